@@ -1,0 +1,104 @@
+//! `bikes.csv`: complete bikes to hold the build against.
+
+use std::collections::BTreeMap;
+
+use super::read::{amount, currency, grams, sheet};
+use super::seller::Seller;
+use super::BookFile;
+use crate::text::words::{self, one_of};
+use crate::text::{Columns, Problems, Spot};
+use crate::units::{BASES, Basis, Currency, Date, Dec, Grams};
+
+/// What kind of price it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[expect(missing_docs, reason = "named as in the tables")]
+pub enum PriceKind {
+    List,
+    Street,
+    Sale,
+    Used,
+}
+
+/// The kinds of price by their words.
+pub const PRICE_KINDS: [(&str, PriceKind); 4] =
+    [("list", PriceKind::List), ("street", PriceKind::Street), ("sale", PriceKind::Sale), ("used", PriceKind::Used)];
+
+impl PriceKind {
+    /// Its word.
+    pub fn name(self) -> &'static str {
+        words::word_of(&PRICE_KINDS, self)
+    }
+}
+
+/// One complete bike; what is not known is empty, and the bike is left out of comparisons with the reason.
+#[derive(Debug, Clone)]
+pub struct Bike {
+    /// Its name.
+    pub name: String,
+    /// Its price.
+    pub price: Option<Dec>,
+    /// In what.
+    pub currency: Option<Currency>,
+    /// What kind of price it is.
+    pub price_kind: PriceKind,
+    /// Its mass.
+    pub mass: Option<Grams>,
+    /// How it was weighed.
+    pub basis: Option<Basis>,
+    /// Its size.
+    pub size: String,
+    /// Its class.
+    pub class: String,
+    /// Its season.
+    pub season: String,
+    /// When the price was seen.
+    pub seen: Option<Date>,
+    /// The seller it is imported from; none when it is bought at home.
+    pub seller: Option<String>,
+    /// Where it stands.
+    pub at: Spot,
+}
+
+const COLUMNS: Columns = Columns {
+    needed: &["bike", "price", "mass_g"],
+    optional: &["currency", "price_kind", "basis", "size", "class", "season", "seen", "seller"],
+    shared: &[],
+};
+
+/// Reads `bikes.csv`.
+pub(super) fn read(file: &BookFile, sellers: &BTreeMap<String, Seller>, problems: &mut Problems) -> Vec<Bike> {
+    let mut found: Vec<Bike> = Vec::new();
+    for at in Spot::rows(&sheet(file, &COLUMNS, problems)) {
+        let name = at.cell("bike");
+        if name.is_empty() {
+            problems.push(name.error("expected a name"));
+            continue;
+        }
+        if found.iter().any(|bike| bike.name == name.text()) {
+            problems.push(name.error("a bike of this name stands twice"));
+            continue;
+        }
+        let seller = at.cell("seller").some().map(str::to_owned);
+        if let Some(seller) = seller.as_ref().filter(|seller| !sellers.contains_key(*seller)) {
+            problems.push(at.cell("seller").error(format!("there is no seller {} in `sellers.csv`", words::quoted(seller))));
+        }
+        let stated = at.cell("currency").optional(problems, currency);
+        let known = stated.or_else(|| sellers.get(seller.as_deref()?)?.currency);
+        let price = amount(&at.cell("price"), known, problems);
+        found.push(Bike {
+            name: name.text().to_owned(),
+            price: price.map(|(value, _)| value),
+            currency: price.map_or(known, |(_, currency)| currency),
+            price_kind: at.cell("price_kind").optional(problems, |t| one_of(&PRICE_KINDS, t)).unwrap_or(PriceKind::List),
+            mass: grams(&at.cell("mass_g"), problems),
+            basis: at.cell("basis").optional(problems, |t| one_of(&BASES, t)),
+            size: at.cell("size").text().to_owned(),
+            class: at.cell("class").text().to_owned(),
+            season: at.cell("season").text().to_owned(),
+            seen: at.cell("seen").optional(problems, Date::parse),
+            seller,
+            at: at.clone(),
+        });
+    }
+    found
+}

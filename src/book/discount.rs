@@ -1,0 +1,153 @@
+//! `discounts.csv`: codes and credits, what they cover and when they hold.
+
+use super::read::{amount, positive, sheet};
+use super::{Book, BookFile};
+use crate::text::words::{self, one_of};
+use crate::text::{Columns, Problems, Spot};
+use crate::units::{Date, Dec, Percent, Span};
+
+/// What a discount is taken from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[expect(missing_docs, reason = "named as in the tables")]
+pub enum Scope {
+    Item,
+    Basket,
+    Freight,
+}
+
+/// What it is worth.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Worth {
+    /// A percentage of what earlier discounts left.
+    Share(Percent),
+    /// An amount in the seller's money.
+    Amount(Dec),
+}
+
+/// Whether it lowers the price, or pays part of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Pays {
+    /// The price is lower, and so is the customs value.
+    Price,
+    /// An earlier order or points pay; the customs value stands.
+    Credit,
+}
+
+/// One discount.
+#[derive(Debug, Clone)]
+pub struct Discount {
+    /// Its code.
+    pub code: String,
+    /// The seller that grants it.
+    pub seller: String,
+    /// What it is taken from.
+    pub scope: Scope,
+    /// The part, for an item's.
+    pub part: Option<String>,
+    /// What it is worth.
+    pub worth: Worth,
+    /// At most this.
+    pub max_off: Option<Dec>,
+    /// Goods before any discount must come to this.
+    pub min_spend: Option<Dec>,
+    /// When it is taken.
+    pub order: u32,
+    /// Of one group only the best counts.
+    pub group: String,
+    /// Whether it lowers the price.
+    pub pays: Pays,
+    /// The days it holds.
+    pub span: Span,
+    /// Where it stands.
+    pub at: Spot,
+}
+
+const COLUMNS: Columns = Columns {
+    needed: &["code", "seller", "scope"],
+    optional: &[
+        "part", "percent", "amount", "currency", "max_off", "min_spend", "order", "group", "pays", "valid_from", "valid_to",
+    ],
+    shared: &[],
+};
+
+const SCOPES: [(&str, Scope); 3] = [("item", Scope::Item), ("basket", Scope::Basket), ("freight", Scope::Freight)];
+
+/// Reads `discounts.csv`.
+pub(super) fn read(file: &BookFile, book: &Book, problems: &mut Problems) -> Vec<Discount> {
+    let spots: Vec<Spot> = Spot::rows(&sheet(file, &COLUMNS, problems)).collect();
+    spots.iter().filter_map(|at| one(at, book, problems)).collect()
+}
+
+fn one(at: &Spot, book: &Book, problems: &mut Problems) -> Option<Discount> {
+    let name = at.cell("seller");
+    let Some(seller) = book.sellers.get(name.text()) else {
+        let unknown = name.error("expected a seller of `sellers.csv` or `parts.csv`");
+        problems.push(match words::nearest(name.text(), book.sellers.keys().map(String::as_str)) {
+            Some(near) => unknown.help(format!("did you mean `{near}`?")),
+            None => unknown,
+        });
+        return None;
+    };
+    let stated = at.cell("currency").optional(problems, super::read::currency);
+    if let Some((stated, sellers)) = stated.zip(seller.currency).filter(|(stated, sellers)| stated != sellers) {
+        problems.push(at.cell("currency").error(format!("the seller is paid in {sellers}, not {stated}")));
+    }
+    let scope = at.cell("scope").needed(problems, |t| one_of(&SCOPES, t));
+    let worth = worth(at, book, problems);
+    let part = at.cell("part").some().map(str::to_owned);
+    check_part(at, scope, part.as_deref(), book, problems);
+    let money = |name: &'static str, problems: &mut Problems| amount(&at.cell(name), seller.currency, problems).map(|(value, _)| value);
+    let pays = at.cell("pays").optional(problems, |t| one_of(&[("price", Pays::Price), ("credit", Pays::Credit)], t));
+    let from = at.cell("valid_from").optional(problems, Date::parse);
+    Some(Discount {
+        code: at.cell("code").text().to_owned(),
+        seller: seller.name.clone(),
+        scope: scope?,
+        part,
+        worth: worth?,
+        max_off: money("max_off", problems),
+        min_spend: money("min_spend", problems),
+        order: at.cell("order").optional(problems, |t| t.parse().map_err(|_| "expected a whole number".to_owned())).unwrap_or(0),
+        group: at.cell("group").text().to_owned(),
+        pays: pays.unwrap_or(Pays::Price),
+        span: Span { from: from.or(Date::new(1900, 1, 1)), to: at.cell("valid_to").optional(problems, Date::parse) },
+        at: at.clone(),
+    })
+}
+
+fn worth(at: &Spot, book: &Book, problems: &mut Problems) -> Option<Worth> {
+    let (percent, fixed) = (at.cell("percent"), at.cell("amount"));
+    match (percent.is_empty(), fixed.is_empty()) {
+        (false, true) => positive(&percent, problems).and_then(|value| {
+            if value > Dec::HUNDRED {
+                problems.push(percent.error("expected a percentage from 0 to 100"));
+                return None;
+            }
+            Some(Worth::Share(Percent(value)))
+        }),
+        (true, false) => {
+            let currency = book.sellers.get(at.cell("seller").text()).and_then(|s| s.currency);
+            amount(&fixed, currency, problems).map(|(value, _)| Worth::Amount(value))
+        }
+        _ => {
+            problems.push(percent.error("expected either `percent` or `amount`"));
+            None
+        }
+    }
+}
+
+fn check_part(at: &Spot, scope: Option<Scope>, part: Option<&str>, book: &Book, problems: &mut Problems) {
+    let cell = at.cell("part");
+    match (scope, part) {
+        (Some(Scope::Item), None) => problems.push(cell.error("an item's discount needs the name of its part")),
+        (Some(Scope::Item), Some(part)) if !book.parts.iter().any(|p| p.name == part) => {
+            let names: Vec<&str> = book.parts.iter().map(|p| p.name.as_str()).collect();
+            let unknown = cell.error("expected a part of `parts.csv`");
+            problems.push(match words::nearest(part, names) {
+                Some(near) => unknown.help(format!("did you mean `{near}`?")),
+                None => unknown,
+            });
+        }
+        _ => {}
+    }
+}

@@ -1,0 +1,158 @@
+//! The book: the tables that a user writes for one build, read and checked against one another.
+//!
+//! Owns the files of design's "book": settings, parts, sellers, parcels, discounts, bikes. Knows nothing of `rates/`: whether a
+//! place exists or a schedule is known is asked above.
+
+mod bike;
+mod discount;
+mod offer;
+mod parcel;
+mod part;
+mod read;
+mod seller;
+mod settings;
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+pub use bike::{Bike, PRICE_KINDS, PriceKind};
+pub use discount::{Discount, Pays, Scope, Worth};
+pub use offer::{FitValue, MassKind, Part, Role, Standing};
+pub use parcel::ParcelRow;
+pub use seller::{CHANNELS, Channel, Freight, HandlingFee, Included, Insurance, SENDERS, Seller, Sender};
+pub use settings::{Remedies, SETTINGS, Settings};
+
+use crate::text::{Diagnostic, Place, Problems, words};
+
+/// A file of a book: its path as the user names it, its table, its bytes.
+#[derive(Debug, Clone)]
+pub struct BookFile {
+    /// As shown in messages: `examples/first-build/parts.csv`.
+    pub path: String,
+    /// The table it holds: `parts`, `sellers`, …
+    pub table: String,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+}
+
+/// A build, as its tables say.
+#[derive(Debug, Default)]
+pub struct Book {
+    /// What `settings.csv` says.
+    pub settings: Settings,
+    /// Every row of `parts.csv`.
+    pub parts: Vec<Part>,
+    /// By name.
+    pub sellers: BTreeMap<String, Seller>,
+    /// What differs for one parcel.
+    pub parcels: Vec<ParcelRow>,
+    /// Codes.
+    pub discounts: Vec<Discount>,
+    /// Complete bikes to hold the build against.
+    pub bikes: Vec<Bike>,
+}
+
+/// The tables of a book, in the order they are read.
+pub const TABLES: [&str; 6] = ["settings", "sellers", "parcels", "parts", "discounts", "bikes"];
+
+impl Book {
+    /// Reads the files of a book, finding every problem at once; what could be read is returned.
+    pub fn read(files: &[BookFile], problems: &mut Problems) -> Book {
+        let mut book = Book::default();
+        let file = |table: &str| files.iter().find(|f| f.table == table);
+        if let Some(found) = file("settings") {
+            book.settings = settings::read(found, problems);
+        }
+        let Some(parts) = file("parts") else {
+            problems.push(Diagnostic::error("there is no `parts.csv`").help("start a book with `landwaiter new DIR --kind road`"));
+            return book;
+        };
+        let rows = read::sheet(parts, &part::COLUMNS, problems);
+        book.sellers = seller::read(file("sellers"), &rows, problems);
+        book.parts = part::read(&rows, &book.sellers, problems);
+        book.parcels = file("parcels").map(|f| parcel::read(f, &book.sellers, problems)).unwrap_or_default();
+        book.discounts = file("discounts").map(|f| discount::read(f, &book, problems)).unwrap_or_default();
+        book.bikes = file("bikes").map(|f| bike::read(f, &book.sellers, problems)).unwrap_or_default();
+        book.cross_check(problems);
+        book
+    }
+
+    /// The build rows: what is on the bike, or will be.
+    pub fn build(&self) -> impl Iterator<Item = &Part> {
+        self.parts.iter().filter(|part| part.role == Role::Build)
+    }
+
+    /// The rows that might replace something.
+    pub fn options(&self) -> impl Iterator<Item = &Part> {
+        self.parts.iter().filter(|part| part.role == Role::Option)
+    }
+
+    /// The build or option row of a name.
+    pub fn main_row(&self, name: &str) -> Option<&Part> {
+        self.parts.iter().find(|part| part.name == name && part.role != Role::Rival)
+    }
+
+    /// Rows must find the rows they name, and never each other in a ring.
+    fn cross_check(&self, problems: &mut Problems) {
+        let names: Vec<&str> = self.parts.iter().map(|part| part.name.as_str()).collect();
+        for part in &self.parts {
+            self.check_bundle(part, &names, problems);
+            for needed in part.needs.iter().filter(|needed| !names.contains(&needed.as_str())) {
+                problems.push(missing_part(part, "needs", needed, &names));
+            }
+        }
+        ring(self, "comes_with", |part| part.comes_with.iter().cloned().collect(), problems);
+        ring(self, "needs", |part| part.needs.clone(), problems);
+    }
+
+    fn check_bundle(&self, part: &Part, names: &[&str], problems: &mut Problems) {
+        let Some(holder) = &part.comes_with else { return };
+        match self.main_row(holder) {
+            None => problems.push(missing_part(part, "comes_with", holder, names)),
+            Some(row) if row.role == Role::Option && part.role == Role::Build => {
+                let what = format!("a build part cannot come in the box of {}, which is an option", words::quoted(holder));
+                problems.push(part.at.cell("comes_with").error(what));
+            }
+            Some(_) => {}
+        }
+    }
+}
+
+fn missing_part(part: &Part, column: &'static str, name: &str, names: &[&str]) -> Diagnostic {
+    let missing = part.at.cell(column).error(format!("there is no part {} in `parts.csv`", words::quoted(name)));
+    match words::nearest(name, names.iter().copied()) {
+        Some(near) => missing.help(format!("did you mean `{near}`?")),
+        None => missing,
+    }
+}
+
+/// Reports a ring of rows that name one another, once, at the first of its rows.
+fn ring(book: &Book, column: &'static str, next: impl Fn(&Part) -> Vec<String>, problems: &mut Problems) {
+    let mut told: Vec<String> = Vec::new();
+    for start in book.parts.iter().filter(|part| part.role != Role::Rival) {
+        let mut path = vec![start.name.clone()];
+        let mut open: Vec<(String, usize)> = next(start).into_iter().map(|name| (name, 1)).collect();
+        while let Some((name, depth)) = open.pop() {
+            path.truncate(depth);
+            if name == start.name {
+                if !told.contains(&start.name) {
+                    told.extend(path.iter().cloned());
+                    path.push(name);
+                    problems.push(start.at.cell(column).error(format!("the parts go round in a ring: {}", path.join(" → "))));
+                }
+                break;
+            }
+            if path.contains(&name) || depth > book.parts.len() {
+                continue;
+            }
+            path.push(name.clone());
+            let following = book.main_row(&name).map(&next).unwrap_or_default();
+            open.extend(following.into_iter().map(|name| (name, depth + 1)));
+        }
+    }
+}
+
+/// Where a whole file is meant.
+pub(super) fn at_file(path: &str) -> Place {
+    Place::line(Arc::from(path), 1)
+}

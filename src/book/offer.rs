@@ -1,0 +1,140 @@
+//! A row of `parts.csv` as it is understood: a part, where it goes, who sells it, what it weighs.
+
+use std::collections::BTreeMap;
+
+use crate::text::Spot;
+use crate::units::{Country, Currency, Date, Dec, Grams, number};
+
+/// Whether it is on the bike.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Role {
+    /// It is, or will be.
+    Build,
+    /// It might replace what is at its place.
+    Option,
+    /// Another offer of a part.
+    Rival,
+}
+
+/// What has been paid and what is to come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Standing {
+    /// Nothing yet.
+    ToOrder,
+    /// The seller is paid; charges at the door are to come.
+    OnOrder,
+    /// Nothing more to pay.
+    InHand,
+    /// Nobody pays its price.
+    Given,
+    /// It comes in another part's box.
+    Bundled,
+}
+
+/// How a mass is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[expect(missing_docs, reason = "named as in the tables")]
+pub enum MassKind {
+    Weighed,
+    Claimed,
+    Guess,
+}
+
+/// What a part says at a joint.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum FitValue {
+    /// One of these.
+    Any(Vec<String>),
+    /// At most this.
+    AtMost(Dec),
+    /// At least this.
+    AtLeast(Dec),
+}
+
+impl FitValue {
+    /// Reads `140|160`, `<=32` or `>=28`.
+    pub fn parse(text: &str) -> Result<FitValue, String> {
+        let limit = |rest: &str| number::plain(rest.trim()).map_err(|_| format!("`{text}`: expected a number after the sign"));
+        if let Some(rest) = text.strip_prefix("<=") {
+            return limit(rest).map(FitValue::AtMost);
+        }
+        if let Some(rest) = text.strip_prefix(">=") {
+            return limit(rest).map(FitValue::AtLeast);
+        }
+        let any: Vec<String> = text.split('|').map(|v| v.trim().to_owned()).filter(|v| !v.is_empty()).collect();
+        if any.is_empty() { Err("expected a value such as `12x142` or `140|160`".to_owned()) } else { Ok(FitValue::Any(any)) }
+    }
+}
+
+/// One row of `parts.csv`.
+#[derive(Debug, Clone)]
+pub struct Part {
+    /// Its name.
+    pub name: String,
+    /// The places it fills.
+    pub places: Vec<String>,
+    /// Whether it is on the bike.
+    pub role: Role,
+    /// What has been paid.
+    pub standing: Standing,
+    /// Who sells it; none when it is bought at home or already here.
+    pub seller: Option<String>,
+    /// The price of one, in the seller's money.
+    pub price: Option<Dec>,
+    /// That money.
+    pub currency: Option<Currency>,
+    /// How many.
+    pub quantity: u32,
+    /// The label of the parcel it travels in.
+    pub parcel: String,
+    /// What has been paid for the row, in the destination's money.
+    pub paid: Option<Dec>,
+    /// The mass of one.
+    pub mass: Option<Grams>,
+    /// How that is known.
+    pub mass_kind: MassKind,
+    /// The packed mass of one.
+    pub packed: Option<Grams>,
+    /// The box of one, in centimetres.
+    pub box_cm: Option<[Dec; 3]>,
+    /// Digits as far as known.
+    pub commodity: String,
+    /// What a declaration calls it; empty for its place's own text.
+    pub declared_as: String,
+    /// Facts a rule may ask for.
+    pub traits: BTreeMap<String, String>,
+    /// The country of making.
+    pub origin: Option<Country>,
+    /// Whether a preference is claimed.
+    pub preference: bool,
+    /// The part whose box it is in.
+    pub comes_with: Option<String>,
+    /// Parts that must be bought with it.
+    pub needs: Vec<String>,
+    /// What it says at joints.
+    pub fits: BTreeMap<String, FitValue>,
+    /// What it would fetch, when replaced, in the destination's money.
+    pub resale: Option<Dec>,
+    /// The maker's mass limit in kilograms.
+    pub limit_kg: Option<Dec>,
+    /// A test report.
+    pub evidence: String,
+    /// Months of warranty.
+    pub warranty_months: Option<u32>,
+    /// When the price was seen.
+    pub seen: Option<Date>,
+    /// Where it stands.
+    pub at: Spot,
+}
+
+impl Part {
+    /// A row without price and mass is open: not wrong, and not counted.
+    pub fn is_open(&self) -> bool {
+        self.price.is_none() && self.mass.is_none() && matches!(self.standing, Standing::ToOrder | Standing::OnOrder)
+    }
+
+    /// The mass of the whole row.
+    pub fn total_mass(&self) -> Option<Grams> {
+        self.mass.and_then(|mass| mass.times(self.quantity).ok())
+    }
+}

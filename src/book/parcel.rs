@@ -1,0 +1,75 @@
+//! `parcels.csv`: what differs from the seller's row for one parcel.
+
+use std::collections::BTreeMap;
+
+use super::read::sheet;
+use super::seller::{CHANNELS, Channel, Freight, HandlingFee, Insurance, Seller, freight, insurance};
+use super::BookFile;
+use crate::text::words::{self, one_of};
+use crate::text::{Columns, Problems, Spot};
+use crate::units::Date;
+
+/// One parcel that has left, or will.
+#[derive(Debug, Clone)]
+pub struct ParcelRow {
+    /// Its seller.
+    pub seller: String,
+    /// Its label; empty for the seller's only one.
+    pub parcel: String,
+    /// The day of ordering.
+    pub ordered: Option<Date>,
+    /// The day of arrival.
+    pub arrived: Option<Date>,
+    /// How it travels.
+    pub channel: Option<Channel>,
+    /// What carrying costs.
+    pub freight: Freight,
+    /// What insuring costs.
+    pub insurance: Option<Insurance>,
+    /// The carrier's own fee.
+    pub handling: Option<HandlingFee>,
+    /// Where it stands.
+    pub at: Spot,
+}
+
+const COLUMNS: Columns = Columns {
+    needed: &["seller"],
+    optional: &["parcel", "ordered", "arrived", "channel", "freight", "insurance", "handling"],
+    shared: &[],
+};
+
+/// Reads `parcels.csv`.
+pub(super) fn read(file: &BookFile, sellers: &BTreeMap<String, Seller>, problems: &mut Problems) -> Vec<ParcelRow> {
+    let mut found: Vec<ParcelRow> = Vec::new();
+    for at in Spot::rows(&sheet(file, &COLUMNS, problems)) {
+        let name = at.cell("seller");
+        let Some(seller) = sellers.get(name.text()) else {
+            let unknown = name.error("expected a seller of `sellers.csv` or `parts.csv`");
+            problems.push(match words::nearest(name.text(), sellers.keys().map(String::as_str)) {
+                Some(near) => unknown.help(format!("did you mean `{near}`?")),
+                None => unknown,
+            });
+            continue;
+        };
+        let row = ParcelRow {
+            seller: seller.name.clone(),
+            parcel: at.cell("parcel").text().to_owned(),
+            ordered: at.cell("ordered").optional(problems, Date::parse),
+            arrived: at.cell("arrived").optional(problems, Date::parse),
+            channel: at.cell("channel").optional(problems, |t| one_of(&CHANNELS, t)),
+            freight: freight(Some(at.cell("freight")), seller.currency, problems),
+            insurance: at.cell("insurance").some().and_then(|_| insurance(&at.cell("insurance"), seller.currency, problems)),
+            handling: at.cell("handling").optional(problems, |t| HandlingFee::parse(t, at.cell("handling").style())),
+            at: at.clone(),
+        };
+        if row.ordered.zip(row.arrived).is_some_and(|(ordered, arrived)| arrived < ordered) {
+            problems.push(at.cell("arrived").error("expected a day on or after `ordered`"));
+        }
+        if found.iter().any(|other| other.seller == row.seller && other.parcel == row.parcel) {
+            problems.push(at.cell("parcel").error("this parcel stands twice"));
+        } else {
+            found.push(row);
+        }
+    }
+    found
+}

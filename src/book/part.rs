@@ -1,0 +1,255 @@
+//! Reads `parts.csv` into rows; a rival takes what it leaves empty from the part's own row.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use super::offer::{FitValue, MassKind, Part, Role, Standing};
+use super::read::{amount, country, currency, grams, names, positive, yes_no};
+use super::seller::{Seller, Sender};
+use crate::text::words::{self, one_of};
+use crate::text::{Cell, Columns, Problems, Sheet, Spot};
+use crate::units::{Dec, number};
+
+/// The columns of `parts.csv`, and those of `sellers.csv` that may stand in it.
+pub(super) const COLUMNS: Columns = Columns {
+    needed: &["part", "place"],
+    optional: &[
+        "role", "standing", "seller", "price", "currency", "quantity", "parcel", "paid", "mass_g", "mass_kind", "packed_g", "box_cm",
+        "commodity", "declared_as", "traits", "origin", "preference", "comes_with", "needs", "fits", "resale", "limit_kg", "evidence",
+        "warranty_months", "seen",
+    ],
+    shared: &super::seller::OWN,
+};
+
+const ROLES: [(&str, Role); 3] = [("build", Role::Build), ("option", Role::Option), ("rival", Role::Rival)];
+const STANDINGS: [(&str, Standing); 5] = [
+    ("to-order", Standing::ToOrder),
+    ("on-order", Standing::OnOrder),
+    ("in-hand", Standing::InHand),
+    ("given", Standing::Given),
+    ("bundled", Standing::Bundled),
+];
+const MASS_KINDS: [(&str, MassKind); 3] =
+    [("weighed", MassKind::Weighed), ("claimed", MassKind::Claimed), ("guess", MassKind::Guess)];
+
+impl Standing {
+    /// Its word.
+    pub fn name(self) -> &'static str {
+        words::word_of(&STANDINGS, self)
+    }
+}
+
+impl MassKind {
+    /// Its word.
+    pub fn name(self) -> &'static str {
+        words::word_of(&MASS_KINDS, self)
+    }
+}
+
+/// The seller a row names.
+pub(super) fn seller_of(spot: &Spot) -> Option<String> {
+    spot.cell("seller").some().map(str::to_owned)
+}
+
+/// A row and the part's own row, when this is a rival.
+struct Cells<'a> {
+    own: &'a Spot,
+    main: Option<&'a Spot>,
+}
+
+impl Cells<'_> {
+    /// The row's cell, else the part's own.
+    fn cell(&self, column: &'static str) -> Cell<'_> {
+        let own = self.own.cell(column);
+        match self.main {
+            Some(main) if own.is_empty() => main.cell(column),
+            _ => own,
+        }
+    }
+}
+
+/// Reads every row.
+pub(super) fn read(sheet: &Arc<Sheet>, sellers: &BTreeMap<String, Seller>, problems: &mut Problems) -> Vec<Part> {
+    if sheet.is_empty() && !problems.refuse() {
+        let place = super::at_file(sheet.path());
+        problems.push(crate::text::Diagnostic::error("there are no parts below the header").at(place).help("write one row for each part"));
+    }
+    let spots: Vec<Spot> = Spot::rows(sheet).collect();
+    let mains = main_rows(&spots, problems);
+    let known: BTreeSet<&str> = spots.iter().map(|spot| spot.cell("part").text()).collect();
+    let known: Vec<&str> = known.into_iter().collect();
+    let mut parts = Vec::with_capacity(spots.len());
+    for own in &spots {
+        let rival = own.cell("role").text() == "rival";
+        let main = mains.get(own.cell("part").text()).copied().filter(|_| rival);
+        parts.extend(one(&Cells { own, main }, sellers, &known, problems));
+    }
+    parts
+}
+
+/// The build or option row of each name; a name may have only one.
+fn main_rows<'a>(spots: &'a [Spot], problems: &mut Problems) -> BTreeMap<&'a str, &'a Spot> {
+    let mut mains: BTreeMap<&str, &Spot> = BTreeMap::new();
+    for spot in spots.iter().filter(|spot| spot.cell("role").text() != "rival") {
+        let name = spot.cell("part");
+        if name.is_empty() {
+            continue;
+        }
+        if let Some(first) = mains.get(name.text()) {
+            let what = format!("a part of this name stands at {} already", first.place());
+            problems.push(name.error(what).help("another offer of one part has the role `rival`; another part has another name"));
+        } else {
+            mains.insert(name.text(), spot);
+        }
+    }
+    for spot in spots.iter().filter(|spot| spot.cell("role").text() == "rival") {
+        let name = spot.cell("part");
+        if !name.is_empty() && !mains.contains_key(name.text()) {
+            problems.push(name.error("a rival needs a row of this part with the role `build` or `option`"));
+        }
+    }
+    mains
+}
+
+fn one(cells: &Cells<'_>, sellers: &BTreeMap<String, Seller>, known: &[&str], problems: &mut Problems) -> Option<Part> {
+    let own = cells.own;
+    let name = own.cell("part").needed(problems, |t| if t.is_empty() { Err("expected a name".to_owned()) } else { Ok(t.to_owned()) });
+    let place = cells.cell("place");
+    if place.is_empty() {
+        problems.push(place.error("expected a place, such as `frame`"));
+    }
+    let standing = own.cell("standing").optional(problems, |t| one_of(&STANDINGS, t)).unwrap_or(Standing::ToOrder);
+    let comes_with = own.cell("comes_with").some().map(str::to_owned);
+    let standing = if comes_with.is_some() && own.cell("standing").is_empty() { Standing::Bundled } else { standing };
+    let (price, currency) = price(cells, sellers, problems);
+    let part = Part {
+        name: name?,
+        places: names(place.text(), &[]),
+        role: own.cell("role").optional(problems, |t| one_of(&ROLES, t)).unwrap_or(Role::Build),
+        standing,
+        seller: seller_of(own),
+        price,
+        currency,
+        quantity: cells.cell("quantity").optional(problems, quantity).unwrap_or(1),
+        parcel: own.cell("parcel").text().to_owned(),
+        paid: amount(&own.cell("paid"), None, problems).map(|(value, _)| value),
+        mass: grams(&cells.cell("mass_g"), problems),
+        mass_kind: cells.cell("mass_kind").optional(problems, |t| one_of(&MASS_KINDS, t)).unwrap_or(MassKind::Claimed),
+        packed: grams(&cells.cell("packed_g"), problems),
+        box_cm: cells.cell("box_cm").optional(problems, box_cm),
+        commodity: cells.cell("commodity").optional(problems, commodity).unwrap_or_default(),
+        declared_as: cells.cell("declared_as").text().to_owned(),
+        traits: cells.cell("traits").optional(problems, traits).unwrap_or_default(),
+        origin: cells.cell("origin").optional(problems, country),
+        preference: cells.cell("preference").optional(problems, yes_no).unwrap_or(false),
+        comes_with,
+        needs: names(cells.cell("needs").text(), known),
+        fits: cells.cell("fits").optional(problems, fits).unwrap_or_default(),
+        resale: amount(&cells.cell("resale"), None, problems).map(|(value, _)| value),
+        limit_kg: positive(&cells.cell("limit_kg"), problems),
+        evidence: cells.cell("evidence").text().to_owned(),
+        warranty_months: cells.cell("warranty_months").optional(problems, |t| whole(t, 1200)),
+        seen: own.cell("seen").optional(problems, crate::units::Date::parse),
+        at: own.clone(),
+    };
+    agree(&part, sellers, problems);
+    Some(part)
+}
+
+/// The price and its currency: a rival without a price takes both from the part's own row.
+fn price(cells: &Cells<'_>, sellers: &BTreeMap<String, Seller>, problems: &mut Problems) -> (Option<Dec>, Option<crate::units::Currency>) {
+    let row = if cells.own.cell("price").is_empty() { cells.main.unwrap_or(cells.own) } else { cells.own };
+    let seller = seller_of(row).and_then(|name| sellers.get(&name)?.currency);
+    let stated = row.cell("currency").some().and_then(|text| currency(text).ok());
+    if seller.is_none() && row.cell("seller").is_empty() {
+        row.cell("currency").optional(problems, currency);
+    }
+    let known = stated.or(seller);
+    match amount(&row.cell("price"), known, problems) {
+        Some((value, found)) => (Some(value), found),
+        None => (None, known),
+    }
+}
+
+/// What the row's standing asks of its other cells.
+fn agree(part: &Part, sellers: &BTreeMap<String, Seller>, problems: &mut Problems) {
+    let seller = part.seller.as_ref().and_then(|name| sellers.get(name));
+    let cell = |name: &'static str| part.at.cell(name);
+    if part.standing == Standing::Bundled {
+        if part.comes_with.is_none() {
+            problems.push(cell("comes_with").error("a bundled part needs the name of the part whose box it is in"));
+        }
+        if part.price.is_some_and(|price| !price.is_zero()) {
+            problems.push(cell("price").error("a part that comes in another's box has no price of its own"));
+        }
+        return;
+    }
+    if part.comes_with.is_some() {
+        problems.push(cell("standing").error("a part that comes in another's box is `bundled`"));
+    }
+    if seller.is_some_and(|s| s.sender == Some(Sender::Gift)) && part.standing != Standing::Given {
+        problems.push(cell("standing").error("this seller's parcels are gifts: the row's standing is `given`"));
+    }
+    if seller.is_some_and(|s| s.sender != Some(Sender::Gift)) && part.standing == Standing::Given {
+        problems.push(cell("seller").error("a given part comes from a seller whose `sender` is `gift`, or from none"));
+    }
+    if part.price.is_some() && part.currency.is_none() && part.standing != Standing::Given {
+        problems.push(cell("currency").error("expected the currency of the price, here or in `sellers.csv`"));
+    }
+    if let Some(seller) = seller.filter(|s| s.dispatch.is_none() && !part.is_open()) {
+        problems.push(cell("dispatch").error(format!("expected the country that {} sends from", words::quoted(&seller.name))));
+    }
+}
+
+fn quantity(text: &str) -> Result<u32, String> {
+    whole(text, 100_000).and_then(|n| if n == 0 { Err("expected a whole number from 1".to_owned()) } else { Ok(n) })
+}
+
+fn whole(text: &str, most: u32) -> Result<u32, String> {
+    let digits = text.bytes().all(|b| b.is_ascii_digit());
+    text.parse().ok().filter(|n| digits && *n <= most).ok_or_else(|| format!("expected a whole number, at most {most}"))
+}
+
+/// `30x20x12`.
+fn box_cm(text: &str) -> Result<[Dec; 3], String> {
+    let expected = || "expected three lengths in centimetres, such as `30x20x12`".to_owned();
+    let read = |t: &str| number::plain(t.trim()).ok().filter(|n| n.is_positive() && *n <= Dec::THOUSAND);
+    let sides: Vec<Dec> = text.split(['x', '×']).map(read).collect::<Option<_>>().ok_or_else(expected)?;
+    sides.try_into().map_err(|_| expected())
+}
+
+/// 4 to 10 digits; points and blanks between them are dropped.
+fn commodity(text: &str) -> Result<String, String> {
+    let digits: String = text.chars().filter(|c| !matches!(c, '.' | ' ')).collect();
+    let ok = (4..=10).contains(&digits.len()) && digits.bytes().all(|b| b.is_ascii_digit());
+    if ok { Ok(digits) } else { Err("expected 4 to 10 digits of a commodity code, such as `8714 91 10`".to_owned()) }
+}
+
+/// `finish=raw + material=steel`.
+fn traits(text: &str) -> Result<BTreeMap<String, String>, String> {
+    pairs(text)?.into_iter().map(|(name, value)| Ok((name.to_owned(), value.to_owned()))).collect()
+}
+
+/// `freehub=… + rear_axle=12x142`.
+fn fits(text: &str) -> Result<BTreeMap<String, FitValue>, String> {
+    pairs(text)?.into_iter().map(|(key, value)| Ok((key.to_owned(), FitValue::parse(value)?))).collect()
+}
+
+fn pairs(text: &str) -> Result<Vec<(&str, &str)>, String> {
+    let split = |one: &str| -> Option<usize> { one.find('=').map(|at| if one[..at].ends_with(['<', '>']) { at - 1 } else { at }) };
+    let pair = |one: &'_ str| -> Result<(usize, usize), String> {
+        let at = split(one).ok_or_else(|| format!("`{one}`: expected `name=value`"))?;
+        let value = if one[at..].starts_with('=') { at + 1 } else { at };
+        Ok((at, value))
+    };
+    let mut found = Vec::new();
+    for one in text.split(" + ").map(str::trim).filter(|one| !one.is_empty()) {
+        let (name_end, value_start) = pair(one)?;
+        let (name, value) = (one[..name_end].trim(), one[value_start..].trim());
+        if name.is_empty() || value.is_empty() {
+            return Err(format!("`{one}`: expected `name=value`"));
+        }
+        found.push((name, value));
+    }
+    Ok(found)
+}

@@ -1,0 +1,92 @@
+//! Readers of cells that several tables of a book share.
+
+use std::sync::Arc;
+
+use super::BookFile;
+use crate::text::{Cell, Columns, Problems, Sheet, words};
+use crate::units::{Country, Currency, Dec, Grams, number};
+
+/// Reads a file of a book into a sheet whose rows outlive it.
+pub(super) fn sheet(file: &BookFile, columns: &Columns, problems: &mut Problems) -> Arc<Sheet> {
+    Arc::new(Sheet::read(&file.path, &file.bytes, columns, problems))
+}
+
+/// A country by code or name.
+pub(super) fn country(text: &str) -> Result<Country, String> {
+    Country::parse(text).ok_or_else(|| {
+        let expected = "expected a country, such as `TW` or `Taiwan`";
+        words::nearest(text, Country::all_names()).map_or(expected.to_owned(), |near| format!("{expected}; did you mean `{near}`?"))
+    })
+}
+
+/// A currency by code.
+pub(super) fn currency(text: &str) -> Result<Currency, String> {
+    Currency::parse(text).ok_or_else(|| {
+        let expected = "expected a currency code of ISO 4217, such as `USD`";
+        words::nearest(text, Currency::codes()).map_or(expected.to_owned(), |near| format!("{expected}; did you mean `{near}`?"))
+    })
+}
+
+/// An amount of nought or more that may carry a currency; the sign must agree with the column, or stand for it.
+pub(super) fn amount(cell: &Cell<'_>, currency: Option<Currency>, problems: &mut Problems) -> Option<(Dec, Option<Currency>)> {
+    let (value, readings) = cell.optional(problems, |text| number::money(text, cell.style()))?;
+    if value.is_negative() {
+        problems.push(cell.error("expected nought or more"));
+        return None;
+    }
+    match (readings.as_slice(), currency) {
+        ([], known) => Some((value, known)),
+        (several, Some(known)) if several.contains(&known) => Some((value, Some(known))),
+        ([one], None) => Some((value, Some(*one))),
+        (several, None) => {
+            let codes: Vec<&str> = several.iter().map(Currency::code).collect();
+            problems.push(cell.error(format!("the sign can stand for {}: write the code in `currency`", words::list(&codes, "or"))));
+            None
+        }
+        (_, Some(known)) => {
+            problems.push(cell.error(format!("the row's currency is {known}")));
+            None
+        }
+    }
+}
+
+/// A mass of nought or more with at most one decimal.
+pub(super) fn grams(cell: &Cell<'_>, problems: &mut Problems) -> Option<Grams> {
+    let value = cell.optional(problems, |text| number::typed(text, cell.style()))?;
+    if value.is_negative() {
+        problems.push(cell.error("expected nought or more grams"));
+    } else if value.decimals() > 1 {
+        problems.push(cell.error("expected grams with at most one decimal"));
+    } else if value > Dec::from(1_000_000_u32) {
+        problems.push(cell.error("expected at most a million grams"));
+    } else {
+        return Some(Grams(value));
+    }
+    None
+}
+
+/// A decimal of nought or more.
+pub(super) fn positive(cell: &Cell<'_>, problems: &mut Problems) -> Option<Dec> {
+    let value = cell.optional(problems, |text| number::typed(text, cell.style()))?;
+    if value.is_negative() {
+        problems.push(cell.error("expected nought or more"));
+        return None;
+    }
+    Some(value)
+}
+
+/// `yes` or `no`.
+pub(super) fn yes_no(text: &str) -> Result<bool, String> {
+    words::one_of(&[("yes", true), ("no", false)], text)
+}
+
+/// Names joined by ` + `; a text that is a known name whole is taken whole.
+pub(super) fn names(text: &str, known: &[&str]) -> Vec<String> {
+    if text.is_empty() {
+        Vec::new()
+    } else if known.contains(&text) {
+        vec![text.to_owned()]
+    } else {
+        text.split(" + ").map(|name| name.trim().to_owned()).filter(|name| !name.is_empty()).collect()
+    }
+}

@@ -1,0 +1,301 @@
+//! `sellers.csv`: who sends, from where, how, and what their prices hold. Its columns may stand in `parts.csv` instead.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::read::{amount, country, currency, sheet, yes_no};
+use super::{BookFile, part};
+use crate::text::words::{self, one_of};
+use crate::text::{Cell, Columns, Problems, Sheet, Spot};
+use crate::units::number::{self, Style};
+use crate::units::{Country, Currency, Dec, Percent};
+
+/// Who sent it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[expect(missing_docs, reason = "named as in the tables")]
+pub enum Sender {
+    Business,
+    Marketplace,
+    Private,
+    Gift,
+}
+
+/// The senders by their words.
+pub const SENDERS: [(&str, Sender); 4] =
+    [("business", Sender::Business), ("marketplace", Sender::Marketplace), ("private", Sender::Private), ("gift", Sender::Gift)];
+
+impl Sender {
+    /// Its word.
+    pub fn name(self) -> &'static str {
+        words::word_of(&SENDERS, self)
+    }
+}
+
+/// How it travels.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[expect(missing_docs, reason = "named as in the tables")]
+pub enum Channel {
+    Post,
+    Courier,
+}
+
+/// The channels by their words.
+pub const CHANNELS: [(&str, Channel); 2] = [("post", Channel::Post), ("courier", Channel::Courier)];
+
+impl Channel {
+    /// Its word.
+    pub fn name(self) -> &'static str {
+        words::word_of(&CHANNELS, self)
+    }
+}
+
+/// What carrying costs.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub enum Freight {
+    /// Nobody has said.
+    #[default]
+    Unknown,
+    /// A flat amount in the seller's money.
+    Amount(Dec),
+    /// A schedule of `freight.csv`.
+    Schedule(String),
+}
+
+/// What insuring costs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Insurance {
+    /// A flat amount in the seller's money.
+    Amount(Dec),
+    /// A percentage of goods and freight.
+    Share(Percent),
+}
+
+/// What tax the seller's prices hold.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Included {
+    /// None.
+    Nothing,
+    /// The destination's, taken at the sale.
+    SaleTax,
+    /// The seller's own, taken off for export.
+    Own(Percent),
+}
+
+/// A carrier's own fee, in the destination's money.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct HandlingFee {
+    /// Of duty, remedies and tax.
+    pub percent: Percent,
+    /// At least this; the whole fee where there is no percentage.
+    pub least: Dec,
+}
+
+impl HandlingFee {
+    /// Reads `12.00` or `2.5 % min 12.50`.
+    pub fn parse(text: &str, style: Style) -> Result<HandlingFee, String> {
+        let expected = || "expected a fee such as `12.00` or `2.5 % min 12.50`, in the destination's money".to_owned();
+        let read = |text: &str| number::typed(text.trim(), style).ok().filter(|n| !n.is_negative()).ok_or_else(expected);
+        match text.split_once('%') {
+            None => Ok(HandlingFee { percent: Percent::ZERO, least: read(text)? }),
+            Some((percent, rest)) => {
+                let least = match rest.trim().strip_prefix("min") {
+                    Some(least) => read(least)?,
+                    None if rest.trim().is_empty() => Dec::ZERO,
+                    None => return Err(expected()),
+                };
+                let percent = read(percent).ok().filter(|p| *p <= Dec::HUNDRED).ok_or_else(expected)?;
+                Ok(HandlingFee { percent: Percent(percent), least })
+            }
+        }
+    }
+}
+
+/// One seller.
+#[derive(Debug, Clone)]
+pub struct Seller {
+    /// Its name.
+    pub name: String,
+    /// The country parcels leave from.
+    pub dispatch: Option<Country>,
+    /// What it is paid in.
+    pub currency: Option<Currency>,
+    /// Who it is.
+    pub sender: Option<Sender>,
+    /// What carrying costs.
+    pub freight: Freight,
+    /// Goods above this travel free.
+    pub free_freight_over: Option<Dec>,
+    /// What insuring costs.
+    pub insurance: Option<Insurance>,
+    /// Whether it takes the destination's tax.
+    pub collects_tax: Option<bool>,
+    /// What tax its prices hold.
+    pub prices_include: Included,
+    /// Incoterms; empty for charges at the door.
+    pub terms: String,
+    /// How its parcels travel.
+    pub channel: Option<Channel>,
+    /// Who carries them.
+    pub carrier: String,
+    /// The carrier's own fee.
+    pub handling: Option<HandlingFee>,
+    /// Days on the way.
+    pub transit_days: Option<u32>,
+    /// What sending back costs, in the seller's money.
+    pub return_freight: Option<Dec>,
+    /// Where it was first read.
+    pub at: Spot,
+}
+
+/// The columns of `sellers.csv` beside the name.
+pub(super) const OWN: [&str; 14] = [
+    "dispatch", "currency", "sender", "freight", "free_freight_over", "insurance", "collects_tax", "prices_include", "terms", "channel",
+    "carrier", "handling", "transit_days", "return_freight",
+];
+
+const COLUMNS: Columns = Columns { needed: &["seller"], optional: &OWN, shared: &[] };
+
+/// The cells of one seller, wherever they stand.
+struct Cells {
+    own: Option<Spot>,
+    rows: Vec<Spot>,
+}
+
+impl Cells {
+    /// The first cell with something in it.
+    fn cell(&self, column: &'static str) -> Option<Cell<'_>> {
+        self.own.iter().chain(&self.rows).map(|spot| spot.cell(column)).find(|cell| !cell.is_empty())
+    }
+
+    fn first(&self) -> Option<&Spot> {
+        self.own.as_ref().or_else(|| self.rows.first())
+    }
+
+    /// Rows of one seller that say different things.
+    fn disagreements(&self, name: &str, problems: &mut Problems) {
+        for column in OWN {
+            let Some(first) = self.cell(column) else { continue };
+            let differs = |cell: &Cell<'_>| !cell.is_empty() && cell.text() != first.text() && !same_thing(column, cell.text(), first.text());
+            for row in &self.rows {
+                let cell = row.cell(column);
+                if differs(&cell) {
+                    let what = format!("{} says {} at {}", words::quoted(name), words::quoted(first.text()), first.place());
+                    problems.push(cell.error(what).help("one seller has one answer: give other sellers other names"));
+                }
+            }
+        }
+    }
+}
+
+/// Countries and currencies may be written in several ways.
+fn same_thing(column: &str, one: &str, other: &str) -> bool {
+    match column {
+        "dispatch" => Country::parse(one).is_some() && Country::parse(one) == Country::parse(other),
+        "currency" => Currency::parse(one).is_some() && Currency::parse(one) == Currency::parse(other),
+        _ => false,
+    }
+}
+
+/// Reads the sellers from their own table and from the rows of parts that name them.
+pub(super) fn read(file: Option<&BookFile>, parts: &Arc<Sheet>, problems: &mut Problems) -> BTreeMap<String, Seller> {
+    let mut found: BTreeMap<String, Cells> = BTreeMap::new();
+    if let Some(file) = file {
+        for spot in Spot::rows(&sheet(file, &COLUMNS, problems)) {
+            let name = spot.cell("seller");
+            if name.is_empty() {
+                problems.push(name.error("expected a name"));
+            } else if found.contains_key(name.text()) {
+                problems.push(name.error("this seller stands twice"));
+            } else {
+                let name = name.text().to_owned();
+                found.insert(name, Cells { own: Some(spot), rows: Vec::new() });
+            }
+        }
+    }
+    for spot in Spot::rows(parts) {
+        let name = part::seller_of(&spot);
+        if let Some(name) = name {
+            found.entry(name).or_insert(Cells { own: None, rows: Vec::new() }).rows.push(spot);
+        }
+    }
+    found.into_iter().filter_map(|(name, cells)| Some((name.clone(), one(name, &cells, problems)?))).collect()
+}
+
+fn one(name: String, cells: &Cells, problems: &mut Problems) -> Option<Seller> {
+    cells.disagreements(&name, problems);
+    let at = cells.first()?.clone();
+    let currency = cells.cell("currency").and_then(|c| c.needed(problems, currency)).or_else(|| sign_of_prices(cells));
+    let money = |column: &'static str, problems: &mut Problems| amount(&cells.cell(column)?, currency, problems).map(|(value, _)| value);
+    let read_freight = freight(cells.cell("freight"), currency, problems);
+    Some(Seller {
+        dispatch: cells.cell("dispatch").and_then(|c| c.needed(problems, country)),
+        currency,
+        sender: cells.cell("sender").and_then(|c| c.needed(problems, |t| one_of(&SENDERS, t))),
+        freight: read_freight,
+        free_freight_over: money("free_freight_over", problems),
+        insurance: cells.cell("insurance").and_then(|c| insurance(&c, currency, problems)),
+        collects_tax: cells.cell("collects_tax").and_then(|c| c.needed(problems, yes_no)),
+        prices_include: cells.cell("prices_include").and_then(|c| c.needed(problems, included)).unwrap_or(Included::Nothing),
+        terms: cells.cell("terms").and_then(|c| c.needed(problems, terms)).unwrap_or_default(),
+        channel: cells.cell("channel").and_then(|c| c.needed(problems, |t| one_of(&CHANNELS, t))),
+        carrier: cells.cell("carrier").map(|c| c.text().to_owned()).unwrap_or_default(),
+        handling: cells.cell("handling").and_then(|c| c.needed(problems, |t| HandlingFee::parse(t, c.style()))),
+        transit_days: cells.cell("transit_days").and_then(|c| c.needed(problems, days)),
+        return_freight: money("return_freight", problems),
+        name,
+        at,
+    })
+}
+
+/// Where no column gives the currency, a sign in a price that stands for one currency does.
+fn sign_of_prices(cells: &Cells) -> Option<Currency> {
+    let signs = cells.rows.iter().filter_map(|row| {
+        let price = row.cell("price");
+        match number::money(price.some()?, price.style()).ok()?.1.as_slice() {
+            [one] => Some(*one),
+            _ => None,
+        }
+    });
+    let mut signs = signs;
+    signs.next()
+}
+
+/// An amount, else the name of a schedule.
+pub(super) fn freight(cell: Option<Cell<'_>>, currency: Option<Currency>, problems: &mut Problems) -> Freight {
+    let Some(cell) = cell.filter(|cell| !cell.is_empty()) else { return Freight::Unknown };
+    let named = cell.text().starts_with(|c: char| c.is_ascii_lowercase());
+    if named {
+        return Freight::Schedule(cell.text().to_owned());
+    }
+    amount(&cell, currency, problems).map_or(Freight::Unknown, |(value, _)| Freight::Amount(value))
+}
+
+/// An amount, or a percentage of goods and freight.
+pub(super) fn insurance(cell: &Cell<'_>, currency: Option<Currency>, problems: &mut Problems) -> Option<Insurance> {
+    if cell.text().ends_with('%') {
+        return cell.needed(problems, |t| Percent::parse(t, 100)).map(Insurance::Share);
+    }
+    amount(cell, currency, problems).map(|(value, _)| Insurance::Amount(value))
+}
+
+fn included(text: &str) -> Result<Included, String> {
+    if text == "sale-tax" {
+        return Ok(Included::SaleTax);
+    }
+    Percent::parse(text, 100).map(Included::Own).map_err(|_| "expected `sale-tax`, or the seller's own tax such as `19`".to_owned())
+}
+
+const TERMS: [&str; 11] = ["EXW", "FCA", "FAS", "FOB", "CFR", "CIF", "CPT", "CIP", "DAP", "DPU", "DDP"];
+
+fn terms(text: &str) -> Result<String, String> {
+    let upper = text.to_ascii_uppercase();
+    if TERMS.contains(&upper.as_str()) {
+        Ok(upper)
+    } else {
+        Err(format!("expected a rule of Incoterms 2020: {}", words::list(&TERMS, "or")))
+    }
+}
+
+fn days(text: &str) -> Result<u32, String> {
+    text.parse().ok().filter(|days| *days <= 400).ok_or_else(|| "expected a whole number of days, at most 400".to_owned())
+}

@@ -1,0 +1,163 @@
+//! `settings.csv`: where the bike is built, when, in what money, and what is wanted of it. Each is also a flag.
+
+use std::collections::BTreeMap;
+
+use super::{BookFile, read};
+use crate::text::{Columns, Problems, words};
+use crate::units::{BASES, Basis, Country, Currency, Date, Dec, Grams, Percent, number};
+
+const COLUMNS: Columns = Columns { needed: &["setting", "value"], optional: &[], shared: &[] };
+
+/// The names of the settings; `choice.NAME` stands for any choice a destination offers.
+pub const SETTINGS: [&str; 17] = [
+    "destination", "currency", "date", "arrival", "kind", "gears", "brakes", "tyres", "basis", "rates", "card_fee", "remedies", "budget",
+    "max_mass_g", "worth_per_kg", "rider_kg", "rider_watts",
+];
+
+/// Whether remedies are in the headline or beside it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Remedies {
+    /// In the headline.
+    #[default]
+    Count,
+    /// Beside it.
+    Show,
+}
+
+/// What a book or its reader has settled; what is not said is empty.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Settings {
+    /// Where it is delivered.
+    pub destination: Option<Country>,
+    /// The region, where tax depends on it.
+    pub region: String,
+    /// What sums are shown in.
+    pub currency: Option<Currency>,
+    /// The day of ordering.
+    pub date: Option<Date>,
+    /// The day of arrival.
+    pub arrival: Option<Date>,
+    /// The kind of bike.
+    pub kind: Option<String>,
+    /// Facts about the bike that places ask for: gears, brakes, tyres.
+    pub facts: BTreeMap<String, String>,
+    /// How masses are compared.
+    pub basis: Option<Basis>,
+    /// The folder of the user's own tables.
+    pub rates: Option<String>,
+    /// What the card takes on foreign money.
+    pub card_fee: Option<Percent>,
+    /// Whether remedies are counted.
+    pub remedies: Option<Remedies>,
+    /// Choices for the destination.
+    pub choices: BTreeMap<String, String>,
+    /// At most this much money, in the destination's.
+    pub budget: Option<Dec>,
+    /// At most this mass.
+    pub max_mass: Option<Grams>,
+    /// What a kilogram less is worth, in the destination's money.
+    pub worth_per_kg: Option<Dec>,
+    /// The rider's mass in kilograms.
+    pub rider_kg: Option<Dec>,
+    /// The rider's power in watts.
+    pub rider_watts: Option<Dec>,
+}
+
+impl Settings {
+    /// Settles one setting; the error says what was expected.
+    pub fn set(&mut self, name: &str, value: &str) -> Result<(), String> {
+        let amount = |value: &str| {
+            let read = number::plain(value).map_err(|_| "expected an amount such as `2500` in the destination's money".to_owned())?;
+            if read.is_negative() { Err("expected nought or more".to_owned()) } else { Ok(Some(read)) }
+        };
+        match name {
+            "destination" => return self.set_destination(value),
+            "currency" => self.currency = Some(read::currency(value)?),
+            "date" => self.date = Some(Date::parse(value)?),
+            "arrival" => self.arrival = Some(Date::parse(value)?),
+            "kind" => self.kind = Some(words::one_of(&KINDS, value)?.to_owned()),
+            "gears" | "brakes" | "tyres" => {
+                self.facts.insert(name.to_owned(), value.to_owned());
+            }
+            "basis" => self.basis = Some(words::one_of(&BASES, value)?),
+            "rates" => self.rates = Some(value.to_owned()),
+            "card_fee" => self.card_fee = Some(Percent::parse(value, 20)?),
+            "remedies" => self.remedies = Some(words::one_of(&[("count", Remedies::Count), ("show", Remedies::Show)], value)?),
+            "budget" => self.budget = amount(value)?,
+            "max_mass_g" => self.max_mass = amount(value)?.map(Grams),
+            "worth_per_kg" => self.worth_per_kg = amount(value)?,
+            "rider_kg" => self.rider_kg = amount(value)?,
+            "rider_watts" => self.rider_watts = amount(value)?,
+            _ => match name.strip_prefix("choice.") {
+                Some(choice) => {
+                    self.choices.insert(choice.to_owned(), value.to_owned());
+                }
+                None => return Err("not a setting".to_owned()),
+            },
+        }
+        Ok(())
+    }
+
+    fn set_destination(&mut self, value: &str) -> Result<(), String> {
+        let code = value.split_once('-').filter(|(country, _)| country.len() == 2);
+        let (country, region) = code.unwrap_or((value, ""));
+        self.destination = Some(read::country(country)?);
+        self.region = region.to_ascii_uppercase();
+        Ok(())
+    }
+
+    /// Takes every setting that the other has settled.
+    pub fn overlay(&mut self, other: Settings) {
+        fn take<T>(own: &mut Option<T>, other: Option<T>) {
+            if other.is_some() {
+                *own = other;
+            }
+        }
+        if other.destination.is_some() {
+            self.region.clone_from(&other.region);
+        }
+        take(&mut self.destination, other.destination);
+        take(&mut self.currency, other.currency);
+        take(&mut self.date, other.date);
+        take(&mut self.arrival, other.arrival);
+        take(&mut self.kind, other.kind);
+        take(&mut self.basis, other.basis);
+        take(&mut self.rates, other.rates);
+        take(&mut self.card_fee, other.card_fee);
+        take(&mut self.remedies, other.remedies);
+        take(&mut self.budget, other.budget);
+        take(&mut self.max_mass, other.max_mass);
+        take(&mut self.worth_per_kg, other.worth_per_kg);
+        take(&mut self.rider_kg, other.rider_kg);
+        take(&mut self.rider_watts, other.rider_watts);
+        self.facts.extend(other.facts);
+        self.choices.extend(other.choices);
+    }
+}
+
+const KINDS: [(&str, &str); 3] = [("road", "road"), ("gravel", "gravel"), ("hardtail", "hardtail")];
+
+/// Reads `settings.csv`.
+pub(super) fn read(file: &BookFile, problems: &mut Problems) -> Settings {
+    let sheet = read::sheet(file, &COLUMNS, problems);
+    let mut settings = Settings::default();
+    let mut seen: Vec<String> = Vec::new();
+    for row in sheet.rows() {
+        let (name, value) = (row.cell("setting"), row.cell("value"));
+        if seen.contains(&name.text().to_owned()) {
+            problems.push(name.error("this setting stands twice"));
+            continue;
+        }
+        seen.push(name.text().to_owned());
+        if !SETTINGS.contains(&name.text()) && !name.text().starts_with("choice.") {
+            let unknown = name.error("expected the name of a setting").as_warning();
+            problems.push(match words::nearest(name.text(), SETTINGS) {
+                Some(near) => unknown.help(format!("did you mean `{near}`?")),
+                None => unknown.note(format!("the settings are {}", SETTINGS.join(", "))),
+            });
+        } else if !value.is_empty() {
+            problems.keep(value.read(|text| settings.set(name.text(), text)));
+        }
+    }
+    settings
+}

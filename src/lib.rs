@@ -1,0 +1,7 @@
+//! landwaiter
+
+pub mod book;
+pub mod rules;
+pub mod tables;
+pub mod text;
+pub mod units;

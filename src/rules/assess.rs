@@ -1,0 +1,454 @@
+//! A program applied to one consignment: each row in its order, each relief where it stands, and the trail of both.
+
+use std::collections::BTreeMap;
+
+use super::condition::Facts;
+use super::ledger::Ledger;
+use super::parcel::Parcel;
+use super::program::{ChargeStep, Program, ReliefStep, Step};
+use super::reckon::{Part, Reckoned, at_border, own_fee, reckon};
+use crate::tables::{Collect, Drop, Kind, RateFrom, Stamp, TestPer};
+use crate::units::{Dec, Overflow, Rate};
+
+/// One row of the trail: what a row came to, or why it is not due.
+#[derive(Debug, Clone)]
+pub struct Entry {
+    /// The row's id.
+    pub id: String,
+    /// What it is; none for a relief.
+    pub kind: Option<Kind>,
+    /// Where the row stands and what is behind it.
+    pub stamp: Stamp,
+    /// Rows of rates it took its percentage from.
+    pub rate_rows: Vec<Stamp>,
+    /// What it came to; none when it is not due.
+    pub amount: Option<Dec>,
+    /// Its shares, line by line; nought where it did not apply.
+    pub shares: Vec<Dec>,
+    /// A tax at the sale in the seller's money, line by line.
+    pub paid: Vec<Dec>,
+    /// The sum it was of, in the table's words.
+    pub of: String,
+    /// How it was reckoned.
+    pub parts: Vec<Part>,
+    /// Items it was counted by.
+    pub items: usize,
+    /// Its flat amount.
+    pub flat: Option<Dec>,
+    /// Why it is not due.
+    pub why_not: Option<WhyNot>,
+    /// Lines without a rate.
+    pub unrated: Vec<usize>,
+}
+
+/// Why a row is not due.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum WhyNot {
+    /// Its condition does not hold.
+    Condition(String),
+    /// A relief dropped it.
+    Relieved(String),
+    /// Another row of its group counts.
+    Group(String),
+    /// No table has a rate for any of its lines.
+    NoRate,
+    /// The carrier's own fee stands in its place.
+    OwnFee,
+    /// The relief's sum is beyond its limit.
+    OverLimit(Dec, String),
+}
+
+/// A limit that was tested, and how far the sum is from it.
+#[derive(Debug, Clone)]
+pub struct Limit {
+    /// The relief's id.
+    pub id: String,
+    /// The limit, in the destination's money.
+    pub amount: Dec,
+    /// The limit as the table writes it.
+    pub text: String,
+    /// The sum that was tested.
+    pub value: Dec,
+    /// Whether the relief holds.
+    pub holds: bool,
+    /// What it drops.
+    pub drops: Vec<Drop>,
+    /// Where tax is taken when it holds.
+    pub collect: Option<Collect>,
+    /// The row.
+    pub stamp: Stamp,
+}
+
+/// What the rules say of one consignment.
+#[derive(Debug, Clone)]
+pub struct Assessment {
+    /// The trail, in order.
+    pub entries: Vec<Entry>,
+    /// Limits tested over the consignment.
+    pub limits: Vec<Limit>,
+    /// Where each line's tax is taken.
+    pub collect: Vec<Collect>,
+    /// Lines for which duty applies and no rate is known.
+    pub gaps: Vec<usize>,
+}
+
+impl Assessment {
+    /// All that a kind came to.
+    pub fn total(&self, kind: Kind) -> Result<Dec, Overflow> {
+        Dec::total(self.entries.iter().filter(|e| e.kind == Some(kind)).filter_map(|e| e.amount))
+    }
+
+    /// One line's share of a kind.
+    pub fn of_line(&self, kind: Kind, line: usize) -> Result<Dec, Overflow> {
+        let entries = self.entries.iter().filter(|e| e.kind == Some(kind) && e.amount.is_some());
+        Dec::total(entries.filter_map(|e| e.shares.get(line).copied()))
+    }
+
+    /// One line's tax at the sale, in the seller's money.
+    pub fn sale_tax_of_line(&self, line: usize) -> Result<Dec, Overflow> {
+        Dec::total(self.entries.iter().filter(|e| e.amount.is_some()).filter_map(|e| e.paid.get(line).copied()))
+    }
+
+    /// What one row came to.
+    pub fn amount(&self, id: &str) -> Option<Dec> {
+        self.entries.iter().filter(|e| e.id == id && e.kind.is_some()).find_map(|e| e.amount)
+    }
+}
+
+/// Applies a program to a consignment.
+pub fn assess(program: &Program, parcel: &Parcel) -> Result<Assessment, Overflow> {
+    let mut work = Work::open(program, parcel)?;
+    for step in &program.steps {
+        match step {
+            Step::Charge(step) => work.charge(step)?,
+            Step::Relief(step) => work.relief(step)?,
+        }
+    }
+    work.close()
+}
+
+/// The assessment being made.
+struct Work<'a> {
+    program: &'a Program,
+    parcel: &'a Parcel,
+    ledger: Ledger,
+    /// The parts of the price in the seller's money, for tax at the sale.
+    sellers: Ledger,
+    collect: Vec<Collect>,
+    /// By kind or id: the relief that dropped each line.
+    dropped: BTreeMap<String, Vec<Option<String>>>,
+    entries: Vec<Entry>,
+    limits: Vec<Limit>,
+    own_fee_used: bool,
+}
+
+impl<'a> Work<'a> {
+    fn open(program: &'a Program, parcel: &'a Parcel) -> Result<Work<'a>, Overflow> {
+        let mut ledger = Ledger::open(&program.names, parcel, parcel.customs)?;
+        let masses: Vec<Dec> = parcel.lines.iter().map(|l| l.packed_kg).collect();
+        for (name, slot) in program.names.schedules() {
+            let price = parcel.schedules.get(name).copied().unwrap_or(Dec::ZERO);
+            let shares = crate::units::share(price, &masses, program.currency.digits())?;
+            shares.into_iter().enumerate().for_each(|(at, share)| ledger.set(slot, at, share));
+        }
+        Ok(Work {
+            program,
+            parcel,
+            ledger,
+            sellers: Ledger::open(&program.names, parcel, Rate::SAME)?,
+            collect: vec![Collect::AtBorder; parcel.lines.len()],
+            dropped: BTreeMap::new(),
+            entries: Vec::with_capacity(program.steps.len()),
+            limits: Vec::new(),
+            own_fee_used: false,
+        })
+    }
+
+    fn facts(&self) -> Facts<'_> {
+        Facts { parcel: self.parcel, ledger: &self.ledger, collect: &self.collect, groups: &self.program.groups }
+    }
+
+    fn charge(&mut self, step: &ChargeStep) -> Result<(), Overflow> {
+        let picked = step.test.lines(self.facts())?;
+        if picked.is_empty() {
+            self.not_due(step, WhyNot::Condition(step.when.clone()));
+            return Ok(());
+        }
+        let lines: Vec<usize> = picked.iter().copied().filter(|at| self.relief_of(step, *at).is_none()).collect();
+        if lines.is_empty() {
+            let by = picked.first().and_then(|at| self.relief_of(step, *at)).unwrap_or_default();
+            self.not_due(step, WhyNot::Relieved(by));
+            return Ok(());
+        }
+        if step.carriers && self.parcel.handling.is_some() {
+            return self.own_fee(step, &lines);
+        }
+        let done = self.reckon(step, &lines)?;
+        if done.shares.is_empty() {
+            let unrated = done.unrated;
+            self.not_due(step, WhyNot::NoRate);
+            if let Some(entry) = self.entries.last_mut() {
+                entry.unrated = unrated;
+            }
+            return Ok(());
+        }
+        if let Some((group, least)) = &step.group
+            && let Some(other) = self.beaten_by(group, *least, done.total)
+        {
+            self.not_due(step, WhyNot::Group(other));
+            return Ok(());
+        }
+        self.enter(step, done)
+    }
+
+    fn reckon(&self, step: &ChargeStep, lines: &[usize]) -> Result<Reckoned, Overflow> {
+        let at_sale = step.kind == Kind::SaleTax;
+        let (ledger, currency) = if at_sale { (&self.sellers, self.parcel.paid_in) } else { (&self.ledger, self.program.currency) };
+        let base = |at: usize| match (&step.of, self.parcel.lines.get(at)) {
+            (Some(sum), Some(line)) => ledger.of_line(sum, at, line),
+            _ => Ok(Dec::ZERO),
+        };
+        let foreign = at_sale && self.parcel.paid_in != self.program.currency;
+        if foreign {
+            let sellers = ChargeStep { round: Some(crate::units::Rounding::minor(currency.digits())), ..step.clone() };
+            return reckon(self.program, &sellers, self.facts(), lines, currency.digits(), base);
+        }
+        reckon(self.program, step, self.facts(), lines, currency.digits(), base)
+    }
+
+    /// Writes a charge into the ledger and the trail.
+    fn enter(&mut self, step: &ChargeStep, done: Reckoned) -> Result<(), Overflow> {
+        let at_sale = step.kind == Kind::SaleTax;
+        let mut shares = vec![Dec::ZERO; self.parcel.lines.len()];
+        let mut paid = if at_sale { shares.clone() } else { Vec::new() };
+        for (at, share) in &done.shares {
+            let own = if at_sale { self.parcel.customs.convert(*share)? } else { *share };
+            shares[*at] = own;
+            if let Some(cell) = paid.get_mut(*at) {
+                *cell = *share;
+            }
+            self.ledger.set(step.slot, *at, own);
+        }
+        let total = if at_sale { Dec::total(shares.iter().copied())? } else { done.total };
+        self.entries.push(Entry {
+            id: step.id.clone(),
+            kind: Some(step.kind),
+            stamp: step.stamp.clone(),
+            rate_rows: done.stamps,
+            amount: Some(total),
+            shares,
+            paid,
+            of: step.of_text.clone(),
+            parts: done.parts,
+            items: done.items,
+            flat: step.flat,
+            why_not: None,
+            unrated: done.unrated,
+        });
+        Ok(())
+    }
+
+    /// The fee that the seller's row gives, once, in place of the carriers' rows of the table.
+    fn own_fee(&mut self, step: &ChargeStep, lines: &[usize]) -> Result<(), Overflow> {
+        let handling = self.parcel.handling.filter(|_| !self.own_fee_used);
+        let Some(handling) = handling else {
+            self.not_due(step, WhyNot::OwnFee);
+            return Ok(());
+        };
+        self.own_fee_used = true;
+        let borne: Vec<Dec> = lines.iter().map(|at| self.advanced(*at)).collect::<Result<_, _>>()?;
+        let minor = self.program.currency.digits();
+        let total = own_fee(handling.percent.0, handling.least, Dec::total(borne.iter().copied())?, minor)?;
+        let goods: Vec<Dec> = lines.iter().map(|at| self.parcel.lines.get(*at).map_or(Dec::ZERO, |l| l.goods)).collect();
+        let weights = if borne.iter().all(|b| b.is_zero()) { goods } else { borne };
+        let shares = lines.iter().copied().zip(crate::units::share(total, &weights, minor)?).collect();
+        let done = Reckoned { total, shares, ..Reckoned::default() };
+        let of_text = "the carrier's fee as the seller's row gives it".to_owned();
+        self.enter(&ChargeStep { of_text, flat: Some(total), ..step.clone() }, done)
+    }
+
+    /// Duty, remedies and tax at the border that a line bears so far.
+    fn advanced(&self, at: usize) -> Result<Dec, Overflow> {
+        let entries = self.entries.iter().filter(|e| e.amount.is_some() && e.kind.is_some_and(at_border));
+        Dec::total(entries.filter_map(|e| e.shares.get(at).copied()))
+    }
+
+    fn not_due(&mut self, step: &ChargeStep, why_not: WhyNot) {
+        self.entries.push(Entry {
+            id: step.id.clone(),
+            kind: Some(step.kind),
+            stamp: step.stamp.clone(),
+            rate_rows: Vec::new(),
+            amount: None,
+            shares: Vec::new(),
+            paid: Vec::new(),
+            of: step.of_text.clone(),
+            parts: Vec::new(),
+            items: 0,
+            flat: step.flat,
+            why_not: Some(why_not),
+            unrated: Vec::new(),
+        });
+    }
+
+    /// The row of a group that counts instead; a dearer one already entered is struck out.
+    fn beaten_by(&mut self, group: &str, least: bool, total: Dec) -> Option<String> {
+        let program = self.program;
+        let in_group = |id: &str| {
+            program.steps.iter().any(|s| matches!(s, Step::Charge(c) if c.id == id && c.group.as_ref().is_some_and(|(name, _)| name == group)))
+        };
+        let at = self.entries.iter().position(|e| e.amount.is_some() && e.kind.is_some() && in_group(&e.id))?;
+        let standing = self.entries.get_mut(at)?;
+        if !least || standing.amount.is_some_and(|amount| amount <= total) {
+            return Some(standing.id.clone());
+        }
+        standing.why_not = Some(WhyNot::Group(group.to_owned()));
+        standing.amount = None;
+        let id = standing.id.clone();
+        self.strike(&id);
+        None
+    }
+
+    /// Takes a row's amounts out of the ledger.
+    fn strike(&mut self, id: &str) {
+        for step in &self.program.steps {
+            if let Step::Charge(step) = step
+                && step.id == id
+            {
+                (0..self.parcel.lines.len()).for_each(|at| self.ledger.set(step.slot, at, Dec::ZERO));
+            }
+        }
+    }
+
+    /// The relief that dropped a charge for a line, if one did.
+    fn relief_of(&self, step: &ChargeStep, at: usize) -> Option<String> {
+        let names = [step.kind.name().to_owned(), format!("charge:{}", step.id)];
+        names.iter().find_map(|name| self.dropped.get(name)?.get(at)?.clone())
+    }
+
+    fn relief(&mut self, step: &ReliefStep) -> Result<(), Overflow> {
+        let lines = step.test.lines(self.facts())?;
+        if lines.is_empty() {
+            self.relief_entry(step, Some(WhyNot::Condition(step.when.clone())));
+            return Ok(());
+        }
+        let relieved = self.within_limit(step, &lines)?;
+        let whole = self.ledger.over(&step.tests, lines.iter().copied(), self.parcel)?;
+        if step.per == TestPer::Consignment && !(step.picks_lines && relieved.is_empty() && whole.is_zero()) {
+            self.limits.push(Limit {
+                id: step.id.clone(),
+                amount: step.limit,
+                text: step.limit_text.clone(),
+                value: whole,
+                holds: !relieved.is_empty(),
+                drops: step.drops.clone(),
+                collect: step.collect,
+                stamp: step.stamp.clone(),
+            });
+        }
+        if relieved.is_empty() {
+            self.relief_entry(step, Some(WhyNot::OverLimit(whole, step.limit_text.clone())));
+            return Ok(());
+        }
+        self.relief_entry(step, None);
+        self.act(step, &relieved)
+    }
+
+    /// The lines for which the limit holds.
+    fn within_limit(&self, step: &ReliefStep, lines: &[usize]) -> Result<Vec<usize>, Overflow> {
+        if step.per == TestPer::Consignment {
+            let whole = self.ledger.over(&step.tests, lines.iter().copied(), self.parcel)?;
+            return Ok(if step.op.holds(&whole, &step.limit) { lines.to_vec() } else { Vec::new() });
+        }
+        let mut held = Vec::new();
+        for at in lines.iter().copied() {
+            let Some(line) = self.parcel.lines.get(at) else { continue };
+            let mut value = self.ledger.of_line(&step.tests, at, line)?;
+            if step.per == TestPer::Piece && line.pieces > 1 {
+                value = value.over(Dec::from(line.pieces))?;
+            }
+            if step.op.holds(&value, &step.limit) {
+                held.push(at);
+            }
+        }
+        Ok(held)
+    }
+
+    /// Cancels what the relief names among earlier rows, stops it among later ones, and marks the lines.
+    fn act(&mut self, step: &ReliefStep, lines: &[usize]) -> Result<(), Overflow> {
+        for gone in &step.drops {
+            let name = match gone {
+                Drop::Kind(kind) => kind.name().to_owned(),
+                Drop::Charge(id) => format!("charge:{id}"),
+            };
+            let count = self.parcel.lines.len();
+            let marks = self.dropped.entry(name).or_insert_with(|| vec![None; count]);
+            lines.iter().for_each(|at| marks[*at] = Some(step.id.clone()));
+            self.cancel(gone, lines, &step.id)?;
+        }
+        if let Some(collect) = step.collect {
+            lines.iter().for_each(|at| self.collect[*at] = collect);
+        }
+        Ok(())
+    }
+
+    fn cancel(&mut self, gone: &Drop, lines: &[usize], relief: &str) -> Result<(), Overflow> {
+        let matches = |entry: &Entry| match gone {
+            Drop::Kind(kind) => entry.kind == Some(*kind),
+            Drop::Charge(id) => entry.kind.is_some() && entry.id == *id,
+        };
+        let mut struck = Vec::new();
+        for entry in self.entries.iter_mut().filter(|e| e.amount.is_some() && matches(e)) {
+            for at in lines {
+                for shares in [&mut entry.shares, &mut entry.paid] {
+                    if let Some(share) = shares.get_mut(*at) {
+                        *share = Dec::ZERO;
+                    }
+                }
+                struck.push((entry.id.clone(), *at));
+            }
+            let left = Dec::total(entry.shares.iter().copied())?;
+            entry.amount = (!left.is_zero()).then_some(left);
+            if left.is_zero() {
+                entry.why_not = Some(WhyNot::Relieved(relief.to_owned()));
+            }
+        }
+        for step in &self.program.steps {
+            if let Step::Charge(step) = step {
+                let mine = struck.iter().filter(|(id, _)| *id == step.id);
+                mine.for_each(|(_, at)| self.ledger.set(step.slot, *at, Dec::ZERO));
+            }
+        }
+        Ok(())
+    }
+
+    fn relief_entry(&mut self, step: &ReliefStep, why_not: Option<WhyNot>) {
+        self.entries.push(Entry {
+            id: step.id.clone(),
+            kind: None,
+            stamp: step.stamp.clone(),
+            rate_rows: Vec::new(),
+            amount: None,
+            shares: Vec::new(),
+            paid: Vec::new(),
+            of: format!("{} {} {}", step.tests_text, step.op, step.limit_text),
+            parts: Vec::new(),
+            items: 0,
+            flat: None,
+            why_not,
+            unrated: Vec::new(),
+        });
+    }
+
+    /// A line is a gap when duty applies to it and no row that applies has a rate.
+    fn close(self) -> Result<Assessment, Overflow> {
+        let rated_steps = |id: &str| {
+            self.program.steps.iter().any(|s| matches!(s, Step::Charge(c) if c.id == id && matches!(c.rate_from, Some(RateFrom::Tariff(_)))))
+        };
+        let duties: Vec<&Entry> = self.entries.iter().filter(|e| e.kind == Some(Kind::Duty)).collect();
+        let open = |at: &usize| duties.iter().any(|e| e.unrated.contains(at) && rated_steps(&e.id));
+        let borne = |at: &usize| duties.iter().any(|e| e.amount.is_some() && e.shares.get(*at).is_some() && !e.unrated.contains(at));
+        let gaps = (0..self.parcel.lines.len()).filter(|at| open(at) && !borne(at)).collect();
+        Ok(Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps })
+    }
+}

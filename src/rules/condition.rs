@@ -1,0 +1,183 @@
+//! Conditions against the facts: whether a row applies, and to which lines.
+
+use std::collections::BTreeMap;
+
+use super::ledger::{Ledger, Names, Resolved};
+use super::parcel::{Line, Parcel};
+use crate::tables::{Collect, Condition, LineFact, Op, ParcelFact, Subject, When};
+use crate::units::{Currency, Date, Dec, Overflow, Rate, number};
+
+/// A condition with its names found and its amounts in the destination's money.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Test {
+    any: Vec<Vec<Clause>>,
+}
+
+#[derive(Debug, Clone)]
+struct Clause {
+    subject: Subject,
+    sum: Resolved,
+    op: Op,
+    word: String,
+    number: Option<Dec>,
+    day: Option<Date>,
+}
+
+/// What conditions look at.
+#[derive(Clone, Copy)]
+pub(super) struct Facts<'a> {
+    pub(super) parcel: &'a Parcel,
+    pub(super) ledger: &'a Ledger,
+    pub(super) collect: &'a [Collect],
+    pub(super) groups: &'a BTreeMap<String, String>,
+}
+
+impl Test {
+    /// Prepares a condition; `rate` turns a currency of the tables into the destination's money.
+    pub(super) fn prepare(when: &When, names: &Names, rates: &BTreeMap<Currency, Rate>) -> Result<Test, Overflow> {
+        let all = |side: &Vec<Condition>| side.iter().map(|c| Clause::prepare(c, names, rates)).collect::<Result<Vec<_>, _>>();
+        Ok(Test { any: when.any.iter().map(all).collect::<Result<_, _>>()? })
+    }
+
+    /// The lines the row works on; none when it does not apply.
+    pub(super) fn lines(&self, facts: Facts<'_>) -> Result<Vec<usize>, Overflow> {
+        let mut picked = Vec::new();
+        for at in 0..facts.parcel.lines.len() {
+            if self.any.is_empty() || self.holds(facts, at)? {
+                picked.push(at);
+            }
+        }
+        Ok(picked)
+    }
+
+    /// Whether it holds for one line.
+    pub(super) fn holds(&self, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {
+        for side in &self.any {
+            let mut all = true;
+            for clause in side {
+                all = all && clause.holds(facts, at)?;
+            }
+            if all {
+                return Ok(true);
+            }
+        }
+        Ok(self.any.is_empty())
+    }
+}
+
+impl Clause {
+    fn prepare(condition: &Condition, names: &Names, rates: &BTreeMap<Currency, Rate>) -> Result<Clause, Overflow> {
+        let sum = match &condition.subject {
+            Subject::Sum(sum) => names.resolve(sum),
+            _ => Resolved::default(),
+        };
+        let rate = condition.currency.and_then(|currency| rates.get(&currency)).copied().unwrap_or(Rate::SAME);
+        let number = condition.number.map(|n| rate.convert(n)).transpose()?;
+        Ok(Clause {
+            subject: condition.subject.clone(),
+            sum,
+            op: condition.op,
+            word: condition.word.clone(),
+            number,
+            day: condition.day,
+        })
+    }
+
+    fn holds(&self, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {
+        let Some(line) = facts.parcel.lines.get(at) else { return Ok(false) };
+        Ok(match &self.subject {
+            Subject::Sum(_) => {
+                let total = facts.ledger.over(&self.sum, 0..facts.parcel.lines.len(), facts.parcel)?;
+                self.number(Some(total))
+            }
+            Subject::Parcel(fact) => self.parcel(*fact, facts),
+            Subject::Choice(name) => self.word(facts.parcel.choices.get(name).map(String::as_str)),
+            Subject::Trait(name) => self.trait_of(line, name),
+            Subject::Line(fact) => self.line(*fact, line, at, facts)?,
+        })
+    }
+
+    fn parcel(&self, fact: ParcelFact, facts: Facts<'_>) -> bool {
+        let parcel = facts.parcel;
+        let yes_no = |yes: bool| if yes { "yes" } else { "no" };
+        match fact {
+            ParcelFact::To => self.country(parcel.to.code(), facts),
+            ParcelFact::Dispatch => self.country(parcel.dispatch.code(), facts),
+            ParcelFact::Region => self.word(some(&parcel.region)),
+            ParcelFact::Channel => self.word(Some(parcel.channel.name())),
+            ParcelFact::Sender => self.word(Some(parcel.sender.name())),
+            ParcelFact::Given => self.word(Some(yes_no(parcel.given()))),
+            ParcelFact::CollectsTax => self.word(Some(yes_no(parcel.collects_tax))),
+            ParcelFact::Terms => self.word(some(&parcel.terms)),
+            ParcelFact::Ordered => self.day(parcel.ordered),
+            ParcelFact::Arrival => self.day(parcel.arrival),
+        }
+    }
+
+    fn line(&self, fact: LineFact, line: &Line, at: usize, facts: Facts<'_>) -> Result<bool, Overflow> {
+        Ok(match fact {
+            LineFact::Place => self.place(line),
+            LineFact::Commodity => self.commodity(&line.commodity),
+            LineFact::Origin => self.country(&line.origin, facts),
+            LineFact::Preference => self.word(Some(if line.preference { "yes" } else { "no" })),
+            LineFact::Collect => self.word(facts.collect.get(at).map(|c| c.name())),
+            LineFact::UnitMass => self.number(line.unit_mass),
+            LineFact::UnitValue => {
+                const GOODS: usize = 1;
+                let value = facts.ledger.get(GOODS, at);
+                self.number(Some(if line.pieces > 1 { value.over(Dec::from(line.pieces))? } else { value }))
+            }
+        })
+    }
+
+    /// Places match whole, or one of several.
+    fn place(&self, line: &Line) -> bool {
+        let found = line.places.contains(&self.word) || line.places.join(" + ") == self.word;
+        (self.op == Op::Equal && found) || (self.op == Op::Unequal && !found)
+    }
+
+    /// Commodities match by prefix.
+    fn commodity(&self, digits: &str) -> bool {
+        let found = digits.starts_with(self.word.as_str());
+        (self.op == Op::Equal && found && !digits.is_empty()) || (self.op == Op::Unequal && !found)
+    }
+
+    /// A country also matches its group.
+    fn country(&self, code: &str, facts: Facts<'_>) -> bool {
+        let group = facts.groups.get(code).is_some_and(|group| *group == self.word);
+        let found = !code.is_empty() && (code == self.word || group);
+        (self.op == Op::Equal && found) || (self.op == Op::Unequal && !found)
+    }
+
+    fn trait_of(&self, line: &Line, name: &str) -> bool {
+        let value = line.traits.get(name);
+        let as_number = value.and_then(|text| number::plain(text).ok());
+        match (as_number, self.number) {
+            (Some(left), Some(right)) => self.op.holds(&left, &right),
+            _ => self.word(value.map(String::as_str)),
+        }
+    }
+
+    /// A name without a value equals nothing.
+    fn word(&self, value: Option<&str>) -> bool {
+        match value {
+            None => self.op == Op::Unequal,
+            Some(value) => self.op.holds(value, self.word.as_str()),
+        }
+    }
+
+    fn number(&self, value: Option<Dec>) -> bool {
+        match value.zip(self.number) {
+            None => self.op == Op::Unequal,
+            Some((left, right)) => self.op.holds(&left, &right),
+        }
+    }
+
+    fn day(&self, value: Date) -> bool {
+        self.day.is_some_and(|day| self.op.holds(&value, &day))
+    }
+}
+
+fn some(text: &str) -> Option<&str> {
+    (!text.is_empty()).then_some(text)
+}

@@ -1,0 +1,148 @@
+//! The running amounts of one consignment: every name a sum can use, line by line, in the destination's money.
+
+use std::collections::BTreeMap;
+
+use super::parcel::{Line, Parcel};
+use crate::tables::{Factor, Kind, PRICE_NAMES, Sum};
+use crate::units::{Dec, Overflow, Rate, number};
+
+/// Where a name's amounts stand: its column in the ledger.
+pub(super) type Slot = usize;
+
+/// The names of a program, each with its column; a kind has several.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Names {
+    columns: BTreeMap<String, Vec<Slot>>,
+    count: usize,
+}
+
+impl Names {
+    /// The parts of the price, which are always there.
+    pub(super) fn new() -> Names {
+        let mut names = Names::default();
+        for name in PRICE_NAMES {
+            names.add(name);
+        }
+        names
+    }
+
+    /// The column of a name, made when it is new.
+    pub(super) fn add(&mut self, name: &str) -> Slot {
+        if let Some([slot]) = self.columns.get(name).map(Vec::as_slice) {
+            return *slot;
+        }
+        self.count += 1;
+        self.columns.insert(name.to_owned(), vec![self.count - 1]);
+        self.count - 1
+    }
+
+    /// Counts a row's column under its kind.
+    pub(super) fn add_to_kind(&mut self, kind: Kind, slot: Slot) {
+        let columns = self.columns.entry(kind.name().to_owned()).or_default();
+        if !columns.contains(&slot) {
+            columns.push(slot);
+        }
+    }
+
+    /// A sum with its names found; names the tables have refused already count as nothing.
+    pub(super) fn resolve(&self, sum: &Sum) -> Resolved {
+        let terms = sum.terms.iter().map(|term| ResolvedTerm {
+            minus: term.minus,
+            factor: term.factor.clone(),
+            slots: self.columns.get(&term.name).cloned().unwrap_or_default(),
+        });
+        Resolved { terms: terms.collect() }
+    }
+
+    /// The column of a schedule, when a rule names it.
+    pub(super) fn schedules(&self) -> impl Iterator<Item = (&str, Slot)> {
+        let found = self.columns.iter().filter_map(|(name, slots)| Some((name.strip_prefix("freight:")?, *slots.first()?)));
+        found
+    }
+
+    pub(super) fn len(&self) -> usize {
+        self.count
+    }
+}
+
+/// A sum whose names are columns.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Resolved {
+    terms: Vec<ResolvedTerm>,
+}
+
+#[derive(Debug, Clone)]
+struct ResolvedTerm {
+    minus: bool,
+    factor: Factor,
+    slots: Vec<Slot>,
+}
+
+/// All amounts, column by column.
+#[derive(Debug, Clone)]
+pub(super) struct Ledger {
+    lines: usize,
+    amounts: Vec<Dec>,
+}
+
+impl Ledger {
+    /// Opens the books with the parts of the price, converted line by line by the rate.
+    pub(super) fn open(names: &Names, parcel: &Parcel, rate: Rate) -> Result<Ledger, Overflow> {
+        let lines = parcel.lines.len();
+        let mut ledger = Ledger { lines, amounts: vec![Dec::ZERO; names.len() * lines] };
+        for (at, line) in parcel.lines.iter().enumerate() {
+            let freight = rate.convert(line.freight)?;
+            let border = parcel.border_freight.of(freight)?;
+            let parts = [rate.convert(line.list)?, rate.convert(line.goods)?, freight, border, freight.minus(border)?, rate.convert(line.insurance)?];
+            for (slot, amount) in parts.into_iter().enumerate() {
+                ledger.set(slot, at, amount);
+            }
+        }
+        Ok(ledger)
+    }
+
+    /// Writes one amount.
+    pub(super) fn set(&mut self, slot: Slot, line: usize, amount: Dec) {
+        if let Some(cell) = self.amounts.get_mut(slot * self.lines + line) {
+            *cell = amount;
+        }
+    }
+
+    /// Reads one amount.
+    pub(super) fn get(&self, slot: Slot, line: usize) -> Dec {
+        self.amounts.get(slot * self.lines + line).copied().unwrap_or(Dec::ZERO)
+    }
+
+    /// A sum over one line.
+    pub(super) fn of_line(&self, sum: &Resolved, line: usize, facts: &Line) -> Result<Dec, Overflow> {
+        let mut total = Dec::ZERO;
+        for term in &sum.terms {
+            let mut amount = Dec::ZERO;
+            for slot in &term.slots {
+                amount = amount.plus(self.get(*slot, line))?;
+            }
+            let amount = scaled(amount, &term.factor, facts)?;
+            total = if term.minus { total.minus(amount)? } else { total.plus(amount)? };
+        }
+        Ok(total)
+    }
+
+    /// A sum over several lines.
+    pub(super) fn over(&self, sum: &Resolved, lines: impl IntoIterator<Item = usize>, parcel: &Parcel) -> Result<Dec, Overflow> {
+        lines.into_iter().try_fold(Dec::ZERO, |total, at| match parcel.lines.get(at) {
+            Some(line) => total.plus(self.of_line(sum, at, line)?),
+            None => Ok(total),
+        })
+    }
+}
+
+fn scaled(amount: Dec, factor: &Factor, facts: &Line) -> Result<Dec, Overflow> {
+    match factor {
+        Factor::Fraction(over, under) if over == under => Ok(amount),
+        Factor::Fraction(over, under) => amount.times(*over)?.over(*under),
+        Factor::Trait(name) => {
+            let share = facts.traits.get(name).and_then(|text| number::plain(text).ok());
+            amount.times(share.unwrap_or(Dec::ZERO))
+        }
+    }
+}

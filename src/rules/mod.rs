@@ -1,0 +1,20 @@
+//! The rules: facts and rows in, charges with their reasons out. No files, no book, no printing.
+//!
+//! [`Program::prepare`] takes the rows of a destination that are in force on a day; [`assess`] applies them to a
+//! consignment. A new country is new rows: nothing here knows one from another.
+
+mod assess;
+mod classify;
+mod condition;
+mod ledger;
+mod parcel;
+mod program;
+mod rate;
+mod reckon;
+
+pub use assess::{Assessment, Entry, Limit, WhyNot, assess};
+pub use classify::{Classified, Codes};
+pub use parcel::{Handling, Line, Parcel};
+pub use program::{Counting, Occasion, Program, currencies};
+pub use rate::RateUsed;
+pub use reckon::Part;

@@ -1,0 +1,94 @@
+//! The facts of one consignment that rules look at: the parcel as customs sees it, line by line.
+
+use std::collections::BTreeMap;
+
+use crate::book::{Channel, Sender};
+use crate::units::{Country, Currency, Date, Dec, Percent, Rate};
+
+/// A carrier's own fee, in the destination's money.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Handling {
+    /// Of duty, remedies and tax advanced.
+    pub percent: Percent,
+    /// At least this; the whole fee where there is no percentage.
+    pub least: Dec,
+}
+
+/// One consignment.
+#[derive(Debug, Clone)]
+pub struct Parcel {
+    /// The destination.
+    pub to: Country,
+    /// Its region, where tax depends on it.
+    pub region: String,
+    /// The customs group of the destination; empty for none.
+    pub group: String,
+    /// Where it leaves from.
+    pub dispatch: Country,
+    /// How it travels.
+    pub channel: Channel,
+    /// Who sent it.
+    pub sender: Sender,
+    /// Whether the seller takes the destination's tax.
+    pub collects_tax: bool,
+    /// Incoterms, upper case; empty for charges at the door.
+    pub terms: String,
+    /// The day of ordering.
+    pub ordered: Date,
+    /// The day of arrival.
+    pub arrival: Date,
+    /// Choices for the destination.
+    pub choices: BTreeMap<String, String>,
+    /// What the seller is paid in.
+    pub paid_in: Currency,
+    /// From that to the destination's money, at the customs rate.
+    pub customs: Rate,
+    /// Share of the freight that counts up to the border.
+    pub border_freight: Percent,
+    /// The carrier's own fee, where the seller's row gives one.
+    pub handling: Option<Handling>,
+    /// Prices of schedules that rules name, in the destination's money.
+    pub schedules: BTreeMap<String, Dec>,
+    /// The lines, by part name and seller.
+    pub lines: Vec<Line>,
+}
+
+impl Parcel {
+    /// Whether nobody here pays its price.
+    pub fn given(&self) -> bool {
+        self.sender == Sender::Gift
+    }
+}
+
+/// One line of a consignment; its money is the seller's.
+#[derive(Debug, Clone, Default)]
+pub struct Line {
+    /// The part, for messages and the order of ties.
+    pub part: String,
+    /// The places it fills.
+    pub places: Vec<String>,
+    /// Digits as far as known.
+    pub commodity: String,
+    /// What a declaration calls it.
+    pub declared_as: String,
+    /// The country of making.
+    pub origin: String,
+    /// Whether a preference is claimed.
+    pub preference: bool,
+    /// Pieces.
+    pub pieces: u32,
+    /// Mass of one piece in grams; none when not known.
+    pub unit_mass: Option<Dec>,
+    /// Packed mass of the line in kilograms.
+    pub packed_kg: Dec,
+    /// Facts a rule may ask for.
+    pub traits: BTreeMap<String, String>,
+    /// Price times quantity.
+    pub list: Dec,
+    /// The same less discounts that lower the price.
+    pub goods: Dec,
+    /// Its share of the freight.
+    pub freight: Dec,
+    /// Its share of the insurance.
+    pub insurance: Dec,
+}

@@ -1,0 +1,258 @@
+//! The rules of one destination on one day, prepared once: rows in force, in order, with names and amounts found.
+//!
+//! A program is applied to any number of consignments. No sequence is built into the code: the rows' `order` is all.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::condition::Test;
+use super::ledger::{Names, Resolved, Slot};
+use super::rate::RateTable;
+use crate::tables::{Charge, Collect, Dated, Drop, Kind, Law, Level, Op, Per, RateFrom, Relief, Stamp, Subject, TestPer, When};
+use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding};
+
+/// Which rows count beside the certain ones.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Counting {
+    /// Rows whose practice differs from their text.
+    pub disputed: bool,
+    /// Anti-dumping and countervailing duties.
+    pub remedies: bool,
+}
+
+impl Counting {
+    /// Every row in force: the sum to have ready.
+    pub const ALL: Counting = Counting { disputed: true, remedies: true };
+}
+
+/// The rules of one destination on one day.
+#[derive(Debug, Clone)]
+pub struct Program {
+    pub(super) currency: Currency,
+    pub(super) names: Names,
+    pub(super) steps: Vec<Step>,
+    pub(super) tariff: RateTable,
+    pub(super) taxes: RateTable,
+    pub(super) groups: BTreeMap<String, String>,
+}
+
+/// One row, in its order.
+#[derive(Debug, Clone)]
+pub(super) enum Step {
+    Charge(Box<ChargeStep>),
+    Relief(Box<ReliefStep>),
+}
+
+impl Step {
+    fn order(&self) -> u32 {
+        match self {
+            Step::Charge(step) => step.order,
+            Step::Relief(step) => step.order,
+        }
+    }
+}
+
+/// A charge, prepared.
+#[derive(Debug, Clone)]
+pub(super) struct ChargeStep {
+    pub(super) id: String,
+    pub(super) kind: Kind,
+    pub(super) order: u32,
+    pub(super) slot: Slot,
+    pub(super) group: Option<(String, bool)>,
+    pub(super) level: Level,
+    pub(super) of: Option<Resolved>,
+    pub(super) of_text: String,
+    pub(super) percent: Option<Percent>,
+    pub(super) rate_from: Option<RateFrom>,
+    pub(super) flat: Option<Dec>,
+    pub(super) per: Per,
+    pub(super) min: Option<Dec>,
+    pub(super) max: Option<Dec>,
+    pub(super) round: Option<Rounding>,
+    pub(super) test: Test,
+    pub(super) when: String,
+    pub(super) carriers: bool,
+    pub(super) stamp: Stamp,
+}
+
+/// A relief, prepared.
+#[derive(Debug, Clone)]
+pub(super) struct ReliefStep {
+    pub(super) id: String,
+    pub(super) order: u32,
+    pub(super) tests: Resolved,
+    pub(super) tests_text: String,
+    pub(super) per: TestPer,
+    pub(super) op: Op,
+    pub(super) limit: Dec,
+    pub(super) limit_text: String,
+    pub(super) drops: Vec<Drop>,
+    pub(super) collect: Option<Collect>,
+    pub(super) test: Test,
+    pub(super) picks_lines: bool,
+    pub(super) when: String,
+    pub(super) stamp: Stamp,
+}
+
+/// The day and place a program is for.
+#[derive(Debug, Clone, Copy)]
+pub struct Occasion<'a> {
+    /// The destination's country code.
+    pub to: &'a str,
+    /// Its region.
+    pub region: &'a str,
+    /// Its money.
+    pub currency: Currency,
+    /// The day of ordering.
+    pub ordered: Date,
+    /// The day of arrival.
+    pub arrival: Date,
+    /// Which rows count.
+    pub counting: Counting,
+}
+
+impl Occasion<'_> {
+    /// Whether a row counts: by arrival, or by the day of ordering when its condition looks at that.
+    fn counts(&self, stamp: &Stamp, when: &When) -> bool {
+        let day = if when.looks_at_order_day() { self.ordered } else { self.arrival };
+        stamp.in_force(day) && (self.counting.disputed || !stamp.disputed())
+    }
+}
+
+/// The currencies of the amounts that rows in force name, each of which needs a customs rate.
+pub fn currencies(law: &Law, at: &Occasion<'_>) -> BTreeSet<Currency> {
+    let of_when = |when: &When| when.conditions().filter_map(|c| c.currency).collect::<Vec<_>>();
+    let mut found = BTreeSet::new();
+    for row in law.charges.iter().filter(|r| at.counts(&r.stamp, &r.rule.when)) {
+        found.extend(row.rule.currency.into_iter().chain(of_when(&row.rule.when)));
+    }
+    for row in law.reliefs.iter().filter(|r| at.counts(&r.stamp, &r.rule.when)) {
+        found.extend(std::iter::once(row.rule.currency).chain(of_when(&row.rule.when)));
+    }
+    for row in law.tariff.iter().filter(|r| at.counts(&r.stamp, &r.rule.when)) {
+        found.extend(row.rule.currency.into_iter().chain(of_when(&row.rule.when)));
+    }
+    found.remove(&at.currency);
+    found
+}
+
+impl Program {
+    /// Prepares the rules; `rates` turns each currency of [`currencies`] into the destination's money, and `groups`
+    /// gives the customs group of each country that has one.
+    pub fn prepare(
+        law: &Law,
+        at: &Occasion<'_>,
+        rates: &BTreeMap<Currency, Rate>,
+        groups: BTreeMap<String, String>,
+    ) -> Result<Program, Overflow> {
+        let charges: Vec<&Dated<Charge>> = law
+            .charges
+            .iter()
+            .filter(|r| at.counts(&r.stamp, &r.rule.when) && (at.counting.remedies || r.rule.kind != Kind::Remedy))
+            .collect();
+        let reliefs: Vec<&Dated<Relief>> = law.reliefs.iter().filter(|r| at.counts(&r.stamp, &r.rule.when)).collect();
+        let names = names_of(law, &charges, &reliefs);
+        let tariff_rows = law.tariff.iter().filter(|r| at.counts(&r.stamp, &r.rule.when));
+        let tax_rows = law.taxes.iter().filter(|r| at.counts(&r.stamp, &When::default()));
+        let mut program = Program {
+            currency: at.currency,
+            steps: Vec::new(),
+            tariff: RateTable::tariff(tariff_rows, &names, rates)?,
+            taxes: RateTable::taxes(tax_rows, at.to, at.region),
+            groups,
+            names,
+        };
+        for row in charges {
+            let step = program.charge(row, rates)?;
+            program.steps.push(Step::Charge(Box::new(step)));
+        }
+        for row in reliefs {
+            let step = program.relief(row, rates)?;
+            program.steps.push(Step::Relief(Box::new(step)));
+        }
+        program.steps.sort_by_key(Step::order);
+        Ok(program)
+    }
+
+    fn charge(&mut self, row: &Dated<Charge>, rates: &BTreeMap<Currency, Rate>) -> Result<ChargeStep, Overflow> {
+        let charge = &row.rule;
+        let slot = self.names.add(&charge.id);
+        let rate = charge.currency.and_then(|c| rates.get(&c)).copied().unwrap_or(Rate::SAME);
+        let amount = |own: Option<Dec>| own.map(|own| rate.convert(own)).transpose();
+        let payable = (charge.kind != Kind::Value).then(|| Rounding::minor(self.currency.digits()));
+        Ok(ChargeStep {
+            id: charge.id.clone(),
+            kind: charge.kind,
+            order: charge.order,
+            slot,
+            group: charge.group.as_ref().map(|g| (g.name.clone(), g.least)),
+            level: charge.level,
+            of: charge.of.as_ref().map(|sum| self.names.resolve(sum)),
+            of_text: charge.of.as_ref().map(ToString::to_string).unwrap_or_default(),
+            percent: charge.percent,
+            rate_from: charge.rate_from.clone(),
+            flat: amount(charge.flat)?,
+            per: charge.per,
+            min: amount(charge.min)?,
+            max: amount(charge.max)?,
+            round: charge.round.or(payable),
+            test: Test::prepare(&charge.when, &self.names, rates)?,
+            when: charge.when.to_string(),
+            carriers: charge.carriers,
+            stamp: row.stamp.clone(),
+        })
+    }
+
+    fn relief(&self, row: &Dated<Relief>, rates: &BTreeMap<Currency, Rate>) -> Result<ReliefStep, Overflow> {
+        let relief = &row.rule;
+        let rate = rates.get(&relief.currency).copied().unwrap_or(Rate::SAME);
+        Ok(ReliefStep {
+            id: relief.id.clone(),
+            order: relief.order,
+            tests: self.names.resolve(&relief.tests),
+            tests_text: relief.tests.to_string(),
+            per: relief.per,
+            op: relief.op,
+            limit: rate.convert(relief.amount)?,
+            limit_text: format!("{} {}", relief.amount.grouped(relief.currency.digits()), relief.currency),
+            drops: relief.drops.clone(),
+            collect: relief.collect,
+            test: Test::prepare(&relief.when, &self.names, rates)?,
+            picks_lines: relief.when.conditions().any(|c| c.subject.of_a_line()),
+            when: relief.when.to_string(),
+            stamp: row.stamp.clone(),
+        })
+    }
+
+    /// Freight schedules that rules name, whose prices the parcel must carry.
+    pub fn schedules(&self) -> impl Iterator<Item = &str> {
+        self.names.schedules().map(|(name, _)| name)
+    }
+}
+
+/// The columns of every name: parts of the price, schedules, rows by id, kinds.
+fn names_of(law: &Law, charges: &[&Dated<Charge>], reliefs: &[&Dated<Relief>]) -> Names {
+    let mut names = Names::new();
+    let in_when = |when: &When| {
+        when.conditions()
+            .filter_map(|c| match &c.subject {
+                Subject::Sum(sum) => Some(sum.clone()),
+                _ => None,
+            })
+            .collect::<Vec<_>>()
+    };
+    let mut sums: Vec<_> = charges.iter().filter_map(|row| row.rule.of.clone()).collect();
+    charges.iter().for_each(|row| sums.extend(in_when(&row.rule.when)));
+    reliefs.iter().for_each(|row| sums.extend(std::iter::once(row.rule.tests.clone()).chain(in_when(&row.rule.when))));
+    for name in sums.iter().flat_map(|sum| sum.names()).filter(|name| name.starts_with("freight:")) {
+        names.add(name);
+    }
+    for row in &law.charges {
+        names.add(&row.rule.id);
+    }
+    for row in charges {
+        let slot = names.add(&row.rule.id);
+        names.add_to_kind(row.rule.kind, slot);
+    }
+    names
+}

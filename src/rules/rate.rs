@@ -1,0 +1,131 @@
+//! Which percentage a line bears: the longest prefix of its commodity, then its origin, the origin's group, any origin.
+
+use std::collections::BTreeMap;
+
+use super::condition::{Facts, Test};
+use super::ledger::Names;
+use super::parcel::Line;
+use crate::tables::{Dated, RateFrom, RowRef, Stamp, TariffRow, TaxRow};
+use crate::units::{Currency, Dec, Overflow, Percent, Rate};
+
+/// A rate found for a line, amounts in the destination's money.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct RateUsed {
+    /// Percent of the sum.
+    pub percent: Percent,
+    /// For each kilogram.
+    pub per_kg: Dec,
+    /// For each piece.
+    pub per_piece: Dec,
+    /// The table's row; none when the charge's own row gives the percentage.
+    pub row: Option<RowRef>,
+}
+
+/// A rate row, prepared.
+#[derive(Debug, Clone)]
+struct Candidate {
+    origin: String,
+    test: Test,
+    conditional: bool,
+    rate: RateUsed,
+    stamp: Stamp,
+}
+
+/// Rates by layer and prefix.
+#[derive(Debug, Clone, Default)]
+pub(super) struct RateTable {
+    layers: BTreeMap<String, BTreeMap<String, Vec<Candidate>>>,
+}
+
+impl RateTable {
+    /// Indexes the rows of duty in force.
+    pub(super) fn tariff<'a>(
+        rows: impl Iterator<Item = &'a Dated<TariffRow>>,
+        names: &Names,
+        rates: &BTreeMap<Currency, Rate>,
+    ) -> Result<RateTable, Overflow> {
+        let mut table = RateTable::default();
+        for row in rows {
+            let rate = row.rule.currency.and_then(|c| rates.get(&c)).copied().unwrap_or(Rate::SAME);
+            let amount = |own: Option<Dec>| own.map_or(Ok(Dec::ZERO), |own| rate.convert(own));
+            let candidate = Candidate {
+                origin: row.rule.origin.clone(),
+                test: Test::prepare(&row.rule.when, names, rates)?,
+                conditional: !row.rule.when.is_always(),
+                rate: RateUsed {
+                    percent: row.rule.percent.unwrap_or(Percent::ZERO),
+                    per_kg: amount(row.rule.per_kg)?,
+                    per_piece: amount(row.rule.per_piece)?,
+                    row: Some(row.stamp.row.clone()),
+                },
+                stamp: row.stamp.clone(),
+            };
+            table.insert(&row.rule.layer, &row.rule.commodity, candidate);
+        }
+        Ok(table)
+    }
+
+    /// Indexes the rows of tax in force in a country and region; a region's row replaces the country's.
+    pub(super) fn taxes<'a>(rows: impl Iterator<Item = &'a Dated<TaxRow>>, country: &str, region: &str) -> RateTable {
+        let mut table = RateTable::default();
+        for row in rows.filter(|r| r.rule.country == country && (r.rule.region.is_empty() || r.rule.region == region)) {
+            let rate =
+                RateUsed { percent: row.rule.percent, per_kg: Dec::ZERO, per_piece: Dec::ZERO, row: Some(row.stamp.row.clone()) };
+            let conditional = !row.rule.region.is_empty();
+            let stamp = row.stamp.clone();
+            let candidate = Candidate { origin: "*".to_owned(), test: Test::default(), conditional, rate, stamp };
+            table.insert(&row.rule.tax, &row.rule.commodity, candidate);
+        }
+        table
+    }
+
+    fn insert(&mut self, layer: &str, commodity: &str, candidate: Candidate) {
+        let prefix = if commodity == "*" { "" } else { commodity };
+        let found = self.layers.entry(layer.to_owned()).or_default().entry(prefix.to_owned()).or_default();
+        found.push(candidate);
+        found.sort_by_key(|c| !c.conditional);
+    }
+
+    /// The rate of a line in a layer, with the row's provenance.
+    pub(super) fn find(&self, layer: &str, line: &Line, at: usize, facts: Facts<'_>) -> Result<Option<(RateUsed, &Stamp)>, Overflow> {
+        let Some(prefixes) = self.layers.get(layer) else { return Ok(None) };
+        let group = facts.groups.get(&line.origin).map_or("", String::as_str);
+        for length in (0..=line.commodity.len()).rev() {
+            let Some(rows) = line.commodity.get(..length).and_then(|prefix| prefixes.get(prefix)) else { continue };
+            for origin in [line.origin.as_str(), group, "*"] {
+                for row in rows.iter().filter(|row| !origin.is_empty() && row.origin == origin) {
+                    if row.test.holds(facts, at)? {
+                        return Ok(Some((row.rate.clone(), &row.stamp)));
+                    }
+                }
+            }
+        }
+        Ok(None)
+    }
+
+    /// The rate a charge takes: the first of its layers that has one.
+    pub(super) fn of_charge(&self, from: &RateFrom, line: &Line, at: usize, facts: Facts<'_>) -> Result<Option<(RateUsed, &Stamp)>, Overflow> {
+        let layers = match from {
+            RateFrom::Tariff(layers) => layers.as_slice(),
+            RateFrom::Taxes(tax) => std::slice::from_ref(tax),
+        };
+        for layer in layers {
+            if let Some(found) = self.find(layer, line, at, facts)? {
+                return Ok(Some(found));
+            }
+        }
+        Ok(None)
+    }
+
+    /// Origins other than the line's own under which a layer names a rate for its goods.
+    pub(super) fn other_origins<'a>(&'a self, layer: &str, line: &'a Line) -> impl Iterator<Item = &'a str> {
+        let prefixes = self.layers.get(layer).into_iter().flatten();
+        let rows = prefixes.filter(|(prefix, _)| line.commodity.starts_with(prefix.as_str())).flat_map(|(_, rows)| rows);
+        rows.map(|row| row.origin.as_str()).filter(|origin| *origin != "*" && *origin != line.origin)
+    }
+
+    /// Whether any layer knows these digits beyond the sixth.
+    pub(super) fn knows(&self, digits: &str) -> bool {
+        digits.len() <= 6 || self.layers.values().any(|prefixes| prefixes.keys().any(|p| p.len() > 6 && (digits.starts_with(p.as_str()) || p.starts_with(digits))))
+    }
+}

@@ -1,0 +1,243 @@
+//! Rows of `charges.csv`: one row of the sum that customs, the carrier and the seller make up.
+
+use super::stamp::{PROVENANCE, Rule};
+use crate::text::words::{one_of, word_of};
+use super::sum::Sum;
+use super::tariff::RateFrom;
+use super::when::When;
+use crate::text::{Columns, Problems, Row};
+use crate::units::{Currency, Dec, Percent, Rounding, number};
+
+/// What a charge is, whatever its own law calls it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Kind {
+    /// A named figure that nobody pays.
+    Value,
+    /// Customs duty.
+    Duty,
+    /// Anti-dumping or countervailing duty.
+    Remedy,
+    /// Tax at the border.
+    Tax,
+    /// Tax the seller takes at the sale.
+    SaleTax,
+    /// A fee for handling.
+    Fee,
+}
+
+/// The kinds by the names sums use for them.
+pub const KINDS: [(&str, Kind); 6] = [
+    ("value", Kind::Value),
+    ("duty", Kind::Duty),
+    ("remedy", Kind::Remedy),
+    ("tax", Kind::Tax),
+    ("sale-tax", Kind::SaleTax),
+    ("fee", Kind::Fee),
+];
+
+impl Kind {
+    /// Its name in the tables.
+    pub fn name(self) -> &'static str {
+        word_of(&KINDS, self)
+    }
+
+    /// Finds a kind by name.
+    pub fn named(text: &str) -> Option<Kind> {
+        KINDS.iter().find(|(name, _)| *name == text).map(|(_, kind)| *kind)
+    }
+}
+
+/// Over what a row is reckoned and rounded.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Level {
+    /// Each line by itself.
+    Line,
+    /// Lines alike in so many digits and in what the declaration calls them.
+    Item(usize),
+    /// The whole consignment.
+    Consignment,
+}
+
+const LEVELS: [(&str, Level); 5] = [
+    ("line", Level::Line),
+    ("item6", Level::Item(6)),
+    ("item8", Level::Item(8)),
+    ("item10", Level::Item(10)),
+    ("consignment", Level::Consignment),
+];
+
+/// What a flat amount is counted by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Per {
+    /// Once.
+    Consignment,
+    /// Each item, beyond so many that are free.
+    Item {
+        /// Items that cost nothing.
+        above: u32,
+    },
+    /// Each piece.
+    Piece,
+    /// Each kilogram of packed mass.
+    Kilogram,
+}
+
+impl Per {
+    fn parse(text: &str) -> Result<Per, String> {
+        if let Some(above) = text.strip_prefix("item above ") {
+            let above = above.parse().map_err(|_| "expected a whole number, such as `item above 5`".to_owned())?;
+            return Ok(Per::Item { above });
+        }
+        let words = [
+            ("consignment", Per::Consignment),
+            ("item", Per::Item { above: 0 }),
+            ("piece", Per::Piece),
+            ("kg", Per::Kilogram),
+        ];
+        one_of(&words, text)
+    }
+}
+
+/// Rows of which only one counts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Group {
+    /// Its name.
+    pub name: String,
+    /// The least amount counts; otherwise the first row that holds.
+    pub least: bool,
+}
+
+impl Group {
+    fn parse(text: &str) -> Result<Group, String> {
+        let expected = || "expected a name and `least` or `first`, such as `gift least`".to_owned();
+        let (name, which) = text.rsplit_once(' ').ok_or_else(expected)?;
+        let least = one_of(&[("least", true), ("first", false)], which).map_err(|_| expected())?;
+        Ok(Group { name: name.to_owned(), least })
+    }
+}
+
+/// One row of the sum.
+#[derive(Debug, Clone)]
+pub struct Charge {
+    /// Its id, shared by rows that exclude each other.
+    pub id: String,
+    /// What it is.
+    pub kind: Kind,
+    /// When it is reckoned.
+    pub order: u32,
+    /// Rows of which only one counts.
+    pub group: Option<Group>,
+    /// Over what it is reckoned.
+    pub level: Level,
+    /// What its percentage is of.
+    pub of: Option<Sum>,
+    /// Its percentage.
+    pub percent: Option<Percent>,
+    /// Where its percentage comes from.
+    pub rate_from: Option<RateFrom>,
+    /// Its flat amount.
+    pub flat: Option<Dec>,
+    /// What the flat amount is counted by.
+    pub per: Per,
+    /// It is at least this.
+    pub min: Option<Dec>,
+    /// It is at most this.
+    pub max: Option<Dec>,
+    /// The currency of flat, least and most.
+    pub currency: Option<Currency>,
+    /// How it is rounded.
+    pub round: Option<Rounding>,
+    /// When it applies.
+    pub when: When,
+    /// Whether a seller's own `handling` stands in its place.
+    pub carriers: bool,
+}
+
+impl Rule for Charge {
+    const COLUMNS: Columns = Columns {
+        needed: &["charge", "kind", "order", "level"],
+        optional: &[
+            "group", "of", "percent", "rate_from", "flat", "per", "min", "max", "currency", "round", "when", "payee",
+        ],
+        shared: PROVENANCE,
+    };
+
+    fn read(row: &Row<'_>, problems: &mut Problems) -> Option<Charge> {
+        let cell = |name: &'static str| row.cell(name);
+        let amount = |name: &'static str, problems: &mut Problems| cell(name).optional(problems, number::plain);
+        let id = cell("charge").needed(problems, charge_id);
+        let kind = cell("kind").needed(problems, |t| one_of(&KINDS, t));
+        let order = cell("order").needed(problems, order);
+        let level = cell("level").needed(problems, |t| one_of(&LEVELS, t));
+        let charge = Charge {
+            id: id?,
+            kind: kind?,
+            order: order?,
+            level: level?,
+            group: cell("group").optional(problems, Group::parse),
+            of: cell("of").optional(problems, Sum::parse),
+            percent: cell("percent").optional(problems, |t| Percent::parse(t, 1000)),
+            rate_from: cell("rate_from").optional(problems, RateFrom::parse),
+            flat: amount("flat", problems),
+            per: cell("per").optional(problems, Per::parse).unwrap_or(Per::Consignment),
+            min: amount("min", problems),
+            max: amount("max", problems),
+            currency: cell("currency").optional(problems, currency),
+            round: cell("round").optional(problems, Rounding::parse),
+            when: cell("when").optional(problems, When::parse).unwrap_or_default(),
+            carriers: cell("payee").optional(problems, |t| one_of(&[("carrier", true), ("customs", false)], t)).unwrap_or(false),
+        };
+        charge.check(row, problems);
+        Some(charge)
+    }
+
+    fn key(&self) -> String {
+        self.id.clone()
+    }
+
+    fn twin(&self) -> String {
+        format!("{} when {}", self.id, self.when)
+    }
+}
+
+impl Charge {
+    /// A row must have something to reckon and a currency for its amounts.
+    fn check(&self, row: &Row<'_>, problems: &mut Problems) {
+        let rated = self.percent.is_some() || self.rate_from.is_some();
+        if self.percent.is_some() && self.rate_from.is_some() {
+            problems.push(row.cell("rate_from").error("expected a percentage or a table to take it from, not both"));
+        }
+        if self.of.is_none() && (rated || (self.kind == Kind::Value && self.flat.is_none())) {
+            problems.push(row.cell("of").error("expected the sum that the percentage is of"));
+        }
+        if self.of.is_none() && self.flat.is_none() {
+            problems.push(row.cell("flat").error("expected a percentage of a sum or a flat amount"));
+        }
+        if self.of.is_some() && !rated && self.kind != Kind::Value {
+            problems.push(row.cell("percent").error("expected a percentage of the sum in `of`"));
+        }
+        let amounts = self.flat.is_some() || self.min.is_some() || self.max.is_some();
+        if amounts && self.currency.is_none() {
+            problems.push(row.cell("currency").error("expected the currency of `flat`, `min` and `max`"));
+        }
+    }
+}
+
+/// An id may not be the name of a kind or of a part of the price.
+fn charge_id(text: &str) -> Result<String, String> {
+    let plain = text.chars().all(|c| c.is_ascii_alphanumeric() || c == '_') && text.starts_with(|c: char| c.is_ascii_alphabetic());
+    if !plain || Kind::named(text).is_some() || super::sum::PRICE_NAMES.contains(&text) {
+        return Err("expected an id of letters, digits and `_` that is not the name of a kind or of a part of the price".to_owned());
+    }
+    Ok(text.to_owned())
+}
+
+/// A place in the order.
+pub(super) fn order(text: &str) -> Result<u32, String> {
+    text.parse().map_err(|_| "expected a whole number: the place in the order of the calculation".to_owned())
+}
+
+/// A currency code.
+pub(super) fn currency(text: &str) -> Result<Currency, String> {
+    Currency::parse(text).ok_or_else(|| "expected a currency code of ISO 4217".to_owned())
+}

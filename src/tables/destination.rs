@@ -1,0 +1,83 @@
+//! Rows of `destinations.csv` and `border_freight.csv`: whose money and whose exchange a country's customs uses, and
+//! how much of the freight counts up to its border.
+
+use super::charge::currency;
+use super::stamp::{PROVENANCE, Rule};
+use crate::text::words::{one_of};
+use crate::text::{Columns, Problems, Row};
+use crate::units::{Country, Currency, Percent};
+
+/// How a country's customs converts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum CustomsExchange {
+    /// By its own published table.
+    AsListed,
+    /// By the Union's monthly rate.
+    EcbMonth,
+    /// By the market rate.
+    Market,
+}
+
+/// A country goods can be sent to.
+#[derive(Debug, Clone)]
+pub struct Destination {
+    /// The country.
+    pub country: Country,
+    /// Its money.
+    pub currency: Currency,
+    /// The customs group it belongs to; empty for none.
+    pub group: String,
+    /// How its customs converts.
+    pub exchange: CustomsExchange,
+}
+
+impl Rule for Destination {
+    const COLUMNS: Columns =
+        Columns { needed: &["country", "currency"], optional: &["group", "customs_exchange"], shared: PROVENANCE };
+
+    fn read(row: &Row<'_>, problems: &mut Problems) -> Option<Destination> {
+        let words =
+            [("as-listed", CustomsExchange::AsListed), ("ecb-month", CustomsExchange::EcbMonth), ("market", CustomsExchange::Market)];
+        let country = row.cell("country").needed(problems, country);
+        let currency = row.cell("currency").needed(problems, currency);
+        let exchange = row.cell("customs_exchange").optional(problems, |t| one_of(&words, t)).unwrap_or(CustomsExchange::Market);
+        Some(Destination { country: country?, currency: currency?, group: row.cell("group").text().to_owned(), exchange })
+    }
+
+    fn key(&self) -> String {
+        self.country.to_string()
+    }
+}
+
+/// The share of the freight that counts up to the border.
+#[derive(Debug, Clone)]
+pub struct BorderFreight {
+    /// The destination, or `*`.
+    pub country: String,
+    /// The channel, or `*`.
+    pub channel: String,
+    /// The country of dispatch, or `*`.
+    pub dispatch: String,
+    /// The share.
+    pub percent: Percent,
+}
+
+impl Rule for BorderFreight {
+    const COLUMNS: Columns =
+        Columns { needed: &["country", "channel", "dispatch", "percent"], optional: &[], shared: PROVENANCE };
+
+    fn read(row: &Row<'_>, problems: &mut Problems) -> Option<BorderFreight> {
+        let percent = row.cell("percent").needed(problems, |t| Percent::parse(t, 100));
+        let text = |name| row.cell(name).text().to_owned();
+        Some(BorderFreight { country: text("country"), channel: text("channel"), dispatch: text("dispatch"), percent: percent? })
+    }
+
+    fn key(&self) -> String {
+        format!("{} {} {}", self.country, self.channel, self.dispatch)
+    }
+}
+
+/// A country code.
+pub(super) fn country(text: &str) -> Result<Country, String> {
+    Country::parse(text).ok_or_else(|| "expected a country code of ISO 3166-1".to_owned())
+}

@@ -1,0 +1,189 @@
+//! `exchange.csv`: published rates by day, market and customs, and how to get from one currency to another.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::charge::currency;
+use super::stamp::{Certainty, File, PROVENANCE, RowRef, read_stamp};
+use crate::text::words::{one_of};
+use crate::text::{Columns, Diagnostic, Problems, Sheet};
+use crate::units::{Currency, Date, Dec, Overflow, Rate, Span, number};
+
+/// Which rate is asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Use {
+    /// What a card or bank pays by.
+    Market,
+    /// What customs converts by.
+    Customs,
+}
+
+const USES: [(&str, Use); 2] = [("market", Use::Market), ("customs", Use::Customs)];
+
+/// One published rate: units of the quote for one of the base.
+#[derive(Debug, Clone)]
+struct Published {
+    span: Span,
+    rate: Dec,
+    line: usize,
+    path: Arc<str>,
+    users: bool,
+    source: Arc<str>,
+}
+
+/// All published rates.
+#[derive(Debug, Default)]
+pub struct Exchange {
+    pairs: BTreeMap<(Use, Currency, Currency), Vec<Published>>,
+}
+
+/// A rate that was found, and where.
+#[derive(Debug, Clone)]
+pub struct Quote {
+    /// The rate.
+    pub rate: Rate,
+    /// The rows it was made of.
+    pub rows: Vec<RowRef>,
+    /// Their sources.
+    pub sources: Vec<Arc<str>>,
+    /// The day of the oldest of them.
+    pub day: Option<Date>,
+    /// The published figures, as text for the trail.
+    pub figures: Vec<String>,
+}
+
+impl Quote {
+    /// One for one.
+    pub fn same() -> Quote {
+        Quote { rate: Rate::SAME, rows: Vec::new(), sources: Vec::new(), day: None, figures: Vec::new() }
+    }
+}
+
+const COLUMNS: Columns = Columns { needed: &["use", "base", "quote", "rate", "valid_from"], optional: &[], shared: PROVENANCE };
+
+impl Exchange {
+    /// Adds a file's rows.
+    pub(super) fn add(&mut self, file: &File, problems: &mut Problems) {
+        let sheet = Sheet::read(&file.path, &file.bytes, &COLUMNS, problems);
+        let mut source: Arc<str> = Arc::from(sheet.note("source").unwrap_or("your own table"));
+        for row in sheet.rows() {
+            let usage = row.cell("use").needed(problems, |t| one_of(&USES, t));
+            let base = row.cell("base").needed(problems, currency);
+            let quote = row.cell("quote").needed(problems, currency);
+            let rate = row.cell("rate").needed(problems, positive);
+            let Some(stamp) = read_stamp(&sheet, &row, file.users, problems) else { continue };
+            let (Some(usage), Some(base), Some(quote), Some(rate)) = (usage, base, quote, rate) else { continue };
+            if base == quote {
+                problems.push(row.cell("quote").error("expected another currency than the base"));
+            }
+            if matches!(stamp.certainty, Certainty::Certain | Certainty::Disputed) {
+                if stamp.source != source {
+                    source = stamp.source;
+                }
+                let published = Published {
+                    span: stamp.span,
+                    rate,
+                    line: row.line(),
+                    path: sheet.path().clone(),
+                    users: file.users,
+                    source: source.clone(),
+                };
+                self.pairs.entry((usage, base, quote)).or_default().push(published);
+            }
+        }
+    }
+
+    /// Sorts the rates and refuses two for one day from one hand.
+    pub(super) fn settle(&mut self, problems: &mut Problems) {
+        for ((usage, base, quote), rates) in &mut self.pairs {
+            rates.sort_by(|a, b| a.span.from.cmp(&b.span.from).then(a.users.cmp(&b.users)));
+            for pair in rates.windows(2) {
+                let [one, other] = pair else { continue };
+                let same_day = one.span.from == other.span.from;
+                let clash = same_day || (*usage == Use::Customs && one.span.overlaps(&other.span));
+                if one.users == other.users && clash {
+                    let day = other.span.from.map(|d| d.to_string()).unwrap_or_default();
+                    let place = RowRef { path: other.path.clone(), line: other.line }.place();
+                    problems.push(
+                        Diagnostic::error(format!("two rates of {base} to {quote} for {day}"))
+                            .at(place)
+                            .note(format!("the other is {}:{}", one.path, one.line)),
+                    );
+                }
+            }
+        }
+    }
+
+    /// The rate of a pair on a day, straight or turned, or through one currency that both are quoted against.
+    pub fn quote(&self, usage: Use, from: Currency, to: Currency, day: Date) -> Result<Option<Quote>, Overflow> {
+        if from == to {
+            return Ok(Some(Quote::same()));
+        }
+        if let Some(straight) = self.one_step(usage, from, to, day) {
+            return Ok(Some(straight));
+        }
+        let mut middles: Vec<Currency> = self.pairs.keys().filter(|k| k.0 == usage).map(|k| k.1).collect();
+        middles.dedup();
+        for middle in middles {
+            let steps = self.one_step(usage, from, middle, day).zip(self.one_step(usage, middle, to, day));
+            if let Some((first, second)) = steps {
+                return Ok(Some(Quote {
+                    rate: first.rate.then(second.rate)?,
+                    rows: [first.rows, second.rows].concat(),
+                    sources: first.sources,
+                    day: first.day.min(second.day),
+                    figures: [first.figures, second.figures].concat(),
+                }));
+            }
+        }
+        Ok(None)
+    }
+
+    /// A pair as it is published, or turned round by dividing: an inverse is never rounded.
+    fn one_step(&self, usage: Use, from: Currency, to: Currency, day: Date) -> Option<Quote> {
+        let straight = self.published(usage, from, to, day);
+        let turned = self.published(usage, to, from, day);
+        let (found, rate, pair) = match (straight, turned) {
+            (Some(found), None) => (found, Rate::new(found.rate, Dec::ONE)?, (from, to)),
+            (None, Some(found)) => (found, Rate::new(Dec::ONE, found.rate)?, (to, from)),
+            (Some(one), Some(other)) if one.span.from >= other.span.from => (one, Rate::new(one.rate, Dec::ONE)?, (from, to)),
+            (Some(_), Some(other)) => (other, Rate::new(Dec::ONE, other.rate)?, (to, from)),
+            (None, None) => return None,
+        };
+        Some(Quote {
+            rate,
+            rows: vec![RowRef { path: found.path.clone(), line: found.line }],
+            sources: vec![found.source.clone()],
+            day: found.span.from,
+            figures: vec![format!("1 {} = {} {}", pair.0, found.rate, pair.1)],
+        })
+    }
+
+    /// The row that serves a day: the user's span that holds it, else the last on or before it. A customs rate serves
+    /// only the days of its span.
+    fn published(&self, usage: Use, base: Currency, quote: Currency, day: Date) -> Option<&Published> {
+        let rates = self.pairs.get(&(usage, base, quote))?;
+        let users_span = |p: &&Published| p.users && p.span.to.is_some() && p.span.holds(day);
+        let started = rates.partition_point(|p| p.span.from.is_some_and(|from| from <= day));
+        rates[..started].iter().rev().find(users_span).or_else(|| {
+            let serves = |p: &&Published| p.span.holds(day) || (usage == Use::Market && !p.users && p.span.to.is_none());
+            rates[..started].iter().rev().find(serves)
+        })
+    }
+
+    /// The first and last day of any built-in market rate of a currency against the euro.
+    pub fn covered(&self, currency: Currency) -> Option<(Date, Date)> {
+        let rates = self.pairs.get(&(Use::Market, Currency::EUR, currency))?;
+        rates.first()?.span.from.zip(rates.last()?.span.from)
+    }
+
+    /// Market rates of a currency against the euro by day, for histories.
+    pub fn history(&self, currency: Currency) -> impl Iterator<Item = (Date, Dec)> {
+        let rates = self.pairs.get(&(Use::Market, Currency::EUR, currency)).map_or(&[][..], Vec::as_slice);
+        rates.iter().filter_map(|p| Some((p.span.from?, p.rate)))
+    }
+}
+
+fn positive(text: &str) -> Result<Dec, String> {
+    number::plain(text).and_then(|n| if n.is_positive() { Ok(n) } else { Err("expected a rate above nought".to_owned()) })
+}

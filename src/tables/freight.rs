@@ -1,0 +1,74 @@
+//! Rows of `freight.csv`: schedules of what carrying costs by packed mass.
+
+use super::charge::currency;
+use super::stamp::{PROVENANCE, Rule};
+use crate::text::words::{one_of};
+use crate::text::{Columns, Problems, Row};
+use crate::units::{Currency, Dec, number};
+
+/// One step of a schedule.
+#[derive(Debug, Clone)]
+pub struct FreightStep {
+    /// The schedule.
+    pub schedule: String,
+    /// Country of dispatch, or `*`.
+    pub dispatch: String,
+    /// Country of destination, or `*`.
+    pub destination: String,
+    /// Channel, or `*`.
+    pub channel: String,
+    /// The packed mass up to which the step serves; none is the last.
+    pub up_to_g: Option<Dec>,
+    /// The price of the step.
+    pub price: Dec,
+    /// Its currency.
+    pub currency: Currency,
+    /// The price is for `up_to_g`, and is charged by the gram.
+    pub pro_rata: bool,
+    /// For each kilogram begun beyond `up_to_g`, on the last step.
+    pub extra_per_kg: Option<Dec>,
+    /// Cubic centimetres that count as a kilogram.
+    pub volumetric_divisor: Option<Dec>,
+    /// What packing adds to the mass, in the hundred.
+    pub packing_percent: Dec,
+    /// What packing adds to the mass, once.
+    pub packing_g: Dec,
+}
+
+impl Rule for FreightStep {
+    const COLUMNS: Columns = Columns {
+        needed: &["schedule", "up_to_g", "price", "currency"],
+        optional: &[
+            "dispatch", "destination", "channel", "pro_rata", "extra_per_kg", "volumetric_divisor", "packing_percent", "packing_g",
+        ],
+        shared: PROVENANCE,
+    };
+
+    fn read(row: &Row<'_>, problems: &mut Problems) -> Option<FreightStep> {
+        let any = |name| row.cell(name).some().unwrap_or("*").to_owned();
+        let positive = |text: &str| number::plain(text).and_then(|n| if n.is_negative() { Err("expected nought or more".to_owned()) } else { Ok(n) });
+        let amount = |name: &'static str, problems: &mut Problems| row.cell(name).optional(problems, positive);
+        let price = row.cell("price").needed(problems, positive);
+        let currency = row.cell("currency").needed(problems, currency);
+        let divisor = amount("volumetric_divisor", problems).filter(|d| d.is_positive());
+        Some(FreightStep {
+            schedule: row.cell("schedule").text().to_owned(),
+            dispatch: any("dispatch"),
+            destination: any("destination"),
+            channel: any("channel"),
+            up_to_g: amount("up_to_g", problems),
+            price: price?,
+            currency: currency?,
+            pro_rata: row.cell("pro_rata").optional(problems, |t| one_of(&[("yes", true), ("no", false)], t)).unwrap_or(false),
+            extra_per_kg: amount("extra_per_kg", problems),
+            volumetric_divisor: divisor,
+            packing_percent: amount("packing_percent", problems).unwrap_or(Dec::ZERO),
+            packing_g: amount("packing_g", problems).unwrap_or(Dec::ZERO),
+        })
+    }
+
+    fn key(&self) -> String {
+        let up_to = self.up_to_g.map_or_else(|| "above".to_owned(), |g| g.to_string());
+        format!("{} {} {} {} {up_to}", self.schedule, self.dispatch, self.destination, self.channel)
+    }
+}

@@ -1,0 +1,200 @@
+//! The law of one jurisdiction: its folder's tables, read, laid over its group's, and checked against one another.
+
+use std::collections::BTreeMap;
+
+use super::charge::{Charge, Kind};
+use super::code::{Assembly, Code};
+use super::relief::{Drop, Relief};
+use super::stamp::{Dated, File, Rule, overlay, read_rows};
+use super::sum::{PRICE_NAMES, Sum};
+use super::tariff::{TariffRow, TaxRow};
+use super::when::{Subject, When};
+use crate::text::{Diagnostic, Problems, words};
+
+/// The tables of one folder.
+#[derive(Debug, Clone, Default)]
+pub struct Law {
+    /// The rows of the sum.
+    pub charges: Vec<Dated<Charge>>,
+    /// The limits.
+    pub reliefs: Vec<Dated<Relief>>,
+    /// Rates of duty.
+    pub tariff: Vec<Dated<TariffRow>>,
+    /// Rates of tax.
+    pub taxes: Vec<Dated<TaxRow>>,
+    /// What a place's part is.
+    pub codes: Vec<Dated<Code>>,
+    /// What parts are together.
+    pub assemblies: Vec<Dated<Assembly>>,
+    /// Parts of rows that a user's row replaced, as `rates` shows them.
+    pub replaced: Replaced,
+}
+
+/// What a user's rows replaced.
+#[derive(Debug, Clone, Default)]
+pub struct Replaced {
+    /// Rows of the sum.
+    pub charges: Vec<Dated<Charge>>,
+    /// Limits.
+    pub reliefs: Vec<Dated<Relief>>,
+    /// Rates of duty.
+    pub tariff: Vec<Dated<TariffRow>>,
+    /// Rates of tax.
+    pub taxes: Vec<Dated<TaxRow>>,
+    /// Digits.
+    pub codes: Vec<Dated<Code>>,
+    /// Assemblies.
+    pub assemblies: Vec<Dated<Assembly>>,
+}
+
+impl Law {
+    /// Reads one folder (`gb`) of one set of files.
+    pub(super) fn read(folder: &str, files: &[&File], problems: &mut Problems) -> Law {
+        Law {
+            charges: table(folder, "charges", files, problems),
+            reliefs: table(folder, "reliefs", files, problems),
+            tariff: table(folder, "tariff", files, problems),
+            taxes: table(folder, "taxes", files, problems),
+            codes: table(folder, "codes", files, problems),
+            assemblies: table(folder, "assemblies", files, problems),
+            replaced: Replaced::default(),
+        }
+    }
+
+    /// Lays another law's rows over this one's.
+    #[must_use]
+    pub(super) fn under(self, over: Law) -> Law {
+        let (charges, gone_charges) = overlay(self.charges, over.charges);
+        let (reliefs, gone_reliefs) = overlay(self.reliefs, over.reliefs);
+        let (tariff, gone_tariff) = overlay(self.tariff, over.tariff);
+        let (taxes, gone_taxes) = overlay(self.taxes, over.taxes);
+        let (codes, gone_codes) = overlay(self.codes, over.codes);
+        let (assemblies, gone_assemblies) = overlay(self.assemblies, over.assemblies);
+        let replaced = Replaced {
+            charges: [self.replaced.charges, gone_charges].concat(),
+            reliefs: [self.replaced.reliefs, gone_reliefs].concat(),
+            tariff: [self.replaced.tariff, gone_tariff].concat(),
+            taxes: [self.replaced.taxes, gone_taxes].concat(),
+            codes: [self.replaced.codes, gone_codes].concat(),
+            assemblies: [self.replaced.assemblies, gone_assemblies].concat(),
+        };
+        Law { charges, reliefs, tariff, taxes, codes, assemblies, replaced }
+    }
+
+    /// Whether it says anything.
+    pub fn is_empty(&self) -> bool {
+        self.charges.is_empty() && self.reliefs.is_empty()
+    }
+
+    /// Every name a sum uses must be known, and of a lower order than the row that uses it.
+    pub(super) fn check(&self, schedules: &[&str], problems: &mut Problems) {
+        let names = Names::of(self, schedules);
+        for row in &self.charges {
+            let here = Here { order: row.rule.order, row, names: &names };
+            row.rule.of.iter().for_each(|sum| here.sum(sum, problems));
+            here.when(&row.rule.when, problems);
+            if row.rule.kind == Kind::SaleTax {
+                here.seller_parts(row.rule.of.as_ref(), problems);
+            }
+        }
+        for row in &self.reliefs {
+            let here = Here { order: row.rule.order, row, names: &names };
+            here.sum(&row.rule.tests, problems);
+            here.when(&row.rule.when, problems);
+            for gone in &row.rule.drops {
+                if let Drop::Charge(id) = gone
+                    && !names.orders.contains_key(id.as_str())
+                {
+                    problems.push(here.unknown(id));
+                }
+            }
+        }
+        for row in &self.tariff {
+            Here { order: u32::MAX, row, names: &names }.when(&row.rule.when, problems);
+        }
+    }
+}
+
+fn table<R: Rule>(folder: &str, name: &str, files: &[&File], problems: &mut Problems) -> Vec<Dated<R>> {
+    let wanted = format!("{folder}/{name}.csv");
+    let found = files.iter().filter(|file| file.name == wanted);
+    found.flat_map(|file| read_rows(file, problems)).collect()
+}
+
+/// The names a sum may use, and the order of the rows behind them.
+struct Names<'a> {
+    orders: BTreeMap<&'a str, Vec<(u32, &'a super::stamp::Stamp)>>,
+    schedules: Vec<String>,
+}
+
+impl<'a> Names<'a> {
+    fn of(law: &'a Law, schedules: &[&str]) -> Names<'a> {
+        let mut orders: BTreeMap<&str, Vec<_>> = BTreeMap::new();
+        for row in &law.charges {
+            orders.entry(row.rule.id.as_str()).or_default().push((row.rule.order, &row.stamp));
+        }
+        Names { orders, schedules: schedules.iter().map(|s| format!("freight:{s}")).collect() }
+    }
+
+    fn always(&self, name: &str) -> bool {
+        PRICE_NAMES.contains(&name) || Kind::named(name).is_some() || self.schedules.iter().any(|s| s == name)
+    }
+
+    fn all(&self) -> impl Iterator<Item = &str> {
+        let always = PRICE_NAMES.into_iter().chain(super::charge::KINDS.iter().map(|(name, _)| *name));
+        let always: Vec<&str> = always.collect();
+        self.orders.keys().copied().chain(always)
+    }
+}
+
+/// A row whose names are being checked.
+struct Here<'a, T> {
+    order: u32,
+    row: &'a Dated<T>,
+    names: &'a Names<'a>,
+}
+
+impl<T> Here<'_, T> {
+    fn sum(&self, sum: &Sum, problems: &mut Problems) {
+        for name in sum.names().filter(|name| !self.names.always(name)) {
+            match self.names.orders.get(name) {
+                None => problems.push(self.unknown(name)),
+                Some(rows) => {
+                    let later = rows.iter().find(|(order, s)| *order >= self.order && s.span.overlaps(&self.row.stamp.span));
+                    if let Some((order, stamp)) = later {
+                        let what = format!("this row, of order {}, names `{name}` of order {order}", self.order);
+                        let note = format!("`{name}` is {}; a row may name only rows of lower order", stamp.row);
+                        problems.push(Diagnostic::error(what).at(self.row.stamp.row.place()).note(note));
+                    }
+                }
+            }
+        }
+    }
+
+    fn when(&self, when: &When, problems: &mut Problems) {
+        for condition in when.conditions() {
+            if let Subject::Sum(sum) = &condition.subject {
+                self.sum(sum, problems);
+            }
+        }
+    }
+
+    /// A tax at the sale is reckoned in the seller's money, so it can only be of what the seller is paid.
+    fn seller_parts(&self, of: Option<&Sum>, problems: &mut Problems) {
+        let strange = of.into_iter().flat_map(Sum::names).find(|name| !["list", "goods", "freight", "insurance"].contains(name));
+        if let Some(name) = strange {
+            let what = format!("a tax at the sale is of `{name}`; expected goods, freight or insurance, which the seller is paid");
+            problems.push(Diagnostic::error(what).at(self.row.stamp.row.place()));
+        }
+    }
+
+    fn unknown(&self, name: &str) -> Diagnostic {
+        let unknown = Diagnostic::error(format!("{} is not the name of a row, a kind or a part of the price", words::quoted(name)))
+            .at(self.row.stamp.row.place());
+        let near = words::nearest(name, self.names.all()).map(str::to_owned);
+        match near.or_else(|| words::nearest(name, Subject::names()).map(str::to_owned)) {
+            Some(near) => unknown.help(format!("did you mean `{near}`?")),
+            None => unknown,
+        }
+    }
+}

@@ -1,0 +1,192 @@
+//! The rule tables of `rates/`: typed rows with their days, sources and marks. No arithmetic, and no law in code.
+//!
+//! Owns reading the built-in tables and the user's folder laid over them. A destination's folder is read when it is
+//! asked for, so that a run for one country does not read the others.
+
+mod charge;
+mod code;
+mod destination;
+mod exchange;
+mod freight;
+mod law;
+mod place;
+mod relief;
+mod stamp;
+mod sum;
+mod tariff;
+mod when;
+
+use include_dir::{Dir, include_dir};
+
+pub use charge::{Charge, Group, KINDS, Kind, Level, Per};
+pub use code::{Assembly, Code};
+pub use destination::{BorderFreight, CustomsExchange, Destination};
+pub use exchange::{Exchange, Quote, Use};
+pub use freight::FreightStep;
+pub use law::{Law, Replaced};
+pub use place::{BasisRow, FitRow, Need, PlaceRow, Range, SpreadRow};
+pub use relief::{Collect, Drop, Relief, TestPer};
+pub use stamp::{Certainty, Dated, Evidence, File, RowRef, Rule, Stamp};
+pub use sum::{Factor, PRICE_NAMES, Sum, Term};
+pub use tariff::{RateFrom, TariffRow, TaxRow};
+pub use when::{Condition, LineFact, Op, ParcelFact, Subject, When};
+
+use crate::text::{Diagnostic, Problems, words};
+use crate::units::{Country, Date};
+use stamp::{overlay, read_rows};
+
+static BUILT_IN: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/rates");
+
+/// All tables: what holds everywhere, and the folders of law.
+#[derive(Debug, Default)]
+pub struct Tables {
+    /// Countries goods can be sent to.
+    pub destinations: Vec<Dated<Destination>>,
+    /// How much of the freight counts up to the border.
+    pub border_freight: Vec<Dated<BorderFreight>>,
+    /// Exchange rates.
+    pub exchange: Exchange,
+    /// Freight schedules.
+    pub freight: Vec<Dated<FreightStep>>,
+    /// Places on a bike.
+    pub places: Vec<Dated<PlaceRow>>,
+    /// Grams between two ways of weighing.
+    pub basis: Vec<Dated<BasisRow>>,
+    /// What must match at each joint.
+    pub fits: Vec<Dated<FitRow>>,
+    /// How far unknowns usually move.
+    pub spreads: Vec<Dated<SpreadRow>>,
+    files: Vec<File>,
+}
+
+/// The files built into the program.
+pub fn built_in() -> Vec<File> {
+    let mut found = Vec::new();
+    collect(&BUILT_IN, &mut found);
+    found.sort_by(|a, b| a.name.cmp(&b.name));
+    found
+}
+
+fn collect(dir: &Dir<'_>, found: &mut Vec<File>) {
+    for file in dir.files().filter(|f| f.path().extension().is_some_and(|e| e == "csv")) {
+        let name = file.path().to_string_lossy().replace('\\', "/");
+        found.push(File { path: format!("rates/{name}"), name, bytes: file.contents().to_vec(), users: false });
+    }
+    dir.dirs().for_each(|dir| collect(dir, found));
+}
+
+impl Tables {
+    /// Reads the built-in tables with a user's laid over them, finding every problem of what holds everywhere.
+    pub fn load(users: Vec<File>, problems: &mut Problems) -> Tables {
+        let mut files = built_in();
+        files.extend(users);
+        Tables::of(files, problems)
+    }
+
+    /// Reads tables from these files alone.
+    pub fn of(files: Vec<File>, problems: &mut Problems) -> Tables {
+        let mut tables = Tables {
+            destinations: common("destinations", &files, problems),
+            border_freight: common("border_freight", &files, problems),
+            freight: common("freight", &files, problems),
+            places: common("places", &files, problems),
+            basis: common("basis", &files, problems),
+            fits: common("fits", &files, problems),
+            spreads: common("spreads", &files, problems),
+            exchange: Exchange::default(),
+            files: Vec::new(),
+        };
+        for file in files.iter().filter(|f| f.name == "exchange.csv") {
+            tables.exchange.add(file, problems);
+        }
+        tables.exchange.settle(problems);
+        unknown_files(&files, problems);
+        tables.files = files;
+        tables
+    }
+
+    /// The row of a destination.
+    pub fn destination(&self, country: Country, day: Date) -> Option<&Dated<Destination>> {
+        self.destinations.iter().find(|d| d.rule.country == country && d.stamp.in_force(day))
+    }
+
+    /// The law of a destination: its group's folder with its own laid over it, the user's rows over both.
+    pub fn law(&self, destination: &Destination, problems: &mut Problems) -> Law {
+        let own = destination.country.code().to_lowercase();
+        let folders: Vec<String> = match destination.group.as_str() {
+            "" => vec![own],
+            group => vec![group.to_lowercase(), own],
+        };
+        let mut law = Law::default();
+        for users in [false, true] {
+            let files: Vec<&File> = self.files.iter().filter(|f| f.users == users).collect();
+            for folder in &folders {
+                law = law.under(Law::read(folder, &files, problems));
+            }
+        }
+        let mut schedules: Vec<&str> = self.freight.iter().map(|row| row.rule.schedule.as_str()).collect();
+        schedules.dedup();
+        law.check(&schedules, problems);
+        law
+    }
+
+    /// The places of a kind of bike: its own row of a name stands before the row of all kinds.
+    pub fn places_of(&self, kind: &str) -> Vec<&Dated<PlaceRow>> {
+        let own = |row: &&Dated<PlaceRow>| row.rule.kind == kind;
+        let mut found: Vec<&Dated<PlaceRow>> = self.places.iter().filter(|r| own(r) || r.rule.kind == "*").collect();
+        let named: Vec<String> = found.iter().filter(|r| own(r)).map(|r| r.rule.place.clone()).collect();
+        found.retain(|row| own(row) || !named.contains(&row.rule.place));
+        found
+    }
+
+    /// The groups a country belongs to as a place of origin or dispatch.
+    pub fn group_of(&self, country: &str) -> &str {
+        let found = self.destinations.iter().find(|d| d.rule.country.code() == country);
+        found.map_or("", |d| d.rule.group.as_str())
+    }
+
+    /// Folders of law among the files, for listings and checks.
+    pub fn folders(&self) -> Vec<&str> {
+        let mut found: Vec<&str> = self.files.iter().filter_map(|f| f.name.split_once('/')).map(|(folder, _)| folder).collect();
+        found.sort_unstable();
+        found.dedup();
+        found
+    }
+
+    /// The files the tables were read from.
+    pub fn files(&self) -> &[File] {
+        &self.files
+    }
+}
+
+/// A table of what holds everywhere: the user's rows over the built-in ones.
+fn common<R: Rule>(name: &str, files: &[File], problems: &mut Problems) -> Vec<Dated<R>> {
+    let wanted = format!("{name}.csv");
+    let mut of = |users: bool| -> Vec<Dated<R>> {
+        files.iter().filter(|f| f.name == wanted && f.users == users).flat_map(|f| read_rows(f, problems)).collect()
+    };
+    let (built_in, users) = (of(false), of(true));
+    overlay(built_in, users).0
+}
+
+const COMMON: [&str; 8] = [
+    "destinations.csv", "border_freight.csv", "freight.csv", "places.csv", "basis.csv", "fits.csv", "spreads.csv", "exchange.csv",
+];
+const LAW: [&str; 6] = ["charges.csv", "reliefs.csv", "tariff.csv", "taxes.csv", "codes.csv", "assemblies.csv"];
+
+/// A file nobody reads is said, not passed over.
+fn unknown_files(files: &[File], problems: &mut Problems) {
+    for file in files.iter().filter(|f| f.users) {
+        let (known, name) = match file.name.split_once('/') {
+            None => (COMMON.as_slice(), file.name.as_str()),
+            Some((_, name)) => (LAW.as_slice(), name),
+        };
+        if !known.contains(&name) {
+            let warning = Diagnostic::warning(format!("{} is not a table of rates and is not read", words::quoted(&file.path)));
+            problems.push(match words::nearest(name, known.iter().copied()) {
+                Some(near) => warning.help(format!("did you mean `{near}`?")),
+                None => warning,
+            });
+        }
+    }
+}

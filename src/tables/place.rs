@@ -1,0 +1,224 @@
+//! Rows of `places.csv`, `basis.csv`, `fits.csv` and `spreads.csv`: the places on a bike, grams between two ways of
+//! weighing it, what must match at each joint, and how far unknowns usually move.
+
+use super::stamp::{PROVENANCE, Rule};
+use crate::text::words::{one_of};
+use super::when::When;
+use crate::text::{Columns, Problems, Row};
+use crate::units::{Basis, Dec, Grams, number};
+
+/// How much a bike needs a place filled.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[expect(missing_docs, reason = "named as in the tables")]
+pub enum Need {
+    Required,
+    Usual,
+    Optional,
+}
+
+/// One place on one kind of bike.
+#[derive(Debug, Clone)]
+pub struct PlaceRow {
+    /// Its name.
+    pub place: String,
+    /// The kind of bike, or `*`.
+    pub kind: String,
+    /// Pieces that fill it; none for any number.
+    pub pieces: Option<u32>,
+    /// How much it is needed.
+    pub need: Need,
+    /// The settings under which it is there at all.
+    pub when: When,
+    /// Places it stands instead of.
+    pub instead_of: Vec<String>,
+    /// Six digits of what stands there.
+    pub hs6: String,
+    /// What a declaration calls it.
+    pub text: String,
+    /// Its usual mass, for all its pieces.
+    pub usual: Option<(Grams, Grams)>,
+    /// Counted in the showroom, racing and ride bases.
+    pub counted: [bool; 3],
+    /// Whether people often forget it.
+    pub often_forgotten: bool,
+    /// What it does on the bike: carries, steers, …
+    pub assembly: String,
+}
+
+impl PlaceRow {
+    /// Whether the basis counts it.
+    pub fn counts_in(&self, basis: Basis) -> bool {
+        let [showroom, racing, ride] = self.counted;
+        match basis {
+            Basis::Showroom => showroom,
+            Basis::Racing => racing,
+            Basis::Ride => ride,
+        }
+    }
+
+    /// Whether it takes any number of pieces, and carries money but no mass.
+    pub fn is_workshop(&self) -> bool {
+        self.pieces.is_none()
+    }
+}
+
+impl Rule for PlaceRow {
+    const COLUMNS: Columns = Columns {
+        needed: &["place", "pieces", "need"],
+        optional: &[
+            "kind", "when", "instead_of", "hs6", "text", "low_g", "high_g", "showroom", "racing", "ride", "often_forgotten", "assembly",
+        ],
+        shared: PROVENANCE,
+    };
+
+    fn read(row: &Row<'_>, problems: &mut Problems) -> Option<PlaceRow> {
+        let needs = [("required", Need::Required), ("usual", Need::Usual), ("optional", Need::Optional)];
+        let need = row.cell("need").needed(problems, |t| one_of(&needs, t));
+        let whole = |t: &str| t.parse::<u32>().ok().filter(|n| *n > 0).ok_or_else(|| "expected a whole number of pieces".to_owned());
+        let pieces = if row.cell("pieces").text() == "*" { None } else { row.cell("pieces").optional(problems, whole) };
+        let grams = |name: &'static str, problems: &mut Problems| row.cell(name).optional(problems, number::plain).map(Grams);
+        let usual = grams("low_g", problems).zip(grams("high_g", problems));
+        let yes = |name: &'static str| matches!(row.cell(name).text(), "1" | "yes");
+        let text = |name: &'static str| row.cell(name).text().to_owned();
+        let place = row.cell("place").needed(problems, |t| if t.is_empty() { Err("expected a name".to_owned()) } else { Ok(t.to_owned()) });
+        Some(PlaceRow {
+            place: place?,
+            kind: row.cell("kind").some().unwrap_or("*").to_owned(),
+            pieces,
+            need: need?,
+            when: row.cell("when").optional(problems, When::parse).unwrap_or_default(),
+            instead_of: row.cell("instead_of").text().split(" + ").filter(|s| !s.is_empty()).map(str::to_owned).collect(),
+            hs6: text("hs6"),
+            text: text("text"),
+            usual,
+            counted: [yes("showroom"), yes("racing"), yes("ride")],
+            often_forgotten: matches!(row.cell("often_forgotten").text(), "high" | "yes"),
+            assembly: text("assembly"),
+        })
+    }
+
+    fn key(&self) -> String {
+        format!("{} {}", self.place, self.kind)
+    }
+}
+
+/// Three figures: the least, the likely and the most.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Range {
+    /// The least.
+    pub low: Dec,
+    /// The likely one.
+    pub likely: Dec,
+    /// The most.
+    pub high: Dec,
+}
+
+/// Grams to add when going from one basis to another.
+#[derive(Debug, Clone)]
+pub struct BasisRow {
+    /// What is added.
+    pub adjustment: String,
+    /// The kind of bike, or `*`.
+    pub kind: String,
+    /// The basis without it.
+    pub from: String,
+    /// The basis with it.
+    pub to: String,
+    /// The place whose own part replaces the range, when the build has one.
+    pub place: String,
+    /// Grams.
+    pub grams: Range,
+    /// In plain words.
+    pub text: String,
+}
+
+impl Rule for BasisRow {
+    const COLUMNS: Columns = Columns {
+        needed: &["adjustment", "from_basis", "to_basis", "low_g", "likely_g", "high_g"],
+        optional: &["kind", "place", "text"],
+        shared: PROVENANCE,
+    };
+
+    fn read(row: &Row<'_>, problems: &mut Problems) -> Option<BasisRow> {
+        let grams = |name: &'static str, problems: &mut Problems| row.cell(name).needed(problems, number::plain);
+        let (low, likely, high) = (grams("low_g", problems), grams("likely_g", problems), grams("high_g", problems));
+        let text = |name: &'static str| row.cell(name).text().to_owned();
+        let range = Range { low: low?, likely: likely?, high: high? };
+        if range.low > range.likely || range.likely > range.high {
+            problems.push(row.cell("likely_g").error("expected a figure between `low_g` and `high_g`"));
+        }
+        Some(BasisRow {
+            adjustment: text("adjustment"),
+            kind: row.cell("kind").some().unwrap_or("*").to_owned(),
+            from: text("from_basis"),
+            to: text("to_basis"),
+            place: text("place"),
+            grams: range,
+            text: text("text"),
+        })
+    }
+
+    fn key(&self) -> String {
+        format!("{} {} {} {}", self.adjustment, self.kind, self.from, self.to)
+    }
+}
+
+/// What must match at a joint.
+#[derive(Debug, Clone)]
+pub struct FitRow {
+    /// The key parts state in `fits`.
+    pub key: String,
+    /// Whether an unknown blocks, or only warns.
+    pub blocks: bool,
+    /// The joint in words.
+    pub joint: String,
+    /// The places it joins.
+    pub between: Vec<String>,
+    /// In plain words.
+    pub text: String,
+}
+
+impl Rule for FitRow {
+    const COLUMNS: Columns = Columns { needed: &["key", "unknown"], optional: &["joint", "between", "text"], shared: PROVENANCE };
+
+    fn read(row: &Row<'_>, problems: &mut Problems) -> Option<FitRow> {
+        let blocks = row.cell("unknown").needed(problems, |t| one_of(&[("block", true), ("warn", false)], t));
+        let text = |name: &'static str| row.cell(name).text().to_owned();
+        let between = text("between").split(" + ").filter(|s| !s.is_empty()).map(str::to_owned).collect();
+        Some(FitRow { key: text("key"), blocks: blocks?, joint: text("joint"), between, text: text("text") })
+    }
+
+    fn key(&self) -> String {
+        self.key.clone()
+    }
+}
+
+/// How far an unknown usually moves, or how often it happens.
+#[derive(Debug, Clone)]
+pub struct SpreadRow {
+    /// What.
+    pub what: String,
+    /// The least, the likely and the most, in the hundred or in money.
+    pub range: Option<[String; 3]>,
+    /// How often, in the hundred.
+    pub chance: Option<Dec>,
+    /// In plain words.
+    pub text: String,
+}
+
+impl Rule for SpreadRow {
+    const COLUMNS: Columns =
+        Columns { needed: &["what", "low", "likely", "high"], optional: &["chance", "text"], shared: PROVENANCE };
+
+    fn read(row: &Row<'_>, problems: &mut Problems) -> Option<SpreadRow> {
+        let text = |name: &'static str| row.cell(name).text().to_owned();
+        let (low, likely, high) = (text("low"), text("likely"), text("high"));
+        let range = (!low.is_empty()).then_some([low, likely, high]);
+        let chance = row.cell("chance").optional(problems, |t| number::plain(t.trim_end_matches(['%', ' '])));
+        Some(SpreadRow { what: text("what"), range, chance, text: text("text") })
+    }
+
+    fn key(&self) -> String {
+        self.what.clone()
+    }
+}

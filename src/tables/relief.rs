@@ -1,0 +1,123 @@
+//! Rows of `reliefs.csv`: limits under which a charge is not due.
+
+use super::charge::{Kind, currency, order};
+use super::stamp::{PROVENANCE, Rule};
+use crate::text::words::{one_of};
+use super::sum::Sum;
+use super::when::{Op, When};
+use crate::text::{Columns, Problems, Row};
+use crate::units::{Currency, Dec, number};
+
+/// What the limit is held against.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[expect(missing_docs, reason = "named as in the tables")]
+pub enum TestPer {
+    Consignment,
+    Line,
+    Piece,
+}
+
+/// What a relief cancels.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Drop {
+    /// Every charge of a kind.
+    Kind(Kind),
+    /// One charge.
+    Charge(String),
+}
+
+/// Where a line's tax is taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Collect {
+    /// By the seller.
+    AtSale,
+    /// By customs.
+    AtBorder,
+    /// Nowhere.
+    Nowhere,
+}
+
+const COLLECTS: [(&str, Collect); 3] =
+    [("at-sale", Collect::AtSale), ("at-border", Collect::AtBorder), ("none", Collect::Nowhere)];
+
+impl Collect {
+    /// Its word in the tables.
+    pub fn name(self) -> &'static str {
+        crate::text::words::word_of(&COLLECTS, self)
+    }
+}
+
+/// One limit.
+#[derive(Debug, Clone)]
+pub struct Relief {
+    /// Its id, shared by alternatives.
+    pub id: String,
+    /// When it is tested.
+    pub order: u32,
+    /// The sum that is tested.
+    pub tests: Sum,
+    /// Over what.
+    pub per: TestPer,
+    /// How the sum must stand to the limit.
+    pub op: Op,
+    /// The limit.
+    pub amount: Dec,
+    /// The limit's currency.
+    pub currency: Currency,
+    /// What it cancels.
+    pub drops: Vec<Drop>,
+    /// Where the lines' tax is then taken.
+    pub collect: Option<Collect>,
+    /// When it applies.
+    pub when: When,
+}
+
+impl Rule for Relief {
+    const COLUMNS: Columns = Columns {
+        needed: &["relief", "order", "tests", "per", "op", "amount", "currency"],
+        optional: &["drops", "collect", "when"],
+        shared: PROVENANCE,
+    };
+
+    fn read(row: &Row<'_>, problems: &mut Problems) -> Option<Relief> {
+        let pers = [("consignment", TestPer::Consignment), ("line", TestPer::Line), ("piece", TestPer::Piece)];
+        let id = row.cell("relief").needed(problems, |t| if t.is_empty() { Err("expected an id".to_owned()) } else { Ok(t.to_owned()) });
+        let order = row.cell("order").needed(problems, order);
+        let tests = row.cell("tests").needed(problems, Sum::parse);
+        let per = row.cell("per").needed(problems, |t| one_of(&pers, t));
+        let op = row.cell("op").needed(problems, Op::parse);
+        let amount = row.cell("amount").needed(problems, number::plain);
+        let currency = row.cell("currency").needed(problems, currency);
+        let drops = row.cell("drops").optional(problems, drops).unwrap_or_default();
+        let collect = row.cell("collect").optional(problems, |t| one_of(&COLLECTS, t));
+        let when = row.cell("when").optional(problems, When::parse).unwrap_or_default();
+        Some(Relief {
+            id: id?,
+            order: order?,
+            tests: tests?,
+            per: per?,
+            op: op?,
+            amount: amount?,
+            currency: currency?,
+            drops,
+            collect,
+            when,
+        })
+    }
+
+    fn key(&self) -> String {
+        self.id.clone()
+    }
+
+    fn twin(&self) -> String {
+        format!("{} when {} of {:?} {} {}", self.id, self.when, self.drops, self.op, self.tests)
+    }
+}
+
+fn drops(text: &str) -> Result<Vec<Drop>, String> {
+    let one = |word: &str| match word.strip_prefix("charge:") {
+        Some(id) => Ok(Drop::Charge(id.to_owned())),
+        None => Kind::named(word).map(Drop::Kind).ok_or_else(|| format!("`{word}` is not a kind; write `charge:ID` for one charge")),
+    };
+    text.split_whitespace().map(one).collect()
+}

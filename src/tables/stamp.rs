@@ -1,0 +1,248 @@
+//! What every row of `rates/` carries: the days it is in force, its source, when it was last read and how sure it is;
+//! and how a user's row takes the place of a built-in one.
+
+use std::fmt;
+use std::sync::Arc;
+
+use crate::text::words::{one_of, word_of};
+use crate::text::{Cell, Columns, Diagnostic, Place, Problems, Row, Sheet, words};
+use crate::units::{Date, Span};
+
+/// The columns every rule table shares.
+pub(super) const PROVENANCE: &[&str] = &["valid_from", "valid_to", "source", "checked", "evidence", "certainty"];
+
+/// Whether the law in a row counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Certainty {
+    /// In force.
+    Certain,
+    /// In force by its text; practice differs.
+    Disputed,
+    /// Not in force yet.
+    Announced,
+    /// Struck down; refunds may be possible.
+    Annulled,
+}
+
+/// How a row's figure is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Evidence {
+    /// The source names the text.
+    Read,
+    /// Follows from what was read.
+    Inferred,
+    /// From memory, not read again.
+    Recalled,
+}
+
+const CERTAINTIES: [(&str, Certainty); 4] = [
+    ("certain", Certainty::Certain),
+    ("disputed", Certainty::Disputed),
+    ("announced", Certainty::Announced),
+    ("annulled", Certainty::Annulled),
+];
+
+const EVIDENCES: [(&str, Evidence); 3] =
+    [("read", Evidence::Read), ("inferred", Evidence::Inferred), ("recalled", Evidence::Recalled)];
+
+impl fmt::Display for Certainty {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(word_of(&CERTAINTIES, *self))
+    }
+}
+
+impl fmt::Display for Evidence {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(word_of(&EVIDENCES, *self))
+    }
+}
+
+/// Where a row stands: `rates/gb/charges.csv:14`.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct RowRef {
+    /// The file.
+    pub path: Arc<str>,
+    /// Its line.
+    pub line: usize,
+}
+
+impl RowRef {
+    /// As a place to draw.
+    pub fn place(&self) -> Place {
+        Place::line(self.path.clone(), self.line)
+    }
+}
+
+impl fmt::Display for RowRef {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}:{}", self.path, self.line)
+    }
+}
+
+/// The provenance of one row.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stamp {
+    /// Where it stands.
+    pub row: RowRef,
+    /// The days it is in force.
+    pub span: Span,
+    /// The text behind it.
+    pub source: Arc<str>,
+    /// When that text was last read.
+    pub checked: Option<Date>,
+    /// How its figure is known.
+    pub evidence: Evidence,
+    /// Whether it counts.
+    pub certainty: Certainty,
+    /// Whether it comes from the user's own folder.
+    pub users: bool,
+}
+
+impl Stamp {
+    /// Whether the row counts in a sum at all.
+    pub fn counts(&self) -> bool {
+        matches!(self.certainty, Certainty::Certain | Certainty::Disputed)
+    }
+
+    /// Whether the row counts on a day.
+    pub fn in_force(&self, day: Date) -> bool {
+        self.counts() && self.span.holds(day)
+    }
+
+    /// Whether practice differs from the row's text.
+    pub fn disputed(&self) -> bool {
+        self.certainty == Certainty::Disputed
+    }
+}
+
+/// A row and its provenance.
+#[derive(Debug, Clone)]
+pub struct Dated<T> {
+    /// What it says.
+    pub rule: T,
+    /// Where it comes from.
+    pub stamp: Stamp,
+}
+
+/// A kind of row in a rule table.
+pub trait Rule: Sized + Clone {
+    /// Its own columns.
+    const COLUMNS: Columns;
+    /// Reads its own cells.
+    fn read(row: &Row<'_>, problems: &mut Problems) -> Option<Self>;
+    /// What a user's row must share with it to take its place.
+    fn key(&self) -> String;
+    /// What may stand only once on any day.
+    fn twin(&self) -> String {
+        self.key()
+    }
+}
+
+/// A table file: its name and contents, built in or the user's.
+#[derive(Debug, Clone)]
+pub struct File {
+    /// Path as shown: `rates/gb/charges.csv`.
+    pub path: String,
+    /// Path below the folder of tables: `gb/charges.csv`.
+    pub name: String,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+    /// Whether it is the user's.
+    pub users: bool,
+}
+
+/// Reads a whole file into rows.
+pub(super) fn read_rows<R: Rule>(file: &File, problems: &mut Problems) -> Vec<Dated<R>> {
+    let sheet = Sheet::read(&file.path, &file.bytes, &R::COLUMNS, problems);
+    let rows: Vec<Dated<R>> = sheet.rows().filter_map(|row| read_row(&sheet, &row, file.users, problems)).collect();
+    twins(&rows, problems);
+    rows
+}
+
+fn read_row<R: Rule>(sheet: &Sheet, row: &Row<'_>, users: bool, problems: &mut Problems) -> Option<Dated<R>> {
+    let stamp = read_stamp(sheet, row, users, problems);
+    let rule = R::read(row, problems);
+    Some(Dated { rule: rule?, stamp: stamp? })
+}
+
+/// Reads the provenance cells; a note above the header stands in for an empty one.
+pub(super) fn read_stamp(sheet: &Sheet, row: &Row<'_>, users: bool, problems: &mut Problems) -> Option<Stamp> {
+    let noted = |cell: Cell<'_>, name: &str| cell.some().or_else(|| sheet.note(name)).map(str::to_owned);
+    let date = |name: &'static str, problems: &mut Problems| {
+        let cell = row.cell(name);
+        let text = noted(cell, name)?;
+        problems.keep(Date::parse(&text).map_err(|expected| cell.error(expected)))
+    };
+    let (from, to, checked) = (date("valid_from", problems), date("valid_to", problems), date("checked", problems));
+    if from.zip(to).is_some_and(|(from, to)| to < from) {
+        problems.push(row.cell("valid_to").error("expected a day on or after `valid_from`"));
+    }
+    let certainty = match noted(row.cell("certainty"), "certainty") {
+        None => Certainty::Certain,
+        Some(text) => problems.keep(one_of(&CERTAINTIES, &text).map_err(|e| row.cell("certainty").error(e)))?,
+    };
+    let evidence = match noted(row.cell("evidence"), "evidence") {
+        None => Evidence::Recalled,
+        Some(text) => problems.keep(one_of(&EVIDENCES, &text).map_err(|e| row.cell("evidence").error(e)))?,
+    };
+    let source = noted(row.cell("source"), "source").unwrap_or_else(|| "your own table".to_owned());
+    let row_ref = RowRef { path: sheet.path().clone(), line: row.line() };
+    let span = Span { from, to };
+    Some(Stamp { row: row_ref, span, source: Arc::from(source), checked, evidence, certainty, users })
+}
+
+/// Two rows that count and say different things about one day are an error.
+fn twins<R: Rule>(rows: &[Dated<R>], problems: &mut Problems) {
+    let mut counting: Vec<(String, &Stamp)> =
+        rows.iter().filter(|r| r.stamp.counts()).map(|r| (r.rule.twin(), &r.stamp)).collect();
+    counting.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.span.from.cmp(&b.1.span.from)));
+    for pair in counting.windows(2) {
+        let [(key, one), (other_key, other)] = pair else { continue };
+        if key != other_key {
+            continue;
+        }
+        if one.span.overlaps(&other.span) {
+            let both = format!("two rows for one day: {} is in force {} and {}", words::quoted(key), one.span, other.span);
+            let help = "end the first the day before the second begins";
+            problems.push(Diagnostic::error(both).at(other.row.place()).note(format!("the other row is {}", one.row)).help(help));
+        } else if let Some((end, start)) = one.span.to.zip(other.span.from).filter(|(end, start)| end.plus_days(1) < *start) {
+            let hole = format!("no row of {} from {} to {}", words::quoted(key), end.plus_days(1), start.minus_days(1));
+            problems.push(Diagnostic::warning(hole).at(other.row.place()));
+        }
+    }
+}
+
+/// Lays rows over rows of a wider or older table: on the days a new row covers, an old row of the same key is replaced.
+/// Returns what stands, and the parts that were replaced.
+pub(super) fn overlay<R: Rule>(under: Vec<Dated<R>>, over: Vec<Dated<R>>) -> (Vec<Dated<R>>, Vec<Dated<R>>) {
+    let (mut standing, mut replaced) = (Vec::new(), Vec::new());
+    for row in under {
+        let key = row.rule.key();
+        let mut pieces = vec![row];
+        for cover in over.iter().filter(|new| new.stamp.certainty != Certainty::Announced && new.rule.key() == key) {
+            pieces = pieces.into_iter().flat_map(|piece| cut(&piece, &cover.stamp.span, &mut replaced)).collect();
+        }
+        standing.extend(pieces);
+    }
+    standing.extend(over);
+    (standing, replaced)
+}
+
+/// The parts of a row outside the span; the part inside goes to the list of replaced rows.
+fn cut<R: Rule>(row: &Dated<R>, span: &Span, replaced: &mut Vec<Dated<R>>) -> Vec<Dated<R>> {
+    let part = |from, to| Dated { rule: row.rule.clone(), stamp: Stamp { span: Span { from, to }, ..row.stamp.clone() } };
+    if !row.stamp.span.overlaps(span) {
+        return vec![part(row.stamp.span.from, row.stamp.span.to)];
+    }
+    let mut kept = Vec::new();
+    if let Some((own, start)) = row.stamp.span.from.zip(span.from).filter(|(own, start)| own < start) {
+        kept.push(part(Some(own), Some(start.minus_days(1))));
+    }
+    if let Some(end) = span.to.filter(|end| row.stamp.span.to.is_none_or(|own| own > *end)) {
+        kept.push(part(Some(end.plus_days(1)), row.stamp.span.to));
+    }
+    let from = row.stamp.span.from.max(span.from);
+    let to = [row.stamp.span.to, span.to].into_iter().flatten().min();
+    replaced.push(part(from, to));
+    kept
+}

@@ -1,0 +1,124 @@
+//! Rows of `tariff.csv`, `taxes.csv`: percentages by goods, origin and day; and where a charge takes its rate from.
+
+use super::charge::currency;
+use super::stamp::{PROVENANCE, Rule};
+use super::when::When;
+use crate::text::{Columns, Problems, Row};
+use crate::units::{Currency, Dec, Percent, number};
+
+/// Where a charge's percentage comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum RateFrom {
+    /// The first of these tariff layers that has a rate for the line.
+    Tariff(Vec<String>),
+    /// A tax of `taxes.csv`.
+    Taxes(String),
+}
+
+impl RateFrom {
+    pub(super) fn parse(text: &str) -> Result<RateFrom, String> {
+        let expected = || "expected `tariff:LAYER`, `tariff:LAYER + LAYER` or `taxes:NAME`".to_owned();
+        let (table, names) = text.split_once(':').ok_or_else(expected)?;
+        let names: Vec<String> = names.split(" + ").map(|n| n.trim().to_owned()).collect();
+        match (table, names.as_slice()) {
+            _ if names.iter().any(String::is_empty) => Err(expected()),
+            ("tariff", _) => Ok(RateFrom::Tariff(names)),
+            ("taxes", [name]) => Ok(RateFrom::Taxes(name.clone())),
+            _ => Err(expected()),
+        }
+    }
+}
+
+/// One rate of duty.
+#[derive(Debug, Clone)]
+pub struct TariffRow {
+    /// The layer: layers add up, they do not compete.
+    pub layer: String,
+    /// The first digits of the goods, or `*`.
+    pub commodity: String,
+    /// A country, a group of countries, or `*`.
+    pub origin: String,
+    /// Percent of the sum the charge names.
+    pub percent: Option<Percent>,
+    /// An amount for each kilogram.
+    pub per_kg: Option<Dec>,
+    /// An amount for each piece.
+    pub per_piece: Option<Dec>,
+    /// The currency of those amounts.
+    pub currency: Option<Currency>,
+    /// When it applies.
+    pub when: When,
+}
+
+impl Rule for TariffRow {
+    const COLUMNS: Columns = Columns {
+        needed: &["layer", "commodity", "origin"],
+        optional: &["percent", "per_kg", "per_piece", "currency", "when"],
+        shared: PROVENANCE,
+    };
+
+    fn read(row: &Row<'_>, problems: &mut Problems) -> Option<TariffRow> {
+        let commodity = row.cell("commodity").needed(problems, prefix);
+        let percent = row.cell("percent").optional(problems, |t| Percent::parse(t, 1000));
+        let per_kg = row.cell("per_kg").optional(problems, number::plain);
+        let per_piece = row.cell("per_piece").optional(problems, number::plain);
+        let currency = row.cell("currency").optional(problems, currency);
+        if percent.is_none() && per_kg.is_none() && per_piece.is_none() {
+            problems.push(row.cell("percent").error("expected a rate: a percentage, or an amount per kilogram or piece"));
+        }
+        if (per_kg.is_some() || per_piece.is_some()) && currency.is_none() {
+            problems.push(row.cell("currency").error("expected the currency of the amount"));
+        }
+        let layer = row.cell("layer").needed(problems, word);
+        let origin = row.cell("origin").needed(problems, word);
+        let when = row.cell("when").optional(problems, When::parse).unwrap_or_default();
+        Some(TariffRow { layer: layer?, commodity: commodity?, origin: origin?, percent, per_kg, per_piece, currency, when })
+    }
+
+    fn key(&self) -> String {
+        format!("{} {} {} {}", self.layer, self.commodity, self.origin, self.when)
+    }
+}
+
+/// One rate of tax.
+#[derive(Debug, Clone)]
+pub struct TaxRow {
+    /// The tax.
+    pub tax: String,
+    /// The country.
+    pub country: String,
+    /// The region whose row replaces the country's; empty for the whole country.
+    pub region: String,
+    /// The first digits of the goods, or `*`.
+    pub commodity: String,
+    /// Percent of the sum the charge names.
+    pub percent: Percent,
+}
+
+impl Rule for TaxRow {
+    const COLUMNS: Columns =
+        Columns { needed: &["tax", "country", "commodity", "percent"], optional: &["region"], shared: PROVENANCE };
+
+    fn read(row: &Row<'_>, problems: &mut Problems) -> Option<TaxRow> {
+        let tax = row.cell("tax").needed(problems, word);
+        let country = row.cell("country").needed(problems, word);
+        let commodity = row.cell("commodity").needed(problems, prefix);
+        let percent = row.cell("percent").needed(problems, |t| Percent::parse(t, 1000));
+        let region = row.cell("region").text().to_owned();
+        Some(TaxRow { tax: tax?, country: country?, region, commodity: commodity?, percent: percent? })
+    }
+
+    fn key(&self) -> String {
+        format!("{} {} {} {}", self.tax, self.country, self.region, self.commodity)
+    }
+}
+
+/// The first digits of a commodity code, or `*`.
+fn prefix(text: &str) -> Result<String, String> {
+    let digits = (2..=10).contains(&text.len()) && text.bytes().all(|b| b.is_ascii_digit());
+    if digits || text == "*" { Ok(text.to_owned()) } else { Err("expected 2 to 10 digits of a commodity code, or `*`".to_owned()) }
+}
+
+fn word(text: &str) -> Result<String, String> {
+    if text.is_empty() { Err("expected a word".to_owned()) } else { Ok(text.to_owned()) }
+}

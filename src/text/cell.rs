@@ -1,0 +1,144 @@
+//! A cell knows its text and its place, and makes errors about itself.
+
+use std::sync::Arc;
+
+use super::diagnostic::{Diagnostic, Place, Problems};
+use super::sheet::{Record, Sheet};
+use super::words::quoted;
+use crate::units::number::Style;
+
+/// One row of a sheet.
+#[derive(Clone, Copy)]
+pub struct Row<'a> {
+    pub(super) sheet: &'a Sheet,
+    pub(super) record: &'a Record,
+}
+
+impl<'a> Row<'a> {
+    /// The cell in the named column; empty when the file has no such column.
+    pub fn cell(&self, column: &'static str) -> Cell<'a> {
+        let index = self.sheet.index_of(column);
+        let text = index.and_then(|i| self.record.fields.get(i)).unwrap_or("").trim();
+        Cell { row: *self, column, index, text }
+    }
+
+    /// The row's line, from 1.
+    pub fn line(&self) -> usize {
+        self.record.line
+    }
+
+    /// The whole row as a place.
+    pub fn place(&self) -> Place {
+        let text = self.sheet.line_text(self.record);
+        let end = text.len();
+        Place::within(self.sheet.path.clone(), self.record.line, text, 0..end)
+    }
+
+    /// How this file writes numbers.
+    pub fn style(&self) -> Style {
+        self.sheet.style
+    }
+
+    /// Columns the table does not declare, as they stand: name and text.
+    pub fn others(&self) -> impl Iterator<Item = (&'a str, &'a str)> {
+        let fields = &self.record.fields;
+        self.sheet.headers().enumerate().map(move |(i, name)| (name, fields.get(i).unwrap_or("")))
+    }
+}
+
+/// A row that outlives the reading: it keeps its sheet, and can still complain about its cells.
+#[derive(Clone)]
+pub struct Spot {
+    sheet: Arc<Sheet>,
+    index: usize,
+}
+
+impl Spot {
+    /// Every row of a sheet.
+    pub fn rows(sheet: &Arc<Sheet>) -> impl Iterator<Item = Spot> + '_ {
+        (0..sheet.len()).map(|index| Spot { sheet: sheet.clone(), index })
+    }
+
+    /// A cell of the row.
+    pub fn cell(&self, column: &'static str) -> Cell<'_> {
+        self.sheet.row(self.index).cell(column)
+    }
+
+    /// The row itself.
+    pub fn row(&self) -> Row<'_> {
+        self.sheet.row(self.index)
+    }
+
+    /// Where it stands.
+    pub fn place(&self) -> Place {
+        self.row().place()
+    }
+}
+
+impl std::fmt::Debug for Spot {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}", self.place())
+    }
+}
+
+/// One cell.
+#[derive(Clone, Copy)]
+pub struct Cell<'a> {
+    row: Row<'a>,
+    column: &'static str,
+    index: Option<usize>,
+    text: &'a str,
+}
+
+impl<'a> Cell<'a> {
+    /// Its text, trimmed.
+    pub fn text(&self) -> &'a str {
+        self.text
+    }
+
+    /// Its text, unless empty.
+    pub fn some(&self) -> Option<&'a str> {
+        (!self.text.is_empty()).then_some(self.text)
+    }
+
+    /// Whether nothing is written.
+    pub fn is_empty(&self) -> bool {
+        self.text.is_empty()
+    }
+
+    /// How this file writes numbers.
+    pub fn style(&self) -> Style {
+        self.row.style()
+    }
+
+    /// Where it stands.
+    pub fn place(&self) -> Place {
+        let sheet = self.row.sheet;
+        let line = sheet.line_text(self.row.record);
+        let span = self.index.map_or(0..line.len(), |i| sheet.field_span(line, i));
+        let mut place = Place::within(sheet.path.clone(), self.row.record.line, line, span);
+        place.column = Some(self.column.to_owned());
+        place
+    }
+
+    /// An error about it: what was found, then what was expected.
+    pub fn error(&self, expected: impl AsRef<str>) -> Diagnostic {
+        let found = if self.text.is_empty() { "empty".to_owned() } else { quoted(self.text) };
+        Diagnostic::error(format!("`{}` is {found}: {}", self.column, expected.as_ref())).at(self.place())
+    }
+
+    /// Reads it by a function whose error says what was expected.
+    pub fn read<T>(&self, reader: impl FnOnce(&'a str) -> Result<T, String>) -> Result<T, Diagnostic> {
+        reader(self.text).map_err(|expected| self.error(expected))
+    }
+
+    /// Reads it when it is not empty, keeping any problem.
+    pub fn optional<T>(&self, problems: &mut Problems, reader: impl FnOnce(&'a str) -> Result<T, String>) -> Option<T> {
+        if self.is_empty() { None } else { problems.keep(self.read(reader)) }
+    }
+
+    /// Reads it whether empty or not, keeping any problem.
+    pub fn needed<T>(&self, problems: &mut Problems, reader: impl FnOnce(&'a str) -> Result<T, String>) -> Option<T> {
+        problems.keep(self.read(reader))
+    }
+}

@@ -1,0 +1,17 @@
+//! Where things came from and how to complain: files as text, tables of cells that know their place, and problems
+//! as data until they are drawn.
+//!
+//! Uses only `units`. Reads no files: callers hand in bytes and a name.
+
+mod cell;
+mod diagnostic;
+mod render;
+mod sheet;
+mod source;
+pub mod words;
+
+pub use cell::{Cell, Row, Spot};
+pub use diagnostic::{Diagnostic, Place, Problems, Severity};
+pub use render::draw;
+pub use sheet::{Columns, Sheet};
+pub use source::decode;

@@ -1,0 +1,45 @@
+//! Bytes to text: UTF-8 and UTF-16, with or without a byte-order mark.
+
+use std::sync::Arc;
+
+use super::diagnostic::{Diagnostic, Place};
+
+/// Decodes a file; the error names the line where it stops being text.
+pub fn decode(path: &str, bytes: &[u8]) -> Result<String, Diagnostic> {
+    match bytes {
+        [0xEF, 0xBB, 0xBF, rest @ ..] => utf8(path, rest),
+        [0xFF, 0xFE, rest @ ..] => utf16(path, rest, u16::from_le_bytes),
+        [0xFE, 0xFF, rest @ ..] => utf16(path, rest, u16::from_be_bytes),
+        [first, 0, ..] if *first != 0 => utf16(path, bytes, u16::from_le_bytes),
+        [0, second, ..] if *second != 0 => utf16(path, bytes, u16::from_be_bytes),
+        _ => utf8(path, bytes),
+    }
+}
+
+fn utf8(path: &str, bytes: &[u8]) -> Result<String, Diagnostic> {
+    match std::str::from_utf8(bytes) {
+        Ok(text) if !text.contains('\0') => Ok(text.to_owned()),
+        Ok(text) => Err(not_text(path, text.as_bytes(), text.find('\0').unwrap_or(0))),
+        Err(error) => Err(not_text(path, bytes, error.valid_up_to())),
+    }
+}
+
+fn not_text(path: &str, bytes: &[u8], at: usize) -> Diagnostic {
+    let line = bytes[..at].iter().filter(|b| **b == b'\n').count() + 1;
+    let start = bytes[..at].iter().rposition(|b| *b == b'\n').map_or(0, |n| n + 1);
+    let byte = bytes.get(at).copied().unwrap_or(0);
+    Diagnostic::error(format!("byte {} of the line is 0x{byte:02x}, which is not text", at - start + 1))
+        .at(Place::line(Arc::from(path), line))
+        .help("save the file as UTF-8")
+}
+
+fn utf16(path: &str, bytes: &[u8], read: fn([u8; 2]) -> u16) -> Result<String, Diagnostic> {
+    let units = bytes.chunks_exact(2).map(|pair| read([pair[0], pair[1]]));
+    let text: Result<String, _> = char::decode_utf16(units).collect();
+    let whole = bytes.len() % 2 == 0;
+    text.ok().filter(|text| whole && !text.contains('\0')).map(|t| t.trim_start_matches('\u{feff}').to_owned()).ok_or_else(|| {
+        Diagnostic::error("the file begins like UTF-16 and does not go on like it")
+            .at(Place::line(Arc::from(path), 1))
+            .help("save the file as UTF-8")
+    })
+}

@@ -1,0 +1,78 @@
+//! Grammar for messages: counts, lists, quoting, and the nearest known word.
+
+/// `1 part`, `3 parts`.
+pub fn count(number: usize, one: &str, many: &str) -> String {
+    format!("{number} {}", if number == 1 { one } else { many })
+}
+
+/// `a`, `a and b`, `a, b and c`.
+pub fn list<T: AsRef<str>>(items: &[T], joint: &str) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.as_ref().to_owned(),
+        [most @ .., last] => {
+            let most: Vec<&str> = most.iter().map(AsRef::as_ref).collect();
+            format!("{} {joint} {}", most.join(", "), last.as_ref())
+        }
+    }
+}
+
+/// The text in backticks, with control characters shown and long texts cut.
+pub fn quoted(text: &str) -> String {
+    const LONGEST: usize = 60;
+    let mut shown: String = text.chars().take(LONGEST).flat_map(visible).collect();
+    if text.chars().nth(LONGEST).is_some() {
+        shown.push('…');
+    }
+    format!("`{shown}`")
+}
+
+fn visible(c: char) -> Vec<char> {
+    if c.is_control() { c.escape_default().collect() } else { vec![c] }
+}
+
+/// The known word nearest to a mistyped one, if any is near.
+pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    const LONGEST: usize = 60;
+    if typed.is_empty() || typed.len() > LONGEST {
+        return None;
+    }
+    let typed = typed.to_lowercase();
+    let near = |word: &&str| strsim::damerau_levenshtein(&typed, &word.to_lowercase());
+    let limit = (typed.chars().count() / 3).max(1);
+    let best = known.into_iter().map(|word| (near(&word), word)).min_by(|a, b| a.0.cmp(&b.0).then(a.1.cmp(b.1)));
+    best.filter(|(distance, _)| *distance <= limit).map(|(_, word)| word)
+}
+
+/// The word of a value in a list of words.
+pub fn word_of<T: Copy + PartialEq>(words: &[(&'static str, T)], value: T) -> &'static str {
+    words.iter().find(|(_, known)| *known == value).map_or("", |(word, _)| word)
+}
+
+/// Reads one of a list of words; the error lists them and names the nearest.
+pub fn one_of<T: Copy>(words: &[(&'static str, T)], text: &str) -> Result<T, String> {
+    if let Some((_, value)) = words.iter().find(|(word, _)| *word == text) {
+        return Ok(*value);
+    }
+    let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+    let expected = format!("expected {}", list(&known, "or"));
+    Err(nearest(text, known).map_or(expected.clone(), |near| format!("{expected}; did you mean `{near}`?")))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn grammar() {
+        assert_eq!(count(1, "part", "parts"), "1 part");
+        assert_eq!(list(&["a", "b", "c"], "and"), "a, b and c");
+        assert_eq!(quoted("a\tb"), "`a\\tb`");
+    }
+
+    #[test]
+    fn near_and_far() {
+        assert_eq!(nearest("prise", ["price", "place"]), Some("price"));
+        assert_eq!(nearest("zebra", ["price", "place"]), None);
+    }
+}

@@ -1,0 +1,69 @@
+//! Countries by their ISO 3166-1 codes, taken by code or by the names people type.
+
+use std::fmt;
+use std::sync::OnceLock;
+
+/// A country code, or `EU` and other group names where a table allows them.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Country([u8; 2]);
+
+struct Known {
+    code: Country,
+    names: Vec<&'static str>,
+}
+
+fn table() -> &'static [Known] {
+    static TABLE: OnceLock<Vec<Known>> = OnceLock::new();
+    TABLE.get_or_init(|| {
+        let rows = include_str!("countries.csv").lines().filter(|line| !line.starts_with('#')).skip(1);
+        let known = rows.filter_map(|line| {
+            let mut cells = line.split(',');
+            let code = Country(cells.next()?.as_bytes().try_into().ok()?);
+            let names = cells.flat_map(|cell| cell.split('|')).map(|name| name.trim_matches('"').trim());
+            Some(Known { code, names: names.filter(|name| !name.is_empty()).collect() })
+        });
+        known.collect()
+    })
+}
+
+impl Country {
+    /// Finds a country by code or name, in any case.
+    pub fn parse(text: &str) -> Option<Country> {
+        if text.len() == 2 {
+            let code: [u8; 2] = text.to_ascii_uppercase().as_bytes().try_into().ok()?;
+            if let Some(known) = table().iter().find(|known| known.code.0 == code) {
+                return Some(known.code);
+            }
+        }
+        let named = table().iter().find(|known| known.names.iter().any(|name| name.eq_ignore_ascii_case(text)));
+        named.map(|known| known.code)
+    }
+
+    /// The two letters.
+    pub fn code(&self) -> &str {
+        std::str::from_utf8(&self.0).unwrap_or("??")
+    }
+
+    /// Its plain English name.
+    pub fn name(self) -> &'static str {
+        let known = table().iter().find(|known| known.code == self);
+        known.and_then(|known| known.names.first().copied()).unwrap_or("?")
+    }
+
+    /// Every code and name, for suggestions.
+    pub fn all_names() -> impl Iterator<Item = &'static str> {
+        table().iter().flat_map(|known| std::iter::once(known.code.code()).chain(known.names.iter().copied()))
+    }
+}
+
+impl fmt::Display for Country {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.code())
+    }
+}
+
+impl fmt::Debug for Country {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.code())
+    }
+}

@@ -1,0 +1,86 @@
+//! Currencies by their ISO 4217 codes and minor units, and the signs people type.
+
+use std::fmt;
+use std::sync::OnceLock;
+
+/// A currency of ISO 4217.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Currency([u8; 3]);
+
+/// `code,digits`, sorted by code; metals and test codes have no digits and are not money here.
+fn table() -> &'static [(Currency, u32)] {
+    static TABLE: OnceLock<Vec<(Currency, u32)>> = OnceLock::new();
+    TABLE.get_or_init(|| {
+        let rows = include_str!("iso4217.csv").lines().filter_map(|line| {
+            let (code, digits) = line.split_once(',')?;
+            Some((Currency(code.as_bytes().try_into().ok()?), digits.trim().parse().ok()?))
+        });
+        rows.collect()
+    })
+}
+
+/// Signs that stand for one currency, and those that stand for several.
+const SIGNS: [(&str, &[&str]); 13] = [
+    ("£", &["GBP"]),
+    ("€", &["EUR"]),
+    ("US$", &["USD"]),
+    ("C$", &["CAD"]),
+    ("CA$", &["CAD"]),
+    ("A$", &["AUD"]),
+    ("NZ$", &["NZD"]),
+    ("NT$", &["TWD"]),
+    ("S$", &["SGD"]),
+    ("HK$", &["HKD"]),
+    ("$", &["USD", "AUD", "CAD", "NZD", "SGD", "HKD", "TWD"]),
+    ("¥", &["JPY", "CNY"]),
+    ("kr", &["SEK", "NOK", "DKK"]),
+];
+
+impl Currency {
+    /// The pound sterling.
+    pub const GBP: Currency = Currency(*b"GBP");
+    /// The euro.
+    pub const EUR: Currency = Currency(*b"EUR");
+
+    /// Finds a code, in either case.
+    pub fn parse(text: &str) -> Option<Currency> {
+        let code: [u8; 3] = text.to_ascii_uppercase().as_bytes().try_into().ok()?;
+        table().iter().find(|(known, _)| known.0 == code).map(|(known, _)| *known)
+    }
+
+    /// The currencies a sign or code can stand for; empty when it is neither.
+    pub fn readings(sign: &str) -> Vec<Currency> {
+        if let Some(code) = Currency::parse(sign) {
+            return vec![code];
+        }
+        let known = SIGNS.iter().find(|(known, _)| known.eq_ignore_ascii_case(sign));
+        known.map(|(_, codes)| codes.iter().filter_map(|c| Currency::parse(c)).collect()).unwrap_or_default()
+    }
+
+    /// Decimals of its minor unit.
+    pub fn digits(self) -> u32 {
+        table().iter().find(|(known, _)| *known == self).map_or(2, |(_, digits)| *digits)
+    }
+
+    /// The three letters.
+    pub fn code(&self) -> &str {
+        std::str::from_utf8(&self.0).unwrap_or("???")
+    }
+
+    /// Every code, for suggestions.
+    pub fn codes() -> impl Iterator<Item = &'static str> {
+        table().iter().map(|(known, _)| known.code())
+    }
+}
+
+impl fmt::Display for Currency {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.code())
+    }
+}
+
+impl fmt::Debug for Currency {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.code())
+    }
+}

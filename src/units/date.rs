@@ -1,0 +1,150 @@
+//! Calendar dates, and the spans of days on which a rule is in force.
+
+use std::fmt;
+
+use chrono::{Datelike, Days, NaiveDate};
+
+/// A calendar day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Date(NaiveDate);
+
+const MONTHS: [&str; 12] = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
+
+impl Date {
+    /// A day by its numbers, when there is one.
+    pub fn new(year: i32, month: u32, day: u32) -> Option<Date> {
+        let plausible = (1900..=2200).contains(&year);
+        NaiveDate::from_ymd_opt(year, month, day).filter(|_| plausible).map(Date)
+    }
+
+    /// Reads `2026-03-02`, `2 March 2026`, `02.03.2026` (day first), or slashes where only one reading is a day;
+    /// otherwise the error says what was expected or prints both readings.
+    pub fn parse(text: &str) -> Result<Date, String> {
+        let expected = || "expected a date such as `2026-03-02`".to_owned();
+        let pieces: Vec<&str> = text.split(['-', '/', '.', ' ']).filter(|p| !p.is_empty()).collect();
+        let [a, b, c] = pieces[..] else { return Err(expected()) };
+        let whole = |piece: &str| -> Option<u32> {
+            (piece.len() <= 4 && piece.bytes().all(|d| d.is_ascii_digit())).then(|| piece.parse().ok()).flatten()
+        };
+        let day = |y: &str, m: u32, d: u32| if y.len() == 4 { Date::new(i32::try_from(whole(y)?).ok()?, m, d) } else { None };
+        if let Some(month) = MONTHS.iter().position(|m| b.len() >= 3 && b.to_ascii_lowercase().starts_with(m)) {
+            let month = u32::try_from(month).unwrap_or(0) + 1;
+            return whole(a).and_then(|d| day(c, month, d)).ok_or_else(expected);
+        }
+        let (Some(x), Some(y), Some(z)) = (whole(a), whole(b), whole(c)) else { return Err(expected()) };
+        if a.len() == 4 {
+            return day(a, y, z).ok_or_else(expected);
+        }
+        let day_first = day(c, y, x);
+        if text.contains('.') {
+            return day_first.ok_or_else(expected);
+        }
+        match (day_first, day(c, x, y)) {
+            (Some(one), Some(other)) if one != other => Err(format!("can be read as {one} or as {other}: write one of these")),
+            (Some(one), _) | (None, Some(one)) => Ok(one),
+            (None, None) => Err(expected()),
+        }
+    }
+
+    /// So many days later.
+    #[must_use]
+    pub fn plus_days(self, days: u32) -> Date {
+        Date(self.0.checked_add_days(Days::new(u64::from(days))).unwrap_or(self.0))
+    }
+
+    /// So many days earlier.
+    #[must_use]
+    pub fn minus_days(self, days: u32) -> Date {
+        Date(self.0.checked_sub_days(Days::new(u64::from(days))).unwrap_or(self.0))
+    }
+
+    /// Days from the other date to this one.
+    pub fn days_since(self, other: Date) -> i64 {
+        self.0.signed_duration_since(other.0).num_days()
+    }
+
+    /// The year.
+    pub fn year(self) -> i32 {
+        self.0.year()
+    }
+
+    /// The month, from 1.
+    pub fn month(self) -> u32 {
+        self.0.month()
+    }
+
+    /// The day of the month.
+    pub fn day(self) -> u32 {
+        self.0.day()
+    }
+
+    /// Days after the Monday of its week: Wednesday is 2.
+    pub fn weekday(self) -> u32 {
+        self.0.weekday().num_days_from_monday()
+    }
+}
+
+impl fmt::Display for Date {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.0.format("%Y-%m-%d"))
+    }
+}
+
+/// A span of days, both ends included; an open end has no date.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Span {
+    /// The first day; none for a rule whose start is not known yet.
+    pub from: Option<Date>,
+    /// The last day.
+    pub to: Option<Date>,
+}
+
+impl Span {
+    /// Whether the day lies in it; a span without a start holds no day.
+    pub fn holds(&self, day: Date) -> bool {
+        self.from.is_some_and(|from| from <= day) && self.to.is_none_or(|to| day <= to)
+    }
+
+    /// Whether the two share a day.
+    pub fn overlaps(&self, other: &Span) -> bool {
+        let (Some(a), Some(b)) = (self.from, other.from) else { return false };
+        self.to.is_none_or(|to| b <= to) && other.to.is_none_or(|to| a <= to)
+    }
+}
+
+impl fmt::Display for Span {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match (self.from, self.to) {
+            (Some(from), Some(to)) => write!(f, "{from} to {to}"),
+            (Some(from), None) => write!(f, "from {from}"),
+            (None, Some(to)) => write!(f, "until {to}"),
+            (None, None) => f.write_str("start not known"),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_ways_people_write_a_day() {
+        for text in ["2026-03-02", "2 March 2026", "02 Mar 2026", "02.03.2026", "2.3.2026"] {
+            assert_eq!(Date::parse(text).unwrap(), Date::new(2026, 3, 2).unwrap(), "{text}");
+        }
+        assert_eq!(Date::parse("31/01/2026").unwrap().to_string(), "2026-01-31");
+    }
+
+    #[test]
+    fn two_readings_are_both_printed() {
+        let message = Date::parse("03/04/2026").unwrap_err();
+        assert!(message.contains("2026-04-03") && message.contains("2026-03-04"), "{message}");
+    }
+
+    #[test]
+    fn nonsense_is_refused() {
+        for text in ["", "yesterday", "2026-13-01", "2026-02-30", "02/03/26", "99999-01-01", "2026"] {
+            assert!(Date::parse(text).is_err(), "{text}");
+        }
+    }
+}

@@ -1,0 +1,27 @@
+//! Numbers with a meaning: exact decimals, money, masses, percentages, exchange rates, dates, countries.
+//!
+//! Owns the one door for numbers in ([`number`]) and the one door for numbers out ([`Dec::fixed`] and
+//! [`Dec::grouped`]). Knows no files and no law; uses no other module of the crate.
+
+mod country;
+mod currency;
+mod date;
+mod decimal;
+mod exchange;
+mod mass;
+mod money;
+pub mod number;
+mod percent;
+mod rounding;
+mod share;
+
+pub use country::Country;
+pub use currency::Currency;
+pub use date::{Date, Span};
+pub use decimal::{Dec, Overflow};
+pub use exchange::Rate;
+pub use mass::{BASES, Basis, Grams};
+pub use money::Money;
+pub use percent::Percent;
+pub use rounding::{Mode, Rounding};
+pub use share::{share, share_exact};

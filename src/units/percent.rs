@@ -1,0 +1,40 @@
+//! Percentages: `20` is twenty in the hundred, everywhere.
+
+use std::fmt;
+
+use super::{Dec, Overflow, Rounding, number};
+
+/// So many in the hundred.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub struct Percent(pub Dec);
+
+impl Percent {
+    /// Nothing in the hundred.
+    pub const ZERO: Percent = Percent(Dec::ZERO);
+
+    /// Reads `2.5`, `2.5 %` or `2.5%`, from nought to `most`.
+    pub fn parse(text: &str, most: u32) -> Result<Percent, String> {
+        let digits = text.strip_suffix('%').unwrap_or(text).trim_end();
+        let value = number::plain(digits).map_err(|_| format!("expected a percentage such as `2.5`, from 0 to {most}"))?;
+        if value.is_negative() || value > Dec::from(most) {
+            return Err(format!("expected a percentage from 0 to {most}"));
+        }
+        Ok(Percent(value))
+    }
+
+    /// This percentage of a figure, unrounded.
+    pub fn of(self, figure: Dec) -> Result<Dec, Overflow> {
+        figure.times(self.0)?.over(Dec::HUNDRED)
+    }
+
+    /// What a figure was before this percentage was put on it, rounded as told.
+    pub fn taken_out_of(self, figure: Dec, rounding: Rounding) -> Result<Dec, Overflow> {
+        rounding.apply(figure.times(Dec::HUNDRED)?.over(Dec::HUNDRED.plus(self.0)?)?)
+    }
+}
+
+impl fmt::Display for Percent {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} %", self.0)
+    }
+}
