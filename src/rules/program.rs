@@ -4,8 +4,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::condition::Test;
-use super::ledger::{Names, Resolved, Slot};
+use super::condition::{Facts, Test};
+use super::ledger::{Ledger, Names, Resolved, Slot};
+use super::parcel::{Line, Parcel};
 use super::rate::RateTable;
 use crate::tables::{Charge, Collect, Dated, Drop, Kind, Law, Level, Op, Per, RateFrom, Relief, Stamp, Subject, TestPer, When};
 use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding};
@@ -221,6 +222,65 @@ impl Program {
             picks_lines: relief.when.conditions().any(|c| c.subject.of_a_line()),
             when: relief.when.to_string(),
             stamp: row.stamp.clone(),
+        })
+    }
+
+    /// The percentage a tax at the sale would bear on each line, wherever it is taken in the end.
+    pub fn sale_tax_rates(&self, parcel: &Parcel) -> Result<Vec<Percent>, Overflow> {
+        let ledger = Ledger::open(&self.names, parcel, parcel.customs)?;
+        let facts = Facts { parcel, ledger: &ledger, collect: &[], groups: &self.groups };
+        let steps = || self.charges().filter(|step| step.kind == Kind::SaleTax);
+        let mut found = Vec::with_capacity(parcel.lines.len());
+        for (at, line) in parcel.lines.iter().enumerate() {
+            let mut percent = Percent::ZERO;
+            for step in steps() {
+                if let Some(own) = step.percent {
+                    percent = own;
+                } else if let Some(from) = &step.rate_from
+                    && let Some((rate, _)) = self.taxes.of_charge(from, line, at, facts)?
+                {
+                    percent = rate.percent;
+                }
+            }
+            found.push(percent);
+        }
+        Ok(found)
+    }
+
+    /// Countries of making other than the line's own under which a remedy would be due on its goods.
+    pub fn remedy_origins(&self, line: &Line) -> BTreeSet<String> {
+        let layers = self.charges().filter(|step| step.kind == Kind::Remedy).flat_map(|step| match &step.rate_from {
+            Some(RateFrom::Tariff(layers)) => layers.as_slice(),
+            _ => &[],
+        });
+        layers.flat_map(|layer| self.tariff.other_origins(layer, line)).map(str::to_owned).collect()
+    }
+
+    /// Lines whose claimed preference no row of the tables grants.
+    pub fn ungranted(&self, parcel: &Parcel) -> Result<Vec<usize>, Overflow> {
+        let ledger = Ledger::open(&self.names, parcel, parcel.customs)?;
+        let facts = Facts { parcel, ledger: &ledger, collect: &[], groups: &self.groups };
+        let mut found = Vec::new();
+        for (at, line) in parcel.lines.iter().enumerate().filter(|(_, line)| line.preference) {
+            let mut granted = false;
+            for step in self.charges() {
+                if let Some(RateFrom::Tariff(layers)) = &step.rate_from
+                    && let ([first, _, ..], true) = (layers.as_slice(), step.test.holds(facts, at)?)
+                {
+                    granted = granted || self.tariff.find(first, line, at, facts)?.is_some();
+                }
+            }
+            if !granted {
+                found.push(at);
+            }
+        }
+        Ok(found)
+    }
+
+    fn charges(&self) -> impl Iterator<Item = &ChargeStep> {
+        self.steps.iter().filter_map(|step| match step {
+            Step::Charge(step) => Some(step.as_ref()),
+            Step::Relief(_) => None,
         })
     }
 

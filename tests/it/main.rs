@@ -1,1 +1,5 @@
+//! All integration tests in one binary.
 
+mod oracles;
+mod properties;
+mod shapes;

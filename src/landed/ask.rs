@@ -1,0 +1,71 @@
+//! What is asked: a book's settings with nothing left open that the sum needs.
+
+use std::collections::BTreeMap;
+
+use crate::book::{Remedies, Settings};
+use crate::text::Diagnostic;
+use crate::units::{Basis, Country, Currency, Date, Dec, Grams, Percent};
+
+/// The question a run answers.
+#[derive(Debug, Clone)]
+pub struct Ask {
+    /// Where it is delivered.
+    pub to: Country,
+    /// The region, where tax depends on it.
+    pub region: String,
+    /// The day of ordering.
+    pub date: Date,
+    /// The day of arrival, when it is told for all parcels.
+    pub arrival: Option<Date>,
+    /// What sums are shown in; none for the destination's money.
+    pub shown: Option<Currency>,
+    /// The kind of bike.
+    pub kind: String,
+    /// Facts about the bike.
+    pub facts: BTreeMap<String, String>,
+    /// How masses are compared.
+    pub basis: Basis,
+    /// What the card takes on foreign money; none when not told.
+    pub card_fee: Option<Percent>,
+    /// Whether remedies are in the headline.
+    pub remedies: Remedies,
+    /// Choices for the destination.
+    pub choices: BTreeMap<String, String>,
+    /// At most this much, in the destination's money.
+    pub budget: Option<Dec>,
+    /// At most this mass.
+    pub max_mass: Option<Grams>,
+    /// What a kilogram less is worth, in the destination's money.
+    pub worth_per_kg: Option<Dec>,
+}
+
+impl Ask {
+    /// Completes settings with the day a run is made on.
+    pub fn new(settings: &Settings, today: Date) -> Result<Ask, Diagnostic> {
+        let to = settings.destination.ok_or_else(|| {
+            Diagnostic::error("it is not said where the bike is delivered")
+                .help("add the row `destination,GB` to `settings.csv`, or say `--to GB`")
+        })?;
+        if to.code() == "XI" || (to.code() == "GB" && matches!(settings.region.as_str(), "NIR" | "NI")) {
+            return Err(Diagnostic::error("parcels to Northern Ireland follow rules of two customs territories and are not computed here")
+                .note("goods from Great Britain and the Union, and goods from elsewhere, are treated differently")
+                .help("ask the customs authority before ordering"));
+        }
+        Ok(Ask {
+            to,
+            region: settings.region.clone(),
+            date: settings.date.unwrap_or(today),
+            arrival: settings.arrival,
+            shown: settings.currency,
+            kind: settings.kind.clone().unwrap_or_else(|| "road".to_owned()),
+            facts: settings.facts.clone(),
+            basis: settings.basis.unwrap_or(Basis::Racing),
+            card_fee: settings.card_fee,
+            remedies: settings.remedies.unwrap_or_default(),
+            choices: settings.choices.clone(),
+            budget: settings.budget,
+            max_mass: settings.max_mass,
+            worth_per_kg: settings.worth_per_kg,
+        })
+    }
+}

@@ -1,0 +1,472 @@
+//! The bill of one consignment: amounts by line, in the destination's money, with limits, doubts and the trail.
+
+use super::caution::{Caution, Cautions};
+use super::desk::Desk;
+use super::door::{Door, Variant, assess_at_door};
+use super::parcel::{Consignment, Kind};
+use super::payment::{Payment, pay};
+use super::price::{Priced, Reading, price};
+use super::trail::{self, Step};
+use crate::book::{Book, Channel, Included, Remedies};
+use crate::rules::{Counting, Limit};
+use crate::tables::{Certainty, Collect, Kind as ChargeKind, RowRef};
+use crate::text::Diagnostic;
+use crate::units::{Country, Currency, Date, Dec, Grams, Overflow, Percent};
+
+/// The sums of a line, a consignment or a build; `landed` is made of the others and nothing else.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[expect(missing_docs, reason = "named as in the outputs")]
+pub struct Amounts {
+    pub goods: Dec,
+    pub discount: Dec,
+    pub freight: Dec,
+    pub insurance: Dec,
+    pub duty: Dec,
+    pub remedy: Dec,
+    pub tax_at_sale: Dec,
+    pub tax_at_border: Dec,
+    pub handling: Dec,
+    pub card_fee: Dec,
+}
+
+impl Amounts {
+    /// `goods - discount + freight + insurance + duty + remedy + tax + handling + card_fee`.
+    pub fn landed(&self) -> Result<Dec, Overflow> {
+        self.to_seller()?.plus(self.at_door()?)
+    }
+
+    /// What is paid with the order.
+    pub fn to_seller(&self) -> Result<Dec, Overflow> {
+        let parts = [self.goods, self.discount.negated(), self.freight, self.insurance, self.tax_at_sale, self.card_fee];
+        Dec::total(parts)
+    }
+
+    /// What is paid at the door.
+    pub fn at_door(&self) -> Result<Dec, Overflow> {
+        Dec::total([self.duty, self.remedy, self.tax_at_border, self.handling])
+    }
+
+    /// All tax.
+    pub fn tax(&self) -> Result<Dec, Overflow> {
+        self.tax_at_sale.plus(self.tax_at_border)
+    }
+
+    /// Both together.
+    pub fn plus(&self, other: &Amounts) -> Result<Amounts, Overflow> {
+        Ok(Amounts {
+            goods: self.goods.plus(other.goods)?,
+            discount: self.discount.plus(other.discount)?,
+            freight: self.freight.plus(other.freight)?,
+            insurance: self.insurance.plus(other.insurance)?,
+            duty: self.duty.plus(other.duty)?,
+            remedy: self.remedy.plus(other.remedy)?,
+            tax_at_sale: self.tax_at_sale.plus(other.tax_at_sale)?,
+            tax_at_border: self.tax_at_border.plus(other.tax_at_border)?,
+            handling: self.handling.plus(other.handling)?,
+            card_fee: self.card_fee.plus(other.card_fee)?,
+        })
+    }
+
+    /// All of them together.
+    pub fn total<'a>(all: impl IntoIterator<Item = &'a Amounts>) -> Result<Amounts, Overflow> {
+        all.into_iter().try_fold(Amounts::default(), |sum, one| sum.plus(one))
+    }
+}
+
+/// One part's share of a bill.
+#[derive(Debug, Clone)]
+pub struct BillLine {
+    /// The part.
+    pub part: String,
+    /// The places it fills.
+    pub places: Vec<String>,
+    /// How many.
+    pub quantity: u32,
+    /// Its sums.
+    pub amounts: Amounts,
+    /// The digits it was declared under.
+    pub commodity: String,
+    /// The country of making that was reckoned with.
+    pub origin: String,
+    /// Where it stands in the book.
+    pub row: String,
+}
+
+/// The bill of one consignment.
+#[derive(Debug, Clone)]
+pub struct Bill {
+    /// `SELLER` or `SELLER/PARCEL`.
+    pub id: String,
+    /// Who sends it; empty for what is bought at home.
+    pub seller: String,
+    /// What it is to its buyer.
+    pub kind: Kind,
+    /// Where it leaves from.
+    pub dispatch: Country,
+    /// How it travels.
+    pub channel: Channel,
+    /// The day of ordering.
+    pub ordered: Date,
+    /// The day of arrival.
+    pub arrival: Date,
+    /// Packed mass.
+    pub mass: Grams,
+    /// The seller's money.
+    pub paid_in: Currency,
+    /// What the seller is paid, in that money.
+    pub seller_sum: Dec,
+    /// Its sums.
+    pub amounts: Amounts,
+    /// Charges that are due and collected in the price.
+    pub in_price: Amounts,
+    /// The goods' price net of discount, at the customs rate.
+    pub intrinsic_value: Dec,
+    /// What duty is charged on.
+    pub customs_value: Dec,
+    /// Where tax is taken: `at-sale`, `at-border`, `in-price`, `none`, `mixed`.
+    pub tax_collected: &'static str,
+    /// The landed sum without the rows whose practice differs; with `remedies = show`, with them.
+    pub landed_undisputed: Dec,
+    /// The rows that make the difference.
+    pub disputed: Vec<Disputed>,
+    /// Limits and how far away they are.
+    pub limits: Vec<Headroom>,
+    /// Its lines.
+    pub lines: Vec<BillLine>,
+    /// How every amount came about.
+    pub trail: Vec<Step>,
+    /// Parts for which no rate of duty is known.
+    pub gaps: Vec<String>,
+    /// The same parcel looked at otherwise: what it would be, and its landed sum.
+    pub otherwise: Option<(String, Dec)>,
+    /// What must be said.
+    pub cautions: Vec<Caution>,
+}
+
+/// A row whose practice differs from its text.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Disputed {
+    /// The charge or relief.
+    pub id: String,
+    /// Its row.
+    pub row: RowRef,
+    /// What is behind it.
+    pub source: String,
+}
+
+/// How far a sum is from a limit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Headroom {
+    /// The relief.
+    pub id: String,
+    /// The limit, in the destination's money.
+    pub amount: Dec,
+    /// The limit as the table writes it.
+    pub text: String,
+    /// The sum held against it.
+    pub value: Dec,
+    /// Limit less sum; below nought when it is crossed.
+    pub left: Dec,
+    /// Whether the relief holds.
+    pub holds: bool,
+}
+
+/// Reckons a consignment as its rows say, with the doubts beside it.
+pub fn bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
+    if desk.is_home(consignment.dispatch.code()) {
+        return home_bill(book, consignment, desk);
+    }
+    let counting = Counting { disputed: true, remedies: desk.ask.remedies == Remedies::Count };
+    let variant = Variant { counting, origin: None, claim: false, assembled: true };
+    let (priced, door, read_net) = priced_and_assessed(book, consignment, desk, &variant)?;
+    let payment = payment(consignment, &priced, &door, desk)?;
+    let mut bill = assemble(consignment, desk, &priced, &door, &payment)?;
+    let mut cautions = Cautions::default();
+    super::doubt::about_consignment(consignment, &priced, &door, desk, read_net, &mut cautions);
+    doubts(&mut bill, book, consignment, desk, &variant, &door, &mut cautions)?;
+    bill.cautions = cautions.into_list();
+    Ok(bill)
+}
+
+/// What a variant of a consignment lands at.
+pub fn landed_of(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>, variant: &Variant) -> Result<Dec, Diagnostic> {
+    let (priced, door, _) = priced_and_assessed(book, consignment, desk, variant)?;
+    let payment = payment(consignment, &priced, &door, desk)?;
+    Ok(assemble(consignment, desk, &priced, &door, &payment)?.amounts.landed()?)
+}
+
+/// Prices a consignment and puts it before the rules. Prices that hold the destination's tax are read net of it where
+/// the net price is taxed at the sale; otherwise they stand as typed.
+fn priced_and_assessed<'a>(
+    book: &'a Book,
+    consignment: &Consignment<'a>,
+    desk: &Desk<'_>,
+    variant: &Variant,
+) -> Result<(Priced<'a>, Door, bool), Diagnostic> {
+    if consignment.prices_include() == Included::SaleTax {
+        let typed = price(book, consignment, desk, Reading::Typed)?;
+        let probe = assess_at_door(consignment, &typed, desk, variant)?;
+        let rates = probe.prepared.program.sale_tax_rates(&probe.parcel)?;
+        let net = price(book, consignment, desk, Reading::Net(&rates))?;
+        let door = assess_at_door(consignment, &net, desk, variant)?;
+        if door.assessment.collect.iter().all(|c| *c == Collect::AtSale) {
+            return Ok((net, door, true));
+        }
+        return Ok((typed, probe, false));
+    }
+    let priced = price(book, consignment, desk, Reading::Typed)?;
+    let door = assess_at_door(consignment, &priced, desk, variant)?;
+    Ok((priced, door, false))
+}
+
+fn payment(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, desk: &Desk<'_>) -> Result<Payment, Diagnostic> {
+    let mut sale_tax = Vec::with_capacity(priced.lines.len());
+    for (at, line) in priced.lines.iter().enumerate() {
+        let reckoned = door.assessment.sale_tax_of_line(at)?;
+        sale_tax.push(if line.tax_in_price.is_zero() { reckoned } else { in_price_tax(line, reckoned, door, at)? });
+    }
+    let gift = consignment.kind == Kind::Gift;
+    let quote = desk.market_rate(priced.currency, consignment.ordered)?;
+    let card = card_fee(priced.currency, desk);
+    Ok(pay(priced, &sale_tax, quote, desk.currency().digits(), card, gift)?)
+}
+
+/// Tax that a price held is what was taken out of it, so that goods and tax are again the price paid; tax on the
+/// freight is added as reckoned.
+fn in_price_tax(line: &super::price::PricedLine, reckoned: Dec, door: &Door, at: usize) -> Result<Dec, Overflow> {
+    let goods = door.parcel.lines.get(at).map_or(Dec::ZERO, |l| l.goods);
+    let base = goods.plus(line.freight)?;
+    let on_freight = if base.is_zero() { Dec::ZERO } else { reckoned.times(line.freight)?.over(base)? };
+    let minor = crate::units::Rounding::minor(door.parcel.paid_in.digits());
+    line.tax_in_price.plus(minor.apply(on_freight)?)
+}
+
+fn card_fee(paid_in: Currency, desk: &Desk<'_>) -> Percent {
+    if paid_in == desk.currency() { Percent::ZERO } else { desk.ask.card_fee.unwrap_or(Percent::ZERO) }
+}
+
+/// Puts lines together from the payment and the findings at the door.
+fn assemble(consignment: &Consignment<'_>, desk: &Desk<'_>, priced: &Priced<'_>, door: &Door, payment: &Payment) -> Result<Bill, Diagnostic> {
+    let ddp = consignment.terms() == "DDP";
+    let (mut lines, mut in_price) = (Vec::new(), Amounts::default());
+    for (at, (row, paid)) in consignment.rows.iter().zip(&payment.lines).enumerate() {
+        let due = at_door(door, at)?;
+        let mut amounts = Amounts {
+            goods: paid.goods,
+            discount: paid.discount,
+            freight: paid.freight,
+            insurance: paid.insurance,
+            tax_at_sale: paid.tax_at_sale,
+            card_fee: paid.card_fee,
+            ..Amounts::default()
+        };
+        if ddp {
+            in_price = in_price.plus(&due)?;
+        } else {
+            amounts = amounts.plus(&due)?;
+        }
+        let facts = door.parcel.lines.get(at);
+        lines.push(BillLine {
+            part: row.name.clone(),
+            places: row.places.clone(),
+            quantity: row.quantity,
+            amounts,
+            commodity: facts.map(|l| l.commodity.clone()).unwrap_or_default(),
+            origin: facts.map(|l| l.origin.clone()).unwrap_or_default(),
+            row: row.at.place().to_string(),
+        });
+    }
+    let amounts = Amounts::total(lines.iter().map(|l| &l.amounts))?;
+    let gaps = door.assessment.gaps.iter().filter_map(|at| consignment.rows.get(*at)).map(|row| row.name.clone()).collect();
+    let customs_value = door.assessment.amount("customs_value").unwrap_or(Dec::ZERO);
+    let goods = Dec::total(door.parcel.lines.iter().map(|l| l.goods))?;
+    Ok(Bill {
+        id: consignment.id.clone(),
+        seller: consignment.seller.map(|s| s.name.clone()).unwrap_or_default(),
+        kind: consignment.kind,
+        dispatch: consignment.dispatch,
+        channel: consignment.channel,
+        ordered: consignment.ordered,
+        arrival: consignment.arrival,
+        mass: Grams(priced.packed_g),
+        paid_in: priced.currency,
+        seller_sum: payment.sum,
+        landed_undisputed: amounts.landed()?,
+        amounts,
+        in_price,
+        intrinsic_value: door.parcel.customs.convert(goods)?.round_to(desk.currency().digits(), crate::units::Mode::HalfUp),
+        customs_value,
+        tax_collected: collected(door, ddp),
+        disputed: Vec::new(),
+        limits: headroom(&door.assessment.limits)?,
+        trail: trail::of_consignment(consignment, priced, payment, door, desk),
+        lines,
+        gaps,
+        otherwise: None,
+        cautions: Vec::new(),
+    })
+}
+
+/// One line's charges at the door.
+fn at_door(door: &Door, at: usize) -> Result<Amounts, Overflow> {
+    let of = |kind| door.assessment.of_line(kind, at);
+    Ok(Amounts {
+        duty: of(ChargeKind::Duty)?,
+        remedy: of(ChargeKind::Remedy)?,
+        tax_at_border: of(ChargeKind::Tax)?,
+        handling: of(ChargeKind::Fee)?,
+        ..Amounts::default()
+    })
+}
+
+fn collected(door: &Door, ddp: bool) -> &'static str {
+    let mut marks: Vec<Collect> = door.assessment.collect.clone();
+    marks.sort();
+    marks.dedup();
+    match marks.as_slice() {
+        _ if ddp => "in-price",
+        [Collect::AtSale] => "at-sale",
+        [Collect::AtBorder] => "at-border",
+        [Collect::Nowhere] | [] => "none",
+        _ => "mixed",
+    }
+}
+
+/// Limits tested on one sum and of one amount are one limit to the reader.
+fn headroom(limits: &[Limit]) -> Result<Vec<Headroom>, Overflow> {
+    let mut found: Vec<Headroom> = Vec::new();
+    for limit in limits {
+        let known = found.iter_mut().find(|h| h.amount == limit.amount && h.value == limit.value);
+        match known {
+            Some(known) => known.holds = known.holds || limit.holds,
+            None => found.push(Headroom {
+                id: limit.id.clone(),
+                amount: limit.amount,
+                text: limit.text.clone(),
+                value: limit.value,
+                left: limit.amount.minus(limit.value)?,
+                holds: limit.holds,
+            }),
+        }
+    }
+    Ok(found)
+}
+
+/// The whole sum run again where a row's practice differs, where parts could be another thing, where an origin was
+/// assumed, where a preference could be claimed.
+fn doubts(
+    bill: &mut Bill,
+    book: &Book,
+    consignment: &Consignment<'_>,
+    desk: &Desk<'_>,
+    variant: &Variant,
+    door: &Door,
+    cautions: &mut Cautions,
+) -> Result<(), Diagnostic> {
+    bill.disputed = disputed(door);
+    if desk.ask.remedies == Remedies::Show {
+        let with = Variant { counting: Counting::ALL, ..variant.clone() };
+        bill.landed_undisputed = landed_of(book, consignment, desk, &with)?;
+    } else if !bill.disputed.is_empty() {
+        let without = Variant { counting: Counting { disputed: false, ..variant.counting }, ..variant.clone() };
+        bill.landed_undisputed = landed_of(book, consignment, desk, &without)?;
+    }
+    if let Some(assembly) = &door.assembly {
+        let apart = Variant { assembled: false, ..variant.clone() };
+        let text = assembly.rule.text.clone();
+        let other = landed_of(book, consignment, desk, &apart)?;
+        if assembly.stamp.certainty == Certainty::Certain {
+            bill.otherwise = Some(("as single parts".to_owned(), other));
+            cautions.say("assembly", format!("the parts of this parcel together count as a {text} ({}); beside it stands the sum as single parts", assembly.stamp.row), &[&consignment.id]);
+        }
+    }
+    let differing = super::doubt::other_origins(consignment, door);
+    for origin in differing.iter().take(3) {
+        let other = Variant { origin: Some(origin.clone()), ..variant.clone() };
+        let difference = landed_of(book, consignment, desk, &other)?.minus(bill.amounts.landed()?)?;
+        super::doubt::say_origin(consignment, origin, difference, desk, cautions);
+    }
+    if door.parcel.lines.iter().any(|line| !line.preference) && consignment.rows.iter().any(|row| row.origin.is_some()) {
+        let claim = Variant { claim: true, ..variant.clone() };
+        let saved = bill.amounts.landed()?.minus(landed_of(book, consignment, desk, &claim)?)?;
+        if saved.is_positive() {
+            let text = format!("a claimed preference would save {} {}: the seller must state the origin in writing and the carrier must claim it", saved.grouped(desk.currency().digits()), desk.currency());
+            cautions.say("preference-possible", text, &[&consignment.id]);
+        }
+    }
+    Ok(())
+}
+
+/// Disputed rows that acted.
+fn disputed(door: &Door) -> Vec<Disputed> {
+    let mut found: Vec<Disputed> = Vec::new();
+    for entry in door.assessment.entries.iter().filter(|e| e.why_not.is_none()) {
+        let nothing = entry.kind.is_some() && entry.amount.is_none_or(|a| a.is_zero());
+        let stamps = std::iter::once(&entry.stamp).chain(&entry.rate_rows);
+        for stamp in stamps.filter(|s| s.disputed() && !nothing) {
+            let one = Disputed { id: entry.id.clone(), row: stamp.row.clone(), source: stamp.source.to_string() };
+            if !found.contains(&one) {
+                found.push(one);
+            }
+        }
+    }
+    found
+}
+
+/// A parcel that crosses no border: no charges, and its prices include tax.
+fn home_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
+    let priced = price(book, consignment, desk, Reading::Typed)?;
+    let nothing = vec![Dec::ZERO; priced.lines.len()];
+    let quote = desk.market_rate(priced.currency, consignment.ordered)?;
+    let gift = consignment.kind == Kind::Gift;
+    let payment = pay(&priced, &nothing, quote, desk.currency().digits(), card_fee(priced.currency, desk), gift)?;
+    let lines: Vec<BillLine> = consignment
+        .rows
+        .iter()
+        .zip(&payment.lines)
+        .map(|(row, paid)| BillLine {
+            part: row.name.clone(),
+            places: row.places.clone(),
+            quantity: row.quantity,
+            amounts: Amounts {
+                goods: paid.goods,
+                discount: paid.discount,
+                freight: paid.freight,
+                insurance: paid.insurance,
+                card_fee: paid.card_fee,
+                ..Amounts::default()
+            },
+            commodity: row.commodity.clone(),
+            origin: row.origin.map(|o| o.to_string()).unwrap_or_default(),
+            row: row.at.place().to_string(),
+        })
+        .collect();
+    let amounts = Amounts::total(lines.iter().map(|l| &l.amounts))?;
+    let mut cautions = Cautions::default();
+    super::doubt::about_price(consignment, &priced, desk, &mut cautions);
+    Ok(Bill {
+        id: consignment.id.clone(),
+        seller: consignment.seller.map(|s| s.name.clone()).unwrap_or_default(),
+        kind: consignment.kind,
+        dispatch: consignment.dispatch,
+        channel: consignment.channel,
+        ordered: consignment.ordered,
+        arrival: consignment.arrival,
+        mass: Grams(priced.packed_g),
+        paid_in: priced.currency,
+        seller_sum: payment.sum,
+        landed_undisputed: amounts.landed()?,
+        amounts,
+        in_price: Amounts::default(),
+        intrinsic_value: Dec::ZERO,
+        customs_value: Dec::ZERO,
+        tax_collected: "in-price",
+        disputed: Vec::new(),
+        limits: Vec::new(),
+        trail: trail::of_payment(consignment, &priced, &payment, desk),
+        lines,
+        gaps: Vec::new(),
+        otherwise: None,
+        cautions: cautions.into_list(),
+    })
+}

@@ -1,0 +1,178 @@
+//! The desk at the quay: one destination's law, and its rules prepared once for each day they are needed.
+
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+use super::ask::Ask;
+use crate::rules::{Codes, Counting, Occasion, Program, currencies};
+use crate::tables::{CustomsExchange, Destination, FreightStep, Law, PlaceRow, Quote, Tables, Use};
+use crate::text::{Diagnostic, Problems};
+use crate::units::{Currency, Date, Percent, Rate};
+
+/// The rules of one day.
+pub struct Prepared {
+    /// The rows in order.
+    pub program: Program,
+    /// What places' parts are.
+    pub codes: Codes,
+}
+
+type Key = (Date, Date, Counting);
+
+/// A destination's law and the question asked of it.
+pub struct Desk<'a> {
+    /// All tables.
+    pub tables: &'a Tables,
+    /// The question.
+    pub ask: &'a Ask,
+    /// The destination's row.
+    pub destination: Destination,
+    /// Its law.
+    pub law: Law,
+    places: BTreeMap<String, &'a PlaceRow>,
+    groups: BTreeMap<String, String>,
+    prepared: RefCell<BTreeMap<Key, Rc<Prepared>>>,
+}
+
+/// A rate and whether it is the destination's own.
+pub struct CustomsRate {
+    /// The rate.
+    pub quote: Quote,
+    /// The market rate stands in for the customs rate.
+    pub stands_in: bool,
+}
+
+impl<'a> Desk<'a> {
+    /// Opens the desk: reads the destination's law, with every problem in it.
+    pub fn open(tables: &'a Tables, ask: &'a Ask) -> Result<Desk<'a>, Problems> {
+        let mut problems = Problems::new();
+        let Some(row) = tables.destination(ask.to, ask.date) else {
+            let known: Vec<&str> = tables.destinations.iter().map(|d| d.rule.country.code()).collect();
+            let what = format!("there are no rules for {} ({}) on {}", ask.to.name(), ask.to, ask.date);
+            problems.push(Diagnostic::error(what).note(format!("destinations in the tables: {}", known.join(", "))));
+            return Err(problems);
+        };
+        let law = tables.law(&row.rule, &mut problems);
+        if law.is_empty() {
+            problems.push(Diagnostic::error(format!("the tables hold no charges for {} ({})", ask.to.name(), ask.to)));
+        }
+        if problems.refuse() {
+            return Err(problems);
+        }
+        let groups = tables.destinations.iter().filter(|d| !d.rule.group.is_empty());
+        Ok(Desk {
+            tables,
+            ask,
+            destination: row.rule.clone(),
+            law,
+            places: tables.places_of(&ask.kind).into_iter().map(|row| (row.rule.place.clone(), &row.rule)).collect(),
+            groups: groups.map(|d| (d.rule.country.code().to_owned(), d.rule.group.clone())).collect(),
+            prepared: RefCell::new(BTreeMap::new()),
+        })
+    }
+
+    /// The destination's money.
+    pub fn currency(&self) -> Currency {
+        self.destination.currency
+    }
+
+    /// The row of a place.
+    pub fn place(&self, name: &str) -> Option<&'a PlaceRow> {
+        self.places.get(name).copied()
+    }
+
+    /// The names of all places.
+    pub fn place_names(&self) -> impl Iterator<Item = &str> {
+        self.places.keys().map(String::as_str)
+    }
+
+    /// Whether a parcel from there crosses no border.
+    pub fn is_home(&self, dispatch: &str) -> bool {
+        let group = self.groups.get(dispatch).map_or("", String::as_str);
+        dispatch == self.ask.to.code() || (!group.is_empty() && group == self.destination.group)
+    }
+
+    /// What a country's customs group is.
+    pub fn group(&self) -> &str {
+        &self.destination.group
+    }
+
+    /// The rules of a day, prepared when first asked for.
+    pub fn prepared(&self, ordered: Date, arrival: Date, counting: Counting) -> Result<Rc<Prepared>, Diagnostic> {
+        let key = (ordered, arrival, counting);
+        if let Some(found) = self.prepared.borrow().get(&key) {
+            return Ok(found.clone());
+        }
+        let occasion = Occasion {
+            to: self.ask.to.code(),
+            region: &self.ask.region,
+            currency: self.currency(),
+            ordered,
+            arrival,
+            counting,
+        };
+        let mut rates: BTreeMap<Currency, Rate> = BTreeMap::new();
+        for currency in currencies(&self.law, &occasion) {
+            rates.insert(currency, self.customs_rate(currency, arrival)?.quote.rate);
+        }
+        let program = Program::prepare(&self.law, &occasion, &rates, self.groups.clone())?;
+        let codes = Codes::prepare(&self.law, &occasion, &rates)?;
+        let found = Rc::new(Prepared { program, codes });
+        self.prepared.borrow_mut().insert(key, found.clone());
+        Ok(found)
+    }
+
+    /// The market rate into the destination's money on a day.
+    pub fn market_rate(&self, from: Currency, day: Date) -> Result<Quote, Diagnostic> {
+        let found = self.tables.exchange.quote(Use::Market, from, self.currency(), day)?;
+        found.ok_or_else(|| no_rate(from, self.currency(), day))
+    }
+
+    /// The customs rate into the destination's money on the day of arrival; where its own is not in the tables, the
+    /// market rate stands in.
+    pub fn customs_rate(&self, from: Currency, arrival: Date) -> Result<CustomsRate, Diagnostic> {
+        if self.destination.exchange != CustomsExchange::Market
+            && let Some(quote) = self.tables.exchange.quote(Use::Customs, from, self.currency(), arrival)?
+        {
+            return Ok(CustomsRate { quote, stands_in: false });
+        }
+        let stands_in = from != self.currency() && self.destination.exchange != CustomsExchange::Market;
+        Ok(CustomsRate { quote: self.market_rate(from, arrival.min(self.ask.date))?, stands_in })
+    }
+
+    /// The share of the freight that counts up to the border: the row that says most about the parcel.
+    pub fn border_freight(&self, channel: &str, dispatch: &str, day: Date) -> Percent {
+        let is = |text: &str, own: &str| text == "*" || text == own;
+        let country = |text: &str| is(text, self.ask.to.code()) || (!self.group().is_empty() && text == self.group());
+        let rows = self.tables.border_freight.iter().filter(|r| r.stamp.in_force(day));
+        let fitting = rows.filter(|r| country(&r.rule.country) && is(&r.rule.channel, channel) && is(&r.rule.dispatch, dispatch));
+        let exact = |text: &str| u32::from(text != "*");
+        let best = fitting.max_by_key(|r| {
+            let own = u32::from(r.rule.country == self.ask.to.code());
+            (own, exact(&r.rule.country), exact(&r.rule.dispatch), exact(&r.rule.channel))
+        });
+        best.map_or(Percent(crate::units::Dec::HUNDRED), |r| r.rule.percent)
+    }
+
+    /// The steps of a freight schedule for a parcel, by mass; empty when there is no such schedule.
+    pub fn schedule(&self, name: &str, dispatch: &str, channel: &str, day: Date) -> Vec<&'a FreightStep> {
+        let is = |text: &str, own: &str| text == "*" || text == own;
+        let rows = self.tables.freight.iter().filter(|r| r.rule.schedule == name && r.stamp.in_force(day));
+        let rows = rows.map(|r| &r.rule).filter(|r| {
+            is(&r.dispatch, dispatch) && is(&r.channel, channel) && (is(&r.destination, self.ask.to.code()) || r.destination == self.group())
+        });
+        let mut steps: Vec<&FreightStep> = rows.collect();
+        steps.sort_by_key(|step| (step.up_to_g.is_none(), step.up_to_g));
+        steps
+    }
+}
+
+/// A missing rate shows the row to add.
+pub fn no_rate(from: Currency, to: Currency, day: Date) -> Diagnostic {
+    let base = if to == Currency::EUR { to } else { from };
+    let quote = if base == from { to } else { from };
+    Diagnostic::error(format!("there is no market rate from {from} to {to} on or before {day}"))
+        .note("the built-in rates are the European Central Bank's from 2025-01-02 on")
+        .help(format!("put this row, with the rate in it, into `exchange.csv` in a folder named by `rates`:\n\nuse,base,quote,rate,valid_from\nmarket,{base},{quote},RATE,{day}"))
+}

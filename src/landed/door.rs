@@ -1,0 +1,147 @@
+//! What is due at the door: the facts of a consignment as the rules want them, and the rules applied to them.
+
+use std::rc::Rc;
+
+use super::desk::{CustomsRate, Desk, Prepared};
+use super::parcel::Consignment;
+use super::price::{Priced, ruled_freight};
+use crate::book::Part;
+use crate::rules::{Assessment, Counting, Handling, Line, Parcel, assess};
+use crate::tables::{Assembly, Dated};
+use crate::text::Diagnostic;
+use crate::units::{Dec, Overflow};
+
+/// What is looked at differently from what the rows say.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Variant {
+    /// Which rows count.
+    pub counting: Counting,
+    /// Origin of the lines that state none, instead of the country of dispatch.
+    pub origin: Option<String>,
+    /// Every line that states its origin claims a preference.
+    pub claim: bool,
+    /// Parts that together are another thing are that thing.
+    pub assembled: bool,
+}
+
+/// The facts and the findings of one consignment.
+pub struct Door {
+    /// The rules applied.
+    pub prepared: Rc<Prepared>,
+    /// The facts.
+    pub parcel: Parcel,
+    /// The findings.
+    pub assessment: Assessment,
+    /// The customs rate.
+    pub customs: CustomsRate,
+    /// The assembly the parts were taken for.
+    pub assembly: Option<Dated<Assembly>>,
+    /// Digits that the destination's tables do not know, by line.
+    pub unknown_digits: Vec<(usize, String)>,
+}
+
+/// Puts a consignment before the rules.
+pub fn assess_at_door(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>, variant: &Variant) -> Result<Door, Diagnostic> {
+    let prepared = desk.prepared(consignment.ordered, consignment.arrival, variant.counting)?;
+    let customs = desk.customs_rate(priced.currency, consignment.arrival)?;
+    let mut parcel = facts(consignment, priced, desk, variant, &customs)?;
+    for name in prepared.program.schedules() {
+        parcel.schedules.insert(name.to_owned(), ruled_freight(name, consignment, desk, priced.packed_g)?);
+    }
+    let unknown_digits = classify(&mut parcel, &prepared, desk)?;
+    let assembly = if variant.assembled { assembly_of(&parcel, consignment, desk) } else { None };
+    if let Some(found) = &assembly {
+        assemble(&mut parcel, &found.rule);
+    }
+    let assessment = assess(&prepared.program, &parcel)?;
+    Ok(Door { prepared, parcel, assessment, customs, assembly, unknown_digits })
+}
+
+fn facts(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>, variant: &Variant, customs: &CustomsRate) -> Result<Parcel, Diagnostic> {
+    let rows = consignment.rows.iter().zip(&priced.lines);
+    let lines = rows.map(|(row, line)| facts_of_line(row, line, consignment, variant)).collect::<Result<Vec<_>, Overflow>>()?;
+    Ok(Parcel {
+        to: desk.ask.to,
+        region: desk.ask.region.clone(),
+        group: desk.group().to_owned(),
+        dispatch: consignment.dispatch,
+        channel: consignment.channel,
+        sender: consignment.sender,
+        collects_tax: consignment.seller.and_then(|s| s.collects_tax).unwrap_or(false),
+        terms: consignment.terms().to_owned(),
+        ordered: consignment.ordered,
+        arrival: consignment.arrival,
+        choices: desk.ask.choices.clone(),
+        paid_in: priced.currency,
+        customs: customs.quote.rate,
+        border_freight: desk.border_freight(consignment.channel.name(), consignment.dispatch.code(), consignment.arrival),
+        handling: consignment.handling.map(|h| Handling { percent: h.percent, least: h.least }),
+        schedules: std::collections::BTreeMap::new(),
+        lines,
+    })
+}
+
+fn facts_of_line(row: &Part, line: &super::price::PricedLine, consignment: &Consignment<'_>, variant: &Variant) -> Result<Line, Overflow> {
+    let assumed = || variant.origin.clone().unwrap_or_else(|| consignment.dispatch.code().to_owned());
+    Ok(Line {
+        part: row.name.clone(),
+        places: row.places.clone(),
+        commodity: row.commodity.clone(),
+        declared_as: row.declared_as.clone(),
+        origin: row.origin.map_or_else(assumed, |o| o.code().to_owned()),
+        preference: row.origin.is_some() && (row.preference || variant.claim),
+        pieces: row.quantity,
+        unit_mass: row.mass.map(|m| m.0),
+        packed_kg: line.packed_g.over(Dec::THOUSAND)?,
+        traits: row.traits.clone(),
+        list: line.list,
+        goods: line.list.minus(line.off)?,
+        freight: line.freight,
+        insurance: line.insurance,
+    })
+}
+
+/// Gives every line its digits and its name on a declaration.
+fn classify(parcel: &mut Parcel, prepared: &Prepared, desk: &Desk<'_>) -> Result<Vec<(usize, String)>, Diagnostic> {
+    let mut unknown = Vec::new();
+    let mut found = Vec::with_capacity(parcel.lines.len());
+    for (at, line) in parcel.lines.iter().enumerate() {
+        let place = line.places.first().and_then(|name| desk.place(name));
+        let hs6 = place.map_or("", |place| place.hs6.as_str());
+        let class = prepared.codes.classify(&prepared.program, parcel, at, hs6)?;
+        unknown.extend(class.unknown.clone().map(|digits| (at, digits)));
+        let text = match (class.text.as_str(), place) {
+            ("", Some(place)) => place.text.clone(),
+            (text, _) => text.to_owned(),
+        };
+        found.push((class.commodity, text));
+    }
+    for (line, (commodity, text)) in parcel.lines.iter_mut().zip(found) {
+        line.commodity = commodity;
+        if line.declared_as.is_empty() {
+            line.declared_as = text;
+        }
+    }
+    Ok(unknown)
+}
+
+/// The assembly that the parts of one parcel make, if they make one.
+fn assembly_of(parcel: &Parcel, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Option<Dated<Assembly>> {
+    let rows = consignment.rows.iter().chain(&consignment.bundled);
+    let places: Vec<&str> = rows.flat_map(|row| row.places.iter().map(String::as_str)).collect();
+    let here = |name: &String| places.contains(&name.as_str());
+    let in_force = desk.law.assemblies.iter().filter(|a| a.stamp.in_force(parcel.arrival));
+    let mut made = in_force.filter(|a| {
+        a.rule.needs.iter().all(here) && a.rule.of.iter().filter(|one| one.iter().any(here)).count() >= a.rule.any
+    });
+    made.next().cloned()
+}
+
+/// The parts that make the assembly bear its digits and its name.
+fn assemble(parcel: &mut Parcel, assembly: &Assembly) {
+    let names: Vec<&String> = assembly.needs.iter().chain(assembly.of.iter().flatten()).collect();
+    for line in parcel.lines.iter_mut().filter(|line| line.places.iter().any(|place| names.contains(&place))) {
+        line.commodity.clone_from(&assembly.commodity);
+        line.declared_as.clone_from(&assembly.text);
+    }
+}

@@ -1,0 +1,166 @@
+//! What must be said about one consignment: what was assumed, what is missing, what to ask before ordering.
+
+use super::caution::Cautions;
+use super::desk::Desk;
+use super::door::Door;
+use super::parcel::{Consignment, Kind};
+use super::price::Priced;
+use crate::book::{Channel, Included, Sender};
+use crate::tables::{Certainty, Collect, Quote, Stamp};
+use crate::units::{Date, Dec};
+
+/// A market rate older than this many days is said.
+const OLD_RATE: i64 = 7;
+
+/// What must be said of a consignment's price, whether or not it crosses a border.
+pub fn about_price(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>, cautions: &mut Cautions) {
+    let about = [consignment.id.as_str()];
+    if priced.freight_unknown {
+        cautions.say("freight-unknown", "freight is not known and is not in the total", &about);
+    }
+    if !priced.guessed.is_empty() && !priced.freight_unknown {
+        cautions.say("mass-guessed", "freight was shared by the usual mass of the place for parts without a mass", &priced.guessed);
+    }
+    let foreign = priced.currency != desk.currency();
+    if foreign && desk.ask.card_fee.is_none() {
+        cautions.say("card-fee-unknown", "no card fee is counted: many cards take 2 to 3 % on foreign money; set `card_fee`", &about);
+    }
+    if foreign && let Ok(quote) = desk.market_rate(priced.currency, consignment.ordered) {
+        old_rate(&quote, consignment.ordered, priced, cautions);
+    }
+}
+
+fn old_rate(quote: &Quote, day: Date, priced: &Priced<'_>, cautions: &mut Cautions) {
+    let Some(age) = quote.day.map(|from| day.days_since(from)).filter(|age| *age > OLD_RATE) else { return };
+    cautions.say("rate-old", format!("the market rate of {} is {age} days old", priced.currency), &[priced.currency.code()]);
+}
+
+/// What must be said of a consignment that crosses a border.
+pub fn about_consignment(
+    consignment: &Consignment<'_>,
+    priced: &Priced<'_>,
+    door: &Door,
+    desk: &Desk<'_>,
+    read_net: bool,
+    cautions: &mut Cautions,
+) {
+    about_price(consignment, priced, desk, cautions);
+    about_seller(consignment, door, read_net, cautions);
+    about_rates(consignment, priced, door, desk, cautions);
+    about_lines(consignment, door, cautions);
+    about_changes(consignment, desk, cautions);
+}
+
+/// What the seller's row leaves open, and what its terms mean.
+fn about_seller(consignment: &Consignment<'_>, door: &Door, read_net: bool, cautions: &mut Cautions) {
+    let about = [consignment.id.as_str()];
+    let Some(seller) = consignment.seller else { return };
+    if seller.channel.is_none() && consignment.channel == Channel::Courier {
+        cautions.say("channel-assumed", "how the parcel travels is not told: a courier is assumed", &about);
+    }
+    if seller.transit_days.is_none() && consignment.arrival == consignment.ordered && consignment.kind == Kind::ToOrder {
+        cautions.say("transit-unknown", "days on the way are not told: the rules of the day of ordering are used", &about);
+    }
+    if consignment.terms() == "DDP" {
+        cautions.say("duties-paid", "\"all duties paid\" on a part of high value is a warning sign: charges are shown as due and taken to be in the price; if too little was declared, the buyer answers for it", &about);
+    }
+    let at_sale = door.assessment.collect.contains(&Collect::AtSale);
+    if at_sale && seller.collects_tax != Some(true) && seller.prices_include != Included::SaleTax {
+        cautions.say("tax-at-sale", "below the limit the seller must take the tax at the sale: it is counted; check that the checkout shows it, and keep the invoice", &about);
+    }
+    if seller.prices_include == Included::SaleTax && !read_net {
+        cautions.say("tax-over-limit", "the prices are said to hold the destination's tax, but the parcel is above the limit for tax at the sale: the prices stand as typed and tax is due at the border too; ask the seller for a price without tax", &about);
+    }
+    if consignment.sender == Sender::Gift {
+        cautions.say("gift", "a gift is one only between private persons, unpaid and occasional: what was bought is never a gift", &about);
+    }
+    if consignment.sender == Sender::Private {
+        cautions.say("private-sender", "a private seller takes no tax at the sale: it is counted where the tables put it", &about);
+    }
+}
+
+fn about_rates(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, desk: &Desk<'_>, cautions: &mut Cautions) {
+    if door.customs.stands_in {
+        cautions.say(
+            "customs-rate",
+            format!("the customs rate of {} is not in the tables: the market rate stands in and may differ by 1 to 2 %", desk.ask.to.name()),
+            &[priced.currency.code()],
+        );
+    }
+    let cut = "digits after the sixth are not known to the destination's tables: the first six and the place decide";
+    for (at, digits) in &door.unknown_digits {
+        if let Some(row) = consignment.rows.get(*at) {
+            cautions.say("digits-unknown", format!("{cut} (`{digits}`)"), &[&row.name]);
+        }
+    }
+}
+
+fn about_lines(consignment: &Consignment<'_>, door: &Door, cautions: &mut Cautions) {
+    let name = |at: &usize| consignment.rows.get(*at).map(|row| row.name.as_str());
+    for part in door.assessment.gaps.iter().filter_map(name) {
+        cautions.say("no-rate", "no rate of duty is known for these goods: what is due on them is not in the total", &[part]);
+    }
+    if let Ok(ungranted) = door.prepared.program.ungranted(&door.parcel) {
+        for part in ungranted.iter().filter_map(name) {
+            cautions.say("preference-unknown", "no preference for this origin is in the tables: the ordinary rate is counted", &[part]);
+        }
+    }
+    for row in consignment.rows.iter().filter(|row| row.preference && row.origin.is_none()) {
+        cautions.say("preference-without-origin", "a preference needs a stated origin: the ordinary rate is counted", &[&row.name]);
+    }
+    for row in consignment.rows.iter().filter(|row| row.places.iter().any(|place| place == "battery")) {
+        cautions.say("lithium", "lithium batteries travel under carriage rules: ask the carrier before ordering", &[&row.name]);
+    }
+}
+
+/// Origins under which a remedy would be due on lines that state none.
+pub fn other_origins(consignment: &Consignment<'_>, door: &Door) -> Vec<String> {
+    let unstated = consignment.rows.iter().zip(&door.parcel.lines).filter(|(row, _)| row.origin.is_none());
+    let mut found: Vec<String> = unstated.flat_map(|(_, line)| door.prepared.program.remedy_origins(line)).collect();
+    found.sort();
+    found.dedup();
+    found
+}
+
+/// Says what another origin would cost.
+pub fn say_origin(consignment: &Consignment<'_>, origin: &str, difference: Dec, desk: &Desk<'_>, cautions: &mut Cautions) {
+    let assumed = consignment.rows.iter().filter(|row| row.origin.is_none()).map(|row| row.name.as_str());
+    let about: Vec<&str> = std::iter::once(consignment.id.as_str()).chain(assumed).collect();
+    if difference.is_zero() {
+        return;
+    }
+    let more = if difference.is_negative() { "less" } else { "more" };
+    let amount = difference.abs().grouped(desk.currency().digits());
+    cautions.say(
+        "origin-assumed",
+        format!("origin decides anti-dumping, not the country of dispatch: no origin is stated, {} is assumed; if made in {origin}, {amount} {more}", consignment.dispatch),
+        &about,
+    );
+}
+
+/// Rows of the destination that change in the thirty days after an arrival that is only expected; announced changes
+/// within a year; struck-down rows with a refund possible.
+fn about_changes(consignment: &Consignment<'_>, desk: &Desk<'_>, cautions: &mut Cautions) {
+    let charges = desk.law.charges.iter().map(|r| (r.rule.id.as_str(), &r.stamp));
+    let reliefs = desk.law.reliefs.iter().map(|r| (r.rule.id.as_str(), &r.stamp));
+    for (id, stamp) in charges.chain(reliefs) {
+        let starts = stamp.span.from.map(|from| from.days_since(consignment.arrival));
+        let ends = stamp.span.to.map(|to| to.days_since(consignment.arrival));
+        let soon = |days: Option<i64>| days.is_some_and(|days| (1..=30).contains(&days));
+        if stamp.counts() && (soon(starts) || soon(ends.map(|days| days + 1))) {
+            let text = format!("the rules change within 30 days after the expected arrival: `{id}`, {} ({})", stamp.span, stamp.row);
+            cautions.say("rules-change", text, &[&consignment.id]);
+        }
+        let within_a_year = starts.is_none_or(|days| (0..=366).contains(&days));
+        if stamp.certainty == Certainty::Announced && within_a_year {
+            cautions.say("announced", format!("announced, not counted: `{id}`, {}, {} ({})", stamp.span, short(stamp), stamp.row), &[]);
+        }
+        if stamp.certainty == Certainty::Annulled && stamp.span.holds(consignment.arrival) {
+            cautions.say("annulled", format!("struck down, not counted; what was paid may be refunded: `{id}` ({})", stamp.row), &[&consignment.id]);
+        }
+    }
+}
+
+fn short(stamp: &Stamp) -> String {
+    stamp.source.chars().take(90).collect()
+}

@@ -1,0 +1,156 @@
+//! Which rows of a book travel together, when, and how: the consignments that customs looks at.
+
+use super::desk::Desk;
+use crate::book::{Book, Channel, Freight, HandlingFee, Included, Insurance, Part, Seller, Sender, Standing};
+use crate::text::{Diagnostic, Problems, words};
+use crate::units::{Country, Date, Dec};
+
+/// What a consignment is to its buyer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Kind {
+    /// To be ordered.
+    ToOrder,
+    /// The seller is paid, the charges are to come.
+    OnOrder,
+    /// Nothing more to pay; reckoned by its own dates.
+    InHand,
+    /// A gift parcel.
+    Gift,
+}
+
+/// Rows that travel together.
+#[derive(Debug, Clone)]
+pub struct Consignment<'a> {
+    /// `SELLER` or `SELLER/PARCEL`.
+    pub id: String,
+    /// Who sends it; none for what is bought at home over the counter.
+    pub seller: Option<&'a Seller>,
+    /// What it is to its buyer.
+    pub kind: Kind,
+    /// Where it leaves from.
+    pub dispatch: Country,
+    /// How it travels.
+    pub channel: Channel,
+    /// Who sent it.
+    pub sender: Sender,
+    /// The day of ordering.
+    pub ordered: Date,
+    /// The day of arrival.
+    pub arrival: Date,
+    /// What carrying costs.
+    pub freight: Freight,
+    /// What insuring costs.
+    pub insurance: Option<Insurance>,
+    /// The carrier's own fee.
+    pub handling: Option<HandlingFee>,
+    /// Its rows, by part name, then in the order of their offers.
+    pub rows: Vec<&'a Part>,
+    /// Rows in the boxes of its rows, which add their mass.
+    pub bundled: Vec<&'a Part>,
+}
+
+impl Consignment<'_> {
+    /// What tax its prices hold.
+    pub fn prices_include(&self) -> Included {
+        self.seller.map_or(Included::Nothing, |s| s.prices_include)
+    }
+
+    /// Its Incoterms.
+    pub fn terms(&self) -> &str {
+        self.seller.map_or("", |s| s.terms.as_str())
+    }
+}
+
+/// The consignments of some rows of a book, by id. Rows that need no reckoning (paid and in hand, given, open,
+/// bundled) are left out.
+pub fn group<'a>(book: &'a Book, rows: &[&'a Part], desk: &Desk<'_>, problems: &mut Problems) -> Vec<Consignment<'a>> {
+    let mut found: Vec<Consignment<'a>> = Vec::new();
+    let mut mixed: Vec<String> = Vec::new();
+    for row in rows.iter().copied().filter(|row| is_reckoned(row)) {
+        let Some(consignment) = open(book, row, desk) else { continue };
+        match found.iter_mut().find(|c| c.id == consignment.id) {
+            None => found.push(consignment),
+            Some(other) if other.kind == consignment.kind => other.rows.push(row),
+            Some(other) => {
+                if !mixed.contains(&other.id) {
+                    mixed.push(other.id.clone());
+                    let other_row = other.rows.first().map(|r| r.at.place().to_string()).unwrap_or_default();
+                    let what = format!("this row is `{}`; the same parcel holds a row that is not, at {other_row}", row.standing.name());
+                    let help = "give what was ordered at another time a label of its own in `parcel`";
+                    problems.push(row.at.cell("parcel").error(what).help(help));
+                }
+            }
+        }
+    }
+    for consignment in &mut found {
+        consignment.rows.sort_by(|a, b| a.name.cmp(&b.name));
+        let held = |part: &&'a Part| consignment.rows.iter().any(|row| part.comes_with.as_deref() == Some(row.name.as_str()));
+        consignment.bundled = book.build().filter(held).collect();
+    }
+    found.sort_by(|a, b| a.id.cmp(&b.id));
+    found
+}
+
+/// Whether a row's cost is reckoned: it has a price, and is not simply known.
+pub fn is_reckoned(row: &Part) -> bool {
+    let priced = row.price.is_some();
+    match row.standing {
+        Standing::ToOrder | Standing::OnOrder => priced,
+        Standing::InHand => priced && row.paid.is_none() && row.seller.is_some(),
+        Standing::Given => priced && row.seller.is_some(),
+        Standing::Bundled => false,
+    }
+}
+
+fn open<'a>(book: &'a Book, row: &'a Part, desk: &Desk<'_>) -> Option<Consignment<'a>> {
+    let seller = row.seller.as_ref().and_then(|name| book.sellers.get(name));
+    let parcel = book.parcels.iter().find(|p| Some(&p.seller) == row.seller.as_ref() && p.parcel == row.parcel);
+    let kind = match row.standing {
+        Standing::OnOrder => Kind::OnOrder,
+        Standing::InHand => Kind::InHand,
+        Standing::Given => Kind::Gift,
+        Standing::ToOrder | Standing::Bundled => Kind::ToOrder,
+    };
+    let name = row.seller.clone().unwrap_or_else(|| "at home".to_owned());
+    let dispatch = match seller {
+        Some(seller) => seller.dispatch?,
+        None => desk.ask.to,
+    };
+    let ordered = parcel.and_then(|p| p.ordered).unwrap_or(desk.ask.date);
+    let transit = seller.and_then(|s| s.transit_days).unwrap_or(0);
+    let arrival = parcel.and_then(|p| p.arrived).or(desk.ask.arrival).unwrap_or_else(|| ordered.plus_days(transit));
+    let freight = match (parcel.map(|p| &p.freight), seller) {
+        (Some(own), _) if *own != Freight::Unknown => own.clone(),
+        (_, Some(seller)) => seller.freight.clone(),
+        (_, None) => Freight::Amount(Dec::ZERO),
+    };
+    Some(Consignment {
+        id: if row.parcel.is_empty() { name } else { format!("{name}/{}", row.parcel) },
+        seller,
+        kind,
+        dispatch,
+        channel: parcel.and_then(|p| p.channel).or(seller.and_then(|s| s.channel)).unwrap_or(Channel::Courier),
+        sender: seller.and_then(|s| s.sender).unwrap_or(Sender::Business),
+        ordered,
+        arrival: arrival.max(ordered),
+        freight,
+        insurance: parcel.and_then(|p| p.insurance).or(seller.and_then(|s| s.insurance)),
+        handling: parcel.and_then(|p| p.handling).or(seller.and_then(|s| s.handling)),
+        rows: vec![row],
+        bundled: Vec::new(),
+    })
+}
+
+/// Every row's place must be a place of this kind of bike.
+pub fn check_places(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
+    for part in &book.parts {
+        for place in part.places.iter().filter(|place| desk.place(place).is_none()) {
+            let what = format!("there is no place `{place}` on a {} bike", desk.ask.kind);
+            let unknown: Diagnostic = part.at.cell("place").error(what);
+            problems.push(match words::nearest(place, desk.place_names()) {
+                Some(near) => unknown.help(format!("did you mean `{near}`?")),
+                None => unknown.help("`landwaiter rates places` lists them"),
+            });
+        }
+    }
+}

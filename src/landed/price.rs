@@ -1,0 +1,202 @@
+//! What the seller asks, in the seller's money: goods, discounts, freight, insurance, line by line.
+
+use super::desk::Desk;
+use super::discount::{self, Goods, Used};
+use super::freight;
+use super::parcel::Consignment;
+use crate::book::{Book, Freight, Included, Insurance, Part};
+use crate::text::{Diagnostic, words};
+use crate::units::{Currency, Dec, Grams, Overflow, Percent, Rounding, share};
+
+/// One line of what the seller asks.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct PricedLine {
+    /// Price times quantity.
+    pub list: Dec,
+    /// What lowers the price.
+    pub off: Dec,
+    /// What an earlier order or points pay.
+    pub credit: Dec,
+    /// Its share of the freight.
+    pub freight: Dec,
+    /// Its share of the insurance.
+    pub insurance: Dec,
+    /// The destination's tax that its price held.
+    pub tax_in_price: Dec,
+    /// Its packed mass in grams.
+    pub packed_g: Dec,
+}
+
+/// What the seller asks for one consignment.
+#[derive(Debug, Clone)]
+pub struct Priced<'a> {
+    /// The seller's money.
+    pub currency: Currency,
+    /// Line by line, as the consignment's rows.
+    pub lines: Vec<PricedLine>,
+    /// Discounts that were used.
+    pub used: Vec<Used<'a>>,
+    /// Mass of the parcel in grams, for freight.
+    pub packed_g: Dec,
+    /// Parts whose mass was taken from their place's usual range.
+    pub guessed: Vec<&'a str>,
+    /// Whether nobody has said what carrying costs.
+    pub freight_unknown: bool,
+}
+
+/// Which tax the prices are read as holding.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reading<'a> {
+    /// As the seller's row says; a sale tax of these percentages is taken out, line by line.
+    Net(&'a [Percent]),
+    /// As typed.
+    Typed,
+}
+
+/// Reckons what the seller asks.
+pub fn price<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>, reading: Reading<'_>) -> Result<Priced<'a>, Diagnostic> {
+    let currency = consignment.rows.first().and_then(|row| row.currency).unwrap_or(desk.currency());
+    let digits = currency.digits();
+    let (masses, guessed) = packed_masses(consignment, desk)?;
+    let mut goods = consignment.rows.iter().map(|row| line_goods(row)).collect::<Result<Vec<_>, _>>()?;
+    let gross_mass = Dec::total(masses.iter().copied())?;
+    let spend = Dec::total(goods.iter().map(|g| g.list))?;
+    let freight_unknown = consignment.freight == Freight::Unknown;
+    let (mut freight, charged) = asked_freight(consignment, desk, currency, spend, gross_mass)?;
+    let names: Vec<&str> = consignment.rows.iter().map(|row| row.name.as_str()).collect();
+    let codes: Vec<_> = book.discounts.iter().filter(|d| Some(d.seller.as_str()) == consignment.seller.map(|s| s.name.as_str())).collect();
+    let used = discount::take(&codes, &names, spend, consignment.ordered, digits, &mut goods, &mut freight)?;
+    let mut lines = goods.iter().zip(&masses).map(|(g, mass)| PricedLine { list: g.list, off: g.off, credit: g.credit, packed_g: *mass, ..PricedLine::default() }).collect::<Vec<_>>();
+    take_tax_out(consignment.prices_include(), reading, digits, &mut lines)?;
+    spread(&mut lines, freight, &masses, digits, |line, own| line.freight = own)?;
+    let values: Vec<Dec> = lines.iter().map(|l| l.list.minus(l.off)).collect::<Result<_, Overflow>>()?;
+    let goods_total = Dec::total(values.iter().copied())?;
+    let insurance = match consignment.insurance {
+        None => Dec::ZERO,
+        Some(Insurance::Amount(amount)) => amount,
+        Some(Insurance::Share(percent)) => Rounding::minor(digits).apply(percent.of(goods_total.plus(freight)?)?)?,
+    };
+    spread(&mut lines, insurance, &values, digits, |line, own| line.insurance = own)?;
+    Ok(Priced { currency, lines, used, packed_g: charged, guessed, freight_unknown })
+}
+
+fn line_goods(row: &Part) -> Result<Goods, Overflow> {
+    let list = row.price.unwrap_or(Dec::ZERO).times(Dec::from(row.quantity))?;
+    Ok(Goods { list, ..Goods::default() })
+}
+
+/// Packed masses of the rows: as told, else the mass of the part and what lies in its box, else the middle of the
+/// place's usual range.
+fn packed_masses<'a>(consignment: &Consignment<'a>, desk: &Desk<'_>) -> Result<(Vec<Dec>, Vec<&'a str>), Overflow> {
+    let mut guessed = Vec::new();
+    let mut masses = Vec::with_capacity(consignment.rows.len());
+    for row in &consignment.rows {
+        let held = consignment.bundled.iter().filter(|b| b.comes_with.as_deref() == Some(row.name.as_str()));
+        let mass = match (row.packed, row.total_mass()) {
+            (Some(packed), _) => packed.times(row.quantity)?.0,
+            (None, Some(mass)) => Grams::total(std::iter::once(mass).chain(held.filter_map(|b| b.total_mass())))?.0,
+            (None, None) => {
+                guessed.push(row.name.as_str());
+                usual_mass(row, desk)?
+            }
+        };
+        masses.push(mass);
+    }
+    Ok((masses, guessed))
+}
+
+/// The middle of the usual range of a part's places, for its pieces.
+pub fn usual_mass(row: &Part, desk: &Desk<'_>) -> Result<Dec, Overflow> {
+    let mut total = Dec::ZERO;
+    for place in row.places.iter().filter_map(|name| desk.place(name)) {
+        let Some((low, high)) = place.usual else { continue };
+        let middle = low.plus(high)?.0.over(Dec::from(2_u32))?;
+        let pieces = place.pieces.unwrap_or(1).max(1);
+        let share = if row.quantity < pieces && row.quantity > 1 { middle.times(Dec::from(row.quantity))?.over(Dec::from(pieces))? } else { middle };
+        total = total.plus(share)?;
+    }
+    Ok(total.max(Dec::ZERO))
+}
+
+/// The freight the seller asks, in the seller's money, and the mass it was charged for.
+fn asked_freight(consignment: &Consignment<'_>, desk: &Desk<'_>, currency: Currency, spend: Dec, mass: Dec) -> Result<(Dec, Dec), Diagnostic> {
+    let free = consignment.seller.and_then(|s| s.free_freight_over).is_some_and(|over| spend > over);
+    match &consignment.freight {
+        _ if free => Ok((Dec::ZERO, mass)),
+        Freight::Unknown => Ok((Dec::ZERO, mass)),
+        Freight::Amount(amount) => Ok((*amount, mass)),
+        Freight::Schedule(name) => {
+            let steps = desk.schedule(name, consignment.dispatch.code(), consignment.channel.name(), consignment.ordered);
+            let Some(first) = steps.first() else { return Err(no_schedule(name, consignment, desk)) };
+            let charged = freight::charged_mass(&steps, mass, volume(consignment)?)?;
+            let price = freight::price(&steps, charged)?.ok_or_else(|| freight::too_heavy(name, charged, &consignment.id))?;
+            let price = if first.currency == currency {
+                price
+            } else {
+                let into_home = desk.market_rate(first.currency, consignment.ordered)?.rate;
+                let to_seller = desk.market_rate(currency, consignment.ordered)?.rate;
+                to_seller.back(into_home.convert(price)?)?
+            };
+            Ok((Rounding::minor(currency.digits()).apply(price)?, charged))
+        }
+    }
+}
+
+/// The price of a schedule that a rule names, in the destination's money.
+pub fn ruled_freight(name: &str, consignment: &Consignment<'_>, desk: &Desk<'_>, mass: Dec) -> Result<Dec, Diagnostic> {
+    let steps = desk.schedule(name, consignment.dispatch.code(), consignment.channel.name(), consignment.arrival);
+    let Some(first) = steps.first() else { return Err(no_schedule(name, consignment, desk)) };
+    let price = freight::price(&steps, mass)?.ok_or_else(|| freight::too_heavy(name, mass, &consignment.id))?;
+    Ok(desk.customs_rate(first.currency, consignment.arrival)?.quote.rate.convert(price)?)
+}
+
+fn no_schedule(name: &str, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Diagnostic {
+    let known: Vec<&str> = desk.tables.freight.iter().map(|r| r.rule.schedule.as_str()).collect();
+    let what = format!("there is no freight schedule {} from {} by {}", words::quoted(name), consignment.dispatch, consignment.channel.name());
+    let missing = match consignment.seller {
+        Some(seller) if seller.at.cell("freight").text() == name => seller.at.cell("freight").error(what),
+        _ => Diagnostic::error(what),
+    };
+    match words::nearest(name, known) {
+        Some(near) => missing.help(format!("did you mean `{near}`?")),
+        None => missing.help("write an amount, or add the schedule to `freight.csv` in a folder named by `rates`"),
+    }
+}
+
+/// Cubic centimetres of the boxes that are told.
+fn volume(consignment: &Consignment<'_>) -> Result<Dec, Overflow> {
+    let boxes = consignment.rows.iter().filter_map(|row| Some((row.box_cm?, row.quantity)));
+    let mut total = Dec::ZERO;
+    for ([a, b, c], count) in boxes {
+        total = total.plus(a.times(b)?.times(c)?.times(Dec::from(count))?)?;
+    }
+    Ok(total)
+}
+
+/// Takes tax out of prices that hold it: the seller's own for export, or the destination's taken at the sale.
+fn take_tax_out(included: Included, reading: Reading<'_>, digits: u32, lines: &mut [PricedLine]) -> Result<(), Overflow> {
+    for (at, line) in lines.iter_mut().enumerate() {
+        let percent = match (included, reading) {
+            (Included::Nothing, _) | (Included::SaleTax, Reading::Typed) => return Ok(()),
+            (Included::Own(own), _) => own,
+            (Included::SaleTax, Reading::Net(percents)) => percents.get(at).copied().unwrap_or_default(),
+        };
+        let paid = line.list.minus(line.off)?;
+        let net = percent.taken_out_of(paid, Rounding::minor(digits))?;
+        let list = percent.taken_out_of(line.list, Rounding::minor(digits))?;
+        line.list = list.max(net);
+        line.off = line.list.minus(net)?;
+        if included == Included::SaleTax {
+            line.tax_in_price = paid.minus(net)?;
+        }
+    }
+    Ok(())
+}
+
+/// Shares an amount over the lines.
+fn spread(lines: &mut [PricedLine], amount: Dec, weights: &[Dec], digits: u32, set: impl Fn(&mut PricedLine, Dec)) -> Result<(), Overflow> {
+    for (line, own) in lines.iter_mut().zip(share(amount, weights, digits)?) {
+        set(line, own);
+    }
+    Ok(())
+}

@@ -1,0 +1,311 @@
+//! All bills of a build, what is simply held, and the three totals that always stand together.
+
+use super::ask::Ask;
+use super::bill::{Amounts, Bill, bill};
+use super::caution::{Caution, Cautions};
+use super::desk::Desk;
+use super::parcel::{Kind, check_places, group, is_reckoned};
+use crate::book::{Book, MassKind, Part, Standing};
+use crate::tables::Tables;
+use crate::text::Problems;
+use crate::units::{Country, Currency, Date, Dec, Grams, Overflow};
+
+/// A row that needs no reckoning: in hand with what was paid known, or given.
+#[derive(Debug, Clone)]
+pub struct Held {
+    /// The part.
+    pub part: String,
+    /// The places it fills.
+    pub places: Vec<String>,
+    /// How many.
+    pub quantity: u32,
+    /// What was paid for it; none when not known.
+    pub paid: Option<Dec>,
+    /// Whether it was given.
+    pub given: bool,
+    /// Where it stands in the book.
+    pub row: String,
+}
+
+/// The totals of a build, in the destination's money.
+#[derive(Debug, Clone, Default)]
+pub struct Totals {
+    /// The sums of all bills and of what is held.
+    pub amounts: Amounts,
+    /// What was paid for parts in hand beside their bills.
+    pub held: Dec,
+    /// The same without disputed rows.
+    pub landed_undisputed: Dec,
+    /// Still to be paid with orders.
+    pub to_pay_seller: Dec,
+    /// Still to be paid at the door.
+    pub to_pay_carrier: Dec,
+    /// Really paid.
+    pub spent: Dec,
+    /// Still to pay.
+    pub to_pay: Dec,
+    /// What the next person would pay for the same bike.
+    pub replacement: Dec,
+    /// Parts whose replacement value is not known.
+    pub replacement_unknown: Vec<String>,
+    /// Parts in hand for which what was paid is not known.
+    pub paid_unknown: Vec<String>,
+    /// The mass of all parts on the bike.
+    pub mass: Grams,
+    /// How much of it was weighed.
+    pub weighed: Grams,
+    /// Parts without a mass.
+    pub mass_unknown: Vec<String>,
+}
+
+impl Totals {
+    /// The landed cost.
+    pub fn landed(&self) -> Result<Dec, Overflow> {
+        self.amounts.landed()
+    }
+
+    /// The goods' price tags: goods less discounts, and what was paid for what is held.
+    pub fn price_tags(&self) -> Result<Dec, Overflow> {
+        self.amounts.goods.minus(self.amounts.discount)
+    }
+}
+
+/// The landed cost of a build.
+#[derive(Debug, Clone)]
+pub struct Landed {
+    /// Where it is delivered.
+    pub to: Country,
+    /// The region.
+    pub region: String,
+    /// The destination's money.
+    pub currency: Currency,
+    /// The day of ordering.
+    pub date: Date,
+    /// Bills by id.
+    pub bills: Vec<Bill>,
+    /// Rows that need no reckoning.
+    pub held: Vec<Held>,
+    /// The totals.
+    pub totals: Totals,
+    /// Build rows without price and mass.
+    pub open: Vec<String>,
+    /// What must be said.
+    pub cautions: Vec<Caution>,
+}
+
+/// Reckons the landed cost of a book's build.
+pub fn cost(book: &Book, tables: &Tables, ask: &Ask) -> Result<Landed, Problems> {
+    let desk = Desk::open(tables, ask)?;
+    cost_at(book, &desk)
+}
+
+/// As [`cost`], at a desk that is open already.
+fn cost_at(book: &Book, desk: &Desk<'_>) -> Result<Landed, Problems> {
+    let rows: Vec<&Part> = book.build().collect();
+    let mut landed = cost_rows(book, &rows, desk)?;
+    let (replacement, unknown) = replacement(book, &rows, desk)?;
+    landed.totals.replacement = replacement;
+    landed.totals.replacement_unknown = unknown;
+    Ok(landed)
+}
+
+/// Reckons any set of rows of a book as one build; the replacement value is left at nought.
+pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed, Problems> {
+    let mut problems = Problems::new();
+    check_places(book, desk, &mut problems);
+    let bills = bills(book, rows, desk, &mut problems);
+    if problems.refuse() {
+        return Err(problems.sorted());
+    }
+    let held = held(rows);
+    let totals = totals(&bills, &held, rows, desk).map_err(|overflow| one_problem(overflow.into()))?;
+    let mut cautions = Cautions::default();
+    standing_cautions(rows, &bills, &mut cautions);
+    bills.iter().for_each(|bill| cautions.extend(bill.cautions.clone()));
+    Ok(Landed {
+        to: desk.ask.to,
+        region: desk.ask.region.clone(),
+        currency: desk.currency(),
+        date: desk.ask.date,
+        bills,
+        held,
+        totals,
+        open: rows.iter().filter(|row| is_open(row)).map(|row| row.name.clone()).collect(),
+        cautions: cautions.into_list(),
+    })
+}
+
+/// The landed sum of rows, held parts included, and nothing else.
+pub fn landed_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Problems> {
+    let mut problems = Problems::new();
+    let bills = bills(book, rows, desk, &mut problems);
+    if problems.refuse() {
+        return Err(problems.sorted());
+    }
+    let held = held(rows);
+    totals(&bills, &held, rows, desk).and_then(|t| t.landed()).map_err(|overflow| one_problem(overflow.into()))
+}
+
+fn bills(book: &Book, rows: &[&Part], desk: &Desk<'_>, problems: &mut Problems) -> Vec<Bill> {
+    let consignments = group(book, rows, desk, problems);
+    let mut bills = Vec::with_capacity(consignments.len());
+    for consignment in &consignments {
+        match bill(book, consignment, desk) {
+            Ok(done) => bills.push(done),
+            Err(problem) if problem.place.is_none() && consignment.rows.len() == 1 => {
+                let place = consignment.rows.first().map(|row| row.at.place());
+                problems.push(place.map_or(problem.clone(), |place| problem.at(place)));
+            }
+            Err(problem) => problems.push(problem.note(format!("in the parcel {}", consignment.id))),
+        }
+    }
+    bills
+}
+
+fn one_problem(problem: crate::text::Diagnostic) -> Problems {
+    let mut problems = Problems::new();
+    problems.push(problem);
+    problems
+}
+
+/// A row that says nothing yet.
+fn is_open(row: &Part) -> bool {
+    row.price.is_none() && matches!(row.standing, Standing::ToOrder | Standing::OnOrder)
+}
+
+/// Rows in hand with what was paid known or unknown, and given rows without a seller.
+fn held(rows: &[&Part]) -> Vec<Held> {
+    let simply = |row: &&&Part| matches!(row.standing, Standing::InHand | Standing::Given) && !is_reckoned(row);
+    let mut found: Vec<Held> = rows
+        .iter()
+        .filter(simply)
+        .map(|row| Held {
+            part: row.name.clone(),
+            places: row.places.clone(),
+            quantity: row.quantity,
+            paid: if row.standing == Standing::Given { Some(Dec::ZERO) } else { row.paid },
+            given: row.standing == Standing::Given,
+            row: row.at.place().to_string(),
+        })
+        .collect();
+    found.sort_by(|a, b| a.part.cmp(&b.part));
+    found
+}
+
+fn totals(bills: &[Bill], held: &[Held], rows: &[&Part], desk: &Desk<'_>) -> Result<Totals, Overflow> {
+    let held_paid = Dec::total(held.iter().filter_map(|h| h.paid))?;
+    let mut amounts = Amounts::total(bills.iter().map(|b| &b.amounts))?;
+    amounts.goods = amounts.goods.plus(held_paid)?;
+    let mut totals = Totals {
+        held: held_paid,
+        landed_undisputed: Dec::total(bills.iter().map(|b| b.landed_undisputed))?.plus(held_paid)?,
+        spent: held_paid,
+        paid_unknown: held.iter().filter(|h| h.paid.is_none()).map(|h| h.part.clone()).collect(),
+        amounts,
+        ..Totals::default()
+    };
+    for bill in bills {
+        let (seller, door) = (bill.amounts.to_seller()?, bill.amounts.at_door()?);
+        match bill.kind {
+            Kind::ToOrder => {
+                totals.to_pay_seller = totals.to_pay_seller.plus(seller)?;
+                totals.to_pay_carrier = totals.to_pay_carrier.plus(door)?;
+            }
+            Kind::OnOrder | Kind::Gift => {
+                totals.spent = totals.spent.plus(paid_to_seller(bill, rows)?)?;
+                totals.to_pay_carrier = totals.to_pay_carrier.plus(door)?;
+            }
+            Kind::InHand => totals.spent = totals.spent.plus(seller.plus(door)?)?,
+        }
+    }
+    totals.to_pay = totals.to_pay_seller.plus(totals.to_pay_carrier)?;
+    masses(rows, desk, &mut totals)?;
+    Ok(totals)
+}
+
+/// What was really paid to a seller: as told for each row, else as reckoned.
+fn paid_to_seller(bill: &Bill, rows: &[&Part]) -> Result<Dec, Overflow> {
+    bill.lines.iter().try_fold(Dec::ZERO, |sum, line| {
+        let row = rows.iter().find(|row| row.name == line.part && row.at.place().to_string() == line.row);
+        match row.and_then(|row| row.paid) {
+            Some(paid) => sum.plus(paid),
+            None => sum.plus(line.amounts.to_seller()?),
+        }
+    })
+}
+
+/// Tools, fluids, shop work and spares carry money and no mass.
+fn masses(rows: &[&Part], desk: &Desk<'_>, totals: &mut Totals) -> Result<(), Overflow> {
+    for row in rows {
+        let on_the_bike = row.places.iter().any(|place| desk.place(place).is_some_and(|p| !p.is_workshop()));
+        if !on_the_bike {
+            continue;
+        }
+        match row.total_mass() {
+            Some(mass) => {
+                totals.mass = totals.mass.plus(mass)?;
+                if row.mass_kind == MassKind::Weighed {
+                    totals.weighed = totals.weighed.plus(mass)?;
+                }
+            }
+            None if row.standing != Standing::Bundled => totals.mass_unknown.push(row.name.clone()),
+            None => {}
+        }
+    }
+    totals.mass_unknown.sort();
+    Ok(())
+}
+
+/// The engine run with every row as to be ordered today, and the parts for which that is not known.
+fn replacement(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<(Dec, Vec<String>), Problems> {
+    let anew: Vec<Part> = rows
+        .iter()
+        .filter(|row| row.standing != Standing::Bundled && row.price.is_some())
+        .map(|row| Part { standing: Standing::ToOrder, parcel: String::new(), ..(*row).clone() })
+        .collect();
+    let anew: Vec<Part> = anew.into_iter().map(|row| Part { seller: buyable(book, &row), ..row }).collect();
+    let refs: Vec<&Part> = anew.iter().collect();
+    let today = Book {
+        settings: book.settings.clone(),
+        parts: anew.clone(),
+        sellers: book.sellers.clone(),
+        parcels: Vec::new(),
+        discounts: book.discounts.clone(),
+        bikes: Vec::new(),
+    };
+    let total = landed_rows(&today, &refs, desk)?;
+    let missing = rows.iter().filter(|row| row.standing != Standing::Bundled && row.price.is_none());
+    Ok((total, missing.map(|row| row.name.clone()).collect()))
+}
+
+/// A gift's sender sells nothing: its part is bought at home at the declared value.
+fn buyable(book: &Book, row: &Part) -> Option<String> {
+    let seller = row.seller.as_ref()?;
+    let gift = book.sellers.get(seller).is_some_and(|s| s.sender == Some(crate::book::Sender::Gift));
+    (!gift).then(|| seller.clone())
+}
+
+/// What is always said where it applies.
+fn standing_cautions(rows: &[&Part], bills: &[Bill], cautions: &mut Cautions) {
+    cautions.say("estimate", "an estimate, not a ruling: customs and the carrier decide", &[]);
+    if bills.iter().any(|b| !b.limits.is_empty()) {
+        cautions.say("declare", "declare the true price; never ask a seller for a lower one or for \"gift\"; do not split an order to stay under a limit", &[]);
+        cautions.say("scams", "pay charges only through the carrier's own site", &[]);
+    }
+    let carbon = |row: &&&Part| row.traits.get("material").is_some_and(|m| m == "carbon");
+    let steers = ["frame", "fork", "handlebar", "stem", "seatpost", "wheels", "calipers", "brakes"];
+    let critical = |row: &&&Part| row.places.iter().any(|p| steers.contains(&p.as_str()));
+    let unproven: Vec<&str> = rows
+        .iter()
+        .filter(|row| row.evidence.is_empty() && row.seller.is_some() && (critical(row) || carbon(row)))
+        .map(|row| row.name.as_str())
+        .collect();
+    if !unproven.is_empty() {
+        let text = "no test report is noted: ask for part, lab and date (ISO 4210), keep to printed torque and mass limits, and have brakes and steering checked by a qualified mechanic";
+        cautions.say("evidence", text, &unproven);
+    }
+    let fluids = |part: &&&Part| part.fits.contains_key("brake_fluid");
+    if rows.iter().any(|row| fluids(&row)) {
+        cautions.say("fluids", "brake fluids do not mix: mineral oil and DOT are for different seals", &[]);
+    }
+}

@@ -1,0 +1,167 @@
+//! The trail: for each amount the rule, the table's row and the source behind it; for what is not due, the reason.
+
+use super::desk::Desk;
+use super::door::Door;
+use super::parcel::Consignment;
+use super::payment::Payment;
+use super::price::Priced;
+use crate::book::{Freight, Included, Insurance};
+use crate::rules::{Entry, Part, WhyNot};
+use crate::tables::{Certainty, Evidence, Quote, RowRef, Stamp};
+use crate::units::Dec;
+
+/// One step of the trail.
+#[derive(Debug, Clone)]
+pub struct Step {
+    /// The rule's id, or a part of the price.
+    pub id: String,
+    /// Its kind: `duty`, `relief`, `price`, `payment`, …
+    pub kind: &'static str,
+    /// The table's row.
+    pub row: Option<RowRef>,
+    /// Rows of rates it took its percentage from.
+    pub rate_rows: Vec<RowRef>,
+    /// The text behind it.
+    pub source: String,
+    /// How its figure is known.
+    pub evidence: Option<Evidence>,
+    /// Whether it counts.
+    pub certainty: Option<Certainty>,
+    /// How it was reckoned, or why it is not due.
+    pub text: String,
+    /// What it came to; none when it is not due.
+    pub amount: Option<Dec>,
+}
+
+fn step(id: &str, kind: &'static str, text: String, amount: Option<Dec>) -> Step {
+    let source = "the book's own rows".to_owned();
+    Step { id: id.to_owned(), kind, row: None, rate_rows: Vec::new(), source, evidence: None, certainty: None, text, amount }
+}
+
+/// The trail of a consignment that crosses a border.
+pub fn of_consignment(consignment: &Consignment<'_>, priced: &Priced<'_>, payment: &Payment, door: &Door, desk: &Desk<'_>) -> Vec<Step> {
+    let mut trail = of_payment(consignment, priced, payment, desk);
+    let what = if door.customs.stands_in { "customs conversion by the market rate, which stands in" } else { "customs conversion" };
+    if priced.currency != desk.currency() {
+        trail.push(exchange("customs_rate", what, &door.customs.quote));
+    }
+    trail.extend(door.assessment.entries.iter().map(|entry| of_entry(entry, consignment, desk)));
+    trail
+}
+
+/// The trail of what the seller is paid.
+pub fn of_payment(consignment: &Consignment<'_>, priced: &Priced<'_>, payment: &Payment, desk: &Desk<'_>) -> Vec<Step> {
+    let money = |amount: Dec| format!("{} {}", amount.grouped(priced.currency.digits()), priced.currency);
+    let total = |of: fn(&super::price::PricedLine) -> Dec| Dec::total(priced.lines.iter().map(of)).unwrap_or_default();
+    let mut trail = vec![step("goods", "price", format!("price times quantity, {}", tax_words(consignment)), Some(total(|l| l.list)))];
+    for used in &priced.used {
+        let d = used.discount;
+        let row = d.at.place();
+        trail.push(Step {
+            row: Some(RowRef { path: row.path.clone(), line: row.line }),
+            ..step(&d.code, "discount", format!("takes {} off", money(used.taken)), Some(used.taken.negated()))
+        });
+    }
+    trail.push(step("freight", "price", freight_words(consignment, priced), Some(total(|l| l.freight))));
+    if let Some(insurance) = consignment.insurance {
+        let text = match insurance {
+            Insurance::Amount(_) => "as told".to_owned(),
+            Insurance::Share(percent) => format!("{percent} of goods and freight"),
+        };
+        trail.push(step("insurance", "price", text, Some(total(|l| l.insurance))));
+    }
+    let converted = format!("{} paid to the seller, converted once, rounded half up", money(payment.sum));
+    if priced.currency == desk.currency() {
+        trail.push(step("payment", "payment", format!("{} paid to the seller", money(payment.sum)), Some(payment.converted)));
+    } else {
+        trail.push(exchange("market_rate", "market rate of the day of ordering", &payment.quote));
+        trail.push(step("payment", "payment", converted, Some(payment.converted)));
+        let card = desk.ask.card_fee.map_or("no card fee is told".to_owned(), |fee| format!("{fee} of the converted sum, rounded half up"));
+        trail.push(step("card_fee", "payment", card, Some(payment.card_fee)));
+    }
+    trail
+}
+
+fn tax_words(consignment: &Consignment<'_>) -> &'static str {
+    match consignment.prices_include() {
+        Included::Nothing => "in the seller's money",
+        Included::SaleTax => "the destination's tax taken out where the seller takes it at the sale",
+        Included::Own(_) => "the seller's own tax taken off for export",
+    }
+}
+
+fn freight_words(consignment: &Consignment<'_>, priced: &Priced<'_>) -> String {
+    match &consignment.freight {
+        Freight::Unknown => "not known: not in the total".to_owned(),
+        Freight::Amount(_) => "as told, shared by packed mass".to_owned(),
+        Freight::Schedule(name) => format!("schedule `{name}` at {} g, shared by packed mass", priced.packed_g.fixed(0)),
+    }
+}
+
+fn exchange(id: &str, what: &str, quote: &Quote) -> Step {
+    let day = quote.day.map(|d| format!(", of {d}")).unwrap_or_default();
+    let sources: Vec<&str> = quote.sources.iter().map(|s| &**s).collect();
+    Step {
+        row: quote.rows.first().cloned(),
+        rate_rows: quote.rows.iter().skip(1).cloned().collect(),
+        source: sources.first().copied().unwrap_or_default().to_owned(),
+        ..step(id, "exchange", format!("{what}: {}{day}", quote.figures.join("; ")), None)
+    }
+}
+
+fn of_entry(entry: &Entry, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Step {
+    let Stamp { row, source, evidence, certainty, .. } = &entry.stamp;
+    let text = match (&entry.why_not, entry.kind) {
+        (Some(why), _) => why_not(why, desk),
+        (None, None) => format!("holds: {}", entry.of),
+        (None, Some(_)) => how(entry, desk),
+    };
+    let unrated = entry.unrated.iter().filter_map(|at| consignment.rows.get(*at)).map(|row| row.name.as_str());
+    let unrated: Vec<&str> = unrated.collect();
+    let text = if unrated.is_empty() || entry.why_not.is_some() { text } else { format!("{text}; no rate for {}", unrated.join(", ")) };
+    let mut rate_rows: Vec<RowRef> = entry.rate_rows.iter().map(|s| s.row.clone()).collect();
+    rate_rows.sort();
+    rate_rows.dedup();
+    Step {
+        id: entry.id.clone(),
+        kind: entry.kind.map_or("relief", crate::tables::Kind::name),
+        row: Some(row.clone()),
+        rate_rows,
+        source: source.to_string(),
+        evidence: Some(*evidence),
+        certainty: Some(*certainty),
+        text,
+        amount: entry.amount,
+    }
+}
+
+fn how(entry: &Entry, desk: &Desk<'_>) -> String {
+    let digits = desk.currency().digits();
+    let parts: Vec<String> = entry.parts.iter().filter(|p| !p.base.is_zero() || !p.amount.is_zero()).map(|part| how_part(part, digits)).collect();
+    let of = if entry.of.is_empty() { String::new() } else { format!("of {}: ", entry.of) };
+    let flat = entry.flat.map(|flat| format!("flat {}", flat.grouped(digits)));
+    let all: Vec<String> = parts.into_iter().chain(flat).collect();
+    if all.is_empty() { format!("{of}nothing to take it of") } else { format!("{of}{}", all.join(" + ")) }
+}
+
+fn how_part(part: &Part, digits: u32) -> String {
+    let base = part.base.grouped(digits.max(2));
+    match &part.rate {
+        None => base,
+        Some(rate) => {
+            let each = |amount: Dec, what: &str| if amount.is_zero() { String::new() } else { format!(" + {amount} a {what}") };
+            format!("{} of {base}{}{}", rate.percent, each(rate.per_kg, "kg"), each(rate.per_piece, "piece"))
+        }
+    }
+}
+
+fn why_not(why: &WhyNot, desk: &Desk<'_>) -> String {
+    match why {
+        WhyNot::Condition(when) => format!("not due: needs {when}"),
+        WhyNot::Relieved(relief) => format!("not due: relieved by `{relief}`"),
+        WhyNot::Group(other) => format!("not due: `{other}` counts instead"),
+        WhyNot::NoRate => "not due: no rate for these goods and this origin".to_owned(),
+        WhyNot::OwnFee => "not due: the carrier's own fee counts instead".to_owned(),
+        WhyNot::OverLimit(value, limit) => format!("does not hold: {} against {limit}", value.grouped(desk.currency().digits())),
+    }
+}
