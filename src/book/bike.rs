@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
+use super::BookFile;
 use super::read::{amount, currency, grams, sheet};
 use super::seller::Seller;
-use super::BookFile;
 use crate::text::words::{self, one_of};
 use crate::text::{Columns, Problems, Spot};
 use crate::units::{BASES, Basis, Currency, Date, Dec, Grams};

@@ -64,9 +64,7 @@ pub struct Discount {
 
 const COLUMNS: Columns = Columns {
     needed: &["code", "seller", "scope"],
-    optional: &[
-        "part", "percent", "amount", "currency", "max_off", "min_spend", "order", "group", "pays", "valid_from", "valid_to",
-    ],
+    optional: &["part", "percent", "amount", "currency", "max_off", "min_spend", "order", "group", "pays", "valid_from", "valid_to"],
     shared: &[],
 };
 

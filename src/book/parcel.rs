@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
+use super::BookFile;
 use super::read::sheet;
 use super::seller::{CHANNELS, Channel, Freight, HandlingFee, Insurance, Seller, freight, insurance};
-use super::BookFile;
 use crate::text::words::{self, one_of};
 use crate::text::{Columns, Problems, Spot};
 use crate::units::Date;

@@ -14,9 +14,31 @@ use crate::units::{Dec, number};
 pub(super) const COLUMNS: Columns = Columns {
     needed: &["part", "place"],
     optional: &[
-        "role", "standing", "seller", "price", "currency", "quantity", "parcel", "paid", "mass_g", "mass_kind", "packed_g", "box_cm",
-        "commodity", "declared_as", "traits", "origin", "preference", "comes_with", "needs", "fits", "resale", "limit_kg", "evidence",
-        "warranty_months", "seen",
+        "role",
+        "standing",
+        "seller",
+        "price",
+        "currency",
+        "quantity",
+        "parcel",
+        "paid",
+        "mass_g",
+        "mass_kind",
+        "packed_g",
+        "box_cm",
+        "commodity",
+        "declared_as",
+        "traits",
+        "origin",
+        "preference",
+        "comes_with",
+        "needs",
+        "fits",
+        "resale",
+        "limit_kg",
+        "evidence",
+        "warranty_months",
+        "seen",
     ],
     shared: &super::seller::OWN,
 };
@@ -29,8 +51,7 @@ const STANDINGS: [(&str, Standing); 5] = [
     ("given", Standing::Given),
     ("bundled", Standing::Bundled),
 ];
-const MASS_KINDS: [(&str, MassKind); 3] =
-    [("weighed", MassKind::Weighed), ("claimed", MassKind::Claimed), ("guess", MassKind::Guess)];
+const MASS_KINDS: [(&str, MassKind); 3] = [("weighed", MassKind::Weighed), ("claimed", MassKind::Claimed), ("guess", MassKind::Guess)];
 
 impl Standing {
     /// Its word.

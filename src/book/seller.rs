@@ -149,8 +149,20 @@ pub struct Seller {
 
 /// The columns of `sellers.csv` beside the name.
 pub(super) const OWN: [&str; 14] = [
-    "dispatch", "currency", "sender", "freight", "free_freight_over", "insurance", "collects_tax", "prices_include", "terms", "channel",
-    "carrier", "handling", "transit_days", "return_freight",
+    "dispatch",
+    "currency",
+    "sender",
+    "freight",
+    "free_freight_over",
+    "insurance",
+    "collects_tax",
+    "prices_include",
+    "terms",
+    "channel",
+    "carrier",
+    "handling",
+    "transit_days",
+    "return_freight",
 ];
 
 const COLUMNS: Columns = Columns { needed: &["seller"], optional: &OWN, shared: &[] };
@@ -175,7 +187,8 @@ impl Cells {
     fn disagreements(&self, name: &str, problems: &mut Problems) {
         for column in OWN {
             let Some(first) = self.cell(column) else { continue };
-            let differs = |cell: &Cell<'_>| !cell.is_empty() && cell.text() != first.text() && !same_thing(column, cell.text(), first.text());
+            let differs =
+                |cell: &Cell<'_>| !cell.is_empty() && cell.text() != first.text() && !same_thing(column, cell.text(), first.text());
             for row in &self.rows {
                 let cell = row.cell(column);
                 if differs(&cell) {

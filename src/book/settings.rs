@@ -10,8 +10,23 @@ const COLUMNS: Columns = Columns { needed: &["setting", "value"], optional: &[],
 
 /// The names of the settings; `choice.NAME` stands for any choice a destination offers.
 pub const SETTINGS: [&str; 17] = [
-    "destination", "currency", "date", "arrival", "kind", "gears", "brakes", "tyres", "basis", "rates", "card_fee", "remedies", "budget",
-    "max_mass_g", "worth_per_kg", "rider_kg", "rider_watts",
+    "destination",
+    "currency",
+    "date",
+    "arrival",
+    "kind",
+    "gears",
+    "brakes",
+    "tyres",
+    "basis",
+    "rates",
+    "card_fee",
+    "remedies",
+    "budget",
+    "max_mass_g",
+    "worth_per_kg",
+    "rider_kg",
+    "rider_watts",
 ];
 
 /// Whether remedies are in the headline or beside it.

@@ -246,7 +246,13 @@ fn card_fee(paid_in: Currency, desk: &Desk<'_>) -> Percent {
 }
 
 /// Puts lines together from the payment and the findings at the door.
-fn assemble(consignment: &Consignment<'_>, desk: &Desk<'_>, priced: &Priced<'_>, door: &Door, payment: &Payment) -> Result<Bill, Diagnostic> {
+fn assemble(
+    consignment: &Consignment<'_>,
+    desk: &Desk<'_>,
+    priced: &Priced<'_>,
+    door: &Door,
+    payment: &Payment,
+) -> Result<Bill, Diagnostic> {
     let ddp = consignment.terms() == "DDP";
     let (mut lines, mut in_price) = (Vec::new(), Amounts::default());
     for (at, (row, paid)) in consignment.rows.iter().zip(&payment.lines).enumerate() {
@@ -377,7 +383,14 @@ fn doubts(
         let other = landed_of(book, consignment, desk, &apart)?;
         if assembly.stamp.certainty == Certainty::Certain {
             bill.otherwise = Some(("as single parts".to_owned(), other));
-            cautions.say("assembly", format!("the parts of this parcel together count as a {text} ({}); beside it stands the sum as single parts", assembly.stamp.row), &[&consignment.id]);
+            cautions.say(
+                "assembly",
+                format!(
+                    "the parts of this parcel together count as a {text} ({}); beside it stands the sum as single parts",
+                    assembly.stamp.row
+                ),
+                &[&consignment.id],
+            );
         }
     }
     let differing = super::doubt::other_origins(consignment, door);
@@ -390,7 +403,11 @@ fn doubts(
         let claim = Variant { claim: true, ..variant.clone() };
         let saved = bill.amounts.landed()?.minus(landed_of(book, consignment, desk, &claim)?)?;
         if saved.is_positive() {
-            let text = format!("a claimed preference would save {} {}: the seller must state the origin in writing and the carrier must claim it", saved.grouped(desk.currency().digits()), desk.currency());
+            let text = format!(
+                "a claimed preference would save {} {}: the seller must state the origin in writing and the carrier must claim it",
+                saved.grouped(desk.currency().digits()),
+                desk.currency()
+            );
             cautions.say("preference-possible", text, &[&consignment.id]);
         }
     }

@@ -104,14 +104,7 @@ impl<'a> Desk<'a> {
         if let Some(found) = self.prepared.borrow().get(&key) {
             return Ok(found.clone());
         }
-        let occasion = Occasion {
-            to: self.ask.to.code(),
-            region: &self.ask.region,
-            currency: self.currency(),
-            ordered,
-            arrival,
-            counting,
-        };
+        let occasion = Occasion { to: self.ask.to.code(), region: &self.ask.region, currency: self.currency(), ordered, arrival, counting };
         let mut rates: BTreeMap<Currency, Rate> = BTreeMap::new();
         for currency in currencies(&self.law, &occasion) {
             rates.insert(currency, self.customs_rate(currency, arrival)?.quote.rate);
@@ -160,7 +153,9 @@ impl<'a> Desk<'a> {
         let is = |text: &str, own: &str| text == "*" || text == own;
         let rows = self.tables.freight.iter().filter(|r| r.rule.schedule == name && r.stamp.in_force(day));
         let rows = rows.map(|r| &r.rule).filter(|r| {
-            is(&r.dispatch, dispatch) && is(&r.channel, channel) && (is(&r.destination, self.ask.to.code()) || r.destination == self.group())
+            is(&r.dispatch, dispatch)
+                && is(&r.channel, channel)
+                && (is(&r.destination, self.ask.to.code()) || r.destination == self.group())
         });
         let mut steps: Vec<&FreightStep> = rows.collect();
         steps.sort_by_key(|step| (step.up_to_g.is_none(), step.up_to_g));

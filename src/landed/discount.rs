@@ -40,7 +40,8 @@ pub fn take<'a>(
     goods: &mut [Goods],
     freight: &mut Dec,
 ) -> Result<Vec<Used<'a>>, Overflow> {
-    let mut holding: Vec<&Discount> = discounts.iter().copied().filter(|d| d.span.holds(day) && d.min_spend.is_none_or(|m| spend >= m)).collect();
+    let mut holding: Vec<&Discount> =
+        discounts.iter().copied().filter(|d| d.span.holds(day) && d.min_spend.is_none_or(|m| spend >= m)).collect();
     holding.sort_by(|a, b| a.order.cmp(&b.order).then(a.code.cmp(&b.code)));
     let chosen = best_of_groups(&holding, names, digits, goods, *freight)?;
     let mut used = Vec::new();
@@ -90,9 +91,8 @@ fn one(discount: &Discount, names: &[&str], digits: u32, goods: &mut [Goods], fr
         *freight = freight.minus(taken)?;
         return Ok(taken);
     }
-    let covered: Vec<usize> = (0..goods.len())
-        .filter(|at| discount.scope == Scope::Basket || names.get(*at).copied() == discount.part.as_deref())
-        .collect();
+    let covered: Vec<usize> =
+        (0..goods.len()).filter(|at| discount.scope == Scope::Basket || names.get(*at).copied() == discount.part.as_deref()).collect();
     let left = covered.iter().map(|at| goods[*at].left()).collect::<Result<Vec<_>, _>>()?;
     let taken = worth(discount, Dec::total(left.iter().copied())?, digits)?;
     if taken.is_zero() {

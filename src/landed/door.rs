@@ -57,7 +57,13 @@ pub fn assess_at_door(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: 
     Ok(Door { prepared, parcel, assessment, customs, assembly, unknown_digits })
 }
 
-fn facts(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>, variant: &Variant, customs: &CustomsRate) -> Result<Parcel, Diagnostic> {
+fn facts(
+    consignment: &Consignment<'_>,
+    priced: &Priced<'_>,
+    desk: &Desk<'_>,
+    variant: &Variant,
+    customs: &CustomsRate,
+) -> Result<Parcel, Diagnostic> {
     let rows = consignment.rows.iter().zip(&priced.lines);
     let lines = rows.map(|(row, line)| facts_of_line(row, line, consignment, variant)).collect::<Result<Vec<_>, Overflow>>()?;
     Ok(Parcel {
@@ -131,9 +137,8 @@ fn assembly_of(parcel: &Parcel, consignment: &Consignment<'_>, desk: &Desk<'_>) 
     let places: Vec<&str> = rows.flat_map(|row| row.places.iter().map(String::as_str)).collect();
     let here = |name: &String| places.contains(&name.as_str());
     let in_force = desk.law.assemblies.iter().filter(|a| a.stamp.in_force(parcel.arrival));
-    let mut made = in_force.filter(|a| {
-        a.rule.needs.iter().all(here) && a.rule.of.iter().filter(|one| one.iter().any(here)).count() >= a.rule.any
-    });
+    let mut made =
+        in_force.filter(|a| a.rule.needs.iter().all(here) && a.rule.of.iter().filter(|one| one.iter().any(here)).count() >= a.rule.any);
     made.next().cloned()
 }
 

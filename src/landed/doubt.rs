@@ -83,7 +83,10 @@ fn about_rates(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, 
     if door.customs.stands_in {
         cautions.say(
             "customs-rate",
-            format!("the customs rate of {} is not in the tables: the market rate stands in and may differ by 1 to 2 %", desk.ask.to.name()),
+            format!(
+                "the customs rate of {} is not in the tables: the market rate stands in and may differ by 1 to 2 %",
+                desk.ask.to.name()
+            ),
             &[priced.currency.code()],
         );
     }
@@ -156,7 +159,11 @@ fn about_changes(consignment: &Consignment<'_>, desk: &Desk<'_>, cautions: &mut 
             cautions.say("announced", format!("announced, not counted: `{id}`, {}, {} ({})", stamp.span, short(stamp), stamp.row), &[]);
         }
         if stamp.certainty == Certainty::Annulled && stamp.span.holds(consignment.arrival) {
-            cautions.say("annulled", format!("struck down, not counted; what was paid may be refunded: `{id}` ({})", stamp.row), &[&consignment.id]);
+            cautions.say(
+                "annulled",
+                format!("struck down, not counted; what was paid may be refunded: `{id}` ({})", stamp.row),
+                &[&consignment.id],
+            );
         }
     }
 }

@@ -31,6 +31,9 @@ pub fn price(steps: &[&FreightStep], mass_g: Dec) -> Result<Option<Dec>, Overflo
 
 /// A parcel heavier than its schedule reaches.
 pub fn too_heavy(schedule: &str, mass_g: Dec, about: &str) -> Diagnostic {
-    Diagnostic::error(format!("the parcel {about} weighs {} g packed, more than the freight schedule `{schedule}` reaches", mass_g.fixed(0)))
-        .help("give the schedule a further step or `extra_per_kg`, or write an amount in `freight`")
+    Diagnostic::error(format!(
+        "the parcel {about} weighs {} g packed, more than the freight schedule `{schedule}` reaches",
+        mass_g.fixed(0)
+    ))
+    .help("give the schedule a further step or `extra_per_kg`, or write an amount in `freight`")
 }

@@ -66,7 +66,11 @@ pub fn price<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>,
     let names: Vec<&str> = consignment.rows.iter().map(|row| row.name.as_str()).collect();
     let codes: Vec<_> = book.discounts.iter().filter(|d| Some(d.seller.as_str()) == consignment.seller.map(|s| s.name.as_str())).collect();
     let used = discount::take(&codes, &names, spend, consignment.ordered, digits, &mut goods, &mut freight)?;
-    let mut lines = goods.iter().zip(&masses).map(|(g, mass)| PricedLine { list: g.list, off: g.off, credit: g.credit, packed_g: *mass, ..PricedLine::default() }).collect::<Vec<_>>();
+    let mut lines = goods
+        .iter()
+        .zip(&masses)
+        .map(|(g, mass)| PricedLine { list: g.list, off: g.off, credit: g.credit, packed_g: *mass, ..PricedLine::default() })
+        .collect::<Vec<_>>();
     take_tax_out(consignment.prices_include(), reading, digits, &mut lines)?;
     spread(&mut lines, freight, &masses, digits, |line, own| line.freight = own)?;
     let values: Vec<Dec> = lines.iter().map(|l| l.list.minus(l.off)).collect::<Result<_, Overflow>>()?;
@@ -112,14 +116,24 @@ pub fn usual_mass(row: &Part, desk: &Desk<'_>) -> Result<Dec, Overflow> {
         let Some((low, high)) = place.usual else { continue };
         let middle = low.plus(high)?.0.over(Dec::from(2_u32))?;
         let pieces = place.pieces.unwrap_or(1).max(1);
-        let share = if row.quantity < pieces && row.quantity > 1 { middle.times(Dec::from(row.quantity))?.over(Dec::from(pieces))? } else { middle };
+        let share = if row.quantity < pieces && row.quantity > 1 {
+            middle.times(Dec::from(row.quantity))?.over(Dec::from(pieces))?
+        } else {
+            middle
+        };
         total = total.plus(share)?;
     }
     Ok(total.max(Dec::ZERO))
 }
 
 /// The freight the seller asks, in the seller's money, and the mass it was charged for.
-fn asked_freight(consignment: &Consignment<'_>, desk: &Desk<'_>, currency: Currency, spend: Dec, mass: Dec) -> Result<(Dec, Dec), Diagnostic> {
+fn asked_freight(
+    consignment: &Consignment<'_>,
+    desk: &Desk<'_>,
+    currency: Currency,
+    spend: Dec,
+    mass: Dec,
+) -> Result<(Dec, Dec), Diagnostic> {
     let free = consignment.seller.and_then(|s| s.free_freight_over).is_some_and(|over| spend > over);
     match &consignment.freight {
         _ if free => Ok((Dec::ZERO, mass)),
@@ -152,7 +166,8 @@ pub fn ruled_freight(name: &str, consignment: &Consignment<'_>, desk: &Desk<'_>,
 
 fn no_schedule(name: &str, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Diagnostic {
     let known: Vec<&str> = desk.tables.freight.iter().map(|r| r.rule.schedule.as_str()).collect();
-    let what = format!("there is no freight schedule {} from {} by {}", words::quoted(name), consignment.dispatch, consignment.channel.name());
+    let what =
+        format!("there is no freight schedule {} from {} by {}", words::quoted(name), consignment.dispatch, consignment.channel.name());
     let missing = match consignment.seller {
         Some(seller) if seller.at.cell("freight").text() == name => seller.at.cell("freight").error(what),
         _ => Diagnostic::error(what),

@@ -289,7 +289,11 @@ fn buyable(book: &Book, row: &Part) -> Option<String> {
 fn standing_cautions(rows: &[&Part], bills: &[Bill], cautions: &mut Cautions) {
     cautions.say("estimate", "an estimate, not a ruling: customs and the carrier decide", &[]);
     if bills.iter().any(|b| !b.limits.is_empty()) {
-        cautions.say("declare", "declare the true price; never ask a seller for a lower one or for \"gift\"; do not split an order to stay under a limit", &[]);
+        cautions.say(
+            "declare",
+            "declare the true price; never ask a seller for a lower one or for \"gift\"; do not split an order to stay under a limit",
+            &[],
+        );
         cautions.say("scams", "pay charges only through the carrier's own site", &[]);
     }
     let carbon = |row: &&&Part| row.traits.get("material").is_some_and(|m| m == "carbon");

@@ -137,7 +137,8 @@ fn of_entry(entry: &Entry, consignment: &Consignment<'_>, desk: &Desk<'_>) -> St
 
 fn how(entry: &Entry, desk: &Desk<'_>) -> String {
     let digits = desk.currency().digits();
-    let parts: Vec<String> = entry.parts.iter().filter(|p| !p.base.is_zero() || !p.amount.is_zero()).map(|part| how_part(part, digits)).collect();
+    let parts: Vec<String> =
+        entry.parts.iter().filter(|p| !p.base.is_zero() || !p.amount.is_zero()).map(|part| how_part(part, digits)).collect();
     let of = if entry.of.is_empty() { String::new() } else { format!("of {}: ", entry.of) };
     let flat = entry.flat.map(|flat| format!("flat {}", flat.grouped(digits)));
     let all: Vec<String> = parts.into_iter().chain(flat).collect();

@@ -295,7 +295,10 @@ impl<'a> Work<'a> {
     fn beaten_by(&mut self, group: &str, least: bool, total: Dec) -> Option<String> {
         let program = self.program;
         let in_group = |id: &str| {
-            program.steps.iter().any(|s| matches!(s, Step::Charge(c) if c.id == id && c.group.as_ref().is_some_and(|(name, _)| name == group)))
+            program
+                .steps
+                .iter()
+                .any(|s| matches!(s, Step::Charge(c) if c.id == id && c.group.as_ref().is_some_and(|(name, _)| name == group)))
         };
         let at = self.entries.iter().position(|e| e.amount.is_some() && e.kind.is_some() && in_group(&e.id))?;
         let standing = self.entries.get_mut(at)?;
@@ -443,7 +446,10 @@ impl<'a> Work<'a> {
     /// A line is a gap when duty applies to it and no row that applies has a rate.
     fn close(self) -> Result<Assessment, Overflow> {
         let rated_steps = |id: &str| {
-            self.program.steps.iter().any(|s| matches!(s, Step::Charge(c) if c.id == id && matches!(c.rate_from, Some(RateFrom::Tariff(_)))))
+            self.program
+                .steps
+                .iter()
+                .any(|s| matches!(s, Step::Charge(c) if c.id == id && matches!(c.rate_from, Some(RateFrom::Tariff(_)))))
         };
         let duties: Vec<&Entry> = self.entries.iter().filter(|e| e.kind == Some(Kind::Duty)).collect();
         let open = |at: &usize| duties.iter().any(|e| e.unrated.contains(at) && rated_steps(&e.id));

@@ -67,12 +67,7 @@ impl Codes {
         }
         let unknown = (typed.len() > 6).then(|| typed.to_owned());
         if let Some(row) = by_place.filter(|row| row.commodity.starts_with(stem)) {
-            return Ok(Classified {
-                commodity: row.commodity.clone(),
-                text: row.text.clone(),
-                stamp: Some(row.stamp.clone()),
-                unknown,
-            });
+            return Ok(Classified { commodity: row.commodity.clone(), text: row.text.clone(), stamp: Some(row.stamp.clone()), unknown });
         }
         let commodity = if stem.is_empty() { hs6 } else { stem };
         Ok(Classified { commodity: commodity.to_owned(), unknown, ..Classified::default() })

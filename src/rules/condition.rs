@@ -73,14 +73,7 @@ impl Clause {
         };
         let rate = condition.currency.and_then(|currency| rates.get(&currency)).copied().unwrap_or(Rate::SAME);
         let number = condition.number.map(|n| rate.convert(n)).transpose()?;
-        Ok(Clause {
-            subject: condition.subject.clone(),
-            sum,
-            op: condition.op,
-            word: condition.word.clone(),
-            number,
-            day: condition.day,
-        })
+        Ok(Clause { subject: condition.subject.clone(), sum, op: condition.op, word: condition.word.clone(), number, day: condition.day })
     }
 
     fn holds(&self, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {

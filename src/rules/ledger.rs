@@ -93,7 +93,14 @@ impl Ledger {
         for (at, line) in parcel.lines.iter().enumerate() {
             let freight = rate.convert(line.freight)?;
             let border = parcel.border_freight.of(freight)?;
-            let parts = [rate.convert(line.list)?, rate.convert(line.goods)?, freight, border, freight.minus(border)?, rate.convert(line.insurance)?];
+            let parts = [
+                rate.convert(line.list)?,
+                rate.convert(line.goods)?,
+                freight,
+                border,
+                freight.minus(border)?,
+                rate.convert(line.insurance)?,
+            ];
             for (slot, amount) in parts.into_iter().enumerate() {
                 ledger.set(slot, at, amount);
             }

@@ -69,8 +69,7 @@ impl RateTable {
     pub(super) fn taxes<'a>(rows: impl Iterator<Item = &'a Dated<TaxRow>>, country: &str, region: &str) -> RateTable {
         let mut table = RateTable::default();
         for row in rows.filter(|r| r.rule.country == country && (r.rule.region.is_empty() || r.rule.region == region)) {
-            let rate =
-                RateUsed { percent: row.rule.percent, per_kg: Dec::ZERO, per_piece: Dec::ZERO, row: Some(row.stamp.row.clone()) };
+            let rate = RateUsed { percent: row.rule.percent, per_kg: Dec::ZERO, per_piece: Dec::ZERO, row: Some(row.stamp.row.clone()) };
             let conditional = !row.rule.region.is_empty();
             let stamp = row.stamp.clone();
             let candidate = Candidate { origin: "*".to_owned(), test: Test::default(), conditional, rate, stamp };
@@ -104,7 +103,13 @@ impl RateTable {
     }
 
     /// The rate a charge takes: the first of its layers that has one.
-    pub(super) fn of_charge(&self, from: &RateFrom, line: &Line, at: usize, facts: Facts<'_>) -> Result<Option<(RateUsed, &Stamp)>, Overflow> {
+    pub(super) fn of_charge(
+        &self,
+        from: &RateFrom,
+        line: &Line,
+        at: usize,
+        facts: Facts<'_>,
+    ) -> Result<Option<(RateUsed, &Stamp)>, Overflow> {
         let layers = match from {
             RateFrom::Tariff(layers) => layers.as_slice(),
             RateFrom::Taxes(tax) => std::slice::from_ref(tax),
@@ -126,6 +131,10 @@ impl RateTable {
 
     /// Whether any layer knows these digits beyond the sixth.
     pub(super) fn knows(&self, digits: &str) -> bool {
-        digits.len() <= 6 || self.layers.values().any(|prefixes| prefixes.keys().any(|p| p.len() > 6 && (digits.starts_with(p.as_str()) || p.starts_with(digits))))
+        digits.len() <= 6
+            || self
+                .layers
+                .values()
+                .any(|prefixes| prefixes.keys().any(|p| p.len() > 6 && (digits.starts_with(p.as_str()) || p.starts_with(digits))))
     }
 }

@@ -170,7 +170,14 @@ fn flat_amount(step: &ChargeStep, parcel: &Parcel, bearing: &[Bearing], items: u
 }
 
 /// Shares the whole again: an item's flat amount within the item, else by the bases the row was taken on, else by value.
-fn reshare(step: &ChargeStep, parcel: &Parcel, bearing: &[Bearing], weights: &[Dec], minor: u32, done: &mut Reckoned) -> Result<(), Overflow> {
+fn reshare(
+    step: &ChargeStep,
+    parcel: &Parcel,
+    bearing: &[Bearing],
+    weights: &[Dec],
+    minor: u32,
+    done: &mut Reckoned,
+) -> Result<(), Overflow> {
     let value = |b: &Bearing| parcel.lines.get(b.at).map_or(Dec::ZERO, |l| l.goods);
     let by_item = matches!((step.per, step.level), (Per::Item { above: 0 }, Level::Item(_))) && step.flat.is_some();
     let weights: Vec<Dec> = if by_item {
@@ -211,9 +218,7 @@ fn group_key(level: Level, parcel: &Parcel, at: usize) -> (String, String) {
     let Some(line) = parcel.lines.get(at) else { return Default::default() };
     match level {
         Level::Line => (format!("{at:06}"), String::new()),
-        Level::Item(digits) => {
-            (line.commodity.get(..digits).unwrap_or(&line.commodity).to_owned(), line.declared_as.clone())
-        }
+        Level::Item(digits) => (line.commodity.get(..digits).unwrap_or(&line.commodity).to_owned(), line.declared_as.clone()),
         Level::Consignment => Default::default(),
     }
 }

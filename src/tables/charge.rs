@@ -1,10 +1,10 @@
 //! Rows of `charges.csv`: one row of the sum that customs, the carrier and the seller make up.
 
 use super::stamp::{PROVENANCE, Rule};
-use crate::text::words::{one_of, word_of};
 use super::sum::Sum;
 use super::tariff::RateFrom;
 use super::when::When;
+use crate::text::words::{one_of, word_of};
 use crate::text::{Columns, Problems, Row};
 use crate::units::{Currency, Dec, Percent, Rounding, number};
 
@@ -88,12 +88,7 @@ impl Per {
             let above = above.parse().map_err(|_| "expected a whole number, such as `item above 5`".to_owned())?;
             return Ok(Per::Item { above });
         }
-        let words = [
-            ("consignment", Per::Consignment),
-            ("item", Per::Item { above: 0 }),
-            ("piece", Per::Piece),
-            ("kg", Per::Kilogram),
-        ];
+        let words = [("consignment", Per::Consignment), ("item", Per::Item { above: 0 }), ("piece", Per::Piece), ("kg", Per::Kilogram)];
         one_of(&words, text)
     }
 }
@@ -156,9 +151,7 @@ pub struct Charge {
 impl Rule for Charge {
     const COLUMNS: Columns = Columns {
         needed: &["charge", "kind", "order", "level"],
-        optional: &[
-            "group", "of", "percent", "rate_from", "flat", "per", "min", "max", "currency", "round", "when", "payee",
-        ],
+        optional: &["group", "of", "percent", "rate_from", "flat", "per", "min", "max", "currency", "round", "when", "payee"],
         shared: PROVENANCE,
     };
 

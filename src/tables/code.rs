@@ -51,8 +51,7 @@ pub struct Assembly {
 }
 
 impl Rule for Assembly {
-    const COLUMNS: Columns =
-        Columns { needed: &["id", "needs", "any", "of", "commodity"], optional: &["text"], shared: PROVENANCE };
+    const COLUMNS: Columns = Columns { needed: &["id", "needs", "any", "of", "commodity"], optional: &["text"], shared: PROVENANCE };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<Assembly> {
         let any = row.cell("any").needed(problems, |t| t.parse().map_err(|_| "expected a whole number".to_owned()));

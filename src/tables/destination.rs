@@ -3,7 +3,7 @@
 
 use super::charge::currency;
 use super::stamp::{PROVENANCE, Rule};
-use crate::text::words::{one_of};
+use crate::text::words::one_of;
 use crate::text::{Columns, Problems, Row};
 use crate::units::{Country, Currency, Percent};
 
@@ -32,8 +32,7 @@ pub struct Destination {
 }
 
 impl Rule for Destination {
-    const COLUMNS: Columns =
-        Columns { needed: &["country", "currency"], optional: &["group", "customs_exchange"], shared: PROVENANCE };
+    const COLUMNS: Columns = Columns { needed: &["country", "currency"], optional: &["group", "customs_exchange"], shared: PROVENANCE };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<Destination> {
         let words =
@@ -63,8 +62,7 @@ pub struct BorderFreight {
 }
 
 impl Rule for BorderFreight {
-    const COLUMNS: Columns =
-        Columns { needed: &["country", "channel", "dispatch", "percent"], optional: &[], shared: PROVENANCE };
+    const COLUMNS: Columns = Columns { needed: &["country", "channel", "dispatch", "percent"], optional: &[], shared: PROVENANCE };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<BorderFreight> {
         let percent = row.cell("percent").needed(problems, |t| Percent::parse(t, 100));

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::charge::currency;
 use super::stamp::{Certainty, File, PROVENANCE, RowRef, read_stamp};
-use crate::text::words::{one_of};
+use crate::text::words::one_of;
 use crate::text::{Columns, Diagnostic, Problems, Sheet};
 use crate::units::{Currency, Date, Dec, Overflow, Rate, Span, number};
 

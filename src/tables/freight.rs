@@ -2,7 +2,7 @@
 
 use super::charge::currency;
 use super::stamp::{PROVENANCE, Rule};
-use crate::text::words::{one_of};
+use crate::text::words::one_of;
 use crate::text::{Columns, Problems, Row};
 use crate::units::{Currency, Dec, number};
 
@@ -38,15 +38,14 @@ pub struct FreightStep {
 impl Rule for FreightStep {
     const COLUMNS: Columns = Columns {
         needed: &["schedule", "up_to_g", "price", "currency"],
-        optional: &[
-            "dispatch", "destination", "channel", "pro_rata", "extra_per_kg", "volumetric_divisor", "packing_percent", "packing_g",
-        ],
+        optional: &["dispatch", "destination", "channel", "pro_rata", "extra_per_kg", "volumetric_divisor", "packing_percent", "packing_g"],
         shared: PROVENANCE,
     };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<FreightStep> {
         let any = |name| row.cell(name).some().unwrap_or("*").to_owned();
-        let positive = |text: &str| number::plain(text).and_then(|n| if n.is_negative() { Err("expected nought or more".to_owned()) } else { Ok(n) });
+        let positive =
+            |text: &str| number::plain(text).and_then(|n| if n.is_negative() { Err("expected nought or more".to_owned()) } else { Ok(n) });
         let amount = |name: &'static str, problems: &mut Problems| row.cell(name).optional(problems, positive);
         let price = row.cell("price").needed(problems, positive);
         let currency = row.cell("currency").needed(problems, currency);

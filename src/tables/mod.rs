@@ -169,9 +169,8 @@ fn common<R: Rule>(name: &str, files: &[File], problems: &mut Problems) -> Vec<D
     overlay(built_in, users).0
 }
 
-const COMMON: [&str; 8] = [
-    "destinations.csv", "border_freight.csv", "freight.csv", "places.csv", "basis.csv", "fits.csv", "spreads.csv", "exchange.csv",
-];
+const COMMON: [&str; 8] =
+    ["destinations.csv", "border_freight.csv", "freight.csv", "places.csv", "basis.csv", "fits.csv", "spreads.csv", "exchange.csv"];
 const LAW: [&str; 6] = ["charges.csv", "reliefs.csv", "tariff.csv", "taxes.csv", "codes.csv", "assemblies.csv"];
 
 /// A file nobody reads is said, not passed over.

@@ -2,8 +2,8 @@
 //! weighing it, what must match at each joint, and how far unknowns usually move.
 
 use super::stamp::{PROVENANCE, Rule};
-use crate::text::words::{one_of};
 use super::when::When;
+use crate::text::words::one_of;
 use crate::text::{Columns, Problems, Row};
 use crate::units::{Basis, Dec, Grams, number};
 
@@ -66,7 +66,18 @@ impl Rule for PlaceRow {
     const COLUMNS: Columns = Columns {
         needed: &["place", "pieces", "need"],
         optional: &[
-            "kind", "when", "instead_of", "hs6", "text", "low_g", "high_g", "showroom", "racing", "ride", "often_forgotten", "assembly",
+            "kind",
+            "when",
+            "instead_of",
+            "hs6",
+            "text",
+            "low_g",
+            "high_g",
+            "showroom",
+            "racing",
+            "ride",
+            "often_forgotten",
+            "assembly",
         ],
         shared: PROVENANCE,
     };
@@ -207,8 +218,7 @@ pub struct SpreadRow {
 }
 
 impl Rule for SpreadRow {
-    const COLUMNS: Columns =
-        Columns { needed: &["what", "low", "likely", "high"], optional: &["chance", "text"], shared: PROVENANCE };
+    const COLUMNS: Columns = Columns { needed: &["what", "low", "likely", "high"], optional: &["chance", "text"], shared: PROVENANCE };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<SpreadRow> {
         let text = |name: &'static str| row.cell(name).text().to_owned();

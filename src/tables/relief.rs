@@ -2,9 +2,9 @@
 
 use super::charge::{Kind, currency, order};
 use super::stamp::{PROVENANCE, Rule};
-use crate::text::words::{one_of};
 use super::sum::Sum;
 use super::when::{Op, When};
+use crate::text::words::one_of;
 use crate::text::{Columns, Problems, Row};
 use crate::units::{Currency, Dec, number};
 
@@ -37,8 +37,7 @@ pub enum Collect {
     Nowhere,
 }
 
-const COLLECTS: [(&str, Collect); 3] =
-    [("at-sale", Collect::AtSale), ("at-border", Collect::AtBorder), ("none", Collect::Nowhere)];
+const COLLECTS: [(&str, Collect); 3] = [("at-sale", Collect::AtSale), ("at-border", Collect::AtBorder), ("none", Collect::Nowhere)];
 
 impl Collect {
     /// Its word in the tables.

@@ -42,8 +42,7 @@ const CERTAINTIES: [(&str, Certainty); 4] = [
     ("annulled", Certainty::Annulled),
 ];
 
-const EVIDENCES: [(&str, Evidence); 3] =
-    [("read", Evidence::Read), ("inferred", Evidence::Inferred), ("recalled", Evidence::Recalled)];
+const EVIDENCES: [(&str, Evidence); 3] = [("read", Evidence::Read), ("inferred", Evidence::Inferred), ("recalled", Evidence::Recalled)];
 
 impl fmt::Display for Certainty {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -193,8 +192,7 @@ pub(super) fn read_stamp(sheet: &Sheet, row: &Row<'_>, users: bool, problems: &m
 
 /// Two rows that count and say different things about one day are an error.
 fn twins<R: Rule>(rows: &[Dated<R>], problems: &mut Problems) {
-    let mut counting: Vec<(String, &Stamp)> =
-        rows.iter().filter(|r| r.stamp.counts()).map(|r| (r.rule.twin(), &r.stamp)).collect();
+    let mut counting: Vec<(String, &Stamp)> = rows.iter().filter(|r| r.stamp.counts()).map(|r| (r.rule.twin(), &r.stamp)).collect();
     counting.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.span.from.cmp(&b.1.span.from)));
     for pair in counting.windows(2) {
         let [(key, one), (other_key, other)] = pair else { continue };

@@ -96,8 +96,7 @@ pub struct TaxRow {
 }
 
 impl Rule for TaxRow {
-    const COLUMNS: Columns =
-        Columns { needed: &["tax", "country", "commodity", "percent"], optional: &["region"], shared: PROVENANCE };
+    const COLUMNS: Columns = Columns { needed: &["tax", "country", "commodity", "percent"], optional: &["region"], shared: PROVENANCE };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<TaxRow> {
         let tax = row.cell("tax").needed(problems, word);

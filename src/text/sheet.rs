@@ -70,8 +70,7 @@ impl Sheet {
         let delimiter = delimiter_of(&text);
         let style = if delimiter == b',' { Style::Point } else { Style::CommaToo };
         let notes = notes_of(&text);
-        let mut sheet =
-            Sheet { path: Arc::from(path), text, delimiter, header: Vec::new(), records: Vec::new(), notes, style };
+        let mut sheet = Sheet { path: Arc::from(path), text, delimiter, header: Vec::new(), records: Vec::new(), notes, style };
         sheet.split(problems);
         sheet.take_header(columns, problems);
         sheet.check_rows(problems);

@@ -64,5 +64,4 @@ impl Basis {
             Basis::Ride => "ride",
         }
     }
-
 }
