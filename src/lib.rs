@@ -8,6 +8,7 @@
 
 pub mod book;
 pub mod landed;
+pub mod report;
 pub mod rules;
 pub mod tables;
 pub mod text;
