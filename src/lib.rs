@@ -7,6 +7,7 @@
 //! ```
 
 pub mod book;
+pub mod cli;
 pub mod landed;
 pub mod report;
 pub mod rules;

@@ -13,7 +13,7 @@ use crate::units::{Dec, Overflow};
 
 /// What is looked at differently from what the rows say.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Variant {
+pub(super) struct Variant {
     /// Which rows count.
     pub counting: Counting,
     /// Origin of the lines that state none, instead of the country of dispatch.
@@ -25,7 +25,7 @@ pub struct Variant {
 }
 
 /// The facts and the findings of one consignment.
-pub struct Door {
+pub(super) struct Door {
     /// The rules applied.
     pub prepared: Rc<Prepared>,
     /// The facts.
@@ -41,7 +41,12 @@ pub struct Door {
 }
 
 /// Puts a consignment before the rules.
-pub fn assess_at_door(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>, variant: &Variant) -> Result<Door, Diagnostic> {
+pub(super) fn assess_at_door(
+    consignment: &Consignment<'_>,
+    priced: &Priced<'_>,
+    desk: &Desk<'_>,
+    variant: &Variant,
+) -> Result<Door, Diagnostic> {
     let prepared = desk.prepared(consignment.ordered, consignment.arrival, variant.counting)?;
     let customs = desk.customs_rate(priced.currency, consignment.arrival)?;
     let mut parcel = facts(consignment, priced, desk, variant, &customs)?;

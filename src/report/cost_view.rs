@@ -70,7 +70,7 @@ fn headline(landed: &Landed, show: &Show, view: &mut View) -> Result<(), Overflo
 fn by_parcel(landed: &Landed, show: &Show) -> Result<Grid, Overflow> {
     let mut grid = Grid::new(
         "parcels",
-        &["parcel", "goods", "discount", "freight", "duty", "anti-dumping", show.tax(), "carrier's fee", "card fee", "lands at"],
+        &["parcel", "goods", "discount", "freight", "duty", "anti-\ndumping", show.tax(), "carrier's\nfee", "card\nfee", "lands at"],
     );
     for bill in &landed.bills {
         let name = format!("{}{}", bill.id, standing_word(bill.kind));

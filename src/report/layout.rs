@@ -78,7 +78,13 @@ fn ruled(grid: &Grid, colour: bool) -> String {
         }
     }
     let text = table.to_string();
-    text.lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
+    text.lines().map(without_edge).collect::<Vec<_>>().join("\n")
+}
+
+/// Rules bring an edge to the left and the right of a table, which a ledger has no need of.
+fn without_edge(line: &str) -> &str {
+    let line = line.strip_prefix([' ', '─']).unwrap_or(line).trim_end();
+    line.strip_suffix("───").unwrap_or(line)
 }
 
 fn is_figures(grid: &Grid, at: usize) -> bool {
@@ -90,7 +96,7 @@ fn first_width(grid: &Grid) -> usize {
     let length = |text: &str| text.chars().count();
     let widest = |at: usize| {
         let cells = grid.rows.iter().chain(&grid.foot).filter_map(|row| row.get(at)).map(|c| length(c.as_str()));
-        cells.chain(grid.header.get(at).map(|h| length(h))).max().unwrap_or(0)
+        cells.chain(grid.header.get(at).into_iter().flat_map(|h| h.lines()).map(length)).max().unwrap_or(0)
     };
     let others: usize = (1..grid.header.len()).map(|at| widest(at) + 2).sum();
     widest(0).min(WIDEST.saturating_sub(others + 2).max(12))
@@ -124,7 +130,7 @@ pub fn markdown(view: &View) -> String {
 fn piped(grid: &Grid) -> String {
     let width = grid.header.len();
     let rule = (0..width).map(|at| if is_figures(grid, at) { "---:" } else { "---" });
-    let mut out = format!("| {} |\n| {} |\n", grid.header.join(" | "), rule.collect::<Vec<_>>().join(" | "));
+    let mut out = format!("| {} |\n| {} |\n", one_line(&grid.header).join(" | "), rule.collect::<Vec<_>>().join(" | "));
     for row in grid.rows.iter().chain(&grid.foot) {
         let cells = (0..width).map(|at| match row.get(at) {
             Some(Cell::NotDue(text)) => format!("~~{}~~", escaped(text)),
@@ -134,6 +140,11 @@ fn piped(grid: &Grid) -> String {
         out.push_str(&format!("| {} |\n", cells.collect::<Vec<_>>().join(" | ")));
     }
     out
+}
+
+/// A header set over two lines, on one.
+fn one_line(header: &[String]) -> Vec<String> {
+    header.iter().map(|name| name.replace("-\n", "-").replace('\n', " ")).collect()
 }
 
 /// Characters that Markdown or HTML would read.
@@ -165,7 +176,7 @@ pub fn csv(view: &View) -> String {
         }
         let mut writer = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
         let mut write = |cells: Vec<String>| writer.write_record(&cells).is_ok();
-        write(grid.header.clone());
+        write(one_line(&grid.header));
         for row in grid.rows.iter().filter(|row| row.len() == grid.header.len()) {
             write(row.iter().map(guarded).collect());
         }

@@ -9,14 +9,16 @@ mod cost_view;
 mod layout;
 mod rates_view;
 mod show;
+mod starter;
 mod view;
 mod words_view;
 
-pub use check_view::check_view;
+pub use check_view::{caution_lines, check_json, check_view};
 pub use cost_json::cost_json;
 pub use cost_view::cost_view;
 pub use layout::{csv, markdown, text};
-pub use rates_view::{rates_json, rates_view};
+pub use rates_view::{rates_json, rates_view, tables_json};
 pub use show::Show;
+pub use starter::{starter_parts, starter_settings};
 pub use view::{Block, Cell, Grid, View};
 pub use words_view::words_view;

@@ -123,3 +123,15 @@ fn add<R: Rule>(
         found.push(Shown { table, name, says, stamp: row.stamp.clone(), replaced });
     }
 }
+
+/// Which tables a result was reckoned by: how many rows in force, how they are known, and how old the exchange is.
+pub fn tables_json(desk: &Desk<'_>, ask: &Ask) -> Value {
+    let rows = rows(desk, ask.date);
+    let counting = || rows.iter().filter(|r| r.stamp.in_force(ask.date));
+    let recalled = counting().filter(|r| r.stamp.evidence == crate::tables::Evidence::Recalled).count();
+    let oldest = counting().filter_map(|r| r.stamp.checked).min();
+    let exchange = desk.tables.exchange.covered(crate::units::Currency::GBP).map(|(_, last)| last.to_string());
+    serde_json::json!({
+        "in_force": counting().count(), "recalled": recalled, "oldest_checked": oldest.map(|d| d.to_string()), "exchange_to": exchange,
+    })
+}
