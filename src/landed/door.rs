@@ -59,6 +59,10 @@ pub(super) fn assess_at_door(
         assemble(&mut parcel, &found.rule);
     }
     let assessment = assess(&prepared.program, &parcel)?;
+    if let Some((id, one, other)) = assessment.clashes.first() {
+        let what = format!("two rows of `{id}` hold for one parcel at once; rows of one charge must exclude each other by `when`");
+        return Err(Diagnostic::error(what).at(other.place()).note(format!("the other row is {one}")));
+    }
     Ok(Door { prepared, parcel, assessment, customs, assembly, unknown_digits })
 }
 

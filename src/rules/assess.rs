@@ -7,7 +7,7 @@ use super::ledger::Ledger;
 use super::parcel::Parcel;
 use super::program::{ChargeStep, Program, ReliefStep, Step};
 use super::reckon::{Part, Reckoned, at_border, own_fee, reckon};
-use crate::tables::{Collect, Drop, Kind, RateFrom, Stamp, TestPer};
+use crate::tables::{Collect, Drop, Kind, RateFrom, RowRef, Stamp, TestPer};
 use crate::units::{Dec, Overflow, Rate};
 
 /// One row of the trail: what a row came to, or why it is not due.
@@ -37,6 +37,8 @@ pub struct Entry {
     pub flat: Option<Dec>,
     /// Why it is not due.
     pub why_not: Option<WhyNot>,
+    /// Lines it worked on.
+    pub lines: Vec<usize>,
     /// Lines without a rate.
     pub unrated: Vec<usize>,
 }
@@ -90,6 +92,8 @@ pub struct Assessment {
     pub collect: Vec<Collect>,
     /// Lines for which duty applies and no rate is known.
     pub gaps: Vec<usize>,
+    /// Rows of one charge that hold for one line at once: the tables contradict themselves.
+    pub clashes: Vec<(String, RowRef, RowRef)>,
 }
 
 impl Assessment {
@@ -139,6 +143,7 @@ struct Work<'a> {
     dropped: BTreeMap<String, Vec<Option<String>>>,
     entries: Vec<Entry>,
     limits: Vec<Limit>,
+    clashes: Vec<(String, RowRef, RowRef)>,
     own_fee_used: bool,
 }
 
@@ -160,6 +165,7 @@ impl<'a> Work<'a> {
             dropped: BTreeMap::new(),
             entries: Vec::with_capacity(program.steps.len()),
             limits: Vec::new(),
+            clashes: Vec::new(),
             own_fee_used: false,
         })
     }
@@ -183,6 +189,7 @@ impl<'a> Work<'a> {
         if step.carriers && self.parcel.handling.is_some() {
             return self.own_fee(step, &lines);
         }
+        self.note_clash(step, &lines);
         let done = self.reckon(step, &lines)?;
         if done.shares.is_empty() {
             let unrated = done.unrated;
@@ -199,6 +206,15 @@ impl<'a> Work<'a> {
             return Ok(());
         }
         self.enter(step, done)
+    }
+
+    /// Rows of one charge exclude each other; two that hold for one line are noted.
+    fn note_clash(&mut self, step: &ChargeStep, lines: &[usize]) {
+        let mut same = self.entries.iter().filter(|e| e.kind.is_some() && e.id == step.id && e.why_not.is_none());
+        let on_a_line = |e: &&Entry| lines.iter().any(|at| e.lines.contains(at));
+        if let Some(other) = same.find(on_a_line) {
+            self.clashes.push((step.id.clone(), other.stamp.row.clone(), step.stamp.row.clone()));
+        }
     }
 
     fn reckon(&self, step: &ChargeStep, lines: &[usize]) -> Result<Reckoned, Overflow> {
@@ -243,6 +259,7 @@ impl<'a> Work<'a> {
             items: done.items,
             flat: step.flat,
             why_not: None,
+            lines: done.shares.iter().map(|(at, _)| *at).collect(),
             unrated: done.unrated,
         });
         Ok(())
@@ -287,6 +304,7 @@ impl<'a> Work<'a> {
             items: 0,
             flat: step.flat,
             why_not: Some(why_not),
+            lines: Vec::new(),
             unrated: Vec::new(),
         });
     }
@@ -439,6 +457,7 @@ impl<'a> Work<'a> {
             items: 0,
             flat: None,
             why_not,
+            lines: Vec::new(),
             unrated: Vec::new(),
         });
     }
@@ -455,6 +474,6 @@ impl<'a> Work<'a> {
         let open = |at: &usize| duties.iter().any(|e| e.unrated.contains(at) && rated_steps(&e.id));
         let borne = |at: &usize| duties.iter().any(|e| e.amount.is_some() && e.shares.get(*at).is_some() && !e.unrated.contains(at));
         let gaps = (0..self.parcel.lines.len()).filter(|at| open(at) && !borne(at)).collect();
-        Ok(Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps })
+        Ok(Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps, clashes: self.clashes })
     }
 }
