@@ -1,13 +1,14 @@
 //! What is due at the door: the facts of a consignment as the rules want them, and the rules applied to them.
 
 use std::rc::Rc;
+use std::sync::Arc;
 
 use super::desk::{CustomsRate, Desk, Prepared};
 use super::parcel::Consignment;
 use super::price::{Priced, ruled_freight};
 use crate::book::Part;
 use crate::rules::{Assessment, Counting, Handling, Line, Parcel, assess};
-use crate::tables::{Assembly, Dated};
+use crate::tables::{Assembly, Dated, RowRef};
 use crate::text::Diagnostic;
 use crate::units::{Dec, Overflow};
 
@@ -90,10 +91,16 @@ fn facts(
         paid_in: priced.currency,
         customs: customs.quote.rate,
         border_freight: desk.border_freight(consignment.channel.name(), consignment.dispatch.code(), consignment.arrival),
-        handling: consignment.handling.map(|h| Handling { percent: h.percent, least: h.least }),
+        handling: consignment.handling.map(|h| Handling { percent: h.percent, least: h.least, row: handling_row(consignment) }),
         schedules: std::collections::BTreeMap::new(),
         lines,
     })
+}
+
+/// The row that gives the carrier's own fee: the parcel's, else the seller's.
+fn handling_row(consignment: &Consignment<'_>) -> RowRef {
+    let spot = consignment.seller.map(|s| s.at.place()).or_else(|| consignment.rows.first().map(|row| row.at.place()));
+    spot.map_or(RowRef { path: Arc::from(""), line: 0 }, |place| RowRef { path: place.path, line: place.line })
 }
 
 fn facts_of_line(row: &Part, line: &super::price::PricedLine, consignment: &Consignment<'_>, variant: &Variant) -> Result<Line, Overflow> {

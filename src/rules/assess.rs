@@ -128,6 +128,7 @@ pub fn assess(program: &Program, parcel: &Parcel) -> Result<Assessment, Overflow
             Step::Relief(step) => work.relief(step)?,
         }
     }
+    work.own_fee_at_last()?;
     work.close()
 }
 
@@ -267,7 +268,7 @@ impl<'a> Work<'a> {
 
     /// The fee that the seller's row gives, once, in place of the carriers' rows of the table.
     fn own_fee(&mut self, step: &ChargeStep, lines: &[usize]) -> Result<(), Overflow> {
-        let handling = self.parcel.handling.filter(|_| !self.own_fee_used);
+        let handling = self.parcel.handling.clone().filter(|_| !self.own_fee_used);
         let Some(handling) = handling else {
             self.not_due(step, WhyNot::OwnFee);
             return Ok(());
@@ -280,8 +281,20 @@ impl<'a> Work<'a> {
         let weights = if borne.iter().all(|b| b.is_zero()) { goods } else { borne };
         let shares = lines.iter().copied().zip(crate::units::share(total, &weights, minor)?).collect();
         let done = Reckoned { total, shares, ..Reckoned::default() };
-        let of_text = "the carrier's fee as the seller's row gives it".to_owned();
-        self.enter(&ChargeStep { of_text, flat: Some(total), ..step.clone() }, done)
+        let of_text = "the carrier's own fee".to_owned();
+        let stamp = Stamp::of_book(handling.row);
+        self.enter(&ChargeStep { of_text, flat: Some(total), stamp, ..step.clone() }, done)
+    }
+
+    /// Where no row of the table stands for the carrier's fee and something was advanced, the seller's own fee comes last.
+    fn own_fee_at_last(&mut self) -> Result<(), Overflow> {
+        let Some(handling) = self.parcel.handling.clone().filter(|_| !self.own_fee_used) else { return Ok(()) };
+        let lines: Vec<usize> = (0..self.parcel.lines.len()).collect();
+        let advanced = lines.iter().map(|at| self.advanced(*at)).collect::<Result<Vec<_>, _>>()?;
+        if Dec::total(advanced)?.is_zero() {
+            return Ok(());
+        }
+        self.own_fee(&ChargeStep::own_fee(handling.row), &lines)
     }
 
     /// Duty, remedies and tax at the border that a line bears so far.
