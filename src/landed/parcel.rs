@@ -70,16 +70,14 @@ pub fn group<'a>(book: &'a Book, rows: &[&'a Part], desk: &Desk<'_>, problems: &
         let Some(consignment) = open(book, row, desk) else { continue };
         match found.iter_mut().find(|c| c.id == consignment.id) {
             None => found.push(consignment),
-            Some(other) if other.kind == consignment.kind => other.rows.push(row),
-            Some(other) => {
-                if !mixed.contains(&other.id) {
+            Some(other) => match apart(other, &consignment, row) {
+                None => other.rows.push(row),
+                Some(problem) if !mixed.contains(&other.id) => {
                     mixed.push(other.id.clone());
-                    let other_row = other.rows.first().map(|r| r.at.place().to_string()).unwrap_or_default();
-                    let what = format!("this row is `{}`; the same parcel holds a row that is not, at {other_row}", row.standing.name());
-                    let help = "give what was ordered at another time a label of its own in `parcel`";
-                    problems.push(row.at.cell("parcel").error(what).help(help));
+                    problems.push(problem);
                 }
-            }
+                Some(_) => {}
+            },
         }
     }
     for consignment in &mut found {
@@ -89,6 +87,26 @@ pub fn group<'a>(book: &'a Book, rows: &[&'a Part], desk: &Desk<'_>, problems: &
     }
     found.sort_by(|a, b| a.id.cmp(&b.id));
     found
+}
+
+/// Why a row cannot travel with the rows of a parcel of the same name.
+fn apart(parcel: &Consignment<'_>, own: &Consignment<'_>, row: &Part) -> Option<Diagnostic> {
+    let first = parcel.rows.first()?;
+    let other = first.at.place();
+    if parcel.seller.map(|s| &s.name) != own.seller.map(|s| &s.name) {
+        let what = format!("two parcels of different sellers would be called {}; the other is at {other}", words::quoted(&parcel.id));
+        return Some(row.at.cell("seller").error(what).help("give one of the two sellers another name"));
+    }
+    if parcel.kind != own.kind {
+        let what = format!("this row is `{}`; the same parcel holds a row that is not, at {other}", row.standing.name());
+        let help = "give what was ordered at another time a label of its own in `parcel`";
+        return Some(row.at.cell("parcel").error(what).help(help));
+    }
+    if let Some((paid, known)) = row.currency.zip(first.currency).filter(|(own, known)| own != known) {
+        let what = format!("what is bought together is paid in one currency, and {other} is paid in {known}, not {paid}");
+        return Some(row.at.cell("currency").error(what).help("give this row a seller, or write its price in the other's currency"));
+    }
+    None
 }
 
 /// Whether a row's cost is reckoned: it has a price, and is not simply known.
