@@ -5,6 +5,7 @@
 mod books;
 mod bytes;
 mod forms;
+mod found;
 mod limits;
 mod numbers;
 mod sums;

@@ -59,8 +59,7 @@ pub struct Saved {
 }
 
 /// Commas, points and line feeds.
-pub const PLAIN: Saved =
-    Saved { separator: ',', line_end: "\n", mark: false, wide: false, decimal_comma: false, notes: false };
+pub const PLAIN: Saved = Saved { separator: ',', line_end: "\n", mark: false, wide: false, decimal_comma: false, notes: false };
 
 /// Columns whose cells hold figures with a decimal point.
 const FIGURES: [&str; 14] = [
@@ -242,8 +241,20 @@ impl Shelf {
 
     fn parts(&self) -> Typed {
         let header = vec![
-            "part", "place", "seller", "price", "currency", "quantity", "standing", "parcel", "paid", "mass_g", "packed_g", "origin",
-            "preference", "traits",
+            "part",
+            "place",
+            "seller",
+            "price",
+            "currency",
+            "quantity",
+            "standing",
+            "parcel",
+            "paid",
+            "mass_g",
+            "packed_g",
+            "origin",
+            "preference",
+            "traits",
         ];
         let place = |at: usize| places()[at % places().len()].clone();
         let mut rows = Vec::new();
@@ -290,8 +301,19 @@ impl Shelf {
 
     fn sellers(&self) -> Typed {
         let header = vec![
-            "seller", "dispatch", "currency", "sender", "freight", "free_freight_over", "insurance", "collects_tax", "prices_include",
-            "terms", "channel", "handling", "transit_days",
+            "seller",
+            "dispatch",
+            "currency",
+            "sender",
+            "freight",
+            "free_freight_over",
+            "insurance",
+            "collects_tax",
+            "prices_include",
+            "terms",
+            "channel",
+            "handling",
+            "transit_days",
         ];
         let row = |(at, shop): (usize, &Shop)| {
             vec![
@@ -332,7 +354,18 @@ impl Shelf {
 
     fn discounts(&self) -> Typed {
         let header = vec![
-            "code", "seller", "scope", "part", "percent", "amount", "currency", "max_off", "min_spend", "order", "group", "pays",
+            "code",
+            "seller",
+            "scope",
+            "part",
+            "percent",
+            "amount",
+            "currency",
+            "max_off",
+            "min_spend",
+            "order",
+            "group",
+            "pays",
             "valid_to",
         ];
         let mut rows = Vec::new();
@@ -380,7 +413,18 @@ fn item() -> impl Strategy<Value = Item> {
     let label = prop_oneof![6 => Just(0_usize), 1 => Just(1_usize), 1 => Just(2_usize)];
     let quantity = prop_oneof![5 => 1..=4_u32, 1 => 5..=40_u32];
     let paid = proptest::option::weighted(0.2, 0..=90_000_i64);
-    (0..500_usize, price(), quantity, mass(), proptest::option::weighted(0.1, 10..=25_000_u32), origin, any::<bool>(), any::<bool>(), label, paid)
+    (
+        0..500_usize,
+        price(),
+        quantity,
+        mass(),
+        proptest::option::weighted(0.1, 10..=25_000_u32),
+        origin,
+        any::<bool>(),
+        any::<bool>(),
+        label,
+        paid,
+    )
         .prop_map(|(place, price, quantity, mass, packed, origin, preference, raw, label, paid)| Item {
             place,
             price,
@@ -440,22 +484,24 @@ fn terms_of_shop() -> impl Strategy<Value = Shop> {
         select(vec!["", "", "12.00", "2.5 % min 12.50"]),
         proptest::option::of(0..=35_u32),
     )
-        .prop_map(|(dispatch, currency, sender, freight, free_over, insurance, collects, includes, terms, channel, handling, transit)| Shop {
-            dispatch,
-            currency,
-            sender,
-            freight: freight.to_owned(),
-            free_over,
-            insurance,
-            collects,
-            includes,
-            terms,
-            channel,
-            handling,
-            transit,
-            items: Vec::new(),
-            codes: Vec::new(),
-        })
+        .prop_map(
+            |(dispatch, currency, sender, freight, free_over, insurance, collects, includes, terms, channel, handling, transit)| Shop {
+                dispatch,
+                currency,
+                sender,
+                freight: freight.to_owned(),
+                free_over,
+                insurance,
+                collects,
+                includes,
+                terms,
+                channel,
+                handling,
+                transit,
+                items: Vec::new(),
+                codes: Vec::new(),
+            },
+        )
 }
 
 pub fn shop() -> impl Strategy<Value = Shop> {
