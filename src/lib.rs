@@ -7,7 +7,9 @@
 //! ```
 
 pub mod book;
+pub mod cli;
 pub mod landed;
+pub mod report;
 pub mod rules;
 pub mod tables;
 pub mod text;

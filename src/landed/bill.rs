@@ -172,7 +172,7 @@ pub struct Headroom {
 }
 
 /// Reckons a consignment as its rows say, with the doubts beside it.
-pub fn bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
+pub(super) fn bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
     if desk.is_home(consignment.dispatch.code()) {
         return home_bill(book, consignment, desk);
     }
@@ -189,7 +189,7 @@ pub fn bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Resu
 }
 
 /// What a variant of a consignment lands at.
-pub fn landed_of(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>, variant: &Variant) -> Result<Dec, Diagnostic> {
+pub(super) fn landed_of(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>, variant: &Variant) -> Result<Dec, Diagnostic> {
     let (priced, door, _) = priced_and_assessed(book, consignment, desk, variant)?;
     let payment = payment(consignment, &priced, &door, desk)?;
     Ok(assemble(consignment, desk, &priced, &door, &payment)?.amounts.landed()?)

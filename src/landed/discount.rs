@@ -5,7 +5,7 @@ use crate::units::{Date, Dec, Overflow, Rounding, share};
 
 /// The goods of one line while discounts are taken.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Goods {
+pub(super) struct Goods {
     /// Price times quantity.
     pub list: Dec,
     /// What lowers the price.
@@ -22,7 +22,7 @@ impl Goods {
 
 /// A discount that was used, and what it took.
 #[derive(Debug, Clone)]
-pub struct Used<'a> {
+pub(super) struct Used<'a> {
     /// The discount.
     pub discount: &'a Discount,
     /// What it took, in the seller's money.
@@ -31,7 +31,7 @@ pub struct Used<'a> {
 
 /// Takes every discount that holds from the lines and the freight. `names` are the lines' parts; `spend` is all that
 /// is bought of the seller before any discount.
-pub fn take<'a>(
+pub(super) fn take<'a>(
     discounts: &[&'a Discount],
     names: &[&str],
     spend: Dec,

@@ -1,19 +1,20 @@
 //! What is due at the door: the facts of a consignment as the rules want them, and the rules applied to them.
 
 use std::rc::Rc;
+use std::sync::Arc;
 
 use super::desk::{CustomsRate, Desk, Prepared};
 use super::parcel::Consignment;
 use super::price::{Priced, ruled_freight};
 use crate::book::Part;
 use crate::rules::{Assessment, Counting, Handling, Line, Parcel, assess};
-use crate::tables::{Assembly, Dated};
+use crate::tables::{Assembly, Dated, RowRef};
 use crate::text::Diagnostic;
 use crate::units::{Dec, Overflow};
 
 /// What is looked at differently from what the rows say.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Variant {
+pub(super) struct Variant {
     /// Which rows count.
     pub counting: Counting,
     /// Origin of the lines that state none, instead of the country of dispatch.
@@ -25,7 +26,7 @@ pub struct Variant {
 }
 
 /// The facts and the findings of one consignment.
-pub struct Door {
+pub(super) struct Door {
     /// The rules applied.
     pub prepared: Rc<Prepared>,
     /// The facts.
@@ -41,7 +42,12 @@ pub struct Door {
 }
 
 /// Puts a consignment before the rules.
-pub fn assess_at_door(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>, variant: &Variant) -> Result<Door, Diagnostic> {
+pub(super) fn assess_at_door(
+    consignment: &Consignment<'_>,
+    priced: &Priced<'_>,
+    desk: &Desk<'_>,
+    variant: &Variant,
+) -> Result<Door, Diagnostic> {
     let prepared = desk.prepared(consignment.ordered, consignment.arrival, variant.counting)?;
     let customs = desk.customs_rate(priced.currency, consignment.arrival)?;
     let mut parcel = facts(consignment, priced, desk, variant, &customs)?;
@@ -54,6 +60,10 @@ pub fn assess_at_door(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: 
         assemble(&mut parcel, &found.rule);
     }
     let assessment = assess(&prepared.program, &parcel)?;
+    if let Some((id, one, other)) = assessment.clashes.first() {
+        let what = format!("two rows of `{id}` hold for one parcel at once; rows of one charge must exclude each other by `when`");
+        return Err(Diagnostic::error(what).at(other.place()).note(format!("the other row is {one}")));
+    }
     Ok(Door { prepared, parcel, assessment, customs, assembly, unknown_digits })
 }
 
@@ -81,10 +91,16 @@ fn facts(
         paid_in: priced.currency,
         customs: customs.quote.rate,
         border_freight: desk.border_freight(consignment.channel.name(), consignment.dispatch.code(), consignment.arrival),
-        handling: consignment.handling.map(|h| Handling { percent: h.percent, least: h.least }),
+        handling: consignment.handling.map(|h| Handling { percent: h.percent, least: h.least, row: handling_row(consignment) }),
         schedules: std::collections::BTreeMap::new(),
         lines,
     })
+}
+
+/// The row that gives the carrier's own fee: the parcel's, else the seller's.
+fn handling_row(consignment: &Consignment<'_>) -> RowRef {
+    let spot = consignment.seller.map(|s| s.at.place()).or_else(|| consignment.rows.first().map(|row| row.at.place()));
+    spot.map_or(RowRef { path: Arc::from(""), line: 0 }, |place| RowRef { path: place.path, line: place.line })
 }
 
 fn facts_of_line(row: &Part, line: &super::price::PricedLine, consignment: &Consignment<'_>, variant: &Variant) -> Result<Line, Overflow> {

@@ -13,12 +13,13 @@ use crate::units::{Date, Dec};
 const OLD_RATE: i64 = 7;
 
 /// What must be said of a consignment's price, whether or not it crosses a border.
-pub fn about_price(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>, cautions: &mut Cautions) {
+pub(super) fn about_price(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>, cautions: &mut Cautions) {
     let about = [consignment.id.as_str()];
     if priced.freight_unknown {
         cautions.say("freight-unknown", "freight is not known and is not in the total", &about);
     }
-    if !priced.guessed.is_empty() && !priced.freight_unknown {
+    let carried = priced.lines.iter().any(|line| !line.freight.is_zero());
+    if !priced.guessed.is_empty() && carried {
         cautions.say("mass-guessed", "freight was shared by the usual mass of the place for parts without a mass", &priced.guessed);
     }
     let foreign = priced.currency != desk.currency();
@@ -36,7 +37,7 @@ fn old_rate(quote: &Quote, day: Date, priced: &Priced<'_>, cautions: &mut Cautio
 }
 
 /// What must be said of a consignment that crosses a border.
-pub fn about_consignment(
+pub(super) fn about_consignment(
     consignment: &Consignment<'_>,
     priced: &Priced<'_>,
     door: &Door,
@@ -117,7 +118,7 @@ fn about_lines(consignment: &Consignment<'_>, door: &Door, cautions: &mut Cautio
 }
 
 /// Origins under which a remedy would be due on lines that state none.
-pub fn other_origins(consignment: &Consignment<'_>, door: &Door) -> Vec<String> {
+pub(super) fn other_origins(consignment: &Consignment<'_>, door: &Door) -> Vec<String> {
     let unstated = consignment.rows.iter().zip(&door.parcel.lines).filter(|(row, _)| row.origin.is_none());
     let mut found: Vec<String> = unstated.flat_map(|(_, line)| door.prepared.program.remedy_origins(line)).collect();
     found.sort();
@@ -126,7 +127,7 @@ pub fn other_origins(consignment: &Consignment<'_>, door: &Door) -> Vec<String> 
 }
 
 /// Says what another origin would cost.
-pub fn say_origin(consignment: &Consignment<'_>, origin: &str, difference: Dec, desk: &Desk<'_>, cautions: &mut Cautions) {
+pub(super) fn say_origin(consignment: &Consignment<'_>, origin: &str, difference: Dec, desk: &Desk<'_>, cautions: &mut Cautions) {
     let assumed = consignment.rows.iter().filter(|row| row.origin.is_none()).map(|row| row.name.as_str());
     let about: Vec<&str> = std::iter::once(consignment.id.as_str()).chain(assumed).collect();
     if difference.is_zero() {

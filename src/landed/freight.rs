@@ -5,7 +5,7 @@ use crate::text::Diagnostic;
 use crate::units::{Dec, Mode, Overflow};
 
 /// The mass of a parcel that a schedule charges for, in grams.
-pub fn charged_mass(steps: &[&FreightStep], packed_g: Dec, volume_cm3: Dec) -> Result<Dec, Overflow> {
+pub(super) fn charged_mass(steps: &[&FreightStep], packed_g: Dec, volume_cm3: Dec) -> Result<Dec, Overflow> {
     let Some(first) = steps.first() else { return Ok(packed_g) };
     let packing = packed_g.times(first.packing_percent)?.over(Dec::HUNDRED)?.plus(first.packing_g)?;
     let gross = packed_g.plus(packing)?;
@@ -16,7 +16,7 @@ pub fn charged_mass(steps: &[&FreightStep], packed_g: Dec, volume_cm3: Dec) -> R
 }
 
 /// The price of a schedule for a mass; none when the mass is beyond its last step.
-pub fn price(steps: &[&FreightStep], mass_g: Dec) -> Result<Option<Dec>, Overflow> {
+pub(super) fn price(steps: &[&FreightStep], mass_g: Dec) -> Result<Option<Dec>, Overflow> {
     let fits = |step: &&&FreightStep| step.up_to_g.is_none_or(|up_to| mass_g <= up_to);
     if let Some(step) = steps.iter().find(fits) {
         return match step.up_to_g.filter(|_| step.pro_rata) {
@@ -30,7 +30,7 @@ pub fn price(steps: &[&FreightStep], mass_g: Dec) -> Result<Option<Dec>, Overflo
 }
 
 /// A parcel heavier than its schedule reaches.
-pub fn too_heavy(schedule: &str, mass_g: Dec, about: &str) -> Diagnostic {
+pub(super) fn too_heavy(schedule: &str, mass_g: Dec, about: &str) -> Diagnostic {
     Diagnostic::error(format!(
         "the parcel {about} weighs {} g packed, more than the freight schedule `{schedule}` reaches",
         mass_g.fixed(0)

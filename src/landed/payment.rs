@@ -7,7 +7,7 @@ use crate::units::{Dec, Overflow, Percent, Rounding, share, share_exact};
 
 /// What one line costs at the seller's, in the destination's money.
 #[derive(Debug, Clone, Copy, Default)]
-pub struct PaidLine {
+pub(super) struct PaidLine {
     /// Goods before discount.
     pub goods: Dec,
     /// Discounts and credits.
@@ -24,7 +24,7 @@ pub struct PaidLine {
 
 /// One payment.
 #[derive(Debug, Clone)]
-pub struct Payment {
+pub(super) struct Payment {
     /// Line by line.
     pub lines: Vec<PaidLine>,
     /// The sum in the seller's money.
@@ -39,7 +39,14 @@ pub struct Payment {
 
 /// Converts what the seller is paid. `sale_tax` is each line's tax at the sale in the seller's money; nobody pays for a
 /// gift.
-pub fn pay(priced: &Priced<'_>, sale_tax: &[Dec], quote: Quote, digits: u32, card: Percent, gift: bool) -> Result<Payment, Overflow> {
+pub(super) fn pay(
+    priced: &Priced<'_>,
+    sale_tax: &[Dec],
+    quote: Quote,
+    digits: u32,
+    card: Percent,
+    gift: bool,
+) -> Result<Payment, Overflow> {
     let mut cells = Vec::with_capacity(priced.lines.len() * 5);
     for (line, tax) in priced.lines.iter().zip(sale_tax) {
         let off = line.off.plus(line.credit)?;

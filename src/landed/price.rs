@@ -10,7 +10,7 @@ use crate::units::{Currency, Dec, Grams, Overflow, Percent, Rounding, share};
 
 /// One line of what the seller asks.
 #[derive(Debug, Clone, Copy, Default)]
-pub struct PricedLine {
+pub(super) struct PricedLine {
     /// Price times quantity.
     pub list: Dec,
     /// What lowers the price.
@@ -29,7 +29,7 @@ pub struct PricedLine {
 
 /// What the seller asks for one consignment.
 #[derive(Debug, Clone)]
-pub struct Priced<'a> {
+pub(super) struct Priced<'a> {
     /// The seller's money.
     pub currency: Currency,
     /// Line by line, as the consignment's rows.
@@ -46,7 +46,7 @@ pub struct Priced<'a> {
 
 /// Which tax the prices are read as holding.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Reading<'a> {
+pub(super) enum Reading<'a> {
     /// As the seller's row says; a sale tax of these percentages is taken out, line by line.
     Net(&'a [Percent]),
     /// As typed.
@@ -54,7 +54,12 @@ pub enum Reading<'a> {
 }
 
 /// Reckons what the seller asks.
-pub fn price<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>, reading: Reading<'_>) -> Result<Priced<'a>, Diagnostic> {
+pub(super) fn price<'a>(
+    book: &'a Book,
+    consignment: &Consignment<'a>,
+    desk: &Desk<'_>,
+    reading: Reading<'_>,
+) -> Result<Priced<'a>, Diagnostic> {
     let currency = consignment.rows.first().and_then(|row| row.currency).unwrap_or(desk.currency());
     let digits = currency.digits();
     let (masses, guessed) = packed_masses(consignment, desk)?;
@@ -110,7 +115,7 @@ fn packed_masses<'a>(consignment: &Consignment<'a>, desk: &Desk<'_>) -> Result<(
 }
 
 /// The middle of the usual range of a part's places, for its pieces.
-pub fn usual_mass(row: &Part, desk: &Desk<'_>) -> Result<Dec, Overflow> {
+pub(super) fn usual_mass(row: &Part, desk: &Desk<'_>) -> Result<Dec, Overflow> {
     let mut total = Dec::ZERO;
     for place in row.places.iter().filter_map(|name| desk.place(name)) {
         let Some((low, high)) = place.usual else { continue };
@@ -157,7 +162,7 @@ fn asked_freight(
 }
 
 /// The price of a schedule that a rule names, in the destination's money.
-pub fn ruled_freight(name: &str, consignment: &Consignment<'_>, desk: &Desk<'_>, mass: Dec) -> Result<Dec, Diagnostic> {
+pub(super) fn ruled_freight(name: &str, consignment: &Consignment<'_>, desk: &Desk<'_>, mass: Dec) -> Result<Dec, Diagnostic> {
     let steps = desk.schedule(name, consignment.dispatch.code(), consignment.channel.name(), consignment.arrival);
     let Some(first) = steps.first() else { return Err(no_schedule(name, consignment, desk)) };
     let price = freight::price(&steps, mass)?.ok_or_else(|| freight::too_heavy(name, mass, &consignment.id))?;

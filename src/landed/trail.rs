@@ -39,7 +39,13 @@ fn step(id: &str, kind: &'static str, text: String, amount: Option<Dec>) -> Step
 }
 
 /// The trail of a consignment that crosses a border.
-pub fn of_consignment(consignment: &Consignment<'_>, priced: &Priced<'_>, payment: &Payment, door: &Door, desk: &Desk<'_>) -> Vec<Step> {
+pub(super) fn of_consignment(
+    consignment: &Consignment<'_>,
+    priced: &Priced<'_>,
+    payment: &Payment,
+    door: &Door,
+    desk: &Desk<'_>,
+) -> Vec<Step> {
     let mut trail = of_payment(consignment, priced, payment, desk);
     let what = if door.customs.stands_in { "customs conversion by the market rate, which stands in" } else { "customs conversion" };
     if priced.currency != desk.currency() {
@@ -50,7 +56,7 @@ pub fn of_consignment(consignment: &Consignment<'_>, priced: &Priced<'_>, paymen
 }
 
 /// The trail of what the seller is paid.
-pub fn of_payment(consignment: &Consignment<'_>, priced: &Priced<'_>, payment: &Payment, desk: &Desk<'_>) -> Vec<Step> {
+pub(super) fn of_payment(consignment: &Consignment<'_>, priced: &Priced<'_>, payment: &Payment, desk: &Desk<'_>) -> Vec<Step> {
     let money = |amount: Dec| format!("{} {}", amount.grouped(priced.currency.digits()), priced.currency);
     let total = |of: fn(&super::price::PricedLine) -> Dec| Dec::total(priced.lines.iter().map(of)).unwrap_or_default();
     let mut trail = vec![step("goods", "price", format!("price times quantity, {}", tax_words(consignment)), Some(total(|l| l.list)))];

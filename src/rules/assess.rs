@@ -7,7 +7,7 @@ use super::ledger::Ledger;
 use super::parcel::Parcel;
 use super::program::{ChargeStep, Program, ReliefStep, Step};
 use super::reckon::{Part, Reckoned, at_border, own_fee, reckon};
-use crate::tables::{Collect, Drop, Kind, RateFrom, Stamp, TestPer};
+use crate::tables::{Collect, Drop, Kind, RateFrom, RowRef, Stamp, TestPer};
 use crate::units::{Dec, Overflow, Rate};
 
 /// One row of the trail: what a row came to, or why it is not due.
@@ -37,6 +37,8 @@ pub struct Entry {
     pub flat: Option<Dec>,
     /// Why it is not due.
     pub why_not: Option<WhyNot>,
+    /// Lines it worked on.
+    pub lines: Vec<usize>,
     /// Lines without a rate.
     pub unrated: Vec<usize>,
 }
@@ -90,6 +92,8 @@ pub struct Assessment {
     pub collect: Vec<Collect>,
     /// Lines for which duty applies and no rate is known.
     pub gaps: Vec<usize>,
+    /// Rows of one charge that hold for one line at once: the tables contradict themselves.
+    pub clashes: Vec<(String, RowRef, RowRef)>,
 }
 
 impl Assessment {
@@ -124,6 +128,7 @@ pub fn assess(program: &Program, parcel: &Parcel) -> Result<Assessment, Overflow
             Step::Relief(step) => work.relief(step)?,
         }
     }
+    work.own_fee_at_last()?;
     work.close()
 }
 
@@ -139,6 +144,7 @@ struct Work<'a> {
     dropped: BTreeMap<String, Vec<Option<String>>>,
     entries: Vec<Entry>,
     limits: Vec<Limit>,
+    clashes: Vec<(String, RowRef, RowRef)>,
     own_fee_used: bool,
 }
 
@@ -160,6 +166,7 @@ impl<'a> Work<'a> {
             dropped: BTreeMap::new(),
             entries: Vec::with_capacity(program.steps.len()),
             limits: Vec::new(),
+            clashes: Vec::new(),
             own_fee_used: false,
         })
     }
@@ -183,6 +190,7 @@ impl<'a> Work<'a> {
         if step.carriers && self.parcel.handling.is_some() {
             return self.own_fee(step, &lines);
         }
+        self.note_clash(step, &lines);
         let done = self.reckon(step, &lines)?;
         if done.shares.is_empty() {
             let unrated = done.unrated;
@@ -199,6 +207,15 @@ impl<'a> Work<'a> {
             return Ok(());
         }
         self.enter(step, done)
+    }
+
+    /// Rows of one charge exclude each other; two that hold for one line are noted.
+    fn note_clash(&mut self, step: &ChargeStep, lines: &[usize]) {
+        let mut same = self.entries.iter().filter(|e| e.kind.is_some() && e.id == step.id && e.why_not.is_none());
+        let on_a_line = |e: &&Entry| lines.iter().any(|at| e.lines.contains(at));
+        if let Some(other) = same.find(on_a_line) {
+            self.clashes.push((step.id.clone(), other.stamp.row.clone(), step.stamp.row.clone()));
+        }
     }
 
     fn reckon(&self, step: &ChargeStep, lines: &[usize]) -> Result<Reckoned, Overflow> {
@@ -243,6 +260,7 @@ impl<'a> Work<'a> {
             items: done.items,
             flat: step.flat,
             why_not: None,
+            lines: done.shares.iter().map(|(at, _)| *at).collect(),
             unrated: done.unrated,
         });
         Ok(())
@@ -250,7 +268,7 @@ impl<'a> Work<'a> {
 
     /// The fee that the seller's row gives, once, in place of the carriers' rows of the table.
     fn own_fee(&mut self, step: &ChargeStep, lines: &[usize]) -> Result<(), Overflow> {
-        let handling = self.parcel.handling.filter(|_| !self.own_fee_used);
+        let handling = self.parcel.handling.clone().filter(|_| !self.own_fee_used);
         let Some(handling) = handling else {
             self.not_due(step, WhyNot::OwnFee);
             return Ok(());
@@ -263,8 +281,20 @@ impl<'a> Work<'a> {
         let weights = if borne.iter().all(|b| b.is_zero()) { goods } else { borne };
         let shares = lines.iter().copied().zip(crate::units::share(total, &weights, minor)?).collect();
         let done = Reckoned { total, shares, ..Reckoned::default() };
-        let of_text = "the carrier's fee as the seller's row gives it".to_owned();
-        self.enter(&ChargeStep { of_text, flat: Some(total), ..step.clone() }, done)
+        let of_text = "the carrier's own fee".to_owned();
+        let stamp = Stamp::of_book(handling.row);
+        self.enter(&ChargeStep { of_text, flat: Some(total), stamp, ..step.clone() }, done)
+    }
+
+    /// Where no row of the table stands for the carrier's fee and something was advanced, the seller's own fee comes last.
+    fn own_fee_at_last(&mut self) -> Result<(), Overflow> {
+        let Some(handling) = self.parcel.handling.clone().filter(|_| !self.own_fee_used) else { return Ok(()) };
+        let lines: Vec<usize> = (0..self.parcel.lines.len()).collect();
+        let advanced = lines.iter().map(|at| self.advanced(*at)).collect::<Result<Vec<_>, _>>()?;
+        if Dec::total(advanced)?.is_zero() {
+            return Ok(());
+        }
+        self.own_fee(&ChargeStep::own_fee(handling.row), &lines)
     }
 
     /// Duty, remedies and tax at the border that a line bears so far.
@@ -287,6 +317,7 @@ impl<'a> Work<'a> {
             items: 0,
             flat: step.flat,
             why_not: Some(why_not),
+            lines: Vec::new(),
             unrated: Vec::new(),
         });
     }
@@ -439,6 +470,7 @@ impl<'a> Work<'a> {
             items: 0,
             flat: None,
             why_not,
+            lines: Vec::new(),
             unrated: Vec::new(),
         });
     }
@@ -455,6 +487,6 @@ impl<'a> Work<'a> {
         let open = |at: &usize| duties.iter().any(|e| e.unrated.contains(at) && rated_steps(&e.id));
         let borne = |at: &usize| duties.iter().any(|e| e.amount.is_some() && e.shares.get(*at).is_some() && !e.unrated.contains(at));
         let gaps = (0..self.parcel.lines.len()).filter(|at| open(at) && !borne(at)).collect();
-        Ok(Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps })
+        Ok(Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps, clashes: self.clashes })
     }
 }

@@ -110,7 +110,8 @@ impl Ledger {
 
     /// Writes one amount.
     pub(super) fn set(&mut self, slot: Slot, line: usize, amount: Dec) {
-        if let Some(cell) = self.amounts.get_mut(slot * self.lines + line) {
+        let at = slot.checked_mul(self.lines).and_then(|at| at.checked_add(line));
+        if let Some(cell) = at.and_then(|at| self.amounts.get_mut(at)) {
             *cell = amount;
         }
     }

@@ -3,15 +3,18 @@
 use std::collections::BTreeMap;
 
 use crate::book::{Channel, Sender};
+use crate::tables::RowRef;
 use crate::units::{Country, Currency, Date, Dec, Percent, Rate};
 
 /// A carrier's own fee, in the destination's money.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Handling {
     /// Of duty, remedies and tax advanced.
     pub percent: Percent,
     /// At least this; the whole fee where there is no percentage.
     pub least: Dec,
+    /// The row of the book that gives it.
+    pub row: RowRef,
 }
 
 /// One consignment.

@@ -8,7 +8,7 @@ use super::condition::{Facts, Test};
 use super::ledger::{Ledger, Names, Resolved, Slot};
 use super::parcel::{Line, Parcel};
 use super::rate::RateTable;
-use crate::tables::{Charge, Collect, Dated, Drop, Kind, Law, Level, Op, Per, RateFrom, Relief, Stamp, Subject, TestPer, When};
+use crate::tables::{Charge, Collect, Dated, Drop, Kind, Law, Level, Op, Per, RateFrom, Relief, RowRef, Stamp, Subject, TestPer, When};
 use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding};
 
 /// Which rows count beside the certain ones.
@@ -74,6 +74,33 @@ pub(super) struct ChargeStep {
     pub(super) when: String,
     pub(super) carriers: bool,
     pub(super) stamp: Stamp,
+}
+
+impl ChargeStep {
+    /// The carrier's fee of a destination whose table has no row for it; it has no column, for nothing comes after it.
+    pub(super) fn own_fee(row: RowRef) -> ChargeStep {
+        ChargeStep {
+            id: "carriers_fee".to_owned(),
+            kind: Kind::Fee,
+            order: u32::MAX,
+            slot: Slot::MAX,
+            group: None,
+            level: Level::Consignment,
+            of: None,
+            of_text: String::new(),
+            percent: None,
+            rate_from: None,
+            flat: None,
+            per: Per::Consignment,
+            min: None,
+            max: None,
+            round: None,
+            test: Test::default(),
+            when: String::new(),
+            carriers: true,
+            stamp: Stamp::of_book(row),
+        }
+    }
 }
 
 /// A relief, prepared.

@@ -98,6 +98,19 @@ pub struct Stamp {
 }
 
 impl Stamp {
+    /// The stamp of a figure that a book's own row gives.
+    pub fn of_book(row: RowRef) -> Stamp {
+        Stamp {
+            row,
+            span: Span::default(),
+            source: Arc::from("the book's own row"),
+            checked: None,
+            evidence: Evidence::Read,
+            certainty: Certainty::Certain,
+            users: true,
+        }
+    }
+
     /// Whether the row counts in a sum at all.
     pub fn counts(&self) -> bool {
         matches!(self.certainty, Certainty::Certain | Certainty::Disputed)

@@ -11,6 +11,12 @@ pub struct Date(NaiveDate);
 const MONTHS: [&str; 12] = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
 
 impl Date {
+    /// The first of January 1970, from which clocks count.
+    pub const EPOCH: Date = Date(match NaiveDate::from_ymd_opt(1970, 1, 1) {
+        Some(day) => day,
+        None => NaiveDate::MIN,
+    });
+
     /// A day by its numbers, when there is one.
     pub fn new(year: i32, month: u32, day: u32) -> Option<Date> {
         let plausible = (1900..=2200).contains(&year);

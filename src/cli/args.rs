@@ -1,0 +1,160 @@
+//! What can be typed. Nothing is done here: the words become [`Settings`] in one place.
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::book::Settings;
+
+const GROUPS: &str = "\
+before ordering
+  new DIR     starts a book: every place of that kind of bike, eight columns to fill
+  check       what is wrong, missing, doubled, stale, or does not fit
+  cost        the landed cost, by parcel and by part, with the room to each limit
+deciding
+  compare     the build against complete bikes, on one basis
+  rank        upgrades by grams per pound, alone and added to what is being ordered
+tables
+  rates       the rules in force for a date and place, with sources and age
+  help words  what the words mean here
+
+`landwaiter` alone in a book checks it and names the next useful command.
+BOOK is a folder, a single parts.csv, or - for parts on standard input; the current folder by default.";
+
+/// What every part of a home-built bicycle will really have cost by the time it lies on the doormat.
+#[derive(Debug, Parser)]
+#[command(name = "landwaiter", version, about, disable_help_subcommand = true, args_conflicts_with_subcommands = true)]
+#[command(help_template = "{about}\n\n{usage-heading} landwaiter COMMAND [BOOK] [OPTIONS]\n\n{after-help}\n\nOptions:\n{options}")]
+#[command(after_help = GROUPS)]
+pub(super) struct Cli {
+    #[command(subcommand)]
+    pub(super) command: Option<Command>,
+    #[command(flatten)]
+    pub(super) asked: Asked,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// Start a book: every place of that kind of bike, with the small parts people forget
+    New {
+        /// The folder to make
+        dir: String,
+        /// The kind of bike
+        #[arg(long, value_parser = ["road", "gravel", "hardtail"], default_value = "road")]
+        kind: String,
+    },
+    /// Say what is wrong, missing, doubled, stale, or does not fit
+    Check(Asked),
+    /// Reckon the landed cost, by parcel and by part
+    Cost(Asked),
+    /// Hold the build against complete bikes, on one basis
+    Compare(Asked),
+    /// Rank upgrades by grams per pound, alone and together
+    Rank(Asked),
+    /// List the rules in force for a date and place, with sources and age
+    Rates(Asked),
+    /// Explain the words, or a command
+    Help {
+        /// `words`, or a command
+        topic: Option<String>,
+    },
+}
+
+/// How a result is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Format {
+    /// For a terminal
+    Table,
+    /// For a program
+    Json,
+    /// For a spreadsheet
+    Csv,
+    /// For a page
+    Markdown,
+}
+
+/// What a command is asked with; each flag is also a setting of the book.
+#[derive(Debug, Clone, Args)]
+pub(super) struct Asked {
+    /// The book: a folder, a parts.csv, or - for standard input
+    #[arg(default_value = ".")]
+    pub(super) book: String,
+    /// Country of delivery, ISO 3166-1, or with a region: CA-ON
+    #[arg(long, value_name = "COUNTRY")]
+    to: Option<String>,
+    /// Day of ordering
+    #[arg(long, value_name = "DATE")]
+    on: Option<String>,
+    /// Day of arrival
+    #[arg(long, value_name = "DATE")]
+    arrival: Option<String>,
+    /// Currency in which sums are shown, at the market rate
+    #[arg(long = "in", value_name = "CURRENCY")]
+    shown: Option<String>,
+    /// Folder with tables of your own, laid over the built-in ones
+    #[arg(long, value_name = "DIR")]
+    pub(super) rates: Option<String>,
+    /// How the result is written
+    #[arg(long, value_enum, default_value = "table")]
+    pub(super) format: Format,
+    /// Show for every amount the rule, the row and the source
+    #[arg(long)]
+    pub(super) trail: bool,
+    /// Kind of bike: road, gravel, hardtail
+    #[arg(long)]
+    kind: Option<String>,
+    /// How masses are compared: showroom, racing, ride
+    #[arg(long)]
+    basis: Option<String>,
+    /// What the card takes on foreign money, in percent
+    #[arg(long, value_name = "PERCENT")]
+    card_fee: Option<String>,
+    /// Whether anti-dumping is in the headline: count, show
+    #[arg(long)]
+    remedies: Option<String>,
+    /// A choice of the destination, NAME=VALUE; may be repeated
+    #[arg(long = "choice", value_name = "NAME=VALUE")]
+    choices: Vec<String>,
+    /// At most this much, in the destination's money
+    #[arg(long, value_name = "AMOUNT")]
+    budget: Option<String>,
+    /// At most this mass
+    #[arg(long, value_name = "GRAMS")]
+    max_mass: Option<String>,
+    /// What a kilogram less is worth, in the destination's money
+    #[arg(long, value_name = "AMOUNT")]
+    worth: Option<String>,
+    /// A fact of the bike, such as gears=electronic; may be repeated
+    #[arg(long = "fact", value_name = "NAME=VALUE")]
+    facts: Vec<String>,
+}
+
+impl Asked {
+    /// The flags as settings; the error names the flag, what was typed and what was expected.
+    pub(super) fn settings(&self) -> Result<Settings, String> {
+        let mut settings = Settings::default();
+        let flags = [
+            ("--to", "destination", &self.to),
+            ("--on", "date", &self.on),
+            ("--arrival", "arrival", &self.arrival),
+            ("--in", "currency", &self.shown),
+            ("--kind", "kind", &self.kind),
+            ("--basis", "basis", &self.basis),
+            ("--card-fee", "card_fee", &self.card_fee),
+            ("--remedies", "remedies", &self.remedies),
+            ("--budget", "budget", &self.budget),
+            ("--max-mass", "max_mass_g", &self.max_mass),
+            ("--worth", "worth_per_kg", &self.worth),
+        ];
+        for (flag, setting, value) in flags {
+            if let Some(value) = value {
+                settings.set(setting, value).map_err(|expected| format!("`{flag} {value}`: {expected}"))?;
+            }
+        }
+        let pairs = self.choices.iter().map(|c| ("--choice", "choice.", c)).chain(self.facts.iter().map(|f| ("--fact", "", f)));
+        for (flag, prefix, pair) in pairs {
+            let (name, value) = pair.split_once('=').ok_or_else(|| format!("`{flag} {pair}`: expected NAME=VALUE"))?;
+            settings.set(&format!("{prefix}{name}"), value).map_err(|expected| format!("`{flag} {pair}`: {expected}"))?;
+        }
+        Ok(settings)
+    }
+}

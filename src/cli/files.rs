@@ -1,0 +1,132 @@
+//! Reading books and folders of tables, and writing new files without ever spoiling an old one.
+
+use std::fs;
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+use crate::book::{BookFile, TABLES};
+use crate::tables::File;
+use crate::text::{Diagnostic, Place, Problems, words};
+
+/// Reads the files of a book.
+pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
+    if path == "-" {
+        let mut bytes = Vec::new();
+        return match std::io::stdin().lock().read_to_end(&mut bytes) {
+            Ok(_) => vec![BookFile { path: "standard input".to_owned(), table: "parts".to_owned(), bytes }],
+            Err(error) => {
+                problems.push(unreadable("standard input", &error));
+                Vec::new()
+            }
+        };
+    }
+    let place = Path::new(path);
+    if place.is_file() {
+        return read_file(place, path, problems)
+            .map(|bytes| BookFile { path: path.to_owned(), table: "parts".to_owned(), bytes })
+            .into_iter()
+            .collect();
+    }
+    if !place.is_dir() {
+        let missing = Diagnostic::error(format!("there is no book at {}", words::quoted(path)));
+        problems.push(missing.help("a book is a folder of tables or a parts.csv; `landwaiter new DIR` starts one"));
+        return Vec::new();
+    }
+    folder(place, path, problems)
+}
+
+fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
+    let mut found = Vec::new();
+    for name in names_in(place, problems) {
+        let Some(table) = name.strip_suffix(".csv") else { continue };
+        let shown = if path == "." { name.clone() } else { format!("{}/{name}", path.trim_end_matches('/')) };
+        if TABLES.contains(&table) {
+            found.extend(read_file(&place.join(&name), &shown, problems).map(|bytes| BookFile {
+                path: shown,
+                table: table.to_owned(),
+                bytes,
+            }));
+        } else {
+            let unread = Diagnostic::warning(format!("{} is not a table of a book and is not read", words::quoted(&shown)));
+            problems.push(match words::nearest(table, TABLES) {
+                Some(near) => unread.help(format!("did you mean `{near}.csv`?")),
+                None => unread.note(format!("the tables are {}", TABLES.map(|t| format!("{t}.csv")).join(", "))),
+            });
+        }
+    }
+    found
+}
+
+/// Reads a folder of the user's own tables: files at its top, and one folder for each jurisdiction.
+pub(super) fn rates(path: &Path, problems: &mut Problems) -> Vec<File> {
+    let shown = path.to_string_lossy().replace('\\', "/");
+    let mut found = Vec::new();
+    if !path.is_dir() {
+        let missing = Diagnostic::error(format!("there is no folder of tables at {}", words::quoted(&shown)));
+        problems.push(missing.help("`rates` in settings.csv is taken from the book's folder, `--rates` from here"));
+        return found;
+    }
+    for name in names_in(path, problems) {
+        let inner = path.join(&name);
+        if inner.is_dir() {
+            for file in names_in(&inner, problems).into_iter().filter(|f| is_csv(f)) {
+                add(&inner.join(&file), &format!("{shown}/{name}/{file}"), &format!("{name}/{file}"), &mut found, problems);
+            }
+        } else if is_csv(&name) {
+            add(&inner, &format!("{shown}/{name}"), &name, &mut found, problems);
+        }
+    }
+    found
+}
+
+fn is_csv(name: &str) -> bool {
+    Path::new(name).extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"))
+}
+
+fn add(place: &Path, shown: &str, name: &str, found: &mut Vec<File>, problems: &mut Problems) {
+    if let Some(bytes) = read_file(place, shown, problems) {
+        found.push(File { path: shown.to_owned(), name: name.to_owned(), bytes, users: true });
+    }
+}
+
+/// The names in a folder, sorted; hidden ones are left alone.
+fn names_in(folder: &Path, problems: &mut Problems) -> Vec<String> {
+    let entries = match fs::read_dir(folder) {
+        Ok(entries) => entries,
+        Err(error) => {
+            problems.push(unreadable(&folder.to_string_lossy(), &error));
+            return Vec::new();
+        }
+    };
+    let mut names: Vec<String> =
+        entries.filter_map(|e| Some(e.ok()?.file_name().to_string_lossy().into_owned())).filter(|n| !n.starts_with('.')).collect();
+    names.sort();
+    names
+}
+
+fn read_file(place: &Path, shown: &str, problems: &mut Problems) -> Option<Vec<u8>> {
+    fs::read(place).map_err(|error| problems.push(unreadable(shown, &error))).ok()
+}
+
+fn unreadable(shown: &str, error: &std::io::Error) -> Diagnostic {
+    Diagnostic::error(format!("cannot be read: {error}")).at(Place::line(shown.into(), 1))
+}
+
+/// Makes a folder and writes new files into it; a file that is there already is left alone and refused.
+pub(super) fn write_new(dir: &str, files: &[(&str, String)], problems: &mut Problems) {
+    let dir = PathBuf::from(dir);
+    for (name, _) in files.iter().filter(|(name, _)| dir.join(name).exists()) {
+        let shown = dir.join(name);
+        problems.push(Diagnostic::error(format!("{} is there already and is left as it is", words::quoted(&shown.to_string_lossy()))));
+    }
+    if problems.refuse() {
+        return;
+    }
+    let write = || -> std::io::Result<()> {
+        fs::create_dir_all(&dir)?;
+        files.iter().try_for_each(|(name, text)| fs::write(dir.join(name), text))
+    };
+    if let Err(error) = write() {
+        problems.push(Diagnostic::error(format!("{} cannot be written: {error}", words::quoted(&dir.to_string_lossy()))));
+    }
+}

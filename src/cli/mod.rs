@@ -1,0 +1,10 @@
+//! The only door to the world: arguments, files, clock, terminal. Everything below is given what it needs.
+
+mod args;
+mod exit;
+mod files;
+mod run;
+mod world;
+
+pub use exit::Exit;
+pub use run::run;

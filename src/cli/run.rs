@@ -1,0 +1,290 @@
+//! The program as a recipe: arguments, book, tables, the question, the answer, the view.
+
+use std::ffi::OsString;
+use std::path::{Path, PathBuf};
+
+use clap::{CommandFactory, Parser};
+
+use super::args::{Asked, Cli, Command, Format};
+use super::exit::Exit;
+use super::{files, world};
+use crate::book::{Book, BookFile};
+use crate::landed::{Ask, Desk, Landed, cost};
+use crate::report::{self, Show, View};
+use crate::tables::Tables;
+use crate::text::words::count;
+use crate::text::{Diagnostic, Problems, Severity, draw};
+use crate::units::{Currency, Overflow};
+
+/// Runs the program.
+pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
+    let cli = match Cli::try_parse_from(args) {
+        Ok(cli) => cli,
+        Err(error) if error.use_stderr() => {
+            world::complain(&error.render().to_string());
+            return Exit::Usage;
+        }
+        Err(help) => return world::print(&help.render().to_string()),
+    };
+    match cli.command {
+        None => check(&cli.asked),
+        Some(Command::New { dir, kind }) => new(&dir, &kind),
+        Some(Command::Check(asked)) => check(&asked),
+        Some(Command::Cost(asked)) => answer(&asked, cost_of),
+        Some(Command::Compare(asked)) => answer(&asked, compare_of),
+        Some(Command::Rank(asked)) => answer(&asked, rank_of),
+        Some(Command::Rates(asked)) => rates(&asked),
+        Some(Command::Help { topic }) => help(topic.as_deref()),
+    }
+}
+
+/// What a command answers with: a view, and the same for programs.
+struct Answer {
+    view: View,
+    json: serde_json::Value,
+}
+
+/// A book, its tables and the question, read and complete.
+struct Case {
+    book: Book,
+    tables: Tables,
+    ask: Ask,
+}
+
+type Answered = Result<Answer, Problems>;
+
+/// Reads everything a command needs, and keeps every problem it meets.
+fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
+    let flags = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok()?;
+    let files = files::book(&asked.book, problems);
+    if problems.refuse() {
+        return None;
+    }
+    let book = Book::read(&files, problems);
+    let tables = tables(asked, &book, &files, problems);
+    let mut settings = book.settings.clone();
+    settings.overlay(flags);
+    let ask = problems.keep(Ask::new(&settings, world::today()))?;
+    Some(Case { book, tables, ask })
+}
+
+fn tables(asked: &Asked, book: &Book, files: &[BookFile], problems: &mut Problems) -> Tables {
+    let own: Option<PathBuf> = match (&asked.rates, &book.settings.rates) {
+        (Some(flag), _) => Some(PathBuf::from(flag)),
+        (None, Some(setting)) => Some(beside(files, setting)),
+        (None, None) => None,
+    };
+    let users = own.map(|path| files::rates(&path, problems)).unwrap_or_default();
+    Tables::load(users, problems)
+}
+
+/// A folder named in `settings.csv` is taken from where that file stands.
+fn beside(files: &[BookFile], folder: &str) -> PathBuf {
+    let settings = files.iter().find(|f| f.table == "settings").map(|f| Path::new(&f.path));
+    settings.and_then(Path::parent).map_or_else(|| PathBuf::from(folder), |parent| parent.join(folder))
+}
+
+/// Reads, answers, and writes; problems go to standard error.
+fn answer(asked: &Asked, question: fn(&Case, &Asked) -> Answered) -> Exit {
+    let mut problems = Problems::new();
+    let case = read(asked, &mut problems).filter(|_| !problems.refuse());
+    let Some(case) = case else { return refused(problems) };
+    match question(&case, asked) {
+        Ok(answer) => {
+            tell(problems);
+            write(&answer, asked.format)
+        }
+        Err(more) => {
+            problems.extend(more);
+            refused(problems)
+        }
+    }
+}
+
+fn refused(problems: Problems) -> Exit {
+    tell(problems);
+    Exit::Refused
+}
+
+fn tell(problems: Problems) {
+    if !problems.is_empty() {
+        world::complain(&draw(&problems.sorted(), world::colour_err()));
+    }
+}
+
+fn write(answer: &Answer, format: Format) -> Exit {
+    world::print(&match format {
+        Format::Table => report::text(&answer.view, world::colour_out()),
+        Format::Markdown => report::markdown(&answer.view),
+        Format::Csv => report::csv(&answer.view),
+        Format::Json => serde_json::to_string_pretty(&answer.json).unwrap_or_default() + "\n",
+    })
+}
+
+/// An overflow while showing is a refusal like any other.
+fn refusal(overflow: Overflow) -> Problems {
+    let mut problems = Problems::new();
+    problems.push(overflow.into());
+    problems
+}
+
+fn show(case: &Case, own: Currency) -> Result<Show, Problems> {
+    let currency = case.ask.shown.unwrap_or(own);
+    let mut problems = Problems::new();
+    let found = case.tables.exchange.quote(crate::tables::Use::Market, own, currency, case.ask.date).map_err(refusal)?;
+    match found {
+        Some(quote) => Ok(Show { currency, rate: quote.rate, to: case.ask.to }),
+        None => {
+            problems.push(crate::landed::no_rate(own, currency, case.ask.date));
+            Err(problems)
+        }
+    }
+}
+
+fn cost_of(case: &Case, asked: &Asked) -> Answered {
+    let desk = Desk::open(&case.tables, &case.ask)?;
+    let landed = cost(&case.book, &case.tables, &case.ask)?;
+    let show = show(case, landed.currency)?;
+    let view = report::cost_view(&landed, &case.ask, &desk, &show, asked.trail).map_err(refusal)?;
+    let json = report::cost_json(&landed, &case.ask, &show, report::tables_json(&desk, &case.ask), asked.trail).map_err(refusal)?;
+    Ok(Answer { view, json })
+}
+
+fn rates(asked: &Asked) -> Exit {
+    let mut problems = Problems::new();
+    let flags = match asked.settings() {
+        Ok(flags) => flags,
+        Err(error) => {
+            problems.push(Diagnostic::error(error));
+            return refused(problems);
+        }
+    };
+    let in_book = Path::new(&asked.book).join("parts.csv").is_file() || Path::new(&asked.book).is_file();
+    let files = if in_book { files::book(&asked.book, &mut problems) } else { Vec::new() };
+    let book = if in_book { Book::read(&files, &mut problems) } else { Book::default() };
+    let tables = tables(asked, &book, &files, &mut problems);
+    let mut settings = book.settings.clone();
+    settings.overlay(flags);
+    let Some(ask) = problems.keep(Ask::new(&settings, world::today())).filter(|_| !problems.refuse()) else { return refused(problems) };
+    match Desk::open(&tables, &ask) {
+        Ok(desk) => {
+            tell(problems);
+            write(&Answer { view: report::rates_view(&desk, &ask), json: report::rates_json(&desk, &ask) }, asked.format)
+        }
+        Err(more) => {
+            problems.extend(more);
+            refused(problems)
+        }
+    }
+}
+
+/// Checks a book: everything that is wrong, then what is open and what comes next.
+fn check(asked: &Asked) -> Exit {
+    let mut problems = Problems::new();
+    let case = read(asked, &mut problems);
+    let mut landed: Option<Landed> = None;
+    if let Some(case) = &case {
+        match cost(&case.book, &case.tables, &case.ask) {
+            Ok(done) => landed = Some(done),
+            Err(more) => problems.extend(more),
+        }
+        findings_of_value(case, &mut problems);
+    }
+    let problems = problems.sorted();
+    if asked.format == Format::Json {
+        let exit = if problems.refuse() { Exit::Refused } else { Exit::Done };
+        let json = report::check_json(&problems, landed.as_ref());
+        return match world::print(&(serde_json::to_string_pretty(&json).unwrap_or_default() + "\n")) {
+            Exit::Done => exit,
+            other => other,
+        };
+    }
+    let refuse = problems.refuse();
+    let warnings = problems.iter().filter(|p| p.severity == Severity::Warning).count();
+    let errors = problems.len() - warnings;
+    tell(problems);
+    let (Some(case), Some(landed), false) = (case, landed, refuse) else {
+        world::complain(&format!(
+            "{} and {}: nothing is reckoned until the errors are mended\n",
+            count(errors, "error", "errors"),
+            count(warnings, "warning", "warnings")
+        ));
+        return Exit::Refused;
+    };
+    let view = report::check_view(sentence(&case, &landed, warnings), open_places(&landed), next_command(&case, &landed));
+    write(&Answer { view, json: serde_json::Value::Null }, asked.format)
+}
+
+fn sentence(case: &Case, landed: &Landed, warnings: usize) -> String {
+    let rows = count(case.book.parts.len(), "row", "rows");
+    let parcels = count(landed.bills.len(), "parcel", "parcels");
+    format!(
+        "{rows} read, {parcels}, {}, {}.",
+        count(warnings, "warning", "warnings"),
+        count(landed.open.len(), "row without a price yet", "rows without a price yet")
+    )
+}
+
+fn open_places(landed: &Landed) -> Vec<String> {
+    let mut lines = Vec::new();
+    if !landed.open.is_empty() {
+        lines.push(format!("no price yet: {}", landed.open.join(", ")));
+    }
+    lines.extend(report::caution_lines(&landed.cautions));
+    lines
+}
+
+/// The next useful command.
+fn next_command(case: &Case, landed: &Landed) -> &'static str {
+    if landed.bills.is_empty() && landed.held.is_empty() {
+        "fill in seller, price, currency, dispatch and mass_g, then `landwaiter cost`"
+    } else if !case.book.bikes.is_empty() {
+        "`landwaiter cost`, then `landwaiter compare`"
+    } else if case.book.options().next().is_some() {
+        "`landwaiter cost`, then `landwaiter rank`"
+    } else {
+        "`landwaiter cost`"
+    }
+}
+
+fn new(dir: &str, kind: &str) -> Exit {
+    let mut problems = Problems::new();
+    let tables = Tables::load(Vec::new(), &mut problems);
+    let parts = report::starter_parts(&tables, kind);
+    let rows = parts.lines().count().saturating_sub(1);
+    files::write_new(dir, &[("parts.csv", parts), ("settings.csv", report::starter_settings(kind))], &mut problems);
+    if problems.refuse() {
+        return refused(problems);
+    }
+    world::print(&format!(
+        "{dir}/parts.csv: {} of a {kind} bike to fill in; leave empty what you do not know yet.\n{dir}/settings.csv: say where it is delivered.\nNext: landwaiter check {dir}\n",
+        count(rows, "place", "places")
+    ))
+}
+
+fn help(topic: Option<&str>) -> Exit {
+    match topic {
+        Some("words") => world::print(&report::text(&report::words_view(), false)),
+        Some(name) => {
+            let mut cli = Cli::command();
+            match cli.find_subcommand_mut(name) {
+                Some(command) => world::print(&command.render_long_help().to_string()),
+                None => {
+                    world::complain(&format!("error: there is no help on `{name}`: say `words`, or the name of a command\n"));
+                    Exit::Usage
+                }
+            }
+        }
+        None => world::print(&Cli::command().render_help().to_string()),
+    }
+}
+
+fn compare_of(_: &Case, _: &Asked) -> Answered {
+    Err(Problems::new())
+}
+
+fn rank_of(_: &Case, _: &Asked) -> Answered {
+    Err(Problems::new())
+}
+
+fn findings_of_value(_: &Case, _: &mut Problems) {}

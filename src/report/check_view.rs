@@ -1,0 +1,53 @@
+//! `check` as a list: what is wrong stands with the drawn problems; here are the holes, the doubts and what comes next.
+
+use serde_json::Value;
+
+use super::view::View;
+use crate::landed::{Caution, Landed};
+use crate::text::words::list;
+use crate::text::{Problems, Severity};
+
+/// Cautions as short lines, each with what it is about.
+pub fn caution_lines(cautions: &[Caution]) -> Vec<String> {
+    const MOST: usize = 6;
+    let line = |caution: &Caution| {
+        let mut about: Vec<String> = caution.about.iter().take(MOST).cloned().collect();
+        if caution.about.len() > MOST {
+            about.push(format!("{} more", caution.about.len() - MOST));
+        }
+        let about = if about.is_empty() { String::new() } else { format!(" ({})", list(&about, "and")) };
+        format!("{}{about} [{}]", caution.text, caution.id)
+    };
+    cautions.iter().map(line).collect()
+}
+
+/// What `check` says when nothing is refused: one sentence, the findings, the next useful command.
+pub fn check_view(sentence: String, findings: Vec<String>, next: &str) -> View {
+    let mut view = View::default();
+    view.say(sentence);
+    view.notes(findings);
+    view.say(format!("Next: {next}"));
+    view
+}
+
+/// Every problem of a book as JSON, with what is open and what must be said.
+pub fn check_json(problems: &Problems, landed: Option<&Landed>) -> Value {
+    let problem = |p: &crate::text::Diagnostic| {
+        let place = p.place.as_ref();
+        serde_json::json!({
+            "severity": if p.severity == Severity::Error { "error" } else { "warning" },
+            "message": p.message,
+            "file": place.map(|at| at.path.to_string()),
+            "line": place.map(|at| at.line),
+            "column": place.and_then(|at| at.column.clone()),
+            "notes": p.notes,
+            "help": p.help,
+        })
+    };
+    serde_json::json!({
+        "format": "landwaiter.check/1",
+        "problems": problems.iter().map(problem).collect::<Vec<_>>(),
+        "open": landed.map(|l| l.open.clone()).unwrap_or_default(),
+        "cautions": landed.map(|l| super::cost_json::cautions(&l.cautions)).unwrap_or_default(),
+    })
+}

@@ -1,0 +1,161 @@
+//! `cost` as JSON: a lasting shape of its own; amounts are strings with the currency's minor units, masses strings of grams.
+
+use serde::Serialize;
+use serde_json::Value;
+
+use super::show::Show;
+use crate::landed::{Amounts, Ask, Bill, Caution, Landed};
+use crate::units::{Dec, Grams, Overflow};
+
+/// The name of this shape.
+const FORMAT: &str = "landwaiter.cost/1";
+
+#[derive(Serialize)]
+struct Envelope {
+    format: &'static str,
+    destination: String,
+    currency: String,
+    date: String,
+    tables: Value,
+    consignments: Vec<Value>,
+    held: Vec<Value>,
+    totals: Value,
+    open: Vec<String>,
+    cautions: Vec<Value>,
+}
+
+/// The landed cost as JSON; `tables` says which tables were used and how old they are.
+pub fn cost_json(landed: &Landed, ask: &Ask, show: &Show, tables: Value, trail: bool) -> Result<Value, Overflow> {
+    let t = &landed.totals;
+    let mut totals = amounts(&t.amounts, show)?;
+    extend(
+        &mut totals,
+        serde_json::json!({
+            "landed_undisputed": show.exact(t.landed_undisputed),
+            "to_pay_seller": show.exact(t.to_pay_seller),
+            "to_pay_carrier": show.exact(t.to_pay_carrier),
+            "spent": show.exact(t.spent),
+            "to_pay": show.exact(t.to_pay),
+            "replacement": show.exact(t.replacement),
+            "replacement_unknown": t.replacement_unknown,
+            "paid_unknown": t.paid_unknown,
+            "mass_g": t.mass.to_string(),
+            "weighed_g": t.weighed.to_string(),
+            "mass_unknown": t.mass_unknown,
+            "budget": ask.budget.map(|b| show.exact(b)),
+            "max_mass_g": ask.max_mass.map(|m| m.to_string()),
+        }),
+    );
+    let held = landed.held.iter().map(|h| {
+        serde_json::json!({"part": h.part, "places": h.places, "quantity": h.quantity, "paid": h.paid.map(|p| show.exact(p)), "given": h.given, "row": h.row})
+    });
+    let envelope = Envelope {
+        format: FORMAT,
+        destination: destination(landed),
+        currency: show.currency.to_string(),
+        date: landed.date.to_string(),
+        tables,
+        consignments: landed.bills.iter().map(|bill| consignment(bill, show, trail)).collect::<Result<_, _>>()?,
+        held: held.collect(),
+        totals,
+        open: landed.open.clone(),
+        cautions: cautions(&landed.cautions),
+    };
+    Ok(serde_json::to_value(envelope).unwrap_or(Value::Null))
+}
+
+fn destination(landed: &Landed) -> String {
+    if landed.region.is_empty() { landed.to.to_string() } else { format!("{}-{}", landed.to, landed.region) }
+}
+
+/// Cautions as JSON.
+pub(super) fn cautions(cautions: &[Caution]) -> Vec<Value> {
+    cautions.iter().map(|c| serde_json::json!({"id": c.id, "text": c.text, "about": c.about})).collect()
+}
+
+/// The sums that lines, consignments and totals share.
+pub(super) fn amounts(a: &Amounts, show: &Show) -> Result<Value, Overflow> {
+    Ok(serde_json::json!({
+        "goods": show.exact(a.goods),
+        "discount": show.exact(a.discount),
+        "freight": show.exact(a.freight),
+        "insurance": show.exact(a.insurance),
+        "duty": show.exact(a.duty),
+        "remedy": show.exact(a.remedy),
+        "tax": show.exact(a.tax()?),
+        "tax_at_sale": show.exact(a.tax_at_sale),
+        "tax_at_border": show.exact(a.tax_at_border),
+        "handling": show.exact(a.handling),
+        "card_fee": show.exact(a.card_fee),
+        "landed": show.exact(a.landed()?),
+    }))
+}
+
+/// Adds the members of one object to another.
+fn extend(value: &mut Value, more: Value) {
+    if let (Value::Object(own), Value::Object(more)) = (value, more) {
+        own.extend(more);
+    }
+}
+
+fn consignment(bill: &Bill, show: &Show, trail: bool) -> Result<Value, Overflow> {
+    let lines = bill.lines.iter().map(|line| {
+        let mut value = amounts(&line.amounts, show)?;
+        extend(
+            &mut value,
+            serde_json::json!({"part": line.part, "places": line.places, "quantity": line.quantity, "commodity": line.commodity, "origin": line.origin, "row": line.row}),
+        );
+        Ok(value)
+    });
+    let limits = bill.limits.iter().map(|l| {
+        serde_json::json!({"id": l.id, "amount": show.exact(l.amount), "value": show.exact(l.value), "left": show.exact(l.left), "holds": l.holds})
+    });
+    let disputed = bill.disputed.iter().map(|d| serde_json::json!({"id": d.id, "row": d.row.to_string(), "source": d.source}));
+    let mut value = serde_json::json!({
+        "id": bill.id,
+        "seller": bill.seller,
+        "dispatch": bill.dispatch.to_string(),
+        "channel": bill.channel.name(),
+        "ordered": bill.ordered.to_string(),
+        "arrival": bill.arrival.to_string(),
+        "mass_g": Grams(bill.mass.0).to_string(),
+        "paid_in": bill.paid_in.to_string(),
+        "paid": bill.seller_sum.fixed(bill.paid_in.digits()),
+        "intrinsic_value": show.exact(bill.intrinsic_value),
+        "customs_value": show.exact(bill.customs_value),
+        "tax_collected": bill.tax_collected,
+        "landed_undisputed": show.exact(bill.landed_undisputed),
+        "disputed": disputed.collect::<Vec<_>>(),
+        "limits": limits.collect::<Vec<_>>(),
+        "gaps": bill.gaps,
+        "lines": lines.collect::<Result<Vec<_>, Overflow>>()?,
+    });
+    extend(&mut value, amounts(&bill.amounts, show)?);
+    if bill.in_price != Amounts::default() {
+        extend(&mut value, serde_json::json!({"in_price": amounts(&bill.in_price, show)?}));
+    }
+    if let Some((as_what, landed)) = &bill.otherwise {
+        extend(&mut value, serde_json::json!({"otherwise": {"as": as_what, "landed": show.exact(*landed)}}));
+    }
+    if trail {
+        extend(&mut value, serde_json::json!({"trail": trail_of(bill)}));
+    }
+    Ok(value)
+}
+
+fn trail_of(bill: &Bill) -> Vec<Value> {
+    let step = |step: &crate::landed::Step| {
+        serde_json::json!({
+            "id": step.id,
+            "kind": step.kind,
+            "amount": step.amount.map(|a: Dec| a.to_string()),
+            "row": step.row.as_ref().map(ToString::to_string),
+            "rate_rows": step.rate_rows.iter().map(ToString::to_string).collect::<Vec<_>>(),
+            "source": step.source,
+            "certainty": step.certainty.map(|c| c.to_string()),
+            "evidence": step.evidence.map(|e| e.to_string()),
+            "text": step.text,
+        })
+    };
+    bill.trail.iter().map(step).collect()
+}

@@ -1,0 +1,262 @@
+//! `cost` as one screen: the sentence, the parcels with their charges, the room to each limit, the parts, the totals.
+
+use super::show::Show;
+use super::view::{Cell, Grid, View};
+use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, Landed};
+use crate::text::words::{count, list};
+use crate::units::{Dec, Mode, Overflow};
+
+/// Bikes are headed by what their parts do.
+const ASSEMBLIES: [&str; 8] = ["carries", "steers", "seats", "drives", "rolls", "stops", "small parts", "workshop"];
+
+/// The view of a landed cost; `trail` adds how every amount came about.
+pub fn cost_view(landed: &Landed, ask: &Ask, desk: &Desk<'_>, show: &Show, trail: bool) -> Result<View, Overflow> {
+    let mut view = View::default();
+    headline(landed, show, &mut view)?;
+    view.table(by_parcel(landed, show)?);
+    view.notes(
+        landed
+            .bills
+            .iter()
+            .flat_map(|bill| bill.limits.iter().map(move |limit| (bill, limit)))
+            .filter_map(|(bill, limit)| limit_line(bill, limit, landed, show))
+            .collect(),
+    );
+    view.table(by_part(landed, desk, show)?);
+    totals(landed, ask, show, &mut view)?;
+    if trail {
+        landed.bills.iter().for_each(|bill| view.table(trail_of(bill, show)));
+    }
+    view.head("Before you order");
+    view.notes(super::check_view::caution_lines(&landed.cautions));
+    Ok(view)
+}
+
+fn headline(landed: &Landed, show: &Show, view: &mut View) -> Result<(), Overflow> {
+    let sum = landed.totals.landed()?;
+    let more = sum.minus(landed.totals.price_tags()?)?;
+    let word = if more.is_negative() { "less" } else { "more" };
+    let mut sentence = format!("Lands at {}: {} {word} than the price tags.", show.money(sum), show.amount(more.abs()));
+    let unknown: Vec<&str> =
+        landed.bills.iter().filter(|b| b.cautions.iter().any(|c| c.id == "freight-unknown")).map(|b| b.id.as_str()).collect();
+    if !unknown.is_empty() {
+        sentence.push_str(&format!(" Freight not known and not in it: {}.", list(&unknown, "and")));
+    }
+    let gaps: Vec<&str> = landed.bills.iter().flat_map(|b| b.gaps.iter().map(String::as_str)).collect();
+    if !gaps.is_empty() {
+        sentence.push_str(&format!(" Duty not known and not in it: {}.", list(&gaps, "and")));
+    }
+    view.say(sentence);
+    if landed.totals.landed_undisputed != sum {
+        let rows: Vec<String> = landed.bills.iter().flat_map(|b| b.disputed.iter().map(|d| format!("{} ({})", d.id, d.row))).collect();
+        let mut rows = rows;
+        rows.sort();
+        rows.dedup();
+        let other = show.money(landed.totals.landed_undisputed);
+        view.say(if rows.is_empty() {
+            format!("With anti-dumping it lands at {other}.")
+        } else if landed.totals.landed_undisputed > sum {
+            format!("With anti-dumping it lands at {other}: {}.", list(&rows, "and"))
+        } else {
+            format!("Without what is disputed it lands at {other}: {}.", list(&rows, "and"))
+        });
+    }
+    for (bill, (as_what, other)) in landed.bills.iter().filter_map(|b| Some((b, b.otherwise.as_ref()?))) {
+        view.say(format!("{} {as_what} lands at {} instead of {}.", bill.id, show.money(*other), show.money(bill.amounts.landed()?)));
+    }
+    Ok(())
+}
+
+fn by_parcel(landed: &Landed, show: &Show) -> Result<Grid, Overflow> {
+    let mut grid = Grid::new(
+        "parcels",
+        &["parcel", "goods", "discount", "freight", "duty", "anti-\ndumping", show.tax(), "carrier's\nfee", "card\nfee", "lands at"],
+    );
+    for bill in &landed.bills {
+        let name = format!("{}{}", bill.id, standing_word(bill.kind));
+        grid.rows.push(amounts_row(name, &bill.amounts, show)?);
+        if bill.in_price != Amounts::default() {
+            let due = bill.in_price;
+            let mut row = amounts_row("  due, in the price".to_owned(), &due, show)?;
+            for cell in row.iter_mut().skip(1) {
+                *cell = match cell.as_str() {
+                    "0.00" | "0" => Cell::Empty,
+                    text => Cell::NotDue(text.to_owned()),
+                };
+            }
+            grid.rows.push(row);
+        }
+    }
+    if !landed.held.is_empty() {
+        let held = Amounts { goods: landed.totals.held, ..Amounts::default() };
+        grid.rows.push(amounts_row("in hand and given".to_owned(), &held, show)?);
+    }
+    grid.foot = Some(amounts_row("together".to_owned(), &landed.totals.amounts, show)?);
+    grid.drop_empty_columns();
+    Ok(grid)
+}
+
+fn standing_word(kind: Kind) -> &'static str {
+    match kind {
+        Kind::ToOrder => "",
+        Kind::OnOrder => " (on order)",
+        Kind::InHand => " (in hand)",
+        Kind::Gift => " (gift)",
+    }
+}
+
+fn amounts_row(name: String, a: &Amounts, show: &Show) -> Result<Vec<Cell>, Overflow> {
+    let off = a.discount.negated();
+    let figures = [a.goods, off, a.freight.plus(a.insurance)?, a.duty, a.remedy, a.tax()?, a.handling, a.card_fee, a.landed()?];
+    Ok(std::iter::once(Cell::text(name)).chain(figures.into_iter().map(|f| Cell::number(show.amount(f)))).collect())
+}
+
+/// `3.20 below the 135.00 limit; a rate move of 2.4 % crosses it`.
+fn limit_line(bill: &Bill, limit: &Headroom, landed: &Landed, show: &Show) -> Option<String> {
+    if bill.kind == Kind::InHand || limit.amount.is_zero() {
+        return None;
+    }
+    let distance = show.amount(limit.left.abs());
+    if limit.left.is_negative() {
+        return Some(format!("{}: {distance} above the {} limit (`{}`)", bill.id, limit.text, limit.id));
+    }
+    let mut line = format!("{}: {distance} below the {} limit (`{}`)", bill.id, limit.text, limit.id);
+    let foreign = bill.paid_in != landed.currency;
+    let percent =
+        limit.left.times(Dec::HUNDRED).and_then(|left| left.over(limit.value)).ok().filter(|_| foreign && limit.value.is_positive());
+    if let Some(percent) = percent.filter(|p| *p < Dec::HUNDRED) {
+        line.push_str(&format!("; a rate move of {} % crosses it", percent.round_to(1, Mode::HalfUp).fixed(1)));
+    }
+    Some(line)
+}
+
+fn by_part(landed: &Landed, desk: &Desk<'_>, show: &Show) -> Result<Grid, Overflow> {
+    let mut grid = Grid::new("parts", &["part", "parcel", "price", "on top", "lands at"]);
+    let assembly = |places: &[String]| {
+        let first = places.first().and_then(|place| desk.place(place));
+        first.map_or("small parts", |place| place.assembly.as_str()).to_owned()
+    };
+    let lines: Vec<(String, &Bill, &BillLine)> = landed
+        .bills
+        .iter()
+        .flat_map(|bill| bill.lines.iter().map(move |line| (bill, line)))
+        .map(|(b, l)| (assembly(&l.places), b, l))
+        .collect();
+    let held: Vec<(String, &Held)> = landed.held.iter().map(|h| (assembly(&h.places), h)).collect();
+    let known = |name: &str| ASSEMBLIES.contains(&name);
+    for heading in ASSEMBLIES.iter().copied().chain(std::iter::once("other")) {
+        let here = |name: &str| if heading == "other" { !known(name) } else { name == heading };
+        let mut rows = Vec::new();
+        for (_, bill, line) in lines.iter().filter(|(name, _, _)| here(name)) {
+            rows.push(part_row(bill, line, show)?);
+        }
+        for (_, held) in held.iter().filter(|(name, _)| here(name)) {
+            rows.push(held_row(held, show));
+        }
+        rows.sort_by(|a, b| a[0].as_str().cmp(b[0].as_str()));
+        if !rows.is_empty() {
+            grid.rows.push(vec![Cell::text(heading)]);
+            grid.rows.extend(rows);
+        }
+    }
+    Ok(grid)
+}
+
+fn part_row(bill: &Bill, line: &BillLine, show: &Show) -> Result<Vec<Cell>, Overflow> {
+    let price = line.amounts.goods.minus(line.amounts.discount)?;
+    let landed = line.amounts.landed()?;
+    let name = if line.quantity > 1 { format!("  {} x {}", line.quantity, line.part) } else { format!("  {}", line.part) };
+    let on_top = landed.minus(price)?;
+    Ok(vec![
+        Cell::text(name),
+        Cell::text(&bill.id),
+        Cell::number(show.amount(price)),
+        Cell::number(show.amount(on_top)),
+        Cell::number(show.amount(landed)),
+    ])
+}
+
+fn held_row(held: &Held, show: &Show) -> Vec<Cell> {
+    let name = if held.quantity > 1 { format!("  {} x {}", held.quantity, held.part) } else { format!("  {}", held.part) };
+    let paid = held.paid.map_or(Cell::text("not known"), |paid| Cell::number(show.amount(paid)));
+    let where_from = if held.given { "given" } else { "in hand" };
+    vec![Cell::text(name), Cell::text(where_from), Cell::Empty, Cell::Empty, paid]
+}
+
+fn totals(landed: &Landed, ask: &Ask, show: &Show, view: &mut View) -> Result<(), Overflow> {
+    let t = &landed.totals;
+    let named =
+        |names: &[String]| if names.is_empty() { String::new() } else { format!(" (not known for {})", list(&shortened(names), "and")) };
+    view.say("");
+    view.say(format!("Spent {}{}.", show.money(t.spent), named(&t.paid_unknown)));
+    view.say(format!(
+        "To pay {}: {} with the orders, {} at the door.",
+        show.money(t.to_pay),
+        show.amount(t.to_pay_seller),
+        show.amount(t.to_pay_carrier)
+    ));
+    view.say(format!("Replacement value {}{}.", show.money(t.replacement), named(&t.replacement_unknown)));
+    mass_line(landed, ask, view)?;
+    if let Some(budget) = ask.budget {
+        view.say(distance("budget", show.money(budget), budget.minus(t.landed()?)?, |d| show.amount(d)));
+    }
+    if !landed.open.is_empty() {
+        view.say(format!("Not counted, no price yet: {}.", list(&landed.open, "and")));
+    }
+    Ok(())
+}
+
+fn mass_line(landed: &Landed, ask: &Ask, view: &mut View) -> Result<(), Overflow> {
+    let t = &landed.totals;
+    if t.mass.0.is_zero() {
+        return Ok(());
+    }
+    let share = t.weighed.0.times(Dec::HUNDRED)?.over(t.mass.0)?;
+    let unknown =
+        if t.mass_unknown.is_empty() { String::new() } else { format!("; no mass known for {}", list(&shortened(&t.mass_unknown), "and")) };
+    view.say(format!("Mass {} g, {} % of it weighed{unknown}.", t.mass.0.grouped(0), share.fixed(0)));
+    if let Some(limit) = ask.max_mass {
+        let left = limit.minus(t.mass)?.0;
+        view.say(distance("mass limit", format!("{} g", limit.0.grouped(0)), left, |d| format!("{} g", d.grouped(0))));
+    }
+    Ok(())
+}
+
+fn distance(what: &str, limit: String, left: Dec, shown: impl Fn(Dec) -> String) -> String {
+    let side = if left.is_negative() { "over" } else { "under" };
+    let mut what = what.to_owned();
+    what[..1].make_ascii_uppercase();
+    format!("{what} {limit}: {} {side}.", shown(left.abs()))
+}
+
+/// At most eight names, the rest counted.
+fn shortened(names: &[String]) -> Vec<String> {
+    const MOST: usize = 8;
+    let mut shown: Vec<String> = names.iter().take(MOST).cloned().collect();
+    if names.len() > MOST {
+        shown.push(count(names.len() - MOST, "other", "others"));
+    }
+    shown
+}
+
+/// How every amount of a bill came about.
+fn trail_of(bill: &Bill, show: &Show) -> Grid {
+    let mut grid = Grid::new("trail", &["rule", "amount", "row", "how, and the source"]);
+    grid.rows.push(vec![Cell::text(format!("trail of {}", bill.id))]);
+    let own = Show { rate: crate::units::Rate::SAME, ..*show };
+    for step in &bill.trail {
+        let amount = match (step.amount, step.kind) {
+            (Some(amount), "price" | "discount") => Cell::number(format!("{} {}", amount.grouped(bill.paid_in.digits()), bill.paid_in)),
+            (Some(amount), _) => Cell::number(own.amount(amount)),
+            (None, "exchange") => Cell::Empty,
+            (None, _) => Cell::NotDue("nil".to_owned()),
+        };
+        let rows: Vec<String> = step.row.iter().chain(&step.rate_rows).map(ToString::to_string).collect();
+        let marks: Vec<String> =
+            [step.certainty.map(|c| c.to_string()), step.evidence.map(|e| e.to_string())].into_iter().flatten().collect();
+        let marks = if marks.is_empty() { String::new() } else { format!(" ({})", marks.join(", ")) };
+        let how = format!("{} — {}{marks}", step.text, step.source);
+        grid.rows.push(vec![Cell::text(format!("  {} {}", step.kind, step.id)), amount, Cell::text(rows.join(" ")), Cell::text(how)]);
+    }
+    grid
+}

@@ -1,0 +1,195 @@
+//! Views as plain text for a terminal, as Markdown, and as CSV.
+//!
+//! Text fits a hundred columns: the first column of a table is shortened before any figure is.
+
+use tabled::builder::Builder;
+use tabled::settings::object::Columns;
+use tabled::settings::style::HorizontalLine;
+use tabled::settings::{Alignment, Padding, Style, Theme};
+
+use super::view::{Block, Cell, Grid, View};
+
+/// The widest line of a terminal's table.
+const WIDEST: usize = 100;
+
+/// A view as plain text; `colour` strikes out what is not due.
+pub fn text(view: &View, colour: bool) -> String {
+    let mut out = String::new();
+    for block in &view.blocks {
+        match block {
+            Block::Sentence(text) => out.push_str(&(wrap(text, "") + "\n")),
+            Block::Heading(text) => out.push_str(&format!("\n{text}\n")),
+            Block::Table(grid) => out.push_str(&format!("\n{}\n", ruled(grid, colour))),
+            Block::Notes(lines) => lines.iter().for_each(|line| out.push_str(&format!("{}\n", wrap(&format!("- {line}"), "  ")))),
+        }
+    }
+    out
+}
+
+/// Breaks a line at blanks so that it fits.
+fn wrap(line: &str, indent: &str) -> String {
+    let mut out = String::new();
+    let mut width = 0;
+    for word in line.split(' ') {
+        let length = word.chars().count();
+        if width > 0 && width + 1 + length > WIDEST {
+            out.push('\n');
+            out.push_str(indent);
+            width = indent.len();
+        } else if width > 0 {
+            out.push(' ');
+            width += 1;
+        }
+        out.push_str(word);
+        width += length;
+    }
+    out
+}
+
+/// A table between rules, figures to the right.
+fn ruled(grid: &Grid, colour: bool) -> String {
+    let width = grid.header.len();
+    let first = first_width(grid);
+    let mut builder = Builder::default();
+    let cell = |cell: &Cell, at: usize| {
+        let text = if at == 0 { shortened(cell.as_str(), first) } else { cell.as_str().to_owned() };
+        match cell {
+            Cell::NotDue(_) if colour => format!("\u{1b}[9m{text}\u{1b}[0m"),
+            Cell::NotDue(_) => format!("({text})"),
+            _ => text,
+        }
+    };
+    builder.push_record(grid.header.iter().cloned());
+    for row in grid.rows.iter().chain(&grid.foot) {
+        let padded = (0..width).map(|at| row.get(at).map_or(String::new(), |c| cell(c, at)));
+        builder.push_record(padded);
+    }
+    let mut table = builder.build();
+    let mut theme = Theme::from_style(Style::empty());
+    let line = || HorizontalLine::full('─', '─', '─', '─');
+    theme.insert_horizontal_line(1, line());
+    if grid.foot.is_some() {
+        theme.insert_horizontal_line(grid.rows.len() + 1, line());
+    }
+    table.with(theme).with(Padding::new(0, 2, 0, 0));
+    for at in 0..width {
+        if is_figures(grid, at) {
+            table.modify(Columns::one(at), Alignment::right());
+        }
+    }
+    let text = table.to_string();
+    text.lines().map(without_edge).collect::<Vec<_>>().join("\n")
+}
+
+/// Rules bring an edge to the left and the right of a table, which a ledger has no need of.
+fn without_edge(line: &str) -> &str {
+    let line = line.strip_prefix([' ', '─']).unwrap_or(line).trim_end();
+    line.strip_suffix("───").unwrap_or(line)
+}
+
+fn is_figures(grid: &Grid, at: usize) -> bool {
+    grid.rows.iter().chain(&grid.foot).any(|row| matches!(row.get(at), Some(Cell::Number(_) | Cell::NotDue(_))))
+}
+
+/// How wide the first column may be for the whole to fit.
+fn first_width(grid: &Grid) -> usize {
+    let length = |text: &str| text.chars().count();
+    let widest = |at: usize| {
+        let cells = grid.rows.iter().chain(&grid.foot).filter_map(|row| row.get(at)).map(|c| length(c.as_str()));
+        cells.chain(grid.header.get(at).into_iter().flat_map(|h| h.lines()).map(length)).max().unwrap_or(0)
+    };
+    let others: usize = (1..grid.header.len()).map(|at| widest(at) + 2).sum();
+    widest(0).min(WIDEST.saturating_sub(others + 2).max(12))
+}
+
+fn shortened(text: &str, width: usize) -> String {
+    if text.chars().count() <= width {
+        return text.to_owned();
+    }
+    let kept: String = text.chars().take(width.saturating_sub(1)).collect();
+    kept.trim_end().to_owned() + "…"
+}
+
+/// A view as Markdown.
+pub fn markdown(view: &View) -> String {
+    let mut out = String::new();
+    for block in &view.blocks {
+        match block {
+            Block::Sentence(text) => out.push_str(&format!("{}\n\n", escaped(text))),
+            Block::Heading(text) => out.push_str(&format!("### {}\n\n", escaped(text))),
+            Block::Table(grid) => out.push_str(&(piped(grid) + "\n")),
+            Block::Notes(lines) => {
+                lines.iter().for_each(|line| out.push_str(&format!("- {}\n", escaped(line))));
+                out.push('\n');
+            }
+        }
+    }
+    out
+}
+
+fn piped(grid: &Grid) -> String {
+    let width = grid.header.len();
+    let rule = (0..width).map(|at| if is_figures(grid, at) { "---:" } else { "---" });
+    let mut out = format!("| {} |\n| {} |\n", one_line(&grid.header).join(" | "), rule.collect::<Vec<_>>().join(" | "));
+    for row in grid.rows.iter().chain(&grid.foot) {
+        let cells = (0..width).map(|at| match row.get(at) {
+            Some(Cell::NotDue(text)) => format!("~~{}~~", escaped(text)),
+            Some(cell) => escaped(cell.as_str()),
+            None => String::new(),
+        });
+        out.push_str(&format!("| {} |\n", cells.collect::<Vec<_>>().join(" | ")));
+    }
+    out
+}
+
+/// A header set over two lines, on one.
+fn one_line(header: &[String]) -> Vec<String> {
+    header.iter().map(|name| name.replace("-\n", "-").replace('\n', " ")).collect()
+}
+
+/// Characters that Markdown or HTML would read.
+fn escaped(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '|' | '*' | '_' | '\\' | '[' | ']' => {
+                out.push('\\');
+                out.push(c);
+            }
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '\n' => out.push(' '),
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+/// The tables of a view as CSV, one after another; several have a line with their name before each. Text that a
+/// spreadsheet would take for a formula is kept from being one.
+pub fn csv(view: &View) -> String {
+    let grids: Vec<&Grid> = view.blocks.iter().filter_map(|b| if let Block::Table(grid) = b { Some(grid) } else { None }).collect();
+    let mut out = String::new();
+    for (at, grid) in grids.iter().enumerate() {
+        if grids.len() > 1 {
+            out.push_str(&format!("{}# {}\n", if at > 0 { "\n" } else { "" }, grid.name));
+        }
+        let mut writer = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
+        let mut write = |cells: Vec<String>| writer.write_record(&cells).is_ok();
+        write(one_line(&grid.header));
+        for row in grid.rows.iter().filter(|row| row.len() == grid.header.len()) {
+            write(row.iter().map(guarded).collect());
+        }
+        out.push_str(&writer.into_inner().map(|bytes| String::from_utf8_lossy(&bytes).into_owned()).unwrap_or_default());
+    }
+    out
+}
+
+fn guarded(cell: &Cell) -> String {
+    match cell {
+        Cell::Text(text) if text.starts_with(['=', '+', '-', '@', '\t', '\r']) => format!("'{text}"),
+        Cell::Text(text) => text.clone(),
+        Cell::Number(text) => text.replace(',', ""),
+        Cell::NotDue(_) | Cell::Empty => String::new(),
+    }
+}

@@ -1,0 +1,24 @@
+//! Results to text: one view, many renderers. No files, no terminal.
+//!
+//! A command's result becomes a [`View`] (sentences, tables of typed cells, notes) that plain text, Markdown and CSV only
+//! style; JSON comes from structs of its own with a lasting name and fixed units.
+
+mod check_view;
+mod cost_json;
+mod cost_view;
+mod layout;
+mod rates_view;
+mod show;
+mod starter;
+mod view;
+mod words_view;
+
+pub use check_view::{caution_lines, check_json, check_view};
+pub use cost_json::cost_json;
+pub use cost_view::cost_view;
+pub use layout::{csv, markdown, text};
+pub use rates_view::{rates_json, rates_view, tables_json};
+pub use show::Show;
+pub use starter::{starter_parts, starter_settings};
+pub use view::{Block, Cell, Grid, View};
+pub use words_view::words_view;

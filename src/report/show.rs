@@ -1,0 +1,43 @@
+//! How amounts are shown: in the destination's money, or in another at the market rate.
+
+use crate::units::{Country, Currency, Dec, Rate};
+
+/// The money sums are shown in.
+#[derive(Debug, Clone, Copy)]
+pub struct Show {
+    /// That money.
+    pub currency: Currency,
+    /// From the destination's money into it.
+    pub rate: Rate,
+    /// The destination, for the name of its tax.
+    pub to: Country,
+}
+
+impl Show {
+    /// For a table: `1,912.40`.
+    pub fn amount(&self, amount: Dec) -> String {
+        self.converted(amount).grouped(self.currency.digits())
+    }
+
+    /// For a sentence: `1,912.40 GBP`.
+    pub fn money(&self, amount: Dec) -> String {
+        format!("{} {}", self.amount(amount), self.currency)
+    }
+
+    /// For JSON: `1912.40`.
+    pub fn exact(&self, amount: Dec) -> String {
+        self.converted(amount).fixed(self.currency.digits())
+    }
+
+    fn converted(&self, amount: Dec) -> Dec {
+        self.rate.convert(amount).unwrap_or(amount)
+    }
+
+    /// What the destination calls its tax on goods.
+    pub fn tax(&self) -> &'static str {
+        match self.to.code() {
+            "AU" | "NZ" | "CA" | "SG" => "GST",
+            _ => "VAT",
+        }
+    }
+}

@@ -1,0 +1,128 @@
+//! What a command shows, before anything is said about how.
+
+/// Everything a command shows, in order.
+#[derive(Debug, Clone, Default)]
+pub struct View {
+    /// The pieces.
+    pub blocks: Vec<Block>,
+}
+
+/// One piece.
+#[derive(Debug, Clone)]
+pub enum Block {
+    /// A sentence on a line of its own.
+    Sentence(String),
+    /// A heading.
+    Heading(String),
+    /// A table.
+    Table(Grid),
+    /// A list of short lines.
+    Notes(Vec<String>),
+}
+
+/// A table.
+#[derive(Debug, Clone, Default)]
+pub struct Grid {
+    /// Its name, for CSV with several tables.
+    pub name: &'static str,
+    /// The header.
+    pub header: Vec<String>,
+    /// The rows; a row of one cell is a heading across.
+    pub rows: Vec<Vec<Cell>>,
+    /// The last row, ruled off.
+    pub foot: Option<Vec<Cell>>,
+}
+
+/// A cell.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Cell {
+    /// Words.
+    Text(String),
+    /// A figure, set to the right.
+    Number(String),
+    /// A figure that is not due.
+    NotDue(String),
+    /// Nothing.
+    Empty,
+}
+
+impl Cell {
+    /// Words.
+    pub fn text(text: impl Into<String>) -> Cell {
+        Cell::Text(text.into())
+    }
+
+    /// A figure.
+    pub fn number(text: impl Into<String>) -> Cell {
+        Cell::Number(text.into())
+    }
+
+    /// Its text.
+    pub fn as_str(&self) -> &str {
+        match self {
+            Cell::Text(text) | Cell::Number(text) | Cell::NotDue(text) => text,
+            Cell::Empty => "",
+        }
+    }
+}
+
+impl View {
+    /// Adds a sentence.
+    pub fn say(&mut self, text: impl Into<String>) {
+        self.blocks.push(Block::Sentence(text.into()));
+    }
+
+    /// Adds a heading.
+    pub fn head(&mut self, text: impl Into<String>) {
+        self.blocks.push(Block::Heading(text.into()));
+    }
+
+    /// Adds a table, unless it has no rows.
+    pub fn table(&mut self, grid: Grid) {
+        if !grid.rows.is_empty() {
+            self.blocks.push(Block::Table(grid));
+        }
+    }
+
+    /// Adds a list, unless it is empty.
+    pub fn notes(&mut self, lines: Vec<String>) {
+        if !lines.is_empty() {
+            self.blocks.push(Block::Notes(lines));
+        }
+    }
+}
+
+impl Grid {
+    /// A table with this header.
+    pub fn new(name: &'static str, header: &[&str]) -> Grid {
+        Grid { name, header: header.iter().map(|h| (*h).to_owned()).collect(), ..Grid::default() }
+    }
+
+    /// Leaves out columns in which no row has anything but nought; the first and the last stay.
+    pub fn drop_empty_columns(&mut self) {
+        let width = self.header.len();
+        let nothing = |cell: &Cell| matches!(cell, Cell::Empty) || cell.as_str().chars().all(|c| matches!(c, '0' | '.' | '-' | ' '));
+        let bare =
+            |at: usize| self.rows.iter().chain(&self.foot).filter(|row| row.len() == width).all(|row| row.get(at).is_none_or(nothing));
+        let gone: Vec<bool> = (0..width).map(|at| at != 0 && at + 1 != width && bare(at)).collect();
+        let keep = |at: usize| !gone.get(at).copied().unwrap_or(false);
+        let thin = |row: &mut Vec<Cell>| {
+            if row.len() == width {
+                let mut at = 0;
+                row.retain(|_| {
+                    at += 1;
+                    keep(at - 1)
+                });
+            }
+        };
+        self.rows.iter_mut().for_each(thin);
+        if let Some(foot) = &mut self.foot {
+            thin(foot);
+        }
+        let mut at = 0;
+        self.header.retain(|_| {
+            at += 1;
+            keep(at - 1)
+        });
+    }
+}

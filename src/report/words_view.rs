@@ -1,0 +1,39 @@
+//! `help words`: the tool's words, one line each.
+
+use super::view::{Cell, Grid, View};
+
+const WORDS: [(&str, &str); 18] = [
+    ("book", "a folder of tables for one build"),
+    ("place", "where a part goes on the bike; one piece may fill several (`handlebar + stem`)"),
+    (
+        "standing",
+        "to-order; on-order (seller paid, charges at the door to come); in-hand (nothing more to pay); given (nobody pays its price); bundled (comes in another part's box)",
+    ),
+    ("parcel", "what one seller sends in one consignment: what customs looks at"),
+    ("dispatch", "the country a parcel leaves from"),
+    ("origin", "the country the goods were made in; it decides duty and anti-dumping"),
+    ("landed cost", "everything paid until the goods are at the door"),
+    ("intrinsic value", "the goods' price net of discount, without separately shown freight and insurance"),
+    ("customs value", "what duty is charged on: goods, or goods with freight and insurance, by the destination's law"),
+    ("relief", "a limit under which a charge is not due"),
+    ("anti-dumping", "anti-dumping or countervailing duty, added to the ordinary rate"),
+    ("VAT, GST", "the destination's tax on goods, taken by the seller at the sale or by customs at the border"),
+    ("carrier's fee", "what the carrier takes for paying the charges in your place"),
+    (
+        "basis",
+        "how a bike was weighed: showroom (no pedals, cages, sealant), racing (pedals, cages and mounts on, bottles off), ride (as it is ridden)",
+    ),
+    ("trail", "for one amount: the rule, the table's row and the source behind it"),
+    ("certainty", "of a table's row: certain; disputed (text and practice differ); announced (not in force); annulled (struck down)"),
+    ("evidence", "of a table's row: read (the source names the text); inferred; recalled (from memory, not read again)"),
+    ("replacement value", "what the next person would pay for the same bike"),
+];
+
+/// The words as a view.
+pub fn words_view() -> View {
+    let mut view = View::default();
+    let mut grid = Grid::new("words", &["word", "what it means here"]);
+    grid.rows = WORDS.iter().map(|(word, text)| vec![Cell::text(*word), Cell::text(*text)]).collect();
+    view.table(grid);
+    view
+}
