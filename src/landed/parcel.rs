@@ -91,8 +91,7 @@ pub fn group<'a>(book: &'a Book, rows: &[&'a Part], desk: &Desk<'_>, problems: &
 
 /// Why a row cannot travel with the rows of a parcel of the same name.
 fn apart(parcel: &Consignment<'_>, own: &Consignment<'_>, row: &Part) -> Option<Diagnostic> {
-    let first = parcel.rows.first()?;
-    let other = first.at.place();
+    let other = parcel.rows.first()?.at.place();
     if parcel.seller.map(|s| &s.name) != own.seller.map(|s| &s.name) {
         let what = format!("two parcels of different sellers would be called {}; the other is at {other}", words::quoted(&parcel.id));
         return Some(row.at.cell("seller").error(what).help("give one of the two sellers another name"));
@@ -101,10 +100,6 @@ fn apart(parcel: &Consignment<'_>, own: &Consignment<'_>, row: &Part) -> Option<
         let what = format!("this row is `{}`; the same parcel holds a row that is not, at {other}", row.standing.name());
         let help = "give what was ordered at another time a label of its own in `parcel`";
         return Some(row.at.cell("parcel").error(what).help(help));
-    }
-    if let Some((paid, known)) = row.currency.zip(first.currency).filter(|(own, known)| own != known) {
-        let what = format!("what is bought together is paid in one currency, and {other} is paid in {known}, not {paid}");
-        return Some(row.at.cell("currency").error(what).help("give this row a seller, or write its price in the other's currency"));
     }
     None
 }
@@ -129,7 +124,10 @@ fn open<'a>(book: &'a Book, row: &'a Part, desk: &Desk<'_>) -> Option<Consignmen
         Standing::Given => Kind::Gift,
         Standing::ToOrder | Standing::Bundled => Kind::ToOrder,
     };
-    let name = row.seller.clone().unwrap_or_else(|| "at home".to_owned());
+    let name = row.seller.clone().unwrap_or_else(|| match row.currency.filter(|own| *own != desk.currency()) {
+        None => "at home".to_owned(),
+        Some(foreign) => format!("at home in {foreign}"),
+    });
     let dispatch = match seller {
         Some(seller) => seller.dispatch?,
         None => desk.ask.to,

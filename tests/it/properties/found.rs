@@ -2,6 +2,8 @@
 
 use landwaiter::book::BookFile;
 use landwaiter::landed::Landed;
+use landwaiter::units::Dec;
+use landwaiter::units::number::plain;
 
 use super::books::reckon;
 
@@ -69,9 +71,20 @@ fn freight_with_a_currency_before_it_is_an_amount() {
 }
 
 #[test]
-fn what_is_bought_at_home_in_two_currencies_is_refused() {
-    let parts = "part,place,price,currency\nStem,stem,100.00,GBP\nSaddle,saddle,100.00,EUR\n";
-    assert!(of(&[("parts", parts)]).unwrap_err().contains("one currency"));
+fn what_is_bought_at_home_in_two_currencies_is_paid_in_each() {
+    let (head, pounds, euros) = ("part,place,price,currency", "Stem,stem,100.00,GBP", "Saddle,saddle,100.00,EUR");
+    let of = |rows: &[&str]| landed(&[("parts", &format!("{head}\n{}\n", rows.join("\n")))]);
+    let alone: Dec = Dec::total([of(&[pounds]), of(&[euros])].map(|sum| plain(&sum).unwrap())).unwrap();
+    assert_eq!(of(&[pounds, euros]), alone.fixed(2));
+    assert_eq!(of(&[euros, pounds]), alone.fixed(2));
+}
+
+#[test]
+fn a_gift_is_replaced_at_its_value_in_its_own_currency() {
+    let parts = "part,place,seller,price,currency,dispatch,sender,standing\n\
+                 Stem,stem,Aunt,5000,JPY,JP,gift,given\nSaddle,saddle,,40.00,GBP,,,\n";
+    let totals = of(&[("parts", parts)]).unwrap().totals;
+    assert!(totals.replacement < Dec::from(80_u32), "{}", totals.replacement);
 }
 
 #[test]
