@@ -248,7 +248,7 @@ fn one(name: String, cells: &Cells, problems: &mut Problems) -> Option<Seller> {
         free_freight_over: money("free_freight_over", problems),
         insurance: cells.cell("insurance").and_then(|c| insurance(&c, currency, problems)),
         collects_tax: cells.cell("collects_tax").and_then(|c| c.needed(problems, yes_no)),
-        prices_include: cells.cell("prices_include").and_then(|c| c.needed(problems, included)).unwrap_or(Included::Nothing),
+        prices_include: cells.cell("prices_include").and_then(|c| c.needed(problems, |t| included(t, c.style()))).unwrap_or(Included::Nothing),
         terms: cells.cell("terms").and_then(|c| c.needed(problems, terms)).unwrap_or_default(),
         channel: cells.cell("channel").and_then(|c| c.needed(problems, |t| one_of(&CHANNELS, t))),
         carrier: cells.cell("carrier").map(|c| c.text().to_owned()).unwrap_or_default(),
@@ -276,7 +276,7 @@ fn sign_of_prices(cells: &Cells) -> Option<Currency> {
 /// An amount, else the name of a schedule.
 pub(super) fn freight(cell: Option<Cell<'_>>, currency: Option<Currency>, problems: &mut Problems) -> Freight {
     let Some(cell) = cell.filter(|cell| !cell.is_empty()) else { return Freight::Unknown };
-    let named = cell.text().starts_with(|c: char| c.is_ascii_lowercase());
+    let named = cell.text().starts_with(|c: char| c.is_ascii_lowercase()) && number::money(cell.text(), cell.style()).is_err();
     if named {
         return Freight::Schedule(cell.text().to_owned());
     }
@@ -286,16 +286,16 @@ pub(super) fn freight(cell: Option<Cell<'_>>, currency: Option<Currency>, proble
 /// An amount, or a percentage of goods and freight.
 pub(super) fn insurance(cell: &Cell<'_>, currency: Option<Currency>, problems: &mut Problems) -> Option<Insurance> {
     if cell.text().ends_with('%') {
-        return cell.needed(problems, |t| Percent::parse(t, 100)).map(Insurance::Share);
+        return cell.needed(problems, |t| Percent::typed(t, 100, cell.style())).map(Insurance::Share);
     }
     amount(cell, currency, problems).map(|(value, _)| Insurance::Amount(value))
 }
 
-fn included(text: &str) -> Result<Included, String> {
+fn included(text: &str, style: Style) -> Result<Included, String> {
     if text == "sale-tax" {
         return Ok(Included::SaleTax);
     }
-    Percent::parse(text, 100).map(Included::Own).map_err(|_| "expected `sale-tax`, or the seller's own tax such as `19`".to_owned())
+    Percent::typed(text, 100, style).map(Included::Own).map_err(|_| "expected `sale-tax`, or the seller's own tax such as `19`".to_owned())
 }
 
 const TERMS: [&str; 11] = ["EXW", "FCA", "FAS", "FOB", "CFR", "CIF", "CPT", "CIP", "DAP", "DPU", "DDP"];

@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use super::{BookFile, read};
 use crate::text::{Columns, Problems, words};
-use crate::units::{BASES, Basis, Country, Currency, Date, Dec, Grams, Percent, number};
+use crate::units::number::{self, Style};
+use crate::units::{BASES, Basis, Country, Currency, Date, Dec, Grams, Percent};
 
 const COLUMNS: Columns = Columns { needed: &["setting", "value"], optional: &[], shared: &[] };
 
@@ -152,6 +153,18 @@ impl Settings {
 
 const KINDS: [(&str, &str); 3] = [("road", "road"), ("gravel", "gravel"), ("hardtail", "hardtail")];
 
+/// The settings that are figures.
+const FIGURES: [&str; 6] = ["card_fee", "budget", "max_mass_g", "worth_per_kg", "rider_kg", "rider_watts"];
+
+/// A figure as the file writes its numbers, in the form of flags.
+fn with_point(name: &str, text: &str, style: Style) -> Result<String, String> {
+    if !FIGURES.contains(&name) {
+        return Ok(text.to_owned());
+    }
+    let (digits, sign) = text.strip_suffix('%').map_or((text, ""), |digits| (digits.trim_end(), "%"));
+    Ok(format!("{}{sign}", number::typed(digits, style)?))
+}
+
 /// Reads `settings.csv`.
 pub(super) fn read(file: &BookFile, problems: &mut Problems) -> Settings {
     let sheet = read::sheet(file, &COLUMNS, problems);
@@ -171,7 +184,8 @@ pub(super) fn read(file: &BookFile, problems: &mut Problems) -> Settings {
                 None => unknown.note(format!("the settings are {}", SETTINGS.join(", "))),
             });
         } else if !value.is_empty() {
-            problems.keep(value.read(|text| settings.set(name.text(), text)));
+            let style = value.style();
+            problems.keep(value.read(|text| settings.set(name.text(), &with_point(name.text(), text, style)?)));
         }
     }
     settings

@@ -231,14 +231,15 @@ fn payment(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, desk
     Ok(pay(priced, &sale_tax, quote, desk.currency().digits(), card, gift)?)
 }
 
-/// Tax that a price held is what was taken out of it, so that goods and tax are again the price paid; tax on the
-/// freight is added as reckoned.
+/// Tax that a price held is what was taken out of it, so that goods and tax are again the price paid; tax on freight and
+/// insurance is added as reckoned.
 fn in_price_tax(line: &super::price::PricedLine, reckoned: Dec, door: &Door, at: usize) -> Result<Dec, Overflow> {
     let goods = door.parcel.lines.get(at).map_or(Dec::ZERO, |l| l.goods);
-    let base = goods.plus(line.freight)?;
-    let on_freight = if base.is_zero() { Dec::ZERO } else { reckoned.times(line.freight)?.over(base)? };
+    let beside = line.freight.plus(line.insurance)?;
+    let base = goods.plus(beside)?;
+    let on_them = if base.is_zero() { Dec::ZERO } else { reckoned.times(beside)?.over(base)? };
     let minor = crate::units::Rounding::minor(door.parcel.paid_in.digits());
-    line.tax_in_price.plus(minor.apply(on_freight)?)
+    line.tax_in_price.plus(minor.apply(on_them)?)
 }
 
 fn card_fee(paid_in: Currency, desk: &Desk<'_>) -> Percent {

@@ -42,7 +42,7 @@ pub(super) fn take<'a>(
 ) -> Result<Vec<Used<'a>>, Overflow> {
     let mut holding: Vec<&Discount> =
         discounts.iter().copied().filter(|d| d.span.holds(day) && d.min_spend.is_none_or(|m| spend >= m)).collect();
-    holding.sort_by(|a, b| a.order.cmp(&b.order).then(a.code.cmp(&b.code)));
+    holding.sort_by(|a, b| turn(a).cmp(&turn(b)));
     let chosen = best_of_groups(&holding, names, digits, goods, *freight)?;
     let mut used = Vec::new();
     for discount in chosen {
@@ -50,6 +50,16 @@ pub(super) fn take<'a>(
         used.push(Used { discount, taken });
     }
     Ok(used)
+}
+
+/// The turn of a discount: its order, then its code, then all else that makes a difference, never its row.
+fn turn(discount: &Discount) -> impl Ord + '_ {
+    let (percent, amount) = match discount.worth {
+        Worth::Share(percent) => (Some(percent), None),
+        Worth::Amount(amount) => (None, Some(amount)),
+    };
+    let limits = (discount.max_off, discount.min_spend, discount.pays == Pays::Credit, &discount.group);
+    (discount.order, &discount.code, discount.scope, &discount.part, percent, amount, limits)
 }
 
 /// Of each group, the one that saves most taken in its turn; ties go by code.
@@ -70,7 +80,7 @@ fn best_of_groups<'a>(
             let others = chosen.iter().copied().filter(|d| d.group != group);
             let (mut trial, mut freight) = (goods.to_vec(), freight);
             let mut order: Vec<&Discount> = others.chain(std::iter::once(candidate)).collect();
-            order.sort_by(|a, b| a.order.cmp(&b.order).then(a.code.cmp(&b.code)));
+            order.sort_by(|a, b| turn(a).cmp(&turn(b)));
             let mut saved = Dec::ZERO;
             for discount in order {
                 saved = saved.plus(one(discount, names, digits, &mut trial, &mut freight)?)?;

@@ -70,16 +70,14 @@ pub fn group<'a>(book: &'a Book, rows: &[&'a Part], desk: &Desk<'_>, problems: &
         let Some(consignment) = open(book, row, desk) else { continue };
         match found.iter_mut().find(|c| c.id == consignment.id) {
             None => found.push(consignment),
-            Some(other) if other.kind == consignment.kind => other.rows.push(row),
-            Some(other) => {
-                if !mixed.contains(&other.id) {
+            Some(other) => match apart(other, &consignment, row) {
+                None => other.rows.push(row),
+                Some(problem) if !mixed.contains(&other.id) => {
                     mixed.push(other.id.clone());
-                    let other_row = other.rows.first().map(|r| r.at.place().to_string()).unwrap_or_default();
-                    let what = format!("this row is `{}`; the same parcel holds a row that is not, at {other_row}", row.standing.name());
-                    let help = "give what was ordered at another time a label of its own in `parcel`";
-                    problems.push(row.at.cell("parcel").error(what).help(help));
+                    problems.push(problem);
                 }
-            }
+                Some(_) => {}
+            },
         }
     }
     for consignment in &mut found {
@@ -89,6 +87,21 @@ pub fn group<'a>(book: &'a Book, rows: &[&'a Part], desk: &Desk<'_>, problems: &
     }
     found.sort_by(|a, b| a.id.cmp(&b.id));
     found
+}
+
+/// Why a row cannot travel with the rows of a parcel of the same name.
+fn apart(parcel: &Consignment<'_>, own: &Consignment<'_>, row: &Part) -> Option<Diagnostic> {
+    let other = parcel.rows.first()?.at.place();
+    if parcel.seller.map(|s| &s.name) != own.seller.map(|s| &s.name) {
+        let what = format!("two parcels of different sellers would be called {}; the other is at {other}", words::quoted(&parcel.id));
+        return Some(row.at.cell("seller").error(what).help("give one of the two sellers another name"));
+    }
+    if parcel.kind != own.kind {
+        let what = format!("this row is `{}`; the same parcel holds a row that is not, at {other}", row.standing.name());
+        let help = "give what was ordered at another time a label of its own in `parcel`";
+        return Some(row.at.cell("parcel").error(what).help(help));
+    }
+    None
 }
 
 /// Whether a row's cost is reckoned: it has a price, and is not simply known.
@@ -111,7 +124,10 @@ fn open<'a>(book: &'a Book, row: &'a Part, desk: &Desk<'_>) -> Option<Consignmen
         Standing::Given => Kind::Gift,
         Standing::ToOrder | Standing::Bundled => Kind::ToOrder,
     };
-    let name = row.seller.clone().unwrap_or_else(|| "at home".to_owned());
+    let name = row.seller.clone().unwrap_or_else(|| match row.currency.filter(|own| *own != desk.currency()) {
+        None => "at home".to_owned(),
+        Some(foreign) => format!("at home in {foreign}"),
+    });
     let dispatch = match seller {
         Some(seller) => seller.dispatch?,
         None => desk.ask.to,

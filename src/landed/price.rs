@@ -208,6 +208,8 @@ fn take_tax_out(included: Included, reading: Reading<'_>, digits: u32, lines: &m
         line.off = line.list.minus(net)?;
         if included == Included::SaleTax {
             line.tax_in_price = paid.minus(net)?;
+        } else {
+            line.credit = line.credit.min(net);
         }
     }
     Ok(())

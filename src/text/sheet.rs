@@ -67,6 +67,7 @@ impl Sheet {
 
     /// Reads a file's text.
     pub fn from_text(path: &str, text: String, columns: &Columns, problems: &mut Problems) -> Sheet {
+        let text = line_feeds(text);
         let delimiter = delimiter_of(&text);
         let style = if delimiter == b',' { Style::Point } else { Style::CommaToo };
         let notes = notes_of(&text);
@@ -251,6 +252,20 @@ fn skip_notes(text: &str, mut at: usize) -> usize {
     }
 }
 
+/// Lone carriage returns as line feeds, byte for byte: the `csv` crate ends a note at a line feed only.
+fn line_feeds(text: String) -> String {
+    if !text.contains('\r') {
+        return text;
+    }
+    let mut bytes = text.into_bytes();
+    for at in 0..bytes.len() {
+        if bytes[at] == b'\r' && bytes.get(at + 1) != Some(&b'\n') {
+            bytes[at] = b'\n';
+        }
+    }
+    String::from_utf8(bytes).unwrap_or_default()
+}
+
 /// Line ends in a piece of text; CRLF is one.
 fn line_ends(text: &str) -> usize {
     let bytes = text.as_bytes();
@@ -300,6 +315,7 @@ mod tests {
             ("part,price\na,1\nb,2\n", [2, 3]),
             ("part,price\r\na,1\r\nb,2\r\n", [2, 3]),
             ("part,price\ra,1\rb,2\r", [2, 3]),
+            ("# note\rpart,price\ra,1\r# x\rb,2\r", [3, 5]),
             ("# note\n\npart,price\n\n# more\na,1\n\nb,2", [6, 8]),
             ("# note\r\n\r\npart,price\r\n\r\na,1\r\n# x\r\nb,2", [5, 7]),
             ("part,price\n\"a\nb\",1\nc,2", [2, 4]),
