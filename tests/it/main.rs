@@ -1,5 +1,6 @@
 //! All integration tests in one binary.
 
+mod frontier;
 mod oracles;
 mod properties;
 mod shapes;

@@ -1,0 +1,1 @@
+//! The build against complete bikes, on one basis and on tax-paid terms.
