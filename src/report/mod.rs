@@ -4,19 +4,23 @@
 //! style; JSON comes from structs of its own with a lasting name and fixed units.
 
 mod check_view;
+mod compare_view;
 mod cost_json;
 mod cost_view;
 mod layout;
 mod rates_view;
 mod show;
+mod value_json;
 mod view;
 mod words_view;
 
 pub use check_view::check_view;
+pub use compare_view::compare_view;
 pub use cost_json::cost_json;
 pub use cost_view::cost_view;
 pub use layout::{csv, markdown, text};
 pub use rates_view::{rates_json, rates_view};
 pub use show::Show;
+pub use value_json::compare_json;
 pub use view::{Block, Cell, Grid, View};
 pub use words_view::words_view;

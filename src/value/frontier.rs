@@ -50,6 +50,11 @@ pub struct Status {
     pub step: Option<Ratio>,
 }
 
+impl Status {
+    /// Of an option with no others beside it.
+    pub const ALONE: Status = Status { standing: Standing::Frontier, step: None };
+}
+
 /// Finds how every option stands.
 pub fn frontier(points: &[Point]) -> Result<Vec<Status>, Overflow> {
     let dominated: Vec<bool> = points.iter().map(|point| points.iter().any(|other| beats(other, point))).collect();

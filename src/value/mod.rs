@@ -5,11 +5,13 @@
 
 pub mod basis;
 pub mod bench;
+mod check;
 pub mod fit;
 mod frontier;
 mod quadrant;
 mod ratio;
 
+pub use check::check;
 pub use frontier::{Point, Standing, Status, frontier};
 pub use quadrant::{Difference, QUADRANTS, Quadrant};
 pub use ratio::Ratio;
