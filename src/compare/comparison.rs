@@ -190,10 +190,8 @@ fn place_on_frontier(comparison: &mut Comparison) -> Result<(), Overflow> {
 
 fn say(comparison: &Comparison, cautions: &mut Cautions) {
     let mine = &comparison.mine;
-    let names = |names: &[String]| names.iter().map(String::clone).collect::<Vec<_>>();
     let mut told = |id: &'static str, text: &str, about: &[String]| {
         if !about.is_empty() {
-            let about = names(about);
             let about: Vec<&str> = about.iter().map(String::as_str).collect();
             cautions.say(id, text, &about);
         }
@@ -203,6 +201,12 @@ fn say(comparison: &Comparison, cautions: &mut Cautions) {
     told("places-empty", "nothing fills these places yet: a whole bike costs and weighs more than is compared", &mine.empty);
     let lacking: Vec<String> = lacking(comparison);
     told("basis-lacking", "added to bikes to bring them to this basis, and not in the build's own mass", &lacking);
+    let moved = comparison.bikes.iter().flat_map(|a| &a.reference.mass.steps).filter(|step| !step.grams.likely.0.is_negative());
+    let mut moved: Vec<String> = moved.filter_map(|step| step.own.clone()).collect();
+    moved.sort();
+    moved.dedup();
+    let text = "these pieces of the build were added to bikes sold without them: their grams, not their price, which stands on the build's side alone";
+    told("basis-money", text, &moved);
     for (kind, text) in [
         (PriceKind::Used, "a used bike's price is not the price of a new one"),
         (PriceKind::Sale, "a sale price may be gone tomorrow, and last season's bike is not this season's"),

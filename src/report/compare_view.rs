@@ -12,9 +12,11 @@ pub fn compare_view(comparison: &Comparison, show: &Show, trail: bool) -> Result
     let mut view = View::default();
     view.say(headline(comparison, show));
     view.table(grid(comparison, show)?);
+    let mut lines = Vec::new();
     for against in &comparison.bikes {
-        view.say(format!("Against {}: the build is {}{}.", against.reference.name, words(against, show)?, within(against)));
+        lines.push(format!("against {} the build is {}{}", against.reference.name, words(against, show)?, within(against)));
     }
+    view.notes(lines);
     build_lines(comparison, show, &mut view);
     if !comparison.left_out.is_empty() {
         view.head("Not compared");
@@ -47,14 +49,14 @@ fn basis(basis: Basis) -> &'static str {
     }
 }
 
-fn grams(mass: Grams) -> String {
+pub(super) fn grams(mass: Grams) -> String {
     let decimals = mass.0.round_to(1, crate::units::Mode::HalfUp).decimals();
     mass.0.grouped(decimals)
 }
 
 fn grid(comparison: &Comparison, show: &Show) -> Result<Grid, Overflow> {
     let here = format!("{} g", comparison.basis.name());
-    let mut grid = Grid::new("bikes", &["bike", "price", "kind", "as told g", "basis", &here, "build costs", "build saves g", "per kg"]);
+    let mut grid = Grid::new("bikes", &["bike", "price", "kind", "told g", &here, "build costs", "build saves g", "per kg"]);
     for against in &comparison.bikes {
         let bike = &against.reference;
         let name = if bike.size.is_empty() { bike.name.clone() } else { format!("{} ({})", bike.name, bike.size) };
@@ -64,8 +66,7 @@ fn grid(comparison: &Comparison, show: &Show) -> Result<Grid, Overflow> {
             Cell::text(name),
             Cell::number(show.amount(bike.price)),
             Cell::text(kind),
-            Cell::number(grams(bike.told)),
-            Cell::text(bike.told_basis.name()),
+            Cell::text(format!("{} {}", grams(bike.told), bike.told_basis.name())),
             Cell::number(grams(bike.mass.mass.likely)),
             Cell::number(signed(&show.amount(against.difference.cost))),
             Cell::number(signed(&grams(against.difference.saved))),

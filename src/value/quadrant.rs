@@ -87,10 +87,7 @@ impl Difference {
 
     /// Grams saved for each unit of money, only where it is dearer and lighter.
     pub fn grams_per_unit(&self) -> Result<Option<Dec>, Overflow> {
-        if self.quadrant() != Quadrant::TradeOff {
-            return Ok(None);
-        }
-        Ratio::of(self.saved.0, self.cost)?.map(Ratio::value).transpose()
+        if self.quadrant() == Quadrant::TradeOff { self.saved.0.over(self.cost).map(Some) } else { Ok(None) }
     }
 
     /// What it is worth, net: a kilogram at so much, times the grams saved, less the cost.
