@@ -7,8 +7,8 @@ use crate::tables::{Need, Tables};
 use crate::text::words::{count, list};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Basis, Currency, Dec, Grams, Mode, Overflow};
-use crate::value::bench::{self, Bench};
 use crate::value::basis::Span;
+use crate::value::bench::{self, Bench};
 use crate::value::{Difference, Point, Status, basis, frontier};
 
 /// The build, as it is compared.
@@ -196,7 +196,11 @@ fn say(comparison: &Comparison, cautions: &mut Cautions) {
             cautions.say(id, text, &about);
         }
     };
-    told("replacement-unknown", "no replacement value is known for these parts: the build costs more than is compared", &mine.replacement_unknown);
+    told(
+        "replacement-unknown",
+        "no replacement value is known for these parts: the build costs more than is compared",
+        &mine.replacement_unknown,
+    );
     told("mass-unknown", "no mass is known for these parts: the build weighs more than is compared", &mine.mass_unknown);
     told("places-empty", "nothing fills these places yet: a whole bike costs and weighs more than is compared", &mine.empty);
     let lacking: Vec<String> = lacking(comparison);

@@ -87,50 +87,18 @@ fn converted(bike: &Bike, price: Dec, desk: &Desk<'_>) -> Result<Dec, String> {
 
 /// What the bike lands at, as one part in a parcel of its own; none where the destination's tables do not say what a
 /// bicycle is to its customs, and the price stands as typed.
-fn landed(
-    bike: &Bike,
-    seller: &str,
-    price: Dec,
-    book: &Book,
-    desk: &Desk<'_>,
-    cautions: &mut Cautions,
-) -> Result<Option<Dec>, String> {
+fn landed(bike: &Bike, seller: &str, price: Dec, book: &Book, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<Option<Dec>, String> {
     let about = [bike.name.as_str()];
     let whole = desk.law.assemblies.iter().find(|row| row.stamp.in_force(desk.ask.date));
     let Some(whole) = whole else {
-        cautions.say("bike-as-typed", "the tables do not say what a bicycle is to customs here: the price of an imported bike stands as typed, without its charges", &about);
+        cautions.say(
+            "bike-as-typed",
+            "the tables do not say what a bicycle is to customs here: the price of an imported bike stands as typed, without its charges",
+            &about,
+        );
         return Ok(None);
     };
-    let part = Part {
-        name: bike.name.clone(),
-        places: Vec::new(),
-        role: Role::Build,
-        standing: Standing::ToOrder,
-        seller: Some(seller.to_owned()),
-        price: Some(price),
-        currency: bike.currency,
-        quantity: 1,
-        parcel: String::new(),
-        paid: None,
-        mass: bike.mass,
-        mass_kind: crate::book::MassKind::Claimed,
-        packed: None,
-        box_cm: None,
-        commodity: whole.rule.commodity.clone(),
-        declared_as: "bicycle".to_owned(),
-        traits: BTreeMap::new(),
-        origin: None,
-        preference: false,
-        comes_with: None,
-        needs: Vec::new(),
-        fits: BTreeMap::new(),
-        resale: None,
-        limit_kg: None,
-        evidence: String::new(),
-        warranty_months: None,
-        seen: bike.seen,
-        at: bike.at.clone(),
-    };
+    let part = Part { commodity: whole.rule.commodity.clone(), declared_as: whole.rule.text.clone(), ..as_part(bike, seller, price) };
     let own = Book { parts: vec![part], sellers: book.sellers.clone(), discounts: book.discounts.clone(), ..Book::default() };
     let rows: Vec<&Part> = own.parts.iter().collect();
     let landed = cost_rows(&own, &rows, desk).map_err(|problems| {
@@ -147,4 +115,38 @@ fn landed(
         cautions.say("bike-origin", caution.text.clone(), &about);
     }
     landed.totals.landed().map(Some).map_err(|overflow| overflow.to_string())
+}
+
+/// A whole bike as one row of an order.
+fn as_part(bike: &Bike, seller: &str, price: Dec) -> Part {
+    Part {
+        name: bike.name.clone(),
+        places: Vec::new(),
+        role: Role::Build,
+        standing: Standing::ToOrder,
+        seller: Some(seller.to_owned()),
+        price: Some(price),
+        currency: bike.currency,
+        quantity: 1,
+        parcel: String::new(),
+        paid: None,
+        mass: bike.mass,
+        mass_kind: crate::book::MassKind::Claimed,
+        packed: None,
+        box_cm: None,
+        commodity: String::new(),
+        declared_as: String::new(),
+        traits: BTreeMap::new(),
+        origin: None,
+        preference: false,
+        comes_with: None,
+        needs: Vec::new(),
+        fits: BTreeMap::new(),
+        resale: None,
+        limit_kg: None,
+        evidence: String::new(),
+        warranty_months: None,
+        seen: bike.seen,
+        at: bike.at.clone(),
+    }
 }

@@ -50,10 +50,11 @@ impl<'a> Base<'a> {
         let bought = self.bought(proposal);
         let kept: Vec<Part> = self.rows.iter().filter(|row| !swap.is_unbought(row, self.book)).map(|row| (*row).clone()).collect();
         let both: Vec<Part> = kept.iter().chain(&bought).cloned().collect();
-        let (with, without) = (self.landed(&both).map_err(reason)?, self.landed(&kept).map_err(reason)?);
+        let (with, without) =
+            (self.landed(&both).map_err(|problems| reason(&problems))?, self.landed(&kept).map_err(|problems| reason(&problems))?);
         let own = self.today(&bought);
         let rows: Vec<&Part> = own.parts.iter().collect();
-        let by_itself = cost_rows(&own, &rows, self.desk).map_err(reason)?;
+        let by_itself = cost_rows(&own, &rows, self.desk).map_err(|problems| reason(&problems))?;
         let (resale, resale_unknown) = resale(swap, self.book).map_err(|overflow| overflow.to_string())?;
         let sums = || -> Result<(Dec, Dec), Overflow> {
             let alone = by_itself.totals.landed()?.plus(without)?.minus(self.landed)?.minus(resale)?;
@@ -71,7 +72,7 @@ impl<'a> Base<'a> {
         let parcels = group(self.book, &self.rows, self.desk, &mut problems);
         let taken = |part: &Part| {
             let same = |row: &&Part| row.seller == part.seller && row.parcel == part.parcel;
-            parcels.iter().any(|parcel| parcel.kind != Kind::ToOrder && parcel.rows.iter().any(|row| same(&row)))
+            parcels.iter().any(|parcel| parcel.kind != Kind::ToOrder && parcel.rows.iter().any(same))
         };
         let due = |part: &&Part| matches!(part.standing, Standing::ToOrder | Standing::Bundled);
         let as_build = |part: &Part| {
@@ -120,7 +121,7 @@ fn resale(swap: &Swap<'_>, book: &Book) -> Result<(Dec, Vec<String>), Overflow> 
     Ok((sum, unknown))
 }
 
-fn reason(problems: Problems) -> String {
+fn reason(problems: &Problems) -> String {
     let all: Vec<&str> = problems.iter().map(|problem| problem.message.as_str()).collect();
     format!("what it lands at cannot be reckoned: {}", list(&all, "and"))
 }

@@ -196,13 +196,7 @@ enum Refused {
 }
 
 /// Weighs one proposal: does it fit, what does it save, what does it add to the bill.
-fn weigh(
-    proposal: &Proposal<'_>,
-    swap: &Swap<'_>,
-    base: &Base<'_>,
-    desk: &Desk<'_>,
-    cautions: &mut Cautions,
-) -> Result<Ranked, Refused> {
+fn weigh(proposal: &Proposal<'_>, swap: &Swap<'_>, base: &Base<'_>, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<Ranked, Refused> {
     unfit(proposal, swap, desk).map_or(Ok(()), |reason| Err(Refused::Unfit(reason)))?;
     let comes = proposal.parts();
     let saved = swap.saved(&comes, desk).map_err(Refused::Unknown)?;
@@ -270,9 +264,11 @@ fn mark_beaten(options: &mut [Ranked], claims: &[BTreeSet<&str>]) {
     };
     let all: Vec<(String, Difference)> = options.iter().map(|option| (option.title(), option.difference)).collect();
     for (at, option) in options.iter_mut().enumerate() {
-        let rivals = all.iter().zip(claims).enumerate().filter(|(other, (_, places))| {
-            *other != at && claims.get(at).is_some_and(|own| !own.is_disjoint(places))
-        });
+        let rivals = all
+            .iter()
+            .zip(claims)
+            .enumerate()
+            .filter(|(other, (_, places))| *other != at && claims.get(at).is_some_and(|own| !own.is_disjoint(places)));
         let better = rivals.map(|(_, (rival, _))| rival).filter(|(_, difference)| beats(difference, &option.difference));
         let best = better.min_by(|(name, a), (other, b)| a.cost.cmp(&b.cost).then(b.saved.cmp(&a.saved)).then(name.cmp(other)));
         option.beaten_by = best.map(|(name, _)| name.clone());
@@ -304,8 +300,16 @@ fn say(ranking: &Ranking, cautions: &mut Cautions) {
         cautions.say("resale-unknown", "nobody has said what these replaced parts would fetch: nothing is taken off for them", &unknown);
     }
     if !ranking.options.is_empty() {
-        cautions.say("one-at-a-time", "each option is reckoned on its own against the build as it is: two of them together may share a parcel, a limit or a place", &[]);
-        cautions.say("claimed-mass", "grams are as claimed or weighed in the book: a small saving between two claimed masses may not be real", &[]);
+        cautions.say(
+            "one-at-a-time",
+            "each option is reckoned on its own against the build as it is: two of them together may share a parcel, a limit or a place",
+            &[],
+        );
+        cautions.say(
+            "claimed-mass",
+            "grams are as claimed or weighed in the book: a small saving between two claimed masses may not be real",
+            &[],
+        );
     }
 }
 

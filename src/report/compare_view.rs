@@ -32,9 +32,21 @@ pub fn compare_view(comparison: &Comparison, show: &Show, trail: bool) -> Result
 
 fn headline(comparison: &Comparison, show: &Show) -> String {
     let mine = &comparison.mine;
-    let build = format!("The build, bought anew at {} and weighing {} g ({})", show.money(mine.replacement), grams(mine.mass), basis(comparison.basis));
+    let build = format!(
+        "The build, bought anew at {} and weighing {} g ({})",
+        show.money(mine.replacement),
+        grams(mine.mass),
+        basis(comparison.basis)
+    );
     if comparison.bikes.is_empty() {
         return format!("{build}, stands against no bike: `bikes.csv` has none that can be compared.");
+    }
+    if !comparison.mine.empty.is_empty() {
+        let places = count(comparison.mine.empty.len(), "required place is", "required places are");
+        return format!(
+            "{build}, stands against {}. It is not whole: {places} empty, so every difference flatters it.",
+            comparison.counted()
+        );
     }
     let beaten = comparison.beaten();
     let beats = if beaten.is_empty() { String::new() } else { format!(", and is both cheaper and lighter than {beaten}") };
@@ -105,7 +117,8 @@ fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) {
         show.money(mine.to_pay)
     ));
     if mine.tools_left_out > 0 {
-        let rows = count(mine.tools_left_out, "row of tools, fluids, shop work or spares is", "rows of tools, fluids, shop work and spares are");
+        let rows =
+            count(mine.tools_left_out, "row of tools, fluids, shop work or spares is", "rows of tools, fluids, shop work and spares are");
         view.say(format!("{rows} left out of all these sums."));
     }
     let missing: Vec<String> = mine.mass_unknown.iter().chain(&mine.empty).map(|name| format!("`{name}`")).collect();
@@ -119,9 +132,19 @@ fn trail_of(comparison: &Comparison) -> Grid {
     let mut grid = Grid::new("masses", &["bike", "step", "g", "row"]);
     for against in &comparison.bikes {
         let bike = &against.reference;
-        grid.rows.push(vec![Cell::text(&bike.name), Cell::text(format!("as told, {}", bike.told_basis.name())), Cell::number(grams(bike.told)), Cell::text(&bike.row)]);
+        grid.rows.push(vec![
+            Cell::text(&bike.name),
+            Cell::text(format!("as told, {}", bike.told_basis.name())),
+            Cell::number(grams(bike.told)),
+            Cell::text(&bike.row),
+        ]);
         for step in &bike.mass.steps {
-            grid.rows.push(vec![Cell::Empty, Cell::text(step_words(step)), Cell::number(signed(&grams(step.grams.likely))), Cell::text(step.row.to_string())]);
+            grid.rows.push(vec![
+                Cell::Empty,
+                Cell::text(step_words(step)),
+                Cell::number(signed(&grams(step.grams.likely))),
+                Cell::text(step.row.to_string()),
+            ]);
         }
     }
     grid

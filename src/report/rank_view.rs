@@ -40,9 +40,15 @@ fn headline(ranking: &Ranking, show: &Show) -> Result<String, Overflow> {
             let per_unit = grams_per_unit(&best.difference, show)?.map(|grams| grams.fixed(2)).unwrap_or_default();
             format!("The next money buys most at {}: {words}, {per_unit} g for 1 {}.", best.title(), show.currency)
         }
-        Quadrant::GivesUp | Quadrant::Same | Quadrant::Worse => format!("No option takes grams off; first stands {}: {words}.", best.title()),
+        Quadrant::GivesUp | Quadrant::Same | Quadrant::Worse => {
+            format!("No option takes grams off; first stands {}: {words}.", best.title())
+        }
     };
-    Ok(format!("{} against a build that lands at {}. {sentence}", count(ranking.options.len(), "option", "options"), show.money(ranking.landed)))
+    Ok(format!(
+        "{} against a build that lands at {}. {sentence}",
+        count(ranking.options.len(), "option", "options"),
+        show.money(ranking.landed)
+    ))
 }
 
 /// Grams saved for each unit of the money shown.

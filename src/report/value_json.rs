@@ -16,7 +16,7 @@ const COMPARE: &str = "landwaiter.compare/1";
 const RANK: &str = "landwaiter.rank/1";
 
 /// A comparison as JSON; `tables` says which tables were used and how old they are.
-pub fn compare_json(comparison: &Comparison, ask: &Ask, show: &Show, tables: Value) -> Result<Value, Overflow> {
+pub fn compare_json(comparison: &Comparison, ask: &Ask, show: &Show, tables: &Value) -> Result<Value, Overflow> {
     let mine = &comparison.mine;
     let bikes = comparison.bikes.iter().map(|against| bike(against, show)).collect::<Result<Vec<_>, _>>()?;
     let left_out: Vec<Value> = comparison.left_out.iter().map(|left| json!({"bike": left.bike, "reason": left.reason})).collect();
@@ -91,7 +91,7 @@ fn range((low, high): (Grams, Grams)) -> Value {
 }
 
 /// A ranking as JSON, in its order; `tables` says which tables were used and how old they are.
-pub fn rank_json(ranking: &Ranking, ask: &Ask, show: &Show, tables: Value) -> Result<Value, Overflow> {
+pub fn rank_json(ranking: &Ranking, ask: &Ask, show: &Show, tables: &Value) -> Result<Value, Overflow> {
     let options = ranking.options.iter().enumerate().map(|(at, option)| ranked(at + 1, option, show)).collect::<Result<Vec<_>, _>>()?;
     Ok(json!({
         "format": RANK,

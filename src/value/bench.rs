@@ -84,7 +84,9 @@ impl<'a> Bench<'a> {
                 }
             }
         }
-        seats.values_mut().for_each(|seat| seat.rows.sort_by(|a, b| a.name.cmp(&b.name)));
+        for seat in seats.values_mut() {
+            seat.rows.sort_by(|a, b| a.name.cmp(&b.name));
+        }
         let filled: Vec<&PlaceRow> = seats.values().filter(|seat| !seat.rows.is_empty()).map(|seat| seat.place).collect();
         for place in filled {
             for other in &place.instead_of {
@@ -211,7 +213,9 @@ pub fn check(book: &Book, desk: &Desk<'_>, problems: &mut Problems) -> Findings 
         too_many(seat, problems);
         not_there(seat, desk, problems);
     }
-    rows.iter().for_each(|row| unmet_needs(row, book, problems));
+    for row in &rows {
+        unmet_needs(row, book, problems);
+    }
     let unsaid = bench.seats().filter(|seat| seat.there == There::Unsaid).flat_map(|seat| seat.place.when.conditions());
     let unsaid: BTreeSet<String> =
         unsaid.map(|c| c.subject.to_string()).filter(|name| !desk.ask.facts.contains_key(name.as_str())).collect();
@@ -263,7 +267,8 @@ fn not_there(seat: &Seat<'_>, desk: &Desk<'_>, problems: &mut Problems) {
     let told: BTreeSet<String> = told.collect();
     let told: Vec<String> = told.into_iter().collect();
     for row in &seat.rows {
-        let what = format!("`{}` is there when `{}`, and the settings say {}", seat.place.place, seat.place.when, words::list(&told, "and"));
+        let what =
+            format!("`{}` is there when `{}`, and the settings say {}", seat.place.place, seat.place.when, words::list(&told, "and"));
         problems.push(row.at.cell("place").error(what).as_warning());
     }
 }

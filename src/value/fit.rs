@@ -94,7 +94,8 @@ pub fn check<'a>(rows: &[&'a Part], desk: &Desk<'a>, problems: &mut Problems) {
     for clash in clashes(rows, desk) {
         let cell = clash.parts.last().map(|part| part.at.cell("fits"));
         let what = format!("these parts do not fit: {}", clash.words());
-        let others: Vec<String> = clash.parts.iter().map(|part| format!("{} stands at {}", words::quoted(&part.name), part.at.place())).collect();
+        let others: Vec<String> =
+            clash.parts.iter().map(|part| format!("{} stands at {}", words::quoted(&part.name), part.at.place())).collect();
         let problem = Diagnostic::error(what).note(others.join("; "));
         problems.push(cell.map_or(problem.clone(), |cell| problem.at(cell.place())));
     }
