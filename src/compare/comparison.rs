@@ -251,7 +251,7 @@ impl Comparison {
 
     /// Bikes that the build beats on both counts, by name.
     pub fn beaten(&self) -> String {
-        let better = self.bikes.iter().filter(|a| a.difference.quadrant() == crate::value::Quadrant::Better);
+        let better = self.bikes.iter().filter(|a| a.difference.cost.is_negative() && a.difference.saved.0.is_positive());
         let names: Vec<&str> = better.map(|a| a.reference.name.as_str()).collect();
         list(&names, "and")
     }
