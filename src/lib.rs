@@ -8,11 +8,14 @@
 
 pub mod book;
 pub mod cli;
+pub mod compare;
 pub mod landed;
+pub mod rank;
 pub mod report;
 pub mod rules;
 pub mod tables;
 pub mod text;
 pub mod units;
+pub mod value;
 
 pub use landed::{Ask, cost};
