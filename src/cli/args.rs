@@ -153,6 +153,9 @@ impl Asked {
         let pairs = self.choices.iter().map(|c| ("--choice", "choice.", c)).chain(self.facts.iter().map(|f| ("--fact", "", f)));
         for (flag, prefix, pair) in pairs {
             let (name, value) = pair.split_once('=').ok_or_else(|| format!("`{flag} {pair}`: expected NAME=VALUE"))?;
+            if flag == "--fact" && !matches!(name, "gears" | "brakes" | "tyres") {
+                return Err(format!("`{flag} {pair}`: expected one of gears, brakes and tyres"));
+            }
             settings.set(&format!("{prefix}{name}"), value).map_err(|expected| format!("`{flag} {pair}`: {expected}"))?;
         }
         Ok(settings)

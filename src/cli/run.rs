@@ -75,7 +75,10 @@ fn tables(asked: &Asked, book: &Book, files: &[BookFile], problems: &mut Problem
     let own: Option<PathBuf> = match (&asked.rates, &book.settings.rates) {
         (Some(flag), _) => Some(PathBuf::from(flag)),
         (None, Some(setting)) => Some(beside(files, setting)),
-        (None, None) => None,
+        (None, None) => {
+            files::unnamed_rates(&asked.book, problems);
+            None
+        }
     };
     let users = own.map(|path| files::rates(&path, problems)).unwrap_or_default();
     Tables::load(users, problems)
@@ -162,7 +165,7 @@ fn rates(asked: &Asked) -> Exit {
             return refused(problems);
         }
     };
-    let in_book = Path::new(&asked.book).join("parts.csv").is_file() || Path::new(&asked.book).is_file();
+    let in_book = asked.book != "." || Path::new("parts.csv").is_file();
     let files = if in_book { files::book(&asked.book, &mut problems) } else { Vec::new() };
     let book = if in_book { Book::read(&files, &mut problems) } else { Book::default() };
     let tables = tables(asked, &book, &files, &mut problems);
