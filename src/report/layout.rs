@@ -215,8 +215,8 @@ pub fn csv(view: &View) -> String {
 
 fn guarded(cell: &Cell) -> String {
     match cell {
-        Cell::Text(text) if text.starts_with(['=', '+', '-', '@', '\t', '\r']) => format!("'{text}"),
-        Cell::Text(text) => text.clone(),
+        Cell::Text(text) if text.trim_start().starts_with(['=', '+', '-', '@', '\t', '\r']) => format!("'{}", text.trim_start()),
+        Cell::Text(text) => text.trim_start().to_owned(),
         Cell::Number(text) => text.replace(',', ""),
         Cell::NotDue(_) | Cell::Empty => String::new(),
     }
