@@ -211,10 +211,6 @@ fn agree(part: &Part, sellers: &BTreeMap<String, Seller>, problems: &mut Problem
         let what = format!("expected `paid` only where something is paid: this row is `{}`", part.standing.name());
         problems.push(cell("paid").error(what).help("`on-order` when the seller is paid, `in-hand` when nothing more is to pay"));
     }
-    if part.preference && part.origin.is_none() {
-        let what = "expected the country of making in `origin` as well: a preference hangs on it";
-        problems.push(cell("preference").error(what).help("claim one only where the seller states the origin in writing"));
-    }
     if part.standing != Standing::Bundled {
         agree_with_seller(part, seller, sellers, problems);
     }

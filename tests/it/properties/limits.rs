@@ -116,7 +116,7 @@ proptest! {
     /// Freight shown apart is no part of the value that is held against a limit, at any seller's. (What a discount on
     /// freight saves may decide which discount of its group is used: those are left out.)
     #[test]
-    fn freight_shown_apart_changes_no_test(shelf in shelf(), freight in select(vec!["0", "7", "250.00", "9000"])) {
+    fn freight_shown_apart_changes_no_test(shelf in shelf(), freight in select(vec!["0", "7", "250", "9000"])) {
         let mut shelf = shelf;
         shelf.shops.iter_mut().for_each(|shop| shop.codes.retain(|code| code.scope != "freight" || code.group.is_empty()));
         let other = Shelf {
