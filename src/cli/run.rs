@@ -9,7 +9,7 @@ use super::args::{Asked, Cli, Command, Format};
 use super::exit::Exit;
 use super::{files, world};
 use crate::book::{Book, BookFile};
-use crate::landed::{Ask, Desk, Landed, cost};
+use crate::landed::{Ask, Desk, Landed, cost, cost_at};
 use crate::report::{self, Show, View};
 use crate::tables::Tables;
 use crate::text::words::count;
@@ -143,7 +143,7 @@ fn show(case: &Case, own: Currency) -> Result<Show, Problems> {
 
 fn cost_of(case: &Case, asked: &Asked) -> Answered {
     let desk = Desk::open(&case.tables, &case.ask)?;
-    let landed = cost(&case.book, &case.tables, &case.ask)?;
+    let landed = cost_at(&case.book, &desk)?;
     let show = show(case, landed.currency)?;
     let view = report::cost_view(&landed, &case.ask, &desk, &show, asked.trail).map_err(refusal)?;
     let json = report::cost_json(&landed, &case.ask, &show, report::tables_json(&desk, &case.ask), asked.trail).map_err(refusal)?;

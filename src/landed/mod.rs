@@ -22,5 +22,5 @@ pub use bill::{Amounts, Bill, BillLine, Disputed, Headroom};
 pub use caution::{Caution, Cautions};
 pub use desk::{Desk, no_rate};
 pub use parcel::{Consignment, Kind, check_places, group, is_reckoned};
-pub use total::{Held, Landed, Totals, cost, cost_rows, landed_rows};
+pub use total::{Held, Landed, Totals, cost, cost_at, cost_rows, landed_rows};
 pub use trail::Step;

@@ -100,7 +100,7 @@ pub fn cost(book: &Book, tables: &Tables, ask: &Ask) -> Result<Landed, Problems>
 }
 
 /// As [`cost`], at a desk that is open already.
-fn cost_at(book: &Book, desk: &Desk<'_>) -> Result<Landed, Problems> {
+pub fn cost_at(book: &Book, desk: &Desk<'_>) -> Result<Landed, Problems> {
     let rows: Vec<&Part> = book.build().collect();
     let mut landed = cost_rows(book, &rows, desk)?;
     let (replacement, unknown) = replacement(book, &rows, desk)?;

@@ -26,6 +26,9 @@ impl Date {
     /// Reads `2026-03-02`, `2 March 2026`, `02.03.2026` (day first), or slashes where only one reading is a day;
     /// otherwise the error says what was expected or prints both readings.
     pub fn parse(text: &str) -> Result<Date, String> {
+        if let Some(day) = Date::parse_iso(text.as_bytes()) {
+            return Ok(day);
+        }
         let expected = || "expected a date such as `2026-03-02`".to_owned();
         let pieces: Vec<&str> = text.split(['-', '/', '.', ' ']).filter(|p| !p.is_empty()).collect();
         let [a, b, c] = pieces[..] else { return Err(expected()) };
@@ -50,6 +53,17 @@ impl Date {
             (Some(one), _) | (None, Some(one)) => Ok(one),
             (None, None) => Err(expected()),
         }
+    }
+
+    /// The form of tables, `2026-03-02`, of which there are thousands to read.
+    fn parse_iso(text: &[u8]) -> Option<Date> {
+        let [a, b, c, d, b'-', e, f, b'-', g, h] = *text else { return None };
+        let number = |digits: &[u8]| {
+            let digit = |sum: u32, byte: &u8| byte.is_ascii_digit().then(|| sum * 10 + u32::from(byte - b'0'));
+            digits.iter().try_fold(0, digit)
+        };
+        let year = i32::try_from(number(&[a, b, c, d])?).ok()?;
+        Date::new(year, number(&[e, f])?, number(&[g, h])?)
     }
 
     /// So many days later.
