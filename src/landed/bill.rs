@@ -188,7 +188,7 @@ pub(super) fn bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) 
 }
 
 /// What a consignment lands at, without the doubts and the trail.
-pub fn landed(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Dec, Diagnostic> {
+pub(super) fn landed(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Dec, Diagnostic> {
     if desk.is_home(consignment.dispatch.code()) {
         return Ok(home_bill(book, consignment, desk)?.amounts.landed()?);
     }

@@ -22,7 +22,7 @@ impl Goods {
 
 /// The freight while discounts are taken.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Carriage {
+pub(super) struct Carriage {
     /// What the seller asks, less what lowers it.
     pub asked: Dec,
     /// What an earlier order or points pay of it.
