@@ -120,7 +120,7 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
     let held = held(rows);
     let totals = totals(&bills, &held, rows, desk).map_err(|overflow| one_problem(overflow.into()))?;
     let mut cautions = Cautions::default();
-    standing_cautions(rows, &bills, &mut cautions);
+    standing_cautions(rows, &bills, desk.ask.date, &mut cautions);
     bills.iter().for_each(|bill| cautions.extend(bill.cautions.clone()));
     Ok(Landed {
         to: desk.ask.to,
@@ -296,8 +296,11 @@ fn buyable(book: &Book, row: &Part) -> Option<String> {
     (!gift).then(|| seller.clone())
 }
 
+/// A price seen longer ago than this is said.
+const OLD_PRICE: i64 = 45;
+
 /// What is always said where it applies.
-fn standing_cautions(rows: &[&Part], bills: &[Bill], cautions: &mut Cautions) {
+fn standing_cautions(rows: &[&Part], bills: &[Bill], day: Date, cautions: &mut Cautions) {
     cautions.say("estimate", "an estimate, not a ruling: customs and the carrier decide", &[]);
     if bills.iter().any(|b| !b.limits.is_empty()) {
         cautions.say(
@@ -318,6 +321,11 @@ fn standing_cautions(rows: &[&Part], bills: &[Bill], cautions: &mut Cautions) {
     if !unproven.is_empty() {
         let text = "no test report is noted: ask for part, lab and date (ISO 4210), keep to printed torque and mass limits, and have brakes and steering checked by a qualified mechanic";
         cautions.say("evidence", text, &unproven);
+    }
+    let stale = |row: &&&Part| row.standing == Standing::ToOrder && row.seen.is_some_and(|seen| day.days_since(seen) > OLD_PRICE);
+    let stale: Vec<&str> = rows.iter().filter(stale).map(|row| row.name.as_str()).collect();
+    if !stale.is_empty() {
+        cautions.say("price-old", format!("the price was seen more than {OLD_PRICE} days before ordering: look again"), &stale);
     }
     let fluids = |part: &&&Part| part.fits.contains_key("brake_fluid");
     if rows.iter().any(|row| fluids(&row)) {

@@ -4,8 +4,9 @@ use serde_json::Value;
 
 use super::view::{Cell, Grid, View};
 use crate::landed::{Ask, Desk};
-use crate::tables::{Dated, Rule, Stamp};
-use crate::units::Date;
+use crate::tables::{Charge, Collect, Dated, Drop, Relief, Rule, Stamp, When};
+use crate::text::words::list;
+use crate::units::{Date, Dec};
 
 /// One row as `rates` shows it.
 struct Shown {
@@ -67,25 +68,16 @@ pub fn rates_json(desk: &Desk<'_>, ask: &Ask) -> Value {
 fn rows(desk: &Desk<'_>, day: Date) -> Vec<Shown> {
     let law = &desk.law;
     let mut found = Vec::new();
-    add("charges", &law.charges, &law.replaced.charges, day, &mut found, |c| {
-        let of = c.of.as_ref().map(|s| format!(" of {s}")).unwrap_or_default();
-        let percent = c.percent.map(|p| format!("{p}{of}")).or_else(|| c.rate_from.as_ref().map(|r| format!("{r:?}{of}")));
-        let flat = c.flat.map(|f| format!("{f}"));
-        let when = if c.when.is_always() { String::new() } else { format!(" when {}", c.when) };
-        let what = [percent, flat].into_iter().flatten().collect::<Vec<_>>().join(" + ");
-        (c.id.clone(), format!("{}: {}{when}", c.kind.name(), if what.is_empty() { of } else { what }))
-    });
+    add("charges", &law.charges, &law.replaced.charges, day, &mut found, |c| (c.id.clone(), charge_words(c)));
     add("reliefs", &law.reliefs, &law.replaced.reliefs, day, &mut found, |r| {
-        let when = if r.when.is_always() { String::new() } else { format!(" when {}", r.when) };
-        (r.id.clone(), format!("{} {} {} {}{when}", r.tests, r.op, r.amount, r.currency))
+        (r.id.clone(), format!("where {} {} {} {}{}: {}", r.tests, r.op, r.amount, r.currency, when_words(&r.when), relief_words(r)))
     });
     add("tariff", &law.tariff, &law.replaced.tariff, day, &mut found, |t| {
-        let when = if t.when.is_always() { String::new() } else { format!(" when {}", t.when) };
         let percent = t.percent.map(|p| p.to_string());
         let kilo = t.per_kg.map(|a| format!("{a} a kg"));
         let piece = t.per_piece.map(|a| format!("{a} a piece"));
         let rate = [percent, kilo, piece].into_iter().flatten().collect::<Vec<_>>().join(" + ");
-        (format!("{} {} {}", t.layer, t.commodity, t.origin), format!("{rate}{when}"))
+        (format!("{} {} {}", t.layer, t.commodity, t.origin), format!("{rate}{}", when_words(&t.when)))
     });
     add("taxes", &law.taxes, &law.replaced.taxes, day, &mut found, |t| {
         (
@@ -100,13 +92,45 @@ fn rows(desk: &Desk<'_>, day: Date) -> Vec<Shown> {
         )
     });
     add("codes", &law.codes, &law.replaced.codes, day, &mut found, |c| {
-        let when = if c.when.is_always() { String::new() } else { format!(" when {}", c.when) };
-        (c.place.clone(), format!("{} {}{when}", c.commodity, c.text))
+        (c.place.clone(), format!("{} {}{}", c.commodity, c.text, when_words(&c.when)))
     });
     add("assemblies", &law.assemblies, &law.replaced.assemblies, day, &mut found, |a| {
         (a.id.clone(), format!("{} with {} others is {}", a.needs.join(" + "), a.any, a.commodity))
     });
     found
+}
+
+fn when_words(when: &When) -> String {
+    if when.is_always() { String::new() } else { format!(" when {when}") }
+}
+
+/// What a charge is taken of, with its least and its most.
+fn charge_words(c: &Charge) -> String {
+    let of = c.of.as_ref().map(|sum| format!("of {sum}"));
+    let rate = c.percent.map(|p| p.to_string()).or_else(|| c.rate_from.as_ref().map(ToString::to_string));
+    let share = [rate, of].into_iter().flatten().collect::<Vec<_>>().join(" ");
+    let money = |amount: Dec| c.currency.map_or(amount.to_string(), |currency| format!("{} {currency}", amount.fixed(currency.digits())));
+    let flat = c.flat.map(money);
+    let what = [Some(share).filter(|s| !s.is_empty()), flat].into_iter().flatten().collect::<Vec<_>>().join(" + ");
+    let bound = |word: &str, amount: Option<Dec>| amount.map(|a| format!(", {word} {}", money(a))).unwrap_or_default();
+    format!("{}: {what}{}{}{}", c.kind.name(), bound("at least", c.min), bound("at most", c.max), when_words(&c.when))
+}
+
+/// What a relief does where it holds.
+fn relief_words(r: &Relief) -> String {
+    let gone = |drop: &Drop| match drop {
+        Drop::Kind(kind) => kind.name().to_owned(),
+        Drop::Charge(id) => format!("`{id}`"),
+    };
+    let gone: Vec<String> = r.drops.iter().map(gone).collect();
+    let dropped = if gone.is_empty() { None } else { Some(format!("no {}", list(&gone, "and"))) };
+    let taken = r.collect.map(|collect| match collect {
+        Collect::AtSale => "tax is taken at the sale",
+        Collect::AtBorder => "tax is taken at the border",
+        Collect::Nowhere => "no tax is taken",
+    });
+    let effects: Vec<String> = dropped.into_iter().chain(taken.map(str::to_owned)).collect();
+    if effects.is_empty() { "nothing".to_owned() } else { effects.join(", ") }
 }
 
 fn add<R: Rule>(

@@ -25,12 +25,18 @@ fn utf8(path: &str, bytes: &[u8]) -> Result<String, Diagnostic> {
 }
 
 fn not_text(path: &str, bytes: &[u8], at: usize) -> Diagnostic {
-    let line = bytes[..at].iter().filter(|b| **b == b'\n').count() + 1;
-    let start = bytes[..at].iter().rposition(|b| *b == b'\n').map_or(0, |n| n + 1);
+    let before = &bytes[..at];
+    let line = line_ends(before) + 1;
+    let start = before.iter().rposition(|b| matches!(b, b'\n' | b'\r')).map_or(0, |n| n + 1);
     let byte = bytes.get(at).copied().unwrap_or(0);
     Diagnostic::error(format!("byte {} of the line is 0x{byte:02x}, which is not text", at - start + 1))
         .at(Place::line(Arc::from(path), line))
         .help("save the file as UTF-8")
+}
+
+/// Line ends in a piece of a file; CRLF is one.
+pub(super) fn line_ends(bytes: &[u8]) -> usize {
+    (0..bytes.len()).filter(|&i| bytes[i] == b'\n' || (bytes[i] == b'\r' && bytes.get(i + 1) != Some(&b'\n'))).count()
 }
 
 fn utf16(path: &str, bytes: &[u8], read: fn([u8; 2]) -> u16) -> Result<String, Diagnostic> {
