@@ -1,13 +1,13 @@
 //! All bills of a build, what is simply held, and the three totals that always stand together.
 
 use super::ask::Ask;
-use super::bill::{Amounts, Bill, bill};
+use super::bill::{Amounts, Bill, bill, landed};
 use super::caution::{Caution, Cautions};
 use super::desk::Desk;
-use super::parcel::{Kind, check_places, group, is_reckoned};
+use super::parcel::{Consignment, Kind, check_places, group, is_reckoned};
 use crate::book::{Book, MassKind, Part, Standing};
 use crate::tables::Tables;
-use crate::text::Problems;
+use crate::text::{Diagnostic, Problems};
 use crate::units::{Country, Currency, Date, Dec, Grams, Overflow};
 
 /// A row that needs no reckoning: in hand with what was paid known, or given.
@@ -138,20 +138,31 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
 /// The landed sum of rows, held parts included, and nothing else.
 pub fn landed_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Problems> {
     let mut problems = Problems::new();
-    let bills = bills(book, rows, desk, &mut problems);
+    let sums = each(book, rows, desk, &mut problems, |consignment| landed(book, consignment, desk));
     if problems.refuse() {
         return Err(problems.sorted());
     }
-    let held = held(rows);
-    totals(&bills, &held, rows, desk).and_then(|t| t.landed()).map_err(|overflow| one_problem(overflow.into()))
+    let held = held(rows).into_iter().filter_map(|h| h.paid);
+    Dec::total(sums.into_iter().chain(held)).map_err(|overflow| one_problem(overflow.into()))
 }
 
 fn bills(book: &Book, rows: &[&Part], desk: &Desk<'_>, problems: &mut Problems) -> Vec<Bill> {
+    each(book, rows, desk, problems, |consignment| bill(book, consignment, desk))
+}
+
+/// Reckons every consignment of the rows, finding every problem.
+fn each<T>(
+    book: &Book,
+    rows: &[&Part],
+    desk: &Desk<'_>,
+    problems: &mut Problems,
+    reckon: impl Fn(&Consignment<'_>) -> Result<T, Diagnostic>,
+) -> Vec<T> {
     let consignments = group(book, rows, desk, problems);
-    let mut bills = Vec::with_capacity(consignments.len());
+    let mut found = Vec::with_capacity(consignments.len());
     for consignment in &consignments {
-        match bill(book, consignment, desk) {
-            Ok(done) => bills.push(done),
+        match reckon(consignment) {
+            Ok(done) => found.push(done),
             Err(problem) if problem.place.is_none() && consignment.rows.len() == 1 => {
                 let place = consignment.rows.first().map(|row| row.at.place());
                 problems.push(place.map_or(problem.clone(), |place| problem.at(place)));
@@ -159,10 +170,10 @@ fn bills(book: &Book, rows: &[&Part], desk: &Desk<'_>, problems: &mut Problems) 
             Err(problem) => problems.push(problem.note(format!("in the parcel {}", consignment.id))),
         }
     }
-    bills
+    found
 }
 
-fn one_problem(problem: crate::text::Diagnostic) -> Problems {
+fn one_problem(problem: Diagnostic) -> Problems {
     let mut problems = Problems::new();
     problems.push(problem);
     problems

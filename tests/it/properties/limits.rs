@@ -39,7 +39,7 @@ fn holding(bill: &Bill) -> Vec<(String, bool)> {
 }
 
 proptest! {
-    #![proptest_config(cases(64))]
+    #![proptest_config(cases(48))]
 
     /// 135.00 of goods is taxed at the sale, 135.01 at the border, whatever carrying costs and however it is split.
     #[test]
@@ -153,7 +153,7 @@ fn alike() -> impl Strategy<Value = Shelf> {
 }
 
 proptest! {
-    #![proptest_config(cases(128))]
+    #![proptest_config(cases(96))]
 
     /// Between limits a dearer part never makes the parcel cheaper, beyond the pennies that rows of the law cut off.
     #[test]
