@@ -7,7 +7,7 @@ use super::ledger::Ledger;
 use super::parcel::Parcel;
 use super::program::{ChargeStep, Program, ReliefStep, Step};
 use super::reckon::{Part, Reckoned, at_border, own_fee, reckon};
-use crate::tables::{Collect, Drop, Kind, RateFrom, Stamp, TestPer};
+use crate::tables::{Collect, Drop, Kind, RateFrom, RowRef, Stamp, TestPer};
 use crate::units::{Dec, Overflow, Rate};
 
 /// One row of the trail: what a row came to, or why it is not due.
@@ -90,6 +90,19 @@ pub struct Assessment {
     pub collect: Vec<Collect>,
     /// Lines for which duty applies and no rate is known.
     pub gaps: Vec<usize>,
+    /// Rows of one charge that hold for one line together: their conditions must exclude each other.
+    pub clashes: Vec<Clash>,
+}
+
+/// Two rows of one charge that hold together.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Clash {
+    /// The charge.
+    pub id: String,
+    /// Its row that came first.
+    pub first: RowRef,
+    /// Its row that holds as well.
+    pub second: RowRef,
 }
 
 impl Assessment {
@@ -140,6 +153,9 @@ struct Work<'a> {
     entries: Vec<Entry>,
     limits: Vec<Limit>,
     own_fee_used: bool,
+    /// By charge and line: the row that holds.
+    held: BTreeMap<(String, usize), RowRef>,
+    clashes: Vec<Clash>,
 }
 
 impl<'a> Work<'a> {
@@ -161,6 +177,8 @@ impl<'a> Work<'a> {
             entries: Vec::with_capacity(program.steps.len()),
             limits: Vec::new(),
             own_fee_used: false,
+            held: BTreeMap::new(),
+            clashes: Vec::new(),
         })
     }
 
@@ -218,6 +236,14 @@ impl<'a> Work<'a> {
 
     /// Writes a charge into the ledger and the trail.
     fn enter(&mut self, step: &ChargeStep, done: Reckoned) -> Result<(), Overflow> {
+        for (at, _) in &done.shares {
+            if let Some(first) = self.held.insert((step.id.clone(), *at), step.stamp.row.clone()) {
+                let clash = Clash { id: step.id.clone(), first, second: step.stamp.row.clone() };
+                if !self.clashes.contains(&clash) {
+                    self.clashes.push(clash);
+                }
+            }
+        }
         let at_sale = step.kind == Kind::SaleTax;
         let mut shares = vec![Dec::ZERO; self.parcel.lines.len()];
         let mut paid = if at_sale { shares.clone() } else { Vec::new() };
@@ -380,10 +406,7 @@ impl<'a> Work<'a> {
     /// Cancels what the relief names among earlier rows, stops it among later ones, and marks the lines.
     fn act(&mut self, step: &ReliefStep, lines: &[usize]) -> Result<(), Overflow> {
         for gone in &step.drops {
-            let name = match gone {
-                Drop::Kind(kind) => kind.name().to_owned(),
-                Drop::Charge(id) => format!("charge:{id}"),
-            };
+            let name = gone.name();
             let count = self.parcel.lines.len();
             let marks = self.dropped.entry(name).or_insert_with(|| vec![None; count]);
             lines.iter().for_each(|at| marks[*at] = Some(step.id.clone()));
@@ -455,6 +478,6 @@ impl<'a> Work<'a> {
         let open = |at: &usize| duties.iter().any(|e| e.unrated.contains(at) && rated_steps(&e.id));
         let borne = |at: &usize| duties.iter().any(|e| e.amount.is_some() && e.shares.get(*at).is_some() && !e.unrated.contains(at));
         let gaps = (0..self.parcel.lines.len()).filter(|at| open(at) && !borne(at)).collect();
-        Ok(Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps })
+        Ok(Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps, clashes: self.clashes })
     }
 }

@@ -12,7 +12,7 @@ mod program;
 mod rate;
 mod reckon;
 
-pub use assess::{Assessment, Entry, Limit, WhyNot, assess};
+pub use assess::{Assessment, Clash, Entry, Limit, WhyNot, assess};
 pub use classify::{Classified, Codes};
 pub use parcel::{Handling, Line, Parcel};
 pub use program::{Counting, Occasion, Program, currencies};

@@ -105,7 +105,7 @@ impl Exchange {
                     let day = other.span.from.map(|d| d.to_string()).unwrap_or_default();
                     let place = RowRef { path: other.path.clone(), line: other.line }.place();
                     problems.push(
-                        Diagnostic::error(format!("two rates of {base} to {quote} for {day}"))
+                        Diagnostic::error(format!("two rates of {base} to {quote} for {day}: expected one"))
                             .at(place)
                             .note(format!("the other is {}:{}", one.path, one.line)),
                     );
