@@ -36,8 +36,10 @@ pub(super) fn amount(cell: &Cell<'_>, currency: Option<Currency>, problems: &mut
     }
     let money = currency.or(if let [one] = readings[..] { Some(one) } else { None });
     if let Some(money) = money.filter(|money| value.decimals() > money.digits()) {
-        let most = words::count(money.digits() as usize, "decimal", "decimals");
-        problems.push(cell.error(format!("expected at most {most}, as {money} has")));
+        problems.push(cell.error(match money.digits() {
+            0 => format!("expected no decimals: {money} has none"),
+            digits => format!("expected at most {digits} decimals, as {money} has"),
+        }));
         return None;
     }
     match (readings.as_slice(), currency) {
@@ -46,10 +48,7 @@ pub(super) fn amount(cell: &Cell<'_>, currency: Option<Currency>, problems: &mut
         ([one], None) => Some((value, Some(*one))),
         (several, None) => {
             let codes: Vec<&str> = several.iter().map(Currency::code).collect();
-            problems.push(cell.error(format!(
-                "expected to know the currency: the sign can stand for {}; write the code in `currency`",
-                words::list(&codes, "or")
-            )));
+            problems.push(cell.error(format!("the sign can stand for {}: expected the code in `currency`", words::list(&codes, "or"))));
             None
         }
         (_, Some(known)) => {
@@ -66,9 +65,7 @@ pub(super) fn grams(cell: &Cell<'_>, problems: &mut Problems) -> Option<Grams> {
         Err(_) if lettered(text) => Err("expected grams as a number without a unit, such as `180` or `11.5`".to_owned()),
         other => other,
     })?;
-    if value.is_negative() {
-        problems.push(cell.error("expected nought or more grams"));
-    } else if value.is_zero() {
+    if !value.is_positive() {
         problems.push(cell.error("expected more than 0 grams").help("leave the cell empty when the mass is not known"));
     } else if value.decimals() > 1 {
         problems.push(cell.error("expected grams with at most one decimal"));

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::{BookFile, read};
-use crate::text::{Columns, Problems, words};
+use crate::text::{Columns, Diagnostic, Problems, words};
 use crate::units::number::{self, Style};
 use crate::units::{BASES, Basis, Country, Currency, Date, Dec, Grams, Percent};
 
@@ -195,8 +195,10 @@ pub(super) fn read(file: &BookFile, problems: &mut Problems) -> Settings {
                 None => unknown.note(format!("the settings are {}", SETTINGS.join(", "))),
             });
         } else if !value.is_empty() {
-            let named = |error: String| format!("{error} (setting `{}`)", name.text());
-            problems.keep(value.read(|text| settings.set_typed(name.text(), text, value.style()).map_err(named)));
+            if let Err(expected) = settings.set_typed(name.text(), value.text(), value.style()) {
+                let what = format!("`{}` is {}: {expected}", name.text(), words::quoted(value.text()));
+                problems.push(Diagnostic::error(what).at(value.place()));
+            }
         }
     }
     settings

@@ -73,7 +73,7 @@ fn beside(place: &Path, problems: &mut Problems) {
     let own = place.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
     let others: Vec<String> = TABLES.iter().map(|t| format!("{t}.csv")).filter(|n| *n != own && folder.join(n).is_file()).collect();
     if !others.is_empty() {
-        let what = format!("{} beside this file is not read", words::list(&others, "and"));
+        let what = format!("beside this file, and not read: {}", words::list(&others, "and"));
         let shown = place.to_string_lossy();
         problems.push(Diagnostic::warning(what).at(Place::line((*shown).into(), 1)).help("name the folder to read the whole book"));
     }

@@ -95,6 +95,7 @@ fn answer(asked: &Asked, question: fn(&Case, &Asked) -> Answered) -> Exit {
     let mut problems = Problems::new();
     let case = read(asked, &mut problems).filter(|_| !problems.refuse());
     let Some(case) = case else { return refused(problems) };
+    warnings_of_law(&case, &mut problems);
     match question(&case, asked) {
         Ok(answer) => {
             tell(problems);
@@ -104,6 +105,13 @@ fn answer(asked: &Asked, question: fn(&Case, &Asked) -> Answered) -> Exit {
             problems.extend(more);
             refused(problems)
         }
+    }
+}
+
+/// What is strange in the destination's tables and refuses nothing.
+fn warnings_of_law(case: &Case, problems: &mut Problems) {
+    if let Ok(desk) = Desk::open(&case.tables, &case.ask) {
+        desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
     }
 }
 
@@ -167,6 +175,9 @@ fn rates(asked: &Asked) -> Exit {
     };
     let in_book = asked.book != "." || Path::new("parts.csv").is_file();
     let files = if in_book { files::book(&asked.book, &mut problems) } else { Vec::new() };
+    if problems.refuse() {
+        return refused(problems);
+    }
     let book = if in_book { Book::read(&files, &mut problems) } else { Book::default() };
     let tables = tables(asked, &book, &files, &mut problems);
     let mut settings = book.settings.clone();
@@ -174,6 +185,7 @@ fn rates(asked: &Asked) -> Exit {
     let Some(ask) = problems.keep(Ask::new(&settings, world::today())).filter(|_| !problems.refuse()) else { return refused(problems) };
     match Desk::open(&tables, &ask) {
         Ok(desk) => {
+            desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
             tell(problems);
             write(&Answer { view: report::rates_view(&desk, &ask), json: report::rates_json(&desk, &ask) }, asked.format)
         }
@@ -191,6 +203,7 @@ fn check(asked: &Asked) -> Exit {
     let mut landed: Option<Landed> = None;
     let mut findings = Findings::default();
     if let Some(case) = &case {
+        warnings_of_law(case, &mut problems);
         match cost(&case.book, &case.tables, &case.ask) {
             Ok(done) => landed = Some(done),
             Err(more) => problems.extend(more),

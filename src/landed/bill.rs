@@ -2,7 +2,7 @@
 
 use super::caution::{Caution, Cautions};
 use super::desk::Desk;
-use super::door::{Door, Variant, assess_at_door};
+use super::door::{Door, Variant, assess_at_door, at_currency};
 use super::parcel::{Consignment, Kind};
 use super::payment::{PaidLine, Payment, pay};
 use super::price::{Priced, Reading, price};
@@ -259,7 +259,7 @@ fn payment(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, desk
         sale_tax.push(if line.tax_in_price.is_zero() { reckoned } else { in_price_tax(line, reckoned, door, at)? });
     }
     let gift = consignment.kind == Kind::Gift;
-    let quote = desk.market_rate(priced.currency, consignment.ordered)?;
+    let quote = desk.market_rate(priced.currency, consignment.ordered).map_err(|p| at_currency(p, consignment))?;
     let card = card_fee(priced.currency, desk);
     Ok(pay(priced, &sale_tax, quote, desk.currency().digits(), card, gift)?)
 }
@@ -460,7 +460,7 @@ fn disputed(door: &Door) -> Vec<Disputed> {
 fn home_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
     let priced = price(book, consignment, desk, Reading::Typed)?;
     let nothing = vec![Dec::ZERO; priced.lines.len()];
-    let quote = desk.market_rate(priced.currency, consignment.ordered)?;
+    let quote = desk.market_rate(priced.currency, consignment.ordered).map_err(|p| at_currency(p, consignment))?;
     let gift = consignment.kind == Kind::Gift;
     let payment = pay(&priced, &nothing, quote, desk.currency().digits(), card_fee(priced.currency, desk), gift)?;
     let lines: Vec<BillLine> = consignment

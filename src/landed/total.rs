@@ -4,7 +4,7 @@ use super::ask::Ask;
 use super::bill::{Amounts, Bill, bill, landed};
 use super::caution::{Caution, Cautions};
 use super::desk::Desk;
-use super::parcel::{Consignment, Kind, check_places, group, is_reckoned};
+use super::parcel::{Consignment, Kind, check_places, check_rows, group, is_reckoned};
 use crate::book::{Book, MassKind, Part, Standing};
 use crate::tables::Tables;
 use crate::text::{Diagnostic, Problems};
@@ -113,6 +113,7 @@ pub fn cost_at(book: &Book, desk: &Desk<'_>) -> Result<Landed, Problems> {
 pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed, Problems> {
     let mut problems = Problems::new();
     check_places(book, desk, &mut problems);
+    check_rows(book, desk, &mut problems);
     let bills = bills(book, rows, desk, &mut problems);
     if problems.refuse() {
         return Err(problems.sorted());
@@ -122,6 +123,7 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
     let mut cautions = Cautions::default();
     standing_cautions(rows, &bills, desk.ask.date, &mut cautions);
     bills.iter().for_each(|bill| cautions.extend(bill.cautions.clone()));
+    super::doubt::about_unused(book, rows, &bills, desk, &mut cautions);
     Ok(Landed {
         to: desk.ask.to,
         region: desk.ask.region.clone(),
@@ -163,11 +165,16 @@ fn each<T>(
     for consignment in &consignments {
         match reckon(consignment) {
             Ok(done) => found.push(done),
-            Err(problem) if problem.place.is_none() && consignment.rows.len() == 1 => {
-                let place = consignment.rows.first().map(|row| row.at.place());
-                problems.push(place.map_or(problem.clone(), |place| problem.at(place)));
+            Err(problem) => {
+                let several = consignment.rows.len() > 1;
+                let first = consignment.rows.iter().max_by_key(|row| row.price).map(|row| row.at.place());
+                let problem = if several { problem.note(format!("in the parcel {}", consignment.id)) } else { problem };
+                problems.push(match first.filter(|_| problem.place.is_none()) {
+                    Some(first) if several => problem.note("the parcel's dearest row is marked").at(first),
+                    Some(first) => problem.at(first),
+                    None => problem,
+                });
             }
-            Err(problem) => problems.push(problem.note(format!("in the parcel {}", consignment.id))),
         }
     }
     found

@@ -411,10 +411,7 @@ impl<'a> Work<'a> {
     /// Cancels what the relief names among earlier rows, stops it among later ones, and marks the lines.
     fn act(&mut self, step: &ReliefStep, lines: &[usize]) -> Result<(), Overflow> {
         for gone in &step.drops {
-            let name = match gone {
-                Drop::Kind(kind) => kind.name().to_owned(),
-                Drop::Charge(id) => format!("charge:{id}"),
-            };
+            let name = gone.name();
             let count = self.parcel.lines.len();
             let marks = self.dropped.entry(name).or_insert_with(|| vec![None; count]);
             lines.iter().for_each(|at| marks[*at] = Some(step.id.clone()));

@@ -40,7 +40,9 @@ fn group(problem: &Diagnostic) -> Group<'_> {
     let mut group = Group::with_title(level.primary_title(problem.message.as_str()));
     if let Some(place) = &problem.place {
         if place.excerpt.is_empty() {
-            group = group.element(Origin::path(&*place.path).line(place.line));
+            let origin = Origin::path(&*place.path).line(place.line);
+            let before = place.characters_before;
+            group = group.element(if before > 0 { origin.char_column(before + 1) } else { origin });
         } else {
             let mark = AnnotationKind::Primary.span(place.span.clone());
             let snippet = Snippet::source(place.excerpt.as_str()).line_start(place.line).annotation(mark);

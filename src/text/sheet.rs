@@ -179,16 +179,17 @@ impl Sheet {
                 problems.push(self.header_problem(&record, index, name, repeated, columns));
             }
         }
-        for needed in columns.needed.iter().filter(|needed| !names.iter().any(|name| name == *needed)) {
+        let missing: Vec<&str> = columns.needed.iter().copied().filter(|needed| !names.iter().any(|name| name == needed)).collect();
+        for needed in &missing {
             let place = Place::within(self.path.clone(), record.line, self.line_text(&record), 0..0);
-            problems.push(
-                Diagnostic::error(format!("column `{needed}` is missing"))
-                    .at(place)
-                    .note(format!("this table needs {}", columns.needed.join(", "))),
-            );
+            let note = format!("this table needs {}", columns.needed.join(", "));
+            problems.push(Diagnostic::error(format!("column `{needed}` is missing")).at(place).note(note));
         }
         self.unnamed(&record, &names, problems);
         self.header = names;
+        if !missing.is_empty() {
+            self.records.clear();
+        }
     }
 
     /// A column without a name is said when something stands in it.
@@ -207,7 +208,7 @@ impl Sheet {
         let line = self.line_text(record);
         let place = Place::within(self.path.clone(), record.line, line, self.field_span(line, index));
         if repeated {
-            return Diagnostic::error(format!("column {} stands twice", quoted(name))).at(place);
+            return Diagnostic::error(format!("expected each column once: {} stands twice", quoted(name))).at(place);
         }
         let warning = Diagnostic::warning(format!("column {} is not known here and is not read", quoted(name))).at(place);
         match nearest(name, columns.all()) {
@@ -447,7 +448,14 @@ mod tests {
     fn header_is_checked_by_name() {
         let (_, problems) = read("part,prise,part\na,1,b\n");
         let text: Vec<_> = problems.iter().map(|p| p.message.as_str()).collect();
-        assert_eq!(text, ["column `prise` is not known here and is not read", "column `part` stands twice", "column `price` is missing"]);
+        assert_eq!(
+            text,
+            [
+                "column `prise` is not known here and is not read",
+                "expected each column once: `part` stands twice",
+                "column `price` is missing"
+            ]
+        );
     }
 
     #[test]

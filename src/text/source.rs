@@ -29,8 +29,10 @@ fn not_text(path: &str, bytes: &[u8], at: usize) -> Diagnostic {
     let line = line_ends(before) + 1;
     let start = before.iter().rposition(|b| matches!(b, b'\n' | b'\r')).map_or(0, |n| n + 1);
     let byte = bytes.get(at).copied().unwrap_or(0);
-    Diagnostic::error(format!("byte {} of the line is 0x{byte:02x}, which is not text", at - start + 1))
-        .at(Place::line(Arc::from(path), line))
+    let mut place = Place::line(Arc::from(path), line);
+    place.characters_before = String::from_utf8_lossy(&bytes[start..at]).chars().count();
+    Diagnostic::error(format!("byte {} of the line is 0x{byte:02x}: expected text in UTF-8", at - start + 1))
+        .at(place)
         .help("save the file as UTF-8")
 }
 

@@ -1,10 +1,15 @@
 //! All integration tests in one binary.
 
+mod bad;
+mod cli;
 mod compare;
 mod examples;
+mod failures;
 mod front;
 mod frontier;
+mod harness;
 mod kit;
+mod layers;
 mod oracles;
 mod properties;
 mod rank;

@@ -413,7 +413,7 @@ const SILENT: [(&str, &str); 10] = [
 ];
 
 /// Countries of the Union for rows that name it, whichever destinations are built in.
-const UNION: &str = "country,currency,group,customs_exchange\nDE,EUR,EU,market\n";
+const UNION: &str = "country,currency,group,customs_exchange,valid_from\nDE,EUR,EU,market,2021-01-01\n";
 
 /// What the sums of Great Britain are made from, and nothing that takes long to read.
 fn files_of_gb() -> Vec<File> {
