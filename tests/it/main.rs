@@ -2,6 +2,7 @@
 
 mod bad;
 mod cli;
+mod common;
 mod compare;
 mod examples;
 mod failures;
@@ -17,4 +18,5 @@ mod rates;
 mod readme;
 mod shapes;
 mod small;
+mod tables;
 mod value;
