@@ -7,7 +7,7 @@ use super::ledger::Ledger;
 use super::parcel::Parcel;
 use super::program::{ChargeStep, Program, ReliefStep, Step};
 use super::reckon::{Part, Reckoned, at_border, own_fee, reckon};
-use crate::tables::{Collect, Drop, Kind, RateFrom, RowRef, Stamp, TestPer};
+use crate::tables::{Collect, Drop, Kind, Level, RateFrom, RowRef, Stamp, TestPer};
 use crate::units::{Dec, Overflow, Rate};
 
 /// One row of the trail: what a row came to, or why it is not due.
@@ -41,6 +41,18 @@ pub struct Entry {
     pub lines: Vec<usize>,
     /// Lines without a rate.
     pub unrated: Vec<usize>,
+}
+
+impl Entry {
+    /// Leaves lines out of it; the amount is what the others bear.
+    fn drop_lines(&mut self, lines: &[usize]) -> Result<(), Overflow> {
+        for shares in [&mut self.shares, &mut self.paid] {
+            lines.iter().filter_map(|at| shares.get_mut(*at).map(|share| *share = Dec::ZERO)).for_each(drop);
+        }
+        self.lines.retain(|at| !lines.contains(at));
+        self.amount = Some(Dec::total(self.shares.iter().copied())?);
+        Ok(())
+    }
 }
 
 /// Why a row is not due.
@@ -191,7 +203,7 @@ impl<'a> Work<'a> {
             return self.own_fee(step, &lines);
         }
         self.note_clash(step, &lines);
-        let done = self.reckon(step, &lines)?;
+        let mut done = self.reckon(step, &lines)?;
         if done.shares.is_empty() {
             let unrated = done.unrated;
             self.not_due(step, WhyNot::NoRate);
@@ -201,7 +213,7 @@ impl<'a> Work<'a> {
             return Ok(());
         }
         if let Some((group, least)) = &step.group
-            && let Some(other) = self.beaten_by(group, *least, done.total)
+            && let Some(other) = self.settle(step, group, *least, &mut done)?
         {
             self.not_due(step, WhyNot::Group(other));
             return Ok(());
@@ -322,34 +334,62 @@ impl<'a> Work<'a> {
         });
     }
 
-    /// The row of a group that counts instead; a dearer one already entered is struck out.
-    fn beaten_by(&mut self, group: &str, least: bool, total: Dec) -> Option<String> {
-        let program = self.program;
-        let in_group = |id: &str| {
-            program
-                .steps
-                .iter()
-                .any(|s| matches!(s, Step::Charge(c) if c.id == id && c.group.as_ref().is_some_and(|(name, _)| name == group)))
-        };
-        let at = self.entries.iter().position(|e| e.amount.is_some() && e.kind.is_some() && in_group(&e.id))?;
-        let standing = self.entries.get_mut(at)?;
-        if !least || standing.amount.is_some_and(|amount| amount <= total) {
-            return Some(standing.id.clone());
+    /// Settles which row of a group counts on the lines that a new row and one already entered both bear: each line by itself
+    /// where both are rows for single lines, else all of them together. Returns the row that counts where the new one bears
+    /// nothing then.
+    fn settle(&mut self, step: &ChargeStep, group: &str, least: bool, done: &mut Reckoned) -> Result<Option<String>, Overflow> {
+        let mut instead = None;
+        for at in 0..self.entries.len() {
+            let Some(level) = self.level_in_group(at, group) else { continue };
+            let Some(entry) = self.entries.get(at) else { continue };
+            let own = if step.kind == Kind::SaleTax { &entry.paid } else { &entry.shares };
+            let both = done.shares.iter().filter(|(line, _)| entry.lines.contains(line));
+            let both: Vec<(usize, Dec, Dec)> =
+                both.map(|(line, new)| (*line, *new, own.get(*line).copied().unwrap_or(Dec::ZERO))).collect();
+            let singly = level == Level::Line && step.level == Level::Line;
+            let sets: Vec<&[(usize, Dec, Dec)]> = if singly { both.chunks(1).collect() } else { vec![both.as_slice()] };
+            let (mut lost, mut won) = (Vec::new(), Vec::new());
+            for set in sets {
+                let (new, old) = (Dec::total(set.iter().map(|one| one.1))?, Dec::total(set.iter().map(|one| one.2))?);
+                if least && new < old { &mut won } else { &mut lost }.extend(set.iter().map(|one| one.0));
+            }
+            if !lost.is_empty() {
+                instead = Some(entry.id.clone());
+            }
+            done.give_up(&lost)?;
+            self.give_up(at, &won, step)?;
         }
-        standing.why_not = Some(WhyNot::Group(group.to_owned()));
-        standing.amount = None;
-        let id = standing.id.clone();
-        self.strike(&id);
-        None
+        Ok(instead.filter(|_| done.shares.is_empty()))
     }
 
-    /// Takes a row's amounts out of the ledger.
-    fn strike(&mut self, id: &str) {
+    /// The level of an entered row, when it counts and is one of a group.
+    fn level_in_group(&self, at: usize, group: &str) -> Option<Level> {
+        let entry = self.entries.get(at).filter(|e| e.kind.is_some() && e.amount.is_some())?;
+        self.program.steps.iter().find_map(|step| match step {
+            Step::Charge(c) if c.stamp.row == entry.stamp.row && c.group.as_ref().is_some_and(|(name, _)| name == group) => Some(c.level),
+            _ => None,
+        })
+    }
+
+    /// Takes lines from an entered row, in the ledger too; another row counts on them.
+    fn give_up(&mut self, at: usize, lines: &[usize], winner: &ChargeStep) -> Result<(), Overflow> {
+        let Some(entry) = self.entries.get_mut(at).filter(|_| !lines.is_empty()) else { return Ok(()) };
+        entry.drop_lines(lines)?;
+        if entry.lines.is_empty() {
+            entry.amount = None;
+            entry.why_not = Some(WhyNot::Group(winner.id.clone()));
+        }
+        let id = entry.id.clone();
+        self.clear(lines.iter().map(|line| (id.clone(), *line)).collect());
+        Ok(())
+    }
+
+    /// Takes amounts of rows out of the ledger, line by line.
+    fn clear(&mut self, gone: Vec<(String, usize)>) {
         for step in &self.program.steps {
-            if let Step::Charge(step) = step
-                && step.id == id
-            {
-                (0..self.parcel.lines.len()).for_each(|at| self.ledger.set(step.slot, at, Dec::ZERO));
+            if let Step::Charge(step) = step {
+                let mine = gone.iter().filter(|(id, _)| *id == step.id);
+                mine.for_each(|(_, at)| self.ledger.set(step.slot, *at, Dec::ZERO));
             }
         }
     }
@@ -430,26 +470,14 @@ impl<'a> Work<'a> {
         };
         let mut struck = Vec::new();
         for entry in self.entries.iter_mut().filter(|e| e.amount.is_some() && matches(e)) {
-            for at in lines {
-                for shares in [&mut entry.shares, &mut entry.paid] {
-                    if let Some(share) = shares.get_mut(*at) {
-                        *share = Dec::ZERO;
-                    }
-                }
-                struck.push((entry.id.clone(), *at));
-            }
-            let left = Dec::total(entry.shares.iter().copied())?;
-            entry.amount = (!left.is_zero()).then_some(left);
-            if left.is_zero() {
+            entry.drop_lines(lines)?;
+            struck.extend(lines.iter().map(|at| (entry.id.clone(), *at)));
+            if entry.amount.is_none_or(Dec::is_zero) {
+                entry.amount = None;
                 entry.why_not = Some(WhyNot::Relieved(relief.to_owned()));
             }
         }
-        for step in &self.program.steps {
-            if let Step::Charge(step) = step {
-                let mine = struck.iter().filter(|(id, _)| *id == step.id);
-                mine.for_each(|(_, at)| self.ledger.set(step.slot, *at, Dec::ZERO));
-            }
-        }
+        self.clear(struck);
         Ok(())
     }
 

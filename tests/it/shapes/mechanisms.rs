@@ -288,3 +288,63 @@ fn freight_on_both_sides_of_the_border() {
         .parts("part,place,price\nframe,frame,1000")
         .proves("border_freight", "AQ,", &[("customs_value", "1060"), ("duty", "106"), ("tax", "241.20")]);
 }
+
+/// Of rows for single lines, the least counts for each line: goods of 1,000.00 made in Thailand bear the agreement's 1 %, those made in
+/// Taiwan, which only the general row of 5 % knows, bear that, 10.00 and 50.00. The first row of a group is taken line by line too.
+#[test]
+fn a_group_of_line_rows_is_settled_line_by_line() {
+    let rule = |which: &str| {
+        Case::new("JPY")
+            .law(
+                "charges",
+                &format!(
+                    "charge,kind,order,group,level,of,rate_from
+                    general,duty,20,rate {which},line,goods,tariff:general
+                    agreement,duty,21,rate {which},line,goods,tariff:agreement
+                    vat,tax,30,,consignment,goods + duty,taxes:vat"
+                ),
+            )
+            .law("tariff", "layer,commodity,origin,percent\ngeneral,*,TW,5\ngeneral,*,TH,5\nagreement,*,TH,1\nagreement,*,KR,2")
+            .law("taxes", "tax,country,region,commodity,percent\nvat,AQ,,*,10")
+            .parts("part,place,price,origin\nframe,frame,1000,TH\nfork,fork,1000,TW\nhub,hub,1000,KR")
+    };
+    rule("least").proves(
+        "charges",
+        "agreement,",
+        &[("duty of frame", "10"), ("duty of fork", "50"), ("duty of hub", "20"), ("general", "50"), ("agreement", "30"), ("tax", "308")],
+    );
+    rule("first").gives(&[("duty of frame", "50"), ("duty of fork", "50"), ("duty of hub", "20"), ("tax", "312")]);
+}
+
+/// A row over the whole parcel stands against a line's row on the lines that both bear: of 3 % and 2 % on the frame of 100.00 2.00 is the
+/// least; on the saddle, for which the other row has no rate, the 3.00 stays.
+#[test]
+fn what_only_one_row_of_a_group_bears_is_not_lost() {
+    Case::new("EUR")
+        .law(
+            "charges",
+            "charge,kind,order,group,level,of,percent,rate_from
+            flat,duty,20,gift least,consignment,goods,3,
+            tariff_duty,duty,21,gift least,line,goods,,tariff:mfn",
+        )
+        .law("tariff", "layer,commodity,origin,percent\nmfn,871491,*,2")
+        .parts("part,place,price\nframe,frame,100\nsaddle,saddle,100")
+        .gives(&[("duty of frame", "2"), ("duty of saddle", "3"), ("duty", "5")]);
+}
+
+/// A row for single lines counts each line's kilograms and pieces, and its least and most are each line's own: 10 kg at 250 less a value
+/// of 1,900 is 600, 1 kg less 900 is nothing, not 650 less.
+#[test]
+fn a_row_for_single_lines_takes_each_by_itself() {
+    let sliding = Case::new("JPY")
+        .law(
+            "charges",
+            "charge,kind,order,level,of,percent,flat,per,min,max,currency
+            ceiling,value,10,line,,,250,kg,,,JPY
+            sliding,duty,20,line,ceiling - goods,100,,,0,,JPY
+            capped,fee,30,line,goods,10,5,piece,,100,JPY",
+        )
+        .parts("part,place,price,quantity,mass_g\nzinc,thing,190,10,1000\npewter,thing,900,1,1000");
+    sliding.proves("charges", "ceiling,", &[("ceiling", "2750"), ("duty", "600"), ("duty of zinc", "600"), ("duty of pewter", "0")]);
+    sliding.gives(&[("fee of zinc", "100"), ("fee of pewter", "95"), ("fee", "195")]);
+}
