@@ -502,15 +502,15 @@ impl<'a> Work<'a> {
 
     /// A line is a gap when duty applies to it and no row that applies has a rate.
     fn close(self) -> Result<Assessment, Overflow> {
-        let rated_steps = |id: &str| {
-            self.program
-                .steps
-                .iter()
-                .any(|s| matches!(s, Step::Charge(c) if c.id == id && matches!(c.rate_from, Some(RateFrom::Tariff(_)))))
+        let tariffs = |entry: &Entry, at: usize| {
+            self.program.steps.iter().any(|step| match step {
+                Step::Charge(c) if c.id == entry.id => matches!(c.rate_from, Some(RateFrom::Tariff(_))) && self.relief_of(c, at).is_none(),
+                _ => false,
+            })
         };
         let duties: Vec<&Entry> = self.entries.iter().filter(|e| e.kind == Some(Kind::Duty)).collect();
-        let open = |at: &usize| duties.iter().any(|e| e.unrated.contains(at) && rated_steps(&e.id));
-        let borne = |at: &usize| duties.iter().any(|e| e.amount.is_some() && e.shares.get(*at).is_some() && !e.unrated.contains(at));
+        let open = |at: &usize| duties.iter().any(|e| e.unrated.contains(at) && tariffs(e, *at));
+        let borne = |at: &usize| duties.iter().any(|e| e.amount.is_some() && e.lines.contains(at));
         let gaps = (0..self.parcel.lines.len()).filter(|at| open(at) && !borne(at)).collect();
         Ok(Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps, clashes: self.clashes })
     }

@@ -348,3 +348,22 @@ fn a_row_for_single_lines_takes_each_by_itself() {
     sliding.proves("charges", "ceiling,", &[("ceiling", "2750"), ("duty", "600"), ("duty of zinc", "600"), ("duty of pewter", "0")]);
     sliding.gives(&[("fee of zinc", "100"), ("fee of pewter", "95"), ("fee", "195")]);
 }
+
+/// A line without a rate is named, also where another row of duty bears other lines; not where a limit drops the duty, before or after.
+#[test]
+fn a_missing_rate_is_named() {
+    let rule = Case::new("EUR")
+        .law(
+            "charges",
+            "charge,kind,order,level,of,rate_from,when
+            ordinary,duty,20,line,goods,tariff:mfn,preference = no
+            preferred,duty,20,line,goods,tariff:preference + mfn,preference = yes",
+        )
+        .law("tariff", "layer,commodity,origin,percent\npreference,871491,TW,0")
+        .parts("part,place,price,origin,preference\nframe,frame,100,TW,yes\nsaddle,saddle,50,TW,no");
+    rule.gives(&[("duty", "0"), ("gaps", "saddle")]);
+    for order in ["15", "25"] {
+        let limit = format!("relief,order,tests,per,op,amount,currency,drops\nsmall,{order},goods,consignment,<=,150,EUR,duty");
+        rule.clone().law("reliefs", &limit).gives(&[("duty", "0"), ("gaps", "")]);
+    }
+}
