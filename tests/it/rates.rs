@@ -464,24 +464,23 @@ fn no_row_of_great_britain_can_go_missing_unseen() {
     let tables = Tables::of(files.clone(), &mut problems);
     assert!(problems.is_empty(), "{}", draw(&problems, false));
     let law = gb(&tables);
-    let mut found: Vec<(Stamp, Effect)> = Vec::new();
-    for row in &law.tariff {
-        found.push((row.stamp.clone(), effect(&files, &row.stamp, &known(&tables, [for_tariff(&law, row)]))));
-    }
-    for row in &law.codes {
-        found.push((row.stamp.clone(), effect(&files, &row.stamp, &known(&tables, [for_code(&tables, row)]))));
-    }
-    for row in &law.assemblies {
-        found.push((row.stamp.clone(), effect(&files, &row.stamp, &known(&tables, [for_assembly(row)]))));
-    }
-    let ways = known(&tables, [day(2021, 6, 1), day(2026, 3, 2), day(2028, 8, 1)].into_iter().flat_map(for_sums));
-    let sums = law.charges.iter().map(|r| &r.stamp).chain(law.reliefs.iter().map(|r| &r.stamp));
-    for stamp in sums {
-        found.push((stamp.clone(), effect(&files, stamp, &ways)));
-    }
-    for row in &law.taxes {
-        found.push((row.stamp.clone(), effect(&files, &row.stamp, &known(&tables, [for_tax(&law, row)]))));
-    }
+    let try_row = |stamp: &Stamp, probe: Probe| (stamp.clone(), effect(&files, stamp, &known(&tables, [probe])));
+    let rates = || law.tariff.iter().map(|row| try_row(&row.stamp, for_tariff(&law, row))).collect::<Vec<_>>();
+    let others = || {
+        let codes = law.codes.iter().map(|row| try_row(&row.stamp, for_code(&tables, row)));
+        let assemblies = law.assemblies.iter().map(|row| try_row(&row.stamp, for_assembly(row)));
+        let taxes = law.taxes.iter().map(|row| try_row(&row.stamp, for_tax(&law, row)));
+        let ways = known(&tables, [day(2021, 6, 1), day(2026, 3, 2), day(2028, 8, 1)].into_iter().flat_map(for_sums));
+        let sums = law.charges.iter().map(|r| &r.stamp).chain(law.reliefs.iter().map(|r| &r.stamp));
+        let sums = sums.map(|stamp| (stamp.clone(), effect(&files, stamp, &ways)));
+        codes.chain(assemblies).chain(taxes).chain(sums).collect::<Vec<_>>()
+    };
+    let (mut found, others) = std::thread::scope(|scope| {
+        let rates = scope.spawn(rates);
+        let others = others();
+        (rates.join().unwrap(), others)
+    });
+    found.extend(others);
     judged(&files, &found);
 }
 
