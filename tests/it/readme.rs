@@ -150,7 +150,8 @@ fn the_developers_map_names_every_module() {
     };
     let missing: Vec<&String> = found.iter().filter(|name| !named(name)).collect();
     assert!(missing.is_empty(), "DEVELOPERS.md does not name {missing:?}");
-    let gone = code(&page).into_iter().filter(|text| text.ends_with(".rs") && text.contains('/') && !text.starts_with("tests/"));
+    let gone =
+        code(&page).into_iter().filter(|text| text.strip_suffix(".rs").is_some() && text.contains('/') && !text.starts_with("tests/"));
     let gone: Vec<String> = gone.filter(|name| !found.contains(name)).collect();
     assert!(gone.is_empty(), "DEVELOPERS.md names {gone:?}, which are not there");
 }
