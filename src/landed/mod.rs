@@ -1,7 +1,7 @@
 //! The landed cost: the order of the calculation for a book, consignment by consignment, and the totals.
 //!
-//! [`cost`] is the crate's front door. Data passes one way: rows → [`parcel`] (what travels together) → [`price`] (what
-//! the seller asks) → [`door`] (what the rules say) → [`payment`] (what is paid) → [`bill`] → [`total`].
+//! [`cost`] is the crate's front door. Data passes one way: rows → `parcel` (what travels together) → `price` (what
+//! the seller asks) → `door` (what the rules say) → `payment` (what is paid) → `bill` → `total`.
 
 mod ask;
 mod bill;

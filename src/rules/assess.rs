@@ -129,7 +129,7 @@ pub fn assess(program: &Program, parcel: &Parcel) -> Result<Assessment, Overflow
         }
     }
     work.own_fee_at_last()?;
-    work.close()
+    Ok(work.close())
 }
 
 /// The assessment being made.
@@ -473,7 +473,7 @@ impl<'a> Work<'a> {
     }
 
     /// A line is a gap when duty applies to it and no row that applies has a rate.
-    fn close(self) -> Result<Assessment, Overflow> {
+    fn close(self) -> Assessment {
         let rated_steps = |id: &str| {
             self.program
                 .steps
@@ -484,6 +484,6 @@ impl<'a> Work<'a> {
         let open = |at: &usize| duties.iter().any(|e| e.unrated.contains(at) && rated_steps(&e.id));
         let borne = |at: &usize| duties.iter().any(|e| e.amount.is_some() && e.shares.get(*at).is_some() && !e.unrated.contains(at));
         let gaps = (0..self.parcel.lines.len()).filter(|at| open(at) && !borne(at)).collect();
-        Ok(Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps, clashes: self.clashes })
+        Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps, clashes: self.clashes }
     }
 }

@@ -1,5 +1,7 @@
 //! All integration tests in one binary.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking, its helpers too")]
+
 mod bad;
 mod cli;
 mod compare;
