@@ -82,7 +82,10 @@ pub fn group<'a>(book: &'a Book, rows: &[&'a Part], desk: &Desk<'_>, problems: &
                 if !mixed.contains(&other.id) {
                     mixed.push(other.id.clone());
                     let other_row = other.rows.first().map(|r| r.at.place().to_string()).unwrap_or_default();
-                    let what = format!("this row is `{}`; the same parcel holds a row that is not, at {other_row}", row.standing.name());
+                    let what = format!(
+                        "expected a label: this row is `{}`, and the same parcel holds one that is not, at {other_row}",
+                        row.standing.name()
+                    );
                     let help = "give what was ordered at another time a label of its own in `parcel`";
                     problems.push(row.at.cell("parcel").error(what).help(help));
                 }
