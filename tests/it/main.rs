@@ -1,4 +1,5 @@
 //! All integration tests in one binary.
+#![expect(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test that cannot go on is a test that fails")]
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking, its helpers too")]
 
