@@ -3,3 +3,4 @@
 mod oracles;
 mod properties;
 mod shapes;
+mod world;
