@@ -264,7 +264,14 @@ fn import(file: &str, rates: &str) -> Exit {
     let publication = bytes.and_then(|bytes| crate::tables::import(file, &bytes, &mut problems));
     let old = old.and_then(|bytes| problems.keep(crate::text::decode(&target.to_string_lossy(), &bytes)));
     let Some(publication) = publication.filter(|_| !problems.refuse()) else { return refused(problems) };
-    let (text, days) = crate::tables::merge(old.as_deref(), &publication);
+    let (text, days) = match crate::tables::merge(old.as_deref(), &publication) {
+        Ok(merged) => merged,
+        Err(why) => {
+            let shown = crate::text::words::quoted(&target.to_string_lossy());
+            problems.push(Diagnostic::error(format!("{shown} is left as it is: {why}")));
+            return refused(problems);
+        }
+    };
     if !days.is_empty() {
         files::replace(&target, &text, &mut problems);
     }

@@ -18,7 +18,7 @@ mod price;
 mod total;
 mod trail;
 
-pub use age::{Gap, Known, Why, coverage, gaps, rows_in_force};
+pub use age::{Coverage, Gap, Known, Why, coverage, gaps, rows_in_force};
 pub use ask::Ask;
 pub use bill::{Amounts, Bill, BillLine, Disputed, Headroom};
 pub use caution::{Caution, Cautions};

@@ -1,5 +1,7 @@
 //! Rows of `tariff.csv`, `taxes.csv`: percentages by goods, origin and day; and where a charge takes its rate from.
 
+use std::fmt;
+
 use super::charge::currency;
 use super::stamp::{PROVENANCE, Rule};
 use super::when::When;
@@ -25,6 +27,15 @@ impl RateFrom {
             ("tariff", _) => Ok(RateFrom::Tariff(names)),
             ("taxes", [name]) => Ok(RateFrom::Taxes(name.clone())),
             _ => Err(expected()),
+        }
+    }
+}
+
+impl fmt::Display for RateFrom {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            RateFrom::Tariff(layers) => write!(f, "tariff:{}", layers.join(" + ")),
+            RateFrom::Taxes(tax) => write!(f, "taxes:{tax}"),
         }
     }
 }
