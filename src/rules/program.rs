@@ -129,6 +129,8 @@ pub(super) struct ReliefStep {
 pub struct Occasion<'a> {
     /// The destination's country code.
     pub to: &'a str,
+    /// Its customs group; empty for none.
+    pub group: &'a str,
     /// Its region.
     pub region: &'a str,
     /// Its money.
@@ -145,7 +147,7 @@ impl Occasion<'_> {
     /// Whether a row counts: by arrival, or by the day of ordering when its condition looks at that.
     fn counts(&self, stamp: &Stamp, when: &When) -> bool {
         let day = if when.looks_at_order_day() { self.ordered } else { self.arrival };
-        stamp.in_force(day) && (self.counting.disputed || !stamp.disputed())
+        stamp.in_force(day) && (self.counting.disputed || !stamp.disputed()) && when.can_hold_at(self.to, self.group)
     }
 }
 

@@ -1,5 +1,4 @@
 //! All integration tests in one binary.
-#![expect(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test that cannot go on is a test that fails")]
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking, its helpers too")]
 
@@ -21,3 +20,4 @@ mod readme;
 mod shapes;
 mod small;
 mod value;
+mod world;
