@@ -160,8 +160,13 @@ fn cost_of(case: &Case, asked: &Asked) -> Answered {
     let desk = Desk::open(&case.tables, &case.ask)?;
     let landed = cost_at(&case.book, &desk)?;
     let show = show(case, landed.currency)?;
-    let view = report::cost_view(&landed, &case.ask, &desk, &show, asked.trail).map_err(refusal)?;
-    let json = report::cost_json(&landed, &case.ask, &show, report::tables_json(&desk, &case.ask), asked.trail).map_err(refusal)?;
+    let (mut view, mut json) = (View::default(), serde_json::Value::Null);
+    if asked.format == Format::Json {
+        let tables = report::tables_json(&desk, &case.ask);
+        json = report::cost_json(&landed, &case.ask, &show, tables, asked.trail).map_err(refusal)?;
+    } else {
+        view = report::cost_view(&landed, &case.ask, &desk, &show, asked.trail).map_err(refusal)?;
+    }
     Ok(Answer { view, json })
 }
 
