@@ -30,6 +30,8 @@ pub struct Desk<'a> {
     pub destination: Destination,
     /// Its law.
     pub law: Law,
+    /// What is strange in it and refuses nothing.
+    pub warnings: Problems,
     places: BTreeMap<String, &'a PlaceRow>,
     groups: BTreeMap<String, String>,
     prepared: RefCell<BTreeMap<Key, Rc<Prepared>>>,
@@ -69,6 +71,7 @@ impl<'a> Desk<'a> {
             places: tables.places_of(&ask.kind).into_iter().map(|row| (row.rule.place.clone(), &row.rule)).collect(),
             groups: groups.map(|d| (d.rule.country.code().to_owned(), d.rule.group.clone())).collect(),
             prepared: RefCell::new(BTreeMap::new()),
+            warnings: problems,
         })
     }
 

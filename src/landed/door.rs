@@ -49,7 +49,7 @@ pub(super) fn assess_at_door(
     variant: &Variant,
 ) -> Result<Door, Diagnostic> {
     let prepared = desk.prepared(consignment.ordered, consignment.arrival, variant.counting)?;
-    let customs = desk.customs_rate(priced.currency, consignment.arrival)?;
+    let customs = desk.customs_rate(priced.currency, consignment.arrival).map_err(|p| at_currency(p, consignment))?;
     let mut parcel = facts(consignment, priced, desk, variant, &customs)?;
     for name in prepared.program.schedules() {
         parcel.schedules.insert(name.to_owned(), ruled_freight(name, consignment, desk, priced.packed_g)?);
@@ -61,10 +61,18 @@ pub(super) fn assess_at_door(
     }
     let assessment = assess(&prepared.program, &parcel)?;
     if let Some((id, one, other)) = assessment.clashes.first() {
-        let what = format!("two rows of `{id}` hold for one parcel at once; rows of one charge must exclude each other by `when`");
+        let what = format!("two rows of `{id}` hold at once for {}: their conditions must exclude each other", consignment.id);
         return Err(Diagnostic::error(what).at(other.place()).note(format!("the other row is {one}")));
     }
     Ok(Door { prepared, parcel, assessment, customs, assembly, unknown_digits })
+}
+
+/// A missing rate is the row's that names its currency.
+pub(super) fn at_currency(problem: Diagnostic, consignment: &Consignment<'_>) -> Diagnostic {
+    match consignment.at_currency().filter(|_| problem.place.is_none()) {
+        Some(place) => problem.at(place),
+        None => problem,
+    }
 }
 
 fn facts(

@@ -1,12 +1,14 @@
 //! What must be said about one consignment: what was assumed, what is missing, what to ask before ordering.
 
+use super::bill::Bill;
 use super::caution::Cautions;
 use super::desk::Desk;
 use super::door::Door;
 use super::parcel::{Consignment, Kind};
 use super::price::Priced;
-use crate::book::{Channel, Included, Sender};
+use crate::book::{Book, Channel, Discount, Included, Part, Sender};
 use crate::tables::{Certainty, Collect, CustomsExchange, Quote, Stamp};
+use crate::text::words;
 use crate::units::{Currency, Date, Dec};
 
 /// A market rate older than this many days is said.
@@ -174,6 +176,58 @@ fn about_changes(consignment: &Consignment<'_>, desk: &Desk<'_>, cautions: &mut 
                 &[&consignment.id],
             );
         }
+    }
+}
+
+/// What the book or the question says and no rule asks: choices, regions, discounts.
+pub(super) fn about_unused(book: &Book, rows: &[&Part], bills: &[Bill], desk: &Desk<'_>, cautions: &mut Cautions) {
+    let known = desk.law.choices();
+    let country = desk.ask.to.name();
+    for choice in desk.ask.choices.keys().filter(|choice| !known.contains(choice.as_str())) {
+        let near = words::nearest(choice, known.iter().copied()).map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
+        cautions.say("choice-unused", format!("no rule of {country} asks for the choice `{choice}`: it changes nothing{near}"), &[]);
+    }
+    let regions: Vec<&str> = desk.law.regions(desk.ask.to.code()).into_iter().collect();
+    let region = desk.ask.region.as_str();
+    if !region.is_empty() && !regions.contains(&region) {
+        let which = if regions.is_empty() { String::new() } else { format!(" (regions with rules: {})", regions.join(", ")) };
+        cautions.say("region-unused", format!("no rule of {country} differs for the region `{region}`: it changes nothing{which}"), &[]);
+    }
+    if region.is_empty() && !regions.is_empty() {
+        let example = format!("{}-{}", desk.ask.to, regions.first().unwrap_or(&""));
+        cautions.say(
+            "region-unknown",
+            format!("tax in {country} depends on the region, which is not told: say it, as in `--to {example}`"),
+            &[],
+        );
+    }
+    let used = |d: &Discount| bills.iter().any(|b| b.seller == d.seller && b.trail.iter().any(|s| s.kind == "discount" && s.id == d.code));
+    let sells = |d: &Discount| rows.iter().any(|row| row.seller.as_deref() == Some(d.seller.as_str()) && row.price.is_some());
+    for discount in book.discounts.iter().filter(|d| sells(d) && !used(d)) {
+        let day = desk.ask.date;
+        let text = match (discount.span.from, discount.span.to) {
+            (Some(from), _) if day < from => format!("the discount is not counted: it begins on {from}"),
+            (_, Some(to)) if to < day => format!("the discount is not counted: it ended on {to}"),
+            _ => "the discount is not counted: its least spend is not reached, or another of its group saves more".to_owned(),
+        };
+        cautions.say("discount-unused", text, &[&discount.code]);
+    }
+    unused_names(rows, desk, cautions);
+}
+
+/// Names of fits and traits that nothing looks at and that are near one that something does.
+fn unused_names(rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) {
+    let keys: Vec<&str> = desk.tables.fits.iter().map(|row| row.rule.key.as_str()).collect();
+    let asked: Vec<&str> = desk.law.traits().into_iter().chain(["material"]).collect();
+    let mut look = |row: &Part, column: &str, name: &str, known: &[&str]| {
+        if let Some(near) = words::nearest(name, known.iter().copied()).filter(|_| !known.contains(&name)) {
+            let text = format!("nothing looks at `{name}` in `{column}`: did you mean `{near}`?");
+            cautions.say("name-unused", text, &[&row.name]);
+        }
+    };
+    for row in rows {
+        row.fits.keys().for_each(|name| look(row, "fits", name, &keys));
+        row.traits.keys().for_each(|name| look(row, "traits", name, &asked));
     }
 }
 

@@ -129,7 +129,7 @@ pub fn assess(program: &Program, parcel: &Parcel) -> Result<Assessment, Overflow
         }
     }
     work.own_fee_at_last()?;
-    work.close()
+    Ok(work.close())
 }
 
 /// The assessment being made.
@@ -414,10 +414,7 @@ impl<'a> Work<'a> {
     /// Cancels what the relief names among earlier rows, stops it among later ones, and marks the lines.
     fn act(&mut self, step: &ReliefStep, lines: &[usize]) -> Result<(), Overflow> {
         for gone in &step.drops {
-            let name = match gone {
-                Drop::Kind(kind) => kind.name().to_owned(),
-                Drop::Charge(id) => format!("charge:{id}"),
-            };
+            let name = gone.name();
             let count = self.parcel.lines.len();
             let marks = self.dropped.entry(name).or_insert_with(|| vec![None; count]);
             lines.iter().for_each(|at| marks[*at] = Some(step.id.clone()));
@@ -479,7 +476,7 @@ impl<'a> Work<'a> {
     }
 
     /// A line is a gap when duty applies to it and no row that applies has a rate.
-    fn close(self) -> Result<Assessment, Overflow> {
+    fn close(self) -> Assessment {
         let rated_steps = |id: &str| {
             self.program
                 .steps
@@ -490,6 +487,6 @@ impl<'a> Work<'a> {
         let open = |at: &usize| duties.iter().any(|e| e.unrated.contains(at) && rated_steps(&e.id));
         let borne = |at: &usize| duties.iter().any(|e| e.amount.is_some() && e.lines.contains(at) && !e.unrated.contains(at));
         let gaps = (0..self.parcel.lines.len()).filter(|at| open(at) && !borne(at)).collect();
-        Ok(Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps, clashes: self.clashes })
+        Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps, clashes: self.clashes }
     }
 }

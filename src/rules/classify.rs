@@ -19,6 +19,7 @@ pub struct Codes {
 #[derive(Debug, Clone)]
 struct PreparedCode {
     place: String,
+    always: bool,
     test: Test,
     commodity: String,
     text: String,
@@ -46,6 +47,7 @@ impl Codes {
         for row in law.codes.iter().filter(|r| r.stamp.in_force(at.arrival)) {
             rows.push(PreparedCode {
                 place: row.rule.place.clone(),
+                always: row.rule.when.is_always(),
                 test: Test::prepare(&row.rule.when, &names, rates)?,
                 commodity: row.rule.commodity.clone(),
                 text: row.rule.text.clone(),
@@ -75,18 +77,21 @@ impl Codes {
 
     /// The row of the place whose condition holds: a row for all its places before a row for one.
     fn by_place(&self, program: &Program, parcel: &Parcel, at: usize, line: &Line) -> Result<Option<&PreparedCode>, Overflow> {
-        let ledger = Ledger::open(&self.names, parcel, parcel.customs)?;
-        let facts = Facts { parcel, ledger: &ledger, collect: &[], groups: &program.groups };
         let whole = line.places.join(" + ");
         let names = std::iter::once(whole.as_str()).chain(line.places.iter().map(String::as_str));
         for name in names {
             for row in self.rows.iter().filter(|row| same_places(&row.place, name)) {
-                if row.test.holds(facts, at)? {
+                if row.always || self.holds(row, program, parcel, at)? {
                     return Ok(Some(row));
                 }
             }
         }
         Ok(None)
+    }
+
+    fn holds(&self, row: &PreparedCode, program: &Program, parcel: &Parcel, at: usize) -> Result<bool, Overflow> {
+        let ledger = Ledger::open(&self.names, parcel, parcel.customs)?;
+        row.test.holds(Facts { parcel, ledger: &ledger, collect: &[], groups: &program.groups }, at)
     }
 }
 

@@ -9,7 +9,7 @@ use super::ledger::{Ledger, Names, Resolved, Slot};
 use super::parcel::{Line, Parcel};
 use super::rate::RateTable;
 use crate::tables::{
-    Charge, Collect, Dated, Drop, Kind, Law, Level, Op, Per, RateFrom, Relief, RowRef, Stamp, Subject, TestPer, When,
+    Charge, Collect, Dated, Drop, Kind, Law, Level, Op, Per, RateFrom, Relief, RowRef, Stamp, Subject, Sum, TestPer, When,
 };
 use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding};
 
@@ -335,7 +335,7 @@ fn names_of(law: &Law, charges: &[&Dated<Charge>], reliefs: &[&Dated<Relief>]) -
     let mut sums: Vec<_> = charges.iter().filter_map(|row| row.rule.of.clone()).collect();
     charges.iter().for_each(|row| sums.extend(in_when(&row.rule.when)));
     reliefs.iter().for_each(|row| sums.extend(std::iter::once(row.rule.tests.clone()).chain(in_when(&row.rule.when))));
-    for name in sums.iter().flat_map(|sum| sum.names()).filter(|name| name.starts_with("freight:")) {
+    for name in sums.iter().flat_map(Sum::names).filter(|name| name.starts_with("freight:")) {
         names.add(name);
     }
     for row in &law.charges {
