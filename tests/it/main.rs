@@ -4,6 +4,7 @@
 
 mod bad;
 mod cli;
+mod common;
 mod compare;
 mod examples;
 mod failures;
@@ -19,5 +20,6 @@ mod rates;
 mod readme;
 mod shapes;
 mod small;
+mod tables;
 mod value;
 mod world;
