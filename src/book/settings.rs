@@ -194,11 +194,11 @@ pub(super) fn read(file: &BookFile, problems: &mut Problems) -> Settings {
                 Some(near) => unknown.help(format!("did you mean `{near}`?")),
                 None => unknown.note(format!("the settings are {}", SETTINGS.join(", "))),
             });
-        } else if !value.is_empty() {
-            if let Err(expected) = settings.set_typed(name.text(), value.text(), value.style()) {
-                let what = format!("`{}` is {}: {expected}", name.text(), words::quoted(value.text()));
-                problems.push(Diagnostic::error(what).at(value.place()));
-            }
+        } else if !value.is_empty()
+            && let Err(expected) = settings.set_typed(name.text(), value.text(), value.style())
+        {
+            let what = format!("`{}` is {}: {expected}", name.text(), words::quoted(value.text()));
+            problems.push(Diagnostic::error(what).at(value.place()));
         }
     }
     settings

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{CommandFactory, Parser};
 
-use super::args::{Asked, Cli, Command, Format};
+use super::args::{Asked, Cli, Command, Format, RatesCommand};
 use super::exit::Exit;
 use super::{files, world};
 use crate::book::{Book, BookFile};
@@ -36,7 +36,8 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::Cost(asked)) => answer(&asked, cost_of),
         Some(Command::Compare(asked)) => answer(&asked, compare_of),
         Some(Command::Rank(asked)) => answer(&asked, rank_of),
-        Some(Command::Rates(asked)) => rates(&asked),
+        Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
+        Some(Command::Rates { asked, gaps, older_than, .. }) => rates(&asked, gaps.then_some(older_than)),
         Some(Command::Help { topic }) => help(topic.as_deref()),
     }
 }
@@ -159,12 +160,17 @@ fn cost_of(case: &Case, asked: &Asked) -> Answered {
     let desk = Desk::open(&case.tables, &case.ask)?;
     let landed = cost_at(&case.book, &desk)?;
     let show = show(case, landed.currency)?;
-    let view = report::cost_view(&landed, &case.ask, &desk, &show, asked.trail).map_err(refusal)?;
-    let json = report::cost_json(&landed, &case.ask, &show, report::tables_json(&desk, &case.ask), asked.trail).map_err(refusal)?;
+    let (mut view, mut json) = (View::default(), serde_json::Value::Null);
+    if asked.format == Format::Json {
+        let tables = report::tables_json(&desk, &case.ask);
+        json = report::cost_json(&landed, &case.ask, &show, tables, asked.trail).map_err(refusal)?;
+    } else {
+        view = report::cost_view(&landed, &case.ask, &desk, &show, asked.trail).map_err(refusal)?;
+    }
     Ok(Answer { view, json })
 }
 
-fn rates(asked: &Asked) -> Exit {
+fn rates(asked: &Asked, gaps: Option<i64>) -> Exit {
     let mut problems = Problems::new();
     let flags = match asked.settings() {
         Ok(flags) => flags,
@@ -187,7 +193,14 @@ fn rates(asked: &Asked) -> Exit {
         Ok(desk) => {
             desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
             tell(problems);
-            write(&Answer { view: report::rates_view(&desk, &ask), json: report::rates_json(&desk, &ask) }, asked.format)
+            let answer = match gaps {
+                Some(older_than) => {
+                    let gaps = crate::landed::gaps(&desk, older_than);
+                    Answer { view: report::gaps_view(&gaps, &ask), json: report::gaps_json(&gaps, &ask) }
+                }
+                None => Answer { view: report::rates_view(&desk, &ask), json: report::rates_json(&desk, &ask) },
+            };
+            write(&answer, asked.format)
         }
         Err(more) => {
             problems.extend(more);
@@ -267,6 +280,32 @@ fn next_command(case: &Case, landed: &Landed) -> &'static str {
     } else {
         "`landwaiter cost`"
     }
+}
+
+/// Adds a published file to the user's own tables: all of it, or nothing.
+fn import(file: &str, rates: &str) -> Exit {
+    let mut problems = Problems::new();
+    let target = Path::new(rates).join("exchange.csv");
+    let bytes = files::read_named(Path::new(file), file, &mut problems);
+    let old = if target.exists() { files::read_named(&target, &target.to_string_lossy(), &mut problems) } else { None };
+    let publication = bytes.and_then(|bytes| crate::tables::import(file, &bytes, &mut problems));
+    let old = old.and_then(|bytes| problems.keep(crate::text::decode(&target.to_string_lossy(), &bytes)));
+    let Some(publication) = publication.filter(|_| !problems.refuse()) else { return refused(problems) };
+    let (text, days) = match crate::tables::merge(old.as_deref(), &publication) {
+        Ok(merged) => merged,
+        Err(why) => {
+            let shown = crate::text::words::quoted(&target.to_string_lossy());
+            problems.push(Diagnostic::error(format!("{shown} is left as it is: {why}")));
+            return refused(problems);
+        }
+    };
+    if !days.is_empty() {
+        files::replace(&target, &text, &mut problems);
+    }
+    if problems.refuse() {
+        return refused(problems);
+    }
+    world::print(&report::import_text(&publication, &days, &target.to_string_lossy()))
 }
 
 fn new(dir: &str, kind: &str) -> Exit {

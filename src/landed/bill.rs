@@ -444,7 +444,7 @@ fn doubts(
 fn disputed(door: &Door) -> Vec<Disputed> {
     let mut found: Vec<Disputed> = Vec::new();
     for entry in door.assessment.entries.iter().filter(|e| e.why_not.is_none()) {
-        let nothing = entry.kind.is_some() && entry.amount.is_none_or(|a| a.is_zero());
+        let nothing = entry.kind.is_some() && entry.amount.is_none_or(Dec::is_zero);
         let stamps = std::iter::once(&entry.stamp).chain(&entry.rate_rows);
         for stamp in stamps.filter(|s| s.disputed() && !nothing) {
             let one = Disputed { id: entry.id.clone(), row: stamp.row.clone(), source: stamp.source.to_string() };

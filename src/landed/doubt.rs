@@ -7,9 +7,9 @@ use super::door::Door;
 use super::parcel::{Consignment, Kind};
 use super::price::Priced;
 use crate::book::{Book, Channel, Discount, Included, Part, Sender};
-use crate::tables::{Certainty, Collect, Quote, Stamp};
+use crate::tables::{Certainty, Collect, CustomsExchange, Quote, Stamp};
 use crate::text::words;
-use crate::units::{Date, Dec};
+use crate::units::{Currency, Date, Dec};
 
 /// A market rate older than this many days is said.
 const OLD_RATE: i64 = 7;
@@ -93,6 +93,14 @@ fn about_rates(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, 
             &[priced.currency.code()],
         );
     }
+    let ecb_month = desk.destination.exchange == CustomsExchange::EcbMonth && !door.customs.stands_in;
+    if ecb_month && desk.currency() != Currency::EUR && priced.currency != desk.currency() {
+        let text = format!(
+            "the month's customs rate of {} is its own authority's and not in the tables: the European Central Bank's of the same day stands in",
+            desk.ask.to.name()
+        );
+        cautions.say("customs-rate", text, &[priced.currency.code()]);
+    }
     let cut = "digits after the sixth are not known to the destination's tables: the first six and the place decide";
     for (at, digits) in &door.unknown_digits {
         if let Some(row) = consignment.rows.get(*at) {
@@ -147,8 +155,8 @@ pub(super) fn say_origin(consignment: &Consignment<'_>, origin: &str, difference
 /// Rows of the destination that change in the thirty days after an arrival that is only expected; announced changes
 /// within a year; struck-down rows with a refund possible.
 fn about_changes(consignment: &Consignment<'_>, desk: &Desk<'_>, cautions: &mut Cautions) {
-    let charges = desk.law.charges.iter().map(|r| (r.rule.id.as_str(), &r.stamp));
-    let reliefs = desk.law.reliefs.iter().map(|r| (r.rule.id.as_str(), &r.stamp));
+    let charges = desk.law.charges.iter().filter(|r| desk.can_hold(&r.rule.when)).map(|r| (r.rule.id.as_str(), &r.stamp));
+    let reliefs = desk.law.reliefs.iter().filter(|r| desk.can_hold(&r.rule.when)).map(|r| (r.rule.id.as_str(), &r.stamp));
     for (id, stamp) in charges.chain(reliefs) {
         let starts = stamp.span.from.map(|from| from.days_since(consignment.arrival));
         let ends = stamp.span.to.map(|to| to.days_since(consignment.arrival));

@@ -27,6 +27,7 @@ pub fn cost_view(landed: &Landed, ask: &Ask, desk: &Desk<'_>, show: &Show, trail
     );
     view.table(by_part(landed, desk, show)?);
     totals(landed, ask, show, &mut view)?;
+    view.say(super::rates_view::tables_line(desk, ask));
     if trail {
         landed.bills.iter().for_each(|bill| view.table(trail_of(bill, show)));
     }

@@ -19,6 +19,7 @@ pub fn text(view: &View, colour: bool) -> String {
         match block {
             Block::Sentence(text) => out.push_str(&(wrap(text, "") + "\n")),
             Block::Heading(text) => out.push_str(&format!("\n{text}\n")),
+            Block::Table(grid) if grid.stacked => out.push_str(&format!("\n{}", stacked(grid, colour))),
             Block::Table(grid) => out.push_str(&format!("\n{}\n", ruled(grid, colour))),
             Block::Notes(lines) => lines.iter().for_each(|line| out.push_str(&format!("{}\n", wrap(&format!("- {line}"), "  ")))),
         }
@@ -31,22 +32,45 @@ fn wrap(line: &str, indent: &str) -> String {
     wrap_to(line, indent, WIDEST)
 }
 
-/// Breaks a line at blanks so that it fits a width.
+/// Breaks a line at blanks so that it fits a width; blanks at its start stay.
 fn wrap_to(line: &str, indent: &str, widest: usize) -> String {
-    let mut out = String::new();
-    let mut width = 0;
-    for word in line.split(' ') {
+    let words = line.trim_start_matches(' ');
+    let mut out = line[..line.len() - words.len()].to_owned();
+    let mut width = out.len();
+    let mut fresh = true;
+    for word in words.split(' ') {
         let length = word.chars().count();
-        if width > 0 && width + 1 + length > widest {
+        if !fresh && width + 1 + length > widest {
             out.push('\n');
             out.push_str(indent);
             width = indent.len();
-        } else if width > 0 {
+        } else if !fresh {
             out.push(' ');
             width += 1;
         }
         out.push_str(word);
         width += length;
+        fresh = false;
+    }
+    out
+}
+
+/// A table too wide for a terminal: a row's name and what it says on one line, the rest below.
+fn stacked(grid: &Grid, colour: bool) -> String {
+    let mut out = String::new();
+    for row in &grid.rows {
+        let [name, says, rest @ ..] = row.as_slice() else {
+            row.iter().for_each(|heading| out.push_str(&format!("{}\n", heading.as_str())));
+            continue;
+        };
+        let says = match says {
+            Cell::NotDue(text) if colour => format!("\u{1b}[9m{text}\u{1b}[0m"),
+            Cell::NotDue(text) => format!("({text})"),
+            cell => cell.as_str().to_owned(),
+        };
+        let rest: Vec<&str> = rest.iter().map(Cell::as_str).filter(|text| !text.is_empty()).collect();
+        out.push_str(&format!("{}\n", wrap(&format!("{}  {says}", name.as_str()), "      ")));
+        out.push_str(&format!("{}\n", wrap(&format!("      {}", rest.join("; ")), "      ")));
     }
     out
 }

@@ -47,7 +47,11 @@ impl Entry {
     /// Leaves lines out of it; the amount is what the others bear.
     fn drop_lines(&mut self, lines: &[usize]) -> Result<(), Overflow> {
         for shares in [&mut self.shares, &mut self.paid] {
-            lines.iter().filter_map(|at| shares.get_mut(*at).map(|share| *share = Dec::ZERO)).for_each(drop);
+            for at in lines {
+                if let Some(share) = shares.get_mut(*at) {
+                    *share = Dec::ZERO;
+                }
+            }
         }
         self.lines.retain(|at| !lines.contains(at));
         self.amount = Some(Dec::total(self.shares.iter().copied())?);
@@ -141,7 +145,7 @@ pub fn assess(program: &Program, parcel: &Parcel) -> Result<Assessment, Overflow
         }
     }
     work.own_fee_at_last()?;
-    work.close()
+    Ok(work.close())
 }
 
 /// The assessment being made.
@@ -335,8 +339,8 @@ impl<'a> Work<'a> {
     }
 
     /// Settles which row of a group counts on the lines that a new row and one already entered both bear: each line by itself
-    /// where both are rows for single lines, else all of them together. Returns the row that counts where the new one bears
-    /// nothing then.
+    /// where both are rows for single lines, else all of them together; then a row without a rate for one of its lines is not
+    /// known whole, and never the least. Returns the row that counts where the new one bears nothing then.
     fn settle(&mut self, step: &ChargeStep, group: &str, least: bool, done: &mut Reckoned) -> Result<Option<String>, Overflow> {
         let mut instead = None;
         for at in 0..self.entries.len() {
@@ -347,11 +351,13 @@ impl<'a> Work<'a> {
             let both: Vec<(usize, Dec, Dec)> =
                 both.map(|(line, new)| (*line, *new, own.get(*line).copied().unwrap_or(Dec::ZERO))).collect();
             let singly = level == Level::Line && step.level == Level::Line;
+            let unknown = (!singly && !done.unrated.is_empty(), !singly && !entry.unrated.is_empty());
             let sets: Vec<&[(usize, Dec, Dec)]> = if singly { both.chunks(1).collect() } else { vec![both.as_slice()] };
             let (mut lost, mut won) = (Vec::new(), Vec::new());
             for set in sets {
                 let (new, old) = (Dec::total(set.iter().map(|one| one.1))?, Dec::total(set.iter().map(|one| one.2))?);
-                if least && new < old { &mut won } else { &mut lost }.extend(set.iter().map(|one| one.0));
+                let less = (new < old || unknown.1) && !unknown.0;
+                if least && less { &mut won } else { &mut lost }.extend(set.iter().map(|one| one.0));
             }
             if !lost.is_empty() {
                 instead = Some(entry.id.clone());
@@ -380,16 +386,18 @@ impl<'a> Work<'a> {
             entry.why_not = Some(WhyNot::Group(winner.id.clone()));
         }
         let id = entry.id.clone();
-        self.clear(lines.iter().map(|line| (id.clone(), *line)).collect());
+        let gone: Vec<(String, usize)> = lines.iter().map(|line| (id.clone(), *line)).collect();
+        self.clear(&gone);
         Ok(())
     }
 
     /// Takes amounts of rows out of the ledger, line by line.
-    fn clear(&mut self, gone: Vec<(String, usize)>) {
+    fn clear(&mut self, gone: &[(String, usize)]) {
         for step in &self.program.steps {
             if let Step::Charge(step) = step {
-                let mine = gone.iter().filter(|(id, _)| *id == step.id);
-                mine.for_each(|(_, at)| self.ledger.set(step.slot, *at, Dec::ZERO));
+                for (_, at) in gone.iter().filter(|(id, _)| *id == step.id) {
+                    self.ledger.set(step.slot, *at, Dec::ZERO);
+                }
             }
         }
     }
@@ -477,7 +485,7 @@ impl<'a> Work<'a> {
                 entry.why_not = Some(WhyNot::Relieved(relief.to_owned()));
             }
         }
-        self.clear(struck);
+        self.clear(&struck);
         Ok(())
     }
 
@@ -501,7 +509,7 @@ impl<'a> Work<'a> {
     }
 
     /// A line is a gap when duty applies to it and no row that applies has a rate.
-    fn close(self) -> Result<Assessment, Overflow> {
+    fn close(self) -> Assessment {
         let tariffs = |entry: &Entry, at: usize| {
             self.program.steps.iter().any(|step| match step {
                 Step::Charge(c) if c.id == entry.id => matches!(c.rate_from, Some(RateFrom::Tariff(_))) && self.relief_of(c, at).is_none(),
@@ -512,6 +520,6 @@ impl<'a> Work<'a> {
         let open = |at: &usize| duties.iter().any(|e| e.unrated.contains(at) && tariffs(e, *at));
         let borne = |at: &usize| duties.iter().any(|e| e.amount.is_some() && e.lines.contains(at));
         let gaps = (0..self.parcel.lines.len()).filter(|at| open(at) && !borne(at)).collect();
-        Ok(Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps, clashes: self.clashes })
+        Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps, clashes: self.clashes }
     }
 }

@@ -203,6 +203,16 @@ impl When {
         self.any.is_empty()
     }
 
+    /// Whether it can hold at a destination at all: a group's folder holds rows of single members.
+    pub fn can_hold_at(&self, to: &str, group: &str) -> bool {
+        let here = |condition: &Condition| match (&condition.subject, condition.op) {
+            (Subject::Parcel(ParcelFact::To), Op::Equal) => condition.word == to || condition.word == group,
+            (Subject::Parcel(ParcelFact::To), Op::Unequal) => condition.word != to && condition.word != group,
+            _ => true,
+        };
+        self.is_always() || self.any.iter().any(|side| side.iter().all(here))
+    }
+
     /// All its conditions.
     pub fn conditions(&self) -> impl Iterator<Item = &Condition> {
         self.any.iter().flatten()

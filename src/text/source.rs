@@ -44,7 +44,7 @@ pub(super) fn line_ends(bytes: &[u8]) -> usize {
 fn utf16(path: &str, bytes: &[u8], read: fn([u8; 2]) -> u16) -> Result<String, Diagnostic> {
     let units = bytes.chunks_exact(2).map(|pair| read([pair[0], pair[1]]));
     let text: Result<String, _> = char::decode_utf16(units).collect();
-    let whole = bytes.len() % 2 == 0;
+    let whole = bytes.len().is_multiple_of(2);
     text.ok().filter(|text| whole && !text.contains('\0')).map(|t| t.trim_start_matches('\u{feff}').to_owned()).ok_or_else(|| {
         Diagnostic::error("the file begins like UTF-16 and does not go on like it")
             .at(Place::line(Arc::from(path), 1))

@@ -32,25 +32,28 @@ impl Date {
         }
         let expected = || "expected a date such as `2026-03-02`".to_owned();
         let mark = text.chars().find(|c| matches!(c, '-' | '/' | '.' | ' ')).unwrap_or('-');
-        let pieces: Vec<&str> = text.split(mark).filter(|p| mark != ' ' || !p.is_empty()).collect();
-        let [a, b, c] = pieces[..] else { return Err(expected()) };
+        let pieces: Vec<&str> = text.split(mark).filter(|piece| mark != ' ' || !piece.is_empty()).collect();
+        let [first, middle, last] = pieces[..] else { return Err(expected()) };
         let whole = |piece: &str| -> Option<u32> {
             (piece.len() <= 4 && piece.bytes().all(|d| d.is_ascii_digit())).then(|| piece.parse().ok()).flatten()
         };
-        let day = |y: &str, m: u32, d: u32| if y.len() == 4 { Date::new(i32::try_from(whole(y)?).ok()?, m, d) } else { None };
-        if let Some(month) = MONTHS.iter().position(|m| b.len() >= 3 && m.starts_with(&b.to_ascii_lowercase())) {
+        let day = |year: &str, month: u32, day: u32| {
+            let year = whole(year).filter(|_| year.len() == 4)?;
+            Date::new(i32::try_from(year).ok()?, month, day)
+        };
+        if let Some(month) = MONTHS.iter().position(|m| middle.len() >= 3 && m.starts_with(&middle.to_ascii_lowercase())) {
             let month = u32::try_from(month).unwrap_or(0) + 1;
-            return whole(a).and_then(|d| day(c, month, d)).ok_or_else(expected);
+            return whole(first).and_then(|d| day(last, month, d)).ok_or_else(expected);
         }
-        let (Some(x), Some(y), Some(z)) = (whole(a), whole(b), whole(c)) else { return Err(expected()) };
-        if a.len() == 4 {
-            return day(a, y, z).ok_or_else(expected);
+        let (Some(one), Some(two), Some(three)) = (whole(first), whole(middle), whole(last)) else { return Err(expected()) };
+        if first.len() == 4 {
+            return day(first, two, three).ok_or_else(expected);
         }
-        let day_first = day(c, y, x);
+        let day_first = day(last, two, one);
         if mark == '.' {
             return day_first.ok_or_else(expected);
         }
-        match (day_first, day(c, x, y)) {
+        match (day_first, day(last, one, two)) {
             (Some(one), Some(other)) if one != other => Err(format!("can be read as {one} or as {other}: write `{one}` or `{other}`")),
             (Some(one), _) | (None, Some(one)) => Ok(one),
             (None, None) => Err(expected()),

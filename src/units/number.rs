@@ -29,10 +29,10 @@ pub fn plain(text: &str) -> Result<Dec, String> {
         return Err(expected());
     }
     if whole.trim_start_matches('0').len() > MOST_WHOLE {
-        return Err("too large: at most twelve digits before the point".to_owned());
+        return Err("expected at most twelve digits before the point".to_owned());
     }
     if decimals.len() > MOST_DECIMALS {
-        return Err("too fine: at most ten decimals".to_owned());
+        return Err("expected at most ten decimals".to_owned());
     }
     Dec::from_plain(text).ok_or_else(expected)
 }
@@ -132,7 +132,7 @@ pub fn money(text: &str, style: Style) -> Result<(Dec, Vec<Currency>), String> {
     };
     let readings = Currency::readings(sign);
     if readings.is_empty() {
-        return Err(format!("`{sign}` is not a currency sign or code"));
+        return Err(format!("expected an amount with a currency sign or code, which `{sign}` is not"));
     }
     Ok((typed(digits, style)?, readings))
 }

@@ -37,7 +37,7 @@ fn told(ran: &Ran) -> String {
         write!(text, "\n{sentence}\n").unwrap();
     }
     for item in items.map(|item| item.split("\nNext: ").next().unwrap_or_default()).filter(|item| item.contains("-unused]")) {
-        write!(text, "- {item}\n").unwrap();
+        writeln!(text, "- {item}").unwrap();
     }
     text
 }

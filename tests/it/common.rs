@@ -99,13 +99,6 @@ impl Case {
         self
     }
 
-    /// Another table of the book.
-    pub(crate) fn book(mut self, table: &'static str, text: &str) -> Case {
-        let lines: Vec<&str> = text.lines().map(str::trim).filter(|line| !line.is_empty()).collect();
-        self.book.insert(table, lines.join("\n"));
-        self
-    }
-
     /// Cells of the seller's row, by column: `freight=850; insurance=500`.
     pub(crate) fn seller(mut self, cells: &str) -> Case {
         for cell in cells.split(';') {

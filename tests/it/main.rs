@@ -1,5 +1,8 @@
 //! All integration tests in one binary.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking, its helpers too")]
+#![allow(clippy::doc_markdown, reason = "headers name files of the oracles")]
+
 mod bad;
 mod cli;
 mod common;
@@ -20,3 +23,4 @@ mod shapes;
 mod small;
 mod tables;
 mod value;
+mod world;

@@ -3,10 +3,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use landwaiter::book::Book;
 use landwaiter::landed::{Amounts, Landed};
-use landwaiter::tables::{Destination, File, Law, Stamp, Tables, TariffRow, built_in};
+use landwaiter::tables::{Assembly, Code, Dated, Destination, File, Law, Need, Stamp, Tables, TariffRow, TaxRow, built_in};
 use landwaiter::text::{Problems, draw};
-use landwaiter::units::Date;
+use landwaiter::units::{Date, Percent};
 use landwaiter::{Ask, cost};
 
 use crate::kit;
@@ -158,7 +159,7 @@ fn every_place_of_great_britain_has_a_code_and_a_rate() {
     let notes = std::str::from_utf8(&tables.files().iter().find(|f| f.name == "gb/codes.csv").unwrap().bytes).unwrap().to_owned();
     let notes: String = notes.lines().filter(|line| line.starts_with('#')).collect();
     let mut tried = 0;
-    for row in tables.places.iter().filter(|row| row.rule.need != landwaiter::tables::Need::Optional) {
+    for row in tables.places.iter().filter(|row| row.rule.need != Need::Optional) {
         let place = row.rule.place.as_str();
         if WITHOUT_CODE.contains(&place) {
             assert!(notes.contains(place), "the notes of codes.csv do not own up to {place}");
@@ -194,7 +195,7 @@ fn rated(law: &Law, commodity: &str, on: Date) -> bool {
 
 /// A book with its question, made so that certain rows act on it.
 struct Probe {
-    book: landwaiter::book::Book,
+    book: Book,
     ask: Ask,
 }
 
@@ -272,39 +273,67 @@ fn digits_for(law: &Law, prefix: &str) -> String {
     if prefix.len() > 6 {
         return prefix.to_owned();
     }
-    let fits =
-        |row: &&landwaiter::tables::Dated<TariffRow>| row.rule.layer == "mfn" && (prefix == "*" || row.rule.commodity.starts_with(prefix));
-    let bears = |row: &&landwaiter::tables::Dated<TariffRow>| row.rule.percent.is_some_and(|p| p != landwaiter::units::Percent::ZERO);
+    let fits = |row: &&Dated<TariffRow>| row.rule.layer == "mfn" && (prefix == "*" || row.rule.commodity.starts_with(prefix));
+    let bears = |row: &&Dated<TariffRow>| row.rule.percent.is_some_and(|p| p != Percent::ZERO);
     law.tariff.iter().filter(fits).find(bears).unwrap_or_else(|| panic!("no ordinary rate under {prefix}")).rule.commodity.clone()
 }
 
 /// One part of one seller, by courier.
-fn one_line(place: &str, commodity: &str, origin: &str, from: &str, preference: &str, traits: &str, kind: &str, on: Date) -> Probe {
-    let parts = format!("{PARTS}A thing,{place},,A seller,400.00,500,{origin},{preference},{commodity},{traits}\n");
-    let sellers = format!("{SELLERS}A seller,{from},GBP,business,20.00,courier,0,no\n");
-    Probe::new(&parts, &sellers, &[("date", &on.to_string()), ("kind", kind)])
+struct OneLine<'a> {
+    place: &'a str,
+    commodity: &'a str,
+    origin: &'a str,
+    dispatch: &'a str,
+    preference: &'a str,
+    traits: String,
+    kind: &'a str,
+    on: Date,
 }
 
-fn for_tariff(law: &Law, row: &landwaiter::tables::Dated<TariffRow>) -> Probe {
+impl OneLine<'_> {
+    fn probe(&self) -> Probe {
+        let OneLine { place, commodity, origin, dispatch, preference, traits, kind, on } = self;
+        let parts = format!("{PARTS}A thing,{place},,A seller,400.00,500,{origin},{preference},{commodity},{traits}\n");
+        let sellers = format!("{SELLERS}A seller,{dispatch},GBP,business,20.00,courier,0,no\n");
+        Probe::new(&parts, &sellers, &[("date", &on.to_string()), ("kind", kind)])
+    }
+}
+
+fn for_tariff(law: &Law, row: &Dated<TariffRow>) -> Probe {
     let when = row.rule.when.to_string();
     let origin = match row.rule.origin.as_str() {
         "*" => "TW",
         "EU" => "DE",
         country => country,
     };
-    let preference = if row.rule.layer == "preference" { "yes" } else { "" };
-    let digits = digits_for(law, &row.rule.commodity);
-    one_line("tool", &digits, origin, dispatch(&when).unwrap_or(origin), preference, &traits(&when), "road", day_of(&row.stamp))
+    OneLine {
+        place: "tool",
+        commodity: &digits_for(law, &row.rule.commodity),
+        origin,
+        dispatch: dispatch(&when).unwrap_or(origin),
+        preference: if row.rule.layer == "preference" { "yes" } else { "" },
+        traits: traits(&when),
+        kind: "road",
+        on: day_of(&row.stamp),
+    }
+    .probe()
 }
 
-fn for_code(tables: &Tables, row: &landwaiter::tables::Dated<landwaiter::tables::Code>) -> Probe {
-    let names: Vec<&str> = row.rule.place.split(" + ").collect();
-    let has = |kind: &&&str| names.iter().all(|name| tables.places_of(kind).iter().any(|p| p.rule.place == *name));
-    let kind = ["road", "gravel", "hardtail"].iter().find(has).unwrap_or_else(|| panic!("no kind of bike has {}", row.rule.place));
-    one_line(&row.rule.place, "", "CN", "CN", "", &traits(&row.rule.when.to_string()), kind, day_of(&row.stamp))
+fn for_tax(law: &Law, row: &Dated<TaxRow>) -> Probe {
+    let commodity = &digits_for(law, &row.rule.commodity);
+    let on = day_of(&row.stamp);
+    OneLine { place: "tool", commodity, origin: "TW", dispatch: "TW", preference: "", traits: String::new(), kind: "road", on }.probe()
 }
 
-fn for_assembly(row: &landwaiter::tables::Dated<landwaiter::tables::Assembly>) -> Probe {
+fn for_code(tables: &Tables, row: &Dated<Code>) -> Probe {
+    let place = row.rule.place.as_str();
+    let has = |kind: &&&str| place.split(" + ").all(|name| tables.places_of(kind).iter().any(|p| p.rule.place == name));
+    let kind = ["road", "gravel", "hardtail"].iter().find(has).unwrap_or_else(|| panic!("no kind of bike has {place}"));
+    let (traits, on) = (traits(&row.rule.when.to_string()), day_of(&row.stamp));
+    OneLine { place, commodity: "", origin: "CN", dispatch: "CN", preference: "", traits, kind, on }.probe()
+}
+
+fn for_assembly(row: &Dated<Assembly>) -> Probe {
     let of = row.rule.of.iter().take(row.rule.any).filter_map(|alternatives| alternatives.first());
     let mut parts = PARTS.to_owned();
     for place in row.rule.needs.iter().chain(of) {
@@ -435,26 +464,23 @@ fn no_row_of_great_britain_can_go_missing_unseen() {
     let tables = Tables::of(files.clone(), &mut problems);
     assert!(problems.is_empty(), "{}", draw(&problems, false));
     let law = gb(&tables);
-    let mut found: Vec<(Stamp, Effect)> = Vec::new();
-    for row in &law.tariff {
-        found.push((row.stamp.clone(), effect(&files, &row.stamp, &known(&tables, [for_tariff(&law, row)]))));
-    }
-    for row in &law.codes {
-        found.push((row.stamp.clone(), effect(&files, &row.stamp, &known(&tables, [for_code(&tables, row)]))));
-    }
-    for row in &law.assemblies {
-        found.push((row.stamp.clone(), effect(&files, &row.stamp, &known(&tables, [for_assembly(row)]))));
-    }
-    let ways = known(&tables, [day(2021, 6, 1), day(2026, 3, 2), day(2028, 8, 1)].into_iter().flat_map(for_sums));
-    let sums = law.charges.iter().map(|r| &r.stamp).chain(law.reliefs.iter().map(|r| &r.stamp));
-    for stamp in sums {
-        found.push((stamp.clone(), effect(&files, stamp, &ways)));
-    }
-    for row in &law.taxes {
-        let goods = digits_for(&law, &row.rule.commodity);
-        let probe = one_line("tool", &goods, "TW", "TW", "", "", "road", day_of(&row.stamp));
-        found.push((row.stamp.clone(), effect(&files, &row.stamp, &known(&tables, [probe]))));
-    }
+    let try_row = |stamp: &Stamp, probe: Probe| (stamp.clone(), effect(&files, stamp, &known(&tables, [probe])));
+    let rates = || law.tariff.iter().map(|row| try_row(&row.stamp, for_tariff(&law, row))).collect::<Vec<_>>();
+    let others = || {
+        let codes = law.codes.iter().map(|row| try_row(&row.stamp, for_code(&tables, row)));
+        let assemblies = law.assemblies.iter().map(|row| try_row(&row.stamp, for_assembly(row)));
+        let taxes = law.taxes.iter().map(|row| try_row(&row.stamp, for_tax(&law, row)));
+        let ways = known(&tables, [day(2021, 6, 1), day(2026, 3, 2), day(2028, 8, 1)].into_iter().flat_map(for_sums));
+        let sums = law.charges.iter().map(|r| &r.stamp).chain(law.reliefs.iter().map(|r| &r.stamp));
+        let sums = sums.map(|stamp| (stamp.clone(), effect(&files, stamp, &ways)));
+        codes.chain(assemblies).chain(taxes).chain(sums).collect::<Vec<_>>()
+    };
+    let (mut found, others) = std::thread::scope(|scope| {
+        let rates = scope.spawn(rates);
+        let others = others();
+        (rates.join().unwrap(), others)
+    });
+    found.extend(others);
     judged(&files, &found);
 }
 

@@ -124,3 +124,34 @@ fn files_it_points_to_are_there() {
         }
     }
 }
+
+/// The source files below a folder.
+fn sources(folder: &std::path::Path, found: &mut Vec<String>) {
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            sources(&path, found);
+        } else if path.extension().is_some_and(|e| e == "rs") {
+            let name = path.strip_prefix(kit::home().join("src")).unwrap().to_string_lossy().replace('\\', "/");
+            found.push(name);
+        }
+    }
+}
+
+#[test]
+fn the_developers_map_names_every_module() {
+    let page = fs::read_to_string(kit::home().join("DEVELOPERS.md")).unwrap();
+    let mut found = Vec::new();
+    sources(&kit::home().join("src"), &mut found);
+    found.sort();
+    let named = |name: &str| match name.strip_suffix("/mod.rs") {
+        Some(module) => page.contains(&format!("`{module}`")),
+        None => page.contains(&format!("`{name}`")),
+    };
+    let missing: Vec<&String> = found.iter().filter(|name| !named(name)).collect();
+    assert!(missing.is_empty(), "DEVELOPERS.md does not name {missing:?}");
+    let gone =
+        code(&page).into_iter().filter(|text| text.strip_suffix(".rs").is_some() && text.contains('/') && !text.starts_with("tests/"));
+    let gone: Vec<String> = gone.filter(|name| !found.contains(name)).collect();
+    assert!(gone.is_empty(), "DEVELOPERS.md names {gone:?}, which are not there");
+}

@@ -57,12 +57,12 @@ const TABLES: [(&str, &str); 7] = [
 ];
 
 /// Sellers, both in Taiwan and paid in pounds: one asks 20.00 a parcel, the other 10.00.
-pub const SELLERS: &str = "seller,dispatch,currency,freight,channel,transit_days\n\
+pub(crate) const SELLERS: &str = "seller,dispatch,currency,freight,channel,transit_days\n\
                            Northmoor,TW,GBP,20.00,post,0\n\
                            Southmoor,TW,GBP,10.00,post,0\n";
 
 /// The tables of the small world.
-pub fn tables() -> Tables {
+pub(crate) fn tables() -> Tables {
     let file = |(name, text): &(&str, &str)| File {
         path: format!("rates/{name}"),
         name: (*name).to_owned(),
@@ -76,7 +76,7 @@ pub fn tables() -> Tables {
 }
 
 /// A book of these tables.
-pub fn book(files: &[(&str, &str)]) -> Book {
+pub(crate) fn book(files: &[(&str, &str)]) -> Book {
     let file = |(table, text): &(&str, &str)| BookFile {
         path: format!("{table}.csv"),
         table: (*table).to_owned(),
@@ -89,7 +89,7 @@ pub fn book(files: &[(&str, &str)]) -> Book {
 }
 
 /// The question, with these settings beside the destination and the day.
-pub fn ask(settings: &[(&str, &str)]) -> Ask {
+pub(crate) fn ask(settings: &[(&str, &str)]) -> Ask {
     let mut own = landwaiter::book::Settings::default();
     own.set("destination", "GB").unwrap();
     settings.iter().for_each(|(name, value)| own.set(name, value).unwrap());
@@ -97,6 +97,6 @@ pub fn ask(settings: &[(&str, &str)]) -> Ask {
 }
 
 /// A figure.
-pub fn dec(text: &str) -> Dec {
+pub(crate) fn dec(text: &str) -> Dec {
     number::plain(text).unwrap()
 }

@@ -216,6 +216,12 @@ impl Shop {
         Dec::new(units, self.digits()).fixed(self.digits())
     }
 
+    /// An amount as this seller's money has decimals; schedules and percentages as they stand.
+    fn amount(&self, text: &str) -> String {
+        let whole = text.split_once('.').filter(|_| self.digits() == 0 && !text.ends_with('%'));
+        whole.map_or(text, |(whole, _)| whole).to_owned()
+    }
+
     fn gift(&self) -> bool {
         self.sender == "gift"
     }
@@ -276,7 +282,7 @@ impl Shelf {
                     tenths(item.mass),
                     tenths(item.packed),
                     item.origin.unwrap_or("").to_owned(),
-                    if item.preference { "yes" } else { "" }.to_owned(),
+                    if item.preference && item.origin.is_some() { "yes" } else { "" }.to_owned(),
                     if item.raw { "finish=raw + material=steel" } else { "" }.to_owned(),
                 ]);
             }
@@ -321,9 +327,9 @@ impl Shelf {
                 shop.dispatch.to_owned(),
                 shop.currency.to_owned(),
                 shop.sender.to_owned(),
-                shop.freight.clone(),
+                shop.amount(&shop.freight),
                 shop.free_over.map(|over| shop.money(over)).unwrap_or_default(),
-                shop.insurance.to_owned(),
+                shop.amount(shop.insurance),
                 shop.collects.to_owned(),
                 shop.includes.to_owned(),
                 shop.terms.to_owned(),

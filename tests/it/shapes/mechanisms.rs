@@ -316,20 +316,27 @@ fn a_group_of_line_rows_is_settled_line_by_line() {
     rule("first").gives(&[("duty of frame", "50"), ("duty of fork", "50"), ("duty of hub", "20"), ("tax", "312")]);
 }
 
-/// A row over the whole parcel stands against a line's row on the lines that both bear: of 3 % and 2 % on the frame of 100.00 2.00 is the
-/// least; on the saddle, for which the other row has no rate, the 3.00 stays.
+/// Against a row over the whole parcel, a line's row that has no rate for one of its lines is not known whole: 3 % of both, 6.00, and not
+/// 2 % of the frame alone. With rates for both, 2.00 and 1.00 are less; on a line that only the parcel's row bears, that row stays.
 #[test]
 fn what_only_one_row_of_a_group_bears_is_not_lost() {
-    Case::new("EUR")
-        .law(
-            "charges",
-            "charge,kind,order,group,level,of,percent,rate_from
-            flat,duty,20,gift least,consignment,goods,3,
-            tariff_duty,duty,21,gift least,line,goods,,tariff:mfn",
-        )
-        .law("tariff", "layer,commodity,origin,percent\nmfn,871491,*,2")
-        .parts("part,place,price\nframe,frame,100\nsaddle,saddle,100")
-        .gives(&[("duty of frame", "2"), ("duty of saddle", "3"), ("duty", "5")]);
+    let rule = |when: &str| {
+        Case::new("EUR")
+            .law(
+                "charges",
+                &format!(
+                    "charge,kind,order,group,level,of,percent,rate_from,when
+                    flat,duty,20,gift least,consignment,goods,3,,
+                    tariff_duty,duty,21,gift least,line,goods,,tariff:mfn,{when}"
+                ),
+            )
+            .law("tariff", "layer,commodity,origin,percent\nmfn,871491,*,2")
+            .parts("part,place,price\nframe,frame,100\nsaddle,saddle,100")
+    };
+    rule("").gives(&[("flat", "6"), ("tariff_duty", "none"), ("duty", "6"), ("gaps", "")]);
+    let both = rule("").law("tariff", "layer,commodity,origin,percent\nmfn,871491,*,2\nmfn,871495,*,1");
+    both.gives(&[("flat", "none"), ("tariff_duty", "3"), ("duty of saddle", "1"), ("duty", "3")]);
+    rule("place = frame").gives(&[("flat", "3"), ("tariff_duty", "2"), ("duty of frame", "2"), ("duty of saddle", "3")]);
 }
 
 /// A row for single lines counts each line's kilograms and pieces, and its least and most are each line's own: 10 kg at 250 less a value
