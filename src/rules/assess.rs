@@ -44,6 +44,25 @@ pub struct Entry {
 }
 
 impl Entry {
+    /// The lines that a new row of its group loses to it, and those it loses to the new row, each line by itself.
+    fn against(&self, new: &Reckoned, least: bool) -> (Vec<usize>, Vec<usize>) {
+        let own = if self.kind == Some(Kind::SaleTax) { &self.paid } else { &self.shares };
+        let both = new.shares.iter().filter(|(at, _)| self.lines.contains(at));
+        let (won, lost): (Vec<_>, Vec<_>) = both.partition(|(at, share)| least && own.get(*at).is_some_and(|own| share < own));
+        let lines = |found: Vec<&(usize, Dec)>| found.into_iter().map(|(at, _)| *at).collect();
+        (lines(lost), lines(won))
+    }
+
+    /// The same where one of the two counts for the whole parcel. A row without a rate for one of its lines is not known
+    /// whole, and never the least.
+    fn against_whole(&self, new: &Reckoned, least: bool) -> (Vec<usize>, Vec<usize>) {
+        let less = self.amount.is_some_and(|amount| new.total < amount) || !self.unrated.is_empty();
+        if least && less && new.unrated.is_empty() {
+            return (Vec::new(), self.lines.clone());
+        }
+        (new.shares.iter().map(|(at, _)| *at).collect(), Vec::new())
+    }
+
     /// Leaves lines out of it; the amount is what the others bear.
     fn drop_lines(&mut self, lines: &[usize]) -> Result<(), Overflow> {
         for shares in [&mut self.shares, &mut self.paid] {
@@ -338,27 +357,15 @@ impl<'a> Work<'a> {
         });
     }
 
-    /// Settles which row of a group counts on the lines that a new row and one already entered both bear: each line by itself
-    /// where both are rows for single lines, else all of them together; then a row without a rate for one of its lines is not
-    /// known whole, and never the least. Returns the row that counts where the new one bears nothing then.
+    /// Settles which row of a group counts beside one already entered: line by line where both are rows for single lines, else
+    /// one of the two for the whole parcel. Returns the row that counts where the new one bears nothing then.
     fn settle(&mut self, step: &ChargeStep, group: &str, least: bool, done: &mut Reckoned) -> Result<Option<String>, Overflow> {
         let mut instead = None;
         for at in 0..self.entries.len() {
             let Some(level) = self.level_in_group(at, group) else { continue };
             let Some(entry) = self.entries.get(at) else { continue };
-            let own = if step.kind == Kind::SaleTax { &entry.paid } else { &entry.shares };
-            let both = done.shares.iter().filter(|(line, _)| entry.lines.contains(line));
-            let both: Vec<(usize, Dec, Dec)> =
-                both.map(|(line, new)| (*line, *new, own.get(*line).copied().unwrap_or(Dec::ZERO))).collect();
             let singly = level == Level::Line && step.level == Level::Line;
-            let unknown = (!singly && !done.unrated.is_empty(), !singly && !entry.unrated.is_empty());
-            let sets: Vec<&[(usize, Dec, Dec)]> = if singly { both.chunks(1).collect() } else { vec![both.as_slice()] };
-            let (mut lost, mut won) = (Vec::new(), Vec::new());
-            for set in sets {
-                let (new, old) = (Dec::total(set.iter().map(|one| one.1))?, Dec::total(set.iter().map(|one| one.2))?);
-                let less = (new < old || unknown.1) && !unknown.0;
-                if least && less { &mut won } else { &mut lost }.extend(set.iter().map(|one| one.0));
-            }
+            let (lost, won) = if singly { entry.against(done, least) } else { entry.against_whole(done, least) };
             if !lost.is_empty() {
                 instead = Some(entry.id.clone());
             }

@@ -316,27 +316,37 @@ fn a_group_of_line_rows_is_settled_line_by_line() {
     rule("first").gives(&[("duty of frame", "50"), ("duty of fork", "50"), ("duty of hub", "20"), ("tax", "312")]);
 }
 
-/// Against a row over the whole parcel, a line's row that has no rate for one of its lines is not known whole: 3 % of both, 6.00, and not
-/// 2 % of the frame alone. With rates for both, 2.00 and 1.00 are less; on a line that only the parcel's row bears, that row stays.
+/// Against a row over the whole parcel one row counts for all of it, and a line's row that has no rate for one of its lines is not known
+/// whole: 3 % of both, 6.00, and not 2 % of the frame alone. With rates for both, 2.00 and 1.00 are less.
 #[test]
-fn what_only_one_row_of_a_group_bears_is_not_lost() {
-    let rule = |when: &str| {
-        Case::new("EUR")
-            .law(
-                "charges",
-                &format!(
-                    "charge,kind,order,group,level,of,percent,rate_from,when
-                    flat,duty,20,gift least,consignment,goods,3,,
-                    tariff_duty,duty,21,gift least,line,goods,,tariff:mfn,{when}"
-                ),
-            )
-            .law("tariff", "layer,commodity,origin,percent\nmfn,871491,*,2")
-            .parts("part,place,price\nframe,frame,100\nsaddle,saddle,100")
-    };
-    rule("").gives(&[("flat", "6"), ("tariff_duty", "none"), ("duty", "6"), ("gaps", "")]);
-    let both = rule("").law("tariff", "layer,commodity,origin,percent\nmfn,871491,*,2\nmfn,871495,*,1");
-    both.gives(&[("flat", "none"), ("tariff_duty", "3"), ("duty of saddle", "1"), ("duty", "3")]);
-    rule("place = frame").gives(&[("flat", "3"), ("tariff_duty", "2"), ("duty of frame", "2"), ("duty of saddle", "3")]);
+fn a_row_over_the_parcel_is_not_beaten_by_half_a_row() {
+    let rule = Case::new("EUR")
+        .law(
+            "charges",
+            "charge,kind,order,group,level,of,percent,rate_from
+            flat,duty,20,gift least,consignment,goods,3,
+            tariff_duty,duty,21,gift least,line,goods,,tariff:mfn",
+        )
+        .parts("part,place,price\nframe,frame,100\nsaddle,saddle,100");
+    let half = rule.clone().law("tariff", "layer,commodity,origin,percent\nmfn,871491,*,2");
+    half.gives(&[("flat", "6"), ("tariff_duty", "none"), ("duty", "6"), ("gaps", "")]);
+    let whole = rule.law("tariff", "layer,commodity,origin,percent\nmfn,871491,*,2\nmfn,871495,*,1");
+    whole.gives(&[("flat", "none"), ("tariff_duty", "3"), ("duty of saddle", "1"), ("duty", "3")]);
+}
+
+/// Rows over the parcel that pick different lines are still one group: the first that holds counts, once.
+#[test]
+fn one_of_a_group_over_the_parcel_counts() {
+    let rule = Case::new("USD")
+        .law(
+            "charges",
+            "charge,kind,order,group,level,flat,per,currency,when
+            high,duty,20,flat first,consignment,200,consignment,USD,origin = BR
+            low,duty,21,flat first,consignment,80,consignment,USD,origin = GB",
+        )
+        .parts("part,place,price,origin\nframe,frame,100,GB\nsaddle,saddle,100,BR");
+    rule.proves("charges", "high,", &[("high", "200"), ("low", "none"), ("duty", "200")]);
+    rule.parts("part,place,price,origin\nframe,frame,100,GB").proves("charges", "low,", &[("duty", "80")]);
 }
 
 /// A row for single lines counts each line's kilograms and pieces, and its least and most are each line's own: 10 kg at 250 less a value
