@@ -8,6 +8,7 @@
 
 pub mod book;
 pub mod cli;
+pub mod estimate;
 pub mod landed;
 pub mod report;
 pub mod rules;
