@@ -10,6 +10,7 @@ pub mod book;
 pub mod cli;
 pub mod estimate;
 pub mod landed;
+pub mod leeway;
 pub mod report;
 pub mod rules;
 pub mod tables;

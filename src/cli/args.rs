@@ -9,6 +9,7 @@ before ordering
   new DIR     starts a book: every place of that kind of bike, eight columns to fill
   check       what is wrong, missing, doubled, stale, or does not fit
   cost        the landed cost, by parcel and by part, with the room to each limit
+  leeway      how far the total can move, what moves it most, where it stops being worth it
 deciding
   compare     the build against complete bikes, on one basis
   rank        upgrades by grams per pound, alone and added to what is being ordered
@@ -46,6 +47,17 @@ pub(super) enum Command {
     Check(Asked),
     /// Reckon the landed cost, by parcel and by part
     Cost(Asked),
+    /// Say how far the total can move, and what moves it most
+    Leeway {
+        #[command(flatten)]
+        asked: Asked,
+        /// How sure to be of what is set aside, in percent
+        #[arg(long, value_name = "PERCENT", default_value = "90")]
+        assurance: String,
+        /// Days of publication from the quote to the settlement of the card
+        #[arg(long, value_name = "DAYS", default_value = "3", value_parser = clap::value_parser!(u32).range(1..=250))]
+        days: u32,
+    },
     /// Hold the build against complete bikes, on one basis
     Compare(Asked),
     /// Rank upgrades by grams per pound, alone and together

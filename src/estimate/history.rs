@@ -38,7 +38,7 @@ impl History {
         (shown((low * 100.0).floor() / 100.0, 2), shown((high * 100.0).ceil() / 100.0, 2))
     }
 
-    fn quantile(&self, share: f64) -> f64 {
+    pub(super) fn quantile(&self, share: f64) -> f64 {
         let last = self.sorted.len().saturating_sub(1);
         let at = share * last as f64;
         let from = at.floor() as usize;

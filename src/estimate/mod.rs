@@ -26,7 +26,7 @@ pub use history::{History, moves};
 pub use normal::{beside, saves, within};
 pub use response::{Curve, Point};
 pub use spread::Spread;
-pub use sum::{Outcome, Sum};
+pub use sum::{Group, Outcome, Slice, Sum};
 pub use three::{Shape, ThreePoint};
 
 use crate::units::{Dec, Mode};

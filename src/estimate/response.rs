@@ -38,27 +38,45 @@ impl Curve {
         (ys().fold(f64::INFINITY, f64::min), ys().fold(f64::NEG_INFINITY, f64::max))
     }
 
-    /// The pieces of the curve: chance, and the answers between which it is spread evenly.
-    pub(super) fn pieces(&self) -> Vec<(f64, f64, f64)> {
-        const SLICES: u32 = 64;
-        let mut found = Vec::new();
-        let chance = |from: f64, to: f64| (self.spread.below(to) - self.spread.below(from)).max(0.0);
-        if let Some(first) = self.points.first() {
-            found.push((self.spread.below(first.x), first.y, first.y));
+    /// The answer at a figure, straight between two points.
+    pub(super) fn answer(&self, x: f64) -> f64 {
+        let after = self.points.partition_point(|p| p.x < x);
+        let at = |index: usize| self.points.get(index);
+        match (after.checked_sub(1).and_then(at), at(after)) {
+            (Some(one), Some(other)) if other.x > one.x => one.y + (other.y - one.y) * (x - one.x) / (other.x - one.x),
+            (_, Some(only)) | (Some(only), None) => only.y,
+            (None, None) => 0.0,
         }
+    }
+
+    /// The pieces of the curve within a span of the unknown: chance, and the answers between which it is spread evenly.
+    pub(super) fn pieces_within(&self, from: f64, to: f64) -> Vec<(f64, f64, f64)> {
+        const SLICES: u32 = 32;
+        let mut found = Vec::new();
+        let share = |x: f64| if x == f64::INFINITY { 1.0 } else if x == f64::NEG_INFINITY { 0.0 } else { self.spread.below(x) };
+        let mut piece = |a: f64, b: f64| {
+            let (a, b) = (a.max(from), b.min(to));
+            if a < b {
+                let y = |x: f64| self.answer(x.clamp(self.first_x(), self.last_x()));
+                found.push(((share(b) - share(a)).max(0.0), y(a), y(b)));
+            }
+        };
+        piece(f64::NEG_INFINITY, self.first_x());
         for pair in self.points.windows(2) {
             let [one, other] = pair else { continue };
-            let at = |slice: u32| f64::from(slice) / f64::from(SLICES);
-            for slice in 0..SLICES {
-                let x = |share: f64| one.x + share * (other.x - one.x);
-                let y = |share: f64| one.y + share * (other.y - one.y);
-                found.push((chance(x(at(slice)), x(at(slice + 1))), y(at(slice)), y(at(slice + 1))));
-            }
+            let x = |slice: u32| one.x + f64::from(slice) / f64::from(SLICES) * (other.x - one.x);
+            (0..SLICES).for_each(|slice| piece(x(slice), x(slice + 1)));
         }
-        if let Some(last) = self.points.last() {
-            found.push(((1.0 - self.spread.below(last.x)).max(0.0), last.y, last.y));
-        }
+        piece(self.last_x(), f64::INFINITY);
         found.retain(|(chance, ..)| *chance > 0.0);
         found
+    }
+
+    fn first_x(&self) -> f64 {
+        self.points.first().map_or(0.0, |p| p.x)
+    }
+
+    fn last_x(&self) -> f64 {
+        self.points.last().map_or(0.0, |p| p.x)
     }
 }

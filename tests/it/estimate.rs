@@ -1,6 +1,6 @@
 //! Three-point estimates, sums and histories against figures worked out elsewhere.
 
-use landwaiter::estimate::{Curve, Point, Shape, Spread, Sum, ThreePoint, moves, root, saves};
+use landwaiter::estimate::{Curve, Group, Point, Shape, Slice, Spread, Sum, ThreePoint, moves, root, saves};
 use landwaiter::units::{Dec, number};
 
 fn dec(text: &str) -> Dec {
@@ -23,6 +23,10 @@ fn term(text: &str) -> ThreePoint {
     let figures: Vec<&str> = rest.trim_end_matches(')').split(';').collect();
     let shape = if shape == "tri" { Shape::Triangular } else { Shape::Pert };
     point(figures[0], figures[1], figures[2], shape)
+}
+
+fn alone(others: Vec<Curve>) -> Group {
+    Group { first: None, slices: vec![Slice { to: None, others }], events: Vec::new() }
 }
 
 #[test]
@@ -95,7 +99,7 @@ fn constants_stay_constants() {
         assert_eq!((sum.quantile(0.05), sum.quantile(0.95), sum.deviation()), (10.0, 10.0, 0.0));
     }
     let still = Curve::new(Spread::Points(point("0", "0", "0", Shape::Triangular)), vec![Point::new(dec("0"), 0)]);
-    let sum = Sum::of_curves(&[still], &[]);
+    let sum = Sum::of_groups(&[alone(vec![still])]);
     assert_eq!((sum.at(dec("5")).0, sum.at(dec("95")).0), (0, 0));
     assert_eq!((sum.chance_within(0).to_string(), sum.chance_within(-1).to_string()), ("100".to_owned(), "0".to_owned()));
 }
@@ -115,10 +119,11 @@ fn a_step_and_an_event_keep_their_chances() {
         Point::new(dec("0.0001"), 5000),
         Point::new(dec("10"), 5000),
     ]);
-    let sum = Sum::of_curves(&[step], &[]);
+    let sum = Sum::of_groups(&[alone(vec![step])]);
     assert_eq!((sum.at(dec("25")).0, sum.at(dec("75")).0), (0, 5000));
     assert_eq!(sum.chance_within(2500).to_string(), "50");
-    let event = Sum::of_curves(&[], &[(dec("10"), 12_345)]);
+    let cost = Curve::new(Spread::Points(point("5", "5", "5", Shape::Triangular)), vec![Point::new(dec("5"), 12_345)]);
+    let event = Sum::of_groups(&[Group { events: vec![(dec("10"), cost)], ..alone(Vec::new()) }]);
     assert_eq!((event.at(dec("50")).0, event.chance_within(100).to_string()), (0, "90".to_owned()));
     assert!((event.mean() - 1234.5).abs() < 1.0);
 }
@@ -132,4 +137,20 @@ fn a_history_of_moves() {
     let one_step = moves(&series, 1).unwrap();
     assert_eq!(one_step.point(50).to_string(), "0.1");
     assert_eq!(one_step.point(0).to_string(), "-0.6");
+}
+
+#[test]
+fn what_hangs_together_is_not_added_as_if_it_did_not() {
+    let spread = || Spread::Points(point("-10", "0", "10", Shape::Triangular));
+    let line = |per: i64| Curve::new(spread(), vec![Point::new(dec("-10"), -10 * per), Point::new(dec("10"), 10 * per)]);
+    let still = Curve::new(spread(), vec![Point::new(dec("-10"), 0), Point::new(dec("10"), 0)]);
+    let slices = vec![Slice { to: Some(dec("0")), others: vec![still] }, Slice { to: None, others: vec![line(200)] }];
+    let group = Group { first: Some(line(100)), slices, events: Vec::new() };
+    let sum = Sum::of_groups(std::slice::from_ref(&group));
+    let apart = Sum::of_groups(&[alone(vec![line(100), line(200)])]);
+    assert!((sum.mean()).abs() < 0.5);
+    let variance = 100.0_f64.powi(2) * 100.0 / 6.0 + 0.5 * 200.0_f64.powi(2) * 100.0 / 6.0;
+    assert!((sum.deviation() - variance.sqrt()).abs() < 1.0, "{} against {}", sum.deviation(), variance.sqrt());
+    assert!(apart.deviation() > sum.deviation());
+    assert_eq!((group.answer(Some(dec("-5")), &[dec("10")]), group.answer(Some(dec("5")), &[dec("10")])), (-500, 2500));
 }
