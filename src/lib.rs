@@ -12,6 +12,7 @@ pub mod estimate;
 pub mod landed;
 pub mod leeway;
 pub mod report;
+pub mod returns;
 pub mod rules;
 pub mod tables;
 pub mod text;
