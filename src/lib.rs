@@ -14,6 +14,7 @@ pub mod leeway;
 pub mod report;
 pub mod returns;
 pub mod rules;
+pub mod settle;
 pub mod tables;
 pub mod text;
 pub mod units;

@@ -13,6 +13,9 @@ before ordering
 deciding
   compare     the build against complete bikes, on one basis
   rank        upgrades by grams per pound, alone and added to what is being ordered
+after delivery
+  settle      expected against charged, claimed against weighed, deadlines; `--add` writes a receipt or a weighing
+  return      keep a part or send it back
 tables
   rates       the rules in force for a date and place, with sources and age
   help words  what the words mean here
@@ -62,6 +65,34 @@ pub(super) enum Command {
     Compare(Asked),
     /// Rank upgrades by grams per pound, alone and together
     Rank(Asked),
+    /// Set what was charged and weighed against what was expected
+    Settle {
+        #[command(flatten)]
+        asked: Asked,
+        /// A row for receipts.csv or weighings.csv, its cells divided by commas: "receipts,SELLER,handling,12.00,GBP,2026-10-04"; may be repeated
+        #[arg(long = "add", value_name = "ROW")]
+        add: Vec<String>,
+        /// The day it is looked at, today by default
+        #[arg(long, value_name = "DATE")]
+        day: Option<String>,
+    },
+    /// Keep a part or send it back: what comes back, until when, what is lost
+    Return {
+        #[command(flatten)]
+        asked: Asked,
+        /// The part
+        #[arg(long, value_name = "NAME")]
+        part: String,
+        /// Why it goes back
+        #[arg(long, value_parser = ["unwanted", "faulty"], default_value = "unwanted")]
+        reason: String,
+        /// What mending it, or having it made to fit, would cost, in the destination's money
+        #[arg(long, value_name = "AMOUNT")]
+        repair: Option<String>,
+        /// The day it is looked at, today by default
+        #[arg(long, value_name = "DATE")]
+        day: Option<String>,
+    },
     /// List the rules in force for a date and place, with sources and age
     Rates(Asked),
     /// Explain the words, or a command

@@ -32,6 +32,10 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::Check(asked)) => check(&asked),
         Some(Command::Cost(asked)) => answer(&asked, cost_of),
         Some(Command::Leeway { asked, assurance, days }) => answer(&asked, |case, _| after::leeway_of(case, &assurance, days)),
+        Some(Command::Settle { asked, add, day }) => after::settle(&asked, &add, day.as_deref()),
+        Some(Command::Return { asked, part, reason, repair, day }) => {
+            answer(&asked, |case, _| after::return_of(case, &part, &reason, repair.as_deref(), day.as_deref()))
+        }
         Some(Command::Compare(asked)) => answer(&asked, compare_of),
         Some(Command::Rank(asked)) => answer(&asked, rank_of),
         Some(Command::Rates(asked)) => rates(&asked),
@@ -86,7 +90,7 @@ fn beside(files: &[BookFile], folder: &str) -> PathBuf {
 }
 
 /// Reads, answers, and writes; problems go to standard error.
-fn answer(asked: &Asked, question: impl Fn(&Case, &Asked) -> Answered) -> Exit {
+pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Asked) -> Answered) -> Exit {
     let mut problems = Problems::new();
     let case = read(asked, &mut problems).filter(|_| !problems.refuse());
     let Some(case) = case else { return refused(problems) };
@@ -102,7 +106,7 @@ fn answer(asked: &Asked, question: impl Fn(&Case, &Asked) -> Answered) -> Exit {
     }
 }
 
-fn refused(problems: Problems) -> Exit {
+pub(super) fn refused(problems: Problems) -> Exit {
     tell(problems);
     Exit::Refused
 }

@@ -27,7 +27,7 @@ pub use normal::{beside, saves, within};
 pub use response::{Curve, Point};
 pub use spread::Spread;
 pub use sum::{Group, Outcome, Slice, Sum};
-pub use three::{Shape, ThreePoint};
+pub use three::{Shape, ThreePoint, mean_and_deviation};
 
 use crate::units::{Dec, Mode};
 

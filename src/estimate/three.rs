@@ -1,6 +1,6 @@
 //! Three-point estimates: the least, the likely and the most.
 
-use super::{beta, float};
+use super::{beta, float, shown};
 use crate::units::Dec;
 
 /// How the chance lies between the least and the most.
@@ -114,4 +114,10 @@ impl ThreePoint {
         }
         from.midpoint(to)
     }
+}
+
+/// The mean and the deviation of a triangle, to three decimals; nought and nought where the three are not in order.
+pub fn mean_and_deviation(low: Dec, likely: Dec, high: Dec) -> (Dec, Dec) {
+    let Some(points) = ThreePoint::new(low, likely, high, Shape::Triangular) else { return (Dec::ZERO, Dec::ZERO) };
+    (shown(points.mean(), 3), shown(points.deviation(), 3))
 }

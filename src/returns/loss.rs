@@ -4,7 +4,7 @@ use crate::book::{Book, Part, Standing};
 use crate::landed::{Bill, BillLine, Desk, bills_of};
 use crate::tables::{Back, Dated, Reason, RefundRow};
 use crate::text::{Diagnostic, Problems, words};
-use crate::units::{Currency, Date, Dec, Mode, Money, Overflow, Rate};
+use crate::units::{Date, Dec, Mode, Money, Overflow, Rate};
 
 /// One charge that was paid for a part, and what becomes of it.
 #[derive(Debug, Clone)]
@@ -93,7 +93,7 @@ pub fn returned(book: &Book, desk: &Desk<'_>, part: &str, reason: Reason, day: D
         let what = format!("{} was not bought from a seller at a price that is reckoned", words::quoted(part));
         return Err(one(row.at.cell("part").error(what).help("a part in hand with its own `paid`, or given, has no parcel to go back with")));
     };
-    sum(book, desk, (bill, line, row), reason, day).map_err(|problem| one(problem))
+    sum(book, desk, (bill, line, row), reason, day).map_err(one)
 }
 
 /// What is surely lost when a part goes back because it does not fit, for those who weigh up whether to order it.
@@ -125,7 +125,7 @@ fn sum(book: &Book, desk: &Desk<'_>, (bill, line, row): (&Bill, &BillLine, &Part
     let seller = book.sellers.get(&bill.seller);
     let then = desk.market_rate(bill.paid_in, bill.ordered)?.rate;
     let now = desk.market_rate(bill.paid_in, day.max(bill.ordered))?.rate;
-    let again = |amount: Dec| -> Result<Dec, Overflow> { Ok(second_exchange(amount, bill.paid_in, then, now)?.round_to(digits, Mode::HalfUp)) };
+    let again = |amount: Dec| -> Result<Dec, Overflow> { Ok(second_exchange(amount, then, now)?.round_to(digits, Mode::HalfUp)) };
     let a = &line.amounts;
     let net = a.goods.minus(a.discount)?;
     let at_home = desk.is_home(bill.dispatch.code());
@@ -170,7 +170,7 @@ fn sum(book: &Book, desk: &Desk<'_>, (bill, line, row): (&Bill, &BillLine, &Part
 }
 
 /// A sum paid at one rate comes back at another.
-fn second_exchange(amount: Dec, _: Currency, then: Rate, now: Rate) -> Result<Dec, Overflow> {
+fn second_exchange(amount: Dec, then: Rate, now: Rate) -> Result<Dec, Overflow> {
     if then == now { Ok(amount) } else { now.convert(then.back(amount)?) }
 }
 
