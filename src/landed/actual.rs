@@ -60,12 +60,14 @@ pub(super) fn put(bill: &mut Bill, receipts: &[Receipt], desk: &Desk<'_>) -> Res
     for (field, amount) in &known {
         set(bill, *field, *amount, digits)?;
     }
+    let covered = known_of(bill, &known, false, false);
     if let Some(lump) = seller {
-        let goods = lump.minus(bill.amounts.to_seller()?)?.plus(bill.amounts.goods)?;
+        let side = lump.plus(covered.to_seller()?)?;
+        let goods = side.minus(bill.amounts.to_seller()?)?.plus(bill.amounts.goods)?;
         set(bill, |a| &mut a.goods, goods, digits)?;
     }
     if let Some(lump) = carrier {
-        share_lump(bill, lump, digits)?;
+        share_lump(bill, &covered, lump, digits)?;
     }
     bill.known = known_of(bill, &known, seller.is_some(), carrier.is_some());
     let moved = bill.amounts.landed()?.minus(before)?;
@@ -77,13 +79,16 @@ pub(super) fn put(bill: &mut Bill, receipts: &[Receipt], desk: &Desk<'_>) -> Res
     Ok(())
 }
 
-/// A lump paid at the door, over the charges that were due, by what was reckoned of each; all of it a fee where none was.
-fn share_lump(bill: &mut Bill, lump: Dec, digits: u32) -> Result<(), Overflow> {
-    let a = bill.amounts;
-    let due = [a.duty, a.remedy, a.tax_at_border, a.handling];
-    let parts = if due.iter().all(|d| d.is_zero()) { vec![Dec::ZERO, Dec::ZERO, Dec::ZERO, lump] } else { share(lump, &due, digits)? };
+/// A lump paid at the door, beside what other receipts cover: over the charges that were due, by what was reckoned of each;
+/// all of it a fee where none was.
+fn share_lump(bill: &mut Bill, covered: &Amounts, lump: Dec, digits: u32) -> Result<(), Overflow> {
+    let mut covered = *covered;
     let fields: [Field; 4] = [|a| &mut a.duty, |a| &mut a.remedy, |a| &mut a.tax_at_border, |a| &mut a.handling];
-    fields.into_iter().zip(parts).try_for_each(|(field, part)| set(bill, field, part, digits))
+    let told: Vec<Dec> = fields.iter().map(|field| *field(&mut covered)).collect();
+    let mut due = bill.amounts;
+    let open: Vec<Dec> = fields.iter().zip(&told).map(|(field, told)| if told.is_zero() { *field(&mut due) } else { Dec::ZERO }).collect();
+    let parts = if open.iter().all(|d| d.is_zero()) { vec![Dec::ZERO, Dec::ZERO, Dec::ZERO, lump] } else { share(lump, &open, digits)? };
+    fields.into_iter().zip(told).zip(parts).try_for_each(|((field, told), part)| set(bill, field, told.plus(part)?, digits))
 }
 
 /// Sets one sum of a bill and shares it over the lines by what was reckoned of it, else by goods.

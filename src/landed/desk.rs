@@ -135,11 +135,16 @@ impl<'a> Desk<'a> {
         Ok(found)
     }
 
+    /// The first day whose rates a supposition moves.
+    fn moves_from(&self) -> Date {
+        self.what_if.from.unwrap_or(self.ask.date)
+    }
+
     /// The market rate into the destination's money on a day.
     pub fn market_rate(&self, from: Currency, day: Date) -> Result<Quote, Diagnostic> {
         let found = self.tables.exchange.quote(Use::Market, from, self.currency(), day)?;
         let quote = found.ok_or_else(|| no_rate(from, self.currency(), day))?;
-        Ok(if day >= self.ask.date { self.what_if.moved(quote, from)? } else { quote })
+        Ok(if day >= self.moves_from() { self.what_if.moved(quote, from)? } else { quote })
     }
 
     /// The customs rate into the destination's money on the day of arrival; where its own is not in the tables, the
@@ -148,7 +153,7 @@ impl<'a> Desk<'a> {
         if self.destination.exchange != CustomsExchange::Market
             && let Some(quote) = self.tables.exchange.quote(Use::Customs, from, self.currency(), arrival)?
         {
-            let quote = if arrival >= self.ask.date { self.what_if.moved(quote, from)? } else { quote };
+            let quote = if arrival >= self.moves_from() { self.what_if.moved(quote, from)? } else { quote };
             return Ok(CustomsRate { quote, stands_in: false });
         }
         let stands_in = from != self.currency() && self.destination.exchange != CustomsExchange::Market;

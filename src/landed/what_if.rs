@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::parcel::Consignment;
 use crate::book::Part;
 use crate::tables::Quote;
-use crate::units::{Currency, Dec, Grams, Overflow, Rate, Rounding};
+use crate::units::{Currency, Date, Dec, Grams, Overflow, Rate, Rounding};
 
 /// How a figure is changed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -26,11 +26,13 @@ impl Change {
     }
 }
 
-/// What is taken to be otherwise. Rates of days before the day of ordering are facts and stay.
+/// What is taken to be otherwise. Rates of days before a first day are facts and stay.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct WhatIf {
     /// Market and customs rates into the destination's money, times so much.
     pub exchange: BTreeMap<Currency, Dec>,
+    /// The first day whose rates are moved; the day of ordering where none is told.
+    pub from: Option<Date>,
     /// Freight by consignment or by seller.
     pub freight: BTreeMap<String, Change>,
     /// Prices by part and seller, or by seller with an empty part.

@@ -84,28 +84,31 @@ fn word(charge: ChargeWord, show: &Show) -> String {
     }
 }
 
-fn why(entry: &Entry, show: &Show) -> String {
-    let mut parts: Vec<String> = entry.causes.iter().map(|(cause, amount)| format!("{} {}", cause.text(), signed(*amount, show))).collect();
-    if !entry.unexplained.is_zero() {
-        parts.push(format!("unexplained {}", signed(entry.unexplained, show)));
-    }
-    parts.join(", ")
+/// What made a difference, and what is left of it.
+fn why(entry: &Entry) -> Vec<(String, Dec)> {
+    let rest = (!entry.unexplained.is_zero()).then(|| ("unexplained".to_owned(), entry.unexplained));
+    entry.causes.iter().map(|(cause, amount)| (cause.text(), *amount)).chain(rest).collect()
 }
 
 fn charges(parcels: &[Settled], show: &Show) -> Result<Grid, Overflow> {
-    let mut grid = Grid::new("charges", &["parcel and charge", "reckoned", "charged", "differs", "because"]);
+    let mut grid = Grid::new("charges", &["parcel and charge", "reckoned", "charged", "differs", "because of"]);
     for parcel in parcels {
         grid.rows.push(vec![Cell::text(&parcel.id)]);
         for entry in &parcel.entries {
             let name = Cell::text(format!("  {}", word(entry.charge, show)));
             let reckoned = Cell::number(show.amount(entry.estimated));
-            grid.rows.push(match entry.actual {
-                Some(actual) => {
-                    let differs = signed(entry.difference()?, show);
-                    vec![name, reckoned, Cell::number(show.amount(actual)), Cell::number(differs), Cell::text(why(entry, show))]
-                }
-                None => vec![name, reckoned, Cell::text("no receipt"), Cell::Empty, Cell::Empty],
-            });
+            let Some(actual) = entry.actual else {
+                grid.rows.push(vec![name, reckoned, Cell::text("no receipt"), Cell::Empty, Cell::Empty]);
+                continue;
+            };
+            let because = why(entry);
+            let only = because.iter().filter(|_| because.len() == 1).map(|(text, _)| text.clone()).next();
+            let differs = Cell::number(signed(entry.difference()?, show));
+            grid.rows.push(vec![name, reckoned, Cell::number(show.amount(actual)), differs, only.map_or(Cell::Empty, Cell::text)]);
+            for (text, amount) in because.iter().filter(|_| because.len() > 1) {
+                let of = Cell::text(format!("{} {text}", signed(*amount, show)));
+                grid.rows.push(vec![Cell::text(""), Cell::Empty, Cell::Empty, Cell::Empty, of]);
+            }
         }
     }
     Ok(grid)
@@ -156,15 +159,15 @@ fn deadlines(report: &SettleReport<'_>, show: &Show) -> Vec<String> {
                 parcel.id,
                 word(entry.charge, show),
                 show.money(claim.amount),
-                claim.reason.name(),
+                claim.reason.name().replace('-', " "),
                 claim.from,
                 claim.text,
                 claim.row
             ));
         }
-        if let Some((until, row)) = &parcel.reject_until {
-            lines.push(format!("{}: goods at fault, charges asked back {} ({row})", parcel.id, left(*until)));
-        }
+    }
+    for (id, until, row) in &report.ledger.rejects {
+        lines.push(format!("{id}: charges on goods at fault, sent back, {} ({row})", left(*until)));
     }
     lines
 }
@@ -257,7 +260,6 @@ pub fn settle_json(report: &SettleReport<'_>, show: &Show, destination: &str, ta
             "seller": p.seller,
             "arrival": p.arrival.to_string(),
             "charges": p.entries.iter().map(|e| entry_json(e, show)).collect::<Result<Vec<_>, Overflow>>()?,
-            "reject_until": p.reject_until.as_ref().map(|(d, row)| json!({"until": d.to_string(), "row": row})),
         }))
     });
     let [estimated, charged, unexplained] = sums(&report.ledger.parcels)?;
@@ -285,6 +287,7 @@ pub fn settle_json(report: &SettleReport<'_>, show: &Show, destination: &str, ta
         "tables": tables,
         "consignments": parcels.collect::<Result<Vec<Value>, Overflow>>()?,
         "waiting": report.ledger.waiting,
+        "rejects": report.ledger.rejects.iter().map(|(id, until, row)| json!({"consignment": id, "until": until.to_string(), "row": row})).collect::<Vec<_>>(),
         "totals": {"estimated": show.exact(estimated), "charged": show.exact(charged), "difference": show.exact(charged.minus(estimated)?), "unexplained": show.exact(unexplained)},
         "causes": causes.collect::<Vec<_>>(),
         "weighings": parts.collect::<Vec<_>>(),

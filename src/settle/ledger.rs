@@ -60,8 +60,6 @@ pub struct Settled {
     pub arrival: Date,
     /// Its charges.
     pub entries: Vec<Entry>,
-    /// Until when goods of it that are at fault can be sent back with charges asked back, by the tables; with the row.
-    pub reject_until: Option<(Date, String)>,
 }
 
 /// All parcels with receipts.
@@ -71,6 +69,8 @@ pub struct Ledger {
     pub parcels: Vec<Settled>,
     /// Parcels without a receipt so far.
     pub waiting: Vec<String>,
+    /// Until when goods at fault can be sent back with the charges asked back, by parcel; with the row of the tables.
+    pub rejects: Vec<(String, Date, String)>,
     /// What must be said.
     pub cautions: Vec<Caution>,
 }
@@ -122,7 +122,8 @@ pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
     for receipt in book.receipts.iter().filter(|r| !bills.iter().any(|b| b.id == r.consignment)) {
         cautions.say("receipt-without-parcel", "a receipt is for a parcel whose rows are not reckoned: no price, or a build without them", &[&receipt.consignment]);
     }
-    Ok(Ledger { parcels, waiting, cautions: cautions.into_list() })
+    let rejects = bills.iter().filter_map(|bill| reject_until(bill, desk)).collect();
+    Ok(Ledger { parcels, waiting, rejects, cautions: cautions.into_list() })
 }
 
 /// One parcel being settled.
@@ -166,9 +167,7 @@ impl Page<'_> {
             let causes = vec![(Cause::Refund, back)];
             entries.push(Entry { charge: ChargeWord::Refund, estimated: Dec::ZERO, actual: Some(back), causes, unexplained: Dec::ZERO, claim: None });
         }
-        let reject = self.rule("duty", Reason::Faulty).filter(|_| !self.desk.is_home(self.bill.dispatch.code()));
-        let until = reject.and_then(|row| Some((self.bill.arrival.plus_months(row.rule.months?), row.stamp.row.to_string())));
-        Ok(Settled { id: self.bill.id.clone(), seller: self.bill.seller.clone(), arrival: self.bill.arrival, entries, reject_until: until })
+        Ok(Settled { id: self.bill.id.clone(), seller: self.bill.seller.clone(), arrival: self.bill.arrival, entries })
     }
 
     /// What receipts of one word come to, in the destination's money.
@@ -357,9 +356,11 @@ impl Page<'_> {
     fn claim(&self, charge: ChargeWord, causes: &[(Cause, Dec)], unexplained: Dec) -> Option<Claimable> {
         let twice = causes.iter().find(|(cause, amount)| *cause == Cause::Twice && amount.is_positive()).map(|(_, amount)| *amount);
         let other = causes.iter().find(|(cause, amount)| matches!(cause, Cause::OtherRate(_)) && amount.is_positive()).map(|(_, amount)| *amount);
-        let over = other.or(Some(unexplained)).filter(|amount| amount.is_positive());
+        let pennies = self.pennies().unwrap_or_default();
+        let over = other.or(Some(unexplained)).filter(|amount| *amount > pennies);
         let (reason, amount) = twice.map(|amount| (Reason::Twice, amount)).or(over.map(|amount| (Reason::Overcharged, amount)))?;
-        let row = self.rule(charge.name(), reason)?;
+        let word = if charge == ChargeWord::ToPayCarrier { ChargeWord::TaxAtBorder } else { charge };
+        let row = self.rule(word.name(), reason)?;
         Some(Claimable {
             reason,
             amount,
@@ -371,9 +372,20 @@ impl Page<'_> {
     }
 
     fn rule(&self, charge: &str, reason: Reason) -> Option<&Dated<RefundRow>> {
-        let fits = |row: &&Dated<RefundRow>| row.rule.charge == charge && row.rule.reason == Some(reason) && row.stamp.in_force(self.bill.arrival);
-        self.desk.law.refunds.iter().find(fits)
+        rule(self.desk, self.bill, charge, reason)
     }
+}
+
+fn rule<'a>(desk: &'a Desk<'_>, bill: &Bill, charge: &str, reason: Reason) -> Option<&'a Dated<RefundRow>> {
+    let fits = |row: &&Dated<RefundRow>| row.rule.charge == charge && row.rule.reason == Some(reason) && row.stamp.in_force(bill.arrival);
+    desk.law.refunds.iter().find(fits)
+}
+
+/// Until when the charges of a parcel's goods at fault can be asked back; none where none were due at the door.
+fn reject_until(bill: &Bill, desk: &Desk<'_>) -> Option<(String, Date, String)> {
+    let taxed = !bill.amounts.duty.is_zero() || !bill.amounts.remedy.is_zero() || !bill.amounts.tax_at_border.is_zero();
+    let row = rule(desk, bill, "tax_at_border", Reason::Faulty).filter(|_| taxed && bill.kind != Kind::ToOrder)?;
+    Some((bill.id.clone(), bill.arrival.plus_months(row.rule.months?), row.stamp.row.to_string()))
 }
 
 /// What the card's issuer answers for: each part by the price of one, without delivery.

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use crate::book::{Book, ChargeWord, Part, Receipt};
-use crate::landed::{Amounts, Ask, Bill, Change, Desk, WhatIf, bills_of};
+use crate::landed::{Amounts, Bill, Change, Desk, WhatIf, bills_of};
 use crate::text::Problems;
 use crate::units::{Dec, Overflow};
 
@@ -27,11 +27,9 @@ pub(super) fn at_door(receipt: &Receipt, bill: &Bill) -> bool {
 
 /// Runs a parcel's rows again, step by step.
 pub(super) fn stages(before: &Book, bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<Stages, Problems> {
-    let ask = Ask { date: bill.ordered, ..desk.ask.clone() };
     let rows: Vec<&Part> = before.build().filter(|row| bill.lines.iter().any(|line| line.row == row.at.place().to_string())).collect();
     let run = |what_if: WhatIf| -> Result<Bill, Problems> {
-        let mut there = desk.supposing(what_if);
-        there.ask = &ask;
+        let there = desk.supposing(WhatIf { from: Some(bill.ordered), ..what_if });
         let bills = bills_of(before, &rows, &there, desk.ask.remedies == crate::book::Remedies::Count)?;
         Ok(bills.into_iter().find(|b| b.id == bill.id).unwrap_or_else(|| bill.clone()))
     };
