@@ -5,4 +5,5 @@ mod leeway;
 mod oracles;
 mod properties;
 mod returns;
+mod settle;
 mod shapes;
