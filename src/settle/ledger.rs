@@ -217,10 +217,12 @@ impl Page<'_> {
                 ChargeWord::Freight => Cause::Freight,
                 _ => Cause::Follows,
             };
+            // a penny that went to another charge in the sharing is not another price
+            let by_price = if asked.minus(rate)?.abs() <= Dec::new(1, self.desk.currency().digits()) { Cause::Rounding } else { by_price };
             causes = vec![(Cause::Rate, rate.minus(estimated)?), (by_price, asked.minus(rate)?)];
             let rest = actual.minus(asked)?;
             causes.extend(self.explain(charge, asked, actual, rest)?);
-            causes.retain(|(_, amount)| !amount.is_zero());
+            causes = together(causes)?;
             unexplained = actual.minus(estimated)?.minus(Dec::total(causes.iter().map(|(_, amount)| *amount))?)?;
         }
         let claim = self.claim(charge, &causes, unexplained);
@@ -386,6 +388,19 @@ fn reject_until(bill: &Bill, desk: &Desk<'_>) -> Option<(String, Date, String)> 
     let taxed = !bill.amounts.duty.is_zero() || !bill.amounts.remedy.is_zero() || !bill.amounts.tax_at_border.is_zero();
     let row = rule(desk, bill, "tax_at_border", Reason::Faulty).filter(|_| taxed && bill.kind != Kind::ToOrder)?;
     Some((bill.id.clone(), bill.arrival.plus_months(row.rule.months?), row.stamp.row.to_string()))
+}
+
+/// Each cause once, those that came to nothing left out.
+fn together(causes: Vec<(Cause, Dec)>) -> Result<Vec<(Cause, Dec)>, Overflow> {
+    let mut found: Vec<(Cause, Dec)> = Vec::new();
+    for (cause, amount) in causes {
+        match found.iter_mut().find(|(known, _)| *known == cause) {
+            Some((_, sum)) => *sum = sum.plus(amount)?,
+            None => found.push((cause, amount)),
+        }
+    }
+    found.retain(|(_, amount)| !amount.is_zero());
+    Ok(found)
 }
 
 /// What the card's issuer answers for: each part by the price of one, without delivery.

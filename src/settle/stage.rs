@@ -97,7 +97,8 @@ fn asked(bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<(Prices,
         (!of.is_empty() && of.len() == all).then(|| Dec::total(of))
     };
     let rate = desk.market_rate(bill.paid_in, bill.ordered).map_err(|_| Overflow)?.rate;
-    let step = Dec::new(1, bill.paid_in.digits());
+    // what was reckoned is known to a minor unit of the destination's money
+    let step = Dec::new(1, bill.paid_in.digits()).plus(rate.back(Dec::new(1, desk.currency().digits()))?)?;
     let change = |word: ChargeWord, estimate: Dec| -> Result<Option<Change>, Overflow> {
         let Some(actual) = own(word).transpose()? else { return Ok(None) };
         let reckoned = rate.back(estimate)?.round_to(bill.paid_in.digits(), crate::units::Mode::HalfUp);
