@@ -8,7 +8,8 @@ use crate::book::Book;
 use crate::landed::Desk;
 use crate::leeway::{break_even, leeway, mass_range};
 use crate::report::{self, LeewayReport, SettleReport};
-use crate::returns::returned;
+use crate::rank::Ranking;
+use crate::returns::{lost, returned};
 use crate::settle::{added, history, weigh};
 use crate::tables::{REASONS, Reason};
 use crate::text::{Diagnostic, Problems};
@@ -111,5 +112,12 @@ fn add(asked: &Asked, row: &str) -> Result<(), Problems> {
     if problems.refuse() {
         return Err(problems);
     }
-    files::replace(&path, text.as_bytes()).map_err(|error| one(Diagnostic::error(format!("`{shown}` cannot be written: {error}"))))
+    files::replace_keeping(&path, text.as_bytes()).map_err(|error| one(Diagnostic::error(format!("`{shown}` cannot be written: {error}"))))
+}
+
+/// What each ranked option would lose if it did not fit and went back, in the ranking's order; another offer of a part that
+/// the build has is not looked at.
+pub(super) fn losses(case: &Case, desk: &Desk<'_>, ranking: &Ranking) -> Vec<(String, Option<Dec>)> {
+    let loss = |part: &str, offer: bool| if offer { None } else { lost(&case.book, desk, part).ok() };
+    ranking.options.iter().map(|option| (option.part.clone(), loss(&option.part, option.offer))).collect()
 }

@@ -4,6 +4,7 @@ use serde_json::{Value, json};
 
 use super::show::Show;
 use super::view::{Cell, Grid, View};
+use crate::landed::Desk;
 use crate::returns::Returned;
 use crate::tables::{BACKS, Back};
 use crate::text::words::word_of;
@@ -135,4 +136,21 @@ pub fn return_json(found: &Returned, repair: Option<Dec>, show: &Show, destinati
         "card_cover": found.card_cover.as_ref().map(|(inside, row, text)| json!({"inside": inside, "row": row, "text": text})),
         "cautions": [],
     }))
+}
+
+/// Beside a ranking: what each option loses when it does not fit and goes back, in the ranking's order.
+pub fn beside_rank(losses: &[(String, Option<Dec>)], desk: &Desk<'_>, show: &Show, view: &mut View, json: &mut Value) {
+    let known: Vec<String> = losses.iter().filter_map(|(part, loss)| Some(format!("{part} {}", show.amount((*loss)?)))).collect();
+    if let Some(options) = json.get_mut("options").and_then(Value::as_array_mut) {
+        for (option, (_, loss)) in options.iter_mut().zip(losses) {
+            option["lost_if_sent_back"] = json!(loss.map(|loss| show.exact(loss)));
+        }
+    }
+    if known.is_empty() {
+        return;
+    }
+    let usual = desk.tables.spreads.iter().find(|row| row.rule.what == "wrong-part").and_then(|row| row.rule.chance);
+    let often = usual.map(|chance| format!(" (about {chance} % of lines are the wrong part: common practice, no source)")).unwrap_or_default();
+    view.head("If it does not fit");
+    view.notes(vec![format!("Sent back, each loses{often}: {}. `landwaiter return --part NAME` says why.", known.join("; "))]);
 }
