@@ -79,8 +79,7 @@ pub struct Claim {
 }
 
 /// The tables of a book, in the order they are read.
-pub const TABLES: [&str; 9] =
-    ["settings", "sellers", "parcels", "parts", "discounts", "bikes", "unknowns", "receipts", "weighings"];
+pub const TABLES: [&str; 9] = ["settings", "sellers", "parcels", "parts", "discounts", "bikes", "unknowns", "receipts", "weighings"];
 
 impl Book {
     /// Reads the files of a book, finding every problem at once; what could be read is returned.

@@ -48,10 +48,6 @@ fn one(at: &Spot, book: &Book, problems: &mut Problems) -> Option<Weighing> {
         return None;
     }
     let mass = grams(&cell, problems)?;
-    if mass.0 <= Dec::ZERO {
-        problems.push(cell.error("expected more than nought grams"));
-        return None;
-    }
     Some(Weighing {
         part: (!whole).then(|| what.text().to_owned()),
         mass,

@@ -7,8 +7,8 @@ use super::{files, world};
 use crate::book::Book;
 use crate::landed::Desk;
 use crate::leeway::{break_even, leeway, mass_range};
-use crate::report::{self, LeewayReport, SettleReport};
 use crate::rank::Ranking;
+use crate::report::{self, LeewayReport, SettleReport};
 use crate::returns::{lost, returned};
 use crate::settle::{added, history, weigh};
 use crate::tables::{REASONS, Reason};
@@ -96,7 +96,8 @@ fn add(asked: &Asked, row: &str) -> Result<(), Problems> {
     let found = files::book(&asked.book, &mut problems);
     let folder = std::path::Path::new(&asked.book);
     if !folder.is_dir() {
-        return Err(one(Diagnostic::error("a row can be added only to a book that is a folder").help("say the folder, as in `landwaiter settle DIR --add ...`")));
+        return Err(one(Diagnostic::error("a row can be added only to a book that is a folder")
+            .help("say the folder, as in `landwaiter settle DIR --add ...`")));
     }
     if problems.refuse() {
         return Err(problems);

@@ -14,7 +14,7 @@ deciding
   compare     the build against complete bikes, on one basis
   rank        upgrades by grams per pound, alone and added to what is being ordered
 after delivery
-  settle      expected against charged, claimed against weighed, deadlines; `--add` writes a receipt or a weighing
+  settle      expected against charged, claimed against weighed, deadlines; `--add` writes a row
   return      keep a part or send it back
 tables
   rates       the rules in force for a date and place, with sources and age

@@ -7,6 +7,7 @@
     clippy::float_arithmetic,
     clippy::cast_precision_loss,
     clippy::cast_possible_truncation,
+    clippy::cast_possible_wrap,
     clippy::cast_sign_loss,
     clippy::float_cmp,
     clippy::many_single_char_names,

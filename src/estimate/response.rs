@@ -53,7 +53,15 @@ impl Curve {
     pub(super) fn pieces_within(&self, from: f64, to: f64) -> Vec<(f64, f64, f64)> {
         const SLICES: u32 = 128;
         let mut found = Vec::new();
-        let share = |x: f64| if x == f64::INFINITY { 1.0 } else if x == f64::NEG_INFINITY { 0.0 } else { self.spread.below(x) };
+        let share = |x: f64| {
+            if x == f64::INFINITY {
+                1.0
+            } else if x == f64::NEG_INFINITY {
+                0.0
+            } else {
+                self.spread.below(x)
+            }
+        };
         let mut piece = |a: f64, b: f64| {
             let (a, b) = (a.max(from), b.min(to));
             if a < b {

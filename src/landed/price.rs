@@ -111,7 +111,7 @@ fn packed_masses<'a>(consignment: &Consignment<'a>, desk: &Desk<'_>) -> Result<(
             (None, Some(mass)) => {
                 let held = held.filter_map(|b| desk.what_if.mass_of(b).transpose()).collect::<Result<Vec<_>, _>>()?;
                 Grams::total(std::iter::once(mass).chain(held))?.0
-            },
+            }
             (None, None) => {
                 guessed.push(row.name.as_str());
                 usual_mass(row, desk)?

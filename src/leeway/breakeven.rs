@@ -79,14 +79,17 @@ fn offers(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Vec<Edge>, Pro
     let bills = bills_of(book, rows, desk, true)?;
     let mut edges = Vec::new();
     for rival in book.parts.iter().filter(|row| row.role == Role::Rival && at_home(row) && row.price.is_some()) {
-        let Some(own) = rows.iter().find(|row| row.name == rival.name && row.standing == Standing::ToOrder && !at_home(row)) else { continue };
+        let Some(own) = rows.iter().find(|row| row.name == rival.name && row.standing == Standing::ToOrder && !at_home(row)) else {
+            continue;
+        };
         let swapped: Vec<&Part> = rows.iter().map(|row| if row.at.place() == own.at.place() { rival } else { *row }).collect();
         let dearer = |what_if: WhatIf| {
             let desk = desk.supposing(what_if);
             sum_rows(book, rows, &desk)?.minus(sum_rows(book, &swapped, &desk)?).map_err(refuse)
         };
         let against = Against::Offer(rival.name.clone(), rival.seller.clone().unwrap_or_else(|| "at home".to_owned()));
-        let near: Vec<&Bill> = bills.iter().filter(|b| Some(&b.seller) == own.seller.as_ref() && b.lines.iter().any(|l| l.part == own.name)).collect();
+        let near: Vec<&Bill> =
+            bills.iter().filter(|b| Some(&b.seller) == own.seller.as_ref() && b.lines.iter().any(|l| l.part == own.name)).collect();
         edges.push(edge(against, desk, &near, &dearer)?);
     }
     Ok(edges)

@@ -116,7 +116,10 @@ impl Finder<'_> {
             if !bill.seller.is_empty() && bill.known.goods.is_zero() && !found_price(bills, bill) {
                 keep(self.ranged(About::Price, &bill.seller, Some(bill.paid_in)));
             }
-            if !bill.seller.is_empty() && bill.known.freight.is_zero() && (bill.amounts.freight.is_positive() || self.told(About::Freight, bill)) {
+            if !bill.seller.is_empty()
+                && bill.known.freight.is_zero()
+                && (bill.amounts.freight.is_positive() || self.told(About::Freight, bill))
+            {
                 let name = if self.own(About::Freight, &bill.id).is_some() { &bill.id } else { &bill.seller };
                 let name = if self.own(About::Freight, name).is_some() { name } else { &bill.id };
                 keep(self.ranged(About::Freight, name, Some(bill.paid_in)));
@@ -256,10 +259,23 @@ impl Finder<'_> {
             None => Dec::ONE,
         };
         let driver = self.driver(about, name, [low.value, likely.value, high.value], range, Spread::Points(points), currency);
-        Ok(Some(Driver { relative: low.relative || (low.value.is_zero() && high.value.is_zero() && about != About::Handling && about != About::Event), shape, rate, ..driver }))
+        Ok(Some(Driver {
+            relative: low.relative || (low.value.is_zero() && high.value.is_zero() && about != About::Handling && about != About::Event),
+            shape,
+            rate,
+            ..driver
+        }))
     }
 
-    fn driver(&self, about: About, name: &str, [low, likely, high]: [Dec; 3], range: Range, spread: Spread, currency: Option<Currency>) -> Driver {
+    fn driver(
+        &self,
+        about: About,
+        name: &str,
+        [low, likely, high]: [Dec; 3],
+        range: Range,
+        spread: Spread,
+        currency: Option<Currency>,
+    ) -> Driver {
         Driver {
             about,
             name: name.to_owned(),

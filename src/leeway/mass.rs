@@ -32,7 +32,11 @@ pub fn mass_range(book: &Book, desk: &Desk<'_>) -> Result<Option<MassRange>, Ove
         stated = stated.plus(mass)?;
         let figures = if certain { None } else { figures(book, part, desk) };
         let at = |figure: Figure| -> Result<Dec, Overflow> {
-            if figure.relative { figure.value.over(Dec::HUNDRED)?.plus(Dec::ONE)?.times(mass.0) } else { figure.value.times(Dec::from(part.quantity)) }
+            if figure.relative {
+                figure.value.over(Dec::HUNDRED)?.plus(Dec::ONE)?.times(mass.0)
+            } else {
+                figure.value.times(Dec::from(part.quantity))
+            }
         };
         let points = match figures {
             Some([low, likely, high]) => ThreePoint::new(at(low)?, at(likely)?, at(high)?, Shape::Triangular),

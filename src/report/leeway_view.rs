@@ -35,7 +35,10 @@ pub fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overf
     }
     view.table(grid);
     if leeway.effects.len() > SHOWN {
-        view.say(format!("{} with smaller effects are counted and not listed.", count(leeway.effects.len() - SHOWN, "unknown", "unknowns")));
+        view.say(format!(
+            "{} with smaller effects are counted and not listed.",
+            count(leeway.effects.len() - SHOWN, "unknown", "unknowns")
+        ));
     }
     if !leeway.effects.is_empty() {
         view.say(format!("All low {}, all high {}.", show.money(leeway.all_low), show.money(leeway.all_high)));
@@ -68,7 +71,7 @@ pub fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overf
     edges(report.edges, show, &mut view)?;
     if !leeway.effects.is_empty() {
         view.head("How this was reckoned");
-        view.notes(method(leeway, show)?);
+        view.notes(method(leeway, show));
     }
     Ok(view)
 }
@@ -88,7 +91,11 @@ fn headline(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(
     let (assurance, sum) = leeway.assured;
     let aside = sum.minus(leeway.spent)?;
     let spent = if leeway.spent.is_zero() { String::new() } else { format!(" beside the {} spent", show.amount(leeway.spent)) };
-    view.say(format!("To be {assurance} % sure, set aside {}{spent}: {} against the cost.", show.money(aside), signed(sum.minus(leeway.cost)?, show)));
+    view.say(format!(
+        "To be {assurance} % sure, set aside {}{spent}: {} against the cost.",
+        show.money(aside),
+        signed(sum.minus(leeway.cost)?, show)
+    ));
     if let Some((budget, share)) = report.budget.zip(leeway.within_budget) {
         view.say(format!("Chance of staying inside the budget of {}: {share} %.", show.money(budget)));
     }
@@ -159,7 +166,14 @@ fn edges(edges: &[Edge], show: &Show, view: &mut View) -> Result<(), Overflow> {
             };
             let name = if at == 0 { Cell::text(against_text(&edge.against)) } else { Cell::text("") };
             let margin = if at == 0 { Cell::number(show.amount(edge.margin)) } else { Cell::Empty };
-            grid.rows.push(vec![name, margin, Cell::text(what), Cell::number(shown(*now)), Cell::number(even_text), Cell::number(move_text)]);
+            grid.rows.push(vec![
+                name,
+                margin,
+                Cell::text(what),
+                Cell::number(shown(*now)),
+                Cell::number(even_text),
+                Cell::number(move_text),
+            ]);
         }
     }
     view.table(grid);
@@ -171,12 +185,15 @@ fn range_text(driver: &Driver) -> String {
         Range::Book(row) => format!("{row}, {}", driver.shape.text()),
         Range::Usual(row, text) => format!("{row}: {text}; {}", driver.shape.text()),
         Range::Seen(days, windows) => {
-            format!("moves over {} of publication, seen {windows} times before the day of ordering; low and high are the twentieths at either end", count(*days as usize, "day", "days"))
+            format!(
+                "moves over {} of publication, seen {windows} times before the day of ordering; low and high are the twentieths at either end",
+                count(*days as usize, "day", "days")
+            )
         }
     }
 }
 
-fn method(leeway: &Leeway, show: &Show) -> Result<Vec<String>, Overflow> {
+fn method(leeway: &Leeway, show: &Show) -> Vec<String> {
     let mut lines = vec![
         "Every total is the whole sum run again; duty, tax and fees follow from it and have no range of their own. An exchange rate moves all that is paid in its currency, and customs, together.".to_owned(),
         "The shares are reckoned by folding the effects of the unknowns together on a grid; within one currency the others' effects are taken for eight slices of its exchange. Nothing is drawn at random.".to_owned(),
@@ -202,7 +219,56 @@ fn method(leeway: &Leeway, show: &Show) -> Result<Vec<String>, Overflow> {
         }
     }
     lines.extend(ranges.into_iter().map(|(text, names)| format!("{}: {text}", names.join(", "))));
-    Ok(lines)
+    lines
+}
+
+fn driver_json(effect: &Effect, show: &Show) -> Result<Value, Overflow> {
+    let d = &effect.driver;
+    let shape = match (&d.range, d.shape) {
+        (Range::Seen(..), _) => "history",
+        (_, crate::estimate::Shape::Pert) => "pert",
+        (_, crate::estimate::Shape::Triangular) => "triangular",
+    };
+    Ok(json!({
+        "what": format!("{}:{}", d.about.name(), d.shown()),
+        "low": d.low.to_string(),
+        "likely": d.likely.to_string(),
+        "high": d.high.to_string(),
+        "relative": d.relative,
+        "chance": d.chance.map(|c| c.to_string()),
+        "shape": shape,
+        "range": range_text(d),
+        "total_low": show.exact(effect.at_low),
+        "total_high": show.exact(effect.at_high),
+        "effect": show.exact(effect.at_high.minus(effect.at_low)?),
+    }))
+}
+
+fn edge_json(edge: &Edge, show: &Show) -> Value {
+    let levers = edge.levers.iter().map(|(lever, now, even)| {
+        let money = |amount: Dec| if matches!(lever, Lever::Exchange(_)) { amount.fixed(6) } else { show.exact(amount) };
+        let what = match lever {
+            Lever::Exchange(currency) => format!("exchange:{currency}"),
+            Lever::Freight => "freight".to_owned(),
+            Lever::Charges => "charges".to_owned(),
+        };
+        json!({"what": what, "now": money(*now), "break_even": even.map(money)})
+    });
+    let (kind, name, seller) = match &edge.against {
+        Against::Bike(bike) => ("bike", bike, None),
+        Against::Offer(part, seller) => ("offer", part, Some(seller)),
+    };
+    json!({"against": kind, "name": name, "seller": seller, "margin": show.exact(edge.margin), "levers": levers.collect::<Vec<_>>()})
+}
+
+fn mass_json(mass: &MassRange) -> Value {
+    json!({
+        "stated_g": mass.stated.to_string(),
+        "low_g": mass.low.to_string(),
+        "middle_g": mass.middle.to_string(),
+        "high_g": mass.high.to_string(),
+        "within": mass.within.map(|share| share.to_string()),
+    })
 }
 
 /// The leeway as JSON.
@@ -210,41 +276,11 @@ pub fn leeway_json(report: &LeewayReport<'_>, show: &Show, date: &str, destinati
     let leeway = report.leeway;
     let quantiles: serde_json::Map<String, Value> =
         leeway.quantiles.iter().map(|(share, amount)| (share.to_string(), json!(show.exact(*amount)))).collect();
-    let drivers = leeway.effects.iter().map(|effect| {
-        let d = &effect.driver;
-        Ok(json!({
-            "what": format!("{}:{}", d.about.name(), d.shown()),
-            "low": d.low.to_string(),
-            "likely": d.likely.to_string(),
-            "high": d.high.to_string(),
-            "relative": d.relative,
-            "chance": d.chance.map(|c| c.to_string()),
-            "shape": if matches!(d.range, Range::Seen(..)) { "history" } else if d.shape == crate::estimate::Shape::Pert { "pert" } else { "triangular" },
-            "range": range_text(d),
-            "total_low": show.exact(effect.at_low),
-            "total_high": show.exact(effect.at_high),
-            "effect": show.exact(effect.at_high.minus(effect.at_low)?),
-        }))
-    });
-    let asked = leeway.asked.iter().map(|a| {
-        json!({"what": a.id, "chance": a.chance.to_string(), "asked": show.exact(a.asked), "not_asked": show.exact(a.not_asked)})
-    });
-    let edges = report.edges.iter().map(|edge| {
-        let levers = edge.levers.iter().map(|(lever, now, even)| {
-            let money = |amount: Dec| if matches!(lever, Lever::Exchange(_)) { amount.fixed(6) } else { show.exact(amount) };
-            let what = match lever {
-                Lever::Exchange(currency) => format!("exchange:{currency}"),
-                Lever::Freight => "freight".to_owned(),
-                Lever::Charges => "charges".to_owned(),
-            };
-            json!({"what": what, "now": money(*now), "break_even": even.map(money)})
-        });
-        let (kind, name, seller) = match &edge.against {
-            Against::Bike(bike) => ("bike", bike, None),
-            Against::Offer(part, seller) => ("offer", part, Some(seller)),
-        };
-        json!({"against": kind, "name": name, "seller": seller, "margin": show.exact(edge.margin), "levers": levers.collect::<Vec<_>>()})
-    });
+    let drivers = leeway.effects.iter().map(|effect| driver_json(effect, show));
+    let asked = leeway
+        .asked
+        .iter()
+        .map(|a| json!({"what": a.id, "chance": a.chance.to_string(), "asked": show.exact(a.asked), "not_asked": show.exact(a.not_asked)}));
     Ok(json!({
         "format": "landwaiter.leeway/1",
         "destination": destination,
@@ -266,8 +302,8 @@ pub fn leeway_json(report: &LeewayReport<'_>, show: &Show, date: &str, destinati
         "within_budget": leeway.within_budget.map(|share| share.to_string()),
         "drivers": drivers.collect::<Result<Vec<_>, Overflow>>()?,
         "asked": asked.collect::<Vec<_>>(),
-        "mass": report.mass.map(|m| json!({"stated_g": m.stated.to_string(), "low_g": m.low.to_string(), "middle_g": m.middle.to_string(), "high_g": m.high.to_string(), "within": m.within.map(|s| s.to_string())})),
-        "break_even": edges.collect::<Vec<_>>(),
+        "mass": report.mass.map(mass_json),
+        "break_even": report.edges.iter().map(|edge| edge_json(edge, show)).collect::<Vec<_>>(),
         "method": leeway.checked.map(|c| json!({
             "name": "convolution",
             "step": show.exact(c.step),

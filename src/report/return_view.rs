@@ -25,7 +25,7 @@ fn ways(found: &Returned, repair: Option<Dec>) -> Result<Vec<Way>, Overflow> {
         ways.push(("repair it, or have it made to fit", repair, None));
     }
     ways.push(("keep it unused", found.landed, None));
-    ways.sort_by(|a, b| a.1.cmp(&b.1));
+    ways.sort_by_key(|way| way.1);
     Ok(ways)
 }
 
@@ -52,11 +52,25 @@ pub fn return_view(found: &Returned, repair: Option<Dec>, show: &Show) -> Result
         };
         let until = line.until.map_or(Cell::Empty, |d| Cell::text(d.to_string()));
         let amount = if line.back == Back::No { Cell::NotDue(show.amount(line.paid)) } else { Cell::number(show.amount(line.amount)) };
-        grid.rows.push(vec![Cell::text(word(line.charge, show)), Cell::number(show.amount(line.paid)), Cell::text(comes), amount, until, Cell::text(&line.row)]);
+        grid.rows.push(vec![
+            Cell::text(word(line.charge, show)),
+            Cell::number(show.amount(line.paid)),
+            Cell::text(comes),
+            amount,
+            until,
+            Cell::text(&line.row),
+        ]);
     }
     if let Some(freight) = found.freight_back {
         let cost = Cell::number(show.amount(freight.negated()));
-        grid.rows.push(vec![Cell::text("freight back"), Cell::Empty, Cell::text("to be paid"), cost, Cell::Empty, Cell::text("sellers.csv")]);
+        grid.rows.push(vec![
+            Cell::text("freight back"),
+            Cell::Empty,
+            Cell::text("to be paid"),
+            cost,
+            Cell::Empty,
+            Cell::text("sellers.csv"),
+        ]);
     }
     view.table(grid);
     view.notes(notes(found, show)?);
@@ -77,10 +91,15 @@ fn word(charge: &str, show: &Show) -> String {
 
 fn notes(found: &Returned, show: &Show) -> Result<Vec<String>, Overflow> {
     let (money, then, now) = found.refund;
-    let mut lines: Vec<String> = found.lines.iter().filter(|l| !l.text.is_empty()).map(|l| format!("{}: {}", word(l.charge, show), l.text)).collect();
+    let mut lines: Vec<String> =
+        found.lines.iter().filter(|l| !l.text.is_empty()).map(|l| format!("{}: {}", word(l.charge, show), l.text)).collect();
     let moved = now.minus(then)?;
     if money.currency != show.currency {
-        let how = if moved.is_zero() { "as it was paid".to_owned() } else { format!("{} {}", show.money(moved.abs()), if moved.is_negative() { "less" } else { "more" }) };
+        let how = if moved.is_zero() {
+            "as it was paid".to_owned()
+        } else {
+            format!("{} {}", show.money(moved.abs()), if moved.is_negative() { "less" } else { "more" })
+        };
         lines.push(format!(
             "The price comes back as {money} and is exchanged a second time: {} at the market rate of {}, {how}; the card takes its own rate.",
             show.money(now),
@@ -94,7 +113,10 @@ fn notes(found: &Returned, show: &Show) -> Result<Vec<String>, Overflow> {
     if !found.rules_known {
         lines.push("The tables of this destination do not say which charges come back: they are taken not to. Ask its customs.".to_owned());
     }
-    lines.push("Possible is not income: customs and the carrier decide. Ask the seller before sending anything, and how long it takes goods back.".to_owned());
+    lines.push(
+        "Possible is not income: customs and the carrier decide. Ask the seller before sending anything, and how long it takes goods back."
+            .to_owned(),
+    );
     Ok(lines)
 }
 
@@ -112,7 +134,9 @@ pub fn return_json(found: &Returned, repair: Option<Dec>, show: &Show, destinati
             "text": line.text,
         })
     });
-    let ways = ways(found, repair)?.into_iter().map(|(what, loss, best)| json!({"what": what, "loses": show.exact(loss), "at_best": best.map(|b| show.exact(b))}));
+    let ways = ways(found, repair)?
+        .into_iter()
+        .map(|(what, loss, best)| json!({"what": what, "loses": show.exact(loss), "at_best": best.map(|b| show.exact(b))}));
     let (money, then, now) = found.refund;
     Ok(json!({
         "format": "landwaiter.return/1",
@@ -150,7 +174,8 @@ pub fn beside_rank(losses: &[(String, Option<Dec>)], desk: &Desk<'_>, show: &Sho
         return;
     }
     let usual = desk.tables.spreads.iter().find(|row| row.rule.what == "wrong-part").and_then(|row| row.rule.chance);
-    let often = usual.map(|chance| format!(" (about {chance} % of lines are the wrong part: common practice, no source)")).unwrap_or_default();
+    let often =
+        usual.map(|chance| format!(" (about {chance} % of lines are the wrong part: common practice, no source)")).unwrap_or_default();
     view.head("If it does not fit");
     view.notes(vec![format!("Sent back, each loses{often}: {}. `landwaiter return --part NAME` says why.", known.join("; "))]);
 }

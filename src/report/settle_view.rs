@@ -47,8 +47,17 @@ pub fn settle_view(report: &SettleReport<'_>, show: &Show) -> Result<View, Overf
     } else {
         let [estimated, charged, unexplained] = sums(parcels)?;
         let difference = charged.minus(estimated)?;
-        let rest = if unexplained.is_zero() { "all of it explained".to_owned() } else { format!("{} of it unexplained", show.amount(unexplained)) };
-        view.say(format!("Charged {} so far where {} was reckoned: {}, {rest}.", show.money(charged), show.amount(estimated), signed(difference, show)));
+        let rest = if unexplained.is_zero() {
+            "all of it explained".to_owned()
+        } else {
+            format!("{} of it unexplained", show.amount(unexplained))
+        };
+        view.say(format!(
+            "Charged {} so far where {} was reckoned: {}, {rest}.",
+            show.money(charged),
+            show.amount(estimated),
+            signed(difference, show)
+        ));
         view.table(charges(parcels, show)?);
         view.table(causes(parcels, show)?);
     }
@@ -184,7 +193,9 @@ fn scales(scales: &Scales, view: &mut View) {
     let mut grid = Grid::new("weighings", &["weighed", "said before", "how", "scale says", "differs", ""]);
     for part in &scales.parts {
         let (said, how) = part.claimed.map_or((Cell::Empty, ""), |(mass, known)| (Cell::number(mass.to_string()), kind(known)));
-        let differs = part.percent.map_or(Cell::Empty, |p| Cell::number(format!("{}{} %", if p.is_positive() { "+" } else { "" }, p.round_to(1, Mode::HalfUp).fixed(1))));
+        let differs = part.percent.map_or(Cell::Empty, |p| {
+            Cell::number(format!("{}{} %", if p.is_positive() { "+" } else { "" }, p.round_to(1, Mode::HalfUp).fixed(1)))
+        });
         let mark = if part.unusual { "more than claims usually miss by" } else { "" };
         let name = if part.quantity > 1 { format!("{} (each)", part.part) } else { part.part.clone() };
         grid.rows.push(vec![Cell::text(name), said, Cell::text(how), Cell::number(part.mass.to_string()), differs, Cell::text(mark)]);
@@ -210,7 +221,8 @@ fn bike(gap: &Gap, view: &mut View) {
     }
     let mut grid = Grid::new("doubts", &["not weighed", "in the sum, g", "give or take, g", "of the doubt"]);
     for doubt in gap.doubts.iter().take(8) {
-        let cells = [g(doubt.mass.0), doubt.deviation.round_to(1, Mode::HalfUp).fixed(1), format!("{} %", doubt.share.fixed(0))].map(Cell::number);
+        let cells =
+            [g(doubt.mass.0), doubt.deviation.round_to(1, Mode::HalfUp).fixed(1), format!("{} %", doubt.share.fixed(0))].map(Cell::number);
         grid.rows.push(std::iter::once(Cell::text(&doubt.part)).chain(cells).collect());
     }
     view.table(grid);
@@ -237,7 +249,8 @@ fn records((sellers, charges): (&[Record], &[Record]), show: &Show, view: &mut V
 }
 
 fn entry_json(entry: &Entry, show: &Show) -> Result<Value, Overflow> {
-    let causes = entry.causes.iter().map(|(cause, amount)| json!({"cause": cause.name(), "text": cause.text(), "amount": show.exact(*amount)}));
+    let causes =
+        entry.causes.iter().map(|(cause, amount)| json!({"cause": cause.name(), "text": cause.text(), "amount": show.exact(*amount)}));
     let claim = entry.claim.as_ref().map(|c| {
         json!({"reason": c.reason.name(), "amount": show.exact(c.amount), "from": c.from, "until": c.until.map(|d| d.to_string()), "row": c.row, "text": c.text})
     });
@@ -263,16 +276,22 @@ pub fn settle_json(report: &SettleReport<'_>, show: &Show, destination: &str, ta
         }))
     });
     let [estimated, charged, unexplained] = sums(&report.ledger.parcels)?;
-    let causes = by_cause(&report.ledger.parcels)?.into_iter().map(|(name, _, amount)| json!({"cause": name, "amount": show.exact(amount)}));
+    let causes =
+        by_cause(&report.ledger.parcels)?.into_iter().map(|(name, _, amount)| json!({"cause": name, "amount": show.exact(amount)}));
     let record = |r: &Record| {
-        Ok(json!({"name": r.name, "charges": r.charges, "estimated": show.exact(r.estimated), "charged": show.exact(r.actual), "off": show.exact(r.off), "percent": r.percent()?.map(|p| p.fixed(1))}))
+        Ok(
+            json!({"name": r.name, "charges": r.charges, "estimated": show.exact(r.estimated), "charged": show.exact(r.actual), "off": show.exact(r.off), "percent": r.percent()?.map(|p| p.fixed(1))}),
+        )
     };
     let records = |all: &[Record]| all.iter().map(record).collect::<Result<Vec<Value>, Overflow>>();
     let parts = report.scales.parts.iter().map(|w| {
         json!({"part": w.part, "claimed_g": w.claimed.map(|(m, _)| m.to_string()), "mass_g": w.mass.to_string(), "quantity": w.quantity, "percent": w.percent.map(|p| p.fixed(1)), "unusual": w.unusual})
     });
     let bike = report.scales.bike.iter().map(|gap| {
-        let doubts = gap.doubts.iter().map(|d| json!({"part": d.part, "mass_g": d.mass.to_string(), "deviation_g": d.deviation.fixed(1), "share": d.share.fixed(1)}));
+        let doubts = gap
+            .doubts
+            .iter()
+            .map(|d| json!({"part": d.part, "mass_g": d.mass.to_string(), "deviation_g": d.deviation.fixed(1), "share": d.share.fixed(1)}));
         json!({
             "basis": gap.basis.name(), "scale_g": gap.scale.to_string(), "sum_g": gap.sum.to_string(), "gap_g": gap.gap.to_string(),
             "expected_g": gap.expected.to_string(), "tolerance_g": gap.tolerance.to_string(), "inside": gap.inside,

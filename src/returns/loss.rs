@@ -83,15 +83,20 @@ fn refuse(overflow: Overflow) -> Problems {
 /// What becomes of a part of the book, in the build or among the options, when it goes back on a day.
 pub fn returned(book: &Book, desk: &Desk<'_>, part: &str, reason: Reason, day: Date) -> Result<Returned, Problems> {
     let row = find(book, part)?;
-    let rows: Vec<&Part> = match book.build().any(|r| r.name == part) {
-        true => book.build().collect(),
-        false => book.build().filter(|r| r.standing == Standing::ToOrder).chain([row]).collect(),
+    let rows: Vec<&Part> = if book.build().any(|r| r.name == part) {
+        book.build().collect()
+    } else {
+        book.build().filter(|r| r.standing == Standing::ToOrder).chain([row]).collect()
     };
     let bills = bills_of(book, &rows, desk, true)?;
     let found = bills.iter().find_map(|bill| Some((bill, bill.lines.iter().find(|line| line.part == part)?)));
     let Some((bill, line)) = found else {
         let what = format!("{} was not bought from a seller at a price that is reckoned", words::quoted(part));
-        return Err(one(row.at.cell("part").error(what).help("a part in hand with its own `paid`, or given, has no parcel to go back with")));
+        return Err(one(row
+            .at
+            .cell("part")
+            .error(what)
+            .help("a part in hand with its own `paid`, or given, has no parcel to go back with")));
     };
     sum(book, desk, (bill, line, row), reason, day).map_err(one)
 }
@@ -120,7 +125,13 @@ fn find<'a>(book: &'a Book, part: &str) -> Result<&'a Part, Problems> {
     }
 }
 
-fn sum(book: &Book, desk: &Desk<'_>, (bill, line, row): (&Bill, &BillLine, &Part), reason: Reason, day: Date) -> Result<Returned, Diagnostic> {
+fn sum(
+    book: &Book,
+    desk: &Desk<'_>,
+    (bill, line, row): (&Bill, &BillLine, &Part),
+    reason: Reason,
+    day: Date,
+) -> Result<Returned, Diagnostic> {
     let digits = desk.currency().digits();
     let seller = book.sellers.get(&bill.seller);
     let then = desk.market_rate(bill.paid_in, bill.ordered)?.rate;

@@ -8,7 +8,11 @@ pub const TABLES: [&str; 2] = ["receipts", "weighings"];
 
 /// The columns in which cells are given.
 pub fn columns(table: &str) -> [&'static str; 5] {
-    if table == "weighings" { ["what", "mass_g", "scale_g", "basis", "date"] } else { ["consignment", "charge", "amount", "currency", "date"] }
+    if table == "weighings" {
+        ["what", "mass_g", "scale_g", "basis", "date"]
+    } else {
+        ["consignment", "charge", "amount", "currency", "date"]
+    }
 }
 
 /// The table and the cells of a row as typed: `receipts,Nagihama Cycle,handling,12.00,GBP,2026-10-04`.
@@ -18,7 +22,11 @@ fn cells(typed: &str) -> Result<(&'static str, Vec<String>), Diagnostic> {
     let read = reader.read_record(&mut record).unwrap_or(false);
     let usage = || {
         let row = |table: &str| format!("{table},{}", columns(table).join(","));
-        Diagnostic::error(format!("{} is not a row to add", words::quoted(typed))).help(format!("expected `{}` or `{}`", row("receipts"), row("weighings")))
+        Diagnostic::error(format!("{} is not a row to add", words::quoted(typed))).help(format!(
+            "expected `{}` or `{}`",
+            row("receipts"),
+            row("weighings")
+        ))
     };
     let table = record.get(0).and_then(|name| TABLES.into_iter().find(|t| *t == name || t.strip_suffix('s') == Some(name)));
     let (Some(table), true, 2..=6) = (table, read, record.len()) else { return Err(usage()) };
@@ -43,12 +51,14 @@ pub fn added(typed: &str, old: impl Fn(&str) -> Option<Vec<u8>>) -> Result<(&'st
         return Ok((table, format!("{text}{}{}", record(&names, b',', end), record(&cells, b',', end))));
     };
     let delimiter = [b'\t', b';'].into_iter().find(|d| header.contains(char::from(*d))).unwrap_or(b',');
-    let names: Vec<String> = header.split(char::from(delimiter)).map(|name| name.trim().trim_matches('"').to_lowercase().replace(' ', "_")).collect();
+    let names: Vec<String> =
+        header.split(char::from(delimiter)).map(|name| name.trim().trim_matches('"').to_lowercase().replace(' ', "_")).collect();
     let given: Vec<(&str, &String)> = columns(table).into_iter().zip(&cells).collect();
     if let Some((name, _)) = given.iter().find(|(name, cell)| !cell.is_empty() && !names.iter().any(|known| known == name)) {
         return Err(Diagnostic::error(format!("`{path}` has no column `{name}`")).help("add it to the header of the file"));
     }
-    let row: Vec<String> = names.iter().map(|name| given.iter().find(|(known, _)| known == name).map_or(String::new(), |(_, cell)| (*cell).clone())).collect();
+    let row: Vec<String> =
+        names.iter().map(|name| given.iter().find(|(known, _)| known == name).map_or(String::new(), |(_, cell)| (*cell).clone())).collect();
     let joint = if text.ends_with(['\n', '\r']) { "" } else { end };
     Ok((table, format!("{text}{joint}{}", record(&row, delimiter, end))))
 }

@@ -75,8 +75,11 @@ pub struct Ledger {
     pub cautions: Vec<Caution>,
 }
 
+/// One of a parcel's sums.
+type Of = fn(&Amounts) -> Dec;
+
 /// The charges in the order they are shown, with their sums.
-const CHARGES: [(ChargeWord, fn(&Amounts) -> Dec); 10] = [
+const CHARGES: [(ChargeWord, Of); 10] = [
     (ChargeWord::Goods, |a| a.goods),
     (ChargeWord::Discount, |a| a.discount.negated()),
     (ChargeWord::Freight, |a| a.freight),
@@ -120,7 +123,11 @@ pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
         card_cover(bill, desk, &mut cautions)?;
     }
     for receipt in book.receipts.iter().filter(|r| !bills.iter().any(|b| b.id == r.consignment)) {
-        cautions.say("receipt-without-parcel", "a receipt is for a parcel whose rows are not reckoned: no price, or a build without them", &[&receipt.consignment]);
+        cautions.say(
+            "receipt-without-parcel",
+            "a receipt is for a parcel whose rows are not reckoned: no price, or a build without them",
+            &[&receipt.consignment],
+        );
     }
     let rejects = bills.iter().filter_map(|bill| reject_until(bill, desk)).collect();
     Ok(Ledger { parcels, waiting, rejects, cautions: cautions.into_list() })
@@ -165,7 +172,14 @@ impl Page<'_> {
         if let Some(refund) = self.charged(ChargeWord::Refund)? {
             let back = refund.negated();
             let causes = vec![(Cause::Refund, back)];
-            entries.push(Entry { charge: ChargeWord::Refund, estimated: Dec::ZERO, actual: Some(back), causes, unexplained: Dec::ZERO, claim: None });
+            entries.push(Entry {
+                charge: ChargeWord::Refund,
+                estimated: Dec::ZERO,
+                actual: Some(back),
+                causes,
+                unexplained: Dec::ZERO,
+                claim: None,
+            });
         }
         Ok(Settled { id: self.bill.id.clone(), seller: self.bill.seller.clone(), arrival: self.bill.arrival, entries })
     }
@@ -248,13 +262,15 @@ impl Page<'_> {
                 self.explain_seller(charge, asked, rest)
             }
             _ if actual.is_zero() => whole(Cause::NotAsked),
-            ChargeWord::Handling if asked.is_zero() => whole(Cause::NotForeseen),
+            ChargeWord::Handling | ChargeWord::ToPayCarrier if asked.is_zero() => whole(Cause::NotForeseen),
             ChargeWord::Handling => whole(Cause::Fee),
             ChargeWord::TaxAtBorder => self.explain_tax(asked, rest),
-            ChargeWord::Duty | ChargeWord::Remedy => {
-                Ok(self.other_rate(actual)?.map(|cause| (cause, rest)).or((asked.is_zero()).then_some((Cause::NotForeseen, rest))).into_iter().collect())
-            }
-            ChargeWord::ToPayCarrier if asked.is_zero() => whole(Cause::NotForeseen),
+            ChargeWord::Duty | ChargeWord::Remedy => Ok(self
+                .other_rate(actual)?
+                .map(|cause| (cause, rest))
+                .or((asked.is_zero()).then_some((Cause::NotForeseen, rest)))
+                .into_iter()
+                .collect()),
             _ => Ok(Vec::new()),
         }
     }
@@ -292,8 +308,7 @@ impl Page<'_> {
         if own_money {
             return match charge {
                 ChargeWord::Freight => whole(Cause::Freight),
-                ChargeWord::TaxAtSale if asked.is_zero() => whole(Cause::NotForeseen),
-                ChargeWord::Insurance if asked.is_zero() => whole(Cause::NotForeseen),
+                ChargeWord::TaxAtSale | ChargeWord::Insurance if asked.is_zero() => whole(Cause::NotForeseen),
                 _ => whole(Cause::Price),
             };
         }
@@ -336,7 +351,15 @@ impl Page<'_> {
 
     /// Another of the destination's own rates that gives the sum to the penny.
     fn other_rate(&self, actual: Dec) -> Result<Option<Cause>, Overflow> {
-        let mut rates: Vec<Dec> = self.desk.law.tariff.iter().filter(|r| r.stamp.in_force(self.bill.arrival)).filter_map(|r| r.rule.percent).map(|p| p.0).collect();
+        let mut rates: Vec<Dec> = self
+            .desk
+            .law
+            .tariff
+            .iter()
+            .filter(|r| r.stamp.in_force(self.bill.arrival))
+            .filter_map(|r| r.rule.percent)
+            .map(|p| p.0)
+            .collect();
         rates.sort();
         rates.dedup();
         let tolerance = self.pennies()?;
@@ -357,7 +380,8 @@ impl Page<'_> {
 
     fn claim(&self, charge: ChargeWord, causes: &[(Cause, Dec)], unexplained: Dec) -> Option<Claimable> {
         let twice = causes.iter().find(|(cause, amount)| *cause == Cause::Twice && amount.is_positive()).map(|(_, amount)| *amount);
-        let other = causes.iter().find(|(cause, amount)| matches!(cause, Cause::OtherRate(_)) && amount.is_positive()).map(|(_, amount)| *amount);
+        let other =
+            causes.iter().find(|(cause, amount)| matches!(cause, Cause::OtherRate(_)) && amount.is_positive()).map(|(_, amount)| *amount);
         let pennies = self.pennies().unwrap_or_default();
         let over = other.or(Some(unexplained)).filter(|amount| *amount > pennies);
         let (reason, amount) = twice.map(|amount| (Reason::Twice, amount)).or(over.map(|amount| (Reason::Overcharged, amount)))?;

@@ -117,9 +117,8 @@ fn usual_scale(desk: &Desk<'_>) -> Dec {
 
 fn gap(book: &Book, reading: &Weighing, desk: &Desk<'_>) -> Result<Gap, Overflow> {
     let basis = reading.basis.unwrap_or(desk.ask.basis);
-    let counted = |part: &&Part| {
-        part.places.iter().filter_map(|name| desk.place(name)).any(|place| !place.is_workshop() && place.counts_in(basis))
-    };
+    let counted =
+        |part: &&Part| part.places.iter().filter_map(|name| desk.place(name)).any(|place| !place.is_workshop() && place.counts_in(basis));
     let (mut sum, mut expected, mut variance) = (Grams::ZERO, Dec::ZERO, Dec::ZERO);
     let (mut doubts, mut unknown) = (Vec::new(), Vec::new());
     for part in book.build().filter(counted) {

@@ -113,12 +113,10 @@ fn out_of_order_is_no_estimate() {
 #[test]
 fn a_step_and_an_event_keep_their_chances() {
     let spread = || Spread::Points(point("-10", "0", "10", Shape::Triangular));
-    let step = Curve::new(spread(), vec![
-        Point::new(dec("-10"), 0),
-        Point::new(dec("0"), 0),
-        Point::new(dec("0.0001"), 5000),
-        Point::new(dec("10"), 5000),
-    ]);
+    let step = Curve::new(
+        spread(),
+        vec![Point::new(dec("-10"), 0), Point::new(dec("0"), 0), Point::new(dec("0.0001"), 5000), Point::new(dec("10"), 5000)],
+    );
     let sum = Sum::of_groups(&[alone(vec![step])]);
     assert_eq!((sum.at(dec("25")).0, sum.at(dec("75")).0), (0, 5000));
     assert_eq!(sum.chance_within(2500).to_string(), "50");

@@ -3,7 +3,7 @@
 use landwaiter::book::{Book, BookFile};
 use landwaiter::landed::{Ask, Desk, cost_at};
 use landwaiter::returns::{lost, returned};
-use landwaiter::tables::{Back, Reason, Tables};
+use landwaiter::tables::{Back, Reason, Tables, built_in};
 use landwaiter::text::Problems;
 use landwaiter::units::{Date, Dec, number};
 
@@ -22,7 +22,8 @@ Saddle,saddle,option,,Alder Cycle,99.00,USD,TW,18.00,150,post,10,25.00,,,
 ";
 
 fn case() -> (Book, Tables, Ask) {
-    let file = |table: &str, text: &str| BookFile { path: format!("{table}.csv"), table: table.to_owned(), bytes: text.as_bytes().to_vec() };
+    let file =
+        |table: &str, text: &str| BookFile { path: format!("{table}.csv"), table: table.to_owned(), bytes: text.as_bytes().to_vec() };
     let mut problems = Problems::new();
     let book = Book::read(&[file("parts", PARTS), file("settings", SETTINGS)], &mut problems);
     let tables = Tables::load(Vec::new(), &mut problems);
@@ -106,4 +107,46 @@ fn what_cannot_go_back_says_why() {
     assert!(why("Headset").contains("came in the box of `Bar`"));
     assert!(why("Pedals").contains("not bought from a seller"));
     assert!(why("Bra").contains("did you mean `Bar`"));
+}
+
+/// What the tables of Great Britain say of every charge and reason; a row that goes missing changes one of these.
+#[test]
+fn no_row_of_refunds_can_go_missing_unseen() {
+    let (_, tables, ask) = case();
+    let desk = Desk::open(&tables, &ask).unwrap();
+    let said: Vec<String> = desk
+        .law
+        .refunds
+        .iter()
+        .map(|row| {
+            let r = &row.rule;
+            let reason = r.reason.map_or("*", Reason::name);
+            let (over, months) = (r.over.map_or("-".to_owned(), |d| d.to_string()), r.months.unwrap_or(0));
+            format!("{} {reason} {:?} {} {months} {over}", r.charge, r.back, r.from)
+        })
+        .collect();
+    assert_eq!(
+        said,
+        [
+            "tax_at_sale * Yes seller 0 -",
+            "duty faulty Possible customs 12 9",
+            "remedy faulty Possible customs 12 9",
+            "tax_at_border faulty Possible customs 12 -",
+            "duty unwanted No customs 0 -",
+            "remedy unwanted No customs 0 -",
+            "tax_at_border unwanted No customs 0 -",
+            "handling * No carrier 0 -",
+            "duty overcharged Possible customs 36 -",
+            "remedy overcharged Possible customs 36 -",
+            "tax_at_border overcharged Possible customs 36 -",
+            "tax_at_border charged-twice Possible customs 36 -",
+            "tax_at_sale charged-twice Possible seller 0 -",
+            "card_cover * Possible card 0 100",
+        ]
+    );
+    assert!(built_in().iter().any(|file| file.name == "refunds.csv"));
+    assert_eq!(tables.refunds.len(), 5);
+    for row in desk.law.refunds.iter().chain(&tables.refunds) {
+        assert!(!row.rule.text.is_empty() && row.stamp.checked.is_some() && !row.stamp.source.is_empty(), "{}", row.stamp.row);
+    }
 }

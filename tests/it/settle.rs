@@ -44,12 +44,16 @@ fn ask(book: &Book) -> Ask {
 }
 
 /// Numbers from a seed, the same in every run.
-struct Draw(u64);
+struct Draw(u32);
 
 impl Draw {
-    fn below(&mut self, most: u64) -> u64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 33) % most
+    fn below(&mut self, most: u32) -> u32 {
+        self.0 = self.0.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        (self.0 >> 8) % most
+    }
+
+    fn one<T: Copy>(&mut self, of: &[T]) -> T {
+        of[usize::try_from(self.below(u32::try_from(of.len()).unwrap())).unwrap()]
     }
 }
 
@@ -84,21 +88,21 @@ struct Order {
     ordered: Date,
     charged: Date,
     arrived: Date,
-    prices: Vec<(&'static str, i64, u64)>,
+    prices: Vec<(&'static str, i64, u32)>,
     fate: Fate,
 }
 
 /// A year of orders: one parcel each, one to four parts, on days spread from October 2025 to September 2026.
-fn year(draw: &mut Draw, orders: u64) -> Vec<Order> {
+fn year(draw: &mut Draw, orders: u32) -> Vec<Order> {
     let first = Date::new(2025, 10, 1).unwrap();
     let places = ["spare", "tool", "consumable"];
-    let one = |order: u64| {
+    let one = |order: u32| {
         let (seller, currency, digits) =
-            [("Alder Cycle", "USD", 2), ("Birk Rad", "EUR", 2), ("Cobb Parts", "USD", 2), ("Dael Cykel", "JPY", 0)][draw.below(4) as usize];
-        let ordered = first.plus_days(u32::try_from(order * 350 / orders + draw.below(5)).unwrap());
+            draw.one(&[("Alder Cycle", "USD", 2), ("Birk Rad", "EUR", 2), ("Cobb Parts", "USD", 2), ("Dael Cykel", "JPY", 0)]);
+        let ordered = first.plus_days(order * 350 / orders + draw.below(5));
         let line = |draw: &mut Draw| {
-            let price = 2_000 + i64::try_from(draw.below(24_000)).unwrap();
-            (places[draw.below(3) as usize], if digits == 0 { price * 3 / 2 } else { price }, 50 + draw.below(900))
+            let price = 2_000 + i64::from(draw.below(24_000));
+            (draw.one(&places), if digits == 0 { price * 3 / 2 } else { price }, 50 + draw.below(900))
         };
         Order {
             seller,
@@ -106,10 +110,10 @@ fn year(draw: &mut Draw, orders: u64) -> Vec<Order> {
             digits,
             label: format!("p{order}"),
             ordered,
-            charged: ordered.plus_days(draw.below(5) as u32),
-            arrived: ordered.plus_days(8 + draw.below(6) as u32),
+            charged: ordered.plus_days(draw.below(5)),
+            arrived: ordered.plus_days(8 + draw.below(6)),
             prices: (0..=draw.below(3)).map(|_| line(draw)).collect(),
-            fate: FATES[draw.below(6) as usize],
+            fate: draw.one(&FATES),
         }
     };
     (0..orders).map(one).collect()
@@ -148,7 +152,9 @@ fn receipts(orders: &[Order], bills: &[Bill], desk: &Desk<'_>) -> String {
             let there = desk.market_rate(bill.paid_in, order.charged).unwrap().rate.back(amount).unwrap();
             there.round_to(order.digits, Mode::HalfUp).fixed(order.digits)
         };
-        let mut add = |charge: &str, amount: String, currency: &str, date: Date| text.push_str(&format!("{id},{charge},{amount},{currency},{date}\n"));
+        let mut add = |charge: &str, amount: String, currency: &str, date: Date| {
+            text.push_str(&format!("{id},{charge},{amount},{currency},{date}\n"))
+        };
         let dearer = |price: i64| if order.fate == Fate::Dearer { price * 107 / 100 } else { price };
         let goods: i64 = order.prices.iter().map(|(_, price, _)| dearer(*price)).sum();
         add("goods", Dec::new(goods, order.digits).fixed(order.digits), order.currency, order.charged);
@@ -216,7 +222,8 @@ fn a_year_of_orders_is_settled_to_the_penny() {
         let (moved, unexplained) = adds_up(&ledger);
         assert!(moved > dec("100"), "{moved}");
         assert!(unexplained.times(Dec::HUNDRED).unwrap() <= moved, "{unexplained} of {moved} is unexplained");
-        let named = [Cause::Rate, Cause::Price, Cause::Freight, Cause::Follows, Cause::Twice, Cause::NotAsked, Cause::Fee, Cause::NotForeseen];
+        let named =
+            [Cause::Rate, Cause::Price, Cause::Freight, Cause::Follows, Cause::Twice, Cause::NotAsked, Cause::Fee, Cause::NotForeseen];
         for cause in named {
             let seen = ledger.parcels.iter().flat_map(|p| &p.entries).any(|e| e.causes.iter().any(|(c, _)| *c == cause));
             assert!(seen, "{cause:?}");
@@ -229,10 +236,11 @@ fn a_year_of_orders_is_settled_to_the_penny() {
             assert!(!has(Cause::NotAsked) || order.fate == Fate::NotAsked, "{}: {:?}", order.label, order.fate);
             assert!(!has(Cause::Twice) || order.fate == Fate::TaxedTwice, "{}: {:?}", order.label, order.fate);
         }
-        let (sellers, charges) = history(&ledger).unwrap();
-        let sum = |of: &dyn Fn(&landwaiter::settle::Record) -> Dec, all: &[landwaiter::settle::Record]| Dec::total(all.iter().map(of)).unwrap();
-        assert_eq!(sum(&|r| r.actual, &sellers), sum(&|r| r.actual, &charges));
-        assert_eq!(sum(&|r| r.estimated, &sellers), sum(&|r| r.estimated, &charges));
+        let (by_seller, by_charge) = history(&ledger).unwrap();
+        let sum =
+            |of: &dyn Fn(&landwaiter::settle::Record) -> Dec, all: &[landwaiter::settle::Record]| Dec::total(all.iter().map(of)).unwrap();
+        assert_eq!(sum(&|r| r.actual, &by_seller), sum(&|r| r.actual, &by_charge));
+        assert_eq!(sum(&|r| r.estimated, &by_seller), sum(&|r| r.estimated, &by_charge));
         println!("seed {seed}: differences {moved}, unexplained {unexplained}");
     }
 }
@@ -247,14 +255,30 @@ fn receipts_written_at_random_still_add_up() {
     let ask = ask(&plain);
     let desk = Desk::open(&tables, &ask).unwrap();
     let bills = cost_at(&plain, &desk).unwrap().bills;
-    let words = ["goods", "discount", "freight", "insurance", "duty", "remedy", "tax", "tax_at_sale", "tax_at_border", "handling", "card_fee", "refund", "to_pay_seller", "to_pay_carrier"];
+    let words = [
+        "goods",
+        "discount",
+        "freight",
+        "insurance",
+        "duty",
+        "remedy",
+        "tax",
+        "tax_at_sale",
+        "tax_at_border",
+        "handling",
+        "card_fee",
+        "refund",
+        "to_pay_seller",
+        "to_pay_carrier",
+    ];
     let mut text = "consignment,charge,amount,currency,date\n".to_owned();
     for bill in &bills {
         for _ in 0..draw.below(6) {
-            let word = words[draw.below(14) as usize];
-            let (currency, unit) = [("GBP", 1), ("USD", 1), ("EUR", 1), ("JPY", 150)][draw.below(4) as usize];
-            let amount = if unit == 1 { format!("{}.{:02}", draw.below(300), draw.below(100)) } else { (draw.below(300) * unit).to_string() };
-            text.push_str(&format!("{},{word},{amount},{currency},{}\n", bill.id, bill.ordered.plus_days(draw.below(30) as u32)));
+            let word = draw.one(&words);
+            let (currency, unit) = draw.one(&[("GBP", 1), ("USD", 1), ("EUR", 1), ("JPY", 150)]);
+            let amount =
+                if unit == 1 { format!("{}.{:02}", draw.below(300), draw.below(100)) } else { (draw.below(300) * unit).to_string() };
+            text.push_str(&format!("{},{word},{amount},{currency},{}\n", bill.id, bill.ordered.plus_days(draw.below(30))));
         }
     }
     let charged = book(&[files.as_slice(), &[("receipts", text.as_str())]].concat());
@@ -292,7 +316,9 @@ fn entry(ledger: &Ledger, charge: ChargeWord) -> &Entry {
 
 #[test]
 fn taxed_at_the_sale_and_again_at_the_door() {
-    let (ledger, ..) = settled("Small Shop,tax_at_sale,5.60,USD,2026-09-23\nSmall Shop,tax_at_border,4.20,GBP,2026-10-03\nSmall Shop,handling,8.00,GBP,2026-10-03\n");
+    let (ledger, ..) = settled(
+        "Small Shop,tax_at_sale,5.60,USD,2026-09-23\nSmall Shop,tax_at_border,4.20,GBP,2026-10-03\nSmall Shop,handling,8.00,GBP,2026-10-03\n",
+    );
     let tax = entry(&ledger, ChargeWord::TaxAtBorder);
     assert_eq!(tax.causes, [(Cause::Twice, dec("4.20"))]);
     let claim = tax.claim.as_ref().unwrap();
@@ -360,7 +386,10 @@ fn the_scale_against_the_parts() {
 fn bad_rows_are_refused_with_their_place() {
     let about = |table: &str, text: &str| {
         let (_, problems) = read(&[("parts", ONE), ("settings", SETTINGS), (table, text)]);
-        problems.iter().map(|p| format!("{} {}", p.place.as_ref().map(ToString::to_string).unwrap_or_default(), p.message)).collect::<Vec<_>>()
+        problems
+            .iter()
+            .map(|p| format!("{} {}", p.place.as_ref().map(ToString::to_string).unwrap_or_default(), p.message))
+            .collect::<Vec<_>>()
     };
     for (row, word) in [
         ("Nobody,duty,5.00,GBP,2026-10-01", "parcel of the book"),
@@ -373,7 +402,7 @@ fn bad_rows_are_refused_with_their_place() {
         let found = about("receipts", &format!("consignment,charge,amount,currency,date\n{row}\n"));
         assert!(found.iter().any(|p| p.starts_with("receipts.csv:2") && p.contains(word)), "{row}: {found:?}");
     }
-    for (row, word) in [("Wheel,1400", "part of"), ("Bar,", "scale"), ("Bar,0", "more than nought"), ("Bar,1.55", "one decimal")] {
+    for (row, word) in [("Wheel,1400", "part of"), ("Bar,", "scale"), ("Bar,0", "more than 0"), ("Bar,1.55", "one decimal")] {
         let found = about("weighings", &format!("what,mass_g\n{row}\n"));
         assert!(found.iter().any(|p| p.starts_with("weighings.csv:2") && p.contains(word)), "{row}: {found:?}");
     }
