@@ -153,7 +153,7 @@ fn receipts(orders: &[Order], bills: &[Bill], desk: &Desk<'_>) -> String {
             there.round_to(order.digits, Mode::HalfUp).fixed(order.digits)
         };
         let mut add = |charge: &str, amount: String, currency: &str, date: Date| {
-            text.push_str(&format!("{id},{charge},{amount},{currency},{date}\n"))
+            text.push_str(&format!("{id},{charge},{amount},{currency},{date}\n"));
         };
         let dearer = |price: i64| if order.fate == Fate::Dearer { price * 107 / 100 } else { price };
         let goods: i64 = order.prices.iter().map(|(_, price, _)| dearer(*price)).sum();
