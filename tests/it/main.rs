@@ -1,9 +1,11 @@
 //! All integration tests in one binary.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking, its helpers too")]
+#![allow(clippy::doc_markdown, reason = "headers name files of the oracles")]
 
 mod bad;
 mod cli;
+mod common;
 mod compare;
 mod estimate;
 mod examples;
@@ -23,5 +25,6 @@ mod returns;
 mod settle;
 mod shapes;
 mod small;
+mod tables;
 mod value;
 mod world;
