@@ -9,9 +9,13 @@ before ordering
   new DIR     starts a book: every place of that kind of bike, eight columns to fill
   check       what is wrong, missing, doubled, stale, or does not fit
   cost        the landed cost, by parcel and by part, with the room to each limit
+  leeway      how far the total can move, what moves it most, where it stops being worth it
 deciding
   compare     the build against complete bikes, on one basis
   rank        upgrades by grams per pound, alone and added to what is being ordered
+after delivery
+  settle      expected against charged, claimed against weighed, deadlines; `--add` writes a row
+  return      keep a part or send it back
 tables
   rates       the rules in force for a date and place, with sources and age
   help words  what the words mean here
@@ -46,10 +50,49 @@ pub(super) enum Command {
     Check(Asked),
     /// Reckon the landed cost, by parcel and by part
     Cost(Asked),
+    /// Say how far the total can move, and what moves it most
+    Leeway {
+        #[command(flatten)]
+        asked: Asked,
+        /// How sure to be of what is set aside, in percent
+        #[arg(long, value_name = "PERCENT", default_value = "90")]
+        assurance: String,
+        /// Days of publication from the quote to the settlement of the card
+        #[arg(long, value_name = "DAYS", default_value = "3", value_parser = clap::value_parser!(u32).range(1..=250))]
+        days: u32,
+    },
     /// Hold the build against complete bikes, on one basis
     Compare(Asked),
     /// Rank upgrades by grams per pound, alone and together
     Rank(Asked),
+    /// Set what was charged and weighed against what was expected
+    Settle {
+        #[command(flatten)]
+        asked: Asked,
+        /// A row for receipts.csv or weighings.csv, its cells divided by commas: "receipts,SELLER,handling,12.00,GBP,2026-10-04"; may be repeated
+        #[arg(long = "add", value_name = "ROW")]
+        add: Vec<String>,
+        /// The day it is looked at, today by default
+        #[arg(long, value_name = "DATE")]
+        day: Option<String>,
+    },
+    /// Keep a part or send it back: what comes back, until when, what is lost
+    Return {
+        #[command(flatten)]
+        asked: Asked,
+        /// The part
+        #[arg(long, value_name = "NAME")]
+        part: String,
+        /// Why it goes back
+        #[arg(long, value_parser = ["unwanted", "faulty"], default_value = "unwanted")]
+        reason: String,
+        /// What mending it, or having it made to fit, would cost, in the destination's money
+        #[arg(long, value_name = "AMOUNT")]
+        repair: Option<String>,
+        /// The day it is looked at, today by default
+        #[arg(long, value_name = "DATE")]
+        day: Option<String>,
+    },
     /// List the rules in force for a date and place, with sources and age
     #[command(args_conflicts_with_subcommands = true)]
     Rates {

@@ -1,5 +1,6 @@
 //! The only door to the world: arguments, files, clock, terminal. Everything below is given what it needs.
 
+mod after;
 mod args;
 mod exit;
 mod files;

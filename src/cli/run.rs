@@ -7,7 +7,7 @@ use clap::{CommandFactory, Parser};
 
 use super::args::{Asked, Cli, Command, Format, RatesCommand};
 use super::exit::Exit;
-use super::{files, world};
+use super::{after, files, world};
 use crate::book::{Book, BookFile};
 use crate::compare::compare;
 use crate::landed::{Ask, Desk, Landed, cost, cost_at};
@@ -34,6 +34,11 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::New { dir, kind }) => new(&dir, &kind),
         Some(Command::Check(asked)) => check(&asked),
         Some(Command::Cost(asked)) => answer(&asked, cost_of),
+        Some(Command::Leeway { asked, assurance, days }) => answer(&asked, |case, _| after::leeway_of(case, &assurance, days)),
+        Some(Command::Settle { asked, add, day }) => after::settle(&asked, &add, day.as_deref()),
+        Some(Command::Return { asked, part, reason, repair, day }) => {
+            answer(&asked, |case, _| after::return_of(case, &part, &reason, repair.as_deref(), day.as_deref()))
+        }
         Some(Command::Compare(asked)) => answer(&asked, compare_of),
         Some(Command::Rank(asked)) => answer(&asked, rank_of),
         Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
@@ -43,19 +48,19 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
 }
 
 /// What a command answers with: a view, and the same for programs.
-struct Answer {
-    view: View,
-    json: serde_json::Value,
+pub(super) struct Answer {
+    pub(super) view: View,
+    pub(super) json: serde_json::Value,
 }
 
 /// A book, its tables and the question, read and complete.
-struct Case {
-    book: Book,
-    tables: Tables,
-    ask: Ask,
+pub(super) struct Case {
+    pub(super) book: Book,
+    pub(super) tables: Tables,
+    pub(super) ask: Ask,
 }
 
-type Answered = Result<Answer, Problems>;
+pub(super) type Answered = Result<Answer, Problems>;
 
 /// Reads everything a command needs, and keeps every problem it meets.
 fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
@@ -92,7 +97,7 @@ fn beside(files: &[BookFile], folder: &str) -> PathBuf {
 }
 
 /// Reads, answers, and writes; problems go to standard error.
-fn answer(asked: &Asked, question: fn(&Case, &Asked) -> Answered) -> Exit {
+pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Asked) -> Answered) -> Exit {
     let mut problems = Problems::new();
     let case = read(asked, &mut problems).filter(|_| !problems.refuse());
     let Some(case) = case else { return refused(problems) };
@@ -116,7 +121,7 @@ fn warnings_of_law(case: &Case, problems: &mut Problems) {
     }
 }
 
-fn refused(problems: Problems) -> Exit {
+pub(super) fn refused(problems: Problems) -> Exit {
     tell(problems);
     Exit::Refused
 }
@@ -137,13 +142,13 @@ fn write(answer: &Answer, format: Format) -> Exit {
 }
 
 /// An overflow while showing is a refusal like any other.
-fn refusal(overflow: Overflow) -> Problems {
+pub(super) fn refusal(overflow: Overflow) -> Problems {
     let mut problems = Problems::new();
     problems.push(overflow.into());
     problems
 }
 
-fn show(case: &Case, own: Currency) -> Result<Show, Problems> {
+pub(super) fn show(case: &Case, own: Currency) -> Result<Show, Problems> {
     let currency = case.ask.shown.unwrap_or(own);
     let mut problems = Problems::new();
     let found = case.tables.exchange.quote(crate::tables::Use::Market, own, currency, case.ask.date).map_err(refusal)?;
@@ -354,6 +359,9 @@ fn rank_of(case: &Case, _: &Asked) -> Answered {
     let ranking = rank(&case.book, &case.tables, &case.ask)?;
     let show = show(case, desk.currency())?;
     let tables = report::tables_json(&desk, &case.ask);
-    let view = report::rank_view(&ranking, &show).map_err(refusal)?;
-    Ok(Answer { view, json: report::rank_json(&ranking, &case.ask, &show, &tables).map_err(refusal)? })
+    let mut view = report::rank_view(&ranking, &show).map_err(refusal)?;
+    let mut json = report::rank_json(&ranking, &case.ask, &show, &tables).map_err(refusal)?;
+    let losses = after::losses(case, &desk, &ranking);
+    report::beside_rank(&losses, &desk, &show, &mut view, &mut json);
+    Ok(Answer { view, json })
 }

@@ -124,7 +124,8 @@ fn totals(book: &Book, rows: &[&Part], tables: &Tables, ask: &Ask) -> Result<Tot
         sellers: book.sellers.clone(),
         parcels: book.parcels.clone(),
         discounts: book.discounts.clone(),
-        bikes: Vec::new(),
+        receipts: book.receipts.clone(),
+        ..Book::default()
     };
     Ok(cost(&compared, tables, ask)?.totals)
 }

@@ -89,7 +89,8 @@ impl<'a> Base<'a> {
             sellers: self.book.sellers.clone(),
             parcels: self.book.parcels.clone(),
             discounts: self.book.discounts.clone(),
-            bikes: Vec::new(),
+            receipts: self.book.receipts.clone(),
+            ..Book::default()
         }
     }
 

@@ -486,7 +486,9 @@ fn no_row_of_great_britain_can_go_missing_unseen() {
 
 /// Every row has been tried, and those without an effect are the ones that are pinned by name.
 fn judged(files: &[File], found: &[(Stamp, Effect)]) {
-    let rows: usize = files.iter().filter(|f| f.name.starts_with("gb/")).map(|f| raw(f).len()).sum();
+    // what comes back when goods go back is no part of a sum: see returns.rs
+    let of_sums = |f: &&File| f.name.starts_with("gb/") && f.name != "gb/refunds.csv";
+    let rows: usize = files.iter().filter(of_sums).map(|f| raw(f).len()).sum();
     assert_eq!(found.len(), rows, "rows tried, rows there");
     let silent = found.iter().filter(|(_, effect)| *effect == Effect::None);
     let text = |stamp: &Stamp| {
