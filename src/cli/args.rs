@@ -51,11 +51,36 @@ pub(super) enum Command {
     /// Rank upgrades by grams per pound, alone and together
     Rank(Asked),
     /// List the rules in force for a date and place, with sources and age
-    Rates(Asked),
+    #[command(args_conflicts_with_subcommands = true)]
+    Rates {
+        #[command(subcommand)]
+        what: Option<RatesCommand>,
+        #[command(flatten)]
+        asked: Asked,
+        /// List what is missing, old, from memory, disputed, ended or about to change
+        #[arg(long)]
+        gaps: bool,
+        /// With --gaps: rows read longer ago than this are old
+        #[arg(long, value_name = "DAYS", default_value_t = 365)]
+        older_than: i64,
+    },
     /// Explain the words, or a command
     Help {
         /// `words`, or a command
         topic: Option<String>,
+    },
+}
+
+/// What can be done with tables.
+#[derive(Debug, Subcommand)]
+pub(super) enum RatesCommand {
+    /// Add a published file of exchange rates to your own tables
+    Import {
+        /// The file, as it was published
+        file: String,
+        /// The folder with your own tables; made when it is not there
+        #[arg(long, value_name = "DIR", default_value = "rates")]
+        rates: String,
     },
 }
 

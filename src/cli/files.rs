@@ -1,7 +1,7 @@
 //! Reading books and folders of tables, and writing new files without ever spoiling an old one.
 
 use std::fs;
-use std::io::Read;
+use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 
 use crate::book::{BookFile, TABLES};
@@ -128,5 +128,29 @@ pub(super) fn write_new(dir: &str, files: &[(&str, String)], problems: &mut Prob
     };
     if let Err(error) = write() {
         problems.push(Diagnostic::error(format!("{} cannot be written: {error}", words::quoted(&dir.to_string_lossy()))));
+    }
+}
+
+/// Reads one file that was named.
+pub(super) fn read_named(place: &Path, shown: &str, problems: &mut Problems) -> Option<Vec<u8>> {
+    read_file(place, shown, problems)
+}
+
+/// Puts a new text in place of a file: written beside it whole, then renamed over it, so that at any moment either the
+/// old file or the new one is there.
+pub(super) fn replace(path: &Path, text: &str, problems: &mut Problems) {
+    let write = || -> std::io::Result<()> {
+        let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        fs::create_dir_all(folder)?;
+        let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+        let beside = folder.join(format!(".{name}.{}.new", std::process::id()));
+        let mut file = fs::File::create(&beside)?;
+        let written = file.write_all(text.as_bytes()).and_then(|()| file.sync_all()).and_then(|()| fs::rename(&beside, path));
+        written.inspect_err(|_| {
+            let _ = fs::remove_file(&beside);
+        })
+    };
+    if let Err(error) = write() {
+        problems.push(Diagnostic::error(format!("{} cannot be written and is as it was: {error}", words::quoted(&path.to_string_lossy()))));
     }
 }

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{CommandFactory, Parser};
 
-use super::args::{Asked, Cli, Command, Format};
+use super::args::{Asked, Cli, Command, Format, RatesCommand};
 use super::exit::Exit;
 use super::{files, world};
 use crate::book::{Book, BookFile};
@@ -33,7 +33,8 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::Cost(asked)) => answer(&asked, cost_of),
         Some(Command::Compare(asked)) => answer(&asked, compare_of),
         Some(Command::Rank(asked)) => answer(&asked, rank_of),
-        Some(Command::Rates(asked)) => rates(&asked),
+        Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
+        Some(Command::Rates { asked, gaps, older_than, .. }) => rates(&asked, gaps.then_some(older_than)),
         Some(Command::Help { topic }) => help(topic.as_deref()),
     }
 }
@@ -150,7 +151,7 @@ fn cost_of(case: &Case, asked: &Asked) -> Answered {
     Ok(Answer { view, json })
 }
 
-fn rates(asked: &Asked) -> Exit {
+fn rates(asked: &Asked, gaps: Option<i64>) -> Exit {
     let mut problems = Problems::new();
     let flags = match asked.settings() {
         Ok(flags) => flags,
@@ -169,7 +170,14 @@ fn rates(asked: &Asked) -> Exit {
     match Desk::open(&tables, &ask) {
         Ok(desk) => {
             tell(problems);
-            write(&Answer { view: report::rates_view(&desk, &ask), json: report::rates_json(&desk, &ask) }, asked.format)
+            let answer = match gaps {
+                Some(older_than) => {
+                    let gaps = crate::landed::gaps(&desk, older_than);
+                    Answer { view: report::gaps_view(&gaps, &ask), json: report::gaps_json(&gaps, &ask) }
+                }
+                None => Answer { view: report::rates_view(&desk, &ask), json: report::rates_json(&desk, &ask) },
+            };
+            write(&answer, asked.format)
         }
         Err(more) => {
             problems.extend(more);
@@ -245,6 +253,25 @@ fn next_command(case: &Case, landed: &Landed) -> &'static str {
     } else {
         "`landwaiter cost`"
     }
+}
+
+/// Adds a published file to the user's own tables: all of it, or nothing.
+fn import(file: &str, rates: &str) -> Exit {
+    let mut problems = Problems::new();
+    let target = Path::new(rates).join("exchange.csv");
+    let bytes = files::read_named(Path::new(file), file, &mut problems);
+    let old = if target.exists() { files::read_named(&target, &target.to_string_lossy(), &mut problems) } else { None };
+    let publication = bytes.and_then(|bytes| crate::tables::import(file, &bytes, &mut problems));
+    let old = old.and_then(|bytes| problems.keep(crate::text::decode(&target.to_string_lossy(), &bytes)));
+    let Some(publication) = publication.filter(|_| !problems.refuse()) else { return refused(problems) };
+    let (text, days) = crate::tables::merge(old.as_deref(), &publication);
+    if !days.is_empty() {
+        files::replace(&target, &text, &mut problems);
+    }
+    if problems.refuse() {
+        return refused(problems);
+    }
+    world::print(&report::import_text(&publication, &days, &target.to_string_lossy()))
 }
 
 fn new(dir: &str, kind: &str) -> Exit {

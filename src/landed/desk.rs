@@ -104,7 +104,15 @@ impl<'a> Desk<'a> {
         if let Some(found) = self.prepared.borrow().get(&key) {
             return Ok(found.clone());
         }
-        let occasion = Occasion { to: self.ask.to.code(), region: &self.ask.region, currency: self.currency(), ordered, arrival, counting };
+        let occasion = Occasion {
+            to: self.ask.to.code(),
+            group: self.group(),
+            region: &self.ask.region,
+            currency: self.currency(),
+            ordered,
+            arrival,
+            counting,
+        };
         let mut rates: BTreeMap<Currency, Rate> = BTreeMap::new();
         for currency in currencies(&self.law, &occasion) {
             rates.insert(currency, self.customs_rate(currency, arrival)?.quote.rate);
@@ -130,8 +138,23 @@ impl<'a> Desk<'a> {
         {
             return Ok(CustomsRate { quote, stands_in: false });
         }
+        if self.destination.exchange == CustomsExchange::EcbMonth
+            && let Some(quote) = self.month_rate(from, arrival)?
+        {
+            return Ok(CustomsRate { quote, stands_in: false });
+        }
         let stands_in = from != self.currency() && self.destination.exchange != CustomsExchange::Market;
         Ok(CustomsRate { quote: self.market_rate(from, arrival.min(self.ask.date))?, stands_in })
+    }
+
+    /// The Union's customs rate of a month: what the European Central Bank published on the second-last Wednesday of the
+    /// month before, or last before that day (Implementing Regulation (EU) 2015/2447 article 146). None when that day is
+    /// not among the published ones.
+    pub fn month_rate(&self, from: Currency, arrival: Date) -> Result<Option<Quote>, Diagnostic> {
+        let day = customs_wednesday(arrival);
+        let quote = self.tables.exchange.quote(Use::Market, from, self.currency(), day)?;
+        let published = |quote: &Quote| quote.day.is_none_or(|found| day.days_since(found) <= 7);
+        Ok(quote.filter(published))
     }
 
     /// The share of the freight that counts up to the border: the row that says most about the parcel.
@@ -161,6 +184,14 @@ impl<'a> Desk<'a> {
         steps.sort_by_key(|step| (step.up_to_g.is_none(), step.up_to_g));
         steps
     }
+}
+
+/// The second-last Wednesday of the month before a day.
+pub fn customs_wednesday(day: Date) -> Date {
+    const WEDNESDAY: u32 = 2;
+    let last = day.minus_days(day.day());
+    let last_wednesday = last.minus_days((last.weekday() + 7 - WEDNESDAY) % 7);
+    last_wednesday.minus_days(7)
 }
 
 /// A missing rate shows the row to add.

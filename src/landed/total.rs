@@ -122,6 +122,10 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
     let mut cautions = Cautions::default();
     standing_cautions(rows, &bills, &mut cautions);
     bills.iter().for_each(|bill| cautions.extend(bill.cautions.clone()));
+    for ended in super::age::ended_fees(desk) {
+        cautions.say("fee-ended", format!("a fee whose row has ended is not counted and may be due: {ended}"), &[]);
+    }
+    outside_tables(desk, &bills, &mut cautions);
     Ok(Landed {
         to: desk.ask.to,
         region: desk.ask.region.clone(),
@@ -311,5 +315,27 @@ fn standing_cautions(rows: &[&Part], bills: &[Bill], cautions: &mut Cautions) {
     let fluids = |part: &&&Part| part.fits.contains_key("brake_fluid");
     if rows.iter().any(|row| fluids(&row)) {
         cautions.say("fluids", "brake fluids do not mix: mineral oil and DOT are for different seals", &[]);
+    }
+}
+
+/// A day before the tables begin or after they were last read is said.
+fn outside_tables(desk: &Desk<'_>, bills: &[Bill], cautions: &mut Cautions) {
+    let stamps = || desk.law.charges.iter().map(|r| &r.stamp).filter(|s| s.counts());
+    let (first, read) = (stamps().filter_map(|s| s.span.from).min(), stamps().filter_map(|s| s.checked).max());
+    for bill in bills.iter().filter(|b| !b.trail.is_empty() && !desk.is_home(b.dispatch.code())) {
+        if let Some(first) = first.filter(|first| bill.arrival < *first) {
+            cautions.say(
+                "before-tables",
+                format!("the tables begin on {first}: before that nothing is charged here, which is not what was due"),
+                &[&bill.id],
+            );
+        }
+        if let Some(read) = read.filter(|read| bill.arrival.days_since(*read) > 366) {
+            cautions.say(
+                "after-tables",
+                format!("the tables were last read on {read}, more than a year before the arrival: rates may have changed"),
+                &[&bill.id],
+            );
+        }
     }
 }

@@ -116,7 +116,9 @@ fn exchange(id: &str, what: &str, quote: &Quote) -> Step {
 }
 
 fn of_entry(entry: &Entry, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Step {
-    let Stamp { row, source, evidence, certainty, .. } = &entry.stamp;
+    let Stamp { row, source, .. } = &entry.stamp;
+    let stamps = || std::iter::once(&entry.stamp).chain(&entry.rate_rows);
+    let weakest = (stamps().map(|s| s.evidence).max(), stamps().map(|s| s.certainty).max());
     let text = match (&entry.why_not, entry.kind) {
         (Some(why), _) => why_not(why, desk),
         (None, None) => format!("holds: {}", entry.of),
@@ -134,8 +136,8 @@ fn of_entry(entry: &Entry, consignment: &Consignment<'_>, desk: &Desk<'_>) -> St
         row: Some(row.clone()),
         rate_rows,
         source: source.to_string(),
-        evidence: Some(*evidence),
-        certainty: Some(*certainty),
+        evidence: weakest.0,
+        certainty: weakest.1,
         text,
         amount: entry.amount,
     }

@@ -6,6 +6,7 @@
 mod check_view;
 mod cost_json;
 mod cost_view;
+mod gaps_view;
 mod layout;
 mod rates_view;
 mod show;
@@ -16,6 +17,7 @@ mod words_view;
 pub use check_view::{caution_lines, check_json, check_view};
 pub use cost_json::cost_json;
 pub use cost_view::cost_view;
+pub use gaps_view::{gaps_json, gaps_view, import_text};
 pub use layout::{csv, markdown, text};
 pub use rates_view::{rates_json, rates_view, tables_json};
 pub use show::Show;

@@ -8,7 +8,9 @@ use super::condition::{Facts, Test};
 use super::ledger::{Ledger, Names, Resolved, Slot};
 use super::parcel::{Line, Parcel};
 use super::rate::RateTable;
-use crate::tables::{Charge, Collect, Dated, Drop, Kind, Law, Level, Op, Per, RateFrom, Relief, RowRef, Stamp, Subject, TestPer, When};
+use crate::tables::{
+    Charge, Collect, Condition, Dated, Drop, Kind, Law, Level, Op, ParcelFact, Per, RateFrom, Relief, RowRef, Stamp, Subject, TestPer, When,
+};
 use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding};
 
 /// Which rows count beside the certain ones.
@@ -127,6 +129,8 @@ pub(super) struct ReliefStep {
 pub struct Occasion<'a> {
     /// The destination's country code.
     pub to: &'a str,
+    /// Its customs group; empty for none.
+    pub group: &'a str,
     /// Its region.
     pub region: &'a str,
     /// Its money.
@@ -143,7 +147,17 @@ impl Occasion<'_> {
     /// Whether a row counts: by arrival, or by the day of ordering when its condition looks at that.
     fn counts(&self, stamp: &Stamp, when: &When) -> bool {
         let day = if when.looks_at_order_day() { self.ordered } else { self.arrival };
-        stamp.in_force(day) && (self.counting.disputed || !stamp.disputed())
+        stamp.in_force(day) && (self.counting.disputed || !stamp.disputed()) && self.possible(when)
+    }
+
+    /// Whether a condition can hold at this destination at all: a group's folder holds rows of single members.
+    fn possible(&self, when: &When) -> bool {
+        let here = |condition: &Condition| match (&condition.subject, condition.op) {
+            (Subject::Parcel(ParcelFact::To), Op::Equal) => condition.word == self.to || condition.word == self.group,
+            (Subject::Parcel(ParcelFact::To), Op::Unequal) => condition.word != self.to && condition.word != self.group,
+            _ => true,
+        };
+        when.is_always() || when.any.iter().any(|side| side.iter().all(here))
     }
 }
 
