@@ -248,7 +248,10 @@ fn one(name: String, cells: &Cells, problems: &mut Problems) -> Option<Seller> {
         free_freight_over: money("free_freight_over", problems),
         insurance: cells.cell("insurance").and_then(|c| insurance(&c, currency, problems)),
         collects_tax: cells.cell("collects_tax").and_then(|c| c.needed(problems, yes_no)),
-        prices_include: cells.cell("prices_include").and_then(|c| c.needed(problems, |t| included(t, c.style()))).unwrap_or(Included::Nothing),
+        prices_include: cells
+            .cell("prices_include")
+            .and_then(|c| c.needed(problems, |t| included(t, c.style())))
+            .unwrap_or(Included::Nothing),
         terms: cells.cell("terms").and_then(|c| c.needed(problems, terms)).unwrap_or_default(),
         channel: cells.cell("channel").and_then(|c| c.needed(problems, |t| one_of(&CHANNELS, t))),
         carrier: cells.cell("carrier").map(|c| c.text().to_owned()).unwrap_or_default(),

@@ -60,6 +60,11 @@ impl Names {
         found
     }
 
+    /// The column of a row's id.
+    pub(super) fn slot(&self, id: &str) -> Option<Slot> {
+        self.columns.get(id).and_then(|slots| slots.first()).copied()
+    }
+
     pub(super) fn len(&self) -> usize {
         self.count
     }
@@ -71,11 +76,19 @@ pub(super) struct Resolved {
     terms: Vec<ResolvedTerm>,
 }
 
+/// One term: whether it is taken off, its factor, its columns.
 #[derive(Debug, Clone)]
-struct ResolvedTerm {
-    minus: bool,
-    factor: Factor,
-    slots: Vec<Slot>,
+pub(super) struct ResolvedTerm {
+    pub(super) minus: bool,
+    pub(super) factor: Factor,
+    pub(super) slots: Vec<Slot>,
+}
+
+impl Resolved {
+    /// Its terms, in order.
+    pub(super) fn terms(&self) -> &[ResolvedTerm] {
+        &self.terms
+    }
 }
 
 /// All amounts, column by column.
