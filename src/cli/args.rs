@@ -22,7 +22,7 @@ BOOK is a folder, a single parts.csv, or - for parts on standard input; the curr
 /// What every part of a home-built bicycle will really have cost by the time it lies on the doormat.
 #[derive(Debug, Parser)]
 #[command(name = "landwaiter", version, about, disable_help_subcommand = true, args_conflicts_with_subcommands = true)]
-#[command(help_template = "{about}\n\n{usage-heading} landwaiter COMMAND [BOOK] [OPTIONS]\n\n{after-help}\n\nOptions:\n{options}")]
+#[command(help_template = "{about}\n\n{usage-heading} landwaiter COMMAND [BOOK] [OPTIONS]{after-help}\n\nOptions:\n{options}")]
 #[command(after_help = GROUPS)]
 pub(super) struct Cli {
     #[command(subcommand)]
@@ -178,6 +178,9 @@ impl Asked {
         let pairs = self.choices.iter().map(|c| ("--choice", "choice.", c)).chain(self.facts.iter().map(|f| ("--fact", "", f)));
         for (flag, prefix, pair) in pairs {
             let (name, value) = pair.split_once('=').ok_or_else(|| format!("`{flag} {pair}`: expected NAME=VALUE"))?;
+            if flag == "--fact" && !matches!(name, "gears" | "brakes" | "tyres") {
+                return Err(format!("`{flag} {pair}`: expected one of gears, brakes and tyres"));
+            }
             settings.set(&format!("{prefix}{name}"), value).map_err(|expected| format!("`{flag} {pair}`: {expected}"))?;
         }
         Ok(settings)

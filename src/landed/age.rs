@@ -1,11 +1,11 @@
 //! How old and how sure the tables are for a destination and a day: what is missing, old, from memory, ended, or about to
 //! change; and whether a part of a place can be priced from rows that were read.
 
-use super::ask::Ask;
 use super::desk::Desk;
-use super::total::cost;
-use crate::book::{Book, BookFile};
-use crate::tables::{Certainty, CustomsExchange, Evidence, Stamp, Tables};
+use super::total::{Landed, cost_rows};
+use super::trail::Step;
+use crate::book::{Book, BookFile, Part};
+use crate::tables::{Certainty, Charge, CustomsExchange, Dated, Evidence, Stamp, When};
 use crate::text::Problems;
 use crate::units::{Currency, Date};
 
@@ -56,16 +56,23 @@ pub fn rows_in_force<'a>(desk: &'a Desk<'_>, day: Date) -> impl Iterator<Item = 
     all_rows(desk).filter(move |(_, stamp)| stamp.in_force(day))
 }
 
+/// Rows of a destination's tables, but not those that only ever hold at another member of its group.
 fn all_rows<'a>(desk: &'a Desk<'_>) -> impl Iterator<Item = (String, &'a Stamp)> {
     let law = &desk.law;
-    let charges = law.charges.iter().map(|r| (r.rule.id.clone(), &r.stamp));
-    let reliefs = law.reliefs.iter().map(|r| (r.rule.id.clone(), &r.stamp));
-    let tariff = law.tariff.iter().map(|r| (format!("{} {} {}", r.rule.layer, r.rule.commodity, r.rule.origin), &r.stamp));
+    let here = |when: &When| desk.can_hold(when);
+    let charges = charges(desk).map(|r| (r.rule.id.clone(), &r.stamp));
+    let reliefs = law.reliefs.iter().filter(move |r| here(&r.rule.when)).map(|r| (r.rule.id.clone(), &r.stamp));
+    let tariff = law.tariff.iter().filter(move |r| here(&r.rule.when));
+    let tariff = tariff.map(|r| (format!("{} {} {}", r.rule.layer, r.rule.commodity, r.rule.origin), &r.stamp));
     let taxes = law.taxes.iter().filter(|r| r.rule.country == desk.ask.to.code());
     let taxes = taxes.map(|r| (format!("{} {} {}", r.rule.tax, r.rule.country, r.rule.commodity), &r.stamp));
-    let codes = law.codes.iter().map(|r| (format!("{} {}", r.rule.place, r.rule.commodity), &r.stamp));
+    let codes = law.codes.iter().filter(move |r| here(&r.rule.when)).map(|r| (format!("{} {}", r.rule.place, r.rule.commodity), &r.stamp));
     let assemblies = law.assemblies.iter().map(|r| (r.rule.id.clone(), &r.stamp));
     charges.chain(reliefs).chain(tariff).chain(taxes).chain(codes).chain(assemblies)
+}
+
+fn charges<'a>(desk: &'a Desk<'_>) -> impl Iterator<Item = &'a Dated<Charge>> {
+    desk.law.charges.iter().filter(|r| desk.can_hold(&r.rule.when))
 }
 
 /// Everything to be said about a destination's tables on a day; rows read more than `older_than` days before it are old.
@@ -115,7 +122,7 @@ fn changing(stamp: &Stamp, day: Date) -> Option<String> {
 /// Charges whose last row ended in the three years before, with none after it.
 fn ended(desk: &Desk<'_>, day: Date) -> Vec<Gap> {
     let mut found = Vec::new();
-    for row in desk.law.charges.iter().filter(|r| r.stamp.counts()) {
+    for row in charges(desk).filter(|r| r.stamp.counts()) {
         let Some(end) = row.stamp.span.to.filter(|to| (1..=1096).contains(&day.days_since(*to))) else { continue };
         let later =
             desk.law.charges.iter().any(|r| r.rule.id == row.rule.id && r.stamp.counts() && r.stamp.span.to.is_none_or(|to| to > end));
@@ -148,7 +155,7 @@ fn missing(desk: &Desk<'_>) -> Vec<Gap> {
     let place_rows: Vec<_> = desk.tables.places_of(&desk.ask.kind);
     for place in place_rows.iter().map(|row| &row.rule).filter(|place| !place.is_workshop()) {
         for (dispatch, what) in [("CN", "made in China"), ("TW", "made in Taiwan")] {
-            if coverage(desk.tables, desk.ask, &place.place, dispatch) == Known::Gap {
+            if coverage(desk, &place.place, dispatch).known == Known::Gap {
                 let what = format!("rate of duty on {} {what}", place.place);
                 found.push(Gap { why: Why::Missing, what, row: String::new() });
             }
@@ -169,6 +176,8 @@ fn missing(desk: &Desk<'_>) -> Vec<Gap> {
 /// How a part can be priced.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Known {
+    /// It crosses no border: nothing is charged.
+    Home,
     /// From rows that were read or follow from what was read.
     Read,
     /// With a row from memory among them.
@@ -177,23 +186,49 @@ pub enum Known {
     Gap,
 }
 
-/// Prices one imagined part of a place, sent from and made in a country, and says what it rests on.
-pub fn coverage(tables: &Tables, ask: &Ask, place: &str, dispatch: &str) -> Known {
+/// What the price of one imagined part rests on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Coverage {
+    /// How it is known.
+    pub known: Known,
+    /// The digits its part was taken for.
+    pub commodity: String,
+    /// Why there is a gap; which rows are from memory.
+    pub why: Vec<String>,
+}
+
+/// Prices one imagined part of a place, sent from and made in a country, by courier, and says what it rests on.
+pub fn coverage(desk: &Desk<'_>, place: &str, dispatch: &str) -> Coverage {
+    if desk.is_home(dispatch) {
+        return Coverage { known: Known::Home, commodity: String::new(), why: Vec::new() };
+    }
     let text = format!(
         "part,place,seller,price,currency,dispatch,origin,mass_g,freight\nprobe,{place},probe,1500,EUR,{dispatch},{dispatch},1000,20\n"
     );
     let file = BookFile { path: "probe".to_owned(), table: "parts".to_owned(), bytes: text.into_bytes() };
     let mut problems = Problems::new();
     let book = Book::read(&[file], &mut problems);
-    let Ok(landed) = cost(&book, tables, ask) else { return Known::Gap };
-    if landed.bills.iter().any(|bill| !bill.gaps.is_empty()) {
-        return Known::Gap;
+    let rows: Vec<&Part> = book.parts.iter().collect();
+    match cost_rows(&book, &rows, desk) {
+        Ok(landed) => covered(&landed),
+        Err(problems) => {
+            let why = problems.iter().map(|problem| problem.message.clone()).collect();
+            Coverage { known: Known::Gap, commodity: String::new(), why }
+        }
     }
-    let acting = landed
-        .bills
-        .iter()
-        .flat_map(|b| &b.trail)
-        .filter(|step| step.amount.is_some() && matches!(step.kind, "duty" | "remedy" | "tax" | "sale-tax"));
-    let recalled = acting.filter_map(|step| step.evidence).any(|evidence| evidence == Evidence::Recalled);
-    if recalled { Known::Recalled } else { Known::Read }
+}
+
+fn covered(landed: &Landed) -> Coverage {
+    let steps = || landed.bills.iter().flat_map(|bill| &bill.trail);
+    let commodity = landed.bills.iter().flat_map(|bill| &bill.lines).map(|line| line.commodity.clone()).next().unwrap_or_default();
+    if landed.bills.iter().any(|bill| !bill.gaps.is_empty()) {
+        let wanting = steps().filter(|step| step.kind == "duty" && step.amount.is_none() && step.unrated);
+        let why = wanting.filter_map(|step| Some(format!("`{}` ({})", step.id, step.row.as_ref()?))).collect();
+        return Coverage { known: Known::Gap, commodity, why };
+    }
+    let looked_at = |step: &&Step| matches!(step.kind, "duty" | "remedy" | "tax" | "sale-tax") || step.id == "freight.border";
+    let acting = steps().filter(|step| step.amount.is_some()).filter(looked_at);
+    let recalled = acting.filter(|step| step.evidence == Some(Evidence::Recalled));
+    let why: Vec<String> = recalled.filter_map(|step| step.rate_rows.first().or(step.row.as_ref()).map(ToString::to_string)).collect();
+    Coverage { known: if why.is_empty() { Known::Read } else { Known::Recalled }, commodity, why }
 }

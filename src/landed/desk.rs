@@ -6,7 +6,7 @@ use std::rc::Rc;
 
 use super::ask::Ask;
 use crate::rules::{Codes, Counting, Occasion, Program, currencies};
-use crate::tables::{CustomsExchange, Destination, FreightStep, Law, PlaceRow, Quote, Tables, Use};
+use crate::tables::{BorderFreight, CustomsExchange, Dated, Destination, FreightStep, Law, PlaceRow, Quote, Tables, Use, When};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Currency, Date, Percent, Rate};
 
@@ -30,6 +30,8 @@ pub struct Desk<'a> {
     pub destination: Destination,
     /// Its law.
     pub law: Law,
+    /// What is strange in it and refuses nothing.
+    pub warnings: Problems,
     places: BTreeMap<String, &'a PlaceRow>,
     groups: BTreeMap<String, String>,
     prepared: RefCell<BTreeMap<Key, Rc<Prepared>>>,
@@ -69,6 +71,7 @@ impl<'a> Desk<'a> {
             places: tables.places_of(&ask.kind).into_iter().map(|row| (row.rule.place.clone(), &row.rule)).collect(),
             groups: groups.map(|d| (d.rule.country.code().to_owned(), d.rule.group.clone())).collect(),
             prepared: RefCell::new(BTreeMap::new()),
+            warnings: problems,
         })
     }
 
@@ -96,6 +99,11 @@ impl<'a> Desk<'a> {
     /// What a country's customs group is.
     pub fn group(&self) -> &str {
         &self.destination.group
+    }
+
+    /// Whether a condition can hold at this destination at all: a group's folder holds rows of single members.
+    pub fn can_hold(&self, when: &When) -> bool {
+        when.can_hold_at(self.ask.to.code(), self.group())
     }
 
     /// The rules of a day, prepared when first asked for.
@@ -157,18 +165,22 @@ impl<'a> Desk<'a> {
         Ok(quote.filter(published))
     }
 
-    /// The share of the freight that counts up to the border: the row that says most about the parcel.
+    /// The share of the freight that counts up to the border; all of it where no row says otherwise.
     pub fn border_freight(&self, channel: &str, dispatch: &str, day: Date) -> Percent {
+        self.border_row(channel, dispatch, day).map_or(Percent(crate::units::Dec::HUNDRED), |row| row.rule.percent)
+    }
+
+    /// The row of that share which says most about the parcel.
+    pub fn border_row(&self, channel: &str, dispatch: &str, day: Date) -> Option<&'a Dated<BorderFreight>> {
         let is = |text: &str, own: &str| text == "*" || text == own;
         let country = |text: &str| is(text, self.ask.to.code()) || (!self.group().is_empty() && text == self.group());
         let rows = self.tables.border_freight.iter().filter(|r| r.stamp.in_force(day));
         let fitting = rows.filter(|r| country(&r.rule.country) && is(&r.rule.channel, channel) && is(&r.rule.dispatch, dispatch));
         let exact = |text: &str| u32::from(text != "*");
-        let best = fitting.max_by_key(|r| {
+        fitting.max_by_key(|r| {
             let own = u32::from(r.rule.country == self.ask.to.code());
             (own, exact(&r.rule.country), exact(&r.rule.dispatch), exact(&r.rule.channel))
-        });
-        best.map_or(Percent(crate::units::Dec::HUNDRED), |r| r.rule.percent)
+        })
     }
 
     /// The steps of a freight schedule for a parcel, by mass; empty when there is no such schedule.

@@ -20,6 +20,15 @@ impl Goods {
     }
 }
 
+/// The freight while discounts are taken.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(super) struct Carriage {
+    /// What the seller asks, less what lowers it.
+    pub asked: Dec,
+    /// What an earlier order or points pay of it.
+    pub credit: Dec,
+}
+
 /// A discount that was used, and what it took.
 #[derive(Debug, Clone)]
 pub(super) struct Used<'a> {
@@ -38,7 +47,7 @@ pub(super) fn take<'a>(
     day: Date,
     digits: u32,
     goods: &mut [Goods],
-    freight: &mut Dec,
+    freight: &mut Carriage,
 ) -> Result<Vec<Used<'a>>, Overflow> {
     let mut holding: Vec<&Discount> =
         discounts.iter().copied().filter(|d| d.span.holds(day) && d.min_spend.is_none_or(|m| spend >= m)).collect();
@@ -68,7 +77,7 @@ fn best_of_groups<'a>(
     names: &[&str],
     digits: u32,
     goods: &[Goods],
-    freight: Dec,
+    freight: Carriage,
 ) -> Result<Vec<&'a Discount>, Overflow> {
     let mut chosen: Vec<&Discount> = holding.to_vec();
     let mut groups: Vec<&str> = holding.iter().map(|d| d.group.as_str()).filter(|g| !g.is_empty()).collect();
@@ -95,10 +104,13 @@ fn best_of_groups<'a>(
 }
 
 /// Takes one discount: rounded half up once, never below nought, shared by value.
-fn one(discount: &Discount, names: &[&str], digits: u32, goods: &mut [Goods], freight: &mut Dec) -> Result<Dec, Overflow> {
+fn one(discount: &Discount, names: &[&str], digits: u32, goods: &mut [Goods], freight: &mut Carriage) -> Result<Dec, Overflow> {
     if discount.scope == Scope::Freight {
-        let taken = worth(discount, *freight, digits)?;
-        *freight = freight.minus(taken)?;
+        let taken = worth(discount, freight.asked.minus(freight.credit)?, digits)?;
+        match discount.pays {
+            Pays::Price => freight.asked = freight.asked.minus(taken)?,
+            Pays::Credit => freight.credit = freight.credit.plus(taken)?,
+        }
         return Ok(taken);
     }
     let covered: Vec<usize> =

@@ -1,7 +1,7 @@
 //! The landed cost: the order of the calculation for a book, consignment by consignment, and the totals.
 //!
-//! [`cost`] is the crate's front door. Data passes one way: rows → [`parcel`] (what travels together) → [`price`] (what
-//! the seller asks) → [`door`] (what the rules say) → [`payment`] (what is paid) → [`bill`] → [`total`].
+//! [`cost`] is the crate's front door. Data passes one way: rows → `parcel` (what travels together) → `price` (what
+//! the seller asks) → `door` (what the rules say) → `payment` (what is paid) → `bill` → `total`.
 
 mod age;
 mod ask;
@@ -18,7 +18,7 @@ mod price;
 mod total;
 mod trail;
 
-pub use age::{Gap, Known, Why, coverage, gaps, rows_in_force};
+pub use age::{Coverage, Gap, Known, Why, coverage, gaps, rows_in_force};
 pub use ask::Ask;
 pub use bill::{Amounts, Bill, BillLine, Disputed, Headroom};
 pub use caution::{Caution, Cautions};

@@ -2,8 +2,8 @@
 
 use super::desk::Desk;
 use crate::book::{Book, Channel, Freight, HandlingFee, Included, Insurance, Part, Seller, Sender, Standing};
-use crate::text::{Diagnostic, Problems, words};
-use crate::units::{Country, Date, Dec};
+use crate::text::{Diagnostic, Place, Problems, words};
+use crate::units::{Country, Date, Dec, number};
 
 /// What a consignment is to its buyer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -53,6 +53,13 @@ impl Consignment<'_> {
     /// What tax its prices hold.
     pub fn prices_include(&self) -> Included {
         self.seller.map_or(Included::Nothing, |s| s.prices_include)
+    }
+
+    /// Where the book says what it is paid in.
+    pub(super) fn at_currency(&self) -> Option<Place> {
+        let cells = self.rows.iter().map(|row| row.at.cell("currency")).chain(self.seller.map(|s| s.at.cell("currency")));
+        let mut cells = cells.filter(|cell| !cell.is_empty());
+        cells.next().map(|cell| cell.place())
     }
 
     /// Its Incoterms.
@@ -161,12 +168,34 @@ fn open<'a>(book: &'a Book, row: &'a Part, desk: &Desk<'_>) -> Option<Consignmen
 pub fn check_places(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
     for part in &book.parts {
         for place in part.places.iter().filter(|place| desk.place(place).is_none()) {
-            let what = format!("there is no place `{place}` on a {} bike", desk.ask.kind);
+            let whole = part.at.cell("place").text() == place;
+            let which = if whole { String::new() } else { format!(", which {} is not", words::quoted(place)) };
+            let what = format!("expected a place on a {} bike{which}", desk.ask.kind);
             let unknown: Diagnostic = part.at.cell("place").error(what);
             problems.push(match words::nearest(place, desk.place_names()) {
                 Some(near) => unknown.help(format!("did you mean `{near}`?")),
-                None => unknown.help("`landwaiter rates places` lists them"),
+                None if place.contains('+') => unknown.help("several places are joined by ` + `, with blanks around it"),
+                None => unknown.help(format!("`landwaiter new DIR --kind {}` writes a table of them", desk.ask.kind)),
             });
+        }
+    }
+}
+
+/// What a row says that only the destination can judge: money that is the destination's, and where it is bought.
+pub(super) fn check_rows(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
+    for part in &book.parts {
+        for column in ["paid", "resale"] {
+            let cell = part.at.cell(column);
+            let signs = number::money(cell.text(), cell.style()).map(|(_, signs)| signs).unwrap_or_default();
+            if !signs.is_empty() && !signs.contains(&desk.currency()) {
+                problems.push(cell.error(format!("expected an amount in {}, the destination's currency", desk.currency())));
+            }
+        }
+        let dispatch = part.at.cell("dispatch");
+        let abroad = Country::parse(dispatch.text()).filter(|country| !desk.is_home(country.code()));
+        if let Some(country) = abroad.filter(|_| part.seller.is_none() && part.price.is_some()) {
+            let what = format!("expected the seller in {}: a row without one is bought at home", country.name());
+            problems.push(part.at.cell("seller").error(what));
         }
     }
 }

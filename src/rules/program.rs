@@ -9,7 +9,7 @@ use super::ledger::{Ledger, Names, Resolved, Slot};
 use super::parcel::{Line, Parcel};
 use super::rate::RateTable;
 use crate::tables::{
-    Charge, Collect, Condition, Dated, Drop, Kind, Law, Level, Op, ParcelFact, Per, RateFrom, Relief, RowRef, Stamp, Subject, TestPer, When,
+    Charge, Collect, Dated, Drop, Kind, Law, Level, Op, Per, RateFrom, Relief, RowRef, Stamp, Subject, Sum, TestPer, When,
 };
 use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding};
 
@@ -147,17 +147,7 @@ impl Occasion<'_> {
     /// Whether a row counts: by arrival, or by the day of ordering when its condition looks at that.
     fn counts(&self, stamp: &Stamp, when: &When) -> bool {
         let day = if when.looks_at_order_day() { self.ordered } else { self.arrival };
-        stamp.in_force(day) && (self.counting.disputed || !stamp.disputed()) && self.possible(when)
-    }
-
-    /// Whether a condition can hold at this destination at all: a group's folder holds rows of single members.
-    fn possible(&self, when: &When) -> bool {
-        let here = |condition: &Condition| match (&condition.subject, condition.op) {
-            (Subject::Parcel(ParcelFact::To), Op::Equal) => condition.word == self.to || condition.word == self.group,
-            (Subject::Parcel(ParcelFact::To), Op::Unequal) => condition.word != self.to && condition.word != self.group,
-            _ => true,
-        };
-        when.is_always() || when.any.iter().any(|side| side.iter().all(here))
+        stamp.in_force(day) && (self.counting.disputed || !stamp.disputed()) && when.can_hold_at(self.to, self.group)
     }
 }
 
@@ -345,7 +335,7 @@ fn names_of(law: &Law, charges: &[&Dated<Charge>], reliefs: &[&Dated<Relief>]) -
     let mut sums: Vec<_> = charges.iter().filter_map(|row| row.rule.of.clone()).collect();
     charges.iter().for_each(|row| sums.extend(in_when(&row.rule.when)));
     reliefs.iter().for_each(|row| sums.extend(std::iter::once(row.rule.tests.clone()).chain(in_when(&row.rule.when))));
-    for name in sums.iter().flat_map(|sum| sum.names()).filter(|name| name.starts_with("freight:")) {
+    for name in sums.iter().flat_map(Sum::names).filter(|name| name.starts_with("freight:")) {
         names.add(name);
     }
     for row in &law.charges {

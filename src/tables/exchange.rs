@@ -85,6 +85,9 @@ impl Exchange {
                 marks = read_marks(&sheet, &row, problems);
             }
             let (Some(usage), Some(base), Some(quote), Some(rate), Some(marks)) = (usage, base, quote, rate, &marks) else { continue };
+            if span.from.is_none() && row.cell("valid_from").is_empty() {
+                problems.push(row.cell("valid_from").error("expected the first day on which the row counts, such as `2026-01-01`"));
+            }
             if base == quote {
                 problems.push(row.cell("quote").error("expected another currency than the base"));
             }
@@ -108,7 +111,7 @@ impl Exchange {
                     let day = other.span.from.map(|d| d.to_string()).unwrap_or_default();
                     let place = RowRef { path: other.path.clone(), line: other.line }.place();
                     problems.push(
-                        Diagnostic::error(format!("two rates of {base} to {quote} for {day}"))
+                        Diagnostic::error(format!("two rates of {base} to {quote} for {day}: expected one"))
                             .at(place)
                             .note(format!("the other is {}:{}", one.path, one.line)),
                     );

@@ -3,6 +3,7 @@
 //!
 //! Every bad line is reported and then nothing is taken: a half-read file of rates is worse than none.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::exchange::Use;
@@ -275,48 +276,61 @@ fn day_first(text: &str) -> String {
 }
 
 /// Adds rates to the text of a user's `exchange.csv`, keeping every line that is there; a rate for a key and day that
-/// is there already is left as it is. Returns the new text and the days that are new.
-pub fn merge(old: Option<&str>, publication: &Publication) -> (String, Vec<Date>) {
-    const HEADER: &str = "use,base,quote,rate,valid_from,valid_to,source";
-    let mut text = old.map_or_else(|| format!("{HEADER}\n"), str::to_owned);
+/// is there already is left as it is. Returns the new text and the days that are new; the error says what the file lacks.
+pub fn merge(old: Option<&str>, publication: &Publication) -> Result<(String, Vec<Date>), String> {
+    const HEADER: &str = "use,base,quote,rate,valid_from,valid_to,source\n";
+    let mut text = old.filter(|old| !old.trim().is_empty()).map_or_else(|| HEADER.to_owned(), str::to_owned);
+    let end = if text.contains("\r\n") { "\r\n" } else { "\n" };
     if !text.ends_with('\n') {
-        text.push('\n');
+        text.push_str(end);
     }
-    let header = text.lines().find(|l| !l.starts_with('#') && !l.trim().is_empty()).unwrap_or(HEADER);
+    let header = text.lines().find(|l| !l.starts_with('#') && !l.trim().is_empty()).unwrap_or_default();
     let mark = [';', '\t'].into_iter().find(|mark| header.contains(*mark)).unwrap_or(',');
-    let columns: Vec<String> = header.split(mark).map(|c| c.trim().trim_start_matches('\u{feff}').to_lowercase()).collect();
-    let known: std::collections::BTreeSet<String> = text.lines().map(|line| key_of_line(line, mark, &columns)).collect();
-    let mut days = Vec::new();
+    let rows = records(&text, mark);
+    let columns: Vec<String> = rows.first().cloned().unwrap_or_default();
+    let columns: Vec<String> = columns.iter().map(|c| c.trim_start_matches('\u{feff}').to_lowercase()).collect();
+    if let Some(wanting) = ["use", "base", "quote", "rate", "valid_from"].iter().find(|name| !columns.iter().any(|c| c == *name)) {
+        return Err(format!("it has no column `{wanting}`, so nothing can be added to it"));
+    }
+    let known: BTreeSet<String> = rows.iter().skip(1).map(|cells| key_of(cells, &columns)).collect();
+    let mut days = BTreeSet::new();
     for rate in &publication.rates {
-        let usage = if rate.usage == Use::Market { "market" } else { "customs" };
-        let (from, to) = (rate.from.to_string(), rate.to.map(|d| d.to_string()).unwrap_or_default());
-        let key = format!("{usage},{},{},{from}", rate.base, rate.quote);
-        if known.contains(&key) {
-            continue;
-        }
-        let cell = |column: &String| match column.as_str() {
-            "use" => usage.to_owned(),
-            "base" => rate.base.to_string(),
-            "quote" => rate.quote.to_string(),
-            "rate" => rate.rate.clone(),
-            "valid_from" => from.clone(),
-            "valid_to" => to.clone(),
-            "source" => publication.source.replace(mark, " "),
-            "evidence" => "read".to_owned(),
-            "certainty" => "certain".to_owned(),
-            _ => String::new(),
-        };
-        text.push_str(&(columns.iter().map(cell).collect::<Vec<_>>().join(&mark.to_string()) + "\n"));
-        if !days.contains(&rate.from) {
-            days.push(rate.from);
+        let cells: Vec<String> = columns.iter().map(|column| cell(column, rate, publication.source, mark)).collect();
+        if !known.contains(&key_of(&cells, &columns)) {
+            text.push_str(&(cells.join(&mark.to_string()) + end));
+            days.insert(rate.from);
         }
     }
-    days.sort();
-    (text, days)
+    Ok((text, days.into_iter().collect()))
 }
 
-fn key_of_line(line: &str, mark: char, columns: &[String]) -> String {
-    let cells: Vec<&str> = line.split(mark).map(|cell| cell.trim().trim_matches('"')).collect();
-    let cell = |name: &str| columns.iter().position(|c| c == name).and_then(|at| cells.get(at)).copied().unwrap_or("");
-    format!("{},{},{},{}", cell("use"), cell("base"), cell("quote"), cell("valid_from"))
+fn cell(column: &str, rate: &Imported, source: &str, mark: char) -> String {
+    match column {
+        "use" if rate.usage == Use::Market => "market".to_owned(),
+        "use" => "customs".to_owned(),
+        "base" => rate.base.to_string(),
+        "quote" => rate.quote.to_string(),
+        "rate" => rate.rate.clone(),
+        "valid_from" => rate.from.to_string(),
+        "valid_to" => rate.to.map(|d| d.to_string()).unwrap_or_default(),
+        "source" => source.replace(mark, " "),
+        "evidence" => "read".to_owned(),
+        "certainty" => "certain".to_owned(),
+        _ => String::new(),
+    }
+}
+
+/// The records of a table without its notes, cells trimmed.
+fn records(text: &str, mark: char) -> Vec<Vec<String>> {
+    let delimiter = u8::try_from(mark).unwrap_or(b',');
+    let mut reader =
+        csv::ReaderBuilder::new().flexible(true).has_headers(false).comment(Some(b'#')).delimiter(delimiter).from_reader(text.as_bytes());
+    reader.records().map_while(Result::ok).map(|row| row.iter().map(|cell| cell.trim().to_owned()).collect()).collect()
+}
+
+/// What a rate is for and its first day, however the day is written.
+fn key_of(cells: &[String], columns: &[String]) -> String {
+    let cell = |name: &str| columns.iter().position(|c| c == name).and_then(|at| cells.get(at)).map_or("", String::as_str);
+    let day = Date::parse(cell("valid_from")).map_or_else(|_| cell("valid_from").to_owned(), |day| day.to_string());
+    format!("{},{},{},{day}", cell("use"), cell("base").to_uppercase(), cell("quote").to_uppercase())
 }

@@ -181,6 +181,10 @@ fn read_row<R: Rule>(sheet: &Sheet, row: &Row<'_>, users: bool, problems: &mut P
 pub(super) fn read_stamp(sheet: &Sheet, row: &Row<'_>, users: bool, problems: &mut Problems) -> Option<Stamp> {
     let span = read_span(sheet, row, problems);
     let marks = read_marks(sheet, row, problems)?;
+    let counts = matches!(marks.certainty, Certainty::Certain | Certainty::Disputed);
+    if counts && span.from.is_none() && row.cell("valid_from").is_empty() {
+        problems.push(row.cell("valid_from").error("expected the first day on which the row counts, such as `2026-01-01`"));
+    }
     let row_ref = RowRef { path: sheet.path().clone(), line: row.line() };
     let Marks { source, checked, evidence, certainty } = marks;
     Some(Stamp { row: row_ref, span, source, checked, evidence, certainty, users })
@@ -242,12 +246,27 @@ fn twins<R: Rule>(rows: &[Dated<R>], problems: &mut Problems) {
             continue;
         }
         if one.span.overlaps(&other.span) {
-            let both = format!("two rows for one day: {} is in force {} and {}", words::quoted(key), one.span, other.span);
+            let both = format!("two rows for one day: {} in force {} and {}", words::quoted(key), one.span, other.span);
             let help = "end the first the day before the second begins";
             problems.push(Diagnostic::error(both).at(other.row.place()).note(format!("the other row is {}", one.row)).help(help));
-        } else if let Some((end, start)) = one.span.to.zip(other.span.from).filter(|(end, start)| end.plus_days(1) < *start) {
+        } else if let Some((end, start)) = one.span.to.zip(other.span.from).filter(|(end, start)| other.users && end.plus_days(1) < *start)
+        {
             let hole = format!("no row of {} from {} to {}", words::quoted(key), end.plus_days(1), start.minus_days(1));
             problems.push(Diagnostic::warning(hole).at(other.row.place()));
+        }
+    }
+}
+
+/// A user's row that switches a row off must find one of its key.
+pub(super) fn idle_switches<R: Rule>(under: &[Dated<R>], over: &[Dated<R>], problems: &mut Problems) {
+    for row in over.iter().filter(|row| row.stamp.users && row.stamp.certainty == Certainty::Annulled) {
+        let key = row.rule.key();
+        if !under.iter().any(|old| old.rule.key() == key && old.stamp.span.overlaps(&row.stamp.span)) {
+            let what = format!(
+                "the row is `annulled` and switches nothing off: on its days there is no built-in row {}",
+                words::quoted(key.trim())
+            );
+            problems.push(Diagnostic::warning(what).at(row.stamp.row.place()));
         }
     }
 }

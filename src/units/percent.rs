@@ -15,17 +15,13 @@ impl Percent {
 
     /// Reads `2.5`, `2.5 %` or `2.5%`, from nought to `most`: the form of rule tables and flags.
     pub fn parse(text: &str, most: u32) -> Result<Percent, String> {
-        Percent::read(text, most, number::plain)
+        Percent::typed(text, most, Style::Point)
     }
 
-    /// The same as typed in a file of a book, which may write decimal commas.
+    /// The same, as typed in a table.
     pub fn typed(text: &str, most: u32, style: Style) -> Result<Percent, String> {
-        Percent::read(text, most, |digits| number::typed(digits, style))
-    }
-
-    fn read(text: &str, most: u32, number: impl Fn(&str) -> Result<Dec, String>) -> Result<Percent, String> {
         let digits = text.strip_suffix('%').unwrap_or(text).trim_end();
-        let value = number(digits).map_err(|_| format!("expected a percentage such as `2.5`, from 0 to {most}"))?;
+        let value = number::typed(digits, style).map_err(|_| format!("expected a percentage such as `2.5`, from 0 to {most}"))?;
         if value.is_negative() || value > Dec::from(most) {
             return Err(format!("expected a percentage from 0 to {most}"));
         }

@@ -226,7 +226,7 @@ fn noise() -> impl Strategy<Value = Vec<u8>> {
 }
 
 proptest! {
-    #![proptest_config(cases(192))]
+    #![proptest_config(cases(160))]
 
     #[test]
     fn any_bytes_may_stand_for_a_table_of_a_book(table in tables_of_book(), noise in noise()) {

@@ -57,7 +57,7 @@ fn same(shelf: &Shelf, other: &[Typed], saved: Saved) {
 }
 
 proptest! {
-    #![proptest_config(cases(64))]
+    #![proptest_config(cases(48))]
 
     #[test]
     fn the_order_of_rows_and_columns_says_nothing(shelf in shelf(), keys in proptest::collection::vec(any::<u32>(), 29)) {

@@ -95,3 +95,24 @@ fn parcels_of_two_sellers_never_become_one() {
     let home = "part,place,seller,price,currency,dispatch\nStem,stem,at home,10.00,GBP,TW\nSaddle,saddle,,10.00,GBP,\n";
     assert!(of(&[("parts", home)]).unwrap_err().contains("different sellers"));
 }
+
+#[test]
+fn a_credit_that_pays_the_freight_leaves_the_customs_value() {
+    let parts = format!("{SELLER}\nFrame,frame,Alder,400.00,GBP,TW,50.00,0\n");
+    let of = |pays: &str| {
+        let codes = format!("code,seller,scope,percent,pays\nPOINTS,Alder,freight,100,{pays}\n");
+        of(&[("parts", &parts), ("discounts", &codes)]).unwrap().bills.remove(0)
+    };
+    let (lower, credit) = (of("price"), of("credit"));
+    assert_eq!((lower.customs_value.fixed(2), credit.customs_value.fixed(2)), ("400.00".to_owned(), "450.00".to_owned()));
+    assert_eq!(lower.seller_sum, credit.seller_sum);
+}
+
+#[test]
+fn freight_that_is_free_is_not_unknown() {
+    for (over, unknown) in [("50.00", false), ("500.00", true)] {
+        let parts = format!("part,place,seller,price,currency,dispatch,free_freight_over\nStem,stem,Alder,90.00,GBP,TW,{over}\n");
+        let landed = of(&[("parts", &parts)]).unwrap();
+        assert_eq!(landed.cautions.iter().any(|caution| caution.id == "freight-unknown"), unknown, "{over}");
+    }
+}

@@ -39,7 +39,7 @@ fn holding(bill: &Bill) -> Vec<(String, bool)> {
 }
 
 proptest! {
-    #![proptest_config(cases(64))]
+    #![proptest_config(cases(48))]
 
     /// 135.00 of goods is taxed at the sale, 135.01 at the border, whatever carrying costs and however it is split.
     #[test]
@@ -116,7 +116,7 @@ proptest! {
     /// Freight shown apart is no part of the value that is held against a limit, at any seller's. (What a discount on
     /// freight saves may decide which discount of its group is used: those are left out.)
     #[test]
-    fn freight_shown_apart_changes_no_test(shelf in shelf(), freight in select(vec!["0", "7", "250.00", "9000"])) {
+    fn freight_shown_apart_changes_no_test(shelf in shelf(), freight in select(vec!["0", "7", "250", "9000"])) {
         let mut shelf = shelf;
         shelf.shops.iter_mut().for_each(|shop| shop.codes.retain(|code| code.scope != "freight" || code.group.is_empty()));
         let other = Shelf {
@@ -153,7 +153,7 @@ fn alike() -> impl Strategy<Value = Shelf> {
 }
 
 proptest! {
-    #![proptest_config(cases(128))]
+    #![proptest_config(cases(96))]
 
     /// Between limits a dearer part never makes the parcel cheaper, beyond the pennies that rows of the law cut off.
     #[test]

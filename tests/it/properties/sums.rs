@@ -104,7 +104,7 @@ fn alike_when_ordered_anew(shelf: &Shelf) -> bool {
 }
 
 proptest! {
-    #![proptest_config(cases(96))]
+    #![proptest_config(cases(64))]
 
     #[test]
     fn sums_add_up_to_the_penny(shelf in shelf()) {
