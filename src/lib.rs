@@ -51,6 +51,7 @@
 //! ```
 
 pub mod book;
+pub mod bulk;
 pub mod cli;
 pub mod compare;
 pub mod landed;

@@ -1,6 +1,7 @@
 //! The only door to the world: arguments, files, clock, terminal. Everything below is given what it needs.
 
 mod args;
+mod bulk;
 mod exit;
 mod files;
 mod run;

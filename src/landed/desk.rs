@@ -112,15 +112,7 @@ impl<'a> Desk<'a> {
         if let Some(found) = self.prepared.borrow().get(&key) {
             return Ok(found.clone());
         }
-        let occasion = Occasion {
-            to: self.ask.to.code(),
-            group: self.group(),
-            region: &self.ask.region,
-            currency: self.currency(),
-            ordered,
-            arrival,
-            counting,
-        };
+        let occasion = self.occasion(ordered, arrival, counting);
         let mut rates: BTreeMap<Currency, Rate> = BTreeMap::new();
         for currency in currencies(&self.law, &occasion) {
             rates.insert(currency, self.customs_rate(currency, arrival)?.quote.rate);
@@ -130,6 +122,23 @@ impl<'a> Desk<'a> {
         let found = Rc::new(Prepared { program, codes });
         self.prepared.borrow_mut().insert(key, found.clone());
         Ok(found)
+    }
+
+    fn occasion(&self, ordered: Date, arrival: Date, counting: Counting) -> Occasion<'_> {
+        Occasion {
+            to: self.ask.to.code(),
+            group: self.group(),
+            region: &self.ask.region,
+            currency: self.currency(),
+            ordered,
+            arrival,
+            counting,
+        }
+    }
+
+    /// Whether rows in force name amounts in other money than the destination's, so that limits move with the day's rate.
+    pub fn names_foreign_money(&self, ordered: Date, arrival: Date) -> bool {
+        !currencies(&self.law, &self.occasion(ordered, arrival, Counting::ALL)).is_empty()
     }
 
     /// The market rate into the destination's money on a day.

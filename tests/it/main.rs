@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking, its helpers too")]
 
 mod bad;
+mod bulk;
 mod cli;
 mod compare;
 mod examples;

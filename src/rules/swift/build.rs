@@ -29,7 +29,7 @@ impl Swift {
         let ledger = Ledger::open(&program.names, sample, sample.customs).ok()?;
         let facts = Facts { parcel: sample, ledger: &ledger, collect: &[], groups: &program.groups };
         let mut maker = Maker { program, facts, line, unit: 1, groups: BTreeMap::new() };
-        let (from_seller, border) = maker.settle_unit(sample)?;
+        let border = maker.settle_unit(sample)?;
         let mut steps = Vec::new();
         for step in &program.steps {
             match step {
@@ -42,7 +42,8 @@ impl Swift {
             None => None,
         };
         Some(Swift {
-            from_seller,
+            seller_minor: maker.unit / 10_i128.checked_pow(sample.paid_in.digits())?,
+            at_home: sample.paid_in == program.currency,
             minor: maker.whole(Dec::new(1, program.currency.digits()))?,
             border,
             steps,
@@ -62,18 +63,15 @@ struct Maker<'a> {
 }
 
 impl Maker<'_> {
-    /// Finds the common fraction, what one minor unit of the seller's money is in it, and the border's share of freight.
-    fn settle_unit(&mut self, sample: &Parcel) -> Option<(i128, (i128, i128))> {
-        let (times, over) = sample.customs.parts();
-        let ((t, t_under), (o, o_under)) = (fraction(times)?, fraction(over)?);
-        let sellers = 10_i128.checked_pow(sample.paid_in.digits())?;
-        let (num, den) = (t.checked_mul(o_under)?, t_under.checked_mul(o)?.checked_mul(sellers)?);
-        let shared = common_divisor(num, den);
-        let (num, den) = (num / shared, den / shared);
+    /// Finds the common fraction: fine enough for minor units of both currencies, for the decimals of every constant, for
+    /// the factors of sums that are not rounded, and for the border's share of freight, which is returned.
+    fn settle_unit(&mut self, sample: &Parcel) -> Option<(i128, i128)> {
         let border = percent(sample.border_freight)?;
         let shared = common_divisor(border.0, border.1);
         let border = (border.0 / shared, border.1 / shared);
-        let mut fine = common_multiple(den.checked_mul(border.1)?, 10_i128.checked_pow(self.program.currency.digits().max(2))?)?;
+        let decimals = constants(self.program).map(Dec::decimals).max().unwrap_or(0);
+        let digits = decimals.max(sample.paid_in.digits()).max(self.program.currency.digits()).max(2);
+        let mut fine = 10_i128.checked_pow(digits)?.checked_mul(border.1)?;
         for step in &self.program.steps {
             if let Prepared::Charge(step) = step
                 && step.round.is_none()
@@ -83,7 +81,7 @@ impl Maker<'_> {
             }
         }
         self.unit = fine;
-        Some((num.checked_mul(fine / den)?, border))
+        Some(border)
     }
 
     fn whole(&self, number: Dec) -> Option<i128> {
@@ -236,6 +234,18 @@ impl Maker<'_> {
         }
         Some(Some(Relief { test, sum, per_piece: step.per == TestPer::Piece, op: step.op, limit, kinds, slots, collect: step.collect }))
     }
+}
+
+/// The amounts of the destination's money that rows name, beside those in conditions.
+fn constants(program: &Program) -> impl Iterator<Item = Dec> {
+    program
+        .steps
+        .iter()
+        .flat_map(|step| match step {
+            Prepared::Charge(step) => [step.flat, step.min, step.max, step.round.map(|r| r.step)],
+            Prepared::Relief(step) => [Some(step.limit).filter(|limit| limit.decimals() <= 4), None, None, None],
+        })
+        .flatten()
 }
 
 /// A percentage over a hundred, as a fraction.

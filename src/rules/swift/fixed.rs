@@ -16,44 +16,23 @@ pub(super) fn whole(number: Dec, unit: i128) -> Option<i128> {
     (scaled % under == 0).then_some(scaled / under)
 }
 
-/// A limit in whole numbers of a unit: its floor, and whether it is whole.
+/// A limit as a fraction of whole numbers of a unit.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Threshold {
-    floor: i128,
-    exact: bool,
+    over: i128,
+    under: i128,
 }
 
 impl Threshold {
     pub(super) fn new(number: Dec, unit: i128) -> Option<Threshold> {
         let (over, under) = fraction(number)?;
-        let scaled = match over.checked_mul(unit) {
-            Some(scaled) => scaled,
-            None => return Threshold::coarse(number, unit),
-        };
-        Some(Threshold { floor: scaled.div_euclid(under), exact: scaled % under == 0 })
+        let shared = common_divisor(unit, under);
+        Some(Threshold { over: over.checked_mul(unit / shared)?, under: under / shared })
     }
 
-    /// A limit with more digits than fit beside the unit: a converted one, never whole.
-    fn coarse(number: Dec, unit: i128) -> Option<Threshold> {
-        let whole = number.times(Dec::from_units(unit, 0).ok()?).ok()?.round_to(0, Mode::Floor);
-        Some(Threshold { floor: whole.in_units(0)?, exact: false })
-    }
-
-    /// Whether a whole number, over `times` pieces, stands so to it.
+    /// Whether a whole number stands so to `times` the limit.
     pub(super) fn holds(&self, value: i128, op: Op, times: i128) -> Option<bool> {
-        let floor = self.floor.checked_mul(times)?;
-        if self.exact {
-            return Some(op.holds(&value, &floor));
-        }
-        if times != 1 {
-            return None;
-        }
-        Some(match op {
-            Op::Below | Op::AtMost => value <= floor,
-            Op::Above | Op::AtLeast => value > floor,
-            Op::Equal => false,
-            Op::Unequal => true,
-        })
+        Some(op.holds(&value.checked_mul(self.under)?, &self.over.checked_mul(times)?))
     }
 }
 
@@ -114,5 +93,6 @@ mod tests {
         let limit = Threshold::new(Dec::new(1005, 1), 1).unwrap();
         assert_eq!(limit.holds(100, Op::AtMost, 1), Some(true));
         assert_eq!(limit.holds(101, Op::Below, 1), Some(false));
+        assert_eq!(limit.holds(201, Op::Equal, 2), Some(true));
     }
 }

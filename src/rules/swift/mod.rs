@@ -13,19 +13,54 @@ mod run;
 use crate::tables::{Collect, Kind};
 use fixed::Threshold;
 
-/// A program for lines of one kind.
+/// A program for lines of one kind, whatever the exchange rate of the day.
+///
+/// A column is a whole number of units × the rate's divisor to one of the destination's money; what the tables write in
+/// that money is kept in whole units and multiplied by the divisor where it is met.
 #[derive(Debug, Clone)]
 pub struct Swift {
-    /// One minor unit of the seller's money in it.
-    from_seller: i128,
+    /// One minor unit of the seller's money in it, before the rate.
+    seller_minor: i128,
     /// One minor unit of the destination's money in it.
     minor: i128,
     /// The share of freight up to the border, over its denominator.
     border: (i128, i128),
+    /// Whether the seller's money is the destination's.
+    at_home: bool,
     steps: Vec<Step>,
     handling: Option<OwnFee>,
     intrinsic: Option<usize>,
     customs: Option<usize>,
+}
+
+/// A rate in whole numbers: multiply by one, divide by the other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct WholeRate {
+    times: i128,
+    over: i128,
+}
+
+impl WholeRate {
+    /// A rate as whole numbers without a common divisor; none when it has too many digits.
+    pub fn new(rate: crate::units::Rate) -> Option<WholeRate> {
+        let (times, over) = rate.parts();
+        let ((t, t_under), (o, o_under)) = (fixed::fraction(times)?, fixed::fraction(over)?);
+        let (times, over) = (t.checked_mul(o_under)?, t_under.checked_mul(o)?);
+        let shared = fixed::common_divisor(times, over);
+        Some(WholeRate { times: times / shared, over: over / shared })
+    }
+
+    /// Converts whole minor units of `from` decimals into minor units of `to` decimals, as a fraction over its divisor.
+    pub fn fraction(self, amount: i128, from: u32, to: u32) -> Option<(i128, i128)> {
+        let up = 10_i128.checked_pow(to.saturating_sub(from))?;
+        let down = 10_i128.checked_pow(from.saturating_sub(to))?;
+        Some((amount.checked_mul(self.times)?.checked_mul(up)?, self.over.checked_mul(down)?))
+    }
+}
+
+/// The quotient rounded by a mode; the divisor is above nought.
+pub fn divide(number: i128, by: i128, mode: crate::units::Mode) -> i128 {
+    fixed::divide(number, by, mode)
 }
 
 /// The amounts of one line, in minor units of the seller's money.

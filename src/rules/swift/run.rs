@@ -2,7 +2,7 @@
 
 use super::build::MOST_COLUMNS;
 use super::fixed::divide;
-use super::{Amounts, Charge, Charges, Clause, FixedRate, Flat, Mark, RateChoice, Relief, Step, Sum, Swift, Test, bit};
+use super::{Amounts, Charge, Charges, Clause, FixedRate, Flat, Mark, RateChoice, Relief, Step, Sum, Swift, Test, WholeRate, bit};
 use crate::tables::{Collect, Kind};
 use crate::units::Mode;
 
@@ -13,6 +13,9 @@ const TENTHS: i128 = 10_000;
 struct Work<'a> {
     swift: &'a Swift,
     line: &'a Amounts,
+    rate: WholeRate,
+    /// One minor unit of the destination's money, at this rate.
+    minor: i128,
     /// In the common fraction of the destination's money, by column.
     columns: [i128; MOST_COLUMNS],
     /// Tax at the sale, in the seller's minor units, by column.
@@ -30,8 +33,8 @@ struct Work<'a> {
 
 impl Swift {
     /// What one line bears; none when a figure does not fit, and the decimal program must be asked.
-    pub fn apply(&self, line: &Amounts) -> Option<Charges> {
-        let mut work = Work::open(self, line)?;
+    pub fn apply(&self, line: &Amounts, rate: WholeRate) -> Option<Charges> {
+        let mut work = Work::open(self, line, rate)?;
         for step in &self.steps {
             match step {
                 Step::Charge(step) => work.charge(step)?,
@@ -44,15 +47,18 @@ impl Swift {
 }
 
 impl<'a> Work<'a> {
-    fn open(swift: &'a Swift, line: &'a Amounts) -> Option<Work<'a>> {
+    fn open(swift: &'a Swift, line: &'a Amounts, rate: WholeRate) -> Option<Work<'a>> {
         let mut columns = [0; MOST_COLUMNS];
-        let own = |amount: i64| i128::from(amount).checked_mul(swift.from_seller);
+        let seller = swift.seller_minor.checked_mul(rate.times)?;
+        let own = |amount: i64| i128::from(amount).checked_mul(seller);
         let freight = own(line.freight)?;
         let border = freight.checked_mul(swift.border.0)? / swift.border.1;
         columns[..6].copy_from_slice(&[own(line.list)?, own(line.goods)?, freight, border, freight - border, own(line.insurance)?]);
         Some(Work {
             swift,
             line,
+            rate,
+            minor: swift.minor.checked_mul(rate.over)?,
             columns,
             at_sale: [0; MOST_COLUMNS],
             due: [false; MOST_COLUMNS],
@@ -87,8 +93,10 @@ impl<'a> Work<'a> {
 
     fn clause(&self, clause: &Clause) -> Option<bool> {
         match clause {
-            Clause::Sum(sum, op, limit) => limit.holds(self.sum(sum)?, *op, 1),
-            Clause::UnitValue(op, limit) => limit.holds(self.columns[1], *op, i128::from(self.line.pieces.max(1))),
+            Clause::Sum(sum, op, limit) => limit.holds(self.sum(sum)?, *op, self.rate.over),
+            Clause::UnitValue(op, limit) => {
+                limit.holds(self.columns[1], *op, i128::from(self.line.pieces.max(1)).checked_mul(self.rate.over)?)
+            }
             Clause::UnitMass(op, limit) => limit.holds(i128::from(self.line.tenths), *op, i128::from(self.line.pieces.max(1))),
             Clause::Collect(equal, collect) => Some((self.collect == *collect) == *equal),
         }
@@ -158,24 +166,32 @@ impl<'a> Work<'a> {
                 } else {
                     let by_mass = rate.per_kg.checked_mul(i128::from(self.line.tenths))?;
                     let by_piece = rate.per_piece.checked_mul(i128::from(self.line.pieces))?.checked_mul(TENTHS)?;
-                    let specific = by_mass.checked_add(by_piece)?.checked_mul(under)?;
+                    let specific = by_mass.checked_add(by_piece)?.checked_mul(self.rate.over)?.checked_mul(under)?;
                     (share.checked_mul(TENTHS)?.checked_add(specific)?, under.checked_mul(TENTHS)?)
                 }
             }
         };
         let rounded = |over: i128, under: i128| match step.round {
-            Some((mode, size)) => divide(over, under.checked_mul(size)?, mode).checked_mul(size),
+            Some((mode, size)) => {
+                let size = size.checked_mul(self.rate.over)?;
+                divide(over, under.checked_mul(size)?, mode).checked_mul(size)
+            }
             None => (over % under == 0).then_some(over / under),
         };
         let rated = rounded(over, under)?;
+        let flat = step.flat.checked_mul(self.rate.over)?;
         let (flat, flat_under) = match step.per {
-            Flat::Once => (step.flat, 1),
-            Flat::Pieces => (step.flat.checked_mul(i128::from(self.line.pieces))?, 1),
-            Flat::Kilograms => (step.flat.checked_mul(i128::from(self.line.tenths))?, TENTHS),
+            Flat::Once => (flat, 1),
+            Flat::Pieces => (flat.checked_mul(i128::from(self.line.pieces))?, 1),
+            Flat::Kilograms => (flat.checked_mul(i128::from(self.line.tenths))?, TENTHS),
         };
         let mut total = rated.checked_mul(flat_under)?.checked_add(flat)?;
-        total = step.min.map_or(total, |least| total.max(least * flat_under));
-        total = step.max.map_or(total, |most| total.min(most * flat_under));
+        if let Some(least) = step.min {
+            total = total.max(least.checked_mul(self.rate.over)?.checked_mul(flat_under)?);
+        }
+        if let Some(most) = step.max {
+            total = total.min(most.checked_mul(self.rate.over)?.checked_mul(flat_under)?);
+        }
         rounded(total, flat_under)
     }
 
@@ -187,7 +203,7 @@ impl<'a> Work<'a> {
             .terms
             .iter()
             .try_fold(0_i128, |total, (slot, factor)| total.checked_add(i128::from(*parts.get(*slot)?).checked_mul(*factor)?))?;
-        let own = self.swift.from_seller == self.swift.minor;
+        let own = self.swift.at_home;
         let (mode, size) = match step.round {
             Some((mode, size)) if own && size % self.swift.minor == 0 => (mode, size / self.swift.minor),
             Some(_) if own => return None,
@@ -197,7 +213,7 @@ impl<'a> Work<'a> {
         let under = sum.under.checked_mul(rate.percent.1)?.checked_mul(size)?;
         let tax = i64::try_from(divide(over, under, mode).checked_mul(size)?).ok()?;
         self.at_sale[step.slot] = tax;
-        self.columns[step.slot] = i128::from(tax).checked_mul(self.swift.from_seller)?;
+        self.columns[step.slot] = i128::from(tax).checked_mul(self.swift.seller_minor)?.checked_mul(self.rate.times)?;
         self.due[step.slot] = true;
         Some(())
     }
@@ -222,8 +238,9 @@ impl<'a> Work<'a> {
     fn take_own_fee(&mut self, slot: usize) -> Option<()> {
         let Some(fee) = self.swift.handling.filter(|_| self.own_fee_open) else { return Some(()) };
         self.own_fee_open = false;
-        let over = self.advanced()?.checked_mul(fee.percent.0)?.max(fee.least.checked_mul(fee.percent.1)?);
-        let total = divide(over, fee.percent.1.checked_mul(self.swift.minor)?, Mode::HalfUp).checked_mul(self.swift.minor)?;
+        let least = fee.least.checked_mul(self.rate.over)?.checked_mul(fee.percent.1)?;
+        let over = self.advanced()?.checked_mul(fee.percent.0)?.max(least);
+        let total = divide(over, fee.percent.1.checked_mul(self.minor)?, Mode::HalfUp).checked_mul(self.minor)?;
         if slot < MOST_COLUMNS {
             self.columns[slot] = total;
             self.due[slot] = true;
@@ -244,8 +261,8 @@ impl<'a> Work<'a> {
         if !self.holds(&step.test)? {
             return Some(());
         }
-        let times = if step.per_piece { i128::from(self.line.pieces.max(1)) } else { 1 };
-        if !step.limit.holds(self.sum(&step.sum)?, step.op, times)? {
+        let pieces = if step.per_piece { i128::from(self.line.pieces.max(1)) } else { 1 };
+        if !step.limit.holds(self.sum(&step.sum)?, step.op, pieces.checked_mul(self.rate.over)?)? {
             return Some(());
         }
         self.kinds_gone |= step.kinds;
@@ -295,6 +312,6 @@ impl<'a> Work<'a> {
     }
 
     fn in_minor(&self, amount: i128) -> Option<i64> {
-        i64::try_from(divide(amount, self.swift.minor, Mode::HalfUp)).ok()
+        i64::try_from(divide(amount, self.minor, Mode::HalfUp)).ok()
     }
 }
