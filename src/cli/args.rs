@@ -18,6 +18,7 @@ after delivery
   return      keep a part or send it back
 tables
   rates       the rules in force for a date and place, with sources and age
+  bulk LIST   prices a long list of offers line by line, as a stream
   help words  what the words mean here
 
 `landwaiter` alone in a book checks it and names the next useful command.
@@ -106,6 +107,19 @@ pub(super) enum Command {
         /// With --gaps: rows read longer ago than this are old
         #[arg(long, value_name = "DAYS", default_value_t = 365)]
         older_than: i64,
+    },
+    /// Price a long list of offers line by line, as a stream
+    Bulk {
+        /// The list: a CSV file, or - for standard input
+        list: String,
+        #[command(flatten)]
+        asked: Asked,
+        /// Threads that price
+        #[arg(long, value_name = "N", default_value_t = 1)]
+        jobs: u8,
+        /// Write bad lines with their reasons to this file and go on
+        #[arg(long, value_name = "FILE")]
+        keep_going: Option<String>,
     },
     /// Explain the words, or a command
     Help {

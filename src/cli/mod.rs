@@ -2,6 +2,7 @@
 
 mod after;
 mod args;
+mod bulk;
 mod exit;
 mod files;
 mod run;

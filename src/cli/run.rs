@@ -43,6 +43,7 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::Rank(asked)) => answer(&asked, rank_of),
         Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
         Some(Command::Rates { asked, gaps, older_than, .. }) => rates(&asked, gaps.then_some(older_than)),
+        Some(Command::Bulk { list, asked, jobs, keep_going }) => bulk(&list, &asked, jobs, keep_going.as_deref()),
         Some(Command::Help { topic }) => help(topic.as_deref()),
     }
 }
@@ -284,6 +285,29 @@ fn next_command(case: &Case, landed: &Landed) -> &'static str {
         "`landwaiter cost`, then `landwaiter rank`"
     } else {
         "`landwaiter cost`"
+    }
+}
+
+/// Prices a list: a pure filter from the list to standard output, with the sellers and settings of a book.
+fn bulk(list: &str, asked: &Asked, jobs: u8, keep_going: Option<&str>) -> Exit {
+    let mut problems = Problems::new();
+    let Some(flags) = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok() else { return refused(problems) };
+    let files = if Path::new(&asked.book).exists() { files::book(&asked.book, &mut problems) } else { Vec::new() };
+    let book = Book::read_terms(&files, &mut problems);
+    let tables = tables(asked, &book, &files, &mut problems);
+    let mut settings = book.settings.clone();
+    settings.overlay(flags);
+    let ask = problems.keep(Ask::new(&settings, world::today()));
+    let opened = problems.keep(files::stream(list)).and_then(|(bytes, size)| {
+        let stream = super::bulk::Stream { path: list, bytes, size, jobs: usize::from(jobs), rejects: keep_going };
+        problems.keep(super::bulk::open(stream))
+    });
+    let (Some(ask), Some((opened, columns)), false) = (ask, opened, problems.refuse()) else { return refused(problems) };
+    tell(problems);
+    let setting = crate::bulk::Setting { tables: &tables, ask: &ask, sellers: &book.sellers, columns: &columns };
+    match super::bulk::price(opened, &setting) {
+        Ok(exit) => exit,
+        Err(problems) => refused(problems),
     }
 }
 

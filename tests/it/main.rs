@@ -4,6 +4,7 @@
 #![allow(clippy::doc_markdown, reason = "headers name files of the oracles")]
 
 mod bad;
+mod bulk;
 mod cli;
 mod common;
 mod compare;
