@@ -205,6 +205,12 @@ pub(super) struct Asked {
     /// What a kilogram less is worth, in the destination's money
     #[arg(long, value_name = "AMOUNT")]
     worth: Option<String>,
+    /// The rider's mass, dressed
+    #[arg(long, value_name = "KG")]
+    rider_kg: Option<String>,
+    /// The power the rider holds on a climb
+    #[arg(long, value_name = "WATTS")]
+    rider_watts: Option<String>,
     /// A fact of the bike, such as gears=electronic; may be repeated
     #[arg(long = "fact", value_name = "NAME=VALUE")]
     facts: Vec<String>,
@@ -226,6 +232,8 @@ impl Asked {
             ("--budget", "budget", &self.budget),
             ("--max-mass", "max_mass_g", &self.max_mass),
             ("--worth", "worth_per_kg", &self.worth),
+            ("--rider-kg", "rider_kg", &self.rider_kg),
+            ("--rider-watts", "rider_watts", &self.rider_watts),
         ];
         for (flag, setting, value) in flags {
             if let Some(value) = value {
