@@ -22,11 +22,16 @@ pub(super) fn slopes(search: &mut Search<'_>) -> Vec<Slope> {
         found.push(climb.best);
         mass = if mass == 0 { UNIT / 8 } else { mass * 2 };
     }
+    let dbg = std::time::Instant::now();
+    if std::env::var("DBG").is_ok() { eprintln!("sweep {} steps {}", found.len(), search.stair.steps.len()); }
     lightest(search, &mut found);
     spread(search);
+    if std::env::var("DBG").is_ok() { eprintln!("spread {:?} steps {}", dbg.elapsed(), search.stair.steps.len()); }
     for _ in 0..2 {
         refine(search, &mut found);
+    if std::env::var("DBG").is_ok() { eprintln!("refine {:?} steps {}", dbg.elapsed(), search.stair.steps.len()); }
         spread(search);
+    if std::env::var("DBG").is_ok() { eprintln!("spread {:?} steps {}", dbg.elapsed(), search.stair.steps.len()); }
     }
     found.sort_by_key(|s| (s.prices.cost == 0, s.prices.mass));
     found
@@ -86,17 +91,20 @@ struct Stretch {
 
 /// Closes all corners.
 pub(super) fn close(search: &mut Search<'_>, slopes: Vec<Slope>) -> Result<Outcome, String> {
+    if std::env::var("DBG").is_ok() { eprintln!("slopes {} steps {}", slopes.len(), search.stair.steps.len()); }
     loop {
         let stretches = stretches(search, &slopes);
         let Some(first) = stretches.first().copied() else { break };
         let mut near: Vec<&Slope> = vec![&slopes[first.slope]];
-        if let Some(before) = first.slope.checked_sub(1) {
-            near.push(&slopes[before]);
+        let others = [first.slope.checked_sub(1), Some(first.slope + 1)];
+        if near[0].prices.cost == 1 {
+            near.extend(others.into_iter().flatten().filter_map(|k| slopes.get(k)).filter(|s| s.prices.cost == 1));
         }
-        if let Some(after) = slopes.get(first.slope + 1).filter(|s| s.prices.cost == 1) {
-            near.push(after);
-        }
-        if let Some(why) = search.close(&near, Target::Below(first.from, first.to)) {
+        let dbg = (search.nodes, std::time::Instant::now());
+        let why = search.close(&near, Target::Below(first.from, first.to));
+        if std::env::var("DBG").is_ok() { eprintln!("{first:?} of {} gap {} nodes {} time {:?} slope mass {} stretches {} steps {}", slopes.len(), first.gap/UNIT, search.nodes-dbg.0, dbg.1.elapsed(), slopes[first.slope].prices.mass, stretches.len(), search.stair.steps.len()); }
+        if let Some(why) = why {
+            
             return Ok(search.frontier_outcome(&slopes, Some(why)));
         }
         for step in &mut search.stair.steps {
@@ -120,7 +128,8 @@ fn stretches(search: &mut Search<'_>, slopes: &[Slope]) -> Vec<Stretch> {
             continue;
         }
         let corner = search.stair.corner(at, search.dearest);
-        let needs = slopes.iter().enumerate().map(|(k, s)| (s.gap(corner), k)).min();
+        let suits = |s: &&Slope| (s.prices.cost == 0) == (at == 0);
+        let needs = slopes.iter().enumerate().filter(|(_, s)| suits(s)).map(|(k, s)| (s.gap(corner), k)).min();
         let Some((gap, slope)) = needs else { continue };
         if gap < 0 {
             search.stair.steps[at].closed = true;

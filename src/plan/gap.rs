@@ -77,6 +77,11 @@ impl<'a> Gaps<'a> {
         self.most[slope]
     }
 
+    /// The largest gap at every slope.
+    pub(super) fn most_all(&self) -> [i64; 3] {
+        self.most
+    }
+
     /// Whether a plan with at least this excess at each slope could still be better somewhere.
     pub(super) fn alive(&self, spent: [i64; 3]) -> bool {
         if spent[0] > self.most[0] || spent[1] > self.most[1] || spent[2] > self.most[2] {

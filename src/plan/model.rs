@@ -84,7 +84,7 @@ pub struct Model {
 impl Model {
     /// Whether figures are within what the search reckons with; the reason when not.
     pub fn check(&self) -> Result<(), String> {
-        if self.places > 64 || self.sellers > 128 {
+        if self.places > 64 || self.sellers > 127 {
             return Err(format!("a choice over {} places and {} sellers is too large", self.places, self.sellers));
         }
         let mut sum: i64 = 0;

@@ -278,8 +278,9 @@ impl<'a> Search<'a> {
             let most = first.least[seller.number] + gaps.most(0);
             fits = seller.list(self.cost, &first.prices, most, ROOM_EACH, &mut packs) && packs.len() < ROOM;
         }
+        if std::env::var("DBG").is_ok() { eprintln!("packs {} fits {fits}", packs.len()); }
         if fits {
-            let mut cover = Cover::new(self.model, self.cost, self.watch, slopes, &packs);
+            let mut cover = Cover::new(self.model, self.watch, slopes, &packs);
             let stopped = cover.run(&mut gaps, &mut self.stair);
             self.nodes += cover.nodes();
             return stopped;
