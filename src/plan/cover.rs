@@ -6,13 +6,11 @@
 
 use super::bound::Pack;
 use super::dual::Slope;
-use super::gap::Gaps;
+use super::gap::{Excess, Gaps, SLOPES};
 use super::model::{Model, places};
 use super::stair::Stair;
 use super::watch::{Stopped, Watch};
 
-/// Excess at each slope.
-type Excess = [i64; 3];
 
 /// A package as the sieve sees it.
 #[derive(Debug, Clone, Copy)]
@@ -58,7 +56,7 @@ impl<'a> Cover<'a> {
     pub(super) fn new(model: &'a Model, watch: &'a dyn Watch, slopes: &[&Slope], packs: &'a [Pack]) -> Cover<'a> {
         let mut items: Vec<Item> = Vec::with_capacity(packs.len());
         for (at, pack) in packs.iter().enumerate() {
-            let mut excess = [0; 3];
+            let mut excess = [0; SLOPES];
             for (e, slope) in excess.iter_mut().zip(slopes) {
                 let price: i64 = places(pack.mask).map(|p| slope.prices.place[p]).sum();
                 *e = slope.prices.value(pack.cost, pack.mass) - price - slope.least[pack.seller];
@@ -67,7 +65,7 @@ impl<'a> Cover<'a> {
         }
         items.sort_by_key(|i| (i.seller, i.excess[0], i.pack));
         let all = |of: &dyn Fn(&Slope) -> i64| {
-            let mut excess = [0; 3];
+            let mut excess = [0; SLOPES];
             excess.iter_mut().zip(slopes).for_each(|(e, s)| *e = of(s));
             excess
         };
@@ -96,7 +94,7 @@ impl<'a> Cover<'a> {
     /// Searches all covers; none when it came to its end, else why it stopped.
     pub(super) fn run(&mut self, gaps: &mut Gaps<'_>, stair: &mut Stair) -> Option<Stopped> {
         let unused = (1u128 << self.model.sellers) - 1;
-        self.step(0, So { covered: 0, unused, spent: [0; 3], cost: 0, mass: 0 }, gaps, stair);
+        self.step(0, So { covered: 0, unused, spent: [0; SLOPES], cost: 0, mass: 0 }, gaps, stair);
         self.stopped
     }
 
@@ -137,7 +135,7 @@ impl<'a> Cover<'a> {
 
     /// Leaves in `play` what can still be chosen; gives the place with the fewest packages, none when the node is done.
     fn sieve(&self, depth: usize, so: &So, gaps: &Gaps<'_>, play: &mut Vec<Item>) -> Option<usize> {
-        let mut least = [[0i64; 3]; 128];
+        let mut least = [[0i64; SLOPES]; 128];
         let mut left = so.unused;
         while left != 0 {
             let seller = left.trailing_zeros() as usize;
@@ -147,7 +145,7 @@ impl<'a> Cover<'a> {
         for item in &self.play[depth] {
             if item.mask & so.covered == 0 && so.unused & 1 << item.seller != 0 {
                 let least = &mut least[item.seller as usize];
-                for k in 0..3 {
+                for k in 0..SLOPES {
                     least[k] = least[k].min(item.excess[k]);
                 }
                 play.push(*item);
@@ -164,7 +162,7 @@ impl<'a> Cover<'a> {
         let mut counts = [0u32; 64];
         play.retain(|item| {
             let least = &least[item.seller as usize];
-            let stays = (0..3).all(|k| total[k] - least[k] + item.excess[k] <= most[k]);
+            let stays = (0..SLOPES).all(|k| total[k] - least[k] + item.excess[k] <= most[k]);
             if stays {
                 let mut mask = item.mask;
                 while mask != 0 {
@@ -251,5 +249,5 @@ impl<'a> Cover<'a> {
 }
 
 fn plus(a: Excess, b: Excess) -> Excess {
-    [a[0] + b[0], a[1] + b[1], a[2] + b[2]]
+    std::array::from_fn(|k| a[k] + b[k])
 }

@@ -95,13 +95,9 @@ pub(super) fn close(search: &mut Search<'_>, slopes: Vec<Slope>) -> Result<Outco
     loop {
         let stretches = stretches(search, &slopes);
         let Some(first) = stretches.first().copied() else { break };
-        let mut near: Vec<&Slope> = vec![&slopes[first.slope]];
-        let others = [first.slope.checked_sub(1), Some(first.slope + 1)];
-        if near[0].prices.cost == 1 {
-            near.extend(others.into_iter().flatten().filter_map(|k| slopes.get(k)).filter(|s| s.prices.cost == 1));
-        }
+        let near = beside(&slopes, first.slope);
         let dbg = (search.nodes, std::time::Instant::now());
-        let why = search.close(&near, Target::Below(first.from, first.to));
+        let why = search.close(&near, Target::Below(first.from, first.to), u64::MAX).why();
         if std::env::var("DBG").is_ok() { eprintln!("{first:?} of {} gap {} nodes {} time {:?} slope mass {} stretches {} steps {}", slopes.len(), first.gap/UNIT, search.nodes-dbg.0, dbg.1.elapsed(), slopes[first.slope].prices.mass, stretches.len(), search.stair.steps.len()); }
         if let Some(why) = why {
             
@@ -116,6 +112,21 @@ pub(super) fn close(search: &mut Search<'_>, slopes: Vec<Slope>) -> Result<Outco
         search.tell();
     }
     Ok(search.frontier_outcome(&slopes, None))
+}
+
+/// A slope with flatter and steeper ones beside it: what a partial plan has of mass shows best at other slopes.
+fn beside(slopes: &[Slope], at: usize) -> Vec<&Slope> {
+    let mut near = vec![&slopes[at]];
+    let here = near[0].prices.mass;
+    if near[0].prices.cost == 0 {
+        return near;
+    }
+    for percent in [125, 220] {
+        let flat = slopes[..at].iter().rfind(|s| s.prices.cost == 1 && s.prices.mass / 100 * percent < here);
+        let steep = slopes[at + 1..].iter().find(|s| s.prices.cost == 1 && s.prices.mass > here / 100 * percent);
+        near.extend(flat.into_iter().chain(steep));
+    }
+    near
 }
 
 /// Open corners, joined where neighbours go to one slope; those that the bounds close are marked. Small gaps first.

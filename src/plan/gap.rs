@@ -3,6 +3,12 @@
 use super::dual::Slope;
 use super::stair::{Corner, Stair};
 
+/// Slopes that a closing search looks at, at most.
+pub(super) const SLOPES: usize = 5;
+
+/// What is spent above the bounds, at each slope.
+pub(super) type Excess = [i64; SLOPES];
+
 /// Where better plans are looked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Target {
@@ -20,8 +26,8 @@ pub(super) struct Gaps<'a> {
     target: Target,
     /// A cost that is not of interest beyond.
     dearest: i64,
-    gaps: Vec<[i64; 3]>,
-    most: [i64; 3],
+    gaps: Vec<Excess>,
+    most: Excess,
     version: u64,
 }
 
@@ -47,7 +53,7 @@ pub(super) fn corners(target: Target, stair: &Stair, dearest: i64) -> Vec<Corner
 impl<'a> Gaps<'a> {
     /// The gaps of a target at one to three slopes.
     pub(super) fn new(slopes: Vec<&'a Slope>, target: Target, stair: &Stair, dearest: i64) -> Gaps<'a> {
-        let mut gaps = Gaps { slopes, target, dearest, gaps: Vec::new(), most: [0; 3], version: u64::MAX };
+        let mut gaps = Gaps { slopes, target, dearest, gaps: Vec::new(), most: [0; SLOPES], version: u64::MAX };
         gaps.refresh(stair);
         gaps
     }
@@ -60,7 +66,7 @@ impl<'a> Gaps<'a> {
         self.version = stair.version;
         self.gaps.clear();
         for corner in corners(self.target, stair, self.dearest) {
-            let mut gap = [i64::MAX / 2; 3];
+            let mut gap = [i64::MAX / 2; SLOPES];
             for (k, slope) in self.slopes.iter().enumerate() {
                 gap[k] = slope.gap(corner);
             }
@@ -69,7 +75,7 @@ impl<'a> Gaps<'a> {
             }
         }
         self.gaps.sort_unstable_by_key(|g| std::cmp::Reverse(g[0]));
-        self.most = self.gaps.iter().fold([-1; 3], |m, g| [m[0].max(g[0]), m[1].max(g[1]), m[2].max(g[2])]);
+        self.most = self.gaps.iter().fold([-1; SLOPES], |m, g| std::array::from_fn(|k| m[k].max(g[k])));
     }
 
     /// The largest gap at a slope; below nought when all corners are closed.
@@ -78,17 +84,17 @@ impl<'a> Gaps<'a> {
     }
 
     /// The largest gap at every slope.
-    pub(super) fn most_all(&self) -> [i64; 3] {
+    pub(super) fn most_all(&self) -> Excess {
         self.most
     }
 
     /// Whether a plan with at least this excess at each slope could still be better somewhere.
-    pub(super) fn alive(&self, spent: [i64; 3]) -> bool {
-        if spent[0] > self.most[0] || spent[1] > self.most[1] || spent[2] > self.most[2] {
+    pub(super) fn alive(&self, spent: Excess) -> bool {
+        if (0..SLOPES).any(|k| spent[k] > self.most[k]) {
             return false;
         }
         let mut left = self.gaps.iter().take_while(|g| g[0] >= spent[0]);
-        left.any(|g| spent[1] <= g[1] && spent[2] <= g[2])
+        left.any(|g| (1..SLOPES).all(|k| spent[k] <= g[k]))
     }
 }
 

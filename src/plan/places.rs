@@ -3,7 +3,7 @@
 
 use super::bound::Seller;
 use super::dual::Slope;
-use super::gap::Gaps;
+use super::gap::{Excess, Gaps, SLOPES};
 use super::model::{Model, NO_LIMIT, PackageCost};
 use super::stair::Stair;
 use super::watch::{Stopped, Watch};
@@ -43,7 +43,7 @@ struct State {
     taken: Vec<u32>,
     goods: i64,
     weight: i64,
-    linear: [i64; 3],
+    linear: Excess,
     by_class: Vec<i64>,
 }
 
@@ -58,6 +58,8 @@ pub(super) struct Places<'a> {
     shops: Vec<Shop>,
     states: Vec<State>,
     nodes: u64,
+    most_nodes: u64,
+    gave_up: bool,
     stopped: Option<Stopped>,
     joints: Vec<Vec<u64>>,
 }
@@ -77,13 +79,24 @@ impl<'a> Places<'a> {
         let shops = sellers.iter().map(|s| shop(model, s, &slopes, &order)).collect();
         let states = sellers.iter().map(|s| State { by_class: vec![0; s.classes.len()], ..State::default() }).collect();
         let joints = vec![model.joints.clone()];
-        Places { model, cost, watch, sellers, slopes, order, shops, states, nodes: 0, stopped: None, joints }
+        Places { model, cost, watch, sellers, slopes, order, shops, states, nodes: 0, most_nodes: u64::MAX, gave_up: false, stopped: None, joints }
     }
 
     /// Searches everything; none when it came to its end, else why it stopped.
     pub(super) fn run(&mut self, gaps: &mut Gaps<'_>, stair: &mut Stair) -> Option<Stopped> {
-        self.step(0, 0, [0; 3], gaps, stair);
+        self.step(0, 0, [0; SLOPES], gaps, stair);
         self.stopped
+    }
+
+    /// Gives up after so many nodes.
+    pub(super) fn within(mut self, nodes: u64) -> Places<'a> {
+        self.most_nodes = nodes;
+        self
+    }
+
+    /// Whether it gave up before its end.
+    pub(super) fn gave_up(&self) -> bool {
+        self.gave_up
     }
 
     pub(super) fn nodes(&self) -> u64 {
@@ -91,8 +104,8 @@ impl<'a> Places<'a> {
     }
 
     /// What a seller's package comes to at least, from a depth on, above its least value.
-    fn least(&self, seller: usize, state: &State, depth: usize) -> [i64; 3] {
-        let mut all = [0; 3];
+    fn least(&self, seller: usize, state: &State, depth: usize) -> Excess {
+        let mut all = [0; SLOPES];
         for (k, slope) in self.slopes.iter().enumerate() {
             all[k] = self.least_at(seller, state, depth, k) - slope.least[seller];
         }
@@ -134,12 +147,13 @@ impl<'a> Places<'a> {
         least
     }
 
-    fn step(&mut self, depth: usize, covered: u64, excess: [i64; 3], gaps: &mut Gaps<'_>, stair: &mut Stair) {
+    fn step(&mut self, depth: usize, covered: u64, excess: Excess, gaps: &mut Gaps<'_>, stair: &mut Stair) {
         self.nodes += 1;
         if self.nodes % 4096 == 0 && self.stopped.is_none() {
             self.stopped = self.watch.stop();
         }
-        if self.stopped.is_some() {
+        self.gave_up |= self.nodes > self.most_nodes;
+        if self.stopped.is_some() || self.gave_up {
             return;
         }
         gaps.refresh(stair);
@@ -149,8 +163,8 @@ impl<'a> Places<'a> {
         }
         let place = self.order[depth];
         let next = depth + 1;
-        let rest: Vec<[i64; 3]> = (0..self.sellers.len()).map(|s| self.least(s, &self.states[s], next)).collect();
-        let sum = rest.iter().fold([0; 3], |a, b| plus(a, *b));
+        let rest: Vec<Excess> = (0..self.sellers.len()).map(|s| self.least(s, &self.states[s], next)).collect();
+        let sum = rest.iter().fold([0; SLOPES], |a, b| plus(a, *b));
         if covered & 1 << place != 0 {
             if gaps.alive(sum) {
                 self.step(next, covered, sum, gaps, stair);
@@ -158,7 +172,7 @@ impl<'a> Places<'a> {
             return;
         }
         let _ = excess;
-        let mut children: Vec<([i64; 3], usize, usize)> = Vec::new();
+        let mut children: Vec<(Excess, usize, usize)> = Vec::new();
         if self.model.required & 1 << place == 0 {
             let idle = self.idle(depth);
             children.push((plus(sum, idle), usize::MAX, 0));
@@ -200,8 +214,8 @@ impl<'a> Places<'a> {
     }
 
     /// What leaving an optional place empty costs.
-    fn idle(&self, depth: usize) -> [i64; 3] {
-        let mut all = [0; 3];
+    fn idle(&self, depth: usize) -> Excess {
+        let mut all = [0; SLOPES];
         for (k, slope) in self.slopes.iter().enumerate() {
             all[k] = -slope.prices.place[self.order[depth]];
         }
@@ -271,12 +285,12 @@ fn up(left: i64, step: i64) -> usize {
     usize::try_from((left + step - 1) / step).unwrap_or(0)
 }
 
-fn plus(a: [i64; 3], b: [i64; 3]) -> [i64; 3] {
-    [a[0] + b[0], a[1] + b[1], a[2] + b[2]]
+fn plus(a: Excess, b: Excess) -> Excess {
+    std::array::from_fn(|k| a[k] + b[k])
 }
 
-fn minus(a: [i64; 3], b: [i64; 3]) -> [i64; 3] {
-    [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
+fn minus(a: Excess, b: Excess) -> Excess {
+    std::array::from_fn(|k| a[k] - b[k])
 }
 
 fn shop(model: &Model, seller: &Seller, slopes: &[&Slope], order: &[usize]) -> Shop {

@@ -37,10 +37,39 @@ pub struct Outcome {
 }
 
 /// Packages that are listed at most before places are searched instead.
-const ROOM: usize = 30_000;
+const ROOM: usize = 300_000;
 
 /// Packages of one seller, likewise.
-const ROOM_EACH: usize = 4_000;
+const ROOM_EACH: usize = 60_000;
+
+/// Nodes after which a single search looks at more slopes.
+const FEW: u64 = 3_000;
+
+/// How a closing search ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Closed {
+    /// Nothing is left to find.
+    Whole,
+    /// The search was stopped.
+    Stopped(Stopped),
+    /// It took more nodes than it was given.
+    GaveUp,
+}
+
+impl Closed {
+    fn of(stopped: Option<Stopped>) -> Closed {
+        stopped.map_or(Closed::Whole, Closed::Stopped)
+    }
+
+    /// Why it stopped, if it did.
+    pub(super) fn why(self) -> Option<Stopped> {
+        match self {
+            Closed::Whole => None,
+            Closed::Stopped(why) => Some(why),
+            Closed::GaveUp => Some(Stopped::TimeLimit),
+        }
+    }
+}
 
 /// Looks for plans.
 pub fn search(model: &Model, cost: &dyn PackageCost, goal: Goal, watch: &dyn Watch) -> Result<Outcome, String> {
@@ -128,8 +157,27 @@ impl<'a> Search<'a> {
     /// The best single plan: its worth of mass by bisection, then the gap closed.
     fn single(&mut self, target: Target) -> Result<Outcome, String> {
         let slope = self.best_slope(target);
-        let stopped = self.close(&[&slope], target);
+        let mut stopped = self.close(&[&slope], target, FEW);
+        if stopped == Closed::GaveUp {
+            let beside = self.beside(&slope);
+            let all: Vec<&Slope> = std::iter::once(&slope).chain(&beside).collect();
+            stopped = self.close(&all, target, u64::MAX);
+        }
+        let stopped = stopped.why();
         Ok(self.single_outcome(target, &slope, stopped))
+    }
+
+    /// Flatter and steeper slopes than one.
+    fn beside(&mut self, slope: &Slope) -> Vec<Slope> {
+        let mut found = Vec::new();
+        for percent in [80, 125, 50, 200] {
+            let mut prices = slope.prices.clone();
+            self.shift(&mut prices, slope.prices.mass / 100 * percent);
+            let mut climb = Climb::new(prices);
+            self.climb(&mut climb, 50, 25);
+            found.push(climb.best);
+        }
+        if slope.prices.mass == 0 { Vec::new() } else { found }
     }
 
     fn single_outcome(&self, target: Target, slope: &Slope, stopped: Option<Stopped>) -> Outcome {
@@ -262,13 +310,10 @@ impl<'a> Search<'a> {
         hull
     }
 
-    /// Closes a target at some slopes; none when it is closed, else why the search stopped.
-    pub(super) fn close(&mut self, slopes: &[&Slope], target: Target) -> Option<Stopped> {
+    /// Closes a target at some slopes, within so many nodes.
+    pub(super) fn close(&mut self, slopes: &[&Slope], target: Target, nodes: u64) -> Closed {
         let mut gaps = Gaps::new(slopes.to_vec(), target, &self.stair, self.dearest);
-        if gaps.most(0) < 0 {
-            return None;
-        }
-        let first = slopes.first()?;
+        let Some(first) = slopes.first().filter(|_| gaps.most(0) >= 0) else { return Closed::Whole };
         let mut packs: Vec<Pack> = Vec::new();
         let mut fits = first.prices.cost != 0;
         for seller in &mut self.sellers {
@@ -280,16 +325,16 @@ impl<'a> Search<'a> {
         }
         if std::env::var("DBG").is_ok() { eprintln!("packs {} fits {fits}", packs.len()); }
         if fits {
-            let mut cover = Cover::new(self.model, self.watch, slopes, &packs);
+            let mut cover = Cover::new(self.model, self.watch, slopes, &packs).within(nodes);
             let stopped = cover.run(&mut gaps, &mut self.stair);
             self.nodes += cover.nodes();
-            return stopped;
+            return if cover.gave_up() { Closed::GaveUp } else { Closed::of(stopped) };
         }
         drop(packs);
-        let mut over = Places::new(self.model, self.cost, self.watch, slopes.to_vec(), &self.sellers);
+        let mut over = Places::new(self.model, self.cost, self.watch, slopes.to_vec(), &self.sellers).within(nodes);
         let stopped = over.run(&mut gaps, &mut self.stair);
         self.nodes += over.nodes();
-        stopped
+        if over.gave_up() { Closed::GaveUp } else { Closed::of(stopped) }
     }
 
     /// The whole frontier.
