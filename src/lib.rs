@@ -1,5 +1,49 @@
 //! What every part of a home-built bicycle will really have cost by the time it lies on the doormat.
 //!
+//! # The front door
+//!
+//! [`cost`] takes a [`book`](book::Book) (the tables a user writes), the [`tables`](tables::Tables) of rules and rates, and
+//! the [question](Ask): where to, and when. A book of six columns is enough:
+//!
+//! ```
+//! use landwaiter::book::{Book, BookFile};
+//! use landwaiter::tables::Tables;
+//! use landwaiter::text::Problems;
+//! use landwaiter::units::Date;
+//! use landwaiter::{Ask, cost};
+//!
+//! let parts = "\
+//! part,place,seller,price,currency,dispatch
+//! Spindrift 28 wheels,wheels,Taolin Parts House,250.00,USD,TW
+//! ";
+//! let file = BookFile { path: "parts.csv".into(), table: "parts".into(), bytes: parts.into() };
+//! let mut problems = Problems::new();
+//! let mut book = Book::read(&[file], &mut problems);
+//! let tables = Tables::load(Vec::new(), &mut problems);
+//! assert!(problems.is_empty());
+//!
+//! book.settings.set("destination", "GB")?;
+//! let day = Date::parse("2026-10-21")?;
+//! let ask = Ask::new(&book.settings, day).map_err(|problem| problem.message)?;
+//! let landed = cost(&book, &tables, &ask).map_err(|problems| format!("{} problems", problems.len()))?;
+//!
+//! let sums = &landed.totals.amounts;
+//! // 250.00 dollars at that day's reference rates: 250 / 1.1234 * 0.83825.
+//! assert_eq!(sums.goods.fixed(2), "186.54");
+//! // More than 135 pounds, so the parcel bears duty: 4 % on wheels, cut to the penny.
+//! assert_eq!(sums.duty.fixed(2), "7.46");
+//! // VAT is taken at the border: 20 % of goods and duty, 194.00.
+//! assert_eq!(sums.tax_at_border.fixed(2), "38.80");
+//! // The courier takes 2.5 % of duty and VAT for paying them, and at least 12 pounds.
+//! assert_eq!(sums.handling.fixed(2), "12.00");
+//! assert_eq!(landed.totals.landed()?.fixed(2), "244.80");
+//! // What is not in it is said: nobody has told what the freight costs.
+//! assert!(landed.cautions.iter().any(|caution| caution.id == "freight-unknown"));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
+//! # Layers
+//!
 //! The crate is built in layers; a module uses only modules above it in this list, never a sibling:
 //!
 //! ```text
@@ -8,11 +52,14 @@
 
 pub mod book;
 pub mod cli;
+pub mod compare;
 pub mod landed;
+pub mod rank;
 pub mod report;
 pub mod rules;
 pub mod tables;
 pub mod text;
 pub mod units;
+pub mod value;
 
 pub use landed::{Ask, cost};

@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 
 use super::BookFile;
-use super::read::{amount, currency, grams, sheet};
+use super::read::{amount, currency, grams, sheet, unknown};
 use super::seller::Seller;
 use crate::text::words::{self, one_of};
-use crate::text::{Columns, Problems, Spot};
+use crate::text::{Cell, Columns, Problems, Spot};
 use crate::units::{BASES, Basis, Currency, Date, Dec, Grams};
 
 /// What kind of price it is.
@@ -75,12 +75,13 @@ pub(super) fn read(file: &BookFile, sellers: &BTreeMap<String, Seller>, problems
             continue;
         }
         if found.iter().any(|bike| bike.name == name.text()) {
-            problems.push(name.error("a bike of this name stands twice"));
+            problems.push(name.error("expected another name: a bike of this name stands above"));
             continue;
         }
         let seller = at.cell("seller").some().map(str::to_owned);
-        if let Some(seller) = seller.as_ref().filter(|seller| !sellers.contains_key(*seller)) {
-            problems.push(at.cell("seller").error(format!("there is no seller {} in `sellers.csv`", words::quoted(seller))));
+        if seller.as_ref().is_some_and(|seller| !sellers.contains_key(seller)) {
+            let expected = "expected a seller of `sellers.csv` or `parts.csv`, or none for a bike bought at home";
+            problems.push(unknown(&at.cell("seller"), expected, sellers.keys().map(String::as_str)));
         }
         let stated = at.cell("currency").optional(problems, currency);
         let known = stated.or_else(|| sellers.get(seller.as_deref()?)?.currency);
@@ -90,7 +91,7 @@ pub(super) fn read(file: &BookFile, sellers: &BTreeMap<String, Seller>, problems
             price: price.map(|(value, _)| value),
             currency: price.map_or(known, |(_, currency)| currency),
             price_kind: at.cell("price_kind").optional(problems, |t| one_of(&PRICE_KINDS, t)).unwrap_or(PriceKind::List),
-            mass: grams(&at.cell("mass_g"), problems),
+            mass: mass(&at.cell("mass_g"), problems),
             basis: at.cell("basis").optional(problems, |t| one_of(&BASES, t)),
             size: at.cell("size").text().to_owned(),
             class: at.cell("class").text().to_owned(),
@@ -101,4 +102,14 @@ pub(super) fn read(file: &BookFile, sellers: &BTreeMap<String, Seller>, problems
         });
     }
     found
+}
+
+/// No bike weighs less than a kilogram: such a figure is in kilograms.
+fn mass(cell: &Cell<'_>, problems: &mut Problems) -> Option<Grams> {
+    let read = grams(cell, problems)?;
+    if read.0 < Dec::THOUSAND {
+        problems.push(cell.error("expected grams, such as `8900`: no bike is so light"));
+        return None;
+    }
+    Some(read)
 }

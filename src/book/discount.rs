@@ -1,6 +1,6 @@
 //! `discounts.csv`: codes and credits, what they cover and when they hold.
 
-use super::read::{amount, positive, sheet};
+use super::read::{amount, sheet, unknown, whole};
 use super::{Book, BookFile};
 use crate::text::words::{self, one_of};
 use crate::text::{Columns, Problems, Spot};
@@ -79,16 +79,15 @@ pub(super) fn read(file: &BookFile, book: &Book, problems: &mut Problems) -> Vec
 fn one(at: &Spot, book: &Book, problems: &mut Problems) -> Option<Discount> {
     let name = at.cell("seller");
     let Some(seller) = book.sellers.get(name.text()) else {
-        let unknown = name.error("expected a seller of `sellers.csv` or `parts.csv`");
-        problems.push(match words::nearest(name.text(), book.sellers.keys().map(String::as_str)) {
-            Some(near) => unknown.help(format!("did you mean `{near}`?")),
-            None => unknown,
-        });
+        problems.push(unknown(&name, "expected a seller of `sellers.csv` or `parts.csv`", book.sellers.keys().map(String::as_str)));
         return None;
     };
     let stated = at.cell("currency").optional(problems, super::read::currency);
     if let Some((stated, sellers)) = stated.zip(seller.currency).filter(|(stated, sellers)| stated != sellers) {
-        problems.push(at.cell("currency").error(format!("the seller is paid in {sellers}, not {stated}")));
+        problems.push(at.cell("currency").error(format!("expected {sellers}, in which this seller is paid, not {stated}")));
+    }
+    if at.cell("code").is_empty() {
+        problems.push(at.cell("code").error("expected a code, or a name of your own for the discount"));
     }
     let scope = at.cell("scope").needed(problems, |t| one_of(&SCOPES, t));
     let worth = worth(at, book, problems);
@@ -97,6 +96,10 @@ fn one(at: &Spot, book: &Book, problems: &mut Problems) -> Option<Discount> {
     let money = |name: &'static str, problems: &mut Problems| amount(&at.cell(name), seller.currency, problems).map(|(value, _)| value);
     let pays = at.cell("pays").optional(problems, |t| one_of(&[("price", Pays::Price), ("credit", Pays::Credit)], t));
     let from = at.cell("valid_from").optional(problems, Date::parse);
+    let to = at.cell("valid_to").optional(problems, Date::parse);
+    if from.zip(to).is_some_and(|(from, to)| to < from) {
+        problems.push(at.cell("valid_to").error("expected a day on or after `valid_from`"));
+    }
     Some(Discount {
         code: at.cell("code").text().to_owned(),
         seller: seller.name.clone(),
@@ -105,10 +108,10 @@ fn one(at: &Spot, book: &Book, problems: &mut Problems) -> Option<Discount> {
         worth: worth?,
         max_off: money("max_off", problems),
         min_spend: money("min_spend", problems),
-        order: at.cell("order").optional(problems, |t| t.parse().map_err(|_| "expected a whole number".to_owned())).unwrap_or(0),
+        order: at.cell("order").optional(problems, |t| whole(t, 0, 1000)).unwrap_or(0),
         group: at.cell("group").text().to_owned(),
         pays: pays.unwrap_or(Pays::Price),
-        span: Span { from: from.or(Date::new(1900, 1, 1)), to: at.cell("valid_to").optional(problems, Date::parse) },
+        span: Span { from: from.or(Date::new(1900, 1, 1)), to },
         at: at.clone(),
     })
 }
@@ -116,19 +119,17 @@ fn one(at: &Spot, book: &Book, problems: &mut Problems) -> Option<Discount> {
 fn worth(at: &Spot, book: &Book, problems: &mut Problems) -> Option<Worth> {
     let (percent, fixed) = (at.cell("percent"), at.cell("amount"));
     match (percent.is_empty(), fixed.is_empty()) {
-        (false, true) => positive(&percent, problems).and_then(|value| {
-            if value > Dec::HUNDRED {
-                problems.push(percent.error("expected a percentage from 0 to 100"));
-                return None;
-            }
-            Some(Worth::Share(Percent(value)))
-        }),
+        (false, true) => percent.needed(problems, |t| Percent::typed(t, 100, percent.style())).map(Worth::Share),
         (true, false) => {
             let currency = book.sellers.get(at.cell("seller").text()).and_then(|s| s.currency);
             amount(&fixed, currency, problems).map(|(value, _)| Worth::Amount(value))
         }
-        _ => {
-            problems.push(percent.error("expected either `percent` or `amount`"));
+        (false, false) => {
+            problems.push(fixed.error("expected either `percent` or `amount`, not both"));
+            None
+        }
+        (true, true) => {
+            problems.push(percent.error("expected a figure here or in `amount`"));
             None
         }
     }
@@ -137,15 +138,17 @@ fn worth(at: &Spot, book: &Book, problems: &mut Problems) -> Option<Worth> {
 fn check_part(at: &Spot, scope: Option<Scope>, part: Option<&str>, book: &Book, problems: &mut Problems) {
     let cell = at.cell("part");
     match (scope, part) {
-        (Some(Scope::Item), None) => problems.push(cell.error("an item's discount needs the name of its part")),
-        (Some(Scope::Item), Some(part)) if !book.parts.iter().any(|p| p.name == part) => {
-            let names: Vec<&str> = book.parts.iter().map(|p| p.name.as_str()).collect();
-            let unknown = cell.error("expected a part of `parts.csv`");
-            problems.push(match words::nearest(part, names) {
-                Some(near) => unknown.help(format!("did you mean `{near}`?")),
-                None => unknown,
-            });
+        (Some(Scope::Item), None) => problems.push(cell.error("expected the name of the part, as `scope` is `item`")),
+        (Some(Scope::Item), Some(part)) => {
+            let seller = at.cell("seller").text();
+            let mut rows = book.parts.iter().filter(|p| p.name == part).peekable();
+            if rows.peek().is_none() {
+                problems.push(unknown(&cell, "expected a part of `parts.csv`", book.parts.iter().map(|p| p.name.as_str())));
+            } else if !rows.any(|p| p.seller.as_deref() == Some(seller)) {
+                problems.push(cell.error(format!("expected a part that {} sells", words::quoted(seller))));
+            }
         }
+        (Some(_), Some(_)) => problems.push(cell.error("expected no part, as `scope` is not `item`")),
         _ => {}
     }
 }

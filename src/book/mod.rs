@@ -12,7 +12,7 @@ mod read;
 mod seller;
 mod settings;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 pub use bike::{Bike, PRICE_KINDS, PriceKind};
@@ -64,7 +64,8 @@ impl Book {
             book.settings = settings::read(found, problems);
         }
         let Some(parts) = file("parts") else {
-            problems.push(Diagnostic::error("there is no `parts.csv`").help("start a book with `landwaiter new DIR --kind road`"));
+            problems
+                .push(Diagnostic::error("there is no `parts.csv` in this book").help("start a book with `landwaiter new DIR --kind road`"));
             return book;
         };
         let rows = read::sheet(parts, &part::COLUMNS, problems);
@@ -101,6 +102,14 @@ impl Book {
                 problems.push(missing_part(part, "needs", needed, &names));
             }
         }
+        for row in &self.parcels {
+            let mut parts = self.parts.iter().filter(|part| part.seller.as_deref() == Some(row.seller.as_str()));
+            if !parts.any(|part| part.parcel == row.parcel) {
+                let labels = self.parts.iter().map(|part| part.parcel.as_str()).filter(|label| !label.is_empty());
+                let what = format!("no row of `parts.csv` travels in this parcel of {}: the row is not used", words::quoted(&row.seller));
+                problems.push(read::unknown(&row.at.cell("parcel"), what, labels).as_warning());
+            }
+        }
         ring(self, "comes_with", |part| part.comes_with.iter().cloned().collect(), problems);
         ring(self, "needs", |part| part.needs.clone(), problems);
     }
@@ -110,7 +119,7 @@ impl Book {
         match self.main_row(holder) {
             None => problems.push(missing_part(part, "comes_with", holder, names)),
             Some(row) if row.role == Role::Option && part.role == Role::Build => {
-                let what = format!("a build part cannot come in the box of {}, which is an option", words::quoted(holder));
+                let what = format!("expected a part of the build: {} is an option, and may never be bought", words::quoted(holder));
                 problems.push(part.at.cell("comes_with").error(what));
             }
             Some(_) => {}
@@ -119,7 +128,9 @@ impl Book {
 }
 
 fn missing_part(part: &Part, column: &'static str, name: &str, names: &[&str]) -> Diagnostic {
-    let missing = part.at.cell(column).error(format!("there is no part {} in `parts.csv`", words::quoted(name)));
+    let cell = part.at.cell(column);
+    let which = if cell.text() == name { String::new() } else { format!(", which {} is not", words::quoted(name)) };
+    let missing = cell.error(format!("expected the name of a part in `parts.csv`{which}"));
     match words::nearest(name, names.iter().copied()) {
         Some(near) => missing.help(format!("did you mean `{near}`?")),
         None => missing,
@@ -131,6 +142,7 @@ fn ring(book: &Book, column: &'static str, next: impl Fn(&Part) -> Vec<String>, 
     let mut told: Vec<String> = Vec::new();
     for start in book.parts.iter().filter(|part| part.role != Role::Rival) {
         let mut path = vec![start.name.clone()];
+        let mut met: BTreeSet<String> = BTreeSet::new();
         let mut open: Vec<(String, usize)> = next(start).into_iter().map(|name| (name, 1)).collect();
         while let Some((name, depth)) = open.pop() {
             path.truncate(depth);
@@ -138,11 +150,13 @@ fn ring(book: &Book, column: &'static str, next: impl Fn(&Part) -> Vec<String>, 
                 if !told.contains(&start.name) {
                     told.extend(path.iter().cloned());
                     path.push(name);
-                    problems.push(start.at.cell(column).error(format!("the parts go round in a ring: {}", path.join(" → "))));
+                    problems.push(
+                        start.at.cell(column).error(format!("expected no ring of parts that name one another: {}", path.join(" → "))),
+                    );
                 }
                 break;
             }
-            if path.contains(&name) || depth > book.parts.len() {
+            if !met.insert(name.clone()) {
                 continue;
             }
             path.push(name.clone());

@@ -54,7 +54,7 @@ pub enum FitValue {
 impl FitValue {
     /// Reads `140|160`, `<=32` or `>=28`.
     pub fn parse(text: &str) -> Result<FitValue, String> {
-        let limit = |rest: &str| number::plain(rest.trim()).map_err(|_| format!("`{text}`: expected a number after the sign"));
+        let limit = |rest: &str| number::plain(rest.trim()).map_err(|_| format!("expected a number after the sign in `{text}`"));
         if let Some(rest) = text.strip_prefix("<=") {
             return limit(rest).map(FitValue::AtMost);
         }

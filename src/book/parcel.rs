@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 
 use super::BookFile;
-use super::read::sheet;
+use super::read::{sheet, unknown};
 use super::seller::{CHANNELS, Channel, Freight, HandlingFee, Insurance, Seller, freight, insurance};
-use crate::text::words::{self, one_of};
+use crate::text::words::one_of;
 use crate::text::{Columns, Problems, Spot};
 use crate::units::Date;
 
@@ -44,11 +44,7 @@ pub(super) fn read(file: &BookFile, sellers: &BTreeMap<String, Seller>, problems
     for at in Spot::rows(&sheet(file, &COLUMNS, problems)) {
         let name = at.cell("seller");
         let Some(seller) = sellers.get(name.text()) else {
-            let unknown = name.error("expected a seller of `sellers.csv` or `parts.csv`");
-            problems.push(match words::nearest(name.text(), sellers.keys().map(String::as_str)) {
-                Some(near) => unknown.help(format!("did you mean `{near}`?")),
-                None => unknown,
-            });
+            problems.push(unknown(&name, "expected a seller of `sellers.csv` or `parts.csv`", sellers.keys().map(String::as_str)));
             continue;
         };
         let row = ParcelRow {
@@ -65,10 +61,12 @@ pub(super) fn read(file: &BookFile, sellers: &BTreeMap<String, Seller>, problems
         if row.ordered.zip(row.arrived).is_some_and(|(ordered, arrived)| arrived < ordered) {
             problems.push(at.cell("arrived").error("expected a day on or after `ordered`"));
         }
-        if found.iter().any(|other| other.seller == row.seller && other.parcel == row.parcel) {
-            problems.push(at.cell("parcel").error("this parcel stands twice"));
-        } else {
-            found.push(row);
+        match found.iter().find(|other| other.seller == row.seller && other.parcel == row.parcel) {
+            Some(first) => {
+                let what = format!("expected one row for each parcel: this one stands at {} too", first.at.place());
+                problems.push(at.cell("parcel").error(what));
+            }
+            None => found.push(row),
         }
     }
     found

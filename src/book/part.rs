@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::offer::{FitValue, MassKind, Part, Role, Standing};
-use super::read::{amount, country, currency, grams, names, positive, yes_no};
+use super::read::{amount, country, currency, grams, names, positive, whole, yes_no};
 use super::seller::{Seller, Sender};
 use crate::text::words::{self, one_of};
 use crate::text::{Cell, Columns, Problems, Sheet, Spot};
@@ -93,7 +93,7 @@ impl Cells<'_> {
 pub(super) fn read(sheet: &Arc<Sheet>, sellers: &BTreeMap<String, Seller>, problems: &mut Problems) -> Vec<Part> {
     if sheet.is_empty() && !problems.refuse() {
         let place = super::at_file(sheet.path());
-        problems.push(crate::text::Diagnostic::error("there are no parts below the header").at(place).help("write one row for each part"));
+        problems.push(crate::text::Diagnostic::error("there are no rows below the header: expected one for each part").at(place));
     }
     let spots: Vec<Spot> = Spot::rows(sheet).collect();
     let mains = main_rows(&spots, problems);
@@ -117,7 +117,7 @@ fn main_rows<'a>(spots: &'a [Spot], problems: &mut Problems) -> BTreeMap<&'a str
             continue;
         }
         if let Some(first) = mains.get(name.text()) {
-            let what = format!("a part of this name stands at {} already", first.place());
+            let what = format!("expected another name: a part of this name stands at {}", first.place());
             problems.push(name.error(what).help("another offer of one part has the role `rival`; another part has another name"));
         } else {
             mains.insert(name.text(), spot);
@@ -126,7 +126,8 @@ fn main_rows<'a>(spots: &'a [Spot], problems: &mut Problems) -> BTreeMap<&'a str
     for spot in spots.iter().filter(|spot| spot.cell("role").text() == "rival") {
         let name = spot.cell("part");
         if !name.is_empty() && !mains.contains_key(name.text()) {
-            problems.push(name.error("a rival needs a row of this part with the role `build` or `option`"));
+            problems
+                .push(name.error("expected a row of this name with the role `build` or `option`, which this rival is another offer of"));
         }
     }
     mains
@@ -151,7 +152,7 @@ fn one(cells: &Cells<'_>, sellers: &BTreeMap<String, Seller>, known: &[&str], pr
         seller: seller_of(own),
         price,
         currency,
-        quantity: cells.cell("quantity").optional(problems, quantity).unwrap_or(1),
+        quantity: cells.cell("quantity").optional(problems, |t| whole(t, 1, 100_000)).unwrap_or(1),
         parcel: own.cell("parcel").text().to_owned(),
         paid: amount(&own.cell("paid"), None, problems).map(|(value, _)| value),
         mass: grams(&cells.cell("mass_g"), problems),
@@ -169,7 +170,7 @@ fn one(cells: &Cells<'_>, sellers: &BTreeMap<String, Seller>, known: &[&str], pr
         resale: amount(&cells.cell("resale"), None, problems).map(|(value, _)| value),
         limit_kg: positive(&cells.cell("limit_kg"), problems),
         evidence: cells.cell("evidence").text().to_owned(),
-        warranty_months: cells.cell("warranty_months").optional(problems, |t| whole(t, 1200)),
+        warranty_months: cells.cell("warranty_months").optional(problems, |t| whole(t, 0, 1200)),
         seen: own.cell("seen").optional(problems, crate::units::Date::parse),
         at: own.clone(),
     };
@@ -198,37 +199,50 @@ fn agree(part: &Part, sellers: &BTreeMap<String, Seller>, problems: &mut Problem
     let cell = |name: &'static str| part.at.cell(name);
     if part.standing == Standing::Bundled {
         if part.comes_with.is_none() {
-            problems.push(cell("comes_with").error("a bundled part needs the name of the part whose box it is in"));
+            problems.push(cell("comes_with").error("expected the name of the part whose box this bundled part is in"));
         }
         if part.price.is_some_and(|price| !price.is_zero()) {
-            problems.push(cell("price").error("a part that comes in another's box has no price of its own"));
+            problems.push(cell("price").error("expected no price: a part that comes in another's box has none of its own"));
         }
-        return;
+    } else if part.comes_with.is_some() {
+        problems.push(cell("standing").error("expected `bundled`: the part comes in another's box"));
     }
-    if part.comes_with.is_some() {
-        problems.push(cell("standing").error("a part that comes in another's box is `bundled`"));
+    if part.paid.is_some() && !matches!(part.standing, Standing::OnOrder | Standing::InHand) {
+        let what = format!("expected `paid` only where something is paid: this row is `{}`", part.standing.name());
+        problems.push(cell("paid").error(what).help("`on-order` when the seller is paid, `in-hand` when nothing more is to pay"));
     }
+    if part.standing != Standing::Bundled {
+        agree_with_seller(part, seller, sellers, problems);
+    }
+}
+
+/// What the row's seller asks of its cells.
+fn agree_with_seller(part: &Part, seller: Option<&Seller>, sellers: &BTreeMap<String, Seller>, problems: &mut Problems) {
+    let cell = |name: &'static str| part.at.cell(name);
     if seller.is_some_and(|s| s.sender == Some(Sender::Gift)) && part.standing != Standing::Given {
-        problems.push(cell("standing").error("this seller's parcels are gifts: the row's standing is `given`"));
+        problems.push(cell("standing").error("expected `given`: what this seller sends are gifts"));
     }
     if seller.is_some_and(|s| s.sender != Some(Sender::Gift)) && part.standing == Standing::Given {
-        problems.push(cell("seller").error("a given part comes from a seller whose `sender` is `gift`, or from none"));
+        let what = "expected no seller, or one whose `sender` is `gift`: the row is `given`";
+        problems.push(cell("seller").error(what));
     }
-    if part.price.is_some() && part.currency.is_none() && part.standing != Standing::Given {
+    let known_price = part.price.is_some_and(|price| !price.is_zero());
+    if part.price.is_some() && !known_price && part.standing == Standing::ToOrder {
+        let what = "is nothing really paid for it? leave the cell empty when the price is not known";
+        problems.push(cell("price").error(what).as_warning());
+    }
+    if part.price.is_some() && part.currency.is_none() && part.standing != Standing::Given && cell("currency").is_empty() {
         problems.push(cell("currency").error("expected the currency of the price, here or in `sellers.csv`"));
     }
-    if let Some(seller) = seller.filter(|s| s.dispatch.is_none() && !part.is_open()) {
-        problems.push(cell("dispatch").error(format!("expected the country that {} sends from", words::quoted(&seller.name))));
+    let nowhere = |seller: &&Seller| seller.dispatch.is_none() && !part.is_open() && !seller.states("dispatch");
+    if let Some(seller) = seller.filter(nowhere) {
+        let missing = cell("dispatch").error(format!("expected the country that {} sends from", words::quoted(&seller.name)));
+        let others = sellers.values().filter(|s| s.dispatch.is_some()).map(|s| s.name.as_str());
+        problems.push(match words::nearest(&seller.name, others) {
+            Some(near) => missing.help(format!("did you mean the seller `{near}`?")),
+            None => missing,
+        });
     }
-}
-
-fn quantity(text: &str) -> Result<u32, String> {
-    whole(text, 100_000).and_then(|n| if n == 0 { Err("expected a whole number from 1".to_owned()) } else { Ok(n) })
-}
-
-fn whole(text: &str, most: u32) -> Result<u32, String> {
-    let digits = text.bytes().all(|b| b.is_ascii_digit());
-    text.parse().ok().filter(|n| digits && *n <= most).ok_or_else(|| format!("expected a whole number, at most {most}"))
 }
 
 /// `30x20x12`.
@@ -248,7 +262,7 @@ fn commodity(text: &str) -> Result<String, String> {
 
 /// `finish=raw + material=steel`.
 fn traits(text: &str) -> Result<BTreeMap<String, String>, String> {
-    pairs(text)?.into_iter().map(|(name, value)| Ok((name.to_owned(), value.to_owned()))).collect()
+    Ok(pairs(text)?.into_iter().map(|(name, value)| (name.to_owned(), value.to_owned())).collect())
 }
 
 /// `freehub=… + rear_axle=12x142`.
@@ -258,17 +272,20 @@ fn fits(text: &str) -> Result<BTreeMap<String, FitValue>, String> {
 
 fn pairs(text: &str) -> Result<Vec<(&str, &str)>, String> {
     let split = |one: &str| -> Option<usize> { one.find('=').map(|at| if one[..at].ends_with(['<', '>']) { at - 1 } else { at }) };
-    let pair = |one: &'_ str| -> Result<(usize, usize), String> {
-        let at = split(one).ok_or_else(|| format!("`{one}`: expected `name=value`"))?;
-        let value = if one[at..].starts_with('=') { at + 1 } else { at };
-        Ok((at, value))
-    };
-    let mut found = Vec::new();
+    let mut found: Vec<(&str, &str)> = Vec::new();
     for one in text.split(" + ").map(str::trim).filter(|one| !one.is_empty()) {
-        let (name_end, value_start) = pair(one)?;
+        let expected = || {
+            let here = if one == text { String::new() } else { format!(" where it says {}", words::quoted(one)) };
+            format!("expected `name=value`{here}; several are joined by ` + `")
+        };
+        let name_end = split(one).ok_or_else(expected)?;
+        let value_start = if one[name_end..].starts_with('=') { name_end + 1 } else { name_end };
         let (name, value) = (one[..name_end].trim(), one[value_start..].trim());
         if name.is_empty() || value.is_empty() {
-            return Err(format!("`{one}`: expected `name=value`"));
+            return Err(expected());
+        }
+        if found.iter().any(|(other, _)| *other == name) {
+            return Err(format!("expected each name once: `{name}` stands twice"));
         }
         found.push((name, value));
     }

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::BookFile;
-use crate::text::{Cell, Columns, Problems, Sheet, words};
+use crate::text::{Cell, Columns, Diagnostic, Problems, Sheet, words};
 use crate::units::{Country, Currency, Dec, Grams, number};
 
 /// Reads a file of a book into a sheet whose rows outlive it.
@@ -31,7 +31,15 @@ pub(super) fn currency(text: &str) -> Result<Currency, String> {
 pub(super) fn amount(cell: &Cell<'_>, currency: Option<Currency>, problems: &mut Problems) -> Option<(Dec, Option<Currency>)> {
     let (value, readings) = cell.optional(problems, |text| number::money(text, cell.style()))?;
     if value.is_negative() {
-        problems.push(cell.error("expected nought or more"));
+        problems.push(cell.error("expected an amount of nought or more"));
+        return None;
+    }
+    let money = currency.or(if let [one] = readings[..] { Some(one) } else { None });
+    if let Some(money) = money.filter(|money| value.decimals() > money.digits()) {
+        problems.push(cell.error(match money.digits() {
+            0 => format!("expected no decimals: {money} has none"),
+            digits => format!("expected at most {digits} decimals, as {money} has"),
+        }));
         return None;
     }
     match (readings.as_slice(), currency) {
@@ -40,11 +48,11 @@ pub(super) fn amount(cell: &Cell<'_>, currency: Option<Currency>, problems: &mut
         ([one], None) => Some((value, Some(*one))),
         (several, None) => {
             let codes: Vec<&str> = several.iter().map(Currency::code).collect();
-            problems.push(cell.error(format!("the sign can stand for {}: write the code in `currency`", words::list(&codes, "or"))));
+            problems.push(cell.error(format!("the sign can stand for {}: expected the code in `currency`", words::list(&codes, "or"))));
             None
         }
         (_, Some(known)) => {
-            problems.push(cell.error(format!("the row's currency is {known}")));
+            problems.push(cell.error(format!("expected an amount in {known}, the currency of this row")));
             None
         }
     }
@@ -52,9 +60,13 @@ pub(super) fn amount(cell: &Cell<'_>, currency: Option<Currency>, problems: &mut
 
 /// A mass of nought or more with at most one decimal.
 pub(super) fn grams(cell: &Cell<'_>, problems: &mut Problems) -> Option<Grams> {
-    let value = cell.optional(problems, |text| number::typed(text, cell.style()))?;
-    if value.is_negative() {
-        problems.push(cell.error("expected nought or more grams"));
+    let lettered = |text: &str| text.chars().any(char::is_alphabetic);
+    let value = cell.optional(problems, |text| match number::typed(text, cell.style()) {
+        Err(_) if lettered(text) => Err("expected grams as a number without a unit, such as `180` or `11.5`".to_owned()),
+        other => other,
+    })?;
+    if !value.is_positive() {
+        problems.push(cell.error("expected more than 0 grams").help("leave the cell empty when the mass is not known"));
     } else if value.decimals() > 1 {
         problems.push(cell.error("expected grams with at most one decimal"));
     } else if value > Dec::from(1_000_000_u32) {
@@ -73,6 +85,22 @@ pub(super) fn positive(cell: &Cell<'_>, problems: &mut Problems) -> Option<Dec> 
         return None;
     }
     Some(value)
+}
+
+/// A whole number within limits.
+pub(super) fn whole(text: &str, least: u32, most: u32) -> Result<u32, String> {
+    let digits = !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+    let read = text.parse().ok().filter(|n| digits && (least..=most).contains(n));
+    read.ok_or_else(|| format!("expected a whole number from {least} to {most}"))
+}
+
+/// A name that is not among the known ones, with the nearest that is.
+pub(super) fn unknown<'a>(cell: &Cell<'_>, expected: impl AsRef<str>, known: impl IntoIterator<Item = &'a str>) -> Diagnostic {
+    let unknown = cell.error(expected);
+    match words::nearest(cell.text(), known) {
+        Some(near) => unknown.help(format!("did you mean `{near}`?")),
+        None => unknown,
+    }
 }
 
 /// `yes` or `no`.

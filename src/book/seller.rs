@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::read::{amount, country, currency, sheet, yes_no};
+use super::read::{amount, country, currency, sheet, whole, yes_no};
 use super::{BookFile, part};
 use crate::text::words::{self, one_of};
 use crate::text::{Cell, Columns, Problems, Sheet, Spot};
@@ -145,6 +145,15 @@ pub struct Seller {
     pub return_freight: Option<Dec>,
     /// Where it was first read.
     pub at: Spot,
+    /// The columns that its rows state, even where they could not be read.
+    pub stated: Vec<&'static str>,
+}
+
+impl Seller {
+    /// Whether a row states this column, even if it could not be read.
+    pub(super) fn states(&self, column: &str) -> bool {
+        self.stated.contains(&column)
+    }
 }
 
 /// The columns of `sellers.csv` beside the name.
@@ -192,7 +201,12 @@ impl Cells {
             for row in &self.rows {
                 let cell = row.cell(column);
                 if differs(&cell) {
-                    let what = format!("{} says {} at {}", words::quoted(name), words::quoted(first.text()), first.place());
+                    let what = format!(
+                        "expected {} as at {}: both rows are of {}",
+                        words::quoted(first.text()),
+                        first.place(),
+                        words::quoted(name)
+                    );
                     problems.push(cell.error(what).help("one seller has one answer: give other sellers other names"));
                 }
             }
@@ -205,7 +219,10 @@ fn same_thing(column: &str, one: &str, other: &str) -> bool {
     match column {
         "dispatch" => Country::parse(one).is_some() && Country::parse(one) == Country::parse(other),
         "currency" => Currency::parse(one).is_some() && Currency::parse(one) == Currency::parse(other),
-        _ => false,
+        _ => {
+            let read = |text: &str| number::money(text, Style::Point).ok();
+            read(one).is_some() && read(one) == read(other)
+        }
     }
 }
 
@@ -218,7 +235,8 @@ pub(super) fn read(file: Option<&BookFile>, parts: &Arc<Sheet>, problems: &mut P
             if name.is_empty() {
                 problems.push(name.error("expected a name"));
             } else if found.contains_key(name.text()) {
-                problems.push(name.error("this seller stands twice"));
+                let first = found.get(name.text()).and_then(|cells| cells.first()).map(|spot| spot.place().to_string()).unwrap_or_default();
+                problems.push(name.error(format!("expected one row for each seller: this one stands at {first} too")));
             } else {
                 let name = name.text().to_owned();
                 found.insert(name, Cells { own: Some(spot), rows: Vec::new() });
@@ -248,13 +266,19 @@ fn one(name: String, cells: &Cells, problems: &mut Problems) -> Option<Seller> {
         free_freight_over: money("free_freight_over", problems),
         insurance: cells.cell("insurance").and_then(|c| insurance(&c, currency, problems)),
         collects_tax: cells.cell("collects_tax").and_then(|c| c.needed(problems, yes_no)),
-        prices_include: cells.cell("prices_include").and_then(|c| c.needed(problems, included)).unwrap_or(Included::Nothing),
+        prices_include: cells
+            .cell("prices_include")
+            .and_then(|c| c.needed(problems, |t| included(t, c.style())))
+            .unwrap_or(Included::Nothing),
         terms: cells.cell("terms").and_then(|c| c.needed(problems, terms)).unwrap_or_default(),
         channel: cells.cell("channel").and_then(|c| c.needed(problems, |t| one_of(&CHANNELS, t))),
         carrier: cells.cell("carrier").map(|c| c.text().to_owned()).unwrap_or_default(),
         handling: cells.cell("handling").and_then(|c| c.needed(problems, |t| HandlingFee::parse(t, c.style()))),
-        transit_days: cells.cell("transit_days").and_then(|c| c.needed(problems, days)),
+        transit_days: cells
+            .cell("transit_days")
+            .and_then(|c| c.needed(problems, |t| whole(t, 0, 400).map_err(|e| e.replace("number", "number of days")))),
         return_freight: money("return_freight", problems),
+        stated: OWN.into_iter().filter(|column| cells.cell(column).is_some()).collect(),
         name,
         at,
     })
@@ -276,9 +300,14 @@ fn sign_of_prices(cells: &Cells) -> Option<Currency> {
 /// An amount, else the name of a schedule.
 pub(super) fn freight(cell: Option<Cell<'_>>, currency: Option<Currency>, problems: &mut Problems) -> Freight {
     let Some(cell) = cell.filter(|cell| !cell.is_empty()) else { return Freight::Unknown };
-    let named = cell.text().starts_with(|c: char| c.is_ascii_lowercase());
+    let named = cell.text().starts_with(|c: char| c.is_ascii_lowercase()) && number::money(cell.text(), cell.style()).is_err();
     if named {
         return Freight::Schedule(cell.text().to_owned());
+    }
+    if !cell.text().contains(|c: char| c.is_ascii_digit()) {
+        problems
+            .push(cell.error("expected an amount such as `12.00`, the name of a schedule in small letters, or `0` when carriage is free"));
+        return Freight::Unknown;
     }
     amount(&cell, currency, problems).map_or(Freight::Unknown, |(value, _)| Freight::Amount(value))
 }
@@ -286,16 +315,20 @@ pub(super) fn freight(cell: Option<Cell<'_>>, currency: Option<Currency>, proble
 /// An amount, or a percentage of goods and freight.
 pub(super) fn insurance(cell: &Cell<'_>, currency: Option<Currency>, problems: &mut Problems) -> Option<Insurance> {
     if cell.text().ends_with('%') {
-        return cell.needed(problems, |t| Percent::parse(t, 100)).map(Insurance::Share);
+        return cell.needed(problems, |t| Percent::typed(t, 100, cell.style())).map(Insurance::Share);
+    }
+    if !cell.text().contains(|c: char| c.is_ascii_digit()) {
+        problems.push(cell.error("expected an amount such as `12.00`, or a percentage of goods and freight such as `1 %`"));
+        return None;
     }
     amount(cell, currency, problems).map(|(value, _)| Insurance::Amount(value))
 }
 
-fn included(text: &str) -> Result<Included, String> {
+fn included(text: &str, style: Style) -> Result<Included, String> {
     if text == "sale-tax" {
         return Ok(Included::SaleTax);
     }
-    Percent::parse(text, 100).map(Included::Own).map_err(|_| "expected `sale-tax`, or the seller's own tax such as `19`".to_owned())
+    Percent::typed(text, 100, style).map(Included::Own).map_err(|_| "expected `sale-tax`, or the seller's own tax such as `19`".to_owned())
 }
 
 const TERMS: [&str; 11] = ["EXW", "FCA", "FAS", "FOB", "CFR", "CIF", "CPT", "CIP", "DAP", "DPU", "DDP"];
@@ -305,10 +338,6 @@ fn terms(text: &str) -> Result<String, String> {
     if TERMS.contains(&upper.as_str()) {
         Ok(upper)
     } else {
-        Err(format!("expected a rule of Incoterms 2020: {}", words::list(&TERMS, "or")))
+        Err(format!("expected terms of Incoterms 2020: {}", words::list(&TERMS, "or")))
     }
-}
-
-fn days(text: &str) -> Result<u32, String> {
-    text.parse().ok().filter(|days| *days <= 400).ok_or_else(|| "expected a whole number of days, at most 400".to_owned())
 }

@@ -3,8 +3,9 @@
 use std::collections::BTreeMap;
 
 use super::{BookFile, read};
-use crate::text::{Columns, Problems, words};
-use crate::units::{BASES, Basis, Country, Currency, Date, Dec, Grams, Percent, number};
+use crate::text::{Columns, Diagnostic, Problems, words};
+use crate::units::number::{self, Style};
+use crate::units::{BASES, Basis, Country, Currency, Date, Dec, Grams, Percent};
 
 const COLUMNS: Columns = Columns { needed: &["setting", "value"], optional: &[], shared: &[] };
 
@@ -79,12 +80,22 @@ pub struct Settings {
 }
 
 impl Settings {
-    /// Settles one setting; the error says what was expected.
+    /// Settles one setting, as a flag gives it; the error says what was expected.
     pub fn set(&mut self, name: &str, value: &str) -> Result<(), String> {
+        self.set_typed(name, value, Style::Point)
+    }
+
+    /// The same, with numbers as a file writes them.
+    fn set_typed(&mut self, name: &str, value: &str, style: Style) -> Result<(), String> {
         let amount = |value: &str| {
-            let read = number::plain(value).map_err(|_| "expected an amount such as `2500` in the destination's money".to_owned())?;
+            let signed = value.chars().all(|c| !c.is_ascii_digit()) || value.chars().any(|c| c.is_alphabetic() || "£$€¥".contains(c));
+            if signed {
+                return Err("expected a number such as `2500`, in the destination's money and without its sign".to_owned());
+            }
+            let read = number::typed(value, style)?;
             if read.is_negative() { Err("expected nought or more".to_owned()) } else { Ok(Some(read)) }
         };
+        let number = |value: &str| number::typed(value, style).map(|n| Some(n).filter(|n| n.is_positive()));
         match name {
             "destination" => return self.set_destination(value),
             "currency" => self.currency = Some(read::currency(value)?),
@@ -92,18 +103,21 @@ impl Settings {
             "arrival" => self.arrival = Some(Date::parse(value)?),
             "kind" => self.kind = Some(words::one_of(&KINDS, value)?.to_owned()),
             "gears" | "brakes" | "tyres" => {
-                self.facts.insert(name.to_owned(), value.to_owned());
+                let known = FACTS.iter().find(|(fact, _)| *fact == name).map_or([""; 2], |(_, words)| *words);
+                let word = words::one_of(&known.map(|word| (word, word)), value)?;
+                self.facts.insert(name.to_owned(), word.to_owned());
             }
             "basis" => self.basis = Some(words::one_of(&BASES, value)?),
             "rates" => self.rates = Some(value.to_owned()),
-            "card_fee" => self.card_fee = Some(Percent::parse(value, 20)?),
+            "card_fee" => self.card_fee = Some(Percent::typed(value, 20, style)?),
             "remedies" => self.remedies = Some(words::one_of(&[("count", Remedies::Count), ("show", Remedies::Show)], value)?),
             "budget" => self.budget = amount(value)?,
-            "max_mass_g" => self.max_mass = amount(value)?.map(Grams),
+            "max_mass_g" => self.max_mass = Some(bike_mass(value, style)?),
             "worth_per_kg" => self.worth_per_kg = amount(value)?,
-            "rider_kg" => self.rider_kg = amount(value)?,
-            "rider_watts" => self.rider_watts = amount(value)?,
+            "rider_kg" => self.rider_kg = Some(number(value)?.ok_or("expected more than nought")?),
+            "rider_watts" => self.rider_watts = Some(number(value)?.ok_or("expected more than nought")?),
             _ => match name.strip_prefix("choice.") {
+                Some("") => return Err("expected the name of the choice after the point".to_owned()),
                 Some(choice) => {
                     self.choices.insert(choice.to_owned(), value.to_owned());
                 }
@@ -150,28 +164,41 @@ impl Settings {
     }
 }
 
+/// The facts of a bike that places ask for, each with its two words.
+const FACTS: [(&str, [&str; 2]); 3] =
+    [("gears", ["mechanical", "electronic"]), ("brakes", ["hydraulic", "mechanical"]), ("tyres", ["tubeless", "tubes"])];
+
+/// The mass of a bike: none weighs less than a kilogram.
+fn bike_mass(value: &str, style: Style) -> Result<Grams, String> {
+    let expected = || "expected grams without a unit, such as `8500`".to_owned();
+    let read = number::typed(value, style).map_err(|error| if error.starts_with("can be") { error } else { expected() })?;
+    if read < Dec::THOUSAND { Err(expected()) } else { Ok(Grams(read)) }
+}
+
 const KINDS: [(&str, &str); 3] = [("road", "road"), ("gravel", "gravel"), ("hardtail", "hardtail")];
 
 /// Reads `settings.csv`.
 pub(super) fn read(file: &BookFile, problems: &mut Problems) -> Settings {
     let sheet = read::sheet(file, &COLUMNS, problems);
     let mut settings = Settings::default();
-    let mut seen: Vec<String> = Vec::new();
+    let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
     for row in sheet.rows() {
         let (name, value) = (row.cell("setting"), row.cell("value"));
-        if seen.contains(&name.text().to_owned()) {
-            problems.push(name.error("this setting stands twice"));
+        if let Some(first) = seen.insert(name.text(), row.line()) {
+            problems.push(name.error(format!("expected each setting once: this one stands on line {first} too")));
             continue;
         }
-        seen.push(name.text().to_owned());
         if !SETTINGS.contains(&name.text()) && !name.text().starts_with("choice.") {
-            let unknown = name.error("expected the name of a setting").as_warning();
+            let unknown = name.error("expected the name of a setting; the row is not read").as_warning();
             problems.push(match words::nearest(name.text(), SETTINGS) {
                 Some(near) => unknown.help(format!("did you mean `{near}`?")),
                 None => unknown.note(format!("the settings are {}", SETTINGS.join(", "))),
             });
-        } else if !value.is_empty() {
-            problems.keep(value.read(|text| settings.set(name.text(), text)));
+        } else if !value.is_empty()
+            && let Err(expected) = settings.set_typed(name.text(), value.text(), value.style())
+        {
+            let what = format!("`{}` is {}: {expected}", name.text(), words::quoted(value.text()));
+            problems.push(Diagnostic::error(what).at(value.place()));
         }
     }
     settings

@@ -22,7 +22,7 @@ BOOK is a folder, a single parts.csv, or - for parts on standard input; the curr
 /// What every part of a home-built bicycle will really have cost by the time it lies on the doormat.
 #[derive(Debug, Parser)]
 #[command(name = "landwaiter", version, about, disable_help_subcommand = true, args_conflicts_with_subcommands = true)]
-#[command(help_template = "{about}\n\n{usage-heading} landwaiter COMMAND [BOOK] [OPTIONS]\n\n{after-help}\n\nOptions:\n{options}")]
+#[command(help_template = "{about}\n\n{usage-heading} landwaiter COMMAND [BOOK] [OPTIONS]{after-help}\n\nOptions:\n{options}")]
 #[command(after_help = GROUPS)]
 pub(super) struct Cli {
     #[command(subcommand)]
@@ -51,11 +51,36 @@ pub(super) enum Command {
     /// Rank upgrades by grams per pound, alone and together
     Rank(Asked),
     /// List the rules in force for a date and place, with sources and age
-    Rates(Asked),
+    #[command(args_conflicts_with_subcommands = true)]
+    Rates {
+        #[command(subcommand)]
+        what: Option<RatesCommand>,
+        #[command(flatten)]
+        asked: Asked,
+        /// List what is missing, old, from memory, disputed, ended or about to change
+        #[arg(long)]
+        gaps: bool,
+        /// With --gaps: rows read longer ago than this are old
+        #[arg(long, value_name = "DAYS", default_value_t = 365)]
+        older_than: i64,
+    },
     /// Explain the words, or a command
     Help {
         /// `words`, or a command
         topic: Option<String>,
+    },
+}
+
+/// What can be done with tables.
+#[derive(Debug, Subcommand)]
+pub(super) enum RatesCommand {
+    /// Add a published file of exchange rates to your own tables
+    Import {
+        /// The file, as it was published
+        file: String,
+        /// The folder with your own tables; made when it is not there
+        #[arg(long, value_name = "DIR", default_value = "rates")]
+        rates: String,
     },
 }
 
@@ -153,6 +178,9 @@ impl Asked {
         let pairs = self.choices.iter().map(|c| ("--choice", "choice.", c)).chain(self.facts.iter().map(|f| ("--fact", "", f)));
         for (flag, prefix, pair) in pairs {
             let (name, value) = pair.split_once('=').ok_or_else(|| format!("`{flag} {pair}`: expected NAME=VALUE"))?;
+            if flag == "--fact" && !matches!(name, "gears" | "brakes" | "tyres") {
+                return Err(format!("`{flag} {pair}`: expected one of gears, brakes and tyres"));
+            }
             settings.set(&format!("{prefix}{name}"), value).map_err(|expected| format!("`{flag} {pair}`: {expected}"))?;
         }
         Ok(settings)

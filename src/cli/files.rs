@@ -1,7 +1,7 @@
 //! Reading books and folders of tables, and writing new files without ever spoiling an old one.
 
 use std::fs;
-use std::io::Read;
+use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 
 use crate::book::{BookFile, TABLES};
@@ -22,6 +22,7 @@ pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
     }
     let place = Path::new(path);
     if place.is_file() {
+        beside(place, problems);
         return read_file(place, path, problems)
             .map(|bytes| BookFile { path: path.to_owned(), table: "parts".to_owned(), bytes })
             .into_iter()
@@ -38,23 +39,54 @@ pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
 fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
     let mut found = Vec::new();
     for name in names_in(place, problems) {
-        let Some(table) = name.strip_suffix(".csv") else { continue };
         let shown = if path == "." { name.clone() } else { format!("{}/{name}", path.trim_end_matches('/')) };
-        if TABLES.contains(&table) {
-            found.extend(read_file(&place.join(&name), &shown, problems).map(|bytes| BookFile {
-                path: shown,
-                table: table.to_owned(),
-                bytes,
-            }));
-        } else {
-            let unread = Diagnostic::warning(format!("{} is not a table of a book and is not read", words::quoted(&shown)));
-            problems.push(match words::nearest(table, TABLES) {
-                Some(near) => unread.help(format!("did you mean `{near}.csv`?")),
-                None => unread.note(format!("the tables are {}", TABLES.map(|t| format!("{t}.csv")).join(", "))),
-            });
+        match name.strip_suffix(".csv") {
+            Some(table) if TABLES.contains(&table) => {
+                let read = read_file(&place.join(&name), &shown, problems);
+                found.extend(read.map(|bytes| BookFile { path: shown, table: table.to_owned(), bytes }));
+            }
+            _ if looks_like_a_table(&name) => problems.push(unread(&name, &shown)),
+            _ => {}
         }
     }
     found
+}
+
+/// Whether a file may have been meant as a table: by its ending, whatever its name.
+fn looks_like_a_table(name: &str) -> bool {
+    let ending = Path::new(name).extension().map(|e| e.to_string_lossy().to_lowercase());
+    ending.is_some_and(|e| matches!(e.as_str(), "csv" | "tsv" | "tab" | "xls" | "xlsx" | "ods" | "numbers"))
+}
+
+fn unread(name: &str, shown: &str) -> Diagnostic {
+    let unread = Diagnostic::warning("not a table of a book: the file is not read").at(Place::line(shown.into(), 1));
+    let stem = Path::new(name).file_stem().map(|s| s.to_string_lossy().to_lowercase()).unwrap_or_default();
+    match words::nearest(&stem, TABLES) {
+        Some(near) => unread.help(format!("a table of this name is called `{near}.csv`")),
+        None => unread.note(format!("the tables are {}", TABLES.map(|t| format!("{t}.csv")).join(", "))),
+    }
+}
+
+/// A book of one file leaves the tables beside it unread; that is said.
+fn beside(place: &Path, problems: &mut Problems) {
+    let folder = place.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let own = place.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let others: Vec<String> = TABLES.iter().map(|t| format!("{t}.csv")).filter(|n| *n != own && folder.join(n).is_file()).collect();
+    if !others.is_empty() {
+        let what = format!("beside this file, and not read: {}", words::list(&others, "and"));
+        let shown = place.to_string_lossy();
+        problems.push(Diagnostic::warning(what).at(Place::line((*shown).into(), 1)).help("name the folder to read the whole book"));
+    }
+}
+
+/// A folder of tables that lies in the book and is named by nothing; that is said.
+pub(super) fn unnamed_rates(book: &str, problems: &mut Problems) {
+    let folder = Path::new(book).join("rates");
+    if folder.is_dir() {
+        let shown = if book == "." { "rates".to_owned() } else { folder.to_string_lossy().replace('\\', "/") };
+        let what = format!("the folder {} is not read", words::quoted(&shown));
+        problems.push(Diagnostic::warning(what).help("add the row `rates,rates` to `settings.csv`"));
+    }
 }
 
 /// Reads a folder of the user's own tables: files at its top, and one folder for each jurisdiction.
@@ -128,5 +160,29 @@ pub(super) fn write_new(dir: &str, files: &[(&str, String)], problems: &mut Prob
     };
     if let Err(error) = write() {
         problems.push(Diagnostic::error(format!("{} cannot be written: {error}", words::quoted(&dir.to_string_lossy()))));
+    }
+}
+
+/// Reads one file that was named.
+pub(super) fn read_named(place: &Path, shown: &str, problems: &mut Problems) -> Option<Vec<u8>> {
+    read_file(place, shown, problems)
+}
+
+/// Puts a new text in place of a file: written beside it whole, then renamed over it, so that at any moment either the
+/// old file or the new one is there.
+pub(super) fn replace(path: &Path, text: &str, problems: &mut Problems) {
+    let write = || -> std::io::Result<()> {
+        let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        fs::create_dir_all(folder)?;
+        let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+        let beside = folder.join(format!(".{name}.{}.new", std::process::id()));
+        let mut file = fs::File::create(&beside)?;
+        let written = file.write_all(text.as_bytes()).and_then(|()| file.sync_all()).and_then(|()| fs::rename(&beside, path));
+        written.inspect_err(|_| {
+            let _ = fs::remove_file(&beside);
+        })
+    };
+    if let Err(error) = write() {
+        problems.push(Diagnostic::error(format!("{} cannot be written and is as it was: {error}", words::quoted(&path.to_string_lossy()))));
     }
 }

@@ -5,16 +5,19 @@ use std::path::{Path, PathBuf};
 
 use clap::{CommandFactory, Parser};
 
-use super::args::{Asked, Cli, Command, Format};
+use super::args::{Asked, Cli, Command, Format, RatesCommand};
 use super::exit::Exit;
 use super::{files, world};
 use crate::book::{Book, BookFile};
-use crate::landed::{Ask, Desk, Landed, cost};
+use crate::compare::compare;
+use crate::landed::{Ask, Desk, Landed, cost, cost_at};
+use crate::rank::rank;
 use crate::report::{self, Show, View};
 use crate::tables::Tables;
 use crate::text::words::count;
 use crate::text::{Diagnostic, Problems, Severity, draw};
 use crate::units::{Currency, Overflow};
+use crate::value::{self, bench::Findings};
 
 /// Runs the program.
 pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
@@ -33,7 +36,8 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::Cost(asked)) => answer(&asked, cost_of),
         Some(Command::Compare(asked)) => answer(&asked, compare_of),
         Some(Command::Rank(asked)) => answer(&asked, rank_of),
-        Some(Command::Rates(asked)) => rates(&asked),
+        Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
+        Some(Command::Rates { asked, gaps, older_than, .. }) => rates(&asked, gaps.then_some(older_than)),
         Some(Command::Help { topic }) => help(topic.as_deref()),
     }
 }
@@ -72,7 +76,10 @@ fn tables(asked: &Asked, book: &Book, files: &[BookFile], problems: &mut Problem
     let own: Option<PathBuf> = match (&asked.rates, &book.settings.rates) {
         (Some(flag), _) => Some(PathBuf::from(flag)),
         (None, Some(setting)) => Some(beside(files, setting)),
-        (None, None) => None,
+        (None, None) => {
+            files::unnamed_rates(&asked.book, problems);
+            None
+        }
     };
     let users = own.map(|path| files::rates(&path, problems)).unwrap_or_default();
     Tables::load(users, problems)
@@ -89,6 +96,7 @@ fn answer(asked: &Asked, question: fn(&Case, &Asked) -> Answered) -> Exit {
     let mut problems = Problems::new();
     let case = read(asked, &mut problems).filter(|_| !problems.refuse());
     let Some(case) = case else { return refused(problems) };
+    warnings_of_law(&case, &mut problems);
     match question(&case, asked) {
         Ok(answer) => {
             tell(problems);
@@ -98,6 +106,13 @@ fn answer(asked: &Asked, question: fn(&Case, &Asked) -> Answered) -> Exit {
             problems.extend(more);
             refused(problems)
         }
+    }
+}
+
+/// What is strange in the destination's tables and refuses nothing.
+fn warnings_of_law(case: &Case, problems: &mut Problems) {
+    if let Ok(desk) = Desk::open(&case.tables, &case.ask) {
+        desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
     }
 }
 
@@ -143,14 +158,19 @@ fn show(case: &Case, own: Currency) -> Result<Show, Problems> {
 
 fn cost_of(case: &Case, asked: &Asked) -> Answered {
     let desk = Desk::open(&case.tables, &case.ask)?;
-    let landed = cost(&case.book, &case.tables, &case.ask)?;
+    let landed = cost_at(&case.book, &desk)?;
     let show = show(case, landed.currency)?;
-    let view = report::cost_view(&landed, &case.ask, &desk, &show, asked.trail).map_err(refusal)?;
-    let json = report::cost_json(&landed, &case.ask, &show, report::tables_json(&desk, &case.ask), asked.trail).map_err(refusal)?;
+    let (mut view, mut json) = (View::default(), serde_json::Value::Null);
+    if asked.format == Format::Json {
+        let tables = report::tables_json(&desk, &case.ask);
+        json = report::cost_json(&landed, &case.ask, &show, tables, asked.trail).map_err(refusal)?;
+    } else {
+        view = report::cost_view(&landed, &case.ask, &desk, &show, asked.trail).map_err(refusal)?;
+    }
     Ok(Answer { view, json })
 }
 
-fn rates(asked: &Asked) -> Exit {
+fn rates(asked: &Asked, gaps: Option<i64>) -> Exit {
     let mut problems = Problems::new();
     let flags = match asked.settings() {
         Ok(flags) => flags,
@@ -159,8 +179,11 @@ fn rates(asked: &Asked) -> Exit {
             return refused(problems);
         }
     };
-    let in_book = Path::new(&asked.book).join("parts.csv").is_file() || Path::new(&asked.book).is_file();
+    let in_book = asked.book != "." || Path::new("parts.csv").is_file();
     let files = if in_book { files::book(&asked.book, &mut problems) } else { Vec::new() };
+    if problems.refuse() {
+        return refused(problems);
+    }
     let book = if in_book { Book::read(&files, &mut problems) } else { Book::default() };
     let tables = tables(asked, &book, &files, &mut problems);
     let mut settings = book.settings.clone();
@@ -168,8 +191,16 @@ fn rates(asked: &Asked) -> Exit {
     let Some(ask) = problems.keep(Ask::new(&settings, world::today())).filter(|_| !problems.refuse()) else { return refused(problems) };
     match Desk::open(&tables, &ask) {
         Ok(desk) => {
+            desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
             tell(problems);
-            write(&Answer { view: report::rates_view(&desk, &ask), json: report::rates_json(&desk, &ask) }, asked.format)
+            let answer = match gaps {
+                Some(older_than) => {
+                    let gaps = crate::landed::gaps(&desk, older_than);
+                    Answer { view: report::gaps_view(&gaps, &ask), json: report::gaps_json(&gaps, &ask) }
+                }
+                None => Answer { view: report::rates_view(&desk, &ask), json: report::rates_json(&desk, &ask) },
+            };
+            write(&answer, asked.format)
         }
         Err(more) => {
             problems.extend(more);
@@ -183,12 +214,16 @@ fn check(asked: &Asked) -> Exit {
     let mut problems = Problems::new();
     let case = read(asked, &mut problems);
     let mut landed: Option<Landed> = None;
+    let mut findings = Findings::default();
     if let Some(case) = &case {
+        warnings_of_law(case, &mut problems);
         match cost(&case.book, &case.tables, &case.ask) {
             Ok(done) => landed = Some(done),
             Err(more) => problems.extend(more),
         }
-        findings_of_value(case, &mut problems);
+        if let Ok(desk) = Desk::open(&case.tables, &case.ask) {
+            findings = value::check(&case.book, &desk, &mut problems);
+        }
     }
     let problems = problems.sorted();
     if asked.format == Format::Json {
@@ -211,7 +246,7 @@ fn check(asked: &Asked) -> Exit {
         ));
         return Exit::Refused;
     };
-    let view = report::check_view(sentence(&case, &landed, warnings), open_places(&landed), next_command(&case, &landed));
+    let view = report::check_view(sentence(&case, &landed, warnings), open_places(&landed, &findings), next_command(&case, &landed));
     write(&Answer { view, json: serde_json::Value::Null }, asked.format)
 }
 
@@ -225,8 +260,8 @@ fn sentence(case: &Case, landed: &Landed, warnings: usize) -> String {
     )
 }
 
-fn open_places(landed: &Landed) -> Vec<String> {
-    let mut lines = Vec::new();
+fn open_places(landed: &Landed, findings: &Findings) -> Vec<String> {
+    let mut lines = report::empty_places(findings);
     if !landed.open.is_empty() {
         lines.push(format!("no price yet: {}", landed.open.join(", ")));
     }
@@ -245,6 +280,32 @@ fn next_command(case: &Case, landed: &Landed) -> &'static str {
     } else {
         "`landwaiter cost`"
     }
+}
+
+/// Adds a published file to the user's own tables: all of it, or nothing.
+fn import(file: &str, rates: &str) -> Exit {
+    let mut problems = Problems::new();
+    let target = Path::new(rates).join("exchange.csv");
+    let bytes = files::read_named(Path::new(file), file, &mut problems);
+    let old = if target.exists() { files::read_named(&target, &target.to_string_lossy(), &mut problems) } else { None };
+    let publication = bytes.and_then(|bytes| crate::tables::import(file, &bytes, &mut problems));
+    let old = old.and_then(|bytes| problems.keep(crate::text::decode(&target.to_string_lossy(), &bytes)));
+    let Some(publication) = publication.filter(|_| !problems.refuse()) else { return refused(problems) };
+    let (text, days) = match crate::tables::merge(old.as_deref(), &publication) {
+        Ok(merged) => merged,
+        Err(why) => {
+            let shown = crate::text::words::quoted(&target.to_string_lossy());
+            problems.push(Diagnostic::error(format!("{shown} is left as it is: {why}")));
+            return refused(problems);
+        }
+    };
+    if !days.is_empty() {
+        files::replace(&target, &text, &mut problems);
+    }
+    if problems.refuse() {
+        return refused(problems);
+    }
+    world::print(&report::import_text(&publication, &days, &target.to_string_lossy()))
 }
 
 fn new(dir: &str, kind: &str) -> Exit {
@@ -279,12 +340,20 @@ fn help(topic: Option<&str>) -> Exit {
     }
 }
 
-fn compare_of(_: &Case, _: &Asked) -> Answered {
-    Err(Problems::new())
+fn compare_of(case: &Case, asked: &Asked) -> Answered {
+    let desk = Desk::open(&case.tables, &case.ask)?;
+    let comparison = compare(&case.book, &case.tables, &case.ask)?;
+    let show = show(case, desk.currency())?;
+    let tables = report::tables_json(&desk, &case.ask);
+    let view = report::compare_view(&comparison, &show, asked.trail).map_err(refusal)?;
+    Ok(Answer { view, json: report::compare_json(&comparison, &case.ask, &show, &tables).map_err(refusal)? })
 }
 
-fn rank_of(_: &Case, _: &Asked) -> Answered {
-    Err(Problems::new())
+fn rank_of(case: &Case, _: &Asked) -> Answered {
+    let desk = Desk::open(&case.tables, &case.ask)?;
+    let ranking = rank(&case.book, &case.tables, &case.ask)?;
+    let show = show(case, desk.currency())?;
+    let tables = report::tables_json(&desk, &case.ask);
+    let view = report::rank_view(&ranking, &show).map_err(refusal)?;
+    Ok(Answer { view, json: report::rank_json(&ranking, &case.ask, &show, &tables).map_err(refusal)? })
 }
-
-fn findings_of_value(_: &Case, _: &mut Problems) {}

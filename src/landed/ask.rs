@@ -51,10 +51,15 @@ impl Ask {
                 .note("goods from Great Britain and the Union, and goods from elsewhere, are treated differently")
                 .help("ask the customs authority before ordering"));
         }
+        let date = settings.date.unwrap_or(today);
+        if let Some(arrival) = settings.arrival.filter(|arrival| *arrival < date) {
+            let what = format!("the arrival, {arrival}, is before the day of ordering, {date}");
+            return Err(Diagnostic::error(what).help("say `--on` and `--arrival`, or `date` and `arrival` in `settings.csv`; parcels on their way have dates of their own in `parcels.csv`"));
+        }
         Ok(Ask {
             to,
             region: settings.region.clone(),
-            date: settings.date.unwrap_or(today),
+            date,
             arrival: settings.arrival,
             shown: settings.currency,
             kind: settings.kind.clone().unwrap_or_else(|| "road".to_owned()),

@@ -2,9 +2,9 @@
 
 use super::caution::{Caution, Cautions};
 use super::desk::Desk;
-use super::door::{Door, Variant, assess_at_door};
+use super::door::{Door, Variant, assess_at_door, at_currency};
 use super::parcel::{Consignment, Kind};
-use super::payment::{Payment, pay};
+use super::payment::{PaidLine, Payment, pay};
 use super::price::{Priced, Reading, price};
 use super::trail::{self, Step};
 use crate::book::{Book, Channel, Included, Remedies};
@@ -176,8 +176,7 @@ pub(super) fn bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) 
     if desk.is_home(consignment.dispatch.code()) {
         return home_bill(book, consignment, desk);
     }
-    let counting = Counting { disputed: true, remedies: desk.ask.remedies == Remedies::Count };
-    let variant = Variant { counting, origin: None, claim: false, assembled: true };
+    let variant = usual(desk);
     let (priced, door, read_net) = priced_and_assessed(book, consignment, desk, &variant)?;
     let payment = payment(consignment, &priced, &door, desk)?;
     let mut bill = assemble(consignment, desk, &priced, &door, &payment)?;
@@ -188,11 +187,45 @@ pub(super) fn bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) 
     Ok(bill)
 }
 
+/// What a consignment lands at, without the doubts and the trail.
+pub(super) fn landed(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Dec, Diagnostic> {
+    if desk.is_home(consignment.dispatch.code()) {
+        return Ok(home_bill(book, consignment, desk)?.amounts.landed()?);
+    }
+    landed_of(book, consignment, desk, &usual(desk))
+}
+
+/// A consignment as its rows say.
+fn usual(desk: &Desk<'_>) -> Variant {
+    let counting = Counting { disputed: true, remedies: desk.ask.remedies == Remedies::Count };
+    Variant { counting, origin: None, claim: false, assembled: true }
+}
+
 /// What a variant of a consignment lands at.
-pub(super) fn landed_of(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>, variant: &Variant) -> Result<Dec, Diagnostic> {
+fn landed_of(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>, variant: &Variant) -> Result<Dec, Diagnostic> {
     let (priced, door, _) = priced_and_assessed(book, consignment, desk, variant)?;
     let payment = payment(consignment, &priced, &door, desk)?;
-    Ok(assemble(consignment, desk, &priced, &door, &payment)?.amounts.landed()?)
+    let mut landed = Dec::ZERO;
+    for (at, paid) in payment.lines.iter().enumerate() {
+        landed = landed.plus(asked(paid).to_seller()?)?;
+        if consignment.terms() != "DDP" {
+            landed = landed.plus(at_door(&door, at)?.at_door()?)?;
+        }
+    }
+    Ok(landed)
+}
+
+/// What the seller is paid for a line.
+fn asked(paid: &PaidLine) -> Amounts {
+    Amounts {
+        goods: paid.goods,
+        discount: paid.discount,
+        freight: paid.freight,
+        insurance: paid.insurance,
+        tax_at_sale: paid.tax_at_sale,
+        card_fee: paid.card_fee,
+        ..Amounts::default()
+    }
 }
 
 /// Prices a consignment and puts it before the rules. Prices that hold the destination's tax are read net of it where
@@ -226,19 +259,20 @@ fn payment(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, desk
         sale_tax.push(if line.tax_in_price.is_zero() { reckoned } else { in_price_tax(line, reckoned, door, at)? });
     }
     let gift = consignment.kind == Kind::Gift;
-    let quote = desk.market_rate(priced.currency, consignment.ordered)?;
+    let quote = desk.market_rate(priced.currency, consignment.ordered).map_err(|p| at_currency(p, consignment))?;
     let card = card_fee(priced.currency, desk);
     Ok(pay(priced, &sale_tax, quote, desk.currency().digits(), card, gift)?)
 }
 
-/// Tax that a price held is what was taken out of it, so that goods and tax are again the price paid; tax on the
-/// freight is added as reckoned.
+/// Tax that a price held is what was taken out of it, so that goods and tax are again the price paid; tax on freight and
+/// insurance is added as reckoned.
 fn in_price_tax(line: &super::price::PricedLine, reckoned: Dec, door: &Door, at: usize) -> Result<Dec, Overflow> {
     let goods = door.parcel.lines.get(at).map_or(Dec::ZERO, |l| l.goods);
-    let base = goods.plus(line.freight)?;
-    let on_freight = if base.is_zero() { Dec::ZERO } else { reckoned.times(line.freight)?.over(base)? };
+    let beside = line.freight.plus(line.insurance)?;
+    let base = goods.plus(beside)?;
+    let on_them = if base.is_zero() { Dec::ZERO } else { reckoned.times(beside)?.over(base)? };
     let minor = crate::units::Rounding::minor(door.parcel.paid_in.digits());
-    line.tax_in_price.plus(minor.apply(on_freight)?)
+    line.tax_in_price.plus(minor.apply(on_them)?)
 }
 
 fn card_fee(paid_in: Currency, desk: &Desk<'_>) -> Percent {
@@ -257,15 +291,7 @@ fn assemble(
     let (mut lines, mut in_price) = (Vec::new(), Amounts::default());
     for (at, (row, paid)) in consignment.rows.iter().zip(&payment.lines).enumerate() {
         let due = at_door(door, at)?;
-        let mut amounts = Amounts {
-            goods: paid.goods,
-            discount: paid.discount,
-            freight: paid.freight,
-            insurance: paid.insurance,
-            tax_at_sale: paid.tax_at_sale,
-            card_fee: paid.card_fee,
-            ..Amounts::default()
-        };
+        let mut amounts = asked(paid);
         if ddp {
             in_price = in_price.plus(&due)?;
         } else {
@@ -418,7 +444,7 @@ fn doubts(
 fn disputed(door: &Door) -> Vec<Disputed> {
     let mut found: Vec<Disputed> = Vec::new();
     for entry in door.assessment.entries.iter().filter(|e| e.why_not.is_none()) {
-        let nothing = entry.kind.is_some() && entry.amount.is_none_or(|a| a.is_zero());
+        let nothing = entry.kind.is_some() && entry.amount.is_none_or(Dec::is_zero);
         let stamps = std::iter::once(&entry.stamp).chain(&entry.rate_rows);
         for stamp in stamps.filter(|s| s.disputed() && !nothing) {
             let one = Disputed { id: entry.id.clone(), row: stamp.row.clone(), source: stamp.source.to_string() };
@@ -434,7 +460,7 @@ fn disputed(door: &Door) -> Vec<Disputed> {
 fn home_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
     let priced = price(book, consignment, desk, Reading::Typed)?;
     let nothing = vec![Dec::ZERO; priced.lines.len()];
-    let quote = desk.market_rate(priced.currency, consignment.ordered)?;
+    let quote = desk.market_rate(priced.currency, consignment.ordered).map_err(|p| at_currency(p, consignment))?;
     let gift = consignment.kind == Kind::Gift;
     let payment = pay(&priced, &nothing, quote, desk.currency().digits(), card_fee(priced.currency, desk), gift)?;
     let lines: Vec<BillLine> = consignment
@@ -445,14 +471,7 @@ fn home_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Res
             part: row.name.clone(),
             places: row.places.clone(),
             quantity: row.quantity,
-            amounts: Amounts {
-                goods: paid.goods,
-                discount: paid.discount,
-                freight: paid.freight,
-                insurance: paid.insurance,
-                card_fee: paid.card_fee,
-                ..Amounts::default()
-            },
+            amounts: asked(paid),
             commodity: row.commodity.clone(),
             origin: row.origin.map(|o| o.to_string()).unwrap_or_default(),
             row: row.at.place().to_string(),

@@ -6,7 +6,7 @@ use std::rc::Rc;
 
 use super::ask::Ask;
 use crate::rules::{Codes, Counting, Occasion, Program, currencies};
-use crate::tables::{CustomsExchange, Destination, FreightStep, Law, PlaceRow, Quote, Tables, Use};
+use crate::tables::{BorderFreight, CustomsExchange, Dated, Destination, FreightStep, Law, PlaceRow, Quote, Tables, Use, When};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Currency, Date, Percent, Rate};
 
@@ -30,6 +30,8 @@ pub struct Desk<'a> {
     pub destination: Destination,
     /// Its law.
     pub law: Law,
+    /// What is strange in it and refuses nothing.
+    pub warnings: Problems,
     places: BTreeMap<String, &'a PlaceRow>,
     groups: BTreeMap<String, String>,
     prepared: RefCell<BTreeMap<Key, Rc<Prepared>>>,
@@ -69,6 +71,7 @@ impl<'a> Desk<'a> {
             places: tables.places_of(&ask.kind).into_iter().map(|row| (row.rule.place.clone(), &row.rule)).collect(),
             groups: groups.map(|d| (d.rule.country.code().to_owned(), d.rule.group.clone())).collect(),
             prepared: RefCell::new(BTreeMap::new()),
+            warnings: problems,
         })
     }
 
@@ -98,13 +101,26 @@ impl<'a> Desk<'a> {
         &self.destination.group
     }
 
+    /// Whether a condition can hold at this destination at all: a group's folder holds rows of single members.
+    pub fn can_hold(&self, when: &When) -> bool {
+        when.can_hold_at(self.ask.to.code(), self.group())
+    }
+
     /// The rules of a day, prepared when first asked for.
     pub fn prepared(&self, ordered: Date, arrival: Date, counting: Counting) -> Result<Rc<Prepared>, Diagnostic> {
         let key = (ordered, arrival, counting);
         if let Some(found) = self.prepared.borrow().get(&key) {
             return Ok(found.clone());
         }
-        let occasion = Occasion { to: self.ask.to.code(), region: &self.ask.region, currency: self.currency(), ordered, arrival, counting };
+        let occasion = Occasion {
+            to: self.ask.to.code(),
+            group: self.group(),
+            region: &self.ask.region,
+            currency: self.currency(),
+            ordered,
+            arrival,
+            counting,
+        };
         let mut rates: BTreeMap<Currency, Rate> = BTreeMap::new();
         for currency in currencies(&self.law, &occasion) {
             rates.insert(currency, self.customs_rate(currency, arrival)?.quote.rate);
@@ -130,22 +146,41 @@ impl<'a> Desk<'a> {
         {
             return Ok(CustomsRate { quote, stands_in: false });
         }
+        if self.destination.exchange == CustomsExchange::EcbMonth
+            && let Some(quote) = self.month_rate(from, arrival)?
+        {
+            return Ok(CustomsRate { quote, stands_in: false });
+        }
         let stands_in = from != self.currency() && self.destination.exchange != CustomsExchange::Market;
         Ok(CustomsRate { quote: self.market_rate(from, arrival.min(self.ask.date))?, stands_in })
     }
 
-    /// The share of the freight that counts up to the border: the row that says most about the parcel.
+    /// The Union's customs rate of a month: what the European Central Bank published on the second-last Wednesday of the
+    /// month before, or last before that day (Implementing Regulation (EU) 2015/2447 article 146). None when that day is
+    /// not among the published ones.
+    pub fn month_rate(&self, from: Currency, arrival: Date) -> Result<Option<Quote>, Diagnostic> {
+        let day = customs_wednesday(arrival);
+        let quote = self.tables.exchange.quote(Use::Market, from, self.currency(), day)?;
+        let published = |quote: &Quote| quote.day.is_none_or(|found| day.days_since(found) <= 7);
+        Ok(quote.filter(published))
+    }
+
+    /// The share of the freight that counts up to the border; all of it where no row says otherwise.
     pub fn border_freight(&self, channel: &str, dispatch: &str, day: Date) -> Percent {
+        self.border_row(channel, dispatch, day).map_or(Percent(crate::units::Dec::HUNDRED), |row| row.rule.percent)
+    }
+
+    /// The row of that share which says most about the parcel.
+    pub fn border_row(&self, channel: &str, dispatch: &str, day: Date) -> Option<&'a Dated<BorderFreight>> {
         let is = |text: &str, own: &str| text == "*" || text == own;
         let country = |text: &str| is(text, self.ask.to.code()) || (!self.group().is_empty() && text == self.group());
         let rows = self.tables.border_freight.iter().filter(|r| r.stamp.in_force(day));
         let fitting = rows.filter(|r| country(&r.rule.country) && is(&r.rule.channel, channel) && is(&r.rule.dispatch, dispatch));
         let exact = |text: &str| u32::from(text != "*");
-        let best = fitting.max_by_key(|r| {
+        fitting.max_by_key(|r| {
             let own = u32::from(r.rule.country == self.ask.to.code());
             (own, exact(&r.rule.country), exact(&r.rule.dispatch), exact(&r.rule.channel))
-        });
-        best.map_or(Percent(crate::units::Dec::HUNDRED), |r| r.rule.percent)
+        })
     }
 
     /// The steps of a freight schedule for a parcel, by mass; empty when there is no such schedule.
@@ -161,6 +196,14 @@ impl<'a> Desk<'a> {
         steps.sort_by_key(|step| (step.up_to_g.is_none(), step.up_to_g));
         steps
     }
+}
+
+/// The second-last Wednesday of the month before a day.
+pub fn customs_wednesday(day: Date) -> Date {
+    const WEDNESDAY: u32 = 2;
+    let last = day.minus_days(day.day());
+    let last_wednesday = last.minus_days((last.weekday() + 7 - WEDNESDAY) % 7);
+    last_wednesday.minus_days(7)
 }
 
 /// A missing rate shows the row to add.

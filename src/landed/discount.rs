@@ -20,6 +20,15 @@ impl Goods {
     }
 }
 
+/// The freight while discounts are taken.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(super) struct Carriage {
+    /// What the seller asks, less what lowers it.
+    pub asked: Dec,
+    /// What an earlier order or points pay of it.
+    pub credit: Dec,
+}
+
 /// A discount that was used, and what it took.
 #[derive(Debug, Clone)]
 pub(super) struct Used<'a> {
@@ -38,11 +47,11 @@ pub(super) fn take<'a>(
     day: Date,
     digits: u32,
     goods: &mut [Goods],
-    freight: &mut Dec,
+    freight: &mut Carriage,
 ) -> Result<Vec<Used<'a>>, Overflow> {
     let mut holding: Vec<&Discount> =
         discounts.iter().copied().filter(|d| d.span.holds(day) && d.min_spend.is_none_or(|m| spend >= m)).collect();
-    holding.sort_by(|a, b| a.order.cmp(&b.order).then(a.code.cmp(&b.code)));
+    holding.sort_by(|a, b| turn(a).cmp(&turn(b)));
     let chosen = best_of_groups(&holding, names, digits, goods, *freight)?;
     let mut used = Vec::new();
     for discount in chosen {
@@ -52,13 +61,23 @@ pub(super) fn take<'a>(
     Ok(used)
 }
 
+/// The turn of a discount: its order, then its code, then all else that makes a difference, never its row.
+fn turn(discount: &Discount) -> impl Ord + '_ {
+    let (percent, amount) = match discount.worth {
+        Worth::Share(percent) => (Some(percent), None),
+        Worth::Amount(amount) => (None, Some(amount)),
+    };
+    let limits = (discount.max_off, discount.min_spend, discount.pays == Pays::Credit, &discount.group);
+    (discount.order, &discount.code, discount.scope, &discount.part, percent, amount, limits)
+}
+
 /// Of each group, the one that saves most taken in its turn; ties go by code.
 fn best_of_groups<'a>(
     holding: &[&'a Discount],
     names: &[&str],
     digits: u32,
     goods: &[Goods],
-    freight: Dec,
+    freight: Carriage,
 ) -> Result<Vec<&'a Discount>, Overflow> {
     let mut chosen: Vec<&Discount> = holding.to_vec();
     let mut groups: Vec<&str> = holding.iter().map(|d| d.group.as_str()).filter(|g| !g.is_empty()).collect();
@@ -70,7 +89,7 @@ fn best_of_groups<'a>(
             let others = chosen.iter().copied().filter(|d| d.group != group);
             let (mut trial, mut freight) = (goods.to_vec(), freight);
             let mut order: Vec<&Discount> = others.chain(std::iter::once(candidate)).collect();
-            order.sort_by(|a, b| a.order.cmp(&b.order).then(a.code.cmp(&b.code)));
+            order.sort_by(|a, b| turn(a).cmp(&turn(b)));
             let mut saved = Dec::ZERO;
             for discount in order {
                 saved = saved.plus(one(discount, names, digits, &mut trial, &mut freight)?)?;
@@ -85,10 +104,13 @@ fn best_of_groups<'a>(
 }
 
 /// Takes one discount: rounded half up once, never below nought, shared by value.
-fn one(discount: &Discount, names: &[&str], digits: u32, goods: &mut [Goods], freight: &mut Dec) -> Result<Dec, Overflow> {
+fn one(discount: &Discount, names: &[&str], digits: u32, goods: &mut [Goods], freight: &mut Carriage) -> Result<Dec, Overflow> {
     if discount.scope == Scope::Freight {
-        let taken = worth(discount, *freight, digits)?;
-        *freight = freight.minus(taken)?;
+        let taken = worth(discount, freight.asked.minus(freight.credit)?, digits)?;
+        match discount.pays {
+            Pays::Price => freight.asked = freight.asked.minus(taken)?,
+            Pays::Credit => freight.credit = freight.credit.plus(taken)?,
+        }
         return Ok(taken);
     }
     let covered: Vec<usize> =

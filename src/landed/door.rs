@@ -8,7 +8,7 @@ use super::parcel::Consignment;
 use super::price::{Priced, ruled_freight};
 use crate::book::Part;
 use crate::rules::{Assessment, Counting, Handling, Line, Parcel, assess};
-use crate::tables::{Assembly, Dated, RowRef};
+use crate::tables::{Assembly, Dated, PlaceRow, RowRef};
 use crate::text::Diagnostic;
 use crate::units::{Dec, Overflow};
 
@@ -49,7 +49,7 @@ pub(super) fn assess_at_door(
     variant: &Variant,
 ) -> Result<Door, Diagnostic> {
     let prepared = desk.prepared(consignment.ordered, consignment.arrival, variant.counting)?;
-    let customs = desk.customs_rate(priced.currency, consignment.arrival)?;
+    let customs = desk.customs_rate(priced.currency, consignment.arrival).map_err(|p| at_currency(p, consignment))?;
     let mut parcel = facts(consignment, priced, desk, variant, &customs)?;
     for name in prepared.program.schedules() {
         parcel.schedules.insert(name.to_owned(), ruled_freight(name, consignment, desk, priced.packed_g)?);
@@ -61,10 +61,18 @@ pub(super) fn assess_at_door(
     }
     let assessment = assess(&prepared.program, &parcel)?;
     if let Some((id, one, other)) = assessment.clashes.first() {
-        let what = format!("two rows of `{id}` hold for one parcel at once; rows of one charge must exclude each other by `when`");
+        let what = format!("two rows of `{id}` hold at once for {}: their conditions must exclude each other", consignment.id);
         return Err(Diagnostic::error(what).at(other.place()).note(format!("the other row is {one}")));
     }
     Ok(Door { prepared, parcel, assessment, customs, assembly, unknown_digits })
+}
+
+/// A missing rate is the row's that names its currency.
+pub(super) fn at_currency(problem: Diagnostic, consignment: &Consignment<'_>) -> Diagnostic {
+    match consignment.at_currency().filter(|_| problem.place.is_none()) {
+        Some(place) => problem.at(place),
+        None => problem,
+    }
 }
 
 fn facts(
@@ -125,16 +133,15 @@ fn facts_of_line(row: &Part, line: &super::price::PricedLine, consignment: &Cons
 
 /// Gives every line its digits and its name on a declaration.
 fn classify(parcel: &mut Parcel, prepared: &Prepared, desk: &Desk<'_>) -> Result<Vec<(usize, String)>, Diagnostic> {
+    let places: Vec<Option<&PlaceRow>> = parcel.lines.iter().map(|line| desk.place(line.places.first()?)).collect();
+    let hs6: Vec<&str> = places.iter().map(|place| place.map_or("", |place| place.hs6.as_str())).collect();
     let mut unknown = Vec::new();
     let mut found = Vec::with_capacity(parcel.lines.len());
-    for (at, line) in parcel.lines.iter().enumerate() {
-        let place = line.places.first().and_then(|name| desk.place(name));
-        let hs6 = place.map_or("", |place| place.hs6.as_str());
-        let class = prepared.codes.classify(&prepared.program, parcel, at, hs6)?;
-        unknown.extend(class.unknown.clone().map(|digits| (at, digits)));
+    for (at, (class, place)) in prepared.codes.classify(&prepared.program, parcel, &hs6)?.into_iter().zip(&places).enumerate() {
+        unknown.extend(class.unknown.map(|digits| (at, digits)));
         let text = match (class.text.as_str(), place) {
             ("", Some(place)) => place.text.clone(),
-            (text, _) => text.to_owned(),
+            _ => class.text,
         };
         found.push((class.commodity, text));
     }

@@ -1,13 +1,15 @@
 //! What must be said about one consignment: what was assumed, what is missing, what to ask before ordering.
 
+use super::bill::Bill;
 use super::caution::Cautions;
 use super::desk::Desk;
 use super::door::Door;
 use super::parcel::{Consignment, Kind};
 use super::price::Priced;
-use crate::book::{Channel, Included, Sender};
-use crate::tables::{Certainty, Collect, Quote, Stamp};
-use crate::units::{Date, Dec};
+use crate::book::{Book, Channel, Discount, Included, Part, Sender};
+use crate::tables::{Certainty, Collect, CustomsExchange, Quote, Stamp};
+use crate::text::words;
+use crate::units::{Currency, Date, Dec};
 
 /// A market rate older than this many days is said.
 const OLD_RATE: i64 = 7;
@@ -91,6 +93,14 @@ fn about_rates(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, 
             &[priced.currency.code()],
         );
     }
+    let ecb_month = desk.destination.exchange == CustomsExchange::EcbMonth && !door.customs.stands_in;
+    if ecb_month && desk.currency() != Currency::EUR && priced.currency != desk.currency() {
+        let text = format!(
+            "the month's customs rate of {} is its own authority's and not in the tables: the European Central Bank's of the same day stands in",
+            desk.ask.to.name()
+        );
+        cautions.say("customs-rate", text, &[priced.currency.code()]);
+    }
     let cut = "digits after the sixth are not known to the destination's tables: the first six and the place decide";
     for (at, digits) in &door.unknown_digits {
         if let Some(row) = consignment.rows.get(*at) {
@@ -145,8 +155,8 @@ pub(super) fn say_origin(consignment: &Consignment<'_>, origin: &str, difference
 /// Rows of the destination that change in the thirty days after an arrival that is only expected; announced changes
 /// within a year; struck-down rows with a refund possible.
 fn about_changes(consignment: &Consignment<'_>, desk: &Desk<'_>, cautions: &mut Cautions) {
-    let charges = desk.law.charges.iter().map(|r| (r.rule.id.as_str(), &r.stamp));
-    let reliefs = desk.law.reliefs.iter().map(|r| (r.rule.id.as_str(), &r.stamp));
+    let charges = desk.law.charges.iter().filter(|r| desk.can_hold(&r.rule.when)).map(|r| (r.rule.id.as_str(), &r.stamp));
+    let reliefs = desk.law.reliefs.iter().filter(|r| desk.can_hold(&r.rule.when)).map(|r| (r.rule.id.as_str(), &r.stamp));
     for (id, stamp) in charges.chain(reliefs) {
         let starts = stamp.span.from.map(|from| from.days_since(consignment.arrival));
         let ends = stamp.span.to.map(|to| to.days_since(consignment.arrival));
@@ -166,6 +176,58 @@ fn about_changes(consignment: &Consignment<'_>, desk: &Desk<'_>, cautions: &mut 
                 &[&consignment.id],
             );
         }
+    }
+}
+
+/// What the book or the question says and no rule asks: choices, regions, discounts.
+pub(super) fn about_unused(book: &Book, rows: &[&Part], bills: &[Bill], desk: &Desk<'_>, cautions: &mut Cautions) {
+    let known = desk.law.choices();
+    let country = desk.ask.to.name();
+    for choice in desk.ask.choices.keys().filter(|choice| !known.contains(choice.as_str())) {
+        let near = words::nearest(choice, known.iter().copied()).map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
+        cautions.say("choice-unused", format!("no rule of {country} asks for the choice `{choice}`: it changes nothing{near}"), &[]);
+    }
+    let regions: Vec<&str> = desk.law.regions(desk.ask.to.code()).into_iter().collect();
+    let region = desk.ask.region.as_str();
+    if !region.is_empty() && !regions.contains(&region) {
+        let which = if regions.is_empty() { String::new() } else { format!(" (regions with rules: {})", regions.join(", ")) };
+        cautions.say("region-unused", format!("no rule of {country} differs for the region `{region}`: it changes nothing{which}"), &[]);
+    }
+    if region.is_empty() && !regions.is_empty() {
+        let example = format!("{}-{}", desk.ask.to, regions.first().unwrap_or(&""));
+        cautions.say(
+            "region-unknown",
+            format!("tax in {country} depends on the region, which is not told: say it, as in `--to {example}`"),
+            &[],
+        );
+    }
+    let used = |d: &Discount| bills.iter().any(|b| b.seller == d.seller && b.trail.iter().any(|s| s.kind == "discount" && s.id == d.code));
+    let sells = |d: &Discount| rows.iter().any(|row| row.seller.as_deref() == Some(d.seller.as_str()) && row.price.is_some());
+    for discount in book.discounts.iter().filter(|d| sells(d) && !used(d)) {
+        let day = desk.ask.date;
+        let text = match (discount.span.from, discount.span.to) {
+            (Some(from), _) if day < from => format!("the discount is not counted: it begins on {from}"),
+            (_, Some(to)) if to < day => format!("the discount is not counted: it ended on {to}"),
+            _ => "the discount is not counted: its least spend is not reached, or another of its group saves more".to_owned(),
+        };
+        cautions.say("discount-unused", text, &[&discount.code]);
+    }
+    unused_names(rows, desk, cautions);
+}
+
+/// Names of fits and traits that nothing looks at and that are near one that something does.
+fn unused_names(rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) {
+    let keys: Vec<&str> = desk.tables.fits.iter().map(|row| row.rule.key.as_str()).collect();
+    let asked: Vec<&str> = desk.law.traits().into_iter().chain(["material"]).collect();
+    let mut look = |row: &Part, column: &str, name: &str, known: &[&str]| {
+        if let Some(near) = words::nearest(name, known.iter().copied()).filter(|_| !known.contains(&name)) {
+            let text = format!("nothing looks at `{name}` in `{column}`: did you mean `{near}`?");
+            cautions.say("name-unused", text, &[&row.name]);
+        }
+    };
+    for row in rows {
+        row.fits.keys().for_each(|name| look(row, "fits", name, &keys));
+        row.traits.keys().for_each(|name| look(row, "traits", name, &asked));
     }
 }
 

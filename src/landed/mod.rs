@@ -1,8 +1,9 @@
 //! The landed cost: the order of the calculation for a book, consignment by consignment, and the totals.
 //!
-//! [`cost`] is the crate's front door. Data passes one way: rows → [`parcel`] (what travels together) → [`price`] (what
-//! the seller asks) → [`door`] (what the rules say) → [`payment`] (what is paid) → [`bill`] → [`total`].
+//! [`cost`] is the crate's front door. Data passes one way: rows → `parcel` (what travels together) → `price` (what
+//! the seller asks) → `door` (what the rules say) → `payment` (what is paid) → `bill` → `total`.
 
+mod age;
 mod ask;
 mod bill;
 mod caution;
@@ -17,10 +18,11 @@ mod price;
 mod total;
 mod trail;
 
+pub use age::{Coverage, Gap, Known, Why, coverage, gaps, rows_in_force};
 pub use ask::Ask;
 pub use bill::{Amounts, Bill, BillLine, Disputed, Headroom};
 pub use caution::{Caution, Cautions};
-pub use desk::{Desk, no_rate};
+pub use desk::{Desk, customs_wednesday, no_rate};
 pub use parcel::{Consignment, Kind, check_places, group, is_reckoned};
-pub use total::{Held, Landed, Totals, cost, cost_rows, landed_rows};
+pub use total::{Held, Landed, Totals, cost, cost_at, cost_rows, landed_rows};
 pub use trail::Step;

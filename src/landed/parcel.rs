@@ -2,8 +2,8 @@
 
 use super::desk::Desk;
 use crate::book::{Book, Channel, Freight, HandlingFee, Included, Insurance, Part, Seller, Sender, Standing};
-use crate::text::{Diagnostic, Problems, words};
-use crate::units::{Country, Date, Dec};
+use crate::text::{Diagnostic, Place, Problems, words};
+use crate::units::{Country, Date, Dec, number};
 
 /// What a consignment is to its buyer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -55,6 +55,13 @@ impl Consignment<'_> {
         self.seller.map_or(Included::Nothing, |s| s.prices_include)
     }
 
+    /// Where the book says what it is paid in.
+    pub(super) fn at_currency(&self) -> Option<Place> {
+        let cells = self.rows.iter().map(|row| row.at.cell("currency")).chain(self.seller.map(|s| s.at.cell("currency")));
+        let mut cells = cells.filter(|cell| !cell.is_empty());
+        cells.next().map(|cell| cell.place())
+    }
+
     /// Its Incoterms.
     pub fn terms(&self) -> &str {
         self.seller.map_or("", |s| s.terms.as_str())
@@ -70,16 +77,14 @@ pub fn group<'a>(book: &'a Book, rows: &[&'a Part], desk: &Desk<'_>, problems: &
         let Some(consignment) = open(book, row, desk) else { continue };
         match found.iter_mut().find(|c| c.id == consignment.id) {
             None => found.push(consignment),
-            Some(other) if other.kind == consignment.kind => other.rows.push(row),
-            Some(other) => {
-                if !mixed.contains(&other.id) {
+            Some(other) => match apart(other, &consignment, row) {
+                None => other.rows.push(row),
+                Some(problem) if !mixed.contains(&other.id) => {
                     mixed.push(other.id.clone());
-                    let other_row = other.rows.first().map(|r| r.at.place().to_string()).unwrap_or_default();
-                    let what = format!("this row is `{}`; the same parcel holds a row that is not, at {other_row}", row.standing.name());
-                    let help = "give what was ordered at another time a label of its own in `parcel`";
-                    problems.push(row.at.cell("parcel").error(what).help(help));
+                    problems.push(problem);
                 }
-            }
+                Some(_) => {}
+            },
         }
     }
     for consignment in &mut found {
@@ -89,6 +94,21 @@ pub fn group<'a>(book: &'a Book, rows: &[&'a Part], desk: &Desk<'_>, problems: &
     }
     found.sort_by(|a, b| a.id.cmp(&b.id));
     found
+}
+
+/// Why a row cannot travel with the rows of a parcel of the same name.
+fn apart(parcel: &Consignment<'_>, own: &Consignment<'_>, row: &Part) -> Option<Diagnostic> {
+    let other = parcel.rows.first()?.at.place();
+    if parcel.seller.map(|s| &s.name) != own.seller.map(|s| &s.name) {
+        let what = format!("two parcels of different sellers would be called {}; the other is at {other}", words::quoted(&parcel.id));
+        return Some(row.at.cell("seller").error(what).help("give one of the two sellers another name"));
+    }
+    if parcel.kind != own.kind {
+        let what = format!("this row is `{}`; the same parcel holds a row that is not, at {other}", row.standing.name());
+        let help = "give what was ordered at another time a label of its own in `parcel`";
+        return Some(row.at.cell("parcel").error(what).help(help));
+    }
+    None
 }
 
 /// Whether a row's cost is reckoned: it has a price, and is not simply known.
@@ -111,7 +131,10 @@ fn open<'a>(book: &'a Book, row: &'a Part, desk: &Desk<'_>) -> Option<Consignmen
         Standing::Given => Kind::Gift,
         Standing::ToOrder | Standing::Bundled => Kind::ToOrder,
     };
-    let name = row.seller.clone().unwrap_or_else(|| "at home".to_owned());
+    let name = row.seller.clone().unwrap_or_else(|| match row.currency.filter(|own| *own != desk.currency()) {
+        None => "at home".to_owned(),
+        Some(foreign) => format!("at home in {foreign}"),
+    });
     let dispatch = match seller {
         Some(seller) => seller.dispatch?,
         None => desk.ask.to,
@@ -145,12 +168,34 @@ fn open<'a>(book: &'a Book, row: &'a Part, desk: &Desk<'_>) -> Option<Consignmen
 pub fn check_places(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
     for part in &book.parts {
         for place in part.places.iter().filter(|place| desk.place(place).is_none()) {
-            let what = format!("there is no place `{place}` on a {} bike", desk.ask.kind);
+            let whole = part.at.cell("place").text() == place;
+            let which = if whole { String::new() } else { format!(", which {} is not", words::quoted(place)) };
+            let what = format!("expected a place on a {} bike{which}", desk.ask.kind);
             let unknown: Diagnostic = part.at.cell("place").error(what);
             problems.push(match words::nearest(place, desk.place_names()) {
                 Some(near) => unknown.help(format!("did you mean `{near}`?")),
-                None => unknown.help("`landwaiter rates places` lists them"),
+                None if place.contains('+') => unknown.help("several places are joined by ` + `, with blanks around it"),
+                None => unknown.help(format!("`landwaiter new DIR --kind {}` writes a table of them", desk.ask.kind)),
             });
+        }
+    }
+}
+
+/// What a row says that only the destination can judge: money that is the destination's, and where it is bought.
+pub(super) fn check_rows(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
+    for part in &book.parts {
+        for column in ["paid", "resale"] {
+            let cell = part.at.cell(column);
+            let signs = number::money(cell.text(), cell.style()).map(|(_, signs)| signs).unwrap_or_default();
+            if !signs.is_empty() && !signs.contains(&desk.currency()) {
+                problems.push(cell.error(format!("expected an amount in {}, the destination's currency", desk.currency())));
+            }
+        }
+        let dispatch = part.at.cell("dispatch");
+        let abroad = Country::parse(dispatch.text()).filter(|country| !desk.is_home(country.code()));
+        if let Some(country) = abroad.filter(|_| part.seller.is_none() && part.price.is_some()) {
+            let what = format!("expected the seller in {}: a row without one is bought at home", country.name());
+            problems.push(part.at.cell("seller").error(what));
         }
     }
 }

@@ -1,7 +1,7 @@
 //! What the seller asks, in the seller's money: goods, discounts, freight, insurance, line by line.
 
 use super::desk::Desk;
-use super::discount::{self, Goods, Used};
+use super::discount::{self, Carriage, Goods, Used};
 use super::freight;
 use super::parcel::Consignment;
 use crate::book::{Book, Freight, Included, Insurance, Part};
@@ -66,8 +66,9 @@ pub(super) fn price<'a>(
     let mut goods = consignment.rows.iter().map(|row| line_goods(row)).collect::<Result<Vec<_>, _>>()?;
     let gross_mass = Dec::total(masses.iter().copied())?;
     let spend = Dec::total(goods.iter().map(|g| g.list))?;
-    let freight_unknown = consignment.freight == Freight::Unknown;
-    let (mut freight, charged) = asked_freight(consignment, desk, currency, spend, gross_mass)?;
+    let freight_unknown = consignment.freight == Freight::Unknown && !travels_free(consignment, spend);
+    let (asked, charged) = asked_freight(consignment, desk, currency, spend, gross_mass)?;
+    let mut freight = Carriage { asked, credit: Dec::ZERO };
     let names: Vec<&str> = consignment.rows.iter().map(|row| row.name.as_str()).collect();
     let codes: Vec<_> = book.discounts.iter().filter(|d| Some(d.seller.as_str()) == consignment.seller.map(|s| s.name.as_str())).collect();
     let used = discount::take(&codes, &names, spend, consignment.ordered, digits, &mut goods, &mut freight)?;
@@ -77,13 +78,16 @@ pub(super) fn price<'a>(
         .map(|(g, mass)| PricedLine { list: g.list, off: g.off, credit: g.credit, packed_g: *mass, ..PricedLine::default() })
         .collect::<Vec<_>>();
     take_tax_out(consignment.prices_include(), reading, digits, &mut lines)?;
-    spread(&mut lines, freight, &masses, digits, |line, own| line.freight = own)?;
+    spread(&mut lines, freight.asked, &masses, digits, |line, own| line.freight = own)?;
+    for (line, own) in lines.iter_mut().zip(share(freight.credit, &masses, digits)?) {
+        line.credit = line.credit.plus(own)?;
+    }
     let values: Vec<Dec> = lines.iter().map(|l| l.list.minus(l.off)).collect::<Result<_, Overflow>>()?;
     let goods_total = Dec::total(values.iter().copied())?;
     let insurance = match consignment.insurance {
         None => Dec::ZERO,
         Some(Insurance::Amount(amount)) => amount,
-        Some(Insurance::Share(percent)) => Rounding::minor(digits).apply(percent.of(goods_total.plus(freight)?)?)?,
+        Some(Insurance::Share(percent)) => Rounding::minor(digits).apply(percent.of(goods_total.plus(freight.asked)?)?)?,
     };
     spread(&mut lines, insurance, &values, digits, |line, own| line.insurance = own)?;
     Ok(Priced { currency, lines, used, packed_g: charged, guessed, freight_unknown })
@@ -131,6 +135,11 @@ pub(super) fn usual_mass(row: &Part, desk: &Desk<'_>) -> Result<Dec, Overflow> {
     Ok(total.max(Dec::ZERO))
 }
 
+/// Whether the goods come to more than what the seller carries free.
+fn travels_free(consignment: &Consignment<'_>, spend: Dec) -> bool {
+    consignment.seller.and_then(|s| s.free_freight_over).is_some_and(|over| spend > over)
+}
+
 /// The freight the seller asks, in the seller's money, and the mass it was charged for.
 fn asked_freight(
     consignment: &Consignment<'_>,
@@ -139,9 +148,8 @@ fn asked_freight(
     spend: Dec,
     mass: Dec,
 ) -> Result<(Dec, Dec), Diagnostic> {
-    let free = consignment.seller.and_then(|s| s.free_freight_over).is_some_and(|over| spend > over);
     match &consignment.freight {
-        _ if free => Ok((Dec::ZERO, mass)),
+        _ if travels_free(consignment, spend) => Ok((Dec::ZERO, mass)),
         Freight::Unknown => Ok((Dec::ZERO, mass)),
         Freight::Amount(amount) => Ok((*amount, mass)),
         Freight::Schedule(name) => {
@@ -208,6 +216,8 @@ fn take_tax_out(included: Included, reading: Reading<'_>, digits: u32, lines: &m
         line.off = line.list.minus(net)?;
         if included == Included::SaleTax {
             line.tax_in_price = paid.minus(net)?;
+        } else {
+            line.credit = line.credit.min(net);
         }
     }
     Ok(())

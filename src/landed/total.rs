@@ -1,13 +1,13 @@
 //! All bills of a build, what is simply held, and the three totals that always stand together.
 
 use super::ask::Ask;
-use super::bill::{Amounts, Bill, bill};
+use super::bill::{Amounts, Bill, bill, landed};
 use super::caution::{Caution, Cautions};
 use super::desk::Desk;
-use super::parcel::{Kind, check_places, group, is_reckoned};
+use super::parcel::{Consignment, Kind, check_places, check_rows, group, is_reckoned};
 use crate::book::{Book, MassKind, Part, Standing};
 use crate::tables::Tables;
-use crate::text::Problems;
+use crate::text::{Diagnostic, Problems};
 use crate::units::{Country, Currency, Date, Dec, Grams, Overflow};
 
 /// A row that needs no reckoning: in hand with what was paid known, or given.
@@ -100,7 +100,7 @@ pub fn cost(book: &Book, tables: &Tables, ask: &Ask) -> Result<Landed, Problems>
 }
 
 /// As [`cost`], at a desk that is open already.
-fn cost_at(book: &Book, desk: &Desk<'_>) -> Result<Landed, Problems> {
+pub fn cost_at(book: &Book, desk: &Desk<'_>) -> Result<Landed, Problems> {
     let rows: Vec<&Part> = book.build().collect();
     let mut landed = cost_rows(book, &rows, desk)?;
     let (replacement, unknown) = replacement(book, &rows, desk)?;
@@ -113,6 +113,7 @@ fn cost_at(book: &Book, desk: &Desk<'_>) -> Result<Landed, Problems> {
 pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed, Problems> {
     let mut problems = Problems::new();
     check_places(book, desk, &mut problems);
+    check_rows(book, desk, &mut problems);
     let bills = bills(book, rows, desk, &mut problems);
     if problems.refuse() {
         return Err(problems.sorted());
@@ -120,8 +121,13 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
     let held = held(rows);
     let totals = totals(&bills, &held, rows, desk).map_err(|overflow| one_problem(overflow.into()))?;
     let mut cautions = Cautions::default();
-    standing_cautions(rows, &bills, &mut cautions);
+    standing_cautions(rows, &bills, desk.ask.date, &mut cautions);
     bills.iter().for_each(|bill| cautions.extend(bill.cautions.clone()));
+    super::doubt::about_unused(book, rows, &bills, desk, &mut cautions);
+    for ended in super::age::ended_fees(desk) {
+        cautions.say("fee-ended", format!("a fee whose row has ended is not counted and may be due: {ended}"), &[]);
+    }
+    outside_tables(desk, &bills, &mut cautions);
     Ok(Landed {
         to: desk.ask.to,
         region: desk.ask.region.clone(),
@@ -138,31 +144,47 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
 /// The landed sum of rows, held parts included, and nothing else.
 pub fn landed_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Problems> {
     let mut problems = Problems::new();
-    let bills = bills(book, rows, desk, &mut problems);
+    let sums = each(book, rows, desk, &mut problems, |consignment| landed(book, consignment, desk));
     if problems.refuse() {
         return Err(problems.sorted());
     }
-    let held = held(rows);
-    totals(&bills, &held, rows, desk).and_then(|t| t.landed()).map_err(|overflow| one_problem(overflow.into()))
+    let held = held(rows).into_iter().filter_map(|h| h.paid);
+    Dec::total(sums.into_iter().chain(held)).map_err(|overflow| one_problem(overflow.into()))
 }
 
 fn bills(book: &Book, rows: &[&Part], desk: &Desk<'_>, problems: &mut Problems) -> Vec<Bill> {
-    let consignments = group(book, rows, desk, problems);
-    let mut bills = Vec::with_capacity(consignments.len());
-    for consignment in &consignments {
-        match bill(book, consignment, desk) {
-            Ok(done) => bills.push(done),
-            Err(problem) if problem.place.is_none() && consignment.rows.len() == 1 => {
-                let place = consignment.rows.first().map(|row| row.at.place());
-                problems.push(place.map_or(problem.clone(), |place| problem.at(place)));
-            }
-            Err(problem) => problems.push(problem.note(format!("in the parcel {}", consignment.id))),
-        }
-    }
-    bills
+    each(book, rows, desk, problems, |consignment| bill(book, consignment, desk))
 }
 
-fn one_problem(problem: crate::text::Diagnostic) -> Problems {
+/// Reckons every consignment of the rows, finding every problem.
+fn each<T>(
+    book: &Book,
+    rows: &[&Part],
+    desk: &Desk<'_>,
+    problems: &mut Problems,
+    reckon: impl Fn(&Consignment<'_>) -> Result<T, Diagnostic>,
+) -> Vec<T> {
+    let consignments = group(book, rows, desk, problems);
+    let mut found = Vec::with_capacity(consignments.len());
+    for consignment in &consignments {
+        match reckon(consignment) {
+            Ok(done) => found.push(done),
+            Err(problem) => {
+                let several = consignment.rows.len() > 1;
+                let first = consignment.rows.iter().max_by_key(|row| row.price).map(|row| row.at.place());
+                let problem = if several { problem.note(format!("in the parcel {}", consignment.id)) } else { problem };
+                problems.push(match first.filter(|_| problem.place.is_none()) {
+                    Some(first) if several => problem.note("the parcel's dearest row is marked").at(first),
+                    Some(first) => problem.at(first),
+                    None => problem,
+                });
+            }
+        }
+    }
+    found
+}
+
+fn one_problem(problem: Diagnostic) -> Problems {
     let mut problems = Problems::new();
     problems.push(problem);
     problems
@@ -285,8 +307,11 @@ fn buyable(book: &Book, row: &Part) -> Option<String> {
     (!gift).then(|| seller.clone())
 }
 
+/// A price seen longer ago than this is said.
+const OLD_PRICE: i64 = 45;
+
 /// What is always said where it applies.
-fn standing_cautions(rows: &[&Part], bills: &[Bill], cautions: &mut Cautions) {
+fn standing_cautions(rows: &[&Part], bills: &[Bill], day: Date, cautions: &mut Cautions) {
     cautions.say("estimate", "an estimate, not a ruling: customs and the carrier decide", &[]);
     if bills.iter().any(|b| !b.limits.is_empty()) {
         cautions.say(
@@ -308,8 +333,35 @@ fn standing_cautions(rows: &[&Part], bills: &[Bill], cautions: &mut Cautions) {
         let text = "no test report is noted: ask for part, lab and date (ISO 4210), keep to printed torque and mass limits, and have brakes and steering checked by a qualified mechanic";
         cautions.say("evidence", text, &unproven);
     }
+    let stale = |row: &&&Part| row.standing == Standing::ToOrder && row.seen.is_some_and(|seen| day.days_since(seen) > OLD_PRICE);
+    let stale: Vec<&str> = rows.iter().filter(stale).map(|row| row.name.as_str()).collect();
+    if !stale.is_empty() {
+        cautions.say("price-old", format!("the price was seen more than {OLD_PRICE} days before ordering: look again"), &stale);
+    }
     let fluids = |part: &&&Part| part.fits.contains_key("brake_fluid");
     if rows.iter().any(|row| fluids(&row)) {
         cautions.say("fluids", "brake fluids do not mix: mineral oil and DOT are for different seals", &[]);
+    }
+}
+
+/// A day before the tables begin or after they were last read is said.
+fn outside_tables(desk: &Desk<'_>, bills: &[Bill], cautions: &mut Cautions) {
+    let stamps = || desk.law.charges.iter().map(|r| &r.stamp).filter(|s| s.counts());
+    let (first, read) = (stamps().filter_map(|s| s.span.from).min(), stamps().filter_map(|s| s.checked).max());
+    for bill in bills.iter().filter(|b| !b.trail.is_empty() && !desk.is_home(b.dispatch.code())) {
+        if let Some(first) = first.filter(|first| bill.arrival < *first) {
+            cautions.say(
+                "before-tables",
+                format!("the tables begin on {first}: before that nothing is charged here, which is not what was due"),
+                &[&bill.id],
+            );
+        }
+        if let Some(read) = read.filter(|read| bill.arrival.days_since(*read) > 366) {
+            cautions.say(
+                "after-tables",
+                format!("the tables were last read on {read}, more than a year before the arrival: rates may have changed"),
+                &[&bill.id],
+            );
+        }
     }
 }

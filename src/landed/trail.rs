@@ -31,11 +31,24 @@ pub struct Step {
     pub text: String,
     /// What it came to; none when it is not due.
     pub amount: Option<Dec>,
+    /// Whether it found no rate for a part it works on.
+    pub unrated: bool,
 }
 
 fn step(id: &str, kind: &'static str, text: String, amount: Option<Dec>) -> Step {
     let source = "the book's own rows".to_owned();
-    Step { id: id.to_owned(), kind, row: None, rate_rows: Vec::new(), source, evidence: None, certainty: None, text, amount }
+    Step {
+        id: id.to_owned(),
+        kind,
+        row: None,
+        rate_rows: Vec::new(),
+        source,
+        evidence: None,
+        certainty: None,
+        text,
+        amount,
+        unrated: false,
+    }
 }
 
 /// The trail of a consignment that crosses a border.
@@ -51,8 +64,27 @@ pub(super) fn of_consignment(
     if priced.currency != desk.currency() {
         trail.push(exchange("customs_rate", what, &door.customs.quote));
     }
+    trail.extend(to_the_border(consignment, priced, door, desk));
     trail.extend(door.assessment.entries.iter().map(|entry| of_entry(entry, consignment, desk)));
     trail
+}
+
+/// Where a row counts only part of the freight up to the border, that part and the row.
+fn to_the_border(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, desk: &Desk<'_>) -> Option<Step> {
+    let row = desk.border_row(consignment.channel.name(), consignment.dispatch.code(), consignment.arrival)?;
+    let freight = Dec::total(priced.lines.iter().map(|line| line.freight)).ok()?;
+    if row.rule.percent.0 == Dec::HUNDRED || freight.is_zero() {
+        return None;
+    }
+    let amount = row.rule.percent.of(door.customs.quote.rate.convert(freight).ok()?).ok()?;
+    let text = format!("{} of the freight counts up to the border", row.rule.percent);
+    Some(Step {
+        row: Some(row.stamp.row.clone()),
+        source: row.stamp.source.to_string(),
+        evidence: Some(row.stamp.evidence),
+        certainty: Some(row.stamp.certainty),
+        ..step("freight.border", "value", text, Some(amount))
+    })
 }
 
 /// The trail of what the seller is paid.
@@ -116,7 +148,9 @@ fn exchange(id: &str, what: &str, quote: &Quote) -> Step {
 }
 
 fn of_entry(entry: &Entry, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Step {
-    let Stamp { row, source, evidence, certainty, .. } = &entry.stamp;
+    let Stamp { row, source, .. } = &entry.stamp;
+    let stamps = || std::iter::once(&entry.stamp).chain(&entry.rate_rows);
+    let weakest = (stamps().map(|s| s.evidence).max(), stamps().map(|s| s.certainty).max());
     let text = match (&entry.why_not, entry.kind) {
         (Some(why), _) => why_not(why, desk),
         (None, None) => format!("holds: {}", entry.of),
@@ -134,10 +168,11 @@ fn of_entry(entry: &Entry, consignment: &Consignment<'_>, desk: &Desk<'_>) -> St
         row: Some(row.clone()),
         rate_rows,
         source: source.to_string(),
-        evidence: Some(*evidence),
-        certainty: Some(*certainty),
+        evidence: weakest.0,
+        certainty: weakest.1,
         text,
         amount: entry.amount,
+        unrated: !entry.unrated.is_empty(),
     }
 }
 
@@ -146,7 +181,8 @@ fn how(entry: &Entry, desk: &Desk<'_>) -> String {
     let parts: Vec<String> =
         entry.parts.iter().filter(|p| !p.base.is_zero() || !p.amount.is_zero()).map(|part| how_part(part, digits)).collect();
     let of = if entry.of.is_empty() { String::new() } else { format!("of {}: ", entry.of) };
-    let flat = entry.flat.map(|flat| format!("flat {}", flat.grouped(digits)));
+    let none = if entry.amount.is_some_and(Dec::is_zero) { ", none of it due here" } else { "" };
+    let flat = entry.flat.map(|flat| format!("flat {}{none}", flat.grouped(digits)));
     let all: Vec<String> = parts.into_iter().chain(flat).collect();
     if all.is_empty() { format!("{of}nothing to take it of") } else { format!("{of}{}", all.join(" + ")) }
 }

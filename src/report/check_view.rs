@@ -4,8 +4,10 @@ use serde_json::Value;
 
 use super::view::View;
 use crate::landed::{Caution, Landed};
+use crate::tables::Need;
 use crate::text::words::list;
 use crate::text::{Problems, Severity};
+use crate::value::bench::{Empty, Findings};
 
 /// Cautions as short lines, each with what it is about.
 pub fn caution_lines(cautions: &[Caution]) -> Vec<String> {
@@ -19,6 +21,28 @@ pub fn caution_lines(cautions: &[Caution]) -> Vec<String> {
         format!("{}{about} [{}]", caution.text, caution.id)
     };
     cautions.iter().map(line).collect()
+}
+
+/// Places that nothing fills, by how much they are needed, and what is not said that would tell.
+pub fn empty_places(findings: &Findings) -> Vec<String> {
+    let named = |empty: &Empty| match empty.usual {
+        Some((low, high)) => format!("{} ({low} to {high} g)", empty.place),
+        None => empty.place.clone(),
+    };
+    let of = |need: Need, forgotten: bool| {
+        findings.empty.iter().filter(move |e| e.need == need && e.often_forgotten == forgotten).map(named).collect::<Vec<_>>()
+    };
+    let mut lines = Vec::new();
+    let mut say = |what: &str, names: Vec<String>| {
+        if !names.is_empty() {
+            lines.push(format!("{what}: {}", names.join(", ")));
+        }
+    };
+    say("required and empty", [of(Need::Required, false), of(Need::Required, true)].concat());
+    say("usual, empty and often forgotten", of(Need::Usual, true));
+    say("usual and empty", of(Need::Usual, false));
+    say("not said in settings, so not asked for", findings.unsaid.clone());
+    lines
 }
 
 /// What `check` says when nothing is refused: one sentence, the findings, the next useful command.

@@ -1,8 +1,11 @@
 //! `cost` as one screen: the sentence, the parcels with their charges, the room to each limit, the parts, the totals.
 
+use std::collections::BTreeMap;
+
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, Landed};
+use crate::tables::RowRef;
 use crate::text::words::{count, list};
 use crate::units::{Dec, Mode, Overflow};
 
@@ -24,6 +27,7 @@ pub fn cost_view(landed: &Landed, ask: &Ask, desk: &Desk<'_>, show: &Show, trail
     );
     view.table(by_part(landed, desk, show)?);
     totals(landed, ask, show, &mut view)?;
+    view.say(super::rates_view::tables_line(desk, ask));
     if trail {
         landed.bills.iter().for_each(|bill| view.table(trail_of(bill, show)));
     }
@@ -48,10 +52,7 @@ fn headline(landed: &Landed, show: &Show, view: &mut View) -> Result<(), Overflo
     }
     view.say(sentence);
     if landed.totals.landed_undisputed != sum {
-        let rows: Vec<String> = landed.bills.iter().flat_map(|b| b.disputed.iter().map(|d| format!("{} ({})", d.id, d.row))).collect();
-        let mut rows = rows;
-        rows.sort();
-        rows.dedup();
+        let rows = disputed(landed);
         let other = show.money(landed.totals.landed_undisputed);
         view.say(if rows.is_empty() {
             format!("With anti-dumping it lands at {other}.")
@@ -65,6 +66,21 @@ fn headline(landed: &Landed, show: &Show, view: &mut View) -> Result<(), Overflo
         view.say(format!("{} {as_what} lands at {} instead of {}.", bill.id, show.money(*other), show.money(bill.amounts.landed()?)));
     }
     Ok(())
+}
+
+/// Disputed charges, each with its rows: `anti_dumping` (rates/gb/tariff.csv:129 and rates/gb/tariff.csv:137).
+fn disputed(landed: &Landed) -> Vec<String> {
+    let mut found: BTreeMap<&str, Vec<&RowRef>> = BTreeMap::new();
+    for one in landed.bills.iter().flat_map(|bill| &bill.disputed) {
+        found.entry(&one.id).or_default().push(&one.row);
+    }
+    let named = |(id, mut rows): (&str, Vec<&RowRef>)| {
+        rows.sort();
+        rows.dedup();
+        let rows: Vec<String> = rows.iter().map(ToString::to_string).collect();
+        format!("`{id}` ({})", list(&rows, "and"))
+    };
+    found.into_iter().map(named).collect()
 }
 
 fn by_parcel(landed: &Landed, show: &Show) -> Result<Grid, Overflow> {
@@ -111,6 +127,9 @@ fn amounts_row(name: String, a: &Amounts, show: &Show) -> Result<Vec<Cell>, Over
     Ok(std::iter::once(Cell::text(name)).chain(figures.into_iter().map(|f| Cell::number(show.amount(f)))).collect())
 }
 
+/// A limit further away than this many percent is not crossed by a move of the exchange; common practice, no source.
+const WORTH_SAYING: u32 = 25;
+
 /// `3.20 below the 135.00 limit; a rate move of 2.4 % crosses it`.
 fn limit_line(bill: &Bill, limit: &Headroom, landed: &Landed, show: &Show) -> Option<String> {
     if bill.kind == Kind::InHand || limit.amount.is_zero() {
@@ -124,7 +143,7 @@ fn limit_line(bill: &Bill, limit: &Headroom, landed: &Landed, show: &Show) -> Op
     let foreign = bill.paid_in != landed.currency;
     let percent =
         limit.left.times(Dec::HUNDRED).and_then(|left| left.over(limit.value)).ok().filter(|_| foreign && limit.value.is_positive());
-    if let Some(percent) = percent.filter(|p| *p < Dec::HUNDRED) {
+    if let Some(percent) = percent.filter(|p| *p < Dec::from(WORTH_SAYING)) {
         line.push_str(&format!("; a rate move of {} % crosses it", percent.round_to(1, Mode::HalfUp).fixed(1)));
     }
     Some(line)

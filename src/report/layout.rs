@@ -1,6 +1,6 @@
 //! Views as plain text for a terminal, as Markdown, and as CSV.
 //!
-//! Text fits a hundred columns: the first column of a table is shortened before any figure is.
+//! Text is made to fit a hundred columns: columns of words are broken over lines and names are cut, figures never.
 
 use tabled::builder::Builder;
 use tabled::settings::object::Columns;
@@ -19,6 +19,7 @@ pub fn text(view: &View, colour: bool) -> String {
         match block {
             Block::Sentence(text) => out.push_str(&(wrap(text, "") + "\n")),
             Block::Heading(text) => out.push_str(&format!("\n{text}\n")),
+            Block::Table(grid) if grid.stacked => out.push_str(&format!("\n{}", stacked(grid, colour))),
             Block::Table(grid) => out.push_str(&format!("\n{}\n", ruled(grid, colour))),
             Block::Notes(lines) => lines.iter().for_each(|line| out.push_str(&format!("{}\n", wrap(&format!("- {line}"), "  ")))),
         }
@@ -26,22 +27,50 @@ pub fn text(view: &View, colour: bool) -> String {
     out
 }
 
-/// Breaks a line at blanks so that it fits.
+/// Breaks a line at blanks so that it fits the page.
 fn wrap(line: &str, indent: &str) -> String {
-    let mut out = String::new();
-    let mut width = 0;
-    for word in line.split(' ') {
+    wrap_to(line, indent, WIDEST)
+}
+
+/// Breaks a line at blanks so that it fits a width; blanks at its start stay.
+fn wrap_to(line: &str, indent: &str, widest: usize) -> String {
+    let words = line.trim_start_matches(' ');
+    let mut out = line[..line.len() - words.len()].to_owned();
+    let mut width = out.len();
+    let mut fresh = true;
+    for word in words.split(' ') {
         let length = word.chars().count();
-        if width > 0 && width + 1 + length > WIDEST {
+        if !fresh && width + 1 + length > widest {
             out.push('\n');
             out.push_str(indent);
             width = indent.len();
-        } else if width > 0 {
+        } else if !fresh {
             out.push(' ');
             width += 1;
         }
         out.push_str(word);
         width += length;
+        fresh = false;
+    }
+    out
+}
+
+/// A table too wide for a terminal: a row's name and what it says on one line, the rest below.
+fn stacked(grid: &Grid, colour: bool) -> String {
+    let mut out = String::new();
+    for row in &grid.rows {
+        let [name, says, rest @ ..] = row.as_slice() else {
+            row.iter().for_each(|heading| out.push_str(&format!("{}\n", heading.as_str())));
+            continue;
+        };
+        let says = match says {
+            Cell::NotDue(text) if colour => format!("\u{1b}[9m{text}\u{1b}[0m"),
+            Cell::NotDue(text) => format!("({text})"),
+            cell => cell.as_str().to_owned(),
+        };
+        let rest: Vec<&str> = rest.iter().map(Cell::as_str).filter(|text| !text.is_empty()).collect();
+        out.push_str(&format!("{}\n", wrap(&format!("{}  {says}", name.as_str()), "      ")));
+        out.push_str(&format!("{}\n", wrap(&format!("      {}", rest.join("; ")), "      ")));
     }
     out
 }
@@ -49,10 +78,14 @@ fn wrap(line: &str, indent: &str) -> String {
 /// A table between rules, figures to the right.
 fn ruled(grid: &Grid, colour: bool) -> String {
     let width = grid.header.len();
-    let first = first_width(grid);
+    let widths = widths(grid);
     let mut builder = Builder::default();
     let cell = |cell: &Cell, at: usize| {
-        let text = if at == 0 { shortened(cell.as_str(), first) } else { cell.as_str().to_owned() };
+        let text = match cell {
+            Cell::Text(text) if at == 0 => shortened(text, widths[0]),
+            Cell::Text(text) => wrap_to(text, "", widths[at]),
+            other => other.as_str().to_owned(),
+        };
         match cell {
             Cell::NotDue(_) if colour => format!("\u{1b}[9m{text}\u{1b}[0m"),
             Cell::NotDue(_) => format!("({text})"),
@@ -91,23 +124,42 @@ fn is_figures(grid: &Grid, at: usize) -> bool {
     grid.rows.iter().chain(&grid.foot).any(|row| matches!(row.get(at), Some(Cell::Number(_) | Cell::NotDue(_))))
 }
 
-/// How wide the first column may be for the whole to fit.
-fn first_width(grid: &Grid) -> usize {
-    let length = |text: &str| text.chars().count();
-    let widest = |at: usize| {
-        let cells = grid.rows.iter().chain(&grid.foot).filter_map(|row| row.get(at)).map(|c| length(c.as_str()));
-        cells.chain(grid.header.get(at).into_iter().flat_map(|h| h.lines()).map(length)).max().unwrap_or(0)
-    };
-    let others: usize = (1..grid.header.len()).map(|at| widest(at) + 2).sum();
-    widest(0).min(WIDEST.saturating_sub(others + 2).max(12))
+/// How wide each column may be for the whole to fit: the widest column of words gives way first, down to what can be
+/// read, then the names in the first. Figures are never cut.
+fn widths(grid: &Grid) -> Vec<usize> {
+    const WORDS: usize = 28;
+    const NAMES: usize = 24;
+    const LEAST: usize = 12;
+    let columns = 0..grid.header.len();
+    let mut widths: Vec<usize> = columns.clone().map(|at| widest(grid, at)).collect();
+    let words: Vec<bool> = columns.map(|at| at > 0 && !is_figures(grid, at)).collect();
+    let bound = if words.contains(&true) { NAMES } else { LEAST };
+    while widths.iter().map(|width| width + 2).sum::<usize>() > WIDEST {
+        let least = |at: usize| if at == 0 { bound } else { WORDS };
+        let giving = (0..widths.len()).filter(|at| (*at == 0 || words[*at]) && widths[*at] > least(*at));
+        let Some(at) = giving.max_by_key(|at| (widths[*at], *at)) else { break };
+        widths[at] -= 1;
+    }
+    widths
 }
 
+/// How wide a column is when nothing is broken or cut.
+fn widest(grid: &Grid, at: usize) -> usize {
+    let length = |text: &str| text.chars().count();
+    let cells = grid.rows.iter().chain(&grid.foot).filter_map(|row| row.get(at)).map(|c| length(c.as_str()));
+    cells.chain(grid.header.get(at).into_iter().flat_map(|h| h.lines()).map(length)).max().unwrap_or(0)
+}
+
+/// A name cut to a width; what stands after a stroke tells parcels of one seller apart and stays.
 fn shortened(text: &str, width: usize) -> String {
-    if text.chars().count() <= width {
+    let length = text.chars().count();
+    if length <= width {
         return text.to_owned();
     }
-    let kept: String = text.chars().take(width.saturating_sub(1)).collect();
-    kept.trim_end().to_owned() + "…"
+    let label = text.rsplit_once('/').and_then(|(_, label)| label.split(" (").next()).map(|label| format!("/{label}"));
+    let tail = label.filter(|label| label.chars().count() + 4 < width).unwrap_or_default();
+    let kept: String = text.chars().take(width.saturating_sub(1 + tail.chars().count())).collect();
+    format!("{}…{tail}", kept.trim_end())
 }
 
 /// A view as Markdown.
@@ -187,8 +239,8 @@ pub fn csv(view: &View) -> String {
 
 fn guarded(cell: &Cell) -> String {
     match cell {
-        Cell::Text(text) if text.starts_with(['=', '+', '-', '@', '\t', '\r']) => format!("'{text}"),
-        Cell::Text(text) => text.clone(),
+        Cell::Text(text) if text.trim_start().starts_with(['=', '+', '-', '@', '\t', '\r']) => format!("'{}", text.trim_start()),
+        Cell::Text(text) => text.trim_start().to_owned(),
         Cell::Number(text) => text.replace(',', ""),
         Cell::NotDue(_) | Cell::Empty => String::new(),
     }

@@ -4,21 +4,34 @@
 //! style; JSON comes from structs of its own with a lasting name and fixed units.
 
 mod check_view;
+mod compare_view;
 mod cost_json;
 mod cost_view;
+mod coverage_page;
+mod gaps_view;
+mod law_page;
 mod layout;
+mod plain;
+mod rank_view;
 mod rates_view;
 mod show;
 mod starter;
+mod value_json;
 mod view;
 mod words_view;
 
-pub use check_view::{caution_lines, check_json, check_view};
+pub use check_view::{caution_lines, check_json, check_view, empty_places};
+pub use compare_view::compare_view;
 pub use cost_json::cost_json;
 pub use cost_view::cost_view;
+pub use coverage_page::coverage_page;
+pub use gaps_view::{gaps_json, gaps_view, import_text};
+pub use law_page::law_page;
 pub use layout::{csv, markdown, text};
+pub use rank_view::rank_view;
 pub use rates_view::{rates_json, rates_view, tables_json};
 pub use show::Show;
 pub use starter::{starter_parts, starter_settings};
+pub use value_json::{compare_json, rank_json};
 pub use view::{Block, Cell, Grid, View};
 pub use words_view::words_view;

@@ -3,9 +3,10 @@
 use serde_json::Value;
 
 use super::view::{Cell, Grid, View};
-use crate::landed::{Ask, Desk};
-use crate::tables::{Dated, Rule, Stamp};
-use crate::units::Date;
+use crate::landed::{Ask, Desk, rows_in_force};
+use crate::tables::{Charge, Dated, Drop, Evidence, Relief, Rule, Stamp, TariffRow, When};
+use crate::text::words::count;
+use crate::units::{Currency, Date, Dec};
 
 /// One row as `rates` shows it.
 struct Shown {
@@ -21,6 +22,7 @@ pub fn rates_view(desk: &Desk<'_>, ask: &Ask) -> View {
     let mut view = View::default();
     view.say(format!("Rules for {} ({}) on {}.", ask.to.name(), ask.to, ask.date));
     let mut grid = Grid::new("rates", &["rule", "says", "in force", "mark", "read", "row"]);
+    grid.stacked = true;
     let mut table = "";
     for row in rows(desk, ask.date) {
         if row.table != table {
@@ -30,7 +32,7 @@ pub fn rates_view(desk: &Desk<'_>, ask: &Ask) -> View {
         let name = format!("  {}", row.name);
         let says = if row.replaced { Cell::NotDue(row.says) } else { Cell::text(row.says) };
         let mark = format!("{}, {}", row.stamp.certainty, row.stamp.evidence);
-        let read = row.stamp.checked.map(|d| d.to_string()).unwrap_or_default();
+        let read = row.stamp.checked.map(|d| format!("checked {d}")).unwrap_or_default();
         let cells = [row.stamp.span.to_string(), mark, read, row.stamp.row.to_string()];
         grid.rows.push([Cell::text(name), says].into_iter().chain(cells.into_iter().map(Cell::Text)).collect());
     }
@@ -65,48 +67,61 @@ pub fn rates_json(desk: &Desk<'_>, ask: &Ask) -> Value {
 }
 
 fn rows(desk: &Desk<'_>, day: Date) -> Vec<Shown> {
-    let law = &desk.law;
+    let (law, gone) = (&desk.law, &desk.law.replaced);
     let mut found = Vec::new();
-    add("charges", &law.charges, &law.replaced.charges, day, &mut found, |c| {
-        let of = c.of.as_ref().map(|s| format!(" of {s}")).unwrap_or_default();
-        let percent = c.percent.map(|p| format!("{p}{of}")).or_else(|| c.rate_from.as_ref().map(|r| format!("{r:?}{of}")));
-        let flat = c.flat.map(|f| format!("{f}"));
-        let when = if c.when.is_always() { String::new() } else { format!(" when {}", c.when) };
-        let what = [percent, flat].into_iter().flatten().collect::<Vec<_>>().join(" + ");
-        (c.id.clone(), format!("{}: {}{when}", c.kind.name(), if what.is_empty() { of } else { what }))
+    add("charges", &law.charges, &gone.charges, day, &mut found, |c| desk.can_hold(&c.when).then(|| (c.id.clone(), charge(c))));
+    add("reliefs", &law.reliefs, &gone.reliefs, day, &mut found, |r| desk.can_hold(&r.when).then(|| (r.id.clone(), relief(r))));
+    add("tariff", &law.tariff, &gone.tariff, day, &mut found, |t| {
+        desk.can_hold(&t.when).then(|| (format!("{} {} {}", t.layer, t.commodity, t.origin), rate(t)))
     });
-    add("reliefs", &law.reliefs, &law.replaced.reliefs, day, &mut found, |r| {
-        let when = if r.when.is_always() { String::new() } else { format!(" when {}", r.when) };
-        (r.id.clone(), format!("{} {} {} {}{when}", r.tests, r.op, r.amount, r.currency))
+    add("taxes", &law.taxes, &gone.taxes, day, &mut found, |t| {
+        let region = if t.region.is_empty() { String::new() } else { format!("-{}", t.region) };
+        let name = format!("{} {}{region} {}", t.tax, t.country, t.commodity);
+        (t.country == desk.ask.to.code()).then(|| (name, t.percent.to_string()))
     });
-    add("tariff", &law.tariff, &law.replaced.tariff, day, &mut found, |t| {
-        let when = if t.when.is_always() { String::new() } else { format!(" when {}", t.when) };
-        let percent = t.percent.map(|p| p.to_string());
-        let kilo = t.per_kg.map(|a| format!("{a} a kg"));
-        let piece = t.per_piece.map(|a| format!("{a} a piece"));
-        let rate = [percent, kilo, piece].into_iter().flatten().collect::<Vec<_>>().join(" + ");
-        (format!("{} {} {}", t.layer, t.commodity, t.origin), format!("{rate}{when}"))
+    add("codes", &law.codes, &gone.codes, day, &mut found, |c| {
+        desk.can_hold(&c.when).then(|| (c.place.clone(), format!("{} {}{}", c.commodity, c.text, when(&c.when))))
     });
-    add("taxes", &law.taxes, &law.replaced.taxes, day, &mut found, |t| {
-        (
-            format!(
-                "{} {}{} {}",
-                t.tax,
-                t.country,
-                if t.region.is_empty() { String::new() } else { format!("-{}", t.region) },
-                t.commodity
-            ),
-            t.percent.to_string(),
-        )
-    });
-    add("codes", &law.codes, &law.replaced.codes, day, &mut found, |c| {
-        let when = if c.when.is_always() { String::new() } else { format!(" when {}", c.when) };
-        (c.place.clone(), format!("{} {}{when}", c.commodity, c.text))
-    });
-    add("assemblies", &law.assemblies, &law.replaced.assemblies, day, &mut found, |a| {
-        (a.id.clone(), format!("{} with {} others is {}", a.needs.join(" + "), a.any, a.commodity))
+    add("assemblies", &law.assemblies, &gone.assemblies, day, &mut found, |a| {
+        Some((a.id.clone(), format!("{} with {} others is {}", a.needs.join(" + "), a.any, a.commodity)))
     });
     found
+}
+
+fn when(when: &When) -> String {
+    if when.is_always() { String::new() } else { format!(" when {when}") }
+}
+
+fn money(amount: Dec, currency: Option<Currency>) -> String {
+    currency.map_or_else(|| amount.to_string(), |c| format!("{} {c}", amount.grouped(c.digits())))
+}
+
+fn charge(c: &Charge) -> String {
+    let of = c.of.as_ref().map(|s| format!(" of {s}")).unwrap_or_default();
+    let percent = c.percent.map(|p| format!("{p}{of}")).or_else(|| c.rate_from.as_ref().map(|r| format!("{r}{of}")));
+    let flat = c.flat.map(|f| money(f, c.currency));
+    let what = [percent, flat].into_iter().flatten().collect::<Vec<_>>().join(" + ");
+    let what = if what.is_empty() { of.trim_start().to_owned() } else { what };
+    let least = c.min.map(|m| format!(", at least {}", money(m, c.currency))).unwrap_or_default();
+    let most = c.max.map(|m| format!(", at most {}", money(m, c.currency))).unwrap_or_default();
+    format!("{}: {what}{least}{most}{}", c.kind.name(), when(&c.when))
+}
+
+fn relief(r: &Relief) -> String {
+    let gone = r.drops.iter().map(|drop| match drop {
+        Drop::Kind(kind) => kind.name().to_owned(),
+        Drop::Charge(id) => id.clone(),
+    });
+    let gone: Vec<String> = gone.collect();
+    let gone = if gone.is_empty() { String::new() } else { format!(": no {}", gone.join(", ")) };
+    let collect = r.collect.map(|c| format!("; tax {}", c.name())).unwrap_or_default();
+    format!("{} {} {}{gone}{collect}{}", r.tests, r.op, money(r.amount, Some(r.currency)), when(&r.when))
+}
+
+fn rate(t: &TariffRow) -> String {
+    let each = |amount: Option<Dec>, what: &str| amount.map(|a| format!("{} a {what}", money(a, t.currency)));
+    let parts = [t.percent.map(|p| p.to_string()), each(t.per_kg, "kg"), each(t.per_piece, "piece")];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(" + ") + &when(&t.when)
 }
 
 fn add<R: Rule>(
@@ -115,23 +130,53 @@ fn add<R: Rule>(
     replaced: &[Dated<R>],
     day: Date,
     found: &mut Vec<Shown>,
-    say: impl Fn(&R) -> (String, String),
+    say: impl Fn(&R) -> Option<(String, String)>,
 ) {
     let both = rows.iter().map(|r| (r, false)).chain(replaced.iter().map(|r| (r, true)));
     for (row, replaced) in both.filter(|(row, _)| row.stamp.span.holds(day) || !row.stamp.counts()) {
-        let (name, says) = say(&row.rule);
+        let Some((name, says)) = say(&row.rule) else { continue };
         found.push(Shown { table, name, says, stamp: row.stamp.clone(), replaced });
     }
 }
 
-/// Which tables a result was reckoned by: how many rows in force, how they are known, and how old the exchange is.
+/// How much of the tables a result rests on, and how old they are.
+struct Standing {
+    in_force: usize,
+    recalled: usize,
+    disputed: usize,
+    oldest: Option<Date>,
+    exchange: Option<Date>,
+}
+
+fn standing(desk: &Desk<'_>, day: Date) -> Standing {
+    let stamps: Vec<&Stamp> = rows_in_force(desk, day).map(|(_, stamp)| stamp).collect();
+    Standing {
+        in_force: stamps.len(),
+        recalled: stamps.iter().filter(|stamp| stamp.evidence == Evidence::Recalled).count(),
+        disputed: stamps.iter().filter(|stamp| stamp.disputed()).count(),
+        oldest: stamps.iter().filter_map(|stamp| stamp.checked).min(),
+        exchange: desk.tables.exchange.covered(Currency::GBP).map(|(_, last)| last),
+    }
+}
+
+/// Which tables a result was reckoned by, as one sentence.
+pub(super) fn tables_line(desk: &Desk<'_>, ask: &Ask) -> String {
+    let s = standing(desk, ask.date);
+    let oldest = s.oldest.map(|day| format!(", oldest reading {day}")).unwrap_or_default();
+    let exchange = s.exchange.map(|day| format!(", market rates to {day}")).unwrap_or_default();
+    format!(
+        "Tables: {} in force, {} from memory, {} disputed{oldest}{exchange}; `landwaiter rates --gaps` lists them.",
+        count(s.in_force, "row", "rows"),
+        s.recalled,
+        s.disputed
+    )
+}
+
+/// The same as JSON.
 pub fn tables_json(desk: &Desk<'_>, ask: &Ask) -> Value {
-    let rows = rows(desk, ask.date);
-    let counting = || rows.iter().filter(|r| r.stamp.in_force(ask.date));
-    let recalled = counting().filter(|r| r.stamp.evidence == crate::tables::Evidence::Recalled).count();
-    let oldest = counting().filter_map(|r| r.stamp.checked).min();
-    let exchange = desk.tables.exchange.covered(crate::units::Currency::GBP).map(|(_, last)| last.to_string());
+    let s = standing(desk, ask.date);
     serde_json::json!({
-        "in_force": counting().count(), "recalled": recalled, "oldest_checked": oldest.map(|d| d.to_string()), "exchange_to": exchange,
+        "in_force": s.in_force, "recalled": s.recalled, "disputed": s.disputed,
+        "oldest_checked": s.oldest.map(|d| d.to_string()), "exchange_to": s.exchange.map(|d| d.to_string()),
     })
 }

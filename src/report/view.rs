@@ -31,6 +31,8 @@ pub struct Grid {
     pub rows: Vec<Vec<Cell>>,
     /// The last row, ruled off.
     pub foot: Option<Vec<Cell>>,
+    /// On a terminal each row stands over several lines: its name, what it says, and the rest.
+    pub stacked: bool,
 }
 
 /// A cell.

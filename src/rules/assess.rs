@@ -129,7 +129,7 @@ pub fn assess(program: &Program, parcel: &Parcel) -> Result<Assessment, Overflow
         }
     }
     work.own_fee_at_last()?;
-    work.close()
+    Ok(work.close())
 }
 
 /// The assessment being made.
@@ -201,7 +201,7 @@ impl<'a> Work<'a> {
             return Ok(());
         }
         if let Some((group, least)) = &step.group
-            && let Some(other) = self.beaten_by(group, *least, done.total)
+            && let Some(other) = self.beaten_by(group, *least, &done)
         {
             self.not_due(step, WhyNot::Group(other));
             return Ok(());
@@ -322,8 +322,9 @@ impl<'a> Work<'a> {
         });
     }
 
-    /// The row of a group that counts instead; a dearer one already entered is struck out.
-    fn beaten_by(&mut self, group: &str, least: bool, total: Dec) -> Option<String> {
+    /// The row of a group that counts instead; a dearer one already entered is struck out. A row without a rate for one of
+    /// its lines is not known whole, and never the least.
+    fn beaten_by(&mut self, group: &str, least: bool, done: &Reckoned) -> Option<String> {
         let program = self.program;
         let in_group = |id: &str| {
             program
@@ -333,7 +334,9 @@ impl<'a> Work<'a> {
         };
         let at = self.entries.iter().position(|e| e.amount.is_some() && e.kind.is_some() && in_group(&e.id))?;
         let standing = self.entries.get_mut(at)?;
-        if !least || standing.amount.is_some_and(|amount| amount <= total) {
+        let whole = |unrated: &[usize]| unrated.is_empty();
+        let less = standing.amount.is_some_and(|amount| amount <= done.total) && whole(&standing.unrated);
+        if !least || !whole(&done.unrated) || less {
             return Some(standing.id.clone());
         }
         standing.why_not = Some(WhyNot::Group(group.to_owned()));
@@ -411,10 +414,7 @@ impl<'a> Work<'a> {
     /// Cancels what the relief names among earlier rows, stops it among later ones, and marks the lines.
     fn act(&mut self, step: &ReliefStep, lines: &[usize]) -> Result<(), Overflow> {
         for gone in &step.drops {
-            let name = match gone {
-                Drop::Kind(kind) => kind.name().to_owned(),
-                Drop::Charge(id) => format!("charge:{id}"),
-            };
+            let name = gone.name();
             let count = self.parcel.lines.len();
             let marks = self.dropped.entry(name).or_insert_with(|| vec![None; count]);
             lines.iter().for_each(|at| marks[*at] = Some(step.id.clone()));
@@ -476,7 +476,7 @@ impl<'a> Work<'a> {
     }
 
     /// A line is a gap when duty applies to it and no row that applies has a rate.
-    fn close(self) -> Result<Assessment, Overflow> {
+    fn close(self) -> Assessment {
         let rated_steps = |id: &str| {
             self.program
                 .steps
@@ -485,8 +485,8 @@ impl<'a> Work<'a> {
         };
         let duties: Vec<&Entry> = self.entries.iter().filter(|e| e.kind == Some(Kind::Duty)).collect();
         let open = |at: &usize| duties.iter().any(|e| e.unrated.contains(at) && rated_steps(&e.id));
-        let borne = |at: &usize| duties.iter().any(|e| e.amount.is_some() && e.shares.get(*at).is_some() && !e.unrated.contains(at));
+        let borne = |at: &usize| duties.iter().any(|e| e.amount.is_some() && e.lines.contains(at) && !e.unrated.contains(at));
         let gaps = (0..self.parcel.lines.len()).filter(|at| open(at) && !borne(at)).collect();
-        Ok(Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps, clashes: self.clashes })
+        Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps, clashes: self.clashes }
     }
 }

@@ -56,8 +56,7 @@ impl Names {
 
     /// The column of a schedule, when a rule names it.
     pub(super) fn schedules(&self) -> impl Iterator<Item = (&str, Slot)> {
-        let found = self.columns.iter().filter_map(|(name, slots)| Some((name.strip_prefix("freight:")?, *slots.first()?)));
-        found
+        self.columns.iter().filter_map(|(name, slots)| Some((name.strip_prefix("freight:")?, *slots.first()?)))
     }
 
     pub(super) fn len(&self) -> usize {

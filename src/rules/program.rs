@@ -8,7 +8,9 @@ use super::condition::{Facts, Test};
 use super::ledger::{Ledger, Names, Resolved, Slot};
 use super::parcel::{Line, Parcel};
 use super::rate::RateTable;
-use crate::tables::{Charge, Collect, Dated, Drop, Kind, Law, Level, Op, Per, RateFrom, Relief, RowRef, Stamp, Subject, TestPer, When};
+use crate::tables::{
+    Charge, Collect, Dated, Drop, Kind, Law, Level, Op, Per, RateFrom, Relief, RowRef, Stamp, Subject, Sum, TestPer, When,
+};
 use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding};
 
 /// Which rows count beside the certain ones.
@@ -127,6 +129,8 @@ pub(super) struct ReliefStep {
 pub struct Occasion<'a> {
     /// The destination's country code.
     pub to: &'a str,
+    /// Its customs group; empty for none.
+    pub group: &'a str,
     /// Its region.
     pub region: &'a str,
     /// Its money.
@@ -143,7 +147,7 @@ impl Occasion<'_> {
     /// Whether a row counts: by arrival, or by the day of ordering when its condition looks at that.
     fn counts(&self, stamp: &Stamp, when: &When) -> bool {
         let day = if when.looks_at_order_day() { self.ordered } else { self.arrival };
-        stamp.in_force(day) && (self.counting.disputed || !stamp.disputed())
+        stamp.in_force(day) && (self.counting.disputed || !stamp.disputed()) && when.can_hold_at(self.to, self.group)
     }
 }
 
@@ -331,7 +335,7 @@ fn names_of(law: &Law, charges: &[&Dated<Charge>], reliefs: &[&Dated<Relief>]) -
     let mut sums: Vec<_> = charges.iter().filter_map(|row| row.rule.of.clone()).collect();
     charges.iter().for_each(|row| sums.extend(in_when(&row.rule.when)));
     reliefs.iter().for_each(|row| sums.extend(std::iter::once(row.rule.tests.clone()).chain(in_when(&row.rule.when))));
-    for name in sums.iter().flat_map(|sum| sum.names()).filter(|name| name.starts_with("freight:")) {
+    for name in sums.iter().flat_map(Sum::names).filter(|name| name.starts_with("freight:")) {
         names.add(name);
     }
     for row in &law.charges {

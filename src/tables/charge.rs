@@ -189,7 +189,7 @@ impl Rule for Charge {
     }
 
     fn twin(&self) -> String {
-        format!("{} when {}", self.id, self.when)
+        if self.when.is_always() { self.id.clone() } else { format!("{} when {}", self.id, self.when) }
     }
 }
 
@@ -232,5 +232,5 @@ pub(super) fn order(text: &str) -> Result<u32, String> {
 
 /// A currency code.
 pub(super) fn currency(text: &str) -> Result<Currency, String> {
-    Currency::parse(text).ok_or_else(|| "expected a currency code of ISO 4217".to_owned())
+    Currency::parse(text).ok_or_else(|| "expected a currency code of ISO 4217, such as `USD`".to_owned())
 }

@@ -66,8 +66,10 @@ impl Rule for BorderFreight {
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<BorderFreight> {
         let percent = row.cell("percent").needed(problems, |t| Percent::parse(t, 100));
-        let text = |name| row.cell(name).text().to_owned();
-        Some(BorderFreight { country: text("country"), channel: text("channel"), dispatch: text("dispatch"), percent: percent? })
+        let country = row.cell("country").needed(problems, land);
+        let channel = row.cell("channel").needed(problems, channel);
+        let dispatch = row.cell("dispatch").needed(problems, land);
+        Some(BorderFreight { country: country?, channel: channel?, dispatch: dispatch?, percent: percent? })
     }
 
     fn key(&self) -> String {
@@ -78,4 +80,19 @@ impl Rule for BorderFreight {
 /// A country code.
 pub(super) fn country(text: &str) -> Result<Country, String> {
     Country::parse(text).ok_or_else(|| "expected a country code of ISO 3166-1".to_owned())
+}
+
+/// A country by code or name, a group of countries in capital letters, or `*`.
+pub(super) fn land(text: &str) -> Result<String, String> {
+    let group = text.len() >= 2 && text.bytes().all(|b| b.is_ascii_uppercase() || b.is_ascii_digit() || b == b'_' || b == b'-');
+    match Country::parse(text) {
+        Some(country) => Ok(country.code().to_owned()),
+        None if text == "*" || group => Ok(text.to_owned()),
+        None => Err("expected a country such as `TW`, a group of countries in capital letters, or `*`".to_owned()),
+    }
+}
+
+/// A channel, or `*`.
+pub(super) fn channel(text: &str) -> Result<String, String> {
+    one_of(&[("post", "post"), ("courier", "courier"), ("*", "*")], text).map(str::to_owned)
 }

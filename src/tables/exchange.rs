@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::charge::currency;
-use super::stamp::{Certainty, File, PROVENANCE, RowRef, read_stamp};
+use super::stamp::{Certainty, File, MARKS, Marks, PROVENANCE, RowRef, read_marks, read_span};
 use crate::text::words::one_of;
 use crate::text::{Columns, Diagnostic, Problems, Sheet};
 use crate::units::{Currency, Date, Dec, Overflow, Rate, Span, number};
@@ -62,32 +62,38 @@ impl Quote {
 const COLUMNS: Columns = Columns { needed: &["use", "base", "quote", "rate", "valid_from"], optional: &[], shared: PROVENANCE };
 
 impl Exchange {
-    /// Adds a file's rows.
+    /// Adds a file's rows. There are thousands: marks that are the same for the whole file are read once, and a
+    /// currency that stands above is not looked up again.
     pub(super) fn add(&mut self, file: &File, problems: &mut Problems) {
         let sheet = Sheet::read(&file.path, &file.bytes, &COLUMNS, problems);
-        let mut source: Arc<str> = Arc::from(sheet.note("source").unwrap_or("your own table"));
+        let one_for_all = !sheet.headers().any(|name| MARKS.contains(&name));
+        let mut marks: Option<Marks> = None;
+        let mut known: [(&str, Option<Currency>); 2] = [("", None); 2];
         for row in sheet.rows() {
             let usage = row.cell("use").needed(problems, |t| one_of(&USES, t));
-            let base = row.cell("base").needed(problems, currency);
-            let quote = row.cell("quote").needed(problems, currency);
+            let mut currency_of = |column: &'static str, at: usize, problems: &mut Problems| {
+                let cell = row.cell(column);
+                if known[at].0 != cell.text() || known[at].1.is_none() {
+                    known[at] = (cell.text(), cell.needed(problems, currency));
+                }
+                known[at].1
+            };
+            let (base, quote) = (currency_of("base", 0, problems), currency_of("quote", 1, problems));
             let rate = row.cell("rate").needed(problems, positive);
-            let Some(stamp) = read_stamp(&sheet, &row, file.users, problems) else { continue };
-            let (Some(usage), Some(base), Some(quote), Some(rate)) = (usage, base, quote, rate) else { continue };
+            let span = read_span(&sheet, &row, problems);
+            if marks.is_none() || !one_for_all {
+                marks = read_marks(&sheet, &row, problems);
+            }
+            let (Some(usage), Some(base), Some(quote), Some(rate), Some(marks)) = (usage, base, quote, rate, &marks) else { continue };
+            if span.from.is_none() && row.cell("valid_from").is_empty() {
+                problems.push(row.cell("valid_from").error("expected the first day on which the row counts, such as `2026-01-01`"));
+            }
             if base == quote {
                 problems.push(row.cell("quote").error("expected another currency than the base"));
             }
-            if matches!(stamp.certainty, Certainty::Certain | Certainty::Disputed) {
-                if stamp.source != source {
-                    source = stamp.source;
-                }
-                let published = Published {
-                    span: stamp.span,
-                    rate,
-                    line: row.line(),
-                    path: sheet.path().clone(),
-                    users: file.users,
-                    source: source.clone(),
-                };
+            if matches!(marks.certainty, Certainty::Certain | Certainty::Disputed) {
+                let published =
+                    Published { span, rate, line: row.line(), path: sheet.path().clone(), users: file.users, source: marks.source.clone() };
                 self.pairs.entry((usage, base, quote)).or_default().push(published);
             }
         }
@@ -105,7 +111,7 @@ impl Exchange {
                     let day = other.span.from.map(|d| d.to_string()).unwrap_or_default();
                     let place = RowRef { path: other.path.clone(), line: other.line }.place();
                     problems.push(
-                        Diagnostic::error(format!("two rates of {base} to {quote} for {day}"))
+                        Diagnostic::error(format!("two rates of {base} to {quote} for {day}: expected one"))
                             .at(place)
                             .note(format!("the other is {}:{}", one.path, one.line)),
                     );

@@ -1,6 +1,7 @@
 //! Rows of `freight.csv`: schedules of what carrying costs by packed mass.
 
 use super::charge::currency;
+use super::destination::{channel, land};
 use super::stamp::{PROVENANCE, Rule};
 use crate::text::words::one_of;
 use crate::text::{Columns, Problems, Row};
@@ -43,18 +44,21 @@ impl Rule for FreightStep {
     };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<FreightStep> {
-        let any = |name| row.cell(name).some().unwrap_or("*").to_owned();
+        let any = |name: &'static str, read: fn(&str) -> Result<String, String>, problems: &mut Problems| {
+            row.cell(name).optional(problems, read).unwrap_or_else(|| "*".to_owned())
+        };
         let positive =
             |text: &str| number::plain(text).and_then(|n| if n.is_negative() { Err("expected nought or more".to_owned()) } else { Ok(n) });
         let amount = |name: &'static str, problems: &mut Problems| row.cell(name).optional(problems, positive);
         let price = row.cell("price").needed(problems, positive);
+        let schedule = row.cell("schedule").needed(problems, schedule);
         let currency = row.cell("currency").needed(problems, currency);
         let divisor = amount("volumetric_divisor", problems).filter(|d| d.is_positive());
         Some(FreightStep {
-            schedule: row.cell("schedule").text().to_owned(),
-            dispatch: any("dispatch"),
-            destination: any("destination"),
-            channel: any("channel"),
+            schedule: schedule?,
+            dispatch: any("dispatch", land, problems),
+            destination: any("destination", land, problems),
+            channel: any("channel", channel, problems),
             up_to_g: amount("up_to_g", problems),
             price: price?,
             currency: currency?,
@@ -70,4 +74,10 @@ impl Rule for FreightStep {
         let up_to = self.up_to_g.map_or_else(|| "above".to_owned(), |g| g.to_string());
         format!("{} {} {} {} {up_to}", self.schedule, self.dispatch, self.destination, self.channel)
     }
+}
+
+/// A seller's `freight` names a schedule by small letters first, to be told from an amount.
+fn schedule(text: &str) -> Result<String, String> {
+    let small = text.starts_with(|c: char| c.is_ascii_lowercase());
+    if small { Ok(text.to_owned()) } else { Err("expected the schedule's name, beginning with a small letter".to_owned()) }
 }

@@ -1,14 +1,14 @@
 //! The law of one jurisdiction: its folder's tables, read, laid over its group's, and checked against one another.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::charge::{Charge, Kind};
 use super::code::{Assembly, Code};
 use super::relief::{Drop, Relief};
-use super::stamp::{Dated, File, Rule, overlay, read_rows};
-use super::sum::{PRICE_NAMES, Sum};
+use super::stamp::{Dated, File, Rule, idle_switches, overlay, read_rows};
+use super::sum::{Factor, PRICE_NAMES, Sum};
 use super::tariff::{TariffRow, TaxRow};
-use super::when::{Subject, When};
+use super::when::{ParcelFact, Subject, When};
 use crate::text::{Diagnostic, Problems, words};
 
 /// The tables of one folder.
@@ -61,6 +61,64 @@ impl Law {
         }
     }
 
+    /// Rows laid over this law that switch nothing off.
+    pub(super) fn check_switches(&self, over: &Law, problems: &mut Problems) {
+        idle_switches(&self.charges, &over.charges, problems);
+        idle_switches(&self.reliefs, &over.reliefs, problems);
+        idle_switches(&self.tariff, &over.tariff, problems);
+        idle_switches(&self.taxes, &over.taxes, problems);
+        idle_switches(&self.codes, &over.codes, problems);
+        idle_switches(&self.assemblies, &over.assemblies, problems);
+    }
+
+    /// Rows of the user's that name places which are on no bike.
+    pub(super) fn check_places(&self, places: &[&str], problems: &mut Problems) {
+        let codes = self.codes.iter().map(|row| (&row.stamp, row.rule.place.split(" + ").map(str::to_owned).collect::<Vec<_>>()));
+        let together = self.assemblies.iter().map(|row| {
+            let all = row.rule.needs.iter().chain(row.rule.of.iter().flatten()).cloned();
+            (&row.stamp, all.collect::<Vec<_>>())
+        });
+        for (stamp, named) in codes.chain(together).filter(|(stamp, _)| stamp.users) {
+            for place in named.iter().filter(|place| !places.contains(&place.as_str())) {
+                let unknown = Diagnostic::warning(format!("there is no place {}: the row is never used", words::quoted(place)));
+                let unknown = unknown.at(stamp.row.place());
+                problems.push(match words::nearest(place, places.iter().copied()) {
+                    Some(near) => unknown.help(format!("did you mean `{near}`?")),
+                    None => unknown,
+                });
+            }
+        }
+    }
+
+    /// The names of the choices its rows ask for.
+    pub fn choices(&self) -> BTreeSet<&str> {
+        let conditions = self.whens().flat_map(When::conditions);
+        conditions.filter_map(|c| if let Subject::Choice(name) = &c.subject { Some(name.as_str()) } else { None }).collect()
+    }
+
+    /// The facts of a line its rows ask for.
+    pub fn traits(&self) -> BTreeSet<&str> {
+        let conditions = self.whens().flat_map(When::conditions);
+        let asked = conditions.filter_map(|c| if let Subject::Trait(name) = &c.subject { Some(name.as_str()) } else { None });
+        let terms = self.charges.iter().filter_map(|row| row.rule.of.as_ref()).flat_map(|sum| &sum.terms);
+        let factors = terms.filter_map(|term| if let Factor::Trait(name) = &term.factor { Some(name.as_str()) } else { None });
+        asked.chain(factors).collect()
+    }
+
+    /// The regions its rows know.
+    pub fn regions(&self, country: &str) -> BTreeSet<&str> {
+        let taxed = self.taxes.iter().filter(|row| row.rule.country == country).map(|row| row.rule.region.as_str());
+        let asked = self.whens().flat_map(When::conditions).filter(|c| c.subject == Subject::Parcel(ParcelFact::Region));
+        taxed.chain(asked.map(|c| c.word.as_str())).filter(|region| !region.is_empty()).collect()
+    }
+
+    fn whens(&self) -> impl Iterator<Item = &When> {
+        let charges = self.charges.iter().map(|row| &row.rule.when);
+        let reliefs = self.reliefs.iter().map(|row| &row.rule.when);
+        let tariff = self.tariff.iter().map(|row| &row.rule.when);
+        charges.chain(reliefs).chain(tariff).chain(self.codes.iter().map(|row| &row.rule.when))
+    }
+
     /// Lays another law's rows over this one's.
     #[must_use]
     pub(super) fn under(self, over: Law) -> Law {
@@ -91,7 +149,7 @@ impl Law {
         let names = Names::of(self, schedules);
         for row in &self.charges {
             let here = Here { order: row.rule.order, row, names: &names };
-            row.rule.of.iter().for_each(|sum| here.sum(sum, problems));
+            row.rule.of.iter().for_each(|sum| here.sum("of", sum, problems));
             here.when(&row.rule.when, problems);
             if row.rule.kind == Kind::SaleTax {
                 here.seller_parts(row.rule.of.as_ref(), problems);
@@ -99,13 +157,13 @@ impl Law {
         }
         for row in &self.reliefs {
             let here = Here { order: row.rule.order, row, names: &names };
-            here.sum(&row.rule.tests, problems);
+            here.sum("tests", &row.rule.tests, problems);
             here.when(&row.rule.when, problems);
             for gone in &row.rule.drops {
                 if let Drop::Charge(id) = gone
                     && !names.orders.contains_key(id.as_str())
                 {
-                    problems.push(here.unknown(id));
+                    problems.push(here.unknown("drops", id));
                 }
             }
         }
@@ -155,15 +213,17 @@ struct Here<'a, T> {
 }
 
 impl<T> Here<'_, T> {
-    fn sum(&self, sum: &Sum, problems: &mut Problems) {
+    fn sum(&self, column: &str, sum: &Sum, problems: &mut Problems) {
         for name in sum.names().filter(|name| !self.names.always(name)) {
             match self.names.orders.get(name) {
-                None => problems.push(self.unknown(name)),
+                None => problems.push(self.unknown(column, name)),
                 Some(rows) => {
                     let later = rows.iter().find(|(order, s)| *order >= self.order && s.span.overlaps(&self.row.stamp.span));
                     if let Some((order, stamp)) = later {
-                        let what = format!("this row, of order {}, names `{name}` of order {order}", self.order);
-                        let note = format!("`{name}` is {}; a row may name only rows of lower order", stamp.row);
+                        let own = self.order;
+                        let what =
+                            format!("`{column}` names `{name}`, of order {order}: expected rows of lower order than this one's, {own}");
+                        let note = format!("`{name}` is {}", stamp.row);
                         problems.push(Diagnostic::error(what).at(self.row.stamp.row.place()).note(note));
                     }
                 }
@@ -174,7 +234,7 @@ impl<T> Here<'_, T> {
     fn when(&self, when: &When, problems: &mut Problems) {
         for condition in when.conditions() {
             if let Subject::Sum(sum) = &condition.subject {
-                self.sum(sum, problems);
+                self.sum("when", sum, problems);
             }
         }
     }
@@ -183,14 +243,15 @@ impl<T> Here<'_, T> {
     fn seller_parts(&self, of: Option<&Sum>, problems: &mut Problems) {
         let strange = of.into_iter().flat_map(Sum::names).find(|name| !["list", "goods", "freight", "insurance"].contains(name));
         if let Some(name) = strange {
-            let what = format!("a tax at the sale is of `{name}`; expected goods, freight or insurance, which the seller is paid");
+            let what =
+                format!("`of` names `{name}`: expected goods, freight or insurance, which the seller is paid, for a tax at the sale");
             problems.push(Diagnostic::error(what).at(self.row.stamp.row.place()));
         }
     }
 
-    fn unknown(&self, name: &str) -> Diagnostic {
-        let unknown = Diagnostic::error(format!("{} is not the name of a row, a kind or a part of the price", words::quoted(name)))
-            .at(self.row.stamp.row.place());
+    fn unknown(&self, column: &str, name: &str) -> Diagnostic {
+        let expected = "expected the name of a row, a kind or a part of the price";
+        let unknown = Diagnostic::error(format!("`{column}` names {}: {expected}", words::quoted(name))).at(self.row.stamp.row.place());
         let near = words::nearest(name, self.names.all()).map(str::to_owned);
         match near.or_else(|| words::nearest(name, Subject::names()).map(str::to_owned)) {
             Some(near) => unknown.help(format!("did you mean `{near}`?")),

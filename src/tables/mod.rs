@@ -8,6 +8,7 @@ mod code;
 mod destination;
 mod exchange;
 mod freight;
+mod import;
 mod law;
 mod place;
 mod relief;
@@ -23,6 +24,7 @@ pub use code::{Assembly, Code};
 pub use destination::{BorderFreight, CustomsExchange, Destination};
 pub use exchange::{Exchange, Quote, Use};
 pub use freight::FreightStep;
+pub use import::{Imported, Publication, import, merge};
 pub use law::{Law, Replaced};
 pub use place::{BasisRow, FitRow, Need, PlaceRow, Range, SpreadRow};
 pub use relief::{Collect, Drop, Relief, TestPer};
@@ -31,9 +33,9 @@ pub use sum::{Factor, PRICE_NAMES, Sum, Term};
 pub use tariff::{RateFrom, TariffRow, TaxRow};
 pub use when::{Condition, LineFact, Op, ParcelFact, Subject, When};
 
-use crate::text::{Diagnostic, Problems, words};
+use crate::text::{Diagnostic, Place, Problems, words};
 use crate::units::{Country, Date};
-use stamp::{overlay, read_rows};
+use stamp::{idle_switches, overlay, read_rows};
 
 static BUILT_IN: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/rates");
 
@@ -100,7 +102,7 @@ impl Tables {
             tables.exchange.add(file, problems);
         }
         tables.exchange.settle(problems);
-        unknown_files(&files, problems);
+        unknown_files(&files, &tables.destinations, problems);
         tables.files = files;
         tables
     }
@@ -121,9 +123,13 @@ impl Tables {
         for users in [false, true] {
             let files: Vec<&File> = self.files.iter().filter(|f| f.users == users).collect();
             for folder in &folders {
-                law = law.under(Law::read(folder, &files, problems));
+                let over = Law::read(folder, &files, problems);
+                law.check_switches(&over, problems);
+                law = law.under(over);
             }
         }
+        let places: Vec<&str> = self.places.iter().map(|row| row.rule.place.as_str()).collect();
+        law.check_places(&places, problems);
         let mut schedules: Vec<&str> = self.freight.iter().map(|row| row.rule.schedule.as_str()).collect();
         schedules.dedup();
         law.check(&schedules, problems);
@@ -166,6 +172,7 @@ fn common<R: Rule>(name: &str, files: &[File], problems: &mut Problems) -> Vec<D
         files.iter().filter(|f| f.name == wanted && f.users == users).flat_map(|f| read_rows(f, problems)).collect()
     };
     let (built_in, users) = (of(false), of(true));
+    idle_switches(&built_in, &users, problems);
     overlay(built_in, users).0
 }
 
@@ -174,14 +181,23 @@ const COMMON: [&str; 8] =
 const LAW: [&str; 6] = ["charges.csv", "reliefs.csv", "tariff.csv", "taxes.csv", "codes.csv", "assemblies.csv"];
 
 /// A file nobody reads is said, not passed over.
-fn unknown_files(files: &[File], problems: &mut Problems) {
+fn unknown_files(files: &[File], destinations: &[Dated<Destination>], problems: &mut Problems) {
+    let group = |folder: &str| destinations.iter().any(|d| d.rule.group.eq_ignore_ascii_case(folder));
     for file in files.iter().filter(|f| f.users) {
+        if let Some((folder, _)) = file.name.split_once('/')
+            && !(folder == folder.to_lowercase() && (folder.len() == 2 && Country::parse(folder).is_some() || group(folder)))
+        {
+            let what = format!("the folder {} is of no country and is not read", words::quoted(folder));
+            let help = "a folder of law has the country's two letters, in small ones: `gb`, `de`";
+            problems.push(Diagnostic::warning(what).at(Place::line(file.path.as_str().into(), 1)).help(help));
+            continue;
+        }
         let (known, name) = match file.name.split_once('/') {
             None => (COMMON.as_slice(), file.name.as_str()),
             Some((_, name)) => (LAW.as_slice(), name),
         };
         if !known.contains(&name) {
-            let warning = Diagnostic::warning(format!("{} is not a table of rates and is not read", words::quoted(&file.path)));
+            let warning = Diagnostic::warning("not a table of rates: the file is not read").at(Place::line(file.path.as_str().into(), 1));
             problems.push(match words::nearest(name, known.iter().copied()) {
                 Some(near) => warning.help(format!("did you mean `{near}`?")),
                 None => warning,

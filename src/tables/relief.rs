@@ -71,6 +71,16 @@ pub struct Relief {
     pub when: When,
 }
 
+impl Drop {
+    /// As the tables write it.
+    pub fn name(&self) -> String {
+        match self {
+            Drop::Kind(kind) => kind.name().to_owned(),
+            Drop::Charge(id) => format!("charge:{id}"),
+        }
+    }
+}
+
 impl Rule for Relief {
     const COLUMNS: Columns = Columns {
         needed: &["relief", "order", "tests", "per", "op", "amount", "currency"],
@@ -90,6 +100,9 @@ impl Rule for Relief {
         let drops = row.cell("drops").optional(problems, drops).unwrap_or_default();
         let collect = row.cell("collect").optional(problems, |t| one_of(&COLLECTS, t));
         let when = row.cell("when").optional(problems, When::parse).unwrap_or_default();
+        if row.cell("drops").is_empty() && collect.is_none() {
+            problems.push(row.cell("drops").error("expected what the relief drops, such as `duty`, or a word in `collect`"));
+        }
         Some(Relief {
             id: id?,
             order: order?,
@@ -109,14 +122,18 @@ impl Rule for Relief {
     }
 
     fn twin(&self) -> String {
-        format!("{} when {} of {:?} {} {}", self.id, self.when, self.drops, self.op, self.tests)
+        let when = if self.when.is_always() { String::new() } else { format!(" when {}", self.when) };
+        let drops: Vec<String> = self.drops.iter().map(Drop::name).collect();
+        format!("{}{when} for {} {} ({})", self.id, self.tests, self.op, drops.join(" "))
     }
 }
 
 fn drops(text: &str) -> Result<Vec<Drop>, String> {
     let one = |word: &str| match word.strip_prefix("charge:") {
         Some(id) => Ok(Drop::Charge(id.to_owned())),
-        None => Kind::named(word).map(Drop::Kind).ok_or_else(|| format!("`{word}` is not a kind; write `charge:ID` for one charge")),
+        None => Kind::named(word)
+            .map(Drop::Kind)
+            .ok_or_else(|| format!("expected duty, remedy, tax, sale-tax, fee or `charge:ID`, not `{word}`")),
     };
     text.split_whitespace().map(one).collect()
 }

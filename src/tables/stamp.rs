@@ -5,7 +5,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use crate::text::words::{one_of, word_of};
-use crate::text::{Cell, Columns, Diagnostic, Place, Problems, Row, Sheet, words};
+use crate::text::{Columns, Diagnostic, Place, Problems, Row, Sheet, words};
 use crate::units::{Date, Span};
 
 /// The columns every rule table shares.
@@ -179,28 +179,61 @@ fn read_row<R: Rule>(sheet: &Sheet, row: &Row<'_>, users: bool, problems: &mut P
 
 /// Reads the provenance cells; a note above the header stands in for an empty one.
 pub(super) fn read_stamp(sheet: &Sheet, row: &Row<'_>, users: bool, problems: &mut Problems) -> Option<Stamp> {
-    let noted = |cell: Cell<'_>, name: &str| cell.some().or_else(|| sheet.note(name)).map(str::to_owned);
-    let date = |name: &'static str, problems: &mut Problems| {
-        let cell = row.cell(name);
-        let text = noted(cell, name)?;
-        problems.keep(Date::parse(&text).map_err(|expected| cell.error(expected)))
-    };
-    let (from, to, checked) = (date("valid_from", problems), date("valid_to", problems), date("checked", problems));
+    let span = read_span(sheet, row, problems);
+    let marks = read_marks(sheet, row, problems)?;
+    let counts = matches!(marks.certainty, Certainty::Certain | Certainty::Disputed);
+    if counts && span.from.is_none() && row.cell("valid_from").is_empty() {
+        problems.push(row.cell("valid_from").error("expected the first day on which the row counts, such as `2026-01-01`"));
+    }
+    let row_ref = RowRef { path: sheet.path().clone(), line: row.line() };
+    let Marks { source, checked, evidence, certainty } = marks;
+    Some(Stamp { row: row_ref, span, source, checked, evidence, certainty, users })
+}
+
+/// What stands behind a row, and how sure it is.
+#[derive(Debug, Clone)]
+pub(super) struct Marks {
+    pub(super) source: Arc<str>,
+    checked: Option<Date>,
+    evidence: Evidence,
+    pub(super) certainty: Certainty,
+}
+
+/// The columns of [`Marks`]; a file without them has the same marks in every row.
+pub(super) const MARKS: [&str; 4] = ["source", "checked", "evidence", "certainty"];
+
+/// The row's own cell, else the note above the header.
+fn noted<'a>(sheet: &'a Sheet, row: &Row<'a>, name: &'static str) -> Option<&'a str> {
+    row.cell(name).some().or_else(|| sheet.note(name))
+}
+
+fn date(sheet: &Sheet, row: &Row<'_>, name: &'static str, problems: &mut Problems) -> Option<Date> {
+    let text = noted(sheet, row, name)?;
+    problems.keep(Date::parse(text).map_err(|expected| row.cell(name).error(expected)))
+}
+
+/// The days a row is in force.
+pub(super) fn read_span(sheet: &Sheet, row: &Row<'_>, problems: &mut Problems) -> Span {
+    let (from, to) = (date(sheet, row, "valid_from", problems), date(sheet, row, "valid_to", problems));
     if from.zip(to).is_some_and(|(from, to)| to < from) {
         problems.push(row.cell("valid_to").error("expected a day on or after `valid_from`"));
     }
-    let certainty = match noted(row.cell("certainty"), "certainty") {
+    Span { from, to }
+}
+
+/// Source, reading and marks.
+pub(super) fn read_marks(sheet: &Sheet, row: &Row<'_>, problems: &mut Problems) -> Option<Marks> {
+    let checked = date(sheet, row, "checked", problems);
+    let certainty = match noted(sheet, row, "certainty") {
         None => Certainty::Certain,
-        Some(text) => problems.keep(one_of(&CERTAINTIES, &text).map_err(|e| row.cell("certainty").error(e)))?,
+        Some(text) => problems.keep(one_of(&CERTAINTIES, text).map_err(|e| row.cell("certainty").error(e)))?,
     };
-    let evidence = match noted(row.cell("evidence"), "evidence") {
+    let evidence = match noted(sheet, row, "evidence") {
         None => Evidence::Recalled,
-        Some(text) => problems.keep(one_of(&EVIDENCES, &text).map_err(|e| row.cell("evidence").error(e)))?,
+        Some(text) => problems.keep(one_of(&EVIDENCES, text).map_err(|e| row.cell("evidence").error(e)))?,
     };
-    let source = noted(row.cell("source"), "source").unwrap_or_else(|| "your own table".to_owned());
-    let row_ref = RowRef { path: sheet.path().clone(), line: row.line() };
-    let span = Span { from, to };
-    Some(Stamp { row: row_ref, span, source: Arc::from(source), checked, evidence, certainty, users })
+    let source = Arc::from(noted(sheet, row, "source").unwrap_or("your own table"));
+    Some(Marks { source, checked, evidence, certainty })
 }
 
 /// Two rows that count and say different things about one day are an error.
@@ -213,12 +246,27 @@ fn twins<R: Rule>(rows: &[Dated<R>], problems: &mut Problems) {
             continue;
         }
         if one.span.overlaps(&other.span) {
-            let both = format!("two rows for one day: {} is in force {} and {}", words::quoted(key), one.span, other.span);
+            let both = format!("two rows for one day: {} in force {} and {}", words::quoted(key), one.span, other.span);
             let help = "end the first the day before the second begins";
             problems.push(Diagnostic::error(both).at(other.row.place()).note(format!("the other row is {}", one.row)).help(help));
-        } else if let Some((end, start)) = one.span.to.zip(other.span.from).filter(|(end, start)| end.plus_days(1) < *start) {
+        } else if let Some((end, start)) = one.span.to.zip(other.span.from).filter(|(end, start)| other.users && end.plus_days(1) < *start)
+        {
             let hole = format!("no row of {} from {} to {}", words::quoted(key), end.plus_days(1), start.minus_days(1));
             problems.push(Diagnostic::warning(hole).at(other.row.place()));
+        }
+    }
+}
+
+/// A user's row that switches a row off must find one of its key.
+pub(super) fn idle_switches<R: Rule>(under: &[Dated<R>], over: &[Dated<R>], problems: &mut Problems) {
+    for row in over.iter().filter(|row| row.stamp.users && row.stamp.certainty == Certainty::Annulled) {
+        let key = row.rule.key();
+        if !under.iter().any(|old| old.rule.key() == key && old.stamp.span.overlaps(&row.stamp.span)) {
+            let what = format!(
+                "the row is `annulled` and switches nothing off: on its days there is no built-in row {}",
+                words::quoted(key.trim())
+            );
+            problems.push(Diagnostic::warning(what).at(row.stamp.row.place()));
         }
     }
 }

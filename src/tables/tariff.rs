@@ -1,6 +1,9 @@
 //! Rows of `tariff.csv`, `taxes.csv`: percentages by goods, origin and day; and where a charge takes its rate from.
 
+use std::fmt;
+
 use super::charge::currency;
+use super::destination::land;
 use super::stamp::{PROVENANCE, Rule};
 use super::when::When;
 use crate::text::{Columns, Problems, Row};
@@ -25,6 +28,16 @@ impl RateFrom {
             ("tariff", _) => Ok(RateFrom::Tariff(names)),
             ("taxes", [name]) => Ok(RateFrom::Taxes(name.clone())),
             _ => Err(expected()),
+        }
+    }
+}
+
+impl fmt::Display for RateFrom {
+    /// As in the tables: `tariff:preference + mfn`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            RateFrom::Tariff(layers) => write!(f, "tariff:{}", layers.join(" + ")),
+            RateFrom::Taxes(tax) => write!(f, "taxes:{tax}"),
         }
     }
 }
@@ -70,7 +83,7 @@ impl Rule for TariffRow {
             problems.push(row.cell("currency").error("expected the currency of the amount"));
         }
         let layer = row.cell("layer").needed(problems, word);
-        let origin = row.cell("origin").needed(problems, word);
+        let origin = row.cell("origin").needed(problems, land);
         let when = row.cell("when").optional(problems, When::parse).unwrap_or_default();
         Some(TariffRow { layer: layer?, commodity: commodity?, origin: origin?, percent, per_kg, per_piece, currency, when })
     }
@@ -100,7 +113,7 @@ impl Rule for TaxRow {
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<TaxRow> {
         let tax = row.cell("tax").needed(problems, word);
-        let country = row.cell("country").needed(problems, word);
+        let country = row.cell("country").needed(problems, land);
         let commodity = row.cell("commodity").needed(problems, prefix);
         let percent = row.cell("percent").needed(problems, |t| Percent::parse(t, 1000));
         let region = row.cell("region").text().to_owned();

@@ -4,7 +4,9 @@
 
 use std::fmt;
 
+use super::destination::land;
 use crate::tables::sum::Sum;
+use crate::text::words;
 use crate::units::{Currency, Date, Dec, number};
 
 /// Alternatives, each a list of conditions that must all hold. Empty: always holds.
@@ -155,6 +157,11 @@ impl Subject {
         Sum::parse(text).map(Subject::Sum)
     }
 
+    /// Whether it is a country.
+    fn is_land(&self) -> bool {
+        matches!(self, Subject::Parcel(ParcelFact::To | ParcelFact::Dispatch) | Subject::Line(LineFact::Origin))
+    }
+
     /// Whether it is a fact of a line, which picks the lines a row works on.
     pub fn of_a_line(&self) -> bool {
         matches!(self, Subject::Line(_) | Subject::Trait(_))
@@ -196,6 +203,16 @@ impl When {
         self.any.is_empty()
     }
 
+    /// Whether it can hold at a destination at all: a group's folder holds rows of single members.
+    pub fn can_hold_at(&self, to: &str, group: &str) -> bool {
+        let here = |condition: &Condition| match (&condition.subject, condition.op) {
+            (Subject::Parcel(ParcelFact::To), Op::Equal) => condition.word == to || condition.word == group,
+            (Subject::Parcel(ParcelFact::To), Op::Unequal) => condition.word != to && condition.word != group,
+            _ => true,
+        };
+        self.is_always() || self.any.iter().any(|side| side.iter().all(here))
+    }
+
     /// All its conditions.
     pub fn conditions(&self) -> impl Iterator<Item = &Condition> {
         self.any.iter().flatten()
@@ -229,7 +246,38 @@ impl Condition {
             return Err(expected());
         }
         let day = Date::parse(value).ok();
-        Ok(Condition { subject: Subject::parse(&subject)?, op: Op::parse(words[at])?, word: value.to_owned(), number, currency, day })
+        let subject = Subject::parse(&subject)?;
+        let word = if subject.is_land() { land(value)? } else { value.to_owned() };
+        let condition = Condition { subject, op: Op::parse(words[at])?, word, number, currency, day };
+        condition.fits().map_err(|expected| format!("{expected} in `{text}`"))?;
+        Ok(condition)
+    }
+
+    /// Whether its value can ever be what its subject is: a word that no parcel has would switch the row off unseen.
+    fn fits(&self) -> Result<(), String> {
+        let known: &[&str] = match &self.subject {
+            Subject::Parcel(ParcelFact::Channel) => &["post", "courier"],
+            Subject::Parcel(ParcelFact::Sender) => &["business", "marketplace", "private", "gift"],
+            Subject::Parcel(ParcelFact::Given | ParcelFact::CollectsTax) | Subject::Line(LineFact::Preference) => &["yes", "no"],
+            Subject::Line(LineFact::Collect) => &["at-sale", "at-border", "none"],
+            _ => &[],
+        };
+        let of_days = matches!(self.subject, Subject::Parcel(ParcelFact::Ordered | ParcelFact::Arrival));
+        let of_figures = matches!(self.subject, Subject::Line(LineFact::UnitValue | LineFact::UnitMass));
+        let of_words = !known.is_empty() || self.subject.is_land();
+        if !known.is_empty() && !known.contains(&self.word.as_str()) {
+            return Err(format!("expected {}", words::list(known, "or")));
+        }
+        if of_days && self.day.is_none() {
+            return Err("expected a date such as `2026-03-02`".to_owned());
+        }
+        if of_figures && self.number.is_none() {
+            return Err("expected a number".to_owned());
+        }
+        if of_words && !matches!(self.op, Op::Equal | Op::Unequal) {
+            return Err("expected = or !=".to_owned());
+        }
+        Ok(())
     }
 }
 
@@ -267,7 +315,18 @@ mod tests {
 
     #[test]
     fn broken_conditions_say_why() {
-        for text in ["channel", "channel = ", "channel == post", "(channel = post)", "goods > 5 XYZ", "channel = post &"] {
+        for text in [
+            "channel",
+            "channel = ",
+            "channel == post",
+            "(channel = post)",
+            "goods > 5 XYZ",
+            "channel = post &",
+            "channel = pots",
+            "dispatch = taiwann",
+            "given < yes",
+            "arrival >= soon",
+        ] {
             assert!(When::parse(text).is_err(), "{text:?}");
         }
     }

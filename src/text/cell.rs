@@ -123,7 +123,11 @@ impl<'a> Cell<'a> {
 
     /// An error about it: what was found, then what was expected.
     pub fn error(&self, expected: impl AsRef<str>) -> Diagnostic {
-        let found = if self.text.is_empty() { "empty".to_owned() } else { quoted(self.text) };
+        let found = match self.index {
+            None => "not among the columns".to_owned(),
+            Some(_) if self.text.is_empty() => "empty".to_owned(),
+            Some(_) => quoted(self.text),
+        };
         Diagnostic::error(format!("`{}` is {found}: {}", self.column, expected.as_ref())).at(self.place())
     }
 

@@ -1,5 +1,6 @@
 //! Problems as data: severity, message, place, notes and help; drawn elsewhere.
 
+use std::collections::BTreeSet;
 use std::fmt;
 use std::ops::Range;
 use std::sync::Arc;
@@ -50,10 +51,19 @@ impl Place {
         };
         let start = if text.len() <= WINDOW { 0 } else { boundary(span.start.saturating_sub(WINDOW / 2)) };
         let end = boundary(text.len().min(start.max(span.start) + WINDOW));
-        let excerpt = text[start..end].to_owned();
-        let from = (span.start - start).min(excerpt.len());
-        let to = span.end.saturating_sub(start).clamp(from, excerpt.len());
+        let (before, after) = (if start > 0 { "…" } else { "" }, if end < text.len() { "…" } else { "" });
+        let from = (span.start - start).min(end - start);
+        let to = span.end.saturating_sub(start).clamp(from, end - start);
+        let (from, to) = (from + before.len(), to + before.len());
+        let excerpt = format!("{before}{}{after}", &text[start..end]);
         Place { path, line, column: None, excerpt, span: from..to, characters_before }
+    }
+}
+
+impl Place {
+    /// Whether the excerpt begins after the line does.
+    pub fn is_cut(&self) -> bool {
+        self.excerpt.get(..self.span.start).is_some_and(|before| before.chars().count() != self.characters_before)
     }
 }
 
@@ -127,7 +137,10 @@ impl From<Overflow> for Diagnostic {
 
 /// All the problems found so far.
 #[derive(Debug, Default)]
-pub struct Problems(Vec<Diagnostic>);
+pub struct Problems {
+    list: Vec<Diagnostic>,
+    said: BTreeSet<(Option<Arc<str>>, usize, usize, String)>,
+}
 
 impl Problems {
     /// None yet.
@@ -135,10 +148,12 @@ impl Problems {
         Problems::default()
     }
 
-    /// One more.
+    /// One more, unless the same was said of the same place.
     pub fn push(&mut self, problem: Diagnostic) {
-        if !self.0.contains(&problem) {
-            self.0.push(problem);
+        let place = problem.place.as_ref();
+        let at = place.map_or((None, 0, 0), |p| (Some(p.path.clone()), p.line, p.characters_before));
+        if self.said.insert((at.0, at.1, at.2, problem.message.clone())) {
+            self.list.push(problem);
         }
     }
 
@@ -149,36 +164,36 @@ impl Problems {
 
     /// Takes over another list.
     pub fn extend(&mut self, others: Problems) {
-        for problem in others.0 {
+        for problem in others.list {
             self.push(problem);
         }
     }
 
     /// Whether the input is refused.
     pub fn refuse(&self) -> bool {
-        self.0.iter().any(|p| p.severity == Severity::Error)
+        self.list.iter().any(|p| p.severity == Severity::Error)
     }
 
     /// Ordered by file and line, errors and warnings together as one reads the file.
     #[must_use]
     pub fn sorted(mut self) -> Problems {
         let key = |p: &Diagnostic| p.place.as_ref().map(|at| (at.path.clone(), at.line, at.characters_before));
-        self.0.sort_by_key(key);
+        self.list.sort_by_key(key);
         self
     }
 
     /// The list.
     pub fn iter(&self) -> impl Iterator<Item = &Diagnostic> {
-        self.0.iter()
+        self.list.iter()
     }
 
     /// How many.
     pub fn len(&self) -> usize {
-        self.0.len()
+        self.list.len()
     }
 
     /// Whether there are none.
     pub fn is_empty(&self) -> bool {
-        self.0.is_empty()
+        self.list.is_empty()
     }
 }

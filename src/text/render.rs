@@ -13,14 +13,23 @@ pub fn draw(problems: &Problems, colour: bool) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let mut out = String::new();
     for problem in problems.iter().take(MOST) {
-        out.push_str(&renderer.render(&[group(problem)]));
-        out.push_str("\n\n");
+        let drawn = renderer.render(&[group(problem)]);
+        drawn.lines().filter(|line| !is_joint(line)).for_each(|line| {
+            out.push_str(line);
+            out.push('\n');
+        });
+        out.push('\n');
     }
     let rest = problems.len().saturating_sub(MOST);
     if rest > 0 {
         out.push_str(&format!("and {} more\n", count(rest, "problem", "problems")));
     }
     out
+}
+
+/// The library's own joint between a place and a line that names none.
+fn is_joint(line: &str) -> bool {
+    line.trim_end_matches("\u{1b}[0m").trim_end().ends_with(":::")
 }
 
 fn group(problem: &Diagnostic) -> Group<'_> {
@@ -31,11 +40,18 @@ fn group(problem: &Diagnostic) -> Group<'_> {
     let mut group = Group::with_title(level.primary_title(problem.message.as_str()));
     if let Some(place) = &problem.place {
         if place.excerpt.is_empty() {
-            group = group.element(Origin::path(&*place.path).line(place.line));
+            let origin = Origin::path(&*place.path).line(place.line);
+            let before = place.characters_before;
+            group = group.element(if before > 0 { origin.char_column(before + 1) } else { origin });
         } else {
             let mark = AnnotationKind::Primary.span(place.span.clone());
-            let snippet = Snippet::source(place.excerpt.as_str()).line_start(place.line).path(&*place.path).annotation(mark);
-            group = group.element(snippet);
+            let snippet = Snippet::source(place.excerpt.as_str()).line_start(place.line).annotation(mark);
+            if place.is_cut() {
+                let origin = Origin::path(&*place.path).line(place.line).char_column(place.characters_before + 1);
+                group = group.element(origin).element(snippet);
+            } else {
+                group = group.element(snippet.path(&*place.path));
+            }
         }
     }
     for note in &problem.notes {

@@ -10,8 +10,8 @@ use std::sync::Arc;
 
 use super::cell::Row;
 use super::diagnostic::{Diagnostic, Place, Problems};
-use super::source::decode;
-use super::words::{nearest, quoted};
+use super::source::{decode, line_ends};
+use super::words::{count, nearest, quoted};
 use crate::units::number::Style;
 
 /// The columns a table declares.
@@ -55,23 +55,32 @@ pub struct Sheet {
 pub(super) struct Record {
     pub(super) line: usize,
     start: usize,
+    end: usize,
     pub(super) fields: csv::StringRecord,
 }
 
 impl Sheet {
     /// Reads a file's bytes; problems are added to the list, and what could be read is returned.
     pub fn read(path: &str, bytes: &[u8], columns: &Columns, problems: &mut Problems) -> Sheet {
-        let text = problems.keep(decode(path, bytes)).unwrap_or_default();
-        Sheet::from_text(path, text, columns, problems)
+        match problems.keep(decode(path, bytes)) {
+            Some(text) => Sheet::from_text(path, text, columns, problems),
+            None => Sheet::bare(path, String::new()),
+        }
+    }
+
+    /// A sheet in which nothing has been found yet.
+    fn bare(path: &str, text: String) -> Sheet {
+        let text = line_feeds(text);
+        let delimiter = delimiter_of(&text);
+        let style = if delimiter == b',' { Style::Point } else { Style::CommaToo };
+        let notes = notes_of(&text);
+        Sheet { path: Arc::from(path), text, delimiter, header: Vec::new(), records: Vec::new(), notes, style }
     }
 
     /// Reads a file's text.
     pub fn from_text(path: &str, text: String, columns: &Columns, problems: &mut Problems) -> Sheet {
-        let delimiter = delimiter_of(&text);
-        let style = if delimiter == b',' { Style::Point } else { Style::CommaToo };
-        let notes = notes_of(&text);
-        let mut sheet = Sheet { path: Arc::from(path), text, delimiter, header: Vec::new(), records: Vec::new(), notes, style };
-        sheet.split(problems);
+        let mut sheet = Sheet::bare(path, text);
+        sheet.split();
         sheet.take_header(columns, problems);
         sheet.check_rows(problems);
         sheet
@@ -120,7 +129,7 @@ impl Sheet {
     }
 
     /// Splits the text into records with their lines.
-    fn split(&mut self, problems: &mut Problems) {
+    fn split(&mut self) {
         let mut reader = csv::ReaderBuilder::new()
             .has_headers(false)
             .flexible(true)
@@ -133,18 +142,14 @@ impl Sheet {
         while reader.read_record(&mut fields).unwrap_or(false) {
             let at = fields.position().and_then(|p| usize::try_from(p.byte()).ok()).unwrap_or(counted);
             let start = skip_notes(&self.text, at);
-            line += line_ends(&self.text[counted..start]);
+            line += line_ends(&self.text.as_bytes()[counted..start]);
             counted = start;
+            let end = usize::try_from(reader.position().byte()).unwrap_or(start).max(start);
             if fields.iter().any(|field| !field.trim().is_empty()) {
-                found.push(Record { line, start, fields: fields.clone() });
+                found.push(Record { line, start, end, fields: fields.clone() });
             }
         }
         self.records = found;
-        if unclosed_quote(&self.text, self.records.last()) {
-            let line = self.records.last().map_or(1, |record| record.line);
-            let what = "a quotation mark is opened here and not closed before the file ends";
-            problems.push(Diagnostic::error(what).at(Place::line(self.path.clone(), line)));
-        }
     }
 
     /// Takes the first record as the header and checks its names.
@@ -155,29 +160,55 @@ impl Sheet {
             return;
         }
         let record = self.records.remove(0);
+        if let Some(stray) = self.stray(&record) {
+            problems.push(stray);
+            self.records.clear();
+            return;
+        }
         let names: Vec<String> = record.fields.iter().map(|name| name.trim().to_lowercase().replace(' ', "_")).collect();
+        if !names.iter().any(|name| columns.knows(name) || nearest(name, columns.all()).is_some()) {
+            let place = Place::within(self.path.clone(), record.line, self.line_text(&record), 0..self.line_text(&record).len());
+            let what = format!("the first line names no column of this table: expected a header with {}", columns.needed.join(", "));
+            problems.push(Diagnostic::error(what).at(place));
+            self.records.clear();
+            return;
+        }
         for (index, name) in names.iter().enumerate() {
             let repeated = names[..index].contains(name) && !name.is_empty();
             if repeated || !(name.is_empty() || columns.knows(name)) {
                 problems.push(self.header_problem(&record, index, name, repeated, columns));
             }
         }
-        for needed in columns.needed.iter().filter(|needed| !names.iter().any(|name| name == *needed)) {
+        let missing: Vec<&str> = columns.needed.iter().copied().filter(|needed| !names.iter().any(|name| name == needed)).collect();
+        for needed in &missing {
             let place = Place::within(self.path.clone(), record.line, self.line_text(&record), 0..0);
-            problems.push(
-                Diagnostic::error(format!("column `{needed}` is missing"))
-                    .at(place)
-                    .note(format!("this table needs {}", columns.needed.join(", "))),
-            );
+            let note = format!("this table needs {}", columns.needed.join(", "));
+            problems.push(Diagnostic::error(format!("column `{needed}` is missing")).at(place).note(note));
         }
+        self.unnamed(&record, &names, problems);
         self.header = names;
+        if !missing.is_empty() {
+            self.records.clear();
+        }
+    }
+
+    /// A column without a name is said when something stands in it.
+    fn unnamed(&self, header: &Record, names: &[String], problems: &mut Problems) {
+        let full = |index: usize| self.records.iter().find(|r| r.fields.get(index).is_some_and(|field| !field.trim().is_empty()));
+        for index in (0..names.len()).filter(|index| names[*index].is_empty()) {
+            let Some(row) = full(index) else { continue };
+            let line = self.line_text(header);
+            let place = Place::within(self.path.clone(), header.line, line, self.field_span(line, index));
+            let what = format!("column {} has no name and is not read, though something stands in it on line {}", index + 1, row.line);
+            problems.push(Diagnostic::warning(what).at(place));
+        }
     }
 
     fn header_problem(&self, record: &Record, index: usize, name: &str, repeated: bool, columns: &Columns) -> Diagnostic {
         let line = self.line_text(record);
         let place = Place::within(self.path.clone(), record.line, line, self.field_span(line, index));
         if repeated {
-            return Diagnostic::error(format!("column {} stands twice", quoted(name))).at(place);
+            return Diagnostic::error(format!("expected each column once: {} stands twice", quoted(name))).at(place);
         }
         let warning = Diagnostic::warning(format!("column {} is not known here and is not read", quoted(name))).at(place);
         match nearest(name, columns.all()) {
@@ -186,21 +217,54 @@ impl Sheet {
         }
     }
 
-    /// Refuses rows with more fields than the header and fields too long to be meant.
-    fn check_rows(&self, problems: &mut Problems) {
-        for record in &self.records {
-            let extra = record.fields.iter().skip(self.header.len()).any(|field| !field.trim().is_empty());
-            let place = || Row { sheet: self, record }.place();
-            if extra && !self.header.is_empty() {
-                let (found, expected) = (record.fields.len(), self.header.len());
-                let what = format!("the row has {found} fields, the header {expected}");
-                let help = "put a text that holds the separator in quotation marks";
-                problems.push(Diagnostic::error(what).at(place()).help(help));
-            }
-            if record.fields.iter().any(|field| field.len() > LONGEST_FIELD) {
-                problems.push(Diagnostic::error("a field is longer than 1 MiB").at(place()));
+    /// Refuses rows with more fields than the header and fields too long to be meant; what such rows say is not read.
+    fn check_rows(&mut self, problems: &mut Problems) {
+        if self.header.is_empty() {
+            return;
+        }
+        let records = std::mem::take(&mut self.records);
+        let (good, bad): (Vec<Record>, Vec<Record>) = records.into_iter().partition(|record| self.refusal(record).is_none());
+        for record in &bad {
+            if let Some(problem) = self.refusal(record) {
+                problems.push(problem);
             }
         }
+        for record in good.iter().filter(|record| record.fields.len() < self.header.len()) {
+            let missing = self.header[record.fields.len()..].join(", ");
+            let what = format!("the row has {}, the header {}", count(record.fields.len(), "field", "fields"), self.header.len());
+            problems.push(Diagnostic::warning(what).at(Row { sheet: self, record }.place()).note(format!("taken as empty: {missing}")));
+        }
+        self.records = good;
+    }
+
+    /// Why a row cannot be read.
+    fn refusal(&self, record: &Record) -> Option<Diagnostic> {
+        if let Some(stray) = self.stray(record) {
+            return Some(stray);
+        }
+        let place = || Row { sheet: self, record }.place();
+        if record.fields.iter().any(|field| field.len() > LONGEST_FIELD) {
+            return Some(Diagnostic::error("a field is longer than 1 MiB").at(place()).help("is a quotation mark or a line end missing?"));
+        }
+        let extra = record.fields.iter().skip(self.header.len()).any(|field| !field.trim().is_empty());
+        extra.then(|| {
+            let what = format!("the row has {}, the header {}", count(record.fields.len(), "field", "fields"), self.header.len());
+            Diagnostic::error(what).at(place()).help("put a text that holds the separator in quotation marks")
+        })
+    }
+
+    /// The first quotation mark in a record that does not do what its writer meant.
+    fn stray(&self, record: &Record) -> Option<Diagnostic> {
+        let (at, what) = stray_mark(&self.text[record.start..record.end], self.delimiter)?;
+        let at = record.start + at;
+        let line = record.line + line_ends(&self.text.as_bytes()[record.start..at]);
+        let start = self.text[..at].rfind(['\n', '\r']).map_or(0, |n| n + 1);
+        let rest = &self.text[start..];
+        let text = &rest[..rest.find(['\n', '\r']).unwrap_or(rest.len())];
+        let width = self.text[at..].chars().next().map_or(0, char::len_utf8);
+        let place = Place::within(self.path.clone(), line, text, at - start..at - start + width);
+        let help = "a text in quotation marks begins and ends with one, right beside the separators; a mark within it is doubled";
+        Some(Diagnostic::error(what).at(place).help(help))
     }
 
     /// The text of the line a record starts on.
@@ -211,19 +275,7 @@ impl Sheet {
 
     /// The bytes of the line that hold its n-th field, quotation marks left out.
     pub(super) fn field_span(&self, line: &str, index: usize) -> Range<usize> {
-        let (mut field, mut start, mut inside) = (0, 0, false);
-        for (at, byte) in line.bytes().enumerate() {
-            if byte == b'"' {
-                inside = !inside;
-            } else if byte == self.delimiter && !inside {
-                if field == index {
-                    return trimmed(line, start..at);
-                }
-                field += 1;
-                start = at + 1;
-            }
-        }
-        if field == index { trimmed(line, start..line.len()) } else { line.len()..line.len() }
+        fields_of(line, self.delimiter).get(index).map_or(line.len()..line.len(), |span| trimmed(line, span.clone()))
     }
 }
 
@@ -251,15 +303,69 @@ fn skip_notes(text: &str, mut at: usize) -> usize {
     }
 }
 
-/// Line ends in a piece of text; CRLF is one.
-fn line_ends(text: &str) -> usize {
-    let bytes = text.as_bytes();
-    (0..bytes.len()).filter(|&i| bytes[i] == b'\n' || (bytes[i] == b'\r' && bytes.get(i + 1) != Some(&b'\n'))).count()
+/// Lone carriage returns as line feeds, byte for byte: the `csv` crate ends a note at a line feed only.
+fn line_feeds(text: String) -> String {
+    if !text.contains('\r') {
+        return text;
+    }
+    let mut bytes = text.into_bytes();
+    for at in 0..bytes.len() {
+        if bytes[at] == b'\r' && bytes.get(at + 1) != Some(&b'\n') {
+            bytes[at] = b'\n';
+        }
+    }
+    String::from_utf8(bytes).unwrap_or_default()
 }
 
-/// Whether the last record opens a quotation mark that the file never closes.
-fn unclosed_quote(text: &str, last: Option<&Record>) -> bool {
-    last.is_some_and(|record| text[record.start..].bytes().filter(|b| *b == b'"').count() % 2 == 1)
+/// Where a reader of records stands.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum At {
+    Start,
+    Bare,
+    Quoted(usize),
+    Closed,
+}
+
+/// The first quotation mark of a record that is not closed, is closed within its field, or opens after a blank; a mark
+/// within a bare field stands for itself.
+fn stray_mark(record: &str, delimiter: u8) -> Option<(usize, &'static str)> {
+    let mut state = At::Start;
+    let mut blank = false;
+    for (at, byte) in record.bytes().enumerate() {
+        let ends = byte == delimiter || byte == b'\n' || byte == b'\r';
+        state = match (state, byte) {
+            (At::Quoted(_), b'"') => At::Closed,
+            (At::Quoted(_), _) => state,
+            (At::Closed, b'"') => At::Quoted(at),
+            (_, _) if ends => At::Start,
+            (At::Closed, b' ' | b'\t') => At::Closed,
+            (At::Closed, _) => return Some((at, "text follows a quotation mark that closes the field")),
+            (At::Start, b'"') if blank => return Some((at, "a blank stands before the quotation mark that opens the field")),
+            (At::Start, b'"') => At::Quoted(at),
+            (At::Start, b' ') => At::Start,
+            _ => At::Bare,
+        };
+        blank = state == At::Start && byte == b' ';
+    }
+    match state {
+        At::Quoted(at) => Some((at, "a quotation mark is opened here and not closed before the file ends")),
+        _ => None,
+    }
+}
+
+/// The fields of a line, quotation marks included.
+fn fields_of(line: &str, delimiter: u8) -> Vec<Range<usize>> {
+    let (mut found, mut start, mut inside) = (Vec::new(), 0, false);
+    for (at, byte) in line.bytes().enumerate() {
+        if byte == b'"' && line.as_bytes().get(start) == Some(&b'"') {
+            inside = !inside;
+        } else if byte == delimiter && !inside {
+            found.push(start..at);
+            start = at + 1;
+        }
+    }
+    found.push(start..line.len());
+    found
 }
 
 /// The separator, from the first line that is not a note: header names hold neither tabs nor semicolons.
@@ -300,6 +406,7 @@ mod tests {
             ("part,price\na,1\nb,2\n", [2, 3]),
             ("part,price\r\na,1\r\nb,2\r\n", [2, 3]),
             ("part,price\ra,1\rb,2\r", [2, 3]),
+            ("# note\rpart,price\ra,1\r# x\rb,2\r", [3, 5]),
             ("# note\n\npart,price\n\n# more\na,1\n\nb,2", [6, 8]),
             ("# note\r\n\r\npart,price\r\n\r\na,1\r\n# x\r\nb,2", [5, 7]),
             ("part,price\n\"a\nb\",1\nc,2", [2, 4]),
@@ -313,17 +420,42 @@ mod tests {
 
     #[test]
     fn a_cell_points_at_itself() {
-        let (sheet, _) = read("part;price\n\"a;b\"; \"12,5x\" \n");
+        let (sheet, _) = read("part;price\n\"a;b\";\"12,5x\" \n");
         let error = sheet.rows().next().unwrap().cell("price").error("expected a number");
         let place = error.place.unwrap();
-        assert_eq!((place.line, place.characters_before, &place.excerpt[place.span]), (2, 8, "12,5x"));
+        assert_eq!((place.line, place.characters_before, &place.excerpt[place.span]), (2, 7, "12,5x"));
+    }
+
+    #[test]
+    fn quotation_marks_do_what_their_writer_meant() {
+        for (text, at) in [
+            ("part,price\n\"a,1\nb,2\n", (2, 0)),
+            ("part,price\na,1\n\"b,2\n\"c,3\n", (4, 1)),
+            ("part,price\na, \"1\"\n", (2, 3)),
+            ("part,price\n\"a\" b,1\n", (2, 4)),
+        ] {
+            let (_, problems) = read(text);
+            let places: Vec<_> = problems.iter().filter_map(|p| p.place.as_ref()).map(|p| (p.line, p.characters_before)).collect();
+            assert_eq!(places, [at], "{text:?}: {problems:?}");
+        }
+        for text in ["part,price\n27.5\" tyre,1\n", "part,price\n\"a \"\"b\"\"\",1\n", "part,price\n\"a\",1\n# it's 29\"\n"] {
+            let (sheet, problems) = read(text);
+            assert!(problems.is_empty() && sheet.rows().next().unwrap().cell("price").text() == "1", "{text:?}: {problems:?}");
+        }
     }
 
     #[test]
     fn header_is_checked_by_name() {
         let (_, problems) = read("part,prise,part\na,1,b\n");
         let text: Vec<_> = problems.iter().map(|p| p.message.as_str()).collect();
-        assert_eq!(text, ["column `prise` is not known here and is not read", "column `part` stands twice", "column `price` is missing"]);
+        assert_eq!(
+            text,
+            [
+                "column `prise` is not known here and is not read",
+                "expected each column once: `part` stands twice",
+                "column `price` is missing"
+            ]
+        );
     }
 
     #[test]

@@ -39,7 +39,10 @@ pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
     }
     let typed = typed.to_lowercase();
     let near = |word: &&str| strsim::damerau_levenshtein(&typed, &word.to_lowercase());
-    let limit = (typed.chars().count() / 3).max(1);
+    let limit = match typed.chars().count() {
+        0..3 => 0,
+        letters => letters / 3,
+    };
     let best = known.into_iter().map(|word| (near(&word), word)).min_by(|a, b| a.0.cmp(&b.0).then(a.1.cmp(b.1)));
     best.filter(|(distance, _)| *distance <= limit).map(|(_, word)| word)
 }

@@ -8,7 +8,8 @@ use chrono::{Datelike, Days, NaiveDate};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Date(NaiveDate);
 
-const MONTHS: [&str; 12] = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
+const MONTHS: [&str; 12] =
+    ["january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november", "december"];
 
 impl Date {
     /// The first of January 1970, from which clocks count.
@@ -26,30 +27,48 @@ impl Date {
     /// Reads `2026-03-02`, `2 March 2026`, `02.03.2026` (day first), or slashes where only one reading is a day;
     /// otherwise the error says what was expected or prints both readings.
     pub fn parse(text: &str) -> Result<Date, String> {
+        if let Some(day) = Date::parse_iso(text.as_bytes()) {
+            return Ok(day);
+        }
         let expected = || "expected a date such as `2026-03-02`".to_owned();
-        let pieces: Vec<&str> = text.split(['-', '/', '.', ' ']).filter(|p| !p.is_empty()).collect();
-        let [a, b, c] = pieces[..] else { return Err(expected()) };
+        let mark = text.chars().find(|c| matches!(c, '-' | '/' | '.' | ' ')).unwrap_or('-');
+        let pieces: Vec<&str> = text.split(mark).filter(|piece| mark != ' ' || !piece.is_empty()).collect();
+        let [first, middle, last] = pieces[..] else { return Err(expected()) };
         let whole = |piece: &str| -> Option<u32> {
             (piece.len() <= 4 && piece.bytes().all(|d| d.is_ascii_digit())).then(|| piece.parse().ok()).flatten()
         };
-        let day = |y: &str, m: u32, d: u32| if y.len() == 4 { Date::new(i32::try_from(whole(y)?).ok()?, m, d) } else { None };
-        if let Some(month) = MONTHS.iter().position(|m| b.len() >= 3 && b.to_ascii_lowercase().starts_with(m)) {
+        let day = |year: &str, month: u32, day: u32| {
+            let year = whole(year).filter(|_| year.len() == 4)?;
+            Date::new(i32::try_from(year).ok()?, month, day)
+        };
+        if let Some(month) = MONTHS.iter().position(|m| middle.len() >= 3 && m.starts_with(&middle.to_ascii_lowercase())) {
             let month = u32::try_from(month).unwrap_or(0) + 1;
-            return whole(a).and_then(|d| day(c, month, d)).ok_or_else(expected);
+            return whole(first).and_then(|d| day(last, month, d)).ok_or_else(expected);
         }
-        let (Some(x), Some(y), Some(z)) = (whole(a), whole(b), whole(c)) else { return Err(expected()) };
-        if a.len() == 4 {
-            return day(a, y, z).ok_or_else(expected);
+        let (Some(one), Some(two), Some(three)) = (whole(first), whole(middle), whole(last)) else { return Err(expected()) };
+        if first.len() == 4 {
+            return day(first, two, three).ok_or_else(expected);
         }
-        let day_first = day(c, y, x);
-        if text.contains('.') {
+        let day_first = day(last, two, one);
+        if mark == '.' {
             return day_first.ok_or_else(expected);
         }
-        match (day_first, day(c, x, y)) {
-            (Some(one), Some(other)) if one != other => Err(format!("can be read as {one} or as {other}: write one of these")),
+        match (day_first, day(last, one, two)) {
+            (Some(one), Some(other)) if one != other => Err(format!("can be read as {one} or as {other}: write `{one}` or `{other}`")),
             (Some(one), _) | (None, Some(one)) => Ok(one),
             (None, None) => Err(expected()),
         }
+    }
+
+    /// The form of tables, `2026-03-02`, of which there are thousands to read.
+    fn parse_iso(text: &[u8]) -> Option<Date> {
+        let [a, b, c, d, b'-', e, f, b'-', g, h] = *text else { return None };
+        let number = |digits: &[u8]| {
+            let digit = |sum: u32, byte: &u8| byte.is_ascii_digit().then(|| sum * 10 + u32::from(byte - b'0'));
+            digits.iter().try_fold(0, digit)
+        };
+        let year = i32::try_from(number(&[a, b, c, d])?).ok()?;
+        Date::new(year, number(&[e, f])?, number(&[g, h])?)
     }
 
     /// So many days later.
@@ -149,7 +168,19 @@ mod tests {
 
     #[test]
     fn nonsense_is_refused() {
-        for text in ["", "yesterday", "2026-13-01", "2026-02-30", "02/03/26", "99999-01-01", "2026"] {
+        for text in [
+            "",
+            "yesterday",
+            "2026-13-01",
+            "2026-02-30",
+            "02/03/26",
+            "99999-01-01",
+            "2026",
+            "2 Marble 2026",
+            "2026-03/02",
+            "-2026-03-02",
+            "2026-03-02-",
+        ] {
             assert!(Date::parse(text).is_err(), "{text}");
         }
     }

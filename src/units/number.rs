@@ -29,10 +29,10 @@ pub fn plain(text: &str) -> Result<Dec, String> {
         return Err(expected());
     }
     if whole.trim_start_matches('0').len() > MOST_WHOLE {
-        return Err("too large: at most twelve digits before the point".to_owned());
+        return Err("expected at most twelve digits before the point".to_owned());
     }
     if decimals.len() > MOST_DECIMALS {
-        return Err("too fine: at most ten decimals".to_owned());
+        return Err("expected at most ten decimals".to_owned());
     }
     Dec::from_plain(text).ok_or_else(expected)
 }
@@ -55,6 +55,10 @@ pub fn typed(text: &str, style: Style) -> Result<Dec, String> {
             let point = ungroup(&joined, &['.'])?.replace(',', ".");
             Err(format!("a decimal comma is read only where semicolons or tabs divide the columns: write `{point}`"))
         }
+        (_, 0) if ungroup(&joined, &['.']).is_ok() => Err(format!(
+            "points between thousands are read only where semicolons or tabs divide the columns: write `{}`",
+            joined.replace('.', "")
+        )),
         _ => Err("expected a decimal number such as `12.50`".to_owned()),
     }
 }
@@ -62,7 +66,7 @@ pub fn typed(text: &str, style: Style) -> Result<Dec, String> {
 /// A lone point is the decimal point, unless the file writes decimal commas and three digits follow it.
 fn one_point(text: &str, style: Style, spaced: bool) -> Result<(), String> {
     if style == Style::CommaToo && !spaced && looks_grouped(text, '.') {
-        return Err(both_readings(text, '.'));
+        return Err(both_readings(text, '.', style));
     }
     Ok(())
 }
@@ -71,7 +75,7 @@ fn one_point(text: &str, style: Style, spaced: bool) -> Result<(), String> {
 fn one_comma(text: &str, style: Style, spaced: bool) -> Result<String, String> {
     let point = text.replace(',', ".");
     if looks_grouped(text, ',') && !spaced {
-        return Err(both_readings(text, ','));
+        return Err(both_readings(text, ',', style));
     }
     if style == Style::Point {
         return Err(format!("a decimal comma is read only where semicolons or tabs divide the columns: write `{point}`"));
@@ -86,9 +90,10 @@ fn looks_grouped(text: &str, mark: char) -> bool {
     })
 }
 
-fn both_readings(text: &str, mark: char) -> String {
+fn both_readings(text: &str, mark: char, style: Style) -> String {
     let (whole, rest) = text.split_once(mark).unwrap_or((text, ""));
-    format!("can be read as {whole}{rest} or as {whole}.{rest}: write one of these")
+    let fine = if style == Style::Point { format!("{whole}.{rest}") } else { format!("{whole},{rest}0") };
+    format!("can be read as {whole}{rest} or as {whole}.{rest}: write `{whole}{rest}` or `{fine}`")
 }
 
 /// Takes thousands marks out, when every group but the first has three digits.
@@ -98,6 +103,10 @@ fn ungroup(text: &str, marks: &[char]) -> Result<String, String> {
     let groups: Vec<&str> = whole.split(marks).collect();
     let full = groups.iter().skip(1).all(|g| g.len() == 3);
     let first = groups.first().is_some_and(|g| (1..=3).contains(&g.len()));
+    let digits = |s: &str| s.bytes().all(|b| b.is_ascii_digit());
+    if !groups.iter().all(|g| digits(g)) {
+        return Err("expected a decimal number such as `12.50`".to_owned());
+    }
     if !full || !first || rest.contains(marks) {
         return Err("expected groups of three digits, or none: `1234.50` or `1,234.50`".to_owned());
     }
@@ -113,6 +122,9 @@ pub fn money(text: &str, style: Style) -> Result<(Dec, Vec<Currency>), String> {
     };
     let (before, after) = (text[..start].trim(), text[end + 1..].trim());
     let digits = &text[start..=end];
+    if [before, after].iter().any(|side| !side.is_empty() && side.chars().all(|c| matches!(c, '.' | ','))) {
+        return Err("expected an amount such as `1299.00`, with digits on both sides of its point".to_owned());
+    }
     let sign = match (before, after) {
         ("", "") => return Ok((typed(digits, style)?, Vec::new())),
         (sign, "") | ("", sign) => sign,
@@ -120,7 +132,7 @@ pub fn money(text: &str, style: Style) -> Result<(Dec, Vec<Currency>), String> {
     };
     let readings = Currency::readings(sign);
     if readings.is_empty() {
-        return Err(format!("`{sign}` is not a currency sign or code"));
+        return Err(format!("expected an amount with a currency sign or code, which `{sign}` is not"));
     }
     Ok((typed(digits, style)?, readings))
 }

@@ -2,7 +2,8 @@
 
 use std::fmt;
 
-use super::{Dec, Overflow, Rounding, number};
+use super::number::{self, Style};
+use super::{Dec, Overflow, Rounding};
 
 /// So many in the hundred.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
@@ -12,10 +13,15 @@ impl Percent {
     /// Nothing in the hundred.
     pub const ZERO: Percent = Percent(Dec::ZERO);
 
-    /// Reads `2.5`, `2.5 %` or `2.5%`, from nought to `most`.
+    /// Reads `2.5`, `2.5 %` or `2.5%`, from nought to `most`: the form of rule tables and flags.
     pub fn parse(text: &str, most: u32) -> Result<Percent, String> {
+        Percent::typed(text, most, Style::Point)
+    }
+
+    /// The same, as typed in a table.
+    pub fn typed(text: &str, most: u32, style: Style) -> Result<Percent, String> {
         let digits = text.strip_suffix('%').unwrap_or(text).trim_end();
-        let value = number::plain(digits).map_err(|_| format!("expected a percentage such as `2.5`, from 0 to {most}"))?;
+        let value = number::typed(digits, style).map_err(|_| format!("expected a percentage such as `2.5`, from 0 to {most}"))?;
         if value.is_negative() || value > Dec::from(most) {
             return Err(format!("expected a percentage from 0 to {most}"));
         }

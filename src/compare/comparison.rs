@@ -1,0 +1,258 @@
+//! The build on one side, the bikes on the other, and the two differences between them.
+
+use super::reference::{Reference, reference};
+use crate::book::{Book, Part, PriceKind};
+use crate::landed::{Ask, Caution, Cautions, Desk, Totals, cost};
+use crate::tables::{Need, Tables};
+use crate::text::words::{count, list};
+use crate::text::{Diagnostic, Problems};
+use crate::units::{Basis, Currency, Dec, Grams, Mode, Overflow};
+use crate::value::basis::Span;
+use crate::value::bench::{self, Bench};
+use crate::value::{Difference, Point, Status, basis, frontier};
+
+/// The build, as it is compared.
+#[derive(Debug, Clone)]
+pub struct Mine {
+    /// What the next person would pay for it, in the destination's money.
+    pub replacement: Dec,
+    /// Parts whose replacement value is not known and not in it.
+    pub replacement_unknown: Vec<String>,
+    /// Really paid.
+    pub spent: Dec,
+    /// Still to pay.
+    pub to_pay: Dec,
+    /// What its parts weigh on the basis, with what the rider carries where the basis counts it.
+    pub mass: Grams,
+    /// What the rider carries, by the tables; none where the basis does not count it.
+    pub carried: Option<Span>,
+    /// Parts on the basis whose mass is not known and not in it.
+    pub mass_unknown: Vec<String>,
+    /// Required places that nothing fills.
+    pub empty: Vec<String>,
+    /// What is missing usually weighs: the least and the most.
+    pub missing: (Grams, Grams),
+    /// Rows of tools, consumables, shop work and spares that are left out.
+    pub tools_left_out: usize,
+    /// How it stands among all that are compared.
+    pub status: Status,
+}
+
+/// One bike and how the build stands against it.
+#[derive(Debug, Clone)]
+pub struct Against {
+    /// The bike on the build's terms.
+    pub reference: Reference,
+    /// Cost of the build less that of the bike; mass of the bike less that of the build.
+    pub difference: Difference,
+    /// The grams saved at the least and at the most, by the range of the bike's mass on this basis.
+    pub saved: (Grams, Grams),
+    /// How the bike stands among all that are compared.
+    pub status: Status,
+}
+
+/// A bike that is not compared.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LeftOut {
+    /// Its name.
+    pub bike: String,
+    /// Why.
+    pub reason: String,
+}
+
+/// The build against complete bikes.
+#[derive(Debug, Clone)]
+pub struct Comparison {
+    /// The destination's money.
+    pub currency: Currency,
+    /// The basis all masses are on.
+    pub basis: Basis,
+    /// The build.
+    pub mine: Mine,
+    /// The bikes, by name.
+    pub bikes: Vec<Against>,
+    /// Those that are not compared, by name.
+    pub left_out: Vec<LeftOut>,
+    /// What must be said.
+    pub cautions: Vec<Caution>,
+}
+
+/// What a comparison may be asked beside the book.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Options {
+    /// Whether tools, consumables, shop work and spares count.
+    pub with_tools: bool,
+}
+
+/// Compares a book's build with its complete bikes.
+pub fn compare(book: &Book, tables: &Tables, ask: &Ask) -> Result<Comparison, Problems> {
+    compare_with(book, tables, ask, Options::default())
+}
+
+/// As [`compare`], with what else was asked.
+pub fn compare_with(book: &Book, tables: &Tables, ask: &Ask, options: Options) -> Result<Comparison, Problems> {
+    let desk = Desk::open(tables, ask)?;
+    let rows = bench::build_rows(book, &desk, options.with_tools);
+    let bench = Bench::lay(&rows, &desk);
+    bench::refuse_doubled(&bench)?;
+    let totals = totals(book, &rows, tables, ask)?;
+    let mut cautions = Cautions::default();
+    let tools = book.build().count() - rows.len();
+    let mine = mine(&rows, &bench, &totals, tools, &desk).map_err(too_large)?;
+    let own = basis::own_parts(&rows).map_err(too_large)?;
+    let (mut bikes, mut left_out) = (Vec::new(), Vec::new());
+    for bike in &book.bikes {
+        match reference(bike, book, &own, &desk, &mut cautions) {
+            Ok(reference) => bikes.push(against(reference, &mine, &desk).map_err(too_large)?),
+            Err(reason) => left_out.push(LeftOut { bike: bike.name.clone(), reason }),
+        }
+    }
+    bikes.sort_by(|a, b| a.reference.name.cmp(&b.reference.name));
+    left_out.sort_by(|a, b| a.bike.cmp(&b.bike));
+    let mut comparison = Comparison { currency: desk.currency(), basis: ask.basis, mine, bikes, left_out, cautions: Vec::new() };
+    place_on_frontier(&mut comparison).map_err(too_large)?;
+    say(&comparison, &mut cautions);
+    comparison.cautions = cautions.into_list();
+    Ok(comparison)
+}
+
+/// The totals of the rows that are compared, and of no others.
+fn totals(book: &Book, rows: &[&Part], tables: &Tables, ask: &Ask) -> Result<Totals, Problems> {
+    let compared = Book {
+        settings: book.settings.clone(),
+        parts: rows.iter().map(|row| (*row).clone()).collect(),
+        sellers: book.sellers.clone(),
+        parcels: book.parcels.clone(),
+        discounts: book.discounts.clone(),
+        bikes: Vec::new(),
+    };
+    Ok(cost(&compared, tables, ask)?.totals)
+}
+
+fn mine(rows: &[&Part], bench: &Bench<'_>, totals: &Totals, tools: usize, desk: &Desk<'_>) -> Result<Mine, Overflow> {
+    let (parts, mass_unknown) = basis::mass_on(rows, desk.ask.basis, desk)?;
+    let carried = basis::carried(desk.ask.basis, desk)?;
+    let mass = parts.plus(carried.map_or(Grams::ZERO, |span| span.likely))?;
+    let counted = |place: &str| desk.place(place).is_some_and(|p| p.counts_in(desk.ask.basis));
+    let empty: Vec<bench::Empty> = bench.empty().into_iter().filter(|e| e.need == Need::Required && counted(&e.place)).collect();
+    let unweighed = rows.iter().filter(|row| mass_unknown.contains(&row.name)).flat_map(|row| &row.places);
+    let unweighed = unweighed.filter_map(|place| desk.place(place)?.usual);
+    let usual: Vec<(Grams, Grams)> = empty.iter().filter_map(|e| e.usual).chain(unweighed).collect();
+    Ok(Mine {
+        replacement: totals.replacement.round_to(desk.currency().digits(), Mode::HalfUp),
+        replacement_unknown: totals.replacement_unknown.clone(),
+        spent: totals.spent,
+        to_pay: totals.to_pay,
+        mass,
+        carried,
+        mass_unknown,
+        empty: empty.into_iter().map(|e| e.place).collect(),
+        missing: (Grams::total(usual.iter().map(|u| u.0))?, Grams::total(usual.iter().map(|u| u.1))?),
+        tools_left_out: tools,
+        status: Status::ALONE,
+    })
+}
+
+fn against(reference: Reference, mine: &Mine, desk: &Desk<'_>) -> Result<Against, Overflow> {
+    let saved = reference.mass.mass.likely.minus(mine.mass)?;
+    Ok(Against {
+        difference: Difference::new(mine.replacement.minus(reference.price)?, saved, desk.currency().digits()),
+        saved: saved_range(&reference, mine)?,
+        reference,
+        status: Status::ALONE,
+    })
+}
+
+/// The grams saved at the least and at the most. What the rider carries goes on both bikes and cancels, unless the bike was
+/// weighed with somebody else's.
+fn saved_range(reference: &Reference, mine: &Mine) -> Result<(Grams, Grams), Overflow> {
+    let mass = reference.mass.mass;
+    let (low, high) = (mass.low.minus(mine.mass)?, mass.high.minus(mine.mass)?);
+    let Some(carried) = mine.carried else { return Ok((low, high)) };
+    let (under, over) = (carried.likely.minus(carried.low)?, carried.high.minus(carried.likely)?);
+    if reference.mass.steps.iter().any(|step| step.place.is_empty()) {
+        return Ok((low.plus(under)?, high.minus(over)?));
+    }
+    Ok((low.minus(over)?, high.plus(under)?))
+}
+
+/// The frontier of price and lightness over the build and the bikes.
+fn place_on_frontier(comparison: &mut Comparison) -> Result<(), Overflow> {
+    let mine = &comparison.mine;
+    let point = |name: &str, cost: Dec, mass: Grams| Point { name: name.to_owned(), cost, effect: mass.0.negated() };
+    let mut points = vec![point("", mine.replacement, mine.mass)];
+    points.extend(comparison.bikes.iter().map(|a| point(&a.reference.name, a.reference.price, a.reference.mass.mass.likely)));
+    let mut found = frontier(&points)?.into_iter();
+    comparison.mine.status = found.next().unwrap_or(Status::ALONE);
+    comparison.bikes.iter_mut().zip(found).for_each(|(against, status)| against.status = status);
+    Ok(())
+}
+
+fn say(comparison: &Comparison, cautions: &mut Cautions) {
+    let mine = &comparison.mine;
+    let mut told = |id: &'static str, text: &str, about: &[String]| {
+        if !about.is_empty() {
+            let about: Vec<&str> = about.iter().map(String::as_str).collect();
+            cautions.say(id, text, &about);
+        }
+    };
+    told(
+        "replacement-unknown",
+        "no replacement value is known for these parts: the build costs more than is compared",
+        &mine.replacement_unknown,
+    );
+    told("mass-unknown", "no mass is known for these parts: the build weighs more than is compared", &mine.mass_unknown);
+    told("places-empty", "nothing fills these places yet: a whole bike costs and weighs more than is compared", &mine.empty);
+    let lacking: Vec<String> = lacking(comparison);
+    told("basis-lacking", "added to bikes to bring them to this basis, and not in the build's own mass", &lacking);
+    let moved = comparison.bikes.iter().flat_map(|a| &a.reference.mass.steps).filter(|step| !step.grams.likely.0.is_negative());
+    let mut moved: Vec<String> = moved.filter_map(|step| step.own.clone()).collect();
+    moved.sort();
+    moved.dedup();
+    let text = "these pieces of the build were added to bikes sold without them: their grams, not their price, which stands on the build's side alone";
+    told("basis-money", text, &moved);
+    for (kind, text) in [
+        (PriceKind::Used, "a used bike's price is not the price of a new one"),
+        (PriceKind::Sale, "a sale price may be gone tomorrow, and last season's bike is not this season's"),
+    ] {
+        let of_kind = comparison.bikes.iter().filter(|a| a.reference.price_kind == kind).map(|a| a.reference.name.clone());
+        told("price-kind", text, &of_kind.collect::<Vec<_>>());
+    }
+    if !comparison.bikes.is_empty() {
+        let text = "a shop's bike comes put together, with one warranty and a return; the build does not";
+        cautions.say("shop-bike", text, &[]);
+    }
+}
+
+/// Places for which grams were added to a bike from the tables' range as the build has no part of its own there.
+fn lacking(comparison: &Comparison) -> Vec<String> {
+    let steps = comparison.bikes.iter().flat_map(|a| &a.reference.mass.steps);
+    let mut places: Vec<String> = steps
+        .filter(|step| step.own.is_none() && !step.place.is_empty() && !step.grams.likely.0.is_negative())
+        .map(|step| step.place.clone())
+        .filter(|place| !comparison.mine.empty.contains(place))
+        .collect();
+    places.sort();
+    places.dedup();
+    places
+}
+
+fn too_large(overflow: Overflow) -> Problems {
+    let mut problems = Problems::new();
+    problems.push(Diagnostic::from(overflow));
+    problems
+}
+
+impl Comparison {
+    /// `3 bikes`.
+    pub fn counted(&self) -> String {
+        count(self.bikes.len(), "bike", "bikes")
+    }
+
+    /// Bikes that the build beats on both counts, by name.
+    pub fn beaten(&self) -> String {
+        let better = self.bikes.iter().filter(|a| a.difference.cost.is_negative() && a.difference.saved.0.is_positive());
+        let names: Vec<&str> = better.map(|a| a.reference.name.as_str()).collect();
+        list(&names, "and")
+    }
+}

@@ -1,0 +1,10 @@
+//! The build against complete bikes, on one basis and on tax-paid terms.
+//!
+//! What is compared is the build's *replacement value*: what the next person would pay for the same bike today. A bike
+//! whose price, mass or basis is not known is left out, by name and with the reason.
+
+mod comparison;
+mod reference;
+
+pub use comparison::{Against, Comparison, LeftOut, Mine, Options, compare, compare_with};
+pub use reference::Reference;

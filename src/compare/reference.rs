@@ -1,0 +1,152 @@
+//! One complete bike brought to the build's terms: tax-paid in the destination's money, on the build's basis.
+
+use std::collections::BTreeMap;
+
+use crate::book::{Bike, Book, Freight, Part, PriceKind, Role, Standing};
+use crate::landed::{Cautions, Desk, cost_rows};
+use crate::text::words;
+use crate::units::{Basis, Date, Dec, Grams, Mode};
+use crate::value::basis::{Converted, Own, convert};
+
+/// A complete bike on the build's terms.
+#[derive(Debug, Clone)]
+pub struct Reference {
+    /// Its name.
+    pub name: String,
+    /// What it costs on the doormat, in the destination's money.
+    pub price: Dec,
+    /// What kind of price that is.
+    pub price_kind: PriceKind,
+    /// When the price was seen.
+    pub seen: Option<Date>,
+    /// Whether that is its landed cost from a seller abroad.
+    pub imported: bool,
+    /// Its mass as told.
+    pub told: Grams,
+    /// The basis that was told.
+    pub told_basis: Basis,
+    /// Its mass on the build's basis, and how that came about.
+    pub mass: Converted,
+    /// Its size, class and season, as told.
+    pub size: String,
+    /// Its class.
+    pub class: String,
+    /// Its season.
+    pub season: String,
+    /// Where it stands in the book.
+    pub row: String,
+}
+
+/// Brings a bike to the build's terms; the error is the reason why it is left out.
+pub(super) fn reference(bike: &Bike, book: &Book, own: &Own, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<Reference, String> {
+    let told = bike.mass.ok_or("its mass is not told")?;
+    let price = bike.price.ok_or("its price is not told")?;
+    let mass = convert(told, bike.basis, desk.ask.basis, &adding(own, bike, desk), desk)?;
+    let told_basis = bike.basis.unwrap_or(desk.ask.basis);
+    let landed = match &bike.seller {
+        Some(seller) if !at_home(seller, book, desk) => Some(landed(bike, seller, price, book, desk, cautions)?),
+        _ => None,
+    };
+    let imported = landed.flatten();
+    let price = match imported {
+        Some(landed) => landed,
+        None => converted(bike, price, desk)?,
+    };
+    Ok(Reference {
+        name: bike.name.clone(),
+        price: price.round_to(desk.currency().digits(), Mode::HalfUp),
+        price_kind: bike.price_kind,
+        seen: bike.seen,
+        imported: imported.is_some(),
+        told,
+        told_basis,
+        mass,
+        size: bike.size.clone(),
+        class: bike.class.clone(),
+        season: bike.season.clone(),
+        row: bike.at.place().to_string(),
+    })
+}
+
+/// Pieces that go on the bike are the build's own; pieces that come off it are its maker's, and nobody has weighed those.
+fn adding(own: &Own, bike: &Bike, desk: &Desk<'_>) -> Own {
+    if bike.basis.is_some_and(|basis| basis > desk.ask.basis) { Own::new() } else { own.clone() }
+}
+
+fn at_home(seller: &str, book: &Book, desk: &Desk<'_>) -> bool {
+    let dispatch = book.sellers.get(seller).and_then(|s| s.dispatch);
+    dispatch.is_some_and(|country| desk.is_home(country.code()))
+}
+
+/// The price at the market rate.
+fn converted(bike: &Bike, price: Dec, desk: &Desk<'_>) -> Result<Dec, String> {
+    let currency = bike.currency.unwrap_or(desk.currency());
+    let quote = desk.market_rate(currency, desk.ask.date).map_err(|problem| problem.message)?;
+    quote.rate.convert(price).map_err(|overflow| overflow.to_string())
+}
+
+/// What the bike lands at, as one part in a parcel of its own; none where the destination's tables do not say what a
+/// bicycle is to its customs, and the price stands as typed.
+fn landed(bike: &Bike, seller: &str, price: Dec, book: &Book, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<Option<Dec>, String> {
+    let about = [bike.name.as_str()];
+    let whole = desk.law.assemblies.iter().find(|row| row.stamp.in_force(desk.ask.date));
+    let Some(whole) = whole else {
+        cautions.say(
+            "bike-as-typed",
+            "the tables do not say what a bicycle is to customs here: the price of an imported bike stands as typed, without its charges",
+            &about,
+        );
+        return Ok(None);
+    };
+    let part = Part { commodity: whole.rule.commodity.clone(), declared_as: whole.rule.text.clone(), ..as_part(bike, seller, price) };
+    let own = Book { parts: vec![part], sellers: book.sellers.clone(), discounts: book.discounts.clone(), ..Book::default() };
+    let rows: Vec<&Part> = own.parts.iter().collect();
+    let landed = cost_rows(&own, &rows, desk).map_err(|problems| {
+        let all: Vec<String> = problems.iter().map(|problem| problem.message.clone()).collect();
+        format!("what it lands at cannot be reckoned: {}", words::list(&all, "and"))
+    })?;
+    if book.sellers.get(seller).is_some_and(|s| s.freight == Freight::Unknown) {
+        cautions.say("bike-freight-unknown", "freight of an imported bike is not known and not in its price", &about);
+    }
+    if landed.bills.iter().any(|bill| !bill.gaps.is_empty()) {
+        cautions.say("bike-no-rate", "no rate of duty is known for an imported bicycle of this origin: it is not in its price", &about);
+    }
+    for caution in landed.cautions.iter().filter(|caution| caution.id == "origin-assumed") {
+        cautions.say("bike-origin", caution.text.clone(), &about);
+    }
+    landed.totals.landed().map(Some).map_err(|overflow| overflow.to_string())
+}
+
+/// A whole bike as one row of an order.
+fn as_part(bike: &Bike, seller: &str, price: Dec) -> Part {
+    Part {
+        name: bike.name.clone(),
+        places: Vec::new(),
+        role: Role::Build,
+        standing: Standing::ToOrder,
+        seller: Some(seller.to_owned()),
+        price: Some(price),
+        currency: bike.currency,
+        quantity: 1,
+        parcel: String::new(),
+        paid: None,
+        mass: bike.mass,
+        mass_kind: crate::book::MassKind::Claimed,
+        packed: None,
+        box_cm: None,
+        commodity: String::new(),
+        declared_as: String::new(),
+        traits: BTreeMap::new(),
+        origin: None,
+        preference: false,
+        comes_with: None,
+        needs: Vec::new(),
+        fits: BTreeMap::new(),
+        resale: None,
+        limit_kg: None,
+        evidence: String::new(),
+        warranty_months: None,
+        seen: bike.seen,
+        at: bike.at.clone(),
+    }
+}

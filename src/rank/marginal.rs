@@ -1,0 +1,127 @@
+//! What a swap adds to the bill: landed totals with it and without, by the engine, and what the replaced pieces would fetch.
+
+use super::proposal::Proposal;
+use super::swap::Swap;
+use crate::book::{Book, Part, Role, Standing};
+use crate::landed::{Caution, Desk, Kind, cost_rows, group, landed_rows};
+use crate::text::Problems;
+use crate::text::words::{list, quoted};
+use crate::units::{Dec, Overflow};
+
+/// Cautions of an option's own parcel that are passed on.
+const PASSED_ON: [&str; 7] = ["origin-assumed", "no-rate", "freight-unknown", "duties-paid", "lithium", "evidence", "tax-over-limit"];
+
+/// The sums of one swap, in the destination's money.
+#[derive(Debug, Clone)]
+pub(super) struct Marginal {
+    /// Bought by itself, in parcels of its own.
+    pub alone: Dec,
+    /// Added to what is being ordered.
+    pub together: Dec,
+    /// What the replaced pieces fetch.
+    pub resale: Dec,
+    /// Replaced pieces that are owned and for which nobody has said what they fetch.
+    pub resale_unknown: Vec<String>,
+    /// What must be said.
+    pub cautions: Vec<Caution>,
+}
+
+/// The build's own landed total, and what is needed to reckon it anew.
+pub(super) struct Base<'a> {
+    book: &'a Book,
+    desk: &'a Desk<'a>,
+    rows: Vec<&'a Part>,
+    /// The landed total of the build as it is.
+    pub landed: Dec,
+}
+
+impl<'a> Base<'a> {
+    /// Reckons the build as it is.
+    pub(super) fn new(book: &'a Book, desk: &'a Desk<'a>) -> Result<Base<'a>, Problems> {
+        let rows: Vec<&Part> = book.build().collect();
+        let mut base = Base { book, desk, rows, landed: Dec::ZERO };
+        base.landed = base.landed(&base.rows.iter().map(|row| (*row).clone()).collect::<Vec<_>>())?;
+        Ok(base)
+    }
+
+    /// What a swap adds; the error is the reason why that cannot be reckoned.
+    pub(super) fn marginal(&self, proposal: &Proposal<'_>, swap: &Swap<'_>) -> Result<Marginal, String> {
+        priced(proposal, swap, self.book)?;
+        let bought = self.bought(proposal);
+        let kept: Vec<Part> = self.rows.iter().filter(|row| !swap.is_unbought(row, self.book)).map(|row| (*row).clone()).collect();
+        let both: Vec<Part> = kept.iter().chain(&bought).cloned().collect();
+        let (with, without) =
+            (self.landed(&both).map_err(|problems| reason(&problems))?, self.landed(&kept).map_err(|problems| reason(&problems))?);
+        let own = self.today(&bought);
+        let rows: Vec<&Part> = own.parts.iter().collect();
+        let by_itself = cost_rows(&own, &rows, self.desk).map_err(|problems| reason(&problems))?;
+        let (resale, resale_unknown) = resale(swap, self.book).map_err(|overflow| overflow.to_string())?;
+        let sums = || -> Result<(Dec, Dec), Overflow> {
+            let alone = by_itself.totals.landed()?.plus(without)?.minus(self.landed)?.minus(resale)?;
+            Ok((alone, with.minus(self.landed)?.minus(resale)?))
+        };
+        let (alone, together) = sums().map_err(|overflow| overflow.to_string())?;
+        let cautions = by_itself.cautions.into_iter().filter(|caution| PASSED_ON.contains(&caution.id)).collect();
+        Ok(Marginal { alone, together, resale, resale_unknown, cautions })
+    }
+
+    /// The rows of a proposal that money is still to be spent on, and what lies in their boxes; a row that would fall into a
+    /// parcel ordered at another time travels in a parcel of its own.
+    fn bought(&self, proposal: &Proposal<'_>) -> Vec<Part> {
+        let mut problems = Problems::new();
+        let parcels = group(self.book, &self.rows, self.desk, &mut problems);
+        let taken = |part: &Part| {
+            let same = |row: &&Part| row.seller == part.seller && row.parcel == part.parcel;
+            parcels.iter().any(|parcel| parcel.kind != Kind::ToOrder && parcel.rows.iter().any(same))
+        };
+        let due = |part: &&Part| matches!(part.standing, Standing::ToOrder | Standing::Bundled);
+        let as_build = |part: &Part| {
+            let parcel = if part.standing == Standing::ToOrder && taken(part) { "new order".to_owned() } else { part.parcel.clone() };
+            Part { role: Role::Build, parcel, ..part.clone() }
+        };
+        proposal.parts().into_iter().filter(due).map(as_build).collect()
+    }
+
+    fn today(&self, parts: &[Part]) -> Book {
+        Book {
+            settings: self.book.settings.clone(),
+            parts: parts.to_vec(),
+            sellers: self.book.sellers.clone(),
+            parcels: self.book.parcels.clone(),
+            discounts: self.book.discounts.clone(),
+            bikes: Vec::new(),
+        }
+    }
+
+    fn landed(&self, parts: &[Part]) -> Result<Dec, Problems> {
+        let book = self.today(parts);
+        let rows: Vec<&Part> = book.parts.iter().collect();
+        landed_rows(&book, &rows, self.desk)
+    }
+}
+
+/// A sum needs the prices of what comes and of what it makes unnecessary.
+fn priced(proposal: &Proposal<'_>, swap: &Swap<'_>, book: &Book) -> Result<(), String> {
+    let open = |row: &&Part| row.standing == Standing::ToOrder && row.price.is_none();
+    if let Some(row) = proposal.parts().into_iter().find(open) {
+        return Err(format!("no price is known for {}", quoted(&row.name)));
+    }
+    let mut unbought = swap.replaced.iter().chain(&swap.gone).copied().filter(|row| swap.is_unbought(row, book));
+    match unbought.find(open) {
+        Some(row) => Err(format!("no price is known for {}, which it makes unnecessary", quoted(&row.name))),
+        None => Ok(()),
+    }
+}
+
+/// What the replaced pieces fetch that are owned, or will be: their own rows say so, for the whole row.
+fn resale(swap: &Swap<'_>, book: &Book) -> Result<(Dec, Vec<String>), Overflow> {
+    let owned = || swap.replaced.iter().filter(|row| !swap.is_unbought(row, book));
+    let sum = Dec::total(owned().filter_map(|row| row.resale))?;
+    let unknown = owned().filter(|row| row.resale.is_none()).map(|row| row.name.clone()).collect();
+    Ok((sum, unknown))
+}
+
+fn reason(problems: &Problems) -> String {
+    let all: Vec<&str> = problems.iter().map(|problem| problem.message.as_str()).collect();
+    format!("what it lands at cannot be reckoned: {}", list(&all, "and"))
+}

@@ -1,0 +1,11 @@
+//! Where the next pound buys the most grams: every option by what it really adds to the bill.
+//!
+//! An option's cost is marginal: the landed total of the build with it, less the landed total without, so that parcels, limits
+//! and freight steps are counted as they fall; less what the replaced pieces would fetch. Nothing here is an average.
+
+mod marginal;
+mod proposal;
+mod ranking;
+mod swap;
+
+pub use ranking::{Ranked, Ranking, Unranked, rank};

@@ -1,0 +1,70 @@
+//! What is proposed: an option, what comes in its box, what it needs, and what must fill the places it empties.
+
+use crate::book::{Book, Part, Role, Standing};
+
+/// Parts that come together.
+#[derive(Debug, Clone)]
+pub(super) struct Proposal<'a> {
+    /// The option, or another offer of a part.
+    pub head: &'a Part,
+    /// Options that fill what the head empties.
+    pub with: Vec<&'a Part>,
+    /// Parts that must be bought with them, and are not in the build.
+    pub needs: Vec<&'a Part>,
+    /// Parts in the boxes of all these.
+    pub bundled: Vec<&'a Part>,
+}
+
+impl<'a> Proposal<'a> {
+    /// A head and what comes with it.
+    pub(super) fn of(head: &'a Part, book: &'a Book) -> Proposal<'a> {
+        Proposal { head, with: Vec::new(), needs: Vec::new(), bundled: Vec::new() }.completed(book)
+    }
+
+    /// The same with one more option beside it.
+    pub(super) fn and(&self, filler: &'a Part, book: &'a Book) -> Proposal<'a> {
+        let mut with = self.with.clone();
+        with.push(filler);
+        with.sort_by(|a, b| a.name.cmp(&b.name));
+        Proposal { with, ..self.clone() }.completed(book)
+    }
+
+    /// Everything that comes.
+    pub(super) fn parts(&self) -> Vec<&'a Part> {
+        std::iter::once(self.head).chain(self.with.iter().chain(&self.needs).chain(&self.bundled).copied()).collect()
+    }
+
+    /// Whether a part of this name comes.
+    pub(super) fn holds(&self, name: &str) -> bool {
+        self.parts().iter().any(|part| part.name == name)
+    }
+
+    /// Adds what is needed and what lies in boxes, until nothing more comes.
+    fn completed(mut self, book: &'a Book) -> Proposal<'a> {
+        loop {
+            let parts = self.parts();
+            let in_build = |name: &str| book.build().any(|row| row.name == name);
+            let needed = parts.iter().flat_map(|part| &part.needs).find(|name| !in_build(name) && !self.holds(name));
+            if let Some(row) = needed.and_then(|name| book.main_row(name)) {
+                self.needs.push(row);
+                continue;
+            }
+            let boxed = |row: &&Part| row.role == Role::Option && row.standing == Standing::Bundled && !self.holds(&row.name);
+            let inside = book.parts.iter().filter(boxed).find(|row| row.comes_with.as_deref().is_some_and(|name| self.holds(name)));
+            match inside {
+                Some(row) => self.bundled.push(row),
+                None => break,
+            }
+        }
+        self.needs.sort_by(|a, b| a.name.cmp(&b.name));
+        self.bundled.sort_by(|a, b| a.name.cmp(&b.name));
+        self
+    }
+
+    /// The names of all parts and the head's seller: two proposals with one key are one.
+    pub(super) fn key(&self) -> Vec<(String, String)> {
+        let mut key: Vec<(String, String)> = self.parts().iter().map(|p| (p.name.clone(), p.seller.clone().unwrap_or_default())).collect();
+        key.sort();
+        key
+    }
+}

@@ -1,0 +1,330 @@
+//! All options in one order, with those that do not fit and those that cannot be ranked beside it.
+
+use std::cmp::Ordering;
+use std::collections::BTreeSet;
+
+use super::marginal::{Base, Marginal};
+use super::proposal::Proposal;
+use super::swap::{Swap, swap};
+use crate::book::{Book, Part, Role, Standing};
+use crate::landed::{Ask, Caution, Cautions, Desk, check_places};
+use crate::tables::Tables;
+use crate::text::words::list;
+use crate::text::{Diagnostic, Problems};
+use crate::units::{Currency, Dec, Overflow};
+use crate::value::bench::{self, Bench, on_the_bike};
+use crate::value::{Difference, fit};
+
+/// At most so many ways to fill what one option empties.
+const MOST_WAYS: usize = 24;
+
+/// One option, ranked.
+#[derive(Debug, Clone)]
+pub struct Ranked {
+    /// The option.
+    pub part: String,
+    /// Who sells it; none when it is bought at home or already here.
+    pub seller: Option<String>,
+    /// Whether it is another offer: a row with the role `rival`.
+    pub offer: bool,
+    /// Options that must come with it, as it empties their places.
+    pub with: Vec<String>,
+    /// Parts that must be bought with it.
+    pub needs: Vec<String>,
+    /// Parts in their boxes.
+    pub bundled: Vec<String>,
+    /// What it replaces.
+    pub replaces: Vec<String>,
+    /// What goes with that.
+    pub gone: Vec<String>,
+    /// What it costs bought by itself, net, in the destination's money.
+    pub alone: Dec,
+    /// What it adds to what is being ordered, net.
+    pub together: Dec,
+    /// What the replaced pieces fetch, taken off in both.
+    pub resale: Dec,
+    /// Replaced pieces for which nobody has said what they fetch.
+    pub resale_unknown: Vec<String>,
+    /// Cost together, and grams saved.
+    pub difference: Difference,
+    /// Worth of the grams less the cost, when a worth is told.
+    pub net_benefit: Option<Dec>,
+    /// An option for the same place that costs no more and saves no less.
+    pub beaten_by: Option<String>,
+    /// What is to be noted.
+    pub notes: Vec<String>,
+    /// Where it stands in the book.
+    pub row: String,
+}
+
+/// An option that is not ranked, and why.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Unranked {
+    /// The option.
+    pub part: String,
+    /// Who sells it.
+    pub seller: Option<String>,
+    /// Why.
+    pub reason: String,
+}
+
+/// The options of a book in order.
+#[derive(Debug, Clone)]
+pub struct Ranking {
+    /// The destination's money.
+    pub currency: Currency,
+    /// The landed total of the build as it is.
+    pub landed: Dec,
+    /// What a kilogram less is worth, when told.
+    pub worth_per_kg: Option<Dec>,
+    /// The options, best first.
+    pub options: Vec<Ranked>,
+    /// Those that do not fit the build.
+    pub unfit: Vec<Unranked>,
+    /// Those that cannot be ranked.
+    pub left_out: Vec<Unranked>,
+    /// What must be said.
+    pub cautions: Vec<Caution>,
+}
+
+/// Ranks the options of a book by what each really adds to the bill.
+pub fn rank(book: &Book, tables: &Tables, ask: &Ask) -> Result<Ranking, Problems> {
+    let desk = Desk::open(tables, ask)?;
+    let mut problems = Problems::new();
+    check_places(book, &desk, &mut problems);
+    if problems.refuse() {
+        return Err(problems.sorted());
+    }
+    let build: Vec<&Part> = book.build().collect();
+    bench::refuse_doubled(&Bench::lay(&build, &desk))?;
+    let base = Base::new(book, &desk)?;
+    let (currency, landed) = (desk.currency(), base.landed);
+    let mut found = Ranking {
+        currency,
+        landed,
+        worth_per_kg: ask.worth_per_kg,
+        options: Vec::new(),
+        unfit: Vec::new(),
+        left_out: Vec::new(),
+        cautions: Vec::new(),
+    };
+    let mut cautions = Cautions::default();
+    let mut seen: BTreeSet<Vec<(String, String)>> = BTreeSet::new();
+    let mut claims: Vec<BTreeSet<&str>> = Vec::new();
+    for head in heads(book, &desk, &mut found.left_out) {
+        let proposals = proposals(head, book, &desk);
+        let (ways, unmet) = proposals;
+        found.left_out.extend(unmet);
+        for (proposal, swap) in ways.into_iter().filter(|(proposal, _)| seen.insert(proposal.key())) {
+            match weigh(&proposal, &swap, &base, &desk, &mut cautions) {
+                Ok(ranked) => {
+                    claims.push(bench::claimed(&proposal.parts(), &desk));
+                    found.options.push(ranked);
+                }
+                Err(Refused::Unfit(reason)) => found.unfit.push(unranked(head, reason)),
+                Err(Refused::Unknown(reason)) => found.left_out.push(unranked(head, reason)),
+            }
+        }
+    }
+    mark_beaten(&mut found.options, &claims);
+    sort(&mut found.options).map_err(too_large)?;
+    found.unfit.sort();
+    found.left_out.sort();
+    say(&found, &mut cautions);
+    found.cautions = cautions.into_list();
+    Ok(found)
+}
+
+/// What may be proposed, by name and seller: options with a price of their own, and other offers of parts still to be ordered.
+fn heads<'a>(book: &'a Book, desk: &Desk<'a>, left_out: &mut Vec<Unranked>) -> Vec<&'a Part> {
+    let mut heads: Vec<&Part> = Vec::new();
+    for part in book.parts.iter().filter(|part| part.role != Role::Build && part.standing != Standing::Bundled) {
+        let main = book.main_row(&part.name).unwrap_or(part);
+        let only_needed = book.parts.iter().any(|other| other.needs.contains(&part.name));
+        if !on_the_bike(part, desk) {
+            left_out.push(unranked(part, "tools, fluids, shop work and spares save no grams".to_owned()));
+        } else if part.role == Role::Rival && main.role == Role::Build && main.standing != Standing::ToOrder {
+            left_out.push(unranked(part, format!("the part is `{}` already", main.standing.name())));
+        } else if !(only_needed && main.role == Role::Option && swap(&Proposal::of(part, book), book, desk).replaced.is_empty()) {
+            heads.push(part);
+        }
+    }
+    let key = |part: &&Part| (part.name.clone(), part.role, part.seller.clone(), part.price, part.at.place().to_string());
+    heads.sort_by_key(key);
+    heads
+}
+
+type Way<'a> = (Proposal<'a>, Swap<'a>);
+
+/// A head with what fills the places it empties, in every way the options allow.
+fn proposals<'a>(head: &'a Part, book: &'a Book, desk: &Desk<'a>) -> (Vec<Way<'a>>, Option<Unranked>) {
+    let mut open = vec![Proposal::of(head, book)];
+    let (mut whole, mut bare): (Vec<Way<'_>>, Option<String>) = (Vec::new(), None);
+    while let Some(proposal) = open.pop() {
+        let swap = swap(&proposal, book, desk);
+        let Some(place) = swap.emptied.first().copied() else {
+            whole.push((proposal, swap));
+            continue;
+        };
+        let fillers = fillers(&proposal, place, book, desk);
+        if fillers.is_empty() {
+            bare = Some(place.to_owned());
+        }
+        open.extend(fillers.into_iter().take(MOST_WAYS).map(|filler| proposal.and(filler, book)));
+        if whole.len() + open.len() > MOST_WAYS {
+            break;
+        }
+    }
+    let unmet = bare.filter(|_| whole.is_empty());
+    let unmet = unmet.map(|place| unranked(head, format!("it leaves `{place}` empty, and no option fills that")));
+    (whole, unmet)
+}
+
+/// Options that fill a place and lay no claim to one that is claimed already.
+fn fillers<'a>(proposal: &Proposal<'a>, place: &str, book: &'a Book, desk: &Desk<'a>) -> Vec<&'a Part> {
+    let claimed = bench::claimed(&proposal.parts(), desk);
+    let free = |row: &&Part| bench::claimed(&Proposal::of(row, book).parts(), desk).is_disjoint(&claimed);
+    let fills = |row: &&Part| row.places.iter().any(|own| own == place) && row.standing != Standing::Bundled;
+    let mut found: Vec<&Part> = book.options().filter(fills).filter(free).collect();
+    found.sort_by(|a, b| a.name.cmp(&b.name));
+    found
+}
+
+enum Refused {
+    Unfit(String),
+    Unknown(String),
+}
+
+/// Weighs one proposal: does it fit, what does it save, what does it add to the bill.
+fn weigh(proposal: &Proposal<'_>, swap: &Swap<'_>, base: &Base<'_>, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<Ranked, Refused> {
+    unfit(proposal, swap, desk).map_or(Ok(()), |reason| Err(Refused::Unfit(reason)))?;
+    let comes = proposal.parts();
+    let saved = swap.saved(&comes, desk).map_err(Refused::Unknown)?;
+    let Marginal { alone, together, resale, resale_unknown, cautions: own } = base.marginal(proposal, swap).map_err(Refused::Unknown)?;
+    for caution in &own {
+        cautions.say(caution.id, caution.text.clone(), &[&proposal.head.name]);
+    }
+    let difference = Difference::new(together, saved, desk.currency().digits());
+    let worth = desk.ask.worth_per_kg.map(|worth| difference.net_benefit(worth)).transpose();
+    let names = |rows: &[&Part]| rows.iter().map(|row| row.name.clone()).collect::<Vec<_>>();
+    let head = proposal.head;
+    Ok(Ranked {
+        part: head.name.clone(),
+        seller: head.seller.clone(),
+        offer: head.role == Role::Rival,
+        with: names(&proposal.with),
+        needs: names(&proposal.needs),
+        bundled: names(&proposal.bundled),
+        replaces: names(&swap.replaced),
+        gone: names(&swap.gone),
+        alone,
+        together,
+        resale,
+        notes: notes(proposal, swap),
+        resale_unknown,
+        difference,
+        net_benefit: worth.map_err(|overflow| Refused::Unknown(overflow.to_string()))?,
+        beaten_by: None,
+        row: head.at.place().to_string(),
+    })
+}
+
+/// Why a proposal does not fit: a joint of which one side comes with it, or a place that it fills twice by itself.
+fn unfit(proposal: &Proposal<'_>, swap: &Swap<'_>, desk: &Desk<'_>) -> Option<String> {
+    let own = |part: &&&Part| proposal.holds(&part.name);
+    let on_bike: Vec<&Part> = swap.after.iter().filter(|row| on_the_bike(row, desk)).copied().collect();
+    let clashes = fit::clashes(&on_bike, desk);
+    let clashing: Vec<String> = clashes.iter().filter(|clash| clash.parts.iter().any(|p| own(&p))).map(fit::Clash::words).collect();
+    if !clashing.is_empty() {
+        return Some(clashing.join("; "));
+    }
+    let doubled = Bench::lay(&on_bike, desk).doubled();
+    let twice = doubled.iter().find(|doubled| doubled.rows.iter().any(|row| own(&row)));
+    twice.map(|doubled| format!("it fills `{}` twice: {}", doubled.place, doubled.why))
+}
+
+fn notes(proposal: &Proposal<'_>, swap: &Swap<'_>) -> Vec<String> {
+    let mut notes = Vec::new();
+    let pieces = |rows: &[&Part], place: &String| -> u64 {
+        rows.iter().filter(|row| row.places.contains(place)).map(|row| u64::from(row.quantity)).sum()
+    };
+    for place in &proposal.head.places {
+        let (old, new) = (pieces(&swap.replaced, place), pieces(&[proposal.head], place));
+        if new < old {
+            notes.push(format!("{new} stands where {old} were: a pair sold as one is 1, two sold singly are 2"));
+        }
+    }
+    notes
+}
+
+/// Names the best of the options for a shared place that beat one on both counts.
+fn mark_beaten(options: &mut [Ranked], claims: &[BTreeSet<&str>]) {
+    let beats = |one: &Difference, other: &Difference| {
+        one.cost <= other.cost && one.saved >= other.saved && (one.cost < other.cost || one.saved > other.saved)
+    };
+    let all: Vec<(String, Difference)> = options.iter().map(|option| (option.title(), option.difference)).collect();
+    for (at, option) in options.iter_mut().enumerate() {
+        let rivals = all
+            .iter()
+            .zip(claims)
+            .enumerate()
+            .filter(|(other, (_, places))| *other != at && claims.get(at).is_some_and(|own| !own.is_disjoint(places)));
+        let better = rivals.map(|(_, (rival, _))| rival).filter(|(_, difference)| beats(difference, &option.difference));
+        let best = better.min_by(|(name, a), (other, b)| a.cost.cmp(&b.cost).then(b.saved.cmp(&a.saved)).then(name.cmp(other)));
+        option.beaten_by = best.map(|(name, _)| name.clone());
+    }
+}
+
+/// A total order: by the differences, then by name, seller and company, never by the order of rows.
+fn sort(options: &mut [Ranked]) -> Result<(), Overflow> {
+    let mut overflow = None;
+    options.sort_by(|a, b| {
+        let by_difference = a.difference.rank(&b.difference).unwrap_or_else(|e| {
+            overflow = Some(e);
+            Ordering::Equal
+        });
+        let names = |o: &Ranked| (o.part.clone(), o.seller.clone(), o.with.clone(), o.row.clone());
+        by_difference.then_with(|| names(a).cmp(&names(b)))
+    });
+    overflow.map_or(Ok(()), Err)
+}
+
+fn unranked(head: &Part, reason: String) -> Unranked {
+    Unranked { part: head.name.clone(), seller: head.seller.clone(), reason }
+}
+
+fn say(ranking: &Ranking, cautions: &mut Cautions) {
+    let unknown: BTreeSet<&str> = ranking.options.iter().flat_map(|o| o.resale_unknown.iter().map(String::as_str)).collect();
+    let unknown: Vec<&str> = unknown.into_iter().collect();
+    if !unknown.is_empty() {
+        cautions.say("resale-unknown", "nobody has said what these replaced parts would fetch: nothing is taken off for them", &unknown);
+    }
+    if !ranking.options.is_empty() {
+        cautions.say(
+            "one-at-a-time",
+            "each option is reckoned on its own against the build as it is: two of them together may share a parcel, a limit or a place",
+            &[],
+        );
+        cautions.say(
+            "claimed-mass",
+            "grams are as claimed or weighed in the book: a small saving between two claimed masses may not be real",
+            &[],
+        );
+    }
+}
+
+fn too_large(overflow: Overflow) -> Problems {
+    let mut problems = Problems::new();
+    problems.push(Diagnostic::from(overflow));
+    problems
+}
+
+impl Ranked {
+    /// The option with who sells it, where it is another offer, and what must come with it.
+    pub fn title(&self) -> String {
+        let seller = self.seller.as_ref().filter(|_| self.offer).map(|seller| format!(" from {seller}")).unwrap_or_default();
+        let with: Vec<&str> = self.with.iter().chain(&self.needs).map(String::as_str).collect();
+        let with = if with.is_empty() { String::new() } else { format!(" with {}", list(&with, "and")) };
+        format!("{}{seller}{with}", self.part)
+    }
+}

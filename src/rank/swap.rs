@@ -1,0 +1,142 @@
+//! What a proposal changes on the bike: what it replaces, what goes with that, what stays, and what is left bare.
+
+use std::collections::BTreeSet;
+
+use super::proposal::Proposal;
+use crate::book::{Book, Part, Role, Standing};
+use crate::landed::Desk;
+use crate::units::{Grams, Overflow};
+use crate::value::bench::{self, Bench, on_the_bike};
+
+/// A proposal put in place.
+#[derive(Debug, Clone)]
+pub(super) struct Swap<'a> {
+    /// Build rows that it replaces, by name.
+    pub replaced: Vec<&'a Part>,
+    /// Build rows that go with those: in the box of one that is not bought now, or needed by one that goes.
+    pub gone: Vec<&'a Part>,
+    /// Rows on the bike afterwards.
+    pub after: Vec<&'a Part>,
+    /// Required places that were filled and are not any more.
+    pub emptied: BTreeSet<&'a str>,
+}
+
+/// Puts a proposal in place.
+pub(super) fn swap<'a>(proposal: &Proposal<'a>, book: &'a Book, desk: &Desk<'a>) -> Swap<'a> {
+    let build: Vec<&Part> = book.build().collect();
+    let comes = proposal.parts();
+    let replaced = replaced(proposal, &build, desk);
+    let mut swap = Swap { replaced, gone: Vec::new(), after: Vec::new(), emptied: BTreeSet::new() };
+    swap.gone = unboxed(&swap.replaced, &build, proposal);
+    swap.after = swap.left(&build, &comes);
+    let before = Bench::lay(&build, desk).required_empty();
+    for orphan in orphans(&swap, &build, &comes) {
+        let without = Swap { gone: swap.gone.iter().copied().chain([orphan]).collect(), ..swap.clone() };
+        let after = without.left(&build, &comes);
+        if Bench::lay(&after, desk).required_empty().is_subset(&Bench::lay(&swap.after, desk).required_empty()) {
+            swap = Swap { after, ..without };
+        }
+    }
+    swap.gone.sort_by(|a, b| a.name.cmp(&b.name));
+    swap.emptied = Bench::lay(&swap.after, desk).required_empty().difference(&before).copied().collect();
+    swap
+}
+
+/// Build rows that share a place with what comes; another offer of a part replaces that part and nothing else.
+fn replaced<'a>(proposal: &Proposal<'a>, build: &[&'a Part], desk: &Desk<'a>) -> Vec<&'a Part> {
+    let comes = proposal.parts();
+    let same_part = |row: &&&Part| row.name == proposal.head.name;
+    let mut found: Vec<&Part> = if proposal.head.role == Role::Rival && build.iter().any(|row| same_part(&row)) {
+        build.iter().filter(same_part).copied().collect()
+    } else {
+        let claimed = bench::claimed(&comes, desk);
+        let needed = |row: &Part| comes.iter().any(|part| part.needs.contains(&row.name));
+        let shares = |row: &&&Part| row.places.iter().any(|place| claimed.contains(place.as_str())) && !needed(row);
+        build.iter().filter(shares).copied().collect()
+    };
+    found.sort_by(|a, b| a.name.cmp(&b.name));
+    found
+}
+
+/// Rows in the boxes of rows that are not bought after all; what lies in a box that has been paid for stays.
+fn unboxed<'a>(replaced: &[&'a Part], build: &[&'a Part], proposal: &Proposal<'_>) -> Vec<&'a Part> {
+    let mut unbought: Vec<&str> = replaced.iter().filter(|row| row.standing == Standing::ToOrder).map(|row| row.name.as_str()).collect();
+    unbought.retain(|name| !proposal.holds(name));
+    let mut gone: Vec<&Part> = Vec::new();
+    loop {
+        let inside = build.iter().find(|row| {
+            let holder = row.comes_with.as_deref();
+            row.standing == Standing::Bundled && holder.is_some_and(|h| unbought.contains(&h)) && !unbought.contains(&row.name.as_str())
+        });
+        let Some(row) = inside else { break };
+        unbought.push(&row.name);
+        if !replaced.iter().any(|other| other.name == row.name) {
+            gone.push(row);
+        }
+    }
+    gone
+}
+
+/// Rows still to be ordered that only rows which go have needed.
+fn orphans<'a>(swap: &Swap<'a>, build: &[&'a Part], comes: &[&'a Part]) -> Vec<&'a Part> {
+    let needs = |row: &&Part, name: &String| row.needs.contains(name);
+    let goes = |row: &&Part| swap.is_off(row);
+    let still = |name: &String| build.iter().filter(|row| !goes(row)).chain(comes).any(|row| needs(row, name));
+    let mut found: Vec<&Part> = build
+        .iter()
+        .filter(|row| row.standing == Standing::ToOrder && !goes(row))
+        .filter(|row| build.iter().filter(|other| goes(other)).any(|other| needs(other, &row.name)) && !still(&row.name))
+        .copied()
+        .collect();
+    found.sort_by(|a, b| a.name.cmp(&b.name));
+    found
+}
+
+impl<'a> Swap<'a> {
+    /// Whether a build row comes off.
+    pub(super) fn is_off(&self, row: &Part) -> bool {
+        self.replaced.iter().chain(&self.gone).any(|off| off.name == row.name)
+    }
+
+    /// Whether a build row is not bought after all: nothing has been paid for it, or for the box it would have come in.
+    pub(super) fn is_unbought(&self, row: &Part, book: &Book) -> bool {
+        match row.standing {
+            Standing::ToOrder => self.is_off(row),
+            Standing::Bundled => {
+                let holder = row.comes_with.as_deref().and_then(|name| book.main_row(name));
+                self.is_off(row) && holder.is_some_and(|holder| holder.name != row.name && self.is_unbought(holder, book))
+            }
+            _ => false,
+        }
+    }
+
+    fn left(&self, build: &[&'a Part], comes: &[&'a Part]) -> Vec<&'a Part> {
+        build.iter().filter(|row| !self.is_off(row)).chain(comes).copied().collect()
+    }
+
+    /// The grams that the proposal takes off; the error names a part whose mass is not known.
+    pub(super) fn saved(&self, comes: &[&Part], desk: &Desk<'_>) -> Result<Grams, String> {
+        let off: Vec<&Part> = self.replaced.iter().chain(&self.gone).copied().collect();
+        let off = mass(&off, desk)?;
+        let on = mass(comes, desk)?;
+        off.minus(on).map_err(words)
+    }
+}
+
+/// The mass of rows on the bike. A piece in another's box without a mass lies in that part's, if that part is among them.
+fn mass(rows: &[&Part], desk: &Desk<'_>) -> Result<Grams, String> {
+    let mut sum = Grams::ZERO;
+    for row in rows.iter().filter(|row| on_the_bike(row, desk)) {
+        let in_box = row.comes_with.as_ref().is_some_and(|holder| rows.iter().any(|other| other.name == *holder));
+        match row.total_mass() {
+            Some(mass) => sum = sum.plus(mass).map_err(words)?,
+            None if in_box => {}
+            None => return Err(format!("no mass is known for {}", crate::text::words::quoted(&row.name))),
+        }
+    }
+    Ok(sum)
+}
+
+fn words(overflow: Overflow) -> String {
+    overflow.to_string()
+}

@@ -1,0 +1,58 @@
+//! `rates --gaps` and `rates import`: what the tables want, and what a published file brought.
+
+use serde_json::Value;
+
+use super::view::{Cell, Grid, View};
+use crate::landed::{Ask, Gap};
+use crate::tables::Publication;
+use crate::text::words::count;
+use crate::units::Date;
+
+/// What is to be said about a destination's tables.
+pub fn gaps_view(gaps: &[Gap], ask: &Ask) -> View {
+    let mut view = View::default();
+    view.say(format!(
+        "What to know about the tables for {} ({}) on {}: {}.",
+        ask.to.name(),
+        ask.to,
+        ask.date,
+        count(gaps.len(), "finding", "findings")
+    ));
+    let mut grid = Grid::new("gaps", &["what", "row"]);
+    let mut heading = "";
+    for gap in gaps {
+        if gap.why.name() != heading {
+            heading = gap.why.name();
+            grid.rows.push(vec![Cell::text(heading)]);
+        }
+        grid.rows.push(vec![Cell::text(format!("  {}", gap.what)), Cell::text(&gap.row)]);
+    }
+    view.table(grid);
+    view
+}
+
+/// The same as JSON.
+pub fn gaps_json(gaps: &[Gap], ask: &Ask) -> Value {
+    let gaps: Vec<Value> = gaps.iter().map(|g| serde_json::json!({"why": g.why.name(), "what": g.what, "row": g.row})).collect();
+    serde_json::json!({"format": "landwaiter.gaps/1", "destination": ask.to.to_string(), "date": ask.date.to_string(), "gaps": gaps})
+}
+
+/// What an import found and added.
+pub fn import_text(publication: &Publication, days: &[Date], target: &str) -> String {
+    let first = publication.rates.iter().map(|r| r.from).min();
+    let last = publication.rates.iter().map(|r| r.to.unwrap_or(r.from)).max();
+    let span = first.zip(last).map(|(a, b)| if a == b { format!(" of {a}") } else { format!(" from {a} to {b}") }).unwrap_or_default();
+    let mut out = format!("Found {}: {}{span}.\n", publication.kind, count(publication.rates.len(), "rate", "rates"));
+    if !publication.unknown.is_empty() {
+        out.push_str(&format!("Passed over, not money of ISO 4217 today: {}.\n", publication.unknown.join(", ")));
+    }
+    match days {
+        [] => out.push_str(&format!("Nothing new: every rate is in {target} already.\n")),
+        [day] => out.push_str(&format!("Added to {target}: {day}.\n")),
+        [first, .., last] => {
+            out.push_str(&format!("Added to {target}: {}, {first} to {last}.\n", count(days.len(), "new day", "new days")));
+        }
+    }
+    out.push_str("Name the folder in `settings.csv` as `rates`, or with `--rates`, and they are used.\n");
+    out
+}

@@ -1,0 +1,429 @@
+//! The page of a folder of law: its rows in plain words, with dates, marks and sources. Written from the rows, never by
+//! hand.
+
+use std::collections::BTreeMap;
+
+use super::plain;
+use crate::tables::{
+    Certainty, Charge, Collect, CustomsExchange, Dated, Destination, Drop, Evidence, Kind, Law, Level, Per, RateFrom, Relief, Rule, Stamp,
+    Tables, TariffRow, TestPer,
+};
+use crate::text::{Problems, Sheet};
+use crate::units::{Currency, Dec};
+
+/// Which rows a list names.
+type Wanted = fn(&Stamp) -> bool;
+
+/// A page being written.
+struct Page {
+    out: String,
+    sources: Vec<String>,
+    notes: BTreeMap<String, String>,
+}
+
+/// The page of a folder (`eu`) as Markdown; none when no destination uses the folder.
+pub fn law_page(tables: &Tables, folder: &str, problems: &mut Problems) -> Option<String> {
+    let code = folder.to_uppercase();
+    let uses = |d: &&Dated<Destination>| d.rule.country.code() == code || d.rule.group == code;
+    let here: Vec<&Dated<Destination>> = tables.destinations.iter().filter(uses).collect();
+    let law = tables.law(&here.first()?.rule, problems);
+    let notes = tables.files().iter().filter(|f| f.name == "destinations.csv" || f.name.starts_with(&format!("{folder}/")));
+    let mut page = Page { out: String::new(), sources: Vec::new(), notes: notes.flat_map(row_notes).collect() };
+    let title = plain::place(&code);
+    page.say(&format!("# {}\n", title.strip_prefix("the ").unwrap_or(&title)));
+    page.say("Written by the tests from the rows of this folder: change the rows, not this page.\n");
+    let said = notes_of(tables, &format!("{folder}/charges.csv"));
+    page.say(&said.iter().filter(|(above, _)| *above).map(|(_, note)| note.as_str()).collect::<Vec<_>>().join("\n\n"));
+    page.destinations(&here);
+    page.freight(tables, &here);
+    page.charges(&law);
+    page.reliefs(&law);
+    page.tariff(&law);
+    page.taxes(&law);
+    page.codes(&law);
+    page.marked(&law);
+    page.file_notes(tables, folder);
+    page.source_list();
+    Some(page.out)
+}
+
+/// What a file says of itself in its `#` lines, and whether that stands above its header.
+pub(super) fn notes_of(tables: &Tables, name: &str) -> Vec<(bool, String)> {
+    let file = tables.files().iter().find(|f| f.name == name && !f.users);
+    let text = file.map(|f| String::from_utf8_lossy(&f.bytes).into_owned()).unwrap_or_default();
+    let mut above = true;
+    let mut found = Vec::new();
+    for line in text.lines() {
+        let Some(note) = line.strip_prefix('#').map(str::trim) else {
+            above = false;
+            continue;
+        };
+        if !note.is_empty() && !["source", "checked", "evidence", "certainty"].iter().any(|name| sets(note, name)) {
+            found.push((above, sentence(note.strip_prefix("note:").unwrap_or(note).trim())));
+        }
+    }
+    found
+}
+
+fn sets(line: &str, name: &str) -> bool {
+    line.strip_prefix(name).is_some_and(|rest| rest.trim_start().starts_with('='))
+}
+
+fn sentence(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map(|first| first.to_uppercase().chain(chars).collect()).unwrap_or_default()
+}
+
+/// The `note` cells of a file by their rows.
+fn row_notes(file: &crate::tables::File) -> Vec<(String, String)> {
+    let columns = match file.name.rsplit('/').next().unwrap_or_default() {
+        "charges.csv" => Charge::COLUMNS,
+        "reliefs.csv" => Relief::COLUMNS,
+        "tariff.csv" => TariffRow::COLUMNS,
+        "taxes.csv" => crate::tables::TaxRow::COLUMNS,
+        "codes.csv" => crate::tables::Code::COLUMNS,
+        "assemblies.csv" => crate::tables::Assembly::COLUMNS,
+        _ => Destination::COLUMNS,
+    };
+    let sheet = Sheet::read(&file.path, &file.bytes, &columns, &mut Problems::new());
+    let note = |row: crate::text::Row<'_>| (format!("{}:{}", file.path, row.line()), row.cell("note").text().to_owned());
+    sheet.rows().map(note).filter(|(_, note)| !note.is_empty()).collect()
+}
+
+impl Page {
+    fn say(&mut self, line: &str) {
+        self.out.push_str(line);
+        self.out.push('\n');
+    }
+
+    /// The number of a source in the list at the end.
+    fn source(&mut self, stamp: &Stamp) -> String {
+        let text = stamp.source.to_string();
+        let at = self.sources.iter().position(|known| *known == text).unwrap_or_else(|| {
+            self.sources.push(text);
+            self.sources.len() - 1
+        });
+        format!("[{}]", at + 1)
+    }
+
+    fn note(&self, stamp: &Stamp) -> String {
+        self.notes.get(&stamp.row.to_string()).map(|note| sentence(note)).unwrap_or_default()
+    }
+
+    /// `- from 2021-01-01: WHAT. Disputed; from memory, 2026-11-25 [3]. NOTE`
+    fn entry(&mut self, stamp: &Stamp, what: &str) {
+        let (marks, source, note) = (marks(stamp), self.source(stamp), self.note(stamp));
+        let note = if note.is_empty() { String::new() } else { format!(" {}.", note.trim_end_matches('.')) };
+        self.say(&format!("- {}: {what}. *{marks}* {source}.{note}", stamp.span));
+    }
+
+    /// Destinations that differ in their name and money alone stand together.
+    fn destinations(&mut self, here: &[&Dated<Destination>]) {
+        self.say("\n## Where it holds\n");
+        let mut groups: Vec<(String, &Stamp, Vec<String>)> = Vec::new();
+        for row in here {
+            let d = &row.rule;
+            let exchange = match d.exchange {
+                CustomsExchange::AsListed => "the customs authority's own rates, where `exchange.csv` has them",
+                CustomsExchange::EcbMonth => {
+                    "the European Central Bank's rates of the second-last Wednesday of the month before, for the whole month"
+                }
+                CustomsExchange::Market => "market rates",
+            };
+            let name = format!("{} ({}, {})", d.country.name(), d.country, d.currency);
+            let key = format!("{exchange} {} {} {} {}", row.stamp.span, marks(&row.stamp), row.stamp.source, self.note(&row.stamp));
+            match groups.iter_mut().find(|(known, _, _)| *known == key) {
+                Some((_, _, names)) => names.push(name),
+                None => groups.push((key, &row.stamp, vec![format!("customs converts by {exchange}: {name}")])),
+            }
+        }
+        for (_, stamp, names) in groups {
+            self.entry(stamp, &names.join(", "));
+        }
+    }
+
+    fn freight(&mut self, tables: &Tables, here: &[&Dated<Destination>]) {
+        let ours = |text: &str| here.iter().any(|d| d.rule.country.code() == text || (d.rule.group == text && !text.is_empty()));
+        let rows: Vec<_> = tables.border_freight.iter().filter(|row| ours(&row.rule.country)).collect();
+        if rows.is_empty() {
+            return;
+        }
+        self.say("\n## How much of the freight counts up to the border\n");
+        for row in rows {
+            let (by, from) = (row.rule.channel.as_str(), plain::place(&row.rule.dispatch));
+            let by = if by == "*" { String::new() } else { format!(" by {by}") };
+            self.entry(&row.stamp, &format!("{}{by} from {from}: {}", plain::place(&row.rule.country), row.rule.percent));
+        }
+    }
+
+    fn charges(&mut self, law: &Law) {
+        self.say("\n## The sum, in its order");
+        let mut rows: Vec<&Dated<Charge>> = law.charges.iter().collect();
+        rows.sort_by_key(|row| row.rule.order);
+        let mut ids: Vec<(u32, &str)> = rows.iter().map(|row| (row.rule.order, row.rule.id.as_str())).collect();
+        ids.dedup();
+        let mut seen: Vec<&str> = Vec::new();
+        for (order, id) in ids {
+            if seen.contains(&id) {
+                continue;
+            }
+            seen.push(id);
+            let own: Vec<&&Dated<Charge>> = rows.iter().filter(|row| row.rule.id == id).collect();
+            let kind = own.first().map_or("", |row| kind_word(&row.rule));
+            self.say(&format!("\n### {order} `{id}`: {kind}\n"));
+            own.iter().for_each(|row| self.entry(&row.stamp, &with_when(charge(&row.rule), &row.rule.when)));
+        }
+    }
+
+    fn reliefs(&mut self, law: &Law) {
+        if law.reliefs.is_empty() {
+            return;
+        }
+        self.say("\n## Limits\n");
+        let mut rows: Vec<&Dated<Relief>> = law.reliefs.iter().collect();
+        rows.sort_by_key(|row| row.rule.order);
+        for row in rows {
+            let what = format!("{} `{}`: {}", row.rule.order, row.rule.id, relief(&row.rule));
+            self.entry(&row.stamp, &with_when(what, &row.rule.when));
+        }
+    }
+
+    fn tariff(&mut self, law: &Law) {
+        self.say("\n## Rates of duty");
+        if law.tariff.is_empty() {
+            self.say("\nNo row: where a rate is asked for, a gap is named.");
+            return;
+        }
+        let mut layers: Vec<&str> = Vec::new();
+        for layer in law.tariff.iter().map(|row| row.rule.layer.as_str()) {
+            if !layers.contains(&layer) {
+                layers.push(layer);
+            }
+        }
+        for layer in layers {
+            self.say(&format!("\n### Layer `{layer}`\n\n| goods | made in | rate | when | in force | marks | source | note |\n|---|---|---|---|---|---|---|---|"));
+            for row in law.tariff.iter().filter(|row| row.rule.layer == layer) {
+                let r = &row.rule;
+                let goods = if r.commodity == "*" { "all".to_owned() } else { r.commodity.clone() };
+                let cells = [goods, plain::place(&r.origin), rate(r), plain::when(&r.when)];
+                self.row(&cells, &row.stamp);
+            }
+        }
+    }
+
+    fn taxes(&mut self, law: &Law) {
+        if law.taxes.is_empty() {
+            return;
+        }
+        self.say(
+            "\n## Rates of tax\n\n| tax | where | goods | rate | in force | marks | source | note |\n|---|---|---|---|---|---|---|---|",
+        );
+        for row in &law.taxes {
+            let r = &row.rule;
+            let region = if r.region.is_empty() { String::new() } else { format!(", {}", r.region) };
+            let goods = if r.commodity == "*" { "all".to_owned() } else { r.commodity.clone() };
+            let cells = [format!("`{}`", r.tax), plain::place(&r.country) + &region, goods, r.percent.to_string()];
+            self.row(&cells, &row.stamp);
+        }
+    }
+
+    fn codes(&mut self, law: &Law) {
+        if !law.codes.is_empty() {
+            self.say("\n## What a part is\n\n| place | digits | called | when | in force | marks | source | note |\n|---|---|---|---|---|---|---|---|");
+        }
+        for row in &law.codes {
+            let r = &row.rule;
+            self.row(&[r.place.clone(), r.commodity.clone(), r.text.clone(), plain::when(&r.when)], &row.stamp);
+        }
+        if !law.assemblies.is_empty() {
+            self.say("\n## What parts are together\n");
+        }
+        for row in &law.assemblies {
+            let r = &row.rule;
+            let of: Vec<String> = r.of.iter().map(|one| one.join(" or ")).collect();
+            let with = if r.any == 0 { String::new() } else { format!(" with {} of {}", r.any, of.join(", ")) };
+            self.entry(&row.stamp, &format!("{}{with} in one parcel: {} ({})", r.needs.join(" and "), r.text, r.commodity));
+        }
+    }
+
+    /// A line of a table: its own cells, then days, marks, source and note.
+    fn row(&mut self, cells: &[String], stamp: &Stamp) {
+        let rest = [stamp.span.to_string(), marks(stamp), self.source(stamp), self.note(stamp)];
+        let cells: Vec<String> = cells.iter().chain(&rest).map(|cell| cell.replace('|', "\\|")).collect();
+        self.say(&format!("| {} |", cells.join(" | ")));
+    }
+
+    /// What is announced, disputed, struck down, from memory.
+    fn marked(&mut self, law: &Law) {
+        let rows = named(law);
+        let groups: [(&str, Wanted); 4] = [
+            ("Announced, not counted", |s| s.certainty == Certainty::Announced),
+            ("Disputed: text and practice differ; the text counts", |s| s.certainty == Certainty::Disputed),
+            ("Struck down, not counted; refunds may be possible", |s| s.certainty == Certainty::Annulled),
+            ("From memory, not read again", |s| s.evidence == Evidence::Recalled && s.counts()),
+        ];
+        self.say("\n## What to watch\n");
+        for (heading, wanted) in groups {
+            let found: Vec<&(String, &Stamp)> = rows.iter().filter(|(_, stamp)| wanted(stamp)).collect();
+            if found.is_empty() {
+                self.say(&format!("- {heading}: none"));
+                continue;
+            }
+            self.say(&format!("- {heading}:"));
+            found.iter().for_each(|(name, stamp)| self.say(&format!("  - `{name}`, {} ({})", stamp.span, stamp.row)));
+        }
+    }
+
+    fn file_notes(&mut self, tables: &Tables, folder: &str) {
+        self.say("\n## Notes\n");
+        for table in ["charges", "reliefs", "tariff", "taxes", "codes", "assemblies"] {
+            let notes = notes_of(tables, &format!("{folder}/{table}.csv"));
+            for (_, note) in notes.iter().filter(|(above, _)| !(*above && table == "charges")) {
+                self.say(&format!("- {table}: {note}"));
+            }
+        }
+    }
+
+    fn source_list(&mut self) {
+        self.say("\n## Sources\n");
+        for (at, source) in self.sources.clone().iter().enumerate() {
+            self.say(&format!("{}. {source}", at + 1));
+        }
+    }
+}
+
+fn named(law: &Law) -> Vec<(String, &Stamp)> {
+    let charges = law.charges.iter().map(|r| (r.rule.id.clone(), &r.stamp));
+    let reliefs = law.reliefs.iter().map(|r| (r.rule.id.clone(), &r.stamp));
+    let tariff = law.tariff.iter().map(|r| (format!("{} {} {}", r.rule.layer, r.rule.commodity, r.rule.origin), &r.stamp));
+    let taxes = law.taxes.iter().map(|r| (format!("{} {} {}", r.rule.tax, r.rule.country, r.rule.commodity), &r.stamp));
+    let codes = law.codes.iter().map(|r| (format!("{} {}", r.rule.place, r.rule.commodity), &r.stamp));
+    charges.chain(reliefs).chain(tariff).chain(taxes).chain(codes).collect()
+}
+
+/// `disputed, read 2026-11-25`.
+fn marks(stamp: &Stamp) -> String {
+    let certainty = match stamp.certainty {
+        Certainty::Certain => "",
+        Certainty::Disputed => "disputed, ",
+        Certainty::Announced => "announced, ",
+        Certainty::Annulled => "struck down, ",
+    };
+    let evidence = match stamp.evidence {
+        Evidence::Read => "read",
+        Evidence::Inferred => "inferred from what was read",
+        Evidence::Recalled => "from memory",
+    };
+    let day = stamp.checked.map(|day| format!(" {day}")).unwrap_or_default();
+    format!("{certainty}{evidence}{day}")
+}
+
+fn with_when(what: String, when: &crate::tables::When) -> String {
+    if when.is_always() { what } else { format!("{what}; when {}", plain::when(when)) }
+}
+
+fn kind_word(charge: &Charge) -> &'static str {
+    match charge.kind {
+        Kind::Value => "a figure that nobody pays",
+        Kind::Duty => "customs duty",
+        Kind::Remedy => "anti-dumping or countervailing duty",
+        Kind::Tax => "tax at the border",
+        Kind::SaleTax => "tax that the seller takes",
+        Kind::Fee if charge.carriers => "fee of the carrier, in whose place the seller's `handling` stands",
+        Kind::Fee => "fee of the authority",
+    }
+}
+
+fn charge(c: &Charge) -> String {
+    let base = c.of.as_ref().map(plain::sum).unwrap_or_default();
+    let rated = match (&c.percent, &c.rate_from) {
+        (Some(percent), _) => Some(format!("{percent} of {base}")),
+        (None, Some(RateFrom::Tariff(layers))) if layers.len() > 1 => {
+            Some(format!("the rate of the first of {} that has one, of {base}", plain::quoted(layers, "and")))
+        }
+        (None, Some(RateFrom::Tariff(layers))) => Some(format!("the rate of {} on {base}", plain::quoted(layers, "and"))),
+        (None, Some(RateFrom::Taxes(tax))) => Some(format!("the rate of tax `{tax}` on {base}")),
+        (None, None) if base.is_empty() => None,
+        (None, None) => Some(base),
+    };
+    let flat = c.flat.map(|flat| money(flat, c.currency) + per(c.per).as_str());
+    let mut parts = vec![[rated, flat].into_iter().flatten().collect::<Vec<_>>().join(" + ")];
+    parts.extend(c.min.map(|least| format!("at least {}", money(least, c.currency))));
+    parts.extend(c.max.map(|most| format!("at most {}", money(most, c.currency))));
+    parts.push(level(c.level));
+    parts.extend(c.round.map(|round| format!("rounded {}", rounded(round))));
+    let group = |g: &crate::tables::Group| {
+        format!("of the group `{}` {} counts", g.name, if g.least { "only the least" } else { "only the first that holds" })
+    };
+    parts.extend(c.group.as_ref().map(group));
+    parts.join(", ")
+}
+
+fn money(amount: Dec, currency: Option<Currency>) -> String {
+    currency.map_or_else(|| amount.to_string(), |c| format!("{} {c}", amount.grouped(c.digits())))
+}
+
+fn per(per: Per) -> String {
+    match per {
+        Per::Consignment => String::new(),
+        Per::Item { above: 0 } => " for each item".to_owned(),
+        Per::Item { above } => format!(" for each item above {above}"),
+        Per::Piece => " for each piece".to_owned(),
+        Per::Kilogram => " for each kilogram".to_owned(),
+    }
+}
+
+fn level(level: Level) -> String {
+    match level {
+        Level::Line => "line by line".to_owned(),
+        Level::Item(digits) => format!("item by item (alike in {digits} digits and description)"),
+        Level::Consignment => "over the parcel".to_owned(),
+    }
+}
+
+fn rounded(round: crate::units::Rounding) -> String {
+    use crate::units::Mode;
+    let way = match round.mode {
+        Mode::HalfUp => "half up",
+        Mode::HalfEven => "half to even",
+        Mode::HalfDown => "half down",
+        Mode::Down => "down",
+        Mode::Up => "up",
+        Mode::Ceiling => "upwards",
+        Mode::Floor => "downwards",
+    };
+    format!("{way} to {}", round.step)
+}
+
+fn relief(r: &Relief) -> String {
+    let of = match r.per {
+        TestPer::Consignment => "of the parcel",
+        TestPer::Line => "of a line",
+        TestPer::Piece => "of one piece",
+    };
+    let limit = format!("{} {of} {} {}", plain::sum(&r.tests), plain::compared(r.op), money(r.amount, Some(r.currency)));
+    let gone: Vec<String> = r.drops.iter().map(dropped).collect();
+    let gone = if gone.is_empty() { String::new() } else { format!("not due: {}", gone.join(", ")) };
+    let taken = match r.collect {
+        Some(Collect::AtSale) => "the seller takes the tax",
+        Some(Collect::AtBorder) => "the tax is taken at the border",
+        Some(Collect::Nowhere) => "no tax is taken",
+        None => "",
+    };
+    let then: Vec<&str> = [gone.as_str(), taken].into_iter().filter(|text| !text.is_empty()).collect();
+    format!("where {limit}, {}", then.join("; "))
+}
+
+fn dropped(gone: &Drop) -> String {
+    match gone {
+        Drop::Kind(Kind::Remedy) => "anti-dumping".to_owned(),
+        Drop::Kind(kind) => kind.name().to_owned(),
+        Drop::Charge(id) => format!("`{id}`"),
+    }
+}
+
+fn rate(row: &TariffRow) -> String {
+    let each = |amount: Option<Dec>, what: &str| amount.map(|a| format!("{} a {what}", money(a, row.currency)));
+    let parts = [row.percent.map(|p| p.to_string()), each(row.per_kg, "kilogram"), each(row.per_piece, "piece")];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(" + ")
+}

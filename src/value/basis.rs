@@ -1,0 +1,178 @@
+//! One basis for masses: what a bike weighs in the showroom, in a race, as it is ridden, and the grams between them.
+
+use std::collections::BTreeMap;
+
+use super::bench::{There, there};
+use crate::book::Part;
+use crate::landed::Desk;
+use crate::tables::{BasisRow, RowRef};
+use crate::text::words;
+use crate::units::{BASES, Basis, Dec, Grams, Overflow};
+
+/// A mass that is known between two ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Span {
+    /// The least.
+    pub low: Grams,
+    /// The likely one.
+    pub likely: Grams,
+    /// The most.
+    pub high: Grams,
+}
+
+impl Span {
+    /// A mass that is known.
+    pub fn exactly(mass: Grams) -> Span {
+        Span { low: mass, likely: mass, high: mass }
+    }
+
+    /// Whether both ends are one.
+    pub fn is_exact(&self) -> bool {
+        self.low == self.high
+    }
+
+    fn plus(self, other: Span) -> Result<Span, Overflow> {
+        Ok(Span { low: self.low.plus(other.low)?, likely: self.likely.plus(other.likely)?, high: self.high.plus(other.high)? })
+    }
+
+    /// Taken off instead of added: the most is now the least.
+    fn turned(self) -> Span {
+        let off = |mass: Grams| Grams(mass.0.negated());
+        Span { low: off(self.high), likely: off(self.likely), high: off(self.low) }
+    }
+}
+
+/// Grams added on the way from one basis to another, or taken off.
+#[derive(Debug, Clone)]
+pub struct Step {
+    /// What, in words.
+    pub text: String,
+    /// The place it lies at; empty for none.
+    pub place: String,
+    /// Grams, below nought where they are taken off.
+    pub grams: Span,
+    /// The part whose own mass stands in place of the range.
+    pub own: Option<String>,
+    /// The table's row.
+    pub row: RowRef,
+}
+
+/// A mass brought to another basis.
+#[derive(Debug, Clone)]
+pub struct Converted {
+    /// The mass.
+    pub mass: Span,
+    /// How it came about.
+    pub steps: Vec<Step>,
+}
+
+/// Masses of a build's own parts by place: the part and its mass.
+pub type Own = BTreeMap<String, (String, Grams)>;
+
+/// The masses of a build's own parts, by the places they fill alone.
+pub fn own_parts(rows: &[&Part]) -> Result<Own, Overflow> {
+    let mut found = Own::new();
+    let mut names: Vec<&&Part> = rows.iter().collect();
+    names.sort_by(|a, b| a.name.cmp(&b.name));
+    for row in names {
+        let ([place], Some(mass)) = (row.places.as_slice(), row.total_mass()) else { continue };
+        match found.get_mut(place) {
+            None => {
+                found.insert(place.clone(), (row.name.clone(), mass));
+            }
+            Some((name, sum)) => {
+                *sum = sum.plus(mass)?;
+                *name = format!("{name} + {}", row.name);
+            }
+        }
+    }
+    Ok(found)
+}
+
+/// Brings a mass from one basis to another. A part of `own` stands in place of the range of its place, both ways, so that
+/// going there and back returns to the same figure. What cannot be converted is refused with the reason.
+pub fn convert(mass: Grams, from: Option<Basis>, to: Basis, own: &Own, desk: &Desk<'_>) -> Result<Converted, String> {
+    let from = from.ok_or_else(|| {
+        let known: Vec<&str> = BASES.iter().map(|(name, _)| *name).collect();
+        format!("its basis is not told: without knowing whether pedals were on ({}) its mass cannot be compared", words::list(&known, "or"))
+    })?;
+    let mut converted = Converted { mass: Span::exactly(mass), steps: Vec::new() };
+    for (lower, upper) in between(from, to) {
+        let rows = rows_of(lower, upper, desk);
+        if rows.is_empty() {
+            return Err(format!("the tables hold no grams between {} and {} for a {} bike", lower.name(), upper.name(), desk.ask.kind));
+        }
+        for (rule, row) in rows {
+            let step = step(rule, row, own, from > to);
+            converted.mass = converted.mass.plus(step.grams).map_err(|overflow| overflow.to_string())?;
+            converted.steps.push(step);
+        }
+    }
+    Ok(converted)
+}
+
+/// What a build's own parts weigh on a basis: those at a place that the basis counts; and the names of those counted whose
+/// mass is not known. A piece in another's box without a mass of its own lies in that part's.
+pub fn mass_on(rows: &[&Part], basis: Basis, desk: &Desk<'_>) -> Result<(Grams, Vec<String>), Overflow> {
+    let counted = |row: &&&Part| row.places.iter().any(|place| desk.place(place).is_some_and(|p| !p.is_workshop() && p.counts_in(basis)));
+    let mut sum = Grams::ZERO;
+    let mut unknown = Vec::new();
+    for row in rows.iter().filter(counted) {
+        match row.total_mass() {
+            Some(mass) => sum = sum.plus(mass)?,
+            None if row.comes_with.is_some() => {}
+            None => unknown.push(row.name.clone()),
+        }
+    }
+    unknown.sort();
+    Ok((sum, unknown))
+}
+
+/// What a basis counts beyond any place, such as what the rider carries: it goes on one bike as on another.
+pub fn carried(basis: Basis, desk: &Desk<'_>) -> Result<Option<Span>, Overflow> {
+    let mut sum: Option<Span> = None;
+    for (lower, upper) in between(Basis::Showroom, basis) {
+        for (rule, row) in rows_of(lower, upper, desk).into_iter().filter(|(rule, _)| rule.place.is_empty()) {
+            let grams = step(rule, row, &Own::new(), false).grams;
+            sum = Some(sum.map_or(Ok(grams), |sum| sum.plus(grams))?);
+        }
+    }
+    Ok(sum)
+}
+
+/// The steps between neighbouring bases on the way, each from the lighter to the heavier.
+fn between(from: Basis, to: Basis) -> Vec<(Basis, Basis)> {
+    let (low, high) = (from.min(to), from.max(to));
+    let all = [(Basis::Showroom, Basis::Racing), (Basis::Racing, Basis::Ride)];
+    all.into_iter().filter(|(lower, upper)| low <= *lower && *upper <= high).collect()
+}
+
+/// The rows of a step in force: a kind's own row stands before the row of all kinds; a piece that the settings say is not
+/// there is left out.
+fn rows_of<'a>(lower: Basis, upper: Basis, desk: &Desk<'a>) -> Vec<(&'a BasisRow, &'a RowRef)> {
+    let kind = desk.ask.kind.as_str();
+    let here = |row: &BasisRow| row.from == lower.name() && row.to == upper.name();
+    let rows = || desk.tables.basis.iter().filter(move |row| row.stamp.in_force(desk.ask.date) && here(&row.rule));
+    let own = |row: &&'a crate::tables::Dated<BasisRow>| {
+        row.rule.kind == kind || (row.rule.kind == "*" && !rows().any(|o| o.rule.kind == kind && o.rule.adjustment == row.rule.adjustment))
+    };
+    let not_there = |row: &BasisRow| desk.place(&row.place).is_some_and(|place| there(&place.when, &desk.ask.facts) == There::No);
+    rows().filter(own).filter(|row| !not_there(&row.rule)).map(|row| (&row.rule, &row.stamp.row)).collect()
+}
+
+fn step(rule: &BasisRow, row: &RowRef, own: &Own, off: bool) -> Step {
+    let range = |figure: Dec| Grams(figure);
+    let part = own.get(&rule.place).filter(|_| !rule.place.is_empty());
+    let grams = match part {
+        Some((_, mass)) => Span::exactly(*mass),
+        None => Span { low: range(rule.grams.low), likely: range(rule.grams.likely), high: range(rule.grams.high) },
+    };
+    let text = if rule.text.is_empty() { rule.adjustment.clone() } else { rule.text.clone() };
+    Step {
+        text,
+        place: rule.place.clone(),
+        grams: if off { grams.turned() } else { grams },
+        own: part.map(|(name, _)| name.clone()),
+        row: row.clone(),
+    }
+}

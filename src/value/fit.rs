@@ -1,0 +1,189 @@
+//! Whether parts fit one another: all parts that state one key must have a common value.
+//!
+//! A plain check of what parts say of themselves. It never calls a part safe, and what nobody has said stays unknown.
+
+use std::collections::BTreeMap;
+
+use crate::book::{FitValue, Part};
+use crate::landed::Desk;
+use crate::tables::FitRow;
+use crate::text::{Diagnostic, Problems, words};
+use crate::units::{Dec, number};
+
+/// Parts that state one key and have no common value.
+#[derive(Debug, Clone)]
+pub struct Clash<'a> {
+    /// The key.
+    pub key: &'a str,
+    /// The parts, by name: two that do not agree, or more where only all together do not.
+    pub parts: Vec<&'a Part>,
+    /// What the joint asks, from the tables; empty for a key they do not know.
+    pub text: String,
+}
+
+impl Clash<'_> {
+    /// In words: ``rear_axle: `A` says 12x142, `B` says 12x148``.
+    pub fn words(&self) -> String {
+        let says = |part: &&Part| Some(format!("{} says {}", words::quoted(&part.name), value_words(part.fits.get(self.key)?)));
+        let said: Vec<String> = self.parts.iter().filter_map(says).collect();
+        let text = if self.text.is_empty() { String::new() } else { format!(" ({})", self.text.trim_end_matches('.')) };
+        format!("{}: {}{text}", self.key, said.join(", "))
+    }
+}
+
+/// A joint of which one side has said nothing.
+#[derive(Debug, Clone)]
+pub struct Unknown<'a> {
+    /// The joint.
+    pub row: &'a FitRow,
+    /// The part that has said something.
+    pub said: &'a Part,
+    /// The part that has not.
+    pub silent: &'a Part,
+}
+
+/// Every clash among rows, by key.
+pub fn clashes<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> Vec<Clash<'a>> {
+    let mut by_key: BTreeMap<&str, Vec<&Part>> = BTreeMap::new();
+    for row in rows {
+        row.fits.keys().for_each(|key| by_key.entry(key).or_default().push(row));
+    }
+    let mut found = Vec::new();
+    for (key, mut parts) in by_key {
+        parts.sort_by(|a, b| a.name.cmp(&b.name));
+        let value = |part: &&'a Part| part.fits.get(key);
+        let before = found.len();
+        for (at, one) in parts.iter().enumerate() {
+            for other in parts.iter().skip(at + 1) {
+                let both: Vec<&FitValue> = [one, other].into_iter().filter_map(value).collect();
+                if !agree(&both) {
+                    found.push(Clash { key, parts: vec![*one, *other], text: text_of(key, desk) });
+                }
+            }
+        }
+        let all: Vec<&FitValue> = parts.iter().filter_map(value).collect();
+        if found.len() == before && !agree(&all) {
+            found.push(Clash { key, parts, text: text_of(key, desk) });
+        }
+    }
+    found
+}
+
+/// Joints of which one side says something and the other does not.
+pub fn unknowns<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> Vec<Unknown<'a>> {
+    let mut found = Vec::new();
+    for row in in_force(desk) {
+        let [one, other] = row.between.as_slice() else { continue };
+        for (from, to) in [(one, other), (other, one)] {
+            let at = |place: &String, says: bool| {
+                let mut here: Vec<&Part> =
+                    rows.iter().filter(|part| part.places.contains(place) && part.fits.contains_key(&row.key) == says).copied().collect();
+                here.sort_by(|a, b| a.name.cmp(&b.name));
+                here.into_iter().next()
+            };
+            if let Some((said, silent)) = at(from, true).zip(at(to, false)).filter(|(said, silent)| said.name != silent.name) {
+                found.push(Unknown { row, said, silent });
+            }
+        }
+    }
+    found
+}
+
+/// What `check` says about joints: a clash is an error, an unknown that blocks a warning, a mistyped key a warning.
+pub fn check<'a>(rows: &[&'a Part], desk: &Desk<'a>, problems: &mut Problems) {
+    for clash in clashes(rows, desk) {
+        let cell = clash.parts.last().map(|part| part.at.cell("fits"));
+        let what = format!("these parts do not fit: {}", clash.words());
+        let others: Vec<String> =
+            clash.parts.iter().map(|part| format!("{} stands at {}", words::quoted(&part.name), part.at.place())).collect();
+        let problem = Diagnostic::error(what).note(others.join("; "));
+        problems.push(cell.map_or(problem.clone(), |cell| problem.at(cell.place())));
+    }
+    for unknown in unknowns(rows, desk).into_iter().filter(|unknown| unknown.row.blocks) {
+        let (said, silent) = (words::quoted(&unknown.said.name), words::quoted(&unknown.silent.name));
+        let what = format!("{silent} does not say its `{}`, and {said} does: find out before ordering", unknown.row.key);
+        let problem = Diagnostic::warning(what).at(unknown.silent.at.place()).note(unknown.row.text.clone());
+        problems.push(problem);
+    }
+    let known: Vec<&str> = in_force(desk).map(|row| row.key.as_str()).collect();
+    for row in rows {
+        for key in row.fits.keys().filter(|key| !known.contains(&key.as_str())) {
+            if let Some(near) = words::nearest(key, known.iter().copied()) {
+                let what = format!("the tables know no joint {}", words::quoted(key));
+                problems.push(row.at.cell("fits").error(what).as_warning().help(format!("did you mean `{near}`?")));
+            }
+        }
+    }
+}
+
+fn in_force<'a>(desk: &Desk<'a>) -> impl Iterator<Item = &'a FitRow> {
+    let day = desk.ask.date;
+    desk.tables.fits.iter().filter(move |row| row.stamp.in_force(day)).map(|row| &row.rule)
+}
+
+fn text_of(key: &str, desk: &Desk<'_>) -> String {
+    in_force(desk).find(|row| row.key == key).map(|row| row.text.clone()).unwrap_or_default()
+}
+
+/// Whether one value suits all that was said.
+fn agree(values: &[&FitValue]) -> bool {
+    let mut choices = values.iter().filter_map(|value| if let FitValue::Any(any) = value { Some(any) } else { None });
+    match choices.next() {
+        Some(first) => first.iter().any(|choice| values.iter().all(|value| suits(choice, value))),
+        None => bounds_meet(values),
+    }
+}
+
+fn suits(choice: &str, value: &FitValue) -> bool {
+    let figure = number::plain(choice).ok();
+    match value {
+        FitValue::Any(any) => any.iter().any(|other| same(choice, other)),
+        FitValue::AtMost(most) => figure.is_some_and(|figure| figure <= *most),
+        FitValue::AtLeast(least) => figure.is_some_and(|figure| figure >= *least),
+    }
+}
+
+/// `27.2` and `27.20` are one value, and so are `CENTRE-LOCK` and `centre-lock`.
+fn same(one: &str, other: &str) -> bool {
+    let figures = number::plain(one).ok().zip(number::plain(other).ok());
+    figures.map_or_else(|| one.eq_ignore_ascii_case(other), |(one, other)| one == other)
+}
+
+fn bounds_meet(values: &[&FitValue]) -> bool {
+    let most: Option<Dec> = values.iter().filter_map(|v| if let FitValue::AtMost(most) = v { Some(*most) } else { None }).min();
+    let least: Option<Dec> = values.iter().filter_map(|v| if let FitValue::AtLeast(least) = v { Some(*least) } else { None }).max();
+    most.zip(least).is_none_or(|(most, least)| least <= most)
+}
+
+fn value_words(value: &FitValue) -> String {
+    match value {
+        FitValue::Any(any) => words::list(any, "or"),
+        FitValue::AtMost(most) => format!("at most {most}"),
+        FitValue::AtLeast(least) => format!("at least {least}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn values_meet_or_do_not() {
+        let all = |texts: &[&str]| texts.iter().map(|t| FitValue::parse(t).unwrap()).collect::<Vec<_>>();
+        for (texts, meet) in [
+            (&["12x142", "12x142"][..], true),
+            (&["12x142", "12x148"][..], false),
+            (&["140|160", "160"][..], true),
+            (&["45", "<=48"][..], true),
+            (&["45", "<=42"][..], false),
+            (&["27.2", "27.20"][..], true),
+            (&["<=42", ">=40"][..], true),
+            (&["<=42", ">=44"][..], false),
+            (&["a|b", "b|c", "a|c"][..], false),
+            (&["wide", "<=42"][..], false),
+        ] {
+            let values = all(texts);
+            assert_eq!(agree(&values.iter().collect::<Vec<_>>()), meet, "{texts:?}");
+        }
+    }
+}

@@ -1,0 +1,17 @@
+//! What one thing is worth against another: differences before ratios, the frontier, one basis for masses, which part
+//! fills which place, and whether parts fit one another.
+//!
+//! Uses only `landed` and what lies below it. Works in exact decimals; nothing here is a guess unless it is called a range.
+
+pub mod basis;
+pub mod bench;
+mod check;
+pub mod fit;
+mod frontier;
+mod quadrant;
+mod ratio;
+
+pub use check::check;
+pub use frontier::{Point, Standing, Status, frontier};
+pub use quadrant::{Difference, QUADRANTS, Quadrant};
+pub use ratio::Ratio;

@@ -1,0 +1,188 @@
+//! The program as it is typed: each flag once, exit statuses, formats, the trail, and the files it writes.
+
+use serde_json::Value;
+
+use crate::harness::{Run, landwaiter, project};
+
+const PARTS: &str = "part,place,seller,price,currency,dispatch,mass_g,freight\n\
+    Spindrift wheels,wheels,Taolin Parts House,398.00,USD,TW,1486,34.00\n\
+    Gannet saddle,saddle,Taolin Parts House,58.00,USD,TW,194,34.00\n";
+const SETTINGS: &str = "setting,value\ndestination,GB\ndate,2026-03-02\n";
+
+/// A run within a small book.
+fn in_book(args: &str) -> Run {
+    landwaiter(args).file("parts.csv", PARTS).file("settings.csv", SETTINGS)
+}
+
+fn example(name: &str) -> std::path::PathBuf {
+    project("examples").join(name)
+}
+
+/// What `cost` says as JSON, with more flags.
+fn cost(flags: &str) -> Value {
+    in_book(&format!("cost --format json {flags}")).go().ends(0).json()
+}
+
+fn landed(cost: &Value) -> String {
+    cost["totals"]["landed"].as_str().unwrap().to_owned()
+}
+
+#[test]
+fn alone_in_a_book_it_checks_and_names_the_next_command() {
+    let ran = in_book("").go().ends(0);
+    assert!(ran.out.starts_with("2 rows read, 1 parcel, 0 warnings, "), "{}", ran.out);
+    assert!(ran.out.contains("Next: `landwaiter cost`"), "{}", ran.out);
+    let outside = landwaiter("").go().ends(1);
+    assert!(outside.err.contains("there is no `parts.csv` in this book"), "{}", outside.err);
+}
+
+#[test]
+fn each_flag_changes_what_it_says() {
+    let plain = cost("");
+    assert_eq!((plain["destination"].as_str(), plain["date"].as_str()), (Some("GB"), Some("2026-03-02")));
+    assert_eq!(cost("--on 2026-02-02")["date"], "2026-02-02");
+    assert_eq!(cost("--in EUR")["currency"], "EUR");
+    assert_eq!(cost("--arrival 2026-04-20")["consignments"][0]["arrival"], "2026-04-20");
+    assert_eq!(cost("--budget 900.50")["totals"]["budget"], "900.50");
+    assert_eq!(cost("--max-mass 8500")["totals"]["max_mass_g"], "8500");
+    assert_ne!(landed(&cost("--card-fee 2.5")), landed(&plain));
+    assert_ne!(landed(&cost("--choice courier=road")), landed(&plain));
+    assert!(plain["consignments"][0].get("trail").is_none());
+    assert!(cost("--trail")["consignments"][0]["trail"].is_array());
+    for same in ["--to GB", "--kind gravel", "--basis ride", "--worth 300", "--fact gears=electronic", "--remedies count"] {
+        assert_eq!(landed(&cost(same)), landed(&plain), "{same}");
+    }
+}
+
+#[test]
+fn anti_dumping_stands_in_the_headline_or_beside_it() {
+    let of = |remedies: &str| {
+        let args = format!("cost . --format json --remedies {remedies}");
+        let ran = landwaiter(&args).within(example("gravel-build")).go().ends(0).json();
+        ["landed", "landed_undisputed"].map(|sum| ran["totals"][sum].as_str().unwrap().parse::<f64>().unwrap())
+    };
+    let ([counted, _], [beside, with]) = (of("count"), of("show"));
+    assert!(beside < counted && with > beside, "{counted} {beside} {with}");
+}
+
+#[test]
+fn a_folder_of_tables_of_ones_own_is_laid_over() {
+    let table = "use,base,quote,rate,valid_from,valid_to\nmarket,USD,GBP,0.5,2026-03-02,2026-03-02\n";
+    let ran = in_book("cost --format json --rates mine").file("mine/exchange.csv", table).go().ends(0).json();
+    assert_eq!(ran["consignments"][0]["goods"], "228.00");
+}
+
+#[test]
+fn statuses() {
+    in_book("cost").go().ends(0);
+    in_book("cost --to XX").go().ends(1);
+    landwaiter("cost nowhere").go().ends(1);
+    in_book("cost --no-such-flag").go().ends(2);
+    in_book("cost --format pdf").go().ends(2);
+    landwaiter("help nothing").go().ends(2);
+    landwaiter("new x --kind tandem").go().ends(2);
+    landwaiter("--help").go().ends(0);
+    landwaiter("--version").go().ends(0);
+    for command in ["new", "check", "cost", "rates"] {
+        assert!(landwaiter(&format!("help {command}")).go().ends(0).out.contains("Usage"), "{command}");
+    }
+}
+
+#[test]
+fn a_closed_pipe_is_done() {
+    for args in ["cost", "cost --format json", "check", "rates", "help words"] {
+        assert_eq!(in_book(args).go_unread(), 0, "{args}");
+    }
+}
+
+#[test]
+fn files_as_windows_saves_them_are_the_same_book() {
+    let plain = landed(&cost(""));
+    let saved = |text: &str| format!("\u{feff}{}", text.replace('\n', "\r\n"));
+    let ran = landwaiter("cost --format json").file("parts.csv", saved(PARTS)).file("settings.csv", saved(SETTINGS)).go().ends(0);
+    assert_eq!(landed(&ran.json()), plain);
+    let alone = landwaiter("cost - --to GB --on 2026-03-02 --format json").stdin(saved(PARTS)).go().ends(0);
+    assert_eq!(landed(&alone.json()), plain);
+    let named = in_book("cost parts.csv --to GB --on 2026-03-02 --format json").go().ends(0);
+    assert_eq!(landed(&named.json()), plain);
+}
+
+#[test]
+fn a_new_book_is_a_book() {
+    for kind in ["road", "gravel", "hardtail"] {
+        let ran = landwaiter(&format!("new build --kind {kind}")).go().ends(0);
+        assert!(ran.out.contains("Next: landwaiter check build"), "{}", ran.out);
+        let (parts, settings) = (ran.left("build/parts.csv"), ran.left("build/settings.csv"));
+        assert_eq!(parts.lines().next(), Some("part,place,seller,price,currency,dispatch,mass_g,note"));
+        assert!(parts.lines().count() > 20, "{parts}");
+        let filled = |args: &str| landwaiter(args).file("build/parts.csv", &parts).file("build/settings.csv", &settings);
+        for command in ["check", "cost"] {
+            let ran = filled(&format!("{command} build --to GB --on 2026-03-02")).go().ends(0);
+            assert!(ran.err.is_empty(), "{kind} {command}:\n{}", ran.err);
+        }
+        let again = filled(&format!("new build --kind {kind}")).go().ends(1);
+        assert!(again.err.contains("`build/parts.csv` is there already and is left as it is"), "{}", again.err);
+        assert_eq!(again.left("build/parts.csv"), parts);
+    }
+}
+
+#[test]
+fn the_words_are_explained() {
+    let ran = landwaiter("help words").go().ends(0);
+    for word in ["book", "standing", "landed cost", "relief", "certainty", "replacement"] {
+        assert!(ran.out.lines().any(|line| line.starts_with(word)), "{word}");
+    }
+}
+
+#[test]
+fn every_format_can_be_read_again() {
+    for name in ["first-build", "gravel-build"] {
+        let of = |format: &str| landwaiter(&format!("cost . --trail --format {format}")).within(example(name)).go().ends(0);
+        let json = of("json").json();
+        assert_eq!(json["format"], "landwaiter.cost/1");
+        let sheet = of("csv").out;
+        let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(sheet.as_bytes());
+        let records = reader.records().collect::<Result<Vec<_>, _>>().unwrap();
+        let parts = json["consignments"].as_array().unwrap().iter().map(|c| c["lines"].as_array().unwrap().len()).sum::<usize>();
+        assert!(records.len() > parts, "{name}: {} records", records.len());
+        let page = of("markdown").out;
+        for table in page.split("\n\n").filter(|block| block.starts_with('|')) {
+            let bars = |line: &str| line.replace("\\|", "").matches('|').count();
+            let first = bars(table.lines().next().unwrap());
+            assert!(table.lines().all(|line| bars(line) == first), "{name}: {table}");
+        }
+        let sum = json["totals"]["landed"].as_str().unwrap().replace(',', "");
+        assert!(of("table").out.replace(',', "").starts_with(&format!("Lands at {sum} ")), "{name}");
+    }
+}
+
+/// Every amount can be followed to a row with a source: what is no price is a row of a table.
+#[test]
+fn the_trail_ends_at_a_source() {
+    let mut steps = 0;
+    for name in ["first-build", "gravel-build"] {
+        let json = landwaiter("cost . --trail --format json").within(example(name)).go().ends(0).json();
+        for consignment in json["consignments"].as_array().unwrap() {
+            let trail = consignment["trail"].as_array().unwrap();
+            for step in trail {
+                let kind = step["kind"].as_str().unwrap();
+                assert!(step["source"].as_str().is_some_and(|s| !s.is_empty()), "{name}: {step}");
+                assert!(step["text"].as_str().is_some_and(|s| !s.is_empty()), "{name}: {step}");
+                if !matches!(kind, "price" | "payment") {
+                    assert!(step["row"].as_str().is_some_and(|row| row.contains(".csv:")), "{name}: {step}");
+                }
+                if step["text"].as_str().is_some_and(|text| text.starts_with("not due")) {
+                    assert!(step["amount"].is_null(), "{name}: {step}");
+                }
+                steps += 1;
+            }
+            for (amount, kinds) in [("duty", &["duty"][..]), ("remedy", &["remedy"]), ("tax", &["tax", "sale-tax"]), ("handling", &["fee"])]
+            {
+                let charged = consignment[amount].as_str().unwrap().chars().any(|c| matches!(c, '1'..='9'));
+                let followed = trail.iter().any(|step| kinds.contains(&step["kind"].as_str().unwrap()) && !step["amount"].is_null());
+                assert!(!charged || followed, "{name}: {} of {} is not in the trail", amount, consignment["id"]);
+            }
+        }
+    }
+    assert!(steps > 100, "{steps} steps");
+}

@@ -1,0 +1,128 @@
+//! The build against complete bikes: worked sums on one basis and tax-paid.
+
+use landwaiter::compare::{Against, Comparison, Options, compare, compare_with};
+use landwaiter::report::{Show, compare_json};
+use landwaiter::text::draw;
+use landwaiter::units::{Currency, Rate};
+
+use super::small::{SELLERS, ask, book, tables};
+
+/// Replacement 609.40: Northmoor 434.40 (300.00 + 20.00, duty 32.00, VAT 70.40, fee 12.00), Southmoor 40.00 + 10.00, at home
+/// 100.00 and 25.00. Mass on the racing basis 1000 + 90 + 300 + 400 + 350 = 2140 g, without pedals 1790 g.
+const PARTS: &str = "part,place,role,standing,seller,price,currency,paid,mass_g,comes_with\n\
+                     Plain frame,frame,build,to-order,Northmoor,300.00,,,1000,\n\
+                     Plain headset,headset,build,bundled,,,,,90,Plain frame\n\
+                     Plain saddle,saddle,build,to-order,Southmoor,40.00,,,300,\n\
+                     One-piece bar,handlebar + stem,build,in-hand,,100.00,GBP,80.00,400,\n\
+                     Plain pedals,pedals,build,in-hand,,25.00,GBP,0.00,350,\n\
+                     Wrench,tool,build,in-hand,,15.00,GBP,15.00,,\n";
+
+const BIKES: &str = "bike,price,currency,price_kind,mass_g,basis,seller\n\
+                     Ashgill,700.00,GBP,list,2000,showroom,\n\
+                     Birkrigg,500.00,GBP,street,2300,racing,\n\
+                     Cray,1000.00,GBP,sale,2200,racing,Northmoor\n\
+                     Dent,650.00,GBP,list,2100,,\n\
+                     Eller,,GBP,list,2100,racing,\n\
+                     Foss,600.00,GBP,list,,racing,\n";
+
+fn compared(settings: &[(&str, &str)]) -> Comparison {
+    let book = book(&[("parts", PARTS), ("sellers", SELLERS), ("bikes", BIKES)]);
+    compare(&book, &tables(), &ask(settings)).unwrap()
+}
+
+fn sums(against: &Against) -> (String, String, Option<String>, &'static str) {
+    let d = &against.difference;
+    (d.cost.fixed(2), d.saved.to_string(), d.per_kg().unwrap().map(|ratio| ratio.fixed(2)), d.quadrant().name())
+}
+
+#[test]
+fn two_differences_and_a_ratio_where_it_means_something() {
+    let found = compared(&[]);
+    assert_eq!((found.mine.replacement.fixed(2), found.mine.mass.to_string()), ("609.40".to_owned(), "2140".to_owned()));
+    assert_eq!((found.mine.spent.fixed(2), found.mine.to_pay.fixed(2)), ("80.00".to_owned(), "484.40".to_owned()));
+    let expected = [
+        // 609.40 - 700.00; 2000 g and the build's own pedals 350 g and cages 60 g, less 2140 g.
+        ("-90.60", "270", None, "better"),
+        // 609.40 - 500.00 for 2300 - 2140 g: 109.40 / 0.16.
+        ("109.40", "160", Some("683.75"), "trade-off"),
+        // Landed: 1000.00 + 20.00, duty 102.00, VAT 20 % of 1122.00 = 224.40, fee 12.00: 1358.40.
+        ("-749.00", "60", None, "better"),
+    ];
+    for (against, (cost, saved, per_kg, quadrant)) in found.bikes.iter().zip(expected) {
+        assert_eq!(sums(against), (cost.to_owned(), saved.to_owned(), per_kg.map(str::to_owned), quadrant));
+    }
+    assert_eq!(found.bikes.iter().map(|a| a.reference.imported).collect::<Vec<_>>(), [false, false, true]);
+    // Only the cages are a range, 30 to 90 g: the pedals are the build's own.
+    assert_eq!([found.bikes[0].saved.0, found.bikes[0].saved.1].map(|g| g.to_string()), ["240", "300"]);
+}
+
+#[test]
+fn bikes_that_cannot_be_compared_are_named_with_the_reason() {
+    let found = compared(&[]);
+    let left: Vec<(&str, &str)> = found.left_out.iter().map(|left| (left.bike.as_str(), left.reason.as_str())).collect();
+    assert_eq!(left.iter().map(|(bike, _)| *bike).collect::<Vec<_>>(), ["Dent", "Eller", "Foss"]);
+    assert!(left[0].1.starts_with("its basis is not told"), "{left:?}");
+    assert_eq!([left[1].1, left[2].1], ["its price is not told", "its mass is not told"]);
+}
+
+#[test]
+fn another_basis_changes_the_masses_and_not_the_money() {
+    let found = compared(&[("basis", "showroom")]);
+    assert_eq!(found.mine.mass.to_string(), "1790");
+    assert_eq!(sums(&found.bikes[0]), ("-90.60".to_owned(), "210".to_owned(), None, "better"));
+    // Its own pedals and cages come off by the range: 2300 - 300 - 60 = 1940, from 1830 to 2050.
+    assert_eq!(found.bikes[1].difference.saved.to_string(), "150");
+    assert_eq!([found.bikes[1].saved.0, found.bikes[1].saved.1].map(|g| g.to_string()), ["40", "260"]);
+}
+
+#[test]
+fn what_the_rider_carries_goes_on_both_bikes() {
+    let (racing, ride) = (compared(&[]), compared(&[("basis", "ride")]));
+    for (one, other) in racing.bikes.iter().zip(&ride.bikes) {
+        assert_eq!((one.difference, one.saved), (other.difference, other.saved));
+    }
+}
+
+#[test]
+fn tools_count_only_when_asked() {
+    let book = book(&[("parts", PARTS), ("sellers", SELLERS), ("bikes", BIKES)]);
+    let with = compare_with(&book, &tables(), &ask(&[]), Options { with_tools: true }).unwrap();
+    assert_eq!((with.mine.replacement.fixed(2), with.mine.tools_left_out), ("624.40".to_owned(), 0));
+    assert_eq!(compared(&[]).mine.tools_left_out, 1);
+}
+
+#[test]
+fn the_order_of_rows_changes_nothing() {
+    let turned: String = {
+        let mut lines: Vec<&str> = BIKES.lines().collect();
+        lines[1..].reverse();
+        lines.join("\n")
+    };
+    let book = book(&[("parts", PARTS), ("sellers", SELLERS), ("bikes", &turned)]);
+    let found = compare(&book, &tables(), &ask(&[])).unwrap();
+    let seen = |c: &Comparison| c.bikes.iter().map(|a| (a.reference.name.clone(), sums(a))).collect::<Vec<_>>();
+    assert_eq!(seen(&found), seen(&compared(&[])));
+}
+
+#[test]
+fn a_place_filled_twice_is_refused_before_anything_is_compared() {
+    let parts = format!("{PARTS}Second saddle,saddle,build,to-order,Southmoor,40.00,,,300,\n");
+    let book = book(&[("parts", &parts), ("sellers", SELLERS), ("bikes", BIKES)]);
+    let problems = compare(&book, &tables(), &ask(&[])).unwrap_err();
+    let drawn = draw(&problems, false);
+    assert!(drawn.contains("`Plain saddle`") && drawn.contains("`Second saddle`"), "{drawn}");
+}
+
+#[test]
+fn json_has_its_lasting_names() {
+    let (found, ask) = (compared(&[]), ask(&[]));
+    let show = Show { currency: Currency::GBP, rate: Rate::SAME, to: ask.to };
+    let json = compare_json(&found, &ask, &show, &serde_json::Value::Null).unwrap();
+    assert_eq!(json["format"], "landwaiter.compare/1");
+    let bike = &json["bikes"][1];
+    assert_eq!(
+        [&bike["bike"], &bike["dC"], &bike["dM"], &bike["per_kg"], &bike["quadrant"]],
+        ["Birkrigg", "109.40", "160", "683.75", "trade-off"]
+    );
+    assert!(json["bikes"][0]["per_kg"].is_null());
+}

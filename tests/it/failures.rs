@@ -1,0 +1,218 @@
+//! What goes wrong when people buy parts abroad, ranked by what it costs them, and where `cost` and `check` show it.
+//! Ranks that cannot be shown yet are listed with the work they wait for.
+
+use serde_json::Value;
+
+use crate::harness::{landwaiter, project};
+
+/// Where a rank stands.
+enum Now {
+    /// It is shown, by the test of this name below.
+    Shown(&'static str),
+    /// It waits for this work.
+    Waits(&'static str),
+}
+
+use Now::{Shown, Waits};
+
+/// The twenty, in our own short words.
+const RANKS: [(u8, &str, Now); 20] = [
+    (1, "tax, duty and the carrier's fee guessed as one lump", Shown("charges_stand_one_by_one")),
+    (2, "the build weighed with pedals, the other bike without", Waits("value: one basis for all masses; compare")),
+    (3, "what lies in another part's box counted twice", Shown("a_bundled_part_counts_once")),
+    (4, "parts that do not fit one another", Waits("value: fit keys between parts")),
+    (5, "parts from the spares box put down at nothing", Shown("three_totals_stand_together")),
+    (6, "upgrades ranked by claims, without resale, two for one place", Waits("rank")),
+    (7, "a code taken from the wrong sum", Shown("a_discount_knows_its_sum")),
+    (8, "the rate of the day, the card's fee", Shown("the_rate_has_a_day_and_the_card_a_fee")),
+    (9, "charged at the checkout and again at the door", Waits("settle: expected against charged")),
+    (10, "returning costs more than the part", Waits("returns")),
+    (11, "a small part missing on the day of building", Waits("value: places that nothing fills")),
+    (12, "tools, fluids and shop work left out", Shown("the_workshop_costs_and_weighs_nothing")),
+    (13, "claims never set against the scale", Waits("settle: claimed against weighed")),
+    (14, "a list price held against a sale price", Waits("compare: kinds of price")),
+    (15, "cost per kilogram against one chosen bike", Waits("value: frontier; compare")),
+    (16, "a steering part without a test report", Shown("a_part_without_a_report_is_named")),
+    (17, "money already spent steers what is bought next", Waits("rank: only what is still to pay")),
+    (18, "no warranty, no dates kept", Waits("returns; report: deadlines and warranty")),
+    (19, "parcels split or joined across a limit", Shown("each_parcel_shows_its_room_to_the_limit")),
+    (20, "a replacement counted beside what it replaces", Shown("an_option_is_not_counted_with_the_build")),
+];
+
+#[test]
+fn every_rank_is_shown_or_waits_for_named_work() {
+    let ranks: Vec<u8> = RANKS.iter().map(|(rank, _, _)| *rank).collect();
+    assert_eq!(ranks, (1..=20).collect::<Vec<u8>>());
+    for (rank, name, now) in &RANKS {
+        match now {
+            Shown(test) => {
+                assert!(include_str!("failures.rs").contains(&format!("\n#[test]\nfn {test}() {{")), "rank {rank}: no test `{test}`")
+            }
+            Waits(work) => assert!(!work.is_empty(), "rank {rank}, {name}, waits for nothing"),
+        }
+    }
+}
+
+/// A book of these rows, delivered to Great Britain on 2 March 2026.
+fn cost(parts: &str, more: &[(&str, &str)], flags: &str) -> Value {
+    let run = landwaiter(&format!("cost . --to GB --on 2026-03-02 --format json {flags}")).file("parts.csv", parts);
+    let ran = more.iter().fold(run, |run, (name, text)| run.file(name, text)).go().ends(0);
+    assert!(ran.err.is_empty(), "{}", ran.err);
+    ran.json()
+}
+
+/// A sum in pence.
+fn pence(value: &Value) -> i64 {
+    let text = value.as_str().unwrap_or_else(|| panic!("{value} is no sum"));
+    assert_eq!(text.rsplit('.').next().map(str::len), Some(2), "{text}");
+    text.replace('.', "").parse().unwrap()
+}
+
+fn caution<'a>(cost: &'a Value, id: &str) -> Option<&'a Value> {
+    cost["cautions"].as_array().unwrap().iter().find(|c| c["id"] == id)
+}
+
+const HEADER: &str = "part,place,role,standing,seller,price,currency,dispatch,mass_g,origin,comes_with,paid,channel,freight\n";
+
+fn book(rows: &[&str]) -> String {
+    HEADER.to_owned() + &rows.join("\n") + "\n"
+}
+
+#[test]
+fn charges_stand_one_by_one() {
+    let cost = landwaiter("cost . --format json").within(project("examples/first-build")).go().ends(0).json();
+    let parcel = &cost["consignments"][0];
+    for charge in ["duty", "tax_at_border", "handling"] {
+        assert!(pence(&parcel[charge]) > 0, "{charge}: {parcel}");
+    }
+    let of = |name: &str| pence(&parcel[name]);
+    let on_top = of("freight") + of("insurance") + of("duty") + of("remedy") + of("tax") + of("handling") + of("card_fee");
+    assert_eq!(of("landed"), of("goods") - of("discount") + on_top);
+    assert!(caution(&cost, "estimate").is_some());
+}
+
+#[test]
+fn a_bundled_part_counts_once() {
+    let frame = "Heath frame,frame,,,Skerry Supply,540.00,USD,TW,1150,TW,,,post,0";
+    let alone = cost(&book(&[frame]), &[], "");
+    let with = cost(&book(&[frame, "Heath hanger,hanger,,,,,,,16,,Heath frame,,,"]), &[], "");
+    assert_eq!(alone["totals"]["mass_g"], "1150");
+    assert_eq!(with["totals"]["mass_g"], "1166");
+    assert_eq!(alone["totals"]["landed"], with["totals"]["landed"]);
+    assert_eq!(with["consignments"].as_array().unwrap().len(), 1);
+}
+
+#[test]
+fn three_totals_stand_together() {
+    let cost = cost(
+        &book(&[
+            "Heath saddle,saddle,,,Skerry Supply,48.00,USD,TW,180,TW,,,post,0",
+            "Old post,seatpost,,in-hand,,30.00,GBP,,190,,,0,,",
+            "Spare stem,stem,,in-hand,,,,,120,,,,,",
+        ]),
+        &[],
+        "",
+    );
+    let totals = &cost["totals"];
+    assert_eq!(pence(&totals["spent"]), 0);
+    assert!(pence(&totals["to_pay"]) > 0);
+    assert_eq!(pence(&totals["replacement"]), pence(&totals["to_pay"]) + 3000);
+    assert_eq!(totals["replacement_unknown"], serde_json::json!(["Spare stem"]));
+    assert_eq!(totals["paid_unknown"], serde_json::json!(["Spare stem"]));
+}
+
+#[test]
+fn a_discount_knows_its_sum() {
+    let rows = book(&[
+        "Heath frame,frame,,,Skerry Supply,540.00,USD,TW,1150,TW,,,post,40.00",
+        "Heath saddle,saddle,,,Skerry Supply,60.00,USD,TW,180,TW,,,post,40.00",
+    ]);
+    let with = |row: &str| {
+        let table = format!("code,seller,scope,part,percent,amount,order,pays\n{row}\n");
+        cost(&rows, &[("discounts.csv", &table)], "--trail")["consignments"][0].clone()
+    };
+    let item = with("TEN,Skerry Supply,item,Heath saddle,10,,,");
+    let basket = with("TEN,Skerry Supply,basket,,10,,,");
+    let freight = with("TEN,Skerry Supply,freight,,10,,,");
+    let credit = with("TEN,Skerry Supply,basket,,10,,,credit");
+    assert!(pence(&basket["discount"]) > 9 * pence(&item["discount"]));
+    assert_eq!((pence(&freight["discount"]), pence(&freight["goods"])), (0, pence(&basket["goods"])));
+    assert!(pence(&freight["freight"]) < pence(&basket["freight"]));
+    assert_eq!(credit["discount"], basket["discount"]);
+    assert!(pence(&credit["customs_value"]) > pence(&basket["customs_value"]));
+    let first = with("A,Skerry Supply,basket,,10,,1,\nB,Skerry Supply,basket,,,30.00,2,");
+    let last = with("A,Skerry Supply,basket,,10,,2,\nB,Skerry Supply,basket,,,30.00,1,");
+    assert!(pence(&first["discount"]) > pence(&last["discount"]), "a percentage is of what earlier ones left");
+    let told = basket["trail"].as_array().unwrap().iter().any(|step| step["kind"] == "discount" && step["row"] == "discounts.csv:2");
+    assert!(told, "{}", basket["trail"]);
+}
+
+#[test]
+fn the_rate_has_a_day_and_the_card_a_fee() {
+    let rows = book(&["Heath saddle,saddle,,,Skerry Supply,48.00,USD,TW,180,TW,,,post,0"]);
+    let unknown = cost(&rows, &[], "--trail");
+    let parcel = &unknown["consignments"][0];
+    let rate = parcel["trail"].as_array().unwrap().iter().find(|step| step["id"] == "market_rate").unwrap();
+    assert!(rate["text"].as_str().unwrap().ends_with("of 2026-03-02"), "{rate}");
+    assert!(rate["row"].as_str().unwrap().starts_with("rates/exchange.csv:"), "{rate}");
+    assert!(rate["source"].as_str().unwrap().starts_with("ECB"), "{rate}");
+    assert!(caution(&unknown, "card-fee-unknown").is_some());
+    let told = cost(&rows, &[], "--card-fee 2.5");
+    assert!(caution(&told, "card-fee-unknown").is_none());
+    let fee = pence(&told["totals"]["card_fee"]);
+    assert!(fee > 0);
+    assert_eq!(pence(&told["totals"]["landed"]), pence(&unknown["totals"]["landed"]) + fee);
+}
+
+#[test]
+fn the_workshop_costs_and_weighs_nothing() {
+    let saddle = "Heath saddle,saddle,,,Skerry Supply,48.00,USD,TW,180,TW,,,post,0";
+    let without = cost(&book(&[saddle]), &[], "");
+    let rows = [saddle, "Bleed kit,tool,,,,26.00,GBP,,400,,,,,", "Wheel truing,service,,,,18.00,GBP,,,,,,,"];
+    let with = cost(&book(&rows), &[], "");
+    assert_eq!(pence(&with["totals"]["landed"]), pence(&without["totals"]["landed"]) + 4400);
+    assert_eq!(with["totals"]["mass_g"], "180");
+    assert_eq!(with["totals"]["mass_unknown"], serde_json::json!([]));
+}
+
+#[test]
+fn a_part_without_a_report_is_named() {
+    let header = "part,place,seller,price,currency,dispatch,mass_g,evidence\n";
+    let row = |evidence: &str| format!("{header}Heath fork,fork,Skerry Supply,60.00,USD,TW,460,\"{evidence}\"\n");
+    let silent = cost(&row(""), &[], "");
+    let named = caution(&silent, "evidence").unwrap();
+    assert_eq!(named["about"], serde_json::json!(["Heath fork"]));
+    assert!(named["text"].as_str().unwrap().contains("ISO 4210"));
+    assert!(caution(&cost(&row("ISO 4210-6, a laboratory, 2025-05-01"), &[], ""), "evidence").is_none());
+}
+
+#[test]
+fn each_parcel_shows_its_room_to_the_limit() {
+    let header = "part,place,seller,price,currency,dispatch,mass_g,parcel,channel,freight\n";
+    let of = |one: &str, other: &str| {
+        let rows = format!(
+            "{header}Heath stem,stem,Home Works,80.00,GBP,TW,120,{one},post,0\nHeath saddle,saddle,Home Works,70.00,GBP,TW,180,{other},post,0\n"
+        );
+        cost(&rows, &[], "")
+    };
+    let (joined, split) = (of("", ""), of("", "later"));
+    let room = |cost: &Value, at: usize| {
+        let limits = cost["consignments"][at]["limits"].as_array().unwrap();
+        let limit = limits.iter().find(|limit| limit["id"] == "low_value").unwrap();
+        (pence(&limit["amount"]), pence(&limit["value"]), pence(&limit["left"]))
+    };
+    assert_eq!(room(&joined, 0), (13_500, 15_000, -1_500));
+    assert_eq!((room(&split, 0), room(&split, 1)), ((13_500, 8_000, 5_500), (13_500, 7_000, 6_500)));
+    assert_ne!(joined["totals"]["landed"], split["totals"]["landed"]);
+    for cost in [&joined, &split] {
+        assert!(caution(cost, "declare").unwrap()["text"].as_str().unwrap().contains("do not split an order"));
+    }
+}
+
+#[test]
+fn an_option_is_not_counted_with_the_build() {
+    let now = "Heath wheels,wheels,,,Skerry Supply,310.00,USD,TW,1690,TW,,,post,0";
+    let light = "Light wheels,wheels,option,,Skerry Supply,620.00,USD,TW,1290,TW,,,post,0";
+    let (alone, both) = (cost(&book(&[now]), &[], ""), cost(&book(&[now, light]), &[], ""));
+    assert_eq!(alone["totals"], both["totals"]);
+}

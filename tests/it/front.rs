@@ -1,0 +1,53 @@
+//! The front door: the sum of the crate's own documentation, asked of the library and of the program, is one sum.
+
+use std::io::Write;
+use std::process::{Command, Stdio};
+
+use landwaiter::cost;
+use landwaiter::tables::Tables;
+use landwaiter::text::Problems;
+
+use crate::kit;
+
+const PARTS: &str = "\
+part,place,seller,price,currency,dispatch
+Spindrift 28 wheels,wheels,Taolin Parts House,250.00,USD,TW
+";
+
+const SETTINGS: &str = "setting,value\ndestination,GB\ndate,2026-10-21\n";
+
+#[test]
+fn six_columns_are_a_book() {
+    let tables = Tables::load(Vec::new(), &mut Problems::new());
+    let book = kit::book(&[("settings", SETTINGS), ("parts", PARTS)]);
+    let landed = cost(&book, &tables, &kit::ask(&book)).unwrap();
+    let sums = &landed.totals.amounts;
+    // 250 / 1.1234 * 0.83825; 4 % of it, cut; 20 % of both, cut; the least fee of a courier.
+    let parts = [sums.goods, sums.duty, sums.tax_at_border, sums.handling].map(|sum| sum.fixed(2));
+    assert_eq!(parts, ["186.54", "7.46", "38.80", "12.00"]);
+    assert_eq!(landed.totals.landed().unwrap().fixed(2), "244.80");
+    let nothing = [sums.discount, sums.freight, sums.insurance, sums.remedy, sums.tax_at_sale, sums.card_fee];
+    assert!(nothing.iter().all(|sum| sum.is_zero()));
+}
+
+#[test]
+fn the_crates_page_shows_this_book() {
+    let page = std::fs::read_to_string(kit::home().join("src/lib.rs")).unwrap();
+    let shown: String = page.lines().filter_map(|line| line.strip_prefix("//! ")).map(|line| format!("{line}\n")).collect();
+    assert!(shown.contains(PARTS), "the documentation shows another book than this test");
+    assert!(shown.contains("\"244.80\""));
+}
+
+#[test]
+fn the_program_says_the_same() {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_landwaiter"));
+    command.args(["cost", "-", "--to", "GB", "--on", "2026-10-21", "--format", "json"]);
+    let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    child.stdin.take().unwrap().write_all(PARTS.as_bytes()).unwrap();
+    let output = child.wait_with_output().unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let json: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(json["format"], "landwaiter.cost/1");
+    assert_eq!(json["totals"]["landed"], "244.80");
+    assert_eq!(json["consignments"][0]["lines"][0]["landed"], "244.80");
+}

@@ -1,0 +1,89 @@
+//! What several tests share: a book made of text, the program run in the project's folder, and files of expected output.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+use landwaiter::Ask;
+use landwaiter::book::{Book, BookFile};
+use landwaiter::text::{Problems, draw};
+use landwaiter::units::Date;
+
+/// The project's folder.
+pub(crate) fn home() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// A book of these tables (`parts`, its text), which must be free of errors.
+#[track_caller]
+pub(crate) fn book(tables: &[(&str, &str)]) -> Book {
+    let file = |(table, text): &(&str, &str)| BookFile {
+        path: format!("{table}.csv"),
+        table: (*table).to_owned(),
+        bytes: text.as_bytes().to_vec(),
+    };
+    let files: Vec<BookFile> = tables.iter().map(file).collect();
+    let mut problems = Problems::new();
+    let book = Book::read(&files, &mut problems);
+    assert!(problems.is_empty(), "the book is not sound:\n{}", draw(&problems, false));
+    book
+}
+
+/// The question a book's settings ask; they must name the day.
+pub(crate) fn ask(book: &Book) -> Ask {
+    assert!(book.settings.date.is_some(), "a test's book names its day");
+    Ask::new(&book.settings, Date::EPOCH).unwrap()
+}
+
+/// What a run of the program left behind.
+#[derive(Debug)]
+pub(crate) struct Ran {
+    pub(crate) stdout: String,
+    pub(crate) stderr: String,
+    pub(crate) status: i32,
+}
+
+/// Runs the program in the project's folder, without terminal and without standard input.
+pub(crate) fn landwaiter(args: &[&str]) -> Ran {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_landwaiter"));
+    let output = command.args(args).current_dir(home()).stdin(Stdio::null()).env("NO_COLOR", "1").env_remove("COLUMNS").output().unwrap();
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+    Ran { stdout: text(output.stdout), stderr: text(output.stderr), status: output.status.code().unwrap() }
+}
+
+/// Whether expected outputs are to be written anew.
+pub(crate) fn updating() -> bool {
+    std::env::var_os("UPDATE_EXPECTED").is_some_and(|value| value == "1")
+}
+
+/// Compares a text with a file of the project, or writes it there with `UPDATE_EXPECTED=1`.
+#[track_caller]
+pub(crate) fn same_as_file(file: &str, text: &str) {
+    let path: PathBuf = home().join(file);
+    if updating() {
+        fs::write(&path, text).unwrap();
+        return;
+    }
+    let expected = fs::read_to_string(&path).unwrap_or_default();
+    assert!(
+        expected == text,
+        "{file} is not what the program says now; look at the difference, then run again with UPDATE_EXPECTED=1\n{}",
+        difference(&expected, text)
+    );
+}
+
+/// The first lines that differ.
+fn difference(expected: &str, found: &str) -> String {
+    let mut lines: Vec<String> = Vec::new();
+    let (mut a, mut b) = (expected.lines(), found.lines());
+    for number in 1.. {
+        let (one, other) = (a.next(), b.next());
+        if (one, other) == (None, None) || lines.len() > 20 {
+            break;
+        }
+        if one != other {
+            lines.push(format!("line {number}\n  - {}\n  + {}", one.unwrap_or("(end)"), other.unwrap_or("(end)")));
+        }
+    }
+    lines.join("\n")
+}

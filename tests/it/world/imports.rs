@@ -1,0 +1,231 @@
+//! `rates import`: published files of exchange rates, as they are published, into the user's own folder.
+//!
+//! The figures are those of `ecb_rates_extract.csv` (ECB statistics) and `hmrc_monthly_rates_extract.csv` (HM Revenue &
+//! Customs, Crown copyright, Open Government Licence v3.0); the layouts are those the two publishers use.
+
+use std::fs;
+use std::path::Path;
+use std::process::Output;
+
+use landwaiter::tables::{Publication, Use, import, merge};
+use landwaiter::text::{Problems, draw};
+
+use super::{built_in, program};
+
+const ECB_DAY: &str = "Date, USD, JPY, GBP, CHF, \n30 October 2026, 1.1172, 175.68, 0.8338, 0.9194, \n";
+
+/// Newest first, a comma at each line's end, `N/A` where there was none, a column of money that is no more.
+const ECB_HISTORY: &str = "Date,USD,JPY,CYP,GBP,ISK,\n\
+    2026-10-30,1.1172,175.68,N/A,0.8338,136,\n2026-10-29,1.113,175.92,N/A,0.83578,135.8,\n2008-12-10,1.2925,119.77,N/A,0.87325,N/A,\n";
+
+const HMRC_DAYS: &str = "Country/Territories,Currency,Currency Code,Currency Units per £1,Start Date,End Date\n\
+    Eurozone,Euro,EUR,1.1692,01/07/2021,31/07/2021\nTaiwan,Dollar,TWD,39.11,01/07/2021,31/07/2021\n\
+    Japan,Yen,JPY,154.77,01/07/2021,31/07/2021\n\"Korea, South\",Won,KRW,1589.11,01/07/2021,31/07/2021\n";
+
+const HMRC_PERIOD: &str = "Period,countryName,countryCode,currencyName,currencyCode,rateNew\n\
+    01/Feb/2020 to 29/Feb/2020,Eurozone,EU,Euro,EUR,1.1864\n01/Feb/2020 to 29/Feb/2020,Andorra,AD,Euro,EUR,1.1864\n\
+    01/Feb/2020 to 29/Feb/2020,Taiwan,TW,Dollar,TWD,39.39\n";
+
+const HMRC_XML: &str = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<exchangeRateMonthList Period=\"01/Feb/2020 to 29/Feb/2020\">\n\
+    \x20<exchangeRate>\n  <countryName>Eurozone</countryName><countryCode>EU</countryCode>\n  <currencyName>Euro</currencyName>\
+    <currencyCode>EUR</currencyCode><rateNew>1.1864</rateNew>\n </exchangeRate>\n <exchangeRate>\n  <countryName>Taiwan</countryName>\
+    <countryCode>TW</countryCode>\n  <currencyName>Dollar</currencyName><currencyCode>TWD</currencyCode><rateNew>39.39</rateNew>\n \
+    </exchangeRate>\n</exchangeRateMonthList>\n";
+
+fn read(bytes: &[u8]) -> Publication {
+    let mut problems = Problems::new();
+    let found = import("published", bytes, &mut problems);
+    found.unwrap_or_else(|| panic!("{}", draw(&problems, false)))
+}
+
+/// What a refusal says; nothing is taken.
+fn refusal(bytes: &[u8]) -> String {
+    let mut problems = Problems::new();
+    assert!(import("published", bytes, &mut problems).is_none(), "taken all the same");
+    draw(&problems, false)
+}
+
+/// `EUR USD 1.1172 2026-10-30`, one for each rate.
+fn rows(publication: &Publication) -> Vec<String> {
+    let row = |r: &landwaiter::tables::Imported| {
+        let to = r.to.map(|d| format!(" {d}")).unwrap_or_default();
+        format!("{} {} {} {}{to}", r.base, r.quote, r.rate, r.from)
+    };
+    publication.rates.iter().map(row).collect()
+}
+
+#[test]
+fn the_bank_s_file_of_one_day() {
+    let found = read(ECB_DAY.as_bytes());
+    assert_eq!(found.kind, "the European Central Bank's reference rates of one day");
+    let day = "2026-10-30";
+    let expected = [("USD", "1.1172"), ("JPY", "175.68"), ("GBP", "0.8338"), ("CHF", "0.9194")];
+    assert_eq!(rows(&found), expected.map(|(code, rate)| format!("EUR {code} {rate} {day}")));
+    assert!(found.rates.iter().all(|rate| rate.usage == Use::Market));
+}
+
+#[test]
+fn the_bank_s_history() {
+    let found = read(ECB_HISTORY.as_bytes());
+    assert_eq!(found.kind, "the European Central Bank's reference rates, history");
+    assert_eq!(found.unknown, ["CYP"]);
+    assert_eq!(found.rates.len(), 4 + 4 + 3, "N/A is no rate");
+    assert_eq!(rows(&found)[8..], ["EUR USD 1.2925 2008-12-10", "EUR JPY 119.77 2008-12-10", "EUR GBP 0.87325 2008-12-10"]);
+}
+
+#[test]
+fn both_monthly_layouts_in_both_encodings() {
+    let latin: Vec<u8> = HMRC_DAYS.chars().map(|c| u8::try_from(u32::from(c)).unwrap()).collect();
+    assert!(std::str::from_utf8(&latin).is_err(), "the pound sign is one byte there");
+    let marked = [b"\xef\xbb\xbf".as_slice(), HMRC_DAYS.as_bytes()].concat();
+    let crlf = HMRC_DAYS.replace('\n', "\r\n");
+    for bytes in [HMRC_DAYS.as_bytes(), &latin, &marked, crlf.as_bytes()] {
+        let found = read(bytes);
+        let expected = [("EUR", "1.1692"), ("TWD", "39.11"), ("JPY", "154.77"), ("KRW", "1589.11")];
+        assert_eq!(rows(&found), expected.map(|(code, rate)| format!("GBP {code} {rate} 2021-07-01 2021-07-31")));
+        assert!(found.rates.iter().all(|rate| rate.usage == Use::Customs));
+    }
+    let expected = ["GBP EUR 1.1864 2020-02-01 2020-02-29", "GBP TWD 39.39 2020-02-01 2020-02-29"];
+    assert_eq!(rows(&read(HMRC_PERIOD.as_bytes())), expected, "one rate of a currency, however many countries share it");
+    assert_eq!(rows(&read(HMRC_XML.as_bytes())), expected, "the XML of the month says the same");
+}
+
+#[test]
+fn a_bad_line_refuses_the_whole_file_and_is_named() {
+    let bad = |text: &str, from: &str, to: &str| refusal(text.replacen(from, to, 1).as_bytes());
+    for (message, line, what) in [
+        (bad(ECB_DAY, "0.8338", "-"), "published:2", "the rate of GBP is `-`"),
+        (bad(ECB_HISTORY, "175.92", "0"), "published:3", "the rate of JPY is `0`"),
+        (bad(ECB_HISTORY, "2008-12-10", "2008-13-10"), "published:4", "2008-13-10"),
+        (bad(ECB_HISTORY, "135.8,\n", "\n"), "published:3", "the line has 6 fields, the header 7"),
+        (bad(HMRC_DAYS, "39.11", "39,11"), "published:3", "TWD"),
+        (bad(HMRC_DAYS, "01/07/2021,31/07/2021", "01/07/2021,"), "published:2", "the first and the last day"),
+        (bad(HMRC_DAYS, "1589.11,01/07/2021", "x,01/07/2021"), "published:5", "the rate of KRW is `x`"),
+        (bad(HMRC_PERIOD, "AD,Euro,EUR,1.1864", "AD,Euro,EUR,1.2"), "published:3", "a second rate of EUR: 1.2 beside 1.1864"),
+        (bad(HMRC_PERIOD, "29/Feb/2020,Taiwan", "30/Feb/2020,Taiwan"), "published:4", "the first and the last day"),
+        (bad(HMRC_XML, "39.39", ""), "published:7", "the rate of TWD is ``"),
+        (bad(HMRC_XML, "</exchangeRateMonthList>", ""), "published:", "the file is not whole XML"),
+        (bad(HMRC_XML, "29/Feb/2020", "30/Feb/2020"), "published:1", "expected `exchangeRateMonthList` with a `Period`"),
+        (refusal(b"place,price\nParis,3\n"), "published:1", "not a file of rates that is known here"),
+        (refusal(b"Date,USD,\n"), "published:1", "the file holds no rates"),
+        (refusal(b""), "published:1", "not a file of rates"),
+    ] {
+        assert!(message.contains(line) && message.contains(what), "expected {line} and {what} in:\n{message}");
+    }
+}
+
+#[test]
+fn nothing_of_the_user_s_file_is_lost_and_nothing_comes_twice() {
+    let own = "# my own notes\r\nuse;base;quote;rate;valid_from;note\r\nmarket;EUR;USD;1,2;30.10.2026;\"my bank; rounded\"\r\ncustoms;GBP;TWD;40;2021-06-01;";
+    let (text, days) = merge(Some(own), &read(ECB_HISTORY.as_bytes())).unwrap();
+    assert!(text.starts_with(own), "every line stays as it was");
+    assert!(!text.contains("1.1172"), "the user's own rate of that day stands, however he wrote the day");
+    assert_eq!(days.iter().map(ToString::to_string).collect::<Vec<_>>(), ["2008-12-10", "2026-10-29", "2026-10-30"]);
+    assert_eq!(text.matches("\r\n").count(), 4 + 10, "ten rates came");
+    let (again, days) = merge(Some(&text), &read(ECB_HISTORY.as_bytes())).unwrap();
+    assert!(days.is_empty());
+    assert_eq!(again, text, "a second import adds nothing");
+    let refused = merge(Some("date,rate\n2026-10-30,1.1\n"), &read(ECB_DAY.as_bytes())).unwrap_err();
+    assert!(refused.contains("no column `use`"), "{refused}");
+}
+
+/// What the bank published and what is built in agree, so an import of days that are built in changes no sum.
+#[test]
+fn the_published_days_are_those_built_in() {
+    for rate in read(ECB_HISTORY.as_bytes()).rates.iter().filter(|r| *r.from.to_string() >= *"2025-01-02" && r.quote.code() != "ISK") {
+        let quote = built_in().exchange.quote(Use::Market, rate.base, rate.quote, rate.from).unwrap().unwrap();
+        assert_eq!(quote.figures, [format!("1 EUR = {} {}", rate.rate, rate.quote)], "{}", rate.from);
+    }
+}
+
+fn run(file: &Path, rates: &Path) -> Output {
+    program().args(["rates", "import"]).arg(file).arg("--rates").arg(rates).output().unwrap()
+}
+
+fn said(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stdout).into_owned() + &String::from_utf8_lossy(&output.stderr)
+}
+
+#[test]
+fn the_program_adds_says_which_days_are_new_and_uses_them() {
+    let folder = tempfile::tempdir().unwrap();
+    let (file, rates) = (folder.path().join("july.csv"), folder.path().join("own"));
+    fs::write(&file, HMRC_DAYS).unwrap();
+    let first = run(&file, &rates);
+    assert!(first.status.success(), "{}", said(&first));
+    assert!(said(&first).contains("Found the British customs authority's monthly rates: 4 rates from 2021-07-01 to 2021-07-31."));
+    assert!(said(&first).contains(": 2021-07-01."), "{}", said(&first));
+    let whole = fs::read_to_string(rates.join("exchange.csv")).unwrap();
+    let again = run(&file, &rates);
+    assert!(again.status.success() && said(&again).contains("Nothing new"), "{}", said(&again));
+    assert_eq!(fs::read_to_string(rates.join("exchange.csv")).unwrap(), whole);
+    fs::write(&file, ECB_HISTORY).unwrap();
+    let more = run(&file, &rates);
+    assert!(said(&more).contains("3 new days, 2008-12-10 to 2026-10-30"), "{}", said(&more));
+    let grown = fs::read_to_string(rates.join("exchange.csv")).unwrap();
+    assert!(grown.starts_with(&whole));
+    let book = folder.path().join("parts.csv");
+    fs::write(&book, "part,place,seller,price,currency,dispatch,origin,freight\nBar,handlebar,Shop,10000,TWD,TW,TW,0\n").unwrap();
+    let mut cost = program();
+    cost.arg("cost").arg(&book).args(["--to", "GB", "--on", "2021-07-15", "--trail", "--format", "json", "--rates"]).arg(&rates);
+    let cost = cost.output().unwrap();
+    assert!(!cost.status.success(), "customs has a rate, but no market rate of Taiwan's dollar is known");
+    assert!(said(&cost).contains("there is no market rate from TWD"), "{}", said(&cost));
+}
+
+#[test]
+fn a_bad_file_changes_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let (file, rates) = (folder.path().join("bad.csv"), folder.path().join("own"));
+    fs::write(&file, ECB_HISTORY.replace("175.92", "none")).unwrap();
+    let refused = run(&file, &rates);
+    assert_eq!(refused.status.code(), Some(1));
+    assert!(said(&refused).contains("bad.csv:3"), "{}", said(&refused));
+    assert!(!rates.exists(), "not even a folder is made");
+    fs::create_dir(&rates).unwrap();
+    fs::write(rates.join("exchange.csv"), "use,base,quote,rate,valid_from\nmarket,EUR,USD,1.2,2020-01-01\n").unwrap();
+    let old = fs::read(rates.join("exchange.csv")).unwrap();
+    assert_eq!(run(&file, &rates).status.code(), Some(1));
+    assert_eq!(fs::read(rates.join("exchange.csv")).unwrap(), old);
+    assert_eq!(fs::read_dir(&rates).unwrap().count(), 1, "and nothing lies beside it");
+}
+
+/// The new file is written beside the old one and renamed over it. Here the program is killed thirty times, from half the
+/// time it takes up to a quarter more: every time the folder holds the old file whole or the new file whole, and what was
+/// left half-written is not read.
+#[test]
+fn an_import_killed_at_any_moment_leaves_a_whole_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let rates = folder.path().join("own");
+    fs::create_dir(&rates).unwrap();
+    let target = rates.join("exchange.csv");
+    let old = "use,base,quote,rate,valid_from,valid_to,source\nmarket,EUR,TWD,36.5,2026-10-30,,my bank\n";
+    let file = folder.path().join("hist.csv");
+    let days = (0..1000_u32).map(|n| landwaiter::units::Date::new(2024, 12, 31).unwrap().minus_days(n));
+    let history: String = days.map(|day| format!("{day},1.1172,175.68,0.8338,0.9194,\n")).collect();
+    fs::write(&file, format!("Date,USD,JPY,GBP,CHF,\n{history}")).unwrap();
+    let new = merge(Some(old), &read(&fs::read(&file).unwrap())).unwrap().0;
+    fs::write(&target, old).unwrap();
+    let started = std::time::Instant::now();
+    assert!(run(&file, &rates).status.success());
+    let (whole, mut olds, mut news) = (started.elapsed(), 0, 0);
+    for step in 0..30_u32 {
+        fs::write(&target, old).unwrap();
+        let mut command = program();
+        command.args(["rates", "import"]).arg(&file).arg("--rates").arg(&rates).stdout(std::process::Stdio::null());
+        let mut child = command.spawn().unwrap();
+        std::thread::sleep(whole * (20 + step) / 40);
+        let _ = child.kill();
+        child.wait().unwrap();
+        match fs::read_to_string(&target).unwrap() {
+            text if text == old => olds += 1,
+            text if text == new => news += 1,
+            text => panic!("neither old nor new: {} bytes of {}", text.len(), new.len()),
+        }
+    }
+    println!("killed 30 times within {whole:?}: the old file stood {olds} times, the new one {news} times");
+    fs::write(&target, old).unwrap();
+    fs::write(rates.join(".exchange.csv.1.new"), &new[..new.len() / 2]).unwrap();
+    assert!(run(&file, &rates).status.success(), "a half-written file of an earlier run is in nobody's way");
+    assert_eq!(fs::read_to_string(&target).unwrap(), new);
+}
