@@ -39,6 +39,17 @@ pub(super) struct Seller {
     /// The most goods of the slots from here on.
     most_goods: Vec<i64>,
     multipliers: Vec<(i64, i64)>,
+    /// All its packages, where they are few.
+    all: Option<Vec<Priced>>,
+}
+
+/// A package with its exact cost, as numbers local to the seller.
+#[derive(Debug)]
+struct Priced {
+    locals: Box<[u16]>,
+    mask: u64,
+    cost: i64,
+    mass: i64,
 }
 
 /// A package and its reduced value.
@@ -84,8 +95,9 @@ impl Seller {
             most_goods[k] = most_goods[k + 1] + goods[slots[k].0..slots[k].1].iter().copied().max().unwrap_or(0);
         }
         let cases: Vec<Case> = cases.into_iter().filter(|c| c.goods_least <= most_goods[0]).collect();
-        Seller {
+        let mut seller = Seller {
             number,
+            all: None,
             ids: by_slot.iter().map(|(_, l)| mine[*l]).collect(),
             mask: by_slot.iter().map(|(_, l)| model.offers[mine[*l] as usize].places).collect(),
             mass: of(|o| o.mass),
@@ -96,12 +108,54 @@ impl Seller {
             cases,
             slots,
             most_goods,
+        };
+        seller.all = seller.enumerate(cost, cost.room(number));
+        seller
+    }
+
+    /// Every package with its exact cost, unless there are more than `room`.
+    fn enumerate(&self, cost: &dyn PackageCost, room: usize) -> Option<Vec<Priced>> {
+        let count = self.slots.iter().try_fold(1usize, |n, (from, to)| n.checked_mul(to - from + 1).filter(|n| *n <= room))?;
+        let mut open: Vec<(Vec<u16>, u64)> = Vec::with_capacity(count);
+        open.push((Vec::new(), 0));
+        for (from, to) in &self.slots {
+            for at in 0..open.len() {
+                let taken = open[at].1;
+                for local in (*from..*to).filter(|l| self.mask[*l] & taken == 0) {
+                    let mut more = open[at].clone();
+                    more.0.push(local as u16);
+                    more.1 |= self.mask[local];
+                    open.push(more);
+                }
+            }
         }
+        let price = |(locals, mask): (Vec<u16>, u64)| {
+            let mut ids: Vec<u32> = locals.iter().map(|l| self.ids[*l as usize]).collect();
+            ids.sort_unstable();
+            let mass = locals.iter().map(|l| self.mass[*l as usize]).sum();
+            Some(Priced { cost: cost.exact(self.number, &ids)?, locals: locals.into_boxed_slice(), mask, mass })
+        };
+        Some(open.into_iter().skip(1).filter_map(price).collect())
+    }
+
+    fn ids_of(&self, package: &Priced) -> Vec<u32> {
+        let mut ids: Vec<u32> = package.locals.iter().map(|l| self.ids[*l as usize]).collect();
+        ids.sort_unstable();
+        ids
+    }
+
+    /// The reduced value of an enumerated package.
+    fn value(prices: &Prices, package: &Priced) -> i64 {
+        prices.value(package.cost, package.mass) - super::model::places(package.mask).map(|p| prices.place[p]).sum::<i64>()
     }
 
     /// The least reduced value over all packages, nought for none, and a package that has it.
     pub(super) fn least(&mut self, cost: &dyn PackageCost, prices: &Prices) -> Least {
         let mut least = Least::default();
+        if let Some(all) = &self.all {
+            let best = all.iter().map(|p| Seller::value(prices, p)).zip(all).min_by_key(|(value, _)| *value);
+            return best.filter(|(v, _)| *v < 0).map_or(least, |(value, p)| Least { value, offers: self.ids_of(p) });
+        }
         let linear = self.linear(prices);
         if prices.cost == 0 {
             self.lightest(&linear, &mut least);
@@ -220,6 +274,18 @@ impl Seller {
 
     /// Every package whose reduced value is at most `most`; false when there are more than `room`.
     pub(super) fn list(&mut self, cost: &dyn PackageCost, prices: &Prices, most: i64, room: usize, out: &mut Vec<Pack>) -> bool {
+        if let Some(all) = &self.all {
+            let near = all.iter().map(|p| (Seller::value(prices, p), p)).filter(|(value, _)| *value <= most);
+            out.extend(near.map(|(value, p)| Pack {
+                seller: self.number,
+                mask: p.mask,
+                value,
+                cost: p.cost,
+                mass: p.mass,
+                offers: self.ids_of(p).into_boxed_slice(),
+            }));
+            return out.len() <= room.saturating_mul(4);
+        }
         let linear = self.linear(prices);
         let values: Vec<Vec<i64>> = self.classes.iter().map(|c| c.iter().zip(&linear).map(|(c, l)| c + l).collect()).collect();
         let before = out.len();

@@ -210,8 +210,11 @@ impl<'a> Cover<'a> {
 
     /// Chooses a package if joints and the number of sellers allow it.
     fn enter(&mut self, index: u32) -> bool {
-        if self.chosen.len() >= self.model.max_sellers.unwrap_or(usize::MAX) {
-            return false;
+        if let Some(most) = self.model.max_sellers {
+            let counts = |at: &u32| self.model.settled & 1 << self.packs[*at as usize].seller == 0;
+            if counts(&index) && self.chosen.iter().filter(|at| counts(at)).count() >= most {
+                return false;
+            }
         }
         if !self.model.joints.is_empty()
             && let Some(open) = self.joints.last()

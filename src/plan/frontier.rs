@@ -4,8 +4,8 @@
 use super::bound::Prices;
 use super::dual::{Climb, Slope};
 use super::gap::Target;
-use super::model::UNIT;
-use super::search::{Outcome, Search};
+use super::model::{NO_LIMIT, UNIT};
+use super::search::{Closed, Outcome, Search};
 
 /// Prices at slopes along the frontier, from the steepest to none.
 pub(super) fn slopes(search: &mut Search<'_>) -> Vec<Slope> {
@@ -22,16 +22,11 @@ pub(super) fn slopes(search: &mut Search<'_>) -> Vec<Slope> {
         found.push(climb.best);
         mass = if mass == 0 { UNIT / 8 } else { mass * 2 };
     }
-    let dbg = std::time::Instant::now();
-    if std::env::var("DBG").is_ok() { eprintln!("sweep {} steps {}", found.len(), search.stair.steps.len()); }
     lightest(search, &mut found);
     spread(search);
-    if std::env::var("DBG").is_ok() { eprintln!("spread {:?} steps {}", dbg.elapsed(), search.stair.steps.len()); }
     for _ in 0..2 {
         refine(search, &mut found);
-    if std::env::var("DBG").is_ok() { eprintln!("refine {:?} steps {}", dbg.elapsed(), search.stair.steps.len()); }
         spread(search);
-    if std::env::var("DBG").is_ok() { eprintln!("spread {:?} steps {}", dbg.elapsed(), search.stair.steps.len()); }
     }
     found.sort_by_key(|s| (s.prices.cost == 0, s.prices.mass));
     found
@@ -91,16 +86,22 @@ struct Stretch {
 
 /// Closes all corners.
 pub(super) fn close(search: &mut Search<'_>, slopes: Vec<Slope>) -> Result<Outcome, String> {
-    if std::env::var("DBG").is_ok() { eprintln!("slopes {} steps {}", slopes.len(), search.stair.steps.len()); }
+    if search.stair.steps.is_empty()
+        && let Some(why) = search.look_for_any(Target::Below(0, 0))
+    {
+        return Ok(search.frontier_outcome(&slopes, Some(why)));
+    }
+    let cheapest = slopes.iter().filter(|s| s.prices.cost == 1).min_by_key(|s| s.prices.mass);
+    let first = cheapest.map_or(Closed::Whole, |s| search.close(&[s], Target::Cheaper(NO_LIMIT), u64::MAX));
+    if let Some(why) = first.why() {
+        return Ok(search.frontier_outcome(&slopes, Some(why)));
+    }
     loop {
         let stretches = stretches(search, &slopes);
         let Some(first) = stretches.first().copied() else { break };
         let near = beside(&slopes, first.slope);
-        let dbg = (search.nodes, std::time::Instant::now());
         let why = search.close(&near, Target::Below(first.from, first.to), u64::MAX).why();
-        if std::env::var("DBG").is_ok() { eprintln!("{first:?} of {} gap {} nodes {} time {:?} slope mass {} stretches {} steps {}", slopes.len(), first.gap/UNIT, search.nodes-dbg.0, dbg.1.elapsed(), slopes[first.slope].prices.mass, stretches.len(), search.stair.steps.len()); }
         if let Some(why) = why {
-            
             return Ok(search.frontier_outcome(&slopes, Some(why)));
         }
         for step in &mut search.stair.steps {
@@ -156,11 +157,6 @@ fn stretches(search: &mut Search<'_>, slopes: &[Slope]) -> Vec<Stretch> {
             None => found.push(Stretch { gap, slope, from, to: corner.mass }),
         }
         last_open = true;
-    }
-    // beyond the cheapest plan nothing cheaper may be left
-    if let Some(last) = search.stair.steps.last() {
-        let beyond = super::stair::Corner { cost: last.cost - 1, mass: super::model::NO_LIMIT };
-        let _ = beyond;
     }
     found.sort_by_key(|s| (s.gap, s.from));
     found

@@ -62,6 +62,10 @@ pub trait PackageCost {
     fn exact(&self, seller: usize, offers: &[u32]) -> Option<i64>;
     /// Its lower bounds.
     fn cases(&self, seller: usize) -> Cases;
+    /// Up to how many packages of this seller are priced one by one, exactly, instead of being bounded by cases.
+    fn room(&self, _seller: usize) -> usize {
+        0
+    }
 }
 
 /// A choice problem.
@@ -77,6 +81,8 @@ pub struct Model {
     pub sellers: usize,
     /// At most so many sellers in one plan.
     pub max_sellers: Option<usize>,
+    /// Sellers that are bought from anyway and do not count, one bit each.
+    pub settled: u128,
     /// For each key of a joint, the values that parts outside the choice allow.
     pub joints: Vec<u64>,
 }
@@ -120,7 +126,8 @@ impl Model {
 
     /// How many sellers a choice buys from.
     pub fn sellers_in(&self, offers: &[u32]) -> usize {
-        offers.iter().fold(0u128, |seen, o| seen | 1u128 << self.offers[*o as usize].seller).count_ones() as usize
+        let seen = offers.iter().fold(0u128, |seen, o| seen | 1u128 << self.offers[*o as usize].seller);
+        (seen & !self.settled).count_ones() as usize
     }
 
     /// Cost and mass of a choice, exactly.

@@ -28,7 +28,8 @@ pub struct Outcome {
     pub plans: Vec<Found>,
     /// By plan of a frontier: whether nothing lies below the corner before it.
     pub stopped: Stopped,
-    /// No plan that is sought costs less (or weighs less, for the lightest).
+    /// No plan that is sought costs less (or weighs less, for the lightest). Without a plan: the least mass (or cost)
+    /// that can be had at all, nought when nothing goes together.
     pub bound: i64,
     /// Corners of the frontier that are still open: the largest cost and mass, and the least cost proven there.
     pub open: Vec<(i64, i64, i64)>,
@@ -157,6 +158,18 @@ impl<'a> Search<'a> {
     /// The best single plan: its worth of mass by bisection, then the gap closed.
     fn single(&mut self, target: Target) -> Result<Outcome, String> {
         let slope = self.best_slope(target);
+        if !self.has_one(target) {
+            if let Some(why) = self.look_for_any(target) {
+                return Ok(self.single_outcome(target, &slope, Some(why)));
+            }
+            if !self.has_one(target) {
+                let least = match target {
+                    Target::Lighter(_) => self.stair.cheapest(NO_LIMIT).map(|s| s.cost),
+                    _ => self.stair.steps.first().map(|s| s.mass),
+                };
+                return Ok(Outcome { bound: least.unwrap_or(0), ..self.nothing() });
+            }
+        }
         let mut stopped = self.close(&[&slope], target, FEW);
         if stopped == Closed::GaveUp {
             let beside = self.beside(&slope);
@@ -165,6 +178,26 @@ impl<'a> Search<'a> {
         }
         let stopped = stopped.why();
         Ok(self.single_outcome(target, &slope, stopped))
+    }
+
+    fn has_one(&self, target: Target) -> bool {
+        match target {
+            Target::Cheaper(most) => self.stair.cheapest(most).is_some(),
+            Target::Lighter(most) => self.stair.lightest(most).is_some(),
+            Target::Below(..) => !self.stair.steps.is_empty(),
+        }
+    }
+
+    /// The lightest plan of all, or the cheapest: whether there is one that the target allows.
+    pub(super) fn look_for_any(&mut self, target: Target) -> Option<Stopped> {
+        let mut climb = Climb::new(self.opening(0, UNIT));
+        self.climb(&mut climb, 40, 10);
+        let first = self.close(&[&climb.best], Target::Lighter(self.dearest), u64::MAX).why();
+        if first.is_some() || !matches!(target, Target::Lighter(_)) || self.stair.steps.is_empty() {
+            return first;
+        }
+        let free = self.best_slope(Target::Cheaper(NO_LIMIT));
+        self.close(&[&free], Target::Cheaper(NO_LIMIT), u64::MAX).why()
     }
 
     /// Flatter and steeper slopes than one.
@@ -224,8 +257,7 @@ impl<'a> Search<'a> {
             let mut climb = Climb::new(prices.clone());
             self.climb(&mut climb, if round == 0 { 30 } else { 16 }, 8);
             prices = climb.best.prices.clone();
-            if std::env::var("DBG").is_ok() { eprintln!("r{round} mass {mass} guess {guess:?} bound {} target {:?} worth {} range {range:?} mass {}", climb.best.bound/UNIT, self.target(&climb.best.prices).map(|t|t/UNIT), self.worth(&climb.best,target)/UNIT, climb.mass); }
-            found.push(climb.best);
+                found.push(climb.best);
             let Some(best) = self.stair.steps.iter().min_by_key(|s| prices.value(s.cost, s.mass)) else { continue };
             let heavy = match target {
                 Target::Lighter(_) => best.cost <= limit,
@@ -244,7 +276,6 @@ impl<'a> Search<'a> {
             climb.limit = Some(most);
         }
         self.climb(&mut climb, 240, 6);
-        if std::env::var("DBG").is_ok() { eprintln!("final mass {} bound {} worth {} from {} best {:?}", climb.best.prices.mass, climb.best.bound/UNIT, self.worth(&climb.best,target)/UNIT, self.worth(&slope,target)/UNIT, self.stair.cheapest(limit).map(|s|s.cost)); }
         if self.worth(&climb.best, target) > self.worth(&slope, target) { climb.best } else { slope }
     }
 
@@ -323,7 +354,6 @@ impl<'a> Search<'a> {
             let most = first.least[seller.number] + gaps.most(0);
             fits = seller.list(self.cost, &first.prices, most, ROOM_EACH, &mut packs) && packs.len() < ROOM;
         }
-        if std::env::var("DBG").is_ok() { eprintln!("packs {} fits {fits}", packs.len()); }
         if fits {
             let mut cover = Cover::new(self.model, self.watch, slopes, &packs).within(nodes);
             let stopped = cover.run(&mut gaps, &mut self.stair);
