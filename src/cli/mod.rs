@@ -3,6 +3,7 @@
 mod args;
 mod exit;
 mod files;
+mod planning;
 mod run;
 mod world;
 

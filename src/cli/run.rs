@@ -36,6 +36,7 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::Cost(asked)) => answer(&asked, cost_of),
         Some(Command::Compare(asked)) => answer(&asked, compare_of),
         Some(Command::Rank(asked)) => answer(&asked, rank_of),
+        Some(Command::Plan { asked, wanted }) => super::planning::plan(&asked, &wanted),
         Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
         Some(Command::Rates { asked, gaps, older_than, .. }) => rates(&asked, gaps.then_some(older_than)),
         Some(Command::Help { topic }) => help(topic.as_deref()),
@@ -43,22 +44,22 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
 }
 
 /// What a command answers with: a view, and the same for programs.
-struct Answer {
-    view: View,
-    json: serde_json::Value,
+pub(super) struct Answer {
+    pub(super) view: View,
+    pub(super) json: serde_json::Value,
 }
 
 /// A book, its tables and the question, read and complete.
-struct Case {
-    book: Book,
-    tables: Tables,
-    ask: Ask,
+pub(super) struct Case {
+    pub(super) book: Book,
+    pub(super) tables: Tables,
+    pub(super) ask: Ask,
 }
 
 type Answered = Result<Answer, Problems>;
 
 /// Reads everything a command needs, and keeps every problem it meets.
-fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
+pub(super) fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
     let flags = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok()?;
     let files = files::book(&asked.book, problems);
     if problems.refuse() {
@@ -116,18 +117,18 @@ fn warnings_of_law(case: &Case, problems: &mut Problems) {
     }
 }
 
-fn refused(problems: Problems) -> Exit {
+pub(super) fn refused(problems: Problems) -> Exit {
     tell(problems);
     Exit::Refused
 }
 
-fn tell(problems: Problems) {
+pub(super) fn tell(problems: Problems) {
     if !problems.is_empty() {
         world::complain(&draw(&problems.sorted(), world::colour_err()));
     }
 }
 
-fn write(answer: &Answer, format: Format) -> Exit {
+pub(super) fn write(answer: &Answer, format: Format) -> Exit {
     world::print(&match format {
         Format::Table => report::text(&answer.view, world::colour_out()),
         Format::Markdown => report::markdown(&answer.view),
@@ -137,13 +138,13 @@ fn write(answer: &Answer, format: Format) -> Exit {
 }
 
 /// An overflow while showing is a refusal like any other.
-fn refusal(overflow: Overflow) -> Problems {
+pub(super) fn refusal(overflow: Overflow) -> Problems {
     let mut problems = Problems::new();
     problems.push(overflow.into());
     problems
 }
 
-fn show(case: &Case, own: Currency) -> Result<Show, Problems> {
+pub(super) fn show(case: &Case, own: Currency) -> Result<Show, Problems> {
     let currency = case.ask.shown.unwrap_or(own);
     let mut problems = Problems::new();
     let found = case.tables.exchange.quote(crate::tables::Use::Market, own, currency, case.ask.date).map_err(refusal)?;

@@ -64,7 +64,6 @@ pub(super) struct Least {
 pub(super) struct Pack {
     pub(super) seller: usize,
     pub(super) mask: u64,
-    pub(super) value: i64,
     pub(super) cost: i64,
     pub(super) mass: i64,
     pub(super) offers: Box<[u32]>,
@@ -275,11 +274,10 @@ impl Seller {
     /// Every package whose reduced value is at most `most`; false when there are more than `room`.
     pub(super) fn list(&mut self, cost: &dyn PackageCost, prices: &Prices, most: i64, room: usize, out: &mut Vec<Pack>) -> bool {
         if let Some(all) = &self.all {
-            let near = all.iter().map(|p| (Seller::value(prices, p), p)).filter(|(value, _)| *value <= most);
-            out.extend(near.map(|(value, p)| Pack {
+            let near = all.iter().filter(|p| Seller::value(prices, p) <= most);
+            out.extend(near.map(|p| Pack {
                 seller: self.number,
                 mask: p.mask,
-                value,
                 cost: p.cost,
                 mass: p.mass,
                 offers: self.ids_of(p).into_boxed_slice(),
@@ -467,7 +465,7 @@ impl<'a, 'o> Walk<'a, 'o> {
             return;
         }
         if self.listing.is_some() {
-            self.enlist(mask, exact, value);
+            self.enlist(mask, exact);
         } else {
             self.cut = value;
             self.best = Some(Least { value, offers: self.ids.clone() });
@@ -475,7 +473,7 @@ impl<'a, 'o> Walk<'a, 'o> {
     }
 
     /// Lists a package once, at the first case that would reach it.
-    fn enlist(&mut self, mask: u64, exact: i64, value: i64) {
+    fn enlist(&mut self, mask: u64, exact: i64) {
         let seller = self.seller;
         let goods: i64 = self.taken.iter().map(|at| seller.goods[*at]).sum();
         let weight: i64 = self.taken.iter().map(|at| seller.weight[*at]).sum();
@@ -495,7 +493,7 @@ impl<'a, 'o> Walk<'a, 'o> {
         }
         self.room -= 1;
         let mass = self.taken.iter().map(|at| seller.mass[*at]).sum();
-        out.push(Pack { seller: seller.number, mask, value, cost: exact, mass, offers: self.ids.clone().into_boxed_slice() });
+        out.push(Pack { seller: seller.number, mask, cost: exact, mass, offers: self.ids.clone().into_boxed_slice() });
     }
 }
 

@@ -120,10 +120,4 @@ impl Climb {
     pub(super) fn is_tired(&self) -> bool {
         self.step < 12
     }
-
-    /// Lengthens the step again, after the target or the slope changed.
-    pub(super) fn refresh(&mut self, step: i64) {
-        self.step = step;
-        self.stale = 0;
-    }
 }
