@@ -101,7 +101,7 @@ impl<'a> Compiled<'a> {
         let mut offers = Vec::with_capacity(self.pool.bids.len());
         for bid in &self.pool.bids {
             let bought = bid.row.standing == Standing::ToOrder && is_reckoned(bid.row);
-            let seller = if bought { self.parcels.binary_search(&parcel_of(bid.row)).unwrap_or(nobody) } else { nobody };
+            let seller = if bought { self.parcels.iter().position(|p| *p == parcel_of(bid.row)).unwrap_or(nobody) } else { nobody };
             let fits = bid.row.fits.iter().filter_map(|(key, value)| {
                 let (at, choices) = keys.iter().enumerate().find(|(_, (name, _))| name == key).map(|(at, (_, c))| (at, c))?;
                 Some((at, mask_of(choices, value)))

@@ -13,6 +13,7 @@ mod harness;
 mod kit;
 mod layers;
 mod oracles;
+mod plan;
 mod properties;
 mod rank;
 mod rates;

@@ -1,6 +1,6 @@
 //! Peer instances in the search's compiled form: their own rules (a limit, a fee, duty by offer, tax half up).
 
-use super::plan::{Case, Cases, Model, NO_LIMIT, Offer, PackageCost, UNIT};
+use landwaiter::plan::{Case, Cases, Model, NO_LIMIT, Offer, PackageCost, UNIT};
 
 const LOW: i64 = 13_500;
 const FEE: i64 = 1_200;
