@@ -13,6 +13,7 @@ before ordering
 deciding
   compare     the build against complete bikes, on one basis
   rank        upgrades by grams per pound, alone and added to what is being ordered
+  plan        which offer for which place: cheapest under a mass, lightest under a budget, or the frontier
 after delivery
   settle      expected against charged, claimed against weighed, deadlines; `--add` writes a row
   return      keep a part or send it back
@@ -66,6 +67,13 @@ pub(super) enum Command {
     Compare(Asked),
     /// Rank upgrades by grams per pound, alone and together
     Rank(Asked),
+    /// Find which offer for which place, with proof
+    Plan {
+        #[command(flatten)]
+        asked: Asked,
+        #[command(flatten)]
+        wanted: Wanted,
+    },
     /// Set what was charged and weighed against what was expected
     Settle {
         #[command(flatten)]
@@ -126,6 +134,26 @@ pub(super) enum Command {
         /// `words`, or a command
         topic: Option<String>,
     },
+}
+
+/// What a plan is asked for beside the limits that every command knows.
+#[derive(Debug, Clone, Args)]
+pub(super) struct Wanted {
+    /// Every plan that no other beats in both cost and mass
+    #[arg(long)]
+    pub(super) frontier: bool,
+    /// A part that must be in the plan; may be repeated
+    #[arg(long, value_name = "PART")]
+    pub(super) keep: Vec<String>,
+    /// A seller that nothing is ordered from; may be repeated
+    #[arg(long, value_name = "SELLER")]
+    pub(super) without: Vec<String>,
+    /// At most so many sellers to order from
+    #[arg(long, value_name = "COUNT")]
+    pub(super) max_sellers: Option<usize>,
+    /// Stop after so many seconds with the best that is known
+    #[arg(long, value_name = "SECONDS")]
+    pub(super) limit: Option<u32>,
 }
 
 /// What can be done with tables.

@@ -5,6 +5,7 @@ mod args;
 mod bulk;
 mod exit;
 mod files;
+mod planning;
 mod run;
 mod world;
 

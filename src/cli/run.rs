@@ -41,6 +41,7 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         }
         Some(Command::Compare(asked)) => answer(&asked, compare_of),
         Some(Command::Rank(asked)) => answer(&asked, rank_of),
+        Some(Command::Plan { asked, wanted }) => super::planning::plan(&asked, &wanted),
         Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
         Some(Command::Rates { asked, gaps, older_than, .. }) => rates(&asked, gaps.then_some(older_than)),
         Some(Command::Bulk { list, asked, jobs, keep_going }) => bulk(&list, &asked, jobs, keep_going.as_deref()),
@@ -64,7 +65,7 @@ pub(super) struct Case {
 pub(super) type Answered = Result<Answer, Problems>;
 
 /// Reads everything a command needs, and keeps every problem it meets.
-fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
+pub(super) fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
     let flags = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok()?;
     let files = files::book(&asked.book, problems);
     if problems.refuse() {
@@ -127,13 +128,13 @@ pub(super) fn refused(problems: Problems) -> Exit {
     Exit::Refused
 }
 
-fn tell(problems: Problems) {
+pub(super) fn tell(problems: Problems) {
     if !problems.is_empty() {
         world::complain(&draw(&problems.sorted(), world::colour_err()));
     }
 }
 
-fn write(answer: &Answer, format: Format) -> Exit {
+pub(super) fn write(answer: &Answer, format: Format) -> Exit {
     world::print(&match format {
         Format::Table => report::text(&answer.view, world::colour_out()),
         Format::Markdown => report::markdown(&answer.view),

@@ -18,6 +18,7 @@ mod kit;
 mod layers;
 mod leeway;
 mod oracles;
+mod plan;
 mod properties;
 mod rank;
 mod rates;
