@@ -122,7 +122,7 @@ fn steps(name: &str, lane: (Country, Channel, Currency), desk: &Desk<'_>, day: D
             && step.volumetric_divisor.is_none()
             && step.extra_per_kg.is_none()
     };
-    if found.is_empty() || !found.iter().all(|step| plain(step)) {
+    if found.is_empty() || !found.iter().all(plain) {
         return None;
     }
     let whole = |number: Dec, decimals: u32| number.in_units(decimals).and_then(|units| i64::try_from(units).ok());

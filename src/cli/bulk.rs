@@ -323,9 +323,9 @@ fn write_list(list: Opened<'_>, setting: &Setting<'_>, pricer: &mut Pricer<'_>) 
     write_header(&list.header, &mut sink.out)?;
     let source = Source { reader: list.reader, columns: setting.columns, line: 2, ahead: None, over: BTreeSet::new(), ended: false };
     if list.jobs == 1 {
-        alone(source, &mut sink, pricer)?
+        alone(source, &mut sink, pricer)?;
     } else {
-        together(source, &mut sink, setting, list.jobs)?
+        together(source, &mut sink, setting, list.jobs)?;
     }
     sink.close()
 }

@@ -108,7 +108,7 @@ impl<'a> Cover<'a> {
 
     fn step(&mut self, depth: usize, so: So, gaps: &mut Gaps<'_>, stair: &mut Stair) {
         self.nodes += 1;
-        if self.nodes % 1024 == 0 && self.stopped.is_none() {
+        if self.nodes.is_multiple_of(1024) && self.stopped.is_none() {
             self.stopped = self.watch.stop();
         }
         self.gave_up |= self.nodes > self.most_nodes;

@@ -1,6 +1,8 @@
 //! Making a [`Swift`]: the program and a sample parcel of one line in, the integer sums out; none where they would not be
 //! exact.
 
+#![allow(clippy::option_option, reason = "not to be built, and never due, are two wants")]
+
 use std::collections::BTreeMap;
 
 use super::fixed::{Threshold, common_divisor, common_multiple, fraction, whole};

@@ -1,6 +1,14 @@
 //! The search on a peer instance, timed by its own clock: `plan_bench INSTANCE single|frontier [SECONDS] [points]`.
 
-#![allow(clippy::unwrap_used, clippy::print_stdout, clippy::float_arithmetic, reason = "a measuring program, not a part of the crate")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    clippy::float_arithmetic,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    unreachable_pub,
+    reason = "a measuring program, not a part of the crate"
+)]
 
 mod instance;
 
