@@ -289,18 +289,27 @@ fn next_command(case: &Case, landed: &Landed) -> &'static str {
     }
 }
 
+/// The files of a book whose sellers and settings a list is priced with; whatever else lies beside them is no matter.
+fn terms(book: &str, problems: &mut Problems) -> Vec<BookFile> {
+    let mut met = Problems::new();
+    let files = if Path::new(book).exists() { files::book(book, &mut met) } else { Vec::new() };
+    met.iter().filter(|p| p.severity == Severity::Error).for_each(|p| problems.push(p.clone()));
+    files
+}
+
 /// Prices a list: a pure filter from the list to standard output, with the sellers and settings of a book.
 fn bulk(list: &str, asked: &Asked, jobs: u8, keep_going: Option<&str>) -> Exit {
     let mut problems = Problems::new();
     let Some(flags) = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok() else { return refused(problems) };
-    let files = if Path::new(&asked.book).exists() { files::book(&asked.book, &mut problems) } else { Vec::new() };
+    let files = terms(&asked.book, &mut problems);
     let book = Book::read_terms(&files, &mut problems);
     let tables = tables(asked, &book, &files, &mut problems);
     let mut settings = book.settings.clone();
     settings.overlay(flags);
     let ask = problems.keep(Ask::new(&settings, world::today()));
     let opened = problems.keep(files::stream(list)).and_then(|(bytes, size)| {
-        let stream = super::bulk::Stream { path: list, bytes, size, jobs: usize::from(jobs), rejects: keep_going };
+        let path = if list == "-" { "standard input" } else { list };
+        let stream = super::bulk::Stream { path, bytes, size, jobs: usize::from(jobs), rejects: keep_going };
         problems.keep(super::bulk::open(stream))
     });
     let (Some(ask), Some((opened, columns)), false) = (ask, opened, problems.refuse()) else { return refused(problems) };
