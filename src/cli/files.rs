@@ -168,16 +168,26 @@ pub(super) fn read_named(place: &Path, shown: &str, problems: &mut Problems) -> 
     read_file(place, shown, problems)
 }
 
-/// Puts a new text in place of a file: written beside it whole, then renamed over it, so that at any moment either the
-/// old file or the new one is there.
+/// Writes a file that was asked for by name, over an older one of the same name; its folder is made when it is not there.
+pub(super) fn put(path: &Path, bytes: &[u8], problems: &mut Problems) {
+    replace_bytes(path, bytes, problems);
+}
+
+/// Puts a new text in place of a file; see [`replace_bytes`].
 pub(super) fn replace(path: &Path, text: &str, problems: &mut Problems) {
+    replace_bytes(path, text.as_bytes(), problems);
+}
+
+/// Puts new bytes in place of a file: written beside it whole, then renamed over it, so that at any moment either the
+/// old file or the new one is there.
+fn replace_bytes(path: &Path, bytes: &[u8], problems: &mut Problems) {
     let write = || -> std::io::Result<()> {
         let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
         fs::create_dir_all(folder)?;
         let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
         let beside = folder.join(format!(".{name}.{}.new", std::process::id()));
         let mut file = fs::File::create(&beside)?;
-        let written = file.write_all(text.as_bytes()).and_then(|()| file.sync_all()).and_then(|()| fs::rename(&beside, path));
+        let written = file.write_all(bytes).and_then(|()| file.sync_all()).and_then(|()| fs::rename(&beside, path));
         written.inspect_err(|_| {
             let _ = fs::remove_file(&beside);
         })

@@ -4,6 +4,7 @@ mod args;
 mod exit;
 mod files;
 mod run;
+mod show;
 mod world;
 
 pub use exit::Exit;

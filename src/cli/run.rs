@@ -36,6 +36,7 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::Cost(asked)) => answer(&asked, cost_of),
         Some(Command::Compare(asked)) => answer(&asked, compare_of),
         Some(Command::Rank(asked)) => answer(&asked, rank_of),
+        Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
         Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
         Some(Command::Rates { asked, gaps, older_than, .. }) => rates(&asked, gaps.then_some(older_than)),
         Some(Command::Help { topic }) => help(topic.as_deref()),
@@ -49,16 +50,16 @@ struct Answer {
 }
 
 /// A book, its tables and the question, read and complete.
-struct Case {
-    book: Book,
-    tables: Tables,
-    ask: Ask,
+pub(super) struct Case {
+    pub(super) book: Book,
+    pub(super) tables: Tables,
+    pub(super) ask: Ask,
 }
 
 type Answered = Result<Answer, Problems>;
 
 /// Reads everything a command needs, and keeps every problem it meets.
-fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
+pub(super) fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
     let flags = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok()?;
     let files = files::book(&asked.book, problems);
     if problems.refuse() {
@@ -110,18 +111,18 @@ fn answer(asked: &Asked, question: fn(&Case, &Asked) -> Answered) -> Exit {
 }
 
 /// What is strange in the destination's tables and refuses nothing.
-fn warnings_of_law(case: &Case, problems: &mut Problems) {
+pub(super) fn warnings_of_law(case: &Case, problems: &mut Problems) {
     if let Ok(desk) = Desk::open(&case.tables, &case.ask) {
         desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
     }
 }
 
-fn refused(problems: Problems) -> Exit {
+pub(super) fn refused(problems: Problems) -> Exit {
     tell(problems);
     Exit::Refused
 }
 
-fn tell(problems: Problems) {
+pub(super) fn tell(problems: Problems) {
     if !problems.is_empty() {
         world::complain(&draw(&problems.sorted(), world::colour_err()));
     }
@@ -137,13 +138,13 @@ fn write(answer: &Answer, format: Format) -> Exit {
 }
 
 /// An overflow while showing is a refusal like any other.
-fn refusal(overflow: Overflow) -> Problems {
+pub(super) fn refusal(overflow: Overflow) -> Problems {
     let mut problems = Problems::new();
     problems.push(overflow.into());
     problems
 }
 
-fn show(case: &Case, own: Currency) -> Result<Show, Problems> {
+pub(super) fn show(case: &Case, own: Currency) -> Result<Show, Problems> {
     let currency = case.ask.shown.unwrap_or(own);
     let mut problems = Problems::new();
     let found = case.tables.exchange.quote(crate::tables::Use::Market, own, currency, case.ask.date).map_err(refusal)?;
