@@ -11,6 +11,7 @@ mod part;
 mod read;
 mod seller;
 mod settings;
+mod workbook;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -21,6 +22,7 @@ pub use offer::{FitValue, MassKind, Part, Role, Standing};
 pub use parcel::ParcelRow;
 pub use seller::{CHANNELS, Channel, Freight, HandlingFee, Included, Insurance, SENDERS, Seller, Sender};
 pub use settings::{Remedies, SETTINGS, Settings};
+pub use workbook::{Leaf, Value, tables as sheet_tables};
 
 use crate::text::{Diagnostic, Place, Problems, words};
 

@@ -5,6 +5,7 @@ mod exit;
 mod files;
 mod run;
 mod show;
+mod workbook;
 mod world;
 
 pub use exit::Exit;

@@ -46,11 +46,11 @@ impl Showing<'_> {
     pub fn foot(&self) -> Foot {
         let money = if self.figures.hidden.is_some() { "shares of the whole".to_owned() } else { format!("in {}", self.figures.show.currency) };
         Foot {
-            facts: format!("{}, delivered to {}, {money}", day(self.ask.date), self.ask.to.name()),
+            facts: format!("{}, to {}, {money}", day(self.ask.date), self.ask.to.name()),
             basis: match self.ask.basis {
-                Basis::Showroom => "masses without pedals, cages, sealant",
-                Basis::Racing => "masses with pedals, cages and mounts",
-                Basis::Ride => "masses as ridden, without rider and water",
+                Basis::Showroom => "showroom basis",
+                Basis::Racing => "racing basis",
+                Basis::Ride => "ride basis",
             }
             .to_owned(),
         }

@@ -32,8 +32,9 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
     } else {
         lines.remove(0)
     };
-    let mut rest = lines;
+    let mut rest: Vec<String> = lines.iter().map(|line| line.replace("`anti_dumping`", "anti-dumping").replace('`', "")).collect();
     if figures.hidden.is_none() {
+        rest.extend(showing.ask.budget.map(|budget| against("the budget", &figures.money(budget), budget.minus(sum), |d| figures.money(d))));
         rest.push(format!(
             "Spent {}; to pay {}: {} with the orders and {} at the door.",
             figures.money(totals.spent),
@@ -41,7 +42,6 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
             figures.amount(totals.to_pay_seller),
             figures.amount(totals.to_pay_carrier)
         ));
-        rest.extend(showing.ask.budget.map(|budget| against("the budget", &figures.money(budget), budget.minus(sum), |d| figures.money(d))));
     }
     rest.extend(comparison(showing));
     if !totals.mass.0.is_zero() {
@@ -145,11 +145,17 @@ fn cell(cell: &Cell) -> Markup {
     html! {
         @match cell {
             Cell::Text(text) => td class="name" { (text.trim_start()) },
+            Cell::Number(text) if is_nought(text) => td class="n nil" { s { (text) } },
             Cell::Number(text) => td class="n" { (text) },
             Cell::NotDue(text) => td class="n nil" { s { (text) } },
             Cell::Empty => td {},
         }
     }
+}
+
+/// Nothing is due: `0.00`, `0`.
+fn is_nought(text: &str) -> bool {
+    !text.is_empty() && text.chars().all(|c| matches!(c, '0' | '.'))
 }
 
 /// A table of texts; all columns but the first hold figures.
@@ -190,7 +196,7 @@ fn parts(landed: &Landed, figures: &Figures) -> Result<Markup, Overflow> {
                 tbody {
                     @for (place, name, parcel, places, cells) in &rows {
                         tr {
-                            td class="where" { (line_of(place)) }
+                            td class="where" title=(place) { (line_of(place)) }
                             td class="name" { (name) } td { (places) } td { (parcel) }
                             @for one in cells { td class="n" { (one) } }
                         }
@@ -213,9 +219,9 @@ fn held_row(held: &Held, figures: &Figures) -> PartRow {
     (held.row.clone(), named(&held.part, held.quantity), origin.to_owned(), held.places.join(" + "), [String::new(), String::new(), paid])
 }
 
-/// `parts.csv:7` of `examples/first-build/parts.csv:7`.
+/// `7` of `examples/first-build/parts.csv:7`, and of `book.xlsx, sheet parts, row 7`.
 fn line_of(place: &str) -> &str {
-    place.rsplit('/').next().unwrap_or(place)
+    place.rsplit([':', ' ']).next().unwrap_or(place)
 }
 
 /// How the amounts of one parcel came about, under a fold.

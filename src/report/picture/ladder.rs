@@ -49,23 +49,27 @@ pub fn ladder(rungs: &[Rung], shown: usize, figures: &Figures, shape: Shape, foo
     let size = sketch.letter;
     let whole = Grams::total(rungs.iter().map(|r| r.saved))?;
     let count = i64::try_from(rungs.len()).unwrap_or(1).max(1);
-    let row = sketch.bottom.map_or(size * 3, |bottom| ((bottom - sketch.top - size * 3) / count).min(size * 6));
+    let row = sketch.bottom.map_or(size * 3, |bottom| ((bottom - sketch.top - size * 3) / count).min(size * 8));
     let axis = Axis::new(Dec::ZERO, whole.0, left, right)?;
     let base = sketch.top + row * count;
     for mark in axis.marks(5)? {
         let x = axis.at(mark)?;
-        sketch.line((x, sketch.top), (x, base), "rule");
-        sketch.text((x, base + size * 4 / 3), &mark.grouped(0), "faint", if mark.is_zero() { Hang::Start } else { Hang::Middle });
+        sketch.line((x, base), (x, base + size / 3), "line");
+        sketch.text((x, base + size * 3 / 2), &mark.grouped(0), "faint", if mark.is_zero() { Hang::Start } else if x + size * 3 / 2 > right { Hang::End } else { Hang::Middle });
     }
-    sketch.text((right, base + size * 8 / 3), "grams taken off, together", "faint", Hang::End);
+    sketch.text((right, base + size * 11 / 4), "grams taken off, together", "faint", Hang::End);
     let (mut run, mut spent, mut y) = (Dec::ZERO, Dec::ZERO, sketch.top);
     let mut table = Vec::new();
     for rung in rungs.iter().take(shown) {
         let (from, next) = (axis.at(run)?, run.plus(rung.saved.0)?);
         let to = axis.at(next)?;
         sketch.rect((from, y + size * 8 / 5), ((to - from).max(12), row - size * 2), Thing::Upgrade.class());
-        sketch.line((to, y + size * 8 / 5), (to, y + row + size * 8 / 5), "rule");
-        let figure = format!("{} g for {}", rung.saved.0.grouped(0), figures.amount(rung.cost));
+        let grams = rung.saved.0.grouped(0);
+        let figure = if rung.cost.is_positive() {
+            format!("{grams} g for {}", figures.amount(rung.cost))
+        } else {
+            format!("{grams} g, and {} less", figures.amount(rung.cost.abs()))
+        };
         let figure = rung.per_kg.map_or(figure.clone(), |per_kg| format!("{figure}, {} a kg", figures.amount(per_kg)));
         let room = right - left - super::sketch::width_of(&figure, size) - size;
         sketch.text((left, y + size * 6 / 5), &fitted(&rung.what, room, size), "ink bold", Hang::Start);

@@ -47,8 +47,7 @@ pub fn scatter(marks: &[Mark], market: Option<&MarketLine>, figures: &Figures, s
     if let Some(line) = market {
         market_line(&mut sketch, &field, line)?;
     }
-    frontier_line(&mut sketch, &field, marks)?;
-    let mut taken: Vec<(i64, i64, i64, i64)> = Vec::new();
+    let mut taken = frontier_line(&mut sketch, &field, marks)?;
     for mark in marks {
         let (x, y) = (field.x.at(mark.mass.0)?, field.y.at(mark.price)?);
         taken.push((x - 80, y - 80, x + 80, y + 80));
@@ -101,7 +100,10 @@ fn axes(sketch: &mut Sketch, field: &Field, figures: &Figures) -> Result<(), Ove
     for mark in field.x.marks(4)? {
         let x = field.x.at(mark)?;
         sketch.line((x, field.bottom), (x, field.bottom + size / 3), "line");
-        sketch.text((x, field.bottom + size * 3 / 2), &mark.grouped(0), "faint", Hang::Middle);
+        let label = mark.grouped(0);
+        let spills = x + width_of(&label, size) / 2 > sketch.width;
+        let (at, hang) = if spills { (sketch.width, Hang::End) } else { (x, Hang::Middle) };
+        sketch.text((at, field.bottom + size * 3 / 2), &label, "faint", hang);
     }
     sketch.line((field.left, field.bottom), (field.right, field.bottom), "line");
     let price = if figures.hidden.is_some() { "price, as a share of the build's".to_owned() } else { format!("price, {}", figures.show.currency) };
@@ -128,12 +130,18 @@ fn market_line(sketch: &mut Sketch, field: &Field, line: &MarketLine) -> Result<
 }
 
 /// Steps through the bikes that nothing beats, from the lightest to the cheapest.
-fn frontier_line(sketch: &mut Sketch, field: &Field, marks: &[Mark]) -> Result<(), Overflow> {
+/// Returned is where it runs, which names must leave free.
+fn frontier_line(sketch: &mut Sketch, field: &Field, marks: &[Mark]) -> Result<Vec<(i64, i64, i64, i64)>, Overflow> {
     let mut on: Vec<&Mark> = marks.iter().filter(|m| m.frontier).collect();
     on.sort_by(|a, b| a.mass.cmp(&b.mass).then(a.price.cmp(&b.price)));
     let mut d = String::new();
+    let mut runs = Vec::new();
+    let mut last: Option<(i64, i64)> = None;
     for mark in &on {
         let (x, y) = (field.x.at(mark.mass.0)?, field.y.at(mark.price)?);
+        let (from, over) = last.unwrap_or((x, field.top));
+        runs.extend([(from, over - 25, x, over + 25), (x - 25, over, x + 25, y)]);
+        last = Some((x, y));
         if d.is_empty() {
             d.push_str(&format!("M{x} {}V{y}", field.top));
         } else {
@@ -143,7 +151,8 @@ fn frontier_line(sketch: &mut Sketch, field: &Field, marks: &[Mark]) -> Result<(
     if !d.is_empty() {
         sketch.path(&format!("{d}H{}", field.right), "line dash");
     }
-    Ok(())
+    runs.extend(last.map(|(x, y)| (x, y - 25, field.right, y + 25)));
+    Ok(runs)
 }
 
 fn draw_mark(sketch: &mut Sketch, field: &Field, mark: &Mark, taken: &mut Vec<(i64, i64, i64, i64)>) -> Result<(), Overflow> {

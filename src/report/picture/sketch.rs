@@ -55,7 +55,11 @@ impl Shape {
 
     /// The height of lettering: 12 to 13 pixels where the picture is 400 wide.
     pub(super) fn letter(self) -> i64 {
-        if self == Shape::Wide { 165 } else { 128 }
+        match self {
+            Shape::Page | Shape::Square => 128,
+            Shape::Wide => 155,
+            Shape::Tall => 150,
+        }
     }
 }
 
@@ -129,17 +133,17 @@ impl Sketch {
         if let Some(height) = height {
             let margin = sketch.margin();
             let mut y = margin + letter;
-            for line in wrap(title, width - 2 * margin, letter * 3 / 2) {
-                sketch.text_sized((margin, y), &line, "ink bold", Hang::Start, letter * 3 / 2);
-                y += letter * 15 / 8;
+            for line in wrap(title, width - 2 * margin, letter * 7 / 5) {
+                sketch.text_sized((margin, y), &line, "ink bold", Hang::Start, letter * 7 / 5);
+                y += letter * 7 / 4;
             }
-            sketch.top = y;
-            let lines: Vec<String> = foot.lines().iter().flat_map(|line| wrap(line, width - 2 * margin, letter)).collect();
-            let below = i64::try_from(lines.len()).unwrap_or(2) * letter * 5 / 4;
-            let start = height - margin - below + letter;
-            sketch.line((margin, start - letter * 3 / 2), (width - margin, start - letter * 3 / 2), "rule");
+            sketch.top = y - letter / 2;
+            let small = letter * 17 / 20;
+            let lines: Vec<String> = foot.lines().iter().flat_map(|line| wrap(line, width - 2 * margin, small)).collect();
+            let start = height - margin + small / 2 - (i64::try_from(lines.len()).unwrap_or(2) - 1) * small * 5 / 4;
+            sketch.line((margin, start - small * 3 / 2), (width - margin, start - small * 3 / 2), "rule");
             for (at, line) in (0..).zip(&lines) {
-                sketch.text((margin, start + at * letter * 5 / 4), line, "faint", Hang::Start);
+                sketch.text_sized((margin, start + at * small * 5 / 4), line, "faint", Hang::Start, small);
             }
             sketch.bottom = Some(start - letter * 2);
         }
@@ -194,12 +198,12 @@ impl Sketch {
 pub(super) fn width_of(text: &str, size: i64) -> i64 {
     let share = |c: char| match c {
         'i' | 'l' | 'j' | '.' | ',' | ':' | ';' | '\'' | '|' | '!' | 'I' | '(' | ')' => 32,
-        'f' | 't' | 'r' | ' ' | '-' => 40,
+        'f' | 't' | 'r' | ' ' | '-' => 37,
         'm' | 'w' | 'M' | 'W' | '@' | '%' => 90,
-        '0'..='9' => 64,
-        c if c.is_uppercase() => 70,
+        '0'..='9' => 62,
+        c if c.is_uppercase() => 67,
         c if u32::from(c) > 0x1100 => 100,
-        _ => 58,
+        _ => 56,
     };
     text.chars().map(share).sum::<i64>() * size / 100
 }
