@@ -14,6 +14,7 @@ mod seller;
 mod settings;
 mod unknown;
 mod weighing;
+mod workbook;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -27,6 +28,7 @@ pub use seller::{CHANNELS, Channel, Freight, HandlingFee, Included, Insurance, S
 pub use settings::{Remedies, SETTINGS, Settings};
 pub use unknown::{About, Figure, Unknown};
 pub use weighing::Weighing;
+pub use workbook::{Leaf, Value, tables as sheet_tables};
 
 use crate::text::{Diagnostic, Place, Problems, words};
 use crate::units::Grams;
@@ -166,6 +168,25 @@ impl Book {
         self.parts.iter().find(|part| part.name == name && part.role != Role::Rival)
     }
 
+    /// Takes the sellers' names out: `seller A`, `seller B`, in the order of their names, wherever they stand.
+    pub fn hide_sellers(&mut self) {
+        let named: BTreeSet<String> =
+            self.sellers.keys().cloned().chain(self.parts.iter().filter_map(|part| part.seller.clone())).collect();
+        let hidden: BTreeMap<String, String> = (0..).zip(named).map(|(at, name)| (name, letters(at))).collect();
+        let other = |name: &str| hidden.get(name).cloned().unwrap_or_else(|| "a seller".to_owned());
+        self.sellers = std::mem::take(&mut self.sellers)
+            .into_values()
+            .map(|mut seller| {
+                seller.name = other(&seller.name);
+                (seller.name.clone(), seller)
+            })
+            .collect();
+        self.parts.iter_mut().for_each(|part| part.seller = part.seller.as_deref().map(other));
+        self.parcels.iter_mut().for_each(|row| row.seller = other(&row.seller));
+        self.discounts.iter_mut().for_each(|row| row.seller = other(&row.seller));
+        self.bikes.iter_mut().for_each(|bike| bike.seller = bike.seller.as_deref().map(other));
+    }
+
     /// Rows must find the rows they name, and never each other in a ring.
     fn cross_check(&self, problems: &mut Problems) {
         let names: Vec<&str> = self.parts.iter().map(|part| part.name.as_str()).collect();
@@ -198,6 +219,12 @@ impl Book {
             Some(_) => {}
         }
     }
+}
+
+/// `seller A` to `seller Z`, then `seller AA`.
+fn letters(at: u32) -> String {
+    let letter = |n: u32| char::from_u32(u32::from('A') + n).unwrap_or('?');
+    if at < 26 { format!("seller {}", letter(at)) } else { format!("seller {}{}", letter((at / 26 - 1) % 26), letter(at % 26)) }
 }
 
 fn missing_part(part: &Part, column: &'static str, name: &str, names: &[&str]) -> Diagnostic {

@@ -7,7 +7,7 @@ use crate::text::{Columns, Diagnostic, Problems, words};
 use crate::units::number::{self, Style};
 use crate::units::{BASES, Basis, Country, Currency, Date, Dec, Grams, Percent};
 
-const COLUMNS: Columns = Columns { needed: &["setting", "value"], optional: &[], shared: &[] };
+pub(super) const COLUMNS: Columns = Columns { needed: &["setting", "value"], optional: &[], shared: &[] };
 
 /// The names of the settings; `choice.NAME` stands for any choice a destination offers.
 pub const SETTINGS: [&str; 17] = [

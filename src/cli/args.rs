@@ -17,7 +17,8 @@ deciding
 after delivery
   settle      expected against charged, claimed against weighed, deadlines; `--add` writes a row
   return      keep a part or send it back
-tables
+showing, tables
+  report      one self-contained page with pictures, the pictures alone, and the verdict to read aloud
   rates       the rules in force for a date and place, with sources and age
   bulk LIST   prices a long list of offers line by line, as a stream
   help words  what the words mean here
@@ -102,6 +103,13 @@ pub(super) enum Command {
         #[arg(long, value_name = "DATE")]
         day: Option<String>,
     },
+    /// Show it to others: a page with pictures, or the pictures alone
+    Report {
+        #[command(flatten)]
+        asked: Asked,
+        #[command(flatten)]
+        how: Showing,
+    },
     /// List the rules in force for a date and place, with sources and age
     #[command(args_conflicts_with_subcommands = true)]
     Rates {
@@ -167,6 +175,23 @@ pub(super) enum RatesCommand {
         #[arg(long, value_name = "DIR", default_value = "rates")]
         rates: String,
     },
+}
+
+/// What a report is written as, and what it leaves out.
+#[derive(Debug, Clone, Args)]
+pub(super) struct Showing {
+    /// The page to write, such as page.html; with neither this nor --pictures, a page and pictures go to `report/` in the book
+    #[arg(short = 'o', long = "output", value_name = "FILE", conflicts_with = "pictures")]
+    pub(super) output: Option<String>,
+    /// Folder for the pictures as SVG and PNG, and the verdict to read aloud
+    #[arg(long, value_name = "DIR")]
+    pub(super) pictures: Option<String>,
+    /// The pictures' shape: wide (1920x1080), square (1080x1080) or tall (1080x1920)
+    #[arg(long, value_parser = ["wide", "square", "tall"], default_value = "wide")]
+    pub(super) shape: String,
+    /// What to leave out before others see it: sellers, prices, or both
+    #[arg(long, value_name = "WHAT", value_delimiter = ',', value_parser = ["sellers", "prices"])]
+    pub(super) hide: Vec<String>,
 }
 
 /// How a result is written.

@@ -21,6 +21,14 @@ pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
         };
     }
     let place = Path::new(path);
+    if place.is_file() && is_spreadsheet(path) {
+        let bytes = read_file(place, path, problems);
+        let found = bytes.map(|bytes| super::workbook::tables(path, &bytes, problems)).unwrap_or_default();
+        if found.is_empty() && !problems.refuse() {
+            problems.push(Diagnostic::error("no sheet of this file is a table of a book").at(Place::line(path.into(), 1)));
+        }
+        return found;
+    }
     if place.is_file() {
         beside(place, problems);
         return read_file(place, path, problems)
@@ -45,11 +53,34 @@ fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
                 let read = read_file(&place.join(&name), &shown, problems);
                 found.extend(read.map(|bytes| BookFile { path: shown, table: table.to_owned(), bytes }));
             }
+            _ if is_spreadsheet(&name) => {
+                let read = read_file(&place.join(&name), &shown, problems);
+                let sheets = read.map(|bytes| super::workbook::tables(&shown, &bytes, problems)).unwrap_or_default();
+                if sheets.is_empty() {
+                    problems.push(unread(&name, &shown));
+                }
+                found.extend(sheets);
+            }
             _ if looks_like_a_table(&name) => problems.push(unread(&name, &shown)),
             _ => {}
         }
     }
+    twice(&found, problems);
     found
+}
+
+fn is_spreadsheet(name: &str) -> bool {
+    Path::new(name).extension().is_some_and(|e| e.eq_ignore_ascii_case("xlsx") || e.eq_ignore_ascii_case("ods"))
+}
+
+/// A table stands once in a book: as a file, or as a sheet of one spreadsheet.
+fn twice(found: &[BookFile], problems: &mut Problems) {
+    for (at, file) in found.iter().enumerate() {
+        if let Some(other) = found[..at].iter().find(|other| other.table == file.table) {
+            let what = format!("expected one table `{}` in this book: {} is another", file.table, words::quoted(&other.path));
+            problems.push(Diagnostic::error(what).at(Place::line(file.path.as_str().into(), 1)));
+        }
+    }
 }
 
 /// Whether a file may have been meant as a table: by its ending, whatever its name.
@@ -168,16 +199,26 @@ pub(super) fn read_named(place: &Path, shown: &str, problems: &mut Problems) -> 
     read_file(place, shown, problems)
 }
 
-/// Puts a new text in place of a file: written beside it whole, then renamed over it, so that at any moment either the
-/// old file or the new one is there.
+/// Writes a file that was asked for by name, over an older one of the same name; its folder is made when it is not there.
+pub(super) fn put(path: &Path, bytes: &[u8], problems: &mut Problems) {
+    replace_bytes(path, bytes, problems);
+}
+
+/// Puts a new text in place of a file; see [`replace_bytes`].
 pub(super) fn replace(path: &Path, text: &str, problems: &mut Problems) {
+    replace_bytes(path, text.as_bytes(), problems);
+}
+
+/// Puts new bytes in place of a file: written beside it whole, then renamed over it, so that at any moment either the
+/// old file or the new one is there.
+fn replace_bytes(path: &Path, bytes: &[u8], problems: &mut Problems) {
     let write = || -> std::io::Result<()> {
         let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
         fs::create_dir_all(folder)?;
         let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
         let beside = folder.join(format!(".{name}.{}.new", std::process::id()));
         let mut file = fs::File::create(&beside)?;
-        let written = file.write_all(text.as_bytes()).and_then(|()| file.sync_all()).and_then(|()| fs::rename(&beside, path));
+        let written = file.write_all(bytes).and_then(|()| file.sync_all()).and_then(|()| fs::rename(&beside, path));
         written.inspect_err(|_| {
             let _ = fs::remove_file(&beside);
         })

@@ -7,6 +7,8 @@ mod exit;
 mod files;
 mod planning;
 mod run;
+mod show;
+mod workbook;
 mod world;
 
 pub use exit::Exit;

@@ -42,6 +42,7 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::Compare(asked)) => answer(&asked, compare_of),
         Some(Command::Rank(asked)) => answer(&asked, rank_of),
         Some(Command::Plan { asked, wanted }) => super::planning::plan(&asked, &wanted),
+        Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
         Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
         Some(Command::Rates { asked, gaps, older_than, .. }) => rates(&asked, gaps.then_some(older_than)),
         Some(Command::Bulk { list, asked, jobs, keep_going }) => bulk(&list, &asked, jobs, keep_going.as_deref()),
@@ -117,7 +118,7 @@ pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Asked) -> Answered
 }
 
 /// What is strange in the destination's tables and refuses nothing.
-fn warnings_of_law(case: &Case, problems: &mut Problems) {
+pub(super) fn warnings_of_law(case: &Case, problems: &mut Problems) {
     if let Ok(desk) = Desk::open(&case.tables, &case.ask) {
         desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
     }

@@ -74,7 +74,7 @@ impl RowRef {
 
 impl fmt::Display for RowRef {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}:{}", self.path, self.line)
+        f.write_str(&crate::text::position(&self.path, self.line))
     }
 }
 
