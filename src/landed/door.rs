@@ -19,8 +19,8 @@ pub(super) struct Variant {
     pub counting: Counting,
     /// Origin of the lines that state none, instead of the country of dispatch.
     pub origin: Option<String>,
-    /// Every line that states its origin claims a preference.
-    pub claim: bool,
+    /// Lines that claim a preference beside those whose rows say so.
+    pub claim: Vec<usize>,
     /// Parts that together are another thing are that thing.
     pub assembled: bool,
 }
@@ -82,8 +82,12 @@ fn facts(
     variant: &Variant,
     customs: &CustomsRate,
 ) -> Result<Parcel, Diagnostic> {
-    let rows = consignment.rows.iter().zip(&priced.lines);
-    let lines = rows.map(|(row, line)| facts_of_line(row, line, consignment, variant)).collect::<Result<Vec<_>, Overflow>>()?;
+    let rows = consignment.rows.iter().zip(&priced.lines).enumerate();
+    let lines = rows.map(|(at, (row, line))| {
+        let claimed = row.origin.is_some() && (row.preference || variant.claim.contains(&at));
+        Ok(Line { preference: claimed, ..facts_of_line(row, line, consignment, variant)? })
+    });
+    let lines = lines.collect::<Result<Vec<_>, Overflow>>()?;
     Ok(Parcel {
         to: desk.ask.to,
         region: desk.ask.region.clone(),
@@ -119,7 +123,7 @@ fn facts_of_line(row: &Part, line: &super::price::PricedLine, consignment: &Cons
         commodity: row.commodity.clone(),
         declared_as: row.declared_as.clone(),
         origin: row.origin.map_or_else(assumed, |o| o.code().to_owned()),
-        preference: row.origin.is_some() && (row.preference || variant.claim),
+        preference: false,
         pieces: row.quantity,
         unit_mass: row.mass.map(|m| m.0),
         packed_kg: line.packed_g.over(Dec::THOUSAND)?,

@@ -287,6 +287,11 @@ impl Program {
         layers.flat_map(|layer| self.tariff.other_origins(layer, line)).map(str::to_owned).collect()
     }
 
+    /// Whether the rows of a charge are the carrier's fee, which the book's own can replace.
+    pub fn is_carriers(&self, id: &str) -> bool {
+        self.charges().any(|step| step.carriers && step.id == id)
+    }
+
     /// Lines whose claimed preference no row of the tables grants.
     pub fn ungranted(&self, parcel: &Parcel) -> Result<Vec<usize>, Overflow> {
         let ledger = Ledger::open(&self.names, parcel, parcel.customs)?;
