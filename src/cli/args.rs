@@ -1,8 +1,9 @@
 //! What can be typed. Nothing is done here: the words become [`Settings`] in one place.
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
 use crate::book::Settings;
+use crate::text::words;
 
 const GROUPS: &str = "\
 before ordering
@@ -17,7 +18,8 @@ after delivery
   settle      expected against charged, claimed against weighed, deadlines; `--add` writes a row
   return      keep a part or send it back
 tables
-  rates       the rules in force for a date and place, with sources and age
+  rates       the rules in force for a date and place, with sources and age; `rates import FILE`
+              adds published exchange rates to your own tables
   help words  what the words mean here
 
 `landwaiter` alone in a book checks it and names the next useful command.
@@ -194,6 +196,13 @@ pub(super) struct Asked {
     /// A fact of the bike, such as gears=electronic; may be repeated
     #[arg(long = "fact", value_name = "NAME=VALUE")]
     facts: Vec<String>,
+}
+
+/// The command that a mistyped word is near to.
+pub(super) fn near_command(word: &str) -> Option<String> {
+    let cli = Cli::command();
+    let names: Vec<&str> = cli.get_subcommands().map(clap::Command::get_name).collect();
+    words::nearest(word, names).map(str::to_owned)
 }
 
 impl Asked {
