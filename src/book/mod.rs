@@ -138,6 +138,19 @@ impl Book {
         ids
     }
 
+    /// Reads the settings and the sellers of a book that need not have parts.
+    pub fn read_terms(files: &[BookFile], problems: &mut Problems) -> Book {
+        let mut book = Book::default();
+        let file = |table: &str| files.iter().find(|f| f.table == table);
+        if let Some(found) = file("settings") {
+            book.settings = settings::read(found, problems);
+        }
+        let none = BookFile { path: "parts.csv".to_owned(), table: "parts".to_owned(), bytes: b"part,place\n".to_vec() };
+        let rows = read::sheet(file("parts").unwrap_or(&none), &part::COLUMNS, problems);
+        book.sellers = seller::read(file("sellers"), &rows, problems);
+        book
+    }
+
     /// The build rows: what is on the bike, or will be.
     pub fn build(&self) -> impl Iterator<Item = &Part> {
         self.parts.iter().filter(|part| part.role == Role::Build)

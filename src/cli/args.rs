@@ -14,12 +14,14 @@ before ordering
 deciding
   compare     the build against complete bikes, on one basis
   rank        upgrades by grams per pound, alone and added to what is being ordered
+  plan        which offer for which place: cheapest under a mass, lightest under a budget, or the frontier
 after delivery
   settle      expected against charged, claimed against weighed, deadlines; `--add` writes a row
   return      keep a part or send it back
 tables
   rates       the rules in force for a date and place, with sources and age; `rates import FILE`
               adds published exchange rates to your own tables
+  bulk LIST   prices a long list of offers line by line, as a stream
   help words  what the words mean here
 
 `landwaiter` alone in a book checks it and names the next useful command.
@@ -67,6 +69,13 @@ pub(super) enum Command {
     Compare(Asked),
     /// Rank upgrades by grams per pound, alone and together
     Rank(Asked),
+    /// Find which offer for which place, with proof
+    Plan {
+        #[command(flatten)]
+        asked: Asked,
+        #[command(flatten)]
+        wanted: Wanted,
+    },
     /// Set what was charged and weighed against what was expected
     Settle {
         #[command(flatten)]
@@ -109,11 +118,44 @@ pub(super) enum Command {
         #[arg(long, value_name = "DAYS", default_value_t = 365)]
         older_than: i64,
     },
+    /// Price a long list of offers line by line, as a stream
+    Bulk {
+        /// The list: a CSV file, or - for standard input
+        list: String,
+        #[command(flatten)]
+        asked: Asked,
+        /// Threads that price
+        #[arg(long, value_name = "N", default_value_t = 1)]
+        jobs: u8,
+        /// Write bad lines with their reasons to this file and go on
+        #[arg(long, value_name = "FILE")]
+        keep_going: Option<String>,
+    },
     /// Explain the words, or a command
     Help {
         /// `words`, or a command
         topic: Option<String>,
     },
+}
+
+/// What a plan is asked for beside the limits that every command knows.
+#[derive(Debug, Clone, Args)]
+pub(super) struct Wanted {
+    /// Every plan that no other beats in both cost and mass
+    #[arg(long)]
+    pub(super) frontier: bool,
+    /// A part that must be in the plan; may be repeated
+    #[arg(long, value_name = "PART")]
+    pub(super) keep: Vec<String>,
+    /// A seller that nothing is ordered from; may be repeated
+    #[arg(long, value_name = "SELLER")]
+    pub(super) without: Vec<String>,
+    /// At most so many sellers to order from
+    #[arg(long, value_name = "COUNT")]
+    pub(super) max_sellers: Option<usize>,
+    /// Stop after so many seconds with the best that is known
+    #[arg(long, value_name = "SECONDS")]
+    pub(super) limit: Option<u32>,
 }
 
 /// What can be done with tables.
@@ -193,6 +235,12 @@ pub(super) struct Asked {
     /// What a kilogram less is worth, in the destination's money
     #[arg(long, value_name = "AMOUNT")]
     worth: Option<String>,
+    /// The rider's mass, dressed
+    #[arg(long, value_name = "KG")]
+    rider_kg: Option<String>,
+    /// The power the rider holds on a climb
+    #[arg(long, value_name = "WATTS")]
+    rider_watts: Option<String>,
     /// A fact of the bike, such as gears=electronic; may be repeated
     #[arg(long = "fact", value_name = "NAME=VALUE")]
     facts: Vec<String>,
@@ -221,6 +269,8 @@ impl Asked {
             ("--budget", "budget", &self.budget),
             ("--max-mass", "max_mass_g", &self.max_mass),
             ("--worth", "worth_per_kg", &self.worth),
+            ("--rider-kg", "rider_kg", &self.rider_kg),
+            ("--rider-watts", "rider_watts", &self.rider_watts),
         ];
         for (flag, setting, value) in flags {
             if let Some(value) = value {

@@ -225,3 +225,13 @@ fn settle_folder(path: &Path) -> std::io::Result<()> {
         Err(_) => Ok(()),
     }
 }
+
+/// Opens a list for reading, with its size when it has one.
+pub(super) fn stream(list: &str) -> Result<(Box<dyn Read + Send>, Option<u64>), Diagnostic> {
+    if list == "-" {
+        return Ok((Box::new(std::io::stdin()), None));
+    }
+    let file = fs::File::open(list).map_err(|error| unreadable(list, &error))?;
+    let size = file.metadata().ok().filter(fs::Metadata::is_file).map(|m| m.len());
+    Ok((Box::new(file), size))
+}

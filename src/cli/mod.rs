@@ -2,8 +2,10 @@
 
 mod after;
 mod args;
+mod bulk;
 mod exit;
 mod files;
+mod planning;
 mod run;
 mod world;
 

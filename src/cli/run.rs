@@ -46,8 +46,10 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         }
         Some(Command::Compare(asked)) => answer(&asked, compare_of),
         Some(Command::Rank(asked)) => answer(&asked, rank_of),
+        Some(Command::Plan { asked, wanted }) => super::planning::plan(&asked, &wanted),
         Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
         Some(Command::Rates { asked, gaps, older_than, .. }) => rates(&asked, gaps.then_some(older_than)),
+        Some(Command::Bulk { list, asked, jobs, keep_going }) => bulk(&list, &asked, jobs, keep_going.as_deref()),
         Some(Command::Help { topic }) => help(topic.as_deref()),
     }
 }
@@ -78,7 +80,7 @@ pub(super) struct Case {
 pub(super) type Answered = Result<Answer, Problems>;
 
 /// Reads everything a command needs, and keeps every problem it meets.
-fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
+pub(super) fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
     let flags = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok()?;
     let files = files::book(&asked.book, problems);
     if problems.refuse() {
@@ -141,13 +143,13 @@ pub(super) fn refused(problems: Problems) -> Exit {
     Exit::Refused
 }
 
-fn tell(problems: Problems) {
+pub(super) fn tell(problems: Problems) {
     if !problems.is_empty() {
         world::complain(&draw(&problems.sorted(), world::colour_err()));
     }
 }
 
-fn write(answer: &Answer, format: Format) -> Exit {
+pub(super) fn write(answer: &Answer, format: Format) -> Exit {
     world::print(&match format {
         Format::Table => report::text(&answer.view, world::colour_out()),
         Format::Markdown => report::markdown(&answer.view),
@@ -299,6 +301,38 @@ fn next_command(case: &Case, landed: &Landed) -> &'static str {
         "`landwaiter cost`, then `landwaiter rank`"
     } else {
         "`landwaiter cost`"
+    }
+}
+
+/// The files of a book whose sellers and settings a list is priced with; whatever else lies beside them is no matter.
+fn terms(book: &str, problems: &mut Problems) -> Vec<BookFile> {
+    let mut met = Problems::new();
+    let files = if Path::new(book).exists() { files::book(book, &mut met) } else { Vec::new() };
+    met.iter().filter(|p| p.severity == Severity::Error).for_each(|p| problems.push(p.clone()));
+    files
+}
+
+/// Prices a list: a pure filter from the list to standard output, with the sellers and settings of a book.
+fn bulk(list: &str, asked: &Asked, jobs: u8, keep_going: Option<&str>) -> Exit {
+    let mut problems = Problems::new();
+    let Some(flags) = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok() else { return refused(problems) };
+    let files = terms(&asked.book, &mut problems);
+    let book = Book::read_terms(&files, &mut problems);
+    let tables = tables(asked, &book, &files, &mut problems);
+    let mut settings = book.settings.clone();
+    settings.overlay(flags);
+    let ask = problems.keep(Ask::new(&settings, world::today()));
+    let opened = problems.keep(files::stream(list)).and_then(|(bytes, size)| {
+        let path = if list == "-" { "standard input" } else { list };
+        let stream = super::bulk::Stream { path, bytes, size, jobs: usize::from(jobs), rejects: keep_going };
+        problems.keep(super::bulk::open(stream))
+    });
+    let (Some(ask), Some((opened, columns)), false) = (ask, opened, problems.refuse()) else { return refused(problems) };
+    tell(problems);
+    let setting = crate::bulk::Setting { tables: &tables, ask: &ask, sellers: &book.sellers, columns: &columns };
+    match super::bulk::price(opened, &setting) {
+        Ok(exit) => exit,
+        Err(problems) => refused(problems),
     }
 }
 

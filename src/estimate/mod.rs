@@ -1,7 +1,8 @@
-//! How sure a figure is: three-point estimates, histories, sums of what is not known, the normal curve.
+//! How sure a figure is, and what curves say of it: three-point estimates, histories, sums of what is not known, the normal
+//! curve, a line through points, the power on a climb.
 //!
-//! The only floats of the crate. What comes out is a count of minor units to be shown beside an exact amount, a chance,
-//! or a percentage: nothing here goes back into a sum of money. Nothing is drawn at random.
+//! The only floats of the crate. What comes out is a count of minor units to be shown beside an exact amount, a chance, a
+//! percentage, seconds: nothing here goes back into a sum of money. Nothing is drawn at random.
 
 #![allow(
     clippy::float_arithmetic,
@@ -18,6 +19,8 @@
 mod beta;
 mod history;
 mod normal;
+mod power;
+mod regression;
 mod response;
 mod spread;
 mod sum;
@@ -25,6 +28,8 @@ mod three;
 
 pub use history::{History, moves};
 pub use normal::{beside, saves, within};
+pub use power::{Change, Climb, Road, Watts, climb};
+pub use regression::{Line, MarketLine, student};
 pub use response::{Curve, Point};
 pub use spread::Spread;
 pub use sum::{Group, Outcome, Slice, Sum};

@@ -174,7 +174,7 @@ pub struct Headroom {
 }
 
 /// Reckons a consignment as its rows say, with the doubts beside it.
-pub(super) fn bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
+pub fn bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
     if desk.is_home(consignment.dispatch.code()) {
         return home_bill(book, consignment, desk);
     }

@@ -128,15 +128,7 @@ impl<'a> Desk<'a> {
 
     /// The rules of a day, prepared when first asked for.
     pub fn prepared(&self, ordered: Date, arrival: Date, counting: Counting) -> Result<Rc<Prepared>, Diagnostic> {
-        let occasion = Occasion {
-            to: self.ask.to.code(),
-            group: self.group(),
-            region: &self.ask.region,
-            currency: self.currency(),
-            ordered,
-            arrival,
-            counting,
-        };
+        let occasion = self.occasion(ordered, arrival, counting);
         let key = (ordered, arrival, counting, self.what_if.moves_of(|| currencies(&self.law, &occasion)));
         if let Some(found) = self.prepared.borrow().get(&key) {
             return Ok(found.clone());
@@ -150,6 +142,23 @@ impl<'a> Desk<'a> {
         let found = Rc::new(Prepared { program, codes });
         self.prepared.borrow_mut().insert(key, found.clone());
         Ok(found)
+    }
+
+    fn occasion(&self, ordered: Date, arrival: Date, counting: Counting) -> Occasion<'_> {
+        Occasion {
+            to: self.ask.to.code(),
+            group: self.group(),
+            region: &self.ask.region,
+            currency: self.currency(),
+            ordered,
+            arrival,
+            counting,
+        }
+    }
+
+    /// Whether rows in force name amounts in other money than the destination's, so that limits move with the day's rate.
+    pub fn names_foreign_money(&self, ordered: Date, arrival: Date) -> bool {
+        !currencies(&self.law, &self.occasion(ordered, arrival, Counting::ALL)).is_empty()
     }
 
     /// The first day whose rates a supposition moves.

@@ -23,7 +23,7 @@ mod what_if;
 pub use actual::in_home_money;
 pub use age::{Coverage, Gap, Known, Why, coverage, gaps, rows_in_force};
 pub use ask::Ask;
-pub use bill::{Amounts, Bill, BillLine, Disputed, Headroom};
+pub use bill::{Amounts, Bill, BillLine, Disputed, Headroom, bill};
 pub use caution::{Caution, Cautions};
 pub use desk::{Desk, customs_wednesday, no_rate};
 pub use parcel::{Consignment, Kind, check_places, group, is_reckoned};

@@ -92,7 +92,7 @@ enum Rated<'a> {
     At(RateUsed, Option<&'a Stamp>),
 }
 
-fn rate_of<'a>(program: &'a Program, step: &ChargeStep, line: &Line, at: usize, facts: Facts<'_>) -> Result<Rated<'a>, Overflow> {
+fn rate_of<'a>(program: &'a Program, step: &ChargeStep, line: &'a Line, at: usize, facts: Facts<'a>) -> Result<Rated<'a>, Overflow> {
     if let Some(percent) = step.percent {
         return Ok(Rated::At(RateUsed { percent, per_kg: Dec::ZERO, per_piece: Dec::ZERO, row: None }, None));
     }

@@ -13,6 +13,7 @@ mod law;
 mod place;
 mod refund;
 mod relief;
+mod series;
 mod stamp;
 mod sum;
 mod tariff;
