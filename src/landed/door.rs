@@ -39,6 +39,8 @@ pub(super) struct Door {
     pub assembly: Option<Dated<Assembly>>,
     /// Digits that the destination's tables do not know, by line.
     pub unknown_digits: Vec<(usize, String)>,
+    /// Lines whose claimed preference no row grants: they are assessed as if none were claimed.
+    pub ungranted: Vec<usize>,
 }
 
 /// Puts a consignment before the rules.
@@ -59,12 +61,17 @@ pub(super) fn assess_at_door(
     if let Some(found) = &assembly {
         assemble(&mut parcel, &found.rule);
     }
+    let claimed = parcel.lines.iter().any(|line| line.preference);
+    let ungranted = if claimed { prepared.program.ungranted(&parcel)? } else { Vec::new() };
+    for (at, line) in parcel.lines.iter_mut().enumerate() {
+        line.preference = line.preference && !ungranted.contains(&at);
+    }
     let assessment = assess(&prepared.program, &parcel)?;
     if let Some((id, one, other)) = assessment.clashes.first() {
         let what = format!("two rows of `{id}` hold at once for {}: their conditions must exclude each other", consignment.id);
         return Err(Diagnostic::error(what).at(other.place()).note(format!("the other row is {one}")));
     }
-    Ok(Door { prepared, parcel, assessment, customs, assembly, unknown_digits })
+    Ok(Door { prepared, parcel, assessment, customs, assembly, unknown_digits, ungranted })
 }
 
 /// A missing rate is the row's that names its currency.

@@ -121,10 +121,8 @@ fn about_lines(consignment: &Consignment<'_>, door: &Door, cautions: &mut Cautio
     for part in door.assessment.gaps.iter().filter_map(name) {
         cautions.say("no-rate", "no rate of duty is known for these goods: what is due on them is not in the total", &[part]);
     }
-    if let Ok(ungranted) = door.prepared.program.ungranted(&door.parcel) {
-        for part in ungranted.iter().filter_map(name) {
-            cautions.say("preference-unknown", "no preference for this origin is in the tables: the ordinary rate is counted", &[part]);
-        }
+    for part in door.ungranted.iter().filter_map(name) {
+        cautions.say("preference-unknown", "no preference for this origin is in the tables: the ordinary rate is counted", &[part]);
     }
     for row in consignment.rows.iter().filter(|row| row.preference && row.origin.is_none()) {
         cautions.say("preference-without-origin", "a preference needs a stated origin: the ordinary rate is counted", &[&row.name]);

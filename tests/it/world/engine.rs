@@ -144,6 +144,21 @@ fn a_preference_that_nobody_grants_is_not_proposed() {
     assert!(saved("JP").is_some_and(|text| text.contains("save 3.57 EUR")), "{:?}", saved("JP"));
 }
 
+/// A claim that no row grants changes nothing: it does not take the place of the 3 EUR either.
+#[test]
+fn a_preference_that_nobody_grants_saves_nothing() {
+    let duty = |claim: &str, origin: &str| {
+        let parts = format!(
+            "part,place,seller,price,currency,dispatch,origin,preference,freight,channel\nSaddle,saddle,Shop,20,EUR,TW,{origin},{claim},0,post\n"
+        );
+        let bill = bill(&parts, built_in(), &ask("DE", "2026-07-02", &[]));
+        (bill.amounts.duty, bill.cautions.iter().any(|c| c.id == "preference-unknown"))
+    };
+    assert_eq!(duty("no", "TW"), (dec("3"), false));
+    assert_eq!(duty("yes", "TW"), (dec("3"), true));
+    assert_eq!(duty("yes", "JP"), (dec("0"), false));
+}
+
 /// Anti-dumping that hangs on an origin nobody stated is said, with the sum it makes.
 #[test]
 fn anti_dumping_by_an_assumed_origin_is_said() {
