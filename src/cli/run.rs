@@ -21,9 +21,14 @@ use crate::value::{self, bench::Findings};
 
 /// Runs the program.
 pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
-    let cli = match Cli::try_parse_from(args) {
+    let args: Vec<OsString> = args.collect();
+    let cli = match Cli::try_parse_from(&args) {
         Ok(cli) => cli,
         Err(error) if error.use_stderr() => {
+            if let Some(problem) = no_such_command(&args) {
+                world::complain(&problem);
+                return Exit::Usage;
+            }
             world::complain(&error.render().to_string());
             return Exit::Usage;
         }
@@ -48,6 +53,16 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::Bulk { list, asked, jobs, keep_going }) => bulk(&list, &asked, jobs, keep_going.as_deref()),
         Some(Command::Help { topic }) => help(topic.as_deref()),
     }
+}
+
+/// A first word that is no command, and is followed by another word.
+fn no_such_command(args: &[OsString]) -> Option<String> {
+    let word = args.get(1)?.to_str()?;
+    let command = Cli::command();
+    let known = word.starts_with('-') || command.get_subcommands().any(|one| one.get_name() == word);
+    let followed = args.get(2).and_then(|next| next.to_str()).is_some_and(|next| !next.starts_with("--"));
+    let near = super::args::near_command(word).map(|near| format!(": did you mean `{near}`?")).unwrap_or_default();
+    (!known && followed).then(|| format!("error: there is no command `{word}`{near}\n\nFor more information, try '--help'.\n"))
 }
 
 /// What a command answers with: a view, and the same for programs.

@@ -121,11 +121,13 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
     let held = held(rows);
     let totals = totals(&bills, &held, rows, desk).map_err(|overflow| one_problem(overflow.into()))?;
     let mut cautions = Cautions::default();
-    standing_cautions(rows, &bills, desk.ask.date, &mut cautions);
+    standing_cautions(rows, &bills, desk, &mut cautions);
     bills.iter().for_each(|bill| cautions.extend(bill.cautions.clone()));
     super::doubt::about_unused(book, rows, &bills, desk, &mut cautions);
-    for ended in super::age::ended_fees(desk) {
-        cautions.say("fee-ended", format!("a fee whose row has ended is not counted and may be due: {ended}"), &[]);
+    let ended = super::age::ended_fees(desk);
+    if !ended.is_empty() {
+        let text = format!("the rows of these fees have ended and none follows: not counted, and may be due: {}", ended.join(", "));
+        cautions.say("fee-ended", text, &[]);
     }
     outside_tables(desk, &bills, &mut cautions);
     Ok(Landed {
@@ -341,9 +343,10 @@ fn buyable(book: &Book, row: &Part) -> Option<String> {
 const OLD_PRICE: i64 = 45;
 
 /// What is always said where it applies.
-fn standing_cautions(rows: &[&Part], bills: &[Bill], day: Date, cautions: &mut Cautions) {
+fn standing_cautions(rows: &[&Part], bills: &[Bill], desk: &Desk<'_>, cautions: &mut Cautions) {
+    let day = desk.ask.date;
     cautions.say("estimate", "an estimate, not a ruling: customs and the carrier decide", &[]);
-    if bills.iter().any(|b| !b.limits.is_empty()) {
+    if bills.iter().any(|b| !desk.is_home(b.dispatch.code())) {
         cautions.say(
             "declare",
             "declare the true price; never ask a seller for a lower one or for \"gift\"; do not split an order to stay under a limit",

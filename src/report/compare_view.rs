@@ -68,7 +68,7 @@ pub(super) fn grams(mass: Grams) -> String {
 
 fn grid(comparison: &Comparison, show: &Show) -> Result<Grid, Overflow> {
     let here = format!("{} g", comparison.basis.name());
-    let mut grid = Grid::new("bikes", &["bike", "price", "kind", "told g", &here, "build costs", "build saves g", "per kg"]);
+    let mut grid = Grid::new("bikes", &["bike", "price", "kind", "told g", &here, "build\ncosts", "build\nsaves g", "per kg"]);
     for against in &comparison.bikes {
         let bike = &against.reference;
         let name = if bike.size.is_empty() { bike.name.clone() } else { format!("{} ({})", bike.name, bike.size) };

@@ -58,7 +58,7 @@ pub(super) fn grams_per_unit(difference: &Difference, show: &Show) -> Result<Opt
 }
 
 fn grid(ranking: &Ranking, show: &Show) -> Result<Grid, Overflow> {
-    let worth = ranking.worth_per_kg.map(|worth| format!("net at {}/kg", show.amount(worth)));
+    let worth = ranking.worth_per_kg.map(|worth| format!("net at\n{}/kg", show.amount(worth)));
     let mut header = vec!["", "option", "instead of", "alone", "together", "saves g", "per kg"];
     header.extend(worth.as_deref());
     let mut grid = Grid::new("options", &header);
