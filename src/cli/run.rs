@@ -349,6 +349,6 @@ fn rank_of(case: &Case, _: &Asked) -> Answered {
     let ranking = rank(&case.book, &case.tables, &case.ask)?;
     let show = show(case, desk.currency())?;
     let tables = report::tables_json(&desk, &case.ask);
-    let view = report::rank_view(&ranking, &show).map_err(refusal)?;
+    let view = report::rank_view(&ranking, &case.ask, &show).map_err(refusal)?;
     Ok(Answer { view, json: report::rank_json(&ranking, &case.ask, &show, &tables).map_err(refusal)? })
 }

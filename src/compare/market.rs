@@ -67,7 +67,8 @@ pub struct Set {
 impl Set {
     /// `6 bikes (gravel, 2026, list and street)`.
     pub fn words(&self) -> String {
-        let facts: Vec<String> = [self.class.clone(), self.season.clone(), list(&self.kinds, "and")].into_iter().filter(|f| !f.is_empty()).collect();
+        let facts: Vec<String> =
+            [self.class.clone(), self.season.clone(), list(&self.kinds, "and")].into_iter().filter(|f| !f.is_empty()).collect();
         format!("{} ({})", count(self.bikes.len(), "bike", "bikes"), facts.join(", "))
     }
 }

@@ -38,9 +38,11 @@ fn mark_beaten(options: &mut [Ranked], claims: &[Claims<'_>]) {
             .zip(claims)
             .enumerate()
             .filter(|(other, (_, places))| *other != at && claims.get(at).is_some_and(|own| !own.is_disjoint(places)));
-        let better: Vec<_> = rivals.map(|(_, (rival, _))| rival).filter(|(_, difference, _)| beats(difference, &option.difference)).collect();
+        let better: Vec<_> =
+            rivals.map(|(_, (rival, _))| rival).filter(|(_, difference, _)| beats(difference, &option.difference)).collect();
         option.last = option.doubtful || better.iter().any(|(_, _, doubtful)| *doubtful);
-        let best = better.into_iter().min_by(|(name, a, _), (other, b, _)| a.cost.cmp(&b.cost).then(b.saved.cmp(&a.saved)).then(name.cmp(other)));
+        let best =
+            better.into_iter().min_by(|(name, a, _), (other, b, _)| a.cost.cmp(&b.cost).then(b.saved.cmp(&a.saved)).then(name.cmp(other)));
         option.beaten_by = best.map(|(name, ..)| name.clone());
     }
 }
@@ -64,10 +66,12 @@ fn mark_standing(options: &mut [Ranked], claims: &[Claims<'_>]) -> Result<(), Ov
 /// name, seller and company, never by the order of rows.
 fn sort(options: &mut [Ranked]) -> Result<(), Overflow> {
     let mut overflow = None;
-    options.sort_by(|a, b| compared(a, b).unwrap_or_else(|e| {
-        overflow = Some(e);
-        Ordering::Equal
-    }));
+    options.sort_by(|a, b| {
+        compared(a, b).unwrap_or_else(|e| {
+            overflow = Some(e);
+            Ordering::Equal
+        })
+    });
     overflow.map_or(Ok(()), Err)
 }
 

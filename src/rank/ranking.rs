@@ -160,7 +160,9 @@ pub fn rank(book: &Book, tables: &Tables, ask: &Ask) -> Result<Ranking, Problems
     found.left_out.sort();
     found.left_out.dedup();
     let rows: Vec<&Part> = bench::build_rows(book, &desk, false);
-    fit::clashes(&rows, &desk).iter().for_each(|clash| cautions.say("clash", "parts of the build do not fit one another", &[&clash.words()]));
+    fit::clashes(&rows, &desk)
+        .iter()
+        .for_each(|clash| cautions.say("clash", "parts of the build do not fit one another", &[&clash.words()]));
     say(&found, &desk, &mut cautions);
     found.cautions = cautions.into_list();
     Ok(found)
@@ -302,7 +304,7 @@ fn unfit(proposal: &Proposal<'_>, swap: &Swap<'_>, desk: &Desk<'_>) -> Option<St
     let own = |part: &&&Part| proposal.holds(&part.name);
     let on_bike: Vec<&Part> = swap.after.iter().filter(|row| on_the_bike(row, desk)).copied().collect();
     let clashes = fit::clashes(&on_bike, desk);
-    let clashing: Vec<String> = clashes.iter().filter(|clash| clash.parts.iter().any(|p| own(&p))).map(fit::Clash::words).collect();
+    let clashing: Vec<String> = clashes.iter().filter(|clash| clash.parts.iter().any(|p| own(&p))).map(fit::Clash::short).collect();
     if !clashing.is_empty() {
         return Some(clashing.join("; "));
     }
@@ -346,7 +348,11 @@ fn say(ranking: &Ranking, desk: &Desk<'_>, cautions: &mut Cautions) {
         && end < least
         && !ranking.ladder.rungs.is_empty()
     {
-        cautions.say("racing-minimum", format!("the ladder ends under {least} g, {}: what is saved below it is lost to ballast", row.text), &[]);
+        cautions.say(
+            "racing-minimum",
+            format!("the ladder ends under {least} g, {}: what is saved below it is lost to ballast", row.text),
+            &[],
+        );
     }
 }
 
