@@ -8,6 +8,7 @@
     clippy::cast_precision_loss,
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
+    clippy::excessive_precision,
     clippy::float_cmp,
     clippy::many_single_char_names,
     clippy::similar_names,

@@ -119,7 +119,7 @@ pub(super) fn ladder(book: &Book, desk: &Desk<'_>, mass: Grams) -> Result<Ladder
 /// The best next step, or why there is none.
 fn step(ground: &Ground, desk: &Desk<'_>) -> Result<Result<(Rung, Ground), Stop>, Problems> {
     let base = Base::new(&ground.book, &ground.sunk, desk)?;
-    let found = survey(&ground.book, &base, desk).map_err(too_large)?;
+    let found = survey(&ground.book, &base, desk);
     let mut steps: Vec<(Ranked, Proposal<'_>, Swap<'_>)> = found.options.into_iter().filter(|(option, ..)| leads_up(option)).collect();
     steps.sort_by(|(a, ..), (b, ..)| by_ratio(a, b));
     let mut passed_over = Vec::new();
@@ -127,7 +127,7 @@ fn step(ground: &Ground, desk: &Desk<'_>) -> Result<Result<(Rung, Ground), Stop>
         if let Some(stop) = stopped(&option, ground, desk).map_err(too_large)? {
             return Ok(Err(passed(&passed_over).unwrap_or(stop)));
         }
-        let total = ground.total.plus(option.difference.cost).map_err(|overflow| too_large(overflow))?;
+        let total = ground.total.plus(option.difference.cost).map_err(too_large)?;
         if option.difference.cost.is_positive() && desk.ask.budget.is_some_and(|budget| total > budget) {
             passed_over.push((option.title(), option.difference.cost));
             continue;

@@ -137,7 +137,7 @@ pub fn rank(book: &Book, tables: &Tables, ask: &Ask) -> Result<Ranking, Problems
     bench::refuse_doubled(&Bench::lay(&build, &desk))?;
     let totals = cost_at(book, &desk)?.totals;
     let base = Base::new(book, &[], &desk)?;
-    let Survey { options, unfit, left_out, mut cautions } = survey(book, &base, &desk).map_err(too_large)?;
+    let Survey { options, unfit, left_out, mut cautions } = survey(book, &base, &desk);
     let options = ordered(options, &desk).map_err(too_large)?;
     let ladder = ladder(book, &desk, totals.mass)?;
     let fewer = ladder.saved().map_err(too_large)?;
@@ -169,7 +169,7 @@ pub fn rank(book: &Book, tables: &Tables, ask: &Ask) -> Result<Ranking, Problems
 }
 
 /// Weighs everything that may be proposed for a build.
-pub(super) fn survey<'a>(book: &'a Book, base: &Base<'a>, desk: &'a Desk<'a>) -> Result<Survey<'a>, Overflow> {
+pub(super) fn survey<'a>(book: &'a Book, base: &Base<'a>, desk: &'a Desk<'a>) -> Survey<'a> {
     let mut found = Survey { options: Vec::new(), unfit: Vec::new(), left_out: Vec::new(), cautions: Cautions::default() };
     let mut seen: BTreeSet<Vec<(String, String)>> = BTreeSet::new();
     for head in heads(book, desk, &mut found.left_out) {
@@ -183,7 +183,7 @@ pub(super) fn survey<'a>(book: &'a Book, base: &Base<'a>, desk: &'a Desk<'a>) ->
             }
         }
     }
-    Ok(found)
+    found
 }
 
 /// Slopes that a climb is shown for, in the hundred.

@@ -13,17 +13,16 @@ use crate::value::{Difference, Quadrant, Standing};
 pub fn rank_view(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<View, Overflow> {
     let mut view = View::default();
     view.say(headline(ranking, show)?);
-    view.table(grid(ranking, show)?);
-    remarks(ranking, show, &mut view);
-    ladder_block(ranking, ask, show, &mut view)?;
-    climb_block(ranking, ask, &mut view)?;
-    view.say("");
     view.say(format!(
-        "To pay {}; replacement value {}. Spent {}: gone either way, and in none of these differences.",
+        "To pay {}; replacement value {}; spent {}, gone either way.",
         show.money(ranking.to_pay),
         show.money(ranking.replacement),
         show.money(ranking.spent)
     ));
+    view.table(grid(ranking, show)?);
+    remarks(ranking, show, &mut view);
+    ladder_block(ranking, ask, show, &mut view)?;
+    climb_block(ranking, ask, &mut view)?;
     if ranking.unfit.is_empty() && !ranking.options.is_empty() {
         view.say("What would break: no option, as far as `fits` says.");
     }
@@ -116,7 +115,12 @@ fn remarks(ranking: &Ranking, show: &Show, view: &mut View) {
     if !last.is_empty() {
         view.say(format!("Last, as the saving is smaller than its doubt: {}.", last.join("; ")));
     }
-    view.notes(ranking.options.iter().filter_map(|option| remark(option, show)).collect());
+    let sold = |option: &Ranked| format!("{} for {} ({})", show.amount(option.resale), list(&option.replaces, "and"), option.title());
+    let sold: Vec<String> = ranking.options.iter().filter(|option| !option.resale.is_zero()).map(sold).collect();
+    if !sold.is_empty() {
+        view.say(format!("Taken off for what is sold on: {}.", sold.join("; ")));
+    }
+    view.notes(ranking.options.iter().filter_map(remark).collect());
 }
 
 /// `Clew pedals (3 g, give or take 8)`.
@@ -126,11 +130,8 @@ fn doubt(option: &Ranked) -> String {
 }
 
 /// What is particular about an option; none where the table says all.
-fn remark(option: &Ranked, show: &Show) -> Option<String> {
+fn remark(option: &Ranked) -> Option<String> {
     let mut parts: Vec<String> = Vec::new();
-    if !option.resale.is_zero() {
-        parts.push(format!("{} taken off for {}", show.amount(option.resale), list(&option.replaces, "and")));
-    }
     if !option.gone.is_empty() {
         parts.push(format!("{} goes too", list(&option.gone, "and")));
     }
@@ -194,7 +195,7 @@ fn climb_block(ranking: &Ranking, ask: &Ask, view: &mut View) -> Result<(), Over
     let saved = ranking.ladder.saved()?;
     view.say("");
     view.say(format!(
-        "On 1000 m climbed, a rider of {kg} kg holding {watts} W gains {} s by a kilogram less at {} % (power model of Martin and others, 1998; still air, road tyres). Air and tyres usually move more than a kilogram does; a gram on a wheel counts once.",
+        "On 1000 m climbed, {kg} kg and {watts} W gain {} s by a kilogram less at {} % (model of Martin and others, 1998; still air). Air and tyres usually move more than a kilogram; a gram on a wheel counts once.",
         first.per_kg.fixed(0),
         first.grade
     ));

@@ -181,6 +181,29 @@ fn the_order_of_quadrants_with_ties_by_name() {
 }
 
 #[test]
+fn what_a_part_does_not_say_at_a_joint_is_noted() {
+    let found = only(&["Silent headset,headset,option,,Southmoor,30.00,,,60,,,,"]);
+    assert_eq!(found.notes, ["`Silent headset` does not say its `headset_cups`, and `Plain frame` does: find out before ordering"]);
+}
+
+#[test]
+fn a_build_that_does_not_fit_is_said_and_an_option_may_mend_it() {
+    // The headset in the frame's box is made wide; of the two options one suits the slim frame.
+    let parts = format!("{HEADER}{BUILD}").replace("1000,,,headset_cups=wide", "1000,,,headset_cups=slim");
+    let option = "Wide headset,headset,option,,Southmoor,30.00,,,60,,,headset_cups=wide,\nSlim headset,headset,option,,Southmoor,30.00,,,60,,,headset_cups=slim,\n";
+    let found = rank(&book(&[("parts", &format!("{parts}{option}")), ("sellers", SELLERS)]), &tables(), &ask(&[])).unwrap();
+    let clash = found.cautions.iter().find(|caution| caution.id == "clash").unwrap();
+    assert_eq!(
+        clash.about,
+        [
+            "headset_cups, the joint headset - frame: `Plain frame` says slim, `Plain headset` says wide (The bearings must be of the frame's sizes)"
+        ]
+    );
+    assert_eq!(found.options.iter().map(|o| o.part.as_str()).collect::<Vec<_>>(), ["Slim headset"]);
+    assert_eq!(found.unfit.iter().map(|o| o.part.as_str()).collect::<Vec<_>>(), ["Wide headset"]);
+}
+
+#[test]
 fn shuffling_the_rows_changes_nothing() {
     let seen = |found: &Ranking| -> Vec<_> { found.options.iter().map(|o| (o.title(), sums(o), o.beaten_by.clone())).collect() };
     let first = seen(&ranking(&MANY));

@@ -134,7 +134,7 @@ fn pieces_at_one_place_are_held_against_the_other_side_and_not_one_another() {
         let (book, tables, ask) = (own(rows), super::small::tables_with(&[super::small::PAIRS]), ask(&[]));
         let desk = Desk::open(&tables, &ask).unwrap();
         let rows: Vec<&Part> = book.build().collect();
-        landwaiter::value::fit::clashes(&rows, &desk).iter().map(|clash| clash.short()).collect::<Vec<_>>()
+        landwaiter::value::fit::clashes(&rows, &desk).iter().map(landwaiter::value::fit::Clash::short).collect::<Vec<_>>()
     };
     let rotor = |name: &str, size: &str| format!("{name},bottle-cages,,,,10,GBP,1,100,,,,rotor_size={size}");
     let caliper = |name: &str, size: &str| format!("{name},tyre,,,,10,GBP,1,100,,,,rotor_size={size}");
