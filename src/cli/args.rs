@@ -9,11 +9,17 @@ before ordering
   new DIR     starts a book: every place of that kind of bike, eight columns to fill
   check       what is wrong, missing, doubled, stale, or does not fit
   cost        the landed cost, by parcel and by part, with the room to each limit
+  leeway      how far the total can move, what moves it most, where it stops being worth it
 deciding
   compare     the build against complete bikes, on one basis
   rank        upgrades by grams per pound, alone and added to what is being ordered
+  plan        which offer for which place: cheapest under a mass, lightest under a budget, or the frontier
+after delivery
+  settle      expected against charged, claimed against weighed, deadlines; `--add` writes a row
+  return      keep a part or send it back
 tables
   rates       the rules in force for a date and place, with sources and age
+  bulk LIST   prices a long list of offers line by line, as a stream
   help words  what the words mean here
 
 `landwaiter` alone in a book checks it and names the next useful command.
@@ -46,10 +52,56 @@ pub(super) enum Command {
     Check(Asked),
     /// Reckon the landed cost, by parcel and by part
     Cost(Asked),
+    /// Say how far the total can move, and what moves it most
+    Leeway {
+        #[command(flatten)]
+        asked: Asked,
+        /// How sure to be of what is set aside, in percent
+        #[arg(long, value_name = "PERCENT", default_value = "90")]
+        assurance: String,
+        /// Days of publication from the quote to the settlement of the card
+        #[arg(long, value_name = "DAYS", default_value = "3", value_parser = clap::value_parser!(u32).range(1..=250))]
+        days: u32,
+    },
     /// Hold the build against complete bikes, on one basis
     Compare(Asked),
     /// Rank upgrades by grams per pound, alone and together
     Rank(Asked),
+    /// Find which offer for which place, with proof
+    Plan {
+        #[command(flatten)]
+        asked: Asked,
+        #[command(flatten)]
+        wanted: Wanted,
+    },
+    /// Set what was charged and weighed against what was expected
+    Settle {
+        #[command(flatten)]
+        asked: Asked,
+        /// A row for receipts.csv or weighings.csv, its cells divided by commas: "receipts,SELLER,handling,12.00,GBP,2026-10-04"; may be repeated
+        #[arg(long = "add", value_name = "ROW")]
+        add: Vec<String>,
+        /// The day it is looked at, today by default
+        #[arg(long, value_name = "DATE")]
+        day: Option<String>,
+    },
+    /// Keep a part or send it back: what comes back, until when, what is lost
+    Return {
+        #[command(flatten)]
+        asked: Asked,
+        /// The part
+        #[arg(long, value_name = "NAME")]
+        part: String,
+        /// Why it goes back
+        #[arg(long, value_parser = ["unwanted", "faulty"], default_value = "unwanted")]
+        reason: String,
+        /// What mending it, or having it made to fit, would cost, in the destination's money
+        #[arg(long, value_name = "AMOUNT")]
+        repair: Option<String>,
+        /// The day it is looked at, today by default
+        #[arg(long, value_name = "DATE")]
+        day: Option<String>,
+    },
     /// List the rules in force for a date and place, with sources and age
     #[command(args_conflicts_with_subcommands = true)]
     Rates {
@@ -64,11 +116,44 @@ pub(super) enum Command {
         #[arg(long, value_name = "DAYS", default_value_t = 365)]
         older_than: i64,
     },
+    /// Price a long list of offers line by line, as a stream
+    Bulk {
+        /// The list: a CSV file, or - for standard input
+        list: String,
+        #[command(flatten)]
+        asked: Asked,
+        /// Threads that price
+        #[arg(long, value_name = "N", default_value_t = 1)]
+        jobs: u8,
+        /// Write bad lines with their reasons to this file and go on
+        #[arg(long, value_name = "FILE")]
+        keep_going: Option<String>,
+    },
     /// Explain the words, or a command
     Help {
         /// `words`, or a command
         topic: Option<String>,
     },
+}
+
+/// What a plan is asked for beside the limits that every command knows.
+#[derive(Debug, Clone, Args)]
+pub(super) struct Wanted {
+    /// Every plan that no other beats in both cost and mass
+    #[arg(long)]
+    pub(super) frontier: bool,
+    /// A part that must be in the plan; may be repeated
+    #[arg(long, value_name = "PART")]
+    pub(super) keep: Vec<String>,
+    /// A seller that nothing is ordered from; may be repeated
+    #[arg(long, value_name = "SELLER")]
+    pub(super) without: Vec<String>,
+    /// At most so many sellers to order from
+    #[arg(long, value_name = "COUNT")]
+    pub(super) max_sellers: Option<usize>,
+    /// Stop after so many seconds with the best that is known
+    #[arg(long, value_name = "SECONDS")]
+    pub(super) limit: Option<u32>,
 }
 
 /// What can be done with tables.

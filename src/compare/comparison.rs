@@ -149,6 +149,7 @@ fn totals(book: &Book, rows: &[&Part], tables: &Tables, ask: &Ask) -> Result<Tot
         sellers: book.sellers.clone(),
         parcels: book.parcels.clone(),
         discounts: book.discounts.clone(),
+        receipts: book.receipts.clone(),
         ..Book::default()
     };
     Ok(cost(&compared, tables, ask)?.totals)

@@ -1,12 +1,14 @@
-//! How sure a figure is, and what curves say of it: the normal curve, a line through points, the power on a climb.
+//! How sure a figure is, and what curves say of it: three-point estimates, histories, sums of what is not known, the normal
+//! curve, a line through points, the power on a climb.
 //!
-//! The only floats of the crate. What comes out is a chance, a percentage, seconds, or a figure to be shown beside exact
-//! amounts: nothing here goes back into a sum of money. Nothing is drawn at random.
+//! The only floats of the crate. What comes out is a count of minor units to be shown beside an exact amount, a chance, a
+//! percentage, seconds: nothing here goes back into a sum of money. Nothing is drawn at random.
 
 #![allow(
     clippy::float_arithmetic,
     clippy::cast_precision_loss,
     clippy::cast_possible_truncation,
+    clippy::cast_possible_wrap,
     clippy::cast_sign_loss,
     clippy::excessive_precision,
     clippy::float_cmp,
@@ -16,13 +18,23 @@
 )]
 
 mod beta;
+mod history;
 mod normal;
 mod power;
 mod regression;
+mod response;
+mod spread;
+mod sum;
+mod three;
 
+pub use history::{History, moves};
 pub use normal::{beside, saves, within};
 pub use power::{Change, Climb, Road, Watts, climb};
 pub use regression::{Line, MarketLine, student};
+pub use response::{Curve, Point};
+pub use spread::Spread;
+pub use sum::{Group, Outcome, Slice, Sum};
+pub use three::{Shape, ThreePoint, mean_and_deviation};
 
 use crate::units::{Dec, Mode};
 

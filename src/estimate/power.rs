@@ -1,4 +1,5 @@
-//! The road-cycling power model of Martin and others (Journal of Applied Biomechanics 14(3), 1998, pages 276 to 291): what a speed costs in watts, and by bisection what speed some watts buy.
+//! The road-cycling power model of Martin, Milliken, Cobb, `McFadden` and Coggan (Journal of Applied Biomechanics 14(3), 1998,
+//! pages 276 to 291): what a speed costs in watts, and by bisection what speed some watts buy.
 
 use super::{float, shown};
 use crate::units::{Dec, Grams};

@@ -8,7 +8,7 @@ use super::parcel::Consignment;
 use super::price::{Priced, ruled_freight};
 use crate::book::Part;
 use crate::rules::{Assessment, Counting, Handling, Line, Parcel, assess};
-use crate::tables::{Assembly, Dated, RowRef};
+use crate::tables::{Assembly, Dated, PlaceRow, RowRef};
 use crate::text::Diagnostic;
 use crate::units::{Dec, Overflow};
 
@@ -133,16 +133,15 @@ fn facts_of_line(row: &Part, line: &super::price::PricedLine, consignment: &Cons
 
 /// Gives every line its digits and its name on a declaration.
 fn classify(parcel: &mut Parcel, prepared: &Prepared, desk: &Desk<'_>) -> Result<Vec<(usize, String)>, Diagnostic> {
+    let places: Vec<Option<&PlaceRow>> = parcel.lines.iter().map(|line| desk.place(line.places.first()?)).collect();
+    let hs6: Vec<&str> = places.iter().map(|place| place.map_or("", |place| place.hs6.as_str())).collect();
     let mut unknown = Vec::new();
     let mut found = Vec::with_capacity(parcel.lines.len());
-    for (at, line) in parcel.lines.iter().enumerate() {
-        let place = line.places.first().and_then(|name| desk.place(name));
-        let hs6 = place.map_or("", |place| place.hs6.as_str());
-        let class = prepared.codes.classify(&prepared.program, parcel, at, hs6)?;
-        unknown.extend(class.unknown.clone().map(|digits| (at, digits)));
+    for (at, (class, place)) in prepared.codes.classify(&prepared.program, parcel, &hs6)?.into_iter().zip(&places).enumerate() {
+        unknown.extend(class.unknown.map(|digits| (at, digits)));
         let text = match (class.text.as_str(), place) {
             ("", Some(place)) => place.text.clone(),
-            (text, _) => text.to_owned(),
+            _ => class.text,
         };
         found.push((class.commodity, text));
     }

@@ -181,7 +181,8 @@ fn how(entry: &Entry, desk: &Desk<'_>) -> String {
     let parts: Vec<String> =
         entry.parts.iter().filter(|p| !p.base.is_zero() || !p.amount.is_zero()).map(|part| how_part(part, digits)).collect();
     let of = if entry.of.is_empty() { String::new() } else { format!("of {}: ", entry.of) };
-    let flat = entry.flat.map(|flat| format!("flat {}", flat.grouped(digits)));
+    let none = if entry.amount.is_some_and(Dec::is_zero) { ", none of it due here" } else { "" };
+    let flat = entry.flat.map(|flat| format!("flat {}{none}", flat.grouped(digits)));
     let all: Vec<String> = parts.into_iter().chain(flat).collect();
     if all.is_empty() { format!("{of}nothing to take it of") } else { format!("{of}{}", all.join(" + ")) }
 }

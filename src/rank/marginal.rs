@@ -101,6 +101,7 @@ impl<'a> Base<'a> {
             sellers: self.book.sellers.clone(),
             parcels: self.book.parcels.clone(),
             discounts: self.book.discounts.clone(),
+            receipts: self.book.receipts.clone(),
             ..Book::default()
         }
     }

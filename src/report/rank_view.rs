@@ -115,10 +115,15 @@ fn remarks(ranking: &Ranking, show: &Show, view: &mut View) {
     if !last.is_empty() {
         view.say(format!("Last, as the saving is smaller than its doubt: {}.", last.join("; ")));
     }
-    let sold = |option: &Ranked| format!("{} for {} ({})", show.amount(option.resale), list(&option.replaces, "and"), option.title());
-    let sold: Vec<String> = ranking.options.iter().filter(|option| !option.resale.is_zero()).map(sold).collect();
+    let mut sold: Vec<String> = Vec::new();
+    for option in ranking.options.iter().filter(|option| !option.resale.is_zero()) {
+        let one = format!("{} {}", list(&option.replaces, "and"), show.amount(option.resale));
+        if !sold.contains(&one) {
+            sold.push(one);
+        }
+    }
     if !sold.is_empty() {
-        view.say(format!("Taken off for what is sold on: {}.", sold.join("; ")));
+        view.say(format!("Taken off for what is sold on: {}.", sold.join(", ")));
     }
     view.notes(ranking.options.iter().filter_map(remark).collect());
 }

@@ -184,7 +184,8 @@ fn agree(values: &[&FitValue]) -> bool {
     }
 }
 
-fn suits(choice: &str, value: &FitValue) -> bool {
+/// Whether a value is among those that were said.
+pub fn suits(choice: &str, value: &FitValue) -> bool {
     let figure = number::plain(choice).ok();
     match value {
         FitValue::Any(any) => any.iter().any(|other| same(choice, other)),
