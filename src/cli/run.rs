@@ -409,7 +409,7 @@ fn rank_of(case: &Case, _: &Asked) -> Answered {
     let ranking = rank(&case.book, &case.tables, &case.ask)?;
     let show = show(case, desk.currency())?;
     let tables = report::tables_json(&desk, &case.ask);
-    let mut view = report::rank_view(&ranking, &show).map_err(refusal)?;
+    let mut view = report::rank_view(&ranking, &case.ask, &show).map_err(refusal)?;
     let mut json = report::rank_json(&ranking, &case.ask, &show, &tables).map_err(refusal)?;
     let losses = after::losses(case, &desk, &ranking);
     report::beside_rank(&losses, &desk, &show, &mut view, &mut json);

@@ -87,8 +87,11 @@ pub(super) fn tables(showing: &Showing<'_>) -> Result<Markup, Overflow> {
         .filter(|c| shown && !c.bikes.is_empty())
         .map(|c| compare_view::compare_view(c, &figures.show, false))
         .transpose()?;
-    let upgrades =
-        showing.ranking.filter(|r| shown && !r.options.is_empty()).map(|r| rank_view::rank_view(r, &figures.show)).transpose()?;
+    let upgrades = showing
+        .ranking
+        .filter(|r| shown && !r.options.is_empty())
+        .map(|r| rank_view::rank_view(r, showing.ask, &figures.show))
+        .transpose()?;
     Ok(html! {
         @if shown {
             section class="book" { h2 { "By parcel" } (grid("By parcel", &parcels)) }
