@@ -59,7 +59,7 @@ pub struct Bike {
     pub at: Spot,
 }
 
-const COLUMNS: Columns = Columns {
+pub(super) const COLUMNS: Columns = Columns {
     needed: &["bike", "price", "mass_g"],
     optional: &["currency", "price_kind", "basis", "size", "class", "season", "seen", "seller"],
     shared: &[],

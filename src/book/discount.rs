@@ -62,7 +62,7 @@ pub struct Discount {
     pub at: Spot,
 }
 
-const COLUMNS: Columns = Columns {
+pub(super) const COLUMNS: Columns = Columns {
     needed: &["code", "seller", "scope"],
     optional: &["part", "percent", "amount", "currency", "max_off", "min_spend", "order", "group", "pays", "valid_from", "valid_to"],
     shared: &[],

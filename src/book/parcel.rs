@@ -32,7 +32,7 @@ pub struct ParcelRow {
     pub at: Spot,
 }
 
-const COLUMNS: Columns = Columns {
+pub(super) const COLUMNS: Columns = Columns {
     needed: &["seller"],
     optional: &["parcel", "ordered", "arrived", "channel", "freight", "insurance", "handling"],
     shared: &[],

@@ -174,7 +174,7 @@ pub(super) const OWN: [&str; 14] = [
     "return_freight",
 ];
 
-const COLUMNS: Columns = Columns { needed: &["seller"], optional: &OWN, shared: &[] };
+pub(super) const COLUMNS: Columns = Columns { needed: &["seller"], optional: &OWN, shared: &[] };
 
 /// The cells of one seller, wherever they stand.
 struct Cells {

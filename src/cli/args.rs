@@ -9,12 +9,18 @@ before ordering
   new DIR     starts a book: every place of that kind of bike, eight columns to fill
   check       what is wrong, missing, doubled, stale, or does not fit
   cost        the landed cost, by parcel and by part, with the room to each limit
+  leeway      how far the total can move, what moves it most, where it stops being worth it
 deciding
   compare     the build against complete bikes, on one basis
   rank        upgrades by grams per pound, alone and added to what is being ordered
   plan        which offer for which place: cheapest under a mass, lightest under a budget, or the frontier
-tables
+after delivery
+  settle      expected against charged, claimed against weighed, deadlines; `--add` writes a row
+  return      keep a part or send it back
+showing, tables
+  report      one self-contained page with pictures, the pictures alone, and the verdict to read aloud
   rates       the rules in force for a date and place, with sources and age
+  bulk LIST   prices a long list of offers line by line, as a stream
   help words  what the words mean here
 
 `landwaiter` alone in a book checks it and names the next useful command.
@@ -47,6 +53,17 @@ pub(super) enum Command {
     Check(Asked),
     /// Reckon the landed cost, by parcel and by part
     Cost(Asked),
+    /// Say how far the total can move, and what moves it most
+    Leeway {
+        #[command(flatten)]
+        asked: Asked,
+        /// How sure to be of what is set aside, in percent
+        #[arg(long, value_name = "PERCENT", default_value = "90")]
+        assurance: String,
+        /// Days of publication from the quote to the settlement of the card
+        #[arg(long, value_name = "DAYS", default_value = "3", value_parser = clap::value_parser!(u32).range(1..=250))]
+        days: u32,
+    },
     /// Hold the build against complete bikes, on one basis
     Compare(Asked),
     /// Rank upgrades by grams per pound, alone and together
@@ -57,6 +74,41 @@ pub(super) enum Command {
         asked: Asked,
         #[command(flatten)]
         wanted: Wanted,
+    },
+    /// Set what was charged and weighed against what was expected
+    Settle {
+        #[command(flatten)]
+        asked: Asked,
+        /// A row for receipts.csv or weighings.csv, its cells divided by commas: "receipts,SELLER,handling,12.00,GBP,2026-10-04"; may be repeated
+        #[arg(long = "add", value_name = "ROW")]
+        add: Vec<String>,
+        /// The day it is looked at, today by default
+        #[arg(long, value_name = "DATE")]
+        day: Option<String>,
+    },
+    /// Keep a part or send it back: what comes back, until when, what is lost
+    Return {
+        #[command(flatten)]
+        asked: Asked,
+        /// The part
+        #[arg(long, value_name = "NAME")]
+        part: String,
+        /// Why it goes back
+        #[arg(long, value_parser = ["unwanted", "faulty"], default_value = "unwanted")]
+        reason: String,
+        /// What mending it, or having it made to fit, would cost, in the destination's money
+        #[arg(long, value_name = "AMOUNT")]
+        repair: Option<String>,
+        /// The day it is looked at, today by default
+        #[arg(long, value_name = "DATE")]
+        day: Option<String>,
+    },
+    /// Show it to others: a page with pictures, or the pictures alone
+    Report {
+        #[command(flatten)]
+        asked: Asked,
+        #[command(flatten)]
+        how: Showing,
     },
     /// List the rules in force for a date and place, with sources and age
     #[command(args_conflicts_with_subcommands = true)]
@@ -71,6 +123,19 @@ pub(super) enum Command {
         /// With --gaps: rows read longer ago than this are old
         #[arg(long, value_name = "DAYS", default_value_t = 365)]
         older_than: i64,
+    },
+    /// Price a long list of offers line by line, as a stream
+    Bulk {
+        /// The list: a CSV file, or - for standard input
+        list: String,
+        #[command(flatten)]
+        asked: Asked,
+        /// Threads that price
+        #[arg(long, value_name = "N", default_value_t = 1)]
+        jobs: u8,
+        /// Write bad lines with their reasons to this file and go on
+        #[arg(long, value_name = "FILE")]
+        keep_going: Option<String>,
     },
     /// Explain the words, or a command
     Help {
@@ -110,6 +175,23 @@ pub(super) enum RatesCommand {
         #[arg(long, value_name = "DIR", default_value = "rates")]
         rates: String,
     },
+}
+
+/// What a report is written as, and what it leaves out.
+#[derive(Debug, Clone, Args)]
+pub(super) struct Showing {
+    /// The page to write, such as page.html; with neither this nor --pictures, a page and pictures go to `report/` in the book
+    #[arg(short = 'o', long = "output", value_name = "FILE", conflicts_with = "pictures")]
+    pub(super) output: Option<String>,
+    /// Folder for the pictures as SVG and PNG, and the verdict to read aloud
+    #[arg(long, value_name = "DIR")]
+    pub(super) pictures: Option<String>,
+    /// The pictures' shape: wide (1920x1080), square (1080x1080) or tall (1080x1920)
+    #[arg(long, value_parser = ["wide", "square", "tall"], default_value = "wide")]
+    pub(super) shape: String,
+    /// What to leave out before others see it: sellers, prices, or both
+    #[arg(long, value_name = "WHAT", value_delimiter = ',', value_parser = ["sellers", "prices"])]
+    pub(super) hide: Vec<String>,
 }
 
 /// How a result is written.
@@ -176,6 +258,12 @@ pub(super) struct Asked {
     /// What a kilogram less is worth, in the destination's money
     #[arg(long, value_name = "AMOUNT")]
     worth: Option<String>,
+    /// The rider's mass, dressed
+    #[arg(long, value_name = "KG")]
+    rider_kg: Option<String>,
+    /// The power the rider holds on a climb
+    #[arg(long, value_name = "WATTS")]
+    rider_watts: Option<String>,
     /// A fact of the bike, such as gears=electronic; may be repeated
     #[arg(long = "fact", value_name = "NAME=VALUE")]
     facts: Vec<String>,
@@ -202,6 +290,8 @@ impl Asked {
             ("--budget", "budget", &self.budget),
             ("--max-mass", "max_mass_g", &self.max_mass),
             ("--worth", "worth_per_kg", &self.worth),
+            ("--rider-kg", "rider_kg", &self.rider_kg),
+            ("--rider-watts", "rider_watts", &self.rider_watts),
         ];
         for (flag, setting, value) in flags {
             if let Some(value) = value {

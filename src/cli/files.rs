@@ -21,6 +21,14 @@ pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
         };
     }
     let place = Path::new(path);
+    if place.is_file() && is_spreadsheet(path) {
+        let bytes = read_file(place, path, problems);
+        let found = bytes.map(|bytes| super::workbook::tables(path, &bytes, problems)).unwrap_or_default();
+        if found.is_empty() && !problems.refuse() {
+            problems.push(Diagnostic::error("no sheet of this file is a table of a book").at(Place::line(path.into(), 1)));
+        }
+        return found;
+    }
     if place.is_file() {
         beside(place, problems);
         return read_file(place, path, problems)
@@ -45,11 +53,34 @@ fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
                 let read = read_file(&place.join(&name), &shown, problems);
                 found.extend(read.map(|bytes| BookFile { path: shown, table: table.to_owned(), bytes }));
             }
+            _ if is_spreadsheet(&name) => {
+                let read = read_file(&place.join(&name), &shown, problems);
+                let sheets = read.map(|bytes| super::workbook::tables(&shown, &bytes, problems)).unwrap_or_default();
+                if sheets.is_empty() {
+                    problems.push(unread(&name, &shown));
+                }
+                found.extend(sheets);
+            }
             _ if looks_like_a_table(&name) => problems.push(unread(&name, &shown)),
             _ => {}
         }
     }
+    twice(&found, problems);
     found
+}
+
+fn is_spreadsheet(name: &str) -> bool {
+    Path::new(name).extension().is_some_and(|e| e.eq_ignore_ascii_case("xlsx") || e.eq_ignore_ascii_case("ods"))
+}
+
+/// A table stands once in a book: as a file, or as a sheet of one spreadsheet.
+fn twice(found: &[BookFile], problems: &mut Problems) {
+    for (at, file) in found.iter().enumerate() {
+        if let Some(other) = found[..at].iter().find(|other| other.table == file.table) {
+            let what = format!("expected one table `{}` in this book: {} is another", file.table, words::quoted(&other.path));
+            problems.push(Diagnostic::error(what).at(Place::line(file.path.as_str().into(), 1)));
+        }
+    }
 }
 
 /// Whether a file may have been meant as a table: by its ending, whatever its name.
@@ -168,16 +199,26 @@ pub(super) fn read_named(place: &Path, shown: &str, problems: &mut Problems) -> 
     read_file(place, shown, problems)
 }
 
-/// Puts a new text in place of a file: written beside it whole, then renamed over it, so that at any moment either the
-/// old file or the new one is there.
+/// Writes a file that was asked for by name, over an older one of the same name; its folder is made when it is not there.
+pub(super) fn put(path: &Path, bytes: &[u8], problems: &mut Problems) {
+    replace_bytes(path, bytes, problems);
+}
+
+/// Puts a new text in place of a file; see [`replace_bytes`].
 pub(super) fn replace(path: &Path, text: &str, problems: &mut Problems) {
+    replace_bytes(path, text.as_bytes(), problems);
+}
+
+/// Puts new bytes in place of a file: written beside it whole, then renamed over it, so that at any moment either the
+/// old file or the new one is there.
+fn replace_bytes(path: &Path, bytes: &[u8], problems: &mut Problems) {
     let write = || -> std::io::Result<()> {
         let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
         fs::create_dir_all(folder)?;
         let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
         let beside = folder.join(format!(".{name}.{}.new", std::process::id()));
         let mut file = fs::File::create(&beside)?;
-        let written = file.write_all(text.as_bytes()).and_then(|()| file.sync_all()).and_then(|()| fs::rename(&beside, path));
+        let written = file.write_all(bytes).and_then(|()| file.sync_all()).and_then(|()| fs::rename(&beside, path));
         written.inspect_err(|_| {
             let _ = fs::remove_file(&beside);
         })
@@ -185,4 +226,49 @@ pub(super) fn replace(path: &Path, text: &str, problems: &mut Problems) {
     if let Err(error) = write() {
         problems.push(Diagnostic::error(format!("{} cannot be written and is as it was: {error}", words::quoted(&path.to_string_lossy()))));
     }
+}
+
+/// Puts a new file in the place of an old one, the whole of it or nothing: written beside it, brought to the disk, and
+/// renamed over it. The old one is kept under its name with `.old` after it, made in the same way.
+pub(super) fn replace_keeping(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    let named = |end: &str| {
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        path.with_file_name(format!(".{name}{end}"))
+    };
+    let beside = named(".new");
+    write_through(&beside, bytes)?;
+    if path.exists() {
+        let copy = named(".copy");
+        write_through(&copy, &fs::read(path)?)?;
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        fs::rename(&copy, path.with_file_name(format!("{name}.old")))?;
+        fs::set_permissions(&beside, fs::metadata(path)?.permissions())?;
+    }
+    fs::rename(&beside, path)?;
+    settle_folder(path)
+}
+
+fn write_through(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    let mut file = fs::File::create(path)?;
+    std::io::Write::write_all(&mut file, bytes)?;
+    file.sync_all()
+}
+
+/// Brings the folder's own list of names to the disk, where the system lets a folder be opened.
+fn settle_folder(path: &Path) -> std::io::Result<()> {
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    match fs::File::open(folder) {
+        Ok(folder) => folder.sync_all().or(Ok(())),
+        Err(_) => Ok(()),
+    }
+}
+
+/// Opens a list for reading, with its size when it has one.
+pub(super) fn stream(list: &str) -> Result<(Box<dyn Read + Send>, Option<u64>), Diagnostic> {
+    if list == "-" {
+        return Ok((Box::new(std::io::stdin()), None));
+    }
+    let file = fs::File::open(list).map_err(|error| unreadable(list, &error))?;
+    let size = file.metadata().ok().filter(fs::Metadata::is_file).map(|m| m.len());
+    Ok((Box::new(file), size))
 }

@@ -34,7 +34,7 @@ impl Watch for Clock {
 
     fn progress(&self, so_far: Progress) {
         let now = self.begun.elapsed();
-        if self.shows && now > Duration::from_secs(1) && now - self.last.get() > Duration::from_millis(250) {
+        if self.shows && now > Duration::from_secs(1) && now.saturating_sub(self.last.get()) > Duration::from_millis(250) {
             self.last.set(now);
             world::complain(&format!("\r{} s: {} points, {} closed", now.as_secs(), so_far.found, so_far.closed));
         }

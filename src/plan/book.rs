@@ -246,15 +246,18 @@ impl PackageCost for Compiled<'_> {
     /// Goods less the most that codes can take; no charge is counted, and none is below nought.
     fn cases(&self, seller: usize) -> Cases {
         let mine = |o: &&Offer| o.seller == seller;
-        let half = self.base[seller].iter().chain(self.pool.bids.iter().filter(|b| parcel_of(b.row) == self.parcels[seller]).map(|b| &b.row));
-        let name = half.filter_map(|row| row.seller.as_ref()).next();
+        let mut half =
+            self.base[seller].iter().chain(self.pool.bids.iter().filter(|b| parcel_of(b.row) == self.parcels[seller]).map(|b| &b.row));
+        let name = half.find_map(|row| row.seller.as_ref());
         let taxed = name.and_then(|n| self.book.sellers.get(n)).is_some_and(|s| s.prices_include != Included::Nothing);
         let mut share = 100i64;
         let mut off = 0i64;
         if seller + 1 < self.parcels.len() {
             for code in self.codes(seller) {
                 match code.worth {
-                    Worth::Share(percent) => share -= percent.0.round_to(0, Mode::Up).in_units(0).and_then(|p| i64::try_from(p).ok()).unwrap_or(100),
+                    Worth::Share(percent) => {
+                        share -= percent.0.round_to(0, Mode::Up).in_units(0).and_then(|p| i64::try_from(p).ok()).unwrap_or(100);
+                    }
                     Worth::Amount(amount) => {
                         let currency = name.and_then(|n| self.book.sellers.get(n)).and_then(|s| s.currency).unwrap_or(self.desk.currency());
                         let quote = self.desk.market_rate(currency, self.desk.ask.date).ok();

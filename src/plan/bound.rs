@@ -231,7 +231,15 @@ impl Seller {
         let (warm_mu, warm_nu) = self.multipliers[at];
         let mut nu = 0;
         for round in 0..2 {
-            let goods = |s: &Sum| if s.goods < case.goods_least { 1 } else if s.goods > case.goods_most { -1 } else { 0 };
+            let goods = |s: &Sum| {
+                if s.goods < case.goods_least {
+                    1
+                } else if s.goods > case.goods_most {
+                    -1
+                } else {
+                    0
+                }
+            };
             let now = self.sum(values, best.1, nu);
             let side = if best.1 == 0 { goods(&now) } else { best.1.signum() };
             if side != 0 {

@@ -11,7 +11,6 @@ use super::model::{Model, places};
 use super::stair::Stair;
 use super::watch::{Stopped, Watch};
 
-
 /// A package as the sieve sees it.
 #[derive(Debug, Clone, Copy)]
 struct Item {
@@ -109,7 +108,7 @@ impl<'a> Cover<'a> {
 
     fn step(&mut self, depth: usize, so: So, gaps: &mut Gaps<'_>, stair: &mut Stair) {
         self.nodes += 1;
-        if self.nodes % 1024 == 0 && self.stopped.is_none() {
+        if self.nodes.is_multiple_of(1024) && self.stopped.is_none() {
             self.stopped = self.watch.stop();
         }
         self.gave_up |= self.nodes > self.most_nodes;

@@ -105,7 +105,7 @@ pub(super) fn close(search: &mut Search<'_>, slopes: Vec<Slope>) -> Result<Outco
             return Ok(search.frontier_outcome(&slopes, Some(why)));
         }
         for step in &mut search.stair.steps {
-            if step.mass - 1 >= first.from && step.mass - 1 <= first.to && !step.closed {
+            if step.mass > first.from && step.mass - 1 <= first.to && !step.closed {
                 step.closed = true;
                 search.watch.closed(step.cost, step.mass);
             }

@@ -79,7 +79,21 @@ impl<'a> Places<'a> {
         let shops = sellers.iter().map(|s| shop(model, s, &slopes, &order)).collect();
         let states = sellers.iter().map(|s| State { by_class: vec![0; s.classes.len()], ..State::default() }).collect();
         let joints = vec![model.joints.clone()];
-        Places { model, cost, watch, sellers, slopes, order, shops, states, nodes: 0, most_nodes: u64::MAX, gave_up: false, stopped: None, joints }
+        Places {
+            model,
+            cost,
+            watch,
+            sellers,
+            slopes,
+            order,
+            shops,
+            states,
+            nodes: 0,
+            most_nodes: u64::MAX,
+            gave_up: false,
+            stopped: None,
+            joints,
+        }
     }
 
     /// Searches everything; none when it came to its end, else why it stopped.
@@ -149,7 +163,7 @@ impl<'a> Places<'a> {
 
     fn step(&mut self, depth: usize, covered: u64, excess: Excess, gaps: &mut Gaps<'_>, stair: &mut Stair) {
         self.nodes += 1;
-        if self.nodes % 4096 == 0 && self.stopped.is_none() {
+        if self.nodes.is_multiple_of(4096) && self.stopped.is_none() {
             self.stopped = self.watch.stop();
         }
         self.gave_up |= self.nodes > self.most_nodes;
@@ -309,8 +323,7 @@ fn shop(model: &Model, seller: &Seller, slopes: &[&Slope], order: &[usize]) -> S
     for depth in (0..order.len()).rev() {
         most_goods[depth] = most_goods[depth + 1] + at_depth[depth].iter().map(|l| seller.goods[*l]).max().unwrap_or(0);
     }
-    let mut shop =
-        Shop { number: seller.number, at_depth, goods_step, weight_step, tables: Vec::new(), linear: Vec::new(), most_goods };
+    let mut shop = Shop { number: seller.number, at_depth, goods_step, weight_step, tables: Vec::new(), linear: Vec::new(), most_goods };
     for slope in slopes {
         let price = |mask: u64| super::model::places(mask).map(|p| slope.prices.place[p]).sum::<i64>();
         let linear: Vec<i64> = (0..seller.ids.len()).map(|l| slope.prices.mass * seller.mass[l] - price(seller.mask[l])).collect();

@@ -202,7 +202,7 @@ impl<'a> Pool<'a> {
                 let mut all = filling(*seat);
                 let one = all.next()?;
                 let only = all.next().is_none() && one.needs.iter().all(|n| sure.contains(n.as_str()));
-                only.then(|| one.row)
+                only.then_some(one.row)
             };
             let Some(row) = (0..self.seats.len()).filter(open).find_map(|seat| alone(&seat)) else { break };
             let seats = self.bids.iter().find(|b| std::ptr::eq(b.row, row)).map(|b| b.seats.clone()).unwrap_or_default();

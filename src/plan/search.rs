@@ -253,18 +253,30 @@ impl<'a> Search<'a> {
                 (false, true) => range.1 / 3,
                 _ => guess.unwrap_or_else(|| between(range.0, range.1)),
             };
-            if round == 0 { prices = self.opening(1, mass) } else { self.shift(&mut prices, mass) }
+            if round == 0 {
+                prices = self.opening(1, mass);
+            } else {
+                self.shift(&mut prices, mass);
+            }
             let mut climb = Climb::new(prices.clone());
             self.climb(&mut climb, if round == 0 { 30 } else { 16 }, 8);
             prices = climb.best.prices.clone();
-                found.push(climb.best);
+            found.push(climb.best);
             let Some(best) = self.stair.steps.iter().min_by_key(|s| prices.value(s.cost, s.mass)) else { continue };
             let heavy = match target {
                 Target::Lighter(_) => best.cost <= limit,
                 _ => best.mass > limit,
             };
-            if heavy { range.0 = mass } else { range.1 = mass }
-            if heavy { bracketed.0 = true } else { bracketed.1 = true }
+            if heavy {
+                range.0 = mass;
+            } else {
+                range.1 = mass;
+            }
+            if heavy {
+                bracketed.0 = true;
+            } else {
+                bracketed.1 = true;
+            }
             if range.1 - range.0 <= range.1 / 32 || (guess.is_some() && self.hull_worth(target) == guess) {
                 break;
             }
@@ -408,6 +420,6 @@ fn lowest(bound: i64, worth: i64, amount: i64, unit: i64) -> i64 {
 
 /// Between two worths, by their ratio.
 fn between(low: i64, high: i64) -> i64 {
-    let bits = (low.max(1).ilog2() + high.max(1).ilog2()) / 2;
+    let bits = u32::midpoint(low.max(1).ilog2(), high.max(1).ilog2());
     if low.ilog2() + 1 >= high.ilog2() { low + (high - low) / 2 } else { 1i64 << bits }
 }

@@ -15,7 +15,7 @@ const ASSEMBLIES: [&str; 8] = ["carries", "steers", "seats", "drives", "rolls", 
 /// The view of a landed cost; `trail` adds how every amount came about.
 pub fn cost_view(landed: &Landed, ask: &Ask, desk: &Desk<'_>, show: &Show, trail: bool) -> Result<View, Overflow> {
     let mut view = View::default();
-    headline(landed, show, &mut view)?;
+    headlines(landed, show)?.into_iter().for_each(|line| view.say(line));
     view.table(by_parcel(landed, show)?);
     view.notes(
         landed
@@ -36,7 +36,8 @@ pub fn cost_view(landed: &Landed, ask: &Ask, desk: &Desk<'_>, show: &Show, trail
     Ok(view)
 }
 
-fn headline(landed: &Landed, show: &Show, view: &mut View) -> Result<(), Overflow> {
+/// The sentences that come first: what it lands at, and what it would land at without what is disputed.
+pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Overflow> {
     let sum = landed.totals.landed()?;
     let more = sum.minus(landed.totals.price_tags()?)?;
     let word = if more.is_negative() { "less" } else { "more" };
@@ -50,11 +51,11 @@ fn headline(landed: &Landed, show: &Show, view: &mut View) -> Result<(), Overflo
     if !gaps.is_empty() {
         sentence.push_str(&format!(" Duty not known and not in it: {}.", list(&gaps, "and")));
     }
-    view.say(sentence);
+    let mut lines = vec![sentence];
     if landed.totals.landed_undisputed != sum {
         let rows = disputed(landed);
         let other = show.money(landed.totals.landed_undisputed);
-        view.say(if rows.is_empty() {
+        lines.push(if rows.is_empty() {
             format!("With anti-dumping it lands at {other}.")
         } else if landed.totals.landed_undisputed > sum {
             format!("With anti-dumping it lands at {other}: {}.", list(&rows, "and"))
@@ -63,9 +64,9 @@ fn headline(landed: &Landed, show: &Show, view: &mut View) -> Result<(), Overflo
         });
     }
     for (bill, (as_what, other)) in landed.bills.iter().filter_map(|b| Some((b, b.otherwise.as_ref()?))) {
-        view.say(format!("{} {as_what} lands at {} instead of {}.", bill.id, show.money(*other), show.money(bill.amounts.landed()?)));
+        lines.push(format!("{} {as_what} lands at {} instead of {}.", bill.id, show.money(*other), show.money(bill.amounts.landed()?)));
     }
-    Ok(())
+    Ok(lines)
 }
 
 /// Disputed charges, each with its rows: `anti_dumping` (rates/gb/tariff.csv:129 and rates/gb/tariff.csv:137).
@@ -83,7 +84,8 @@ fn disputed(landed: &Landed) -> Vec<String> {
     found.into_iter().map(named).collect()
 }
 
-fn by_parcel(landed: &Landed, show: &Show) -> Result<Grid, Overflow> {
+/// The table of the parcels with their charges.
+pub(super) fn by_parcel(landed: &Landed, show: &Show) -> Result<Grid, Overflow> {
     let mut grid = Grid::new(
         "parcels",
         &["parcel", "goods", "discount", "freight", "duty", "anti-\ndumping", show.tax(), "carrier's\nfee", "card\nfee", "lands at"],

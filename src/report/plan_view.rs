@@ -29,7 +29,11 @@ pub fn plan_view(plans: &Plans, ask: &Ask, show: &Show) -> Result<View, Overflow
     }
     view.table(changes(plans));
     if plans.changes.is_empty() {
-        view.say(if frontier { "The cheapest point is the build as it stands." } else { "Nothing changes: the build as it stands is the plan." });
+        view.say(if frontier {
+            "The cheapest point is the build as it stands."
+        } else {
+            "Nothing changes: the build as it stands is the plan."
+        });
     }
     let whys: Vec<String> = plans.whys.iter().map(|why| why_words(why, show)).collect();
     if !whys.is_empty() {
@@ -161,8 +165,7 @@ pub fn plan_json(plans: &Plans, ask: &Ask, show: &Show, tables: &Value) -> Value
     let by_mass = plans.sought == Sought::Lightest;
     let figure = |amount: Dec| if by_mass { Grams(amount).to_string() } else { show.exact(amount) };
     let plan = |p: &Plan| {
-        let choices: Vec<Value> =
-            p.choices.iter().map(|c| json!({"place": c.place, "part": c.part, "seller": c.seller})).collect();
+        let choices: Vec<Value> = p.choices.iter().map(|c| json!({"place": c.place, "part": c.part, "seller": c.seller})).collect();
         json!({
             "landed": show.exact(p.landed),
             "mass_g": p.mass.to_string(),

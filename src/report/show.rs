@@ -24,6 +24,12 @@ impl Show {
         format!("{} {}", self.amount(amount), self.currency)
     }
 
+    /// For an axis: `1,900`, without minor units.
+    pub fn round(&self, amount: Dec) -> String {
+        let shown = self.converted(amount);
+        shown.grouped(shown.decimals().min(self.currency.digits()))
+    }
+
     /// For JSON: `1912.40`.
     pub fn exact(&self, amount: Dec) -> String {
         self.converted(amount).fixed(self.currency.digits())

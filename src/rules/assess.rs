@@ -7,7 +7,7 @@ use super::ledger::Ledger;
 use super::parcel::Parcel;
 use super::program::{ChargeStep, Program, ReliefStep, Step};
 use super::reckon::{Part, Reckoned, at_border, own_fee, reckon};
-use crate::tables::{Collect, Drop, Kind, RateFrom, RowRef, Stamp, TestPer};
+use crate::tables::{Collect, Drop, Kind, Level, RateFrom, RowRef, Stamp, TestPer};
 use crate::units::{Dec, Overflow, Rate};
 
 /// One row of the trail: what a row came to, or why it is not due.
@@ -41,6 +41,41 @@ pub struct Entry {
     pub lines: Vec<usize>,
     /// Lines without a rate.
     pub unrated: Vec<usize>,
+}
+
+impl Entry {
+    /// The lines that a new row of its group loses to it, and those it loses to the new row, each line by itself.
+    fn against(&self, new: &Reckoned, least: bool) -> (Vec<usize>, Vec<usize>) {
+        let own = if self.kind == Some(Kind::SaleTax) { &self.paid } else { &self.shares };
+        let both = new.shares.iter().filter(|(at, _)| self.lines.contains(at));
+        let (won, lost): (Vec<_>, Vec<_>) = both.partition(|(at, share)| least && own.get(*at).is_some_and(|own| share < own));
+        let lines = |found: Vec<&(usize, Dec)>| found.into_iter().map(|(at, _)| *at).collect();
+        (lines(lost), lines(won))
+    }
+
+    /// The same where one of the two counts for the whole parcel. A row without a rate for one of its lines is not known
+    /// whole, and never the least.
+    fn against_whole(&self, new: &Reckoned, least: bool) -> (Vec<usize>, Vec<usize>) {
+        let less = self.amount.is_some_and(|amount| new.total < amount) || !self.unrated.is_empty();
+        if least && less && new.unrated.is_empty() {
+            return (Vec::new(), self.lines.clone());
+        }
+        (new.shares.iter().map(|(at, _)| *at).collect(), Vec::new())
+    }
+
+    /// Leaves lines out of it; the amount is what the others bear.
+    fn drop_lines(&mut self, lines: &[usize]) -> Result<(), Overflow> {
+        for shares in [&mut self.shares, &mut self.paid] {
+            for at in lines {
+                if let Some(share) = shares.get_mut(*at) {
+                    *share = Dec::ZERO;
+                }
+            }
+        }
+        self.lines.retain(|at| !lines.contains(at));
+        self.amount = Some(Dec::total(self.shares.iter().copied())?);
+        Ok(())
+    }
 }
 
 /// Why a row is not due.
@@ -191,7 +226,7 @@ impl<'a> Work<'a> {
             return self.own_fee(step, &lines);
         }
         self.note_clash(step, &lines);
-        let done = self.reckon(step, &lines)?;
+        let mut done = self.reckon(step, &lines)?;
         if done.shares.is_empty() {
             let unrated = done.unrated;
             self.not_due(step, WhyNot::NoRate);
@@ -201,7 +236,7 @@ impl<'a> Work<'a> {
             return Ok(());
         }
         if let Some((group, least)) = &step.group
-            && let Some(other) = self.beaten_by(group, *least, &done)
+            && let Some(other) = self.settle(step, group, *least, &mut done)?
         {
             self.not_due(step, WhyNot::Group(other));
             return Ok(());
@@ -322,37 +357,54 @@ impl<'a> Work<'a> {
         });
     }
 
-    /// The row of a group that counts instead; a dearer one already entered is struck out. A row without a rate for one of
-    /// its lines is not known whole, and never the least.
-    fn beaten_by(&mut self, group: &str, least: bool, done: &Reckoned) -> Option<String> {
-        let program = self.program;
-        let in_group = |id: &str| {
-            program
-                .steps
-                .iter()
-                .any(|s| matches!(s, Step::Charge(c) if c.id == id && c.group.as_ref().is_some_and(|(name, _)| name == group)))
-        };
-        let at = self.entries.iter().position(|e| e.amount.is_some() && e.kind.is_some() && in_group(&e.id))?;
-        let standing = self.entries.get_mut(at)?;
-        let whole = |unrated: &[usize]| unrated.is_empty();
-        let less = standing.amount.is_some_and(|amount| amount <= done.total) && whole(&standing.unrated);
-        if !least || !whole(&done.unrated) || less {
-            return Some(standing.id.clone());
+    /// Settles which row of a group counts beside one already entered: line by line where both are rows for single lines, else
+    /// one of the two for the whole parcel. Returns the row that counts where the new one bears nothing then.
+    fn settle(&mut self, step: &ChargeStep, group: &str, least: bool, done: &mut Reckoned) -> Result<Option<String>, Overflow> {
+        let mut instead = None;
+        for at in 0..self.entries.len() {
+            let Some(level) = self.level_in_group(at, group) else { continue };
+            let Some(entry) = self.entries.get(at) else { continue };
+            let singly = level == Level::Line && step.level == Level::Line;
+            let (lost, won) = if singly { entry.against(done, least) } else { entry.against_whole(done, least) };
+            if !lost.is_empty() {
+                instead = Some(entry.id.clone());
+            }
+            done.give_up(&lost)?;
+            self.give_up(at, &won, step)?;
         }
-        standing.why_not = Some(WhyNot::Group(group.to_owned()));
-        standing.amount = None;
-        let id = standing.id.clone();
-        self.strike(&id);
-        None
+        Ok(instead.filter(|_| done.shares.is_empty()))
     }
 
-    /// Takes a row's amounts out of the ledger.
-    fn strike(&mut self, id: &str) {
+    /// The level of an entered row, when it counts and is one of a group.
+    fn level_in_group(&self, at: usize, group: &str) -> Option<Level> {
+        let entry = self.entries.get(at).filter(|e| e.kind.is_some() && e.amount.is_some())?;
+        self.program.steps.iter().find_map(|step| match step {
+            Step::Charge(c) if c.stamp.row == entry.stamp.row && c.group.as_ref().is_some_and(|(name, _)| name == group) => Some(c.level),
+            _ => None,
+        })
+    }
+
+    /// Takes lines from an entered row, in the ledger too; another row counts on them.
+    fn give_up(&mut self, at: usize, lines: &[usize], winner: &ChargeStep) -> Result<(), Overflow> {
+        let Some(entry) = self.entries.get_mut(at).filter(|_| !lines.is_empty()) else { return Ok(()) };
+        entry.drop_lines(lines)?;
+        if entry.lines.is_empty() {
+            entry.amount = None;
+            entry.why_not = Some(WhyNot::Group(winner.id.clone()));
+        }
+        let id = entry.id.clone();
+        let gone: Vec<(String, usize)> = lines.iter().map(|line| (id.clone(), *line)).collect();
+        self.clear(&gone);
+        Ok(())
+    }
+
+    /// Takes amounts of rows out of the ledger, line by line.
+    fn clear(&mut self, gone: &[(String, usize)]) {
         for step in &self.program.steps {
-            if let Step::Charge(step) = step
-                && step.id == id
-            {
-                (0..self.parcel.lines.len()).for_each(|at| self.ledger.set(step.slot, at, Dec::ZERO));
+            if let Step::Charge(step) = step {
+                for (_, at) in gone.iter().filter(|(id, _)| *id == step.id) {
+                    self.ledger.set(step.slot, *at, Dec::ZERO);
+                }
             }
         }
     }
@@ -433,26 +485,14 @@ impl<'a> Work<'a> {
         };
         let mut struck = Vec::new();
         for entry in self.entries.iter_mut().filter(|e| e.amount.is_some() && matches(e)) {
-            for at in lines {
-                for shares in [&mut entry.shares, &mut entry.paid] {
-                    if let Some(share) = shares.get_mut(*at) {
-                        *share = Dec::ZERO;
-                    }
-                }
-                struck.push((entry.id.clone(), *at));
-            }
-            let left = Dec::total(entry.shares.iter().copied())?;
-            entry.amount = (!left.is_zero()).then_some(left);
-            if left.is_zero() {
+            entry.drop_lines(lines)?;
+            struck.extend(lines.iter().map(|at| (entry.id.clone(), *at)));
+            if entry.amount.is_none_or(Dec::is_zero) {
+                entry.amount = None;
                 entry.why_not = Some(WhyNot::Relieved(relief.to_owned()));
             }
         }
-        for step in &self.program.steps {
-            if let Step::Charge(step) = step {
-                let mine = struck.iter().filter(|(id, _)| *id == step.id);
-                mine.for_each(|(_, at)| self.ledger.set(step.slot, *at, Dec::ZERO));
-            }
-        }
+        self.clear(&struck);
         Ok(())
     }
 
@@ -477,15 +517,15 @@ impl<'a> Work<'a> {
 
     /// A line is a gap when duty applies to it and no row that applies has a rate.
     fn close(self) -> Assessment {
-        let rated_steps = |id: &str| {
-            self.program
-                .steps
-                .iter()
-                .any(|s| matches!(s, Step::Charge(c) if c.id == id && matches!(c.rate_from, Some(RateFrom::Tariff(_)))))
+        let tariffs = |entry: &Entry, at: usize| {
+            self.program.steps.iter().any(|step| match step {
+                Step::Charge(c) if c.id == entry.id => matches!(c.rate_from, Some(RateFrom::Tariff(_))) && self.relief_of(c, at).is_none(),
+                _ => false,
+            })
         };
         let duties: Vec<&Entry> = self.entries.iter().filter(|e| e.kind == Some(Kind::Duty)).collect();
-        let open = |at: &usize| duties.iter().any(|e| e.unrated.contains(at) && rated_steps(&e.id));
-        let borne = |at: &usize| duties.iter().any(|e| e.amount.is_some() && e.lines.contains(at) && !e.unrated.contains(at));
+        let open = |at: &usize| duties.iter().any(|e| e.unrated.contains(at) && tariffs(e, *at));
+        let borne = |at: &usize| duties.iter().any(|e| e.amount.is_some() && e.lines.contains(at));
         let gaps = (0..self.parcel.lines.len()).filter(|at| open(at) && !borne(at)).collect();
         Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps, clashes: self.clashes }
     }

@@ -59,6 +59,11 @@ impl Names {
         self.columns.iter().filter_map(|(name, slots)| Some((name.strip_prefix("freight:")?, *slots.first()?)))
     }
 
+    /// The column of a row's id.
+    pub(super) fn slot(&self, id: &str) -> Option<Slot> {
+        self.columns.get(id).and_then(|slots| slots.first()).copied()
+    }
+
     pub(super) fn len(&self) -> usize {
         self.count
     }
@@ -70,11 +75,19 @@ pub(super) struct Resolved {
     terms: Vec<ResolvedTerm>,
 }
 
+/// One term: whether it is taken off, its factor, its columns.
 #[derive(Debug, Clone)]
-struct ResolvedTerm {
-    minus: bool,
-    factor: Factor,
-    slots: Vec<Slot>,
+pub(super) struct ResolvedTerm {
+    pub(super) minus: bool,
+    pub(super) factor: Factor,
+    pub(super) slots: Vec<Slot>,
+}
+
+impl Resolved {
+    /// Its terms, in order.
+    pub(super) fn terms(&self) -> &[ResolvedTerm] {
+        &self.terms
+    }
 }
 
 /// All amounts, column by column.

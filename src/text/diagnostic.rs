@@ -67,10 +67,15 @@ impl Place {
     }
 }
 
+/// `parts.csv:7`, or `book.xlsx, sheet parts, row 7`.
+pub fn position(path: &str, line: usize) -> String {
+    if path.contains(", sheet ") { format!("{path}, row {line}") } else { format!("{path}:{line}") }
+}
+
 impl fmt::Display for Place {
-    /// `parts.csv:7`.
+    /// `parts.csv:7`, or `book.xlsx, sheet parts, row 7`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}:{}", self.path, self.line)
+        write!(f, "{}", position(&self.path, self.line))
     }
 }
 

@@ -11,7 +11,7 @@ mod source;
 pub mod words;
 
 pub use cell::{Cell, Row, Spot};
-pub use diagnostic::{Diagnostic, Place, Problems, Severity};
+pub use diagnostic::{Diagnostic, Place, Problems, Severity, position};
 pub use render::draw;
 pub use sheet::{Columns, Sheet};
 pub use source::decode;

@@ -39,7 +39,13 @@ fn group(problem: &Diagnostic) -> Group<'_> {
     };
     let mut group = Group::with_title(level.primary_title(problem.message.as_str()));
     if let Some(place) = &problem.place {
-        if place.excerpt.is_empty() {
+        if place.path.contains(", sheet ") {
+            group = group.element(Origin::path(place.to_string()));
+            if !place.excerpt.is_empty() {
+                let mark = AnnotationKind::Primary.span(place.span.clone());
+                group = group.element(Snippet::source(place.excerpt.as_str()).line_start(place.line).annotation(mark));
+            }
+        } else if place.excerpt.is_empty() {
             let origin = Origin::path(&*place.path).line(place.line);
             let before = place.characters_before;
             group = group.element(if before > 0 { origin.char_column(before + 1) } else { origin });

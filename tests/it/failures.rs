@@ -46,7 +46,7 @@ fn every_rank_is_shown_or_waits_for_named_work() {
     for (rank, name, now) in &RANKS {
         match now {
             Shown(test) => {
-                assert!(include_str!("failures.rs").contains(&format!("\n#[test]\nfn {test}() {{")), "rank {rank}: no test `{test}`")
+                assert!(include_str!("failures.rs").contains(&format!("\n#[test]\nfn {test}() {{")), "rank {rank}: no test `{test}`");
             }
             Waits(work) => assert!(!work.is_empty(), "rank {rank}, {name}, waits for nothing"),
         }

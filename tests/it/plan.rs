@@ -3,7 +3,9 @@
 use std::collections::BTreeMap;
 
 use landwaiter::landed::{Desk, landed_rows};
-use landwaiter::plan::{Case, Cases, Goal, Model, NO_LIMIT, Offer, PackageCost, Patient, Planned, Stopped, UNIT, Watch, Wishes, plan, search};
+use landwaiter::plan::{
+    Case, Cases, Goal, Model, NO_LIMIT, Offer, PackageCost, Patient, Planned, Stopped, UNIT, Watch, Wishes, plan, search,
+};
 use landwaiter::tables::Tables;
 use landwaiter::text::Problems;
 use landwaiter::units::Dec;
@@ -244,14 +246,26 @@ fn book_text(number: u64) -> Vec<(&'static str, String)> {
     for (at, (place, low, more)) in base.iter().enumerate() {
         let s = (at + number as usize) % 3;
         let fits = if *place == "wheels" || *place == "cassette" { "freehub=spline-11" } else { "" };
-        parts += &format!("{place} one,{place},build,to-order,{},{},{},1,{},CN,,,{fits}\n", sellers[s], cents(*low, *more), money[s], low * 2 + at as i64);
+        parts += &format!(
+            "{place} one,{place},build,to-order,{},{},{},1,{},CN,,,{fits}\n",
+            sellers[s],
+            cents(*low, *more),
+            money[s],
+            low * 2 + at as i64
+        );
         let r = (s + 1) % 3;
         parts += &format!("{place} one,,rival,,{},{},{},,,,,,\n", sellers[r], cents(*low, *more), money[r]);
         if at % 2 == (number % 2) as usize {
             let o = (s + 2) % 3;
             let fits = if *place == "wheels" || *place == "cassette" { "freehub=spline-12" } else { "" };
             let needs = if *place == "saddle" { "rail clamp" } else { "" };
-            parts += &format!("{place} two,{place},option,to-order,{},{},{},1,{},CN,,{needs},{fits}\n", sellers[o], cents(*low, *more), money[o], low + at as i64 * 3);
+            parts += &format!(
+                "{place} two,{place},option,to-order,{},{},{},1,{},CN,,{needs},{fits}\n",
+                sellers[o],
+                cents(*low, *more),
+                money[o],
+                low + at as i64 * 3
+            );
         }
     }
     parts += "rim tape,rim-tape,build,bundled,,,,1,14,,wheels one,,\n";

@@ -117,7 +117,7 @@ fn a_part_in_hand_costs_nothing_more() {
 fn what_does_not_fit_is_named_and_not_ranked() {
     let found = ranking(&["Narrow headset,headset,option,,Southmoor,30.00,,,60,,,headset_cups=narrow,"]);
     assert!(found.options.is_empty());
-    let expected = "headset_cups: `Narrow headset` says narrow, `Plain frame` says wide (The bearings must be of the frame's sizes)";
+    let expected = "headset_cups, the joint headset - frame: `Narrow headset` says narrow, `Plain frame` says wide (The bearings must be of the frame's sizes)";
     assert_eq!(found.unfit[0].reason, expected);
 }
 

@@ -120,7 +120,7 @@ fn settings_decide_which_places_are_there() {
 fn joints_that_do_not_agree_and_sides_that_do_not_say() {
     let frame = "Frame,frame,,,,10,GBP,1,1000,,,,headset_cups=wide";
     let (_, problems) = checked(&[frame, "Headset,headset,,,,10,GBP,1,90,,,,headset_cups=narrow|slim"], &[]);
-    let expected = "these parts do not fit: headset_cups: `Frame` says wide, `Headset` says narrow or slim \
+    let expected = "these parts do not fit: headset_cups, the joint headset - frame: `Frame` says wide, `Headset` says narrow or slim \
                     (The bearings must be of the frame's sizes)";
     assert_eq!(problems, [expected]);
     let (_, problems) = checked(&[frame, "Headset,headset,,,,10,GBP,1,90,,,,"], &[]);

@@ -1,6 +1,14 @@
 //! The search on a peer instance, timed by its own clock: `plan_bench INSTANCE single|frontier [SECONDS] [points]`.
 
-#![allow(clippy::unwrap_used, clippy::print_stdout, clippy::float_arithmetic, reason = "a measuring program, not a part of the crate")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    clippy::float_arithmetic,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    unreachable_pub,
+    reason = "a measuring program, not a part of the crate"
+)]
 
 mod instance;
 
@@ -34,7 +42,12 @@ fn main() {
         let best = out.plans.first().unwrap();
         let (cost, mass) = instance.model.price(&instance, &best.offers).unwrap();
         assert_eq!((cost, mass), (best.cost, best.mass));
-        println!("single {cost} {mass} status {} bound {} nodes {} time {seconds:.4}", out.stopped.name().replace(' ', "-"), out.bound, out.nodes);
+        println!(
+            "single {cost} {mass} status {} bound {} nodes {} time {seconds:.4}",
+            out.stopped.name().replace(' ', "-"),
+            out.bound,
+            out.nodes
+        );
     } else {
         let complete = i32::from(out.stopped == Stopped::Proven);
         println!("frontier {} complete {complete} open {} nodes {} time {seconds:.4}", out.plans.len(), out.open.len(), out.nodes);

@@ -1,0 +1,130 @@
+//! `report`: reads and reckons once, then writes a page or pictures, and prints what was written.
+
+use std::path::{Path, PathBuf};
+
+use super::args::{Asked, Showing as How};
+use super::exit::Exit;
+use super::run::{Case, read, refusal, refused, show, tell, warnings_of_law};
+use super::{files, world};
+use crate::compare::{Comparison, compare};
+use crate::landed::{Desk, Landed, cost_at};
+use crate::rank::{Ranking, rank};
+use crate::report::picture::{Picture, Shape};
+use crate::report::{self, Figures, More, Showing};
+use crate::text::{Diagnostic, Problems, words};
+
+/// A file to be written.
+type Written = (PathBuf, Vec<u8>);
+
+/// Runs the command.
+pub(super) fn report(asked: &Asked, how: &How) -> Exit {
+    let mut problems = Problems::new();
+    let case = read(asked, &mut problems).filter(|_| !problems.refuse());
+    let Some(mut case) = case else { return refused(problems) };
+    if how.hide.iter().any(|what| what == "sellers") {
+        case.book.hide_sellers();
+    }
+    warnings_of_law(&case, &mut problems);
+    match made(&case, asked, how) {
+        Ok(all) => {
+            all.iter().for_each(|(path, bytes)| files::put(path, bytes, &mut problems));
+            if problems.refuse() {
+                return refused(problems);
+            }
+            tell(problems);
+            let names: Vec<String> = all.iter().map(|(path, _)| path.to_string_lossy().replace('\\', "/")).collect();
+            world::print(&(names.join("\n") + "\n"))
+        }
+        Err(more) => {
+            problems.extend(more);
+            refused(problems)
+        }
+    }
+}
+
+/// Everything that is to be written, in memory.
+fn made(case: &Case, asked: &Asked, how: &How) -> Result<Vec<Written>, Problems> {
+    let desk = Desk::open(&case.tables, &case.ask)?;
+    let landed = cost_at(&case.book, &desk)?;
+    let comparison = if case.book.bikes.is_empty() { None } else { compare(&case.book, &case.tables, &case.ask).ok() };
+    let ranking = rank(&case.book, &case.tables, &case.ask).ok();
+    let showing = showing(case, &desk, &landed, comparison.as_ref(), ranking.as_ref(), how)?;
+    let shape = Shape::parse(&how.shape).unwrap_or(Shape::Wide);
+    match (&how.output, &how.pictures) {
+        (Some(file), _) => one_file(file, &showing),
+        (None, Some(folder)) => gallery(Path::new(folder), &showing, shape),
+        (None, None) => {
+            let folder = beside(&asked.book)?;
+            let mut all = vec![(folder.join("page.html"), report::page(&showing).map_err(refusal)?.into_bytes())];
+            all.extend(gallery(&folder, &showing, shape)?);
+            Ok(all)
+        }
+    }
+}
+
+fn showing<'a>(
+    case: &'a Case,
+    desk: &'a Desk<'a>,
+    landed: &'a Landed,
+    comparison: Option<&'a Comparison>,
+    ranking: Option<&'a Ranking>,
+    how: &How,
+) -> Result<Showing<'a>, Problems> {
+    let whole = landed.totals.landed().map_err(refusal)?;
+    let hidden = how.hide.iter().any(|what| what == "prices").then_some(whole);
+    let figures = Figures { show: show(case, landed.currency)?, hidden };
+    Ok(Showing { landed, ask: &case.ask, desk, figures, comparison, ranking, more: More::default() })
+}
+
+/// `report/` in the book; a book on standard input has no folder.
+fn beside(book: &str) -> Result<PathBuf, Problems> {
+    if book == "-" {
+        return Err(one(Diagnostic::error("a book on standard input has no folder to write to").help("say `-o page.html`")));
+    }
+    let place = Path::new(book);
+    let folder = if place.is_dir() { place } else { place.parent().unwrap_or(Path::new(".")) };
+    Ok(folder.join("report"))
+}
+
+fn one(problem: Diagnostic) -> Problems {
+    let mut problems = Problems::new();
+    problems.push(problem);
+    problems
+}
+
+/// A page, by the ending of the name.
+fn one_file(file: &str, showing: &Showing<'_>) -> Result<Vec<Written>, Problems> {
+    let ending = Path::new(file).extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
+    let bytes = match ending.as_str() {
+        "html" | "htm" => report::page(showing).map_err(refusal)?.into_bytes(),
+        _ => {
+            let what = format!("{} is not a page: expected a name that ends in .html", words::quoted(file));
+            return Err(one(Diagnostic::error(what)));
+        }
+    };
+    Ok(vec![(PathBuf::from(file), bytes)])
+}
+
+/// The pictures, the ladder rung by rung, and the words.
+fn gallery(folder: &Path, showing: &Showing<'_>, shape: Shape) -> Result<Vec<Written>, Problems> {
+    let mut all = Vec::new();
+    let mut drawn = report::pictures(showing, shape).map_err(refusal)?;
+    drawn.extend(report::ladder_series(showing, shape).map_err(refusal)?);
+    for picture in &drawn {
+        all.push((folder.join(format!("{}.svg", picture.name)), picture.file(false).into_bytes()));
+        all.extend(png(folder, picture)?);
+    }
+    all.push((folder.join("words.txt"), report::speech(showing).map_err(refusal)?.into_bytes()));
+    Ok(all)
+}
+
+#[cfg(feature = "pages")]
+fn png(folder: &Path, picture: &Picture) -> Result<Option<Written>, Problems> {
+    let bytes = report::picture::png(picture).map_err(|error| one(Diagnostic::error(format!("a picture cannot be made: {error}"))))?;
+    Ok(Some((folder.join(format!("{}.png", picture.name)), bytes)))
+}
+
+#[cfg(not(feature = "pages"))]
+fn png(_: &Path, _: &Picture) -> Result<Option<Written>, Problems> {
+    Ok(None)
+}

@@ -1,0 +1,148 @@
+//! Everything a report shows, and the pictures that can be drawn of it: those whose figures are not there are left out.
+
+use super::picture::{self, Driver, Foot, Mark, MarketLine, Pair, Picture, Rung, Shape};
+use super::veil::Figures;
+use crate::compare::Comparison;
+use crate::landed::{Ask, Desk, Landed};
+use crate::rank::Ranking;
+use crate::units::{Basis, Date, Overflow};
+use crate::value::Standing;
+
+/// What a report is made of.
+pub struct Showing<'a> {
+    /// The landed cost.
+    pub landed: &'a Landed,
+    /// The question.
+    pub ask: &'a Ask,
+    /// The tables it was asked of.
+    pub desk: &'a Desk<'a>,
+    /// How figures are written.
+    pub figures: Figures,
+    /// The build against complete bikes.
+    pub comparison: Option<&'a Comparison>,
+    /// The upgrades.
+    pub ranking: Option<&'a Ranking>,
+    /// What other parts of the program know.
+    pub more: More,
+}
+
+/// Figures that are there only for some books.
+#[derive(Debug, Clone, Default)]
+pub struct More {
+    /// The market line over the complete bikes.
+    pub market: Option<MarketLine>,
+    /// The ladder; where it is not given, the ranking's order of cost for each kilogram stands in.
+    pub ladder: Option<Vec<Rung>>,
+    /// What moves the total.
+    pub drivers: Vec<Driver>,
+    /// The estimate against the bill.
+    pub bill: Vec<Pair>,
+    /// Claims against the scale.
+    pub scale: Vec<Pair>,
+}
+
+impl Showing<'_> {
+    /// The foot of the pictures.
+    pub fn foot(&self) -> Foot {
+        let money =
+            if self.figures.hidden.is_some() { "shares of the whole".to_owned() } else { format!("in {}", self.figures.show.currency) };
+        Foot {
+            facts: format!("{}, to {}, {money}", day(self.ask.date), self.ask.to.name()),
+            basis: match self.ask.basis {
+                Basis::Showroom => "showroom basis",
+                Basis::Racing => "racing basis",
+                Basis::Ride => "ride basis",
+            }
+            .to_owned(),
+        }
+    }
+
+    /// The rungs of the ladder.
+    pub(super) fn rungs(&self) -> Result<Vec<Rung>, Overflow> {
+        match (&self.more.ladder, self.ranking) {
+            (Some(ladder), _) => Ok(ladder.clone()),
+            (None, Some(ranking)) => picture::rungs(ranking),
+            (None, None) => Ok(Vec::new()),
+        }
+    }
+}
+
+/// `23 September 2026`.
+pub(super) fn day(date: Date) -> String {
+    const MONTHS: [&str; 12] =
+        ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
+    let month = usize::try_from(date.month()).ok().and_then(|m| MONTHS.get(m.checked_sub(1)?)).copied().unwrap_or_default();
+    format!("{} {month} {}", date.day(), date.year())
+}
+
+/// All pictures that can be drawn, in the order in which they are read.
+pub fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Overflow> {
+    let (figures, foot) = (&showing.figures, showing.foot());
+    let total = showing.landed.totals.landed()?;
+    let mut found = Vec::new();
+    if !total.is_zero() {
+        found.push(picture::by_charge(showing.landed, figures, shape, &foot)?);
+        found.push(picture::by_part(showing.landed, figures, shape, &foot)?);
+    }
+    if let Some(comparison) = showing.comparison.filter(|c| !c.bikes.is_empty()) {
+        found.push(picture::scatter(&marks(comparison), showing.more.market.as_ref(), figures, shape, &foot)?);
+    }
+    let rungs = showing.rungs()?;
+    if !rungs.is_empty() {
+        found.push(picture::ladder(&rungs, rungs.len(), figures, shape, &foot)?);
+    }
+    if !showing.more.drivers.is_empty() {
+        found.push(picture::drivers(&showing.more.drivers, total, figures, shape, &foot)?);
+    }
+    if !showing.more.bill.is_empty() {
+        let money = |amount| figures.amount(amount);
+        found.push(picture::pairs(
+            "bill",
+            "The estimate against the bill",
+            ("expected", "charged"),
+            &showing.more.bill,
+            &money,
+            shape,
+            &foot,
+        )?);
+    }
+    if !showing.more.scale.is_empty() {
+        let grams = |grams: crate::units::Dec| grams.grouped(grams.decimals().min(1));
+        found.push(picture::pairs(
+            "scale",
+            "The claims against the scale",
+            ("claimed", "weighed"),
+            &showing.more.scale,
+            &grams,
+            shape,
+            &foot,
+        )?);
+    }
+    Ok(found)
+}
+
+/// The ladder rung by rung on fixed axes, for a video; the last picture is the whole.
+pub fn ladder_series(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Overflow> {
+    let rungs = showing.rungs()?;
+    (1..rungs.len()).map(|shown| picture::ladder(&rungs, shown, &showing.figures, shape, &showing.foot())).collect()
+}
+
+fn marks(comparison: &Comparison) -> Vec<Mark> {
+    let on = |standing| standing != Standing::Dominated;
+    let mine = &comparison.mine;
+    let mut marks = vec![Mark {
+        name: "the build".to_owned(),
+        price: mine.replacement,
+        mass: mine.mass,
+        build: true,
+        frontier: on(mine.status.standing),
+    }];
+    marks.extend(comparison.bikes.iter().map(|against| Mark {
+        name: against.reference.name.clone(),
+        price: against.reference.price,
+        mass: against.reference.mass.mass.likely,
+        build: false,
+        frontier: on(against.status.standing),
+    }));
+    marks
+}

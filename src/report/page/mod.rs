@@ -1,0 +1,62 @@
+//! The page: one file that needs nothing else to be read. The verdict, the pictures, the tables, the cautions.
+
+mod sections;
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use super::gallery::{Showing, day, pictures};
+use super::picture::{self, Picture, Shape};
+use crate::units::Overflow;
+
+const STYLE: &str = include_str!("style.css");
+
+/// The whole page.
+pub fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
+    let title = format!("What the build lands at, {}", day(showing.ask.date));
+    let drawn = pictures(showing, Shape::Page)?;
+    let foot = showing.foot().sentence();
+    let said = sections::verdict(showing)?;
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                link rel="icon" href="data:,";
+                title { (title) }
+                style { (PreEscaped(picture::style(false))) (PreEscaped(STYLE)) }
+            }
+            body {
+                main {
+                    header class="verdict" {
+                        p class="day" { (day(showing.ask.date)) " · delivered to " (showing.ask.to.name()) }
+                        h1 { (said.first) }
+                        @for line in &said.rest { p { (line) } }
+                    }
+                    section class="pictures" aria-label="Pictures" {
+                        @for one in &drawn { (figure(one, &foot)) }
+                    }
+                    (sections::tables(showing)?)
+                    (sections::foot(showing))
+                }
+            }
+        }
+    };
+    Ok(page.into_string() + "\n")
+}
+
+/// A picture with its table under a fold.
+fn figure(one: &Picture, foot: &str) -> Markup {
+    html! {
+        figure id=(one.name) {
+            h2 { (one.title) }
+            (one.inline())
+            figcaption { (foot) }
+            details {
+                summary { "The same as a table" }
+                (sections::plain_table(&one.title, &one.table.0, &one.table.1))
+            }
+        }
+    }
+}

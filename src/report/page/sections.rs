@@ -1,0 +1,317 @@
+//! The pieces of the page: the verdict, the tables ruled like a ledger with the row in the margin, the cautions.
+
+use maud::{Markup, html};
+
+use crate::landed::{Bill, Caution, Held, Kind, Landed, Step};
+use crate::report::gallery::Showing;
+use crate::report::veil::Figures;
+use crate::report::view::{Block, Cell, Grid, View};
+use crate::report::{compare_view, cost_view, rank_view, rates_view};
+use crate::text::words::list;
+use crate::units::{Dec, Overflow, Rate};
+
+/// The first sentence, and what stands under it.
+pub(super) struct Verdict {
+    pub(super) first: String,
+    pub(super) rest: Vec<String>,
+}
+
+/// The verdict.
+pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
+    let (totals, figures) = (&showing.landed.totals, &showing.figures);
+    let (sum, tags) = (totals.landed()?, totals.price_tags()?);
+    let mut lines = cost_view::headlines(showing.landed, &figures.show)?;
+    let first = if figures.hidden.is_some() {
+        let more = sum.minus(tags)?;
+        let percent = if tags.is_zero() { Dec::ZERO } else { more.abs().times(Dec::HUNDRED)?.over(tags)? };
+        let word = if more.is_negative() { "less" } else { "more" };
+        lines.clear();
+        format!("Costs {} % {word} at the door than on the price tags.", percent.fixed(1))
+    } else if lines.is_empty() {
+        String::new()
+    } else {
+        lines.remove(0)
+    };
+    let mut rest: Vec<String> = lines.iter().map(|line| line.replace("`anti_dumping`", "anti-dumping").replace('`', "")).collect();
+    if figures.hidden.is_none() {
+        rest.extend(
+            showing.ask.budget.map(|budget| against("the budget", &figures.money(budget), budget.minus(sum), |d| figures.money(d))),
+        );
+        rest.push(format!(
+            "Spent {}; to pay {}: {} with the orders and {} at the door.",
+            figures.money(totals.spent),
+            figures.money(totals.to_pay),
+            figures.amount(totals.to_pay_seller),
+            figures.amount(totals.to_pay_carrier)
+        ));
+    }
+    rest.extend(comparison(showing));
+    if !totals.mass.0.is_zero() {
+        let grams = |d: Dec| format!("{} g", d.grouped(0));
+        let limit = showing.ask.max_mass.map(|limit| against("the mass limit", &grams(limit.0), limit.0.minus(totals.mass.0), grams));
+        let limit = limit.map(|text| format!(" {text}")).unwrap_or_default();
+        rest.push(format!("Its parts weigh {} g together.{limit}", totals.mass.0.grouped(0)));
+    }
+    if !showing.landed.open.is_empty() {
+        rest.push(format!("Not counted, no price yet: {}.", list(&showing.landed.open, "and")));
+    }
+    Ok(Verdict { first, rest })
+}
+
+fn against(what: &str, limit: &str, left: Result<Dec, Overflow>, shown: impl Fn(Dec) -> String) -> String {
+    let left = left.unwrap_or_default();
+    let side = if left.is_negative() { "over" } else { "under" };
+    format!("That is {} {side} {what} of {limit}.", shown(left.abs()))
+}
+
+fn comparison(showing: &Showing<'_>) -> Option<String> {
+    let comparison = showing.comparison.filter(|c| !c.bikes.is_empty())?;
+    let beaten = comparison.beaten();
+    let bikes = comparison.counted();
+    let words = if beaten.is_empty() { String::new() } else { format!("; it is both cheaper and lighter than {beaten}") };
+    let whole = if comparison.mine.empty.is_empty() { "" } else { ", though it is not whole yet" };
+    Some(format!(
+        "It stands against {bikes} at {} and {} g{whole}{words}.",
+        showing.figures.money(comparison.mine.replacement),
+        comparison.mine.mass.0.grouped(0)
+    ))
+}
+
+/// All tables, after the pictures.
+pub(super) fn tables(showing: &Showing<'_>) -> Result<Markup, Overflow> {
+    let figures = &showing.figures;
+    let shown = figures.hidden.is_none();
+    let parcels = cost_view::by_parcel(showing.landed, &figures.show)?;
+    let bikes = showing
+        .comparison
+        .filter(|c| shown && !c.bikes.is_empty())
+        .map(|c| compare_view::compare_view(c, &figures.show, false))
+        .transpose()?;
+    let upgrades =
+        showing.ranking.filter(|r| shown && !r.options.is_empty()).map(|r| rank_view::rank_view(r, &figures.show)).transpose()?;
+    Ok(html! {
+        @if shown {
+            section class="book" { h2 { "By parcel" } (grid("By parcel", &parcels)) }
+        }
+        section class="book" { h2 { "By part" } (parts(showing.landed, figures)?) }
+        @if let Some(view) = &bikes {
+            section class="book" { h2 { "Against complete bikes" } (view_tables("Against complete bikes", view)) }
+        }
+        @if let Some(view) = &upgrades {
+            section class="book" { h2 { "Upgrades" } (view_tables("Upgrades", view)) }
+        }
+        @if shown {
+            section class="book" {
+                h2 { "How every amount came about" }
+                p { "Each line names the row of the tables it follows, in the margin; what is not due is struck through, with the reason." }
+                @for bill in &showing.landed.bills { (trail(bill, figures)) }
+            }
+        }
+    })
+}
+
+/// The tables of a view, with its notes.
+fn view_tables(title: &str, view: &View) -> Markup {
+    html! {
+        @for block in &view.blocks {
+            @match block {
+                Block::Table(table) => (grid(title, table)),
+                Block::Sentence(text) => @if !text.is_empty() { p { (text) } },
+                Block::Heading(_) | Block::Notes(_) => {},
+            }
+        }
+    }
+}
+
+/// A table of a view.
+fn grid(title: &str, grid: &Grid) -> Markup {
+    let width = grid.header.len();
+    html! {
+        div class="scroll" tabindex="0" role="region" aria-label=(title) {
+            table {
+                thead { tr { @for name in &grid.header { (head(name)) } } }
+                tbody { @for row in &grid.rows { (grid_row(row, width)) } }
+                @if let Some(foot) = &grid.foot { tfoot { (grid_row(foot, width)) } }
+            }
+        }
+    }
+}
+
+fn head(name: &str) -> Markup {
+    let name = name.replace("-\n", "-").replace('\n', " ");
+    html! { @if name.is_empty() { td {} } @else { th scope="col" { (name) } } }
+}
+
+fn grid_row(row: &[Cell], width: usize) -> Markup {
+    html! {
+        @if let ([only], true) = (row, width > 1) {
+            tr class="across" { th scope="rowgroup" colspan=(width) { (only.as_str()) } }
+        } @else {
+            tr { @for one in row { (cell(one)) } }
+        }
+    }
+}
+
+fn cell(cell: &Cell) -> Markup {
+    html! {
+        @match cell {
+            Cell::Text(text) => td class="name" { (text.trim_start()) },
+            Cell::Number(text) if is_nought(text) => td class="n nil" { s { (text) } },
+            Cell::Number(text) => td class="n" { (text) },
+            Cell::NotDue(text) => td class="n nil" { s { (text) } },
+            Cell::Empty => td {},
+        }
+    }
+}
+
+/// Nothing is due: `0.00`, `0`.
+fn is_nought(text: &str) -> bool {
+    !text.is_empty() && text.chars().all(|c| matches!(c, '0' | '.'))
+}
+
+/// A table of texts; all columns but the first hold figures.
+pub(super) fn plain_table(title: &str, header: &[String], rows: &[Vec<String>]) -> Markup {
+    html! {
+        div class="scroll" tabindex="0" role="region" aria-label=(format!("{title}: table")) {
+            table {
+                thead { tr { @for name in header { th scope="col" { (name) } } } }
+                tbody { @for row in rows { tr { @for (at, text) in row.iter().enumerate() { td class=(if at == 0 { "name" } else { "n" }) { (text) } } } } }
+            }
+        }
+    }
+}
+
+/// The parts, each with its row of the book in the margin.
+fn parts(landed: &Landed, figures: &Figures) -> Result<Markup, Overflow> {
+    let mut rows = Vec::new();
+    for bill in &landed.bills {
+        for line in &bill.lines {
+            let price = line.amounts.goods.minus(line.amounts.discount)?;
+            let sum = line.amounts.landed()?;
+            let name = named(&line.part, line.quantity);
+            let cells = [figures.amount(price), figures.amount(sum.minus(price)?), figures.amount(sum)];
+            rows.push((line.row.clone(), name, bill.id.clone(), line.places.join(" + "), cells));
+        }
+    }
+    rows.extend(landed.held.iter().map(|held| held_row(held, figures)));
+    rows.sort_by(|a, b| a.1.cmp(&b.1));
+    let heads = ["part", "place", "parcel"];
+    Ok(html! {
+        div class="scroll" tabindex="0" role="region" aria-label="By part" {
+            table {
+                thead { tr {
+                    th class="where" scope="col" { "row" }
+                    @for name in heads { th scope="col" { (name) } }
+                    @for name in ["price", "on top", "lands at"] { th class="n" scope="col" { (name) } }
+                } }
+                tbody {
+                    @for (place, name, parcel, places, cells) in &rows {
+                        tr {
+                            td class="where" title=(place) { (line_of(place)) }
+                            td class="name" { (name) } td { (places) } td { (parcel) }
+                            @for one in cells { td class="n" { (one) } }
+                        }
+                    }
+                }
+            }
+        }
+    })
+}
+
+fn named(part: &str, quantity: u32) -> String {
+    if quantity > 1 { format!("{part} × {quantity}") } else { part.to_owned() }
+}
+
+type PartRow = (String, String, String, String, [String; 3]);
+
+fn held_row(held: &Held, figures: &Figures) -> PartRow {
+    let paid = held.paid.map_or("not known".to_owned(), |paid| figures.amount(paid));
+    let origin = if held.given { "given" } else { "in hand" };
+    (held.row.clone(), named(&held.part, held.quantity), origin.to_owned(), held.places.join(" + "), [String::new(), String::new(), paid])
+}
+
+/// `7` of `examples/first-build/parts.csv:7`, and of `book.xlsx, sheet parts, row 7`.
+fn line_of(place: &str) -> &str {
+    place.rsplit([':', ' ']).next().unwrap_or(place)
+}
+
+/// How the amounts of one parcel came about, under a fold.
+fn trail(bill: &Bill, figures: &Figures) -> Markup {
+    let kind = match bill.kind {
+        Kind::ToOrder => "",
+        Kind::OnOrder => ", on order",
+        Kind::InHand => ", in hand",
+        Kind::Gift => ", gift",
+    };
+    let title = format!("{}{kind}", bill.id);
+    html! {
+        details {
+            summary { (title) " lands at " (bill.amounts.landed().map(|sum| figures.money(sum)).unwrap_or_default()) }
+            div class="scroll" tabindex="0" role="region" aria-label=(format!("Trail of {title}")) {
+                table {
+                    thead { tr { th class="where" scope="col" { "row" } th scope="col" { "what" } th class="n" scope="col" { "amount" } th scope="col" { "how, and the source" } } }
+                    tbody { @for step in &bill.trail { (trail_row(step, bill, figures)) } }
+                }
+            }
+        }
+    }
+}
+
+fn trail_row(step: &Step, bill: &Bill, figures: &Figures) -> Markup {
+    let own = crate::report::Show { rate: Rate::SAME, ..figures.show };
+    let amount = step.amount.map(|amount| match step.kind {
+        "price" | "discount" => format!("{} {}", amount.grouped(bill.paid_in.digits()), bill.paid_in),
+        _ => own.amount(amount),
+    });
+    let nil = step.amount.is_none() && step.kind != "exchange";
+    let marks: Vec<String> = [step.certainty.map(|c| c.to_string()), step.evidence.map(|e| e.to_string())].into_iter().flatten().collect();
+    let rows = step.row.iter().chain(&step.rate_rows);
+    html! {
+        tr class=(if nil { "nil" } else { "" }) {
+            td class="where" { @for row in rows { span { (short(&row.to_string())) } } }
+            td { @if nil { s { (step.id.replace('_', " ")) } } @else { (step.id.replace('_', " ")) } }
+            td class="n" { @match &amount { Some(amount) => (amount), None if nil => s { "nil" }, None => "" } }
+            td class="how" { (step.text) " " span class="source" { (step.source) @if !marks.is_empty() { " (" (marks.join(", ")) ")" } } }
+        }
+    }
+}
+
+/// `gb/charges.csv:14` of `rates/gb/charges.csv:14`.
+fn short(row: &str) -> &str {
+    row.strip_prefix("rates/").unwrap_or(row)
+}
+
+/// Cautions and the ages of the tables.
+pub(super) fn foot(showing: &Showing<'_>) -> Markup {
+    let of_others = showing.comparison.iter().flat_map(|c| &c.cautions).chain(showing.ranking.iter().flat_map(|r| &r.cautions));
+    let mut all: Vec<&Caution> = Vec::new();
+    for caution in showing.landed.cautions.iter().chain(of_others) {
+        if !all.iter().any(|known| known.id == caution.id && known.text == caution.text) {
+            all.push(caution);
+        }
+    }
+    html! {
+        section class="cautions" {
+            h2 { "Before you order" }
+            ul { @for caution in &all { li { (figures_text(showing, &caution.text)) @if !caution.about.is_empty() { " " span class="about" { "(" (about(&caution.about)) ")" } } } } }
+            p class="ages" { (rates_view::tables_line(showing.desk, showing.ask)) }
+        }
+    }
+}
+
+fn figures_text(showing: &Showing<'_>, text: &str) -> String {
+    let mut text = showing.figures.text(text);
+    if let Some(first) = text.get(..1) {
+        text = format!("{}{}", first.to_uppercase(), &text[1..]);
+    }
+    text
+}
+
+fn about(about: &[String]) -> String {
+    const MOST: usize = 8;
+    let mut names: Vec<String> = about.iter().take(MOST).cloned().collect();
+    if about.len() > MOST {
+        names.push(format!("{} more", about.len() - MOST));
+    }
+    list(&names, "and")
+}

@@ -1,0 +1,274 @@
+//! Bars: from the price tags to the door, part by part, what moves the total, and what was expected against what came.
+
+use super::axis::Axis;
+use super::foot::Foot;
+use super::palette::Thing;
+use super::sketch::{Hang, Picture, Shape, Sketch, fitted, width_of};
+use crate::landed::{Amounts, Landed};
+use crate::report::veil::Figures;
+use crate::units::{Dec, Overflow};
+
+/// Something that moves the total: from where to where.
+#[derive(Debug, Clone)]
+pub struct Driver {
+    /// What it is, in words.
+    pub what: String,
+    /// The total at its low end.
+    pub low: Dec,
+    /// The total at its high end.
+    pub high: Dec,
+}
+
+/// Two figures of one thing: expected and charged, claimed and weighed.
+#[derive(Debug, Clone)]
+pub struct Pair {
+    /// What it is.
+    pub what: String,
+    /// What was said before.
+    pub told: Dec,
+    /// What came.
+    pub found: Dec,
+}
+
+/// The pieces a pound goes to, in the order of the sum.
+pub(super) fn pieces(a: &Amounts, tax: &'static str) -> Result<Vec<(Thing, &'static str, Dec)>, Overflow> {
+    Ok(vec![
+        (Thing::Goods, "goods", a.goods.minus(a.discount)?),
+        (Thing::Freight, "freight", a.freight.plus(a.insurance)?),
+        (Thing::Duty, "duty", a.duty),
+        (Thing::Remedy, "anti-dumping", a.remedy),
+        (Thing::Tax, tax, a.tax()?),
+        (Thing::Handling, "carrier's fee", a.handling),
+        (Thing::CardFee, "card fee", a.card_fee),
+    ])
+}
+
+/// The columns of a picture of bars.
+struct Columns {
+    left: i64,
+    bars: i64,
+    end: i64,
+    right: i64,
+    row: i64,
+}
+
+fn columns(sketch: &Sketch, names: i64, figures: i64) -> Columns {
+    let (left, right) = (sketch.margin(), sketch.width - sketch.margin());
+    Columns { left, bars: left + names, end: right - figures, right, row: sketch.letter * 2 }
+}
+
+/// From the price tags to the door: each charge begins where the sum before it ends.
+pub fn by_charge(landed: &Landed, figures: &Figures, shape: Shape, foot: &Foot) -> Result<Picture, Overflow> {
+    let total = landed.totals.landed()?;
+    let all = pieces(&landed.totals.amounts, figures.show.tax())?;
+    let all: Vec<_> = all.into_iter().filter(|(_, _, amount)| !amount.is_zero()).collect();
+    let title = "From the price tags to the door".to_owned();
+    let mut sketch = Sketch::new(shape, &title, foot);
+    let c = columns(&sketch, sketch.letter * 15 / 2, sketch.letter * 13 / 2);
+    let rows = i64::try_from(all.len() + 1).unwrap_or(8);
+    let row = sketch.bottom.map_or(c.row, |bottom| ((bottom - sketch.top) / rows).min(c.row * 2));
+    let axis = Axis::new(Dec::ZERO, total.max(Dec::ONE), c.bars, c.end)?;
+    let (mut y, mut sum) = (sketch.top, Dec::ZERO);
+    let mut table = Vec::new();
+    for (thing, name, amount) in &all {
+        let (from, to) = (axis.at(sum)?, axis.at(sum.plus(*amount)?)?);
+        bar(&mut sketch, &c, y, row, name, &figures.amount(*amount), "ink");
+        sketch.rect((from.min(to), y + row / 6), ((to - from).abs().max(12), row * 2 / 3), thing.class());
+        sum = sum.plus(*amount)?;
+        sketch.line((to, y + row / 6), (to, y + row + row * 5 / 6), "rule");
+        table.push(vec![(*name).to_owned(), figures.amount(*amount)]);
+        y += row;
+    }
+    sketch.line((c.left, y), (c.right, y), "line");
+    bar(&mut sketch, &c, y, row, "lands at", &figures.amount(total), "ink bold");
+    let mut x = c.bars;
+    let mut run = Dec::ZERO;
+    for (thing, _, amount) in all.iter().filter(|(_, _, amount)| amount.is_positive()) {
+        run = run.plus(*amount)?;
+        let to = axis.at(run)?;
+        sketch.rect((x, y + row / 6), (to - x, row * 2 / 3), thing.class());
+        sketch.line((to, y + row / 6), (to, y + row * 5 / 6), "gap");
+        x = to;
+    }
+    table.push(vec!["lands at".to_owned(), figures.amount(total)]);
+    let said: Vec<String> = table.iter().map(|row| row.join(" ")).collect();
+    let alt = format!("Steps from the goods' price to the landed cost: {}.", said.join(", "));
+    Ok(sketch.done("by-charge", title, alt, (vec!["what".to_owned(), "amount".to_owned()], table), y + row + 40))
+}
+
+/// A name to the left and a figure to the right of a bar.
+fn bar(sketch: &mut Sketch, c: &Columns, y: i64, row: i64, name: &str, figure: &str, class: &str) {
+    let base = y + row / 2 + sketch.letter * 7 / 20;
+    let name = fitted(name, c.bars - c.left - 60, sketch.letter);
+    sketch.text((c.left, base), &name, class, Hang::Start);
+    sketch.text((c.right, base), figure, class, Hang::End);
+}
+
+/// Where each pound goes, part by part: the dearest first, the rest together.
+pub fn by_part(landed: &Landed, figures: &Figures, shape: Shape, foot: &Foot) -> Result<Picture, Overflow> {
+    let title = "Where each pound goes, part by part".replace("pound", unit(figures));
+    let mut sketch = Sketch::new(shape, &title, foot);
+    let mut parts = part_sums(landed)?;
+    let table = part_table(&parts, figures)?;
+    let c = columns(&sketch, sketch.letter * 25 / 2, sketch.letter * 11 / 2);
+    legend(&mut sketch, landed, figures)?;
+    let most = sketch.bottom.map_or(14, |bottom| usize::try_from((bottom - sketch.top) / (c.row * 4 / 5)).unwrap_or(8).clamp(4, 24));
+    let rest = if parts.len() > most { parts.split_off(most - 1) } else { Vec::new() };
+    if !rest.is_empty() {
+        let together = Amounts::total(rest.iter().map(|(_, amounts)| amounts))?;
+        parts.push((format!("{} other parts", rest.len()), together));
+    }
+    let rows = i64::try_from(parts.len()).unwrap_or(1).max(1);
+    let row = sketch.bottom.map_or(c.row * 9 / 10, |bottom| ((bottom - sketch.top) / rows).min(c.row * 3 / 2));
+    let longest = parts.iter().map(|(_, a)| a.landed()).collect::<Result<Vec<_>, _>>()?.into_iter().max().unwrap_or(Dec::ONE);
+    let axis = Axis::new(Dec::ZERO, longest, c.bars, c.end)?;
+    let mut y = sketch.top;
+    for (name, amounts) in &parts {
+        bar(&mut sketch, &c, y, row, name, &figures.amount(amounts.landed()?), "ink");
+        stack(&mut sketch, amounts, figures, &axis, (c.bars, y, row))?;
+        y += row;
+    }
+    let first = parts.first().map(|(name, _)| name.as_str()).unwrap_or_default();
+    let alt = format!("Bars of what each part lands at, its price and each charge on top; the longest is {first}.");
+    Ok(sketch.done("by-part", title, alt, table, y + 40))
+}
+
+fn unit(figures: &Figures) -> &'static str {
+    match figures.show.currency.code() {
+        "GBP" => "pound",
+        "USD" | "CAD" | "AUD" | "NZD" | "SGD" => "dollar",
+        "EUR" => "euro",
+        "CHF" => "franc",
+        "JPY" => "yen",
+        _ => "unit of money",
+    }
+}
+
+fn part_sums(landed: &Landed) -> Result<Vec<(String, Amounts)>, Overflow> {
+    let lines = landed.bills.iter().flat_map(|bill| &bill.lines).map(|line| (line.part.clone(), line.amounts));
+    let held = landed.held.iter().filter_map(|held| Some((held.part.clone(), Amounts { goods: held.paid?, ..Amounts::default() })));
+    let mut keyed = Vec::new();
+    for (name, amounts) in lines.chain(held) {
+        let sum = amounts.landed()?;
+        if sum.is_positive() {
+            keyed.push((sum, name, amounts));
+        }
+    }
+    keyed.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
+    Ok(keyed.into_iter().map(|(_, name, amounts)| (name, amounts)).collect())
+}
+
+fn part_table(parts: &[(String, Amounts)], figures: &Figures) -> Result<(Vec<String>, Vec<Vec<String>>), Overflow> {
+    let mut header = vec!["part".to_owned()];
+    let mut rows = Vec::new();
+    let of = |amounts: &Amounts| pieces(amounts, figures.show.tax());
+    let all = Amounts::total(parts.iter().map(|(_, a)| a))?;
+    let used: Vec<bool> = of(&all)?.iter().map(|(_, _, amount)| !amount.is_zero()).collect();
+    header.extend(of(&all)?.iter().zip(&used).filter(|(_, used)| **used).map(|((_, name, _), _)| (*name).to_owned()));
+    header.push("lands at".to_owned());
+    for (name, amounts) in parts {
+        let mut row = vec![name.clone()];
+        row.extend(of(amounts)?.iter().zip(&used).filter(|(_, used)| **used).map(|((_, _, amount), _)| figures.amount(*amount)));
+        row.push(figures.amount(amounts.landed()?));
+        rows.push(row);
+    }
+    Ok((header, rows))
+}
+
+fn stack(sketch: &mut Sketch, amounts: &Amounts, figures: &Figures, axis: &Axis, at: (i64, i64, i64)) -> Result<(), Overflow> {
+    let (mut x, y, row) = at;
+    let mut sum = Dec::ZERO;
+    for (thing, _, amount) in pieces(amounts, figures.show.tax())?.into_iter().filter(|(_, _, amount)| amount.is_positive()) {
+        sum = sum.plus(amount)?;
+        let to = axis.at(sum)?;
+        sketch.rect((x, y + row / 5), (to - x, row * 3 / 5), thing.class());
+        if to - x > 60 {
+            sketch.line((to, y + row / 5), (to, y + row * 4 / 5), "gap");
+        }
+        x = to;
+    }
+    Ok(())
+}
+
+/// The names of the colours, over the drawing.
+fn legend(sketch: &mut Sketch, landed: &Landed, figures: &Figures) -> Result<(), Overflow> {
+    let (left, right) = (sketch.margin(), sketch.width - sketch.margin());
+    let size = sketch.letter;
+    let (mut x, mut y) = (left, sketch.top + size / 2);
+    for (thing, name, amount) in pieces(&landed.totals.amounts, figures.show.tax())? {
+        if amount.is_zero() {
+            continue;
+        }
+        let width = size * 3 / 2 + width_of(name, size);
+        if x + width > right {
+            x = left;
+            y += size * 3 / 2;
+        }
+        sketch.rect((x, y - size * 3 / 4), (size * 4 / 5, size * 4 / 5), thing.class());
+        sketch.text((x + size * 11 / 10, y), name, "ink", Hang::Start);
+        x += width + size / 2;
+    }
+    sketch.top = y + size * 3 / 4;
+    Ok(())
+}
+
+/// What moves the total most: the total at both ends of each unknown.
+pub fn drivers(list: &[Driver], total: Dec, figures: &Figures, shape: Shape, foot: &Foot) -> Result<Picture, Overflow> {
+    let title = "What moves the total".to_owned();
+    let mut sketch = Sketch::new(shape, &title, foot);
+    let c = columns(&sketch, sketch.letter * 12, 0);
+    let low = list.iter().map(|d| d.low).chain([total]).min().unwrap_or(total);
+    let high = list.iter().map(|d| d.high).chain([total]).max().unwrap_or(total);
+    let room = sketch.letter * 5;
+    let axis = Axis::new(low, high, c.bars + room, c.end - room)?;
+    let middle = axis.at(total)?;
+    let mut y = sketch.top;
+    let mut table = Vec::new();
+    for driver in list {
+        let (from, to) = (axis.at(driver.low)?, axis.at(driver.high)?);
+        let base = y + c.row / 2 + sketch.letter * 7 / 20;
+        let name = fitted(&driver.what, c.bars - c.left - 60, sketch.letter);
+        sketch.text((c.left, base), &name, "ink", Hang::Start);
+        sketch.rect((from, y + c.row / 5), (middle - from, c.row * 3 / 5), Thing::Freight.class());
+        sketch.rect((middle, y + c.row / 5), (to - middle, c.row * 3 / 5), Thing::Duty.class());
+        sketch.text((from - 40, base), &figures.amount(driver.low), "faint", Hang::End);
+        sketch.text((to + 40, base), &figures.amount(driver.high), "faint", Hang::Start);
+        table.push(vec![driver.what.clone(), figures.amount(driver.low), figures.amount(driver.high)]);
+        y += c.row;
+    }
+    sketch.line((middle, sketch.top), (middle, y), "line");
+    let alt = format!("Bars around the total of {}: how low and how high it goes with each unknown.", figures.money(total));
+    let header = ["what", "total at its low end", "total at its high end"].map(str::to_owned).to_vec();
+    Ok(sketch.done("drivers", title, alt, (header, table), y + 40))
+}
+
+/// Two bars for each thing: what was said before, in outline, and what came.
+pub fn pairs(
+    name: &str,
+    title: &str,
+    words: (&str, &str),
+    list: &[Pair],
+    shown: &dyn Fn(Dec) -> String,
+    shape: Shape,
+    foot: &Foot,
+) -> Result<Picture, Overflow> {
+    let mut sketch = Sketch::new(shape, title, foot);
+    let c = columns(&sketch, sketch.letter * 11, sketch.letter * 9);
+    let most = list.iter().flat_map(|p| [p.told, p.found]).max().unwrap_or(Dec::ONE);
+    let axis = Axis::new(Dec::ZERO, most, c.bars, c.end)?;
+    let mut y = sketch.top;
+    let mut table = Vec::new();
+    for pair in list {
+        let figure = format!("{} / {}", shown(pair.told), shown(pair.found));
+        bar(&mut sketch, &c, y, c.row, &pair.what, &figure, "ink");
+        let (told, found) = (axis.at(pair.told)?, axis.at(pair.found)?);
+        sketch.rect((c.bars, y + c.row / 6), (told - c.bars, c.row * 2 / 3), "band");
+        sketch.rect((c.bars, y + c.row / 3), (found - c.bars, c.row / 3), Thing::Build.class());
+        sketch.line((told, y + c.row / 6), (told, y + c.row * 5 / 6), "line");
+        table.push(vec![pair.what.clone(), shown(pair.told), shown(pair.found)]);
+        y += c.row;
+    }
+    let alt = format!("For each: {} as a broad pale bar ending in a line, {} as a dark one within it.", words.0, words.1);
+    let header = vec!["what".to_owned(), words.0.to_owned(), words.1.to_owned()];
+    Ok(sketch.done(name, title.to_owned(), alt, (header, table), y + 40))
+}

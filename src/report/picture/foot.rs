@@ -1,0 +1,22 @@
+//! What every picture that leaves the page carries: the day, the destination, the basis, and that it is an estimate.
+
+/// The foot of all pictures of one result.
+#[derive(Debug, Clone, Default)]
+pub struct Foot {
+    /// `23 September 2026, to the United Kingdom, in GBP`.
+    pub facts: String,
+    /// `masses as raced`.
+    pub basis: String,
+}
+
+impl Foot {
+    /// Its lines.
+    pub(super) fn lines(&self) -> [String; 2] {
+        [format!("{}; {}", self.facts, self.basis), "An estimate, not a ruling: customs and the carrier decide.".to_owned()]
+    }
+
+    /// As one sentence, under a picture on the page.
+    pub fn sentence(&self) -> String {
+        self.lines().join(". ")
+    }
+}

@@ -1,0 +1,24 @@
+//! Pictures of a result: our own drawing in whole units, as SVG.
+//!
+//! A picture is drawn on a sheet of a [`Shape`] in tenths of the smallest pixel it must be read at: 4,000 units stand for a
+//! picture shown 400 pixels wide. Colours are classes, one for each thing, so that a page can give them in a light and a
+//! dark scheme; a picture that leaves the page carries its own.
+
+mod axis;
+mod bars;
+mod foot;
+mod ladder;
+mod palette;
+#[cfg(feature = "pages")]
+mod png;
+mod scatter;
+mod sketch;
+
+pub use bars::{Driver, Pair, by_charge, by_part, drivers, pairs};
+pub use foot::Foot;
+pub use ladder::{Rung, ladder, rungs};
+pub use palette::{Thing, style};
+#[cfg(feature = "pages")]
+pub use png::png;
+pub use scatter::{Mark, MarketLine, scatter};
+pub use sketch::{Picture, Shape};

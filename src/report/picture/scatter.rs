@@ -1,0 +1,190 @@
+//! Price against mass: the build, the complete bikes, the frontier through both, and the market line where it is known.
+
+use super::axis::Axis;
+use super::foot::Foot;
+use super::palette::Thing;
+use super::sketch::{Hang, Picture, Shape, Sketch, fitted, width_of};
+use crate::report::veil::Figures;
+use crate::units::{Dec, Grams, Overflow};
+
+/// One bike in the picture.
+#[derive(Debug, Clone)]
+pub struct Mark {
+    /// Its name.
+    pub name: String,
+    /// What it costs.
+    pub price: Dec,
+    /// What it weighs.
+    pub mass: Grams,
+    /// Whether it is the build.
+    pub build: bool,
+    /// Whether it is on the frontier.
+    pub frontier: bool,
+}
+
+/// The market line: price at some masses, with its band; reckoned elsewhere.
+#[derive(Debug, Clone, Default)]
+pub struct MarketLine {
+    /// Mass, low, middle, high.
+    pub points: Vec<(Grams, Dec, Dec, Dec)>,
+}
+
+struct Field {
+    x: Axis,
+    y: Axis,
+    left: i64,
+    right: i64,
+    top: i64,
+    bottom: i64,
+}
+
+/// Draws it.
+pub fn scatter(marks: &[Mark], market: Option<&MarketLine>, figures: &Figures, shape: Shape, foot: &Foot) -> Result<Picture, Overflow> {
+    let title = "Price against mass".to_owned();
+    let mut sketch = Sketch::new(shape, &title, foot);
+    let field = field(&sketch, marks, market)?;
+    axes(&mut sketch, &field, figures)?;
+    if let Some(line) = market {
+        market_line(&mut sketch, &field, line)?;
+    }
+    let mut taken = frontier_line(&mut sketch, &field, marks)?;
+    for mark in marks {
+        let (x, y) = (field.x.at(mark.mass.0)?, field.y.at(mark.price)?);
+        taken.push((x - 80, y - 80, x + 80, y + 80));
+    }
+    let mut ordered: Vec<&Mark> = marks.iter().collect();
+    ordered.sort_by(|a, b| b.build.cmp(&a.build).then(a.name.cmp(&b.name)));
+    for mark in ordered {
+        draw_mark(&mut sketch, &field, mark, &mut taken)?;
+    }
+    let header = ["bike", "price", "mass, g", "on the frontier"].map(str::to_owned).to_vec();
+    let row = |m: &Mark| vec![m.name.clone(), figures.amount(m.price), grams(m.mass), if m.frontier { "yes" } else { "no" }.to_owned()];
+    let table = marks.iter().map(row).collect();
+    let on: Vec<&str> = marks.iter().filter(|m| m.frontier).map(|m| m.name.as_str()).collect();
+    let alt = format!(
+        "Price upwards, mass to the right; a square for the build, a disc for each complete bike; nothing is both cheaper and lighter than {}.",
+        crate::text::words::list(&on, "and")
+    );
+    let height = field.bottom + sketch.letter * 3;
+    Ok(sketch.done("price-mass", title, alt, (header, table), height))
+}
+
+fn grams(mass: Grams) -> String {
+    mass.0.grouped(mass.0.decimals().min(1))
+}
+
+/// The field, with some air around the marks.
+fn field(sketch: &Sketch, marks: &[Mark], market: Option<&MarketLine>) -> Result<Field, Overflow> {
+    let lines = || market.iter().flat_map(|m| &m.points);
+    let masses: Vec<Dec> = marks.iter().map(|m| m.mass.0).chain(lines().map(|p| p.0.0)).collect();
+    let prices: Vec<Dec> = marks.iter().map(|m| m.price).chain(lines().flat_map(|p| [p.1, p.3])).collect();
+    let ends = |all: &[Dec]| -> Result<(Dec, Dec), Overflow> {
+        let (low, high) = (all.iter().min().copied().unwrap_or(Dec::ZERO), all.iter().max().copied().unwrap_or(Dec::ONE));
+        let span = high.minus(low)?;
+        let air = if span.is_positive() { span.over(Dec::from(7_u32))? } else { high.over(Dec::from(10_u32))?.max(Dec::ONE) };
+        Ok((low.minus(air)?, high.plus(air)?))
+    };
+    let ((x0, x1), (y0, y1)) = (ends(&masses)?, ends(&prices)?);
+    let left = sketch.margin() + sketch.letter * 5;
+    let right = sketch.width - sketch.margin();
+    let top = sketch.top + sketch.letter * 3 / 2;
+    let bottom = sketch.bottom.map_or(2500, |bottom| bottom - sketch.letter * 11 / 4);
+    Ok(Field { x: Axis::new(x0, x1, left, right)?, y: Axis::new(y0.max(Dec::ZERO), y1, bottom, top)?, left, right, top, bottom })
+}
+
+fn axes(sketch: &mut Sketch, field: &Field, figures: &Figures) -> Result<(), Overflow> {
+    let size = sketch.letter;
+    for mark in field.y.marks(5)? {
+        let y = field.y.at(mark)?;
+        sketch.line((field.left, y), (field.right, y), "rule");
+        let label = if figures.hidden.is_some() { figures.amount(mark) } else { figures.show.round(mark) };
+        sketch.text((field.left - size / 2, y + size * 7 / 20), &label, "faint", Hang::End);
+    }
+    for mark in field.x.marks(4)? {
+        let x = field.x.at(mark)?;
+        sketch.line((x, field.bottom), (x, field.bottom + size / 3), "line");
+        let label = mark.grouped(0);
+        let spills = x + width_of(&label, size) / 2 > sketch.width;
+        let (at, hang) = if spills { (sketch.width, Hang::End) } else { (x, Hang::Middle) };
+        sketch.text((at, field.bottom + size * 3 / 2), &label, "faint", hang);
+    }
+    sketch.line((field.left, field.bottom), (field.right, field.bottom), "line");
+    let price =
+        if figures.hidden.is_some() { "price, as a share of the build's".to_owned() } else { format!("price, {}", figures.show.currency) };
+    sketch.text((sketch.margin(), field.top - size / 2), &price, "faint", Hang::Start);
+    sketch.text((field.right, field.bottom + size * 11 / 4), "mass, g", "faint", Hang::End);
+    Ok(())
+}
+
+fn market_line(sketch: &mut Sketch, field: &Field, line: &MarketLine) -> Result<(), Overflow> {
+    let mut over = String::new();
+    let mut under = Vec::new();
+    let mut middle = String::new();
+    for (at, (mass, low, mid, high)) in line.points.iter().enumerate() {
+        let x = field.x.at(mass.0)?;
+        let go = if at == 0 { "M" } else { "L" };
+        over.push_str(&format!("{go}{x} {}", field.y.at(*high)?));
+        middle.push_str(&format!("{go}{x} {}", field.y.at(*mid)?));
+        under.push(format!("L{x} {}", field.y.at(*low)?));
+    }
+    under.reverse();
+    sketch.path(&format!("{over}{}Z", under.concat()), "band");
+    sketch.path(&middle, "rule");
+    Ok(())
+}
+
+/// Steps through the bikes that nothing beats, from the lightest to the cheapest.
+/// Returned is where it runs, which names must leave free.
+fn frontier_line(sketch: &mut Sketch, field: &Field, marks: &[Mark]) -> Result<Vec<(i64, i64, i64, i64)>, Overflow> {
+    let mut on: Vec<&Mark> = marks.iter().filter(|m| m.frontier).collect();
+    on.sort_by(|a, b| a.mass.cmp(&b.mass).then(a.price.cmp(&b.price)));
+    let mut d = String::new();
+    let mut runs = Vec::new();
+    let mut last: Option<(i64, i64)> = None;
+    for mark in &on {
+        let (x, y) = (field.x.at(mark.mass.0)?, field.y.at(mark.price)?);
+        let (from, over) = last.unwrap_or((x, field.top));
+        runs.extend([(from, over - 25, x, over + 25), (x - 25, over, x + 25, y)]);
+        last = Some((x, y));
+        if d.is_empty() {
+            d.push_str(&format!("M{x} {}V{y}", field.top));
+        } else {
+            d.push_str(&format!("H{x}V{y}"));
+        }
+    }
+    if !d.is_empty() {
+        sketch.path(&format!("{d}H{}", field.right), "line dash");
+    }
+    runs.extend(last.map(|(x, y)| (x, y - 25, field.right, y + 25)));
+    Ok(runs)
+}
+
+fn draw_mark(sketch: &mut Sketch, field: &Field, mark: &Mark, taken: &mut Vec<(i64, i64, i64, i64)>) -> Result<(), Overflow> {
+    let (x, y) = (field.x.at(mark.mass.0)?, field.y.at(mark.price)?);
+    if mark.build {
+        sketch.rect((x - 72, y - 72), (144, 144), Thing::Build.class());
+    } else {
+        sketch.dot((x, y), 66, Thing::Bike.class());
+    }
+    let size = sketch.letter;
+    let name = fitted(&mark.name, (field.right - field.left) / 2, size);
+    let width = width_of(&name, size);
+    let down = |lines: i64| y + size * 7 / 20 + lines * size * 5 / 4;
+    let tries = [0, -1, 1, -2, 2, -3, 3].into_iter().flat_map(|lines| {
+        let gap = if lines == 0 { 130 } else { 60 };
+        [(x + gap, down(lines), Hang::Start), (x - gap, down(lines), Hang::End)]
+    });
+    let span = |at: &(i64, i64, Hang)| if at.2 == Hang::Start { (at.0, at.0 + width) } else { (at.0 - width, at.0) };
+    let free = |at: &(i64, i64, Hang)| {
+        let (from, to) = span(at);
+        let (over, under) = (at.1 - size, at.1 + size / 4);
+        let apart = taken.iter().all(|t| to < t.0 || from > t.2 || under < t.1 || over > t.3);
+        from > field.left && to < field.right && over > field.top - size && under < field.bottom && apart
+    };
+    let place = tries.clone().find(free).or_else(|| tries.clone().find(|at| span(at).1 < field.right && span(at).0 > field.left));
+    let Some(place) = place else { return Ok(()) };
+    let (from, to) = span(&place);
+    taken.push((from, place.1 - size, to, place.1 + size / 4));
+    sketch.text((place.0, place.1), &name, if mark.build { "ink bold" } else { "ink" }, place.2);
+    Ok(())
+}

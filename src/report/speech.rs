@@ -1,0 +1,138 @@
+//! The verdict in five sentences to read aloud: sums rounded for speech, every assumption named.
+
+use super::gallery::{Showing, day};
+use crate::text::words::{count, list};
+use crate::units::{Dec, Mode, Overflow};
+
+/// The five sentences, each on a line.
+pub fn speech(showing: &Showing<'_>) -> Result<String, Overflow> {
+    let sentences = [total(showing)?, door(showing)?, standing(showing)?, next(showing)?, assumptions(showing)];
+    Ok(sentences.map(|sentence| sentence + "\n").concat())
+}
+
+/// `about 2,940 pounds`: to ten above a thousand, to one above ten.
+fn about(showing: &Showing<'_>, amount: Dec) -> String {
+    if let Some(whole) = showing.figures.hidden {
+        let percent = amount.abs().times(Dec::HUNDRED).and_then(|h| h.over(whole)).unwrap_or_default();
+        return format!("about {} percent", percent.fixed(0));
+    }
+    let shown = showing.figures.show.rate.convert(amount.abs()).unwrap_or(amount);
+    let ten = Dec::from(10_u32);
+    let rounded = if shown >= Dec::THOUSAND {
+        shown.over(ten).and_then(|tens| tens.round_to(0, Mode::HalfUp).times(ten)).unwrap_or(shown)
+    } else {
+        shown.round_to(0, Mode::HalfUp)
+    };
+    format!("about {} {}", rounded.grouped(0), spoken(showing.figures.show.currency.code()))
+}
+
+/// The money as it is said.
+fn spoken(code: &str) -> &str {
+    match code {
+        "GBP" => "pounds",
+        "EUR" => "euros",
+        "USD" => "US dollars",
+        "CAD" => "Canadian dollars",
+        "AUD" => "Australian dollars",
+        "NZD" => "New Zealand dollars",
+        "SGD" => "Singapore dollars",
+        "CHF" => "Swiss francs",
+        "JPY" => "yen",
+        "KRW" => "won",
+        "NOK" => "Norwegian kroner",
+        other => other,
+    }
+}
+
+fn total(showing: &Showing<'_>) -> Result<String, Overflow> {
+    let totals = &showing.landed.totals;
+    let (sum, tags) = (totals.landed()?, totals.price_tags()?);
+    let more = sum.minus(tags)?;
+    let word = if more.is_negative() { "less" } else { "more" };
+    let day = day(showing.ask.date);
+    Ok(if showing.figures.hidden.is_some() {
+        let percent = if tags.is_zero() { Dec::ZERO } else { more.abs().times(Dec::HUNDRED)?.over(tags)? };
+        format!("On {day}, this build costs {} percent {word} at the door than on its price tags.", percent.fixed(0))
+    } else {
+        format!("On {day}, this build comes to {} at the door, {} {word} than its price tags.", about(showing, sum), about(showing, more))
+    })
+}
+
+fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
+    let a = &showing.landed.totals.amounts;
+    let tax = if showing.figures.show.tax() == "VAT" { "V A T" } else { "G S T" };
+    let pieces = [
+        ("freight", a.freight.plus(a.insurance)?),
+        ("duty", a.duty),
+        ("anti-dumping duty", a.remedy),
+        (tax, a.tax()?),
+        ("carriers' fees", a.handling),
+        ("card fees", a.card_fee),
+    ];
+    let said: Vec<String> = pieces
+        .iter()
+        .filter(|(_, amount)| *amount > Dec::ONE)
+        .map(|(name, amount)| format!("{} for {name}", about(showing, *amount)))
+        .collect();
+    Ok(if said.is_empty() {
+        "Nothing of any size is added on the way.".to_owned()
+    } else {
+        format!("Added on the way are {}.", list(&said, "and"))
+    })
+}
+
+fn standing(showing: &Showing<'_>) -> Result<String, Overflow> {
+    let Some(comparison) = showing.comparison.filter(|c| !c.bikes.is_empty()) else {
+        let mass = showing.landed.totals.mass;
+        return Ok(if mass.0.is_zero() {
+            "Nobody has told yet what it weighs.".to_owned()
+        } else {
+            format!("Its parts weigh about {} kilograms together.", mass.0.over(Dec::THOUSAND)?.fixed(1))
+        });
+    };
+    let kilograms = comparison.mine.mass.0.over(Dec::THOUSAND)?.fixed(1);
+    let against = count(comparison.bikes.len(), "complete bike", "complete bikes");
+    let beaten = comparison.beaten();
+    Ok(if beaten.is_empty() {
+        format!("It weighs about {kilograms} kilograms, and none of the {against} beside it is beaten on price and mass at once.")
+    } else {
+        format!("It weighs about {kilograms} kilograms, and is both cheaper and lighter than {beaten}, out of {against}.")
+    })
+}
+
+fn next(showing: &Showing<'_>) -> Result<String, Overflow> {
+    let rungs = showing.rungs()?;
+    let Some(first) = rungs.first() else { return Ok("No upgrade in the book takes grams off for money.".to_owned()) };
+    let cost = if first.cost.is_positive() { format!("for {} more", about(showing, first.cost)) } else { "for no more money".to_owned() };
+    Ok(format!("The next step would be {}, {} grams lighter {cost}.", first.what, first.saved.0.fixed(0)))
+}
+
+fn assumptions(showing: &Showing<'_>) -> String {
+    let mut named: Vec<&str> = Vec::new();
+    let landed = showing.landed;
+    for (id, words) in [
+        ("freight-unknown", "some freight is not known and not counted"),
+        ("card-fee-unknown", "no card fee is counted"),
+        ("origin-assumed", "some goods are taken to be made where they are sent from"),
+        ("channel-assumed", "some parcels are taken to travel by courier"),
+        ("transit-unknown", "the rules of the day of ordering are used where days on the way are not told"),
+        ("customs-rate", "market exchange rates stand in for customs rates"),
+        ("mass-guessed", "some masses are usual ones"),
+        ("no-rate", "duty is not known for some goods and not counted"),
+        ("places-empty", "some places on the bike are still empty"),
+    ] {
+        let own = landed.cautions.iter().chain(showing.comparison.iter().flat_map(|c| &c.cautions));
+        if own.into_iter().any(|caution| caution.id == id) {
+            named.push(words);
+        }
+    }
+    let open = if landed.open.is_empty() {
+        String::new()
+    } else {
+        format!("; {} without a price yet", count(landed.open.len(), "row is", "rows are"))
+    };
+    if named.is_empty() {
+        return format!("It is an estimate, not a ruling: customs and the carrier decide{open}.");
+    }
+    format!("It is an estimate, not a ruling, and assumes this: {}{open}.", list(&named, "and"))
+}

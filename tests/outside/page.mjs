@@ -1,0 +1,75 @@
+// Opens pages that `landwaiter report` wrote in a real browser and looks for what must not be there: console messages,
+// requests, a horizontal scroll, faint lettering, and what axe-core calls serious.
+//
+//     node page.mjs MODULES PAGE...          MODULES holds node_modules with puppeteer-core and axe-core
+//     SHOTS=DIR node page.mjs ...            also writes screenshots, to be looked at
+import { createRequire } from 'node:module';
+import { existsSync, readFileSync } from 'node:fs';
+import { basename, resolve } from 'node:path';
+import { pathToFileURL } from 'node:url';
+
+const [modules, ...pages] = process.argv.slice(2);
+const require = createRequire(resolve(modules, 'package.json'));
+const puppeteer = require('puppeteer-core');
+const axe = readFileSync(require.resolve('axe-core/axe.min.js'), 'utf8');
+const browserPath = ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome'].find(existsSync);
+
+const faults = [];
+const browser = await puppeteer.launch({ executablePath: browserPath, args: ['--no-sandbox', '--disable-gpu'] });
+let looked = 0;
+for (const file of pages) {
+  for (const width of [360, 1280]) {
+    for (const scheme of ['light', 'dark']) {
+      const name = `${basename(file)} at ${width}, ${scheme}`;
+      const page = await browser.newPage();
+      await page.setViewport({ width, height: 900 });
+      await page.emulateMediaFeatures([{ name: 'prefers-color-scheme', value: scheme }]);
+      page.on('console', (message) => faults.push(`${name}: console says ${message.text()}`));
+      page.on('pageerror', (error) => faults.push(`${name}: ${error}`));
+      page.on('dialog', async (dialog) => { faults.push(`${name}: a dialog opened`); await dialog.dismiss(); });
+      const own = pathToFileURL(resolve(file)).href;
+      page.on('request', (request) => {
+        if (request.url() !== own && !request.url().startsWith('data:')) faults.push(`${name}: asks for ${request.url()}`);
+      });
+      await page.goto(own, { waitUntil: 'load' });
+      if (process.env.SHOTS) await page.screenshot({ path: `${process.env.SHOTS}/${basename(file, '.html')}-${width}-${scheme}.png`, fullPage: true });
+      await page.evaluate(() => document.querySelectorAll('details').forEach((fold) => { fold.open = true; }));
+      const [wide, room] = await page.evaluate(() => [document.documentElement.scrollWidth, document.documentElement.clientWidth]);
+      if (wide > room) faults.push(`${name}: ${wide} wide in ${room}`);
+      const scripts = await page.evaluate(() => document.querySelectorAll('script, iframe, object, embed, link[rel=stylesheet]').length);
+      if (scripts) faults.push(`${name}: ${scripts} elements that a page of text has no need of`);
+      await page.evaluate(axe);
+      const found = await page.evaluate(() => axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'best-practice'] }));
+      for (const one of found.violations.filter((v) => v.id === 'color-contrast' || ['serious', 'critical'].includes(v.impact))) {
+        faults.push(`${name}: ${one.id}: ${one.help}: ${one.nodes.slice(0, 3).map((n) => n.html.slice(0, 160)).join(' | ')}`);
+      }
+      // Lettering in the pictures, which axe does not look at: WCAG 2.2, 1.4.3, against the leaf they lie on.
+      const faint = await page.evaluate(() => {
+        const channel = (c) => { const s = c / 255; return s <= 0.04045 ? s / 12.92 : ((s + 0.055) / 1.055) ** 2.4; };
+        const light = (rgb) => { const [r, g, b] = rgb.match(/[\d.]+/g).map(Number); return 0.2126 * channel(r) + 0.7152 * channel(g) + 0.0722 * channel(b); };
+        const ratio = (a, b) => { const [x, y] = [light(a), light(b)].sort((p, q) => q - p); return (x + 0.05) / (y + 0.05); };
+        const out = [];
+        document.querySelectorAll('figure').forEach((figure) => {
+          const ground = getComputedStyle(figure).backgroundColor;
+          figure.querySelectorAll('svg text, svg rect, svg circle').forEach((shape) => {
+            if (['band', 'paper'].some((c) => shape.classList.contains(c))) return;
+            const got = ratio(getComputedStyle(shape).fill, ground);
+            if (got < (shape.tagName === 'text' ? 4.5 : 3)) out.push(`${shape.outerHTML.slice(0, 90)} ${got.toFixed(2)}`);
+          });
+        });
+        return [...new Set(out)].slice(0, 5);
+      });
+      faint.forEach((one) => faults.push(`${name}: too faint: ${one}`));
+      const small = await page.evaluate(() => [...document.querySelectorAll('svg text')].map((t) => t.getBoundingClientRect().height).filter((h) => h < 11).length);
+      if (small) faults.push(`${name}: ${small} letterings in pictures are under 11 pixels high`);
+      looked += 1;
+      await page.close();
+    }
+  }
+}
+await browser.close();
+if (faults.length) {
+  console.error(faults.join('\n'));
+  process.exit(1);
+}
+console.log(`${pages.length} pages, looked at ${looked} times: no message, no request, no scroll sideways, nothing faint, nothing serious`);
