@@ -280,6 +280,11 @@ pub(super) fn near_command(word: &str) -> Option<String> {
 }
 
 impl Asked {
+    /// Whether the command line names a budget and no mass.
+    pub(super) fn names_only_a_budget(&self) -> bool {
+        self.budget.is_some() && self.max_mass.is_none()
+    }
+
     /// The flags as settings; the error names the flag, what was typed and what was expected.
     pub(super) fn settings(&self) -> Result<Settings, String> {
         let mut settings = Settings::default();

@@ -39,8 +39,15 @@ impl Watch for Clock {
             world::complain(&format!("\r{} s: {} points, {} closed", now.as_secs(), so_far.found, so_far.closed));
         }
     }
+}
 
-    fn closed(&self, _cost: i64, _mass: i64) {}
+impl Clock {
+    /// Wipes the progress line.
+    fn clear(&self) {
+        if !self.last.get().is_zero() {
+            world::complain("\r\u{1b}[K");
+        }
+    }
 }
 
 /// Plans a book and writes what was found.
@@ -48,8 +55,13 @@ pub(super) fn plan(asked: &Asked, wanted: &Wanted) -> Exit {
     let mut problems = Problems::new();
     let case = read(asked, &mut problems).filter(|_| !problems.refuse());
     let Some(case) = case else { return refused(problems) };
-    let wishes =
-        Wishes { keep: wanted.keep.clone(), without: wanted.without.clone(), max_sellers: wanted.max_sellers, frontier: wanted.frontier };
+    let wishes = Wishes {
+        keep: wanted.keep.clone(),
+        without: wanted.without.clone(),
+        max_sellers: wanted.max_sellers,
+        frontier: wanted.frontier,
+        lightest: asked.names_only_a_budget(),
+    };
     let limit = wanted.limit.map(|seconds| Duration::from_secs(u64::from(seconds)));
     let clock = Clock { begun: Instant::now(), limit, last: Cell::new(Duration::ZERO), shows: world::colour_err() };
     // the first interrupt ends the search, not the program; where it cannot be caught it ends both
@@ -62,9 +74,10 @@ pub(super) fn plan(asked: &Asked, wanted: &Wanted) -> Exit {
         };
         let show = show(&case, desk.currency())?;
         let tables = report::tables_json(&desk, &case.ask);
-        let view = report::plan_view(&plans, &case.ask, &show, wanted.frontier).map_err(refusal)?;
-        Ok(Ok(Answer { view, json: report::plan_json(&plans, &case.ask, &show, &tables, wanted.frontier) }))
+        let view = report::plan_view(&plans, &case.ask, &show).map_err(refusal)?;
+        Ok(Ok(Answer { view, json: report::plan_json(&plans, &case.ask, &show, &tables) }))
     });
+    clock.clear();
     match answered {
         Ok(Ok(answer)) => {
             tell(problems);

@@ -18,6 +18,9 @@ const FINER: u32 = 2;
 /// Packages of one parcel that are priced one by one; beyond that they are bounded by their goods alone.
 const ROOM: usize = 4_096;
 
+/// The parcel of what no seller sends.
+const HOME: &str = "at home";
+
 /// A book's choice, compiled.
 pub(super) struct Compiled<'a> {
     pub(super) model: Model,
@@ -39,7 +42,7 @@ pub(super) struct Compiled<'a> {
 
 /// The parcel a row would travel in.
 pub(super) fn parcel_of(row: &Part) -> String {
-    let seller = row.seller.as_deref().unwrap_or("at home");
+    let seller = row.seller.as_deref().unwrap_or(HOME);
     if row.parcel.is_empty() { seller.to_owned() } else { format!("{seller}/{}", row.parcel) }
 }
 
@@ -117,15 +120,15 @@ impl<'a> Compiled<'a> {
             });
         }
         let required = self.pool.seats.iter().take(64).enumerate().filter(|(_, s)| s.required).fold(0, |m, (at, _)| m | 1 << at);
-        let settled = (0..self.base.len()).filter(|at| *at == nobody || !self.base[*at].is_empty());
-        let firm: BTreeSet<String> =
-            self.sure.iter().filter(|r| r.standing == Standing::ToOrder && is_reckoned(r)).map(|r| parcel_of(r)).collect();
+        let free = |at: usize| at == nobody || self.parcels[at] == HOME || !self.base[at].is_empty();
+        let settled = (0..self.base.len()).filter(|at| free(*at));
+        let firm = self.firm().len();
         let model = Model {
             places: self.pool.seats.len(),
             required,
             offers,
             sellers: self.parcels.len(),
-            max_sellers: max_sellers.map(|most| most.saturating_sub(firm.len())),
+            max_sellers: max_sellers.map(|most| most.saturating_sub(firm)),
             settled: settled.fold(0, |m, at| m | 1 << at),
             joints: keys.iter().map(|(key, choices)| self.open_values(key, choices)).collect(),
         };
@@ -135,6 +138,12 @@ impl<'a> Compiled<'a> {
             problems
         })?;
         Ok(model)
+    }
+
+    /// Parcels that are ordered whatever is chosen; what is bought at home over the counter is none.
+    pub(super) fn firm(&self) -> BTreeSet<String> {
+        let ordered = |row: &&&Part| row.standing == Standing::ToOrder && is_reckoned(row) && row.seller.is_some();
+        self.sure.iter().filter(ordered).map(|row| parcel_of(row)).collect()
     }
 
     /// Each entry: the offers of a needed part; what is settled is not asked for.

@@ -469,6 +469,8 @@ impl<'a, 'o> Walk<'a, 'o> {
         self.ids.sort_unstable();
         let Some(exact) = self.cost.exact(self.seller.number, &self.ids) else { return };
         let value = exact * UNIT + self.taken.iter().map(|at| self.linear[*at]).sum::<i64>();
+        let bound = self.case.fixed + self.taken.iter().map(|at| self.plain[*at]).sum::<i64>();
+        debug_assert!(bound <= value || self.beyond(), "a case bounds a package above its exact cost");
         if value >= self.cut {
             return;
         }
@@ -478,6 +480,11 @@ impl<'a, 'o> Walk<'a, 'o> {
             self.cut = value;
             self.best = Some(Least { value, offers: self.ids.clone() });
         }
+    }
+
+    /// Whether another case may be the one that bounds this package: only the least of all that hold must not be above it.
+    fn beyond(&self) -> bool {
+        self.seller.cases.len() > 1
     }
 
     /// Lists a package once, at the first case that would reach it.

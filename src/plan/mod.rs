@@ -37,7 +37,7 @@ mod stair;
 mod watch;
 
 pub use model::{Case, Cases, Model, NO_LIMIT, Offer, PackageCost, UNIT};
-pub use plans::{Change, Choice, Crossed, Plan, Planned, Plans, Why, plan};
+pub use plans::{Change, Choice, Crossed, Plan, Planned, Plans, Sought, Why, plan};
 pub use pool::Wishes;
 pub use search::{Goal, Outcome, search};
 pub use stair::Found;

@@ -76,9 +76,33 @@ pub struct Crossed {
     pub by: Dec,
 }
 
+/// What was looked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sought {
+    /// The cheapest, under a mass where one is given.
+    Cheapest,
+    /// The lightest under a budget.
+    Lightest,
+    /// All plans that no other beats in both.
+    Frontier,
+}
+
+impl Sought {
+    /// Its word in the outputs.
+    pub fn name(self) -> &'static str {
+        match self {
+            Sought::Cheapest => "cheapest",
+            Sought::Lightest => "lightest",
+            Sought::Frontier => "frontier",
+        }
+    }
+}
+
 /// What planning came to.
 #[derive(Debug, Clone)]
 pub struct Plans {
+    /// What was looked for.
+    pub sought: Sought,
     /// The plans: one, or the frontier by ascending mass.
     pub plans: Vec<Plan>,
     /// Why it stopped.
@@ -125,6 +149,11 @@ pub fn plan(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) ->
         }
     };
     let compiled = Compiled::new(pool, book, desk, wishes.max_sellers)?;
+    if let Some(most) = wishes.max_sellers.filter(|most| compiled.firm().len() > *most) {
+        let firm: Vec<String> = compiled.firm().into_iter().collect();
+        let what = format!("no plan with {}: parts without another offer are ordered from {}", words::count(most, "seller", "sellers"), words::list(&firm, "and"));
+        return Ok(Planned::Nothing(Diagnostic::error(what)));
+    }
     let goal = goal(&compiled, wishes);
     let outcome = search(&compiled.model, &compiled, goal, watch).map_err(one)?;
     if let Some(refusal) = compiled.refusal() {
@@ -180,9 +209,9 @@ fn goal(compiled: &Compiled<'_>, wishes: &Wishes) -> Goal {
         return Goal::Frontier;
     }
     match (ask.max_mass, ask.budget) {
-        (Some(mass), _) => Goal::Cheapest(Some(tenths(mass) - compiled.sure_mass)),
-        (None, Some(budget)) => Goal::Lightest(compiled.units(budget).unwrap_or(i64::MAX / 16) - compiled.sure_cost),
-        (None, None) => Goal::Cheapest(None),
+        (Some(mass), _) if !(wishes.lightest && ask.budget.is_some()) => Goal::Cheapest(Some(tenths(mass) - compiled.sure_mass)),
+        (_, Some(budget)) => Goal::Lightest(compiled.units(budget).unwrap_or(i64::MAX / 16) - compiled.sure_cost),
+        (_, None) => Goal::Cheapest(None),
     }
 }
 
@@ -252,7 +281,13 @@ fn report(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome) -> Result<Plan
         let least = compiled.amount(c.2.max(0) + compiled.sure_cost);
         (compiled.amount(c.0.min(i64::MAX / 8) + compiled.sure_cost), Grams(Dec::new(c.1 + compiled.sure_mass, 1)), least)
     };
+    let sought = match goal {
+        Goal::Cheapest(_) => Sought::Cheapest,
+        Goal::Lightest(_) => Sought::Lightest,
+        Goal::Frontier => Sought::Frontier,
+    };
     Ok(Plans {
+        sought,
         plans,
         stopped: outcome.stopped,
         open: outcome.open.iter().map(amount).collect(),

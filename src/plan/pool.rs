@@ -18,6 +18,8 @@ pub struct Wishes {
     pub max_sellers: Option<usize>,
     /// The whole frontier.
     pub frontier: bool,
+    /// The lightest within the budget, even where a mass is given too.
+    pub lightest: bool,
 }
 
 /// A row that may fill its seats.

@@ -8,7 +8,7 @@ use super::cost_json::cautions;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::landed::Ask;
-use crate::plan::{Crossed, Plan, Plans, Stopped, Why};
+use crate::plan::{Crossed, Plan, Plans, Sought, Stopped, Why};
 use crate::text::words::count;
 use crate::units::{Dec, Grams, Overflow};
 
@@ -19,10 +19,11 @@ const FORMAT: &str = "landwaiter.plan/1";
 const MOST: usize = 24;
 
 /// The view of a planning.
-pub fn plan_view(plans: &Plans, ask: &Ask, show: &Show, frontier: bool) -> Result<View, Overflow> {
+pub fn plan_view(plans: &Plans, ask: &Ask, show: &Show) -> Result<View, Overflow> {
     let mut view = View::default();
+    let frontier = plans.sought == Sought::Frontier;
     let Some(last) = plans.plans.last() else { return Ok(view) };
-    view.say(headline(plans, last, ask, show, frontier)?);
+    view.say(headline(plans, last, ask, show)?);
     if frontier {
         view.table(points(plans, show));
     }
@@ -54,9 +55,9 @@ pub fn plan_view(plans: &Plans, ask: &Ask, show: &Show, frontier: bool) -> Resul
     Ok(view)
 }
 
-fn headline(plans: &Plans, last: &Plan, ask: &Ask, show: &Show, frontier: bool) -> Result<String, Overflow> {
+fn headline(plans: &Plans, last: &Plan, ask: &Ask, show: &Show) -> Result<String, Overflow> {
     let choice = format!("{} for {}", count(plans.offers, "offer", "offers"), count(plans.places, "place", "places"));
-    if frontier {
+    if plans.sought == Sought::Frontier {
         let what = count(plans.plans.len(), "plan that no other beats in both", "plans that no other beats in both");
         let closed = plans.plans.iter().filter(|p| p.proven).count();
         let proof = match plans.stopped {
@@ -76,14 +77,14 @@ fn headline(plans: &Plans, last: &Plan, ask: &Ask, show: &Show, frontier: bool) 
         }
         None => String::new(),
     };
-    let sought = match (ask.max_mass, ask.budget) {
-        (Some(mass), _) => format!("Cheapest at {mass} g or less"),
-        (None, Some(budget)) => format!("Lightest at {} or less", show.money(budget)),
-        (None, None) => "Cheapest".to_owned(),
+    let sought = match (plans.sought, ask.max_mass, ask.budget) {
+        (Sought::Lightest, _, Some(budget)) => format!("Lightest at {} or less", show.money(budget)),
+        (_, Some(mass), _) => format!("Cheapest at {mass} g or less"),
+        (_, None, _) => "Cheapest".to_owned(),
     };
     let proof = match plans.stopped {
         Stopped::Proven => "proven: nothing better exists".to_owned(),
-        why if ask.max_mass.is_none() && ask.budget.is_some() => {
+        why if plans.sought == Sought::Lightest => {
             format!("stopped by the {}: at most {} g lighter is possible", stop_words(why), Grams(last.gap))
         }
         why => format!("stopped by the {}: at most {} less is possible", stop_words(why), show.money(last.gap)),
@@ -159,9 +160,9 @@ fn crossed_words(crossed: &Crossed, show: &Show) -> String {
     format!("{}: over `{}` by {}", crossed.parcel, crossed.limit, show.money(crossed.by))
 }
 
-/// The plans as JSON; `frontier` only names what was asked.
-pub fn plan_json(plans: &Plans, ask: &Ask, show: &Show, tables: &Value, frontier: bool) -> Value {
-    let by_mass = !frontier && ask.max_mass.is_none() && ask.budget.is_some();
+/// The plans as JSON.
+pub fn plan_json(plans: &Plans, ask: &Ask, show: &Show, tables: &Value) -> Value {
+    let by_mass = plans.sought == Sought::Lightest;
     let figure = |amount: Dec| if by_mass { Grams(amount).to_string() } else { show.exact(amount) };
     let plan = |p: &Plan| {
         let choices: Vec<Value> = p.choices.iter().map(|c| json!({"place": c.place, "part": c.part, "seller": c.seller})).collect();
@@ -188,7 +189,7 @@ pub fn plan_json(plans: &Plans, ask: &Ask, show: &Show, tables: &Value, frontier
         "currency": show.currency.to_string(),
         "date": ask.date.to_string(),
         "tables": tables,
-        "sought": if frontier { "frontier" } else if by_mass { "lightest" } else { "cheapest" },
+        "sought": plans.sought.name(),
         "max_mass_g": ask.max_mass.map(|m| m.to_string()),
         "budget": ask.budget.map(|b| show.exact(b)),
         "offers": plans.offers,

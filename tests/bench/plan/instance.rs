@@ -7,7 +7,7 @@ const FEE: i64 = 1_200;
 
 /// A seller of an instance.
 #[derive(Debug, Clone)]
-pub struct Shop {
+pub(super) struct Shop {
     free: i64,
     spend: i64,
     off: i64,
@@ -16,16 +16,16 @@ pub struct Shop {
 
 /// An instance with its rules.
 #[derive(Debug, Clone)]
-pub struct Instance {
-    pub model: Model,
-    pub shops: Vec<Shop>,
-    pub duty: Vec<i64>,
-    pub budget: i64,
+pub(super) struct Instance {
+    pub(super) model: Model,
+    shops: Vec<Shop>,
+    duty: Vec<i64>,
+    pub(super) budget: i64,
 }
 
 impl Instance {
     /// Reads the text of an instance.
-    pub fn read(text: &str) -> Instance {
+    pub(super) fn read(text: &str) -> Instance {
         let mut all = Instance { model: Model::default(), shops: Vec::new(), duty: Vec::new(), budget: 0 };
         for line in text.lines() {
             let mut cells = line.split_whitespace();
