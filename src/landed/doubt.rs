@@ -274,7 +274,10 @@ fn unused_names(rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) {
     let keys: Vec<&str> = desk.tables.fits.iter().map(|row| row.rule.key.as_str()).collect();
     let asked: Vec<&str> = desk.law.traits().into_iter().chain(["material"]).collect();
     let mut look = |row: &Part, column: &str, name: &str, known: &[&str]| {
-        if let Some(near) = words::nearest(name, known.iter().copied()).filter(|_| !known.contains(&name)) {
+        if known.contains(&name) {
+            return;
+        }
+        if let Some(near) = words::nearest(name, known.iter().copied()) {
             let text = format!("nothing looks at `{name}` in `{column}`: did you mean `{near}`?");
             cautions.say("name-unused", text, &[&row.name]);
         }
