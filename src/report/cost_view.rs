@@ -278,7 +278,8 @@ fn trail_of(bill: &Bill, show: &Show) -> Grid {
         let marks: Vec<String> =
             [step.certainty.map(|c| c.to_string()), step.evidence.map(|e| e.to_string())].into_iter().flatten().collect();
         let marks = if marks.is_empty() { String::new() } else { format!(" ({})", marks.join(", ")) };
-        let how = format!("{} — {}{marks}", step.text, step.source);
+        let sources: Vec<&str> = std::iter::once(&step.source).chain(&step.rate_sources).map(String::as_str).collect();
+        let how = format!("{} — {}{marks}", step.text, sources.join("; the rate: "));
         grid.rows.push(vec![Cell::text(format!("  {} {}", step.kind, step.id)), amount, Cell::text(rows.join(" ")), Cell::text(how)]);
     }
     grid

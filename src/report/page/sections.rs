@@ -274,7 +274,7 @@ fn trail_row(step: &Step, bill: &Bill, figures: &Figures) -> Markup {
             td class="where" { @for row in rows { span { (short(&row.to_string())) } } }
             td { @if nil { s { (step.id.replace('_', " ")) } } @else { (step.id.replace('_', " ")) } }
             td class="n" { @match &amount { Some(amount) => (amount), None if nil => s { "nil" }, None => "" } }
-            td class="how" { (step.text) " " span class="source" { (step.source) @if !marks.is_empty() { " (" (marks.join(", ")) ")" } } }
+            td class="how" { (step.text) " " span class="source" { (step.source) @for rate in &step.rate_sources { "; " (rate) } @if !marks.is_empty() { " (" (marks.join(", ")) ")" } } }
         }
     }
 }
