@@ -130,6 +130,7 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
         cautions.say("fee-ended", text, &[]);
     }
     outside_tables(desk, &bills, &mut cautions);
+    paid_otherwise(&bills, rows, desk, &mut cautions).map_err(|overflow| one_problem(overflow.into()))?;
     Ok(Landed {
         to: desk.ask.to,
         region: desk.ask.region.clone(),
@@ -375,6 +376,25 @@ fn standing_cautions(rows: &[&Part], bills: &[Bill], desk: &Desk<'_>, cautions: 
     if rows.iter().any(|row| fluids(&row)) {
         cautions.say("fluids", "brake fluids do not mix: mineral oil and DOT are for different seals", &[]);
     }
+}
+
+/// Where the rows of a parcel on its way say that something else was paid than is reckoned, what is spent and what is still
+/// to pay do not add up to the landed cost; both sums are said.
+fn paid_otherwise(bills: &[Bill], rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) -> Result<(), Overflow> {
+    let money = |amount: Dec| format!("{} {}", amount.grouped(desk.currency().digits()), desk.currency());
+    for bill in bills.iter().filter(|b| matches!(b.kind, Kind::OnOrder | Kind::Gift)) {
+        let reckoned = bill.amounts.to_seller()?;
+        let paid = paid_to_seller(bill, rows)?;
+        if paid != reckoned && bill.known.to_seller()?.is_zero() {
+            let text = format!(
+                "{} was paid where {} is reckoned: the first is in what is spent, the second in the landed cost",
+                money(paid),
+                money(reckoned)
+            );
+            cautions.say("paid-otherwise", text, &[&bill.id]);
+        }
+    }
+    Ok(())
 }
 
 /// A day before the tables begin or after they were last read is said.
