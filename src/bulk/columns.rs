@@ -1,9 +1,9 @@
 //! The columns of a price list, and the line that is written for each of its lines.
 
 use crate::text::words::{list, nearest, quoted};
-use crate::units::Currency;
 
 use super::figures;
+use super::record::Record;
 
 /// Where each known column stands.
 #[derive(Debug, Clone)]
@@ -47,9 +47,9 @@ pub const OUTPUT: [&str; 14] = [
 
 impl Columns {
     /// Finds the columns by name; the error says which is missing and what stands near it.
-    pub fn find(header: &csv::ByteRecord) -> Result<Columns, String> {
-        let names: Vec<String> =
-            header.iter().map(|name| String::from_utf8_lossy(name).trim().trim_start_matches('\u{feff}').to_lowercase()).collect();
+    pub fn find(header: &Record<'_>) -> Result<Columns, String> {
+        let plain = |name: &[u8]| String::from_utf8_lossy(name).trim().trim_start_matches('\u{feff}').to_lowercase();
+        let names: Vec<String> = header.fields().map(plain).collect();
         let at = |name: &str| names.iter().position(|n| n == name);
         let missing: Vec<&str> = NEEDED.into_iter().filter(|name| at(name).is_none()).collect();
         if !missing.is_empty() {
@@ -87,19 +87,20 @@ impl Columns {
 pub(super) struct Amounts {
     pub(super) figures: [i64; 13],
     pub(super) collected: &'static str,
+    /// Whether a duty applies and no rate is known.
+    pub(super) gap: bool,
 }
 
 /// Writes a line as it came, with its amounts after it.
-pub(super) fn write(line: &csv::ByteRecord, amounts: &Amounts, currency: Currency, out: &mut Vec<u8>) {
-    for field in line {
-        figures::push_field(field, out);
-        out.push(b',');
+pub(super) fn write(raw: &[u8], amounts: &Amounts, digits: u32, out: &mut Vec<u8>) {
+    let mut tail = figures::Tail::new();
+    tail.text(b"\n");
+    tail.text(amounts.collected.as_bytes());
+    for figure in amounts.figures.iter().rev() {
+        tail.text(b",");
+        tail.minor(*figure, digits);
     }
-    let digits = currency.digits();
-    for figure in amounts.figures {
-        figures::push_minor(figure, digits, out);
-        out.push(b',');
-    }
-    out.extend_from_slice(amounts.collected.as_bytes());
-    out.push(b'\n');
+    tail.text(b",");
+    out.extend_from_slice(raw);
+    out.extend_from_slice(tail.written());
 }

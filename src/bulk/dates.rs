@@ -1,52 +1,114 @@
-//! Exchange by day and currency, found once.
-
-use std::collections::BTreeMap;
+//! Days of a list: what each is called, when its parcels arrive, which rules hold then, and the exchange; found once.
 
 use super::BadLine;
-use super::lane::Lane;
+use super::offer::bad;
+use super::terms::Terms;
 use crate::landed::Desk;
-use crate::rules::WholeRate;
-use crate::units::{Currency, Date};
+use crate::rules::{Scale, WholeRate};
+use crate::units::{Date, Lookup};
 
-/// The rates of one day in whole numbers; none where they have too many digits for that.
+/// A day for one currency and time on the way; a rate is none where it has too many digits for whole numbers.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Day {
-    pub(super) market: Option<WholeRate>,
+    pub(super) date: Date,
+    pub(super) arrival: Date,
+    /// Which charges and reliefs hold.
+    pub(super) rules: u32,
+    /// Which freight schedules hold.
+    pub(super) freight: u32,
+    /// Paid money into the destination's, by minor units.
+    pub(super) market: Option<Scale>,
     pub(super) customs: Option<WholeRate>,
 }
 
 /// All days met so far.
-#[derive(Default)]
 pub(super) struct Days {
-    known: BTreeMap<(Date, Currency, u32), Day>,
-    last: Option<((Date, Currency, u32), Day)>,
+    known: Lookup,
+    days: Vec<Day>,
+    /// The days on which a charge or a relief begins or ends.
+    rules: Vec<Date>,
+    /// The days on which a step of freight begins or ends.
+    freight: Vec<Date>,
 }
+
+/// More days than any list has; beyond it they are found anew.
+const MOST: usize = 1 << 14;
 
 impl Days {
-    /// The rates of a line: the market's of its day, customs' of its arrival.
-    pub(super) fn of(&mut self, date: Date, lane: &Lane, desk: &Desk<'_>) -> Result<Day, BadLine> {
-        let key = (date, lane.currency, lane.transit);
-        if let Some((_, day)) = self.last.filter(|(last, _)| *last == key) {
-            return Ok(day);
-        }
-        let day = match self.known.get(&key) {
-            Some(day) => *day,
-            None => {
-                let found = Day::find(date, lane, desk)?;
-                self.known.insert(key, found);
-                found
-            }
+    pub(super) fn new(desk: &Desk<'_>) -> Days {
+        Days { known: Lookup::default(), days: Vec::new(), rules: rules_change(desk), freight: freight_changes(desk) }
+    }
+
+    /// The day of a line.
+    pub(super) fn find(&mut self, text: &[u8], terms: &Terms<'_>, desk: &Desk<'_>) -> Result<&Day, BadLine> {
+        let packed = packed(text).or_else(|| parsed(text).map(written));
+        let packed = packed.ok_or_else(|| bad("date", text, "expected a date such as `2026-03-02`"))?;
+        let key = packed << 32 | u64::from(terms.money) + 1;
+        let at = match self.known.get(key) {
+            Some(at) => at,
+            None => self.add(key, text, terms, desk)?,
         };
-        self.last = Some((key, day));
-        Ok(day)
+        usize::try_from(at).ok().and_then(|at| self.days.get(at)).ok_or_else(|| bad("date", text, "expected a day"))
+    }
+
+    fn add(&mut self, key: u64, text: &[u8], terms: &Terms<'_>, desk: &Desk<'_>) -> Result<u32, BadLine> {
+        let date = parsed(text).ok_or_else(|| bad("date", text, "expected a date such as `2026-03-02`"))?;
+        let arrival = date.plus_days(terms.transit);
+        let missing = |problem: crate::text::Diagnostic| BadLine::new("currency", problem.message);
+        let market = desk.market_rate(terms.currency, date).map_err(missing)?.rate;
+        let customs = desk.customs_rate(terms.currency, arrival).map_err(missing)?.quote.rate;
+        let since = |days: &[Date], day: Date| days.partition_point(|start| *start <= day);
+        let rules = since(&self.rules, date) * (self.rules.len() + 1) + since(&self.rules, arrival);
+        let day = Day {
+            date,
+            arrival,
+            rules: u32::try_from(rules).unwrap_or(u32::MAX),
+            freight: u32::try_from(since(&self.freight, date)).unwrap_or(u32::MAX),
+            market: WholeRate::new(market).and_then(|rate| rate.scale(terms.digits, desk.currency().digits())),
+            customs: WholeRate::new(customs),
+        };
+        if self.days.len() >= MOST {
+            self.known = Lookup::default();
+            self.days.clear();
+        }
+        let at = u32::try_from(self.days.len()).unwrap_or(0);
+        self.days.push(day);
+        self.known.insert(key, at);
+        Ok(at)
     }
 }
 
-impl Day {
-    fn find(date: Date, lane: &Lane, desk: &Desk<'_>) -> Result<Day, BadLine> {
-        let missing = |problem: crate::text::Diagnostic| BadLine::new("currency", problem.message);
-        let market = desk.market_rate(lane.currency, date).map_err(missing)?;
-        let customs = desk.customs_rate(lane.currency, date.plus_days(lane.transit)).map_err(missing)?;
-        Ok(Day { market: WholeRate::new(market.rate), customs: WholeRate::new(customs.quote.rate) })
-    }
+/// `2026-03-02` as 20260302, whatever day that is.
+fn packed(text: &[u8]) -> Option<u64> {
+    let [a, b, c, d, b'-', e, f, b'-', g, h] = *text else { return None };
+    [a, b, c, d, e, f, g, h].iter().try_fold(0, |sum, byte| byte.is_ascii_digit().then(|| sum * 10 + u64::from(byte - b'0')))
+}
+
+fn parsed(text: &[u8]) -> Option<Date> {
+    std::str::from_utf8(text).ok().and_then(|text| Date::parse(text).ok())
+}
+
+fn written(day: Date) -> u64 {
+    u64::try_from(day.year()).unwrap_or(0) * 10_000 + u64::from(day.month()) * 100 + u64::from(day.day())
+}
+
+/// The days on which a rule that is no rate begins to hold, or no longer does, and those that conditions name.
+fn rules_change(desk: &Desk<'_>) -> Vec<Date> {
+    let law = &desk.law;
+    let spans = law.charges.iter().map(|r| r.stamp.span).chain(law.reliefs.iter().map(|r| r.stamp.span));
+    let spans = spans.chain(desk.tables.border_freight.iter().map(|r| r.stamp.span));
+    let whens = law.charges.iter().map(|r| &r.rule.when).chain(law.reliefs.iter().map(|r| &r.rule.when));
+    let named = whens.flat_map(crate::tables::When::conditions).filter_map(|c| c.day).flat_map(|day| [day, day.plus_days(1)]);
+    sorted(spans.flat_map(|span| [span.from, span.to.map(|to| to.plus_days(1))]).flatten().chain(named).collect())
+}
+
+fn freight_changes(desk: &Desk<'_>) -> Vec<Date> {
+    let spans = desk.tables.freight.iter().map(|r| r.stamp.span);
+    sorted(spans.flat_map(|span| [span.from, span.to.map(|to| to.plus_days(1))]).flatten().collect())
+}
+
+fn sorted(mut days: Vec<Date>) -> Vec<Date> {
+    days.sort_unstable();
+    days.dedup();
+    days
 }

@@ -1,63 +1,101 @@
 //! Figures of a price list between text and whole numbers: strict, as in rule tables, and without a detour.
 
 /// Reads digits with an optional point and at most `decimals` of them, as whole units of the last decimal.
+#[inline]
 pub(super) fn read_units(text: &[u8], decimals: u32) -> Option<i64> {
-    let mut value: i64 = 0;
-    let mut seen: Option<u32> = None;
     if text.is_empty() || text.len() > 18 || text.first() == Some(&b'.') || text.last() == Some(&b'.') {
         return None;
     }
-    for byte in text {
-        match (byte, seen) {
-            (b'0'..=b'9', None) => value = value.checked_mul(10)?.checked_add(i64::from(byte - b'0'))?,
-            (b'0'..=b'9', Some(so_far)) if so_far < decimals => {
-                value = value.checked_mul(10)?.checked_add(i64::from(byte - b'0'))?;
-                seen = Some(so_far + 1);
+    let mut value: i64 = 0;
+    let mut digits = text.iter();
+    let mut seen = 0;
+    for byte in digits.by_ref() {
+        let digit = byte.wrapping_sub(b'0');
+        if digit > 9 {
+            if *byte != b'.' {
+                return None;
             }
-            (b'0', Some(_)) => {}
-            (b'.', None) => seen = Some(0),
+            break;
+        }
+        value = value * 10 + i64::from(digit);
+    }
+    for byte in digits {
+        match byte {
+            b'0'..=b'9' if seen < decimals => {
+                value = value * 10 + i64::from(byte - b'0');
+                seen += 1;
+            }
+            b'0' => {}
             _ => return None,
         }
     }
-    value.checked_mul(10_i64.checked_pow(decimals - seen.unwrap_or(0).min(decimals))?)
+    match decimals - seen {
+        0 => Some(value),
+        missing => value.checked_mul(10_i64.checked_pow(missing)?),
+    }
 }
 
-/// Appends whole minor units as a decimal.
-pub(super) fn push_minor(units: i64, digits: u32, out: &mut Vec<u8>) {
-    let mut text = [b'0'; 24];
-    let mut at = text.len();
-    let mut left = units.unsigned_abs();
-    let mut written = 0;
-    while left > 0 || written <= digits {
-        if written == digits && digits > 0 {
-            at -= 1;
-            text[at] = b'.';
-        }
-        at -= 1;
-        text[at] = b'0' + u8::try_from(left % 10).unwrap_or(0);
-        left /= 10;
-        written += 1;
-    }
-    if units < 0 {
-        out.push(b'-');
-    }
-    out.extend_from_slice(&text[at..]);
+/// What stands behind a line, written from its end.
+pub(super) struct Tail {
+    bytes: [u8; LONGEST],
+    at: usize,
 }
 
-/// Appends a field, in quotation marks where it needs them.
-pub(super) fn push_field(field: &[u8], out: &mut Vec<u8>) {
-    if !field.iter().any(|byte| matches!(byte, b',' | b'"' | b'\n' | b'\r')) {
-        out.extend_from_slice(field);
-        return;
+/// Thirteen figures of at most 22 letters, their commas, and a word.
+const LONGEST: usize = 384;
+
+impl Tail {
+    #[inline]
+    pub(super) fn new() -> Tail {
+        Tail { bytes: [0; LONGEST], at: LONGEST }
     }
-    out.push(b'"');
-    for byte in field {
-        if *byte == b'"' {
-            out.push(b'"');
+
+    /// Sets a text before what is there.
+    #[inline]
+    pub(super) fn text(&mut self, text: &[u8]) {
+        let start = self.at.saturating_sub(text.len());
+        if let Some(room) = self.bytes.get_mut(start..start + text.len()) {
+            room.copy_from_slice(text);
         }
-        out.push(*byte);
+        self.at = start;
     }
-    out.push(b'"');
+
+    #[inline]
+    fn put(&mut self, byte: u8) {
+        self.at = self.at.saturating_sub(1);
+        self.bytes[self.at] = byte;
+    }
+
+    /// Sets whole minor units, as a decimal, before what is there.
+    #[inline]
+    pub(super) fn minor(&mut self, units: i64, digits: u32) {
+        if units == 0 && digits == 2 {
+            return self.text(b"0.00");
+        }
+        let mut left = units.unsigned_abs();
+        for _ in 0..digits {
+            self.put(b'0' + (left % 10) as u8);
+            left /= 10;
+        }
+        if digits > 0 {
+            self.put(b'.');
+        }
+        loop {
+            self.put(b'0' + (left % 10) as u8);
+            left /= 10;
+            if left == 0 {
+                break;
+            }
+        }
+        if units < 0 {
+            self.put(b'-');
+        }
+    }
+
+    #[inline]
+    pub(super) fn written(&self) -> &[u8] {
+        self.bytes.get(self.at..).unwrap_or_default()
+    }
 }
 
 #[cfg(test)]
@@ -65,9 +103,9 @@ mod tests {
     use super::*;
 
     fn minor(units: i64, digits: u32) -> String {
-        let mut out = Vec::new();
-        push_minor(units, digits, &mut out);
-        String::from_utf8(out).unwrap()
+        let mut tail = Tail::new();
+        tail.minor(units, digits);
+        String::from_utf8(tail.written().to_vec()).unwrap()
     }
 
     #[test]
@@ -81,5 +119,6 @@ mod tests {
             assert_eq!(read_units(text.as_bytes(), 2), None, "{text}");
         }
         assert_eq!([minor(0, 2), minor(5, 2), minor(-1234, 2), minor(120, 0)], ["0.00", "0.05", "-12.34", "120"]);
+        assert_eq!([minor(i64::MIN, 2), minor(i64::MAX, 0), minor(100, 3)], ["-92233720368547758.08", "9223372036854775807", "0.100"]);
     }
 }

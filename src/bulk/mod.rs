@@ -4,27 +4,32 @@
 //! `cost`: a line of its own goes by integers ([`crate::rules::Swift`]) where those are exact, everything else by the
 //! engine that makes the bill of a book. Owns the columns, the caches and the writing of a line; reads and writes no files.
 
+mod block;
 mod columns;
 mod dates;
 mod figures;
-mod lane;
+mod goods;
 mod offer;
+mod record;
 mod slow;
 mod swift;
+mod terms;
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
 use crate::book::Seller;
 use crate::landed::{Ask, Desk};
+use crate::rules::Scratch;
 use crate::tables::Tables;
 use crate::text::Problems;
-use crate::units::Currency;
 
+pub use block::{Bad, Block, Done, LONGEST_FIELD, MOST_LINES};
 pub use columns::{Columns, OUTPUT};
 use dates::Days;
-use lane::Lanes;
+use goods::Goods;
 use offer::Offer;
+pub use record::{Bounds, Record, Scan, is_plain, scan};
+use terms::AllTerms;
 
 /// What every line is priced with.
 pub struct Setting<'a> {
@@ -48,7 +53,8 @@ pub struct BadLine {
 }
 
 impl BadLine {
-    fn new(column: &'static str, what: impl Into<String>) -> BadLine {
+    /// A reason, and the column it is about.
+    pub fn new(column: &'static str, what: impl Into<String>) -> BadLine {
         BadLine { column, what: what.into() }
     }
 }
@@ -57,66 +63,78 @@ impl BadLine {
 pub struct Pricer<'a> {
     setting: &'a Setting<'a>,
     desk: Desk<'a>,
-    lanes: Lanes,
+    terms: AllTerms<'a>,
     days: Days,
+    goods: Goods,
     slow: slow::Slow,
+    scratch: Scratch,
+    digits: u32,
+    bounds: record::Bounds,
 }
 
 impl<'a> Pricer<'a> {
     /// Opens the destination's rules.
     pub fn open(setting: &'a Setting<'a>) -> Result<Pricer<'a>, Problems> {
         let desk = Desk::open(setting.tables, setting.ask)?;
-        let lanes = Lanes::new(&desk);
-        Ok(Pricer { setting, desk, lanes, days: Days::default(), slow: slow::Slow::new() })
+        Ok(Pricer {
+            terms: AllTerms::default(),
+            days: Days::new(&desk),
+            goods: Goods::new(&desk),
+            slow: slow::Slow::new(),
+            scratch: Scratch::default(),
+            digits: desk.currency().digits(),
+            bounds: record::Bounds::default(),
+            setting,
+            desk,
+        })
     }
 
-    /// Prices lines that travel together and appends them, each with its amounts, to the output; on a bad line nothing is
-    /// appended and its place among the lines is returned with the reason.
-    pub fn price(&mut self, lines: &[csv::ByteRecord], out: &mut Vec<u8>) -> Result<(), (usize, BadLine)> {
-        let start = out.len();
-        let done = match lines {
-            [line] => self.one(line, out).map_err(|bad| (0, bad)),
-            several => self.several(several, out),
-        };
-        done.inspect_err(|_| out.truncate(start))
-    }
-
-    fn one(&mut self, line: &csv::ByteRecord, out: &mut Vec<u8>) -> Result<(), BadLine> {
-        let offer = Offer::read(line, self.setting)?;
-        let (lane, program) = self.lanes.find(&offer, self.setting, &self.desk)?;
-        let day = self.days.of(offer.date, lane, &self.desk)?;
-        if let Some(amounts) = swift::price(&offer, lane, program, &day, &self.desk) {
-            columns::write(line, &amounts, self.desk.currency(), out);
-            return Ok(());
+    /// Prices a line of its own and appends it with its amounts; whether it has a gap.
+    #[inline]
+    fn one(&mut self, record: &Record<'_>, out: &mut Vec<u8>) -> Result<bool, BadLine> {
+        let offer = Offer::read(record, self.setting.columns)?;
+        let at = self.terms.find(&offer, self.setting, &self.desk)?;
+        let Some((terms, frames)) = self.terms.get(at) else { return Ok(false) };
+        let day = self.days.find(offer.date, terms, &self.desk)?;
+        if terms.plain {
+            let frame = usize::try_from(terms.frame).ok().and_then(|frame| frames.get(frame));
+            let program = match frame.filter(|_| !terms.home) {
+                Some(frame) => self.goods.program(&offer, terms, frame, day, &self.desk)?,
+                None => None,
+            };
+            if terms.home {
+                goods::origin(&offer, terms)?;
+            }
+            if (terms.home || program.is_some())
+                && let Some(amounts) = swift::price(&offer, terms, program, day, &self.desk, &mut self.scratch)
+            {
+                columns::write(record.raw, &amounts, self.digits, out);
+                return Ok(amounts.gap);
+            }
         }
-        self.go_slow(&[offer], std::slice::from_ref(line), out).map_err(|(_, bad)| bad)
+        let (terms, day) = (&*terms, *day);
+        let priced = self.slow.price(&[offer], terms, day, &self.desk).map_err(|(_, bad)| bad)?;
+        priced.iter().for_each(|amounts| columns::write(record.raw, amounts, self.digits, out));
+        Ok(priced.iter().any(|amounts| amounts.gap))
     }
 
-    fn several(&mut self, lines: &[csv::ByteRecord], out: &mut Vec<u8>) -> Result<(), (usize, BadLine)> {
-        let mut offers = Vec::with_capacity(lines.len());
-        for (at, line) in lines.iter().enumerate() {
-            let offer = Offer::read(line, self.setting).map_err(|bad| (at, bad))?;
+    /// Prices lines that travel together, and says whether one has a gap; on a bad line nothing is appended and its place
+    /// among them is returned.
+    fn several(&mut self, records: &[Record<'_>], out: &mut Vec<u8>) -> Result<bool, (usize, BadLine)> {
+        let mut offers: Vec<Offer<'_>> = Vec::with_capacity(records.len());
+        for (at, record) in records.iter().enumerate() {
+            let offer = Offer::read(record, self.setting.columns).map_err(|bad| (at, bad))?;
             offer.agrees_with(offers.first()).map_err(|bad| (at, bad))?;
             offers.push(offer);
         }
-        self.go_slow(&offers, lines, out)
-    }
-
-    fn go_slow(&mut self, offers: &[Offer<'_>], lines: &[csv::ByteRecord], out: &mut Vec<u8>) -> Result<(), (usize, BadLine)> {
-        let priced = self.slow.price(offers, self.setting, &self.desk)?;
-        for (line, amounts) in lines.iter().zip(&priced) {
-            columns::write(line, amounts, self.desk.currency(), out);
+        let Some(first) = offers.first() else { return Ok(false) };
+        let at = self.terms.find(first, self.setting, &self.desk).map_err(|bad| (0, bad))?;
+        let Some((terms, _)) = self.terms.get(at) else { return Ok(false) };
+        let day = *self.days.find(first.date, terms, &self.desk).map_err(|bad| (0, bad))?;
+        let priced = self.slow.price(&offers, terms, day, &self.desk)?;
+        for (record, amounts) in records.iter().zip(&priced) {
+            columns::write(record.raw, amounts, self.digits, out);
         }
-        Ok(())
-    }
-
-    /// The money amounts are in.
-    pub fn currency(&self) -> Currency {
-        self.desk.currency()
-    }
-
-    /// Names for the header of the output, after the columns of the list.
-    pub fn header(&self) -> impl Iterator<Item = Arc<str>> + '_ {
-        OUTPUT.iter().map(|name| Arc::from(*name))
+        Ok(priced.iter().any(|amounts| amounts.gap))
     }
 }

@@ -3,13 +3,15 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use super::BadLine;
 use super::columns::Amounts;
+use super::dates::Day;
 use super::offer::{Offer, bad};
-use super::{BadLine, Setting};
-use crate::book::{Book, Channel, Discount, Freight, Included, MassKind, Part, Pays, Role, Scope, Seller, Sender, Standing, Worth};
+use super::terms::Terms;
+use crate::book::{Book, Discount, Freight, Included, MassKind, Part, Pays, Role, Scope, Seller, Sender, Standing, Worth};
 use crate::landed::{Bill, BillLine, Consignment, Desk, Kind, bill};
 use crate::text::{Columns, Problems, Sheet, Spot};
-use crate::units::{Date, Dec, Grams, Percent, Span, number};
+use crate::units::{Country, Date, Dec, Grams, Percent, Span, number};
 
 /// A row for parts that stand in no file of a book.
 pub(super) struct Slow {
@@ -25,35 +27,37 @@ impl Slow {
     }
 
     /// Prices lines that travel together.
-    pub(super) fn price(&self, offers: &[Offer<'_>], setting: &Setting<'_>, desk: &Desk<'_>) -> Result<Vec<Amounts>, (usize, BadLine)> {
+    pub(super) fn price(
+        &self,
+        offers: &[Offer<'_>],
+        terms: &Terms<'_>,
+        day: Day,
+        desk: &Desk<'_>,
+    ) -> Result<Vec<Amounts>, (usize, BadLine)> {
         let (Some(spot), Some(first)) = (&self.spot, offers.first()) else { return Ok(Vec::new()) };
-        let at_first = |bad: BadLine| (0, bad);
-        let dispatch = first.dispatch().map_err(at_first)?;
-        let seller = first.seller.cloned().unwrap_or_else(|| stranger(first, spot));
+        let seller = terms.seller.cloned().unwrap_or_else(|| stranger(first, spot));
         let mut parts = Vec::with_capacity(offers.len());
         for (at, offer) in offers.iter().enumerate() {
-            parts.push(part(offer, at, &seller.name, spot).map_err(|bad| (at, bad))?);
+            parts.push(part(offer, at, terms, &seller.name, spot).map_err(|bad| (at, bad))?);
         }
         let discounts = offers.iter().zip(&parts).filter(|(offer, _)| offer.discount > 0);
         let discounts = discounts.map(|(offer, part)| discount(offer, part, &seller.name, spot)).collect();
         let book = Book { sellers: BTreeMap::new(), discounts, ..Book::default() };
-        let arrival = first.date.plus_days(seller.transit_days.unwrap_or(0));
         let consignment = Consignment {
             id: seller.name.clone(),
             seller: Some(&seller),
             kind: if seller.sender == Some(Sender::Gift) { Kind::Gift } else { Kind::ToOrder },
-            dispatch,
-            channel: seller.channel.unwrap_or(Channel::Courier),
+            dispatch: terms.dispatch,
+            channel: terms.channel,
             sender: seller.sender.unwrap_or(Sender::Business),
-            ordered: first.date,
-            arrival,
+            ordered: day.date,
+            arrival: day.arrival,
             freight: seller.freight.clone(),
             insurance: seller.insurance,
             handling: seller.handling,
             rows: parts.iter().collect(),
             bundled: Vec::new(),
         };
-        let _ = setting;
         let done = bill(&book, &consignment, desk).map_err(|problem| (0, BadLine { column: "", what: problem.message }))?;
         done.lines.iter().enumerate().map(|(at, line)| amounts(&done, line, desk).ok_or_else(|| (at, too_large()))).collect()
     }
@@ -86,10 +90,10 @@ fn stranger(offer: &Offer<'_>, spot: &Spot) -> Seller {
     }
 }
 
-fn part(offer: &Offer<'_>, at: usize, seller: &str, spot: &Spot) -> Result<Part, BadLine> {
+fn part(offer: &Offer<'_>, at: usize, terms: &Terms<'_>, seller: &str, spot: &Spot) -> Result<Part, BadLine> {
     let text = std::str::from_utf8(offer.price).unwrap_or("");
     let price = number::plain(text).ok().filter(|price| !price.is_negative());
-    let currency = offer.currency()?;
+    let currency = terms.currency;
     let fine = price.is_some_and(|price| price.decimals() <= currency.digits());
     Ok(Part {
         name: format!("{at:06}"),
@@ -113,7 +117,7 @@ fn part(offer: &Offer<'_>, at: usize, seller: &str, spot: &Spot) -> Result<Part,
         commodity: String::from_utf8_lossy(offer.commodity).into_owned(),
         declared_as: String::new(),
         traits: BTreeMap::new(),
-        origin: offer.origin()?,
+        origin: origin(offer)?,
         preference: false,
         comes_with: None,
         needs: Vec::new(),
@@ -125,6 +129,15 @@ fn part(offer: &Offer<'_>, at: usize, seller: &str, spot: &Spot) -> Result<Part,
         seen: None,
         at: spot.clone(),
     })
+}
+
+/// The country of making, when it is told.
+fn origin(offer: &Offer<'_>) -> Result<Option<Country>, BadLine> {
+    if offer.origin.is_empty() {
+        return Ok(None);
+    }
+    let found = std::str::from_utf8(offer.origin).ok().and_then(Country::parse);
+    found.map(Some).ok_or_else(|| bad("origin", offer.origin, "expected a country code of ISO 3166-1"))
 }
 
 fn discount(offer: &Offer<'_>, part: &Part, seller: &str, spot: &Spot) -> Discount {
@@ -167,5 +180,6 @@ fn amounts(bill: &Bill, line: &BillLine, desk: &Desk<'_>) -> Option<Amounts> {
             minor(a.landed().ok()?)?,
         ],
         collected: bill.tax_collected,
+        gap: bill.gaps.contains(&line.part),
     })
 }

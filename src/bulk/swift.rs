@@ -4,28 +4,34 @@
 use super::columns::Amounts;
 use super::dates::Day;
 use super::figures::read_units;
-use super::lane::{FreightPlan, InsurancePlan, Lane};
 use super::offer::Offer;
+use super::terms::{FreightPlan, InsurancePlan, Terms};
 use crate::landed::Desk;
-use crate::rules::{LineAmounts, LineCharges, Swift, WholeRate, divide};
+use crate::rules::{LineAmounts, LineCharges, Scale, Scratch, Swift, divide};
 use crate::tables::Collect;
 use crate::units::Mode;
 
 /// Ten-thousandths of a percent in one.
 const WHOLE: i128 = 1_000_000;
 
-pub(super) fn price(offer: &Offer<'_>, lane: &Lane, program: Option<&Swift>, day: &Day, desk: &Desk<'_>) -> Option<Amounts> {
-    if !lane.plain || (program.is_none() && !lane.home) {
-        return None;
-    }
-    let asked = asked(offer, lane)?;
+/// What a line costs; without a program it crosses no border.
+pub(super) fn price(
+    offer: &Offer<'_>,
+    terms: &mut Terms<'_>,
+    program: Option<&Swift>,
+    day: &Day,
+    desk: &Desk<'_>,
+    scratch: &mut Scratch,
+) -> Option<Amounts> {
+    let asked = asked(offer, terms, day, desk)?;
     let charges = match program {
-        Some(program) => program.apply(&asked.line, day.customs?)?,
+        Some(program) => program.apply(&asked.line, day.customs?, scratch)?,
         None => LineCharges::default(),
     };
-    let paid = pay(&asked, charges.sale_tax, lane, day.market?, desk)?;
+    let paid = pay(&asked, charges.sale_tax, terms, day.market?)?;
     let [goods, discount, freight, insurance, sale_tax, card_fee] = paid;
-    let landed = goods - discount + freight + insurance + charges.duty + charges.remedy + sale_tax + charges.tax + charges.fee + card_fee;
+    let parts = [goods, -discount, freight, insurance, charges.duty, charges.remedy, sale_tax, charges.tax, charges.fee, card_fee];
+    let landed = parts.iter().try_fold(0_i64, |sum, part| sum.checked_add(*part))?;
     Some(Amounts {
         figures: [
             goods,
@@ -42,7 +48,8 @@ pub(super) fn price(offer: &Offer<'_>, lane: &Lane, program: Option<&Swift>, day
             card_fee,
             landed,
         ],
-        collected: if lane.home { "in-price" } else { word(charges.collect.0) },
+        gap: charges.gap,
+        collected: if terms.home { "in-price" } else { word(charges.collect.0) },
     })
 }
 
@@ -60,20 +67,25 @@ struct Asked {
     off: i64,
 }
 
-fn asked(offer: &Offer<'_>, lane: &Lane) -> Option<Asked> {
-    let price = read_units(offer.price, lane.digits)?;
-    let list = price.checked_mul(offer.quantity)?;
-    let off = i64::try_from(divide(i128::from(list) * i128::from(offer.discount), WHOLE, Mode::HalfUp)).ok()?;
+fn asked(offer: &Offer<'_>, terms: &mut Terms<'_>, day: &Day, desk: &Desk<'_>) -> Option<Asked> {
+    let list = read_units(offer.price, terms.digits)?.checked_mul(offer.quantity)?;
+    let off = match offer.discount {
+        0 => 0,
+        discount => share_of(list, discount)?,
+    };
     let goods = list - off;
     let tenths = offer.tenths.unwrap_or(0).checked_mul(offer.quantity)?;
-    let freight = if lane.free_over.is_some_and(|over| list > over) { 0 } else { freight(&lane.freight, tenths)? };
-    let insurance = match lane.insurance {
+    let freight = if terms.free_over.is_some_and(|over| list > over) { 0 } else { freight(terms.freight(day, desk)?, tenths)? };
+    let insurance = match terms.insurance {
         InsurancePlan::Flat(amount) => amount,
-        InsurancePlan::Share(percent) => {
-            i64::try_from(divide(i128::from(goods.checked_add(freight)?) * i128::from(percent), WHOLE, Mode::HalfUp)).ok()?
-        }
+        InsurancePlan::Share(percent) => share_of(goods.checked_add(freight)?, percent)?,
     };
     Some(Asked { line: LineAmounts { list, goods, freight, insurance, pieces: offer.quantity, tenths }, off })
+}
+
+/// Ten-thousandths of a percent of an amount, rounded half up.
+fn share_of(amount: i64, percent: i64) -> Option<i64> {
+    i64::try_from(divide(i128::from(amount) * i128::from(percent), WHOLE, Mode::HalfUp)).ok()
 }
 
 fn freight(plan: &FreightPlan, tenths: i64) -> Option<i64> {
@@ -92,33 +104,28 @@ fn freight(plan: &FreightPlan, tenths: i64) -> Option<i64> {
 
 /// Converts the payment once, and shares it back by largest remainder: goods, discount, freight, insurance, tax at the
 /// sale, and the card's fee on the whole.
-fn pay(asked: &Asked, sale_tax: i64, lane: &Lane, rate: WholeRate, desk: &Desk<'_>) -> Option<[i64; 6]> {
+fn pay(asked: &Asked, sale_tax: i64, terms: &Terms<'_>, scale: Scale) -> Option<[i64; 6]> {
     let line = &asked.line;
     let cells = [line.list, -asked.off, line.freight, line.insurance, sale_tax];
-    let (from, to) = (lane.digits, desk.currency().digits());
-    let sum: i128 = cells.iter().map(|cell| i128::from(*cell)).sum();
-    let (over, under) = rate.fraction(sum, from, to)?;
-    let paid = divide(over, under, Mode::HalfUp);
+    let sum = cells.iter().try_fold(0_i64, |sum, cell| sum.checked_add(*cell))?;
+    let paid = scale.half_up(sum);
+    let card = match terms.card {
+        0 => 0,
+        card => divide(paid.checked_mul(i128::from(card))?, WHOLE, Mode::HalfUp),
+    };
     let mut shares = [0_i128; 5];
-    let mut rests = [(0_i128, 0_usize); 5];
+    let mut rests = [0_i128; 5];
     let mut left = paid;
-    for (at, cell) in cells.iter().enumerate() {
-        let (over, under) = rate.fraction(i128::from(*cell), from, to)?;
-        shares[at] = over.div_euclid(under);
-        rests[at] = (over.rem_euclid(under), at);
+    for (at, cell) in cells.iter().enumerate().filter(|(_, cell)| **cell != 0) {
+        (shares[at], rests[at]) = scale.floor(*cell);
         left -= shares[at];
     }
-    rests.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
-    for (_, at) in rests {
-        if left <= 0 {
-            break;
-        }
-        shares[at] += 1;
+    while left > 0 {
+        let most = (1..5).fold(0, |most, at| if rests[at] > rests[most] { at } else { most });
+        shares[most] += 1;
+        rests[most] = -1;
         left -= 1;
     }
-    shares[0] += left;
-    let percent = lane.card.0.in_units(4)?;
-    let card = divide(paid.checked_mul(percent)?, WHOLE, Mode::HalfUp);
     let minor = |amount: i128| i64::try_from(amount).ok();
     Some([minor(shares[0])?, minor(-shares[1])?, minor(shares[2])?, minor(shares[3])?, minor(shares[4])?, minor(card)?])
 }

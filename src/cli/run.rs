@@ -329,8 +329,8 @@ fn bulk(list: &str, asked: &Asked, jobs: u8, keep_going: Option<&str>) -> Exit {
     let ask = problems.keep(Ask::new(&settings, world::today()));
     let opened = problems.keep(files::stream(list)).and_then(|(bytes, size)| {
         let path = if list == "-" { "standard input" } else { list };
-        let stream = super::bulk::Stream { path, bytes, size, jobs: usize::from(jobs), rejects: keep_going };
-        problems.keep(super::bulk::open(stream))
+        let (list, header, columns) = problems.keep(super::list::List::open(path, bytes))?;
+        Some((super::bulk::Stream { path, list, header, size, jobs: usize::from(jobs), rejects: keep_going }, columns))
     });
     let (Some(ask), Some((opened, columns)), false) = (ask, opened, problems.refuse()) else { return refused(problems) };
     tell(problems);

@@ -6,7 +6,7 @@ use std::rc::Rc;
 
 use super::ask::Ask;
 use super::what_if::WhatIf;
-use crate::rules::{Codes, Counting, Occasion, Program, currencies};
+use crate::rules::{Classes, Codes, Counting, Occasion, Program, currencies};
 use crate::tables::{BorderFreight, CustomsExchange, Dated, Destination, FreightStep, Law, PlaceRow, Quote, Tables, Use, When};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Currency, Date, Dec, Percent, Rate};
@@ -156,9 +156,15 @@ impl<'a> Desk<'a> {
         }
     }
 
-    /// Whether rows in force name amounts in other money than the destination's, so that limits move with the day's rate.
-    pub fn names_foreign_money(&self, ordered: Date, arrival: Date) -> bool {
-        !currencies(&self.law, &self.occasion(ordered, arrival, Counting::ALL)).is_empty()
+    /// The charges and reliefs of a day without rates, for price lists; none where their amounts move with the exchange.
+    pub fn frame(&self, ordered: Date, arrival: Date) -> Option<Program> {
+        Program::frame(&self.law, &self.occasion(ordered, arrival, Counting::ALL), self.groups.clone()).ok().flatten()
+    }
+
+    /// The rates of the law by goods, for price lists.
+    pub fn classes(&self) -> Classes {
+        let day = self.ask.date;
+        Classes::new(self.law.clone(), &self.occasion(day, day, Counting::ALL), self.groups.clone())
     }
 
     /// The first day whose rates a supposition moves.

@@ -103,7 +103,7 @@ impl Test {
 }
 
 impl Clause {
-    fn prepare(condition: &Condition, names: &Names, rates: &BTreeMap<Currency, Rate>) -> Result<Clause, Overflow> {
+    pub(super) fn prepare(condition: &Condition, names: &Names, rates: &BTreeMap<Currency, Rate>) -> Result<Clause, Overflow> {
         let sum = match &condition.subject {
             Subject::Sum(sum) => names.resolve(sum),
             _ => Resolved::default(),
@@ -111,6 +111,14 @@ impl Clause {
         let rate = condition.currency.and_then(|currency| rates.get(&currency)).copied().unwrap_or(Rate::SAME);
         let number = condition.number.map(|n| rate.convert(n)).transpose()?;
         Ok(Clause { subject: condition.subject.clone(), sum, op: condition.op, word: condition.word.clone(), number, day: condition.day })
+    }
+
+    /// Whether a condition on the commodity or the origin holds for goods.
+    pub(super) fn holds_for_goods(&self, commodity: &str, origin: &str, groups: &BTreeMap<String, String>) -> bool {
+        match self.subject {
+            Subject::Line(LineFact::Commodity) => self.commodity(commodity),
+            _ => self.country(origin, groups),
+        }
     }
 
     fn hangs_on_amounts(&self) -> bool {
@@ -135,8 +143,8 @@ impl Clause {
         let parcel = facts.parcel;
         let yes_no = |yes: bool| if yes { "yes" } else { "no" };
         match fact {
-            ParcelFact::To => self.country(parcel.to.code(), facts),
-            ParcelFact::Dispatch => self.country(parcel.dispatch.code(), facts),
+            ParcelFact::To => self.country(parcel.to.code(), facts.groups),
+            ParcelFact::Dispatch => self.country(parcel.dispatch.code(), facts.groups),
             ParcelFact::Region => self.word(some(&parcel.region)),
             ParcelFact::Channel => self.word(Some(parcel.channel.name())),
             ParcelFact::Sender => self.word(Some(parcel.sender.name())),
@@ -152,7 +160,7 @@ impl Clause {
         Ok(match fact {
             LineFact::Place => self.place(line),
             LineFact::Commodity => self.commodity(&line.commodity),
-            LineFact::Origin => self.country(&line.origin, facts),
+            LineFact::Origin => self.country(&line.origin, facts.groups),
             LineFact::Preference => self.word(Some(if line.preference { "yes" } else { "no" })),
             LineFact::Collect => self.word(facts.collect.get(at).map(|c| c.name())),
             LineFact::UnitMass => self.number(line.unit_mass),
@@ -177,8 +185,8 @@ impl Clause {
     }
 
     /// A country also matches its group.
-    fn country(&self, code: &str, facts: Facts<'_>) -> bool {
-        let group = facts.groups.get(code).is_some_and(|group| *group == self.word);
+    fn country(&self, code: &str, groups: &BTreeMap<String, String>) -> bool {
+        let group = groups.get(code).is_some_and(|group| *group == self.word);
         let found = !code.is_empty() && (code == self.word || group);
         (self.op == Op::Equal && found) || (self.op == Op::Unequal && !found)
     }

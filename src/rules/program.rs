@@ -9,7 +9,8 @@ use super::ledger::{Ledger, Names, Resolved, Slot};
 use super::parcel::{Line, Parcel};
 use super::rate::RateTable;
 use crate::tables::{
-    Charge, Collect, Dated, Drop, Kind, Law, Level, Op, Per, RateFrom, Relief, RowRef, Stamp, Subject, Sum, TestPer, When,
+    Charge, Collect, Dated, Drop, Kind, Law, Level, Op, Per, RateFrom, Relief, RowRef, Stamp, Subject, Sum, TariffRow, TaxRow, TestPer,
+    When,
 };
 use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding};
 
@@ -153,6 +154,16 @@ impl Occasion<'_> {
 
 /// The currencies of the amounts that rows in force name, each of which needs a customs rate.
 pub fn currencies(law: &Law, at: &Occasion<'_>) -> BTreeSet<Currency> {
+    let mut found = currencies_of_steps(law, at);
+    for row in law.tariff.iter().filter(|r| at.counts(&r.stamp, &r.rule.when)) {
+        found.extend(row.rule.currency.into_iter().chain(row.rule.when.conditions().filter_map(|c| c.currency)));
+    }
+    found.remove(&at.currency);
+    found
+}
+
+/// The same of charges and reliefs alone.
+fn currencies_of_steps(law: &Law, at: &Occasion<'_>) -> BTreeSet<Currency> {
     let of_when = |when: &When| when.conditions().filter_map(|c| c.currency).collect::<Vec<_>>();
     let mut found = BTreeSet::new();
     for row in law.charges.iter().filter(|r| at.counts(&r.stamp, &r.rule.when)) {
@@ -161,17 +172,55 @@ pub fn currencies(law: &Law, at: &Occasion<'_>) -> BTreeSet<Currency> {
     for row in law.reliefs.iter().filter(|r| at.counts(&r.stamp, &r.rule.when)) {
         found.extend(std::iter::once(row.rule.currency).chain(of_when(&row.rule.when)));
     }
-    for row in law.tariff.iter().filter(|r| at.counts(&r.stamp, &r.rule.when)) {
-        found.extend(row.rule.currency.into_iter().chain(of_when(&row.rule.when)));
-    }
     found.remove(&at.currency);
     found
 }
 
 impl Program {
+    /// The charges and reliefs without any rate of tariff or tax, which [`Program::with_rates`] adds; none where they name
+    /// other money than the destination's, so that amounts move with the day.
+    pub fn frame(law: &Law, at: &Occasion<'_>, groups: BTreeMap<String, String>) -> Result<Option<Program>, Overflow> {
+        if !currencies_of_steps(law, at).is_empty() {
+            return Ok(None);
+        }
+        Program::of_steps(law, at, &BTreeMap::new(), groups).map(Some)
+    }
+
+    /// The same program with these rates and no others; their amounts are in the destination's money.
+    pub(super) fn with_rates(
+        &self,
+        tariff: &[&Dated<TariffRow>],
+        taxes: &[&Dated<TaxRow>],
+        to: &str,
+        region: &str,
+    ) -> Result<Program, Overflow> {
+        Ok(Program {
+            currency: self.currency,
+            names: self.names.clone(),
+            steps: self.steps.clone(),
+            tariff: RateTable::tariff(tariff.iter().copied(), &self.names, &BTreeMap::new())?,
+            taxes: RateTable::taxes(taxes.iter().copied(), to, region),
+            groups: self.groups.clone(),
+        })
+    }
+
     /// Prepares the rules; `rates` turns each currency of [`currencies`] into the destination's money, and `groups`
     /// gives the customs group of each country that has one.
     pub fn prepare(
+        law: &Law,
+        at: &Occasion<'_>,
+        rates: &BTreeMap<Currency, Rate>,
+        groups: BTreeMap<String, String>,
+    ) -> Result<Program, Overflow> {
+        let mut program = Program::of_steps(law, at, rates, groups)?;
+        let tariff_rows = law.tariff.iter().filter(|r| at.counts(&r.stamp, &r.rule.when));
+        let tax_rows = law.taxes.iter().filter(|r| at.counts(&r.stamp, &When::default()));
+        program.tariff = RateTable::tariff(tariff_rows, &program.names, rates)?;
+        program.taxes = RateTable::taxes(tax_rows, at.to, at.region);
+        Ok(program)
+    }
+
+    fn of_steps(
         law: &Law,
         at: &Occasion<'_>,
         rates: &BTreeMap<Currency, Rate>,
@@ -184,16 +233,8 @@ impl Program {
             .collect();
         let reliefs: Vec<&Dated<Relief>> = law.reliefs.iter().filter(|r| at.counts(&r.stamp, &r.rule.when)).collect();
         let names = names_of(law, &charges, &reliefs);
-        let tariff_rows = law.tariff.iter().filter(|r| at.counts(&r.stamp, &r.rule.when));
-        let tax_rows = law.taxes.iter().filter(|r| at.counts(&r.stamp, &When::default()));
-        let mut program = Program {
-            currency: at.currency,
-            steps: Vec::new(),
-            tariff: RateTable::tariff(tariff_rows, &names, rates)?,
-            taxes: RateTable::taxes(tax_rows, at.to, at.region),
-            groups,
-            names,
-        };
+        let mut program =
+            Program { currency: at.currency, steps: Vec::new(), tariff: RateTable::default(), taxes: RateTable::default(), groups, names };
         for row in charges {
             let step = program.charge(row, rates)?;
             program.steps.push(Step::Charge(Box::new(step)));

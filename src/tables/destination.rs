@@ -85,9 +85,12 @@ pub(super) fn country(text: &str) -> Result<Country, String> {
 /// A country by code or name, a group of countries in capital letters, or `*`.
 pub(super) fn land(text: &str) -> Result<String, String> {
     let group = text.len() >= 2 && text.bytes().all(|b| b.is_ascii_uppercase() || b.is_ascii_digit() || b == b'_' || b == b'-');
+    if text == "*" {
+        return Ok(text.to_owned());
+    }
     match Country::parse(text) {
         Some(country) => Ok(country.code().to_owned()),
-        None if text == "*" || group => Ok(text.to_owned()),
+        None if group => Ok(text.to_owned()),
         None => Err("expected a country such as `TW`, a group of countries in capital letters, or `*`".to_owned()),
     }
 }

@@ -147,7 +147,7 @@ impl Exchange {
         let (found, rate, pair) = match (straight, turned) {
             (Some(found), None) => (found, Rate::new(found.rate, Dec::ONE)?, (from, to)),
             (None, Some(found)) => (found, Rate::new(Dec::ONE, found.rate)?, (to, from)),
-            (Some(one), Some(other)) if one.span.from >= other.span.from => (one, Rate::new(one.rate, Dec::ONE)?, (from, to)),
+            (Some(one), Some(other)) if says_more(one, day) >= says_more(other, day) => (one, Rate::new(one.rate, Dec::ONE)?, (from, to)),
             (Some(_), Some(other)) => (other, Rate::new(Dec::ONE, other.rate)?, (to, from)),
             (None, None) => return None,
         };
@@ -183,6 +183,12 @@ impl Exchange {
         let rates = self.pairs.get(&(Use::Market, Currency::EUR, currency)).map_or(&[][..], Series::rates);
         rates.iter().filter_map(|p| Some((p.span.from?, p.rate)))
     }
+}
+
+/// Of a pair published both ways round, the row that serves: the user's span that holds the day, the later, the user's.
+fn says_more(rate: &Published, day: Date) -> (bool, Option<Date>, bool) {
+    let own_span = rate.users && rate.span.to.is_some() && rate.span.holds(day);
+    (own_span, rate.span.from, rate.users)
 }
 
 fn positive(text: &str) -> Result<Dec, String> {

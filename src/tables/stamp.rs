@@ -1,6 +1,7 @@
 //! What every row of `rates/` carries: the days it is in force, its source, when it was last read and how sure it is;
 //! and how a user's row takes the place of a built-in one.
 
+use std::collections::BTreeMap;
 use std::fmt;
 use std::sync::Arc;
 
@@ -284,10 +285,14 @@ pub(super) fn idle_switches<R: Rule>(under: &[Dated<R>], over: &[Dated<R>], prob
 /// Returns what stands, and the parts that were replaced.
 pub(super) fn overlay<R: Rule>(under: Vec<Dated<R>>, over: Vec<Dated<R>>) -> (Vec<Dated<R>>, Vec<Dated<R>>) {
     let (mut standing, mut replaced) = (Vec::new(), Vec::new());
+    let mut covers: BTreeMap<String, Vec<&Dated<R>>> = BTreeMap::new();
+    for new in over.iter().filter(|new| !under.is_empty() && new.stamp.certainty != Certainty::Announced) {
+        covers.entry(new.rule.key()).or_default().push(new);
+    }
     for row in under {
         let key = row.rule.key();
         let mut pieces = vec![row];
-        for cover in over.iter().filter(|new| new.stamp.certainty != Certainty::Announced && new.rule.key() == key) {
+        for cover in covers.get(&key).into_iter().flatten() {
             pieces = pieces.into_iter().flat_map(|piece| cut(&piece, &cover.stamp.span, &mut replaced)).collect();
         }
         standing.extend(pieces);

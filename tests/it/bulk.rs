@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use landwaiter::book::{Book, BookFile, Settings};
-use landwaiter::bulk::{Columns, Pricer, Setting};
+use landwaiter::bulk::{Block, Bounds, Columns, Done, Pricer, Record, Setting, scan};
 use landwaiter::landed::{Amounts, Ask, Desk, cost_at};
 use landwaiter::tables::{File, Tables};
 use landwaiter::text::{Problems, draw};
@@ -109,7 +109,7 @@ fn book(files: &[BookFile]) -> Book {
 }
 
 /// The list as a price list, each line with its amounts.
-fn in_bulk(offers: &[Offer], tables: &Tables, ask: &Ask) -> Vec<Vec<String>> {
+fn in_bulk(offers: &[Offer], tables: &Tables, ask: &Ask) -> (Vec<Vec<String>>, u64) {
     let mut text = String::from("date,seller,price,quantity,mass_g,commodity,origin,discount_percent\n");
     for o in offers {
         let name = MONEY[o.seller].0;
@@ -127,23 +127,25 @@ fn in_bulk(offers: &[Offer], tables: &Tables, ask: &Ask) -> Vec<Vec<String>> {
         )
         .unwrap();
     }
-    let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(text.as_bytes());
-    let mut records = reader.byte_records().map(Result::unwrap);
-    let columns = Columns::find(&records.next().unwrap()).unwrap();
+    let mut bounds = Bounds::default();
+    let header = scan(text.as_bytes(), 0, true, &mut bounds);
+    let columns = Columns::find(&Record::new(text.as_bytes(), 0, header, &bounds)).unwrap();
     let parts = book(&[file("parts", "part,place\nx,saddle\n"), file("sellers", SELLERS)]);
     let setting = Setting { tables, ask, sellers: &parts.sellers, columns: &columns };
     let mut pricer = Pricer::open(&setting).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
-    let mut out = Vec::new();
-    for record in records {
-        let line = String::from_utf8_lossy(record.as_slice()).into_owned();
-        pricer.price(&[record], &mut out).unwrap_or_else(|(_, bad)| panic!("{line}: {}", bad.what));
+    let mut done = Done::default();
+    let bytes = &text.as_bytes()[header.next..];
+    pricer.block(Block { bytes, first_line: 2, returns: &[], last: true, keep_going: false }, &mut done);
+    if let Some(bad) = done.bad.first() {
+        panic!("line {}: {}", bad.line, bad.why.what);
     }
-    let rows = csv::ReaderBuilder::new().has_headers(false).from_reader(out.as_slice()).into_records();
-    rows.map(|row| row.unwrap().iter().skip(8).map(str::to_owned).collect()).collect()
+    let rows = csv::ReaderBuilder::new().has_headers(false).from_reader(done.out.as_slice()).into_records();
+    let rows = rows.map(|row| row.unwrap().iter().skip(8).map(str::to_owned).collect()).collect();
+    (rows, done.gaps.map_or(0, |(count, _)| count))
 }
 
 /// The same lines as parts of a book, each in a parcel of its own, by the front door.
-fn by_cost(offers: &[Offer], desk: &Desk<'_>) -> Vec<Vec<String>> {
+fn by_cost(offers: &[Offer], desk: &Desk<'_>, gaps: &mut u64) -> Vec<Vec<String>> {
     let mut parts = String::from("part,place,seller,price,quantity,mass_g,commodity,origin,parcel,standing\n");
     let mut parcels = String::from("seller,parcel,ordered,arrived\n");
     let mut discounts = String::from("code,seller,scope,part,percent\n");
@@ -173,6 +175,7 @@ fn by_cost(offers: &[Offer], desk: &Desk<'_>) -> Vec<Vec<String>> {
     (0..offers.len())
         .map(|at| {
             let bill = landed.bills.iter().find(|bill| bill.id.ends_with(&format!("/p{at}"))).unwrap();
+            *gaps += u64::from(!bill.gaps.is_empty());
             let Amounts { goods, discount, freight, insurance, duty, remedy, tax_at_sale, tax_at_border, handling, card_fee } =
                 bill.amounts;
             let figures = [
@@ -199,9 +202,10 @@ fn alike(to: &str, count: usize) {
     let (tables, ask) = (tables(), ask(to));
     let desk = Desk::open(&tables, &ask).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let offers = offers(count, 20_261_125);
-    let bulk = in_bulk(&offers, &tables, &ask);
+    let (bulk, gaps_in_bulk) = in_bulk(&offers, &tables, &ask);
+    let mut gaps = 0;
     for (start, some) in offers.chunks(100).enumerate() {
-        for (at, (one, other)) in by_cost(some, &desk).iter().zip(&bulk[start * 100..]).enumerate() {
+        for (at, (one, other)) in by_cost(some, &desk, &mut gaps).iter().zip(&bulk[start * 100..]).enumerate() {
             let o = &some[at];
             assert_eq!(
                 one,
@@ -218,6 +222,7 @@ fn alike(to: &str, count: usize) {
             );
         }
     }
+    assert_eq!(gaps, gaps_in_bulk, "{to}: lines whose rate of duty is not known");
 }
 
 #[test]

@@ -83,6 +83,12 @@ impl Run {
         drop(reader);
         self.command().stdin(Stdio::null()).stdout(writer).stderr(Stdio::null()).status().unwrap().code().unwrap()
     }
+
+    /// Runs with its output going into a file; the status and standard error.
+    pub(crate) fn go_into(self, file: fs::File) -> (i32, String) {
+        let output = self.command().stdin(Stdio::null()).stdout(file).stderr(Stdio::piped()).output().unwrap();
+        (output.status.code().unwrap(), String::from_utf8(output.stderr).unwrap())
+    }
 }
 
 impl Ran {

@@ -28,6 +28,7 @@ mod kit;
 mod ladder;
 mod layers;
 mod leeway;
+mod lists;
 mod market;
 mod oracles;
 mod plan;

@@ -49,6 +49,7 @@ impl Swift {
             minor: maker.whole(Dec::new(1, program.currency.digits()))?,
             border,
             steps,
+            width: program.names.len(),
             handling,
             intrinsic: program.names.slot("intrinsic_value"),
             customs: program.names.slot("customs_value"),

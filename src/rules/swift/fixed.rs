@@ -3,6 +3,22 @@
 use crate::tables::Op;
 use crate::units::{Dec, Mode};
 
+/// Multiplication that says when it does not fit; most factors are short, and short ones cannot fail to.
+pub(super) trait Exact {
+    /// The product.
+    fn by(self, other: i128) -> Option<i128>;
+}
+
+impl Exact for i128 {
+    #[inline]
+    fn by(self, other: i128) -> Option<i128> {
+        match (i64::try_from(self), i64::try_from(other)) {
+            (Ok(one), Ok(other)) => Some(i128::from(one) * i128::from(other)),
+            _ => self.checked_mul(other),
+        }
+    }
+}
+
 /// A decimal as a fraction of whole numbers.
 pub(super) fn fraction(number: Dec) -> Option<(i128, i128)> {
     let decimals = number.decimals();
@@ -32,16 +48,29 @@ impl Threshold {
 
     /// Whether a whole number stands so to `times` the limit.
     pub(super) fn holds(&self, value: i128, op: Op, times: i128) -> Option<bool> {
-        Some(op.holds(&value.checked_mul(self.under)?, &self.over.checked_mul(times)?))
+        Some(op.holds(&value.by(self.under)?, &self.over.by(times)?))
     }
 }
 
 /// The quotient rounded by a mode; the divisor is above nought.
+#[inline]
 pub(super) fn divide(number: i128, by: i128, mode: Mode) -> i128 {
-    let (quotient, rest) = match (i64::try_from(number), i64::try_from(by)) {
-        (Ok(number), Ok(by)) => (i128::from(number.div_euclid(by)), i128::from(number.rem_euclid(by))),
-        _ => (number.div_euclid(by), number.rem_euclid(by)),
+    let (Ok(short), Ok(short_by)) = (u64::try_from(number), u64::try_from(by)) else { return divide_long(number, by, mode) };
+    let (quotient, rest) = (short / short_by, short % short_by);
+    let other = short_by - rest;
+    let up = match mode {
+        Mode::HalfUp => rest >= other,
+        Mode::Floor | Mode::Down => false,
+        Mode::Ceiling | Mode::Up => rest > 0,
+        Mode::HalfDown => rest > other,
+        Mode::HalfEven => rest > other || (rest == other && quotient % 2 == 1),
     };
+    i128::from(quotient) + i128::from(up)
+}
+
+/// The same below nought, and for long numbers.
+fn divide_long(number: i128, by: i128, mode: Mode) -> i128 {
+    let (quotient, rest) = (number.div_euclid(by), number.rem_euclid(by));
     if rest == 0 {
         return quotient;
     }

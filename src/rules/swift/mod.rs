@@ -7,11 +7,14 @@
 //! is not built, and the caller goes by the decimal program instead.
 
 mod build;
+mod classes;
 mod fixed;
 mod run;
 
 use crate::tables::{Collect, Kind};
+pub use classes::Classes;
 use fixed::Threshold;
+pub use run::Scratch;
 
 /// A program for lines of one kind, whatever the exchange rate of the day.
 ///
@@ -28,6 +31,8 @@ pub struct Swift {
     /// Whether the seller's money is the destination's.
     at_home: bool,
     steps: Vec<Step>,
+    /// How many columns there are.
+    width: usize,
     handling: Option<OwnFee>,
     intrinsic: Option<usize>,
     customs: Option<usize>,
@@ -50,11 +55,35 @@ impl WholeRate {
         Some(WholeRate { times: times / shared, over: over / shared })
     }
 
-    /// Converts whole minor units of `from` decimals into minor units of `to` decimals, as a fraction over its divisor.
-    pub fn fraction(self, amount: i128, from: u32, to: u32) -> Option<(i128, i128)> {
-        let up = 10_i128.checked_pow(to.saturating_sub(from))?;
-        let down = 10_i128.checked_pow(from.saturating_sub(to))?;
-        Some((amount.checked_mul(self.times)?.checked_mul(up)?, self.over.checked_mul(down)?))
+    /// From minor units of money with `from` decimals to minor units of money with `to`; none when it is too long.
+    pub fn scale(self, from: u32, to: u32) -> Option<Scale> {
+        let up = 10_i128.checked_pow(to.saturating_sub(from))?.checked_mul(self.times)?;
+        let down = 10_i128.checked_pow(from.saturating_sub(to))?.checked_mul(self.over)?;
+        let shared = fixed::common_divisor(up, down);
+        Some(Scale { up: i64::try_from(up / shared).ok()?, down: i64::try_from(down / shared).ok()? })
+    }
+}
+
+/// A rate between the minor units of two moneys: times one, over the other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Scale {
+    up: i64,
+    down: i64,
+}
+
+impl Scale {
+    /// The amount in the other money's minor units, rounded half up.
+    pub fn half_up(self, amount: i64) -> i128 {
+        fixed::divide(i128::from(amount) * i128::from(self.up), i128::from(self.down), crate::units::Mode::HalfUp)
+    }
+
+    /// The whole minor units below the amount, and what is left in parts of one.
+    pub fn floor(self, amount: i64) -> (i128, i128) {
+        let over = i128::from(amount) * i128::from(self.up);
+        match i64::try_from(over) {
+            Ok(over) => (i128::from(over.div_euclid(self.down)), i128::from(over.rem_euclid(self.down))),
+            Err(_) => (over.div_euclid(i128::from(self.down)), over.rem_euclid(i128::from(self.down))),
+        }
     }
 }
 

@@ -1,7 +1,7 @@
 //! A [`Swift`] applied to one line: each step in its order, as [`super::super::assess`] does with decimals.
 
 use super::build::MOST_COLUMNS;
-use super::fixed::divide;
+use super::fixed::{Exact, divide};
 use super::{Amounts, Charge, Charges, Clause, FixedRate, Flat, Mark, RateChoice, Relief, Step, Sum, Swift, Test, WholeRate, bit};
 use crate::tables::{Collect, Kind};
 use crate::units::Mode;
@@ -16,13 +16,8 @@ struct Work<'a> {
     rate: WholeRate,
     /// One minor unit of the destination's money, at this rate.
     minor: i128,
-    /// In the common fraction of the destination's money, by column.
-    columns: [i128; MOST_COLUMNS],
-    /// Tax at the sale, in the seller's minor units, by column.
-    at_sale: [i64; MOST_COLUMNS],
-    due: [bool; MOST_COLUMNS],
+    s: &'a mut Scratch,
     kinds_gone: u8,
-    slots_gone: [bool; MOST_COLUMNS],
     collect: Collect,
     groups: [Option<usize>; 8],
     own_fee: Option<i128>,
@@ -31,10 +26,47 @@ struct Work<'a> {
     rated: bool,
 }
 
+/// Room for the running amounts, kept from line to line.
+#[derive(Debug, Clone)]
+pub struct Scratch {
+    /// In the common fraction of the destination's money, by column.
+    columns: [i128; MOST_COLUMNS],
+    /// Tax at the sale, in the seller's minor units, by column.
+    at_sale: [i64; MOST_COLUMNS],
+    due: [bool; MOST_COLUMNS],
+    slots_gone: [bool; MOST_COLUMNS],
+    /// The same as the columns in minor units of the destination's money, where a row has rounded to them.
+    minors: [Option<i64>; MOST_COLUMNS],
+}
+
+impl Default for Scratch {
+    fn default() -> Scratch {
+        Scratch {
+            columns: [0; MOST_COLUMNS],
+            at_sale: [0; MOST_COLUMNS],
+            due: [false; MOST_COLUMNS],
+            slots_gone: [false; MOST_COLUMNS],
+            minors: [None; MOST_COLUMNS],
+        }
+    }
+}
+
+impl Scratch {
+    /// Forgets the line before, as far as a program has columns.
+    fn clear(&mut self, width: usize) {
+        let width = width.min(MOST_COLUMNS);
+        self.columns[..width].fill(0);
+        self.at_sale[..width].fill(0);
+        self.due[..width].fill(false);
+        self.slots_gone[..width].fill(false);
+        self.minors[..width].fill(None);
+    }
+}
+
 impl Swift {
     /// What one line bears; none when a figure does not fit, and the decimal program must be asked.
-    pub fn apply(&self, line: &Amounts, rate: WholeRate) -> Option<Charges> {
-        let mut work = Work::open(self, line, rate)?;
+    pub fn apply(&self, line: &Amounts, rate: WholeRate, scratch: &mut Scratch) -> Option<Charges> {
+        let mut work = Work::open(self, line, rate, scratch)?;
         for step in &self.steps {
             match step {
                 Step::Charge(step) => work.charge(step)?,
@@ -47,23 +79,20 @@ impl Swift {
 }
 
 impl<'a> Work<'a> {
-    fn open(swift: &'a Swift, line: &'a Amounts, rate: WholeRate) -> Option<Work<'a>> {
-        let mut columns = [0; MOST_COLUMNS];
-        let seller = swift.seller_minor.checked_mul(rate.times)?;
-        let own = |amount: i64| i128::from(amount).checked_mul(seller);
+    fn open(swift: &'a Swift, line: &'a Amounts, rate: WholeRate, s: &'a mut Scratch) -> Option<Work<'a>> {
+        s.clear(swift.width);
+        let seller = swift.seller_minor.by(rate.times)?;
+        let own = |amount: i64| i128::from(amount).by(seller);
         let freight = own(line.freight)?;
-        let border = freight.checked_mul(swift.border.0)? / swift.border.1;
-        columns[..6].copy_from_slice(&[own(line.list)?, own(line.goods)?, freight, border, freight - border, own(line.insurance)?]);
+        let border = freight.by(swift.border.0)? / swift.border.1;
+        s.columns[..6].copy_from_slice(&[own(line.list)?, own(line.goods)?, freight, border, freight - border, own(line.insurance)?]);
         Some(Work {
             swift,
             line,
             rate,
-            minor: swift.minor.checked_mul(rate.over)?,
-            columns,
-            at_sale: [0; MOST_COLUMNS],
-            due: [false; MOST_COLUMNS],
+            minor: swift.minor.by(rate.over)?,
+            s,
             kinds_gone: 0,
-            slots_gone: [false; MOST_COLUMNS],
             collect: Collect::AtBorder,
             groups: [None; 8],
             own_fee: None,
@@ -74,7 +103,7 @@ impl<'a> Work<'a> {
     }
 
     fn sum(&self, sum: &Sum) -> Option<i128> {
-        sum.terms.iter().try_fold(0_i128, |total, (slot, factor)| total.checked_add(self.columns.get(*slot)?.checked_mul(*factor)?))
+        sum.terms.iter().try_fold(0_i128, |total, (slot, factor)| total.checked_add(self.s.columns.get(*slot)?.by(*factor)?))
     }
 
     fn holds(&self, test: &Test) -> Option<bool> {
@@ -94,16 +123,14 @@ impl<'a> Work<'a> {
     fn clause(&self, clause: &Clause) -> Option<bool> {
         match clause {
             Clause::Sum(sum, op, limit) => limit.holds(self.sum(sum)?, *op, self.rate.over),
-            Clause::UnitValue(op, limit) => {
-                limit.holds(self.columns[1], *op, i128::from(self.line.pieces.max(1)).checked_mul(self.rate.over)?)
-            }
+            Clause::UnitValue(op, limit) => limit.holds(self.s.columns[1], *op, i128::from(self.line.pieces.max(1)).by(self.rate.over)?),
             Clause::UnitMass(op, limit) => limit.holds(i128::from(self.line.tenths), *op, i128::from(self.line.pieces.max(1))),
             Clause::Collect(equal, collect) => Some((self.collect == *collect) == *equal),
         }
     }
 
     fn gone(&self, step: &Charge) -> bool {
-        self.kinds_gone & bit(step.kind) != 0 || self.slots_gone[step.slot]
+        self.kinds_gone & bit(step.kind) != 0 || self.s.slots_gone[step.slot]
     }
 
     fn charge(&mut self, step: &Charge) -> Option<()> {
@@ -121,20 +148,22 @@ impl<'a> Work<'a> {
         if step.kind == Kind::SaleTax {
             return self.tax_at_sale(step, rate);
         }
-        let amount = self.amount(step, rate)?;
+        let (amount, minor) = self.amount(step, rate)?;
         if let Some((group, least)) = step.group {
             let standing = self.groups.get(group).copied()?;
             if let Some(other) = standing {
-                if !least || self.columns[other] <= amount {
+                if !least || self.s.columns[other] <= amount {
                     return Some(());
                 }
-                self.columns[other] = 0;
-                self.due[other] = false;
+                self.s.columns[other] = 0;
+                self.s.minors[other] = None;
+                self.s.due[other] = false;
             }
             *self.groups.get_mut(group)? = Some(step.slot);
         }
-        self.columns[step.slot] = amount;
-        self.due[step.slot] = true;
+        self.s.columns[step.slot] = amount;
+        self.s.minors[step.slot] = minor;
+        self.s.due[step.slot] = true;
         Some(())
     }
 
@@ -151,7 +180,7 @@ impl<'a> Work<'a> {
     }
 
     /// The percentage of the sum and what is due by mass and piece, rounded; the flat amount; least and most; rounded.
-    fn amount(&self, step: &Charge, rate: Option<FixedRate>) -> Option<i128> {
+    fn amount(&self, step: &Charge, rate: Option<FixedRate>) -> Option<(i128, Option<i64>)> {
         let (base, under) = match &step.of {
             Some(sum) => (self.sum(sum)?, sum.under),
             None => (0, 1),
@@ -159,38 +188,43 @@ impl<'a> Work<'a> {
         let (over, under) = match rate {
             None => (base, under),
             Some(rate) => {
-                let share = base.checked_mul(rate.percent.0)?;
-                let under = under.checked_mul(rate.percent.1)?;
+                let share = base.by(rate.percent.0)?;
+                let under = under.by(rate.percent.1)?;
                 if rate.per_kg == 0 && rate.per_piece == 0 {
                     (share, under)
                 } else {
-                    let by_mass = rate.per_kg.checked_mul(i128::from(self.line.tenths))?;
-                    let by_piece = rate.per_piece.checked_mul(i128::from(self.line.pieces))?.checked_mul(TENTHS)?;
-                    let specific = by_mass.checked_add(by_piece)?.checked_mul(self.rate.over)?.checked_mul(under)?;
-                    (share.checked_mul(TENTHS)?.checked_add(specific)?, under.checked_mul(TENTHS)?)
+                    let by_mass = rate.per_kg.by(i128::from(self.line.tenths))?;
+                    let by_piece = rate.per_piece.by(i128::from(self.line.pieces))?.by(TENTHS)?;
+                    let specific = by_mass.checked_add(by_piece)?.by(self.rate.over)?.by(under)?;
+                    (share.by(TENTHS)?.checked_add(specific)?, under.by(TENTHS)?)
                 }
             }
         };
         let rounded = |over: i128, under: i128| match step.round {
             Some((mode, size)) => {
-                let size = size.checked_mul(self.rate.over)?;
-                divide(over, under.checked_mul(size)?, mode).checked_mul(size)
+                let wide = size.by(self.rate.over)?;
+                let count = divide(over, under.by(wide)?, mode);
+                Some((count.by(wide)?, if size == self.swift.minor { i64::try_from(count).ok() } else { None }))
             }
-            None => (over % under == 0).then_some(over / under),
+            None if under == 1 => Some((over, None)),
+            None => (over % under == 0).then_some((over / under, None)),
         };
-        let rated = rounded(over, under)?;
-        let flat = step.flat.checked_mul(self.rate.over)?;
+        let (rated, minor) = if over == 0 { (0, Some(0)) } else { rounded(over, under)? };
+        if step.flat == 0 && step.min.is_none() && step.max.is_none() {
+            return Some((rated, minor));
+        }
+        let flat = step.flat.by(self.rate.over)?;
         let (flat, flat_under) = match step.per {
             Flat::Once => (flat, 1),
-            Flat::Pieces => (flat.checked_mul(i128::from(self.line.pieces))?, 1),
-            Flat::Kilograms => (flat.checked_mul(i128::from(self.line.tenths))?, TENTHS),
+            Flat::Pieces => (flat.by(i128::from(self.line.pieces))?, 1),
+            Flat::Kilograms => (flat.by(i128::from(self.line.tenths))?, TENTHS),
         };
-        let mut total = rated.checked_mul(flat_under)?.checked_add(flat)?;
+        let mut total = rated.by(flat_under)?.checked_add(flat)?;
         if let Some(least) = step.min {
-            total = total.max(least.checked_mul(self.rate.over)?.checked_mul(flat_under)?);
+            total = total.max(least.by(self.rate.over)?.by(flat_under)?);
         }
         if let Some(most) = step.max {
-            total = total.min(most.checked_mul(self.rate.over)?.checked_mul(flat_under)?);
+            total = total.min(most.by(self.rate.over)?.by(flat_under)?);
         }
         rounded(total, flat_under)
     }
@@ -199,22 +233,21 @@ impl<'a> Work<'a> {
     fn tax_at_sale(&mut self, step: &Charge, rate: Option<FixedRate>) -> Option<()> {
         let (sum, rate) = (step.of.as_ref()?, rate?);
         let parts = [self.line.list, self.line.goods, self.line.freight, 0, 0, self.line.insurance];
-        let base = sum
-            .terms
-            .iter()
-            .try_fold(0_i128, |total, (slot, factor)| total.checked_add(i128::from(*parts.get(*slot)?).checked_mul(*factor)?))?;
+        let base =
+            sum.terms.iter().try_fold(0_i128, |total, (slot, factor)| total.checked_add(i128::from(*parts.get(*slot)?).by(*factor)?))?;
         let own = self.swift.at_home;
         let (mode, size) = match step.round {
             Some((mode, size)) if own && size % self.swift.minor == 0 => (mode, size / self.swift.minor),
             Some(_) if own => return None,
             _ => (Mode::HalfUp, 1),
         };
-        let over = base.checked_mul(rate.percent.0)?;
-        let under = sum.under.checked_mul(rate.percent.1)?.checked_mul(size)?;
-        let tax = i64::try_from(divide(over, under, mode).checked_mul(size)?).ok()?;
-        self.at_sale[step.slot] = tax;
-        self.columns[step.slot] = i128::from(tax).checked_mul(self.swift.seller_minor)?.checked_mul(self.rate.times)?;
-        self.due[step.slot] = true;
+        let over = base.by(rate.percent.0)?;
+        let under = sum.under.by(rate.percent.1)?.by(size)?;
+        let tax = i64::try_from(divide(over, under, mode).by(size)?).ok()?;
+        self.s.at_sale[step.slot] = tax;
+        self.s.minors[step.slot] = None;
+        self.s.columns[step.slot] = i128::from(tax).by(self.swift.seller_minor)?.by(self.rate.times)?;
+        self.s.due[step.slot] = true;
         Some(())
     }
 
@@ -225,11 +258,11 @@ impl<'a> Work<'a> {
         let mut total = 0_i128;
         for step in self.swift.steps.iter().filter(border) {
             if let Step::Charge(step) = step
-                && self.due[step.slot]
+                && self.s.due[step.slot]
                 && !seen[step.slot]
             {
                 seen[step.slot] = true;
-                total = total.checked_add(self.columns[step.slot])?;
+                total = total.checked_add(self.s.columns[step.slot])?;
             }
         }
         Some(total)
@@ -238,12 +271,13 @@ impl<'a> Work<'a> {
     fn take_own_fee(&mut self, slot: usize) -> Option<()> {
         let Some(fee) = self.swift.handling.filter(|_| self.own_fee_open) else { return Some(()) };
         self.own_fee_open = false;
-        let least = fee.least.checked_mul(self.rate.over)?.checked_mul(fee.percent.1)?;
-        let over = self.advanced()?.checked_mul(fee.percent.0)?.max(least);
-        let total = divide(over, fee.percent.1.checked_mul(self.minor)?, Mode::HalfUp).checked_mul(self.minor)?;
+        let least = fee.least.by(self.rate.over)?.by(fee.percent.1)?;
+        let over = self.advanced()?.by(fee.percent.0)?.max(least);
+        let total = divide(over, fee.percent.1.by(self.minor)?, Mode::HalfUp).by(self.minor)?;
         if slot < MOST_COLUMNS {
-            self.columns[slot] = total;
-            self.due[slot] = true;
+            self.s.columns[slot] = total;
+            self.s.minors[slot] = None;
+            self.s.due[slot] = true;
         } else {
             self.own_fee = Some(total);
         }
@@ -262,7 +296,7 @@ impl<'a> Work<'a> {
             return Some(());
         }
         let pieces = if step.per_piece { i128::from(self.line.pieces.max(1)) } else { 1 };
-        if !step.limit.holds(self.sum(&step.sum)?, step.op, pieces.checked_mul(self.rate.over)?)? {
+        if !step.limit.holds(self.sum(&step.sum)?, step.op, pieces.by(self.rate.over)?)? {
             return Some(());
         }
         self.kinds_gone |= step.kinds;
@@ -270,12 +304,13 @@ impl<'a> Work<'a> {
             if let Step::Charge(other) = other
                 && (step.kinds & bit(other.kind) != 0 || step.slots.contains(&other.slot))
             {
-                self.columns[other.slot] = 0;
-                self.at_sale[other.slot] = 0;
-                self.due[other.slot] = false;
+                self.s.columns[other.slot] = 0;
+                self.s.minors[other.slot] = None;
+                self.s.at_sale[other.slot] = 0;
+                self.s.due[other.slot] = false;
             }
         }
-        step.slots.iter().for_each(|slot| self.slots_gone[*slot] = true);
+        step.slots.iter().for_each(|slot| self.s.slots_gone[*slot] = true);
         if let Some(collect) = step.collect {
             self.collect = collect;
         }
@@ -287,31 +322,37 @@ impl<'a> Work<'a> {
         let mut seen = [false; MOST_COLUMNS];
         for step in &self.swift.steps {
             let Step::Charge(step) = step else { continue };
-            if seen[step.slot] || !self.due[step.slot] {
+            if seen[step.slot] || !self.s.due[step.slot] {
                 continue;
             }
             seen[step.slot] = true;
-            let amount = self.in_minor(self.columns[step.slot])?;
+            if step.kind == Kind::Value {
+                continue;
+            }
+            let amount = match self.s.minors[step.slot] {
+                Some(minor) => minor,
+                None => self.in_minor(self.s.columns[step.slot])?,
+            };
             match step.kind {
                 Kind::Value => {}
                 Kind::Duty => charges.duty += amount,
                 Kind::Remedy => charges.remedy += amount,
                 Kind::Tax => charges.tax += amount,
-                Kind::SaleTax => charges.sale_tax += self.at_sale[step.slot],
+                Kind::SaleTax => charges.sale_tax += self.s.at_sale[step.slot],
                 Kind::Fee => charges.fee += amount,
             }
         }
         if let Some(fee) = self.own_fee {
             charges.fee += self.in_minor(fee)?;
         }
-        let value = |slot: Option<usize>| slot.map_or(Some(0), |slot| self.in_minor(self.columns[slot]));
+        let value = |slot: Option<usize>| slot.map_or(Some(0), |slot| self.in_minor(self.s.columns[slot]));
         charges.customs_value = value(self.swift.customs)?;
         charges.intrinsic_value =
-            if self.swift.intrinsic.is_some() { value(self.swift.intrinsic)? } else { self.in_minor(self.columns[1])? };
+            if self.swift.intrinsic.is_some() { value(self.swift.intrinsic)? } else { self.in_minor(self.s.columns[1])? };
         Some(charges)
     }
 
     fn in_minor(&self, amount: i128) -> Option<i64> {
-        i64::try_from(divide(amount, self.minor, Mode::HalfUp)).ok()
+        i64::try_from(if amount == 0 { 0 } else { divide(amount, self.minor, Mode::HalfUp) }).ok()
     }
 }

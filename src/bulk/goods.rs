@@ -1,0 +1,153 @@
+//! What goods bear: the class of a commodity from an origin on a day, and the program of a class, each made once.
+
+use super::BadLine;
+use super::dates::Day;
+use super::offer::{Offer, bad};
+use super::terms::{Frame, Terms};
+use crate::landed::Desk;
+use crate::rules::{Classes, Program, Swift};
+use crate::units::{Country, Date, Lookup};
+use std::collections::BTreeMap;
+
+/// More goods than this are not kept: memory does not grow with the list.
+const MOST_GOODS: usize = 1 << 17;
+
+/// More programs or classes than this are not kept.
+const MOST_PROGRAMS: usize = 1 << 10;
+
+/// More courses than this are not kept.
+const MOST_COURSES: usize = 1 << 14;
+
+/// The class of goods from each of these days on.
+type Course = Vec<(Option<Date>, Option<u32>)>;
+
+/// Letters in the alphabet of country codes.
+const LETTERS: u64 = 26;
+
+/// All goods and programs met so far.
+pub(super) struct Goods {
+    classes: Classes,
+    known: Lookup,
+    /// On which days a class changes, and to which; many goods share one such course.
+    courses: Vec<Course>,
+    numbers: BTreeMap<Course, u32>,
+    frames: BTreeMap<u32, Option<Program>>,
+    programs: Lookup,
+    made: Vec<Option<Box<Swift>>>,
+}
+
+impl Goods {
+    pub(super) fn new(desk: &Desk<'_>) -> Goods {
+        Goods {
+            classes: desk.classes(),
+            known: Lookup::default(),
+            courses: Vec::new(),
+            numbers: BTreeMap::new(),
+            frames: BTreeMap::new(),
+            programs: Lookup::default(),
+            made: Vec::new(),
+        }
+    }
+
+    /// Forgets all but the tables.
+    fn forget(&mut self, desk: &Desk<'_>) {
+        *self = Goods { frames: std::mem::take(&mut self.frames), ..Goods::new(desk) };
+    }
+
+    /// The program of a line; none where whole numbers do not serve.
+    pub(super) fn program(
+        &mut self,
+        offer: &Offer<'_>,
+        terms: &Terms<'_>,
+        frame: &Frame,
+        day: &Day,
+        desk: &Desk<'_>,
+    ) -> Result<Option<&Swift>, BadLine> {
+        let at = self.course(offer, terms, desk)?;
+        let Some(class) = self.class(at, day.arrival) else { return Ok(None) };
+        let key = u64::from(class) << 42 | u64::from(day.rules) << 16 | u64::from(terms.frame) + 1;
+        if class >= 1 << 22 || day.rules >= 1 << 26 {
+            return Ok(None);
+        }
+        let made = match self.programs.get(key) {
+            Some(made) => made,
+            None => self.make(key, class, frame, day, desk),
+        };
+        Ok(usize::try_from(made).ok().and_then(|made| self.made.get(made)?.as_deref()))
+    }
+
+    fn class(&self, course: u32, arrival: Date) -> Option<u32> {
+        let course = self.courses.get(usize::try_from(course).ok()?)?;
+        course.iter().rev().find(|(start, _)| start.is_none_or(|start| start <= arrival))?.1
+    }
+
+    /// The course of a line's goods.
+    #[inline]
+    fn course(&mut self, offer: &Offer<'_>, terms: &Terms<'_>, desk: &Desk<'_>) -> Result<u32, BadLine> {
+        let digits = offer.commodity.iter().fold(1, |sum, digit| sum * 10 + u64::from(digit - b'0'));
+        let key = match offer.origin {
+            [] => letters(terms.dispatch.code().as_bytes()),
+            code => letters(code),
+        };
+        let key = match key {
+            Some(key) => key,
+            None => letters(origin(offer, terms)?.code().as_bytes()).unwrap_or(0),
+        };
+        let key = digits * (LETTERS * LETTERS) + key;
+        match self.known.get(key) {
+            Some(at) => Ok(at),
+            None => self.add(key, offer, terms, desk),
+        }
+    }
+
+    fn add(&mut self, key: u64, offer: &Offer<'_>, terms: &Terms<'_>, desk: &Desk<'_>) -> Result<u32, BadLine> {
+        let origin = origin(offer, terms)?;
+        if self.known.len() >= MOST_GOODS || self.classes.len() >= MOST_PROGRAMS || self.courses.len() >= MOST_COURSES {
+            self.forget(desk);
+        }
+        let commodity = std::str::from_utf8(offer.commodity).unwrap_or_default();
+        let found = self.classes.days(commodity, origin.code());
+        let number = match self.numbers.get(found) {
+            Some(number) => *number,
+            None => {
+                let next = u32::try_from(self.courses.len()).unwrap_or(u32::MAX);
+                self.courses.push(found.to_vec());
+                self.numbers.insert(found.to_vec(), next);
+                next
+            }
+        };
+        self.known.insert(key, number);
+        Ok(number)
+    }
+
+    fn make(&mut self, key: u64, class: u32, frame: &Frame, day: &Day, desk: &Desk<'_>) -> u32 {
+        if self.made.len() >= MOST_PROGRAMS {
+            self.programs = Lookup::default();
+            self.made.clear();
+        }
+        let program = self.frames.entry(day.rules).or_insert_with(|| desk.frame(day.date, day.arrival));
+        let swift = program.as_ref().and_then(|program| self.classes.swift(class, program, frame.sample(day, desk)));
+        let at = u32::try_from(self.made.len()).unwrap_or(u32::MAX);
+        self.made.push(swift.map(Box::new));
+        self.programs.insert(key, at);
+        at
+    }
+}
+
+/// The country of making, or that of dispatch where it is not told.
+pub(super) fn origin(offer: &Offer<'_>, terms: &Terms<'_>) -> Result<Country, BadLine> {
+    match offer.origin {
+        [] => Ok(terms.dispatch),
+        code => country(code).ok_or_else(|| bad("origin", code, "expected a country code of ISO 3166-1")),
+    }
+}
+
+fn country(text: &[u8]) -> Option<Country> {
+    std::str::from_utf8(text).ok().and_then(Country::parse)
+}
+
+/// Two capital letters as a number.
+fn letters(code: &[u8]) -> Option<u64> {
+    let [one @ b'A'..=b'Z', other @ b'A'..=b'Z'] = code else { return None };
+    Some(u64::from(one - b'A') * LETTERS + u64::from(other - b'A'))
+}

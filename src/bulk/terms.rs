@@ -1,0 +1,272 @@
+//! What lines of one seller, country of dispatch and currency share, and what the rules see of it: settled once.
+
+use super::offer::{Offer, bad};
+use super::{BadLine, Setting, dates::Day};
+use crate::book::{Channel, Freight, Included, Insurance, Seller, Sender};
+use crate::landed::Desk;
+use crate::rules::{Handling, Line, Parcel};
+use crate::tables::{FreightStep, RowRef};
+use crate::units::{Country, Currency, Dec, Lookup, Rate, digest};
+
+/// What lines share.
+pub(super) struct Terms<'a> {
+    name: Vec<u8>,
+    dispatch_text: Vec<u8>,
+    currency_text: Vec<u8>,
+    pub(super) seller: Option<&'a Seller>,
+    pub(super) currency: Currency,
+    pub(super) digits: u32,
+    pub(super) dispatch: Country,
+    pub(super) home: bool,
+    pub(super) transit: u32,
+    pub(super) free_over: Option<i64>,
+    pub(super) insurance: InsurancePlan,
+    /// In ten-thousandths of a percent.
+    pub(super) card: i64,
+    pub(super) channel: Channel,
+    /// Whether whole numbers are tried at all.
+    pub(super) plain: bool,
+    /// What the rules see of it.
+    pub(super) frame: u32,
+    /// Which currency and time on the way.
+    pub(super) money: u32,
+    /// By the days on which freight changes.
+    plans: Vec<(u32, Option<FreightPlan>)>,
+}
+
+/// What carrying costs, in whole numbers.
+pub(super) enum FreightPlan {
+    /// A flat amount in minor units.
+    Flat(i64),
+    /// Steps: up to so many tenths of grams, the price, and whether it is by the gram.
+    Steps(Vec<(Option<i64>, i64, bool)>),
+}
+
+/// What insuring costs, in whole numbers.
+pub(super) enum InsurancePlan {
+    /// A flat amount in minor units.
+    Flat(i64),
+    /// A percentage, in ten-thousandths of a percent.
+    Share(i64),
+}
+
+/// A consignment as rules see it, without its goods and its day.
+#[derive(Clone, PartialEq)]
+pub(super) struct Frame {
+    dispatch: Country,
+    channel: Channel,
+    sender: Sender,
+    collects_tax: bool,
+    terms: String,
+    currency: Currency,
+    handling: Option<Handling>,
+}
+
+/// More terms than this are not kept: memory does not grow with the list.
+const MOST: usize = 4096;
+
+/// All terms met so far.
+#[derive(Default)]
+pub(super) struct AllTerms<'a> {
+    known: Lookup,
+    terms: Vec<Terms<'a>>,
+    frames: Vec<Frame>,
+    moneys: Vec<(Currency, u32)>,
+}
+
+impl<'a> AllTerms<'a> {
+    /// Where the terms of a line stand, made when it is the first of its kind.
+    #[inline]
+    pub(super) fn find(&mut self, offer: &Offer<'_>, setting: &Setting<'a>, desk: &Desk<'_>) -> Result<usize, BadLine> {
+        let mut key = digest(offer.name, digest(offer.currency, digest(offer.dispatch, 1))).max(1);
+        while let Some(at) = self.known.get(key) {
+            let at = usize::try_from(at).unwrap_or(usize::MAX);
+            if self.terms.get(at).is_some_and(|terms| terms.serves(offer)) {
+                return Ok(at);
+            }
+            key = key.wrapping_add(1).max(1);
+        }
+        self.add(key, offer, setting, desk)
+    }
+
+    fn add(&mut self, key: u64, offer: &Offer<'_>, setting: &Setting<'a>, desk: &Desk<'_>) -> Result<usize, BadLine> {
+        let mut made = Terms::make(offer, setting, desk)?;
+        let frame = Frame::of(&made);
+        made.frame = number_of(&mut self.frames, frame);
+        made.money = number_of(&mut self.moneys, (made.currency, made.transit));
+        if self.terms.len() >= MOST {
+            self.terms.clear();
+            self.known = Lookup::default();
+        }
+        let at = self.terms.len();
+        self.terms.push(made);
+        self.known.insert(key, u32::try_from(at).unwrap_or(u32::MAX));
+        Ok(at)
+    }
+
+    /// The terms at a place.
+    pub(super) fn get(&mut self, at: usize) -> Option<(&mut Terms<'a>, &[Frame])> {
+        Some((self.terms.get_mut(at)?, &self.frames))
+    }
+}
+
+fn number_of<T: PartialEq>(known: &mut Vec<T>, one: T) -> u32 {
+    let at = known.iter().position(|other| *other == one).unwrap_or_else(|| {
+        known.push(one);
+        known.len() - 1
+    });
+    u32::try_from(at).unwrap_or(u32::MAX)
+}
+
+impl<'a> Terms<'a> {
+    fn serves(&self, offer: &Offer<'_>) -> bool {
+        let same = |one: &[u8], other: &[u8]| one.len() == other.len() && one.iter().zip(other).all(|(a, b)| a == b);
+        same(&self.name, offer.name) && same(&self.dispatch_text, offer.dispatch) && same(&self.currency_text, offer.currency)
+    }
+
+    fn make(offer: &Offer<'_>, setting: &Setting<'a>, desk: &Desk<'_>) -> Result<Terms<'a>, BadLine> {
+        let name = std::str::from_utf8(offer.name).map_err(|_| BadLine::new("seller", "the seller's name is not text"))?;
+        let seller = setting.sellers.get(name);
+        let currency = currency(offer.currency, seller)?;
+        let dispatch = dispatch(offer.dispatch, seller)?;
+        let digits = currency.digits();
+        let units = |amount: Dec| amount.in_units(digits).and_then(|units| i64::try_from(units).ok());
+        let insurance = match seller.and_then(|s| s.insurance) {
+            None => Some(InsurancePlan::Flat(0)),
+            Some(Insurance::Amount(amount)) => units(amount).map(InsurancePlan::Flat),
+            Some(Insurance::Share(percent)) => percent.0.in_units(4).and_then(|p| i64::try_from(p).ok()).map(InsurancePlan::Share),
+        };
+        let free_over = seller.and_then(|s| s.free_freight_over).map(units);
+        let simple = seller.is_none_or(|s| s.prices_include == Included::Nothing && s.terms != "DDP" && s.sender != Some(Sender::Gift));
+        let card = setting.ask.card_fee.filter(|_| currency != desk.currency()).unwrap_or_default();
+        let card = card.0.in_units(4).and_then(|units| i64::try_from(units).ok());
+        Ok(Terms {
+            name: offer.name.to_vec(),
+            dispatch_text: offer.dispatch.to_vec(),
+            currency_text: offer.currency.to_vec(),
+            seller,
+            currency,
+            digits,
+            dispatch,
+            home: desk.is_home(dispatch.code()),
+            transit: seller.and_then(|s| s.transit_days).unwrap_or(0),
+            plain: insurance.is_some() && simple && free_over != Some(None) && card.is_some(),
+            free_over: free_over.flatten(),
+            insurance: insurance.unwrap_or(InsurancePlan::Flat(0)),
+            card: card.unwrap_or(0),
+            channel: seller.and_then(|s| s.channel).unwrap_or(Channel::Courier),
+            frame: 0,
+            money: 0,
+            plans: Vec::new(),
+        })
+    }
+
+    /// What carrying costs on a day; none where it needs decimals.
+    #[inline]
+    pub(super) fn freight(&mut self, day: &Day, desk: &Desk<'_>) -> Option<&FreightPlan> {
+        let at = match self.plans.iter().position(|(since, _)| *since == day.freight) {
+            Some(at) => at,
+            None => {
+                let plan = self.plan(day, desk);
+                self.plans.push((day.freight, plan));
+                self.plans.len() - 1
+            }
+        };
+        self.plans.get(at).and_then(|(_, plan)| plan.as_ref())
+    }
+
+    fn plan(&self, day: &Day, desk: &Desk<'_>) -> Option<FreightPlan> {
+        match self.seller.map(|s| &s.freight) {
+            None | Some(Freight::Unknown) => Some(FreightPlan::Flat(0)),
+            Some(Freight::Amount(amount)) => {
+                amount.in_units(self.digits).and_then(|units| i64::try_from(units).ok()).map(FreightPlan::Flat)
+            }
+            Some(Freight::Schedule(name)) => {
+                steps(&desk.schedule(name, self.dispatch.code(), self.channel.name(), day.date), self.currency)
+            }
+        }
+    }
+}
+
+/// A schedule in whole numbers; none where its steps need decimals: packing, volume, another currency.
+fn steps(found: &[&FreightStep], currency: Currency) -> Option<FreightPlan> {
+    let plain = |step: &&FreightStep| {
+        step.currency == currency
+            && step.packing_percent.is_zero()
+            && step.packing_g.is_zero()
+            && step.volumetric_divisor.is_none()
+            && step.extra_per_kg.is_none()
+    };
+    if found.is_empty() || !found.iter().all(plain) {
+        return None;
+    }
+    let whole = |number: Dec, decimals: u32| number.in_units(decimals).and_then(|units| i64::try_from(units).ok());
+    let step = |step: &&FreightStep| {
+        let up_to = match step.up_to_g {
+            Some(grams) => Some(whole(grams, 1)?),
+            None => None,
+        };
+        Some((up_to, whole(step.price, currency.digits())?, step.pro_rata))
+    };
+    Some(FreightPlan::Steps(found.iter().map(step).collect::<Option<_>>()?))
+}
+
+impl Frame {
+    fn of(terms: &Terms<'_>) -> Frame {
+        let seller = terms.seller;
+        let row = |seller: &Seller| {
+            let place = seller.at.place();
+            RowRef { path: place.path, line: place.line }
+        };
+        Frame {
+            dispatch: terms.dispatch,
+            channel: terms.channel,
+            sender: seller.and_then(|s| s.sender).unwrap_or(Sender::Business),
+            collects_tax: seller.and_then(|s| s.collects_tax).unwrap_or(false),
+            terms: seller.map(|s| s.terms.clone()).unwrap_or_default(),
+            currency: terms.currency,
+            handling: seller.and_then(|s| Some((s.handling?, row(s)))).map(|(h, row)| Handling { percent: h.percent, least: h.least, row }),
+        }
+    }
+
+    /// A parcel of this kind, whose goods and amounts do not matter.
+    pub(super) fn sample(&self, day: &Day, desk: &Desk<'_>) -> Parcel {
+        Parcel {
+            to: desk.ask.to,
+            region: desk.ask.region.clone(),
+            group: desk.group().to_owned(),
+            dispatch: self.dispatch,
+            channel: self.channel,
+            sender: self.sender,
+            collects_tax: self.collects_tax,
+            terms: self.terms.clone(),
+            ordered: day.date,
+            arrival: day.arrival,
+            choices: desk.ask.choices.clone(),
+            paid_in: self.currency,
+            customs: Rate::SAME,
+            border_freight: desk.border_freight(self.channel.name(), self.dispatch.code(), day.arrival),
+            handling: self.handling.clone(),
+            schedules: std::collections::BTreeMap::new(),
+            lines: vec![Line { pieces: 1, ..Line::default() }],
+        }
+    }
+}
+
+/// The currency: the line's, else the seller's.
+fn currency(text: &[u8], seller: Option<&Seller>) -> Result<Currency, BadLine> {
+    let found = match text {
+        [] => seller.and_then(|s| s.currency),
+        text => std::str::from_utf8(text).ok().and_then(Currency::parse),
+    };
+    found.ok_or_else(|| bad("currency", text, "expected a currency code of ISO 4217"))
+}
+
+/// The country of dispatch: the line's, else the seller's.
+fn dispatch(text: &[u8], seller: Option<&Seller>) -> Result<Country, BadLine> {
+    let found = match text {
+        [] => seller.and_then(|s| s.dispatch),
+        text => std::str::from_utf8(text).ok().and_then(Country::parse),
+    };
+    found.ok_or_else(|| bad("dispatch", text, "expected a country code of ISO 3166-1"))
+}

@@ -1,0 +1,310 @@
+//! Goods that bear the same: which rows of tariff and tax serve a commodity from an origin on a day, and one number for all
+//! goods whose rows say the same.
+//!
+//! A law of thousands of rows knows tens of thousands of goods and few classes of them: a [`Swift`] is made once for a class,
+//! and a line needs only its goods' class on its day. Rows whose amounts move with the exchange, or whose condition looks at
+//! a day, belong to no class, and the caller goes by the decimal program.
+
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+use super::Swift;
+use crate::rules::condition::Clause;
+use crate::rules::ledger::Names;
+use crate::rules::parcel::Parcel;
+use crate::rules::program::{Occasion, Program};
+use crate::tables::{Condition, Dated, Law, LineFact, ParcelFact, Subject, TariffRow, TaxRow, When};
+use crate::units::{Currency, Date, Dec, Lookup, Percent, Span};
+
+/// A tariff layer or a tax, the rate and the condition of a row; rows alike in these bear the same.
+type Kind = (bool, String, Option<Percent>, Option<Dec>, Option<Dec>, String);
+
+/// The digits beyond which a commodity is national.
+const INTERNATIONAL: usize = 6;
+
+/// The rates of a law, by goods.
+pub struct Classes {
+    law: Rc<Law>,
+    to: String,
+    region: String,
+    currency: Currency,
+    groups: BTreeMap<String, String>,
+    by_prefix: Lookup,
+    shelves: Vec<Vec<Entry>>,
+    /// One bit for each length that a prefix has.
+    lengths: u32,
+    layers: BTreeMap<(bool, String), u32>,
+    origins: BTreeMap<String, u32>,
+    kinds: BTreeMap<Kind, u32>,
+    /// What rules ask of a commodity or an origin.
+    asked: Vec<Clause>,
+    /// Days of prefixes beyond six digits, where it matters whether the tables know a commodity's.
+    national: BTreeMap<String, Vec<Span>>,
+    known: BTreeMap<Vec<u32>, u32>,
+    examples: Vec<Example>,
+    room: Room,
+}
+
+/// Room for what is found about goods, kept from one to the next.
+#[derive(Default)]
+struct Room {
+    candidates: Vec<Candidate>,
+    days: Vec<Option<Date>>,
+    key: Vec<u32>,
+    rows: Vec<Row>,
+    found: Vec<(Option<Date>, Option<u32>)>,
+}
+
+/// A row on the shelf of its prefix.
+#[derive(Debug, Clone, Copy)]
+struct Entry {
+    layer: u32,
+    kind: u32,
+    origin: u32,
+    row: Row,
+    span: Span,
+    always: bool,
+    plain: bool,
+}
+
+#[derive(Debug, Clone, Copy)]
+enum Row {
+    Tariff(usize),
+    Tax(usize),
+}
+
+/// A row that can serve: its layer, how little it says about the goods, and where it was met.
+type Candidate = (u32, u32, Entry);
+
+/// Goods of a class, and their rows.
+struct Example {
+    commodity: String,
+    origin: String,
+    rows: Vec<Row>,
+}
+
+impl Classes {
+    /// Puts the rows of a law on their shelves.
+    pub fn new(law: Rc<Law>, at: &Occasion<'_>, groups: BTreeMap<String, String>) -> Classes {
+        let mut classes = Classes {
+            to: at.to.to_owned(),
+            region: at.region.to_owned(),
+            currency: at.currency,
+            groups,
+            by_prefix: Lookup::default(),
+            shelves: Vec::new(),
+            lengths: 0,
+            layers: BTreeMap::new(),
+            origins: BTreeMap::from([("*".to_owned(), 0)]),
+            kinds: BTreeMap::new(),
+            asked: Vec::new(),
+            national: BTreeMap::new(),
+            known: BTreeMap::new(),
+            examples: Vec::new(),
+            room: Room::default(),
+            law: law.clone(),
+        };
+        let rows = law.tariff.iter().enumerate();
+        for (row, tariff) in rows.filter(|(_, r)| r.stamp.counts() && r.rule.when.can_hold_at(at.to, at.group)) {
+            classes.shelve_tariff(row, tariff);
+        }
+        let here = |r: &TaxRow| r.country == at.to && (r.region.is_empty() || r.region == at.region);
+        for (row, tax) in law.taxes.iter().enumerate().filter(|(_, r)| r.stamp.counts() && here(&r.rule)) {
+            classes.shelve_tax(row, tax);
+        }
+        classes.ask(&law);
+        classes
+    }
+
+    fn shelve_tariff(&mut self, row: usize, found: &Dated<TariffRow>) {
+        let rule = &found.rule;
+        let own_money = |currency: Option<Currency>| currency.is_none_or(|currency| currency == self.currency);
+        let of_a_day = |c: &Condition| matches!(c.subject, Subject::Parcel(ParcelFact::Ordered | ParcelFact::Arrival));
+        let plain = own_money(rule.currency) && rule.when.conditions().all(|c| own_money(c.currency) && !of_a_day(c));
+        let kind = (false, rule.layer.clone(), rule.percent, rule.per_kg, rule.per_piece, rule.when.to_string());
+        let entry = Entry {
+            layer: number_of(&mut self.layers, (false, rule.layer.clone())),
+            kind: number_of(&mut self.kinds, kind),
+            origin: number_of(&mut self.origins, rule.origin.clone()),
+            row: Row::Tariff(row),
+            span: found.stamp.span,
+            always: rule.when.is_always(),
+            plain,
+        };
+        self.shelve(&rule.commodity, entry);
+    }
+
+    fn shelve_tax(&mut self, row: usize, found: &Dated<TaxRow>) {
+        let rule = &found.rule;
+        let entry = Entry {
+            layer: number_of(&mut self.layers, (true, rule.tax.clone())),
+            kind: number_of(&mut self.kinds, (true, rule.tax.clone(), Some(rule.percent), None, None, rule.region.clone())),
+            origin: 0,
+            row: Row::Tax(row),
+            span: found.stamp.span,
+            always: true,
+            plain: true,
+        };
+        self.shelve(&rule.commodity, entry);
+    }
+
+    fn shelve(&mut self, commodity: &str, entry: Entry) {
+        let prefix = if commodity == "*" { "" } else { commodity };
+        let Some(code) = code_of(prefix) else { return };
+        self.lengths |= 1_u32.checked_shl(u32::try_from(prefix.len()).unwrap_or(31)).unwrap_or(0);
+        let shelf = self.by_prefix.get(code).unwrap_or_else(|| {
+            let next = u32::try_from(self.shelves.len()).unwrap_or(u32::MAX);
+            self.shelves.push(Vec::new());
+            self.by_prefix.insert(code, next);
+            next
+        });
+        if let Some(shelf) = self.shelves.get_mut(usize::try_from(shelf).unwrap_or(usize::MAX)) {
+            shelf.push(entry);
+        }
+    }
+
+    /// Notes what rules ask of goods, and whether a commodity's national digits can matter beyond the row that bears them.
+    fn ask(&mut self, law: &Law) {
+        let charges = law.charges.iter().map(|r| &r.rule.when);
+        let whens = charges.chain(law.reliefs.iter().map(|r| &r.rule.when)).chain(law.tariff.iter().map(|r| &r.rule.when));
+        let of_goods = |c: &&Condition| matches!(c.subject, Subject::Line(LineFact::Commodity | LineFact::Origin));
+        let mut asked: Vec<&Condition> = Vec::new();
+        for condition in whens.flat_map(When::conditions).filter(of_goods) {
+            if !asked.contains(&condition) {
+                asked.push(condition);
+            }
+        }
+        let long = |c: &&Condition| c.subject == Subject::Line(LineFact::Commodity) && c.word.len() > INTERNATIONAL;
+        if asked.iter().any(long) || law.taxes.iter().any(|r| r.rule.commodity.len() > INTERNATIONAL) {
+            for row in law.tariff.iter().filter(|r| r.stamp.counts() && r.rule.commodity.len() > INTERNATIONAL) {
+                self.national.entry(row.rule.commodity.clone()).or_default().push(row.stamp.span);
+            }
+        }
+        let names = Names::new();
+        self.asked = asked.into_iter().filter_map(|c| Clause::prepare(c, &names, &BTreeMap::new()).ok()).collect();
+    }
+
+    /// The class of goods from each of these days on, by day; none where whole numbers do not serve.
+    pub fn days(&mut self, commodity: &str, origin: &str) -> &[(Option<Date>, Option<u32>)] {
+        let mut room = std::mem::take(&mut self.room);
+        self.candidates(commodity, origin, &mut room.candidates);
+        let national = self.spans_beyond_six(commodity);
+        let spans = room.candidates.iter().map(|(_, _, entry)| entry.span).chain(national.iter().copied());
+        room.days.clear();
+        room.days.push(None);
+        room.days.extend(spans.flat_map(|span| [span.from, span.to.map(|to| to.plus_days(1))]).filter(Option::is_some));
+        room.days.sort_unstable();
+        room.days.dedup();
+        room.found.clear();
+        for at in 0..room.days.len() {
+            let day = room.days.get(at).copied().flatten();
+            let class = self.class(commodity, origin, day, &national, &mut room);
+            if room.found.last().is_none_or(|(_, last)| *last != class) {
+                room.found.push((day, class));
+            }
+        }
+        self.room = room;
+        &self.room.found
+    }
+
+    /// The rows that can serve goods on some day: by layer, the one that says most about them first.
+    fn candidates(&self, commodity: &str, origin: &str, found: &mut Vec<Candidate>) {
+        found.clear();
+        let own = self.origins.get(origin).copied();
+        let group = self.groups.get(origin).and_then(|group| self.origins.get(group)).copied();
+        for length in (0..=commodity.len()).rev().filter(|length| self.lengths & (1 << length) != 0) {
+            let shelf = commodity.get(..length).and_then(code_of).and_then(|code| self.by_prefix.get(code));
+            let shelf = shelf.and_then(|shelf| self.shelves.get(usize::try_from(shelf).ok()?));
+            for entry in shelf.into_iter().flatten() {
+                let rank = match entry.origin {
+                    origin if Some(origin) == own => 0,
+                    origin if Some(origin) == group => 1,
+                    0 => 2,
+                    _ => continue,
+                };
+                let little = u32::try_from(commodity.len() - length).unwrap_or(u32::MAX) * 4 + rank;
+                found.push((entry.layer, little, *entry));
+            }
+        }
+        found.sort_by_key(|(layer, little, _)| (*layer, *little));
+    }
+
+    fn spans_beyond_six(&self, commodity: &str) -> Vec<Span> {
+        if self.national.is_empty() || commodity.len() <= INTERNATIONAL {
+            return Vec::new();
+        }
+        let below = self.national.range(commodity.to_owned()..).take_while(|(prefix, _)| prefix.starts_with(commodity));
+        let above = (INTERNATIONAL + 1..commodity.len()).filter_map(|length| self.national.get(commodity.get(..length)?));
+        below.map(|(_, spans)| spans).chain(above).flatten().copied().collect()
+    }
+
+    fn class(&mut self, commodity: &str, origin: &str, day: Option<Date>, national: &[Span], room: &mut Room) -> Option<u32> {
+        let in_force = |span: &Span| day.is_some_and(|day| span.holds(day));
+        room.key.clear();
+        room.rows.clear();
+        let mut closed: Option<(u32, u32)> = None;
+        for (layer, little, entry) in room.candidates.iter().filter(|(_, _, entry)| in_force(&entry.span)) {
+            if closed.is_some_and(|(over, at)| over == *layer && at != *little) {
+                continue;
+            }
+            if !entry.plain {
+                return None;
+            }
+            room.key.push(entry.kind);
+            room.rows.push(entry.row);
+            if entry.always {
+                closed = Some((*layer, *little));
+            }
+        }
+        let cut = !self.national.is_empty() && commodity.len() > INTERNATIONAL && !national.iter().any(in_force);
+        let commodity = if cut { commodity.get(..INTERNATIONAL)? } else { commodity };
+        for asked in self.asked.chunks(31) {
+            let holds = |clause: &Clause| u32::from(clause.holds_for_goods(commodity, origin, &self.groups));
+            room.key.push(asked.iter().fold(1_u32, |bits, clause| bits << 1 | holds(clause)));
+        }
+        if let Some(class) = self.known.get(&room.key) {
+            return Some(*class);
+        }
+        let class = u32::try_from(self.examples.len()).ok()?;
+        self.known.insert(room.key.clone(), class);
+        self.examples.push(Example { commodity: commodity.to_owned(), origin: origin.to_owned(), rows: room.rows.clone() });
+        Some(class)
+    }
+
+    /// How many classes have been met.
+    pub fn len(&self) -> usize {
+        self.examples.len()
+    }
+
+    /// Whether none has been met.
+    pub fn is_empty(&self) -> bool {
+        self.examples.is_empty()
+    }
+
+    /// Makes the program of a class: the frame of a day, a sample parcel with one line whose goods and amounts do not matter.
+    pub fn swift(&self, class: u32, frame: &Program, mut sample: Parcel) -> Option<Swift> {
+        let example = self.examples.get(usize::try_from(class).ok()?)?;
+        let line = sample.lines.first_mut()?;
+        line.commodity.clone_from(&example.commodity);
+        line.origin.clone_from(&example.origin);
+        let (mut tariff, mut taxes) = (Vec::new(), Vec::new());
+        for row in &example.rows {
+            match row {
+                Row::Tariff(at) => tariff.extend(self.law.tariff.get(*at)),
+                Row::Tax(at) => taxes.extend(self.law.taxes.get(*at)),
+            }
+        }
+        let program = frame.with_rates(&tariff, &taxes, &self.to, &self.region).ok()?;
+        Swift::build(&program, &sample)
+    }
+}
+
+/// Digits as a number that keeps their length.
+fn code_of(digits: &str) -> Option<u64> {
+    digits.bytes().try_fold(1_u64, |sum, digit| sum.checked_mul(10)?.checked_add(u64::from(digit.checked_sub(b'0')?)))
+}
+
+fn number_of<K: Ord>(known: &mut BTreeMap<K, u32>, name: K) -> u32 {
+    let next = u32::try_from(known.len()).unwrap_or(u32::MAX);
+    *known.entry(name).or_insert(next)
+}

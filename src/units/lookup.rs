@@ -1,0 +1,94 @@
+//! Small numbers found by whole numbers: open addressing over two plain vectors, with no order that could reach a result.
+
+/// Values by keys; the key nought is not used.
+#[derive(Debug, Clone)]
+pub struct Lookup {
+    cells: Vec<(u64, u32)>,
+    used: usize,
+}
+
+impl Default for Lookup {
+    fn default() -> Lookup {
+        Lookup { cells: vec![(0, 0); 64], used: 0 }
+    }
+}
+
+impl Lookup {
+    fn start(&self, key: u64) -> usize {
+        let spread = key.wrapping_mul(0x9e37_79b9_7f4a_7c15);
+        usize::try_from(spread >> 32).unwrap_or(0) & (self.cells.len() - 1)
+    }
+
+    /// The value of a key.
+    pub fn get(&self, key: u64) -> Option<u32> {
+        let mut at = self.start(key);
+        loop {
+            match self.cells.get(at) {
+                Some((found, value)) if *found == key => return Some(*value),
+                Some((0, _)) | None => return None,
+                Some(_) => at = (at + 1) & (self.cells.len() - 1),
+            }
+        }
+    }
+
+    /// Sets the value of a key.
+    pub fn insert(&mut self, key: u64, value: u32) {
+        if (self.used + 1) * 2 > self.cells.len() {
+            let old = std::mem::take(&mut self.cells);
+            self.cells = vec![(0, 0); old.len() * 2];
+            self.used = 0;
+            old.into_iter().filter(|(key, _)| *key != 0).for_each(|(key, value)| self.put(key, value));
+        }
+        self.put(key, value);
+    }
+
+    fn put(&mut self, key: u64, value: u32) {
+        let mut at = self.start(key);
+        while self.cells[at].0 != 0 && self.cells[at].0 != key {
+            at = (at + 1) & (self.cells.len() - 1);
+        }
+        self.used += usize::from(self.cells[at].0 == 0);
+        self.cells[at] = (key, value);
+    }
+
+    /// How many keys there are.
+    pub fn len(&self) -> usize {
+        self.used
+    }
+
+    /// Whether there is none.
+    pub fn is_empty(&self) -> bool {
+        self.used == 0
+    }
+}
+
+/// A number for a text, the same on every machine; different texts may share one.
+pub fn digest(text: &[u8], seed: u64) -> u64 {
+    let mut sum = seed ^ u64::try_from(text.len()).unwrap_or(0);
+    for piece in text.chunks(8) {
+        let eight = piece.iter().fold(0_u64, |sum, byte| sum << 8 | u64::from(*byte));
+        sum = (sum.rotate_left(5) ^ eight).wrapping_mul(0x517c_c1b7_2722_0a95);
+    }
+    sum ^ (sum >> 29)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn finds_what_was_put_in_and_nothing_else() {
+        let mut lookup = Lookup::default();
+        for key in 1..=10_000_u64 {
+            lookup.insert(key * 64, u32::try_from(key).unwrap());
+        }
+        lookup.insert(64, 7);
+        assert_eq!((lookup.len(), lookup.get(64), lookup.get(640_000), lookup.get(63)), (10_000, Some(7), Some(10_000), None));
+    }
+
+    #[test]
+    fn texts_that_differ_in_a_letter_or_in_length_differ() {
+        let sums = [&b"S0001"[..], b"S0002", b"S0001\0", b"", b"S00010000000"].map(|text| digest(text, 1));
+        assert!(sums.iter().enumerate().all(|(at, sum)| !sums[..at].contains(sum)));
+    }
+}

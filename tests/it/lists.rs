@@ -1,0 +1,168 @@
+//! Price lists through the program: what is written, and what happens to lines that cannot be priced.
+
+use crate::harness::{Ran, landwaiter};
+
+const HEADER: &str = "line_id,date,seller,dispatch,currency,price,quantity,mass_g,commodity,origin,discount_percent\n";
+const GOOD: &str = "1,2026-03-02,Alder,CN,USD,25.00,1,300,8714911089,TW,5.0\n2,2026-03-02,Birch,TW,USD,480.50,2,900,8714911089,TW,\n";
+
+fn list(more: impl AsRef<[u8]>) -> Vec<u8> {
+    [HEADER.as_bytes(), GOOD.as_bytes(), more.as_ref()].concat()
+}
+
+fn bulk(list: Vec<u8>, flags: &str) -> Ran {
+    landwaiter(&format!("bulk offers.csv --to GB {flags}")).file("offers.csv", list).go()
+}
+
+/// The line that is bad, and what is said of it; the two good ones before it are written.
+#[track_caller]
+fn refused(bad: impl AsRef<[u8]>, said: &str) {
+    for flags in ["", "--jobs 2"] {
+        let ran = bulk(list(bad.as_ref()), flags).ends(1);
+        assert!(ran.err.contains("offers.csv:4") && ran.err.contains(said), "{}", ran.err);
+        assert!(ran.err.contains("1 line not priced"), "{}", ran.err);
+        let ids: Vec<&str> = ran.out.lines().map(|line| line.split(',').next().unwrap()).collect();
+        assert_eq!(ids, ["line_id", "1", "2"], "{bad:?}", bad = String::from_utf8_lossy(&bad.as_ref()[..40.min(bad.as_ref().len())]));
+    }
+}
+
+#[test]
+fn every_line_comes_back_as_it_came_with_its_amounts() {
+    let text = "note,line_id,date,seller,price,commodity,dispatch,currency\n\"a, b\",1,2026-03-02,Alder,25.00,871491,CN,USD\n\n\"say \"\"x\"\"\nagain\",2,2026-03-02,Alder,25.00,871491,CN,USD\r\n";
+    let ran = landwaiter("bulk - --to GB").stdin(text).go().ends(0);
+    let lines: Vec<&str> = ran.out.lines().collect();
+    assert!(lines[0].starts_with("note,line_id,date,seller,price,commodity,dispatch,currency,goods,discount,freight,"), "{}", lines[0]);
+    assert!(lines[1].starts_with("\"a, b\",1,2026-03-02,Alder,25.00,871491,CN,USD,"), "{}", lines[1]);
+    assert_eq!((lines[2], &lines[3][..9]), ("\"say \"\"x\"\"", "again\",2,"));
+    assert_eq!(lines[1].split_once("USD").unwrap().1, lines[3].split_once("USD").unwrap().1);
+}
+
+#[test]
+fn a_list_cut_short_is_refused_at_its_line() {
+    refused("3,2026-03-02,Ald", "the line has 3 fields, the header 11; the list ends in this line without a line end: is it cut short?");
+    refused("3,2026-03-02,\"Ald", "a quotation mark is opened and never closed: the list is cut short");
+}
+
+#[test]
+fn a_whole_last_line_without_a_line_end_is_priced_and_doubted() {
+    let ran = bulk(list("3,2026-03-02,Alder,CN,USD,25.00,1,300,8714911089,TW,5"), "").ends(0);
+    assert_eq!(ran.out.lines().count(), 4);
+    assert!(ran.err.contains("warning: the list ends without a line end") && ran.err.contains("offers.csv:4"), "{}", ran.err);
+}
+
+#[test]
+fn what_is_no_line_of_the_list_is_refused_at_its_line() {
+    refused("3,2026-03-02,Alder,CN,USD,25.00,1,300,8714911089,TW,5,6\n9\n", "the line has 12 fields, the header 11");
+    refused(b"3,2026-03-02,Al\xe9,CN,USD,25.00,1,300,8714911089,TW,5\n", "the line is not UTF-8 text: byte 16 of it is 0xE9");
+    refused("3,2026-03-02,Alder,CN,XQQ,25.00,1,300,8714911089,TW,5\n", "`currency` is `XQQ`");
+    refused("3,2026-03-02,Alder,CN,USD,25.001,1,300,8714911089,TW,5\n", "`price` is `25.001`");
+    refused("3,2026-02-30,Alder,CN,USD,25.00,1,300,8714911089,TW,5\n", "`date` is `2026-02-30`");
+    refused("3,2026-03-02,Alder,CN,USD,25.00,1,300,8714911089,XX,5\n", "`origin` is `XX`");
+}
+
+#[test]
+fn a_field_over_a_mebibyte_is_refused_at_its_line() {
+    let long = "x".repeat(1 << 20);
+    let line = |more: &str| {
+        format!("3,2026-03-02,{long}{more},CN,USD,25.00,1,300,8714911089,TW,5\n4,2026-03-02,Alder,CN,USD,25.00,1,300,8714911089,TW,5\n")
+    };
+    refused(line("x"), "a field is longer than 1 MiB");
+    refused(format!("3,2026-03-02,\"{}", long.repeat(6)), "a field is longer than 1 MiB");
+    assert_eq!(bulk(list(line("")), "").ends(0).out.lines().count(), 5);
+}
+
+#[test]
+fn an_unknown_currency_in_line_700_000_leaves_all_lines_before_it() {
+    let mut text = HEADER.to_owned();
+    for line in 2..=700_002 {
+        let currency = if line == 700_000 { "QQQ" } else { "USD" };
+        text.push_str(&format!("{line},2026-03-02,Alder,CN,{currency},25.00,1,300,8714911089,TW,5\n"));
+    }
+    let ran = bulk(text.into_bytes(), "--jobs 2").ends(1);
+    assert!(ran.err.contains("offers.csv:700000") && ran.err.contains("`currency` is `QQQ`"), "{}", ran.err);
+    assert_eq!(ran.out.lines().count(), 699_999);
+    assert!(ran.out.lines().last().unwrap().starts_with("699999,"));
+}
+
+#[test]
+fn bad_lines_go_to_a_second_file_with_their_reasons() {
+    let bad = "3,2026-03-02,Alder,CN,XQQ,25.00,1,300,8714911089,TW,5\n4,2026-03-02,Alder,CN,USD,30.00,1,300,8714911089,TW,5\n5,x\n6,2026-03-02,Alder,CN,USD,31.00,1,300,8714911089,TW,5\n";
+    for flags in ["--keep-going bad.csv", "--keep-going bad.csv --jobs 3"] {
+        let ran = bulk(list(bad), flags).ends(1);
+        assert_eq!(ran.out.lines().map(|line| &line[..2]).collect::<Vec<_>>(), ["li", "1,", "2,", "4,", "6,"]);
+        assert!(ran.err.contains("2 lines not priced"), "{}", ran.err);
+        let left = ran.left("bad.csv");
+        let lines: Vec<&str> = left.lines().collect();
+        assert_eq!(lines[0], format!("line,reason,{}", HEADER.trim_end()));
+        assert!(lines[1].starts_with("4,\"`currency` is `XQQ`: expected"), "{left}");
+        assert!(lines[1].ends_with(",3,2026-03-02,Alder,CN,XQQ,25.00,1,300,8714911089,TW,5"), "{left}");
+        assert_eq!((lines[2], lines.len()), ("6,\"the line has 2 fields, the header 11\",5,x", 3));
+    }
+}
+
+/// 90 each: apart under the limit of Great Britain, together over it.
+#[test]
+fn adjacent_lines_of_a_consignment_are_one_parcel() {
+    let header = "consignment,date,seller,dispatch,currency,price,commodity,origin\n";
+    let line = |label: &str| format!("{label},2026-03-02,Alder,CN,GBP,90.00,8714911089,TW\n");
+    let text = [header.to_owned(), line("a"), line("a"), line("b"), line(""), line("")].concat();
+    let ran = landwaiter("bulk - --to GB").stdin(text).go().ends(0);
+    let mut reader = csv::Reader::from_reader(ran.out.as_bytes());
+    let at = reader.headers().unwrap().iter().position(|name| name == "intrinsic_value").unwrap();
+    let values: Vec<String> = reader.records().map(|row| row.unwrap()[at].to_owned()).collect();
+    assert_eq!(values, ["180.00", "180.00", "90.00", "90.00", "90.00"]);
+}
+
+#[test]
+fn a_consignment_that_comes_back_is_an_error_at_its_line() {
+    let header = "consignment,date,seller,dispatch,currency,price,commodity\n";
+    let line = |label: &str| format!("{label},2026-03-02,Alder,CN,GBP,90.00,8714911089\n");
+    let text = [header.to_owned(), line("a"), line("b"), line("a"), line("c")].concat();
+    let ran = landwaiter("bulk - --to GB").stdin(text.clone()).go().ends(1);
+    assert!(ran.err.contains("standard input:4") && ran.err.contains("consignment `a` comes back"), "{}", ran.err);
+    assert_eq!(ran.out.lines().count(), 3);
+    let ran = landwaiter("bulk - --to GB --keep-going bad.csv --jobs 2").stdin(text).go().ends(1);
+    assert_eq!((ran.out.lines().count(), ran.left("bad.csv").lines().count()), (4, 2));
+    let far: String = (0..6000).map(|at| line(&format!("p{at}"))).collect();
+    let text = [header, &far, &line("p17")].concat();
+    let ran = landwaiter("bulk - --to GB").stdin(text).go().ends(1);
+    assert!(ran.err.contains("standard input:6002") && ran.err.contains("`p17` comes back"), "{}", ran.err);
+}
+
+#[test]
+fn threads_change_nothing_in_what_is_written() {
+    let mut text = HEADER.to_owned();
+    for line in 0..9000 {
+        let seller = ["Alder", "Birch", "Cedar"][line % 3];
+        text.push_str(&format!(
+            "{line},2026-0{}-11,{seller},CN,USD,{}.{:02},2,300,8714911089,TW,5\n",
+            line % 9 + 1,
+            line % 977,
+            line % 100
+        ));
+    }
+    let one = bulk(text.clone().into_bytes(), "").ends(0);
+    for jobs in ["--jobs 2", "--jobs 5"] {
+        assert!(bulk(text.clone().into_bytes(), jobs).ends(0).out == one.out, "{jobs}");
+    }
+}
+
+#[test]
+fn nobody_reading_is_no_error() {
+    let text: Vec<u8> = list(GOOD.repeat(5000));
+    for flags in ["", "--jobs 2"] {
+        assert_eq!(landwaiter(&format!("bulk offers.csv --to GB {flags}")).file("offers.csv", &text).go_unread(), 0);
+    }
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_full_disk_is_said_with_the_line() {
+    for flags in ["", "--jobs 2"] {
+        let full = std::fs::OpenOptions::new().write(true).open("/dev/full").unwrap();
+        let (status, err) = landwaiter(&format!("bulk offers.csv --to GB {flags}")).file("offers.csv", list("")).go_into(full);
+        assert_eq!(status, 1, "{err}");
+        assert!(err.contains("the result cannot be written from line 1 on: No space left on device"), "{err}");
+    }
+    let ran = bulk(list("bad\n"), "--keep-going /dev/full").ends(1);
+    assert!(ran.err.contains("`/dev/full` cannot be written"), "{}", ran.err);
+}
