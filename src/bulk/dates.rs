@@ -43,7 +43,7 @@ impl Days {
     pub(super) fn find(&mut self, text: &[u8], terms: &Terms<'_>, desk: &Desk<'_>) -> Result<&Day, BadLine> {
         let packed = packed(text).or_else(|| parsed(text).map(written));
         let packed = packed.ok_or_else(|| bad("date", text, "expected a date such as `2026-03-02`"))?;
-        let key = packed << 32 | u64::from(terms.money) + 1;
+        let key = (packed << 32) | (u64::from(terms.money) + 1);
         let at = match self.known.get(key) {
             Some(at) => at,
             None => self.add(key, text, terms, desk)?,

@@ -35,6 +35,13 @@ pub(super) fn read_units(text: &[u8], decimals: u32) -> Option<i64> {
     }
 }
 
+/// The numbers from 00 to 99.
+const PAIRS: &[u8; 200] = b"0001020304050607080910111213141516171819\
+2021222324252627282930313233343536373839\
+4041424344454647484950515253545556575859\
+6061626364656667686970717273747576777879\
+8081828384858687888990919293949596979899";
+
 /// What stands behind a line, written from its end.
 pub(super) struct Tail {
     bytes: [u8; LONGEST],
@@ -73,22 +80,43 @@ impl Tail {
             return self.text(b"0.00");
         }
         let mut left = units.unsigned_abs();
-        for _ in 0..digits {
-            self.put(b'0' + (left % 10) as u8);
-            left /= 10;
+        if digits == 2 {
+            self.pair(left % 100);
+            left /= 100;
+        } else {
+            self.fraction(&mut left, digits);
         }
         if digits > 0 {
             self.put(b'.');
         }
-        loop {
+        while left >= 100 {
+            self.pair(left % 100);
+            left /= 100;
+        }
+        if left >= 10 {
+            self.pair(left);
+        } else {
             self.put(b'0' + (left % 10) as u8);
-            left /= 10;
-            if left == 0 {
-                break;
-            }
         }
         if units < 0 {
             self.put(b'-');
+        }
+    }
+
+    /// Two digits.
+    #[inline]
+    fn pair(&mut self, two: u64) {
+        self.at = self.at.saturating_sub(2);
+        let at = usize::try_from(two * 2).unwrap_or(0);
+        if let (Some(room), Some(digits)) = (self.bytes.get_mut(self.at..self.at + 2), PAIRS.get(at..at + 2)) {
+            room.copy_from_slice(digits);
+        }
+    }
+
+    fn fraction(&mut self, left: &mut u64, digits: u32) {
+        for _ in 0..digits {
+            self.put(b'0' + (*left % 10) as u8);
+            *left /= 10;
         }
     }
 

@@ -6,7 +6,7 @@ use super::offer::{Offer, bad};
 use super::terms::{Frame, Terms};
 use crate::landed::Desk;
 use crate::rules::{Classes, Program, Swift};
-use crate::units::{Country, Date, Lookup};
+use crate::units::{Country, Date, Lookup, Packed};
 use std::collections::BTreeMap;
 
 /// More goods than this are not kept: memory does not grow with the list.
@@ -27,7 +27,7 @@ const LETTERS: u64 = 26;
 /// All goods and programs met so far.
 pub(super) struct Goods {
     classes: Classes,
-    known: Lookup,
+    known: Packed,
     /// On which days a class changes, and to which; many goods share one such course.
     courses: Vec<Course>,
     numbers: BTreeMap<Course, u32>,
@@ -40,7 +40,7 @@ impl Goods {
     pub(super) fn new(desk: &Desk<'_>) -> Goods {
         Goods {
             classes: desk.classes(),
-            known: Lookup::default(),
+            known: Packed::default(),
             courses: Vec::new(),
             numbers: BTreeMap::new(),
             frames: BTreeMap::new(),
@@ -65,7 +65,7 @@ impl Goods {
     ) -> Result<Option<&Swift>, BadLine> {
         let at = self.course(offer, terms, desk)?;
         let Some(class) = self.class(at, day.arrival) else { return Ok(None) };
-        let key = u64::from(class) << 42 | u64::from(day.rules) << 16 | u64::from(terms.frame) + 1;
+        let key = (u64::from(class) << 42) | (u64::from(day.rules) << 16) | (u64::from(terms.frame) + 1);
         if class >= 1 << 22 || day.rules >= 1 << 26 {
             return Ok(None);
         }

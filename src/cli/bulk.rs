@@ -81,12 +81,11 @@ impl Sink<'_> {
             self.gaps = Some((before + count, earliest));
         }
         for bad in &done.bad {
-            match &mut self.rejects {
-                Some((path, file)) => {
-                    reject(file, bad).map_err(|error| Unwritten { error, file: Some((*path).to_owned()), line: bad.line })?
-                }
-                None => self.complain(bad.line, &bad.why),
-            }
+            let Some((path, file)) = &mut self.rejects else {
+                self.complain(bad.line, &bad.why);
+                continue;
+            };
+            reject(file, bad).map_err(|error| Unwritten { error, file: Some((*path).to_owned()), line: bad.line })?;
         }
         if let Some((line, why)) = lines.broken.as_ref().filter(|_| done.bad.is_empty() || self.rejects.is_some()) {
             self.bad += 1;

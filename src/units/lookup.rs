@@ -62,6 +62,70 @@ impl Lookup {
     }
 }
 
+/// The same in half the room, for long tables: keys below 2^45, values below 2^19.
+#[derive(Debug, Clone)]
+pub struct Packed {
+    cells: Vec<u64>,
+    used: usize,
+}
+
+/// Bits of a value that is packed beside its key.
+const VALUE: u32 = 19;
+
+impl Default for Packed {
+    fn default() -> Packed {
+        Packed { cells: vec![0; 64], used: 0 }
+    }
+}
+
+impl Packed {
+    /// The place of a key, or of the free cell where it belongs.
+    #[inline]
+    fn place(&self, key: u64) -> usize {
+        let spread = key.wrapping_mul(0x9e37_79b9_7f4a_7c15);
+        let mut at = usize::try_from(spread >> 32).unwrap_or(0) & (self.cells.len() - 1);
+        while self.cells[at] != 0 && self.cells[at] >> VALUE != key {
+            at = (at + 1) & (self.cells.len() - 1);
+        }
+        at
+    }
+
+    /// The value of a key.
+    #[inline]
+    pub fn get(&self, key: u64) -> Option<u32> {
+        let cell = self.cells[self.place(key)];
+        if cell == 0 { None } else { u32::try_from(cell & ((1 << VALUE) - 1)).ok() }
+    }
+
+    /// Sets the value of a key; one that does not fit is not kept.
+    pub fn insert(&mut self, key: u64, value: u32) {
+        if key == 0 || key >> (u64::BITS - VALUE) != 0 || u64::from(value) >> VALUE != 0 {
+            return;
+        }
+        if (self.used + 1) * 2 > self.cells.len() {
+            let old = std::mem::take(&mut self.cells);
+            self.cells = vec![0; old.len() * 2];
+            for cell in old.into_iter().filter(|cell| *cell != 0) {
+                let at = self.place(cell >> VALUE);
+                self.cells[at] = cell;
+            }
+        }
+        let at = self.place(key);
+        self.used += usize::from(self.cells[at] == 0);
+        self.cells[at] = key << VALUE | u64::from(value);
+    }
+
+    /// How many keys there are.
+    pub fn len(&self) -> usize {
+        self.used
+    }
+
+    /// Whether there is none.
+    pub fn is_empty(&self) -> bool {
+        self.used == 0
+    }
+}
+
 /// A number for a text, the same on every machine; different texts may share one.
 pub fn digest(text: &[u8], seed: u64) -> u64 {
     let mut sum = seed ^ u64::try_from(text.len()).unwrap_or(0);
@@ -84,6 +148,19 @@ mod tests {
         }
         lookup.insert(64, 7);
         assert_eq!((lookup.len(), lookup.get(64), lookup.get(640_000), lookup.get(63)), (10_000, Some(7), Some(10_000), None));
+    }
+
+    #[test]
+    fn packed_finds_the_same_and_keeps_nothing_that_does_not_fit() {
+        let mut packed = Packed::default();
+        for key in 1..=10_000_u64 {
+            packed.insert(key * 676, u32::try_from(key % 500).unwrap());
+        }
+        packed.insert(676, 7);
+        packed.insert(1 << 45, 1);
+        packed.insert(5, 1 << 19);
+        let found = [676, 6_760_000, 675, 1 << 45, 5].map(|key| packed.get(key));
+        assert_eq!((packed.len(), found), (10_000, [Some(7), Some(0), None, None, None]));
     }
 
     #[test]

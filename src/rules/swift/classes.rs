@@ -192,7 +192,8 @@ impl Classes {
         let spans = room.candidates.iter().map(|(_, _, entry)| entry.span).chain(national.iter().copied());
         room.days.clear();
         room.days.push(None);
-        room.days.extend(spans.flat_map(|span| [span.from, span.to.map(|to| to.plus_days(1))]).filter(Option::is_some));
+        let changes = spans.flat_map(|span| [span.from, span.to.map(|to| to.plus_days(1))]).flatten();
+        room.days.extend(changes.map(Some));
         room.days.sort_unstable();
         room.days.dedup();
         room.found.clear();
