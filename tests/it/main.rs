@@ -44,3 +44,4 @@ mod small;
 mod tables;
 mod value;
 mod world;
+mod year;
