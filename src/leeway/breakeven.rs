@@ -75,7 +75,7 @@ enum Rival {
     /// At home: its price, in the destination's money.
     Home(Dec),
     /// From abroad: the order of it.
-    Abroad(Book),
+    Abroad(Box<Book>),
 }
 
 impl Rival {
@@ -84,7 +84,7 @@ impl Rival {
         let price = bike.price.ok_or("its price is not told")?;
         if is_abroad(bike, book, desk) {
             let order = as_order(bike, book, desk).ok_or("the tables do not say what a bicycle is to customs here")?;
-            let rival = Rival::Abroad(order);
+            let rival = Rival::Abroad(Box::new(order));
             return match rival.asks(&WhatIf::default(), desk) {
                 Ok(_) => Ok(rival),
                 Err(problems) => {

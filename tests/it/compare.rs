@@ -237,3 +237,22 @@ proptest::proptest! {
         proptest::prop_assert_eq!(prices, vec![abroad, i64::from(price) * 100]);
     }
 }
+
+#[test]
+fn an_imported_bike_whose_duty_is_in_dispute_says_what_it_is_without() {
+    // 1000.00 and 20.00, duty 102.00, in dispute 510.00, VAT 20 % of 1632.00 = 326.40, fee 12.00; without VAT is 224.40.
+    let charges = "charge,kind,order,level,of,percent,flat,per,currency,round,when,valid_from,certainty\n\
+        customs_value,value,20,line,goods + freight,,,,,,,2021-01-01,\n\
+        duty_all,duty,30,line,customs_value,10,,,,,,2021-01-01,\n\
+        on_bikes,remedy,31,line,customs_value,50,,,,,commodity = 8712,2021-01-01,disputed\n\
+        vat,tax,40,consignment,customs_value + duty + remedy,20,,,,,,2021-01-01,\n\
+        fee_carrier,fee,50,consignment,,,12.00,consignment,GBP,,,2021-01-01,\n";
+    let tables = super::small::tables_with(&[("gb/charges.csv", charges)]);
+    let bikes = "bike,price,currency,mass_g,basis,seller\nAbroad,1000.00,GBP,2000,racing,Northmoor\nHome,1000.00,GBP,2000,racing,\n";
+    let book = book(&[("parts", PARTS), ("sellers", SELLERS), ("bikes", bikes)]);
+    let found = compare(&book, &tables, &ask(&[])).unwrap();
+    assert_eq!(found.bikes.iter().map(|a| a.reference.price.fixed(2)).collect::<Vec<_>>(), ["1970.40", "1000.00"]);
+    let caution = found.cautions.iter().find(|caution| caution.id == "bike-disputed").unwrap();
+    assert!(caution.text.ends_with("without `on_bikes` (rates/gb/charges.csv:4) it lands at 1,358.40 GBP"), "{}", caution.text);
+    assert_eq!(caution.about, ["Abroad"]);
+}

@@ -231,3 +231,24 @@ fn no_row_of_refunds_can_go_missing_unseen() {
         assert!(!row.rule.text.is_empty() && row.stamp.checked.is_some() && !row.stamp.source.is_empty(), "{}", row.stamp.row);
     }
 }
+
+/// The frame's duty is 32.00 pounds, and a dollar is 0.80: not over 40.00 dollars, and over 39.99.
+#[test]
+fn a_least_sum_is_compared_in_its_own_money() {
+    let back = |over: &str| {
+        let header = "refund,charge,reason,comes_back,from,months,over,up_to,currency,text,valid_from\n";
+        let rows = format!("{header}least,duty,faulty,possible,customs,,{over},,USD,on asking,2021-01-01\n");
+        let rates = "use,base,quote,rate,valid_from\nmarket,USD,GBP,0.80,2025-01-01\n";
+        let tables = super::small::tables_with(&[("gb/refunds.csv", &rows), ("exchange.csv", rates)]);
+        let parts = "part,place,seller,price,mass_g\nFrame,frame,Northmoor,300.00,1000\n";
+        let book = super::small::book(&[("parts", parts), ("sellers", super::small::SELLERS)]);
+        let ask = super::small::ask(&[]);
+        let desk = Desk::open(&tables, &ask).unwrap();
+        let found = returned(&book, &desk, "Frame", Reason::Faulty, ask.date).unwrap();
+        let line = found.lines.iter().find(|line| line.charge == "duty").unwrap();
+        assert_eq!(line.paid, dec("32.00"));
+        (line.back, line.text.clone())
+    };
+    assert_eq!(back("40.00"), (Back::No, "not above 40 USD: on asking".to_owned()));
+    assert_eq!(back("39.99"), (Back::Possible, "on asking".to_owned()));
+}
