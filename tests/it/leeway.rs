@@ -281,7 +281,7 @@ fn with_nothing_unknown_the_programs_figures_are_those_of_cost() {
 #[test]
 fn a_bike_from_abroad_is_held_against_the_build_as_it_lands() {
     let tables = tables();
-    let bikes = "bike,price,currency,mass_g,basis,seller\nImported,900.00,USD,9000,racing,Alder Cycle\nAt home,640.00,GBP,9000,racing,Home Shop\nUnpriced,,GBP,9000,racing,\n";
+    let bikes = "bike,price,currency,mass_g,basis,seller\nImported,600.00,USD,9000,racing,Alder Cycle\nAt home,640.00,GBP,9000,racing,Home Shop\nUnpriced,,GBP,9000,racing,\n";
     let book = book(&[("parts", PARTS), ("settings", SETTINGS), ("bikes", bikes)]);
     let ask = ask(&book);
     let desk = Desk::open(&tables, &ask).unwrap();
@@ -300,8 +300,17 @@ fn a_bike_from_abroad_is_held_against_the_build_as_it_lands() {
     let (_, now, even) = at("At home");
     assert!(edge("At home").margin.is_positive() && edge("Imported").margin.is_positive());
     assert!(even.unwrap() > now);
-    let (_, _, imported) = at("Imported");
-    assert!(imported.is_none_or(|imported| imported > even.unwrap()), "{imported:?}");
+    let order = landwaiter::value::bike::as_order(&book.bikes[0], &book, &desk).unwrap();
+    let parts: Vec<_> = order.parts.iter().collect();
+    let dearer = |factor: Dec| {
+        let there = desk.supposing(WhatIf { exchange: [(usd, factor)].into(), ..WhatIf::default() });
+        replacement_of(&book, &rows, &there).unwrap().minus(sum_rows(&order, &parts, &there).unwrap()).unwrap().is_positive()
+    };
+    let (_, now, imported) = at("Imported");
+    match imported.map(|rate| rate.over(now).unwrap()) {
+        None => assert!(!dearer(dec("1")) && !dearer(dec("1.3")) && !dearer(dec("2"))),
+        Some(factor) => assert!(!dearer(factor.times(dec("0.9998")).unwrap()) && dearer(factor.times(dec("1.0002")).unwrap())),
+    }
 }
 
 #[test]
