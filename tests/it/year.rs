@@ -91,7 +91,7 @@ struct Sums {
 /// What is due by the rules of this world; dollars in cents, the seller paid at one rate and the door at another.
 fn due(price: i64, freight: i64, paid_at: i64, taxed_at: i64) -> Sums {
     let (goods, carried) = (price * taxed_at / 100, freight * taxed_at / 100);
-    let taxed = goods > 100_00;
+    let taxed = goods > 10_000;
     let duty = if taxed { (goods + carried) / 10 } else { 0 };
     let vat = if taxed { (goods + carried + duty) / 5 } else { 0 };
     Sums { goods: price * paid_at / 100, freight: freight * paid_at / 100, duty, vat, fee: if taxed { 12_00 } else { 0 } }
