@@ -45,3 +45,4 @@ mod small;
 mod tables;
 mod value;
 mod world;
+mod year;
