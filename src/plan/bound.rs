@@ -178,7 +178,7 @@ impl Seller {
             let Some((mu, nu)) = self.fit(&case, &values[case.class], free[case.class], at, least.value) else { continue };
             let mut walk = Walk::new(self, cost, &case, &values[case.class], &linear, mu, nu);
             walk.cut = least.value;
-            walk.step(0, 0, 0, 0, 0, 0);
+            walk.step(0, 0, Sums::default());
             if let Some(best) = walk.best {
                 least = best;
             }
@@ -306,7 +306,7 @@ impl Seller {
             walk.cut = most + 1;
             walk.room = room.saturating_sub(out.len() - before);
             walk.listing = Some((at, &values, out));
-            walk.step(0, 0, 0, 0, 0, 0);
+            walk.step(0, 0, Sums::default());
             if walk.full {
                 return false;
             }
@@ -366,6 +366,15 @@ struct Sum {
     weight: i64,
 }
 
+/// What a partial package comes to.
+#[derive(Debug, Clone, Copy, Default)]
+struct Sums {
+    value: i64,
+    plain: i64,
+    goods: i64,
+    weight: i64,
+}
+
 /// The depth-first walk over one case.
 struct Walk<'a, 'o> {
     seller: &'a Seller,
@@ -374,6 +383,8 @@ struct Walk<'a, 'o> {
     linear: &'a [i64],
     /// Values with the multipliers in them.
     values: Vec<i64>,
+    /// Offers slot by slot, by ascending value.
+    sorted: Vec<u16>,
     /// The least of them from a slot on.
     rest: Vec<i64>,
     /// The same without multipliers.
@@ -401,6 +412,10 @@ impl<'a, 'o> Walk<'a, 'o> {
     ) -> Walk<'a, 'o> {
         let values: Vec<i64> = (0..plain.len()).map(|at| plain[at] - mu * seller.goods[at] + nu * seller.weight[at]).collect();
         let rest = rests(&seller.slots, &values);
+        let mut sorted: Vec<u16> = (0..plain.len() as u16).collect();
+        for (from, to) in &seller.slots {
+            sorted[*from..*to].sort_unstable_by_key(|at| (values[*at as usize], *at));
+        }
         let plain_rest = rests(&seller.slots, plain);
         let base = case.fixed + goods_part(mu, case) - weight_part(nu, case);
         Walk {
@@ -409,6 +424,7 @@ impl<'a, 'o> Walk<'a, 'o> {
             case,
             linear,
             values,
+            sorted,
             rest,
             plain,
             plain_rest,
@@ -423,40 +439,45 @@ impl<'a, 'o> Walk<'a, 'o> {
         }
     }
 
-    fn step(&mut self, slot: usize, mask: u64, value: i64, plain: i64, goods: i64, weight: i64) {
-        if self.base + value + self.rest[slot] >= self.cut || self.case.fixed + plain + self.plain_rest[slot] >= self.cut || self.full {
-            return;
-        }
-        if goods + self.seller.most_goods[slot] < self.case.goods_least || goods > self.case.goods_most || weight > self.case.weight_most {
+    /// Goes on with one more slot; within a slot offers come by ascending value, so that the first that is too dear ends it.
+    fn step(&mut self, slot: usize, mask: u64, sums: Sums) {
+        if self.full {
             return;
         }
         if slot == self.seller.slots.len() {
-            self.leaf(mask);
+            if sums.goods >= self.case.goods_least {
+                self.leaf(mask);
+            }
             return;
         }
         let (from, to) = self.seller.slots[slot];
-        let first = (from..to).min_by_key(|at| self.values[*at]).unwrap_or(from);
-        let none_first = self.values[first] >= 0;
-        if none_first {
-            self.step(slot + 1, mask, value, plain, goods, weight);
-        }
-        for at in std::iter::once(first).chain((from..to).filter(|at| *at != first)) {
-            if self.seller.mask[at] & mask != 0 {
-                continue;
+        let (rest, plain_rest) = (self.base + self.rest[slot + 1], self.case.fixed + self.plain_rest[slot + 1]);
+        let still = self.case.goods_least - self.seller.most_goods[slot + 1];
+        let mut none = false;
+        for turn in from..=to {
+            let at = if turn < to { self.sorted[turn] as usize } else { usize::MAX };
+            let value = if turn < to { self.values[at] } else { i64::MAX };
+            if value >= 0 && !none {
+                none = true;
+                if rest + sums.value < self.cut && plain_rest + sums.plain < self.cut && sums.goods >= still {
+                    self.step(slot + 1, mask, sums);
+                }
             }
-            self.taken.push(at);
-            self.step(
-                slot + 1,
-                mask | self.seller.mask[at],
-                value + self.values[at],
-                plain + self.plain[at],
-                goods + self.seller.goods[at],
-                weight + self.seller.weight[at],
-            );
-            self.taken.pop();
-        }
-        if !none_first {
-            self.step(slot + 1, mask, value, plain, goods, weight);
+            if turn == to || rest + sums.value + value >= self.cut {
+                break;
+            }
+            let next = Sums {
+                value: sums.value + value,
+                plain: sums.plain + self.plain[at],
+                goods: sums.goods + self.seller.goods[at],
+                weight: sums.weight + self.seller.weight[at],
+            };
+            let fits = next.goods >= still && next.goods <= self.case.goods_most && next.weight <= self.case.weight_most;
+            if fits && self.seller.mask[at] & mask == 0 && plain_rest + next.plain < self.cut {
+                self.taken.push(at);
+                self.step(slot + 1, mask | self.seller.mask[at], next);
+                self.taken.pop();
+            }
         }
     }
 
