@@ -204,8 +204,22 @@ impl Book {
                 problems.push(read::unknown(&row.at.cell("parcel"), what, labels).as_warning());
             }
         }
+        self.check_sellers(problems);
         ring(self, "comes_with", |part| part.comes_with.iter().cloned().collect(), problems);
         ring(self, "needs", |part| part.needs.clone(), problems);
+    }
+
+    /// Two names that only differ in capital letters or blanks would be two parcels, each with limits of its own.
+    fn check_sellers(&self, problems: &mut Problems) {
+        let plain = |name: &str| name.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+        let mut met: BTreeMap<String, &Seller> = BTreeMap::new();
+        for seller in self.sellers.values() {
+            if let Some(other) = met.insert(plain(&seller.name), seller) {
+                let what = format!("expected another name, or {} as at {}", words::quoted(&other.name), other.at.place());
+                let help = "the same seller is written the same way each time: two names are two parcels";
+                problems.push(seller.at.cell("seller").error(what).help(help));
+            }
+        }
     }
 
     fn check_bundle(&self, part: &Part, names: &[&str], problems: &mut Problems) {

@@ -1,8 +1,9 @@
 //! What can be typed. Nothing is done here: the words become [`Settings`] in one place.
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
 use crate::book::Settings;
+use crate::text::words;
 
 const GROUPS: &str = "\
 before ordering
@@ -18,8 +19,10 @@ after delivery
   settle      expected against charged, claimed against weighed, deadlines; `--add` writes a row
   return      keep a part or send it back
 showing, tables
-  report      one self-contained page with pictures, the pictures alone, and the verdict to read aloud
-  rates       the rules in force for a date and place, with sources and age
+  report      one self-contained page with pictures, the pictures alone, and the verdict to read
+              aloud
+  rates       the rules in force for a date and place, with sources and age; `rates import FILE`
+              adds published exchange rates to your own tables
   bulk LIST   prices a long list of offers line by line, as a stream
   help words  what the words mean here
 
@@ -267,6 +270,13 @@ pub(super) struct Asked {
     /// A fact of the bike, such as gears=electronic; may be repeated
     #[arg(long = "fact", value_name = "NAME=VALUE")]
     facts: Vec<String>,
+}
+
+/// The command that a mistyped word is near to.
+pub(super) fn near_command(word: &str) -> Option<String> {
+    let cli = Cli::command();
+    let names: Vec<&str> = cli.get_subcommands().map(clap::Command::get_name).collect();
+    words::nearest(word, names).map(str::to_owned)
 }
 
 impl Asked {

@@ -38,6 +38,10 @@ pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
     }
     if !place.is_dir() {
         let missing = Diagnostic::error(format!("there is no book at {}", words::quoted(path)));
+        if let Some(near) = super::args::near_command(path) {
+            problems.push(missing.help(format!("did you mean the command `landwaiter {near}`?")));
+            return Vec::new();
+        }
         problems.push(missing.help("a book is a folder of tables or a parts.csv; `landwaiter new DIR` starts one"));
         return Vec::new();
     }

@@ -21,9 +21,14 @@ use crate::value::{self, bench::Findings};
 
 /// Runs the program.
 pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
-    let cli = match Cli::try_parse_from(args) {
+    let args: Vec<OsString> = args.collect();
+    let cli = match Cli::try_parse_from(&args) {
         Ok(cli) => cli,
         Err(error) if error.use_stderr() => {
+            if let Some(problem) = no_such_command(&args) {
+                world::complain(&problem);
+                return Exit::Usage;
+            }
             world::complain(&error.render().to_string());
             return Exit::Usage;
         }
@@ -48,6 +53,16 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::Bulk { list, asked, jobs, keep_going }) => bulk(&list, &asked, jobs, keep_going.as_deref()),
         Some(Command::Help { topic }) => help(topic.as_deref()),
     }
+}
+
+/// A first word that is no command, and is followed by another word.
+fn no_such_command(args: &[OsString]) -> Option<String> {
+    let word = args.get(1)?.to_str()?;
+    let command = Cli::command();
+    let known = word.starts_with('-') || command.get_subcommands().any(|one| one.get_name() == word);
+    let followed = args.get(2).and_then(|next| next.to_str()).is_some_and(|next| !next.starts_with("--"));
+    let near = super::args::near_command(word).map(|near| format!(": did you mean `{near}`?")).unwrap_or_default();
+    (!known && followed).then(|| format!("error: there is no command `{word}`{near}\n\nFor more information, try '--help'.\n"))
 }
 
 /// What a command answers with: a view, and the same for programs.
@@ -117,8 +132,12 @@ pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Asked) -> Answered
     }
 }
 
-/// What is strange in the destination's tables and refuses nothing.
+/// What is strange in the user's rows for the destination and refuses nothing; tests hold the built-in rows to nothing
+/// strange.
 pub(super) fn warnings_of_law(case: &Case, problems: &mut Problems) {
+    if !case.tables.has_users() {
+        return;
+    }
     if let Ok(desk) = Desk::open(&case.tables, &case.ask) {
         desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
     }
@@ -394,7 +413,7 @@ fn rank_of(case: &Case, _: &Asked) -> Answered {
     let ranking = rank(&case.book, &case.tables, &case.ask)?;
     let show = show(case, desk.currency())?;
     let tables = report::tables_json(&desk, &case.ask);
-    let mut view = report::rank_view(&ranking, &show).map_err(refusal)?;
+    let mut view = report::rank_view(&ranking, &case.ask, &show).map_err(refusal)?;
     let mut json = report::rank_json(&ranking, &case.ask, &show, &tables).map_err(refusal)?;
     let losses = after::losses(case, &desk, &ranking);
     report::beside_rank(&losses, &desk, &show, &mut view, &mut json);

@@ -277,6 +277,13 @@ fn too_large(overflow: Overflow) -> Problems {
     problems
 }
 
+impl Mine {
+    /// How much of its mass was weighed, in the hundred.
+    pub fn weighed_share(&self) -> Result<Dec, Overflow> {
+        if self.mass.0.is_positive() { self.weighed.0.times(Dec::HUNDRED)?.over(self.mass.0) } else { Ok(Dec::ZERO) }
+    }
+}
+
 impl Against {
     /// Cost per kilogram saved at the most and at the least that is saved, where the build is dearer and lighter over the
     /// whole range.

@@ -10,6 +10,7 @@
     clippy::cast_possible_truncation,
     clippy::cast_possible_wrap,
     clippy::cast_sign_loss,
+    clippy::excessive_precision,
     clippy::float_cmp,
     clippy::many_single_char_names,
     clippy::similar_names,

@@ -203,7 +203,7 @@ pub(super) fn plain_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk
 /// A consignment as its rows say.
 fn usual(desk: &Desk<'_>) -> Variant {
     let counting = Counting { disputed: true, remedies: desk.ask.remedies == Remedies::Count };
-    Variant { counting, origin: None, claim: false, assembled: true }
+    Variant { counting, origin: None, claim: Vec::new(), assembled: true }
 }
 
 /// What a variant of a consignment lands at.
@@ -431,8 +431,15 @@ fn doubts(
         let difference = landed_of(book, consignment, desk, &other)?.minus(bill.amounts.landed()?)?;
         super::doubt::say_origin(consignment, origin, difference, desk, cautions);
     }
-    if door.parcel.lines.iter().any(|line| !line.preference) && consignment.rows.iter().any(|row| row.origin.is_some()) {
-        let claim = Variant { claim: true, ..variant.clone() };
+    let bearing = super::doubt::assumed_and_dumped(consignment, door)?;
+    if !bearing.is_empty() {
+        let elsewhere = Variant { origin: Some(String::new()), ..variant.clone() };
+        let saved = bill.amounts.landed()?.minus(landed_of(book, consignment, desk, &elsewhere)?)?;
+        super::doubt::say_assumed(consignment, &bearing, saved, desk, cautions);
+    }
+    let claim = super::doubt::claimable(consignment, door)?;
+    if !claim.is_empty() {
+        let claim = Variant { claim, ..variant.clone() };
         let saved = bill.amounts.landed()?.minus(landed_of(book, consignment, desk, &claim)?)?;
         if saved.is_positive() {
             let text = format!(

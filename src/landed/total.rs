@@ -121,13 +121,16 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
     let held = held(rows);
     let totals = totals(&bills, &held, rows, desk).map_err(|overflow| one_problem(overflow.into()))?;
     let mut cautions = Cautions::default();
-    standing_cautions(rows, &bills, desk.ask.date, &mut cautions);
+    standing_cautions(rows, &bills, desk, &mut cautions);
     bills.iter().for_each(|bill| cautions.extend(bill.cautions.clone()));
     super::doubt::about_unused(book, rows, &bills, desk, &mut cautions);
-    for ended in super::age::ended_fees(desk) {
-        cautions.say("fee-ended", format!("a fee whose row has ended is not counted and may be due: {ended}"), &[]);
+    let ended = super::age::ended_fees(desk);
+    if !ended.is_empty() {
+        let text = format!("the rows of these fees have ended and none follows: not counted, and may be due: {}", ended.join(", "));
+        cautions.say("fee-ended", text, &[]);
     }
     outside_tables(desk, &bills, &mut cautions);
+    paid_otherwise(&bills, rows, desk, &mut cautions).map_err(|overflow| one_problem(overflow.into()))?;
     Ok(Landed {
         to: desk.ask.to,
         region: desk.ask.region.clone(),
@@ -341,9 +344,10 @@ fn buyable(book: &Book, row: &Part) -> Option<String> {
 const OLD_PRICE: i64 = 45;
 
 /// What is always said where it applies.
-fn standing_cautions(rows: &[&Part], bills: &[Bill], day: Date, cautions: &mut Cautions) {
+fn standing_cautions(rows: &[&Part], bills: &[Bill], desk: &Desk<'_>, cautions: &mut Cautions) {
+    let day = desk.ask.date;
     cautions.say("estimate", "an estimate, not a ruling: customs and the carrier decide", &[]);
-    if bills.iter().any(|b| !b.limits.is_empty()) {
+    if bills.iter().any(|b| !desk.is_home(b.dispatch.code())) {
         cautions.say(
             "declare",
             "declare the true price; never ask a seller for a lower one or for \"gift\"; do not split an order to stay under a limit",
@@ -372,6 +376,25 @@ fn standing_cautions(rows: &[&Part], bills: &[Bill], day: Date, cautions: &mut C
     if rows.iter().any(|row| fluids(&row)) {
         cautions.say("fluids", "brake fluids do not mix: mineral oil and DOT are for different seals", &[]);
     }
+}
+
+/// Where the rows of a parcel on its way say that something else was paid than is reckoned, what is spent and what is still
+/// to pay do not add up to the landed cost; both sums are said.
+fn paid_otherwise(bills: &[Bill], rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) -> Result<(), Overflow> {
+    let money = |amount: Dec| format!("{} {}", amount.grouped(desk.currency().digits()), desk.currency());
+    for bill in bills.iter().filter(|b| matches!(b.kind, Kind::OnOrder | Kind::Gift)) {
+        let reckoned = bill.amounts.to_seller()?;
+        let paid = paid_to_seller(bill, rows)?;
+        if paid != reckoned && bill.known.to_seller()?.is_zero() {
+            let text = format!(
+                "{} was paid where {} is reckoned: the first is in what is spent, the second in the landed cost",
+                money(paid),
+                money(reckoned)
+            );
+            cautions.say("paid-otherwise", text, &[&bill.id]);
+        }
+    }
+    Ok(())
 }
 
 /// A day before the tables begin or after they were last read is said.

@@ -151,7 +151,11 @@ pub fn plan(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) ->
     let compiled = Compiled::new(pool, book, desk, wishes.max_sellers)?;
     if let Some(most) = wishes.max_sellers.filter(|most| compiled.firm().len() > *most) {
         let firm: Vec<String> = compiled.firm().into_iter().collect();
-        let what = format!("no plan with {}: parts without another offer are ordered from {}", words::count(most, "seller", "sellers"), words::list(&firm, "and"));
+        let what = format!(
+            "no plan with {}: parts without another offer are ordered from {}",
+            words::count(most, "seller", "sellers"),
+            words::list(&firm, "and")
+        );
         return Ok(Planned::Nothing(Diagnostic::error(what)));
     }
     let goal = goal(&compiled, wishes);

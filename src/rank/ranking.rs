@@ -304,7 +304,7 @@ fn unfit(proposal: &Proposal<'_>, swap: &Swap<'_>, desk: &Desk<'_>) -> Option<St
     let own = |part: &&&Part| proposal.holds(&part.name);
     let on_bike: Vec<&Part> = swap.after.iter().filter(|row| on_the_bike(row, desk)).copied().collect();
     let clashes = fit::clashes(&on_bike, desk);
-    let clashing: Vec<String> = clashes.iter().filter(|clash| clash.parts.iter().any(|p| own(&p))).map(fit::Clash::words).collect();
+    let clashing: Vec<String> = clashes.iter().filter(|clash| clash.parts.iter().any(|p| own(&p))).map(fit::Clash::short).collect();
     if !clashing.is_empty() {
         return Some(clashing.join("; "));
     }

@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use super::show::Show;
-use super::view::{Cell, Grid, View};
+use super::view::{Block, Cell, Grid, View};
 use crate::landed::Desk;
 use crate::returns::Returned;
 use crate::tables::{BACKS, Back};
@@ -176,6 +176,8 @@ pub fn beside_rank(losses: &[(String, Option<Dec>)], desk: &Desk<'_>, show: &Sho
     let usual = desk.tables.spreads.iter().find(|row| row.rule.what == "wrong-part").and_then(|row| row.rule.chance);
     let often =
         usual.map(|chance| format!(" (about {chance} % of lines are the wrong part: common practice, no source)")).unwrap_or_default();
-    view.head("If it does not fit");
-    view.notes(vec![format!("Sent back, each loses{often}: {}. `landwaiter return --part NAME` says why.", known.join("; "))]);
+    if !matches!(view.blocks.last(), Some(Block::Notes(_))) {
+        view.head("Before you order");
+    }
+    view.notes(vec![format!("sent back, each loses{often}: {}. `landwaiter return --part NAME` says why.", known.join("; "))]);
 }

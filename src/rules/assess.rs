@@ -35,6 +35,8 @@ pub struct Entry {
     pub items: usize,
     /// Its flat amount.
     pub flat: Option<Dec>,
+    /// The least and the most that the row lets it come to.
+    pub bounds: (Option<Dec>, Option<Dec>),
     /// Why it is not due.
     pub why_not: Option<WhyNot>,
     /// Lines it worked on.
@@ -44,6 +46,32 @@ pub struct Entry {
 }
 
 impl Entry {
+    /// A row that has come to nothing yet.
+    fn of_row(id: &str, kind: Option<Kind>, stamp: &Stamp, of: String) -> Entry {
+        Entry {
+            id: id.to_owned(),
+            kind,
+            stamp: stamp.clone(),
+            rate_rows: Vec::new(),
+            amount: None,
+            shares: Vec::new(),
+            paid: Vec::new(),
+            of,
+            parts: Vec::new(),
+            items: 0,
+            flat: None,
+            bounds: (None, None),
+            why_not: None,
+            lines: Vec::new(),
+            unrated: Vec::new(),
+        }
+    }
+
+    fn of_charge(step: &ChargeStep) -> Entry {
+        let entry = Entry::of_row(&step.id, Some(step.kind), &step.stamp, step.of_text.clone());
+        Entry { flat: step.flat, bounds: (step.min, step.max), ..entry }
+    }
+
     /// The lines that a new row of its group loses to it, and those it loses to the new row, each line by itself.
     fn against(&self, new: &Reckoned, least: bool) -> (Vec<usize>, Vec<usize>) {
         let own = if self.kind == Some(Kind::SaleTax) { &self.paid } else { &self.shares };
@@ -283,20 +311,15 @@ impl<'a> Work<'a> {
         }
         let total = if at_sale { Dec::total(shares.iter().copied())? } else { done.total };
         self.entries.push(Entry {
-            id: step.id.clone(),
-            kind: Some(step.kind),
-            stamp: step.stamp.clone(),
             rate_rows: done.stamps,
             amount: Some(total),
             shares,
             paid,
-            of: step.of_text.clone(),
             parts: done.parts,
             items: done.items,
-            flat: step.flat,
-            why_not: None,
             lines: done.shares.iter().map(|(at, _)| *at).collect(),
             unrated: done.unrated,
+            ..Entry::of_charge(step)
         });
         Ok(())
     }
@@ -318,7 +341,7 @@ impl<'a> Work<'a> {
         let done = Reckoned { total, shares, ..Reckoned::default() };
         let of_text = "the carrier's own fee".to_owned();
         let stamp = Stamp::of_book(handling.row);
-        self.enter(&ChargeStep { of_text, flat: Some(total), stamp, ..step.clone() }, done)
+        self.enter(&ChargeStep { of_text, flat: Some(total), min: None, max: None, stamp, ..step.clone() }, done)
     }
 
     /// Where no row of the table stands for the carrier's fee and something was advanced, the seller's own fee comes last.
@@ -339,22 +362,7 @@ impl<'a> Work<'a> {
     }
 
     fn not_due(&mut self, step: &ChargeStep, why_not: WhyNot) {
-        self.entries.push(Entry {
-            id: step.id.clone(),
-            kind: Some(step.kind),
-            stamp: step.stamp.clone(),
-            rate_rows: Vec::new(),
-            amount: None,
-            shares: Vec::new(),
-            paid: Vec::new(),
-            of: step.of_text.clone(),
-            parts: Vec::new(),
-            items: 0,
-            flat: step.flat,
-            why_not: Some(why_not),
-            lines: Vec::new(),
-            unrated: Vec::new(),
-        });
+        self.entries.push(Entry { why_not: Some(why_not), ..Entry::of_charge(step) });
     }
 
     /// Settles which row of a group counts beside one already entered: line by line where both are rows for single lines, else
@@ -497,22 +505,8 @@ impl<'a> Work<'a> {
     }
 
     fn relief_entry(&mut self, step: &ReliefStep, why_not: Option<WhyNot>) {
-        self.entries.push(Entry {
-            id: step.id.clone(),
-            kind: None,
-            stamp: step.stamp.clone(),
-            rate_rows: Vec::new(),
-            amount: None,
-            shares: Vec::new(),
-            paid: Vec::new(),
-            of: format!("{} {} {}", step.tests_text, step.op, step.limit_text),
-            parts: Vec::new(),
-            items: 0,
-            flat: None,
-            why_not,
-            lines: Vec::new(),
-            unrated: Vec::new(),
-        });
+        let of = format!("{} {} {}", step.tests_text, step.op, step.limit_text);
+        self.entries.push(Entry { why_not, ..Entry::of_row(&step.id, None, &step.stamp, of) });
     }
 
     /// A line is a gap when duty applies to it and no row that applies has a rate.

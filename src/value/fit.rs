@@ -27,11 +27,16 @@ pub struct Clash<'a> {
 impl Clash<'_> {
     /// In words: ``rear_axle, the joint rear hub - frame: `A` says 12x142, `B` says 12x148``.
     pub fn words(&self) -> String {
+        let text = if self.text.is_empty() { String::new() } else { format!(" ({})", self.text.trim_end_matches('.')) };
+        format!("{}{text}", self.short())
+    }
+
+    /// The same without what the joint asks.
+    pub fn short(&self) -> String {
         let says = |part: &&Part| Some(format!("{} says {}", words::quoted(&part.name), value_words(part.fits.get(self.key)?)));
         let said: Vec<String> = self.parts.iter().filter_map(says).collect();
-        let text = if self.text.is_empty() { String::new() } else { format!(" ({})", self.text.trim_end_matches('.')) };
         let joint = if self.joint.is_empty() { String::new() } else { format!(", the joint {}", self.joint) };
-        format!("{}{joint}: {}{text}", self.key, said.join(", "))
+        format!("{}{joint}: {}", self.key, said.join(", "))
     }
 }
 

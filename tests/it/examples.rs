@@ -113,5 +113,5 @@ fn the_gravel_build_has_what_a_real_one_has() {
     assert!(book.sellers.keys().any(|seller| parcels(seller).len() > 1), "a seller used twice");
     let role = |wanted: Role| book.parts.iter().filter(|part| part.role == wanted).count();
     assert!(role(Role::Option) >= 4 && role(Role::Rival) >= 3, "options and rivals");
-    assert_eq!((book.bikes.len(), book.discounts.len()), (3, 6), "reference bikes, discounts");
+    assert_eq!((book.bikes.len(), book.discounts.len()), (6, 6), "reference bikes, discounts");
 }

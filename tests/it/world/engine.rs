@@ -124,3 +124,81 @@ fn a_member_without_the_euro_is_told_whose_rate_is_used() {
     let said = |to: &str| bill(parts, built_in(), &ask(to, "2026-10-26", &[])).cautions.into_iter().any(|c| c.id == "customs-rate");
     assert!(said("SE") && said("CZ") && !said("DE") && !said("FI"));
 }
+
+/// What a claim would save is reckoned for the lines that a row grants a preference, and for no others: the ordinary
+/// rate of a cheap chain is less than 3 EUR, but nobody grants Taiwan anything.
+#[test]
+fn a_preference_that_nobody_grants_is_not_proposed() {
+    let parts = |chain: &str| {
+        format!(
+            "part,place,seller,price,currency,dispatch,origin,freight,channel\n\
+             Saddle,saddle,Shop,80,EUR,TW,TW,0,post\nChain,chain,Shop,20,EUR,TW,{chain},0,post\n"
+        )
+    };
+    let saved = |chain: &str| {
+        let bill = bill(&parts(chain), built_in(), &ask("DE", "2026-07-02", &[]));
+        bill.cautions.into_iter().find(|c| c.id == "preference-possible").map(|c| c.text)
+    };
+    assert_eq!(saved("TW"), None);
+    // the chain of Japan: 3.00 of duty and 19 % of it
+    assert!(saved("JP").is_some_and(|text| text.contains("save 3.57 EUR")), "{:?}", saved("JP"));
+}
+
+/// A claim that no row grants changes nothing: it does not take the place of the 3 EUR either.
+#[test]
+fn a_preference_that_nobody_grants_saves_nothing() {
+    let duty = |claim: &str, origin: &str| {
+        let parts = format!(
+            "part,place,seller,price,currency,dispatch,origin,preference,freight,channel\nSaddle,saddle,Shop,20,EUR,TW,{origin},{claim},0,post\n"
+        );
+        let bill = bill(&parts, built_in(), &ask("DE", "2026-07-02", &[]));
+        (bill.amounts.duty, bill.cautions.iter().any(|c| c.id == "preference-unknown"))
+    };
+    assert_eq!(duty("no", "TW"), (dec("3"), false));
+    assert_eq!(duty("yes", "TW"), (dec("3"), true));
+    assert_eq!(duty("yes", "JP"), (dec("0"), false));
+}
+
+/// Anti-dumping that hangs on an origin nobody stated is said, with the sum it makes.
+#[test]
+fn anti_dumping_by_an_assumed_origin_is_said() {
+    let parts = |origin: &str| {
+        format!(
+            "part,place,seller,price,currency,dispatch,origin,freight,channel,handling\nFrame,frame,Shop,500,GBP,CN,{origin},0,courier,12\n"
+        )
+    };
+    let said = |origin: &str| {
+        let bill = bill(&parts(origin), built_in(), &ask("GB", "2026-03-02", &[]));
+        bill.cautions.into_iter().find(|c| c.id == "origin-assumed").map(|c| (c.text, c.about))
+    };
+    assert_eq!(said("CN"), None);
+    let (text, about) = said("").unwrap();
+    // 48.5 % of 500 and 20 % of that
+    assert!(text.contains("CN is assumed and anti-dumping is counted; if made elsewhere, 291.00 GBP less"), "{text}");
+    assert_eq!(about, ["Shop", "Frame"]);
+}
+
+/// Where charges are advanced and nobody has said what the carrier asks for it, that is said.
+#[test]
+fn a_carrier_s_fee_that_is_not_known_is_said() {
+    let said = |to: &str, money: &str, channel: &str, handling: &str| {
+        let bill = bill(&parcel("1000", money, "TW", channel, handling, 1), built_in(), &ask(to, "2026-11-20", &[]));
+        bill.cautions.into_iter().any(|c| c.id == "carriers-fee-unknown")
+    };
+    assert!(said("DE", "EUR", "courier", "") && said("US", "USD", "courier", "") && said("FR", "EUR", "post", ""));
+    assert!(!said("DE", "EUR", "courier", "15.00"), "the book says it");
+    assert!(!said("DE", "EUR", "post", "") && !said("GB", "GBP", "courier", ""), "the tables say it");
+    assert!(!said("DE", "EUR", "courier", "0"), "nothing is a figure too");
+}
+
+/// Where no limit is tested, the true price is to be declared all the same.
+#[test]
+fn every_import_is_told_to_declare_the_true_price() {
+    let text = parcel("1000", "USD", "TW", "courier", "", 1);
+    let file = landwaiter::book::BookFile { path: "parts.csv".to_owned(), table: "parts".to_owned(), bytes: text.into_bytes() };
+    let mut problems = landwaiter::text::Problems::new();
+    let book = landwaiter::book::Book::read(&[file], &mut problems);
+    let landed = landwaiter::cost(&book, built_in(), &ask("US", "2026-11-20", &[])).unwrap();
+    assert!(landed.bills.iter().all(|bill| bill.limits.is_empty()));
+    assert!(["declare", "scams"].iter().all(|id| landed.cautions.iter().any(|c| c.id == *id)));
+}
