@@ -148,7 +148,8 @@ impl Seller {
         prices.value(package.cost, package.mass) - super::model::places(package.mask).map(|p| prices.place[p]).sum::<i64>()
     }
 
-    /// The least reduced value over all packages, nought for none, and a package that has it.
+    /// The least reduced value over all packages, nought for none, and a package that has it; where a walk takes too long, a
+    /// value that none is below, and the best package seen.
     pub(super) fn least(&mut self, cost: &dyn PackageCost, prices: &Prices) -> Least {
         let mut least = Least::default();
         if let Some(all) = &self.all {
@@ -170,6 +171,7 @@ impl Seller {
         let mut order: Vec<(i64, usize)> =
             self.cases.iter().enumerate().map(|(at, c)| (c.fixed + free[c.class].value, at)).filter(|(b, _)| *b < 0).collect();
         order.sort_unstable();
+        let mut lower = 0;
         for (bound, at) in order {
             if bound >= least.value {
                 break;
@@ -178,11 +180,16 @@ impl Seller {
             let Some((mu, nu)) = self.fit(&case, &values[case.class], free[case.class], at, least.value) else { continue };
             let mut walk = Walk::new(self, cost, &case, &values[case.class], &linear, mu, nu);
             walk.cut = least.value;
+            walk.patience = cost.patience(self.number);
             walk.step(0, 0, Sums::default());
+            if walk.full {
+                lower = lower.min((walk.base + walk.rest[0]).max(case.fixed + walk.plain_rest[0]));
+            }
             if let Some(best) = walk.best {
                 least = best;
             }
         }
+        least.value = least.value.min(lower);
         least
     }
 
@@ -305,6 +312,7 @@ impl Seller {
             let mut walk = Walk::new(self, cost, &case, &values[case.class], &linear, mu, nu);
             walk.cut = most + 1;
             walk.room = room.saturating_sub(out.len() - before);
+            walk.patience = cost.patience(self.number).saturating_mul(10);
             walk.listing = Some((at, &values, out));
             walk.step(0, 0, Sums::default());
             if walk.full {
@@ -396,6 +404,8 @@ struct Walk<'a, 'o> {
     best: Option<Least>,
     listing: Option<(usize, &'o [Vec<i64>], &'o mut Vec<Pack>)>,
     room: usize,
+    /// Steps that are left before it gives up.
+    patience: u64,
     full: bool,
     ids: Vec<u32>,
 }
@@ -434,6 +444,7 @@ impl<'a, 'o> Walk<'a, 'o> {
             best: None,
             listing: None,
             room: usize::MAX,
+            patience: u64::MAX,
             full: false,
             ids: Vec::with_capacity(seller.slots.len()),
         }
@@ -441,6 +452,8 @@ impl<'a, 'o> Walk<'a, 'o> {
 
     /// Goes on with one more slot; within a slot offers come by ascending value, so that the first that is too dear ends it.
     fn step(&mut self, slot: usize, mask: u64, sums: Sums) {
+        self.patience = self.patience.saturating_sub(1);
+        self.full |= self.patience == 0;
         if self.full {
             return;
         }

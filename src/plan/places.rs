@@ -163,8 +163,9 @@ impl<'a> Places<'a> {
 
     fn step(&mut self, depth: usize, covered: u64, excess: Excess, gaps: &mut Gaps<'_>, stair: &mut Stair) {
         self.nodes += 1;
-        if self.nodes.is_multiple_of(4096) && self.stopped.is_none() {
+        if self.nodes.is_multiple_of(1024) && self.stopped.is_none() {
             self.stopped = self.watch.stop();
+            self.watch.progress(gaps.so_far(stair));
         }
         self.gave_up |= self.nodes > self.most_nodes;
         if self.stopped.is_some() || self.gave_up {

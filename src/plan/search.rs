@@ -120,7 +120,7 @@ impl<'a> Search<'a> {
     /// Climbs at fixed worths, repairing on the way.
     pub(super) fn climb(&mut self, climb: &mut Climb, steps: usize, every: usize) {
         for at in 0..steps {
-            if climb.is_tired() || (at % 16 == 15 && self.watch.stop().is_some()) {
+            if climb.is_tired() || (at > 0 && self.watch.stop().is_some()) {
                 return;
             }
             let target = match climb.limit {
@@ -135,6 +135,11 @@ impl<'a> Search<'a> {
                 }
             }
         }
+    }
+
+    /// Whether it was stopped with a plan in hand.
+    pub(super) fn is_over(&self) -> bool {
+        !self.stair.steps.is_empty() && self.watch.stop().is_some()
     }
 
     /// The least value of a known plan.
@@ -250,6 +255,9 @@ impl<'a> Search<'a> {
         let mut bracketed = (false, false);
         let steps = 8 + self.model.places * 2 / 5;
         for round in 0..12 {
+            if round > 0 && self.is_over() {
+                break;
+            }
             let guess = self.hull_worth(target).filter(|g| bracketed == (true, true) && *g > range.0 && *g < range.1);
             let mass = match bracketed {
                 (false, false) => between(range.0, range.1),
@@ -394,7 +402,11 @@ impl<'a> Search<'a> {
             return if cover.gave_up() { Closed::GaveUp } else { Closed::of(stopped) };
         }
         drop(packs);
-        let mut over = Places::new(self.model, self.cost, self.watch, slopes.to_vec(), &self.sellers).within(if nodes == FEW { FEW_PLACES } else { nodes });
+        let mut over = Places::new(self.model, self.cost, self.watch, slopes.to_vec(), &self.sellers).within(if nodes == FEW {
+            FEW_PLACES
+        } else {
+            nodes
+        });
         let stopped = over.run(&mut gaps, &mut self.stair);
         self.nodes += over.nodes();
         if over.gave_up() { Closed::GaveUp } else { Closed::of(stopped) }
@@ -418,7 +430,13 @@ impl<'a> Search<'a> {
         }
     }
 
-    pub(super) fn tell(&self) {
+    /// Tells what is final by now, and how far the search is.
+    pub(super) fn tell(&mut self) {
+        while let Some(at) = self.stair.untold() {
+            let step = &mut self.stair.steps[at];
+            step.told = true;
+            self.watch.closed(step.cost, step.mass);
+        }
         let closed = self.stair.steps.iter().filter(|s| s.closed).count();
         self.watch.progress(Progress { found: self.stair.steps.len(), closed, gap: None });
     }

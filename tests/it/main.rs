@@ -31,6 +31,8 @@ mod leeway;
 mod market;
 mod oracles;
 mod plan;
+mod plan_odd;
+mod planned;
 mod properties;
 mod rank;
 mod ranked;
