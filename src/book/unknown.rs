@@ -84,7 +84,7 @@ pub struct Unknown {
     pub at: Spot,
 }
 
-const COLUMNS: Columns = Columns { needed: &["what"], optional: &["low", "likely", "high", "chance", "shape"], shared: &[] };
+pub(super) const COLUMNS: Columns = Columns { needed: &["what"], optional: &["low", "likely", "high", "chance", "shape"], shared: &[] };
 
 /// Reads `unknowns.csv`.
 pub(super) fn read(file: &BookFile, book: &Book, problems: &mut Problems) -> Vec<Unknown> {
