@@ -16,7 +16,7 @@ use crate::value::fit::{self, suits};
 const FINER: u32 = 2;
 
 /// Packages of one parcel that are priced one by one; beyond that they are bounded by their goods alone.
-const ROOM: usize = 4_096;
+const ROOM: usize = 65_536;
 
 /// Steps of a walk over the packages of a larger parcel: most steps ask the decimal engine.
 const PATIENCE: u64 = 600;
@@ -131,7 +131,9 @@ impl<'a> Compiled<'a> {
         self.join_apart(&mut offers);
         let required = self.pool.seats.iter().take(64).enumerate().filter(|(_, s)| s.required).fold(0, |m, (at, _)| m | 1 << at);
         let free = |at: usize| at == nobody || self.parcels[at] == HOME || !self.base[at].is_empty();
-        let settled = (0..self.base.len()).filter(|at| free(*at));
+        let names: Vec<Option<&String>> = (0..self.base.len()).map(|at| self.seller_of(at)).collect();
+        let same: Vec<usize> = (0..names.len()).map(|at| (0..at).find(|other| names[*other] == names[at]).unwrap_or(at)).collect();
+        let settled = (0..self.base.len()).filter(|at| free(*at)).map(|at| same[at]);
         let firm = self.firm().len();
         let model = Model {
             places: self.pool.seats.len(),
@@ -140,6 +142,7 @@ impl<'a> Compiled<'a> {
             sellers: self.parcels.len(),
             max_sellers: max_sellers.map(|most| most.saturating_sub(firm)),
             settled: settled.fold(0, |m, at| m | 1 << at),
+            same,
             joints: keys.iter().map(|(key, choices)| self.open_values(key, choices)).collect(),
         };
         model.check().map_err(|why| {
@@ -150,10 +153,10 @@ impl<'a> Compiled<'a> {
         Ok(model)
     }
 
-    /// Parcels that are ordered whatever is chosen; what is bought at home over the counter is none.
+    /// Sellers that are ordered from whatever is chosen; what is bought at home over the counter has none.
     pub(super) fn firm(&self) -> BTreeSet<String> {
         let ordered = |row: &&&Part| row.standing == Standing::ToOrder && is_reckoned(row) && row.seller.is_some();
-        self.sure.iter().filter(ordered).map(|row| parcel_of(row)).collect()
+        self.sure.iter().filter(ordered).filter_map(|row| row.seller.clone()).collect()
     }
 
     /// Each entry: the offers of a needed part; what is settled is not asked for.
@@ -264,10 +267,16 @@ impl<'a> Compiled<'a> {
         self.sure.iter().copied().chain(chosen).collect()
     }
 
+    /// Who sends a parcel; nobody what is at home.
+    fn seller_of(&self, parcel: usize) -> Option<&'a String> {
+        let row = self.pool.bids.iter().map(|b| b.row).find(|row| is_reckoned(row) && parcel_of(row) == self.parcels[parcel]);
+        row.and_then(|row| row.seller.as_ref())
+    }
+
     /// Codes of a parcel's seller.
     fn codes(&self, seller: usize) -> impl Iterator<Item = &'a Discount> {
-        let name = self.parcels[seller].split('/').next().unwrap_or_default().to_owned();
-        self.book.discounts.iter().filter(move |d| d.seller == name)
+        let name = self.seller_of(seller);
+        self.book.discounts.iter().filter(move |d| Some(&d.seller) == name)
     }
 }
 

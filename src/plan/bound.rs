@@ -5,6 +5,7 @@
 //! bounds a depth-first walk over the seller's places.
 
 use super::model::{Case, Cases, Model, NO_LIMIT, PackageCost, UNIT};
+use super::watch::Watch;
 
 /// What a unit of cost and of mass counts, and the price of each place.
 #[derive(Debug, Clone)]
@@ -71,7 +72,7 @@ pub(super) struct Pack {
 
 impl Seller {
     /// Lays out one seller's offers in the order of the walk; none when it has none.
-    pub(super) fn new(model: &Model, cost: &dyn PackageCost, number: usize, order: &[usize]) -> Seller {
+    pub(super) fn new(model: &Model, cost: &dyn PackageCost, watch: &dyn Watch, number: usize, order: &[usize]) -> Seller {
         let mine: Vec<u32> = (0..model.offers.len() as u32).filter(|o| model.offers[*o as usize].seller == number).collect();
         let Cases { classes, cases } = cost.cases(number);
         let mut rank = vec![0usize; model.places];
@@ -108,12 +109,12 @@ impl Seller {
             slots,
             most_goods,
         };
-        seller.all = seller.enumerate(cost, cost.room(number));
+        seller.all = seller.enumerate(cost, watch, cost.room(number));
         seller
     }
 
-    /// Every package with its exact cost, unless there are more than `room`.
-    fn enumerate(&self, cost: &dyn PackageCost, room: usize) -> Option<Vec<Priced>> {
+    /// Every package with its exact cost, unless there are more than `room` or the time is up.
+    fn enumerate(&self, cost: &dyn PackageCost, watch: &dyn Watch, room: usize) -> Option<Vec<Priced>> {
         let count = self.slots.iter().try_fold(1usize, |n, (from, to)| n.checked_mul(to - from + 1).filter(|n| *n <= room))?;
         let mut open: Vec<(Vec<u16>, u64)> = Vec::with_capacity(count);
         open.push((Vec::new(), 0));
@@ -128,13 +129,18 @@ impl Seller {
                 }
             }
         }
-        let price = |(locals, mask): (Vec<u16>, u64)| {
+        let mut all = Vec::with_capacity(open.len());
+        for (at, (locals, mask)) in open.into_iter().skip(1).enumerate() {
+            if at % 256 == 255 && watch.stop().is_some() {
+                return None;
+            }
             let mut ids: Vec<u32> = locals.iter().map(|l| self.ids[*l as usize]).collect();
             ids.sort_unstable();
             let mass = locals.iter().map(|l| self.mass[*l as usize]).sum();
-            Some(Priced { cost: cost.exact(self.number, &ids)?, locals: locals.into_boxed_slice(), mask, mass })
-        };
-        Some(open.into_iter().skip(1).filter_map(price).collect())
+            let Some(cost) = cost.exact(self.number, &ids) else { continue };
+            all.push(Priced { cost, locals: locals.into_boxed_slice(), mask, mass });
+        }
+        Some(all)
     }
 
     fn ids_of(&self, package: &Priced) -> Vec<u32> {

@@ -211,8 +211,7 @@ impl<'a> Cover<'a> {
     /// Chooses a package if joints and the number of sellers allow it.
     fn enter(&mut self, index: u32) -> bool {
         if let Some(most) = self.model.max_sellers {
-            let counts = |at: &u32| self.model.settled & 1 << self.packs[*at as usize].seller == 0;
-            if counts(&index) && self.chosen.iter().filter(|at| counts(at)).count() >= most {
+            if self.model.counted(self.chosen.iter().chain([&index]).map(|at| self.packs[*at as usize].seller)) > most {
                 return false;
             }
         }

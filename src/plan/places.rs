@@ -255,9 +255,8 @@ impl<'a> Places<'a> {
     /// Whether joints and the number of sellers allow the last offer taken; notes the joints when they do.
     fn allowed(&mut self, seller: usize, state: &State) -> bool {
         if let Some(most) = self.model.max_sellers {
-            let counts = |s: usize| self.model.settled & 1 << s == 0;
-            let used = self.states.iter().enumerate().filter(|(s, state)| counts(*s) && !state.taken.is_empty()).count();
-            if counts(seller) && self.states[seller].taken.is_empty() && used >= most {
+            let used = self.states.iter().enumerate().filter(|(_, state)| !state.taken.is_empty()).map(|(s, _)| s);
+            if self.model.counted(used.chain([seller])) > most {
                 return false;
             }
         }

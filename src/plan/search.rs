@@ -109,7 +109,7 @@ impl<'a> Search<'a> {
         let mut order: Vec<usize> = (0..model.places).collect();
         let dear = |p: &usize| by_place[*p].iter().map(|o| model.offers[*o as usize].goods).max().unwrap_or(0);
         order.sort_by_key(|p| (std::cmp::Reverse(dear(p)), *p));
-        let sellers = (0..model.sellers).map(|s| Seller::new(model, cost, s, &order)).collect();
+        let sellers = (0..model.sellers).map(|s| Seller::new(model, cost, watch, s, &order)).collect();
         Search { model, cost, watch, sellers, by_place, stair: Stair::default(), dearest: NO_LIMIT / UNIT / 8, nodes: 0 }
     }
 

@@ -151,6 +151,26 @@ fn several_pieces_of_one_joint_need_not_be_alike() {
     assert!(taken.contains(&"front rotor") && taken.contains(&"rear rotor"), "{taken:?}");
 }
 
+/// Two parcels of one seller are one seller.
+#[test]
+fn sellers_are_counted_not_parcels() {
+    let folder = tempfile::tempdir().unwrap();
+    write(folder.path(), &REST);
+    let path = folder.path().join("parts.csv");
+    let mut parts: String =
+        fs::read_to_string(&path).unwrap().lines().filter(|l| !l.starts_with("old chain")).fold(String::new(), |all, line| {
+            let end = if all.is_empty() { ",parcel" } else { "," };
+            all + line + end + "\n"
+        });
+    parts += "w,wheels,build,to-order,Amberway,100,USD,CN,1,1500,,,,first\nc,chain,build,to-order,Amberway,30,USD,CN,1,250,,,,second\n";
+    parts += "w,,rival,,Brackwater,400,USD,TW,,,,,,\nc,,rival,,Brackwater,400,USD,TW,,,,,,\n";
+    fs::write(path, parts).unwrap();
+    let ran = kit::landwaiter(&["plan", folder.path().to_str().unwrap(), "--max-sellers", "1", "--format", "json"]);
+    assert_eq!(ran.status, 0, "{}", ran.stderr);
+    let plan: Value = serde_json::from_str(&ran.stdout).unwrap();
+    assert_eq!(plan["changes"].as_array().unwrap().len(), 0, "{}", plan["changes"]);
+}
+
 #[test]
 fn a_million_is_planned_and_more_digits_are_refused() {
     let dear = "w,wheels,build,to-order,Amberway,1000000,GBP,CN,1,1500,,,\nw,,rival,,Brackwater,999999.99,GBP,TW,,,,,\n";

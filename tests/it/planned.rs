@@ -302,8 +302,12 @@ fn codes(made: &Made, dice: &mut Dice, rule: &dyn Fn(&str) -> bool) -> Option<St
 }
 
 fn tables(made: &Made) -> Tables {
-    let own =
-        File { path: "own/freight.csv".to_owned(), name: "freight.csv".to_owned(), bytes: made.rates.clone().into_bytes(), users: true };
+    let own = File {
+        path: "own/freight.csv".to_owned(),
+        name: "freight.csv".to_owned(),
+        bytes: made.rates.clone().into_bytes().into(),
+        users: true,
+    };
     let mut problems = Problems::new();
     let tables = Tables::load(if made.rates.is_empty() { Vec::new() } else { vec![own] }, &mut problems);
     assert!(!problems.refuse(), "{}", landwaiter::text::draw(&problems, false));

@@ -37,7 +37,8 @@ HARD = {"20x10x3": [7, 101], "30x20x5": [7], "40x10x8": [7]}
 GROWTH = ["8x5x4", "12x8x8", "16x10x10", "20x15x15", "30x20x20", "40x25x25", "50x30x30"]
 FRONT_GROWTH = ["8x5x4", "12x8x8", "16x10x10", "20x15x15", "30x20x20"]
 LEAST, PATIENCE, MOST_MIB = 3, 120, 200
-PIECES = [f"single-{s}" for s in SINGLES] + ["against", "frontiers"] + [f"hard-{s}" for s in HARD] + ["growth"]
+AGAINST = [f"against-{seed}" for seed in SEEDS]
+PIECES = [f"single-{s}" for s in SINGLES] + AGAINST + ["frontiers"] + [f"hard-{s}" for s in HARD] + ["growth"]
 
 
 def instance(size, seed):
@@ -70,8 +71,10 @@ def peer(name, path, mode):
 
 def single(size):
     """One optimum under a mass limit: three programs in turn, three rounds; a peer that takes over 3 s runs once."""
-    rows = []
+    rows = started(f"single-{size}")
     for seed in SEEDS:
+        if any(row["seed"] == seed for row in rows):
+            continue
         path, times, cost, mib = instance(size, seed), {"ours": [], "cpsat": [], "highs": []}, None, 0
         for turn in range(3):
             text, seconds, peak = ours(path, "single")
@@ -91,25 +94,24 @@ def single(size):
         ratio = min(middle["cpsat"], middle["highs"]) / middle["ours"]
         rows.append({"seed": seed, "cost": cost, "mass": mass, **middle, "ratio": ratio, "mib": mib})
         print(size, rows[-1], flush=True)
+        keep(f"single-{size}", rows)
     return rows
 
 
-def against():
-    """Frontiers of 12x8x8 beside CP-SAT tightening the mass limit; stopped at 120 s its ratio is a floor."""
-    rows = []
-    for seed in SEEDS:
-        path = instance("12x8x8", seed)
-        seen = [ours(path, "frontier", PATIENCE, "points") for _ in range(3)]
-        text = seen[0][0]
-        assert "complete 1" in text, text
-        mine = re.findall(r"point (\d+) (\d+)", text)
-        other, theirs, _ = peer("cpsat", path, "frontier")
-        full = "complete 1" in other
-        assert not full or sorted(mine) == sorted(re.findall(r"point (\d+) (\d+)", other)), path
-        middle = statistics.median(s[1] for s in seen)
-        rows.append({"seed": seed, "points": len(mine), "ours": middle, "cpsat": theirs, "full": full, "ratio": theirs / middle})
-        print("against", rows[-1], flush=True)
-    return rows
+def against(seed):
+    """The frontier of 12x8x8 beside CP-SAT tightening the mass limit; stopped at 120 s its ratio is a floor."""
+    path = instance("12x8x8", seed)
+    seen = [ours(path, "frontier", PATIENCE, "points") for _ in range(3)]
+    text = seen[0][0]
+    assert "complete 1" in text, text
+    mine = re.findall(r"point (\d+) (\d+)", text)
+    other, theirs, _ = peer("cpsat", path, "frontier")
+    full = "complete 1" in other
+    assert not full or sorted(mine) == sorted(re.findall(r"point (\d+) (\d+)", other)), path
+    middle = statistics.median(s[1] for s in seen)
+    row = {"seed": seed, "points": len(mine), "ours": middle, "cpsat": theirs, "full": full, "ratio": theirs / middle}
+    print("against", row, flush=True)
+    return [row]
 
 
 def frontier(size, seed, cap):
@@ -139,7 +141,7 @@ def measure(piece):
     if kind == "single":
         return single(size)
     if kind == "against":
-        return against()
+        return against(int(size))
     if kind == "frontiers":
         return [frontier(size, seed, cap) for size, cap in FRONTIERS.items() for seed in SEEDS]
     if kind == "hard":
@@ -147,9 +149,23 @@ def measure(piece):
     return growth()
 
 
+def started(piece):
+    """Rows of a piece that an earlier run was stopped in, where that is asked for."""
+    return (load(piece) or {"rows": []})["rows"] if "--go-on" in sys.argv else []
+
+
+def keep(piece, rows):
+    seen = {"when": time.strftime("%Y-%m-%d"), "load": os.getloadavg()[0], "rows": rows}
+    (DESK / f"{piece}.json").write_text(json.dumps(seen))
+
+
 def load(piece):
     path = DESK / f"{piece}.json"
     return json.loads(path.read_text()) if path.exists() else None
+
+
+def beside(have):
+    return [row for piece in AGAINST for row in (have.get(piece) or {"rows": []})["rows"]]
 
 
 def word(holds):
@@ -165,8 +181,8 @@ def limits(have):
             middle, least = statistics.median(ratios), min(ratios)
             rows.append((f"{size}, median times faster", f"{middle:.1f}", f"at least {asked}", middle >= asked))
             rows.append((f"{size}, least times faster", f"{least:.1f}", f"at least {LEAST}", least >= LEAST))
-    if seen := have.get("against"):
-        ratios = [r["ratio"] for r in seen["rows"]]
+    if rows_against := beside(have):
+        ratios = [r["ratio"] for r in rows_against]
         middle, least = statistics.median(ratios), min(ratios)
         rows.append(("12x8x8 frontier, median times faster", f"{middle:.0f}", "at least 100", middle >= 100))
         rows.append(("12x8x8 frontier, least times faster", f"{least:.0f}", "at least 10", least >= 10))
@@ -199,10 +215,10 @@ def write(out):
         for r in (have.get(f"single-{size}") or {"rows": []})["rows"]:
             times = f"{r['ours']:.4f} | {r['cpsat']:.3f} | {r['highs']:.3f} | {r['ratio']:.1f}"
             say(f"| {size} | {r['seed']} | {r['cost']}, {r['mass']} | {times} |")
-    if seen := have.get("against"):
+    if rows_against := beside(have):
         say("\n## The frontier of 12x8x8\n\nCP-SAT tightens the mass limit, point by point; cut at 120 s its ratio is a floor.\n")
         say("| seed | points | ours | CP-SAT | times faster |\n|---:|---:|---:|---:|---:|")
-        for r in seen["rows"]:
+        for r in rows_against:
             cut = "" if r["full"] else " (cut)"
             say(f"| {r['seed']} | {r['points']} | {r['ours']:.3f} | {r['cpsat']:.1f}{cut} | {r['ratio']:.0f} |")
     say("\n## Larger frontiers\n\nWhere one is not proven in time, its open corners are counted, with the largest gap of one in pence.\n")
@@ -234,6 +250,7 @@ def main():
     asked.add_argument("--out", default=str(HERE / "measured.md"))
     asked.add_argument("--only-write", action="store_true", help="measure nothing, write the tables again")
     asked.add_argument("--no-build", action="store_true")
+    asked.add_argument("--go-on", action="store_true", help="keep the seeds of a single piece that are measured already")
     args = asked.parse_args()
     if unknown := [piece for piece in args.pieces if piece not in PIECES]:
         raise SystemExit(f"no such piece: {', '.join(unknown)}; there are {', '.join(PIECES)}")
@@ -242,9 +259,7 @@ def main():
         if not args.no_build:
             subprocess.run(["cargo", "build", "--release", "--quiet", "--example", "plan_bench"], check=True, cwd=ROOT)
         for piece in args.pieces or PIECES:
-            rows = measure(piece)
-            seen = {"when": time.strftime("%Y-%m-%d"), "load": os.getloadavg()[0], "rows": rows}
-            (DESK / f"{piece}.json").write_text(json.dumps(seen))
+            keep(piece, measure(piece))
     write(args.out)
 
 
