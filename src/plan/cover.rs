@@ -210,10 +210,9 @@ impl<'a> Cover<'a> {
 
     /// Chooses a package if joints and the number of sellers allow it.
     fn enter(&mut self, index: u32) -> bool {
-        if let Some(most) = self.model.max_sellers {
-            if self.model.counted(self.chosen.iter().chain([&index]).map(|at| self.packs[*at as usize].seller)) > most {
-                return false;
-            }
+        let sellers = self.chosen.iter().chain([&index]).map(|at| self.packs[*at as usize].seller);
+        if self.model.max_sellers.is_some_and(|most| self.model.counted(sellers) > most) {
+            return false;
         }
         if !self.model.joints.is_empty()
             && let Some(open) = self.joints.last()

@@ -209,7 +209,7 @@ fn an_interrupted_search_gives_the_best_known() {
     Command::new("kill").args(["-INT", &child.id().to_string()]).status().unwrap();
     let begun = std::time::Instant::now();
     let output = child.wait_with_output().unwrap();
-    assert!(begun.elapsed() < Duration::from_secs(60), "an interrupt ends it soon");
+    assert!(begun.elapsed() < Duration::from_mins(1), "an interrupt ends it soon");
     assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
     let plan: Value = serde_json::from_slice(&output.stdout).unwrap();
     assert_eq!(plan["stopped"], "interrupted");
