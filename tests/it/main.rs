@@ -46,3 +46,4 @@ mod small;
 mod tables;
 mod value;
 mod world;
+mod year;
