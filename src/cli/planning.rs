@@ -1,6 +1,6 @@
-//! `plan`: the clock, the interrupt and the progress line around the search.
+//! `plan`: the clock and the interrupt around the search; its progress, and the points of a frontier as they are closed.
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
@@ -11,17 +11,30 @@ use super::world;
 use crate::landed::Desk;
 use crate::plan::{Planned, Progress, Stopped, Watch, Wishes, plan as search};
 use crate::report;
+use crate::text::words::count;
 use crate::text::{Problems, draw};
+use crate::units::{Currency, Dec, Grams};
 
 /// Set by the first interrupt.
 static INTERRUPTED: AtomicBool = AtomicBool::new(false);
+
+/// How long a search is quiet.
+const QUIET: Duration = Duration::from_secs(1);
+
+/// How often the line of progress is written anew.
+const EVERY: Duration = Duration::from_millis(250);
 
 /// Looks at the clock and the interrupt for the search.
 struct Clock {
     begun: Instant,
     limit: Option<Duration>,
+    currency: Currency,
+    /// When the line of progress was last written.
     last: Cell<Duration>,
-    shows: bool,
+    /// Whether somebody watches standard error.
+    watched: bool,
+    /// Points closed while the search was quiet.
+    held: RefCell<Vec<String>>,
 }
 
 impl Watch for Clock {
@@ -34,14 +47,44 @@ impl Watch for Clock {
 
     fn progress(&self, so_far: Progress) {
         let now = self.begun.elapsed();
-        if self.shows && now > Duration::from_secs(1) && now.saturating_sub(self.last.get()) > Duration::from_millis(250) {
-            self.last.set(now);
-            world::complain(&format!("\r{} s: {} points, {} closed", now.as_secs(), so_far.found, so_far.closed));
+        if !self.watched || now <= QUIET || now.saturating_sub(self.last.get()) <= EVERY {
+            return;
+        }
+        self.last.set(now);
+        let found = count(so_far.found, "plan", "plans");
+        let rest = match so_far.gap {
+            Some(gap) => format!(
+                "at most {} {} less is possible",
+                Dec::new(gap, self.currency.digits()).grouped(self.currency.digits()),
+                self.currency
+            ),
+            None => format!("{} closed", so_far.closed),
+        };
+        world::complain(&format!("\r{} s: {found} seen, {rest}\u{1b}[K", now.as_secs()));
+    }
+
+    fn point(&self, landed: Dec, mass: Grams) {
+        let landed = landed.grouped(self.currency.digits());
+        self.held.borrow_mut().push(format!("closed: {mass} g, lands at {landed} {}\n", self.currency));
+        if self.begun.elapsed() > QUIET {
+            self.clear();
+            world::complain(&self.held.take().concat());
         }
     }
 }
 
 impl Clock {
+    fn new(limit: Option<u32>, currency: Currency) -> Clock {
+        Clock {
+            begun: Instant::now(),
+            limit: limit.map(|seconds| Duration::from_secs(u64::from(seconds))),
+            currency,
+            last: Cell::new(Duration::ZERO),
+            watched: world::watched(),
+            held: RefCell::default(),
+        }
+    }
+
     /// Wipes the progress line.
     fn clear(&self) {
         if !self.last.get().is_zero() {
@@ -62,12 +105,13 @@ pub(super) fn plan(asked: &Asked, wanted: &Wanted) -> Exit {
         frontier: wanted.frontier,
         lightest: asked.names_only_a_budget(),
     };
-    let limit = wanted.limit.map(|seconds| Duration::from_secs(u64::from(seconds)));
-    let clock = Clock { begun: Instant::now(), limit, last: Cell::new(Duration::ZERO), shows: world::colour_err() };
     // the first interrupt ends the search, not the program; where it cannot be caught it ends both
     let _ = ctrlc::set_handler(|| INTERRUPTED.store(true, Ordering::Relaxed));
     let answered = Desk::open(&case.tables, &case.ask).and_then(|desk| {
-        let planned = search(&case.book, &desk, &wishes, &clock)?;
+        let clock = Clock::new(wanted.limit, desk.currency());
+        let planned = search(&case.book, &desk, &wishes, &clock);
+        clock.clear();
+        let planned = planned?;
         let plans = match planned {
             Planned::Found(plans) => plans,
             Planned::Nothing(reason) => return Ok(Err(reason)),
@@ -77,7 +121,6 @@ pub(super) fn plan(asked: &Asked, wanted: &Wanted) -> Exit {
         let view = report::plan_view(&plans, &case.ask, &show).map_err(refusal)?;
         Ok(Ok(Answer { view, json: report::plan_json(&plans, &case.ask, &show, &tables) }))
     });
-    clock.clear();
     match answered {
         Ok(Ok(answer)) => {
             tell(problems);

@@ -31,6 +31,11 @@ pub(super) fn complain(text: &str) {
     let _ = io::stderr().lock().write_all(text.as_bytes());
 }
 
+/// Whether somebody watches standard error.
+pub(super) fn watched() -> bool {
+    io::stderr().is_terminal()
+}
+
 /// Whether results may be coloured.
 pub(super) fn colour_out() -> bool {
     io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none()

@@ -10,13 +10,16 @@ use crate::landed::{Desk, is_reckoned, landed_rows};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Dec, Mode};
 use crate::value::bench::on_the_bike;
-use crate::value::fit::suits;
+use crate::value::fit::{self, suits};
 
 /// Decimals beyond the minor unit that sums are held with, so that amounts no row rounds stay apart.
 const FINER: u32 = 2;
 
 /// Packages of one parcel that are priced one by one; beyond that they are bounded by their goods alone.
-const ROOM: usize = 4_096;
+const ROOM: usize = 65_536;
+
+/// Steps of a walk over the packages of a larger parcel: most steps ask the decimal engine.
+const PATIENCE: u64 = 600;
 
 /// The parcel of what no seller sends.
 const HOME: &str = "at home";
@@ -93,6 +96,12 @@ impl<'a> Compiled<'a> {
         amount.round_to(decimals, Mode::HalfUp).in_units(decimals).and_then(|units| i64::try_from(units).ok())
     }
 
+    /// The search's units as whole minor units, rounded up.
+    pub(super) fn minor(units: i64) -> i64 {
+        let finer = 10i64.pow(FINER);
+        units.div_euclid(finer) + i64::from(units.rem_euclid(finer) != 0)
+    }
+
     /// The search's units as an amount.
     pub(super) fn amount(&self, units: i64) -> Dec {
         Dec::new(units, self.desk.currency().digits() + FINER)
@@ -112,16 +121,19 @@ impl<'a> Compiled<'a> {
             offers.push(Offer {
                 seller,
                 places: if bid.seats.iter().any(|s| *s >= 64) { 0 } else { bid.seats.iter().fold(0, |m, s| m | 1 << s) },
-                mass: tenths(bid.row),
+                mass: if on_the_bike(bid.row, self.desk) { tenths(bid.row) } else { 0 },
                 goods: self.goods(bid.row).unwrap_or(0),
                 weight: 0,
                 fits: fits.collect(),
                 needs: self.needs(&bid.needs),
             });
         }
+        self.join_apart(&mut offers);
         let required = self.pool.seats.iter().take(64).enumerate().filter(|(_, s)| s.required).fold(0, |m, (at, _)| m | 1 << at);
         let free = |at: usize| at == nobody || self.parcels[at] == HOME || !self.base[at].is_empty();
-        let settled = (0..self.base.len()).filter(|at| free(*at));
+        let names: Vec<Option<&String>> = (0..self.base.len()).map(|at| self.seller_of(at)).collect();
+        let same: Vec<usize> = (0..names.len()).map(|at| (0..at).find(|other| names[*other] == names[at]).unwrap_or(at)).collect();
+        let settled = (0..self.base.len()).filter(|at| free(*at)).map(|at| same[at]);
         let firm = self.firm().len();
         let model = Model {
             places: self.pool.seats.len(),
@@ -130,6 +142,7 @@ impl<'a> Compiled<'a> {
             sellers: self.parcels.len(),
             max_sellers: max_sellers.map(|most| most.saturating_sub(firm)),
             settled: settled.fold(0, |m, at| m | 1 << at),
+            same,
             joints: keys.iter().map(|(key, choices)| self.open_values(key, choices)).collect(),
         };
         model.check().map_err(|why| {
@@ -140,10 +153,10 @@ impl<'a> Compiled<'a> {
         Ok(model)
     }
 
-    /// Parcels that are ordered whatever is chosen; what is bought at home over the counter is none.
+    /// Sellers that are ordered from whatever is chosen; what is bought at home over the counter has none.
     pub(super) fn firm(&self) -> BTreeSet<String> {
         let ordered = |row: &&&Part| row.standing == Standing::ToOrder && is_reckoned(row) && row.seller.is_some();
-        self.sure.iter().filter(ordered).map(|row| parcel_of(row)).collect()
+        self.sure.iter().filter(ordered).filter_map(|row| row.seller.clone()).collect()
     }
 
     /// Each entry: the offers of a needed part; what is settled is not asked for.
@@ -153,9 +166,60 @@ impl<'a> Compiled<'a> {
             .collect()
     }
 
-    /// Keys of joints that the choice touches, with every value anybody says.
+    /// Keys that the choice touches.
+    fn touched(&self) -> BTreeSet<&'a String> {
+        self.pool.bids.iter().flat_map(|b| b.row.fits.keys()).collect()
+    }
+
+    /// The two places of a key's joint, where several pieces stand at one of them: a front and a rear rotor need not be
+    /// alike, but each must suit a part on the other side.
+    fn apart(&self, key: &str) -> Option<[&'a String; 2]> {
+        let [one, other] = fit::joint(key, self.desk)?.between.as_slice() else { return None };
+        let pieces = |place: &String| {
+            let settled = self.pool.settled.iter().filter(|row| row.places.contains(place) && row.fits.contains_key(key));
+            settled.count() + self.pool.seats.iter().filter(|seat| seat.place == *place).count()
+        };
+        (pieces(one) > 1 || pieces(other) > 1).then_some([one, other])
+    }
+
+    /// What a joint of several pieces asks of an offer is one of the offers that suit it on the other side.
+    fn join_apart(&self, offers: &mut [Offer]) {
+        for key in self.touched() {
+            let Some([one, other]) = self.apart(key) else { continue };
+            for (here, there) in [(one, other), (other, one)] {
+                self.join_sides(key, here, there, offers);
+            }
+        }
+    }
+
+    fn join_sides(&self, key: &String, here: &String, there: &String, offers: &mut [Offer]) {
+        let bids = || self.pool.bids.iter().enumerate().map(|(at, bid)| (at as u32, bid.row));
+        let settled: Vec<&FitValue> =
+            self.pool.settled.iter().filter(|row| row.places.contains(there)).filter_map(|row| row.fits.get(key)).collect();
+        let suiting = |value: &FitValue, silent: bool| -> Vec<u32> {
+            let suits = |row: &Part| row.fits.get(key).map_or(silent, |other| fit::agree(&[value, other]));
+            bids().filter(|(_, row)| row.places.contains(there) && suits(row)).map(|(at, _)| at).collect()
+        };
+        let stated = bids().any(|(_, row)| row.places.contains(there) && row.fits.contains_key(key));
+        let alone = |value: &FitValue| (stated || !settled.is_empty()) && !settled.iter().any(|other| fit::agree(&[value, other]));
+        for (at, row) in bids().filter(|(_, row)| row.places.contains(here)) {
+            if let Some(value) = row.fits.get(key).filter(|value| alone(value)) {
+                offers[at as usize].needs.push(suiting(value, settled.is_empty()));
+            }
+        }
+        // what is settled on this side asks it of every offer that speaks on the other
+        let asks = self.pool.settled.iter().filter(|row| row.places.contains(here)).filter_map(|row| row.fits.get(key));
+        for value in asks.filter(|value| alone(value)) {
+            let any = suiting(value, false);
+            for (at, _) in bids().filter(|(_, row)| row.places.contains(there) && row.fits.contains_key(key)) {
+                offers[at as usize].needs.push(any.clone());
+            }
+        }
+    }
+
+    /// Keys of joints that the choice touches and that must have one value, with every value anybody says.
     fn keys(&self) -> Vec<(String, Vec<String>)> {
-        let touched: BTreeSet<&String> = self.pool.bids.iter().flat_map(|b| b.row.fits.keys()).collect();
+        let touched: BTreeSet<&String> = self.touched().into_iter().filter(|key| self.apart(key).is_none()).collect();
         let rows = || self.pool.bids.iter().map(|b| b.row).chain(self.pool.settled.iter().copied());
         let of = |key: &&String| {
             let mut values: Vec<String> = Vec::new();
@@ -203,10 +267,16 @@ impl<'a> Compiled<'a> {
         self.sure.iter().copied().chain(chosen).collect()
     }
 
+    /// Who sends a parcel; nobody what is at home.
+    fn seller_of(&self, parcel: usize) -> Option<&'a String> {
+        let row = self.pool.bids.iter().map(|b| b.row).find(|row| is_reckoned(row) && parcel_of(row) == self.parcels[parcel]);
+        row.and_then(|row| row.seller.as_ref())
+    }
+
     /// Codes of a parcel's seller.
     fn codes(&self, seller: usize) -> impl Iterator<Item = &'a Discount> {
-        let name = self.parcels[seller].split('/').next().unwrap_or_default().to_owned();
-        self.book.discounts.iter().filter(move |d| d.seller == name)
+        let name = self.seller_of(seller);
+        self.book.discounts.iter().filter(move |d| Some(&d.seller) == name)
     }
 }
 
@@ -272,6 +342,10 @@ impl PackageCost for Compiled<'_> {
         let classes = vec![self.model.offers.iter().filter(mine).map(of).collect()];
         let fixed = if free { 0 } else { -(self.base_cost[seller] + off + 100) * UNIT };
         Cases { classes, cases: vec![Case { class: 0, fixed, goods_least: 0, goods_most: NO_LIMIT, weight_most: NO_LIMIT }] }
+    }
+
+    fn patience(&self, seller: usize) -> u64 {
+        if seller + 1 == self.parcels.len() { u64::MAX } else { PATIENCE }
     }
 
     fn room(&self, seller: usize) -> usize {

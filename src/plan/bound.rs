@@ -5,6 +5,7 @@
 //! bounds a depth-first walk over the seller's places.
 
 use super::model::{Case, Cases, Model, NO_LIMIT, PackageCost, UNIT};
+use super::watch::Watch;
 
 /// What a unit of cost and of mass counts, and the price of each place.
 #[derive(Debug, Clone)]
@@ -71,7 +72,7 @@ pub(super) struct Pack {
 
 impl Seller {
     /// Lays out one seller's offers in the order of the walk; none when it has none.
-    pub(super) fn new(model: &Model, cost: &dyn PackageCost, number: usize, order: &[usize]) -> Seller {
+    pub(super) fn new(model: &Model, cost: &dyn PackageCost, watch: &dyn Watch, number: usize, order: &[usize]) -> Seller {
         let mine: Vec<u32> = (0..model.offers.len() as u32).filter(|o| model.offers[*o as usize].seller == number).collect();
         let Cases { classes, cases } = cost.cases(number);
         let mut rank = vec![0usize; model.places];
@@ -108,12 +109,12 @@ impl Seller {
             slots,
             most_goods,
         };
-        seller.all = seller.enumerate(cost, cost.room(number));
+        seller.all = seller.enumerate(cost, watch, cost.room(number));
         seller
     }
 
-    /// Every package with its exact cost, unless there are more than `room`.
-    fn enumerate(&self, cost: &dyn PackageCost, room: usize) -> Option<Vec<Priced>> {
+    /// Every package with its exact cost, unless there are more than `room` or the time is up.
+    fn enumerate(&self, cost: &dyn PackageCost, watch: &dyn Watch, room: usize) -> Option<Vec<Priced>> {
         let count = self.slots.iter().try_fold(1usize, |n, (from, to)| n.checked_mul(to - from + 1).filter(|n| *n <= room))?;
         let mut open: Vec<(Vec<u16>, u64)> = Vec::with_capacity(count);
         open.push((Vec::new(), 0));
@@ -128,13 +129,18 @@ impl Seller {
                 }
             }
         }
-        let price = |(locals, mask): (Vec<u16>, u64)| {
+        let mut all = Vec::with_capacity(open.len());
+        for (at, (locals, mask)) in open.into_iter().skip(1).enumerate() {
+            if at % 256 == 255 && watch.stop().is_some() {
+                return None;
+            }
             let mut ids: Vec<u32> = locals.iter().map(|l| self.ids[*l as usize]).collect();
             ids.sort_unstable();
             let mass = locals.iter().map(|l| self.mass[*l as usize]).sum();
-            Some(Priced { cost: cost.exact(self.number, &ids)?, locals: locals.into_boxed_slice(), mask, mass })
-        };
-        Some(open.into_iter().skip(1).filter_map(price).collect())
+            let Some(cost) = cost.exact(self.number, &ids) else { continue };
+            all.push(Priced { cost, locals: locals.into_boxed_slice(), mask, mass });
+        }
+        Some(all)
     }
 
     fn ids_of(&self, package: &Priced) -> Vec<u32> {
@@ -148,7 +154,8 @@ impl Seller {
         prices.value(package.cost, package.mass) - super::model::places(package.mask).map(|p| prices.place[p]).sum::<i64>()
     }
 
-    /// The least reduced value over all packages, nought for none, and a package that has it.
+    /// The least reduced value over all packages, nought for none, and a package that has it; where a walk takes too long, a
+    /// value that none is below, and the best package seen.
     pub(super) fn least(&mut self, cost: &dyn PackageCost, prices: &Prices) -> Least {
         let mut least = Least::default();
         if let Some(all) = &self.all {
@@ -170,6 +177,7 @@ impl Seller {
         let mut order: Vec<(i64, usize)> =
             self.cases.iter().enumerate().map(|(at, c)| (c.fixed + free[c.class].value, at)).filter(|(b, _)| *b < 0).collect();
         order.sort_unstable();
+        let mut lower = 0;
         for (bound, at) in order {
             if bound >= least.value {
                 break;
@@ -178,11 +186,16 @@ impl Seller {
             let Some((mu, nu)) = self.fit(&case, &values[case.class], free[case.class], at, least.value) else { continue };
             let mut walk = Walk::new(self, cost, &case, &values[case.class], &linear, mu, nu);
             walk.cut = least.value;
-            walk.step(0, 0, 0, 0, 0, 0);
+            walk.patience = cost.patience(self.number);
+            walk.step(0, 0, Sums::default());
+            if walk.full {
+                lower = lower.min((walk.base + walk.rest[0]).max(case.fixed + walk.plain_rest[0]));
+            }
             if let Some(best) = walk.best {
                 least = best;
             }
         }
+        least.value = least.value.min(lower);
         least
     }
 
@@ -305,8 +318,9 @@ impl Seller {
             let mut walk = Walk::new(self, cost, &case, &values[case.class], &linear, mu, nu);
             walk.cut = most + 1;
             walk.room = room.saturating_sub(out.len() - before);
+            walk.patience = cost.patience(self.number).saturating_mul(10);
             walk.listing = Some((at, &values, out));
-            walk.step(0, 0, 0, 0, 0, 0);
+            walk.step(0, 0, Sums::default());
             if walk.full {
                 return false;
             }
@@ -366,6 +380,15 @@ struct Sum {
     weight: i64,
 }
 
+/// What a partial package comes to.
+#[derive(Debug, Clone, Copy, Default)]
+struct Sums {
+    value: i64,
+    plain: i64,
+    goods: i64,
+    weight: i64,
+}
+
 /// The depth-first walk over one case.
 struct Walk<'a, 'o> {
     seller: &'a Seller,
@@ -374,6 +397,8 @@ struct Walk<'a, 'o> {
     linear: &'a [i64],
     /// Values with the multipliers in them.
     values: Vec<i64>,
+    /// Offers slot by slot, by ascending value.
+    sorted: Vec<u16>,
     /// The least of them from a slot on.
     rest: Vec<i64>,
     /// The same without multipliers.
@@ -385,6 +410,8 @@ struct Walk<'a, 'o> {
     best: Option<Least>,
     listing: Option<(usize, &'o [Vec<i64>], &'o mut Vec<Pack>)>,
     room: usize,
+    /// Steps that are left before it gives up.
+    patience: u64,
     full: bool,
     ids: Vec<u32>,
 }
@@ -401,6 +428,10 @@ impl<'a, 'o> Walk<'a, 'o> {
     ) -> Walk<'a, 'o> {
         let values: Vec<i64> = (0..plain.len()).map(|at| plain[at] - mu * seller.goods[at] + nu * seller.weight[at]).collect();
         let rest = rests(&seller.slots, &values);
+        let mut sorted: Vec<u16> = (0..plain.len() as u16).collect();
+        for (from, to) in &seller.slots {
+            sorted[*from..*to].sort_unstable_by_key(|at| (values[*at as usize], *at));
+        }
         let plain_rest = rests(&seller.slots, plain);
         let base = case.fixed + goods_part(mu, case) - weight_part(nu, case);
         Walk {
@@ -409,6 +440,7 @@ impl<'a, 'o> Walk<'a, 'o> {
             case,
             linear,
             values,
+            sorted,
             rest,
             plain,
             plain_rest,
@@ -418,45 +450,53 @@ impl<'a, 'o> Walk<'a, 'o> {
             best: None,
             listing: None,
             room: usize::MAX,
+            patience: u64::MAX,
             full: false,
             ids: Vec::with_capacity(seller.slots.len()),
         }
     }
 
-    fn step(&mut self, slot: usize, mask: u64, value: i64, plain: i64, goods: i64, weight: i64) {
-        if self.base + value + self.rest[slot] >= self.cut || self.case.fixed + plain + self.plain_rest[slot] >= self.cut || self.full {
-            return;
-        }
-        if goods + self.seller.most_goods[slot] < self.case.goods_least || goods > self.case.goods_most || weight > self.case.weight_most {
+    /// Goes on with one more slot; within a slot offers come by ascending value, so that the first that is too dear ends it.
+    fn step(&mut self, slot: usize, mask: u64, sums: Sums) {
+        self.patience = self.patience.saturating_sub(1);
+        self.full |= self.patience == 0;
+        if self.full {
             return;
         }
         if slot == self.seller.slots.len() {
-            self.leaf(mask);
+            if sums.goods >= self.case.goods_least {
+                self.leaf(mask);
+            }
             return;
         }
         let (from, to) = self.seller.slots[slot];
-        let first = (from..to).min_by_key(|at| self.values[*at]).unwrap_or(from);
-        let none_first = self.values[first] >= 0;
-        if none_first {
-            self.step(slot + 1, mask, value, plain, goods, weight);
-        }
-        for at in std::iter::once(first).chain((from..to).filter(|at| *at != first)) {
-            if self.seller.mask[at] & mask != 0 {
-                continue;
+        let (rest, plain_rest) = (self.base + self.rest[slot + 1], self.case.fixed + self.plain_rest[slot + 1]);
+        let still = self.case.goods_least - self.seller.most_goods[slot + 1];
+        let mut none = false;
+        for turn in from..=to {
+            let at = if turn < to { self.sorted[turn] as usize } else { usize::MAX };
+            let value = if turn < to { self.values[at] } else { i64::MAX };
+            if value >= 0 && !none {
+                none = true;
+                if rest + sums.value < self.cut && plain_rest + sums.plain < self.cut && sums.goods >= still {
+                    self.step(slot + 1, mask, sums);
+                }
             }
-            self.taken.push(at);
-            self.step(
-                slot + 1,
-                mask | self.seller.mask[at],
-                value + self.values[at],
-                plain + self.plain[at],
-                goods + self.seller.goods[at],
-                weight + self.seller.weight[at],
-            );
-            self.taken.pop();
-        }
-        if !none_first {
-            self.step(slot + 1, mask, value, plain, goods, weight);
+            if turn == to || rest + sums.value + value >= self.cut {
+                break;
+            }
+            let next = Sums {
+                value: sums.value + value,
+                plain: sums.plain + self.plain[at],
+                goods: sums.goods + self.seller.goods[at],
+                weight: sums.weight + self.seller.weight[at],
+            };
+            let fits = next.goods >= still && next.goods <= self.case.goods_most && next.weight <= self.case.weight_most;
+            if fits && self.seller.mask[at] & mask == 0 && plain_rest + next.plain < self.cut {
+                self.taken.push(at);
+                self.step(slot + 1, mask | self.seller.mask[at], next);
+                self.taken.pop();
+            }
         }
     }
 

@@ -110,6 +110,7 @@ impl<'a> Cover<'a> {
         self.nodes += 1;
         if self.nodes.is_multiple_of(1024) && self.stopped.is_none() {
             self.stopped = self.watch.stop();
+            self.watch.progress(gaps.so_far(stair));
         }
         self.gave_up |= self.nodes > self.most_nodes;
         if self.stopped.is_some() || self.gave_up {
@@ -209,11 +210,9 @@ impl<'a> Cover<'a> {
 
     /// Chooses a package if joints and the number of sellers allow it.
     fn enter(&mut self, index: u32) -> bool {
-        if let Some(most) = self.model.max_sellers {
-            let counts = |at: &u32| self.model.settled & 1 << self.packs[*at as usize].seller == 0;
-            if counts(&index) && self.chosen.iter().filter(|at| counts(at)).count() >= most {
-                return false;
-            }
+        let sellers = self.chosen.iter().chain([&index]).map(|at| self.packs[*at as usize].seller);
+        if self.model.max_sellers.is_some_and(|most| self.model.counted(sellers) > most) {
+            return false;
         }
         if !self.model.joints.is_empty()
             && let Some(open) = self.joints.last()

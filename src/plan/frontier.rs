@@ -14,7 +14,7 @@ pub(super) fn slopes(search: &mut Search<'_>) -> Vec<Slope> {
     let top = search.steepest();
     // a coarse sweep, to know the hull
     let mut mass = 0;
-    while mass < top {
+    while mass < top && (found.is_empty() || !search.is_over()) {
         prices.mass = mass;
         let mut climb = Climb::new(prices.clone());
         search.climb(&mut climb, 40, 8);
@@ -51,6 +51,9 @@ fn refine(search: &mut Search<'_>, found: &mut Vec<Slope>) {
     wanted.sort_unstable();
     wanted.dedup_by(|a, b| *a - *b < *b / 24);
     for mass in wanted {
+        if search.is_over() {
+            return;
+        }
         let near = found.iter().filter(|s| s.prices.cost == 1).min_by_key(|s| (s.prices.mass - mass).abs());
         let prices = near.map_or_else(|| search.opening(1, mass), |s| Prices { mass, ..s.prices.clone() });
         let mut climb = Climb::new(prices);
@@ -98,6 +101,7 @@ pub(super) fn close(search: &mut Search<'_>, slopes: Vec<Slope>) -> Result<Outco
     }
     loop {
         let stretches = stretches(search, &slopes);
+        search.tell();
         let Some(first) = stretches.first().copied() else { break };
         let near = beside(&slopes, first.slope);
         let why = search.close(&near, Target::Below(first.from, first.to), u64::MAX).why();
@@ -107,10 +111,8 @@ pub(super) fn close(search: &mut Search<'_>, slopes: Vec<Slope>) -> Result<Outco
         for step in &mut search.stair.steps {
             if step.mass > first.from && step.mass - 1 <= first.to && !step.closed {
                 step.closed = true;
-                search.watch.closed(step.cost, step.mass);
             }
         }
-        search.tell();
     }
     Ok(search.frontier_outcome(&slopes, None))
 }

@@ -2,6 +2,7 @@
 
 use super::dual::Slope;
 use super::stair::{Corner, Stair};
+use super::watch::Progress;
 
 /// Slopes that a closing search looks at, at most.
 pub(super) const SLOPES: usize = 5;
@@ -86,6 +87,15 @@ impl<'a> Gaps<'a> {
     /// The largest gap at every slope.
     pub(super) fn most_all(&self) -> Excess {
         self.most
+    }
+
+    /// How far the search is; the gap of a single cheapest plan once there is one.
+    pub(super) fn so_far(&self, stair: &Stair) -> Progress {
+        let gap = match self.target {
+            Target::Cheaper(most) if stair.cheapest(most).is_some() => Some(self.most[0].max(0) / super::model::UNIT),
+            _ => None,
+        };
+        Progress { found: stair.steps.len(), closed: stair.steps.iter().filter(|s| s.closed).count(), gap }
     }
 
     /// Whether a plan with at least this excess at each slope could still be better somewhere.

@@ -34,6 +34,7 @@ mod pool;
 mod repair;
 mod search;
 mod stair;
+mod sums;
 mod watch;
 
 pub use model::{Case, Cases, Model, NO_LIMIT, Offer, PackageCost, UNIT};
@@ -41,4 +42,5 @@ pub use plans::{Change, Choice, Crossed, Plan, Planned, Plans, Sought, Why, plan
 pub use pool::Wishes;
 pub use search::{Goal, Outcome, search};
 pub use stair::Found;
+pub use sums::Sums;
 pub use watch::{Patient, Progress, Stopped, Watch};

@@ -66,6 +66,10 @@ pub trait PackageCost {
     fn room(&self, _seller: usize) -> usize {
         0
     }
+    /// Steps of a walk over one seller's packages, beyond which its bound stands in for the least of them.
+    fn patience(&self, _seller: usize) -> u64 {
+        u64::MAX
+    }
 }
 
 /// A choice problem.
@@ -83,6 +87,8 @@ pub struct Model {
     pub max_sellers: Option<usize>,
     /// Sellers that are bought from anyway and do not count, one bit each.
     pub settled: u128,
+    /// The seller that each counts as, where one sends several parcels; each as itself when empty.
+    pub same: Vec<usize>,
     /// For each key of a joint, the values that parts outside the choice allow.
     pub joints: Vec<u64>,
 }
@@ -126,7 +132,12 @@ impl Model {
 
     /// How many sellers a choice buys from.
     pub fn sellers_in(&self, offers: &[u32]) -> usize {
-        let seen = offers.iter().fold(0u128, |seen, o| seen | 1u128 << self.offers[*o as usize].seller);
+        self.counted(offers.iter().map(|o| self.offers[*o as usize].seller))
+    }
+
+    /// How many of these sellers count.
+    pub(super) fn counted(&self, sellers: impl Iterator<Item = usize>) -> usize {
+        let seen = sellers.fold(0u128, |seen, s| seen | 1u128 << self.same.get(s).copied().unwrap_or(s));
         (seen & !self.settled).count_ones() as usize
     }
 

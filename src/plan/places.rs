@@ -163,8 +163,9 @@ impl<'a> Places<'a> {
 
     fn step(&mut self, depth: usize, covered: u64, excess: Excess, gaps: &mut Gaps<'_>, stair: &mut Stair) {
         self.nodes += 1;
-        if self.nodes.is_multiple_of(4096) && self.stopped.is_none() {
+        if self.nodes.is_multiple_of(1024) && self.stopped.is_none() {
             self.stopped = self.watch.stop();
+            self.watch.progress(gaps.so_far(stair));
         }
         self.gave_up |= self.nodes > self.most_nodes;
         if self.stopped.is_some() || self.gave_up {
@@ -254,9 +255,8 @@ impl<'a> Places<'a> {
     /// Whether joints and the number of sellers allow the last offer taken; notes the joints when they do.
     fn allowed(&mut self, seller: usize, state: &State) -> bool {
         if let Some(most) = self.model.max_sellers {
-            let counts = |s: usize| self.model.settled & 1 << s == 0;
-            let used = self.states.iter().enumerate().filter(|(s, state)| counts(*s) && !state.taken.is_empty()).count();
-            if counts(seller) && self.states[seller].taken.is_empty() && used >= most {
+            let used = self.states.iter().enumerate().filter(|(_, state)| !state.taken.is_empty()).map(|(s, _)| s);
+            if self.model.counted(used.chain([seller])) > most {
                 return false;
             }
         }

@@ -1,9 +1,11 @@
 //! Plans of a book: what is asked, what was found, and why a dearer part was taken.
 
+use std::collections::BTreeSet;
+
 use super::book::{Compiled, parcel_of};
-use super::pool::{Pool, Wishes};
+use super::pool::{Bare, Pool, Wishes};
 use super::search::{Goal, Outcome, search};
-use super::watch::{Stopped, Watch};
+use super::watch::{Progress, Stopped, Watch};
 use crate::book::{Book, Part, Standing};
 use crate::landed::{Bill, Caution, Desk, Landed, cost_rows, landed_rows};
 use crate::text::{Diagnostic, Problems, words};
@@ -143,8 +145,9 @@ pub fn plan(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) ->
     check_wishes(book, wishes)?;
     let pool = match Pool::open(book, desk, wishes) {
         Ok(pool) => pool,
-        Err(bare) => {
-            let what = format!("no plan: the place `{}` has no fitting offer: {}", bare.place, bare.why);
+        Err(Bare::Places(places)) => return Ok(Planned::Nothing(bare_places(&places))),
+        Err(Bare::Kept(part, why)) => {
+            let what = format!("no plan: `{part}` is to be kept, but {why}");
             return Ok(Planned::Nothing(Diagnostic::error(what)));
         }
     };
@@ -159,7 +162,7 @@ pub fn plan(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) ->
         return Ok(Planned::Nothing(Diagnostic::error(what)));
     }
     let goal = goal(&compiled, wishes);
-    let outcome = search(&compiled.model, &compiled, goal, watch).map_err(one)?;
+    let outcome = search(&compiled.model, &compiled, goal, &Telling { watch, compiled: &compiled }).map_err(one)?;
     if let Some(refusal) = compiled.refusal() {
         return Err(refusal);
     }
@@ -176,6 +179,27 @@ pub fn plan(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) ->
         }
     }
     report(&compiled, goal, &outcome).map(|plans| Planned::Found(Box::new(plans)))
+}
+
+/// Passes on what the search tells, in the book's own units.
+struct Telling<'a> {
+    watch: &'a dyn Watch,
+    compiled: &'a Compiled<'a>,
+}
+
+impl Watch for Telling<'_> {
+    fn stop(&self) -> Option<Stopped> {
+        self.watch.stop()
+    }
+
+    fn progress(&self, so_far: Progress) {
+        self.watch.progress(Progress { gap: so_far.gap.map(Compiled::minor), ..so_far });
+    }
+
+    fn closed(&self, cost: i64, mass: i64) {
+        let landed = self.compiled.amount(cost + self.compiled.sure_cost);
+        self.watch.point(landed, Grams(Dec::new(mass + self.compiled.sure_mass, 1)));
+    }
 }
 
 fn one(why: impl Into<String>) -> Problems {
@@ -217,6 +241,21 @@ fn goal(compiled: &Compiled<'_>, wishes: &Wishes) -> Goal {
         (_, Some(budget)) => Goal::Lightest(compiled.units(budget).unwrap_or(i64::MAX / 16) - compiled.sure_cost),
         (_, None) => Goal::Cheapest(None),
     }
+}
+
+/// Places that nothing fills, the first of them by name.
+fn bare_places(places: &[String]) -> Diagnostic {
+    const MOST: usize = 5;
+    let quoted: Vec<String> = places.iter().map(|place| format!("`{place}`")).collect();
+    let Some((first, others)) = quoted.split_first() else { return Diagnostic::error("no plan: a place has no fitting offer") };
+    let mut named = others.to_vec();
+    if others.len() > MOST {
+        named.truncate(MOST);
+        named.push(format!("{} more", others.len() - MOST));
+    }
+    let more = if named.is_empty() { String::new() } else { format!("; nor have {}", words::list(&named, "and")) };
+    Diagnostic::error(format!("no plan: the place {first} has no fitting offer{more}"))
+        .help("add rows for it to `parts.csv`; a part in hand fills its place too")
 }
 
 /// The smallest reason why there is no plan.
@@ -342,18 +381,22 @@ fn choices(compiled: &Compiled<'_>, offers: &[u32]) -> Vec<Choice> {
 
 /// Place by place, what is not as in the build.
 fn changes(compiled: &Compiled<'_>, offers: &[u32]) -> Vec<Change> {
+    let old: Vec<&Part> = compiled.book.build().filter(|row| !row.is_open()).collect();
+    let chosen = offers.iter().map(|o| compiled.pool.bids[*o as usize].row);
+    let new: Vec<&Part> = compiled.pool.settled.iter().copied().chain(chosen).collect();
+    let places: BTreeSet<&String> = old.iter().chain(&new).flat_map(|row| &row.places).collect();
     let mut found: Vec<Change> = Vec::new();
-    for (at, seat) in compiled.pool.seats.iter().enumerate() {
-        let after = offers.iter().map(|o| &compiled.pool.bids[*o as usize]).find(|b| b.seats.contains(&at)).map(|b| b.row);
-        let builds = || compiled.pool.bids.iter().filter(|b| b.row.role == crate::book::Role::Build);
-        let before = builds().find(|b| b.seats.contains(&at)).map(|b| b.row);
-        let same = before.zip(after).is_some_and(|(a, b)| std::ptr::eq(a, b)) || (before.is_none() && after.is_none());
-        let change = Change { place: seat.place.clone(), before: before.map(who), after: after.map(who) };
-        if !same && !found.contains(&change) {
-            found.push(change);
-        }
+    for place in places {
+        let only = |here: &[&Part], there: &[&Part]| -> Vec<(String, String)> {
+            let gone = |row: &&&Part| row.places.contains(place) && !there.iter().any(|other| std::ptr::eq(*other, **row));
+            here.iter().filter(gone).map(|row| who(row)).collect()
+        };
+        let (gone, come) = (only(&old, &new), only(&new, &old));
+        // where one part comes for two, it stands beside both
+        let side = |all: &[(String, String)], at: usize| all.get(at).or(all.last()).cloned();
+        let pairs = (0..gone.len().max(come.len())).map(|at| (side(&gone, at), side(&come, at)));
+        found.extend(pairs.map(|(before, after)| Change { place: place.clone(), before, after }));
     }
-    found.sort_by(|a, b| a.place.cmp(&b.place));
     found
 }
 

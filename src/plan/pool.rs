@@ -51,11 +51,13 @@ pub(super) struct Pool<'a> {
     pub(super) left_out: Vec<(String, String)>,
 }
 
-/// Why no plan exists.
+/// Why no plan can exist, before anything is searched.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Bare {
-    pub(super) place: String,
-    pub(super) why: String,
+pub(super) enum Bare {
+    /// Required places that no offer fills.
+    Places(Vec<String>),
+    /// A part to keep that is no offer, with the reason.
+    Kept(String, String),
 }
 
 /// Whether money for it is spent, or nobody pays.
@@ -70,9 +72,16 @@ impl<'a> Pool<'a> {
         let build: Vec<&Part> = book.build().filter(|row| !row.is_open()).collect();
         pool.committed = build.iter().copied().filter(|row| is_committed(row)).collect();
         let mut at: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+        let mut unpriced: Vec<(&Part, BTreeSet<usize>)> = Vec::new();
+        let rivalled: BTreeSet<&str> = book.parts.iter().filter(|row| row.role == Role::Rival).map(|row| row.name.as_str()).collect();
         for row in &build {
             if !on_the_bike(row, desk) {
-                pool.settled.push(row);
+                if row.standing == Standing::ToOrder && rivalled.contains(row.name.as_str()) {
+                    pool.seats.push(Seat { place: row.places.join(" + "), required: true });
+                    pool.bid(row, BTreeSet::from([pool.seats.len() - 1]));
+                } else {
+                    pool.settled.push(row);
+                }
                 continue;
             }
             let mut seats = BTreeSet::new();
@@ -81,14 +90,19 @@ impl<'a> Pool<'a> {
                 seats.insert(pool.seats.len());
                 pool.seats.push(Seat { place: place.clone(), required: true });
             }
-            pool.bid(row, seats);
+            if row.standing == Standing::ToOrder && row.price.is_none() {
+                unpriced.push((row, seats));
+            } else {
+                pool.bid(row, seats);
+            }
         }
         let open = pool.open_seats(book, desk, &mut at);
         pool.empty_seats(book, desk, &mut at);
         for row in book.parts.iter().filter(|row| row.role != Role::Build) {
             pool.alternative(row, book, desk, &at);
         }
-        pool.apply(wishes);
+        pool.without_price(unpriced);
+        pool.apply(wishes)?;
         pool.drop_open(&open);
         pool.settle()?;
         Ok(pool)
@@ -100,6 +114,18 @@ impl<'a> Pool<'a> {
             needs.extend(row.comes_with.clone());
         }
         self.bids.push(Bid { row, seats, needs });
+    }
+
+    /// A row of the build without a price is no offer, and is taken only where there is no other.
+    fn without_price(&mut self, rows: Vec<(&'a Part, BTreeSet<usize>)>) {
+        for (row, seats) in rows {
+            if seats.iter().all(|seat| self.bids.iter().any(|bid| bid.seats.contains(seat))) {
+                self.left_out.push((row.name.clone(), "it has no price yet".to_owned()));
+            } else {
+                self.left_out.push((row.name.clone(), "it has no price yet: nothing is counted for it".to_owned()));
+                self.bid(row, seats);
+            }
+        }
     }
 
     /// Seats of rows without price and mass: to be filled if anything is offered for them.
@@ -166,19 +192,30 @@ impl<'a> Pool<'a> {
         self.bid(row, seats);
     }
 
-    fn apply(&mut self, wishes: &Wishes) {
+    fn apply(&mut self, wishes: &Wishes) -> Result<(), Bare> {
+        let offered: BTreeSet<&str> = self.bids.iter().map(|bid| bid.row.name.as_str()).collect();
         let banned = |bid: &Bid<'_>| {
             let seller = bid.row.seller.as_deref().unwrap_or_default();
             !is_committed(bid.row) && bid.row.standing != Standing::Bundled && wishes.without.iter().any(|w| w == seller)
         };
         self.bids.retain(|bid| !banned(bid));
         for part in &wishes.keep {
+            if self.settled.iter().any(|row| row.name == *part) {
+                continue;
+            }
             let kept: BTreeSet<usize> = self.bids.iter().filter(|b| b.row.name == *part).flat_map(|b| b.seats.iter().copied()).collect();
+            if kept.is_empty() {
+                let said = self.left_out.iter().find(|(name, _)| name == part).map(|(_, why)| why.clone());
+                let taken = "every seller of it is left out, or another part that is kept takes its place";
+                let why = if offered.contains(part.as_str()) { taken } else { "it is no offer" };
+                return Err(Bare::Kept(part.clone(), said.unwrap_or_else(|| why.to_owned())));
+            }
             self.bids.retain(|bid| bid.row.name == *part || bid.seats.is_disjoint(&kept));
             for seat in kept {
                 self.seats[seat].required = true;
             }
         }
+        Ok(())
     }
 
     /// Takes out what is no choice: a required seat with one offer is settled, an offer that lacks what it needs is gone.
@@ -194,9 +231,10 @@ impl<'a> Pool<'a> {
             }
             let filling = |seat: usize| self.bids.iter().filter(move |b| b.seats.contains(&seat));
             let open = |seat: &usize| self.seats[*seat].required && !gone.contains(seat);
-            if let Some(bare) = (0..self.seats.len()).filter(open).find(|seat| filling(*seat).next().is_none()) {
-                let why = "no offer fills it".to_owned();
-                return Err(Bare { place: self.seats[bare].place.clone(), why });
+            let bare = (0..self.seats.len()).filter(open).filter(|seat| filling(*seat).next().is_none());
+            let places: Vec<String> = bare.map(|seat| self.seats[seat].place.clone()).collect();
+            if !places.is_empty() {
+                return Err(Bare::Places(places));
             }
             let alone = |seat: &usize| {
                 let mut all = filling(*seat);

@@ -44,7 +44,10 @@ const ROOM: usize = 300_000;
 const ROOM_EACH: usize = 60_000;
 
 /// Nodes after which a single search looks at more slopes.
-const FEW: u64 = 3_000;
+const FEW: u64 = 1_200;
+
+/// The same where places are searched: a node there costs more.
+const FEW_PLACES: u64 = 300;
 
 /// How a closing search ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -106,7 +109,7 @@ impl<'a> Search<'a> {
         let mut order: Vec<usize> = (0..model.places).collect();
         let dear = |p: &usize| by_place[*p].iter().map(|o| model.offers[*o as usize].goods).max().unwrap_or(0);
         order.sort_by_key(|p| (std::cmp::Reverse(dear(p)), *p));
-        let sellers = (0..model.sellers).map(|s| Seller::new(model, cost, s, &order)).collect();
+        let sellers = (0..model.sellers).map(|s| Seller::new(model, cost, watch, s, &order)).collect();
         Search { model, cost, watch, sellers, by_place, stair: Stair::default(), dearest: NO_LIMIT / UNIT / 8, nodes: 0 }
     }
 
@@ -117,7 +120,7 @@ impl<'a> Search<'a> {
     /// Climbs at fixed worths, repairing on the way.
     pub(super) fn climb(&mut self, climb: &mut Climb, steps: usize, every: usize) {
         for at in 0..steps {
-            if climb.is_tired() || (at % 16 == 15 && self.watch.stop().is_some()) {
+            if climb.is_tired() || (at > 0 && self.watch.stop().is_some()) {
                 return;
             }
             let target = match climb.limit {
@@ -132,6 +135,11 @@ impl<'a> Search<'a> {
                 }
             }
         }
+    }
+
+    /// Whether it was stopped with a plan in hand.
+    pub(super) fn is_over(&self) -> bool {
+        !self.stair.steps.is_empty() && self.watch.stop().is_some()
     }
 
     /// The least value of a known plan.
@@ -207,7 +215,7 @@ impl<'a> Search<'a> {
             let mut prices = slope.prices.clone();
             self.shift(&mut prices, slope.prices.mass / 100 * percent);
             let mut climb = Climb::new(prices);
-            self.climb(&mut climb, 50, 25);
+            self.climb(&mut climb, 32, 16);
             found.push(climb.best);
         }
         if slope.prices.mass == 0 { Vec::new() } else { found }
@@ -245,7 +253,11 @@ impl<'a> Search<'a> {
         let mut found: Vec<Slope> = Vec::new();
         let mut prices = self.opening(1, 0);
         let mut bracketed = (false, false);
+        let steps = 8 + self.model.places * 2 / 5;
         for round in 0..12 {
+            if round > 0 && self.is_over() {
+                break;
+            }
             let guess = self.hull_worth(target).filter(|g| bracketed == (true, true) && *g > range.0 && *g < range.1);
             let mass = match bracketed {
                 (false, false) => between(range.0, range.1),
@@ -259,7 +271,7 @@ impl<'a> Search<'a> {
                 self.shift(&mut prices, mass);
             }
             let mut climb = Climb::new(prices.clone());
-            self.climb(&mut climb, if round == 0 { 30 } else { 16 }, 8);
+            self.climb(&mut climb, if round == 0 { 30 } else { steps }, 8);
             prices = climb.best.prices.clone();
             found.push(climb.best);
             let Some(best) = self.stair.steps.iter().min_by_key(|s| prices.value(s.cost, s.mass)) else { continue };
@@ -281,6 +293,7 @@ impl<'a> Search<'a> {
                 break;
             }
         }
+        self.try_hull(target, steps * 3, &mut found);
         let worth = |s: &Slope| self.worth(s, target);
         let Some(slope) = found.into_iter().max_by_key(|s| worth(s)) else { return Climb::new(prices).best };
         let mut climb = Climb::new(slope.prices.clone());
@@ -289,6 +302,22 @@ impl<'a> Search<'a> {
         }
         self.climb(&mut climb, 240, 6);
         if self.worth(&climb.best, target) > self.worth(&slope, target) { climb.best } else { slope }
+    }
+
+    /// Prices where the hull of known plans crosses the limit, when no slope so far is near: early bounds are loose on
+    /// large choices and would mislead.
+    fn try_hull(&mut self, target: Target, steps: usize, found: &mut Vec<Slope>) {
+        let Some(mass) = self.hull_worth(target) else { return };
+        let best = found.iter().max_by_key(|s| self.worth(s, target));
+        if best.is_none_or(|s| (s.prices.mass - mass).abs() * 16 < mass) {
+            return;
+        }
+        let near = found.iter().min_by_key(|s| (s.prices.mass - mass).abs());
+        let Some(mut prices) = near.map(|s| s.prices.clone()) else { return };
+        self.shift(&mut prices, mass);
+        let mut climb = Climb::new(prices);
+        self.climb(&mut climb, steps, 8);
+        found.push(climb.best);
     }
 
     /// Takes prices to another worth of mass: each place by what the best plan there has.
@@ -373,7 +402,11 @@ impl<'a> Search<'a> {
             return if cover.gave_up() { Closed::GaveUp } else { Closed::of(stopped) };
         }
         drop(packs);
-        let mut over = Places::new(self.model, self.cost, self.watch, slopes.to_vec(), &self.sellers).within(nodes);
+        let mut over = Places::new(self.model, self.cost, self.watch, slopes.to_vec(), &self.sellers).within(if nodes == FEW {
+            FEW_PLACES
+        } else {
+            nodes
+        });
         let stopped = over.run(&mut gaps, &mut self.stair);
         self.nodes += over.nodes();
         if over.gave_up() { Closed::GaveUp } else { Closed::of(stopped) }
@@ -397,7 +430,13 @@ impl<'a> Search<'a> {
         }
     }
 
-    pub(super) fn tell(&self) {
+    /// Tells what is final by now, and how far the search is.
+    pub(super) fn tell(&mut self) {
+        while let Some(at) = self.stair.untold() {
+            let step = &mut self.stair.steps[at];
+            step.told = true;
+            self.watch.closed(step.cost, step.mass);
+        }
         let closed = self.stair.steps.iter().filter(|s| s.closed).count();
         self.watch.progress(Progress { found: self.stair.steps.len(), closed, gap: None });
     }

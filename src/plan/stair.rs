@@ -13,6 +13,8 @@ pub struct Found {
     pub(super) closed: bool,
     /// Its neighbourhood was searched.
     pub(super) tried: bool,
+    /// It was told as final.
+    pub(super) told: bool,
 }
 
 /// The largest cost and mass that would still be better than what is known.
@@ -49,9 +51,15 @@ impl Stair {
             to += 1;
         }
         let closed = self.steps.get(from).is_some_and(|s| to > from && s.mass == mass && s.closed);
-        self.steps.splice(from..to, [Found { cost, mass, offers, closed, tried: false }]);
+        self.steps.splice(from..to, [Found { cost, mass, offers, closed, tried: false, told: false }]);
         self.version += 1;
         true
+    }
+
+    /// A step that is final and was not told yet: nothing better lies below it, and none as heavy is cheaper.
+    pub(super) fn untold(&self) -> Option<usize> {
+        let shut = |at: usize| self.steps.get(at).is_none_or(|s| s.closed);
+        (0..self.steps.len()).find(|at| !self.steps[*at].told && shut(*at) && shut(at + 1))
     }
 
     /// The cheapest plan up to a mass.

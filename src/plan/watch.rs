@@ -1,5 +1,7 @@
 //! Who looks at the clock for the search: it asks now and then whether to go on, and tells how far it is.
 
+use crate::units::{Dec, Grams};
+
 /// Why a search ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Stopped {
@@ -39,8 +41,10 @@ pub trait Watch {
     fn stop(&self) -> Option<Stopped>;
     /// Told what has been done.
     fn progress(&self, _so_far: Progress) {}
-    /// Told a point of the frontier that is final.
+    /// Told a point of the frontier that is final, in the search's own units.
     fn closed(&self, _cost: i64, _mass: i64) {}
+    /// Told a plan of a book's frontier that is final.
+    fn point(&self, _landed: Dec, _mass: Grams) {}
 }
 
 /// Lets a search run to its end.

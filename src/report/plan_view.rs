@@ -9,7 +9,7 @@ use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::landed::Ask;
 use crate::plan::{Crossed, Plan, Plans, Sought, Stopped, Why};
-use crate::text::words::count;
+use crate::text::words::{count, list};
 use crate::units::{Dec, Grams, Overflow};
 
 /// The name of this shape.
@@ -41,15 +41,9 @@ pub fn plan_view(plans: &Plans, ask: &Ask, show: &Show) -> Result<View, Overflow
         view.notes(whys);
     }
     view.table(parcels(plans, show)?);
-    if !plans.crossed.is_empty() {
-        view.head("Limits crossed");
-        view.notes(plans.crossed.iter().map(|c| crossed_words(c, show)).collect());
-        view.say("An order is never split to stay under a limit: customs looks at what one seller sends together.");
-    }
-    if !plans.left_out.is_empty() {
-        view.head("No offers");
-        view.notes(plans.left_out.iter().map(|(part, why)| format!("{part}: {why}")).collect());
-    }
+    let mut aside = crossed_words(&plans.crossed, show);
+    aside.extend(plans.left_out.iter().map(|(part, why)| format!("No offer: {part}, {why}.")));
+    aside.into_iter().for_each(|line| view.say(line));
     view.head("Before you order");
     view.notes(super::check_view::caution_lines(&plans.cautions));
     Ok(view)
@@ -69,10 +63,11 @@ fn headline(plans: &Plans, last: &Plan, ask: &Ask, show: &Show) -> Result<String
     let against = match &plans.build {
         Some((landed, mass)) => {
             let (money, grams) = (last.landed.minus(*landed)?, last.mass.minus(*mass)?);
+            let same_mass = if grams.0.is_zero() { "no gram".to_owned() } else { format!("{} g", signed(&grams.to_string())) };
             if money.is_zero() && grams.0.is_zero() {
                 ", as the build as it stands".to_owned()
             } else {
-                format!(", {} and {} g against the build as it stands", signed(&show.amount(money)), signed(&grams.to_string()))
+                format!(", {} and {same_mass} against the build as it stands", signed(&show.amount(money)))
             }
         }
         None => String::new(),
@@ -146,7 +141,15 @@ fn why_words(why: &Why, show: &Show) -> String {
         .take(3)
         .map(|(parcel, what, more)| format!("{what} of {parcel} {} more", show.amount(*more)))
         .collect();
-    let because = if effects.is_empty() { String::new() } else { format!(": {}", effects.join(", ")) };
+    let named: Vec<Dec> = why.effects.iter().filter(|(_, _, more)| more.is_positive()).take(3).map(|(_, _, more)| *more).collect();
+    // the price tag, the effects named and this come to the difference of the whole
+    let rest = Dec::total(named).and_then(|named| why.landed.plus(why.tag)?.minus(named));
+    let rest = match rest {
+        Ok(rest) if rest.is_negative() => format!(", other charges {} less", show.amount(rest.abs())),
+        Ok(rest) if rest.is_positive() => format!(", other charges {} more", show.amount(rest)),
+        _ => String::new(),
+    };
+    let because = if effects.is_empty() { String::new() } else { format!(": {}{rest}", effects.join(", ")) };
     format!(
         "{}: {} is {} less at the price tag, but the build would land at {} more{because}",
         from(&why.taken),
@@ -156,8 +159,21 @@ fn why_words(why: &Why, show: &Show) -> String {
     )
 }
 
-fn crossed_words(crossed: &Crossed, show: &Show) -> String {
-    format!("{}: over `{}` by {}", crossed.parcel, crossed.limit, show.money(crossed.by))
+/// One sentence for each limit, with every parcel that is over it; and why nothing is done about it.
+fn crossed_words(crossed: &[Crossed], show: &Show) -> Vec<String> {
+    let mut limits: Vec<&str> = crossed.iter().map(|c| c.limit.as_str()).collect();
+    limits.sort_unstable();
+    limits.dedup();
+    let over = |limit: &str| {
+        let here = crossed.iter().filter(|c| c.limit == limit);
+        let parcels: Vec<String> = here.map(|c| format!("{} by {}", c.parcel, show.amount(c.by))).collect();
+        format!("Over the limit `{limit}`: {}.", list(&parcels, "and"))
+    };
+    let mut lines: Vec<String> = limits.into_iter().map(over).collect();
+    if !lines.is_empty() {
+        lines.push("No order is split to stay under a limit: customs looks at what one seller sends together.".to_owned());
+    }
+    lines
 }
 
 /// The plans as JSON.

@@ -175,8 +175,13 @@ fn in_force<'a>(desk: &Desk<'a>) -> impl Iterator<Item = &'a FitRow> {
     desk.tables.fits.iter().filter(move |row| row.stamp.in_force(day)).map(|row| &row.rule)
 }
 
+/// The joint of a key, if the tables know it.
+pub fn joint<'a>(key: &str, desk: &Desk<'a>) -> Option<&'a FitRow> {
+    in_force(desk).find(|row| row.key == key)
+}
+
 /// Whether one value suits all that was said.
-fn agree(values: &[&FitValue]) -> bool {
+pub fn agree(values: &[&FitValue]) -> bool {
     let mut choices = values.iter().filter_map(|value| if let FitValue::Any(any) = value { Some(any) } else { None });
     match choices.next() {
         Some(first) => first.iter().any(|choice| values.iter().all(|value| suits(choice, value))),

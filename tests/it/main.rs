@@ -32,6 +32,8 @@ mod lists;
 mod market;
 mod oracles;
 mod plan;
+mod plan_odd;
+mod planned;
 mod properties;
 mod rank;
 mod ranked;

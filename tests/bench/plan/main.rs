@@ -15,7 +15,7 @@ mod instance;
 use std::time::Instant;
 
 use instance::Instance;
-use landwaiter::plan::{Goal, Stopped, Watch, search};
+use landwaiter::plan::{Goal, NO_LIMIT, Stopped, UNIT, Watch, search};
 
 struct Clock {
     begun: Instant,
@@ -50,7 +50,14 @@ fn main() {
         );
     } else {
         let complete = i32::from(out.stopped == Stopped::Proven);
-        println!("frontier {} complete {complete} open {} nodes {} time {seconds:.4}", out.plans.len(), out.open.len(), out.nodes);
+        // a corner's cost beyond its neighbour's is of no interest; the largest gap is what the proof still lacks
+        let gap = out.open.iter().filter(|c| c.0 < NO_LIMIT / UNIT / 16).map(|c| c.0 - c.2).max().unwrap_or(0);
+        println!(
+            "frontier {} complete {complete} open {} gap {gap} nodes {} time {seconds:.4}",
+            out.plans.len(),
+            out.open.len(),
+            out.nodes
+        );
         for p in out.plans.iter().filter(|_| args.len() > 4) {
             println!("point {} {}", p.cost, p.mass);
         }

@@ -1,0 +1,64 @@
+//! What the search reckons with, open for checks: the sum compiled for a choice beside the whole engine's, and the bounds
+//! that each package's exact cost must not be below.
+
+use super::book::Compiled;
+use super::model::{Model, PackageCost, UNIT};
+use super::pool::{Pool, Wishes};
+use crate::book::Book;
+use crate::landed::{Desk, landed_rows};
+use crate::text::{Diagnostic, Problems};
+use crate::units::Dec;
+
+/// A book's choice as the search sees it.
+pub struct Sums<'a>(Compiled<'a>);
+
+impl<'a> Sums<'a> {
+    /// Compiles a book.
+    pub fn open(book: &'a Book, desk: &'a Desk<'a>) -> Result<Sums<'a>, Problems> {
+        let pool = Pool::open(book, desk, &Wishes::default()).map_err(|bare| {
+            let mut problems = Problems::new();
+            problems.push(Diagnostic::error(format!("{bare:?}")));
+            problems
+        })?;
+        Compiled::new(pool, book, desk, None).map(Sums)
+    }
+
+    /// Places and offers.
+    pub fn model(&self) -> &Model {
+        &self.0.model
+    }
+
+    /// The sum that the search gives these offers, with what is settled.
+    pub fn searched(&self, offers: &[u32]) -> Option<Dec> {
+        let (cost, _) = self.model().price(&self.0, offers)?;
+        Some(self.0.amount(cost.checked_add(self.0.sure_cost)?))
+    }
+
+    /// What the decimal engine says of the same rows, reckoned whole.
+    pub fn reckoned(&self, offers: &[u32]) -> Result<Dec, Problems> {
+        landed_rows(self.0.book, &self.0.plan_rows(offers), self.0.desk)
+    }
+
+    /// The first seller whose package costs less than the least of its bounds that hold for it.
+    pub fn underbid(&self, offers: &[u32]) -> Option<usize> {
+        (0..self.model().sellers).find(|seller| self.is_underbid(*seller, offers))
+    }
+
+    fn is_underbid(&self, seller: usize, offers: &[u32]) -> bool {
+        let of = |o: &u32| &self.model().offers[*o as usize];
+        let mut package: Vec<u32> = offers.iter().copied().filter(|o| of(o).seller == seller).collect();
+        package.sort_unstable();
+        if package.is_empty() {
+            return false;
+        }
+        let Some(exact) = self.0.exact(seller, &package) else { return false };
+        let mine: Vec<u32> = (0..self.model().offers.len() as u32).filter(|o| of(o).seller == seller).collect();
+        let goods: i64 = package.iter().map(|o| of(o).goods).sum();
+        let weight: i64 = package.iter().map(|o| of(o).weight).sum();
+        let all = self.0.cases(seller);
+        let holds = all.cases.iter().filter(|c| goods >= c.goods_least && goods <= c.goods_most && weight <= c.weight_most);
+        let share = |class: usize, o: &u32| mine.iter().position(|m| m == o).map_or(0, |at| all.classes[class][at]);
+        let least = holds.map(|c| c.fixed + package.iter().map(|o| share(c.class, o)).sum::<i64>()).min();
+        least.is_none_or(|least| least > exact * UNIT)
+    }
+}
