@@ -106,6 +106,16 @@ fn one_file(file: &str, showing: &Showing<'_>, case: &Case) -> Result<Vec<Writte
     Ok(vec![(PathBuf::from(file), bytes)])
 }
 
+#[cfg(feature = "pages")]
+fn workbook(showing: &Showing<'_>, case: &Case) -> Result<Vec<u8>, Problems> {
+    if showing.figures.hidden.is_some() {
+        return Err(one(Diagnostic::error("a workbook is made of prices: they cannot be left out of it")));
+    }
+    let works = crate::landed::workings(&case.book, showing.desk)?;
+    report::workbook(showing.landed, &works).map_err(|error| one(Diagnostic::error(format!("the workbook cannot be written: {error}"))))
+}
+
+#[cfg(not(feature = "pages"))]
 fn workbook(_: &Showing<'_>, _: &Case) -> Result<Vec<u8>, Problems> {
     Err(one(Diagnostic::error("this program was built without workbooks")))
 }

@@ -17,6 +17,7 @@ mod payment;
 mod price;
 mod total;
 mod trail;
+mod working;
 
 pub use age::{Coverage, Gap, Known, Why, coverage, gaps, rows_in_force};
 pub use ask::Ask;
@@ -26,3 +27,4 @@ pub use desk::{Desk, customs_wednesday, no_rate};
 pub use parcel::{Consignment, Kind, check_places, group, is_reckoned};
 pub use total::{Held, Landed, Totals, cost, cost_at, cost_rows, landed_rows};
 pub use trail::Step;
+pub use working::{WorkLine, Working, workings};

@@ -24,6 +24,8 @@ mod value_json;
 mod veil;
 mod view;
 mod words_view;
+#[cfg(feature = "pages")]
+mod workbook;
 
 pub use check_view::{caution_lines, check_json, check_view, empty_places};
 pub use compare_view::compare_view;
@@ -44,3 +46,5 @@ pub use value_json::{compare_json, rank_json};
 pub use veil::Figures;
 pub use view::{Block, Cell, Grid, View};
 pub use words_view::words_view;
+#[cfg(feature = "pages")]
+pub use workbook::{starter_workbook, workbook};

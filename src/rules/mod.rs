@@ -7,6 +7,7 @@ mod assess;
 mod classify;
 mod condition;
 mod ledger;
+mod outline;
 mod parcel;
 mod program;
 mod rate;
@@ -14,6 +15,7 @@ mod reckon;
 
 pub use assess::{Assessment, Entry, Limit, WhyNot, assess};
 pub use classify::{Classified, Codes};
+pub use outline::{Asks, Bears, ChargeOutline, Holds, Outline, ReliefOutline, Term, outline, schedule_columns};
 pub use parcel::{Handling, Line, Parcel};
 pub use program::{Counting, Occasion, Program, currencies};
 pub use rate::RateUsed;
