@@ -110,7 +110,8 @@ pub fn by_part(landed: &Landed, figures: &Figures, shape: Shape, foot: &Foot) ->
     let mut sketch = Sketch::new(shape, &title, foot);
     let mut parts = part_sums(landed)?;
     let table = part_table(&parts, figures)?;
-    let c = columns(&sketch, sketch.letter * 25 / 2, sketch.letter * 11 / 2);
+    let names = if shape == Shape::Page { 11 } else { 12 };
+    let c = columns(&sketch, sketch.letter * names, sketch.letter * 11 / 2);
     legend(&mut sketch, landed, figures)?;
     let most = sketch.bottom.map_or(14, |bottom| usize::try_from((bottom - sketch.top) / (c.row * 4 / 5)).unwrap_or(8).clamp(4, 24));
     let rest = if parts.len() > most { parts.split_off(most - 1) } else { Vec::new() };

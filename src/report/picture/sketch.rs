@@ -53,12 +53,12 @@ impl Shape {
         }
     }
 
-    /// The height of lettering: 12 to 13 pixels where the picture is 400 wide.
+    /// The height of lettering: 11 to 15 pixels where the picture is 300 to 400 wide.
     pub(super) fn letter(self) -> i64 {
         match self {
-            Shape::Page | Shape::Square => 128,
+            Shape::Page | Shape::Tall => 150,
+            Shape::Square => 128,
             Shape::Wide => 155,
-            Shape::Tall => 150,
         }
     }
 }
