@@ -42,6 +42,9 @@ pub(super) enum Command {
         /// The kind of bike
         #[arg(long, value_parser = ["road", "gravel", "hardtail"], default_value = "road")]
         kind: String,
+        /// One spreadsheet, with lists of places, countries and currencies, instead of two tables
+        #[arg(long)]
+        workbook: bool,
     },
     /// Say what is wrong, missing, doubled, stale, or does not fit
     Check(Asked),

@@ -11,6 +11,7 @@ use crate::landed::{Desk, Landed, cost_at};
 use crate::rank::{Ranking, rank};
 use crate::report::picture::{Picture, Shape};
 use crate::report::{self, Figures, More, Showing};
+use crate::tables::Tables;
 use crate::text::{Diagnostic, Problems, words};
 
 /// A file to be written.
@@ -40,6 +41,38 @@ pub(super) fn report(asked: &Asked, how: &How) -> Exit {
             refused(problems)
         }
     }
+}
+
+/// Starts a book that is one spreadsheet.
+pub(super) fn new_workbook(dir: &str, kind: &str) -> Exit {
+    let mut problems = Problems::new();
+    let path = Path::new(dir).join("book.xlsx");
+    let tables = Tables::load(Vec::new(), &mut problems);
+    let shown = path.to_string_lossy().replace('\\', "/");
+    if path.exists() {
+        problems.push(Diagnostic::error(format!("{} is there already and is left as it is", words::quoted(&shown))));
+        return refused(problems);
+    }
+    match starter(&tables, kind) {
+        Ok(bytes) => files::put(&path, &bytes, &mut problems),
+        Err(error) => problems.push(Diagnostic::error(format!("the workbook cannot be written: {error}"))),
+    }
+    if problems.refuse() {
+        return refused(problems);
+    }
+    world::print(&format!(
+        "{shown}: a {kind} bike to fill in, each table a sheet; say in `settings` where it is delivered.\nNext: landwaiter check {dir}\n"
+    ))
+}
+
+#[cfg(feature = "pages")]
+fn starter(tables: &Tables, kind: &str) -> Result<Vec<u8>, String> {
+    report::starter_workbook(tables, kind)
+}
+
+#[cfg(not(feature = "pages"))]
+fn starter(_: &Tables, _: &str) -> Result<Vec<u8>, String> {
+    Err("this program was built without workbooks".to_owned())
 }
 
 /// Everything that is to be written, in memory.

@@ -8,7 +8,22 @@ use crate::units::{Country, Currency};
 
 /// The tables of a new book, each with its columns; parts and settings come filled in.
 const TABLES: [(&str, &[&str]); 3] = [
-    ("sellers", &["seller", "dispatch", "currency", "freight", "free_freight_over", "insurance", "collects_tax", "channel", "handling", "transit_days", "note"]),
+    (
+        "sellers",
+        &[
+            "seller",
+            "dispatch",
+            "currency",
+            "freight",
+            "free_freight_over",
+            "insurance",
+            "collects_tax",
+            "channel",
+            "handling",
+            "transit_days",
+            "note",
+        ],
+    ),
     ("bikes", &["bike", "price", "currency", "price_kind", "mass_g", "basis", "size", "seen", "note"]),
     ("discounts", &["code", "seller", "scope", "part", "percent", "amount", "currency", "min_spend", "valid_from", "valid_to", "note"]),
 ];
