@@ -135,7 +135,8 @@ fn first_text(cell: &Value) -> Option<String> {
 /// A header names at least one needed column, and more columns than it names other things.
 fn is_header(row: &[Value], columns: &Columns) -> bool {
     let names: Vec<String> = row.iter().map(column_name).filter(|name| !name.is_empty()).collect();
-    let known = |name: &str| name == "note" || columns.needed.contains(&name) || columns.optional.contains(&name) || columns.shared.contains(&name);
+    let known =
+        |name: &str| name == "note" || columns.needed.contains(&name) || columns.optional.contains(&name) || columns.shared.contains(&name);
     let hits = names.iter().filter(|name| known(name)).count();
     names.iter().any(|name| columns.needed.contains(&name.as_str())) && hits * 2 >= names.len()
 }

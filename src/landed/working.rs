@@ -90,7 +90,8 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
         Some(door) if net => door.prepared.program.sale_tax_rates(&door.parcel)?,
         _ => vec![Percent::ZERO; priced.lines.len()],
     };
-    let spend = Dec::total(consignment.rows.iter().map(|row| row.price.unwrap_or_default().times(Dec::from(row.quantity)).unwrap_or_default()))?;
+    let spend =
+        Dec::total(consignment.rows.iter().map(|row| row.price.unwrap_or_default().times(Dec::from(row.quantity)).unwrap_or_default()))?;
     let mass = Dec::total(priced.lines.iter().map(|line| line.packed_g))?;
     let (freight, _) = asked_freight(consignment, desk, priced.currency, spend, mass)?;
     let covers = |discount: &Discount, at: &usize| {

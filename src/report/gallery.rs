@@ -1,6 +1,6 @@
 //! Everything a report shows, and the pictures that can be drawn of it: those whose figures are not there are left out.
 
-use super::picture::{self, Driver, Foot, MarketLine, Mark, Pair, Picture, Rung, Shape};
+use super::picture::{self, Driver, Foot, Mark, MarketLine, Pair, Picture, Rung, Shape};
 use super::veil::Figures;
 use crate::compare::Comparison;
 use crate::landed::{Ask, Desk, Landed};
@@ -44,7 +44,8 @@ pub struct More {
 impl Showing<'_> {
     /// The foot of the pictures.
     pub fn foot(&self) -> Foot {
-        let money = if self.figures.hidden.is_some() { "shares of the whole".to_owned() } else { format!("in {}", self.figures.show.currency) };
+        let money =
+            if self.figures.hidden.is_some() { "shares of the whole".to_owned() } else { format!("in {}", self.figures.show.currency) };
         Foot {
             facts: format!("{}, to {}, {money}", day(self.ask.date), self.ask.to.name()),
             basis: match self.ask.basis {
@@ -68,9 +69,8 @@ impl Showing<'_> {
 
 /// `23 September 2026`.
 pub(super) fn day(date: Date) -> String {
-    const MONTHS: [&str; 12] = [
-        "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December",
-    ];
+    const MONTHS: [&str; 12] =
+        ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
     let month = usize::try_from(date.month()).ok().and_then(|m| MONTHS.get(m.checked_sub(1)?)).copied().unwrap_or_default();
     format!("{} {month} {}", date.day(), date.year())
 }
@@ -96,11 +96,27 @@ pub fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Ove
     }
     if !showing.more.bill.is_empty() {
         let money = |amount| figures.amount(amount);
-        found.push(picture::pairs("bill", "The estimate against the bill", ("expected", "charged"), &showing.more.bill, &money, shape, &foot)?);
+        found.push(picture::pairs(
+            "bill",
+            "The estimate against the bill",
+            ("expected", "charged"),
+            &showing.more.bill,
+            &money,
+            shape,
+            &foot,
+        )?);
     }
     if !showing.more.scale.is_empty() {
         let grams = |grams: crate::units::Dec| grams.grouped(grams.decimals().min(1));
-        found.push(picture::pairs("scale", "The claims against the scale", ("claimed", "weighed"), &showing.more.scale, &grams, shape, &foot)?);
+        found.push(picture::pairs(
+            "scale",
+            "The claims against the scale",
+            ("claimed", "weighed"),
+            &showing.more.scale,
+            &grams,
+            shape,
+            &foot,
+        )?);
     }
     Ok(found)
 }

@@ -69,8 +69,11 @@ fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
         ("carriers' fees", a.handling),
         ("card fees", a.card_fee),
     ];
-    let said: Vec<String> =
-        pieces.iter().filter(|(_, amount)| *amount > Dec::ONE).map(|(name, amount)| format!("{} for {name}", about(showing, *amount))).collect();
+    let said: Vec<String> = pieces
+        .iter()
+        .filter(|(_, amount)| *amount > Dec::ONE)
+        .map(|(name, amount)| format!("{} for {name}", about(showing, *amount)))
+        .collect();
     Ok(if said.is_empty() {
         "Nothing of any size is added on the way.".to_owned()
     } else {
@@ -123,7 +126,11 @@ fn assumptions(showing: &Showing<'_>) -> String {
             named.push(words);
         }
     }
-    let open = if landed.open.is_empty() { String::new() } else { format!("; {} without a price yet", count(landed.open.len(), "row is", "rows are")) };
+    let open = if landed.open.is_empty() {
+        String::new()
+    } else {
+        format!("; {} without a price yet", count(landed.open.len(), "row is", "rows are"))
+    };
     if named.is_empty() {
         return format!("It is an estimate, not a ruling: customs and the carrier decide{open}.");
     }

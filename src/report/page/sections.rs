@@ -34,7 +34,9 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
     };
     let mut rest: Vec<String> = lines.iter().map(|line| line.replace("`anti_dumping`", "anti-dumping").replace('`', "")).collect();
     if figures.hidden.is_none() {
-        rest.extend(showing.ask.budget.map(|budget| against("the budget", &figures.money(budget), budget.minus(sum), |d| figures.money(d))));
+        rest.extend(
+            showing.ask.budget.map(|budget| against("the budget", &figures.money(budget), budget.minus(sum), |d| figures.money(d))),
+        );
         rest.push(format!(
             "Spent {}; to pay {}: {} with the orders and {} at the door.",
             figures.money(totals.spent),
@@ -68,7 +70,11 @@ fn comparison(showing: &Showing<'_>) -> Option<String> {
     let bikes = comparison.counted();
     let words = if beaten.is_empty() { String::new() } else { format!("; it is both cheaper and lighter than {beaten}") };
     let whole = if comparison.mine.empty.is_empty() { "" } else { ", though it is not whole yet" };
-    Some(format!("It stands against {bikes} at {} and {} g{whole}{words}.", showing.figures.money(comparison.mine.replacement), comparison.mine.mass.0.grouped(0)))
+    Some(format!(
+        "It stands against {bikes} at {} and {} g{whole}{words}.",
+        showing.figures.money(comparison.mine.replacement),
+        comparison.mine.mass.0.grouped(0)
+    ))
 }
 
 /// All tables, after the pictures.
@@ -76,8 +82,13 @@ pub(super) fn tables(showing: &Showing<'_>) -> Result<Markup, Overflow> {
     let figures = &showing.figures;
     let shown = figures.hidden.is_none();
     let parcels = cost_view::by_parcel(showing.landed, &figures.show)?;
-    let bikes = showing.comparison.filter(|c| shown && !c.bikes.is_empty()).map(|c| compare_view::compare_view(c, &figures.show, false)).transpose()?;
-    let upgrades = showing.ranking.filter(|r| shown && !r.options.is_empty()).map(|r| rank_view::rank_view(r, &figures.show)).transpose()?;
+    let bikes = showing
+        .comparison
+        .filter(|c| shown && !c.bikes.is_empty())
+        .map(|c| compare_view::compare_view(c, &figures.show, false))
+        .transpose()?;
+    let upgrades =
+        showing.ranking.filter(|r| shown && !r.options.is_empty()).map(|r| rank_view::rank_view(r, &figures.show)).transpose()?;
     Ok(html! {
         @if shown {
             section class="book" { h2 { "By parcel" } (grid("By parcel", &parcels)) }

@@ -55,7 +55,18 @@ pub fn ladder(rungs: &[Rung], shown: usize, figures: &Figures, shape: Shape, foo
     for mark in axis.marks(5)? {
         let x = axis.at(mark)?;
         sketch.line((x, base), (x, base + size / 3), "line");
-        sketch.text((x, base + size * 3 / 2), &mark.grouped(0), "faint", if mark.is_zero() { Hang::Start } else if x + size * 3 / 2 > right { Hang::End } else { Hang::Middle });
+        sketch.text(
+            (x, base + size * 3 / 2),
+            &mark.grouped(0),
+            "faint",
+            if mark.is_zero() {
+                Hang::Start
+            } else if x + size * 3 / 2 > right {
+                Hang::End
+            } else {
+                Hang::Middle
+            },
+        );
     }
     sketch.text((right, base + size * 11 / 4), "grams taken off, together", "faint", Hang::End);
     let (mut run, mut spent, mut y) = (Dec::ZERO, Dec::ZERO, sketch.top);

@@ -20,5 +20,5 @@ pub use ladder::{Rung, ladder, rungs};
 pub use palette::{Thing, style};
 #[cfg(feature = "pages")]
 pub use png::png;
-pub use scatter::{MarketLine, Mark, scatter};
+pub use scatter::{Mark, MarketLine, scatter};
 pub use sketch::{Picture, Shape};

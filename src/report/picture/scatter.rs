@@ -61,7 +61,10 @@ pub fn scatter(marks: &[Mark], market: Option<&MarketLine>, figures: &Figures, s
     let row = |m: &Mark| vec![m.name.clone(), figures.amount(m.price), grams(m.mass), if m.frontier { "yes" } else { "no" }.to_owned()];
     let table = marks.iter().map(row).collect();
     let on: Vec<&str> = marks.iter().filter(|m| m.frontier).map(|m| m.name.as_str()).collect();
-    let alt = format!("Price upwards, mass to the right; a square for the build, a disc for each complete bike; nothing is both cheaper and lighter than {}.", crate::text::words::list(&on, "and"));
+    let alt = format!(
+        "Price upwards, mass to the right; a square for the build, a disc for each complete bike; nothing is both cheaper and lighter than {}.",
+        crate::text::words::list(&on, "and")
+    );
     let height = field.bottom + sketch.letter * 3;
     Ok(sketch.done("price-mass", title, alt, (header, table), height))
 }
@@ -106,7 +109,8 @@ fn axes(sketch: &mut Sketch, field: &Field, figures: &Figures) -> Result<(), Ove
         sketch.text((at, field.bottom + size * 3 / 2), &label, "faint", hang);
     }
     sketch.line((field.left, field.bottom), (field.right, field.bottom), "line");
-    let price = if figures.hidden.is_some() { "price, as a share of the build's".to_owned() } else { format!("price, {}", figures.show.currency) };
+    let price =
+        if figures.hidden.is_some() { "price, as a share of the build's".to_owned() } else { format!("price, {}", figures.show.currency) };
     sketch.text((sketch.margin(), field.top - size / 2), &price, "faint", Hang::Start);
     sketch.text((field.right, field.bottom + size * 11 / 4), "mass, g", "faint", Hang::End);
     Ok(())

@@ -84,7 +84,8 @@ fn open(page: &mut Page<'_>, work: &Working<'_>, common: &Common, rows: &Prices)
         Some(quote) => common.convert(quote, work.paid_in, x),
         None => x,
     };
-    let near = |p: &Page<'_>, row: u32, i: u16| F::Div(Box::new(F::Mul(vec![F::R(p.of(row, i)), F::R(border)])), Box::new(F::N(Dec::HUNDRED)));
+    let near =
+        |p: &Page<'_>, row: u32, i: u16| F::Div(Box::new(F::Mul(vec![F::R(p.of(row, i)), F::R(border)])), Box::new(F::N(Dec::HUNDRED)));
     let sellers_border = page.each("freight.border, the seller's money", "", look, |p, i| near(p, rows.freight, i))?;
     let sellers_inland = page.each("freight.inland, the seller's money", "", look, |p, i| {
         F::minus(F::R(p.of(rows.freight, i)), F::R(p.of(sellers_border, i)))
@@ -110,7 +111,8 @@ fn open(page: &mut Page<'_>, work: &Working<'_>, common: &Common, rows: &Prices)
         page.row += 1;
         price.push((*slot, row));
     }
-    let kilograms = page.each("packed mass, kg", "", look, |p, i| F::Div(Box::new(F::R(p.of(rows.packed, i))), Box::new(F::N(Dec::THOUSAND))))?;
+    let kilograms =
+        page.each("packed mass, kg", "", look, |p, i| F::Div(Box::new(F::R(p.of(rows.packed, i))), Box::new(F::N(Dec::THOUSAND))))?;
     let collect = page.row;
     page.name("where tax is taken", "", "at the border, until a limit says otherwise", Look::Step);
     for line in 0..page.lines {
@@ -381,7 +383,8 @@ fn weights(
     (mask, base, exact): (u32, u32, u32),
     flat: Option<At>,
 ) -> Result<u32, Overflow> {
-    let value = page.each("  value of the lines it works on", "", Look::Step, |p, i| F::Mul(vec![F::R(p.of(mask, i)), F::R(p.of(rows.goods, i))]))?;
+    let value =
+        page.each("  value of the lines it works on", "", Look::Step, |p, i| F::Mul(vec![F::R(p.of(mask, i)), F::R(p.of(rows.goods, i))]))?;
     if let (true, Some(flat)) = (charge.flat_by_item, flat) {
         return page.each("  weights", "each item bears its own flat amount", Look::Step, |p, i| {
             let item = charge.items.get(usize::from(i));
@@ -414,11 +417,7 @@ fn grouped(
     let active = |at: &usize| B::Is(state.standing[*at].active);
     let free = B::Not(Box::new(B::Any(others.iter().map(active).collect())));
     let counted = F::sum(others.iter().map(|at| F::Mul(vec![F::R(state.standing[*at].active), F::R(state.standing[*at].total)])));
-    let wins = if *least && !others.is_empty() {
-        B::Any(vec![free, B::Cmp(F::R(total), Op::Below, counted)])
-    } else {
-        free
-    };
+    let wins = if *least && !others.is_empty() { B::Any(vec![free, B::Cmp(F::R(total), Op::Below, counted)]) } else { free };
     let words = if *least { "1 where it is the least of its group" } else { "1 where it is the first of its group" };
     let own = page.sum(&format!("  counts in {group}"), words, Look::Step, F::one_if(B::All(vec![any, wins])))?;
     if *least {
@@ -435,12 +434,20 @@ fn grouped(
         }
     }
     state.standing.push(Standing { group: group.clone(), slot: charge.slot, total, active: own });
-    let shares = page.each("  shares", "nought where another of its group counts", Look::Step, |p, i| F::Mul(vec![F::R(own), F::R(p.of(shares, i))]))?;
+    let shares = page
+        .each("  shares", "nought where another of its group counts", Look::Step, |p, i| F::Mul(vec![F::R(own), F::R(p.of(shares, i))]))?;
     Ok((shares, total))
 }
 
 /// Enters a charge's shares into its column; rows of one id exclude each other line by line and are added.
-fn enter(page: &mut Page<'_>, work: &Working<'_>, common: &Common, state: &mut State, charge: &ChargeOutline, shares: u32) -> Result<(), Overflow> {
+fn enter(
+    page: &mut Page<'_>,
+    work: &Working<'_>,
+    common: &Common,
+    state: &mut State,
+    charge: &ChargeOutline,
+    shares: u32,
+) -> Result<(), Overflow> {
     let at_sale = charge.kind == Kind::SaleTax;
     let digits = common.currency.digits();
     let label = charge.id.replace('_', " ");
@@ -458,7 +465,9 @@ fn enter(page: &mut Page<'_>, work: &Working<'_>, common: &Common, state: &mut S
         let before = known.and_then(|at| state.columns[at].paid);
         Some(match before {
             None => shares,
-            Some(before) => page.each("  in the seller's money", "", Look::Step, |p, i| F::sum([F::R(p.of(before, i)), F::R(p.of(shares, i))]))?,
+            Some(before) => {
+                page.each("  in the seller's money", "", Look::Step, |p, i| F::sum([F::R(p.of(before, i)), F::R(p.of(shares, i))]))?
+            }
         })
     } else {
         None
@@ -485,11 +494,13 @@ fn own_fee(
     let Some(handling) = &work.handling else { return Ok(()) };
     let digits = common.currency.digits();
     let source = handling.row.to_string();
-    let percent = page.figure("  the carrier's own fee, percent", &source, "of duty, anti-dumping and tax at the border", handling.percent.0);
+    let percent =
+        page.figure("  the carrier's own fee, percent", &source, "of duty, anti-dumping and tax at the border", handling.percent.0);
     let least = page.figure("  at least", &source, "", handling.least);
     let free = state.fee_taken.iter().map(|at| B::Not(Box::new(B::Is(*at))));
     let any = B::Cmp(page.total(mask), Op::Above, F::N(Dec::ZERO));
-    let taken = page.sum("  is taken here", "once for the parcel", Look::Step, F::one_if(B::All(std::iter::once(any).chain(free).collect())))?;
+    let taken =
+        page.sum("  is taken here", "once for the parcel", Look::Step, F::one_if(B::All(std::iter::once(any).chain(free).collect())))?;
     let borne = page.each("  advanced", "", Look::Step, |p, i| F::Mul(vec![F::R(p.of(mask, i)), state.advanced(p, i)]))?;
     let share = F::Div(Box::new(F::Mul(vec![page.total(borne), F::R(percent)])), Box::new(F::N(Dec::HUNDRED)));
     let fee = F::Mul(vec![F::R(taken), F::Round(Box::new(F::Max(vec![share, F::R(least)])), Rounding::minor(digits))]);

@@ -112,7 +112,13 @@ impl F {
                 let under = b.value(cells)?;
                 if under.is_zero() { Ok(Dec::ZERO) } else { a.value(cells)?.over(under) }
             }
-            F::If(b, one, other) => if b.holds(cells)? { one.value(cells) } else { other.value(cells) },
+            F::If(b, one, other) => {
+                if b.holds(cells)? {
+                    one.value(cells)
+                } else {
+                    other.value(cells)
+                }
+            }
             F::Total(block) => Dec::total(block.cells().map(|at| cells.number(at))),
             F::Max(all) => Ok(values(all, cells)?.into_iter().max().unwrap_or_default()),
             F::Min(all) => Ok(values(all, cells)?.into_iter().min().unwrap_or_default()),
@@ -136,7 +142,13 @@ impl F {
             F::Add(terms) => {
                 let mut out = String::from("(");
                 for (at, (minus, term)) in terms.iter().enumerate() {
-                    out.push_str(if *minus { "-" } else if at > 0 { "+" } else { "" });
+                    out.push_str(if *minus {
+                        "-"
+                    } else if at > 0 {
+                        "+"
+                    } else {
+                        ""
+                    });
                     out.push_str(&term.text(on, cells));
                 }
                 out + ")"
@@ -182,7 +194,11 @@ fn rank(keys: Option<Block>, rests: Block, own: At, cells: &dyn Cells) -> Result
 fn rank_text(keys: Option<Block>, rests: Block, own: At, on: usize, cells: &dyn Cells) -> String {
     let (all, mine) = (range(rests, on, cells), cell(own, on, cells));
     let rows = rests.to.row > rests.from.row;
-    let order = if rows { format!("(COLUMN({all})*100+ROW({all})-{}<{})", rests.from.row + 1, u32::from(own.col + 1) * 100 + own.row - rests.from.row) } else { format!("(COLUMN({all})<{})", own.col + 1) };
+    let order = if rows {
+        format!("(COLUMN({all})*100+ROW({all})-{}<{})", rests.from.row + 1, u32::from(own.col + 1) * 100 + own.row - rests.from.row)
+    } else {
+        format!("(COLUMN({all})<{})", own.col + 1)
+    };
     let same = keys.map(|keys| {
         let key = At { row: keys.from.row, col: own.col, ..keys.from };
         format!("({}={})*", range(keys, on, cells), cell(key, on, cells))

@@ -89,7 +89,8 @@ fn sums(
     let digits = common.currency.digits();
     page.head(&format!("What it lands at, in {}", common.currency));
     let mut rows = Vec::new();
-    let shared = [("goods", 0, false), ("discount", 1, true), ("freight", 2, false), ("insurance", 3, false), ("tax at the sale", 4, false)];
+    let shared =
+        [("goods", 0, false), ("discount", 1, true), ("freight", 2, false), ("insurance", 3, false), ("tax at the sale", 4, false)];
     for (name, k, off) in shared {
         let row = page.each(name, "", Look::Money(digits), |p, i| {
             let own = F::R(p.of(paid.shares + k, i));

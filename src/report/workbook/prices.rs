@@ -43,7 +43,8 @@ pub(super) fn prices(page: &mut Page<'_>, work: &Working<'_>, common: &Common) -
     let price = page.each("price of one", "sheet 1 goods", Look::Money(digits), |_, i| goods(i, 3))?;
     let quantity = page.each("quantity", "sheet 1 goods", Look::Plain, |_, i| goods(i, 5))?;
     let packed = page.each("packed mass, g", "sheet 1 goods", Look::Plain, |_, i| goods(i, 6))?;
-    let list = page.each("price times quantity", "", Look::Money(digits), |p, i| F::Mul(vec![F::R(p.of(price, i)), F::R(p.of(quantity, i))]))?;
+    let list =
+        page.each("price times quantity", "", Look::Money(digits), |p, i| F::Mul(vec![F::R(p.of(price, i)), F::R(p.of(quantity, i))]))?;
     let mut rows = Prices { list, off: 0, goods: 0, freight: 0, insurance: 0, packed, quantity, credit: 0, tax_in_price: 0 };
     rows.off = page.each("taken off so far", "", Look::Step, |_, _| F::N(Dec::ZERO))?;
     rows.credit = page.each("paid by credit so far", "", Look::Step, |_, _| F::N(Dec::ZERO))?;
@@ -53,7 +54,8 @@ pub(super) fn prices(page: &mut Page<'_>, work: &Working<'_>, common: &Common) -
         discounted(page, &mut rows, (discount, covered), &mut freight, &mut freight_credit, digits)?;
     }
     tax_out(page, work, &mut rows, digits)?;
-    rows.goods = page.each("goods net of discount", "", Look::Money(digits), |p, i| F::minus(F::R(p.of(rows.list, i)), F::R(p.of(rows.off, i))))?;
+    rows.goods =
+        page.each("goods net of discount", "", Look::Money(digits), |p, i| F::minus(F::R(p.of(rows.list, i)), F::R(p.of(rows.off, i))))?;
     let mass = evened(page, packed)?;
     rows.freight = page.share("freight", &|_| freight.clone(), mass, None, digits)?;
     if !matches!(freight_credit, F::N(_)) {
@@ -166,8 +168,11 @@ fn tax_out(page: &mut Page<'_>, work: &Working<'_>, rows: &mut Prices, digits: u
     };
     let (list, off, credit) = (rows.list, rows.off, rows.credit);
     let paid = move |p: &Page<'_>, i: u16| F::minus(F::R(p.of(list, i)), F::R(p.of(off, i)));
-    let net = page.each("net of tax", "price / (100 + percent) x 100, rounded half up", Look::Money(digits), |p, i| out(p, paid(p, i), i))?;
-    rows.list = page.each("price times quantity, net", "", Look::Money(digits), |p, i| F::Max(vec![out(p, F::R(p.of(list, i)), i), F::R(p.of(net, i))]))?;
+    let net =
+        page.each("net of tax", "price / (100 + percent) x 100, rounded half up", Look::Money(digits), |p, i| out(p, paid(p, i), i))?;
+    rows.list = page.each("price times quantity, net", "", Look::Money(digits), |p, i| {
+        F::Max(vec![out(p, F::R(p.of(list, i)), i), F::R(p.of(net, i))])
+    })?;
     let listed = rows.list;
     rows.off = page.each("taken off, net", "", Look::Money(digits), |p, i| F::minus(F::R(p.of(listed, i)), F::R(p.of(net, i))))?;
     let at_sale = work.included == Included::SaleTax;
@@ -184,7 +189,9 @@ fn tax_out(page: &mut Page<'_>, work: &Working<'_>, rows: &mut Prices, digits: u
 pub(super) fn paid(page: &mut Page<'_>, work: &Working<'_>, common: &Common, rows: &Prices, tax: &[u32]) -> Result<Paid, Overflow> {
     let (digits, own) = (common.currency.digits(), work.paid_in.digits());
     page.head("What is paid to the seller");
-    let reckoned = page.each("tax at the sale, reckoned", "in the seller's money", Look::Money(own), |p, i| F::sum(tax.iter().map(|row| F::R(p.of(*row, i)))))?;
+    let reckoned = page.each("tax at the sale, reckoned", "in the seller's money", Look::Money(own), |p, i| {
+        F::sum(tax.iter().map(|row| F::R(p.of(*row, i))))
+    })?;
     let first = page.row;
     let gift = work.gift;
     let paid = |f: F| if gift { F::N(Dec::ZERO) } else { f };
@@ -206,10 +213,25 @@ pub(super) fn paid(page: &mut Page<'_>, work: &Working<'_>, common: &Common, row
     let sum = F::sum((0..5).map(|k| page.total(first + k)));
     let sum = page.sum(&format!("paid to the seller, {}", work.paid_in), "", Look::Sum(own), sum)?;
     let converted = minor(common.convert(&work.market, work.paid_in, F::R(sum)), digits);
-    let converted = page.sum(&format!("converted once, {}", common.currency), "at the market rate of sheet 2 exchange, rounded half up", Look::Sum(digits), converted)?;
+    let converted = page.sum(
+        &format!("converted once, {}", common.currency),
+        "at the market rate of sheet 2 exchange, rounded half up",
+        Look::Sum(digits),
+        converted,
+    )?;
     let shares = converted_shares(page, work, common, first, converted)?;
-    let fee = page.figure("card fee, percent", "settings", if work.paid_in == common.currency { "none on the destination's own money" } else { "" }, work.card_fee.0);
-    let fee = page.sum("card fee", "of the converted sum, rounded half up", Look::Money(digits), minor(percent_of(F::R(fee), F::R(converted)), digits))?;
+    let fee = page.figure(
+        "card fee, percent",
+        "settings",
+        if work.paid_in == common.currency { "none on the destination's own money" } else { "" },
+        work.card_fee.0,
+    );
+    let fee = page.sum(
+        "card fee",
+        "of the converted sum, rounded half up",
+        Look::Money(digits),
+        minor(percent_of(F::R(fee), F::R(converted)), digits),
+    )?;
     let weights = evened(page, rows.goods)?;
     let card = page.share("card fee", &|_| F::R(fee), weights, None, digits)?;
     Ok(Paid { shares, card })

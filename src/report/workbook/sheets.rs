@@ -198,7 +198,14 @@ impl Page<'_> {
 
     /// Shares amounts over the lines by largest remainder: `amount` gives each line the amount of its group, `keys` is the
     /// row of the groups' numbers, none where all lines are one group. Lines without weight get nothing.
-    pub(super) fn share(&mut self, what: &str, amount: &dyn Fn(u16) -> F, weights: u32, keys: Option<u32>, digits: u32) -> Result<u32, Overflow> {
+    pub(super) fn share(
+        &mut self,
+        what: &str,
+        amount: &dyn Fn(u16) -> F,
+        weights: u32,
+        keys: Option<u32>,
+        digits: u32,
+    ) -> Result<u32, Overflow> {
         let unit = Dec::new(1, digits);
         let group = |page: &Self, row: u32, line: u16| match keys {
             Some(keys) => F::Group(page.all(keys), page.all(row), page.of(keys, line)),
