@@ -17,6 +17,7 @@ mod properties;
 mod rank;
 mod rates;
 mod readme;
+mod report;
 mod shapes;
 mod small;
 mod value;
