@@ -60,8 +60,10 @@ for (const file of pages) {
         return [...new Set(out)].slice(0, 5);
       });
       faint.forEach((one) => faults.push(`${name}: too faint: ${one}`));
-      const small = await page.evaluate(() => [...document.querySelectorAll('svg text')].map((t) => t.getBoundingClientRect().height).filter((h) => h < 11).length);
-      if (small) faults.push(`${name}: ${small} letterings in pictures are under 11 pixels high`);
+      const small = await page.evaluate(() => [...document.querySelectorAll('svg text')]
+        .map((t) => Number(t.getAttribute('font-size')) * t.ownerSVGElement.getBoundingClientRect().width / t.ownerSVGElement.viewBox.baseVal.width)
+        .filter((size) => size < 11).length);
+      if (small) faults.push(`${name}: ${small} letterings in pictures are set smaller than 11 pixels`);
       looked += 1;
       await page.close();
     }
