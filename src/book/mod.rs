@@ -1,6 +1,6 @@
 //! The book: the tables that a user writes for one build, read and checked against one another.
 //!
-//! Owns the files of design's "book": settings, parts, sellers, parcels, discounts, bikes. Knows nothing of `rates/`: whether a
+//! Owns the files of design's "book": settings, parts, sellers, parcels, discounts, bikes, unknowns, receipts, weighings. Knows nothing of `rates/`: whether a
 //! place exists or a schedule is known is asked above.
 
 mod bike;
@@ -9,8 +9,11 @@ mod offer;
 mod parcel;
 mod part;
 mod read;
+mod receipt;
 mod seller;
 mod settings;
+mod unknown;
+mod weighing;
 mod workbook;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -20,11 +23,15 @@ pub use bike::{Bike, PRICE_KINDS, PriceKind};
 pub use discount::{Discount, Pays, Scope, Worth};
 pub use offer::{FitValue, MassKind, Part, Role, Standing};
 pub use parcel::ParcelRow;
+pub use receipt::{CHARGE_WORDS, ChargeWord, Receipt};
 pub use seller::{CHANNELS, Channel, Freight, HandlingFee, Included, Insurance, SENDERS, Seller, Sender};
 pub use settings::{Remedies, SETTINGS, Settings};
+pub use unknown::{About, Figure, Unknown};
+pub use weighing::Weighing;
 pub use workbook::{Leaf, Value, tables as sheet_tables};
 
 use crate::text::{Diagnostic, Place, Problems, words};
+use crate::units::Grams;
 
 /// A file of a book: its path as the user names it, its table, its bytes.
 #[derive(Debug, Clone)]
@@ -38,7 +45,7 @@ pub struct BookFile {
 }
 
 /// A build, as its tables say.
-#[derive(Debug, Default)]
+#[derive(Debug, Default, Clone)]
 pub struct Book {
     /// What `settings.csv` says.
     pub settings: Settings,
@@ -52,10 +59,29 @@ pub struct Book {
     pub discounts: Vec<Discount>,
     /// Complete bikes to hold the build against.
     pub bikes: Vec<Bike>,
+    /// What is not known before ordering; none when the book has no such table.
+    pub unknowns: Option<Vec<Unknown>>,
+    /// What was really charged.
+    pub receipts: Vec<Receipt>,
+    /// What the scale said.
+    pub weighings: Vec<Weighing>,
+    /// What was said of the mass of weighed parts before.
+    pub claims: Vec<Claim>,
+}
+
+/// What was said of a part's mass before it was weighed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Claim {
+    /// The part.
+    pub part: String,
+    /// The mass of one; none when nothing was said.
+    pub mass: Option<Grams>,
+    /// How that was known.
+    pub kind: MassKind,
 }
 
 /// The tables of a book, in the order they are read.
-pub const TABLES: [&str; 6] = ["settings", "sellers", "parcels", "parts", "discounts", "bikes"];
+pub const TABLES: [&str; 9] = ["settings", "sellers", "parcels", "parts", "discounts", "bikes", "unknowns", "receipts", "weighings"];
 
 impl Book {
     /// Reads the files of a book, finding every problem at once; what could be read is returned.
@@ -76,7 +102,54 @@ impl Book {
         book.parcels = file("parcels").map(|f| parcel::read(f, &book.sellers, problems)).unwrap_or_default();
         book.discounts = file("discounts").map(|f| discount::read(f, &book, problems)).unwrap_or_default();
         book.bikes = file("bikes").map(|f| bike::read(f, &book.sellers, problems)).unwrap_or_default();
+        book.unknowns = file("unknowns").map(|f| unknown::read(f, &book, problems));
+        book.receipts = file("receipts").map(|f| receipt::read(f, &book, problems)).unwrap_or_default();
+        book.weighings = file("weighings").map(|f| weighing::read(f, &book, problems)).unwrap_or_default();
+        book.claims = weighing::apply(&mut book);
         book.cross_check(problems);
+        book
+    }
+
+    /// The book as it stood before anything was charged or weighed: parcels that came are reckoned by their own days,
+    /// and weighed parts have the masses that were claimed.
+    #[must_use]
+    pub fn before(&self) -> Book {
+        let mut before = self.clone();
+        before.receipts.clear();
+        before.weighings.clear();
+        for claim in before.claims.drain(..) {
+            for part in before.parts.iter_mut().filter(|part| part.name == claim.part) {
+                (part.mass, part.mass_kind) = (claim.mass, claim.kind);
+            }
+        }
+        for part in before.parts.iter_mut().filter(|part| part.seller.is_some() && part.price.is_some()) {
+            if matches!(part.standing, Standing::InHand | Standing::OnOrder) {
+                part.paid = None;
+            }
+        }
+        before
+    }
+
+    /// The parcels that can be named: every seller, and every seller's parcel with a label.
+    pub fn consignment_ids(&self) -> Vec<String> {
+        let labelled = self.parts.iter().filter(|part| !part.parcel.is_empty());
+        let labelled = labelled.filter_map(|part| Some(format!("{}/{}", part.seller.as_ref()?, part.parcel)));
+        let mut ids: Vec<String> = self.sellers.keys().cloned().chain(labelled).collect();
+        ids.sort();
+        ids.dedup();
+        ids
+    }
+
+    /// Reads the settings and the sellers of a book that need not have parts.
+    pub fn read_terms(files: &[BookFile], problems: &mut Problems) -> Book {
+        let mut book = Book::default();
+        let file = |table: &str| files.iter().find(|f| f.table == table);
+        if let Some(found) = file("settings") {
+            book.settings = settings::read(found, problems);
+        }
+        let none = BookFile { path: "parts.csv".to_owned(), table: "parts".to_owned(), bytes: b"part,place\n".to_vec() };
+        let rows = read::sheet(file("parts").unwrap_or(&none), &part::COLUMNS, problems);
+        book.sellers = seller::read(file("sellers"), &rows, problems);
         book
     }
 
@@ -131,8 +204,22 @@ impl Book {
                 problems.push(read::unknown(&row.at.cell("parcel"), what, labels).as_warning());
             }
         }
+        self.check_sellers(problems);
         ring(self, "comes_with", |part| part.comes_with.iter().cloned().collect(), problems);
         ring(self, "needs", |part| part.needs.clone(), problems);
+    }
+
+    /// Two names that only differ in capital letters or blanks would be two parcels, each with limits of its own.
+    fn check_sellers(&self, problems: &mut Problems) {
+        let plain = |name: &str| name.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+        let mut met: BTreeMap<String, &Seller> = BTreeMap::new();
+        for seller in self.sellers.values() {
+            if let Some(other) = met.insert(plain(&seller.name), seller) {
+                let what = format!("expected another name, or {} as at {}", words::quoted(&other.name), other.at.place());
+                let help = "the same seller is written the same way each time: two names are two parcels";
+                problems.push(seller.at.cell("seller").error(what).help(help));
+            }
+        }
     }
 
     fn check_bundle(&self, part: &Part, names: &[&str], problems: &mut Problems) {

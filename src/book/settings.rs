@@ -95,7 +95,6 @@ impl Settings {
             let read = number::typed(value, style)?;
             if read.is_negative() { Err("expected nought or more".to_owned()) } else { Ok(Some(read)) }
         };
-        let number = |value: &str| number::typed(value, style).map(|n| Some(n).filter(|n| n.is_positive()));
         match name {
             "destination" => return self.set_destination(value),
             "currency" => self.currency = Some(read::currency(value)?),
@@ -114,8 +113,8 @@ impl Settings {
             "budget" => self.budget = amount(value)?,
             "max_mass_g" => self.max_mass = Some(bike_mass(value, style)?),
             "worth_per_kg" => self.worth_per_kg = amount(value)?,
-            "rider_kg" => self.rider_kg = Some(number(value)?.ok_or("expected more than nought")?),
-            "rider_watts" => self.rider_watts = Some(number(value)?.ok_or("expected more than nought")?),
+            "rider_kg" => self.rider_kg = Some(of_rider(value, style, 20, 250, "kilograms")?),
+            "rider_watts" => self.rider_watts = Some(of_rider(value, style, 30, 2000, "watts")?),
             _ => match name.strip_prefix("choice.") {
                 Some("") => return Err("expected the name of the choice after the point".to_owned()),
                 Some(choice) => {
@@ -167,6 +166,13 @@ impl Settings {
 /// The facts of a bike that places ask for, each with its two words.
 const FACTS: [(&str, [&str; 2]); 3] =
     [("gears", ["mechanical", "electronic"]), ("brakes", ["hydraulic", "mechanical"]), ("tyres", ["tubeless", "tubes"])];
+
+/// A figure of the rider, between what people are and do.
+fn of_rider(value: &str, style: Style, least: u32, most: u32, unit: &str) -> Result<Dec, String> {
+    let expected = || format!("expected {unit} from {least} to {most}, without a unit");
+    let read = number::typed(value, style).map_err(|error| if error.starts_with("can be") { error } else { expected() })?;
+    if read < Dec::from(least) || read > Dec::from(most) { Err(expected()) } else { Ok(read) }
+}
 
 /// The mass of a bike: none weighs less than a kilogram.
 fn bike_mass(value: &str, style: Style) -> Result<Grams, String> {

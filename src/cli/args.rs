@@ -1,20 +1,29 @@
 //! What can be typed. Nothing is done here: the words become [`Settings`] in one place.
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
 use crate::book::Settings;
+use crate::text::words;
 
 const GROUPS: &str = "\
 before ordering
   new DIR     starts a book: every place of that kind of bike, eight columns to fill
   check       what is wrong, missing, doubled, stale, or does not fit
   cost        the landed cost, by parcel and by part, with the room to each limit
+  leeway      how far the total can move, what moves it most, where it stops being worth it
 deciding
   compare     the build against complete bikes, on one basis
   rank        upgrades by grams per pound, alone and added to what is being ordered
+  plan        which offer for which place: cheapest under a mass, lightest under a budget, or the frontier
+after delivery
+  settle      expected against charged, claimed against weighed, deadlines; `--add` writes a row
+  return      keep a part or send it back
 showing, tables
-  report      one self-contained page with pictures, or a workbook with live formulas
-  rates       the rules in force for a date and place, with sources and age
+  report      one self-contained page with pictures, the pictures alone with the verdict to read
+              aloud, or a workbook with live formulas
+  rates       the rules in force for a date and place, with sources and age; `rates import FILE`
+              adds published exchange rates to your own tables
+  bulk LIST   prices a long list of offers line by line, as a stream
   help words  what the words mean here
 
 `landwaiter` alone in a book checks it and names the next useful command.
@@ -50,10 +59,56 @@ pub(super) enum Command {
     Check(Asked),
     /// Reckon the landed cost, by parcel and by part
     Cost(Asked),
+    /// Say how far the total can move, and what moves it most
+    Leeway {
+        #[command(flatten)]
+        asked: Asked,
+        /// How sure to be of what is set aside, in percent
+        #[arg(long, value_name = "PERCENT", default_value = "90")]
+        assurance: String,
+        /// Days of publication from the quote to the settlement of the card
+        #[arg(long, value_name = "DAYS", default_value = "3", value_parser = clap::value_parser!(u32).range(1..=250))]
+        days: u32,
+    },
     /// Hold the build against complete bikes, on one basis
     Compare(Asked),
     /// Rank upgrades by grams per pound, alone and together
     Rank(Asked),
+    /// Find which offer for which place, with proof
+    Plan {
+        #[command(flatten)]
+        asked: Asked,
+        #[command(flatten)]
+        wanted: Wanted,
+    },
+    /// Set what was charged and weighed against what was expected
+    Settle {
+        #[command(flatten)]
+        asked: Asked,
+        /// A row for receipts.csv or weighings.csv, its cells divided by commas: "receipts,SELLER,handling,12.00,GBP,2026-10-04"; may be repeated
+        #[arg(long = "add", value_name = "ROW")]
+        add: Vec<String>,
+        /// The day it is looked at, today by default
+        #[arg(long, value_name = "DATE")]
+        day: Option<String>,
+    },
+    /// Keep a part or send it back: what comes back, until when, what is lost
+    Return {
+        #[command(flatten)]
+        asked: Asked,
+        /// The part
+        #[arg(long, value_name = "NAME")]
+        part: String,
+        /// Why it goes back
+        #[arg(long, value_parser = ["unwanted", "faulty"], default_value = "unwanted")]
+        reason: String,
+        /// What mending it, or having it made to fit, would cost, in the destination's money
+        #[arg(long, value_name = "AMOUNT")]
+        repair: Option<String>,
+        /// The day it is looked at, today by default
+        #[arg(long, value_name = "DATE")]
+        day: Option<String>,
+    },
     /// Show it to others: a page with pictures, pictures alone, or a workbook
     Report {
         #[command(flatten)]
@@ -75,11 +130,44 @@ pub(super) enum Command {
         #[arg(long, value_name = "DAYS", default_value_t = 365)]
         older_than: i64,
     },
+    /// Price a long list of offers line by line, as a stream
+    Bulk {
+        /// The list: a CSV file, or - for standard input
+        list: String,
+        #[command(flatten)]
+        asked: Asked,
+        /// Threads that price
+        #[arg(long, value_name = "N", default_value_t = 1)]
+        jobs: u8,
+        /// Write bad lines with their reasons to this file and go on
+        #[arg(long, value_name = "FILE")]
+        keep_going: Option<String>,
+    },
     /// Explain the words, or a command
     Help {
         /// `words`, or a command
         topic: Option<String>,
     },
+}
+
+/// What a plan is asked for beside the limits that every command knows.
+#[derive(Debug, Clone, Args)]
+pub(super) struct Wanted {
+    /// Every plan that no other beats in both cost and mass
+    #[arg(long)]
+    pub(super) frontier: bool,
+    /// A part that must be in the plan; may be repeated
+    #[arg(long, value_name = "PART")]
+    pub(super) keep: Vec<String>,
+    /// A seller that nothing is ordered from; may be repeated
+    #[arg(long, value_name = "SELLER")]
+    pub(super) without: Vec<String>,
+    /// At most so many sellers to order from
+    #[arg(long, value_name = "COUNT")]
+    pub(super) max_sellers: Option<usize>,
+    /// Stop after so many seconds with the best that is known
+    #[arg(long, value_name = "SECONDS")]
+    pub(super) limit: Option<u32>,
 }
 
 /// What can be done with tables.
@@ -98,7 +186,7 @@ pub(super) enum RatesCommand {
 /// What a report is written as, and what it leaves out.
 #[derive(Debug, Clone, Args)]
 pub(super) struct Showing {
-    /// The file to write: page.html or book.xlsx; with neither this nor --pictures, a page and pictures go to `report/` in the book
+    /// The page to write, such as page.html; with neither this nor --pictures, a page and pictures go to `report/` in the book
     #[arg(short = 'o', long = "output", value_name = "FILE", conflicts_with = "pictures")]
     pub(super) output: Option<String>,
     /// Folder for the pictures as SVG and PNG, and the verdict to read aloud
@@ -176,12 +264,30 @@ pub(super) struct Asked {
     /// What a kilogram less is worth, in the destination's money
     #[arg(long, value_name = "AMOUNT")]
     worth: Option<String>,
+    /// The rider's mass, dressed
+    #[arg(long, value_name = "KG")]
+    rider_kg: Option<String>,
+    /// The power the rider holds on a climb
+    #[arg(long, value_name = "WATTS")]
+    rider_watts: Option<String>,
     /// A fact of the bike, such as gears=electronic; may be repeated
     #[arg(long = "fact", value_name = "NAME=VALUE")]
     facts: Vec<String>,
 }
 
+/// The command that a mistyped word is near to.
+pub(super) fn near_command(word: &str) -> Option<String> {
+    let cli = Cli::command();
+    let names: Vec<&str> = cli.get_subcommands().map(clap::Command::get_name).collect();
+    words::nearest(word, names).map(str::to_owned)
+}
+
 impl Asked {
+    /// Whether the command line names a budget and no mass.
+    pub(super) fn names_only_a_budget(&self) -> bool {
+        self.budget.is_some() && self.max_mass.is_none()
+    }
+
     /// The flags as settings; the error names the flag, what was typed and what was expected.
     pub(super) fn settings(&self) -> Result<Settings, String> {
         let mut settings = Settings::default();
@@ -197,6 +303,8 @@ impl Asked {
             ("--budget", "budget", &self.budget),
             ("--max-mass", "max_mass_g", &self.max_mass),
             ("--worth", "worth_per_kg", &self.worth),
+            ("--rider-kg", "rider_kg", &self.rider_kg),
+            ("--rider-watts", "rider_watts", &self.rider_watts),
         ];
         for (flag, setting, value) in flags {
             if let Some(value) = value {

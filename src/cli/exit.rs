@@ -11,6 +11,8 @@ pub enum Exit {
     Refused,
     /// The command was not understood.
     Usage,
+    /// No plan is feasible.
+    Nothing,
 }
 
 impl From<Exit> for ExitCode {
@@ -19,6 +21,7 @@ impl From<Exit> for ExitCode {
             Exit::Done => ExitCode::SUCCESS,
             Exit::Refused => ExitCode::from(1),
             Exit::Usage => ExitCode::from(2),
+            Exit::Nothing => ExitCode::from(3),
         }
     }
 }

@@ -38,6 +38,10 @@ pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
     }
     if !place.is_dir() {
         let missing = Diagnostic::error(format!("there is no book at {}", words::quoted(path)));
+        if let Some(near) = super::args::near_command(path) {
+            problems.push(missing.help(format!("did you mean the command `landwaiter {near}`?")));
+            return Vec::new();
+        }
         problems.push(missing.help("a book is a folder of tables or a parts.csv; `landwaiter new DIR` starts one"));
         return Vec::new();
     }
@@ -226,4 +230,49 @@ fn replace_bytes(path: &Path, bytes: &[u8], problems: &mut Problems) {
     if let Err(error) = write() {
         problems.push(Diagnostic::error(format!("{} cannot be written and is as it was: {error}", words::quoted(&path.to_string_lossy()))));
     }
+}
+
+/// Puts a new file in the place of an old one, the whole of it or nothing: written beside it, brought to the disk, and
+/// renamed over it. The old one is kept under its name with `.old` after it, made in the same way.
+pub(super) fn replace_keeping(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    let named = |end: &str| {
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        path.with_file_name(format!(".{name}{end}"))
+    };
+    let beside = named(".new");
+    write_through(&beside, bytes)?;
+    if path.exists() {
+        let copy = named(".copy");
+        write_through(&copy, &fs::read(path)?)?;
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        fs::rename(&copy, path.with_file_name(format!("{name}.old")))?;
+        fs::set_permissions(&beside, fs::metadata(path)?.permissions())?;
+    }
+    fs::rename(&beside, path)?;
+    settle_folder(path)
+}
+
+fn write_through(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    let mut file = fs::File::create(path)?;
+    std::io::Write::write_all(&mut file, bytes)?;
+    file.sync_all()
+}
+
+/// Brings the folder's own list of names to the disk, where the system lets a folder be opened.
+fn settle_folder(path: &Path) -> std::io::Result<()> {
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    match fs::File::open(folder) {
+        Ok(folder) => folder.sync_all().or(Ok(())),
+        Err(_) => Ok(()),
+    }
+}
+
+/// Opens a list for reading, with its size when it has one.
+pub(super) fn stream(list: &str) -> Result<(Box<dyn Read + Send>, Option<u64>), Diagnostic> {
+    if list == "-" {
+        return Ok((Box::new(std::io::stdin()), None));
+    }
+    let file = fs::File::open(list).map_err(|error| unreadable(list, &error))?;
+    let size = file.metadata().ok().filter(fs::Metadata::is_file).map(|m| m.len());
+    Ok((Box::new(file), size))
 }

@@ -7,7 +7,7 @@ use clap::{CommandFactory, Parser};
 
 use super::args::{Asked, Cli, Command, Format, RatesCommand};
 use super::exit::Exit;
-use super::{files, world};
+use super::{after, files, world};
 use crate::book::{Book, BookFile};
 use crate::compare::compare;
 use crate::landed::{Ask, Desk, Landed, cost, cost_at};
@@ -21,9 +21,14 @@ use crate::value::{self, bench::Findings};
 
 /// Runs the program.
 pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
-    let cli = match Cli::try_parse_from(args) {
+    let args: Vec<OsString> = args.collect();
+    let cli = match Cli::try_parse_from(&args) {
         Ok(cli) => cli,
         Err(error) if error.use_stderr() => {
+            if let Some(problem) = no_such_command(&args) {
+                world::complain(&problem);
+                return Exit::Usage;
+            }
             world::complain(&error.render().to_string());
             return Exit::Usage;
         }
@@ -35,19 +40,36 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::New { dir, kind, workbook: true }) => super::show::new_workbook(&dir, &kind),
         Some(Command::Check(asked)) => check(&asked),
         Some(Command::Cost(asked)) => answer(&asked, cost_of),
+        Some(Command::Leeway { asked, assurance, days }) => answer(&asked, |case, _| after::leeway_of(case, &assurance, days)),
+        Some(Command::Settle { asked, add, day }) => after::settle(&asked, &add, day.as_deref()),
+        Some(Command::Return { asked, part, reason, repair, day }) => {
+            answer(&asked, |case, _| after::return_of(case, &part, &reason, repair.as_deref(), day.as_deref()))
+        }
         Some(Command::Compare(asked)) => answer(&asked, compare_of),
         Some(Command::Rank(asked)) => answer(&asked, rank_of),
+        Some(Command::Plan { asked, wanted }) => super::planning::plan(&asked, &wanted),
         Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
         Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
         Some(Command::Rates { asked, gaps, older_than, .. }) => rates(&asked, gaps.then_some(older_than)),
+        Some(Command::Bulk { list, asked, jobs, keep_going }) => bulk(&list, &asked, jobs, keep_going.as_deref()),
         Some(Command::Help { topic }) => help(topic.as_deref()),
     }
 }
 
+/// A first word that is no command, and is followed by another word.
+fn no_such_command(args: &[OsString]) -> Option<String> {
+    let word = args.get(1)?.to_str()?;
+    let command = Cli::command();
+    let known = word.starts_with('-') || command.get_subcommands().any(|one| one.get_name() == word);
+    let followed = args.get(2).and_then(|next| next.to_str()).is_some_and(|next| !next.starts_with("--"));
+    let near = super::args::near_command(word).map(|near| format!(": did you mean `{near}`?")).unwrap_or_default();
+    (!known && followed).then(|| format!("error: there is no command `{word}`{near}\n\nFor more information, try '--help'.\n"))
+}
+
 /// What a command answers with: a view, and the same for programs.
-struct Answer {
-    view: View,
-    json: serde_json::Value,
+pub(super) struct Answer {
+    pub(super) view: View,
+    pub(super) json: serde_json::Value,
 }
 
 /// A book, its tables and the question, read and complete.
@@ -57,7 +79,7 @@ pub(super) struct Case {
     pub(super) ask: Ask,
 }
 
-type Answered = Result<Answer, Problems>;
+pub(super) type Answered = Result<Answer, Problems>;
 
 /// Reads everything a command needs, and keeps every problem it meets.
 pub(super) fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
@@ -94,7 +116,7 @@ fn beside(files: &[BookFile], folder: &str) -> PathBuf {
 }
 
 /// Reads, answers, and writes; problems go to standard error.
-fn answer(asked: &Asked, question: fn(&Case, &Asked) -> Answered) -> Exit {
+pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Asked) -> Answered) -> Exit {
     let mut problems = Problems::new();
     let case = read(asked, &mut problems).filter(|_| !problems.refuse());
     let Some(case) = case else { return refused(problems) };
@@ -111,8 +133,12 @@ fn answer(asked: &Asked, question: fn(&Case, &Asked) -> Answered) -> Exit {
     }
 }
 
-/// What is strange in the destination's tables and refuses nothing.
+/// What is strange in the user's rows for the destination and refuses nothing; tests hold the built-in rows to nothing
+/// strange.
 pub(super) fn warnings_of_law(case: &Case, problems: &mut Problems) {
+    if !case.tables.has_users() {
+        return;
+    }
     if let Ok(desk) = Desk::open(&case.tables, &case.ask) {
         desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
     }
@@ -129,7 +155,7 @@ pub(super) fn tell(problems: Problems) {
     }
 }
 
-fn write(answer: &Answer, format: Format) -> Exit {
+pub(super) fn write(answer: &Answer, format: Format) -> Exit {
     world::print(&match format {
         Format::Table => report::text(&answer.view, world::colour_out()),
         Format::Markdown => report::markdown(&answer.view),
@@ -162,8 +188,13 @@ fn cost_of(case: &Case, asked: &Asked) -> Answered {
     let desk = Desk::open(&case.tables, &case.ask)?;
     let landed = cost_at(&case.book, &desk)?;
     let show = show(case, landed.currency)?;
-    let view = report::cost_view(&landed, &case.ask, &desk, &show, asked.trail).map_err(refusal)?;
-    let json = report::cost_json(&landed, &case.ask, &show, report::tables_json(&desk, &case.ask), asked.trail).map_err(refusal)?;
+    let (mut view, mut json) = (View::default(), serde_json::Value::Null);
+    if asked.format == Format::Json {
+        let tables = report::tables_json(&desk, &case.ask);
+        json = report::cost_json(&landed, &case.ask, &show, tables, asked.trail).map_err(refusal)?;
+    } else {
+        view = report::cost_view(&landed, &case.ask, &desk, &show, asked.trail).map_err(refusal)?;
+    }
     Ok(Answer { view, json })
 }
 
@@ -279,6 +310,38 @@ fn next_command(case: &Case, landed: &Landed) -> &'static str {
     }
 }
 
+/// The files of a book whose sellers and settings a list is priced with; whatever else lies beside them is no matter.
+fn terms(book: &str, problems: &mut Problems) -> Vec<BookFile> {
+    let mut met = Problems::new();
+    let files = if Path::new(book).exists() { files::book(book, &mut met) } else { Vec::new() };
+    met.iter().filter(|p| p.severity == Severity::Error).for_each(|p| problems.push(p.clone()));
+    files
+}
+
+/// Prices a list: a pure filter from the list to standard output, with the sellers and settings of a book.
+fn bulk(list: &str, asked: &Asked, jobs: u8, keep_going: Option<&str>) -> Exit {
+    let mut problems = Problems::new();
+    let Some(flags) = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok() else { return refused(problems) };
+    let files = terms(&asked.book, &mut problems);
+    let book = Book::read_terms(&files, &mut problems);
+    let tables = tables(asked, &book, &files, &mut problems);
+    let mut settings = book.settings.clone();
+    settings.overlay(flags);
+    let ask = problems.keep(Ask::new(&settings, world::today()));
+    let opened = problems.keep(files::stream(list)).and_then(|(bytes, size)| {
+        let path = if list == "-" { "standard input" } else { list };
+        let stream = super::bulk::Stream { path, bytes, size, jobs: usize::from(jobs), rejects: keep_going };
+        problems.keep(super::bulk::open(stream))
+    });
+    let (Some(ask), Some((opened, columns)), false) = (ask, opened, problems.refuse()) else { return refused(problems) };
+    tell(problems);
+    let setting = crate::bulk::Setting { tables: &tables, ask: &ask, sellers: &book.sellers, columns: &columns };
+    match super::bulk::price(opened, &setting) {
+        Ok(exit) => exit,
+        Err(problems) => refused(problems),
+    }
+}
+
 /// Adds a published file to the user's own tables: all of it, or nothing.
 fn import(file: &str, rates: &str) -> Exit {
     let mut problems = Problems::new();
@@ -351,6 +414,9 @@ fn rank_of(case: &Case, _: &Asked) -> Answered {
     let ranking = rank(&case.book, &case.tables, &case.ask)?;
     let show = show(case, desk.currency())?;
     let tables = report::tables_json(&desk, &case.ask);
-    let view = report::rank_view(&ranking, &show).map_err(refusal)?;
-    Ok(Answer { view, json: report::rank_json(&ranking, &case.ask, &show, &tables).map_err(refusal)? })
+    let mut view = report::rank_view(&ranking, &case.ask, &show).map_err(refusal)?;
+    let mut json = report::rank_json(&ranking, &case.ask, &show, &tables).map_err(refusal)?;
+    let losses = after::losses(case, &desk, &ranking);
+    report::beside_rank(&losses, &desk, &show, &mut view, &mut json);
+    Ok(Answer { view, json })
 }

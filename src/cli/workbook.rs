@@ -49,13 +49,12 @@ fn value(cell: &calamine::Data) -> Value {
     match cell {
         Data::Empty => Value::Empty,
         Data::String(text) if text.trim().is_empty() => Value::Empty,
-        Data::String(text) => Value::Text(text.clone()),
+        Data::String(text) | Data::DurationIso(text) => Value::Text(text.clone()),
         Data::Int(whole) => Value::Number(whole.to_string(), None),
         Data::Float(number) => Value::Number(digits(*number), serial(*number)),
         Data::Bool(yes) => Value::Text(if *yes { "yes" } else { "no" }.to_owned()),
         Data::DateTime(when) => Value::Day(day(when)),
         Data::DateTimeIso(text) => Value::Day(text.get(..10).unwrap_or(text).to_owned()),
-        Data::DurationIso(text) => Value::Text(text.clone()),
         Data::Error(error) => Value::Fault(error.to_string()),
     }
 }

@@ -1,7 +1,9 @@
 //! The build on one side, the bikes on the other, and the two differences between them.
 
+use super::market::{Market, market};
 use super::reference::{Reference, reference};
 use crate::book::{Book, Part, PriceKind};
+use crate::estimate::root;
 use crate::landed::{Ask, Caution, Cautions, Desk, Totals, cost};
 use crate::tables::{Need, Tables};
 use crate::text::words::{count, list};
@@ -9,7 +11,8 @@ use crate::text::{Diagnostic, Problems};
 use crate::units::{Basis, Currency, Dec, Grams, Mode, Overflow};
 use crate::value::basis::Span;
 use crate::value::bench::{self, Bench};
-use crate::value::{Difference, Point, Status, basis, frontier};
+use crate::value::doubt::{self, Doubt};
+use crate::value::{Difference, Point, Standing, Status, basis, fit, frontier};
 
 /// The build, as it is compared.
 #[derive(Debug, Clone)]
@@ -24,6 +27,11 @@ pub struct Mine {
     pub to_pay: Dec,
     /// What its parts weigh on the basis, with what the rider carries where the basis counts it.
     pub mass: Grams,
+    /// How much of that was weighed.
+    pub weighed: Grams,
+    /// What a scale will probably say of it, and its standard deviation, by how each mass is known; none where the tables
+    /// have no range for that.
+    pub expected: Option<(Grams, Grams)>,
     /// What the rider carries, by the tables; none where the basis does not count it.
     pub carried: Option<Span>,
     /// Parts on the basis whose mass is not known and not in it.
@@ -47,6 +55,8 @@ pub struct Against {
     pub difference: Difference,
     /// The grams saved at the least and at the most, by the range of the bike's mass on this basis.
     pub saved: (Grams, Grams),
+    /// Cost of finishing the build less that of the bike: what is spent is gone either way.
+    pub to_finish: Dec,
     /// How the bike stands among all that are compared.
     pub status: Status,
 }
@@ -73,6 +83,10 @@ pub struct Comparison {
     pub bikes: Vec<Against>,
     /// Those that are not compared, by name.
     pub left_out: Vec<LeftOut>,
+    /// What the market asks at the build's mass.
+    pub market: Market,
+    /// The least a bike may weigh to be raced, in words and grams, where the basis and the kind of bike have one.
+    pub racing_minimum: Option<(String, Grams)>,
     /// What must be said.
     pub cautions: Vec<Caution>,
 }
@@ -109,7 +123,18 @@ pub fn compare_with(book: &Book, tables: &Tables, ask: &Ask, options: Options) -
     }
     bikes.sort_by(|a, b| a.reference.name.cmp(&b.reference.name));
     left_out.sort_by(|a, b| a.bike.cmp(&b.bike));
-    let mut comparison = Comparison { currency: desk.currency(), basis: ask.basis, mine, bikes, left_out, cautions: Vec::new() };
+    let clashes = fit::clashes(&rows, &desk);
+    clashes.iter().for_each(|clash| cautions.say("clash", "parts of the build do not fit one another", &[&clash.words()]));
+    let mut comparison = Comparison {
+        currency: desk.currency(),
+        basis: ask.basis,
+        market: market(&bikes, &mine, &desk),
+        racing_minimum: basis::racing_minimum(ask.basis, &desk).map(|(least, row)| (row.text.clone(), least)),
+        mine,
+        bikes,
+        left_out,
+        cautions: Vec::new(),
+    };
     place_on_frontier(&mut comparison).map_err(too_large)?;
     say(&comparison, &mut cautions);
     comparison.cautions = cautions.into_list();
@@ -124,7 +149,8 @@ fn totals(book: &Book, rows: &[&Part], tables: &Tables, ask: &Ask) -> Result<Tot
         sellers: book.sellers.clone(),
         parcels: book.parcels.clone(),
         discounts: book.discounts.clone(),
-        bikes: Vec::new(),
+        receipts: book.receipts.clone(),
+        ..Book::default()
     };
     Ok(cost(&compared, tables, ask)?.totals)
 }
@@ -137,6 +163,11 @@ fn mine(rows: &[&Part], bench: &Bench<'_>, totals: &Totals, tools: usize, desk: 
     let empty: Vec<bench::Empty> = bench.empty().into_iter().filter(|e| e.need == Need::Required && counted(&e.place)).collect();
     let unweighed = rows.iter().filter(|row| mass_unknown.contains(&row.name)).flat_map(|row| &row.places);
     let unweighed = unweighed.filter_map(|place| desk.place(place)?.usual);
+    let on = basis::counted(rows, desk.ask.basis, desk);
+    let expected = Doubt::of(&on, desk)?.map(|doubt| -> Result<(Grams, Grams), Overflow> {
+        let carried = carried.map_or(Grams::ZERO, |span| span.likely);
+        Ok((Grams(doubt.expected.plus(carried)?.0.round_to(1, Mode::HalfUp)), Grams(root(doubt.variance, 1))))
+    });
     let usual: Vec<(Grams, Grams)> = empty.iter().filter_map(|e| e.usual).chain(unweighed).collect();
     Ok(Mine {
         replacement: totals.replacement.round_to(desk.currency().digits(), Mode::HalfUp),
@@ -144,6 +175,8 @@ fn mine(rows: &[&Part], bench: &Bench<'_>, totals: &Totals, tools: usize, desk: 
         spent: totals.spent,
         to_pay: totals.to_pay,
         mass,
+        weighed: doubt::weighed(&on)?,
+        expected: expected.transpose()?,
         carried,
         mass_unknown,
         empty: empty.into_iter().map(|e| e.place).collect(),
@@ -158,6 +191,7 @@ fn against(reference: Reference, mine: &Mine, desk: &Desk<'_>) -> Result<Against
     Ok(Against {
         difference: Difference::new(mine.replacement.minus(reference.price)?, saved, desk.currency().digits()),
         saved: saved_range(&reference, mine)?,
+        to_finish: mine.to_pay.minus(reference.price)?.round_to(desk.currency().digits(), Mode::HalfUp),
         reference,
         status: Status::ALONE,
     })
@@ -243,7 +277,37 @@ fn too_large(overflow: Overflow) -> Problems {
     problems
 }
 
+impl Mine {
+    /// How much of its mass was weighed, in the hundred.
+    pub fn weighed_share(&self) -> Result<Dec, Overflow> {
+        if self.mass.0.is_positive() { self.weighed.0.times(Dec::HUNDRED)?.over(self.mass.0) } else { Ok(Dec::ZERO) }
+    }
+}
+
+impl Against {
+    /// Cost per kilogram saved at the most and at the least that is saved, where the build is dearer and lighter over the
+    /// whole range.
+    pub fn per_kg_range(&self) -> Result<Option<(Dec, Dec)>, Overflow> {
+        let at = |saved: Grams| Difference { saved, ..self.difference }.per_kg();
+        Ok(at(self.saved.1)?.zip(at(self.saved.0)?))
+    }
+
+    /// Whether the range of the bike's mass leaves open which of the two is lighter.
+    pub fn is_open(&self) -> bool {
+        self.saved.0.0.is_negative() && self.saved.1.0.is_positive()
+    }
+}
+
 impl Comparison {
+    /// The names of all that stand so on the frontier of price and mass, the build as `the build`, cheapest first.
+    pub fn standing(&self, standing: Standing) -> Vec<&str> {
+        let build = std::iter::once((self.mine.replacement, "the build", self.mine.status));
+        let bikes = self.bikes.iter().map(|a| (a.reference.price, a.reference.name.as_str(), a.status));
+        let mut all: Vec<(Dec, &str, Status)> = build.chain(bikes).filter(|(_, _, status)| status.standing == standing).collect();
+        all.sort_by(|a, b| (a.0, a.1).cmp(&(b.0, b.1)));
+        all.into_iter().map(|(_, name, _)| name).collect()
+    }
+
     /// `3 bikes`.
     pub fn counted(&self) -> String {
         count(self.bikes.len(), "bike", "bikes")

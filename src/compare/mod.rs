@@ -4,7 +4,9 @@
 //! whose price, mass or basis is not known is left out, by name and with the reason.
 
 mod comparison;
+mod market;
 mod reference;
 
 pub use comparison::{Against, Comparison, LeftOut, Mine, Options, compare, compare_with};
+pub use market::{Asked, LEAST_BIKES, Market, Set};
 pub use reference::Reference;

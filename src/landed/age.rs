@@ -139,14 +139,11 @@ fn ended(desk: &Desk<'_>, day: Date) -> Vec<Gap> {
 
 /// Fees whose last row ended within a year before a day: said with every cost, for what is missing may be due.
 pub(super) fn ended_fees(desk: &Desk<'_>) -> Vec<String> {
-    let year = |gap: &&Gap| {
-        desk.law.charges.iter().any(|r| {
-            r.rule.kind == crate::tables::Kind::Fee
-                && r.stamp.row.to_string() == gap.row
-                && r.stamp.span.to.is_some_and(|to| desk.ask.date.days_since(to) <= 366)
-        })
-    };
-    ended(desk, desk.ask.date).iter().filter(year).map(|gap| gap.what.clone()).collect()
+    let day = desk.ask.date;
+    let gone: Vec<String> = ended(desk, day).into_iter().map(|gap| gap.row).collect();
+    let fees = charges(desk).filter(|r| r.rule.kind == crate::tables::Kind::Fee && gone.contains(&r.stamp.row.to_string()));
+    let within_a_year = fees.filter_map(|r| Some((r, r.stamp.span.to.filter(|to| day.days_since(*to) <= 366)?)));
+    within_a_year.map(|(r, to)| format!("`{}` on {to} ({})", r.rule.id, r.stamp.row)).collect()
 }
 
 /// Places whose parts find no rate of duty, and customs rates that are not in the tables.

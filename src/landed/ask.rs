@@ -37,6 +37,10 @@ pub struct Ask {
     pub max_mass: Option<Grams>,
     /// What a kilogram less is worth, in the destination's money.
     pub worth_per_kg: Option<Dec>,
+    /// The rider's mass in kilograms.
+    pub rider_kg: Option<Dec>,
+    /// The rider's power in watts.
+    pub rider_watts: Option<Dec>,
 }
 
 impl Ask {
@@ -71,6 +75,8 @@ impl Ask {
             budget: settings.budget,
             max_mass: settings.max_mass,
             worth_per_kg: settings.worth_per_kg,
+            rider_kg: settings.rider_kg,
+            rider_watts: settings.rider_watts,
         })
     }
 }

@@ -119,6 +119,8 @@ pub struct Bill {
     pub amounts: Amounts,
     /// Charges that are due and collected in the price.
     pub in_price: Amounts,
+    /// The sums among them that receipts cover.
+    pub known: Amounts,
     /// The goods' price net of discount, at the customs rate.
     pub intrinsic_value: Dec,
     /// What duty is charged on.
@@ -172,7 +174,7 @@ pub struct Headroom {
 }
 
 /// Reckons a consignment as its rows say, with the doubts beside it.
-pub(super) fn bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
+pub fn bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
     if desk.is_home(consignment.dispatch.code()) {
         return home_bill(book, consignment, desk);
     }
@@ -187,18 +189,21 @@ pub(super) fn bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) 
     Ok(bill)
 }
 
-/// What a consignment lands at, without the doubts and the trail.
-pub(super) fn landed(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Dec, Diagnostic> {
+/// The same without the doubts beside it, for the many runs of an estimate; `remedies` says whether they count.
+pub(super) fn plain_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>, remedies: bool) -> Result<Bill, Diagnostic> {
     if desk.is_home(consignment.dispatch.code()) {
-        return Ok(home_bill(book, consignment, desk)?.amounts.landed()?);
+        return home_bill(book, consignment, desk);
     }
-    landed_of(book, consignment, desk, &usual(desk))
+    let variant = Variant { counting: Counting { disputed: true, remedies }, ..usual(desk) };
+    let (priced, door, _) = priced_and_assessed(book, consignment, desk, &variant)?;
+    let payment = payment(consignment, &priced, &door, desk)?;
+    assemble(consignment, desk, &priced, &door, &payment)
 }
 
 /// A consignment as its rows say.
 pub(super) fn usual(desk: &Desk<'_>) -> Variant {
     let counting = Counting { disputed: true, remedies: desk.ask.remedies == Remedies::Count };
-    Variant { counting, origin: None, claim: false, assembled: true }
+    Variant { counting, origin: None, claim: Vec::new(), assembled: true }
 }
 
 /// What a variant of a consignment lands at.
@@ -326,6 +331,7 @@ fn assemble(
         landed_undisputed: amounts.landed()?,
         amounts,
         in_price,
+        known: Amounts::default(),
         intrinsic_value: door.parcel.customs.convert(goods)?.round_to(desk.currency().digits(), crate::units::Mode::HalfUp),
         customs_value,
         tax_collected: collected(door, ddp),
@@ -425,8 +431,15 @@ fn doubts(
         let difference = landed_of(book, consignment, desk, &other)?.minus(bill.amounts.landed()?)?;
         super::doubt::say_origin(consignment, origin, difference, desk, cautions);
     }
-    if door.parcel.lines.iter().any(|line| !line.preference) && consignment.rows.iter().any(|row| row.origin.is_some()) {
-        let claim = Variant { claim: true, ..variant.clone() };
+    let bearing = super::doubt::assumed_and_dumped(consignment, door)?;
+    if !bearing.is_empty() {
+        let elsewhere = Variant { origin: Some(String::new()), ..variant.clone() };
+        let saved = bill.amounts.landed()?.minus(landed_of(book, consignment, desk, &elsewhere)?)?;
+        super::doubt::say_assumed(consignment, &bearing, saved, desk, cautions);
+    }
+    let claim = super::doubt::claimable(consignment, door)?;
+    if !claim.is_empty() {
+        let claim = Variant { claim, ..variant.clone() };
         let saved = bill.amounts.landed()?.minus(landed_of(book, consignment, desk, &claim)?)?;
         if saved.is_positive() {
             let text = format!(
@@ -494,6 +507,7 @@ fn home_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Res
         landed_undisputed: amounts.landed()?,
         amounts,
         in_price: Amounts::default(),
+        known: Amounts::default(),
         intrinsic_value: Dec::ZERO,
         customs_value: Dec::ZERO,
         tax_collected: "in-price",

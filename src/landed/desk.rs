@@ -5,10 +5,11 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use super::ask::Ask;
+use super::what_if::WhatIf;
 use crate::rules::{Codes, Counting, Occasion, Program, currencies};
 use crate::tables::{BorderFreight, CustomsExchange, Dated, Destination, FreightStep, Law, PlaceRow, Quote, Tables, Use, When};
 use crate::text::{Diagnostic, Problems};
-use crate::units::{Currency, Date, Percent, Rate};
+use crate::units::{Currency, Date, Dec, Percent, Rate};
 
 /// The rules of one day.
 pub struct Prepared {
@@ -18,7 +19,8 @@ pub struct Prepared {
     pub codes: Codes,
 }
 
-type Key = (Date, Date, Counting);
+type Key = (Date, Date, Counting, Vec<(Currency, Dec)>);
+type Cache = Rc<RefCell<BTreeMap<Key, Rc<Prepared>>>>;
 
 /// A destination's law and the question asked of it.
 pub struct Desk<'a> {
@@ -29,12 +31,14 @@ pub struct Desk<'a> {
     /// The destination's row.
     pub destination: Destination,
     /// Its law.
-    pub law: Law,
+    pub law: Rc<Law>,
+    /// What is taken to be otherwise than the book and the tables say.
+    pub what_if: WhatIf,
     /// What is strange in it and refuses nothing.
     pub warnings: Problems,
     places: BTreeMap<String, &'a PlaceRow>,
     groups: BTreeMap<String, String>,
-    prepared: RefCell<BTreeMap<Key, Rc<Prepared>>>,
+    prepared: Cache,
 }
 
 /// A rate and whether it is the destination's own.
@@ -67,12 +71,28 @@ impl<'a> Desk<'a> {
             tables,
             ask,
             destination: row.rule.clone(),
-            law,
+            law: Rc::new(law),
+            what_if: WhatIf::default(),
             places: tables.places_of(&ask.kind).into_iter().map(|row| (row.rule.place.clone(), &row.rule)).collect(),
             groups: groups.map(|d| (d.rule.country.code().to_owned(), d.rule.group.clone())).collect(),
-            prepared: RefCell::new(BTreeMap::new()),
+            prepared: Cache::default(),
             warnings: problems,
         })
+    }
+
+    /// The same desk with something taken to be otherwise.
+    #[must_use]
+    pub fn supposing(&self, what_if: WhatIf) -> Desk<'a> {
+        Desk {
+            what_if,
+            warnings: Problems::new(),
+            law: self.law.clone(),
+            destination: self.destination.clone(),
+            places: self.places.clone(),
+            groups: self.groups.clone(),
+            prepared: self.prepared.clone(),
+            ..*self
+        }
     }
 
     /// The destination's money.
@@ -108,19 +128,11 @@ impl<'a> Desk<'a> {
 
     /// The rules of a day, prepared when first asked for.
     pub fn prepared(&self, ordered: Date, arrival: Date, counting: Counting) -> Result<Rc<Prepared>, Diagnostic> {
-        let key = (ordered, arrival, counting);
+        let occasion = self.occasion(ordered, arrival, counting);
+        let key = (ordered, arrival, counting, self.what_if.moves_of(|| currencies(&self.law, &occasion)));
         if let Some(found) = self.prepared.borrow().get(&key) {
             return Ok(found.clone());
         }
-        let occasion = Occasion {
-            to: self.ask.to.code(),
-            group: self.group(),
-            region: &self.ask.region,
-            currency: self.currency(),
-            ordered,
-            arrival,
-            counting,
-        };
         let mut rates: BTreeMap<Currency, Rate> = BTreeMap::new();
         for currency in currencies(&self.law, &occasion) {
             rates.insert(currency, self.customs_rate(currency, arrival)?.quote.rate);
@@ -132,10 +144,33 @@ impl<'a> Desk<'a> {
         Ok(found)
     }
 
+    fn occasion(&self, ordered: Date, arrival: Date, counting: Counting) -> Occasion<'_> {
+        Occasion {
+            to: self.ask.to.code(),
+            group: self.group(),
+            region: &self.ask.region,
+            currency: self.currency(),
+            ordered,
+            arrival,
+            counting,
+        }
+    }
+
+    /// Whether rows in force name amounts in other money than the destination's, so that limits move with the day's rate.
+    pub fn names_foreign_money(&self, ordered: Date, arrival: Date) -> bool {
+        !currencies(&self.law, &self.occasion(ordered, arrival, Counting::ALL)).is_empty()
+    }
+
+    /// The first day whose rates a supposition moves.
+    fn moves_from(&self) -> Date {
+        self.what_if.from.unwrap_or(self.ask.date)
+    }
+
     /// The market rate into the destination's money on a day.
     pub fn market_rate(&self, from: Currency, day: Date) -> Result<Quote, Diagnostic> {
         let found = self.tables.exchange.quote(Use::Market, from, self.currency(), day)?;
-        found.ok_or_else(|| no_rate(from, self.currency(), day))
+        let quote = found.ok_or_else(|| no_rate(from, self.currency(), day))?;
+        Ok(if day >= self.moves_from() { self.what_if.moved(quote, from)? } else { quote })
     }
 
     /// The customs rate into the destination's money on the day of arrival; where its own is not in the tables, the
@@ -144,11 +179,13 @@ impl<'a> Desk<'a> {
         if self.destination.exchange != CustomsExchange::Market
             && let Some(quote) = self.tables.exchange.quote(Use::Customs, from, self.currency(), arrival)?
         {
+            let quote = if arrival >= self.moves_from() { self.what_if.moved(quote, from)? } else { quote };
             return Ok(CustomsRate { quote, stands_in: false });
         }
         if self.destination.exchange == CustomsExchange::EcbMonth
             && let Some(quote) = self.month_rate(from, arrival)?
         {
+            let quote = if arrival >= self.moves_from() { self.what_if.moved(quote, from)? } else { quote };
             return Ok(CustomsRate { quote, stands_in: false });
         }
         let stands_in = from != self.currency() && self.destination.exchange != CustomsExchange::Market;

@@ -8,7 +8,7 @@ use super::parcel::Consignment;
 use super::price::{Priced, ruled_freight};
 use crate::book::Part;
 use crate::rules::{Assessment, Counting, Handling, Line, Parcel, assess};
-use crate::tables::{Assembly, Dated, RowRef};
+use crate::tables::{Assembly, Dated, PlaceRow, RowRef};
 use crate::text::Diagnostic;
 use crate::units::{Dec, Overflow};
 
@@ -19,8 +19,8 @@ pub(super) struct Variant {
     pub counting: Counting,
     /// Origin of the lines that state none, instead of the country of dispatch.
     pub origin: Option<String>,
-    /// Every line that states its origin claims a preference.
-    pub claim: bool,
+    /// Lines that claim a preference beside those whose rows say so.
+    pub claim: Vec<usize>,
     /// Parts that together are another thing are that thing.
     pub assembled: bool,
 }
@@ -39,6 +39,8 @@ pub(super) struct Door {
     pub assembly: Option<Dated<Assembly>>,
     /// Digits that the destination's tables do not know, by line.
     pub unknown_digits: Vec<(usize, String)>,
+    /// Lines whose claimed preference no row grants: they are assessed as if none were claimed.
+    pub ungranted: Vec<usize>,
 }
 
 /// Puts a consignment before the rules.
@@ -59,12 +61,17 @@ pub(super) fn assess_at_door(
     if let Some(found) = &assembly {
         assemble(&mut parcel, &found.rule);
     }
+    let claimed = parcel.lines.iter().any(|line| line.preference);
+    let ungranted = if claimed { prepared.program.ungranted(&parcel)? } else { Vec::new() };
+    for (at, line) in parcel.lines.iter_mut().enumerate() {
+        line.preference = line.preference && !ungranted.contains(&at);
+    }
     let assessment = assess(&prepared.program, &parcel)?;
     if let Some((id, one, other)) = assessment.clashes.first() {
         let what = format!("two rows of `{id}` hold at once for {}: their conditions must exclude each other", consignment.id);
         return Err(Diagnostic::error(what).at(other.place()).note(format!("the other row is {one}")));
     }
-    Ok(Door { prepared, parcel, assessment, customs, assembly, unknown_digits })
+    Ok(Door { prepared, parcel, assessment, customs, assembly, unknown_digits, ungranted })
 }
 
 /// A missing rate is the row's that names its currency.
@@ -82,8 +89,12 @@ fn facts(
     variant: &Variant,
     customs: &CustomsRate,
 ) -> Result<Parcel, Diagnostic> {
-    let rows = consignment.rows.iter().zip(&priced.lines);
-    let lines = rows.map(|(row, line)| facts_of_line(row, line, consignment, variant)).collect::<Result<Vec<_>, Overflow>>()?;
+    let rows = consignment.rows.iter().zip(&priced.lines).enumerate();
+    let lines = rows.map(|(at, (row, line))| {
+        let claimed = row.origin.is_some() && (row.preference || variant.claim.contains(&at));
+        Ok(Line { preference: claimed, ..facts_of_line(row, line, consignment, variant)? })
+    });
+    let lines = lines.collect::<Result<Vec<_>, Overflow>>()?;
     Ok(Parcel {
         to: desk.ask.to,
         region: desk.ask.region.clone(),
@@ -119,7 +130,7 @@ fn facts_of_line(row: &Part, line: &super::price::PricedLine, consignment: &Cons
         commodity: row.commodity.clone(),
         declared_as: row.declared_as.clone(),
         origin: row.origin.map_or_else(assumed, |o| o.code().to_owned()),
-        preference: row.origin.is_some() && (row.preference || variant.claim),
+        preference: false,
         pieces: row.quantity,
         unit_mass: row.mass.map(|m| m.0),
         packed_kg: line.packed_g.over(Dec::THOUSAND)?,
@@ -133,16 +144,15 @@ fn facts_of_line(row: &Part, line: &super::price::PricedLine, consignment: &Cons
 
 /// Gives every line its digits and its name on a declaration.
 fn classify(parcel: &mut Parcel, prepared: &Prepared, desk: &Desk<'_>) -> Result<Vec<(usize, String)>, Diagnostic> {
+    let places: Vec<Option<&PlaceRow>> = parcel.lines.iter().map(|line| desk.place(line.places.first()?)).collect();
+    let hs6: Vec<&str> = places.iter().map(|place| place.map_or("", |place| place.hs6.as_str())).collect();
     let mut unknown = Vec::new();
     let mut found = Vec::with_capacity(parcel.lines.len());
-    for (at, line) in parcel.lines.iter().enumerate() {
-        let place = line.places.first().and_then(|name| desk.place(name));
-        let hs6 = place.map_or("", |place| place.hs6.as_str());
-        let class = prepared.codes.classify(&prepared.program, parcel, at, hs6)?;
-        unknown.extend(class.unknown.clone().map(|digits| (at, digits)));
+    for (at, (class, place)) in prepared.codes.classify(&prepared.program, parcel, &hs6)?.into_iter().zip(&places).enumerate() {
+        unknown.extend(class.unknown.map(|digits| (at, digits)));
         let text = match (class.text.as_str(), place) {
             ("", Some(place)) => place.text.clone(),
-            (text, _) => text.to_owned(),
+            _ => class.text,
         };
         found.push((class.commodity, text));
     }

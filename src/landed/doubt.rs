@@ -7,9 +7,9 @@ use super::door::Door;
 use super::parcel::{Consignment, Kind};
 use super::price::Priced;
 use crate::book::{Book, Channel, Discount, Included, Part, Sender};
-use crate::tables::{Certainty, Collect, CustomsExchange, Quote, Stamp};
+use crate::tables::{Certainty, Collect, CustomsExchange, Kind as ChargeKind, Quote, Stamp};
 use crate::text::words;
-use crate::units::{Currency, Date, Dec};
+use crate::units::{Currency, Date, Dec, Overflow};
 
 /// A market rate older than this many days is said.
 const OLD_RATE: i64 = 7;
@@ -49,6 +49,7 @@ pub(super) fn about_consignment(
 ) {
     about_price(consignment, priced, desk, cautions);
     about_seller(consignment, door, read_net, cautions);
+    about_fee(consignment, door, cautions);
     about_rates(consignment, priced, door, desk, cautions);
     about_lines(consignment, door, cautions);
     about_changes(consignment, desk, cautions);
@@ -82,23 +83,29 @@ fn about_seller(consignment: &Consignment<'_>, door: &Door, read_net: bool, caut
     }
 }
 
+/// A carrier who advances charges takes a fee; where neither the tables nor the book give one, that is said.
+fn about_fee(consignment: &Consignment<'_>, door: &Door, cautions: &mut Cautions) {
+    let acting = || door.assessment.entries.iter().filter(|e| e.amount.is_some_and(Dec::is_positive));
+    let at_the_door = |kind| matches!(kind, ChargeKind::Duty | ChargeKind::Remedy | ChargeKind::Tax);
+    let advanced = acting().any(|e| e.kind.is_some_and(at_the_door));
+    let told = consignment.handling.is_some() || acting().any(|e| door.prepared.program.is_carriers(&e.id));
+    if advanced && !told && consignment.terms() != "DDP" {
+        let text = "the carrier's fee for advancing the charges is not in the tables and not in the total: ask the carrier, and say it in `handling`";
+        cautions.say("carriers-fee-unknown", text, &[&consignment.id]);
+    }
+}
+
 fn about_rates(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, desk: &Desk<'_>, cautions: &mut Cautions) {
     if door.customs.stands_in {
         cautions.say(
             "customs-rate",
-            format!(
-                "the customs rate of {} is not in the tables: the market rate stands in and may differ by 1 to 2 %",
-                desk.ask.to.name()
-            ),
+            "the customs authority's own rate is not in the tables: the market rate stands in and may differ by 1 to 2 %",
             &[priced.currency.code()],
         );
     }
     let ecb_month = desk.destination.exchange == CustomsExchange::EcbMonth && !door.customs.stands_in;
     if ecb_month && desk.currency() != Currency::EUR && priced.currency != desk.currency() {
-        let text = format!(
-            "the month's customs rate of {} is its own authority's and not in the tables: the European Central Bank's of the same day stands in",
-            desk.ask.to.name()
-        );
+        let text = "the month's customs rate is the national authority's and not in the tables: the European Central Bank's of the same day stands in";
         cautions.say("customs-rate", text, &[priced.currency.code()]);
     }
     let cut = "digits after the sixth are not known to the destination's tables: the first six and the place decide";
@@ -114,10 +121,8 @@ fn about_lines(consignment: &Consignment<'_>, door: &Door, cautions: &mut Cautio
     for part in door.assessment.gaps.iter().filter_map(name) {
         cautions.say("no-rate", "no rate of duty is known for these goods: what is due on them is not in the total", &[part]);
     }
-    if let Ok(ungranted) = door.prepared.program.ungranted(&door.parcel) {
-        for part in ungranted.iter().filter_map(name) {
-            cautions.say("preference-unknown", "no preference for this origin is in the tables: the ordinary rate is counted", &[part]);
-        }
+    for part in door.ungranted.iter().filter_map(name) {
+        cautions.say("preference-unknown", "no preference for this origin is in the tables: the ordinary rate is counted", &[part]);
     }
     for row in consignment.rows.iter().filter(|row| row.preference && row.origin.is_none()) {
         cautions.say("preference-without-origin", "a preference needs a stated origin: the ordinary rate is counted", &[&row.name]);
@@ -136,6 +141,45 @@ pub(super) fn other_origins(consignment: &Consignment<'_>, door: &Door) -> Vec<S
     found
 }
 
+/// Lines that state no origin and bear anti-dumping by the one that is assumed.
+pub(super) fn assumed_and_dumped(consignment: &Consignment<'_>, door: &Door) -> Result<Vec<usize>, Overflow> {
+    let mut found = Vec::new();
+    for (at, _) in consignment.rows.iter().enumerate().filter(|(_, row)| row.origin.is_none()) {
+        if door.assessment.of_line(ChargeKind::Remedy, at)?.is_positive() {
+            found.push(at);
+        }
+    }
+    Ok(found)
+}
+
+/// Says that anti-dumping hangs on an origin nobody has stated.
+pub(super) fn say_assumed(consignment: &Consignment<'_>, bearing: &[usize], saved: Dec, desk: &Desk<'_>, cautions: &mut Cautions) {
+    let parts = bearing.iter().filter_map(|at| consignment.rows.get(*at)).map(|row| row.name.as_str());
+    let about: Vec<&str> = std::iter::once(consignment.id.as_str()).chain(parts).collect();
+    let text = format!(
+        "origin decides anti-dumping, not the country of dispatch: no origin is stated, {} is assumed and anti-dumping is counted; if made elsewhere, {} {} less",
+        consignment.dispatch,
+        saved.grouped(desk.currency().digits()),
+        desk.currency()
+    );
+    cautions.say("origin-assumed", text, &about);
+}
+
+/// Lines that state their origin, claim no preference, and would be granted one.
+pub(super) fn claimable(consignment: &Consignment<'_>, door: &Door) -> Result<Vec<usize>, Overflow> {
+    let mut parcel = door.parcel.clone();
+    let mut open = Vec::new();
+    for (at, (row, line)) in consignment.rows.iter().zip(&mut parcel.lines).enumerate() {
+        if row.origin.is_some() && !line.preference {
+            line.preference = true;
+            open.push(at);
+        }
+    }
+    let ungranted = if open.is_empty() { Vec::new() } else { door.prepared.program.ungranted(&parcel)? };
+    open.retain(|at| !ungranted.contains(at));
+    Ok(open)
+}
+
 /// Says what another origin would cost.
 pub(super) fn say_origin(consignment: &Consignment<'_>, origin: &str, difference: Dec, desk: &Desk<'_>, cautions: &mut Cautions) {
     let assumed = consignment.rows.iter().filter(|row| row.origin.is_none()).map(|row| row.name.as_str());
@@ -147,7 +191,7 @@ pub(super) fn say_origin(consignment: &Consignment<'_>, origin: &str, difference
     let amount = difference.abs().grouped(desk.currency().digits());
     cautions.say(
         "origin-assumed",
-        format!("origin decides anti-dumping, not the country of dispatch: no origin is stated, {} is assumed; if made in {origin}, {amount} {more}", consignment.dispatch),
+        format!("origin decides anti-dumping, not the country of dispatch: no origin is stated, {} is assumed; if made in {origin}, {amount} {} {more}", consignment.dispatch, desk.currency()),
         &about,
     );
 }
@@ -157,13 +201,18 @@ pub(super) fn say_origin(consignment: &Consignment<'_>, origin: &str, difference
 fn about_changes(consignment: &Consignment<'_>, desk: &Desk<'_>, cautions: &mut Cautions) {
     let charges = desk.law.charges.iter().filter(|r| desk.can_hold(&r.rule.when)).map(|r| (r.rule.id.as_str(), &r.stamp));
     let reliefs = desk.law.reliefs.iter().filter(|r| desk.can_hold(&r.rule.when)).map(|r| (r.rule.id.as_str(), &r.stamp));
+    let mut turns: Vec<(String, Vec<String>)> = Vec::new();
     for (id, stamp) in charges.chain(reliefs) {
         let starts = stamp.span.from.map(|from| from.days_since(consignment.arrival));
         let ends = stamp.span.to.map(|to| to.days_since(consignment.arrival));
         let soon = |days: Option<i64>| days.is_some_and(|days| (1..=30).contains(&days));
         if stamp.counts() && (soon(starts) || soon(ends.map(|days| days + 1))) {
-            let text = format!("the rules change within 30 days after the expected arrival: `{id}`, {} ({})", stamp.span, stamp.row);
-            cautions.say("rules-change", text, &[&consignment.id]);
+            let change = format!("`{id}`, {}", stamp.span);
+            let row = stamp.row.to_string();
+            match turns.iter_mut().find(|(known, _)| *known == change) {
+                Some((_, rows)) => rows.push(row),
+                None => turns.push((change, vec![row])),
+            }
         }
         let within_a_year = starts.is_none_or(|days| (0..=366).contains(&days));
         if stamp.certainty == Certainty::Announced && within_a_year {
@@ -176,6 +225,11 @@ fn about_changes(consignment: &Consignment<'_>, desk: &Desk<'_>, cautions: &mut 
                 &[&consignment.id],
             );
         }
+    }
+    if !turns.is_empty() {
+        let turns: Vec<String> = turns.iter().map(|(change, rows)| format!("{change} ({})", words::list(rows, "and"))).collect();
+        let text = format!("the rules change within 30 days after the expected arrival: {}", turns.join("; "));
+        cautions.say("rules-change", text, &[&consignment.id]);
     }
 }
 
@@ -220,7 +274,10 @@ fn unused_names(rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) {
     let keys: Vec<&str> = desk.tables.fits.iter().map(|row| row.rule.key.as_str()).collect();
     let asked: Vec<&str> = desk.law.traits().into_iter().chain(["material"]).collect();
     let mut look = |row: &Part, column: &str, name: &str, known: &[&str]| {
-        if let Some(near) = words::nearest(name, known.iter().copied()).filter(|_| !known.contains(&name)) {
+        if known.contains(&name) {
+            return;
+        }
+        if let Some(near) = words::nearest(name, known.iter().copied()) {
             let text = format!("nothing looks at `{name}` in `{column}`: did you mean `{near}`?");
             cautions.say("name-unused", text, &[&row.name]);
         }
@@ -231,6 +288,13 @@ fn unused_names(rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) {
     }
 }
 
+/// A source cut at a word's end where it is long.
 fn short(stamp: &Stamp) -> String {
-    stamp.source.chars().take(90).collect()
+    const MOST: usize = 90;
+    if stamp.source.chars().count() <= MOST {
+        return stamp.source.to_string();
+    }
+    let cut: String = stamp.source.chars().take(MOST).collect();
+    let whole = cut.rsplit_once(' ').map_or(cut.as_str(), |(whole, _)| whole);
+    format!("{} …", whole.trim_end_matches([',', ';', ':']))
 }

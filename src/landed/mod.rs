@@ -3,6 +3,7 @@
 //! [`cost`] is the crate's front door. Data passes one way: rows → `parcel` (what travels together) → `price` (what
 //! the seller asks) → `door` (what the rules say) → `payment` (what is paid) → `bill` → `total`.
 
+mod actual;
 mod age;
 mod ask;
 mod bill;
@@ -17,14 +18,17 @@ mod payment;
 mod price;
 mod total;
 mod trail;
+mod what_if;
 mod working;
 
+pub use actual::in_home_money;
 pub use age::{Coverage, Gap, Known, Why, coverage, gaps, rows_in_force};
 pub use ask::Ask;
-pub use bill::{Amounts, Bill, BillLine, Disputed, Headroom};
+pub use bill::{Amounts, Bill, BillLine, Disputed, Headroom, bill};
 pub use caution::{Caution, Cautions};
 pub use desk::{Desk, customs_wednesday, no_rate};
 pub use parcel::{Consignment, Kind, check_places, group, is_reckoned};
-pub use total::{Held, Landed, Totals, cost, cost_at, cost_rows, landed_rows};
+pub use total::{Held, Landed, Totals, bills_of, cost, cost_at, cost_rows, landed_rows, replacement_of, sum_rows};
 pub use trail::Step;
+pub use what_if::{Change, WhatIf};
 pub use working::{WorkLine, Working, workings};

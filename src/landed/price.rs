@@ -63,11 +63,12 @@ pub(super) fn price<'a>(
     let currency = consignment.rows.first().and_then(|row| row.currency).unwrap_or(desk.currency());
     let digits = currency.digits();
     let (masses, guessed) = packed_masses(consignment, desk)?;
-    let mut goods = consignment.rows.iter().map(|row| line_goods(row)).collect::<Result<Vec<_>, _>>()?;
+    let mut goods = consignment.rows.iter().map(|row| line_goods(row, desk, digits)).collect::<Result<Vec<_>, _>>()?;
     let gross_mass = Dec::total(masses.iter().copied())?;
     let spend = Dec::total(goods.iter().map(|g| g.list))?;
     let freight_unknown = consignment.freight == Freight::Unknown && !travels_free(consignment, spend);
     let (asked, charged) = asked_freight(consignment, desk, currency, spend, gross_mass)?;
+    let asked = desk.what_if.freight_of(asked, consignment, digits)?;
     let mut freight = Carriage { asked, credit: Dec::ZERO };
     let names: Vec<&str> = consignment.rows.iter().map(|row| row.name.as_str()).collect();
     let codes: Vec<_> = book.discounts.iter().filter(|d| Some(d.seller.as_str()) == consignment.seller.map(|s| s.name.as_str())).collect();
@@ -93,8 +94,8 @@ pub(super) fn price<'a>(
     Ok(Priced { currency, lines, used, packed_g: charged, guessed, freight_unknown })
 }
 
-fn line_goods(row: &Part) -> Result<Goods, Overflow> {
-    let list = row.price.unwrap_or(Dec::ZERO).times(Dec::from(row.quantity))?;
+fn line_goods(row: &Part, desk: &Desk<'_>, digits: u32) -> Result<Goods, Overflow> {
+    let list = desk.what_if.price_of(row, digits)?.times(Dec::from(row.quantity))?;
     Ok(Goods { list, ..Goods::default() })
 }
 
@@ -105,9 +106,12 @@ fn packed_masses<'a>(consignment: &Consignment<'a>, desk: &Desk<'_>) -> Result<(
     let mut masses = Vec::with_capacity(consignment.rows.len());
     for row in &consignment.rows {
         let held = consignment.bundled.iter().filter(|b| b.comes_with.as_deref() == Some(row.name.as_str()));
-        let mass = match (row.packed, row.total_mass()) {
+        let mass = match (row.packed, desk.what_if.mass_of(row)?) {
             (Some(packed), _) => packed.times(row.quantity)?.0,
-            (None, Some(mass)) => Grams::total(std::iter::once(mass).chain(held.filter_map(|b| b.total_mass())))?.0,
+            (None, Some(mass)) => {
+                let held = held.filter_map(|b| desk.what_if.mass_of(b).transpose()).collect::<Result<Vec<_>, _>>()?;
+                Grams::total(std::iter::once(mass).chain(held))?.0
+            }
             (None, None) => {
                 guessed.push(row.name.as_str());
                 usual_mass(row, desk)?

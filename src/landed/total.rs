@@ -1,7 +1,7 @@
 //! All bills of a build, what is simply held, and the three totals that always stand together.
 
 use super::ask::Ask;
-use super::bill::{Amounts, Bill, bill, landed};
+use super::bill::{Amounts, Bill, bill, plain_bill};
 use super::caution::{Caution, Cautions};
 use super::desk::Desk;
 use super::parcel::{Consignment, Kind, check_places, check_rows, group, is_reckoned};
@@ -121,13 +121,16 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
     let held = held(rows);
     let totals = totals(&bills, &held, rows, desk).map_err(|overflow| one_problem(overflow.into()))?;
     let mut cautions = Cautions::default();
-    standing_cautions(rows, &bills, desk.ask.date, &mut cautions);
+    standing_cautions(rows, &bills, desk, &mut cautions);
     bills.iter().for_each(|bill| cautions.extend(bill.cautions.clone()));
     super::doubt::about_unused(book, rows, &bills, desk, &mut cautions);
-    for ended in super::age::ended_fees(desk) {
-        cautions.say("fee-ended", format!("a fee whose row has ended is not counted and may be due: {ended}"), &[]);
+    let ended = super::age::ended_fees(desk);
+    if !ended.is_empty() {
+        let text = format!("the rows of these fees have ended and none follows: not counted, and may be due: {}", ended.join(", "));
+        cautions.say("fee-ended", text, &[]);
     }
     outside_tables(desk, &bills, &mut cautions);
+    paid_otherwise(&bills, rows, desk, &mut cautions).map_err(|overflow| one_problem(overflow.into()))?;
     Ok(Landed {
         to: desk.ask.to,
         region: desk.ask.region.clone(),
@@ -141,19 +144,41 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
     })
 }
 
+/// The landed sum of rows, held parts included, without looking at any doubt: for the many runs of an estimate.
+pub fn sum_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Problems> {
+    let bills = bills_of(book, rows, desk, desk.ask.remedies == crate::book::Remedies::Count)?;
+    let held = Dec::total(held(rows).iter().filter_map(|h| h.paid));
+    let landed = bills.iter().map(|bill| bill.amounts.landed()).collect::<Result<Vec<_>, _>>();
+    held.and_then(|held| Dec::total(landed?.into_iter().chain([held]))).map_err(|overflow| one_problem(overflow.into()))
+}
+
+/// The bills of rows without the doubts beside them; `remedies` says whether they count.
+pub fn bills_of(book: &Book, rows: &[&Part], desk: &Desk<'_>, remedies: bool) -> Result<Vec<Bill>, Problems> {
+    let mut problems = Problems::new();
+    let plain = |consignment: &Consignment<'_>| plain_bill(book, consignment, desk, remedies).and_then(|bill| charged(bill, book, desk));
+    let bills = each(book, rows, desk, &mut problems, plain);
+    if problems.refuse() { Err(problems.sorted()) } else { Ok(bills) }
+}
+
+/// What the next person would pay for the same rows, under whatever the desk supposes.
+pub fn replacement_of(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Problems> {
+    let (today, parts) = anew(book, rows);
+    sum_rows(&today, &parts.iter().collect::<Vec<_>>(), desk)
+}
+
 /// The landed sum of rows, held parts included, and nothing else.
 pub fn landed_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Problems> {
-    let mut problems = Problems::new();
-    let sums = each(book, rows, desk, &mut problems, |consignment| landed(book, consignment, desk));
-    if problems.refuse() {
-        return Err(problems.sorted());
-    }
-    let held = held(rows).into_iter().filter_map(|h| h.paid);
-    Dec::total(sums.into_iter().chain(held)).map_err(|overflow| one_problem(overflow.into()))
+    sum_rows(book, rows, desk)
 }
 
 fn bills(book: &Book, rows: &[&Part], desk: &Desk<'_>, problems: &mut Problems) -> Vec<Bill> {
-    each(book, rows, desk, problems, |consignment| bill(book, consignment, desk))
+    each(book, rows, desk, problems, |consignment| bill(book, consignment, desk).and_then(|bill| charged(bill, book, desk)))
+}
+
+/// A bill with what receipts say in it.
+fn charged(mut bill: Bill, book: &Book, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
+    super::actual::put(&mut bill, &book.receipts, desk)?;
+    Ok(bill)
 }
 
 /// Reckons every consignment of the rows, finding every problem.
@@ -228,14 +253,17 @@ fn totals(bills: &[Bill], held: &[Held], rows: &[&Part], desk: &Desk<'_>) -> Res
     };
     for bill in bills {
         let (seller, door) = (bill.amounts.to_seller()?, bill.amounts.at_door()?);
+        let (known_seller, known_door) = (bill.known.to_seller()?, bill.known.at_door()?);
         match bill.kind {
             Kind::ToOrder => {
-                totals.to_pay_seller = totals.to_pay_seller.plus(seller)?;
-                totals.to_pay_carrier = totals.to_pay_carrier.plus(door)?;
+                totals.spent = Dec::total([totals.spent, known_seller, known_door])?;
+                totals.to_pay_seller = totals.to_pay_seller.plus(seller.minus(known_seller)?)?;
+                totals.to_pay_carrier = totals.to_pay_carrier.plus(door.minus(known_door)?)?;
             }
             Kind::OnOrder | Kind::Gift => {
-                totals.spent = totals.spent.plus(paid_to_seller(bill, rows)?)?;
-                totals.to_pay_carrier = totals.to_pay_carrier.plus(door)?;
+                let paid = if known_seller.is_zero() { paid_to_seller(bill, rows)? } else { seller };
+                totals.spent = Dec::total([totals.spent, paid, known_door])?;
+                totals.to_pay_carrier = totals.to_pay_carrier.plus(door.minus(known_door)?)?;
             }
             Kind::InHand => totals.spent = totals.spent.plus(seller.plus(door)?)?,
         }
@@ -280,24 +308,29 @@ fn masses(rows: &[&Part], desk: &Desk<'_>, totals: &mut Totals) -> Result<(), Ov
 
 /// The engine run with every row as to be ordered today, and the parts for which that is not known.
 fn replacement(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<(Dec, Vec<String>), Problems> {
+    let (today, anew) = anew(book, rows);
+    let refs: Vec<&Part> = anew.iter().collect();
+    let total = landed_rows(&today, &refs, desk)?;
+    let missing = rows.iter().filter(|row| row.standing != Standing::Bundled && row.price.is_none());
+    Ok((total, missing.map(|row| row.name.clone()).collect()))
+}
+
+/// A book of the rows as to be ordered today.
+fn anew(book: &Book, rows: &[&Part]) -> (Book, Vec<Part>) {
     let anew: Vec<Part> = rows
         .iter()
         .filter(|row| row.standing != Standing::Bundled && row.price.is_some())
         .map(|row| Part { standing: Standing::ToOrder, parcel: String::new(), ..(*row).clone() })
         .collect();
     let anew: Vec<Part> = anew.into_iter().map(|row| Part { seller: buyable(book, &row), ..row }).collect();
-    let refs: Vec<&Part> = anew.iter().collect();
     let today = Book {
         settings: book.settings.clone(),
         parts: anew.clone(),
         sellers: book.sellers.clone(),
-        parcels: Vec::new(),
         discounts: book.discounts.clone(),
-        bikes: Vec::new(),
+        ..Book::default()
     };
-    let total = landed_rows(&today, &refs, desk)?;
-    let missing = rows.iter().filter(|row| row.standing != Standing::Bundled && row.price.is_none());
-    Ok((total, missing.map(|row| row.name.clone()).collect()))
+    (today, anew)
 }
 
 /// A gift's sender sells nothing: its part is bought at home at the declared value.
@@ -311,9 +344,10 @@ fn buyable(book: &Book, row: &Part) -> Option<String> {
 const OLD_PRICE: i64 = 45;
 
 /// What is always said where it applies.
-fn standing_cautions(rows: &[&Part], bills: &[Bill], day: Date, cautions: &mut Cautions) {
+fn standing_cautions(rows: &[&Part], bills: &[Bill], desk: &Desk<'_>, cautions: &mut Cautions) {
+    let day = desk.ask.date;
     cautions.say("estimate", "an estimate, not a ruling: customs and the carrier decide", &[]);
-    if bills.iter().any(|b| !b.limits.is_empty()) {
+    if bills.iter().any(|b| !desk.is_home(b.dispatch.code())) {
         cautions.say(
             "declare",
             "declare the true price; never ask a seller for a lower one or for \"gift\"; do not split an order to stay under a limit",
@@ -342,6 +376,25 @@ fn standing_cautions(rows: &[&Part], bills: &[Bill], day: Date, cautions: &mut C
     if rows.iter().any(|row| fluids(&row)) {
         cautions.say("fluids", "brake fluids do not mix: mineral oil and DOT are for different seals", &[]);
     }
+}
+
+/// Where the rows of a parcel on its way say that something else was paid than is reckoned, what is spent and what is still
+/// to pay do not add up to the landed cost; both sums are said.
+fn paid_otherwise(bills: &[Bill], rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) -> Result<(), Overflow> {
+    let money = |amount: Dec| format!("{} {}", amount.grouped(desk.currency().digits()), desk.currency());
+    for bill in bills.iter().filter(|b| matches!(b.kind, Kind::OnOrder | Kind::Gift)) {
+        let reckoned = bill.amounts.to_seller()?;
+        let paid = paid_to_seller(bill, rows)?;
+        if paid != reckoned && bill.known.to_seller()?.is_zero() {
+            let text = format!(
+                "{} was paid where {} is reckoned: the first is in what is spent, the second in the landed cost",
+                money(paid),
+                money(reckoned)
+            );
+            cautions.say("paid-otherwise", text, &[&bill.id]);
+        }
+    }
+    Ok(())
 }
 
 /// A day before the tables begin or after they were last read is said.

@@ -23,6 +23,8 @@ pub struct Step {
     pub rate_rows: Vec<RowRef>,
     /// The text behind it.
     pub source: String,
+    /// The texts behind those rows of rates, each once.
+    pub rate_sources: Vec<String>,
     /// How its figure is known.
     pub evidence: Option<Evidence>,
     /// Whether it counts.
@@ -43,6 +45,7 @@ fn step(id: &str, kind: &'static str, text: String, amount: Option<Dec>) -> Step
         row: None,
         rate_rows: Vec::new(),
         source,
+        rate_sources: Vec::new(),
         evidence: None,
         certainty: None,
         text,
@@ -162,12 +165,17 @@ fn of_entry(entry: &Entry, consignment: &Consignment<'_>, desk: &Desk<'_>) -> St
     let mut rate_rows: Vec<RowRef> = entry.rate_rows.iter().map(|s| s.row.clone()).collect();
     rate_rows.sort();
     rate_rows.dedup();
+    let mut rate_sources: Vec<String> =
+        entry.rate_rows.iter().map(|s| s.source.to_string()).filter(|text| !text.is_empty() && **text != **source).collect();
+    rate_sources.sort();
+    rate_sources.dedup();
     Step {
         id: entry.id.clone(),
         kind: entry.kind.map_or("relief", crate::tables::Kind::name),
         row: Some(row.clone()),
         rate_rows,
         source: source.to_string(),
+        rate_sources,
         evidence: weakest.0,
         certainty: weakest.1,
         text,
@@ -181,9 +189,12 @@ fn how(entry: &Entry, desk: &Desk<'_>) -> String {
     let parts: Vec<String> =
         entry.parts.iter().filter(|p| !p.base.is_zero() || !p.amount.is_zero()).map(|part| how_part(part, digits)).collect();
     let of = if entry.of.is_empty() { String::new() } else { format!("of {}: ", entry.of) };
-    let flat = entry.flat.map(|flat| format!("flat {}", flat.grouped(digits)));
+    let none = if entry.amount.is_some_and(Dec::is_zero) { ", none of it due here" } else { "" };
+    let flat = entry.flat.map(|flat| format!("flat {}{none}", flat.grouped(digits)));
     let all: Vec<String> = parts.into_iter().chain(flat).collect();
-    if all.is_empty() { format!("{of}nothing to take it of") } else { format!("{of}{}", all.join(" + ")) }
+    let bound = |word: &str, bound: Option<Dec>| bound.map(|bound| format!(", {word} {}", bound.grouped(digits))).unwrap_or_default();
+    let bounds = bound("at least", entry.bounds.0) + &bound("at most", entry.bounds.1);
+    if all.is_empty() { format!("{of}nothing to take it of") } else { format!("{of}{}{bounds}", all.join(" + ")) }
 }
 
 fn how_part(part: &Part, digits: u32) -> String {

@@ -31,15 +31,17 @@ pub(super) struct Base<'a> {
     book: &'a Book,
     desk: &'a Desk<'a>,
     rows: Vec<&'a Part>,
+    /// Rows that are off the bike and were paid for: their parcels are what they are.
+    sunk: &'a [Part],
     /// The landed total of the build as it is.
     pub landed: Dec,
 }
 
 impl<'a> Base<'a> {
     /// Reckons the build as it is.
-    pub(super) fn new(book: &'a Book, desk: &'a Desk<'a>) -> Result<Base<'a>, Problems> {
+    pub(super) fn new(book: &'a Book, sunk: &'a [Part], desk: &'a Desk<'a>) -> Result<Base<'a>, Problems> {
         let rows: Vec<&Part> = book.build().collect();
-        let mut base = Base { book, desk, rows, landed: Dec::ZERO };
+        let mut base = Base { book, desk, rows, sunk, landed: Dec::ZERO };
         base.landed = base.landed(&base.rows.iter().map(|row| (*row).clone()).collect::<Vec<_>>())?;
         Ok(base)
     }
@@ -65,21 +67,31 @@ impl<'a> Base<'a> {
         Ok(Marginal { alone, together, resale, resale_unknown, cautions })
     }
 
-    /// The rows of a proposal that money is still to be spent on, and what lies in their boxes; a row that would fall into a
-    /// parcel ordered at another time travels in a parcel of its own.
+    /// The rows of a proposal that money is still to be spent on, and what lies in their boxes.
     fn bought(&self, proposal: &Proposal<'_>) -> Vec<Part> {
-        let mut problems = Problems::new();
-        let parcels = group(self.book, &self.rows, self.desk, &mut problems);
-        let taken = |part: &Part| {
-            let same = |row: &&Part| row.seller == part.seller && row.parcel == part.parcel;
-            parcels.iter().any(|parcel| parcel.kind != Kind::ToOrder && parcel.rows.iter().any(same))
-        };
         let due = |part: &&Part| matches!(part.standing, Standing::ToOrder | Standing::Bundled);
-        let as_build = |part: &Part| {
-            let parcel = if part.standing == Standing::ToOrder && taken(part) { "new order".to_owned() } else { part.parcel.clone() };
-            Part { role: Role::Build, parcel, ..part.clone() }
-        };
-        proposal.parts().into_iter().filter(due).map(as_build).collect()
+        proposal.parts().into_iter().filter(due).map(|part| self.adopted(part)).collect()
+    }
+
+    /// A row that comes, as a row of the build. One that would fall into a parcel ordered at another time travels in a parcel
+    /// of its own; one that is owned costs nothing more.
+    pub(super) fn adopted(&self, part: &Part) -> Part {
+        let own = Part { role: Role::Build, ..part.clone() };
+        match part.standing {
+            Standing::ToOrder if self.taken(part) => Part { parcel: "new order".to_owned(), ..own },
+            Standing::ToOrder | Standing::Bundled => own,
+            Standing::OnOrder | Standing::InHand | Standing::Given => {
+                Part { standing: Standing::InHand, seller: None, price: None, paid: Some(Dec::ZERO), ..own }
+            }
+        }
+    }
+
+    /// Whether the parcel that a row would travel in was ordered at another time.
+    fn taken(&self, part: &Part) -> bool {
+        let all: Vec<&Part> = self.rows.iter().copied().chain(self.sunk).collect();
+        let parcels = group(self.book, &all, self.desk, &mut Problems::new());
+        let same = |row: &&Part| row.seller == part.seller && row.parcel == part.parcel;
+        parcels.iter().any(|parcel| parcel.kind != Kind::ToOrder && parcel.rows.iter().any(same))
     }
 
     fn today(&self, parts: &[Part]) -> Book {
@@ -89,12 +101,14 @@ impl<'a> Base<'a> {
             sellers: self.book.sellers.clone(),
             parcels: self.book.parcels.clone(),
             discounts: self.book.discounts.clone(),
-            bikes: Vec::new(),
+            receipts: self.book.receipts.clone(),
+            ..Book::default()
         }
     }
 
     fn landed(&self, parts: &[Part]) -> Result<Dec, Problems> {
-        let book = self.today(parts);
+        let all: Vec<Part> = parts.iter().chain(self.sunk).cloned().collect();
+        let book = self.today(&all);
         let rows: Vec<&Part> = book.parts.iter().collect();
         landed_rows(&book, &rows, self.desk)
     }

@@ -3,9 +3,12 @@
 //! An option's cost is marginal: the landed total of the build with it, less the landed total without, so that parcels, limits
 //! and freight steps are counted as they fall; less what the replaced pieces would fetch. Nothing here is an average.
 
+mod ladder;
 mod marginal;
+mod order;
 mod proposal;
 mod ranking;
 mod swap;
 
+pub use ladder::{Ladder, Rung, Stop};
 pub use ranking::{Ranked, Ranking, Unranked, rank};

@@ -1,19 +1,22 @@
 //! All options in one order, with those that do not fit and those that cannot be ranked beside it.
 
-use std::cmp::Ordering;
 use std::collections::BTreeSet;
 
+use super::ladder::{Ladder, ladder};
 use super::marginal::{Base, Marginal};
+use super::order::ordered;
 use super::proposal::Proposal;
 use super::swap::{Swap, swap};
-use crate::book::{Book, Part, Role, Standing};
-use crate::landed::{Ask, Caution, Cautions, Desk, check_places};
+use crate::book::{self, Book, Part, Role};
+use crate::estimate::{Climb, climb, saves};
+use crate::landed::{Ask, Caution, Cautions, Desk, check_places, cost_at};
 use crate::tables::Tables;
 use crate::text::words::list;
 use crate::text::{Diagnostic, Problems};
-use crate::units::{Currency, Dec, Overflow};
+use crate::units::{Currency, Dec, Grams, Overflow};
+use crate::value::basis::racing_minimum;
 use crate::value::bench::{self, Bench, on_the_bike};
-use crate::value::{Difference, fit};
+use crate::value::{Difference, Quadrant, Standing, fit};
 
 /// At most so many ways to fill what one option empties.
 const MOST_WAYS: usize = 24;
@@ -49,6 +52,17 @@ pub struct Ranked {
     pub difference: Difference,
     /// Worth of the grams less the cost, when a worth is told.
     pub net_benefit: Option<Dec>,
+    /// The grams that a scale will probably find saved, and their standard deviation, by how the masses are known; none where
+    /// the same part stays, or the tables have no range.
+    pub expected: Option<(Grams, Grams)>,
+    /// The chance in the hundred that grams are saved at all.
+    pub chance: Option<Dec>,
+    /// Whether it costs money for a saving that is smaller than its doubt: such options stand last.
+    pub doubtful: bool,
+    /// Whether it stands last: it is doubtful, or one that is beats it on both counts.
+    pub last: bool,
+    /// How it stands among the options for its places and keeping what is there; extended dominance is advice.
+    pub standing: Standing,
     /// An option for the same place that costs no more and saves no less.
     pub beaten_by: Option<String>,
     /// What is to be noted.
@@ -75,6 +89,14 @@ pub struct Ranking {
     pub currency: Currency,
     /// The landed total of the build as it is.
     pub landed: Dec,
+    /// Really paid: no option changes that.
+    pub spent: Dec,
+    /// Still to pay for the build as it is.
+    pub to_pay: Dec,
+    /// What the next person would pay for the same bike.
+    pub replacement: Dec,
+    /// The mass of the build, all that is on the bike.
+    pub mass: Grams,
     /// What a kilogram less is worth, when told.
     pub worth_per_kg: Option<Dec>,
     /// The options, best first.
@@ -83,8 +105,24 @@ pub struct Ranking {
     pub unfit: Vec<Unranked>,
     /// Those that cannot be ranked.
     pub left_out: Vec<Unranked>,
+    /// The best next steps, one after another.
+    pub ladder: Ladder,
+    /// What a kilogram, and the ladder, are worth on a climb for the rider, when told.
+    pub climb: Vec<Climb>,
     /// What must be said.
     pub cautions: Vec<Caution>,
+}
+
+/// Everything that may be proposed for one build, weighed.
+pub(super) struct Survey<'a> {
+    /// Options with what they propose, and how they change the bike.
+    pub options: Vec<(Ranked, Proposal<'a>, Swap<'a>)>,
+    /// Those that do not fit.
+    pub unfit: Vec<Unranked>,
+    /// Those that cannot be ranked.
+    pub left_out: Vec<Unranked>,
+    /// What must be said.
+    pub cautions: Cautions,
 }
 
 /// Ranks the options of a book by what each really adds to the bill.
@@ -97,53 +135,77 @@ pub fn rank(book: &Book, tables: &Tables, ask: &Ask) -> Result<Ranking, Problems
     }
     let build: Vec<&Part> = book.build().collect();
     bench::refuse_doubled(&Bench::lay(&build, &desk))?;
-    let base = Base::new(book, &desk)?;
-    let (currency, landed) = (desk.currency(), base.landed);
+    let totals = cost_at(book, &desk)?.totals;
+    let base = Base::new(book, &[], &desk)?;
+    let Survey { options, unfit, left_out, mut cautions } = survey(book, &base, &desk);
+    let options = ordered(options, &desk).map_err(too_large)?;
+    let ladder = ladder(book, &desk, totals.mass)?;
+    let fewer = ladder.saved().map_err(too_large)?;
     let mut found = Ranking {
-        currency,
-        landed,
+        currency: desk.currency(),
+        landed: base.landed,
+        spent: totals.spent,
+        to_pay: totals.to_pay,
+        replacement: totals.replacement,
+        mass: totals.mass,
         worth_per_kg: ask.worth_per_kg,
-        options: Vec::new(),
-        unfit: Vec::new(),
-        left_out: Vec::new(),
+        options,
+        unfit,
+        left_out,
+        ladder,
+        climb: climbs(ask, totals.mass, fewer),
         cautions: Vec::new(),
     };
-    let mut cautions = Cautions::default();
+    found.unfit.sort();
+    found.left_out.sort();
+    found.left_out.dedup();
+    let rows: Vec<&Part> = bench::build_rows(book, &desk, false);
+    fit::clashes(&rows, &desk)
+        .iter()
+        .for_each(|clash| cautions.say("clash", "parts of the build do not fit one another", &[&clash.words()]));
+    say(&found, &desk, &mut cautions);
+    found.cautions = cautions.into_list();
+    Ok(found)
+}
+
+/// Weighs everything that may be proposed for a build.
+pub(super) fn survey<'a>(book: &'a Book, base: &Base<'a>, desk: &'a Desk<'a>) -> Survey<'a> {
+    let mut found = Survey { options: Vec::new(), unfit: Vec::new(), left_out: Vec::new(), cautions: Cautions::default() };
     let mut seen: BTreeSet<Vec<(String, String)>> = BTreeSet::new();
-    let mut claims: Vec<BTreeSet<&str>> = Vec::new();
-    for head in heads(book, &desk, &mut found.left_out) {
-        let proposals = proposals(head, book, &desk);
-        let (ways, unmet) = proposals;
+    for head in heads(book, desk, &mut found.left_out) {
+        let (ways, unmet) = proposals(head, book, desk);
         found.left_out.extend(unmet);
         for (proposal, swap) in ways.into_iter().filter(|(proposal, _)| seen.insert(proposal.key())) {
-            match weigh(&proposal, &swap, &base, &desk, &mut cautions) {
-                Ok(ranked) => {
-                    claims.push(bench::claimed(&proposal.parts(), &desk));
-                    found.options.push(ranked);
-                }
+            match weigh(&proposal, &swap, base, desk, &mut found.cautions) {
+                Ok(ranked) => found.options.push((ranked, proposal, swap)),
                 Err(Refused::Unfit(reason)) => found.unfit.push(unranked(head, reason)),
                 Err(Refused::Unknown(reason)) => found.left_out.push(unranked(head, reason)),
             }
         }
     }
-    mark_beaten(&mut found.options, &claims);
-    sort(&mut found.options).map_err(too_large)?;
-    found.unfit.sort();
-    found.left_out.sort();
-    say(&found, &mut cautions);
-    found.cautions = cautions.into_list();
-    Ok(found)
+    found
+}
+
+/// Slopes that a climb is shown for, in the hundred.
+const GRADES: [u32; 2] = [5, 8];
+
+fn climbs(ask: &Ask, bike: Grams, fewer: Grams) -> Vec<Climb> {
+    let rider = ask.rider_kg.zip(ask.rider_watts).filter(|_| bike.0.is_positive());
+    rider.map_or(Vec::new(), |(kg, watts)| GRADES.iter().map(|grade| climb(*grade, kg, bike, watts, fewer)).collect())
 }
 
 /// What may be proposed, by name and seller: options with a price of their own, and other offers of parts still to be ordered.
 fn heads<'a>(book: &'a Book, desk: &Desk<'a>, left_out: &mut Vec<Unranked>) -> Vec<&'a Part> {
     let mut heads: Vec<&Part> = Vec::new();
-    for part in book.parts.iter().filter(|part| part.role != Role::Build && part.standing != Standing::Bundled) {
+    for part in book.parts.iter().filter(|part| part.role != Role::Build && part.standing != book::Standing::Bundled) {
         let main = book.main_row(&part.name).unwrap_or(part);
         let only_needed = book.parts.iter().any(|other| other.needs.contains(&part.name));
+        if !on_the_bike(part, desk) && only_needed {
+            continue;
+        }
         if !on_the_bike(part, desk) {
             left_out.push(unranked(part, "tools, fluids, shop work and spares save no grams".to_owned()));
-        } else if part.role == Role::Rival && main.role == Role::Build && main.standing != Standing::ToOrder {
+        } else if part.role == Role::Rival && main.role == Role::Build && main.standing != book::Standing::ToOrder {
             left_out.push(unranked(part, format!("the part is `{}` already", main.standing.name())));
         } else if !(only_needed && main.role == Role::Option && swap(&Proposal::of(part, book), book, desk).replaced.is_empty()) {
             heads.push(part);
@@ -184,7 +246,7 @@ fn proposals<'a>(head: &'a Part, book: &'a Book, desk: &Desk<'a>) -> (Vec<Way<'a
 fn fillers<'a>(proposal: &Proposal<'a>, place: &str, book: &'a Book, desk: &Desk<'a>) -> Vec<&'a Part> {
     let claimed = bench::claimed(&proposal.parts(), desk);
     let free = |row: &&Part| bench::claimed(&Proposal::of(row, book).parts(), desk).is_disjoint(&claimed);
-    let fills = |row: &&Part| row.places.iter().any(|own| own == place) && row.standing != Standing::Bundled;
+    let fills = |row: &&Part| row.places.iter().any(|own| own == place) && row.standing != book::Standing::Bundled;
     let mut found: Vec<&Part> = book.options().filter(fills).filter(free).collect();
     found.sort_by(|a, b| a.name.cmp(&b.name));
     found
@@ -206,6 +268,9 @@ fn weigh(proposal: &Proposal<'_>, swap: &Swap<'_>, base: &Base<'_>, desk: &Desk<
     }
     let difference = Difference::new(together, saved, desk.currency().digits());
     let worth = desk.ask.worth_per_kg.map(|worth| difference.net_benefit(worth)).transpose();
+    let doubt = swap.doubt(&comes, desk).map_err(|overflow| Refused::Unknown(overflow.to_string()))?;
+    let chance = doubt.filter(|_| !saved.0.is_zero()).map(|(expected, deviation)| saves(expected.0, deviation.0));
+    let doubtful = difference.quadrant() == Quadrant::TradeOff && doubt.is_some_and(|(expected, deviation)| expected < deviation);
     let names = |rows: &[&Part]| rows.iter().map(|row| row.name.clone()).collect::<Vec<_>>();
     let head = proposal.head;
     Ok(Ranked {
@@ -220,10 +285,15 @@ fn weigh(proposal: &Proposal<'_>, swap: &Swap<'_>, base: &Base<'_>, desk: &Desk<
         alone,
         together,
         resale,
-        notes: notes(proposal, swap),
+        notes: notes(proposal, swap, desk),
         resale_unknown,
         difference,
         net_benefit: worth.map_err(|overflow| Refused::Unknown(overflow.to_string()))?,
+        expected: doubt,
+        chance,
+        doubtful,
+        last: doubtful,
+        standing: Standing::Frontier,
         beaten_by: None,
         row: head.at.place().to_string(),
     })
@@ -234,7 +304,7 @@ fn unfit(proposal: &Proposal<'_>, swap: &Swap<'_>, desk: &Desk<'_>) -> Option<St
     let own = |part: &&&Part| proposal.holds(&part.name);
     let on_bike: Vec<&Part> = swap.after.iter().filter(|row| on_the_bike(row, desk)).copied().collect();
     let clashes = fit::clashes(&on_bike, desk);
-    let clashing: Vec<String> = clashes.iter().filter(|clash| clash.parts.iter().any(|p| own(&p))).map(fit::Clash::words).collect();
+    let clashing: Vec<String> = clashes.iter().filter(|clash| clash.parts.iter().any(|p| own(&p))).map(fit::Clash::short).collect();
     if !clashing.is_empty() {
         return Some(clashing.join("; "));
     }
@@ -243,8 +313,14 @@ fn unfit(proposal: &Proposal<'_>, swap: &Swap<'_>, desk: &Desk<'_>) -> Option<St
     twice.map(|doubled| format!("it fills `{}` twice: {}", doubled.place, doubled.why))
 }
 
-fn notes(proposal: &Proposal<'_>, swap: &Swap<'_>) -> Vec<String> {
+fn notes(proposal: &Proposal<'_>, swap: &Swap<'_>, desk: &Desk<'_>) -> Vec<String> {
     let mut notes = Vec::new();
+    let on_bike: Vec<&Part> = swap.after.iter().filter(|row| on_the_bike(row, desk)).copied().collect();
+    for unknown in fit::unknowns(&on_bike, desk).into_iter().filter(|unknown| unknown.row.blocks) {
+        if proposal.holds(&unknown.said.name) || proposal.holds(&unknown.silent.name) {
+            notes.push(unknown.words());
+        }
+    }
     let pieces = |rows: &[&Part], place: &String| -> u64 {
         rows.iter().filter(|row| row.places.contains(place)).map(|row| u64::from(row.quantity)).sum()
     };
@@ -257,63 +333,30 @@ fn notes(proposal: &Proposal<'_>, swap: &Swap<'_>) -> Vec<String> {
     notes
 }
 
-/// Names the best of the options for a shared place that beat one on both counts.
-fn mark_beaten(options: &mut [Ranked], claims: &[BTreeSet<&str>]) {
-    let beats = |one: &Difference, other: &Difference| {
-        one.cost <= other.cost && one.saved >= other.saved && (one.cost < other.cost || one.saved > other.saved)
-    };
-    let all: Vec<(String, Difference)> = options.iter().map(|option| (option.title(), option.difference)).collect();
-    for (at, option) in options.iter_mut().enumerate() {
-        let rivals = all
-            .iter()
-            .zip(claims)
-            .enumerate()
-            .filter(|(other, (_, places))| *other != at && claims.get(at).is_some_and(|own| !own.is_disjoint(places)));
-        let better = rivals.map(|(_, (rival, _))| rival).filter(|(_, difference)| beats(difference, &option.difference));
-        let best = better.min_by(|(name, a), (other, b)| a.cost.cmp(&b.cost).then(b.saved.cmp(&a.saved)).then(name.cmp(other)));
-        option.beaten_by = best.map(|(name, _)| name.clone());
-    }
-}
-
-/// A total order: by the differences, then by name, seller and company, never by the order of rows.
-fn sort(options: &mut [Ranked]) -> Result<(), Overflow> {
-    let mut overflow = None;
-    options.sort_by(|a, b| {
-        let by_difference = a.difference.rank(&b.difference).unwrap_or_else(|e| {
-            overflow = Some(e);
-            Ordering::Equal
-        });
-        let names = |o: &Ranked| (o.part.clone(), o.seller.clone(), o.with.clone(), o.row.clone());
-        by_difference.then_with(|| names(a).cmp(&names(b)))
-    });
-    overflow.map_or(Ok(()), Err)
-}
-
 fn unranked(head: &Part, reason: String) -> Unranked {
     Unranked { part: head.name.clone(), seller: head.seller.clone(), reason }
 }
 
-fn say(ranking: &Ranking, cautions: &mut Cautions) {
+fn say(ranking: &Ranking, desk: &Desk<'_>, cautions: &mut Cautions) {
     let unknown: BTreeSet<&str> = ranking.options.iter().flat_map(|o| o.resale_unknown.iter().map(String::as_str)).collect();
     let unknown: Vec<&str> = unknown.into_iter().collect();
     if !unknown.is_empty() {
         cautions.say("resale-unknown", "nobody has said what these replaced parts would fetch: nothing is taken off for them", &unknown);
     }
-    if !ranking.options.is_empty() {
+    let end = ranking.ladder.rungs.last().map_or(ranking.mass, |rung| rung.mass);
+    if let Some((least, row)) = racing_minimum(desk.ask.basis, desk)
+        && end < least
+        && !ranking.ladder.rungs.is_empty()
+    {
         cautions.say(
-            "one-at-a-time",
-            "each option is reckoned on its own against the build as it is: two of them together may share a parcel, a limit or a place",
-            &[],
-        );
-        cautions.say(
-            "claimed-mass",
-            "grams are as claimed or weighed in the book: a small saving between two claimed masses may not be real",
+            "racing-minimum",
+            format!("the ladder ends under {least} g, {}: what is saved below it is lost to ballast", row.text),
             &[],
         );
     }
 }
 
-fn too_large(overflow: Overflow) -> Problems {
+pub(super) fn too_large(overflow: Overflow) -> Problems {
     let mut problems = Problems::new();
     problems.push(Diagnostic::from(overflow));
     problems

@@ -4,9 +4,11 @@ use std::collections::BTreeSet;
 
 use super::proposal::Proposal;
 use crate::book::{Book, Part, Role, Standing};
+use crate::estimate::root;
 use crate::landed::Desk;
-use crate::units::{Grams, Overflow};
+use crate::units::{Grams, Mode, Overflow};
 use crate::value::bench::{self, Bench, on_the_bike};
+use crate::value::doubt::Doubt;
 
 /// A proposal put in place.
 #[derive(Debug, Clone)]
@@ -120,6 +122,26 @@ impl<'a> Swap<'a> {
         let off = mass(&off, desk)?;
         let on = mass(comes, desk)?;
         off.minus(on).map_err(words)
+    }
+}
+
+impl Swap<'_> {
+    /// The grams that a scale will probably find saved, and their standard deviation, to a tenth; a part that only comes from
+    /// elsewhere is the same part and cancels. None where nothing differs, or the tables have no range.
+    pub(super) fn doubt(&self, comes: &[&Part], desk: &Desk<'_>) -> Result<Option<(Grams, Grams)>, Overflow> {
+        let off: Vec<&Part> = self.replaced.iter().chain(&self.gone).copied().filter(|row| on_the_bike(row, desk)).collect();
+        let on: Vec<&Part> = comes.iter().copied().filter(|row| on_the_bike(row, desk)).collect();
+        let same = |row: &&&Part, others: &[&Part]| {
+            others.iter().any(|other| other.name == row.name && other.total_mass() == row.total_mass() && other.mass_kind == row.mass_kind)
+        };
+        let (old, new): (Vec<&Part>, Vec<&Part>) =
+            (off.iter().filter(|row| !same(row, &on)).copied().collect(), on.iter().filter(|row| !same(row, &off)).copied().collect());
+        if old.is_empty() && new.is_empty() {
+            return Ok(None);
+        }
+        let Some((old, new)) = Doubt::of(&old, desk)?.zip(Doubt::of(&new, desk)?) else { return Ok(None) };
+        let less = old.less(new)?;
+        Ok(Some((Grams(less.expected.0.round_to(1, Mode::HalfUp)), Grams(root(less.variance, 1)))))
     }
 }
 

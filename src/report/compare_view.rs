@@ -2,22 +2,25 @@
 
 use super::show::Show;
 use super::view::{Cell, Grid, View};
-use crate::compare::{Against, Comparison};
+use crate::compare::{Against, Comparison, Market, Mine};
+use crate::landed::Caution;
 use crate::text::words::{count, list};
-use crate::units::{Basis, Grams, Overflow};
+use crate::units::{Basis, Dec, Grams, Mode, Overflow};
 use crate::value::basis::Step;
+use crate::value::{Difference, Quadrant, Standing};
 
 /// The view of a comparison; `trail` adds how every mass came to its basis.
 pub fn compare_view(comparison: &Comparison, show: &Show, trail: bool) -> Result<View, Overflow> {
     let mut view = View::default();
     view.say(headline(comparison, show));
+    mass_line(&comparison.mine, &mut view)?;
     view.table(grid(comparison, show)?);
-    let mut lines = Vec::new();
-    for against in &comparison.bikes {
-        lines.push(format!("against {} the build is {}{}", against.reference.name, words(against, show)?, within(against)));
-    }
-    view.notes(lines);
+    view.say("");
+    ranges(comparison, show, &mut view)?;
     build_lines(comparison, show, &mut view);
+    set_line(comparison, &mut view);
+    market_lines(comparison, show, &mut view);
+    racing_line(comparison, &mut view)?;
     if !comparison.left_out.is_empty() {
         view.head("Not compared");
         view.notes(comparison.left_out.iter().map(|left| format!("{}: {}", left.bike, left.reason)).collect());
@@ -26,8 +29,24 @@ pub fn compare_view(comparison: &Comparison, show: &Show, trail: bool) -> Result
         view.table(trail_of(comparison));
     }
     view.head("Before you compare");
-    view.notes(super::check_view::caution_lines(&comparison.cautions));
+    // What is not whole has been said above.
+    let said = |caution: &&Caution| !matches!(caution.id, "mass-unknown" | "places-empty");
+    let rest: Vec<Caution> = comparison.cautions.iter().filter(said).cloned().collect();
+    view.notes(super::check_view::caution_lines(&rest));
     Ok(view)
+}
+
+/// How much of the build's mass was weighed, and what a scale will probably say.
+fn mass_line(mine: &Mine, view: &mut View) -> Result<(), Overflow> {
+    if !mine.mass.0.is_positive() {
+        return Ok(());
+    }
+    let share = mine.weighed_share()?.fixed(0);
+    let expected = mine.expected.map(|(mass, deviation)| {
+        format!("; a scale will probably say {} g, give or take {} g (two in three)", whole(mass), whole(deviation))
+    });
+    view.say(format!("{share} % of its mass was weighed{}.", expected.unwrap_or_default()));
+    Ok(())
 }
 
 fn headline(comparison: &Comparison, show: &Show) -> String {
@@ -66,26 +85,51 @@ pub(super) fn grams(mass: Grams) -> String {
     mass.0.grouped(decimals)
 }
 
+/// Grams without a decimal, for what is not so exact.
+fn whole(mass: Grams) -> String {
+    mass.0.grouped(0)
+}
+
 fn grid(comparison: &Comparison, show: &Show) -> Result<Grid, Overflow> {
     let here = format!("{} g", comparison.basis.name());
-    let mut grid = Grid::new("bikes", &["bike", "price", "kind", "told g", &here, "build costs", "build saves g", "per kg"]);
+    let mut grid = Grid::new("bikes", &["bike", "price", "kind", &here, "it costs", "it saves g", "the build is"]);
     for against in &comparison.bikes {
         let bike = &against.reference;
         let name = if bike.size.is_empty() { bike.name.clone() } else { format!("{} ({})", bike.name, bike.size) };
-        let kind = if bike.imported { format!("{}, landed", bike.price_kind.name()) } else { bike.price_kind.name().to_owned() };
-        let per_kg = against.difference.per_kg()?;
         grid.rows.push(vec![
             Cell::text(name),
             Cell::number(show.amount(bike.price)),
-            Cell::text(kind),
-            Cell::text(format!("{} {}", grams(bike.told), bike.told_basis.name())),
-            Cell::number(grams(bike.mass.mass.likely)),
+            Cell::text(if bike.imported { "landed" } else { bike.price_kind.name() }),
+            Cell::number(whole(bike.mass.mass.likely)),
             Cell::number(signed(&show.amount(against.difference.cost))),
             Cell::number(signed(&grams(against.difference.saved))),
-            per_kg.map_or(Cell::text("-"), |ratio| Cell::number(show.amount(ratio))),
+            Cell::text(verdict(&against.difference, show)?),
         ]);
     }
     Ok(grid)
+}
+
+/// What two differences say, in few words; a ratio only where it means something.
+fn verdict(difference: &Difference, show: &Show) -> Result<String, Overflow> {
+    let (cost, saved) = (difference.cost, difference.saved.0);
+    let words = match difference.quadrant() {
+        Quadrant::Same => "the same",
+        Quadrant::TradeOff => {
+            let per_kg = difference.per_kg()?.map(|ratio| show.amount(ratio)).unwrap_or_default();
+            return Ok(format!("{per_kg} a kg saved"));
+        }
+        Quadrant::GivesUp => {
+            let per_kg = difference.per_kg_given_up()?.map(|ratio| show.amount(ratio)).unwrap_or_default();
+            return Ok(format!("{per_kg} a kg given up"));
+        }
+        Quadrant::Better if cost.is_zero() => "lighter, same price",
+        Quadrant::Better if saved.is_zero() => "cheaper, same mass",
+        Quadrant::Better => "cheaper and lighter",
+        Quadrant::Worse if cost.is_zero() => "heavier, same price",
+        Quadrant::Worse if saved.is_zero() => "dearer, same mass",
+        Quadrant::Worse => "dearer and heavier",
+    };
+    Ok(words.to_owned())
 }
 
 /// Differences carry their sign.
@@ -94,28 +138,37 @@ pub(super) fn signed(figure: &str) -> String {
     if figure.starts_with('-') || nothing { figure.to_owned() } else { format!("+{figure}") }
 }
 
-fn words(against: &Against, show: &Show) -> Result<String, Overflow> {
-    against.difference.words(|amount| show.money(amount))
-}
-
-/// The range of the grams, where the bike had to be brought to this basis by a range.
-fn within(against: &Against) -> String {
-    let (low, high) = against.saved;
-    if low == high {
-        return String::new();
+/// The ranges of what is saved, carried through to the cost per kilogram.
+fn ranges(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
+    let mut said: Vec<String> = Vec::new();
+    for against in comparison.bikes.iter().filter(|against| against.saved.0 != against.saved.1) {
+        let (low, high) = against.saved;
+        let per_kg = against.per_kg_range()?.map(|(low, high)| format!(", {} to {} a kg", show.amount(low), show.amount(high)));
+        let open = if against.is_open() { ": which is lighter is open" } else { "" };
+        said.push(format!("{} {} to {} g{}{open}", against.reference.name, whole(low), whole(high), per_kg.unwrap_or_default()));
     }
-    format!(" (grams saved: {} to {}, by what the tables add or take off)", grams(low), grams(high))
+    if !said.is_empty() {
+        view.say(format!("Saved, by the range of what the tables add or take off: {}.", said.join("; ")));
+    }
+    let landed: Vec<&str> = comparison.bikes.iter().filter(|a| a.reference.imported).map(|a| a.reference.name.as_str()).collect();
+    if !landed.is_empty() {
+        view.say(format!("landed: {} with what is due at the border; all prices are with tax.", list(&landed, "and")));
+    }
+    Ok(())
 }
 
 fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) {
     let mine = &comparison.mine;
-    view.say("");
     view.say(format!(
-        "Compared is the replacement value, {}: what the next person would pay for the same bike today. Spent {}, to pay {}.",
+        "Replacement value {}, what the next person would pay, is compared. To pay {}. Spent {}: gone either way.",
         show.money(mine.replacement),
-        show.money(mine.spent),
-        show.money(mine.to_pay)
+        show.money(mine.to_pay),
+        show.money(mine.spent)
     ));
+    if !comparison.bikes.is_empty() && !mine.spent.is_zero() {
+        let from_here: Vec<String> = comparison.bikes.iter().map(|against| from_here(against, show)).collect();
+        view.say(format!("From here on, finishing it costs {}.", list(&from_here, "and")));
+    }
     if mine.tools_left_out > 0 {
         let rows =
             count(mine.tools_left_out, "row of tools, fluids, shop work or spares is", "rows of tools, fluids, shop work and spares are");
@@ -126,6 +179,81 @@ fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) {
         let (low, high) = mine.missing;
         view.say(format!("The build is not whole: {} usually add {} to {} g.", list(&missing, "and"), grams(low), grams(high)));
     }
+}
+
+/// `4.80 less than Staithe Nine`.
+fn from_here(against: &Against, show: &Show) -> String {
+    let side = if against.to_finish.is_negative() { "less" } else { "more" };
+    format!("{} {side} than {}", show.amount(against.to_finish.abs()), against.reference.name)
+}
+
+/// Which bikes were held against the build, and what is beaten among them.
+fn set_line(comparison: &Comparison, view: &mut View) {
+    if comparison.bikes.is_empty() {
+        return;
+    }
+    let on = comparison.standing(Standing::Frontier);
+    let mut text = format!("Of these {}, by price and mass nothing beats {}", comparison.bikes.len() + 1, list(&on, "and"));
+    for (standing, says) in
+        [(Standing::Dominated, "beaten on both counts"), (Standing::Extended, "two others mixed would do more for the money (advice only)")]
+    {
+        let names = comparison.standing(standing);
+        if !names.is_empty() {
+            text.push_str(&format!("; {}: {says}", list(&names, "and")));
+        }
+    }
+    view.say(format!("{text}. Other bikes would change that."));
+}
+
+fn market_lines(comparison: &Comparison, show: &Show, view: &mut View) {
+    let off = |residuals: &[(String, Dec)]| -> String {
+        let each: Vec<String> = residuals.iter().map(|(name, off)| format!("{name} {} %", signed(&off.fixed(0)))).collect();
+        format!("Off the line: {}.", each.join(", "))
+    };
+    let not_in = |others: &[String]| if others.is_empty() { String::new() } else { format!(" Not in it: {}.", list(others, "and")) };
+    let mine = grams(comparison.mine.mass);
+    match &comparison.market {
+        Market::None(_) if comparison.bikes.is_empty() => {}
+        Market::None(why) => view.say(format!("No market line: {why}.")),
+        Market::Outside { set, masses: (least, most), residuals } => {
+            view.say(format!(
+                "Market line through {}: the build's {mine} g lies outside their {} to {} g, so it says nothing of the build. {}{}",
+                set.words(),
+                whole(*least),
+                whole(*most),
+                off(residuals),
+                not_in(&set.others)
+            ));
+        }
+        Market::Line(asked) => {
+            let (low, high) = asked.band;
+            let side = if asked.off.is_negative() { "below" } else { "above" };
+            let next = if asked.next_kilogram.is_negative() {
+                "lighter bikes cost no more there".to_owned()
+            } else {
+                format!("the next kilogram costs {} there", show.amount(asked.next_kilogram))
+            };
+            view.say(format!(
+                "Market line through {}: at {mine} g they ask {} (95 in 100 between {} and {}); the build is {} % {side}; {next}. {}{}",
+                asked.set.words(),
+                show.money(asked.asks),
+                show.amount(low),
+                show.amount(high),
+                asked.off.abs().fixed(0),
+                off(&asked.residuals),
+                not_in(&asked.set.others)
+            ));
+        }
+    }
+}
+
+fn racing_line(comparison: &Comparison, view: &mut View) -> Result<(), Overflow> {
+    let Some((text, least)) = &comparison.racing_minimum else { return Ok(()) };
+    let over = comparison.mine.mass.minus(*least)?;
+    let kilograms = least.0.over(Dec::THOUSAND)?.round_to(1, Mode::HalfUp);
+    let side = if over.0.is_negative() { "under: that much is made up with ballast" } else { "above" };
+    view.say(format!("{kilograms} kg is {text}; the build is {} g {side}.", grams(Grams(over.0.abs()))));
+    Ok(())
 }
 
 fn trail_of(comparison: &Comparison) -> Grid {

@@ -152,6 +152,7 @@ fn trail_of(bill: &Bill) -> Vec<Value> {
             "row": step.row.as_ref().map(ToString::to_string),
             "rate_rows": step.rate_rows.iter().map(ToString::to_string).collect::<Vec<_>>(),
             "source": step.source,
+            "rate_sources": step.rate_sources,
             "certainty": step.certainty.map(|c| c.to_string()),
             "evidence": step.evidence.map(|e| e.to_string()),
             "text": step.text,

@@ -137,7 +137,8 @@ fn limit_line(bill: &Bill, limit: &Headroom, landed: &Landed, show: &Show) -> Op
     if bill.kind == Kind::InHand || limit.amount.is_zero() {
         return None;
     }
-    let distance = show.amount(limit.left.abs());
+    let left = limit.left.abs();
+    let distance = if show.currency == landed.currency { show.amount(left) } else { show.money(left) };
     if limit.left.is_negative() {
         return Some(format!("{}: {distance} above the {} limit (`{}`)", bill.id, limit.text, limit.id));
     }
@@ -263,6 +264,7 @@ fn shortened(names: &[String]) -> Vec<String> {
 /// How every amount of a bill came about.
 fn trail_of(bill: &Bill, show: &Show) -> Grid {
     let mut grid = Grid::new("trail", &["rule", "amount", "row", "how, and the source"]);
+    grid.stacked = true;
     grid.rows.push(vec![Cell::text(format!("trail of {}", bill.id))]);
     let own = Show { rate: crate::units::Rate::SAME, ..*show };
     for step in &bill.trail {
@@ -276,7 +278,8 @@ fn trail_of(bill: &Bill, show: &Show) -> Grid {
         let marks: Vec<String> =
             [step.certainty.map(|c| c.to_string()), step.evidence.map(|e| e.to_string())].into_iter().flatten().collect();
         let marks = if marks.is_empty() { String::new() } else { format!(" ({})", marks.join(", ")) };
-        let how = format!("{} — {}{marks}", step.text, step.source);
+        let sources: Vec<&str> = std::iter::once(&step.source).chain(&step.rate_sources).map(String::as_str).collect();
+        let how = format!("{} — {}{marks}", step.text, sources.join("; the rate: "));
         grid.rows.push(vec![Cell::text(format!("  {} {}", step.kind, step.id)), amount, Cell::text(rows.join(" ")), Cell::text(how)]);
     }
     grid

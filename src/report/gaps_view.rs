@@ -50,7 +50,7 @@ pub fn import_text(publication: &Publication, days: &[Date], target: &str) -> St
         [] => out.push_str(&format!("Nothing new: every rate is in {target} already.\n")),
         [day] => out.push_str(&format!("Added to {target}: {day}.\n")),
         [first, .., last] => {
-            out.push_str(&format!("Added to {target}: {}, {first} to {last}.\n", count(days.len(), "new day", "new days")))
+            out.push_str(&format!("Added to {target}: {}, {first} to {last}.\n", count(days.len(), "new day", "new days")));
         }
     }
     out.push_str("Name the folder in `settings.csv` as `rates`, or with `--rates`, and they are used.\n");

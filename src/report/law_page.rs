@@ -11,6 +11,9 @@ use crate::tables::{
 use crate::text::{Problems, Sheet};
 use crate::units::{Currency, Dec};
 
+/// Which rows a list names.
+type Wanted = fn(&Stamp) -> bool;
+
 /// A page being written.
 struct Page {
     out: String,
@@ -253,7 +256,7 @@ impl Page {
     /// What is announced, disputed, struck down, from memory.
     fn marked(&mut self, law: &Law) {
         let rows = named(law);
-        let groups: [(&str, fn(&Stamp) -> bool); 4] = [
+        let groups: [(&str, Wanted); 4] = [
             ("Announced, not counted", |s| s.certainty == Certainty::Announced),
             ("Disputed: text and practice differ; the text counts", |s| s.certainty == Certainty::Disputed),
             ("Struck down, not counted; refunds may be possible", |s| s.certainty == Certainty::Annulled),

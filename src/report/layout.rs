@@ -127,7 +127,7 @@ fn is_figures(grid: &Grid, at: usize) -> bool {
 /// How wide each column may be for the whole to fit: the widest column of words gives way first, down to what can be
 /// read, then the names in the first. Figures are never cut.
 fn widths(grid: &Grid) -> Vec<usize> {
-    const WORDS: usize = 28;
+    const WORDS: usize = 20;
     const NAMES: usize = 24;
     const LEAST: usize = 12;
     let columns = 0..grid.header.len();

@@ -1,31 +1,41 @@
-//! `rank` as one screen: the options in order, what each adds to the bill by itself and together, the grams, what they cost.
+//! `rank` as one screen: the options in order, what the best next steps are, what they are worth on a climb, what would break.
 
 use super::compare_view::{grams, signed};
 use super::show::Show;
 use super::view::{Cell, Grid, View};
-use crate::rank::{Ranked, Ranking, Unranked};
+use crate::landed::Ask;
+use crate::rank::{Ladder, Ranked, Ranking, Stop, Unranked};
 use crate::text::words::{count, list};
 use crate::units::{Dec, Overflow};
-use crate::value::{Difference, Quadrant};
+use crate::value::{Difference, Quadrant, Standing};
 
 /// The view of a ranking.
-pub fn rank_view(ranking: &Ranking, show: &Show) -> Result<View, Overflow> {
+pub fn rank_view(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<View, Overflow> {
     let mut view = View::default();
     view.say(headline(ranking, show)?);
+    view.say(format!(
+        "To pay {}; replacement value {}; spent {}, gone either way.",
+        show.money(ranking.to_pay),
+        show.money(ranking.replacement),
+        show.money(ranking.spent)
+    ));
     view.table(grid(ranking, show)?);
-    let mut lines = Vec::new();
-    for (at, option) in ranking.options.iter().enumerate() {
-        lines.push(format!("{}. {}", at + 1, line(option, show)?));
+    remarks(ranking, show, &mut view);
+    ladder_block(ranking, ask, show, &mut view)?;
+    climb_block(ranking, ask, &mut view)?;
+    if ranking.unfit.is_empty() && !ranking.options.is_empty() {
+        view.say("What would break: no option, as far as `fits` says.");
     }
-    view.notes(lines);
-    for (heading, all) in [("Not fitting", &ranking.unfit), ("Not ranked", &ranking.left_out)] {
+    for (heading, all) in [("What would break", &ranking.unfit), ("Not ranked", &ranking.left_out)] {
         if !all.is_empty() {
             view.head(heading);
             view.notes(all.iter().map(unranked).collect());
         }
     }
-    view.head("Before you order");
-    view.notes(super::check_view::caution_lines(&ranking.cautions));
+    if !ranking.cautions.is_empty() {
+        view.head("Before you order");
+        view.notes(super::check_view::caution_lines(&ranking.cautions));
+    }
     Ok(view)
 }
 
@@ -36,6 +46,9 @@ fn headline(ranking: &Ranking, show: &Show) -> Result<String, Overflow> {
     let words = best.difference.words(|amount| show.money(amount))?;
     let sentence = match best.difference.quadrant() {
         Quadrant::Better => format!("{} gives nothing up: {words}.", best.title()),
+        Quadrant::TradeOff if best.last => {
+            format!("No option saves grams that are sure to be there; first stands {}: {words}.", best.title())
+        }
         Quadrant::TradeOff => {
             let per_unit = grams_per_unit(&best.difference, show)?.map(|grams| grams.fixed(2)).unwrap_or_default();
             format!("The next money buys most at {}: {words}, {per_unit} g for 1 {}.", best.title(), show.currency)
@@ -58,20 +71,20 @@ pub(super) fn grams_per_unit(difference: &Difference, show: &Show) -> Result<Opt
 }
 
 fn grid(ranking: &Ranking, show: &Show) -> Result<Grid, Overflow> {
-    let worth = ranking.worth_per_kg.map(|worth| format!("net at {}/kg", show.amount(worth)));
-    let mut header = vec!["", "option", "instead of", "alone", "together", "saves g", "per kg"];
-    header.extend(worth.as_deref());
+    let mut header = vec!["option, best first", "alone", "together", "saves g", "real", "per kg"];
+    if ranking.worth_per_kg.is_some() {
+        header.push("net");
+    }
     let mut grid = Grid::new("options", &header);
-    for (at, option) in ranking.options.iter().enumerate() {
+    for option in &ranking.options {
         let per_kg = option.difference.per_kg()?;
         let mut row = vec![
-            Cell::number((at + 1).to_string()),
             Cell::text(option.title()),
-            Cell::text(list(&option.replaces, "and")),
             Cell::number(signed(&show.amount(option.alone))),
             Cell::number(signed(&show.amount(option.together))),
             Cell::number(signed(&grams(option.difference.saved))),
-            per_kg.map_or(Cell::text("-"), |ratio| Cell::number(show.amount(ratio))),
+            Cell::number(option.chance.map_or("-".to_owned(), chance)),
+            Cell::number(per_kg.map_or("-".to_owned(), |ratio| show.amount(ratio))),
         ];
         row.extend(option.net_benefit.map(|net| Cell::number(signed(&show.amount(net)))));
         grid.rows.push(row);
@@ -79,21 +92,146 @@ fn grid(ranking: &Ranking, show: &Show) -> Result<Grid, Overflow> {
     Ok(grid)
 }
 
-/// `Clew pedals: dearer by … and lighter by …; 28.00 taken off for Spares box pedals`.
-fn line(option: &Ranked, show: &Show) -> Result<String, Overflow> {
-    let mut parts = vec![option.difference.words(|amount| show.money(amount))?];
-    if !option.resale.is_zero() {
-        parts.push(format!("{} taken off for what is sold on", show.money(option.resale)));
+/// A chance in the hundred; what is all but certain is not called certain.
+fn chance(chance: Dec) -> String {
+    match chance.fixed(0).as_str() {
+        "100" => ">99 %".to_owned(),
+        "0" => "<1 %".to_owned(),
+        middle => format!("{middle} %"),
     }
-    if !option.bundled.is_empty() {
-        parts.push(format!("in the box: {}", list(&option.bundled, "and")));
+}
+
+/// What the table does not say: how to read it, and what is particular about some options.
+fn remarks(ranking: &Ranking, show: &Show, view: &mut View) {
+    if ranking.options.is_empty() {
+        return;
     }
+    let worth = ranking.worth_per_kg.map(|worth| format!("; net: its grams at {} a kg, less its cost together", show.amount(worth)));
+    view.say(format!(
+        "alone: bought by itself; together: with what is being ordered; real: the chance that grams are saved at all{}.",
+        worth.unwrap_or_default()
+    ));
+    let last: Vec<String> = ranking.options.iter().filter(|option| option.doubtful).map(doubt).collect();
+    if !last.is_empty() {
+        view.say(format!("Last, as the saving is smaller than its doubt: {}.", last.join("; ")));
+    }
+    let mut sold: Vec<String> = Vec::new();
+    for option in ranking.options.iter().filter(|option| !option.resale.is_zero()) {
+        let one = format!("{} {}", list(&option.replaces, "and"), show.amount(option.resale));
+        if !sold.contains(&one) {
+            sold.push(one);
+        }
+    }
+    if !sold.is_empty() {
+        view.say(format!("Taken off for what is sold on: {}.", sold.join(", ")));
+    }
+    view.notes(ranking.options.iter().filter_map(remark).collect());
+}
+
+/// `Clew pedals (3 g, give or take 8)`.
+fn doubt(option: &Ranked) -> String {
+    let (expected, deviation) = option.expected.unwrap_or_default();
+    format!("{} ({} g, give or take {})", option.title(), grams(expected), grams(deviation))
+}
+
+/// What is particular about an option; none where the table says all.
+fn remark(option: &Ranked) -> Option<String> {
+    let mut parts: Vec<String> = Vec::new();
     if !option.gone.is_empty() {
-        parts.push(format!("goes too: {}", list(&option.gone, "and")));
+        parts.push(format!("{} goes too", list(&option.gone, "and")));
     }
-    parts.extend(option.beaten_by.as_ref().map(|other| format!("{other} costs no more and weighs no more")));
+    match &option.beaten_by {
+        Some(other) => parts.push(format!("{other} costs no more and weighs no more")),
+        None if option.standing == Standing::Extended => {
+            parts.push("two others mixed would save more for the money (advice: nobody buys half of each)".to_owned());
+        }
+        None => {}
+    }
     parts.extend(option.notes.iter().cloned());
-    Ok(format!("{}: {}", option.title(), parts.join("; ")))
+    (!parts.is_empty()).then(|| format!("{}: {}", option.title(), parts.join("; ")))
+}
+
+fn ladder_block(ranking: &Ranking, ask: &Ask, show: &Show, view: &mut View) -> Result<(), Overflow> {
+    let ladder = &ranking.ladder;
+    if ranking.options.is_empty() {
+        return Ok(());
+    }
+    view.head("The ladder: the best next steps, each reckoned given those before");
+    let mut grid = Grid::new("ladder", &["step", "costs", "saves g", "per kg", "total", "bike g"]);
+    for rung in &ladder.rungs {
+        let difference = &rung.option.difference;
+        grid.rows.push(vec![
+            Cell::text(rung.option.title()),
+            Cell::number(signed(&show.amount(difference.cost))),
+            Cell::number(signed(&grams(difference.saved))),
+            Cell::number(difference.per_kg()?.map_or("-".to_owned(), |ratio| show.amount(ratio))),
+            Cell::number(show.amount(rung.total)),
+            Cell::number(grams(rung.mass)),
+        ]);
+    }
+    view.table(grid);
+    for rung in ladder.rungs.iter().filter(|rung| !rung.passed_over.is_empty()) {
+        view.say(format!("{} was passed over before {}: over the budget.", list(&rung.passed_over, "and"), rung.option.title()));
+    }
+    view.say(stop_words(ladder, ask, show));
+    Ok(())
+}
+
+fn stop_words(ladder: &Ladder, ask: &Ask, show: &Show) -> String {
+    let budget = ask.budget.map(|budget| show.money(budget)).unwrap_or_default();
+    let worth = ask.worth_per_kg.map(|worth| show.money(worth)).unwrap_or_default();
+    let begin = if ladder.rungs.is_empty() { "No step" } else { "It ends here" };
+    match &ladder.stop {
+        Stop::NothingLeft => format!("{begin}: no option saves more grams that are sure to be there."),
+        Stop::Worth { next, per_kg } => {
+            format!("{begin}: {next}, the next, costs {} a kg, over the worth of {worth}.", show.money(*per_kg))
+        }
+        Stop::Mass => {
+            let limit = ask.max_mass.map(grams).unwrap_or_default();
+            format!("{begin}: the mass limit of {limit} g is kept, and every other step costs money.")
+        }
+        Stop::Budget { next, cost } => format!("{begin}: {next}, the next, adds {}, over the budget of {budget}.", show.money(*cost)),
+        Stop::Long => format!("So far {}; there are more.", count(ladder.rungs.len(), "step", "steps")),
+    }
+}
+
+fn climb_block(ranking: &Ranking, ask: &Ask, view: &mut View) -> Result<(), Overflow> {
+    let (Some(kg), Some(watts), Some(first)) = (ask.rider_kg, ask.rider_watts, ranking.climb.first()) else { return Ok(()) };
+    let saved = ranking.ladder.saved()?;
+    view.say("");
+    view.say(format!(
+        "On 1000 m climbed, {kg} kg and {watts} W gain {} s by a kilogram less at {} % (model of Martin and others, 1998; still air). Air and tyres usually move more than a kilogram; a gram on a wheel counts once.",
+        first.per_kg.fixed(0),
+        first.grade
+    ));
+    if ask.kind == "hardtail" {
+        view.say("Off the road, bikes of 11.6, 12.6 and 13.6 kg made no difference to nine riders that could be measured (Berry and others, 2000).");
+    }
+    let ladder = format!("the ladder, {} g", grams(saved));
+    let mut header = vec!["slope", "time", "a kg less"];
+    if saved.0.is_positive() {
+        header.push(&ladder);
+    }
+    let mut grid = Grid::new("climb", &header);
+    for climb in &ranking.climb {
+        let mut row = vec![
+            Cell::text(format!("{} %", climb.grade)),
+            Cell::number(clock(climb.seconds)),
+            Cell::number(format!("{} s", climb.per_kg.fixed(1))),
+        ];
+        if saved.0.is_positive() {
+            row.push(Cell::number(format!("{} s", climb.saved.fixed(1))));
+        }
+        grid.rows.push(row);
+    }
+    view.table(grid);
+    Ok(())
+}
+
+/// `1:12:09`.
+fn clock(seconds: Dec) -> String {
+    let all = seconds.in_units(0).unwrap_or_default();
+    format!("{}:{:02}:{:02}", all / 3600, all / 60 % 60, all % 60)
 }
 
 fn unranked(one: &Unranked) -> String {

@@ -21,7 +21,7 @@ struct Shown {
 pub fn rates_view(desk: &Desk<'_>, ask: &Ask) -> View {
     let mut view = View::default();
     view.say(format!("Rules for {} ({}) on {}.", ask.to.name(), ask.to, ask.date));
-    let mut grid = Grid::new("rates", &["rule", "says", "in force", "mark", "read", "row"]);
+    let mut grid = Grid::new("rates", &["rule", "says", "in force", "mark", "read", "row", "source"]);
     grid.stacked = true;
     let mut table = "";
     for row in rows(desk, ask.date) {
@@ -33,7 +33,7 @@ pub fn rates_view(desk: &Desk<'_>, ask: &Ask) -> View {
         let says = if row.replaced { Cell::NotDue(row.says) } else { Cell::text(row.says) };
         let mark = format!("{}, {}", row.stamp.certainty, row.stamp.evidence);
         let read = row.stamp.checked.map(|d| format!("checked {d}")).unwrap_or_default();
-        let cells = [row.stamp.span.to_string(), mark, read, row.stamp.row.to_string()];
+        let cells = [row.stamp.span.to_string(), mark, read, row.stamp.row.to_string(), row.stamp.source.to_string()];
         grid.rows.push([Cell::text(name), says].into_iter().chain(cells.into_iter().map(Cell::Text)).collect());
     }
     view.table(grid);

@@ -5,10 +5,11 @@ use serde_json::{Value, json};
 
 use super::cost_json::cautions;
 use super::show::Show;
-use crate::compare::{Against, Comparison};
+use crate::compare::{Against, Comparison, Market, Set};
+use crate::estimate::Climb;
 use crate::landed::Ask;
-use crate::rank::{Ranked, Ranking, Unranked};
-use crate::units::{Grams, Overflow};
+use crate::rank::{Ladder, Ranked, Ranking, Stop, Unranked};
+use crate::units::{Dec, Grams, Overflow};
 use crate::value::Status;
 
 /// The names of these shapes.
@@ -34,6 +35,10 @@ pub fn compare_json(comparison: &Comparison, ask: &Ask, show: &Show, tables: &Va
             "spent": show.exact(mine.spent),
             "to_pay": show.exact(mine.to_pay),
             "mass_g": mine.mass.to_string(),
+            "weighed_g": mine.weighed.to_string(),
+            "weighed_percent": mine.weighed_share()?.fixed(1),
+            "mass_expected_g": mine.expected.map(|(mass, _)| mass.to_string()),
+            "mass_deviation_g": mine.expected.map(|(_, deviation)| deviation.to_string()),
             "mass_unknown": mine.mass_unknown,
             "empty": mine.empty,
             "missing_g": range(mine.missing),
@@ -42,6 +47,9 @@ pub fn compare_json(comparison: &Comparison, ask: &Ask, show: &Show, tables: &Va
         },
         "bikes": bikes,
         "left_out": left_out,
+        "set": comparison.bikes.iter().map(|a| a.reference.name.as_str()).collect::<Vec<_>>(),
+        "market": market(&comparison.market, show),
+        "racing_minimum_g": comparison.racing_minimum.as_ref().map(|(_, least)| least.to_string()),
         "cautions": cautions(&comparison.cautions),
     }))
 }
@@ -74,12 +82,39 @@ fn bike(against: &Against, show: &Show) -> Result<Value, Overflow> {
         "dM": difference.saved.to_string(),
         "dM_range": range(against.saved),
         "per_kg": difference.per_kg()?.map(|ratio| show.exact(ratio)),
+        "per_kg_range": against.per_kg_range()?.map(|(low, high)| json!([show.exact(low), show.exact(high)])),
         "saved_per_kg_given_up": difference.per_kg_given_up()?.map(|ratio| show.exact(ratio)),
         "quadrant": difference.quadrant().name(),
         "words": difference.words(|amount| show.money(amount))?,
+        "to_finish_dC": show.exact(against.to_finish),
         "frontier": frontier(&against.status),
         "row": bike.row,
     }))
+}
+
+fn market(market: &Market, show: &Show) -> Value {
+    let set =
+        |set: &Set| json!({"class": set.class, "season": set.season, "price_kinds": set.kinds, "bikes": set.bikes, "others": set.others});
+    let residuals = |all: &[(String, Dec)]| -> Vec<Value> {
+        all.iter().map(|(bike, off)| json!({"bike": bike, "off_percent": off.fixed(1)})).collect()
+    };
+    match market {
+        Market::None(why) => json!({"drawn": false, "reason": why}),
+        Market::Outside { set: bikes, masses, residuals: off } => json!({
+            "drawn": true, "outside": true, "set": set(bikes), "masses_g": range(*masses), "residuals": residuals(off),
+        }),
+        Market::Line(asked) => json!({
+            "drawn": true,
+            "outside": false,
+            "set": set(&asked.set),
+            "asks": show.exact(asked.asks),
+            "band": [show.exact(asked.band.0), show.exact(asked.band.1)],
+            "off_percent": asked.off.fixed(1),
+            "next_kg": show.exact(asked.next_kilogram),
+            "explained_percent": asked.explained.fixed(0),
+            "residuals": residuals(&asked.residuals),
+        }),
+    }
 }
 
 fn frontier(status: &Status) -> &'static str {
@@ -100,12 +135,60 @@ pub fn rank_json(ranking: &Ranking, ask: &Ask, show: &Show, tables: &Value) -> R
         "date": ask.date.to_string(),
         "tables": tables,
         "landed": show.exact(ranking.landed),
+        "spent": show.exact(ranking.spent),
+        "to_pay": show.exact(ranking.to_pay),
+        "replacement": show.exact(ranking.replacement),
+        "mass_g": ranking.mass.to_string(),
         "worth_per_kg": ranking.worth_per_kg.map(|worth| show.exact(worth)),
         "options": options,
+        "ladder": ladder(&ranking.ladder, show)?,
+        "climb": ranking.climb.iter().map(climb).collect::<Vec<_>>(),
         "not_fitting": unranked(&ranking.unfit),
         "left_out": unranked(&ranking.left_out),
         "cautions": cautions(&ranking.cautions),
     }))
+}
+
+fn ladder(ladder: &Ladder, show: &Show) -> Result<Value, Overflow> {
+    let steps = ladder.rungs.iter().map(|rung| {
+        let difference = &rung.option.difference;
+        Ok(json!({
+            "part": rung.option.part,
+            "seller": rung.option.seller,
+            "title": rung.option.title(),
+            "dC": show.exact(difference.cost),
+            "dM": difference.saved.to_string(),
+            "per_kg": difference.per_kg()?.map(|ratio| show.exact(ratio)),
+            "quadrant": difference.quadrant().name(),
+            "chance": rung.option.chance.map(|chance| chance.fixed(1)),
+            "total": show.exact(rung.total),
+            "mass_g": rung.mass.to_string(),
+            "passed_over": rung.passed_over,
+        }))
+    });
+    let (next, next_dc, next_per_kg) = match &ladder.stop {
+        Stop::Worth { next, per_kg } => (Some(next), None, Some(show.exact(*per_kg))),
+        Stop::Budget { next, cost } => (Some(next), Some(show.exact(*cost)), None),
+        Stop::NothingLeft | Stop::Mass | Stop::Long => (None, None, None),
+    };
+    Ok(json!({
+        "steps": steps.collect::<Result<Vec<_>, Overflow>>()?,
+        "stopped": ladder.stop.name(),
+        "next": next,
+        "next_dC": next_dc,
+        "next_per_kg": next_per_kg,
+        "dC": show.exact(ladder.cost()?),
+        "dM": ladder.saved()?.to_string(),
+    }))
+}
+
+fn climb(climb: &Climb) -> Value {
+    json!({
+        "grade_percent": climb.grade,
+        "seconds": climb.seconds.fixed(0),
+        "seconds_per_kg": climb.per_kg.fixed(1),
+        "seconds_saved_by_ladder": climb.saved.fixed(1),
+    })
 }
 
 fn unranked(all: &[Unranked]) -> Vec<Value> {
@@ -135,6 +218,11 @@ fn ranked(rank: usize, option: &Ranked, show: &Show) -> Result<Value, Overflow> 
         "quadrant": difference.quadrant().name(),
         "words": difference.words(|amount| show.money(amount))?,
         "net_benefit": option.net_benefit.map(|net| show.exact(net)),
+        "chance": option.chance.map(|chance| chance.fixed(1)),
+        "dM_expected": option.expected.map(|(expected, _)| expected.to_string()),
+        "dM_deviation": option.expected.map(|(_, deviation)| deviation.to_string()),
+        "doubtful": option.doubtful,
+        "frontier": option.standing.letters(),
         "beaten_by": option.beaten_by,
         "notes": option.notes,
         "row": option.row,

@@ -7,7 +7,7 @@ use super::ledger::Ledger;
 use super::parcel::Parcel;
 use super::program::{ChargeStep, Program, ReliefStep, Step};
 use super::reckon::{Part, Reckoned, at_border, own_fee, reckon};
-use crate::tables::{Collect, Drop, Kind, RateFrom, RowRef, Stamp, TestPer};
+use crate::tables::{Collect, Drop, Kind, Level, RateFrom, RowRef, Stamp, TestPer};
 use crate::units::{Dec, Overflow, Rate};
 
 /// One row of the trail: what a row came to, or why it is not due.
@@ -35,12 +35,75 @@ pub struct Entry {
     pub items: usize,
     /// Its flat amount.
     pub flat: Option<Dec>,
+    /// The least and the most that the row lets it come to.
+    pub bounds: (Option<Dec>, Option<Dec>),
     /// Why it is not due.
     pub why_not: Option<WhyNot>,
     /// Lines it worked on.
     pub lines: Vec<usize>,
     /// Lines without a rate.
     pub unrated: Vec<usize>,
+}
+
+impl Entry {
+    /// A row that has come to nothing yet.
+    fn of_row(id: &str, kind: Option<Kind>, stamp: &Stamp, of: String) -> Entry {
+        Entry {
+            id: id.to_owned(),
+            kind,
+            stamp: stamp.clone(),
+            rate_rows: Vec::new(),
+            amount: None,
+            shares: Vec::new(),
+            paid: Vec::new(),
+            of,
+            parts: Vec::new(),
+            items: 0,
+            flat: None,
+            bounds: (None, None),
+            why_not: None,
+            lines: Vec::new(),
+            unrated: Vec::new(),
+        }
+    }
+
+    fn of_charge(step: &ChargeStep) -> Entry {
+        let entry = Entry::of_row(&step.id, Some(step.kind), &step.stamp, step.of_text.clone());
+        Entry { flat: step.flat, bounds: (step.min, step.max), ..entry }
+    }
+
+    /// The lines that a new row of its group loses to it, and those it loses to the new row, each line by itself.
+    fn against(&self, new: &Reckoned, least: bool) -> (Vec<usize>, Vec<usize>) {
+        let own = if self.kind == Some(Kind::SaleTax) { &self.paid } else { &self.shares };
+        let both = new.shares.iter().filter(|(at, _)| self.lines.contains(at));
+        let (won, lost): (Vec<_>, Vec<_>) = both.partition(|(at, share)| least && own.get(*at).is_some_and(|own| share < own));
+        let lines = |found: Vec<&(usize, Dec)>| found.into_iter().map(|(at, _)| *at).collect();
+        (lines(lost), lines(won))
+    }
+
+    /// The same where one of the two counts for the whole parcel. A row without a rate for one of its lines is not known
+    /// whole, and never the least.
+    fn against_whole(&self, new: &Reckoned, least: bool) -> (Vec<usize>, Vec<usize>) {
+        let less = self.amount.is_some_and(|amount| new.total < amount) || !self.unrated.is_empty();
+        if least && less && new.unrated.is_empty() {
+            return (Vec::new(), self.lines.clone());
+        }
+        (new.shares.iter().map(|(at, _)| *at).collect(), Vec::new())
+    }
+
+    /// Leaves lines out of it; the amount is what the others bear.
+    fn drop_lines(&mut self, lines: &[usize]) -> Result<(), Overflow> {
+        for shares in [&mut self.shares, &mut self.paid] {
+            for at in lines {
+                if let Some(share) = shares.get_mut(*at) {
+                    *share = Dec::ZERO;
+                }
+            }
+        }
+        self.lines.retain(|at| !lines.contains(at));
+        self.amount = Some(Dec::total(self.shares.iter().copied())?);
+        Ok(())
+    }
 }
 
 /// Why a row is not due.
@@ -191,7 +254,7 @@ impl<'a> Work<'a> {
             return self.own_fee(step, &lines);
         }
         self.note_clash(step, &lines);
-        let done = self.reckon(step, &lines)?;
+        let mut done = self.reckon(step, &lines)?;
         if done.shares.is_empty() {
             let unrated = done.unrated;
             self.not_due(step, WhyNot::NoRate);
@@ -201,7 +264,7 @@ impl<'a> Work<'a> {
             return Ok(());
         }
         if let Some((group, least)) = &step.group
-            && let Some(other) = self.beaten_by(group, *least, done.total)
+            && let Some(other) = self.settle(step, group, *least, &mut done)?
         {
             self.not_due(step, WhyNot::Group(other));
             return Ok(());
@@ -248,20 +311,15 @@ impl<'a> Work<'a> {
         }
         let total = if at_sale { Dec::total(shares.iter().copied())? } else { done.total };
         self.entries.push(Entry {
-            id: step.id.clone(),
-            kind: Some(step.kind),
-            stamp: step.stamp.clone(),
             rate_rows: done.stamps,
             amount: Some(total),
             shares,
             paid,
-            of: step.of_text.clone(),
             parts: done.parts,
             items: done.items,
-            flat: step.flat,
-            why_not: None,
             lines: done.shares.iter().map(|(at, _)| *at).collect(),
             unrated: done.unrated,
+            ..Entry::of_charge(step)
         });
         Ok(())
     }
@@ -283,7 +341,7 @@ impl<'a> Work<'a> {
         let done = Reckoned { total, shares, ..Reckoned::default() };
         let of_text = "the carrier's own fee".to_owned();
         let stamp = Stamp::of_book(handling.row);
-        self.enter(&ChargeStep { of_text, flat: Some(total), stamp, ..step.clone() }, done)
+        self.enter(&ChargeStep { of_text, flat: Some(total), min: None, max: None, stamp, ..step.clone() }, done)
     }
 
     /// Where no row of the table stands for the carrier's fee and something was advanced, the seller's own fee comes last.
@@ -304,52 +362,57 @@ impl<'a> Work<'a> {
     }
 
     fn not_due(&mut self, step: &ChargeStep, why_not: WhyNot) {
-        self.entries.push(Entry {
-            id: step.id.clone(),
-            kind: Some(step.kind),
-            stamp: step.stamp.clone(),
-            rate_rows: Vec::new(),
-            amount: None,
-            shares: Vec::new(),
-            paid: Vec::new(),
-            of: step.of_text.clone(),
-            parts: Vec::new(),
-            items: 0,
-            flat: step.flat,
-            why_not: Some(why_not),
-            lines: Vec::new(),
-            unrated: Vec::new(),
-        });
+        self.entries.push(Entry { why_not: Some(why_not), ..Entry::of_charge(step) });
     }
 
-    /// The row of a group that counts instead; a dearer one already entered is struck out.
-    fn beaten_by(&mut self, group: &str, least: bool, total: Dec) -> Option<String> {
-        let program = self.program;
-        let in_group = |id: &str| {
-            program
-                .steps
-                .iter()
-                .any(|s| matches!(s, Step::Charge(c) if c.id == id && c.group.as_ref().is_some_and(|(name, _)| name == group)))
-        };
-        let at = self.entries.iter().position(|e| e.amount.is_some() && e.kind.is_some() && in_group(&e.id))?;
-        let standing = self.entries.get_mut(at)?;
-        if !least || standing.amount.is_some_and(|amount| amount <= total) {
-            return Some(standing.id.clone());
+    /// Settles which row of a group counts beside one already entered: line by line where both are rows for single lines, else
+    /// one of the two for the whole parcel. Returns the row that counts where the new one bears nothing then.
+    fn settle(&mut self, step: &ChargeStep, group: &str, least: bool, done: &mut Reckoned) -> Result<Option<String>, Overflow> {
+        let mut instead = None;
+        for at in 0..self.entries.len() {
+            let Some(level) = self.level_in_group(at, group) else { continue };
+            let Some(entry) = self.entries.get(at) else { continue };
+            let singly = level == Level::Line && step.level == Level::Line;
+            let (lost, won) = if singly { entry.against(done, least) } else { entry.against_whole(done, least) };
+            if !lost.is_empty() {
+                instead = Some(entry.id.clone());
+            }
+            done.give_up(&lost)?;
+            self.give_up(at, &won, step)?;
         }
-        standing.why_not = Some(WhyNot::Group(group.to_owned()));
-        standing.amount = None;
-        let id = standing.id.clone();
-        self.strike(&id);
-        None
+        Ok(instead.filter(|_| done.shares.is_empty()))
     }
 
-    /// Takes a row's amounts out of the ledger.
-    fn strike(&mut self, id: &str) {
+    /// The level of an entered row, when it counts and is one of a group.
+    fn level_in_group(&self, at: usize, group: &str) -> Option<Level> {
+        let entry = self.entries.get(at).filter(|e| e.kind.is_some() && e.amount.is_some())?;
+        self.program.steps.iter().find_map(|step| match step {
+            Step::Charge(c) if c.stamp.row == entry.stamp.row && c.group.as_ref().is_some_and(|(name, _)| name == group) => Some(c.level),
+            _ => None,
+        })
+    }
+
+    /// Takes lines from an entered row, in the ledger too; another row counts on them.
+    fn give_up(&mut self, at: usize, lines: &[usize], winner: &ChargeStep) -> Result<(), Overflow> {
+        let Some(entry) = self.entries.get_mut(at).filter(|_| !lines.is_empty()) else { return Ok(()) };
+        entry.drop_lines(lines)?;
+        if entry.lines.is_empty() {
+            entry.amount = None;
+            entry.why_not = Some(WhyNot::Group(winner.id.clone()));
+        }
+        let id = entry.id.clone();
+        let gone: Vec<(String, usize)> = lines.iter().map(|line| (id.clone(), *line)).collect();
+        self.clear(&gone);
+        Ok(())
+    }
+
+    /// Takes amounts of rows out of the ledger, line by line.
+    fn clear(&mut self, gone: &[(String, usize)]) {
         for step in &self.program.steps {
-            if let Step::Charge(step) = step
-                && step.id == id
-            {
-                (0..self.parcel.lines.len()).for_each(|at| self.ledger.set(step.slot, at, Dec::ZERO));
+            if let Step::Charge(step) = step {
+                for (_, at) in gone.iter().filter(|(id, _)| *id == step.id) {
+                    self.ledger.set(step.slot, *at, Dec::ZERO);
+                }
             }
         }
     }
@@ -430,59 +493,33 @@ impl<'a> Work<'a> {
         };
         let mut struck = Vec::new();
         for entry in self.entries.iter_mut().filter(|e| e.amount.is_some() && matches(e)) {
-            for at in lines {
-                for shares in [&mut entry.shares, &mut entry.paid] {
-                    if let Some(share) = shares.get_mut(*at) {
-                        *share = Dec::ZERO;
-                    }
-                }
-                struck.push((entry.id.clone(), *at));
-            }
-            let left = Dec::total(entry.shares.iter().copied())?;
-            entry.amount = (!left.is_zero()).then_some(left);
-            if left.is_zero() {
+            entry.drop_lines(lines)?;
+            struck.extend(lines.iter().map(|at| (entry.id.clone(), *at)));
+            if entry.amount.is_none_or(Dec::is_zero) {
+                entry.amount = None;
                 entry.why_not = Some(WhyNot::Relieved(relief.to_owned()));
             }
         }
-        for step in &self.program.steps {
-            if let Step::Charge(step) = step {
-                let mine = struck.iter().filter(|(id, _)| *id == step.id);
-                mine.for_each(|(_, at)| self.ledger.set(step.slot, *at, Dec::ZERO));
-            }
-        }
+        self.clear(&struck);
         Ok(())
     }
 
     fn relief_entry(&mut self, step: &ReliefStep, why_not: Option<WhyNot>) {
-        self.entries.push(Entry {
-            id: step.id.clone(),
-            kind: None,
-            stamp: step.stamp.clone(),
-            rate_rows: Vec::new(),
-            amount: None,
-            shares: Vec::new(),
-            paid: Vec::new(),
-            of: format!("{} {} {}", step.tests_text, step.op, step.limit_text),
-            parts: Vec::new(),
-            items: 0,
-            flat: None,
-            why_not,
-            lines: Vec::new(),
-            unrated: Vec::new(),
-        });
+        let of = format!("{} {} {}", step.tests_text, step.op, step.limit_text);
+        self.entries.push(Entry { why_not, ..Entry::of_row(&step.id, None, &step.stamp, of) });
     }
 
     /// A line is a gap when duty applies to it and no row that applies has a rate.
     fn close(self) -> Assessment {
-        let rated_steps = |id: &str| {
-            self.program
-                .steps
-                .iter()
-                .any(|s| matches!(s, Step::Charge(c) if c.id == id && matches!(c.rate_from, Some(RateFrom::Tariff(_)))))
+        let tariffs = |entry: &Entry, at: usize| {
+            self.program.steps.iter().any(|step| match step {
+                Step::Charge(c) if c.id == entry.id => matches!(c.rate_from, Some(RateFrom::Tariff(_))) && self.relief_of(c, at).is_none(),
+                _ => false,
+            })
         };
         let duties: Vec<&Entry> = self.entries.iter().filter(|e| e.kind == Some(Kind::Duty)).collect();
-        let open = |at: &usize| duties.iter().any(|e| e.unrated.contains(at) && rated_steps(&e.id));
-        let borne = |at: &usize| duties.iter().any(|e| e.amount.is_some() && e.shares.get(*at).is_some() && !e.unrated.contains(at));
+        let open = |at: &usize| duties.iter().any(|e| e.unrated.contains(at) && tariffs(e, *at));
+        let borne = |at: &usize| duties.iter().any(|e| e.amount.is_some() && e.lines.contains(at));
         let gaps = (0..self.parcel.lines.len()).filter(|at| open(at) && !borne(at)).collect();
         Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps, clashes: self.clashes }
     }

@@ -19,7 +19,6 @@ pub struct Codes {
 #[derive(Debug, Clone)]
 struct PreparedCode {
     place: String,
-    always: bool,
     test: Test,
     commodity: String,
     text: String,
@@ -47,7 +46,6 @@ impl Codes {
         for row in law.codes.iter().filter(|r| r.stamp.in_force(at.arrival)) {
             rows.push(PreparedCode {
                 place: row.rule.place.clone(),
-                always: row.rule.when.is_always(),
                 test: Test::prepare(&row.rule.when, &names, rates)?,
                 commodity: row.rule.commodity.clone(),
                 text: row.rule.text.clone(),
@@ -59,10 +57,18 @@ impl Codes {
 
     /// Finds what a line is. The user's digits stand when the tables know them; digits that stop early are carried on
     /// by the place's row when it begins with them; unknown national digits are cut to six.
-    pub fn classify(&self, program: &Program, parcel: &Parcel, at: usize, hs6: &str) -> Result<Classified, Overflow> {
-        let Some(line) = parcel.lines.get(at) else { return Ok(Classified::default()) };
+    ///
+    /// Answers for every line of a parcel, given the six digits of each line's place.
+    pub fn classify(&self, program: &Program, parcel: &Parcel, hs6: &[&str]) -> Result<Vec<Classified>, Overflow> {
+        let ledger = Ledger::open(&self.names, parcel, parcel.customs)?;
+        let facts = Facts { parcel, ledger: &ledger, collect: &[], groups: &program.groups };
+        let lines = parcel.lines.iter().zip(hs6).enumerate();
+        lines.map(|(at, (line, hs6))| self.of_line(program, facts, at, line, hs6)).collect()
+    }
+
+    fn of_line(&self, program: &Program, facts: Facts<'_>, at: usize, line: &Line, hs6: &str) -> Result<Classified, Overflow> {
         let typed = line.commodity.as_str();
-        let by_place = self.by_place(program, parcel, at, line)?;
+        let by_place = self.by_place(facts, at, line)?;
         let stem = typed.get(..6).unwrap_or(typed);
         if typed.len() > 6 && program.tariff.knows(typed) {
             return Ok(Classified { commodity: typed.to_owned(), ..Classified::default() });
@@ -76,22 +82,17 @@ impl Codes {
     }
 
     /// The row of the place whose condition holds: a row for all its places before a row for one.
-    fn by_place(&self, program: &Program, parcel: &Parcel, at: usize, line: &Line) -> Result<Option<&PreparedCode>, Overflow> {
+    fn by_place(&self, facts: Facts<'_>, at: usize, line: &Line) -> Result<Option<&PreparedCode>, Overflow> {
         let whole = line.places.join(" + ");
         let names = std::iter::once(whole.as_str()).chain(line.places.iter().map(String::as_str));
         for name in names {
             for row in self.rows.iter().filter(|row| same_places(&row.place, name)) {
-                if row.always || self.holds(row, program, parcel, at)? {
+                if row.test.holds(facts, at)? {
                     return Ok(Some(row));
                 }
             }
         }
         Ok(None)
-    }
-
-    fn holds(&self, row: &PreparedCode, program: &Program, parcel: &Parcel, at: usize) -> Result<bool, Overflow> {
-        let ledger = Ledger::open(&self.names, parcel, parcel.customs)?;
-        row.test.holds(Facts { parcel, ledger: &ledger, collect: &[], groups: &program.groups }, at)
     }
 }
 

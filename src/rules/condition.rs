@@ -13,14 +13,25 @@ pub(super) struct Test {
     any: Vec<Vec<Clause>>,
 }
 
+/// One comparison, prepared.
 #[derive(Debug, Clone)]
-struct Clause {
-    subject: Subject,
-    sum: Resolved,
-    op: Op,
-    word: String,
-    number: Option<Dec>,
+pub(super) struct Clause {
+    pub(super) subject: Subject,
+    pub(super) sum: Resolved,
+    pub(super) op: Op,
+    pub(super) word: String,
+    pub(super) number: Option<Dec>,
     day: Option<Date>,
+}
+
+/// What is left of a condition once the facts that never change have been looked at.
+pub(super) enum Folded<'a> {
+    /// It always holds.
+    Always,
+    /// It never holds.
+    Never,
+    /// One of these must hold.
+    Any(Vec<Vec<&'a Clause>>),
 }
 
 /// What conditions look at.
@@ -37,6 +48,32 @@ impl Test {
     pub(super) fn prepare(when: &When, names: &Names, rates: &BTreeMap<Currency, Rate>) -> Result<Test, Overflow> {
         let all = |side: &Vec<Condition>| side.iter().map(|c| Clause::prepare(c, names, rates)).collect::<Result<Vec<_>, _>>();
         Ok(Test { any: when.any.iter().map(all).collect::<Result<_, _>>()? })
+    }
+
+    /// Looks at every fact that does not hang on amounts, masses or marks.
+    pub(super) fn fold<'a>(&'a self, facts: Facts<'_>, at: usize) -> Result<Folded<'a>, Overflow> {
+        let mut open = Vec::new();
+        for side in &self.any {
+            let mut left = Vec::new();
+            let mut possible = true;
+            for clause in side {
+                if clause.hangs_on_amounts() {
+                    left.push(clause);
+                } else {
+                    possible = possible && clause.holds(facts, at)?;
+                }
+            }
+            match (possible, left.is_empty()) {
+                (true, true) => return Ok(Folded::Always),
+                (true, false) => open.push(left),
+                (false, _) => {}
+            }
+        }
+        Ok(match (self.any.is_empty(), open.is_empty()) {
+            (true, _) => Folded::Always,
+            (false, true) => Folded::Never,
+            (false, false) => Folded::Any(open),
+        })
     }
 
     /// The lines the row works on; none when it does not apply.
@@ -113,6 +150,10 @@ impl Clause {
         let rate = condition.currency.and_then(|currency| rates.get(&currency)).copied().unwrap_or(Rate::SAME);
         let number = condition.number.map(|n| rate.convert(n)).transpose()?;
         Ok(Clause { subject: condition.subject.clone(), sum, op: condition.op, word: condition.word.clone(), number, day: condition.day })
+    }
+
+    fn hangs_on_amounts(&self) -> bool {
+        matches!(self.subject, Subject::Sum(_) | Subject::Line(LineFact::Collect | LineFact::UnitValue | LineFact::UnitMass))
     }
 
     fn holds(&self, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {

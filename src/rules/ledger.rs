@@ -59,6 +59,11 @@ impl Names {
         self.columns.iter().filter_map(|(name, slots)| Some((name.strip_prefix("freight:")?, *slots.first()?)))
     }
 
+    /// The column of a row's id.
+    pub(super) fn slot(&self, id: &str) -> Option<Slot> {
+        self.columns.get(id).and_then(|slots| slots.first()).copied()
+    }
+
     pub(super) fn len(&self) -> usize {
         self.count
     }
@@ -70,16 +75,22 @@ pub(super) struct Resolved {
     terms: Vec<ResolvedTerm>,
 }
 
+/// One term: whether it is taken off, its factor, its columns.
 #[derive(Debug, Clone)]
-struct ResolvedTerm {
-    minus: bool,
-    factor: Factor,
-    slots: Vec<Slot>,
+pub(super) struct ResolvedTerm {
+    pub(super) minus: bool,
+    pub(super) factor: Factor,
+    pub(super) slots: Vec<Slot>,
 }
 
 impl Resolved {
+    /// Its terms, in order.
+    pub(super) fn terms(&self) -> &[ResolvedTerm] {
+        &self.terms
+    }
+
     /// Each term: whether it is taken off, its columns, and the factor of a line as a figure over a figure.
-    pub(super) fn terms(&self) -> impl Iterator<Item = (bool, Vec<Slot>, impl Fn(&Line) -> (Dec, Dec) + '_)> {
+    pub(super) fn by_line(&self) -> impl Iterator<Item = (bool, Vec<Slot>, impl Fn(&Line) -> (Dec, Dec) + '_)> {
         self.terms.iter().map(|term| {
             let factor = |facts: &Line| match &term.factor {
                 Factor::Fraction(over, under) => (*over, *under),

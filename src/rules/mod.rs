@@ -12,6 +12,7 @@ mod parcel;
 mod program;
 mod rate;
 mod reckon;
+mod swift;
 
 pub use assess::{Assessment, Entry, Limit, WhyNot, assess};
 pub use classify::{Classified, Codes};
@@ -20,3 +21,4 @@ pub use parcel::{Handling, Line, Parcel};
 pub use program::{Counting, Occasion, Program, currencies};
 pub use rate::RateUsed;
 pub use reckon::Part;
+pub use swift::{Amounts as LineAmounts, Charges as LineCharges, Swift, WholeRate, divide};

@@ -165,7 +165,7 @@ fn holds(step: &Step, facts: Facts<'_>, parcel: &Parcel) -> Result<Vec<Holds>, O
 }
 
 fn terms(sum: &Resolved, parcel: &Parcel) -> Vec<Term> {
-    sum.terms().map(|(minus, slots, factor)| Term { minus, slots, factors: parcel.lines.iter().map(&factor).collect() }).collect()
+    sum.by_line().map(|(minus, slots, factor)| Term { minus, slots, factors: parcel.lines.iter().map(&factor).collect() }).collect()
 }
 
 fn charge(program: &Program, step: &ChargeStep, facts: Facts<'_>, holds: Vec<Holds>) -> Result<ChargeOutline, Overflow> {

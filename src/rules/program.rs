@@ -287,21 +287,27 @@ impl Program {
         layers.flat_map(|layer| self.tariff.other_origins(layer, line)).map(str::to_owned).collect()
     }
 
-    /// Lines whose claimed preference no row of the tables grants.
+    /// Whether the rows of a charge are the carrier's fee, which the book's own can replace.
+    pub fn is_carriers(&self, id: &str) -> bool {
+        self.charges().any(|step| step.carriers && step.id == id)
+    }
+
+    /// Lines whose claimed preference no row of the tables grants, though a charge asks for one.
     pub fn ungranted(&self, parcel: &Parcel) -> Result<Vec<usize>, Overflow> {
         let ledger = Ledger::open(&self.names, parcel, parcel.customs)?;
         let facts = Facts { parcel, ledger: &ledger, collect: &[], groups: &self.groups };
         let mut found = Vec::new();
         for (at, line) in parcel.lines.iter().enumerate().filter(|(_, line)| line.preference) {
-            let mut granted = false;
+            let (mut asked, mut granted) = (false, false);
             for step in self.charges() {
                 if let Some(RateFrom::Tariff(layers)) = &step.rate_from
                     && let ([first, _, ..], true) = (layers.as_slice(), step.test.holds(facts, at)?)
                 {
+                    asked = true;
                     granted = granted || self.tariff.find(first, line, at, facts)?.is_some();
                 }
             }
-            if !granted {
+            if asked && !granted {
                 found.push(at);
             }
         }

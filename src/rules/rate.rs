@@ -85,36 +85,49 @@ impl RateTable {
         found.sort_by_key(|c| !c.conditional);
     }
 
+    /// The rows of a layer that can serve a line, the one that says most about it first: the longest prefix, then its
+    /// origin, its group, any origin; a conditional row before one that always holds.
+    pub(super) fn candidates<'a>(
+        &'a self,
+        layer: &str,
+        line: &'a Line,
+        groups: &'a BTreeMap<String, String>,
+    ) -> impl Iterator<Item = (&'a Test, &'a RateUsed, &'a Stamp)> {
+        let group = groups.get(&line.origin).map_or("", String::as_str);
+        let prefixes = self.layers.get(layer);
+        let lengths = (0..=line.commodity.len()).rev();
+        let rows = lengths.filter_map(move |length| prefixes?.get(line.commodity.get(..length)?));
+        let by_origin = rows.flat_map(move |rows| [line.origin.as_str(), group, "*"].into_iter().map(move |origin| (rows, origin)));
+        let named = by_origin.filter(|(_, origin)| !origin.is_empty());
+        let fitting = named.flat_map(|(rows, origin)| rows.iter().filter(move |row| row.origin == origin));
+        fitting.map(|row| (&row.test, &row.rate, &row.stamp))
+    }
+
     /// The rate of a line in a layer, with the row's provenance.
-    pub(super) fn find(&self, layer: &str, line: &Line, at: usize, facts: Facts<'_>) -> Result<Option<(RateUsed, &Stamp)>, Overflow> {
-        let Some(prefixes) = self.layers.get(layer) else { return Ok(None) };
-        let group = facts.groups.get(&line.origin).map_or("", String::as_str);
-        for length in (0..=line.commodity.len()).rev() {
-            let Some(rows) = line.commodity.get(..length).and_then(|prefix| prefixes.get(prefix)) else { continue };
-            for origin in [line.origin.as_str(), group, "*"] {
-                for row in rows.iter().filter(|row| !origin.is_empty() && row.origin == origin) {
-                    if row.test.holds(facts, at)? {
-                        return Ok(Some((row.rate.clone(), &row.stamp)));
-                    }
-                }
+    pub(super) fn find<'a>(
+        &'a self,
+        layer: &str,
+        line: &'a Line,
+        at: usize,
+        facts: Facts<'a>,
+    ) -> Result<Option<(RateUsed, &'a Stamp)>, Overflow> {
+        for (test, rate, stamp) in self.candidates(layer, line, facts.groups) {
+            if test.holds(facts, at)? {
+                return Ok(Some((rate.clone(), stamp)));
             }
         }
         Ok(None)
     }
 
     /// The rate a charge takes: the first of its layers that has one.
-    pub(super) fn of_charge(
-        &self,
+    pub(super) fn of_charge<'a>(
+        &'a self,
         from: &RateFrom,
-        line: &Line,
+        line: &'a Line,
         at: usize,
-        facts: Facts<'_>,
-    ) -> Result<Option<(RateUsed, &Stamp)>, Overflow> {
-        let layers = match from {
-            RateFrom::Tariff(layers) => layers.as_slice(),
-            RateFrom::Taxes(tax) => std::slice::from_ref(tax),
-        };
-        for layer in layers {
+        facts: Facts<'a>,
+    ) -> Result<Option<(RateUsed, &'a Stamp)>, Overflow> {
+        for layer in layers_of(from) {
             if let Some(found) = self.find(layer, line, at, facts)? {
                 return Ok(Some(found));
             }
@@ -136,5 +149,13 @@ impl RateTable {
                 .layers
                 .values()
                 .any(|prefixes| prefixes.keys().any(|p| p.len() > 6 && (digits.starts_with(p.as_str()) || p.starts_with(digits))))
+    }
+}
+
+/// The layers a charge looks in, in their order; a tax is a layer of its own.
+pub(super) fn layers_of(from: &RateFrom) -> &[String] {
+    match from {
+        RateFrom::Tariff(layers) => layers.as_slice(),
+        RateFrom::Taxes(tax) => std::slice::from_ref(tax),
     }
 }

@@ -32,6 +32,23 @@ pub(super) struct Reckoned {
     pub(super) unrated: Vec<usize>,
 }
 
+impl Reckoned {
+    /// Leaves lines out of it; a row for single lines drops their parts of the trail too.
+    pub(super) fn give_up(&mut self, lines: &[usize]) -> Result<(), Overflow> {
+        if lines.is_empty() {
+            return Ok(());
+        }
+        if self.parts.len() == self.shares.len() {
+            let kept: Vec<bool> = self.shares.iter().map(|(at, _)| !lines.contains(at)).collect();
+            let mut kept = kept.iter().copied();
+            self.parts.retain(|_| kept.next().unwrap_or(true));
+        }
+        self.shares.retain(|(at, _)| !lines.contains(at));
+        self.total = Dec::total(self.shares.iter().map(|(_, share)| *share))?;
+        Ok(())
+    }
+}
+
 /// A line with what the charge needs of it.
 struct Bearing {
     at: usize,
@@ -61,7 +78,9 @@ pub(super) fn reckon(
             }
         }
     }
-    if !bearing.is_empty() {
+    if step.level == Level::Line && counts_by_line(step) {
+        line_by_line(step, facts.parcel, &bearing, &mut done)?;
+    } else if !bearing.is_empty() {
         add_up(step, facts.parcel, &bearing, minor, &mut done)?;
     }
     Ok(done)
@@ -73,7 +92,13 @@ pub(super) enum Rated<'a> {
     At(RateUsed, Option<&'a Stamp>),
 }
 
-pub(super) fn rate_of<'a>(program: &'a Program, step: &ChargeStep, line: &Line, at: usize, facts: Facts<'_>) -> Result<Rated<'a>, Overflow> {
+pub(super) fn rate_of<'a>(
+    program: &'a Program,
+    step: &ChargeStep,
+    line: &'a Line,
+    at: usize,
+    facts: Facts<'a>,
+) -> Result<Rated<'a>, Overflow> {
     if let Some(percent) = step.percent {
         return Ok(Rated::At(RateUsed { percent, per_kg: Dec::ZERO, per_piece: Dec::ZERO, row: None }, None));
     }
@@ -83,6 +108,31 @@ pub(super) fn rate_of<'a>(program: &'a Program, step: &ChargeStep, line: &Line, 
         crate::tables::RateFrom::Taxes(_) => &program.taxes,
     };
     Ok(table.of_charge(from, line, at, facts)?.map_or(Rated::No, |(rate, stamp)| Rated::At(rate, Some(stamp))))
+}
+
+/// Whether a line's part of the flat amount is its own.
+fn counts_by_line(step: &ChargeStep) -> bool {
+    step.flat.is_none() || matches!(step.per, Per::Item { above: 0 } | Per::Piece | Per::Kilogram)
+}
+
+/// A row for single lines: each line's amount is reckoned, kept between least and most, and rounded by itself.
+fn line_by_line(step: &ChargeStep, parcel: &Parcel, bearing: &[Bearing], done: &mut Reckoned) -> Result<(), Overflow> {
+    done.items = bearing.len();
+    for line in bearing {
+        let flat = flat_amount(step, parcel, std::slice::from_ref(line), 1)?;
+        let amount = finish(step, exact(step, parcel, line)?.plus(flat)?)?;
+        done.total = done.total.plus(amount)?;
+        done.shares.push((line.at, amount));
+        done.parts.push(Part { base: line.base, rate: line.rate.clone(), amount });
+    }
+    Ok(())
+}
+
+/// Least, most and rounding, in this order.
+fn finish(step: &ChargeStep, amount: Dec) -> Result<Dec, Overflow> {
+    let amount = step.min.map_or(amount, |least| amount.max(least));
+    let amount = step.max.map_or(amount, |most| amount.min(most));
+    step.round.map_or(Ok(amount), |round| round.apply(amount))
 }
 
 fn add_up(step: &ChargeStep, parcel: &Parcel, bearing: &[Bearing], minor: u32, done: &mut Reckoned) -> Result<(), Overflow> {
@@ -100,12 +150,7 @@ fn add_up(step: &ChargeStep, parcel: &Parcel, bearing: &[Bearing], minor: u32, d
     }
     let rated = Dec::total(done.parts.iter().map(|p| p.amount))?;
     let flat = flat_amount(step, parcel, bearing, done.items)?;
-    let mut total = rated.plus(flat)?;
-    total = step.min.map_or(total, |least| total.max(least));
-    total = step.max.map_or(total, |most| total.min(most));
-    if let Some(round) = step.round {
-        total = round.apply(total)?;
-    }
+    let total = finish(step, rated.plus(flat)?)?;
     done.total = total;
     if total != Dec::total(done.shares.iter().map(|(_, share)| *share))? {
         reshare(step, parcel, bearing, &weights, minor, done)?;

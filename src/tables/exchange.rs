@@ -4,10 +4,11 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::charge::currency;
+use super::series::{Pair, Published, Series, cut};
 use super::stamp::{Certainty, File, MARKS, Marks, PROVENANCE, RowRef, read_marks, read_span};
 use crate::text::words::one_of;
 use crate::text::{Columns, Diagnostic, Problems, Sheet};
-use crate::units::{Currency, Date, Dec, Overflow, Rate, Span, number};
+use crate::units::{Currency, Date, Dec, Overflow, Rate, number};
 
 /// Which rate is asked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -18,23 +19,12 @@ pub enum Use {
     Customs,
 }
 
-const USES: [(&str, Use); 2] = [("market", Use::Market), ("customs", Use::Customs)];
-
-/// One published rate: units of the quote for one of the base.
-#[derive(Debug, Clone)]
-struct Published {
-    span: Span,
-    rate: Dec,
-    line: usize,
-    path: Arc<str>,
-    users: bool,
-    source: Arc<str>,
-}
+pub(super) const USES: [(&str, Use); 2] = [("market", Use::Market), ("customs", Use::Customs)];
 
 /// All published rates.
 #[derive(Debug, Default)]
 pub struct Exchange {
-    pairs: BTreeMap<(Use, Currency, Currency), Vec<Published>>,
+    pairs: BTreeMap<Pair, Series>,
 }
 
 /// A rate that was found, and where.
@@ -65,6 +55,10 @@ impl Exchange {
     /// Adds a file's rows. There are thousands: marks that are the same for the whole file are read once, and a
     /// currency that stands above is not looked up again.
     pub(super) fn add(&mut self, file: &File, problems: &mut Problems) {
+        if let Some(plain) = cut(file).filter(|pairs| pairs.iter().all(|(pair, _)| !self.pairs.contains_key(pair))) {
+            self.pairs.extend(plain);
+            return;
+        }
         let sheet = Sheet::read(&file.path, &file.bytes, &COLUMNS, problems);
         let one_for_all = !sheet.headers().any(|name| MARKS.contains(&name));
         let mut marks: Option<Marks> = None;
@@ -101,7 +95,8 @@ impl Exchange {
 
     /// Sorts the rates and refuses two for one day from one hand.
     pub(super) fn settle(&mut self, problems: &mut Problems) {
-        for ((usage, base, quote), rates) in &mut self.pairs {
+        for ((usage, base, quote), series) in &mut self.pairs {
+            let Some(rates) = series.read_already() else { continue };
             rates.sort_by(|a, b| a.span.from.cmp(&b.span.from).then(a.users.cmp(&b.users)));
             for pair in rates.windows(2) {
                 let [one, other] = pair else { continue };
@@ -168,7 +163,7 @@ impl Exchange {
     /// The row that serves a day: the user's span that holds it, else the last on or before it. A customs rate serves
     /// only the days of its span.
     fn published(&self, usage: Use, base: Currency, quote: Currency, day: Date) -> Option<&Published> {
-        let rates = self.pairs.get(&(usage, base, quote))?;
+        let rates = self.pairs.get(&(usage, base, quote))?.rates();
         let users_span = |p: &&Published| p.users && p.span.to.is_some() && p.span.holds(day);
         let started = rates.partition_point(|p| p.span.from.is_some_and(|from| from <= day));
         rates[..started].iter().rev().find(users_span).or_else(|| {
@@ -179,13 +174,13 @@ impl Exchange {
 
     /// The first and last day of any built-in market rate of a currency against the euro.
     pub fn covered(&self, currency: Currency) -> Option<(Date, Date)> {
-        let rates = self.pairs.get(&(Use::Market, Currency::EUR, currency))?;
+        let rates = self.pairs.get(&(Use::Market, Currency::EUR, currency))?.rates();
         rates.first()?.span.from.zip(rates.last()?.span.from)
     }
 
     /// Market rates of a currency against the euro by day, for histories.
     pub fn history(&self, currency: Currency) -> impl Iterator<Item = (Date, Dec)> {
-        let rates = self.pairs.get(&(Use::Market, Currency::EUR, currency)).map_or(&[][..], Vec::as_slice);
+        let rates = self.pairs.get(&(Use::Market, Currency::EUR, currency)).map_or(&[][..], Series::rates);
         rates.iter().filter_map(|p| Some((p.span.from?, p.rate)))
     }
 }

@@ -41,7 +41,7 @@ pub struct Publication {
 }
 
 const ECB: &str = "ECB statistics: euro foreign exchange reference rates";
-const HMRC: &str = "HM Revenue and Customs: exchange rates for customs and VAT, monthly";
+const HMRC: &str = "HM Revenue and Customs: monthly exchange rates for customs and VAT";
 
 /// Reads a published file, finding out by itself which it is.
 pub fn import(path: &str, bytes: &[u8], problems: &mut Problems) -> Option<Publication> {

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::charge::{Charge, Kind};
 use super::code::{Assembly, Code};
+use super::refund::RefundRow;
 use super::relief::{Drop, Relief};
 use super::stamp::{Dated, File, Rule, idle_switches, overlay, read_rows};
 use super::sum::{Factor, PRICE_NAMES, Sum};
@@ -26,6 +27,8 @@ pub struct Law {
     pub codes: Vec<Dated<Code>>,
     /// What parts are together.
     pub assemblies: Vec<Dated<Assembly>>,
+    /// What comes back when goods go back.
+    pub refunds: Vec<Dated<RefundRow>>,
     /// Parts of rows that a user's row replaced, as `rates` shows them.
     pub replaced: Replaced,
 }
@@ -57,6 +60,7 @@ impl Law {
             taxes: table(folder, "taxes", files, problems),
             codes: table(folder, "codes", files, problems),
             assemblies: table(folder, "assemblies", files, problems),
+            refunds: table(folder, "refunds", files, problems),
             replaced: Replaced::default(),
         }
     }
@@ -128,6 +132,7 @@ impl Law {
         let (taxes, gone_taxes) = overlay(self.taxes, over.taxes);
         let (codes, gone_codes) = overlay(self.codes, over.codes);
         let (assemblies, gone_assemblies) = overlay(self.assemblies, over.assemblies);
+        let refunds = overlay(self.refunds, over.refunds).0;
         let replaced = Replaced {
             charges: [self.replaced.charges, gone_charges].concat(),
             reliefs: [self.replaced.reliefs, gone_reliefs].concat(),
@@ -136,7 +141,7 @@ impl Law {
             codes: [self.replaced.codes, gone_codes].concat(),
             assemblies: [self.replaced.assemblies, gone_assemblies].concat(),
         };
-        Law { charges, reliefs, tariff, taxes, codes, assemblies, replaced }
+        Law { charges, reliefs, tariff, taxes, codes, assemblies, refunds, replaced }
     }
 
     /// Whether it says anything.

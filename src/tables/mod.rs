@@ -11,7 +11,9 @@ mod freight;
 mod import;
 mod law;
 mod place;
+mod refund;
 mod relief;
+mod series;
 mod stamp;
 mod sum;
 mod tariff;
@@ -27,6 +29,7 @@ pub use freight::FreightStep;
 pub use import::{Imported, Publication, import, merge};
 pub use law::{Law, Replaced};
 pub use place::{BasisRow, FitRow, Need, PlaceRow, Range, SpreadRow};
+pub use refund::{BACKS, Back, REASONS, Reason, RefundRow};
 pub use relief::{Collect, Drop, Relief, TestPer};
 pub use stamp::{Certainty, Dated, Evidence, File, RowRef, Rule, Stamp};
 pub use sum::{Factor, PRICE_NAMES, Sum, Term};
@@ -58,6 +61,8 @@ pub struct Tables {
     pub fits: Vec<Dated<FitRow>>,
     /// How far unknowns usually move.
     pub spreads: Vec<Dated<SpreadRow>>,
+    /// What usually comes back when goods go back.
+    pub refunds: Vec<Dated<RefundRow>>,
     files: Vec<File>,
 }
 
@@ -95,6 +100,7 @@ impl Tables {
             basis: common("basis", &files, problems),
             fits: common("fits", &files, problems),
             spreads: common("spreads", &files, problems),
+            refunds: common("refunds", &files, problems),
             exchange: Exchange::default(),
             files: Vec::new(),
         };
@@ -105,6 +111,11 @@ impl Tables {
         unknown_files(&files, &tables.destinations, problems);
         tables.files = files;
         tables
+    }
+
+    /// Whether a user's rows are laid over the built-in ones.
+    pub fn has_users(&self) -> bool {
+        self.files.iter().any(|file| file.users)
     }
 
     /// The row of a destination.
@@ -176,9 +187,18 @@ fn common<R: Rule>(name: &str, files: &[File], problems: &mut Problems) -> Vec<D
     overlay(built_in, users).0
 }
 
-const COMMON: [&str; 8] =
-    ["destinations.csv", "border_freight.csv", "freight.csv", "places.csv", "basis.csv", "fits.csv", "spreads.csv", "exchange.csv"];
-const LAW: [&str; 6] = ["charges.csv", "reliefs.csv", "tariff.csv", "taxes.csv", "codes.csv", "assemblies.csv"];
+const COMMON: [&str; 9] = [
+    "destinations.csv",
+    "border_freight.csv",
+    "freight.csv",
+    "places.csv",
+    "basis.csv",
+    "fits.csv",
+    "spreads.csv",
+    "refunds.csv",
+    "exchange.csv",
+];
+const LAW: [&str; 7] = ["charges.csv", "reliefs.csv", "tariff.csv", "taxes.csv", "codes.csv", "assemblies.csv", "refunds.csv"];
 
 /// A file nobody reads is said, not passed over.
 fn unknown_files(files: &[File], destinations: &[Dated<Destination>], problems: &mut Problems) {

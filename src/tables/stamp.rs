@@ -224,16 +224,25 @@ pub(super) fn read_span(sheet: &Sheet, row: &Row<'_>, problems: &mut Problems) -
 /// Source, reading and marks.
 pub(super) fn read_marks(sheet: &Sheet, row: &Row<'_>, problems: &mut Problems) -> Option<Marks> {
     let checked = date(sheet, row, "checked", problems);
-    let certainty = match noted(sheet, row, "certainty") {
-        None => Certainty::Certain,
-        Some(text) => problems.keep(one_of(&CERTAINTIES, text).map_err(|e| row.cell("certainty").error(e)))?,
-    };
-    let evidence = match noted(sheet, row, "evidence") {
-        None => Evidence::Recalled,
-        Some(text) => problems.keep(one_of(&EVIDENCES, text).map_err(|e| row.cell("evidence").error(e)))?,
-    };
+    let certainty = mark(sheet, row, "certainty", &CERTAINTIES, Certainty::Certain, problems);
+    let evidence = mark(sheet, row, "evidence", &EVIDENCES, Evidence::Recalled, problems);
     let source = Arc::from(noted(sheet, row, "source").unwrap_or("your own table"));
-    Some(Marks { source, checked, evidence, certainty })
+    Some(Marks { source, checked, evidence: evidence?, certainty: certainty? })
+}
+
+/// One mark, by its word; what it is when nothing is written.
+fn mark<T: Copy>(
+    sheet: &Sheet,
+    row: &Row<'_>,
+    name: &'static str,
+    words: &[(&'static str, T)],
+    usual: T,
+    problems: &mut Problems,
+) -> Option<T> {
+    match noted(sheet, row, name) {
+        None => Some(usual),
+        Some(text) => problems.keep(one_of(words, text).map_err(|expected| row.cell(name).error(expected))),
+    }
 }
 
 /// Two rows that count and say different things about one day are an error.

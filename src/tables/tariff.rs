@@ -76,7 +76,7 @@ impl Rule for TariffRow {
         let per_kg = row.cell("per_kg").optional(problems, number::plain);
         let per_piece = row.cell("per_piece").optional(problems, number::plain);
         let currency = row.cell("currency").optional(problems, currency);
-        if percent.is_none() && per_kg.is_none() && per_piece.is_none() {
+        if ["percent", "per_kg", "per_piece"].iter().all(|name| row.cell(name).is_empty()) {
             problems.push(row.cell("percent").error("expected a rate: a percentage, or an amount per kilogram or piece"));
         }
         if (per_kg.is_some() || per_piece.is_some()) && currency.is_none() {

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use chrono::{Datelike, Days, NaiveDate};
+use chrono::{Datelike, Days, Months, NaiveDate};
 
 /// A calendar day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -75,6 +75,12 @@ impl Date {
     #[must_use]
     pub fn plus_days(self, days: u32) -> Date {
         Date(self.0.checked_add_days(Days::new(u64::from(days))).unwrap_or(self.0))
+    }
+
+    /// The same day so many months later, or that month's last.
+    #[must_use]
+    pub fn plus_months(self, months: u32) -> Date {
+        Date(self.0.checked_add_months(Months::new(months)).unwrap_or(self.0))
     }
 
     /// So many days earlier.

@@ -20,6 +20,11 @@ impl Rate {
         (times.is_positive() && over.is_positive()).then_some(Rate { times, over })
     }
 
+    /// What it multiplies by, and what it then divides by.
+    pub fn parts(self) -> (Dec, Dec) {
+        (self.times, self.over)
+    }
+
     /// Converts exactly, to 28 significant digits.
     pub fn convert(self, amount: Dec) -> Result<Dec, Overflow> {
         if self.over == Dec::ONE { amount.times(self.times) } else { amount.times(self.times)?.over(self.over) }

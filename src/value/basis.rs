@@ -114,10 +114,9 @@ pub fn convert(mass: Grams, from: Option<Basis>, to: Basis, own: &Own, desk: &De
 /// What a build's own parts weigh on a basis: those at a place that the basis counts; and the names of those counted whose
 /// mass is not known. A piece in another's box without a mass of its own lies in that part's.
 pub fn mass_on(rows: &[&Part], basis: Basis, desk: &Desk<'_>) -> Result<(Grams, Vec<String>), Overflow> {
-    let counted = |row: &&&Part| row.places.iter().any(|place| desk.place(place).is_some_and(|p| !p.is_workshop() && p.counts_in(basis)));
     let mut sum = Grams::ZERO;
     let mut unknown = Vec::new();
-    for row in rows.iter().filter(counted) {
+    for row in counted(rows, basis, desk) {
         match row.total_mass() {
             Some(mass) => sum = sum.plus(mass)?,
             None if row.comes_with.is_some() => {}
@@ -126,6 +125,20 @@ pub fn mass_on(rows: &[&Part], basis: Basis, desk: &Desk<'_>) -> Result<(Grams, 
     }
     unknown.sort();
     Ok((sum, unknown))
+}
+
+/// Rows on the bike at a place that a basis counts.
+pub fn counted<'a>(rows: &[&'a Part], basis: Basis, desk: &Desk<'_>) -> Vec<&'a Part> {
+    let counts = |row: &&Part| row.places.iter().any(|place| desk.place(place).is_some_and(|p| !p.is_workshop() && p.counts_in(basis)));
+    rows.iter().copied().filter(counts).collect()
+}
+
+/// The least that a bike may weigh to be raced, and the row that says so; only where a basis and a kind of bike have one.
+pub fn racing_minimum<'a>(basis: Basis, desk: &Desk<'a>) -> Option<(Grams, &'a BasisRow)> {
+    const ADJUSTMENT: &str = "racing-minimum";
+    let here = |row: &BasisRow| row.adjustment == ADJUSTMENT && row.to == basis.name() && (row.kind == "*" || row.kind == desk.ask.kind);
+    let found = desk.tables.basis.iter().find(|row| row.stamp.in_force(desk.ask.date) && here(&row.rule))?;
+    Some((Grams(found.rule.grams.likely), &found.rule))
 }
 
 /// What a basis counts beyond any place, such as what the rider carries: it goes on one bike as on another.

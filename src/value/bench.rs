@@ -150,8 +150,8 @@ impl<'a> Bench<'a> {
                 found.push(Doubled { place: &seat.place.place, rows: seat.rows.clone(), why });
             }
             if let Some(other) = seat.instead.and_then(|name| self.seats.get(name)) {
-                let rows: Vec<&Part> = seat.rows.iter().chain(&other.rows).copied().collect();
-                if rows.iter().any(|row| row.name != rows[0].name) {
+                let rows: Vec<&Part> = seat.rows.iter().chain(&other.rows).copied().filter(|row| !row.is_open()).collect();
+                if rows.first().is_some_and(|first| rows.iter().any(|row| row.name != first.name)) {
                     found.push(Doubled { place: &seat.place.place, rows, why: format!("`{}` stands instead of it", other.place.place) });
                 }
             }

@@ -1,4 +1,5 @@
-//! Whether parts fit one another: all parts that state one key must have a common value.
+//! Whether parts fit one another: all parts that state one key must have a common value. Several rows at one place of a joint,
+//! such as a front and a rear rotor, are not joined to one another: each must suit a part on the other side.
 //!
 //! A plain check of what parts say of themselves. It never calls a part safe, and what nobody has said stays unknown.
 
@@ -17,17 +18,25 @@ pub struct Clash<'a> {
     pub key: &'a str,
     /// The parts, by name: two that do not agree, or more where only all together do not.
     pub parts: Vec<&'a Part>,
-    /// What the joint asks, from the tables; empty for a key they do not know.
+    /// The joint, from the tables; empty for a key they do not know.
+    pub joint: String,
+    /// What it asks.
     pub text: String,
 }
 
 impl Clash<'_> {
-    /// In words: ``rear_axle: `A` says 12x142, `B` says 12x148``.
+    /// In words: ``rear_axle, the joint rear hub - frame: `A` says 12x142, `B` says 12x148``.
     pub fn words(&self) -> String {
+        let text = if self.text.is_empty() { String::new() } else { format!(" ({})", self.text.trim_end_matches('.')) };
+        format!("{}{text}", self.short())
+    }
+
+    /// The same without what the joint asks.
+    pub fn short(&self) -> String {
         let says = |part: &&Part| Some(format!("{} says {}", words::quoted(&part.name), value_words(part.fits.get(self.key)?)));
         let said: Vec<String> = self.parts.iter().filter_map(says).collect();
-        let text = if self.text.is_empty() { String::new() } else { format!(" ({})", self.text.trim_end_matches('.')) };
-        format!("{}: {}{text}", self.key, said.join(", "))
+        let joint = if self.joint.is_empty() { String::new() } else { format!(", the joint {}", self.joint) };
+        format!("{}{joint}: {}", self.key, said.join(", "))
     }
 }
 
@@ -42,6 +51,14 @@ pub struct Unknown<'a> {
     pub silent: &'a Part,
 }
 
+impl Unknown<'_> {
+    /// In words: what is to be found out.
+    pub fn words(&self) -> String {
+        let (said, silent) = (words::quoted(&self.said.name), words::quoted(&self.silent.name));
+        format!("{silent} does not say its `{}`, and {said} does: find out before ordering", self.row.key)
+    }
+}
+
 /// Every clash among rows, by key.
 pub fn clashes<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> Vec<Clash<'a>> {
     let mut by_key: BTreeMap<&str, Vec<&Part>> = BTreeMap::new();
@@ -51,21 +68,60 @@ pub fn clashes<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> Vec<Clash<'a>> {
     let mut found = Vec::new();
     for (key, mut parts) in by_key {
         parts.sort_by(|a, b| a.name.cmp(&b.name));
-        let value = |part: &&'a Part| part.fits.get(key);
-        let before = found.len();
-        for (at, one) in parts.iter().enumerate() {
-            for other in parts.iter().skip(at + 1) {
-                let both: Vec<&FitValue> = [one, other].into_iter().filter_map(value).collect();
-                if !agree(&both) {
-                    found.push(Clash { key, parts: vec![*one, *other], text: text_of(key, desk) });
+        let row = in_force(desk).find(|row| row.key == key);
+        let clash = |parts: Vec<&'a Part>| Clash {
+            key,
+            parts,
+            joint: row.map(|row| row.joint.clone()).unwrap_or_default(),
+            text: row.map(|row| row.text.clone()).unwrap_or_default(),
+        };
+        let sides = sides(&parts, row);
+        let own: Vec<Vec<&Part>> = pairs(key, &sides);
+        let several = sides.iter().any(|side| side.len() > 1);
+        let all: Vec<&FitValue> = parts.iter().filter_map(|part| part.fits.get(key)).collect();
+        if own.is_empty() && !several && !agree(&all) {
+            found.push(clash(parts));
+        } else {
+            found.extend(own.into_iter().map(clash));
+        }
+    }
+    found
+}
+
+/// Parts that state a key, by the side of the joint they are on: those at one place of it share a side, every other part is
+/// one by itself.
+fn sides<'a>(parts: &[&'a Part], row: Option<&FitRow>) -> Vec<Vec<&'a Part>> {
+    let side = |part: &Part| row.and_then(|row| row.between.iter().position(|place| part.places.contains(place)));
+    let mut sides: Vec<(Option<usize>, Vec<&Part>)> = Vec::new();
+    for part in parts {
+        let own = side(part);
+        match sides.iter_mut().find(|(other, _)| own.is_some() && *other == own) {
+            Some((_, together)) => together.push(part),
+            None => sides.push((own, vec![part])),
+        }
+    }
+    sides.into_iter().map(|(_, together)| together).collect()
+}
+
+/// Parts that suit nothing on another side, each with a part of that side, by name.
+fn pairs<'a>(key: &str, sides: &[Vec<&'a Part>]) -> Vec<Vec<&'a Part>> {
+    let suits = |one: &Part, other: &Part| {
+        let both: Vec<&FitValue> = [one, other].into_iter().filter_map(|part| part.fits.get(key)).collect();
+        agree(&both)
+    };
+    let mut found: Vec<Vec<&Part>> = Vec::new();
+    for (at, side) in sides.iter().enumerate() {
+        for (_, other) in sides.iter().enumerate().filter(|(beside, _)| *beside != at) {
+            for part in side.iter().filter(|part| !other.iter().any(|o| suits(part, o))) {
+                let mut pair: Vec<&Part> = other.iter().take(1).copied().chain([*part]).collect();
+                pair.sort_by(|a, b| a.name.cmp(&b.name));
+                if !found.iter().any(|seen| seen.iter().zip(&pair).all(|(a, b)| a.name == b.name)) {
+                    found.push(pair);
                 }
             }
         }
-        let all: Vec<&FitValue> = parts.iter().filter_map(value).collect();
-        if found.len() == before && !agree(&all) {
-            found.push(Clash { key, parts, text: text_of(key, desk) });
-        }
     }
+    found.sort_by(|a, b| a.iter().map(|part| &part.name).cmp(b.iter().map(|part| &part.name)));
     found
 }
 
@@ -100,9 +156,7 @@ pub fn check<'a>(rows: &[&'a Part], desk: &Desk<'a>, problems: &mut Problems) {
         problems.push(cell.map_or(problem.clone(), |cell| problem.at(cell.place())));
     }
     for unknown in unknowns(rows, desk).into_iter().filter(|unknown| unknown.row.blocks) {
-        let (said, silent) = (words::quoted(&unknown.said.name), words::quoted(&unknown.silent.name));
-        let what = format!("{silent} does not say its `{}`, and {said} does: find out before ordering", unknown.row.key);
-        let problem = Diagnostic::warning(what).at(unknown.silent.at.place()).note(unknown.row.text.clone());
+        let problem = Diagnostic::warning(unknown.words()).at(unknown.silent.at.place()).note(unknown.row.text.clone());
         problems.push(problem);
     }
     let known: Vec<&str> = in_force(desk).map(|row| row.key.as_str()).collect();
@@ -121,10 +175,6 @@ fn in_force<'a>(desk: &Desk<'a>) -> impl Iterator<Item = &'a FitRow> {
     desk.tables.fits.iter().filter(move |row| row.stamp.in_force(day)).map(|row| &row.rule)
 }
 
-fn text_of(key: &str, desk: &Desk<'_>) -> String {
-    in_force(desk).find(|row| row.key == key).map(|row| row.text.clone()).unwrap_or_default()
-}
-
 /// Whether one value suits all that was said.
 fn agree(values: &[&FitValue]) -> bool {
     let mut choices = values.iter().filter_map(|value| if let FitValue::Any(any) = value { Some(any) } else { None });
@@ -134,7 +184,8 @@ fn agree(values: &[&FitValue]) -> bool {
     }
 }
 
-fn suits(choice: &str, value: &FitValue) -> bool {
+/// Whether a value is among those that were said.
+pub fn suits(choice: &str, value: &FitValue) -> bool {
     let figure = number::plain(choice).ok();
     match value {
         FitValue::Any(any) => any.iter().any(|other| same(choice, other)),

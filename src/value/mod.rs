@@ -6,6 +6,7 @@
 pub mod basis;
 pub mod bench;
 mod check;
+pub mod doubt;
 pub mod fit;
 mod frontier;
 mod quadrant;

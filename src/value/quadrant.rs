@@ -113,7 +113,8 @@ impl Difference {
     /// In words, as said of the first thing: `cheaper by 386.60 GBP and lighter by 512 g`. `money` writes an amount.
     pub fn words(&self, money: impl Fn(Dec) -> String) -> Result<String, Overflow> {
         let amount = money(self.cost.abs());
-        let mass = format!("{} g", Grams(self.saved.0.abs()));
+        let grams = self.saved.0.abs();
+        let mass = format!("{} g", grams.grouped(grams.decimals()));
         let (cost, saved) = (self.cost, self.saved.0);
         let words = match self.quadrant() {
             Quadrant::Same => "the same price and the same mass".to_owned(),

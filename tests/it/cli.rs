@@ -159,7 +159,7 @@ fn every_format_can_be_read_again() {
 /// Every amount can be followed to a row with a source: what is no price is a row of a table.
 #[test]
 fn the_trail_ends_at_a_source() {
-    let mut steps = 0;
+    let (mut steps, mut rated) = (0, 0);
     for name in ["first-build", "gravel-build"] {
         let json = landwaiter("cost . --trail --format json").within(example(name)).go().ends(0).json();
         for consignment in json["consignments"].as_array().unwrap() {
@@ -174,6 +174,9 @@ fn the_trail_ends_at_a_source() {
                 if step["text"].as_str().is_some_and(|text| text.starts_with("not due")) {
                     assert!(step["amount"].is_null(), "{name}: {step}");
                 }
+                if step["rate_rows"].as_array().unwrap().iter().any(|row| row.as_str().is_some_and(|row| row.contains("tariff.csv"))) {
+                    rated += usize::from(!step["rate_sources"].as_array().unwrap().is_empty());
+                }
                 steps += 1;
             }
             for (amount, kinds) in [("duty", &["duty"][..]), ("remedy", &["remedy"]), ("tax", &["tax", "sale-tax"]), ("handling", &["fee"])]
@@ -184,5 +187,22 @@ fn the_trail_ends_at_a_source() {
             }
         }
     }
-    assert!(steps > 100, "{steps} steps");
+    assert!(steps > 100 && rated > 3, "{steps} steps, {rated} name what is behind a rate of duty");
+}
+
+/// What was paid for a parcel on its way may be other than what is reckoned: both sums are said, as spent and to pay then do
+/// not add up to the landed cost.
+#[test]
+fn a_parcel_paid_otherwise_than_reckoned() {
+    let said = |paid: &str| {
+        let rows = "part,place,seller,price,currency,dispatch,channel,freight,standing,paid";
+        let rows = format!("{rows}\nPlain saddle,saddle,Shop,150,GBP,TW,courier,0,on-order,{paid}\n");
+        let asked = "cost . --to GB --on 2026-10-26 --format json";
+        let json = landwaiter(asked).file("parts.csv", rows).go().ends(0).json();
+        let cautions = json["cautions"].as_array().unwrap().iter();
+        cautions.filter(|c| c["id"] == "paid-otherwise").map(|c| c["text"].as_str().unwrap().to_owned()).collect::<Vec<_>>()
+    };
+    let both = "140.00 GBP was paid where 150.00 GBP is reckoned: the first is in what is spent, the second in the landed cost";
+    assert_eq!(said("140.00"), [both]);
+    assert!(said("150.00").is_empty());
 }

@@ -1,24 +1,47 @@
 //! All integration tests in one binary.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking, its helpers too")]
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_possible_wrap,
+    clippy::cast_sign_loss,
+    clippy::manual_is_multiple_of,
+    clippy::semicolon_if_nothing_returned,
+    unreachable_pub,
+    reason = "small numbers made up for a test, and helpers shared with the benchmark"
+)]
+#![allow(clippy::doc_markdown, reason = "headers name files of the oracles")]
 
 mod bad;
+mod bulk;
 mod cli;
+mod common;
 mod compare;
+mod curves;
+mod estimate;
 mod examples;
 mod failures;
 mod front;
 mod frontier;
 mod harness;
 mod kit;
+mod ladder;
 mod layers;
+mod leeway;
+mod market;
 mod oracles;
+mod plan;
 mod properties;
 mod rank;
+mod ranked;
 mod rates;
 mod readme;
 mod report;
+mod returns;
+mod screens;
+mod settle;
 mod shapes;
 mod small;
+mod tables;
 mod value;
 mod world;

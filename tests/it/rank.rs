@@ -117,7 +117,7 @@ fn a_part_in_hand_costs_nothing_more() {
 fn what_does_not_fit_is_named_and_not_ranked() {
     let found = ranking(&["Narrow headset,headset,option,,Southmoor,30.00,,,60,,,headset_cups=narrow,"]);
     assert!(found.options.is_empty());
-    let expected = "headset_cups: `Narrow headset` says narrow, `Plain frame` says wide (The bearings must be of the frame's sizes)";
+    let expected = "headset_cups, the joint headset - frame: `Narrow headset` says narrow, `Plain frame` says wide";
     assert_eq!(found.unfit[0].reason, expected);
 }
 
@@ -178,6 +178,29 @@ fn the_order_of_quadrants_with_ties_by_name() {
     assert_eq!((heavy.per_kg().unwrap(), heavy.per_kg_given_up().unwrap().unwrap().fixed(2)), (None, "175.00".to_owned()));
     assert_eq!(found.options[3].beaten_by.as_deref(), Some("Light saddle"));
     assert_eq!(found.options[2].beaten_by, None);
+}
+
+#[test]
+fn what_a_part_does_not_say_at_a_joint_is_noted() {
+    let found = only(&["Silent headset,headset,option,,Southmoor,30.00,,,60,,,,"]);
+    assert_eq!(found.notes, ["`Silent headset` does not say its `headset_cups`, and `Plain frame` does: find out before ordering"]);
+}
+
+#[test]
+fn a_build_that_does_not_fit_is_said_and_an_option_may_mend_it() {
+    // The headset in the frame's box is made wide; of the two options one suits the slim frame.
+    let parts = format!("{HEADER}{BUILD}").replace("1000,,,headset_cups=wide", "1000,,,headset_cups=slim");
+    let option = "Wide headset,headset,option,,Southmoor,30.00,,,60,,,headset_cups=wide,\nSlim headset,headset,option,,Southmoor,30.00,,,60,,,headset_cups=slim,\n";
+    let found = rank(&book(&[("parts", &format!("{parts}{option}")), ("sellers", SELLERS)]), &tables(), &ask(&[])).unwrap();
+    let clash = found.cautions.iter().find(|caution| caution.id == "clash").unwrap();
+    assert_eq!(
+        clash.about,
+        [
+            "headset_cups, the joint headset - frame: `Plain frame` says slim, `Plain headset` says wide (The bearings must be of the frame's sizes)"
+        ]
+    );
+    assert_eq!(found.options.iter().map(|o| o.part.as_str()).collect::<Vec<_>>(), ["Slim headset"]);
+    assert_eq!(found.unfit.iter().map(|o| o.part.as_str()).collect::<Vec<_>>(), ["Wide headset"]);
 }
 
 #[test]

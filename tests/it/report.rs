@@ -100,7 +100,7 @@ fn the_pictures_of_the_example_are_what_is_drawn_today() {
         kit::same_as_file(&format!("{kept}/{name}"), &fs::read_to_string(path).unwrap());
         drawn += usize::from(name.ends_with(".svg"));
     }
-    assert_eq!(drawn, 7, "{names:?}");
+    assert_eq!(drawn, 8, "{names:?}");
     let words = fs::read_to_string(kit::home().join(kept).join("words.txt")).unwrap();
     assert_eq!(words.lines().count(), 5, "{words}");
 }

@@ -47,7 +47,8 @@ const TABLES: [(&str, &str); 7] = [
         "adjustment,kind,from_basis,to_basis,place,low_g,likely_g,high_g,text,valid_from\n\
          pedals,*,showroom,racing,pedals,220,300,380,the pedals,2021-01-01\n\
          cages,*,showroom,racing,bottle-cages,30,60,90,two cages,2021-01-01\n\
-         carried,*,racing,ride,,400,800,1200,what the rider carries,2021-01-01\n",
+         carried,*,racing,ride,,400,800,1200,what the rider carries,2021-01-01\n\
+         racing-minimum,*,,racing,,6800,6800,6800,the least that may be raced,2021-01-01\n",
     ),
     (
         "fits.csv",
@@ -57,26 +58,48 @@ const TABLES: [(&str, &str); 7] = [
 ];
 
 /// Sellers, both in Taiwan and paid in pounds: one asks 20.00 a parcel, the other 10.00.
-pub const SELLERS: &str = "seller,dispatch,currency,freight,channel,transit_days\n\
+pub(crate) const SELLERS: &str = "seller,dispatch,currency,freight,channel,transit_days\n\
                            Northmoor,TW,GBP,20.00,post,0\n\
                            Southmoor,TW,GBP,10.00,post,0\n";
 
+/// How far masses usually move: claims from 3 % under to 8 % over and likely 2 % over, guesses 15 % either way.
+pub(crate) const SPREADS: (&str, &str) = (
+    "spreads.csv",
+    "what,low,likely,high,valid_from\n\
+     mass:claimed,-3 %,2 %,8 %,2021-01-01\n\
+     mass:guess,-15 %,0 %,15 %,2021-01-01\n\
+     mass:weighed,-0.5 %,0 %,0.5 %,2021-01-01\n",
+);
+
+/// A joint of which each side may have two pieces.
+pub(crate) const PAIRS: (&str, &str) = (
+    "fits.csv",
+    "key,unknown,joint,between,text,valid_from\n\
+     rotor_size,warn,caliper - rotor,tyre + bottle-cages,The rotor must have the caliper's size.,2021-01-01\n",
+);
+
 /// The tables of the small world.
-pub fn tables() -> Tables {
+pub(crate) fn tables() -> Tables {
+    tables_with(&[])
+}
+
+/// The same with others in place of those of their names, or beside them.
+pub(crate) fn tables_with(more: &[(&str, &str)]) -> Tables {
     let file = |(name, text): &(&str, &str)| File {
         path: format!("rates/{name}"),
         name: (*name).to_owned(),
         bytes: text.as_bytes().to_vec(),
         users: false,
     };
+    let own = TABLES.iter().filter(|(name, _)| !more.iter().any(|(other, _)| other == name));
     let mut problems = Problems::new();
-    let tables = Tables::of(TABLES.iter().map(file).collect(), &mut problems);
+    let tables = Tables::of(own.chain(more).map(file).collect(), &mut problems);
     assert!(problems.is_empty(), "{}", draw(&problems, false));
     tables
 }
 
 /// A book of these tables.
-pub fn book(files: &[(&str, &str)]) -> Book {
+pub(crate) fn book(files: &[(&str, &str)]) -> Book {
     let file = |(table, text): &(&str, &str)| BookFile {
         path: format!("{table}.csv"),
         table: (*table).to_owned(),
@@ -89,7 +112,7 @@ pub fn book(files: &[(&str, &str)]) -> Book {
 }
 
 /// The question, with these settings beside the destination and the day.
-pub fn ask(settings: &[(&str, &str)]) -> Ask {
+pub(crate) fn ask(settings: &[(&str, &str)]) -> Ask {
     let mut own = landwaiter::book::Settings::default();
     own.set("destination", "GB").unwrap();
     settings.iter().for_each(|(name, value)| own.set(name, value).unwrap());
@@ -97,6 +120,6 @@ pub fn ask(settings: &[(&str, &str)]) -> Ask {
 }
 
 /// A figure.
-pub fn dec(text: &str) -> Dec {
+pub(crate) fn dec(text: &str) -> Dec {
     number::plain(text).unwrap()
 }

@@ -120,12 +120,34 @@ fn settings_decide_which_places_are_there() {
 fn joints_that_do_not_agree_and_sides_that_do_not_say() {
     let frame = "Frame,frame,,,,10,GBP,1,1000,,,,headset_cups=wide";
     let (_, problems) = checked(&[frame, "Headset,headset,,,,10,GBP,1,90,,,,headset_cups=narrow|slim"], &[]);
-    let expected = "these parts do not fit: headset_cups: `Frame` says wide, `Headset` says narrow or slim \
+    let expected = "these parts do not fit: headset_cups, the joint headset - frame: `Frame` says wide, `Headset` says narrow or slim \
                     (The bearings must be of the frame's sizes)";
     assert_eq!(problems, [expected]);
     let (_, problems) = checked(&[frame, "Headset,headset,,,,10,GBP,1,90,,,,"], &[]);
     assert_eq!(problems, ["`Headset` does not say its `headset_cups`, and `Frame` does: find out before ordering"]);
     assert!(checked(&[frame, "Headset,headset,,,,10,GBP,1,90,,,,headset_cups=narrow|wide"], &[]).1.is_empty());
+}
+
+#[test]
+fn pieces_at_one_place_are_held_against_the_other_side_and_not_one_another() {
+    let said = |rows: &[&str]| {
+        let (book, tables, ask) = (own(rows), super::small::tables_with(&[super::small::PAIRS]), ask(&[]));
+        let desk = Desk::open(&tables, &ask).unwrap();
+        let rows: Vec<&Part> = book.build().collect();
+        landwaiter::value::fit::clashes(&rows, &desk).iter().map(landwaiter::value::fit::Clash::short).collect::<Vec<_>>()
+    };
+    let rotor = |name: &str, size: &str| format!("{name},bottle-cages,,,,10,GBP,1,100,,,,rotor_size={size}");
+    let caliper = |name: &str, size: &str| format!("{name},tyre,,,,10,GBP,1,100,,,,rotor_size={size}");
+    let all = |rows: &[String]| said(&rows.iter().map(String::as_str).collect::<Vec<_>>());
+    let rotors = [rotor("Front rotor", "160"), rotor("Rear rotor", "140")];
+    assert!(all(&rotors).is_empty(), "two rotors do not meet");
+    assert!(all(&[rotors.to_vec(), vec![caliper("Calipers", "140|160")]].concat()).is_empty());
+    assert!(all(&[rotors.to_vec(), vec![caliper("Front caliper", "160"), caliper("Rear caliper", "140")]].concat()).is_empty());
+    let found = all(&[rotors.to_vec(), vec![caliper("Front caliper", "160"), caliper("Rear caliper", "160")]].concat());
+    assert_eq!(found, ["rotor_size, the joint caliper - rotor: `Front caliper` says 160, `Rear rotor` says 140"]);
+    // A key that the tables do not know is held against every part that states it.
+    let strange = |name: &str, size: &str| format!("{name},bottle-cages,,,,10,GBP,1,100,,,,colour={size}");
+    assert_eq!(all(&[strange("A", "red"), strange("B", "blue")]), ["colour: `A` says red, `B` says blue"]);
 }
 
 /// Runs a check at a desk of the small world.

@@ -3,6 +3,8 @@
 //! Here are the tools they share: a one-parcel book, the built-in tables with a test's rows laid over them, and files of
 //! expected text that `UPDATE_EXPECTED=1` writes anew.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "helpers of tests are tests")]
+
 mod countries;
 mod coverage;
 mod engine;

@@ -87,8 +87,11 @@ pub(super) fn tables(showing: &Showing<'_>) -> Result<Markup, Overflow> {
         .filter(|c| shown && !c.bikes.is_empty())
         .map(|c| compare_view::compare_view(c, &figures.show, false))
         .transpose()?;
-    let upgrades =
-        showing.ranking.filter(|r| shown && !r.options.is_empty()).map(|r| rank_view::rank_view(r, &figures.show)).transpose()?;
+    let upgrades = showing
+        .ranking
+        .filter(|r| shown && !r.options.is_empty())
+        .map(|r| rank_view::rank_view(r, showing.ask, &figures.show))
+        .transpose()?;
     Ok(html! {
         @if shown {
             section class="book" { h2 { "By parcel" } (grid("By parcel", &parcels)) }
@@ -271,7 +274,7 @@ fn trail_row(step: &Step, bill: &Bill, figures: &Figures) -> Markup {
             td class="where" { @for row in rows { span { (short(&row.to_string())) } } }
             td { @if nil { s { (step.id.replace('_', " ")) } } @else { (step.id.replace('_', " ")) } }
             td class="n" { @match &amount { Some(amount) => (amount), None if nil => s { "nil" }, None => "" } }
-            td class="how" { (step.text) " " span class="source" { (step.source) @if !marks.is_empty() { " (" (marks.join(", ")) ")" } } }
+            td class="how" { (step.text) " " span class="source" { (step.source) @for rate in &step.rate_sources { "; " (rate) } @if !marks.is_empty() { " (" (marks.join(", ")) ")" } } }
         }
     }
 }

@@ -132,9 +132,7 @@ fn nothing_of_the_user_s_file_is_lost_and_nothing_comes_twice() {
 /// What the bank published and what is built in agree, so an import of days that are built in changes no sum.
 #[test]
 fn the_published_days_are_those_built_in() {
-    for rate in
-        read(ECB_HISTORY.as_bytes()).rates.iter().filter(|r| r.from.to_string() >= "2025-01-02".to_owned() && r.quote.code() != "ISK")
-    {
+    for rate in read(ECB_HISTORY.as_bytes()).rates.iter().filter(|r| *r.from.to_string() >= *"2025-01-02" && r.quote.code() != "ISK") {
         let quote = built_in().exchange.quote(Use::Market, rate.base, rate.quote, rate.from).unwrap().unwrap();
         assert_eq!(quote.figures, [format!("1 EUR = {} {}", rate.rate, rate.quote)], "{}", rate.from);
     }

@@ -27,13 +27,27 @@ fn the_rows_fit_a_screen_for_every_law() {
     }
 }
 
+/// The trail's words, the sources and the names of a whole build fit as well.
+#[test]
+fn what_a_build_shows_fits_a_screen() {
+    let book = crate::harness::project("examples/gravel-build");
+    let book = book.to_str().unwrap();
+    for arguments in [vec!["cost", book, "--trail"], vec!["cost", book, "--in", "JPY"], vec!["compare", book], vec!["rank", book]] {
+        let text = out(&arguments);
+        let wide: Vec<&str> = text.lines().filter(|line| line.chars().count() > 100).collect();
+        assert!(wide.is_empty(), "{arguments:?}: {wide:?}");
+    }
+}
+
 #[test]
 fn a_row_is_told_with_its_rate_days_marks_and_place() {
     let text = out(&["rates", "--to", "IT", "--on", "2026-11-25"]);
     let lines: Vec<&str> = text.lines().collect();
     let at = lines.iter().position(|line| line.starts_with("  tariff_duty")).unwrap();
     assert_eq!(lines[at], "  tariff_duty  duty: tariff:mfn of customs_value when given = no & preference = no & to != NL");
-    assert_eq!(lines[at + 1], "      from 2021-01-01; certain, read; checked 2026-11-25; rates/eu/charges.csv:13");
+    let told = lines[at + 1..at + 3].iter().map(|line| line.trim()).collect::<Vec<_>>().join(" ");
+    let marks = "from 2021-01-01; certain, read; checked 2026-11-25; rates/eu/charges.csv:13; Reg. (EU) 952/2013";
+    assert!(told.starts_with(marks), "{told}");
     assert!(text.contains("  vat IT *  22 %"), "{text}");
 }
 

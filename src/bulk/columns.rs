@@ -1,0 +1,105 @@
+//! The columns of a price list, and the line that is written for each of its lines.
+
+use crate::text::words::{list, nearest, quoted};
+use crate::units::Currency;
+
+use super::figures;
+
+/// Where each known column stands.
+#[derive(Debug, Clone)]
+#[expect(missing_docs, reason = "named as in the list")]
+pub struct Columns {
+    pub date: usize,
+    pub seller: usize,
+    pub price: usize,
+    pub commodity: usize,
+    pub dispatch: Option<usize>,
+    pub currency: Option<usize>,
+    pub quantity: Option<usize>,
+    pub mass_g: Option<usize>,
+    pub origin: Option<usize>,
+    pub discount_percent: Option<usize>,
+    pub consignment: Option<usize>,
+    /// Fields of every line.
+    pub width: usize,
+}
+
+const NEEDED: [&str; 4] = ["date", "seller", "price", "commodity"];
+const OTHERS: [&str; 7] = ["dispatch", "currency", "quantity", "mass_g", "origin", "discount_percent", "consignment"];
+
+/// What is written after the columns of the list, in the destination's money.
+pub const OUTPUT: [&str; 14] = [
+    "goods",
+    "discount",
+    "freight",
+    "insurance",
+    "intrinsic_value",
+    "customs_value",
+    "duty",
+    "remedy",
+    "tax_at_sale",
+    "tax_at_border",
+    "handling",
+    "card_fee",
+    "landed",
+    "tax_collected",
+];
+
+impl Columns {
+    /// Finds the columns by name; the error says which is missing and what stands near it.
+    pub fn find(header: &csv::ByteRecord) -> Result<Columns, String> {
+        let names: Vec<String> =
+            header.iter().map(|name| String::from_utf8_lossy(name).trim().trim_start_matches('\u{feff}').to_lowercase()).collect();
+        let at = |name: &str| names.iter().position(|n| n == name);
+        let missing: Vec<&str> = NEEDED.into_iter().filter(|name| at(name).is_none()).collect();
+        if !missing.is_empty() {
+            let near = missing.iter().find_map(|name| nearest(name, names.iter().map(String::as_str)));
+            let near = near.map(|near| format!("; did you mean {} for it?", quoted(near))).unwrap_or_default();
+            return Err(format!("the list needs the columns {}: {} is missing{near}", list(&NEEDED, "and"), list(&missing, "and")));
+        }
+        for name in NEEDED.iter().chain(&OTHERS).chain(&OUTPUT) {
+            if names.iter().filter(|n| n == name).count() > 1 {
+                return Err(format!("column {} stands twice", quoted(name)));
+            }
+        }
+        if let Some(taken) = OUTPUT.iter().find(|name| at(name).is_some()) {
+            return Err(format!("column {} is one that is written: give it another name", quoted(taken)));
+        }
+        Ok(Columns {
+            date: at("date").unwrap_or(0),
+            seller: at("seller").unwrap_or(0),
+            price: at("price").unwrap_or(0),
+            commodity: at("commodity").unwrap_or(0),
+            dispatch: at("dispatch"),
+            currency: at("currency"),
+            quantity: at("quantity"),
+            mass_g: at("mass_g"),
+            origin: at("origin"),
+            discount_percent: at("discount_percent"),
+            consignment: at("consignment"),
+            width: names.len(),
+        })
+    }
+}
+
+/// The amounts of one line, in minor units of the destination's money.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(super) struct Amounts {
+    pub(super) figures: [i64; 13],
+    pub(super) collected: &'static str,
+}
+
+/// Writes a line as it came, with its amounts after it.
+pub(super) fn write(line: &csv::ByteRecord, amounts: &Amounts, currency: Currency, out: &mut Vec<u8>) {
+    for field in line {
+        figures::push_field(field, out);
+        out.push(b',');
+    }
+    let digits = currency.digits();
+    for figure in amounts.figures {
+        figures::push_minor(figure, digits, out);
+        out.push(b',');
+    }
+    out.extend_from_slice(amounts.collected.as_bytes());
+    out.push(b'\n');
+}

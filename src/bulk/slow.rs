@@ -1,0 +1,171 @@
+//! Lines by the engine that makes the bill of a book: several together, and those that whole numbers do not serve.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::columns::Amounts;
+use super::offer::{Offer, bad};
+use super::{BadLine, Setting};
+use crate::book::{Book, Channel, Discount, Freight, Included, MassKind, Part, Pays, Role, Scope, Seller, Sender, Standing, Worth};
+use crate::landed::{Bill, BillLine, Consignment, Desk, Kind, bill};
+use crate::text::{Columns, Problems, Sheet, Spot};
+use crate::units::{Date, Dec, Grams, Percent, Span, number};
+
+/// A row for parts that stand in no file of a book.
+pub(super) struct Slow {
+    spot: Option<Spot>,
+}
+
+const NAMELESS: Columns = Columns { needed: &["line"], optional: &[], shared: &[] };
+
+impl Slow {
+    pub(super) fn new() -> Slow {
+        let sheet = Sheet::from_text("price list", "line\n0\n".to_owned(), &NAMELESS, &mut Problems::new());
+        Slow { spot: Spot::rows(&Arc::new(sheet)).next() }
+    }
+
+    /// Prices lines that travel together.
+    pub(super) fn price(&self, offers: &[Offer<'_>], setting: &Setting<'_>, desk: &Desk<'_>) -> Result<Vec<Amounts>, (usize, BadLine)> {
+        let (Some(spot), Some(first)) = (&self.spot, offers.first()) else { return Ok(Vec::new()) };
+        let at_first = |bad: BadLine| (0, bad);
+        let dispatch = first.dispatch().map_err(at_first)?;
+        let seller = first.seller.cloned().unwrap_or_else(|| stranger(first, spot));
+        let mut parts = Vec::with_capacity(offers.len());
+        for (at, offer) in offers.iter().enumerate() {
+            parts.push(part(offer, at, &seller.name, spot).map_err(|bad| (at, bad))?);
+        }
+        let discounts = offers.iter().zip(&parts).filter(|(offer, _)| offer.discount > 0);
+        let discounts = discounts.map(|(offer, part)| discount(offer, part, &seller.name, spot)).collect();
+        let book = Book { sellers: BTreeMap::new(), discounts, ..Book::default() };
+        let arrival = first.date.plus_days(seller.transit_days.unwrap_or(0));
+        let consignment = Consignment {
+            id: seller.name.clone(),
+            seller: Some(&seller),
+            kind: if seller.sender == Some(Sender::Gift) { Kind::Gift } else { Kind::ToOrder },
+            dispatch,
+            channel: seller.channel.unwrap_or(Channel::Courier),
+            sender: seller.sender.unwrap_or(Sender::Business),
+            ordered: first.date,
+            arrival,
+            freight: seller.freight.clone(),
+            insurance: seller.insurance,
+            handling: seller.handling,
+            rows: parts.iter().collect(),
+            bundled: Vec::new(),
+        };
+        let _ = setting;
+        let done = bill(&book, &consignment, desk).map_err(|problem| (0, BadLine { column: "", what: problem.message }))?;
+        done.lines.iter().enumerate().map(|(at, line)| amounts(&done, line, desk).ok_or_else(|| (at, too_large()))).collect()
+    }
+}
+
+fn too_large() -> BadLine {
+    BadLine { column: "price", what: "a figure is too large to be reckoned exactly".to_owned() }
+}
+
+/// A seller the book does not know: a business, by courier, charges at the door.
+fn stranger(offer: &Offer<'_>, spot: &Spot) -> Seller {
+    Seller {
+        name: String::from_utf8_lossy(offer.name).into_owned(),
+        dispatch: None,
+        currency: None,
+        sender: None,
+        freight: Freight::Amount(Dec::ZERO),
+        free_freight_over: None,
+        insurance: None,
+        collects_tax: None,
+        prices_include: Included::Nothing,
+        terms: String::new(),
+        channel: None,
+        carrier: String::new(),
+        handling: None,
+        transit_days: None,
+        return_freight: None,
+        stated: Vec::new(),
+        at: spot.clone(),
+    }
+}
+
+fn part(offer: &Offer<'_>, at: usize, seller: &str, spot: &Spot) -> Result<Part, BadLine> {
+    let text = std::str::from_utf8(offer.price).unwrap_or("");
+    let price = number::plain(text).ok().filter(|price| !price.is_negative());
+    let currency = offer.currency()?;
+    let fine = price.is_some_and(|price| price.decimals() <= currency.digits());
+    Ok(Part {
+        name: format!("{at:06}"),
+        places: Vec::new(),
+        role: Role::Build,
+        standing: Standing::ToOrder,
+        seller: Some(seller.to_owned()),
+        price: Some(
+            price
+                .filter(|_| fine)
+                .ok_or_else(|| bad("price", offer.price, "expected an amount such as `12.50`, in the currency's minor unit"))?,
+        ),
+        currency: Some(currency),
+        quantity: u32::try_from(offer.quantity).unwrap_or(u32::MAX),
+        parcel: String::new(),
+        paid: None,
+        mass: offer.tenths.map(|tenths| Grams(Dec::new(tenths, 1))),
+        mass_kind: MassKind::Claimed,
+        packed: None,
+        box_cm: None,
+        commodity: String::from_utf8_lossy(offer.commodity).into_owned(),
+        declared_as: String::new(),
+        traits: BTreeMap::new(),
+        origin: offer.origin()?,
+        preference: false,
+        comes_with: None,
+        needs: Vec::new(),
+        fits: BTreeMap::new(),
+        resale: None,
+        limit_kg: None,
+        evidence: String::new(),
+        warranty_months: None,
+        seen: None,
+        at: spot.clone(),
+    })
+}
+
+fn discount(offer: &Offer<'_>, part: &Part, seller: &str, spot: &Spot) -> Discount {
+    Discount {
+        code: part.name.clone(),
+        seller: seller.to_owned(),
+        scope: Scope::Item,
+        part: Some(part.name.clone()),
+        worth: Worth::Share(Percent(Dec::new(offer.discount, 4))),
+        max_off: None,
+        min_spend: None,
+        order: 0,
+        group: String::new(),
+        pays: Pays::Price,
+        span: Span { from: Date::new(1900, 1, 1), to: None },
+        at: spot.clone(),
+    }
+}
+
+/// One line's amounts in minor units; values of the whole consignment stand on each of its lines.
+fn amounts(bill: &Bill, line: &BillLine, desk: &Desk<'_>) -> Option<Amounts> {
+    let digits = desk.currency().digits();
+    let minor = |amount: Dec| amount.in_units(digits).and_then(|units| i64::try_from(units).ok());
+    let a = &line.amounts;
+    let rounded = |amount: Dec| minor(amount.round_to(digits, crate::units::Mode::HalfUp));
+    Some(Amounts {
+        figures: [
+            minor(a.goods)?,
+            minor(a.discount)?,
+            minor(a.freight)?,
+            minor(a.insurance)?,
+            rounded(bill.intrinsic_value)?,
+            rounded(bill.customs_value)?,
+            minor(a.duty)?,
+            minor(a.remedy)?,
+            minor(a.tax_at_sale)?,
+            minor(a.tax_at_border)?,
+            minor(a.handling)?,
+            minor(a.card_fee)?,
+            minor(a.landed().ok()?)?,
+        ],
+        collected: bill.tax_collected,
+    })
+}

@@ -1,0 +1,143 @@
+//! The market line: what bikes of one class and season ask at a mass, and what the build costs beside it.
+
+use std::collections::BTreeMap;
+
+use super::comparison::{Against, Mine};
+use crate::book::PriceKind;
+use crate::estimate::MarketLine;
+use crate::landed::Desk;
+use crate::text::words::{count, list};
+use crate::units::{Dec, Grams};
+
+/// No line is drawn through fewer bikes than this.
+pub const LEAST_BIKES: usize = 5;
+
+/// The line, or the reason why there is none.
+#[derive(Debug, Clone)]
+pub enum Market {
+    /// It is drawn, and says something at the build's mass.
+    Line(Asked),
+    /// It is drawn, and the build lies outside the bikes' masses: nothing is said there.
+    Outside {
+        /// The bikes it goes through.
+        set: Set,
+        /// The lightest and the heaviest of them.
+        masses: (Grams, Grams),
+        /// How far each bike's price lies off the line, in the hundred, by name.
+        residuals: Vec<(String, Dec)>,
+    },
+    /// It is not drawn.
+    None(String),
+}
+
+/// What the line says.
+#[derive(Debug, Clone)]
+pub struct Asked {
+    /// The bikes it goes through.
+    pub set: Set,
+    /// The middle price at the build's mass.
+    pub asks: Dec,
+    /// The band in which 95 in 100 bikes of that mass would lie.
+    pub band: (Dec, Dec),
+    /// How far the build's replacement value lies off the line, in the hundred.
+    pub off: Dec,
+    /// What one kilogram less costs there; below nought where lighter bikes cost less.
+    pub next_kilogram: Dec,
+    /// The share of the squares that the line explains, in the hundred.
+    pub explained: Dec,
+    /// How far each bike's price lies off the line, in the hundred, by name.
+    pub residuals: Vec<(String, Dec)>,
+}
+
+/// The bikes a line goes through.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Set {
+    /// Their class, as told.
+    pub class: String,
+    /// Their season, as told.
+    pub season: String,
+    /// The kinds of their prices.
+    pub kinds: Vec<&'static str>,
+    /// Their names.
+    pub bikes: Vec<String>,
+    /// Bikes that are compared and are of another class, season or kind of price.
+    pub others: Vec<String>,
+}
+
+impl Set {
+    /// `6 bikes (gravel, 2026, list and street)`.
+    pub fn words(&self) -> String {
+        let facts: Vec<String> =
+            [self.class.clone(), self.season.clone(), list(&self.kinds, "and")].into_iter().filter(|f| !f.is_empty()).collect();
+        format!("{} ({})", count(self.bikes.len(), "bike", "bikes"), facts.join(", "))
+    }
+}
+
+/// New prices stand together; a sale and a used bike each ask something else.
+fn kind(kind: PriceKind) -> PriceKind {
+    if kind == PriceKind::Street { PriceKind::List } else { kind }
+}
+
+/// Draws the line through the largest set of bikes of one class, one season and one kind of price.
+pub(super) fn market(bikes: &[Against], mine: &Mine, desk: &Desk<'_>) -> Market {
+    let mut sets: BTreeMap<(String, String, PriceKind), Vec<&Against>> = BTreeMap::new();
+    for against in bikes {
+        let bike = &against.reference;
+        sets.entry((bike.class.to_lowercase(), bike.season.clone(), kind(bike.price_kind))).or_default().push(against);
+    }
+    let own = |class: &str| class == desk.ask.kind;
+    let best = sets.into_iter().max_by(|((a, season_a, kind_a), one), ((b, season_b, kind_b), other)| {
+        let enough = |set: &Vec<&Against>| set.len() >= LEAST_BIKES;
+        let by_size = enough(one).cmp(&enough(other)).then(own(a).cmp(&own(b))).then(one.len().cmp(&other.len()));
+        by_size.then(season_a.cmp(season_b)).then(kind_b.cmp(kind_a)).then(b.cmp(a))
+    });
+    let Some((_, members)) = best else { return Market::None("no bike can be compared".to_owned()) };
+    let set = set(&members, bikes);
+    if members.len() < LEAST_BIKES {
+        let text = "it takes five bikes of one class, one season and one kind of price, and the most that stand together are";
+        return Market::None(format!("{text} {}", set.words()));
+    }
+    drawn(&members, set, mine, desk)
+}
+
+fn set(members: &[&Against], bikes: &[Against]) -> Set {
+    let names = |all: &mut dyn Iterator<Item = &Against>| all.map(|a| a.reference.name.clone()).collect::<Vec<_>>();
+    let first = members.first().map(|a| &a.reference);
+    let mut kinds: Vec<PriceKind> = members.iter().map(|a| a.reference.price_kind).collect();
+    kinds.sort_unstable();
+    kinds.dedup();
+    let own = names(&mut members.iter().copied());
+    Set {
+        class: first.map(|bike| bike.class.clone()).unwrap_or_default(),
+        season: first.map(|bike| bike.season.clone()).unwrap_or_default(),
+        kinds: kinds.into_iter().map(PriceKind::name).collect(),
+        others: names(&mut bikes.iter().filter(|a| !own.contains(&a.reference.name))),
+        bikes: own,
+    }
+}
+
+fn drawn(members: &[&Against], set: Set, mine: &Mine, desk: &Desk<'_>) -> Market {
+    let digits = desk.currency().digits();
+    let points: Vec<(Dec, Grams)> = members.iter().map(|a| (a.reference.price, a.reference.mass.mass.likely)).collect();
+    let Some(line) = MarketLine::fit(&points) else {
+        return Market::None(format!("no line goes through the masses of {}", set.words()));
+    };
+    let residuals = members.iter().map(|a| (a.reference.name.clone(), line.off(a.reference.price, a.reference.mass.mass.likely))).collect();
+    let masses = || points.iter().map(|(_, mass)| *mass);
+    let (least, most) = (masses().min().unwrap_or_default(), masses().max().unwrap_or_default());
+    if mine.mass < least || mine.mass > most {
+        return Market::Outside { set, masses: (least, most), residuals };
+    }
+    if !mine.replacement.is_positive() {
+        return Market::None("nothing is known of what the build costs".to_owned());
+    }
+    Market::Line(Asked {
+        asks: line.asks(mine.mass, digits),
+        band: line.band(mine.mass, digits),
+        off: line.off(mine.replacement, mine.mass),
+        next_kilogram: line.next_kilogram(mine.mass, digits),
+        explained: line.explained(),
+        residuals,
+        set,
+    })
+}

@@ -1,0 +1,56 @@
+//! How sure a figure is, and what curves say of it: three-point estimates, histories, sums of what is not known, the normal
+//! curve, a line through points, the power on a climb.
+//!
+//! The only floats of the crate. What comes out is a count of minor units to be shown beside an exact amount, a chance, a
+//! percentage, seconds: nothing here goes back into a sum of money. Nothing is drawn at random.
+
+#![allow(
+    clippy::float_arithmetic,
+    clippy::cast_precision_loss,
+    clippy::cast_possible_truncation,
+    clippy::cast_possible_wrap,
+    clippy::cast_sign_loss,
+    clippy::excessive_precision,
+    clippy::float_cmp,
+    clippy::many_single_char_names,
+    clippy::similar_names,
+    reason = "estimates are floats; they are shown and never reckoned on"
+)]
+
+mod beta;
+mod history;
+mod normal;
+mod power;
+mod regression;
+mod response;
+mod spread;
+mod sum;
+mod three;
+
+pub use history::{History, moves};
+pub use normal::{beside, saves, within};
+pub use power::{Change, Climb, Road, Watts, climb};
+pub use regression::{Line, MarketLine, student};
+pub use response::{Curve, Point};
+pub use spread::Spread;
+pub use sum::{Group, Outcome, Slice, Sum};
+pub use three::{Shape, ThreePoint, mean_and_deviation};
+
+use crate::units::{Dec, Mode};
+
+/// An exact decimal as the nearest float.
+fn float(exact: Dec) -> f64 {
+    exact.to_string().parse().unwrap_or(0.0)
+}
+
+/// The square root of a figure, to so many decimals, for what is shown as plus or minus.
+pub fn root(figure: Dec, decimals: u32) -> Dec {
+    shown(float(figure).max(0.0).sqrt(), decimals)
+}
+
+/// A float brought to so many decimals for showing.
+fn shown(figure: f64, decimals: u32) -> Dec {
+    let steps = (figure * 10_f64.powi(decimals.cast_signed())).round();
+    if steps.is_finite() && steps.abs() < 9.0e15 { Dec::from_units(steps as i128, decimals).unwrap_or_default() } else { Dec::ZERO }
+        .round_to(decimals, Mode::HalfUp)
+}

@@ -1,0 +1,123 @@
+//! Three-point estimates: the least, the likely and the most.
+
+use super::{beta, float, shown};
+use crate::units::Dec;
+
+/// How the chance lies between the least and the most.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Shape {
+    /// Straight up to the likely figure and straight down from it.
+    #[default]
+    Triangular,
+    /// The beta distribution with weight 4 on the likely figure: its mean is (low + 4 likely + high) / 6, and its
+    /// deviation is the beta distribution's own, not (high - low) / 6.
+    Pert,
+}
+
+impl Shape {
+    /// How it is said on screen.
+    pub fn text(self) -> &'static str {
+        match self {
+            Shape::Triangular => "triangular",
+            Shape::Pert => {
+                "beta-PERT with weight 4: mean (low + 4 likely + high) / 6, deviation of the beta distribution, not (high - low) / 6"
+            }
+        }
+    }
+}
+
+/// An estimate; low, likely and high in order, all three alike for a constant.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ThreePoint {
+    low: f64,
+    likely: f64,
+    high: f64,
+    shape: Shape,
+}
+
+impl ThreePoint {
+    /// An estimate, when the three are in order.
+    pub fn new(low: Dec, likely: Dec, high: Dec, shape: Shape) -> Option<ThreePoint> {
+        (low <= likely && likely <= high).then(|| ThreePoint { low: float(low), likely: float(likely), high: float(high), shape })
+    }
+
+    /// Whether nothing moves.
+    pub fn is_constant(&self) -> bool {
+        self.low == self.high
+    }
+
+    /// The least and the most.
+    pub fn ends(&self) -> (f64, f64) {
+        (self.low, self.high)
+    }
+
+    /// The mean of its shape.
+    pub fn mean(&self) -> f64 {
+        match self.shape {
+            Shape::Triangular => (self.low + self.likely + self.high) / 3.0,
+            Shape::Pert => self.classic_mean(),
+        }
+    }
+
+    /// The standard deviation of its shape.
+    pub fn deviation(&self) -> f64 {
+        let (a, m, b) = (self.low, self.likely, self.high);
+        match self.shape {
+            Shape::Triangular => ((a * a + m * m + b * b - a * m - a * b - m * b) / 18.0).max(0.0).sqrt(),
+            Shape::Pert => ((self.mean() - a) * (b - self.mean()) / 7.0).max(0.0).sqrt(),
+        }
+    }
+
+    /// The textbook mean of a PERT estimate, (low + 4 likely + high) / 6.
+    pub fn classic_mean(&self) -> f64 {
+        (self.low + 4.0 * self.likely + self.high) / 6.0
+    }
+
+    /// The textbook deviation of a PERT estimate, (high - low) / 6: a rule of thumb, not the beta distribution's.
+    pub fn classic_deviation(&self) -> f64 {
+        (self.high - self.low) / 6.0
+    }
+
+    /// The share below a figure.
+    pub fn below(&self, x: f64) -> f64 {
+        let (a, m, b) = (self.low, self.likely, self.high);
+        if x < a {
+            return 0.0;
+        }
+        if x >= b {
+            return 1.0;
+        }
+        match self.shape {
+            Shape::Triangular if x < m => (x - a) * (x - a) / ((b - a) * (m - a)),
+            Shape::Triangular => 1.0 - (b - x) * (b - x) / ((b - a) * (b - m)),
+            Shape::Pert => beta::below((x - a) / (b - a), 1.0 + 4.0 * (m - a) / (b - a), 1.0 + 4.0 * (b - m) / (b - a)),
+        }
+    }
+
+    /// The figure below which a share of the outcomes lies.
+    pub fn quantile(&self, share: f64) -> f64 {
+        let (a, m, b) = (self.low, self.likely, self.high);
+        if self.is_constant() {
+            return a;
+        }
+        if self.shape == Shape::Triangular {
+            let turn = (m - a) / (b - a);
+            return if share < turn { a + (share * (b - a) * (m - a)).sqrt() } else { b - ((1.0 - share) * (b - a) * (b - m)).sqrt() };
+        }
+        let (mut from, mut to) = (a, b);
+        for _ in 0..200 {
+            let middle = from.midpoint(to);
+            if middle <= from || middle >= to {
+                break;
+            }
+            if self.below(middle) < share { from = middle } else { to = middle }
+        }
+        from.midpoint(to)
+    }
+}
+
+/// The mean and the deviation of a triangle, to three decimals; nought and nought where the three are not in order.
+pub fn mean_and_deviation(low: Dec, likely: Dec, high: Dec) -> (Dec, Dec) {
+    let Some(points) = ThreePoint::new(low, likely, high, Shape::Triangular) else { return (Dec::ZERO, Dec::ZERO) };
+    (shown(points.mean(), 3), shown(points.deviation(), 3))
+}

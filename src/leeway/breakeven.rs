@@ -1,0 +1,146 @@
+//! Where the overseas build stops being worth it: the exchange rate, freight or charge at which a complete bike, or the
+//! offer of a part at home, costs the same.
+
+use std::collections::BTreeMap;
+
+use super::scene::refuse;
+use crate::book::{Book, Part, Role, Standing};
+use crate::landed::{Bill, Change, Desk, WhatIf, bills_of, replacement_of, sum_rows};
+use crate::text::Problems;
+use crate::units::{Currency, Dec, Mode};
+
+/// What the build is held against.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Against {
+    /// A complete bike.
+    Bike(String),
+    /// The same part offered at home: the part and the seller.
+    Offer(String, String),
+}
+
+/// What is moved until both cost the same.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Lever {
+    /// One of this currency in the destination's money.
+    Exchange(Currency),
+    /// Freight of parcels from abroad, in the destination's money.
+    Freight,
+    /// Everything asked for at the door.
+    Charges,
+}
+
+/// One place where both cost the same.
+#[derive(Debug, Clone)]
+pub struct Edge {
+    /// What it is held against.
+    pub against: Against,
+    /// By how much the overseas way is cheaper now; below nought when it is dearer.
+    pub margin: Dec,
+    /// The levers: what is moved, where it is now, where both cost the same; none where that is not between a half and
+    /// twice, or for freight and charges at no sum of nought or more.
+    pub levers: Vec<(Lever, Dec, Option<Dec>)>,
+}
+
+/// Finds the edges against every complete bike bought at home and every offer of a part at home.
+pub fn break_even(book: &Book, desk: &Desk<'_>) -> Result<Vec<Edge>, Problems> {
+    let rows: Vec<&Part> = book.build().collect();
+    let today = rows.iter().map(|row| Part { standing: anew(row), parcel: String::new(), ..(*row).clone() }).collect::<Vec<_>>();
+    let today: Vec<&Part> = today.iter().collect();
+    let plain = Book { receipts: Vec::new(), parcels: Vec::new(), ..book.clone() };
+    let bills = bills_of(&plain, &today, desk, true)?;
+    let mut edges = Vec::new();
+    for bike in book.bikes.iter().filter(|bike| bike.seller.is_none()) {
+        let Some(price) = bike.price else { continue };
+        let rate = desk.market_rate(bike.currency.unwrap_or(desk.currency()), desk.ask.date).map_err(one)?.rate;
+        let target = rate.convert(price).map_err(refuse)?.round_to(desk.currency().digits(), Mode::HalfUp);
+        let dearer = |what_if: WhatIf| replacement_of(book, &rows, &desk.supposing(what_if))?.minus(target).map_err(refuse);
+        edges.push(edge(Against::Bike(bike.name.clone()), desk, &bills.iter().collect::<Vec<_>>(), &dearer)?);
+    }
+    edges.extend(offers(book, &rows, desk)?);
+    Ok(edges)
+}
+
+fn anew(row: &Part) -> Standing {
+    if row.price.is_some() && row.standing != Standing::Bundled { Standing::ToOrder } else { row.standing }
+}
+
+fn one(problem: crate::text::Diagnostic) -> Problems {
+    let mut problems = Problems::new();
+    problems.push(problem);
+    problems
+}
+
+/// Offers at home of parts that are to be ordered abroad.
+fn offers(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Vec<Edge>, Problems> {
+    let at_home = |row: &Part| match row.seller.as_ref() {
+        Some(name) => book.sellers.get(name).and_then(|s| s.dispatch).is_some_and(|from| desk.is_home(from.code())),
+        None => true,
+    };
+    let bills = bills_of(book, rows, desk, true)?;
+    let mut edges = Vec::new();
+    for rival in book.parts.iter().filter(|row| row.role == Role::Rival && at_home(row) && row.price.is_some()) {
+        let Some(own) = rows.iter().find(|row| row.name == rival.name && row.standing == Standing::ToOrder && !at_home(row)) else {
+            continue;
+        };
+        let swapped: Vec<&Part> = rows.iter().map(|row| if row.at.place() == own.at.place() { rival } else { *row }).collect();
+        let dearer = |what_if: WhatIf| {
+            let desk = desk.supposing(what_if);
+            sum_rows(book, rows, &desk)?.minus(sum_rows(book, &swapped, &desk)?).map_err(refuse)
+        };
+        let against = Against::Offer(rival.name.clone(), rival.seller.clone().unwrap_or_else(|| "at home".to_owned()));
+        let near: Vec<&Bill> =
+            bills.iter().filter(|b| Some(&b.seller) == own.seller.as_ref() && b.lines.iter().any(|l| l.part == own.name)).collect();
+        edges.push(edge(against, desk, &near, &dearer)?);
+    }
+    Ok(edges)
+}
+
+/// The levers of one comparison; `dearer` says by how much the overseas way is dearer under a supposition.
+fn edge(against: Against, desk: &Desk<'_>, bills: &[&Bill], dearer: &impl Fn(WhatIf) -> Result<Dec, Problems>) -> Result<Edge, Problems> {
+    let margin = dearer(WhatIf::default())?.negated();
+    let mut levers = Vec::new();
+    let foreign = || bills.iter().filter(|bill| !desk.is_home(bill.dispatch.code()));
+    let mut currencies: Vec<Currency> = foreign().map(|bill| bill.paid_in).filter(|c| *c != desk.currency()).collect();
+    currencies.sort();
+    currencies.dedup();
+    for currency in currencies {
+        let now = desk.market_rate(currency, desk.ask.date).map_err(one)?.rate.convert(Dec::ONE).map_err(refuse)?;
+        let factor = crossing(Dec::new(5, 1), Dec::from(2_u32), |factor| {
+            dearer(WhatIf { exchange: BTreeMap::from([(currency, factor)]), ..WhatIf::default() })
+        })?;
+        let at = factor.map(|factor| now.times(factor)).transpose().map_err(refuse)?;
+        levers.push((Lever::Exchange(currency), now, at));
+    }
+    let freight = Dec::total(foreign().map(|bill| bill.amounts.freight)).map_err(refuse)?;
+    if freight.is_positive() {
+        let ids: Vec<String> = foreign().map(|bill| bill.id.clone()).collect();
+        let factor = crossing(Dec::ZERO, Dec::from(20_u32), |factor| {
+            let all = ids.iter().map(|id| (id.clone(), Change::Times(factor)));
+            dearer(WhatIf { freight: all.collect(), ..WhatIf::default() })
+        })?;
+        let at = factor.map(|factor| freight.times(factor)).transpose().map_err(refuse)?;
+        levers.push((Lever::Freight, freight, at));
+    }
+    let charges = foreign().map(|bill| bill.amounts.at_door()).collect::<Result<Vec<_>, _>>().and_then(Dec::total).map_err(refuse)?;
+    let at = charges.plus(margin).map_err(refuse)?;
+    levers.push((Lever::Charges, charges, (!at.is_negative()).then_some(at)));
+    Ok(Edge { against, margin, levers })
+}
+
+/// The factor nearest to one at which a difference changes its sign, by halving on the exact engine: the last one at
+/// which things are still as they are now, to a ten-thousandth.
+fn crossing(least: Dec, most: Dec, dearer: impl Fn(Dec) -> Result<Dec, Problems>) -> Result<Option<Dec>, Problems> {
+    let now = dearer(Dec::ONE)?.is_positive();
+    let far = if now { least } else { most };
+    let mut same = Dec::ONE;
+    let mut other = far;
+    if dearer(far)?.is_positive() == now {
+        return Ok(None);
+    }
+    let step = Dec::new(5, 5);
+    while other.minus(same).map_err(refuse)?.abs() > step {
+        let middle = same.plus(other).and_then(|both| both.over(Dec::from(2_u32))).map_err(refuse)?;
+        if dearer(middle)?.is_positive() == now { same = middle } else { other = middle }
+    }
+    Ok(Some(same.round_to(5, if now { Mode::Ceiling } else { Mode::Floor })))
+}

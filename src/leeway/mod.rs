@@ -1,0 +1,15 @@
+//! How far the landed cost can move before anything is ordered, what moves it, and where it stops being worth it.
+//!
+//! Every figure of money comes from the engine, run again with exchange, freight or prices supposed otherwise; duty and
+//! tax follow and have no range of their own. Only the shares of outcomes are estimates.
+
+mod breakeven;
+mod driver;
+mod mass;
+mod scene;
+mod spread;
+
+pub use breakeven::{Against, Edge, Lever, break_even};
+pub use driver::{Driver, Range};
+pub use mass::{MassRange, mass_range};
+pub use spread::{Asked, Checked, Effect, Leeway, leeway};

@@ -1,0 +1,60 @@
+//! The engine run under suppositions, for the whole book or for the parcels that a supposition touches.
+
+use super::driver::Driver;
+use crate::book::{About, Book, Part};
+use crate::landed::{Desk, WhatIf, sum_rows};
+use crate::text::Problems;
+use crate::units::{Dec, Overflow};
+
+/// A book and a desk to run it at.
+pub(super) struct Scene<'a> {
+    pub book: &'a Book,
+    pub desk: &'a Desk<'a>,
+}
+
+pub(super) fn refuse(overflow: Overflow) -> Problems {
+    let mut problems = Problems::new();
+    problems.push(overflow.into());
+    problems
+}
+
+impl<'a> Scene<'a> {
+    pub(super) fn rows(&self) -> Vec<&'a Part> {
+        self.book.build().collect()
+    }
+
+    /// The landed sum of rows under some figures; sums on top of the engine's are added.
+    pub(super) fn sum(&self, rows: &[&Part], figures: &[(&Driver, Dec)]) -> Result<Dec, Problems> {
+        let mut what_if = WhatIf::default();
+        let mut on_top = Dec::ZERO;
+        for (driver, x) in figures {
+            on_top = driver.suppose(*x, &mut what_if).and_then(|more| on_top.plus(more)).map_err(refuse)?;
+        }
+        let sum = sum_rows(self.book, rows, &self.desk.supposing(what_if))?;
+        sum.plus(on_top).map_err(refuse)
+    }
+
+    /// The rows of the parcels that an unknown touches.
+    pub(super) fn touched(&self, driver: &Driver) -> Vec<&'a Part> {
+        let rows = self.rows();
+        let parcel = |row: &Part| (row.seller.clone(), row.parcel.clone());
+        let named = driver.shown();
+        let of = |row: &&&Part| {
+            let seller = row.seller.as_deref().unwrap_or_default();
+            let id = if row.parcel.is_empty() { seller.to_owned() } else { format!("{seller}/{}", row.parcel) };
+            match driver.about {
+                About::Exchange => true,
+                About::Freight => named == id || named == seller,
+                About::Price => row.name == named || seller == named,
+                About::Mass => row.name == named,
+                About::Handling | About::Event | About::Charges | About::Remedy => false,
+            }
+        };
+        let mut parcels: Vec<(Option<String>, String)> = rows.iter().filter(of).map(|row| parcel(row)).collect();
+        if driver.about == About::Mass {
+            let holder = self.book.main_row(named).and_then(|part| part.comes_with.clone());
+            parcels.extend(rows.iter().filter(|row| Some(&row.name) == holder.as_ref()).map(|row| parcel(row)));
+        }
+        rows.into_iter().filter(|row| parcels.contains(&parcel(row))).collect()
+    }
+}

@@ -1,0 +1,280 @@
+//! A book as a choice problem: offers priced by the decimal engine, packages remembered, the chosen plan costed again.
+
+use std::cell::RefCell;
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::model::{Case, Cases, Model, NO_LIMIT, Offer, PackageCost, UNIT};
+use super::pool::{Pool, is_committed};
+use crate::book::{Book, Discount, FitValue, Included, Part, Standing, Worth};
+use crate::landed::{Desk, is_reckoned, landed_rows};
+use crate::text::{Diagnostic, Problems};
+use crate::units::{Dec, Mode};
+use crate::value::bench::on_the_bike;
+use crate::value::fit::suits;
+
+/// Decimals beyond the minor unit that sums are held with, so that amounts no row rounds stay apart.
+const FINER: u32 = 2;
+
+/// Packages of one parcel that are priced one by one; beyond that they are bounded by their goods alone.
+const ROOM: usize = 4_096;
+
+/// The parcel of what no seller sends.
+const HOME: &str = "at home";
+
+/// A book's choice, compiled.
+pub(super) struct Compiled<'a> {
+    pub(super) model: Model,
+    pub(super) pool: Pool<'a>,
+    pub(super) book: &'a Book,
+    pub(super) desk: &'a Desk<'a>,
+    /// Parcels by number; the last is for what costs nothing more.
+    pub(super) parcels: Vec<String>,
+    /// Rows of each parcel that come whatever is chosen.
+    base: Vec<Vec<&'a Part>>,
+    base_cost: Vec<i64>,
+    /// Rows that are paid for, whatever is chosen.
+    pub(super) sure: Vec<&'a Part>,
+    pub(super) sure_cost: i64,
+    pub(super) sure_mass: i64,
+    memo: RefCell<BTreeMap<Vec<u32>, Option<i64>>>,
+    refused: RefCell<Option<Problems>>,
+}
+
+/// The parcel a row would travel in.
+pub(super) fn parcel_of(row: &Part) -> String {
+    let seller = row.seller.as_deref().unwrap_or(HOME);
+    if row.parcel.is_empty() { seller.to_owned() } else { format!("{seller}/{}", row.parcel) }
+}
+
+fn too_large() -> Problems {
+    let mut problems = Problems::new();
+    problems.push(Diagnostic::error("a sum of this book is too large to be planned with"));
+    problems
+}
+
+impl<'a> Compiled<'a> {
+    /// Compiles a book's choice.
+    pub(super) fn new(pool: Pool<'a>, book: &'a Book, desk: &'a Desk<'a>, max_sellers: Option<usize>) -> Result<Compiled<'a>, Problems> {
+        let priced = |row: &Part| row.standing == Standing::ToOrder && is_reckoned(row);
+        let mut parcels: Vec<String> = pool.bids.iter().filter(|b| priced(b.row)).map(|b| parcel_of(b.row)).collect();
+        parcels.sort();
+        parcels.dedup();
+        let mut sure: Vec<&Part> = pool.settled.clone();
+        sure.extend(pool.committed.iter().copied().filter(|row| !pool.settled.iter().any(|s| std::ptr::eq(*s, *row))));
+        let of = |name: &String| sure.iter().copied().filter(|row| priced(row) && parcel_of(row) == *name).collect::<Vec<_>>();
+        let base: Vec<Vec<&Part>> = parcels.iter().map(of).collect();
+        parcels.push(String::new());
+        let mass = pool.settled.iter().filter(|row| on_the_bike(row, desk)).map(|row| tenths(row)).sum();
+        let mut all = Compiled {
+            model: Model::default(),
+            book,
+            desk,
+            base_cost: vec![0; parcels.len()],
+            base: base.into_iter().chain([Vec::new()]).collect(),
+            parcels,
+            sure_cost: 0,
+            sure_mass: mass,
+            sure,
+            pool,
+            memo: RefCell::default(),
+            refused: RefCell::default(),
+        };
+        for at in 0..all.base.len() {
+            all.base_cost[at] = all.units(landed_rows(book, &all.base[at], desk)?).ok_or_else(too_large)?;
+        }
+        all.sure_cost = all.units(landed_rows(book, &all.sure, desk)?).ok_or_else(too_large)?;
+        all.model = all.compile(max_sellers)?;
+        Ok(all)
+    }
+
+    /// An amount in the search's units.
+    pub(super) fn units(&self, amount: Dec) -> Option<i64> {
+        let decimals = self.desk.currency().digits() + FINER;
+        amount.round_to(decimals, Mode::HalfUp).in_units(decimals).and_then(|units| i64::try_from(units).ok())
+    }
+
+    /// The search's units as an amount.
+    pub(super) fn amount(&self, units: i64) -> Dec {
+        Dec::new(units, self.desk.currency().digits() + FINER)
+    }
+
+    fn compile(&self, max_sellers: Option<usize>) -> Result<Model, Problems> {
+        let nobody = self.parcels.len() - 1;
+        let keys = self.keys();
+        let mut offers = Vec::with_capacity(self.pool.bids.len());
+        for bid in &self.pool.bids {
+            let bought = bid.row.standing == Standing::ToOrder && is_reckoned(bid.row);
+            let seller = if bought { self.parcels.iter().position(|p| *p == parcel_of(bid.row)).unwrap_or(nobody) } else { nobody };
+            let fits = bid.row.fits.iter().filter_map(|(key, value)| {
+                let (at, choices) = keys.iter().enumerate().find(|(_, (name, _))| name == key).map(|(at, (_, c))| (at, c))?;
+                Some((at, mask_of(choices, value)))
+            });
+            offers.push(Offer {
+                seller,
+                places: if bid.seats.iter().any(|s| *s >= 64) { 0 } else { bid.seats.iter().fold(0, |m, s| m | 1 << s) },
+                mass: tenths(bid.row),
+                goods: self.goods(bid.row).unwrap_or(0),
+                weight: 0,
+                fits: fits.collect(),
+                needs: self.needs(&bid.needs),
+            });
+        }
+        let required = self.pool.seats.iter().take(64).enumerate().filter(|(_, s)| s.required).fold(0, |m, (at, _)| m | 1 << at);
+        let free = |at: usize| at == nobody || self.parcels[at] == HOME || !self.base[at].is_empty();
+        let settled = (0..self.base.len()).filter(|at| free(*at));
+        let firm = self.firm().len();
+        let model = Model {
+            places: self.pool.seats.len(),
+            required,
+            offers,
+            sellers: self.parcels.len(),
+            max_sellers: max_sellers.map(|most| most.saturating_sub(firm)),
+            settled: settled.fold(0, |m, at| m | 1 << at),
+            joints: keys.iter().map(|(key, choices)| self.open_values(key, choices)).collect(),
+        };
+        model.check().map_err(|why| {
+            let mut problems = Problems::new();
+            problems.push(Diagnostic::error(why));
+            problems
+        })?;
+        Ok(model)
+    }
+
+    /// Parcels that are ordered whatever is chosen; what is bought at home over the counter is none.
+    pub(super) fn firm(&self) -> BTreeSet<String> {
+        let ordered = |row: &&&Part| row.standing == Standing::ToOrder && is_reckoned(row) && row.seller.is_some();
+        self.sure.iter().filter(ordered).map(|row| parcel_of(row)).collect()
+    }
+
+    /// Each entry: the offers of a needed part; what is settled is not asked for.
+    fn needs(&self, names: &[String]) -> Vec<Vec<u32>> {
+        let open = names.iter().filter(|name| !self.pool.settled.iter().any(|row| row.name == **name));
+        open.map(|name| (0..self.pool.bids.len()).filter(|at| self.pool.bids[*at].row.name == *name).map(|at| at as u32).collect())
+            .collect()
+    }
+
+    /// Keys of joints that the choice touches, with every value anybody says.
+    fn keys(&self) -> Vec<(String, Vec<String>)> {
+        let touched: BTreeSet<&String> = self.pool.bids.iter().flat_map(|b| b.row.fits.keys()).collect();
+        let rows = || self.pool.bids.iter().map(|b| b.row).chain(self.pool.settled.iter().copied());
+        let of = |key: &&String| {
+            let mut values: Vec<String> = Vec::new();
+            for value in rows().filter_map(|row| row.fits.get(*key)) {
+                match value {
+                    FitValue::Any(any) => values.extend(any.iter().cloned()),
+                    FitValue::AtMost(limit) | FitValue::AtLeast(limit) => values.push(format!("={limit}")),
+                }
+            }
+            values.sort();
+            values.dedup();
+            values.truncate(64);
+            ((*key).clone(), values)
+        };
+        touched.iter().map(of).collect()
+    }
+
+    fn open_values(&self, key: &str, choices: &[String]) -> u64 {
+        let said = self.pool.settled.iter().filter_map(|row| row.fits.get(key));
+        said.fold(u64::MAX, |open, value| open & mask_of(choices, value))
+    }
+
+    /// A row's goods in the search's units, by the market rate; only the bounds of large parcels look at it.
+    fn goods(&self, row: &Part) -> Option<i64> {
+        let list = row.price?.times(Dec::from(row.quantity)).ok()?;
+        let currency = row.currency.unwrap_or(self.desk.currency());
+        let quote = self.desk.market_rate(currency, self.desk.ask.date).ok()?;
+        self.units(quote.rate.convert(list).ok()?)
+    }
+
+    /// Rows of a package with those that come anyway.
+    fn rows(&self, seller: usize, offers: &[u32]) -> Vec<&'a Part> {
+        let chosen = offers.iter().map(|o| self.pool.bids[*o as usize].row);
+        self.base[seller].iter().copied().chain(chosen).collect()
+    }
+
+    /// The first refusal of the engine, if there was one.
+    pub(super) fn refusal(&self) -> Option<Problems> {
+        self.refused.borrow_mut().take()
+    }
+
+    /// Every row that a plan pays for or puts on the bike.
+    pub(super) fn plan_rows(&self, offers: &[u32]) -> Vec<&'a Part> {
+        let chosen = offers.iter().map(|o| self.pool.bids[*o as usize].row).filter(|row| !is_committed(row));
+        self.sure.iter().copied().chain(chosen).collect()
+    }
+
+    /// Codes of a parcel's seller.
+    fn codes(&self, seller: usize) -> impl Iterator<Item = &'a Discount> {
+        let name = self.parcels[seller].split('/').next().unwrap_or_default().to_owned();
+        self.book.discounts.iter().filter(move |d| d.seller == name)
+    }
+}
+
+fn tenths(row: &Part) -> i64 {
+    let mass = row.total_mass().and_then(|m| m.0.round_to(1, Mode::HalfUp).in_units(1));
+    mass.and_then(|m| i64::try_from(m).ok()).unwrap_or(0)
+}
+
+/// The values that are among those said, one bit each; a limit's own figure counts for limits only.
+fn mask_of(choices: &[String], value: &FitValue) -> u64 {
+    let holds = |choice: &String| match choice.strip_prefix('=') {
+        Some(figure) => !matches!(value, FitValue::Any(_)) && suits(figure, value),
+        None => suits(choice, value),
+    };
+    choices.iter().enumerate().filter(|(_, c)| holds(c)).fold(0, |m, (at, _)| m | 1 << at)
+}
+
+impl PackageCost for Compiled<'_> {
+    fn exact(&self, seller: usize, offers: &[u32]) -> Option<i64> {
+        if seller + 1 == self.parcels.len() {
+            return Some(0);
+        }
+        if let Some(known) = self.memo.borrow().get(offers) {
+            return *known;
+        }
+        let cost = match landed_rows(self.book, &self.rows(seller, offers), self.desk) {
+            Ok(landed) => self.units(landed).map(|units| units - self.base_cost[seller]),
+            Err(problems) => {
+                self.refused.borrow_mut().get_or_insert(problems);
+                None
+            }
+        };
+        self.memo.borrow_mut().insert(offers.to_vec(), cost);
+        cost
+    }
+
+    /// Goods less the most that codes can take; no charge is counted, and none is below nought.
+    fn cases(&self, seller: usize) -> Cases {
+        let mine = |o: &&Offer| o.seller == seller;
+        let mut half =
+            self.base[seller].iter().chain(self.pool.bids.iter().filter(|b| parcel_of(b.row) == self.parcels[seller]).map(|b| &b.row));
+        let name = half.find_map(|row| row.seller.as_ref());
+        let taxed = name.and_then(|n| self.book.sellers.get(n)).is_some_and(|s| s.prices_include != Included::Nothing);
+        let mut share = 100i64;
+        let mut off = 0i64;
+        if seller + 1 < self.parcels.len() {
+            for code in self.codes(seller) {
+                match code.worth {
+                    Worth::Share(percent) => {
+                        share -= percent.0.round_to(0, Mode::Up).in_units(0).and_then(|p| i64::try_from(p).ok()).unwrap_or(100);
+                    }
+                    Worth::Amount(amount) => {
+                        let currency = name.and_then(|n| self.book.sellers.get(n)).and_then(|s| s.currency).unwrap_or(self.desk.currency());
+                        let quote = self.desk.market_rate(currency, self.desk.ask.date).ok();
+                        off += quote.and_then(|q| q.rate.convert(amount).ok()).and_then(|a| self.units(a)).unwrap_or(NO_LIMIT / UNIT / 8);
+                    }
+                }
+            }
+        }
+        let share = share.max(0) / if taxed { 2 } else { 1 };
+        let free = seller + 1 == self.parcels.len();
+        let of = |o: &Offer| if free { 0 } else { o.goods / 100 * share * UNIT };
+        let classes = vec![self.model.offers.iter().filter(mine).map(of).collect()];
+        let fixed = if free { 0 } else { -(self.base_cost[seller] + off + 100) * UNIT };
+        Cases { classes, cases: vec![Case { class: 0, fixed, goods_least: 0, goods_most: NO_LIMIT, weight_most: NO_LIMIT }] }
+    }
+
+    fn room(&self, seller: usize) -> usize {
+        if seller + 1 == self.parcels.len() { 0 } else { ROOM }
+    }
+}

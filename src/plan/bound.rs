@@ -1,0 +1,523 @@
+//! One seller's least package at given prices, and the list of all packages near it.
+//!
+//! A package's reduced value is its cost + slope × mass - the prices of the places it fills. For each case of the seller
+//! the limits of money and weight are taken into the objective by multipliers (the relaxation of a knapsack), which
+//! bounds a depth-first walk over the seller's places.
+
+use super::model::{Case, Cases, Model, NO_LIMIT, PackageCost, UNIT};
+
+/// What a unit of cost and of mass counts, and the price of each place.
+#[derive(Debug, Clone)]
+pub(super) struct Prices {
+    /// One, or nought when only mass counts.
+    pub(super) cost: i64,
+    /// Worth of a unit of mass.
+    pub(super) mass: i64,
+    /// Price of each place.
+    pub(super) place: Vec<i64>,
+}
+
+impl Prices {
+    /// The value of a plan.
+    pub(super) fn value(&self, cost: i64, mass: i64) -> i64 {
+        self.cost * UNIT * cost + self.mass * mass
+    }
+}
+
+/// A seller as the walk sees it: its offers by the first of their places.
+#[derive(Debug)]
+pub(super) struct Seller {
+    pub(super) number: usize,
+    pub(super) ids: Vec<u32>,
+    pub(super) mask: Vec<u64>,
+    pub(super) mass: Vec<i64>,
+    pub(super) goods: Vec<i64>,
+    pub(super) weight: Vec<i64>,
+    pub(super) slots: Vec<(usize, usize)>,
+    pub(super) classes: Vec<Vec<i64>>,
+    pub(super) cases: Vec<Case>,
+    /// The most goods of the slots from here on.
+    most_goods: Vec<i64>,
+    multipliers: Vec<(i64, i64)>,
+    /// All its packages, where they are few.
+    all: Option<Vec<Priced>>,
+}
+
+/// A package with its exact cost, as numbers local to the seller.
+#[derive(Debug)]
+struct Priced {
+    locals: Box<[u16]>,
+    mask: u64,
+    cost: i64,
+    mass: i64,
+}
+
+/// A package and its reduced value.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Least {
+    pub(super) value: i64,
+    pub(super) offers: Vec<u32>,
+}
+
+/// A package of the list.
+#[derive(Debug, Clone)]
+pub(super) struct Pack {
+    pub(super) seller: usize,
+    pub(super) mask: u64,
+    pub(super) cost: i64,
+    pub(super) mass: i64,
+    pub(super) offers: Box<[u32]>,
+}
+
+impl Seller {
+    /// Lays out one seller's offers in the order of the walk; none when it has none.
+    pub(super) fn new(model: &Model, cost: &dyn PackageCost, number: usize, order: &[usize]) -> Seller {
+        let mine: Vec<u32> = (0..model.offers.len() as u32).filter(|o| model.offers[*o as usize].seller == number).collect();
+        let Cases { classes, cases } = cost.cases(number);
+        let mut rank = vec![0usize; model.places];
+        order.iter().enumerate().for_each(|(at, place)| rank[*place] = at);
+        let first = |o: &u32| super::model::places(model.offers[*o as usize].places).map(|p| rank[p]).min().unwrap_or(0);
+        let mut by_slot: Vec<(usize, usize)> = mine.iter().enumerate().map(|(local, o)| (first(o), local)).collect();
+        by_slot.sort_unstable();
+        let of = |f: fn(&super::Offer) -> i64| by_slot.iter().map(|(_, l)| f(&model.offers[mine[*l] as usize])).collect::<Vec<i64>>();
+        let mut slots: Vec<(usize, usize)> = Vec::new();
+        for at in 0..by_slot.len() {
+            if at == 0 || by_slot[at].0 != by_slot[at - 1].0 {
+                slots.push((at, at + 1));
+            } else if let Some(last) = slots.last_mut() {
+                last.1 = at + 1;
+            }
+        }
+        let goods = of(|o| o.goods);
+        let mut most_goods = vec![0; slots.len() + 1];
+        for k in (0..slots.len()).rev() {
+            most_goods[k] = most_goods[k + 1] + goods[slots[k].0..slots[k].1].iter().copied().max().unwrap_or(0);
+        }
+        let cases: Vec<Case> = cases.into_iter().filter(|c| c.goods_least <= most_goods[0]).collect();
+        let mut seller = Seller {
+            number,
+            all: None,
+            ids: by_slot.iter().map(|(_, l)| mine[*l]).collect(),
+            mask: by_slot.iter().map(|(_, l)| model.offers[mine[*l] as usize].places).collect(),
+            mass: of(|o| o.mass),
+            weight: of(|o| o.weight),
+            goods,
+            classes: classes.into_iter().map(|row| by_slot.iter().map(|(_, l)| row[*l]).collect()).collect(),
+            multipliers: vec![(0, 0); cases.len()],
+            cases,
+            slots,
+            most_goods,
+        };
+        seller.all = seller.enumerate(cost, cost.room(number));
+        seller
+    }
+
+    /// Every package with its exact cost, unless there are more than `room`.
+    fn enumerate(&self, cost: &dyn PackageCost, room: usize) -> Option<Vec<Priced>> {
+        let count = self.slots.iter().try_fold(1usize, |n, (from, to)| n.checked_mul(to - from + 1).filter(|n| *n <= room))?;
+        let mut open: Vec<(Vec<u16>, u64)> = Vec::with_capacity(count);
+        open.push((Vec::new(), 0));
+        for (from, to) in &self.slots {
+            for at in 0..open.len() {
+                let taken = open[at].1;
+                for local in (*from..*to).filter(|l| self.mask[*l] & taken == 0) {
+                    let mut more = open[at].clone();
+                    more.0.push(local as u16);
+                    more.1 |= self.mask[local];
+                    open.push(more);
+                }
+            }
+        }
+        let price = |(locals, mask): (Vec<u16>, u64)| {
+            let mut ids: Vec<u32> = locals.iter().map(|l| self.ids[*l as usize]).collect();
+            ids.sort_unstable();
+            let mass = locals.iter().map(|l| self.mass[*l as usize]).sum();
+            Some(Priced { cost: cost.exact(self.number, &ids)?, locals: locals.into_boxed_slice(), mask, mass })
+        };
+        Some(open.into_iter().skip(1).filter_map(price).collect())
+    }
+
+    fn ids_of(&self, package: &Priced) -> Vec<u32> {
+        let mut ids: Vec<u32> = package.locals.iter().map(|l| self.ids[*l as usize]).collect();
+        ids.sort_unstable();
+        ids
+    }
+
+    /// The reduced value of an enumerated package.
+    fn value(prices: &Prices, package: &Priced) -> i64 {
+        prices.value(package.cost, package.mass) - super::model::places(package.mask).map(|p| prices.place[p]).sum::<i64>()
+    }
+
+    /// The least reduced value over all packages, nought for none, and a package that has it.
+    pub(super) fn least(&mut self, cost: &dyn PackageCost, prices: &Prices) -> Least {
+        let mut least = Least::default();
+        if let Some(all) = &self.all {
+            let best = all.iter().map(|p| Seller::value(prices, p)).zip(all).min_by_key(|(value, _)| *value);
+            return best.filter(|(v, _)| *v < 0).map_or(least, |(value, p)| Least { value, offers: self.ids_of(p) });
+        }
+        let linear = self.linear(prices);
+        if prices.cost == 0 {
+            self.lightest(&linear, &mut least);
+            return least;
+        }
+        let mut values: Vec<Vec<i64>> = Vec::with_capacity(self.classes.len());
+        let mut free: Vec<Sum> = Vec::with_capacity(self.classes.len());
+        for class in &self.classes {
+            let v: Vec<i64> = class.iter().zip(&linear).map(|(c, l)| c + l).collect();
+            free.push(self.sum(&v, 0, 0));
+            values.push(v);
+        }
+        let mut order: Vec<(i64, usize)> =
+            self.cases.iter().enumerate().map(|(at, c)| (c.fixed + free[c.class].value, at)).filter(|(b, _)| *b < 0).collect();
+        order.sort_unstable();
+        for (bound, at) in order {
+            if bound >= least.value {
+                break;
+            }
+            let case = self.cases[at].clone();
+            let Some((mu, nu)) = self.fit(&case, &values[case.class], free[case.class], at, least.value) else { continue };
+            let mut walk = Walk::new(self, cost, &case, &values[case.class], &linear, mu, nu);
+            walk.cut = least.value;
+            walk.step(0, 0, 0, 0, 0, 0);
+            if let Some(best) = walk.best {
+                least = best;
+            }
+        }
+        least
+    }
+
+    fn linear(&self, prices: &Prices) -> Vec<i64> {
+        let price = |mask: u64| super::model::places(mask).map(|p| prices.place[p]).sum::<i64>();
+        self.mass.iter().zip(&self.mask).map(|(mass, mask)| prices.mass * mass - price(*mask)).collect()
+    }
+
+    /// Only mass counts: slot by slot.
+    fn lightest(&self, linear: &[i64], least: &mut Least) {
+        for (from, to) in &self.slots {
+            if let Some((value, at)) = (*from..*to).map(|at| (linear[at], at)).min().filter(|(v, _)| *v < 0) {
+                least.value += value;
+                least.offers.push(self.ids[at]);
+            }
+        }
+        least.offers.sort_unstable();
+    }
+
+    /// Slot by slot the least value, with multipliers on goods and weight.
+    fn sum(&self, values: &[i64], mu: i64, nu: i64) -> Sum {
+        let mut sum = Sum::default();
+        for (from, to) in &self.slots {
+            let (mut best, mut which) = (0, usize::MAX);
+            for at in *from..*to {
+                let v = values[at] - mu * self.goods[at] + nu * self.weight[at];
+                if v < best {
+                    (best, which) = (v, at);
+                }
+            }
+            if which != usize::MAX {
+                sum.value += best;
+                sum.goods += self.goods[which];
+                sum.weight += self.weight[which];
+            }
+        }
+        sum
+    }
+
+    /// Multipliers that lift a case's bound; none when it cannot be below `cut`.
+    fn fit(&mut self, case: &Case, values: &[i64], free: Sum, at: usize, cut: i64) -> Option<(i64, i64)> {
+        if free.goods >= case.goods_least && free.goods <= case.goods_most && free.weight <= case.weight_most {
+            return Some((0, 0));
+        }
+        let mut best = (case.fixed + free.value, 0, 0);
+        let (warm_mu, warm_nu) = self.multipliers[at];
+        let mut nu = 0;
+        for round in 0..2 {
+            let goods = |s: &Sum| {
+                if s.goods < case.goods_least {
+                    1
+                } else if s.goods > case.goods_most {
+                    -1
+                } else {
+                    0
+                }
+            };
+            let now = self.sum(values, best.1, nu);
+            let side = if best.1 == 0 { goods(&now) } else { best.1.signum() };
+            if side != 0 {
+                let of = |m: i64| {
+                    let s = self.sum(values, side * m, nu);
+                    let limit = if side > 0 { case.goods_least } else { case.goods_most };
+                    let over = if side > 0 { s.goods < limit } else { s.goods > limit };
+                    (case.fixed + s.value + side * m * limit - weight_part(nu, case), over)
+                };
+                let (m, value) = lift(of, warm_mu.abs());
+                if value > best.0 {
+                    best = (value, side * m, nu);
+                }
+            }
+            if best.0 >= cut {
+                break;
+            }
+            let now = self.sum(values, best.1, nu);
+            if case.weight_most >= NO_LIMIT || (now.weight <= case.weight_most && nu == 0) || round == 1 {
+                break;
+            }
+            let mu = best.1;
+            let of = |n: i64| {
+                let s = self.sum(values, mu, n);
+                (case.fixed + s.value + goods_part(mu, case) - n * case.weight_most, s.weight > case.weight_most)
+            };
+            let (n, value) = lift(of, warm_nu);
+            if value > best.0 {
+                best = (value, mu, n);
+                nu = n;
+            }
+            if best.0 >= cut || nu == 0 {
+                break;
+            }
+        }
+        self.multipliers[at] = (best.1, best.2);
+        (best.0 < cut).then_some((best.1, best.2))
+    }
+
+    /// Every package whose reduced value is at most `most`; false when there are more than `room`.
+    pub(super) fn list(&mut self, cost: &dyn PackageCost, prices: &Prices, most: i64, room: usize, out: &mut Vec<Pack>) -> bool {
+        if let Some(all) = &self.all {
+            let near = all.iter().filter(|p| Seller::value(prices, p) <= most);
+            out.extend(near.map(|p| Pack {
+                seller: self.number,
+                mask: p.mask,
+                cost: p.cost,
+                mass: p.mass,
+                offers: self.ids_of(p).into_boxed_slice(),
+            }));
+            return out.len() <= room.saturating_mul(4);
+        }
+        let linear = self.linear(prices);
+        let values: Vec<Vec<i64>> = self.classes.iter().map(|c| c.iter().zip(&linear).map(|(c, l)| c + l).collect()).collect();
+        let before = out.len();
+        for at in 0..self.cases.len() {
+            let case = self.cases[at].clone();
+            let free = self.sum(&values[case.class], 0, 0);
+            if case.fixed + free.value > most {
+                continue;
+            }
+            let Some((mu, nu)) = self.fit(&case, &values[case.class], free, at, most.saturating_add(1)) else { continue };
+            let mut walk = Walk::new(self, cost, &case, &values[case.class], &linear, mu, nu);
+            walk.cut = most + 1;
+            walk.room = room.saturating_sub(out.len() - before);
+            walk.listing = Some((at, &values, out));
+            walk.step(0, 0, 0, 0, 0, 0);
+            if walk.full {
+                return false;
+            }
+        }
+        true
+    }
+}
+
+fn weight_part(nu: i64, case: &Case) -> i64 {
+    if nu == 0 { 0 } else { nu * case.weight_most }
+}
+
+fn goods_part(mu: i64, case: &Case) -> i64 {
+    match mu.signum() {
+        1 => mu * case.goods_least,
+        -1 => mu * case.goods_most,
+        _ => 0,
+    }
+}
+
+/// The multiplier with the highest bound: doubled until the limit is kept, then halved in.
+fn lift(of: impl Fn(i64) -> (i64, bool), warm: i64) -> (i64, i64) {
+    const MOST: i64 = 1 << 40;
+    let (mut low, mut high) = (0, (warm + warm / 8).clamp(UNIT / 16, MOST));
+    let mut best = (0, i64::MIN);
+    let mut see = |m: i64| {
+        let (value, over) = of(m);
+        if value > best.1 {
+            best = (m, value);
+        }
+        over
+    };
+    if warm > UNIT / 8 && see(warm - warm / 8) {
+        low = warm - warm / 8;
+    }
+    while see(high) {
+        low = high;
+        if high >= MOST {
+            return best;
+        }
+        high *= 4;
+    }
+    for _ in 0..10 {
+        let middle = low + (high - low) / 2;
+        if middle == low || high - low < UNIT / 512 {
+            break;
+        }
+        if see(middle) { low = middle } else { high = middle }
+    }
+    best
+}
+
+#[derive(Debug, Clone, Copy, Default)]
+struct Sum {
+    value: i64,
+    goods: i64,
+    weight: i64,
+}
+
+/// The depth-first walk over one case.
+struct Walk<'a, 'o> {
+    seller: &'a Seller,
+    cost: &'a dyn PackageCost,
+    case: &'a Case,
+    linear: &'a [i64],
+    /// Values with the multipliers in them.
+    values: Vec<i64>,
+    /// The least of them from a slot on.
+    rest: Vec<i64>,
+    /// The same without multipliers.
+    plain: &'a [i64],
+    plain_rest: Vec<i64>,
+    base: i64,
+    cut: i64,
+    taken: Vec<usize>,
+    best: Option<Least>,
+    listing: Option<(usize, &'o [Vec<i64>], &'o mut Vec<Pack>)>,
+    room: usize,
+    full: bool,
+    ids: Vec<u32>,
+}
+
+impl<'a, 'o> Walk<'a, 'o> {
+    fn new(
+        seller: &'a Seller,
+        cost: &'a dyn PackageCost,
+        case: &'a Case,
+        plain: &'a [i64],
+        linear: &'a [i64],
+        mu: i64,
+        nu: i64,
+    ) -> Walk<'a, 'o> {
+        let values: Vec<i64> = (0..plain.len()).map(|at| plain[at] - mu * seller.goods[at] + nu * seller.weight[at]).collect();
+        let rest = rests(&seller.slots, &values);
+        let plain_rest = rests(&seller.slots, plain);
+        let base = case.fixed + goods_part(mu, case) - weight_part(nu, case);
+        Walk {
+            seller,
+            cost,
+            case,
+            linear,
+            values,
+            rest,
+            plain,
+            plain_rest,
+            base,
+            cut: 0,
+            taken: Vec::with_capacity(seller.slots.len()),
+            best: None,
+            listing: None,
+            room: usize::MAX,
+            full: false,
+            ids: Vec::with_capacity(seller.slots.len()),
+        }
+    }
+
+    fn step(&mut self, slot: usize, mask: u64, value: i64, plain: i64, goods: i64, weight: i64) {
+        if self.base + value + self.rest[slot] >= self.cut || self.case.fixed + plain + self.plain_rest[slot] >= self.cut || self.full {
+            return;
+        }
+        if goods + self.seller.most_goods[slot] < self.case.goods_least || goods > self.case.goods_most || weight > self.case.weight_most {
+            return;
+        }
+        if slot == self.seller.slots.len() {
+            self.leaf(mask);
+            return;
+        }
+        let (from, to) = self.seller.slots[slot];
+        let first = (from..to).min_by_key(|at| self.values[*at]).unwrap_or(from);
+        let none_first = self.values[first] >= 0;
+        if none_first {
+            self.step(slot + 1, mask, value, plain, goods, weight);
+        }
+        for at in std::iter::once(first).chain((from..to).filter(|at| *at != first)) {
+            if self.seller.mask[at] & mask != 0 {
+                continue;
+            }
+            self.taken.push(at);
+            self.step(
+                slot + 1,
+                mask | self.seller.mask[at],
+                value + self.values[at],
+                plain + self.plain[at],
+                goods + self.seller.goods[at],
+                weight + self.seller.weight[at],
+            );
+            self.taken.pop();
+        }
+        if !none_first {
+            self.step(slot + 1, mask, value, plain, goods, weight);
+        }
+    }
+
+    fn leaf(&mut self, mask: u64) {
+        if self.taken.is_empty() {
+            return;
+        }
+        self.ids.clear();
+        self.ids.extend(self.taken.iter().map(|at| self.seller.ids[*at]));
+        self.ids.sort_unstable();
+        let Some(exact) = self.cost.exact(self.seller.number, &self.ids) else { return };
+        let value = exact * UNIT + self.taken.iter().map(|at| self.linear[*at]).sum::<i64>();
+        let bound = self.case.fixed + self.taken.iter().map(|at| self.plain[*at]).sum::<i64>();
+        debug_assert!(bound <= value || self.beyond(), "a case bounds a package above its exact cost");
+        if value >= self.cut {
+            return;
+        }
+        if self.listing.is_some() {
+            self.enlist(mask, exact);
+        } else {
+            self.cut = value;
+            self.best = Some(Least { value, offers: self.ids.clone() });
+        }
+    }
+
+    /// Whether another case may be the one that bounds this package: only the least of all that hold must not be above it.
+    fn beyond(&self) -> bool {
+        self.seller.cases.len() > 1
+    }
+
+    /// Lists a package once, at the first case that would reach it.
+    fn enlist(&mut self, mask: u64, exact: i64) {
+        let seller = self.seller;
+        let goods: i64 = self.taken.iter().map(|at| seller.goods[*at]).sum();
+        let weight: i64 = self.taken.iter().map(|at| seller.weight[*at]).sum();
+        let Some((case_at, values, out)) = &mut self.listing else { return };
+        let reached = seller.cases[..*case_at].iter().any(|c| {
+            goods >= c.goods_least
+                && goods <= c.goods_most
+                && weight <= c.weight_most
+                && c.fixed + self.taken.iter().map(|at| values[c.class][*at]).sum::<i64>() < self.cut
+        });
+        if reached {
+            return;
+        }
+        if self.room == 0 {
+            self.full = true;
+            return;
+        }
+        self.room -= 1;
+        let mass = self.taken.iter().map(|at| seller.mass[*at]).sum();
+        out.push(Pack { seller: seller.number, mask, cost: exact, mass, offers: self.ids.clone().into_boxed_slice() });
+    }
+}
+
+/// The least sum of values from each slot on.
+fn rests(slots: &[(usize, usize)], values: &[i64]) -> Vec<i64> {
+    let mut rest = vec![0; slots.len() + 1];
+    for slot in (0..slots.len()).rev() {
+        let (from, to) = slots[slot];
+        rest[slot] = rest[slot + 1] + values[from..to].iter().copied().min().unwrap_or(0).min(0);
+    }
+    rest
+}

@@ -1,0 +1,44 @@
+//! The plan: which offer for which place, exactly and with proof.
+//!
+//! The landed cost of a plan is a sum over sellers of what each one's package costs. With a price on every place and a
+//! worth on mass, each seller's best package can be found apart, and the sum of those minima bounds every plan from below:
+//! prices and worth are a certificate that a checker can verify. What is between the bound and the best plan known is
+//! closed by exact covers of packages, or place by place where a seller has too many. `book` prices packages
+//! by the decimal engine; the search itself knows whole numbers only.
+
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_possible_wrap,
+    clippy::cast_sign_loss,
+    reason = "places, offers and sellers are counted in hundreds and kept small where millions of them are looked at"
+)]
+#![allow(
+    clippy::too_many_lines,
+    clippy::type_complexity,
+    clippy::unnecessary_wraps,
+    clippy::unused_self,
+    reason = "the search's inner steps share one form, and one of them is long because it is one loop"
+)]
+#![allow(clippy::needless_range_loop, reason = "several tables are walked by one number")]
+
+mod book;
+mod bound;
+mod cover;
+mod dual;
+mod frontier;
+mod gap;
+mod model;
+mod places;
+mod plans;
+mod pool;
+mod repair;
+mod search;
+mod stair;
+mod watch;
+
+pub use model::{Case, Cases, Model, NO_LIMIT, Offer, PackageCost, UNIT};
+pub use plans::{Change, Choice, Crossed, Plan, Planned, Plans, Sought, Why, plan};
+pub use pool::Wishes;
+pub use search::{Goal, Outcome, search};
+pub use stair::Found;
+pub use watch::{Patient, Progress, Stopped, Watch};

@@ -1,0 +1,221 @@
+//! Which rows of a book are a choice at all: seats to be filled, offers that fill them, and what is settled from the start.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::book::{Book, Part, Role, Standing};
+use crate::landed::Desk;
+use crate::tables::Need;
+use crate::value::bench::{Bench, There, claimed, on_the_bike};
+
+/// What is asked beside limits of money and mass.
+#[derive(Debug, Clone, Default)]
+pub struct Wishes {
+    /// Parts that must be in the plan.
+    pub keep: Vec<String>,
+    /// Sellers that nothing is ordered from.
+    pub without: Vec<String>,
+    /// At most so many sellers to order from.
+    pub max_sellers: Option<usize>,
+    /// The whole frontier.
+    pub frontier: bool,
+    /// The lightest within the budget, even where a mass is given too.
+    pub lightest: bool,
+}
+
+/// A row that may fill its seats.
+#[derive(Debug, Clone)]
+pub(super) struct Bid<'a> {
+    pub(super) row: &'a Part,
+    pub(super) seats: BTreeSet<usize>,
+    /// Parts of which an offer must be chosen with it.
+    pub(super) needs: Vec<String>,
+}
+
+/// One place that one build row fills, or that is empty so far.
+#[derive(Debug, Clone)]
+pub(super) struct Seat {
+    pub(super) place: String,
+    pub(super) required: bool,
+}
+
+/// The choice of a book.
+#[derive(Debug, Default)]
+pub(super) struct Pool<'a> {
+    pub(super) seats: Vec<Seat>,
+    pub(super) bids: Vec<Bid<'a>>,
+    /// On the bike whatever is chosen, or carrying money without a place.
+    pub(super) settled: Vec<&'a Part>,
+    /// Paid for or given already: their money counts even when something else takes their place.
+    pub(super) committed: Vec<&'a Part>,
+    /// Why a row is not among the offers.
+    pub(super) left_out: Vec<(String, String)>,
+}
+
+/// Why no plan exists.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Bare {
+    pub(super) place: String,
+    pub(super) why: String,
+}
+
+/// Whether money for it is spent, or nobody pays.
+pub(super) fn is_committed(row: &Part) -> bool {
+    matches!(row.standing, Standing::OnOrder | Standing::InHand | Standing::Given)
+}
+
+impl<'a> Pool<'a> {
+    /// Lays out a book's choice.
+    pub(super) fn open(book: &'a Book, desk: &Desk<'a>, wishes: &Wishes) -> Result<Pool<'a>, Bare> {
+        let mut pool = Pool::default();
+        let build: Vec<&Part> = book.build().filter(|row| !row.is_open()).collect();
+        pool.committed = build.iter().copied().filter(|row| is_committed(row)).collect();
+        let mut at: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+        for row in &build {
+            if !on_the_bike(row, desk) {
+                pool.settled.push(row);
+                continue;
+            }
+            let mut seats = BTreeSet::new();
+            for place in row.places.iter().filter(|p| desk.place(p).is_some_and(|p| !p.is_workshop())) {
+                at.entry(place.clone()).or_default().push(pool.seats.len());
+                seats.insert(pool.seats.len());
+                pool.seats.push(Seat { place: place.clone(), required: true });
+            }
+            pool.bid(row, seats);
+        }
+        let open = pool.open_seats(book, desk, &mut at);
+        pool.empty_seats(book, desk, &mut at);
+        for row in book.parts.iter().filter(|row| row.role != Role::Build) {
+            pool.alternative(row, book, desk, &at);
+        }
+        pool.apply(wishes);
+        pool.drop_open(&open);
+        pool.settle()?;
+        Ok(pool)
+    }
+
+    fn bid(&mut self, row: &'a Part, seats: BTreeSet<usize>) {
+        let mut needs = row.needs.clone();
+        if row.standing == Standing::Bundled {
+            needs.extend(row.comes_with.clone());
+        }
+        self.bids.push(Bid { row, seats, needs });
+    }
+
+    /// Seats of rows without price and mass: to be filled if anything is offered for them.
+    fn open_seats(&mut self, book: &'a Book, desk: &Desk<'a>, at: &mut BTreeMap<String, Vec<usize>>) -> Vec<(usize, String)> {
+        let mut open = Vec::new();
+        for row in book.build().filter(|row| row.is_open() && on_the_bike(row, desk)) {
+            for place in row.places.iter().filter(|p| desk.place(p).is_some()) {
+                at.entry(place.clone()).or_default().push(self.seats.len());
+                open.push((self.seats.len(), row.name.clone()));
+                self.seats.push(Seat { place: place.clone(), required: true });
+            }
+        }
+        open
+    }
+
+    /// Where nothing is offered for an open row, it stays open and is named.
+    fn drop_open(&mut self, open: &[(usize, String)]) {
+        for (seat, part) in open {
+            if !self.bids.iter().any(|bid| bid.seats.contains(seat)) {
+                self.seats[*seat].required = false;
+                self.left_out.push((part.clone(), "still open: nothing is counted for it".to_owned()));
+            }
+        }
+        self.left_out.dedup();
+    }
+
+    /// Seats that the build leaves empty and that must be filled, or may be because another part needs it.
+    fn empty_seats(&mut self, book: &'a Book, desk: &Desk<'a>, at: &mut BTreeMap<String, Vec<usize>>) {
+        let build: Vec<&Part> = book.build().collect();
+        let bench = Bench::lay(&build, desk);
+        let needed: BTreeSet<&str> = book.parts.iter().flat_map(|row| row.needs.iter().map(String::as_str)).collect();
+        let wanted = |row: &&Part| row.role == Role::Option && (row.standing == Standing::Bundled || needed.contains(row.name.as_str()));
+        let options: BTreeSet<&str> = book.parts.iter().filter(wanted).flat_map(|row| row.places.iter().map(String::as_str)).collect();
+        for seat in bench.seats().filter(|seat| seat.rows.is_empty() && !seat.place.is_workshop()) {
+            let name = seat.place.place.as_str();
+            let required = seat.place.need == Need::Required && seat.there == There::Yes && seat.instead.is_none();
+            if required || options.contains(name) {
+                at.entry(name.to_owned()).or_default().push(self.seats.len());
+                self.seats.push(Seat { place: name.to_owned(), required });
+            }
+        }
+    }
+
+    fn alternative(&mut self, row: &'a Part, book: &'a Book, desk: &Desk<'a>, at: &BTreeMap<String, Vec<usize>>) {
+        if row.standing != Standing::Bundled && row.price.is_none() && !is_committed(row) {
+            self.left_out.push((row.name.clone(), "it has no price yet".to_owned()));
+            return;
+        }
+        let same = (row.role == Role::Rival).then(|| self.bids.iter().find(|bid| bid.row.name == row.name)).flatten();
+        let seats = match same {
+            Some(bid) => bid.seats.clone(),
+            None => claimed(&[row], desk).iter().filter_map(|place| at.get(*place)).flatten().copied().collect(),
+        };
+        let here = |place: &str| book.build().any(|b| !b.is_open() && b.places.iter().any(|p| p == place));
+        let massless = row.total_mass().is_none() && row.standing != Standing::Bundled && row.role == Role::Option;
+        if massless && row.places.iter().any(|p| here(p)) {
+            self.left_out.push((row.name.clone(), "its mass is not known".to_owned()));
+            return;
+        }
+        if seats.is_empty() {
+            self.left_out.push((row.name.clone(), "nothing in the build is at its place, and nothing needs it".to_owned()));
+            return;
+        }
+        self.bid(row, seats);
+    }
+
+    fn apply(&mut self, wishes: &Wishes) {
+        let banned = |bid: &Bid<'_>| {
+            let seller = bid.row.seller.as_deref().unwrap_or_default();
+            !is_committed(bid.row) && bid.row.standing != Standing::Bundled && wishes.without.iter().any(|w| w == seller)
+        };
+        self.bids.retain(|bid| !banned(bid));
+        for part in &wishes.keep {
+            let kept: BTreeSet<usize> = self.bids.iter().filter(|b| b.row.name == *part).flat_map(|b| b.seats.iter().copied()).collect();
+            self.bids.retain(|bid| bid.row.name == *part || bid.seats.is_disjoint(&kept));
+            for seat in kept {
+                self.seats[seat].required = true;
+            }
+        }
+    }
+
+    /// Takes out what is no choice: a required seat with one offer is settled, an offer that lacks what it needs is gone.
+    fn settle(&mut self) -> Result<(), Bare> {
+        let mut gone: BTreeSet<usize> = BTreeSet::new();
+        loop {
+            let names: BTreeSet<&str> = self.bids.iter().map(|b| b.row.name.as_str()).collect();
+            let sure: BTreeSet<&str> = self.settled.iter().map(|row| row.name.as_str()).collect();
+            let lacks = |bid: &Bid<'_>| bid.needs.iter().any(|n| !names.contains(n.as_str()) && !sure.contains(n.as_str()));
+            if let Some(at) = self.bids.iter().position(lacks) {
+                self.bids.remove(at);
+                continue;
+            }
+            let filling = |seat: usize| self.bids.iter().filter(move |b| b.seats.contains(&seat));
+            let open = |seat: &usize| self.seats[*seat].required && !gone.contains(seat);
+            if let Some(bare) = (0..self.seats.len()).filter(open).find(|seat| filling(*seat).next().is_none()) {
+                let why = "no offer fills it".to_owned();
+                return Err(Bare { place: self.seats[bare].place.clone(), why });
+            }
+            let alone = |seat: &usize| {
+                let mut all = filling(*seat);
+                let one = all.next()?;
+                let only = all.next().is_none() && one.needs.iter().all(|n| sure.contains(n.as_str()));
+                only.then_some(one.row)
+            };
+            let Some(row) = (0..self.seats.len()).filter(open).find_map(|seat| alone(&seat)) else { break };
+            let seats = self.bids.iter().find(|b| std::ptr::eq(b.row, row)).map(|b| b.seats.clone()).unwrap_or_default();
+            self.bids.retain(|b| b.seats.is_disjoint(&seats));
+            gone.extend(seats);
+            self.settled.push(row);
+        }
+        let used: Vec<usize> = (0..self.seats.len()).filter(|s| self.bids.iter().any(|b| b.seats.contains(s))).collect();
+        let number: BTreeMap<usize, usize> = used.iter().enumerate().map(|(new, old)| (*old, new)).collect();
+        self.seats = used.iter().map(|s| self.seats[*s].clone()).collect();
+        for bid in &mut self.bids {
+            bid.seats = bid.seats.iter().filter_map(|s| number.get(s).copied()).collect();
+        }
+        Ok(())
+    }
+}

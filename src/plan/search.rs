@@ -1,0 +1,425 @@
+//! The search as a recipe: slopes and prices, plans from repair, then the gap closed corner by corner.
+
+use super::bound::{Pack, Prices, Seller};
+use super::cover::Cover;
+use super::dual::{Climb, Slope};
+use super::gap::{Gaps, Target, corners};
+use super::model::{Model, NO_LIMIT, PackageCost, UNIT, places};
+use super::places::Places;
+use super::repair::Draft;
+use super::stair::{Corner, Found, Stair};
+use super::watch::{Progress, Stopped, Watch};
+
+/// What is looked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Goal {
+    /// The cheapest plan, up to a mass if one is given; the lighter of equals.
+    Cheapest(Option<i64>),
+    /// The lightest plan up to a cost; the cheaper of equals.
+    Lightest(i64),
+    /// Every plan that no other beats in both.
+    Frontier,
+}
+
+/// What a search came to.
+#[derive(Debug, Clone)]
+pub struct Outcome {
+    /// The plans: one, or the points of the frontier by ascending mass.
+    pub plans: Vec<Found>,
+    /// By plan of a frontier: whether nothing lies below the corner before it.
+    pub stopped: Stopped,
+    /// No plan that is sought costs less (or weighs less, for the lightest). Without a plan: the least mass (or cost)
+    /// that can be had at all, nought when nothing goes together.
+    pub bound: i64,
+    /// Corners of the frontier that are still open: the largest cost and mass, and the least cost proven there.
+    pub open: Vec<(i64, i64, i64)>,
+    /// Steps of the closing search, for the curious.
+    pub nodes: u64,
+}
+
+/// Packages that are listed at most before places are searched instead.
+const ROOM: usize = 300_000;
+
+/// Packages of one seller, likewise.
+const ROOM_EACH: usize = 60_000;
+
+/// Nodes after which a single search looks at more slopes.
+const FEW: u64 = 3_000;
+
+/// How a closing search ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Closed {
+    /// Nothing is left to find.
+    Whole,
+    /// The search was stopped.
+    Stopped(Stopped),
+    /// It took more nodes than it was given.
+    GaveUp,
+}
+
+impl Closed {
+    fn of(stopped: Option<Stopped>) -> Closed {
+        stopped.map_or(Closed::Whole, Closed::Stopped)
+    }
+
+    /// Why it stopped, if it did.
+    pub(super) fn why(self) -> Option<Stopped> {
+        match self {
+            Closed::Whole => None,
+            Closed::Stopped(why) => Some(why),
+            Closed::GaveUp => Some(Stopped::TimeLimit),
+        }
+    }
+}
+
+/// Looks for plans.
+pub fn search(model: &Model, cost: &dyn PackageCost, goal: Goal, watch: &dyn Watch) -> Result<Outcome, String> {
+    model.check()?;
+    let mut search = Search::new(model, cost, watch);
+    if search.by_place.iter().enumerate().any(|(p, offers)| model.required & 1 << p != 0 && offers.is_empty()) {
+        return Ok(search.nothing());
+    }
+    match goal {
+        Goal::Cheapest(most) => search.single(Target::Cheaper(most.unwrap_or(NO_LIMIT))),
+        Goal::Lightest(most) => search.single(Target::Lighter(most)),
+        Goal::Frontier => search.frontier(),
+    }
+}
+
+pub(super) struct Search<'a> {
+    pub(super) model: &'a Model,
+    pub(super) cost: &'a dyn PackageCost,
+    pub(super) watch: &'a dyn Watch,
+    pub(super) sellers: Vec<Seller>,
+    pub(super) by_place: Vec<Vec<u32>>,
+    pub(super) stair: Stair,
+    pub(super) dearest: i64,
+    pub(super) nodes: u64,
+}
+
+impl<'a> Search<'a> {
+    fn new(model: &'a Model, cost: &'a dyn PackageCost, watch: &'a dyn Watch) -> Search<'a> {
+        let mut by_place: Vec<Vec<u32>> = vec![Vec::new(); model.places];
+        for (at, offer) in model.offers.iter().enumerate() {
+            places(offer.places).for_each(|p| by_place[p].push(at as u32));
+        }
+        let mut order: Vec<usize> = (0..model.places).collect();
+        let dear = |p: &usize| by_place[*p].iter().map(|o| model.offers[*o as usize].goods).max().unwrap_or(0);
+        order.sort_by_key(|p| (std::cmp::Reverse(dear(p)), *p));
+        let sellers = (0..model.sellers).map(|s| Seller::new(model, cost, s, &order)).collect();
+        Search { model, cost, watch, sellers, by_place, stair: Stair::default(), dearest: NO_LIMIT / UNIT / 8, nodes: 0 }
+    }
+
+    fn nothing(&self) -> Outcome {
+        Outcome { plans: Vec::new(), stopped: Stopped::Proven, bound: 0, open: Vec::new(), nodes: self.nodes }
+    }
+
+    /// Climbs at fixed worths, repairing on the way.
+    pub(super) fn climb(&mut self, climb: &mut Climb, steps: usize, every: usize) {
+        for at in 0..steps {
+            if climb.is_tired() || (at % 16 == 15 && self.watch.stop().is_some()) {
+                return;
+            }
+            let target = match climb.limit {
+                None => self.target(&climb.prices),
+                Some(most) => self.stair.cheapest(most).map(|s| climb.prices.value(s.cost, most)),
+            };
+            let relaxed = climb.step(self.model, &mut self.sellers, self.cost, target.unwrap_or(climb.best.bound.max(UNIT)));
+            if every > 0 && at % every == 0 || target.is_none() {
+                let mut draft = Draft::empty(self.model, self.cost);
+                if draft.repair(&relaxed.least, &climb.prices, &self.by_place).is_some() {
+                    draft.descend(&climb.prices, &self.by_place, &mut self.stair);
+                }
+            }
+        }
+    }
+
+    /// The least value of a known plan.
+    pub(super) fn target(&self, prices: &Prices) -> Option<i64> {
+        self.stair.steps.iter().map(|s| prices.value(s.cost, s.mass)).min()
+    }
+
+    /// Prices to start from: each place at its cheapest additive offer.
+    pub(super) fn opening(&self, cost: i64, mass: i64) -> Prices {
+        let additive = |o: &u32| {
+            let offer = &self.model.offers[*o as usize];
+            let seller = &self.sellers[offer.seller];
+            let local = seller.ids.iter().position(|id| id == o).unwrap_or(0);
+            let least = seller.classes.iter().map(|c| c[local]).min().unwrap_or(0);
+            (cost * least + mass * offer.mass) / i64::from(offer.places.count_ones())
+        };
+        let place = (0..self.model.places).map(|p| {
+            let least = self.by_place[p].iter().map(additive).min().unwrap_or(0);
+            if self.model.required & 1 << p == 0 { 0 } else { least }
+        });
+        Prices { cost, mass, place: place.collect() }
+    }
+
+    /// The best single plan: its worth of mass by bisection, then the gap closed.
+    fn single(&mut self, target: Target) -> Result<Outcome, String> {
+        let slope = self.best_slope(target);
+        if !self.has_one(target) {
+            if let Some(why) = self.look_for_any(target) {
+                return Ok(self.single_outcome(target, &slope, Some(why)));
+            }
+            if !self.has_one(target) {
+                let least = match target {
+                    Target::Lighter(_) => self.stair.cheapest(NO_LIMIT).map(|s| s.cost),
+                    _ => self.stair.steps.first().map(|s| s.mass),
+                };
+                return Ok(Outcome { bound: least.unwrap_or(0), ..self.nothing() });
+            }
+        }
+        let mut stopped = self.close(&[&slope], target, FEW);
+        if stopped == Closed::GaveUp {
+            let beside = self.beside(&slope);
+            let all: Vec<&Slope> = std::iter::once(&slope).chain(&beside).collect();
+            stopped = self.close(&all, target, u64::MAX);
+        }
+        let stopped = stopped.why();
+        Ok(self.single_outcome(target, &slope, stopped))
+    }
+
+    fn has_one(&self, target: Target) -> bool {
+        match target {
+            Target::Cheaper(most) => self.stair.cheapest(most).is_some(),
+            Target::Lighter(most) => self.stair.lightest(most).is_some(),
+            Target::Below(..) => !self.stair.steps.is_empty(),
+        }
+    }
+
+    /// The lightest plan of all, or the cheapest: whether there is one that the target allows.
+    pub(super) fn look_for_any(&mut self, target: Target) -> Option<Stopped> {
+        let mut climb = Climb::new(self.opening(0, UNIT));
+        self.climb(&mut climb, 40, 10);
+        let first = self.close(&[&climb.best], Target::Lighter(self.dearest), u64::MAX).why();
+        if first.is_some() || !matches!(target, Target::Lighter(_)) || self.stair.steps.is_empty() {
+            return first;
+        }
+        let free = self.best_slope(Target::Cheaper(NO_LIMIT));
+        self.close(&[&free], Target::Cheaper(NO_LIMIT), u64::MAX).why()
+    }
+
+    /// Flatter and steeper slopes than one.
+    fn beside(&mut self, slope: &Slope) -> Vec<Slope> {
+        let mut found = Vec::new();
+        for percent in [80, 125, 50, 200] {
+            let mut prices = slope.prices.clone();
+            self.shift(&mut prices, slope.prices.mass / 100 * percent);
+            let mut climb = Climb::new(prices);
+            self.climb(&mut climb, 50, 25);
+            found.push(climb.best);
+        }
+        if slope.prices.mass == 0 { Vec::new() } else { found }
+    }
+
+    fn single_outcome(&self, target: Target, slope: &Slope, stopped: Option<Stopped>) -> Outcome {
+        let best = match target {
+            Target::Cheaper(most) => self.stair.cheapest(most),
+            Target::Lighter(most) => self.stair.lightest(most),
+            Target::Below(..) => None,
+        };
+        let bound = match (best, stopped, target) {
+            (Some(best), None, Target::Lighter(_)) => best.mass,
+            (Some(best), None, _) => best.cost,
+            (_, _, Target::Lighter(most)) => lowest(slope.bound, slope.prices.cost * UNIT, most, slope.prices.mass),
+            (_, _, Target::Cheaper(most)) => lowest(slope.bound, slope.prices.mass, most, slope.prices.cost * UNIT),
+            _ => 0,
+        };
+        let plans = best.cloned().into_iter().collect();
+        Outcome { plans, stopped: stopped.unwrap_or(Stopped::Proven), bound, open: Vec::new(), nodes: self.nodes }
+    }
+
+    /// Prices with the highest bound for a target.
+    fn best_slope(&mut self, target: Target) -> Slope {
+        let limit = match target {
+            Target::Cheaper(most) if most >= NO_LIMIT => {
+                let mut climb = Climb::new(self.opening(1, 0));
+                self.climb(&mut climb, 300, 6);
+                return climb.best;
+            }
+            Target::Cheaper(most) | Target::Lighter(most) => most,
+            Target::Below(..) => 0,
+        };
+        let mut range = (UNIT / 32, self.steepest());
+        let mut found: Vec<Slope> = Vec::new();
+        let mut prices = self.opening(1, 0);
+        let mut bracketed = (false, false);
+        for round in 0..12 {
+            let guess = self.hull_worth(target).filter(|g| bracketed == (true, true) && *g > range.0 && *g < range.1);
+            let mass = match bracketed {
+                (false, false) => between(range.0, range.1),
+                (true, false) => range.0 * 3,
+                (false, true) => range.1 / 3,
+                _ => guess.unwrap_or_else(|| between(range.0, range.1)),
+            };
+            if round == 0 {
+                prices = self.opening(1, mass);
+            } else {
+                self.shift(&mut prices, mass);
+            }
+            let mut climb = Climb::new(prices.clone());
+            self.climb(&mut climb, if round == 0 { 30 } else { 16 }, 8);
+            prices = climb.best.prices.clone();
+            found.push(climb.best);
+            let Some(best) = self.stair.steps.iter().min_by_key(|s| prices.value(s.cost, s.mass)) else { continue };
+            let heavy = match target {
+                Target::Lighter(_) => best.cost <= limit,
+                _ => best.mass > limit,
+            };
+            if heavy {
+                range.0 = mass;
+            } else {
+                range.1 = mass;
+            }
+            if heavy {
+                bracketed.0 = true;
+            } else {
+                bracketed.1 = true;
+            }
+            if range.1 - range.0 <= range.1 / 32 || (guess.is_some() && self.hull_worth(target) == guess) {
+                break;
+            }
+        }
+        let worth = |s: &Slope| self.worth(s, target);
+        let Some(slope) = found.into_iter().max_by_key(|s| worth(s)) else { return Climb::new(prices).best };
+        let mut climb = Climb::new(slope.prices.clone());
+        if let Target::Cheaper(most) = target {
+            climb.limit = Some(most);
+        }
+        self.climb(&mut climb, 240, 6);
+        if self.worth(&climb.best, target) > self.worth(&slope, target) { climb.best } else { slope }
+    }
+
+    /// Takes prices to another worth of mass: each place by what the best plan there has.
+    pub(super) fn shift(&self, prices: &mut Prices, mass: i64) {
+        let by = mass - prices.mass;
+        prices.mass = mass;
+        let Some(best) = self.stair.steps.iter().min_by_key(|s| prices.value(s.cost, s.mass)) else { return };
+        for offer in best.offers.iter().map(|o| &self.model.offers[*o as usize]) {
+            let share = by * offer.mass / i64::from(offer.places.count_ones());
+            places(offer.places).for_each(|p| prices.place[p] += share);
+        }
+        for place in (0..self.model.places).filter(|p| self.model.required & 1 << p == 0) {
+            prices.place[place] = prices.place[place].min(0);
+        }
+    }
+
+    /// What a slope's bound says of the target, in units of cost.
+    fn worth(&self, slope: &Slope, target: Target) -> i64 {
+        match target {
+            Target::Cheaper(most) => slope.bound.saturating_sub(slope.prices.mass.saturating_mul(most)),
+            Target::Lighter(most) => {
+                let left = i128::from(slope.bound) - i128::from(most) * i128::from(UNIT);
+                i64::try_from(left * i128::from(UNIT) / i128::from(slope.prices.mass.max(1))).unwrap_or(0)
+            }
+            Target::Below(..) => slope.bound,
+        }
+    }
+
+    /// The steepest worth of mass that can matter.
+    pub(super) fn steepest(&self) -> i64 {
+        let dear: i64 = self.model.offers.iter().map(|o| o.goods).max().unwrap_or(1);
+        (dear.max(1) * UNIT).min(1 << 40)
+    }
+
+    /// The worth of mass on the hull of known plans, where a target's limit crosses it.
+    fn hull_worth(&self, target: Target) -> Option<i64> {
+        let hull = self.hull();
+        let beyond = |s: &Found| match target {
+            Target::Lighter(most) => s.cost <= most,
+            Target::Cheaper(most) | Target::Below(most, _) => s.mass > most,
+        };
+        let at = hull.iter().position(|s| beyond(&self.stair.steps[*s]))?;
+        let (a, b) = (&self.stair.steps[*hull.get(at.checked_sub(1)?)?], &self.stair.steps[hull[at]]);
+        Some((a.cost - b.cost) * UNIT / (b.mass - a.mass).max(1))
+    }
+
+    /// Steps of the staircase on its lower convex hull, by ascending mass.
+    pub(super) fn hull(&self) -> Vec<usize> {
+        let mut hull: Vec<usize> = Vec::new();
+        let cross = |a: &Found, b: &Found, c: &Found| {
+            i128::from(b.mass - a.mass) * i128::from(c.cost - a.cost) - i128::from(b.cost - a.cost) * i128::from(c.mass - a.mass)
+        };
+        for at in 0..self.stair.steps.len() {
+            while let [.., a, b] = hull[..] {
+                if cross(&self.stair.steps[a], &self.stair.steps[b], &self.stair.steps[at]) > 0 {
+                    break;
+                }
+                hull.pop();
+            }
+            hull.push(at);
+        }
+        hull
+    }
+
+    /// Closes a target at some slopes, within so many nodes.
+    pub(super) fn close(&mut self, slopes: &[&Slope], target: Target, nodes: u64) -> Closed {
+        let mut gaps = Gaps::new(slopes.to_vec(), target, &self.stair, self.dearest);
+        let Some(first) = slopes.first().filter(|_| gaps.most(0) >= 0) else { return Closed::Whole };
+        let mut packs: Vec<Pack> = Vec::new();
+        let mut fits = first.prices.cost != 0;
+        for seller in &mut self.sellers {
+            if !fits {
+                break;
+            }
+            let most = first.least[seller.number] + gaps.most(0);
+            fits = seller.list(self.cost, &first.prices, most, ROOM_EACH, &mut packs) && packs.len() < ROOM;
+        }
+        if fits {
+            let mut cover = Cover::new(self.model, self.watch, slopes, &packs).within(nodes);
+            let stopped = cover.run(&mut gaps, &mut self.stair);
+            self.nodes += cover.nodes();
+            return if cover.gave_up() { Closed::GaveUp } else { Closed::of(stopped) };
+        }
+        drop(packs);
+        let mut over = Places::new(self.model, self.cost, self.watch, slopes.to_vec(), &self.sellers).within(nodes);
+        let stopped = over.run(&mut gaps, &mut self.stair);
+        self.nodes += over.nodes();
+        if over.gave_up() { Closed::GaveUp } else { Closed::of(stopped) }
+    }
+
+    /// The whole frontier.
+    fn frontier(&mut self) -> Result<Outcome, String> {
+        let slopes = super::frontier::slopes(self);
+        super::frontier::close(self, slopes)
+    }
+
+    pub(super) fn frontier_outcome(&self, slopes: &[Slope], stopped: Option<Stopped>) -> Outcome {
+        let all = corners(Target::Below(i64::MIN / 4, NO_LIMIT), &self.stair, self.dearest);
+        let open = all.into_iter().map(|c| (c.cost, c.mass, proven_at(slopes, c)));
+        Outcome {
+            plans: self.stair.steps.clone(),
+            stopped: stopped.unwrap_or(Stopped::Proven),
+            bound: 0,
+            open: if stopped.is_some() { open.collect() } else { Vec::new() },
+            nodes: self.nodes,
+        }
+    }
+
+    pub(super) fn tell(&self) {
+        let closed = self.stair.steps.iter().filter(|s| s.closed).count();
+        self.watch.progress(Progress { found: self.stair.steps.len(), closed, gap: None });
+    }
+}
+
+/// The least cost that slopes prove at a corner's mass.
+fn proven_at(slopes: &[Slope], corner: Corner) -> i64 {
+    let of = |s: &Slope| lowest(s.bound, s.prices.mass, corner.mass, UNIT);
+    slopes.iter().filter(|s| s.prices.cost == 1).map(of).max().unwrap_or(0)
+}
+
+/// `(bound - worth × amount) / unit`, rounded up.
+fn lowest(bound: i64, worth: i64, amount: i64, unit: i64) -> i64 {
+    if unit == 0 {
+        return 0;
+    }
+    let left = i128::from(bound) - i128::from(worth) * i128::from(amount);
+    i64::try_from(left.div_euclid(i128::from(unit)) + i128::from(left.rem_euclid(i128::from(unit)) != 0)).unwrap_or(0)
+}
+
+/// Between two worths, by their ratio.
+fn between(low: i64, high: i64) -> i64 {
+    let bits = u32::midpoint(low.max(1).ilog2(), high.max(1).ilog2());
+    if low.ilog2() + 1 >= high.ilog2() { low + (high - low) / 2 } else { 1i64 << bits }
+}

@@ -1,0 +1,196 @@
+//! The ladder: from the build as it is, one best next step after another by cost per kilogram, until a limit stops it.
+//!
+//! Every step is reckoned anew by the engine on the build with the steps before, as parcels, limits and discounts are shared.
+//! Where options stand apart this is the climb along the hull of cost and grams: each step is the best there is, and what two
+//! others mixed would beat is never a step of its own accord. It is not a proof: a budget that is nearly used up may hold a
+//! better set of whole options than the best steps one by one.
+
+use super::marginal::Base;
+use super::order::compared;
+use super::proposal::Proposal;
+use super::ranking::{Ranked, survey, too_large};
+use super::swap::Swap;
+use crate::book::{Book, Part, Role, Standing};
+use crate::landed::Desk;
+use crate::text::Problems;
+use crate::units::{Dec, Grams, Overflow};
+use crate::value::Quadrant;
+
+/// No ladder is longer.
+const MOST_STEPS: usize = 40;
+
+/// The best next steps.
+#[derive(Debug, Clone)]
+pub struct Ladder {
+    /// The steps, in order.
+    pub rungs: Vec<Rung>,
+    /// Why it ends.
+    pub stop: Stop,
+}
+
+/// One step.
+#[derive(Debug, Clone)]
+pub struct Rung {
+    /// What is bought, reckoned given the steps before.
+    pub option: Ranked,
+    /// The landed total after it, less what replaced pieces fetch.
+    pub total: Dec,
+    /// The mass of the bike after it.
+    pub mass: Grams,
+    /// Steps that would have been better for the money and did not fit the budget.
+    pub passed_over: Vec<String>,
+}
+
+/// Why a ladder ends.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Stop {
+    /// No option saves more grams that are sure to be there.
+    NothingLeft,
+    /// The next step costs more per kilogram than a kilogram is worth.
+    Worth {
+        /// The next step.
+        next: String,
+        /// What it costs for each kilogram saved.
+        per_kg: Dec,
+    },
+    /// The mass limit is kept.
+    Mass,
+    /// The next step does not fit the budget, and no other does.
+    Budget {
+        /// The next step.
+        next: String,
+        /// What it adds.
+        cost: Dec,
+    },
+    /// So many steps are shown and no more.
+    Long,
+}
+
+impl Stop {
+    /// Its word in the outputs.
+    pub fn name(&self) -> &'static str {
+        match self {
+            Stop::NothingLeft => "nothing-left",
+            Stop::Worth { .. } => "worth",
+            Stop::Mass => "max-mass",
+            Stop::Budget { .. } => "budget",
+            Stop::Long => "long",
+        }
+    }
+}
+
+impl Ladder {
+    /// All grams that the steps save.
+    pub fn saved(&self) -> Result<Grams, Overflow> {
+        Grams::total(self.rungs.iter().map(|rung| rung.option.difference.saved))
+    }
+
+    /// All money that the steps add.
+    pub fn cost(&self) -> Result<Dec, Overflow> {
+        Dec::total(self.rungs.iter().map(|rung| rung.option.difference.cost))
+    }
+}
+
+/// A build on the way up: what is on the bike, what may still come, and what was paid for and lies beside it.
+struct Ground {
+    book: Book,
+    sunk: Vec<Part>,
+    total: Dec,
+    mass: Grams,
+}
+
+/// Climbs from a book's build, whose mass is told.
+pub(super) fn ladder(book: &Book, desk: &Desk<'_>, mass: Grams) -> Result<Ladder, Problems> {
+    let mut ground = Ground { book: like(book, book.parts.clone()), sunk: Vec::new(), total: Dec::ZERO, mass };
+    ground.total = Base::new(&ground.book, &[], desk)?.landed;
+    let mut rungs = Vec::new();
+    while rungs.len() < MOST_STEPS {
+        match step(&ground, desk)? {
+            Ok((rung, next)) => {
+                rungs.push(rung);
+                ground = next;
+            }
+            Err(stop) => return Ok(Ladder { rungs, stop }),
+        }
+    }
+    Ok(Ladder { rungs, stop: Stop::Long })
+}
+
+/// The best next step, or why there is none.
+fn step(ground: &Ground, desk: &Desk<'_>) -> Result<Result<(Rung, Ground), Stop>, Problems> {
+    let base = Base::new(&ground.book, &ground.sunk, desk)?;
+    let found = survey(&ground.book, &base, desk);
+    let mut steps: Vec<(Ranked, Proposal<'_>, Swap<'_>)> = found.options.into_iter().filter(|(option, ..)| leads_up(option)).collect();
+    steps.sort_by(|(a, ..), (b, ..)| by_ratio(a, b));
+    let mut passed_over = Vec::new();
+    for (option, proposal, swap) in steps {
+        if let Some(stop) = stopped(&option, ground, desk).map_err(too_large)? {
+            return Ok(Err(passed(&passed_over).unwrap_or(stop)));
+        }
+        let total = ground.total.plus(option.difference.cost).map_err(too_large)?;
+        if option.difference.cost.is_positive() && desk.ask.budget.is_some_and(|budget| total > budget) {
+            passed_over.push((option.title(), option.difference.cost));
+            continue;
+        }
+        let mass = ground.mass.minus(option.difference.saved).map_err(too_large)?;
+        let next = after(ground, &base, &proposal, &swap, total, mass);
+        let passed_over = passed_over.into_iter().map(|(title, _)| title).collect();
+        return Ok(Ok((Rung { option, total, mass, passed_over }, next)));
+    }
+    Ok(Err(passed(&passed_over).unwrap_or(Stop::NothingLeft)))
+}
+
+fn passed(passed_over: &[(String, Dec)]) -> Option<Stop> {
+    passed_over.first().map(|(next, cost)| Stop::Budget { next: next.clone(), cost: *cost })
+}
+
+/// A step up takes grams off that are sure to be there, or money at no grams.
+fn leads_up(option: &Ranked) -> bool {
+    matches!(option.difference.quadrant(), Quadrant::Better | Quadrant::TradeOff) && !option.doubtful
+}
+
+/// By cost per kilogram, whatever a kilogram is worth: what gives nothing up first.
+fn by_ratio(a: &Ranked, b: &Ranked) -> std::cmp::Ordering {
+    let bare = |option: &Ranked| Ranked { net_benefit: None, last: false, ..option.clone() };
+    compared(&bare(a), &bare(b)).unwrap_or(std::cmp::Ordering::Equal)
+}
+
+/// What stops a step that costs money.
+fn stopped(option: &Ranked, ground: &Ground, desk: &Desk<'_>) -> Result<Option<Stop>, Overflow> {
+    let Some(per_kg) = option.difference.per_kg()? else { return Ok(None) };
+    if desk.ask.max_mass.is_some_and(|limit| ground.mass <= limit) {
+        return Ok(Some(Stop::Mass));
+    }
+    let too_dear = desk.ask.worth_per_kg.is_some_and(|worth| per_kg > worth);
+    Ok(too_dear.then(|| Stop::Worth { next: option.title(), per_kg }))
+}
+
+/// The ground after a step: what comes is on the bike, what was paid for and came off lies beside it.
+fn after(ground: &Ground, base: &Base<'_>, proposal: &Proposal<'_>, swap: &Swap<'_>, total: Dec, mass: Grams) -> Ground {
+    let comes = proposal.parts();
+    let is_of = |row: &Part, all: &[&Part]| all.iter().any(|other| std::ptr::eq(*other, row));
+    let mut parts: Vec<Part> = Vec::new();
+    for row in &swap.after {
+        parts.push(if is_of(row, &comes) { base.adopted(row) } else { (*row).clone() });
+    }
+    let stays = |row: &&Part| row.role != Role::Build && !is_of(row, &comes);
+    let others: Vec<&Part> = ground.book.parts.iter().filter(stays).collect();
+    let main = |name: &str| parts.iter().any(|p| p.name == name) || others.iter().any(|p| p.name == name && p.role == Role::Option);
+    let open: Vec<Part> = others.iter().filter(|row| row.role == Role::Option || main(&row.name)).map(|row| (*row).clone()).collect();
+    parts.extend(open);
+    let paid = |row: &&&Part| row.standing != Standing::Bundled && !swap.is_unbought(row, &ground.book);
+    let off = swap.replaced.iter().chain(&swap.gone).filter(paid).map(|row| (*row).clone());
+    Ground { book: like(&ground.book, parts), sunk: ground.sunk.iter().cloned().chain(off).collect(), total, mass }
+}
+
+/// A book of other parts.
+fn like(book: &Book, parts: Vec<Part>) -> Book {
+    Book {
+        settings: book.settings.clone(),
+        parts,
+        sellers: book.sellers.clone(),
+        parcels: book.parcels.clone(),
+        discounts: book.discounts.clone(),
+        ..Book::default()
+    }
+}

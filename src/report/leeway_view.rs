@@ -1,0 +1,317 @@
+//! `leeway` as one screen and as JSON: the range first, then what moves it, then where it stops being worth it.
+
+use serde_json::{Value, json};
+
+use super::show::Show;
+use super::view::{Cell, Grid, View};
+use crate::book::About;
+use crate::leeway::{Against, Driver, Edge, Effect, Leeway, Lever, MassRange, Range};
+use crate::text::words::count;
+use crate::units::{Dec, Mode, Overflow};
+
+/// Everything `leeway` has to say.
+#[derive(Debug)]
+pub struct LeewayReport<'a> {
+    /// The cost and how far it can move.
+    pub leeway: &'a Leeway,
+    /// The mass and how far it can move.
+    pub mass: Option<&'a MassRange>,
+    /// Where the build stops being worth it.
+    pub edges: &'a [Edge],
+    /// The budget, in the destination's money.
+    pub budget: Option<Dec>,
+}
+
+/// How many unknowns the table shows.
+const SHOWN: usize = 14;
+
+/// The view of a leeway.
+pub fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overflow> {
+    let (leeway, mut view) = (report.leeway, View::default());
+    headline(report, show, &mut view)?;
+    let mut grid = Grid::new("unknowns", &["unknown", "low", "likely", "high", "total at low", "total at high", "moves by"]);
+    for effect in leeway.effects.iter().take(SHOWN) {
+        grid.rows.push(effect_row(effect, show)?);
+    }
+    view.table(grid);
+    if leeway.effects.len() > SHOWN {
+        view.say(format!(
+            "{} with smaller effects are counted and not listed.",
+            count(leeway.effects.len() - SHOWN, "unknown", "unknowns")
+        ));
+    }
+    if !leeway.effects.is_empty() {
+        view.say(format!("All low {}, all high {}.", show.money(leeway.all_low), show.money(leeway.all_high)));
+    }
+    let mut grid = Grid::new("quantiles", &["so many outcomes in the hundred", "stay below", "against the cost"]);
+    for (share, amount) in &leeway.quantiles {
+        let against = amount.minus(leeway.cost)?;
+        grid.rows.push(vec![Cell::text(format!("{share} %")), Cell::number(show.amount(*amount)), Cell::number(signed(against, show))]);
+    }
+    view.table(grid);
+    for asked in &leeway.asked {
+        view.say(format!(
+            "`{}` may not be asked for: {} when it is ({} %, and due by law), {} when it is not; there is no total between the two.",
+            asked.id,
+            show.money(asked.asked),
+            asked.chance,
+            show.money(asked.not_asked)
+        ));
+    }
+    if let Some(mass) = report.mass {
+        let within = mass.within.map(|share| format!("; {share} % inside the mass limit")).unwrap_or_default();
+        view.say(format!(
+            "Mass {} g as stated; a scale will probably say {} to {} g (nine times in ten), as likely above {} g as below{within}.",
+            mass.stated.0.grouped(0),
+            mass.low.0.grouped(0),
+            mass.high.0.grouped(0),
+            mass.middle.0.grouped(0)
+        ));
+    }
+    edges(report.edges, show, &mut view)?;
+    if !leeway.effects.is_empty() {
+        view.head("How this was reckoned");
+        view.notes(method(leeway, show));
+    }
+    Ok(view)
+}
+
+fn headline(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(), Overflow> {
+    let leeway = report.leeway;
+    let at = |share: u32| leeway.quantiles.iter().find(|(s, _)| *s == share).map_or(leeway.cost, |(_, amount)| *amount);
+    if leeway.effects.is_empty() {
+        view.say(format!("Lands at {}: nothing in the book is unknown, so nothing moves it.", show.money(leeway.cost)));
+    } else {
+        let (low, high) = (show.amount(at(5)), show.money(at(95)));
+        view.say(format!("Lands at {}; nine times in ten between {low} and {high}.", show.money(leeway.cost)));
+    }
+    if leeway.likely != leeway.cost {
+        view.say(format!("With every unknown at its likely figure {}.", show.money(leeway.likely)));
+    }
+    let (assurance, sum) = leeway.assured;
+    let aside = sum.minus(leeway.spent)?;
+    let spent = if leeway.spent.is_zero() { String::new() } else { format!(" beside the {} spent", show.amount(leeway.spent)) };
+    view.say(format!(
+        "To be {assurance} % sure, set aside {}{spent}: {} against the cost.",
+        show.money(aside),
+        signed(sum.minus(leeway.cost)?, show)
+    ));
+    if let Some((budget, share)) = report.budget.zip(leeway.within_budget) {
+        view.say(format!("Chance of staying inside the budget of {}: {share} %.", show.money(budget)));
+    }
+    Ok(())
+}
+
+fn signed(amount: Dec, show: &Show) -> String {
+    let text = show.amount(amount);
+    if amount.is_positive() { format!("+{text}") } else { text }
+}
+
+fn figure(driver: &Driver, figure: Dec) -> String {
+    if driver.relative { format!("{} %", figure.round_to(2, Mode::HalfUp)) } else { figure.to_string() }
+}
+
+fn title(driver: &Driver) -> String {
+    match driver.about {
+        About::Exchange => format!("exchange of {}", driver.name),
+        About::Price => format!("price, {}", driver.shown()),
+        About::Handling => format!("beyond the carrier's fee, {}", driver.name),
+        About::Event => format!("{} ({} % of the time)", driver.name, driver.chance.unwrap_or_default()),
+        _ => format!("{}, {}", driver.about.name(), driver.name),
+    }
+}
+
+fn effect_row(effect: &Effect, show: &Show) -> Result<Vec<Cell>, Overflow> {
+    let driver = &effect.driver;
+    let moves = effect.at_high.minus(effect.at_low)?;
+    let cells = [driver.low, driver.likely, driver.high].map(|x| Cell::number(figure(driver, x)));
+    let totals = [effect.at_low, effect.at_high, moves].map(|amount| Cell::number(show.amount(amount)));
+    Ok(std::iter::once(Cell::text(title(driver))).chain(cells).chain(totals).collect())
+}
+
+fn lever_text(lever: &Lever) -> String {
+    match lever {
+        Lever::Exchange(currency) => format!("one {currency}"),
+        Lever::Freight => "freight".to_owned(),
+        Lever::Charges => "charges at the door".to_owned(),
+    }
+}
+
+fn against_text(against: &Against) -> String {
+    match against {
+        Against::Bike(bike) => bike.clone(),
+        Against::Offer(part, seller) => format!("{part}, from {seller}"),
+    }
+}
+
+fn edges(edges: &[Edge], show: &Show, view: &mut View) -> Result<(), Overflow> {
+    if edges.is_empty() {
+        return Ok(());
+    }
+    view.head("Where it stops being worth it: the build at replacement value against bikes at home, parts against offers at home");
+    let mut grid = Grid::new("break_even", &["against", "saves now", "what moves", "now", "breaks even at", "that is"]);
+    for edge in edges {
+        for (at, (lever, now, even)) in edge.levers.iter().enumerate() {
+            let what = lever_text(lever);
+            let digits = if *now < Dec::new(1, 1) { 6 } else { 4 };
+            let shown = |amount: Dec| if matches!(lever, Lever::Exchange(_)) { amount.fixed(digits) } else { show.amount(amount) };
+            let (even_text, move_text) = match even {
+                Some(even) => {
+                    let percent = even.minus(*now)?.times(Dec::HUNDRED)?.over(if now.is_zero() { Dec::ONE } else { *now })?;
+                    let sign = if percent.is_negative() { "" } else { "+" };
+                    (shown(*even), if now.is_zero() { String::new() } else { format!("{sign}{} %", percent.fixed(1)) })
+                }
+                None if matches!(lever, Lever::Exchange(_)) => ("not between half and twice".to_owned(), String::new()),
+                None => ("at no sum".to_owned(), String::new()),
+            };
+            let name = if at == 0 { Cell::text(against_text(&edge.against)) } else { Cell::text("") };
+            let margin = if at == 0 { Cell::number(show.amount(edge.margin)) } else { Cell::Empty };
+            grid.rows.push(vec![
+                name,
+                margin,
+                Cell::text(what),
+                Cell::number(shown(*now)),
+                Cell::number(even_text),
+                Cell::number(move_text),
+            ]);
+        }
+    }
+    view.table(grid);
+    Ok(())
+}
+
+fn range_text(driver: &Driver) -> String {
+    match &driver.range {
+        Range::Book(row) => format!("{row}, {}", driver.shape.text()),
+        Range::Usual(row, text) => format!("{row}: {text}; {}", driver.shape.text()),
+        Range::Seen(days, windows) => {
+            format!(
+                "moves over {} of publication, seen {windows} times before the day of ordering; low and high are the twentieths at either end",
+                count(*days as usize, "day", "days")
+            )
+        }
+    }
+}
+
+fn method(leeway: &Leeway, show: &Show) -> Vec<String> {
+    let mut lines = vec![
+        "Every total is the whole sum run again; duty, tax and fees follow from it and have no range of their own. An exchange rate moves all that is paid in its currency, and customs, together.".to_owned(),
+        "The shares are reckoned by folding the effects of the unknowns together on a grid; within one currency the others' effects are taken for eight slices of its exchange. Nothing is drawn at random.".to_owned(),
+    ];
+    if let Some(checked) = leeway.checked {
+        lines.push(format!(
+            "Held against the whole sum at {} points (seed {}): off by {} on average, {} at most; the grid's step is {}.",
+            checked.draws,
+            checked.seed,
+            show.amount(checked.mean),
+            show.amount(checked.largest),
+            show.money(checked.step)
+        ));
+    }
+    let mut ranges: Vec<(String, Vec<String>)> = Vec::new();
+    for effect in &leeway.effects {
+        let text = range_text(&effect.driver);
+        let name = effect.driver.about.name().to_owned();
+        match ranges.iter_mut().find(|(known, _)| *known == text) {
+            Some((_, names)) if names.contains(&name) => {}
+            Some((_, names)) => names.push(name),
+            None => ranges.push((text, vec![name])),
+        }
+    }
+    lines.extend(ranges.into_iter().map(|(text, names)| format!("{}: {text}", names.join(", "))));
+    lines
+}
+
+fn driver_json(effect: &Effect, show: &Show) -> Result<Value, Overflow> {
+    let d = &effect.driver;
+    let shape = match (&d.range, d.shape) {
+        (Range::Seen(..), _) => "history",
+        (_, crate::estimate::Shape::Pert) => "pert",
+        (_, crate::estimate::Shape::Triangular) => "triangular",
+    };
+    Ok(json!({
+        "what": format!("{}:{}", d.about.name(), d.shown()),
+        "low": d.low.to_string(),
+        "likely": d.likely.to_string(),
+        "high": d.high.to_string(),
+        "relative": d.relative,
+        "chance": d.chance.map(|c| c.to_string()),
+        "shape": shape,
+        "range": range_text(d),
+        "total_low": show.exact(effect.at_low),
+        "total_high": show.exact(effect.at_high),
+        "effect": show.exact(effect.at_high.minus(effect.at_low)?),
+    }))
+}
+
+fn edge_json(edge: &Edge, show: &Show) -> Value {
+    let levers = edge.levers.iter().map(|(lever, now, even)| {
+        let money = |amount: Dec| if matches!(lever, Lever::Exchange(_)) { amount.fixed(6) } else { show.exact(amount) };
+        let what = match lever {
+            Lever::Exchange(currency) => format!("exchange:{currency}"),
+            Lever::Freight => "freight".to_owned(),
+            Lever::Charges => "charges".to_owned(),
+        };
+        json!({"what": what, "now": money(*now), "break_even": even.map(money)})
+    });
+    let (kind, name, seller) = match &edge.against {
+        Against::Bike(bike) => ("bike", bike, None),
+        Against::Offer(part, seller) => ("offer", part, Some(seller)),
+    };
+    json!({"against": kind, "name": name, "seller": seller, "margin": show.exact(edge.margin), "levers": levers.collect::<Vec<_>>()})
+}
+
+fn mass_json(mass: &MassRange) -> Value {
+    json!({
+        "stated_g": mass.stated.to_string(),
+        "low_g": mass.low.to_string(),
+        "middle_g": mass.middle.to_string(),
+        "high_g": mass.high.to_string(),
+        "within": mass.within.map(|share| share.to_string()),
+    })
+}
+
+/// The leeway as JSON.
+pub fn leeway_json(report: &LeewayReport<'_>, show: &Show, date: &str, destination: &str, tables: Value) -> Result<Value, Overflow> {
+    let leeway = report.leeway;
+    let quantiles: serde_json::Map<String, Value> =
+        leeway.quantiles.iter().map(|(share, amount)| (share.to_string(), json!(show.exact(*amount)))).collect();
+    let drivers = leeway.effects.iter().map(|effect| driver_json(effect, show));
+    let asked = leeway
+        .asked
+        .iter()
+        .map(|a| json!({"what": a.id, "chance": a.chance.to_string(), "asked": show.exact(a.asked), "not_asked": show.exact(a.not_asked)}));
+    Ok(json!({
+        "format": "landwaiter.leeway/1",
+        "destination": destination,
+        "currency": show.currency.to_string(),
+        "date": date,
+        "tables": tables,
+        "cost": show.exact(leeway.cost),
+        "likely": show.exact(leeway.likely),
+        "spent": show.exact(leeway.spent),
+        "all_low": show.exact(leeway.all_low),
+        "all_high": show.exact(leeway.all_high),
+        "quantiles": quantiles,
+        "assurance": {
+            "percent": leeway.assured.0.to_string(),
+            "total": show.exact(leeway.assured.1),
+            "set_aside": show.exact(leeway.assured.1.minus(leeway.spent)?),
+        },
+        "budget": report.budget.map(|b| show.exact(b)),
+        "within_budget": leeway.within_budget.map(|share| share.to_string()),
+        "drivers": drivers.collect::<Result<Vec<_>, Overflow>>()?,
+        "asked": asked.collect::<Vec<_>>(),
+        "mass": report.mass.map(mass_json),
+        "break_even": report.edges.iter().map(|edge| edge_json(edge, show)).collect::<Vec<_>>(),
+        "method": leeway.checked.map(|c| json!({
+            "name": "convolution",
+            "step": show.exact(c.step),
+            "checked_at": c.draws,
+            "seed": c.seed,
+            "mean_error": show.exact(c.mean),
+            "largest_error": show.exact(c.largest),
+        })),
+        "cautions": [],
+    }))
+}

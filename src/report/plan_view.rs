@@ -1,0 +1,208 @@
+//! `plan` as one screen and as JSON: the plan and its proof, what changes place by place, why dearer offers were taken,
+//! limits that parcels cross.
+
+use serde_json::{Value, json};
+
+use super::compare_view::signed;
+use super::cost_json::cautions;
+use super::show::Show;
+use super::view::{Cell, Grid, View};
+use crate::landed::Ask;
+use crate::plan::{Crossed, Plan, Plans, Sought, Stopped, Why};
+use crate::text::words::count;
+use crate::units::{Dec, Grams, Overflow};
+
+/// The name of this shape.
+const FORMAT: &str = "landwaiter.plan/1";
+
+/// Points of a frontier that a table shows.
+const MOST: usize = 24;
+
+/// The view of a planning.
+pub fn plan_view(plans: &Plans, ask: &Ask, show: &Show) -> Result<View, Overflow> {
+    let mut view = View::default();
+    let frontier = plans.sought == Sought::Frontier;
+    let Some(last) = plans.plans.last() else { return Ok(view) };
+    view.say(headline(plans, last, ask, show)?);
+    if frontier {
+        view.table(points(plans, show));
+    }
+    view.table(changes(plans));
+    if plans.changes.is_empty() {
+        view.say(if frontier {
+            "The cheapest point is the build as it stands."
+        } else {
+            "Nothing changes: the build as it stands is the plan."
+        });
+    }
+    let whys: Vec<String> = plans.whys.iter().map(|why| why_words(why, show)).collect();
+    if !whys.is_empty() {
+        view.head("Dearer at the price tag, and why");
+        view.notes(whys);
+    }
+    view.table(parcels(plans, show)?);
+    if !plans.crossed.is_empty() {
+        view.head("Limits crossed");
+        view.notes(plans.crossed.iter().map(|c| crossed_words(c, show)).collect());
+        view.say("An order is never split to stay under a limit: customs looks at what one seller sends together.");
+    }
+    if !plans.left_out.is_empty() {
+        view.head("No offers");
+        view.notes(plans.left_out.iter().map(|(part, why)| format!("{part}: {why}")).collect());
+    }
+    view.head("Before you order");
+    view.notes(super::check_view::caution_lines(&plans.cautions));
+    Ok(view)
+}
+
+fn headline(plans: &Plans, last: &Plan, ask: &Ask, show: &Show) -> Result<String, Overflow> {
+    let choice = format!("{} for {}", count(plans.offers, "offer", "offers"), count(plans.places, "place", "places"));
+    if plans.sought == Sought::Frontier {
+        let what = count(plans.plans.len(), "plan that no other beats in both", "plans that no other beats in both");
+        let closed = plans.plans.iter().filter(|p| p.proven).count();
+        let proof = match plans.stopped {
+            Stopped::Proven => "none is missing, proven".to_owned(),
+            why => format!("stopped by the {}: {closed} of {} corners closed", stop_words(why), plans.plans.len()),
+        };
+        return Ok(format!("{what}, out of {choice}; {proof}."));
+    }
+    let against = match &plans.build {
+        Some((landed, mass)) => {
+            let (money, grams) = (last.landed.minus(*landed)?, last.mass.minus(*mass)?);
+            if money.is_zero() && grams.0.is_zero() {
+                ", as the build as it stands".to_owned()
+            } else {
+                format!(", {} and {} g against the build as it stands", signed(&show.amount(money)), signed(&grams.to_string()))
+            }
+        }
+        None => String::new(),
+    };
+    let sought = match (plans.sought, ask.max_mass, ask.budget) {
+        (Sought::Lightest, _, Some(budget)) => format!("Lightest at {} or less", show.money(budget)),
+        (_, Some(mass), _) => format!("Cheapest at {mass} g or less"),
+        (_, None, _) => "Cheapest".to_owned(),
+    };
+    let proof = match plans.stopped {
+        Stopped::Proven => "proven: nothing better exists".to_owned(),
+        why if plans.sought == Sought::Lightest => {
+            format!("stopped by the {}: at most {} g lighter is possible", stop_words(why), Grams(last.gap))
+        }
+        why => format!("stopped by the {}: at most {} less is possible", stop_words(why), show.money(last.gap)),
+    };
+    Ok(format!("{sought}: lands at {}, {} g{against}; {proof} ({choice}).", show.money(last.landed), last.mass))
+}
+
+fn stop_words(why: Stopped) -> &'static str {
+    match why {
+        Stopped::Interrupted => "user",
+        Stopped::Proven | Stopped::TimeLimit => "time limit",
+    }
+}
+
+fn points(plans: &Plans, show: &Show) -> Grid {
+    let landed = format!("lands at {}", show.currency);
+    let mut grid = Grid::new("frontier", &["mass g", &landed, "proven"]);
+    let step = plans.plans.len().div_ceil(MOST).max(1);
+    for (at, plan) in plans.plans.iter().enumerate() {
+        if at % step == 0 || at + 1 == plans.plans.len() {
+            let proven = if plan.proven { "yes" } else { "open" };
+            grid.rows.push(vec![Cell::number(plan.mass.to_string()), Cell::number(show.amount(plan.landed)), Cell::text(proven)]);
+        }
+    }
+    grid
+}
+
+fn changes(plans: &Plans) -> Grid {
+    let mut grid = Grid::new("changes", &["place", "build", "from", "plan", "from"]);
+    for change in &plans.changes {
+        let pair = |side: &Option<(String, String)>| side.clone().unwrap_or_else(|| ("nothing".to_owned(), String::new()));
+        let ((old, whom), (new, from)) = (pair(&change.before), pair(&change.after));
+        grid.rows.push([change.place.clone(), old, whom, new, from].into_iter().map(Cell::text).collect());
+    }
+    grid
+}
+
+fn parcels(plans: &Plans, show: &Show) -> Result<Grid, Overflow> {
+    let mut grid = Grid::new("parcels", &["parcel", "goods", "freight", "charges", "landed"]);
+    for bill in plans.landed.iter().flat_map(|l| &l.bills) {
+        let a = &bill.amounts;
+        let goods = a.goods.minus(a.discount)?;
+        let landed = a.landed()?;
+        let freight = a.freight.plus(a.insurance)?;
+        let charges = landed.minus(goods)?.minus(freight)?;
+        let cells = [goods, freight, charges, landed].map(|amount| Cell::number(show.amount(amount)));
+        grid.rows.push(std::iter::once(Cell::text(bill.id.clone())).chain(cells).collect());
+    }
+    Ok(grid)
+}
+
+/// The parcel effect, named.
+fn why_words(why: &Why, show: &Show) -> String {
+    let from = |(part, seller): &(String, String)| if seller.is_empty() { part.clone() } else { format!("{part} from {seller}") };
+    let effects: Vec<String> = why
+        .effects
+        .iter()
+        .filter(|(_, _, more)| more.is_positive())
+        .take(3)
+        .map(|(parcel, what, more)| format!("{what} of {parcel} {} more", show.amount(*more)))
+        .collect();
+    let because = if effects.is_empty() { String::new() } else { format!(": {}", effects.join(", ")) };
+    format!(
+        "{}: {} is {} less at the price tag, but the build would land at {} more{because}",
+        from(&why.taken),
+        from(&why.cheaper),
+        show.amount(why.tag),
+        show.amount(why.landed),
+    )
+}
+
+fn crossed_words(crossed: &Crossed, show: &Show) -> String {
+    format!("{}: over `{}` by {}", crossed.parcel, crossed.limit, show.money(crossed.by))
+}
+
+/// The plans as JSON.
+pub fn plan_json(plans: &Plans, ask: &Ask, show: &Show, tables: &Value) -> Value {
+    let by_mass = plans.sought == Sought::Lightest;
+    let figure = |amount: Dec| if by_mass { Grams(amount).to_string() } else { show.exact(amount) };
+    let plan = |p: &Plan| {
+        let choices: Vec<Value> = p.choices.iter().map(|c| json!({"place": c.place, "part": c.part, "seller": c.seller})).collect();
+        json!({
+            "landed": show.exact(p.landed),
+            "mass_g": p.mass.to_string(),
+            "choices": choices,
+            "proven": p.proven,
+            "bound": figure(p.bound),
+            "gap": figure(p.gap),
+            "stopped": plans.stopped.name(),
+        })
+    };
+    let pair = |side: &Option<(String, String)>| side.as_ref().map(|(part, seller)| json!({"part": part, "seller": seller}));
+    let why = |w: &Why| {
+        let effects: Vec<Value> =
+            w.effects.iter().map(|(parcel, what, more)| json!({"parcel": parcel, "what": what, "more": show.exact(*more)})).collect();
+        json!({"taken": pair(&Some(w.taken.clone())), "cheaper": pair(&Some(w.cheaper.clone())), "price_tag": show.exact(w.tag),
+            "landed": show.exact(w.landed), "effects": effects})
+    };
+    json!({
+        "format": FORMAT,
+        "destination": ask.to.to_string(),
+        "currency": show.currency.to_string(),
+        "date": ask.date.to_string(),
+        "tables": tables,
+        "sought": plans.sought.name(),
+        "max_mass_g": ask.max_mass.map(|m| m.to_string()),
+        "budget": ask.budget.map(|b| show.exact(b)),
+        "offers": plans.offers,
+        "places": plans.places,
+        "stopped": plans.stopped.name(),
+        "plans": plans.plans.iter().map(plan).collect::<Vec<_>>(),
+        "open": plans.open.iter().map(|(cost, mass, least)| json!({"landed": show.exact(*cost), "mass_g": mass.to_string(),
+            "bound": show.exact(*least)})).collect::<Vec<_>>(),
+        "build": plans.build.as_ref().map(|(landed, mass)| json!({"landed": show.exact(*landed), "mass_g": mass.to_string()})),
+        "changes": plans.changes.iter().map(|c| json!({"place": c.place, "before": pair(&c.before), "after": pair(&c.after)})).collect::<Vec<_>>(),
+        "whys": plans.whys.iter().map(why).collect::<Vec<_>>(),
+        "crossed": plans.crossed.iter().map(|c| json!({"parcel": c.parcel, "limit": c.limit, "by": show.exact(c.by)})).collect::<Vec<_>>(),
+        "left_out": plans.left_out.iter().map(|(part, why)| json!({"part": part, "reason": why})).collect::<Vec<_>>(),
+        "cautions": cautions(&plans.cautions),
+    })
+}

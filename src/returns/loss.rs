@@ -1,0 +1,233 @@
+//! The sum of sending one part back, line by line of what was paid for it.
+
+use crate::book::{Book, Part, Standing};
+use crate::landed::{Bill, BillLine, Desk, bills_of};
+use crate::tables::{Back, Dated, Reason, RefundRow};
+use crate::text::{Diagnostic, Problems, words};
+use crate::units::{Date, Dec, Mode, Money, Overflow, Rate};
+
+/// One charge that was paid for a part, and what becomes of it.
+#[derive(Debug, Clone)]
+pub struct BackLine {
+    /// Its word.
+    pub charge: &'static str,
+    /// The part's share of it.
+    pub paid: Dec,
+    /// Whether it comes back.
+    pub back: Back,
+    /// What comes back or may, in the destination's money on the day of the refund.
+    pub amount: Dec,
+    /// From whom.
+    pub from: String,
+    /// The last day to ask for it.
+    pub until: Option<Date>,
+    /// The row, and what it says; empty where the tables say nothing.
+    pub row: String,
+    /// In plain words.
+    pub text: String,
+}
+
+/// A part that goes back.
+#[derive(Debug, Clone)]
+pub struct Returned {
+    /// The part.
+    pub part: String,
+    /// Its parcel.
+    pub consignment: String,
+    /// Why it goes back.
+    pub reason: Reason,
+    /// The day it is looked at.
+    pub day: Date,
+    /// What it cost on the doormat.
+    pub landed: Dec,
+    /// Charge by charge.
+    pub lines: Vec<BackLine>,
+    /// The price that comes back in the seller's money, and the destination's money for it then and now.
+    pub refund: (Money, Dec, Dec),
+    /// What sending back costs; none when it is not known.
+    pub freight_back: Option<Dec>,
+    /// What surely comes back, less what sending back costs.
+    pub surely_back: Dec,
+    /// What may come back on top.
+    pub possibly_back: Dec,
+    /// What it would fetch here.
+    pub resale: Option<Dec>,
+    /// Whether the card's issuer answers for it as well: yes, or the row that says under what.
+    pub card_cover: Option<(bool, String, String)>,
+    /// Whether the destination's tables say what comes back.
+    pub rules_known: bool,
+}
+
+impl Returned {
+    /// What is lost when it goes back and nothing possible comes.
+    pub fn lost(&self) -> Result<Dec, Overflow> {
+        self.landed.minus(self.surely_back)
+    }
+
+    /// What is lost when everything possible comes back too.
+    pub fn lost_at_best(&self) -> Result<Dec, Overflow> {
+        self.lost()?.minus(self.possibly_back)
+    }
+}
+
+fn one(problem: Diagnostic) -> Problems {
+    let mut problems = Problems::new();
+    problems.push(problem);
+    problems
+}
+
+fn refuse(overflow: Overflow) -> Problems {
+    one(overflow.into())
+}
+
+/// What becomes of a part of the book, in the build or among the options, when it goes back on a day.
+pub fn returned(book: &Book, desk: &Desk<'_>, part: &str, reason: Reason, day: Date) -> Result<Returned, Problems> {
+    let row = find(book, part)?;
+    let rows: Vec<&Part> = if book.build().any(|r| r.name == part) {
+        book.build().collect()
+    } else {
+        book.build().filter(|r| r.standing == Standing::ToOrder).chain([row]).collect()
+    };
+    let bills = bills_of(book, &rows, desk, true)?;
+    let found = bills.iter().find_map(|bill| Some((bill, bill.lines.iter().find(|line| line.part == part)?)));
+    let Some((bill, line)) = found else {
+        let what = format!("{} was not bought from a seller at a price that is reckoned", words::quoted(part));
+        return Err(one(row
+            .at
+            .cell("part")
+            .error(what)
+            .help("a part in hand with its own `paid`, or given, has no parcel to go back with")));
+    };
+    sum(book, desk, (bill, line, row), reason, day).map_err(one)
+}
+
+/// What is surely lost when a part goes back because it does not fit, for those who weigh up whether to order it.
+pub fn lost(book: &Book, desk: &Desk<'_>, part: &str) -> Result<Dec, Problems> {
+    let day = desk.ask.date;
+    returned(book, desk, part, Reason::Unwanted, day)?.lost().map_err(refuse)
+}
+
+fn find<'a>(book: &'a Book, part: &str) -> Result<&'a Part, Problems> {
+    let names = book.parts.iter().map(|p| p.name.as_str());
+    let row = book.main_row(part).ok_or_else(|| {
+        let unknown = Diagnostic::error(format!("there is no part {} in the book", words::quoted(part)));
+        one(match words::nearest(part, names) {
+            Some(near) => unknown.help(format!("did you mean `{near}`?")),
+            None => unknown,
+        })
+    })?;
+    match &row.comes_with {
+        Some(holder) if row.standing == Standing::Bundled => {
+            let what = format!("{} came in the box of {}", words::quoted(part), words::quoted(holder));
+            Err(one(row.at.cell("comes_with").error(what).help(format!("ask for `--part \"{holder}\"`"))))
+        }
+        _ => Ok(row),
+    }
+}
+
+fn sum(
+    book: &Book,
+    desk: &Desk<'_>,
+    (bill, line, row): (&Bill, &BillLine, &Part),
+    reason: Reason,
+    day: Date,
+) -> Result<Returned, Diagnostic> {
+    let digits = desk.currency().digits();
+    let seller = book.sellers.get(&bill.seller);
+    let then = desk.market_rate(bill.paid_in, bill.ordered)?.rate;
+    let now = desk.market_rate(bill.paid_in, day.max(bill.ordered))?.rate;
+    let again = |amount: Dec| -> Result<Dec, Overflow> { Ok(second_exchange(amount, then, now)?.round_to(digits, Mode::HalfUp)) };
+    let a = &line.amounts;
+    let net = a.goods.minus(a.discount)?;
+    let at_home = desk.is_home(bill.dispatch.code());
+    let charges = [
+        ("goods", net),
+        ("freight", a.freight),
+        ("insurance", a.insurance),
+        ("tax_at_sale", a.tax_at_sale),
+        ("card_fee", a.card_fee),
+        ("duty", a.duty),
+        ("remedy", a.remedy),
+        ("tax_at_border", a.tax_at_border),
+        ("handling", a.handling),
+    ];
+    let mut lines = Vec::new();
+    for (charge, paid) in charges.into_iter().filter(|(_, paid)| !paid.is_zero()) {
+        let rule = rule(desk, charge, reason, bill.arrival);
+        let of_seller = matches!(charge, "goods" | "freight" | "insurance" | "tax_at_sale");
+        lines.push(back_line(charge, paid, if of_seller { again(paid)? } else { paid }, rule, bill, day));
+    }
+    let total = |back: Back| Dec::total(lines.iter().filter(|l| l.back == back).map(|l| l.amount));
+    let freight_back = match seller.and_then(|s| s.return_freight) {
+        Some(freight) => Some(now.convert(freight)?.round_to(digits, Mode::HalfUp)),
+        None => None,
+    };
+    let surely_back = total(Back::Yes)?.minus(freight_back.unwrap_or(Dec::ZERO))?;
+    Ok(Returned {
+        part: line.part.clone(),
+        consignment: bill.id.clone(),
+        reason,
+        day,
+        landed: a.landed()?,
+        refund: (Money::new(then.back(net)?, bill.paid_in).to_minor(), net, again(net)?),
+        freight_back,
+        surely_back,
+        possibly_back: total(Back::Possible)?,
+        resale: row.resale,
+        card_cover: card_cover(desk, then.back(net)?.over(Dec::from(line.quantity.max(1)))?, bill)?,
+        rules_known: at_home || !desk.law.refunds.is_empty(),
+        lines,
+    })
+}
+
+/// A sum paid at one rate comes back at another.
+fn second_exchange(amount: Dec, then: Rate, now: Rate) -> Result<Dec, Overflow> {
+    if then == now { Ok(amount) } else { now.convert(then.back(amount)?) }
+}
+
+fn back_line(charge: &'static str, paid: Dec, amount: Dec, rule: Option<&Dated<RefundRow>>, bill: &Bill, day: Date) -> BackLine {
+    let Some(rule) = rule else {
+        let text = "the tables do not say: taken not to come back".to_owned();
+        return BackLine { charge, paid, back: Back::No, amount: Dec::ZERO, from: String::new(), until: None, row: String::new(), text };
+    };
+    let until = rule.rule.months.map(|months| bill.arrival.plus_months(months));
+    let late = until.is_some_and(|until| until < day);
+    let small = rule.rule.over.is_some_and(|over| paid <= over);
+    let back = if late || small { Back::No } else { rule.rule.back };
+    let note = if late {
+        format!("too late since {}: ", until.map(|d| d.to_string()).unwrap_or_default())
+    } else if small {
+        format!("not above {}: ", rule.rule.over.unwrap_or_default())
+    } else {
+        String::new()
+    };
+    BackLine {
+        charge,
+        paid,
+        back,
+        amount: if back == Back::No { Dec::ZERO } else { amount },
+        from: rule.rule.from.clone(),
+        until,
+        row: rule.stamp.row.to_string(),
+        text: format!("{note}{}", rule.rule.text),
+    }
+}
+
+/// The row for a charge and a reason: the destination's before what holds everywhere, a reason's own before all.
+fn rule<'a>(desk: &'a Desk<'_>, charge: &str, reason: Reason, day: Date) -> Option<&'a Dated<RefundRow>> {
+    let fits = |row: &&Dated<RefundRow>| {
+        row.rule.charge == charge && row.stamp.in_force(day) && row.rule.reason.is_none_or(|known| known == reason)
+    };
+    let best = |rows: &'a [Dated<RefundRow>]| rows.iter().filter(fits).max_by_key(|row| row.rule.reason.is_some());
+    best(&desk.law.refunds).or_else(|| best(&desk.tables.refunds))
+}
+
+/// Whether the price of one, without delivery, lies within what the card's issuer answers for.
+fn card_cover(desk: &Desk<'_>, price: Dec, bill: &Bill) -> Result<Option<(bool, String, String)>, Diagnostic> {
+    let Some(row) = rule(desk, "card_cover", Reason::Faulty, bill.ordered) else { return Ok(None) };
+    let currency = row.rule.currency.unwrap_or(desk.currency());
+    let home = desk.market_rate(bill.paid_in, bill.ordered)?.rate.convert(price)?;
+    let value = desk.market_rate(currency, bill.ordered)?.rate.back(home)?;
+    let inside = row.rule.over.is_none_or(|over| value > over) && row.rule.up_to.is_none_or(|up_to| value <= up_to);
+    Ok(Some((inside, row.stamp.row.to_string(), row.rule.text.clone())))
+}

@@ -1,0 +1,90 @@
+//! Why a charge came out otherwise than reckoned.
+
+use crate::units::Dec;
+
+/// A cause that can be named.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Cause {
+    /// The rate moved between the estimate and the charge.
+    Rate,
+    /// The seller asked another price.
+    Price,
+    /// The seller asked another freight.
+    Freight,
+    /// Charges that follow another price or freight.
+    Follows,
+    /// A discount was given otherwise than told.
+    Discount,
+    /// A charge that was not foreseen.
+    NotForeseen,
+    /// The carrier's fee is not the tables'.
+    Fee,
+    /// The same was charged twice.
+    Twice,
+    /// A charge that was due and was not asked for.
+    NotAsked,
+    /// Another of the tables' rates was taken, in the hundred.
+    OtherRate(Dec),
+    /// Tax on duty that was charged otherwise.
+    OnDuty,
+    /// Tax on the carrier's fee.
+    OnFee,
+    /// The card's rate against the reference rate.
+    CardRate,
+    /// The seller's or its payment page's own conversion.
+    Conversion,
+    /// The card's fee.
+    CardFee,
+    /// Money back.
+    Refund,
+    /// Pennies.
+    Rounding,
+}
+
+impl Cause {
+    /// Its lasting name.
+    pub fn name(&self) -> &'static str {
+        match self {
+            Cause::Rate => "rate-moved",
+            Cause::Price => "price",
+            Cause::Freight => "freight",
+            Cause::Follows => "follows-price",
+            Cause::Discount => "discount",
+            Cause::NotForeseen => "not-foreseen",
+            Cause::Fee => "fee",
+            Cause::Twice => "charged-twice",
+            Cause::NotAsked => "not-asked-for",
+            Cause::OtherRate(_) => "other-rate",
+            Cause::OnDuty => "tax-on-duty",
+            Cause::OnFee => "tax-on-fee",
+            Cause::CardRate => "card-rate",
+            Cause::Conversion => "seller-conversion",
+            Cause::CardFee => "card-fee",
+            Cause::Refund => "refund",
+            Cause::Rounding => "rounding",
+        }
+    }
+
+    /// It in plain words.
+    pub fn text(&self) -> String {
+        match self {
+            Cause::Rate => "the rate moved".to_owned(),
+            Cause::Price => "the seller asked another price".to_owned(),
+            Cause::Freight => "the seller asked another freight".to_owned(),
+            Cause::Follows => "follows another price or freight".to_owned(),
+            Cause::Discount => "a discount given otherwise".to_owned(),
+            Cause::NotForeseen => "not foreseen".to_owned(),
+            Cause::Fee => "the carrier's fee is not the tables'".to_owned(),
+            Cause::Twice => "charged twice".to_owned(),
+            Cause::NotAsked => "due, not asked for".to_owned(),
+            Cause::OtherRate(percent) => format!("as if the rate were {percent} %"),
+            Cause::OnDuty => "tax on duty charged otherwise".to_owned(),
+            Cause::OnFee => "tax on the carrier's fee".to_owned(),
+            Cause::CardRate => "the card's rate".to_owned(),
+            Cause::Conversion => "looks like the seller's own conversion".to_owned(),
+            Cause::CardFee => "the card's fee".to_owned(),
+            Cause::Refund => "money back".to_owned(),
+            Cause::Rounding => "rounding".to_owned(),
+        }
+    }
+}

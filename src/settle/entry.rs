@@ -1,0 +1,72 @@
+//! A row added to `receipts.csv` or `weighings.csv`: the new text of the file, in the old one's columns, separator and line
+//! ends. Writing it is not done here.
+
+use crate::text::{Diagnostic, decode, words};
+
+/// The tables a row can be added to.
+pub const TABLES: [&str; 2] = ["receipts", "weighings"];
+
+/// The columns in which cells are given.
+pub fn columns(table: &str) -> [&'static str; 5] {
+    if table == "weighings" {
+        ["what", "mass_g", "scale_g", "basis", "date"]
+    } else {
+        ["consignment", "charge", "amount", "currency", "date"]
+    }
+}
+
+/// The table and the cells of a row as typed: `receipts,Nagihama Cycle,handling,12.00,GBP,2026-10-04`.
+fn cells(typed: &str) -> Result<(&'static str, Vec<String>), Diagnostic> {
+    let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).trim(csv::Trim::All).from_reader(typed.as_bytes());
+    let mut record = csv::StringRecord::new();
+    let read = reader.read_record(&mut record).unwrap_or(false);
+    let usage = || {
+        let row = |table: &str| format!("{table},{}", columns(table).join(","));
+        Diagnostic::error(format!("{} is not a row to add", words::quoted(typed))).help(format!(
+            "expected `{}` or `{}`",
+            row("receipts"),
+            row("weighings")
+        ))
+    };
+    let table = record.get(0).and_then(|name| TABLES.into_iter().find(|t| *t == name || t.strip_suffix('s') == Some(name)));
+    let (Some(table), true, 2..=6) = (table, read, record.len()) else { return Err(usage()) };
+    if typed.contains(['\n', '\r']) {
+        return Err(usage());
+    }
+    Ok((table, record.iter().skip(1).map(str::to_owned).collect()))
+}
+
+/// The table that a typed row goes to, and that table's whole new text. `old` gives the file's bytes, when there is one.
+pub fn added(typed: &str, old: impl Fn(&str) -> Option<Vec<u8>>) -> Result<(&'static str, String), Diagnostic> {
+    let (table, cells) = cells(typed)?;
+    let path = format!("{table}.csv");
+    let text = match old(table) {
+        Some(bytes) => decode(&path, &bytes)?,
+        None => String::new(),
+    };
+    let end = if text.contains("\r\n") { "\r\n" } else { "\n" };
+    let header = text.lines().find(|line| !line.trim().is_empty() && !line.starts_with('#'));
+    let Some(header) = header else {
+        let names = columns(table).map(str::to_owned).to_vec();
+        return Ok((table, format!("{text}{}{}", record(&names, b',', end), record(&cells, b',', end))));
+    };
+    let delimiter = [b'\t', b';'].into_iter().find(|d| header.contains(char::from(*d))).unwrap_or(b',');
+    let names: Vec<String> =
+        header.split(char::from(delimiter)).map(|name| name.trim().trim_matches('"').to_lowercase().replace(' ', "_")).collect();
+    let given: Vec<(&str, &String)> = columns(table).into_iter().zip(&cells).collect();
+    if let Some((name, _)) = given.iter().find(|(name, cell)| !cell.is_empty() && !names.iter().any(|known| known == name)) {
+        return Err(Diagnostic::error(format!("`{path}` has no column `{name}`")).help("add it to the header of the file"));
+    }
+    let row: Vec<String> =
+        names.iter().map(|name| given.iter().find(|(known, _)| known == name).map_or(String::new(), |(_, cell)| (*cell).clone())).collect();
+    let joint = if text.ends_with(['\n', '\r']) { "" } else { end };
+    Ok((table, format!("{text}{joint}{}", record(&row, delimiter, end))))
+}
+
+fn record(cells: &[String], delimiter: u8, end: &str) -> String {
+    let mut writer = csv::WriterBuilder::new().delimiter(delimiter).from_writer(Vec::new());
+    let written = writer.write_record(cells).is_ok();
+    let bytes = writer.into_inner().unwrap_or_default();
+    let line = String::from_utf8(bytes).unwrap_or_default();
+    if written { format!("{}{end}", line.trim_end_matches(['\n', '\r'])) } else { String::new() }
+}

@@ -1,0 +1,15 @@
+//! What really happened: receipts against the estimate with every difference given a cause, weighings against claims,
+//! deadlines, and how good the estimates were so far.
+
+mod cause;
+mod entry;
+mod history;
+mod ledger;
+mod stage;
+mod weigh;
+
+pub use cause::Cause;
+pub use entry::{TABLES as ADDABLE, added, columns};
+pub use history::{Record, history};
+pub use ledger::{Claimable, Entry, Ledger, Settled, settle};
+pub use weigh::{Doubt, Gap, Scales, Weighed, weigh};

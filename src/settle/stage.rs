@@ -1,0 +1,113 @@
+//! The estimate of one parcel run again in steps: as reckoned, with the rate of the day it was charged, and with the price
+//! and freight that were asked. What a step changes has that step for its cause.
+
+use std::collections::BTreeMap;
+
+use crate::book::{Book, ChargeWord, Part, Receipt};
+use crate::landed::{Amounts, Bill, Change, Desk, WhatIf, bills_of};
+use crate::text::Problems;
+use crate::units::{Dec, Overflow};
+
+/// The sums of a parcel at each step, the seller's side and the door's each by its own rate.
+pub(super) struct Stages {
+    pub estimate: Amounts,
+    pub rate: Amounts,
+    pub asked: Amounts,
+    /// What duty is charged on at the last step.
+    pub customs_value: Dec,
+}
+
+const DOOR: [ChargeWord; 5] =
+    [ChargeWord::Duty, ChargeWord::Remedy, ChargeWord::TaxAtBorder, ChargeWord::Handling, ChargeWord::ToPayCarrier];
+
+/// Whether a receipt is for something at the door.
+pub(super) fn at_door(receipt: &Receipt, bill: &Bill) -> bool {
+    DOOR.contains(&receipt.charge) || (receipt.charge == ChargeWord::Tax && bill.tax_collected != "at-sale")
+}
+
+/// Runs a parcel's rows again, step by step.
+pub(super) fn stages(before: &Book, bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<Stages, Problems> {
+    let rows: Vec<&Part> = before.build().filter(|row| bill.lines.iter().any(|line| line.row == row.at.place().to_string())).collect();
+    let run = |what_if: WhatIf| -> Result<Bill, Problems> {
+        let there = desk.supposing(WhatIf { from: Some(bill.ordered), ..what_if });
+        let bills = bills_of(before, &rows, &there, desk.ask.remedies == crate::book::Remedies::Count)?;
+        Ok(bills.into_iter().find(|b| b.id == bill.id).unwrap_or_else(|| bill.clone()))
+    };
+    let moved = |factor: Dec| WhatIf { exchange: BTreeMap::from([(bill.paid_in, factor)]), ..WhatIf::default() };
+    let seller = market_move(bill, receipts, desk)?;
+    let customs = customs_move(before, bill, receipts, desk)?;
+    let (price, freight) = asked(bill, receipts, desk).map_err(refuse)?;
+    let suppose = |factor: Dec| WhatIf { price: price.clone(), freight: freight.clone(), ..moved(factor) };
+    let (rate_seller, rate_door) = (run(moved(seller))?, run(moved(customs))?);
+    let (asked_seller, asked_door) = (run(suppose(seller))?, run(suppose(customs))?);
+    Ok(Stages {
+        estimate: bill.amounts,
+        rate: joined(&rate_seller.amounts, &rate_door.amounts),
+        customs_value: asked_door.customs_value,
+        asked: joined(&asked_seller.amounts, &asked_door.amounts),
+    })
+}
+
+fn refuse(overflow: Overflow) -> Problems {
+    let mut problems = Problems::new();
+    problems.push(overflow.into());
+    problems
+}
+
+fn one(problem: crate::text::Diagnostic) -> Problems {
+    let mut problems = Problems::new();
+    problems.push(problem);
+    problems
+}
+
+/// The seller's side of one, the door's of another.
+fn joined(seller: &Amounts, door: &Amounts) -> Amounts {
+    Amounts { duty: door.duty, remedy: door.remedy, tax_at_border: door.tax_at_border, handling: door.handling, ..*seller }
+}
+
+/// The market rate of the day the seller charged, against that of the estimate.
+fn market_move(bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<Dec, Problems> {
+    let charged = receipts.iter().filter(|r| !at_door(r, bill) && r.charge != ChargeWord::Refund).filter_map(|r| r.date).min();
+    let Some(day) = charged.filter(|_| bill.paid_in != desk.currency()) else { return Ok(Dec::ONE) };
+    let rate = |day| desk.market_rate(bill.paid_in, day).map_err(one)?.rate.convert(Dec::ONE).map_err(refuse);
+    rate(day)?.over(rate(bill.ordered)?).map_err(refuse)
+}
+
+/// The customs rate of the day the door charged, against that of the arrival that was expected; a told arrival is a fact.
+fn customs_move(before: &Book, bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<Dec, Problems> {
+    let told = before.parcels.iter().any(|p| p.arrived.is_some() && bill.id == id(&p.seller, &p.parcel));
+    let charged = receipts.iter().filter(|r| at_door(r, bill)).filter_map(|r| r.date).min();
+    let Some(day) = charged.filter(|_| !told && bill.paid_in != desk.currency()) else { return Ok(Dec::ONE) };
+    let rate = |day| desk.customs_rate(bill.paid_in, day).map_err(one)?.quote.rate.convert(Dec::ONE).map_err(refuse);
+    rate(day)?.over(rate(bill.arrival)?).map_err(refuse)
+}
+
+fn id(seller: &str, parcel: &str) -> String {
+    if parcel.is_empty() { seller.to_owned() } else { format!("{seller}/{parcel}") }
+}
+
+type Prices = BTreeMap<(String, String), Change>;
+type Freights = BTreeMap<String, Change>;
+
+/// The price and the freight that receipts in the seller's own money show.
+fn asked(bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<(Prices, Freights), Overflow> {
+    let own = |word: ChargeWord| {
+        let of: Vec<Dec> = receipts.iter().filter(|r| r.charge == word && r.currency == bill.paid_in).map(|r| r.amount).collect();
+        let all = receipts.iter().filter(|r| r.charge == word).count();
+        (!of.is_empty() && of.len() == all).then(|| Dec::total(of))
+    };
+    let rate = desk.market_rate(bill.paid_in, bill.ordered).map_err(|_| Overflow)?.rate;
+    // what was reckoned is known to a minor unit of the destination's money
+    let step = Dec::new(1, bill.paid_in.digits()).plus(rate.back(Dec::new(1, desk.currency().digits()))?)?;
+    let change = |word: ChargeWord, estimate: Dec| -> Result<Option<Change>, Overflow> {
+        let Some(actual) = own(word).transpose()? else { return Ok(None) };
+        let reckoned = rate.back(estimate)?.round_to(bill.paid_in.digits(), crate::units::Mode::HalfUp);
+        if actual.minus(reckoned)?.abs() <= step {
+            return Ok(None);
+        }
+        if reckoned.is_zero() { Ok(Some(Change::To(actual))) } else { actual.over(reckoned).map(|factor| Some(Change::Times(factor))) }
+    };
+    let price = change(ChargeWord::Goods, bill.amounts.goods)?.map(|change| ((String::new(), bill.seller.clone()), change));
+    let freight = change(ChargeWord::Freight, bill.amounts.freight)?.map(|change| (bill.id.clone(), change));
+    Ok((price.into_iter().collect(), freight.into_iter().collect()))
+}

@@ -1,0 +1,165 @@
+//! Weighings against claims, and the whole bike against the sum of its parts.
+
+use crate::book::{Book, Figure, MassKind, Part, Weighing};
+use crate::estimate::{mean_and_deviation, root};
+use crate::landed::Desk;
+use crate::units::number::Style;
+use crate::units::{Basis, Dec, Grams, Mode, Overflow};
+
+/// One part on the scale.
+#[derive(Debug, Clone)]
+pub struct Weighed {
+    /// The part.
+    pub part: String,
+    /// What was said of one before; none when nothing was.
+    pub claimed: Option<(Grams, MassKind)>,
+    /// What the scale said of one.
+    pub mass: Grams,
+    /// How many there are.
+    pub quantity: u32,
+    /// Heavier than claimed by so much in the hundred.
+    pub percent: Option<Dec>,
+    /// Whether that lies outside what claims usually miss by.
+    pub unusual: bool,
+}
+
+/// A part's share of the doubt about the sum.
+#[derive(Debug, Clone)]
+pub struct Doubt {
+    /// The part.
+    pub part: String,
+    /// Its mass in the sum.
+    pub mass: Grams,
+    /// The deviation of that, in grams.
+    pub deviation: Dec,
+    /// Its share of the whole doubt, in the hundred.
+    pub share: Dec,
+}
+
+/// The bike on the scale against the sum of its parts.
+#[derive(Debug, Clone)]
+pub struct Gap {
+    /// How it was weighed.
+    pub basis: Basis,
+    /// What the scale said.
+    pub scale: Grams,
+    /// The sum of the parts that this basis counts.
+    pub sum: Grams,
+    /// Scale less sum.
+    pub gap: Dec,
+    /// How far claims usually lean: what the gap should be.
+    pub expected: Dec,
+    /// Twice the deviation of the gap: beyond that something is missing, or counted twice.
+    pub tolerance: Dec,
+    /// Whether the gap lies inside.
+    pub inside: bool,
+    /// Parts that were not weighed, by their share of the doubt.
+    pub doubts: Vec<Doubt>,
+    /// Parts that this basis counts and whose mass nobody knows.
+    pub unknown: Vec<String>,
+}
+
+/// All readings.
+#[derive(Debug, Clone, Default)]
+pub struct Scales {
+    /// Parts.
+    pub parts: Vec<Weighed>,
+    /// The whole bike, by its readings.
+    pub bike: Vec<Gap>,
+}
+
+/// Sets the readings of a book's scales against what was said.
+pub fn weigh(book: &Book, desk: &Desk<'_>) -> Result<Scales, Overflow> {
+    let mut scales = Scales::default();
+    for claim in &book.claims {
+        let Some(part) = book.main_row(&claim.part) else { continue };
+        scales.parts.extend(weighed(part, claim, desk)?);
+    }
+    scales.parts.sort_by(|a, b| a.part.cmp(&b.part));
+    for reading in book.weighings.iter().filter(|w| w.part.is_none()) {
+        scales.bike.push(gap(book, reading, desk)?);
+    }
+    Ok(scales)
+}
+
+fn weighed(part: &Part, claim: &crate::book::Claim, desk: &Desk<'_>) -> Result<Option<Weighed>, Overflow> {
+    let Some(mass) = part.mass else { return Ok(None) };
+    let known = claim.mass.filter(|m| !m.0.is_zero());
+    let percent = match known {
+        Some(claimed) => Some(mass.minus(claimed)?.0.times(Dec::HUNDRED)?.over(claimed.0)?),
+        None => None,
+    };
+    let usual = range(claim.kind, desk);
+    let unusual = percent.zip(usual).is_some_and(|(percent, (low, _, high))| percent < low || percent > high);
+    let claimed = known.map(|claimed| (claimed, claim.kind));
+    Ok(Some(Weighed { part: part.name.clone(), claimed, mass, quantity: part.quantity, percent, unusual }))
+}
+
+/// What masses known in this way usually miss by, in the hundred.
+fn range(kind: MassKind, desk: &Desk<'_>) -> Option<(Dec, Dec, Dec)> {
+    let name = match kind {
+        MassKind::Weighed => "mass:weighed",
+        MassKind::Claimed => "mass:claimed",
+        MassKind::Guess => "mass:guess",
+    };
+    let row = desk.tables.spreads.iter().find(|row| row.rule.what == name && row.stamp.in_force(desk.ask.date))?;
+    let [low, likely, high] = row.rule.range.as_ref()?;
+    let read = |text: &String| Figure::parse(text, Style::Point).ok().filter(|f| f.relative).map(|f| f.value);
+    Some((read(low)?, read(likely)?, read(high)?))
+}
+
+/// Grams of a hanging scale either way where the reading does not tell: the tables' own range.
+fn usual_scale(desk: &Desk<'_>) -> Dec {
+    let row = desk.tables.spreads.iter().find(|row| row.rule.what == "mass:bike" && row.stamp.in_force(desk.ask.date));
+    let high = row.and_then(|row| Figure::parse(&row.rule.range.as_ref()?[2], Style::Point).ok());
+    high.map_or(Dec::ZERO, |figure| figure.value)
+}
+
+fn gap(book: &Book, reading: &Weighing, desk: &Desk<'_>) -> Result<Gap, Overflow> {
+    let basis = reading.basis.unwrap_or(desk.ask.basis);
+    let counted =
+        |part: &&Part| part.places.iter().filter_map(|name| desk.place(name)).any(|place| !place.is_workshop() && place.counts_in(basis));
+    let (mut sum, mut expected, mut variance) = (Grams::ZERO, Dec::ZERO, Dec::ZERO);
+    let (mut doubts, mut unknown) = (Vec::new(), Vec::new());
+    for part in book.build().filter(counted) {
+        let Some(mass) = part.total_mass() else {
+            if part.comes_with.is_none() {
+                unknown.push(part.name.clone());
+            }
+            continue;
+        };
+        sum = sum.plus(mass)?;
+        let (mean, deviation) = doubt_of(book, part, mass, desk)?;
+        expected = expected.plus(mean)?;
+        let square = deviation.times(deviation)?;
+        variance = variance.plus(square)?;
+        if part.mass_kind != MassKind::Weighed {
+            doubts.push((Doubt { part: part.name.clone(), mass, deviation, share: Dec::ZERO }, square));
+        }
+    }
+    let scale = reading.scale.map_or(usual_scale(desk), |s| s.0);
+    let (_, own) = mean_and_deviation(scale.negated(), Dec::ZERO, scale);
+    variance = variance.plus(own.times(own)?)?;
+    for (doubt, square) in &mut doubts {
+        doubt.share = if variance.is_zero() { Dec::ZERO } else { square.times(Dec::HUNDRED)?.over(variance)? };
+    }
+    doubts.sort_by(|(a, x), (b, y)| y.cmp(x).then_with(|| a.part.cmp(&b.part)));
+    let gap = reading.mass.minus(sum)?.0;
+    let tolerance = root(variance, 3).times(Dec::from(2_u32))?.round_to(1, Mode::HalfUp);
+    let inside = gap.minus(expected)?.abs() <= tolerance && unknown.is_empty();
+    unknown.sort();
+    let doubts = doubts.into_iter().map(|(doubt, _)| doubt).collect();
+    Ok(Gap { basis, scale: reading.mass, sum, gap, expected: expected.round_to(1, Mode::HalfUp), tolerance, inside, doubts, unknown })
+}
+
+/// How a part's mass leans and how far it may be off, in grams; a scale's own tolerance where the reading tells it.
+fn doubt_of(book: &Book, part: &Part, mass: Grams, desk: &Desk<'_>) -> Result<(Dec, Dec), Overflow> {
+    let told = book.weighings.iter().filter(|w| w.part.as_deref() == Some(part.name.as_str())).find_map(|w| w.scale);
+    if let Some(scale) = told.filter(|_| part.mass_kind == MassKind::Weighed) {
+        let all = scale.times(part.quantity)?.0;
+        return Ok(mean_and_deviation(all.negated(), Dec::ZERO, all));
+    }
+    let Some((low, likely, high)) = range(part.mass_kind, desk) else { return Ok((Dec::ZERO, Dec::ZERO)) };
+    let of = |percent: Dec| mass.0.times(percent)?.over(Dec::HUNDRED);
+    Ok(mean_and_deviation(of(low)?, of(likely)?, of(high)?))
+}

@@ -1,0 +1,108 @@
+//! The rates of one pair of currencies, in the order of their days; a built-in file's are read when they are asked for.
+//!
+//! A cold start needs two or three currencies of twenty, and eight thousand rates take longer to read than a book.
+//! The built-in file is in a plain form that a test holds it to: six columns, sorted by pair and day, no quotation marks.
+
+use std::ops::Range;
+use std::sync::{Arc, OnceLock};
+
+use super::charge::currency;
+use super::exchange::{USES, Use};
+use super::stamp::File;
+use crate::text::words::one_of;
+use crate::units::{Currency, Date, Dec, Span, number};
+
+/// One published rate: units of the quote for one of the base.
+#[derive(Debug, Clone)]
+pub(super) struct Published {
+    pub(super) span: Span,
+    pub(super) rate: Dec,
+    pub(super) line: usize,
+    pub(super) path: Arc<str>,
+    pub(super) users: bool,
+    pub(super) source: Arc<str>,
+}
+
+/// What a rate is for, its base and its quote.
+pub(super) type Pair = (Use, Currency, Currency);
+
+/// The rates of one pair.
+#[derive(Debug, Default)]
+pub(super) struct Series {
+    rates: OnceLock<Vec<Published>>,
+    laid: Option<Laid>,
+}
+
+/// Lines of a file that hold one pair.
+#[derive(Debug, Clone)]
+struct Laid {
+    text: Arc<str>,
+    lines: Range<usize>,
+    first: usize,
+    path: Arc<str>,
+    source: Arc<str>,
+}
+
+impl Series {
+    /// The rates, by day.
+    pub(super) fn rates(&self) -> &[Published] {
+        self.rates.get_or_init(|| self.laid.as_ref().map(Laid::read).unwrap_or_default())
+    }
+
+    /// One more, after those that are laid down.
+    pub(super) fn push(&mut self, published: Published) {
+        self.rates();
+        if let Some(rates) = self.rates.get_mut() {
+            rates.push(published);
+        }
+    }
+
+    /// The rates that did not come from the plain file alone, to be sorted and checked.
+    pub(super) fn read_already(&mut self) -> Option<&mut Vec<Published>> {
+        self.rates.get_mut()
+    }
+}
+
+impl Laid {
+    fn read(&self) -> Vec<Published> {
+        let lines = self.text.get(self.lines.clone()).unwrap_or_default().lines().enumerate();
+        lines.filter_map(|(at, line)| self.line(self.first + at, line)).collect()
+    }
+
+    fn line(&self, line: usize, text: &str) -> Option<Published> {
+        let mut cells = text.split(',').skip(3);
+        let rate = number::plain(cells.next()?).ok()?;
+        let day = |text: &str| if text.is_empty() { Some(None) } else { Date::parse(text).ok().map(Some) };
+        let span = Span { from: day(cells.next()?)?, to: day(cells.next()?)? };
+        Some(Published { span, rate, line, path: self.path.clone(), users: false, source: self.source.clone() })
+    }
+}
+
+/// Cuts a built-in file in the plain form into its pairs; none where it is not in that form.
+pub(super) fn cut(file: &File) -> Option<Vec<(Pair, Series)>> {
+    const HEADER: &str = "use,base,quote,rate,valid_from,valid_to";
+    let text: Arc<str> = Arc::from(std::str::from_utf8(&file.bytes).ok().filter(|text| !file.users && !text.contains(['"', '\r']))?);
+    let header = text.find(HEADER).filter(|at| text.get(at + HEADER.len()..).is_some_and(|rest| rest.starts_with('\n')))?;
+    let notes = text.get(..header)?;
+    let source = notes.lines().find_map(|line| line.strip_prefix("# source = "))?;
+    let (path, source): (Arc<str>, Arc<str>) = (Arc::from(file.path.as_str()), Arc::from(source));
+    let mut line = notes.matches('\n').count() + 2;
+    let mut at = header + HEADER.len() + 1;
+    let mut found = Vec::new();
+    while at < text.len() {
+        let rest = text.get(at..)?;
+        let prefix = rest.get(..rest.match_indices(',').nth(2)?.0 + 1)?;
+        let mut cells = prefix.split(',');
+        let pair = (one_of(&USES, cells.next()?).ok()?, currency(cells.next()?).ok()?, currency(cells.next()?).ok()?);
+        let (mut end, mut count) = (at, 0);
+        while text.get(end..).is_some_and(|rest| rest.starts_with(prefix)) {
+            end += text.get(end..)?.find('\n').map_or(text.len() - end, |n| n + 1);
+            count += 1;
+        }
+        let laid = Laid { text: text.clone(), lines: at..end, first: line, path: path.clone(), source: source.clone() };
+        found.push((pair, Series { rates: OnceLock::new(), laid: Some(laid) }));
+        at = end;
+        line += count;
+    }
+    Some(found)
+}

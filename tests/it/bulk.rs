@@ -1,0 +1,233 @@
+//! Price lists: the whole-number program against the engine of bills, ten thousand lines to the penny, and the filter itself.
+
+use std::fmt::Write;
+
+use landwaiter::book::{Book, BookFile, Settings};
+use landwaiter::bulk::{Columns, Pricer, Setting};
+use landwaiter::landed::{Amounts, Ask, Desk, cost_at};
+use landwaiter::tables::{File, Tables};
+use landwaiter::text::{Problems, draw};
+use landwaiter::units::Date;
+
+const SELLERS: &str = "seller,dispatch,currency,sender,freight,free_freight_over,insurance,collects_tax,prices_include,terms,channel,handling,transit_days\n\
+Alder,CN,USD,business,box,,1 %,no,,,courier,,9\n\
+Birch,TW,USD,business,14.50,400,,yes,,,post,,21\n\
+Cedar,JP,JPY,marketplace,1200,,500,no,,,post,,12\n\
+Dogwood,DE,EUR,business,12.00,,,no,19,,courier,2.5 % min 12.50,4\n\
+Elm,US,USD,private,25.00,,2 %,no,,,courier,15.00,7\n\
+Fir,GB,GBP,business,4.95,50,,no,,,courier,,2\n\
+Gorse,IT,EUR,business,9.00,,,yes,sale-tax,,courier,,5\n\
+Hazel,CN,CNY,business,80.00,,,no,,DDP,courier,,14\n";
+
+const FREIGHT: &str = "schedule,up_to_g,price,currency,pro_rata,valid_from\nbox,500,6.00,USD,yes,2020-01-01\nbox,2000,11.00,USD,yes,2020-01-01\nbox,,31.00,USD,no,2020-01-01\n";
+
+const GOODS: [&str; 7] = ["8714911039", "8714911089", "8714950000", "4011500000", "7315111000", "8714991099", "650610"];
+const ORIGINS: [&str; 6] = ["CN", "TW", "JP", "DE", "US", "IT"];
+const MONEY: [(&str, &str, u32); 8] = [
+    ("Alder", "USD", 2),
+    ("Birch", "USD", 2),
+    ("Cedar", "JPY", 0),
+    ("Dogwood", "EUR", 2),
+    ("Elm", "USD", 2),
+    ("Fir", "GBP", 2),
+    ("Gorse", "EUR", 2),
+    ("Hazel", "CNY", 2),
+];
+
+/// Whole numbers without a pattern, the same on every machine.
+struct Dice(u64);
+
+impl Dice {
+    fn below(&mut self, most: u64) -> u64 {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) % most
+    }
+
+    fn of<'a>(&mut self, list: &[&'a str]) -> &'a str {
+        list[usize::try_from(self.below(list.len() as u64)).unwrap()]
+    }
+}
+
+struct Offer {
+    seller: usize,
+    date: Date,
+    price: String,
+    quantity: u64,
+    tenths: u64,
+    goods: &'static str,
+    origin: &'static str,
+    percent: String,
+}
+
+fn offers(count: usize, seed: u64) -> Vec<Offer> {
+    let mut dice = Dice(seed);
+    (0..count)
+        .map(|_| {
+            let seller = usize::try_from(dice.below(8)).unwrap();
+            let most = if dice.below(3) == 0 { 20_000_000 } else { 30_000 };
+            let minor = dice.below(most) + 1;
+            let price = if MONEY[seller].2 == 0 { minor.to_string() } else { format!("{}.{:02}", minor / 100, minor % 100) };
+            Offer {
+                seller,
+                date: Date::new(2025, 2, 1).unwrap().plus_days(u32::try_from(dice.below(600)).unwrap()),
+                price,
+                quantity: if dice.below(4) == 0 { dice.below(5) + 2 } else { 1 },
+                tenths: dice.below(60_000) + 1,
+                goods: dice.of(&GOODS),
+                origin: dice.of(&ORIGINS),
+                percent: if dice.below(2) == 0 { String::new() } else { format!("{}.{}", dice.below(60), dice.below(10)) },
+            }
+        })
+        .collect()
+}
+
+fn tables() -> Tables {
+    let own = File { path: "own/freight.csv".to_owned(), name: "freight.csv".to_owned(), bytes: FREIGHT.as_bytes().to_vec(), users: true };
+    let mut problems = Problems::new();
+    let tables = Tables::load(vec![own], &mut problems);
+    assert!(!problems.refuse(), "{}", draw(&problems, false));
+    tables
+}
+
+fn ask(to: &str) -> Ask {
+    let mut settings = Settings::default();
+    for (name, value) in [("destination", to), ("date", "2026-10-30"), ("card_fee", "2.75"), ("kind", "road")] {
+        settings.set(name, value).unwrap();
+    }
+    Ask::new(&settings, Date::new(2026, 10, 30).unwrap()).unwrap()
+}
+
+fn file(table: &str, text: &str) -> BookFile {
+    BookFile { path: format!("{table}.csv"), table: table.to_owned(), bytes: text.as_bytes().to_vec() }
+}
+
+fn book(files: &[BookFile]) -> Book {
+    let mut problems = Problems::new();
+    let book = Book::read(files, &mut problems);
+    assert!(!problems.refuse(), "{}", draw(&problems, false));
+    book
+}
+
+/// The list as a price list, each line with its amounts.
+fn in_bulk(offers: &[Offer], tables: &Tables, ask: &Ask) -> Vec<Vec<String>> {
+    let mut text = String::from("date,seller,price,quantity,mass_g,commodity,origin,discount_percent\n");
+    for o in offers {
+        let name = MONEY[o.seller].0;
+        writeln!(
+            text,
+            "{},{name},{},{},{}.{},{},{},{}",
+            o.date,
+            o.price,
+            o.quantity,
+            o.tenths / 10,
+            o.tenths % 10,
+            o.goods,
+            o.origin,
+            o.percent
+        )
+        .unwrap();
+    }
+    let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(text.as_bytes());
+    let mut records = reader.byte_records().map(Result::unwrap);
+    let columns = Columns::find(&records.next().unwrap()).unwrap();
+    let parts = book(&[file("parts", "part,place\nx,saddle\n"), file("sellers", SELLERS)]);
+    let setting = Setting { tables, ask, sellers: &parts.sellers, columns: &columns };
+    let mut pricer = Pricer::open(&setting).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
+    let mut out = Vec::new();
+    for record in records {
+        let line = String::from_utf8_lossy(record.as_slice()).into_owned();
+        pricer.price(&[record], &mut out).unwrap_or_else(|(_, bad)| panic!("{line}: {}", bad.what));
+    }
+    let rows = csv::ReaderBuilder::new().has_headers(false).from_reader(out.as_slice()).into_records();
+    rows.map(|row| row.unwrap().iter().skip(8).map(str::to_owned).collect()).collect()
+}
+
+/// The same lines as parts of a book, each in a parcel of its own, by the front door.
+fn by_cost(offers: &[Offer], desk: &Desk<'_>) -> Vec<Vec<String>> {
+    let mut parts = String::from("part,place,seller,price,quantity,mass_g,commodity,origin,parcel,standing\n");
+    let mut parcels = String::from("seller,parcel,ordered,arrived\n");
+    let mut discounts = String::from("code,seller,scope,part,percent\n");
+    let transit = [9, 21, 12, 4, 7, 2, 5, 14];
+    for (at, o) in offers.iter().enumerate() {
+        let name = MONEY[o.seller].0;
+        let arrived = o.date.plus_days(transit[o.seller]);
+        writeln!(
+            parts,
+            "p{at:03},saddle,{name},{},{},{}.{},{},{},p{at},to-order",
+            o.price,
+            o.quantity,
+            o.tenths / 10,
+            o.tenths % 10,
+            o.goods,
+            o.origin
+        )
+        .unwrap();
+        writeln!(parcels, "{name},p{at},{},{arrived}", o.date).unwrap();
+        if !o.percent.is_empty() && o.percent != "0.0" {
+            writeln!(discounts, "c{at},{name},item,p{at:03},{}", o.percent).unwrap();
+        }
+    }
+    let files = [file("parts", &parts), file("sellers", SELLERS), file("parcels", &parcels), file("discounts", &discounts)];
+    let landed = cost_at(&book(&files), desk).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
+    let digits = desk.currency().digits();
+    (0..offers.len())
+        .map(|at| {
+            let bill = landed.bills.iter().find(|bill| bill.id.ends_with(&format!("/p{at}"))).unwrap();
+            let Amounts { goods, discount, freight, insurance, duty, remedy, tax_at_sale, tax_at_border, handling, card_fee } =
+                bill.amounts;
+            let figures = [
+                goods,
+                discount,
+                freight,
+                insurance,
+                bill.intrinsic_value,
+                bill.customs_value,
+                duty,
+                remedy,
+                tax_at_sale,
+                tax_at_border,
+                handling,
+                card_fee,
+                bill.amounts.landed().unwrap(),
+            ];
+            figures.iter().map(|figure| figure.fixed(digits)).chain([bill.tax_collected.to_owned()]).collect()
+        })
+        .collect()
+}
+
+fn alike(to: &str, count: usize) {
+    let (tables, ask) = (tables(), ask(to));
+    let desk = Desk::open(&tables, &ask).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
+    let offers = offers(count, 20_261_125);
+    let bulk = in_bulk(&offers, &tables, &ask);
+    for (start, some) in offers.chunks(100).enumerate() {
+        for (at, (one, other)) in by_cost(some, &desk).iter().zip(&bulk[start * 100..]).enumerate() {
+            let o = &some[at];
+            assert_eq!(
+                one,
+                other,
+                "{to} line {}: {} {} x {} {} g/10 {} {} {} %",
+                start * 100 + at,
+                MONEY[o.seller].0,
+                o.quantity,
+                o.price,
+                o.tenths,
+                o.goods,
+                o.origin,
+                o.percent
+            );
+        }
+    }
+}
+
+#[test]
+fn ten_thousand_lines_cost_what_a_book_of_them_costs() {
+    alike("GB", 10_000);
+}
+
+#[test]
+fn in_every_destination_too() {
+    for to in ["DE", "NL", "IE", "SE", "US", "CA-ON", "AU", "NZ", "CH", "NO", "JP", "SG", "KR"] {
+        alike(to, 400);
+    }
+}

@@ -1,0 +1,152 @@
+//! Keep it or send it back: what comes back adds up, rows of the tables decide, dates are the tables'.
+
+use landwaiter::book::{Book, BookFile};
+use landwaiter::landed::{Ask, Desk, cost_at};
+use landwaiter::returns::{lost, returned};
+use landwaiter::tables::{Back, Reason, Tables, built_in};
+use landwaiter::text::Problems;
+use landwaiter::units::{Date, Dec, number};
+
+fn dec(text: &str) -> Dec {
+    number::plain(text).unwrap()
+}
+
+const SETTINGS: &str = "setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\ncard_fee,2.75 %\n";
+const PARTS: &str = "\
+part,place,role,standing,seller,price,currency,dispatch,freight,mass_g,channel,transit_days,return_freight,resale,paid,comes_with
+Bar,handlebar,build,,Alder Cycle,320.00,USD,TW,18.00,260,post,10,25.00,90.00,,
+Stem,stem,build,,Cobb Parts,60.00,USD,US,14.00,120,post,10,,,,
+Headset,headset,build,bundled,,,,,,30,,,,,,Bar
+Pedals,pedals,build,in-hand,,,,,,262,,,,,40.00,
+Saddle,saddle,option,,Alder Cycle,99.00,USD,TW,18.00,150,post,10,25.00,,,
+";
+
+fn case() -> (Book, Tables, Ask) {
+    let file =
+        |table: &str, text: &str| BookFile { path: format!("{table}.csv"), table: table.to_owned(), bytes: text.as_bytes().to_vec() };
+    let mut problems = Problems::new();
+    let book = Book::read(&[file("parts", PARTS), file("settings", SETTINGS)], &mut problems);
+    let tables = Tables::load(Vec::new(), &mut problems);
+    assert!(!problems.refuse(), "{problems:?}");
+    let ask = Ask::new(&book.settings, Date::new(2026, 9, 23).unwrap()).unwrap();
+    (book, tables, ask)
+}
+
+fn day(text: &str) -> Date {
+    Date::parse(text).unwrap()
+}
+
+#[test]
+fn what_is_lost_is_what_it_cost_less_what_comes_back() {
+    let (book, tables, ask) = case();
+    let desk = Desk::open(&tables, &ask).unwrap();
+    let landed = cost_at(&book, &desk).unwrap();
+    let line = landed.bills.iter().flat_map(|b| &b.lines).find(|l| l.part == "Bar").unwrap().amounts;
+    for reason in [Reason::Unwanted, Reason::Faulty] {
+        let found = returned(&book, &desk, "Bar", reason, day("2026-10-20")).unwrap();
+        assert_eq!(found.landed, line.landed().unwrap());
+        let paid = Dec::total(found.lines.iter().map(|l| l.paid)).unwrap();
+        assert_eq!(paid, found.landed, "every charge of the part is named once");
+        let back = |back: Back| Dec::total(found.lines.iter().filter(|l| l.back == back).map(|l| l.amount)).unwrap();
+        assert_eq!(found.lost().unwrap(), found.landed.minus(back(Back::Yes)).unwrap().plus(found.freight_back.unwrap()).unwrap());
+        assert_eq!(found.lost().unwrap().minus(found.lost_at_best().unwrap()).unwrap(), back(Back::Possible));
+        assert_eq!(found.refund.0.amount, dec("320"), "the price comes back in the seller's money");
+    }
+}
+
+#[test]
+fn the_rows_decide_by_reason_and_by_day() {
+    let (book, tables, ask) = case();
+    let desk = Desk::open(&tables, &ask).unwrap();
+    let tax = |reason, on: &str| {
+        let found = returned(&book, &desk, "Bar", reason, day(on)).unwrap();
+        let line = found.lines.iter().find(|l| l.charge == "tax_at_border").unwrap();
+        (line.back, line.until)
+    };
+    assert_eq!(tax(Reason::Unwanted, "2026-10-20"), (Back::No, None));
+    assert_eq!(tax(Reason::Faulty, "2027-10-03"), (Back::Possible, Some(day("2027-10-03"))), "a year from the arrival on 2026-10-03");
+    assert_eq!(tax(Reason::Faulty, "2027-10-04"), (Back::No, Some(day("2027-10-03"))), "a day too late");
+    let small = returned(&book, &desk, "Stem", Reason::Unwanted, day("2026-10-20")).unwrap();
+    let at_sale = small.lines.iter().find(|l| l.charge == "tax_at_sale").unwrap();
+    assert_eq!((at_sale.back, at_sale.from.as_str()), (Back::Yes, "seller"), "below the limit the seller gives the tax back");
+    assert!(small.freight_back.is_none(), "not known is not nought");
+    let fee = returned(&book, &desk, "Bar", Reason::Faulty, day("2026-10-20")).unwrap();
+    assert!(fee.lines.iter().filter(|l| l.charge == "handling" || l.charge == "card_fee").all(|l| l.back == Back::No));
+    assert!(fee.card_cover.unwrap().0 && !small.card_cover.unwrap().0, "over 100 pounds, and not");
+}
+
+#[test]
+fn the_second_exchange_is_the_rate_of_its_day() {
+    let (book, tables, ask) = case();
+    let desk = Desk::open(&tables, &ask).unwrap();
+    let found = returned(&book, &desk, "Bar", Reason::Unwanted, day("2026-10-20")).unwrap();
+    let usd = found.refund.0.currency;
+    let expected = desk.market_rate(usd, day("2026-10-20")).unwrap().rate.convert(dec("320")).unwrap();
+    assert!(found.refund.2.minus(expected).unwrap().abs() <= dec("0.02"), "{} against {expected}", found.refund.2);
+    let same = returned(&book, &desk, "Bar", Reason::Unwanted, day("2026-09-23")).unwrap();
+    assert_eq!(same.refund.1, same.refund.2);
+}
+
+#[test]
+fn options_can_be_asked_about_before_they_are_ordered() {
+    let (book, tables, ask) = case();
+    let desk = Desk::open(&tables, &ask).unwrap();
+    let loss = lost(&book, &desk, "Saddle").unwrap();
+    assert!(loss.is_positive());
+    assert_eq!(loss, returned(&book, &desk, "Saddle", Reason::Unwanted, ask.date).unwrap().lost().unwrap());
+}
+
+#[test]
+fn what_cannot_go_back_says_why() {
+    let (book, tables, ask) = case();
+    let desk = Desk::open(&tables, &ask).unwrap();
+    let why = |part: &str| {
+        let problems = returned(&book, &desk, part, Reason::Unwanted, ask.date).unwrap_err();
+        problems.iter().map(|p| format!("{} {}", p.message, p.help.clone().unwrap_or_default())).collect::<String>()
+    };
+    assert!(why("Headset").contains("came in the box of `Bar`"));
+    assert!(why("Pedals").contains("not bought from a seller"));
+    assert!(why("Bra").contains("did you mean `Bar`"));
+}
+
+/// What the tables of Great Britain say of every charge and reason; a row that goes missing changes one of these.
+#[test]
+fn no_row_of_refunds_can_go_missing_unseen() {
+    let (_, tables, ask) = case();
+    let desk = Desk::open(&tables, &ask).unwrap();
+    let said: Vec<String> = desk
+        .law
+        .refunds
+        .iter()
+        .map(|row| {
+            let r = &row.rule;
+            let reason = r.reason.map_or("*", Reason::name);
+            let (over, months) = (r.over.map_or("-".to_owned(), |d| d.to_string()), r.months.unwrap_or(0));
+            format!("{} {reason} {:?} {} {months} {over}", r.charge, r.back, r.from)
+        })
+        .collect();
+    assert_eq!(
+        said,
+        [
+            "tax_at_sale * Yes seller 0 -",
+            "duty faulty Possible customs 12 9",
+            "remedy faulty Possible customs 12 9",
+            "tax_at_border faulty Possible customs 12 -",
+            "duty unwanted No customs 0 -",
+            "remedy unwanted No customs 0 -",
+            "tax_at_border unwanted No customs 0 -",
+            "handling * No carrier 0 -",
+            "duty overcharged Possible customs 36 -",
+            "remedy overcharged Possible customs 36 -",
+            "tax_at_border overcharged Possible customs 36 -",
+            "tax_at_border charged-twice Possible customs 36 -",
+            "tax_at_sale charged-twice Possible seller 0 -",
+            "card_cover * Possible card 0 100",
+        ]
+    );
+    assert!(built_in().iter().any(|file| file.name == "refunds.csv"));
+    assert_eq!(tables.refunds.len(), 5);
+    for row in desk.law.refunds.iter().chain(&tables.refunds) {
+        assert!(!row.rule.text.is_empty() && row.stamp.checked.is_some() && !row.stamp.source.is_empty(), "{}", row.stamp.row);
+    }
+}

@@ -1,0 +1,77 @@
+//! The screens of `compare` and `rank` on the large example: a hundred columns, one screen each, and the three questions answered.
+
+use super::kit;
+
+/// A usual terminal.
+const WIDE: usize = 100;
+const HIGH: usize = 50;
+/// A ladder of many steps is as long as it is.
+const STEPS: usize = 5;
+
+#[track_caller]
+fn screen(args: &[&str]) -> String {
+    let ran = kit::landwaiter(&[&[args[0], "examples/gravel-build"], &args[1..]].concat());
+    assert_eq!((ran.status, ran.stderr.as_str()), (0, ""), "{args:?}");
+    for line in ran.stdout.lines() {
+        assert!(line.chars().count() <= WIDE, "{args:?}: {} columns\n{line}", line.chars().count());
+    }
+    let lines = ran.stdout.lines().count();
+    let high = HIGH + if args.len() > 2 { STEPS } else { 0 };
+    assert!(lines <= high, "{args:?}: {lines} lines\n{}", ran.stdout);
+    ran.stdout
+}
+
+#[test]
+fn compare_says_whether_it_is_worth_it_against_each_bike() {
+    let text = screen(&["compare"]);
+    for (bike, verdict) in [
+        ("Brandreth Skerry", "cheaper and lighter"),
+        ("Corrie Ten", "416.89 a kg saved"),
+        ("Hollin Clough Two", "cheaper and lighter"),
+        ("Staithe Nine", "231.12 a kg saved"),
+        ("Tarn Edge Light", "33,657.12 a kg given up"),
+        ("Ullock P", "386.26 a kg saved"),
+    ] {
+        let line = text.lines().find(|line| line.starts_with(bike));
+        assert!(line.is_some_and(|line| line.ends_with(verdict)), "{bike}: {line:?}");
+    }
+    for said in
+        ["Replacement value", "To pay", "Spent", "From here on", "Market line through 5 bikes", "6.8 kg is", "% of its mass was weighed"]
+    {
+        assert!(text.contains(said), "{said} is missing\n{text}");
+    }
+}
+
+#[test]
+fn rank_says_what_next_and_what_would_break() {
+    let text = screen(&["rank"]);
+    let after = |heading: &str| text.split(heading).nth(1).unwrap_or_else(|| panic!("no {heading}\n{text}")).to_owned();
+    assert!(after("The ladder").contains("It ends here: the mass limit of 8,700 g is kept"));
+    let breaks = after("What would break\n");
+    assert!(breaks.contains("`Cinderford") && breaks.contains("rear hub - frame") && breaks.contains("`Saltmarsh frame` says 12x142"));
+    assert!(text.contains("Last, as the saving is smaller than its doubt: Kelpwood hollow chain"));
+    assert!(text.contains("Air and tyres usually move more"));
+}
+
+#[test]
+fn other_questions_fit_too() {
+    for args in [
+        &["compare", "--basis", "showroom"][..],
+        &["compare", "--basis", "ride", "--in", "JPY"],
+        &["rank", "--in", "JPY"],
+        &["rank", "--max-mass", "8000", "--worth", "1000", "--budget", "9000"],
+        &["rank", "--max-mass", "8000", "--worth", "5000", "--budget", "3130"],
+    ] {
+        screen(args);
+    }
+}
+
+#[test]
+fn a_hardtail_is_told_what_grams_do_off_the_road() {
+    let parts = "part,place,role,standing,price,currency,paid,mass_g\nOld saddle,saddle,build,in-hand,,,0,300\nNew saddle,saddle,option,,10,GBP,,200\n";
+    let said = |kind: &str| {
+        let asked = format!("rank . --to GB --on 2026-03-02 --kind {kind} --rider-kg 74 --rider-watts 210");
+        crate::harness::landwaiter(&asked).file("parts.csv", parts).go().ends(0).out
+    };
+    assert!(said("hardtail").contains("11.6, 12.6 and 13.6 kg") && !said("road").contains("13.6 kg"));
+}
