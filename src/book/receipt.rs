@@ -70,7 +70,7 @@ pub struct Receipt {
     pub at: Spot,
 }
 
-const COLUMNS: Columns = Columns { needed: &["consignment", "charge", "amount"], optional: &["currency", "date"], shared: &[] };
+pub(super) const COLUMNS: Columns = Columns { needed: &["consignment", "charge", "amount"], optional: &["currency", "date"], shared: &[] };
 
 /// Reads `receipts.csv`.
 pub(super) fn read(file: &BookFile, book: &Book, problems: &mut Problems) -> Vec<Receipt> {

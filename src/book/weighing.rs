@@ -23,7 +23,7 @@ pub struct Weighing {
     pub at: Spot,
 }
 
-const COLUMNS: Columns = Columns { needed: &["what", "mass_g"], optional: &["scale_g", "basis", "date"], shared: &[] };
+pub(super) const COLUMNS: Columns = Columns { needed: &["what", "mass_g"], optional: &["scale_g", "basis", "date"], shared: &[] };
 
 /// Reads `weighings.csv`.
 pub(super) fn read(file: &BookFile, book: &Book, problems: &mut Problems) -> Vec<Weighing> {
