@@ -31,4 +31,4 @@ pub use parcel::{Consignment, Kind, check_places, group, is_reckoned};
 pub use total::{Held, Landed, Totals, bills_of, cost, cost_at, cost_rows, landed_rows, replacement_of, sum_rows};
 pub use trail::Step;
 pub use what_if::{Change, WhatIf};
-pub use working::{WorkLine, Working, workings};
+pub use working::{Charged, WorkLine, Working, workings};

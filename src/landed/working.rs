@@ -5,11 +5,11 @@ use super::bill::{Bill, bill, card_fee, priced_and_assessed, usual};
 use super::desk::Desk;
 use super::parcel::{Consignment, group};
 use super::price::{Reading, asked_freight, price};
-use crate::book::{Book, Discount, Freight, Included, Insurance, Part, Scope};
+use crate::book::{Book, ChargeWord, Discount, Freight, Included, Insurance, Part, Receipt, Scope};
 use crate::rules::{Handling, Outline, outline, schedule_columns};
 use crate::tables::Quote;
 use crate::text::{Diagnostic, Problems};
-use crate::units::{Currency, Dec, Percent};
+use crate::units::{Currency, Date, Dec, Percent};
 
 /// One line of a consignment.
 #[derive(Debug, Clone)]
@@ -60,6 +60,35 @@ pub struct Working<'a> {
     pub steps: Vec<Outline>,
     /// The card's fee.
     pub card_fee: Percent,
+    /// What was really charged, in the order of the book.
+    pub receipts: Vec<Charged>,
+}
+
+/// One receipt of a consignment.
+#[derive(Debug, Clone)]
+pub struct Charged {
+    /// What for.
+    pub word: ChargeWord,
+    /// How much.
+    pub amount: Dec,
+    /// Of what money.
+    pub currency: Currency,
+    /// The market rate of its day.
+    pub quote: Quote,
+    /// Its day, else that of the order.
+    pub day: Date,
+    /// Where it stands.
+    pub place: String,
+}
+
+fn receipts(book: &Book, bill: &Bill, desk: &Desk<'_>) -> Result<Vec<Charged>, Diagnostic> {
+    let one = |receipt: &Receipt| {
+        let day = receipt.date.unwrap_or(bill.ordered);
+        let quote = desk.market_rate(receipt.currency, day)?;
+        let place = receipt.at.place().to_string();
+        Ok(Charged { word: receipt.charge, amount: receipt.amount, currency: receipt.currency, quote, day, place })
+    };
+    book.receipts.iter().filter(|receipt| receipt.consignment == bill.id).map(one).collect()
 }
 
 /// The working of every consignment of a book's build.
@@ -124,6 +153,7 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
         schedules: door.as_ref().map(|door| schedule_columns(&door.prepared.program, &door.parcel)).transpose()?.unwrap_or_default(),
         steps: door.as_ref().map(|door| outline(&door.prepared.program, &door.parcel, &door.assessment)).transpose()?.unwrap_or_default(),
         card_fee: card_fee(priced.currency, desk),
+        receipts: receipts(book, &bill, desk)?,
         lines: lines.map(|((part, line), sale_percent)| WorkLine { part, packed_g: line.packed_g, sale_percent }).collect(),
         bill,
     })

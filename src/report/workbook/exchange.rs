@@ -33,7 +33,11 @@ pub(super) fn write(sheets: &mut Sheets, sheet: usize, works: &[Working<'_>]) ->
         sheets.label(at(1, col), name, Look::Head);
     }
     let mut row = 2;
-    for quote in works.iter().flat_map(|work| std::iter::once(&work.market).chain(&work.customs)) {
+    let quotes = |work| {
+        let work: &Working<'_> = work;
+        std::iter::once(&work.market).chain(&work.customs).chain(work.receipts.iter().map(|receipt| &receipt.quote))
+    };
+    for quote in works.iter().flat_map(quotes) {
         for (n, figure) in quote.figures.iter().enumerate() {
             let (Some((base, rate, other)), false) = (read(figure), figures.0.contains_key(&key(quote, n))) else { continue };
             sheets.label(at(row, 0), base.code(), Look::Plain);

@@ -1,6 +1,7 @@
 //! The whole calculation as a workbook of live formulas: goods, exchange, rates, a sheet for each parcel, the total. Every
 //! figure stands beside the row it comes from, every formula beside its value.
 
+mod charged;
 mod charges;
 mod exchange;
 mod formula;
@@ -100,9 +101,19 @@ mod tests {
         let parts = "part,place,seller,price,currency,dispatch,quantity,freight,handling,insurance,mass_g\n\
             Wheels,wheels,Taolin,333.33,USD,TW,1,35,2.5 % min 12.50,1 %,1500\nSaddle,saddle,Taolin,10.05,USD,TW,3,35,2.5 % min 12.50,1 %,200\n\
             Bar,handlebar,Immerfeld,99.95,EUR,DE,1,,,,\n";
-        let file = BookFile { path: "parts.csv".into(), table: "parts".into(), bytes: parts.into() };
+        let receipts = "consignment,charge,amount,currency,date\nTaolin,duty,11.11,GBP,2026-09-30\n\
+            Taolin,to_pay_carrier,77.77,USD,2026-09-30\nTaolin,freight,31.35,USD,2026-09-24\n\
+            Immerfeld,to_pay_seller,91.01,EUR,2026-09-25\nImmerfeld,refund,3.33,EUR,2026-10-01\n";
+        let file = |table: &str, text: &str| BookFile { path: format!("{table}.csv"), table: table.into(), bytes: text.into() };
         let mut problems = Problems::new();
-        let mut book = Book::read(&[file], &mut problems);
+        for files in [vec![file("parts", parts)], vec![file("parts", parts), file("receipts", receipts)]] {
+            come_to_the_tools_total(Book::read(&files, &mut problems));
+        }
+        assert!(!problems.refuse(), "{problems:?}");
+    }
+
+    fn come_to_the_tools_total(mut book: Book) {
+        let mut problems = Problems::new();
         let tables = Tables::load(Vec::new(), &mut problems);
         assert!(!problems.refuse(), "{problems:?}");
         for to in ["GB", "DE", "US", "JP", "AU", "CH"] {

@@ -2,7 +2,7 @@
 
 use super::formula::{At, F};
 use super::sheets::{FIRST, Look, Page, Sheets, TOGETHER};
-use super::{Common, Summed, charges, prices};
+use super::{Common, Summed, charged, charges, prices};
 use crate::landed::Working;
 use crate::tables::Kind;
 use crate::units::{Dec, Overflow};
@@ -105,6 +105,7 @@ fn sums(
         let row = page.each(name, how, Look::Money(digits), |p, i| if work.ddp { F::N(Dec::ZERO) } else { due.of(p, kind, i) })?;
         rows.push((name, row));
     }
+    charged::charged(page, work, common, &mut rows)?;
     let all = rows.clone();
     let landed = page.each("lands at", "", Look::Sum(digits), |p, i| {
         F::Add(all.iter().map(|(name, row)| (*name == "discount", F::R(p.of(*row, i)))).collect())

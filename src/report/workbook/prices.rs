@@ -31,7 +31,7 @@ fn percent_of(percent: F, of: F) -> F {
     F::Div(Box::new(F::Mul(vec![percent, of])), Box::new(F::N(Dec::HUNDRED)))
 }
 
-fn minor(x: F, digits: u32) -> F {
+pub(super) fn minor(x: F, digits: u32) -> F {
     F::Round(Box::new(x), Rounding::minor(digits))
 }
 
