@@ -8,11 +8,16 @@ use super::run::{Case, read, refusal, refused, show, tell, warnings_of_law};
 use super::{files, world};
 use crate::compare::{Comparison, compare};
 use crate::landed::{Desk, Landed, cost_at};
+use crate::leeway::effects;
 use crate::rank::{Ranking, rank};
 use crate::report::picture::{Picture, Shape};
-use crate::report::{self, Figures, More, Showing};
+use crate::report::{self, Figures, Known, More, Showing};
+use crate::settle::{settle, weigh};
 use crate::tables::Tables;
 use crate::text::{Diagnostic, Problems, words};
+
+/// As `leeway` has it where nothing is said: days to the settlement of the card.
+const DAYS: u32 = 3;
 
 /// A file to be written.
 type Written = (PathBuf, Vec<u8>);
@@ -79,12 +84,15 @@ fn starter(_: &Tables, _: &str) -> Result<Vec<u8>, String> {
 fn made(case: &Case, asked: &Asked, how: &How) -> Result<Vec<Written>, Problems> {
     let desk = Desk::open(&case.tables, &case.ask)?;
     let landed = cost_at(&case.book, &desk)?;
+    if let Some(file) = how.output.as_deref().filter(|file| ending(file) == "xlsx") {
+        return Ok(vec![(PathBuf::from(file), workbook(&landed, &desk, case, how)?)]);
+    }
     let comparison = if case.book.bikes.is_empty() { None } else { compare(&case.book, &case.tables, &case.ask).ok() };
     let ranking = rank(&case.book, &case.tables, &case.ask).ok();
     let showing = showing(case, &desk, &landed, comparison.as_ref(), ranking.as_ref(), how)?;
     let shape = Shape::parse(&how.shape).unwrap_or(Shape::Wide);
     match (&how.output, &how.pictures) {
-        (Some(file), _) => one_file(file, &showing, case),
+        (Some(file), _) => one_file(file, &showing),
         (None, Some(folder)) => gallery(Path::new(folder), &showing, shape),
         (None, None) => {
             let folder = beside(&asked.book)?;
@@ -106,7 +114,12 @@ fn showing<'a>(
     let whole = landed.totals.landed().map_err(refusal)?;
     let hidden = how.hide.iter().any(|what| what == "prices").then_some(whole);
     let figures = Figures { show: show(case, landed.currency)?, hidden };
-    Ok(Showing { landed, ask: &case.ask, desk, figures, comparison, ranking, more: More::default() })
+    let effects = effects(&case.book, desk, &landed.bills, DAYS).unwrap_or_default();
+    let ledger = if case.book.receipts.is_empty() { None } else { Some(settle(&case.book, desk)?) };
+    let scales = if case.book.weighings.is_empty() { None } else { Some(weigh(&case.book, desk).map_err(refusal)?) };
+    let known = Known { comparison, ranking, effects: &effects, ledger: ledger.as_ref(), scales: scales.as_ref() };
+    let more = More::of(&known).map_err(refusal)?;
+    Ok(Showing { landed, ask: &case.ask, desk, figures, comparison, ranking, more })
 }
 
 /// `report/` in the book; a book on standard input has no folder.
@@ -125,12 +138,15 @@ fn one(problem: Diagnostic) -> Problems {
     problems
 }
 
-/// A page or a workbook, by the ending of the name.
-fn one_file(file: &str, showing: &Showing<'_>, case: &Case) -> Result<Vec<Written>, Problems> {
-    let ending = Path::new(file).extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
-    let bytes = match ending.as_str() {
+/// What a file's name ends in.
+fn ending(file: &str) -> String {
+    Path::new(file).extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default()
+}
+
+/// A page, by the ending of the name; a workbook is made before.
+fn one_file(file: &str, showing: &Showing<'_>) -> Result<Vec<Written>, Problems> {
+    let bytes = match ending(file).as_str() {
         "html" | "htm" => report::page(showing).map_err(refusal)?.into_bytes(),
-        "xlsx" => workbook(showing, case)?,
         _ => {
             let what = format!("{} is neither a page nor a workbook: expected a name that ends in .html or .xlsx", words::quoted(file));
             return Err(one(Diagnostic::error(what)));
@@ -140,16 +156,16 @@ fn one_file(file: &str, showing: &Showing<'_>, case: &Case) -> Result<Vec<Writte
 }
 
 #[cfg(feature = "pages")]
-fn workbook(showing: &Showing<'_>, case: &Case) -> Result<Vec<u8>, Problems> {
-    if showing.figures.hidden.is_some() {
+fn workbook(landed: &Landed, desk: &Desk<'_>, case: &Case, how: &How) -> Result<Vec<u8>, Problems> {
+    if how.hide.iter().any(|what| what == "prices") {
         return Err(one(Diagnostic::error("a workbook is made of prices: they cannot be left out of it")));
     }
-    let works = crate::landed::workings(&case.book, showing.desk)?;
-    report::workbook(showing.landed, &works).map_err(|error| one(Diagnostic::error(format!("the workbook cannot be written: {error}"))))
+    let works = crate::landed::workings(&case.book, desk)?;
+    report::workbook(landed, &works).map_err(|error| one(Diagnostic::error(format!("the workbook cannot be written: {error}"))))
 }
 
 #[cfg(not(feature = "pages"))]
-fn workbook(_: &Showing<'_>, _: &Case) -> Result<Vec<u8>, Problems> {
+fn workbook(_: &Landed, _: &Desk<'_>, _: &Case, _: &How) -> Result<Vec<u8>, Problems> {
     Err(one(Diagnostic::error("this program was built without workbooks")))
 }
 

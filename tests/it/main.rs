@@ -41,6 +41,8 @@ mod returns;
 mod screens;
 mod settle;
 mod shapes;
+#[cfg(feature = "pages")]
+mod sheets;
 mod small;
 mod tables;
 mod value;
