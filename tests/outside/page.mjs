@@ -1,29 +1,33 @@
 // Opens pages that `landwaiter report` wrote in a real browser and looks for what must not be there: console messages,
 // requests, a horizontal scroll, faint lettering, and what axe-core calls serious.
 //
-//     node page.mjs MODULES PAGE...          MODULES holds node_modules with puppeteer-core and axe-core
-//     SHOTS=DIR node page.mjs ...            also writes screenshots, to be looked at
+//     node page.mjs MODULES PAGE...          MODULES holds node_modules with playwright-core and axe-core
+//     SHOTS=DIR node page.mjs ...            also writes screenshots and prints, to be looked at
 import { createRequire } from 'node:module';
-import { existsSync, readFileSync } from 'node:fs';
-import { basename, resolve } from 'node:path';
+import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { basename, join, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
 
 const [modules, ...pages] = process.argv.slice(2);
 const require = createRequire(resolve(modules, 'package.json'));
-const puppeteer = require('puppeteer-core');
+const { chromium } = require('playwright-core');
 const axe = readFileSync(require.resolve('axe-core/axe.min.js'), 'utf8');
 const browserPath = ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome'].find(existsSync);
 
 const faults = [];
-const browser = await puppeteer.launch({ executablePath: browserPath, args: ['--no-sandbox', '--disable-gpu'] });
+const profile = mkdtempSync(join(tmpdir(), 'landwaiter-page-'));
+const FLAGS = ['--headless', '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
+  '--disable-component-update', '--disable-sync'];
+const browser = await chromium.launchPersistentContext(profile, { executablePath: browserPath, args: FLAGS });
 let looked = 0;
 for (const file of pages) {
   for (const width of [360, 1280]) {
     for (const scheme of ['light', 'dark']) {
       const name = `${basename(file)} at ${width}, ${scheme}`;
       const page = await browser.newPage();
-      await page.setViewport({ width, height: 900 });
-      await page.emulateMediaFeatures([{ name: 'prefers-color-scheme', value: scheme }]);
+      await page.setViewportSize({ width, height: 900 });
+      await page.emulateMedia({ colorScheme: scheme });
       page.on('console', (message) => faults.push(`${name}: console says ${message.text()}`));
       page.on('pageerror', (error) => faults.push(`${name}: ${error}`));
       page.on('dialog', async (dialog) => { faults.push(`${name}: a dialog opened`); await dialog.dismiss(); });
@@ -70,6 +74,7 @@ for (const file of pages) {
   }
 }
 await browser.close();
+rmSync(profile, { recursive: true, force: true });
 if (faults.length) {
   console.error(faults.join('\n'));
   process.exit(1);

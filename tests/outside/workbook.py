@@ -173,7 +173,7 @@ def books_from_spreadsheets(books):
     for name, book in books.items():
         sheets = openpyxl.Workbook()
         sheets.remove(sheets.active)
-        for table in ["settings", "sellers", "parcels", "parts", "discounts", "bikes"]:
+        for table in ["settings", "sellers", "parcels", "parts", "discounts", "bikes", "unknowns", "receipts", "weighings"]:
             source = book / f"{table}.csv"
             if not source.exists():
                 continue
