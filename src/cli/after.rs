@@ -26,19 +26,18 @@ fn destination(case: &Case) -> String {
 }
 
 /// How far the total can move.
-pub(super) fn leeway_of(case: &Case, assurance: &str, days: u32) -> Answered {
+pub(super) fn leeway_of(case: &Case, desk: &Desk<'_>, assurance: &str, days: u32) -> Answered {
     let assurance = Percent::parse(assurance, 100).map_err(|why| one(Diagnostic::error(format!("`--assurance {assurance}`: {why}"))))?.0;
     if assurance < Dec::ONE || assurance > Dec::from(99_u32) {
         return Err(one(Diagnostic::error(format!("`--assurance {assurance}`: expected a percentage from 1 to 99"))));
     }
-    let desk = Desk::open(&case.tables, &case.ask)?;
-    let found = leeway(&case.book, &desk, days, assurance)?;
-    let mass = mass_range(&case.book, &desk).map_err(refusal)?;
-    let edges = break_even(&case.book, &desk)?;
+    let found = leeway(&case.book, desk, days, assurance)?;
+    let mass = mass_range(&case.book, desk).map_err(refusal)?;
+    let edges = break_even(&case.book, desk)?;
     let show = show(case, desk.currency())?;
     let report = LeewayReport { leeway: &found, mass: mass.as_ref(), edges: &edges, budget: case.ask.budget };
     let view = report::leeway_view(&report, &show).map_err(refusal)?;
-    let tables = report::tables_json(&desk, &case.ask);
+    let tables = report::tables_json(desk, &case.ask);
     let json = report::leeway_json(&report, &show, &case.ask.date.to_string(), &destination(case), tables).map_err(refusal)?;
     Ok(Answer { view, json })
 }
@@ -49,18 +48,17 @@ fn day_of(flag: Option<&str>) -> Result<Date, Problems> {
 }
 
 /// Keep a part or send it back.
-pub(super) fn return_of(case: &Case, part: &str, reason: &str, repair: Option<&str>, day: Option<&str>) -> Answered {
+pub(super) fn return_of(case: &Case, desk: &Desk<'_>, part: &str, reason: &str, repair: Option<&str>, day: Option<&str>) -> Answered {
     let reason = REASONS.iter().find(|(word, _)| *word == reason).map_or(Reason::Unwanted, |(_, reason)| *reason);
     let amount = |text: &str| match number::plain(text) {
         Ok(amount) if !amount.is_negative() => Ok(amount),
         _ => Err(one(Diagnostic::error(format!("`--repair {text}`: expected an amount such as `25.00`, in the destination's money")))),
     };
     let repair = repair.map(amount).transpose()?;
-    let desk = Desk::open(&case.tables, &case.ask)?;
-    let found = returned(&case.book, &desk, part, reason, day_of(day)?)?;
+    let found = returned(&case.book, desk, part, reason, day_of(day)?)?;
     let show = show(case, desk.currency())?;
     let view = report::return_view(&found, repair, &show).map_err(refusal)?;
-    let json = report::return_json(&found, repair, &show, &destination(case), report::tables_json(&desk, &case.ask)).map_err(refusal)?;
+    let json = report::return_json(&found, repair, &show, &destination(case), report::tables_json(desk, &case.ask)).map_err(refusal)?;
     Ok(Answer { view, json })
 }
 
@@ -71,13 +69,12 @@ pub(super) fn settle(asked: &Asked, rows: &[String], day: Option<&str>) -> Exit 
             return refused(problems);
         }
     }
-    answer(asked, |case, _| settle_of(case, rows, day))
+    answer(asked, |case, desk, _| settle_of(case, desk, rows, day))
 }
 
-fn settle_of(case: &Case, rows: &[String], day: Option<&str>) -> Answered {
-    let desk = Desk::open(&case.tables, &case.ask)?;
-    let ledger = crate::settle::settle(&case.book, &desk)?;
-    let scales = weigh(&case.book, &desk).map_err(refusal)?;
+fn settle_of(case: &Case, desk: &Desk<'_>, rows: &[String], day: Option<&str>) -> Answered {
+    let ledger = crate::settle::settle(&case.book, desk)?;
+    let scales = weigh(&case.book, desk).map_err(refusal)?;
     let (sellers, charges) = history(&ledger).map_err(refusal)?;
     let show = show(case, desk.currency())?;
     let report = SettleReport { ledger: &ledger, scales: &scales, history: (&sellers, &charges), day: day_of(day)? };
@@ -86,7 +83,7 @@ fn settle_of(case: &Case, rows: &[String], day: Option<&str>) -> Answered {
         view.say(format!("Added: {row}"));
     }
     view.blocks.extend(report::settle_view(&report, &show).map_err(refusal)?.blocks);
-    let json = report::settle_json(&report, &show, &destination(case), report::tables_json(&desk, &case.ask)).map_err(refusal)?;
+    let json = report::settle_json(&report, &show, &destination(case), report::tables_json(desk, &case.ask)).map_err(refusal)?;
     Ok(Answer { view, json })
 }
 

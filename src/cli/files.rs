@@ -152,7 +152,7 @@ fn is_csv(name: &str) -> bool {
 
 fn add(place: &Path, shown: &str, name: &str, found: &mut Vec<File>, problems: &mut Problems) {
     if let Some(bytes) = read_file(place, shown, problems) {
-        found.push(File { path: shown.to_owned(), name: name.to_owned(), bytes, users: true });
+        found.push(File { path: shown.to_owned(), name: name.to_owned(), bytes: bytes.into(), users: true });
     }
 }
 

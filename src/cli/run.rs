@@ -40,10 +40,10 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::New { dir, kind, workbook: true }) => super::show::new_workbook(&dir, &kind),
         Some(Command::Check(asked)) => check(&asked),
         Some(Command::Cost(asked)) => answer(&asked, cost_of),
-        Some(Command::Leeway { asked, assurance, days }) => answer(&asked, |case, _| after::leeway_of(case, &assurance, days)),
+        Some(Command::Leeway { asked, assurance, days }) => answer(&asked, |case, desk, _| after::leeway_of(case, desk, &assurance, days)),
         Some(Command::Settle { asked, add, day }) => after::settle(&asked, &add, day.as_deref()),
         Some(Command::Return { asked, part, reason, repair, day }) => {
-            answer(&asked, |case, _| after::return_of(case, &part, &reason, repair.as_deref(), day.as_deref()))
+            answer(&asked, |case, desk, _| after::return_of(case, desk, &part, &reason, repair.as_deref(), day.as_deref()))
         }
         Some(Command::Compare(asked)) => answer(&asked, compare_of),
         Some(Command::Rank(asked)) => answer(&asked, rank_of),
@@ -116,12 +116,15 @@ fn beside(files: &[BookFile], folder: &str) -> PathBuf {
 }
 
 /// Reads, answers, and writes; problems go to standard error.
-pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Asked) -> Answered) -> Exit {
+pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Desk<'_>, &Asked) -> Answered) -> Exit {
     let mut problems = Problems::new();
     let case = read(asked, &mut problems).filter(|_| !problems.refuse());
     let Some(case) = case else { return refused(problems) };
-    warnings_of_law(&case, &mut problems);
-    match question(&case, asked) {
+    let answered = Desk::open(&case.tables, &case.ask).and_then(|desk| {
+        desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
+        question(&case, &desk, asked)
+    });
+    match answered {
         Ok(answer) => {
             tell(problems);
             write(&answer, asked.format)
@@ -184,16 +187,15 @@ pub(super) fn show(case: &Case, own: Currency) -> Result<Show, Problems> {
     }
 }
 
-fn cost_of(case: &Case, asked: &Asked) -> Answered {
-    let desk = Desk::open(&case.tables, &case.ask)?;
-    let landed = cost_at(&case.book, &desk)?;
+fn cost_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
+    let landed = cost_at(&case.book, desk)?;
     let show = show(case, landed.currency)?;
     let (mut view, mut json) = (View::default(), serde_json::Value::Null);
     if asked.format == Format::Json {
-        let tables = report::tables_json(&desk, &case.ask);
+        let tables = report::tables_json(desk, &case.ask);
         json = report::cost_json(&landed, &case.ask, &show, tables, asked.trail).map_err(refusal)?;
     } else {
-        view = report::cost_view(&landed, &case.ask, &desk, &show, asked.trail).map_err(refusal)?;
+        view = report::cost_view(&landed, &case.ask, desk, &show, asked.trail).map_err(refusal)?;
     }
     Ok(Answer { view, json })
 }
@@ -400,23 +402,21 @@ fn help(topic: Option<&str>) -> Exit {
     }
 }
 
-fn compare_of(case: &Case, asked: &Asked) -> Answered {
-    let desk = Desk::open(&case.tables, &case.ask)?;
+fn compare_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
     let comparison = compare(&case.book, &case.tables, &case.ask)?;
     let show = show(case, desk.currency())?;
-    let tables = report::tables_json(&desk, &case.ask);
+    let tables = report::tables_json(desk, &case.ask);
     let view = report::compare_view(&comparison, &show, asked.trail).map_err(refusal)?;
     Ok(Answer { view, json: report::compare_json(&comparison, &case.ask, &show, &tables).map_err(refusal)? })
 }
 
-fn rank_of(case: &Case, _: &Asked) -> Answered {
-    let desk = Desk::open(&case.tables, &case.ask)?;
+fn rank_of(case: &Case, desk: &Desk<'_>, _: &Asked) -> Answered {
     let ranking = rank(&case.book, &case.tables, &case.ask)?;
     let show = show(case, desk.currency())?;
-    let tables = report::tables_json(&desk, &case.ask);
+    let tables = report::tables_json(desk, &case.ask);
     let mut view = report::rank_view(&ranking, &case.ask, &show).map_err(refusal)?;
     let mut json = report::rank_json(&ranking, &case.ask, &show, &tables).map_err(refusal)?;
-    let losses = after::losses(case, &desk, &ranking);
-    report::beside_rank(&losses, &desk, &show, &mut view, &mut json);
+    let losses = after::losses(case, desk, &ranking);
+    report::beside_rank(&losses, desk, &show, &mut view, &mut json);
     Ok(Answer { view, json })
 }

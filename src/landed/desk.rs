@@ -189,7 +189,7 @@ impl<'a> Desk<'a> {
             return Ok(CustomsRate { quote, stands_in: false });
         }
         let stands_in = from != self.currency() && self.destination.exchange != CustomsExchange::Market;
-        Ok(CustomsRate { quote: self.market_rate(from, arrival.min(self.ask.date))?, stands_in })
+        Ok(CustomsRate { quote: self.market_rate(from, arrival)?, stands_in })
     }
 
     /// The Union's customs rate of a month: what the European Central Bank published on the second-last Wednesday of the

@@ -1,5 +1,7 @@
 //! Which rows of a book travel together, when, and how: the consignments that customs looks at.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::desk::Desk;
 use crate::book::{Book, Channel, Freight, HandlingFee, Included, Insurance, Part, Seller, Sender, Standing};
 use crate::text::{Diagnostic, Place, Problems, words};
@@ -71,29 +73,29 @@ impl Consignment<'_> {
 /// The consignments of some rows of a book, by id. Rows that need no reckoning (paid and in hand, given, open,
 /// bundled) are left out.
 pub fn group<'a>(book: &'a Book, rows: &[&'a Part], desk: &Desk<'_>, problems: &mut Problems) -> Vec<Consignment<'a>> {
-    let mut found: Vec<Consignment<'a>> = Vec::new();
-    let mut mixed: Vec<String> = Vec::new();
+    let mut found: BTreeMap<String, Consignment<'a>> = BTreeMap::new();
+    let mut mixed: BTreeSet<String> = BTreeSet::new();
     for row in rows.iter().copied().filter(|row| is_reckoned(row)) {
         let Some(consignment) = open(book, row, desk) else { continue };
-        match found.iter_mut().find(|c| c.id == consignment.id) {
-            None => found.push(consignment),
+        match found.get_mut(&consignment.id) {
+            None => {
+                found.insert(consignment.id.clone(), consignment);
+            }
             Some(other) => match apart(other, &consignment, row) {
                 None => other.rows.push(row),
-                Some(problem) if !mixed.contains(&other.id) => {
-                    mixed.push(other.id.clone());
-                    problems.push(problem);
-                }
+                Some(problem) if mixed.insert(other.id.clone()) => problems.push(problem),
                 Some(_) => {}
             },
         }
     }
-    for consignment in &mut found {
+    let bundled: Vec<&'a Part> = book.build().filter(|part| part.comes_with.is_some()).collect();
+    for consignment in found.values_mut() {
         consignment.rows.sort_by(|a, b| a.name.cmp(&b.name));
-        let held = |part: &&'a Part| consignment.rows.iter().any(|row| part.comes_with.as_deref() == Some(row.name.as_str()));
-        consignment.bundled = book.build().filter(held).collect();
+        let boxes: BTreeSet<&str> = consignment.rows.iter().map(|row| row.name.as_str()).collect();
+        let held = |part: &&'a Part| part.comes_with.as_deref().is_some_and(|name| boxes.contains(name));
+        consignment.bundled = bundled.iter().copied().filter(held).collect();
     }
-    found.sort_by(|a, b| a.id.cmp(&b.id));
-    found
+    found.into_values().collect()
 }
 
 /// Why a row cannot travel with the rows of a parcel of the same name.

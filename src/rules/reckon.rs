@@ -141,11 +141,13 @@ fn add_up(step: &ChargeStep, parcel: &Parcel, bearing: &[Bearing], minor: u32, d
         groups.entry(group_key(step.level, parcel, line.at)).or_default().push(line);
     }
     done.items = if step.level == Level::Consignment { distinct(parcel, bearing) } else { groups.len() };
+    let slots: BTreeMap<usize, usize> = bearing.iter().enumerate().map(|(slot, b)| (b.at, slot)).collect();
     let mut weights = vec![Dec::ZERO; bearing.len()];
     for lines in groups.values() {
         group(step, parcel, lines, minor, done, |at, weight| {
-            let slot = bearing.iter().position(|b| b.at == at).unwrap_or(0);
-            weights[slot] = weight;
+            if let Some(slot) = slots.get(&at) {
+                weights[*slot] = weight;
+            }
         })?;
     }
     let rated = Dec::total(done.parts.iter().map(|p| p.amount))?;
@@ -242,18 +244,22 @@ fn reshare(
 /// Each item bears its own flat amount, which its lines share by value.
 fn item_weights(step: &ChargeStep, parcel: &Parcel, bearing: &[Bearing], weights: &[Dec]) -> Result<Vec<Dec>, Overflow> {
     let mut out = weights.to_vec();
-    let key = |b: &Bearing| group_key(step.level, parcel, b.at);
     let value = |b: &Bearing| parcel.lines.get(b.at).map_or(Dec::ZERO, |l| l.goods);
-    for (at, one) in bearing.iter().enumerate() {
-        let mates: Vec<&Bearing> = bearing.iter().filter(|b| key(b) == key(one)).collect();
-        let whole = Dec::total(mates.iter().map(|b| value(b)))?;
-        let flat = step.flat.unwrap_or(Dec::ZERO);
-        let own = if whole.is_zero() {
-            flat.over(Dec::from(i64::try_from(mates.len()).unwrap_or(1)))?
-        } else {
-            flat.times(value(one))?.over(whole)?
-        };
-        out[at] = out[at].plus(own)?;
+    let flat = step.flat.unwrap_or(Dec::ZERO);
+    let mut items: BTreeMap<(String, String), Vec<usize>> = BTreeMap::new();
+    for (slot, one) in bearing.iter().enumerate() {
+        items.entry(group_key(step.level, parcel, one.at)).or_default().push(slot);
+    }
+    for mates in items.values() {
+        let whole = Dec::total(mates.iter().map(|slot| value(&bearing[*slot])))?;
+        for slot in mates {
+            let own = if whole.is_zero() {
+                flat.over(Dec::from(i64::try_from(mates.len()).unwrap_or(1)))?
+            } else {
+                flat.times(value(&bearing[*slot]))?.over(whole)?
+            };
+            out[*slot] = out[*slot].plus(own)?;
+        }
     }
     Ok(out)
 }

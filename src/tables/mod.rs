@@ -19,6 +19,8 @@ mod sum;
 mod tariff;
 mod when;
 
+use std::borrow::Cow;
+
 use include_dir::{Dir, include_dir};
 
 pub use charge::{Charge, Group, KINDS, Kind, Level, Per};
@@ -74,10 +76,10 @@ pub fn built_in() -> Vec<File> {
     found
 }
 
-fn collect(dir: &Dir<'_>, found: &mut Vec<File>) {
+fn collect(dir: &'static Dir<'static>, found: &mut Vec<File>) {
     for file in dir.files().filter(|f| f.path().extension().is_some_and(|e| e == "csv")) {
         let name = file.path().to_string_lossy().replace('\\', "/");
-        found.push(File { path: format!("rates/{name}"), name, bytes: file.contents().to_vec(), users: false });
+        found.push(File { path: format!("rates/{name}"), name, bytes: Cow::Borrowed(file.contents()), users: false });
     }
     dir.dirs().for_each(|dir| collect(dir, found));
 }

@@ -3,6 +3,7 @@
 //! A cold start needs two or three currencies of twenty, and eight thousand rates take longer to read than a book.
 //! The built-in file is in a plain form that a test holds it to: six columns, sorted by pair and day, no quotation marks.
 
+use std::borrow::Cow;
 use std::ops::Range;
 use std::sync::{Arc, OnceLock};
 
@@ -36,7 +37,7 @@ pub(super) struct Series {
 /// Lines of a file that hold one pair.
 #[derive(Debug, Clone)]
 struct Laid {
-    text: Arc<str>,
+    text: &'static str,
     lines: Range<usize>,
     first: usize,
     path: Arc<str>,
@@ -81,7 +82,11 @@ impl Laid {
 /// Cuts a built-in file in the plain form into its pairs; none where it is not in that form.
 pub(super) fn cut(file: &File) -> Option<Vec<(Pair, Series)>> {
     const HEADER: &str = "use,base,quote,rate,valid_from,valid_to";
-    let text: Arc<str> = Arc::from(std::str::from_utf8(&file.bytes).ok().filter(|text| !file.users && !text.contains(['"', '\r']))?);
+    let Cow::Borrowed(bytes) = file.bytes else { return None };
+    if file.users || bytes.contains(&b'"') || bytes.contains(&b'\r') {
+        return None;
+    }
+    let text = std::str::from_utf8(bytes).ok()?;
     let header = text.find(HEADER).filter(|at| text.get(at + HEADER.len()..).is_some_and(|rest| rest.starts_with('\n')))?;
     let notes = text.get(..header)?;
     let source = notes.lines().find_map(|line| line.strip_prefix("# source = "))?;
@@ -99,7 +104,7 @@ pub(super) fn cut(file: &File) -> Option<Vec<(Pair, Series)>> {
             end += text.get(end..)?.find('\n').map_or(text.len() - end, |n| n + 1);
             count += 1;
         }
-        let laid = Laid { text: text.clone(), lines: at..end, first: line, path: path.clone(), source: source.clone() };
+        let laid = Laid { text, lines: at..end, first: line, path: path.clone(), source: source.clone() };
         found.push((pair, Series { rates: OnceLock::new(), laid: Some(laid) }));
         at = end;
         line += count;

@@ -1,6 +1,7 @@
 //! What every row of `rates/` carries: the days it is in force, its source, when it was last read and how sure it is;
 //! and how a user's row takes the place of a built-in one.
 
+use std::borrow::Cow;
 use std::fmt;
 use std::sync::Arc;
 
@@ -158,7 +159,7 @@ pub struct File {
     /// Path below the folder of tables: `gb/charges.csv`.
     pub name: String,
     /// Its bytes.
-    pub bytes: Vec<u8>,
+    pub bytes: Cow<'static, [u8]>,
     /// Whether it is the user's.
     pub users: bool,
 }

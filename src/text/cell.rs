@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use super::diagnostic::{Diagnostic, Place, Problems};
-use super::sheet::{Record, Sheet};
+use super::sheet::Sheet;
+use super::split::Record;
 use super::words::quoted;
 use crate::units::number::Style;
 
@@ -18,7 +19,7 @@ impl<'a> Row<'a> {
     /// The cell in the named column; empty when the file has no such column.
     pub fn cell(&self, column: &'static str) -> Cell<'a> {
         let index = self.sheet.index_of(column);
-        let text = index.and_then(|i| self.record.fields.get(i)).unwrap_or("").trim();
+        let text = index.and_then(|i| self.sheet.fields.get(self.record, i)).unwrap_or("").trim();
         Cell { row: *self, column, index, text }
     }
 
@@ -41,8 +42,8 @@ impl<'a> Row<'a> {
 
     /// Columns the table does not declare, as they stand: name and text.
     pub fn others(&self) -> impl Iterator<Item = (&'a str, &'a str)> {
-        let fields = &self.record.fields;
-        self.sheet.headers().enumerate().map(move |(i, name)| (name, fields.get(i).unwrap_or("")))
+        let Row { sheet, record } = *self;
+        sheet.headers().enumerate().map(move |(i, name)| (name, sheet.fields.get(record, i).unwrap_or("")))
     }
 }
 

@@ -8,6 +8,7 @@ mod diagnostic;
 mod render;
 mod sheet;
 mod source;
+mod split;
 pub mod words;
 
 pub use cell::{Cell, Row, Spot};

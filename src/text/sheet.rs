@@ -1,7 +1,7 @@
 //! A table as rows of cells: CSV as people save it, checked by the names in its header.
 //!
-//! The `csv` crate splits the records; lines and spans are found here from byte offsets, because that crate's own line
-//! numbers are off after notes, blank lines and CRLF. Notes of the form `# name = value` above the header give a value
+//! Lines and spans are found from byte offsets, because the splitter's own line numbers are off after notes, blank lines
+//! and CRLF. Notes of the form `# name = value` above the header give a value
 //! to every row that leaves the column empty.
 
 use std::collections::BTreeMap;
@@ -11,6 +11,7 @@ use std::sync::Arc;
 use super::cell::Row;
 use super::diagnostic::{Diagnostic, Place, Problems};
 use super::source::{decode, line_ends};
+use super::split::{Fields, Record, split};
 use super::words::{count, nearest, quoted};
 use crate::units::number::Style;
 
@@ -45,18 +46,10 @@ pub struct Sheet {
     text: String,
     delimiter: u8,
     header: Vec<String>,
+    pub(super) fields: Fields,
     records: Vec<Record>,
     notes: BTreeMap<String, String>,
     pub(super) style: Style,
-}
-
-/// One record and the line it starts on.
-#[derive(Debug)]
-pub(super) struct Record {
-    pub(super) line: usize,
-    start: usize,
-    end: usize,
-    pub(super) fields: csv::StringRecord,
 }
 
 impl Sheet {
@@ -74,13 +67,13 @@ impl Sheet {
         let delimiter = delimiter_of(&text);
         let style = if delimiter == b',' { Style::Point } else { Style::CommaToo };
         let notes = notes_of(&text);
-        Sheet { path: Arc::from(path), text, delimiter, header: Vec::new(), records: Vec::new(), notes, style }
+        Sheet { path: Arc::from(path), text, delimiter, header: Vec::new(), fields: Fields::default(), records: Vec::new(), notes, style }
     }
 
     /// Reads a file's text.
     pub fn from_text(path: &str, text: String, columns: &Columns, problems: &mut Problems) -> Sheet {
         let mut sheet = Sheet::bare(path, text);
-        sheet.split();
+        (sheet.records, sheet.fields) = split(&sheet.text, sheet.delimiter);
         sheet.take_header(columns, problems);
         sheet.check_rows(problems);
         sheet
@@ -128,30 +121,6 @@ impl Sheet {
         self.header.iter().position(|name| name == column)
     }
 
-    /// Splits the text into records with their lines.
-    fn split(&mut self) {
-        let mut reader = csv::ReaderBuilder::new()
-            .has_headers(false)
-            .flexible(true)
-            .delimiter(self.delimiter)
-            .comment(Some(b'#'))
-            .from_reader(self.text.as_bytes());
-        let mut fields = csv::StringRecord::new();
-        let (mut line, mut counted) = (1, 0);
-        let mut found = Vec::new();
-        while reader.read_record(&mut fields).unwrap_or(false) {
-            let at = fields.position().and_then(|p| usize::try_from(p.byte()).ok()).unwrap_or(counted);
-            let start = skip_notes(&self.text, at);
-            line += line_ends(&self.text.as_bytes()[counted..start]);
-            counted = start;
-            let end = usize::try_from(reader.position().byte()).unwrap_or(start).max(start);
-            if fields.iter().any(|field| !field.trim().is_empty()) {
-                found.push(Record { line, start, end, fields: fields.clone() });
-            }
-        }
-        self.records = found;
-    }
-
     /// Takes the first record as the header and checks its names.
     fn take_header(&mut self, columns: &Columns, problems: &mut Problems) {
         if self.records.is_empty() {
@@ -165,7 +134,7 @@ impl Sheet {
             self.records.clear();
             return;
         }
-        let names: Vec<String> = record.fields.iter().map(|name| name.trim().to_lowercase().replace(' ', "_")).collect();
+        let names: Vec<String> = self.fields.of(&record).map(|name| name.trim().to_lowercase().replace(' ', "_")).collect();
         if !names.iter().any(|name| columns.knows(name) || nearest(name, columns.all()).is_some()) {
             let place = Place::within(self.path.clone(), record.line, self.line_text(&record), 0..self.line_text(&record).len());
             let what = format!("the first line names no column of this table: expected a header with {}", columns.needed.join(", "));
@@ -194,7 +163,7 @@ impl Sheet {
 
     /// A column without a name is said when something stands in it.
     fn unnamed(&self, header: &Record, names: &[String], problems: &mut Problems) {
-        let full = |index: usize| self.records.iter().find(|r| r.fields.get(index).is_some_and(|field| !field.trim().is_empty()));
+        let full = |index: usize| self.records.iter().find(|r| self.fields.get(r, index).is_some_and(|field| !field.trim().is_empty()));
         for index in (0..names.len()).filter(|index| names[*index].is_empty()) {
             let Some(row) = full(index) else { continue };
             let line = self.line_text(header);
@@ -223,15 +192,16 @@ impl Sheet {
             return;
         }
         let records = std::mem::take(&mut self.records);
-        let (good, bad): (Vec<Record>, Vec<Record>) = records.into_iter().partition(|record| self.refusal(record).is_none());
-        for record in &bad {
-            if let Some(problem) = self.refusal(record) {
-                problems.push(problem);
+        let mut good = Vec::with_capacity(records.len());
+        for record in records {
+            match self.refusal(&record) {
+                Some(problem) => problems.push(problem),
+                None => good.push(record),
             }
         }
-        for record in good.iter().filter(|record| record.fields.len() < self.header.len()) {
-            let missing = self.header[record.fields.len()..].join(", ");
-            let what = format!("the row has {}, the header {}", count(record.fields.len(), "field", "fields"), self.header.len());
+        for record in good.iter().filter(|record| record.len() < self.header.len()) {
+            let missing = self.header[record.len()..].join(", ");
+            let what = format!("the row has {}, the header {}", count(record.len(), "field", "fields"), self.header.len());
             problems.push(Diagnostic::warning(what).at(Row { sheet: self, record }.place()).note(format!("taken as empty: {missing}")));
         }
         self.records = good;
@@ -243,19 +213,20 @@ impl Sheet {
             return Some(stray);
         }
         let place = || Row { sheet: self, record }.place();
-        if record.fields.iter().any(|field| field.len() > LONGEST_FIELD) {
+        if self.fields.of(record).any(|field| field.len() > LONGEST_FIELD) {
             return Some(Diagnostic::error("a field is longer than 1 MiB").at(place()).help("is a quotation mark or a line end missing?"));
         }
-        let extra = record.fields.iter().skip(self.header.len()).any(|field| !field.trim().is_empty());
+        let extra = self.fields.of(record).skip(self.header.len()).any(|field| !field.trim().is_empty());
         extra.then(|| {
-            let what = format!("the row has {}, the header {}", count(record.fields.len(), "field", "fields"), self.header.len());
+            let what = format!("the row has {}, the header {}", count(record.len(), "field", "fields"), self.header.len());
             Diagnostic::error(what).at(place()).help("put a text that holds the separator in quotation marks")
         })
     }
 
     /// The first quotation mark in a record that does not do what its writer meant.
     fn stray(&self, record: &Record) -> Option<Diagnostic> {
-        let (at, what) = stray_mark(&self.text[record.start..record.end], self.delimiter)?;
+        let written = &self.text[record.start..record.end];
+        let (at, what) = if written.contains('"') { stray_mark(written, self.delimiter)? } else { return None };
         let at = record.start + at;
         let line = record.line + line_ends(&self.text.as_bytes()[record.start..at]);
         let start = self.text[..at].rfind(['\n', '\r']).map_or(0, |n| n + 1);
@@ -288,19 +259,6 @@ fn trimmed(line: &str, span: Range<usize>) -> Range<usize> {
     let quote = usize::from(kept.starts_with('"'));
     let start = span.start + left + quote;
     start..start + inner.len()
-}
-
-/// Moves past blank lines and notes to where the record itself starts.
-fn skip_notes(text: &str, mut at: usize) -> usize {
-    loop {
-        let rest = &text[at..];
-        let step = rest.len() - rest.trim_start_matches(['\n', '\r']).len();
-        at += step;
-        if !text[at..].starts_with('#') {
-            return at;
-        }
-        at += text[at..].find(['\n', '\r']).unwrap_or(text.len() - at);
-    }
 }
 
 /// Lone carriage returns as line feeds, byte for byte: the `csv` crate ends a note at a line feed only.

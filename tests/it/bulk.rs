@@ -82,7 +82,8 @@ fn offers(count: usize, seed: u64) -> Vec<Offer> {
 }
 
 fn tables() -> Tables {
-    let own = File { path: "own/freight.csv".to_owned(), name: "freight.csv".to_owned(), bytes: FREIGHT.as_bytes().to_vec(), users: true };
+    let own =
+        File { path: "own/freight.csv".to_owned(), name: "freight.csv".to_owned(), bytes: FREIGHT.as_bytes().to_vec().into(), users: true };
     let mut problems = Problems::new();
     let tables = Tables::load(vec![own], &mut problems);
     assert!(!problems.refuse(), "{}", draw(&problems, false));

@@ -80,7 +80,7 @@ impl Case {
         let bytes = format!("# valid_from = 2000-01-01\n# source = a test\n{}\n", lines.join("\n")).into_bytes();
         self.files.retain(|file| file.name != name || file.users != users);
         let path = if users { format!("own/{name}") } else { format!("rates/{name}") };
-        self.files.push(File { path, name: name.to_owned(), bytes, users });
+        self.files.push(File { path, name: name.to_owned(), bytes: bytes.into(), users });
         self
     }
 
@@ -202,10 +202,10 @@ impl Case {
         let mut gone = 0;
         let ends = [format!("/{table}.csv"), format!("{table}.csv")];
         for file in case.files.iter_mut().filter(|file| file.name.ends_with(&ends[0]) || file.name == ends[1]) {
-            let text = String::from_utf8(file.bytes.clone()).unwrap();
+            let text = String::from_utf8(file.bytes.to_vec()).unwrap();
             let kept: Vec<&str> = text.lines().filter(|line| !line.starts_with(row)).collect();
             gone += text.lines().count() - kept.len();
-            file.bytes = (kept.join("\n") + "\n").into_bytes();
+            file.bytes = (kept.join("\n") + "\n").into_bytes().into();
         }
         assert!(gone > 0, "there is no row `{row}` in {table}");
         case

@@ -390,7 +390,7 @@ fn without(files: &[File], path: &str, line: usize) -> Tables {
         let text = std::str::from_utf8(&file.bytes).unwrap();
         let keep = |(at, row)| if at + 1 == line { "# gone" } else { row };
         let bytes = text.lines().enumerate().map(keep).collect::<Vec<&str>>().join("\n").into_bytes();
-        File { bytes, ..file.clone() }
+        File { bytes: bytes.into(), ..file.clone() }
     };
     let files = files.iter().map(|file| if file.path == path { cut(file) } else { file.clone() }).collect();
     Tables::of(files, &mut Problems::new())
@@ -451,7 +451,7 @@ fn files_of_gb() -> Vec<File> {
     files.push(File {
         path: "destinations.csv".to_owned(),
         name: "destinations.csv".to_owned(),
-        bytes: UNION.as_bytes().to_vec(),
+        bytes: UNION.as_bytes().to_vec().into(),
         users: true,
     });
     files

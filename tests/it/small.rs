@@ -88,7 +88,7 @@ pub(crate) fn tables_with(more: &[(&str, &str)]) -> Tables {
     let file = |(name, text): &(&str, &str)| File {
         path: format!("rates/{name}"),
         name: (*name).to_owned(),
-        bytes: text.as_bytes().to_vec(),
+        bytes: text.as_bytes().to_vec().into(),
         users: false,
     };
     let own = TABLES.iter().filter(|(name, _)| !more.iter().any(|(other, _)| other == name));

@@ -7,7 +7,7 @@ use landwaiter::units::{Country, Date};
 use crate::common::Case;
 
 fn file(name: &str, text: &str) -> File {
-    File { path: format!("own/{name}"), name: name.to_owned(), bytes: text.as_bytes().to_vec(), users: true }
+    File { path: format!("own/{name}"), name: name.to_owned(), bytes: text.as_bytes().to_vec().into(), users: true }
 }
 
 /// Everything that is said of a user's folder: `own/aq/charges.csv:4 error …`.

@@ -47,7 +47,7 @@ fn tables(own: &[(&str, &str)]) -> Tables {
     let file = |(name, text): &(&str, &str)| File {
         path: format!("own/{name}"),
         name: (*name).to_owned(),
-        bytes: text.as_bytes().to_vec(),
+        bytes: text.as_bytes().to_vec().into(),
         users: true,
     };
     let mut problems = Problems::new();

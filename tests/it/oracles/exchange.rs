@@ -15,7 +15,8 @@ fn tables() -> Tables {
         let quoted = row.iter().filter(|(name, rate)| Currency::parse(name).is_some() && *rate != "N/A");
         quoted.for_each(|(name, rate)| out.push_str(&format!("market,EUR,{name},{rate},{}\n", row["date"])));
     }
-    let file = File { path: "rates/exchange.csv".to_owned(), name: "exchange.csv".to_owned(), bytes: out.into_bytes(), users: false };
+    let file =
+        File { path: "rates/exchange.csv".to_owned(), name: "exchange.csv".to_owned(), bytes: out.into_bytes().into(), users: false };
     let mut problems = Problems::new();
     let tables = Tables::of(vec![file], &mut problems);
     assert!(problems.is_empty(), "{}", draw(&problems, false));

@@ -24,8 +24,12 @@ box,10000,44.00,USD,7.50,8,120,2020-01-01
 pub(super) fn tables() -> &'static Tables {
     static TABLES: OnceLock<Tables> = OnceLock::new();
     TABLES.get_or_init(|| {
-        let own =
-            File { path: "own/freight.csv".to_owned(), name: "freight.csv".to_owned(), bytes: SCHEDULES.as_bytes().to_vec(), users: true };
+        let own = File {
+            path: "own/freight.csv".to_owned(),
+            name: "freight.csv".to_owned(),
+            bytes: SCHEDULES.as_bytes().to_vec().into(),
+            users: true,
+        };
         let mut problems = Problems::new();
         let tables = Tables::load(vec![own], &mut problems);
         assert!(!problems.refuse(), "{}", draw(&problems, false));

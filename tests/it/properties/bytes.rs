@@ -163,18 +163,18 @@ fn few_tables() -> &'static [File] {
     FILES.get_or_init(|| {
         let mut files = built_in();
         for file in files.iter_mut().filter(|file| file.name == "exchange.csv") {
-            let text = String::from_utf8(file.bytes.clone()).unwrap();
+            let text = String::from_utf8(file.bytes.to_vec()).unwrap();
             let kept = |line: &&str| line.starts_with("use,") || (line.starts_with("market,EUR,") && line.contains(",2025-01-"));
             let mut lines: Vec<&str> = text.lines().filter(kept).collect();
             lines.push("customs,GBP,USD,1.2512,2025-01-01,2025-01-31");
-            file.bytes = lines.join("\n").into_bytes();
+            file.bytes = lines.join("\n").into_bytes().into();
         }
         let schedule =
             "schedule,up_to_g,price,currency,pro_rata,extra_per_kg,volumetric_divisor,valid_from\nbox,2000,20,USD,yes,5,5000,2020-01-01\n";
         files.push(File {
             path: "rates/freight.csv".to_owned(),
             name: "freight.csv".to_owned(),
-            bytes: schedule.as_bytes().to_vec(),
+            bytes: schedule.as_bytes().to_vec().into(),
             users: false,
         });
         files.retain(|file| !file.name.contains('/') || file.name.starts_with("gb/"));
@@ -241,9 +241,9 @@ proptest! {
         let at = at.index(files.len());
         if users {
             let name = files[at].name.clone();
-            files.push(File { path: format!("own/{name}"), name, bytes: noise, users });
+            files.push(File { path: format!("own/{name}"), name, bytes: noise.into(), users });
         } else {
-            files[at].bytes = noise;
+            files[at].bytes = noise.into();
         }
         by_tables(files);
     }
@@ -279,7 +279,7 @@ proptest! {
         let picked: Vec<usize> = (0..files.len()).filter(|at| files[*at].name.starts_with("gb/") == law).collect();
         for (at, spoil) in &spoils {
             let at = picked[at.index(picked.len())];
-            files[at].bytes = spoil.on(&files[at].bytes);
+            files[at].bytes = spoil.on(&files[at].bytes).into();
         }
         by_tables(files);
     }
