@@ -68,10 +68,33 @@ for (const file of pages) {
         .map((t) => Number(t.getAttribute('font-size')) * t.ownerSVGElement.getBoundingClientRect().width / t.ownerSVGElement.viewBox.baseVal.width)
         .filter((size) => size < 11).length);
       if (small) faults.push(`${name}: ${small} letterings in pictures are set smaller than 11 pixels`);
+      if (/hostile/.test(name)) {
+        const words = await page.evaluate(() => document.body.textContent);
+        ['<script>console.log(1)</script>', '=cmd()|1!A1', '<b>Taolin</b>'].filter((one) => !words.includes(one))
+          .forEach((one) => faults.push(`${name}: ${one} is not there as text`));
+      }
+      if (/large/.test(name)) {
+        const rows = await page.evaluate(() => [...document.querySelectorAll('td')].filter((cell) => /^Part \d+ of a long list$/.test(cell.textContent.trim())
+          && cell.getBoundingClientRect().width > 60).length);
+        if (rows < 500) faults.push(`${name}: ${rows} of 500 parts stand in a table, wide enough to be read`);
+      }
       looked += 1;
       await page.close();
     }
   }
+}
+// Printed, the verdict and the pictures take two pages of A4; tables begin on the next.
+const leaves = [];
+for (const file of pages) {
+  const page = await browser.newPage();
+  await page.goto(pathToFileURL(resolve(file)).href, { waitUntil: 'load' });
+  if (process.env.SHOTS) await page.pdf({ path: `${process.env.SHOTS}/${basename(file, '.html')}.pdf`, preferCSSPageSize: true });
+  await page.addStyleTag({ content: 'main > *:not(.verdict):not(.pictures) { display: none !important }' });
+  const print = (await page.pdf({ preferCSSPageSize: true })).toString('latin1');
+  const count = (print.match(/\/Type\s*\/Page\b/g) || []).length;
+  if (count < 1 || count > 2) faults.push(`${basename(file)}: the verdict and the pictures take ${count} pages of paper`);
+  leaves.push(count);
+  await page.close();
 }
 await browser.close();
 rmSync(profile, { recursive: true, force: true });
@@ -79,4 +102,4 @@ if (faults.length) {
   console.error(faults.join('\n'));
   process.exit(1);
 }
-console.log(`${pages.length} pages, looked at ${looked} times: no message, no request, no scroll sideways, nothing faint, nothing serious`);
+console.log(`${pages.length} pages, looked at ${looked} times: no message, no request, no scroll sideways, nothing faint, nothing serious; printed on ${leaves.join(', ')} leaves before the tables`);

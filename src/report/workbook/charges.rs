@@ -263,7 +263,7 @@ fn exact_row(
 
 /// Lines that are reckoned together: of one item and one rate. Returned is the row of their numbers, and the lines that
 /// stand for each group.
-fn groups(page: &mut Page<'_>, charge: &ChargeOutline) -> Result<(u32, Vec<u16>), Overflow> {
+fn groups(page: &mut Page<'_>, charge: &ChargeOutline) -> (u32, Vec<u16>) {
     let mut known: Vec<(u32, &Bears)> = Vec::new();
     let mut first: Vec<u16> = Vec::new();
     let mut numbers = Vec::new();
@@ -282,7 +282,7 @@ fn groups(page: &mut Page<'_>, charge: &ChargeOutline) -> Result<(u32, Vec<u16>)
         page.sheets.number(at, number, Look::Step);
     }
     page.row += 1;
-    Ok((row, first))
+    (row, first)
 }
 
 fn rounded(x: F, round: Option<Rounding>) -> F {
@@ -302,7 +302,7 @@ fn shared(
     digits: u32,
     round: Option<Rounding>,
 ) -> Result<(u32, At), Overflow> {
-    let (keys, first) = groups(page, charge)?;
+    let (keys, first) = groups(page, charge);
     let amount = |p: &Page<'_>, line: u16| rounded(F::Group(p.all(keys), p.all(exact), p.of(keys, line)), round);
     let shares = match round {
         None => exact,

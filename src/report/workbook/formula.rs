@@ -128,7 +128,7 @@ impl F {
                 let pairs = keys.cells().zip(numbers.cells());
                 Dec::total(pairs.filter(|(k, _)| cells.number(*k) == key).map(|(_, n)| cells.number(n)))
             }
-            F::Rank(keys, rests, own) => rank(*keys, *rests, *own, cells),
+            F::Rank(keys, rests, own) => Ok(rank(*keys, *rests, *own, cells)),
         }
     }
 
@@ -180,7 +180,7 @@ fn texts(all: &[F], on: usize, cells: &dyn Cells) -> String {
 }
 
 /// The key of a cell stands in its column, in the row of keys.
-fn rank(keys: Option<Block>, rests: Block, own: At, cells: &dyn Cells) -> Result<Dec, Overflow> {
+fn rank(keys: Option<Block>, rests: Block, own: At, cells: &dyn Cells) -> Dec {
     let key = |at: At| keys.map(|keys| cells.number(At { row: keys.from.row, col: at.col, ..keys.from }));
     let (mine, rest) = (key(own), cells.number(own));
     let before = |at: At| (at.col, at.row) < (own.col, own.row);
@@ -188,7 +188,7 @@ fn rank(keys: Option<Block>, rests: Block, own: At, cells: &dyn Cells) -> Result
         let other = cells.number(*at);
         other > rest || (other == rest && before(*at))
     });
-    Ok(Dec::from(u32::try_from(ahead.count()).unwrap_or(u32::MAX)))
+    Dec::from(u32::try_from(ahead.count()).unwrap_or(u32::MAX))
 }
 
 fn rank_text(keys: Option<Block>, rests: Block, own: At, on: usize, cells: &dyn Cells) -> String {
