@@ -83,6 +83,23 @@ pub struct Claim {
 /// The tables of a book, in the order they are read.
 pub const TABLES: [&str; 9] = ["settings", "sellers", "parcels", "parts", "discounts", "bikes", "unknowns", "receipts", "weighings"];
 
+/// The columns a table of a book may have, beside `note`; none for a name that is no table.
+pub fn columns(table: &str) -> Vec<&'static str> {
+    let found = match table {
+        "settings" => settings::COLUMNS,
+        "sellers" => seller::COLUMNS,
+        "parcels" => parcel::COLUMNS,
+        "parts" => part::COLUMNS,
+        "discounts" => discount::COLUMNS,
+        "bikes" => bike::COLUMNS,
+        "unknowns" => unknown::COLUMNS,
+        "receipts" => receipt::COLUMNS,
+        "weighings" => weighing::COLUMNS,
+        _ => return Vec::new(),
+    };
+    [found.needed, found.optional].concat()
+}
+
 impl Book {
     /// Reads the files of a book, finding every problem at once; what could be read is returned.
     pub fn read(files: &[BookFile], problems: &mut Problems) -> Book {

@@ -176,7 +176,12 @@ fn read_file(place: &Path, shown: &str, problems: &mut Problems) -> Option<Vec<u
 }
 
 fn unreadable(shown: &str, error: &std::io::Error) -> Diagnostic {
-    Diagnostic::error(format!("cannot be read: {error}")).at(Place::line(shown.into(), 1))
+    let why = match error.kind() {
+        std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
+        std::io::ErrorKind::PermissionDenied => "the system does not allow it".to_owned(),
+        _ => error.to_string(),
+    };
+    Diagnostic::error(format!("cannot be read: {why}")).at(Place::line(shown.into(), 1))
 }
 
 /// Makes a folder and writes new files into it; a file that is there already is left alone and refused.

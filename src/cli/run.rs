@@ -258,7 +258,7 @@ fn check(asked: &Asked) -> Exit {
     let problems = problems.sorted();
     if asked.format == Format::Json {
         let exit = if problems.refuse() { Exit::Refused } else { Exit::Done };
-        let json = report::check_json(&problems, landed.as_ref());
+        let json = report::check_json(&problems, landed.as_ref(), &findings);
         return match world::print(&(serde_json::to_string_pretty(&json).unwrap_or_default() + "\n")) {
             Exit::Done => exit,
             other => other,
@@ -269,11 +269,9 @@ fn check(asked: &Asked) -> Exit {
     let errors = problems.len() - warnings;
     tell(problems);
     let (Some(case), Some(landed), false) = (case, landed, refuse) else {
-        world::complain(&format!(
-            "{} and {}: nothing is reckoned until the errors are mended\n",
-            count(errors, "error", "errors"),
-            count(warnings, "warning", "warnings")
-        ));
+        let warned = if warnings == 0 { String::new() } else { format!(" and {}", count(warnings, "warning", "warnings")) };
+        let found = count(errors, "error", "errors");
+        world::complain(&format!("{found}{warned}: nothing is reckoned until the errors are mended\n"));
         return Exit::Refused;
     };
     let view = report::check_view(sentence(&case, &landed, warnings), open_places(&landed, &findings), next_command(&case, &landed));

@@ -275,8 +275,9 @@ fn totals(bills: &[Bill], held: &[Held], rows: &[&Part], desk: &Desk<'_>) -> Res
 
 /// What was really paid to a seller: as told for each row, else as reckoned.
 fn paid_to_seller(bill: &Bill, rows: &[&Part]) -> Result<Dec, Overflow> {
+    let told: Vec<&&Part> = rows.iter().filter(|row| row.paid.is_some()).collect();
     bill.lines.iter().try_fold(Dec::ZERO, |sum, line| {
-        let row = rows.iter().find(|row| row.name == line.part && row.at.place().to_string() == line.row);
+        let row = told.iter().find(|row| row.name == line.part && row.at.place().to_string() == line.row);
         match row.and_then(|row| row.paid) {
             Some(paid) => sum.plus(paid),
             None => sum.plus(line.amounts.to_seller()?),

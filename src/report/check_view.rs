@@ -55,7 +55,7 @@ pub fn check_view(sentence: String, findings: Vec<String>, next: &str) -> View {
 }
 
 /// Every problem of a book as JSON, with what is open and what must be said.
-pub fn check_json(problems: &Problems, landed: Option<&Landed>) -> Value {
+pub fn check_json(problems: &Problems, landed: Option<&Landed>, findings: &Findings) -> Value {
     let problem = |p: &crate::text::Diagnostic| {
         let place = p.place.as_ref();
         serde_json::json!({
@@ -68,9 +68,20 @@ pub fn check_json(problems: &Problems, landed: Option<&Landed>) -> Value {
             "help": p.help,
         })
     };
+    let empty = |e: &Empty| {
+        serde_json::json!({
+            "place": e.place,
+            "need": if e.need == Need::Required { "required" } else { "usual" },
+            "often_forgotten": e.often_forgotten,
+            "low_g": e.usual.as_ref().map(|(low, _)| low.to_string()),
+            "high_g": e.usual.as_ref().map(|(_, high)| high.to_string()),
+        })
+    };
     serde_json::json!({
         "format": "landwaiter.check/1",
         "problems": problems.iter().map(problem).collect::<Vec<_>>(),
+        "empty": findings.empty.iter().map(empty).collect::<Vec<_>>(),
+        "not_asked": findings.unsaid,
         "open": landed.map(|l| l.open.clone()).unwrap_or_default(),
         "cautions": landed.map(|l| super::cost_json::cautions(&l.cautions)).unwrap_or_default(),
     })

@@ -206,3 +206,16 @@ fn a_parcel_paid_otherwise_than_reckoned() {
     assert_eq!(said("140.00"), [both]);
     assert!(said("150.00").is_empty());
 }
+
+/// What `check` finds empty is for programs too, and one error is not "1 error and 0 warnings".
+#[test]
+fn what_is_empty_and_what_is_wrong_are_told_plainly() {
+    let json = in_book("check --format json").go().ends(0).json();
+    let empty = json["empty"].as_array().unwrap();
+    let frame = empty.iter().find(|e| e["place"] == "frame").unwrap();
+    assert_eq!((&frame["need"], frame["low_g"].is_string()), (&"required".into(), true), "{frame}");
+    let ran = landwaiter("check . --to GB").file("parts.csv", "part,place,seller,price,currency,dispatch\nX,saddle,Shop,-1,GBP,TW\n").go();
+    assert!(ran.err.contains("1 error: nothing is reckoned"), "{}", ran.err);
+    let ran = landwaiter("rates import nosuch.csv --rates mine").go();
+    assert!(ran.err.contains("cannot be read: there is no such file"), "{}", ran.err);
+}

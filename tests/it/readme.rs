@@ -3,6 +3,8 @@
 use std::collections::BTreeSet;
 use std::fs;
 
+use landwaiter::book;
+
 use crate::kit;
 
 const PROMPT: &str = "$ ";
@@ -115,7 +117,7 @@ fn every_command_and_option_it_names_is_there() {
 
 #[test]
 fn files_it_points_to_are_there() {
-    for name in ["README.md", "DEVELOPERS.md", "rates/README.md"] {
+    for name in ["README.md", "DEVELOPERS.md", "rates/README.md", "examples/README.md"] {
         let page = fs::read_to_string(kit::home().join(name)).unwrap();
         let folder = kit::home().join(name).parent().unwrap().to_owned();
         let links = page.match_indices("](").map(|(at, _)| page[at + 2..].split(')').next().unwrap().split('#').next().unwrap().to_owned());
@@ -123,6 +125,22 @@ fn files_it_points_to_are_there() {
             assert!(folder.join(&link).exists(), "{name} points to {link}, which is not there");
         }
     }
+}
+
+/// Every column and every setting is described, each under the heading of its table.
+#[test]
+fn the_page_of_tables_names_every_column() {
+    let page = fs::read_to_string(kit::home().join("examples/README.md")).unwrap();
+    let mut seen = 0;
+    for table in book::TABLES {
+        let chapter = page.split("\n## ").find(|chapter| chapter.lines().next().unwrap().contains(&format!("`{table}.csv`"))).unwrap();
+        let settings = if table == "settings" { book::SETTINGS.as_slice() } else { &[] };
+        for name in book::columns(table).iter().chain(settings) {
+            assert!(chapter.contains(&format!("`{name}`")), "examples/README.md does not say what `{name}` of {table}.csv is");
+            seen += 1;
+        }
+    }
+    assert!(seen > 90, "{seen}");
 }
 
 /// The source files below a folder.
