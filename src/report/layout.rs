@@ -257,8 +257,9 @@ fn is_changed(text: &str) -> bool {
         return false;
     }
     let lower = text.to_ascii_lowercase();
-    let month =
-        |word: &str| word.is_empty() || word == "e" || (word.len() >= 3 && MONTHS.iter().any(|m| word.starts_with(m)) && word.len() <= 9);
+    let figure = lower.starts_with(|c: char| c.is_ascii_digit());
+    let named = |word: &str| (3..=9).contains(&word.len()) && MONTHS.iter().any(|m| word.starts_with(m));
+    let month = |word: &str| word.is_empty() || (word == "e" && figure) || named(word);
     lower.bytes().all(|b| b.is_ascii_alphanumeric() || b"-/.,: +%".contains(&b))
         && lower.split(|c: char| !c.is_ascii_alphabetic()).all(month)
 }
