@@ -4,7 +4,7 @@ use super::market::{Market, market};
 use super::reference::{Reference, reference};
 use crate::book::{Book, Part, PriceKind};
 use crate::estimate::root;
-use crate::landed::{Ask, Caution, Cautions, Desk, Totals, cost};
+use crate::landed::{Ask, Caution, Cautions, Desk, Landed, Totals, cost, disputed_rows, replacement_rows};
 use crate::tables::{Need, Tables};
 use crate::text::words::{count, list};
 use crate::text::{Diagnostic, Problems};
@@ -21,6 +21,9 @@ pub struct Mine {
     pub replacement: Dec,
     /// Parts whose replacement value is not known and not in it.
     pub replacement_unknown: Vec<String>,
+    /// What it would be without rows in dispute, and those rows with their charges; with anti-dumping where that is only
+    /// shown. None where that changes nothing.
+    pub disputed: Option<(Dec, Vec<String>)>,
     /// Really paid.
     pub spent: Dec,
     /// Still to pay.
@@ -112,7 +115,10 @@ pub fn compare_with(book: &Book, tables: &Tables, ask: &Ask, options: Options) -
     let totals = totals(book, &rows, tables, ask)?;
     let mut cautions = Cautions::default();
     let tools = book.build().count() - rows.len();
-    let mine = mine(&rows, &bench, &totals, tools, &desk).map_err(too_large)?;
+    let today = replacement_rows(book, &rows, &desk)?;
+    pass_on(&today, &mut cautions);
+    let mine = mine(book, &rows, &bench, &totals, tools, &desk).map_err(too_large)?;
+    let mine = Mine { disputed: in_dispute(&today).map_err(too_large)?, ..mine };
     let own = basis::own_parts(&rows).map_err(too_large)?;
     let (mut bikes, mut left_out) = (Vec::new(), Vec::new());
     for bike in &book.bikes {
@@ -155,7 +161,26 @@ fn totals(book: &Book, rows: &[&Part], tables: &Tables, ask: &Ask) -> Result<Tot
     Ok(cost(&compared, tables, ask)?.totals)
 }
 
-fn mine(rows: &[&Part], bench: &Bench<'_>, totals: &Totals, tools: usize, desk: &Desk<'_>) -> Result<Mine, Overflow> {
+/// Cautions of the build bought anew that are passed on: what its price rests on, and what is not in it.
+const PASSED_ON: [&str; 4] = ["origin-assumed", "no-rate", "freight-unknown", "tax-over-limit"];
+
+fn pass_on(today: &Landed, cautions: &mut Cautions) {
+    for caution in today.cautions.iter().filter(|caution| PASSED_ON.contains(&caution.id)) {
+        let about: Vec<&str> = caution.about.iter().map(String::as_str).collect();
+        cautions.say(caution.id, caution.text.clone(), &about);
+    }
+}
+
+/// A sum without rows in dispute, and those rows.
+pub(super) fn in_dispute(landed: &Landed) -> Result<Option<(Dec, Vec<String>)>, Overflow> {
+    let without = landed.totals.landed_undisputed;
+    if without == landed.totals.landed()? {
+        return Ok(None);
+    }
+    Ok(Some((without, disputed_rows(landed.bills.iter().flat_map(|bill| &bill.disputed)))))
+}
+
+fn mine(book: &Book, rows: &[&Part], bench: &Bench<'_>, totals: &Totals, tools: usize, desk: &Desk<'_>) -> Result<Mine, Overflow> {
     let (parts, mass_unknown) = basis::mass_on(rows, desk.ask.basis, desk)?;
     let carried = basis::carried(desk.ask.basis, desk)?;
     let mass = parts.plus(carried.map_or(Grams::ZERO, |span| span.likely))?;
@@ -164,7 +189,7 @@ fn mine(rows: &[&Part], bench: &Bench<'_>, totals: &Totals, tools: usize, desk: 
     let unweighed = rows.iter().filter(|row| mass_unknown.contains(&row.name)).flat_map(|row| &row.places);
     let unweighed = unweighed.filter_map(|place| desk.place(place)?.usual);
     let on = basis::counted(rows, desk.ask.basis, desk);
-    let expected = Doubt::of(&on, desk)?.map(|doubt| -> Result<(Grams, Grams), Overflow> {
+    let expected = Doubt::of(&on, book, desk)?.map(|doubt| -> Result<(Grams, Grams), Overflow> {
         let carried = carried.map_or(Grams::ZERO, |span| span.likely);
         Ok((Grams(doubt.expected.plus(carried)?.0.round_to(1, Mode::HalfUp)), Grams(root(doubt.variance, 1))))
     });
@@ -172,6 +197,7 @@ fn mine(rows: &[&Part], bench: &Bench<'_>, totals: &Totals, tools: usize, desk: 
     Ok(Mine {
         replacement: totals.replacement.round_to(desk.currency().digits(), Mode::HalfUp),
         replacement_unknown: totals.replacement_unknown.clone(),
+        disputed: None,
         spent: totals.spent,
         to_pay: totals.to_pay,
         mass,
@@ -290,6 +316,12 @@ impl Against {
     pub fn per_kg_range(&self) -> Result<Option<(Dec, Dec)>, Overflow> {
         let at = |saved: Grams| Difference { saved, ..self.difference }.per_kg();
         Ok(at(self.saved.1)?.zip(at(self.saved.0)?))
+    }
+
+    /// Whether the verdict is another where the build costs otherwise, as without rows in dispute.
+    pub fn turns_at(&self, replacement: Dec) -> Result<bool, Overflow> {
+        let cost = replacement.minus(self.reference.price)?;
+        Ok(Difference { cost, ..self.difference }.quadrant() != self.difference.quadrant())
     }
 
     /// Whether the range of the bike's mass leaves open which of the two is lighter.

@@ -1,12 +1,11 @@
 //! One complete bike brought to the build's terms: tax-paid in the destination's money, on the build's basis.
 
-use std::collections::BTreeMap;
-
-use crate::book::{Bike, Book, Freight, Part, PriceKind, Role, Standing};
+use crate::book::{Bike, Book, Freight, Part, PriceKind};
 use crate::landed::{Cautions, Desk, cost_rows};
 use crate::text::words;
 use crate::units::{Basis, Date, Dec, Grams, Mode};
 use crate::value::basis::{Converted, Own, convert};
+use crate::value::bike::{as_order, is_abroad};
 
 /// A complete bike on the build's terms.
 #[derive(Debug, Clone)]
@@ -44,7 +43,7 @@ pub(super) fn reference(bike: &Bike, book: &Book, own: &Own, desk: &Desk<'_>, ca
     let mass = convert(told, bike.basis, desk.ask.basis, &adding(own, bike, desk), desk)?;
     let told_basis = bike.basis.unwrap_or(desk.ask.basis);
     let landed = match &bike.seller {
-        Some(seller) if !at_home(seller, book, desk) => Some(landed(bike, seller, price, book, desk, cautions)?),
+        Some(seller) if is_abroad(bike, book, desk) => Some(landed(bike, seller, book, desk, cautions)?),
         _ => None,
     };
     let imported = landed.flatten();
@@ -73,11 +72,6 @@ fn adding(own: &Own, bike: &Bike, desk: &Desk<'_>) -> Own {
     if bike.basis.is_some_and(|basis| basis > desk.ask.basis) { Own::new() } else { own.clone() }
 }
 
-fn at_home(seller: &str, book: &Book, desk: &Desk<'_>) -> bool {
-    let dispatch = book.sellers.get(seller).and_then(|s| s.dispatch);
-    dispatch.is_some_and(|country| desk.is_home(country.code()))
-}
-
 /// The price at the market rate.
 fn converted(bike: &Bike, price: Dec, desk: &Desk<'_>) -> Result<Dec, String> {
     let currency = bike.currency.unwrap_or(desk.currency());
@@ -87,10 +81,9 @@ fn converted(bike: &Bike, price: Dec, desk: &Desk<'_>) -> Result<Dec, String> {
 
 /// What the bike lands at, as one part in a parcel of its own; none where the destination's tables do not say what a
 /// bicycle is to its customs, and the price stands as typed.
-fn landed(bike: &Bike, seller: &str, price: Dec, book: &Book, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<Option<Dec>, String> {
+fn landed(bike: &Bike, seller: &str, book: &Book, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<Option<Dec>, String> {
     let about = [bike.name.as_str()];
-    let whole = desk.law.assemblies.iter().find(|row| row.stamp.in_force(desk.ask.date));
-    let Some(whole) = whole else {
+    let Some(own) = as_order(bike, book, desk) else {
         cautions.say(
             "bike-as-typed",
             "the tables do not say what a bicycle is to customs here: the price of an imported bike stands as typed, without its charges",
@@ -98,8 +91,6 @@ fn landed(bike: &Bike, seller: &str, price: Dec, book: &Book, desk: &Desk<'_>, c
         );
         return Ok(None);
     };
-    let part = Part { commodity: whole.rule.commodity.clone(), declared_as: whole.rule.text.clone(), ..as_part(bike, seller, price) };
-    let own = Book { parts: vec![part], sellers: book.sellers.clone(), discounts: book.discounts.clone(), ..Book::default() };
     let rows: Vec<&Part> = own.parts.iter().collect();
     let landed = cost_rows(&own, &rows, desk).map_err(|problems| {
         let all: Vec<String> = problems.iter().map(|problem| problem.message.clone()).collect();
@@ -114,39 +105,14 @@ fn landed(bike: &Bike, seller: &str, price: Dec, book: &Book, desk: &Desk<'_>, c
     for caution in landed.cautions.iter().filter(|caution| caution.id == "origin-assumed") {
         cautions.say("bike-origin", caution.text.clone(), &about);
     }
-    landed.totals.landed().map(Some).map_err(|overflow| overflow.to_string())
-}
-
-/// A whole bike as one row of an order.
-fn as_part(bike: &Bike, seller: &str, price: Dec) -> Part {
-    Part {
-        name: bike.name.clone(),
-        places: Vec::new(),
-        role: Role::Build,
-        standing: Standing::ToOrder,
-        seller: Some(seller.to_owned()),
-        price: Some(price),
-        currency: bike.currency,
-        quantity: 1,
-        parcel: String::new(),
-        paid: None,
-        mass: bike.mass,
-        mass_kind: crate::book::MassKind::Claimed,
-        packed: None,
-        box_cm: None,
-        commodity: String::new(),
-        declared_as: String::new(),
-        traits: BTreeMap::new(),
-        origin: None,
-        preference: false,
-        comes_with: None,
-        needs: Vec::new(),
-        fits: BTreeMap::new(),
-        resale: None,
-        limit_kg: None,
-        evidence: String::new(),
-        warranty_months: None,
-        seen: bike.seen,
-        at: bike.at.clone(),
+    if let Some((without, rows)) = super::comparison::in_dispute(&landed).map_err(|overflow| overflow.to_string())? {
+        let sum = format!("{} {}", without.grouped(desk.currency().digits()), desk.currency());
+        let what = if rows.is_empty() { "with anti-dumping".to_owned() } else { format!("without {}", words::list(&rows, "and")) };
+        cautions.say(
+            "bike-disputed",
+            format!("the law behind the price of an imported bike is in dispute: {what} it lands at {sum}"),
+            &about,
+        );
     }
+    landed.totals.landed().map(Some).map_err(|overflow| overflow.to_string())
 }

@@ -23,8 +23,14 @@ const FIELDS: [(ChargeWord, Field); 9] = [
 
 /// A receipt in the destination's money, by the market rate of its day.
 pub fn in_home_money(receipt: &Receipt, bill: &Bill, desk: &Desk<'_>) -> Result<Dec, Diagnostic> {
-    let quote = desk.market_rate(receipt.currency, receipt.date.unwrap_or(bill.ordered))?;
+    let quote = desk.market_rate(receipt.currency, receipt.date.unwrap_or(bill.ordered)).map_err(|problem| at_its_day(problem, receipt))?;
     Ok(Rounding::minor(desk.currency().digits()).apply(quote.rate.convert(receipt.amount)?)?)
+}
+
+/// A rate that is missing is missing for the day a receipt tells.
+pub fn at_its_day(problem: Diagnostic, receipt: &Receipt) -> Diagnostic {
+    let day = receipt.at.cell("date");
+    problem.at(if day.is_empty() { receipt.at.place() } else { day.place() })
 }
 
 /// Puts receipts in the place of what was reckoned; charges without one stay as reckoned.

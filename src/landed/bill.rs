@@ -1,5 +1,7 @@
 //! The bill of one consignment: amounts by line, in the destination's money, with limits, doubts and the trail.
 
+use std::collections::BTreeMap;
+
 use super::caution::{Caution, Cautions};
 use super::desk::Desk;
 use super::door::{Door, Variant, assess_at_door, at_currency};
@@ -10,7 +12,7 @@ use super::trail::{self, Step};
 use crate::book::{Book, Channel, Included, Remedies};
 use crate::rules::{Counting, Limit};
 use crate::tables::{Certainty, Collect, Kind as ChargeKind, RowRef};
-use crate::text::Diagnostic;
+use crate::text::{Diagnostic, words};
 use crate::units::{Country, Currency, Date, Dec, Grams, Overflow, Percent};
 
 /// The sums of a line, a consignment or a build; `landed` is made of the others and nothing else.
@@ -90,6 +92,19 @@ pub struct BillLine {
     pub origin: String,
     /// Where it stands in the book.
     pub row: String,
+}
+
+/// Rows in dispute by the charge they act on: `anti_dumping` (rates/gb/tariff.csv:129 and rates/gb/tariff.csv:137).
+pub fn disputed_rows<'a>(all: impl IntoIterator<Item = &'a Disputed>) -> Vec<String> {
+    let mut found: BTreeMap<&str, Vec<&RowRef>> = BTreeMap::new();
+    all.into_iter().for_each(|one| found.entry(&one.id).or_default().push(&one.row));
+    let named = |(id, mut rows): (&str, Vec<&RowRef>)| {
+        rows.sort();
+        rows.dedup();
+        let rows: Vec<String> = rows.iter().map(ToString::to_string).collect();
+        format!("`{id}` ({})", words::list(&rows, "and"))
+    };
+    found.into_iter().map(named).collect()
 }
 
 /// The bill of one consignment.

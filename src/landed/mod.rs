@@ -21,14 +21,14 @@ mod trail;
 mod what_if;
 mod working;
 
-pub use actual::in_home_money;
+pub use actual::{at_its_day, in_home_money};
 pub use age::{Coverage, Gap, Known, Why, coverage, gaps, rows_in_force};
 pub use ask::Ask;
-pub use bill::{Amounts, Bill, BillLine, Disputed, Headroom, bill};
+pub use bill::{Amounts, Bill, BillLine, Disputed, Headroom, bill, disputed_rows};
 pub use caution::{Caution, Cautions};
 pub use desk::{Desk, customs_wednesday, no_rate};
 pub use parcel::{Consignment, Kind, check_places, group, is_reckoned};
-pub use total::{Held, Landed, Totals, bills_of, cost, cost_at, cost_rows, landed_rows, replacement_of, sum_rows};
+pub use total::{Held, Landed, Totals, bills_of, cost, cost_at, cost_rows, landed_rows, replacement_of, replacement_rows, sum_rows};
 pub use trail::Step;
 pub use what_if::{Change, WhatIf};
 pub use working::{Charged, WorkLine, Working, workings};

@@ -166,6 +166,12 @@ pub fn replacement_of(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<De
     sum_rows(&today, &parts.iter().collect::<Vec<_>>(), desk)
 }
 
+/// The same with its bills and all that is doubtful about them; held parts have no replacement and are not in it.
+pub fn replacement_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed, Problems> {
+    let (today, parts) = anew(book, rows);
+    cost_rows(&today, &parts.iter().collect::<Vec<_>>(), desk)
+}
+
 /// The landed sum of rows, held parts included, and nothing else.
 pub fn landed_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Problems> {
     sum_rows(book, rows, desk)

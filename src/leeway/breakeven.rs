@@ -4,10 +4,12 @@
 use std::collections::BTreeMap;
 
 use super::scene::refuse;
-use crate::book::{Book, Part, Role, Standing};
+use crate::book::{Bike, Book, Part, Role, Standing};
 use crate::landed::{Bill, Change, Desk, WhatIf, bills_of, replacement_of, sum_rows};
 use crate::text::Problems;
+use crate::text::words::list;
 use crate::units::{Currency, Dec, Mode};
+use crate::value::bike::{as_order, is_abroad};
 
 /// What the build is held against.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -41,7 +43,8 @@ pub struct Edge {
     pub levers: Vec<(Lever, Dec, Option<Dec>)>,
 }
 
-/// Finds the edges against every complete bike bought at home and every offer of a part at home.
+/// Finds the edges against every complete bike and every offer of a part at home. A bike from abroad is held against the build
+/// by its own landed cost, which an exchange rate moves with the build's.
 pub fn break_even(book: &Book, desk: &Desk<'_>) -> Result<Vec<Edge>, Problems> {
     let rows: Vec<&Part> = book.build().collect();
     let today = rows.iter().map(|row| Part { standing: anew(row), parcel: String::new(), ..(*row).clone() }).collect::<Vec<_>>();
@@ -49,15 +52,62 @@ pub fn break_even(book: &Book, desk: &Desk<'_>) -> Result<Vec<Edge>, Problems> {
     let plain = Book { receipts: Vec::new(), parcels: Vec::new(), ..book.clone() };
     let bills = bills_of(&plain, &today, desk, true)?;
     let mut edges = Vec::new();
-    for bike in book.bikes.iter().filter(|bike| bike.seller.is_none()) {
-        let Some(price) = bike.price else { continue };
-        let rate = desk.market_rate(bike.currency.unwrap_or(desk.currency()), desk.ask.date).map_err(one)?.rate;
-        let target = rate.convert(price).map_err(refuse)?.round_to(desk.currency().digits(), Mode::HalfUp);
-        let dearer = |what_if: WhatIf| replacement_of(book, &rows, &desk.supposing(what_if))?.minus(target).map_err(refuse);
+    for bike in &book.bikes {
+        let Ok(rival) = Rival::new(bike, book, desk) else { continue };
+        let dearer = |what_if: WhatIf| {
+            let asks = rival.asks(&what_if, desk)?;
+            replacement_of(book, &rows, &desk.supposing(what_if))?.minus(asks).map_err(refuse)
+        };
         edges.push(edge(Against::Bike(bike.name.clone()), desk, &bills.iter().collect::<Vec<_>>(), &dearer)?);
     }
     edges.extend(offers(book, &rows, desk)?);
     Ok(edges)
+}
+
+/// The bikes that are not held against the build, each with the reason.
+pub fn not_held(book: &Book, desk: &Desk<'_>) -> Vec<(String, String)> {
+    let reason = |bike: &Bike| Some((bike.name.clone(), Rival::new(bike, book, desk).err()?));
+    book.bikes.iter().filter_map(reason).collect()
+}
+
+/// What a complete bike costs on the doormat.
+enum Rival {
+    /// At home: its price, in the destination's money.
+    Home(Dec),
+    /// From abroad: the order of it.
+    Abroad(Box<Book>),
+}
+
+impl Rival {
+    /// The error is the reason why it cannot be said what the bike costs.
+    fn new(bike: &Bike, book: &Book, desk: &Desk<'_>) -> Result<Rival, String> {
+        let price = bike.price.ok_or("its price is not told")?;
+        if is_abroad(bike, book, desk) {
+            let order = as_order(bike, book, desk).ok_or("the tables do not say what a bicycle is to customs here")?;
+            let rival = Rival::Abroad(Box::new(order));
+            return match rival.asks(&WhatIf::default(), desk) {
+                Ok(_) => Ok(rival),
+                Err(problems) => {
+                    let all: Vec<String> = problems.iter().map(|problem| problem.message.clone()).collect();
+                    Err(format!("what it lands at cannot be reckoned: {}", list(&all, "and")))
+                }
+            };
+        }
+        let quote = desk.market_rate(bike.currency.unwrap_or(desk.currency()), desk.ask.date).map_err(|problem| problem.message)?;
+        let home = quote.rate.convert(price).map_err(|overflow| overflow.to_string())?;
+        Ok(Rival::Home(home.round_to(desk.currency().digits(), Mode::HalfUp)))
+    }
+
+    /// What it costs under a supposition: its own freight and charges stay what they are, and its exchange is the build's.
+    fn asks(&self, what_if: &WhatIf, desk: &Desk<'_>) -> Result<Dec, Problems> {
+        match self {
+            Rival::Home(price) => Ok(*price),
+            Rival::Abroad(order) => {
+                let moved = WhatIf { exchange: what_if.exchange.clone(), ..WhatIf::default() };
+                sum_rows(order, &order.parts.iter().collect::<Vec<_>>(), &desk.supposing(moved))
+            }
+        }
+    }
 }
 
 fn anew(row: &Part) -> Standing {

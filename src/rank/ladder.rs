@@ -4,6 +4,10 @@
 //! Where options stand apart this is the climb along the hull of cost and grams: each step is the best there is, and what two
 //! others mixed would beat is never a step of its own accord. It is not a proof: a budget that is nearly used up may hold a
 //! better set of whole options than the best steps one by one.
+//!
+//! It never steps back. What an earlier step took off is not offered again, and a step whose worth a later one undoes (a parcel
+//! that a later step would have filled more cheaply) stays: each step is what somebody would buy next, having bought the ones
+//! before. A better set of all options at once is what `plan` finds.
 
 use super::marginal::Base;
 use super::order::compared;
@@ -191,6 +195,7 @@ fn like(book: &Book, parts: Vec<Part>) -> Book {
         sellers: book.sellers.clone(),
         parcels: book.parcels.clone(),
         discounts: book.discounts.clone(),
+        unknowns: book.unknowns.clone(),
         ..Book::default()
     }
 }

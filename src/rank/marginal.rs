@@ -3,13 +3,15 @@
 use super::proposal::Proposal;
 use super::swap::Swap;
 use crate::book::{Book, Part, Role, Standing};
-use crate::landed::{Caution, Desk, Kind, cost_rows, group, landed_rows};
+use crate::landed::{Bill, Caution, Desk, Disputed, Kind, Landed, cost_rows, group, landed_rows};
 use crate::text::Problems;
 use crate::text::words::{list, quoted};
 use crate::units::{Dec, Overflow};
 
+/// Said where anti-dumping hangs on an origin that nobody has stated.
+const ORIGIN: &str = "origin-assumed";
 /// Cautions of an option's own parcel that are passed on.
-const PASSED_ON: [&str; 7] = ["origin-assumed", "no-rate", "freight-unknown", "duties-paid", "lithium", "evidence", "tax-over-limit"];
+const PASSED_ON: [&str; 7] = [ORIGIN, "no-rate", "freight-unknown", "duties-paid", "lithium", "evidence", "tax-over-limit"];
 
 /// The sums of one swap, in the destination's money.
 #[derive(Debug, Clone)]
@@ -22,28 +24,53 @@ pub(super) struct Marginal {
     pub resale: Dec,
     /// Replaced pieces that are owned and for which nobody has said what they fetch.
     pub resale_unknown: Vec<String>,
+    /// What of it rests on rows in dispute.
+    pub disputed: Option<InDispute>,
     /// What must be said.
     pub cautions: Vec<Caution>,
 }
 
+/// What an option's cost together rests on that is in dispute.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct InDispute {
+    /// The cost together without the rows in dispute; with anti-dumping where that is only shown.
+    pub together: Dec,
+    /// The rows.
+    pub rows: Vec<Disputed>,
+}
+
 /// The build's own landed total, and what is needed to reckon it anew.
 pub(super) struct Base<'a> {
-    book: &'a Book,
+    /// The build and what may replace it.
+    pub book: &'a Book,
     desk: &'a Desk<'a>,
     rows: Vec<&'a Part>,
     /// Rows that are off the bike and were paid for: their parcels are what they are.
     sunk: &'a [Part],
     /// The landed total of the build as it is.
     pub landed: Dec,
+    /// The same with all that is doubtful about it; none where only sums are asked for.
+    looked_at: Option<Landed>,
 }
 
 impl<'a> Base<'a> {
     /// Reckons the build as it is.
     pub(super) fn new(book: &'a Book, sunk: &'a [Part], desk: &'a Desk<'a>) -> Result<Base<'a>, Problems> {
         let rows: Vec<&Part> = book.build().collect();
-        let mut base = Base { book, desk, rows, sunk, landed: Dec::ZERO };
-        base.landed = base.landed(&base.rows.iter().map(|row| (*row).clone()).collect::<Vec<_>>())?;
+        let mut base = Base { book, desk, rows, sunk, landed: Dec::ZERO, looked_at: None };
+        base.landed = base.landed(&base.own())?;
         Ok(base)
+    }
+
+    /// As [`Base::new`], with what is doubtful about the build, so that it can be told of each option too.
+    pub(super) fn doubting(book: &'a Book, desk: &'a Desk<'a>) -> Result<Base<'a>, Problems> {
+        let mut base = Base::new(book, &[], desk)?;
+        base.looked_at = Some(base.look(&base.own())?);
+        Ok(base)
+    }
+
+    fn own(&self) -> Vec<Part> {
+        self.rows.iter().map(|row| (*row).clone()).collect()
     }
 
     /// What a swap adds; the error is the reason why that cannot be reckoned.
@@ -63,8 +90,23 @@ impl<'a> Base<'a> {
             Ok((alone, with.minus(self.landed)?.minus(resale)?))
         };
         let (alone, together) = sums().map_err(|overflow| overflow.to_string())?;
-        let cautions = by_itself.cautions.into_iter().filter(|caution| PASSED_ON.contains(&caution.id)).collect();
-        Ok(Marginal { alone, together, resale, resale_unknown, cautions })
+        let mut cautions: Vec<Caution> = by_itself.cautions.into_iter().filter(|caution| PASSED_ON.contains(&caution.id)).collect();
+        let mut disputed = None;
+        if let Some(base) = &self.looked_at {
+            let looked = self.look(&both).map_err(|problems| reason(&problems))?;
+            if !cautions.iter().any(|caution| caution.id == ORIGIN) {
+                cautions.extend(origins(&looked, &bought));
+            }
+            disputed = in_dispute(&looked, base, &bought, together, resale).map_err(|overflow| overflow.to_string())?;
+        }
+        Ok(Marginal { alone, together, resale, resale_unknown, disputed, cautions })
+    }
+
+    /// The landed cost of rows with all that is doubtful about it.
+    fn look(&self, parts: &[Part]) -> Result<Landed, Problems> {
+        let book = self.today(parts);
+        let rows: Vec<&Part> = book.parts.iter().collect();
+        cost_rows(&book, &rows, self.desk)
     }
 
     /// The rows of a proposal that money is still to be spent on, and what lies in their boxes.
@@ -112,6 +154,24 @@ impl<'a> Base<'a> {
         let rows: Vec<&Part> = book.parts.iter().collect();
         landed_rows(&book, &rows, self.desk)
     }
+}
+
+/// What the parcel that bought rows join says of their origin, where the rows by themselves say nothing.
+fn origins(looked: &Landed, bought: &[Part]) -> Vec<Caution> {
+    let about = |caution: &&Caution| bought.iter().any(|part| caution.about.contains(&part.name));
+    looked.cautions.iter().filter(|caution| caution.id == ORIGIN).filter(about).cloned().collect()
+}
+
+/// What a swap's cost together would be without rows in dispute; none where that changes nothing.
+fn in_dispute(looked: &Landed, base: &Landed, bought: &[Part], together: Dec, resale: Dec) -> Result<Option<InDispute>, Overflow> {
+    let without = looked.totals.landed_undisputed.minus(base.totals.landed_undisputed)?.minus(resale)?;
+    if without == together {
+        return Ok(None);
+    }
+    let own = |bill: &&Bill| bill.lines.iter().any(|line| bought.iter().any(|part| part.name == line.part));
+    let gone = |bill: &&Bill| !looked.bills.iter().any(|other| other.id == bill.id && other.amounts == bill.amounts);
+    let bills = looked.bills.iter().filter(own).chain(base.bills.iter().filter(gone));
+    Ok(Some(InDispute { together: without, rows: bills.flat_map(|bill| &bill.disputed).cloned().collect() }))
 }
 
 /// A sum needs the prices of what comes and of what it makes unnecessary.

@@ -11,4 +11,5 @@ mod ranking;
 mod swap;
 
 pub use ladder::{Ladder, Rung, Stop};
+pub use marginal::InDispute;
 pub use ranking::{Ranked, Ranking, Unranked, rank};

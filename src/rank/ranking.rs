@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::ladder::{Ladder, ladder};
-use super::marginal::{Base, Marginal};
+use super::marginal::{Base, InDispute, Marginal};
 use super::order::ordered;
 use super::proposal::Proposal;
 use super::swap::{Swap, swap};
@@ -48,6 +48,8 @@ pub struct Ranked {
     pub resale: Dec,
     /// Replaced pieces for which nobody has said what they fetch.
     pub resale_unknown: Vec<String>,
+    /// What of the cost together rests on rows in dispute.
+    pub disputed: Option<InDispute>,
     /// Cost together, and grams saved.
     pub difference: Difference,
     /// Worth of the grams less the cost, when a worth is told.
@@ -136,7 +138,7 @@ pub fn rank(book: &Book, tables: &Tables, ask: &Ask) -> Result<Ranking, Problems
     let build: Vec<&Part> = book.build().collect();
     bench::refuse_doubled(&Bench::lay(&build, &desk))?;
     let totals = cost_at(book, &desk)?.totals;
-    let base = Base::new(book, &[], &desk)?;
+    let base = Base::doubting(book, &desk)?;
     let Survey { options, unfit, left_out, mut cautions } = survey(book, &base, &desk);
     let options = ordered(options, &desk).map_err(too_large)?;
     let ladder = ladder(book, &desk, totals.mass)?;
@@ -259,16 +261,18 @@ enum Refused {
 
 /// Weighs one proposal: does it fit, what does it save, what does it add to the bill.
 fn weigh(proposal: &Proposal<'_>, swap: &Swap<'_>, base: &Base<'_>, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<Ranked, Refused> {
+    let book = base.book;
     unfit(proposal, swap, desk).map_or(Ok(()), |reason| Err(Refused::Unfit(reason)))?;
     let comes = proposal.parts();
     let saved = swap.saved(&comes, desk).map_err(Refused::Unknown)?;
-    let Marginal { alone, together, resale, resale_unknown, cautions: own } = base.marginal(proposal, swap).map_err(Refused::Unknown)?;
+    let Marginal { alone, together, resale, resale_unknown, disputed, cautions: own } =
+        base.marginal(proposal, swap).map_err(Refused::Unknown)?;
     for caution in &own {
         cautions.say(caution.id, caution.text.clone(), &[&proposal.head.name]);
     }
     let difference = Difference::new(together, saved, desk.currency().digits());
     let worth = desk.ask.worth_per_kg.map(|worth| difference.net_benefit(worth)).transpose();
-    let doubt = swap.doubt(&comes, desk).map_err(|overflow| Refused::Unknown(overflow.to_string()))?;
+    let doubt = swap.doubt(&comes, book, desk).map_err(|overflow| Refused::Unknown(overflow.to_string()))?;
     let chance = doubt.filter(|_| !saved.0.is_zero()).map(|(expected, deviation)| saves(expected.0, deviation.0));
     let doubtful = difference.quadrant() == Quadrant::TradeOff && doubt.is_some_and(|(expected, deviation)| expected < deviation);
     let names = |rows: &[&Part]| rows.iter().map(|row| row.name.clone()).collect::<Vec<_>>();
@@ -287,6 +291,7 @@ fn weigh(proposal: &Proposal<'_>, swap: &Swap<'_>, base: &Base<'_>, desk: &Desk<
         resale,
         notes: notes(proposal, swap, desk),
         resale_unknown,
+        disputed,
         difference,
         net_benefit: worth.map_err(|overflow| Refused::Unknown(overflow.to_string()))?,
         expected: doubt,

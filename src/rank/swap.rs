@@ -128,7 +128,7 @@ impl<'a> Swap<'a> {
 impl Swap<'_> {
     /// The grams that a scale will probably find saved, and their standard deviation, to a tenth; a part that only comes from
     /// elsewhere is the same part and cancels. None where nothing differs, or the tables have no range.
-    pub(super) fn doubt(&self, comes: &[&Part], desk: &Desk<'_>) -> Result<Option<(Grams, Grams)>, Overflow> {
+    pub(super) fn doubt(&self, comes: &[&Part], book: &Book, desk: &Desk<'_>) -> Result<Option<(Grams, Grams)>, Overflow> {
         let off: Vec<&Part> = self.replaced.iter().chain(&self.gone).copied().filter(|row| on_the_bike(row, desk)).collect();
         let on: Vec<&Part> = comes.iter().copied().filter(|row| on_the_bike(row, desk)).collect();
         let same = |row: &&&Part, others: &[&Part]| {
@@ -139,7 +139,7 @@ impl Swap<'_> {
         if old.is_empty() && new.is_empty() {
             return Ok(None);
         }
-        let Some((old, new)) = Doubt::of(&old, desk)?.zip(Doubt::of(&new, desk)?) else { return Ok(None) };
+        let Some((old, new)) = Doubt::of(&old, book, desk)?.zip(Doubt::of(&new, book, desk)?) else { return Ok(None) };
         let less = old.less(new)?;
         Ok(Some((Grams(less.expected.0.round_to(1, Mode::HalfUp)), Grams(root(less.variance, 1)))))
     }

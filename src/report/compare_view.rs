@@ -18,6 +18,7 @@ pub fn compare_view(comparison: &Comparison, show: &Show, trail: bool) -> Result
     view.say("");
     ranges(comparison, show, &mut view)?;
     build_lines(comparison, show, &mut view);
+    disputed_line(comparison, show, &mut view)?;
     set_line(comparison, &mut view);
     market_lines(comparison, show, &mut view);
     racing_line(comparison, &mut view)?;
@@ -28,11 +29,13 @@ pub fn compare_view(comparison: &Comparison, show: &Show, trail: bool) -> Result
     if trail {
         view.table(trail_of(comparison));
     }
-    view.head("Before you compare");
     // What is not whole has been said above.
     let said = |caution: &&Caution| !matches!(caution.id, "mass-unknown" | "places-empty");
     let rest: Vec<Caution> = comparison.cautions.iter().filter(said).cloned().collect();
-    view.notes(super::check_view::caution_lines(&rest));
+    if !rest.is_empty() {
+        view.head("Before you compare");
+        view.notes(super::check_view::caution_lines(&rest));
+    }
     Ok(view)
 }
 
@@ -181,6 +184,21 @@ fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) {
     }
 }
 
+/// What the build would cost if the law were read otherwise, and which verdicts that turns.
+fn disputed_line(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
+    let Some((without, rows)) = &comparison.mine.disputed else { return Ok(()) };
+    let mut turned = Vec::new();
+    for against in &comparison.bikes {
+        if against.turns_at(*without)? {
+            turned.push(against.reference.name.as_str());
+        }
+    }
+    let what = if rows.is_empty() { "With anti-dumping".to_owned() } else { format!("Without what is disputed, {},", list(rows, "and")) };
+    let turns = if turned.is_empty() { "no verdict changes".to_owned() } else { format!("that turns it against {}", list(&turned, "and")) };
+    view.say(format!("{what} the build is bought anew at {}: {turns}.", show.money(*without)));
+    Ok(())
+}
+
 /// `4.80 less than Staithe Nine`.
 fn from_here(against: &Against, show: &Show) -> String {
     let side = if against.to_finish.is_negative() { "less" } else { "more" };
@@ -248,7 +266,8 @@ fn market_lines(comparison: &Comparison, show: &Show, view: &mut View) {
 }
 
 fn racing_line(comparison: &Comparison, view: &mut View) -> Result<(), Overflow> {
-    let Some((text, least)) = &comparison.racing_minimum else { return Ok(()) };
+    // A build with holes says nothing of a whole bike's mass.
+    let Some((text, least)) = comparison.racing_minimum.as_ref().filter(|_| comparison.mine.empty.is_empty()) else { return Ok(()) };
     let over = comparison.mine.mass.minus(*least)?;
     let kilograms = least.0.over(Dec::THOUSAND)?.round_to(1, Mode::HalfUp);
     let side = if over.0.is_negative() { "under: that much is made up with ballast" } else { "above" };

@@ -18,6 +18,8 @@ pub struct LeewayReport<'a> {
     pub mass: Option<&'a MassRange>,
     /// Where the build stops being worth it.
     pub edges: &'a [Edge],
+    /// The bikes that are not held against it, each with the reason.
+    pub not_held: &'a [(String, String)],
     /// The budget, in the destination's money.
     pub budget: Option<Dec>,
 }
@@ -68,7 +70,7 @@ pub fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overf
             mass.middle.0.grouped(0)
         ));
     }
-    edges(report.edges, show, &mut view)?;
+    edges(report, show, &mut view)?;
     if !leeway.effects.is_empty() {
         view.head("How this was reckoned");
         view.notes(method(leeway, show));
@@ -145,40 +147,57 @@ fn against_text(against: &Against) -> String {
     }
 }
 
-fn edges(edges: &[Edge], show: &Show, view: &mut View) -> Result<(), Overflow> {
-    if edges.is_empty() {
+fn edges(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(), Overflow> {
+    if report.edges.is_empty() && report.not_held.is_empty() {
         return Ok(());
     }
-    view.head("Where it stops being worth it: the build at replacement value against bikes at home, parts against offers at home");
+    view.head("Where it stops being worth it");
+    view.say("The build at replacement value against bikes as they land here, parts against offers at home.");
     let mut grid = Grid::new("break_even", &["against", "saves now", "what moves", "now", "breaks even at", "that is"]);
-    for edge in edges {
-        for (at, (lever, now, even)) in edge.levers.iter().enumerate() {
-            let what = lever_text(lever);
-            let digits = if *now < Dec::new(1, 1) { 6 } else { 4 };
-            let shown = |amount: Dec| if matches!(lever, Lever::Exchange(_)) { amount.fixed(digits) } else { show.amount(amount) };
-            let (even_text, move_text) = match even {
-                Some(even) => {
-                    let percent = even.minus(*now)?.times(Dec::HUNDRED)?.over(if now.is_zero() { Dec::ONE } else { *now })?;
-                    let sign = if percent.is_negative() { "" } else { "+" };
-                    (shown(*even), if now.is_zero() { String::new() } else { format!("{sign}{} %", percent.fixed(1)) })
-                }
-                None if matches!(lever, Lever::Exchange(_)) => ("not between half and twice".to_owned(), String::new()),
-                None => ("at no sum".to_owned(), String::new()),
-            };
-            let name = if at == 0 { Cell::text(against_text(&edge.against)) } else { Cell::text("") };
-            let margin = if at == 0 { Cell::number(show.amount(edge.margin)) } else { Cell::Empty };
-            grid.rows.push(vec![
-                name,
-                margin,
-                Cell::text(what),
-                Cell::number(shown(*now)),
-                Cell::number(even_text),
-                Cell::number(move_text),
-            ]);
-        }
+    for edge in report.edges {
+        edge_rows(edge, show, &mut grid)?;
     }
     view.table(grid);
+    if report.edges.iter().any(|edge| edge.levers.iter().any(|(.., even)| even.is_none())) {
+        view.say("Where a row is missing nothing breaks even: no rate between half and twice today's, no sum of nought or more.");
+    }
+    let not_held: Vec<String> = report.not_held.iter().map(|(bike, why)| format!("{bike}: {why}")).collect();
+    if !not_held.is_empty() {
+        view.say(format!("Not held against it: {}.", not_held.join("; ")));
+    }
     Ok(())
+}
+
+/// What both cost the same at, a row for each; where nothing makes them, one row says so.
+fn edge_rows(edge: &Edge, show: &Show, grid: &mut Grid) -> Result<(), Overflow> {
+    let mut head = vec![Cell::text(against_text(&edge.against)), Cell::number(show.amount(edge.margin))];
+    for (lever, now, even) in &edge.levers {
+        let Some(even) = even else { continue };
+        let digits = if *now < Dec::new(1, 1) { 6 } else { 4 };
+        let shown = |amount: Dec| if matches!(lever, Lever::Exchange(_)) { amount.fixed(digits) } else { show.amount(amount) };
+        let mut row = std::mem::replace(&mut head, vec![Cell::text(""), Cell::Empty]);
+        row.extend([
+            Cell::text(lever_text(lever)),
+            Cell::number(shown(*now)),
+            Cell::number(shown(*even)),
+            Cell::number(moved(*now, *even)?),
+        ]);
+        grid.rows.push(row);
+    }
+    if edge.levers.iter().all(|(.., even)| even.is_none()) {
+        head.push(Cell::text("nothing"));
+        grid.rows.push(head);
+    }
+    Ok(())
+}
+
+/// How far off a figure is, in the hundred.
+fn moved(now: Dec, even: Dec) -> Result<String, Overflow> {
+    if now.is_zero() {
+        return Ok(String::new());
+    }
+    let percent = even.minus(now)?.times(Dec::HUNDRED)?.over(now)?;
+    Ok(format!("{}{} %", if percent.is_negative() { "" } else { "+" }, percent.fixed(1)))
 }
 
 fn range_text(driver: &Driver) -> String {
@@ -304,6 +323,7 @@ pub fn leeway_json(report: &LeewayReport<'_>, show: &Show, date: &str, destinati
         "drivers": drivers.collect::<Result<Vec<_>, Overflow>>()?,
         "asked": asked.collect::<Vec<_>>(),
         "mass": report.mass.map(mass_json),
+        "not_held": report.not_held.iter().map(|(bike, why)| json!({"bike": bike, "reason": why})).collect::<Vec<_>>(),
         "break_even": report.edges.iter().map(|edge| edge_json(edge, show)).collect::<Vec<_>>(),
         "method": leeway.checked.map(|c| json!({
             "name": "convolution",

@@ -3,8 +3,8 @@
 use super::compare_view::{grams, signed};
 use super::show::Show;
 use super::view::{Cell, Grid, View};
-use crate::landed::Ask;
-use crate::rank::{Ladder, Ranked, Ranking, Stop, Unranked};
+use crate::landed::{Ask, disputed_rows};
+use crate::rank::{InDispute, Ladder, Ranked, Ranking, Stop, Unranked};
 use crate::text::words::{count, list};
 use crate::units::{Dec, Overflow};
 use crate::value::{Difference, Quadrant, Standing};
@@ -106,14 +106,15 @@ fn remarks(ranking: &Ranking, show: &Show, view: &mut View) {
     if ranking.options.is_empty() {
         return;
     }
-    let worth = ranking.worth_per_kg.map(|worth| format!("; net: its grams at {} a kg, less its cost together", show.amount(worth)));
-    view.say(format!(
-        "alone: bought by itself; together: with what is being ordered; real: the chance that grams are saved at all{}.",
+    let mut said: Vec<String> = Vec::new();
+    let worth = ranking.worth_per_kg.map(|worth| format!("; net: its grams at {} a kg, less the cost", show.amount(worth)));
+    said.push(format!(
+        "alone: by itself; together: with what is ordered; real: the chance that grams are saved{}.",
         worth.unwrap_or_default()
     ));
     let last: Vec<String> = ranking.options.iter().filter(|option| option.doubtful).map(doubt).collect();
     if !last.is_empty() {
-        view.say(format!("Last, as the saving is smaller than its doubt: {}.", last.join("; ")));
+        said.push(format!("Last, as smaller than its doubt: {}.", last.join("; ")));
     }
     let mut sold: Vec<String> = Vec::new();
     for option in ranking.options.iter().filter(|option| !option.resale.is_zero()) {
@@ -123,8 +124,10 @@ fn remarks(ranking: &Ranking, show: &Show, view: &mut View) {
         }
     }
     if !sold.is_empty() {
-        view.say(format!("Taken off for what is sold on: {}.", sold.join(", ")));
+        said.push(format!("Taken off for resale: {}.", sold.join(", ")));
     }
+    view.say(said.join(" "));
+    in_dispute(ranking, show, view);
     view.notes(ranking.options.iter().filter_map(remark).collect());
 }
 
@@ -151,12 +154,25 @@ fn remark(option: &Ranked) -> Option<String> {
     (!parts.is_empty()).then(|| format!("{}: {}", option.title(), parts.join("; ")))
 }
 
+/// What options cost together without the rows in dispute that their cost rests on.
+fn in_dispute(ranking: &Ranking, show: &Show, view: &mut View) {
+    let all: Vec<(&Ranked, &InDispute)> = ranking.options.iter().filter_map(|option| Some((option, option.disputed.as_ref()?))).collect();
+    if all.is_empty() {
+        return;
+    }
+    let rows = disputed_rows(all.iter().flat_map(|(_, disputed)| &disputed.rows));
+    let what = if rows.is_empty() { "With anti-dumping".to_owned() } else { format!("Without what is disputed, {},", list(&rows, "and")) };
+    let told = |(option, disputed): &(&Ranked, &InDispute)| format!("{} {}", option.title(), signed(&show.amount(disputed.together)));
+    let each: Vec<String> = all.iter().map(told).collect();
+    view.say(format!("{what} together: {}.", each.join("; ")));
+}
+
 fn ladder_block(ranking: &Ranking, ask: &Ask, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let ladder = &ranking.ladder;
     if ranking.options.is_empty() {
         return Ok(());
     }
-    view.head("The ladder: the best next steps, each reckoned given those before");
+    view.head("The ladder: the best next steps, each reckoned given those before and none taken back");
     let mut grid = Grid::new("ladder", &["step", "costs", "saves g", "per kg", "total", "bike g"]);
     for rung in &ladder.rungs {
         let difference = &rung.option.difference;
@@ -178,7 +194,7 @@ fn ladder_block(ranking: &Ranking, ask: &Ask, show: &Show, view: &mut View) -> R
 }
 
 fn stop_words(ladder: &Ladder, ask: &Ask, show: &Show) -> String {
-    let budget = ask.budget.map(|budget| show.money(budget)).unwrap_or_default();
+    let budget = ask.budget.map(|budget| show.amount(budget)).unwrap_or_default();
     let worth = ask.worth_per_kg.map(|worth| show.money(worth)).unwrap_or_default();
     let begin = if ladder.rungs.is_empty() { "No step" } else { "It ends here" };
     match &ladder.stop {
@@ -190,7 +206,7 @@ fn stop_words(ladder: &Ladder, ask: &Ask, show: &Show) -> String {
             let limit = ask.max_mass.map(grams).unwrap_or_default();
             format!("{begin}: the mass limit of {limit} g is kept, and every other step costs money.")
         }
-        Stop::Budget { next, cost } => format!("{begin}: {next}, the next, adds {}, over the budget of {budget}.", show.money(*cost)),
+        Stop::Budget { next, cost } => format!("{begin}: {next} adds {}, over the budget of {budget}.", show.amount(*cost)),
         Stop::Long => format!("So far {}; there are more.", count(ladder.rungs.len(), "step", "steps")),
     }
 }
@@ -198,7 +214,6 @@ fn stop_words(ladder: &Ladder, ask: &Ask, show: &Show) -> String {
 fn climb_block(ranking: &Ranking, ask: &Ask, view: &mut View) -> Result<(), Overflow> {
     let (Some(kg), Some(watts), Some(first)) = (ask.rider_kg, ask.rider_watts, ranking.climb.first()) else { return Ok(()) };
     let saved = ranking.ladder.saved()?;
-    view.say("");
     view.say(format!(
         "On 1000 m climbed, {kg} kg and {watts} W gain {} s by a kilogram less at {} % (model of Martin and others, 1998; still air). Air and tyres usually move more than a kilogram; a gram on a wheel counts once.",
         first.per_kg.fixed(0),

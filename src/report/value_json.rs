@@ -7,7 +7,7 @@ use super::cost_json::cautions;
 use super::show::Show;
 use crate::compare::{Against, Comparison, Market, Set};
 use crate::estimate::Climb;
-use crate::landed::Ask;
+use crate::landed::{Ask, disputed_rows};
 use crate::rank::{Ladder, Ranked, Ranking, Stop, Unranked};
 use crate::units::{Dec, Grams, Overflow};
 use crate::value::Status;
@@ -32,6 +32,8 @@ pub fn compare_json(comparison: &Comparison, ask: &Ask, show: &Show, tables: &Va
         "build": {
             "replacement": show.exact(mine.replacement),
             "replacement_unknown": mine.replacement_unknown,
+            "replacement_undisputed": mine.disputed.as_ref().map(|(without, _)| show.exact(*without)),
+            "disputed": mine.disputed.as_ref().map(|(_, rows)| rows),
             "spent": show.exact(mine.spent),
             "to_pay": show.exact(mine.to_pay),
             "mass_g": mine.mass.to_string(),
@@ -209,6 +211,8 @@ fn ranked(rank: usize, option: &Ranked, show: &Show) -> Result<Value, Overflow> 
         "gone": option.gone,
         "alone": show.exact(option.alone),
         "together": show.exact(option.together),
+        "together_undisputed": option.disputed.as_ref().map(|disputed| show.exact(disputed.together)),
+        "disputed": option.disputed.as_ref().map(|disputed| disputed_rows(&disputed.rows)),
         "resale": show.exact(option.resale),
         "resale_unknown": option.resale_unknown,
         "dM": difference.saved.to_string(),

@@ -155,7 +155,8 @@ fn sum(
     for (charge, paid) in charges.into_iter().filter(|(_, paid)| !paid.is_zero()) {
         let rule = rule(desk, charge, reason, bill.arrival);
         let of_seller = matches!(charge, "goods" | "freight" | "insurance" | "tax_at_sale");
-        lines.push(back_line(charge, paid, if of_seller { again(paid)? } else { paid }, rule, bill, day));
+        let small = rule.map(|rule| small(&rule.rule, paid, bill, desk)).transpose()?.unwrap_or(false);
+        lines.push(back_line(charge, paid, if of_seller { again(paid)? } else { paid }, rule.map(|rule| (rule, small)), bill, day));
     }
     let total = |back: Back| Dec::total(lines.iter().filter(|l| l.back == back).map(|l| l.amount));
     let freight_back = match seller.and_then(|s| s.return_freight) {
@@ -185,19 +186,27 @@ fn second_exchange(amount: Dec, then: Rate, now: Rate) -> Result<Dec, Overflow> 
     if then == now { Ok(amount) } else { now.convert(then.back(amount)?) }
 }
 
-fn back_line(charge: &'static str, paid: Dec, amount: Dec, rule: Option<&Dated<RefundRow>>, bill: &Bill, day: Date) -> BackLine {
-    let Some(rule) = rule else {
+/// Whether a sum is not over the least that is given back, each in its own money.
+fn small(rule: &RefundRow, paid: Dec, bill: &Bill, desk: &Desk<'_>) -> Result<bool, Diagnostic> {
+    let Some(over) = rule.over else { return Ok(false) };
+    let rate = desk.market_rate(rule.currency.unwrap_or(desk.currency()), bill.arrival.min(desk.ask.date))?.rate;
+    Ok(paid <= rate.convert(over)?)
+}
+
+/// What becomes of a charge by its row, and whether the sum is too small for it.
+fn back_line(charge: &'static str, paid: Dec, amount: Dec, rule: Option<(&Dated<RefundRow>, bool)>, bill: &Bill, day: Date) -> BackLine {
+    let Some((rule, small)) = rule else {
         let text = "the tables do not say: taken not to come back".to_owned();
         return BackLine { charge, paid, back: Back::No, amount: Dec::ZERO, from: String::new(), until: None, row: String::new(), text };
     };
     let until = rule.rule.months.map(|months| bill.arrival.plus_months(months));
     let late = until.is_some_and(|until| until < day);
-    let small = rule.rule.over.is_some_and(|over| paid <= over);
     let back = if late || small { Back::No } else { rule.rule.back };
     let note = if late {
         format!("too late since {}: ", until.map(|d| d.to_string()).unwrap_or_default())
     } else if small {
-        format!("not above {}: ", rule.rule.over.unwrap_or_default())
+        let money = rule.rule.currency.map(|currency| format!(" {currency}")).unwrap_or_default();
+        format!("not above {}{money}: ", rule.rule.over.unwrap_or_default())
     } else {
         String::new()
     };

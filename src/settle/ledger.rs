@@ -129,6 +129,11 @@ pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
             &[&receipt.consignment],
         );
     }
+    let abroad = |bill: &&Bill| !desk.is_home(bill.dispatch.code());
+    if desk.law.refunds.is_empty() && bills.iter().any(|bill| abroad(&bill)) {
+        let text = "the tables of this destination do not say what can be asked back, nor until when: ask its customs";
+        cautions.say("refunds-unknown", text, &[]);
+    }
     let rejects = bills.iter().filter_map(|bill| reject_until(bill, desk)).collect();
     Ok(Ledger { parcels, waiting, rejects, cautions: cautions.into_list() })
 }
@@ -277,11 +282,15 @@ impl Page<'_> {
 
     /// The same thing charged twice: tax at the sale and again at the door, or two receipts alike.
     fn twice(&self, charge: ChargeWord, asked: Dec, rest: Dec) -> Result<Option<Vec<(Cause, Dec)>>, Overflow> {
-        let taxed = |word: ChargeWord| self.receipts.iter().any(|r| r.charge == word && r.amount.is_positive());
+        let told = |word: ChargeWord| self.receipts.iter().filter(move |r| r.charge == word);
+        let taxed = |word: ChargeWord| told(word).any(|r| r.amount.is_positive());
+        // Reckoned there, and no receipt says that it was not taken.
+        let due = |word: ChargeWord, reckoned: Dec| reckoned.is_positive() && (told(word).next().is_none() || taxed(word));
         let e = &self.stages.asked;
+        // Where neither was due, the one at the sale came first and the one at the door is the second.
         let again = match charge {
-            ChargeWord::TaxAtBorder => asked.is_zero() && (e.tax_at_sale.is_positive() || taxed(ChargeWord::TaxAtSale)),
-            ChargeWord::TaxAtSale => asked.is_zero() && (e.tax_at_border.is_positive() || taxed(ChargeWord::TaxAtBorder)),
+            ChargeWord::TaxAtBorder => asked.is_zero() && (due(ChargeWord::TaxAtSale, e.tax_at_sale) || taxed(ChargeWord::TaxAtSale)),
+            ChargeWord::TaxAtSale => asked.is_zero() && due(ChargeWord::TaxAtBorder, e.tax_at_border),
             _ => false,
         };
         if again && rest.is_positive() {

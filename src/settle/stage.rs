@@ -4,9 +4,9 @@
 use std::collections::BTreeMap;
 
 use crate::book::{Book, ChargeWord, Part, Receipt};
-use crate::landed::{Amounts, Bill, Change, Desk, WhatIf, bills_of};
+use crate::landed::{Amounts, Bill, Change, Desk, WhatIf, at_its_day, bills_of};
 use crate::text::Problems;
-use crate::units::{Dec, Overflow};
+use crate::units::{Date, Dec, Overflow};
 
 /// The sums of a parcel at each step, the seller's side and the door's each by its own rate.
 pub(super) struct Stages {
@@ -67,19 +67,28 @@ fn joined(seller: &Amounts, door: &Amounts) -> Amounts {
 
 /// The market rate of the day the seller charged, against that of the estimate.
 fn market_move(bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<Dec, Problems> {
-    let charged = receipts.iter().filter(|r| !at_door(r, bill) && r.charge != ChargeWord::Refund).filter_map(|r| r.date).min();
-    let Some(day) = charged.filter(|_| bill.paid_in != desk.currency()) else { return Ok(Dec::ONE) };
-    let rate = |day| desk.market_rate(bill.paid_in, day).map_err(one)?.rate.convert(Dec::ONE).map_err(refuse);
-    rate(day)?.over(rate(bill.ordered)?).map_err(refuse)
+    let of_seller = |receipt: &&&Receipt| !at_door(receipt, bill) && receipt.charge != ChargeWord::Refund;
+    let Some((day, first)) = earliest(receipts.iter().filter(of_seller)).filter(|_| bill.paid_in != desk.currency()) else {
+        return Ok(Dec::ONE);
+    };
+    let rate = |day| desk.market_rate(bill.paid_in, day).map(|quote| quote.rate.convert(Dec::ONE));
+    let then = rate(day).map_err(|problem| one(at_its_day(problem, first)))?.map_err(refuse)?;
+    then.over(rate(bill.ordered).map_err(one)?.map_err(refuse)?).map_err(refuse)
 }
 
 /// The customs rate of the day the door charged, against that of the arrival that was expected; a told arrival is a fact.
 fn customs_move(before: &Book, bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<Dec, Problems> {
     let told = before.parcels.iter().any(|p| p.arrived.is_some() && bill.id == id(&p.seller, &p.parcel));
-    let charged = receipts.iter().filter(|r| at_door(r, bill)).filter_map(|r| r.date).min();
-    let Some(day) = charged.filter(|_| !told && bill.paid_in != desk.currency()) else { return Ok(Dec::ONE) };
-    let rate = |day| desk.customs_rate(bill.paid_in, day).map_err(one)?.quote.rate.convert(Dec::ONE).map_err(refuse);
-    rate(day)?.over(rate(bill.arrival)?).map_err(refuse)
+    let charged = earliest(receipts.iter().filter(|receipt| at_door(receipt, bill)));
+    let Some((day, first)) = charged.filter(|_| !told && bill.paid_in != desk.currency()) else { return Ok(Dec::ONE) };
+    let rate = |day| desk.customs_rate(bill.paid_in, day).map(|found| found.quote.rate.convert(Dec::ONE));
+    let then = rate(day).map_err(|problem| one(at_its_day(problem, first)))?.map_err(refuse)?;
+    then.over(rate(bill.arrival).map_err(one)?.map_err(refuse)?).map_err(refuse)
+}
+
+/// The first of some receipts that tell their day.
+fn earliest<'a>(receipts: impl Iterator<Item = &'a &'a Receipt>) -> Option<(Date, &'a Receipt)> {
+    receipts.filter_map(|receipt| Some((receipt.date?, *receipt))).min_by_key(|(day, _)| *day)
 }
 
 fn id(seller: &str, parcel: &str) -> String {

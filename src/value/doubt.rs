@@ -1,11 +1,22 @@
 //! How sure the mass of parts is: what a scale will probably say, and how far from it, by how each mass is known.
 //!
-//! Claims run light: their range, a row of `spreads.csv`, leans to the heavy side, and so the expected mass of claimed parts is
-//! more than they claim. The figures are exact; chances are drawn from them above.
+//! The book's own rows of `unknowns.csv` go before the usual ranges; a table of unknowns without rows says that nothing is
+//! unknown. Claims run light: their range, a row of `spreads.csv`, leans to the heavy side, and so the expected mass of claimed
+//! parts is more than they claim. The figures are exact; chances are drawn from them above.
 
-use crate::book::{MassKind, Part};
+use crate::book::{About, Book, Figure, MassKind, Part};
 use crate::landed::Desk;
-use crate::units::{Dec, Grams, Overflow, number};
+use crate::units::number::Style;
+use crate::units::{Dec, Grams, Overflow};
+
+/// The least, the likely and the most that a scale may say of a row, in grams.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct MassSpread {
+    /// The three.
+    pub grams: [Dec; 3],
+    /// Whether they are a beta-PERT estimate; else a triangle.
+    pub pert: bool,
+}
 
 /// What a scale will probably say of some parts together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -17,14 +28,16 @@ pub struct Doubt {
 }
 
 impl Doubt {
-    /// Of parts by themselves; a part without a mass is left out. None where the tables have no range for how one is known.
-    pub fn of(rows: &[&Part], desk: &Desk<'_>) -> Result<Option<Doubt>, Overflow> {
+    /// Of parts of a book by themselves; a part without a mass is left out. None where the tables have no range for how one is
+    /// known.
+    pub fn of(rows: &[&Part], book: &Book, desk: &Desk<'_>) -> Result<Option<Doubt>, Overflow> {
         let mut sum = Doubt::default();
         for row in rows {
             let Some(mass) = row.total_mass() else { continue };
-            let Some([low, likely, high]) = range(row, mass, desk)? else { return Ok(None) };
-            sum.expected = sum.expected.plus(Grams(low.plus(likely)?.plus(high)?.over(Dec::from(3_u32))?))?;
-            sum.variance = sum.variance.plus(triangular(low, likely, high)?)?;
+            let Some(spread) = spread(row, mass, book, desk)? else { return Ok(None) };
+            let (mean, variance) = spread.moments()?;
+            sum.expected = sum.expected.plus(Grams(mean))?;
+            sum.variance = sum.variance.plus(variance)?;
         }
         Ok(Some(sum))
     }
@@ -35,15 +48,45 @@ impl Doubt {
     }
 }
 
-/// The variance of a triangular range: (a² + m² + b² - am - ab - mb) / 18.
-fn triangular(low: Dec, likely: Dec, high: Dec) -> Result<Dec, Overflow> {
-    let (up, down) = (high.minus(likely)?, likely.minus(low)?);
-    // The same, from the two differences, so that large masses lose no digits.
-    up.times(up)?.plus(down.times(down)?)?.plus(up.times(down)?)?.over(Dec::from(18_u32))
+impl MassSpread {
+    /// The mean and the variance. Of a triangle (a + m + b) / 3 and (a² + m² + b² - am - ab - mb) / 18; of a beta-PERT estimate
+    /// (a + 4m + b) / 6 = µ and (µ - a)(b - µ) / 7.
+    fn moments(&self) -> Result<(Dec, Dec), Overflow> {
+        let [low, likely, high] = self.grams;
+        // From differences, so that large masses lose no digits.
+        let (up, down) = (high.minus(likely)?, likely.minus(low)?);
+        let lean = up.minus(down)?;
+        if self.pert {
+            let mean = likely.plus(lean.over(Dec::from(6_u32))?)?;
+            return Ok((mean, mean.minus(low)?.times(high.minus(mean)?)?.over(Dec::from(7_u32))?));
+        }
+        let variance = up.times(up)?.plus(down.times(down)?)?.plus(up.times(down)?)?.over(Dec::from(18_u32))?;
+        Ok((likely.plus(lean.over(Dec::from(3_u32))?)?, variance))
+    }
 }
 
-/// The least, the likely and the most that a scale may say of a row.
-fn range(row: &Part, mass: Grams, desk: &Desk<'_>) -> Result<Option<[Dec; 3]>, Overflow> {
+/// What a scale may say of a row: as the book's own row has it, or by how its mass is known. None where the tables have no range.
+pub fn spread(row: &Part, mass: Grams, book: &Book, desk: &Desk<'_>) -> Result<Option<MassSpread>, Overflow> {
+    if book.unknowns.as_ref().is_some_and(Vec::is_empty) {
+        return Ok(Some(MassSpread { grams: [mass.0; 3], pert: false }));
+    }
+    let own = |name: &str| book.unknowns.iter().flatten().find(|own| own.about == About::Mass && own.name == name);
+    if let Some((told, figures)) = own(&row.name).or_else(|| own("")).and_then(|told| Some((told, told.range?))) {
+        let mut grams = figures.map(|figure| figure.value);
+        for (own, figure) in grams.iter_mut().zip(figures) {
+            *own = if figure.relative { mass.0.plus(share(figure.value, mass)?)? } else { figure.value.times(Dec::from(row.quantity))? };
+        }
+        return Ok(Some(MassSpread { grams, pert: told.pert }));
+    }
+    Ok(usual(row, mass, desk)?.map(|grams| MassSpread { grams, pert: false }))
+}
+
+fn share(percent: Dec, mass: Grams) -> Result<Dec, Overflow> {
+    percent.times(mass.0)?.over(Dec::HUNDRED)
+}
+
+/// The usual range of masses known as this one is.
+fn usual(row: &Part, mass: Grams, desk: &Desk<'_>) -> Result<Option<[Dec; 3]>, Overflow> {
     let what = match row.mass_kind {
         MassKind::Weighed => "mass:weighed",
         MassKind::Claimed => "mass:claimed",
@@ -53,8 +96,8 @@ fn range(row: &Part, mass: Grams, desk: &Desk<'_>) -> Result<Option<[Dec; 3]>, O
     let Some(texts) = found.and_then(|spread| spread.rule.range.as_ref()) else { return Ok(None) };
     let mut moves = [Dec::ZERO; 3];
     for (own, text) in moves.iter_mut().zip(texts) {
-        let Some(figure) = number::plain(text.trim_end_matches(['%', ' '])).ok() else { return Ok(None) };
-        *own = if text.contains('%') { figure.times(mass.0)?.over(Dec::HUNDRED)? } else { figure.times(Dec::from(row.quantity))? };
+        let Ok(figure) = Figure::parse(text, Style::Point) else { return Ok(None) };
+        *own = if figure.relative { share(figure.value, mass)? } else { figure.value.times(Dec::from(row.quantity))? };
     }
     let [low, likely, high] = moves;
     let [low, high] = match row.mass_kind {

@@ -5,6 +5,7 @@
 
 pub mod basis;
 pub mod bench;
+pub mod bike;
 mod check;
 pub mod doubt;
 pub mod fit;

@@ -184,3 +184,75 @@ fn json_has_its_lasting_names() {
     );
     assert!(json["bikes"][0]["per_kg"].is_null());
 }
+
+#[test]
+fn what_the_price_of_the_build_rests_on_is_said() {
+    // Bars bear half their customs value by a row in dispute: 300.00 and 100.00 and 20.00, of which the bar's 104.00; duty 42.00,
+    // 52.00 in dispute, VAT 20 % of 514.00, fee 12.00: 628.80. Without: VAT 92.40, 566.40, which is cheaper than the bike.
+    let charges = "charge,kind,order,level,of,percent,flat,per,currency,round,when,valid_from,certainty\n\
+        customs_value,value,20,line,goods + freight,,,,,,,2021-01-01,\n\
+        duty_all,duty,30,line,customs_value,10,,,,,,2021-01-01,\n\
+        on_bars,remedy,31,line,customs_value,50,,,,,place = handlebar,2021-01-01,disputed\n\
+        vat,tax,40,consignment,customs_value + duty + remedy,20,,,,,,2021-01-01,\n\
+        fee_carrier,fee,50,consignment,,,12.00,consignment,GBP,,,2021-01-01,\n";
+    let tables = super::small::tables_with(&[("gb/charges.csv", charges)]);
+    let parts = "part,place,role,standing,seller,price,currency,paid,mass_g,comes_with\n\
+                 Plain frame,frame,build,to-order,Northmoor,300.00,,,1000,\n\
+                 Plain bar,handlebar,build,to-order,Northmoor,100.00,,,250,\n";
+    let bikes = "bike,price,currency,mass_g,basis\nBetween,600.00,GBP,2000,racing\nFar,900.00,GBP,2000,racing\n";
+    let book = book(&[("parts", parts), ("sellers", SELLERS), ("bikes", bikes)]);
+    let ask = ask(&[]);
+    let found = compare(&book, &tables, &ask).unwrap();
+    assert_eq!(found.mine.replacement.fixed(2), "628.80");
+    let (without, rows) = found.mine.disputed.clone().unwrap();
+    assert_eq!((without.fixed(2), rows.join(" ")), ("566.40".to_owned(), "`on_bars` (rates/gb/charges.csv:4)".to_owned()));
+    let show = Show { currency: Currency::GBP, rate: Rate::SAME, to: ask.to };
+    let text = landwaiter::report::text(&landwaiter::report::compare_view(&found, &show, false).unwrap(), false);
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let said = "Without what is disputed, `on_bars` (rates/gb/charges.csv:4), the build is bought anew at 566.40 GBP: that turns it against Between.";
+    assert!(text.contains(said), "{text}");
+    assert_eq!(compared(&[]).mine.disputed, None);
+}
+
+#[test]
+fn what_is_not_in_the_price_of_the_build_is_said() {
+    let sellers = SELLERS.replace("Northmoor,TW,GBP,20.00", "Northmoor,TW,GBP,");
+    let book = book(&[("parts", PARTS), ("sellers", &sellers), ("bikes", BIKES)]);
+    let found = compare(&book, &tables(), &ask(&[])).unwrap();
+    assert!(found.cautions.iter().any(|caution| caution.id == "freight-unknown" && caution.about == ["Northmoor"]));
+}
+
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig { cases: 48, failure_persistence: None, ..Default::default() })]
+
+    #[test]
+    fn every_bike_stands_on_tax_paid_terms(price in 100..6000_u32) {
+        // At home what is paid; from abroad with 20.00 freight, 10 % duty, 20 % VAT on all of it, and 12.00, in pennies.
+        let bikes = format!("bike,price,currency,mass_g,basis,seller\nHome,{price}.00,GBP,2000,racing,\nAbroad,{price}.00,GBP,2000,racing,Northmoor\n");
+        let book = book(&[("parts", PARTS), ("sellers", SELLERS), ("bikes", &bikes)]);
+        let found = compare(&book, &tables(), &ask(&[])).unwrap();
+        let value = i64::from(price) * 100 + 20_00;
+        let abroad = if price <= 100 { value } else { value + value / 10 + (value + value / 10) / 5 + 12_00 };
+        let prices: Vec<i64> = found.bikes.iter().map(|a| a.reference.price.in_units(2).unwrap().try_into().unwrap()).collect();
+        proptest::prop_assert_eq!(prices, vec![abroad, i64::from(price) * 100]);
+    }
+}
+
+#[test]
+fn an_imported_bike_whose_duty_is_in_dispute_says_what_it_is_without() {
+    // 1000.00 and 20.00, duty 102.00, in dispute 510.00, VAT 20 % of 1632.00 = 326.40, fee 12.00; without VAT is 224.40.
+    let charges = "charge,kind,order,level,of,percent,flat,per,currency,round,when,valid_from,certainty\n\
+        customs_value,value,20,line,goods + freight,,,,,,,2021-01-01,\n\
+        duty_all,duty,30,line,customs_value,10,,,,,,2021-01-01,\n\
+        on_bikes,remedy,31,line,customs_value,50,,,,,commodity = 8712,2021-01-01,disputed\n\
+        vat,tax,40,consignment,customs_value + duty + remedy,20,,,,,,2021-01-01,\n\
+        fee_carrier,fee,50,consignment,,,12.00,consignment,GBP,,,2021-01-01,\n";
+    let tables = super::small::tables_with(&[("gb/charges.csv", charges)]);
+    let bikes = "bike,price,currency,mass_g,basis,seller\nAbroad,1000.00,GBP,2000,racing,Northmoor\nHome,1000.00,GBP,2000,racing,\n";
+    let book = book(&[("parts", PARTS), ("sellers", SELLERS), ("bikes", bikes)]);
+    let found = compare(&book, &tables, &ask(&[])).unwrap();
+    assert_eq!(found.bikes.iter().map(|a| a.reference.price.fixed(2)).collect::<Vec<_>>(), ["1970.40", "1000.00"]);
+    let caution = found.cautions.iter().find(|caution| caution.id == "bike-disputed").unwrap();
+    assert!(caution.text.ends_with("without `on_bikes` (rates/gb/charges.csv:4) it lands at 1,358.40 GBP"), "{}", caution.text);
+    assert_eq!(caution.about, ["Abroad"]);
+}

@@ -12,7 +12,8 @@ use crate::kit::{self, Ran};
 
 fn names() -> Vec<String> {
     let folders = fs::read_dir(kit::home().join("examples")).unwrap();
-    let mut names: Vec<String> = folders.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
+    let folders = folders.map(Result::unwrap).filter(|entry| entry.path().is_dir());
+    let mut names: Vec<String> = folders.map(|entry| entry.file_name().into_string().unwrap()).collect();
     names.sort();
     names
 }

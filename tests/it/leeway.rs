@@ -4,10 +4,11 @@ use std::process::Command;
 
 use landwaiter::book::{Book, BookFile};
 use landwaiter::landed::{Ask, Change, Desk, WhatIf, cost_at, replacement_of, sum_rows};
-use landwaiter::leeway::{Against, Leeway, Lever, break_even, leeway, mass_range};
+use landwaiter::leeway::{Against, Leeway, Lever, break_even, leeway, mass_range, not_held};
 use landwaiter::tables::Tables;
 use landwaiter::text::Problems;
 use landwaiter::units::{Currency, Date, Dec, number};
+use proptest::prelude::*;
 
 fn dec(text: &str) -> Dec {
     number::plain(text).unwrap()
@@ -126,27 +127,189 @@ fn each_unknown_alone_is_the_engine_run_again() {
     assert_eq!(effect("price:Bar").at_high, typed, "a supposed price is the same as one typed in");
 }
 
-#[test]
-fn widening_a_spread_never_narrows_the_total() {
-    let tables = tables();
-    let books = |freight: u32, price: u32, exchange: u32, shape: &str| {
-        with(Some(&format!(
-            "what,low,likely,high,shape\nprice,-{price} %,0 %,{price} %,{shape}\nfreight,0 %,0 %,{freight} %,{shape}\nexchange,-{exchange} %,0 %,{exchange} %,{shape}\nhandling,0,0,0,\n"
-        )))
-    };
-    for shape in ["triangular", "pert"] {
-        let mut before: Option<Leeway> = None;
-        for (freight, price, exchange) in
-            [(0, 0, 0), (5, 0, 0), (5, 1, 0), (5, 1, 1), (5, 2, 1), (10, 2, 1), (10, 2, 3), (10, 5, 3), (20, 5, 3)]
-        {
-            let found = run(&books(freight, price, exchange, shape), &tables);
-            if let Some(before) = before {
-                assert!(wide(&found) >= wide(&before), "{freight} {price} {exchange} {shape}: {} after {}", wide(&found), wide(&before));
-                let ends = |l: &Leeway| l.all_high.minus(l.all_low).unwrap();
-                assert!(ends(&found) >= ends(&before));
-            }
-            before = Some(found);
+/// How far the unknowns of a generated book reach, in tenths of the hundred; the last in pounds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Reach {
+    price: (u32, u32),
+    freight: (u32, u32),
+    exchange: (u32, u32),
+    handling: u32,
+}
+
+impl Reach {
+    fn rows(&self, shape: &str) -> String {
+        let tenths = |of: u32| format!("{}.{} %", of / 10, of % 10);
+        let row = |what: &str, (low, high): (u32, u32)| format!("{what},-{},0 %,{},{shape}\n", tenths(low), tenths(high));
+        let (price, freight, exchange) = (row("price", self.price), row("freight", self.freight), row("exchange", self.exchange));
+        format!("what,low,likely,high,shape\n{price}{freight}{exchange}handling,0,0,{},{shape}\n", self.handling)
+    }
+
+    /// One of them reaches further, on either side or on both.
+    fn wider(self, which: usize, low: u32, high: u32) -> Reach {
+        let more = |(a, b): (u32, u32)| (a + low, b + high);
+        match which {
+            0 => Reach { price: more(self.price), ..self },
+            1 => Reach { freight: more(self.freight), ..self },
+            2 => Reach { exchange: more(self.exchange), ..self },
+            _ => Reach { handling: self.handling + high / 4, ..self },
         }
+    }
+}
+
+fn reach() -> impl Strategy<Value = Reach> {
+    let both = |most: u32| (0..most, 0..most);
+    (both(120), both(250), both(60), 0..25_u32).prop_map(|(price, freight, exchange, handling)| Reach {
+        price,
+        freight,
+        exchange,
+        handling,
+    })
+}
+
+/// A part from each of some sellers, by its price in pounds or about that many.
+fn parcels(prices: &[u32; 4], unknowns: &str) -> Book {
+    let sellers = [
+        ("Alder Cycle", "USD", "TW", "18.00", 4, 3),
+        ("Birk Rad", "EUR", "DE", "9.00", 8, 7),
+        ("Cobb Parts", "USD", "US", "14.00", 4, 3),
+        ("Dael", "JPY", "JP", "2600", 200, 1),
+    ];
+    let mut parts = "part,place,seller,price,currency,dispatch,freight,mass_g,channel\n".to_owned();
+    for ((at, price), (seller, currency, from, freight, times, over)) in
+        prices.iter().enumerate().filter(|(_, price)| **price > 0).zip(sellers)
+    {
+        let place = ["handlebar", "stem", "saddle", "pedals"][at];
+        let price = price * times / over;
+        parts.push_str(&format!("Thing {at},{place},{seller},{price},{currency},{from},{freight},{},courier\n", 100 + at));
+    }
+    book(&[("parts", &parts), ("settings", SETTINGS), ("unknowns", unknowns)])
+}
+
+std::thread_local! {
+    static TABLES: Tables = tables();
+}
+
+fn reckoned(book: &Book) -> Leeway {
+    TABLES.with(|tables| run(book, tables))
+}
+
+/// What a quantile may be off by: the steps of the grids it is read from.
+fn steps(of: &[&Leeway]) -> Dec {
+    Dec::total(of.iter().filter_map(|l| l.checked).map(|checked| checked.step)).unwrap().plus(dec("0.01")).unwrap()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 40, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Far from every limit the total answers evenly, and a wider unknown makes nine outcomes in ten lie no closer together.
+    #[test]
+    fn widening_a_spread_never_narrows_the_total(
+        all in (0..3_u32, prop::array::uniform4(300..900_u32), reach()),
+        (which, low, high, pert) in (0..4_usize, 0..80_u32, 0..80_u32, any::<bool>()),
+    ) {
+        let (left_out, mut prices, narrow) = all;
+        prices[usize::try_from(left_out).unwrap()] = 0;
+        let shape = if pert { "pert" } else { "triangular" };
+        let at = |reach: Reach| reckoned(&parcels(&prices, &reach.rows(shape)));
+        let (before, after) = (at(narrow), at(narrow.wider(which, low, high)));
+        prop_assert!(wide(&after).plus(steps(&[&before, &after])).unwrap() >= wide(&before), "{} after {}", wide(&after), wide(&before));
+        prop_assert!(after.all_low <= before.all_low && after.all_high >= before.all_high);
+    }
+
+    /// A limit between may take chance from one side of it to the other when an unknown reaches further on one side alone, so that
+    /// nine in ten can come to lie closer; the least and the most that may come never do.
+    #[test]
+    fn near_a_limit_the_ends_never_come_closer(
+        (prices, narrow) in (prop::array::uniform4(100..170_u32), reach()),
+        (which, low, high) in (0..4_usize, 0..80_u32, 0..80_u32),
+    ) {
+        let at = |reach: Reach| reckoned(&parcels(&prices, &reach.rows("triangular")));
+        let (before, after) = (at(narrow), at(narrow.wider(which, low, high)));
+        prop_assert!(after.all_low <= before.all_low && after.all_high >= before.all_high);
+        prop_assert!(after.all_low <= after.likely && after.likely <= after.all_high);
+    }
+
+    /// Whatever the book: where nothing is unknown nothing moves.
+    #[test]
+    fn with_nothing_unknown_every_generated_book_lands_at_its_cost(prices in prop::array::uniform4(0..900_u32), degenerate in any::<bool>()) {
+        prop_assume!(prices.iter().any(|price| *price > 0));
+        let still = Reach { price: (0, 0), freight: (0, 0), exchange: (0, 0), handling: 0 };
+        let unknowns = if degenerate { still.rows("") + "mass,0 %,0 %,0 %,\n" } else { "what,low,likely,high\n".to_owned() };
+        let book = parcels(&prices, &unknowns);
+        TABLES.with(|tables| {
+            let (found, ask) = (run(&book, tables), ask(&book));
+            let desk = Desk::open(tables, &ask).unwrap();
+            let cost = cost_at(&book, &desk).unwrap().totals.landed().unwrap();
+            let mut figures = vec![found.cost, found.likely, found.all_low, found.all_high, found.assured.1];
+            figures.extend(found.quantiles.iter().map(|(_, amount)| *amount));
+            figures.extend(found.effects.iter().flat_map(|e| [e.at_low, e.at_high]));
+            assert!(figures.iter().all(|figure| *figure == cost), "{figures:?} against {cost}");
+            let mass = mass_range(&book, &desk).unwrap().unwrap();
+            assert!([mass.low, mass.middle, mass.high].iter().all(|g| *g == mass.stated), "{mass:?}");
+        });
+    }
+}
+
+#[test]
+fn with_nothing_unknown_the_programs_figures_are_those_of_cost() {
+    let example = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/gravel-build");
+    let dir = tempfile::tempdir().unwrap();
+    std::fs::create_dir(dir.path().join("rates")).unwrap();
+    for folder in ["", "rates"] {
+        for entry in std::fs::read_dir(example.join(folder)).unwrap().map(Result::unwrap).filter(|e| e.path().is_file()) {
+            std::fs::copy(entry.path(), dir.path().join(folder).join(entry.file_name())).unwrap();
+        }
+    }
+    std::fs::write(dir.path().join("unknowns.csv"), "what,low,likely,high\n").unwrap();
+    let json = |command: &str| -> serde_json::Value {
+        let ran = Command::new(env!("CARGO_BIN_EXE_landwaiter")).args([command, "--format", "json"]).arg(dir.path()).output().unwrap();
+        assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
+        serde_json::from_slice(&ran.stdout).unwrap()
+    };
+    let (cost, leeway) = (json("cost"), json("leeway"));
+    let landed = &cost["totals"]["landed"];
+    for name in ["cost", "likely", "all_low", "all_high"] {
+        assert_eq!(&leeway[name], landed, "{name}");
+    }
+    assert!(leeway["quantiles"].as_object().unwrap().values().all(|amount| amount == landed), "{}", leeway["quantiles"]);
+    assert_eq!(&leeway["assurance"]["total"], landed);
+    let mass = &leeway["mass"];
+    assert!(["low_g", "middle_g", "high_g"].iter().all(|name| mass[name] == mass["stated_g"]), "{mass}");
+    assert_eq!(leeway["drivers"].as_array().unwrap().len(), 0);
+}
+
+#[test]
+fn a_bike_from_abroad_is_held_against_the_build_as_it_lands() {
+    let tables = tables();
+    let bikes = "bike,price,currency,mass_g,basis,seller\nImported,600.00,USD,9000,racing,Alder Cycle\nAt home,640.00,GBP,9000,racing,Home Shop\nUnpriced,,GBP,9000,racing,\n";
+    let book = book(&[("parts", PARTS), ("settings", SETTINGS), ("bikes", bikes)]);
+    let ask = ask(&book);
+    let desk = Desk::open(&tables, &ask).unwrap();
+    let rows: Vec<_> = book.build().collect();
+    let compared = landwaiter::compare::compare(&book, &tables, &ask).unwrap();
+    let edges = break_even(&book, &desk).unwrap();
+    let edge = |name: &str| edges.iter().find(|e| e.against == Against::Bike(name.to_owned())).unwrap();
+    for name in ["Imported", "At home"] {
+        let price = compared.bikes.iter().find(|a| a.reference.name == name).unwrap().reference.price;
+        assert_eq!(edge(name).margin, price.minus(replacement_of(&book, &rows, &desk).unwrap()).unwrap(), "{name}");
+    }
+    assert_eq!(not_held(&book, &desk), [("Unpriced".to_owned(), "its price is not told".to_owned())]);
+    // A dearer dollar makes the imported bike dearer too: the bike at home is overtaken, the other is not.
+    let usd = Currency::parse("USD").unwrap();
+    let at = |name: &str| edge(name).levers.iter().find(|(lever, ..)| *lever == Lever::Exchange(usd)).unwrap().clone();
+    let (_, now, even) = at("At home");
+    assert!(edge("At home").margin.is_positive() && edge("Imported").margin.is_positive());
+    assert!(even.unwrap() > now);
+    let order = landwaiter::value::bike::as_order(&book.bikes[0], &book, &desk).unwrap();
+    let parts: Vec<_> = order.parts.iter().collect();
+    let dearer = |factor: Dec| {
+        let there = desk.supposing(WhatIf { exchange: [(usd, factor)].into(), ..WhatIf::default() });
+        replacement_of(&book, &rows, &there).unwrap().minus(sum_rows(&order, &parts, &there).unwrap()).unwrap().is_positive()
+    };
+    let (_, now, imported) = at("Imported");
+    match imported.map(|rate| rate.over(now).unwrap()) {
+        None => assert!(!dearer(dec("1")) && !dearer(dec("1.3")) && !dearer(dec("2"))),
+        Some(factor) => assert!(!dearer(factor.times(dec("0.9998")).unwrap()) && dearer(factor.times(dec("1.0002")).unwrap())),
     }
 }
 
@@ -256,17 +419,31 @@ fn bad_rows_are_refused_with_their_place() {
 
 #[test]
 fn the_same_command_twice_prints_the_same_bytes() {
-    let example = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/gravel-build");
-    for format in ["table", "json"] {
-        let run = || Command::new(env!("CARGO_BIN_EXE_landwaiter")).args(["leeway", example, "--format", format]).output().unwrap();
-        let (one, other) = (run(), run());
-        assert!(one.status.success(), "{}", String::from_utf8_lossy(&one.stderr));
-        assert_eq!(one.stdout, other.stdout);
-        if format == "json" {
-            let json: serde_json::Value = serde_json::from_slice(&one.stdout).unwrap();
-            assert_eq!(json["format"], "landwaiter.leeway/1");
-            assert_eq!(json["quantiles"].as_object().unwrap().keys().collect::<Vec<_>>(), ["5", "25", "50", "75", "95"]);
-            assert!(json["drivers"].as_array().unwrap().len() > 10);
+    let example = |name: &str| format!("{}/examples/{name}", env!("CARGO_MANIFEST_DIR"));
+    let (before, after) = (example("gravel-build"), example("after-delivery"));
+    let asked: [&[&str]; 5] = [
+        &["leeway", &before],
+        &["rank", &before],
+        &["compare", &before],
+        &["settle", &after, "--day", "2026-11-25"],
+        &["return", &before, "--part", "Saltmarsh frame", "--day", "2026-11-25"],
+    ];
+    for args in asked {
+        for format in ["table", "json", "csv"] {
+            let run = || Command::new(env!("CARGO_BIN_EXE_landwaiter")).args(args).args(["--format", format]).output().unwrap();
+            let (one, other) = (run(), run());
+            assert!(one.status.success(), "{args:?}: {}", String::from_utf8_lossy(&one.stderr));
+            assert!(one.stdout == other.stdout, "{args:?} {format}");
         }
     }
+}
+
+#[test]
+fn json_has_its_lasting_names() {
+    let example = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/gravel-build");
+    let ran = Command::new(env!("CARGO_BIN_EXE_landwaiter")).args(["leeway", example, "--format", "json"]).output().unwrap();
+    let json: serde_json::Value = serde_json::from_slice(&ran.stdout).unwrap();
+    assert_eq!(json["format"], "landwaiter.leeway/1");
+    assert_eq!(json["quantiles"].as_object().unwrap().keys().collect::<Vec<_>>(), ["5", "25", "50", "75", "95"]);
+    assert!(json["drivers"].as_array().unwrap().len() > 10);
 }

@@ -47,3 +47,4 @@ mod small;
 mod tables;
 mod value;
 mod world;
+mod year;

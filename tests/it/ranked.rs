@@ -197,3 +197,87 @@ fn a_rider_sees_seconds_and_nobody_else_does() {
     assert_eq!(found.climb.iter().map(|climb| climb.grade).collect::<Vec<_>>(), [5, 8]);
     assert!(found.climb.iter().all(|climb| climb.saved.is_positive() && climb.saved < climb.per_kg));
 }
+
+/// Bars bear 50 % anti-dumping by a row in dispute, and whatever is made in China does by another table.
+const CHARGES: &str = "charge,kind,order,level,of,percent,flat,per,currency,round,when,rate_from,valid_from,certainty\n\
+    customs_value,value,20,line,goods + freight,,,,,,,,2021-01-01,\n\
+    duty_all,duty,30,line,customs_value,10,,,,,,,2021-01-01,\n\
+    on_bars,remedy,31,line,customs_value,50,,,,,place = handlebar,,2021-01-01,disputed\n\
+    by_origin,remedy,32,line,customs_value,,,,,,,tariff:by_origin,2021-01-01,\n\
+    vat,tax,40,consignment,customs_value + duty + remedy,20,,,,,collect = at-border,,2021-01-01,\n\
+    fee_carrier,fee,50,consignment,,,12.00,consignment,GBP,,duty + tax > 0,,2021-01-01,\n";
+const RELIEFS: &str = "relief,order,tests,per,op,amount,currency,drops,collect,valid_from\n\
+    low_value,25,goods,consignment,<=,100.00,GBP,duty remedy tax,none,2021-01-01\n";
+const TARIFF: &str = "layer,commodity,origin,percent,valid_from\nby_origin,871495,CN,40,2021-01-01\n";
+
+fn doubtful_law() -> landwaiter::tables::Tables {
+    tables_with(&[("gb/charges.csv", CHARGES), ("gb/reliefs.csv", RELIEFS), ("gb/tariff.csv", TARIFF), SPREADS])
+}
+
+#[test]
+fn an_option_whose_duty_is_in_dispute_says_so_and_what_it_is_without() {
+    // The build: 300.00 + 20.00, duty 32.00, VAT 70.40, fee 12.00: 434.40. With the bar 420.00, of which 104.00 are the bar's;
+    // duty 42.00, anti-dumping 52.00, VAT 20 % of 514.00 = 102.80, fee 12.00: 628.80, so 194.40, less 60.00 for the old bar. Without
+    // the row VAT is 92.40: 566.40, so 132.00, less 60.00. By itself the bar is under the limit and nothing is in dispute.
+    let mut all: Vec<String> = BUILD.iter().map(|row| (*row).to_owned()).collect();
+    all.push("New bar,handlebar,option,,Northmoor,100.00,,,250,claimed,,".to_owned());
+    all.push("New pedals,pedals,option,,Northmoor,100.00,,,250,claimed,,".to_owned());
+    let parts = format!("{HEADER}{}\n", all.join("\n"));
+    let book = book(&[("parts", &parts), ("sellers", SELLERS)]);
+    let (ask, tables) = (ask(&[]), doubtful_law());
+    let found = rank(&book, &tables, &ask).unwrap();
+    let option = |name: &str| found.options.iter().find(|option| option.part == name).unwrap();
+    let bar = option("New bar");
+    assert_eq!((bar.alone.fixed(2), bar.together.fixed(2)), ("60.00".to_owned(), "134.40".to_owned()));
+    let disputed = bar.disputed.as_ref().unwrap();
+    assert_eq!(
+        (disputed.together.fixed(2), landwaiter::landed::disputed_rows(&disputed.rows).join(" ")),
+        ("72.00".to_owned(), "`on_bars` (rates/gb/charges.csv:4)".to_owned())
+    );
+    assert_eq!(option("New pedals").disputed, None);
+    let show = Show { currency: Currency::GBP, rate: landwaiter::units::Rate::SAME, to: ask.to };
+    let said = landwaiter::report::text(&landwaiter::report::rank_view(&found, &ask, &show).unwrap(), false);
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("Without what is disputed, `on_bars` (rates/gb/charges.csv:4), together: New bar +72.00."), "{said}");
+    let json = rank_json(&found, &ask, &show, &serde_json::Value::Null).unwrap();
+    let of = |name: &str| json["options"].as_array().unwrap().iter().find(|o| o["part"] == name).unwrap().clone();
+    assert_eq!(of("New bar")["together_undisputed"], "72.00");
+    assert!(of("New pedals")["together_undisputed"].is_null() && of("New pedals")["disputed"].is_null());
+}
+
+#[test]
+fn an_option_whose_origin_is_assumed_says_what_another_would_cost() {
+    // By itself the saddle is under the limit wherever it is made; in the frame's parcel Chinese making would add 40 % of its
+    // 90.00 and its 300 g of the 20.00 freight's 1300 g, 4.62, and VAT on that: 37.85 and 7.57.
+    let mut all: Vec<String> = BUILD.iter().map(|row| (*row).to_owned()).collect();
+    all.push("New saddle,saddle,option,,Northmoor,90.00,,,300,claimed,,".to_owned());
+    let parts = format!("{HEADER}{}\n", all.join("\n"));
+    let found = rank(&book(&[("parts", &parts), ("sellers", SELLERS)]), &doubtful_law(), &ask(&[])).unwrap();
+    let caution = found.cautions.iter().find(|caution| caution.id == "origin-assumed").unwrap();
+    assert!(caution.text.ends_with("TW is assumed; if made in CN, 45.42 GBP more"), "{}", caution.text);
+    assert_eq!(caution.about, ["New saddle"]);
+}
+
+#[test]
+fn the_books_own_ranges_of_mass_go_before_the_usual_ones() {
+    let found = |unknowns: Option<&str>| {
+        let rows: [&str; 2] = ["Old saddle,saddle,build,in-hand,,,,0,300,weighed,,", "New saddle,saddle,option,,,10.00,GBP,,250,claimed,,"];
+        let parts = format!("{HEADER}{}\n", rows.join("\n"));
+        let mut files = vec![("parts", parts.as_str()), ("sellers", SELLERS)];
+        files.extend(unknowns.map(|text| ("unknowns", text)));
+        let found = rank(&book(&files), &tables_with(&[SPREADS]), &ask(&[])).unwrap();
+        let option = &found.options[0];
+        let (expected, deviation) = option.expected.unwrap();
+        (expected.to_string(), deviation.to_string(), option.doubtful, found.ladder.rungs.len())
+    };
+    let told = |expected: &str, deviation: &str, doubtful: bool, rungs: usize| (expected.to_owned(), deviation.to_owned(), doubtful, rungs);
+    // 250 g claimed come out at 255.8 g, give or take 5.6 g; the scale is good to 0.6 g.
+    assert_eq!(found(None), told("44.2", "5.7", false, 1));
+    // 200, 250 and 420 g: 290 g, with (170² + 50² + 170 * 50) / 18 for the square.
+    assert_eq!(found(Some("what,low,likely,high\nmass:New saddle,200,250,420\n")), told("10", "47.1", true, 0));
+    // The same as a beta-PERT estimate: 270 g, with 70 * 150 / 7.
+    assert_eq!(found(Some("what,low,likely,high,shape\nmass:New saddle,200,250,420,pert\n")), told("30", "38.7", true, 0));
+    // All masses, and nothing at all unknown.
+    assert_eq!(found(Some("what,low,likely,high\nmass,0 %,0 %,0 %\n")), told("50", "0", false, 1));
+    assert_eq!(found(Some("what,low,likely,high\n")), told("50", "0", false, 1));
+}

@@ -109,6 +109,87 @@ fn what_cannot_go_back_says_why() {
     assert!(why("Bra").contains("did you mean `Bar`"));
 }
 
+/// The rows of a destination's refunds, in one line each.
+fn rows_of(to: &str) -> Vec<String> {
+    let (_, tables, _) = case();
+    let mut settings = landwaiter::book::Settings::default();
+    settings.set("destination", to).unwrap();
+    let ask = Ask::new(&settings, Date::new(2026, 9, 23).unwrap()).unwrap();
+    let desk = Desk::open(&tables, &ask).unwrap();
+    let said = |row: &landwaiter::tables::Dated<landwaiter::tables::RefundRow>| {
+        let r = &row.rule;
+        assert!(!r.text.is_empty() && row.stamp.checked.is_some() && !row.stamp.source.is_empty(), "{}", row.stamp.row);
+        let (over, months) = (r.over.map_or("-".to_owned(), |d| d.to_string()), r.months.unwrap_or(0));
+        format!("{} {} {:?} {} {months} {over}", r.charge, r.reason.map_or("*", Reason::name), r.back, r.from)
+    };
+    desk.law.refunds.iter().map(said).collect()
+}
+
+/// A row that goes missing changes what is said here; a member state has its group's.
+#[test]
+fn other_destinations_say_what_was_found_of_their_law() {
+    let union = [
+        "tax_at_sale * Yes seller 0 -",
+        "duty faulty Possible customs 12 -",
+        "remedy faulty Possible customs 12 -",
+        "duty unwanted No customs 0 -",
+        "duty overcharged Possible customs 36 -",
+        "remedy overcharged Possible customs 36 -",
+    ];
+    assert_eq!((rows_of("DE"), rows_of("SE")), (union.map(str::to_owned).to_vec(), union.map(str::to_owned).to_vec()));
+    let norway = [
+        "tax_at_sale * Yes seller 0 -",
+        "duty faulty Possible customs 0 99.99",
+        "tax_at_border faulty Possible tax office 0 99.99",
+        "duty unwanted Possible customs 0 99.99",
+        "tax_at_border unwanted Possible tax office 0 99.99",
+        "handling * No carrier 0 -",
+        "duty overcharged Possible customs 0 99.99",
+        "tax_at_border overcharged Possible customs 0 99.99",
+        "tax_at_border charged-twice Possible seller 0 -",
+    ];
+    assert_eq!(rows_of("NO"), norway);
+    let canada = [
+        "duty faulty Possible customs 0 1.99",
+        "remedy faulty Possible customs 0 1.99",
+        "tax_at_border faulty Possible customs 0 1.99",
+        "duty unwanted Possible customs 0 1.99",
+        "remedy unwanted Possible customs 0 1.99",
+        "tax_at_border unwanted Possible customs 0 1.99",
+        "handling * No carrier 0 -",
+        "duty overcharged Possible customs 0 1.99",
+        "tax_at_border overcharged Possible customs 0 1.99",
+    ];
+    assert_eq!(rows_of("CA"), canada);
+    let new_zealand = [
+        "duty faulty Possible customs 0 -",
+        "tax_at_border faulty Possible customs 0 -",
+        "duty unwanted No customs 0 -",
+        "tax_at_border unwanted No customs 0 -",
+        "duty overcharged Possible customs 0 -",
+        "tax_at_border overcharged Possible customs 0 -",
+    ];
+    assert_eq!(rows_of("NZ"), new_zealand);
+}
+
+/// Where nothing was found, both commands say so; where something was, neither does.
+#[test]
+fn a_destination_without_rules_of_refunds_says_so() {
+    let parts = "part,place,standing,seller,price,currency,dispatch,freight,mass_g,paid\nBar,handlebar,on-order,Alder Cycle,320.00,USD,TW,18.00,260,338.00\n";
+    let parcels = "seller,parcel,ordered,arrived\nAlder Cycle,,2026-09-01,2026-09-10\n";
+    let said = |command: &str, to: &str| {
+        let asked = format!("{command} . --to {to} --on 2026-09-23 --day 2026-10-20");
+        let out = crate::harness::landwaiter(&asked).file("parts.csv", parts).file("parcels.csv", parcels).go().ends(0).out;
+        out.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    for (to, known) in
+        [("GB", true), ("DE", true), ("NO", true), ("CA-ON", true), ("NZ", true), ("AU", false), ("JP", false), ("CH", false)]
+    {
+        assert_eq!(said("return --part Bar", to).contains("do not say which charges come back"), !known, "{to}");
+        assert_eq!(said("settle", to).contains("do not say what can be asked back"), !known, "{to}");
+    }
+}
+
 /// What the tables of Great Britain say of every charge and reason; a row that goes missing changes one of these.
 #[test]
 fn no_row_of_refunds_can_go_missing_unseen() {
@@ -149,4 +230,25 @@ fn no_row_of_refunds_can_go_missing_unseen() {
     for row in desk.law.refunds.iter().chain(&tables.refunds) {
         assert!(!row.rule.text.is_empty() && row.stamp.checked.is_some() && !row.stamp.source.is_empty(), "{}", row.stamp.row);
     }
+}
+
+/// The frame's duty is 32.00 pounds, and a dollar is 0.80: not over 40.00 dollars, and over 39.99.
+#[test]
+fn a_least_sum_is_compared_in_its_own_money() {
+    let back = |over: &str| {
+        let header = "refund,charge,reason,comes_back,from,months,over,up_to,currency,text,valid_from\n";
+        let rows = format!("{header}least,duty,faulty,possible,customs,,{over},,USD,on asking,2021-01-01\n");
+        let rates = "use,base,quote,rate,valid_from\nmarket,USD,GBP,0.80,2025-01-01\n";
+        let tables = super::small::tables_with(&[("gb/refunds.csv", &rows), ("exchange.csv", rates)]);
+        let parts = "part,place,seller,price,mass_g\nFrame,frame,Northmoor,300.00,1000\n";
+        let book = super::small::book(&[("parts", parts), ("sellers", super::small::SELLERS)]);
+        let ask = super::small::ask(&[]);
+        let desk = Desk::open(&tables, &ask).unwrap();
+        let found = returned(&book, &desk, "Frame", Reason::Faulty, ask.date).unwrap();
+        let line = found.lines.iter().find(|line| line.charge == "duty").unwrap();
+        assert_eq!(line.paid, dec("32.00"));
+        (line.back, line.text.clone())
+    };
+    assert_eq!(back("40.00"), (Back::No, "not above 40 USD: on asking".to_owned()));
+    assert_eq!(back("39.99"), (Back::Possible, "on asking".to_owned()));
 }
