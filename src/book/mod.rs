@@ -202,6 +202,14 @@ impl Book {
         self.parcels.iter_mut().for_each(|row| row.seller = other(&row.seller));
         self.discounts.iter_mut().for_each(|row| row.seller = other(&row.seller));
         self.bikes.iter_mut().for_each(|bike| bike.seller = bike.seller.as_deref().map(other));
+        let parcel = |id: &str| match id.split_once('/') {
+            Some((seller, label)) if !hidden.contains_key(id) => format!("{}/{label}", other(seller)),
+            _ => other(id),
+        };
+        self.receipts.iter_mut().for_each(|row| row.consignment = parcel(&row.consignment));
+        for row in self.unknowns.iter_mut().flatten().filter(|row| !row.name.is_empty()) {
+            row.name = unknown::renamed(row, &hidden, &parcel);
+        }
     }
 
     /// Rows must find the rows they name, and never each other in a ring.

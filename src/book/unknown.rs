@@ -1,5 +1,7 @@
 //! `unknowns.csv`: what is not known before ordering, as a range or as a chance.
 
+use std::collections::BTreeMap;
+
 use super::read::{currency, sheet};
 use super::{Book, BookFile};
 use crate::text::words::{self, one_of};
@@ -82,6 +84,16 @@ pub struct Unknown {
     pub pert: bool,
     /// Where it stands.
     pub at: Spot,
+}
+
+/// The name of an unknown once sellers are called otherwise.
+pub(super) fn renamed(row: &Unknown, hidden: &BTreeMap<String, String>, parcel: &impl Fn(&str) -> String) -> String {
+    match (row.about, row.name.split_once('\u{1f}')) {
+        (About::Price, Some((part, seller))) => format!("{part}\u{1f}{}", parcel(seller)),
+        (About::Price, None) => hidden.get(&row.name).cloned().unwrap_or_else(|| row.name.clone()),
+        (About::Freight | About::Handling | About::Charges | About::Remedy, _) => parcel(&row.name),
+        (About::Exchange | About::Mass | About::Event, _) => row.name.clone(),
+    }
 }
 
 pub(super) const COLUMNS: Columns = Columns { needed: &["what"], optional: &["low", "likely", "high", "chance", "shape"], shared: &[] };

@@ -3,7 +3,7 @@
 //! Sheets come here as rows of cells; here they become the text that a file of the table would hold, row for line, so that
 //! a problem names the sheet and its row. Titles above the header and blank rows are skipped, and that is said.
 
-use super::{BookFile, TABLES, bike, discount, parcel, part, seller, settings};
+use super::{BookFile, TABLES, bike, discount, parcel, part, receipt, seller, settings, unknown, weighing};
 use crate::text::words::{count, list, nearest, quoted};
 use crate::text::{Columns, Diagnostic, Place, Problems};
 
@@ -35,7 +35,7 @@ pub struct Leaf {
 const DAYS: [&str; 8] = ["seen", "ordered", "arrived", "valid_from", "valid_to", "checked", "date", "arrival"];
 
 /// Columns, and settings, in which a number may be a percentage: a spreadsheet keeps 2.5 % as 0.025.
-const PERCENTS: [&str; 6] = ["percent", "insurance", "handling", "prices_include", "card_fee", "fx_fee"];
+const PERCENTS: [&str; 7] = ["percent", "chance", "insurance", "handling", "prices_include", "card_fee", "fx_fee"];
 
 /// The files of a book that a spreadsheet stands for; sheets that are no tables are named and not read.
 pub fn tables(path: &str, leaves: &[Leaf], problems: &mut Problems) -> Vec<BookFile> {
@@ -82,6 +82,9 @@ fn columns_of(table: &str) -> Columns {
         "parcels" => parcel::COLUMNS,
         "discounts" => discount::COLUMNS,
         "bikes" => bike::COLUMNS,
+        "unknowns" => unknown::COLUMNS,
+        "receipts" => receipt::COLUMNS,
+        "weighings" => weighing::COLUMNS,
         _ => part::COLUMNS,
     }
 }

@@ -19,8 +19,8 @@ after delivery
   settle      expected against charged, claimed against weighed, deadlines; `--add` writes a row
   return      keep a part or send it back
 showing, tables
-  report      one self-contained page with pictures, the pictures alone, and the verdict to read
-              aloud
+  report      one self-contained page with pictures, the pictures alone with the verdict to read
+              aloud, or a workbook with live formulas
   rates       the rules in force for a date and place, with sources and age; `rates import FILE`
               adds published exchange rates to your own tables
   bulk LIST   prices a long list of offers line by line, as a stream
@@ -51,6 +51,9 @@ pub(super) enum Command {
         /// The kind of bike
         #[arg(long, value_parser = ["road", "gravel", "hardtail"], default_value = "road")]
         kind: String,
+        /// One spreadsheet, with lists of places, countries and currencies, instead of two tables
+        #[arg(long)]
+        workbook: bool,
     },
     /// Say what is wrong, missing, doubled, stale, or does not fit
     Check(Asked),
@@ -106,7 +109,7 @@ pub(super) enum Command {
         #[arg(long, value_name = "DATE")]
         day: Option<String>,
     },
-    /// Show it to others: a page with pictures, or the pictures alone
+    /// Show it to others: a page with pictures, pictures alone, or a workbook
     Report {
         #[command(flatten)]
         asked: Asked,

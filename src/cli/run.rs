@@ -36,7 +36,8 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
     };
     match cli.command {
         None => check(&cli.asked),
-        Some(Command::New { dir, kind }) => new(&dir, &kind),
+        Some(Command::New { dir, kind, workbook: false }) => new(&dir, &kind),
+        Some(Command::New { dir, kind, workbook: true }) => super::show::new_workbook(&dir, &kind),
         Some(Command::Check(asked)) => check(&asked),
         Some(Command::Cost(asked)) => answer(&asked, cost_of),
         Some(Command::Leeway { asked, assurance, days }) => answer(&asked, |case, desk, _| after::leeway_of(case, desk, &assurance, days)),

@@ -1,4 +1,4 @@
-//! `report`: reads and reckons once, then writes a page or pictures, and prints what was written.
+//! `report`: reads and reckons once, then writes a page, pictures or a workbook, and prints what was written.
 
 use std::path::{Path, PathBuf};
 
@@ -8,10 +8,16 @@ use super::run::{Case, read, refusal, refused, show, tell, warnings_of_law};
 use super::{files, world};
 use crate::compare::{Comparison, compare};
 use crate::landed::{Desk, Landed, cost_at};
+use crate::leeway::effects;
 use crate::rank::{Ranking, rank};
 use crate::report::picture::{Picture, Shape};
-use crate::report::{self, Figures, More, Showing};
+use crate::report::{self, Figures, Known, More, Showing};
+use crate::settle::{settle, weigh};
+use crate::tables::Tables;
 use crate::text::{Diagnostic, Problems, words};
+
+/// As `leeway` has it where nothing is said: days to the settlement of the card.
+const DAYS: u32 = 3;
 
 /// A file to be written.
 type Written = (PathBuf, Vec<u8>);
@@ -42,10 +48,45 @@ pub(super) fn report(asked: &Asked, how: &How) -> Exit {
     }
 }
 
+/// Starts a book that is one spreadsheet.
+pub(super) fn new_workbook(dir: &str, kind: &str) -> Exit {
+    let mut problems = Problems::new();
+    let path = Path::new(dir).join("book.xlsx");
+    let tables = Tables::load(Vec::new(), &mut problems);
+    let shown = path.to_string_lossy().replace('\\', "/");
+    if path.exists() {
+        problems.push(Diagnostic::error(format!("{} is there already and is left as it is", words::quoted(&shown))));
+        return refused(problems);
+    }
+    match starter(&tables, kind) {
+        Ok(bytes) => files::put(&path, &bytes, &mut problems),
+        Err(error) => problems.push(Diagnostic::error(format!("the workbook cannot be written: {error}"))),
+    }
+    if problems.refuse() {
+        return refused(problems);
+    }
+    world::print(&format!(
+        "{shown}: a {kind} bike to fill in, each table a sheet; say in `settings` where it is delivered.\nNext: landwaiter check {dir}\n"
+    ))
+}
+
+#[cfg(feature = "pages")]
+fn starter(tables: &Tables, kind: &str) -> Result<Vec<u8>, String> {
+    report::starter_workbook(tables, kind)
+}
+
+#[cfg(not(feature = "pages"))]
+fn starter(_: &Tables, _: &str) -> Result<Vec<u8>, String> {
+    Err("this program was built without workbooks".to_owned())
+}
+
 /// Everything that is to be written, in memory.
 fn made(case: &Case, asked: &Asked, how: &How) -> Result<Vec<Written>, Problems> {
     let desk = Desk::open(&case.tables, &case.ask)?;
     let landed = cost_at(&case.book, &desk)?;
+    if let Some(file) = how.output.as_deref().filter(|file| ending(file) == "xlsx") {
+        return Ok(vec![(PathBuf::from(file), workbook(&landed, &desk, case, how)?)]);
+    }
     let comparison = if case.book.bikes.is_empty() { None } else { compare(&case.book, &case.tables, &case.ask).ok() };
     let ranking = rank(&case.book, &case.tables, &case.ask).ok();
     let showing = showing(case, &desk, &landed, comparison.as_ref(), ranking.as_ref(), how)?;
@@ -73,7 +114,12 @@ fn showing<'a>(
     let whole = landed.totals.landed().map_err(refusal)?;
     let hidden = how.hide.iter().any(|what| what == "prices").then_some(whole);
     let figures = Figures { show: show(case, landed.currency)?, hidden };
-    Ok(Showing { landed, ask: &case.ask, desk, figures, comparison, ranking, more: More::default() })
+    let effects = effects(&case.book, desk, &landed.bills, DAYS).unwrap_or_default();
+    let ledger = if case.book.receipts.is_empty() { None } else { Some(settle(&case.book, desk)?) };
+    let scales = if case.book.weighings.is_empty() { None } else { Some(weigh(&case.book, desk).map_err(refusal)?) };
+    let known = Known { comparison, ranking, effects: &effects, ledger: ledger.as_ref(), scales: scales.as_ref() };
+    let more = More::of(&known).map_err(refusal)?;
+    Ok(Showing { landed, ask: &case.ask, desk, figures, comparison, ranking, more })
 }
 
 /// `report/` in the book; a book on standard input has no folder.
@@ -92,17 +138,35 @@ fn one(problem: Diagnostic) -> Problems {
     problems
 }
 
-/// A page, by the ending of the name.
+/// What a file's name ends in.
+fn ending(file: &str) -> String {
+    Path::new(file).extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default()
+}
+
+/// A page, by the ending of the name; a workbook is made before.
 fn one_file(file: &str, showing: &Showing<'_>) -> Result<Vec<Written>, Problems> {
-    let ending = Path::new(file).extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
-    let bytes = match ending.as_str() {
+    let bytes = match ending(file).as_str() {
         "html" | "htm" => report::page(showing).map_err(refusal)?.into_bytes(),
         _ => {
-            let what = format!("{} is not a page: expected a name that ends in .html", words::quoted(file));
+            let what = format!("{} is neither a page nor a workbook: expected a name that ends in .html or .xlsx", words::quoted(file));
             return Err(one(Diagnostic::error(what)));
         }
     };
     Ok(vec![(PathBuf::from(file), bytes)])
+}
+
+#[cfg(feature = "pages")]
+fn workbook(landed: &Landed, desk: &Desk<'_>, case: &Case, how: &How) -> Result<Vec<u8>, Problems> {
+    if how.hide.iter().any(|what| what == "prices") {
+        return Err(one(Diagnostic::error("a workbook is made of prices: they cannot be left out of it")));
+    }
+    let works = crate::landed::workings(&case.book, desk)?;
+    report::workbook(landed, &works).map_err(|error| one(Diagnostic::error(format!("the workbook cannot be written: {error}"))))
+}
+
+#[cfg(not(feature = "pages"))]
+fn workbook(_: &Landed, _: &Desk<'_>, _: &Case, _: &How) -> Result<Vec<u8>, Problems> {
+    Err(one(Diagnostic::error("this program was built without workbooks")))
 }
 
 /// The pictures, the ladder rung by rung, and the words.

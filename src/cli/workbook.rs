@@ -1,6 +1,8 @@
 //! Spreadsheet files as rows of cells: .xlsx and .ods, by way of calamine. Numbers become decimal digits, at most 15.
 
-use crate::book::{BookFile, Leaf, Value, sheet_tables};
+#[cfg(feature = "pages")]
+use crate::book::Value;
+use crate::book::{BookFile, Leaf, sheet_tables};
 use crate::text::{Diagnostic, Place, Problems};
 
 /// The tables of a book in a spreadsheet file.

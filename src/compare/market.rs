@@ -7,7 +7,7 @@ use crate::book::PriceKind;
 use crate::estimate::MarketLine;
 use crate::landed::Desk;
 use crate::text::words::{count, list};
-use crate::units::{Dec, Grams};
+use crate::units::{Dec, Grams, Overflow};
 
 /// No line is drawn through fewer bikes than this.
 pub const LEAST_BIKES: usize = 5;
@@ -25,9 +25,33 @@ pub enum Market {
         masses: (Grams, Grams),
         /// How far each bike's price lies off the line, in the hundred, by name.
         residuals: Vec<(String, Dec)>,
+        /// The line itself.
+        curve: Vec<Along>,
     },
     /// It is not drawn.
     None(String),
+}
+
+/// The line at one mass: the price it asks, and the band in which 95 in 100 bikes would lie.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Along {
+    /// The mass.
+    pub mass: Grams,
+    /// The middle price.
+    pub asks: Dec,
+    /// The band.
+    pub band: (Dec, Dec),
+}
+
+impl Market {
+    /// The line from the lightest of its bikes to the heaviest; empty where it is not drawn.
+    pub fn curve(&self) -> &[Along] {
+        match self {
+            Market::Line(asked) => &asked.curve,
+            Market::Outside { curve, .. } => curve,
+            Market::None(_) => &[],
+        }
+    }
 }
 
 /// What the line says.
@@ -47,6 +71,8 @@ pub struct Asked {
     pub explained: Dec,
     /// How far each bike's price lies off the line, in the hundred, by name.
     pub residuals: Vec<(String, Dec)>,
+    /// The line itself.
+    pub curve: Vec<Along>,
 }
 
 /// The bikes a line goes through.
@@ -125,8 +151,11 @@ fn drawn(members: &[&Against], set: Set, mine: &Mine, desk: &Desk<'_>) -> Market
     let residuals = members.iter().map(|a| (a.reference.name.clone(), line.off(a.reference.price, a.reference.mass.mass.likely))).collect();
     let masses = || points.iter().map(|(_, mass)| *mass);
     let (least, most) = (masses().min().unwrap_or_default(), masses().max().unwrap_or_default());
+    let Ok(curve) = along(&line, (least, most), digits) else {
+        return Market::None("the bikes' masses are too large".to_owned());
+    };
     if mine.mass < least || mine.mass > most {
-        return Market::Outside { set, masses: (least, most), residuals };
+        return Market::Outside { set, masses: (least, most), residuals, curve };
     }
     if !mine.replacement.is_positive() {
         return Market::None("nothing is known of what the build costs".to_owned());
@@ -138,6 +167,18 @@ fn drawn(members: &[&Against], set: Set, mine: &Mine, desk: &Desk<'_>) -> Market
         next_kilogram: line.next_kilogram(mine.mass, digits),
         explained: line.explained(),
         residuals,
+        curve,
         set,
     })
+}
+
+/// The line at both ends of its masses and at equal steps between them.
+fn along(line: &MarketLine, (least, most): (Grams, Grams), digits: u32) -> Result<Vec<Along>, Overflow> {
+    const STEPS: u32 = 16;
+    let step = most.0.minus(least.0)?.over(Dec::from(STEPS))?;
+    let at = |n: u32| {
+        let mass = Grams(least.0.plus(step.times(Dec::from(n))?)?);
+        Ok(Along { mass, asks: line.asks(mass, digits), band: line.band(mass, digits) })
+    };
+    (0..=STEPS).map(at).collect()
 }

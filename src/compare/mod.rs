@@ -8,5 +8,5 @@ mod market;
 mod reference;
 
 pub use comparison::{Against, Comparison, LeftOut, Mine, Options, compare, compare_with};
-pub use market::{Asked, LEAST_BIKES, Market, Set};
+pub use market::{Along, Asked, LEAST_BIKES, Market, Set};
 pub use reference::Reference;

@@ -216,7 +216,7 @@ pub(super) fn plain_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk
 }
 
 /// A consignment as its rows say.
-fn usual(desk: &Desk<'_>) -> Variant {
+pub(super) fn usual(desk: &Desk<'_>) -> Variant {
     let counting = Counting { disputed: true, remedies: desk.ask.remedies == Remedies::Count };
     Variant { counting, origin: None, claim: Vec::new(), assembled: true }
 }
@@ -250,7 +250,7 @@ fn asked(paid: &PaidLine) -> Amounts {
 
 /// Prices a consignment and puts it before the rules. Prices that hold the destination's tax are read net of it where
 /// the net price is taxed at the sale; otherwise they stand as typed.
-fn priced_and_assessed<'a>(
+pub(super) fn priced_and_assessed<'a>(
     book: &'a Book,
     consignment: &Consignment<'a>,
     desk: &Desk<'_>,
@@ -295,7 +295,7 @@ fn in_price_tax(line: &super::price::PricedLine, reckoned: Dec, door: &Door, at:
     line.tax_in_price.plus(minor.apply(on_them)?)
 }
 
-fn card_fee(paid_in: Currency, desk: &Desk<'_>) -> Percent {
+pub(super) fn card_fee(paid_in: Currency, desk: &Desk<'_>) -> Percent {
     if paid_in == desk.currency() { Percent::ZERO } else { desk.ask.card_fee.unwrap_or(Percent::ZERO) }
 }
 

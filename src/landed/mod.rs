@@ -19,6 +19,7 @@ mod price;
 mod total;
 mod trail;
 mod what_if;
+mod working;
 
 pub use actual::{at_its_day, in_home_money};
 pub use age::{Coverage, Gap, Known, Why, coverage, gaps, rows_in_force};
@@ -30,3 +31,4 @@ pub use parcel::{Consignment, Kind, check_places, group, is_reckoned};
 pub use total::{Held, Landed, Totals, bills_of, cost, cost_at, cost_rows, landed_rows, replacement_of, replacement_rows, sum_rows};
 pub use trail::Step;
 pub use what_if::{Change, WhatIf};
+pub use working::{Charged, WorkLine, Working, workings};

@@ -145,7 +145,7 @@ fn travels_free(consignment: &Consignment<'_>, spend: Dec) -> bool {
 }
 
 /// The freight the seller asks, in the seller's money, and the mass it was charged for.
-fn asked_freight(
+pub(super) fn asked_freight(
     consignment: &Consignment<'_>,
     desk: &Desk<'_>,
     currency: Currency,

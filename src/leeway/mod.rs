@@ -12,4 +12,4 @@ mod spread;
 pub use breakeven::{Against, Edge, Lever, break_even, not_held};
 pub use driver::{Driver, Range};
 pub use mass::{MassRange, mass_range};
-pub use spread::{Asked, Checked, Effect, Leeway, leeway};
+pub use spread::{Asked, Checked, Effect, Leeway, effects, leeway};

@@ -116,6 +116,13 @@ pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result
     })
 }
 
+/// The effects alone, the largest first: what a picture needs, without the shares of outcomes.
+pub fn effects(book: &Book, desk: &Desk<'_>, bills: &[Bill], days: u32) -> Result<Vec<Effect>, Problems> {
+    let drivers = Finder { book, desk, days }.find(bills)?;
+    let scene = Scene { book, desk };
+    Study::new(&scene, &drivers)?.effects()
+}
+
 /// The unknowns before the engine.
 struct Study<'a> {
     scene: &'a Scene<'a>,

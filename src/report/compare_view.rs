@@ -233,7 +233,7 @@ fn market_lines(comparison: &Comparison, show: &Show, view: &mut View) {
     match &comparison.market {
         Market::None(_) if comparison.bikes.is_empty() => {}
         Market::None(why) => view.say(format!("No market line: {why}.")),
-        Market::Outside { set, masses: (least, most), residuals } => {
+        Market::Outside { set, masses: (least, most), residuals, .. } => {
             view.say(format!(
                 "Market line through {}: the build's {mine} g lies outside their {} to {} g, so it says nothing of the build. {}{}",
                 set.words(),

@@ -1,6 +1,7 @@
 //! Everything a report shows, and the pictures that can be drawn of it: those whose figures are not there are left out.
 
-use super::picture::{self, Driver, Foot, Mark, MarketLine, Pair, Picture, Rung, Shape};
+use super::more::More;
+use super::picture::{self, Foot, Ladder, Mark, Picture, Shape, Told};
 use super::veil::Figures;
 use crate::compare::Comparison;
 use crate::landed::{Ask, Desk, Landed};
@@ -26,21 +27,6 @@ pub struct Showing<'a> {
     pub more: More,
 }
 
-/// Figures that are there only for some books.
-#[derive(Debug, Clone, Default)]
-pub struct More {
-    /// The market line over the complete bikes.
-    pub market: Option<MarketLine>,
-    /// The ladder; where it is not given, the ranking's order of cost for each kilogram stands in.
-    pub ladder: Option<Vec<Rung>>,
-    /// What moves the total.
-    pub drivers: Vec<Driver>,
-    /// The estimate against the bill.
-    pub bill: Vec<Pair>,
-    /// Claims against the scale.
-    pub scale: Vec<Pair>,
-}
-
 impl Showing<'_> {
     /// The foot of the pictures.
     pub fn foot(&self) -> Foot {
@@ -57,13 +43,13 @@ impl Showing<'_> {
         }
     }
 
-    /// The rungs of the ladder.
-    pub(super) fn rungs(&self) -> Result<Vec<Rung>, Overflow> {
-        match (&self.more.ladder, self.ranking) {
-            (Some(ladder), _) => Ok(ladder.clone()),
-            (None, Some(ranking)) => picture::rungs(ranking),
-            (None, None) => Ok(Vec::new()),
-        }
+    /// The ladder; where it ends before it saves a gram, the upgrades by themselves.
+    pub(super) fn ladder(&self) -> Result<Ladder, Overflow> {
+        Ok(match (&self.more.ladder, self.ranking) {
+            (Some(rungs), _) => Ladder { rungs: rungs.clone(), climbed: true },
+            (None, Some(ranking)) => Ladder { rungs: picture::rungs(ranking)?, climbed: false },
+            (None, None) => Ladder::default(),
+        })
     }
 }
 
@@ -87,44 +73,31 @@ pub fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Ove
     if let Some(comparison) = showing.comparison.filter(|c| !c.bikes.is_empty()) {
         found.push(picture::scatter(&marks(comparison), showing.more.market.as_ref(), figures, shape, &foot)?);
     }
-    let rungs = showing.rungs()?;
-    if !rungs.is_empty() {
-        found.push(picture::ladder(&rungs, rungs.len(), figures, shape, &foot)?);
+    let ladder = showing.ladder()?;
+    if !ladder.rungs.is_empty() {
+        let ladder = ladder.folded(shape)?;
+        found.push(picture::ladder(&ladder, ladder.rungs.len(), figures, shape, &foot)?);
     }
     if !showing.more.drivers.is_empty() {
         found.push(picture::drivers(&showing.more.drivers, total, figures, shape, &foot)?);
     }
     if !showing.more.bill.is_empty() {
-        let money = |amount| figures.amount(amount);
-        found.push(picture::pairs(
-            "bill",
-            "The estimate against the bill",
-            ("expected", "charged"),
-            &showing.more.bill,
-            &money,
-            shape,
-            &foot,
-        )?);
+        let shown = |amount| figures.amount(amount);
+        let told = Told { name: "bill", title: "The estimate against the bill", words: ("expected", "charged"), shown: &shown };
+        found.push(picture::pairs(&told, &showing.more.bill, shape, &foot)?);
     }
     if !showing.more.scale.is_empty() {
-        let grams = |grams: crate::units::Dec| grams.grouped(grams.decimals().min(1));
-        found.push(picture::pairs(
-            "scale",
-            "The claims against the scale",
-            ("claimed", "weighed"),
-            &showing.more.scale,
-            &grams,
-            shape,
-            &foot,
-        )?);
+        let shown = |grams: crate::units::Dec| format!("{} g", grams.grouped(grams.decimals().min(1)));
+        let told = Told { name: "scale", title: "The claims against the scale", words: ("claimed", "weighed"), shown: &shown };
+        found.push(picture::pairs(&told, &showing.more.scale, shape, &foot)?);
     }
     Ok(found)
 }
 
 /// The ladder rung by rung on fixed axes, for a video; the last picture is the whole.
 pub fn ladder_series(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Overflow> {
-    let rungs = showing.rungs()?;
-    (1..rungs.len()).map(|shown| picture::ladder(&rungs, shown, &showing.figures, shape, &showing.foot())).collect()
+    let ladder = showing.ladder()?.folded(shape)?;
+    (1..ladder.rungs.len()).map(|shown| picture::ladder(&ladder, shown, &showing.figures, shape, &showing.foot())).collect()
 }
 
 fn marks(comparison: &Comparison) -> Vec<Mark> {

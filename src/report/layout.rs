@@ -240,8 +240,41 @@ pub fn csv(view: &View) -> String {
 fn guarded(cell: &Cell) -> String {
     match cell {
         Cell::Text(text) if text.trim_start().starts_with(['=', '+', '-', '@', '\t', '\r']) => format!("'{}", text.trim_start()),
+        Cell::Text(text) if is_changed(text.trim()) => format!("'{}", text.trim()),
         Cell::Text(text) => text.trim_start().to_owned(),
         Cell::Number(text) => text.replace(',', ""),
         Cell::NotDue(_) | Cell::Empty => String::new(),
+    }
+}
+
+/// Whether a spreadsheet would take a name for a number or a day: `007`, `1E5`, `3-4`, `1/2`, `12 Dec`, `MAR1`. A day written
+/// as `2026-09-23` may become a day.
+fn is_changed(text: &str) -> bool {
+    const MONTHS: [&str; 12] = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
+    let is_iso =
+        text.len() == 10 && text.bytes().enumerate().all(|(at, b)| if matches!(at, 4 | 7) { b == b'-' } else { b.is_ascii_digit() });
+    if is_iso || !text.bytes().any(|b| b.is_ascii_digit()) {
+        return false;
+    }
+    let lower = text.to_ascii_lowercase();
+    let figure = lower.starts_with(|c: char| c.is_ascii_digit());
+    let named = |word: &str| (3..=9).contains(&word.len()) && MONTHS.iter().any(|m| word.starts_with(m));
+    let month = |word: &str| word.is_empty() || (word == "e" && figure) || named(word);
+    lower.bytes().all(|b| b.is_ascii_alphanumeric() || b"-/.,: +%".contains(&b))
+        && lower.split(|c: char| !c.is_ascii_alphabetic()).all(month)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_that_a_spreadsheet_would_change_are_guarded() {
+        for changed in ["007", "1E5", "3-4", "1/2", "12 Dec", "MAR1", "1,5", "10:30"] {
+            assert!(is_changed(changed), "{changed}");
+        }
+        for plain in ["2026-09-23", "Wheel 28", "E12", "March", "27.2 post", "rates/gb/charges.csv:14", "140mm", ""] {
+            assert!(!is_changed(plain), "{plain}");
+        }
     }
 }

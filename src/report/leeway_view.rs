@@ -113,7 +113,8 @@ fn figure(driver: &Driver, figure: Dec) -> String {
     if driver.relative { format!("{} %", figure.round_to(2, Mode::HalfUp)) } else { figure.to_string() }
 }
 
-fn title(driver: &Driver) -> String {
+/// What an unknown is, in words.
+pub(super) fn title(driver: &Driver) -> String {
     match driver.about {
         About::Exchange => format!("exchange of {}", driver.name),
         About::Price => format!("price, {}", driver.shown()),

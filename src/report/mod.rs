@@ -13,6 +13,7 @@ mod gaps_view;
 mod law_page;
 mod layout;
 mod leeway_view;
+mod more;
 mod page;
 pub mod picture;
 mod plain;
@@ -28,17 +29,20 @@ mod value_json;
 mod veil;
 mod view;
 mod words_view;
+#[cfg(feature = "pages")]
+mod workbook;
 
 pub use check_view::{caution_lines, check_json, check_view, empty_places};
 pub use compare_view::compare_view;
 pub use cost_json::cost_json;
 pub use cost_view::cost_view;
 pub use coverage_page::coverage_page;
-pub use gallery::{More, Showing, ladder_series, pictures};
+pub use gallery::{Showing, ladder_series, pictures};
 pub use gaps_view::{gaps_json, gaps_view, import_text};
 pub use law_page::law_page;
 pub use layout::{csv, markdown, text};
 pub use leeway_view::{LeewayReport, leeway_json, leeway_view};
+pub use more::{Known, More};
 pub use page::page;
 pub use plan_view::{plan_json, plan_view};
 pub use rank_view::rank_view;
@@ -52,3 +56,5 @@ pub use value_json::{compare_json, rank_json};
 pub use veil::Figures;
 pub use view::{Block, Cell, Grid, View};
 pub use words_view::words_view;
+#[cfg(feature = "pages")]
+pub use workbook::{starter_workbook, workbook};

@@ -101,8 +101,10 @@ fn standing(showing: &Showing<'_>) -> Result<String, Overflow> {
 }
 
 fn next(showing: &Showing<'_>) -> Result<String, Overflow> {
-    let rungs = showing.rungs()?;
-    let Some(first) = rungs.first() else { return Ok("No upgrade in the book takes grams off for money.".to_owned()) };
+    let ladder = showing.ladder()?;
+    let Some(first) = ladder.rungs.iter().find(|rung| rung.saved.0.is_positive()) else {
+        return Ok("No upgrade in the book takes grams off for money.".to_owned());
+    };
     let cost = if first.cost.is_positive() { format!("for {} more", about(showing, first.cost)) } else { "for no more money".to_owned() };
     Ok(format!("The next step would be {}, {} grams lighter {cost}.", first.what, first.saved.0.fixed(0)))
 }

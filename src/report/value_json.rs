@@ -102,7 +102,7 @@ fn market(market: &Market, show: &Show) -> Value {
     };
     match market {
         Market::None(why) => json!({"drawn": false, "reason": why}),
-        Market::Outside { set: bikes, masses, residuals: off } => json!({
+        Market::Outside { set: bikes, masses, residuals: off, .. } => json!({
             "drawn": true, "outside": true, "set": set(bikes), "masses_g": range(*masses), "residuals": residuals(off),
         }),
         Market::Line(asked) => json!({

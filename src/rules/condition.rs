@@ -87,6 +87,27 @@ impl Test {
         Ok(picked)
     }
 
+    /// What is still open for one line once all fixed facts are known: all of one of these must hold.
+    pub(super) fn open(&self, facts: Facts<'_>, at: usize) -> Result<Vec<Vec<Open>>, Overflow> {
+        if self.any.is_empty() {
+            return Ok(vec![Vec::new()]);
+        }
+        let mut sides = Vec::new();
+        for side in &self.any {
+            let (mut open, mut never) = (Vec::new(), false);
+            for clause in side {
+                match clause.open() {
+                    Some(asked) => open.push(asked),
+                    None => never = never || !clause.holds(facts, at)?,
+                }
+            }
+            if !never {
+                sides.push(open);
+            }
+        }
+        Ok(sides)
+    }
+
     /// Whether it holds for one line.
     pub(super) fn holds(&self, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {
         for side in &self.any {
@@ -102,7 +123,25 @@ impl Test {
     }
 }
 
+/// A clause that depends on figures.
+#[derive(Debug, Clone)]
+pub(super) enum Open {
+    Sum(Resolved, Op, Dec),
+    Collect(Op, String),
+    UnitValue(Op, Dec),
+}
+
 impl Clause {
+    /// The clause as far as it depends on figures.
+    fn open(&self) -> Option<Open> {
+        match (&self.subject, self.number) {
+            (Subject::Sum(_), Some(figure)) => Some(Open::Sum(self.sum.clone(), self.op, figure)),
+            (Subject::Line(LineFact::Collect), _) => Some(Open::Collect(self.op, self.word.clone())),
+            (Subject::Line(LineFact::UnitValue), Some(figure)) => Some(Open::UnitValue(self.op, figure)),
+            _ => None,
+        }
+    }
+
     pub(super) fn prepare(condition: &Condition, names: &Names, rates: &BTreeMap<Currency, Rate>) -> Result<Clause, Overflow> {
         let sum = match &condition.subject {
             Subject::Sum(sum) => names.resolve(sum),

@@ -88,6 +88,20 @@ impl Resolved {
     pub(super) fn terms(&self) -> &[ResolvedTerm] {
         &self.terms
     }
+
+    /// Each term: whether it is taken off, its columns, and the factor of a line as a figure over a figure.
+    pub(super) fn by_line(&self) -> impl Iterator<Item = (bool, Vec<Slot>, impl Fn(&Line) -> (Dec, Dec) + '_)> {
+        self.terms.iter().map(|term| {
+            let factor = |facts: &Line| match &term.factor {
+                Factor::Fraction(over, under) => (*over, *under),
+                Factor::Trait(name) => {
+                    let share = facts.traits.get(name).and_then(|text| number::plain(text).ok());
+                    (share.unwrap_or(Dec::ZERO), Dec::ONE)
+                }
+            };
+            (term.minus, term.slots.clone(), factor)
+        })
+    }
 }
 
 /// All amounts, column by column.

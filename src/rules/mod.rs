@@ -7,6 +7,7 @@ mod assess;
 mod classify;
 mod condition;
 mod ledger;
+mod outline;
 mod parcel;
 mod program;
 mod rate;
@@ -15,6 +16,7 @@ mod swift;
 
 pub use assess::{Assessment, Entry, Limit, WhyNot, assess};
 pub use classify::{Classified, Codes};
+pub use outline::{Asks, Bears, ChargeOutline, Holds, Outline, ReliefOutline, Term, outline, schedule_columns};
 pub use parcel::{Handling, Line, Parcel};
 pub use program::{Counting, Occasion, Program, currencies};
 pub use rate::RateUsed;

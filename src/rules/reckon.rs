@@ -86,13 +86,19 @@ pub(super) fn reckon(
     Ok(done)
 }
 
-enum Rated<'a> {
+pub(super) enum Rated<'a> {
     No,
     Plain,
     At(RateUsed, Option<&'a Stamp>),
 }
 
-fn rate_of<'a>(program: &'a Program, step: &ChargeStep, line: &'a Line, at: usize, facts: Facts<'a>) -> Result<Rated<'a>, Overflow> {
+pub(super) fn rate_of<'a>(
+    program: &'a Program,
+    step: &ChargeStep,
+    line: &'a Line,
+    at: usize,
+    facts: Facts<'a>,
+) -> Result<Rated<'a>, Overflow> {
     if let Some(percent) = step.percent {
         return Ok(Rated::At(RateUsed { percent, per_kg: Dec::ZERO, per_piece: Dec::ZERO, row: None }, None));
     }
@@ -259,7 +265,7 @@ fn item_weights(step: &ChargeStep, parcel: &Parcel, bearing: &[Bearing], weights
 }
 
 /// The group a line belongs to at a level.
-fn group_key(level: Level, parcel: &Parcel, at: usize) -> (String, String) {
+pub(super) fn group_key(level: Level, parcel: &Parcel, at: usize) -> (String, String) {
     let Some(line) = parcel.lines.get(at) else { return Default::default() };
     match level {
         Level::Line => (format!("{at:06}"), String::new()),

@@ -39,10 +39,13 @@ mod rank;
 mod ranked;
 mod rates;
 mod readme;
+mod report;
 mod returns;
 mod screens;
 mod settle;
 mod shapes;
+#[cfg(feature = "pages")]
+mod sheets;
 mod small;
 mod tables;
 mod value;

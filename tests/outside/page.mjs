@@ -1,29 +1,33 @@
 // Opens pages that `landwaiter report` wrote in a real browser and looks for what must not be there: console messages,
 // requests, a horizontal scroll, faint lettering, and what axe-core calls serious.
 //
-//     node page.mjs MODULES PAGE...          MODULES holds node_modules with puppeteer-core and axe-core
-//     SHOTS=DIR node page.mjs ...            also writes screenshots, to be looked at
+//     node page.mjs MODULES PAGE...          MODULES holds node_modules with playwright-core and axe-core
+//     SHOTS=DIR node page.mjs ...            also writes screenshots and prints, to be looked at
 import { createRequire } from 'node:module';
-import { existsSync, readFileSync } from 'node:fs';
-import { basename, resolve } from 'node:path';
+import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { basename, join, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
 
 const [modules, ...pages] = process.argv.slice(2);
 const require = createRequire(resolve(modules, 'package.json'));
-const puppeteer = require('puppeteer-core');
+const { chromium } = require('playwright-core');
 const axe = readFileSync(require.resolve('axe-core/axe.min.js'), 'utf8');
 const browserPath = ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome'].find(existsSync);
 
 const faults = [];
-const browser = await puppeteer.launch({ executablePath: browserPath, args: ['--no-sandbox', '--disable-gpu'] });
+const profile = mkdtempSync(join(tmpdir(), 'landwaiter-page-'));
+const FLAGS = ['--headless', '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
+  '--disable-component-update', '--disable-sync'];
+const browser = await chromium.launchPersistentContext(profile, { executablePath: browserPath, args: FLAGS });
 let looked = 0;
 for (const file of pages) {
   for (const width of [360, 1280]) {
     for (const scheme of ['light', 'dark']) {
       const name = `${basename(file)} at ${width}, ${scheme}`;
       const page = await browser.newPage();
-      await page.setViewport({ width, height: 900 });
-      await page.emulateMediaFeatures([{ name: 'prefers-color-scheme', value: scheme }]);
+      await page.setViewportSize({ width, height: 900 });
+      await page.emulateMedia({ colorScheme: scheme });
       page.on('console', (message) => faults.push(`${name}: console says ${message.text()}`));
       page.on('pageerror', (error) => faults.push(`${name}: ${error}`));
       page.on('dialog', async (dialog) => { faults.push(`${name}: a dialog opened`); await dialog.dismiss(); });
@@ -60,16 +64,42 @@ for (const file of pages) {
         return [...new Set(out)].slice(0, 5);
       });
       faint.forEach((one) => faults.push(`${name}: too faint: ${one}`));
-      const small = await page.evaluate(() => [...document.querySelectorAll('svg text')].map((t) => t.getBoundingClientRect().height).filter((h) => h < 11).length);
-      if (small) faults.push(`${name}: ${small} letterings in pictures are under 11 pixels high`);
+      const small = await page.evaluate(() => [...document.querySelectorAll('svg text')]
+        .map((t) => Number(t.getAttribute('font-size')) * t.ownerSVGElement.getBoundingClientRect().width / t.ownerSVGElement.viewBox.baseVal.width)
+        .filter((size) => size < 11).length);
+      if (small) faults.push(`${name}: ${small} letterings in pictures are set smaller than 11 pixels`);
+      if (/hostile/.test(name)) {
+        const words = await page.evaluate(() => document.body.textContent);
+        ['<script>console.log(1)</script>', '=cmd()|1!A1', '<b>Taolin</b>'].filter((one) => !words.includes(one))
+          .forEach((one) => faults.push(`${name}: ${one} is not there as text`));
+      }
+      if (/large/.test(name)) {
+        const rows = await page.evaluate(() => [...document.querySelectorAll('td')].filter((cell) => /^Part \d+ of a long list$/.test(cell.textContent.trim())
+          && cell.getBoundingClientRect().width > 60).length);
+        if (rows < 500) faults.push(`${name}: ${rows} of 500 parts stand in a table, wide enough to be read`);
+      }
       looked += 1;
       await page.close();
     }
   }
 }
+// Printed, the verdict and the pictures take two pages of A4; tables begin on the next.
+const leaves = [];
+for (const file of pages) {
+  const page = await browser.newPage();
+  await page.goto(pathToFileURL(resolve(file)).href, { waitUntil: 'load' });
+  if (process.env.SHOTS) await page.pdf({ path: `${process.env.SHOTS}/${basename(file, '.html')}.pdf`, preferCSSPageSize: true });
+  await page.addStyleTag({ content: 'main > *:not(.verdict):not(.pictures) { display: none !important }' });
+  const print = (await page.pdf({ preferCSSPageSize: true })).toString('latin1');
+  const count = (print.match(/\/Type\s*\/Page\b/g) || []).length;
+  if (count < 1 || count > 2) faults.push(`${basename(file)}: the verdict and the pictures take ${count} pages of paper`);
+  leaves.push(count);
+  await page.close();
+}
 await browser.close();
+rmSync(profile, { recursive: true, force: true });
 if (faults.length) {
   console.error(faults.join('\n'));
   process.exit(1);
 }
-console.log(`${pages.length} pages, looked at ${looked} times: no message, no request, no scroll sideways, nothing faint, nothing serious`);
+console.log(`${pages.length} pages, looked at ${looked} times: no message, no request, no scroll sideways, nothing faint, nothing serious; printed on ${leaves.join(', ')} leaves before the tables`);

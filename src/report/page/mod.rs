@@ -9,6 +9,7 @@ use super::picture::{self, Picture, Shape};
 use crate::units::Overflow;
 
 const STYLE: &str = include_str!("style.css");
+const LETTERING: &str = include_str!("../picture/lettering/page.css");
 
 /// The whole page.
 pub fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
@@ -25,7 +26,7 @@ pub fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
                 meta name="color-scheme" content="light dark";
                 link rel="icon" href="data:,";
                 title { (title) }
-                style { (PreEscaped(picture::style(false))) (PreEscaped(STYLE)) }
+                style { (PreEscaped(LETTERING)) (PreEscaped(picture::style(false))) (PreEscaped(STYLE)) }
             }
             body {
                 main {

@@ -8,28 +8,6 @@ use crate::landed::{Amounts, Landed};
 use crate::report::veil::Figures;
 use crate::units::{Dec, Overflow};
 
-/// Something that moves the total: from where to where.
-#[derive(Debug, Clone)]
-pub struct Driver {
-    /// What it is, in words.
-    pub what: String,
-    /// The total at its low end.
-    pub low: Dec,
-    /// The total at its high end.
-    pub high: Dec,
-}
-
-/// Two figures of one thing: expected and charged, claimed and weighed.
-#[derive(Debug, Clone)]
-pub struct Pair {
-    /// What it is.
-    pub what: String,
-    /// What was said before.
-    pub told: Dec,
-    /// What came.
-    pub found: Dec,
-}
-
 /// The pieces a pound goes to, in the order of the sum.
 pub(super) fn pieces(a: &Amounts, tax: &'static str) -> Result<Vec<(Thing, &'static str, Dec)>, Overflow> {
     Ok(vec![
@@ -110,9 +88,9 @@ pub fn by_part(landed: &Landed, figures: &Figures, shape: Shape, foot: &Foot) ->
     let mut sketch = Sketch::new(shape, &title, foot);
     let mut parts = part_sums(landed)?;
     let table = part_table(&parts, figures)?;
-    let c = columns(&sketch, sketch.letter * 25 / 2, sketch.letter * 11 / 2);
+    let c = columns(&sketch, sketch.letter * 25 / 2, sketch.letter * 5);
     legend(&mut sketch, landed, figures)?;
-    let most = sketch.bottom.map_or(14, |bottom| usize::try_from((bottom - sketch.top) / (c.row * 4 / 5)).unwrap_or(8).clamp(4, 24));
+    let most = sketch.bottom.map_or(14, |bottom| usize::try_from((bottom - sketch.top) / (c.row * 7 / 10)).unwrap_or(8).clamp(4, 24));
     let rest = if parts.len() > most { parts.split_off(most - 1) } else { Vec::new() };
     if !rest.is_empty() {
         let together = Amounts::total(rest.iter().map(|(_, amounts)| amounts))?;
@@ -210,65 +188,4 @@ fn legend(sketch: &mut Sketch, landed: &Landed, figures: &Figures) -> Result<(),
     }
     sketch.top = y + size * 3 / 4;
     Ok(())
-}
-
-/// What moves the total most: the total at both ends of each unknown.
-pub fn drivers(list: &[Driver], total: Dec, figures: &Figures, shape: Shape, foot: &Foot) -> Result<Picture, Overflow> {
-    let title = "What moves the total".to_owned();
-    let mut sketch = Sketch::new(shape, &title, foot);
-    let c = columns(&sketch, sketch.letter * 12, 0);
-    let low = list.iter().map(|d| d.low).chain([total]).min().unwrap_or(total);
-    let high = list.iter().map(|d| d.high).chain([total]).max().unwrap_or(total);
-    let room = sketch.letter * 5;
-    let axis = Axis::new(low, high, c.bars + room, c.end - room)?;
-    let middle = axis.at(total)?;
-    let mut y = sketch.top;
-    let mut table = Vec::new();
-    for driver in list {
-        let (from, to) = (axis.at(driver.low)?, axis.at(driver.high)?);
-        let base = y + c.row / 2 + sketch.letter * 7 / 20;
-        let name = fitted(&driver.what, c.bars - c.left - 60, sketch.letter);
-        sketch.text((c.left, base), &name, "ink", Hang::Start);
-        sketch.rect((from, y + c.row / 5), (middle - from, c.row * 3 / 5), Thing::Freight.class());
-        sketch.rect((middle, y + c.row / 5), (to - middle, c.row * 3 / 5), Thing::Duty.class());
-        sketch.text((from - 40, base), &figures.amount(driver.low), "faint", Hang::End);
-        sketch.text((to + 40, base), &figures.amount(driver.high), "faint", Hang::Start);
-        table.push(vec![driver.what.clone(), figures.amount(driver.low), figures.amount(driver.high)]);
-        y += c.row;
-    }
-    sketch.line((middle, sketch.top), (middle, y), "line");
-    let alt = format!("Bars around the total of {}: how low and how high it goes with each unknown.", figures.money(total));
-    let header = ["what", "total at its low end", "total at its high end"].map(str::to_owned).to_vec();
-    Ok(sketch.done("drivers", title, alt, (header, table), y + 40))
-}
-
-/// Two bars for each thing: what was said before, in outline, and what came.
-pub fn pairs(
-    name: &str,
-    title: &str,
-    words: (&str, &str),
-    list: &[Pair],
-    shown: &dyn Fn(Dec) -> String,
-    shape: Shape,
-    foot: &Foot,
-) -> Result<Picture, Overflow> {
-    let mut sketch = Sketch::new(shape, title, foot);
-    let c = columns(&sketch, sketch.letter * 11, sketch.letter * 9);
-    let most = list.iter().flat_map(|p| [p.told, p.found]).max().unwrap_or(Dec::ONE);
-    let axis = Axis::new(Dec::ZERO, most, c.bars, c.end)?;
-    let mut y = sketch.top;
-    let mut table = Vec::new();
-    for pair in list {
-        let figure = format!("{} / {}", shown(pair.told), shown(pair.found));
-        bar(&mut sketch, &c, y, c.row, &pair.what, &figure, "ink");
-        let (told, found) = (axis.at(pair.told)?, axis.at(pair.found)?);
-        sketch.rect((c.bars, y + c.row / 6), (told - c.bars, c.row * 2 / 3), "band");
-        sketch.rect((c.bars, y + c.row / 3), (found - c.bars, c.row / 3), Thing::Build.class());
-        sketch.line((told, y + c.row / 6), (told, y + c.row * 5 / 6), "line");
-        table.push(vec![pair.what.clone(), shown(pair.told), shown(pair.found)]);
-        y += c.row;
-    }
-    let alt = format!("For each: {} as a broad pale bar ending in a line, {} as a dark one within it.", words.0, words.1);
-    let header = vec!["what".to_owned(), words.0.to_owned(), words.1.to_owned()];
-    Ok(sketch.done(name, title.to_owned(), alt, (header, table), y + 40))
 }

@@ -13,12 +13,14 @@ mod palette;
 mod png;
 mod scatter;
 mod sketch;
+mod spans;
 
-pub use bars::{Driver, Pair, by_charge, by_part, drivers, pairs};
+pub use bars::{by_charge, by_part};
 pub use foot::Foot;
-pub use ladder::{Rung, ladder, rungs};
+pub use ladder::{Ladder, Rung, ladder, rungs};
 pub use palette::{Thing, style};
 #[cfg(feature = "pages")]
 pub use png::png;
 pub use scatter::{Mark, MarketLine, scatter};
 pub use sketch::{Picture, Shape};
+pub use spans::{Driver, Pair, Told, drivers, pairs};

@@ -48,6 +48,9 @@ pub fn scatter(marks: &[Mark], market: Option<&MarketLine>, figures: &Figures, s
         market_line(&mut sketch, &field, line)?;
     }
     let mut taken = frontier_line(&mut sketch, &field, marks)?;
+    if let Some(line) = market {
+        taken.extend(market_name(&mut sketch, &field, line)?);
+    }
     for mark in marks {
         let (x, y) = (field.x.at(mark.mass.0)?, field.y.at(mark.price)?);
         taken.push((x - 80, y - 80, x + 80, y + 80));
@@ -61,8 +64,10 @@ pub fn scatter(marks: &[Mark], market: Option<&MarketLine>, figures: &Figures, s
     let row = |m: &Mark| vec![m.name.clone(), figures.amount(m.price), grams(m.mass), if m.frontier { "yes" } else { "no" }.to_owned()];
     let table = marks.iter().map(row).collect();
     let on: Vec<&str> = marks.iter().filter(|m| m.frontier).map(|m| m.name.as_str()).collect();
+    let band =
+        if market.is_some() { "; a line for what the market asks at a mass, with the band in which 95 of 100 bikes would lie" } else { "" };
     let alt = format!(
-        "Price upwards, mass to the right; a square for the build, a disc for each complete bike; nothing is both cheaper and lighter than {}.",
+        "Price upwards, mass to the right; a square for the build, a disc for each complete bike{band}; nothing is both cheaper and lighter than {}.",
         crate::text::words::list(&on, "and")
     );
     let height = field.bottom + sketch.letter * 3;
@@ -77,7 +82,7 @@ fn grams(mass: Grams) -> String {
 fn field(sketch: &Sketch, marks: &[Mark], market: Option<&MarketLine>) -> Result<Field, Overflow> {
     let lines = || market.iter().flat_map(|m| &m.points);
     let masses: Vec<Dec> = marks.iter().map(|m| m.mass.0).chain(lines().map(|p| p.0.0)).collect();
-    let prices: Vec<Dec> = marks.iter().map(|m| m.price).chain(lines().flat_map(|p| [p.1, p.3])).collect();
+    let prices: Vec<Dec> = marks.iter().map(|m| m.price).chain(lines().map(|p| p.2)).collect();
     let ends = |all: &[Dec]| -> Result<(Dec, Dec), Overflow> {
         let (low, high) = (all.iter().min().copied().unwrap_or(Dec::ZERO), all.iter().max().copied().unwrap_or(Dec::ONE));
         let span = high.minus(low)?;
@@ -87,7 +92,7 @@ fn field(sketch: &Sketch, marks: &[Mark], market: Option<&MarketLine>) -> Result
     let ((x0, x1), (y0, y1)) = (ends(&masses)?, ends(&prices)?);
     let left = sketch.margin() + sketch.letter * 5;
     let right = sketch.width - sketch.margin();
-    let top = sketch.top + sketch.letter * 3 / 2;
+    let top = sketch.top + sketch.letter * 2;
     let bottom = sketch.bottom.map_or(2500, |bottom| bottom - sketch.letter * 11 / 4);
     Ok(Field { x: Axis::new(x0, x1, left, right)?, y: Axis::new(y0.max(Dec::ZERO), y1, bottom, top)?, left, right, top, bottom })
 }
@@ -111,26 +116,36 @@ fn axes(sketch: &mut Sketch, field: &Field, figures: &Figures) -> Result<(), Ove
     sketch.line((field.left, field.bottom), (field.right, field.bottom), "line");
     let price =
         if figures.hidden.is_some() { "price, as a share of the build's".to_owned() } else { format!("price, {}", figures.show.currency) };
-    sketch.text((sketch.margin(), field.top - size / 2), &price, "faint", Hang::Start);
+    sketch.text((sketch.margin(), field.top - size), &price, "faint", Hang::Start);
     sketch.text((field.right, field.bottom + size * 11 / 4), "mass, g", "faint", Hang::End);
     Ok(())
 }
 
 fn market_line(sketch: &mut Sketch, field: &Field, line: &MarketLine) -> Result<(), Overflow> {
+    // The band is wide at its ends; what lies outside the field is cut off.
+    let inside = |y: i64| y.clamp(field.top, field.bottom);
     let mut over = String::new();
     let mut under = Vec::new();
     let mut middle = String::new();
     for (at, (mass, low, mid, high)) in line.points.iter().enumerate() {
         let x = field.x.at(mass.0)?;
         let go = if at == 0 { "M" } else { "L" };
-        over.push_str(&format!("{go}{x} {}", field.y.at(*high)?));
+        over.push_str(&format!("{go}{x} {}", inside(field.y.at(*high)?)));
         middle.push_str(&format!("{go}{x} {}", field.y.at(*mid)?));
-        under.push(format!("L{x} {}", field.y.at(*low)?));
+        under.push(format!("L{x} {}", inside(field.y.at(*low)?)));
     }
     under.reverse();
     sketch.path(&format!("{over}{}Z", under.concat()), "band");
     sketch.path(&middle, "rule");
     Ok(())
+}
+
+/// The market's name over its band, where that has begun to fall; returned is where it stands.
+fn market_name(sketch: &mut Sketch, field: &Field, line: &MarketLine) -> Result<Option<(i64, i64, i64, i64)>, Overflow> {
+    let Some((mass, _, _, high)) = line.points.get(line.points.len() * 2 / 5) else { return Ok(None) };
+    let (x, y, size) = (field.x.at(mass.0)?, (field.y.at(*high)? - sketch.letter / 2).max(field.top + sketch.letter), sketch.letter);
+    sketch.text((x, y), "what the market asks", "faint", Hang::Start);
+    Ok(Some((x, y - size, x + width_of("what the market asks", size), y + size / 4)))
 }
 
 /// Steps through the bikes that nothing beats, from the lightest to the cheapest.
@@ -170,9 +185,11 @@ fn draw_mark(sketch: &mut Sketch, field: &Field, mark: &Mark, taken: &mut Vec<(i
     let name = fitted(&mark.name, (field.right - field.left) / 2, size);
     let width = width_of(&name, size);
     let down = |lines: i64| y + size * 7 / 20 + lines * size * 5 / 4;
-    let tries = [0, -1, 1, -2, 2, -3, 3].into_iter().flat_map(|lines| {
+    let tries = [0, -1, 1, -2, 2, -3, 3, -4, 4, -5, 5].into_iter().flat_map(|lines| {
         let gap = if lines == 0 { 130 } else { 60 };
-        [(x + gap, down(lines), Hang::Start), (x - gap, down(lines), Hang::End)]
+        let beside = [(x + gap, down(lines), Hang::Start), (x - gap, down(lines), Hang::End)];
+        let farther = [(x + size * 4, down(lines), Hang::Start), (x - size * 4, down(lines), Hang::End)];
+        beside.into_iter().chain(farther.into_iter().filter(move |_| lines != 0))
     });
     let span = |at: &(i64, i64, Hang)| if at.2 == Hang::Start { (at.0, at.0 + width) } else { (at.0 - width, at.0) };
     let free = |at: &(i64, i64, Hang)| {
@@ -185,6 +202,9 @@ fn draw_mark(sketch: &mut Sketch, field: &Field, mark: &Mark, taken: &mut Vec<(i
     let Some(place) = place else { return Ok(()) };
     let (from, to) = span(&place);
     taken.push((from, place.1 - size, to, place.1 + size / 4));
+    if (place.1 - down(0)).abs() > size * 2 {
+        sketch.line((x, y), (if place.2 == Hang::Start { from } else { to }, place.1 - size * 7 / 20), "rule");
+    }
     sketch.text((place.0, place.1), &name, if mark.build { "ink bold" } else { "ink" }, place.2);
     Ok(())
 }

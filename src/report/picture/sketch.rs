@@ -53,12 +53,12 @@ impl Shape {
         }
     }
 
-    /// The height of lettering: 12 to 13 pixels where the picture is 400 wide.
+    /// The height of lettering: 11 to 15 pixels where the picture is 300 to 400 wide.
     pub(super) fn letter(self) -> i64 {
         match self {
-            Shape::Page | Shape::Square => 128,
+            Shape::Page | Shape::Tall => 150,
+            Shape::Square => 128,
             Shape::Wide => 155,
-            Shape::Tall => 150,
         }
     }
 }
@@ -138,14 +138,17 @@ impl Sketch {
                 y += letter * 7 / 4;
             }
             sketch.top = y - letter / 2;
-            let small = letter * 17 / 20;
+            let small = (letter * 3 / 4).max(110);
             let lines: Vec<String> = foot.lines().iter().flat_map(|line| wrap(line, width - 2 * margin, small)).collect();
             let start = height - margin + small / 2 - (i64::try_from(lines.len()).unwrap_or(2) - 1) * small * 5 / 4;
             sketch.line((margin, start - small * 3 / 2), (width - margin, start - small * 3 / 2), "rule");
             for (at, line) in (0..).zip(&lines) {
                 sketch.text_sized((margin, start + at * small * 5 / 4), line, "faint", Hang::Start, small);
             }
-            sketch.bottom = Some(start - letter * 2);
+            sketch.bottom = Some(start - small * 5 / 2);
+            if shape == Shape::Wide {
+                sketch.letter = letter * 4 / 5;
+            }
         }
         sketch
     }
@@ -189,7 +192,7 @@ impl Sketch {
     /// Puts the picture together; `height` is where the drawing ended.
     pub(super) fn done(self, name: &str, title: String, alt: String, table: (Vec<String>, Vec<Vec<String>>), height: i64) -> Picture {
         let height = self.shape.units().1.unwrap_or(height);
-        let body = html! { @for item in &self.items { (item) } };
+        let body = html! { @for item in &self.items { (item) "\n" } };
         Picture { name: name.to_owned(), title, alt, table, shape: self.shape, height, body }
     }
 }

@@ -1,0 +1,169 @@
+//! The working of a bill laid open: prices, discounts, rates and rules of each consignment, for whoever writes the sum down
+//! again with live figures.
+
+use super::bill::{Bill, bill, card_fee, priced_and_assessed, usual};
+use super::desk::Desk;
+use super::parcel::{Consignment, group};
+use super::price::{Reading, asked_freight, price};
+use crate::book::{Book, ChargeWord, Discount, Freight, Included, Insurance, Part, Receipt, Scope};
+use crate::rules::{Handling, Outline, outline, schedule_columns};
+use crate::tables::Quote;
+use crate::text::{Diagnostic, Problems};
+use crate::units::{Currency, Date, Dec, Percent};
+
+/// One line of a consignment.
+#[derive(Debug, Clone)]
+pub struct WorkLine<'a> {
+    /// Its row.
+    pub part: &'a Part,
+    /// Its packed mass, grams.
+    pub packed_g: Dec,
+    /// The tax that its price is read as holding, where the seller takes it at the sale.
+    pub sale_percent: Percent,
+}
+
+/// The working of one consignment.
+pub struct Working<'a> {
+    /// What it comes to.
+    pub bill: Bill,
+    /// Whether it crosses no border.
+    pub home: bool,
+    /// Whether its charges are in the price.
+    pub ddp: bool,
+    /// Whether nobody here pays its price.
+    pub gift: bool,
+    /// The seller's money.
+    pub paid_in: Currency,
+    /// Its lines.
+    pub lines: Vec<WorkLine<'a>>,
+    /// Discounts in their order, each with the lines it covers; none for one on freight.
+    pub discounts: Vec<(&'a Discount, Vec<usize>)>,
+    /// The freight asked before discounts.
+    pub freight: Dec,
+    /// Where that comes from.
+    pub freight_words: String,
+    /// Insurance.
+    pub insurance: Option<Insurance>,
+    /// What tax the prices hold.
+    pub included: Included,
+    /// The market rate it is paid at.
+    pub market: Quote,
+    /// The customs rate.
+    pub customs: Option<Quote>,
+    /// The share of the freight up to the border.
+    pub border: Percent,
+    /// The carrier's own fee.
+    pub handling: Option<Handling>,
+    /// Freight schedules that rules name: name, column, prices by line.
+    pub schedules: Vec<(String, usize, Vec<Dec>)>,
+    /// The rules.
+    pub steps: Vec<Outline>,
+    /// The card's fee.
+    pub card_fee: Percent,
+    /// What was really charged, in the order of the book.
+    pub receipts: Vec<Charged>,
+}
+
+/// One receipt of a consignment.
+#[derive(Debug, Clone)]
+pub struct Charged {
+    /// What for.
+    pub word: ChargeWord,
+    /// How much.
+    pub amount: Dec,
+    /// Of what money.
+    pub currency: Currency,
+    /// The market rate of its day.
+    pub quote: Quote,
+    /// Its day, else that of the order.
+    pub day: Date,
+    /// Where it stands.
+    pub place: String,
+}
+
+fn receipts(book: &Book, bill: &Bill, desk: &Desk<'_>) -> Result<Vec<Charged>, Diagnostic> {
+    let one = |receipt: &Receipt| {
+        let day = receipt.date.unwrap_or(bill.ordered);
+        let quote = desk.market_rate(receipt.currency, day)?;
+        let place = receipt.at.place().to_string();
+        Ok(Charged { word: receipt.charge, amount: receipt.amount, currency: receipt.currency, quote, day, place })
+    };
+    book.receipts.iter().filter(|receipt| receipt.consignment == bill.id).map(one).collect()
+}
+
+/// The working of every consignment of a book's build.
+pub fn workings<'a>(book: &'a Book, desk: &Desk<'_>) -> Result<Vec<Working<'a>>, Problems> {
+    let rows: Vec<&Part> = book.build().collect();
+    let mut problems = Problems::new();
+    let consignments = group(book, &rows, desk, &mut problems);
+    let mut found = Vec::with_capacity(consignments.len());
+    for consignment in &consignments {
+        match working(book, consignment, desk) {
+            Ok(working) => found.push(working),
+            Err(problem) => problems.push(problem),
+        }
+    }
+    if problems.refuse() { Err(problems.sorted()) } else { Ok(found) }
+}
+
+fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -> Result<Working<'a>, Diagnostic> {
+    let home = desk.is_home(consignment.dispatch.code());
+    let bill = bill(book, consignment, desk)?;
+    let (priced, door, net) = if home {
+        (price(book, consignment, desk, Reading::Typed)?, None, false)
+    } else {
+        let (priced, door, net) = priced_and_assessed(book, consignment, desk, &usual(desk))?;
+        (priced, Some(door), net)
+    };
+    let percents = match &door {
+        Some(door) if net => door.prepared.program.sale_tax_rates(&door.parcel)?,
+        _ => vec![Percent::ZERO; priced.lines.len()],
+    };
+    let spend =
+        Dec::total(consignment.rows.iter().map(|row| row.price.unwrap_or_default().times(Dec::from(row.quantity)).unwrap_or_default()))?;
+    let mass = Dec::total(priced.lines.iter().map(|line| line.packed_g))?;
+    let (freight, _) = asked_freight(consignment, desk, priced.currency, spend, mass)?;
+    let covers = |discount: &Discount, at: &usize| {
+        let name = consignment.rows.get(*at).map(|row| row.name.as_str());
+        discount.scope == Scope::Basket || (discount.scope == Scope::Item && name == discount.part.as_deref())
+    };
+    let included = match consignment.prices_include() {
+        Included::SaleTax if !net => Included::Nothing,
+        other => other,
+    };
+    let lines = consignment.rows.iter().copied().zip(&priced.lines).zip(percents);
+    Ok(Working {
+        home,
+        ddp: consignment.terms() == "DDP" && !home,
+        gift: consignment.kind == super::parcel::Kind::Gift,
+        paid_in: priced.currency,
+        discounts: priced
+            .used
+            .iter()
+            .map(|used| (used.discount, (0..consignment.rows.len()).filter(|at| covers(used.discount, at)).collect()))
+            .collect(),
+        freight,
+        freight_words: freight_words(&consignment.freight, freight),
+        insurance: consignment.insurance,
+        included,
+        market: desk.market_rate(priced.currency, consignment.ordered)?,
+        customs: door.as_ref().map(|door| door.customs.quote.clone()),
+        border: door.as_ref().map_or(Percent(Dec::HUNDRED), |door| door.parcel.border_freight),
+        handling: door.as_ref().and_then(|door| door.parcel.handling.clone()),
+        schedules: door.as_ref().map(|door| schedule_columns(&door.prepared.program, &door.parcel)).transpose()?.unwrap_or_default(),
+        steps: door.as_ref().map(|door| outline(&door.prepared.program, &door.parcel, &door.assessment)).transpose()?.unwrap_or_default(),
+        card_fee: card_fee(priced.currency, desk),
+        receipts: receipts(book, &bill, desk)?,
+        lines: lines.map(|((part, line), sale_percent)| WorkLine { part, packed_g: line.packed_g, sale_percent }).collect(),
+        bill,
+    })
+}
+
+fn freight_words(freight: &Freight, asked: Dec) -> String {
+    match freight {
+        Freight::Unknown => "not known".to_owned(),
+        Freight::Amount(amount) if *amount != asked => "free above a spend, which is reached; type an amount to undo that".to_owned(),
+        Freight::Amount(_) => "as told".to_owned(),
+        Freight::Schedule(name) => format!("by the schedule `{name}` at the packed mass as it was; type an amount for another mass"),
+    }
+}

@@ -1,0 +1,89 @@
+//! What later parts of the program know, as pictures want it: the market line, the ladder, what moves the total, and once
+//! there are receipts and weighings the estimate against the bill and the claims against the scale.
+
+use super::leeway_view::title;
+use super::picture::{Driver, MarketLine, Pair, Rung};
+use crate::compare::Comparison;
+use crate::leeway::Effect;
+use crate::rank::Ranking;
+use crate::settle::{Ledger, Scales, Settled};
+use crate::units::{Dec, Overflow};
+
+/// So many unknowns are drawn.
+const DRIVERS: usize = 8;
+
+/// Figures that are there only for some books.
+#[derive(Debug, Clone, Default)]
+pub struct More {
+    /// The market line over the complete bikes.
+    pub market: Option<MarketLine>,
+    /// The ladder; none where it ends before it saves a gram.
+    pub ladder: Option<Vec<Rung>>,
+    /// What moves the total.
+    pub drivers: Vec<Driver>,
+    /// The estimate against the bill.
+    pub bill: Vec<Pair>,
+    /// Claims against the scale.
+    pub scale: Vec<Pair>,
+}
+
+/// What those results are drawn from.
+#[derive(Default)]
+pub struct Known<'a> {
+    /// The build against complete bikes.
+    pub comparison: Option<&'a Comparison>,
+    /// The upgrades.
+    pub ranking: Option<&'a Ranking>,
+    /// What moves the total, the largest first.
+    pub effects: &'a [Effect],
+    /// Receipts against the estimate.
+    pub ledger: Option<&'a Ledger>,
+    /// Scales against claims.
+    pub scales: Option<&'a Scales>,
+}
+
+impl More {
+    /// Takes from each result what is drawn of it.
+    pub fn of(known: &Known<'_>) -> Result<More, Overflow> {
+        let curve = known.comparison.map(|comparison| comparison.market.curve()).unwrap_or_default();
+        let points: Vec<_> = curve.iter().map(|at| (at.mass, at.band.0, at.asks, at.band.1)).collect();
+        Ok(More {
+            market: (!points.is_empty()).then_some(MarketLine { points }),
+            ladder: known.ranking.map(ladder).transpose()?.flatten(),
+            drivers: known.effects.iter().take(DRIVERS).map(driver).collect(),
+            bill: known.ledger.map(|ledger| ledger.parcels.iter().map(bill).collect()).transpose()?.unwrap_or_default(),
+            scale: known.scales.map(scale).unwrap_or_default(),
+        })
+    }
+}
+
+fn ladder(ranking: &Ranking) -> Result<Option<Vec<Rung>>, Overflow> {
+    if !ranking.ladder.saved()?.0.is_positive() {
+        return Ok(None);
+    }
+    let rung = |rung: &crate::rank::Rung| {
+        let difference = &rung.option.difference;
+        Ok(Rung { what: rung.option.title(), cost: difference.cost, saved: difference.saved, per_kg: difference.per_kg()? })
+    };
+    ranking.ladder.rungs.iter().map(rung).collect::<Result<_, _>>().map(Some)
+}
+
+fn driver(effect: &Effect) -> Driver {
+    let (one, other) = (effect.at_low, effect.at_high);
+    Driver { what: title(&effect.driver), low: one.min(other), high: one.max(other) }
+}
+
+/// One parcel over the charges that have a receipt.
+fn bill(parcel: &Settled) -> Result<Pair, Overflow> {
+    let entries = || parcel.entries.iter().filter(|entry| entry.actual.is_some());
+    Ok(Pair {
+        what: parcel.id.clone(),
+        told: Dec::total(entries().map(|entry| entry.estimated))?,
+        found: Dec::total(entries().filter_map(|entry| entry.actual))?,
+    })
+}
+
+fn scale(scales: &Scales) -> Vec<Pair> {
+    let of = |part: &crate::settle::Weighed| Some(Pair { what: part.part.clone(), told: part.claimed?.0.0, found: part.mass.0 });
+    scales.parts.iter().filter_map(of).collect()
+}

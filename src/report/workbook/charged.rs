@@ -1,0 +1,166 @@
+//! Receipts in the place of what was reckoned: each in its own money, the sum of each charge shared over the parts, lumps
+//! last, in the order in which the engine puts them.
+
+use super::Common;
+use super::formula::{At, B, Block, F};
+use super::prices::{evened, minor};
+use super::sheets::{FIGURE, Look, Page, TOGETHER, floor, less_units, rest};
+use crate::book::ChargeWord;
+use crate::landed::{Charged, Working};
+use crate::tables::Op;
+use crate::units::{Dec, Overflow};
+
+/// The rows of a parcel's sums by name.
+pub(super) type Rows = Vec<(&'static str, u32)>;
+
+const SUMS: [(ChargeWord, &str); 9] = [
+    (ChargeWord::Goods, "goods"),
+    (ChargeWord::Freight, "freight"),
+    (ChargeWord::Insurance, "insurance"),
+    (ChargeWord::Duty, "duty"),
+    (ChargeWord::Remedy, "anti-dumping"),
+    (ChargeWord::TaxAtSale, "tax at the sale"),
+    (ChargeWord::TaxAtBorder, "tax at the border"),
+    (ChargeWord::Handling, "carrier's fee"),
+    (ChargeWord::CardFee, "card fee"),
+];
+const AT_DOOR: [&str; 4] = ["duty", "anti-dumping", "tax at the border", "carrier's fee"];
+const TO_SELLER: [&str; 5] = ["goods", "freight", "insurance", "tax at the sale", "card fee"];
+
+/// Writes what receipts say, and points the sums they cover to it.
+pub(super) fn charged(page: &mut Page<'_>, work: &Working<'_>, common: &Common, rows: &mut Rows) -> Result<(), Overflow> {
+    if work.receipts.is_empty() {
+        return Ok(());
+    }
+    page.head("What was really charged, in the place of what was reckoned");
+    let mut found = Vec::new();
+    for receipt in &work.receipts {
+        found.push((receipt.word, read(page, receipt, common)?));
+    }
+    let sum = |word: ChargeWord| -> Option<F> {
+        let cells: Vec<F> = found.iter().filter(|(own, _)| *own == word).map(|(_, at)| F::R(*at)).collect();
+        (!cells.is_empty()).then(|| F::sum(cells))
+    };
+    let mut known: Vec<&'static str> = Vec::new();
+    let mut put = |page: &mut Page<'_>, rows: &mut Rows, name: &'static str, amount: F| {
+        known.push(name);
+        set(page, common, rows, name, amount)
+    };
+    for (word, name) in SUMS {
+        if let Some(amount) = sum(word) {
+            put(page, rows, name, amount)?;
+        }
+    }
+    let (discount, refund) = (sum(ChargeWord::Discount), sum(ChargeWord::Refund));
+    if discount.is_some() || refund.is_some() {
+        let before = discount.unwrap_or_else(|| page.total(row(rows, "discount")));
+        put(page, rows, "discount", F::sum(std::iter::once(before).chain(refund)))?;
+    }
+    if let Some(tax) = sum(ChargeWord::Tax) {
+        put(page, rows, if work.bill.tax_collected == "at-sale" { "tax at the sale" } else { "tax at the border" }, tax)?;
+    }
+    if let Some(lump) = sum(ChargeWord::ToPaySeller) {
+        let goods = lump_to_seller(page, rows, &known, lump);
+        set(page, common, rows, "goods", goods)?;
+    }
+    if let Some(lump) = sum(ChargeWord::ToPayCarrier) {
+        lump_at_door(page, common, rows, &known, lump)?;
+    }
+    Ok(())
+}
+
+fn row(rows: &Rows, name: &str) -> u32 {
+    rows.iter().find(|(own, _)| *own == name).map_or(0, |(_, row)| *row)
+}
+
+/// One receipt, and what it is in the destination's money.
+fn read(page: &mut Page<'_>, receipt: &Charged, common: &Common) -> Result<At, Overflow> {
+    let how = format!("{}, {}, at the market rate of the day, rounded half up", receipt.currency, receipt.day);
+    page.name(&format!("  receipt: {}", receipt.word.name().replace('_', " ")), &receipt.place, &how, Look::Plain);
+    let (figure, at) = (page.at(page.row, FIGURE), page.at(page.row, TOGETHER));
+    page.sheets.number(figure, receipt.amount, Look::Input);
+    let digits = common.currency.digits();
+    let converted = minor(common.convert(&receipt.quote, receipt.currency, F::R(figure)), digits);
+    page.sheets.formula(at, converted, Look::Money(digits))?;
+    page.row += 1;
+    Ok(at)
+}
+
+/// A sum as charged, shared over the parts by what was reckoned of it, else by goods.
+fn set(page: &mut Page<'_>, common: &Common, rows: &mut Rows, name: &'static str, amount: F) -> Result<(), Overflow> {
+    let digits = common.currency.digits();
+    let amount = page.sum(&format!("  {name}, as charged"), "", Look::Money(digits), amount)?;
+    let (own, goods) = (row(rows, name), row(rows, "goods"));
+    let weights = page.each("  weights", "what was reckoned of it, else the goods", Look::Step, |p, i| {
+        let none = B::Cmp(p.total(own), Op::Equal, F::N(Dec::ZERO));
+        F::If(Box::new(none), Box::new(F::R(p.of(goods, i))), Box::new(F::R(p.of(own, i))))
+    })?;
+    let weights = evened(page, weights)?;
+    let now = page.share(name, &|_| F::R(amount), weights, None, digits)?;
+    if let Some(entry) = rows.iter_mut().find(|(own, _)| *own == name) {
+        entry.1 = now;
+    }
+    Ok(())
+}
+
+/// One sum to the seller, beside what other receipts cover: the goods are what is left of it.
+fn lump_to_seller(page: &Page<'_>, rows: &Rows, known: &[&str], lump: F) -> F {
+    let mut terms = vec![(false, lump)];
+    for name in TO_SELLER.iter().filter(|name| known.contains(name)) {
+        terms.push((false, page.total(row(rows, name))));
+    }
+    if !known.contains(&"discount") {
+        terms.push((false, page.total(row(rows, "discount"))));
+    }
+    for name in TO_SELLER.iter().filter(|name| **name != "goods") {
+        terms.push((true, page.total(row(rows, name))));
+    }
+    F::Add(terms)
+}
+
+/// One sum at the door, beside what other receipts cover: over the charges that were due, by what was reckoned of each; all
+/// of it a fee where none was.
+fn lump_at_door(page: &mut Page<'_>, common: &Common, rows: &mut Rows, known: &[&str], lump: F) -> Result<(), Overflow> {
+    let digits = common.currency.digits();
+    let unit = Dec::new(1, digits);
+    let lump = page.sum("  one sum at the door", "", Look::Money(digits), lump)?;
+    let four = |page: &mut Page<'_>, what: &str, of: &dyn Fn(&Page<'_>, u32) -> F| -> Result<u32, Overflow> {
+        let first = page.row;
+        for (k, name) in (0..).zip(AT_DOOR) {
+            let formula = of(page, k);
+            page.sum(what, name, Look::Step, formula)?;
+        }
+        Ok(first)
+    };
+    let cell = |p: &Page<'_>, first: u32, k: u32| p.at(first + k, TOGETHER);
+    let block = |p: &Page<'_>, first: u32| Block { from: p.at(first, TOGETHER), to: p.at(first + 3, TOGETHER) };
+    let own: Vec<u32> = AT_DOOR.iter().map(|name| row(rows, name)).collect();
+    let sum = |p: &Page<'_>, k: u32| usize::try_from(k).ok().and_then(|k| own.get(k)).map_or(F::N(Dec::ZERO), |row| p.total(*row));
+    let told = four(page, "  has a receipt of its own", &|p, k| {
+        let covered = AT_DOOR.iter().zip(0..).any(|(name, at)| at == k && known.contains(name));
+        if covered { sum(p, k) } else { F::N(Dec::ZERO) }
+    })?;
+    let open = four(page, "  open", &|p, k| {
+        let none = B::Cmp(F::R(cell(p, told, k)), Op::Equal, F::N(Dec::ZERO));
+        F::If(Box::new(none), Box::new(sum(p, k)), Box::new(F::N(Dec::ZERO)))
+    })?;
+    let exact = four(page, "  exact share", &|p, k| {
+        F::Div(Box::new(F::Mul(vec![F::R(lump), F::R(cell(p, open, k))])), Box::new(F::Total(block(p, open))))
+    })?;
+    let down = four(page, "  rounded down", &|p, k| floor(F::R(cell(p, exact, k)), unit))?;
+    let rests = four(page, "  left over", &|p, k| rest(cell(p, exact, k), cell(p, down, k)))?;
+    let parts = four(page, "  of the one sum", &|p, k| {
+        let left = minor(F::minus(F::R(lump), F::Total(block(p, down))), digits);
+        let rank = F::Rank(None, block(p, rests), cell(p, rests, k));
+        let more = F::If(Box::new(less_units(rank, left, unit)), Box::new(F::N(unit)), Box::new(F::N(Dec::ZERO)));
+        let shared = F::sum([F::R(cell(p, down, k)), more]);
+        let alone = if k == 3 { F::R(lump) } else { F::N(Dec::ZERO) };
+        let none = B::Cmp(F::Total(block(p, open)), Op::Equal, F::N(Dec::ZERO));
+        F::If(Box::new(none), Box::new(alone), Box::new(shared))
+    })?;
+    for (k, name) in (0..).zip(AT_DOOR) {
+        let amount = F::sum([F::R(page.at(told + k, TOGETHER)), F::R(page.at(parts + k, TOGETHER))]);
+        set(page, common, rows, name, amount)?;
+    }
+    Ok(())
+}

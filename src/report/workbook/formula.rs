@@ -1,0 +1,281 @@
+//! Formulas as a tree: reckoned here exactly, for the value stored beside them, and written for a spreadsheet.
+
+use crate::tables::Op;
+use crate::units::{Dec, Mode, Overflow, Rounding};
+
+/// A cell: sheet, row, column, from nought.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct At {
+    pub(super) sheet: usize,
+    pub(super) row: u32,
+    pub(super) col: u16,
+}
+
+/// A block of cells of one sheet, both ends in it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Block {
+    pub(super) from: At,
+    pub(super) to: At,
+}
+
+impl Block {
+    pub(super) fn row(sheet: usize, row: u32, from: u16, to: u16) -> Block {
+        Block { from: At { sheet, row, col: from }, to: At { sheet, row, col: to } }
+    }
+
+    fn cells(self) -> impl Iterator<Item = At> {
+        // Column by column, as shares are counted.
+        (self.from.col..=self.to.col).flat_map(move |col| (self.from.row..=self.to.row).map(move |row| At { row, col, ..self.from }))
+    }
+}
+
+/// A formula for a number.
+#[derive(Debug, Clone)]
+pub(super) enum F {
+    /// A number in the formula itself.
+    N(Dec),
+    /// A cell.
+    R(At),
+    /// Terms, each added or taken off.
+    Add(Vec<(bool, F)>),
+    /// A product.
+    Mul(Vec<F>),
+    /// A quotient; nought where the divisor is.
+    Div(Box<F>, Box<F>),
+    /// One or the other.
+    If(Box<B>, Box<F>, Box<F>),
+    /// All numbers of a block.
+    Total(Block),
+    /// The greatest.
+    Max(Vec<F>),
+    /// The least.
+    Min(Vec<F>),
+    /// Rounded as a rule says.
+    Round(Box<F>, Rounding),
+    /// The numbers of a row whose key is this one, added up: keys, numbers, key.
+    Group(Block, Block, At),
+    /// How many cells of a block with the same key have a greater rest, or the same and stand before: keys, rests, own cell.
+    Rank(Option<Block>, Block, At),
+}
+
+/// A condition.
+#[derive(Debug, Clone)]
+pub(super) enum B {
+    /// The cell holds 1.
+    Is(At),
+    /// Two numbers compared.
+    Cmp(F, Op, F),
+    /// The cell's text compared with a word.
+    Word(At, Op, String),
+    /// All of them; none is true.
+    All(Vec<B>),
+    /// Any of them; none is false.
+    Any(Vec<B>),
+    /// Not so.
+    Not(Box<B>),
+}
+
+/// What formulas are reckoned from.
+pub(super) trait Cells {
+    /// The number in a cell.
+    fn number(&self, at: At) -> Dec;
+    /// The text in a cell.
+    fn text(&self, at: At) -> String;
+    /// The name of a sheet.
+    fn name(&self, sheet: usize) -> String;
+}
+
+impl F {
+    pub(super) fn minus(a: F, b: F) -> F {
+        F::Add(vec![(false, a), (true, b)])
+    }
+
+    pub(super) fn sum(terms: impl IntoIterator<Item = F>) -> F {
+        F::Add(terms.into_iter().map(|term| (false, term)).collect())
+    }
+
+    pub(super) fn one_if(b: B) -> F {
+        F::If(Box::new(b), Box::new(F::N(Dec::ONE)), Box::new(F::N(Dec::ZERO)))
+    }
+
+    /// Its value.
+    pub(super) fn value(&self, cells: &dyn Cells) -> Result<Dec, Overflow> {
+        match self {
+            F::N(number) => Ok(*number),
+            F::R(at) => Ok(cells.number(*at)),
+            F::Add(terms) => terms.iter().try_fold(Dec::ZERO, |sum, (minus, term)| {
+                let value = term.value(cells)?;
+                if *minus { sum.minus(value) } else { sum.plus(value) }
+            }),
+            F::Mul(all) => all.iter().try_fold(Dec::ONE, |product, one| product.times(one.value(cells)?)),
+            F::Div(a, b) => {
+                let under = b.value(cells)?;
+                if under.is_zero() { Ok(Dec::ZERO) } else { a.value(cells)?.over(under) }
+            }
+            F::If(b, one, other) => {
+                if b.holds(cells)? {
+                    one.value(cells)
+                } else {
+                    other.value(cells)
+                }
+            }
+            F::Total(block) => Dec::total(block.cells().map(|at| cells.number(at))),
+            F::Max(all) => Ok(values(all, cells)?.into_iter().max().unwrap_or_default()),
+            F::Min(all) => Ok(values(all, cells)?.into_iter().min().unwrap_or_default()),
+            F::Round(inner, rounding) => rounding.apply(inner.value(cells)?),
+            F::Group(keys, numbers, own) => {
+                let key = cells.number(*own);
+                let pairs = keys.cells().zip(numbers.cells());
+                Dec::total(pairs.filter(|(k, _)| cells.number(*k) == key).map(|(_, n)| cells.number(n)))
+            }
+            F::Rank(keys, rests, own) => Ok(rank(*keys, *rests, *own, cells)),
+        }
+    }
+
+    /// As a spreadsheet writes it, on a sheet.
+    pub(super) fn text(&self, on: usize, cells: &dyn Cells) -> String {
+        match self {
+            F::N(number) if number.is_negative() => format!("({number})"),
+            F::N(number) => number.to_string(),
+            F::R(at) => cell(*at, on, cells),
+            F::Add(terms) if terms.is_empty() => "0".to_owned(),
+            F::Add(terms) => {
+                let mut out = String::from("(");
+                for (at, (minus, term)) in terms.iter().enumerate() {
+                    out.push_str(if *minus {
+                        "-"
+                    } else if at > 0 {
+                        "+"
+                    } else {
+                        ""
+                    });
+                    out.push_str(&term.text(on, cells));
+                }
+                out + ")"
+            }
+            F::Mul(all) => format!("({})", all.iter().map(|one| one.text(on, cells)).collect::<Vec<_>>().join("*")),
+            F::Div(a, b) => {
+                let (a, b) = (a.text(on, cells), b.text(on, cells));
+                format!("IF({b}=0,0,{a}/{b})")
+            }
+            F::If(b, one, other) => format!("IF({},{},{})", b.text(on, cells), one.text(on, cells), other.text(on, cells)),
+            F::Total(block) => format!("SUM({})", range(*block, on, cells)),
+            F::Max(all) => format!("MAX({})", texts(all, on, cells)),
+            F::Min(all) => format!("MIN({})", texts(all, on, cells)),
+            F::Round(inner, rounding) => rounded(&inner.text(on, cells), *rounding),
+            F::Group(keys, numbers, own) => {
+                format!("SUMPRODUCT(({}={})*{})", range(*keys, on, cells), cell(*own, on, cells), range(*numbers, on, cells))
+            }
+            F::Rank(keys, rests, own) => rank_text(*keys, *rests, *own, on, cells),
+        }
+    }
+}
+
+fn values(all: &[F], cells: &dyn Cells) -> Result<Vec<Dec>, Overflow> {
+    all.iter().map(|one| one.value(cells)).collect()
+}
+
+fn texts(all: &[F], on: usize, cells: &dyn Cells) -> String {
+    all.iter().map(|one| one.text(on, cells)).collect::<Vec<_>>().join(",")
+}
+
+/// The key of a cell stands in its column, in the row of keys.
+fn rank(keys: Option<Block>, rests: Block, own: At, cells: &dyn Cells) -> Dec {
+    let key = |at: At| keys.map(|keys| cells.number(At { row: keys.from.row, col: at.col, ..keys.from }));
+    let (mine, rest) = (key(own), cells.number(own));
+    let before = |at: At| (at.col, at.row) < (own.col, own.row);
+    let ahead = rests.cells().filter(|at| key(*at) == mine).filter(|at| {
+        let other = cells.number(*at);
+        other > rest || (other == rest && before(*at))
+    });
+    Dec::from(u32::try_from(ahead.count()).unwrap_or(u32::MAX))
+}
+
+fn rank_text(keys: Option<Block>, rests: Block, own: At, on: usize, cells: &dyn Cells) -> String {
+    let (all, mine) = (range(rests, on, cells), cell(own, on, cells));
+    let rows = rests.to.row > rests.from.row;
+    let order = if rows {
+        format!("(COLUMN({all})*100+ROW({all})-{}<{})", rests.from.row + 1, u32::from(own.col + 1) * 100 + own.row - rests.from.row)
+    } else {
+        format!("(COLUMN({all})<{})", own.col + 1)
+    };
+    let same = keys.map(|keys| {
+        let key = At { row: keys.from.row, col: own.col, ..keys.from };
+        format!("({}={})*", range(keys, on, cells), cell(key, on, cells))
+    });
+    format!("SUMPRODUCT({}(({all}>{mine})+({all}={mine})*{order}))", same.unwrap_or_default())
+}
+
+impl B {
+    /// Whether it holds.
+    pub(super) fn holds(&self, cells: &dyn Cells) -> Result<bool, Overflow> {
+        Ok(match self {
+            B::Is(at) => cells.number(*at) == Dec::ONE,
+            B::Cmp(a, op, b) => op.holds(&a.value(cells)?.round_to(9, Mode::HalfUp), &b.value(cells)?.round_to(9, Mode::HalfUp)),
+            B::Word(at, op, word) => op.holds(cells.text(*at).as_str(), word.as_str()),
+            B::All(all) => all.iter().try_fold(true, |so_far, one| Ok(so_far && one.holds(cells)?))?,
+            B::Any(all) => all.iter().try_fold(false, |so_far, one| Ok(so_far || one.holds(cells)?))?,
+            B::Not(inner) => !inner.holds(cells)?,
+        })
+    }
+
+    /// As a spreadsheet writes it.
+    pub(super) fn text(&self, on: usize, cells: &dyn Cells) -> String {
+        let joined = |all: &[B], name: &str, none: &str| match all {
+            [] => none.to_owned(),
+            [one] => one.text(on, cells),
+            _ => format!("{name}({})", all.iter().map(|one| one.text(on, cells)).collect::<Vec<_>>().join(",")),
+        };
+        match self {
+            B::Is(at) => format!("{}=1", cell(*at, on, cells)),
+            B::Cmp(a, op, b) => format!("ROUND({},9){}ROUND({},9)", a.text(on, cells), sign(*op), b.text(on, cells)),
+            B::Word(at, op, word) => format!("{}{}\"{}\"", cell(*at, on, cells), sign(*op), word.replace('"', "\"\"")),
+            B::All(all) => joined(all, "AND", "TRUE()"),
+            B::Any(all) => joined(all, "OR", "FALSE()"),
+            B::Not(inner) => format!("NOT({})", inner.text(on, cells)),
+        }
+    }
+}
+
+fn sign(op: Op) -> String {
+    if op == Op::Unequal { "<>".to_owned() } else { op.to_string() }
+}
+
+/// A rounding as a spreadsheet writes it; first the last digits of a double are cut off.
+fn rounded(x: &str, rounding: Rounding) -> String {
+    let step = rounding.step;
+    let plain = step == Dec::ONE;
+    let x = if plain { format!("ROUND({x},9)") } else { format!("ROUND(({x})/{step},9)") };
+    let whole = match rounding.mode {
+        Mode::HalfUp => format!("ROUND({x},0)"),
+        Mode::Down => format!("ROUNDDOWN({x},0)"),
+        Mode::Up => format!("ROUNDUP({x},0)"),
+        Mode::Floor => format!("INT({x})"),
+        Mode::Ceiling => format!("-INT(-{x})"),
+        Mode::HalfDown => format!("SIGN({x})*ROUNDUP(ABS({x})-0.5,0)"),
+        Mode::HalfEven => format!("IF(ABS(ABS({x}-INT({x}))-0.5)<0.0000001,2*ROUND({x}/2,0),ROUND({x},0))"),
+    };
+    if plain { whole } else { format!("ROUND({whole}*{step},{})", step.decimals()) }
+}
+
+/// `D7`, or `'2 rates'!D7` from another sheet.
+fn cell(at: At, on: usize, cells: &dyn Cells) -> String {
+    let name = format!("{}{}", column(at.col), at.row + 1);
+    if at.sheet == on { name } else { format!("'{}'!{name}", cells.name(at.sheet).replace('\'', "''")) }
+}
+
+fn range(block: Block, on: usize, cells: &dyn Cells) -> String {
+    format!("{}:{}{}", cell(block.from, on, cells), column(block.to.col), block.to.row + 1)
+}
+
+/// `A`, `Z`, `AA`.
+fn column(mut at: u16) -> String {
+    let mut name = Vec::new();
+    loop {
+        name.insert(0, char::from(b'A' + u8::try_from(at % 26).unwrap_or(0)));
+        if at < 26 {
+            return name.into_iter().collect();
+        }
+        at = at / 26 - 1;
+    }
+}

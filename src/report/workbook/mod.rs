@@ -1,0 +1,133 @@
+//! The whole calculation as a workbook of live formulas: goods, exchange, rates, a sheet for each parcel, the total. Every
+//! figure stands beside the row it comes from, every formula beside its value.
+
+mod charged;
+mod charges;
+mod exchange;
+mod formula;
+mod parcel;
+mod prices;
+mod rates;
+mod sheets;
+mod starter;
+mod total;
+mod write;
+
+use std::collections::BTreeMap;
+
+use self::exchange::Figures;
+use self::formula::F;
+use self::sheets::Sheets;
+use crate::landed::{Landed, Working};
+use crate::rules::RateUsed;
+use crate::tables::{Quote, Stamp};
+use crate::units::{Currency, Overflow};
+
+pub use starter::starter_workbook;
+
+/// What the sheets of all parcels share.
+struct Common {
+    currency: Currency,
+    goods: usize,
+    rates: usize,
+    exchange: usize,
+    figures: Figures,
+    /// The row of each rate on its sheet.
+    known: BTreeMap<String, u32>,
+    /// The row of the parcel's first line on the sheet of goods.
+    first_line: u32,
+}
+
+impl Common {
+    /// An amount converted by a quote's figures: multiplied first, divided once.
+    fn convert(&self, quote: &Quote, from: Currency, amount: F) -> F {
+        self.figures.convert(self.exchange, quote, from, amount)
+    }
+
+    /// The row of a rate.
+    fn rate(&self, rate: &RateUsed, stamp: &Stamp) -> u32 {
+        self.known.get(&rates::key(rate, stamp)).copied().unwrap_or(0)
+    }
+}
+
+/// What a parcel comes to: its sheet and the row of each sum there.
+struct Summed {
+    id: String,
+    sheet: usize,
+    rows: Vec<(&'static str, u32)>,
+    lines: u16,
+}
+
+/// The bytes of an .xlsx file; the error says what is too large or cannot be written.
+pub fn workbook(landed: &Landed, works: &[Working<'_>]) -> Result<Vec<u8>, String> {
+    let sheets = laid_out(landed, works).map_err(|overflow| overflow.to_string())?;
+    write::bytes(&sheets)
+}
+
+/// All sheets, with the values of their formulas.
+fn laid_out(landed: &Landed, works: &[Working<'_>]) -> Result<Sheets, Overflow> {
+    let mut sheets = Sheets::default();
+    let names = ["total", "1 goods", "2 exchange", "3 rates"].map(|name| sheets.add(name));
+    let [first, goods, exchange, rates] = names;
+    let lines = parcel::goods(&mut sheets, goods, works);
+    let figures = exchange::write(&mut sheets, exchange, works);
+    let known = rates::write(&mut sheets, rates, works);
+    let mut common = Common { currency: landed.currency, goods, rates, exchange, figures, known, first_line: 0 };
+    let mut summed = Vec::new();
+    for (at, (work, line)) in works.iter().zip(lines).enumerate() {
+        common.first_line = line;
+        let sheet = sheets.add(&format!("{} parcel {}", at + 4, at + 1));
+        summed.push(parcel::write(&mut sheets, sheet, work, &common)?);
+    }
+    total::write(&mut sheets, first, landed, &summed)?;
+    parcel::landed_beside_goods(&mut sheets, &common, works, &summed)?;
+    Ok(sheets)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::formula::At;
+    use super::sheets::Cell;
+    use super::*;
+    use crate::book::{Book, BookFile};
+    use crate::landed::{Ask, Desk, cost_at, workings};
+    use crate::tables::Tables;
+    use crate::text::Problems;
+    use crate::units::{Date, Dec};
+
+    /// The formulas, reckoned exactly here, come to the engine's own total.
+    #[test]
+    fn formulas_come_to_the_tools_total() {
+        let parts = "part,place,seller,price,currency,dispatch,quantity,freight,handling,insurance,mass_g\n\
+            Wheels,wheels,Taolin,333.33,USD,TW,1,35,2.5 % min 12.50,1 %,1500\nSaddle,saddle,Taolin,10.05,USD,TW,3,35,2.5 % min 12.50,1 %,200\n\
+            Bar,handlebar,Immerfeld,99.95,EUR,DE,1,,,,\n";
+        let receipts = "consignment,charge,amount,currency,date\nTaolin,duty,11.11,GBP,2026-09-30\n\
+            Taolin,to_pay_carrier,77.77,USD,2026-09-30\nTaolin,freight,31.35,USD,2026-09-24\n\
+            Immerfeld,to_pay_seller,91.01,EUR,2026-09-25\nImmerfeld,refund,3.33,EUR,2026-10-01\n";
+        let file = |table: &str, text: &str| BookFile { path: format!("{table}.csv"), table: table.into(), bytes: text.into() };
+        let mut problems = Problems::new();
+        for files in [vec![file("parts", parts)], vec![file("parts", parts), file("receipts", receipts)]] {
+            come_to_the_tools_total(Book::read(&files, &mut problems));
+        }
+        assert!(!problems.refuse(), "{problems:?}");
+    }
+
+    fn come_to_the_tools_total(mut book: Book) {
+        let mut problems = Problems::new();
+        let tables = Tables::load(Vec::new(), &mut problems);
+        assert!(!problems.refuse(), "{problems:?}");
+        for to in ["GB", "DE", "US", "JP", "AU", "CH"] {
+            book.settings.set("destination", to).unwrap();
+            book.settings.set("card_fee", "2.75").unwrap();
+            let ask = Ask::new(&book.settings, Date::parse("2026-09-23").unwrap()).unwrap();
+            let desk = Desk::open(&tables, &ask).unwrap();
+            let landed = cost_at(&book, &desk).unwrap();
+            let sheets = laid_out(&landed, &workings(&book, &desk).unwrap()).unwrap();
+            let row = 4 + u32::try_from(landed.bills.len()).unwrap();
+            let cell = sheets.0[0].cells.get(&(row, 11)).map(|(cell, _)| cell.clone());
+            let Some(Cell::Formula(_, total)) = cell else { panic!("no total at {:?}", At { sheet: 0, row, col: 11 }) };
+            assert_eq!(total, landed.totals.landed().unwrap(), "to {to}");
+            assert!(total > Dec::from(300_u32));
+        }
+    }
+}

@@ -1,0 +1,78 @@
+//! The first sheet: all parcels and what is simply held, each kind of sum in a column, and the landed cost.
+
+use super::Summed;
+use super::formula::{At, Block, F};
+use super::sheets::{Look, Sheets, TOGETHER};
+use crate::landed::Landed;
+use crate::units::{Dec, Overflow};
+
+const SUMS: [&str; 11] = [
+    "goods",
+    "discount",
+    "freight",
+    "insurance",
+    "duty",
+    "anti-dumping",
+    "tax at the sale",
+    "tax at the border",
+    "carrier's fee",
+    "card fee",
+    "lands at",
+];
+
+/// What does not move with the figures, and the reason.
+const FIXED: [(&str, &str); 6] = [
+    (
+        "rows of tariff, taxes and codes",
+        "they hang on digits, origin and dates, which are searched for in tables that are not in here; their rates are live",
+    ),
+    ("which rows of charges and limits", "what they ask of the parcel (channel, sender, days) is answered; what they ask of sums is live"),
+    ("which discounts hold", "dates and least spends were looked at; their percentages and amounts are live"),
+    ("freight by a schedule", "the step of the schedule is that of the packed mass as it was; type another amount in its place"),
+    ("whether prices hold tax", "the reading that fits the limit was chosen; the rate by which tax is taken out is live"),
+    ("days", "exchange, rates and limits are those of the days on the sheets of parcels"),
+];
+
+/// Writes it.
+pub(super) fn write(sheets: &mut Sheets, sheet: usize, landed: &Landed, summed: &[Summed]) -> Result<(), Overflow> {
+    let at = |row: u32, col: u16| At { sheet, row, col };
+    let digits = landed.currency.digits();
+    let title = format!("What the build lands at in {} ({}), {}, ordered {}", landed.to.name(), landed.to, landed.currency, landed.date);
+    sheets.label(at(0, 0), title, Look::Head);
+    let note = "An estimate, not a ruling: customs and the carrier decide. Figures on a pale ground may be changed, and every sum moves.";
+    sheets.label(at(1, 0), note, Look::Source);
+    for (col, name) in (0..).zip(std::iter::once("parcel").chain(SUMS)) {
+        sheets.label(at(3, col), name, Look::Head);
+    }
+    let mut row = 4;
+    for one in summed {
+        sheets.label(at(row, 0), &one.id, Look::Plain);
+        for (col, name) in (1..).zip(SUMS) {
+            let there = one.rows.iter().find(|(own, _)| *own == name).map_or(0, |(_, row)| *row);
+            let cell = if one.lines == 0 { F::N(Dec::ZERO) } else { F::R(At { sheet: one.sheet, row: there, col: TOGETHER }) };
+            sheets.formula(at(row, col), cell, Look::Money(digits))?;
+        }
+        row += 1;
+    }
+    if !landed.held.is_empty() {
+        sheets.label(at(row, 0), "in hand and given, as paid", Look::Plain);
+        sheets.number(at(row, 1), landed.totals.held, Look::Input);
+        sheets.formula(at(row, 11), F::R(at(row, 1)), Look::Money(digits))?;
+        row += 1;
+    }
+    sheets.label(at(row, 0), "together", Look::Head);
+    for col in 1..=11 {
+        let block = Block { from: at(4, col), to: at(row.max(5) - 1, col) };
+        sheets.formula(at(row, col), F::Total(block), Look::Sum(digits))?;
+    }
+    sheets.label(at(row + 2, 0), "What is fixed here, and why", Look::Head);
+    for (n, (what, why)) in (3..).zip(FIXED) {
+        sheets.label(at(row + n, 0), what, Look::Plain);
+        sheets.label(at(row + n, 1), why, Look::Source);
+    }
+    if let Some(leaf) = sheets.0.get_mut(sheet) {
+        leaf.widths = vec![(0, 34)];
+        leaf.frozen = (4, 1);
+    }
+    Ok(())
+}

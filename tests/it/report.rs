@@ -1,0 +1,194 @@
+//! Pages, pictures and books from spreadsheets. What a browser and a spreadsheet make of them is looked at in tests/outside.
+
+use std::fs;
+use std::path::Path;
+
+use crate::kit;
+
+fn written(folder: &Path, args: &[&str]) -> Vec<String> {
+    let mut all = vec!["report"];
+    all.extend(args);
+    let ran = kit::landwaiter(&all);
+    assert_eq!((ran.status, ran.stderr.as_str()), (0, ""), "{args:?}");
+    let names: Vec<String> = ran.stdout.lines().map(str::to_owned).collect();
+    assert!(names.iter().all(|name| Path::new(name).starts_with(folder) && Path::new(name).is_file()), "{names:?}");
+    names
+}
+
+fn page(book: &str, more: &[&str]) -> String {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("page.html");
+    let mut args = vec![book, "-o", file.to_str().unwrap()];
+    args.extend(more);
+    written(folder.path(), &args);
+    fs::read_to_string(file).unwrap()
+}
+
+fn is(name: &str, ending: &str) -> bool {
+    Path::new(name).extension().is_some_and(|own| own == ending)
+}
+
+const HOSTILE: &str = "part,place,seller,price,currency,dispatch,mass_g\n\
+    <script>alert(1)</script>,wheels,<b>Taolin</b>,250.00,USD,TW,1500\n\
+    =cmd()|1!A1,saddle,<b>Taolin</b>,50.00,USD,TW,180\n";
+
+fn hostile() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("parts.csv"), HOSTILE).unwrap();
+    fs::write(folder.path().join("settings.csv"), "setting,value\ndestination,GB\ndate,2026-09-23\n").unwrap();
+    fs::write(folder.path().join("bikes.csv"), "bike,price,currency,mass_g,basis\n\"<img src=x onerror=alert(1)>\",900,GBP,8900,racing\n")
+        .unwrap();
+    folder
+}
+
+#[test]
+fn names_are_text_on_the_page_and_in_the_pictures() {
+    let folder = hostile();
+    let book = folder.path().to_str().unwrap();
+    let page = page(book, &[]);
+    for tag in ["<script", "<b>", "<img"] {
+        assert!(!page.contains(tag), "{tag} stands on the page");
+    }
+    assert!(page.contains("&lt;script&gt;alert(1)&lt;/script&gt;") && page.contains("=cmd()|1!A1"));
+    for name in written(folder.path(), &[book]).iter().filter(|name| is(name, "svg")) {
+        let picture = fs::read_to_string(name).unwrap();
+        assert!(!picture.contains("<script") && !picture.contains("<img"), "{name}");
+        roxmltree::Document::parse(&picture).unwrap_or_else(|error| panic!("{name}: {error}"));
+    }
+    let csv = kit::landwaiter(&["cost", book, "--format", "csv"]).stdout;
+    assert!(csv.contains("'=cmd()|1!A1"), "{csv}");
+}
+
+#[test]
+fn the_page_stands_alone_and_says_the_verdict_first() {
+    let page = page("examples/gravel-build", &[]);
+    let text = page.split("<h1>").nth(1).unwrap();
+    let cost = kit::landwaiter(&["cost", "examples/gravel-build"]).stdout;
+    let sentence = cost.lines().next().unwrap();
+    assert!(sentence.starts_with("Lands at ") && text.starts_with(sentence.trim_end()), "{sentence}\n{}", &text[..80]);
+    assert!(page.len() < 300_000, "{} bytes", page.len());
+    for outside in [" src=\"", "@import", "href=\"http", "href=\"/", "<script", "srcset"] {
+        assert!(!page.contains(outside), "{outside}");
+    }
+    assert_eq!(page.matches("url(").count(), page.matches("url(data:font/woff2;").count(), "nothing is fetched");
+    let order =
+        ["<h1>", "id=\"by-charge\"", "id=\"price-mass\"", "id=\"ladder\"", "By parcel", "How every amount came about", "Before you order"];
+    let places: Vec<usize> = order.iter().map(|mark| page.find(mark).unwrap_or_else(|| panic!("no {mark}"))).collect();
+    assert!(places.is_sorted(), "{places:?}");
+    assert!(page.contains("<s>") && page.contains("class=\"where\""), "a ledger: nils struck through, rows in the margin");
+}
+
+#[test]
+fn what_is_hidden_is_nowhere_on_the_page() {
+    let page = self::page("examples/gravel-build", &["--hide", "sellers,prices"]);
+    for seller in ["Weihu", "Taolin", "Nagihama", "Radhaus", "Bottega", "Quillfen Bikes"] {
+        assert!(!page.contains(seller), "{seller}");
+    }
+    assert!(page.contains("seller A"));
+    let cost = kit::landwaiter(&["cost", "examples/gravel-build"]).stdout;
+    let together = cost.lines().find(|line| line.starts_with("together")).unwrap();
+    let sums: Vec<&str> = together.split_whitespace().skip(1).collect();
+    assert!(sums.len() > 5, "{together}");
+    let open = self::page("examples/gravel-build", &[]);
+    for sum in sums {
+        assert!(open.contains(sum) && !page.contains(sum), "{sum}");
+    }
+}
+
+/// The pictures of the examples are kept beside them: a change of the drawing is seen.
+#[test]
+fn the_pictures_of_the_examples_are_what_is_drawn_today() {
+    for (example, least) in [("first-build", 2), ("gravel-build", 8), ("after-delivery", 5)] {
+        let (folder, book) = (tempfile::tempdir().unwrap(), format!("examples/{example}"));
+        let names = written(folder.path(), &[&book, "--pictures", folder.path().to_str().unwrap(), "--shape", "square"]);
+        let kept = format!("{book}/pictures");
+        fs::create_dir_all(kit::home().join(&kept)).unwrap();
+        let texts = names.iter().filter(|name| !is(name, "png"));
+        let mut drawn: Vec<String> = Vec::new();
+        for path in texts.map(Path::new) {
+            let name = path.file_name().unwrap().to_str().unwrap();
+            kit::same_as_file(&format!("{kept}/{name}"), &fs::read_to_string(path).unwrap());
+            drawn.push(name.to_owned());
+        }
+        assert!(drawn.iter().filter(|name| is(name, "svg")).count() >= least, "{drawn:?}");
+        drawn.sort();
+        let mut there: Vec<String> =
+            fs::read_dir(kit::home().join(&kept)).unwrap().map(|file| file.unwrap().file_name().into_string().unwrap()).collect();
+        there.sort();
+        assert_eq!(drawn, there, "no picture is left from before");
+        let words = fs::read_to_string(kit::home().join(&kept).join("words.txt")).unwrap();
+        assert_eq!(words.lines().count(), 5, "{words}");
+    }
+}
+
+#[cfg(feature = "pages")]
+#[test]
+fn pictures_have_the_size_of_their_shape() {
+    let folder = tempfile::tempdir().unwrap();
+    for (shape, size) in [("wide", (1920, 1080)), ("square", (1080, 1080)), ("tall", (1080, 1920))] {
+        let names = written(folder.path(), &["examples/first-build", "--pictures", folder.path().to_str().unwrap(), "--shape", shape]);
+        let png = fs::read(names.iter().find(|name| name.ends_with("by-part.png")).unwrap()).unwrap();
+        let number = |at: usize| u32::from_be_bytes([png[at], png[at + 1], png[at + 2], png[at + 3]]);
+        assert_eq!((&png[1..4], (number(16), number(20))), (&b"PNG"[..], size), "{shape}");
+    }
+}
+
+#[test]
+fn a_report_is_a_page_or_a_workbook() {
+    let ran = kit::landwaiter(&["report", "examples/first-build", "-o", "book.pdf"]);
+    assert_eq!(ran.status, 1);
+    assert!(ran.stderr.contains("expected a name that ends in .html or .xlsx"), "{}", ran.stderr);
+}
+
+/// A new workbook is a book of which nothing has been filled in.
+#[cfg(feature = "pages")]
+#[test]
+fn a_new_workbook_is_a_book() {
+    let folder = tempfile::tempdir().unwrap();
+    let dir = folder.path().to_str().unwrap();
+    assert_eq!(kit::landwaiter(&["new", dir, "--kind", "gravel", "--workbook"]).status, 0);
+    let costed = kit::landwaiter(&["cost", dir, "--to", "GB", "--on", "2026-09-23"]);
+    assert_eq!((costed.status, costed.stderr.as_str()), (0, ""), "{}", costed.stdout);
+    assert!(costed.stdout.contains("Not counted, no price yet: "), "{}", costed.stdout);
+    assert_eq!(kit::landwaiter(&["new", dir, "--workbook"]).status, 1, "what is there is left as it is");
+}
+
+/// A workbook of the calculation is no book: its sheets are not taken for tables.
+#[cfg(feature = "pages")]
+#[test]
+fn a_calculation_is_not_taken_for_a_book() {
+    let folder = hostile();
+    let file = folder.path().join("sum.xlsx");
+    written(folder.path(), &[folder.path().to_str().unwrap(), "-o", file.to_str().unwrap()]);
+    let ran = kit::landwaiter(&["cost", folder.path().to_str().unwrap()]);
+    assert_eq!(ran.status, 0);
+    assert!(ran.stderr.contains("not a table of a book"), "{}", ran.stderr);
+}
+
+/// Once there are receipts and weighings, they are drawn; where sellers are hidden, receipts still belong to their parcels.
+#[test]
+fn after_delivery_the_bill_and_the_scale_are_drawn() {
+    let open = page("examples/after-delivery", &[]);
+    for mark in ["id=\"bill\"", "id=\"scale\"", "id=\"drivers\"", "The claims against the scale"] {
+        assert!(open.contains(mark), "{mark}");
+    }
+    let hidden = page("examples/after-delivery", &["--hide", "sellers"]);
+    for seller in ["Weihu", "Taolin", "Nagihama", "Radhaus", "Bottega", "Quillfen Bikes"] {
+        assert!(!hidden.contains(seller), "{seller}");
+    }
+    let verdict = |page: &str| page.split("<h1>").nth(1).unwrap().split("</h1>").next().unwrap().to_owned();
+    assert_eq!(verdict(&hidden), verdict(&open));
+    assert!(hidden.contains("id=\"bill\""));
+}
+
+/// Every picture has its table under a fold and words in its place.
+#[test]
+fn every_picture_has_a_table_and_words() {
+    let page = page("examples/gravel-build", &[]);
+    let figures: Vec<&str> = page.split("<figure").skip(1).map(|rest| rest.split("</figure>").next().unwrap()).collect();
+    assert!(figures.len() >= 5, "{}", figures.len());
+    for figure in figures {
+        assert!(figure.contains("role=\"img\" aria-label=\"") && !figure.contains("aria-label=\"\""), "{}", &figure[..80]);
+        assert!(figure.contains("<details><summary>") && figure.contains("<td"), "{}", &figure[..80]);
+    }
+}

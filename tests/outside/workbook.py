@@ -1,0 +1,266 @@
+#!/usr/bin/env python3
+"""Holds the workbooks against LibreOffice, which recalculates every formula, and against openpyxl.
+
+For every example and for generated books: `report -o book.xlsx`, recalculated, comes to the tool's own totals to the penny;
+with an exchange figure changed in the workbook it comes to what the tool says with that rate; a book that LibreOffice saved as
+.xlsx and as .ods costs what the CSV costs; openpyxl reads types, formulas and the values stored beside them.
+
+    workbook.py LANDWAITER WORK [--books N]
+
+LibreOffice and openpyxl are not the spreadsheet most people have: what holds there is not proven by this.
+"""
+
+import csv
+import json
+import random
+import re
+import shutil
+import subprocess
+import sys
+from decimal import Decimal
+from pathlib import Path
+
+import openpyxl
+
+TOOL, WORK = Path(sys.argv[1]).resolve(), Path(sys.argv[2])
+BOOKS = int(sys.argv[sys.argv.index("--books") + 1]) if "--books" in sys.argv else 50
+HOME = Path(__file__).resolve().parents[2]
+SUMS = ["goods", "discount", "freight", "insurance", "duty", "remedy", "tax_at_sale", "tax_at_border", "handling", "card_fee", "landed"]
+# LibreOffice trusts stored values unless it is told to recalculate always (0).
+ALWAYS = """<?xml version="1.0" encoding="UTF-8"?>
+<oor:items xmlns:oor="http://openoffice.org/2001/registry" xmlns:xs="http://www.w3.org/2001/XMLSchema" xmlns:xsi="http://www.w3.org/2001/XMLSchema-instance">
+<item oor:path="/org.openoffice.Office.Calc/Formula/Load"><prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item>
+<item oor:path="/org.openoffice.Office.Calc/Formula/Load"><prop oor:name="ODFRecalcMode" oor:op="fuse"><value>0</value></prop></item>
+</oor:items>
+"""
+faults = []
+
+
+def run(*args, cwd=HOME):
+    done = subprocess.run([str(TOOL), *map(str, args)], cwd=cwd, capture_output=True, text=True)
+    if done.returncode:
+        raise SystemExit(f"landwaiter {' '.join(map(str, args))}\n{done.stderr}")
+    return done.stdout
+
+
+def office(kind, out, files):
+    profile = WORK / "profile"
+    (profile / "user").mkdir(parents=True, exist_ok=True)
+    settings = profile / "user" / "registrymodifications.xcu"
+    if not settings.exists():
+        settings.write_text(ALWAYS)
+    out.mkdir(parents=True, exist_ok=True)
+    subprocess.run(
+        ["soffice", "--headless", "--norestore", f"-env:UserInstallation=file://{profile.resolve()}", "--convert-to", kind, "--outdir", str(out), *map(str, files)],
+        check=True, capture_output=True, timeout=900)
+
+
+def totals_of(path):
+    """The last line of the first sheet, as recalculated."""
+    rows = list(csv.reader(path.open(encoding="utf-8")))
+    last = [row for row in rows if row and row[0] == "together"][-1]
+    return [Decimal(cell.replace(",", "")) for cell in last[1:12]]
+
+
+def expected(cost):
+    return [Decimal(cost["totals"][name]) for name in SUMS]
+
+
+FIRST_SHEET = 'csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,true,false,false,false,1'
+
+
+def compare(cases):
+    """cases: name -> (workbook, what the tool says)."""
+    out = WORK / "recalculated"
+    shutil.rmtree(out, ignore_errors=True)
+    office(FIRST_SHEET, out, [book for book, _ in cases.values()])
+    for name, (book, cost) in cases.items():
+        found = next(iter(out.glob(f"{book.stem}*.csv")))
+        got, want = totals_of(found), expected(cost)
+        if got != want:
+            pairs = [f"{n} {g} for {w}" for n, g, w in zip(SUMS, got, want) if g != w]
+            faults.append(f"{name}: recalculated, {'; '.join(pairs)}")
+
+
+def cost(book, *more):
+    return json.loads(run("cost", book, "--format", "json", *more))
+
+
+def workbook(book, name, *more):
+    path = WORK / f"{name}.xlsx"
+    run("report", book, "-o", path, *more)
+    return path
+
+
+# --- generated books -------------------------------------------------------------------------------------------------
+
+PLACES = ["wheels", "saddle", "seatpost", "handlebar", "cassette", "chain", "tyre", "pedals", "calipers", "rear-mech", "crankset", "bar-tape"]
+MONEY = {"GB": "GBP", "US": "USD", "TW": "USD", "CN": "USD", "JP": "JPY", "DE": "EUR", "IT": "EUR", "AU": "AUD"}
+
+
+def generate(folder, seed):
+    """A book of some sellers with discounts, credits, insurance, fees and prices that make ties of half a penny."""
+    draw = random.Random(seed)
+    folder.mkdir(parents=True, exist_ok=True)
+    to = draw.choice(["GB", "DE", "US", "AU", "CA-ON", "CH", "NO", "JP", "NZ", "IE"])
+    sellers, parts, discounts = [], [], []
+    kinds = ["", "", "", "sale-tax", "19", "22"]
+    for s in range(draw.randint(1, 4)):
+        dispatch = draw.choice(list(MONEY))
+        handling = draw.choice(["", "", "12.00", "2.5 % min 12.50", "3 %"])
+        freight = draw.choice(["", "0", "14", "35"]) if MONEY[dispatch] != "JPY" else draw.choice(["", "0", "2400"])
+        sellers.append([f"Seller {s}", dispatch, MONEY[dispatch], draw.choice(["business", "business", "private", "marketplace"]), freight,
+                        draw.choice(["", "1 %", "2"]), draw.choice(["yes", "no", ""]), draw.choice(kinds), draw.choice(["", "", "DDP"]),
+                        draw.choice(["post", "courier"]), handling, "5"])
+        for p in range(draw.randint(1, 6)):
+            yen = MONEY[dispatch] == "JPY"
+            price = draw.choice([draw.randint(400, 60000), 999, 1000, 33333]) if yen else draw.choice(
+                [f"{draw.randint(3, 900)}.{draw.choice(['00', '05', '15', '25', '99'])}", "2.675"[:4], "10.05", "135.00", "33.33"])
+            parts.append([f"Part {s}.{p}", draw.choice(PLACES), f"Seller {s}", price, draw.choice([1, 1, 1, 2, 3]), draw.randint(20, 1900), draw.choice(["", "CN", "TW", "DE"])])
+        if draw.random() < 0.6:
+            scope = draw.choice(["basket", "item", "freight"])
+            part = f"Part {s}.0" if scope == "item" else ""
+            discounts.append([f"CODE{s}", f"Seller {s}", scope, part, draw.choice([5, 7.5, 10, 12.5, 33]), draw.choice(["price", "price", "credit"])])
+    def write(name, header, rows):
+        with (folder / f"{name}.csv").open("w", encoding="utf-8", newline="") as out:
+            csv.writer(out).writerows([header, *rows])
+    write("settings", ["setting", "value"], [["destination", to], ["date", "2026-09-23"], ["card_fee", draw.choice(["", "2.75 %", "1.5 %"])]])
+    write("sellers", ["seller", "dispatch", "currency", "sender", "freight", "insurance", "collects_tax", "prices_include", "terms", "channel", "handling", "transit_days"], sellers)
+    write("parts", ["part", "place", "seller", "price", "quantity", "mass_g", "origin"], parts)
+    write("discounts", ["code", "seller", "scope", "part", "percent", "pays"], discounts)
+
+
+def examples():
+    folders = sorted(p.parent for p in (HOME / "examples").glob("*/parts.csv"))
+    return {p.name: p for p in folders if p.name != "everything-wrong"}
+
+
+def with_rate_changed(books):
+    """Every EUR-to-dollar figure times 1.013 in the workbook, and the same row in a folder of the user's own rates."""
+    cases = {}
+    for name, book in books.items():
+        path = workbook(book, f"rate-{name}")
+        sheet = openpyxl.load_workbook(path)
+        changed = []
+        for row in sheet["2 exchange"].iter_rows(min_row=3):
+            if row[0].value and row[2].value:
+                row[1].value = float(round(Decimal(str(row[1].value)) * Decimal("1.013"), 5))
+                changed.append((row[3].value, row[0].value, row[2].value, row[1].value))
+        sheet.save(path)
+        # The tool, with those rates: laid over the book's own folder of rates.
+        copy = WORK / f"changed-{name}"
+        shutil.rmtree(copy, ignore_errors=True)
+        shutil.copytree(book, copy)
+        own = copy / "rates"
+        own.mkdir(exist_ok=True)
+        lines = ["use,base,quote,rate,valid_from,source"]
+        published = (HOME / "rates" / "exchange.csv").read_text(encoding="utf-8").splitlines()
+        header = next(line for line in published if line.startswith("use,")).split(",")
+        for place, base, quote, rate in changed:
+            file, line = place.rsplit(":", 1)
+            source = file if Path(file).is_absolute() else HOME / file
+            old = dict(zip(header, next(csv.reader([source.read_text(encoding="utf-8").splitlines()[int(line) - 1]]))))
+            lines.append(f"{old['use']},{base},{quote},{rate},{old['valid_from']},changed")
+        (own / "exchange.csv").write_text("\n".join(lines) + "\n")
+        cases[f"{name} with other rates"] = (path, cost(copy, "--rates", own))
+    compare(cases)
+
+
+def books_from_spreadsheets(books):
+    made = WORK / "books"
+    shutil.rmtree(made, ignore_errors=True)
+    made.mkdir()
+    for name, book in books.items():
+        sheets = openpyxl.Workbook()
+        sheets.remove(sheets.active)
+        for table in ["settings", "sellers", "parcels", "parts", "discounts", "bikes", "unknowns", "receipts", "weighings"]:
+            source = book / f"{table}.csv"
+            if not source.exists():
+                continue
+            sheet = sheets.create_sheet(table)
+            lines = [line for line in source.read_text(encoding="utf-8-sig").splitlines() if not line.startswith("#")]
+            for row in csv.reader(lines):
+                sheet.append([typed(cell) for cell in row])
+        sheets.save(made / f"{name}.xlsx")
+    files = sorted(made.glob("*.xlsx"))
+    office("ods", made, files)
+    office("xlsx:Calc MS Excel 2007 XML", made / "again", files)
+    for name, book in books.items():
+        more = ["--rates", book / "rates"] if (book / "rates").is_dir() else []
+        want = expected(cost(book))
+        for path in [made / f"{name}.xlsx", made / f"{name}.ods", made / "again" / f"{name}.xlsx"]:
+            got = expected(cost(path, *more))
+            if got != want:
+                faults.append(f"{path.name}: {got} for {want}")
+
+
+def typed(cell):
+    """As a spreadsheet would take what is typed: days and numbers are no text. A fraction under one stays text."""
+    import datetime
+    if re.fullmatch(r"\d{4}-\d\d-\d\d", cell):
+        return datetime.date.fromisoformat(cell)
+    if re.fullmatch(r"-?\d+(\.\d+)?", cell) and not 0 < abs(float(cell)) < 1:
+        return float(cell)
+    return cell or None
+
+
+def types(path):
+    """Formulas are formulas with values beside them, figures are numbers, and no text is a formula."""
+    live, stored = openpyxl.load_workbook(path), openpyxl.load_workbook(path, data_only=True)
+    formulas = 0
+    for sheet in live:
+        for row in sheet.iter_rows():
+            for cell in row:
+                if cell.data_type == "f":
+                    formulas += 1
+                    if stored[sheet.title][cell.coordinate].value is None:
+                        faults.append(f"{path.name} {sheet.title}!{cell.coordinate}: no value stored")
+    total = live["total"]
+    if total.cell(row=5, column=2).number_format not in ("#,##0.00", "#,##0"):
+        faults.append(f"{path.name}: money is shown as {total.cell(row=5, column=2).number_format}")
+    return formulas
+
+
+def hostile():
+    """Names that would be formulas stay text."""
+    folder = WORK / "hostile"
+    folder.mkdir(exist_ok=True)
+    (folder / "parts.csv").write_text('part,place,seller,price,currency,dispatch\n=cmd()|1!A1,wheels,=HYPERLINK("x"),250.00,USD,TW\n<script>alert(1)</script>,saddle,+1+1,50.00,USD,TW\n')
+    (folder / "settings.csv").write_text("setting,value\ndestination,GB\ndate,2026-09-23\n")
+    path = workbook(folder, "hostile-names")
+    for sheet in openpyxl.load_workbook(path):
+        for row in sheet.iter_rows():
+            for cell in row:
+                if isinstance(cell.value, str) and cell.value.startswith(("=cmd", "=HYPER", "+1")) and cell.data_type != "s":
+                    faults.append(f"{sheet.title}!{cell.coordinate}: a name became {cell.data_type}")
+    office("csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,true,false,false,false,2", WORK / "hostile-csv", [path])
+    text = next((WORK / "hostile-csv").glob("*.csv")).read_text(encoding="utf-8")
+    if "=cmd()|1!A1" not in text:
+        faults.append("a name that looks like a formula did not come through as text")
+
+
+def main():
+    WORK.mkdir(parents=True, exist_ok=True)
+    books = examples()
+    made = {}
+    for seed in range(BOOKS):
+        folder = WORK / "generated" / f"book-{seed:02}"
+        generate(folder, seed)
+        made[f"book-{seed:02}"] = folder
+    everything = {**books, **made}
+    cases = {name: (workbook(book, name), cost(book)) for name, book in everything.items()}
+    compare(cases)
+    print(f"{len(cases)} workbooks recalculated")
+    formulas = sum(types(path) for path, _ in list(cases.values())[:8])
+    print(f"{formulas} formulas read by openpyxl, each with its value")
+    with_rate_changed({name: everything[name] for name in list(everything)[:12]})
+    print("12 workbooks with other rates")
+    books_from_spreadsheets({**books, **{name: made[name] for name in list(made)[:6]}})
+    print(f"{3 * (len(books) + 6)} books read from spreadsheets")
+    hostile()
+    if faults:
+        raise SystemExit("\n".join(faults))
+    print("the workbooks hold")
+
+
+main()
