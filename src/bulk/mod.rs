@@ -69,7 +69,8 @@ pub struct Pricer<'a> {
     slow: slow::Slow,
     scratch: Scratch,
     digits: u32,
-    bounds: record::Bounds,
+    /// Of a line and of the next.
+    bounds: (record::Bounds, record::Bounds),
 }
 
 impl<'a> Pricer<'a> {
@@ -83,10 +84,19 @@ impl<'a> Pricer<'a> {
             slow: slow::Slow::new(),
             scratch: Scratch::default(),
             digits: desk.currency().digits(),
-            bounds: record::Bounds::default(),
+            bounds: Default::default(),
             setting,
             desk,
         })
+    }
+
+    /// Has the goods of a line that comes next fetched from memory.
+    #[inline]
+    fn expect(&self, record: &Record<'_>) {
+        let columns = self.setting.columns;
+        if let Some(origin) = columns.origin {
+            self.goods.expect(record.get(columns.commodity), record.get(origin));
+        }
     }
 
     /// Prices a line of its own and appends it with its amounts; whether it has a gap.

@@ -177,7 +177,7 @@ fn currencies_of_steps(law: &Law, at: &Occasion<'_>) -> BTreeSet<Currency> {
 }
 
 impl Program {
-    /// The charges and reliefs without any rate of tariff or tax, which [`Program::with_rates`] adds; none where they name
+    /// The charges and reliefs without any rate of tariff or tax, which `with_rates` adds; none where they name
     /// other money than the destination's, so that amounts move with the day.
     pub fn frame(law: &Law, at: &Occasion<'_>, groups: BTreeMap<String, String>) -> Result<Option<Program>, Overflow> {
         if !currencies_of_steps(law, at).is_empty() {
