@@ -5,19 +5,14 @@ use serde_json::Value;
 use super::view::View;
 use crate::landed::{Caution, Landed};
 use crate::tables::Need;
-use crate::text::words::list;
+use crate::text::words::few;
 use crate::text::{Problems, Severity};
 use crate::value::bench::{Empty, Findings};
 
 /// Cautions as short lines, each with what it is about.
 pub fn caution_lines(cautions: &[Caution]) -> Vec<String> {
-    const MOST: usize = 6;
     let line = |caution: &Caution| {
-        let mut about: Vec<String> = caution.about.iter().take(MOST).cloned().collect();
-        if caution.about.len() > MOST {
-            about.push(format!("{} more", caution.about.len() - MOST));
-        }
-        let about = if about.is_empty() { String::new() } else { format!(" ({})", list(&about, "and")) };
+        let about = if caution.about.is_empty() { String::new() } else { format!(" ({})", few(&caution.about)) };
         format!("{}{about} [{}]", caution.text, caution.id)
     };
     cautions.iter().map(line).collect()

@@ -6,7 +6,7 @@ use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, Landed};
 use crate::tables::RowRef;
-use crate::text::words::{count, list};
+use crate::text::words::{few, list};
 use crate::units::{Dec, Mode, Overflow};
 
 /// Bikes are headed by what their parts do.
@@ -45,11 +45,11 @@ pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Ove
     let unknown: Vec<&str> =
         landed.bills.iter().filter(|b| b.cautions.iter().any(|c| c.id == "freight-unknown")).map(|b| b.id.as_str()).collect();
     if !unknown.is_empty() {
-        sentence.push_str(&format!(" Freight not known and not in it: {}.", list(&unknown, "and")));
+        sentence.push_str(&format!(" Freight not known and not in it: {}.", few(&unknown)));
     }
     let gaps: Vec<&str> = landed.bills.iter().flat_map(|b| b.gaps.iter().map(String::as_str)).collect();
     if !gaps.is_empty() {
-        sentence.push_str(&format!(" Duty not known and not in it: {}.", list(&gaps, "and")));
+        sentence.push_str(&format!(" Duty not known and not in it: {}.", few(&gaps)));
     }
     let mut lines = vec![sentence];
     if landed.totals.landed_undisputed != sum {
@@ -207,8 +207,7 @@ fn held_row(held: &Held, show: &Show) -> Vec<Cell> {
 
 fn totals(landed: &Landed, ask: &Ask, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let t = &landed.totals;
-    let named =
-        |names: &[String]| if names.is_empty() { String::new() } else { format!(" (not known for {})", list(&shortened(names), "and")) };
+    let named = |names: &[String]| if names.is_empty() { String::new() } else { format!(" (not known for {})", few(names)) };
     view.say("");
     view.say(format!("Spent {}{}.", show.money(t.spent), named(&t.paid_unknown)));
     view.say(format!(
@@ -223,7 +222,7 @@ fn totals(landed: &Landed, ask: &Ask, show: &Show, view: &mut View) -> Result<()
         view.say(distance("budget", show.money(budget), budget.minus(t.landed()?)?, |d| show.amount(d)));
     }
     if !landed.open.is_empty() {
-        view.say(format!("Not counted, no price yet: {}.", list(&landed.open, "and")));
+        view.say(format!("Not counted, no price yet: {}.", few(&landed.open)));
     }
     Ok(())
 }
@@ -234,8 +233,7 @@ fn mass_line(landed: &Landed, ask: &Ask, view: &mut View) -> Result<(), Overflow
         return Ok(());
     }
     let share = t.weighed.0.times(Dec::HUNDRED)?.over(t.mass.0)?;
-    let unknown =
-        if t.mass_unknown.is_empty() { String::new() } else { format!("; no mass known for {}", list(&shortened(&t.mass_unknown), "and")) };
+    let unknown = if t.mass_unknown.is_empty() { String::new() } else { format!("; no mass known for {}", few(&t.mass_unknown)) };
     view.say(format!("Mass {} g, {} % of it weighed{unknown}.", t.mass.0.grouped(0), share.fixed(0)));
     if let Some(limit) = ask.max_mass {
         let left = limit.minus(t.mass)?.0;
@@ -249,16 +247,6 @@ fn distance(what: &str, limit: String, left: Dec, shown: impl Fn(Dec) -> String)
     let mut what = what.to_owned();
     what[..1].make_ascii_uppercase();
     format!("{what} {limit}: {} {side}.", shown(left.abs()))
-}
-
-/// At most eight names, the rest counted.
-fn shortened(names: &[String]) -> Vec<String> {
-    const MOST: usize = 8;
-    let mut shown: Vec<String> = names.iter().take(MOST).cloned().collect();
-    if names.len() > MOST {
-        shown.push(count(names.len() - MOST, "other", "others"));
-    }
-    shown
 }
 
 /// How every amount of a bill came about.

@@ -17,6 +17,16 @@ pub fn list<T: AsRef<str>>(items: &[T], joint: &str) -> String {
     }
 }
 
+/// The first few of a list, and how many more there are, so that a sentence stays one.
+pub fn few<T: AsRef<str>>(items: &[T]) -> String {
+    const MOST: usize = 6;
+    let mut shown: Vec<String> = items.iter().take(MOST).map(|item| item.as_ref().to_owned()).collect();
+    if items.len() > MOST {
+        shown.push(format!("{} more", items.len() - MOST));
+    }
+    list(&shown, "and")
+}
+
 /// The text in backticks, with control characters shown and long texts cut.
 pub fn quoted(text: &str) -> String {
     const LONGEST: usize = 60;

@@ -7,7 +7,7 @@ use crate::report::gallery::Showing;
 use crate::report::veil::Figures;
 use crate::report::view::{Block, Cell, Grid, View};
 use crate::report::{compare_view, cost_view, rank_view, rates_view};
-use crate::text::words::list;
+use crate::text::words::few;
 use crate::units::{Dec, Overflow, Rate};
 
 /// The first sentence, and what stands under it.
@@ -53,7 +53,7 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
         rest.push(format!("Its parts weigh {} g together.{limit}", totals.mass.0.grouped(0)));
     }
     if !showing.landed.open.is_empty() {
-        rest.push(format!("Not counted, no price yet: {}.", list(&showing.landed.open, "and")));
+        rest.push(format!("Not counted, no price yet: {}.", few(&showing.landed.open)));
     }
     Ok(Verdict { first, rest })
 }
@@ -296,7 +296,7 @@ pub(super) fn foot(showing: &Showing<'_>) -> Markup {
     html! {
         section class="cautions" {
             h2 { "Before you order" }
-            ul { @for caution in &all { li { (figures_text(showing, &caution.text)) @if !caution.about.is_empty() { " " span class="about" { "(" (about(&caution.about)) ")" } } } } }
+            ul { @for caution in &all { li { (figures_text(showing, &caution.text)) @if !caution.about.is_empty() { " " span class="about" { "(" (few(&caution.about)) ")" } } } } }
             p class="ages" { (rates_view::tables_line(showing.desk, showing.ask)) }
         }
     }
@@ -308,13 +308,4 @@ fn figures_text(showing: &Showing<'_>, text: &str) -> String {
         text = format!("{}{}", first.to_uppercase(), &text[1..]);
     }
     text
-}
-
-fn about(about: &[String]) -> String {
-    const MOST: usize = 8;
-    let mut names: Vec<String> = about.iter().take(MOST).cloned().collect();
-    if about.len() > MOST {
-        names.push(format!("{} more", about.len() - MOST));
-    }
-    list(&names, "and")
 }
