@@ -93,38 +93,30 @@ impl Pricer<'_> {
 }
 
 impl Walk<'_, '_> {
-    /// Prices line after line; the next is found before this one is priced, so that its goods are at hand when it comes.
     fn singly(&mut self) {
-        let (mut bounds, mut ahead) = std::mem::take(&mut self.pricer.bounds);
-        let (bytes, plain) = (self.block.bytes, self.plain);
+        let mut bounds = std::mem::take(&mut self.pricer.bounds);
         let (mut at, mut line) = (0, self.block.first_line);
-        let mut here = (!bytes.is_empty()).then(|| scan(bytes, 0, plain, &mut bounds));
-        while let Some(own) = here {
-            let next = (own.next < bytes.len()).then(|| scan(bytes, own.next, plain, &mut ahead));
-            if let Some(next) = next {
-                self.pricer.expect(&Record::new(bytes, own.next, next, &ahead));
-            }
-            let record = Record::new(bytes, at, own, &bounds);
+        while at < self.block.bytes.len() {
+            let scan = scan(self.block.bytes, at, self.plain, &mut bounds);
+            let record = Record::new(self.block.bytes, at, scan, &bounds);
             if !record.is_empty() {
-                let priced = self.sound(&record, own).and_then(|()| self.pricer.one(&record, &mut self.done.out));
+                let priced = self.sound(&record, scan).and_then(|()| self.pricer.one(&record, &mut self.done.out));
                 match priced {
                     Ok(gap) => {
-                        self.count(line, own);
+                        self.count(line, scan);
                         self.note_gap(gap, line);
                     }
                     Err(why) => {
-                        if !self.refuse(&record, line, own, why) {
+                        if !self.refuse(&record, line, scan, why) {
                             break;
                         }
                     }
                 }
             }
-            line += own.lines;
-            at = own.next;
-            std::mem::swap(&mut bounds, &mut ahead);
-            here = next;
+            line += scan.lines;
+            at = scan.next;
         }
-        self.pricer.bounds = (bounds, ahead);
+        self.pricer.bounds = bounds;
     }
 
     fn note_gap(&mut self, gap: bool, line: u64) {

@@ -21,9 +21,6 @@ const MOST_COURSES: usize = 1 << 14;
 /// The class of goods from each of these days on.
 type Course = Vec<(Option<Date>, Option<u32>)>;
 
-/// The longest commodity of a list.
-const MOST_DIGITS: usize = 10;
-
 /// Letters in the alphabet of country codes.
 const LETTERS: u64 = 26;
 
@@ -87,6 +84,7 @@ impl Goods {
     /// The course of a line's goods.
     #[inline]
     fn course(&mut self, offer: &Offer<'_>, terms: &Terms<'_>, desk: &Desk<'_>) -> Result<u32, BadLine> {
+        let digits = offer.commodity.iter().fold(1, |sum, digit| sum * 10 + u64::from(digit - b'0'));
         let key = match offer.origin {
             [] => letters(terms.dispatch.code().as_bytes()),
             code => letters(code),
@@ -95,18 +93,10 @@ impl Goods {
             Some(key) => key,
             None => letters(origin(offer, terms)?.code().as_bytes()).unwrap_or(0),
         };
-        let key = joined(offer.commodity, key);
+        let key = digits * (LETTERS * LETTERS) + key;
         match self.known.get(key) {
             Some(at) => Ok(at),
             None => self.add(key, offer, terms, desk),
-        }
-    }
-
-    /// Looks where goods stand that are asked for next; what stands there is not looked at.
-    #[inline]
-    pub(super) fn expect(&self, commodity: &[u8], origin: &[u8]) {
-        if let Some(country) = letters(origin).filter(|_| commodity.len() <= MOST_DIGITS && commodity.iter().all(u8::is_ascii_digit)) {
-            std::hint::black_box(self.known.get(joined(commodity, country)));
         }
     }
 
@@ -154,13 +144,6 @@ pub(super) fn origin(offer: &Offer<'_>, terms: &Terms<'_>) -> Result<Country, Ba
 
 fn country(text: &[u8]) -> Option<Country> {
     std::str::from_utf8(text).ok().and_then(Country::parse)
-}
-
-/// Digits and a country as one number.
-#[inline]
-fn joined(commodity: &[u8], country: u64) -> u64 {
-    let digits = commodity.iter().fold(1, |sum, digit| sum * 10 + u64::from(digit - b'0'));
-    digits * (LETTERS * LETTERS) + country
 }
 
 /// Two capital letters as a number.

@@ -69,8 +69,7 @@ pub struct Pricer<'a> {
     slow: slow::Slow,
     scratch: Scratch,
     digits: u32,
-    /// Of a line and of the next.
-    bounds: (record::Bounds, record::Bounds),
+    bounds: record::Bounds,
 }
 
 impl<'a> Pricer<'a> {
@@ -84,19 +83,10 @@ impl<'a> Pricer<'a> {
             slow: slow::Slow::new(),
             scratch: Scratch::default(),
             digits: desk.currency().digits(),
-            bounds: Default::default(),
+            bounds: record::Bounds::default(),
             setting,
             desk,
         })
-    }
-
-    /// Has the goods of a line that comes next fetched from memory.
-    #[inline]
-    fn expect(&self, record: &Record<'_>) {
-        let columns = self.setting.columns;
-        if let Some(origin) = columns.origin {
-            self.goods.expect(record.get(columns.commodity), record.get(origin));
-        }
     }
 
     /// Prices a line of its own and appends it with its amounts; whether it has a gap.
