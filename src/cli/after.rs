@@ -1,8 +1,8 @@
 //! The commands that look beyond a single figure: before ordering how far it can move, after delivery what became of it.
 
 use super::args::Asked;
+use super::case::{Answer, Answered, Case, answer, refused, show};
 use super::exit::Exit;
-use super::run::{Answer, Answered, Case, answer, refusal, refused, show};
 use super::{files, world};
 use crate::book::Book;
 use crate::landed::Desk;
@@ -15,37 +15,34 @@ use crate::tables::{REASONS, Reason};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Date, Dec, Percent, number};
 
-fn one(problem: Diagnostic) -> Problems {
-    let mut problems = Problems::new();
-    problems.push(problem);
-    problems
-}
-
 fn destination(case: &Case) -> String {
     if case.ask.region.is_empty() { case.ask.to.to_string() } else { format!("{}-{}", case.ask.to, case.ask.region) }
 }
 
 /// How far the total can move.
 pub(super) fn leeway_of(case: &Case, desk: &Desk<'_>, assurance: &str, days: u32) -> Answered {
-    let assurance = Percent::parse(assurance, 100).map_err(|why| one(Diagnostic::error(format!("`--assurance {assurance}`: {why}"))))?.0;
+    let assurance =
+        Percent::parse(assurance, 100).map_err(|why| Problems::from(Diagnostic::error(format!("`--assurance {assurance}`: {why}"))))?.0;
     if assurance < Dec::ONE || assurance > Dec::from(99_u32) {
-        return Err(one(Diagnostic::error(format!("`--assurance {assurance}`: expected a percentage from 1 to 99"))));
+        return Err(Problems::from(Diagnostic::error(format!("`--assurance {assurance}`: expected a percentage from 1 to 99"))));
     }
     let found = leeway(&case.book, desk, days, assurance)?;
-    let mass = mass_range(&case.book, desk).map_err(refusal)?;
+    let mass = mass_range(&case.book, desk)?;
     let edges = break_even(&case.book, desk)?;
     let not_held = not_held(&case.book, desk);
     let show = show(case, desk.currency())?;
     let report = LeewayReport { leeway: &found, mass: mass.as_ref(), edges: &edges, not_held: &not_held, budget: case.ask.budget };
-    let view = report::leeway_view(&report, &show).map_err(refusal)?;
+    let view = report::leeway_view(&report, &show)?;
     let tables = report::tables_json(desk, &case.ask);
-    let json = report::leeway_json(&report, &show, &case.ask.date.to_string(), &destination(case), tables).map_err(refusal)?;
+    let json = report::leeway_json(&report, &show, &case.ask.date.to_string(), &destination(case), tables)?;
     Ok(Answer { view, json })
 }
 
 /// The day a flag names, else today.
 fn day_of(flag: Option<&str>) -> Result<Date, Problems> {
-    flag.map_or(Ok(world::today()), |text| Date::parse(text).map_err(|why| one(Diagnostic::error(format!("`--day {text}`: {why}")))))
+    flag.map_or(Ok(world::today()), |text| {
+        Date::parse(text).map_err(|why| Problems::from(Diagnostic::error(format!("`--day {text}`: {why}"))))
+    })
 }
 
 /// Keep a part or send it back.
@@ -53,13 +50,15 @@ pub(super) fn return_of(case: &Case, desk: &Desk<'_>, part: &str, reason: &str, 
     let reason = REASONS.iter().find(|(word, _)| *word == reason).map_or(Reason::Unwanted, |(_, reason)| *reason);
     let amount = |text: &str| match number::plain(text) {
         Ok(amount) if !amount.is_negative() => Ok(amount),
-        _ => Err(one(Diagnostic::error(format!("`--repair {text}`: expected an amount such as `25.00`, in the destination's money")))),
+        _ => Err(Problems::from(Diagnostic::error(format!(
+            "`--repair {text}`: expected an amount such as `25.00`, in the destination's money"
+        )))),
     };
     let repair = repair.map(amount).transpose()?;
     let found = returned(&case.book, desk, part, reason, day_of(day)?)?;
     let show = show(case, desk.currency())?;
-    let view = report::return_view(&found, repair, &show).map_err(refusal)?;
-    let json = report::return_json(&found, repair, &show, &destination(case), report::tables_json(desk, &case.ask)).map_err(refusal)?;
+    let view = report::return_view(&found, repair, &show)?;
+    let json = report::return_json(&found, repair, &show, &destination(case), report::tables_json(desk, &case.ask))?;
     Ok(Answer { view, json })
 }
 
@@ -75,16 +74,16 @@ pub(super) fn settle(asked: &Asked, rows: &[String], day: Option<&str>) -> Exit 
 
 fn settle_of(case: &Case, desk: &Desk<'_>, rows: &[String], day: Option<&str>) -> Answered {
     let ledger = crate::settle::settle(&case.book, desk)?;
-    let scales = weigh(&case.book, desk).map_err(refusal)?;
-    let (sellers, charges) = history(&ledger).map_err(refusal)?;
+    let scales = weigh(&case.book, desk)?;
+    let (sellers, charges) = history(&ledger)?;
     let show = show(case, desk.currency())?;
     let report = SettleReport { ledger: &ledger, scales: &scales, history: (&sellers, &charges), day: day_of(day)? };
     let mut view = report::View::default();
     for row in rows {
         view.say(format!("Added: {row}"));
     }
-    view.blocks.extend(report::settle_view(&report, &show).map_err(refusal)?.blocks);
-    let json = report::settle_json(&report, &show, &destination(case), report::tables_json(desk, &case.ask)).map_err(refusal)?;
+    view.blocks.extend(report::settle_view(&report, &show)?.blocks);
+    let json = report::settle_json(&report, &show, &destination(case), report::tables_json(desk, &case.ask))?;
     Ok(Answer { view, json })
 }
 
@@ -94,14 +93,16 @@ fn add(asked: &Asked, row: &str) -> Result<(), Problems> {
     let found = files::book(&asked.book, &mut problems);
     let folder = std::path::Path::new(&asked.book);
     if !folder.is_dir() {
-        return Err(one(Diagnostic::error("a row can be added only to a book that is a folder")
-            .help("say the folder, as in `landwaiter settle DIR --add ...`")));
+        return Err(Problems::from(
+            Diagnostic::error("a row can be added only to a book that is a folder")
+                .help("say the folder, as in `landwaiter settle DIR --add ...`"),
+        ));
     }
     if problems.refuse() {
         return Err(problems);
     }
     let old = |table: &str| found.iter().find(|file| file.table == table).map(|file| file.bytes.clone());
-    let (table, text) = added(row, old).map_err(one)?;
+    let (table, text) = added(row, old)?;
     let path = folder.join(format!("{table}.csv"));
     let shown = path.to_string_lossy().into_owned();
     let mut with: Vec<crate::book::BookFile> = found.iter().filter(|file| file.table != table).cloned().collect();
@@ -111,7 +112,8 @@ fn add(asked: &Asked, row: &str) -> Result<(), Problems> {
     if problems.refuse() {
         return Err(problems);
     }
-    files::replace_keeping(&path, text.as_bytes()).map_err(|error| one(Diagnostic::error(format!("`{shown}` cannot be written: {error}"))))
+    files::replace_keeping(&path, text.as_bytes())
+        .map_err(|error| Problems::from(Diagnostic::error(format!("`{shown}` cannot be written: {error}"))))
 }
 
 /// What each ranked option would lose if it did not fit and went back, in the ranking's order; another offer of a part that

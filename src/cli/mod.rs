@@ -3,10 +3,13 @@
 mod after;
 mod args;
 mod bulk;
+mod case;
+mod checking;
 mod exit;
 mod files;
 mod list;
 mod planning;
+mod rates;
 mod run;
 mod seen;
 mod show;

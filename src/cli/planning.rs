@@ -5,8 +5,8 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use super::args::{Asked, Wanted};
+use super::case::{Answer, read, refused, show, tell, write};
 use super::exit::Exit;
-use super::run::{Answer, read, refusal, refused, show, tell, write};
 use super::world;
 use crate::landed::Desk;
 use crate::plan::{Planned, Progress, Stopped, Watch, Wishes, plan as search};
@@ -118,7 +118,7 @@ pub(super) fn plan(asked: &Asked, wanted: &Wanted) -> Exit {
         };
         let show = show(&case, desk.currency())?;
         let tables = report::tables_json(&desk, &case.ask);
-        let view = report::plan_view(&plans, &case.ask, &show).map_err(refusal)?;
+        let view = report::plan_view(&plans, &case.ask, &show)?;
         Ok(Ok(Answer { view, json: report::plan_json(&plans, &case.ask, &show, &tables) }))
     });
     match answered {

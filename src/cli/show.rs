@@ -3,8 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use super::args::{Asked, Showing as How};
+use super::case::{Case, read, refused, show, tell, warnings_of_law};
 use super::exit::Exit;
-use super::run::{Case, read, refusal, refused, show, tell, warnings_of_law};
 use super::{files, world};
 use crate::compare::{Comparison, compare};
 use crate::landed::{Desk, Landed, cost_at};
@@ -96,7 +96,7 @@ fn made(case: &Case, asked: &Asked, how: &How) -> Result<Vec<Written>, Problems>
         (None, Some(folder)) => gallery(Path::new(folder), &showing, shape),
         (None, None) => {
             let folder = beside(&asked.book)?;
-            let mut all = vec![(folder.join("page.html"), report::page(&showing).map_err(refusal)?.into_bytes())];
+            let mut all = vec![(folder.join("page.html"), report::page(&showing)?.into_bytes())];
             all.extend(gallery(&folder, &showing, shape)?);
             Ok(all)
         }
@@ -111,31 +111,25 @@ fn showing<'a>(
     ranking: Option<&'a Ranking>,
     how: &How,
 ) -> Result<Showing<'a>, Problems> {
-    let whole = landed.totals.landed().map_err(refusal)?;
+    let whole = landed.totals.landed()?;
     let hidden = how.hide.iter().any(|what| what == "prices").then_some(whole);
     let figures = Figures { show: show(case, landed.currency)?, hidden };
     let effects = effects(&case.book, desk, &landed.bills, DAYS).unwrap_or_default();
     let ledger = if case.book.receipts.is_empty() { None } else { Some(settle(&case.book, desk)?) };
-    let scales = if case.book.weighings.is_empty() { None } else { Some(weigh(&case.book, desk).map_err(refusal)?) };
+    let scales = if case.book.weighings.is_empty() { None } else { Some(weigh(&case.book, desk)?) };
     let known = Known { comparison, ranking, effects: &effects, ledger: ledger.as_ref(), scales: scales.as_ref() };
-    let more = More::of(&known).map_err(refusal)?;
+    let more = More::of(&known)?;
     Ok(Showing { landed, ask: &case.ask, desk, figures, comparison, ranking, more })
 }
 
 /// `report/` in the book; a book on standard input has no folder.
 fn beside(book: &str) -> Result<PathBuf, Problems> {
     if book == "-" {
-        return Err(one(Diagnostic::error("a book on standard input has no folder to write to").help("say `-o page.html`")));
+        return Err(Problems::from(Diagnostic::error("a book on standard input has no folder to write to").help("say `-o page.html`")));
     }
     let place = Path::new(book);
     let folder = if place.is_dir() { place } else { place.parent().unwrap_or(Path::new(".")) };
     Ok(folder.join("report"))
-}
-
-fn one(problem: Diagnostic) -> Problems {
-    let mut problems = Problems::new();
-    problems.push(problem);
-    problems
 }
 
 /// What a file's name ends in.
@@ -146,10 +140,10 @@ fn ending(file: &str) -> String {
 /// A page, by the ending of the name; a workbook is made before.
 fn one_file(file: &str, showing: &Showing<'_>) -> Result<Vec<Written>, Problems> {
     let bytes = match ending(file).as_str() {
-        "html" | "htm" => report::page(showing).map_err(refusal)?.into_bytes(),
+        "html" | "htm" => report::page(showing)?.into_bytes(),
         _ => {
             let what = format!("{} is neither a page nor a workbook: expected a name that ends in .html or .xlsx", words::quoted(file));
-            return Err(one(Diagnostic::error(what)));
+            return Err(Problems::from(Diagnostic::error(what)));
         }
     };
     Ok(vec![(PathBuf::from(file), bytes)])
@@ -158,33 +152,34 @@ fn one_file(file: &str, showing: &Showing<'_>) -> Result<Vec<Written>, Problems>
 #[cfg(feature = "pages")]
 fn workbook(landed: &Landed, desk: &Desk<'_>, case: &Case, how: &How) -> Result<Vec<u8>, Problems> {
     if how.hide.iter().any(|what| what == "prices") {
-        return Err(one(Diagnostic::error("a workbook is made of prices: they cannot be left out of it")));
+        return Err(Problems::from(Diagnostic::error("a workbook is made of prices: they cannot be left out of it")));
     }
     let works = crate::landed::workings(&case.book, desk)?;
-    report::workbook(landed, &works).map_err(|error| one(Diagnostic::error(format!("the workbook cannot be written: {error}"))))
+    report::workbook(landed, &works).map_err(|error| Problems::from(Diagnostic::error(format!("the workbook cannot be written: {error}"))))
 }
 
 #[cfg(not(feature = "pages"))]
 fn workbook(_: &Landed, _: &Desk<'_>, _: &Case, _: &How) -> Result<Vec<u8>, Problems> {
-    Err(one(Diagnostic::error("this program was built without workbooks")))
+    Err(Problems::from(Diagnostic::error("this program was built without workbooks")))
 }
 
 /// The pictures, the ladder rung by rung, and the words.
 fn gallery(folder: &Path, showing: &Showing<'_>, shape: Shape) -> Result<Vec<Written>, Problems> {
     let mut all = Vec::new();
-    let mut drawn = report::pictures(showing, shape).map_err(refusal)?;
-    drawn.extend(report::ladder_series(showing, shape).map_err(refusal)?);
+    let mut drawn = report::pictures(showing, shape)?;
+    drawn.extend(report::ladder_series(showing, shape)?);
     for picture in &drawn {
         all.push((folder.join(format!("{}.svg", picture.name)), picture.file(false).into_bytes()));
         all.extend(png(folder, picture)?);
     }
-    all.push((folder.join("words.txt"), report::speech(showing).map_err(refusal)?.into_bytes()));
+    all.push((folder.join("words.txt"), report::speech(showing)?.into_bytes()));
     Ok(all)
 }
 
 #[cfg(feature = "pages")]
 fn png(folder: &Path, picture: &Picture) -> Result<Option<Written>, Problems> {
-    let bytes = report::picture::png(picture).map_err(|error| one(Diagnostic::error(format!("a picture cannot be made: {error}"))))?;
+    let bytes =
+        report::picture::png(picture).map_err(|error| Problems::from(Diagnostic::error(format!("a picture cannot be made: {error}"))))?;
     Ok(Some((folder.join(format!("{}.png", picture.name)), bytes)))
 }
 

@@ -6,8 +6,8 @@ use crate::book::{Book, Part, PriceKind};
 use crate::estimate::root;
 use crate::landed::{Ask, Caution, Cautions, Desk, Landed, Totals, cost, disputed_rows, replacement_rows};
 use crate::tables::{Need, Tables};
+use crate::text::Problems;
 use crate::text::words::{count, list};
-use crate::text::{Diagnostic, Problems};
 use crate::units::{Basis, Currency, Dec, Grams, Mode, Overflow};
 use crate::value::basis::Span;
 use crate::value::bench::{self, Bench};
@@ -117,13 +117,13 @@ pub fn compare_with(book: &Book, tables: &Tables, ask: &Ask, options: Options) -
     let tools = book.build().count() - rows.len();
     let today = replacement_rows(book, &rows, &desk)?;
     pass_on(&today, &mut cautions);
-    let mine = mine(book, &rows, &bench, &totals, tools, &desk).map_err(too_large)?;
-    let mine = Mine { disputed: in_dispute(&today).map_err(too_large)?, ..mine };
-    let own = basis::own_parts(&rows).map_err(too_large)?;
+    let mine = mine(book, &rows, &bench, &totals, tools, &desk)?;
+    let mine = Mine { disputed: in_dispute(&today)?, ..mine };
+    let own = basis::own_parts(&rows)?;
     let (mut bikes, mut left_out) = (Vec::new(), Vec::new());
     for bike in &book.bikes {
         match reference(bike, book, &own, &desk, &mut cautions) {
-            Ok(reference) => bikes.push(against(reference, &mine, &desk).map_err(too_large)?),
+            Ok(reference) => bikes.push(against(reference, &mine, &desk)?),
             Err(reason) => left_out.push(LeftOut { bike: bike.name.clone(), reason }),
         }
     }
@@ -141,7 +141,7 @@ pub fn compare_with(book: &Book, tables: &Tables, ask: &Ask, options: Options) -
         left_out,
         cautions: Vec::new(),
     };
-    place_on_frontier(&mut comparison).map_err(too_large)?;
+    place_on_frontier(&mut comparison)?;
     say(&comparison, &mut cautions);
     comparison.cautions = cautions.into_list();
     Ok(comparison)
@@ -295,12 +295,6 @@ fn lacking(comparison: &Comparison) -> Vec<String> {
     places.sort();
     places.dedup();
     places
-}
-
-fn too_large(overflow: Overflow) -> Problems {
-    let mut problems = Problems::new();
-    problems.push(Diagnostic::from(overflow));
-    problems
 }
 
 impl Mine {

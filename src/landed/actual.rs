@@ -2,7 +2,7 @@
 
 use super::bill::{Amounts, Bill};
 use super::desk::Desk;
-use crate::book::{ChargeWord, Receipt};
+use crate::book::{ChargeWord, Part, Receipt};
 use crate::text::Diagnostic;
 use crate::units::{Dec, Overflow, Rounding, share};
 
@@ -124,4 +124,16 @@ fn known_of(bill: &Bill, known: &[(Field, Dec)], seller: bool, carrier: bool) ->
         covered = Amounts { duty: a.duty, remedy: a.remedy, tax_at_border: a.tax_at_border, handling: a.handling, ..covered };
     }
     covered
+}
+
+/// What was really paid to a seller: as told for each row, else as reckoned.
+pub(super) fn paid_to_seller(bill: &Bill, rows: &[&Part]) -> Result<Dec, Overflow> {
+    let told: Vec<&&Part> = rows.iter().filter(|row| row.paid.is_some()).collect();
+    bill.lines.iter().try_fold(Dec::ZERO, |sum, line| {
+        let row = told.iter().find(|row| row.name == line.part && row.at.place().to_string() == line.row);
+        match row.and_then(|row| row.paid) {
+            Some(paid) => sum.plus(paid),
+            None => sum.plus(line.amounts.to_seller()?),
+        }
+    })
 }

@@ -1,12 +1,14 @@
 //! The landed cost: the order of the calculation for a book, consignment by consignment, and the totals.
 //!
 //! [`cost`] is the crate's front door. Data passes one way: rows → `parcel` (what travels together) → `price` (what
-//! the seller asks) → `door` (what the rules say) → `payment` (what is paid) → `bill` → `total`.
+//! the seller asks) → `door` (what the rules say) → `payment` (what is paid) → `billing` → `total` → `build`.
 
 mod actual;
 mod age;
 mod ask;
 mod bill;
+mod billing;
+mod build;
 mod caution;
 mod desk;
 mod discount;
@@ -16,6 +18,7 @@ mod freight;
 mod parcel;
 mod payment;
 mod price;
+mod standing;
 mod total;
 mod trail;
 mod what_if;
@@ -24,11 +27,13 @@ mod working;
 pub use actual::{at_its_day, in_home_money};
 pub use age::{Coverage, Gap, Known, Why, coverage, gaps, rows_in_force};
 pub use ask::Ask;
-pub use bill::{Amounts, Bill, BillLine, Disputed, Headroom, bill, disputed_rows};
+pub use bill::{Amounts, Bill, BillLine, Disputed, Headroom, disputed_rows};
+pub use billing::bill;
+pub use build::{cost, cost_at, replacement_of, replacement_rows};
 pub use caution::{Caution, Cautions};
 pub use desk::{Desk, customs_wednesday, no_rate};
 pub use parcel::{Consignment, Kind, check_places, group, is_reckoned};
-pub use total::{Held, Landed, Totals, bills_of, cost, cost_at, cost_rows, landed_rows, replacement_of, replacement_rows, sum_rows};
+pub use total::{Held, Landed, Totals, bills_of, cost_rows, landed_rows, sum_rows};
 pub use trail::Step;
 pub use what_if::{Change, WhatIf};
 pub use working::{Charged, WorkLine, Working, workings};

@@ -1,12 +1,13 @@
 //! All bills of a build, what is simply held, and the three totals that always stand together.
 
-use super::ask::Ask;
-use super::bill::{Amounts, Bill, bill, plain_bill};
+use super::actual::paid_to_seller;
+use super::bill::{Amounts, Bill};
+use super::billing::{bill, plain_bill};
 use super::caution::{Caution, Cautions};
 use super::desk::Desk;
 use super::parcel::{Consignment, Kind, check_places, check_rows, group, is_reckoned};
+use super::standing::{outside_tables, paid_otherwise, standing_cautions};
 use crate::book::{Book, MassKind, Part, Standing};
-use crate::tables::Tables;
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Country, Currency, Date, Dec, Grams, Overflow};
 
@@ -93,22 +94,6 @@ pub struct Landed {
     pub cautions: Vec<Caution>,
 }
 
-/// Reckons the landed cost of a book's build.
-pub fn cost(book: &Book, tables: &Tables, ask: &Ask) -> Result<Landed, Problems> {
-    let desk = Desk::open(tables, ask)?;
-    cost_at(book, &desk)
-}
-
-/// As [`cost`], at a desk that is open already.
-pub fn cost_at(book: &Book, desk: &Desk<'_>) -> Result<Landed, Problems> {
-    let rows: Vec<&Part> = book.build().collect();
-    let mut landed = cost_rows(book, &rows, desk)?;
-    let (replacement, unknown) = replacement(book, &rows, desk)?;
-    landed.totals.replacement = replacement;
-    landed.totals.replacement_unknown = unknown;
-    Ok(landed)
-}
-
 /// Reckons any set of rows of a book as one build; the replacement value is left at nought.
 pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed, Problems> {
     let mut problems = Problems::new();
@@ -119,7 +104,7 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
         return Err(problems.sorted());
     }
     let held = held(rows);
-    let totals = totals(&bills, &held, rows, desk).map_err(|overflow| one_problem(overflow.into()))?;
+    let totals = totals(&bills, &held, rows, desk)?;
     let mut cautions = Cautions::default();
     standing_cautions(rows, &bills, desk, &mut cautions);
     bills.iter().for_each(|bill| cautions.extend(bill.cautions.clone()));
@@ -130,7 +115,7 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
         cautions.say("fee-ended", text, &[]);
     }
     outside_tables(desk, &bills, &mut cautions);
-    paid_otherwise(&bills, rows, desk, &mut cautions).map_err(|overflow| one_problem(overflow.into()))?;
+    paid_otherwise(&bills, rows, desk, &mut cautions)?;
     Ok(Landed {
         to: desk.ask.to,
         region: desk.ask.region.clone(),
@@ -149,7 +134,7 @@ pub fn sum_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Pro
     let bills = bills_of(book, rows, desk, desk.ask.remedies == crate::book::Remedies::Count)?;
     let held = Dec::total(held(rows).iter().filter_map(|h| h.paid));
     let landed = bills.iter().map(|bill| bill.amounts.landed()).collect::<Result<Vec<_>, _>>();
-    held.and_then(|held| Dec::total(landed?.into_iter().chain([held]))).map_err(|overflow| one_problem(overflow.into()))
+    held.and_then(|held| Dec::total(landed?.into_iter().chain([held]))).map_err(Problems::from)
 }
 
 /// The bills of rows without the doubts beside them; `remedies` says whether they count.
@@ -158,18 +143,6 @@ pub fn bills_of(book: &Book, rows: &[&Part], desk: &Desk<'_>, remedies: bool) ->
     let plain = |consignment: &Consignment<'_>| plain_bill(book, consignment, desk, remedies).and_then(|bill| charged(bill, book, desk));
     let bills = each(book, rows, desk, &mut problems, plain);
     if problems.refuse() { Err(problems.sorted()) } else { Ok(bills) }
-}
-
-/// What the next person would pay for the same rows, under whatever the desk supposes.
-pub fn replacement_of(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Problems> {
-    let (today, parts) = anew(book, rows);
-    sum_rows(&today, &parts.iter().collect::<Vec<_>>(), desk)
-}
-
-/// The same with its bills and all that is doubtful about them; held parts have no replacement and are not in it.
-pub fn replacement_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed, Problems> {
-    let (today, parts) = anew(book, rows);
-    cost_rows(&today, &parts.iter().collect::<Vec<_>>(), desk)
 }
 
 /// The landed sum of rows, held parts included, and nothing else.
@@ -213,12 +186,6 @@ fn each<T>(
         }
     }
     found
-}
-
-fn one_problem(problem: Diagnostic) -> Problems {
-    let mut problems = Problems::new();
-    problems.push(problem);
-    problems
 }
 
 /// A row that says nothing yet.
@@ -279,18 +246,6 @@ fn totals(bills: &[Bill], held: &[Held], rows: &[&Part], desk: &Desk<'_>) -> Res
     Ok(totals)
 }
 
-/// What was really paid to a seller: as told for each row, else as reckoned.
-fn paid_to_seller(bill: &Bill, rows: &[&Part]) -> Result<Dec, Overflow> {
-    let told: Vec<&&Part> = rows.iter().filter(|row| row.paid.is_some()).collect();
-    bill.lines.iter().try_fold(Dec::ZERO, |sum, line| {
-        let row = told.iter().find(|row| row.name == line.part && row.at.place().to_string() == line.row);
-        match row.and_then(|row| row.paid) {
-            Some(paid) => sum.plus(paid),
-            None => sum.plus(line.amounts.to_seller()?),
-        }
-    })
-}
-
 /// Tools, fluids, shop work and spares carry money and no mass.
 fn masses(rows: &[&Part], desk: &Desk<'_>, totals: &mut Totals) -> Result<(), Overflow> {
     for row in rows {
@@ -311,117 +266,4 @@ fn masses(rows: &[&Part], desk: &Desk<'_>, totals: &mut Totals) -> Result<(), Ov
     }
     totals.mass_unknown.sort();
     Ok(())
-}
-
-/// The engine run with every row as to be ordered today, and the parts for which that is not known.
-fn replacement(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<(Dec, Vec<String>), Problems> {
-    let (today, anew) = anew(book, rows);
-    let refs: Vec<&Part> = anew.iter().collect();
-    let total = landed_rows(&today, &refs, desk)?;
-    let missing = rows.iter().filter(|row| row.standing != Standing::Bundled && row.price.is_none());
-    Ok((total, missing.map(|row| row.name.clone()).collect()))
-}
-
-/// A book of the rows as to be ordered today.
-fn anew(book: &Book, rows: &[&Part]) -> (Book, Vec<Part>) {
-    let anew: Vec<Part> = rows
-        .iter()
-        .filter(|row| row.standing != Standing::Bundled && row.price.is_some())
-        .map(|row| Part { standing: Standing::ToOrder, parcel: String::new(), ..(*row).clone() })
-        .collect();
-    let anew: Vec<Part> = anew.into_iter().map(|row| Part { seller: buyable(book, &row), ..row }).collect();
-    let today = Book {
-        settings: book.settings.clone(),
-        parts: anew.clone(),
-        sellers: book.sellers.clone(),
-        discounts: book.discounts.clone(),
-        ..Book::default()
-    };
-    (today, anew)
-}
-
-/// A gift's sender sells nothing: its part is bought at home at the declared value.
-fn buyable(book: &Book, row: &Part) -> Option<String> {
-    let seller = row.seller.as_ref()?;
-    let gift = book.sellers.get(seller).is_some_and(|s| s.sender == Some(crate::book::Sender::Gift));
-    (!gift).then(|| seller.clone())
-}
-
-/// A price seen longer ago than this is said.
-const OLD_PRICE: i64 = 45;
-
-/// What is always said where it applies.
-fn standing_cautions(rows: &[&Part], bills: &[Bill], desk: &Desk<'_>, cautions: &mut Cautions) {
-    let day = desk.ask.date;
-    cautions.say("estimate", "an estimate, not a ruling: customs and the carrier decide", &[]);
-    if bills.iter().any(|b| !desk.is_home(b.dispatch.code())) {
-        cautions.say(
-            "declare",
-            "declare the true price; never ask a seller for a lower one or for \"gift\"; do not split an order to stay under a limit",
-            &[],
-        );
-        cautions.say("scams", "pay charges only through the carrier's own site", &[]);
-    }
-    let carbon = |row: &&&Part| row.traits.get("material").is_some_and(|m| m == "carbon");
-    let steers = ["frame", "fork", "handlebar", "stem", "seatpost", "wheels", "calipers", "brakes"];
-    let critical = |row: &&&Part| row.places.iter().any(|p| steers.contains(&p.as_str()));
-    let unproven: Vec<&str> = rows
-        .iter()
-        .filter(|row| row.evidence.is_empty() && row.seller.is_some() && (critical(row) || carbon(row)))
-        .map(|row| row.name.as_str())
-        .collect();
-    if !unproven.is_empty() {
-        let text = "no test report is noted: ask for part, lab and date (ISO 4210), keep to printed torque and mass limits, and have brakes and steering checked by a qualified mechanic";
-        cautions.say("evidence", text, &unproven);
-    }
-    let stale = |row: &&&Part| row.standing == Standing::ToOrder && row.seen.is_some_and(|seen| day.days_since(seen) > OLD_PRICE);
-    let stale: Vec<&str> = rows.iter().filter(stale).map(|row| row.name.as_str()).collect();
-    if !stale.is_empty() {
-        cautions.say("price-old", format!("the price was seen more than {OLD_PRICE} days before ordering: look again"), &stale);
-    }
-    let fluids = |part: &&&Part| part.fits.contains_key("brake_fluid");
-    if rows.iter().any(|row| fluids(&row)) {
-        cautions.say("fluids", "brake fluids do not mix: mineral oil and DOT are for different seals", &[]);
-    }
-}
-
-/// Where the rows of a parcel on its way say that something else was paid than is reckoned, what is spent and what is still
-/// to pay do not add up to the landed cost; both sums are said.
-fn paid_otherwise(bills: &[Bill], rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) -> Result<(), Overflow> {
-    let money = |amount: Dec| format!("{} {}", amount.grouped(desk.currency().digits()), desk.currency());
-    for bill in bills.iter().filter(|b| matches!(b.kind, Kind::OnOrder | Kind::Gift)) {
-        let reckoned = bill.amounts.to_seller()?;
-        let paid = paid_to_seller(bill, rows)?;
-        if paid != reckoned && bill.known.to_seller()?.is_zero() {
-            let text = format!(
-                "{} was paid where {} is reckoned: the first is in what is spent, the second in the landed cost",
-                money(paid),
-                money(reckoned)
-            );
-            cautions.say("paid-otherwise", text, &[&bill.id]);
-        }
-    }
-    Ok(())
-}
-
-/// A day before the tables begin or after they were last read is said.
-fn outside_tables(desk: &Desk<'_>, bills: &[Bill], cautions: &mut Cautions) {
-    let stamps = || desk.law.charges.iter().map(|r| &r.stamp).filter(|s| s.counts());
-    let (first, read) = (stamps().filter_map(|s| s.span.from).min(), stamps().filter_map(|s| s.checked).max());
-    for bill in bills.iter().filter(|b| !b.trail.is_empty() && !desk.is_home(b.dispatch.code())) {
-        if let Some(first) = first.filter(|first| bill.arrival < *first) {
-            cautions.say(
-                "before-tables",
-                format!("the tables begin on {first}: before that nothing is charged here, which is not what was due"),
-                &[&bill.id],
-            );
-        }
-        if let Some(read) = read.filter(|read| bill.arrival.days_since(*read) > 366) {
-            cautions.say(
-                "after-tables",
-                format!("the tables were last read on {read}, more than a year before the arrival: rates may have changed"),
-                &[&bill.id],
-            );
-        }
-    }
 }

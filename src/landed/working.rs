@@ -1,7 +1,8 @@
 //! The working of a bill laid open: prices, discounts, rates and rules of each consignment, for whoever writes the sum down
 //! again with live figures.
 
-use super::bill::{Bill, bill, card_fee, priced_and_assessed, usual};
+use super::bill::Bill;
+use super::billing::{bill, card_fee, priced_and_assessed, usual};
 use super::desk::Desk;
 use super::parcel::{Consignment, group};
 use super::price::{Reading, asked_freight, price};

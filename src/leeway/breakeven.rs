@@ -3,7 +3,6 @@
 
 use std::collections::BTreeMap;
 
-use super::scene::refuse;
 use crate::book::{Bike, Book, Part, Role, Standing};
 use crate::landed::{Bill, Change, Desk, WhatIf, bills_of, replacement_of, sum_rows};
 use crate::text::Problems;
@@ -56,7 +55,7 @@ pub fn break_even(book: &Book, desk: &Desk<'_>) -> Result<Vec<Edge>, Problems> {
         let Ok(rival) = Rival::new(bike, book, desk) else { continue };
         let dearer = |what_if: WhatIf| {
             let asks = rival.asks(&what_if, desk)?;
-            replacement_of(book, &rows, &desk.supposing(what_if))?.minus(asks).map_err(refuse)
+            replacement_of(book, &rows, &desk.supposing(what_if))?.minus(asks).map_err(Problems::from)
         };
         edges.push(edge(Against::Bike(bike.name.clone()), desk, &bills.iter().collect::<Vec<_>>(), &dearer)?);
     }
@@ -114,12 +113,6 @@ fn anew(row: &Part) -> Standing {
     if row.price.is_some() && row.standing != Standing::Bundled { Standing::ToOrder } else { row.standing }
 }
 
-fn one(problem: crate::text::Diagnostic) -> Problems {
-    let mut problems = Problems::new();
-    problems.push(problem);
-    problems
-}
-
 /// Offers at home of parts that are to be ordered abroad.
 fn offers(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Vec<Edge>, Problems> {
     let at_home = |row: &Part| match row.seller.as_ref() {
@@ -135,7 +128,7 @@ fn offers(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Vec<Edge>, Pro
         let swapped: Vec<&Part> = rows.iter().map(|row| if row.at.place() == own.at.place() { rival } else { *row }).collect();
         let dearer = |what_if: WhatIf| {
             let desk = desk.supposing(what_if);
-            sum_rows(book, rows, &desk)?.minus(sum_rows(book, &swapped, &desk)?).map_err(refuse)
+            sum_rows(book, rows, &desk)?.minus(sum_rows(book, &swapped, &desk)?).map_err(Problems::from)
         };
         let against = Against::Offer(rival.name.clone(), rival.seller.clone().unwrap_or_else(|| "at home".to_owned()));
         let near: Vec<&Bill> =
@@ -154,25 +147,25 @@ fn edge(against: Against, desk: &Desk<'_>, bills: &[&Bill], dearer: &impl Fn(Wha
     currencies.sort();
     currencies.dedup();
     for currency in currencies {
-        let now = desk.market_rate(currency, desk.ask.date).map_err(one)?.rate.convert(Dec::ONE).map_err(refuse)?;
+        let now = desk.market_rate(currency, desk.ask.date)?.rate.convert(Dec::ONE)?;
         let factor = crossing(Dec::new(5, 1), Dec::from(2_u32), |factor| {
             dearer(WhatIf { exchange: BTreeMap::from([(currency, factor)]), ..WhatIf::default() })
         })?;
-        let at = factor.map(|factor| now.times(factor)).transpose().map_err(refuse)?;
+        let at = factor.map(|factor| now.times(factor)).transpose()?;
         levers.push((Lever::Exchange(currency), now, at));
     }
-    let freight = Dec::total(foreign().map(|bill| bill.amounts.freight)).map_err(refuse)?;
+    let freight = Dec::total(foreign().map(|bill| bill.amounts.freight))?;
     if freight.is_positive() {
         let ids: Vec<String> = foreign().map(|bill| bill.id.clone()).collect();
         let factor = crossing(Dec::ZERO, Dec::from(20_u32), |factor| {
             let all = ids.iter().map(|id| (id.clone(), Change::Times(factor)));
             dearer(WhatIf { freight: all.collect(), ..WhatIf::default() })
         })?;
-        let at = factor.map(|factor| freight.times(factor)).transpose().map_err(refuse)?;
+        let at = factor.map(|factor| freight.times(factor)).transpose()?;
         levers.push((Lever::Freight, freight, at));
     }
-    let charges = foreign().map(|bill| bill.amounts.at_door()).collect::<Result<Vec<_>, _>>().and_then(Dec::total).map_err(refuse)?;
-    let at = charges.plus(margin).map_err(refuse)?;
+    let charges = foreign().map(|bill| bill.amounts.at_door()).collect::<Result<Vec<_>, _>>().and_then(Dec::total)?;
+    let at = charges.plus(margin)?;
     levers.push((Lever::Charges, charges, (!at.is_negative()).then_some(at)));
     Ok(Edge { against, margin, levers })
 }
@@ -188,8 +181,8 @@ fn crossing(least: Dec, most: Dec, dearer: impl Fn(Dec) -> Result<Dec, Problems>
         return Ok(None);
     }
     let step = Dec::new(5, 5);
-    while other.minus(same).map_err(refuse)?.abs() > step {
-        let middle = same.plus(other).and_then(|both| both.over(Dec::from(2_u32))).map_err(refuse)?;
+    while other.minus(same)?.abs() > step {
+        let middle = same.plus(other).and_then(|both| both.over(Dec::from(2_u32)))?;
         if dearer(middle)?.is_positive() == now { same = middle } else { other = middle }
     }
     Ok(Some(same.round_to(5, if now { Mode::Ceiling } else { Mode::Floor })))

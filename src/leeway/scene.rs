@@ -4,18 +4,12 @@ use super::driver::Driver;
 use crate::book::{About, Book, Part};
 use crate::landed::{Desk, WhatIf, sum_rows};
 use crate::text::Problems;
-use crate::units::{Dec, Overflow};
+use crate::units::Dec;
 
 /// A book and a desk to run it at.
 pub(super) struct Scene<'a> {
     pub book: &'a Book,
     pub desk: &'a Desk<'a>,
-}
-
-pub(super) fn refuse(overflow: Overflow) -> Problems {
-    let mut problems = Problems::new();
-    problems.push(overflow.into());
-    problems
 }
 
 impl<'a> Scene<'a> {
@@ -28,10 +22,10 @@ impl<'a> Scene<'a> {
         let mut what_if = WhatIf::default();
         let mut on_top = Dec::ZERO;
         for (driver, x) in figures {
-            on_top = driver.suppose(*x, &mut what_if).and_then(|more| on_top.plus(more)).map_err(refuse)?;
+            on_top = driver.suppose(*x, &mut what_if).and_then(|more| on_top.plus(more))?;
         }
         let sum = sum_rows(self.book, rows, &self.desk.supposing(what_if))?;
-        sum.plus(on_top).map_err(refuse)
+        sum.plus(on_top).map_err(Problems::from)
     }
 
     /// The rows of the parcels that an unknown touches.

@@ -1,7 +1,7 @@
 //! The effect of each unknown alone, all low and all high, and the shares of the whole's outcomes.
 
 use super::driver::{Driver, Finder};
-use super::scene::{Scene, refuse};
+use super::scene::Scene;
 use crate::book::{About, Book, Part};
 use crate::estimate::{Curve, Group, Point, Slice, Sum};
 use crate::landed::{Bill, Desk, bills_of};
@@ -88,17 +88,17 @@ pub struct Leeway {
 pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result<Leeway, Problems> {
     let rows: Vec<&Part> = book.build().collect();
     let landed = crate::landed::cost_rows(book, &rows, desk)?;
-    let cost = landed.totals.landed().map_err(refuse)?;
+    let cost = landed.totals.landed()?;
     let drivers = Finder { book, desk, days }.find(&landed.bills)?;
     let scene = Scene { book, desk };
     let study = Study::new(&scene, &drivers)?;
     let groups = study.groups()?;
     let sum = Sum::of_groups(&groups);
     let digits = desk.currency().digits();
-    let amount = |percent: Dec| sum.at(percent).beside(study.likely, digits).map_err(refuse);
+    let amount = |percent: Dec| sum.at(percent).beside(study.likely, digits).map_err(Problems::from);
     let quantiles = SHARES.into_iter().map(|share| Ok((share, amount(Dec::from(share))?))).collect::<Result<_, Problems>>()?;
     let within_budget = match desk.ask.budget {
-        Some(budget) => Some(sum.chance_within(study.minor(budget.minus(study.likely).map_err(refuse)?))),
+        Some(budget) => Some(sum.chance_within(study.minor(budget.minus(study.likely)?))),
         None => None,
     };
     Ok(Leeway {
@@ -172,14 +172,14 @@ impl<'a> Study<'a> {
             self.with(&rows, &given)
         };
         let likely = at(driver.likely)?;
-        let answer = |x: Dec| -> Result<i64, Problems> { Ok(self.minor(at(x)?.minus(likely).map_err(refuse)?)) };
+        let answer = |x: Dec| -> Result<i64, Problems> { Ok(self.minor(at(x)?.minus(likely)?)) };
         let (low, high) = driver.ends;
         let mut points = vec![(driver.likely, 0)];
         if !driver.spread.is_constant() {
-            let step = high.minus(low).and_then(|wide| wide.over(Dec::from(4_u32))).map_err(refuse)?;
+            let step = high.minus(low).and_then(|wide| wide.over(Dec::from(4_u32)))?;
             let mut xs: Vec<Dec> = vec![low, high];
             for quarter in 1..4_u32 {
-                xs.push(step.times(Dec::from(quarter)).and_then(|more| low.plus(more)).map_err(refuse)?.round_to(8, Mode::HalfUp));
+                xs.push(step.times(Dec::from(quarter)).and_then(|more| low.plus(more))?.round_to(8, Mode::HalfUp));
             }
             xs.retain(|x| *x != driver.likely);
             for x in xs {
@@ -237,7 +237,7 @@ impl<'a> Study<'a> {
             let rows = self.scene.touched(driver);
             let at = |x: Dec| -> Result<Dec, Problems> {
                 let likely = if driver.chance.is_some() { Dec::ZERO } else { self.with(&rows, &[(driver, driver.likely)])? };
-                self.with(&rows, &[(driver, x)])?.minus(likely).and_then(|move_of| self.likely.plus(move_of)).map_err(refuse)
+                self.with(&rows, &[(driver, x)])?.minus(likely).and_then(|move_of| self.likely.plus(move_of)).map_err(Problems::from)
             };
             let low = if driver.chance.is_some() { self.likely } else { at(driver.low)? };
             found.push(Effect { driver: driver.clone(), at_low: low, at_high: at(driver.high)? });
@@ -267,13 +267,13 @@ impl<'a> Study<'a> {
                 figures.extend(first.into_iter().chain(others));
             }
             let engine = self.scene.sum(&self.scene.rows(), &figures)?;
-            let expected = self.likely.plus(Dec::new(predicted, self.digits)).map_err(refuse)?;
-            let off = engine.minus(expected).map_err(refuse)?.abs();
-            total = total.plus(off).map_err(refuse)?;
+            let expected = self.likely.plus(Dec::new(predicted, self.digits))?;
+            let off = engine.minus(expected)?.abs();
+            total = total.plus(off)?;
             largest = largest.max(off);
         }
-        let mean = total.over(Dec::from(DRAWS)).map_err(refuse)?;
-        let step = sum.step().beside(Dec::ZERO, self.digits).map_err(refuse)?;
+        let mean = total.over(Dec::from(DRAWS))?;
+        let step = sum.step().beside(Dec::ZERO, self.digits)?;
         Ok(Checked { draws: DRAWS, seed: SEED, mean, largest, step })
     }
 }
@@ -287,7 +287,7 @@ fn refine(
     points: &mut Vec<(Dec, i64)>,
 ) -> Result<(), Problems> {
     const STRAIGHT: i64 = 4;
-    let middle = one.0.plus(other.0).and_then(|both| both.over(Dec::from(2_u32))).map_err(refuse)?.round_to(8, Mode::HalfUp);
+    let middle = one.0.plus(other.0).and_then(|both| both.over(Dec::from(2_u32)))?.round_to(8, Mode::HalfUp);
     if depth == 0 || middle <= one.0 || middle >= other.0 {
         return Ok(());
     }
@@ -323,9 +323,9 @@ fn asked(book: &Book, rows: &[&Part], desk: &Desk<'_>, cost: Dec, bills: &[Bill]
                 Some(other) => bill.amounts.landed().and_then(|all| all.minus(other.amounts.landed()?)),
                 None => bill.amounts.at_door(),
             };
-            less = off.and_then(|off| less.plus(off)).map_err(refuse)?;
+            less = off.and_then(|off| less.plus(off))?;
         }
-        let not_asked = cost.minus(less).map_err(refuse)?;
+        let not_asked = cost.minus(less)?;
         found.push(Asked { id: format!("{}:{}", row.about.name(), row.name), chance, asked: cost, not_asked });
     }
     Ok(found)

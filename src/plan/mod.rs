@@ -35,12 +35,15 @@ mod repair;
 mod search;
 mod stair;
 mod sums;
+mod walk;
 mod watch;
+mod why;
 
 pub use model::{Case, Cases, Model, NO_LIMIT, Offer, PackageCost, UNIT};
-pub use plans::{Change, Choice, Crossed, Plan, Planned, Plans, Sought, Why, plan};
+pub use plans::{Choice, Plan, Planned, Plans, Sought, plan};
 pub use pool::Wishes;
 pub use search::{Goal, Outcome, search};
 pub use stair::Found;
 pub use sums::Sums;
 pub use watch::{Patient, Progress, Stopped, Watch};
+pub use why::{Change, Crossed, Why};

@@ -12,7 +12,7 @@
 use super::marginal::Base;
 use super::order::compared;
 use super::proposal::Proposal;
-use super::ranking::{Ranked, survey, too_large};
+use super::ranking::{Ranked, survey};
 use super::swap::Swap;
 use crate::book::{Book, Part, Role, Standing};
 use crate::landed::Desk;
@@ -128,15 +128,15 @@ fn step(ground: &Ground, desk: &Desk<'_>) -> Result<Result<(Rung, Ground), Stop>
     steps.sort_by(|(a, ..), (b, ..)| by_ratio(a, b));
     let mut passed_over = Vec::new();
     for (option, proposal, swap) in steps {
-        if let Some(stop) = stopped(&option, ground, desk).map_err(too_large)? {
+        if let Some(stop) = stopped(&option, ground, desk)? {
             return Ok(Err(passed(&passed_over).unwrap_or(stop)));
         }
-        let total = ground.total.plus(option.difference.cost).map_err(too_large)?;
+        let total = ground.total.plus(option.difference.cost)?;
         if option.difference.cost.is_positive() && desk.ask.budget.is_some_and(|budget| total > budget) {
             passed_over.push((option.title(), option.difference.cost));
             continue;
         }
-        let mass = ground.mass.minus(option.difference.saved).map_err(too_large)?;
+        let mass = ground.mass.minus(option.difference.saved)?;
         let next = after(ground, &base, &proposal, &swap, total, mass);
         let passed_over = passed_over.into_iter().map(|(title, _)| title).collect();
         return Ok(Ok((Rung { option, total, mass, passed_over }, next)));

@@ -11,9 +11,9 @@ use crate::book::{self, Book, Part, Role};
 use crate::estimate::{Climb, climb, saves};
 use crate::landed::{Ask, Caution, Cautions, Desk, check_places, cost_at};
 use crate::tables::Tables;
+use crate::text::Problems;
 use crate::text::words::list;
-use crate::text::{Diagnostic, Problems};
-use crate::units::{Currency, Dec, Grams, Overflow};
+use crate::units::{Currency, Dec, Grams};
 use crate::value::basis::racing_minimum;
 use crate::value::bench::{self, Bench, on_the_bike};
 use crate::value::{Difference, Quadrant, Standing, fit};
@@ -140,9 +140,9 @@ pub fn rank(book: &Book, tables: &Tables, ask: &Ask) -> Result<Ranking, Problems
     let totals = cost_at(book, &desk)?.totals;
     let base = Base::doubting(book, &desk)?;
     let Survey { options, unfit, left_out, mut cautions } = survey(book, &base, &desk);
-    let options = ordered(options, &desk).map_err(too_large)?;
+    let options = ordered(options, &desk)?;
     let ladder = ladder(book, &desk, totals.mass)?;
-    let fewer = ladder.saved().map_err(too_large)?;
+    let fewer = ladder.saved()?;
     let mut found = Ranking {
         currency: desk.currency(),
         landed: base.landed,
@@ -359,12 +359,6 @@ fn say(ranking: &Ranking, desk: &Desk<'_>, cautions: &mut Cautions) {
             &[],
         );
     }
-}
-
-pub(super) fn too_large(overflow: Overflow) -> Problems {
-    let mut problems = Problems::new();
-    problems.push(Diagnostic::from(overflow));
-    problems
 }
 
 impl Ranked {

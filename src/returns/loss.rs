@@ -70,16 +70,6 @@ impl Returned {
     }
 }
 
-fn one(problem: Diagnostic) -> Problems {
-    let mut problems = Problems::new();
-    problems.push(problem);
-    problems
-}
-
-fn refuse(overflow: Overflow) -> Problems {
-    one(overflow.into())
-}
-
 /// What becomes of a part of the book, in the build or among the options, when it goes back on a day.
 pub fn returned(book: &Book, desk: &Desk<'_>, part: &str, reason: Reason, day: Date) -> Result<Returned, Problems> {
     let row = find(book, part)?;
@@ -92,26 +82,24 @@ pub fn returned(book: &Book, desk: &Desk<'_>, part: &str, reason: Reason, day: D
     let found = bills.iter().find_map(|bill| Some((bill, bill.lines.iter().find(|line| line.part == part)?)));
     let Some((bill, line)) = found else {
         let what = format!("{} was not bought from a seller at a price that is reckoned", words::quoted(part));
-        return Err(one(row
-            .at
-            .cell("part")
-            .error(what)
-            .help("a part in hand with its own `paid`, or given, has no parcel to go back with")));
+        return Err(Problems::from(
+            row.at.cell("part").error(what).help("a part in hand with its own `paid`, or given, has no parcel to go back with"),
+        ));
     };
-    sum(book, desk, (bill, line, row), reason, day).map_err(one)
+    sum(book, desk, (bill, line, row), reason, day).map_err(Problems::from)
 }
 
 /// What is surely lost when a part goes back because it does not fit, for those who weigh up whether to order it.
 pub fn lost(book: &Book, desk: &Desk<'_>, part: &str) -> Result<Dec, Problems> {
     let day = desk.ask.date;
-    returned(book, desk, part, Reason::Unwanted, day)?.lost().map_err(refuse)
+    returned(book, desk, part, Reason::Unwanted, day)?.lost().map_err(Problems::from)
 }
 
 fn find<'a>(book: &'a Book, part: &str) -> Result<&'a Part, Problems> {
     let names = book.parts.iter().map(|p| p.name.as_str());
     let row = book.main_row(part).ok_or_else(|| {
         let unknown = Diagnostic::error(format!("there is no part {} in the book", words::quoted(part)));
-        one(match words::nearest(part, names) {
+        Problems::from(match words::nearest(part, names) {
             Some(near) => unknown.help(format!("did you mean `{near}`?")),
             None => unknown,
         })
@@ -119,7 +107,7 @@ fn find<'a>(book: &'a Book, part: &str) -> Result<&'a Part, Problems> {
     match &row.comes_with {
         Some(holder) if row.standing == Standing::Bundled => {
             let what = format!("{} came in the box of {}", words::quoted(part), words::quoted(holder));
-            Err(one(row.at.cell("comes_with").error(what).help(format!("ask for `--part \"{holder}\"`"))))
+            Err(Problems::from(row.at.cell("comes_with").error(what).help(format!("ask for `--part \"{holder}\"`"))))
         }
         _ => Ok(row),
     }

@@ -4,6 +4,7 @@
 //! consignment. A new country is new rows: nothing here knows one from another.
 
 mod assess;
+mod assessment;
 mod classify;
 mod condition;
 mod ledger;
@@ -14,7 +15,8 @@ mod rate;
 mod reckon;
 mod swift;
 
-pub use assess::{Assessment, Entry, Limit, WhyNot, assess};
+pub use assess::assess;
+pub use assessment::{Assessment, Entry, Limit, WhyNot};
 pub use classify::{Classified, Codes};
 pub use outline::{Asks, Bears, ChargeOutline, Holds, Outline, ReliefOutline, Term, outline, schedule_columns};
 pub use parcel::{Handling, Line, Parcel};

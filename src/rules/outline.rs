@@ -1,7 +1,7 @@
 //! A program written out for one consignment: what each row looks at and takes, with what is fixed already found, so that
 //! the sum can be written down again elsewhere with live figures. Which rows of rates and codes apply is fixed here.
 
-use super::assess::Assessment;
+use super::assessment::Assessment;
 use super::condition::{Facts, Open};
 use super::ledger::{Ledger, Resolved};
 use super::parcel::Parcel;

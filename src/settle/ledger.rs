@@ -92,18 +92,6 @@ const CHARGES: [(ChargeWord, Of); 10] = [
     (ChargeWord::Handling, |a| a.handling),
 ];
 
-fn refuse(overflow: Overflow) -> Problems {
-    let mut problems = Problems::new();
-    problems.push(overflow.into());
-    problems
-}
-
-fn one(problem: crate::text::Diagnostic) -> Problems {
-    let mut problems = Problems::new();
-    problems.push(problem);
-    problems
-}
-
 /// Sets the receipts of a book against what it would have reckoned without them.
 pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
     let before = book.before();
@@ -164,15 +152,15 @@ impl Page<'_> {
             if actual.is_none() && steps[0].is_zero() {
                 continue;
             }
-            entries.push(self.entry(charge, steps, actual).map_err(refuse)?);
+            entries.push(self.entry(charge, steps, actual)?);
         }
         for (charge, lump) in [(ChargeWord::ToPaySeller, lump_seller), (ChargeWord::ToPayCarrier, lump_door)] {
             let Some(lump) = lump else { continue };
             let sum = |a: &Amounts| if charge == ChargeWord::ToPaySeller { a.to_seller() } else { a.at_door() };
             let others = self.beside_lump(charge)?;
             let steps = [sum(&self.stages.estimate), sum(&self.stages.rate), sum(&self.stages.asked)];
-            let steps = [steps[0].map_err(refuse)?, steps[1].map_err(refuse)?, steps[2].map_err(refuse)?];
-            entries.push(self.entry(charge, steps, Some(lump.plus(others).map_err(refuse)?)).map_err(refuse)?);
+            let steps = [steps[0]?, steps[1]?, steps[2]?];
+            entries.push(self.entry(charge, steps, Some(lump.plus(others)?))?);
         }
         if let Some(refund) = self.charged(ChargeWord::Refund)? {
             let back = refund.negated();
@@ -195,8 +183,8 @@ impl Page<'_> {
         if of.is_empty() {
             return Ok(None);
         }
-        let amounts = of.iter().map(|r| in_home_money(r, self.bill, self.desk)).collect::<Result<Vec<_>, _>>().map_err(one)?;
-        Dec::total(amounts).map(Some).map_err(refuse)
+        let amounts = of.iter().map(|r| in_home_money(r, self.bill, self.desk)).collect::<Result<Vec<_>, _>>()?;
+        Dec::total(amounts).map(Some).map_err(Problems::from)
     }
 
     /// As [`Page::charged`]; tax that is not told apart is where it was to be taken.
@@ -207,7 +195,7 @@ impl Page<'_> {
             return Ok(own);
         }
         match (own, self.charged(ChargeWord::Tax)?) {
-            (Some(own), Some(tax)) => own.plus(tax).map(Some).map_err(refuse),
+            (Some(own), Some(tax)) => own.plus(tax).map(Some).map_err(Problems::from),
             (own, tax) => Ok(own.or(tax)),
         }
     }
@@ -218,9 +206,9 @@ impl Page<'_> {
         let mut sum = Dec::ZERO;
         for receipt in self.receipts.iter().filter(|r| r.charge != lump && r.charge != ChargeWord::Refund) {
             if super::stage::at_door(receipt, self.bill) == door {
-                let amount = in_home_money(receipt, self.bill, self.desk).map_err(one)?;
+                let amount = in_home_money(receipt, self.bill, self.desk)?;
                 let signed = if receipt.charge == ChargeWord::Discount { amount.negated() } else { amount };
-                sum = sum.plus(signed).map_err(refuse)?;
+                sum = sum.plus(signed)?;
             }
         }
         Ok(sum)
@@ -441,7 +429,7 @@ fn card_cover(bill: &Bill, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<(
     let rows = desk.law.refunds.iter().filter(|row| row.rule.charge == "card_cover" && row.stamp.in_force(bill.ordered));
     for row in rows {
         let currency = row.rule.currency.unwrap_or(desk.currency());
-        let rate = desk.market_rate(currency, bill.ordered).map_err(one)?.rate;
+        let rate = desk.market_rate(currency, bill.ordered)?.rate;
         let inside = |line: &&crate::landed::BillLine| -> Result<bool, Overflow> {
             let each = line.amounts.goods.minus(line.amounts.discount)?.over(Dec::from(line.quantity.max(1)))?;
             let price = rate.back(each)?;
@@ -449,7 +437,7 @@ fn card_cover(bill: &Bill, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<(
         };
         let mut covered = Vec::new();
         for line in &bill.lines {
-            if inside(&line).map_err(refuse)? {
+            if inside(&line)? {
                 covered.push(line.part.as_str());
             }
         }

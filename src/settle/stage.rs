@@ -36,7 +36,7 @@ pub(super) fn stages(before: &Book, bill: &Bill, receipts: &[&Receipt], desk: &D
     let moved = |factor: Dec| WhatIf { exchange: BTreeMap::from([(bill.paid_in, factor)]), ..WhatIf::default() };
     let seller = market_move(bill, receipts, desk)?;
     let customs = customs_move(before, bill, receipts, desk)?;
-    let (price, freight) = asked(bill, receipts, desk).map_err(refuse)?;
+    let (price, freight) = asked(bill, receipts, desk)?;
     let suppose = |factor: Dec| WhatIf { price: price.clone(), freight: freight.clone(), ..moved(factor) };
     let (rate_seller, rate_door) = (run(moved(seller))?, run(moved(customs))?);
     let (asked_seller, asked_door) = (run(suppose(seller))?, run(suppose(customs))?);
@@ -46,18 +46,6 @@ pub(super) fn stages(before: &Book, bill: &Bill, receipts: &[&Receipt], desk: &D
         customs_value: asked_door.customs_value,
         asked: joined(&asked_seller.amounts, &asked_door.amounts),
     })
-}
-
-fn refuse(overflow: Overflow) -> Problems {
-    let mut problems = Problems::new();
-    problems.push(overflow.into());
-    problems
-}
-
-fn one(problem: crate::text::Diagnostic) -> Problems {
-    let mut problems = Problems::new();
-    problems.push(problem);
-    problems
 }
 
 /// The seller's side of one, the door's of another.
@@ -72,8 +60,8 @@ fn market_move(bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<De
         return Ok(Dec::ONE);
     };
     let rate = |day| desk.market_rate(bill.paid_in, day).map(|quote| quote.rate.convert(Dec::ONE));
-    let then = rate(day).map_err(|problem| one(at_its_day(problem, first)))?.map_err(refuse)?;
-    then.over(rate(bill.ordered).map_err(one)?.map_err(refuse)?).map_err(refuse)
+    let then = rate(day).map_err(|problem| Problems::from(at_its_day(problem, first)))??;
+    then.over(rate(bill.ordered)??).map_err(Problems::from)
 }
 
 /// The customs rate of the day the door charged, against that of the arrival that was expected; a told arrival is a fact.
@@ -82,8 +70,8 @@ fn customs_move(before: &Book, bill: &Bill, receipts: &[&Receipt], desk: &Desk<'
     let charged = earliest(receipts.iter().filter(|receipt| at_door(receipt, bill)));
     let Some((day, first)) = charged.filter(|_| !told && bill.paid_in != desk.currency()) else { return Ok(Dec::ONE) };
     let rate = |day| desk.customs_rate(bill.paid_in, day).map(|found| found.quote.rate.convert(Dec::ONE));
-    let then = rate(day).map_err(|problem| one(at_its_day(problem, first)))?.map_err(refuse)?;
-    then.over(rate(bill.arrival).map_err(one)?.map_err(refuse)?).map_err(refuse)
+    let then = rate(day).map_err(|problem| Problems::from(at_its_day(problem, first)))??;
+    then.over(rate(bill.arrival)??).map_err(Problems::from)
 }
 
 /// The first of some receipts that tell their day.

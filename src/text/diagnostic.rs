@@ -147,6 +147,14 @@ pub struct Problems {
     said: BTreeSet<(Option<Arc<str>>, usize, usize, String)>,
 }
 
+impl<D: Into<Diagnostic>> From<D> for Problems {
+    fn from(problem: D) -> Problems {
+        let mut problems = Problems::new();
+        problems.push(problem.into());
+        problems
+    }
+}
+
 impl Problems {
     /// None yet.
     pub fn new() -> Problems {

@@ -8,8 +8,10 @@ mod formula;
 mod parcel;
 mod prices;
 mod rates;
+mod shares;
 mod sheets;
 mod starter;
+mod state;
 mod total;
 mod write;
 

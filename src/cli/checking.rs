@@ -1,0 +1,82 @@
+//! `check`: everything that is wrong in a book, then what is open and what comes next.
+
+use super::args::{Asked, Format};
+use super::case::{Answer, Case, read, tell, warnings_of_law, write};
+use super::exit::Exit;
+use super::world;
+use crate::landed::{Desk, Landed, cost};
+use crate::report::{self};
+use crate::text::words::count;
+use crate::text::{Problems, Severity};
+use crate::value::{self, bench::Findings};
+
+/// Checks a book: everything that is wrong, then what is open and what comes next.
+pub(super) fn check(asked: &Asked) -> Exit {
+    let mut problems = Problems::new();
+    let case = read(asked, &mut problems);
+    let mut landed: Option<Landed> = None;
+    let mut findings = Findings::default();
+    if let Some(case) = &case {
+        warnings_of_law(case, &mut problems);
+        match cost(&case.book, &case.tables, &case.ask) {
+            Ok(done) => landed = Some(done),
+            Err(more) => problems.extend(more),
+        }
+        if let Ok(desk) = Desk::open(&case.tables, &case.ask) {
+            findings = value::check(&case.book, &desk, &mut problems);
+        }
+    }
+    let problems = problems.sorted();
+    if asked.format == Format::Json {
+        let exit = if problems.refuse() { Exit::Refused } else { Exit::Done };
+        let json = report::check_json(&problems, landed.as_ref(), &findings);
+        return match world::print(&(serde_json::to_string_pretty(&json).unwrap_or_default() + "\n")) {
+            Exit::Done => exit,
+            other => other,
+        };
+    }
+    let refuse = problems.refuse();
+    let warnings = problems.iter().filter(|p| p.severity == Severity::Warning).count();
+    let errors = problems.len() - warnings;
+    tell(problems);
+    let (Some(case), Some(landed), false) = (case, landed, refuse) else {
+        let warned = if warnings == 0 { String::new() } else { format!(" and {}", count(warnings, "warning", "warnings")) };
+        let found = count(errors, "error", "errors");
+        world::complain(&format!("{found}{warned}: nothing is reckoned until the errors are mended\n"));
+        return Exit::Refused;
+    };
+    let view = report::check_view(sentence(&case, &landed, warnings), open_places(&landed, &findings), next_command(&case, &landed));
+    write(&Answer { view, json: serde_json::Value::Null }, asked.format)
+}
+
+fn sentence(case: &Case, landed: &Landed, warnings: usize) -> String {
+    let rows = count(case.book.parts.len(), "row", "rows");
+    let parcels = count(landed.bills.len(), "parcel", "parcels");
+    format!(
+        "{rows} read, {parcels}, {}, {}.",
+        count(warnings, "warning", "warnings"),
+        count(landed.open.len(), "row without a price yet", "rows without a price yet")
+    )
+}
+
+fn open_places(landed: &Landed, findings: &Findings) -> Vec<String> {
+    let mut lines = report::empty_places(findings);
+    if !landed.open.is_empty() {
+        lines.push(format!("no price yet: {}", landed.open.join(", ")));
+    }
+    lines.extend(report::caution_lines(&landed.cautions));
+    lines
+}
+
+/// The next useful command.
+fn next_command(case: &Case, landed: &Landed) -> &'static str {
+    if landed.bills.is_empty() && landed.held.is_empty() {
+        "fill in seller, price, currency, dispatch and mass_g, then `landwaiter cost`"
+    } else if !case.book.bikes.is_empty() {
+        "`landwaiter cost`, then `landwaiter compare`"
+    } else if case.book.options().next().is_some() {
+        "`landwaiter cost`, then `landwaiter rank`"
+    } else {
+        "`landwaiter cost`"
+    }
+}

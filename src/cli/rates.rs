@@ -1,0 +1,76 @@
+//! `rates`: the rules in force, what is missing in them, and published files read into one's own.
+
+use super::args::Asked;
+use super::case::{Answer, refused, tables, tell, write};
+use super::exit::Exit;
+use super::{files, world};
+use crate::book::Book;
+use crate::landed::{Ask, Desk};
+use crate::report::{self};
+use crate::text::{Diagnostic, Problems};
+use std::path::Path;
+
+pub(super) fn rates(asked: &Asked, gaps: Option<i64>) -> Exit {
+    let mut problems = Problems::new();
+    let flags = match asked.settings() {
+        Ok(flags) => flags,
+        Err(error) => {
+            problems.push(Diagnostic::error(error));
+            return refused(problems);
+        }
+    };
+    let in_book = asked.book != "." || Path::new("parts.csv").is_file();
+    let files = if in_book { files::book(&asked.book, &mut problems) } else { Vec::new() };
+    if problems.refuse() {
+        return refused(problems);
+    }
+    let book = if in_book { Book::read(&files, &mut problems) } else { Book::default() };
+    let tables = tables(asked, &book, &files, &mut problems);
+    let mut settings = book.settings.clone();
+    settings.overlay(flags);
+    let Some(ask) = problems.keep(Ask::new(&settings, world::today())).filter(|_| !problems.refuse()) else { return refused(problems) };
+    match Desk::open(&tables, &ask) {
+        Ok(desk) => {
+            desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
+            tell(problems);
+            let answer = match gaps {
+                Some(older_than) => {
+                    let gaps = crate::landed::gaps(&desk, older_than);
+                    Answer { view: report::gaps_view(&gaps, &ask), json: report::gaps_json(&gaps, &ask) }
+                }
+                None => Answer { view: report::rates_view(&desk, &ask), json: report::rates_json(&desk, &ask) },
+            };
+            write(&answer, asked.format)
+        }
+        Err(more) => {
+            problems.extend(more);
+            refused(problems)
+        }
+    }
+}
+
+/// Adds a published file to the user's own tables: all of it, or nothing.
+pub(super) fn import(file: &str, rates: &str) -> Exit {
+    let mut problems = Problems::new();
+    let target = Path::new(rates).join("exchange.csv");
+    let bytes = files::read_named(Path::new(file), file, &mut problems);
+    let old = if target.exists() { files::read_named(&target, &target.to_string_lossy(), &mut problems) } else { None };
+    let publication = bytes.and_then(|bytes| crate::tables::import(file, &bytes, &mut problems));
+    let old = old.and_then(|bytes| problems.keep(crate::text::decode(&target.to_string_lossy(), &bytes)));
+    let Some(publication) = publication.filter(|_| !problems.refuse()) else { return refused(problems) };
+    let (text, days) = match crate::tables::merge(old.as_deref(), &publication) {
+        Ok(merged) => merged,
+        Err(why) => {
+            let shown = crate::text::words::quoted(&target.to_string_lossy());
+            problems.push(Diagnostic::error(format!("{shown} is left as it is: {why}")));
+            return refused(problems);
+        }
+    };
+    if !days.is_empty() {
+        files::replace(&target, &text, &mut problems);
+    }
+    if problems.refuse() {
+        return refused(problems);
+    }
+    world::print(&report::import_text(&publication, &days, &target.to_string_lossy()))
+}

@@ -1,0 +1,363 @@
+//! Making a bill: a consignment priced, assessed and paid, put together, and run again for each doubt about it.
+
+use super::bill::{Amounts, Bill, BillLine, Disputed, Headroom};
+use super::caution::Cautions;
+use super::desk::Desk;
+use super::door::{Door, Variant, assess_at_door, at_currency};
+use super::parcel::{Consignment, Kind};
+use super::payment::{PaidLine, Payment, pay};
+use super::price::{Priced, Reading, price};
+use super::trail::{self};
+use crate::book::{Book, Included, Remedies};
+use crate::rules::{Counting, Limit};
+use crate::tables::{Certainty, Collect, Kind as ChargeKind};
+use crate::text::Diagnostic;
+use crate::units::{Currency, Dec, Grams, Overflow, Percent};
+
+/// Reckons a consignment as its rows say, with the doubts beside it.
+pub fn bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
+    if desk.is_home(consignment.dispatch.code()) {
+        return home_bill(book, consignment, desk);
+    }
+    let variant = usual(desk);
+    let (priced, door, read_net) = priced_and_assessed(book, consignment, desk, &variant)?;
+    let payment = payment(consignment, &priced, &door, desk)?;
+    let mut bill = assemble(consignment, desk, &priced, &door, &payment)?;
+    let mut cautions = Cautions::default();
+    super::doubt::about_consignment(consignment, &priced, &door, desk, read_net, &mut cautions);
+    doubts(&mut bill, book, consignment, desk, &variant, &door, &mut cautions)?;
+    bill.cautions = cautions.into_list();
+    Ok(bill)
+}
+
+/// The same without the doubts beside it, for the many runs of an estimate; `remedies` says whether they count.
+pub(super) fn plain_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>, remedies: bool) -> Result<Bill, Diagnostic> {
+    if desk.is_home(consignment.dispatch.code()) {
+        return home_bill(book, consignment, desk);
+    }
+    let variant = Variant { counting: Counting { disputed: true, remedies }, ..usual(desk) };
+    let (priced, door, _) = priced_and_assessed(book, consignment, desk, &variant)?;
+    let payment = payment(consignment, &priced, &door, desk)?;
+    assemble(consignment, desk, &priced, &door, &payment)
+}
+
+/// A consignment as its rows say.
+pub(super) fn usual(desk: &Desk<'_>) -> Variant {
+    let counting = Counting { disputed: true, remedies: desk.ask.remedies == Remedies::Count };
+    Variant { counting, origin: None, claim: Vec::new(), assembled: true }
+}
+
+/// What a variant of a consignment lands at.
+fn landed_of(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>, variant: &Variant) -> Result<Dec, Diagnostic> {
+    let (priced, door, _) = priced_and_assessed(book, consignment, desk, variant)?;
+    let payment = payment(consignment, &priced, &door, desk)?;
+    let mut landed = Dec::ZERO;
+    for (at, paid) in payment.lines.iter().enumerate() {
+        landed = landed.plus(asked(paid).to_seller()?)?;
+        if consignment.terms() != "DDP" {
+            landed = landed.plus(at_door(&door, at)?.at_door()?)?;
+        }
+    }
+    Ok(landed)
+}
+
+/// What the seller is paid for a line.
+fn asked(paid: &PaidLine) -> Amounts {
+    Amounts {
+        goods: paid.goods,
+        discount: paid.discount,
+        freight: paid.freight,
+        insurance: paid.insurance,
+        tax_at_sale: paid.tax_at_sale,
+        card_fee: paid.card_fee,
+        ..Amounts::default()
+    }
+}
+
+/// Prices a consignment and puts it before the rules. Prices that hold the destination's tax are read net of it where
+/// the net price is taxed at the sale; otherwise they stand as typed.
+pub(super) fn priced_and_assessed<'a>(
+    book: &'a Book,
+    consignment: &Consignment<'a>,
+    desk: &Desk<'_>,
+    variant: &Variant,
+) -> Result<(Priced<'a>, Door, bool), Diagnostic> {
+    if consignment.prices_include() == Included::SaleTax {
+        let typed = price(book, consignment, desk, Reading::Typed)?;
+        let probe = assess_at_door(consignment, &typed, desk, variant)?;
+        let rates = probe.prepared.program.sale_tax_rates(&probe.parcel)?;
+        let net = price(book, consignment, desk, Reading::Net(&rates))?;
+        let door = assess_at_door(consignment, &net, desk, variant)?;
+        if door.assessment.collect.iter().all(|c| *c == Collect::AtSale) {
+            return Ok((net, door, true));
+        }
+        return Ok((typed, probe, false));
+    }
+    let priced = price(book, consignment, desk, Reading::Typed)?;
+    let door = assess_at_door(consignment, &priced, desk, variant)?;
+    Ok((priced, door, false))
+}
+
+fn payment(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, desk: &Desk<'_>) -> Result<Payment, Diagnostic> {
+    let mut sale_tax = Vec::with_capacity(priced.lines.len());
+    for (at, line) in priced.lines.iter().enumerate() {
+        let reckoned = door.assessment.sale_tax_of_line(at)?;
+        sale_tax.push(if line.tax_in_price.is_zero() { reckoned } else { in_price_tax(line, reckoned, door, at)? });
+    }
+    let gift = consignment.kind == Kind::Gift;
+    let quote = desk.market_rate(priced.currency, consignment.ordered).map_err(|p| at_currency(p, consignment))?;
+    let card = card_fee(priced.currency, desk);
+    Ok(pay(priced, &sale_tax, quote, desk.currency().digits(), card, gift)?)
+}
+
+/// Tax that a price held is what was taken out of it, so that goods and tax are again the price paid; tax on freight and
+/// insurance is added as reckoned.
+fn in_price_tax(line: &super::price::PricedLine, reckoned: Dec, door: &Door, at: usize) -> Result<Dec, Overflow> {
+    let goods = door.parcel.lines.get(at).map_or(Dec::ZERO, |l| l.goods);
+    let beside = line.freight.plus(line.insurance)?;
+    let base = goods.plus(beside)?;
+    let on_them = if base.is_zero() { Dec::ZERO } else { reckoned.times(beside)?.over(base)? };
+    let minor = crate::units::Rounding::minor(door.parcel.paid_in.digits());
+    line.tax_in_price.plus(minor.apply(on_them)?)
+}
+
+pub(super) fn card_fee(paid_in: Currency, desk: &Desk<'_>) -> Percent {
+    if paid_in == desk.currency() { Percent::ZERO } else { desk.ask.card_fee.unwrap_or(Percent::ZERO) }
+}
+
+/// Puts lines together from the payment and the findings at the door.
+fn assemble(
+    consignment: &Consignment<'_>,
+    desk: &Desk<'_>,
+    priced: &Priced<'_>,
+    door: &Door,
+    payment: &Payment,
+) -> Result<Bill, Diagnostic> {
+    let ddp = consignment.terms() == "DDP";
+    let (mut lines, mut in_price) = (Vec::new(), Amounts::default());
+    for (at, (row, paid)) in consignment.rows.iter().zip(&payment.lines).enumerate() {
+        let due = at_door(door, at)?;
+        let mut amounts = asked(paid);
+        if ddp {
+            in_price = in_price.plus(&due)?;
+        } else {
+            amounts = amounts.plus(&due)?;
+        }
+        let facts = door.parcel.lines.get(at);
+        lines.push(BillLine {
+            part: row.name.clone(),
+            places: row.places.clone(),
+            quantity: row.quantity,
+            amounts,
+            commodity: facts.map(|l| l.commodity.clone()).unwrap_or_default(),
+            origin: facts.map(|l| l.origin.clone()).unwrap_or_default(),
+            row: row.at.place().to_string(),
+        });
+    }
+    let amounts = Amounts::total(lines.iter().map(|l| &l.amounts))?;
+    let gaps = door.assessment.gaps.iter().filter_map(|at| consignment.rows.get(*at)).map(|row| row.name.clone()).collect();
+    let customs_value = door.assessment.amount("customs_value").unwrap_or(Dec::ZERO);
+    let goods = Dec::total(door.parcel.lines.iter().map(|l| l.goods))?;
+    Ok(Bill {
+        id: consignment.id.clone(),
+        seller: consignment.seller.map(|s| s.name.clone()).unwrap_or_default(),
+        kind: consignment.kind,
+        dispatch: consignment.dispatch,
+        channel: consignment.channel,
+        ordered: consignment.ordered,
+        arrival: consignment.arrival,
+        mass: Grams(priced.packed_g),
+        paid_in: priced.currency,
+        seller_sum: payment.sum,
+        landed_undisputed: amounts.landed()?,
+        amounts,
+        in_price,
+        known: Amounts::default(),
+        intrinsic_value: door.parcel.customs.convert(goods)?.round_to(desk.currency().digits(), crate::units::Mode::HalfUp),
+        customs_value,
+        tax_collected: collected(door, ddp),
+        disputed: Vec::new(),
+        limits: headroom(&door.assessment.limits)?,
+        trail: trail::of_consignment(consignment, priced, payment, door, desk),
+        lines,
+        gaps,
+        otherwise: None,
+        cautions: Vec::new(),
+    })
+}
+
+/// One line's charges at the door.
+fn at_door(door: &Door, at: usize) -> Result<Amounts, Overflow> {
+    let of = |kind| door.assessment.of_line(kind, at);
+    Ok(Amounts {
+        duty: of(ChargeKind::Duty)?,
+        remedy: of(ChargeKind::Remedy)?,
+        tax_at_border: of(ChargeKind::Tax)?,
+        handling: of(ChargeKind::Fee)?,
+        ..Amounts::default()
+    })
+}
+
+fn collected(door: &Door, ddp: bool) -> &'static str {
+    let mut marks: Vec<Collect> = door.assessment.collect.clone();
+    marks.sort();
+    marks.dedup();
+    match marks.as_slice() {
+        _ if ddp => "in-price",
+        [Collect::AtSale] => "at-sale",
+        [Collect::AtBorder] => "at-border",
+        [Collect::Nowhere] | [] => "none",
+        _ => "mixed",
+    }
+}
+
+/// Limits tested on one sum and of one amount are one limit to the reader.
+fn headroom(limits: &[Limit]) -> Result<Vec<Headroom>, Overflow> {
+    let mut found: Vec<Headroom> = Vec::new();
+    for limit in limits {
+        let known = found.iter_mut().find(|h| h.amount == limit.amount && h.value == limit.value);
+        match known {
+            Some(known) => known.holds = known.holds || limit.holds,
+            None => found.push(Headroom {
+                id: limit.id.clone(),
+                amount: limit.amount,
+                text: limit.text.clone(),
+                value: limit.value,
+                left: limit.amount.minus(limit.value)?,
+                holds: limit.holds,
+            }),
+        }
+    }
+    Ok(found)
+}
+
+/// The whole sum run again where a row's practice differs, where parts could be another thing, where an origin was
+/// assumed, where a preference could be claimed.
+fn doubts(
+    bill: &mut Bill,
+    book: &Book,
+    consignment: &Consignment<'_>,
+    desk: &Desk<'_>,
+    variant: &Variant,
+    door: &Door,
+    cautions: &mut Cautions,
+) -> Result<(), Diagnostic> {
+    bill.disputed = disputed(door);
+    if desk.ask.remedies == Remedies::Show {
+        let with = Variant { counting: Counting::ALL, ..variant.clone() };
+        bill.landed_undisputed = landed_of(book, consignment, desk, &with)?;
+    } else if !bill.disputed.is_empty() {
+        let without = Variant { counting: Counting { disputed: false, ..variant.counting }, ..variant.clone() };
+        bill.landed_undisputed = landed_of(book, consignment, desk, &without)?;
+    }
+    if let Some(assembly) = &door.assembly {
+        let apart = Variant { assembled: false, ..variant.clone() };
+        let text = assembly.rule.text.clone();
+        let other = landed_of(book, consignment, desk, &apart)?;
+        if assembly.stamp.certainty == Certainty::Certain {
+            bill.otherwise = Some(("as single parts".to_owned(), other));
+            cautions.say(
+                "assembly",
+                format!(
+                    "the parts of this parcel together count as a {text} ({}); beside it stands the sum as single parts",
+                    assembly.stamp.row
+                ),
+                &[&consignment.id],
+            );
+        }
+    }
+    let differing = super::doubt::other_origins(consignment, door);
+    for origin in differing.iter().take(3) {
+        let other = Variant { origin: Some(origin.clone()), ..variant.clone() };
+        let difference = landed_of(book, consignment, desk, &other)?.minus(bill.amounts.landed()?)?;
+        super::doubt::say_origin(consignment, origin, difference, desk, cautions);
+    }
+    let bearing = super::doubt::assumed_and_dumped(consignment, door)?;
+    if !bearing.is_empty() {
+        let elsewhere = Variant { origin: Some(String::new()), ..variant.clone() };
+        let saved = bill.amounts.landed()?.minus(landed_of(book, consignment, desk, &elsewhere)?)?;
+        super::doubt::say_assumed(consignment, &bearing, saved, desk, cautions);
+    }
+    let claim = super::doubt::claimable(consignment, door)?;
+    if !claim.is_empty() {
+        let claim = Variant { claim, ..variant.clone() };
+        let saved = bill.amounts.landed()?.minus(landed_of(book, consignment, desk, &claim)?)?;
+        if saved.is_positive() {
+            let text = format!(
+                "a claimed preference would save {} {}: the seller must state the origin in writing and the carrier must claim it",
+                saved.grouped(desk.currency().digits()),
+                desk.currency()
+            );
+            cautions.say("preference-possible", text, &[&consignment.id]);
+        }
+    }
+    Ok(())
+}
+
+/// Disputed rows that acted.
+fn disputed(door: &Door) -> Vec<Disputed> {
+    let mut found: Vec<Disputed> = Vec::new();
+    for entry in door.assessment.entries.iter().filter(|e| e.why_not.is_none()) {
+        let nothing = entry.kind.is_some() && entry.amount.is_none_or(Dec::is_zero);
+        let stamps = std::iter::once(&entry.stamp).chain(&entry.rate_rows);
+        for stamp in stamps.filter(|s| s.disputed() && !nothing) {
+            let one = Disputed { id: entry.id.clone(), row: stamp.row.clone(), source: stamp.source.to_string() };
+            if !found.contains(&one) {
+                found.push(one);
+            }
+        }
+    }
+    found
+}
+
+/// A parcel that crosses no border: no charges, and its prices include tax.
+fn home_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
+    let priced = price(book, consignment, desk, Reading::Typed)?;
+    let nothing = vec![Dec::ZERO; priced.lines.len()];
+    let quote = desk.market_rate(priced.currency, consignment.ordered).map_err(|p| at_currency(p, consignment))?;
+    let gift = consignment.kind == Kind::Gift;
+    let payment = pay(&priced, &nothing, quote, desk.currency().digits(), card_fee(priced.currency, desk), gift)?;
+    let lines: Vec<BillLine> = consignment
+        .rows
+        .iter()
+        .zip(&payment.lines)
+        .map(|(row, paid)| BillLine {
+            part: row.name.clone(),
+            places: row.places.clone(),
+            quantity: row.quantity,
+            amounts: asked(paid),
+            commodity: row.commodity.clone(),
+            origin: row.origin.map(|o| o.to_string()).unwrap_or_default(),
+            row: row.at.place().to_string(),
+        })
+        .collect();
+    let amounts = Amounts::total(lines.iter().map(|l| &l.amounts))?;
+    let mut cautions = Cautions::default();
+    super::doubt::about_price(consignment, &priced, desk, &mut cautions);
+    Ok(Bill {
+        id: consignment.id.clone(),
+        seller: consignment.seller.map(|s| s.name.clone()).unwrap_or_default(),
+        kind: consignment.kind,
+        dispatch: consignment.dispatch,
+        channel: consignment.channel,
+        ordered: consignment.ordered,
+        arrival: consignment.arrival,
+        mass: Grams(priced.packed_g),
+        paid_in: priced.currency,
+        seller_sum: payment.sum,
+        landed_undisputed: amounts.landed()?,
+        amounts,
+        in_price: Amounts::default(),
+        known: Amounts::default(),
+        intrinsic_value: Dec::ZERO,
+        customs_value: Dec::ZERO,
+        tax_collected: "in-price",
+        disputed: Vec::new(),
+        limits: Vec::new(),
+        trail: trail::of_payment(consignment, &priced, &payment, desk),
+        lines,
+        gaps: Vec::new(),
+        otherwise: None,
+        cautions: cautions.into_list(),
+    })
+}

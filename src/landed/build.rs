@@ -1,0 +1,71 @@
+//! A book's build as a whole: its landed cost, and beside it the replacement value, every row as to be ordered today.
+
+use super::ask::Ask;
+use super::desk::Desk;
+use super::total::{Landed, cost_rows, landed_rows, sum_rows};
+use crate::book::{Book, Part, Standing};
+use crate::tables::Tables;
+use crate::text::Problems;
+use crate::units::Dec;
+
+/// Reckons the landed cost of a book's build.
+pub fn cost(book: &Book, tables: &Tables, ask: &Ask) -> Result<Landed, Problems> {
+    let desk = Desk::open(tables, ask)?;
+    cost_at(book, &desk)
+}
+
+/// As [`cost`], at a desk that is open already.
+pub fn cost_at(book: &Book, desk: &Desk<'_>) -> Result<Landed, Problems> {
+    let rows: Vec<&Part> = book.build().collect();
+    let mut landed = cost_rows(book, &rows, desk)?;
+    let (replacement, unknown) = replacement(book, &rows, desk)?;
+    landed.totals.replacement = replacement;
+    landed.totals.replacement_unknown = unknown;
+    Ok(landed)
+}
+
+/// What the next person would pay for the same rows, under whatever the desk supposes.
+pub fn replacement_of(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Problems> {
+    let (today, parts) = anew(book, rows);
+    sum_rows(&today, &parts.iter().collect::<Vec<_>>(), desk)
+}
+
+/// The same with its bills and all that is doubtful about them; held parts have no replacement and are not in it.
+pub fn replacement_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed, Problems> {
+    let (today, parts) = anew(book, rows);
+    cost_rows(&today, &parts.iter().collect::<Vec<_>>(), desk)
+}
+
+/// The engine run with every row as to be ordered today, and the parts for which that is not known.
+fn replacement(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<(Dec, Vec<String>), Problems> {
+    let (today, anew) = anew(book, rows);
+    let refs: Vec<&Part> = anew.iter().collect();
+    let total = landed_rows(&today, &refs, desk)?;
+    let missing = rows.iter().filter(|row| row.standing != Standing::Bundled && row.price.is_none());
+    Ok((total, missing.map(|row| row.name.clone()).collect()))
+}
+
+/// A book of the rows as to be ordered today.
+fn anew(book: &Book, rows: &[&Part]) -> (Book, Vec<Part>) {
+    let anew: Vec<Part> = rows
+        .iter()
+        .filter(|row| row.standing != Standing::Bundled && row.price.is_some())
+        .map(|row| Part { standing: Standing::ToOrder, parcel: String::new(), ..(*row).clone() })
+        .collect();
+    let anew: Vec<Part> = anew.into_iter().map(|row| Part { seller: buyable(book, &row), ..row }).collect();
+    let today = Book {
+        settings: book.settings.clone(),
+        parts: anew.clone(),
+        sellers: book.sellers.clone(),
+        discounts: book.discounts.clone(),
+        ..Book::default()
+    };
+    (today, anew)
+}
+
+/// A gift's sender sells nothing: its part is bought at home at the declared value.
+fn buyable(book: &Book, row: &Part) -> Option<String> {
+    let seller = row.seller.as_ref()?;
+    let gift = book.sellers.get(seller).is_some_and(|s| s.sender == Some(crate::book::Sender::Gift));
+    (!gift).then(|| seller.clone())
+}

@@ -1,0 +1,88 @@
+//! What is always said of a whole build where it applies: the cautions that hang on no single charge.
+
+use super::actual::paid_to_seller;
+use super::bill::Bill;
+use super::caution::Cautions;
+use super::desk::Desk;
+use super::parcel::Kind;
+use crate::book::{Part, Standing};
+use crate::units::{Dec, Overflow};
+
+/// A price seen longer ago than this is said.
+const OLD_PRICE: i64 = 45;
+
+/// What is always said where it applies.
+pub(super) fn standing_cautions(rows: &[&Part], bills: &[Bill], desk: &Desk<'_>, cautions: &mut Cautions) {
+    let day = desk.ask.date;
+    cautions.say("estimate", "an estimate, not a ruling: customs and the carrier decide", &[]);
+    if bills.iter().any(|b| !desk.is_home(b.dispatch.code())) {
+        cautions.say(
+            "declare",
+            "declare the true price; never ask a seller for a lower one or for \"gift\"; do not split an order to stay under a limit",
+            &[],
+        );
+        cautions.say("scams", "pay charges only through the carrier's own site", &[]);
+    }
+    let carbon = |row: &&&Part| row.traits.get("material").is_some_and(|m| m == "carbon");
+    let steers = ["frame", "fork", "handlebar", "stem", "seatpost", "wheels", "calipers", "brakes"];
+    let critical = |row: &&&Part| row.places.iter().any(|p| steers.contains(&p.as_str()));
+    let unproven: Vec<&str> = rows
+        .iter()
+        .filter(|row| row.evidence.is_empty() && row.seller.is_some() && (critical(row) || carbon(row)))
+        .map(|row| row.name.as_str())
+        .collect();
+    if !unproven.is_empty() {
+        let text = "no test report is noted: ask for part, lab and date (ISO 4210), keep to printed torque and mass limits, and have brakes and steering checked by a qualified mechanic";
+        cautions.say("evidence", text, &unproven);
+    }
+    let stale = |row: &&&Part| row.standing == Standing::ToOrder && row.seen.is_some_and(|seen| day.days_since(seen) > OLD_PRICE);
+    let stale: Vec<&str> = rows.iter().filter(stale).map(|row| row.name.as_str()).collect();
+    if !stale.is_empty() {
+        cautions.say("price-old", format!("the price was seen more than {OLD_PRICE} days before ordering: look again"), &stale);
+    }
+    let fluids = |part: &&&Part| part.fits.contains_key("brake_fluid");
+    if rows.iter().any(|row| fluids(&row)) {
+        cautions.say("fluids", "brake fluids do not mix: mineral oil and DOT are for different seals", &[]);
+    }
+}
+
+/// Where the rows of a parcel on its way say that something else was paid than is reckoned, what is spent and what is still
+/// to pay do not add up to the landed cost; both sums are said.
+pub(super) fn paid_otherwise(bills: &[Bill], rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) -> Result<(), Overflow> {
+    let money = |amount: Dec| format!("{} {}", amount.grouped(desk.currency().digits()), desk.currency());
+    for bill in bills.iter().filter(|b| matches!(b.kind, Kind::OnOrder | Kind::Gift)) {
+        let reckoned = bill.amounts.to_seller()?;
+        let paid = paid_to_seller(bill, rows)?;
+        if paid != reckoned && bill.known.to_seller()?.is_zero() {
+            let text = format!(
+                "{} was paid where {} is reckoned: the first is in what is spent, the second in the landed cost",
+                money(paid),
+                money(reckoned)
+            );
+            cautions.say("paid-otherwise", text, &[&bill.id]);
+        }
+    }
+    Ok(())
+}
+
+/// A day before the tables begin or after they were last read is said.
+pub(super) fn outside_tables(desk: &Desk<'_>, bills: &[Bill], cautions: &mut Cautions) {
+    let stamps = || desk.law.charges.iter().map(|r| &r.stamp).filter(|s| s.counts());
+    let (first, read) = (stamps().filter_map(|s| s.span.from).min(), stamps().filter_map(|s| s.checked).max());
+    for bill in bills.iter().filter(|b| !b.trail.is_empty() && !desk.is_home(b.dispatch.code())) {
+        if let Some(first) = first.filter(|first| bill.arrival < *first) {
+            cautions.say(
+                "before-tables",
+                format!("the tables begin on {first}: before that nothing is charged here, which is not what was due"),
+                &[&bill.id],
+            );
+        }
+        if let Some(read) = read.filter(|read| bill.arrival.days_since(*read) > 366) {
+            cautions.say(
+                "after-tables",
+                format!("the tables were last read on {read}, more than a year before the arrival: rates may have changed"),
+                &[&bill.id],
+            );
+        }
+    }
+}

@@ -1,0 +1,178 @@
+//! What a program says of a consignment: the entries of the trail, the limits, and what each line bears.
+
+use super::program::ChargeStep;
+use super::reckon::{Part, Reckoned};
+use crate::tables::{Collect, Drop, Kind, RowRef, Stamp};
+use crate::units::{Dec, Overflow};
+
+/// One row of the trail: what a row came to, or why it is not due.
+#[derive(Debug, Clone)]
+pub struct Entry {
+    /// The row's id.
+    pub id: String,
+    /// What it is; none for a relief.
+    pub kind: Option<Kind>,
+    /// Where the row stands and what is behind it.
+    pub stamp: Stamp,
+    /// Rows of rates it took its percentage from.
+    pub rate_rows: Vec<Stamp>,
+    /// What it came to; none when it is not due.
+    pub amount: Option<Dec>,
+    /// Its shares, line by line; nought where it did not apply.
+    pub shares: Vec<Dec>,
+    /// A tax at the sale in the seller's money, line by line.
+    pub paid: Vec<Dec>,
+    /// The sum it was of, in the table's words.
+    pub of: String,
+    /// How it was reckoned.
+    pub parts: Vec<Part>,
+    /// Items it was counted by.
+    pub items: usize,
+    /// Its flat amount.
+    pub flat: Option<Dec>,
+    /// The least and the most that the row lets it come to.
+    pub bounds: (Option<Dec>, Option<Dec>),
+    /// Why it is not due.
+    pub why_not: Option<WhyNot>,
+    /// Lines it worked on.
+    pub lines: Vec<usize>,
+    /// Lines without a rate.
+    pub unrated: Vec<usize>,
+}
+
+impl Entry {
+    /// A row that has come to nothing yet.
+    pub(super) fn of_row(id: &str, kind: Option<Kind>, stamp: &Stamp, of: String) -> Entry {
+        Entry {
+            id: id.to_owned(),
+            kind,
+            stamp: stamp.clone(),
+            rate_rows: Vec::new(),
+            amount: None,
+            shares: Vec::new(),
+            paid: Vec::new(),
+            of,
+            parts: Vec::new(),
+            items: 0,
+            flat: None,
+            bounds: (None, None),
+            why_not: None,
+            lines: Vec::new(),
+            unrated: Vec::new(),
+        }
+    }
+
+    pub(super) fn of_charge(step: &ChargeStep) -> Entry {
+        let entry = Entry::of_row(&step.id, Some(step.kind), &step.stamp, step.of_text.clone());
+        Entry { flat: step.flat, bounds: (step.min, step.max), ..entry }
+    }
+
+    /// The lines that a new row of its group loses to it, and those it loses to the new row, each line by itself.
+    pub(super) fn against(&self, new: &Reckoned, least: bool) -> (Vec<usize>, Vec<usize>) {
+        let own = if self.kind == Some(Kind::SaleTax) { &self.paid } else { &self.shares };
+        let both = new.shares.iter().filter(|(at, _)| self.lines.contains(at));
+        let (won, lost): (Vec<_>, Vec<_>) = both.partition(|(at, share)| least && own.get(*at).is_some_and(|own| share < own));
+        let lines = |found: Vec<&(usize, Dec)>| found.into_iter().map(|(at, _)| *at).collect();
+        (lines(lost), lines(won))
+    }
+
+    /// The same where one of the two counts for the whole parcel. A row without a rate for one of its lines is not known
+    /// whole, and never the least.
+    pub(super) fn against_whole(&self, new: &Reckoned, least: bool) -> (Vec<usize>, Vec<usize>) {
+        let less = self.amount.is_some_and(|amount| new.total < amount) || !self.unrated.is_empty();
+        if least && less && new.unrated.is_empty() {
+            return (Vec::new(), self.lines.clone());
+        }
+        (new.shares.iter().map(|(at, _)| *at).collect(), Vec::new())
+    }
+
+    /// Leaves lines out of it; the amount is what the others bear.
+    pub(super) fn drop_lines(&mut self, lines: &[usize]) -> Result<(), Overflow> {
+        for shares in [&mut self.shares, &mut self.paid] {
+            for at in lines {
+                if let Some(share) = shares.get_mut(*at) {
+                    *share = Dec::ZERO;
+                }
+            }
+        }
+        self.lines.retain(|at| !lines.contains(at));
+        self.amount = Some(Dec::total(self.shares.iter().copied())?);
+        Ok(())
+    }
+}
+
+/// Why a row is not due.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum WhyNot {
+    /// Its condition does not hold.
+    Condition(String),
+    /// A relief dropped it.
+    Relieved(String),
+    /// Another row of its group counts.
+    Group(String),
+    /// No table has a rate for any of its lines.
+    NoRate,
+    /// The carrier's own fee stands in its place.
+    OwnFee,
+    /// The relief's sum is beyond its limit.
+    OverLimit(Dec, String),
+}
+
+/// A limit that was tested, and how far the sum is from it.
+#[derive(Debug, Clone)]
+pub struct Limit {
+    /// The relief's id.
+    pub id: String,
+    /// The limit, in the destination's money.
+    pub amount: Dec,
+    /// The limit as the table writes it.
+    pub text: String,
+    /// The sum that was tested.
+    pub value: Dec,
+    /// Whether the relief holds.
+    pub holds: bool,
+    /// What it drops.
+    pub drops: Vec<Drop>,
+    /// Where tax is taken when it holds.
+    pub collect: Option<Collect>,
+    /// The row.
+    pub stamp: Stamp,
+}
+
+/// What the rules say of one consignment.
+#[derive(Debug, Clone)]
+pub struct Assessment {
+    /// The trail, in order.
+    pub entries: Vec<Entry>,
+    /// Limits tested over the consignment.
+    pub limits: Vec<Limit>,
+    /// Where each line's tax is taken.
+    pub collect: Vec<Collect>,
+    /// Lines for which duty applies and no rate is known.
+    pub gaps: Vec<usize>,
+    /// Rows of one charge that hold for one line at once: the tables contradict themselves.
+    pub clashes: Vec<(String, RowRef, RowRef)>,
+}
+
+impl Assessment {
+    /// All that a kind came to.
+    pub fn total(&self, kind: Kind) -> Result<Dec, Overflow> {
+        Dec::total(self.entries.iter().filter(|e| e.kind == Some(kind)).filter_map(|e| e.amount))
+    }
+
+    /// One line's share of a kind.
+    pub fn of_line(&self, kind: Kind, line: usize) -> Result<Dec, Overflow> {
+        let entries = self.entries.iter().filter(|e| e.kind == Some(kind) && e.amount.is_some());
+        Dec::total(entries.filter_map(|e| e.shares.get(line).copied()))
+    }
+
+    /// One line's tax at the sale, in the seller's money.
+    pub fn sale_tax_of_line(&self, line: usize) -> Result<Dec, Overflow> {
+        Dec::total(self.entries.iter().filter(|e| e.amount.is_some()).filter_map(|e| e.paid.get(line).copied()))
+    }
+
+    /// What one row came to.
+    pub fn amount(&self, id: &str) -> Option<Dec> {
+        self.entries.iter().filter(|e| e.id == id && e.kind.is_some()).find_map(|e| e.amount)
+    }
+}
