@@ -33,6 +33,7 @@ mod plans;
 mod pool;
 mod repair;
 mod search;
+mod slopes;
 mod stair;
 mod sums;
 mod walk;

@@ -2,7 +2,9 @@
 //! deadlines, and how good the estimates were so far.
 
 mod cause;
+mod claims;
 mod entry;
+mod explain;
 mod history;
 mod ledger;
 mod stage;

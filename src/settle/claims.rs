@@ -1,0 +1,42 @@
+//! What can be asked back and until when, by the rows of refunds; what the card's issuer answers for.
+
+use crate::landed::{Bill, Cautions, Desk, Kind};
+use crate::tables::{Dated, Reason, RefundRow};
+use crate::text::Problems;
+use crate::units::{Date, Dec, Overflow};
+
+/// What the card's issuer answers for: each part by the price of one, without delivery.
+pub(super) fn card_cover(bill: &Bill, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<(), Problems> {
+    let rows = desk.law.refunds.iter().filter(|row| row.rule.charge == "card_cover" && row.stamp.in_force(bill.ordered));
+    for row in rows {
+        let currency = row.rule.currency.unwrap_or(desk.currency());
+        let rate = desk.market_rate(currency, bill.ordered)?.rate;
+        let inside = |line: &&crate::landed::BillLine| -> Result<bool, Overflow> {
+            let each = line.amounts.goods.minus(line.amounts.discount)?.over(Dec::from(line.quantity.max(1)))?;
+            let price = rate.back(each)?;
+            Ok(row.rule.over.is_none_or(|over| price > over) && row.rule.up_to.is_none_or(|up_to| price <= up_to))
+        };
+        let mut covered = Vec::new();
+        for line in &bill.lines {
+            if inside(&line)? {
+                covered.push(line.part.as_str());
+            }
+        }
+        if !covered.is_empty() {
+            cautions.say("card-cover", format!("{} ({})", row.rule.text, row.stamp.row), &covered);
+        }
+    }
+    Ok(())
+}
+
+/// Until when the charges of a parcel's goods at fault can be asked back; none where none were due at the door.
+pub(super) fn reject_until(bill: &Bill, desk: &Desk<'_>) -> Option<(String, Date, String)> {
+    let taxed = !bill.amounts.duty.is_zero() || !bill.amounts.remedy.is_zero() || !bill.amounts.tax_at_border.is_zero();
+    let row = rule(desk, bill, "tax_at_border", Reason::Faulty).filter(|_| taxed && bill.kind != Kind::ToOrder)?;
+    Some((bill.id.clone(), bill.arrival.plus_months(row.rule.months?), row.stamp.row.to_string()))
+}
+
+pub(super) fn rule<'a>(desk: &'a Desk<'_>, bill: &Bill, charge: &str, reason: Reason) -> Option<&'a Dated<RefundRow>> {
+    let fits = |row: &&Dated<RefundRow>| row.rule.charge == charge && row.rule.reason == Some(reason) && row.stamp.in_force(bill.arrival);
+    desk.law.refunds.iter().find(fits)
+}

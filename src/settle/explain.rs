@@ -1,0 +1,161 @@
+//! What lies behind a difference: each penny of it goes to a cause that the receipts or the tables show.
+
+use super::cause::Cause;
+use super::ledger::Page;
+use crate::book::{ChargeWord, Receipt};
+use crate::landed::in_home_money;
+use crate::units::{Dec, Mode, Overflow};
+
+impl Page<'_> {
+    /// What explains what the steps leave over.
+    pub(super) fn explain(&self, charge: ChargeWord, asked: Dec, actual: Dec, rest: Dec) -> Result<Vec<(Cause, Dec)>, Overflow> {
+        if rest.is_zero() {
+            return Ok(Vec::new());
+        }
+        if let Some(twice) = self.twice(charge, asked, rest)? {
+            return Ok(twice);
+        }
+        let whole = |cause: Cause| Ok(vec![(cause, rest)]);
+        if rest.abs() <= self.pennies()? {
+            return whole(Cause::Rounding);
+        }
+        match charge {
+            ChargeWord::Discount => whole(Cause::Discount),
+            ChargeWord::CardFee => whole(Cause::CardFee),
+            ChargeWord::Goods | ChargeWord::Freight | ChargeWord::Insurance | ChargeWord::TaxAtSale | ChargeWord::ToPaySeller => {
+                self.explain_seller(charge, asked, rest)
+            }
+            _ if actual.is_zero() => whole(Cause::NotAsked),
+            ChargeWord::Handling | ChargeWord::ToPayCarrier if asked.is_zero() => whole(Cause::NotForeseen),
+            ChargeWord::Handling => whole(Cause::Fee),
+            ChargeWord::TaxAtBorder => self.explain_tax(asked, rest),
+            ChargeWord::Duty | ChargeWord::Remedy => Ok(self
+                .other_rate(actual)?
+                .map(|cause| (cause, rest))
+                .or((asked.is_zero()).then_some((Cause::NotForeseen, rest)))
+                .into_iter()
+                .collect()),
+            _ => Ok(Vec::new()),
+        }
+    }
+
+    /// The same thing charged twice: tax at the sale and again at the door, or two receipts alike.
+    fn twice(&self, charge: ChargeWord, asked: Dec, rest: Dec) -> Result<Option<Vec<(Cause, Dec)>>, Overflow> {
+        let told = |word: ChargeWord| self.receipts.iter().filter(move |r| r.charge == word);
+        let taxed = |word: ChargeWord| told(word).any(|r| r.amount.is_positive());
+        // Reckoned there, and no receipt says that it was not taken.
+        let due = |word: ChargeWord, reckoned: Dec| reckoned.is_positive() && (told(word).next().is_none() || taxed(word));
+        let e = &self.stages.asked;
+        // Where neither was due, the one at the sale came first and the one at the door is the second.
+        let again = match charge {
+            ChargeWord::TaxAtBorder => asked.is_zero() && (due(ChargeWord::TaxAtSale, e.tax_at_sale) || taxed(ChargeWord::TaxAtSale)),
+            ChargeWord::TaxAtSale => asked.is_zero() && due(ChargeWord::TaxAtBorder, e.tax_at_border),
+            _ => false,
+        };
+        if again && rest.is_positive() {
+            return Ok(Some(vec![(Cause::Twice, rest)]));
+        }
+        let own: Vec<&&Receipt> = self.receipts.iter().filter(|r| r.charge == charge && r.amount.is_positive()).collect();
+        for (at, receipt) in own.iter().enumerate() {
+            let alike = own.iter().skip(at + 1).any(|other| other.amount == receipt.amount && other.currency == receipt.currency);
+            let amount = in_home_money(receipt, self.bill, self.desk).unwrap_or_default();
+            let left = rest.minus(amount)?;
+            if alike && left.abs() <= self.pennies()? {
+                let pennies = (!left.is_zero()).then_some((Cause::Rounding, left));
+                return Ok(Some(std::iter::once((Cause::Twice, amount)).chain(pennies).collect()));
+            }
+        }
+        Ok(None)
+    }
+
+    /// What the seller or the card made of it. In the seller's own money the sum was asked; in the destination's the card
+    /// stands between.
+    fn explain_seller(&self, charge: ChargeWord, asked: Dec, rest: Dec) -> Result<Vec<(Cause, Dec)>, Overflow> {
+        let whole = |cause: Cause| Ok(vec![(cause, rest)]);
+        let own_money = self.receipts.iter().filter(|r| r.charge == charge).all(|r| r.currency == self.bill.paid_in);
+        if own_money {
+            return match charge {
+                ChargeWord::Freight => whole(Cause::Freight),
+                ChargeWord::TaxAtSale | ChargeWord::Insurance if asked.is_zero() => whole(Cause::NotForeseen),
+                _ => whole(Cause::Price),
+            };
+        }
+        if asked.is_zero() {
+            return whole(Cause::NotForeseen);
+        }
+        let share = rest.times(Dec::HUNDRED)?.over(asked)?;
+        if share.abs() <= Dec::ONE {
+            return whole(Cause::CardRate);
+        }
+        let usual = self.desk.tables.spreads.iter().find(|row| row.rule.what == "seller-conversion");
+        let percent = |text: &String| crate::book::Figure::parse(text, crate::units::number::Style::Point).map(|f| f.value).ok();
+        let ends = usual.and_then(|row| row.rule.range.as_ref()).and_then(|[low, _, high]| percent(low).zip(percent(high)));
+        let inside = ends.is_some_and(|(low, high)| low <= share && share <= high);
+        if inside { whole(Cause::Conversion) } else { Ok(Vec::new()) }
+    }
+
+    /// Tax on duty that was charged otherwise, then tax on the carrier's fee.
+    fn explain_tax(&self, asked: Dec, rest: Dec) -> Result<Vec<(Cause, Dec)>, Overflow> {
+        let a = &self.stages.asked;
+        if asked.is_zero() {
+            return Ok(vec![(Cause::NotForeseen, rest)]);
+        }
+        let base = Dec::total([self.stages.customs_value, a.duty, a.remedy])?;
+        let rate = if base.is_positive() { asked.over(base)?.round_to(3, Mode::HalfUp) } else { Dec::ZERO };
+        let charged = |word: ChargeWord, reckoned: Dec| self.charged(word).ok().flatten().unwrap_or(reckoned);
+        let more = Dec::total([charged(ChargeWord::Duty, a.duty), charged(ChargeWord::Remedy, a.remedy)])?.minus(a.duty.plus(a.remedy)?)?;
+        let on_duty = more.times(rate)?.round_to(self.desk.currency().digits(), Mode::HalfUp);
+        let left = rest.minus(on_duty)?;
+        if !on_duty.is_zero() && left.abs() <= self.pennies()? {
+            return Ok(vec![(Cause::OnDuty, on_duty), (Cause::Rounding, left)]);
+        }
+        let on_fee = charged(ChargeWord::Handling, a.handling).times(rate)?.round_to(self.desk.currency().digits(), Mode::HalfUp);
+        let left = left.minus(on_fee)?;
+        if !on_fee.is_zero() && left.abs() <= self.pennies()? {
+            return Ok(vec![(Cause::OnDuty, on_duty), (Cause::OnFee, on_fee), (Cause::Rounding, left)]);
+        }
+        Ok(Vec::new())
+    }
+
+    /// Another of the destination's own rates that gives the sum to the penny.
+    fn other_rate(&self, actual: Dec) -> Result<Option<Cause>, Overflow> {
+        let mut rates: Vec<Dec> = self
+            .desk
+            .law
+            .tariff
+            .iter()
+            .filter(|r| r.stamp.in_force(self.bill.arrival))
+            .filter_map(|r| r.rule.percent)
+            .map(|p| p.0)
+            .collect();
+        rates.sort();
+        rates.dedup();
+        let tolerance = self.pennies()?;
+        for percent in rates.into_iter().filter(|p| p.is_positive()) {
+            let would = crate::units::Percent(percent).of(self.stages.customs_value)?;
+            if would.minus(actual)?.abs() <= tolerance {
+                return Ok(Some(Cause::OtherRate(percent)));
+            }
+        }
+        Ok(None)
+    }
+
+    /// What sums cut to the penny line by line may be off by: a minor unit a line, and two for the sums over them.
+    pub(super) fn pennies(&self) -> Result<Dec, Overflow> {
+        let lines = u32::try_from(self.bill.lines.len()).unwrap_or(u32::MAX);
+        Dec::new(1, self.desk.currency().digits()).times(Dec::from(lines.saturating_add(2)))
+    }
+}
+
+/// Each cause once, those that came to nothing left out.
+pub(super) fn together(causes: Vec<(Cause, Dec)>) -> Result<Vec<(Cause, Dec)>, Overflow> {
+    let mut found: Vec<(Cause, Dec)> = Vec::new();
+    for (cause, amount) in causes {
+        match found.iter_mut().find(|(known, _)| *known == cause) {
+            Some((_, sum)) => *sum = sum.plus(amount)?,
+            None => found.push((cause, amount)),
+        }
+    }
+    found.retain(|(_, amount)| !amount.is_zero());
+    Ok(found)
+}
