@@ -9,7 +9,7 @@ use crate::text::{Columns, Problems, Row};
 use crate::units::{Currency, Dec, Percent, Rounding, number};
 
 /// What a charge is, whatever its own law calls it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Kind {
     /// A named figure that nobody pays.
     Value,

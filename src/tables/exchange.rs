@@ -163,10 +163,12 @@ impl Exchange {
     /// The row that serves a day: the user's span that holds it, else the last on or before it. A customs rate serves
     /// only the days of its span.
     fn published(&self, usage: Use, base: Currency, quote: Currency, day: Date) -> Option<&Published> {
-        let rates = self.pairs.get(&(usage, base, quote))?.rates();
+        let series = self.pairs.get(&(usage, base, quote))?;
+        let rates = series.rates();
         let users_span = |p: &&Published| p.users && p.span.to.is_some() && p.span.holds(day);
         let started = rates.partition_point(|p| p.span.from.is_some_and(|from| from <= day));
-        rates[..started].iter().rev().find(users_span).or_else(|| {
+        let spanned = if series.is_spanned() { rates[..started].iter().rev().find(users_span) } else { None };
+        spanned.or_else(|| {
             let serves = |p: &&Published| p.span.holds(day) || (usage == Use::Market && !p.users && p.span.to.is_none());
             rates[..started].iter().rev().find(serves)
         })

@@ -72,7 +72,7 @@ impl Rule for FreightStep {
 
     fn key(&self) -> String {
         let up_to = self.up_to_g.map_or_else(|| "above".to_owned(), |g| g.to_string());
-        format!("{} {} {} {} {up_to}", self.schedule, self.dispatch, self.destination, self.channel)
+        [&self.schedule, " ", &self.dispatch, " ", &self.destination, " ", &self.channel, " ", &up_to].concat()
     }
 }
 

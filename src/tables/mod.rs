@@ -53,7 +53,7 @@ pub struct Tables {
     pub border_freight: Vec<Dated<BorderFreight>>,
     /// Exchange rates.
     pub exchange: Exchange,
-    /// Freight schedules.
+    /// Freight schedules, by name; rows of one name as they were read.
     pub freight: Vec<Dated<FreightStep>>,
     /// Places on a bike.
     pub places: Vec<Dated<PlaceRow>>,
@@ -110,6 +110,7 @@ impl Tables {
             tables.exchange.add(file, problems);
         }
         tables.exchange.settle(problems);
+        tables.freight.sort_by(|one, other| one.rule.schedule.cmp(&other.rule.schedule));
         unknown_files(&files, &tables.destinations, problems);
         tables.files = files;
         tables
@@ -118,6 +119,14 @@ impl Tables {
     /// Whether a user's rows are laid over the built-in ones.
     pub fn has_users(&self) -> bool {
         self.files.iter().any(|file| file.users)
+    }
+
+    /// The rows of a freight schedule.
+    pub fn freight_of(&self, schedule: &str) -> &[Dated<FreightStep>] {
+        let start = self.freight.partition_point(|row| row.rule.schedule.as_str() < schedule);
+        let rows = self.freight.get(start..).unwrap_or_default();
+        let end = rows.partition_point(|row| row.rule.schedule == schedule);
+        rows.get(..end).unwrap_or_default()
     }
 
     /// The row of a destination.

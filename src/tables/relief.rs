@@ -27,7 +27,7 @@ pub enum Drop {
 }
 
 /// Where a line's tax is taken.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Collect {
     /// By the seller.
     AtSale,

@@ -32,6 +32,8 @@ pub(super) type Pair = (Use, Currency, Currency);
 pub(super) struct Series {
     rates: OnceLock<Vec<Published>>,
     laid: Option<Laid>,
+    /// Whether a user's rate has a last day.
+    spanned: bool,
 }
 
 /// Lines of a file that hold one pair.
@@ -50,9 +52,15 @@ impl Series {
         self.rates.get_or_init(|| self.laid.as_ref().map(Laid::read).unwrap_or_default())
     }
 
+    /// Whether a user's rate has a last day, and goes before all others while it lasts.
+    pub(super) fn is_spanned(&self) -> bool {
+        self.spanned
+    }
+
     /// One more, after those that are laid down.
     pub(super) fn push(&mut self, published: Published) {
         self.rates();
+        self.spanned = self.spanned || (published.users && published.span.to.is_some());
         if let Some(rates) = self.rates.get_mut() {
             rates.push(published);
         }
@@ -105,7 +113,7 @@ pub(super) fn cut(file: &File) -> Option<Vec<(Pair, Series)>> {
             count += 1;
         }
         let laid = Laid { text, lines: at..end, first: line, path: path.clone(), source: source.clone() };
-        found.push((pair, Series { rates: OnceLock::new(), laid: Some(laid) }));
+        found.push((pair, Series { laid: Some(laid), ..Series::default() }));
         at = end;
         line += count;
     }

@@ -168,21 +168,26 @@ pub struct File {
 /// Reads a whole file into rows.
 pub(super) fn read_rows<R: Rule>(file: &File, problems: &mut Problems) -> Vec<Dated<R>> {
     let sheet = Sheet::read(&file.path, &file.bytes, &R::COLUMNS, problems);
-    let rows: Vec<Dated<R>> = sheet.rows().filter_map(|row| read_row(&sheet, &row, file.users, problems)).collect();
+    let alike = marks_alike(&sheet);
+    let rows: Vec<Dated<R>> = sheet.rows().filter_map(|row| read_row(&sheet, &row, file.users, alike.as_ref(), problems)).collect();
     twins(&rows, problems);
     rows
 }
 
-fn read_row<R: Rule>(sheet: &Sheet, row: &Row<'_>, users: bool, problems: &mut Problems) -> Option<Dated<R>> {
-    let stamp = read_stamp(sheet, row, users, problems);
+fn read_row<R: Rule>(sheet: &Sheet, row: &Row<'_>, users: bool, alike: Option<&Marks>, problems: &mut Problems) -> Option<Dated<R>> {
+    let stamp = read_stamp(sheet, row, users, alike, problems);
     let rule = R::read(row, problems);
     Some(Dated { rule: rule?, stamp: stamp? })
 }
 
-/// Reads the provenance cells; a note above the header stands in for an empty one.
-pub(super) fn read_stamp(sheet: &Sheet, row: &Row<'_>, users: bool, problems: &mut Problems) -> Option<Stamp> {
+/// Reads the provenance cells; a note above the header stands in for an empty one, and marks that are the same for the
+/// whole file are read once.
+fn read_stamp(sheet: &Sheet, row: &Row<'_>, users: bool, alike: Option<&Marks>, problems: &mut Problems) -> Option<Stamp> {
     let span = read_span(sheet, row, problems);
-    let marks = read_marks(sheet, row, problems)?;
+    let marks = match alike {
+        Some(marks) => marks.clone(),
+        None => read_marks(sheet, row, problems)?,
+    };
     let counts = matches!(marks.certainty, Certainty::Certain | Certainty::Disputed);
     if counts && span.from.is_none() && row.cell("valid_from").is_empty() {
         problems.push(row.cell("valid_from").error("expected the first day on which the row counts, such as `2026-01-01`"));
@@ -203,6 +208,15 @@ pub(super) struct Marks {
 
 /// The columns of [`Marks`]; a file without them has the same marks in every row.
 pub(super) const MARKS: [&str; 4] = ["source", "checked", "evidence", "certainty"];
+
+/// The marks of every row of a file that has no columns for them; none where its notes are wrong, which each row says.
+fn marks_alike(sheet: &Sheet) -> Option<Marks> {
+    let own = sheet.headers().any(|name| MARKS.contains(&name));
+    let first = sheet.rows().next().filter(|_| !own)?;
+    let mut problems = Problems::new();
+    let marks = read_marks(sheet, &first, &mut problems);
+    marks.filter(|_| problems.is_empty())
+}
 
 /// The row's own cell, else the note above the header.
 fn noted<'a>(sheet: &'a Sheet, row: &Row<'a>, name: &'static str) -> Option<&'a str> {

@@ -89,7 +89,7 @@ impl Rule for TariffRow {
     }
 
     fn key(&self) -> String {
-        format!("{} {} {} {}", self.layer, self.commodity, self.origin, self.when)
+        [&self.layer, " ", &self.commodity, " ", &self.origin, " ", &self.when.to_string()].concat()
     }
 }
 
@@ -121,7 +121,7 @@ impl Rule for TaxRow {
     }
 
     fn key(&self) -> String {
-        format!("{} {} {} {}", self.tax, self.country, self.region, self.commodity)
+        [&self.tax, " ", &self.country, " ", &self.region, " ", &self.commodity].concat()
     }
 }
 

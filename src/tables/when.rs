@@ -34,7 +34,7 @@ pub struct Condition {
 }
 
 /// A comparison.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[expect(missing_docs, reason = "they are what they are called")]
 pub enum Op {
     Equal,

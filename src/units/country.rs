@@ -31,8 +31,8 @@ impl Country {
     pub fn parse(text: &str) -> Option<Country> {
         if text.len() == 2 {
             let code: [u8; 2] = text.to_ascii_uppercase().as_bytes().try_into().ok()?;
-            if let Some(known) = table().iter().find(|known| known.code.0 == code) {
-                return Some(known.code);
+            if table().binary_search_by_key(&code, |known| known.code.0).is_ok() {
+                return Some(Country(code));
             }
         }
         let named = table().iter().find(|known| known.names.iter().any(|name| name.eq_ignore_ascii_case(text)));

@@ -45,7 +45,7 @@ impl Currency {
     /// Finds a code, in either case.
     pub fn parse(text: &str) -> Option<Currency> {
         let code: [u8; 3] = text.to_ascii_uppercase().as_bytes().try_into().ok()?;
-        table().iter().find(|(known, _)| known.0 == code).map(|(known, _)| *known)
+        table().binary_search_by_key(&code, |(known, _)| known.0).is_ok().then_some(Currency(code))
     }
 
     /// The currencies a sign or code can stand for; empty when it is neither.
@@ -59,7 +59,8 @@ impl Currency {
 
     /// Decimals of its minor unit.
     pub fn digits(self) -> u32 {
-        table().iter().find(|(known, _)| *known == self).map_or(2, |(_, digits)| *digits)
+        let found = table().binary_search_by_key(&self, |(known, _)| *known).ok().and_then(|at| table().get(at));
+        found.map_or(2, |(_, digits)| *digits)
     }
 
     /// The three letters.
