@@ -92,8 +92,8 @@ pub(super) struct Amounts {
 }
 
 /// Writes a line as it came, with its amounts after it.
-pub(super) fn write(raw: &[u8], amounts: &Amounts, digits: u32, out: &mut Vec<u8>) {
-    let mut tail = figures::Tail::new();
+pub(super) fn write(raw: &[u8], amounts: &Amounts, digits: u32, tail: &mut figures::Tail, out: &mut Vec<u8>) {
+    tail.clear();
     tail.text(b"\n");
     tail.text(amounts.collected.as_bytes());
     for figure in amounts.figures.iter().rev() {

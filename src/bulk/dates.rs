@@ -5,6 +5,7 @@ use super::offer::bad;
 use super::terms::Terms;
 use crate::landed::Desk;
 use crate::rules::{Scale, WholeRate};
+use crate::tables::CustomsExchange;
 use crate::units::{Date, Lookup};
 
 /// A day for one currency and time on the way; a rate is none where it has too many digits for whole numbers.
@@ -56,7 +57,8 @@ impl Days {
         let arrival = date.plus_days(terms.transit);
         let missing = |problem: crate::text::Diagnostic| BadLine::new("currency", problem.message);
         let market = desk.market_rate(terms.currency, date).map_err(missing)?.rate;
-        let customs = desk.customs_rate(terms.currency, arrival).map_err(missing)?.quote.rate;
+        let one_rate = date == arrival && desk.destination.exchange == CustomsExchange::Market;
+        let customs = if one_rate { market } else { desk.customs_rate(terms.currency, arrival).map_err(missing)?.quote.rate };
         let since = |days: &[Date], day: Date| days.partition_point(|start| *start <= day);
         let rules = since(&self.rules, date) * (self.rules.len() + 1) + since(&self.rules, arrival);
         let day = Day {

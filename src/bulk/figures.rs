@@ -42,7 +42,7 @@ const PAIRS: &[u8; 200] = b"0001020304050607080910111213141516171819\
 6061626364656667686970717273747576777879\
 8081828384858687888990919293949596979899";
 
-/// What stands behind a line, written from its end.
+/// What stands behind a line, written from its end; its room is kept from line to line.
 pub(super) struct Tail {
     bytes: [u8; LONGEST],
     at: usize,
@@ -52,9 +52,14 @@ pub(super) struct Tail {
 const LONGEST: usize = 384;
 
 impl Tail {
-    #[inline]
     pub(super) fn new() -> Tail {
         Tail { bytes: [0; LONGEST], at: LONGEST }
+    }
+
+    /// Forgets what is there.
+    #[inline]
+    pub(super) fn clear(&mut self) {
+        self.at = LONGEST;
     }
 
     /// Sets a text before what is there.
@@ -134,6 +139,18 @@ mod tests {
         let mut tail = Tail::new();
         tail.minor(units, digits);
         String::from_utf8(tail.written().to_vec()).unwrap()
+    }
+
+    /// At every change of a digit, what is written is what the standard library writes.
+    #[test]
+    fn figures_are_written_as_by_the_standard_library() {
+        let powers = (0..=17).map(|power| 10_i64.pow(power));
+        let near = powers.flat_map(|power| [1, 2, 3, 5, 9].map(|times| power * times)).flat_map(|n| [n - 1, n, n + 1, n + 7]);
+        for units in near.flat_map(|n| [n, -n]).chain([i64::MIN, i64::MAX, 123_456_789]) {
+            let (sign, size) = (if units < 0 { "-" } else { "" }, units.unsigned_abs());
+            assert_eq!(minor(units, 2), format!("{sign}{}.{:02}", size / 100, size % 100));
+            assert_eq!(minor(units, 0), units.to_string());
+        }
     }
 
     #[test]

@@ -8,6 +8,7 @@ use crate::landed::Desk;
 use crate::rules::{Classes, Program, Swift};
 use crate::units::{Country, Date, Lookup, Packed};
 use std::collections::BTreeMap;
+use std::hash::{DefaultHasher, Hash, Hasher};
 
 /// More goods than this are not kept: memory does not grow with the list.
 const MOST_GOODS: usize = 1 << 17;
@@ -30,10 +31,12 @@ pub(super) struct Goods {
     known: Packed,
     /// On which days a class changes, and to which; many goods share one such course.
     courses: Vec<Course>,
-    numbers: BTreeMap<Course, u32>,
+    course_digests: Lookup,
     frames: BTreeMap<u32, Option<Program>>,
     programs: Lookup,
+    /// The programs, each kept once however many goods and sellers it serves, and where one stands by its digest.
     made: Vec<Option<Box<Swift>>>,
+    digests: Lookup,
 }
 
 impl Goods {
@@ -42,10 +45,11 @@ impl Goods {
             classes: desk.classes(),
             known: Packed::default(),
             courses: Vec::new(),
-            numbers: BTreeMap::new(),
+            course_digests: Lookup::default(),
             frames: BTreeMap::new(),
             programs: Lookup::default(),
             made: Vec::new(),
+            digests: Lookup::default(),
         }
     }
 
@@ -107,13 +111,11 @@ impl Goods {
         }
         let commodity = std::str::from_utf8(offer.commodity).unwrap_or_default();
         let found = self.classes.days(commodity, origin.code());
-        let number = match self.numbers.get(found) {
-            Some(number) => *number,
-            None => {
-                let next = u32::try_from(self.courses.len()).unwrap_or(u32::MAX);
+        let number = match place(&self.course_digests, &self.courses, found, |course| course == found) {
+            Ok(number) => number,
+            Err(digest) => {
                 self.courses.push(found.to_vec());
-                self.numbers.insert(found.to_vec(), next);
-                next
+                keep(&mut self.course_digests, digest, self.courses.len())
             }
         };
         self.known.insert(key, number);
@@ -121,17 +123,45 @@ impl Goods {
     }
 
     fn make(&mut self, key: u64, class: u32, frame: &Frame, day: &Day, desk: &Desk<'_>) -> u32 {
-        if self.made.len() >= MOST_PROGRAMS {
+        if self.programs.len() >= MOST_COURSES {
             self.programs = Lookup::default();
+            self.digests = Lookup::default();
             self.made.clear();
         }
         let program = self.frames.entry(day.rules).or_insert_with(|| desk.frame(day.date, day.arrival));
         let swift = program.as_ref().and_then(|program| self.classes.swift(class, program, frame.sample(day, desk)));
-        let at = u32::try_from(self.made.len()).unwrap_or(u32::MAX);
-        self.made.push(swift.map(Box::new));
+        let swift = swift.map(Box::new);
+        let at = match place(&self.digests, &self.made, &swift, |made| *made == swift) {
+            Ok(at) => at,
+            Err(digest) => {
+                self.made.push(swift);
+                keep(&mut self.digests, digest, self.made.len())
+            }
+        };
         self.programs.insert(key, at);
         at
     }
+}
+
+/// The place of one among those that are kept once; where it is not there, the digest under which it will be found.
+fn place<T, H: Hash + ?Sized>(digests: &Lookup, kept: &[T], one: &H, same: impl Fn(&T) -> bool) -> Result<u32, u64> {
+    let mut hasher = DefaultHasher::new();
+    one.hash(&mut hasher);
+    let mut digest = hasher.finish().max(1);
+    while let Some(at) = digests.get(digest) {
+        if usize::try_from(at).ok().and_then(|at| kept.get(at)).is_some_and(&same) {
+            return Ok(at);
+        }
+        digest = digest.wrapping_add(1).max(1);
+    }
+    Err(digest)
+}
+
+/// Notes where the last of so many stands.
+fn keep(digests: &mut Lookup, digest: u64, many: usize) -> u32 {
+    let at = u32::try_from(many.saturating_sub(1)).unwrap_or(u32::MAX);
+    digests.insert(digest, at);
+    at
 }
 
 /// The country of making, or that of dispatch where it is not told.

@@ -16,11 +16,12 @@ mod swift;
 mod terms;
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::book::Seller;
 use crate::landed::{Ask, Desk};
 use crate::rules::Scratch;
-use crate::tables::Tables;
+use crate::tables::{Law, Tables};
 use crate::text::Problems;
 
 pub use block::{Bad, Block, Done, LONGEST_FIELD, MOST_LINES};
@@ -70,13 +71,27 @@ pub struct Pricer<'a> {
     scratch: Scratch,
     digits: u32,
     bounds: record::Bounds,
+    tail: figures::Tail,
 }
 
 impl<'a> Pricer<'a> {
     /// Opens the destination's rules.
     pub fn open(setting: &'a Setting<'a>) -> Result<Pricer<'a>, Problems> {
-        let desk = Desk::open(setting.tables, setting.ask)?;
-        Ok(Pricer {
+        Ok(Pricer::at(Desk::open(setting.tables, setting.ask)?, setting))
+    }
+
+    /// Another worker, with the rules that one has opened.
+    pub fn beside(setting: &'a Setting<'a>, law: Arc<Law>) -> Option<Pricer<'a>> {
+        Some(Pricer::at(Desk::beside(setting.tables, setting.ask, law)?, setting))
+    }
+
+    /// The rules, for another worker.
+    pub fn law(&self) -> Arc<Law> {
+        self.desk.law.clone()
+    }
+
+    fn at(desk: Desk<'a>, setting: &'a Setting<'a>) -> Pricer<'a> {
+        Pricer {
             terms: AllTerms::default(),
             days: Days::new(&desk),
             goods: Goods::new(&desk),
@@ -84,9 +99,10 @@ impl<'a> Pricer<'a> {
             scratch: Scratch::default(),
             digits: desk.currency().digits(),
             bounds: record::Bounds::default(),
+            tail: figures::Tail::new(),
             setting,
             desk,
-        })
+        }
     }
 
     /// Prices a line of its own and appends it with its amounts; whether it has a gap.
@@ -108,13 +124,13 @@ impl<'a> Pricer<'a> {
             if (terms.home || program.is_some())
                 && let Some(amounts) = swift::price(&offer, terms, program, day, &self.desk, &mut self.scratch)
             {
-                columns::write(record.raw, &amounts, self.digits, out);
+                columns::write(record.raw, &amounts, self.digits, &mut self.tail, out);
                 return Ok(amounts.gap);
             }
         }
         let (terms, day) = (&*terms, *day);
         let priced = self.slow.price(&[offer], terms, day, &self.desk).map_err(|(_, bad)| bad)?;
-        priced.iter().for_each(|amounts| columns::write(record.raw, amounts, self.digits, out));
+        priced.iter().for_each(|amounts| columns::write(record.raw, amounts, self.digits, &mut self.tail, out));
         Ok(priced.iter().any(|amounts| amounts.gap))
     }
 
@@ -133,7 +149,7 @@ impl<'a> Pricer<'a> {
         let day = *self.days.find(first.date, terms, &self.desk).map_err(|bad| (0, bad))?;
         let priced = self.slow.price(&offers, terms, day, &self.desk)?;
         for (record, amounts) in records.iter().zip(&priced) {
-            columns::write(record.raw, amounts, self.digits, out);
+            columns::write(record.raw, amounts, self.digits, &mut self.tail, out);
         }
         Ok(priced.iter().any(|amounts| amounts.gap))
     }

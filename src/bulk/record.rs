@@ -68,7 +68,7 @@ impl<'a> Record<'a> {
 
 /// Whether bytes hold neither quotation marks nor carriage returns.
 pub fn is_plain(bytes: &[u8]) -> bool {
-    bytes.iter().fold(0_u8, |found, byte| found | u8::from(*byte == b'"') | u8::from(*byte == b'\r')) == 0
+    memchr::memchr2(b'"', b'\r', bytes).is_none()
 }
 
 /// Finds the end of the record that starts at a byte, and its fields.

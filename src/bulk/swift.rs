@@ -7,12 +7,12 @@ use super::figures::read_units;
 use super::offer::Offer;
 use super::terms::{FreightPlan, InsurancePlan, Terms};
 use crate::landed::Desk;
-use crate::rules::{LineAmounts, LineCharges, Scale, Scratch, Swift, divide};
+use crate::rules::{LineAmounts, LineCharges, Scale, Scratch, Swift, times_over};
 use crate::tables::Collect;
 use crate::units::Mode;
 
 /// Ten-thousandths of a percent in one.
-const WHOLE: i128 = 1_000_000;
+const WHOLE: i64 = 1_000_000;
 
 /// What a line costs; without a program it crosses no border.
 pub(super) fn price(
@@ -85,7 +85,7 @@ fn asked(offer: &Offer<'_>, terms: &mut Terms<'_>, day: &Day, desk: &Desk<'_>) -
 
 /// Ten-thousandths of a percent of an amount, rounded half up.
 fn share_of(amount: i64, percent: i64) -> Option<i64> {
-    i64::try_from(divide(i128::from(amount) * i128::from(percent), WHOLE, Mode::HalfUp)).ok()
+    times_over(amount, percent, WHOLE, Mode::HalfUp)
 }
 
 fn freight(plan: &FreightPlan, tenths: i64) -> Option<i64> {
@@ -95,9 +95,7 @@ fn freight(plan: &FreightPlan, tenths: i64) -> Option<i64> {
     };
     let (up_to, price, by_gram) = steps.iter().find(|(up_to, _, _)| up_to.is_none_or(|up_to| tenths <= up_to))?;
     match up_to {
-        Some(up_to) if *by_gram && *up_to > 0 => {
-            i64::try_from(divide(i128::from(*price) * i128::from(tenths), i128::from(*up_to), Mode::HalfUp)).ok()
-        }
+        Some(up_to) if *by_gram && *up_to > 0 => times_over(*price, tenths, *up_to, Mode::HalfUp),
         _ => Some(*price),
     }
 }
@@ -108,24 +106,22 @@ fn pay(asked: &Asked, sale_tax: i64, terms: &Terms<'_>, scale: Scale) -> Option<
     let line = &asked.line;
     let cells = [line.list, -asked.off, line.freight, line.insurance, sale_tax];
     let sum = cells.iter().try_fold(0_i64, |sum, cell| sum.checked_add(*cell))?;
-    let paid = scale.half_up(sum);
+    let paid = scale.half_up(sum)?;
     let card = match terms.card {
         0 => 0,
-        card => divide(paid.checked_mul(i128::from(card))?, WHOLE, Mode::HalfUp),
+        card => share_of(paid, card)?,
     };
-    let mut shares = [0_i128; 5];
-    let mut rests = [0_i128; 5];
+    let mut shares = [0_i64; 5];
+    let mut rests = [0_i64; 5];
     let mut left = paid;
     for (at, cell) in cells.iter().enumerate().filter(|(_, cell)| **cell != 0) {
-        (shares[at], rests[at]) = scale.floor(*cell);
-        left -= shares[at];
+        (shares[at], rests[at]) = scale.floor(*cell)?;
+        left = left.checked_sub(shares[at])?;
     }
-    while left > 0 {
-        let most = (1..5).fold(0, |most, at| if rests[at] > rests[most] { at } else { most });
-        shares[most] += 1;
-        rests[most] = -1;
-        left -= 1;
+    for (at, share) in shares.iter_mut().enumerate() {
+        let (earlier, later) = rests.split_at(at);
+        let before = earlier.iter().filter(|rest| **rest >= rests[at]).count() + later.iter().filter(|rest| **rest > rests[at]).count();
+        *share += i64::from(i64::try_from(before).is_ok_and(|before| before < left));
     }
-    let minor = |amount: i128| i64::try_from(amount).ok();
-    Some([minor(shares[0])?, minor(-shares[1])?, minor(shares[2])?, minor(shares[3])?, minor(shares[4])?, minor(card)?])
+    Some([shares[0], shares[1].checked_neg()?, shares[2], shares[3], shares[4], card])
 }

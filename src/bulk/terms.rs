@@ -10,9 +10,10 @@ use crate::units::{Country, Currency, Dec, Lookup, Rate, digest};
 
 /// What lines share.
 pub(super) struct Terms<'a> {
-    name: Vec<u8>,
-    dispatch_text: Vec<u8>,
-    currency_text: Vec<u8>,
+    /// The seller's name, the country and the currency as written, one behind the other.
+    text: Vec<u8>,
+    /// Where the second and the third begin.
+    parts: (usize, usize),
     pub(super) seller: Option<&'a Seller>,
     pub(super) currency: Currency,
     pub(super) digits: u32,
@@ -120,8 +121,13 @@ fn number_of<T: PartialEq>(known: &mut Vec<T>, one: T) -> u32 {
 
 impl<'a> Terms<'a> {
     fn serves(&self, offer: &Offer<'_>) -> bool {
-        let same = |one: &[u8], other: &[u8]| one.len() == other.len() && one.iter().zip(other).all(|(a, b)| a == b);
-        same(&self.name, offer.name) && same(&self.dispatch_text, offer.dispatch) && same(&self.currency_text, offer.currency)
+        let same = |one: Option<&[u8]>, other: &[u8]| {
+            one.is_some_and(|one| one.len() == other.len() && one.iter().zip(other).all(|(a, b)| a == b))
+        };
+        let (dispatch, currency) = self.parts;
+        same(self.text.get(..dispatch), offer.name)
+            && same(self.text.get(dispatch..currency), offer.dispatch)
+            && same(self.text.get(currency..), offer.currency)
     }
 
     fn make(offer: &Offer<'_>, setting: &Setting<'a>, desk: &Desk<'_>) -> Result<Terms<'a>, BadLine> {
@@ -141,9 +147,8 @@ impl<'a> Terms<'a> {
         let card = setting.ask.card_fee.filter(|_| currency != desk.currency()).unwrap_or_default();
         let card = card.0.in_units(4).and_then(|units| i64::try_from(units).ok());
         Ok(Terms {
-            name: offer.name.to_vec(),
-            dispatch_text: offer.dispatch.to_vec(),
-            currency_text: offer.currency.to_vec(),
+            text: [offer.name, offer.dispatch, offer.currency].concat(),
+            parts: (offer.name.len(), offer.name.len() + offer.dispatch.len()),
             seller,
             currency,
             digits,

@@ -6,9 +6,7 @@
 use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{self, BufWriter, IsTerminal, Write};
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::mpsc::{Receiver, channel, sync_channel};
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Condvar, Mutex};
 use std::time::{Duration, Instant};
 
 use super::exit::Exit;
@@ -225,75 +223,99 @@ fn alone(mut list: List, mut sink: Sink<'_>, pricer: &mut Pricer<'_>) -> Result<
     sink.close()
 }
 
-/// One thread reads and one writes, in order; this one and others price between them.
-fn together(mut list: List, mut sink: Sink<'_>, setting: &Setting<'_>, pricer: &mut Pricer<'_>, jobs: usize) -> Result<Exit, Unwritten> {
-    let stop = AtomicBool::new(false);
-    let keep_going = sink.rejects.is_some();
-    let written = std::thread::scope(|scope| {
-        let (to_work, work) = sync_channel::<Batch>(jobs * 2);
-        let (to_write, done) = channel::<Batch>();
-        let (give_back, empty) = channel::<Batch>();
-        (0..jobs * 3 + 2).for_each(|_| drop(give_back.send(Batch::default())));
-        let stop = &stop;
-        scope.spawn(move || {
-            let (mut number, mut more) = (0, true);
-            while more && !stop.load(Ordering::Relaxed) {
-                let Ok(mut batch) = empty.recv() else { return };
-                more = list.fill(&mut batch.lines);
-                batch.number = number;
-                number += 1;
-                if to_work.send(batch).is_err() {
-                    return;
+/// What the workers share: each reads its next batch, prices it, and hands it in, so that a batch stays with one
+/// processor from its bytes to its result; whoever hands in the next in order writes it and those that waited for it.
+struct Workshop<'a> {
+    reading: Mutex<Reading>,
+    writing: Mutex<Writing<'a>>,
+    /// A batch was written, or nothing more will be.
+    written: Condvar,
+    keep_going: bool,
+}
+
+struct Reading {
+    list: List,
+    next: usize,
+    more: bool,
+}
+
+struct Writing<'a> {
+    sink: Sink<'a>,
+    next: usize,
+    /// Batches whose turn it is not yet.
+    early: BTreeMap<usize, Batch>,
+    /// Batches to be filled again; there are two for each worker, so that memory does not grow.
+    idle: Vec<Batch>,
+    /// Why it ended before the list did.
+    over: Option<Result<(), Unwritten>>,
+}
+
+impl Workshop<'_> {
+    /// Reads, prices and hands in batches until there are no more.
+    fn work(&self, pricer: &mut Pricer<'_>) -> Option<()> {
+        let mut batch = Batch::default();
+        loop {
+            {
+                let mut reading = self.reading.lock().ok()?;
+                if !reading.more {
+                    return None;
                 }
+                reading.more = reading.list.fill(&mut batch.lines);
+                batch.number = reading.next;
+                reading.next += 1;
             }
-        });
-        let writer = scope.spawn(move || {
-            let written = in_order(&done, &mut sink, |batch| drop(give_back.send(batch)));
-            stop.store(true, Ordering::Relaxed);
-            drop(done);
-            written.and_then(|()| sink.close())
-        });
-        let work = Arc::new(Mutex::new(work));
+            batch.price(pricer, self.keep_going);
+            batch = self.hand_in(batch)?;
+        }
+    }
+
+    /// Writes a batch when its turn comes; another to be filled, or none when the end has come.
+    fn hand_in(&self, batch: Batch) -> Option<Batch> {
+        let mut writing = self.writing.lock().ok()?;
+        writing.early.insert(batch.number, batch);
+        writing.write_ready();
+        self.written.notify_all();
+        while writing.over.is_none() && writing.idle.is_empty() {
+            writing = self.written.wait(writing).ok()?;
+        }
+        if writing.over.is_some() { None } else { writing.idle.pop() }
+    }
+}
+
+impl Writing<'_> {
+    fn write_ready(&mut self) {
+        while self.over.is_none()
+            && let Some(batch) = self.early.remove(&self.next)
+        {
+            self.next += 1;
+            match self.sink.take(&batch) {
+                Ok(true) => self.idle.push(batch),
+                Ok(false) => self.over = Some(Ok(())),
+                Err(unwritten) => self.over = Some(Err(unwritten)),
+            }
+        }
+    }
+}
+
+/// This thread and others take turns at reading and writing, and price side by side.
+fn together(list: List, sink: Sink<'_>, setting: &Setting<'_>, pricer: &mut Pricer<'_>, jobs: usize) -> Result<Exit, Unwritten> {
+    let keep_going = sink.rejects.is_some();
+    let idle = (0..jobs).map(|_| Batch::default()).collect();
+    let workshop = Workshop {
+        reading: Mutex::new(Reading { list, next: 0, more: true }),
+        writing: Mutex::new(Writing { sink, next: 0, early: BTreeMap::new(), idle, over: None }),
+        written: Condvar::new(),
+        keep_going,
+    };
+    std::thread::scope(|scope| {
         for _ in 1..jobs {
-            let (work, to_write) = (work.clone(), to_write.clone());
-            scope.spawn(move || {
-                let Ok(mut pricer) = Pricer::open(setting) else { return };
-                price_all(&work, &mut pricer, keep_going, |batch| to_write.send(batch).is_ok());
-            });
+            let (law, workshop) = (pricer.law(), &workshop);
+            scope.spawn(move || Pricer::beside(setting, law).and_then(|mut pricer| workshop.work(&mut pricer)));
         }
-        price_all(&work, pricer, keep_going, |batch| to_write.send(batch).is_ok());
-        drop((work, to_write));
-        writer.join()
+        workshop.work(pricer)
     });
-    written.unwrap_or_else(|_| Err(Unwritten { error: io::Error::other("the thread that writes has ended"), file: None, line: 0 }))
-}
-
-fn price_all(work: &Mutex<Receiver<Batch>>, pricer: &mut Pricer<'_>, keep_going: bool, hand_on: impl Fn(Batch) -> bool) {
-    while let Some(mut batch) = next(work) {
-        batch.price(pricer, keep_going);
-        if !hand_on(batch) {
-            return;
-        }
-    }
-}
-
-fn next(work: &Mutex<Receiver<Batch>>) -> Option<Batch> {
-    work.lock().ok()?.recv().ok()
-}
-
-/// Writes batches by their numbers, holding back those that are early.
-fn in_order(done: &Receiver<Batch>, sink: &mut Sink<'_>, give_back: impl Fn(Batch)) -> Result<(), Unwritten> {
-    let mut early: BTreeMap<usize, Batch> = BTreeMap::new();
-    let mut next = 0;
-    for batch in done {
-        early.insert(batch.number, batch);
-        while let Some(batch) = early.remove(&next) {
-            next += 1;
-            if !sink.take(&batch)? {
-                return Ok(());
-            }
-            give_back(batch);
-        }
-    }
-    Ok(())
+    let lost = |_| Unwritten { error: io::Error::other("a thread that prices has ended"), file: None, line: 0 };
+    let Writing { sink, over, .. } = workshop.writing.into_inner().map_err(lost)?;
+    over.unwrap_or(Ok(()))?;
+    sink.close()
 }

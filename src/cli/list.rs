@@ -11,7 +11,7 @@ use crate::bulk::{BadLine, Bounds, Columns, LONGEST_FIELD, MOST_LINES, Record, i
 use crate::text::{Diagnostic, Place};
 
 /// Bytes in one block, more or less.
-const BLOCK: usize = 1 << 17;
+const BLOCK: usize = 1 << 15;
 
 /// A line, or a consignment, of more bytes than this is refused.
 const LONGEST: usize = 4 * LONGEST_FIELD;
@@ -153,8 +153,8 @@ impl List {
 
     /// Where the last whole line ends, or the last consignment that is over; nought when none is.
     fn cut(&self, bytes: &[u8]) -> Result<usize, BadLine> {
-        if self.consignment.is_none() && !bytes.contains(&b'"') {
-            let cut = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |at| at + 1);
+        if self.consignment.is_none() && memchr::memchr(b'"', bytes).is_none() {
+            let cut = memchr::memrchr(b'\n', bytes).map_or(0, |at| at + 1);
             return if cut == 0 { endless(bytes) } else { Ok(cut) };
         }
         let (mut at, mut cut, mut label, mut bounds) = (0, 0, None, Bounds::default());
@@ -222,8 +222,8 @@ fn endless(bytes: &[u8]) -> Result<usize, BadLine> {
 
 /// How many line ends there are: LF, CRLF or CR.
 fn ends(bytes: &[u8]) -> u64 {
-    let feeds = bytes.iter().fold(0_u64, |sum, byte| sum + u64::from(*byte == b'\n'));
-    if !bytes.contains(&b'\r') {
+    let feeds = u64::try_from(memchr::memchr_iter(b'\n', bytes).count()).unwrap_or(0);
+    if memchr::memchr(b'\r', bytes).is_none() {
         return feeds;
     }
     let bare = bytes.iter().zip(bytes.iter().skip(1).chain([&b' '])).filter(|(one, next)| **one == b'\r' && **next != b'\n');

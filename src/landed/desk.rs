@@ -3,6 +3,7 @@
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
+use std::sync::Arc;
 
 use super::ask::Ask;
 use super::what_if::WhatIf;
@@ -31,7 +32,7 @@ pub struct Desk<'a> {
     /// The destination's row.
     pub destination: Destination,
     /// Its law.
-    pub law: Rc<Law>,
+    pub law: Arc<Law>,
     /// What is taken to be otherwise than the book and the tables say.
     pub what_if: WhatIf,
     /// What is strange in it and refuses nothing.
@@ -66,18 +67,27 @@ impl<'a> Desk<'a> {
         if problems.refuse() {
             return Err(problems);
         }
+        Ok(Desk { warnings: problems, ..Desk::with(tables, ask, &row.rule, Arc::new(law)) })
+    }
+
+    /// Another desk for the same question, with the law that one has read.
+    pub fn beside(tables: &'a Tables, ask: &'a Ask, law: Arc<Law>) -> Option<Desk<'a>> {
+        Some(Desk::with(tables, ask, &tables.destination(ask.to, ask.date)?.rule, law))
+    }
+
+    fn with(tables: &'a Tables, ask: &'a Ask, destination: &Destination, law: Arc<Law>) -> Desk<'a> {
         let groups = tables.destinations.iter().filter(|d| !d.rule.group.is_empty());
-        Ok(Desk {
+        Desk {
             tables,
             ask,
-            destination: row.rule.clone(),
-            law: Rc::new(law),
+            destination: destination.clone(),
+            law,
             what_if: WhatIf::default(),
             places: tables.places_of(&ask.kind).into_iter().map(|row| (row.rule.place.clone(), &row.rule)).collect(),
             groups: groups.map(|d| (d.rule.country.code().to_owned(), d.rule.group.clone())).collect(),
             prepared: Cache::default(),
-            warnings: problems,
-        })
+            warnings: Problems::new(),
+        }
     }
 
     /// The same desk with something taken to be otherwise.
@@ -228,16 +238,22 @@ impl<'a> Desk<'a> {
 
     /// The steps of a freight schedule for a parcel, by mass; empty when there is no such schedule.
     pub fn schedule(&self, name: &str, dispatch: &str, channel: &str, day: Date) -> Vec<&'a FreightStep> {
+        self.schedule_rows(name, dispatch, channel, day).into_iter().map(|row| &row.rule).collect()
+    }
+
+    /// The same with what is behind each step.
+    pub fn schedule_rows(&self, name: &str, dispatch: &str, channel: &str, day: Date) -> Vec<&'a Dated<FreightStep>> {
         let is = |text: &str, own: &str| text == "*" || text == own;
-        let rows = self.tables.freight.iter().filter(|r| r.rule.schedule == name && r.stamp.in_force(day));
-        let rows = rows.map(|r| &r.rule).filter(|r| {
-            is(&r.dispatch, dispatch)
-                && is(&r.channel, channel)
-                && (is(&r.destination, self.ask.to.code()) || r.destination == self.group())
-        });
-        let mut steps: Vec<&FreightStep> = rows.collect();
-        steps.sort_by_key(|step| (step.up_to_g.is_none(), step.up_to_g));
-        steps
+        let rows = self.tables.freight_of(name).iter().filter(|r| r.stamp.in_force(day));
+        let mut rows: Vec<&Dated<FreightStep>> = rows
+            .filter(|r| {
+                is(&r.rule.dispatch, dispatch)
+                    && is(&r.rule.channel, channel)
+                    && (is(&r.rule.destination, self.ask.to.code()) || r.rule.destination == self.group())
+            })
+            .collect();
+        rows.sort_by_key(|row| (row.rule.up_to_g.is_none(), row.rule.up_to_g));
+        rows
     }
 }
 

@@ -23,4 +23,4 @@ pub use parcel::{Handling, Line, Parcel};
 pub use program::{Counting, Occasion, Program, currencies};
 pub use rate::RateUsed;
 pub use reckon::Part;
-pub use swift::{Amounts as LineAmounts, Charges as LineCharges, Classes, Scale, Scratch, Swift, WholeRate, divide};
+pub use swift::{Amounts as LineAmounts, Charges as LineCharges, Classes, Scale, Scratch, Swift, WholeRate, times_over};

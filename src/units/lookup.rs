@@ -102,7 +102,7 @@ impl Packed {
         if key == 0 || key >> (u64::BITS - VALUE) != 0 || u64::from(value) >> VALUE != 0 {
             return;
         }
-        if (self.used + 1) * 2 > self.cells.len() {
+        if (self.used + 1) * 3 > self.cells.len() * 2 {
             let old = std::mem::take(&mut self.cells);
             self.cells = vec![0; old.len() * 2];
             for cell in old.into_iter().filter(|cell| *cell != 0) {

@@ -5,7 +5,7 @@ use std::fmt;
 use super::{Dec, Overflow, number};
 
 /// The way a figure between two steps goes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Mode {
     /// To the nearer step, ties away from nought.
     HalfUp,

@@ -5,8 +5,8 @@
 
 use std::collections::BTreeMap;
 
-use super::fixed::{Threshold, common_divisor, common_multiple, fraction, whole};
-use super::{Charge, Clause, FixedRate, Flat, OwnFee, RateChoice, Relief, Step, Sum, Swift, Test, bit};
+use super::fixed::{Threshold, Whole, common_multiple, fraction, reduced, whole};
+use super::{Charge, Clause, FixedRate, Flat, OwnFee, RateChoice, Relief, Slot, Step, Sum, Swift, Test, bit, column};
 use crate::rules::condition::{self, Facts, Folded};
 use crate::rules::ledger::{Ledger, Resolved};
 use crate::rules::parcel::{Line, Parcel};
@@ -16,7 +16,7 @@ use crate::tables::{Collect, Drop, Factor, Kind, LineFact, Op, Per, RateFrom, Su
 use crate::units::{Dec, Percent, number};
 
 /// The columns of the parts of the price, which stand first.
-const PRICE_COLUMNS: usize = 6;
+const PRICE_COLUMNS: Slot = 6;
 
 /// More columns than any jurisdiction has rows; a program beyond it goes by decimals.
 pub(super) const MOST_COLUMNS: usize = 128;
@@ -35,24 +35,27 @@ impl Swift {
         let mut steps = Vec::new();
         for step in &program.steps {
             match step {
-                Prepared::Charge(step) => steps.extend(maker.charge(step)?.map(|c| Step::Charge(Box::new(c)))),
+                Prepared::Charge(step) => steps.extend(maker.charge(step)?.map(Step::Charge)),
                 Prepared::Relief(step) => steps.extend(maker.relief(step)?.map(Step::Relief)),
             }
         }
+        clear_at_reliefs(&mut steps);
+        let minor = maker.whole(Dec::new(1, program.currency.digits()))?;
         let handling = match &sample.handling {
             Some(own) => Some(OwnFee { percent: percent(own.percent)?, least: maker.whole(own.least)? }),
             None => None,
         };
         Some(Swift {
-            seller_minor: maker.unit / 10_i128.checked_pow(sample.paid_in.digits())?,
+            seller_minor: (maker.unit / 10_i128.checked_pow(sample.paid_in.digits())?).short()?,
             at_home: sample.paid_in == program.currency,
-            minor: maker.whole(Dec::new(1, program.currency.digits()))?,
+            minor,
             border,
+            totals: totals(&steps, minor),
             steps,
             width: program.names.len(),
             handling,
-            intrinsic: program.names.slot("intrinsic_value"),
-            customs: program.names.slot("customs_value"),
+            intrinsic: program.names.slot("intrinsic_value").map(narrow),
+            customs: program.names.slot("customs_value").map(narrow),
         })
     }
 }
@@ -62,33 +65,31 @@ struct Maker<'a> {
     facts: Facts<'a>,
     line: &'a Line,
     unit: i128,
-    groups: BTreeMap<String, usize>,
+    groups: BTreeMap<String, u8>,
 }
 
 impl Maker<'_> {
     /// Finds the common fraction: fine enough for minor units of both currencies, for the decimals of every constant, for
     /// the factors of sums that are not rounded, and for the border's share of freight, which is returned.
-    fn settle_unit(&mut self, sample: &Parcel) -> Option<(i128, i128)> {
+    fn settle_unit(&mut self, sample: &Parcel) -> Option<(i64, i64)> {
         let border = percent(sample.border_freight)?;
-        let shared = common_divisor(border.0, border.1);
-        let border = (border.0 / shared, border.1 / shared);
         let decimals = constants(self.program).map(Dec::decimals).max().unwrap_or(0);
         let digits = decimals.max(sample.paid_in.digits()).max(self.program.currency.digits()).max(2);
-        let mut fine = 10_i128.checked_pow(digits)?.checked_mul(border.1)?;
+        let mut fine = 10_i128.checked_pow(digits)?.checked_mul(border.1.into())?;
         for step in &self.program.steps {
             if let Prepared::Charge(step) = step
                 && step.round.is_none()
                 && let Some(sum) = &step.of
             {
-                fine = fine.checked_mul(self.sum(sum)?.under)?;
+                fine = fine.checked_mul(self.sum(sum)?.under.into())?;
             }
         }
         self.unit = fine;
         Some(border)
     }
 
-    fn whole(&self, number: Dec) -> Option<i128> {
-        whole(number, self.unit)
+    fn whole(&self, number: Dec) -> Option<i64> {
+        whole(number, self.unit)?.short()
     }
 
     fn sum(&self, sum: &Resolved) -> Option<Sum> {
@@ -99,8 +100,7 @@ impl Maker<'_> {
                 Factor::Fraction(over, below) => {
                     let ((a, b), (c, d)) = (fraction(*over)?, fraction(*below)?);
                     let (over, below) = (a.checked_mul(d)?, b.checked_mul(c)?);
-                    let shared = common_divisor(over, below);
-                    (over / shared, below / shared)
+                    reduced(over, below)
                 }
                 Factor::Trait(name) => fraction(self.line.traits.get(name).and_then(|text| number::plain(text).ok()).unwrap_or(Dec::ZERO))?,
             };
@@ -108,8 +108,8 @@ impl Maker<'_> {
             let sign = if term.minus { -1 } else { 1 };
             terms.extend(term.slots.iter().map(|slot| (*slot, sign * over, below)));
         }
-        let terms = terms.into_iter().map(|(slot, over, below)| Some((slot, over.checked_mul(under / below)?)));
-        Some(Sum { terms: terms.collect::<Option<_>>()?, under })
+        let terms = terms.into_iter().map(|(slot, over, below)| Some((narrow(slot), over.checked_mul(under / below)?.short()?)));
+        Some(Sum { terms: terms.collect::<Option<_>>()?, under: under.short()? })
     }
 
     /// None where it cannot be built; an inner none where it never holds.
@@ -128,7 +128,7 @@ impl Maker<'_> {
         match &clause.subject {
             Subject::Sum(_) => {
                 let sum = self.sum(&clause.sum)?;
-                let limit = Threshold::new(clause.number?, self.unit.checked_mul(sum.under)?)?;
+                let limit = Threshold::new(clause.number?, self.unit.checked_mul(sum.under.into())?)?;
                 Some(Clause::Sum(sum, clause.op, limit))
             }
             Subject::Line(LineFact::UnitValue) => Some(Clause::UnitValue(clause.op, Threshold::new(clause.number?, self.unit)?)),
@@ -144,7 +144,7 @@ impl Maker<'_> {
     fn charge(&mut self, step: &ChargeStep) -> Option<Option<Charge>> {
         let Some(test) = self.test(&step.test)? else { return Some(None) };
         let group = step.group.as_ref().map(|(name, least)| {
-            let next = self.groups.len();
+            let next = u8::try_from(self.groups.len()).unwrap_or(u8::MAX);
             (*self.groups.entry(name.clone()).or_insert(next), *least)
         });
         let exact = step.round.is_none();
@@ -152,7 +152,7 @@ impl Maker<'_> {
         let charge = Charge {
             test,
             kind: step.kind,
-            slot: step.slot,
+            slot: narrow(step.slot),
             group,
             of: match &step.of {
                 Some(sum) => Some(self.sum(sum)?),
@@ -172,10 +172,10 @@ impl Maker<'_> {
         };
         let plain = matches!(charge.rate, RateChoice::Plain);
         let at_sale = step.kind == Kind::SaleTax && (flat != 0 || charge.min.is_some() || charge.max.is_some());
-        ((!exact || plain) && !at_sale && step.slot >= PRICE_COLUMNS).then_some(Some(charge))
+        ((!exact || plain) && !at_sale && narrow(step.slot) >= PRICE_COLUMNS).then_some(Some(charge))
     }
 
-    fn limit(&self, own: Option<Dec>) -> Option<Option<i128>> {
+    fn limit(&self, own: Option<Dec>) -> Option<Option<i64>> {
         match own {
             Some(own) => Some(Some(self.whole(own)?)),
             None => Some(None),
@@ -183,7 +183,7 @@ impl Maker<'_> {
     }
 
     /// One line is one item.
-    fn flat(&self, step: &ChargeStep) -> Option<(i128, Flat)> {
+    fn flat(&self, step: &ChargeStep) -> Option<(i64, Flat)> {
         let flat = match step.flat {
             Some(flat) => self.whole(flat)?,
             None => 0,
@@ -227,15 +227,16 @@ impl Maker<'_> {
     fn relief(&mut self, step: &ReliefStep) -> Option<Option<Relief>> {
         let Some(test) = self.test(&step.test)? else { return Some(None) };
         let sum = self.sum(&step.tests)?;
-        let limit = Threshold::new(step.limit, self.unit.checked_mul(sum.under)?)?;
-        let (mut kinds, mut slots) = (0, Vec::new());
+        let limit = Threshold::new(step.limit, self.unit.checked_mul(sum.under.into())?)?;
+        let (mut kinds, mut slots) = (0, 0);
         for gone in &step.drops {
             match gone {
                 Drop::Kind(kind) => kinds |= bit(*kind),
-                Drop::Charge(id) => slots.extend(self.program.names.slot(id)),
+                Drop::Charge(id) => slots |= self.program.names.slot(id).map_or(0, |slot| column(narrow(slot))),
             }
         }
-        Some(Some(Relief { test, sum, per_piece: step.per == TestPer::Piece, op: step.op, limit, kinds, slots, collect: step.collect }))
+        let per_piece = step.per == TestPer::Piece;
+        Some(Some(Relief { test, sum, per_piece, op: step.op, limit, kinds, slots, cleared: Vec::new(), collect: step.collect }))
     }
 }
 
@@ -252,7 +253,44 @@ fn constants(program: &Program) -> impl Iterator<Item = Dec> {
 }
 
 /// A percentage over a hundred, as a fraction.
-fn percent(percent: Percent) -> Option<(i128, i128)> {
+fn percent(percent: Percent) -> Option<(i64, i64)> {
     let (over, under) = fraction(percent.0)?;
-    Some((over, under.checked_mul(100)?))
+    let (over, under) = reduced(over, under.checked_mul(100)?);
+    Some((over.short()?, under.short()?))
+}
+
+/// A column's number; a program has at most [`MOST_COLUMNS`].
+fn narrow(slot: usize) -> Slot {
+    Slot::try_from(slot).unwrap_or(Slot::MAX)
+}
+
+/// Tells each relief which columns it empties.
+fn clear_at_reliefs(steps: &mut [Step]) {
+    let charges: Vec<(Slot, Kind)> = charges(steps).map(|charge| (charge.slot, charge.kind)).collect();
+    for step in steps {
+        let Step::Relief(relief) = step else { continue };
+        let gone = |slot: Slot, kind: Kind| relief.kinds & bit(kind) != 0 || relief.slots & column(slot) != 0;
+        relief.cleared = charges.iter().filter(|(slot, kind)| gone(*slot, *kind)).map(|(slot, _)| *slot).collect();
+        relief.cleared.dedup();
+    }
+}
+
+/// The columns that are charges, each once, and whether all that is written there has been rounded to minor units.
+fn totals(steps: &[Step], minor: i64) -> Vec<(Slot, Kind, bool)> {
+    let mut found: Vec<(Slot, Kind, bool)> = Vec::new();
+    for charge in charges(steps).filter(|charge| charge.kind != Kind::Value) {
+        let in_minor = charge.kind == Kind::SaleTax || charge.round.is_some_and(|(_, size)| size == minor);
+        match found.iter_mut().find(|(slot, ..)| *slot == charge.slot) {
+            Some((_, _, all)) => *all = *all && in_minor,
+            None => found.push((charge.slot, charge.kind, in_minor)),
+        }
+    }
+    found
+}
+
+fn charges(steps: &[Step]) -> impl Iterator<Item = &Charge> {
+    steps.iter().filter_map(|step| match step {
+        Step::Charge(charge) => Some(charge),
+        Step::Relief(_) => None,
+    })
 }

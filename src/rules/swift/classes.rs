@@ -6,7 +6,7 @@
 //! a day, belong to no class, and the caller goes by the decimal program.
 
 use std::collections::BTreeMap;
-use std::rc::Rc;
+use std::sync::Arc;
 
 use super::Swift;
 use crate::rules::condition::Clause;
@@ -24,7 +24,7 @@ const INTERNATIONAL: usize = 6;
 
 /// The rates of a law, by goods.
 pub struct Classes {
-    law: Rc<Law>,
+    law: Arc<Law>,
     to: String,
     region: String,
     currency: Currency,
@@ -85,7 +85,7 @@ struct Example {
 
 impl Classes {
     /// Puts the rows of a law on their shelves.
-    pub fn new(law: Rc<Law>, at: &Occasion<'_>, groups: BTreeMap<String, String>) -> Classes {
+    pub fn new(law: Arc<Law>, at: &Occasion<'_>, groups: BTreeMap<String, String>) -> Classes {
         let mut classes = Classes {
             to: at.to.to_owned(),
             region: at.region.to_owned(),
@@ -213,9 +213,13 @@ impl Classes {
         found.clear();
         let own = self.origins.get(origin).copied();
         let group = self.groups.get(origin).and_then(|group| self.origins.get(group)).copied();
-        for length in (0..=commodity.len()).rev().filter(|length| self.lengths & (1 << length) != 0) {
-            let shelf = commodity.get(..length).and_then(code_of).and_then(|code| self.by_prefix.get(code));
-            let shelf = shelf.and_then(|shelf| self.shelves.get(usize::try_from(shelf).ok()?));
+        let digits = commodity.bytes().map(|digit| u64::from(digit.wrapping_sub(b'0')));
+        let codes = std::iter::once(1).chain(digits.scan(1_u64, |code, digit| {
+            *code = code.checked_mul(10)?.checked_add(digit)?;
+            Some(*code)
+        }));
+        for (length, code) in codes.enumerate().filter(|(length, _)| self.lengths & (1 << length) != 0) {
+            let shelf = self.by_prefix.get(code).and_then(|shelf| self.shelves.get(usize::try_from(shelf).ok()?));
             for entry in shelf.into_iter().flatten() {
                 let rank = match entry.origin {
                     origin if Some(origin) == own => 0,

@@ -1,21 +1,81 @@
-//! Decimals as whole numbers of a fraction, division that rounds as the law says, and limits that need not be whole.
+//! Decimals as whole numbers of a fraction, whole numbers that say when they do not fit, division that rounds as the law
+//! says, and limits that need not be whole.
 
 use crate::tables::Op;
 use crate::units::{Dec, Mode};
 
-/// Multiplication that says when it does not fit; most factors are short, and short ones cannot fail to.
-pub(super) trait Exact {
+/// Whole numbers to reckon in: 64 bits hold nearly every line, 128 the rest. Every method says when a result does not fit.
+pub(super) trait Whole: Copy + Ord + Default + From<i64> {
     /// The product.
-    fn by(self, other: i128) -> Option<i128>;
+    fn by(self, other: Self) -> Option<Self>;
+    /// The sum.
+    fn plus(self, other: Self) -> Option<Self>;
+    /// The quotient rounded by a mode; the divisor is above nought.
+    fn over(self, by: Self, mode: Mode) -> Self;
+    /// The quotient where nothing is left.
+    fn exactly(self, by: Self) -> Option<Self>;
+    /// The same number in 64 bits.
+    fn short(self) -> Option<i64>;
 }
 
-impl Exact for i128 {
+impl Whole for i64 {
     #[inline]
-    fn by(self, other: i128) -> Option<i128> {
-        match (i64::try_from(self), i64::try_from(other)) {
-            (Ok(one), Ok(other)) => Some(i128::from(one) * i128::from(other)),
-            _ => self.checked_mul(other),
+    fn by(self, other: i64) -> Option<i64> {
+        self.checked_mul(other)
+    }
+
+    #[inline]
+    fn plus(self, other: i64) -> Option<i64> {
+        self.checked_add(other)
+    }
+
+    #[inline]
+    fn over(self, by: i64, mode: Mode) -> i64 {
+        match (u64::try_from(self), u64::try_from(by)) {
+            (Ok(number), Ok(by)) => i64::try_from(divide_short(number, by, mode)).unwrap_or(i64::MAX),
+            _ => i64::try_from(divide_long(self.into(), by.into(), mode)).unwrap_or(i64::MIN),
         }
+    }
+
+    #[inline]
+    fn exactly(self, by: i64) -> Option<i64> {
+        (self.checked_rem(by)? == 0).then(|| self / by)
+    }
+
+    #[inline]
+    fn short(self) -> Option<i64> {
+        Some(self)
+    }
+}
+
+impl Whole for i128 {
+    fn by(self, other: i128) -> Option<i128> {
+        self.checked_mul(other)
+    }
+
+    fn plus(self, other: i128) -> Option<i128> {
+        self.checked_add(other)
+    }
+
+    fn over(self, by: i128, mode: Mode) -> i128 {
+        divide_long(self, by, mode)
+    }
+
+    fn exactly(self, by: i128) -> Option<i128> {
+        (self.checked_rem(by)? == 0).then(|| self / by)
+    }
+
+    fn short(self) -> Option<i64> {
+        i64::try_from(self).ok()
+    }
+}
+
+/// A number times one, over the other, rounded by a mode; the divisor is above nought.
+#[inline]
+pub fn times_over(number: i64, times: i64, by: i64, mode: Mode) -> Option<i64> {
+    match number.checked_mul(times) {
+        Some(product) => Some(product.over(by, mode)),
+        None => divide_long(i128::from(number) * i128::from(times), by.into(), mode).short(),
     }
 }
 
@@ -33,31 +93,30 @@ pub(super) fn whole(number: Dec, unit: i128) -> Option<i128> {
 }
 
 /// A limit as a fraction of whole numbers of a unit.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(super) struct Threshold {
-    over: i128,
-    under: i128,
+    over: i64,
+    under: i64,
 }
 
 impl Threshold {
     pub(super) fn new(number: Dec, unit: i128) -> Option<Threshold> {
         let (over, under) = fraction(number)?;
         let shared = common_divisor(unit, under);
-        Some(Threshold { over: over.checked_mul(unit / shared)?, under: under / shared })
+        Some(Threshold { over: over.checked_mul(unit / shared)?.short()?, under: (under / shared).short()? })
     }
 
     /// Whether a whole number stands so to `times` the limit.
-    pub(super) fn holds(&self, value: i128, op: Op, times: i128) -> Option<bool> {
-        Some(op.holds(&value.by(self.under)?, &self.over.by(times)?))
+    #[inline]
+    pub(super) fn holds<N: Whole>(&self, value: N, op: Op, times: N) -> Option<bool> {
+        Some(op.holds(&value.by(self.under.into())?, &times.by(self.over.into())?))
     }
 }
 
-/// The quotient rounded by a mode; the divisor is above nought.
 #[inline]
-pub(super) fn divide(number: i128, by: i128, mode: Mode) -> i128 {
-    let (Ok(short), Ok(short_by)) = (u64::try_from(number), u64::try_from(by)) else { return divide_long(number, by, mode) };
-    let (quotient, rest) = (short / short_by, short % short_by);
-    let other = short_by - rest;
+fn divide_short(number: u64, by: u64, mode: Mode) -> u64 {
+    let (quotient, rest) = (number / by, number % by);
+    let other = by - rest;
     let up = match mode {
         Mode::HalfUp => rest >= other,
         Mode::Floor | Mode::Down => false,
@@ -65,7 +124,7 @@ pub(super) fn divide(number: i128, by: i128, mode: Mode) -> i128 {
         Mode::HalfDown => rest > other,
         Mode::HalfEven => rest > other || (rest == other && quotient % 2 == 1),
     };
-    i128::from(quotient) + i128::from(up)
+    quotient + u64::from(up)
 }
 
 /// The same below nought, and for long numbers.
@@ -89,12 +148,28 @@ fn divide_long(number: i128, by: i128, mode: Mode) -> i128 {
     quotient + i128::from(up)
 }
 
-/// The greatest common divisor of two numbers above nought.
+/// The greatest common divisor of two numbers, of which one is above nought.
 pub(super) fn common_divisor(mut a: i128, mut b: i128) -> i128 {
     while b != 0 {
+        if let (Ok(a), Ok(b)) = (u64::try_from(a), u64::try_from(b)) {
+            return common_divisor_short(a, b).into();
+        }
         (a, b) = (b, a % b);
     }
     a.abs().max(1)
+}
+
+fn common_divisor_short(mut a: u64, mut b: u64) -> u64 {
+    while b != 0 {
+        (a, b) = (b, a % b);
+    }
+    a.max(1)
+}
+
+/// Two numbers without their common divisor.
+pub(super) fn reduced(one: i128, other: i128) -> (i128, i128) {
+    let shared = common_divisor(one, other);
+    (one / shared, other / shared)
 }
 
 /// The least number both divide.
@@ -110,18 +185,26 @@ mod tests {
     fn rounds_as_the_decimals_do() {
         let modes = [Mode::HalfUp, Mode::HalfEven, Mode::HalfDown, Mode::Down, Mode::Up, Mode::Ceiling, Mode::Floor];
         for mode in modes {
-            for tenths in -40..=40 {
+            for tenths in -40_i64..=40 {
                 let expected = Dec::new(tenths, 1).round_to(0, mode).in_units(0).unwrap();
-                assert_eq!(divide(i128::from(tenths), 10, mode), expected, "{tenths} tenths, {mode:?}");
+                assert_eq!(i128::from(tenths).over(10, mode), expected, "{tenths} tenths, {mode:?}, long");
+                assert_eq!(i128::from(tenths.over(10, mode)), expected, "{tenths} tenths, {mode:?}, short");
             }
         }
     }
 
     #[test]
+    fn what_does_not_fit_into_64_bits_goes_by_128() {
+        assert_eq!(times_over(i64::MAX, 10, 20, Mode::HalfUp), Some(i64::MAX / 2 + 1));
+        assert_eq!(times_over(i64::MAX, 10, 9, Mode::HalfUp), None);
+        assert_eq!((i64::MIN.over(1, Mode::Floor), 7_i64.exactly(0), 7_i64.exactly(7)), (i64::MIN, None, Some(1)));
+    }
+
+    #[test]
     fn a_limit_that_is_not_whole_lies_between_two_numbers() {
         let limit = Threshold::new(Dec::new(1005, 1), 1).unwrap();
-        assert_eq!(limit.holds(100, Op::AtMost, 1), Some(true));
-        assert_eq!(limit.holds(101, Op::Below, 1), Some(false));
-        assert_eq!(limit.holds(201, Op::Equal, 2), Some(true));
+        assert_eq!(limit.holds(100_i64, Op::AtMost, 1), Some(true));
+        assert_eq!(limit.holds(101_i128, Op::Below, 1), Some(false));
+        assert_eq!(limit.holds(201_i64, Op::Equal, 2), Some(true));
     }
 }

@@ -13,36 +13,43 @@ mod run;
 
 use crate::tables::{Collect, Kind};
 pub use classes::Classes;
-use fixed::Threshold;
+pub use fixed::times_over;
+use fixed::{Threshold, Whole};
 pub use run::Scratch;
 
 /// A program for lines of one kind, whatever the exchange rate of the day.
 ///
 /// A column is a whole number of units × the rate's divisor to one of the destination's money; what the tables write in
-/// that money is kept in whole units and multiplied by the divisor where it is met.
-#[derive(Debug, Clone)]
+/// that money is kept in whole units and multiplied by the divisor where it is met. Constants have 64 bits; columns have
+/// them too where a line fits, and 128 where it does not.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Swift {
     /// One minor unit of the seller's money in it, before the rate.
-    seller_minor: i128,
+    seller_minor: i64,
     /// One minor unit of the destination's money in it.
-    minor: i128,
+    minor: i64,
     /// The share of freight up to the border, over its denominator.
-    border: (i128, i128),
+    border: (i64, i64),
     /// Whether the seller's money is the destination's.
     at_home: bool,
     steps: Vec<Step>,
+    /// The columns that are charges, each once, and whether it is kept in minor units too.
+    totals: Vec<(Slot, Kind, bool)>,
     /// How many columns there are.
     width: usize,
     handling: Option<OwnFee>,
-    intrinsic: Option<usize>,
-    customs: Option<usize>,
+    intrinsic: Option<Slot>,
+    customs: Option<Slot>,
 }
+
+/// A column, by its number.
+type Slot = u8;
 
 /// A rate in whole numbers: multiply by one, divide by the other.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct WholeRate {
-    times: i128,
-    over: i128,
+    times: i64,
+    over: i64,
 }
 
 impl WholeRate {
@@ -50,17 +57,16 @@ impl WholeRate {
     pub fn new(rate: crate::units::Rate) -> Option<WholeRate> {
         let (times, over) = rate.parts();
         let ((t, t_under), (o, o_under)) = (fixed::fraction(times)?, fixed::fraction(over)?);
-        let (times, over) = (t.checked_mul(o_under)?, t_under.checked_mul(o)?);
-        let shared = fixed::common_divisor(times, over);
-        Some(WholeRate { times: times / shared, over: over / shared })
+        let (times, over) = fixed::reduced(t.checked_mul(o_under)?, t_under.checked_mul(o)?);
+        Some(WholeRate { times: times.short()?, over: over.short()? })
     }
 
     /// From minor units of money with `from` decimals to minor units of money with `to`; none when it is too long.
     pub fn scale(self, from: u32, to: u32) -> Option<Scale> {
-        let up = 10_i128.checked_pow(to.saturating_sub(from))?.checked_mul(self.times)?;
-        let down = 10_i128.checked_pow(from.saturating_sub(to))?.checked_mul(self.over)?;
-        let shared = fixed::common_divisor(up, down);
-        Some(Scale { up: i64::try_from(up / shared).ok()?, down: i64::try_from(down / shared).ok()? })
+        let up = 10_i128.checked_pow(to.saturating_sub(from))?.checked_mul(self.times.into())?;
+        let down = 10_i128.checked_pow(from.saturating_sub(to))?.checked_mul(self.over.into())?;
+        let (up, down) = fixed::reduced(up, down);
+        Some(Scale { up: up.short()?, down: down.short()? })
     }
 }
 
@@ -73,23 +79,22 @@ pub struct Scale {
 
 impl Scale {
     /// The amount in the other money's minor units, rounded half up.
-    pub fn half_up(self, amount: i64) -> i128 {
-        fixed::divide(i128::from(amount) * i128::from(self.up), i128::from(self.down), crate::units::Mode::HalfUp)
+    #[inline]
+    pub fn half_up(self, amount: i64) -> Option<i64> {
+        times_over(amount, self.up, self.down, crate::units::Mode::HalfUp)
     }
 
     /// The whole minor units below the amount, and what is left in parts of one.
-    pub fn floor(self, amount: i64) -> (i128, i128) {
-        let over = i128::from(amount) * i128::from(self.up);
-        match i64::try_from(over) {
-            Ok(over) => (i128::from(over.div_euclid(self.down)), i128::from(over.rem_euclid(self.down))),
-            Err(_) => (over.div_euclid(i128::from(self.down)), over.rem_euclid(i128::from(self.down))),
+    #[inline]
+    pub fn floor(self, amount: i64) -> Option<(i64, i64)> {
+        match amount.checked_mul(self.up) {
+            Some(over) => Some((over.checked_div_euclid(self.down)?, over.checked_rem_euclid(self.down)?)),
+            None => {
+                let (over, down) = (i128::from(amount) * i128::from(self.up), i128::from(self.down));
+                Some((over.checked_div_euclid(down)?.short()?, over.checked_rem_euclid(down)?.short()?))
+            }
         }
     }
-}
-
-/// The quotient rounded by a mode; the divisor is above nought.
-pub fn divide(number: i128, by: i128, mode: crate::units::Mode) -> i128 {
-    fixed::divide(number, by, mode)
 }
 
 /// The amounts of one line, in minor units of the seller's money.
@@ -136,30 +141,30 @@ impl Default for Mark {
     }
 }
 
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 enum Step {
-    Charge(Box<Charge>),
+    Charge(Charge),
     Relief(Relief),
 }
 
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 struct Charge {
     test: Test,
     kind: Kind,
-    slot: usize,
-    group: Option<(usize, bool)>,
+    slot: Slot,
+    group: Option<(u8, bool)>,
     of: Option<Sum>,
     rate: RateChoice,
-    flat: i128,
+    flat: i64,
     per: Flat,
-    min: Option<i128>,
-    max: Option<i128>,
-    round: Option<(crate::units::Mode, i128)>,
+    min: Option<i64>,
+    max: Option<i64>,
+    round: Option<(crate::units::Mode, i64)>,
     carriers: bool,
     from_tariff: bool,
 }
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 enum Flat {
     Once,
     Pieces,
@@ -167,46 +172,49 @@ enum Flat {
 }
 
 /// The rate of a line: none asked for, the first row that holds, or a table with nothing for it.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 enum RateChoice {
     Plain,
     First(Vec<(Test, FixedRate)>),
 }
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 struct FixedRate {
-    percent: (i128, i128),
-    per_kg: i128,
-    per_piece: i128,
+    percent: (i64, i64),
+    per_kg: i64,
+    per_piece: i64,
 }
 
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 struct Relief {
     test: Test,
     sum: Sum,
     per_piece: bool,
     op: crate::tables::Op,
     limit: Threshold,
+    /// The kinds and the columns that are gone from here on.
     kinds: u8,
-    slots: Vec<usize>,
+    slots: u128,
+    /// The columns that are emptied.
+    cleared: Vec<Slot>,
     collect: Option<Collect>,
 }
 
 /// Columns with whole factors, over one denominator.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 struct Sum {
-    terms: Vec<(usize, i128)>,
-    under: i128,
+    terms: Vec<(Slot, i64)>,
+    under: i64,
 }
 
 /// What is left of a condition.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 enum Test {
     Always,
     Any(Vec<Vec<Clause>>),
 }
 
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 enum Clause {
     Sum(Sum, crate::tables::Op, Threshold),
     UnitValue(crate::tables::Op, Threshold),
@@ -214,10 +222,15 @@ enum Clause {
     Collect(bool, Collect),
 }
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 struct OwnFee {
-    percent: (i128, i128),
-    least: i128,
+    percent: (i64, i64),
+    least: i64,
+}
+
+/// The bit of a column in a set of columns; there are fewer than 128.
+fn column(slot: Slot) -> u128 {
+    1_u128.checked_shl(slot.into()).unwrap_or(0)
 }
 
 /// The bit of a kind in a set of kinds.

@@ -1,26 +1,43 @@
 //! A [`Swift`] applied to one line: each step in its order, as [`super::super::assess`] does with decimals.
 
-use super::build::MOST_COLUMNS;
-use super::fixed::{Exact, divide};
-use super::{Amounts, Charge, Charges, Clause, FixedRate, Flat, Mark, RateChoice, Relief, Step, Sum, Swift, Test, WholeRate, bit};
+use super::fixed::Whole;
+use super::{
+    Amounts, Charge, Charges, Clause, FixedRate, Flat, Mark, RateChoice, Relief, Slot, Step, Sum, Swift, Test, WholeRate, bit, column,
+};
 use crate::tables::{Collect, Kind};
 use crate::units::Mode;
 
 /// Tenths of a gram in a kilogram.
-const TENTHS: i128 = 10_000;
+const TENTHS: i64 = 10_000;
+
+/// As many as a column's number can tell, so that none lies outside.
+const CELLS: usize = Slot::MAX as usize + 1;
+
+/// One column of a line.
+#[derive(Debug, Clone, Copy, Default)]
+struct Cell<N> {
+    /// In the common fraction of the destination's money.
+    amount: N,
+    /// The same in its minor units, where a row rounds to them; tax at the sale in the seller's.
+    minor: i64,
+}
 
 /// The running amounts of one line.
-struct Work<'a> {
+struct Work<'a, N> {
     swift: &'a Swift,
     line: &'a Amounts,
     rate: WholeRate,
     /// One minor unit of the destination's money, at this rate.
-    minor: i128,
-    s: &'a mut Scratch,
+    minor: N,
+    /// The rate's divisor.
+    over: N,
+    cells: &'a mut [Cell<N>; CELLS],
     kinds_gone: u8,
+    slots_gone: u128,
     collect: Collect,
-    groups: [Option<usize>; 8],
-    own_fee: Option<i128>,
+    groups: [Option<Slot>; 8],
+    /// In minor units.
+    own_fee: i64,
     own_fee_open: bool,
     unrated: bool,
     rated: bool,
@@ -29,44 +46,24 @@ struct Work<'a> {
 /// Room for the running amounts, kept from line to line.
 #[derive(Debug, Clone)]
 pub struct Scratch {
-    /// In the common fraction of the destination's money, by column.
-    columns: [i128; MOST_COLUMNS],
-    /// Tax at the sale, in the seller's minor units, by column.
-    at_sale: [i64; MOST_COLUMNS],
-    due: [bool; MOST_COLUMNS],
-    slots_gone: [bool; MOST_COLUMNS],
-    /// The same as the columns in minor units of the destination's money, where a row has rounded to them.
-    minors: [Option<i64>; MOST_COLUMNS],
+    short: Box<[Cell<i64>; CELLS]>,
+    long: Box<[Cell<i128>; CELLS]>,
 }
 
 impl Default for Scratch {
     fn default() -> Scratch {
-        Scratch {
-            columns: [0; MOST_COLUMNS],
-            at_sale: [0; MOST_COLUMNS],
-            due: [false; MOST_COLUMNS],
-            slots_gone: [false; MOST_COLUMNS],
-            minors: [None; MOST_COLUMNS],
-        }
-    }
-}
-
-impl Scratch {
-    /// Forgets the line before, as far as a program has columns.
-    fn clear(&mut self, width: usize) {
-        let width = width.min(MOST_COLUMNS);
-        self.columns[..width].fill(0);
-        self.at_sale[..width].fill(0);
-        self.due[..width].fill(false);
-        self.slots_gone[..width].fill(false);
-        self.minors[..width].fill(None);
+        Scratch { short: Box::new([Cell::default(); CELLS]), long: Box::new([Cell::default(); CELLS]) }
     }
 }
 
 impl Swift {
     /// What one line bears; none when a figure does not fit, and the decimal program must be asked.
     pub fn apply(&self, line: &Amounts, rate: WholeRate, scratch: &mut Scratch) -> Option<Charges> {
-        let mut work = Work::open(self, line, rate, scratch)?;
+        self.reckon(line, rate, &mut scratch.short).or_else(|| self.reckon(line, rate, &mut scratch.long))
+    }
+
+    fn reckon<N: Whole>(&self, line: &Amounts, rate: WholeRate, cells: &mut [Cell<N>; CELLS]) -> Option<Charges> {
+        let mut work = Work::open(self, line, rate, cells)?;
         for step in &self.steps {
             match step {
                 Step::Charge(step) => work.charge(step)?,
@@ -78,34 +75,50 @@ impl Swift {
     }
 }
 
-impl<'a> Work<'a> {
-    fn open(swift: &'a Swift, line: &'a Amounts, rate: WholeRate, s: &'a mut Scratch) -> Option<Work<'a>> {
-        s.clear(swift.width);
-        let seller = swift.seller_minor.by(rate.times)?;
-        let own = |amount: i64| i128::from(amount).by(seller);
-        let freight = own(line.freight)?;
-        let border = freight.by(swift.border.0)? / swift.border.1;
-        s.columns[..6].copy_from_slice(&[own(line.list)?, own(line.goods)?, freight, border, freight - border, own(line.insurance)?]);
+impl<'a, N: Whole> Work<'a, N> {
+    fn open(swift: &'a Swift, line: &'a Amounts, rate: WholeRate, cells: &'a mut [Cell<N>; CELLS]) -> Option<Work<'a, N>> {
+        cells.iter_mut().take(swift.width).for_each(|cell| *cell = Cell::default());
+        let (seller, over) = (N::from(swift.seller_minor).by(rate.times.into())?, N::from(rate.over));
+        let own = |amount: i64| N::from(amount).by(seller);
+        let (freight, border) = (own(line.freight)?, N::from(swift.border.0));
+        let border = freight.by(border)?.over(swift.border.1.into(), Mode::Down);
+        let inland = freight.plus(border.by(N::from(-1))?)?;
+        let price = [own(line.list)?, own(line.goods)?, freight, border, inland, own(line.insurance)?];
+        cells.iter_mut().zip(price).for_each(|(cell, amount)| cell.amount = amount);
         Some(Work {
             swift,
             line,
             rate,
-            minor: swift.minor.by(rate.over)?,
-            s,
+            minor: N::from(swift.minor).by(over)?,
+            over,
+            cells,
             kinds_gone: 0,
+            slots_gone: 0,
             collect: Collect::AtBorder,
             groups: [None; 8],
-            own_fee: None,
+            own_fee: 0,
             own_fee_open: true,
             unrated: false,
             rated: false,
         })
     }
 
-    fn sum(&self, sum: &Sum) -> Option<i128> {
-        sum.terms.iter().try_fold(0_i128, |total, (slot, factor)| total.checked_add(self.s.columns.get(*slot)?.by(*factor)?))
+    #[inline]
+    fn cell(&mut self, slot: Slot) -> &mut Cell<N> {
+        &mut self.cells[usize::from(slot)]
     }
 
+    #[inline]
+    fn amount_of(&self, slot: Slot) -> N {
+        self.cells[usize::from(slot)].amount
+    }
+
+    #[inline]
+    fn sum(&self, sum: &Sum) -> Option<N> {
+        sum.terms.iter().try_fold(N::default(), |total, (slot, factor)| total.plus(self.amount_of(*slot).by(N::from(*factor))?))
+    }
+
+    #[inline]
     fn holds(&self, test: &Test) -> Option<bool> {
         let Test::Any(sides) = test else { return Some(true) };
         for side in sides {
@@ -121,16 +134,17 @@ impl<'a> Work<'a> {
     }
 
     fn clause(&self, clause: &Clause) -> Option<bool> {
+        let pieces = N::from(self.line.pieces.max(1));
         match clause {
-            Clause::Sum(sum, op, limit) => limit.holds(self.sum(sum)?, *op, self.rate.over),
-            Clause::UnitValue(op, limit) => limit.holds(self.s.columns[1], *op, i128::from(self.line.pieces.max(1)).by(self.rate.over)?),
-            Clause::UnitMass(op, limit) => limit.holds(i128::from(self.line.tenths), *op, i128::from(self.line.pieces.max(1))),
+            Clause::Sum(sum, op, limit) => limit.holds(self.sum(sum)?, *op, self.over),
+            Clause::UnitValue(op, limit) => limit.holds(self.amount_of(1), *op, pieces.by(self.over)?),
+            Clause::UnitMass(op, limit) => limit.holds(N::from(self.line.tenths), *op, pieces),
             Clause::Collect(equal, collect) => Some((self.collect == *collect) == *equal),
         }
     }
 
     fn gone(&self, step: &Charge) -> bool {
-        self.kinds_gone & bit(step.kind) != 0 || self.s.slots_gone[step.slot]
+        self.kinds_gone & bit(step.kind) != 0 || self.slots_gone & column(step.slot) != 0
     }
 
     fn charge(&mut self, step: &Charge) -> Option<()> {
@@ -138,7 +152,7 @@ impl<'a> Work<'a> {
             return Some(());
         }
         if step.carriers && self.swift.handling.is_some() {
-            return self.take_own_fee(step.slot);
+            return self.take_own_fee(Some(step.slot));
         }
         let Some(rate) = self.rate(&step.rate)? else {
             self.unrated = self.unrated || (step.kind == Kind::Duty && step.from_tariff);
@@ -150,25 +164,22 @@ impl<'a> Work<'a> {
         }
         let (amount, minor) = self.amount(step, rate)?;
         if let Some((group, least)) = step.group {
-            let standing = self.groups.get(group).copied()?;
+            let standing = self.groups.get(usize::from(group)).copied()?;
             if let Some(other) = standing {
-                if !least || self.s.columns[other] <= amount {
+                if !least || self.amount_of(other) <= amount {
                     return Some(());
                 }
-                self.s.columns[other] = 0;
-                self.s.minors[other] = None;
-                self.s.due[other] = false;
+                *self.cell(other) = Cell::default();
             }
-            *self.groups.get_mut(group)? = Some(step.slot);
+            *self.groups.get_mut(usize::from(group))? = Some(step.slot);
         }
-        self.s.columns[step.slot] = amount;
-        self.s.minors[step.slot] = minor;
-        self.s.due[step.slot] = true;
+        *self.cell(step.slot) = Cell { amount, minor };
         Some(())
     }
 
     /// An outer none is a figure that does not fit; an inner one is a table without a rate.
     #[expect(clippy::option_option, reason = "two different wants")]
+    #[inline]
     fn rate(&self, choice: &RateChoice) -> Option<Option<Option<FixedRate>>> {
         let RateChoice::First(rows) = choice else { return Some(Some(None)) };
         for (test, rate) in rows {
@@ -180,113 +191,105 @@ impl<'a> Work<'a> {
     }
 
     /// The percentage of the sum and what is due by mass and piece, rounded; the flat amount; least and most; rounded.
-    fn amount(&self, step: &Charge, rate: Option<FixedRate>) -> Option<(i128, Option<i64>)> {
+    #[inline]
+    fn amount(&self, step: &Charge, rate: Option<FixedRate>) -> Option<(N, i64)> {
         let (base, under) = match &step.of {
-            Some(sum) => (self.sum(sum)?, sum.under),
-            None => (0, 1),
+            Some(sum) => (self.sum(sum)?, N::from(sum.under)),
+            None => (N::default(), N::from(1)),
         };
         let (over, under) = match rate {
             None => (base, under),
-            Some(rate) => {
-                let share = base.by(rate.percent.0)?;
-                let under = under.by(rate.percent.1)?;
-                if rate.per_kg == 0 && rate.per_piece == 0 {
-                    (share, under)
-                } else {
-                    let by_mass = rate.per_kg.by(i128::from(self.line.tenths))?;
-                    let by_piece = rate.per_piece.by(i128::from(self.line.pieces))?.by(TENTHS)?;
-                    let specific = by_mass.checked_add(by_piece)?.by(self.rate.over)?.by(under)?;
-                    (share.by(TENTHS)?.checked_add(specific)?, under.by(TENTHS)?)
-                }
-            }
+            Some(rate) => self.rated(base, under, rate)?,
         };
-        let rounded = |over: i128, under: i128| match step.round {
-            Some((mode, size)) => {
-                let wide = size.by(self.rate.over)?;
-                let count = divide(over, under.by(wide)?, mode);
-                Some((count.by(wide)?, if size == self.swift.minor { i64::try_from(count).ok() } else { None }))
-            }
-            None if under == 1 => Some((over, None)),
-            None => (over % under == 0).then_some((over / under, None)),
-        };
-        let (rated, minor) = if over == 0 { (0, Some(0)) } else { rounded(over, under)? };
+        let (rated, minor) = if over == N::default() { (N::default(), 0) } else { self.rounded(step, over, under)? };
         if step.flat == 0 && step.min.is_none() && step.max.is_none() {
             return Some((rated, minor));
         }
-        let flat = step.flat.by(self.rate.over)?;
+        let flat = N::from(step.flat).by(self.over)?;
         let (flat, flat_under) = match step.per {
-            Flat::Once => (flat, 1),
-            Flat::Pieces => (flat.by(i128::from(self.line.pieces))?, 1),
-            Flat::Kilograms => (flat.by(i128::from(self.line.tenths))?, TENTHS),
+            Flat::Once => (flat, N::from(1)),
+            Flat::Pieces => (flat.by(N::from(self.line.pieces))?, N::from(1)),
+            Flat::Kilograms => (flat.by(N::from(self.line.tenths))?, N::from(TENTHS)),
         };
-        let mut total = rated.by(flat_under)?.checked_add(flat)?;
+        let limit = |own: i64| N::from(own).by(self.over)?.by(flat_under);
+        let mut total = rated.by(flat_under)?.plus(flat)?;
         if let Some(least) = step.min {
-            total = total.max(least.by(self.rate.over)?.by(flat_under)?);
+            total = total.max(limit(least)?);
         }
         if let Some(most) = step.max {
-            total = total.min(most.by(self.rate.over)?.by(flat_under)?);
+            total = total.min(limit(most)?);
         }
-        rounded(total, flat_under)
+        self.rounded(step, total, flat_under)
+    }
+
+    /// What a rate makes of a sum, as a fraction.
+    #[inline]
+    fn rated(&self, base: N, under: N, rate: FixedRate) -> Option<(N, N)> {
+        let share = base.by(N::from(rate.percent.0))?;
+        let under = under.by(N::from(rate.percent.1))?;
+        if rate.per_kg == 0 && rate.per_piece == 0 {
+            return Some((share, under));
+        }
+        let tenths = N::from(TENTHS);
+        let by_mass = N::from(rate.per_kg).by(N::from(self.line.tenths))?;
+        let by_piece = N::from(rate.per_piece).by(N::from(self.line.pieces))?.by(tenths)?;
+        let specific = by_mass.plus(by_piece)?.by(self.over)?.by(under)?;
+        Some((share.by(tenths)?.plus(specific)?, under.by(tenths)?))
+    }
+
+    /// A fraction as the row rounds it, and how many steps of its rounding that is.
+    #[inline]
+    fn rounded(&self, step: &Charge, over: N, under: N) -> Option<(N, i64)> {
+        let Some((mode, size)) = step.round else { return Some((over.exactly(under)?, 0)) };
+        let wide = N::from(size).by(self.over)?;
+        let count = over.over(under.by(wide)?, mode);
+        Some((count.by(wide)?, count.short()?))
     }
 
     /// Reckoned and rounded in the seller's money: by the row's rule when that is the destination's, else half up.
     fn tax_at_sale(&mut self, step: &Charge, rate: Option<FixedRate>) -> Option<()> {
         let (sum, rate) = (step.of.as_ref()?, rate?);
         let parts = [self.line.list, self.line.goods, self.line.freight, 0, 0, self.line.insurance];
-        let base =
-            sum.terms.iter().try_fold(0_i128, |total, (slot, factor)| total.checked_add(i128::from(*parts.get(*slot)?).by(*factor)?))?;
+        let part = |slot: &Slot| parts.get(usize::from(*slot)).copied().map(N::from);
+        let base = sum.terms.iter().try_fold(N::default(), |total, (slot, factor)| total.plus(part(slot)?.by(N::from(*factor))?))?;
         let own = self.swift.at_home;
         let (mode, size) = match step.round {
             Some((mode, size)) if own && size % self.swift.minor == 0 => (mode, size / self.swift.minor),
             Some(_) if own => return None,
             _ => (Mode::HalfUp, 1),
         };
-        let over = base.by(rate.percent.0)?;
-        let under = sum.under.by(rate.percent.1)?.by(size)?;
-        let tax = i64::try_from(divide(over, under, mode).by(size)?).ok()?;
-        self.s.at_sale[step.slot] = tax;
-        self.s.minors[step.slot] = None;
-        self.s.columns[step.slot] = i128::from(tax).by(self.swift.seller_minor)?.by(self.rate.times)?;
-        self.s.due[step.slot] = true;
+        let over = base.by(N::from(rate.percent.0))?;
+        let under = N::from(sum.under).by(N::from(rate.percent.1))?.by(N::from(size))?;
+        let minor = over.over(under, mode).by(N::from(size))?.short()?;
+        let amount = N::from(minor).by(N::from(self.swift.seller_minor))?.by(N::from(self.rate.times))?;
+        *self.cell(step.slot) = Cell { amount, minor };
         Some(())
     }
 
     /// Duty, remedies and tax at the border so far.
-    fn advanced(&self) -> Option<i128> {
-        let border = |step: &&Step| matches!(step, Step::Charge(c) if matches!(c.kind, Kind::Duty | Kind::Remedy | Kind::Tax));
-        let mut seen = [false; MOST_COLUMNS];
-        let mut total = 0_i128;
-        for step in self.swift.steps.iter().filter(border) {
-            if let Step::Charge(step) = step
-                && self.s.due[step.slot]
-                && !seen[step.slot]
-            {
-                seen[step.slot] = true;
-                total = total.checked_add(self.s.columns[step.slot])?;
-            }
-        }
-        Some(total)
+    fn advanced(&self) -> Option<N> {
+        let border = self.swift.totals.iter().filter(|(_, kind, _)| matches!(kind, Kind::Duty | Kind::Remedy | Kind::Tax));
+        border.into_iter().try_fold(N::default(), |total, (slot, ..)| total.plus(self.amount_of(*slot)))
     }
 
-    fn take_own_fee(&mut self, slot: usize) -> Option<()> {
+    /// The seller's own fee, in the column of the carrier's or beside all columns.
+    fn take_own_fee(&mut self, slot: Option<Slot>) -> Option<()> {
         let Some(fee) = self.swift.handling.filter(|_| self.own_fee_open) else { return Some(()) };
         self.own_fee_open = false;
-        let least = fee.least.by(self.rate.over)?.by(fee.percent.1)?;
-        let over = self.advanced()?.by(fee.percent.0)?.max(least);
-        let total = divide(over, fee.percent.1.by(self.minor)?, Mode::HalfUp).by(self.minor)?;
-        if slot < MOST_COLUMNS {
-            self.s.columns[slot] = total;
-            self.s.minors[slot] = None;
-            self.s.due[slot] = true;
-        } else {
-            self.own_fee = Some(total);
+        let under = N::from(fee.percent.1);
+        let least = N::from(fee.least).by(self.over)?.by(under)?;
+        let over = self.advanced()?.by(N::from(fee.percent.0))?.max(least);
+        let minor = over.over(under.by(self.minor)?, Mode::HalfUp);
+        match slot {
+            Some(slot) => *self.cell(slot) = Cell { amount: minor.by(self.minor)?, minor: minor.short()? },
+            None => self.own_fee = minor.short()?,
         }
         Some(())
     }
 
     fn own_fee_at_last(&mut self) -> Option<()> {
-        if self.swift.handling.is_some() && self.own_fee_open && self.advanced()? != 0 {
-            self.take_own_fee(MOST_COLUMNS)?;
+        if self.swift.handling.is_some() && self.own_fee_open && self.advanced()? != N::default() {
+            self.take_own_fee(None)?;
         }
         Some(())
     }
@@ -295,22 +298,13 @@ impl<'a> Work<'a> {
         if !self.holds(&step.test)? {
             return Some(());
         }
-        let pieces = if step.per_piece { i128::from(self.line.pieces.max(1)) } else { 1 };
-        if !step.limit.holds(self.sum(&step.sum)?, step.op, pieces.by(self.rate.over)?)? {
+        let pieces = if step.per_piece { self.line.pieces.max(1) } else { 1 };
+        if !step.limit.holds(self.sum(&step.sum)?, step.op, N::from(pieces).by(self.over)?)? {
             return Some(());
         }
         self.kinds_gone |= step.kinds;
-        for other in &self.swift.steps {
-            if let Step::Charge(other) = other
-                && (step.kinds & bit(other.kind) != 0 || step.slots.contains(&other.slot))
-            {
-                self.s.columns[other.slot] = 0;
-                self.s.minors[other.slot] = None;
-                self.s.at_sale[other.slot] = 0;
-                self.s.due[other.slot] = false;
-            }
-        }
-        step.slots.iter().for_each(|slot| self.s.slots_gone[*slot] = true);
+        self.slots_gone |= step.slots;
+        step.cleared.iter().for_each(|slot| *self.cell(*slot) = Cell::default());
         if let Some(collect) = step.collect {
             self.collect = collect;
         }
@@ -319,40 +313,27 @@ impl<'a> Work<'a> {
 
     fn close(self) -> Option<Charges> {
         let mut charges = Charges { collect: Mark(self.collect), gap: self.unrated && !self.rated, ..Charges::default() };
-        let mut seen = [false; MOST_COLUMNS];
-        for step in &self.swift.steps {
-            let Step::Charge(step) = step else { continue };
-            if seen[step.slot] || !self.s.due[step.slot] {
-                continue;
-            }
-            seen[step.slot] = true;
-            if step.kind == Kind::Value {
-                continue;
-            }
-            let amount = match self.s.minors[step.slot] {
-                Some(minor) => minor,
-                None => self.in_minor(self.s.columns[step.slot])?,
+        for (slot, kind, in_minor) in &self.swift.totals {
+            let cell = self.cells[usize::from(*slot)];
+            let amount = if *in_minor { cell.minor } else { self.in_minor(cell.amount)? };
+            let total = match kind {
+                Kind::Value => continue,
+                Kind::Duty => &mut charges.duty,
+                Kind::Remedy => &mut charges.remedy,
+                Kind::Tax => &mut charges.tax,
+                Kind::SaleTax => &mut charges.sale_tax,
+                Kind::Fee => &mut charges.fee,
             };
-            match step.kind {
-                Kind::Value => {}
-                Kind::Duty => charges.duty += amount,
-                Kind::Remedy => charges.remedy += amount,
-                Kind::Tax => charges.tax += amount,
-                Kind::SaleTax => charges.sale_tax += self.s.at_sale[step.slot],
-                Kind::Fee => charges.fee += amount,
-            }
+            *total = total.checked_add(amount)?;
         }
-        if let Some(fee) = self.own_fee {
-            charges.fee += self.in_minor(fee)?;
-        }
-        let value = |slot: Option<usize>| slot.map_or(Some(0), |slot| self.in_minor(self.s.columns[slot]));
-        charges.customs_value = value(self.swift.customs)?;
-        charges.intrinsic_value =
-            if self.swift.intrinsic.is_some() { value(self.swift.intrinsic)? } else { self.in_minor(self.s.columns[1])? };
+        charges.fee = charges.fee.checked_add(self.own_fee)?;
+        charges.customs_value = self.swift.customs.map_or(Some(0), |slot| self.in_minor(self.amount_of(slot)))?;
+        charges.intrinsic_value = self.in_minor(self.amount_of(self.swift.intrinsic.unwrap_or(1)))?;
         Some(charges)
     }
 
-    fn in_minor(&self, amount: i128) -> Option<i64> {
-        i64::try_from(if amount == 0 { 0 } else { divide(amount, self.minor, Mode::HalfUp) }).ok()
+    #[inline]
+    fn in_minor(&self, amount: N) -> Option<i64> {
+        if amount == N::default() { Some(0) } else { amount.over(self.minor, Mode::HalfUp).short() }
     }
 }
