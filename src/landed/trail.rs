@@ -8,6 +8,7 @@ use super::price::Priced;
 use crate::book::{Freight, Included, Insurance};
 use crate::rules::{Entry, Part, WhyNot};
 use crate::tables::{Certainty, Evidence, Quote, RowRef, Stamp};
+use crate::text::Place;
 use crate::units::Dec;
 
 /// One step of the trail.
@@ -94,7 +95,8 @@ fn to_the_border(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door
 pub(super) fn of_payment(consignment: &Consignment<'_>, priced: &Priced<'_>, payment: &Payment, desk: &Desk<'_>) -> Vec<Step> {
     let money = |amount: Dec| format!("{} {}", amount.grouped(priced.currency.digits()), priced.currency);
     let total = |of: fn(&super::price::PricedLine) -> Dec| Dec::total(priced.lines.iter().map(of)).unwrap_or_default();
-    let mut trail = vec![step("goods", "price", format!("price times quantity, {}", tax_words(consignment)), Some(total(|l| l.list)))];
+    let goods = step("goods", "price", format!("price times quantity, {}", tax_words(consignment)), Some(total(|l| l.list)));
+    let mut trail = vec![in_book(goods, consignment.rows.iter().map(|row| row.at.place()))];
     for used in &priced.used {
         let d = used.discount;
         let row = d.at.place();
@@ -103,13 +105,14 @@ pub(super) fn of_payment(consignment: &Consignment<'_>, priced: &Priced<'_>, pay
             ..step(&d.code, "discount", format!("takes {} off", money(used.taken)), Some(used.taken.negated()))
         });
     }
-    trail.push(step("freight", "price", freight_words(consignment, priced), Some(total(|l| l.freight))));
+    trail.push(of_freight(consignment, priced, desk, total(|l| l.freight)));
     if let Some(insurance) = consignment.insurance {
         let text = match insurance {
             Insurance::Amount(_) => "as told".to_owned(),
             Insurance::Share(percent) => format!("{percent} of goods and freight"),
         };
-        trail.push(step("insurance", "price", text, Some(total(|l| l.insurance))));
+        let insured = step("insurance", "price", text, Some(total(|l| l.insurance)));
+        trail.push(in_book(insured, consignment.seller.map(|seller| seller.at.place()).into_iter()));
     }
     let converted = format!("{} paid to the seller, converted once, rounded half up", money(payment.sum));
     if priced.currency == desk.currency() {
@@ -121,6 +124,30 @@ pub(super) fn of_payment(consignment: &Consignment<'_>, priced: &Priced<'_>, pay
         trail.push(step("card_fee", "payment", card, Some(payment.card_fee)));
     }
     trail
+}
+
+/// A step with the rows it was made of.
+fn in_book(step: Step, mut places: impl Iterator<Item = Place>) -> Step {
+    let row = |place: Place| RowRef { path: place.path, line: place.line };
+    Step { row: places.next().map(row), rate_rows: places.map(row).collect(), ..step }
+}
+
+/// The step of a schedule that the parcel's mass falls in, with its source; else what the seller's row says.
+fn of_freight(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>, amount: Dec) -> Step {
+    let plain = step("freight", "price", freight_words(consignment, priced), Some(amount));
+    let Freight::Schedule(name) = &consignment.freight else {
+        return in_book(plain, consignment.seller.map(|seller| seller.at.place()).into_iter());
+    };
+    let rows = desk.schedule_rows(name, consignment.dispatch.code(), consignment.channel.name(), consignment.ordered);
+    let fits = rows.iter().find(|row| row.rule.up_to_g.is_none_or(|up_to| priced.packed_g <= up_to)).or(rows.last());
+    let Some(used) = fits else { return plain };
+    Step {
+        row: Some(used.stamp.row.clone()),
+        source: used.stamp.source.to_string(),
+        evidence: Some(used.stamp.evidence),
+        certainty: Some(used.stamp.certainty),
+        ..plain
+    }
 }
 
 fn tax_words(consignment: &Consignment<'_>) -> &'static str {

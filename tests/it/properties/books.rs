@@ -594,10 +594,12 @@ pub(super) fn said(landed: &Landed) -> Said {
             said.lines.insert((bill.id.clone(), line.part.clone()), (line.amounts, about));
         }
         said.limits.extend(bill.limits.iter().map(|limit| format!("{} {limit:?}", bill.id)));
+        // where a row of the book stands is what these books differ in; how many are named is held
         let own = |row: &landwaiter::tables::RowRef| if row.path.starts_with("rates/") { row.to_string() } else { String::new() };
         said.trail.extend(bill.trail.iter().map(|step| {
             let row = step.row.as_ref().map(own).unwrap_or_default();
-            format!("{} {} {row} {:?} {} {:?}", bill.id, step.id, step.rate_rows, step.text, step.amount)
+            let rate_rows: Vec<String> = step.rate_rows.iter().map(own).collect();
+            format!("{} {} {row} {rate_rows:?} {} {:?}", bill.id, step.id, step.text, step.amount)
         }));
     }
     said.cautions.extend(landed.cautions.iter().map(|caution| {
