@@ -100,10 +100,12 @@ fn notes(found: &Returned, show: &Show) -> Result<Vec<String>, Overflow> {
         } else {
             format!("{} {}", show.money(moved.abs()), if moved.is_negative() { "less" } else { "more" })
         };
+        let rate_day = found.rate_day.unwrap_or(found.day);
+        let old = found.day.days_since(rate_day);
+        let age = if old > 7 { format!(", the last there is and {old} days old") } else { String::new() };
         lines.push(format!(
-            "The price comes back as {money} and is exchanged a second time: {} at the market rate of {}, {how}; the card takes its own rate.",
-            show.money(now),
-            found.day
+            "The price comes back as {money} and is exchanged a second time: {} at the market rate of {rate_day}{age}, {how}; the card takes its own rate.",
+            show.money(now)
         ));
     }
     if let Some((inside, row, text)) = &found.card_cover {

@@ -42,6 +42,8 @@ pub struct Returned {
     pub landed: Dec,
     /// Charge by charge.
     pub lines: Vec<BackLine>,
+    /// The day of the market rate by which it is exchanged again; none in the destination's own money.
+    pub rate_day: Option<Date>,
     /// The price that comes back in the seller's money, and the destination's money for it then and now.
     pub refund: (Money, Dec, Dec),
     /// What sending back costs; none when it is not known.
@@ -123,7 +125,8 @@ fn sum(
     let digits = desk.currency().digits();
     let seller = book.sellers.get(&bill.seller);
     let then = desk.market_rate(bill.paid_in, bill.ordered)?.rate;
-    let now = desk.market_rate(bill.paid_in, day.max(bill.ordered))?.rate;
+    let latest = desk.market_rate(bill.paid_in, day.max(bill.ordered))?;
+    let now = latest.rate;
     let again = |amount: Dec| -> Result<Dec, Overflow> { Ok(second_exchange(amount, then, now)?.round_to(digits, Mode::HalfUp)) };
     let a = &line.amounts;
     let net = a.goods.minus(a.discount)?;
@@ -157,6 +160,7 @@ fn sum(
         consignment: bill.id.clone(),
         reason,
         day,
+        rate_day: latest.day,
         landed: a.landed()?,
         refund: (Money::new(then.back(net)?, bill.paid_in).to_minor(), net, again(net)?),
         freight_back,
