@@ -81,17 +81,6 @@ pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Desk<'_>, &Asked) 
     }
 }
 
-/// What is strange in the user's rows for the destination and refuses nothing; tests hold the built-in rows to nothing
-/// strange.
-pub(super) fn warnings_of_law(case: &Case, problems: &mut Problems) {
-    if !case.tables.has_users() {
-        return;
-    }
-    if let Ok(desk) = Desk::open(&case.tables, &case.ask) {
-        desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
-    }
-}
-
 pub(super) fn refused(problems: Problems) -> Exit {
     tell(problems);
     Exit::Refused

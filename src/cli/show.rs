@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::args::{Asked, Showing as How};
-use super::case::{Case, read, refused, show, tell, warnings_of_law};
+use super::case::{Case, read, refused, show, tell};
 use super::exit::Exit;
 use super::{files, world};
 use crate::compare::{Comparison, compare};
@@ -30,8 +30,7 @@ pub(super) fn report(asked: &Asked, how: &How) -> Exit {
     if how.hide.iter().any(|what| what == "sellers") {
         case.book.hide_sellers();
     }
-    warnings_of_law(&case, &mut problems);
-    match made(&case, asked, how) {
+    match made(&case, asked, how, &mut problems) {
         Ok(all) => {
             all.iter().for_each(|(path, bytes)| files::put(path, bytes, &mut problems));
             if problems.refuse() {
@@ -80,9 +79,10 @@ fn starter(_: &Tables, _: &str) -> Result<Vec<u8>, String> {
     Err("this program was built without workbooks".to_owned())
 }
 
-/// Everything that is to be written, in memory.
-fn made(case: &Case, asked: &Asked, how: &How) -> Result<Vec<Written>, Problems> {
+/// Everything that is to be written, in memory; what is strange in the law and refuses nothing goes to the list.
+fn made(case: &Case, asked: &Asked, how: &How, problems: &mut Problems) -> Result<Vec<Written>, Problems> {
     let desk = Desk::open(&case.tables, &case.ask)?;
+    desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
     let landed = cost_at(&case.book, &desk)?;
     if let Some(file) = how.output.as_deref().filter(|file| ending(file) == "xlsx") {
         return Ok(vec![(PathBuf::from(file), workbook(&landed, &desk, case, how)?)]);

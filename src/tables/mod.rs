@@ -115,11 +115,6 @@ impl Tables {
         tables
     }
 
-    /// Whether a user's rows are laid over the built-in ones.
-    pub fn has_users(&self) -> bool {
-        self.files.iter().any(|file| file.users)
-    }
-
     /// The row of a destination.
     pub fn destination(&self, country: Country, day: Date) -> Option<&Dated<Destination>> {
         self.destinations.iter().find(|d| d.rule.country == country && d.stamp.in_force(day))
