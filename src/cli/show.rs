@@ -6,10 +6,10 @@ use super::args::{Asked, Showing as How};
 use super::case::{Case, read, refused, show, tell};
 use super::exit::Exit;
 use super::{files, world};
-use crate::compare::{Comparison, compare};
+use crate::compare::{Comparison, Options, compare_at};
 use crate::landed::{Desk, Landed, cost_at};
 use crate::leeway::effects;
-use crate::rank::{Ranking, rank};
+use crate::rank::{Ranking, rank_at};
 use crate::report::picture::{Picture, Shape};
 use crate::report::{self, Figures, Known, More, Showing};
 use crate::settle::{settle, weigh};
@@ -87,8 +87,8 @@ fn made(case: &Case, asked: &Asked, how: &How, problems: &mut Problems) -> Resul
     if let Some(file) = how.output.as_deref().filter(|file| ending(file) == "xlsx") {
         return Ok(vec![(PathBuf::from(file), workbook(&landed, &desk, case, how)?)]);
     }
-    let comparison = if case.book.bikes.is_empty() { None } else { compare(&case.book, &case.tables, &case.ask).ok() };
-    let ranking = rank(&case.book, &case.tables, &case.ask).ok();
+    let comparison = if case.book.bikes.is_empty() { None } else { compare_at(&case.book, &desk, Options::default()).ok() };
+    let ranking = rank_at(&case.book, &desk).ok();
     let showing = showing(case, &desk, &landed, comparison.as_ref(), ranking.as_ref(), how)?;
     let shape = Shape::parse(&how.shape).unwrap_or(Shape::Wide);
     match (&how.output, &how.pictures) {
