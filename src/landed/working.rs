@@ -2,11 +2,11 @@
 //! again with live figures.
 
 use super::bill::Bill;
-use super::billing::{bill, card_fee, priced_and_assessed, usual};
+use super::billing::{Made, card_fee, made};
 use super::desk::Desk;
-use super::parcel::{Consignment, group};
-use super::price::{Reading, asked_freight, price};
-use crate::book::{Book, ChargeWord, Discount, Freight, Included, Insurance, Part, Receipt, Scope};
+use super::discount::covers;
+use super::parcel::{Consignment, Kind, group};
+use crate::book::{Book, ChargeWord, Discount, Freight, Included, Insurance, Part, Receipt};
 use crate::rules::{Handling, Outline, outline, schedule_columns};
 use crate::tables::Quote;
 use crate::text::{Diagnostic, Problems};
@@ -108,25 +108,15 @@ pub fn workings<'a>(book: &'a Book, desk: &Desk<'_>) -> Result<Vec<Working<'a>>,
 }
 
 fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -> Result<Working<'a>, Diagnostic> {
-    let home = desk.is_home(consignment.dispatch.code());
-    let bill = bill(book, consignment, desk)?;
-    let (priced, door, net) = if home {
-        (price(book, consignment, desk, Reading::Typed)?, None, false)
-    } else {
-        let (priced, door, net) = priced_and_assessed(book, consignment, desk, &usual(desk))?;
-        (priced, Some(door), net)
-    };
+    let Made { bill, priced, door, net } = made(book, consignment, desk)?;
+    let home = door.is_none();
     let percents = match &door {
         Some(door) if net => door.prepared.program.sale_tax_rates(&door.parcel)?,
         _ => vec![Percent::ZERO; priced.lines.len()],
     };
-    let spend =
-        Dec::total(consignment.rows.iter().map(|row| row.price.unwrap_or_default().times(Dec::from(row.quantity)).unwrap_or_default()))?;
-    let mass = Dec::total(priced.lines.iter().map(|line| line.packed_g))?;
-    let (freight, _) = asked_freight(consignment, desk, priced.currency, spend, mass)?;
-    let covers = |discount: &Discount, at: &usize| {
-        let name = consignment.rows.get(*at).map(|row| row.name.as_str());
-        discount.scope == Scope::Basket || (discount.scope == Scope::Item && name == discount.part.as_deref())
+    let covered = |discount: &Discount| {
+        let rows = consignment.rows.iter().enumerate();
+        rows.filter(|(_, row)| covers(discount, &row.name)).map(|(at, _)| at).collect()
     };
     let included = match consignment.prices_include() {
         Included::SaleTax if !net => Included::Nothing,
@@ -136,15 +126,11 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
     Ok(Working {
         home,
         ddp: consignment.terms() == "DDP" && !home,
-        gift: consignment.kind == super::parcel::Kind::Gift,
+        gift: consignment.kind == Kind::Gift,
         paid_in: priced.currency,
-        discounts: priced
-            .used
-            .iter()
-            .map(|used| (used.discount, (0..consignment.rows.len()).filter(|at| covers(used.discount, at)).collect()))
-            .collect(),
-        freight,
-        freight_words: freight_words(&consignment.freight, freight),
+        discounts: priced.used.iter().map(|used| (used.discount, covered(used.discount))).collect(),
+        freight: priced.asked,
+        freight_words: freight_words(&consignment.freight, priced.asked),
         insurance: consignment.insurance,
         included,
         market: desk.market_rate(priced.currency, consignment.ordered)?,
