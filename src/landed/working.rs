@@ -1,6 +1,7 @@
 //! The working of a bill laid open: prices, discounts, rates and rules of each consignment, for whoever writes the sum down
 //! again with live figures.
 
+use super::actual::quote_of;
 use super::bill::Bill;
 use super::billing::{Made, card_fee, made};
 use super::desk::Desk;
@@ -85,7 +86,7 @@ pub struct Charged {
 fn receipts(book: &Book, bill: &Bill, desk: &Desk<'_>) -> Result<Vec<Charged>, Diagnostic> {
     let one = |receipt: &Receipt| {
         let day = receipt.date.unwrap_or(bill.ordered);
-        let quote = desk.market_rate(receipt.currency, day)?;
+        let quote = quote_of(receipt, bill, desk)?;
         let place = receipt.at.place().to_string();
         Ok(Charged { word: receipt.charge, amount: receipt.amount, currency: receipt.currency, quote, day, place })
     };
