@@ -8,7 +8,7 @@ use super::desk::Desk;
 use super::discount::covers;
 use super::parcel::{Consignment, Kind, group};
 use crate::book::{Book, ChargeWord, Discount, Freight, Included, Insurance, Part, Receipt};
-use crate::rules::{Handling, Outline, outline, schedule_columns};
+use crate::rules::{Handling, Outline, outline};
 use crate::tables::Quote;
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Currency, Date, Dec, Percent};
@@ -138,7 +138,7 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
         customs: door.as_ref().map(|door| door.customs.quote.clone()),
         border: door.as_ref().map_or(Percent(Dec::HUNDRED), |door| door.parcel.border_freight),
         handling: door.as_ref().and_then(|door| door.parcel.handling.clone()),
-        schedules: door.as_ref().map(|door| schedule_columns(&door.prepared.program, &door.parcel)).transpose()?.unwrap_or_default(),
+        schedules: door.as_ref().map(|door| door.prepared.program.schedule_columns(&door.parcel)).transpose()?.unwrap_or_default(),
         steps: door.as_ref().map(|door| outline(&door.prepared.program, &door.parcel, &door.assessment)).transpose()?.unwrap_or_default(),
         card_fee: card_fee(priced.currency, desk),
         receipts: receipts(book, &bill, desk)?,

@@ -43,10 +43,7 @@ struct Work<'a> {
 impl<'a> Work<'a> {
     fn open(program: &'a Program, parcel: &'a Parcel) -> Result<Work<'a>, Overflow> {
         let mut ledger = Ledger::open(&program.names, parcel, parcel.customs)?;
-        let masses: Vec<Dec> = parcel.lines.iter().map(|l| l.packed_kg).collect();
-        for (name, slot) in program.names.schedules() {
-            let price = parcel.schedules.get(name).copied().unwrap_or(Dec::ZERO);
-            let shares = crate::units::share(price, &masses, program.currency.digits())?;
+        for (_, slot, shares) in program.schedule_columns(parcel)? {
             shares.into_iter().enumerate().for_each(|(at, share)| ledger.set(slot, at, share));
         }
         Ok(Work {

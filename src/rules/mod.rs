@@ -18,7 +18,7 @@ mod swift;
 pub use assess::assess;
 pub use assessment::{Assessment, Entry, Limit, WhyNot};
 pub use classify::{Classified, Codes};
-pub use outline::{Asks, Bears, ChargeOutline, Holds, Outline, ReliefOutline, Term, outline, schedule_columns};
+pub use outline::{Asks, Bears, ChargeOutline, Holds, Outline, ReliefOutline, Term, outline};
 pub use parcel::{Handling, Line, Parcel};
 pub use program::{Counting, Occasion, Program, currencies};
 pub use rate::RateUsed;
