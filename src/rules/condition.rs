@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::ledger::{Ledger, Names, Resolved};
 use super::parcel::{Line, Parcel};
 use crate::tables::{Collect, Condition, LineFact, Op, ParcelFact, Subject, When};
-use crate::units::{Currency, Date, Dec, Overflow, Rate, number};
+use crate::units::{Currency, Date, Dec, Overflow, Rate};
 
 /// A condition with its names found and its amounts in the destination's money.
 #[derive(Debug, Clone, Default)]
@@ -221,11 +221,9 @@ impl Clause {
     }
 
     fn trait_of(&self, line: &Line, name: &str) -> bool {
-        let value = line.traits.get(name);
-        let as_number = value.and_then(|text| number::plain(text).ok());
-        match (as_number, self.number) {
+        match (line.figure(name), self.number) {
             (Some(left), Some(right)) => self.op.holds(&left, &right),
-            _ => self.word(value.map(String::as_str)),
+            _ => self.word(line.traits.get(name).map(String::as_str)),
         }
     }
 
