@@ -255,8 +255,8 @@ impl<'a> Work<'a> {
             self.relief_entry(step, Some(WhyNot::Condition(step.when.clone())));
             return Ok(());
         }
-        let relieved = self.within_limit(step, &lines)?;
         let whole = self.ledger.over(&step.tests, lines.iter().copied(), self.parcel)?;
+        let relieved = self.within_limit(step, &lines, whole)?;
         if step.per == TestPer::Consignment && !(step.picks_lines && relieved.is_empty() && whole.is_zero()) {
             self.limits.push(Limit {
                 id: step.id.clone(),
@@ -277,10 +277,9 @@ impl<'a> Work<'a> {
         self.act(step, &relieved)
     }
 
-    /// The lines for which the limit holds.
-    fn within_limit(&self, step: &ReliefStep, lines: &[usize]) -> Result<Vec<usize>, Overflow> {
+    /// The lines for which the limit holds; `whole` is what they come to together.
+    fn within_limit(&self, step: &ReliefStep, lines: &[usize], whole: Dec) -> Result<Vec<usize>, Overflow> {
         if step.per == TestPer::Consignment {
-            let whole = self.ledger.over(&step.tests, lines.iter().copied(), self.parcel)?;
             return Ok(if step.op.holds(&whole, &step.limit) { lines.to_vec() } else { Vec::new() });
         }
         let mut held = Vec::new();
