@@ -72,7 +72,7 @@ fn landed_of(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>, varian
     let mut landed = Dec::ZERO;
     for (at, paid) in payment.lines.iter().enumerate() {
         landed = landed.plus(asked(paid).to_seller()?)?;
-        if consignment.terms() != "DDP" {
+        if !consignment.pays_duty() {
             landed = landed.plus(at_door(&door, at)?.at_door()?)?;
         }
     }
@@ -151,7 +151,7 @@ fn assemble(
     door: &Door,
     payment: &Payment,
 ) -> Result<Bill, Diagnostic> {
-    let ddp = consignment.terms() == "DDP";
+    let ddp = consignment.pays_duty();
     let (mut lines, mut in_price) = (Vec::new(), Amounts::default());
     for (at, (row, paid)) in consignment.rows.iter().zip(&payment.lines).enumerate() {
         let due = at_door(door, at)?;

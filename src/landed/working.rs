@@ -126,7 +126,7 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
     let lines = consignment.rows.iter().copied().zip(&priced.lines).zip(percents);
     Ok(Working {
         home,
-        ddp: consignment.terms() == "DDP" && !home,
+        ddp: consignment.pays_duty() && !home,
         gift: consignment.kind == Kind::Gift,
         paid_in: priced.currency,
         discounts: priced.used.iter().map(|used| (used.discount, covered(used.discount))).collect(),
