@@ -64,8 +64,7 @@ pub(super) fn put(bill: &mut Bill, receipts: &[Receipt], desk: &Desk<'_>) -> Res
         known.push((|a| &mut a.discount, discount));
     }
     if let Some(tax) = sum(ChargeWord::Tax)? {
-        let at_sale = bill.tax_collected == "at-sale";
-        known.push((if at_sale { |a| &mut a.tax_at_sale } else { |a| &mut a.tax_at_border }, tax));
+        known.push((if bill.taxed_at_sale() { |a| &mut a.tax_at_sale } else { |a| &mut a.tax_at_border }, tax));
     }
     let (seller, carrier) = (sum(ChargeWord::ToPaySeller)?, sum(ChargeWord::ToPayCarrier)?);
     let digits = desk.currency().digits();
