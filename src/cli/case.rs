@@ -106,7 +106,10 @@ pub(super) fn show(case: &Case, own: Currency) -> Result<Show, Problems> {
     let mut problems = Problems::new();
     let found = case.tables.exchange.quote(crate::tables::Use::Market, own, currency, case.ask.date)?;
     match found {
-        Some(quote) => Ok(Show { currency, rate: quote.rate, to: case.ask.to }),
+        Some(quote) => {
+            let destination = case.tables.destination(case.ask.to, case.ask.date);
+            Ok(Show { currency, rate: quote.rate, tax: destination.map(|row| row.rule.tax_name).unwrap_or_default() })
+        }
         None => {
             problems.push(crate::landed::no_rate(own, currency, case.ask.date));
             Err(problems)

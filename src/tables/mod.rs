@@ -25,7 +25,7 @@ use include_dir::{Dir, include_dir};
 
 pub use charge::{Charge, Group, KINDS, Kind, Level, Per};
 pub use code::{Assembly, Code};
-pub use destination::{BorderFreight, CustomsExchange, Destination};
+pub use destination::{BorderFreight, CustomsExchange, Destination, TaxName};
 pub use exchange::{Exchange, Quote, Use};
 pub use freight::FreightStep;
 pub use import::{Imported, Publication, import, merge};
