@@ -50,16 +50,6 @@ impl Lookup {
         self.used += usize::from(self.cells[at].0 == 0);
         self.cells[at] = (key, value);
     }
-
-    /// How many keys there are.
-    pub fn len(&self) -> usize {
-        self.used
-    }
-
-    /// Whether there is none.
-    pub fn is_empty(&self) -> bool {
-        self.used == 0
-    }
 }
 
 /// The same in half the room, for long tables: keys below 2^45, values below 2^19.
@@ -116,13 +106,8 @@ impl Packed {
     }
 
     /// How many keys there are.
-    pub fn len(&self) -> usize {
+    pub(crate) fn len(&self) -> usize {
         self.used
-    }
-
-    /// Whether there is none.
-    pub fn is_empty(&self) -> bool {
-        self.used == 0
     }
 }
 
@@ -147,7 +132,7 @@ mod tests {
             lookup.insert(key * 64, u32::try_from(key).unwrap());
         }
         lookup.insert(64, 7);
-        assert_eq!((lookup.len(), lookup.get(64), lookup.get(640_000), lookup.get(63)), (10_000, Some(7), Some(10_000), None));
+        assert_eq!((lookup.used, lookup.get(64), lookup.get(640_000), lookup.get(63)), (10_000, Some(7), Some(10_000), None));
     }
 
     #[test]
