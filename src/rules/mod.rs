@@ -1,6 +1,6 @@
 //! The rules: facts and rows in, charges with their reasons out. No files, no book, no printing.
 //!
-//! [`Program::prepare`] takes the rows of a destination that are in force on a day; [`assess`] applies them to a
+//! [`Program::prepare`] takes the rows of a destination that are in force on a day; [`assess()`] applies them to a
 //! consignment. A new country is new rows: nothing here knows one from another.
 
 mod assess;
