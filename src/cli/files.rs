@@ -206,7 +206,7 @@ pub(super) fn write_new(dir: &str, files: &[(&str, String)], problems: &mut Prob
 
 /// Writes a file that was asked for by name, over an older one of the same name; its folder is made when it is not there.
 pub(super) fn put(path: &Path, bytes: &[u8], problems: &mut Problems) {
-    if let Err(error) = place_whole(path, bytes) {
+    if let Err(error) = place_whole(path, bytes, path) {
         problems.push(Diagnostic::error(format!("{} cannot be written and is as it was: {error}", words::quoted(&path.to_string_lossy()))));
     }
 }
@@ -214,24 +214,24 @@ pub(super) fn put(path: &Path, bytes: &[u8], problems: &mut Problems) {
 /// Puts a new file in the place of an old one, which is kept under its name with `.old` after it.
 pub(super) fn replace_keeping(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
     if path.exists() {
-        place_whole(&path.with_file_name(format!("{}.old", name_of(path))), &fs::read(path)?)?;
+        place_whole(&path.with_file_name(format!("{}.old", name_of(path))), &fs::read(path)?, path)?;
     }
-    place_whole(path, bytes)
+    place_whole(path, bytes, path)
 }
 
 /// Puts a file in its place, the whole of it or nothing: written beside it, brought to the disk, and renamed over what was
-/// there, so that at any moment either the old file or the new one is there.
-fn place_whole(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+/// there, so that at any moment either the old file or the new one is there. It is open to whom the file `like` is open.
+fn place_whole(path: &Path, bytes: &[u8], like: &Path) -> std::io::Result<()> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     fs::create_dir_all(folder)?;
     let beside = folder.join(format!(".{}.{}.new", name_of(path), std::process::id()));
     let write = || -> std::io::Result<()> {
         let mut file = fs::File::create(&beside)?;
+        if let Ok(old) = fs::metadata(like) {
+            file.set_permissions(old.permissions())?;
+        }
         file.write_all(bytes)?;
         file.sync_all()?;
-        if let Ok(old) = fs::metadata(path) {
-            fs::set_permissions(&beside, old.permissions())?;
-        }
         fs::rename(&beside, path)
     };
     write().inspect_err(|_| {
