@@ -111,7 +111,7 @@ fn one(at: &Spot, book: &Book, problems: &mut Problems) -> Option<Discount> {
         order: at.cell("order").optional(problems, |t| whole(t, 0, 1000)).unwrap_or(0),
         group: at.cell("group").text().to_owned(),
         pays: pays.unwrap_or(Pays::Price),
-        span: Span { from: from.or(Date::new(1900, 1, 1)), to },
+        span: Span { from: from.or(Some(Date::FIRST)), to },
         at: at.clone(),
     })
 }

@@ -128,6 +128,40 @@ pub struct Part {
 }
 
 impl Part {
+    /// One piece to order, of which nothing but the name is known.
+    pub fn bare(name: String, at: Spot) -> Part {
+        Part {
+            name,
+            places: Vec::new(),
+            role: Role::Build,
+            standing: Standing::ToOrder,
+            seller: None,
+            price: None,
+            currency: None,
+            quantity: 1,
+            parcel: String::new(),
+            paid: None,
+            mass: None,
+            mass_kind: MassKind::Claimed,
+            packed: None,
+            box_cm: None,
+            commodity: String::new(),
+            declared_as: String::new(),
+            traits: BTreeMap::new(),
+            origin: None,
+            preference: false,
+            comes_with: None,
+            needs: Vec::new(),
+            fits: BTreeMap::new(),
+            resale: None,
+            limit_kg: None,
+            evidence: String::new(),
+            warranty_months: None,
+            seen: None,
+            at,
+        }
+    }
+
     /// A row without price and mass is open: not wrong, and not counted.
     pub fn is_open(&self) -> bool {
         self.price.is_none() && self.mass.is_none() && matches!(self.standing, Standing::ToOrder | Standing::OnOrder)

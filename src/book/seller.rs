@@ -150,6 +150,11 @@ pub struct Seller {
 }
 
 impl Seller {
+    /// Whether the price holds all charges at the door: delivered, duty paid.
+    pub fn pays_duty(&self) -> bool {
+        self.terms == "DDP"
+    }
+
     /// Whether a row states this column, even if it could not be read.
     pub(super) fn states(&self, column: &str) -> bool {
         self.stated.contains(&column)

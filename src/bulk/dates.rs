@@ -42,8 +42,10 @@ impl Days {
 
     /// The day of a line.
     pub(super) fn find(&mut self, text: &[u8], terms: &Terms<'_>, desk: &Desk<'_>) -> Result<&Day, BadLine> {
-        let packed = packed(text).or_else(|| parsed(text).map(written));
-        let packed = packed.ok_or_else(|| bad("date", text, "expected a date such as `2026-03-02`"))?;
+        let packed = match packed(text) {
+            Some(packed) => packed,
+            None => written(parsed(text)?),
+        };
         let key = (packed << 32) | (u64::from(terms.money) + 1);
         let at = match self.known.get(key) {
             Some(at) => at,
@@ -53,7 +55,7 @@ impl Days {
     }
 
     fn add(&mut self, key: u64, text: &[u8], terms: &Terms<'_>, desk: &Desk<'_>) -> Result<u32, BadLine> {
-        let date = parsed(text).ok_or_else(|| bad("date", text, "expected a date such as `2026-03-02`"))?;
+        let date = parsed(text)?;
         let arrival = date.plus_days(terms.transit);
         let missing = |problem: crate::text::Diagnostic| BadLine::new("currency", problem.message);
         let market = desk.market_rate(terms.currency, date).map_err(missing)?.rate;
@@ -86,8 +88,8 @@ fn packed(text: &[u8]) -> Option<u64> {
     [a, b, c, d, e, f, g, h].iter().try_fold(0, |sum, byte| byte.is_ascii_digit().then(|| sum * 10 + u64::from(byte - b'0')))
 }
 
-fn parsed(text: &[u8]) -> Option<Date> {
-    std::str::from_utf8(text).ok().and_then(|text| Date::parse(text).ok())
+fn parsed(text: &[u8]) -> Result<Date, BadLine> {
+    Date::parse(&String::from_utf8_lossy(text)).map_err(|why| bad("date", text, &why))
 }
 
 fn written(day: Date) -> u64 {

@@ -81,17 +81,6 @@ pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Desk<'_>, &Asked) 
     }
 }
 
-/// What is strange in the user's rows for the destination and refuses nothing; tests hold the built-in rows to nothing
-/// strange.
-pub(super) fn warnings_of_law(case: &Case, problems: &mut Problems) {
-    if !case.tables.has_users() {
-        return;
-    }
-    if let Ok(desk) = Desk::open(&case.tables, &case.ask) {
-        desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
-    }
-}
-
 pub(super) fn refused(problems: Problems) -> Exit {
     tell(problems);
     Exit::Refused
@@ -117,7 +106,10 @@ pub(super) fn show(case: &Case, own: Currency) -> Result<Show, Problems> {
     let mut problems = Problems::new();
     let found = case.tables.exchange.quote(crate::tables::Use::Market, own, currency, case.ask.date)?;
     match found {
-        Some(quote) => Ok(Show { currency, rate: quote.rate, to: case.ask.to }),
+        Some(quote) => {
+            let destination = case.tables.destination(case.ask.to, case.ask.date);
+            Ok(Show { currency, rate: quote.rate, tax: destination.map(|row| row.rule.tax_name).unwrap_or_default() })
+        }
         None => {
             problems.push(crate::landed::no_rate(own, currency, case.ask.date));
             Err(problems)

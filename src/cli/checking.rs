@@ -1,10 +1,10 @@
 //! `check`: everything that is wrong in a book, then what is open and what comes next.
 
 use super::args::{Asked, Format};
-use super::case::{Answer, Case, read, tell, warnings_of_law, write};
+use super::case::{Answer, Case, read, tell, write};
 use super::exit::Exit;
 use super::world;
-use crate::landed::{Desk, Landed, cost};
+use crate::landed::{Desk, Landed, cost_at};
 use crate::report::{self};
 use crate::text::words::count;
 use crate::text::{Problems, Severity};
@@ -17,13 +17,16 @@ pub(super) fn check(asked: &Asked) -> Exit {
     let mut landed: Option<Landed> = None;
     let mut findings = Findings::default();
     if let Some(case) = &case {
-        warnings_of_law(case, &mut problems);
-        match cost(&case.book, &case.tables, &case.ask) {
-            Ok(done) => landed = Some(done),
+        match Desk::open(&case.tables, &case.ask) {
+            Ok(desk) => {
+                desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
+                match cost_at(&case.book, &desk) {
+                    Ok(done) => landed = Some(done),
+                    Err(more) => problems.extend(more),
+                }
+                findings = value::check(&case.book, &desk, &mut problems);
+            }
             Err(more) => problems.extend(more),
-        }
-        if let Ok(desk) = Desk::open(&case.tables, &case.ask) {
-            findings = value::check(&case.book, &desk, &mut problems);
         }
     }
     let problems = problems.sorted();

@@ -171,7 +171,8 @@ fn names_in(folder: &Path, problems: &mut Problems) -> Vec<String> {
     names
 }
 
-fn read_file(place: &Path, shown: &str, problems: &mut Problems) -> Option<Vec<u8>> {
+/// Reads one file, shown under a name of its own.
+pub(super) fn read_file(place: &Path, shown: &str, problems: &mut Problems) -> Option<Vec<u8>> {
     fs::read(place).map_err(|error| problems.push(unreadable(shown, &error))).ok()
 }
 
@@ -203,73 +204,46 @@ pub(super) fn write_new(dir: &str, files: &[(&str, String)], problems: &mut Prob
     }
 }
 
-/// Reads one file that was named.
-pub(super) fn read_named(place: &Path, shown: &str, problems: &mut Problems) -> Option<Vec<u8>> {
-    read_file(place, shown, problems)
-}
-
 /// Writes a file that was asked for by name, over an older one of the same name; its folder is made when it is not there.
 pub(super) fn put(path: &Path, bytes: &[u8], problems: &mut Problems) {
-    replace_bytes(path, bytes, problems);
-}
-
-/// Puts a new text in place of a file; see [`replace_bytes`].
-pub(super) fn replace(path: &Path, text: &str, problems: &mut Problems) {
-    replace_bytes(path, text.as_bytes(), problems);
-}
-
-/// Puts new bytes in place of a file: written beside it whole, then renamed over it, so that at any moment either the
-/// old file or the new one is there.
-fn replace_bytes(path: &Path, bytes: &[u8], problems: &mut Problems) {
-    let write = || -> std::io::Result<()> {
-        let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        fs::create_dir_all(folder)?;
-        let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-        let beside = folder.join(format!(".{name}.{}.new", std::process::id()));
-        let mut file = fs::File::create(&beside)?;
-        let written = file.write_all(bytes).and_then(|()| file.sync_all()).and_then(|()| fs::rename(&beside, path));
-        written.inspect_err(|_| {
-            let _ = fs::remove_file(&beside);
-        })
-    };
-    if let Err(error) = write() {
+    if let Err(error) = place_whole(path, bytes, path) {
         problems.push(Diagnostic::error(format!("{} cannot be written and is as it was: {error}", words::quoted(&path.to_string_lossy()))));
     }
 }
 
-/// Puts a new file in the place of an old one, the whole of it or nothing: written beside it, brought to the disk, and
-/// renamed over it. The old one is kept under its name with `.old` after it, made in the same way.
+/// Puts a new file in the place of an old one, which is kept under its name with `.old` after it.
 pub(super) fn replace_keeping(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    let named = |end: &str| {
-        let name = path.file_name().unwrap_or_default().to_string_lossy();
-        path.with_file_name(format!(".{name}{end}"))
-    };
-    let beside = named(".new");
-    write_through(&beside, bytes)?;
     if path.exists() {
-        let copy = named(".copy");
-        write_through(&copy, &fs::read(path)?)?;
-        let name = path.file_name().unwrap_or_default().to_string_lossy();
-        fs::rename(&copy, path.with_file_name(format!("{name}.old")))?;
-        fs::set_permissions(&beside, fs::metadata(path)?.permissions())?;
+        place_whole(&path.with_file_name(format!("{}.old", name_of(path))), &fs::read(path)?, path)?;
     }
-    fs::rename(&beside, path)?;
-    settle_folder(path)
+    place_whole(path, bytes, path)
 }
 
-fn write_through(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    let mut file = fs::File::create(path)?;
-    std::io::Write::write_all(&mut file, bytes)?;
-    file.sync_all()
-}
-
-/// Brings the folder's own list of names to the disk, where the system lets a folder be opened.
-fn settle_folder(path: &Path) -> std::io::Result<()> {
+/// Puts a file in its place, the whole of it or nothing: written beside it, brought to the disk, and renamed over what was
+/// there, so that at any moment either the old file or the new one is there. It is open to whom the file `like` is open.
+fn place_whole(path: &Path, bytes: &[u8], like: &Path) -> std::io::Result<()> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    match fs::File::open(folder) {
-        Ok(folder) => folder.sync_all().or(Ok(())),
-        Err(_) => Ok(()),
-    }
+    fs::create_dir_all(folder)?;
+    let beside = folder.join(format!(".{}.{}.new", name_of(path), std::process::id()));
+    let write = || -> std::io::Result<()> {
+        let mut file = fs::File::create(&beside)?;
+        if let Ok(old) = fs::metadata(like) {
+            file.set_permissions(old.permissions())?;
+        }
+        file.write_all(bytes)?;
+        file.sync_all()?;
+        fs::rename(&beside, path)
+    };
+    write().inspect_err(|_| {
+        let _ = fs::remove_file(&beside);
+    })?;
+    // the folder's own list of names too, where the system lets a folder be opened
+    let _ = fs::File::open(folder).and_then(|folder| folder.sync_all());
+    Ok(())
+}
+
+fn name_of(path: &Path) -> std::borrow::Cow<'_, str> {
+    path.file_name().unwrap_or_default().to_string_lossy()
 }
 
 /// Opens a list for reading, with its size when it has one.

@@ -53,8 +53,8 @@ pub(super) fn rates(asked: &Asked, gaps: Option<i64>) -> Exit {
 pub(super) fn import(file: &str, rates: &str) -> Exit {
     let mut problems = Problems::new();
     let target = Path::new(rates).join("exchange.csv");
-    let bytes = files::read_named(Path::new(file), file, &mut problems);
-    let old = if target.exists() { files::read_named(&target, &target.to_string_lossy(), &mut problems) } else { None };
+    let bytes = files::read_file(Path::new(file), file, &mut problems);
+    let old = if target.exists() { files::read_file(&target, &target.to_string_lossy(), &mut problems) } else { None };
     let publication = bytes.and_then(|bytes| crate::tables::import(file, &bytes, &mut problems));
     let old = old.and_then(|bytes| problems.keep(crate::text::decode(&target.to_string_lossy(), &bytes)));
     let Some(publication) = publication.filter(|_| !problems.refuse()) else { return refused(problems) };
@@ -67,7 +67,7 @@ pub(super) fn import(file: &str, rates: &str) -> Exit {
         }
     };
     if !days.is_empty() {
-        files::replace(&target, &text, &mut problems);
+        files::put(&target, text.as_bytes(), &mut problems);
     }
     if problems.refuse() {
         return refused(problems);

@@ -12,9 +12,9 @@ use super::args::{Asked, Cli, Command, Format, RatesCommand};
 use super::exit::Exit;
 use super::{after, files, world};
 use crate::book::{Book, BookFile};
-use crate::compare::compare;
+use crate::compare::{Options, compare_at};
 use crate::landed::{Ask, Desk, cost_at};
-use crate::rank::rank;
+use crate::rank::rank_at;
 use crate::report::{self, View};
 use crate::tables::Tables;
 use crate::text::words::count;
@@ -145,7 +145,7 @@ fn help(topic: Option<&str>) -> Exit {
 }
 
 fn compare_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
-    let comparison = compare(&case.book, &case.tables, &case.ask)?;
+    let comparison = compare_at(&case.book, desk, Options::default())?;
     let show = show(case, desk.currency())?;
     let tables = report::tables_json(desk, &case.ask);
     let view = report::compare_view(&comparison, &show, asked.trail)?;
@@ -153,7 +153,7 @@ fn compare_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
 }
 
 fn rank_of(case: &Case, desk: &Desk<'_>, _: &Asked) -> Answered {
-    let ranking = rank(&case.book, &case.tables, &case.ask)?;
+    let ranking = rank_at(&case.book, desk)?;
     let show = show(case, desk.currency())?;
     let tables = report::tables_json(desk, &case.ask);
     let mut view = report::rank_view(&ranking, &case.ask, &show)?;

@@ -3,13 +3,13 @@
 use std::path::{Path, PathBuf};
 
 use super::args::{Asked, Showing as How};
-use super::case::{Case, read, refused, show, tell, warnings_of_law};
+use super::case::{Case, read, refused, show, tell};
 use super::exit::Exit;
 use super::{files, world};
-use crate::compare::{Comparison, compare};
+use crate::compare::{Comparison, Options, compare_at};
 use crate::landed::{Desk, Landed, cost_at};
 use crate::leeway::effects;
-use crate::rank::{Ranking, rank};
+use crate::rank::{Ranking, rank_at};
 use crate::report::picture::{Picture, Shape};
 use crate::report::{self, Figures, Known, More, Showing};
 use crate::settle::{settle, weigh};
@@ -30,8 +30,7 @@ pub(super) fn report(asked: &Asked, how: &How) -> Exit {
     if how.hide.iter().any(|what| what == "sellers") {
         case.book.hide_sellers();
     }
-    warnings_of_law(&case, &mut problems);
-    match made(&case, asked, how) {
+    match made(&case, asked, how, &mut problems) {
         Ok(all) => {
             all.iter().for_each(|(path, bytes)| files::put(path, bytes, &mut problems));
             if problems.refuse() {
@@ -80,15 +79,16 @@ fn starter(_: &Tables, _: &str) -> Result<Vec<u8>, String> {
     Err("this program was built without workbooks".to_owned())
 }
 
-/// Everything that is to be written, in memory.
-fn made(case: &Case, asked: &Asked, how: &How) -> Result<Vec<Written>, Problems> {
+/// Everything that is to be written, in memory; what is strange in the law and refuses nothing goes to the list.
+fn made(case: &Case, asked: &Asked, how: &How, problems: &mut Problems) -> Result<Vec<Written>, Problems> {
     let desk = Desk::open(&case.tables, &case.ask)?;
+    desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
     let landed = cost_at(&case.book, &desk)?;
     if let Some(file) = how.output.as_deref().filter(|file| ending(file) == "xlsx") {
         return Ok(vec![(PathBuf::from(file), workbook(&landed, &desk, case, how)?)]);
     }
-    let comparison = if case.book.bikes.is_empty() { None } else { compare(&case.book, &case.tables, &case.ask).ok() };
-    let ranking = rank(&case.book, &case.tables, &case.ask).ok();
+    let comparison = if case.book.bikes.is_empty() { None } else { compare_at(&case.book, &desk, Options::default()).ok() };
+    let ranking = rank_at(&case.book, &desk).ok();
     let showing = showing(case, &desk, &landed, comparison.as_ref(), ranking.as_ref(), how)?;
     let shape = Shape::parse(&how.shape).unwrap_or(Shape::Wide);
     match (&how.output, &how.pictures) {

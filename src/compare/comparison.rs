@@ -4,7 +4,7 @@ use super::market::{Market, market};
 use super::reference::{Reference, reference};
 use crate::book::{Book, Part, PriceKind};
 use crate::estimate::root;
-use crate::landed::{Ask, Caution, Cautions, Desk, Landed, Totals, cost, disputed_rows, replacement_rows};
+use crate::landed::{Ask, Caution, Cautions, Desk, Landed, Totals, cost_at, disputed_rows, replacement_rows};
 use crate::tables::{Need, Tables};
 use crate::text::Problems;
 use crate::text::words::{count, list};
@@ -108,34 +108,38 @@ pub fn compare(book: &Book, tables: &Tables, ask: &Ask) -> Result<Comparison, Pr
 
 /// As [`compare`], with what else was asked.
 pub fn compare_with(book: &Book, tables: &Tables, ask: &Ask, options: Options) -> Result<Comparison, Problems> {
-    let desk = Desk::open(tables, ask)?;
-    let rows = bench::build_rows(book, &desk, options.with_tools);
-    let bench = Bench::lay(&rows, &desk);
+    compare_at(book, &Desk::open(tables, ask)?, options)
+}
+
+/// As [`compare_with`], at a desk that is open already.
+pub fn compare_at(book: &Book, desk: &Desk<'_>, options: Options) -> Result<Comparison, Problems> {
+    let rows = bench::build_rows(book, desk, options.with_tools);
+    let bench = Bench::lay(&rows, desk);
     bench::refuse_doubled(&bench)?;
-    let totals = totals(book, &rows, tables, ask)?;
+    let totals = totals(book, &rows, desk)?;
     let mut cautions = Cautions::default();
     let tools = book.build().count() - rows.len();
-    let today = replacement_rows(book, &rows, &desk)?;
+    let today = replacement_rows(book, &rows, desk)?;
     pass_on(&today, &mut cautions);
-    let mine = mine(book, &rows, &bench, &totals, tools, &desk)?;
+    let mine = mine(book, &rows, &bench, &totals, tools, desk)?;
     let mine = Mine { disputed: in_dispute(&today)?, ..mine };
     let own = basis::own_parts(&rows)?;
     let (mut bikes, mut left_out) = (Vec::new(), Vec::new());
     for bike in &book.bikes {
-        match reference(bike, book, &own, &desk, &mut cautions) {
-            Ok(reference) => bikes.push(against(reference, &mine, &desk)?),
+        match reference(bike, book, &own, desk, &mut cautions) {
+            Ok(reference) => bikes.push(against(reference, &mine, desk)?),
             Err(reason) => left_out.push(LeftOut { bike: bike.name.clone(), reason }),
         }
     }
     bikes.sort_by(|a, b| a.reference.name.cmp(&b.reference.name));
     left_out.sort_by(|a, b| a.bike.cmp(&b.bike));
-    let clashes = fit::clashes(&rows, &desk);
+    let clashes = fit::clashes(&rows, desk);
     clashes.iter().for_each(|clash| cautions.say("clash", "parts of the build do not fit one another", &[&clash.words()]));
     let mut comparison = Comparison {
         currency: desk.currency(),
-        basis: ask.basis,
-        market: market(&bikes, &mine, &desk),
-        racing_minimum: basis::racing_minimum(ask.basis, &desk).map(|(least, row)| (row.text.clone(), least)),
+        basis: desk.ask.basis,
+        market: market(&bikes, &mine, desk),
+        racing_minimum: basis::racing_minimum(desk.ask.basis, desk).map(|(least, row)| (row.text.clone(), least)),
         mine,
         bikes,
         left_out,
@@ -148,7 +152,7 @@ pub fn compare_with(book: &Book, tables: &Tables, ask: &Ask, options: Options) -
 }
 
 /// The totals of the rows that are compared, and of no others.
-fn totals(book: &Book, rows: &[&Part], tables: &Tables, ask: &Ask) -> Result<Totals, Problems> {
+fn totals(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Totals, Problems> {
     let compared = Book {
         settings: book.settings.clone(),
         parts: rows.iter().map(|row| (*row).clone()).collect(),
@@ -158,7 +162,7 @@ fn totals(book: &Book, rows: &[&Part], tables: &Tables, ask: &Ask) -> Result<Tot
         receipts: book.receipts.clone(),
         ..Book::default()
     };
-    Ok(cost(&compared, tables, ask)?.totals)
+    Ok(cost_at(&compared, desk)?.totals)
 }
 
 /// Cautions of the build bought anew that are passed on: what its price rests on, and what is not in it.

@@ -7,6 +7,6 @@ mod comparison;
 mod market;
 mod reference;
 
-pub use comparison::{Against, Comparison, LeftOut, Mine, Options, compare, compare_with};
+pub use comparison::{Against, Comparison, LeftOut, Mine, Options, compare, compare_at, compare_with};
 pub use market::{Along, Asked, LEAST_BIKES, Market, Set};
 pub use reference::Reference;

@@ -3,6 +3,7 @@
 use super::bill::{Amounts, Bill};
 use super::desk::Desk;
 use crate::book::{ChargeWord, Part, Receipt};
+use crate::tables::Quote;
 use crate::text::Diagnostic;
 use crate::units::{Dec, Overflow, Rounding, share};
 
@@ -21,9 +22,14 @@ const FIELDS: [(ChargeWord, Field); 9] = [
     (ChargeWord::CardFee, |a| &mut a.card_fee),
 ];
 
+/// The market rate of a receipt's day, else of the day of the order.
+pub(super) fn quote_of(receipt: &Receipt, bill: &Bill, desk: &Desk<'_>) -> Result<Quote, Diagnostic> {
+    desk.market_rate(receipt.currency, receipt.date.unwrap_or(bill.ordered)).map_err(|problem| at_its_day(problem, receipt))
+}
+
 /// A receipt in the destination's money, by the market rate of its day.
 pub fn in_home_money(receipt: &Receipt, bill: &Bill, desk: &Desk<'_>) -> Result<Dec, Diagnostic> {
-    let quote = desk.market_rate(receipt.currency, receipt.date.unwrap_or(bill.ordered)).map_err(|problem| at_its_day(problem, receipt))?;
+    let quote = quote_of(receipt, bill, desk)?;
     Ok(Rounding::minor(desk.currency().digits()).apply(quote.rate.convert(receipt.amount)?)?)
 }
 
@@ -58,8 +64,7 @@ pub(super) fn put(bill: &mut Bill, receipts: &[Receipt], desk: &Desk<'_>) -> Res
         known.push((|a| &mut a.discount, discount));
     }
     if let Some(tax) = sum(ChargeWord::Tax)? {
-        let at_sale = bill.tax_collected == "at-sale";
-        known.push((if at_sale { |a| &mut a.tax_at_sale } else { |a| &mut a.tax_at_border }, tax));
+        known.push((if bill.taxed_at_sale() { |a| &mut a.tax_at_sale } else { |a| &mut a.tax_at_border }, tax));
     }
     let (seller, carrier) = (sum(ChargeWord::ToPaySeller)?, sum(ChargeWord::ToPayCarrier)?);
     let digits = desk.currency().digits();

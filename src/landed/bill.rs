@@ -155,6 +155,13 @@ pub struct Bill {
     pub cautions: Vec<Caution>,
 }
 
+impl Bill {
+    /// Whether the seller takes the tax on all of it.
+    pub fn taxed_at_sale(&self) -> bool {
+        self.tax_collected == "at-sale"
+    }
+}
+
 /// A row whose practice differs from its text.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Disputed {

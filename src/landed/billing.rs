@@ -14,26 +14,44 @@ use crate::tables::{Certainty, Collect, Kind as ChargeKind};
 use crate::text::Diagnostic;
 use crate::units::{Currency, Dec, Grams, Overflow, Percent};
 
+/// A bill, and what it was made of.
+pub(super) struct Made<'a> {
+    /// The bill.
+    pub bill: Bill,
+    /// What the seller asks.
+    pub priced: Priced<'a>,
+    /// What is due at the door; none where no border is crossed.
+    pub door: Option<Door>,
+    /// Whether the prices were read net of the destination's tax.
+    pub net: bool,
+}
+
 /// Reckons a consignment as its rows say, with the doubts beside it.
 pub fn bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
+    Ok(made(book, consignment, desk)?.bill)
+}
+
+/// The same with what it was made of.
+pub(super) fn made<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -> Result<Made<'a>, Diagnostic> {
     if desk.is_home(consignment.dispatch.code()) {
-        return home_bill(book, consignment, desk);
+        let priced = price(book, consignment, desk, Reading::Typed)?;
+        return Ok(Made { bill: home_bill(consignment, &priced, desk)?, priced, door: None, net: false });
     }
     let variant = usual(desk);
-    let (priced, door, read_net) = priced_and_assessed(book, consignment, desk, &variant)?;
+    let (priced, door, net) = priced_and_assessed(book, consignment, desk, &variant)?;
     let payment = payment(consignment, &priced, &door, desk)?;
     let mut bill = assemble(consignment, desk, &priced, &door, &payment)?;
     let mut cautions = Cautions::default();
-    super::doubt::about_consignment(consignment, &priced, &door, desk, read_net, &mut cautions);
+    super::doubt::about_consignment(consignment, &priced, &door, desk, net, &mut cautions);
     doubts(&mut bill, book, consignment, desk, &variant, &door, &mut cautions)?;
     bill.cautions = cautions.into_list();
-    Ok(bill)
+    Ok(Made { bill, priced, door: Some(door), net })
 }
 
 /// The same without the doubts beside it, for the many runs of an estimate; `remedies` says whether they count.
 pub(super) fn plain_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>, remedies: bool) -> Result<Bill, Diagnostic> {
     if desk.is_home(consignment.dispatch.code()) {
-        return home_bill(book, consignment, desk);
+        return home_bill(consignment, &price(book, consignment, desk, Reading::Typed)?, desk);
     }
     let variant = Variant { counting: Counting { disputed: true, remedies }, ..usual(desk) };
     let (priced, door, _) = priced_and_assessed(book, consignment, desk, &variant)?;
@@ -42,7 +60,7 @@ pub(super) fn plain_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk
 }
 
 /// A consignment as its rows say.
-pub(super) fn usual(desk: &Desk<'_>) -> Variant {
+fn usual(desk: &Desk<'_>) -> Variant {
     let counting = Counting { disputed: true, remedies: desk.ask.remedies == Remedies::Count };
     Variant { counting, origin: None, claim: Vec::new(), assembled: true }
 }
@@ -54,7 +72,7 @@ fn landed_of(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>, varian
     let mut landed = Dec::ZERO;
     for (at, paid) in payment.lines.iter().enumerate() {
         landed = landed.plus(asked(paid).to_seller()?)?;
-        if consignment.terms() != "DDP" {
+        if !consignment.pays_duty() {
             landed = landed.plus(at_door(&door, at)?.at_door()?)?;
         }
     }
@@ -76,7 +94,7 @@ fn asked(paid: &PaidLine) -> Amounts {
 
 /// Prices a consignment and puts it before the rules. Prices that hold the destination's tax are read net of it where
 /// the net price is taxed at the sale; otherwise they stand as typed.
-pub(super) fn priced_and_assessed<'a>(
+fn priced_and_assessed<'a>(
     book: &'a Book,
     consignment: &Consignment<'a>,
     desk: &Desk<'_>,
@@ -133,7 +151,7 @@ fn assemble(
     door: &Door,
     payment: &Payment,
 ) -> Result<Bill, Diagnostic> {
-    let ddp = consignment.terms() == "DDP";
+    let ddp = consignment.pays_duty();
     let (mut lines, mut in_price) = (Vec::new(), Amounts::default());
     for (at, (row, paid)) in consignment.rows.iter().zip(&payment.lines).enumerate() {
         let due = at_door(door, at)?;
@@ -311,12 +329,11 @@ fn disputed(door: &Door) -> Vec<Disputed> {
 }
 
 /// A parcel that crosses no border: no charges, and its prices include tax.
-fn home_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
-    let priced = price(book, consignment, desk, Reading::Typed)?;
+fn home_bill(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
     let nothing = vec![Dec::ZERO; priced.lines.len()];
     let quote = desk.market_rate(priced.currency, consignment.ordered).map_err(|p| at_currency(p, consignment))?;
     let gift = consignment.kind == Kind::Gift;
-    let payment = pay(&priced, &nothing, quote, desk.currency().digits(), card_fee(priced.currency, desk), gift)?;
+    let payment = pay(priced, &nothing, quote, desk.currency().digits(), card_fee(priced.currency, desk), gift)?;
     let lines: Vec<BillLine> = consignment
         .rows
         .iter()
@@ -333,7 +350,7 @@ fn home_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Res
         .collect();
     let amounts = Amounts::total(lines.iter().map(|l| &l.amounts))?;
     let mut cautions = Cautions::default();
-    super::doubt::about_price(consignment, &priced, desk, &mut cautions);
+    super::doubt::about_price(consignment, priced, desk, &mut cautions);
     Ok(Bill {
         id: consignment.id.clone(),
         seller: consignment.seller.map(|s| s.name.clone()).unwrap_or_default(),
@@ -354,7 +371,7 @@ fn home_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Res
         tax_collected: "in-price",
         disputed: Vec::new(),
         limits: Vec::new(),
-        trail: trail::of_payment(consignment, &priced, &payment, desk),
+        trail: trail::of_payment(consignment, priced, &payment, desk),
         lines,
         gaps: Vec::new(),
         otherwise: None,

@@ -103,6 +103,15 @@ fn best_of_groups<'a>(
     Ok(chosen)
 }
 
+/// Whether a discount is on the goods of this part.
+pub(super) fn covers(discount: &Discount, part: &str) -> bool {
+    match discount.scope {
+        Scope::Item => discount.part.as_deref() == Some(part),
+        Scope::Basket => true,
+        Scope::Freight => false,
+    }
+}
+
 /// Takes one discount: rounded half up once, never below nought, shared by value.
 fn one(discount: &Discount, names: &[&str], digits: u32, goods: &mut [Goods], freight: &mut Carriage) -> Result<Dec, Overflow> {
     if discount.scope == Scope::Freight {
@@ -113,8 +122,7 @@ fn one(discount: &Discount, names: &[&str], digits: u32, goods: &mut [Goods], fr
         }
         return Ok(taken);
     }
-    let covered: Vec<usize> =
-        (0..goods.len()).filter(|at| discount.scope == Scope::Basket || names.get(*at).copied() == discount.part.as_deref()).collect();
+    let covered: Vec<usize> = (0..goods.len()).filter(|at| names.get(*at).is_some_and(|name| covers(discount, name))).collect();
     let left = covered.iter().map(|at| goods[*at].left()).collect::<Result<Vec<_>, _>>()?;
     let taken = worth(discount, Dec::total(left.iter().copied())?, digits)?;
     if taken.is_zero() {

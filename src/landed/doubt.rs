@@ -65,7 +65,7 @@ fn about_seller(consignment: &Consignment<'_>, door: &Door, read_net: bool, caut
     if seller.transit_days.is_none() && consignment.arrival == consignment.ordered && consignment.kind == Kind::ToOrder {
         cautions.say("transit-unknown", "days on the way are not told: the rules of the day of ordering are used", &about);
     }
-    if consignment.terms() == "DDP" {
+    if consignment.pays_duty() {
         cautions.say("duties-paid", "\"all duties paid\" on a part of high value is a warning sign: charges are shown as due and taken to be in the price; if too little was declared, the buyer answers for it", &about);
     }
     let at_sale = door.assessment.collect.contains(&Collect::AtSale);
@@ -89,7 +89,7 @@ fn about_fee(consignment: &Consignment<'_>, door: &Door, cautions: &mut Cautions
     let at_the_door = |kind| matches!(kind, ChargeKind::Duty | ChargeKind::Remedy | ChargeKind::Tax);
     let advanced = acting().any(|e| e.kind.is_some_and(at_the_door));
     let told = consignment.handling.is_some() || acting().any(|e| door.prepared.program.is_carriers(&e.id));
-    if advanced && !told && consignment.terms() != "DDP" {
+    if advanced && !told && !consignment.pays_duty() {
         let text = "the carrier's fee for advancing the charges is not in the tables and not in the total: ask the carrier, and say it in `handling`";
         cautions.say("carriers-fee-unknown", text, &[&consignment.id]);
     }

@@ -64,6 +64,11 @@ impl Consignment<'_> {
         cells.next().map(|cell| cell.place())
     }
 
+    /// Whether its price holds all charges at the door.
+    pub fn pays_duty(&self) -> bool {
+        self.seller.is_some_and(Seller::pays_duty)
+    }
+
     /// Its Incoterms.
     pub fn terms(&self) -> &str {
         self.seller.map_or("", |s| s.terms.as_str())

@@ -34,6 +34,8 @@ pub(super) struct Priced<'a> {
     pub currency: Currency,
     /// Line by line, as the consignment's rows.
     pub lines: Vec<PricedLine>,
+    /// The freight before discounts.
+    pub asked: Dec,
     /// Discounts that were used.
     pub used: Vec<Used<'a>>,
     /// Mass of the parcel in grams, for freight.
@@ -91,7 +93,7 @@ pub(super) fn price<'a>(
         Some(Insurance::Share(percent)) => Rounding::minor(digits).apply(percent.of(goods_total.plus(freight.asked)?)?)?,
     };
     spread(&mut lines, insurance, &values, digits, |line, own| line.insurance = own)?;
-    Ok(Priced { currency, lines, used, packed_g: charged, guessed, freight_unknown })
+    Ok(Priced { currency, lines, asked, used, packed_g: charged, guessed, freight_unknown })
 }
 
 fn line_goods(row: &Part, desk: &Desk<'_>, digits: u32) -> Result<Goods, Overflow> {
@@ -145,7 +147,7 @@ fn travels_free(consignment: &Consignment<'_>, spend: Dec) -> bool {
 }
 
 /// The freight the seller asks, in the seller's money, and the mass it was charged for.
-pub(super) fn asked_freight(
+fn asked_freight(
     consignment: &Consignment<'_>,
     desk: &Desk<'_>,
     currency: Currency,

@@ -1,13 +1,14 @@
 //! The working of a bill laid open: prices, discounts, rates and rules of each consignment, for whoever writes the sum down
 //! again with live figures.
 
+use super::actual::quote_of;
 use super::bill::Bill;
-use super::billing::{bill, card_fee, priced_and_assessed, usual};
+use super::billing::{Made, card_fee, made};
 use super::desk::Desk;
-use super::parcel::{Consignment, group};
-use super::price::{Reading, asked_freight, price};
-use crate::book::{Book, ChargeWord, Discount, Freight, Included, Insurance, Part, Receipt, Scope};
-use crate::rules::{Handling, Outline, outline, schedule_columns};
+use super::discount::covers;
+use super::parcel::{Consignment, Kind, group};
+use crate::book::{Book, ChargeWord, Discount, Freight, Included, Insurance, Part, Receipt};
+use crate::rules::{Handling, Outline, outline};
 use crate::tables::Quote;
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Currency, Date, Dec, Percent};
@@ -85,7 +86,7 @@ pub struct Charged {
 fn receipts(book: &Book, bill: &Bill, desk: &Desk<'_>) -> Result<Vec<Charged>, Diagnostic> {
     let one = |receipt: &Receipt| {
         let day = receipt.date.unwrap_or(bill.ordered);
-        let quote = desk.market_rate(receipt.currency, day)?;
+        let quote = quote_of(receipt, bill, desk)?;
         let place = receipt.at.place().to_string();
         Ok(Charged { word: receipt.charge, amount: receipt.amount, currency: receipt.currency, quote, day, place })
     };
@@ -108,25 +109,15 @@ pub fn workings<'a>(book: &'a Book, desk: &Desk<'_>) -> Result<Vec<Working<'a>>,
 }
 
 fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -> Result<Working<'a>, Diagnostic> {
-    let home = desk.is_home(consignment.dispatch.code());
-    let bill = bill(book, consignment, desk)?;
-    let (priced, door, net) = if home {
-        (price(book, consignment, desk, Reading::Typed)?, None, false)
-    } else {
-        let (priced, door, net) = priced_and_assessed(book, consignment, desk, &usual(desk))?;
-        (priced, Some(door), net)
-    };
+    let Made { bill, priced, door, net } = made(book, consignment, desk)?;
+    let home = door.is_none();
     let percents = match &door {
         Some(door) if net => door.prepared.program.sale_tax_rates(&door.parcel)?,
         _ => vec![Percent::ZERO; priced.lines.len()],
     };
-    let spend =
-        Dec::total(consignment.rows.iter().map(|row| row.price.unwrap_or_default().times(Dec::from(row.quantity)).unwrap_or_default()))?;
-    let mass = Dec::total(priced.lines.iter().map(|line| line.packed_g))?;
-    let (freight, _) = asked_freight(consignment, desk, priced.currency, spend, mass)?;
-    let covers = |discount: &Discount, at: &usize| {
-        let name = consignment.rows.get(*at).map(|row| row.name.as_str());
-        discount.scope == Scope::Basket || (discount.scope == Scope::Item && name == discount.part.as_deref())
+    let covered = |discount: &Discount| {
+        let rows = consignment.rows.iter().enumerate();
+        rows.filter(|(_, row)| covers(discount, &row.name)).map(|(at, _)| at).collect()
     };
     let included = match consignment.prices_include() {
         Included::SaleTax if !net => Included::Nothing,
@@ -135,23 +126,19 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
     let lines = consignment.rows.iter().copied().zip(&priced.lines).zip(percents);
     Ok(Working {
         home,
-        ddp: consignment.terms() == "DDP" && !home,
-        gift: consignment.kind == super::parcel::Kind::Gift,
+        ddp: consignment.pays_duty() && !home,
+        gift: consignment.kind == Kind::Gift,
         paid_in: priced.currency,
-        discounts: priced
-            .used
-            .iter()
-            .map(|used| (used.discount, (0..consignment.rows.len()).filter(|at| covers(used.discount, at)).collect()))
-            .collect(),
-        freight,
-        freight_words: freight_words(&consignment.freight, freight),
+        discounts: priced.used.iter().map(|used| (used.discount, covered(used.discount))).collect(),
+        freight: priced.asked,
+        freight_words: freight_words(&consignment.freight, priced.asked),
         insurance: consignment.insurance,
         included,
         market: desk.market_rate(priced.currency, consignment.ordered)?,
         customs: door.as_ref().map(|door| door.customs.quote.clone()),
         border: door.as_ref().map_or(Percent(Dec::HUNDRED), |door| door.parcel.border_freight),
         handling: door.as_ref().and_then(|door| door.parcel.handling.clone()),
-        schedules: door.as_ref().map(|door| schedule_columns(&door.prepared.program, &door.parcel)).transpose()?.unwrap_or_default(),
+        schedules: door.as_ref().map(|door| door.prepared.program.schedule_columns(&door.parcel)).transpose()?.unwrap_or_default(),
         steps: door.as_ref().map(|door| outline(&door.prepared.program, &door.parcel, &door.assessment)).transpose()?.unwrap_or_default(),
         card_fee: card_fee(priced.currency, desk),
         receipts: receipts(book, &bill, desk)?,

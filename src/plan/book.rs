@@ -93,7 +93,7 @@ impl<'a> Compiled<'a> {
     /// An amount in the search's units.
     pub(super) fn units(&self, amount: Dec) -> Option<i64> {
         let decimals = self.desk.currency().digits() + FINER;
-        amount.round_to(decimals, Mode::HalfUp).in_units(decimals).and_then(|units| i64::try_from(units).ok())
+        amount.round_to(decimals, Mode::HalfUp).small_units(decimals)
     }
 
     /// The search's units as whole minor units, rounded up.
@@ -281,8 +281,7 @@ impl<'a> Compiled<'a> {
 }
 
 fn tenths(row: &Part) -> i64 {
-    let mass = row.total_mass().and_then(|m| m.0.round_to(1, Mode::HalfUp).in_units(1));
-    mass.and_then(|m| i64::try_from(m).ok()).unwrap_or(0)
+    row.total_mass().and_then(|m| m.0.round_to(1, Mode::HalfUp).small_units(1)).unwrap_or(0)
 }
 
 /// The values that are among those said, one bit each; a limit's own figure counts for limits only.
@@ -326,7 +325,7 @@ impl PackageCost for Compiled<'_> {
             for code in self.codes(seller) {
                 match code.worth {
                     Worth::Share(percent) => {
-                        share -= percent.0.round_to(0, Mode::Up).in_units(0).and_then(|p| i64::try_from(p).ok()).unwrap_or(100);
+                        share -= percent.0.round_to(0, Mode::Up).small_units(0).unwrap_or(100);
                     }
                     Worth::Amount(amount) => {
                         let currency = name.and_then(|n| self.book.sellers.get(n)).and_then(|s| s.currency).unwrap_or(self.desk.currency());

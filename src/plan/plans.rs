@@ -191,7 +191,7 @@ fn check_wishes(book: &Book, wishes: &Wishes) -> Result<(), Problems> {
 
 fn goal(compiled: &Compiled<'_>, wishes: &Wishes) -> Goal {
     let ask = compiled.desk.ask;
-    let tenths = |grams: Grams| grams.0.round_to(1, Mode::Down).in_units(1).and_then(|t| i64::try_from(t).ok()).unwrap_or(i64::MAX / 16);
+    let tenths = |grams: Grams| grams.0.round_to(1, Mode::Down).small_units(1).unwrap_or(i64::MAX / 16);
     if wishes.frontier {
         return Goal::Frontier;
     }

@@ -12,4 +12,4 @@ mod swap;
 
 pub use ladder::{Ladder, Rung, Stop};
 pub use marginal::InDispute;
-pub use ranking::{Ranked, Ranking, Unranked, rank};
+pub use ranking::{Ranked, Ranking, Unranked, rank, rank_at};

@@ -129,19 +129,23 @@ pub(super) struct Survey<'a> {
 
 /// Ranks the options of a book by what each really adds to the bill.
 pub fn rank(book: &Book, tables: &Tables, ask: &Ask) -> Result<Ranking, Problems> {
-    let desk = Desk::open(tables, ask)?;
+    rank_at(book, &Desk::open(tables, ask)?)
+}
+
+/// As [`rank`], at a desk that is open already.
+pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
     let mut problems = Problems::new();
-    check_places(book, &desk, &mut problems);
+    check_places(book, desk, &mut problems);
     if problems.refuse() {
         return Err(problems.sorted());
     }
     let build: Vec<&Part> = book.build().collect();
-    bench::refuse_doubled(&Bench::lay(&build, &desk))?;
-    let totals = cost_at(book, &desk)?.totals;
-    let base = Base::doubting(book, &desk)?;
-    let Survey { options, unfit, left_out, mut cautions } = survey(book, &base, &desk);
-    let options = ordered(options, &desk)?;
-    let ladder = ladder(book, &desk, totals.mass)?;
+    bench::refuse_doubled(&Bench::lay(&build, desk))?;
+    let totals = cost_at(book, desk)?.totals;
+    let base = Base::doubting(book, desk)?;
+    let Survey { options, unfit, left_out, mut cautions } = survey(book, &base, desk);
+    let options = ordered(options, desk)?;
+    let ladder = ladder(book, desk, totals.mass)?;
     let fewer = ladder.saved()?;
     let mut found = Ranking {
         currency: desk.currency(),
@@ -150,22 +154,22 @@ pub fn rank(book: &Book, tables: &Tables, ask: &Ask) -> Result<Ranking, Problems
         to_pay: totals.to_pay,
         replacement: totals.replacement,
         mass: totals.mass,
-        worth_per_kg: ask.worth_per_kg,
+        worth_per_kg: desk.ask.worth_per_kg,
         options,
         unfit,
         left_out,
         ladder,
-        climb: climbs(ask, totals.mass, fewer),
+        climb: climbs(desk.ask, totals.mass, fewer),
         cautions: Vec::new(),
     };
     found.unfit.sort();
     found.left_out.sort();
     found.left_out.dedup();
-    let rows: Vec<&Part> = bench::build_rows(book, &desk, false);
-    fit::clashes(&rows, &desk)
+    let rows: Vec<&Part> = bench::build_rows(book, desk, false);
+    fit::clashes(&rows, desk)
         .iter()
         .for_each(|clash| cautions.say("clash", "parts of the build do not fit one another", &[&clash.words()]));
-    say(&found, &desk, &mut cautions);
+    say(&found, desk, &mut cautions);
     found.cautions = cautions.into_list();
     Ok(found)
 }

@@ -1,6 +1,7 @@
 //! How amounts are shown: in the destination's money, or in another at the market rate.
 
-use crate::units::{Country, Currency, Dec, Rate};
+use crate::tables::TaxName;
+use crate::units::{Currency, Dec, Rate};
 
 /// The money sums are shown in.
 #[derive(Debug, Clone, Copy)]
@@ -9,8 +10,8 @@ pub struct Show {
     pub currency: Currency,
     /// From the destination's money into it.
     pub rate: Rate,
-    /// The destination, for the name of its tax.
-    pub to: Country,
+    /// What the destination calls its tax on goods.
+    pub tax: TaxName,
 }
 
 impl Show {
@@ -41,9 +42,6 @@ impl Show {
 
     /// What the destination calls its tax on goods.
     pub fn tax(&self) -> &'static str {
-        match self.to.code() {
-            "AU" | "NZ" | "CA" | "SG" => "GST",
-            _ => "VAT",
-        }
+        self.tax.name()
     }
 }

@@ -43,10 +43,7 @@ struct Work<'a> {
 impl<'a> Work<'a> {
     fn open(program: &'a Program, parcel: &'a Parcel) -> Result<Work<'a>, Overflow> {
         let mut ledger = Ledger::open(&program.names, parcel, parcel.customs)?;
-        let masses: Vec<Dec> = parcel.lines.iter().map(|l| l.packed_kg).collect();
-        for (name, slot) in program.names.schedules() {
-            let price = parcel.schedules.get(name).copied().unwrap_or(Dec::ZERO);
-            let shares = crate::units::share(price, &masses, program.currency.digits())?;
+        for (_, slot, shares) in program.schedule_columns(parcel)? {
             shares.into_iter().enumerate().for_each(|(at, share)| ledger.set(slot, at, share));
         }
         Ok(Work {
@@ -258,8 +255,8 @@ impl<'a> Work<'a> {
             self.relief_entry(step, Some(WhyNot::Condition(step.when.clone())));
             return Ok(());
         }
-        let relieved = self.within_limit(step, &lines)?;
         let whole = self.ledger.over(&step.tests, lines.iter().copied(), self.parcel)?;
+        let relieved = self.within_limit(step, &lines, whole)?;
         if step.per == TestPer::Consignment && !(step.picks_lines && relieved.is_empty() && whole.is_zero()) {
             self.limits.push(Limit {
                 id: step.id.clone(),
@@ -280,10 +277,9 @@ impl<'a> Work<'a> {
         self.act(step, &relieved)
     }
 
-    /// The lines for which the limit holds.
-    fn within_limit(&self, step: &ReliefStep, lines: &[usize]) -> Result<Vec<usize>, Overflow> {
+    /// The lines for which the limit holds; `whole` is what they come to together.
+    fn within_limit(&self, step: &ReliefStep, lines: &[usize], whole: Dec) -> Result<Vec<usize>, Overflow> {
         if step.per == TestPer::Consignment {
-            let whole = self.ledger.over(&step.tests, lines.iter().copied(), self.parcel)?;
             return Ok(if step.op.holds(&whole, &step.limit) { lines.to_vec() } else { Vec::new() });
         }
         let mut held = Vec::new();

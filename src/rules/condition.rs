@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::ledger::{Ledger, Names, Resolved};
 use super::parcel::{Line, Parcel};
 use crate::tables::{Collect, Condition, LineFact, Op, ParcelFact, Subject, When};
-use crate::units::{Currency, Date, Dec, Overflow, Rate, number};
+use crate::units::{Currency, Date, Dec, Overflow, Rate};
 
 /// A condition with its names found and its amounts in the destination's money.
 #[derive(Debug, Clone, Default)]
@@ -52,35 +52,35 @@ impl Test {
 
     /// Looks at every fact that does not hang on amounts, masses or marks.
     pub(super) fn fold<'a>(&'a self, facts: Facts<'_>, at: usize) -> Result<Folded<'a>, Overflow> {
-        let mut open = Vec::new();
+        let sides = self.left(facts, at, Clause::hangs_on_amounts)?;
+        Ok(if sides.iter().any(Vec::is_empty) {
+            Folded::Always
+        } else if sides.is_empty() {
+            Folded::Never
+        } else {
+            Folded::Any(sides)
+        })
+    }
+
+    /// The sides that can still hold when all but the open clauses have been looked at, each with its open ones.
+    fn left(&self, facts: Facts<'_>, at: usize, open: fn(&Clause) -> bool) -> Result<Vec<Vec<&Clause>>, Overflow> {
+        if self.any.is_empty() {
+            return Ok(vec![Vec::new()]);
+        }
+        let mut sides = Vec::new();
         for side in &self.any {
-            let mut left = Vec::new();
-            let mut possible = true;
-            for clause in side {
-                if clause.hangs_on_amounts() {
-                    left.push(clause);
-                } else {
-                    possible = possible && clause.holds(facts, at)?;
-                }
-            }
-            match (possible, left.is_empty()) {
-                (true, true) => return Ok(Folded::Always),
-                (true, false) => open.push(left),
-                (false, _) => {}
+            if all_hold(side.iter().filter(|clause| !open(clause)), facts, at)? {
+                sides.push(side.iter().filter(|clause| open(clause)).collect());
             }
         }
-        Ok(match (self.any.is_empty(), open.is_empty()) {
-            (true, _) => Folded::Always,
-            (false, true) => Folded::Never,
-            (false, false) => Folded::Any(open),
-        })
+        Ok(sides)
     }
 
     /// The lines the row works on; none when it does not apply.
     pub(super) fn lines(&self, facts: Facts<'_>) -> Result<Vec<usize>, Overflow> {
         let mut picked = Vec::new();
         for at in 0..facts.parcel.lines.len() {
-            if self.any.is_empty() || self.holds(facts, at)? {
+            if self.holds(facts, at)? {
                 picked.push(at);
             }
         }
@@ -89,38 +89,28 @@ impl Test {
 
     /// What is still open for one line once all fixed facts are known: all of one of these must hold.
     pub(super) fn open(&self, facts: Facts<'_>, at: usize) -> Result<Vec<Vec<Open>>, Overflow> {
-        if self.any.is_empty() {
-            return Ok(vec![Vec::new()]);
-        }
-        let mut sides = Vec::new();
-        for side in &self.any {
-            let (mut open, mut never) = (Vec::new(), false);
-            for clause in side {
-                match clause.open() {
-                    Some(asked) => open.push(asked),
-                    None => never = never || !clause.holds(facts, at)?,
-                }
-            }
-            if !never {
-                sides.push(open);
-            }
-        }
-        Ok(sides)
+        let sides = self.left(facts, at, |clause| clause.open().is_some())?;
+        Ok(sides.into_iter().map(|side| side.into_iter().filter_map(Clause::open).collect()).collect())
     }
 
     /// Whether it holds for one line.
     pub(super) fn holds(&self, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {
         for side in &self.any {
-            let mut all = true;
-            for clause in side {
-                all = all && clause.holds(facts, at)?;
-            }
-            if all {
+            if all_hold(side, facts, at)? {
                 return Ok(true);
             }
         }
         Ok(self.any.is_empty())
     }
+}
+
+fn all_hold<'a>(clauses: impl IntoIterator<Item = &'a Clause>, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {
+    for clause in clauses {
+        if !clause.holds(facts, at)? {
+            return Ok(false);
+        }
+    }
+    Ok(true)
 }
 
 /// A clause that depends on figures.
@@ -231,11 +221,9 @@ impl Clause {
     }
 
     fn trait_of(&self, line: &Line, name: &str) -> bool {
-        let value = line.traits.get(name);
-        let as_number = value.and_then(|text| number::plain(text).ok());
-        match (as_number, self.number) {
+        match (line.figure(name), self.number) {
             (Some(left), Some(right)) => self.op.holds(&left, &right),
-            _ => self.word(value.map(String::as_str)),
+            _ => self.word(line.traits.get(name).map(String::as_str)),
         }
     }
 

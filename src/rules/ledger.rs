@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::parcel::{Line, Parcel};
 use crate::tables::{Factor, Kind, PRICE_NAMES, Sum};
-use crate::units::{Dec, Overflow, Rate, number};
+use crate::units::{Dec, Overflow, Rate};
 
 /// Where a name's amounts stand: its column in the ledger.
 pub(super) type Slot = usize;
@@ -91,16 +91,7 @@ impl Resolved {
 
     /// Each term: whether it is taken off, its columns, and the factor of a line as a figure over a figure.
     pub(super) fn by_line(&self) -> impl Iterator<Item = (bool, Vec<Slot>, impl Fn(&Line) -> (Dec, Dec) + '_)> {
-        self.terms.iter().map(|term| {
-            let factor = |facts: &Line| match &term.factor {
-                Factor::Fraction(over, under) => (*over, *under),
-                Factor::Trait(name) => {
-                    let share = facts.traits.get(name).and_then(|text| number::plain(text).ok());
-                    (share.unwrap_or(Dec::ZERO), Dec::ONE)
-                }
-            };
-            (term.minus, term.slots.clone(), factor)
-        })
+        self.terms.iter().map(|term| (term.minus, term.slots.clone(), |line: &Line| factor_of(&term.factor, line)))
     }
 }
 
@@ -155,7 +146,8 @@ impl Ledger {
             for slot in &term.slots {
                 amount = amount.plus(self.get(*slot, line))?;
             }
-            let amount = scaled(amount, &term.factor, facts)?;
+            let (over, under) = factor_of(&term.factor, facts);
+            let amount = if over == under { amount } else { amount.times(over)?.over(under)? };
             total = if term.minus { total.minus(amount)? } else { total.plus(amount)? };
         }
         Ok(total)
@@ -170,13 +162,10 @@ impl Ledger {
     }
 }
 
-fn scaled(amount: Dec, factor: &Factor, facts: &Line) -> Result<Dec, Overflow> {
+/// The factor of a term for a line, as a figure over a figure; a fact that is no figure counts as nought.
+fn factor_of(factor: &Factor, line: &Line) -> (Dec, Dec) {
     match factor {
-        Factor::Fraction(over, under) if over == under => Ok(amount),
-        Factor::Fraction(over, under) => amount.times(*over)?.over(*under),
-        Factor::Trait(name) => {
-            let share = facts.traits.get(name).and_then(|text| number::plain(text).ok());
-            amount.times(share.unwrap_or(Dec::ZERO))
-        }
+        Factor::Fraction(over, under) => (*over, *under),
+        Factor::Trait(name) => (line.figure(name).unwrap_or(Dec::ZERO), Dec::ONE),
     }
 }

@@ -1,6 +1,6 @@
 //! The rules: facts and rows in, charges with their reasons out. No files, no book, no printing.
 //!
-//! [`Program::prepare`] takes the rows of a destination that are in force on a day; [`assess`] applies them to a
+//! [`Program::prepare`] takes the rows of a destination that are in force on a day; [`assess()`] applies them to a
 //! consignment. A new country is new rows: nothing here knows one from another.
 
 mod assess;
@@ -18,7 +18,7 @@ mod swift;
 pub use assess::assess;
 pub use assessment::{Assessment, Entry, Limit, WhyNot};
 pub use classify::{Classified, Codes};
-pub use outline::{Asks, Bears, ChargeOutline, Holds, Outline, ReliefOutline, Term, outline, schedule_columns};
+pub use outline::{Asks, Bears, ChargeOutline, Holds, Outline, ReliefOutline, Term, outline};
 pub use parcel::{Handling, Line, Parcel};
 pub use program::{Counting, Occasion, Program, currencies};
 pub use rate::RateUsed;

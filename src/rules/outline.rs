@@ -140,16 +140,6 @@ pub fn outline(program: &Program, parcel: &Parcel, assessment: &Assessment) -> R
     Ok(found)
 }
 
-/// The columns of freight schedules that rules name, with their prices line by line.
-pub fn schedule_columns(program: &Program, parcel: &Parcel) -> Result<Vec<(String, usize, Vec<Dec>)>, Overflow> {
-    let masses: Vec<Dec> = parcel.lines.iter().map(|line| line.packed_kg).collect();
-    let of = |(name, slot): (&str, usize)| {
-        let price = parcel.schedules.get(name).copied().unwrap_or(Dec::ZERO);
-        Ok((name.to_owned(), slot, crate::units::share(price, &masses, program.currency.digits())?))
-    };
-    program.names.schedules().map(of).collect()
-}
-
 fn holds(step: &Step, facts: Facts<'_>, parcel: &Parcel) -> Result<Vec<Holds>, Overflow> {
     let test = match step {
         Step::Charge(step) => &step.test,
@@ -190,7 +180,7 @@ fn charge(program: &Program, step: &ChargeStep, facts: Facts<'_>, holds: Vec<Hol
         group: step.group.clone(),
         distinct: numbered(if at_level { &keys } else { &names }),
         items: numbered(&keys),
-        flat_by_item: matches!((step.per, step.level), (Per::Item { above: 0 }, crate::tables::Level::Item(_))) && step.flat.is_some(),
+        flat_by_item: step.flat_by_item(),
         of: step.of.as_ref().map(|sum| terms(sum, parcel)),
         bears,
         flat: step.flat,

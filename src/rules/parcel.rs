@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::book::{Channel, Sender};
 use crate::tables::RowRef;
-use crate::units::{Country, Currency, Date, Dec, Percent, Rate};
+use crate::units::{Country, Currency, Date, Dec, Percent, Rate, number};
 
 /// A carrier's own fee, in the destination's money.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -94,4 +94,11 @@ pub struct Line {
     pub freight: Dec,
     /// Its share of the insurance.
     pub insurance: Dec,
+}
+
+impl Line {
+    /// A fact that is a figure.
+    pub(super) fn figure(&self, name: &str) -> Option<Dec> {
+        self.traits.get(name).and_then(|text| number::plain(text).ok())
+    }
 }

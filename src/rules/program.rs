@@ -12,7 +12,7 @@ use crate::tables::{
     Charge, Collect, Dated, Drop, Kind, Law, Level, Op, Per, RateFrom, Relief, RowRef, Stamp, Subject, Sum, TariffRow, TaxRow, TestPer,
     When,
 };
-use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding};
+use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding, share};
 
 /// Which rows count beside the certain ones.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -80,6 +80,11 @@ pub(super) struct ChargeStep {
 }
 
 impl ChargeStep {
+    /// Whether a flat amount lies on each item, so that the item's lines share it.
+    pub(super) fn flat_by_item(&self) -> bool {
+        matches!((self.per, self.level), (Per::Item { above: 0 }, Level::Item(_))) && self.flat.is_some()
+    }
+
     /// The carrier's fee of a destination whose table has no row for it; it has no column, for nothing comes after it.
     pub(super) fn own_fee(row: RowRef) -> ChargeStep {
         ChargeStep {
@@ -365,6 +370,16 @@ impl Program {
     /// Freight schedules that rules name, whose prices the parcel must carry.
     pub fn schedules(&self) -> impl Iterator<Item = &str> {
         self.names.schedules().map(|(name, _)| name)
+    }
+
+    /// Their columns, with the parcel's prices shared over its lines by mass.
+    pub fn schedule_columns(&self, parcel: &Parcel) -> Result<Vec<(String, usize, Vec<Dec>)>, Overflow> {
+        let masses: Vec<Dec> = parcel.lines.iter().map(|line| line.packed_kg).collect();
+        let of = |(name, slot): (&str, Slot)| {
+            let price = parcel.schedules.get(name).copied().unwrap_or(Dec::ZERO);
+            Ok((name.to_owned(), slot, share(price, &masses, self.currency.digits())?))
+        };
+        self.names.schedules().map(of).collect()
     }
 }
 

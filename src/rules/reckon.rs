@@ -226,8 +226,7 @@ fn reshare(
     done: &mut Reckoned,
 ) -> Result<(), Overflow> {
     let value = |b: &Bearing| parcel.lines.get(b.at).map_or(Dec::ZERO, |l| l.goods);
-    let by_item = matches!((step.per, step.level), (Per::Item { above: 0 }, Level::Item(_))) && step.flat.is_some();
-    let weights: Vec<Dec> = if by_item {
+    let weights: Vec<Dec> = if step.flat_by_item() {
         item_weights(step, parcel, bearing, weights)?
     } else if weights.iter().any(|w| !w.is_zero()) {
         weights.to_vec()

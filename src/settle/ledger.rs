@@ -192,7 +192,7 @@ impl Page<'_> {
     /// As [`Page::charged`]; tax that is not told apart is where it was to be taken.
     fn actual(&self, charge: ChargeWord) -> Result<Option<Dec>, Problems> {
         let own = self.charged(charge)?;
-        let place = if self.bill.tax_collected == "at-sale" { ChargeWord::TaxAtSale } else { ChargeWord::TaxAtBorder };
+        let place = if self.bill.taxed_at_sale() { ChargeWord::TaxAtSale } else { ChargeWord::TaxAtBorder };
         if charge != place {
             return Ok(own);
         }

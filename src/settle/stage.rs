@@ -22,7 +22,7 @@ const DOOR: [ChargeWord; 5] =
 
 /// Whether a receipt is for something at the door.
 pub(super) fn at_door(receipt: &Receipt, bill: &Bill) -> bool {
-    DOOR.contains(&receipt.charge) || (receipt.charge == ChargeWord::Tax && bill.tax_collected != "at-sale")
+    DOOR.contains(&receipt.charge) || (receipt.charge == ChargeWord::Tax && !bill.taxed_at_sale())
 }
 
 /// Runs a parcel's rows again, step by step.

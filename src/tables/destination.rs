@@ -3,7 +3,7 @@
 
 use super::charge::currency;
 use super::stamp::{PROVENANCE, Rule};
-use crate::text::words::one_of;
+use crate::text::words::{one_of, word_of};
 use crate::text::{Columns, Problems, Row};
 use crate::units::{Country, Currency, Percent};
 
@@ -18,6 +18,24 @@ pub enum CustomsExchange {
     Market,
 }
 
+/// What a country calls its tax on goods.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[expect(missing_docs, reason = "named as in the tables")]
+pub enum TaxName {
+    #[default]
+    Vat,
+    Gst,
+}
+
+const TAX_NAMES: [(&str, TaxName); 2] = [("VAT", TaxName::Vat), ("GST", TaxName::Gst)];
+
+impl TaxName {
+    /// Its word.
+    pub fn name(self) -> &'static str {
+        word_of(&TAX_NAMES, self)
+    }
+}
+
 /// A country goods can be sent to.
 #[derive(Debug, Clone)]
 pub struct Destination {
@@ -29,10 +47,13 @@ pub struct Destination {
     pub group: String,
     /// How its customs converts.
     pub exchange: CustomsExchange,
+    /// What it calls its tax on goods.
+    pub tax_name: TaxName,
 }
 
 impl Rule for Destination {
-    const COLUMNS: Columns = Columns { needed: &["country", "currency"], optional: &["group", "customs_exchange"], shared: PROVENANCE };
+    const COLUMNS: Columns =
+        Columns { needed: &["country", "currency"], optional: &["group", "customs_exchange", "tax_name"], shared: PROVENANCE };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<Destination> {
         let words =
@@ -40,7 +61,8 @@ impl Rule for Destination {
         let country = row.cell("country").needed(problems, country);
         let currency = row.cell("currency").needed(problems, currency);
         let exchange = row.cell("customs_exchange").optional(problems, |t| one_of(&words, t)).unwrap_or(CustomsExchange::Market);
-        Some(Destination { country: country?, currency: currency?, group: row.cell("group").text().to_owned(), exchange })
+        let tax_name = row.cell("tax_name").optional(problems, |t| one_of(&TAX_NAMES, t)).unwrap_or_default();
+        Some(Destination { country: country?, currency: currency?, group: row.cell("group").text().to_owned(), exchange, tax_name })
     }
 
     fn key(&self) -> String {

@@ -25,7 +25,7 @@ use include_dir::{Dir, include_dir};
 
 pub use charge::{Charge, Group, KINDS, Kind, Level, Per};
 pub use code::{Assembly, Code};
-pub use destination::{BorderFreight, CustomsExchange, Destination};
+pub use destination::{BorderFreight, CustomsExchange, Destination, TaxName};
 pub use exchange::{Exchange, Quote, Use};
 pub use freight::FreightStep;
 pub use import::{Imported, Publication, import, merge};
@@ -114,11 +114,6 @@ impl Tables {
         unknown_files(&files, &tables.destinations, problems);
         tables.files = files;
         tables
-    }
-
-    /// Whether a user's rows are laid over the built-in ones.
-    pub fn has_users(&self) -> bool {
-        self.files.iter().any(|file| file.users)
     }
 
     /// The rows of a freight schedule.

@@ -13,15 +13,21 @@ const MONTHS: [&str; 12] =
 
 impl Date {
     /// The first of January 1970, from which clocks count.
-    pub const EPOCH: Date = Date(match NaiveDate::from_ymd_opt(1970, 1, 1) {
-        Some(day) => day,
-        None => NaiveDate::MIN,
-    });
+    pub const EPOCH: Date = Date::new_years_day(1970);
+
+    /// The first day there is, from which that holds which always held.
+    pub const FIRST: Date = Date::new_years_day(1900);
+
+    const fn new_years_day(year: i32) -> Date {
+        Date(match NaiveDate::from_ymd_opt(year, 1, 1) {
+            Some(day) => day,
+            None => NaiveDate::MIN,
+        })
+    }
 
     /// A day by its numbers, when there is one.
     pub fn new(year: i32, month: u32, day: u32) -> Option<Date> {
-        let plausible = (1900..=2200).contains(&year);
-        NaiveDate::from_ymd_opt(year, month, day).filter(|_| plausible).map(Date)
+        NaiveDate::from_ymd_opt(year, month, day).map(Date).filter(|day| *day >= Date::FIRST && year <= 2200)
     }
 
     /// Reads `2026-03-02`, `2 March 2026`, `02.03.2026` (day first), or slashes where only one reading is a day;

@@ -119,6 +119,11 @@ impl Dec {
         10_i128.checked_pow(missing)?.checked_mul(scaled.mantissa())
     }
 
+    /// As [`Dec::in_units`], when that many fit a small number.
+    pub fn small_units(self, decimals: u32) -> Option<i64> {
+        self.in_units(decimals).and_then(|units| i64::try_from(units).ok())
+    }
+
     /// The number of `units` of ten to the minus `decimals`.
     pub fn from_units(units: i128, decimals: u32) -> Result<Dec, Overflow> {
         Decimal::try_from_i128_with_scale(units, decimals).map(Dec).map_err(|_| Overflow)

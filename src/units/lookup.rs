@@ -42,6 +42,11 @@ impl Lookup {
         self.put(key, value);
     }
 
+    /// How many keys there are.
+    pub(crate) fn len(&self) -> usize {
+        self.used
+    }
+
     fn put(&mut self, key: u64, value: u32) {
         let mut at = self.start(key);
         while self.cells[at].0 != 0 && self.cells[at].0 != key {
@@ -49,16 +54,6 @@ impl Lookup {
         }
         self.used += usize::from(self.cells[at].0 == 0);
         self.cells[at] = (key, value);
-    }
-
-    /// How many keys there are.
-    pub fn len(&self) -> usize {
-        self.used
-    }
-
-    /// Whether there is none.
-    pub fn is_empty(&self) -> bool {
-        self.used == 0
     }
 }
 
@@ -116,13 +111,8 @@ impl Packed {
     }
 
     /// How many keys there are.
-    pub fn len(&self) -> usize {
+    pub(crate) fn len(&self) -> usize {
         self.used
-    }
-
-    /// Whether there is none.
-    pub fn is_empty(&self) -> bool {
-        self.used == 0
     }
 }
 
@@ -147,7 +137,7 @@ mod tests {
             lookup.insert(key * 64, u32::try_from(key).unwrap());
         }
         lookup.insert(64, 7);
-        assert_eq!((lookup.len(), lookup.get(64), lookup.get(640_000), lookup.get(63)), (10_000, Some(7), Some(10_000), None));
+        assert_eq!((lookup.used, lookup.get(64), lookup.get(640_000), lookup.get(63)), (10_000, Some(7), Some(10_000), None));
     }
 
     #[test]

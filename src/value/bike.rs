@@ -1,8 +1,6 @@
 //! A complete bike from abroad as one row of an order, so that the engine says what it lands at.
 
-use std::collections::BTreeMap;
-
-use crate::book::{Bike, Book, MassKind, Part, Role, Standing};
+use crate::book::{Bike, Book, Part};
 use crate::landed::Desk;
 
 /// Whether a bike is bought from a seller whose parcels cross a border.
@@ -16,45 +14,14 @@ pub fn is_abroad(bike: &Bike, book: &Book, desk: &Desk<'_>) -> bool {
 pub fn as_order(bike: &Bike, book: &Book, desk: &Desk<'_>) -> Option<Book> {
     let whole = desk.law.assemblies.iter().find(|row| row.stamp.in_force(desk.ask.date))?;
     let row = Part {
-        commodity: whole.rule.commodity.clone(),
-        declared_as: whole.rule.text.clone(),
         seller: Some(bike.seller.clone()?),
         price: Some(bike.price?),
-        ..row(bike)
+        currency: bike.currency,
+        mass: bike.mass,
+        commodity: whole.rule.commodity.clone(),
+        declared_as: whole.rule.text.clone(),
+        seen: bike.seen,
+        ..Part::bare(bike.name.clone(), bike.at.clone())
     };
     Some(Book { parts: vec![row], sellers: book.sellers.clone(), discounts: book.discounts.clone(), ..Book::default() })
-}
-
-/// A whole bike as a row of `parts.csv` would have it.
-fn row(bike: &Bike) -> Part {
-    Part {
-        name: bike.name.clone(),
-        places: Vec::new(),
-        role: Role::Build,
-        standing: Standing::ToOrder,
-        seller: None,
-        price: None,
-        currency: bike.currency,
-        quantity: 1,
-        parcel: String::new(),
-        paid: None,
-        mass: bike.mass,
-        mass_kind: MassKind::Claimed,
-        packed: None,
-        box_cm: None,
-        commodity: String::new(),
-        declared_as: String::new(),
-        traits: BTreeMap::new(),
-        origin: None,
-        preference: false,
-        comes_with: None,
-        needs: Vec::new(),
-        fits: BTreeMap::new(),
-        resale: None,
-        limit_kg: None,
-        evidence: String::new(),
-        warranty_months: None,
-        seen: bike.seen,
-        at: bike.at.clone(),
-    }
 }

@@ -18,7 +18,7 @@ impl Ratio {
             return Ok(None);
         }
         let decimals = over.decimals().max(under.decimals());
-        let whole = |figure: Dec| figure.in_units(decimals).and_then(|units| i64::try_from(units).ok()).ok_or(Overflow);
+        let whole = |figure: Dec| figure.small_units(decimals).ok_or(Overflow);
         Ok(Some(Ratio { over: whole(over)?, under: whole(under)? }))
     }
 

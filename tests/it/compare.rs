@@ -2,6 +2,7 @@
 
 use landwaiter::compare::{Against, Comparison, Options, compare, compare_with};
 use landwaiter::report::{Show, compare_json};
+use landwaiter::tables::TaxName;
 use landwaiter::text::draw;
 use landwaiter::units::{Currency, Rate};
 
@@ -174,7 +175,7 @@ fn a_place_filled_twice_is_refused_before_anything_is_compared() {
 #[test]
 fn json_has_its_lasting_names() {
     let (found, ask) = (compared(&[]), ask(&[]));
-    let show = Show { currency: Currency::GBP, rate: Rate::SAME, to: ask.to };
+    let show = Show { currency: Currency::GBP, rate: Rate::SAME, tax: TaxName::Vat };
     let json = compare_json(&found, &ask, &show, &serde_json::Value::Null).unwrap();
     assert_eq!(json["format"], "landwaiter.compare/1");
     let bike = &json["bikes"][1];
@@ -206,7 +207,7 @@ fn what_the_price_of_the_build_rests_on_is_said() {
     assert_eq!(found.mine.replacement.fixed(2), "628.80");
     let (without, rows) = found.mine.disputed.clone().unwrap();
     assert_eq!((without.fixed(2), rows.join(" ")), ("566.40".to_owned(), "`on_bars` (rates/gb/charges.csv:4)".to_owned()));
-    let show = Show { currency: Currency::GBP, rate: Rate::SAME, to: ask.to };
+    let show = Show { currency: Currency::GBP, rate: Rate::SAME, tax: TaxName::Vat };
     let text = landwaiter::report::text(&landwaiter::report::compare_view(&found, &show, false).unwrap(), false);
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     let said = "Without what is disputed, `on_bars` (rates/gb/charges.csv:4), the build is bought anew at 566.40 GBP: that turns it against Between.";

@@ -7,6 +7,7 @@ use landwaiter::cost;
 use landwaiter::tables::Tables;
 use landwaiter::text::Problems;
 
+use crate::harness::landwaiter;
 use crate::kit;
 
 const PARTS: &str = "\
@@ -50,4 +51,24 @@ fn the_program_says_the_same() {
     assert_eq!(json["format"], "landwaiter.cost/1");
     assert_eq!(json["totals"]["landed"], "244.80");
     assert_eq!(json["consignments"][0]["lines"][0]["landed"], "244.80");
+}
+
+/// The heading of the tax is a word of the destination's row, a user's row too.
+#[test]
+fn the_tax_is_called_what_the_destinations_row_says() {
+    let heading = |to: &str, own: &str| {
+        let run = landwaiter(&format!("cost parts.csv --to {to} --on 2026-10-21 --rates own --format csv"));
+        let dear = PARTS.replace("250.00", "950.00");
+        let ran = run.file("parts.csv", dear).file("own/destinations.csv", own).go().ends(0);
+        ["VAT", "GST"].map(|word| ran.out.split([',', '\n']).any(|cell| cell == word))
+    };
+    let (vat, gst) = ([true, false], [false, true]);
+    let other = "country,currency,group,customs_exchange,tax_name,valid_from\nDK,DKK,EU,ecb-month,GST,2021-01-01\n";
+    for (to, word) in [("DK", vat), ("CA", gst), ("AU", gst), ("NZ", gst), ("SG", gst), ("GB", vat)] {
+        assert_eq!(heading(to, "country,currency,valid_from\nAQ,USD,2021-01-01\n"), word, "{to}");
+    }
+    assert_eq!(heading("DK", other), gst);
+    let run = landwaiter("cost parts.csv --to GB --rates own").file("parts.csv", PARTS);
+    let ran = run.file("own/destinations.csv", "country,currency,tax_name,valid_from\nAQ,USD,GSTT,2021-01-01\n").go().ends(1);
+    assert!(ran.err.contains("`tax_name` is `GSTT`: expected VAT or GST; did you mean `GST`?"), "{}", ran.err);
 }

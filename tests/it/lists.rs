@@ -56,6 +56,7 @@ fn what_is_no_line_of_the_list_is_refused_at_its_line() {
     refused("3,2026-03-02,Alder,CN,XQQ,25.00,1,300,8714911089,TW,5\n", "`currency` is `XQQ`");
     refused("3,2026-03-02,Alder,CN,USD,25.001,1,300,8714911089,TW,5\n", "`price` is `25.001`");
     refused("3,2026-02-30,Alder,CN,USD,25.00,1,300,8714911089,TW,5\n", "`date` is `2026-02-30`");
+    refused("3,03/04/2026,Alder,CN,USD,25.00,1,300,8714911089,TW,5\n", "can be read as 2026-04-03 or as 2026-03-04");
     refused("3,2026-03-02,Alder,CN,USD,25.00,1,300,8714911089,XX,5\n", "`origin` is `XX`");
 }
 

@@ -3,6 +3,7 @@
 
 use landwaiter::rank::{Ranking, rank};
 use landwaiter::report::{Show, rank_json};
+use landwaiter::tables::TaxName;
 use landwaiter::units::{Currency, Dec};
 use landwaiter::value::Quadrant;
 use proptest::prelude::*;
@@ -104,7 +105,7 @@ proptest! {
         prop_assert_eq!(steps(&first), steps(&second));
         let ask = ask(&[]);
         let rate = landwaiter::units::Rate::new(dec("187.5"), Dec::ONE).unwrap();
-        let yen = Show { currency: Currency::parse("JPY").unwrap(), rate, to: ask.to };
+        let yen = Show { currency: Currency::parse("JPY").unwrap(), rate, tax: TaxName::Vat };
         let json = rank_json(&first, &ask, &yen, &serde_json::Value::Null).unwrap();
         let shown: Vec<&str> = json["options"].as_array().unwrap().iter().map(|option| option["part"].as_str().unwrap()).collect();
         prop_assert_eq!(shown, names(&first));
@@ -235,7 +236,7 @@ fn an_option_whose_duty_is_in_dispute_says_so_and_what_it_is_without() {
         ("72.00".to_owned(), "`on_bars` (rates/gb/charges.csv:4)".to_owned())
     );
     assert_eq!(option("New pedals").disputed, None);
-    let show = Show { currency: Currency::GBP, rate: landwaiter::units::Rate::SAME, to: ask.to };
+    let show = Show { currency: Currency::GBP, rate: landwaiter::units::Rate::SAME, tax: TaxName::Vat };
     let said = landwaiter::report::text(&landwaiter::report::rank_view(&found, &ask, &show).unwrap(), false);
     let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(said.contains("Without what is disputed, `on_bars` (rates/gb/charges.csv:4), together: New bar +72.00."), "{said}");

@@ -446,7 +446,23 @@ fn adding_keeps_a_copy_and_refuses_what_does_not_read() {
     assert_eq!(add(dir.path(), "receipts,Nobody,handling,8.00,GBP,2026-10-01").status().unwrap().code(), Some(1));
     assert_eq!(std::fs::read_to_string(dir.path().join("receipts.csv")).unwrap(), now, "refused, and nothing touched");
     assert!(add(dir.path(), "weighings,Bar,271,1,,2026-10-05").status().unwrap().success());
-    assert!(dir.path().join("weighings.csv").exists() && !dir.path().join("weighings.csv.old").exists());
+    let mut names: Vec<String> =
+        std::fs::read_dir(dir.path()).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
+    names.sort();
+    assert_eq!(names, ["parts.csv", "receipts.csv", "receipts.csv.old", "settings.csv", "weighings.csv"], "nothing is left beside");
+}
+
+/// A file that only its owner may read stays one.
+#[cfg(unix)]
+#[test]
+fn a_file_keeps_who_may_read_it() {
+    use std::os::unix::fs::PermissionsExt;
+    let dir = tempfile::tempdir().unwrap();
+    let mode = |name: &str| std::fs::metadata(dir.path().join(name)).unwrap().permissions().mode() & 0o777;
+    write_book(dir.path(), "consignment,charge,amount,currency,date\nAlder Cycle,duty,5.00,GBP,2026-10-01\n");
+    std::fs::set_permissions(dir.path().join("receipts.csv"), PermissionsExt::from_mode(0o600)).unwrap();
+    assert!(add(dir.path(), "receipts,Alder Cycle,handling,8.00,GBP,2026-10-01").status().unwrap().success());
+    assert_eq!([mode("receipts.csv"), mode("receipts.csv.old")], [0o600; 2]);
 }
 
 #[test]
