@@ -33,7 +33,7 @@ pub fn rank_view(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<View, Over
         }
     }
     if !ranking.cautions.is_empty() {
-        view.head("Before you order");
+        view.head(super::return_view::HEADING);
         view.notes(super::check_view::caution_lines(&ranking.cautions));
     }
     Ok(view)

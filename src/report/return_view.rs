@@ -162,6 +162,9 @@ pub fn return_json(found: &Returned, repair: Option<Dec>, show: &Show, destinati
     }))
 }
 
+/// Under which a ranking says what to think of before anything is ordered: always last.
+pub(super) const HEADING: &str = "Before you order";
+
 /// Beside a ranking: what each option loses when it does not fit and goes back, in the ranking's order.
 pub fn beside_rank(losses: &[(String, Option<Dec>)], desk: &Desk<'_>, show: &Show, view: &mut View, json: &mut Value) {
     let known: Vec<String> = losses.iter().filter_map(|(part, loss)| Some(format!("{part} {}", show.amount((*loss)?)))).collect();
@@ -176,8 +179,9 @@ pub fn beside_rank(losses: &[(String, Option<Dec>)], desk: &Desk<'_>, show: &Sho
     let usual = desk.tables.spreads.iter().find(|row| row.rule.what == "wrong-part").and_then(|row| row.rule.chance);
     let often =
         usual.map(|chance| format!(" (about {chance} % of lines are the wrong part: common practice, no source)")).unwrap_or_default();
-    if !matches!(view.blocks.last(), Some(Block::Notes(_))) {
-        view.head("Before you order");
+    let headed = view.blocks.iter().any(|block| matches!(block, Block::Heading(text) if text == HEADING));
+    if !headed {
+        view.head(HEADING);
     }
     view.notes(vec![format!("sent back, each loses{often}: {}. `landwaiter return --part NAME` says why.", known.join("; "))]);
 }
