@@ -57,20 +57,17 @@ impl<'a> Base<'a> {
     /// Reckons the build as it is.
     pub(super) fn new(book: &'a Book, sunk: &'a [Part], desk: &'a Desk<'a>) -> Result<Base<'a>, Problems> {
         let rows: Vec<&Part> = book.build().collect();
+        let own: Vec<Part> = rows.iter().map(|row| (*row).clone()).collect();
         let mut base = Base { book, desk, rows, sunk, landed: Dec::ZERO, looked_at: None };
-        base.landed = base.landed(&base.own())?;
+        base.landed = base.landed(&own)?;
         Ok(base)
     }
 
-    /// As [`Base::new`], with what is doubtful about the build, so that it can be told of each option too.
-    pub(super) fn doubting(book: &'a Book, desk: &'a Desk<'a>) -> Result<Base<'a>, Problems> {
-        let mut base = Base::new(book, &[], desk)?;
-        base.looked_at = Some(base.look(&base.own())?);
-        Ok(base)
-    }
-
-    fn own(&self) -> Vec<Part> {
-        self.rows.iter().map(|row| (*row).clone()).collect()
+    /// As [`Base::new`], of a build that is reckoned already with what is doubtful about it, so that it can be told of each
+    /// option too.
+    pub(super) fn doubting(book: &'a Book, looked_at: Landed, desk: &'a Desk<'a>) -> Result<Base<'a>, Overflow> {
+        let landed = looked_at.totals.landed()?;
+        Ok(Base { book, desk, rows: book.build().collect(), sunk: &[], landed, looked_at: Some(looked_at) })
     }
 
     /// What a swap adds; the error is the reason why that cannot be reckoned.
@@ -79,8 +76,13 @@ impl<'a> Base<'a> {
         let bought = self.bought(proposal);
         let kept: Vec<Part> = self.rows.iter().filter(|row| !swap.is_unbought(row, self.book)).map(|row| (*row).clone()).collect();
         let both: Vec<Part> = kept.iter().chain(&bought).cloned().collect();
-        let (with, without) =
-            (self.landed(&both).map_err(|problems| reason(&problems))?, self.landed(&kept).map_err(|problems| reason(&problems))?);
+        // With its doubts it is reckoned once for both.
+        let looked = self.looked_at.as_ref().map(|base| Ok((base, self.look(&both)?))).transpose().map_err(|problems| reason(&problems))?;
+        let with = match &looked {
+            Some((_, looked)) => looked.totals.landed().map_err(|overflow| overflow.to_string())?,
+            None => self.landed(&both).map_err(|problems| reason(&problems))?,
+        };
+        let without = self.landed(&kept).map_err(|problems| reason(&problems))?;
         let own = self.today(&bought);
         let rows: Vec<&Part> = own.parts.iter().collect();
         let by_itself = cost_rows(&own, &rows, self.desk).map_err(|problems| reason(&problems))?;
@@ -92,12 +94,11 @@ impl<'a> Base<'a> {
         let (alone, together) = sums().map_err(|overflow| overflow.to_string())?;
         let mut cautions: Vec<Caution> = by_itself.cautions.into_iter().filter(|caution| PASSED_ON.contains(&caution.id)).collect();
         let mut disputed = None;
-        if let Some(base) = &self.looked_at {
-            let looked = self.look(&both).map_err(|problems| reason(&problems))?;
+        if let Some((base, looked)) = &looked {
             if !cautions.iter().any(|caution| caution.id == ORIGIN) {
-                cautions.extend(origins(&looked, &bought));
+                cautions.extend(origins(looked, &bought));
             }
-            disputed = in_dispute(&looked, base, &bought, together, resale).map_err(|overflow| overflow.to_string())?;
+            disputed = in_dispute(looked, base, &bought, together, resale).map_err(|overflow| overflow.to_string())?;
         }
         Ok(Marginal { alone, together, resale, resale_unknown, disputed, cautions })
     }

@@ -137,8 +137,9 @@ pub fn rank(book: &Book, tables: &Tables, ask: &Ask) -> Result<Ranking, Problems
     }
     let build: Vec<&Part> = book.build().collect();
     bench::refuse_doubled(&Bench::lay(&build, &desk))?;
-    let totals = cost_at(book, &desk)?.totals;
-    let base = Base::doubting(book, &desk)?;
+    let landed = cost_at(book, &desk)?;
+    let totals = landed.totals.clone();
+    let base = Base::doubting(book, landed, &desk)?;
     let Survey { options, unfit, left_out, mut cautions } = survey(book, &base, &desk);
     let options = ordered(options, &desk)?;
     let ladder = ladder(book, &desk, totals.mass)?;
