@@ -6,7 +6,7 @@ use super::exit::Exit;
 use super::{files, world};
 use crate::book::Book;
 use crate::landed::Desk;
-use crate::leeway::{break_even, leeway, mass_range, not_held};
+use crate::leeway::{break_even, leeway, mass_range};
 use crate::rank::Ranking;
 use crate::report::{self, LeewayReport, SettleReport};
 use crate::returns::{lost, returned};
@@ -28,10 +28,9 @@ pub(super) fn leeway_of(case: &Case, desk: &Desk<'_>, assurance: &str, days: u32
     }
     let found = leeway(&case.book, desk, days, assurance)?;
     let mass = mass_range(&case.book, desk)?;
-    let edges = break_even(&case.book, desk)?;
-    let not_held = not_held(&case.book, desk);
+    let break_even = break_even(&case.book, desk)?;
     let show = show(case, desk.currency())?;
-    let report = LeewayReport { leeway: &found, mass: mass.as_ref(), edges: &edges, not_held: &not_held, budget: case.ask.budget };
+    let report = LeewayReport { leeway: &found, mass: mass.as_ref(), break_even: &break_even, budget: case.ask.budget };
     let view = report::leeway_view(&report, &show)?;
     let tables = report::tables_json(desk, &case.ask);
     let json = report::leeway_json(&report, &show, &case.ask.date.to_string(), &destination(case), tables)?;

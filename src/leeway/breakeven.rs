@@ -42,31 +42,40 @@ pub struct Edge {
     pub levers: Vec<(Lever, Dec, Option<Dec>)>,
 }
 
+/// All edges of a build.
+#[derive(Debug, Clone, Default)]
+pub struct BreakEven {
+    /// The edges.
+    pub edges: Vec<Edge>,
+    /// The bikes that are not held against the build, each with the reason.
+    pub not_held: Vec<(String, String)>,
+}
+
 /// Finds the edges against every complete bike and every offer of a part at home. A bike from abroad is held against the build
 /// by its own landed cost, which an exchange rate moves with the build's.
-pub fn break_even(book: &Book, desk: &Desk<'_>) -> Result<Vec<Edge>, Problems> {
+pub fn break_even(book: &Book, desk: &Desk<'_>) -> Result<BreakEven, Problems> {
     let rows: Vec<&Part> = book.build().collect();
     let today = rows.iter().map(|row| Part { standing: anew(row), parcel: String::new(), ..(*row).clone() }).collect::<Vec<_>>();
     let today: Vec<&Part> = today.iter().collect();
     let plain = Book { receipts: Vec::new(), parcels: Vec::new(), ..book.clone() };
     let bills = bills_of(&plain, &today, desk, true)?;
-    let mut edges = Vec::new();
+    let mut found = BreakEven::default();
     for bike in &book.bikes {
-        let Ok(rival) = Rival::new(bike, book, desk) else { continue };
+        let rival = match Rival::new(bike, book, desk) {
+            Ok(rival) => rival,
+            Err(reason) => {
+                found.not_held.push((bike.name.clone(), reason));
+                continue;
+            }
+        };
         let dearer = |what_if: WhatIf| {
             let asks = rival.asks(&what_if, desk)?;
             replacement_of(book, &rows, &desk.supposing(what_if))?.minus(asks).map_err(Problems::from)
         };
-        edges.push(edge(Against::Bike(bike.name.clone()), desk, &bills.iter().collect::<Vec<_>>(), &dearer)?);
+        found.edges.push(edge(Against::Bike(bike.name.clone()), desk, &bills.iter().collect::<Vec<_>>(), &dearer)?);
     }
-    edges.extend(offers(book, &rows, desk)?);
-    Ok(edges)
-}
-
-/// The bikes that are not held against the build, each with the reason.
-pub fn not_held(book: &Book, desk: &Desk<'_>) -> Vec<(String, String)> {
-    let reason = |bike: &Bike| Some((bike.name.clone(), Rival::new(bike, book, desk).err()?));
-    book.bikes.iter().filter_map(reason).collect()
+    found.edges.extend(offers(book, &rows, desk)?);
+    Ok(found)
 }
 
 /// What a complete bike costs on the doormat.

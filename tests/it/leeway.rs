@@ -4,7 +4,7 @@ use std::process::Command;
 
 use landwaiter::book::{Book, BookFile};
 use landwaiter::landed::{Ask, Change, Desk, WhatIf, cost_at, replacement_of, sum_rows};
-use landwaiter::leeway::{Against, Leeway, Lever, break_even, leeway, mass_range, not_held};
+use landwaiter::leeway::{Against, Leeway, Lever, break_even, leeway, mass_range};
 use landwaiter::tables::Tables;
 use landwaiter::text::Problems;
 use landwaiter::units::{Currency, Date, Dec, number};
@@ -287,13 +287,13 @@ fn a_bike_from_abroad_is_held_against_the_build_as_it_lands() {
     let desk = Desk::open(&tables, &ask).unwrap();
     let rows: Vec<_> = book.build().collect();
     let compared = landwaiter::compare::compare(&book, &tables, &ask).unwrap();
-    let edges = break_even(&book, &desk).unwrap();
-    let edge = |name: &str| edges.iter().find(|e| e.against == Against::Bike(name.to_owned())).unwrap();
+    let found = break_even(&book, &desk).unwrap();
+    let edge = |name: &str| found.edges.iter().find(|e| e.against == Against::Bike(name.to_owned())).unwrap();
     for name in ["Imported", "At home"] {
         let price = compared.bikes.iter().find(|a| a.reference.name == name).unwrap().reference.price;
         assert_eq!(edge(name).margin, price.minus(replacement_of(&book, &rows, &desk).unwrap()).unwrap(), "{name}");
     }
-    assert_eq!(not_held(&book, &desk), [("Unpriced".to_owned(), "its price is not told".to_owned())]);
+    assert_eq!(found.not_held, [("Unpriced".to_owned(), "its price is not told".to_owned())]);
     // A dearer dollar makes the imported bike dearer too: the bike at home is overtaken, the other is not.
     let usd = Currency::parse("USD").unwrap();
     let at = |name: &str| edge(name).levers.iter().find(|(lever, ..)| *lever == Lever::Exchange(usd)).unwrap().clone();
@@ -354,7 +354,7 @@ fn break_even_is_where_the_engine_says_so() {
     let ask = ask(&book);
     let desk = Desk::open(&tables, &ask).unwrap();
     let rows: Vec<_> = book.build().collect();
-    let edges = break_even(&book, &desk).unwrap();
+    let edges = break_even(&book, &desk).unwrap().edges;
     let bike = |name: &str| edges.iter().find(|e| e.against == Against::Bike(name.to_owned())).unwrap();
     let edge = bike("Fell Road");
     assert_eq!(edge.margin, dec("640.00").minus(replacement_of(&book, &rows, &desk).unwrap()).unwrap());
