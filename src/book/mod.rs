@@ -189,7 +189,8 @@ impl Book {
     pub fn hide_sellers(&mut self) {
         let named: BTreeSet<String> =
             self.sellers.keys().cloned().chain(self.parts.iter().filter_map(|part| part.seller.clone())).collect();
-        let hidden: BTreeMap<String, String> = (0..).zip(named).map(|(at, name)| (name, letters(at))).collect();
+        let hidden: BTreeMap<String, String> =
+            named.into_iter().enumerate().map(|(at, name)| (name, format!("seller {}", words::letters(at)))).collect();
         let other = |name: &str| hidden.get(name).cloned().unwrap_or_else(|| "a seller".to_owned());
         self.sellers = std::mem::take(&mut self.sellers)
             .into_values()
@@ -258,12 +259,6 @@ impl Book {
             Some(_) => {}
         }
     }
-}
-
-/// `seller A` to `seller Z`, then `seller AA`.
-fn letters(at: u32) -> String {
-    let letter = |n: u32| char::from_u32(u32::from('A') + n).unwrap_or('?');
-    if at < 26 { format!("seller {}", letter(at)) } else { format!("seller {}{}", letter((at / 26 - 1) % 26), letter(at % 26)) }
 }
 
 fn missing_part(part: &Part, column: &'static str, name: &str, names: &[&str]) -> Diagnostic {
