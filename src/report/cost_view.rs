@@ -219,7 +219,8 @@ fn totals(landed: &Landed, ask: &Ask, show: &Show, view: &mut View) -> Result<()
     view.say(format!("Replacement value {}{}.", show.money(t.replacement), named(&t.replacement_unknown)));
     mass_line(landed, ask, view)?;
     if let Some(budget) = ask.budget {
-        view.say(distance("budget", show.money(budget), budget.minus(t.landed()?)?, |d| show.amount(d)));
+        let distance = distance(budget.minus(t.landed()?)?, |d| show.amount(d));
+        view.say(format!("Budget {}: {distance}.", show.money(budget)));
     }
     if !landed.open.is_empty() {
         view.say(format!("Not counted, no price yet: {}.", few(&landed.open)));
@@ -237,16 +238,15 @@ fn mass_line(landed: &Landed, ask: &Ask, view: &mut View) -> Result<(), Overflow
     view.say(format!("Mass {} g, {} % of it weighed{unknown}.", t.mass.0.grouped(0), share.fixed(0)));
     if let Some(limit) = ask.max_mass {
         let left = limit.minus(t.mass)?.0;
-        view.say(distance("mass limit", format!("{} g", limit.0.grouped(0)), left, |d| format!("{} g", d.grouped(0))));
+        let distance = distance(left, |d| format!("{} g", d.grouped(0)));
+        view.say(format!("Mass limit {} g: {distance}.", limit.0.grouped(0)));
     }
     Ok(())
 }
 
-fn distance(what: &str, limit: String, left: Dec, shown: impl Fn(Dec) -> String) -> String {
-    let side = if left.is_negative() { "over" } else { "under" };
-    let mut what = what.to_owned();
-    what[..1].make_ascii_uppercase();
-    format!("{what} {limit}: {} {side}.", shown(left.abs()))
+/// `12.00 under` a limit of which so much is left.
+pub(super) fn distance(left: Dec, shown: impl Fn(Dec) -> String) -> String {
+    format!("{} {}", shown(left.abs()), if left.is_negative() { "over" } else { "under" })
 }
 
 /// How every amount of a bill came about.
