@@ -148,7 +148,8 @@ fn rows_of(to: &str) -> Vec<String> {
     desk.law.refunds.iter().map(said).collect()
 }
 
-/// A row that goes missing changes what is said here; a member state has its group's.
+/// These lines are a copy of the tables: they detect that a row changed or went missing, not whether it is true. A member state
+/// has its group's.
 #[test]
 fn other_destinations_say_what_was_found_of_their_law() {
     let union = [
