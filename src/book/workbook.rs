@@ -4,7 +4,7 @@
 //! a problem names the sheet and its row. Titles above the header and blank rows are skipped, and that is said.
 
 use super::{BookFile, TABLES, bike, discount, parcel, part, receipt, seller, settings, unknown, weighing};
-use crate::text::words::{count, list, nearest, quoted};
+use crate::text::words::{count, few, list, nearest, quoted};
 use crate::text::{Columns, Diagnostic, Place, Problems};
 
 /// One cell of a sheet.
@@ -118,8 +118,7 @@ fn text_of(shown: &str, table: &str, leaf: &Leaf, problems: &mut Problems) -> St
         problems.push(Diagnostic::warning(what).at(Place::line(shown.into(), 1)));
     }
     if !blank.is_empty() {
-        let few: Vec<String> = blank.iter().take(8).cloned().collect();
-        let what = format!("{} skipped: {}", count(blank.len(), "blank row is", "blank rows are"), list(&few, "and"));
+        let what = format!("{} skipped: {}", count(blank.len(), "blank row is", "blank rows are"), few(&blank));
         problems.push(Diagnostic::warning(what).at(Place::line(shown.into(), header + 1)));
     }
     out
