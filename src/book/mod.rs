@@ -30,7 +30,7 @@ pub use unknown::{About, Figure, Unknown};
 pub use weighing::Weighing;
 pub use workbook::{Leaf, Value, tables as sheet_tables};
 
-use crate::text::{Diagnostic, Place, Problems, words};
+use crate::text::{Columns, Diagnostic, Place, Problems, words};
 use crate::units::Grams;
 
 /// A file of a book: its path as the user names it, its table, its bytes.
@@ -85,7 +85,12 @@ pub const TABLES: [&str; 9] = ["settings", "sellers", "parcels", "parts", "disco
 
 /// The columns a table of a book may have, beside `note`; none for a name that is no table.
 pub fn columns(table: &str) -> Vec<&'static str> {
-    let found = match table {
+    columns_of(table).map(|found| [found.needed, found.optional].concat()).unwrap_or_default()
+}
+
+/// The same as they are read.
+fn columns_of(table: &str) -> Option<Columns> {
+    Some(match table {
         "settings" => settings::COLUMNS,
         "sellers" => seller::COLUMNS,
         "parcels" => parcel::COLUMNS,
@@ -95,9 +100,8 @@ pub fn columns(table: &str) -> Vec<&'static str> {
         "unknowns" => unknown::COLUMNS,
         "receipts" => receipt::COLUMNS,
         "weighings" => weighing::COLUMNS,
-        _ => return Vec::new(),
-    };
-    [found.needed, found.optional].concat()
+        _ => return None,
+    })
 }
 
 impl Book {
