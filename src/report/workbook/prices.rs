@@ -2,7 +2,7 @@
 
 use super::Common;
 use super::formula::{At, B, F};
-use super::sheets::{FIRST, Look, Page, floor, less_units, rest};
+use super::sheets::{FIRST, Look, Page, floor, rest, topped};
 use crate::book::{Included, Insurance, Pays, Scope, Worth};
 use crate::landed::Working;
 use crate::tables::Op;
@@ -260,8 +260,7 @@ fn converted_shares(page: &mut Page<'_>, work: &Working<'_>, common: &Common, fi
     for k in 0..5 {
         page.each(NAMES[k as usize], &format!("in {}, by largest remainder", common.currency), Look::Money(digits), |p, i| {
             let rank = F::Rank(None, block(p, rests), p.of(rests + k, i));
-            let more = F::If(Box::new(less_units(rank, F::R(left), unit)), Box::new(F::N(unit)), Box::new(F::N(Dec::ZERO)));
-            F::sum([F::R(p.of(down + k, i)), more])
+            topped(p.of(down + k, i), rank, F::R(left), unit)
         })?;
     }
     Ok(shares)
