@@ -178,6 +178,18 @@ impl Page<'_> {
         Ok(row)
     }
 
+    /// A row of fixed cells, one for each line: returned is the row. `looks` are those of its name and of its cells.
+    pub(super) fn fixed(&mut self, [what, source, how]: [&str; 3], looks: (Look, Look), cells: impl IntoIterator<Item = Cell>) -> u32 {
+        let row = self.row;
+        self.name(what, source, how, looks.0);
+        for (line, cell) in (0..self.lines).zip(cells) {
+            let at = self.of(row, line);
+            self.sheets.put(at, cell, looks.1);
+        }
+        self.row += 1;
+        row
+    }
+
     /// A row with one figure: returned is its cell.
     pub(super) fn figure(&mut self, what: &str, source: &str, how: &str, number: Dec) -> At {
         self.name(what, source, how, Look::Plain);
