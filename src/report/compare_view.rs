@@ -193,10 +193,16 @@ fn disputed_line(comparison: &Comparison, show: &Show, view: &mut View) -> Resul
             turned.push(against.reference.name.as_str());
         }
     }
-    let what = if rows.is_empty() { "With anti-dumping".to_owned() } else { format!("Without what is disputed, {},", list(rows, "and")) };
+    let what = law_otherwise(rows);
     let turns = if turned.is_empty() { "no verdict changes".to_owned() } else { format!("that turns it against {}", list(&turned, "and")) };
     view.say(format!("{what} the build is bought anew at {}: {turns}.", show.money(*without)));
     Ok(())
+}
+
+/// How a sentence begins that says what would be if the law were read otherwise: without these rows, or with anti-dumping where
+/// that is only shown.
+pub(super) fn law_otherwise(rows: &[String]) -> String {
+    if rows.is_empty() { "With anti-dumping".to_owned() } else { format!("Without what is disputed, {},", list(rows, "and")) }
 }
 
 /// `4.80 less than Staithe Nine`.

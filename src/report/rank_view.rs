@@ -1,6 +1,6 @@
 //! `rank` as one screen: the options in order, what the best next steps are, what they are worth on a climb, what would break.
 
-use super::compare_view::{grams, signed};
+use super::compare_view::{grams, law_otherwise, signed};
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Ask, disputed_rows};
@@ -161,7 +161,7 @@ fn in_dispute(ranking: &Ranking, show: &Show, view: &mut View) {
         return;
     }
     let rows = disputed_rows(all.iter().flat_map(|(_, disputed)| &disputed.rows));
-    let what = if rows.is_empty() { "With anti-dumping".to_owned() } else { format!("Without what is disputed, {},", list(&rows, "and")) };
+    let what = law_otherwise(&rows);
     let told = |(option, disputed): &(&Ranked, &InDispute)| format!("{} {}", option.title(), signed(&show.amount(disputed.together)));
     let each: Vec<String> = all.iter().map(told).collect();
     view.say(format!("{what} together: {}.", each.join("; ")));
