@@ -92,10 +92,7 @@ fn landed(bike: &Bike, seller: &str, book: &Book, desk: &Desk<'_>, cautions: &mu
         return Ok(None);
     };
     let rows: Vec<&Part> = own.parts.iter().collect();
-    let landed = cost_rows(&own, &rows, desk).map_err(|problems| {
-        let all: Vec<String> = problems.iter().map(|problem| problem.message.clone()).collect();
-        format!("what it lands at cannot be reckoned: {}", words::list(&all, "and"))
-    })?;
+    let landed = cost_rows(&own, &rows, desk).map_err(|problems| format!("what it lands at cannot be reckoned: {}", problems.joined()))?;
     if book.sellers.get(seller).is_some_and(|s| s.freight == Freight::Unknown) {
         cautions.say("bike-freight-unknown", "freight of an imported bike is not known and not in its price", &about);
     }

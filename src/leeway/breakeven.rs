@@ -6,7 +6,6 @@ use std::collections::BTreeMap;
 use crate::book::{Bike, Book, Part, Role, Standing};
 use crate::landed::{Bill, Change, Desk, WhatIf, bills_of, replacement_of, sum_rows};
 use crate::text::Problems;
-use crate::text::words::list;
 use crate::units::{Currency, Dec, Mode};
 use crate::value::bike::{as_order, is_abroad};
 
@@ -95,10 +94,7 @@ impl Rival {
             let rival = Rival::Abroad(Box::new(order));
             return match rival.asks(&WhatIf::default(), desk) {
                 Ok(_) => Ok(rival),
-                Err(problems) => {
-                    let all: Vec<String> = problems.iter().map(|problem| problem.message.clone()).collect();
-                    Err(format!("what it lands at cannot be reckoned: {}", list(&all, "and")))
-                }
+                Err(problems) => Err(format!("what it lands at cannot be reckoned: {}", problems.joined())),
             };
         }
         let quote = desk.market_rate(bike.currency.unwrap_or(desk.currency()), desk.ask.date).map_err(|problem| problem.message)?;

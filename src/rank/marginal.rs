@@ -5,7 +5,7 @@ use super::swap::Swap;
 use crate::book::{Book, Part, Role, Standing};
 use crate::landed::{Bill, Caution, Desk, Disputed, Kind, Landed, cost_rows, group, landed_rows};
 use crate::text::Problems;
-use crate::text::words::{list, quoted};
+use crate::text::words::quoted;
 use crate::units::{Dec, Overflow};
 
 /// Said where anti-dumping hangs on an origin that nobody has stated.
@@ -197,6 +197,5 @@ fn resale(swap: &Swap<'_>, book: &Book) -> Result<(Dec, Vec<String>), Overflow> 
 }
 
 fn reason(problems: &Problems) -> String {
-    let all: Vec<&str> = problems.iter().map(|problem| problem.message.as_str()).collect();
-    format!("what it lands at cannot be reckoned: {}", list(&all, "and"))
+    format!("what it lands at cannot be reckoned: {}", problems.joined())
 }
