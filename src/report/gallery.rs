@@ -6,7 +6,7 @@ use super::veil::Figures;
 use crate::compare::Comparison;
 use crate::landed::{Ask, Desk, Landed};
 use crate::rank::Ranking;
-use crate::units::{Basis, Date, Overflow};
+use crate::units::{Basis, Date, Grams, Overflow};
 use crate::value::Standing;
 
 /// What a report is made of.
@@ -87,7 +87,7 @@ pub fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Ove
         found.push(picture::pairs(&told, &showing.more.bill, shape, &foot)?);
     }
     if !showing.more.scale.is_empty() {
-        let shown = |grams: crate::units::Dec| format!("{} g", grams.grouped(grams.decimals().min(1)));
+        let shown = |grams: crate::units::Dec| format!("{} g", Grams(grams).grouped());
         let told = Told { name: "scale", title: "The claims against the scale", words: ("claimed", "weighed"), shown: &shown };
         found.push(picture::pairs(&told, &showing.more.scale, shape, &foot)?);
     }

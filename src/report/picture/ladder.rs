@@ -104,10 +104,10 @@ pub fn ladder(ladder: &Ladder, shown: usize, figures: &Figures, shape: Shape, fo
         (run, spent) = (next, spent.plus(rung.cost)?);
         table.push(vec![
             rung.what.clone(),
-            rung.saved.0.grouped(rung.saved.0.decimals().min(1)),
+            rung.saved.grouped(),
             figures.amount(rung.cost),
             rung.per_kg.map_or("-".to_owned(), |per_kg| figures.amount(per_kg)),
-            run.grouped(run.decimals().min(1)),
+            Grams(run).grouped(),
             figures.amount(spent),
         ]);
         y += row;

@@ -61,7 +61,7 @@ pub fn scatter(marks: &[Mark], market: Option<&MarketLine>, figures: &Figures, s
         draw_mark(&mut sketch, &field, mark, &mut taken)?;
     }
     let header = ["bike", "price", "mass, g", "on the frontier"].map(str::to_owned).to_vec();
-    let row = |m: &Mark| vec![m.name.clone(), figures.amount(m.price), grams(m.mass), if m.frontier { "yes" } else { "no" }.to_owned()];
+    let row = |m: &Mark| vec![m.name.clone(), figures.amount(m.price), m.mass.grouped(), if m.frontier { "yes" } else { "no" }.to_owned()];
     let table = marks.iter().map(row).collect();
     let on: Vec<&str> = marks.iter().filter(|m| m.frontier).map(|m| m.name.as_str()).collect();
     let band =
@@ -72,10 +72,6 @@ pub fn scatter(marks: &[Mark], market: Option<&MarketLine>, figures: &Figures, s
     );
     let height = field.bottom + sketch.letter * 3;
     Ok(sketch.done("price-mass", title, alt, (header, table), height))
-}
-
-fn grams(mass: Grams) -> String {
-    mass.0.grouped(mass.0.decimals().min(1))
 }
 
 /// The field, with some air around the marks.
