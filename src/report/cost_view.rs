@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::show::Show;
 use super::view::{Cell, Grid, View};
-use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, Landed};
+use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, Landed, Step};
 use crate::tables::RowRef;
 use crate::text::words::{few, list};
 use crate::units::{Dec, Mode, Overflow};
@@ -249,6 +249,12 @@ pub(super) fn distance(left: Dec, shown: impl Fn(Dec) -> String) -> String {
     format!("{} {}", shown(left.abs()), if left.is_negative() { "over" } else { "under" })
 }
 
+/// How sure the rows behind a step are, after its source: ` (certain, read)`.
+pub(super) fn marks(step: &Step) -> String {
+    let marks: Vec<String> = [step.certainty.map(|c| c.to_string()), step.evidence.map(|e| e.to_string())].into_iter().flatten().collect();
+    if marks.is_empty() { String::new() } else { format!(" ({})", marks.join(", ")) }
+}
+
 /// How every amount of a bill came about.
 fn trail_of(bill: &Bill, show: &Show) -> Grid {
     let mut grid = Grid::new("trail", &["rule", "amount", "row", "how, and the source"]);
@@ -263,9 +269,7 @@ fn trail_of(bill: &Bill, show: &Show) -> Grid {
             (None, _) => Cell::NotDue("nil".to_owned()),
         };
         let rows: Vec<String> = step.row.iter().chain(&step.rate_rows).map(ToString::to_string).collect();
-        let marks: Vec<String> =
-            [step.certainty.map(|c| c.to_string()), step.evidence.map(|e| e.to_string())].into_iter().flatten().collect();
-        let marks = if marks.is_empty() { String::new() } else { format!(" ({})", marks.join(", ")) };
+        let marks = marks(step);
         let sources: Vec<&str> = std::iter::once(&step.source).chain(&step.rate_sources).map(String::as_str).collect();
         let how = format!("{} — {}{marks}", step.text, sources.join("; the rate: "));
         grid.rows.push(vec![Cell::text(format!("  {} {}", step.kind, step.id)), amount, Cell::text(rows.join(" ")), Cell::text(how)]);

@@ -266,14 +266,13 @@ fn trail_row(step: &Step, bill: &Bill, figures: &Figures) -> Markup {
         _ => own.amount(amount),
     });
     let nil = step.amount.is_none() && step.kind != "exchange";
-    let marks: Vec<String> = [step.certainty.map(|c| c.to_string()), step.evidence.map(|e| e.to_string())].into_iter().flatten().collect();
     let rows = step.row.iter().chain(&step.rate_rows);
     html! {
         tr class=(if nil { "nil" } else { "" }) {
             td class="where" { @for row in rows { span { (short(&row.to_string())) } } }
             td { @if nil { s { (step.id.replace('_', " ")) } } @else { (step.id.replace('_', " ")) } }
             td class="n" { @match &amount { Some(amount) => (amount), None if nil => s { "nil" }, None => "" } }
-            td class="how" { (step.text) " " span class="source" { (step.source) @for rate in &step.rate_sources { "; " (rate) } @if !marks.is_empty() { " (" (marks.join(", ")) ")" } } }
+            td class="how" { (step.text) " " span class="source" { (step.source) @for rate in &step.rate_sources { "; " (rate) } (cost_view::marks(step)) } }
         }
     }
 }
