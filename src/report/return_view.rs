@@ -77,16 +77,9 @@ pub fn return_view(found: &Returned, repair: Option<Dec>, show: &Show) -> Result
     Ok(view)
 }
 
+/// As on every screen; of one part the goods are its price.
 fn word(charge: &str, show: &Show) -> String {
-    match charge {
-        "tax_at_sale" => format!("{} at the sale", show.tax()),
-        "tax_at_border" => format!("{} at the door", show.tax()),
-        "remedy" => "anti-dumping".to_owned(),
-        "handling" => "carrier's fee".to_owned(),
-        "card_fee" => "card fee".to_owned(),
-        "goods" => "price".to_owned(),
-        other => other.to_owned(),
-    }
+    if charge == "goods" { "price".to_owned() } else { show.charge(charge) }
 }
 
 fn notes(found: &Returned, show: &Show) -> Result<Vec<String>, Overflow> {
