@@ -1,6 +1,6 @@
 //! The verdict in five sentences to read aloud: sums rounded for speech, every assumption named.
 
-use super::gallery::{Showing, day};
+use super::gallery::Showing;
 use crate::text::words::{count, list};
 use crate::units::{Dec, Mode, Overflow};
 
@@ -49,7 +49,7 @@ fn total(showing: &Showing<'_>) -> Result<String, Overflow> {
     let (sum, tags) = (totals.landed()?, totals.price_tags()?);
     let more = sum.minus(tags)?;
     let word = if more.is_negative() { "less" } else { "more" };
-    let day = day(showing.ask.date);
+    let day = showing.ask.date.in_words();
     Ok(if showing.figures.hidden.is_some() {
         let percent = if tags.is_zero() { Dec::ZERO } else { more.abs().times(Dec::HUNDRED)?.over(tags)? };
         format!("On {day}, this build costs {} percent {word} at the door than on its price tags.", percent.fixed(0))
