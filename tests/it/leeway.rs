@@ -3,35 +3,15 @@
 use std::process::Command;
 
 use landwaiter::book::{Book, BookFile};
-use landwaiter::landed::{Ask, Change, Desk, WhatIf, cost_at, replacement_of, sum_rows};
+use landwaiter::landed::{Change, Desk, WhatIf, cost_at, replacement_of, sum_rows};
 use landwaiter::leeway::{Against, Leeway, Lever, break_even, leeway, mass_range};
 use landwaiter::tables::Tables;
 use landwaiter::text::Problems;
-use landwaiter::units::{Currency, Date, Dec, number};
+use landwaiter::units::{Currency, Dec};
 use proptest::prelude::*;
 
-fn dec(text: &str) -> Dec {
-    number::plain(text).unwrap()
-}
-
-fn tables() -> Tables {
-    let mut problems = Problems::new();
-    let tables = Tables::load(Vec::new(), &mut problems);
-    assert!(!problems.refuse(), "{problems:?}");
-    tables
-}
-
-/// Reads a book from its tables' texts.
-fn book(files: &[(&str, &str)]) -> Book {
-    let files: Vec<BookFile> = files
-        .iter()
-        .map(|(table, text)| BookFile { path: format!("{table}.csv"), table: (*table).to_owned(), bytes: text.as_bytes().to_vec() })
-        .collect();
-    let mut problems = Problems::new();
-    let book = Book::read(&files, &mut problems);
-    assert!(!problems.refuse(), "{problems:?}");
-    book
-}
+use super::kit::{ask, built_in as tables};
+use super::small::{book, dec};
 
 fn problems_of(table: &str, text: &str) -> Vec<String> {
     let files: Vec<BookFile> = [("parts", PARTS), ("settings", SETTINGS), (table, text)]
@@ -59,10 +39,6 @@ fn with(unknowns: Option<&str>) -> Book {
     files.extend(unknowns.map(|text| ("unknowns", text)));
     files.push(("bikes", "bike,price,currency,mass_g\nFell Road,640.00,GBP,9000\nDale One,410.00,GBP,10200\n"));
     book(&files)
-}
-
-fn ask(book: &Book) -> Ask {
-    Ask::new(&book.settings, Date::new(2026, 9, 23).unwrap()).unwrap()
 }
 
 fn run(book: &Book, tables: &Tables) -> Leeway {
