@@ -32,10 +32,10 @@ pub struct Leaf {
 }
 
 /// Columns that hold days.
-const DAYS: [&str; 8] = ["seen", "ordered", "arrived", "valid_from", "valid_to", "checked", "date", "arrival"];
+const DAYS: [&str; 7] = ["seen", "ordered", "arrived", "valid_from", "valid_to", "date", "arrival"];
 
 /// Columns, and settings, in which a number may be a percentage: a spreadsheet keeps 2.5 % as 0.025.
-const PERCENTS: [&str; 7] = ["percent", "chance", "insurance", "handling", "prices_include", "card_fee", "fx_fee"];
+const PERCENTS: [&str; 6] = ["percent", "chance", "insurance", "handling", "prices_include", "card_fee"];
 
 /// The files of a book that a spreadsheet stands for; sheets that are no tables are named and not read.
 pub fn tables(path: &str, leaves: &[Leaf], problems: &mut Problems) -> Vec<BookFile> {
