@@ -20,7 +20,7 @@ fn destination(case: &Case) -> String {
 }
 
 /// How far the total can move.
-pub(super) fn leeway_of(case: &Case, desk: &Desk<'_>, assurance: &str, days: u32) -> Answered {
+pub(super) fn leeway_of(case: &Case, desk: &Desk<'_>, assurance: &str, days: u32, with_tools: bool) -> Answered {
     let assurance =
         Percent::parse(assurance, 100).map_err(|why| Problems::from(Diagnostic::error(format!("`--assurance {assurance}`: {why}"))))?.0;
     if assurance < Dec::ONE || assurance > Dec::from(99_u32) {
@@ -28,7 +28,7 @@ pub(super) fn leeway_of(case: &Case, desk: &Desk<'_>, assurance: &str, days: u32
     }
     let found = leeway(&case.book, desk, days, assurance)?;
     let mass = mass_range(&case.book, desk)?;
-    let break_even = break_even(&case.book, desk)?;
+    let break_even = break_even(&case.book, desk, with_tools)?;
     let show = show(case, desk.currency())?;
     let report = LeewayReport { leeway: &found, mass: mass.as_ref(), break_even: &break_even, budget: case.ask.budget };
     let view = report::leeway_view(&report, &show)?;

@@ -12,7 +12,7 @@ use super::args::{Asked, Cli, Command, Format, RatesCommand};
 use super::exit::Exit;
 use super::{after, files, world};
 use crate::book::{Book, BookFile};
-use crate::compare::compare;
+use crate::compare::{Options, compare_with};
 use crate::landed::{Ask, Desk, cost_at};
 use crate::rank::rank;
 use crate::report::{self, View};
@@ -41,12 +41,14 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::New { dir, kind, workbook: true }) => super::show::new_workbook(&dir, &kind),
         Some(Command::Check(asked)) => check(&asked),
         Some(Command::Cost(asked)) => answer(&asked, cost_of),
-        Some(Command::Leeway { asked, assurance, days }) => answer(&asked, |case, desk, _| after::leeway_of(case, desk, &assurance, days)),
+        Some(Command::Leeway { asked, assurance, days, tools }) => {
+            answer(&asked, |case, desk, _| after::leeway_of(case, desk, &assurance, days, tools.with_tools))
+        }
         Some(Command::Settle { asked, add, day }) => after::settle(&asked, &add, day.as_deref()),
         Some(Command::Return { asked, part, reason, repair, day }) => {
             answer(&asked, |case, desk, _| after::return_of(case, desk, &part, &reason, repair.as_deref(), day.as_deref()))
         }
-        Some(Command::Compare(asked)) => answer(&asked, compare_of),
+        Some(Command::Compare { asked, tools }) => answer(&asked, |case, desk, asked| compare_of(case, desk, asked, tools.with_tools)),
         Some(Command::Rank(asked)) => answer(&asked, rank_of),
         Some(Command::Plan { asked, wanted }) => super::planning::plan(&asked, &wanted),
         Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
@@ -144,8 +146,8 @@ fn help(topic: Option<&str>) -> Exit {
     }
 }
 
-fn compare_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
-    let comparison = compare(&case.book, &case.tables, &case.ask)?;
+fn compare_of(case: &Case, desk: &Desk<'_>, asked: &Asked, with_tools: bool) -> Answered {
+    let comparison = compare_with(&case.book, &case.tables, &case.ask, Options { with_tools })?;
     let show = show(case, desk.currency())?;
     let tables = report::tables_json(desk, &case.ask);
     let view = report::compare_view(&comparison, &show, asked.trail)?;

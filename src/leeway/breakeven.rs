@@ -7,6 +7,7 @@ use crate::book::{Bike, Book, Part, Role, Standing};
 use crate::landed::{Bill, Change, Desk, WhatIf, bills_of, replacement_of, sum_rows};
 use crate::text::Problems;
 use crate::units::{Currency, Dec, Mode};
+use crate::value::bench::build_rows;
 use crate::value::bike::{as_order, is_abroad};
 
 /// What the build is held against.
@@ -48,17 +49,21 @@ pub struct BreakEven {
     pub edges: Vec<Edge>,
     /// The bikes that are not held against the build, each with the reason.
     pub not_held: Vec<(String, String)>,
+    /// Rows of tools, consumables, shop work and spares that no bike is held against.
+    pub tools_left_out: usize,
 }
 
 /// Finds the edges against every complete bike and every offer of a part at home. A bike from abroad is held against the build
-/// by its own landed cost, which an exchange rate moves with the build's.
-pub fn break_even(book: &Book, desk: &Desk<'_>) -> Result<BreakEven, Problems> {
-    let rows: Vec<&Part> = book.build().collect();
+/// by its own landed cost, which an exchange rate moves with the build's. Bikes are held against the rows that `compare` looks
+/// at: tools, consumables, shop work and spares only with `with_tools`. A part is ordered with all that its parcel holds.
+pub fn break_even(book: &Book, desk: &Desk<'_>, with_tools: bool) -> Result<BreakEven, Problems> {
+    let whole: Vec<&Part> = book.build().collect();
+    let rows = build_rows(book, desk, with_tools);
     let today = rows.iter().map(|row| Part { standing: anew(row), parcel: String::new(), ..(*row).clone() }).collect::<Vec<_>>();
     let today: Vec<&Part> = today.iter().collect();
     let plain = Book { receipts: Vec::new(), parcels: Vec::new(), ..book.clone() };
     let bills = bills_of(&plain, &today, desk, true)?;
-    let mut found = BreakEven::default();
+    let mut found = BreakEven { tools_left_out: whole.len() - rows.len(), ..BreakEven::default() };
     for bike in &book.bikes {
         let rival = match Rival::new(bike, book, desk) {
             Ok(rival) => rival,
@@ -73,7 +78,7 @@ pub fn break_even(book: &Book, desk: &Desk<'_>) -> Result<BreakEven, Problems> {
         };
         found.edges.push(edge(Against::Bike(bike.name.clone()), desk, &bills.iter().collect::<Vec<_>>(), &dearer)?);
     }
-    found.edges.extend(offers(book, &rows, desk)?);
+    found.edges.extend(offers(book, &whole, desk)?);
     Ok(found)
 }
 

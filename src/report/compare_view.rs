@@ -167,16 +167,20 @@ fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) {
         let from_here: Vec<String> = comparison.bikes.iter().map(|against| from_here(against, show)).collect();
         view.say(format!("From here on, finishing it costs {}.", list(&from_here, "and")));
     }
-    if mine.tools_left_out > 0 {
-        let rows =
-            count(mine.tools_left_out, "row of tools, fluids, shop work or spares is", "rows of tools, fluids, shop work and spares are");
-        view.say(format!("{rows} left out of all these sums."));
+    if let Some(rows) = tools_left_out(mine.tools_left_out) {
+        view.say(format!("{rows} left out of all these sums; `--with-tools` counts them."));
     }
     let missing: Vec<String> = mine.mass_unknown.iter().chain(&mine.empty).map(|name| format!("`{name}`")).collect();
     if !missing.is_empty() {
         let (low, high) = mine.missing;
         view.say(format!("The build is not whole: {} usually add {} to {} g.", list(&missing, "and"), low.grouped(), high.grouped()));
     }
+}
+
+/// `3 rows of tools, fluids, shop work and spares are`; none where there are none.
+pub(super) fn tools_left_out(rows: usize) -> Option<String> {
+    let told = || count(rows, "row of tools, fluids, shop work or spares is", "rows of tools, fluids, shop work and spares are");
+    (rows > 0).then(told)
 }
 
 /// What the build would cost if the law were read otherwise, and which verdicts that turns.

@@ -2,6 +2,7 @@
 
 use serde_json::{Value, json};
 
+use super::compare_view::tools_left_out;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::book::About;
@@ -158,6 +159,10 @@ fn edges(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(), 
     view.table(grid);
     if report.break_even.edges.iter().any(|edge| edge.levers.iter().any(|(.., even)| even.is_none())) {
         view.say("Where a row is missing nothing breaks even: no rate between half and twice today's, no sum of nought or more.");
+    }
+    let with_bikes = report.break_even.edges.iter().any(|edge| matches!(edge.against, Against::Bike(_)));
+    if let Some(rows) = tools_left_out(report.break_even.tools_left_out).filter(|_| with_bikes) {
+        view.say(format!("Against bikes {rows} left out, as in `compare`; `--with-tools` counts them."));
     }
     let not_held: Vec<String> = report.break_even.not_held.iter().map(|(bike, why)| format!("{bike}: {why}")).collect();
     if !not_held.is_empty() {
@@ -322,6 +327,7 @@ pub fn leeway_json(report: &LeewayReport<'_>, show: &Show, date: &str, destinati
         "asked": asked.collect::<Vec<_>>(),
         "mass": report.mass.map(mass_json),
         "not_held": report.break_even.not_held.iter().map(|(bike, why)| json!({"bike": bike, "reason": why})).collect::<Vec<_>>(),
+        "tools_left_out": report.break_even.tools_left_out,
         "break_even": report.break_even.edges.iter().map(|edge| edge_json(edge, show)).collect::<Vec<_>>(),
         "method": leeway.checked.map(|c| json!({
             "name": "convolution",

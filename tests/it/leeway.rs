@@ -263,7 +263,7 @@ fn a_bike_from_abroad_is_held_against_the_build_as_it_lands() {
     let desk = Desk::open(&tables, &ask).unwrap();
     let rows: Vec<_> = book.build().collect();
     let compared = landwaiter::compare::compare(&book, &tables, &ask).unwrap();
-    let found = break_even(&book, &desk).unwrap();
+    let found = break_even(&book, &desk, false).unwrap();
     let edge = |name: &str| found.edges.iter().find(|e| e.against == Against::Bike(name.to_owned())).unwrap();
     for name in ["Imported", "At home"] {
         let price = compared.bikes.iter().find(|a| a.reference.name == name).unwrap().reference.price;
@@ -287,6 +287,38 @@ fn a_bike_from_abroad_is_held_against_the_build_as_it_lands() {
         None => assert!(!dearer(dec("1")) && !dearer(dec("1.3")) && !dearer(dec("2"))),
         Some(factor) => assert!(!dearer(factor.times(dec("0.9998")).unwrap()) && dearer(factor.times(dec("1.0002")).unwrap())),
     }
+}
+
+/// The same bikes, the same rows: what `leeway` saves now is what `compare` finds dearer, with tools and without.
+#[test]
+fn bikes_are_held_against_the_rows_that_compare_looks_at() {
+    let json = |command: &str| {
+        crate::harness::landwaiter(&format!("{command} . --format json"))
+            .within(crate::harness::project("examples/gravel-build"))
+            .go()
+            .ends(0)
+            .json()
+    };
+    let margins = |flags: &str| -> Vec<(String, String)> {
+        let (compared, found) = (json(&format!("compare {flags}")), json(&format!("leeway {flags}")));
+        assert_eq!(compared["build"]["tools_left_out"], found["tools_left_out"], "{flags}");
+        let of = |name: &serde_json::Value| {
+            let bike = compared["bikes"].as_array().unwrap().iter().find(|bike| bike["bike"] == *name).unwrap();
+            dec(bike["dC"].as_str().unwrap()).negated()
+        };
+        let bikes = found["break_even"].as_array().unwrap().iter().filter(|edge| edge["against"] == "bike");
+        bikes
+            .map(|edge| {
+                assert_eq!(dec(edge["margin"].as_str().unwrap()), of(&edge["name"]), "{flags} {edge}");
+                (edge["name"].to_string(), edge["margin"].to_string())
+            })
+            .collect()
+    };
+    let (without, with) = (margins(""), margins("--with-tools"));
+    assert_eq!((without.len(), with.len()), (6, 6));
+    assert!(without.iter().zip(&with).all(|(one, other)| one.0 == other.0 && one.1 != other.1), "{without:?} {with:?}");
+    assert_eq!((&json("leeway")["tools_left_out"], &json("leeway --with-tools")["tools_left_out"]), (&4.into(), &0.into()));
+    crate::harness::landwaiter("cost . --with-tools").within(crate::harness::project("examples/gravel-build")).go().ends(2);
 }
 
 #[test]
@@ -330,7 +362,7 @@ fn break_even_is_where_the_engine_says_so() {
     let ask = ask(&book);
     let desk = Desk::open(&tables, &ask).unwrap();
     let rows: Vec<_> = book.build().collect();
-    let edges = break_even(&book, &desk).unwrap().edges;
+    let edges = break_even(&book, &desk, false).unwrap().edges;
     let bike = |name: &str| edges.iter().find(|e| e.against == Against::Bike(name.to_owned())).unwrap();
     let edge = bike("Fell Road");
     assert_eq!(edge.margin, dec("640.00").minus(replacement_of(&book, &rows, &desk).unwrap()).unwrap());
