@@ -38,7 +38,7 @@ impl Showing<'_> {
         }
     }
 
-    /// The ladder; where it ends before it saves a gram, the upgrades by themselves.
+    /// The ladder of `rank`; where it ends before it saves a gram, the upgrades by themselves, which are no ladder.
     pub(super) fn ladder(&self) -> Result<Ladder, Overflow> {
         Ok(match (&self.more.ladder, self.ranking) {
             (Some(rungs), _) => Ladder { rungs: rungs.clone(), climbed: true },
