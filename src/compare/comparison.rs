@@ -4,7 +4,7 @@ use super::market::{Market, market};
 use super::reference::{Reference, reference};
 use crate::book::{Book, Part, PriceKind};
 use crate::estimate::root;
-use crate::landed::{Ask, Caution, Cautions, Desk, Landed, Totals, cost_rows, disputed_rows, replacement_rows, replacement_unknown};
+use crate::landed::{Ask, Bill, Caution, Cautions, Desk, Landed, Totals, cost_rows, disputed_rows, replacement_rows, replacement_unknown};
 use crate::tables::{Need, Tables};
 use crate::text::Problems;
 use crate::text::words::{count, list};
@@ -82,6 +82,8 @@ pub struct Comparison {
     pub basis: Basis,
     /// The build.
     pub mine: Mine,
+    /// The bills of the build bought anew.
+    pub bills: Vec<Bill>,
     /// The bikes, by name.
     pub bikes: Vec<Against>,
     /// Those that are not compared, by name.
@@ -136,6 +138,7 @@ pub fn compare_with(book: &Book, tables: &Tables, ask: &Ask, options: Options) -
         market: market(&bikes, &mine, &desk),
         racing_minimum: basis::racing_minimum(ask.basis, &desk).map(|(least, row)| (row.text.clone(), least)),
         mine,
+        bills: today.bills,
         bikes,
         left_out,
         cautions: Vec::new(),

@@ -26,6 +26,8 @@ pub(super) struct Marginal {
     pub resale_unknown: Vec<String>,
     /// What of it rests on rows in dispute.
     pub disputed: Option<InDispute>,
+    /// The bills of the build with it that are not the build's own.
+    pub bills: Vec<Bill>,
     /// What must be said.
     pub cautions: Vec<Caution>,
 }
@@ -93,14 +95,15 @@ impl<'a> Base<'a> {
         };
         let (alone, together) = sums().map_err(|overflow| overflow.to_string())?;
         let mut cautions: Vec<Caution> = by_itself.cautions.into_iter().filter(|caution| PASSED_ON.contains(&caution.id)).collect();
-        let mut disputed = None;
+        let (mut disputed, mut bills) = (None, Vec::new());
         if let Some((base, looked)) = &looked {
             if !cautions.iter().any(|caution| caution.id == ORIGIN) {
                 cautions.extend(origins(looked, &bought));
             }
+            bills = others(&looked.bills, &base.bills).cloned().collect();
             disputed = in_dispute(looked, base, &bought, together, resale).map_err(|overflow| overflow.to_string())?;
         }
-        Ok(Marginal { alone, together, resale, resale_unknown, disputed, cautions })
+        Ok(Marginal { alone, together, resale, resale_unknown, disputed, bills, cautions })
     }
 
     /// The landed cost of rows with all that is doubtful about it.
@@ -163,6 +166,11 @@ fn origins(looked: &Landed, bought: &[Part]) -> Vec<Caution> {
     looked.cautions.iter().filter(|caution| caution.id == ORIGIN).filter(about).cloned().collect()
 }
 
+/// The bills that are not among others with the same sums.
+fn others<'a>(bills: &'a [Bill], known: &'a [Bill]) -> impl Iterator<Item = &'a Bill> {
+    bills.iter().filter(|bill| !known.iter().any(|other| other.id == bill.id && other.amounts == bill.amounts))
+}
+
 /// What a swap's cost together would be without rows in dispute; none where that changes nothing.
 fn in_dispute(looked: &Landed, base: &Landed, bought: &[Part], together: Dec, resale: Dec) -> Result<Option<InDispute>, Overflow> {
     let without = looked.totals.landed_undisputed.minus(base.totals.landed_undisputed)?.minus(resale)?;
@@ -170,8 +178,7 @@ fn in_dispute(looked: &Landed, base: &Landed, bought: &[Part], together: Dec, re
         return Ok(None);
     }
     let own = |bill: &&Bill| bill.lines.iter().any(|line| bought.iter().any(|part| part.name == line.part));
-    let gone = |bill: &&Bill| !looked.bills.iter().any(|other| other.id == bill.id && other.amounts == bill.amounts);
-    let bills = looked.bills.iter().filter(own).chain(base.bills.iter().filter(gone));
+    let bills = looked.bills.iter().filter(own).chain(others(&base.bills, &looked.bills));
     Ok(Some(InDispute { together: without, rows: bills.flat_map(|bill| &bill.disputed).cloned().collect() }))
 }
 

@@ -3,8 +3,9 @@
 use std::collections::BTreeMap;
 
 use super::show::Show;
+use super::trail_view::trail_of;
 use super::view::{Cell, Grid, View};
-use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, Landed, Step};
+use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, Landed};
 use crate::tables::RowRef;
 use crate::text::words::{few, list};
 use crate::units::{Dec, Mode, Overflow};
@@ -29,7 +30,7 @@ pub fn cost_view(landed: &Landed, ask: &Ask, desk: &Desk<'_>, show: &Show, trail
     totals(landed, ask, show, &mut view)?;
     view.say(super::rates_view::tables_line(desk, ask));
     if trail {
-        landed.bills.iter().for_each(|bill| view.table(trail_of(bill, show)));
+        landed.bills.iter().for_each(|bill| view.table(trail_of(bill, "", show)));
     }
     view.head("Before you order");
     view.notes(super::check_view::caution_lines(&landed.cautions));
@@ -247,32 +248,4 @@ fn mass_line(landed: &Landed, ask: &Ask, view: &mut View) -> Result<(), Overflow
 /// `12.00 under` a limit of which so much is left.
 pub(super) fn distance(left: Dec, shown: impl Fn(Dec) -> String) -> String {
     format!("{} {}", shown(left.abs()), if left.is_negative() { "over" } else { "under" })
-}
-
-/// How sure the rows behind a step are, after its source: ` (certain, read)`.
-pub(super) fn marks(step: &Step) -> String {
-    let marks: Vec<String> = [step.certainty.map(|c| c.to_string()), step.evidence.map(|e| e.to_string())].into_iter().flatten().collect();
-    if marks.is_empty() { String::new() } else { format!(" ({})", marks.join(", ")) }
-}
-
-/// How every amount of a bill came about.
-fn trail_of(bill: &Bill, show: &Show) -> Grid {
-    let mut grid = Grid::new("trail", &["rule", "amount", "row", "how, and the source"]);
-    grid.stacked = true;
-    grid.rows.push(vec![Cell::text(format!("trail of {}", bill.id))]);
-    let own = Show { rate: crate::units::Rate::SAME, ..*show };
-    for step in &bill.trail {
-        let amount = match (step.amount, step.kind) {
-            (Some(amount), "price" | "discount") => Cell::number(format!("{} {}", amount.grouped(bill.paid_in.digits()), bill.paid_in)),
-            (Some(amount), _) => Cell::number(own.amount(amount)),
-            (None, "exchange") => Cell::Empty,
-            (None, _) => Cell::NotDue("nil".to_owned()),
-        };
-        let rows: Vec<String> = step.row.iter().chain(&step.rate_rows).map(ToString::to_string).collect();
-        let marks = marks(step);
-        let sources: Vec<&str> = std::iter::once(&step.source).chain(&step.rate_sources).map(String::as_str).collect();
-        let how = format!("{} — {}{marks}", step.text, sources.join("; the rate: "));
-        grid.rows.push(vec![Cell::text(format!("  {} {}", step.kind, step.id)), amount, Cell::text(rows.join(" ")), Cell::text(how)]);
-    }
-    grid
 }

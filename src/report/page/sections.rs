@@ -6,7 +6,7 @@ use crate::landed::{Bill, Caution, Held, Kind, Landed, Step};
 use crate::report::gallery::Showing;
 use crate::report::veil::Figures;
 use crate::report::view::{Block, Cell, Grid, View};
-use crate::report::{compare_view, cost_view, rank_view, rates_view};
+use crate::report::{compare_view, cost_view, rank_view, rates_view, trail_view};
 use crate::text::words::few;
 use crate::units::{Dec, Overflow, Rate};
 
@@ -272,7 +272,7 @@ fn trail_row(step: &Step, bill: &Bill, figures: &Figures) -> Markup {
             td class="where" { @for row in rows { span { (short(&row.to_string())) } } }
             td { @if nil { s { (step.id.replace('_', " ")) } } @else { (step.id.replace('_', " ")) } }
             td class="n" { @match &amount { Some(amount) => (amount), None if nil => s { "nil" }, None => "" } }
-            td class="how" { (step.text) " " span class="source" { (step.source) @for rate in &step.rate_sources { "; " (rate) } (cost_view::marks(step)) } }
+            td class="how" { (step.text) " " span class="source" { (step.source) @for rate in &step.rate_sources { "; " (rate) } (trail_view::marks(step)) } }
         }
     }
 }
