@@ -7,7 +7,7 @@ use super::view::{Block, Cell, Grid, View};
 use crate::landed::Desk;
 use crate::returns::Returned;
 use crate::tables::{BACKS, Back};
-use crate::text::words::word_of;
+use crate::text::words::{count, word_of};
 use crate::units::{Dec, Overflow};
 
 /// What can be done with a part: the words, what is lost when it is done, and at best.
@@ -103,6 +103,10 @@ fn notes(found: &Returned, show: &Show) -> Result<Vec<String>, Overflow> {
         let verdict = if *inside { "the price of one lies inside" } else { "the price of one lies outside" };
         lines.push(format!("Card cover, {verdict}: {text} ({row})."));
     }
+    if let Some((months, until)) = found.warranty {
+        let over = if until < found.day { ", which is over" } else { "" };
+        lines.push(format!("Warranty as told: {} from the arrival, until {until}{over}.", count(months as usize, "month", "months")));
+    }
     if !found.rules_known {
         lines.push("The tables of this destination do not say which charges come back: they are taken not to. Ask its customs.".to_owned());
     }
@@ -151,6 +155,7 @@ pub fn return_json(found: &Returned, repair: Option<Dec>, show: &Show, destinati
         "resale": found.resale.map(|r| show.exact(r)),
         "ways": ways.collect::<Vec<_>>(),
         "card_cover": found.card_cover.as_ref().map(|(inside, row, text)| json!({"inside": inside, "row": row, "text": text})),
+        "warranty": found.warranty.map(|(months, until)| json!({"months": months, "until": until.to_string()})),
         "cautions": [],
     }))
 }

@@ -164,6 +164,10 @@ fn deadlines(report: &SettleReport<'_>, show: &Show) -> Vec<String> {
     for (id, until, row) in &report.ledger.rejects {
         lines.push(format!("{id}: charges on goods at fault, sent back, {} ({row})", left(*until)));
     }
+    let warranties: Vec<String> = report.ledger.warranties.iter().map(|(part, until)| format!("{part} {}", left(*until))).collect();
+    if !warranties.is_empty() {
+        lines.push(format!("Warranty, as told: {}", warranties.join("; ")));
+    }
     lines
 }
 
@@ -291,6 +295,7 @@ pub fn settle_json(report: &SettleReport<'_>, show: &Show, destination: &str, ta
         "tables": tables,
         "consignments": parcels.collect::<Result<Vec<Value>, Overflow>>()?,
         "waiting": report.ledger.waiting,
+        "warranties": report.ledger.warranties.iter().map(|(part, until)| json!({"part": part, "until": until.to_string()})).collect::<Vec<_>>(),
         "rejects": report.ledger.rejects.iter().map(|(id, until, row)| json!({"consignment": id, "until": until.to_string(), "row": row})).collect::<Vec<_>>(),
         "totals": {"estimated": show.exact(estimated), "charged": show.exact(charged), "difference": show.exact(charged.minus(estimated)?), "unexplained": show.exact(unexplained)},
         "causes": causes.collect::<Vec<_>>(),
