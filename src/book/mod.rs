@@ -30,7 +30,7 @@ pub use unknown::{About, Figure, Unknown};
 pub use weighing::Weighing;
 pub use workbook::{Leaf, Value, tables as sheet_tables};
 
-use crate::text::{Diagnostic, Place, Problems, words};
+use crate::text::{Columns, Diagnostic, Place, Problems, words};
 use crate::units::Grams;
 
 /// A file of a book: its path as the user names it, its table, its bytes.
@@ -85,7 +85,12 @@ pub const TABLES: [&str; 9] = ["settings", "sellers", "parcels", "parts", "disco
 
 /// The columns a table of a book may have, beside `note`; none for a name that is no table.
 pub fn columns(table: &str) -> Vec<&'static str> {
-    let found = match table {
+    columns_of(table).map(|found| [found.needed, found.optional].concat()).unwrap_or_default()
+}
+
+/// The same as they are read.
+fn columns_of(table: &str) -> Option<Columns> {
+    Some(match table {
         "settings" => settings::COLUMNS,
         "sellers" => seller::COLUMNS,
         "parcels" => parcel::COLUMNS,
@@ -95,9 +100,8 @@ pub fn columns(table: &str) -> Vec<&'static str> {
         "unknowns" => unknown::COLUMNS,
         "receipts" => receipt::COLUMNS,
         "weighings" => weighing::COLUMNS,
-        _ => return Vec::new(),
-    };
-    [found.needed, found.optional].concat()
+        _ => return None,
+    })
 }
 
 impl Book {
@@ -189,7 +193,8 @@ impl Book {
     pub fn hide_sellers(&mut self) {
         let named: BTreeSet<String> =
             self.sellers.keys().cloned().chain(self.parts.iter().filter_map(|part| part.seller.clone())).collect();
-        let hidden: BTreeMap<String, String> = (0..).zip(named).map(|(at, name)| (name, letters(at))).collect();
+        let hidden: BTreeMap<String, String> =
+            named.into_iter().enumerate().map(|(at, name)| (name, format!("seller {}", words::letters(at)))).collect();
         let other = |name: &str| hidden.get(name).cloned().unwrap_or_else(|| "a seller".to_owned());
         self.sellers = std::mem::take(&mut self.sellers)
             .into_values()
@@ -258,12 +263,6 @@ impl Book {
             Some(_) => {}
         }
     }
-}
-
-/// `seller A` to `seller Z`, then `seller AA`.
-fn letters(at: u32) -> String {
-    let letter = |n: u32| char::from_u32(u32::from('A') + n).unwrap_or('?');
-    if at < 26 { format!("seller {}", letter(at)) } else { format!("seller {}{}", letter((at / 26 - 1) % 26), letter(at % 26)) }
 }
 
 fn missing_part(part: &Part, column: &'static str, name: &str, names: &[&str]) -> Diagnostic {

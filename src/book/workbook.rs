@@ -3,8 +3,8 @@
 //! Sheets come here as rows of cells; here they become the text that a file of the table would hold, row for line, so that
 //! a problem names the sheet and its row. Titles above the header and blank rows are skipped, and that is said.
 
-use super::{BookFile, TABLES, bike, discount, parcel, part, receipt, seller, settings, unknown, weighing};
-use crate::text::words::{count, list, nearest, quoted};
+use super::{BookFile, TABLES, columns_of};
+use crate::text::words::{count, few, list, nearest, quoted};
 use crate::text::{Columns, Diagnostic, Place, Problems};
 
 /// One cell of a sheet.
@@ -32,10 +32,10 @@ pub struct Leaf {
 }
 
 /// Columns that hold days.
-const DAYS: [&str; 8] = ["seen", "ordered", "arrived", "valid_from", "valid_to", "checked", "date", "arrival"];
+const DAYS: [&str; 7] = ["seen", "ordered", "arrived", "valid_from", "valid_to", "date", "arrival"];
 
 /// Columns, and settings, in which a number may be a percentage: a spreadsheet keeps 2.5 % as 0.025.
-const PERCENTS: [&str; 7] = ["percent", "chance", "insurance", "handling", "prices_include", "card_fee", "fx_fee"];
+const PERCENTS: [&str; 6] = ["percent", "chance", "insurance", "handling", "prices_include", "card_fee"];
 
 /// The files of a book that a spreadsheet stands for; sheets that are no tables are named and not read.
 pub fn tables(path: &str, leaves: &[Leaf], problems: &mut Problems) -> Vec<BookFile> {
@@ -43,7 +43,8 @@ pub fn tables(path: &str, leaves: &[Leaf], problems: &mut Problems) -> Vec<BookF
     let mut unread = Vec::new();
     for leaf in leaves {
         let table = leaf.name.trim().to_lowercase();
-        let Some(table) = TABLES.into_iter().find(|known| *known == table) else {
+        let known = TABLES.into_iter().find(|known| *known == table);
+        let Some((table, columns)) = known.and_then(|table| Some((table, columns_of(table)?))) else {
             // What `new --workbook` writes for its own lists.
             if leaf.name != "lists" && leaf.rows.iter().flatten().any(|cell| *cell != Value::Empty) {
                 unread.push(leaf.name.as_str());
@@ -55,7 +56,7 @@ pub fn tables(path: &str, leaves: &[Leaf], problems: &mut Problems) -> Vec<BookF
             problems.push(Diagnostic::error(format!("two sheets are called `{table}`")).at(Place::line(shown.into(), 1)));
             continue;
         }
-        let text = text_of(&shown, table, leaf, problems);
+        let text = text_of(&shown, &columns, leaf, problems);
         found.push(BookFile { path: shown, table: table.to_owned(), bytes: text.into_bytes() });
     }
     if !unread.is_empty() && !found.is_empty() {
@@ -75,24 +76,9 @@ fn unread_sheets(path: &str, unread: &[&str]) -> Diagnostic {
     }
 }
 
-fn columns_of(table: &str) -> Columns {
-    match table {
-        "settings" => settings::COLUMNS,
-        "sellers" => seller::COLUMNS,
-        "parcels" => parcel::COLUMNS,
-        "discounts" => discount::COLUMNS,
-        "bikes" => bike::COLUMNS,
-        "unknowns" => unknown::COLUMNS,
-        "receipts" => receipt::COLUMNS,
-        "weighings" => weighing::COLUMNS,
-        _ => part::COLUMNS,
-    }
-}
-
 /// A sheet as the text of its table: fields divided by tabs, each row on the line of its number.
-fn text_of(shown: &str, table: &str, leaf: &Leaf, problems: &mut Problems) -> String {
-    let columns = columns_of(table);
-    let header = leaf.rows.iter().position(|row| is_header(row, &columns)).unwrap_or(0);
+fn text_of(shown: &str, columns: &Columns, leaf: &Leaf, problems: &mut Problems) -> String {
+    let header = leaf.rows.iter().position(|row| is_header(row, columns)).unwrap_or(0);
     let names: Vec<String> = leaf.rows.get(header).map(|row| row.iter().map(column_name).collect()).unwrap_or_default();
     let mut out = String::new();
     let mut titles = Vec::new();
@@ -118,8 +104,7 @@ fn text_of(shown: &str, table: &str, leaf: &Leaf, problems: &mut Problems) -> St
         problems.push(Diagnostic::warning(what).at(Place::line(shown.into(), 1)));
     }
     if !blank.is_empty() {
-        let few: Vec<String> = blank.iter().take(8).cloned().collect();
-        let what = format!("{} skipped: {}", count(blank.len(), "blank row is", "blank rows are"), list(&few, "and"));
+        let what = format!("{} skipped: {}", count(blank.len(), "blank row is", "blank rows are"), few(&blank));
         problems.push(Diagnostic::warning(what).at(Place::line(shown.into(), header + 1)));
     }
     out

@@ -5,8 +5,8 @@ use super::case::{Answer, Answered, Case, answer, refused, show};
 use super::exit::Exit;
 use super::{files, world};
 use crate::book::Book;
-use crate::landed::Desk;
-use crate::leeway::{break_even, leeway, mass_range, not_held};
+use crate::landed::{Desk, cost_at};
+use crate::leeway::{break_even, leeway, mass_range};
 use crate::rank::Ranking;
 use crate::report::{self, LeewayReport, SettleReport};
 use crate::returns::{lost, returned};
@@ -20,7 +20,7 @@ fn destination(case: &Case) -> String {
 }
 
 /// How far the total can move.
-pub(super) fn leeway_of(case: &Case, desk: &Desk<'_>, assurance: &str, days: u32) -> Answered {
+pub(super) fn leeway_of(case: &Case, desk: &Desk<'_>, asked: &Asked, (assurance, days): (&str, u32), with_tools: bool) -> Answered {
     let assurance =
         Percent::parse(assurance, 100).map_err(|why| Problems::from(Diagnostic::error(format!("`--assurance {assurance}`: {why}"))))?.0;
     if assurance < Dec::ONE || assurance > Dec::from(99_u32) {
@@ -28,14 +28,14 @@ pub(super) fn leeway_of(case: &Case, desk: &Desk<'_>, assurance: &str, days: u32
     }
     let found = leeway(&case.book, desk, days, assurance)?;
     let mass = mass_range(&case.book, desk)?;
-    let edges = break_even(&case.book, desk)?;
-    let not_held = not_held(&case.book, desk);
+    let break_even = break_even(&case.book, desk, with_tools)?;
     let show = show(case, desk.currency())?;
-    let report = LeewayReport { leeway: &found, mass: mass.as_ref(), edges: &edges, not_held: &not_held, budget: case.ask.budget };
+    let report = LeewayReport { leeway: &found, mass: mass.as_ref(), break_even: &break_even, budget: case.ask.budget };
     let view = report::leeway_view(&report, &show)?;
     let tables = report::tables_json(desk, &case.ask);
     let json = report::leeway_json(&report, &show, &case.ask.date.to_string(), &destination(case), tables)?;
-    Ok(Answer { view, json })
+    let bills = if asked.trail { cost_at(&case.book, desk)?.bills } else { Vec::new() };
+    Ok(Answer { view, json }.with_trails(asked, &bills, &show))
 }
 
 /// The day a flag names, else today.
@@ -45,8 +45,17 @@ fn day_of(flag: Option<&str>) -> Result<Date, Problems> {
     })
 }
 
+/// What is asked about a part that may go back.
+pub(super) struct Back<'a> {
+    pub(super) part: &'a str,
+    pub(super) reason: &'a str,
+    pub(super) repair: Option<&'a str>,
+    pub(super) day: Option<&'a str>,
+}
+
 /// Keep a part or send it back.
-pub(super) fn return_of(case: &Case, desk: &Desk<'_>, part: &str, reason: &str, repair: Option<&str>, day: Option<&str>) -> Answered {
+pub(super) fn return_of(case: &Case, desk: &Desk<'_>, asked: &Asked, what: &Back<'_>) -> Answered {
+    let Back { part, reason, repair, day } = *what;
     let reason = REASONS.iter().find(|(word, _)| *word == reason).map_or(Reason::Unwanted, |(_, reason)| *reason);
     let amount = |text: &str| match number::plain(text) {
         Ok(amount) if !amount.is_negative() => Ok(amount),
@@ -59,7 +68,7 @@ pub(super) fn return_of(case: &Case, desk: &Desk<'_>, part: &str, reason: &str, 
     let show = show(case, desk.currency())?;
     let view = report::return_view(&found, repair, &show)?;
     let json = report::return_json(&found, repair, &show, &destination(case), report::tables_json(desk, &case.ask))?;
-    Ok(Answer { view, json })
+    Ok(Answer { view, json }.with_trails(asked, std::slice::from_ref(&found.bill), &show))
 }
 
 /// Adds what is to be added, then settles.
@@ -69,10 +78,10 @@ pub(super) fn settle(asked: &Asked, rows: &[String], day: Option<&str>) -> Exit 
             return refused(problems);
         }
     }
-    answer(asked, |case, desk, _| settle_of(case, desk, rows, day))
+    answer(asked, |case, desk, asked| settle_of(case, desk, asked, rows, day))
 }
 
-fn settle_of(case: &Case, desk: &Desk<'_>, rows: &[String], day: Option<&str>) -> Answered {
+fn settle_of(case: &Case, desk: &Desk<'_>, asked: &Asked, rows: &[String], day: Option<&str>) -> Answered {
     let ledger = crate::settle::settle(&case.book, desk)?;
     let scales = weigh(&case.book, desk)?;
     let (sellers, charges) = history(&ledger)?;
@@ -84,7 +93,9 @@ fn settle_of(case: &Case, desk: &Desk<'_>, rows: &[String], day: Option<&str>) -
     }
     view.blocks.extend(report::settle_view(&report, &show)?.blocks);
     let json = report::settle_json(&report, &show, &destination(case), report::tables_json(desk, &case.ask))?;
-    Ok(Answer { view, json })
+    // What receipts are held against is what was reckoned without them.
+    let bills = if asked.trail { cost_at(&case.book.before(), desk)?.bills } else { Vec::new() };
+    Ok(Answer { view, json }.with_trails(asked, &bills, &show))
 }
 
 /// Writes one row into its table: the whole new file or nothing, and only when the book reads well with it.

@@ -69,9 +69,16 @@ pub(super) enum Command {
         /// Days of publication from the quote to the settlement of the card
         #[arg(long, value_name = "DAYS", default_value = "3", value_parser = clap::value_parser!(u32).range(1..=250))]
         days: u32,
+        #[command(flatten)]
+        tools: Tools,
     },
     /// Hold the build against complete bikes, on one basis
-    Compare(Asked),
+    Compare {
+        #[command(flatten)]
+        asked: Asked,
+        #[command(flatten)]
+        tools: Tools,
+    },
     /// Rank upgrades by grams per pound, alone and together
     Rank(Asked),
     /// Find which offer for which place, with proof
@@ -148,6 +155,14 @@ pub(super) enum Command {
         /// `words`, or a command
         topic: Option<String>,
     },
+}
+
+/// What of the build is held against complete bikes.
+#[derive(Debug, Clone, Copy, Args)]
+pub(super) struct Tools {
+    /// Hold tools, consumables, shop work and spares against complete bikes too
+    #[arg(long)]
+    pub(super) with_tools: bool,
 }
 
 /// What a plan is asked for beside the limits that every command knows.

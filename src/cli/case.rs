@@ -4,7 +4,7 @@ use super::args::{Asked, Format};
 use super::exit::Exit;
 use super::{files, world};
 use crate::book::{Book, BookFile};
-use crate::landed::{Ask, Desk};
+use crate::landed::{Ask, Bill, Desk};
 use crate::report::{self, Show, View};
 use crate::tables::Tables;
 use crate::text::{Diagnostic, Problems, draw};
@@ -15,6 +15,16 @@ use std::path::{Path, PathBuf};
 pub(super) struct Answer {
     pub(super) view: View,
     pub(super) json: serde_json::Value,
+}
+
+impl Answer {
+    /// With the trails of these bills, where they were asked for.
+    pub(super) fn with_trails(mut self, asked: &Asked, bills: &[Bill], show: &Show) -> Answer {
+        if asked.trail {
+            report::add_trails(bills, show, &mut self.view, &mut self.json);
+        }
+        self
+    }
 }
 
 /// A book, its tables and the question, read and complete.

@@ -119,7 +119,9 @@ pub(super) fn plan(asked: &Asked, wanted: &Wanted) -> Exit {
         let show = show(&case, desk.currency())?;
         let tables = report::tables_json(&desk, &case.ask);
         let view = report::plan_view(&plans, &case.ask, &show)?;
-        Ok(Ok(Answer { view, json: report::plan_json(&plans, &case.ask, &show, &tables) }))
+        let bills = plans.landed.as_ref().map_or(&[][..], |landed| &landed.bills);
+        let answer = Answer { view, json: report::plan_json(&plans, &case.ask, &show, &tables) };
+        Ok(Ok(answer.with_trails(asked, bills, &show)))
     });
     match answered {
         Ok(Ok(answer)) => {

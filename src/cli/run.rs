@@ -35,18 +35,25 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         }
         Err(help) => return world::print(&help.render().to_string()),
     };
+    if let Some(reason) = no_trail(&cli) {
+        world::complain(&format!("error: there is no trail to show here: {reason}\n\nFor more information, try '--help'.\n"));
+        return Exit::Usage;
+    }
     match cli.command {
         None => check(&cli.asked),
         Some(Command::New { dir, kind, workbook: false }) => new(&dir, &kind),
         Some(Command::New { dir, kind, workbook: true }) => super::show::new_workbook(&dir, &kind),
         Some(Command::Check(asked)) => check(&asked),
         Some(Command::Cost(asked)) => answer(&asked, cost_of),
-        Some(Command::Leeway { asked, assurance, days }) => answer(&asked, |case, desk, _| after::leeway_of(case, desk, &assurance, days)),
+        Some(Command::Leeway { asked, assurance, days, tools }) => {
+            answer(&asked, |case, desk, asked| after::leeway_of(case, desk, asked, (&assurance, days), tools.with_tools))
+        }
         Some(Command::Settle { asked, add, day }) => after::settle(&asked, &add, day.as_deref()),
         Some(Command::Return { asked, part, reason, repair, day }) => {
-            answer(&asked, |case, desk, _| after::return_of(case, desk, &part, &reason, repair.as_deref(), day.as_deref()))
+            let what = after::Back { part: &part, reason: &reason, repair: repair.as_deref(), day: day.as_deref() };
+            answer(&asked, |case, desk, asked| after::return_of(case, desk, asked, &what))
         }
-        Some(Command::Compare(asked)) => answer(&asked, compare_of),
+        Some(Command::Compare { asked, tools }) => answer(&asked, |case, desk, asked| compare_of(case, desk, asked, tools.with_tools)),
         Some(Command::Rank(asked)) => answer(&asked, rank_of),
         Some(Command::Plan { asked, wanted }) => super::planning::plan(&asked, &wanted),
         Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
@@ -55,6 +62,21 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::Bulk { list, asked, jobs, keep_going }) => bulk(&list, &asked, jobs, keep_going.as_deref()),
         Some(Command::Help { topic }) => help(topic.as_deref()),
     }
+}
+
+/// Why a command that is asked for a trail has none.
+fn no_trail(cli: &Cli) -> Option<&'static str> {
+    let (asked, reason) = match &cli.command {
+        None => (&cli.asked, "`check` reckons no amount; `cost --trail` shows how each came about"),
+        Some(Command::Check(asked)) => (asked, "`check` reckons no amount; `cost --trail` shows how each came about"),
+        Some(Command::Report { asked, .. }) => (asked, "a page shows how every amount came about as it is, and a workbook reckons it"),
+        Some(Command::Rates { asked, .. }) => (asked, "every rule is listed with its row and its source as it is"),
+        Some(Command::Bulk { asked, .. }) => {
+            (asked, "`bulk` writes a line for each line; `cost --trail` shows how the amounts of a book came about")
+        }
+        Some(_) => return None,
+    };
+    asked.trail.then_some(reason)
 }
 
 /// A first word that is no command, and is followed by another word.
@@ -122,7 +144,7 @@ fn new(dir: &str, kind: &str) -> Exit {
         return refused(problems);
     }
     world::print(&format!(
-        "{dir}/parts.csv: {} of a {kind} bike to fill in; leave empty what you do not know yet.\n{dir}/settings.csv: say where it is delivered.\nNext: landwaiter check {dir}\n",
+        "{dir}/parts.csv: {} of a {kind} bike to fill in; leave empty what you do not know yet.\n{dir}/settings.csv: say where it is delivered, as in `destination,GB`; nothing is reckoned before.\nNext: landwaiter check {dir}\n",
         count(rows, "place", "places")
     ))
 }
@@ -144,15 +166,20 @@ fn help(topic: Option<&str>) -> Exit {
     }
 }
 
-fn compare_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
-    let comparison = compare_at(&case.book, desk, Options::default())?;
+fn compare_of(case: &Case, desk: &Desk<'_>, asked: &Asked, with_tools: bool) -> Answered {
+    let comparison = compare_at(&case.book, desk, Options { with_tools })?;
     let show = show(case, desk.currency())?;
     let tables = report::tables_json(desk, &case.ask);
     let view = report::compare_view(&comparison, &show, asked.trail)?;
-    Ok(Answer { view, json: report::compare_json(&comparison, &case.ask, &show, &tables)? })
+    let json = report::compare_json(&comparison, &case.ask, &show, &tables)?;
+    let mut answer = Answer { view, json }.with_trails(asked, &comparison.bills, &show);
+    if asked.trail {
+        report::add_bike_trails(&comparison, &show, &mut answer.view, &mut answer.json);
+    }
+    Ok(answer)
 }
 
-fn rank_of(case: &Case, desk: &Desk<'_>, _: &Asked) -> Answered {
+fn rank_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
     let ranking = rank_at(&case.book, desk)?;
     let show = show(case, desk.currency())?;
     let tables = report::tables_json(desk, &case.ask);
@@ -160,5 +187,10 @@ fn rank_of(case: &Case, desk: &Desk<'_>, _: &Asked) -> Answered {
     let mut json = report::rank_json(&ranking, &case.ask, &show, &tables)?;
     let losses = after::losses(case, desk, &ranking);
     report::beside_rank(&losses, desk, &show, &mut view, &mut json);
-    Ok(Answer { view, json })
+    if !asked.trail {
+        return Ok(Answer { view, json });
+    }
+    let mut answer = Answer { view, json }.with_trails(asked, &cost_at(&case.book, desk)?.bills, &show);
+    report::add_option_trails(&ranking, &show, &mut answer.view, &mut answer.json);
+    Ok(answer)
 }

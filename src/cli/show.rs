@@ -65,7 +65,7 @@ pub(super) fn new_workbook(dir: &str, kind: &str) -> Exit {
         return refused(problems);
     }
     world::print(&format!(
-        "{shown}: a {kind} bike to fill in, each table a sheet; say in `settings` where it is delivered.\nNext: landwaiter check {dir}\n"
+        "{shown}: a {kind} bike to fill in, each table a sheet; say in `settings` where it is delivered, as in `destination`, `GB`; nothing is reckoned before.\nNext: landwaiter check {dir}\n"
     ))
 }
 

@@ -4,7 +4,7 @@ use super::market::{Market, market};
 use super::reference::{Reference, reference};
 use crate::book::{Book, Part, PriceKind};
 use crate::estimate::root;
-use crate::landed::{Ask, Caution, Cautions, Desk, Landed, Totals, cost_at, disputed_rows, replacement_rows};
+use crate::landed::{Ask, Bill, Caution, Cautions, Desk, Landed, Totals, cost_rows, disputed_rows, replacement_rows, replacement_unknown};
 use crate::tables::{Need, Tables};
 use crate::text::Problems;
 use crate::text::words::{count, list};
@@ -82,6 +82,8 @@ pub struct Comparison {
     pub basis: Basis,
     /// The build.
     pub mine: Mine,
+    /// The bills of the build bought anew.
+    pub bills: Vec<Bill>,
     /// The bikes, by name.
     pub bikes: Vec<Against>,
     /// Those that are not compared, by name.
@@ -121,8 +123,7 @@ pub fn compare_at(book: &Book, desk: &Desk<'_>, options: Options) -> Result<Comp
     let tools = book.build().count() - rows.len();
     let today = replacement_rows(book, &rows, desk)?;
     pass_on(&today, &mut cautions);
-    let mine = mine(book, &rows, &bench, &totals, tools, desk)?;
-    let mine = Mine { disputed: in_dispute(&today)?, ..mine };
+    let mine = mine(book, &rows, &bench, (&totals, &today), tools, desk)?;
     let own = basis::own_parts(&rows)?;
     let (mut bikes, mut left_out) = (Vec::new(), Vec::new());
     for bike in &book.bikes {
@@ -141,6 +142,7 @@ pub fn compare_at(book: &Book, desk: &Desk<'_>, options: Options) -> Result<Comp
         market: market(&bikes, &mine, desk),
         racing_minimum: basis::racing_minimum(desk.ask.basis, desk).map(|(least, row)| (row.text.clone(), least)),
         mine,
+        bills: today.bills,
         bikes,
         left_out,
         cautions: Vec::new(),
@@ -151,7 +153,7 @@ pub fn compare_at(book: &Book, desk: &Desk<'_>, options: Options) -> Result<Comp
     Ok(comparison)
 }
 
-/// The totals of the rows that are compared, and of no others.
+/// The totals of the rows that are compared, and of no others; bought anew they are reckoned by themselves.
 fn totals(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Totals, Problems> {
     let compared = Book {
         settings: book.settings.clone(),
@@ -162,7 +164,7 @@ fn totals(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Totals, Proble
         receipts: book.receipts.clone(),
         ..Book::default()
     };
-    Ok(cost_at(&compared, desk)?.totals)
+    Ok(cost_rows(&compared, &compared.parts.iter().collect::<Vec<_>>(), desk)?.totals)
 }
 
 /// Cautions of the build bought anew that are passed on: what its price rests on, and what is not in it.
@@ -184,7 +186,15 @@ pub(super) fn in_dispute(landed: &Landed) -> Result<Option<(Dec, Vec<String>)>, 
     Ok(Some((without, disputed_rows(landed.bills.iter().flat_map(|bill| &bill.disputed)))))
 }
 
-fn mine(book: &Book, rows: &[&Part], bench: &Bench<'_>, totals: &Totals, tools: usize, desk: &Desk<'_>) -> Result<Mine, Overflow> {
+/// The build: what it comes to as it is and bought anew, and what it weighs.
+fn mine(
+    book: &Book,
+    rows: &[&Part],
+    bench: &Bench<'_>,
+    (totals, today): (&Totals, &Landed),
+    tools: usize,
+    desk: &Desk<'_>,
+) -> Result<Mine, Overflow> {
     let (parts, mass_unknown) = basis::mass_on(rows, desk.ask.basis, desk)?;
     let carried = basis::carried(desk.ask.basis, desk)?;
     let mass = parts.plus(carried.map_or(Grams::ZERO, |span| span.likely))?;
@@ -199,9 +209,9 @@ fn mine(book: &Book, rows: &[&Part], bench: &Bench<'_>, totals: &Totals, tools: 
     });
     let usual: Vec<(Grams, Grams)> = empty.iter().filter_map(|e| e.usual).chain(unweighed).collect();
     Ok(Mine {
-        replacement: totals.replacement.round_to(desk.currency().digits(), Mode::HalfUp),
-        replacement_unknown: totals.replacement_unknown.clone(),
-        disputed: None,
+        replacement: today.totals.landed()?.round_to(desk.currency().digits(), Mode::HalfUp),
+        replacement_unknown: replacement_unknown(rows),
+        disputed: in_dispute(today)?,
         spent: totals.spent,
         to_pay: totals.to_pay,
         mass,

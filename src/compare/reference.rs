@@ -1,7 +1,7 @@
 //! One complete bike brought to the build's terms: tax-paid in the destination's money, on the build's basis.
 
 use crate::book::{Bike, Book, Freight, Part, PriceKind};
-use crate::landed::{Cautions, Desk, cost_rows};
+use crate::landed::{Bill, Cautions, Desk, cost_rows};
 use crate::text::words;
 use crate::units::{Basis, Date, Dec, Grams, Mode};
 use crate::value::basis::{Converted, Own, convert};
@@ -20,6 +20,8 @@ pub struct Reference {
     pub seen: Option<Date>,
     /// Whether that is its landed cost from a seller abroad.
     pub imported: bool,
+    /// The bill of that.
+    pub bills: Vec<Bill>,
     /// Its mass as told.
     pub told: Grams,
     /// The basis that was told.
@@ -46,17 +48,17 @@ pub(super) fn reference(bike: &Bike, book: &Book, own: &Own, desk: &Desk<'_>, ca
         Some(seller) if is_abroad(bike, book, desk) => Some(landed(bike, seller, book, desk, cautions)?),
         _ => None,
     };
-    let imported = landed.flatten();
-    let price = match imported {
-        Some(landed) => landed,
-        None => converted(bike, price, desk)?,
+    let (imported, price, bills) = match landed.flatten() {
+        Some((landed, bills)) => (true, landed, bills),
+        None => (false, converted(bike, price, desk)?, Vec::new()),
     };
     Ok(Reference {
         name: bike.name.clone(),
         price: price.round_to(desk.currency().digits(), Mode::HalfUp),
         price_kind: bike.price_kind,
         seen: bike.seen,
-        imported: imported.is_some(),
+        imported,
+        bills,
         told,
         told_basis,
         mass,
@@ -81,7 +83,7 @@ fn converted(bike: &Bike, price: Dec, desk: &Desk<'_>) -> Result<Dec, String> {
 
 /// What the bike lands at, as one part in a parcel of its own; none where the destination's tables do not say what a
 /// bicycle is to its customs, and the price stands as typed.
-fn landed(bike: &Bike, seller: &str, book: &Book, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<Option<Dec>, String> {
+fn landed(bike: &Bike, seller: &str, book: &Book, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<Option<(Dec, Vec<Bill>)>, String> {
     let about = [bike.name.as_str()];
     let Some(own) = as_order(bike, book, desk) else {
         cautions.say(
@@ -92,10 +94,7 @@ fn landed(bike: &Bike, seller: &str, book: &Book, desk: &Desk<'_>, cautions: &mu
         return Ok(None);
     };
     let rows: Vec<&Part> = own.parts.iter().collect();
-    let landed = cost_rows(&own, &rows, desk).map_err(|problems| {
-        let all: Vec<String> = problems.iter().map(|problem| problem.message.clone()).collect();
-        format!("what it lands at cannot be reckoned: {}", words::list(&all, "and"))
-    })?;
+    let landed = cost_rows(&own, &rows, desk).map_err(|problems| format!("what it lands at cannot be reckoned: {}", problems.joined()))?;
     if book.sellers.get(seller).is_some_and(|s| s.freight == Freight::Unknown) {
         cautions.say("bike-freight-unknown", "freight of an imported bike is not known and not in its price", &about);
     }
@@ -114,5 +113,6 @@ fn landed(bike: &Bike, seller: &str, book: &Book, desk: &Desk<'_>, cautions: &mu
             &about,
         );
     }
-    landed.totals.landed().map(Some).map_err(|overflow| overflow.to_string())
+    let sum = landed.totals.landed().map_err(|overflow| overflow.to_string())?;
+    Ok(Some((sum, landed.bills)))
 }

@@ -2,7 +2,7 @@
 
 use super::ask::Ask;
 use super::desk::Desk;
-use super::total::{Landed, cost_rows, landed_rows, sum_rows};
+use super::total::{Landed, cost_rows, sum_rows};
 use crate::book::{Book, Part, Standing};
 use crate::tables::Tables;
 use crate::text::Problems;
@@ -18,9 +18,8 @@ pub fn cost(book: &Book, tables: &Tables, ask: &Ask) -> Result<Landed, Problems>
 pub fn cost_at(book: &Book, desk: &Desk<'_>) -> Result<Landed, Problems> {
     let rows: Vec<&Part> = book.build().collect();
     let mut landed = cost_rows(book, &rows, desk)?;
-    let (replacement, unknown) = replacement(book, &rows, desk)?;
-    landed.totals.replacement = replacement;
-    landed.totals.replacement_unknown = unknown;
+    landed.totals.replacement = replacement_of(book, &rows, desk)?;
+    landed.totals.replacement_unknown = replacement_unknown(&rows);
     Ok(landed)
 }
 
@@ -36,13 +35,9 @@ pub fn replacement_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<
     cost_rows(&today, &parts.iter().collect::<Vec<_>>(), desk)
 }
 
-/// The engine run with every row as to be ordered today, and the parts for which that is not known.
-fn replacement(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<(Dec, Vec<String>), Problems> {
-    let (today, anew) = anew(book, rows);
-    let refs: Vec<&Part> = anew.iter().collect();
-    let total = landed_rows(&today, &refs, desk)?;
-    let missing = rows.iter().filter(|row| row.standing != Standing::Bundled && row.price.is_none());
-    Ok((total, missing.map(|row| row.name.clone()).collect()))
+/// The parts that have no price to be bought anew at.
+pub fn replacement_unknown(rows: &[&Part]) -> Vec<String> {
+    rows.iter().filter(|row| row.standing != Standing::Bundled && row.price.is_none()).map(|row| row.name.clone()).collect()
 }
 
 /// A book of the rows as to be ordered today.

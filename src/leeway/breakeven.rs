@@ -6,8 +6,8 @@ use std::collections::BTreeMap;
 use crate::book::{Bike, Book, Part, Role, Standing};
 use crate::landed::{Bill, Change, Desk, WhatIf, bills_of, replacement_of, sum_rows};
 use crate::text::Problems;
-use crate::text::words::list;
 use crate::units::{Currency, Dec, Mode};
+use crate::value::bench::build_rows;
 use crate::value::bike::{as_order, is_abroad};
 
 /// What the build is held against.
@@ -42,31 +42,44 @@ pub struct Edge {
     pub levers: Vec<(Lever, Dec, Option<Dec>)>,
 }
 
+/// All edges of a build.
+#[derive(Debug, Clone, Default)]
+pub struct BreakEven {
+    /// The edges.
+    pub edges: Vec<Edge>,
+    /// The bikes that are not held against the build, each with the reason.
+    pub not_held: Vec<(String, String)>,
+    /// Rows of tools, consumables, shop work and spares that no bike is held against.
+    pub tools_left_out: usize,
+}
+
 /// Finds the edges against every complete bike and every offer of a part at home. A bike from abroad is held against the build
-/// by its own landed cost, which an exchange rate moves with the build's.
-pub fn break_even(book: &Book, desk: &Desk<'_>) -> Result<Vec<Edge>, Problems> {
-    let rows: Vec<&Part> = book.build().collect();
+/// by its own landed cost, which an exchange rate moves with the build's. Bikes are held against the rows that `compare` looks
+/// at: tools, consumables, shop work and spares only with `with_tools`. A part is ordered with all that its parcel holds.
+pub fn break_even(book: &Book, desk: &Desk<'_>, with_tools: bool) -> Result<BreakEven, Problems> {
+    let whole: Vec<&Part> = book.build().collect();
+    let rows = build_rows(book, desk, with_tools);
     let today = rows.iter().map(|row| Part { standing: anew(row), parcel: String::new(), ..(*row).clone() }).collect::<Vec<_>>();
     let today: Vec<&Part> = today.iter().collect();
     let plain = Book { receipts: Vec::new(), parcels: Vec::new(), ..book.clone() };
     let bills = bills_of(&plain, &today, desk, true)?;
-    let mut edges = Vec::new();
+    let mut found = BreakEven { tools_left_out: whole.len() - rows.len(), ..BreakEven::default() };
     for bike in &book.bikes {
-        let Ok(rival) = Rival::new(bike, book, desk) else { continue };
+        let rival = match Rival::new(bike, book, desk) {
+            Ok(rival) => rival,
+            Err(reason) => {
+                found.not_held.push((bike.name.clone(), reason));
+                continue;
+            }
+        };
         let dearer = |what_if: WhatIf| {
             let asks = rival.asks(&what_if, desk)?;
             replacement_of(book, &rows, &desk.supposing(what_if))?.minus(asks).map_err(Problems::from)
         };
-        edges.push(edge(Against::Bike(bike.name.clone()), desk, &bills.iter().collect::<Vec<_>>(), &dearer)?);
+        found.edges.push(edge(Against::Bike(bike.name.clone()), desk, &bills.iter().collect::<Vec<_>>(), &dearer)?);
     }
-    edges.extend(offers(book, &rows, desk)?);
-    Ok(edges)
-}
-
-/// The bikes that are not held against the build, each with the reason.
-pub fn not_held(book: &Book, desk: &Desk<'_>) -> Vec<(String, String)> {
-    let reason = |bike: &Bike| Some((bike.name.clone(), Rival::new(bike, book, desk).err()?));
-    book.bikes.iter().filter_map(reason).collect()
+    found.edges.extend(offers(book, &whole, desk)?);
+    Ok(found)
 }
 
 /// What a complete bike costs on the doormat.
@@ -86,10 +99,7 @@ impl Rival {
             let rival = Rival::Abroad(Box::new(order));
             return match rival.asks(&WhatIf::default(), desk) {
                 Ok(_) => Ok(rival),
-                Err(problems) => {
-                    let all: Vec<String> = problems.iter().map(|problem| problem.message.clone()).collect();
-                    Err(format!("what it lands at cannot be reckoned: {}", list(&all, "and")))
-                }
+                Err(problems) => Err(format!("what it lands at cannot be reckoned: {}", problems.joined())),
             };
         }
         let quote = desk.market_rate(bike.currency.unwrap_or(desk.currency()), desk.ask.date).map_err(|problem| problem.message)?;

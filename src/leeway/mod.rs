@@ -9,7 +9,7 @@ mod mass;
 mod scene;
 mod spread;
 
-pub use breakeven::{Against, Edge, Lever, break_even, not_held};
+pub use breakeven::{Against, BreakEven, Edge, Lever, break_even};
 pub use driver::{Driver, Range};
 pub use mass::{MassRange, mass_range};
 pub use spread::{Asked, Checked, Effect, Leeway, effects, leeway};

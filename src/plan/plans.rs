@@ -204,15 +204,9 @@ fn goal(compiled: &Compiled<'_>, wishes: &Wishes) -> Goal {
 
 /// Places that nothing fills, the first of them by name.
 fn bare_places(places: &[String]) -> Diagnostic {
-    const MOST: usize = 5;
     let quoted: Vec<String> = places.iter().map(|place| format!("`{place}`")).collect();
     let Some((first, others)) = quoted.split_first() else { return Diagnostic::error("no plan: a place has no fitting offer") };
-    let mut named = others.to_vec();
-    if others.len() > MOST {
-        named.truncate(MOST);
-        named.push(format!("{} more", others.len() - MOST));
-    }
-    let more = if named.is_empty() { String::new() } else { format!("; nor have {}", words::list(&named, "and")) };
+    let more = if others.is_empty() { String::new() } else { format!("; nor have {}", words::few(others)) };
     Diagnostic::error(format!("no plan: the place {first} has no fitting offer{more}"))
         .help("add rows for it to `parts.csv`; a part in hand fills its place too")
 }

@@ -5,7 +5,7 @@ use super::swap::Swap;
 use crate::book::{Book, Part, Role, Standing};
 use crate::landed::{Bill, Caution, Desk, Disputed, Kind, Landed, cost_rows, group, landed_rows};
 use crate::text::Problems;
-use crate::text::words::{list, quoted};
+use crate::text::words::quoted;
 use crate::units::{Dec, Overflow};
 
 /// Said where anti-dumping hangs on an origin that nobody has stated.
@@ -26,6 +26,8 @@ pub(super) struct Marginal {
     pub resale_unknown: Vec<String>,
     /// What of it rests on rows in dispute.
     pub disputed: Option<InDispute>,
+    /// The bills of the build with it that are not the build's own.
+    pub bills: Vec<Bill>,
     /// What must be said.
     pub cautions: Vec<Caution>,
 }
@@ -57,20 +59,17 @@ impl<'a> Base<'a> {
     /// Reckons the build as it is.
     pub(super) fn new(book: &'a Book, sunk: &'a [Part], desk: &'a Desk<'a>) -> Result<Base<'a>, Problems> {
         let rows: Vec<&Part> = book.build().collect();
+        let own: Vec<Part> = rows.iter().map(|row| (*row).clone()).collect();
         let mut base = Base { book, desk, rows, sunk, landed: Dec::ZERO, looked_at: None };
-        base.landed = base.landed(&base.own())?;
+        base.landed = base.landed(&own)?;
         Ok(base)
     }
 
-    /// As [`Base::new`], with what is doubtful about the build, so that it can be told of each option too.
-    pub(super) fn doubting(book: &'a Book, desk: &'a Desk<'a>) -> Result<Base<'a>, Problems> {
-        let mut base = Base::new(book, &[], desk)?;
-        base.looked_at = Some(base.look(&base.own())?);
-        Ok(base)
-    }
-
-    fn own(&self) -> Vec<Part> {
-        self.rows.iter().map(|row| (*row).clone()).collect()
+    /// As [`Base::new`], of a build that is reckoned already with what is doubtful about it, so that it can be told of each
+    /// option too.
+    pub(super) fn doubting(book: &'a Book, looked_at: Landed, desk: &'a Desk<'a>) -> Result<Base<'a>, Overflow> {
+        let landed = looked_at.totals.landed()?;
+        Ok(Base { book, desk, rows: book.build().collect(), sunk: &[], landed, looked_at: Some(looked_at) })
     }
 
     /// What a swap adds; the error is the reason why that cannot be reckoned.
@@ -79,8 +78,13 @@ impl<'a> Base<'a> {
         let bought = self.bought(proposal);
         let kept: Vec<Part> = self.rows.iter().filter(|row| !swap.is_unbought(row, self.book)).map(|row| (*row).clone()).collect();
         let both: Vec<Part> = kept.iter().chain(&bought).cloned().collect();
-        let (with, without) =
-            (self.landed(&both).map_err(|problems| reason(&problems))?, self.landed(&kept).map_err(|problems| reason(&problems))?);
+        // With its doubts it is reckoned once for both.
+        let looked = self.looked_at.as_ref().map(|base| Ok((base, self.look(&both)?))).transpose().map_err(|problems| reason(&problems))?;
+        let with = match &looked {
+            Some((_, looked)) => looked.totals.landed().map_err(|overflow| overflow.to_string())?,
+            None => self.landed(&both).map_err(|problems| reason(&problems))?,
+        };
+        let without = self.landed(&kept).map_err(|problems| reason(&problems))?;
         let own = self.today(&bought);
         let rows: Vec<&Part> = own.parts.iter().collect();
         let by_itself = cost_rows(&own, &rows, self.desk).map_err(|problems| reason(&problems))?;
@@ -91,15 +95,15 @@ impl<'a> Base<'a> {
         };
         let (alone, together) = sums().map_err(|overflow| overflow.to_string())?;
         let mut cautions: Vec<Caution> = by_itself.cautions.into_iter().filter(|caution| PASSED_ON.contains(&caution.id)).collect();
-        let mut disputed = None;
-        if let Some(base) = &self.looked_at {
-            let looked = self.look(&both).map_err(|problems| reason(&problems))?;
+        let (mut disputed, mut bills) = (None, Vec::new());
+        if let Some((base, looked)) = &looked {
             if !cautions.iter().any(|caution| caution.id == ORIGIN) {
-                cautions.extend(origins(&looked, &bought));
+                cautions.extend(origins(looked, &bought));
             }
-            disputed = in_dispute(&looked, base, &bought, together, resale).map_err(|overflow| overflow.to_string())?;
+            bills = others(&looked.bills, &base.bills).cloned().collect();
+            disputed = in_dispute(looked, base, &bought, together, resale).map_err(|overflow| overflow.to_string())?;
         }
-        Ok(Marginal { alone, together, resale, resale_unknown, disputed, cautions })
+        Ok(Marginal { alone, together, resale, resale_unknown, disputed, bills, cautions })
     }
 
     /// The landed cost of rows with all that is doubtful about it.
@@ -162,6 +166,11 @@ fn origins(looked: &Landed, bought: &[Part]) -> Vec<Caution> {
     looked.cautions.iter().filter(|caution| caution.id == ORIGIN).filter(about).cloned().collect()
 }
 
+/// The bills that are not among others with the same sums.
+fn others<'a>(bills: &'a [Bill], known: &'a [Bill]) -> impl Iterator<Item = &'a Bill> {
+    bills.iter().filter(|bill| !known.iter().any(|other| other.id == bill.id && other.amounts == bill.amounts))
+}
+
 /// What a swap's cost together would be without rows in dispute; none where that changes nothing.
 fn in_dispute(looked: &Landed, base: &Landed, bought: &[Part], together: Dec, resale: Dec) -> Result<Option<InDispute>, Overflow> {
     let without = looked.totals.landed_undisputed.minus(base.totals.landed_undisputed)?.minus(resale)?;
@@ -169,8 +178,7 @@ fn in_dispute(looked: &Landed, base: &Landed, bought: &[Part], together: Dec, re
         return Ok(None);
     }
     let own = |bill: &&Bill| bill.lines.iter().any(|line| bought.iter().any(|part| part.name == line.part));
-    let gone = |bill: &&Bill| !looked.bills.iter().any(|other| other.id == bill.id && other.amounts == bill.amounts);
-    let bills = looked.bills.iter().filter(own).chain(base.bills.iter().filter(gone));
+    let bills = looked.bills.iter().filter(own).chain(others(&base.bills, &looked.bills));
     Ok(Some(InDispute { together: without, rows: bills.flat_map(|bill| &bill.disputed).cloned().collect() }))
 }
 
@@ -196,6 +204,5 @@ fn resale(swap: &Swap<'_>, book: &Book) -> Result<(Dec, Vec<String>), Overflow> 
 }
 
 fn reason(problems: &Problems) -> String {
-    let all: Vec<&str> = problems.iter().map(|problem| problem.message.as_str()).collect();
-    format!("what it lands at cannot be reckoned: {}", list(&all, "and"))
+    format!("what it lands at cannot be reckoned: {}", problems.joined())
 }

@@ -9,7 +9,7 @@ use super::proposal::Proposal;
 use super::swap::{Swap, swap};
 use crate::book::{self, Book, Part, Role};
 use crate::estimate::{Climb, climb, saves};
-use crate::landed::{Ask, Caution, Cautions, Desk, check_places, cost_at};
+use crate::landed::{Ask, Bill, Caution, Cautions, Desk, check_places, cost_at};
 use crate::tables::Tables;
 use crate::text::Problems;
 use crate::text::words::list;
@@ -67,6 +67,8 @@ pub struct Ranked {
     pub standing: Standing,
     /// An option for the same place that costs no more and saves no less.
     pub beaten_by: Option<String>,
+    /// The bills that it changes, with it in them.
+    pub bills: Vec<Bill>,
     /// What is to be noted.
     pub notes: Vec<String>,
     /// Where it stands in the book.
@@ -141,8 +143,9 @@ pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
     }
     let build: Vec<&Part> = book.build().collect();
     bench::refuse_doubled(&Bench::lay(&build, desk))?;
-    let totals = cost_at(book, desk)?.totals;
-    let base = Base::doubting(book, desk)?;
+    let landed = cost_at(book, desk)?;
+    let totals = landed.totals.clone();
+    let base = Base::doubting(book, landed, desk)?;
     let Survey { options, unfit, left_out, mut cautions } = survey(book, &base, desk);
     let options = ordered(options, desk)?;
     let ladder = ladder(book, desk, totals.mass)?;
@@ -269,7 +272,7 @@ fn weigh(proposal: &Proposal<'_>, swap: &Swap<'_>, base: &Base<'_>, desk: &Desk<
     unfit(proposal, swap, desk).map_or(Ok(()), |reason| Err(Refused::Unfit(reason)))?;
     let comes = proposal.parts();
     let saved = swap.saved(&comes, desk).map_err(Refused::Unknown)?;
-    let Marginal { alone, together, resale, resale_unknown, disputed, cautions: own } =
+    let Marginal { alone, together, resale, resale_unknown, disputed, bills, cautions: own } =
         base.marginal(proposal, swap).map_err(Refused::Unknown)?;
     for caution in &own {
         cautions.say(caution.id, caution.text.clone(), &[&proposal.head.name]);
@@ -296,6 +299,7 @@ fn weigh(proposal: &Proposal<'_>, swap: &Swap<'_>, base: &Base<'_>, desk: &Desk<
         notes: notes(proposal, swap, desk),
         resale_unknown,
         disputed,
+        bills,
         difference,
         net_benefit: worth.map_err(|overflow| Refused::Unknown(overflow.to_string()))?,
         expected: doubt,

@@ -57,7 +57,7 @@ fn headline(comparison: &Comparison, show: &Show) -> String {
     let build = format!(
         "The build, bought anew at {} and weighing {} g ({})",
         show.money(mine.replacement),
-        grams(mine.mass),
+        mine.mass.grouped(),
         basis(comparison.basis)
     );
     if comparison.bikes.is_empty() {
@@ -83,11 +83,6 @@ fn basis(basis: Basis) -> &'static str {
     }
 }
 
-pub(super) fn grams(mass: Grams) -> String {
-    let decimals = mass.0.round_to(1, crate::units::Mode::HalfUp).decimals();
-    mass.0.grouped(decimals)
-}
-
 /// Grams without a decimal, for what is not so exact.
 fn whole(mass: Grams) -> String {
     mass.0.grouped(0)
@@ -105,7 +100,7 @@ fn grid(comparison: &Comparison, show: &Show) -> Result<Grid, Overflow> {
             Cell::text(if bike.imported { "landed" } else { bike.price_kind.name() }),
             Cell::number(whole(bike.mass.mass.likely)),
             Cell::number(signed(&show.amount(against.difference.cost))),
-            Cell::number(signed(&grams(against.difference.saved))),
+            Cell::number(signed(&against.difference.saved.grouped())),
             Cell::text(verdict(&against.difference, show)?),
         ]);
     }
@@ -172,16 +167,20 @@ fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) {
         let from_here: Vec<String> = comparison.bikes.iter().map(|against| from_here(against, show)).collect();
         view.say(format!("From here on, finishing it costs {}.", list(&from_here, "and")));
     }
-    if mine.tools_left_out > 0 {
-        let rows =
-            count(mine.tools_left_out, "row of tools, fluids, shop work or spares is", "rows of tools, fluids, shop work and spares are");
-        view.say(format!("{rows} left out of all these sums."));
+    if let Some(rows) = tools_left_out(mine.tools_left_out) {
+        view.say(format!("{rows} left out of all these sums; `--with-tools` counts them."));
     }
     let missing: Vec<String> = mine.mass_unknown.iter().chain(&mine.empty).map(|name| format!("`{name}`")).collect();
     if !missing.is_empty() {
         let (low, high) = mine.missing;
-        view.say(format!("The build is not whole: {} usually add {} to {} g.", list(&missing, "and"), grams(low), grams(high)));
+        view.say(format!("The build is not whole: {} usually add {} to {} g.", list(&missing, "and"), low.grouped(), high.grouped()));
     }
+}
+
+/// `3 rows of tools, fluids, shop work and spares are`; none where there are none.
+pub(super) fn tools_left_out(rows: usize) -> Option<String> {
+    let told = || count(rows, "row of tools, fluids, shop work or spares is", "rows of tools, fluids, shop work and spares are");
+    (rows > 0).then(told)
 }
 
 /// What the build would cost if the law were read otherwise, and which verdicts that turns.
@@ -193,10 +192,16 @@ fn disputed_line(comparison: &Comparison, show: &Show, view: &mut View) -> Resul
             turned.push(against.reference.name.as_str());
         }
     }
-    let what = if rows.is_empty() { "With anti-dumping".to_owned() } else { format!("Without what is disputed, {},", list(rows, "and")) };
+    let what = law_otherwise(rows);
     let turns = if turned.is_empty() { "no verdict changes".to_owned() } else { format!("that turns it against {}", list(&turned, "and")) };
     view.say(format!("{what} the build is bought anew at {}: {turns}.", show.money(*without)));
     Ok(())
+}
+
+/// How a sentence begins that says what would be if the law were read otherwise: without these rows, or with anti-dumping where
+/// that is only shown.
+pub(super) fn law_otherwise(rows: &[String]) -> String {
+    if rows.is_empty() { "With anti-dumping".to_owned() } else { format!("Without what is disputed, {},", list(rows, "and")) }
 }
 
 /// `4.80 less than Staithe Nine`.
@@ -229,7 +234,7 @@ fn market_lines(comparison: &Comparison, show: &Show, view: &mut View) {
         format!("Off the line: {}.", each.join(", "))
     };
     let not_in = |others: &[String]| if others.is_empty() { String::new() } else { format!(" Not in it: {}.", list(others, "and")) };
-    let mine = grams(comparison.mine.mass);
+    let mine = comparison.mine.mass.grouped();
     match &comparison.market {
         Market::None(_) if comparison.bikes.is_empty() => {}
         Market::None(why) => view.say(format!("No market line: {why}.")),
@@ -271,7 +276,7 @@ fn racing_line(comparison: &Comparison, view: &mut View) -> Result<(), Overflow>
     let over = comparison.mine.mass.minus(*least)?;
     let kilograms = least.0.over(Dec::THOUSAND)?.round_to(1, Mode::HalfUp);
     let side = if over.0.is_negative() { "under: that much is made up with ballast" } else { "above" };
-    view.say(format!("{kilograms} kg is {text}; the build is {} g {side}.", grams(Grams(over.0.abs()))));
+    view.say(format!("{kilograms} kg is {text}; the build is {} g {side}.", Grams(over.0.abs()).grouped()));
     Ok(())
 }
 
@@ -282,14 +287,14 @@ fn trail_of(comparison: &Comparison) -> Grid {
         grid.rows.push(vec![
             Cell::text(&bike.name),
             Cell::text(format!("as told, {}", bike.told_basis.name())),
-            Cell::number(grams(bike.told)),
+            Cell::number(bike.told.grouped()),
             Cell::text(&bike.row),
         ]);
         for step in &bike.mass.steps {
             grid.rows.push(vec![
                 Cell::Empty,
                 Cell::text(step_words(step)),
-                Cell::number(signed(&grams(step.grams.likely))),
+                Cell::number(signed(&step.grams.likely.grouped())),
                 Cell::text(step.row.to_string()),
             ]);
         }
@@ -301,6 +306,6 @@ fn step_words(step: &Step) -> String {
     match &step.own {
         Some(part) => format!("{}: the build's own, {part}", step.text),
         None if step.grams.is_exact() => step.text.clone(),
-        None => format!("{}: {} to {}", step.text, grams(step.grams.low), grams(step.grams.high)),
+        None => format!("{}: {} to {}", step.text, step.grams.low.grouped(), step.grams.high.grouped()),
     }
 }

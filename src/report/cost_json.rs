@@ -4,8 +4,9 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::show::Show;
+use super::trail_view::steps_json;
 use crate::landed::{Amounts, Ask, Bill, Caution, Landed};
-use crate::units::{Dec, Grams, Overflow};
+use crate::units::{Grams, Overflow};
 
 /// The name of this shape.
 const FORMAT: &str = "landwaiter.cost/1";
@@ -138,25 +139,7 @@ fn consignment(bill: &Bill, show: &Show, trail: bool) -> Result<Value, Overflow>
         extend(&mut value, serde_json::json!({"otherwise": {"as": as_what, "landed": show.exact(*landed)}}));
     }
     if trail {
-        extend(&mut value, serde_json::json!({"trail": trail_of(bill)}));
+        extend(&mut value, serde_json::json!({"trail": steps_json(bill)}));
     }
     Ok(value)
-}
-
-fn trail_of(bill: &Bill) -> Vec<Value> {
-    let step = |step: &crate::landed::Step| {
-        serde_json::json!({
-            "id": step.id,
-            "kind": step.kind,
-            "amount": step.amount.map(|a: Dec| a.to_string()),
-            "row": step.row.as_ref().map(ToString::to_string),
-            "rate_rows": step.rate_rows.iter().map(ToString::to_string).collect::<Vec<_>>(),
-            "source": step.source,
-            "rate_sources": step.rate_sources,
-            "certainty": step.certainty.map(|c| c.to_string()),
-            "evidence": step.evidence.map(|e| e.to_string()),
-            "text": step.text,
-        })
-    };
-    bill.trail.iter().map(step).collect()
 }

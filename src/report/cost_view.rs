@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::show::Show;
+use super::trail_view::trail_of;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, Landed};
 use crate::tables::RowRef;
@@ -29,7 +30,7 @@ pub fn cost_view(landed: &Landed, ask: &Ask, desk: &Desk<'_>, show: &Show, trail
     totals(landed, ask, show, &mut view)?;
     view.say(super::rates_view::tables_line(desk, ask));
     if trail {
-        landed.bills.iter().for_each(|bill| view.table(trail_of(bill, show)));
+        landed.bills.iter().for_each(|bill| view.table(trail_of(bill, "", show)));
     }
     view.head("Before you order");
     view.notes(super::check_view::caution_lines(&landed.cautions));
@@ -219,7 +220,8 @@ fn totals(landed: &Landed, ask: &Ask, show: &Show, view: &mut View) -> Result<()
     view.say(format!("Replacement value {}{}.", show.money(t.replacement), named(&t.replacement_unknown)));
     mass_line(landed, ask, view)?;
     if let Some(budget) = ask.budget {
-        view.say(distance("budget", show.money(budget), budget.minus(t.landed()?)?, |d| show.amount(d)));
+        let distance = distance(budget.minus(t.landed()?)?, |d| show.amount(d));
+        view.say(format!("Budget {}: {distance}.", show.money(budget)));
     }
     if !landed.open.is_empty() {
         view.say(format!("Not counted, no price yet: {}.", few(&landed.open)));
@@ -237,38 +239,13 @@ fn mass_line(landed: &Landed, ask: &Ask, view: &mut View) -> Result<(), Overflow
     view.say(format!("Mass {} g, {} % of it weighed{unknown}.", t.mass.0.grouped(0), share.fixed(0)));
     if let Some(limit) = ask.max_mass {
         let left = limit.minus(t.mass)?.0;
-        view.say(distance("mass limit", format!("{} g", limit.0.grouped(0)), left, |d| format!("{} g", d.grouped(0))));
+        let distance = distance(left, |d| format!("{} g", d.grouped(0)));
+        view.say(format!("Mass limit {} g: {distance}.", limit.0.grouped(0)));
     }
     Ok(())
 }
 
-fn distance(what: &str, limit: String, left: Dec, shown: impl Fn(Dec) -> String) -> String {
-    let side = if left.is_negative() { "over" } else { "under" };
-    let mut what = what.to_owned();
-    what[..1].make_ascii_uppercase();
-    format!("{what} {limit}: {} {side}.", shown(left.abs()))
-}
-
-/// How every amount of a bill came about.
-fn trail_of(bill: &Bill, show: &Show) -> Grid {
-    let mut grid = Grid::new("trail", &["rule", "amount", "row", "how, and the source"]);
-    grid.stacked = true;
-    grid.rows.push(vec![Cell::text(format!("trail of {}", bill.id))]);
-    let own = Show { rate: crate::units::Rate::SAME, ..*show };
-    for step in &bill.trail {
-        let amount = match (step.amount, step.kind) {
-            (Some(amount), "price" | "discount") => Cell::number(format!("{} {}", amount.grouped(bill.paid_in.digits()), bill.paid_in)),
-            (Some(amount), _) => Cell::number(own.amount(amount)),
-            (None, "exchange") => Cell::Empty,
-            (None, _) => Cell::NotDue("nil".to_owned()),
-        };
-        let rows: Vec<String> = step.row.iter().chain(&step.rate_rows).map(ToString::to_string).collect();
-        let marks: Vec<String> =
-            [step.certainty.map(|c| c.to_string()), step.evidence.map(|e| e.to_string())].into_iter().flatten().collect();
-        let marks = if marks.is_empty() { String::new() } else { format!(" ({})", marks.join(", ")) };
-        let sources: Vec<&str> = std::iter::once(&step.source).chain(&step.rate_sources).map(String::as_str).collect();
-        let how = format!("{} — {}{marks}", step.text, sources.join("; the rate: "));
-        grid.rows.push(vec![Cell::text(format!("  {} {}", step.kind, step.id)), amount, Cell::text(rows.join(" ")), Cell::text(how)]);
-    }
-    grid
+/// `12.00 under` a limit of which so much is left.
+pub(super) fn distance(left: Dec, shown: impl Fn(Dec) -> String) -> String {
+    format!("{} {}", shown(left.abs()), if left.is_negative() { "over" } else { "under" })
 }

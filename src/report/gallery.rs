@@ -6,7 +6,7 @@ use super::veil::Figures;
 use crate::compare::Comparison;
 use crate::landed::{Ask, Desk, Landed};
 use crate::rank::Ranking;
-use crate::units::{Basis, Date, Overflow};
+use crate::units::{Grams, Overflow};
 use crate::value::Standing;
 
 /// What a report is made of.
@@ -33,17 +33,12 @@ impl Showing<'_> {
         let money =
             if self.figures.hidden.is_some() { "shares of the whole".to_owned() } else { format!("in {}", self.figures.show.currency) };
         Foot {
-            facts: format!("{}, to {}, {money}", day(self.ask.date), self.ask.to.name()),
-            basis: match self.ask.basis {
-                Basis::Showroom => "showroom basis",
-                Basis::Racing => "racing basis",
-                Basis::Ride => "ride basis",
-            }
-            .to_owned(),
+            facts: format!("{}, to {}, {money}", self.ask.date.in_words(), self.ask.to.name()),
+            basis: format!("{} basis", self.ask.basis.name()),
         }
     }
 
-    /// The ladder; where it ends before it saves a gram, the upgrades by themselves.
+    /// The ladder of `rank`; where it ends before it saves a gram, the upgrades by themselves, which are no ladder.
     pub(super) fn ladder(&self) -> Result<Ladder, Overflow> {
         Ok(match (&self.more.ladder, self.ranking) {
             (Some(rungs), _) => Ladder { rungs: rungs.clone(), climbed: true },
@@ -51,14 +46,6 @@ impl Showing<'_> {
             (None, None) => Ladder::default(),
         })
     }
-}
-
-/// `23 September 2026`.
-pub(super) fn day(date: Date) -> String {
-    const MONTHS: [&str; 12] =
-        ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
-    let month = usize::try_from(date.month()).ok().and_then(|m| MONTHS.get(m.checked_sub(1)?)).copied().unwrap_or_default();
-    format!("{} {month} {}", date.day(), date.year())
 }
 
 /// All pictures that can be drawn, in the order in which they are read.
@@ -87,7 +74,7 @@ pub fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Ove
         found.push(picture::pairs(&told, &showing.more.bill, shape, &foot)?);
     }
     if !showing.more.scale.is_empty() {
-        let shown = |grams: crate::units::Dec| format!("{} g", grams.grouped(grams.decimals().min(1)));
+        let shown = |grams: crate::units::Dec| format!("{} g", Grams(grams).grouped());
         let told = Told { name: "scale", title: "The claims against the scale", words: ("claimed", "weighed"), shown: &shown };
         found.push(picture::pairs(&told, &showing.more.scale, shape, &foot)?);
     }

@@ -8,6 +8,7 @@ use tabled::settings::style::HorizontalLine;
 use tabled::settings::{Alignment, Padding, Style, Theme};
 
 use super::view::{Block, Cell, Grid, View};
+use crate::units::MONTHS;
 
 /// The widest line of a terminal's table.
 const WIDEST: usize = 100;
@@ -250,7 +251,6 @@ fn guarded(cell: &Cell) -> String {
 /// Whether a spreadsheet would take a name for a number or a day: `007`, `1E5`, `3-4`, `1/2`, `12 Dec`, `MAR1`. A day written
 /// as `2026-09-23` may become a day.
 fn is_changed(text: &str) -> bool {
-    const MONTHS: [&str; 12] = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
     let is_iso =
         text.len() == 10 && text.bytes().enumerate().all(|(at, b)| if matches!(at, 4 | 7) { b == b'-' } else { b.is_ascii_digit() });
     if is_iso || !text.bytes().any(|b| b.is_ascii_digit()) {
@@ -258,7 +258,9 @@ fn is_changed(text: &str) -> bool {
     }
     let lower = text.to_ascii_lowercase();
     let figure = lower.starts_with(|c: char| c.is_ascii_digit());
-    let named = |word: &str| (3..=9).contains(&word.len()) && MONTHS.iter().any(|m| word.starts_with(m));
+    let named = |word: &str| {
+        (3..=9).contains(&word.len()) && word.get(..3).is_some_and(|begin| MONTHS.iter().any(|m| m[..3].eq_ignore_ascii_case(begin)))
+    };
     let month = |word: &str| word.is_empty() || (word == "e" && figure) || named(word);
     lower.bytes().all(|b| b.is_ascii_alphanumeric() || b"-/.,: +%".contains(&b))
         && lower.split(|c: char| !c.is_ascii_alphabetic()).all(month)

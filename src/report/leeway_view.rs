@@ -2,10 +2,11 @@
 
 use serde_json::{Value, json};
 
+use super::compare_view::tools_left_out;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::book::About;
-use crate::leeway::{Against, Driver, Edge, Effect, Leeway, Lever, MassRange, Range};
+use crate::leeway::{Against, BreakEven, Driver, Edge, Effect, Leeway, Lever, MassRange, Range};
 use crate::text::words::count;
 use crate::units::{Dec, Mode, Overflow};
 
@@ -17,9 +18,7 @@ pub struct LeewayReport<'a> {
     /// The mass and how far it can move.
     pub mass: Option<&'a MassRange>,
     /// Where the build stops being worth it.
-    pub edges: &'a [Edge],
-    /// The bikes that are not held against it, each with the reason.
-    pub not_held: &'a [(String, String)],
+    pub break_even: &'a BreakEven,
     /// The budget, in the destination's money.
     pub budget: Option<Dec>,
 }
@@ -148,20 +147,24 @@ fn against_text(against: &Against) -> String {
 }
 
 fn edges(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(), Overflow> {
-    if report.edges.is_empty() && report.not_held.is_empty() {
+    if report.break_even.edges.is_empty() && report.break_even.not_held.is_empty() {
         return Ok(());
     }
     view.head("Where it stops being worth it");
     view.say("The build at replacement value against bikes as they land here, parts against offers at home.");
     let mut grid = Grid::new("break_even", &["against", "saves now", "what moves", "now", "breaks even at", "that is"]);
-    for edge in report.edges {
+    for edge in &report.break_even.edges {
         edge_rows(edge, show, &mut grid)?;
     }
     view.table(grid);
-    if report.edges.iter().any(|edge| edge.levers.iter().any(|(.., even)| even.is_none())) {
+    if report.break_even.edges.iter().any(|edge| edge.levers.iter().any(|(.., even)| even.is_none())) {
         view.say("Where a row is missing nothing breaks even: no rate between half and twice today's, no sum of nought or more.");
     }
-    let not_held: Vec<String> = report.not_held.iter().map(|(bike, why)| format!("{bike}: {why}")).collect();
+    let with_bikes = report.break_even.edges.iter().any(|edge| matches!(edge.against, Against::Bike(_)));
+    if let Some(rows) = tools_left_out(report.break_even.tools_left_out).filter(|_| with_bikes) {
+        view.say(format!("Against bikes {rows} left out, as in `compare`; `--with-tools` counts them."));
+    }
+    let not_held: Vec<String> = report.break_even.not_held.iter().map(|(bike, why)| format!("{bike}: {why}")).collect();
     if !not_held.is_empty() {
         view.say(format!("Not held against it: {}.", not_held.join("; ")));
     }
@@ -323,8 +326,9 @@ pub fn leeway_json(report: &LeewayReport<'_>, show: &Show, date: &str, destinati
         "drivers": drivers.collect::<Result<Vec<_>, Overflow>>()?,
         "asked": asked.collect::<Vec<_>>(),
         "mass": report.mass.map(mass_json),
-        "not_held": report.not_held.iter().map(|(bike, why)| json!({"bike": bike, "reason": why})).collect::<Vec<_>>(),
-        "break_even": report.edges.iter().map(|edge| edge_json(edge, show)).collect::<Vec<_>>(),
+        "not_held": report.break_even.not_held.iter().map(|(bike, why)| json!({"bike": bike, "reason": why})).collect::<Vec<_>>(),
+        "tools_left_out": report.break_even.tools_left_out,
+        "break_even": report.break_even.edges.iter().map(|edge| edge_json(edge, show)).collect::<Vec<_>>(),
         "method": leeway.checked.map(|c| json!({
             "name": "convolution",
             "step": show.exact(c.step),

@@ -1,12 +1,12 @@
 //! `rank` as one screen: the options in order, what the best next steps are, what they are worth on a climb, what would break.
 
-use super::compare_view::{grams, signed};
+use super::compare_view::{law_otherwise, signed};
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Ask, disputed_rows};
 use crate::rank::{InDispute, Ladder, Ranked, Ranking, Stop, Unranked};
 use crate::text::words::{count, list};
-use crate::units::{Dec, Overflow};
+use crate::units::{Dec, Grams, Overflow};
 use crate::value::{Difference, Quadrant, Standing};
 
 /// The view of a ranking.
@@ -33,7 +33,7 @@ pub fn rank_view(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<View, Over
         }
     }
     if !ranking.cautions.is_empty() {
-        view.head("Before you order");
+        view.head(super::return_view::HEADING);
         view.notes(super::check_view::caution_lines(&ranking.cautions));
     }
     Ok(view)
@@ -82,7 +82,7 @@ fn grid(ranking: &Ranking, show: &Show) -> Result<Grid, Overflow> {
             Cell::text(option.title()),
             Cell::number(signed(&show.amount(option.alone))),
             Cell::number(signed(&show.amount(option.together))),
-            Cell::number(signed(&grams(option.difference.saved))),
+            Cell::number(signed(&option.difference.saved.grouped())),
             Cell::number(option.chance.map_or("-".to_owned(), chance)),
             Cell::number(per_kg.map_or("-".to_owned(), |ratio| show.amount(ratio))),
         ];
@@ -134,7 +134,7 @@ fn remarks(ranking: &Ranking, show: &Show, view: &mut View) {
 /// `Clew pedals (3 g, give or take 8)`.
 fn doubt(option: &Ranked) -> String {
     let (expected, deviation) = option.expected.unwrap_or_default();
-    format!("{} ({} g, give or take {})", option.title(), grams(expected), grams(deviation))
+    format!("{} ({} g, give or take {})", option.title(), expected.grouped(), deviation.grouped())
 }
 
 /// What is particular about an option; none where the table says all.
@@ -161,7 +161,7 @@ fn in_dispute(ranking: &Ranking, show: &Show, view: &mut View) {
         return;
     }
     let rows = disputed_rows(all.iter().flat_map(|(_, disputed)| &disputed.rows));
-    let what = if rows.is_empty() { "With anti-dumping".to_owned() } else { format!("Without what is disputed, {},", list(&rows, "and")) };
+    let what = law_otherwise(&rows);
     let told = |(option, disputed): &(&Ranked, &InDispute)| format!("{} {}", option.title(), signed(&show.amount(disputed.together)));
     let each: Vec<String> = all.iter().map(told).collect();
     view.say(format!("{what} together: {}.", each.join("; ")));
@@ -179,10 +179,10 @@ fn ladder_block(ranking: &Ranking, ask: &Ask, show: &Show, view: &mut View) -> R
         grid.rows.push(vec![
             Cell::text(rung.option.title()),
             Cell::number(signed(&show.amount(difference.cost))),
-            Cell::number(signed(&grams(difference.saved))),
+            Cell::number(signed(&difference.saved.grouped())),
             Cell::number(difference.per_kg()?.map_or("-".to_owned(), |ratio| show.amount(ratio))),
             Cell::number(show.amount(rung.total)),
-            Cell::number(grams(rung.mass)),
+            Cell::number(rung.mass.grouped()),
         ]);
     }
     view.table(grid);
@@ -203,7 +203,7 @@ fn stop_words(ladder: &Ladder, ask: &Ask, show: &Show) -> String {
             format!("{begin}: {next}, the next, costs {} a kg, over the worth of {worth}.", show.money(*per_kg))
         }
         Stop::Mass => {
-            let limit = ask.max_mass.map(grams).unwrap_or_default();
+            let limit = ask.max_mass.map(Grams::grouped).unwrap_or_default();
             format!("{begin}: the mass limit of {limit} g is kept, and every other step costs money.")
         }
         Stop::Budget { next, cost } => format!("{begin}: {next} adds {}, over the budget of {budget}.", show.amount(*cost)),
@@ -222,7 +222,7 @@ fn climb_block(ranking: &Ranking, ask: &Ask, view: &mut View) -> Result<(), Over
     if ask.kind == "hardtail" {
         view.say("Off the road, bikes of 11.6, 12.6 and 13.6 kg made no difference to nine riders that could be measured (Berry and others, 2000).");
     }
-    let ladder = format!("the ladder, {} g", grams(saved));
+    let ladder = format!("the ladder, {} g", saved.grouped());
     let mut header = vec!["slope", "time", "a kg less"];
     if saved.0.is_positive() {
         header.push(&ladder);

@@ -7,7 +7,7 @@ use super::view::{Block, Cell, Grid, View};
 use crate::landed::Desk;
 use crate::returns::Returned;
 use crate::tables::{BACKS, Back};
-use crate::text::words::word_of;
+use crate::text::words::{count, word_of};
 use crate::units::{Dec, Overflow};
 
 /// What can be done with a part: the words, what is lost when it is done, and at best.
@@ -77,16 +77,9 @@ pub fn return_view(found: &Returned, repair: Option<Dec>, show: &Show) -> Result
     Ok(view)
 }
 
+/// As on every screen; of one part the goods are its price.
 fn word(charge: &str, show: &Show) -> String {
-    match charge {
-        "tax_at_sale" => format!("{} at the sale", show.tax()),
-        "tax_at_border" => format!("{} at the door", show.tax()),
-        "remedy" => "anti-dumping".to_owned(),
-        "handling" => "carrier's fee".to_owned(),
-        "card_fee" => "card fee".to_owned(),
-        "goods" => "price".to_owned(),
-        other => other.to_owned(),
-    }
+    if charge == "goods" { "price".to_owned() } else { show.charge(charge) }
 }
 
 fn notes(found: &Returned, show: &Show) -> Result<Vec<String>, Overflow> {
@@ -111,6 +104,10 @@ fn notes(found: &Returned, show: &Show) -> Result<Vec<String>, Overflow> {
     if let Some((inside, row, text)) = &found.card_cover {
         let verdict = if *inside { "the price of one lies inside" } else { "the price of one lies outside" };
         lines.push(format!("Card cover, {verdict}: {text} ({row})."));
+    }
+    if let Some((months, until)) = found.warranty {
+        let over = if until < found.day { ", which is over" } else { "" };
+        lines.push(format!("Warranty as told: {} from the arrival, until {until}{over}.", count(months as usize, "month", "months")));
     }
     if !found.rules_known {
         lines.push("The tables of this destination do not say which charges come back: they are taken not to. Ask its customs.".to_owned());
@@ -160,9 +157,13 @@ pub fn return_json(found: &Returned, repair: Option<Dec>, show: &Show, destinati
         "resale": found.resale.map(|r| show.exact(r)),
         "ways": ways.collect::<Vec<_>>(),
         "card_cover": found.card_cover.as_ref().map(|(inside, row, text)| json!({"inside": inside, "row": row, "text": text})),
+        "warranty": found.warranty.map(|(months, until)| json!({"months": months, "until": until.to_string()})),
         "cautions": [],
     }))
 }
+
+/// Under which a ranking says what to think of before anything is ordered: always last.
+pub(super) const HEADING: &str = "Before you order";
 
 /// Beside a ranking: what each option loses when it does not fit and goes back, in the ranking's order.
 pub fn beside_rank(losses: &[(String, Option<Dec>)], desk: &Desk<'_>, show: &Show, view: &mut View, json: &mut Value) {
@@ -178,8 +179,9 @@ pub fn beside_rank(losses: &[(String, Option<Dec>)], desk: &Desk<'_>, show: &Sho
     let usual = desk.tables.spreads.iter().find(|row| row.rule.what == "wrong-part").and_then(|row| row.rule.chance);
     let often =
         usual.map(|chance| format!(" (about {chance} % of lines are the wrong part: common practice, no source)")).unwrap_or_default();
-    if !matches!(view.blocks.last(), Some(Block::Notes(_))) {
-        view.head("Before you order");
+    let headed = view.blocks.iter().any(|block| matches!(block, Block::Heading(text) if text == HEADING));
+    if !headed {
+        view.head(HEADING);
     }
     view.notes(vec![format!("sent back, each loses{often}: {}. `landwaiter return --part NAME` says why.", known.join("; "))]);
 }

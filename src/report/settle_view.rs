@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use super::check_view::caution_lines;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
-use crate::book::{ChargeWord, MassKind};
+use crate::book::MassKind;
 use crate::settle::{Entry, Gap, Ledger, Record, Scales, Settled};
 use crate::text::words::list;
 use crate::units::{Date, Dec, Mode, Overflow};
@@ -79,20 +79,6 @@ pub fn settle_view(report: &SettleReport<'_>, show: &Show) -> Result<View, Overf
     Ok(view)
 }
 
-fn word(charge: ChargeWord, show: &Show) -> String {
-    match charge {
-        ChargeWord::TaxAtSale => format!("{} at the sale", show.tax()),
-        ChargeWord::TaxAtBorder => format!("{} at the door", show.tax()),
-        ChargeWord::Tax => show.tax().to_owned(),
-        ChargeWord::Remedy => "anti-dumping".to_owned(),
-        ChargeWord::Handling => "carrier's fee".to_owned(),
-        ChargeWord::CardFee => "card fee".to_owned(),
-        ChargeWord::ToPaySeller => "paid to the seller".to_owned(),
-        ChargeWord::ToPayCarrier => "paid at the door".to_owned(),
-        other => other.name().to_owned(),
-    }
-}
-
 /// What made a difference, and what is left of it.
 fn why(entry: &Entry) -> Vec<(String, Dec)> {
     let rest = (!entry.unexplained.is_zero()).then(|| ("unexplained".to_owned(), entry.unexplained));
@@ -104,7 +90,7 @@ fn charges(parcels: &[Settled], show: &Show) -> Result<Grid, Overflow> {
     for parcel in parcels {
         grid.rows.push(vec![Cell::text(&parcel.id)]);
         for entry in &parcel.entries {
-            let name = Cell::text(format!("  {}", word(entry.charge, show)));
+            let name = Cell::text(format!("  {}", show.charge(entry.charge.name())));
             let reckoned = Cell::number(show.amount(entry.estimated));
             let Some(actual) = entry.actual else {
                 grid.rows.push(vec![name, reckoned, Cell::text("no receipt"), Cell::Empty, Cell::Empty]);
@@ -166,7 +152,7 @@ fn deadlines(report: &SettleReport<'_>, show: &Show) -> Vec<String> {
             lines.push(format!(
                 "{}, {}: {} {}, from {}; {until}; {} ({})",
                 parcel.id,
-                word(entry.charge, show),
+                show.charge(entry.charge.name()),
                 show.money(claim.amount),
                 claim.reason.name().replace('-', " "),
                 claim.from,
@@ -177,6 +163,10 @@ fn deadlines(report: &SettleReport<'_>, show: &Show) -> Vec<String> {
     }
     for (id, until, row) in &report.ledger.rejects {
         lines.push(format!("{id}: charges on goods at fault, sent back, {} ({row})", left(*until)));
+    }
+    let warranties: Vec<String> = report.ledger.warranties.iter().map(|(part, until)| format!("{part} {}", left(*until))).collect();
+    if !warranties.is_empty() {
+        lines.push(format!("Warranty, as told: {}", warranties.join("; ")));
     }
     lines
 }
@@ -238,8 +228,7 @@ fn records((sellers, charges): (&[Record], &[Record]), show: &Show, view: &mut V
         for record in records {
             let percent = record.percent()?.map_or(Cell::text("none was reckoned"), |p| Cell::number(format!("{} %", p.fixed(1))));
             let differs = signed(record.actual.minus(record.estimated)?, show);
-            let title = crate::book::CHARGE_WORDS.iter().find(|(known, _)| *known == record.name && what == "charge");
-            let title = title.map_or(record.name.clone(), |(_, charge)| word(*charge, show));
+            let title = if what == "charge" { show.charge(&record.name) } else { record.name.clone() };
             let cells = [record.charges.to_string(), show.amount(record.estimated), show.amount(record.actual), differs].map(Cell::number);
             grid.rows.push(std::iter::once(Cell::text(title)).chain(cells).chain([percent]).collect());
         }
@@ -306,6 +295,7 @@ pub fn settle_json(report: &SettleReport<'_>, show: &Show, destination: &str, ta
         "tables": tables,
         "consignments": parcels.collect::<Result<Vec<Value>, Overflow>>()?,
         "waiting": report.ledger.waiting,
+        "warranties": report.ledger.warranties.iter().map(|(part, until)| json!({"part": part, "until": until.to_string()})).collect::<Vec<_>>(),
         "rejects": report.ledger.rejects.iter().map(|(id, until, row)| json!({"consignment": id, "until": until.to_string(), "row": row})).collect::<Vec<_>>(),
         "totals": {"estimated": show.exact(estimated), "charged": show.exact(charged), "difference": show.exact(charged.minus(estimated)?), "unexplained": show.exact(unexplained)},
         "causes": causes.collect::<Vec<_>>(),

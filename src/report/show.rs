@@ -3,6 +3,15 @@
 use crate::tables::TaxName;
 use crate::units::{Currency, Dec, Rate};
 
+/// Charges of the outputs that a screen calls otherwise; taxes have the destination's name.
+const CHARGES: [(&str, &str); 5] = [
+    ("remedy", "anti-dumping"),
+    ("handling", "carrier's fee"),
+    ("card_fee", "card fee"),
+    ("to_pay_seller", "paid to the seller"),
+    ("to_pay_carrier", "paid at the door"),
+];
+
 /// The money sums are shown in.
 #[derive(Debug, Clone, Copy)]
 pub struct Show {
@@ -38,6 +47,17 @@ impl Show {
 
     fn converted(&self, amount: Dec) -> Dec {
         self.rate.convert(amount).unwrap_or(amount)
+    }
+
+    /// What a charge of the outputs is called on a screen.
+    pub(super) fn charge(&self, name: &str) -> String {
+        match (CHARGES.iter().find(|(known, _)| *known == name), name) {
+            (Some((_, shown)), _) => (*shown).to_owned(),
+            (None, "tax") => self.tax().to_owned(),
+            (None, "tax_at_sale") => format!("{} at the sale", self.tax()),
+            (None, "tax_at_border") => format!("{} at the door", self.tax()),
+            (None, other) => other.to_owned(),
+        }
     }
 
     /// What the destination calls its tax on goods.

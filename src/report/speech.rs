@@ -1,6 +1,10 @@
 //! The verdict in five sentences to read aloud: sums rounded for speech, every assumption named.
 
-use super::gallery::{Showing, day};
+use std::cmp::Ordering;
+use std::collections::BTreeSet;
+
+use super::gallery::Showing;
+use crate::rank::Stop;
 use crate::text::words::{count, list};
 use crate::units::{Dec, Mode, Overflow};
 
@@ -49,13 +53,32 @@ fn total(showing: &Showing<'_>) -> Result<String, Overflow> {
     let (sum, tags) = (totals.landed()?, totals.price_tags()?);
     let more = sum.minus(tags)?;
     let word = if more.is_negative() { "less" } else { "more" };
-    let day = day(showing.ask.date);
+    let day = showing.ask.date.in_words();
+    let disputed = in_dispute(showing, sum);
     Ok(if showing.figures.hidden.is_some() {
         let percent = if tags.is_zero() { Dec::ZERO } else { more.abs().times(Dec::HUNDRED)?.over(tags)? };
-        format!("On {day}, this build costs {} percent {word} at the door than on its price tags.", percent.fixed(0))
+        format!("On {day}, this build costs {} percent {word} at the door than on its price tags{disputed}.", percent.fixed(0))
     } else {
-        format!("On {day}, this build comes to {} at the door, {} {word} than its price tags.", about(showing, sum), about(showing, more))
+        let (sum, more) = (about(showing, sum), about(showing, more));
+        format!("On {day}, this build comes to {sum} at the door, {more} {word} than its price tags{disputed}.")
     })
+}
+
+/// What it comes to if the law is read otherwise, and what is in dispute; nothing where nothing is.
+fn in_dispute(showing: &Showing<'_>, sum: Dec) -> String {
+    let other = showing.landed.totals.landed_undisputed;
+    let of_it = if showing.figures.hidden.is_some() { " of that sum" } else { "" };
+    match other.cmp(&sum) {
+        Ordering::Equal => String::new(),
+        Ordering::Greater => format!("; with anti-dumping duty, which is not counted, {}{of_it}", about(showing, other)),
+        Ordering::Less => {
+            let rows = showing.landed.bills.iter().flat_map(|bill| &bill.disputed);
+            let ids: BTreeSet<&str> = rows.map(|row| row.id.as_str()).collect();
+            let spoken = |id: &str| if id == "anti_dumping" { "anti-dumping duty".to_owned() } else { id.replace('_', " ") };
+            let names: Vec<String> = ids.into_iter().map(spoken).collect();
+            format!("; without what is in dispute, {}, {}{of_it}", list(&names, "and"), about(showing, other))
+        }
+    }
 }
 
 fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
@@ -102,11 +125,33 @@ fn standing(showing: &Showing<'_>) -> Result<String, Overflow> {
 
 fn next(showing: &Showing<'_>) -> Result<String, Overflow> {
     let ladder = showing.ladder()?;
-    let Some(first) = ladder.rungs.iter().find(|rung| rung.saved.0.is_positive()) else {
-        return Ok("No upgrade in the book takes grams off for money.".to_owned());
+    let Some((at, rung)) = ladder.rungs.iter().enumerate().find(|(_, rung)| rung.saved.0.is_positive()) else {
+        let unsure = showing.ranking.is_some_and(|ranking| ranking.options.iter().any(|option| option.difference.saved.0.is_positive()));
+        let word = if unsure { "is sure to take grams off" } else { "takes grams off for money" };
+        return Ok(format!("No upgrade in the book {word}."));
     };
-    let cost = if first.cost.is_positive() { format!("for {} more", about(showing, first.cost)) } else { "for no more money".to_owned() };
-    Ok(format!("The next step would be {}, {} grams lighter {cost}.", first.what, first.saved.0.fixed(0)))
+    let cost = if rung.cost.is_positive() { format!("for {} more", about(showing, rung.cost)) } else { "for no more money".to_owned() };
+    let grams = rung.saved.0.fixed(0);
+    let Some(stop) = showing.ranking.map(|ranking| &ranking.ladder.stop).filter(|_| !ladder.climbed) else {
+        let step = if at == 0 { "The next step" } else { "The next step that takes grams off" };
+        return Ok(format!("{step} would be {}, {grams} grams lighter {cost}.", rung.what));
+    };
+    Ok(format!(
+        "The ladder of next steps ends before it takes a gram off, {}; by itself, {} would be {grams} grams lighter {cost}.",
+        ended(stop),
+        rung.what
+    ))
+}
+
+/// Why a ladder ends, as it is said.
+fn ended(stop: &Stop) -> &'static str {
+    match stop {
+        Stop::NothingLeft => "as no step more is sure to",
+        Stop::Worth { .. } => "as a kilogram costs more there than it is worth to the rider",
+        Stop::Mass => "as the bike is within its limit of mass and every other step costs money",
+        Stop::Budget { .. } => "at the budget",
+        Stop::Long => "as it is long",
+    }
 }
 
 fn assumptions(showing: &Showing<'_>) -> String {

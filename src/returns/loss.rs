@@ -34,6 +34,8 @@ pub struct Returned {
     pub part: String,
     /// Its parcel.
     pub consignment: String,
+    /// The bill of that.
+    pub bill: Bill,
     /// Why it goes back.
     pub reason: Reason,
     /// The day it is looked at.
@@ -56,6 +58,8 @@ pub struct Returned {
     pub resale: Option<Dec>,
     /// Whether the card's issuer answers for it as well: yes, or the row that says under what.
     pub card_cover: Option<(bool, String, String)>,
+    /// Months of warranty, as told, and the last day of it.
+    pub warranty: Option<(u32, Date)>,
     /// Whether the destination's tables say what comes back.
     pub rules_known: bool,
 }
@@ -158,6 +162,7 @@ fn sum(
     Ok(Returned {
         part: line.part.clone(),
         consignment: bill.id.clone(),
+        bill: bill.clone(),
         reason,
         day,
         rate_day: latest.day,
@@ -168,6 +173,7 @@ fn sum(
         possibly_back: total(Back::Possible)?,
         resale: row.resale,
         card_cover: card_cover(desk, then.back(net)?.over(Dec::from(line.quantity.max(1)))?, bill)?,
+        warranty: row.warranty_months.map(|months| (months, bill.arrival.plus_months(months))),
         rules_known: at_home || !desk.law.refunds.is_empty(),
         lines,
     })

@@ -1,6 +1,7 @@
 //! What can be asked back and until when, by the rows of refunds; what the card's issuer answers for.
 
-use crate::landed::{Bill, Cautions, Desk, Kind};
+use crate::book::Book;
+use crate::landed::{Bill, BillLine, Cautions, Desk, Kind};
 use crate::tables::{Dated, Reason, RefundRow};
 use crate::text::Problems;
 use crate::units::{Date, Dec, Overflow};
@@ -11,7 +12,7 @@ pub(super) fn card_cover(bill: &Bill, desk: &Desk<'_>, cautions: &mut Cautions) 
     for row in rows {
         let currency = row.rule.currency.unwrap_or(desk.currency());
         let rate = desk.market_rate(currency, bill.ordered)?.rate;
-        let inside = |line: &&crate::landed::BillLine| -> Result<bool, Overflow> {
+        let inside = |line: &&BillLine| -> Result<bool, Overflow> {
             let each = line.amounts.goods.minus(line.amounts.discount)?.over(Dec::from(line.quantity.max(1)))?;
             let price = rate.back(each)?;
             Ok(row.rule.over.is_none_or(|over| price > over) && row.rule.up_to.is_none_or(|up_to| price <= up_to))
@@ -34,6 +35,18 @@ pub(super) fn reject_until(bill: &Bill, desk: &Desk<'_>) -> Option<(String, Date
     let taxed = !bill.amounts.duty.is_zero() || !bill.amounts.remedy.is_zero() || !bill.amounts.tax_at_border.is_zero();
     let row = rule(desk, bill, "tax_at_border", Reason::Faulty).filter(|_| taxed && bill.kind != Kind::ToOrder)?;
     Some((bill.id.clone(), bill.arrival.plus_months(row.rule.months?), row.stamp.row.to_string()))
+}
+
+/// The last day of each part's warranty, where months of it are told and it has been ordered; the first to end first.
+pub(super) fn warranties(bills: &[Bill], book: &Book) -> Vec<(String, Date)> {
+    let ends = |(bill, line): (&Bill, &BillLine)| {
+        let months = book.build().find(|row| row.name == line.part)?.warranty_months?;
+        Some((line.part.clone(), bill.arrival.plus_months(months)))
+    };
+    let ordered = bills.iter().filter(|bill| bill.kind != Kind::ToOrder);
+    let mut found: Vec<_> = ordered.flat_map(|bill| bill.lines.iter().map(move |line| (bill, line))).filter_map(ends).collect();
+    found.sort_by(|a, b| a.1.cmp(&b.1).then_with(|| a.0.cmp(&b.0)));
+    found
 }
 
 pub(super) fn rule<'a>(desk: &'a Desk<'_>, bill: &Bill, charge: &str, reason: Reason) -> Option<&'a Dated<RefundRow>> {

@@ -1,7 +1,7 @@
 //! Receipts against the estimate, parcel by parcel and charge by charge; every penny has a cause or is unexplained.
 
 use super::cause::Cause;
-use super::claims::{card_cover, reject_until, rule};
+use super::claims::{card_cover, reject_until, rule, warranties};
 use super::explain::together;
 use super::stage::{Stages, stages};
 use crate::book::{Book, ChargeWord, Part, Receipt};
@@ -73,6 +73,8 @@ pub struct Ledger {
     pub waiting: Vec<String>,
     /// Until when goods at fault can be sent back with the charges asked back, by parcel; with the row of the tables.
     pub rejects: Vec<(String, Date, String)>,
+    /// Until when each part has its warranty, as told, from the day its parcel came, or was to come.
+    pub warranties: Vec<(String, Date)>,
     /// What must be said.
     pub cautions: Vec<Caution>,
 }
@@ -125,7 +127,7 @@ pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
         cautions.say("refunds-unknown", text, &[]);
     }
     let rejects = bills.iter().filter_map(|bill| reject_until(bill, desk)).collect();
-    Ok(Ledger { parcels, waiting, rejects, cautions: cautions.into_list() })
+    Ok(Ledger { parcels, waiting, rejects, warranties: warranties(&bills, &before), cautions: cautions.into_list() })
 }
 
 /// One parcel being settled.

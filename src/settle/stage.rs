@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 
 use crate::book::{Book, ChargeWord, Part, Receipt};
 use crate::landed::{Amounts, Bill, Change, Desk, WhatIf, at_its_day, bills_of};
-use crate::text::Problems;
-use crate::units::{Date, Dec, Overflow};
+use crate::text::{Diagnostic, Problems};
+use crate::units::{Date, Dec, Overflow, Rate};
 
 /// The sums of a parcel at each step, the seller's side and the door's each by its own rate.
 pub(super) struct Stages {
@@ -33,12 +33,12 @@ pub(super) fn stages(before: &Book, bill: &Bill, receipts: &[&Receipt], desk: &D
         let bills = bills_of(before, &rows, &there, desk.ask.remedies == crate::book::Remedies::Count)?;
         Ok(bills.into_iter().find(|b| b.id == bill.id).unwrap_or_else(|| bill.clone()))
     };
-    let moved = |factor: Dec| WhatIf { exchange: BTreeMap::from([(bill.paid_in, factor)]), ..WhatIf::default() };
+    let exchanged = |factor: Dec| WhatIf { exchange: BTreeMap::from([(bill.paid_in, factor)]), ..WhatIf::default() };
     let seller = market_move(bill, receipts, desk)?;
     let customs = customs_move(before, bill, receipts, desk)?;
     let (price, freight) = asked(bill, receipts, desk)?;
-    let suppose = |factor: Dec| WhatIf { price: price.clone(), freight: freight.clone(), ..moved(factor) };
-    let (rate_seller, rate_door) = (run(moved(seller))?, run(moved(customs))?);
+    let suppose = |factor: Dec| WhatIf { price: price.clone(), freight: freight.clone(), ..exchanged(factor) };
+    let (rate_seller, rate_door) = (run(exchanged(seller))?, run(exchanged(customs))?);
     let (asked_seller, asked_door) = (run(suppose(seller))?, run(suppose(customs))?);
     Ok(Stages {
         estimate: bill.amounts,
@@ -59,9 +59,7 @@ fn market_move(bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<De
     let Some((day, first)) = earliest(receipts.iter().filter(of_seller)).filter(|_| bill.paid_in != desk.currency()) else {
         return Ok(Dec::ONE);
     };
-    let rate = |day| desk.market_rate(bill.paid_in, day).map(|quote| quote.rate.convert(Dec::ONE));
-    let then = rate(day).map_err(|problem| Problems::from(at_its_day(problem, first)))??;
-    then.over(rate(bill.ordered)??).map_err(Problems::from)
+    moved((day, first), bill.ordered, |day| desk.market_rate(bill.paid_in, day).map(|quote| quote.rate))
 }
 
 /// The customs rate of the day the door charged, against that of the arrival that was expected; a told arrival is a fact.
@@ -69,9 +67,13 @@ fn customs_move(before: &Book, bill: &Bill, receipts: &[&Receipt], desk: &Desk<'
     let told = before.parcels.iter().any(|p| p.arrived.is_some() && bill.id == id(&p.seller, &p.parcel));
     let charged = earliest(receipts.iter().filter(|receipt| at_door(receipt, bill)));
     let Some((day, first)) = charged.filter(|_| !told && bill.paid_in != desk.currency()) else { return Ok(Dec::ONE) };
-    let rate = |day| desk.customs_rate(bill.paid_in, day).map(|found| found.quote.rate.convert(Dec::ONE));
-    let then = rate(day).map_err(|problem| Problems::from(at_its_day(problem, first)))??;
-    then.over(rate(bill.arrival)??).map_err(Problems::from)
+    moved((day, first), bill.arrival, |day| desk.customs_rate(bill.paid_in, day).map(|found| found.quote.rate))
+}
+
+/// The rate of the day of a receipt against that of the day that was reckoned with.
+fn moved((day, receipt): (Date, &Receipt), reckoned: Date, rate: impl Fn(Date) -> Result<Rate, Diagnostic>) -> Result<Dec, Problems> {
+    let then = rate(day).map_err(|problem| at_its_day(problem, receipt))?.convert(Dec::ONE)?;
+    then.over(rate(reckoned)?.convert(Dec::ONE)?).map_err(Problems::from)
 }
 
 /// The first of some receipts that tell their day.

@@ -200,6 +200,12 @@ impl Problems {
         self.list.iter()
     }
 
+    /// All that is said, as one phrase for a sentence.
+    pub fn joined(&self) -> String {
+        let all: Vec<&str> = self.list.iter().map(|problem| problem.message.as_str()).collect();
+        super::words::list(&all, "and")
+    }
+
     /// How many.
     pub fn len(&self) -> usize {
         self.list.len()

@@ -57,6 +57,18 @@ pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
     best.filter(|(distance, _)| *distance <= limit).map(|(_, word)| word)
 }
 
+/// `A` to `Z`, then `AA`: each whole number from nought has letters of its own.
+pub fn letters(mut at: usize) -> String {
+    let mut found = Vec::new();
+    loop {
+        found.insert(0, u8::try_from(at % 26).map_or('?', |n| char::from(b'A' + n)));
+        if at < 26 {
+            return found.into_iter().collect();
+        }
+        at = at / 26 - 1;
+    }
+}
+
 /// The word of a value in a list of words.
 pub fn word_of<T: Copy + PartialEq>(words: &[(&'static str, T)], value: T) -> &'static str {
     words.iter().find(|(_, known)| *known == value).map_or("", |(word, _)| word)
@@ -81,6 +93,12 @@ mod tests {
         assert_eq!(count(1, "part", "parts"), "1 part");
         assert_eq!(list(&["a", "b", "c"], "and"), "a, b and c");
         assert_eq!(quoted("a\tb"), "`a\\tb`");
+    }
+
+    #[test]
+    fn letters_never_come_again() {
+        let of = |at: usize| letters(at);
+        assert_eq!([0, 25, 26, 701, 702].map(of), ["A", "Z", "AA", "ZZ", "AAA"]);
     }
 
     #[test]

@@ -8,8 +8,16 @@ use chrono::{Datelike, Days, Months, NaiveDate};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Date(NaiveDate);
 
-const MONTHS: [&str; 12] =
-    ["january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november", "december"];
+/// The months, from the first.
+pub const MONTHS: [&str; 12] =
+    ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
+
+/// The month, from 1, that a word of three letters or more begins: `mar`, `March`.
+fn month_of(word: &str) -> Option<u32> {
+    let begins = |month: &&str| month.get(..word.len()).is_some_and(|begin| begin.eq_ignore_ascii_case(word));
+    let at = MONTHS.iter().position(|month| word.len() >= 3 && begins(month))?;
+    u32::try_from(at).ok()?.checked_add(1)
+}
 
 impl Date {
     /// The first of January 1970, from which clocks count.
@@ -47,8 +55,7 @@ impl Date {
             let year = whole(year).filter(|_| year.len() == 4)?;
             Date::new(i32::try_from(year).ok()?, month, day)
         };
-        if let Some(month) = MONTHS.iter().position(|m| middle.len() >= 3 && m.starts_with(&middle.to_ascii_lowercase())) {
-            let month = u32::try_from(month).unwrap_or(0) + 1;
+        if let Some(month) = month_of(middle) {
             return whole(first).and_then(|d| day(last, month, d)).ok_or_else(expected);
         }
         let (Some(one), Some(two), Some(three)) = (whole(first), whole(middle), whole(last)) else { return Err(expected()) };
@@ -115,6 +122,12 @@ impl Date {
         self.0.day()
     }
 
+    /// In words: `23 September 2026`.
+    pub fn in_words(self) -> String {
+        let month = usize::try_from(self.0.month0()).ok().and_then(|at| MONTHS.get(at)).copied().unwrap_or_default();
+        format!("{} {month} {}", self.day(), self.year())
+    }
+
     /// Days after the Monday of its week: Wednesday is 2.
     pub fn weekday(self) -> u32 {
         self.0.weekday().num_days_from_monday()
@@ -170,6 +183,15 @@ mod tests {
             assert_eq!(Date::parse(text).unwrap(), Date::new(2026, 3, 2).unwrap(), "{text}");
         }
         assert_eq!(Date::parse("31/01/2026").unwrap().to_string(), "2026-01-31");
+    }
+
+    #[test]
+    fn in_words_and_back_for_every_month() {
+        for month in 1..=12 {
+            let day = Date::new(2026, month, 9).unwrap();
+            assert_eq!(Date::parse(&day.in_words()), Ok(day), "{}", day.in_words());
+        }
+        assert_eq!(Date::new(2026, 9, 23).unwrap().in_words(), "23 September 2026");
     }
 
     #[test]

@@ -33,6 +33,14 @@ impl Grams {
     }
 }
 
+impl Grams {
+    /// Grams with at most one decimal and commas at the thousands, no unit: `1,349`, `11.1`.
+    pub fn grouped(self) -> String {
+        let tenth = self.0.round_to(1, super::Mode::HalfUp);
+        tenth.grouped(tenth.decimals())
+    }
+}
+
 impl fmt::Display for Grams {
     /// Grams with at most one decimal, no unit: `1349`, `11.1`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -63,5 +71,23 @@ impl Basis {
             Basis::Racing => "racing",
             Basis::Ride => "ride",
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn at_most_one_decimal_with_and_without_commas() {
+        for (tenths, plain, grouped) in
+            [(13_490, "1349", "1,349"), (111, "11.1", "11.1"), (-123_456, "-12345.6", "-12,345.6"), (0, "0", "0")]
+        {
+            let mass = Grams(Dec::new(tenths, 1));
+            assert_eq!((mass.to_string().as_str(), mass.grouped().as_str()), (plain, grouped));
+        }
+        // Beyond a tenth it is rounded, not cut, and a nought behind the point is not shown.
+        assert_eq!(Grams(Dec::new(19_996, 1)).grouped(), "1,999.6");
+        assert_eq!(Grams(Dec::new(199_996, 2)).grouped(), "2,000");
     }
 }

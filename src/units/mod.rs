@@ -18,7 +18,7 @@ mod share;
 
 pub use country::Country;
 pub use currency::Currency;
-pub use date::{Date, Span};
+pub use date::{Date, MONTHS, Span};
 pub use decimal::{Dec, Overflow};
 pub use exchange::Rate;
 pub use lookup::{Lookup, Packed, digest};

@@ -54,6 +54,57 @@ fn each_flag_changes_what_it_says() {
     }
 }
 
+/// Every command that reckons shows how, on a screen and to programs, where it is asked; the others say why they do not.
+#[test]
+fn a_trail_is_shown_or_refused() {
+    let book = |command: &str, flags: &str| {
+        let receipts = "consignment,charge,amount,currency,date\nTaolin Parts House,freight,34.00,USD,2026-03-03\n";
+        let option = "Light saddle,saddle,option,Taolin Parts House,88.00,USD,TW,134,34.00\n";
+        let parts = PARTS.replace("place,", "place,role,").replace(",wheels,", ",wheels,,").replace(",saddle,", ",saddle,,") + option;
+        let parts = parts.replace("Spindrift wheels", "Wheels");
+        landwaiter(&format!("{command} {flags}"))
+            .file("parts.csv", parts)
+            .file("settings.csv", SETTINGS)
+            .file("receipts.csv", receipts)
+            .file("bikes.csv", "bike,price,currency,mass_g,basis,seller\nAbroad,900.00,USD,9000,racing,Taolin Parts House\n")
+            .go()
+    };
+    for command in ["leeway .", "compare .", "rank .", "settle .", "return . --part Wheels"] {
+        let (plain, asked) = (book(command, "--format json").ends(0).json(), book(command, "--format json --trail").ends(0).json());
+        assert!(plain.get("trails").is_none(), "{command}");
+        let [bill] = asked["trails"].as_array().unwrap().as_slice() else { panic!("{command}: {}", asked["trails"]) };
+        assert_eq!(bill["id"], "Taolin Parts House", "{command}");
+        let steps = bill["trail"].as_array().unwrap();
+        let duty =
+            steps.iter().find(|step| step["kind"] == "duty" && !step["amount"].is_null()).unwrap_or_else(|| panic!("{command}: {steps:?}"));
+        assert!(duty["row"].as_str().unwrap().starts_with("rates/gb/charges.csv:"), "{command}: {duty}");
+        let (plain, told) = (book(command, "").ends(0).out, book(command, "--trail").ends(0).out);
+        let trail = "How every amount came about\n\ntrail of Taolin Parts House\n";
+        assert!(!plain.contains("trail of") && told.contains(trail), "{command}:\n{told}");
+    }
+    let plan = |flags: &str| landwaiter(&format!("plan . {flags}")).within(example("gravel-build")).go().ends(0);
+    let planned = plan("--format json --trail").json();
+    let ids: Vec<&Value> = planned["trails"].as_array().unwrap().iter().map(|bill| &bill["id"]).collect();
+    let sellers = planned["plans"][0]["choices"].as_array().unwrap().iter().map(|choice| &choice["seller"]);
+    assert!(sellers.filter(|seller| **seller != "").all(|seller| ids.contains(&seller)), "{ids:?}");
+    assert!(plan("--trail").out.contains("\ntrail of Taolin Parts House\n") && !plan("").out.contains("trail of"));
+    let ranked = book("rank .", "--format json --trail").json();
+    assert_eq!(ranked["options"][0]["trails"][0]["id"], "Taolin Parts House");
+    assert_ne!(ranked["options"][0]["trails"], ranked["trails"], "with the option in it");
+    let compared = book("compare .", "--format json --trail").json();
+    assert!(compared["bikes"][0]["trails"][0]["trail"].as_array().unwrap().len() > 5, "{}", compared["bikes"]);
+    for (command, why) in [
+        ("", "`check` reckons no amount"),
+        ("check .", "`check` reckons no amount"),
+        ("rates --to GB", "every rule is listed with its row"),
+        ("report . -o page.html", "a page shows how every amount came about"),
+        ("bulk parts.csv", "`bulk` writes a line for each line"),
+    ] {
+        let ran = book(command, "--trail").ends(2);
+        assert!(ran.err.contains(why) && ran.out.is_empty(), "{command}: {}", ran.err);
+    }
+}
+
 #[test]
 fn anti_dumping_stands_in_the_headline_or_beside_it() {
     let of = |remedies: &str| {

@@ -1,16 +1,13 @@
 //! Three-point estimates, sums and histories against figures worked out elsewhere.
 
 use landwaiter::estimate::{Curve, Group, Point, Shape, Slice, Spread, Sum, ThreePoint, moves, root, saves};
-use landwaiter::units::{Dec, number};
+use landwaiter::units::Dec;
 
-fn dec(text: &str) -> Dec {
-    number::plain(text).unwrap()
-}
+use super::kit::{home, records};
+use super::small::dec;
 
 fn rows(name: &str) -> Vec<csv::StringRecord> {
-    let path = format!("{}/tests/data/oracles/{name}", env!("CARGO_MANIFEST_DIR"));
-    let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).from_path(path).unwrap();
-    reader.records().map(Result::unwrap).collect()
+    records(&std::fs::read_to_string(home().join("tests/data/oracles").join(name)).unwrap())
 }
 
 fn point(low: &str, likely: &str, high: &str, shape: Shape) -> ThreePoint {

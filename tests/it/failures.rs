@@ -1,55 +1,40 @@
 //! What goes wrong when people buy parts abroad, ranked by what it costs them, and where the program shows it.
-//! Ranks that cannot be shown yet are listed with the work they wait for.
 
 use serde_json::Value;
 
 use crate::harness::{landwaiter, project};
 
-/// Where a rank stands.
-enum Now {
-    /// It is shown, by the test of this name below.
-    Shown(&'static str),
-    /// It waits for this work.
-    Waits(&'static str),
-}
-
-use Now::{Shown, Waits};
-
-/// The twenty, in our own short words.
-const RANKS: [(u8, &str, Now); 20] = [
-    (1, "tax, duty and the carrier's fee guessed as one lump", Shown("charges_stand_one_by_one")),
-    (2, "the build weighed with pedals, the other bike without", Shown("bikes_are_brought_to_one_basis_or_left_out")),
-    (3, "what lies in another part's box counted twice", Shown("a_bundled_part_counts_once")),
-    (4, "parts that do not fit one another", Shown("parts_that_do_not_fit_are_an_error_and_never_proposed")),
-    (5, "parts from the spares box put down at nothing", Shown("three_totals_stand_together")),
-    (6, "upgrades ranked by claims, without resale, two for one place", Shown("an_upgrade_knows_its_doubt_its_resale_and_its_place")),
-    (7, "a code taken from the wrong sum", Shown("a_discount_knows_its_sum")),
-    (8, "the rate of the day, the card's fee", Shown("the_rate_has_a_day_and_the_card_a_fee")),
-    (9, "charged at the checkout and again at the door", Waits("settle: expected against charged")),
-    (10, "returning costs more than the part", Waits("returns")),
-    (11, "a small part missing on the day of building", Waits("value: places that nothing fills")),
-    (12, "tools, fluids and shop work left out", Shown("the_workshop_costs_and_weighs_nothing")),
-    (13, "claims never set against the scale", Waits("settle: claimed against weighed")),
-    (14, "a list price held against a sale price", Shown("a_sale_price_is_said")),
-    (15, "cost per kilogram against one chosen bike", Shown("the_set_stands_beside_every_ratio")),
-    (16, "a steering part without a test report", Shown("a_part_without_a_report_is_named")),
-    (17, "money already spent steers what is bought next", Shown("what_is_spent_steers_nothing")),
-    (18, "no warranty, no dates kept", Waits("returns; report: deadlines and warranty")),
-    (19, "parcels split or joined across a limit", Shown("each_parcel_shows_its_room_to_the_limit")),
-    (20, "a replacement counted beside what it replaces", Shown("an_option_is_not_counted_with_the_build")),
+/// The twenty, in our own short words, each with the test below that shows what prevents it.
+const RANKS: [(u8, &str, &str); 20] = [
+    (1, "tax, duty and the carrier's fee guessed as one lump", "charges_stand_one_by_one"),
+    (2, "the build weighed with pedals, the other bike without", "bikes_are_brought_to_one_basis_or_left_out"),
+    (3, "what lies in another part's box counted twice", "a_bundled_part_counts_once"),
+    (4, "parts that do not fit one another", "parts_that_do_not_fit_are_an_error_and_never_proposed"),
+    (5, "parts from the spares box put down at nothing", "three_totals_stand_together"),
+    (6, "upgrades ranked by claims, without resale, two for one place", "an_upgrade_knows_its_doubt_its_resale_and_its_place"),
+    (7, "a code taken from the wrong sum", "a_discount_knows_its_sum"),
+    (8, "the rate of the day, the card's fee", "the_rate_has_a_day_and_the_card_a_fee"),
+    (9, "charged at the checkout and again at the door", "what_is_charged_twice_is_named_and_can_be_asked_for"),
+    (10, "returning costs more than the part", "sending_back_may_cost_more_than_it_gives"),
+    (11, "a small part missing on the day of building", "small_parts_that_nothing_fills_are_named_before_the_day_of_building"),
+    (12, "tools, fluids and shop work left out", "the_workshop_costs_and_weighs_nothing"),
+    (13, "claims never set against the scale", "claims_are_set_against_the_scale"),
+    (14, "a list price held against a sale price", "a_sale_price_is_said"),
+    (15, "cost per kilogram against one chosen bike", "the_set_stands_beside_every_ratio"),
+    (16, "a steering part without a test report", "a_part_without_a_report_is_named"),
+    (17, "money already spent steers what is bought next", "what_is_spent_steers_nothing"),
+    (18, "no warranty, no dates kept", "warranty_and_deadlines_have_their_days"),
+    (19, "parcels split or joined across a limit", "each_parcel_shows_its_room_to_the_limit"),
+    (20, "a replacement counted beside what it replaces", "an_option_is_not_counted_with_the_build"),
 ];
 
 #[test]
-fn every_rank_is_shown_or_waits_for_named_work() {
+fn every_rank_is_shown_by_a_test() {
     let ranks: Vec<u8> = RANKS.iter().map(|(rank, _, _)| *rank).collect();
     assert_eq!(ranks, (1..=20).collect::<Vec<u8>>());
-    for (rank, name, now) in &RANKS {
-        match now {
-            Shown(test) => {
-                assert!(include_str!("failures.rs").contains(&format!("\n#[test]\nfn {test}() {{")), "rank {rank}: no test `{test}`");
-            }
-            Waits(work) => assert!(!work.is_empty(), "rank {rank}, {name}, waits for nothing"),
-        }
+    for (rank, name, test) in &RANKS {
+        let there = include_str!("failures.rs").contains(&format!("\n#[test]\nfn {test}() {{"));
+        assert!(there, "rank {rank}, {name}: no test `{test}`");
     }
 }
 
@@ -289,4 +274,119 @@ fn what_is_spent_steers_nothing() {
     let (cheap, dear) = (answer("rank", &parts("10.00"), NO_BIKES), answer("rank", &parts("400.00"), NO_BIKES));
     assert_eq!(cheap["options"], dear["options"]);
     assert_eq!((&cheap["spent"], &dear["spent"]), (&Value::from("70.00"), &Value::from("460.00")));
+}
+
+/// What a command says of a book with these tables, delivered to Great Britain; `parts` stands for a part's row.
+fn said(command: &str, tables: &[(&str, &str)]) -> Value {
+    let run = landwaiter(&format!("{command} --format json")).file("settings.csv", SETTINGS);
+    tables.iter().fold(run, |run, (name, text)| run.file(name, text)).go().ends(0).json()
+}
+
+const SETTINGS: &str = "setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\n";
+const COLUMNS: &str =
+    "part,place,standing,seller,price,currency,dispatch,mass_g,channel,freight,collects_tax,transit_days,return_freight,warranty_months\n";
+
+/// A stem at 60.00 that its seller sends for nothing and takes VAT for; sent back for this much.
+fn stem(price: &str, return_freight: &str) -> String {
+    format!("{COLUMNS}Stem,stem,on-order,Skerry Supply,{price},GBP,TW,120,post,0,yes,10,{return_freight},24\n")
+}
+
+#[test]
+fn what_is_charged_twice_is_named_and_can_be_asked_for() {
+    let at_sale = "consignment,charge,amount,currency,date\nSkerry Supply,tax_at_sale,12.00,GBP,2026-09-23\n";
+    let again = format!("{at_sale}Skerry Supply,tax_at_border,12.00,GBP,2026-10-03\n");
+    let of = |receipts: &str| said("settle . --day 2026-10-10", &[("parts.csv", &stem("60.00", "4.00")), ("receipts.csv", receipts)]);
+    let charge = |found: &Value, name: &str| {
+        let charges = found["consignments"][0]["charges"].as_array().unwrap();
+        charges.iter().find(|charge| charge["charge"] == name).cloned()
+    };
+    let (once, twice) = (of(at_sale), of(&again));
+    // 20 % of 60.00, taken at the sale as the parcel stays under the limit.
+    assert_eq!(charge(&once, "tax_at_sale").unwrap()["difference"], "0.00");
+    assert!(charge(&once, "tax_at_border").is_none());
+    let door = charge(&twice, "tax_at_border").unwrap();
+    assert_eq!([&door["estimated"], &door["charged"], &door["unexplained"]], ["0.00", "12.00", "0.00"]);
+    assert_eq!([&door["causes"][0]["cause"], &door["causes"][0]["amount"]], ["charged-twice", "12.00"]);
+    let claim = &door["claim"];
+    assert_eq!([&claim["reason"], &claim["amount"]], ["charged-twice", "12.00"]);
+    assert!(claim["row"].as_str().unwrap().starts_with("rates/gb/refunds.csv:"), "{claim}");
+}
+
+#[test]
+fn sending_back_may_cost_more_than_it_gives() {
+    let of = |price: &str, freight: &str| said("return . --part Stem --day 2026-10-10", &[("parts.csv", &stem(price, freight))]);
+    let least = |found: &Value| found["ways"][0]["what"].clone();
+    let (cheap, dear) = (of("60.00", "4.00"), of("15.00", "40.00"));
+    // 60.00 and the VAT of 12.00 come back from the seller, less 4.00: of 72.00 only the freight is lost.
+    assert_eq!([&cheap["landed"], &cheap["surely_back"], &cheap["lost"]], ["72.00", "68.00", "4.00"]);
+    assert_eq!(least(&cheap), "send it back");
+    // 18.00 come back and 40.00 are paid: more is lost than the 18.00 it cost.
+    assert_eq!([&dear["landed"], &dear["surely_back"], &dear["lost"]], ["18.00", "-22.00", "40.00"]);
+    assert_eq!(least(&dear), "keep it unused");
+    let unknown = of("15.00", "");
+    assert!(unknown["freight_back"].is_null(), "not known is not nought: {unknown}");
+}
+
+#[test]
+fn small_parts_that_nothing_fills_are_named_before_the_day_of_building() {
+    let of = |more: &str| {
+        let header = "part,place,price,currency,mass_g\n";
+        said("check .", &[("parts.csv", &format!("{header}Heath frame,frame,500.00,GBP,1200\nHeath tyre,tyre,40.00,GBP,480\n{more}"))])
+    };
+    let place = |found: &Value, name: &str| found["empty"].as_array().unwrap().iter().find(|empty| empty["place"] == name).cloned();
+    let (without, with) = (of(""), of("Heath clamp,seat-clamp,9.00,GBP,14\n"));
+    for forgotten in ["seat-clamp", "quick-link", "rim-tape"] {
+        assert_eq!(place(&without, forgotten).unwrap()["often_forgotten"], true, "{forgotten}");
+    }
+    assert_eq!(place(&without, "fork").unwrap()["need"], "required");
+    assert!(place(&without, "frame").is_none() && place(&with, "seat-clamp").is_none());
+    assert_eq!(without["empty"].as_array().unwrap().len(), with["empty"].as_array().unwrap().len() + 1);
+}
+
+#[test]
+fn claims_are_set_against_the_scale() {
+    let parts = "part,place,price,currency,mass_g\nHeath frame,frame,500.00,GBP,1200\nHeath bar,handlebar,60.00,GBP,300\n";
+    let weighings =
+        "what,mass_g,scale_g,basis,date\nHeath frame,1212,1,,2026-09-20\nHeath bar,345,1,,2026-09-20\nbike,1600,5,ride,2026-09-21\n";
+    let found = said("settle . --basis ride", &[("parts.csv", parts), ("weighings.csv", weighings)]);
+    let part = |name: &str| found["weighings"].as_array().unwrap().iter().find(|weighed| weighed["part"] == name).unwrap().clone();
+    let (frame, bar) = (part("Heath frame"), part("Heath bar"));
+    assert_eq!(
+        [&frame["claimed_g"], &frame["mass_g"], &frame["percent"], &frame["unusual"]],
+        [&Value::from("1200"), &"1212".into(), &"1.0".into(), &false.into()]
+    );
+    assert_eq!(
+        [&bar["claimed_g"], &bar["mass_g"], &bar["percent"], &bar["unusual"]],
+        [&Value::from("300"), &"345".into(), &"15.0".into(), &true.into()]
+    );
+    // The scale found 43 g that no part accounts for.
+    let bike = &found["bike"][0];
+    assert_eq!([&bike["scale_g"], &bike["sum_g"], &bike["gap_g"]], ["1600", "1557", "43"]);
+    assert_eq!(bike["inside"], false);
+}
+
+#[test]
+fn warranty_and_deadlines_have_their_days() {
+    let receipts = "consignment,charge,amount,currency,date\nSkerry Supply,tax_at_border,40.00,GBP,2026-10-03\n";
+    let tables = [("parts.csv", stem("200.00", "4.00")), ("receipts.csv", receipts.to_owned())];
+    let tables: Vec<(&str, &str)> = tables.iter().map(|(name, text)| (*name, text.as_str())).collect();
+    let settled = said("settle . --day 2026-10-10", &tables);
+    // Ten days on the way from 23 September: 24 months of warranty, and a year for goods at fault.
+    assert_eq!(settled["warranties"], serde_json::json!([{"part": "Stem", "until": "2028-10-03"}]));
+    assert_eq!([&settled["rejects"][0]["consignment"], &settled["rejects"][0]["until"]], ["Skerry Supply", "2027-10-03"]);
+    let back = |day: &str| said(&format!("return . --part Stem --reason faulty --day {day}"), &tables);
+    let tax = |found: &Value| {
+        let charges = found["charges"].as_array().unwrap();
+        let line = charges.iter().find(|line| line["charge"] == "tax_at_border").unwrap();
+        (line["comes_back"].clone(), line["until"].clone())
+    };
+    let (last, late) = (back("2027-10-03"), back("2027-10-04"));
+    assert_eq!(tax(&last), ("possible".into(), "2027-10-03".into()));
+    assert_eq!(tax(&late), ("no".into(), "2027-10-03".into()));
+    assert_eq!(last["warranty"], serde_json::json!({"months": 24, "until": "2028-10-03"}));
+    let told = tables
+        .iter()
+        .fold(landwaiter("return . --part Stem --day 2028-10-04").file("settings.csv", SETTINGS), |run, (name, text)| run.file(name, text));
+    let told = told.go().ends(0).out;
+    assert!(told.contains("Warranty as told: 24 months from the arrival, until 2028-10-03, which is over."), "{told}");
 }

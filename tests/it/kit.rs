@@ -6,6 +6,7 @@ use std::process::{Command, Stdio};
 
 use landwaiter::Ask;
 use landwaiter::book::{Book, BookFile};
+use landwaiter::tables::Tables;
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::Date;
 
@@ -33,6 +34,19 @@ pub(crate) fn book(tables: &[(&str, &str)]) -> Book {
 pub(crate) fn ask(book: &Book) -> Ask {
     assert!(book.settings.date.is_some(), "a test's book names its day");
     Ask::new(&book.settings, Date::EPOCH).unwrap()
+}
+
+/// The tables as they are shipped.
+pub(crate) fn built_in() -> Tables {
+    let mut problems = Problems::new();
+    let tables = Tables::load(Vec::new(), &mut problems);
+    assert!(problems.is_empty(), "{}", draw(&problems, false));
+    tables
+}
+
+/// The rows of a CSV text after its header; lines that begin with `#` are notes.
+pub(crate) fn records(text: &str) -> Vec<csv::StringRecord> {
+    csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(text.as_bytes()).records().map(Result::unwrap).collect()
 }
 
 /// What a run of the program left behind.

@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use landwaiter::rank::{Ladder, Ranking, Stop, rank};
 
+use super::kit::records;
 use super::small::{SELLERS, ask, book, dec, tables};
 
 const CASES: &str = include_str!("../data/oracles/choice_knapsack_cases.csv");
@@ -20,20 +21,19 @@ struct Case {
 }
 
 fn cases() -> Vec<Case> {
-    let text: String = CASES.lines().filter(|line| !line.starts_with('#')).map(|line| format!("{line}\n")).collect();
     let pair = |text: &str| {
         let (cost, value) = text.trim_matches(['(', ')']).split_once(',').unwrap();
         (cost.parse().unwrap(), value.parse().unwrap())
     };
     let class = |text: &str| text.split_whitespace().map(pair).collect::<Class>();
-    let read = |record: csv::StringRecord| Case {
+    let read = |record: &csv::StringRecord| Case {
         name: record[0].to_owned(),
         least_cost: record[1].starts_with("min cost"),
         classes: record[2].split('|').map(class).collect(),
         limit: record[3].parse().unwrap(),
         optimum: record[4].parse().unwrap(),
     };
-    csv::Reader::from_reader(text.as_bytes()).records().map(|record| read(record.unwrap())).collect()
+    records(CASES).iter().map(read).collect()
 }
 
 const PLACES: [&str; 3] = ["saddle", "headset", "pedals"];

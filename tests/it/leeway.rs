@@ -3,35 +3,15 @@
 use std::process::Command;
 
 use landwaiter::book::{Book, BookFile};
-use landwaiter::landed::{Ask, Change, Desk, WhatIf, cost_at, replacement_of, sum_rows};
-use landwaiter::leeway::{Against, Leeway, Lever, break_even, leeway, mass_range, not_held};
+use landwaiter::landed::{Change, Desk, WhatIf, cost_at, replacement_of, sum_rows};
+use landwaiter::leeway::{Against, Leeway, Lever, break_even, leeway, mass_range};
 use landwaiter::tables::Tables;
 use landwaiter::text::Problems;
-use landwaiter::units::{Currency, Date, Dec, number};
+use landwaiter::units::{Currency, Dec};
 use proptest::prelude::*;
 
-fn dec(text: &str) -> Dec {
-    number::plain(text).unwrap()
-}
-
-fn tables() -> Tables {
-    let mut problems = Problems::new();
-    let tables = Tables::load(Vec::new(), &mut problems);
-    assert!(!problems.refuse(), "{problems:?}");
-    tables
-}
-
-/// Reads a book from its tables' texts.
-fn book(files: &[(&str, &str)]) -> Book {
-    let files: Vec<BookFile> = files
-        .iter()
-        .map(|(table, text)| BookFile { path: format!("{table}.csv"), table: (*table).to_owned(), bytes: text.as_bytes().to_vec() })
-        .collect();
-    let mut problems = Problems::new();
-    let book = Book::read(&files, &mut problems);
-    assert!(!problems.refuse(), "{problems:?}");
-    book
-}
+use super::kit::{ask, built_in as tables};
+use super::small::{book, dec};
 
 fn problems_of(table: &str, text: &str) -> Vec<String> {
     let files: Vec<BookFile> = [("parts", PARTS), ("settings", SETTINGS), (table, text)]
@@ -59,10 +39,6 @@ fn with(unknowns: Option<&str>) -> Book {
     files.extend(unknowns.map(|text| ("unknowns", text)));
     files.push(("bikes", "bike,price,currency,mass_g\nFell Road,640.00,GBP,9000\nDale One,410.00,GBP,10200\n"));
     book(&files)
-}
-
-fn ask(book: &Book) -> Ask {
-    Ask::new(&book.settings, Date::new(2026, 9, 23).unwrap()).unwrap()
 }
 
 fn run(book: &Book, tables: &Tables) -> Leeway {
@@ -287,13 +263,13 @@ fn a_bike_from_abroad_is_held_against_the_build_as_it_lands() {
     let desk = Desk::open(&tables, &ask).unwrap();
     let rows: Vec<_> = book.build().collect();
     let compared = landwaiter::compare::compare(&book, &tables, &ask).unwrap();
-    let edges = break_even(&book, &desk).unwrap();
-    let edge = |name: &str| edges.iter().find(|e| e.against == Against::Bike(name.to_owned())).unwrap();
+    let found = break_even(&book, &desk, false).unwrap();
+    let edge = |name: &str| found.edges.iter().find(|e| e.against == Against::Bike(name.to_owned())).unwrap();
     for name in ["Imported", "At home"] {
         let price = compared.bikes.iter().find(|a| a.reference.name == name).unwrap().reference.price;
         assert_eq!(edge(name).margin, price.minus(replacement_of(&book, &rows, &desk).unwrap()).unwrap(), "{name}");
     }
-    assert_eq!(not_held(&book, &desk), [("Unpriced".to_owned(), "its price is not told".to_owned())]);
+    assert_eq!(found.not_held, [("Unpriced".to_owned(), "its price is not told".to_owned())]);
     // A dearer dollar makes the imported bike dearer too: the bike at home is overtaken, the other is not.
     let usd = Currency::parse("USD").unwrap();
     let at = |name: &str| edge(name).levers.iter().find(|(lever, ..)| *lever == Lever::Exchange(usd)).unwrap().clone();
@@ -311,6 +287,38 @@ fn a_bike_from_abroad_is_held_against_the_build_as_it_lands() {
         None => assert!(!dearer(dec("1")) && !dearer(dec("1.3")) && !dearer(dec("2"))),
         Some(factor) => assert!(!dearer(factor.times(dec("0.9998")).unwrap()) && dearer(factor.times(dec("1.0002")).unwrap())),
     }
+}
+
+/// The same bikes, the same rows: what `leeway` saves now is what `compare` finds dearer, with tools and without.
+#[test]
+fn bikes_are_held_against_the_rows_that_compare_looks_at() {
+    let json = |command: &str| {
+        crate::harness::landwaiter(&format!("{command} . --format json"))
+            .within(crate::harness::project("examples/gravel-build"))
+            .go()
+            .ends(0)
+            .json()
+    };
+    let margins = |flags: &str| -> Vec<(String, String)> {
+        let (compared, found) = (json(&format!("compare {flags}")), json(&format!("leeway {flags}")));
+        assert_eq!(compared["build"]["tools_left_out"], found["tools_left_out"], "{flags}");
+        let of = |name: &serde_json::Value| {
+            let bike = compared["bikes"].as_array().unwrap().iter().find(|bike| bike["bike"] == *name).unwrap();
+            dec(bike["dC"].as_str().unwrap()).negated()
+        };
+        let bikes = found["break_even"].as_array().unwrap().iter().filter(|edge| edge["against"] == "bike");
+        bikes
+            .map(|edge| {
+                assert_eq!(dec(edge["margin"].as_str().unwrap()), of(&edge["name"]), "{flags} {edge}");
+                (edge["name"].to_string(), edge["margin"].to_string())
+            })
+            .collect()
+    };
+    let (without, with) = (margins(""), margins("--with-tools"));
+    assert_eq!((without.len(), with.len()), (6, 6));
+    assert!(without.iter().zip(&with).all(|(one, other)| one.0 == other.0 && one.1 != other.1), "{without:?} {with:?}");
+    assert_eq!((&json("leeway")["tools_left_out"], &json("leeway --with-tools")["tools_left_out"]), (&4.into(), &0.into()));
+    crate::harness::landwaiter("cost . --with-tools").within(crate::harness::project("examples/gravel-build")).go().ends(2);
 }
 
 #[test]
@@ -354,7 +362,7 @@ fn break_even_is_where_the_engine_says_so() {
     let ask = ask(&book);
     let desk = Desk::open(&tables, &ask).unwrap();
     let rows: Vec<_> = book.build().collect();
-    let edges = break_even(&book, &desk).unwrap();
+    let edges = break_even(&book, &desk, false).unwrap().edges;
     let bike = |name: &str| edges.iter().find(|e| e.against == Against::Bike(name.to_owned())).unwrap();
     let edge = bike("Fell Road");
     assert_eq!(edge.margin, dec("640.00").minus(replacement_of(&book, &rows, &desk).unwrap()).unwrap());

@@ -183,9 +183,8 @@ impl PackageCost for Tags {
 #[test]
 fn known_choice_problems() {
     let text = std::fs::read_to_string(kit::home().join("tests/data/oracles/choice_knapsack_cases.csv")).unwrap();
-    let mut rows = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(text.as_bytes());
     let mut seen = 0;
-    for row in rows.records().map(Result::unwrap) {
+    for row in kit::records(&text) {
         let (problem, classes) = (&row[1], &row[2]);
         let (limit, optimum): (i64, i64) = (row[3].parse().unwrap(), row[4].parse().unwrap());
         let most = problem.starts_with("max value");

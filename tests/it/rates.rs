@@ -10,14 +10,7 @@ use landwaiter::text::{Problems, draw};
 use landwaiter::units::{Date, Percent};
 use landwaiter::{Ask, cost};
 
-use crate::kit;
-
-fn tables() -> Tables {
-    let mut problems = Problems::new();
-    let tables = Tables::load(Vec::new(), &mut problems);
-    assert!(problems.is_empty(), "{}", draw(&problems, false));
-    tables
-}
+use crate::kit::{self, built_in as tables};
 
 fn law(tables: &Tables, destination: &Destination) -> Law {
     let mut problems = Problems::new();

@@ -165,6 +165,44 @@ fn a_calculation_is_not_taken_for_a_book() {
     assert!(ran.stderr.contains("not a table of a book"), "{}", ran.stderr);
 }
 
+/// Where the ladder of `rank` takes no gram off, its upgrades are drawn as they are: by themselves, from nought, none of them
+/// doubtful; and what is said aloud says so, and what is in dispute.
+#[test]
+fn what_no_ladder_joins_is_not_added_up() {
+    let ladder = |page: &str| page.split("id=\"ladder\"").nth(1).unwrap().split("</figure>").next().unwrap().to_owned();
+    let (book, folder) = ("examples/gravel-build", tempfile::tempdir().unwrap());
+    let ranked = kit::landwaiter(&["rank", book]).stdout;
+    assert!(
+        ranked.contains("It ends here: the mass limit of 8,700 g is kept")
+            && ranked.contains("Last, as smaller than its doubt: Kelpwood hollow chain")
+    );
+    let alone = ladder(&page(book, &[]));
+    assert!(alone.contains("Upgrades, each by itself") && alone.contains("each by itself, not added up"), "{alone}");
+    assert!(!alone.contains("together") && !alone.contains("Kelpwood hollow chain"), "{alone}");
+    let begin = |picture: &str| -> Vec<String> {
+        let bars = picture.split("<rect ").skip(1).filter(|bar| bar.contains("upgrade"));
+        bars.map(|bar| bar.split('"').nth(1).unwrap().to_owned()).collect()
+    };
+    let bars = begin(&alone);
+    assert_eq!((bars.len(), bars.iter().filter(|x| **x == bars[0]).count()), (4, 4), "{bars:?}");
+    let words = |more: &[&str]| {
+        let mut args = vec![book, "--pictures", folder.path().to_str().unwrap()];
+        args.extend(more);
+        written(folder.path(), &args);
+        fs::read_to_string(folder.path().join("words.txt")).unwrap()
+    };
+    let told = words(&[]);
+    assert!(told.contains("The ladder of next steps ends before it takes a gram off, as the bike is within its limit of mass"), "{told}");
+    assert!(told.contains("without what is in dispute, anti-dumping duty, about 2,640 pounds."), "{told}");
+    // With more mass to lose and worth the money it is a ladder: each rung begins where the one before ends.
+    let climbed = ["--max-mass", "8000", "--worth", "5000", "--budget", "9000"];
+    let joined = ladder(&page(book, &climbed));
+    assert!(joined.contains("The ladder of next best steps") && joined.contains("spent together"), "{joined}");
+    let bars = begin(&joined);
+    assert!(bars.len() > 3 && bars.last() != bars.first(), "{bars:?}");
+    assert!(words(&climbed).contains("The next step that takes grams off would be "), "{}", words(&climbed));
+}
+
 /// Once there are receipts and weighings, they are drawn; where sellers are hidden, receipts still belong to their parcels.
 #[test]
 fn after_delivery_the_bill_and_the_scale_are_drawn() {
@@ -179,6 +217,18 @@ fn after_delivery_the_bill_and_the_scale_are_drawn() {
     let verdict = |page: &str| page.split("<h1>").nth(1).unwrap().split("</h1>").next().unwrap().to_owned();
     assert_eq!(verdict(&hidden), verdict(&open));
     assert!(hidden.contains("id=\"bill\""));
+}
+
+/// However many sellers are hidden, each keeps a name of its own, in the order of their names.
+#[test]
+fn hidden_sellers_are_never_two_under_one_name() {
+    let rows: String = (0..800).map(|at| format!("Part {at},tool,Seller {at:03},5.00,GBP,GB\n")).collect();
+    let mut book = kit::book(&[("parts", &format!("part,place,seller,price,currency,dispatch\n{rows}"))]);
+    assert_eq!(book.sellers.len(), 800);
+    book.hide_sellers();
+    assert_eq!(book.sellers.len(), 800);
+    let of = |at: usize| book.parts[at].seller.as_deref().unwrap();
+    assert_eq!([0, 25, 26, 701, 702, 799].map(of), ["seller A", "seller Z", "seller AA", "seller ZZ", "seller AAA", "seller ADT"]);
 }
 
 /// Every picture has its table under a fold and words in its place.

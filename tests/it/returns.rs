@@ -2,14 +2,13 @@
 
 use landwaiter::book::{Book, BookFile};
 use landwaiter::landed::{Ask, Desk, cost_at};
+use landwaiter::report::{Block, Show, View, beside_rank};
 use landwaiter::returns::{lost, returned};
 use landwaiter::tables::{Back, Reason, Tables, built_in};
 use landwaiter::text::Problems;
-use landwaiter::units::{Date, Dec, number};
+use landwaiter::units::{Date, Dec, Rate};
 
-fn dec(text: &str) -> Dec {
-    number::plain(text).unwrap()
-}
+use super::small::dec;
 
 const SETTINGS: &str = "setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\ncard_fee,2.75 %\n";
 const PARTS: &str = "\
@@ -96,6 +95,31 @@ fn options_can_be_asked_about_before_they_are_ordered() {
     assert_eq!(loss, returned(&book, &desk, "Saddle", Reason::Unwanted, ask.date).unwrap().lost().unwrap());
 }
 
+/// A ranking may end with what is not ranked, or with what must be said before ordering; only there it is joined.
+#[test]
+fn beside_a_ranking_it_stands_under_its_own_heading() {
+    let (_, tables, ask) = case();
+    let desk = Desk::open(&tables, &ask).unwrap();
+    let losses = [("Bar".to_owned(), Some(dec("20.00")))];
+    for (heading, headings) in [("Not ranked", 2), ("Before you order", 1)] {
+        let mut view = View::default();
+        view.head(heading);
+        view.notes(vec!["Stem: no price is known".to_owned()]);
+        beside_rank(
+            &losses,
+            &desk,
+            &Show { currency: desk.currency(), rate: Rate::SAME, tax: desk.destination.tax_name },
+            &mut view,
+            &mut serde_json::json!({}),
+        );
+        // A terminal's lines break anywhere between words.
+        let text = landwaiter::report::text(&view, false).split_whitespace().collect::<Vec<_>>().join(" ");
+        let (_, last) = text.rsplit_once("Before you order").unwrap();
+        assert!(last.contains("Bar 20.00"), "{text}");
+        assert_eq!(view.blocks.iter().filter(|block| matches!(block, Block::Heading(_))).count(), headings, "{text}");
+    }
+}
+
 #[test]
 fn what_cannot_go_back_says_why() {
     let (book, tables, ask) = case();
@@ -125,7 +149,8 @@ fn rows_of(to: &str) -> Vec<String> {
     desk.law.refunds.iter().map(said).collect()
 }
 
-/// A row that goes missing changes what is said here; a member state has its group's.
+/// These lines are a copy of the tables: they detect that a row changed or went missing, not whether it is true. A member state
+/// has its group's.
 #[test]
 fn other_destinations_say_what_was_found_of_their_law() {
     let union = [

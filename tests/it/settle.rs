@@ -5,22 +5,14 @@ use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use landwaiter::book::{Book, BookFile, ChargeWord};
-use landwaiter::landed::{Ask, Bill, Desk, cost_at};
+use landwaiter::landed::{Bill, Desk, cost_at};
 use landwaiter::settle::{Cause, Entry, Ledger, added, history, settle, weigh};
 use landwaiter::tables::Tables;
 use landwaiter::text::Problems;
-use landwaiter::units::{Date, Dec, Mode, number};
+use landwaiter::units::{Date, Dec, Mode};
 
-fn dec(text: &str) -> Dec {
-    number::plain(text).unwrap()
-}
-
-fn tables() -> Tables {
-    let mut problems = Problems::new();
-    let tables = Tables::load(Vec::new(), &mut problems);
-    assert!(!problems.refuse(), "{problems:?}");
-    tables
-}
+use super::kit::{ask, built_in as tables};
+use super::small::{book, dec};
 
 fn read(files: &[(&str, &str)]) -> (Book, Problems) {
     let file = |(table, text): &(&str, &str)| BookFile {
@@ -31,16 +23,6 @@ fn read(files: &[(&str, &str)]) -> (Book, Problems) {
     let mut problems = Problems::new();
     let book = Book::read(&files.iter().map(file).collect::<Vec<_>>(), &mut problems);
     (book, problems)
-}
-
-fn book(files: &[(&str, &str)]) -> Book {
-    let (book, problems) = read(files);
-    assert!(!problems.refuse(), "{problems:?}");
-    book
-}
-
-fn ask(book: &Book) -> Ask {
-    Ask::new(&book.settings, Date::new(2026, 9, 23).unwrap()).unwrap()
 }
 
 /// Numbers from a seed, the same in every run.

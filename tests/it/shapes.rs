@@ -10,6 +10,8 @@ mod tax;
 mod threshold;
 mod value;
 
+use crate::kit::records;
+
 const SOURCES: [&str; 7] = [
     include_str!("shapes/value.rs"),
     include_str!("shapes/threshold.rs"),
@@ -31,8 +33,7 @@ const LEAST: usize = 61;
 
 #[test]
 fn every_shape_is_tried_or_has_its_reason() {
-    let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(include_str!("../data/oracles/rule_shapes.csv").as_bytes());
-    let ids: Vec<String> = reader.records().map(|row| row.unwrap()[0].to_owned()).collect();
+    let ids: Vec<String> = records(include_str!("../data/oracles/rule_shapes.csv")).iter().map(|row| row[0].to_owned()).collect();
     let tried = |id: &str| {
         let test = format!("#[test]\nfn {}() {{\n", id.to_lowercase());
         SOURCES.iter().filter(|source| source.contains(&test)).count()

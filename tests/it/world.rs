@@ -23,17 +23,14 @@ use landwaiter::book::{Book, BookFile, Settings};
 use landwaiter::landed::{Bill, Landed};
 use landwaiter::tables::{File, Tables};
 use landwaiter::text::{Problems, draw};
-use landwaiter::units::{Date, Dec, number};
+use landwaiter::units::{Date, Dec};
 use landwaiter::{Ask, cost};
+
+use crate::small::dec;
 
 /// A day as `2026-11-20`.
 fn day(text: &str) -> Date {
     Date::parse(text).unwrap()
-}
-
-/// A figure as `7.02`.
-fn dec(text: &str) -> Dec {
-    number::plain(text).unwrap_or_else(|_| panic!("{text:?} is not a figure"))
 }
 
 /// The built-in tables, read once.

@@ -115,7 +115,7 @@ def generate(folder, seed):
         for p in range(draw.randint(1, 6)):
             yen = MONEY[dispatch] == "JPY"
             price = draw.choice([draw.randint(400, 60000), 999, 1000, 33333]) if yen else draw.choice(
-                [f"{draw.randint(3, 900)}.{draw.choice(['00', '05', '15', '25', '99'])}", "2.675"[:4], "10.05", "135.00", "33.33"])
+                [f"{draw.randint(3, 900)}.{draw.choice(['00', '05', '15', '25', '99'])}", "2.67", "10.05", "135.00", "33.33"])
             parts.append([f"Part {s}.{p}", draw.choice(PLACES), f"Seller {s}", price, draw.choice([1, 1, 1, 2, 3]), draw.randint(20, 1900), draw.choice(["", "CN", "TW", "DE"])])
         if draw.random() < 0.6:
             scope = draw.choice(["basket", "item", "freight"])

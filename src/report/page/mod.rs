@@ -4,7 +4,7 @@ mod sections;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::gallery::{Showing, day, pictures};
+use super::gallery::{Showing, pictures};
 use super::picture::{self, Picture, Shape};
 use crate::units::Overflow;
 
@@ -13,7 +13,7 @@ const LETTERING: &str = include_str!("../picture/lettering/page.css");
 
 /// The whole page.
 pub fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
-    let title = format!("What the build lands at, {}", day(showing.ask.date));
+    let title = format!("What the build lands at, {}", showing.ask.date.in_words());
     let drawn = pictures(showing, Shape::Page)?;
     let foot = showing.foot().sentence();
     let said = sections::verdict(showing)?;
@@ -31,7 +31,7 @@ pub fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
             body {
                 main {
                     header class="verdict" {
-                        p class="day" { (day(showing.ask.date)) " · delivered to " (showing.ask.to.name()) }
+                        p class="day" { (showing.ask.date.in_words()) " · delivered to " (showing.ask.to.name()) }
                         h1 { (said.first) }
                         @for line in &said.rest { p { (line) } }
                     }

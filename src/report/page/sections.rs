@@ -6,7 +6,7 @@ use crate::landed::{Bill, Caution, Held, Kind, Landed, Step};
 use crate::report::gallery::Showing;
 use crate::report::veil::Figures;
 use crate::report::view::{Block, Cell, Grid, View};
-use crate::report::{compare_view, cost_view, rank_view, rates_view};
+use crate::report::{compare_view, cost_view, rank_view, rates_view, trail_view};
 use crate::text::words::few;
 use crate::units::{Dec, Overflow, Rate};
 
@@ -34,9 +34,10 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
     };
     let mut rest: Vec<String> = lines.iter().map(|line| line.replace("`anti_dumping`", "anti-dumping").replace('`', "")).collect();
     if figures.hidden.is_none() {
-        rest.extend(
-            showing.ask.budget.map(|budget| against("the budget", &figures.money(budget), budget.minus(sum), |d| figures.money(d))),
-        );
+        if let Some(budget) = showing.ask.budget {
+            let distance = cost_view::distance(budget.minus(sum)?, |d| figures.money(d));
+            rest.push(format!("That is {distance} the budget of {}.", figures.money(budget)));
+        }
         rest.push(format!(
             "Spent {}; to pay {}: {} with the orders and {} at the door.",
             figures.money(totals.spent),
@@ -48,20 +49,17 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
     rest.extend(comparison(showing));
     if !totals.mass.0.is_zero() {
         let grams = |d: Dec| format!("{} g", d.grouped(0));
-        let limit = showing.ask.max_mass.map(|limit| against("the mass limit", &grams(limit.0), limit.0.minus(totals.mass.0), grams));
-        let limit = limit.map(|text| format!(" {text}")).unwrap_or_default();
-        rest.push(format!("Its parts weigh {} g together.{limit}", totals.mass.0.grouped(0)));
+        let mut text = format!("Its parts weigh {} together.", grams(totals.mass.0));
+        if let Some(limit) = showing.ask.max_mass {
+            let distance = cost_view::distance(limit.minus(totals.mass)?.0, grams);
+            text.push_str(&format!(" That is {distance} the mass limit of {}.", grams(limit.0)));
+        }
+        rest.push(text);
     }
     if !showing.landed.open.is_empty() {
         rest.push(format!("Not counted, no price yet: {}.", few(&showing.landed.open)));
     }
     Ok(Verdict { first, rest })
-}
-
-fn against(what: &str, limit: &str, left: Result<Dec, Overflow>, shown: impl Fn(Dec) -> String) -> String {
-    let left = left.unwrap_or_default();
-    let side = if left.is_negative() { "over" } else { "under" };
-    format!("That is {} {side} {what} of {limit}.", shown(left.abs()))
 }
 
 fn comparison(showing: &Showing<'_>) -> Option<String> {
@@ -107,7 +105,7 @@ pub(super) fn tables(showing: &Showing<'_>) -> Result<Markup, Overflow> {
             section class="book" {
                 h2 { "How every amount came about" }
                 p { "Each line names the row of the tables it follows, in the margin; what is not due is struck through, with the reason." }
-                @for bill in &showing.landed.bills { (trail(bill, figures)) }
+                @for bill in &showing.landed.bills { (trail(bill, figures)?) }
             }
         }
     })
@@ -239,7 +237,7 @@ fn line_of(place: &str) -> &str {
 }
 
 /// How the amounts of one parcel came about, under a fold.
-fn trail(bill: &Bill, figures: &Figures) -> Markup {
+fn trail(bill: &Bill, figures: &Figures) -> Result<Markup, Overflow> {
     let kind = match bill.kind {
         Kind::ToOrder => "",
         Kind::OnOrder => ", on order",
@@ -247,9 +245,10 @@ fn trail(bill: &Bill, figures: &Figures) -> Markup {
         Kind::Gift => ", gift",
     };
     let title = format!("{}{kind}", bill.id);
-    html! {
+    let sum = figures.money(bill.amounts.landed()?);
+    Ok(html! {
         details {
-            summary { (title) " lands at " (bill.amounts.landed().map(|sum| figures.money(sum)).unwrap_or_default()) }
+            summary { (title) " lands at " (sum) }
             div class="scroll" tabindex="0" role="region" aria-label=(format!("Trail of {title}")) {
                 table {
                     thead { tr { th class="where" scope="col" { "row" } th scope="col" { "what" } th class="n" scope="col" { "amount" } th scope="col" { "how, and the source" } } }
@@ -257,7 +256,7 @@ fn trail(bill: &Bill, figures: &Figures) -> Markup {
                 }
             }
         }
-    }
+    })
 }
 
 fn trail_row(step: &Step, bill: &Bill, figures: &Figures) -> Markup {
@@ -267,14 +266,13 @@ fn trail_row(step: &Step, bill: &Bill, figures: &Figures) -> Markup {
         _ => own.amount(amount),
     });
     let nil = step.amount.is_none() && step.kind != "exchange";
-    let marks: Vec<String> = [step.certainty.map(|c| c.to_string()), step.evidence.map(|e| e.to_string())].into_iter().flatten().collect();
     let rows = step.row.iter().chain(&step.rate_rows);
     html! {
         tr class=(if nil { "nil" } else { "" }) {
             td class="where" { @for row in rows { span { (short(&row.to_string())) } } }
             td { @if nil { s { (step.id.replace('_', " ")) } } @else { (step.id.replace('_', " ")) } }
             td class="n" { @match &amount { Some(amount) => (amount), None if nil => s { "nil" }, None => "" } }
-            td class="how" { (step.text) " " span class="source" { (step.source) @for rate in &step.rate_sources { "; " (rate) } @if !marks.is_empty() { " (" (marks.join(", ")) ")" } } }
+            td class="how" { (step.text) " " span class="source" { (step.source) @for rate in &step.rate_sources { "; " (rate) } (trail_view::marks(step)) } }
         }
     }
 }

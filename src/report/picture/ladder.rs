@@ -1,11 +1,13 @@
-//! The ladder: upgrades in the order in which money buys grams, each rung starting where the one below it ends.
+//! The ladder: upgrades in the order in which money buys grams, each rung starting where the one below it ends. Where the
+//! ladder takes no gram off, the upgrades stand for themselves: each bar begins at nought, and nothing is added up.
 
 use super::axis::Axis;
 use super::foot::Foot;
 use super::palette::Thing;
 use super::sketch::{Hang, Picture, Shape, Sketch, fitted, width_of};
-use crate::rank::Ranking;
+use crate::rank::{Ranked, Ranking};
 use crate::report::veil::Figures;
+use crate::text::words::list;
 use crate::units::{Dec, Grams, Overflow};
 use crate::value::Quadrant;
 
@@ -32,13 +34,17 @@ pub struct Ladder {
 }
 
 impl Ladder {
-    /// With the steps that a picture of a shape has no room for as one at the end.
+    /// With the steps that a picture of a shape has no room for as one at the end; what stands by itself is not added up, and
+    /// the last are left out.
     pub fn folded(mut self, shape: Shape) -> Result<Ladder, Overflow> {
         let most = match shape {
             Shape::Wide => 5,
             Shape::Square => 8,
             Shape::Page | Shape::Tall => 12,
         };
+        if !self.climbed {
+            self.rungs.truncate(most);
+        }
         if self.rungs.len() > most {
             let rest = self.rungs.split_off(most - 1);
             self.rungs.push(Rung {
@@ -52,20 +58,17 @@ impl Ladder {
     }
 }
 
-/// The rungs of a ranking: everything that takes grams off, cheapest kilogram first, each place once.
+/// The upgrades of a ranking, each by itself: everything that is sure to take grams off, cheapest kilogram first.
 pub fn rungs(ranking: &Ranking) -> Result<Vec<Rung>, Overflow> {
     let mut found: Vec<Rung> = Vec::new();
-    let mut replaced: Vec<&String> = Vec::new();
-    for option in ranking.options.iter().filter(|o| matches!(o.difference.quadrant(), Quadrant::TradeOff | Quadrant::Better)) {
-        if option.difference.saved.0.is_positive() && !option.replaces.iter().any(|part| replaced.contains(&part)) {
-            replaced.extend(&option.replaces);
-            found.push(Rung {
-                what: option.part.clone(),
-                cost: option.difference.cost,
-                saved: option.difference.saved,
-                per_kg: option.difference.per_kg()?,
-            });
-        }
+    let up = |option: &&Ranked| matches!(option.difference.quadrant(), Quadrant::TradeOff | Quadrant::Better) && !option.last;
+    for option in ranking.options.iter().filter(up).filter(|option| option.difference.saved.0.is_positive()) {
+        found.push(Rung {
+            what: option.title(),
+            cost: option.difference.cost,
+            saved: option.difference.saved,
+            per_kg: option.difference.per_kg()?,
+        });
     }
     found.sort_by(|a, b| a.per_kg.cmp(&b.per_kg).then(a.what.cmp(&b.what)));
     Ok(found)
@@ -74,25 +77,34 @@ pub fn rungs(ranking: &Ranking) -> Result<Vec<Rung>, Overflow> {
 /// Draws the first `shown` rungs on axes that are fixed by all of them.
 pub fn ladder(ladder: &Ladder, shown: usize, figures: &Figures, shape: Shape, foot: &Foot) -> Result<Picture, Overflow> {
     let rungs = &ladder.rungs;
-    let title = if ladder.climbed { "The ladder of next best steps" } else { "Upgrades by cost per gram" };
+    let title = if ladder.climbed { "The ladder of next best steps" } else { "Upgrades, each by itself" };
     let mut sketch = Sketch::new(shape, title, foot);
     let right = sketch.width - sketch.margin();
     let size = sketch.letter;
-    let whole = Grams::total(rungs.iter().map(|r| r.saved))?;
+    let saved = || rungs.iter().map(|rung| rung.saved);
+    let longest = if ladder.climbed { Grams::total(saved())? } else { saved().max().unwrap_or(Grams::ZERO) };
+    // Under the scale what stands by itself says so.
+    let under_scale = if ladder.climbed { size * 2 } else { size * 7 / 2 };
     let count = i64::try_from(rungs.len()).unwrap_or(1).max(1);
-    // A name and what it brings stand beside each other where there is room, else one over the other.
-    let stacked =
+    // A name and what it brings stand beside each other where there is room, else one over the other where the picture is high
+    // enough for that.
+    let long =
         rungs.iter().any(|rung| width_of(&rung.what, size) + width_of(&figure(rung, figures), size) > (right - sketch.margin()) * 4 / 5);
+    let least = |lines: i64| size * (9 + 7 * lines) / 5;
+    let room = sketch.bottom.map(|bottom| ((bottom - sketch.top - under_scale) / count).min(size * 6));
+    let stacked = long && room.is_none_or(|room| room >= least(2));
     let lines = if stacked { 2 } else { 1 };
-    let least = size * (9 + 7 * lines) / 5;
-    let row = sketch.bottom.map_or(least, |bottom| ((bottom - sketch.top - size * 2) / count).min(size * 6));
-    let axis = Axis::new(Dec::ZERO, whole.0, sketch.margin(), right)?;
+    let row = room.unwrap_or(least(lines));
+    let axis = Axis::new(Dec::ZERO, longest.0, sketch.margin(), right)?;
     let base = sketch.top + row * count;
     grams_axis(&mut sketch, &axis, base)?;
+    if !ladder.climbed {
+        sketch.text((sketch.margin(), base + size * 14 / 5), BY_ITSELF, "faint", Hang::Start);
+    }
     let (mut run, mut spent, mut y) = (Dec::ZERO, Dec::ZERO, sketch.top);
     let mut table = Vec::new();
     for rung in rungs.iter().take(shown) {
-        let next = run.plus(rung.saved.0)?;
+        let next = if ladder.climbed { run.plus(rung.saved.0)? } else { rung.saved.0 };
         let under = size * 7 * lines / 5 + size / 5;
         let (from, to) = (axis.at(run)?, axis.at(next)?);
         sketch.rect(
@@ -101,24 +113,36 @@ pub fn ladder(ladder: &Ladder, shown: usize, figures: &Figures, shape: Shape, fo
             Thing::Upgrade.class(),
         );
         words(&mut sketch, rung, figures, y, stacked);
-        (run, spent) = (next, spent.plus(rung.cost)?);
-        table.push(vec![
+        let mut cells = vec![
             rung.what.clone(),
-            rung.saved.0.grouped(rung.saved.0.decimals().min(1)),
+            rung.saved.grouped(),
             figures.amount(rung.cost),
             rung.per_kg.map_or("-".to_owned(), |per_kg| figures.amount(per_kg)),
-            run.grouped(run.decimals().min(1)),
-            figures.amount(spent),
-        ]);
+        ];
+        if ladder.climbed {
+            (run, spent) = (next, spent.plus(rung.cost)?);
+            cells.extend([Grams(run).grouped(), figures.amount(spent)]);
+        }
+        table.push(cells);
         y += row;
     }
     let named: Vec<&str> = rungs.iter().take(shown).map(|r| r.what.as_str()).collect();
-    let order = if ladder.climbed { "each reckoned given those before" } else { "each reckoned by itself" };
-    let alt = format!("Steps in the order of cost for each gram, {order}: {}.", named.join(", then "));
-    let header = ["step", "saves g", "adds", "per kg", "g together", "spent together"].map(str::to_owned).to_vec();
+    let alt = if ladder.climbed {
+        format!("Steps in the order of cost for each gram, each reckoned given those before: {}.", named.join(", then "))
+    } else {
+        format!("Upgrades in the order of cost for each gram, each by itself and not added up: {}.", list(&named, "and"))
+    };
+    let mut header = vec![if ladder.climbed { "step" } else { "upgrade" }, "saves g", "adds", "per kg"];
+    if ladder.climbed {
+        header.extend(["g together", "spent together"]);
+    }
+    let header = header.into_iter().map(str::to_owned).collect();
     let name = if shown < rungs.len() { format!("ladder-{shown}") } else { "ladder".to_owned() };
-    Ok(sketch.done(&name, title.to_owned(), alt, (header, table), base + size * 2))
+    Ok(sketch.done(&name, title.to_owned(), alt, (header, table), base + under_scale))
 }
+
+/// Said on the picture of upgrades that no ladder joins.
+const BY_ITSELF: &str = "the ladder ends before them: each by itself, not added up";
 
 /// What a rung brings.
 fn figure(rung: &Rung, figures: &Figures) -> String {

@@ -51,17 +51,15 @@ pub fn scatter(marks: &[Mark], market: Option<&MarketLine>, figures: &Figures, s
     if let Some(line) = market {
         taken.extend(market_name(&mut sketch, &field, line)?);
     }
-    for mark in marks {
-        let (x, y) = (field.x.at(mark.mass.0)?, field.y.at(mark.price)?);
-        taken.push((x - 80, y - 80, x + 80, y + 80));
-    }
+    let dots = marks.iter().map(|mark| Ok((field.x.at(mark.mass.0)?, field.y.at(mark.price)?))).collect::<Result<Vec<_>, Overflow>>()?;
+    taken.extend(dots.iter().map(|(x, y)| (x - 80, y - 80, x + 80, y + 80)));
     let mut ordered: Vec<&Mark> = marks.iter().collect();
     ordered.sort_by(|a, b| b.build.cmp(&a.build).then(a.name.cmp(&b.name)));
     for mark in ordered {
-        draw_mark(&mut sketch, &field, mark, &mut taken)?;
+        draw_mark(&mut sketch, &field, mark, &dots, &mut taken)?;
     }
     let header = ["bike", "price", "mass, g", "on the frontier"].map(str::to_owned).to_vec();
-    let row = |m: &Mark| vec![m.name.clone(), figures.amount(m.price), grams(m.mass), if m.frontier { "yes" } else { "no" }.to_owned()];
+    let row = |m: &Mark| vec![m.name.clone(), figures.amount(m.price), m.mass.grouped(), if m.frontier { "yes" } else { "no" }.to_owned()];
     let table = marks.iter().map(row).collect();
     let on: Vec<&str> = marks.iter().filter(|m| m.frontier).map(|m| m.name.as_str()).collect();
     let band =
@@ -72,10 +70,6 @@ pub fn scatter(marks: &[Mark], market: Option<&MarketLine>, figures: &Figures, s
     );
     let height = field.bottom + sketch.letter * 3;
     Ok(sketch.done("price-mass", title, alt, (header, table), height))
-}
-
-fn grams(mass: Grams) -> String {
-    mass.0.grouped(mass.0.decimals().min(1))
 }
 
 /// The field, with some air around the marks.
@@ -174,7 +168,15 @@ fn frontier_line(sketch: &mut Sketch, field: &Field, marks: &[Mark]) -> Result<V
     Ok(runs)
 }
 
-fn draw_mark(sketch: &mut Sketch, field: &Field, mark: &Mark, taken: &mut Vec<(i64, i64, i64, i64)>) -> Result<(), Overflow> {
+/// A mark with its name where that is free, whole where there is room; a line leads to a name that stands far off, and to no
+/// other mark on the way.
+fn draw_mark(
+    sketch: &mut Sketch,
+    field: &Field,
+    mark: &Mark,
+    dots: &[(i64, i64)],
+    taken: &mut Vec<(i64, i64, i64, i64)>,
+) -> Result<(), Overflow> {
     let (x, y) = (field.x.at(mark.mass.0)?, field.y.at(mark.price)?);
     if mark.build {
         sketch.rect((x - 72, y - 72), (144, 144), Thing::Build.class());
@@ -182,29 +184,91 @@ fn draw_mark(sketch: &mut Sketch, field: &Field, mark: &Mark, taken: &mut Vec<(i
         sketch.dot((x, y), 66, Thing::Bike.class());
     }
     let size = sketch.letter;
-    let name = fitted(&mark.name, (field.right - field.left) / 2, size);
-    let width = width_of(&name, size);
     let down = |lines: i64| y + size * 7 / 20 + lines * size * 5 / 4;
-    let tries = [0, -1, 1, -2, 2, -3, 3, -4, 4, -5, 5].into_iter().flat_map(|lines| {
-        let gap = if lines == 0 { 130 } else { 60 };
-        let beside = [(x + gap, down(lines), Hang::Start), (x - gap, down(lines), Hang::End)];
-        let farther = [(x + size * 4, down(lines), Hang::Start), (x - size * 4, down(lines), Hang::End)];
-        beside.into_iter().chain(farther.into_iter().filter(move |_| lines != 0))
-    });
-    let span = |at: &(i64, i64, Hang)| if at.2 == Hang::Start { (at.0, at.0 + width) } else { (at.0 - width, at.0) };
-    let free = |at: &(i64, i64, Hang)| {
-        let (from, to) = span(at);
-        let (over, under) = (at.1 - size, at.1 + size / 4);
-        let apart = taken.iter().all(|t| to < t.0 || from > t.2 || under < t.1 || over > t.3);
-        from > field.left && to < field.right && over > field.top - size && under < field.bottom && apart
+    let tries = || {
+        [0, -1, 1, -2, 2, -3, 3, -4, 4, -5, 5].into_iter().flat_map(move |lines| {
+            let gap = if lines == 0 { 130 } else { 60 };
+            let beside = [(x + gap, down(lines), Hang::Start), (x - gap, down(lines), Hang::End)];
+            let farther = [(x + size * 4, down(lines), Hang::Start), (x - size * 4, down(lines), Hang::End)];
+            beside.into_iter().chain(farther.into_iter().filter(move |_| lines != 0))
+        })
     };
-    let place = tries.clone().find(free).or_else(|| tries.clone().find(|at| span(at).1 < field.right && span(at).0 > field.left));
-    let Some(place) = place else { return Ok(()) };
-    let (from, to) = span(&place);
+    let span = |at: &(i64, i64, Hang), width: i64| if at.2 == Hang::Start { (at.0, at.0 + width) } else { (at.0 - width, at.0) };
+    let inside = |at: &(i64, i64, Hang), width: i64| span(at, width).1 < field.right && span(at, width).0 > field.left;
+    let far = |at: &(i64, i64, Hang)| (at.1 - down(0)).abs() > size * 2;
+    // Marks that lie on this one are touched by any line.
+    let others = || dots.iter().filter(|dot| apart((x, y), **dot, 140));
+    let leads = |at: &(i64, i64, Hang)| {
+        let on_the_way = |step: i64| (x + (at.0 - x) * step / 16, y + (at.1 - size * 7 / 20 - y) * step / 16);
+        !far(at) || (1..=16).map(on_the_way).all(|point| others().all(|dot| apart(point, *dot, 75)))
+    };
+    let free = |at: &(i64, i64, Hang), width: i64| {
+        let (from, to) = span(at, width);
+        let (over, under) = (at.1 - size, at.1 + size / 4);
+        let nothing = taken.iter().all(|t| to < t.0 || from > t.2 || under < t.1 || over > t.3);
+        inside(at, width) && over > field.top - size && under < field.bottom && nothing
+    };
+    let room = field.right - field.left;
+    let names = [room, room / 2, room / 3].map(|most| fitted(&mark.name, most, size));
+    let widths = names.each_ref().map(|name| width_of(name, size));
+    let led = |at: usize| Some((at, tries().find(|place| free(place, widths[at]) && leads(place))?));
+    let placed = (0..3).find_map(led).or_else(|| (0..3).find_map(|at| Some((at, tries().find(|place| free(place, widths[at]))?))));
+    let Some((at, place)) = placed.or_else(|| Some((2, tries().find(|place| inside(place, widths[2]))?))) else { return Ok(()) };
+    let (name, width) = (&names[at], widths[at]);
+    let (from, to) = span(&place, width);
     taken.push((from, place.1 - size, to, place.1 + size / 4));
-    if (place.1 - down(0)).abs() > size * 2 {
+    if far(&place) {
         sketch.line((x, y), (if place.2 == Hang::Start { from } else { to }, place.1 - size * 7 / 20), "rule");
     }
-    sketch.text((place.0, place.1), &name, if mark.build { "ink bold" } else { "ink" }, place.2);
+    sketch.text((place.0, place.1), name, if mark.build { "ink bold" } else { "ink" }, place.2);
     Ok(())
+}
+
+/// Whether two points are at least so far from one another.
+fn apart(one: (i64, i64), other: (i64, i64), distance: i64) -> bool {
+    (one.0 - other.0).pow(2) + (one.1 - other.1).pow(2) >= distance.pow(2)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::Show;
+    use crate::tables::TaxName;
+    use crate::units::{Currency, Rate};
+
+    /// Bikes so near to one another, in rows and in columns, that lines must lead to some of their names.
+    #[test]
+    fn no_line_to_a_name_touches_another_mark() {
+        let show = Show { currency: Currency::parse("GBP").unwrap(), rate: Rate::SAME, tax: TaxName::Vat };
+        let foot = Foot { facts: String::new(), basis: String::new() };
+        let mut lines_seen = 0;
+        for (grams, pounds) in (-6..=6_i64).flat_map(|x| (0..=6_i64).map(move |y| (x * 60, y * 45))).filter(|step| *step != (0, 0)) {
+            let mark = |at: i64| Mark {
+                name: format!("Bike by its long name {at}"),
+                price: Dec::from(1200 + at * pounds),
+                mass: Grams(Dec::from(9000 + at * grams)),
+                build: at == 0,
+                frontier: false,
+            };
+            let far = |at: i64| Mark { price: Dec::from(3000 * at), mass: Grams(Dec::from(7000 + 4000 * at)), ..mark(9) };
+            let marks: Vec<Mark> = (0..10).map(mark).chain([far(0), far(1)]).collect();
+            let drawn = scatter(&marks, None, &Figures { show, hidden: None }, Shape::Square, &foot).unwrap().file(true);
+            let document = roxmltree::Document::parse(&drawn).unwrap();
+            let number = |node: &roxmltree::Node<'_, '_>, name: &str| node.attribute(name).unwrap().parse::<i64>().unwrap();
+            let of = |tag: &'static str| document.descendants().filter(move |node| node.has_tag_name(tag));
+            let names = of("text").filter(|text| text.text().is_some_and(|name| name.starts_with("Bike")));
+            assert_eq!(names.count(), marks.len(), "each has a name");
+            let dots: Vec<(i64, i64)> = of("circle").map(|dot| (number(&dot, "cx"), number(&dot, "cy"))).collect();
+            let lines = of("line").map(|line| ["x1", "y1", "x2", "y2"].map(|name| number(&line, name)));
+            for [x, y, to_x, to_y] in lines.filter(|[x, y, ..]| dots.contains(&(*x, *y))) {
+                lines_seen += 1;
+                for step in 0..=100 {
+                    let point = (x + (to_x - x) * step / 100, y + (to_y - y) * step / 100);
+                    let hit = dots.iter().find(|dot| apart((x, y), **dot, 140) && !apart(point, **dot, 66));
+                    assert_eq!(hit, None, "the line from {x}, {y} to {to_x}, {to_y}, {grams} g and {pounds} pounds apart");
+                }
+            }
+        }
+        assert!(lines_seen > 100, "{lines_seen} lines");
+    }
 }

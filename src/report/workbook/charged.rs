@@ -4,7 +4,7 @@
 use super::Common;
 use super::formula::{At, B, Block, F};
 use super::prices::{evened, minor};
-use super::sheets::{FIGURE, Look, Page, TOGETHER, floor, less_units, rest};
+use super::sheets::{FIGURE, Look, Page, TOGETHER, floor, rest, topped};
 use crate::book::ChargeWord;
 use crate::landed::{Charged, Working};
 use crate::tables::Op;
@@ -152,8 +152,7 @@ fn lump_at_door(page: &mut Page<'_>, common: &Common, rows: &mut Rows, known: &[
     let parts = four(page, "  of the one sum", &|p, k| {
         let left = minor(F::minus(F::R(lump), F::Total(block(p, down))), digits);
         let rank = F::Rank(None, block(p, rests), cell(p, rests, k));
-        let more = F::If(Box::new(less_units(rank, left, unit)), Box::new(F::N(unit)), Box::new(F::N(Dec::ZERO)));
-        let shared = F::sum([F::R(cell(p, down, k)), more]);
+        let shared = topped(cell(p, down, k), rank, left, unit);
         let alone = if k == 3 { F::R(lump) } else { F::N(Dec::ZERO) };
         let none = B::Cmp(F::Total(block(p, open)), Op::Equal, F::N(Dec::ZERO));
         F::If(Box::new(none), Box::new(alone), Box::new(shared))

@@ -5,7 +5,7 @@ use super::Common;
 use super::formula::{At, B, F};
 use super::prices::{Prices, evened};
 use super::shares::{grouped, shared};
-use super::sheets::{Look, Page};
+use super::sheets::{Cell, Look, Page};
 use super::state::{Column, State};
 use crate::landed::Working;
 use crate::rules::{Bears, ChargeOutline, Outline, ReliefOutline};
@@ -70,24 +70,14 @@ fn open(page: &mut Page<'_>, work: &Working<'_>, common: &Common, rows: &Prices)
     home.push(page.each("insurance", "at the customs rate", look, |p, i| convert(F::R(p.of(rows.insurance, i))))?);
     let mut price: Vec<(usize, u32)> = (0..).zip(home).collect();
     for (name, slot, shares) in &work.schedules {
-        let row = page.row;
-        page.name(name, "freight.csv", "the schedule's price at the packed mass as it was, shared by mass: fixed", Look::Step);
-        for (line, share) in (0..).zip(shares) {
-            let at = page.of(row, line);
-            page.sheets.number(at, *share, Look::Input);
-        }
-        page.row += 1;
-        price.push((*slot, row));
+        let name = [name.as_str(), "freight.csv", "the schedule's price at the packed mass as it was, shared by mass: fixed"];
+        price.push((*slot, page.fixed(name, (Look::Step, Look::Input), shares.iter().copied().map(Cell::Number))));
     }
     let kilograms =
         page.each("packed mass, kg", "", look, |p, i| F::Div(Box::new(F::R(p.of(rows.packed, i))), Box::new(F::N(Dec::THOUSAND))))?;
-    let collect = page.row;
-    page.name("where tax is taken", "", "at the border, until a limit says otherwise", Look::Step);
-    for line in 0..page.lines {
-        let at = page.of(collect, line);
-        page.sheets.label(at, "at-border", Look::Step);
-    }
-    page.row += 1;
+    let name = ["where tax is taken", "", "at the border, until a limit says otherwise"];
+    let at_border = std::iter::repeat_with(|| Cell::Label("at-border".to_owned()));
+    let collect = page.fixed(name, (Look::Step, Look::Step), at_border);
     Ok(State {
         price,
         sellers: (0..).zip(sellers).collect(),

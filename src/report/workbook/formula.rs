@@ -1,6 +1,7 @@
 //! Formulas as a tree: reckoned here exactly, for the value stored beside them, and written for a spreadsheet.
 
 use crate::tables::Op;
+use crate::text::words::letters;
 use crate::units::{Dec, Mode, Overflow, Rounding};
 
 /// A cell: sheet, row, column, from nought.
@@ -260,22 +261,10 @@ fn rounded(x: &str, rounding: Rounding) -> String {
 
 /// `D7`, or `'2 rates'!D7` from another sheet.
 fn cell(at: At, on: usize, cells: &dyn Cells) -> String {
-    let name = format!("{}{}", column(at.col), at.row + 1);
+    let name = format!("{}{}", letters(at.col.into()), at.row + 1);
     if at.sheet == on { name } else { format!("'{}'!{name}", cells.name(at.sheet).replace('\'', "''")) }
 }
 
 fn range(block: Block, on: usize, cells: &dyn Cells) -> String {
-    format!("{}:{}{}", cell(block.from, on, cells), column(block.to.col), block.to.row + 1)
-}
-
-/// `A`, `Z`, `AA`.
-fn column(mut at: u16) -> String {
-    let mut name = Vec::new();
-    loop {
-        name.insert(0, char::from(b'A' + u8::try_from(at % 26).unwrap_or(0)));
-        if at < 26 {
-            return name.into_iter().collect();
-        }
-        at = at / 26 - 1;
-    }
+    format!("{}:{}{}", cell(block.from, on, cells), letters(block.to.col.into()), block.to.row + 1)
 }

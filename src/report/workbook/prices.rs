@@ -2,7 +2,7 @@
 
 use super::Common;
 use super::formula::{At, B, F};
-use super::sheets::{FIRST, Look, Page, floor, less_units, rest};
+use super::sheets::{Cell, FIRST, Look, Page, floor, rest, topped};
 use crate::book::{Included, Insurance, Pays, Scope, Worth};
 use crate::landed::Working;
 use crate::tables::Op;
@@ -148,14 +148,9 @@ fn tax_out(page: &mut Page<'_>, work: &Working<'_>, rows: &mut Prices, digits: u
             Some(page.each("  percent", "", Look::Step, |_, _| F::R(figure))?)
         }
         Included::SaleTax => {
-            let row = page.row;
-            page.name("tax in the prices, percent", "the destination's tables", "taken at the sale; that is fixed", Look::Plain);
-            for (line, own) in (0..).zip(&work.lines) {
-                let at = page.of(row, line);
-                page.sheets.number(at, own.sale_percent.0, Look::Input);
-            }
-            page.row += 1;
-            Some(row)
+            let name = ["tax in the prices, percent", "the destination's tables", "taken at the sale; that is fixed"];
+            let percents = work.lines.iter().map(|line| Cell::Number(line.sale_percent.0));
+            Some(page.fixed(name, (Look::Plain, Look::Input), percents))
         }
     };
     let Some(percents) = percents else {
@@ -260,8 +255,7 @@ fn converted_shares(page: &mut Page<'_>, work: &Working<'_>, common: &Common, fi
     for k in 0..5 {
         page.each(NAMES[k as usize], &format!("in {}, by largest remainder", common.currency), Look::Money(digits), |p, i| {
             let rank = F::Rank(None, block(p, rests), p.of(rests + k, i));
-            let more = F::If(Box::new(less_units(rank, F::R(left), unit)), Box::new(F::N(unit)), Box::new(F::N(Dec::ZERO)));
-            F::sum([F::R(p.of(down + k, i)), more])
+            topped(p.of(down + k, i), rank, F::R(left), unit)
         })?;
     }
     Ok(shares)

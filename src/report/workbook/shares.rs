@@ -2,7 +2,7 @@
 
 use super::formula::{At, B, F};
 use super::prices::Prices;
-use super::sheets::{Look, Page};
+use super::sheets::{Cell, Look, Page};
 use super::state::{Standing, State};
 use crate::rules::{Bears, ChargeOutline};
 use crate::tables::{Op, Per};
@@ -22,14 +22,8 @@ pub(super) fn groups(page: &mut Page<'_>, charge: &ChargeOutline) -> (u32, Vec<u
         });
         numbers.push(Dec::from(u32::try_from(at + 1).unwrap_or(u32::MAX)));
     }
-    let row = page.row;
-    page.name("  reckoned together", "", "lines of one item and one rate have one number: fixed", Look::Step);
-    for (line, number) in (0..).zip(numbers) {
-        let at = page.of(row, line);
-        page.sheets.number(at, number, Look::Step);
-    }
-    page.row += 1;
-    (row, first)
+    let name = ["  reckoned together", "", "lines of one item and one rate have one number: fixed"];
+    (page.fixed(name, (Look::Step, Look::Step), numbers.into_iter().map(Cell::Number)), first)
 }
 
 pub(super) fn rounded(x: F, round: Option<Rounding>) -> F {

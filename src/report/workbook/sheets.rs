@@ -178,6 +178,18 @@ impl Page<'_> {
         Ok(row)
     }
 
+    /// A row of fixed cells, one for each line: returned is the row. `looks` are those of its name and of its cells.
+    pub(super) fn fixed(&mut self, [what, source, how]: [&str; 3], looks: (Look, Look), cells: impl IntoIterator<Item = Cell>) -> u32 {
+        let row = self.row;
+        self.name(what, source, how, looks.0);
+        for (line, cell) in (0..self.lines).zip(cells) {
+            let at = self.of(row, line);
+            self.sheets.put(at, cell, looks.1);
+        }
+        self.row += 1;
+        row
+    }
+
     /// A row with one figure: returned is its cell.
     pub(super) fn figure(&mut self, what: &str, source: &str, how: &str, number: Dec) -> At {
         self.name(what, source, how, Look::Plain);
@@ -221,8 +233,7 @@ impl Page<'_> {
             let left = F::minus(amount(line), group(page, floor, line));
             let left = F::Round(Box::new(left), crate::units::Rounding::minor(digits));
             let rank = F::Rank(keys.map(|keys| page.all(keys)), page.all(rest), page.of(rest, line));
-            let more = F::If(Box::new(less_units(rank, left, unit)), Box::new(F::N(unit)), Box::new(F::N(Dec::ZERO)));
-            F::sum([F::R(page.of(floor, line)), more])
+            topped(page.of(floor, line), rank, left, unit)
         })
     }
 }
@@ -237,7 +248,8 @@ pub(super) fn rest(exact: At, floor: At) -> F {
     F::Round(Box::new(F::minus(F::R(exact), F::R(floor))), crate::units::Rounding::minor(9))
 }
 
-/// Whether a rank, counted in units, lies within what is left.
-pub(super) fn less_units(rank: F, left: F, unit: Dec) -> B {
-    B::Cmp(F::Mul(vec![rank, F::N(unit)]), crate::tables::Op::Below, left)
+/// What was rounded down, and a unit more where its rank, counted in units, lies within what is left.
+pub(super) fn topped(floor: At, rank: F, left: F, unit: Dec) -> F {
+    let within = B::Cmp(F::Mul(vec![rank, F::N(unit)]), crate::tables::Op::Below, left);
+    F::sum([F::R(floor), F::If(Box::new(within), Box::new(F::N(unit)), Box::new(F::N(Dec::ZERO)))])
 }
