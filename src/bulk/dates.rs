@@ -58,7 +58,7 @@ impl Days {
         let date = parsed(text)?;
         let arrival = date.plus_days(terms.transit);
         let missing = |problem: crate::text::Diagnostic| BadLine::new("currency", problem.message);
-        let market = desk.market_rate(terms.currency, date).map_err(missing)?.rate;
+        let market = desk.market(terms.currency, date).map_err(missing)?;
         let one_rate = date == arrival && desk.destination.exchange == CustomsExchange::Market;
         let customs = if one_rate { market } else { desk.customs_rate(terms.currency, arrival).map_err(missing)?.quote.rate };
         let since = |days: &[Date], day: Date| days.partition_point(|start| *start <= day);

@@ -6,9 +6,8 @@ use super::offer::{Offer, bad};
 use super::terms::{Frame, Terms};
 use crate::landed::Desk;
 use crate::rules::{Classes, Program, Swift};
-use crate::units::{Country, Date, Lookup, Packed};
+use crate::units::{Country, Lookup, Once, Packed};
 use std::collections::BTreeMap;
-use std::hash::{DefaultHasher, Hash, Hasher};
 
 /// More goods than this are not kept: memory does not grow with the list.
 const MOST_GOODS: usize = 1 << 17;
@@ -19,9 +18,6 @@ const MOST_PROGRAMS: usize = 1 << 10;
 /// More courses than this are not kept.
 const MOST_COURSES: usize = 1 << 14;
 
-/// The class of goods from each of these days on.
-type Course = Vec<(Option<Date>, Option<u32>)>;
-
 /// Letters in the alphabet of country codes.
 const LETTERS: u64 = 26;
 
@@ -29,14 +25,10 @@ const LETTERS: u64 = 26;
 pub(super) struct Goods {
     classes: Classes,
     known: Packed,
-    /// On which days a class changes, and to which; many goods share one such course.
-    courses: Vec<Course>,
-    course_digests: Lookup,
     frames: BTreeMap<u32, Option<Program>>,
     programs: Lookup,
-    /// The programs, each kept once however many goods and sellers it serves, and where one stands by its digest.
-    made: Vec<Option<Box<Swift>>>,
-    digests: Lookup,
+    /// The programs, each kept once however many goods and sellers it serves.
+    made: Once<Option<Box<Swift>>>,
 }
 
 impl Goods {
@@ -44,12 +36,9 @@ impl Goods {
         Goods {
             classes: desk.classes(),
             known: Packed::default(),
-            courses: Vec::new(),
-            course_digests: Lookup::default(),
             frames: BTreeMap::new(),
             programs: Lookup::default(),
-            made: Vec::new(),
-            digests: Lookup::default(),
+            made: Once::default(),
         }
     }
 
@@ -68,7 +57,7 @@ impl Goods {
         desk: &Desk<'_>,
     ) -> Result<Option<&Swift>, BadLine> {
         let at = self.course(offer, terms, desk)?;
-        let Some(class) = self.class(at, day.arrival) else { return Ok(None) };
+        let Some(class) = self.classes.on(at, day.arrival) else { return Ok(None) };
         let key = (u64::from(class) << 42) | (u64::from(day.rules) << 16) | (u64::from(terms.frame) + 1);
         if class >= 1 << 22 || day.rules >= 1 << 26 {
             return Ok(None);
@@ -77,12 +66,7 @@ impl Goods {
             Some(made) => made,
             None => self.make(key, class, frame, day, desk),
         };
-        Ok(usize::try_from(made).ok().and_then(|made| self.made.get(made)?.as_deref()))
-    }
-
-    fn class(&self, course: u32, arrival: Date) -> Option<u32> {
-        let course = self.courses.get(usize::try_from(course).ok()?)?;
-        course.iter().rev().find(|(start, _)| start.is_none_or(|start| start <= arrival))?.1
+        Ok(self.made.get(made).and_then(Option::as_deref))
     }
 
     /// The course of a line's goods.
@@ -106,62 +90,26 @@ impl Goods {
 
     fn add(&mut self, key: u64, offer: &Offer<'_>, terms: &Terms<'_>, desk: &Desk<'_>) -> Result<u32, BadLine> {
         let origin = origin(offer, terms)?;
-        if self.known.len() >= MOST_GOODS || self.classes.len() >= MOST_PROGRAMS || self.courses.len() >= MOST_COURSES {
+        if self.known.len() >= MOST_GOODS || self.classes.len() >= MOST_PROGRAMS || self.classes.courses() >= MOST_COURSES {
             self.forget(desk);
         }
         let commodity = std::str::from_utf8(offer.commodity).unwrap_or_default();
-        let found = self.classes.days(commodity, origin.code());
-        let number = match place(&self.course_digests, &self.courses, found, |course| course == found) {
-            Ok(number) => number,
-            Err(digest) => {
-                self.courses.push(found.to_vec());
-                keep(&mut self.course_digests, digest, self.courses.len())
-            }
-        };
-        self.known.insert(key, number);
-        Ok(number)
+        let course = self.classes.course(commodity, origin.code());
+        self.known.insert(key, course);
+        Ok(course)
     }
 
     fn make(&mut self, key: u64, class: u32, frame: &Frame, day: &Day, desk: &Desk<'_>) -> u32 {
         if self.programs.len() >= MOST_COURSES {
             self.programs = Lookup::default();
-            self.digests = Lookup::default();
-            self.made.clear();
+            self.made = Once::default();
         }
         let program = self.frames.entry(day.rules).or_insert_with(|| desk.frame(day.date, day.arrival));
         let swift = program.as_ref().and_then(|program| self.classes.swift(class, program, frame.sample(day, desk)));
-        let swift = swift.map(Box::new);
-        let at = match place(&self.digests, &self.made, &swift, |made| *made == swift) {
-            Ok(at) => at,
-            Err(digest) => {
-                self.made.push(swift);
-                keep(&mut self.digests, digest, self.made.len())
-            }
-        };
+        let at = self.made.place(swift.map(Box::new));
         self.programs.insert(key, at);
         at
     }
-}
-
-/// The place of one among those that are kept once; where it is not there, the digest under which it will be found.
-fn place<T, H: Hash + ?Sized>(digests: &Lookup, kept: &[T], one: &H, same: impl Fn(&T) -> bool) -> Result<u32, u64> {
-    let mut hasher = DefaultHasher::new();
-    one.hash(&mut hasher);
-    let mut digest = hasher.finish().max(1);
-    while let Some(at) = digests.get(digest) {
-        if usize::try_from(at).ok().and_then(|at| kept.get(at)).is_some_and(&same) {
-            return Ok(at);
-        }
-        digest = digest.wrapping_add(1).max(1);
-    }
-    Err(digest)
-}
-
-/// Notes where the last of so many stands.
-fn keep(digests: &mut Lookup, digest: u64, many: usize) -> u32 {
-    let at = u32::try_from(many.saturating_sub(1)).unwrap_or(u32::MAX);
-    digests.insert(digest, at);
-    at
 }
 
 /// The country of making, or that of dispatch where it is not told.

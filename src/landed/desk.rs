@@ -189,6 +189,13 @@ impl<'a> Desk<'a> {
         Ok(if day >= self.moves_from() { self.what_if.moved(quote, from)? } else { quote })
     }
 
+    /// The market rate alone, where nothing is supposed of its day.
+    pub fn market(&self, from: Currency, day: Date) -> Result<Rate, Diagnostic> {
+        let plain = day < self.moves_from();
+        let rate = if plain { self.tables.exchange.rate(Use::Market, from, self.currency(), day)? } else { None };
+        rate.map_or_else(|| Ok(self.market_rate(from, day)?.rate), Ok)
+    }
+
     /// The customs rate into the destination's money on the day of arrival; where its own is not in the tables, the
     /// market rate stands in.
     pub fn customs_rate(&self, from: Currency, arrival: Date) -> Result<CustomsRate, Diagnostic> {

@@ -182,7 +182,7 @@ fn currencies_of_steps(law: &Law, at: &Occasion<'_>) -> BTreeSet<Currency> {
 }
 
 impl Program {
-    /// The charges and reliefs without any rate of tariff or tax, which `with_rates` adds; none where they name
+    /// The charges and reliefs without any rate of tariff or tax, which `rates` makes of rows; none where they name
     /// other money than the destination's, so that amounts move with the day.
     pub fn frame(law: &Law, at: &Occasion<'_>, groups: BTreeMap<String, String>) -> Result<Option<Program>, Overflow> {
         if !currencies_of_steps(law, at).is_empty() {
@@ -191,22 +191,16 @@ impl Program {
         Program::of_steps(law, at, &BTreeMap::new(), groups).map(Some)
     }
 
-    /// The same program with these rates and no others; their amounts are in the destination's money.
-    pub(super) fn with_rates(
+    /// The rates of these rows and no others, for this program; their amounts are in the destination's money.
+    pub(super) fn rates(
         &self,
         tariff: &[&Dated<TariffRow>],
         taxes: &[&Dated<TaxRow>],
         to: &str,
         region: &str,
-    ) -> Result<Program, Overflow> {
-        Ok(Program {
-            currency: self.currency,
-            names: self.names.clone(),
-            steps: self.steps.clone(),
-            tariff: RateTable::tariff(tariff.iter().copied(), &self.names, &BTreeMap::new())?,
-            taxes: RateTable::taxes(taxes.iter().copied(), to, region),
-            groups: self.groups.clone(),
-        })
+    ) -> Result<(RateTable, RateTable), Overflow> {
+        let tariff = RateTable::tariff(tariff.iter().copied(), &self.names, &BTreeMap::new())?;
+        Ok((tariff, RateTable::taxes(taxes.iter().copied(), to, region)))
     }
 
     /// Prepares the rules; `rates` turns each currency of [`currencies`] into the destination's money, and `groups`

@@ -140,17 +140,29 @@ impl Exchange {
         Ok(None)
     }
 
+    /// The same without its rows and words: a price list asks for thousands.
+    pub fn rate(&self, usage: Use, from: Currency, to: Currency, day: Date) -> Result<Option<Rate>, Overflow> {
+        match self.step(usage, from, to, day) {
+            Some((_, rate, _)) if from != to => Ok(Some(rate)),
+            _ => Ok(self.quote(usage, from, to, day)?.map(|quote| quote.rate)),
+        }
+    }
+
     /// A pair as it is published, or turned round by dividing: an inverse is never rounded.
-    fn one_step(&self, usage: Use, from: Currency, to: Currency, day: Date) -> Option<Quote> {
+    fn step(&self, usage: Use, from: Currency, to: Currency, day: Date) -> Option<(&Published, Rate, (Currency, Currency))> {
         let straight = self.published(usage, from, to, day);
         let turned = self.published(usage, to, from, day);
-        let (found, rate, pair) = match (straight, turned) {
+        Some(match (straight, turned) {
             (Some(found), None) => (found, Rate::new(found.rate, Dec::ONE)?, (from, to)),
             (None, Some(found)) => (found, Rate::new(Dec::ONE, found.rate)?, (to, from)),
             (Some(one), Some(other)) if says_more(one, day) >= says_more(other, day) => (one, Rate::new(one.rate, Dec::ONE)?, (from, to)),
             (Some(_), Some(other)) => (other, Rate::new(Dec::ONE, other.rate)?, (to, from)),
             (None, None) => return None,
-        };
+        })
+    }
+
+    fn one_step(&self, usage: Use, from: Currency, to: Currency, day: Date) -> Option<Quote> {
+        let (found, rate, pair) = self.step(usage, from, to, day)?;
         Some(Quote {
             rate,
             rows: vec![RowRef { path: found.path.clone(), line: found.line }],

@@ -6,7 +6,7 @@ use super::charge::{Charge, Kind};
 use super::code::{Assembly, Code};
 use super::refund::RefundRow;
 use super::relief::{Drop, Relief};
-use super::stamp::{Dated, File, Rule, idle_switches, overlay, read_rows};
+use super::stamp::{Dated, File, Rule, idle_switches, overlay, rows_of};
 use super::sum::{Factor, PRICE_NAMES, Sum};
 use super::tariff::{TariffRow, TaxRow};
 use super::when::{ParcelFact, Subject, When};
@@ -180,8 +180,7 @@ impl Law {
 
 fn table<R: Rule>(folder: &str, name: &str, files: &[&File], problems: &mut Problems) -> Vec<Dated<R>> {
     let wanted = format!("{folder}/{name}.csv");
-    let found = files.iter().filter(|file| file.name == wanted);
-    found.flat_map(|file| read_rows(file, problems)).collect()
+    rows_of(files.iter().copied().filter(|file| file.name == wanted), problems)
 }
 
 /// The names a sum may use, and the order of the rows behind them.

@@ -40,7 +40,7 @@ pub use when::{Condition, LineFact, Op, ParcelFact, Subject, When};
 
 use crate::text::{Diagnostic, Place, Problems, words};
 use crate::units::{Country, Date};
-use stamp::{idle_switches, overlay, read_rows};
+use stamp::{idle_switches, overlay, rows_of};
 
 static BUILT_IN: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/rates");
 
@@ -185,9 +185,7 @@ impl Tables {
 /// A table of what holds everywhere: the user's rows over the built-in ones.
 fn common<R: Rule>(name: &str, files: &[File], problems: &mut Problems) -> Vec<Dated<R>> {
     let wanted = format!("{name}.csv");
-    let mut of = |users: bool| -> Vec<Dated<R>> {
-        files.iter().filter(|f| f.name == wanted && f.users == users).flat_map(|f| read_rows(f, problems)).collect()
-    };
+    let mut of = |users: bool| rows_of(files.iter().filter(|f| f.name == wanted && f.users == users), problems);
     let (built_in, users) = (of(false), of(true));
     idle_switches(&built_in, &users, problems);
     overlay(built_in, users).0

@@ -166,12 +166,27 @@ pub struct File {
 }
 
 /// Reads a whole file into rows.
-pub(super) fn read_rows<R: Rule>(file: &File, problems: &mut Problems) -> Vec<Dated<R>> {
+fn read_rows<R: Rule>(file: &File, problems: &mut Problems) -> Vec<Dated<R>> {
     let sheet = Sheet::read(&file.path, &file.bytes, &R::COLUMNS, problems);
     let alike = marks_alike(&sheet);
-    let rows: Vec<Dated<R>> = sheet.rows().filter_map(|row| read_row(&sheet, &row, file.users, alike.as_ref(), problems)).collect();
+    let mut rows: Vec<Dated<R>> = Vec::with_capacity(sheet.len());
+    rows.extend(sheet.rows().filter_map(|row| read_row(&sheet, &row, file.users, alike.as_ref(), problems)));
     twins(&rows, problems);
     rows
+}
+
+/// The rows of files, one after another.
+pub(super) fn rows_of<'f, R: Rule>(files: impl Iterator<Item = &'f File>, problems: &mut Problems) -> Vec<Dated<R>> {
+    let mut all = Vec::new();
+    for file in files {
+        let rows = read_rows(file, problems);
+        if all.is_empty() {
+            all = rows;
+        } else {
+            all.extend(rows);
+        }
+    }
+    all
 }
 
 fn read_row<R: Rule>(sheet: &Sheet, row: &Row<'_>, users: bool, alike: Option<&Marks>, problems: &mut Problems) -> Option<Dated<R>> {
@@ -263,7 +278,8 @@ fn mark<T: Copy>(
 
 /// Two rows that count and say different things about one day are an error.
 fn twins<R: Rule>(rows: &[Dated<R>], problems: &mut Problems) {
-    let mut counting: Vec<(String, &Stamp)> = rows.iter().filter(|r| r.stamp.counts()).map(|r| (r.rule.twin(), &r.stamp)).collect();
+    let mut counting: Vec<(String, &Stamp)> = Vec::with_capacity(rows.len());
+    counting.extend(rows.iter().filter(|r| r.stamp.counts()).map(|r| (r.rule.twin(), &r.stamp)));
     counting.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.span.from.cmp(&b.1.span.from)));
     for pair in counting.windows(2) {
         let [(key, one), (other_key, other)] = pair else { continue };
@@ -299,9 +315,12 @@ pub(super) fn idle_switches<R: Rule>(under: &[Dated<R>], over: &[Dated<R>], prob
 /// Lays rows over rows of a wider or older table: on the days a new row covers, an old row of the same key is replaced.
 /// Returns what stands, and the parts that were replaced.
 pub(super) fn overlay<R: Rule>(under: Vec<Dated<R>>, over: Vec<Dated<R>>) -> (Vec<Dated<R>>, Vec<Dated<R>>) {
-    let (mut standing, mut replaced) = (Vec::new(), Vec::new());
+    if under.is_empty() || over.is_empty() {
+        return (if under.is_empty() { over } else { under }, Vec::new());
+    }
+    let (mut standing, mut replaced) = (Vec::with_capacity(under.len() + over.len()), Vec::new());
     let mut covers: BTreeMap<String, Vec<&Dated<R>>> = BTreeMap::new();
-    for new in over.iter().filter(|new| !under.is_empty() && new.stamp.certainty != Certainty::Announced) {
+    for new in over.iter().filter(|new| new.stamp.certainty != Certainty::Announced) {
         covers.entry(new.rule.key()).or_default().push(new);
     }
     for row in under {

@@ -1,5 +1,8 @@
 //! Small numbers found by whole numbers: open addressing over two plain vectors, with no order that could reach a result.
 
+use std::borrow::Borrow;
+use std::hash::{DefaultHasher, Hash, Hasher};
+
 /// Values by keys; the key nought is not used.
 #[derive(Debug, Clone)]
 pub struct Lookup {
@@ -116,6 +119,56 @@ impl Packed {
     }
 }
 
+/// Things that are kept once each, found by what they say.
+#[derive(Debug, Clone)]
+pub struct Once<T> {
+    kept: Vec<T>,
+    digests: Lookup,
+}
+
+impl<T> Default for Once<T> {
+    fn default() -> Once<T> {
+        Once { kept: Vec::new(), digests: Lookup::default() }
+    }
+}
+
+impl<T: Hash + Eq> Once<T> {
+    /// The place of one that is there, or the digest under which it will be found.
+    pub fn find<Q: Hash + Eq + ?Sized>(&self, one: &Q) -> Result<u32, u64>
+    where
+        T: Borrow<Q>,
+    {
+        let mut hasher = DefaultHasher::new();
+        one.hash(&mut hasher);
+        let mut digest = hasher.finish().max(1);
+        while let Some(at) = self.digests.get(digest) {
+            if self.get(at).is_some_and(|kept| kept.borrow() == one) {
+                return Ok(at);
+            }
+            digest = digest.wrapping_add(1).max(1);
+        }
+        Err(digest)
+    }
+
+    /// The place of one, which is kept when it is new.
+    pub fn place(&mut self, one: T) -> u32 {
+        self.find::<T>(&one).unwrap_or_else(|digest| self.keep(digest, one))
+    }
+
+    /// Keeps one that was not found.
+    pub fn keep(&mut self, digest: u64, one: T) -> u32 {
+        let at = u32::try_from(self.kept.len()).unwrap_or(u32::MAX);
+        self.kept.push(one);
+        self.digests.insert(digest, at);
+        at
+    }
+
+    /// The one at a place.
+    pub fn get(&self, at: u32) -> Option<&T> {
+        self.kept.get(usize::try_from(at).ok()?)
+    }
+}
+
 /// A number for a text, the same on every machine; different texts may share one.
 pub fn digest(text: &[u8], seed: u64) -> u64 {
     let mut sum = seed ^ u64::try_from(text.len()).unwrap_or(0);
@@ -151,6 +204,15 @@ mod tests {
         packed.insert(5, 1 << 19);
         let found = [676, 6_760_000, 675, 1 << 45, 5].map(|key| packed.get(key));
         assert_eq!((packed.len(), found), (10_000, [Some(7), Some(0), None, None, None]));
+    }
+
+    #[test]
+    fn what_says_the_same_is_kept_once() {
+        let mut once = Once::<Vec<u32>>::default();
+        let places: Vec<u32> = (0..5000_u32).map(|n| once.place(vec![n % 1000, 7])).collect();
+        assert!(places.iter().zip(0..).all(|(place, n)| *place == n % 1000));
+        assert_eq!((once.get(999), once.get(1000), once.find([12, 7].as_slice())), (Some(&vec![999, 7]), None, Ok(12)));
+        assert!(once.find([12].as_slice()).is_err());
     }
 
     #[test]

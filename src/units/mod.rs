@@ -21,7 +21,7 @@ pub use currency::Currency;
 pub use date::{Date, MONTHS, Span};
 pub use decimal::{Dec, Overflow};
 pub use exchange::Rate;
-pub use lookup::{Lookup, Packed, digest};
+pub use lookup::{Lookup, Once, Packed, digest};
 pub use mass::{BASES, Basis, Grams};
 pub use money::Money;
 pub use percent::Percent;

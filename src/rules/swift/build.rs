@@ -11,7 +11,7 @@ use crate::rules::condition::{self, Facts, Folded};
 use crate::rules::ledger::{Ledger, Resolved};
 use crate::rules::parcel::{Line, Parcel};
 use crate::rules::program::{ChargeStep, Program, ReliefStep, Step as Prepared};
-use crate::rules::rate::{RateUsed, layers_of};
+use crate::rules::rate::{RateTable, RateUsed, layers_of};
 use crate::tables::{Collect, Drop, Factor, Kind, LineFact, Op, Per, RateFrom, Subject, TestPer};
 use crate::units::{Dec, Percent, number};
 
@@ -22,15 +22,15 @@ const PRICE_COLUMNS: Slot = 6;
 pub(super) const MOST_COLUMNS: usize = 128;
 
 impl Swift {
-    /// Makes a program for lines like the sample's one line, whose amounts do not matter.
-    pub fn build(program: &Program, sample: &Parcel) -> Option<Swift> {
+    /// Makes a program with these rates for lines like the sample's one line, whose amounts do not matter.
+    pub(super) fn build(program: &Program, tariff: &RateTable, taxes: &RateTable, sample: &Parcel) -> Option<Swift> {
         let [line] = sample.lines.as_slice() else { return None };
         if program.schedules().next().is_some() || program.names.len() > MOST_COLUMNS {
             return None;
         }
         let ledger = Ledger::open(&program.names, sample, sample.customs).ok()?;
         let facts = Facts { parcel: sample, ledger: &ledger, collect: &[], groups: &program.groups };
-        let mut maker = Maker { program, facts, line, unit: 1, groups: BTreeMap::new() };
+        let mut maker = Maker { program, tariff, taxes, facts, line, unit: 1, groups: BTreeMap::new() };
         let border = maker.settle_unit(sample)?;
         let mut steps = Vec::new();
         for step in &program.steps {
@@ -62,6 +62,8 @@ impl Swift {
 
 struct Maker<'a> {
     program: &'a Program,
+    tariff: &'a RateTable,
+    taxes: &'a RateTable,
     facts: Facts<'a>,
     line: &'a Line,
     unit: i128,
@@ -203,8 +205,8 @@ impl Maker<'_> {
         }
         let Some(from) = &step.rate_from else { return Some(RateChoice::Plain) };
         let table = match from {
-            RateFrom::Tariff(_) => &self.program.tariff,
-            RateFrom::Taxes(_) => &self.program.taxes,
+            RateFrom::Tariff(_) => self.tariff,
+            RateFrom::Taxes(_) => self.taxes,
         };
         let mut found = Vec::new();
         for layer in layers_of(from) {

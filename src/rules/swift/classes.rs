@@ -14,7 +14,7 @@ use crate::rules::ledger::Names;
 use crate::rules::parcel::Parcel;
 use crate::rules::program::{Occasion, Program};
 use crate::tables::{Condition, Dated, Law, LineFact, ParcelFact, Subject, TariffRow, TaxRow, When};
-use crate::units::{Currency, Date, Dec, Lookup, Percent, Span};
+use crate::units::{Currency, Date, Dec, Lookup, Once, Percent, Span};
 
 /// A tariff layer or a tax, the rate and the condition of a row; rows alike in these bear the same.
 type Kind = (bool, String, Option<Percent>, Option<Dec>, Option<Dec>, String);
@@ -42,17 +42,24 @@ pub struct Classes {
     national: BTreeMap<String, Vec<Span>>,
     known: BTreeMap<Vec<u32>, u32>,
     examples: Vec<Example>,
+    /// Goods that the same rows can serve have one course.
+    told: Once<Vec<u32>>,
+    courses: Vec<Course>,
     room: Room,
 }
+
+/// The class of goods from each of these days on; none where whole numbers do not serve.
+type Course = Vec<(Option<Date>, Option<u32>)>;
 
 /// Room for what is found about goods, kept from one to the next.
 #[derive(Default)]
 struct Room {
     candidates: Vec<Candidate>,
+    /// The rows that can serve, and what else tells goods apart.
+    told: Vec<u32>,
     days: Vec<Option<Date>>,
     key: Vec<u32>,
     rows: Vec<Row>,
-    found: Vec<(Option<Date>, Option<u32>)>,
 }
 
 /// A row on the shelf of its prefix.
@@ -101,6 +108,8 @@ impl Classes {
             national: BTreeMap::new(),
             known: BTreeMap::new(),
             examples: Vec::new(),
+            told: Once::default(),
+            courses: Vec::new(),
             room: Room::default(),
             law: law.clone(),
         };
@@ -184,10 +193,49 @@ impl Classes {
         self.asked = asked.into_iter().filter_map(|c| Clause::prepare(c, &names, &BTreeMap::new()).ok()).collect();
     }
 
-    /// The class of goods from each of these days on, by day; none where whole numbers do not serve.
-    pub fn days(&mut self, commodity: &str, origin: &str) -> &[(Option<Date>, Option<u32>)] {
+    /// The class of goods of a course on a day; none where whole numbers do not serve.
+    #[inline]
+    pub fn on(&self, course: u32, day: Date) -> Option<u32> {
+        let course = self.courses.get(usize::try_from(course).ok()?)?;
+        course.iter().rev().find(|(start, _)| start.is_none_or(|start| start <= day))?.1
+    }
+
+    /// How many courses have been met.
+    pub fn courses(&self) -> usize {
+        self.courses.len()
+    }
+
+    /// On which days the class of goods changes: the number of the course they share with all goods alike.
+    pub fn course(&mut self, commodity: &str, origin: &str) -> u32 {
         let mut room = std::mem::take(&mut self.room);
         self.candidates(commodity, origin, &mut room.candidates);
+        self.tell(commodity, origin, &mut room);
+        let course = self.told.find(room.told.as_slice()).unwrap_or_else(|digest| {
+            let course = self.days(commodity, origin, &mut room);
+            self.courses.push(course);
+            self.told.keep(digest, room.told.clone())
+        });
+        self.room = room;
+        course
+    }
+
+    /// What the course of goods hangs on: the rows in their order, what rules ask, and the commodity itself where it
+    /// matters whether the tables know its national digits.
+    fn tell(&self, commodity: &str, origin: &str, room: &mut Room) {
+        let number = |row: usize| u32::try_from(row).unwrap_or(u32::MAX);
+        room.told.clear();
+        room.told.extend(room.candidates.iter().map(|(_, _, entry)| match entry.row {
+            Row::Tariff(row) => number(row) << 1,
+            Row::Tax(row) => number(row) << 1 | 1,
+        }));
+        room.told.push(u32::MAX);
+        self.answers(commodity, origin, &mut room.told);
+        if !self.national.is_empty() {
+            room.told.extend(commodity.bytes().map(u32::from));
+        }
+    }
+
+    fn days(&mut self, commodity: &str, origin: &str, room: &mut Room) -> Course {
         let national = self.spans_beyond_six(commodity);
         let spans = room.candidates.iter().map(|(_, _, entry)| entry.span).chain(national.iter().copied());
         room.days.clear();
@@ -196,16 +244,15 @@ impl Classes {
         room.days.extend(changes.map(Some));
         room.days.sort_unstable();
         room.days.dedup();
-        room.found.clear();
+        let mut course = Course::new();
         for at in 0..room.days.len() {
             let day = room.days.get(at).copied().flatten();
-            let class = self.class(commodity, origin, day, &national, &mut room);
-            if room.found.last().is_none_or(|(_, last)| *last != class) {
-                room.found.push((day, class));
+            let class = self.class(commodity, origin, day, &national, room);
+            if course.last().is_none_or(|(_, last)| *last != class) {
+                course.push((day, class));
             }
         }
-        self.room = room;
-        &self.room.found
+        course
     }
 
     /// The rows that can serve goods on some day: by layer, the one that says most about them first.
@@ -263,10 +310,7 @@ impl Classes {
         }
         let cut = !self.national.is_empty() && commodity.len() > INTERNATIONAL && !national.iter().any(in_force);
         let commodity = if cut { commodity.get(..INTERNATIONAL)? } else { commodity };
-        for asked in self.asked.chunks(31) {
-            let holds = |clause: &Clause| u32::from(clause.holds_for_goods(commodity, origin, &self.groups));
-            room.key.push(asked.iter().fold(1_u32, |bits, clause| bits << 1 | holds(clause)));
-        }
+        self.answers(commodity, origin, &mut room.key);
         if let Some(class) = self.known.get(&room.key) {
             return Some(*class);
         }
@@ -274,6 +318,12 @@ impl Classes {
         self.known.insert(room.key.clone(), class);
         self.examples.push(Example { commodity: commodity.to_owned(), origin: origin.to_owned(), rows: room.rows.clone() });
         Some(class)
+    }
+
+    /// What rules ask of goods, answered.
+    fn answers(&self, commodity: &str, origin: &str, found: &mut Vec<u32>) {
+        let holds = |clause: &Clause| u32::from(clause.holds_for_goods(commodity, origin, &self.groups));
+        found.extend(self.asked.chunks(31).map(|asked| asked.iter().fold(1_u32, |bits, clause| bits << 1 | holds(clause))));
     }
 
     /// How many classes have been met.
@@ -299,8 +349,8 @@ impl Classes {
                 Row::Tax(at) => taxes.extend(self.law.taxes.get(*at)),
             }
         }
-        let program = frame.with_rates(&tariff, &taxes, &self.to, &self.region).ok()?;
-        Swift::build(&program, &sample)
+        let (tariff, taxes) = frame.rates(&tariff, &taxes, &self.to, &self.region).ok()?;
+        Swift::build(frame, &tariff, &taxes, &sample)
     }
 }
 
