@@ -54,6 +54,7 @@ impl Days {
         usize::try_from(at).ok().and_then(|at| self.days.get(at)).ok_or_else(|| bad("date", text, "expected a day"))
     }
 
+    #[cold]
     fn add(&mut self, key: u64, text: &[u8], terms: &Terms<'_>, desk: &Desk<'_>) -> Result<u32, BadLine> {
         let date = parsed(text)?;
         let arrival = date.plus_days(terms.transit);
@@ -85,7 +86,8 @@ impl Days {
 /// `2026-03-02` as 20260302, whatever day that is.
 fn packed(text: &[u8]) -> Option<u64> {
     let [a, b, c, d, b'-', e, f, b'-', g, h] = *text else { return None };
-    [a, b, c, d, e, f, g, h].iter().try_fold(0, |sum, byte| byte.is_ascii_digit().then(|| sum * 10 + u64::from(byte - b'0')))
+    let digits = [a, b, c, d, e, f, g, h].map(|byte| u64::from(byte.wrapping_sub(b'0')));
+    digits.iter().all(|digit| *digit <= 9).then(|| digits.iter().fold(0_u64, |sum, digit| sum.wrapping_mul(10).wrapping_add(*digit)))
 }
 
 fn parsed(text: &[u8]) -> Result<Date, BadLine> {

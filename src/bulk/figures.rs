@@ -1,6 +1,7 @@
 //! Figures of a price list between text and whole numbers: strict, as in rule tables, and without a detour.
 
-/// Reads digits with an optional point and at most `decimals` of them, as whole units of the last decimal.
+/// Reads digits with an optional point and at most `decimals` of them, as whole units of the last decimal; of so few
+/// letters none can overflow.
 #[inline]
 pub(super) fn read_units(text: &[u8], decimals: u32) -> Option<i64> {
     if text.is_empty() || text.len() > 18 || text.first() == Some(&b'.') || text.last() == Some(&b'.') {
@@ -17,12 +18,12 @@ pub(super) fn read_units(text: &[u8], decimals: u32) -> Option<i64> {
             }
             break;
         }
-        value = value * 10 + i64::from(digit);
+        value = value.wrapping_mul(10).wrapping_add(i64::from(digit));
     }
     for byte in digits {
         match byte {
             b'0'..=b'9' if seen < decimals => {
-                value = value * 10 + i64::from(byte - b'0');
+                value = value.wrapping_mul(10).wrapping_add(i64::from(byte - b'0'));
                 seen += 1;
             }
             b'0' => {}

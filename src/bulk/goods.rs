@@ -72,7 +72,8 @@ impl Goods {
     /// The course of a line's goods.
     #[inline]
     fn course(&mut self, offer: &Offer<'_>, terms: &Terms<'_>, desk: &Desk<'_>) -> Result<u32, BadLine> {
-        let digits = offer.commodity.iter().fold(1, |sum, digit| sum * 10 + u64::from(digit - b'0'));
+        let digits =
+            offer.commodity.iter().fold(1_u64, |sum, digit| sum.wrapping_mul(10).wrapping_add(u64::from(digit.wrapping_sub(b'0'))));
         let key = match offer.origin {
             [] => letters(terms.dispatch.code().as_bytes()),
             code => letters(code),
@@ -88,6 +89,7 @@ impl Goods {
         }
     }
 
+    #[cold]
     fn add(&mut self, key: u64, offer: &Offer<'_>, terms: &Terms<'_>, desk: &Desk<'_>) -> Result<u32, BadLine> {
         let origin = origin(offer, terms)?;
         if self.known.len() >= MOST_GOODS || self.classes.len() >= MOST_PROGRAMS || self.classes.courses() >= MOST_COURSES {

@@ -33,7 +33,8 @@ const ALL: i64 = 1_000_000;
 
 impl<'a> Offer<'a> {
     /// Reads one line.
-    #[inline]
+    #[inline(always)]
+    #[expect(clippy::inline_always, reason = "a line is taken apart where it is used, not handed over whole")]
     pub(super) fn read(line: &Record<'a>, columns: &Columns) -> Result<Offer<'a>, BadLine> {
         if line.len() != columns.width {
             return Err(BadLine::new("", format!("the line has {} fields, the header {}", line.len(), columns.width)));

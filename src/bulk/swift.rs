@@ -121,7 +121,7 @@ fn pay(asked: &Asked, sale_tax: i64, terms: &Terms<'_>, scale: Scale) -> Option<
     for (at, share) in shares.iter_mut().enumerate() {
         let (earlier, later) = rests.split_at(at);
         let before = earlier.iter().filter(|rest| **rest >= rests[at]).count() + later.iter().filter(|rest| **rest > rests[at]).count();
-        *share += i64::from(i64::try_from(before).is_ok_and(|before| before < left));
+        *share = share.checked_add(i64::from(i64::try_from(before).is_ok_and(|before| before < left)))?;
     }
     Some([shares[0], shares[1].checked_neg()?, shares[2], shares[3], shares[4], card])
 }

@@ -77,7 +77,8 @@ pub(super) struct AllTerms<'a> {
 
 impl<'a> AllTerms<'a> {
     /// Where the terms of a line stand, made when it is the first of its kind.
-    #[inline]
+    #[inline(always)]
+    #[expect(clippy::inline_always, reason = "once for each line, and found at the first look")]
     pub(super) fn find(&mut self, offer: &Offer<'_>, setting: &Setting<'a>, desk: &Desk<'_>) -> Result<usize, BadLine> {
         let mut key = digest(offer.name, digest(offer.currency, digest(offer.dispatch, 1))).max(1);
         while let Some(at) = self.known.get(key) {
@@ -90,6 +91,7 @@ impl<'a> AllTerms<'a> {
         self.add(key, offer, setting, desk)
     }
 
+    #[cold]
     fn add(&mut self, key: u64, offer: &Offer<'_>, setting: &Setting<'a>, desk: &Desk<'_>) -> Result<usize, BadLine> {
         let mut made = Terms::make(offer, setting, desk)?;
         let frame = Frame::of(&made);

@@ -178,7 +178,10 @@ impl Progress {
 /// Prices a list and writes it.
 pub(super) fn price(stream: Stream<'_>, setting: &Setting<'_>) -> Result<Exit, Problems> {
     let mut pricer = Pricer::open(setting)?;
-    match write_list(stream, setting, &mut pricer) {
+    let written = write_list(stream, setting, &mut pricer);
+    // the run is over: what it has learnt is not taken apart piece by piece
+    std::mem::forget(pricer);
+    match written {
         Ok(exit) => Ok(exit),
         Err(Unwritten { error, file: None, .. }) if error.kind() == io::ErrorKind::BrokenPipe => Ok(Exit::Done),
         Err(Unwritten { error, file, line }) => {
@@ -253,6 +256,7 @@ struct Writing<'a> {
 impl Workshop<'_> {
     /// Reads, prices and hands in batches until there are no more.
     fn work(&self, pricer: &mut Pricer<'_>) -> Option<()> {
+        let _leaving = Leaving(self);
         let mut batch = Batch::default();
         loop {
             {
@@ -280,6 +284,24 @@ impl Workshop<'_> {
         }
         if writing.over.is_some() { None } else { writing.idle.pop() }
     }
+}
+
+/// A worker that is lost takes its batch with it: the others must not wait for it.
+struct Leaving<'w, 'a>(&'w Workshop<'a>);
+
+impl Drop for Leaving<'_, '_> {
+    fn drop(&mut self) {
+        if std::thread::panicking() {
+            if let Ok(mut writing) = self.0.writing.lock() {
+                writing.over = Some(Err(lost()));
+            }
+            self.0.written.notify_all();
+        }
+    }
+}
+
+fn lost() -> Unwritten {
+    Unwritten { error: io::Error::other("a thread that prices has ended"), file: None, line: 0 }
 }
 
 impl Writing<'_> {
@@ -314,8 +336,7 @@ fn together(list: List, sink: Sink<'_>, setting: &Setting<'_>, pricer: &mut Pric
         }
         workshop.work(pricer)
     });
-    let lost = |_| Unwritten { error: io::Error::other("a thread that prices has ended"), file: None, line: 0 };
-    let Writing { sink, over, .. } = workshop.writing.into_inner().map_err(lost)?;
+    let Writing { sink, over, .. } = workshop.writing.into_inner().map_err(|_| lost())?;
     over.unwrap_or(Ok(()))?;
     sink.close()
 }

@@ -11,7 +11,7 @@ use crate::bulk::{BadLine, Bounds, Columns, LONGEST_FIELD, MOST_LINES, Record, i
 use crate::text::{Diagnostic, Place};
 
 /// Bytes in one block, more or less.
-const BLOCK: usize = 1 << 15;
+const BLOCK: usize = 1 << 16;
 
 /// A line, or a consignment, of more bytes than this is refused.
 const LONGEST: usize = 4 * LONGEST_FIELD;

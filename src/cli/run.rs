@@ -128,7 +128,10 @@ fn bulk(list: &str, asked: &Asked, jobs: u8, keep_going: Option<&str>) -> Exit {
     let (Some(ask), Some((opened, columns)), false) = (ask, opened, problems.refuse()) else { return refused(problems) };
     tell(problems);
     let setting = crate::bulk::Setting { tables: &tables, ask: &ask, sellers: &book.sellers, columns: &columns };
-    match super::bulk::price(opened, &setting) {
+    let priced = super::bulk::price(opened, &setting);
+    // the run is over: thousands of rows are not taken apart one by one
+    std::mem::forget(tables);
+    match priced {
         Ok(exit) => exit,
         Err(problems) => refused(problems),
     }

@@ -319,9 +319,11 @@ pub(super) fn overlay<R: Rule>(under: Vec<Dated<R>>, over: Vec<Dated<R>>) -> (Ve
         return (if under.is_empty() { over } else { under }, Vec::new());
     }
     let (mut standing, mut replaced) = (Vec::with_capacity(under.len() + over.len()), Vec::new());
-    let mut covers: BTreeMap<String, Vec<&Dated<R>>> = BTreeMap::new();
+    let mut covers: BTreeMap<String, Vec<&Dated<R>>> = under.iter().map(|row| (row.rule.key(), Vec::new())).collect();
     for new in over.iter().filter(|new| new.stamp.certainty != Certainty::Announced) {
-        covers.entry(new.rule.key()).or_default().push(new);
+        if let Some(covers) = covers.get_mut(&new.rule.key()) {
+            covers.push(new);
+        }
     }
     for row in under {
         let key = row.rule.key();

@@ -167,3 +167,48 @@ fn a_full_disk_is_said_with_the_line() {
     let ran = bulk(list("bad\n"), "--keep-going /dev/full").ends(1);
     assert!(ran.err.contains("`/dev/full` cannot be written"), "{}", ran.err);
 }
+
+/// The whole part of list price × rate is 2^63 - 1, and the discount brings the payment back below it: a share may not be
+/// rounded up beyond what fits, and no other line waits for this one.
+#[test]
+fn a_price_at_the_end_of_64_bits_is_refused_and_the_others_go_on() {
+    let header = "date,seller,price,commodity,dispatch,currency,quantity,discount_percent\n";
+    let good = "2026-09-29,Nobody,25.00,871491,HU,EUR,1,\n";
+    let text = [header, &good.repeat(3000), "2026-09-29,Nobody,251743327606713.68,871491,HU,EUR,1,50.0000\n", &good.repeat(9000)].concat();
+    for flags in ["", "--jobs 2", "--jobs 8"] {
+        let ran = landwaiter(&format!("bulk offers.csv --to HU --keep-going bad.csv {flags}")).file("offers.csv", &text).go().ends(1);
+        assert_eq!(ran.out.lines().count(), 12_001, "{flags}: {}", ran.err);
+        assert!(ran.err.contains("1 line not priced"), "{}", ran.err);
+    }
+}
+
+/// Rows of one name may be of several kinds, each where its condition holds, and a row may round finer than to pence: what is
+/// said of the parcel is what `cost` says.
+#[test]
+fn rows_of_several_kinds_and_fine_steps_cost_what_a_book_of_them_costs() {
+    let head = "# source = invented\n# evidence = inferred\ncharge,kind,order,level,of,percent,round,when,valid_from\n";
+    let pair = |one: &str, other: &str| {
+        format!(
+            "{head}own,{one},31,consignment,goods,10,half_up 0.01,goods > 1000 GBP,2021-01-01\nown,{other},31,consignment,goods,7,half_up 0.01,goods <= 1000 GBP,2021-01-01\n"
+        )
+    };
+    let fine = format!("{head}own,fee,110,consignment,goods,1.2345,half_up 0.001,,2021-01-01\n");
+    let kinds = ["fee", "duty", "tax", "value", "remedy", "sale-tax"];
+    let pairs = kinds.iter().flat_map(|one| kinds.iter().map(move |other| pair(one, other)));
+    let sellers = "seller,dispatch,currency,freight,channel,handling\nAlder,CN,GBP,10,courier,10 % min 1.00\n";
+    for charges in pairs.chain([fine]) {
+        let with_book = |command: &str| {
+            landwaiter(command)
+                .file("mine/gb/charges.csv", &charges)
+                .file("book/sellers.csv", sellers)
+                .file("book/settings.csv", "setting,value\ndestination,GB\ndate,2026-09-23\n")
+        };
+        let offers = "date,seller,price,commodity,origin\n2026-09-23,Alder,500.00,87149110,CN\n";
+        let bulk = with_book("bulk offers.csv book --rates mine").file("offers.csv", offers).go();
+        let parts = "place,part,seller,price,commodity,origin,mass_g\nframe,Bare frame,Alder,500.00,87149110,CN,1500\n";
+        let cost = with_book("cost book --rates mine --format json").file("book/parts.csv", parts).go();
+        assert_eq!((bulk.status, cost.status), (0, 0), "{charges}\n{}\n{}", bulk.err, cost.err);
+        let landed = bulk.out.lines().nth(1).unwrap().split(',').nth_back(1).unwrap().to_owned();
+        assert!(cost.out.contains(&format!("\"landed\": \"{landed}\"")), "{charges}\n{landed}\n{}", cost.out);
+    }
+}

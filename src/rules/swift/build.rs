@@ -50,7 +50,7 @@ impl Swift {
             at_home: sample.paid_in == program.currency,
             minor,
             border,
-            totals: totals(&steps, minor),
+            totals: totals(&steps, minor)?,
             steps,
             width: program.names.len(),
             handling,
@@ -277,17 +277,20 @@ fn clear_at_reliefs(steps: &mut [Step]) {
     }
 }
 
-/// The columns that are charges, each once, and whether all that is written there has been rounded to minor units.
-fn totals(steps: &[Step], minor: i64) -> Vec<(Slot, Kind, bool)> {
+/// The columns that are charges, each once, and whether all that is written there has been rounded to minor units; none
+/// where rows of one name are of several kinds, which a column cannot tell apart.
+fn totals(steps: &[Step], minor: i64) -> Option<Vec<(Slot, Kind, bool)>> {
     let mut found: Vec<(Slot, Kind, bool)> = Vec::new();
-    for charge in charges(steps).filter(|charge| charge.kind != Kind::Value) {
+    for charge in charges(steps) {
         let in_minor = charge.kind == Kind::SaleTax || charge.round.is_some_and(|(_, size)| size == minor);
         match found.iter_mut().find(|(slot, ..)| *slot == charge.slot) {
+            Some((_, kind, _)) if *kind != charge.kind => return None,
             Some((_, _, all)) => *all = *all && in_minor,
             None => found.push((charge.slot, charge.kind, in_minor)),
         }
     }
-    found
+    found.retain(|(_, kind, _)| *kind != Kind::Value);
+    Some(found)
 }
 
 fn charges(steps: &[Step]) -> impl Iterator<Item = &Charge> {

@@ -237,13 +237,14 @@ impl<'a, N: Whole> Work<'a, N> {
         Some((share.by(tenths)?.plus(specific)?, under.by(tenths)?))
     }
 
-    /// A fraction as the row rounds it, and how many steps of its rounding that is.
+    /// A fraction as the row rounds it, and its minor units where it rounds to them.
     #[inline]
     fn rounded(&self, step: &Charge, over: N, under: N) -> Option<(N, i64)> {
         let Some((mode, size)) = step.round else { return Some((over.exactly(under)?, 0)) };
         let wide = N::from(size).by(self.over)?;
         let count = over.over(under.by(wide)?, mode);
-        Some((count.by(wide)?, count.short()?))
+        let minor = if size == self.swift.minor { count.short()? } else { 0 };
+        Some((count.by(wide)?, minor))
     }
 
     /// Reckoned and rounded in the seller's money: by the row's rule when that is the destination's, else half up.
