@@ -1,7 +1,7 @@
 //! A run of lines: cut into records and consignments, each priced and written, and what was bad set apart.
 
 use super::record::{Bounds, Record, Scan, is_plain, scan};
-use super::{BadLine, Pricer};
+use super::{BadLine, Pricer, Written};
 
 /// A field longer than this is refused.
 pub const LONGEST_FIELD: usize = 1 << 20;
@@ -39,7 +39,7 @@ pub struct Bad {
 #[derive(Debug, Default)]
 pub struct Done {
     /// The lines to be written.
-    pub out: Vec<u8>,
+    pub out: Written,
     /// How many they are.
     pub priced: u64,
     /// The bad ones.

@@ -2,7 +2,7 @@
 
 use crate::text::words::{list, nearest, quoted};
 
-use super::figures;
+use super::figures::Written;
 use super::record::Record;
 
 /// Where each known column stands.
@@ -92,15 +92,10 @@ pub(super) struct Amounts {
 }
 
 /// Writes a line as it came, with its amounts after it.
-pub(super) fn write(raw: &[u8], amounts: &Amounts, digits: u32, tail: &mut figures::Tail, out: &mut Vec<u8>) {
-    tail.clear();
-    tail.text(b"\n");
-    tail.text(amounts.collected.as_bytes());
-    for figure in amounts.figures.iter().rev() {
-        tail.text(b",");
-        tail.minor(*figure, digits);
-    }
-    tail.text(b",");
-    out.extend_from_slice(raw);
-    out.extend_from_slice(tail.written());
+pub(super) fn write(raw: &[u8], amounts: &Amounts, digits: u32, out: &mut Written) {
+    out.text(raw);
+    out.text(b",");
+    out.figures(&amounts.figures, digits);
+    out.text(amounts.collected.as_bytes());
+    out.text(b"\n");
 }

@@ -36,99 +36,109 @@ pub(super) fn read_units(text: &[u8], decimals: u32) -> Option<i64> {
     }
 }
 
-/// The numbers from 00 to 99.
-const PAIRS: &[u8; 200] = b"0001020304050607080910111213141516171819\
-2021222324252627282930313233343536373839\
-4041424344454647484950515253545556575859\
-6061626364656667686970717273747576777879\
-8081828384858687888990919293949596979899";
+/// The letters of the numbers from 00 to 99, the first in the lower byte.
+const PAIRS: [u16; 100] = pairs();
 
-/// What stands behind a line, written from its end; its room is kept from line to line.
-pub(super) struct Tail {
-    bytes: [u8; LONGEST],
-    at: usize,
+const fn pairs() -> [u16; 100] {
+    let mut all = [0; 100];
+    let mut at = 0;
+    while at < 100 {
+        all[at as usize] = (b'0' as u16 + at / 10) | (b'0' as u16 + at % 10) << 8;
+        at += 1;
+    }
+    all
 }
 
-/// Thirteen figures of at most 22 letters, their commas, and a word.
-const LONGEST: usize = 384;
+/// Lines being written: what they hold, and room behind it.
+#[derive(Debug, Default)]
+pub struct Written {
+    bytes: Vec<u8>,
+    used: usize,
+}
 
-impl Tail {
-    pub(super) fn new() -> Tail {
-        Tail { bytes: [0; LONGEST], at: LONGEST }
+/// The longest figure: the digits of 64 bits, a sign, a point and a comma, and some air.
+const LONGEST: usize = 24;
+
+/// Minor units below this have eight letters at most.
+const SHORT: u64 = 1_000_000;
+
+impl Written {
+    /// What has been written.
+    pub fn bytes(&self) -> &[u8] {
+        self.bytes.get(..self.used).unwrap_or_default()
     }
 
-    /// Forgets what is there.
+    /// Forgets what has been written, and keeps the room.
+    pub fn clear(&mut self) {
+        self.used = 0;
+    }
+
+    /// Makes room for so many bytes.
     #[inline]
-    pub(super) fn clear(&mut self) {
-        self.at = LONGEST;
+    fn need(&mut self, length: usize) {
+        let end = self.used.saturating_add(length);
+        if end > self.bytes.len() {
+            self.bytes.resize(end.saturating_mul(2), 0);
+        }
     }
 
-    /// Sets a text before what is there.
+    /// Appends a text.
     #[inline]
     pub(super) fn text(&mut self, text: &[u8]) {
-        let start = self.at.saturating_sub(text.len());
-        if let Some(room) = self.bytes.get_mut(start..start + text.len()) {
+        self.need(text.len());
+        let end = self.used.saturating_add(text.len());
+        if let Some(room) = self.bytes.get_mut(self.used..end) {
             room.copy_from_slice(text);
+            self.used = end;
         }
-        self.at = start;
     }
 
+    /// Appends figures in minor units as decimals, each with a comma behind it.
     #[inline]
-    fn put(&mut self, byte: u8) {
-        self.at = self.at.saturating_sub(1);
-        self.bytes[self.at] = byte;
+    pub(super) fn figures(&mut self, figures: &[i64], digits: u32) {
+        self.need(figures.len() * LONGEST);
+        for units in figures {
+            match u64::try_from(*units) {
+                Ok(units) if units < SHORT && digits == 2 => self.short(units),
+                _ => self.long(*units, digits),
+            }
+        }
     }
 
-    /// Sets whole minor units, as a decimal, before what is there.
+    /// Up to `9999.99,` in one piece of eight letters: all four digits are made, and those that are not there are pushed out.
     #[inline]
-    pub(super) fn minor(&mut self, units: i64, digits: u32) {
-        if units == 0 && digits == 2 {
-            return self.text(b"0.00");
+    fn short(&mut self, units: u64) {
+        let (whole, part) = (units / 100, units % 100);
+        let pair = |two: u64| u64::from(PAIRS[(two % 100) as usize]);
+        let text = pair(whole / 100) | pair(whole) << 16 | u64::from(b'.') << 32 | pair(part) << 40 | u64::from(b',') << 56;
+        let idle = usize::from(whole < 1000) + usize::from(whole < 100) + usize::from(whole < 10);
+        if let Some(room) = self.bytes.get_mut(self.used..).and_then(<[u8]>::first_chunk_mut::<8>) {
+            *room = (text >> (idle * 8)).to_le_bytes();
+            self.used += 8 - idle;
         }
-        let mut left = units.unsigned_abs();
-        if digits == 2 {
-            self.pair(left % 100);
-            left /= 100;
-        } else {
-            self.fraction(&mut left, digits);
-        }
-        if digits > 0 {
-            self.put(b'.');
-        }
-        while left >= 100 {
-            self.pair(left % 100);
-            left /= 100;
-        }
-        if left >= 10 {
-            self.pair(left);
-        } else {
-            self.put(b'0' + (left % 10) as u8);
+    }
+
+    /// The same for any figure, from its end.
+    fn long(&mut self, units: i64, digits: u32) {
+        let mut letters = [b','; LONGEST];
+        let mut at = LONGEST - 1;
+        let mut put = |letter: u8| {
+            at = at.saturating_sub(1);
+            letters[at] = letter;
+        };
+        let (mut left, mut written) = (units.unsigned_abs(), 0);
+        while left > 0 || written <= digits {
+            if written == digits && digits > 0 {
+                put(b'.');
+            }
+            put(b'0' + (left % 10) as u8);
+            left /= 10;
+            written += 1;
         }
         if units < 0 {
-            self.put(b'-');
+            put(b'-');
         }
-    }
-
-    /// Two digits.
-    #[inline]
-    fn pair(&mut self, two: u64) {
-        self.at = self.at.saturating_sub(2);
-        let at = usize::try_from(two * 2).unwrap_or(0);
-        if let (Some(room), Some(digits)) = (self.bytes.get_mut(self.at..self.at + 2), PAIRS.get(at..at + 2)) {
-            room.copy_from_slice(digits);
-        }
-    }
-
-    fn fraction(&mut self, left: &mut u64, digits: u32) {
-        for _ in 0..digits {
-            self.put(b'0' + (*left % 10) as u8);
-            *left /= 10;
-        }
-    }
-
-    #[inline]
-    pub(super) fn written(&self) -> &[u8] {
-        self.bytes.get(self.at..).unwrap_or_default()
+        self.text(letters.get(at..).unwrap_or_default());
     }
 }
 
@@ -137,9 +147,9 @@ mod tests {
     use super::*;
 
     fn minor(units: i64, digits: u32) -> String {
-        let mut tail = Tail::new();
-        tail.minor(units, digits);
-        String::from_utf8(tail.written().to_vec()).unwrap()
+        let mut written = Written::default();
+        written.figures(&[units], digits);
+        String::from_utf8(written.bytes().to_vec()).unwrap().strip_suffix(',').unwrap().to_owned()
     }
 
     /// At every change of a digit, what is written is what the standard library writes.
@@ -147,7 +157,7 @@ mod tests {
     fn figures_are_written_as_by_the_standard_library() {
         let powers = (0..=17).map(|power| 10_i64.pow(power));
         let near = powers.flat_map(|power| [1, 2, 3, 5, 9].map(|times| power * times)).flat_map(|n| [n - 1, n, n + 1, n + 7]);
-        for units in near.flat_map(|n| [n, -n]).chain([i64::MIN, i64::MAX, 123_456_789]) {
+        for units in near.flat_map(|n| [n, -n]).chain([i64::MIN, i64::MAX, 123_456_789]).chain(0..12_000) {
             let (sign, size) = (if units < 0 { "-" } else { "" }, units.unsigned_abs());
             assert_eq!(minor(units, 2), format!("{sign}{}.{:02}", size / 100, size % 100));
             assert_eq!(minor(units, 0), units.to_string());

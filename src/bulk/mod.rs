@@ -27,6 +27,7 @@ use crate::text::Problems;
 pub use block::{Bad, Block, Done, LONGEST_FIELD, MOST_LINES};
 pub use columns::{Columns, OUTPUT};
 use dates::Days;
+pub use figures::Written;
 use goods::Goods;
 use offer::Offer;
 pub use record::{Bounds, Record, Scan, is_plain, scan};
@@ -71,7 +72,6 @@ pub struct Pricer<'a> {
     scratch: Scratch,
     digits: u32,
     bounds: record::Bounds,
-    tail: figures::Tail,
 }
 
 impl<'a> Pricer<'a> {
@@ -99,7 +99,6 @@ impl<'a> Pricer<'a> {
             scratch: Scratch::default(),
             digits: desk.currency().digits(),
             bounds: record::Bounds::default(),
-            tail: figures::Tail::new(),
             setting,
             desk,
         }
@@ -107,7 +106,7 @@ impl<'a> Pricer<'a> {
 
     /// Prices a line of its own and appends it with its amounts; whether it has a gap.
     #[inline]
-    fn one(&mut self, record: &Record<'_>, out: &mut Vec<u8>) -> Result<bool, BadLine> {
+    fn one(&mut self, record: &Record<'_>, out: &mut Written) -> Result<bool, BadLine> {
         let offer = Offer::read(record, self.setting.columns)?;
         let at = self.terms.find(&offer, self.setting, &self.desk)?;
         let Some((terms, frames)) = self.terms.get(at) else { return Ok(false) };
@@ -124,19 +123,19 @@ impl<'a> Pricer<'a> {
             if (terms.home || program.is_some())
                 && let Some(amounts) = swift::price(&offer, terms, program, day, &self.desk, &mut self.scratch)
             {
-                columns::write(record.raw, &amounts, self.digits, &mut self.tail, out);
+                columns::write(record.raw, &amounts, self.digits, out);
                 return Ok(amounts.gap);
             }
         }
         let (terms, day) = (&*terms, *day);
         let priced = self.slow.price(&[offer], terms, day, &self.desk).map_err(|(_, bad)| bad)?;
-        priced.iter().for_each(|amounts| columns::write(record.raw, amounts, self.digits, &mut self.tail, out));
+        priced.iter().for_each(|amounts| columns::write(record.raw, amounts, self.digits, out));
         Ok(priced.iter().any(|amounts| amounts.gap))
     }
 
     /// Prices lines that travel together, and says whether one has a gap; on a bad line nothing is appended and its place
     /// among them is returned.
-    fn several(&mut self, records: &[Record<'_>], out: &mut Vec<u8>) -> Result<bool, (usize, BadLine)> {
+    fn several(&mut self, records: &[Record<'_>], out: &mut Written) -> Result<bool, (usize, BadLine)> {
         let mut offers: Vec<Offer<'_>> = Vec::with_capacity(records.len());
         for (at, record) in records.iter().enumerate() {
             let offer = Offer::read(record, self.setting.columns).map_err(|bad| (at, bad))?;
@@ -149,7 +148,7 @@ impl<'a> Pricer<'a> {
         let day = *self.days.find(first.date, terms, &self.desk).map_err(|bad| (0, bad))?;
         let priced = self.slow.price(&offers, terms, day, &self.desk)?;
         for (record, amounts) in records.iter().zip(&priced) {
-            columns::write(record.raw, amounts, self.digits, &mut self.tail, out);
+            columns::write(record.raw, amounts, self.digits, out);
         }
         Ok(priced.iter().any(|amounts| amounts.gap))
     }

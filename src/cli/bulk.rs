@@ -71,7 +71,7 @@ impl Sink<'_> {
     /// Writes a batch; whether to go on.
     fn take(&mut self, batch: &Batch) -> Result<bool, Unwritten> {
         let Batch { lines, done, .. } = batch;
-        self.out.write_all(&done.out).map_err(|error| Unwritten { error, file: None, line: lines.first })?;
+        self.out.write_all(done.out.bytes()).map_err(|error| Unwritten { error, file: None, line: lines.first })?;
         self.priced += done.priced;
         self.bad += done.bad.len();
         if let Some((count, first)) = done.gaps {

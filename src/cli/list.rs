@@ -90,26 +90,13 @@ impl List {
     /// Reads until there are so many bytes, or all.
     fn read_on(&mut self, bytes: &mut Vec<u8>, target: usize) -> std::io::Result<()> {
         let before = bytes.len();
-        let mut filled = before;
-        bytes.resize(target.max(filled), 0);
-        let read = loop {
-            let Some(room) = bytes.get_mut(filled..).filter(|room| !room.is_empty()) else { break Ok(()) };
-            match self.bytes.read(room) {
-                Ok(0) => {
-                    self.dry = true;
-                    break Ok(());
-                }
-                Ok(count) => filled += count,
-                Err(error) if error.kind() == std::io::ErrorKind::Interrupted => {}
-                Err(error) => {
-                    self.dry = true;
-                    break Err(error);
-                }
-            }
-        };
-        self.read += u64::try_from(filled - before).unwrap_or(0);
-        bytes.truncate(filled);
-        read
+        let wanted = target.saturating_sub(before);
+        bytes.reserve(wanted);
+        let read = Read::by_ref(&mut self.bytes).take(u64::try_from(wanted).unwrap_or(u64::MAX)).read_to_end(bytes);
+        let got = bytes.len() - before;
+        self.read += u64::try_from(got).unwrap_or(0);
+        self.dry = self.dry || got < wanted;
+        read.map(drop)
     }
 
     /// Fills a block; whether there may be more.

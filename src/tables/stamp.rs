@@ -318,7 +318,7 @@ pub(super) fn overlay<R: Rule>(under: Vec<Dated<R>>, over: Vec<Dated<R>>) -> (Ve
     if under.is_empty() || over.is_empty() {
         return (if under.is_empty() { over } else { under }, Vec::new());
     }
-    let (mut standing, mut replaced) = (Vec::with_capacity(under.len() + over.len()), Vec::new());
+    let (mut standing, mut replaced) = (Vec::with_capacity(under.len()), Vec::new());
     let mut covers: BTreeMap<String, Vec<&Dated<R>>> = under.iter().map(|row| (row.rule.key(), Vec::new())).collect();
     for new in over.iter().filter(|new| new.stamp.certainty != Certainty::Announced) {
         if let Some(covers) = covers.get_mut(&new.rule.key()) {
@@ -333,8 +333,9 @@ pub(super) fn overlay<R: Rule>(under: Vec<Dated<R>>, over: Vec<Dated<R>>) -> (Ve
         }
         standing.extend(pieces);
     }
-    standing.extend(over);
-    (standing, replaced)
+    let mut all = over;
+    all.splice(0..0, standing);
+    (all, replaced)
 }
 
 /// The parts of a row outside the span; the part inside goes to the list of replaced rows.

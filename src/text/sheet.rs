@@ -45,6 +45,7 @@ pub struct Sheet {
     pub(super) path: Arc<str>,
     text: String,
     delimiter: u8,
+    quoted: bool,
     header: Vec<String>,
     pub(super) fields: Fields,
     records: Vec<Record>,
@@ -66,8 +67,18 @@ impl Sheet {
         let text = line_feeds(text);
         let delimiter = delimiter_of(&text);
         let style = if delimiter == b',' { Style::Point } else { Style::CommaToo };
-        let notes = notes_of(&text);
-        Sheet { path: Arc::from(path), text, delimiter, header: Vec::new(), fields: Fields::default(), records: Vec::new(), notes, style }
+        let (notes, quoted) = (notes_of(&text), text.contains('"'));
+        Sheet {
+            path: Arc::from(path),
+            text,
+            delimiter,
+            quoted,
+            header: Vec::new(),
+            fields: Fields::default(),
+            records: Vec::new(),
+            notes,
+            style,
+        }
     }
 
     /// Reads a file's text.
@@ -191,14 +202,8 @@ impl Sheet {
         if self.header.is_empty() {
             return;
         }
-        let records = std::mem::take(&mut self.records);
-        let mut good = Vec::with_capacity(records.len());
-        for record in records {
-            match self.refusal(&record) {
-                Some(problem) => problems.push(problem),
-                None => good.push(record),
-            }
-        }
+        let mut good = std::mem::take(&mut self.records);
+        good.retain(|record| self.refusal(record).map(|problem| problems.push(problem)).is_none());
         for record in good.iter().filter(|record| record.len() < self.header.len()) {
             let missing = self.header[record.len()..].join(", ");
             let what = format!("the row has {}, the header {}", count(record.len(), "field", "fields"), self.header.len());
@@ -226,7 +231,7 @@ impl Sheet {
     /// The first quotation mark in a record that does not do what its writer meant.
     fn stray(&self, record: &Record) -> Option<Diagnostic> {
         let written = &self.text[record.start..record.end];
-        let (at, what) = if written.contains('"') { stray_mark(written, self.delimiter)? } else { return None };
+        let (at, what) = if self.quoted && written.contains('"') { stray_mark(written, self.delimiter)? } else { return None };
         let at = record.start + at;
         let line = record.line + line_ends(&self.text.as_bytes()[record.start..at]);
         let start = self.text[..at].rfind(['\n', '\r']).map_or(0, |n| n + 1);

@@ -78,7 +78,7 @@ fn split_by(reader: &mut Reader, text: &str, delimiter: u8) -> (Vec<Record>, Fie
     let (mut out, mut ends) = (vec![0; bytes.len() + 1], vec![0; most]);
     let (mut at, mut line, mut counted) = (0, 1, 0);
     let (mut filled, mut closed) = (0, 0);
-    let mut found = Vec::new();
+    let mut found = Vec::with_capacity(line_feeds(bytes) + 1);
     loop {
         let (before, first) = (at, closed);
         let (whole, took, wrote, ended) = record(reader, &bytes[at..], &mut out[filled..], &mut ends[closed..]);

@@ -140,7 +140,7 @@ fn in_bulk(offers: &[Offer], tables: &Tables, ask: &Ask) -> (Vec<Vec<String>>, u
     if let Some(bad) = done.bad.first() {
         panic!("line {}: {}", bad.line, bad.why.what);
     }
-    let rows = csv::ReaderBuilder::new().has_headers(false).from_reader(done.out.as_slice()).into_records();
+    let rows = csv::ReaderBuilder::new().has_headers(false).from_reader(done.out.bytes()).into_records();
     let rows = rows.map(|row| row.unwrap().iter().skip(8).map(str::to_owned).collect()).collect();
     (rows, done.gaps.map_or(0, |(count, _)| count))
 }

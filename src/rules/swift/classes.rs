@@ -35,6 +35,8 @@ pub struct Classes {
     lengths: u32,
     layers: BTreeMap<(bool, String), u32>,
     origins: BTreeMap<String, u32>,
+    /// What rows call each country of origin: by its own name, and by its group's.
+    ranks: BTreeMap<String, (Option<u32>, Option<u32>)>,
     kinds: BTreeMap<Kind, u32>,
     /// What rules ask of a commodity or an origin.
     asked: Vec<Clause>,
@@ -103,6 +105,7 @@ impl Classes {
             lengths: 0,
             layers: BTreeMap::new(),
             origins: BTreeMap::from([("*".to_owned(), 0)]),
+            ranks: BTreeMap::new(),
             kinds: BTreeMap::new(),
             asked: Vec::new(),
             national: BTreeMap::new(),
@@ -122,7 +125,18 @@ impl Classes {
             classes.shelve_tax(row, tax);
         }
         classes.ask(&law);
+        classes.rank();
         classes
+    }
+
+    fn rank(&mut self) {
+        let own = self.origins.iter().map(|(name, number)| (name.clone(), (Some(*number), None)));
+        self.ranks = own.collect();
+        for (country, group) in &self.groups {
+            if let Some(number) = self.origins.get(group) {
+                self.ranks.entry(country.clone()).or_default().1 = Some(*number);
+            }
+        }
     }
 
     fn shelve_tariff(&mut self, row: usize, found: &Dated<TariffRow>) {
@@ -258,8 +272,7 @@ impl Classes {
     /// The rows that can serve goods on some day: by layer, the one that says most about them first.
     fn candidates(&self, commodity: &str, origin: &str, found: &mut Vec<Candidate>) {
         found.clear();
-        let own = self.origins.get(origin).copied();
-        let group = self.groups.get(origin).and_then(|group| self.origins.get(group)).copied();
+        let (own, group) = self.ranks.get(origin).copied().unwrap_or_default();
         let digits = commodity.bytes().map(|digit| u64::from(digit.wrapping_sub(b'0')));
         let codes = std::iter::once(1).chain(digits.scan(1_u64, |code, digit| {
             *code = code.checked_mul(10)?.checked_add(digit)?;
