@@ -161,11 +161,7 @@ impl Progress {
         }
         self.told = Instant::now();
         self.shown = true;
-        let millis = self.started.elapsed().as_millis().max(1);
-        let rate = u128::from(lines) * 1000 / millis;
-        let left = self.size.filter(|size| *size > read && read > 0).map(|size| u128::from(size - read) * millis / u128::from(read) / 1000);
-        let left = left.map(|seconds| format!(", about {seconds} s left")).unwrap_or_default();
-        world::complain(&format!("\r{lines} lines, {rate} a second{left}   "));
+        world::complain(&format!("\r{}   ", pace(lines, read, self.size, self.started.elapsed())));
     }
 
     fn end(&self) {
@@ -173,6 +169,15 @@ impl Progress {
             world::complain("\n");
         }
     }
+}
+
+/// Lines so far, how many a second, and how long the rest will take at the pace at which bytes were read.
+fn pace(lines: u64, read: u64, size: Option<u64>, taken: Duration) -> String {
+    let millis = taken.as_millis().max(1);
+    let rate = u128::from(lines) * 1000 / millis;
+    let left = size.filter(|size| *size > read && read > 0).map(|size| u128::from(size - read) * millis / u128::from(read) / 1000);
+    let left = left.map(|seconds| format!(", about {seconds} s left")).unwrap_or_default();
+    format!("{lines} lines, {rate} a second{left}")
 }
 
 /// Prices a list and writes it.
@@ -339,4 +344,17 @@ fn together(list: List, sink: Sink<'_>, setting: &Setting<'_>, pricer: &mut Pric
     let Writing { sink, over, .. } = workshop.writing.into_inner().map_err(|_| lost())?;
     over.unwrap_or(Ok(()))?;
     sink.close()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn progress_says_the_rate_and_the_time_left_where_the_size_is_known() {
+        let two = Duration::from_secs(2);
+        assert_eq!(pace(1_000_000, 50, Some(200), two), "1000000 lines, 500000 a second, about 6 s left");
+        assert_eq!(pace(1_000_000, 50, None, two), "1000000 lines, 500000 a second");
+        assert_eq!(pace(7, 200, Some(200), Duration::ZERO), "7 lines, 7000 a second");
+    }
 }
