@@ -59,6 +59,9 @@ pub struct Written {
 /// The longest figure: the digits of 64 bits, a sign, a point and a comma, and some air.
 const LONGEST: usize = 24;
 
+/// Room for the lines of an ordinary block.
+const USUAL: usize = 1 << 18;
+
 /// Minor units below this have eight letters at most.
 const SHORT: u64 = 1_000_000;
 
@@ -78,7 +81,15 @@ impl Written {
     fn need(&mut self, length: usize) {
         let end = self.used.saturating_add(length);
         if end > self.bytes.len() {
-            self.bytes.resize(end.saturating_mul(2), 0);
+            self.bytes.resize(end.saturating_add(end / 4).max(USUAL), 0);
+        }
+    }
+
+    /// Gives back the room that a long line took.
+    pub fn slim(&mut self) {
+        if self.bytes.len() > 4 * USUAL {
+            self.bytes = Vec::new();
+            self.used = 0;
         }
     }
 

@@ -58,10 +58,10 @@ impl Goods {
     ) -> Result<Option<&Swift>, BadLine> {
         let at = self.course(offer, terms, desk)?;
         let Some(class) = self.classes.on(at, day.arrival) else { return Ok(None) };
-        let key = (u64::from(class) << 42) | (u64::from(day.rules) << 16) | (u64::from(terms.frame) + 1);
-        if class >= 1 << 22 || day.rules >= 1 << 26 {
+        if class >= 1 << 22 || day.rules >= 1 << 26 || terms.frame >= (1 << 16) - 1 {
             return Ok(None);
         }
+        let key = (u64::from(class) << 42) | (u64::from(day.rules) << 16) | (u64::from(terms.frame) + 1);
         let made = match self.programs.get(key) {
             Some(made) => made,
             None => self.make(key, class, frame, day, desk),

@@ -51,7 +51,7 @@ impl<'a> Offer<'a> {
             dispatch: optional(columns.dispatch),
             currency: optional(columns.currency),
             price: line.get(columns.price),
-            quantity: whole(quantity).ok_or_else(|| bad("quantity", quantity, "expected a whole number from 1"))?,
+            quantity: whole(quantity).ok_or_else(|| bad("quantity", quantity, "expected a whole number from 1 to 100000"))?,
             tenths: match mass {
                 [] => None,
                 mass => Some(figures::read_units(mass, 1).ok_or_else(|| bad("mass_g", mass, "expected grams with at most one decimal"))?),
@@ -77,7 +77,7 @@ impl<'a> Offer<'a> {
             ("dispatch", self.dispatch == first.dispatch),
         ];
         match alike.iter().find(|(_, alike)| !alike) {
-            Some((column, _)) => Err(BadLine::new(column, "lines of one consignment differ here")),
+            Some((column, _)) => Err(BadLine::new(column, format!("`{column}` differs from that of the first line of the consignment"))),
             None => Ok(()),
         }
     }

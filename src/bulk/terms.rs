@@ -6,7 +6,7 @@ use crate::book::{Channel, Freight, Included, Insurance, Seller, Sender};
 use crate::landed::Desk;
 use crate::rules::{Handling, Line, Parcel};
 use crate::tables::{FreightStep, RowRef};
-use crate::units::{Country, Currency, Dec, Lookup, Rate, digest};
+use crate::units::{Country, Currency, Dec, Lookup, Percent, Rate, digest};
 
 /// What lines share.
 pub(super) struct Terms<'a> {
@@ -60,11 +60,12 @@ pub(super) struct Frame {
     collects_tax: bool,
     terms: String,
     currency: Currency,
-    handling: Option<Handling>,
+    /// The seller's own fee: the percentage and the least; whose row gives it says nothing to the rules.
+    handling: Option<(Percent, Dec)>,
 }
 
 /// More terms than this are not kept: memory does not grow with the list.
-const MOST: usize = 4096;
+const MOST: usize = 1 << 13;
 
 /// All terms met so far.
 #[derive(Default)]
@@ -221,10 +222,6 @@ fn steps(found: &[&FreightStep], currency: Currency) -> Option<FreightPlan> {
 impl Frame {
     fn of(terms: &Terms<'_>) -> Frame {
         let seller = terms.seller;
-        let row = |seller: &Seller| {
-            let place = seller.at.place();
-            RowRef { path: place.path, line: place.line }
-        };
         Frame {
             dispatch: terms.dispatch,
             channel: terms.channel,
@@ -232,7 +229,7 @@ impl Frame {
             collects_tax: seller.and_then(|s| s.collects_tax).unwrap_or(false),
             terms: seller.map(|s| s.terms.clone()).unwrap_or_default(),
             currency: terms.currency,
-            handling: seller.and_then(|s| Some((s.handling?, row(s)))).map(|(h, row)| Handling { percent: h.percent, least: h.least, row }),
+            handling: seller.and_then(|s| s.handling).map(|handling| (handling.percent, handling.least)),
         }
     }
 
@@ -253,11 +250,16 @@ impl Frame {
             paid_in: self.currency,
             customs: Rate::SAME,
             border_freight: desk.border_freight(self.channel.name(), self.dispatch.code(), day.arrival),
-            handling: self.handling.clone(),
+            handling: self.handling.map(|(percent, least)| Handling { percent, least, row: nowhere() }),
             schedules: std::collections::BTreeMap::new(),
             lines: vec![Line { pieces: 1, ..Line::default() }],
         }
     }
+}
+
+/// A sample's fee comes from no row: nobody sees its trail.
+fn nowhere() -> RowRef {
+    RowRef { path: std::sync::Arc::from(""), line: 0 }
 }
 
 /// The currency: the line's, else the seller's.

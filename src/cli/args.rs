@@ -144,7 +144,7 @@ pub(super) enum Command {
         #[command(flatten)]
         asked: Asked,
         /// Threads that price
-        #[arg(long, value_name = "N", default_value_t = 1)]
+        #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..))]
         jobs: u8,
         /// Write bad lines with their reasons to this file and go on
         #[arg(long, value_name = "FILE")]

@@ -3,6 +3,7 @@
 //! Memory does not grow with the list: blocks come back to the reader once they are written. Owns the threads, the writing
 //! and the progress on a terminal; reading is [`super::list`]'s, what a line costs is [`crate::bulk`]'s.
 
+use std::cell::Cell;
 use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{self, BufWriter, IsTerminal, Write};
@@ -41,6 +42,20 @@ struct Batch {
 }
 
 impl Batch {
+    /// The line of the list that comes after these bytes of the result; bad lines are not in it.
+    fn line_behind(&self, written: &[u8]) -> u64 {
+        let ends = |bytes: &[u8]| bytes.iter().fold(0_u64, |sum, byte| sum.saturating_add(u64::from(*byte == b'\n')));
+        let plain = self.lines.first.saturating_add(ends(written));
+        self.done.bad.iter().fold(plain, |line, bad| if bad.line <= line { line.saturating_add(1 + ends(&bad.raw)) } else { line })
+    }
+
+    /// Gives back the room of a line or a consignment that was much longer than others are.
+    fn slim(mut self) -> Batch {
+        self.lines.slim();
+        self.done.out.slim();
+        self
+    }
+
     fn price(&mut self, pricer: &mut Pricer<'_>, keep_going: bool) {
         self.done.clear();
         let Lines { bytes, first, returns, last, .. } = &self.lines;
@@ -71,7 +86,7 @@ impl Sink<'_> {
     /// Writes a batch; whether to go on.
     fn take(&mut self, batch: &Batch) -> Result<bool, Unwritten> {
         let Batch { lines, done, .. } = batch;
-        self.out.write_all(done.out.bytes()).map_err(|error| Unwritten { error, file: None, line: lines.first })?;
+        self.write(batch)?;
         self.priced += done.priced;
         self.bad += done.bad.len();
         if let Some((count, first)) = done.gaps {
@@ -87,7 +102,7 @@ impl Sink<'_> {
         }
         if let Some((line, why)) = lines.broken.as_ref().filter(|_| done.bad.is_empty() || self.rejects.is_some()) {
             self.bad += 1;
-            self.complain(*line, why);
+            self.say(Diagnostic::error(why.what.clone()).note("the list is not read on from here"), *line, why.column);
             return Ok(false);
         }
         if let Some(line) = done.unended {
@@ -95,6 +110,28 @@ impl Sink<'_> {
         }
         self.progress.tell(self.priced, lines.read);
         Ok(done.bad.is_empty() || self.rejects.is_some())
+    }
+
+    /// Writes the lines of a batch; when that ends on the way, from which line on they are missing at the latest: standard
+    /// output may still hold some letters back.
+    fn write(&mut self, batch: &Batch) -> Result<(), Unwritten> {
+        const HELD_BACK: usize = 1 << 10;
+        let bytes = batch.done.out.bytes();
+        let mut at = 0;
+        while let Some(rest) = bytes.get(at..).filter(|rest| !rest.is_empty()) {
+            let error = match self.out.write(rest) {
+                Ok(0) => io::Error::from(io::ErrorKind::WriteZero),
+                Ok(taken) => {
+                    at += taken;
+                    continue;
+                }
+                Err(error) if error.kind() == io::ErrorKind::Interrupted => continue,
+                Err(error) => error,
+            };
+            let certain = bytes.get(..at.saturating_sub(HELD_BACK)).unwrap_or_default();
+            return Err(Unwritten { error, file: None, line: batch.line_behind(certain) });
+        }
+        Ok(())
     }
 
     fn complain(&self, line: u64, bad: &BadLine) {
@@ -108,6 +145,7 @@ impl Sink<'_> {
         };
         let mut problems = Problems::new();
         problems.push(what.at(place));
+        self.progress.end();
         world::complain(&draw(&problems, world::colour_err()));
     }
 
@@ -146,13 +184,14 @@ struct Progress {
     started: Instant,
     told: Instant,
     size: Option<u64>,
-    shown: bool,
+    /// Whether its line is open.
+    shown: Cell<bool>,
 }
 
 impl Progress {
     fn new(size: Option<u64>) -> Progress {
         let now = Instant::now();
-        Progress { started: now, told: now, size, shown: false }
+        Progress { started: now, told: now, size, shown: Cell::new(false) }
     }
 
     fn tell(&mut self, lines: u64, read: u64) {
@@ -160,12 +199,13 @@ impl Progress {
             return;
         }
         self.told = Instant::now();
-        self.shown = true;
-        world::complain(&format!("\r{}   ", pace(lines, read, self.size, self.started.elapsed())));
+        self.shown.set(true);
+        world::complain(&format!("\r{:<70}", pace(lines, read, self.size, self.started.elapsed())));
     }
 
+    /// Ends its line, so that what is said next has one of its own.
     fn end(&self) {
-        if self.shown {
+        if self.shown.replace(false) {
             world::complain("\n");
         }
     }
@@ -199,7 +239,7 @@ pub(super) fn price(stream: Stream<'_>, setting: &Setting<'_>) -> Result<Exit, P
 }
 
 fn write_list(stream: Stream<'_>, setting: &Setting<'_>, pricer: &mut Pricer<'_>) -> Result<Exit, Unwritten> {
-    let rejects = stream.rejects.map(|path| open_rejects(path, &stream.header)).transpose()?;
+    let rejects = stream.rejects.map(|path| open_rejects(path, stream.path, &stream.header)).transpose()?;
     let sink = Sink { path: stream.path, out: io::stdout(), rejects, bad: 0, priced: 0, gaps: None, progress: Progress::new(stream.size) };
     let mut header = stream.header;
     OUTPUT.iter().for_each(|name| {
@@ -212,9 +252,13 @@ fn write_list(stream: Stream<'_>, setting: &Setting<'_>, pricer: &mut Pricer<'_>
     if stream.jobs <= 1 { alone(stream.list, sink, pricer) } else { together(stream.list, sink, setting, pricer, stream.jobs) }
 }
 
-/// The file of bad lines, with its header: the line, the reason, and the list's own columns.
-fn open_rejects<'a>(path: &'a str, header: &[u8]) -> Result<(&'a str, BufWriter<File>), Unwritten> {
+/// The file of bad lines, with its header: the line, the reason, and the list's own columns. It may not be the list.
+fn open_rejects<'a>(path: &'a str, list: &str, header: &[u8]) -> Result<(&'a str, BufWriter<File>), Unwritten> {
     let refuse = |error: io::Error| Unwritten { error, file: Some(path.to_owned()), line: 0 };
+    let whole = |path: &str| std::fs::canonicalize(path).ok();
+    if whole(path).is_some_and(|place| whole(list) == Some(place)) {
+        return Err(refuse(io::Error::other("it is the list itself")));
+    }
     let mut file = BufWriter::new(File::create(path).map_err(refuse)?);
     file.write_all(b"line,reason,").and_then(|()| file.write_all(header)).and_then(|()| file.write_all(b"\n")).map_err(refuse)?;
     Ok((path, file))
@@ -227,6 +271,7 @@ fn alone(mut list: List, mut sink: Sink<'_>, pricer: &mut Pricer<'_>) -> Result<
         more = list.fill(&mut batch.lines);
         batch.price(pricer, sink.rejects.is_some());
         more = sink.take(&batch)? && more;
+        batch = batch.slim();
     }
     sink.close()
 }
@@ -316,7 +361,7 @@ impl Writing<'_> {
         {
             self.next += 1;
             match self.sink.take(&batch) {
-                Ok(true) => self.idle.push(batch),
+                Ok(true) => self.idle.push(batch.slim()),
                 Ok(false) => self.over = Some(Ok(())),
                 Err(unwritten) => self.over = Some(Err(unwritten)),
             }

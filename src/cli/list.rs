@@ -50,6 +50,15 @@ pub(super) struct Lines {
     pub(super) read: u64,
 }
 
+impl Lines {
+    /// Gives back the room that a long line took.
+    pub(super) fn slim(&mut self) {
+        if self.bytes.capacity() > 8 * BLOCK {
+            self.bytes = Vec::new();
+        }
+    }
+}
+
 impl List {
     /// Reads the header: the list, its header as it stands, and the columns.
     pub(super) fn open(path: &str, bytes: Box<dyn Read + Send>) -> Result<(List, Vec<u8>, Columns), Diagnostic> {
@@ -155,6 +164,7 @@ impl List {
             in_one += 1;
             match self.consignment {
                 None => cut = found.next,
+                Some(_) if found.end == at => {}
                 Some(column) => {
                     let own = Record::new(bytes, at, found, &bounds).get(column).to_vec();
                     if own.is_empty() || label.as_ref() != Some(&own) {
@@ -178,7 +188,12 @@ impl List {
         let plain = is_plain(&lines.bytes);
         while at < cut {
             let found = scan(&lines.bytes, at, plain, &mut bounds);
-            let own = Record::new(&lines.bytes, at, found, &bounds).get(column);
+            let record = Record::new(&lines.bytes, at, found, &bounds);
+            if record.is_empty() {
+                at = found.next;
+                continue;
+            }
+            let own = record.get(column);
             if !own.is_empty() && own != label.as_slice() {
                 let new = self.seen.insert(own).map_err(|error| {
                     BadLine::new("consignment", format!("the list of consignments met so far cannot be kept in a temporary file: {error}"))

@@ -212,3 +212,58 @@ fn rows_of_several_kinds_and_fine_steps_cost_what_a_book_of_them_costs() {
         assert!(cost.out.contains(&format!("\"landed\": \"{landed}\"")), "{charges}\n{landed}\n{}", cost.out);
     }
 }
+
+/// The file of bad lines may not be the list: it would be gone before it is read.
+#[test]
+fn the_list_itself_is_no_place_for_its_bad_lines() {
+    let text = list("bad\n");
+    let ran = bulk(text.clone(), "--keep-going ./offers.csv").ends(1);
+    assert!(ran.err.contains("`./offers.csv` cannot be written: it is the list itself"), "{}", ran.err);
+    assert_eq!(ran.left("offers.csv").into_bytes(), text);
+}
+
+/// An empty line is no line, wherever in a consignment it stands and wherever a block ends.
+#[test]
+fn an_empty_line_does_not_part_a_consignment() {
+    let mut text = String::from("consignment,date,seller,price,commodity,dispatch,currency\n");
+    for pair in 0..9000 {
+        let line = format!("c{pair},2026-03-02,Alder,25.00,871491,CN,USD\n");
+        text.push_str(&format!("{line}\n{line}"));
+    }
+    for flags in ["", "--jobs 2"] {
+        let ran = landwaiter(&format!("bulk - --to GB {flags}")).stdin(text.clone()).go().ends(0);
+        assert_eq!(ran.out.lines().count(), 18_001, "{}", ran.err);
+    }
+}
+
+#[test]
+fn a_reason_names_its_column() {
+    let text = "consignment,date,seller,price,commodity,dispatch,currency\nc,2026-03-02,Alder,25.00,871491,CN,USD\nc,2026-03-02,Birch,25.00,871491,CN,USD\n";
+    let ran = landwaiter("bulk - --to GB --keep-going bad.csv").stdin(text).go().ends(1);
+    assert!(
+        ran.left("bad.csv").contains("3,\"`seller` differs from that of the first line of the consignment\",c,"),
+        "{}",
+        ran.left("bad.csv")
+    );
+}
+
+/// A disk that fills up in the middle: what is said is the line from which on the result is missing, give or take the few
+/// lines that were on their way.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_disk_that_fills_up_is_said_with_the_line_reached() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("offers.csv"), list(GOOD.repeat(9000))).unwrap();
+    for jobs in [1, 2] {
+        let limited = format!(
+            "trap '' XFSZ; ulimit -f 1000; exec {} bulk offers.csv --to GB --jobs {jobs} > priced.csv",
+            env!("CARGO_BIN_EXE_landwaiter")
+        );
+        let ran = std::process::Command::new("bash").args(["-c", &limited]).current_dir(&folder).output().unwrap();
+        let err = String::from_utf8(ran.stderr).unwrap();
+        let line: usize = err.split("from line ").nth(1).unwrap_or(&err).split(' ').next().unwrap().parse().unwrap();
+        let whole = std::fs::read_to_string(folder.path().join("priced.csv")).unwrap().matches('\n').count();
+        assert_eq!(ran.status.code(), Some(1), "{err}");
+        assert!(whole > 5000 && line <= whole + 1 && line + 30 > whole, "{err}{whole} lines were written whole");
+    }
+}

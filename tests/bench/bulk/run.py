@@ -85,11 +85,12 @@ class Bench:
         self.once(self.peer("decimal", MILLION, reference))
         sql, shell = self.statements(MILLION)
         self.once([self.shell], stdin=sql)
-        polars, ours = self.data / "out_polars.csv", self.data / "out_ours.csv"
+        polars, ours, python = (self.data / f"out_{name}.csv" for name in ("polars", "ours", "python"))
         self.once(self.peer("polars", MILLION, polars))
+        self.once(self.peer("duckdb", MILLION, python, "--duty", "wide", "--order", "sort"))
         self.once(self.ours(MILLION, 2), stdout=ours)
         told = {}
-        for name, other in (("DuckDB shell", shell), ("Polars", polars)):
+        for name, other in (("DuckDB shell", shell), ("DuckDB in Python", python), ("Polars", polars)):
             alike = subprocess.run([sys.executable, PEERS / "compare.py", reference, other], capture_output=True, text=True, check=False)
             told[name] = "byte-identical" if alike.returncode == 0 and "byte-identical" in alike.stdout else alike.stdout.strip()
         told["landwaiter"] = differing(reference, ours)
