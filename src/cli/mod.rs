@@ -13,6 +13,7 @@ mod rates;
 mod run;
 mod seen;
 mod show;
+mod sink;
 mod workbook;
 mod world;
 

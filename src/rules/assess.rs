@@ -6,8 +6,9 @@ use std::collections::BTreeMap;
 use super::condition::Facts;
 use super::ledger::Ledger;
 use super::parcel::Parcel;
-use super::program::{ChargeStep, Program, ReliefStep, Step};
+use super::program::Program;
 use super::reckon::{Reckoned, at_border, own_fee, reckon};
+use super::step::{ChargeStep, ReliefStep, Step};
 use crate::tables::{Collect, Drop, Kind, Level, RateFrom, RowRef, Stamp, TestPer};
 use crate::units::{Dec, Overflow, Rate};
 

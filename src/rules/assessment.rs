@@ -1,7 +1,7 @@
 //! What a program says of a consignment: the entries of the trail, the limits, and what each line bears.
 
-use super::program::ChargeStep;
 use super::reckon::{Part, Reckoned};
+use super::step::ChargeStep;
 use crate::tables::{Collect, Drop, Kind, RowRef, Stamp};
 use crate::units::{Dec, Overflow};
 

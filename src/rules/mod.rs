@@ -13,6 +13,7 @@ mod parcel;
 mod program;
 mod rate;
 mod reckon;
+mod step;
 mod swift;
 
 pub use assess::assess;

@@ -5,9 +5,10 @@ use super::assessment::Assessment;
 use super::condition::{Facts, Open};
 use super::ledger::{Ledger, Resolved};
 use super::parcel::Parcel;
-use super::program::{ChargeStep, Program, ReliefStep, Step};
+use super::program::Program;
 use super::rate::RateUsed;
 use super::reckon::{Rated, group_key, rate_of};
+use super::step::{ChargeStep, ReliefStep, Step};
 use crate::tables::{Collect, Drop, Kind, Op, Per, Stamp, TestPer};
 use crate::units::{Dec, Overflow, Rounding};
 

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use super::condition::Facts;
 use super::parcel::{Line, Parcel};
-use super::program::{ChargeStep, Program};
+use super::program::Program;
 use super::rate::RateUsed;
+use super::step::ChargeStep;
 use crate::tables::{Kind, Level, Per, Stamp};
 use crate::units::{Dec, Overflow, Rounding, share};
 

@@ -5,6 +5,7 @@
 
 mod cell;
 mod diagnostic;
+mod marks;
 mod render;
 mod sheet;
 mod source;

@@ -10,8 +10,9 @@ use super::{Charge, Clause, FixedRate, Flat, OwnFee, RateChoice, Relief, Slot, S
 use crate::rules::condition::{self, Facts, Folded};
 use crate::rules::ledger::{Ledger, Resolved};
 use crate::rules::parcel::{Line, Parcel};
-use crate::rules::program::{ChargeStep, Program, ReliefStep, Step as Prepared};
+use crate::rules::program::Program;
 use crate::rules::rate::{RateTable, RateUsed, layers_of};
+use crate::rules::step::{ChargeStep, ReliefStep, Step as Prepared};
 use crate::tables::{Collect, Drop, Factor, Kind, LineFact, Op, Per, RateFrom, Subject, TestPer};
 use crate::units::{Dec, Percent, number};
 

@@ -254,7 +254,7 @@ impl Classes {
         let spans = room.candidates.iter().map(|(_, _, entry)| entry.span).chain(national.iter().copied());
         room.days.clear();
         room.days.push(None);
-        let changes = spans.flat_map(|span| [span.from, span.to.map(|to| to.plus_days(1))]).flatten();
+        let changes = spans.flat_map(|span| span.turns());
         room.days.extend(changes.map(Some));
         room.days.sort_unstable();
         room.days.dedup();

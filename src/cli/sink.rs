@@ -1,0 +1,250 @@
+//! What comes of a price list: its lines written in their order, bad ones set apart or said, progress on a terminal.
+
+use std::cell::Cell;
+use std::fs::File;
+use std::io::{self, BufWriter, IsTerminal, Write};
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use super::bulk::Stream;
+use super::exit::Exit;
+use super::list::Lines;
+use super::world;
+use crate::bulk::{Bad, BadLine, Block, Done, OUTPUT, Pricer};
+use crate::text::words::count;
+use crate::text::{Diagnostic, Place, Problems, draw};
+
+/// Lines on their way.
+#[derive(Default)]
+pub(super) struct Batch {
+    /// Which it is.
+    pub(super) number: usize,
+    /// Its lines.
+    pub(super) lines: Lines,
+    done: Done,
+}
+
+impl Batch {
+    /// The line of the list that comes after these bytes of the result; bad lines are not in it.
+    fn line_behind(&self, written: &[u8]) -> u64 {
+        let ends = |bytes: &[u8]| u64::try_from(memchr::memchr_iter(b'\n', bytes).count()).unwrap_or(0);
+        let plain = self.lines.first.saturating_add(ends(written));
+        self.done.bad.iter().fold(plain, |line, bad| if bad.line <= line { line.saturating_add(1 + ends(&bad.raw)) } else { line })
+    }
+
+    /// Gives back the room of a line or a consignment that was much longer than others are.
+    pub(super) fn slim(mut self) -> Batch {
+        self.lines.slim();
+        self.done.out.slim();
+        self
+    }
+
+    /// Prices its lines.
+    pub(super) fn price(&mut self, pricer: &mut Pricer<'_>, keep_going: bool) {
+        self.done.clear();
+        let Lines { bytes, first, returns, last, .. } = &self.lines;
+        pricer.block(Block { bytes, first_line: *first, returns, last: *last, keep_going }, &mut self.done);
+    }
+}
+
+/// Why a result could not be written.
+pub(super) struct Unwritten {
+    /// What the system says.
+    pub(super) error: io::Error,
+    /// Which file; none for standard output.
+    pub(super) file: Option<String>,
+    /// From which line on.
+    pub(super) line: u64,
+}
+
+/// What is written, and what was bad.
+pub(super) struct Sink<'a> {
+    path: &'a str,
+    out: io::Stdout,
+    rejects: Option<(&'a str, BufWriter<File>)>,
+    bad: usize,
+    priced: u64,
+    gaps: Option<(u64, u64)>,
+    progress: Progress,
+}
+
+impl<'a> Sink<'a> {
+    /// Writes the header, and makes the file of bad lines where there is to be one.
+    pub(super) fn open(stream: &Stream<'a>) -> Result<Sink<'a>, Unwritten> {
+        let rejects = stream.rejects.map(|path| open_rejects(path, stream.path, &stream.header)).transpose()?;
+        let progress = Progress::new(stream.size);
+        let mut sink = Sink { path: stream.path, out: io::stdout(), rejects, bad: 0, priced: 0, gaps: None, progress };
+        let header = [stream.header.as_slice(), b",", OUTPUT.join(",").as_bytes(), b"\n"].concat();
+        sink.out.write_all(&header).map_err(|error| Unwritten { error, file: None, line: 1 })?;
+        Ok(sink)
+    }
+
+    /// Whether bad lines are set apart, rather than the end.
+    pub(super) fn keeps_going(&self) -> bool {
+        self.rejects.is_some()
+    }
+}
+
+impl Sink<'_> {
+    /// Writes a batch; whether to go on.
+    pub(super) fn take(&mut self, batch: &Batch) -> Result<bool, Unwritten> {
+        let Batch { lines, done, .. } = batch;
+        self.write(batch)?;
+        self.priced += done.priced;
+        self.bad += done.bad.len();
+        if let Some((count, first)) = done.gaps {
+            let (before, earliest) = self.gaps.unwrap_or((0, first));
+            self.gaps = Some((before + count, earliest));
+        }
+        for bad in &done.bad {
+            let Some((path, file)) = &mut self.rejects else {
+                self.complain(bad.line, &bad.why);
+                continue;
+            };
+            reject(file, bad).map_err(|error| Unwritten { error, file: Some((*path).to_owned()), line: bad.line })?;
+        }
+        if let Some((line, why)) = lines.broken.as_ref().filter(|_| done.bad.is_empty() || self.rejects.is_some()) {
+            self.bad += 1;
+            self.say(Diagnostic::error(why.what.clone()).note("the list is not read on from here"), *line, why.column);
+            return Ok(false);
+        }
+        if let Some(line) = done.unended {
+            self.say(Diagnostic::warning("the list ends without a line end: if it was cut short, this line may be too"), line, "");
+        }
+        self.progress.tell(self.priced, lines.read);
+        Ok(done.bad.is_empty() || self.rejects.is_some())
+    }
+
+    /// Writes the lines of a batch; when that ends on the way, from which line on they are missing at the latest: standard
+    /// output may still hold some letters back.
+    fn write(&mut self, batch: &Batch) -> Result<(), Unwritten> {
+        const HELD_BACK: usize = 1 << 10;
+        let bytes = batch.done.out.bytes();
+        let mut at = 0;
+        while let Some(rest) = bytes.get(at..).filter(|rest| !rest.is_empty()) {
+            let error = match self.out.write(rest) {
+                Ok(0) => io::Error::from(io::ErrorKind::WriteZero),
+                Ok(taken) => {
+                    at += taken;
+                    continue;
+                }
+                Err(error) if error.kind() == io::ErrorKind::Interrupted => continue,
+                Err(error) => error,
+            };
+            let certain = bytes.get(..at.saturating_sub(HELD_BACK)).unwrap_or_default();
+            return Err(Unwritten { error, file: None, line: batch.line_behind(certain) });
+        }
+        Ok(())
+    }
+
+    fn complain(&self, line: u64, bad: &BadLine) {
+        self.say(Diagnostic::error(bad.what.clone()), line, bad.column);
+    }
+
+    fn say(&self, what: Diagnostic, line: u64, column: &str) {
+        let place = Place {
+            column: (!column.is_empty()).then(|| column.to_owned()),
+            ..Place::line(Arc::from(self.path), usize::try_from(line).unwrap_or(0))
+        };
+        let mut problems = Problems::new();
+        problems.push(what.at(place));
+        self.progress.end();
+        world::complain(&draw(&problems, world::colour_err()));
+    }
+
+    /// Brings the rest to its place, and says what there is to say at the end.
+    pub(super) fn close(mut self) -> Result<Exit, Unwritten> {
+        self.out.flush().map_err(|error| Unwritten { error, file: None, line: 0 })?;
+        if let Some((path, file)) = &mut self.rejects {
+            file.flush().map_err(|error| Unwritten { error, file: Some((*path).to_owned()), line: 0 })?;
+        }
+        self.progress.end();
+        if let Some((count, first)) = self.gaps {
+            let what = format!("no rate of duty is known for {}: the duty there stands at nought", lines(count));
+            self.say(Diagnostic::warning(what).note("the place is the first of them"), first, "");
+        }
+        if self.bad > 0 {
+            world::complain(&format!("{} not priced\n", count(self.bad, "line", "lines")));
+            return Ok(Exit::Refused);
+        }
+        Ok(Exit::Done)
+    }
+}
+
+fn lines(count: u64) -> String {
+    if count == 1 { "1 line".to_owned() } else { format!("{count} lines") }
+}
+
+/// The number of a bad line, the reason, and the line as it came.
+fn reject(file: &mut impl Write, bad: &Bad) -> io::Result<()> {
+    let reason = bad.why.what.replace('"', "\"\"");
+    write!(file, "{},\"{reason}\",", bad.line)?;
+    file.write_all(&bad.raw)?;
+    file.write_all(b"\n")
+}
+
+/// Lines, rate and time left, on a terminal.
+struct Progress {
+    started: Instant,
+    told: Instant,
+    size: Option<u64>,
+    /// Whether its line is open.
+    shown: Cell<bool>,
+}
+
+impl Progress {
+    fn new(size: Option<u64>) -> Progress {
+        let now = Instant::now();
+        Progress { started: now, told: now, size, shown: Cell::new(false) }
+    }
+
+    fn tell(&mut self, lines: u64, read: u64) {
+        if self.told.elapsed() < Duration::from_secs(1) || !io::stderr().is_terminal() {
+            return;
+        }
+        self.told = Instant::now();
+        self.shown.set(true);
+        world::complain(&format!("\r{:<70}", pace(lines, read, self.size, self.started.elapsed())));
+    }
+
+    /// Ends its line, so that what is said next has one of its own.
+    fn end(&self) {
+        if self.shown.replace(false) {
+            world::complain("\n");
+        }
+    }
+}
+
+/// Lines so far, how many a second, and how long the rest will take at the pace at which bytes were read.
+fn pace(lines: u64, read: u64, size: Option<u64>, taken: Duration) -> String {
+    let millis = taken.as_millis().max(1);
+    let rate = u128::from(lines) * 1000 / millis;
+    let left = size.filter(|size| *size > read && read > 0).map(|size| u128::from(size - read) * millis / u128::from(read) / 1000);
+    let left = left.map(|seconds| format!(", about {seconds} s left")).unwrap_or_default();
+    format!("{lines} lines, {rate} a second{left}")
+}
+
+/// The file of bad lines, with its header: the line, the reason, and the list's own columns. It may not be the list.
+fn open_rejects<'a>(path: &'a str, list: &str, header: &[u8]) -> Result<(&'a str, BufWriter<File>), Unwritten> {
+    let refuse = |error: io::Error| Unwritten { error, file: Some(path.to_owned()), line: 0 };
+    let whole = |path: &str| std::fs::canonicalize(path).ok();
+    if whole(path).is_some_and(|place| whole(list) == Some(place)) {
+        return Err(refuse(io::Error::other("it is the list itself")));
+    }
+    let mut file = BufWriter::new(File::create(path).map_err(refuse)?);
+    file.write_all(b"line,reason,").and_then(|()| file.write_all(header)).and_then(|()| file.write_all(b"\n")).map_err(refuse)?;
+    Ok((path, file))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn progress_says_the_rate_and_the_time_left_where_the_size_is_known() {
+        let two = Duration::from_secs(2);
+        assert_eq!(pace(1_000_000, 50, Some(200), two), "1000000 lines, 500000 a second, about 6 s left");
+        assert_eq!(pace(1_000_000, 50, None, two), "1000000 lines, 500000 a second");
+        assert_eq!(pace(7, 200, Some(200), Duration::ZERO), "7 lines, 7000 a second");
+    }
+}
