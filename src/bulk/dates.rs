@@ -105,12 +105,12 @@ fn rules_change(desk: &Desk<'_>) -> Vec<Date> {
     let spans = spans.chain(desk.tables.border_freight.iter().map(|r| r.stamp.span));
     let whens = law.charges.iter().map(|r| &r.rule.when).chain(law.reliefs.iter().map(|r| &r.rule.when));
     let named = whens.flat_map(crate::tables::When::conditions).filter_map(|c| c.day).flat_map(|day| [day, day.plus_days(1)]);
-    sorted(spans.flat_map(|span| [span.from, span.to.map(|to| to.plus_days(1))]).flatten().chain(named).collect())
+    sorted(spans.flat_map(|span| span.turns()).chain(named).collect())
 }
 
 fn freight_changes(desk: &Desk<'_>) -> Vec<Date> {
     let spans = desk.tables.freight.iter().map(|r| r.stamp.span);
-    sorted(spans.flat_map(|span| [span.from, span.to.map(|to| to.plus_days(1))]).flatten().collect())
+    sorted(spans.flat_map(|span| span.turns()).collect())
 }
 
 fn sorted(mut days: Vec<Date>) -> Vec<Date> {

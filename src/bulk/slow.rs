@@ -8,7 +8,7 @@ use super::columns::Amounts;
 use super::dates::Day;
 use super::offer::{Offer, bad};
 use super::terms::Terms;
-use crate::book::{Book, Discount, Freight, Included, MassKind, Part, Pays, Role, Scope, Seller, Sender, Standing, Worth};
+use crate::book::{Book, Discount, Freight, Included, Part, Pays, Scope, Seller, Sender, Worth};
 use crate::landed::{Bill, BillLine, Consignment, Desk, Kind, bill};
 use crate::text::{Columns, Problems, Sheet, Spot};
 use crate::units::{Country, Date, Dec, Grams, Percent, Span, number};
@@ -96,10 +96,6 @@ fn part(offer: &Offer<'_>, at: usize, terms: &Terms<'_>, seller: &str, spot: &Sp
     let currency = terms.currency;
     let fine = price.is_some_and(|price| price.decimals() <= currency.digits());
     Ok(Part {
-        name: format!("{at:06}"),
-        places: Vec::new(),
-        role: Role::Build,
-        standing: Standing::ToOrder,
         seller: Some(seller.to_owned()),
         price: Some(
             price
@@ -108,26 +104,10 @@ fn part(offer: &Offer<'_>, at: usize, terms: &Terms<'_>, seller: &str, spot: &Sp
         ),
         currency: Some(currency),
         quantity: u32::try_from(offer.quantity).unwrap_or(u32::MAX),
-        parcel: String::new(),
-        paid: None,
         mass: offer.tenths.map(|tenths| Grams(Dec::new(tenths, 1))),
-        mass_kind: MassKind::Claimed,
-        packed: None,
-        box_cm: None,
         commodity: String::from_utf8_lossy(offer.commodity).into_owned(),
-        declared_as: String::new(),
-        traits: BTreeMap::new(),
         origin: origin(offer)?,
-        preference: false,
-        comes_with: None,
-        needs: Vec::new(),
-        fits: BTreeMap::new(),
-        resale: None,
-        limit_kg: None,
-        evidence: String::new(),
-        warranty_months: None,
-        seen: None,
-        at: spot.clone(),
+        ..Part::bare(format!("{at:06}"), spot.clone())
     })
 }
 
@@ -152,7 +132,7 @@ fn discount(offer: &Offer<'_>, part: &Part, seller: &str, spot: &Spot) -> Discou
         order: 0,
         group: String::new(),
         pays: Pays::Price,
-        span: Span { from: Date::new(1900, 1, 1), to: None },
+        span: Span { from: Some(Date::FIRST), to: None },
         at: spot.clone(),
     }
 }

@@ -146,7 +146,7 @@ impl<'a> Terms<'a> {
             Some(Insurance::Share(percent)) => percent.0.in_units(4).and_then(|p| i64::try_from(p).ok()).map(InsurancePlan::Share),
         };
         let free_over = seller.and_then(|s| s.free_freight_over).map(units);
-        let simple = seller.is_none_or(|s| s.prices_include == Included::Nothing && s.terms != "DDP" && s.sender != Some(Sender::Gift));
+        let simple = seller.is_none_or(|s| s.prices_include == Included::Nothing && !s.pays_duty() && s.sender != Some(Sender::Gift));
         let card = setting.ask.card_fee.filter(|_| currency != desk.currency()).unwrap_or_default();
         let card = card.0.in_units(4).and_then(|units| i64::try_from(units).ok());
         Ok(Terms {

@@ -172,10 +172,24 @@ fn assemble(
             row: row.at.place().to_string(),
         });
     }
-    let amounts = Amounts::total(lines.iter().map(|l| &l.amounts))?;
     let gaps = door.assessment.gaps.iter().filter_map(|at| consignment.rows.get(*at)).map(|row| row.name.clone()).collect();
     let customs_value = door.assessment.amount("customs_value").unwrap_or(Dec::ZERO);
     let goods = Dec::total(door.parcel.lines.iter().map(|l| l.goods))?;
+    Ok(Bill {
+        in_price,
+        intrinsic_value: door.parcel.customs.convert(goods)?.round_to(desk.currency().digits(), crate::units::Mode::HalfUp),
+        customs_value,
+        tax_collected: collected(door, ddp),
+        limits: headroom(&door.assessment.limits)?,
+        trail: trail::of_consignment(consignment, priced, payment, door, desk),
+        gaps,
+        ..plain(consignment, priced, payment, lines)?
+    })
+}
+
+/// A bill of these lines, before anything is said of a border.
+fn plain(consignment: &Consignment<'_>, priced: &Priced<'_>, payment: &Payment, lines: Vec<BillLine>) -> Result<Bill, Overflow> {
+    let amounts = Amounts::total(lines.iter().map(|l| &l.amounts))?;
     Ok(Bill {
         id: consignment.id.clone(),
         seller: consignment.seller.map(|s| s.name.clone()).unwrap_or_default(),
@@ -189,16 +203,16 @@ fn assemble(
         seller_sum: payment.sum,
         landed_undisputed: amounts.landed()?,
         amounts,
-        in_price,
+        in_price: Amounts::default(),
         known: Amounts::default(),
-        intrinsic_value: door.parcel.customs.convert(goods)?.round_to(desk.currency().digits(), crate::units::Mode::HalfUp),
-        customs_value,
-        tax_collected: collected(door, ddp),
+        intrinsic_value: Dec::ZERO,
+        customs_value: Dec::ZERO,
+        tax_collected: "none",
         disputed: Vec::new(),
-        limits: headroom(&door.assessment.limits)?,
-        trail: trail::of_consignment(consignment, priced, payment, door, desk),
+        limits: Vec::new(),
+        trail: Vec::new(),
         lines,
-        gaps,
+        gaps: Vec::new(),
         otherwise: None,
         cautions: Vec::new(),
     })
@@ -348,33 +362,12 @@ fn home_bill(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>
             row: row.at.place().to_string(),
         })
         .collect();
-    let amounts = Amounts::total(lines.iter().map(|l| &l.amounts))?;
     let mut cautions = Cautions::default();
     super::doubt::about_price(consignment, priced, desk, &mut cautions);
     Ok(Bill {
-        id: consignment.id.clone(),
-        seller: consignment.seller.map(|s| s.name.clone()).unwrap_or_default(),
-        kind: consignment.kind,
-        dispatch: consignment.dispatch,
-        channel: consignment.channel,
-        ordered: consignment.ordered,
-        arrival: consignment.arrival,
-        mass: Grams(priced.packed_g),
-        paid_in: priced.currency,
-        seller_sum: payment.sum,
-        landed_undisputed: amounts.landed()?,
-        amounts,
-        in_price: Amounts::default(),
-        known: Amounts::default(),
-        intrinsic_value: Dec::ZERO,
-        customs_value: Dec::ZERO,
         tax_collected: "in-price",
-        disputed: Vec::new(),
-        limits: Vec::new(),
         trail: trail::of_payment(consignment, priced, &payment, desk),
-        lines,
-        gaps: Vec::new(),
-        otherwise: None,
         cautions: cautions.into_list(),
+        ..plain(consignment, priced, &payment, lines)?
     })
 }
