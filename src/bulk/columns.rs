@@ -53,6 +53,10 @@ impl Columns {
         let at = |name: &str| names.iter().position(|n| n == name);
         let missing: Vec<&str> = NEEDED.into_iter().filter(|name| at(name).is_none()).collect();
         if !missing.is_empty() {
+            let marks = [(';', "semicolons"), ('\t', "tabs")];
+            if let Some((_, word)) = marks.iter().find(|(mark, _)| names.len() == 1 && names.iter().any(|name| name.contains(*mark))) {
+                return Err(format!("the columns are separated by {word}: expected commas, and points in amounts"));
+            }
             let near = missing.iter().find_map(|name| nearest(name, names.iter().map(String::as_str)));
             let near = near.map(|near| format!("; did you mean {} for it?", quoted(near))).unwrap_or_default();
             return Err(format!("the list needs the columns {}: {} is missing{near}", list(&NEEDED, "and"), list(&missing, "and")));

@@ -12,10 +12,10 @@ use std::collections::BTreeMap;
 /// More goods than this are not kept: memory does not grow with the list.
 const MOST_GOODS: usize = 1 << 17;
 
-/// More programs or classes than this are not kept.
-const MOST_PROGRAMS: usize = 1 << 10;
+/// More classes than this are not kept.
+const MOST_CLASSES: usize = 1 << 10;
 
-/// More courses than this are not kept.
+/// More courses, or programs asked for, than this are not kept.
 const MOST_COURSES: usize = 1 << 14;
 
 /// Letters in the alphabet of country codes.
@@ -92,7 +92,7 @@ impl Goods {
     #[cold]
     fn add(&mut self, key: u64, offer: &Offer<'_>, terms: &Terms<'_>, desk: &Desk<'_>) -> Result<u32, BadLine> {
         let origin = origin(offer, terms)?;
-        if self.known.len() >= MOST_GOODS || self.classes.len() >= MOST_PROGRAMS || self.classes.courses() >= MOST_COURSES {
+        if self.known.len() >= MOST_GOODS || self.classes.len() >= MOST_CLASSES || self.classes.courses() >= MOST_COURSES {
             self.forget(desk);
         }
         let commodity = std::str::from_utf8(offer.commodity).unwrap_or_default();

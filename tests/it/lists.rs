@@ -267,3 +267,9 @@ fn a_disk_that_fills_up_is_said_with_the_line_reached() {
         assert!(whole > 5000 && line <= whole + 1 && line + 30 > whole, "{err}{whole} lines were written whole");
     }
 }
+
+#[test]
+fn a_list_with_semicolons_is_told_what_is_expected() {
+    let ran = landwaiter("bulk - --to GB").stdin("date;seller;price;commodity\n2026-03-02;Alder;25,00;871491\n").go();
+    assert!(ran.status != 0 && ran.err.contains("the columns are separated by semicolons: expected commas"), "{}", ran.err);
+}
