@@ -1,5 +1,6 @@
 //! The columns of a price list, and the line that is written for each of its lines.
 
+use super::Wants;
 use crate::text::words::{list, nearest, quoted};
 
 use super::figures::Written;
@@ -91,8 +92,8 @@ impl Columns {
 pub(super) struct Amounts {
     pub(super) figures: [i64; 13],
     pub(super) collected: &'static str,
-    /// Whether a duty applies and no rate is known.
-    pub(super) gap: bool,
+    /// What is not known of it and not in its sum.
+    pub(super) wants: Wants,
 }
 
 /// Writes a line as it came, with its amounts after it.

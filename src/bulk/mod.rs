@@ -61,6 +61,22 @@ impl BadLine {
     }
 }
 
+/// What is not known of a line, or of lines that travel together, and is not in their sum.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(crate) struct Wants {
+    /// A rate of duty that a layer owes.
+    pub(crate) rate: bool,
+    /// What followed a duty, tax or fee that ended.
+    pub(crate) after: bool,
+}
+
+impl Wants {
+    fn of(priced: &[columns::Amounts]) -> Wants {
+        let any = |of: fn(&Wants) -> bool| priced.iter().any(|amounts| of(&amounts.wants));
+        Wants { rate: any(|wants| wants.rate), after: any(|wants| wants.after) }
+    }
+}
+
 /// Prices lines; each worker has one of its own.
 pub struct Pricer<'a> {
     setting: &'a Setting<'a>,
@@ -104,12 +120,12 @@ impl<'a> Pricer<'a> {
         }
     }
 
-    /// Prices a line of its own and appends it with its amounts; whether it has a gap.
+    /// Prices a line of its own and appends it with its amounts; what is not known of it.
     #[inline]
-    fn one(&mut self, record: &Record<'_>, out: &mut Written) -> Result<bool, BadLine> {
+    fn one(&mut self, record: &Record<'_>, out: &mut Written) -> Result<Wants, BadLine> {
         let offer = Offer::read(record, self.setting.columns)?;
         let at = self.terms.find(&offer, self.setting, &self.desk)?;
-        let Some((terms, frames)) = self.terms.get(at) else { return Ok(false) };
+        let Some((terms, frames)) = self.terms.get(at) else { return Ok(Wants::default()) };
         let day = self.days.find(offer.date, terms, &self.desk)?;
         if terms.plain {
             let frame = usize::try_from(terms.frame).ok().and_then(|frame| frames.get(frame));
@@ -124,32 +140,32 @@ impl<'a> Pricer<'a> {
                 && let Some(amounts) = swift::price(&offer, terms, program, day, &self.desk, &mut self.scratch)
             {
                 columns::write(record.raw, &amounts, self.digits, out);
-                return Ok(amounts.gap);
+                return Ok(amounts.wants);
             }
         }
         let (terms, day) = (&*terms, *day);
         let priced = self.slow.price(&[offer], terms, day, &self.desk).map_err(|(_, bad)| bad)?;
         priced.iter().for_each(|amounts| columns::write(record.raw, amounts, self.digits, out));
-        Ok(priced.iter().any(|amounts| amounts.gap))
+        Ok(Wants::of(&priced))
     }
 
-    /// Prices lines that travel together, and says whether one has a gap; on a bad line nothing is appended and its place
+    /// Prices lines that travel together, and says what is not known of them; on a bad line nothing is appended and its place
     /// among them is returned.
-    fn several(&mut self, records: &[Record<'_>], out: &mut Written) -> Result<bool, (usize, BadLine)> {
+    fn several(&mut self, records: &[Record<'_>], out: &mut Written) -> Result<Wants, (usize, BadLine)> {
         let mut offers: Vec<Offer<'_>> = Vec::with_capacity(records.len());
         for (at, record) in records.iter().enumerate() {
             let offer = Offer::read(record, self.setting.columns).map_err(|bad| (at, bad))?;
             offer.agrees_with(offers.first()).map_err(|bad| (at, bad))?;
             offers.push(offer);
         }
-        let Some(first) = offers.first() else { return Ok(false) };
+        let Some(first) = offers.first() else { return Ok(Wants::default()) };
         let at = self.terms.find(first, self.setting, &self.desk).map_err(|bad| (0, bad))?;
-        let Some((terms, _)) = self.terms.get(at) else { return Ok(false) };
+        let Some((terms, _)) = self.terms.get(at) else { return Ok(Wants::default()) };
         let day = *self.days.find(first.date, terms, &self.desk).map_err(|bad| (0, bad))?;
         let priced = self.slow.price(&offers, terms, day, &self.desk)?;
         for (record, amounts) in records.iter().zip(&priced) {
             columns::write(record.raw, amounts, self.digits, out);
         }
-        Ok(priced.iter().any(|amounts| amounts.gap))
+        Ok(Wants::of(&priced))
     }
 }

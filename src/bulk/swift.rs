@@ -1,6 +1,7 @@
 //! A line of its own in whole numbers: what the seller asks, what the rules say, what is paid. None wherever a figure is not
 //! whole, and the engine of bills is asked instead.
 
+use super::Wants;
 use super::columns::Amounts;
 use super::dates::Day;
 use super::figures::read_units;
@@ -48,7 +49,7 @@ pub(super) fn price(
             card_fee,
             landed,
         ],
-        gap: charges.gap,
+        wants: Wants { rate: charges.gap, after: charges.ended },
         collected: if terms.home { "in-price" } else { word(charges.collect.0) },
     })
 }

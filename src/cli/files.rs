@@ -134,20 +134,48 @@ pub(super) fn rates(path: &Path, problems: &mut Problems) -> Vec<File> {
         return found;
     }
     for name in names_in(path, problems) {
-        let inner = path.join(&name);
-        if inner.is_dir() {
-            for file in names_in(&inner, problems).into_iter().filter(|f| is_csv(f)) {
-                add(&inner.join(&file), &format!("{shown}/{name}/{file}"), &format!("{name}/{file}"), &mut found, problems);
+        let (inner, below) = (path.join(&name), format!("{shown}/{name}"));
+        if !inner.is_dir() {
+            table_of_rates(&inner, &below, &name, &mut found, problems);
+        } else if is_table(&name) {
+            let what = format!("the folder {} is called as a table and is not read: a table is a file", words::quoted(&below));
+            problems.push(Diagnostic::warning(what).help("put the file in its place, or give the folder another name"));
+        } else {
+            for file in names_in(&inner, problems) {
+                let (place, below) = (inner.join(&file), format!("{below}/{file}"));
+                if place.is_dir() {
+                    let what = format!("the folder {} lies inside the folder of a country and is not read", words::quoted(&below));
+                    problems.push(Diagnostic::warning(what).help(format!("put its tables into {} itself", words::quoted(&name))));
+                } else {
+                    table_of_rates(&place, &below, &format!("{name}/{file}"), &mut found, problems);
+                }
             }
-        } else if is_csv(&name) {
-            add(&inner, &format!("{shown}/{name}"), &name, &mut found, problems);
         }
+    }
+    if found.is_empty() && !problems.refuse() {
+        let what = format!("the folder {} holds no table: nothing of it is read", words::quoted(&shown));
+        problems.push(Diagnostic::warning(what).help("tables are called as the built-in ones: `freight.csv`, `gb/charges.csv`"));
     }
     found
 }
 
-fn is_csv(name: &str) -> bool {
-    Path::new(name).extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"))
+/// Takes a table, and names a file that is none; `.md` files are notes to be written beside tables.
+fn table_of_rates(place: &Path, shown: &str, name: &str, found: &mut Vec<File>, problems: &mut Problems) {
+    if is_table(name) {
+        add(place, shown, name, found, problems);
+    } else if !has_ending(name, &["md"]) {
+        let unread = Diagnostic::warning("not a table of rates: the file is not read").at(Place::line(shown.into(), 1));
+        problems.push(unread.note("tables of rates are `.csv` files, or `.tsv` with tabs"));
+    }
+}
+
+/// Whether a name is that of a table in text.
+fn is_table(name: &str) -> bool {
+    has_ending(name, &["csv", "tsv", "tab"])
+}
+
+fn has_ending(name: &str, endings: &[&str]) -> bool {
+    Path::new(name).extension().is_some_and(|own| endings.iter().any(|ending| own.eq_ignore_ascii_case(ending)))
 }
 
 fn add(place: &Path, shown: &str, name: &str, found: &mut Vec<File>, problems: &mut Problems) {

@@ -65,6 +65,7 @@ pub(super) struct Sink<'a> {
     bad: usize,
     priced: u64,
     gaps: Option<(u64, u64)>,
+    ended: Option<(u64, u64)>,
     progress: Progress,
 }
 
@@ -73,7 +74,7 @@ impl<'a> Sink<'a> {
     pub(super) fn open(stream: &Stream<'a>) -> Result<Sink<'a>, Unwritten> {
         let rejects = stream.rejects.map(|path| open_rejects(path, stream.path, &stream.header)).transpose()?;
         let progress = Progress::new(stream.size);
-        let mut sink = Sink { path: stream.path, out: io::stdout(), rejects, bad: 0, priced: 0, gaps: None, progress };
+        let mut sink = Sink { path: stream.path, out: io::stdout(), rejects, bad: 0, priced: 0, gaps: None, ended: None, progress };
         let header = [stream.header.as_slice(), b",", OUTPUT.join(",").as_bytes(), b"\n"].concat();
         sink.out.write_all(&header).map_err(|error| Unwritten { error, file: None, line: 1 })?;
         Ok(sink)
@@ -92,9 +93,11 @@ impl Sink<'_> {
         self.write(batch)?;
         self.priced += done.priced;
         self.bad += done.bad.len();
-        if let Some((count, first)) = done.gaps {
-            let (before, earliest) = self.gaps.unwrap_or((0, first));
-            self.gaps = Some((before + count, earliest));
+        for (own, found) in [(&mut self.gaps, done.gaps), (&mut self.ended, done.ended)] {
+            if let Some((count, first)) = found {
+                let (before, earliest) = own.unwrap_or((0, first));
+                *own = Some((before + count, earliest));
+            }
         }
         for bad in &done.bad {
             let Some((path, file)) = &mut self.rejects else {
@@ -162,6 +165,11 @@ impl Sink<'_> {
         if let Some((count, first)) = self.gaps {
             let what = format!("no rate of duty is known for {}: the duty there stands at nought", lines(count));
             self.say(Diagnostic::warning(what).note("the place is the first of them"), first, "");
+        }
+        if let Some((count, first)) = self.ended {
+            let what = format!("a duty, tax or fee for {} has ended; what followed is not known and not in the sums", lines(count));
+            let said = Diagnostic::warning(what).note("the place is the first of them");
+            self.say(said.help("`landwaiter rates --gaps` names the rows"), first, "");
         }
         if self.bad > 0 {
             world::complain(&format!("{} not priced\n", count(self.bad, "line", "lines")));

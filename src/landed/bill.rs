@@ -149,6 +149,8 @@ pub struct Bill {
     pub trail: Vec<Step>,
     /// Parts for which no rate of duty is known.
     pub gaps: Vec<String>,
+    /// Duties, taxes and fees that ended, of which it is not known what followed.
+    pub ended: Vec<EndedCharge>,
     /// The same parcel looked at otherwise: what it would be, and its landed sum.
     pub otherwise: Option<(String, Dec)>,
     /// What must be said.
@@ -171,6 +173,21 @@ pub struct Disputed {
     pub row: RowRef,
     /// What is behind it.
     pub source: String,
+}
+
+/// A charge that would have touched the parcel had its row not ended, and no row follows.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct EndedCharge {
+    /// The charge.
+    pub id: String,
+    /// What it is, in the tables' word.
+    pub kind: &'static str,
+    /// The last day of the row.
+    pub on: Date,
+    /// The row.
+    pub row: RowRef,
+    /// The parts it would have touched.
+    pub parts: Vec<String>,
 }
 
 /// How far a sum is from a limit.

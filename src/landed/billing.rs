@@ -1,6 +1,6 @@
 //! Making a bill: a consignment priced, assessed and paid, put together, and run again for each doubt about it.
 
-use super::bill::{Amounts, Bill, BillLine, Disputed, Headroom};
+use super::bill::{Amounts, Bill, BillLine, Disputed, EndedCharge, Headroom};
 use super::caution::Cautions;
 use super::desk::Desk;
 use super::door::{Door, Variant, assess_at_door, at_currency};
@@ -100,7 +100,7 @@ fn priced_and_assessed<'a>(
     desk: &Desk<'_>,
     variant: &Variant,
 ) -> Result<(Priced<'a>, Door, bool), Diagnostic> {
-    if consignment.prices_include() == Included::SaleTax {
+    if consignment.tax_to_take_out(desk) == Included::SaleTax {
         let typed = price(book, consignment, desk, Reading::Typed)?;
         let probe = assess_at_door(consignment, &typed, desk, variant)?;
         let rates = probe.prepared.program.sale_tax_rates(&probe.parcel)?;
@@ -183,6 +183,7 @@ fn assemble(
         limits: headroom(&door.assessment.limits)?,
         trail: trail::of_consignment(consignment, priced, payment, door, desk),
         gaps,
+        ended: ended(consignment, door),
         ..plain(consignment, priced, payment, lines)?
     })
 }
@@ -213,6 +214,7 @@ fn plain(consignment: &Consignment<'_>, priced: &Priced<'_>, payment: &Payment, 
         trail: Vec::new(),
         lines,
         gaps: Vec::new(),
+        ended: Vec::new(),
         otherwise: None,
         cautions: Vec::new(),
     })
@@ -241,6 +243,19 @@ fn collected(door: &Door, ddp: bool) -> &'static str {
         [Collect::Nowhere] | [] => "none",
         _ => "mixed",
     }
+}
+
+/// What ended, with the parts it would have touched.
+fn ended(consignment: &Consignment<'_>, door: &Door) -> Vec<EndedCharge> {
+    let parts = |lines: &[usize]| lines.iter().filter_map(|at| consignment.rows.get(*at)).map(|row| row.name.clone()).collect();
+    let charge = |one: &crate::rules::Ended| EndedCharge {
+        id: one.id.clone(),
+        kind: one.kind.name(),
+        on: one.on,
+        row: one.row.clone(),
+        parts: parts(&one.lines),
+    };
+    door.assessment.ended.iter().map(charge).collect()
 }
 
 /// Limits tested on one sum and of one amount are one limit to the reader.

@@ -121,6 +121,13 @@ fn about_lines(consignment: &Consignment<'_>, door: &Door, cautions: &mut Cautio
     for part in door.assessment.gaps.iter().filter_map(name) {
         cautions.say("no-rate", "no rate of duty is known for these goods: what is due on them is not in the total", &[part]);
     }
+    for one in &door.assessment.ended {
+        let parts: Vec<&str> = one.lines.iter().filter_map(name).collect();
+        let about: Vec<&str> = std::iter::once(consignment.id.as_str()).chain(parts).collect();
+        let id = if one.kind == ChargeKind::Fee { "fee-ended" } else { "charge-ended" };
+        let text = format!("`{}` ended {} ({}); what followed is not known and not in the total", one.id, one.on, one.row);
+        cautions.say(id, text, &about);
+    }
     for part in door.ungranted.iter().filter_map(name) {
         cautions.say("preference-unknown", "no preference for this origin is in the tables: the ordinary rate is counted", &[part]);
     }

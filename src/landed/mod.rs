@@ -27,7 +27,7 @@ mod working;
 pub use actual::{at_its_day, in_home_money};
 pub use age::{Coverage, Gap, Known, Why, coverage, gaps, rows_in_force};
 pub use ask::Ask;
-pub use bill::{Amounts, Bill, BillLine, Disputed, Headroom, disputed_rows};
+pub use bill::{Amounts, Bill, BillLine, Disputed, EndedCharge, Headroom, disputed_rows};
 pub use billing::bill;
 pub use build::{cost, cost_at, replacement_of, replacement_rows, replacement_unknown};
 pub use caution::{Caution, Cautions};

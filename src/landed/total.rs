@@ -109,11 +109,6 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
     standing_cautions(rows, &bills, desk, &mut cautions);
     bills.iter().for_each(|bill| cautions.extend(bill.cautions.clone()));
     super::doubt::about_unused(book, rows, &bills, desk, &mut cautions);
-    let ended = super::age::ended_fees(desk);
-    if !ended.is_empty() {
-        let text = format!("the rows of these fees have ended and none follows: not counted, and may be due: {}", ended.join(", "));
-        cautions.say("fee-ended", text, &[]);
-    }
     outside_tables(desk, &bills, &mut cautions);
     paid_otherwise(&bills, rows, desk, &mut cautions)?;
     Ok(Landed {

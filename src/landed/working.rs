@@ -119,7 +119,7 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
         let rows = consignment.rows.iter().enumerate();
         rows.filter(|(_, row)| covers(discount, &row.name)).map(|(at, _)| at).collect()
     };
-    let included = match consignment.prices_include() {
+    let included = match consignment.tax_to_take_out(desk) {
         Included::SaleTax if !net => Included::Nothing,
         other => other,
     };

@@ -112,6 +112,9 @@ fn consignment(bill: &Bill, show: &Show, trail: bool) -> Result<Value, Overflow>
         serde_json::json!({"id": l.id, "amount": show.exact(l.amount), "value": show.exact(l.value), "left": show.exact(l.left), "holds": l.holds})
     });
     let disputed = bill.disputed.iter().map(|d| serde_json::json!({"id": d.id, "row": d.row.to_string(), "source": d.source}));
+    let ended = bill.ended.iter().map(|one| {
+        serde_json::json!({"id": one.id, "kind": one.kind, "ended": one.on.to_string(), "row": one.row.to_string(), "parts": one.parts})
+    });
     let mut value = serde_json::json!({
         "id": bill.id,
         "seller": bill.seller,
@@ -129,6 +132,7 @@ fn consignment(bill: &Bill, show: &Show, trail: bool) -> Result<Value, Overflow>
         "disputed": disputed.collect::<Vec<_>>(),
         "limits": limits.collect::<Vec<_>>(),
         "gaps": bill.gaps,
+        "ended": ended.collect::<Vec<_>>(),
         "lines": lines.collect::<Result<Vec<_>, Overflow>>()?,
     });
     extend(&mut value, amounts(&bill.amounts, show)?);

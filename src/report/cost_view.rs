@@ -52,6 +52,10 @@ pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Ove
     if !gaps.is_empty() {
         sentence.push_str(&format!(" Duty not known and not in it: {}.", few(&gaps)));
     }
+    let ended = ended(landed);
+    if !ended.is_empty() {
+        sentence.push_str(&format!(" {}; what followed is not known and not in it.", list(&ended, "and")));
+    }
     let mut lines = vec![sentence];
     if landed.totals.landed_undisputed != sum {
         let rows = disputed(landed);
@@ -68,6 +72,14 @@ pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Ove
         lines.push(format!("{} {as_what} lands at {} instead of {}.", bill.id, show.money(*other), show.money(bill.amounts.landed()?)));
     }
     Ok(lines)
+}
+
+/// Charges that ended, each once: `s122` ended 2026-07-23.
+fn ended(landed: &Landed) -> Vec<String> {
+    let mut found: Vec<_> = landed.bills.iter().flat_map(|bill| &bill.ended).map(|one| (one.on, one.id.as_str())).collect();
+    found.sort_unstable();
+    found.dedup();
+    found.into_iter().map(|(on, id)| format!("`{id}` ended {on}")).collect()
 }
 
 /// Disputed charges, each with its rows: `anti_dumping` (rates/gb/tariff.csv:129 and rates/gb/tariff.csv:137).

@@ -7,6 +7,7 @@ mod assess;
 mod assessment;
 mod classify;
 mod condition;
+mod ended;
 mod ledger;
 mod outline;
 mod parcel;
@@ -17,7 +18,7 @@ mod step;
 mod swift;
 
 pub use assess::assess;
-pub use assessment::{Assessment, Entry, Limit, WhyNot};
+pub use assessment::{Assessment, Ended, Entry, Limit, WhyNot};
 pub use classify::{Classified, Codes};
 pub use outline::{Asks, Bears, ChargeOutline, Holds, Outline, ReliefOutline, Term, outline};
 pub use parcel::{Handling, Line, Parcel};
