@@ -1,7 +1,7 @@
 //! A run of lines: cut into records and consignments, each priced and written, and what was bad set apart.
 
 use super::record::{Bounds, Record, Scan, is_plain, scan};
-use super::{BadLine, Pricer, Written};
+use super::{BadLine, OpenCode, Pricer, Written};
 
 /// A field longer than this is refused.
 pub const LONGEST_FIELD: usize = 1 << 20;
@@ -46,6 +46,8 @@ pub struct Done {
     pub bad: Vec<Bad>,
     /// Consignments to which a duty applies whose rate is not known, and the line of the first.
     pub gaps: Option<(u64, u64)>,
+    /// Digits that stop above rows which differ, met for the first time, each with its line.
+    pub open: Vec<(u64, OpenCode)>,
     /// The last line, when it is whole but its line end is missing.
     pub unended: Option<u64>,
 }
@@ -57,6 +59,7 @@ impl Done {
         self.bad.clear();
         self.priced = 0;
         self.gaps = None;
+        self.open.clear();
         self.unended = None;
     }
 }
@@ -120,6 +123,9 @@ impl Walk<'_, '_> {
     }
 
     fn note_gap(&mut self, gap: bool, line: u64) {
+        if !self.pricer.untold.is_empty() {
+            self.done.open.extend(self.pricer.untold.drain(..).map(|open| (line, open)));
+        }
         if gap {
             let (count, first) = self.done.gaps.unwrap_or((0, line));
             self.done.gaps = Some((count + 1, first));

@@ -1,6 +1,7 @@
 //! Which percentage a line bears: the longest prefix of its commodity, then its origin, the origin's group, any origin.
 
 use std::collections::BTreeMap;
+use std::ops::Bound::{Excluded, Unbounded};
 
 use super::condition::{Facts, Test};
 use super::ledger::Names;
@@ -21,11 +22,23 @@ pub struct RateUsed {
     pub row: Option<RowRef>,
 }
 
+impl RateUsed {
+    /// Whether it charges the same, whichever row says so.
+    pub fn charges_as(&self, other: &RateUsed) -> bool {
+        (self.percent, self.per_kg, self.per_piece) == (other.percent, other.per_kg, other.per_piece)
+    }
+}
+
+/// What a row that can serve goods says: its layer, its condition, its rate.
+pub(super) type Said<'a> = (&'a str, &'a str, Percent, Dec, Dec);
+
 /// A rate row, prepared.
 #[derive(Debug, Clone)]
 struct Candidate {
     origin: String,
     test: Test,
+    /// The condition in the table's words; empty where it always holds.
+    said: String,
     conditional: bool,
     rate: RateUsed,
     stamp: Stamp,
@@ -51,6 +64,7 @@ impl RateTable {
             let candidate = Candidate {
                 origin: row.rule.origin.clone(),
                 test: Test::prepare(&row.rule.when, names, rates)?,
+                said: row.rule.when.to_string(),
                 conditional: !row.rule.when.is_always(),
                 rate: RateUsed {
                     percent: row.rule.percent.unwrap_or(Percent::ZERO),
@@ -72,7 +86,7 @@ impl RateTable {
             let rate = RateUsed { percent: row.rule.percent, per_kg: Dec::ZERO, per_piece: Dec::ZERO, row: Some(row.stamp.row.clone()) };
             let conditional = !row.rule.region.is_empty();
             let stamp = row.stamp.clone();
-            let candidate = Candidate { origin: "*".to_owned(), test: Test::default(), conditional, rate, stamp };
+            let candidate = Candidate { origin: "*".to_owned(), test: Test::default(), said: String::new(), conditional, rate, stamp };
             table.insert(&row.rule.tax, &row.rule.commodity, candidate);
         }
         table
@@ -93,14 +107,35 @@ impl RateTable {
         line: &'a Line,
         groups: &'a BTreeMap<String, String>,
     ) -> impl Iterator<Item = (&'a Test, &'a RateUsed, &'a Stamp)> {
-        let group = groups.get(&line.origin).map_or("", String::as_str);
-        let prefixes = self.layers.get(layer);
-        let lengths = (0..=line.commodity.len()).rev();
-        let rows = lengths.filter_map(move |length| prefixes?.get(line.commodity.get(..length)?));
-        let by_origin = rows.flat_map(move |rows| [line.origin.as_str(), group, "*"].into_iter().map(move |origin| (rows, origin)));
-        let named = by_origin.filter(|(_, origin)| !origin.is_empty());
-        let fitting = named.flat_map(|(rows, origin)| rows.iter().filter(move |row| row.origin == origin));
-        fitting.map(|row| (&row.test, &row.rate, &row.stamp))
+        fitting(self.layers.get(layer), line, groups).map(|(_, row)| (&row.test, &row.rate, &row.stamp))
+    }
+
+    /// Prefixes longer than these digits that begin with them.
+    pub(super) fn beyond<'a>(&'a self, digits: &'a str) -> impl Iterator<Item = &'a str> {
+        self.layers.values().flat_map(move |prefixes| {
+            let longer = prefixes.range::<str, _>((Excluded(digits), Unbounded)).map(|(prefix, _)| prefix.as_str());
+            longer.take_while(move |prefix| prefix.starts_with(digits))
+        })
+    }
+
+    /// What every layer says of a line, and the rows of it whose prefix is longer than so many digits.
+    pub(super) fn said<'a>(
+        &'a self,
+        line: &'a Line,
+        groups: &'a BTreeMap<String, String>,
+        digits: usize,
+    ) -> (Vec<Said<'a>>, Vec<&'a RowRef>) {
+        let (mut said, mut rows) = (Vec::new(), Vec::new());
+        for (layer, prefixes) in &self.layers {
+            for (length, row) in fitting(Some(prefixes), line, groups) {
+                said.push((layer.as_str(), row.said.as_str(), row.rate.percent, row.rate.per_kg, row.rate.per_piece));
+                rows.extend(row.rate.row.as_ref().filter(|_| length > digits));
+                if row.said.is_empty() {
+                    break;
+                }
+            }
+        }
+        (said, rows)
     }
 
     /// The rate of a line in a layer, with the row's provenance.
@@ -150,6 +185,21 @@ impl RateTable {
                 .values()
                 .any(|prefixes| prefixes.keys().any(|p| p.len() > 6 && (digits.starts_with(p.as_str()) || p.starts_with(digits))))
     }
+}
+
+/// The rows of a layer that can serve a line, with the length of their prefix, in the order of
+/// [`RateTable::candidates`].
+fn fitting<'a>(
+    prefixes: Option<&'a BTreeMap<String, Vec<Candidate>>>,
+    line: &'a Line,
+    groups: &'a BTreeMap<String, String>,
+) -> impl Iterator<Item = (usize, &'a Candidate)> {
+    let group = groups.get(&line.origin).map_or("", String::as_str);
+    let lengths = (0..=line.commodity.len()).rev();
+    let rows = lengths.filter_map(move |length| Some((length, prefixes?.get(line.commodity.get(..length)?)?)));
+    let by_origin = rows.flat_map(move |rows| [line.origin.as_str(), group, "*"].into_iter().map(move |origin| (rows, origin)));
+    let named = by_origin.filter(|(_, origin)| !origin.is_empty());
+    named.flat_map(|((length, rows), origin)| rows.iter().filter(move |row| row.origin == origin).map(move |row| (length, row)))
 }
 
 /// The layers a charge looks in, in their order; a tax is a layer of its own.
