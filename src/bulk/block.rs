@@ -1,7 +1,7 @@
 //! A run of lines: cut into records and consignments, each priced and written, and what was bad set apart.
 
 use super::record::{Bounds, Record, Scan, is_plain, scan};
-use super::{BadLine, Pricer, Wants, Written};
+use super::{BadLine, OpenCode, Pricer, Wants, Written};
 
 /// A field longer than this is refused.
 pub const LONGEST_FIELD: usize = 1 << 20;
@@ -48,6 +48,8 @@ pub struct Done {
     pub gaps: Option<(u64, u64)>,
     /// Consignments that a duty, tax or fee would have touched had its row not ended, and the line of the first.
     pub ended: Option<(u64, u64)>,
+    /// Digits that stop above rows which differ, met for the first time, each with its line.
+    pub open: Vec<(u64, OpenCode)>,
     /// The last line, when it is whole but its line end is missing.
     pub unended: Option<u64>,
 }
@@ -60,6 +62,7 @@ impl Done {
         self.priced = 0;
         self.gaps = None;
         self.ended = None;
+        self.open.clear();
         self.unended = None;
     }
 }
@@ -123,6 +126,7 @@ impl Walk<'_, '_> {
     }
 
     fn note(&mut self, wants: Wants, line: u64) {
+        self.done.open.extend(self.pricer.untold.drain(..).map(|open| (line, open)));
         for (wanting, found) in [(wants.rate, &mut self.done.gaps), (wants.after, &mut self.done.ended)] {
             if wanting {
                 let (count, first) = found.unwrap_or((0, line));

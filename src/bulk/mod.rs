@@ -15,20 +15,21 @@ mod slow;
 mod swift;
 mod terms;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use crate::book::Seller;
 use crate::landed::{Ask, Desk};
-use crate::rules::Scratch;
-use crate::tables::{Law, Tables};
+use crate::rules::{Counting, Scratch};
+use crate::tables::{Law, RowRef, Tables};
 use crate::text::Problems;
+use crate::units::Country;
 
 pub use block::{Bad, Block, Done, LONGEST_FIELD, MOST_LINES};
 pub use columns::{Columns, OUTPUT};
 use dates::Days;
 pub use figures::Written;
-use goods::Goods;
+use goods::{Found, Goods};
 use offer::Offer;
 pub use record::{Bounds, Record, Scan, is_plain, scan};
 use terms::AllTerms;
@@ -88,6 +89,18 @@ pub struct Pricer<'a> {
     scratch: Scratch,
     digits: u32,
     bounds: record::Bounds,
+    /// Digits on which money hangs that have been told, and those that are still to be.
+    told: BTreeSet<Vec<u8>>,
+    untold: Vec<OpenCode>,
+}
+
+/// Digits that stop above rows which differ, so that the dearest counts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OpenCode {
+    /// The digits.
+    pub digits: String,
+    /// The longer rows.
+    pub rows: Vec<RowRef>,
 }
 
 impl<'a> Pricer<'a> {
@@ -115,6 +128,8 @@ impl<'a> Pricer<'a> {
             scratch: Scratch::default(),
             digits: desk.currency().digits(),
             bounds: record::Bounds::default(),
+            told: BTreeSet::new(),
+            untold: Vec::new(),
             setting,
             desk,
         }
@@ -129,24 +144,49 @@ impl<'a> Pricer<'a> {
         let day = self.days.find(offer.date, terms, &self.desk)?;
         if terms.plain {
             let frame = usize::try_from(terms.frame).ok().and_then(|frame| frames.get(frame));
-            let program = match frame.filter(|_| !terms.home) {
+            let found = match frame.filter(|_| !terms.home) {
                 Some(frame) => self.goods.program(&offer, terms, frame, day, &self.desk)?,
-                None => None,
+                None => Found::None,
             };
             if terms.home {
                 goods::origin(&offer, terms)?;
             }
-            if (terms.home || program.is_some())
-                && let Some(amounts) = swift::price(&offer, terms, program, day, &self.desk, &mut self.scratch)
-            {
+            let amounts = match found {
+                Found::One(program) => swift::price(&offer, terms, Some(program), day, &self.desk, &mut self.scratch),
+                Found::Several(programs) => swift::dearest(&offer, terms, &programs, day, &self.desk, &mut self.scratch),
+                Found::None if terms.home => swift::price(&offer, terms, None, day, &self.desk, &mut self.scratch),
+                Found::None => None,
+            };
+            if let Some(amounts) = amounts {
                 columns::write(record.raw, &amounts, self.digits, out);
+                if amounts.open {
+                    let origin = goods::origin(&offer, terms)?;
+                    let day = *day;
+                    self.note_open(&offer, origin, day);
+                }
                 return Ok(amounts.wants);
             }
         }
         let (terms, day) = (&*terms, *day);
         let priced = self.slow.price(&[offer], terms, day, &self.desk).map_err(|(_, bad)| bad)?;
         priced.iter().for_each(|amounts| columns::write(record.raw, amounts, self.digits, out));
+        if priced.iter().any(|amounts| amounts.open) {
+            let origin = goods::origin(&offer, terms)?;
+            self.note_open(&offer, origin, day);
+        }
         Ok(Wants::of(&priced))
+    }
+
+    /// Notes digits on which money hangs, once. There are no more of them than the tables have prefixes of prefixes.
+    #[cold]
+    fn note_open(&mut self, offer: &Offer<'_>, origin: Country, day: dates::Day) {
+        if !self.told.insert(offer.commodity.to_vec()) {
+            return;
+        }
+        let digits = String::from_utf8_lossy(offer.commodity).into_owned();
+        let prepared = self.desk.prepared(day.date, day.arrival, Counting::ALL);
+        let rows = prepared.map_or_else(|_| Vec::new(), |prepared| prepared.program.rows_beyond(&digits, origin.code()));
+        self.untold.push(OpenCode { digits, rows });
     }
 
     /// Prices lines that travel together, and says what is not known of them; on a bad line nothing is appended and its place
@@ -165,6 +205,10 @@ impl<'a> Pricer<'a> {
         let priced = self.slow.price(&offers, terms, day, &self.desk)?;
         for (record, amounts) in records.iter().zip(&priced) {
             columns::write(record.raw, amounts, self.digits, out);
+        }
+        let open: Vec<Country> = offers.iter().map(|offer| goods::origin(offer, terms)).collect::<Result<_, _>>().map_err(|bad| (0, bad))?;
+        for ((offer, origin), _) in offers.iter().zip(open).zip(&priced).filter(|(_, amounts)| amounts.open) {
+            self.note_open(offer, origin, day);
         }
         Ok(Wants::of(&priced))
     }

@@ -161,5 +161,6 @@ fn amounts(bill: &Bill, line: &BillLine, desk: &Desk<'_>) -> Option<Amounts> {
         ],
         collected: bill.tax_collected,
         wants: Wants { rate: bill.gaps.contains(&line.part), after: bill.ended.iter().any(|one| one.parts.contains(&line.part)) },
+        open: bill.cautions.iter().any(|caution| caution.id == "digits-open" && caution.about.contains(&line.part)),
     })
 }

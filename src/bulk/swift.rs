@@ -50,8 +50,32 @@ pub(super) fn price(
             landed,
         ],
         wants: Wants { rate: charges.gap, after: charges.ended },
+        open: false,
         collected: if terms.home { "in-price" } else { word(charges.collect.0) },
     })
+}
+
+/// What a line costs by the dearest of several programs, of equals by one that knows every rate, of those by the first; and
+/// whether they differ where every rate is known.
+#[cold]
+pub(super) fn dearest(
+    offer: &Offer<'_>,
+    terms: &mut Terms<'_>,
+    programs: &[&Swift],
+    day: &Day,
+    desk: &Desk<'_>,
+    scratch: &mut Scratch,
+) -> Option<Amounts> {
+    let mut all: Vec<Amounts> = Vec::with_capacity(programs.len());
+    for program in programs {
+        all.push(price(offer, terms, Some(program), day, desk, scratch)?);
+    }
+    let rank = |amounts: &Amounts| (amounts.landed(), !amounts.gap);
+    let best = all.iter().copied().reduce(|best, other| if rank(&other) > rank(&best) { other } else { best })?;
+    let unknown = all.iter().all(|amounts| amounts.gap);
+    let mut known = all.iter().filter(|amounts| unknown || !amounts.gap).map(Amounts::landed);
+    let first = known.next();
+    Some(Amounts { open: known.any(|landed| Some(landed) != first), ..best })
 }
 
 fn word(collect: Collect) -> &'static str {

@@ -4,7 +4,6 @@ use super::case::{Answer, Answered, Case, answer, refused, show, tables, tell};
 use super::checking::check;
 use super::rates::{import, rates};
 use std::ffi::OsString;
-use std::path::Path;
 
 use clap::{CommandFactory, Parser};
 
@@ -17,7 +16,7 @@ use crate::landed::{Ask, Desk, cost_at};
 use crate::rank::rank_at;
 use crate::report::{self, View};
 use crate::tables::Tables;
-use crate::text::words::count;
+use crate::text::words::{count, quoted};
 use crate::text::{Diagnostic, Problems, Severity};
 
 /// Runs the program.
@@ -59,7 +58,13 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
         Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
         Some(Command::Rates { asked, gaps, older_than, .. }) => rates(&asked, gaps.then_some(older_than)),
-        Some(Command::Bulk { list, asked, jobs, keep_going }) => bulk(&list, &asked, jobs, keep_going.as_deref()),
+        Some(Command::Bulk { list, asked, jobs, keep_going }) => match idle_in_bulk(&asked, &args, &list) {
+            Some(problem) => {
+                world::complain(&format!("error: {problem}\n\nFor more information, try '--help'.\n"));
+                Exit::Usage
+            }
+            None => bulk(&list, &asked, jobs, keep_going.as_deref()),
+        },
         Some(Command::Help { topic }) => help(topic.as_deref()),
     }
 }
@@ -97,15 +102,37 @@ fn cost_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
         let tables = report::tables_json(desk, &case.ask);
         json = report::cost_json(&landed, &case.ask, &show, tables, asked.trail)?;
     } else {
-        view = report::cost_view(&landed, &case.ask, desk, &show, asked.trail)?;
+        view = report::cost_view(&landed, &case.ask, desk, &show, (asked.trail, asked.format == Format::Csv))?;
     }
     Ok(Answer { view, json })
+}
+
+/// What is typed for `bulk` and does nothing there.
+fn idle_in_bulk(asked: &Asked, args: &[OsString], list: &str) -> Option<String> {
+    if list == "-" && asked.book == "-" {
+        return Some("standard input can be the list or the book, not both".to_owned());
+    }
+    if asked.names_a_currency() {
+        return Some("`bulk` does not know `--in`: every amount is in the destination's money".to_owned());
+    }
+    let formats = args.iter().filter_map(|arg| arg.to_str()).any(|arg| arg == "--format" || arg.starts_with("--format="));
+    if formats && asked.format != Format::Csv {
+        return Some("`bulk` writes CSV and nothing else: leave `--format` out".to_owned());
+    }
+    let idle = asked.idle_for_lists();
+    (!idle.is_empty()).then(|| format!("{} nothing in `bulk`, where each line has its own date and no place on a bike", list_of_flags(&idle)))
+}
+
+fn list_of_flags(flags: &[&str]) -> String {
+    let named: Vec<String> = flags.iter().map(|flag| format!("`{flag}`")).collect();
+    let verb = if flags.len() == 1 { "does" } else { "do" };
+    format!("{} {verb}", crate::text::words::list(&named, "and"))
 }
 
 /// The files of a book whose sellers and settings a list is priced with; whatever else lies beside them is no matter.
 fn terms(book: &str, problems: &mut Problems) -> Vec<BookFile> {
     let mut met = Problems::new();
-    let files = if Path::new(book).exists() { files::book(book, &mut met) } else { Vec::new() };
+    let files = files::book(book, &mut met);
     met.iter().filter(|p| p.severity == Severity::Error).for_each(|p| problems.push(p.clone()));
     files
 }
@@ -120,10 +147,17 @@ fn bulk(list: &str, asked: &Asked, jobs: u8, keep_going: Option<&str>) -> Exit {
     let mut settings = book.settings.clone();
     settings.overlay(flags);
     let ask = problems.keep(Ask::new(&settings, world::today()));
-    let opened = problems.keep(files::stream(list)).and_then(|(bytes, size)| {
+    let found = problems.keep(files::stream(list));
+    let opened = found.and_then(|(bytes, size)| {
         let path = if list == "-" { "standard input" } else { list };
         let (list, header, columns) = problems.keep(super::list::List::open(path, bytes))?;
-        Some((super::bulk::Stream { path, list, header, size, jobs: usize::from(jobs), rejects: keep_going }, columns))
+        for (name, known) in &columns.near {
+            let what = format!("column {} is not known here and is not read", quoted(name));
+            let place = crate::text::Place::line(std::sync::Arc::from(path), 1);
+            problems.push(Diagnostic::warning(what).at(place).help(format!("did you mean `{known}`?")));
+        }
+        let choices = asked.choice_names();
+        Some((super::bulk::Stream { path, list, header, size, jobs: usize::from(jobs), rejects: keep_going, choices }, columns))
     });
     let (Some(ask), Some((opened, columns)), false) = (ask, opened, problems.refuse()) else { return refused(problems) };
     tell(problems);

@@ -1,6 +1,7 @@
 //! What comes of a price list: its lines written in their order, bad ones set apart or said, progress on a terminal.
 
 use std::cell::Cell;
+use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{self, BufWriter, IsTerminal, Write};
 use std::sync::Arc;
@@ -11,6 +12,8 @@ use super::exit::Exit;
 use super::list::Lines;
 use super::world;
 use crate::bulk::{Bad, BadLine, Block, Done, OUTPUT, Pricer};
+use crate::landed::some_rows;
+use crate::tables::RowRef;
 use crate::text::words::count;
 use crate::text::{Diagnostic, Place, Problems, draw};
 
@@ -66,6 +69,8 @@ pub(super) struct Sink<'a> {
     priced: u64,
     gaps: Option<(u64, u64)>,
     ended: Option<(u64, u64)>,
+    /// Digits that stop above rows which differ, with the first line that has them.
+    open: BTreeMap<String, (u64, Vec<RowRef>)>,
     progress: Progress,
 }
 
@@ -74,7 +79,8 @@ impl<'a> Sink<'a> {
     pub(super) fn open(stream: &Stream<'a>) -> Result<Sink<'a>, Unwritten> {
         let rejects = stream.rejects.map(|path| open_rejects(path, stream.path, &stream.header)).transpose()?;
         let progress = Progress::new(stream.size);
-        let mut sink = Sink { path: stream.path, out: io::stdout(), rejects, bad: 0, priced: 0, gaps: None, ended: None, progress };
+        let out = io::stdout();
+        let mut sink = Sink { path: stream.path, out, rejects, bad: 0, priced: 0, gaps: None, ended: None, open: BTreeMap::new(), progress };
         let header = [stream.header.as_slice(), b",", OUTPUT.join(",").as_bytes(), b"\n"].concat();
         sink.out.write_all(&header).map_err(|error| Unwritten { error, file: None, line: 1 })?;
         Ok(sink)
@@ -98,6 +104,9 @@ impl Sink<'_> {
                 let (before, earliest) = own.unwrap_or((0, first));
                 *own = Some((before + count, earliest));
             }
+        }
+        for (line, open) in &done.open {
+            self.open.entry(open.digits.clone()).or_insert_with(|| (*line, open.rows.clone()));
         }
         for bad in &done.bad {
             let Some((path, file)) = &mut self.rejects else {
@@ -140,6 +149,21 @@ impl Sink<'_> {
         Ok(())
     }
 
+    /// Says once for each code that the dearest of the rows below it counts.
+    fn say_open(&self) {
+        const SHOWN: usize = 20;
+        let mut codes: Vec<(&String, &(u64, Vec<RowRef>))> = self.open.iter().collect();
+        codes.sort_by_key(|(_, (line, _))| *line);
+        for (digits, (line, rows)) in codes.iter().take(SHOWN) {
+            let what = format!("the digits `{digits}` stop above rows that differ ({}): the dearest counts", some_rows(rows));
+            let note = "the place is the first line with them; more digits in `commodity` settle it";
+            self.say(Diagnostic::warning(what).note(note), *line, "commodity");
+        }
+        if let Some(more) = codes.len().checked_sub(SHOWN).filter(|more| *more > 0) {
+            world::complain(&format!("warning: the digits of {} more stop above rows that differ\n", count(more, "code", "codes")));
+        }
+    }
+
     fn complain(&self, line: u64, bad: &BadLine) {
         self.say(Diagnostic::error(bad.what.clone()), line, bad.column);
     }
@@ -171,6 +195,7 @@ impl Sink<'_> {
             let said = Diagnostic::warning(what).note("the place is the first of them");
             self.say(said.help("`landwaiter rates --gaps` names the rows"), first, "");
         }
+        self.say_open();
         if self.bad > 0 {
             world::complain(&format!("{} not priced\n", count(self.bad, "line", "lines")));
             return Ok(Exit::Refused);

@@ -62,7 +62,7 @@ pub(super) fn plain_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk
 /// A consignment as its rows say.
 fn usual(desk: &Desk<'_>) -> Variant {
     let counting = Counting { disputed: true, remedies: desk.ask.remedies == Remedies::Count };
-    Variant { counting, origin: None, claim: Vec::new(), assembled: true }
+    Variant { counting, origin: None, claim: Vec::new(), assembled: true, heading: None }
 }
 
 /// What a variant of a consignment lands at.
@@ -312,6 +312,14 @@ fn doubts(
                 &[&consignment.id],
             );
         }
+    }
+    for (at, others) in door.sets.iter().filter(|_| !consignment.pays_duty()) {
+        let mut beside = Vec::with_capacity(others.len());
+        for digits in others {
+            let other = Variant { heading: Some((*at, digits.clone())), ..variant.clone() };
+            beside.push((digits.as_str(), landed_of(book, consignment, desk, &other)?.minus(bill.amounts.landed()?)?));
+        }
+        super::doubt::say_set(consignment, door, *at, &beside, desk, cautions);
     }
     let differing = super::doubt::other_origins(consignment, door);
     for origin in differing.iter().take(3) {

@@ -7,7 +7,7 @@ use super::door::Door;
 use super::parcel::{Consignment, Kind};
 use super::price::Priced;
 use crate::book::{Book, Channel, Discount, Included, Part, Sender};
-use crate::tables::{Certainty, Collect, CustomsExchange, Kind as ChargeKind, Quote, Stamp};
+use crate::tables::{Certainty, Collect, CustomsExchange, Kind as ChargeKind, Quote, RowRef, Stamp};
 use crate::text::words;
 use crate::units::{Currency, Date, Dec, Overflow};
 
@@ -52,6 +52,7 @@ pub(super) fn about_consignment(
     about_fee(consignment, door, cautions);
     about_rates(consignment, priced, door, desk, cautions);
     about_lines(consignment, door, cautions);
+    about_open_digits(consignment, door, desk, cautions);
     about_changes(consignment, desk, cautions);
 }
 
@@ -137,6 +138,57 @@ fn about_lines(consignment: &Consignment<'_>, door: &Door, cautions: &mut Cautio
     for row in consignment.rows.iter().filter(|row| row.places.iter().any(|place| place == "battery")) {
         cautions.say("lithium", "lithium batteries travel under carriage rules: ask the carrier before ordering", &[&row.name]);
     }
+}
+
+/// Says what hangs on digits that stop above rows which differ.
+fn about_open_digits(consignment: &Consignment<'_>, door: &Door, desk: &Desk<'_>, cautions: &mut Cautions) {
+    for open in door.open_digits.iter().filter(|_| !consignment.pays_duty()) {
+        let Some(row) = consignment.rows.get(open.at) else { continue };
+        let text = format!(
+            "the digits `{}` stop above rows that differ ({}): the dearest counts, and {} {} hang on it; say what it is with all its digits in `commodity`",
+            open.digits,
+            some_rows(&open.rows),
+            open.hangs.grouped(desk.currency().digits()),
+            desk.currency()
+        );
+        cautions.say("digits-open", text, &[&row.name]);
+    }
+}
+
+/// The first rows of many.
+pub fn some_rows(rows: &[RowRef]) -> String {
+    const SHOWN: usize = 3;
+    let named: Vec<String> = rows.iter().take(SHOWN).map(ToString::to_string).collect();
+    match rows.len().saturating_sub(SHOWN) {
+        0 => words::list(&named, "and"),
+        more => format!("{} and {more} more", named.join(", ")),
+    }
+}
+
+/// Says what a thing sold as one would cost under the other headings of its places.
+pub(super) fn say_set(
+    consignment: &Consignment<'_>,
+    door: &Door,
+    at: usize,
+    beside: &[(&str, Dec)],
+    desk: &Desk<'_>,
+    cautions: &mut Cautions,
+) {
+    let (Some(row), Some(line)) = (consignment.rows.get(at), door.parcel.lines.get(at)) else { return };
+    let other = |(digits, difference): &(&str, Dec)| {
+        let word = if difference.is_negative() { "less" } else { "more" };
+        format!("as `{digits}` {} {} {word}", difference.abs().grouped(desk.currency().digits()), desk.currency())
+    };
+    let others: Vec<String> = beside.iter().filter(|(_, difference)| !difference.is_zero()).map(other).collect();
+    if others.is_empty() {
+        return;
+    }
+    let text = format!(
+        "sold as one, it is one line of the declaration: `{}` counts, the last in numerical order of what its places would be (general rule of interpretation 3(c) of the Harmonized System); {}; if one piece gives it its character, say that piece's digits in `commodity`, or split the row where the pieces are priced apart",
+        line.commodity,
+        words::list(&others, "and")
+    );
+    cautions.say("set-heading", text, &[&row.name]);
 }
 
 /// Origins under which a remedy would be due on lines that state none.

@@ -31,6 +31,7 @@ pub use bill::{Amounts, Bill, BillLine, Disputed, EndedCharge, Headroom, dispute
 pub use billing::bill;
 pub use build::{cost, cost_at, replacement_of, replacement_rows, replacement_unknown};
 pub use caution::{Caution, Cautions};
+pub use doubt::some_rows;
 pub use desk::{Desk, customs_wednesday, no_rate};
 pub use parcel::{Consignment, Kind, check_places, group, is_reckoned};
 pub use total::{Held, Landed, Totals, bills_of, cost_rows, landed_rows, sum_rows};

@@ -13,11 +13,11 @@ use crate::units::{Dec, Mode, Overflow};
 /// Bikes are headed by what their parts do.
 const ASSEMBLIES: [&str; 8] = ["carries", "steers", "seats", "drives", "rolls", "stops", "small parts", "workshop"];
 
-/// The view of a landed cost; `trail` adds how every amount came about.
-pub fn cost_view(landed: &Landed, ask: &Ask, desk: &Desk<'_>, show: &Show, trail: bool) -> Result<View, Overflow> {
+/// The view of a landed cost; `trail` adds how every amount came about, `apart` gives insurance a column of its own.
+pub fn cost_view(landed: &Landed, ask: &Ask, desk: &Desk<'_>, show: &Show, (trail, apart): (bool, bool)) -> Result<View, Overflow> {
     let mut view = View::default();
     headlines(landed, show)?.into_iter().for_each(|line| view.say(line));
-    view.table(by_parcel(landed, show)?);
+    view.table(by_parcel(landed, show, apart)?);
     view.notes(
         landed
             .bills
@@ -97,18 +97,19 @@ fn disputed(landed: &Landed) -> Vec<String> {
     found.into_iter().map(named).collect()
 }
 
-/// The table of the parcels with their charges.
-pub(super) fn by_parcel(landed: &Landed, show: &Show) -> Result<Grid, Overflow> {
-    let mut grid = Grid::new(
-        "parcels",
-        &["parcel", "goods", "discount", "freight", "duty", "anti-\ndumping", show.tax(), "carrier's\nfee", "card\nfee", "lands at"],
-    );
+/// The table of the parcels with their charges; `apart` gives insurance a column of its own, beside the freight.
+pub(super) fn by_parcel(landed: &Landed, show: &Show, apart: bool) -> Result<Grid, Overflow> {
+    let mut header = vec!["parcel", "goods", "discount", "freight"];
+    header.extend(apart.then_some("insurance"));
+    header.extend(["duty", "anti-\ndumping", show.tax(), "carrier's\nfee", "card\nfee", "lands at"]);
+    let mut grid = Grid::new("parcels", &header);
+    let amounts_row = |name: String, amounts: &Amounts| amounts_row(name, amounts, show, apart);
     for bill in &landed.bills {
         let name = format!("{}{}", bill.id, standing_word(bill.kind));
-        grid.rows.push(amounts_row(name, &bill.amounts, show)?);
+        grid.rows.push(amounts_row(name, &bill.amounts)?);
         if bill.in_price != Amounts::default() {
             let due = bill.in_price;
-            let mut row = amounts_row("  due, in the price".to_owned(), &due, show)?;
+            let mut row = amounts_row("  due, in the price".to_owned(), &due)?;
             for cell in row.iter_mut().skip(1) {
                 *cell = match cell.as_str() {
                     "0.00" | "0" => Cell::Empty,
@@ -120,9 +121,9 @@ pub(super) fn by_parcel(landed: &Landed, show: &Show) -> Result<Grid, Overflow> 
     }
     if !landed.held.is_empty() {
         let held = Amounts { goods: landed.totals.held, ..Amounts::default() };
-        grid.rows.push(amounts_row("in hand and given".to_owned(), &held, show)?);
+        grid.rows.push(amounts_row("in hand and given".to_owned(), &held)?);
     }
-    grid.foot = Some(amounts_row("together".to_owned(), &landed.totals.amounts, show)?);
+    grid.foot = Some(amounts_row("together".to_owned(), &landed.totals.amounts)?);
     grid.drop_empty_columns();
     Ok(grid)
 }
@@ -136,10 +137,12 @@ fn standing_word(kind: Kind) -> &'static str {
     }
 }
 
-fn amounts_row(name: String, a: &Amounts, show: &Show) -> Result<Vec<Cell>, Overflow> {
+fn amounts_row(name: String, a: &Amounts, show: &Show, apart: bool) -> Result<Vec<Cell>, Overflow> {
     let off = a.discount.negated();
-    let figures = [a.goods, off, a.freight.plus(a.insurance)?, a.duty, a.remedy, a.tax()?, a.handling, a.card_fee, a.landed()?];
-    Ok(std::iter::once(Cell::text(name)).chain(figures.into_iter().map(|f| Cell::number(show.amount(f)))).collect())
+    let carried = if apart { vec![a.freight, a.insurance] } else { vec![a.freight.plus(a.insurance)?] };
+    let rest = [a.duty, a.remedy, a.tax()?, a.handling, a.card_fee, a.landed()?];
+    let figures = [a.goods, off].into_iter().chain(carried).chain(rest);
+    Ok(std::iter::once(Cell::text(name)).chain(figures.map(|f| Cell::number(show.amount(f)))).collect())
 }
 
 /// A limit further away than this many percent is not crossed by a move of the exchange; common practice, no source.

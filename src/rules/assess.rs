@@ -289,10 +289,11 @@ impl<'a> Work<'a> {
         }
         let mut held = Vec::new();
         for at in lines.iter().copied() {
-            let Some(line) = self.parcel.lines.get(at) else { continue };
-            let mut value = self.ledger.of_line(&step.tests, at, line)?;
-            if step.per == TestPer::Piece && line.pieces > 1 {
-                value = value.over(Dec::from(line.pieces))?;
+            let together = self.parcel.declared_with(at).into_iter().filter(|other| lines.contains(other));
+            let mut value = self.ledger.over(&step.tests, together, self.parcel)?;
+            let pieces = self.parcel.declared_pieces(at);
+            if step.per == TestPer::Piece && pieces > 1 {
+                value = value.over(Dec::from(pieces))?;
             }
             if step.op.holds(&value, &step.limit) {
                 held.push(at);

@@ -9,7 +9,7 @@ use super::ledger::{Ledger, Names, Slot};
 use super::parcel::{Line, Parcel};
 use super::rate::{RateTable, Served};
 use super::step::{ChargeStep, EndedStep, ReliefStep, Step};
-use crate::tables::{After, Charge, Dated, Kind, Law, RateFrom, Relief, Stamp, Subject, Sum, TariffRow, TaxRow, When};
+use crate::tables::{After, Charge, Dated, Kind, Law, LineFact, RateFrom, Relief, Stamp, Subject, Sum, TariffRow, TaxRow, When};
 use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding, share};
 
 /// Which rows count beside the certain ones.
@@ -37,6 +37,8 @@ pub struct Program {
     pub(super) tariff: RateTable,
     pub(super) taxes: RateTable,
     pub(super) groups: BTreeMap<String, String>,
+    /// Digits that conditions on the commodity name.
+    pub(super) asked: BTreeSet<String>,
 }
 
 /// The day and place a program is for.
@@ -144,6 +146,7 @@ impl Program {
         let tax_rows = law.taxes.iter().filter_map(|r| at.served(r, &always, r.rule.after));
         program.tariff = RateTable::tariff(tariff_rows, &program.names, rates)?;
         program.taxes = RateTable::taxes(tax_rows, at.to, at.region);
+        program.asked = asked(law, at);
         Ok(program)
     }
 
@@ -168,6 +171,7 @@ impl Program {
             taxes: RateTable::default(),
             groups,
             names,
+            asked: BTreeSet::new(),
         };
         for row in charges {
             let step = program.charge(row, rates)?;
@@ -348,6 +352,14 @@ impl Program {
         };
         self.names.schedules().map(of).collect()
     }
+}
+
+/// The digits that conditions of rows in force name.
+fn asked(law: &Law, at: &Occasion<'_>) -> BTreeSet<String> {
+    let charges = law.charges.iter().map(|r| (&r.stamp, &r.rule.when));
+    let rows = charges.chain(law.reliefs.iter().map(|r| (&r.stamp, &r.rule.when))).chain(law.tariff.iter().map(|r| (&r.stamp, &r.rule.when)));
+    let conditions = rows.filter(|(stamp, when)| at.counts(stamp, when)).flat_map(|(_, when)| when.conditions());
+    conditions.filter(|c| c.subject == Subject::Line(LineFact::Commodity)).map(|c| c.word.clone()).collect()
 }
 
 /// The columns of every name: parts of the price, schedules, rows by id, kinds.

@@ -1,6 +1,7 @@
 //! Which percentage a line bears: the longest prefix of its commodity, then its origin, the origin's group, any origin.
 
 use std::collections::BTreeMap;
+use std::ops::Bound::{Excluded, Unbounded};
 
 use super::condition::{Facts, Test};
 use super::ledger::Names;
@@ -21,11 +22,23 @@ pub struct RateUsed {
     pub row: Option<RowRef>,
 }
 
+impl RateUsed {
+    /// Whether it charges the same, whichever row says so.
+    pub fn charges_as(&self, other: &RateUsed) -> bool {
+        (self.percent, self.per_kg, self.per_piece) == (other.percent, other.per_kg, other.per_piece)
+    }
+}
+
+/// What a row that can serve goods says: its layer, its condition, its rate.
+pub(super) type Said<'a> = (&'a str, &'a str, Percent, Dec, Dec);
+
 /// A rate row, prepared.
 #[derive(Debug, Clone)]
 struct Candidate {
     origin: String,
     test: Test,
+    /// The condition in the table's words; empty where it always holds.
+    said: String,
     conditional: bool,
     rate: RateUsed,
     stamp: Stamp,
@@ -57,6 +70,7 @@ impl RateTable {
             let candidate = Candidate {
                 origin: row.rule.origin.clone(),
                 test: Test::prepare(&row.rule.when, names, rates)?,
+                said: row.rule.when.to_string(),
                 conditional: !row.rule.when.is_always(),
                 rate: RateUsed {
                     percent: row.rule.percent.unwrap_or(Percent::ZERO),
@@ -80,7 +94,7 @@ impl RateTable {
             let rate = RateUsed { percent: row.rule.percent, per_kg: Dec::ZERO, per_piece: Dec::ZERO, row: Some(row.stamp.row.clone()) };
             let conditional = !row.rule.region.is_empty();
             let stamp = row.stamp.clone();
-            let candidate = Candidate { origin: "*".to_owned(), test: Test::default(), conditional, rate, stamp, ended };
+            let candidate = Candidate { origin: "*".to_owned(), test: Test::default(), said: String::new(), conditional, rate, stamp, ended };
             table.insert(&row.rule.tax, &row.rule.commodity, candidate);
         }
         table
@@ -102,8 +116,8 @@ impl RateTable {
         line: &'a Line,
         groups: &'a BTreeMap<String, String>,
     ) -> impl Iterator<Item = (&'a Test, &'a RateUsed, &'a Stamp)> {
-        let in_force = self.rows_for(layer, line, groups).filter(|row| !row.ended);
-        in_force.map(|row| (&row.test, &row.rate, &row.stamp))
+        let in_force = fitting(self.layers.get(layer), line, groups).filter(|(_, row)| !row.ended);
+        in_force.map(|(_, row)| (&row.test, &row.rate, &row.stamp))
     }
 
     /// The same with the rows that ended among them: whether each ended, and its condition.
@@ -113,7 +127,8 @@ impl RateTable {
         line: &'a Line,
         groups: &'a BTreeMap<String, String>,
     ) -> impl Iterator<Item = (&'a Test, bool)> {
-        layers_of(from).iter().flat_map(move |layer| self.rows_for(layer, line, groups)).map(|row| (&row.test, row.ended))
+        let rows = layers_of(from).iter().flat_map(move |layer| fitting(self.layers.get(layer), line, groups));
+        rows.map(|(_, row)| (&row.test, row.ended))
     }
 
     /// Whether any row of it ended and left unknown what followed.
@@ -129,7 +144,7 @@ impl RateTable {
         at: usize,
         facts: Facts<'a>,
     ) -> Result<Option<(bool, &'a Stamp)>, Overflow> {
-        for row in layers_of(from).iter().flat_map(|layer| self.rows_for(layer, line, facts.groups)) {
+        for (_, row) in layers_of(from).iter().flat_map(|layer| fitting(self.layers.get(layer), line, facts.groups)) {
             if row.test.holds(facts, at)? {
                 return Ok(Some((row.ended, &row.stamp)));
             }
@@ -137,19 +152,32 @@ impl RateTable {
         Ok(None)
     }
 
-    fn rows_for<'a>(
+    /// Prefixes longer than these digits that begin with them, of rows in force.
+    pub(super) fn beyond<'a>(&'a self, digits: &'a str) -> impl Iterator<Item = &'a str> {
+        self.layers.values().flat_map(move |prefixes| {
+            let longer = prefixes.range::<str, _>((Excluded(digits), Unbounded)).take_while(move |(prefix, _)| prefix.starts_with(digits));
+            longer.filter(|(_, rows)| rows.iter().any(|row| !row.ended)).map(|(prefix, _)| prefix.as_str())
+        })
+    }
+
+    /// What every layer says of a line, and the rows of it whose prefix is longer than so many digits.
+    pub(super) fn said<'a>(
         &'a self,
-        layer: &str,
         line: &'a Line,
         groups: &'a BTreeMap<String, String>,
-    ) -> impl Iterator<Item = &'a Candidate> + use<'a> {
-        let group = groups.get(&line.origin).map_or("", String::as_str);
-        let prefixes = self.layers.get(layer);
-        let lengths = (0..=line.commodity.len()).rev();
-        let rows = lengths.filter_map(move |length| prefixes?.get(line.commodity.get(..length)?));
-        let by_origin = rows.flat_map(move |rows| [line.origin.as_str(), group, "*"].into_iter().map(move |origin| (rows, origin)));
-        let named = by_origin.filter(|(_, origin)| !origin.is_empty());
-        named.flat_map(|(rows, origin)| rows.iter().filter(move |row| row.origin == origin))
+        digits: usize,
+    ) -> (Vec<Said<'a>>, Vec<&'a RowRef>) {
+        let (mut said, mut rows) = (Vec::new(), Vec::new());
+        for (layer, prefixes) in &self.layers {
+            for (length, row) in fitting(Some(prefixes), line, groups).filter(|(_, row)| !row.ended) {
+                said.push((layer.as_str(), row.said.as_str(), row.rate.percent, row.rate.per_kg, row.rate.per_piece));
+                rows.extend(row.rate.row.as_ref().filter(|_| length > digits));
+                if row.said.is_empty() {
+                    break;
+                }
+            }
+        }
+        (said, rows)
     }
 
     /// The rate of a line in a layer, with the row's provenance.
@@ -201,6 +229,21 @@ impl RateTable {
                 .filter(|(_, rows)| rows.iter().any(|row| !row.ended))
                 .any(|(p, _)| p.len() > 6 && (digits.starts_with(p.as_str()) || p.starts_with(digits)))
     }
+}
+
+/// The rows of a layer that can serve a line, with the length of their prefix, in the order of
+/// [`RateTable::candidates`].
+fn fitting<'a>(
+    prefixes: Option<&'a BTreeMap<String, Vec<Candidate>>>,
+    line: &'a Line,
+    groups: &'a BTreeMap<String, String>,
+) -> impl Iterator<Item = (usize, &'a Candidate)> {
+    let group = groups.get(&line.origin).map_or("", String::as_str);
+    let lengths = (0..=line.commodity.len()).rev();
+    let rows = lengths.filter_map(move |length| Some((length, prefixes?.get(line.commodity.get(..length)?)?)));
+    let by_origin = rows.flat_map(move |rows| [line.origin.as_str(), group, "*"].into_iter().map(move |origin| (rows, origin)));
+    let named = by_origin.filter(|(_, origin)| !origin.is_empty());
+    named.flat_map(|((length, rows), origin)| rows.iter().filter(move |row| row.origin == origin).map(move |row| (length, row)))
 }
 
 /// The layers a charge looks in, in their order; a tax is a layer of its own.

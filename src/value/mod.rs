@@ -10,6 +10,7 @@ mod check;
 pub mod doubt;
 pub mod fit;
 mod frontier;
+pub mod pieces;
 mod quadrant;
 mod ratio;
 

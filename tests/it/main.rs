@@ -14,6 +14,7 @@
 
 mod bad;
 mod bulk;
+mod classes;
 mod cli;
 mod common;
 mod compare;
@@ -31,6 +32,7 @@ mod leeway;
 mod lists;
 mod market;
 mod oracles;
+mod pieces;
 mod plan;
 mod plan_odd;
 mod planned;

@@ -79,7 +79,7 @@ fn comparison(showing: &Showing<'_>) -> Option<String> {
 pub(super) fn tables(showing: &Showing<'_>) -> Result<Markup, Overflow> {
     let figures = &showing.figures;
     let shown = figures.hidden.is_none();
-    let parcels = cost_view::by_parcel(showing.landed, &figures.show)?;
+    let parcels = cost_view::by_parcel(showing.landed, &figures.show, false)?;
     let bikes = showing
         .comparison
         .filter(|c| shown && !c.bikes.is_empty())
