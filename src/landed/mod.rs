@@ -18,6 +18,8 @@ mod freight;
 mod parcel;
 mod payment;
 mod price;
+mod reading;
+mod refund;
 mod standing;
 mod total;
 mod trail;
@@ -33,6 +35,8 @@ pub use build::{cost, cost_at, replacement_of, replacement_rows, replacement_unk
 pub use caution::{Caution, Cautions};
 pub use desk::{Desk, customs_wednesday, no_rate};
 pub use parcel::{Consignment, Kind, check_places, group, is_reckoned};
+pub use reading::{Reading, pennies, understood};
+pub use refund::Back;
 pub use total::{Held, Landed, Totals, bills_of, cost_rows, landed_rows, sum_rows};
 pub use trail::Step;
 pub use what_if::{Change, WhatIf};
