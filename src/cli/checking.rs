@@ -21,7 +21,10 @@ pub(super) fn check(asked: &Asked) -> Exit {
             Ok(desk) => {
                 desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
                 match cost_at(&case.book, &desk) {
-                    Ok(done) => landed = Some(done),
+                    Ok(done) => {
+                        done.bills.iter().flat_map(|bill| &bill.questions).for_each(|question| problems.push(question.clone()));
+                        landed = Some(done);
+                    }
                     Err(more) => problems.extend(more),
                 }
                 findings = value::check(&case.book, &desk, &mut problems);
@@ -67,7 +70,9 @@ fn open_places(landed: &Landed, findings: &Findings) -> Vec<String> {
     if !landed.open.is_empty() {
         lines.push(format!("no price yet: {}", landed.open.join(", ")));
     }
-    lines.extend(report::caution_lines(&landed.cautions));
+    // A receipt that is asked about stands among the warnings already.
+    let cautions: Vec<_> = landed.cautions.iter().filter(|caution| caution.id != "receipt-questioned").cloned().collect();
+    lines.extend(report::caution_lines(&cautions));
     lines
 }
 

@@ -7,7 +7,7 @@ use super::parcel::Kind;
 use super::trail::Step;
 use crate::book::Channel;
 use crate::tables::RowRef;
-use crate::text::words;
+use crate::text::{Diagnostic, words};
 use crate::units::{Country, Currency, Date, Dec, Grams, Overflow};
 
 /// The sums of a line, a consignment or a build; `landed` is made of the others and nothing else.
@@ -85,6 +85,8 @@ pub struct BillLine {
     pub commodity: String,
     /// The country of making that was reckoned with.
     pub origin: String,
+    /// What came back of its sums.
+    pub refunded: Dec,
     /// Where it stands in the book.
     pub row: String,
 }
@@ -131,6 +133,10 @@ pub struct Bill {
     pub in_price: Amounts,
     /// The sums among them that receipts cover.
     pub known: Amounts,
+    /// Whether receipts, refunds left aside, say what the seller took.
+    pub seller_told: bool,
+    /// Receipts that are asked about and not used, as warnings at their cells.
+    pub questions: Vec<Diagnostic>,
     /// The goods' price net of discount, at the customs rate.
     pub intrinsic_value: Dec,
     /// What duty is charged on.

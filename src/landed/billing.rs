@@ -53,7 +53,7 @@ pub(super) fn plain_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk
     if desk.is_home(consignment.dispatch.code()) {
         return home_bill(consignment, &price(book, consignment, desk, Reading::Typed)?, desk);
     }
-    let variant = Variant { counting: Counting { disputed: true, remedies }, ..usual(desk) };
+    let variant = Variant { counting: Counting { disputed: !desk.what_if.undisputed, remedies }, ..usual(desk) };
     let (priced, door, _) = priced_and_assessed(book, consignment, desk, &variant)?;
     let payment = payment(consignment, &priced, &door, desk)?;
     assemble(consignment, desk, &priced, &door, &payment)
@@ -169,6 +169,7 @@ fn assemble(
             amounts,
             commodity: facts.map(|l| l.commodity.clone()).unwrap_or_default(),
             origin: facts.map(|l| l.origin.clone()).unwrap_or_default(),
+            refunded: Dec::ZERO,
             row: row.at.place().to_string(),
         });
     }
@@ -206,6 +207,8 @@ fn plain(consignment: &Consignment<'_>, priced: &Priced<'_>, payment: &Payment, 
         amounts,
         in_price: Amounts::default(),
         known: Amounts::default(),
+        seller_told: false,
+        questions: Vec::new(),
         intrinsic_value: Dec::ZERO,
         customs_value: Dec::ZERO,
         tax_collected: "none",
@@ -382,6 +385,7 @@ fn home_bill(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>
             amounts: asked(paid),
             commodity: row.commodity.clone(),
             origin: row.origin.map(|o| o.to_string()).unwrap_or_default(),
+            refunded: Dec::ZERO,
             row: row.at.place().to_string(),
         })
         .collect();

@@ -3,7 +3,7 @@
 use super::ask::Ask;
 use super::desk::Desk;
 use super::total::{Landed, cost_rows, sum_rows};
-use crate::book::{Book, Part, Standing};
+use crate::book::{Book, Part, Pays, Standing};
 use crate::tables::Tables;
 use crate::text::Problems;
 use crate::units::Dec;
@@ -40,7 +40,7 @@ pub fn replacement_unknown(rows: &[&Part]) -> Vec<String> {
     rows.iter().filter(|row| row.standing != Standing::Bundled && row.price.is_none()).map(|row| row.name.clone()).collect()
 }
 
-/// A book of the rows as to be ordered today.
+/// A book of the rows as to be ordered today. A credit pays a price and does not lower it: the next person has none.
 fn anew(book: &Book, rows: &[&Part]) -> (Book, Vec<Part>) {
     let anew: Vec<Part> = rows
         .iter()
@@ -52,7 +52,7 @@ fn anew(book: &Book, rows: &[&Part]) -> (Book, Vec<Part>) {
         settings: book.settings.clone(),
         parts: anew.clone(),
         sellers: book.sellers.clone(),
-        discounts: book.discounts.clone(),
+        discounts: book.discounts.iter().filter(|d| d.pays == Pays::Price).cloned().collect(),
         ..Book::default()
     };
     (today, anew)

@@ -1,6 +1,6 @@
 //! All bills of a build, what is simply held, and the three totals that always stand together.
 
-use super::actual::paid_to_seller;
+use super::actual::{balances, paid_to_seller};
 use super::bill::{Amounts, Bill};
 use super::billing::{bill, plain_bill};
 use super::caution::{Caution, Cautions};
@@ -229,7 +229,9 @@ fn totals(bills: &[Bill], held: &[Held], rows: &[&Part], desk: &Desk<'_>) -> Res
                 totals.to_pay_carrier = totals.to_pay_carrier.plus(door.minus(known_door)?)?;
             }
             Kind::OnOrder | Kind::Gift => {
-                let paid = if known_seller.is_zero() { paid_to_seller(bill, rows)? } else { seller };
+                let paid = if bill.seller_told { seller } else { paid_to_seller(bill, rows)? };
+                let balance = Dec::total(balances(bill, rows)?.into_iter().map(|(.., left)| left))?;
+                totals.to_pay_seller = totals.to_pay_seller.plus(balance)?;
                 totals.spent = Dec::total([totals.spent, paid, known_door])?;
                 totals.to_pay_carrier = totals.to_pay_carrier.plus(door.minus(known_door)?)?;
             }

@@ -5,7 +5,7 @@ use super::door::Door;
 use super::parcel::Consignment;
 use super::payment::Payment;
 use super::price::Priced;
-use crate::book::{Freight, Included, Insurance};
+use crate::book::{Freight, Included, Insurance, Receipt};
 use crate::rules::{Entry, Part, WhyNot};
 use crate::tables::{Certainty, Evidence, Quote, RowRef, Stamp};
 use crate::text::Place;
@@ -151,6 +151,13 @@ fn of_freight(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_
         certainty: Some(used.stamp.certainty),
         ..plain
     }
+}
+
+/// The receipt behind an amount; no amount where it is left out.
+pub(super) fn of_receipt(receipt: &Receipt, text: String, amount: Option<Dec>) -> Step {
+    let of = receipt.of.map(|of| format!(" of {}", of.name())).unwrap_or_default();
+    let id = format!("{}{of}", receipt.charge.name());
+    in_book(step(&id, "receipt", text, amount), std::iter::once(receipt.at.place()))
 }
 
 fn tax_words(consignment: &Consignment<'_>, desk: &Desk<'_>) -> &'static str {

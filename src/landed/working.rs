@@ -7,6 +7,8 @@ use super::billing::{Made, card_fee, made};
 use super::desk::Desk;
 use super::discount::covers;
 use super::parcel::{Consignment, Kind, group};
+use super::reading::{Reading, understood};
+use super::refund::Back;
 use crate::book::{Book, ChargeWord, Discount, Freight, Included, Insurance, Part, Receipt};
 use crate::rules::{Handling, Outline, outline};
 use crate::tables::Quote;
@@ -64,6 +66,14 @@ pub struct Working<'a> {
     pub card_fee: Percent,
     /// What was really charged, in the order of the book.
     pub receipts: Vec<Charged>,
+    /// The word under which duty and anti-dumping were charged in one sum.
+    pub one_sum: Option<ChargeWord>,
+    /// Whether the card fee stands beside the seller's total.
+    pub fee_apart: bool,
+    /// Whether the discount is shared by price and not as reckoned.
+    pub discount_by_price: bool,
+    /// What refunds take of each sum, part by part, with where each stands.
+    pub refunds: Vec<(&'static str, String, Vec<Dec>)>,
 }
 
 /// One receipt of a consignment.
@@ -83,14 +93,22 @@ pub struct Charged {
     pub place: String,
 }
 
-fn receipts(book: &Book, bill: &Bill, desk: &Desk<'_>) -> Result<Vec<Charged>, Diagnostic> {
+fn receipts(reading: &Reading<'_>, bill: &Bill, desk: &Desk<'_>) -> Result<Vec<Charged>, Diagnostic> {
     let one = |receipt: &Receipt| {
         let day = receipt.date.unwrap_or(bill.ordered);
         let quote = quote_of(receipt, bill, desk)?;
         let place = receipt.at.place().to_string();
         Ok(Charged { word: receipt.charge, amount: receipt.amount, currency: receipt.currency, quote, day, place })
     };
-    book.receipts.iter().filter(|receipt| receipt.consignment == bill.id).map(one).collect()
+    reading.used.iter().map(|receipt| one(receipt)).collect()
+}
+
+fn refunds(reading: &Reading<'_>) -> Vec<(&'static str, String, Vec<Dec>)> {
+    let one = |back: &Back<'_>| {
+        let place = back.receipt.at.place().to_string();
+        back.taken.iter().map(|(name, parts)| (*name, place.clone(), parts.clone())).collect::<Vec<_>>()
+    };
+    reading.refunds.iter().flat_map(one).collect()
 }
 
 /// The working of every consignment of a book's build.
@@ -124,6 +142,7 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
         other => other,
     };
     let lines = consignment.rows.iter().copied().zip(&priced.lines).zip(percents);
+    let (_, reading) = understood(&bill, &book.receipts, desk)?;
     Ok(Working {
         home,
         ddp: consignment.pays_duty() && !home,
@@ -141,7 +160,11 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
         schedules: door.as_ref().map(|door| door.prepared.program.schedule_columns(&door.parcel)).transpose()?.unwrap_or_default(),
         steps: door.as_ref().map(|door| outline(&door.prepared.program, &door.parcel, &door.assessment)).transpose()?.unwrap_or_default(),
         card_fee: card_fee(priced.currency, desk),
-        receipts: receipts(book, &bill, desk)?,
+        receipts: receipts(&reading, &bill, desk)?,
+        one_sum: reading.one_sum,
+        fee_apart: reading.fee_apart,
+        discount_by_price: reading.discount_by_price,
+        refunds: refunds(&reading),
         lines: lines.map(|((part, line), sale_percent)| WorkLine { part, packed_g: line.packed_g, sale_percent }).collect(),
         bill,
     })

@@ -56,7 +56,23 @@ pub struct Checked {
     pub step: Dec,
 }
 
-/// How far a landed cost can move.
+/// The range of a landed cost.
+#[derive(Debug, Clone)]
+pub struct Outcomes {
+    /// The cost with nothing moved.
+    pub cost: Dec,
+    /// The cost with every unknown at its likely figure.
+    pub likely: Dec,
+    /// The share in the hundred, and the cost that so many outcomes stay below.
+    pub quantiles: Vec<(u32, Dec)>,
+    /// The assurance asked for, and the cost that goes with it.
+    pub assured: (Dec, Dec),
+    /// The chance in the hundred of staying inside the budget.
+    pub within_budget: Option<Dec>,
+}
+
+/// How far a landed cost can move. Where rows are disputed and no chance is told for them, the figures count them and stand beside
+/// those without them; with a chance they are of both, joined by it.
 #[derive(Debug, Clone)]
 pub struct Leeway {
     /// The cost as `cost` says it.
@@ -79,6 +95,10 @@ pub struct Leeway {
     pub within_budget: Option<Dec>,
     /// Charges that may not be asked for.
     pub asked: Vec<Asked>,
+    /// The range without what is disputed, where that makes a difference.
+    pub undisputed: Option<Outcomes>,
+    /// The chance in the hundred that what is disputed is charged, where the book tells it and it makes a difference.
+    pub disputed_chance: Option<Dec>,
     /// How the method was held against the engine; none where nothing is unknown.
     pub checked: Option<Checked>,
 }
@@ -90,36 +110,54 @@ pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result
     let landed = crate::landed::cost_rows(book, &rows, desk)?;
     let cost = landed.totals.landed()?;
     let drivers = Finder { book, desk, days }.find(&landed.bills)?;
-    let scene = Scene { book, desk };
+    let asked = asked(book, &rows, desk, cost, &landed.bills)?;
+    let scene = Scene { book, desk, undisputed: false };
     let study = Study::new(&scene, &drivers)?;
     let groups = study.groups()?;
     let sum = Sum::of_groups(&groups);
-    let digits = desk.currency().digits();
-    let amount = |percent: Dec| sum.at(percent).beside(study.likely, digits).map_err(Problems::from);
-    let quantiles = SHARES.into_iter().map(|share| Ok((share, amount(Dec::from(share))?))).collect::<Result<_, Problems>>()?;
-    let within_budget = match desk.ask.budget {
-        Some(budget) => Some(sum.chance_within(study.minor(budget.minus(study.likely)?))),
-        None => None,
-    };
+    let other = Scene { undisputed: true, ..scene };
+    let without = Some(other.sum(&rows, &[])?).filter(|without| *without != cost);
+    let mut undisputed = None;
+    let (mut joined, mut disputed_chance) = (sum.clone(), None);
+    if let Some(without) = without {
+        let own = Study::new(&other, &drivers)?;
+        let apart = Sum::of_groups(&own.groups()?);
+        disputed_chance = chance_of_disputed(book, without, &asked);
+        if let Some(chance) = disputed_chance {
+            joined = Sum::either(&sum, chance, &apart, study.minor(own.likely.minus(study.likely)?));
+        }
+        undisputed = Some(own.outcomes(without, &apart, assurance)?);
+    }
+    let found = study.outcomes(cost, &joined, assurance)?;
     Ok(Leeway {
         cost,
-        likely: study.likely,
+        likely: found.likely,
         spent: landed.totals.spent,
         effects: study.effects()?,
         all_low: study.all(|d| d.low)?,
         all_high: study.all(|d| d.high)?,
-        quantiles,
-        assured: (assurance, amount(assurance)?),
-        within_budget,
-        asked: asked(book, &rows, desk, cost, &landed.bills)?,
+        quantiles: found.quantiles,
+        assured: found.assured,
+        within_budget: found.within_budget,
+        asked,
+        undisputed,
+        disputed_chance,
         checked: if drivers.is_empty() { None } else { Some(study.check(&groups, &sum)?) },
     })
+}
+
+/// The chance that what is disputed is charged: as the row `disputed` tells it, else as the one row tells it that is about an
+/// anti-dumping duty which is all that is disputed.
+fn chance_of_disputed(book: &Book, without: Dec, asked: &[Asked]) -> Option<Dec> {
+    let told = book.unknowns.iter().flatten().find(|row| row.about == About::Disputed).and_then(|row| row.chance);
+    let same = |a: &&Asked| a.id.starts_with("remedy:") && a.not_asked == without;
+    told.or_else(|| asked.iter().find(same).map(|a| a.chance))
 }
 
 /// The effects alone, the largest first: what a picture needs, without the shares of outcomes.
 pub fn effects(book: &Book, desk: &Desk<'_>, bills: &[Bill], days: u32) -> Result<Vec<Effect>, Problems> {
     let drivers = Finder { book, desk, days }.find(bills)?;
-    let scene = Scene { book, desk };
+    let scene = Scene { book, desk, undisputed: false };
     Study::new(&scene, &drivers)?.effects()
 }
 
@@ -136,6 +174,21 @@ impl<'a> Study<'a> {
         let mut study = Study { scene, drivers, likely: Dec::ZERO, digits: scene.desk.currency().digits() };
         study.likely = study.all(|d| d.likely)?;
         Ok(study)
+    }
+
+    /// The figures of a distribution around the likely cost.
+    fn outcomes(&self, cost: Dec, sum: &Sum, assurance: Dec) -> Result<Outcomes, Problems> {
+        let amount = |percent: Dec| sum.at(percent).beside(self.likely, self.digits).map_err(Problems::from);
+        Ok(Outcomes {
+            cost,
+            likely: self.likely,
+            quantiles: SHARES.into_iter().map(|share| Ok((share, amount(Dec::from(share))?))).collect::<Result<_, Problems>>()?,
+            assured: (assurance, amount(assurance)?),
+            within_budget: match self.scene.desk.ask.budget {
+                Some(budget) => Some(sum.chance_within(self.minor(budget.minus(self.likely)?))),
+                None => None,
+            },
+        })
     }
 
     fn lasting(&self) -> impl Iterator<Item = &'a Driver> {

@@ -47,10 +47,14 @@ pub fn settle_view(report: &SettleReport<'_>, show: &Show) -> Result<View, Overf
     } else {
         let [estimated, charged, unexplained] = sums(parcels)?;
         let difference = charged.minus(estimated)?;
-        let rest = if unexplained.is_zero() {
-            "all of it explained".to_owned()
-        } else {
-            format!("{} of it unexplained", show.amount(unexplained))
+        let over = by_cause(parcels)?.into_iter().find(|(name, ..)| name == "overcharged").map(|(.., amount)| amount);
+        let rest = match (over, unexplained.is_zero()) {
+            (None, true) => "all of it explained".to_owned(),
+            (None, false) => format!("{} of it unexplained", show.amount(unexplained)),
+            (Some(over), true) => format!("{} of it more than the tables ask", show.amount(over)),
+            (Some(over), false) => {
+                format!("{} of it unexplained and {} more than the tables ask", show.amount(unexplained), show.amount(over))
+            }
         };
         view.say(format!(
             "Charged {} so far where {} was reckoned: {}, {rest}.",

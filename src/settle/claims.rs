@@ -30,7 +30,8 @@ pub(super) fn card_cover(bill: &Bill, desk: &Desk<'_>, cautions: &mut Cautions) 
     Ok(())
 }
 
-/// Until when the charges of a parcel's goods at fault can be asked back; none where none were due at the door.
+/// Until when the charges of a parcel's goods at fault can be asked back; none where none were due at the door, or where they came
+/// back already.
 pub(super) fn reject_until(bill: &Bill, desk: &Desk<'_>) -> Option<(String, Date, String)> {
     let taxed = !bill.amounts.duty.is_zero() || !bill.amounts.remedy.is_zero() || !bill.amounts.tax_at_border.is_zero();
     let row = rule(desk, bill, "tax_at_border", Reason::Faulty).filter(|_| taxed && bill.kind != Kind::ToOrder)?;

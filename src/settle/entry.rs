@@ -7,11 +7,11 @@ use crate::text::{Diagnostic, decode, words};
 pub const TABLES: [&str; 2] = ["receipts", "weighings"];
 
 /// The columns in which cells are given.
-pub fn columns(table: &str) -> [&'static str; 5] {
+pub fn columns(table: &str) -> &'static [&'static str] {
     if table == "weighings" {
-        ["what", "mass_g", "scale_g", "basis", "date"]
+        &["what", "mass_g", "scale_g", "basis", "date"]
     } else {
-        ["consignment", "charge", "amount", "currency", "date"]
+        &["consignment", "charge", "amount", "currency", "date", "part"]
     }
 }
 
@@ -29,8 +29,8 @@ fn cells(typed: &str) -> Result<(&'static str, Vec<String>), Diagnostic> {
         ))
     };
     let table = record.get(0).and_then(|name| TABLES.into_iter().find(|t| *t == name || t.strip_suffix('s') == Some(name)));
-    let (Some(table), true, 2..=6) = (table, read, record.len()) else { return Err(usage()) };
-    if typed.contains(['\n', '\r']) {
+    let (Some(table), true) = (table, read) else { return Err(usage()) };
+    if typed.contains(['\n', '\r']) || !(2..=columns(table).len() + 1).contains(&record.len()) {
         return Err(usage());
     }
     Ok((table, record.iter().skip(1).map(str::to_owned).collect()))
@@ -47,13 +47,14 @@ pub fn added(typed: &str, old: impl Fn(&str) -> Option<Vec<u8>>) -> Result<(&'st
     let end = if text.contains("\r\n") { "\r\n" } else { "\n" };
     let header = text.lines().find(|line| !line.trim().is_empty() && !line.starts_with('#'));
     let Some(header) = header else {
-        let names = columns(table).map(str::to_owned).to_vec();
+        // A column that this row has no cell for, and that most rows leave empty, need not be there.
+        let names: Vec<String> = columns(table).iter().take(cells.len().max(5)).map(|name| (*name).to_owned()).collect();
         return Ok((table, format!("{text}{}{}", record(&names, b',', end), record(&cells, b',', end))));
     };
     let delimiter = [b'\t', b';'].into_iter().find(|d| header.contains(char::from(*d))).unwrap_or(b',');
     let names: Vec<String> =
         header.split(char::from(delimiter)).map(|name| name.trim().trim_matches('"').to_lowercase().replace(' ', "_")).collect();
-    let given: Vec<(&str, &String)> = columns(table).into_iter().zip(&cells).collect();
+    let given: Vec<(&str, &String)> = columns(table).iter().copied().zip(&cells).collect();
     if let Some((name, _)) = given.iter().find(|(name, cell)| !cell.is_empty() && !names.iter().any(|known| known == name)) {
         return Err(Diagnostic::error(format!("`{path}` has no column `{name}`")).help("add it to the header of the file"));
     }

@@ -41,6 +41,7 @@ mod rank;
 mod ranked;
 mod rates;
 mod readme;
+mod receipts;
 mod report;
 mod returns;
 mod screens;

@@ -315,8 +315,8 @@ fn two_receipts_alike_are_charged_twice() {
     let ask = ask(&book);
     let landed = cost_at(&book, &Desk::open(&tables, &ask).unwrap()).unwrap();
     let due = landed.bills.iter().find(|b| b.id == "Alder Cycle").unwrap().amounts.tax_at_border;
-    let line = format!("Alder Cycle,tax_at_border,{},GBP,2026-10-03\n", due.fixed(2));
-    let (ledger, ..) = settled(&format!("{line}{line}"));
+    let line = |day: &str| format!("Alder Cycle,tax_at_border,{},GBP,{day}\n", due.fixed(2));
+    let (ledger, ..) = settled(&(line("2026-10-03") + &line("2026-10-04")));
     assert_eq!(entry(&ledger, ChargeWord::TaxAtBorder).causes, [(Cause::Twice, due)]);
 }
 

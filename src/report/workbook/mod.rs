@@ -105,7 +105,8 @@ mod tests {
             Bar,handlebar,Immerfeld,99.95,EUR,DE,1,,,,\n";
         let receipts = "consignment,charge,amount,currency,date\nTaolin,duty,11.11,GBP,2026-09-30\n\
             Taolin,to_pay_carrier,77.77,USD,2026-09-30\nTaolin,freight,31.35,USD,2026-09-24\n\
-            Immerfeld,to_pay_seller,91.01,EUR,2026-09-25\nImmerfeld,refund,3.33,EUR,2026-10-01\n";
+            Immerfeld,to_pay_seller,91.01,EUR,2026-09-25\nImmerfeld,refund,3.33,EUR,2026-10-01\n\
+            Taolin,refund,20.01,USD,2026-10-01\nTaolin,refund of duty,1.11,GBP,2026-10-01\nTaolin,discount,2000.00,USD,2026-10-01\n";
         let file = |table: &str, text: &str| BookFile { path: format!("{table}.csv"), table: table.into(), bytes: text.into() };
         let mut problems = Problems::new();
         for files in [vec![file("parts", parts)], vec![file("parts", parts), file("receipts", receipts)]] {
