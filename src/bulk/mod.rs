@@ -9,12 +9,14 @@ mod columns;
 mod dates;
 mod figures;
 mod goods;
+mod guard;
 mod offer;
 mod record;
 mod slow;
 mod swift;
 mod terms;
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -29,6 +31,7 @@ pub use columns::{Columns, OUTPUT};
 use dates::Days;
 pub use figures::Written;
 use goods::Goods;
+pub use guard::{guarded, may_need_guard};
 use offer::Offer;
 pub use record::{Bounds, Record, Scan, is_plain, scan};
 use terms::AllTerms;
@@ -43,6 +46,8 @@ pub struct Setting<'a> {
     pub sellers: &'a BTreeMap<String, Seller>,
     /// The columns of the list.
     pub columns: &'a Columns,
+    /// Whether cells are written as they came, with no guard against formulas.
+    pub plain_cells: bool,
 }
 
 /// A line that cannot be priced.
@@ -72,6 +77,8 @@ pub struct Pricer<'a> {
     scratch: Scratch,
     digits: u32,
     bounds: record::Bounds,
+    /// Whether lines of this block may hold what is to be guarded.
+    guard: bool,
 }
 
 impl<'a> Pricer<'a> {
@@ -99,9 +106,16 @@ impl<'a> Pricer<'a> {
             scratch: Scratch::default(),
             digits: desk.currency().digits(),
             bounds: record::Bounds::default(),
+            guard: false,
             setting,
             desk,
         }
+    }
+
+    /// A line as it is written.
+    #[inline]
+    fn shown<'r>(&self, record: &Record<'r>) -> Cow<'r, [u8]> {
+        if self.guard { guarded(record.raw) } else { Cow::Borrowed(record.raw) }
     }
 
     /// Prices a line of its own and appends it with its amounts; whether it has a gap.
@@ -123,13 +137,13 @@ impl<'a> Pricer<'a> {
             if (terms.home || program.is_some())
                 && let Some(amounts) = swift::price(&offer, terms, program, day, &self.desk, &mut self.scratch)
             {
-                columns::write(record.raw, &amounts, self.digits, out);
+                columns::write(&self.shown(record), &amounts, self.digits, out);
                 return Ok(amounts.gap);
             }
         }
         let (terms, day) = (&*terms, *day);
         let priced = self.slow.price(&[offer], terms, day, &self.desk).map_err(|(_, bad)| bad)?;
-        priced.iter().for_each(|amounts| columns::write(record.raw, amounts, self.digits, out));
+        priced.iter().for_each(|amounts| columns::write(&self.shown(record), amounts, self.digits, out));
         Ok(priced.iter().any(|amounts| amounts.gap))
     }
 
@@ -148,7 +162,7 @@ impl<'a> Pricer<'a> {
         let day = *self.days.find(first.date, terms, &self.desk).map_err(|bad| (0, bad))?;
         let priced = self.slow.price(&offers, terms, day, &self.desk)?;
         for (record, amounts) in records.iter().zip(&priced) {
-            columns::write(record.raw, amounts, self.digits, out);
+            columns::write(&self.shown(record), amounts, self.digits, out);
         }
         Ok(priced.iter().any(|amounts| amounts.gap))
     }

@@ -29,6 +29,8 @@ pub(super) struct Stream<'a> {
     pub(super) jobs: usize,
     /// Where bad lines go with their reasons; none to stop at the first.
     pub(super) rejects: Option<&'a str>,
+    /// Whether cells are written as they came, with no guard against formulas.
+    pub(super) plain_cells: bool,
 }
 
 /// Prices a list and writes it.

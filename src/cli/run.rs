@@ -59,7 +59,9 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
         Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
         Some(Command::Rates { asked, gaps, older_than, .. }) => rates(&asked, gaps.then_some(older_than)),
-        Some(Command::Bulk { list, asked, jobs, keep_going }) => bulk(&list, &asked, jobs, keep_going.as_deref()),
+        Some(Command::Bulk { list, asked, jobs, keep_going, plain_cells }) => {
+            bulk(&list, &asked, (jobs, plain_cells), keep_going.as_deref())
+        }
         Some(Command::Help { topic }) => help(topic.as_deref()),
     }
 }
@@ -111,7 +113,7 @@ fn terms(book: &str, problems: &mut Problems) -> Vec<BookFile> {
 }
 
 /// Prices a list: a pure filter from the list to standard output, with the sellers and settings of a book.
-fn bulk(list: &str, asked: &Asked, jobs: u8, keep_going: Option<&str>) -> Exit {
+fn bulk(list: &str, asked: &Asked, (jobs, plain_cells): (u8, bool), keep_going: Option<&str>) -> Exit {
     let mut problems = Problems::new();
     let Some(flags) = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok() else { return refused(problems) };
     let files = terms(&asked.book, &mut problems);
@@ -123,11 +125,11 @@ fn bulk(list: &str, asked: &Asked, jobs: u8, keep_going: Option<&str>) -> Exit {
     let opened = problems.keep(files::stream(list)).and_then(|(bytes, size)| {
         let path = if list == "-" { "standard input" } else { list };
         let (list, header, columns) = problems.keep(super::list::List::open(path, bytes))?;
-        Some((super::bulk::Stream { path, list, header, size, jobs: usize::from(jobs), rejects: keep_going }, columns))
+        Some((super::bulk::Stream { path, list, header, size, jobs: usize::from(jobs), rejects: keep_going, plain_cells }, columns))
     });
     let (Some(ask), Some((opened, columns)), false) = (ask, opened, problems.refuse()) else { return refused(problems) };
     tell(problems);
-    let setting = crate::bulk::Setting { tables: &tables, ask: &ask, sellers: &book.sellers, columns: &columns };
+    let setting = crate::bulk::Setting { tables: &tables, ask: &ask, sellers: &book.sellers, columns: &columns, plain_cells };
     let priced = super::bulk::price(opened, &setting);
     // the run is over: thousands of rows are not taken apart one by one
     std::mem::forget(tables);
