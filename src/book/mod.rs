@@ -13,6 +13,7 @@ mod receipt;
 mod seller;
 mod settings;
 mod unknown;
+mod unseen;
 mod weighing;
 mod workbook;
 
@@ -28,7 +29,7 @@ pub use seller::{CHANNELS, Channel, Freight, HandlingFee, Included, Insurance, S
 pub use settings::{Remedies, SETTINGS, Settings};
 pub use unknown::{About, Figure, Unknown};
 pub use weighing::Weighing;
-pub use workbook::{Leaf, Value, tables as sheet_tables};
+pub use workbook::{Leaf, Value, is_table, tables as sheet_tables};
 
 use crate::text::{Columns, Diagnostic, Place, Problems, words};
 use crate::units::Grams;

@@ -1,7 +1,7 @@
 //! A run of lines: cut into records and consignments, each priced and written, and what was bad set apart.
 
 use super::record::{Bounds, Record, Scan, is_plain, scan};
-use super::{BadLine, OpenCode, Pricer, Wants, Written};
+use super::{BadLine, OpenCode, Pricer, Wants, Written, may_need_guard};
 
 /// A field longer than this is refused.
 pub const LONGEST_FIELD: usize = 1 << 20;
@@ -90,6 +90,7 @@ impl Pricer<'_> {
         let plain = is_plain(block.bytes);
         let text = std::str::from_utf8(block.bytes).is_ok();
         let grouped = self.setting.columns.consignment;
+        self.guard = !self.setting.plain_cells && may_need_guard(block.bytes);
         let mut walk = Walk { block, pricer: self, done, plain, text };
         match grouped {
             None => walk.singly(),

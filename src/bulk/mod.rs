@@ -9,12 +9,14 @@ mod columns;
 mod dates;
 mod figures;
 mod goods;
+mod guard;
 mod offer;
 mod record;
 mod slow;
 mod swift;
 mod terms;
 
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -30,6 +32,7 @@ pub use columns::{Columns, OUTPUT};
 use dates::Days;
 pub use figures::Written;
 use goods::{Found, Goods};
+pub use guard::{guarded, may_need_guard};
 use offer::Offer;
 pub use record::{Bounds, Record, Scan, is_plain, scan};
 use terms::AllTerms;
@@ -44,6 +47,8 @@ pub struct Setting<'a> {
     pub sellers: &'a BTreeMap<String, Seller>,
     /// The columns of the list.
     pub columns: &'a Columns,
+    /// Whether cells are written as they came, with no guard against formulas.
+    pub plain_cells: bool,
 }
 
 /// A line that cannot be priced.
@@ -89,6 +94,8 @@ pub struct Pricer<'a> {
     scratch: Scratch,
     digits: u32,
     bounds: record::Bounds,
+    /// Whether lines of this block may hold what is to be guarded.
+    guard: bool,
     /// Digits on which money hangs that have been told, and those that are still to be.
     told: BTreeSet<Vec<u8>>,
     untold: Vec<OpenCode>,
@@ -128,6 +135,7 @@ impl<'a> Pricer<'a> {
             scratch: Scratch::default(),
             digits: desk.currency().digits(),
             bounds: record::Bounds::default(),
+            guard: false,
             told: BTreeSet::new(),
             untold: Vec::new(),
             setting,
@@ -158,7 +166,7 @@ impl<'a> Pricer<'a> {
                 Found::None => None,
             };
             if let Some(amounts) = amounts {
-                columns::write(record.raw, &amounts, self.digits, out);
+                columns::write(&shown(record, self.guard), &amounts, self.digits, out);
                 if amounts.open {
                     let origin = goods::origin(&offer, terms)?;
                     let day = *day;
@@ -169,7 +177,7 @@ impl<'a> Pricer<'a> {
         }
         let (terms, day) = (&*terms, *day);
         let priced = self.slow.price(&[offer], terms, day, &self.desk).map_err(|(_, bad)| bad)?;
-        priced.iter().for_each(|amounts| columns::write(record.raw, amounts, self.digits, out));
+        priced.iter().for_each(|amounts| columns::write(&shown(record, self.guard), amounts, self.digits, out));
         if priced.iter().any(|amounts| amounts.open) {
             let origin = goods::origin(&offer, terms)?;
             self.note_open(&offer, origin, day);
@@ -204,7 +212,7 @@ impl<'a> Pricer<'a> {
         let day = *self.days.find(first.date, terms, &self.desk).map_err(|bad| (0, bad))?;
         let priced = self.slow.price(&offers, terms, day, &self.desk)?;
         for (record, amounts) in records.iter().zip(&priced) {
-            columns::write(record.raw, amounts, self.digits, out);
+            columns::write(&shown(record, self.guard), amounts, self.digits, out);
         }
         let open: Vec<Country> = offers.iter().map(|offer| goods::origin(offer, terms)).collect::<Result<_, _>>().map_err(|bad| (0, bad))?;
         for ((offer, origin), _) in offers.iter().zip(open).zip(&priced).filter(|(_, amounts)| amounts.open) {
@@ -212,4 +220,10 @@ impl<'a> Pricer<'a> {
         }
         Ok(Wants::of(&priced))
     }
+}
+
+/// A line as it is written: guarded where its block may hold what is to be guarded.
+#[inline]
+fn shown<'r>(record: &Record<'r>, guard: bool) -> Cow<'r, [u8]> {
+    if guard { guarded(record.raw) } else { Cow::Borrowed(record.raw) }
 }

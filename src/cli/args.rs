@@ -149,6 +149,9 @@ pub(super) enum Command {
         /// Write bad lines with their reasons to this file and go on
         #[arg(long, value_name = "FILE")]
         keep_going: Option<String>,
+        /// Write cells as they came, for programs: without it, text that a spreadsheet would take for a formula gets a `'` before it
+        #[arg(long)]
+        plain_cells: bool,
     },
     /// Explain the words, or a command
     Help {

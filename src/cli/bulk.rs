@@ -31,6 +31,8 @@ pub(super) struct Stream<'a> {
     pub(super) rejects: Option<&'a str>,
     /// The choices that the command line names.
     pub(super) choices: Vec<String>,
+    /// Whether cells are written as they came, with no guard against formulas.
+    pub(super) plain_cells: bool,
 }
 
 /// Prices a list and writes it.

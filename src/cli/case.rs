@@ -107,7 +107,7 @@ pub(super) fn write(answer: &Answer, format: Format) -> Exit {
         Format::Table => report::text(&answer.view, world::colour_out()),
         Format::Markdown => report::markdown(&answer.view),
         Format::Csv => report::csv(&answer.view),
-        Format::Json => serde_json::to_string_pretty(&answer.json).unwrap_or_default() + "\n",
+        Format::Json => report::json(&answer.json),
     })
 }
 

@@ -36,7 +36,7 @@ pub(super) fn check(asked: &Asked) -> Exit {
     if asked.format == Format::Json {
         let exit = if problems.refuse() { Exit::Refused } else { Exit::Done };
         let json = report::check_json(&problems, landed.as_ref(), &findings);
-        return match world::print(&(serde_json::to_string_pretty(&json).unwrap_or_default() + "\n")) {
+        return match world::print(&report::json(&json)) {
             Exit::Done => exit,
             other => other,
         };

@@ -22,7 +22,7 @@ pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
     }
     let place = Path::new(path);
     if place.is_file() && is_spreadsheet(path) {
-        let bytes = read_file(place, path, problems);
+        let bytes = read_workbook(place, path, problems);
         let found = bytes.map(|bytes| super::workbook::tables(path, &bytes, problems)).unwrap_or_default();
         if found.is_empty() && !problems.refuse() {
             problems.push(Diagnostic::error("no sheet of this file is a table of a book").at(Place::line(path.into(), 1)));
@@ -58,7 +58,7 @@ fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
                 found.extend(read.map(|bytes| BookFile { path: shown, table: table.to_owned(), bytes }));
             }
             _ if is_spreadsheet(&name) => {
-                let read = read_file(&place.join(&name), &shown, problems);
+                let read = read_workbook(&place.join(&name), &shown, problems);
                 let sheets = read.map(|bytes| super::workbook::tables(&shown, &bytes, problems)).unwrap_or_default();
                 if sheets.is_empty() {
                     problems.push(unread(&name, &shown));
@@ -202,6 +202,18 @@ fn names_in(folder: &Path, problems: &mut Problems) -> Vec<String> {
 /// Reads one file, shown under a name of its own.
 pub(super) fn read_file(place: &Path, shown: &str, problems: &mut Problems) -> Option<Vec<u8>> {
     fs::read(place).map_err(|error| problems.push(unreadable(shown, &error))).ok()
+}
+
+/// Reads a spreadsheet file, unless it is larger than one is.
+fn read_workbook(place: &Path, shown: &str, problems: &mut Problems) -> Option<Vec<u8>> {
+    let mut bytes = Vec::new();
+    let most = super::workbook::MOST_BYTES;
+    match fs::File::open(place).and_then(|file| file.take(most + 1).read_to_end(&mut bytes)) {
+        Err(error) => problems.push(unreadable(shown, &error)),
+        Ok(_) if u64::try_from(bytes.len()).is_ok_and(|length| length > most) => problems.push(super::workbook::too_large(shown)),
+        Ok(_) => return Some(bytes),
+    }
+    None
 }
 
 fn unreadable(shown: &str, error: &std::io::Error) -> Diagnostic {

@@ -7,6 +7,8 @@ mod case;
 mod checking;
 mod exit;
 mod files;
+#[cfg(feature = "pages")]
+mod fonts;
 mod list;
 mod planning;
 mod rates;

@@ -58,12 +58,12 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
         Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
         Some(Command::Rates { asked, gaps, older_than, .. }) => rates(&asked, gaps.then_some(older_than)),
-        Some(Command::Bulk { list, asked, jobs, keep_going }) => match idle_in_bulk(&asked, &args, &list) {
+        Some(Command::Bulk { list, asked, jobs, keep_going, plain_cells }) => match idle_in_bulk(&asked, &args, &list) {
             Some(problem) => {
                 world::complain(&format!("error: {problem}\n\nFor more information, try '--help'.\n"));
                 Exit::Usage
             }
-            None => bulk(&list, &asked, jobs, keep_going.as_deref()),
+            None => bulk(&list, &asked, (jobs, plain_cells), keep_going.as_deref()),
         },
         Some(Command::Help { topic }) => help(topic.as_deref()),
     }
@@ -138,7 +138,7 @@ fn terms(book: &str, problems: &mut Problems) -> Vec<BookFile> {
 }
 
 /// Prices a list: a pure filter from the list to standard output, with the sellers and settings of a book.
-fn bulk(list: &str, asked: &Asked, jobs: u8, keep_going: Option<&str>) -> Exit {
+fn bulk(list: &str, asked: &Asked, (jobs, plain_cells): (u8, bool), keep_going: Option<&str>) -> Exit {
     let mut problems = Problems::new();
     let Some(flags) = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok() else { return refused(problems) };
     let files = terms(&asked.book, &mut problems);
@@ -156,12 +156,12 @@ fn bulk(list: &str, asked: &Asked, jobs: u8, keep_going: Option<&str>) -> Exit {
             let place = crate::text::Place::line(std::sync::Arc::from(path), 1);
             problems.push(Diagnostic::warning(what).at(place).help(format!("did you mean `{known}`?")));
         }
-        let choices = asked.choice_names();
-        Some((super::bulk::Stream { path, list, header, size, jobs: usize::from(jobs), rejects: keep_going, choices }, columns))
+        let (jobs, choices) = (usize::from(jobs), asked.choice_names());
+        Some((super::bulk::Stream { path, list, header, size, jobs, rejects: keep_going, choices, plain_cells }, columns))
     });
     let (Some(ask), Some((opened, columns)), false) = (ask, opened, problems.refuse()) else { return refused(problems) };
     tell(problems);
-    let setting = crate::bulk::Setting { tables: &tables, ask: &ask, sellers: &book.sellers, columns: &columns };
+    let setting = crate::bulk::Setting { tables: &tables, ask: &ask, sellers: &book.sellers, columns: &columns, plain_cells };
     let priced = super::bulk::price(opened, &setting);
     // the run is over: thousands of rows are not taken apart one by one
     std::mem::forget(tables);

@@ -93,11 +93,11 @@ fn made(case: &Case, asked: &Asked, how: &How, problems: &mut Problems) -> Resul
     let shape = Shape::parse(&how.shape).unwrap_or(Shape::Wide);
     match (&how.output, &how.pictures) {
         (Some(file), _) => one_file(file, &showing),
-        (None, Some(folder)) => gallery(Path::new(folder), &showing, shape),
+        (None, Some(folder)) => gallery(Path::new(folder), &showing, shape, problems),
         (None, None) => {
             let folder = beside(&asked.book)?;
             let mut all = vec![(folder.join("page.html"), report::page(&showing)?.into_bytes())];
-            all.extend(gallery(&folder, &showing, shape)?);
+            all.extend(gallery(&folder, &showing, shape, problems)?);
             Ok(all)
         }
     }
@@ -164,26 +164,42 @@ fn workbook(_: &Landed, _: &Desk<'_>, _: &Case, _: &How) -> Result<Vec<u8>, Prob
 }
 
 /// The pictures, the ladder rung by rung, and the words.
-fn gallery(folder: &Path, showing: &Showing<'_>, shape: Shape) -> Result<Vec<Written>, Problems> {
-    let mut all = Vec::new();
+fn gallery(folder: &Path, showing: &Showing<'_>, shape: Shape, problems: &mut Problems) -> Result<Vec<Written>, Problems> {
     let mut drawn = report::pictures(showing, shape)?;
     drawn.extend(report::ladder_series(showing, shape)?);
+    let mut pngs = pngs(folder, &drawn, problems)?.into_iter();
+    let mut all = Vec::new();
     for picture in &drawn {
         all.push((folder.join(format!("{}.svg", picture.name)), picture.file(false).into_bytes()));
-        all.extend(png(folder, picture)?);
+        all.extend(pngs.next());
     }
     all.push((folder.join("words.txt"), report::speech(showing)?.into_bytes()));
     Ok(all)
 }
 
+/// The pictures as PNG; letters that neither the shipped lettering nor a font of the machine has are named.
 #[cfg(feature = "pages")]
-fn png(folder: &Path, picture: &Picture) -> Result<Option<Written>, Problems> {
-    let bytes =
-        report::picture::png(picture).map_err(|error| Problems::from(Diagnostic::error(format!("a picture cannot be made: {error}"))))?;
-    Ok(Some((folder.join(format!("{}.png", picture.name)), bytes)))
+fn pngs(folder: &Path, drawn: &[Picture], problems: &mut Problems) -> Result<Vec<Written>, Problems> {
+    let beyond = report::picture::beyond_lettering(drawn);
+    let (fonts, missing) = if beyond.is_empty() { Default::default() } else { super::fonts::drawing(&beyond.keys().copied().collect()) };
+    if !missing.is_empty() {
+        let letters: String = missing.iter().collect();
+        let texts: std::collections::BTreeSet<String> =
+            missing.iter().filter_map(|letter| beyond.get(letter)).flatten().map(|text| words::quoted(text)).collect();
+        let texts: Vec<String> = texts.into_iter().collect();
+        let what = format!("no font here has letters for {}: the PNG pictures show gaps in {}", words::quoted(&letters), words::few(&texts));
+        problems.push(Diagnostic::warning(what).help("the page and the SVG pictures show them where they are opened; or install a font"));
+    }
+    let lettering = report::picture::Lettering::with(fonts);
+    let broken = |error: String| Problems::from(Diagnostic::error(format!("a picture cannot be made: {error}")));
+    let one = |picture: &Picture| {
+        let bytes = report::picture::png(picture, &lettering).map_err(broken)?;
+        Ok((folder.join(format!("{}.png", picture.name)), bytes))
+    };
+    drawn.iter().map(one).collect()
 }
 
 #[cfg(not(feature = "pages"))]
-fn png(_: &Path, _: &Picture) -> Result<Option<Written>, Problems> {
-    Ok(None)
+fn pngs(_: &Path, _: &[Picture], _: &mut Problems) -> Result<Vec<Written>, Problems> {
+    Ok(Vec::new())
 }

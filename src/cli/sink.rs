@@ -11,11 +11,11 @@ use super::bulk::Stream;
 use super::exit::Exit;
 use super::list::Lines;
 use super::world;
-use crate::bulk::{Bad, BadLine, Block, Done, OUTPUT, Pricer};
+use crate::bulk::{Bad, BadLine, Block, Done, OUTPUT, Pricer, guarded};
 use crate::landed::some_rows;
 use crate::tables::RowRef;
 use crate::text::words::count;
-use crate::text::{Diagnostic, Place, Problems, draw};
+use crate::text::{Diagnostic, Place, Problems, draw, visible};
 
 /// Lines on their way.
 #[derive(Default)]
@@ -65,6 +65,7 @@ pub(super) struct Sink<'a> {
     path: &'a str,
     out: io::Stdout,
     rejects: Option<(&'a str, BufWriter<File>)>,
+    plain_cells: bool,
     bad: usize,
     priced: u64,
     gaps: Option<(u64, u64)>,
@@ -77,11 +78,22 @@ pub(super) struct Sink<'a> {
 impl<'a> Sink<'a> {
     /// Writes the header, and makes the file of bad lines where there is to be one.
     pub(super) fn open(stream: &Stream<'a>) -> Result<Sink<'a>, Unwritten> {
-        let rejects = stream.rejects.map(|path| open_rejects(path, stream.path, &stream.header)).transpose()?;
+        let shown = if stream.plain_cells { stream.header.as_slice().into() } else { guarded(&stream.header) };
+        let rejects = stream.rejects.map(|path| open_rejects(path, stream.path, &shown)).transpose()?;
         let progress = Progress::new(stream.size);
-        let out = io::stdout();
-        let mut sink = Sink { path: stream.path, out, rejects, bad: 0, priced: 0, gaps: None, ended: None, open: BTreeMap::new(), progress };
-        let header = [stream.header.as_slice(), b",", OUTPUT.join(",").as_bytes(), b"\n"].concat();
+        let mut sink = Sink {
+            path: stream.path,
+            out: io::stdout(),
+            rejects,
+            plain_cells: stream.plain_cells,
+            bad: 0,
+            priced: 0,
+            gaps: None,
+            ended: None,
+            open: BTreeMap::new(),
+            progress,
+        };
+        let header = [&*shown, b",", OUTPUT.join(",").as_bytes(), b"\n"].concat();
         sink.out.write_all(&header).map_err(|error| Unwritten { error, file: None, line: 1 })?;
         Ok(sink)
     }
@@ -113,7 +125,7 @@ impl Sink<'_> {
                 self.complain(bad.line, &bad.why);
                 continue;
             };
-            reject(file, bad).map_err(|error| Unwritten { error, file: Some((*path).to_owned()), line: bad.line })?;
+            reject(file, bad, self.plain_cells).map_err(|error| Unwritten { error, file: Some((*path).to_owned()), line: bad.line })?;
         }
         if let Some((line, why)) = lines.broken.as_ref().filter(|_| done.bad.is_empty() || self.rejects.is_some()) {
             self.bad += 1;
@@ -208,11 +220,11 @@ fn lines(count: u64) -> String {
     if count == 1 { "1 line".to_owned() } else { format!("{count} lines") }
 }
 
-/// The number of a bad line, the reason, and the line as it came.
-fn reject(file: &mut impl Write, bad: &Bad) -> io::Result<()> {
-    let reason = bad.why.what.replace('"', "\"\"");
+/// The number of a bad line, the reason, and the line, as it came or guarded.
+fn reject(file: &mut impl Write, bad: &Bad, plain: bool) -> io::Result<()> {
+    let reason = visible(&bad.why.what).replace('"', "\"\"");
     write!(file, "{},\"{reason}\",", bad.line)?;
-    file.write_all(&bad.raw)?;
+    file.write_all(&if plain { bad.raw.as_slice().into() } else { guarded(&bad.raw) })?;
     file.write_all(b"\n")
 }
 

@@ -42,7 +42,7 @@ pub use coverage_page::coverage_page;
 pub use gallery::{Showing, ladder_series, pictures};
 pub use gaps_view::{gaps_json, gaps_view, import_text};
 pub use law_page::law_page;
-pub use layout::{csv, markdown, text};
+pub use layout::{csv, json, markdown, text};
 pub use leeway_view::{LeewayReport, leeway_json, leeway_view};
 pub use more::{Known, More};
 pub use page::page;

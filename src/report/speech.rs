@@ -5,13 +5,14 @@ use std::collections::BTreeSet;
 
 use super::gallery::Showing;
 use crate::rank::Stop;
+use crate::text::visible;
 use crate::text::words::{count, list};
 use crate::units::{Dec, Mode, Overflow};
 
 /// The five sentences, each on a line.
 pub fn speech(showing: &Showing<'_>) -> Result<String, Overflow> {
     let sentences = [total(showing)?, door(showing)?, standing(showing)?, next(showing)?, assumptions(showing)];
-    Ok(sentences.map(|sentence| sentence + "\n").concat())
+    Ok(sentences.map(|sentence| visible(&sentence).into_owned() + "\n").concat())
 }
 
 /// `about 2,940 pounds`: to ten above a thousand, to one above ten.

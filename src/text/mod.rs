@@ -10,6 +10,7 @@ mod render;
 mod sheet;
 mod source;
 mod split;
+mod visible;
 pub mod words;
 
 pub use cell::{Cell, Row, Spot};
@@ -17,3 +18,4 @@ pub use diagnostic::{Diagnostic, Place, Problems, Severity, position};
 pub use render::draw;
 pub use sheet::{Columns, Sheet};
 pub use source::decode;
+pub use visible::{is_unseen, visible, visible_json};

@@ -1,8 +1,11 @@
 //! Draws problems: message, file, line and column, the line itself with the cell marked, notes and help.
 
+use std::borrow::Cow;
+
 use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
 
 use super::diagnostic::{Diagnostic, Problems, Severity};
+use super::visible::visible;
 use super::words::count;
 
 /// At most so many problems are drawn; the rest are counted.
@@ -13,7 +16,7 @@ pub fn draw(problems: &Problems, colour: bool) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let mut out = String::new();
     for problem in problems.iter().take(MOST) {
-        let drawn = renderer.render(&[group(problem)]);
+        let drawn = renderer.render(&[group(&shown(problem))]);
         drawn.lines().filter(|line| !is_joint(line)).for_each(|line| {
             out.push_str(line);
             out.push('\n');
@@ -30,6 +33,31 @@ pub fn draw(problems: &Problems, colour: bool) -> String {
 /// The library's own joint between a place and a line that names none.
 fn is_joint(line: &str) -> bool {
     line.trim_end_matches("\u{1b}[0m").trim_end().ends_with(":::")
+}
+
+/// The problem with whatever is not seen in it shown, and its place pointing at the same letters.
+fn shown(problem: &Diagnostic) -> Diagnostic {
+    let mut shown = problem.clone();
+    shown.message = visible(&problem.message).into_owned();
+    shown.notes.iter_mut().for_each(|note| *note = visible(note).into_owned());
+    shown.help = problem.help.as_deref().map(|help| visible(help).into_owned());
+    if let Some(place) = &mut shown.place {
+        if let Cow::Owned(path) = visible(&place.path) {
+            place.path = path.replace('\n', "\\n").into();
+        }
+        let pieces = (place.excerpt.get(..place.span.start), place.excerpt.get(place.span.clone()), place.excerpt.get(place.span.end..));
+        if let (Some(before), Some(marked), Some(after)) = pieces {
+            let (before, marked, after) = (whole_tabs(before), whole_tabs(marked), whole_tabs(after));
+            place.span = before.len()..before.len() + marked.len();
+            place.excerpt = before + &marked + &after;
+        }
+    }
+    shown
+}
+
+/// A piece of a line, in which tabs are the separators they are.
+fn whole_tabs(piece: &str) -> String {
+    piece.split('\t').map(visible).collect::<Vec<_>>().join("\t")
 }
 
 fn group(problem: &Diagnostic) -> Group<'_> {

@@ -30,15 +30,11 @@ pub fn few<T: AsRef<str>>(items: &[T]) -> String {
 /// The text in backticks, with control characters shown and long texts cut.
 pub fn quoted(text: &str) -> String {
     const LONGEST: usize = 60;
-    let mut shown: String = text.chars().take(LONGEST).flat_map(visible).collect();
+    let mut shown = super::visible(&text.chars().take(LONGEST).collect::<String>()).replace('\n', "\\n");
     if text.chars().nth(LONGEST).is_some() {
         shown.push('…');
     }
     format!("`{shown}`")
-}
-
-fn visible(c: char) -> Vec<char> {
-    if c.is_control() { c.escape_default().collect() } else { vec![c] }
 }
 
 /// The known word nearest to a mistyped one, if any is near.

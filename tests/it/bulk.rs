@@ -133,7 +133,7 @@ fn in_bulk(offers: &[Offer], tables: &Tables, ask: &Ask) -> (Vec<Vec<String>>, [
     let header = scan(text.as_bytes(), 0, true, &mut bounds);
     let columns = Columns::find(&Record::new(text.as_bytes(), 0, header, &bounds)).unwrap();
     let parts = book(&[file("parts", "part,place\nx,saddle\n"), file("sellers", SELLERS)]);
-    let setting = Setting { tables, ask, sellers: &parts.sellers, columns: &columns };
+    let setting = Setting { tables, ask, sellers: &parts.sellers, columns: &columns, plain_cells: false };
     let mut pricer = Pricer::open(&setting).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let mut done = Done::default();
     let bytes = &text.as_bytes()[header.next..];

@@ -6,6 +6,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::gallery::{Showing, pictures};
 use super::picture::{self, Picture, Shape};
+use crate::text::visible;
 use crate::units::Overflow;
 
 const STYLE: &str = include_str!("style.css");
@@ -44,7 +45,7 @@ pub fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
             }
         }
     };
-    Ok(page.into_string() + "\n")
+    Ok(visible(&page.into_string()).into_owned() + "\n")
 }
 
 /// A picture with its table under a fold.

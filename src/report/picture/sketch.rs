@@ -4,6 +4,7 @@ use maud::{Markup, PreEscaped, html};
 
 use super::foot::Foot;
 use super::palette;
+use crate::text::visible;
 
 /// What a picture is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -100,7 +101,7 @@ impl Picture {
                 (self.body)
             }
         };
-        svg.into_string() + "\n"
+        visible(&svg.into_string()).into_owned() + "\n"
     }
 }
 
