@@ -70,10 +70,10 @@ pub(super) fn dearest(
     for program in programs {
         all.push(price(offer, terms, Some(program), day, desk, scratch)?);
     }
-    let rank = |amounts: &Amounts| (amounts.landed(), !amounts.gap);
+    let rank = |amounts: &Amounts| (amounts.landed(), !amounts.wants.rate);
     let best = all.iter().copied().reduce(|best, other| if rank(&other) > rank(&best) { other } else { best })?;
-    let unknown = all.iter().all(|amounts| amounts.gap);
-    let mut known = all.iter().filter(|amounts| unknown || !amounts.gap).map(Amounts::landed);
+    let unknown = all.iter().all(|amounts| amounts.wants.rate);
+    let mut known = all.iter().filter(|amounts| unknown || !amounts.wants.rate).map(Amounts::landed);
     let first = known.next();
     Some(Amounts { open: known.any(|landed| Some(landed) != first), ..best })
 }
