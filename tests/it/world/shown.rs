@@ -101,7 +101,10 @@ fn a_cost_says_what_its_tables_rest_on() {
     );
     assert!(text.contains("`landwaiter rates --gaps` lists them."), "{text}");
     let tables = &json(&["cost", book, "--to", "NO", "--on", "2026-11-20"])["tables"];
-    assert_eq!(tables.to_string(), r#"{"in_force":35,"recalled":19,"disputed":0,"oldest_checked":"2026-11-25","exchange_to":"2026-10-30"}"#);
+    assert_eq!(
+        tables.to_string(),
+        r#"{"in_force":35,"recalled":19,"disputed":0,"oldest_checked":"2026-11-25","exchange_to":"2026-10-30"}"#
+    );
 }
 
 /// A day the tables do not reach is refused or said, never priced in silence.
