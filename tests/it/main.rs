@@ -27,6 +27,7 @@ mod frontier;
 mod harness;
 mod kit;
 mod ladder;
+mod law_us;
 mod layers;
 mod leeway;
 mod lists;
