@@ -10,6 +10,7 @@ use clap::{CommandFactory, Parser};
 
 use super::args::{Asked, Cli, Command, Format, RatesCommand};
 use super::exit::Exit;
+use super::target::{identity, identity_of_input, is_standard_input};
 use super::{after, files, world};
 use crate::book::{Book, BookFile};
 use crate::compare::{Options, compare_at};
@@ -18,7 +19,7 @@ use crate::rank::rank_at;
 use crate::report::{self, View};
 use crate::tables::Tables;
 use crate::text::words::count;
-use crate::text::{Diagnostic, Problems, Severity};
+use crate::text::{Diagnostic, Problems};
 
 /// Runs the program.
 pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
@@ -106,7 +107,7 @@ fn cost_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
 fn terms(book: &str, problems: &mut Problems) -> Vec<BookFile> {
     let mut met = Problems::new();
     let files = if Path::new(book).exists() { files::book(book, &mut met) } else { Vec::new() };
-    met.iter().filter(|p| p.severity == Severity::Error).for_each(|p| problems.push(p.clone()));
+    problems.extend(met.errors_alone());
     files
 }
 
@@ -121,9 +122,12 @@ fn bulk(list: &str, asked: &Asked, jobs: u8, keep_going: Option<&str>) -> Exit {
     settings.overlay(flags);
     let ask = problems.keep(Ask::new(&settings, world::today()));
     let opened = problems.keep(files::stream(list)).and_then(|(bytes, size)| {
-        let path = if list == "-" { "standard input" } else { list };
+        let input = is_standard_input(list);
+        let path = if input { "standard input" } else { list };
+        let source = if input { identity_of_input() } else { identity(Path::new(list)) };
         let (list, header, columns) = problems.keep(super::list::List::open(path, bytes))?;
-        Some((super::bulk::Stream { path, list, header, size, jobs: usize::from(jobs), rejects: keep_going }, columns))
+        let rejects = keep_going.map(|path| super::bulk::Rejects { path, list: source, book: &asked.book });
+        Some((super::bulk::Stream { path, list, header, size, jobs: usize::from(jobs), rejects }, columns))
     });
     let (Some(ask), Some((opened, columns)), false) = (ask, opened, problems.refuse()) else { return refused(problems) };
     tell(problems);
@@ -142,7 +146,8 @@ fn new(dir: &str, kind: &str) -> Exit {
     let tables = Tables::load(Vec::new(), &mut problems);
     let parts = report::starter_parts(&tables, kind);
     let rows = parts.lines().count().saturating_sub(1);
-    files::write_new(dir, &[("parts.csv", parts), ("settings.csv", report::starter_settings(kind))], &mut problems);
+    let settings = report::starter_settings(kind);
+    files::write_new(dir, vec![("parts.csv", parts.into_bytes()), ("settings.csv", settings.into_bytes())], &mut problems);
     if problems.refuse() {
         return refused(problems);
     }

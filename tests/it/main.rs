@@ -24,6 +24,8 @@ mod failures;
 mod front;
 mod frontier;
 mod harness;
+#[cfg(feature = "pages")]
+mod kills;
 mod kit;
 mod ladder;
 mod layers;
@@ -50,4 +52,5 @@ mod small;
 mod tables;
 mod value;
 mod world;
+mod writes;
 mod year;

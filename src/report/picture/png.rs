@@ -6,6 +6,7 @@ use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{Options, Tree, fontdb};
 
 use super::sketch::Picture;
+use crate::report::mark::mark_png;
 
 const REGULAR: &[u8] = include_bytes!("lettering/regular.otf");
 const BOLD: &[u8] = include_bytes!("lettering/bold.otf");
@@ -20,5 +21,5 @@ pub fn png(picture: &Picture) -> Result<Vec<u8>, String> {
     let (width, height) = picture.shape.pixels();
     let mut sheet = Pixmap::new(width, height).ok_or("the sheet has no size")?;
     resvg::render(&tree, Transform::identity(), &mut sheet.as_mut());
-    sheet.encode_png().map_err(|error| error.to_string())
+    sheet.encode_png().map(mark_png).map_err(|error| error.to_string())
 }
