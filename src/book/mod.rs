@@ -120,7 +120,16 @@ impl Book {
         };
         let rows = read::sheet(parts, &part::COLUMNS, problems);
         book.sellers = seller::read(file("sellers"), &rows, problems);
-        book.parts = part::read(&rows, &book.sellers, problems);
+        if !problems.too_many() {
+            book.parts = part::read(&rows, &book.sellers, problems);
+        }
+        if problems.too_many() {
+            // rows were not kept: what names them in other tables would seem to name nothing
+            if files.len() > 1 {
+                problems.push(Diagnostic::error("there are so many errors that other tables are not read before these are mended"));
+            }
+            return book;
+        }
         book.parcels = file("parcels").map(|f| parcel::read(f, &book.sellers, problems)).unwrap_or_default();
         book.discounts = file("discounts").map(|f| discount::read(f, &book, problems)).unwrap_or_default();
         book.bikes = file("bikes").map(|f| bike::read(f, &book.sellers, problems)).unwrap_or_default();

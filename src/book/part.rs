@@ -99,11 +99,12 @@ pub(super) fn read(sheet: &Arc<Sheet>, sellers: &BTreeMap<String, Seller>, probl
     let mains = main_rows(&spots, problems);
     let known: BTreeSet<&str> = spots.iter().map(|spot| spot.cell("part").text()).collect();
     let known: Vec<&str> = known.into_iter().collect();
-    let mut parts = Vec::with_capacity(spots.len());
+    let mut parts = Vec::new();
     for own in &spots {
         let rival = own.cell("role").text() == "rival";
         let main = mains.get(own.cell("part").text()).copied().filter(|_| rival);
-        parts.extend(one(&Cells { own, main }, sellers, &known, problems));
+        let part = one(&Cells { own, main }, sellers, &known, problems);
+        parts.extend(part.filter(|_| !problems.too_many()));
     }
     parts
 }

@@ -254,7 +254,12 @@ pub(super) fn read(file: Option<&BookFile>, parts: &Arc<Sheet>, problems: &mut P
             found.entry(name).or_insert(Cells { own: None, rows: Vec::new() }).rows.push(spot);
         }
     }
-    found.into_iter().filter_map(|(name, cells)| Some((name.clone(), one(name, &cells, problems)?))).collect()
+    let mut read = BTreeMap::new();
+    for (name, cells) in found {
+        let seller = one(name.clone(), &cells, problems).filter(|_| !problems.too_many());
+        read.extend(seller.map(|seller| (name, seller)));
+    }
+    read
 }
 
 fn one(name: String, cells: &Cells, problems: &mut Problems) -> Option<Seller> {

@@ -38,13 +38,19 @@ pub(super) type Answered = Result<Answer, Problems>;
 
 /// Reads everything a command needs, and keeps every problem it meets.
 pub(super) fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
-    let flags = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok()?;
+    asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok()?;
     let files = files::book(&asked.book, problems);
     if problems.refuse() {
         return None;
     }
-    let book = Book::read(&files, problems);
-    let tables = tables(asked, &book, &files, problems);
+    read_files(asked, &files, problems)
+}
+
+/// The same of a book whose files are at hand.
+pub(super) fn read_files(asked: &Asked, files: &[BookFile], problems: &mut Problems) -> Option<Case> {
+    let flags = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok()?;
+    let book = Book::read(files, problems);
+    let tables = tables(asked, &book, files, problems);
     let mut settings = book.settings.clone();
     settings.overlay(flags);
     let ask = problems.keep(Ask::new(&settings, world::today()))?;

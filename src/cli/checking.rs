@@ -42,8 +42,7 @@ pub(super) fn check(asked: &Asked) -> Exit {
         };
     }
     let refuse = problems.refuse();
-    let warnings = problems.iter().filter(|p| p.severity == Severity::Warning).count();
-    let errors = problems.len() - warnings;
+    let [errors, warnings] = [Severity::Error, Severity::Warning].map(|severity| problems.count(severity));
     tell(problems);
     let (Some(case), Some(landed), false) = (case, landed, refuse) else {
         let warned = if warnings == 0 { String::new() } else { format!(" and {}", count(warnings, "warning", "warnings")) };

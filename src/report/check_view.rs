@@ -49,7 +49,8 @@ pub fn check_view(sentence: String, findings: Vec<String>, next: &str) -> View {
     view
 }
 
-/// Every problem of a book as JSON, with what is open and what must be said.
+/// The problems of a book as JSON, with what is open and what must be said; where there are too many to keep, their numbers
+/// count those left out too.
 pub fn check_json(problems: &Problems, landed: Option<&Landed>, findings: &Findings) -> Value {
     let problem = |p: &crate::text::Diagnostic| {
         let place = p.place.as_ref();
@@ -75,6 +76,8 @@ pub fn check_json(problems: &Problems, landed: Option<&Landed>, findings: &Findi
     serde_json::json!({
         "format": "landwaiter.check/1",
         "problems": problems.iter().map(problem).collect::<Vec<_>>(),
+        "errors": problems.count(Severity::Error),
+        "warnings": problems.count(Severity::Warning),
         "empty": findings.empty.iter().map(empty).collect::<Vec<_>>(),
         "not_asked": findings.unsaid,
         "open": landed.map(|l| l.open.clone()).unwrap_or_default(),

@@ -4,15 +4,16 @@ use std::cmp::Ordering;
 use std::collections::BTreeSet;
 
 use super::gallery::Showing;
+use super::mark::LAST_LINE;
 use crate::rank::Stop;
 use crate::text::visible;
 use crate::text::words::{count, list};
 use crate::units::{Dec, Mode, Overflow};
 
-/// The five sentences, each on a line.
+/// The five sentences, each on a line, and a last line that says who reckoned them.
 pub fn speech(showing: &Showing<'_>) -> Result<String, Overflow> {
     let sentences = [total(showing)?, door(showing)?, standing(showing)?, next(showing)?, assumptions(showing)];
-    Ok(sentences.map(|sentence| visible(&sentence).into_owned() + "\n").concat())
+    Ok(sentences.map(|sentence| visible(&sentence).into_owned() + "\n").concat() + LAST_LINE)
 }
 
 /// `about 2,940 pounds`: to ten above a thousand, to one above ten.

@@ -17,5 +17,5 @@ pub use cell::{Cell, Row, Spot};
 pub use diagnostic::{Diagnostic, Place, Problems, Severity, position};
 pub use render::draw;
 pub use sheet::{Columns, Sheet};
-pub use source::decode;
+pub use source::{decode, encode_like};
 pub use visible::{is_unseen, visible, visible_json};

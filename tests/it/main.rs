@@ -25,6 +25,8 @@ mod failures;
 mod front;
 mod frontier;
 mod harness;
+#[cfg(feature = "pages")]
+mod kills;
 mod kit;
 mod ladder;
 mod layers;
@@ -53,4 +55,5 @@ mod small;
 mod tables;
 mod value;
 mod world;
+mod writes;
 mod year;

@@ -8,6 +8,7 @@ use resvg::usvg::{Options, Tree, fontdb};
 use ttf_parser::{Face, OutlineBuilder, fonts_in_collection};
 
 use super::sketch::Picture;
+use crate::report::mark::mark_png;
 use crate::text::is_unseen;
 
 const REGULAR: &[u8] = include_bytes!("lettering/regular.otf");
@@ -32,7 +33,7 @@ pub fn png(picture: &Picture, lettering: &Lettering) -> Result<Vec<u8>, String> 
     let (width, height) = picture.shape.pixels();
     let mut sheet = Pixmap::new(width, height).ok_or("the sheet has no size")?;
     resvg::render(&tree, Transform::identity(), &mut sheet.as_mut());
-    sheet.encode_png().map_err(|error| error.to_string())
+    sheet.encode_png().map(mark_png).map_err(|error| error.to_string())
 }
 
 /// The letters that the shipped lettering has not, each with the texts of the pictures that hold it.
