@@ -76,13 +76,16 @@ pub(super) const COLUMNS: Columns = Columns { needed: &["consignment", "charge",
 pub(super) fn read(file: &BookFile, book: &Book, problems: &mut Problems) -> Vec<Receipt> {
     let ids = book.consignment_ids();
     let spots: Vec<Spot> = Spot::rows(&sheet(file, &COLUMNS, problems)).collect();
-    spots.iter().filter_map(|at| one(at, &ids, problems)).collect()
+    spots.iter().filter_map(|at| one(at, &ids, book.lost_rows, problems)).collect()
 }
 
-fn one(at: &Spot, ids: &[String], problems: &mut Problems) -> Option<Receipt> {
+fn one(at: &Spot, ids: &[String], lost: bool, problems: &mut Problems) -> Option<Receipt> {
     let id = at.cell("consignment");
     let at_home = id.text().starts_with("at home");
     if !at_home && !ids.iter().any(|known| known == id.text()) {
+        if lost {
+            return None;
+        }
         let unknown = id.error("expected a parcel of the book: a seller, or SELLER/PARCEL");
         problems.push(match words::nearest(id.text(), ids.iter().map(String::as_str)) {
             Some(near) => unknown.help(format!("did you mean `{near}`?")),
