@@ -28,7 +28,7 @@ pub use receipt::{CHARGE_NAMES, CHARGE_WORDS, ChargeWord, Receipt};
 pub use seller::{CHANNELS, Channel, Freight, HandlingFee, Included, Insurance, SENDERS, Seller, Sender};
 pub use settings::{Remedies, SETTINGS, Settings};
 pub use unknown::{About, Figure, Unknown};
-pub use weighing::Weighing;
+pub use weighing::{Weighing, readings};
 pub use workbook::{Leaf, Value, is_table, tables as sheet_tables};
 
 use crate::text::{Columns, Diagnostic, Place, Problems, words};
@@ -68,6 +68,8 @@ pub struct Book {
     pub weighings: Vec<Weighing>,
     /// What was said of the mass of weighed parts before.
     pub claims: Vec<Claim>,
+    /// Whether a row of `parts.csv` or `sellers.csv` could not be read: what names it is no second problem.
+    pub lost_rows: bool,
 }
 
 /// What was said of a part's mass before it was weighed.
@@ -119,7 +121,7 @@ impl Book {
             return book;
         };
         let rows = read::sheet(parts, &part::COLUMNS, problems);
-        book.sellers = seller::read(file("sellers"), &rows, problems);
+        (book.sellers, book.lost_rows) = seller::read(file("sellers"), &rows, problems);
         if !problems.too_many() {
             book.parts = part::read(&rows, &book.sellers, problems);
         }
@@ -136,7 +138,7 @@ impl Book {
         book.unknowns = file("unknowns").map(|f| unknown::read(f, &book, problems));
         book.receipts = file("receipts").map(|f| receipt::read(f, &book, problems)).unwrap_or_default();
         book.weighings = file("weighings").map(|f| weighing::read(f, &book, problems)).unwrap_or_default();
-        book.claims = weighing::apply(&mut book);
+        book.claims = weighing::apply(&mut book, problems);
         book.cross_check(problems);
         book
     }
@@ -180,7 +182,7 @@ impl Book {
         }
         let none = BookFile { path: "parts.csv".to_owned(), table: "parts".to_owned(), bytes: b"part,place\n".to_vec() };
         let rows = read::sheet(file("parts").unwrap_or(&none), &part::COLUMNS, problems);
-        book.sellers = seller::read(file("sellers"), &rows, problems);
+        (book.sellers, book.lost_rows) = seller::read(file("sellers"), &rows, problems);
         book
     }
 
@@ -192,6 +194,12 @@ impl Book {
     /// The rows that might replace something.
     pub fn options(&self) -> impl Iterator<Item = &Part> {
         self.parts.iter().filter(|part| part.role == Role::Option)
+    }
+
+    /// The build, and what is not on the bike and was paid for all the same: options that are on order, in hand or given. Their
+    /// money is spent, or asked for at the door, whatever becomes of them.
+    pub fn paid_for(&self) -> impl Iterator<Item = &Part> {
+        self.parts.iter().filter(|part| part.role == Role::Build || part.is_owned_option())
     }
 
     /// The build or option row of a name.
@@ -232,7 +240,7 @@ impl Book {
         let names: Vec<&str> = self.parts.iter().map(|part| part.name.as_str()).collect();
         for part in &self.parts {
             self.check_bundle(part, &names, problems);
-            for needed in part.needs.iter().filter(|needed| !names.contains(&needed.as_str())) {
+            for needed in part.needs.iter().filter(|needed| !self.lost_rows && !names.contains(&needed.as_str())) {
                 problems.push(missing_part(part, "needs", needed, &names));
             }
         }
@@ -265,6 +273,7 @@ impl Book {
     fn check_bundle(&self, part: &Part, names: &[&str], problems: &mut Problems) {
         let Some(holder) = &part.comes_with else { return };
         match self.main_row(holder) {
+            None if self.lost_rows => {}
             None => problems.push(missing_part(part, "comes_with", holder, names)),
             Some(row) if row.role == Role::Option && part.role == Role::Build => {
                 let what = format!("expected a part of the build: {} is an option, and may never be bought", words::quoted(holder));

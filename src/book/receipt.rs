@@ -191,7 +191,10 @@ fn one(at: &Spot, ids: &[String], book: &Book, problems: &mut Problems) -> Optio
     let id = at.cell("consignment");
     let at_home = id.text().starts_with("at home");
     if !at_home && !ids.iter().any(|known| known == id.text()) {
-        problems.push(unknown(&id, "expected a parcel of the book: a seller, or SELLER/PARCEL", ids.iter().map(String::as_str)));
+        // where rows were lost, what they named would seem to be nowhere
+        if !book.lost_rows {
+            problems.push(unknown(&id, "expected a parcel of the book: a seller, or SELLER/PARCEL", ids.iter().map(String::as_str)));
+        }
         return None;
     }
     let charge = at.cell("charge").needed(problems, charge_of);

@@ -191,6 +191,9 @@ fn named(at: &Spot, about: About, name: &str, book: &Book, problems: &mut Proble
         problems.push(what.error("expected `disputed` alone: its chance is for all that is disputed"));
         return None;
     }
+    if book.lost_rows && !matches!(about, About::Exchange | About::Event) {
+        return Some(name.to_owned());
+    }
     let parts = || book.parts.iter().map(|p| p.name.as_str());
     let sellers = || book.sellers.keys().map(String::as_str);
     match about {

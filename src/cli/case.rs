@@ -83,6 +83,7 @@ pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Desk<'_>, &Asked) 
     let Some(case) = case else { return refused(problems) };
     let answered = Desk::open(&case.tables, &case.ask).and_then(|desk| {
         desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
+        sound(&case, &desk)?;
         question(&case, &desk, asked)
     });
     match answered {
@@ -95,6 +96,18 @@ pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Desk<'_>, &Asked) 
             refused(problems)
         }
     }
+}
+
+/// Whether the build is one: what `check` refuses every command refuses, beside all else that it finds.
+pub(super) fn sound(case: &Case, desk: &Desk<'_>) -> Result<(), Problems> {
+    let mut problems = crate::value::refusals(&case.book, desk);
+    if !problems.refuse() {
+        return Ok(());
+    }
+    if let Err(more) = crate::landed::cost_at(&case.book, desk) {
+        problems.extend(more);
+    }
+    Err(problems.sorted())
 }
 
 pub(super) fn refused(problems: Problems) -> Exit {

@@ -1,7 +1,7 @@
 //! `check`: everything that is wrong in a book, then what is open and what comes next.
 
 use super::args::{Asked, Format};
-use super::case::{Answer, Case, read, tell, write};
+use super::case::{Answer, Case, read, show, tell, write};
 use super::exit::Exit;
 use super::world;
 use crate::landed::{Desk, Landed, cost_at};
@@ -28,6 +28,10 @@ pub(super) fn check(asked: &Asked) -> Exit {
                     Err(more) => problems.extend(more),
                 }
                 findings = value::check(&case.book, &desk, &mut problems);
+                // Sums may be asked for in another currency, which needs a rate.
+                if let Err(more) = show(case, desk.currency()) {
+                    problems.extend(more);
+                }
             }
             Err(more) => problems.extend(more),
         }

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::args::{Asked, Showing as How};
-use super::case::{Case, read, refused, show, tell};
+use super::case::{Case, read, refused, show, sound, tell};
 use super::exit::Exit;
 use super::target::is_standard_input;
 use super::write::{Change, Door, Over};
@@ -88,6 +88,7 @@ fn starter(_: &Tables, _: &str) -> Result<Vec<u8>, String> {
 fn made(case: &Case, asked: &Asked, how: &How, problems: &mut Problems) -> Result<Vec<Written>, Problems> {
     let desk = Desk::open(&case.tables, &case.ask)?;
     desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
+    sound(case, &desk)?;
     let landed = cost_at(&case.book, &desk)?;
     if let Some(file) = how.output.as_deref().filter(|file| ending(file) == "xlsx") {
         return Ok(vec![(PathBuf::from(file), workbook(&landed, &desk, case, how)?)]);

@@ -31,7 +31,7 @@ pub use age::{Coverage, Gap, Known, Why, coverage, gaps, rows_in_force};
 pub use ask::Ask;
 pub use bill::{Amounts, Bill, BillLine, Disputed, EndedCharge, Headroom, disputed_rows};
 pub use billing::bill;
-pub use build::{cost, cost_at, replacement_of, replacement_rows, replacement_unknown};
+pub use build::{cost, cost_at, paid_instead, replacement_of, replacement_rows, replacement_unknown};
 pub use caution::{Caution, Cautions};
 pub use doubt::some_rows;
 pub use desk::{Desk, customs_wednesday, no_rate};

@@ -243,8 +243,10 @@ fn totals(bills: &[Bill], held: &[Held], rows: &[&Part], desk: &Desk<'_>) -> Res
     Ok(totals)
 }
 
-/// Tools, fluids, shop work and spares carry money and no mass.
-fn masses(rows: &[&Part], desk: &Desk<'_>, totals: &mut Totals) -> Result<(), Overflow> {
+/// What rows weigh on the bike: tools, fluids, shop work and spares carry money and no mass.
+pub(super) fn masses(rows: &[&Part], desk: &Desk<'_>, totals: &mut Totals) -> Result<(), Overflow> {
+    (totals.mass, totals.weighed) = (Grams::ZERO, Grams::ZERO);
+    totals.mass_unknown.clear();
     for row in rows {
         let on_the_bike = row.places.iter().any(|place| desk.place(place).is_some_and(|p| !p.is_workshop()));
         if !on_the_bike {

@@ -113,7 +113,7 @@ fn refunds(reading: &Reading<'_>) -> Vec<(&'static str, String, Vec<Dec>)> {
 
 /// The working of every consignment of a book's build.
 pub fn workings<'a>(book: &'a Book, desk: &Desk<'_>) -> Result<Vec<Working<'a>>, Problems> {
-    let rows: Vec<&Part> = book.build().collect();
+    let rows: Vec<&Part> = book.paid_for().collect();
     let mut problems = Problems::new();
     let consignments = group(book, &rows, desk, &mut problems);
     let mut found = Vec::with_capacity(consignments.len());

@@ -108,7 +108,7 @@ pub struct Leeway {
 /// Reckons how far the landed cost can move. `days` are days of publication to the settlement of the card, `assurance`
 /// is in the hundred.
 pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result<Leeway, Problems> {
-    let rows: Vec<&Part> = book.build().collect();
+    let rows: Vec<&Part> = book.paid_for().collect();
     let landed = crate::landed::cost_rows(book, &rows, desk)?;
     let cost = landed.totals.landed()?;
     let drivers = Finder { book, desk, days }.find(&landed.bills)?;

@@ -271,6 +271,7 @@ fn report(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome) -> Result<Plan
         agree(compiled, last.cost, total, digits)?;
     }
     let build: Vec<&Part> = compiled.book.build().collect();
+    let paid_for: Vec<&Part> = compiled.book.paid_for().collect();
     let build_mass = build.iter().filter(|row| on_the_bike(row, compiled.desk)).filter_map(|row| row.total_mass());
     let build_mass = Grams::total(build_mass)?;
     let amount = |c: &(i64, i64, i64)| {
@@ -287,7 +288,7 @@ fn report(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome) -> Result<Plan
         plans,
         stopped: outcome.stopped,
         open: outcome.open.iter().map(amount).collect(),
-        build: landed_rows(compiled.book, &build, compiled.desk).ok().map(|l| (l, build_mass)),
+        build: landed_rows(compiled.book, &paid_for, compiled.desk).ok().map(|l| (l, build_mass)),
         changes: changes(compiled, &shown),
         whys: whys(compiled, &shown, &landed)?,
         crossed: crossed(&landed),

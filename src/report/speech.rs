@@ -108,6 +108,9 @@ fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
 
 fn standing(showing: &Showing<'_>) -> Result<String, Overflow> {
     let Some(comparison) = showing.comparison.filter(|c| !c.bikes.is_empty()) else {
+        if let Some((scale, _)) = &showing.more.whole {
+            return Ok(format!("It weighs about {} kilograms on the scale.", scale.0.over(Dec::THOUSAND)?.fixed(1)));
+        }
         let mass = showing.landed.totals.mass;
         return Ok(if mass.0.is_zero() {
             "Nobody has told yet what it weighs.".to_owned()
@@ -118,6 +121,13 @@ fn standing(showing: &Showing<'_>) -> Result<String, Overflow> {
     let kilograms = comparison.mine.mass.0.over(Dec::THOUSAND)?.fixed(1);
     let against = count(comparison.bikes.len(), "complete bike", "complete bikes");
     let beaten = comparison.beaten();
+    let unknown = comparison.mine.price_unknown.len();
+    if unknown > 0 {
+        let parts = count(unknown, "part", "parts");
+        return Ok(format!(
+            "It weighs about {kilograms} kilograms; beside {against} no word on price, as what {parts} cost to buy again is not known."
+        ));
+    }
     Ok(if beaten.is_empty() {
         format!("It weighs about {kilograms} kilograms, and none of the {against} beside it is beaten on price and mass at once.")
     } else {

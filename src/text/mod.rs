@@ -7,6 +7,7 @@ mod cell;
 mod diagnostic;
 mod marks;
 mod render;
+mod second_names;
 mod sheet;
 mod source;
 mod split;

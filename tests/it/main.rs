@@ -51,6 +51,8 @@ mod settle;
 mod shapes;
 #[cfg(feature = "pages")]
 mod sheets;
+mod situations;
+mod slips;
 mod small;
 mod tables;
 mod value;

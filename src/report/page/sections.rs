@@ -2,12 +2,13 @@
 
 use maud::{Markup, html};
 
+use crate::compare::Compared;
 use crate::landed::{Bill, Caution, Held, Kind, Landed, Step};
 use crate::report::gallery::Showing;
 use crate::report::veil::Figures;
 use crate::report::view::{Block, Cell, Grid, View};
 use crate::report::{compare_view, cost_view, rank_view, rates_view, trail_view};
-use crate::text::words::few;
+use crate::text::words::{count, few};
 use crate::units::{Dec, Overflow, Rate};
 
 /// The first sentence, and what stands under it.
@@ -49,9 +50,13 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
     rest.extend(comparison(showing));
     if !totals.mass.0.is_zero() {
         let grams = |d: Dec| format!("{} g", d.grouped(0));
-        let mut text = format!("Its parts weigh {} together.", grams(totals.mass.0));
+        let parts = format!("its parts weigh {} together.", grams(totals.mass.0));
+        let (mut text, mass) = match &showing.more.whole {
+            Some((scale, basis)) => (format!("The bike was weighed: {} ({}); {parts}", grams(scale.0), basis.name()), *scale),
+            None => (parts.replacen("its", "Its", 1), totals.mass),
+        };
         if let Some(limit) = showing.ask.max_mass {
-            let distance = cost_view::distance(limit.minus(totals.mass)?.0, grams);
+            let distance = cost_view::distance(limit.minus(mass)?.0, grams);
             text.push_str(&format!(" That is {distance} the mass limit of {}.", grams(limit.0)));
         }
         rest.push(text);
@@ -66,13 +71,17 @@ fn comparison(showing: &Showing<'_>) -> Option<String> {
     let comparison = showing.comparison.filter(|c| !c.bikes.is_empty())?;
     let beaten = comparison.beaten();
     let bikes = comparison.counted();
-    let words = if beaten.is_empty() { String::new() } else { format!("; it is both cheaper and lighter than {beaten}") };
+    let mine = &comparison.mine;
+    let words = match (beaten.is_empty(), mine.price_unknown.len()) {
+        (_, unknown) if unknown > 0 => format!("; what {} cost to buy again is not known", count(unknown, "part", "parts")),
+        (true, _) => String::new(),
+        (false, _) => format!("; it is both cheaper and lighter than {beaten}"),
+    };
+    if mine.compared == Compared::Nothing {
+        return Some(format!("It stands against {bikes} at {} g; neither its price nor what was paid is known.", mine.mass.0.grouped(0)));
+    }
     let whole = if comparison.mine.empty.is_empty() { "" } else { ", though it is not whole yet" };
-    Some(format!(
-        "It stands against {bikes} at {} and {} g{whole}{words}.",
-        showing.figures.money(comparison.mine.replacement),
-        comparison.mine.mass.0.grouped(0)
-    ))
+    Some(format!("It stands against {bikes} at {} and {} g{whole}{words}.", showing.figures.money(mine.cost), mine.mass.0.grouped(0)))
 }
 
 /// All tables, after the pictures.
