@@ -4,6 +4,7 @@ use super::case::{Answer, Answered, Case, answer, refused, show, tables, tell};
 use super::checking::check;
 use super::rates::{import, rates};
 use std::ffi::OsString;
+use std::path::Path;
 
 use clap::{CommandFactory, Parser};
 
