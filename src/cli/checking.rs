@@ -60,7 +60,9 @@ pub(super) fn check(asked: &Asked) -> Exit {
 
 fn sentence(case: &Case, landed: &Landed, warnings: usize) -> String {
     let rows = count(case.book.parts.len(), "row", "rows");
-    let parcels = count(landed.bills.len(), "parcel", "parcels");
+    // what is bought over the counter at home travels in no parcel
+    let sent = landed.bills.iter().filter(|bill| !bill.seller.is_empty()).count();
+    let parcels = count(sent, "parcel", "parcels");
     format!(
         "{rows} read, {parcels}, {}, {}.",
         count(warnings, "warning", "warnings"),
@@ -75,7 +77,7 @@ fn open_places(landed: &Landed, findings: &Findings) -> Vec<String> {
     }
     // A receipt that is asked about stands among the warnings already.
     let cautions: Vec<_> = landed.cautions.iter().filter(|caution| caution.id != "receipt-questioned").cloned().collect();
-    lines.extend(report::caution_lines(&cautions));
+    lines.extend(report::check_lines(&cautions));
     lines
 }
 
