@@ -359,6 +359,7 @@ fn half_as_a_chance_is_asked_back() {
 fn a_row_with_a_part_can_be_added() {
     let row = "receipts,Alder Cycle,refund,60.00,GBP,2026-10-09,Stem";
     let (_, text) = landwaiter::settle::added(row, |_| None).unwrap();
+    let text = String::from_utf8(text).unwrap();
     assert_eq!(text, "consignment,charge,amount,currency,date,part\nAlder Cycle,refund,60.00,GBP,2026-10-09,Stem\n");
     let (book, problems) = read(TWO, &[("receipts", &text)]);
     assert_eq!((book.receipts[0].part.as_deref(), problems.len()), (Some("Stem"), 0));
