@@ -59,7 +59,8 @@ fn cell(raw: &[u8], out: &mut Vec<u8>) {
         out.push(b'"');
     }
     let bare = text.trim_ascii_start();
-    let begins = bare.first().or(text.first()).is_some_and(|byte| STARTS.contains(byte)) || text.starts_with(b"\t") || text.starts_with(b"\r");
+    let begins =
+        bare.first().or(text.first()).is_some_and(|byte| STARTS.contains(byte)) || text.starts_with(b"\t") || text.starts_with(b"\r");
     if begins && !is_number(bare) {
         out.push(b'\'');
     }

@@ -35,6 +35,8 @@ mod leeway;
 mod lists;
 mod market;
 mod oracles;
+#[cfg(feature = "pages")]
+mod package;
 mod pieces;
 mod plan;
 mod plan_limits;
@@ -59,7 +61,10 @@ mod slips;
 mod small;
 mod sums_shown;
 mod tables;
+mod unseen;
 mod value;
+#[cfg(feature = "pages")]
+mod workbooks;
 mod world;
 mod writes;
 mod year;

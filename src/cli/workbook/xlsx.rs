@@ -285,7 +285,10 @@ fn place(name: &str) -> Option<(Option<usize>, usize)> {
 }
 
 /// Those of the shared texts that are wanted, and whether each is struck out.
-fn shared_texts(mut xml: Xml<'_>, mut wanted: BTreeMap<usize, Option<(String, bool)>>) -> Result<BTreeMap<usize, Option<(String, bool)>>, String> {
+fn shared_texts(
+    mut xml: Xml<'_>,
+    mut wanted: BTreeMap<usize, Option<(String, bool)>>,
+) -> Result<BTreeMap<usize, Option<(String, bool)>>, String> {
     let last = wanted.last_key_value().map_or(0, |(at, _)| *at);
     let mut at = 0;
     while at <= last {
