@@ -24,7 +24,7 @@ fn one_tyre_replaces_one_of_two() {
         .map(|option| (option.replaces.clone(), option.difference.saved.0.to_string(), option.together.to_string()))
         .collect();
     found.sort();
-    let one = |name: &str, saved: &str| (vec![name.to_owned()], saved.to_owned(), "80.00".to_owned());
+    let one = |name: &str, saved: &str| (vec![name.to_owned()], saved.to_owned(), "80".to_owned());
     assert_eq!(found, [one("Front", "100"), one("Rear", "110")]);
 }
 
