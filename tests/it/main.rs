@@ -12,6 +12,7 @@
 )]
 #![allow(clippy::doc_markdown, reason = "headers name files of the oracles")]
 
+mod at_home;
 mod bad;
 mod bulk;
 mod classes;
@@ -35,6 +36,8 @@ mod leeway;
 mod lists;
 mod market;
 mod oracles;
+mod owed;
+mod own_tables;
 #[cfg(feature = "pages")]
 mod package;
 mod pieces;
