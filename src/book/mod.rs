@@ -5,6 +5,7 @@
 
 mod bike;
 mod discount;
+mod evidence;
 mod offer;
 mod parcel;
 mod part;
@@ -21,6 +22,7 @@ use std::sync::Arc;
 
 pub use bike::{Bike, PRICE_KINDS, PriceKind};
 pub use discount::{Discount, Pays, Scope, Worth};
+pub use evidence::is_report;
 pub use offer::{FitValue, MassKind, Part, Role, Standing};
 pub use parcel::ParcelRow;
 pub use receipt::{CHARGE_WORDS, ChargeWord, Receipt};
@@ -189,8 +191,17 @@ impl Book {
         self.parts.iter().find(|part| part.name == name && part.role != Role::Rival)
     }
 
-    /// Takes the sellers' names out: `seller A`, `seller B`, in the order of their names, wherever they stand.
-    pub fn hide_sellers(&mut self) {
+    /// Takes the sellers' names out: `seller A`, `seller B`, in the order of their names, wherever they stand; likewise the labels
+    /// of their parcels, their codes, and the names of freight schedules, which are returned with what stands for them.
+    pub fn hide_sellers(&mut self) -> BTreeMap<String, String> {
+        let labels = lettered("parcel", self.parts.iter().map(|part| &part.parcel).chain(self.parcels.iter().map(|row| &row.parcel)));
+        let label = |name: &str| labels.get(name).cloned().unwrap_or_else(|| name.to_owned());
+        let codes = lettered("code", self.discounts.iter().map(|row| &row.code));
+        let groups = lettered("codes", self.discounts.iter().map(|row| &row.group));
+        let letter = |known: &BTreeMap<String, String>, name: &str| known.get(name).cloned().unwrap_or_default();
+        let freights = self.sellers.values().map(|seller| &seller.freight).chain(self.parcels.iter().map(|row| &row.freight));
+        let schedules =
+            lettered("schedule", freights.filter_map(|freight| if let Freight::Schedule(name) = freight { Some(name) } else { None }));
         let named: BTreeSet<String> =
             self.sellers.keys().cloned().chain(self.parts.iter().filter_map(|part| part.seller.clone())).collect();
         let hidden: BTreeMap<String, String> =
@@ -200,21 +211,30 @@ impl Book {
             .into_values()
             .map(|mut seller| {
                 seller.name = other(&seller.name);
+                hide_schedule(&mut seller.freight, &schedules);
                 (seller.name.clone(), seller)
             })
             .collect();
-        self.parts.iter_mut().for_each(|part| part.seller = part.seller.as_deref().map(other));
-        self.parcels.iter_mut().for_each(|row| row.seller = other(&row.seller));
-        self.discounts.iter_mut().for_each(|row| row.seller = other(&row.seller));
+        for part in &mut self.parts {
+            (part.seller, part.parcel) = (part.seller.as_deref().map(other), label(&part.parcel));
+        }
+        for row in &mut self.parcels {
+            (row.seller, row.parcel) = (other(&row.seller), label(&row.parcel));
+            hide_schedule(&mut row.freight, &schedules);
+        }
+        for row in &mut self.discounts {
+            (row.seller, row.code, row.group) = (other(&row.seller), letter(&codes, &row.code), letter(&groups, &row.group));
+        }
         self.bikes.iter_mut().for_each(|bike| bike.seller = bike.seller.as_deref().map(other));
         let parcel = |id: &str| match id.split_once('/') {
-            Some((seller, label)) if !hidden.contains_key(id) => format!("{}/{label}", other(seller)),
+            Some((seller, own)) if !hidden.contains_key(id) => format!("{}/{}", other(seller), label(own)),
             _ => other(id),
         };
         self.receipts.iter_mut().for_each(|row| row.consignment = parcel(&row.consignment));
         for row in self.unknowns.iter_mut().flatten().filter(|row| !row.name.is_empty()) {
             row.name = unknown::renamed(row, &hidden, &parcel);
         }
+        schedules
     }
 
     /// Rows must find the rows they name, and never each other in a ring.
@@ -307,4 +327,16 @@ fn ring(book: &Book, column: &'static str, next: impl Fn(&Part) -> Vec<String>, 
 /// Where a whole file is meant.
 pub(super) fn at_file(path: &str) -> Place {
     Place::line(Arc::from(path), 1)
+}
+
+/// Names with a letter for each, in their order; an empty one stays as it is.
+fn lettered<'a>(what: &str, names: impl Iterator<Item = &'a String>) -> BTreeMap<String, String> {
+    let names: BTreeSet<&String> = names.filter(|name| !name.is_empty()).collect();
+    names.into_iter().enumerate().map(|(at, name)| (name.clone(), format!("{what} {}", words::letters(at)))).collect()
+}
+
+fn hide_schedule(freight: &mut Freight, schedules: &BTreeMap<String, String>) {
+    if let Freight::Schedule(name) = freight {
+        *name = schedules.get(name).cloned().unwrap_or_default();
+    }
 }

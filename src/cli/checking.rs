@@ -54,7 +54,9 @@ pub(super) fn check(asked: &Asked) -> Exit {
 
 fn sentence(case: &Case, landed: &Landed, warnings: usize) -> String {
     let rows = count(case.book.parts.len(), "row", "rows");
-    let parcels = count(landed.bills.len(), "parcel", "parcels");
+    // what is bought over the counter at home travels in no parcel
+    let sent = landed.bills.iter().filter(|bill| !bill.seller.is_empty()).count();
+    let parcels = count(sent, "parcel", "parcels");
     format!(
         "{rows} read, {parcels}, {}, {}.",
         count(warnings, "warning", "warnings"),
@@ -67,7 +69,7 @@ fn open_places(landed: &Landed, findings: &Findings) -> Vec<String> {
     if !landed.open.is_empty() {
         lines.push(format!("no price yet: {}", landed.open.join(", ")));
     }
-    lines.extend(report::caution_lines(&landed.cautions));
+    lines.extend(report::check_lines(&landed.cautions));
     lines
 }
 

@@ -28,7 +28,9 @@ pub(super) fn report(asked: &Asked, how: &How) -> Exit {
     let case = read(asked, &mut problems).filter(|_| !problems.refuse());
     let Some(mut case) = case else { return refused(problems) };
     if how.hide.iter().any(|what| what == "sellers") {
-        case.book.hide_sellers();
+        let sellers: Vec<String> = case.book.sellers.keys().cloned().collect();
+        let schedules = case.book.hide_sellers();
+        case.tables.hide_schedules(&schedules, &sellers);
     }
     match made(&case, asked, how, &mut problems) {
         Ok(all) => {

@@ -326,10 +326,9 @@ impl Against {
         Ok(at(self.saved.1)?.zip(at(self.saved.0)?))
     }
 
-    /// Whether the verdict is another where the build costs otherwise, as without rows in dispute.
-    pub fn turns_at(&self, replacement: Dec) -> Result<bool, Overflow> {
-        let cost = replacement.minus(self.reference.price)?;
-        Ok(Difference { cost, ..self.difference }.quadrant() != self.difference.quadrant())
+    /// The difference where the build costs otherwise, as without rows in dispute.
+    pub fn difference_at(&self, replacement: Dec) -> Result<Difference, Overflow> {
+        Ok(Difference { cost: replacement.minus(self.reference.price)?, ..self.difference })
     }
 
     /// Whether the range of the bike's mass leaves open which of the two is lighter.

@@ -131,6 +131,8 @@ pub struct Bill {
     pub in_price: Amounts,
     /// The sums among them that receipts cover.
     pub known: Amounts,
+    /// Its price tags as they were typed, times how many, at the market rate; nobody pays those of a gift.
+    pub tags: Dec,
     /// The goods' price net of discount, at the customs rate.
     pub intrinsic_value: Dec,
     /// What duty is charged on.

@@ -15,6 +15,7 @@ mod discount;
 mod door;
 mod doubt;
 mod freight;
+mod large;
 mod parcel;
 mod payment;
 mod price;
@@ -33,7 +34,7 @@ pub use build::{cost, cost_at, replacement_of, replacement_rows, replacement_unk
 pub use caution::{Caution, Cautions};
 pub use desk::{Desk, customs_wednesday, no_rate};
 pub use parcel::{Consignment, Kind, check_places, group, is_reckoned};
-pub use total::{Held, Landed, Totals, bills_of, cost_rows, landed_rows, sum_rows};
+pub use total::{Held, Landed, Totals, bills_of, cost_rows, landed_rows, refuse_large, sum_rows};
 pub use trail::Step;
 pub use what_if::{Change, WhatIf};
 pub use working::{Charged, WorkLine, Working, workings};

@@ -17,7 +17,7 @@ pub fn compare_view(comparison: &Comparison, show: &Show, trail: bool) -> Result
     view.table(grid(comparison, show)?);
     view.say("");
     ranges(comparison, show, &mut view)?;
-    build_lines(comparison, show, &mut view);
+    build_lines(comparison, show, &mut view)?;
     disputed_line(comparison, show, &mut view)?;
     set_line(comparison, &mut view);
     market_lines(comparison, show, &mut view);
@@ -99,7 +99,7 @@ fn grid(comparison: &Comparison, show: &Show) -> Result<Grid, Overflow> {
             Cell::number(show.amount(bike.price)),
             Cell::text(if bike.imported { "landed" } else { bike.price_kind.name() }),
             Cell::number(whole(bike.mass.mass.likely)),
-            Cell::number(signed(&show.amount(against.difference.cost))),
+            Cell::number(signed(&show.as_it_is().amount(show.difference(comparison.mine.replacement, bike.price)?))),
             Cell::number(signed(&against.difference.saved.grouped())),
             Cell::text(verdict(&against.difference, show)?),
         ]);
@@ -155,16 +155,17 @@ fn ranges(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), O
     Ok(())
 }
 
-fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) {
+fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let mine = &comparison.mine;
     view.say(format!(
-        "Replacement value {}, what the next person would pay, is compared. To pay {}. Spent {}: gone either way.",
+        "Replacement value {}, what the next person would pay, is compared. To pay{} {}. Spent {}: gone either way.",
         show.money(mine.replacement),
+        if mine.tools_left_out > 0 { ", without tools and shop work," } else { "" },
         show.money(mine.to_pay),
         show.money(mine.spent)
     ));
     if !comparison.bikes.is_empty() && !mine.spent.is_zero() {
-        let from_here: Vec<String> = comparison.bikes.iter().map(|against| from_here(against, show)).collect();
+        let from_here: Vec<String> = comparison.bikes.iter().map(|against| from_here(mine, against, show)).collect::<Result<_, _>>()?;
         view.say(format!("From here on, finishing it costs {}.", list(&from_here, "and")));
     }
     if let Some(rows) = tools_left_out(mine.tools_left_out) {
@@ -175,6 +176,7 @@ fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) {
         let (low, high) = mine.missing;
         view.say(format!("The build is not whole: {} usually add {} to {} g.", list(&missing, "and"), low.grouped(), high.grouped()));
     }
+    Ok(())
 }
 
 /// `3 rows of tools, fluids, shop work and spares are`; none where there are none.
@@ -188,14 +190,25 @@ fn disputed_line(comparison: &Comparison, show: &Show, view: &mut View) -> Resul
     let Some((without, rows)) = &comparison.mine.disputed else { return Ok(()) };
     let mut turned = Vec::new();
     for against in &comparison.bikes {
-        if against.turns_at(*without)? {
-            turned.push(against.reference.name.as_str());
+        let after = against.difference_at(*without)?;
+        if after.quadrant() != against.difference.quadrant() {
+            turned.push(format!("against {} it is then {}", against.reference.name, then_words(&after, show)?));
         }
     }
     let what = law_otherwise(rows);
-    let turns = if turned.is_empty() { "no verdict changes".to_owned() } else { format!("that turns it against {}", list(&turned, "and")) };
+    let turns = if turned.is_empty() { "no verdict changes".to_owned() } else { list(&turned, "and") };
     view.say(format!("{what} the build is bought anew at {}: {turns}.", show.money(*without)));
     Ok(())
+}
+
+/// A verdict within a sentence.
+fn then_words(difference: &Difference, show: &Show) -> Result<String, Overflow> {
+    let verdict = verdict(difference, show)?;
+    Ok(match difference.quadrant() {
+        Quadrant::TradeOff => format!("dearer and lighter ({verdict})"),
+        Quadrant::GivesUp => format!("cheaper and heavier ({verdict})"),
+        Quadrant::Better | Quadrant::Same | Quadrant::Worse => verdict,
+    })
 }
 
 /// How a sentence begins that says what would be if the law were read otherwise: without these rows, or with anti-dumping where
@@ -205,9 +218,16 @@ pub(super) fn law_otherwise(rows: &[String]) -> String {
 }
 
 /// `4.80 less than Staithe Nine`.
-fn from_here(against: &Against, show: &Show) -> String {
+fn from_here(mine: &Mine, against: &Against, show: &Show) -> Result<String, Overflow> {
     let side = if against.to_finish.is_negative() { "less" } else { "more" };
-    format!("{} {side} than {}", show.amount(against.to_finish.abs()), against.reference.name)
+    let shown = show.difference(mine.to_pay, against.reference.price)?.abs();
+    Ok(format!("{} {side} than {}", show.as_it_is().amount(shown), against.reference.name))
+}
+
+/// A difference in words, its cost as it is shown.
+pub(super) fn difference_words(difference: &Difference, shown: Dec, show: &Show) -> Result<String, Overflow> {
+    let money = |amount: Dec| if amount == difference.cost.abs() { show.as_it_is().money(shown.abs()) } else { show.money(amount) };
+    difference.words(money)
 }
 
 /// Which bikes were held against the build, and what is beaten among them.

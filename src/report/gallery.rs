@@ -2,6 +2,7 @@
 
 use super::more::More;
 use super::picture::{self, Foot, Ladder, Mark, Picture, Shape, Told};
+use super::shown::shown;
 use super::veil::Figures;
 use crate::compare::Comparison;
 use crate::landed::{Ask, Desk, Landed};
@@ -54,10 +55,12 @@ pub fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Ove
     let total = showing.landed.totals.landed()?;
     let mut found = Vec::new();
     if !total.is_zero() {
-        found.push(picture::by_charge(showing.landed, figures, shape, &foot)?);
-        found.push(picture::by_part(showing.landed, figures, shape, &foot)?);
+        let (landed, own) = (shown(showing.landed, &figures.show)?, figures.as_it_is());
+        found.push(picture::by_charge(&landed, &own, shape, &foot)?);
+        found.push(picture::by_part(&landed, &own, shape, &foot)?);
     }
-    if let Some(comparison) = showing.comparison.filter(|c| !c.bikes.is_empty()) {
+    // a bike's price is known to every reader: where it stands beside the build gives the build's away
+    if let Some(comparison) = showing.comparison.filter(|c| !c.bikes.is_empty() && figures.hidden.is_none()) {
         found.push(picture::scatter(&marks(comparison), showing.more.market.as_ref(), figures, shape, &foot)?);
     }
     let ladder = showing.ladder()?;

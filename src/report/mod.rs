@@ -24,6 +24,7 @@ mod rates_view;
 mod return_view;
 mod settle_view;
 mod show;
+mod shown;
 mod speech;
 mod starter;
 mod trail_view;
@@ -34,7 +35,7 @@ mod words_view;
 #[cfg(feature = "pages")]
 mod workbook;
 
-pub use check_view::{caution_lines, check_json, check_view, empty_places};
+pub use check_view::{caution_lines, check_json, check_lines, check_view, empty_places};
 pub use compare_view::compare_view;
 pub use cost_json::cost_json;
 pub use cost_view::cost_view;
@@ -52,6 +53,7 @@ pub use rates_view::{rates_json, rates_view, tables_json};
 pub use return_view::{beside_rank, return_json, return_view};
 pub use settle_view::{SettleReport, settle_json, settle_view};
 pub use show::Show;
+pub use shown::shown;
 pub use speech::speech;
 pub use starter::{starter_parts, starter_settings};
 pub use trail_view::{add_bike_trails, add_option_trails, add_trails};

@@ -50,7 +50,7 @@ fn spoken(code: &str) -> &str {
 
 fn total(showing: &Showing<'_>) -> Result<String, Overflow> {
     let totals = &showing.landed.totals;
-    let (sum, tags) = (totals.landed()?, totals.price_tags()?);
+    let (sum, tags) = (totals.landed()?, totals.price_tags());
     let more = sum.minus(tags)?;
     let word = if more.is_negative() { "less" } else { "more" };
     let day = showing.ask.date.in_words();
@@ -137,7 +137,7 @@ fn next(showing: &Showing<'_>) -> Result<String, Overflow> {
         return Ok(format!("{step} would be {}, {grams} grams lighter {cost}.", rung.what));
     };
     Ok(format!(
-        "The ladder of next steps ends before it takes a gram off, {}; by itself, {} would be {grams} grams lighter {cost}.",
+        "The ladder of next steps ends before it takes a gram off, {}; added to the order and nothing else, {} would be {grams} grams lighter {cost}.",
         ended(stop),
         rung.what
     ))

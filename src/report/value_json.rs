@@ -3,9 +3,10 @@
 
 use serde_json::{Value, json};
 
+use super::compare_view::difference_words;
 use super::cost_json::cautions;
 use super::show::Show;
-use crate::compare::{Against, Comparison, Market, Set};
+use crate::compare::{Against, Comparison, Market, Mine, Set};
 use crate::estimate::Climb;
 use crate::landed::{Ask, disputed_rows};
 use crate::rank::{Ladder, Ranked, Ranking, Stop, Unranked};
@@ -19,7 +20,7 @@ const RANK: &str = "landwaiter.rank/1";
 /// A comparison as JSON; `tables` says which tables were used and how old they are.
 pub fn compare_json(comparison: &Comparison, ask: &Ask, show: &Show, tables: &Value) -> Result<Value, Overflow> {
     let mine = &comparison.mine;
-    let bikes = comparison.bikes.iter().map(|against| bike(against, show)).collect::<Result<Vec<_>, _>>()?;
+    let bikes = comparison.bikes.iter().map(|against| bike(mine, against, show)).collect::<Result<Vec<_>, _>>()?;
     let left_out: Vec<Value> = comparison.left_out.iter().map(|left| json!({"bike": left.bike, "reason": left.reason})).collect();
     Ok(json!({
         "format": COMPARE,
@@ -56,9 +57,11 @@ pub fn compare_json(comparison: &Comparison, ask: &Ask, show: &Show, tables: &Va
     }))
 }
 
-fn bike(against: &Against, show: &Show) -> Result<Value, Overflow> {
+fn bike(mine: &Mine, against: &Against, show: &Show) -> Result<Value, Overflow> {
     let (bike, difference) = (&against.reference, &against.difference);
     let mass = bike.mass.mass;
+    let own = show.as_it_is();
+    let cost = show.difference(mine.replacement, bike.price)?;
     let steps = bike.mass.steps.iter().map(|step| {
         let grams = step.grams;
         json!({
@@ -80,15 +83,15 @@ fn bike(against: &Against, show: &Show) -> Result<Value, Overflow> {
         "mass_g": mass.likely.to_string(),
         "mass_range_g": range((mass.low, mass.high)),
         "steps": steps.collect::<Vec<_>>(),
-        "dC": show.exact(difference.cost),
+        "dC": own.exact(cost),
         "dM": difference.saved.to_string(),
         "dM_range": range(against.saved),
         "per_kg": difference.per_kg()?.map(|ratio| show.exact(ratio)),
         "per_kg_range": against.per_kg_range()?.map(|(low, high)| json!([show.exact(low), show.exact(high)])),
         "saved_per_kg_given_up": difference.per_kg_given_up()?.map(|ratio| show.exact(ratio)),
         "quadrant": difference.quadrant().name(),
-        "words": difference.words(|amount| show.money(amount))?,
-        "to_finish_dC": show.exact(against.to_finish),
+        "words": difference_words(difference, cost, show)?,
+        "to_finish_dC": own.exact(show.difference(mine.to_pay, bike.price)?),
         "frontier": frontier(&against.status),
         "row": bike.row,
     }))
@@ -158,7 +161,7 @@ fn ladder(ladder: &Ladder, show: &Show) -> Result<Value, Overflow> {
             "part": rung.option.part,
             "seller": rung.option.seller,
             "title": rung.option.title(),
-            "dC": show.exact(difference.cost),
+            "dC": show.as_it_is().exact(show.difference(rung.total, rung.total.minus(difference.cost)?)?),
             "dM": difference.saved.to_string(),
             "per_kg": difference.per_kg()?.map(|ratio| show.exact(ratio)),
             "quadrant": difference.quadrant().name(),
@@ -173,13 +176,17 @@ fn ladder(ladder: &Ladder, show: &Show) -> Result<Value, Overflow> {
         Stop::Budget { next, cost } => (Some(next), Some(show.exact(*cost)), None),
         Stop::NothingLeft | Stop::Mass | Stop::Long => (None, None, None),
     };
+    let cost = match ladder.rungs.last() {
+        Some(last) => show.difference(last.total, last.total.minus(ladder.cost()?)?)?,
+        None => Dec::ZERO,
+    };
     Ok(json!({
         "steps": steps.collect::<Result<Vec<_>, Overflow>>()?,
         "stopped": ladder.stop.name(),
         "next": next,
         "next_dC": next_dc,
         "next_per_kg": next_per_kg,
-        "dC": show.exact(ladder.cost()?),
+        "dC": show.as_it_is().exact(cost),
         "dM": ladder.saved()?.to_string(),
     }))
 }
