@@ -225,6 +225,9 @@ impl Unknown {
             false
         };
         let chance_only = matches!(self.about, About::Charges | About::Remedy | About::Disputed);
+        if self.chance.is_none() && !self.at.cell("chance").is_empty() {
+            return false; // what is wrong with it has been said
+        }
         match (&self.range, self.chance) {
             (None, None) if self.at.cell("low").is_empty() && self.at.cell("chance").is_empty() => {
                 says("low", "expected low, likely and high, or a chance", problems)
