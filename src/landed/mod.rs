@@ -40,4 +40,4 @@ pub use refund::Back;
 pub use total::{Held, Landed, Totals, bills_of, cost_rows, landed_rows, sum_rows};
 pub use trail::Step;
 pub use what_if::{Change, WhatIf};
-pub use working::{Charged, WorkLine, Working, workings};
+pub use working::{Charged, Taken, WorkLine, Working, workings};
