@@ -56,7 +56,8 @@ fn a_formula_without_its_result_is_refused() {
     let ran = cost("b.ods", ods(&[("parts", &ods_rows(&[header(&[], o), saddle(bare, o)]))])).ends(1);
     assert!(ran.err.contains("`price` (cell D2) is a formula whose result is not in the file"), "{}", ran.err);
     // one with its result is its result
-    let (sum, _) = landed(cost("b.xlsx", xlsx(&[("parts", &rows(&[header(&[], s), saddle("<c><f>29*2</f><v>58</v></c>".to_owned(), s)]))])));
+    let (sum, _) =
+        landed(cost("b.xlsx", xlsx(&[("parts", &rows(&[header(&[], s), saddle("<c><f>29*2</f><v>58</v></c>".to_owned(), s)]))])));
     assert_eq!(sum, "58.00");
 }
 
@@ -71,7 +72,8 @@ fn a_percentage_cell_is_the_percentage_it_shows() {
         let parts = rows(&[header(&[], s), saddle(n("58", 0), s)]);
         let book = xlsx(&[("parts", &parts), ("discounts", &rows(&codes(n(kept, 1), s)))]);
         assert_eq!(landed(cost("b.xlsx", book)).0, sum);
-        let percent = format!("<table:table-cell office:value-type=\"percentage\" office:value=\"{kept}\"><text:p>x</text:p></table:table-cell>");
+        let percent =
+            format!("<table:table-cell office:value-type=\"percentage\" office:value=\"{kept}\"><text:p>x</text:p></table:table-cell>");
         let parts = ods_rows(&[header(&[], o), saddle(o("58"), o)]);
         assert_eq!(landed(cost("b.ods", ods(&[("parts", &parts), ("discounts", &ods_rows(&codes(percent, o)))]))).0, sum);
     }
@@ -85,7 +87,9 @@ fn a_cell_formatted_in_another_currency_is_refused() {
     // the dollar of many countries is still not the pound
     let ran = cost("b.xlsx", xlsx(&[("parts", &rows(&[header(&[], s), saddle(n("58", 4), s)]))])).ends(1);
     assert!(ran.err.contains("`58 $`") && ran.err.contains(both), "{}", ran.err);
-    let cell = |kind: &str, shown: &str| format!("<table:table-cell office:value-type={kind} office:value=\"58\"><text:p>{shown}</text:p></table:table-cell>");
+    let cell = |kind: &str, shown: &str| {
+        format!("<table:table-cell office:value-type={kind} office:value=\"58\"><text:p>{shown}</text:p></table:table-cell>")
+    };
     for (kind, shown) in [("\"currency\" office:currency=\"EUR\"", "58,00 €"), ("\"float\"", "€58.00")] {
         let ran = cost("b.ods", ods(&[("parts", &ods_rows(&[header(&[], o), saddle(cell(kind, shown), o)]))])).ends(1);
         assert!(ran.err.contains("`58 EUR`") && ran.err.contains(both), "{}", ran.err);
@@ -133,7 +137,9 @@ fn bomb(inner: &str, more: Vec<Member>) -> Vec<u8> {
 }
 
 fn far(name: &str) -> String {
-    format!("<sheetData><row><c r=\"A1\" t=\"inlineStr\"><is><t>part</t></is></c></row><row><c r=\"{name}\" t=\"inlineStr\"><is><t>x</t></is></c></row></sheetData>")
+    format!(
+        "<sheetData><row><c r=\"A1\" t=\"inlineStr\"><is><t>part</t></is></c></row><row><c r=\"{name}\" t=\"inlineStr\"><is><t>x</t></is></c></row></sheetData>"
+    )
 }
 
 /// Hexadecimal letters that look like chance and are the same each time.
@@ -151,11 +157,15 @@ fn noise(seed: u64, length: usize) -> Vec<u8> {
 fn bombs() -> Vec<(&'static str, Vec<u8>, &'static str)> {
     let shared = |text: &str, times: usize| {
         let cells: String = (0..times).map(|row| format!("<row><c r=\"A{}\" t=\"s\"><v>0</v></c></row>", row + 1)).collect();
-        bomb(&format!("<sheetData>{cells}</sheetData>"), vec![member("xl/sharedStrings.xml", format!("<sst><si><t>{text}</t></si></sst>").as_bytes())])
+        bomb(
+            &format!("<sheetData>{cells}</sheetData>"),
+            vec![member("xl/sharedStrings.xml", format!("<sst><si><t>{text}</t></si></sst>").as_bytes())],
+        )
     };
     let wide: String = (1..=20_000).map(|row| format!("<row><c r=\"IV{row}\"><v>1</v></c></row>")).collect();
     let times = |what: &str, cell: &str| format!("<table:table-row {what}>{cell}</table:table-row>");
-    let million = "<table:table-cell table:number-columns-repeated=\"1000000\" office:value-type=\"string\"><text:p>x</text:p></table:table-cell>";
+    let million =
+        "<table:table-cell table:number-columns-repeated=\"1000000\" office:value-type=\"string\"><text:p>x</text:p></table:table-cell>";
     let blanks = o("x<text:s text:c=\"1000000000\"/>y");
     let entities = "<!DOCTYPE worksheet [<!ENTITY a \"aaaaaaaaaa\"><!ENTITY b \"&a;&a;&a;&a;&a;&a;&a;&a;\">]>";
     let piece = |at: u64| [b"<!--".to_vec(), noise(at, 64), vec![b' '; 3000], b"-->".to_vec()].concat();
@@ -177,7 +187,11 @@ fn bombs() -> Vec<(&'static str, Vec<u8>, &'static str)> {
         ("b.ods", ods(&[("parts", &times("", &blanks))]), "more than 32767 letters"),
         ("b.ods", ods(&[("parts", &"<table:table-row>".repeat(50_000))]), "nested more than 200 deep"),
         ("b.ods", ods(&[("parts", &times("", &o("&lol;")))]), "names an entity `lol`"),
-        ("b.ods", archive(&[member_of("content.xml", std::iter::once(b"<a>".to_vec()).chain((0..46_000).map(piece)))]), "more than 128 MiB"),
+        (
+            "b.ods",
+            archive(&[member_of("content.xml", std::iter::once(b"<a>".to_vec()).chain((0..46_000).map(piece)))]),
+            "more than 128 MiB",
+        ),
     ]
 }
 

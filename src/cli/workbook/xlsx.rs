@@ -1,4 +1,4 @@
-//! The sheets of an .xlsx (ECMA-376, SpreadsheetML). Texts that sheets share are read after them, and only those that stand
+//! The sheets of an .xlsx (ECMA-376, `SpreadsheetML`). Texts that sheets share are read after them, and only those that stand
 //! in a table.
 
 use std::collections::BTreeMap;
@@ -167,7 +167,7 @@ impl<'f, 'b> Reading<'f, 'b> {
                 _ => {}
             }
             if let Some(content) = cell.take() {
-                let content = self.content(content, &mut xml).map_err(|why| self.refuse(why))?;
+                let content = Self::content(content, &mut xml).map_err(|why| self.refuse(why))?;
                 self.take(content)?;
                 self.column = self.column.saturating_add(1);
             }
@@ -199,7 +199,7 @@ impl<'f, 'b> Reading<'f, 'b> {
     }
 
     /// What stands between the tags of a cell.
-    fn content(&self, mut content: Content, xml: &mut Xml<'_>) -> Result<Content, String> {
+    fn content(mut content: Content, xml: &mut Xml<'_>) -> Result<Content, String> {
         loop {
             let (text, formula) = match xml.next()? {
                 Piece::Open(tag) if tag.is("v") => (false, false),
