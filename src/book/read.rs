@@ -16,8 +16,7 @@ pub(super) fn sheet(file: &BookFile, columns: &Columns, problems: &mut Problems)
 }
 
 /// Columns with names, of parts, sellers, parcels, bikes and codes.
-const NAMES: [&str; 11] =
-    ["part", "seller", "parcel", "bike", "code", "comes_with", "needs", "consignment", "what", "carrier", "group"];
+const NAMES: [&str; 11] = ["part", "seller", "parcel", "bike", "code", "comes_with", "needs", "consignment", "what", "carrier", "group"];
 
 /// A name stands on one line; a note may have several.
 fn one_line_names(sheet: &Sheet, problems: &mut Problems) {

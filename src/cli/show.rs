@@ -187,7 +187,8 @@ fn pngs(folder: &Path, drawn: &[Picture], problems: &mut Problems) -> Result<Vec
         let texts: std::collections::BTreeSet<String> =
             missing.iter().filter_map(|letter| beyond.get(letter)).flatten().map(|text| words::quoted(text)).collect();
         let texts: Vec<String> = texts.into_iter().collect();
-        let what = format!("no font here has letters for {}: the PNG pictures show gaps in {}", words::quoted(&letters), words::few(&texts));
+        let what =
+            format!("no font here has letters for {}: the PNG pictures show gaps in {}", words::quoted(&letters), words::few(&texts));
         problems.push(Diagnostic::warning(what).help("the page and the SVG pictures show them where they are opened; or install a font"));
     }
     let lettering = report::picture::Lettering::with(fonts);

@@ -75,7 +75,16 @@ impl<'a> Sink<'a> {
         let shown = if stream.plain_cells { stream.header.as_slice().into() } else { guarded(&stream.header) };
         let rejects = stream.rejects.map(|path| open_rejects(path, stream.path, &shown)).transpose()?;
         let progress = Progress::new(stream.size);
-        let mut sink = Sink { path: stream.path, out: io::stdout(), rejects, plain_cells: stream.plain_cells, bad: 0, priced: 0, gaps: None, progress };
+        let mut sink = Sink {
+            path: stream.path,
+            out: io::stdout(),
+            rejects,
+            plain_cells: stream.plain_cells,
+            bad: 0,
+            priced: 0,
+            gaps: None,
+            progress,
+        };
         let header = [&*shown, b",", OUTPUT.join(",").as_bytes(), b"\n"].concat();
         sink.out.write_all(&header).map_err(|error| Unwritten { error, file: None, line: 1 })?;
         Ok(sink)

@@ -31,6 +31,8 @@ mod leeway;
 mod lists;
 mod market;
 mod oracles;
+#[cfg(feature = "pages")]
+mod package;
 mod plan;
 mod plan_odd;
 mod planned;
@@ -48,6 +50,9 @@ mod shapes;
 mod sheets;
 mod small;
 mod tables;
+mod unseen;
 mod value;
+#[cfg(feature = "pages")]
+mod workbooks;
 mod world;
 mod year;

@@ -42,8 +42,11 @@ pub fn beyond_lettering(pictures: &[Picture]) -> BTreeMap<char, BTreeSet<String>
     for picture in pictures {
         let file = picture.file(true);
         let Ok(document) = roxmltree::Document::parse(&file) else { continue };
-        for text in document.descendants().filter(|node| node.has_tag_name(("http://www.w3.org/2000/svg", "text"))).filter_map(|node| node.text()) {
-            let beyond = text.chars().filter(|c| !c.is_whitespace() && !is_unseen(*c) && !is_selector(*c) && face.glyph_index(*c).is_none());
+        for text in
+            document.descendants().filter(|node| node.has_tag_name(("http://www.w3.org/2000/svg", "text"))).filter_map(|node| node.text())
+        {
+            let beyond =
+                text.chars().filter(|c| !c.is_whitespace() && !is_unseen(*c) && !is_selector(*c) && face.glyph_index(*c).is_none());
             beyond.for_each(|letter| {
                 found.entry(letter).or_default().insert(text.to_owned());
             });
