@@ -5,9 +5,12 @@ use crate::book::{Book, Freight, Insurance, Worth};
 use crate::text::{Cell, Problems};
 use crate::units::{Currency, Dec, Grams};
 
-/// The largest amount of one cell, in the hundredth part of a minor unit of the destination's money: a million pounds, a
-/// hundred million yen. Ten such cells are still within what `plan` reckons with.
-const MONEY: i64 = 10_000_000_000;
+/// The largest amount of one cell, in the hundredth part of a minor unit of the destination's money: a hundred million pounds, ten
+/// thousand million yen.
+pub(super) const MONEY: i64 = 1_000_000_000_000;
+
+/// The same for `plan`: a million pounds, a hundred million yen. Ten such cells are still within what its whole numbers hold.
+pub(super) const MONEY_OF_A_PLAN: i64 = 10_000_000_000;
 
 /// Decimals of that unit beyond the minor unit.
 const FINER: u32 = 2;
@@ -16,8 +19,8 @@ const FINER: u32 = 2;
 const MASS: u32 = 100_000;
 
 /// Names every cell of a book whose figure is too large.
-pub(super) fn refuse_large(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
-    let mut found = Large { desk, problems };
+pub(super) fn refuse_large(book: &Book, desk: &Desk<'_>, most: i64, problems: &mut Problems) {
+    let mut found = Large { desk, most, problems };
     for row in &book.parts {
         let money = row.currency.unwrap_or(desk.currency());
         let many = Dec::from(row.quantity);
@@ -67,6 +70,7 @@ fn insured(insurance: Option<Insurance>) -> Option<Dec> {
 
 struct Large<'a, 't> {
     desk: &'a Desk<'t>,
+    most: i64,
     problems: &'a mut Problems,
 }
 
@@ -74,7 +78,7 @@ impl Large<'_, '_> {
     fn money(&mut self, cell: &Cell<'_>, amount: Option<Dec>, currency: Currency) {
         let Some(amount) = amount else { return };
         let own = self.desk.currency();
-        let most = Dec::new(MONEY, own.digits() + FINER);
+        let most = Dec::new(self.most, own.digits() + FINER);
         let rate = self.desk.market(currency, self.desk.ask.date);
         // without a rate nothing is reckoned, and that is said where the rate is asked for
         let Ok(rate) = rate else { return };

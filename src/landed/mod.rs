@@ -34,8 +34,8 @@ pub use bill::{Amounts, Bill, BillLine, Disputed, EndedCharge, Headroom, dispute
 pub use billing::bill;
 pub use build::{cost, cost_at, paid_instead, replacement_of, replacement_rows, replacement_unknown};
 pub use caution::{Caution, Cautions};
-pub use doubt::some_rows;
 pub use desk::{Desk, customs_wednesday, no_rate};
+pub use doubt::some_rows;
 pub use parcel::{Consignment, Kind, check_places, group, is_reckoned};
 pub use reading::{Reading, pennies, understood};
 pub use refund::Back;

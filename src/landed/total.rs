@@ -101,7 +101,7 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
     let mut problems = Problems::new();
     check_places(book, desk, &mut problems);
     check_rows(book, desk, &mut problems);
-    super::large::refuse_large(book, desk, &mut problems);
+    super::large::refuse_large(book, desk, super::large::MONEY, &mut problems);
     let bills = bills(book, rows, desk, &mut problems);
     if problems.refuse() {
         return Err(problems.sorted());
@@ -127,10 +127,10 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
     })
 }
 
-/// Refuses a book with a figure too large to be reckoned with.
+/// Refuses a book with a figure too large for the whole numbers of a plan.
 pub fn refuse_large(book: &Book, desk: &Desk<'_>) -> Result<(), Problems> {
     let mut problems = Problems::new();
-    super::large::refuse_large(book, desk, &mut problems);
+    super::large::refuse_large(book, desk, super::large::MONEY_OF_A_PLAN, &mut problems);
     if problems.refuse() { Err(problems.sorted()) } else { Ok(()) }
 }
 

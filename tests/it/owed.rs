@@ -46,7 +46,7 @@ fn in_bulk(case: &Case, commodity: &str, day: &str) -> (bool, bool) {
     let mut bounds = Bounds::default();
     let header = scan(text.as_bytes(), 0, true, &mut bounds);
     let columns = Columns::find(&Record::new(text.as_bytes(), 0, header, &bounds)).unwrap();
-    let setting = Setting { tables: &tables, ask: &ask, sellers: &book.sellers, columns: &columns };
+    let setting = Setting { tables: &tables, ask: &ask, sellers: &book.sellers, columns: &columns, plain_cells: false };
     let mut pricer = Pricer::open(&setting).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let mut done = Done::default();
     let bytes = &text.as_bytes()[header.next..];
@@ -61,7 +61,7 @@ fn headline(case: &Case) -> String {
     let (tables, ask) = case.asked();
     let desk = Desk::open(&tables, &ask).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let view =
-        report::cost_view(&landed, &ask, &desk, &Show { currency: desk.currency(), rate: Rate::SAME, tax: TaxName::Gst }, false).unwrap();
+        report::cost_view(&landed, &ask, &desk, &Show { currency: desk.currency(), rate: Rate::SAME, tax: TaxName::Gst }, (false, false)).unwrap();
     report::text(&view, false).split("\n\n").next().unwrap().replace('\n', " ")
 }
 

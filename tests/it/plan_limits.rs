@@ -44,7 +44,7 @@ fn refused(book: &Path, flags: &[&str], cell: &str) {
 
 #[test]
 fn a_freight_too_large_to_be_meant_is_refused_with_its_cell() {
-    for (freight, flags) in [("999999999", vec!["--limit", "1"]), ("99999999", vec!["--frontier", "--limit", "1"])] {
+    for (freight, flags) in [("999999999", vec!["--limit", "1"]), ("9999999999", vec!["--frontier", "--limit", "1"])] {
         let book = changed("gravel-build", "sellers", |text| {
             text.replace("business,96.00,", &format!("business,{freight},")).replace("business,24.90,", &format!("business,{freight},"))
         });
