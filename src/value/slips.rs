@@ -71,12 +71,17 @@ fn pieces(bench: &Bench<'_>, problems: &mut Problems) {
             continue;
         }
         let Some(row) = seat.rows.last() else { continue };
+        let typed = row.at.cell("quantity");
+        if !typed.is_empty() && typed.text() != row.quantity.to_string() {
+            // The cell is an error already, and the count is not what was meant.
+            continue;
+        }
         let is = if here == 1 { "stands" } else { "stand" };
         let takes = count(usize::try_from(pieces).unwrap_or(usize::MAX), "piece", "pieces");
         let what = format!("{here} {is} at `{}`, which takes {takes}: is one missing?", seat.place.place);
         let help =
             format!("say `quantity` {pieces} when so many are bought one by one; a pair sold as one is 1, with the price and mass of both");
-        problems.push(row.at.cell("quantity").error(what).as_warning().help(help));
+        problems.push(typed.error(what).as_warning().help(help));
     }
 }
 
