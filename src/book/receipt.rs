@@ -3,7 +3,7 @@
 use super::read::{amount, currency, sheet, unknown};
 use super::{Book, BookFile, Part};
 use crate::text::words::{self, one_of};
-use crate::text::{Columns, Problems, Spot};
+use crate::text::{Columns, Diagnostic, Problems, Spot};
 use crate::units::{Currency, Date, Dec};
 
 /// What a receipt is for; the words of the outputs.
@@ -191,7 +191,10 @@ fn one(at: &Spot, ids: &[String], book: &Book, problems: &mut Problems) -> Optio
     let id = at.cell("consignment");
     let at_home = id.text().starts_with("at home");
     if !at_home && !ids.iter().any(|known| known == id.text()) {
-        problems.push(unknown(&id, "expected a parcel of the book: a seller, or SELLER/PARCEL", ids.iter().map(String::as_str)));
+        // where rows were lost, what they named would seem to be nowhere
+        if !book.lost_rows {
+            problems.push(unknown(&id, "expected a parcel of the book: a seller, or SELLER/PARCEL", ids.iter().map(String::as_str)));
+        }
         return None;
     }
     let charge = at.cell("charge").needed(problems, charge_of);
@@ -208,20 +211,19 @@ fn one(at: &Spot, ids: &[String], book: &Book, problems: &mut Problems) -> Optio
     };
     let date = at.cell("date").optional(problems, Date::parse);
     let (charge, of) = charge?;
-    let part = part_of(at, charge, of, book, problems)?;
+    let part = problems.keep(part_of(at, charge, of, book))?;
     let consignment = id.text().to_owned();
     Some(Receipt { consignment, charge, of, part, amount: value, currency, date, again: false, at: at.clone() })
 }
 
-/// The part that a refund is for, which must travel in that parcel; the error has been said where none comes back.
-fn part_of(at: &Spot, charge: ChargeWord, of: Option<ChargeWord>, book: &Book, problems: &mut Problems) -> Option<Option<String>> {
+/// The part that a refund is for, which must travel in that parcel.
+fn part_of(at: &Spot, charge: ChargeWord, of: Option<ChargeWord>, book: &Book) -> Result<Option<String>, Diagnostic> {
     let cell = at.cell("part");
     if cell.is_empty() {
-        return Some(None);
+        return Ok(None);
     }
     if charge != ChargeWord::Refund || of.is_some() {
-        problems.push(cell.error("expected no part: only a refund of goods is for one part, other charges are shared over the parcel"));
-        return None;
+        return Err(cell.error("expected no part: only a refund of goods is for one part, other charges are shared over the parcel"));
     }
     let id = at.cell("consignment");
     let travels = |part: &&Part| match &part.seller {
@@ -231,8 +233,7 @@ fn part_of(at: &Spot, charge: ChargeWord, of: Option<ChargeWord>, book: &Book, p
     };
     let names: Vec<&str> = book.parts.iter().filter(travels).map(|part| part.name.as_str()).collect();
     if names.contains(&cell.text()) {
-        return Some(Some(cell.text().to_owned()));
+        return Ok(Some(cell.text().to_owned()));
     }
-    problems.push(unknown(&cell, "expected a part of this parcel", names));
-    None
+    Err(unknown(&cell, "expected a part of this parcel", names))
 }

@@ -191,6 +191,9 @@ fn named(at: &Spot, about: About, name: &str, book: &Book, problems: &mut Proble
         problems.push(what.error("expected `disputed` alone: its chance is for all that is disputed"));
         return None;
     }
+    if book.lost_rows && !matches!(about, About::Exchange | About::Event) {
+        return Some(name.to_owned());
+    }
     let parts = || book.parts.iter().map(|p| p.name.as_str());
     let sellers = || book.sellers.keys().map(String::as_str);
     match about {
@@ -225,6 +228,9 @@ impl Unknown {
             false
         };
         let chance_only = matches!(self.about, About::Charges | About::Remedy | About::Disputed);
+        if self.chance.is_none() && !self.at.cell("chance").is_empty() {
+            return false; // what is wrong with it has been said
+        }
         match (&self.range, self.chance) {
             (None, None) if self.at.cell("low").is_empty() && self.at.cell("chance").is_empty() => {
                 says("low", "expected low, likely and high, or a chance", problems)

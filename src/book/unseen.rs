@@ -54,9 +54,7 @@ impl Unseen {
 
 /// Struck cells, as whole rows and columns where every cell of them with something in it is struck.
 fn struck(leaf: &Leaf, rows: &BTreeSet<usize>) -> Unseen {
-    let full = |row: usize, column: usize| {
-        leaf.rows.get(row).and_then(|cells| cells.get(column)).is_some_and(|cell| *cell != Value::Empty)
-    };
+    let full = |row: usize, column: usize| leaf.rows.get(row).and_then(|cells| cells.get(column)).is_some_and(|cell| *cell != Value::Empty);
     let cells: BTreeSet<(usize, usize)> = leaf.struck.iter().copied().filter(|(row, _)| rows.contains(row)).collect();
     let width = |row: usize| leaf.rows.get(row).map_or(0, Vec::len);
     let mut found = Unseen::default();

@@ -29,7 +29,7 @@ pub enum Value {
     Unreckoned,
 }
 
-/// One sheet: its name and its rows from the first. Rows and columns are counted from nought.
+/// One sheet: its name and its rows from the first. Rows and columns are counted from zero.
 #[derive(Debug, Clone, Default)]
 pub struct Leaf {
     /// As on its tab.

@@ -10,6 +10,7 @@ const STARTS: [u8; 6] = *b"=+-@\t\r";
 
 /// Whether some cell of these lines may have to be guarded: bytes beyond printable ASCII, or the beginning of a formula at the
 /// beginning of a cell. Without branches, so that it keeps pace with memory.
+#[expect(clippy::needless_bitwise_bool, reason = "without branches the loop takes many bytes at once")]
 pub fn may_need_guard(bytes: &[u8]) -> bool {
     let starts = |byte: u8| (byte == b'=') | (byte == b'+') | (byte == b'-') | (byte == b'@');
     let strange = |byte: u8| ((byte < b' ') & (byte != b'\n')) | (byte > b'~');
@@ -59,7 +60,8 @@ fn cell(raw: &[u8], out: &mut Vec<u8>) {
         out.push(b'"');
     }
     let bare = text.trim_ascii_start();
-    let begins = bare.first().or(text.first()).is_some_and(|byte| STARTS.contains(byte)) || text.starts_with(b"\t") || text.starts_with(b"\r");
+    let begins =
+        bare.first().or(text.first()).is_some_and(|byte| STARTS.contains(byte)) || text.starts_with(b"\t") || text.starts_with(b"\r");
     if begins && !is_number(bare) {
         out.push(b'\'');
     }

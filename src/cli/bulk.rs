@@ -10,6 +10,7 @@ use std::sync::{Condvar, Mutex};
 use super::exit::Exit;
 use super::list::List;
 use super::sink::{Batch, Sink, Unwritten};
+use super::target::Identity;
 use super::world;
 use crate::bulk::{Pricer, Setting};
 use crate::text::words::{list, nearest, quoted};
@@ -28,11 +29,21 @@ pub(super) struct Stream<'a> {
     /// Threads that price.
     pub(super) jobs: usize,
     /// Where bad lines go with their reasons; none to stop at the first.
-    pub(super) rejects: Option<&'a str>,
+    pub(super) rejects: Option<Rejects<'a>>,
     /// The choices that the command line names.
     pub(super) choices: Vec<String>,
     /// Whether cells are written as they came, with no guard against formulas.
     pub(super) plain_cells: bool,
+}
+
+/// Where bad lines go, and what they may not overwrite.
+pub(super) struct Rejects<'a> {
+    /// The file as named.
+    pub(super) path: &'a str,
+    /// Which file the list is.
+    pub(super) list: Option<Identity>,
+    /// The book whose sellers and settings are used.
+    pub(super) book: &'a str,
 }
 
 /// Prices a list and writes it.

@@ -1,7 +1,7 @@
 //! `check`: everything that is wrong in a book, then what is open and what comes next.
 
 use super::args::{Asked, Format};
-use super::case::{Answer, Case, read, tell, write};
+use super::case::{Answer, Case, read, show, tell, write};
 use super::exit::Exit;
 use super::world;
 use crate::landed::{Desk, Landed, cost_at};
@@ -28,6 +28,10 @@ pub(super) fn check(asked: &Asked) -> Exit {
                     Err(more) => problems.extend(more),
                 }
                 findings = value::check(&case.book, &desk, &mut problems);
+                // Sums may be asked for in another currency, which needs a rate.
+                if let Err(more) = show(case, desk.currency()) {
+                    problems.extend(more);
+                }
             }
             Err(more) => problems.extend(more),
         }
@@ -42,8 +46,7 @@ pub(super) fn check(asked: &Asked) -> Exit {
         };
     }
     let refuse = problems.refuse();
-    let warnings = problems.iter().filter(|p| p.severity == Severity::Warning).count();
-    let errors = problems.len() - warnings;
+    let [errors, warnings] = [Severity::Error, Severity::Warning].map(|severity| problems.count(severity));
     tell(problems);
     let (Some(case), Some(landed), false) = (case, landed, refuse) else {
         let warned = if warnings == 0 { String::new() } else { format!(" and {}", count(warnings, "warning", "warnings")) };
@@ -57,7 +60,9 @@ pub(super) fn check(asked: &Asked) -> Exit {
 
 fn sentence(case: &Case, landed: &Landed, warnings: usize) -> String {
     let rows = count(case.book.parts.len(), "row", "rows");
-    let parcels = count(landed.bills.len(), "parcel", "parcels");
+    // what is bought over the counter at home travels in no parcel
+    let sent = landed.bills.iter().filter(|bill| !bill.seller.is_empty()).count();
+    let parcels = count(sent, "parcel", "parcels");
     format!(
         "{rows} read, {parcels}, {}, {}.",
         count(warnings, "warning", "warnings"),
@@ -72,7 +77,7 @@ fn open_places(landed: &Landed, findings: &Findings) -> Vec<String> {
     }
     // A receipt that is asked about stands among the warnings already.
     let cautions: Vec<_> = landed.cautions.iter().filter(|caution| caution.id != "receipt-questioned").cloned().collect();
-    lines.extend(report::caution_lines(&cautions));
+    lines.extend(report::check_lines(&cautions));
     lines
 }
 

@@ -1,16 +1,20 @@
-//! Reading books and folders of tables, and writing new files without ever spoiling an old one.
+//! Reading books and folders of tables, and starting new ones.
 
 use std::fs;
-use std::io::{Read, Write};
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
+use super::beside::tidy;
+use super::target::{is_given_open, is_standard_input, not_a_file};
+use super::write::{Change, Door, Over};
 use crate::book::{BookFile, TABLES};
+use crate::report::made_here;
 use crate::tables::File;
 use crate::text::{Diagnostic, Place, Problems, words};
 
 /// Reads the files of a book.
 pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
-    if path == "-" {
+    if is_standard_input(path) {
         let mut bytes = Vec::new();
         return match std::io::stdin().lock().read_to_end(&mut bytes) {
             Ok(_) => vec![BookFile { path: "standard input".to_owned(), table: "parts".to_owned(), bytes }],
@@ -21,6 +25,16 @@ pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
         };
     }
     let place = Path::new(path);
+    if let Some(other) = not_a_file(place) {
+        problems.push(other.at(Place::line(path.into(), 1)));
+        return Vec::new();
+    }
+    if is_given_open(place) {
+        return read_file(place, path, problems)
+            .map(|bytes| BookFile { path: path.to_owned(), table: "parts".to_owned(), bytes })
+            .into_iter()
+            .collect();
+    }
     if place.is_file() && is_spreadsheet(path) {
         let bytes = read_workbook(place, path, problems);
         let found = bytes.map(|bytes| super::workbook::tables(path, &bytes, problems)).unwrap_or_default();
@@ -49,6 +63,7 @@ pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
 }
 
 fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
+    tidy(place);
     let mut found = Vec::new();
     for name in names_in(place, problems) {
         let shown = if path == "." { name.clone() } else { format!("{}/{name}", path.trim_end_matches('/')) };
@@ -58,7 +73,11 @@ fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
                 found.extend(read.map(|bytes| BookFile { path: shown, table: table.to_owned(), bytes }));
             }
             _ if is_spreadsheet(&name) => {
+                // a workbook that a report made is no table of the book that it lies in
                 let read = read_workbook(&place.join(&name), &shown, problems);
+                if read.as_ref().is_some_and(|bytes| made_here(&name, bytes)) {
+                    continue;
+                }
                 let sheets = read.map(|bytes| super::workbook::tables(&shown, &bytes, problems)).unwrap_or_default();
                 if sheets.is_empty() {
                     problems.push(unread(&name, &shown));
@@ -133,6 +152,7 @@ pub(super) fn rates(path: &Path, problems: &mut Problems) -> Vec<File> {
         problems.push(missing.help("`rates` in settings.csv is taken from the book's folder, `--rates` from here"));
         return found;
     }
+    tidy(path);
     for name in names_in(path, problems) {
         let (inner, below) = (path.join(&name), format!("{shown}/{name}"));
         if !inner.is_dir() {
@@ -201,6 +221,10 @@ fn names_in(folder: &Path, problems: &mut Problems) -> Vec<String> {
 
 /// Reads one file, shown under a name of its own.
 pub(super) fn read_file(place: &Path, shown: &str, problems: &mut Problems) -> Option<Vec<u8>> {
+    if let Some(other) = not_a_file(place) {
+        problems.push(other.at(Place::line(shown.into(), 1)));
+        return None;
+    }
     fs::read(place).map_err(|error| problems.push(unreadable(shown, &error))).ok()
 }
 
@@ -225,70 +249,25 @@ fn unreadable(shown: &str, error: &std::io::Error) -> Diagnostic {
     Diagnostic::error(format!("cannot be read: {why}")).at(Place::line(shown.into(), 1))
 }
 
-/// Makes a folder and writes new files into it; a file that is there already is left alone and refused.
-pub(super) fn write_new(dir: &str, files: &[(&str, String)], problems: &mut Problems) {
+/// Makes a folder and writes new files into it, all of them or none; a file that is there already is left alone and refused.
+pub(super) fn write_new(dir: &str, files: Vec<(&str, Vec<u8>)>, problems: &mut Problems) {
     let dir = PathBuf::from(dir);
-    for (name, _) in files.iter().filter(|(name, _)| dir.join(name).exists()) {
-        let shown = dir.join(name);
-        problems.push(Diagnostic::error(format!("{} is there already and is left as it is", words::quoted(&shown.to_string_lossy()))));
+    let paths: Vec<PathBuf> = files.iter().map(|(name, _)| dir.join(name)).collect();
+    let Some(door) = problems.keep(Door::open(paths.iter().map(PathBuf::as_path))) else { return };
+    for path in paths.iter().filter(|path| path.exists()) {
+        problems.push(Diagnostic::error(format!("{} is there already and is left as it is", words::quoted(&path.to_string_lossy()))));
     }
     if problems.refuse() {
         return;
     }
-    let write = || -> std::io::Result<()> {
-        fs::create_dir_all(&dir)?;
-        files.iter().try_for_each(|(name, text)| fs::write(dir.join(name), text))
-    };
-    if let Err(error) = write() {
-        problems.push(Diagnostic::error(format!("{} cannot be written: {error}", words::quoted(&dir.to_string_lossy()))));
-    }
-}
-
-/// Writes a file that was asked for by name, over an older one of the same name; its folder is made when it is not there.
-pub(super) fn put(path: &Path, bytes: &[u8], problems: &mut Problems) {
-    if let Err(error) = place_whole(path, bytes, path) {
-        problems.push(Diagnostic::error(format!("{} cannot be written and is as it was: {error}", words::quoted(&path.to_string_lossy()))));
-    }
-}
-
-/// Puts a new file in the place of an old one, which is kept under its name with `.old` after it.
-pub(super) fn replace_keeping(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    if path.exists() {
-        place_whole(&path.with_file_name(format!("{}.old", name_of(path))), &fs::read(path)?, path)?;
-    }
-    place_whole(path, bytes, path)
-}
-
-/// Puts a file in its place, the whole of it or nothing: written beside it, brought to the disk, and renamed over what was
-/// there, so that at any moment either the old file or the new one is there. It is open to whom the file `like` is open.
-fn place_whole(path: &Path, bytes: &[u8], like: &Path) -> std::io::Result<()> {
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    fs::create_dir_all(folder)?;
-    let beside = folder.join(format!(".{}.{}.new", name_of(path), std::process::id()));
-    let write = || -> std::io::Result<()> {
-        let mut file = fs::File::create(&beside)?;
-        if let Ok(old) = fs::metadata(like) {
-            file.set_permissions(old.permissions())?;
-        }
-        file.write_all(bytes)?;
-        file.sync_all()?;
-        fs::rename(&beside, path)
-    };
-    write().inspect_err(|_| {
-        let _ = fs::remove_file(&beside);
-    })?;
-    // the folder's own list of names too, where the system lets a folder be opened
-    let _ = fs::File::open(folder).and_then(|folder| folder.sync_all());
-    Ok(())
-}
-
-fn name_of(path: &Path) -> std::borrow::Cow<'_, str> {
-    path.file_name().unwrap_or_default().to_string_lossy()
+    let new = |((_, bytes), path)| Change { path, bytes, over: Over::Nothing, like: None };
+    let changes: Vec<Change<'_>> = files.into_iter().zip(paths).map(new).collect();
+    problems.keep(door.put_together(&[], &changes));
 }
 
 /// Opens a list for reading, with its size when it has one.
 pub(super) fn stream(list: &str) -> Result<(Box<dyn Read + Send>, Option<u64>), Diagnostic> {
-    if list == "-" {
+    if is_standard_input(list) {
         return Ok((Box::new(std::io::stdin()), None));
     }
     let file = fs::File::open(list).map_err(|error| unreadable(list, &error))?;

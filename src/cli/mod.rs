@@ -1,7 +1,9 @@
 //! The only door to the world: arguments, files, clock, terminal. Everything below is given what it needs.
 
+mod adding;
 mod after;
 mod args;
+mod beside;
 mod bulk;
 mod case;
 mod checking;
@@ -16,8 +18,10 @@ mod run;
 mod seen;
 mod show;
 mod sink;
+mod target;
 mod workbook;
 mod world;
+mod write;
 
 pub use exit::Exit;
 pub use run::run;

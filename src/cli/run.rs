@@ -4,11 +4,13 @@ use super::case::{Answer, Answered, Case, answer, refused, show, tables, tell};
 use super::checking::check;
 use super::rates::{import, rates};
 use std::ffi::OsString;
+use std::path::Path;
 
 use clap::{CommandFactory, Parser};
 
 use super::args::{Asked, Cli, Command, Format, RatesCommand};
 use super::exit::Exit;
+use super::target::{identity, identity_of_input, is_standard_input};
 use super::{after, files, world};
 use crate::book::{Book, BookFile};
 use crate::compare::{Options, compare_at};
@@ -17,7 +19,7 @@ use crate::rank::rank_at;
 use crate::report::{self, View};
 use crate::tables::Tables;
 use crate::text::words::{count, quoted};
-use crate::text::{Diagnostic, Problems, Severity};
+use crate::text::{Diagnostic, Problems};
 
 /// Runs the program.
 pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
@@ -120,7 +122,8 @@ fn idle_in_bulk(asked: &Asked, args: &[OsString], list: &str) -> Option<String> 
         return Some("`bulk` writes CSV and nothing else: leave `--format` out".to_owned());
     }
     let idle = asked.idle_for_lists();
-    (!idle.is_empty()).then(|| format!("{} nothing in `bulk`, where each line has its own date and no place on a bike", list_of_flags(&idle)))
+    (!idle.is_empty())
+        .then(|| format!("{} nothing in `bulk`, where each line has its own date and no place on a bike", list_of_flags(&idle)))
 }
 
 fn list_of_flags(flags: &[&str]) -> String {
@@ -133,7 +136,7 @@ fn list_of_flags(flags: &[&str]) -> String {
 fn terms(book: &str, problems: &mut Problems) -> Vec<BookFile> {
     let mut met = Problems::new();
     let files = files::book(book, &mut met);
-    met.iter().filter(|p| p.severity == Severity::Error).for_each(|p| problems.push(p.clone()));
+    problems.extend(met.errors_alone());
     files
 }
 
@@ -147,17 +150,19 @@ fn bulk(list: &str, asked: &Asked, (jobs, plain_cells): (u8, bool), keep_going: 
     let mut settings = book.settings.clone();
     settings.overlay(flags);
     let ask = problems.keep(Ask::new(&settings, world::today()));
-    let found = problems.keep(files::stream(list));
-    let opened = found.and_then(|(bytes, size)| {
-        let path = if list == "-" { "standard input" } else { list };
+    let opened = problems.keep(files::stream(list)).and_then(|(bytes, size)| {
+        let input = is_standard_input(list);
+        let path = if input { "standard input" } else { list };
+        let source = if input { identity_of_input() } else { identity(Path::new(list)) };
         let (list, header, columns) = problems.keep(super::list::List::open(path, bytes))?;
         for (name, known) in &columns.near {
             let what = format!("column {} is not known here and is not read", quoted(name));
             let place = crate::text::Place::line(std::sync::Arc::from(path), 1);
             problems.push(Diagnostic::warning(what).at(place).help(format!("did you mean `{known}`?")));
         }
+        let rejects = keep_going.map(|path| super::bulk::Rejects { path, list: source, book: &asked.book });
         let (jobs, choices) = (usize::from(jobs), asked.choice_names());
-        Some((super::bulk::Stream { path, list, header, size, jobs, rejects: keep_going, choices, plain_cells }, columns))
+        Some((super::bulk::Stream { path, list, header, size, jobs, rejects, choices, plain_cells }, columns))
     });
     let (Some(ask), Some((opened, columns)), false) = (ask, opened, problems.refuse()) else { return refused(problems) };
     tell(problems);
@@ -176,7 +181,8 @@ fn new(dir: &str, kind: &str) -> Exit {
     let tables = Tables::load(Vec::new(), &mut problems);
     let parts = report::starter_parts(&tables, kind);
     let rows = parts.lines().count().saturating_sub(1);
-    files::write_new(dir, &[("parts.csv", parts), ("settings.csv", report::starter_settings(kind))], &mut problems);
+    let settings = report::starter_settings(kind);
+    files::write_new(dir, vec![("parts.csv", parts.into_bytes()), ("settings.csv", settings.into_bytes())], &mut problems);
     if problems.refuse() {
         return refused(problems);
     }

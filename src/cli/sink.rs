@@ -2,17 +2,21 @@
 
 use std::cell::Cell;
 use std::collections::BTreeMap;
-use std::fs::File;
-use std::io::{self, BufWriter, IsTerminal, Write};
+use std::io::{self, IsTerminal, Write};
+use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use super::bulk::Stream;
+use super::bulk::{Rejects, Stream};
 use super::exit::Exit;
 use super::list::Lines;
+use super::target::{folder_of, followed, identity};
 use super::world;
+use super::write::Growing;
+use crate::book::TABLES;
 use crate::bulk::{Bad, BadLine, Block, Done, OUTPUT, Pricer, guarded};
 use crate::landed::some_rows;
+use crate::report::{BAD_LINES, is_bad_lines};
 use crate::tables::RowRef;
 use crate::text::words::count;
 use crate::text::{Diagnostic, Place, Problems, draw, visible};
@@ -64,7 +68,7 @@ pub(super) struct Unwritten {
 pub(super) struct Sink<'a> {
     path: &'a str,
     out: io::Stdout,
-    rejects: Option<(&'a str, BufWriter<File>)>,
+    rejects: Option<(&'a str, Growing)>,
     plain_cells: bool,
     bad: usize,
     priced: u64,
@@ -79,7 +83,7 @@ impl<'a> Sink<'a> {
     /// Writes the header, and makes the file of bad lines where there is to be one.
     pub(super) fn open(stream: &Stream<'a>) -> Result<Sink<'a>, Unwritten> {
         let shown = if stream.plain_cells { stream.header.as_slice().into() } else { guarded(&stream.header) };
-        let rejects = stream.rejects.map(|path| open_rejects(path, stream.path, &shown)).transpose()?;
+        let rejects = stream.rejects.as_ref().map(|rejects| open_rejects(rejects, &shown)).transpose()?;
         let progress = Progress::new(stream.size);
         let mut sink = Sink {
             path: stream.path,
@@ -195,7 +199,7 @@ impl Sink<'_> {
     pub(super) fn close(mut self) -> Result<Exit, Unwritten> {
         self.out.flush().map_err(|error| Unwritten { error, file: None, line: 0 })?;
         if let Some((path, file)) = &mut self.rejects {
-            file.flush().map_err(|error| Unwritten { error, file: Some((*path).to_owned()), line: 0 })?;
+            file.finish().map_err(|error| Unwritten { error, file: Some((*path).to_owned()), line: 0 })?;
         }
         self.progress.end();
         if let Some((count, first)) = self.gaps {
@@ -269,16 +273,23 @@ fn pace(lines: u64, read: u64, size: Option<u64>, taken: Duration) -> String {
     format!("{lines} lines, {rate} a second{left}")
 }
 
-/// The file of bad lines, with its header: the line, the reason, and the list's own columns. It may not be the list.
-fn open_rejects<'a>(path: &'a str, list: &str, header: &[u8]) -> Result<(&'a str, BufWriter<File>), Unwritten> {
-    let refuse = |error: io::Error| Unwritten { error, file: Some(path.to_owned()), line: 0 };
-    let whole = |path: &str| std::fs::canonicalize(path).ok();
-    if whole(path).is_some_and(|place| whole(list) == Some(place)) {
+/// The file of bad lines, with its header: the line, the reason, and the list's own columns. It takes its place at the end of
+/// the run, over an older file of bad lines only; it may be neither the list nor a table of the book.
+fn open_rejects<'a>(rejects: &Rejects<'a>, header: &[u8]) -> Result<(&'a str, Growing), Unwritten> {
+    let refuse = |error: io::Error| Unwritten { error, file: Some(rejects.path.to_owned()), line: 0 };
+    let path = Path::new(rejects.path);
+    if rejects.list.is_some() && identity(path) == rejects.list {
         return Err(refuse(io::Error::other("it is the list itself")));
     }
-    let mut file = BufWriter::new(File::create(path).map_err(refuse)?);
-    file.write_all(b"line,reason,").and_then(|()| file.write_all(header)).and_then(|()| file.write_all(b"\n")).map_err(refuse)?;
-    Ok((path, file))
+    let place = followed(path).map_err(refuse)?;
+    let table = place.file_name().and_then(|name| name.to_str()?.strip_suffix(".csv")).is_some_and(|name| TABLES.contains(&name));
+    if table && identity(folder_of(&place)) == identity(Path::new(rejects.book)) {
+        return Err(refuse(io::Error::other("it would be a table of the book; say another name")));
+    }
+    let mut file = Growing::open(path, is_bad_lines).map_err(|refusal| refuse(refusal.into()))?;
+    let head = [BAD_LINES.as_bytes(), header, b"\n"];
+    head.iter().try_for_each(|bytes| file.write_all(bytes)).map_err(refuse)?;
+    Ok((rejects.path, file))
 }
 
 #[cfg(test)]

@@ -137,6 +137,8 @@ pub struct Bill {
     pub seller_told: bool,
     /// Receipts that are asked about and not used, as warnings at their cells.
     pub questions: Vec<Diagnostic>,
+    /// Its price tags as they were typed, times how many, at the market rate; nobody pays those of a gift.
+    pub tags: Dec,
     /// The goods' price net of discount, at the customs rate.
     pub intrinsic_value: Dec,
     /// What duty is charged on.

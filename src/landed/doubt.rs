@@ -300,6 +300,19 @@ pub(super) fn about_unused(book: &Book, rows: &[&Part], bills: &[Bill], desk: &D
         let near = words::nearest(choice, known.iter().copied()).map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
         cautions.say("choice-unused", format!("no rule of {country} asks for the choice `{choice}`: it changes nothing{near}"), &[]);
     }
+    for (choice, value) in desk.ask.choices.iter().filter(|(choice, _)| known.contains(choice.as_str())) {
+        let words = desk.law.choice_words(choice);
+        if !words.iter().any(|word| word.eq_ignore_ascii_case(value)) {
+            let near = words::nearest(value, words.iter().copied()).map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
+            let words: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
+            let asked = words::list(&words, "and");
+            let text = format!(
+                "no rule of {country} asks whether the choice `{choice}` is {}: the rules ask for {asked}{near}",
+                words::quoted(value)
+            );
+            cautions.say("choice-value-unused", text, &[]);
+        }
+    }
     let regions: Vec<&str> = desk.law.regions(desk.ask.to.code()).into_iter().collect();
     let region = desk.ask.region.as_str();
     if !region.is_empty() && !regions.contains(&region) {

@@ -34,6 +34,8 @@ pub(super) struct Priced<'a> {
     pub currency: Currency,
     /// Line by line, as the consignment's rows.
     pub lines: Vec<PricedLine>,
+    /// The price tags as they were typed, times how many.
+    pub typed: Dec,
     /// The freight before discounts.
     pub asked: Dec,
     /// Discounts that were used.
@@ -93,7 +95,7 @@ pub(super) fn price<'a>(
         Some(Insurance::Share(percent)) => Rounding::minor(digits).apply(percent.of(goods_total.plus(freight.asked)?)?)?,
     };
     spread(&mut lines, insurance, &values, digits, |line, own| line.insurance = own)?;
-    Ok(Priced { currency, lines, asked, used, packed_g: charged, guessed, freight_unknown })
+    Ok(Priced { currency, lines, typed: spend, asked, used, packed_g: charged, guessed, freight_unknown })
 }
 
 fn line_goods(row: &Part, desk: &Desk<'_>, digits: u32) -> Result<Goods, Overflow> {

@@ -123,7 +123,7 @@ fn cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Vec<Caution>
     let mut cautions = Cautions::default();
     let about = [bill.id.as_str()];
     for (receipt, question) in &reading.questioned {
-        let text = format!("a receipt is left out ({}): {question}", receipt.at.cell("amount").place());
+        let text = format!("a receipt is left out ({}, `{}` of {}): {question}", receipt.at.place(), receipt.charge.name(), receipt.amount);
         cautions.say("receipt-questioned", text, &about);
     }
     if let Some(word) = reading.one_sum {

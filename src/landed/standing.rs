@@ -28,7 +28,7 @@ pub(super) fn standing_cautions(rows: &[&Part], bills: &[Bill], desk: &Desk<'_>,
     let critical = |row: &&&Part| row.places.iter().any(|p| steers.contains(&p.as_str()));
     let unproven: Vec<&str> = rows
         .iter()
-        .filter(|row| row.evidence.is_empty() && row.seller.is_some() && (critical(row) || carbon(row)))
+        .filter(|row| !crate::book::is_report(&row.evidence) && row.seller.is_some() && (critical(row) || carbon(row)))
         .map(|row| row.name.as_str())
         .collect();
     if !unproven.is_empty() {

@@ -66,14 +66,21 @@ pub struct Working<'a> {
     pub card_fee: Percent,
     /// What was really charged, in the order of the book.
     pub receipts: Vec<Charged>,
+    /// How they are understood.
+    pub taken: Taken,
+    /// What refunds take of each sum, part by part, with where each stands.
+    pub refunds: Vec<(&'static str, String, Vec<Dec>)>,
+}
+
+/// How the receipts of a consignment are understood.
+#[derive(Debug, Clone, Copy)]
+pub struct Taken {
     /// The word under which duty and anti-dumping were charged in one sum.
     pub one_sum: Option<ChargeWord>,
     /// Whether the card fee stands beside the seller's total.
     pub fee_apart: bool,
     /// Whether the discount is shared by price and not as reckoned.
     pub discount_by_price: bool,
-    /// What refunds take of each sum, part by part, with where each stands.
-    pub refunds: Vec<(&'static str, String, Vec<Dec>)>,
 }
 
 /// One receipt of a consignment.
@@ -113,7 +120,7 @@ fn refunds(reading: &Reading<'_>) -> Vec<(&'static str, String, Vec<Dec>)> {
 
 /// The working of every consignment of a book's build.
 pub fn workings<'a>(book: &'a Book, desk: &Desk<'_>) -> Result<Vec<Working<'a>>, Problems> {
-    let rows: Vec<&Part> = book.build().collect();
+    let rows: Vec<&Part> = book.paid_for().collect();
     let mut problems = Problems::new();
     let consignments = group(book, &rows, desk, &mut problems);
     let mut found = Vec::with_capacity(consignments.len());
@@ -161,9 +168,7 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
         steps: door.as_ref().map(|door| outline(&door.prepared.program, &door.parcel, &door.assessment)).transpose()?.unwrap_or_default(),
         card_fee: card_fee(priced.currency, desk),
         receipts: receipts(&reading, &bill, desk)?,
-        one_sum: reading.one_sum,
-        fee_apart: reading.fee_apart,
-        discount_by_price: reading.discount_by_price,
+        taken: Taken { one_sum: reading.one_sum, fee_apart: reading.fee_apart, discount_by_price: reading.discount_by_price },
         refunds: refunds(&reading),
         lines: lines.map(|((part, line), sale_percent)| WorkLine { part, packed_g: line.packed_g, sale_percent }).collect(),
         bill,

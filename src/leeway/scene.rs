@@ -16,7 +16,7 @@ pub(super) struct Scene<'a> {
 
 impl<'a> Scene<'a> {
     pub(super) fn rows(&self) -> Vec<&'a Part> {
-        self.book.build().collect()
+        self.book.paid_for().collect()
     }
 
     /// The landed sum of rows under some figures; sums on top of the engine's are added.

@@ -1,5 +1,7 @@
 //! The effect of each unknown alone, all low and all high, and the shares of the whole's outcomes.
 
+use std::collections::BinaryHeap;
+
 use super::driver::{Driver, Finder};
 use super::scene::Scene;
 use crate::book::{About, Book, Part};
@@ -106,7 +108,7 @@ pub struct Leeway {
 /// Reckons how far the landed cost can move. `days` are days of publication to the settlement of the card, `assurance`
 /// is in the hundred.
 pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result<Leeway, Problems> {
-    let rows: Vec<&Part> = book.build().collect();
+    let rows: Vec<&Part> = book.paid_for().collect();
     let landed = crate::landed::cost_rows(book, &rows, desk)?;
     let cost = landed.totals.landed()?;
     let drivers = Finder { book, desk, days }.find(&landed.bills)?;
@@ -239,10 +241,7 @@ impl<'a> Study<'a> {
                 points.push((x, answer(x)?));
             }
             points.sort_unstable();
-            for pair in points.clone().windows(2) {
-                let [one, other] = pair else { continue };
-                refine(*one, *other, 12, &answer, &mut points)?;
-            }
+            refine(&mut points, &answer)?;
         }
         points.sort_unstable();
         Ok(Curve::new(driver.spread.clone(), points.into_iter().map(|(x, y)| Point::new(x, y)).collect()))
@@ -331,27 +330,48 @@ impl<'a> Study<'a> {
     }
 }
 
-/// Halves a piece until the answer is straight within two minor units, or the piece is as narrow as matters.
-fn refine(
+/// A stretch of an answer between two points, with what the answer is in its middle and by how much it bends there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Stretch {
+    bend: i64,
     one: (Dec, i64),
+    middle: (Dec, i64),
     other: (Dec, i64),
+    /// How often it may still be halved.
     depth: u32,
-    answer: &impl Fn(Dec) -> Result<i64, Problems>,
-    points: &mut Vec<(Dec, i64)>,
-) -> Result<(), Problems> {
+}
+
+/// Halves the stretches of an answer, the one that bends most first, until it is straight within two minor units, the
+/// stretches are as narrow as matters, or there are points enough. A law that rounds to whole units answers in thousands of small
+/// steps: after the large ones they lie below the step of the grid on which the answers are added.
+fn refine(points: &mut Vec<(Dec, i64)>, answer: &impl Fn(Dec) -> Result<i64, Problems>) -> Result<(), Problems> {
     const STRAIGHT: i64 = 4;
-    let middle = one.0.plus(other.0).and_then(|both| both.over(Dec::from(2_u32)))?.round_to(8, Mode::HalfUp);
-    if depth == 0 || middle <= one.0 || middle >= other.0 {
-        return Ok(());
+    const HALVINGS: u32 = 12;
+    const POINTS: usize = 64;
+    let stretch = |one: (Dec, i64), other: (Dec, i64), depth: u32| -> Result<Option<Stretch>, Problems> {
+        let middle = one.0.plus(other.0).and_then(|both| both.over(Dec::from(2_u32)))?.round_to(8, Mode::HalfUp);
+        if depth == 0 || middle <= one.0 || middle >= other.0 {
+            return Ok(None);
+        }
+        let y = answer(middle)?;
+        let bend = y.saturating_mul(2).saturating_sub(one.1.saturating_add(other.1)).saturating_abs();
+        Ok((bend > STRAIGHT).then_some(Stretch { bend, one, middle: (middle, y), other, depth }))
+    };
+    let mut bent = BinaryHeap::new();
+    for pair in points.clone().windows(2) {
+        if let [one, other] = pair {
+            bent.extend(stretch(*one, *other, HALVINGS)?);
+        }
     }
-    let y = answer(middle)?;
-    let bend = y.saturating_mul(2).saturating_sub(one.1.saturating_add(other.1));
-    if bend.abs() <= STRAIGHT {
-        return Ok(());
+    while let Some(widest) = bent.pop() {
+        points.push(widest.middle);
+        if points.len() >= POINTS {
+            break;
+        }
+        bent.extend(stretch(widest.one, widest.middle, widest.depth - 1)?);
+        bent.extend(stretch(widest.middle, widest.other, widest.depth - 1)?);
     }
-    points.push((middle, y));
-    refine(one, (middle, y), depth - 1, answer, points)?;
-    refine((middle, y), other, depth - 1, answer, points)
+    Ok(())
 }
 
 /// The ends and the middles of slices of equal chance; one slice where nothing is sliced.

@@ -71,7 +71,7 @@ impl<'a> Pool<'a> {
     pub(super) fn open(book: &'a Book, desk: &Desk<'a>, wishes: &Wishes) -> Result<Pool<'a>, Bare> {
         let mut pool = Pool::default();
         let build: Vec<&Part> = book.build().filter(|row| !row.is_open()).collect();
-        pool.committed = build.iter().copied().filter(|row| is_committed(row)).collect();
+        pool.committed = book.paid_for().filter(|row| !row.is_open() && is_committed(row)).collect();
         let mut at: BTreeMap<String, Vec<usize>> = BTreeMap::new();
         let mut unpriced: Vec<(&Part, BTreeSet<usize>)> = Vec::new();
         let rivalled: BTreeSet<&str> = book.parts.iter().filter(|row| row.role == Role::Rival).map(|row| row.name.as_str()).collect();

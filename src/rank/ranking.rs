@@ -145,7 +145,8 @@ pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
     bench::refuse_doubled(&Bench::lay(&build, desk))?;
     let landed = cost_at(book, desk)?;
     let totals = landed.totals.clone();
-    let base = Base::doubting(book, landed, desk)?;
+    let owned: Vec<Part> = book.options().filter(|option| option.is_owned_option()).cloned().collect();
+    let base = Base::doubting(book, &owned, landed, desk)?;
     let Survey { options, unfit, left_out, mut cautions } = survey(book, &base, desk);
     let options = ordered(options, desk)?;
     let ladder = ladder(book, desk, totals.mass)?;

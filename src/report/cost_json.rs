@@ -4,6 +4,7 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::show::Show;
+use super::shown::shown;
 use super::trail_view::steps_json;
 use crate::landed::{Amounts, Ask, Bill, Caution, Landed};
 use crate::units::{Grams, Overflow};
@@ -27,11 +28,14 @@ struct Envelope {
 
 /// The landed cost as JSON; `tables` says which tables were used and how old they are.
 pub fn cost_json(landed: &Landed, ask: &Ask, show: &Show, tables: Value, trail: bool) -> Result<Value, Overflow> {
+    let budget = ask.budget.map(|budget| show.rounded(budget)).transpose()?;
+    let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
     let t = &landed.totals;
     let mut totals = amounts(&t.amounts, show)?;
     extend(
         &mut totals,
         serde_json::json!({
+            "price_tags": show.exact(t.tags),
             "landed_undisputed": show.exact(t.landed_undisputed),
             "to_pay_seller": show.exact(t.to_pay_seller),
             "to_pay_carrier": show.exact(t.to_pay_carrier),
@@ -43,7 +47,7 @@ pub fn cost_json(landed: &Landed, ask: &Ask, show: &Show, tables: Value, trail: 
             "mass_g": t.mass.to_string(),
             "weighed_g": t.weighed.to_string(),
             "mass_unknown": t.mass_unknown,
-            "budget": ask.budget.map(|b| show.exact(b)),
+            "budget": budget.map(|b| show.exact(b)),
             "max_mass_g": ask.max_mass.map(|m| m.to_string()),
         }),
     );

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::show::Show;
+use super::shown::shown;
 use super::trail_view::trail_of;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, Landed};
@@ -16,21 +17,23 @@ const ASSEMBLIES: [&str; 8] = ["carries", "steers", "seats", "drives", "rolls", 
 /// The view of a landed cost; `trail` adds how every amount came about, `apart` gives insurance a column of its own.
 pub fn cost_view(landed: &Landed, ask: &Ask, desk: &Desk<'_>, show: &Show, (trail, apart): (bool, bool)) -> Result<View, Overflow> {
     let mut view = View::default();
+    let (bills, own) = (&landed.bills, &show.as_it_is());
     headlines(landed, show)?.into_iter().for_each(|line| view.say(line));
     view.table(by_parcel(landed, show, apart)?);
+    let landed = &shown(landed, show)?;
     view.notes(
         landed
             .bills
             .iter()
             .flat_map(|bill| bill.limits.iter().map(move |limit| (bill, limit)))
-            .filter_map(|(bill, limit)| limit_line(bill, limit, landed, show))
+            .filter_map(|(bill, limit)| limit_line(bill, limit, landed, own))
             .collect(),
     );
-    view.table(by_part(landed, desk, show)?);
+    view.table(by_part(landed, desk, own)?);
     totals(landed, ask, show, &mut view)?;
     view.say(super::rates_view::tables_line(desk, ask));
     if trail {
-        landed.bills.iter().for_each(|bill| view.table(trail_of(bill, "", show)));
+        bills.iter().for_each(|bill| view.table(trail_of(bill, "", show)));
     }
     view.head("Before you order");
     view.notes(super::check_view::caution_lines(&landed.cautions));
@@ -39,8 +42,9 @@ pub fn cost_view(landed: &Landed, ask: &Ask, desk: &Desk<'_>, show: &Show, (trai
 
 /// The sentences that come first: what it lands at, and what it would land at without what is disputed.
 pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Overflow> {
+    let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
     let sum = landed.totals.landed()?;
-    let more = sum.minus(landed.totals.price_tags()?)?;
+    let more = sum.minus(landed.totals.price_tags())?;
     let word = if more.is_negative() { "less" } else { "more" };
     let mut sentence = format!("Lands at {}: {} {word} than the price tags.", show.money(sum), show.amount(more.abs()));
     let unknown: Vec<&str> =
@@ -99,6 +103,7 @@ fn disputed(landed: &Landed) -> Vec<String> {
 
 /// The table of the parcels with their charges; `apart` gives insurance a column of its own, beside the freight.
 pub(super) fn by_parcel(landed: &Landed, show: &Show, apart: bool) -> Result<Grid, Overflow> {
+    let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
     let mut header = vec!["parcel", "goods", "discount", "freight"];
     header.extend(apart.then_some("insurance"));
     header.extend(["duty", "anti-\ndumping", show.tax(), "carrier's\nfee", "card\nfee", "lands at"]);
@@ -221,8 +226,8 @@ fn held_row(held: &Held, show: &Show) -> Vec<Cell> {
     vec![Cell::text(name), Cell::text(where_from), Cell::Empty, Cell::Empty, paid]
 }
 
-fn totals(landed: &Landed, ask: &Ask, show: &Show, view: &mut View) -> Result<(), Overflow> {
-    let t = &landed.totals;
+fn totals(landed: &Landed, ask: &Ask, given: &Show, view: &mut View) -> Result<(), Overflow> {
+    let (t, show) = (&landed.totals, &given.as_it_is());
     let named = |names: &[String]| if names.is_empty() { String::new() } else { format!(" (not known for {})", few(names)) };
     view.say("");
     view.say(format!("Spent {}{}.", show.money(t.spent), named(&t.paid_unknown)));
@@ -235,6 +240,7 @@ fn totals(landed: &Landed, ask: &Ask, show: &Show, view: &mut View) -> Result<()
     view.say(format!("Replacement value {}{}.", show.money(t.replacement), named(&t.replacement_unknown)));
     mass_line(landed, ask, view)?;
     if let Some(budget) = ask.budget {
+        let budget = given.rounded(budget)?;
         let distance = distance(budget.minus(t.landed()?)?, |d| show.amount(d));
         view.say(format!("Budget {}: {distance}.", show.money(budget)));
     }

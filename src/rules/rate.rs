@@ -94,7 +94,8 @@ impl RateTable {
             let rate = RateUsed { percent: row.rule.percent, per_kg: Dec::ZERO, per_piece: Dec::ZERO, row: Some(row.stamp.row.clone()) };
             let conditional = !row.rule.region.is_empty();
             let stamp = row.stamp.clone();
-            let candidate = Candidate { origin: "*".to_owned(), test: Test::default(), said: String::new(), conditional, rate, stamp, ended };
+            let candidate =
+                Candidate { origin: "*".to_owned(), test: Test::default(), said: String::new(), conditional, rate, stamp, ended };
             table.insert(&row.rule.tax, &row.rule.commodity, candidate);
         }
         table

@@ -41,7 +41,7 @@ pub(super) fn reject_until(bill: &Bill, desk: &Desk<'_>) -> Option<(String, Date
 /// The last day of each part's warranty, where months of it are told and it has been ordered; the first to end first.
 pub(super) fn warranties(bills: &[Bill], book: &Book) -> Vec<(String, Date)> {
     let ends = |(bill, line): (&Bill, &BillLine)| {
-        let months = book.build().find(|row| row.name == line.part)?.warranty_months?;
+        let months = book.paid_for().find(|row| row.name == line.part)?.warranty_months?;
         Some((line.part.clone(), bill.arrival.plus_months(months)))
     };
     let ordered = bills.iter().filter(|bill| bill.kind != Kind::ToOrder);

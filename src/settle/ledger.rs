@@ -103,7 +103,7 @@ const DOOR: [ChargeWord; 5] =
 /// Sets the receipts of a book against what it would have reckoned without them.
 pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
     let before = book.before();
-    let rows: Vec<&Part> = before.build().collect();
+    let rows: Vec<&Part> = before.paid_for().collect();
     let bills = bills_of(&before, &rows, desk, desk.ask.remedies == crate::book::Remedies::Count)?;
     let (mut parcels, mut waiting, mut cautions) = (Vec::new(), Vec::new(), Cautions::default());
     let mut rejects = Vec::new();

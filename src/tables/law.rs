@@ -101,6 +101,13 @@ impl Law {
         conditions.filter_map(|c| if let Subject::Choice(name) = &c.subject { Some(name.as_str()) } else { None }).collect()
     }
 
+    /// The words that its rows ask a choice for.
+    pub fn choice_words(&self, choice: &str) -> BTreeSet<&str> {
+        let conditions = self.whens().flat_map(When::conditions);
+        let of = conditions.filter(|c| matches!(&c.subject, Subject::Choice(name) if name == choice));
+        of.map(|c| c.word.as_str()).collect()
+    }
+
     /// The facts of a line its rows ask for.
     pub fn traits(&self) -> BTreeSet<&str> {
         let conditions = self.whens().flat_map(When::conditions);

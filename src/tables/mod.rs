@@ -23,6 +23,7 @@ mod tariff;
 mod when;
 
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 
 use include_dir::{Dir, include_dir};
 
@@ -127,6 +128,26 @@ impl Tables {
         let rows = self.freight.get(start..).unwrap_or_default();
         let end = rows.partition_point(|row| row.rule.schedule == schedule);
         rows.get(..end).unwrap_or_default()
+    }
+
+    /// Schedules of the user's own once more under other names; a source that names one of these sellers does not.
+    pub fn hide_schedules(&mut self, names: &BTreeMap<String, String>, sellers: &[String]) {
+        let own = |row: &&Dated<FreightStep>| row.stamp.users && names.contains_key(&row.rule.schedule);
+        let mut found: Vec<Dated<FreightStep>> = self.freight.iter().filter(own).cloned().collect();
+        for row in &mut found {
+            row.rule.schedule = names.get(&row.rule.schedule).cloned().unwrap_or_default();
+            if sellers.iter().any(|seller| row.stamp.source.contains(seller.as_str())) {
+                row.stamp.source = "the seller's own list".into();
+            }
+        }
+        // a schedule that ships with the program names no seller
+        let shipped = self.freight.iter().filter(|row| !row.stamp.users && names.contains_key(&row.rule.schedule)).cloned();
+        found.extend(shipped.map(|mut row| {
+            row.rule.schedule = names.get(&row.rule.schedule).cloned().unwrap_or_default();
+            row
+        }));
+        self.freight.extend(found);
+        self.freight.sort_by(|one, other| one.rule.schedule.cmp(&other.rule.schedule));
     }
 
     /// The row of a destination.

@@ -64,6 +64,8 @@ fn check_rates(law: &Law, ground: &Ground<'_>, problems: &mut Problems) {
     let here = |when: &When| when.can_hold_at(country, &ground.destination.group);
     let layers: BTreeSet<&str> = law.tariff.iter().map(|row| row.rule.layer.as_str()).collect();
     let taxes: BTreeSet<&str> = law.taxes.iter().filter(|r| r.rule.country == country).map(|row| row.rule.tax.as_str()).collect();
+    // a built-in law that knows no rate of duty at all says so in its notes, and each line is a named gap
+    let without_rates = law.tariff.iter().all(|row| row.stamp.users);
     let (mut layers_asked, mut taxes_asked) = (BTreeSet::new(), BTreeSet::new());
     for row in &law.charges {
         let unknown = |what: String, name: &str, known: &BTreeSet<&str>| {
@@ -79,6 +81,9 @@ fn check_rates(law: &Law, ground: &Ground<'_>, problems: &mut Problems) {
         match &row.rule.rate_from {
             Some(RateFrom::Tariff(asked)) => {
                 layers_asked.extend(asked.iter().map(String::as_str));
+                if without_rates && !row.stamp.users {
+                    continue;
+                }
                 for layer in asked.iter().filter(|layer| here(&row.rule.when) && !layers.contains(layer.as_str())) {
                     let what = format!("`rate_from` names the layer {}: no row of `tariff.csv` is in it", words::quoted(layer));
                     problems.push(unknown(what, layer, &layers));

@@ -68,11 +68,11 @@ fn digits_that_are_long_enough_stand() {
 /// With one longer row alone nothing differs, and its 10 % counts without a word.
 #[test]
 fn rows_that_stand_only_below_the_digits_are_taken() {
-    let two = "layer,commodity,origin,percent\nmfn,87149960,*,0\nmfn,87149980,*,10";
+    let two = "layer,commodity,origin,percent\nmfn,87149960,*,0\nmfn,87149980,*,10\nremedy,0101,*,5";
     let case = one("thing", "871499").law("tariff", two);
     case.gives(&[("duty", "50"), ("landed", "660"), ("gaps", ""), ("said digits-open", "yes")]);
     assert!(said(&case.run().unwrap(), "digits-open").contains("60.00 EUR hang on it"));
-    let only = one("thing", "871499").law("tariff", "layer,commodity,origin,percent\nmfn,87149980,*,10");
+    let only = one("thing", "871499").law("tariff", "layer,commodity,origin,percent\nmfn,87149980,*,10\nremedy,0101,*,5");
     only.gives(&[("duty", "50"), ("landed", "660"), ("gaps", ""), ("said digits-open", "no")]);
 }
 
@@ -80,7 +80,7 @@ fn rows_that_stand_only_below_the_digits_are_taken() {
 /// VAT of 21.00, 126.00. As a rim it would be 10.00 and 22.00, 6.00 more; as a hub 3.00 and 20.60, 2.40 less.
 #[test]
 fn the_order_of_places_in_a_set_does_not_matter() {
-    let tariff = "layer,commodity,origin,percent\nmfn,871492,*,10\nmfn,871493,*,3\nmfn,871495,*,5";
+    let tariff = "layer,commodity,origin,percent\nmfn,871492,*,10\nmfn,871493,*,3\nmfn,871495,*,5\nremedy,0101,*,5";
     for places in ["hub + rim + saddle", "saddle + rim + hub", "rim + saddle + hub"] {
         let case = antarctica().law("tariff", tariff).parts(&format!("part,place,price\nset,{places},100"));
         case.gives(&[("duty", "5"), ("landed", "126"), ("said set-heading", "yes")]);

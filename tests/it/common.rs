@@ -156,6 +156,14 @@ impl Case {
         book
     }
 
+    /// The tables, which must be sound, and the question.
+    #[track_caller]
+    pub(crate) fn asked(&self) -> (Tables, Ask) {
+        let (tables, problems) = self.tables();
+        assert!(!problems.refuse(), "the tables are not sound: {:?}", said(&problems));
+        (tables, Ask::new(&self.written().settings, Date::EPOCH).unwrap())
+    }
+
     /// Reckons it; refused tables and rows give their messages instead.
     #[track_caller]
     pub(crate) fn run(&self) -> Result<Landed, Vec<String>> {

@@ -4,9 +4,10 @@
 use landwaiter::book::{Book, BookFile};
 use landwaiter::bulk::{Block, Bounds, Columns, Done, Pricer, Record, Setting, scan};
 use landwaiter::landed::{Desk, Why, gaps};
-use landwaiter::report;
+use landwaiter::report::{self, Show};
+use landwaiter::tables::TaxName;
 use landwaiter::text::{Problems, draw};
-use landwaiter::units::Date;
+use landwaiter::units::{Date, Rate};
 use landwaiter::{Ask, cost};
 
 use crate::common::Case;
@@ -45,7 +46,7 @@ fn in_bulk(case: &Case, commodity: &str, day: &str) -> (bool, bool) {
     let mut bounds = Bounds::default();
     let header = scan(text.as_bytes(), 0, true, &mut bounds);
     let columns = Columns::find(&Record::new(text.as_bytes(), 0, header, &bounds)).unwrap();
-    let setting = Setting { tables: &tables, ask: &ask, sellers: &book.sellers, columns: &columns };
+    let setting = Setting { tables: &tables, ask: &ask, sellers: &book.sellers, columns: &columns, plain_cells: false };
     let mut pricer = Pricer::open(&setting).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let mut done = Done::default();
     let bytes = &text.as_bytes()[header.next..];
@@ -57,15 +58,17 @@ fn in_bulk(case: &Case, commodity: &str, day: &str) -> (bool, bool) {
 /// The first sentences of the screen.
 fn headline(case: &Case) -> String {
     let landed = case.run().unwrap();
-    let (book, tables, ask) = case.asked();
+    let (tables, ask) = case.asked();
     let desk = Desk::open(&tables, &ask).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
-    let view = report::cost_view(&landed, &book, &desk, &ask, false).unwrap();
-    report::text(&view, 100, false).split("\n\n").next().unwrap().replace('\n', " ")
+    let view =
+        report::cost_view(&landed, &ask, &desk, &Show { currency: desk.currency(), rate: Rate::SAME, tax: TaxName::Gst }, (false, false))
+            .unwrap();
+    report::text(&view, false).split("\n\n").next().unwrap().replace('\n', " ")
 }
 
 /// The gaps of the tables for a reason, as `rates --gaps` says them.
 fn table_gaps(case: &Case, why: Why) -> Vec<String> {
-    let (_, tables, ask) = case.asked();
+    let (tables, ask) = case.asked();
     let desk = Desk::open(&tables, &ask).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     gaps(&desk, 10_000).into_iter().filter(|gap| gap.why == why).map(|gap| gap.what).collect()
 }
@@ -237,4 +240,18 @@ fn every_shipped_row_that_ends_has_its_word() {
         }
     }
     assert!(looked > 60, "{looked}");
+}
+
+/// rates/README.md explains both columns, their words and their defaults.
+#[test]
+fn the_columns_of_what_is_owed_are_documented() {
+    let page = std::fs::read_to_string(crate::kit::home().join("rates/README.md")).unwrap();
+    for words in [
+        "| `owes` | `charges.csv` |",
+        "| `after` | `charges.csv`, `tariff.csv`, `taxes.csv` |",
+        "`unknown` (the default of duties",
+        "Where no row in force is marked",
+    ] {
+        assert!(page.contains(words), "rates/README.md does not say: {words}");
+    }
 }

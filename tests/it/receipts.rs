@@ -81,7 +81,7 @@ fn a_total_that_makes_goods_negative_is_asked_about_and_left_out() {
     assert_eq!(asked.amounts, plain.amounts);
     assert!(asked.lines.iter().all(|line| line.amounts.goods.is_positive()));
     let [question] = asked.questions.as_slice() else { panic!("one question: {:?}", asked.questions) };
-    assert_eq!(question.place.as_ref().unwrap().to_string(), "receipts.csv:2:27");
+    assert_eq!(question.place.as_ref().unwrap().to_string(), "receipts.csv:2");
     assert!(question.message.contains("-17.24 GBP"), "{}", question.message);
     assert!(said(&asked, "receipt-questioned"));
     let ledger = settled(&parts, "Alder Cycle,to_pay_seller,7.76,GBP,2026-09-25,,\nAlder Cycle,handling,12.00,GBP,2026-10-03,,\n");
@@ -337,7 +337,7 @@ fn what_is_disputed_has_a_range_of_its_own_or_a_chance() {
     assert!(other.quantiles.len() == 5 && other.quantiles.iter().all(|(_, amount)| *amount == without), "{other:?}");
     assert_eq!((other.cost, other.assured.1, found.disputed_chance), (without, without, None));
     // With 40 in the hundred it is charged: 60 of 100 outcomes lie at the sum without it, so 5, 25 and 50 do, 75 and 95 do not.
-    let (joined, _) = run("what,low,likely,high,chance\ndisputed,,,,40 %\n");
+    let (joined, _) = run("what,low,likely,high,chance\nprice,0,0,0,\nfreight,0,0,0,\nhandling,0,0,0,\ndisputed,,,,40 %\n");
     let amounts: Vec<Dec> = joined.quantiles.iter().map(|(_, amount)| *amount).collect();
     assert_eq!(amounts, [without, without, without, joined.cost, joined.cost]);
     assert_eq!((joined.disputed_chance, joined.assured.1), (Some(dec("40")), joined.cost));
@@ -359,6 +359,7 @@ fn half_as_a_chance_is_asked_back() {
 fn a_row_with_a_part_can_be_added() {
     let row = "receipts,Alder Cycle,refund,60.00,GBP,2026-10-09,Stem";
     let (_, text) = landwaiter::settle::added(row, |_| None).unwrap();
+    let text = String::from_utf8(text).unwrap();
     assert_eq!(text, "consignment,charge,amount,currency,date,part\nAlder Cycle,refund,60.00,GBP,2026-10-09,Stem\n");
     let (book, problems) = read(TWO, &[("receipts", &text)]);
     assert_eq!((book.receipts[0].part.as_deref(), problems.len()), (Some("Stem"), 0));

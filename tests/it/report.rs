@@ -177,7 +177,7 @@ fn what_no_ladder_joins_is_not_added_up() {
             && ranked.contains("Last, as smaller than its doubt: Kelpwood hollow chain")
     );
     let alone = ladder(&page(book, &[]));
-    assert!(alone.contains("Upgrades, each by itself") && alone.contains("each by itself, not added up"), "{alone}");
+    assert!(alone.contains("Upgrades, each added to the order") && alone.contains("each added to the order, none to another"), "{alone}");
     assert!(!alone.contains("together") && !alone.contains("Kelpwood hollow chain"), "{alone}");
     let begin = |picture: &str| -> Vec<String> {
         let bars = picture.split("<rect ").skip(1).filter(|bar| bar.contains("upgrade"));

@@ -56,12 +56,12 @@ impl<'b> Filling<'b> {
         Filling { leaf, budget }
     }
 
-    /// A refusal that names this sheet and a row, counted from nought.
+    /// A refusal that names this sheet and a row, counted from zero.
     pub(super) fn refuse(&self, row: usize, what: impl Into<String>) -> Refusal {
         Refusal { sheet: Some((self.leaf.name.clone(), row.saturating_add(1))), what: what.into() }
     }
 
-    /// Puts a value into a cell, both counted from nought; an empty one only keeps its bounds.
+    /// Puts a value into a cell, both counted from zero; an empty one only keeps its bounds.
     pub(super) fn put(&mut self, row: usize, column: usize, value: Value, struck: bool) -> Result<(), Refusal> {
         if column >= MOST_COLUMNS {
             let what = format!("something stands in {}, beyond the {MOST_COLUMNS} columns that are read", named(column));

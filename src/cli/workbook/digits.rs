@@ -2,7 +2,7 @@
 
 use crate::units::Date;
 
-/// A double as the decimal it was typed as: 15 significant digits, without trailing noughts.
+/// A double as the decimal it was typed as: 15 significant digits, without trailing zeros.
 pub(super) fn digits(number: f64) -> String {
     let text = format!("{number:.14e}");
     let Some((mantissa, exponent)) = text.split_once('e') else { return text };
@@ -83,7 +83,8 @@ mod tests {
 
     #[test]
     fn a_hundredfold_moves_the_point() {
-        for (kept, shown) in [("1", "100"), ("0.025", "2.5"), ("0.2", "20"), ("0", "0"), ("-0.05", "-5"), ("1.2345", "123.45"), ("0.001", "0.1")]
+        for (kept, shown) in
+            [("1", "100"), ("0.025", "2.5"), ("0.2", "20"), ("0", "0"), ("-0.05", "-5"), ("1.2345", "123.45"), ("0.001", "0.1")]
         {
             assert_eq!(hundredfold(kept), shown);
         }

@@ -85,7 +85,8 @@ fn kind_of(code: &str) -> Kind {
 
 /// The sign or code beside the figures of a shown amount, when it is one of a currency.
 pub(super) fn sign_beside(shown: &str) -> Option<String> {
-    let figure = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '\'' | '(' | ')' | '\u{a0}' | '\u{202f}') || c.is_whitespace();
+    let figure =
+        |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '\'' | '(' | ')' | '\u{a0}' | '\u{202f}') || c.is_whitespace();
     let sign = shown.trim_matches(figure);
     (!Currency::readings(sign).is_empty()).then(|| sign.to_owned())
 }
@@ -123,7 +124,9 @@ mod tests {
 
     #[test]
     fn a_shown_amount_has_its_sign_beside_it() {
-        for (shown, sign) in [("£72.00", Some("£")), ("72,00\u{a0}€", Some("€")), ("-1,200.00 USD", Some("USD")), ("1486", None), ("34 g", None)] {
+        for (shown, sign) in
+            [("£72.00", Some("£")), ("72,00\u{a0}€", Some("€")), ("-1,200.00 USD", Some("USD")), ("1486", None), ("34 g", None)]
+        {
             assert_eq!(sign_beside(shown).as_deref(), sign, "{shown}");
         }
     }

@@ -1,4 +1,4 @@
-//! The sheets of an .ods (OpenDocument 1.3, part 3): one document of all tables, in which rows and cells may stand for many.
+//! The sheets of an .ods (`OpenDocument` 1.3, part 3): one document of all tables, in which rows and cells may stand for many.
 
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -1,4 +1,4 @@
-//! The sheets of an .xlsx (ECMA-376, SpreadsheetML). Texts that sheets share are read after them, and only those that stand
+//! The sheets of an .xlsx (ECMA-376, `SpreadsheetML`). Texts that sheets share are read after them, and only those that stand
 //! in a table.
 
 use std::collections::BTreeMap;
@@ -167,7 +167,7 @@ impl<'f, 'b> Reading<'f, 'b> {
                 _ => {}
             }
             if let Some(content) = cell.take() {
-                let content = self.content(content, &mut xml).map_err(|why| self.refuse(why))?;
+                let content = Self::content(content, &mut xml).map_err(|why| self.refuse(why))?;
                 self.take(content)?;
                 self.column = self.column.saturating_add(1);
             }
@@ -199,7 +199,7 @@ impl<'f, 'b> Reading<'f, 'b> {
     }
 
     /// What stands between the tags of a cell.
-    fn content(&self, mut content: Content, xml: &mut Xml<'_>) -> Result<Content, String> {
+    fn content(mut content: Content, xml: &mut Xml<'_>) -> Result<Content, String> {
         loop {
             let (text, formula) = match xml.next()? {
                 Piece::Open(tag) if tag.is("v") => (false, false),
@@ -285,7 +285,10 @@ fn place(name: &str) -> Option<(Option<usize>, usize)> {
 }
 
 /// Those of the shared texts that are wanted, and whether each is struck out.
-fn shared_texts(mut xml: Xml<'_>, mut wanted: BTreeMap<usize, Option<(String, bool)>>) -> Result<BTreeMap<usize, Option<(String, bool)>>, String> {
+fn shared_texts(
+    mut xml: Xml<'_>,
+    mut wanted: BTreeMap<usize, Option<(String, bool)>>,
+) -> Result<BTreeMap<usize, Option<(String, bool)>>, String> {
     let last = wanted.last_key_value().map_or(0, |(at, _)| *at);
     let mut at = 0;
     while at <= last {

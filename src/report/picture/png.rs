@@ -8,6 +8,7 @@ use resvg::usvg::{Options, Tree, fontdb};
 use ttf_parser::{Face, OutlineBuilder, fonts_in_collection};
 
 use super::sketch::Picture;
+use crate::report::mark::mark_png;
 use crate::text::is_unseen;
 
 const REGULAR: &[u8] = include_bytes!("lettering/regular.otf");
@@ -32,7 +33,7 @@ pub fn png(picture: &Picture, lettering: &Lettering) -> Result<Vec<u8>, String> 
     let (width, height) = picture.shape.pixels();
     let mut sheet = Pixmap::new(width, height).ok_or("the sheet has no size")?;
     resvg::render(&tree, Transform::identity(), &mut sheet.as_mut());
-    sheet.encode_png().map_err(|error| error.to_string())
+    sheet.encode_png().map(mark_png).map_err(|error| error.to_string())
 }
 
 /// The letters that the shipped lettering has not, each with the texts of the pictures that hold it.
@@ -42,8 +43,11 @@ pub fn beyond_lettering(pictures: &[Picture]) -> BTreeMap<char, BTreeSet<String>
     for picture in pictures {
         let file = picture.file(true);
         let Ok(document) = roxmltree::Document::parse(&file) else { continue };
-        for text in document.descendants().filter(|node| node.has_tag_name(("http://www.w3.org/2000/svg", "text"))).filter_map(|node| node.text()) {
-            let beyond = text.chars().filter(|c| !c.is_whitespace() && !is_unseen(*c) && !is_selector(*c) && face.glyph_index(*c).is_none());
+        for text in
+            document.descendants().filter(|node| node.has_tag_name(("http://www.w3.org/2000/svg", "text"))).filter_map(|node| node.text())
+        {
+            let beyond =
+                text.chars().filter(|c| !c.is_whitespace() && !is_unseen(*c) && !is_selector(*c) && face.glyph_index(*c).is_none());
             beyond.for_each(|letter| {
                 found.entry(letter).or_default().insert(text.to_owned());
             });

@@ -47,12 +47,12 @@ pub(super) fn charged(page: &mut Page<'_>, work: &Working<'_>, common: &Common, 
         known.push(name);
         set(page, common, rows, name, amount)
     };
-    for (word, name) in SUMS.into_iter().filter(|(word, _)| work.one_sum != Some(*word)) {
+    for (word, name) in SUMS.into_iter().filter(|(word, _)| work.taken.one_sum != Some(*word)) {
         if let Some(amount) = sum(word) {
             put(page, rows, name, amount)?;
         }
     }
-    if let Some(both) = work.one_sum.and_then(sum) {
+    if let Some(both) = work.taken.one_sum.and_then(sum) {
         let [duty, remedy] = in_one_sum(page, common, rows, both)?;
         put(page, rows, "duty", duty)?;
         put(page, rows, "anti-dumping", remedy)?;
@@ -64,14 +64,14 @@ pub(super) fn charged(page: &mut Page<'_>, work: &Working<'_>, common: &Common, 
         put(page, rows, if work.bill.tax_collected == "at-sale" { "tax at the sale" } else { "tax at the border" }, tax)?;
     }
     if let Some(lump) = sum(ChargeWord::ToPaySeller) {
-        let beside: Vec<&str> = known.iter().copied().chain(work.fee_apart.then_some("card fee")).collect();
+        let beside: Vec<&str> = known.iter().copied().chain(work.taken.fee_apart.then_some("card fee")).collect();
         let goods = lump_to_seller(page, rows, &beside, lump);
         set(page, common, rows, "goods", goods)?;
     }
     if let Some(lump) = sum(ChargeWord::ToPayCarrier) {
         lump_at_door(page, common, rows, &known, lump)?;
     }
-    if work.discount_by_price {
+    if work.taken.discount_by_price {
         let (discount, goods) = (row(rows, "discount"), row(rows, "goods"));
         let off =
             page.sum("  discount, by price", "more than one part's price as shared before", Look::Money(digits), page.total(discount))?;

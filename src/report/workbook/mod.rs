@@ -20,6 +20,7 @@ use std::collections::BTreeMap;
 use self::exchange::Figures;
 use self::formula::F;
 use self::sheets::Sheets;
+use super::mark::mark_workbook;
 use crate::landed::{Landed, Working};
 use crate::rules::RateUsed;
 use crate::tables::{Quote, Stamp};
@@ -63,7 +64,7 @@ struct Summed {
 /// The bytes of an .xlsx file; the error says what is too large or cannot be written.
 pub fn workbook(landed: &Landed, works: &[Working<'_>]) -> Result<Vec<u8>, String> {
     let sheets = laid_out(landed, works).map_err(|overflow| overflow.to_string())?;
-    write::bytes(&sheets)
+    write::bytes(&sheets).map(mark_workbook)
 }
 
 /// All sheets, with the values of their formulas.

@@ -45,13 +45,12 @@ pub struct Classes {
     national: BTreeMap<String, Vec<Span>>,
     known: BTreeMap<Vec<u32>, u32>,
     examples: Vec<Example>,
-    /// Goods that the same rows can serve have one course.
+    /// Goods that the same rows can serve have one course, by its number among the courses; what could have several courses has
+    /// a mark before them that no goods have.
     told: Once<Vec<u32>>,
     courses: Vec<Course>,
     /// Digits that rows or conditions name, sorted.
     named: Vec<String>,
-    /// Courses of digits that stop above rows which differ, by the courses that could be theirs.
-    mixed: BTreeMap<Vec<u32>, u32>,
     room: Room,
 }
 
@@ -120,7 +119,6 @@ impl Classes {
             told: Once::default(),
             courses: Vec::new(),
             named: Vec::new(),
-            mixed: BTreeMap::new(),
             room: Room::default(),
             law: law.clone(),
         };
@@ -267,15 +265,19 @@ impl Classes {
         }
         match ways.as_slice() {
             [only] => *only,
-            _ => self.mix(ways),
+            ways => {
+                let told: Vec<u32> = [u32::MAX, 0].iter().chain(ways).copied().collect();
+                self.told.find(told.as_slice()).unwrap_or_else(|digest| {
+                    let mixed = self.mix(ways);
+                    self.courses.push(mixed);
+                    self.told.keep(digest, told)
+                })
+            }
         }
     }
 
     /// The course of digits that could have each of these.
-    fn mix(&mut self, ways: Vec<u32>) -> u32 {
-        if let Some(known) = self.mixed.get(&ways) {
-            return *known;
-        }
+    fn mix(&self, ways: &[u32]) -> Course {
         let courses: Vec<&Course> = ways.iter().filter_map(|way| self.courses.get(usize::try_from(*way).ok()?)).collect();
         let mut days: Vec<Option<Date>> = courses.iter().flat_map(|course| course.iter().map(|(start, _)| *start)).collect();
         days.sort_unstable();
@@ -292,11 +294,7 @@ impl Classes {
             }
             Some(classes.into_boxed_slice())
         };
-        let mixed: Course = days.iter().map(|day| (*day, on(day))).collect();
-        let at = u32::try_from(self.courses.len()).unwrap_or(u32::MAX);
-        self.courses.push(mixed);
-        self.mixed.insert(ways, at);
-        at
+        days.iter().map(|day| (*day, on(day))).collect()
     }
 
     fn course_of(&mut self, commodity: &str, origin: &str) -> u32 {
