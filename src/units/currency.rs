@@ -78,6 +78,14 @@ impl Currency {
     pub const GBP: Currency = Currency(*b"GBP");
     /// The euro.
     pub const EUR: Currency = Currency(*b"EUR");
+    /// The Canadian dollar.
+    pub const CAD: Currency = Currency(*b"CAD");
+    /// The Swiss franc.
+    pub const CHF: Currency = Currency(*b"CHF");
+    /// The yen.
+    pub const JPY: Currency = Currency(*b"JPY");
+    /// The won of South Korea.
+    pub const KRW: Currency = Currency(*b"KRW");
 
     /// Finds a code, in either case.
     pub fn parse(text: &str) -> Option<Currency> {
