@@ -124,7 +124,9 @@ impl Exchange {
             return Ok(Some(straight));
         }
         let Some(middle) = self.middle(usage, from, to, day) else { return Ok(None) };
-        let Some((first, second)) = self.one_step(usage, from, middle, day).zip(self.one_step(usage, middle, to, day)) else { return Ok(None) };
+        let Some((first, second)) = self.one_step(usage, from, middle, day).zip(self.one_step(usage, middle, to, day)) else {
+            return Ok(None);
+        };
         Ok(Some(Quote {
             rate: first.rate.then(second.rate)?,
             rows: [first.rows, second.rows].concat(),

@@ -119,11 +119,14 @@ fn listed_by_customs(file: &File<'_>, listed: &[Value], problems: &mut Problems)
         let day = |name: &str| Date::parse(text(item, name).get(..10).unwrap_or_default()).ok();
         let line = line_with(file, &[&from], at);
         let Some(first) = day("ExchangeRateEffectiveTimestamp") else {
-            problems.push(file.error(line, format!("the rate of {from} has no `ExchangeRateEffectiveTimestamp` such as `2026-09-22T00:00:00`")));
+            problems.push(
+                file.error(line, format!("the rate of {from} has no `ExchangeRateEffectiveTimestamp` such as `2026-09-22T00:00:00`")),
+            );
             continue;
         };
         let last = day("ExchangeRateExpiryTimestamp").filter(|last| *last >= first && last.year() < 9000).unwrap_or(first);
-        let Some((base, quote)) = currency(&from, &mut unknown).zip(currency(&to, &mut unknown)).filter(|(base, quote)| base != quote) else {
+        let Some((base, quote)) = currency(&from, &mut unknown).zip(currency(&to, &mut unknown)).filter(|(base, quote)| base != quote)
+        else {
             continue;
         };
         if is_rate(&rate) {

@@ -160,7 +160,8 @@ fn one_of_each(rates: Vec<(usize, Imported)>, file: &File<'_>, problems: &mut Pr
         match found.iter().find(|r| (r.base, r.quote, r.from) == (rate.base, rate.quote, rate.from)) {
             None => found.push(rate),
             Some(other) if same_figure(&other.rate, &rate.rate) => {}
-            Some(other) => problems.push(file.error(line, format!("a second rate of {} to {}: {} beside {}", rate.base, rate.quote, rate.rate, other.rate))),
+            Some(other) => problems
+                .push(file.error(line, format!("a second rate of {} to {}: {} beside {}", rate.base, rate.quote, rate.rate, other.rate))),
         }
     }
     found
@@ -208,4 +209,3 @@ fn currency(code: &str, unknown: &mut Vec<String>) -> Option<Currency> {
     }
     found
 }
-

@@ -13,7 +13,8 @@ const SOURCE: &str = "Swiss Federal Office for Customs and Border Security: exch
 pub(super) fn xml(file: &File<'_>, document: &roxmltree::Document<'_>, problems: &mut Problems) -> Option<Publication> {
     let root = document.root_element();
     let Some((from, to)) = span(root) else {
-        problems.push(file.error(1, "expected the day of the rates in `datum`, such as `03.06.2026`, or their month in `monat` and `jahr`"));
+        problems
+            .push(file.error(1, "expected the day of the rates in `datum`, such as `03.06.2026`, or their month in `monat` and `jahr`"));
         return None;
     };
     let (mut rates, mut unknown) = (Vec::new(), Vec::new());
