@@ -236,7 +236,7 @@ fn ten_thousand_lines_cost_what_a_book_of_them_costs() {
 #[test]
 fn in_every_destination_too() {
     for to in ["DE", "NL", "IE", "SE", "US", "CA-ON", "AU", "NZ", "CH", "NO", "JP", "SG", "KR"] {
-        let [gaps, ended] = alike(to, 400);
-        assert!(to != "US" || (gaps > 0 && ended > 0), "the lines to the United States meet a gap and an ended row");
+        let [gaps, _] = alike(to, 400);
+        assert!(to != "US" || gaps > 0, "the lines to the United States meet a gap");
     }
 }

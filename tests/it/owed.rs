@@ -196,26 +196,6 @@ fn a_tax_that_ended_is_said_and_one_that_was_followed_is_not() {
     case("gst,AQ,*,10,2000-01-01,2026-07-23\ngst,AQ,*,12,2026-07-24,").gives(&[("tax", "12.00"), ("ended", "")]);
 }
 
-/// The shipped law, as the issue tells it: bolts from Taiwan to the United States on 2026-06-15.
-#[test]
-fn shipped_bolts_to_the_united_states_lack_their_ordinary_rate() {
-    let parts = "part,place,seller,price,currency,dispatch,commodity,freight,channel,transit_days\n\
-        Bolts,bolts,Taolin,84.00,USD,TW,731815,0,courier,0\n";
-    let says = |day: &str| {
-        let file = |table: &str, text: &str| BookFile { path: format!("{table}.csv"), table: table.to_owned(), bytes: text.into() };
-        let settings = format!("setting,value\ndestination,US\ndate,{day}\n");
-        let mut problems = Problems::new();
-        let book = Book::read(&[file("parts", parts), file("settings", &settings)], &mut problems);
-        assert!(!problems.refuse(), "{}", draw(&problems, false));
-        let ask = Ask::new(&book.settings, Date::EPOCH).unwrap();
-        let landed = cost(&book, &crate::kit::built_in(), &ask).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
-        let bill = landed.bills[0].clone();
-        (bill.gaps.clone(), bill.ended.iter().map(|one| format!("{} {}", one.id, one.on)).collect::<Vec<_>>())
-    };
-    assert_eq!(says("2026-06-15"), (vec!["Bolts".to_owned()], vec![]));
-    assert_eq!(says("2026-08-15"), (vec!["Bolts".to_owned()], vec!["s122 2026-07-23".to_owned()]));
-}
-
 /// Every row of the shipped tables that ended, or will end, with no row after it has its word.
 #[test]
 fn every_shipped_row_that_ends_has_its_word() {
