@@ -10,6 +10,8 @@ const SOURCE: &str = "Japan Customs: foreign exchange rates of the week";
 
 /// Where the columns of the list are.
 struct Header {
+    /// How many columns there are.
+    width: usize,
     code: usize,
     /// Yen for one unit, and for a hundred of those that are quoted so.
     one: Option<usize>,
@@ -27,7 +29,7 @@ fn header(line: &str) -> Option<Header> {
     let yen = |ending: &str| names.iter().position(|name| name.contains("yen") && name.trim_end_matches([')', '.']).ends_with(ending));
     let (one, hundred) = (yen(" 1"), yen(" 100"));
     let code = names.iter().position(|name| name.contains("iso"))?;
-    (one.is_some() || hundred.is_some()).then_some(Header { code, one, hundred })
+    (one.is_some() || hundred.is_some()).then_some(Header { width: names.len(), code, one, hundred })
 }
 
 fn cells(line: &str) -> Vec<&str> {
@@ -48,6 +50,11 @@ pub(super) fn csv(file: &File<'_>, problems: &mut Problems) -> Option<Publicatio
     let (mut rates, mut unknown) = (Vec::new(), Vec::new());
     for (at, line) in lines.filter(|(_, line)| !line.trim().is_empty()) {
         let cells = cells(line);
+        if cells.len() != columns.width {
+            // A decimal comma would part a rate in two.
+            problems.push(file.error(at + 1, format!("the line has {} fields, the header {}", cells.len(), columns.width)));
+            continue;
+        }
         let cell = |at: Option<usize>| at.and_then(|at| cells.get(at)).copied().unwrap_or_default();
         let code = cell(Some(columns.code));
         let (printed, units) = if cell(columns.one).is_empty() { (cell(columns.hundred), "100") } else { (cell(columns.one), "1") };

@@ -101,7 +101,7 @@ fn a_bad_line_refuses_the_whole_file_and_is_named() {
         (bad(HMRC_DAYS, "39.11", "39,11"), "published:3", "TWD"),
         (bad(HMRC_DAYS, "01/07/2021,31/07/2021", "01/07/2021,"), "published:2", "the first and the last day"),
         (bad(HMRC_DAYS, "1589.11,01/07/2021", "x,01/07/2021"), "published:5", "the rate of KRW is `x`"),
-        (bad(HMRC_PERIOD, "AD,Euro,EUR,1.1864", "AD,Euro,EUR,1.2"), "published:3", "a second rate of EUR: 1.2 beside 1.1864"),
+        (bad(HMRC_PERIOD, "AD,Euro,EUR,1.1864", "AD,Euro,EUR,1.2"), "published:3", "a second rate of GBP to EUR: 1.2 beside 1.1864"),
         (bad(HMRC_PERIOD, "29/Feb/2020,Taiwan", "30/Feb/2020,Taiwan"), "published:4", "the first and the last day"),
         (bad(HMRC_XML, "39.39", ""), "published:7", "the rate of TWD is ``"),
         (bad(HMRC_XML, "</exchangeRateMonthList>", ""), "published:", "the file is not whole XML"),
@@ -241,7 +241,7 @@ const NORGES: &str = "FREQ;Frequency;BASE_CUR;Base Currency;QUOTE_CUR;Quote Curr
     Unit Multiplier;COLLECTION;Collection Indicator;TIME_PERIOD;OBS_VALUE\n\
     B;Business;USD;US dollar;NOK;Norwegian krone;SP;Spot;4;false;0;Units;C;ECB concertation time 14:15 CET;2026-08-07;9.5145\n\
     B;Business;SEK;Swedish krona;NOK;Norwegian krone;SP;Spot;2;false;2;Hundreds;C;ECB concertation time 14:15 CET;2026-10-09;95.95\n\
-    B;Business;XDR;SDR;NOK;Norwegian krone;SP;Spot;2;false;2;Hundreds;C;x;2026-10-09;\"1,357.20\"\n";
+    B;Business;ISK;Icelandic krona;NOK;Norwegian krone;SP;Spot;2;false;2;Hundreds;C;x;2026-10-09;\"1,357.20\"\n";
 
 const BANK_OF_CANADA_CSV: &str = "\"TERMS AND CONDITIONS\"\n\"https://www.bankofcanada.ca/terms/\"\n\n\"SERIES\"\nid,label\n\"FXUSDCAD\",\"USD/CAD\"\n\n\
     \"OBSERVATIONS\"\n\"date\",\"FXGBPCAD\",\"FXTWDCAD\",\"FXUSDCAD\"\n\"2026-09-21\",\"1.8710\",\"0.04422\",\"1.4051\"\n\"2026-09-22\",\"1.8723\",\"\",\"1.4064\"\n";
@@ -273,7 +273,7 @@ fn each_publisher_s_form_is_read_to_the_digit() {
     let all: [(&str, Use, &[&str]); 8] = [
         (ECB_XML, Use::Market, &["EUR USD 1.1172 2026-10-30", "EUR JPY 175.68 2026-10-30", "EUR USD 1.113 2026-10-29"]),
         // A hundred kronor cost 95.95 kroner, so one costs 0.9595.
-        (NORGES, Use::Market, &["USD NOK 9.5145 2026-08-07", "SEK NOK 0.9595 2026-10-09", "XDR NOK 13.572 2026-10-09"]),
+        (NORGES, Use::Market, &["USD NOK 9.5145 2026-08-07", "SEK NOK 0.9595 2026-10-09", "ISK NOK 13.572 2026-10-09"]),
         (
             BANK_OF_CANADA_CSV,
             Use::Market,
@@ -335,7 +335,8 @@ fn a_bad_line_of_any_publisher_is_named() {
         (bad(SWISS_DAY, "03.06.2026", "June"), "published:1", "expected the day of the rates"),
         (bad(KOREAN, "20260712", "2026-07"), "published:4", "`aplyBgnDt` is `2026-07`"),
         (bad(KOREAN, "941.5", "none"), "published:5", "the rate of JPY is `none`"),
-        (bad(JAPANESE, "157.56", "157,56"), "published:3", "the rate of USD"),
+        (bad(JAPANESE, "157.56", "157,56"), "published:3", "the line has 7 fields, the header 6"),
+        (bad(JAPANESE, "157.56", "none"), "published:3", "the rate of USD is `none`"),
         (refusal(b"{\"rates\": {}}"), "published:1", "not a file of rates that is known here"),
         (refusal(b"<rates><usd>1</usd></rates>"), "published:1", "not a file of rates that is known here"),
     ] {
