@@ -109,7 +109,7 @@ fn remarks(ranking: &Ranking, show: &Show, view: &mut View) {
     let mut said: Vec<String> = Vec::new();
     let worth = ranking.worth_per_kg.map(|worth| format!("; net: its grams at {} a kg, less the cost", show.amount(worth)));
     said.push(format!(
-        "alone: ordered in parcels of its own; together: added to what is ordered; real: the chance that grams are saved{}.",
+        "alone: in its own parcels; together: with what is ordered; real: the chance that grams are saved{}.",
         worth.unwrap_or_default()
     ));
     let last: Vec<String> = ranking.options.iter().filter(|option| option.doubtful).map(doubt).collect();

@@ -148,17 +148,67 @@ fn nothing_outside_the_limits_is_an_answer() {
     assert!(within.plans.iter().all(|plan| plan.landed <= cheapest), "{:?}", within.plans);
     assert!(within.outside > 0);
     assert_eq!(json.unwrap()["outside"], within.outside);
-    // over the budget at this mass, and stopped before a proof: no answer, where the plan over the budget was one
-    let (none, _) = stopped(&[("budget", "1000"), ("max_mass_g", "8700")], &Wishes::default());
-    let Planned::Nothing(why) = none else { panic!("a plan over the budget is printed as an answer") };
-    assert!(why.message.starts_with("no plan within 1,000.00 GBP at this mass was found before the time limit"), "{}", why.message);
+}
+
+/// Twelve places with five offers each, all over the budget: a search that is stopped before a proof has no answer, where the
+/// plan over the budget was printed as one.
+#[test]
+fn a_plan_over_the_budget_is_no_answer_before_a_proof_either() {
+    let places =
+        ["frame", "fork", "handlebar", "stem", "seatpost", "saddle", "pedals", "crankset", "shifters", "chain", "cassette", "wheels"];
+    let there = [
+        "bar-tape",
+        "hanger",
+        "rear-mech",
+        "rotors",
+        "thru-axles",
+        "tyre",
+        "bottom-bracket",
+        "caliper-bolts",
+        "expander",
+        "grommets",
+        "quick-link",
+        "rim-tape",
+        "rotor-lockrings",
+        "seat-clamp",
+        "top-cap",
+        "calipers",
+        "headset",
+        "sealant",
+        "valves",
+        "hoses",
+        "hose-inserts",
+        "battery",
+        "gear-cables",
+    ];
+    let mut parts = "part,place,role,seller,price,currency,dispatch,mass_g,freight,standing\n".to_owned();
+    there.iter().for_each(|place| parts += &format!("old {place},{place},build,,,,,50,,in-hand\n"));
+    for (at, place) in places.iter().enumerate() {
+        for offer in 0..5 {
+            let role = if offer == 0 { "build" } else { "option" };
+            let (price, mass) = (40 + (at * 37 + offer * 61) % 90, 200 + (at * 53 + offer * 29) % 140);
+            let seller = ["Amberway", "Brackwater", "Corrin"][(at + offer) % 3];
+            parts += &format!("{place} {offer},{place},{role},{seller},{price}.00,USD,TW,{mass},12,to-order\n");
+        }
+    }
+    let settings = "setting,value\ndestination,GB\ndate,2026-03-02\nkind,gravel\nbudget,100\nmax_mass_g,9000\n";
+    let book = kit::book(&[("parts", &parts), ("settings", settings)]);
+    let (tables, ask) = (kit::built_in(), kit::ask(&book));
+    let desk = Desk::open(&tables, &ask).unwrap();
+    let found = plan(&book, &desk, &Wishes::default(), &AtOnce).unwrap();
+    match found {
+        Planned::Found(plans) => panic!("a plan over the budget is printed as an answer: {:?}", plans.plans),
+        Planned::Nothing(why) => {
+            assert!(why.message.contains("no plan within 100.00 GBP at this mass was found before the time limit"), "{}", why.message);
+        }
+    }
 }
 
 /// The parcels with what is in hand come to the headline: 2,968.27 in parcels and 26.00 in hand made 2,994.27 in the example.
 #[test]
 fn the_parcels_of_a_plan_add_up_to_its_headline() {
     for money in ["GBP", "EUR"] {
-        let ran = kit::landwaiter(&["plan", "examples/gravel-build", "--in", money, "--format", "md"]);
+        let ran = kit::landwaiter(&["plan", "examples/gravel-build", "--in", money, "--format", "markdown"]);
         let rows: Vec<Vec<&str>> = ran
             .stdout
             .lines()
