@@ -45,9 +45,9 @@ fn a_price_at_home_stands_as_typed() {
 fn a_sellers_own_tax_comes_off_for_export_after_codes() {
     let abroad = parts("GB", "EUR", "119.00", "19");
     assert_eq!(goods(&abroad, "", "DE"), "100.00");
-    assert_eq!(goods(&abroad, "TEN,Immerfeld,item,10\n", "DE"), "90.00");
+    assert_eq!(goods(&abroad, "TEN,Immerfeld,basket,10\n", "DE"), "90.00");
     let home = parts("NL", "EUR", "119.00", "19");
-    assert_eq!(goods(&home, "TEN,Immerfeld,item,10\n", "DE"), "107.10");
+    assert_eq!(goods(&home, "TEN,Immerfeld,basket,10\n", "DE"), "107.10");
 }
 
 #[test]
@@ -97,7 +97,7 @@ fn a_schedule_not_yet_in_force_is_answered_with_its_first_day() {
         assert!(!ran.err.contains("did you mean `taolin-post`"), "{}", ran.err);
         ran.err
     };
-    let future = says("taolin-post,TW,,9.00,USD,2026-06-01,\ntaolin-post,TW,,9.50,USD,2027-01-01,\n");
+    let future = says("taolin-post,TW,,9.00,USD,2026-06-01,2026-12-31\ntaolin-post,TW,,9.50,USD,2027-01-01,\n");
     assert!(future.contains("not in force on 2026-03-02: it begins on 2026-06-01"), "{future}");
     let past = says("taolin-post,TW,,9.00,USD,2025-01-01,2025-12-31\n");
     assert!(past.contains("not in force on 2026-03-02: it ended on 2025-12-31"), "{past}");
