@@ -64,8 +64,7 @@ fn check_rates(law: &Law, ground: &Ground<'_>, problems: &mut Problems) {
     let here = |when: &When| when.can_hold_at(country, &ground.destination.group);
     let layers: BTreeSet<&str> = law.tariff.iter().map(|row| row.rule.layer.as_str()).collect();
     let taxes: BTreeSet<&str> = law.taxes.iter().filter(|r| r.rule.country == country).map(|row| row.rule.tax.as_str()).collect();
-    // a built-in law that knows no rate of duty at all says so in its notes, and each line is a named gap
-    let without_rates = law.tariff.iter().all(|row| row.stamp.users);
+    let owing = owing(law);
     let (mut layers_asked, mut taxes_asked) = (BTreeSet::new(), BTreeSet::new());
     for row in &law.charges {
         let unknown = |what: String, name: &str, known: &BTreeSet<&str>| {
@@ -81,10 +80,11 @@ fn check_rates(law: &Law, ground: &Ground<'_>, problems: &mut Problems) {
         match &row.rule.rate_from {
             Some(RateFrom::Tariff(asked)) => {
                 layers_asked.extend(asked.iter().map(String::as_str));
-                if without_rates && !row.stamp.users {
-                    continue;
-                }
                 for layer in asked.iter().filter(|layer| here(&row.rule.when) && !layers.contains(layer.as_str())) {
+                    // every line it owes a rate is a gap by name, so that nothing is silent
+                    if owing.contains(layer.as_str()) && words::nearest(layer, layers.iter().copied()).is_none() {
+                        continue;
+                    }
                     let what = format!("`rate_from` names the layer {}: no row of `tariff.csv` is in it", words::quoted(layer));
                     problems.push(unknown(what, layer, &layers));
                 }
@@ -103,6 +103,21 @@ fn check_rates(law: &Law, ground: &Ground<'_>, problems: &mut Problems) {
     unasked(rows, "layer", &layers_asked, |row| ground.cell::<super::TariffRow>(row, "layer"), problems);
     let rows = law.taxes.iter().filter(|r| r.rule.country == country).map(|row| (&row.stamp, row.rule.tax.as_str()));
     unasked(rows, "tax", &taxes_asked, |row| ground.cell::<super::TaxRow>(row, "tax"), problems);
+}
+
+/// The layers that owe a rate for every line on some day: those of marked rows, and of the first duty.
+fn owing(law: &Law) -> BTreeSet<&str> {
+    let marked = law.charges.iter().filter(|row| row.rule.owes).filter_map(last_layer);
+    let first = law.charges.iter().filter_map(last_layer).min_by_key(|(order, _)| *order);
+    marked.chain(first).map(|(_, layer)| layer).collect()
+}
+
+/// The order of a duty and the last layer it looks in.
+fn last_layer(row: &Dated<Charge>) -> Option<(u32, &str)> {
+    match &row.rule.rate_from {
+        Some(RateFrom::Tariff(layers)) if row.rule.kind == Kind::Duty => layers.last().map(|layer| (row.rule.order, layer.as_str())),
+        _ => None,
+    }
 }
 
 /// Rows of the user's that no charge looks at: an error where the name is nearly one that a charge asks for. The first row of

@@ -80,7 +80,8 @@ fn a_missing_ordinary_rate_is_named_though_a_surcharge_found_one() {
     case.gives(&[("duty", "24.00"), ("gaps", "hub"), ("said no-rate", "yes")]);
     assert!(headline(&case).contains("Duty not known and not in it: hub."), "{}", headline(&case));
     assert_eq!((in_bulk(&case, "871493", "2026-03-02"), in_bulk(&case, "871491", "2026-03-02")), ((true, false), (false, false)));
-    let missing = table_gaps(&case, Why::Missing);
+    let euro = "use,base,quote,rate,valid_from\nmarket,EUR,USD,1.00,2026-03-01";
+    let missing = table_gaps(&case.table("exchange.csv", euro), Why::Missing);
     assert!(missing.iter().any(|what| what.contains("duty on hub")) && !missing.iter().any(|what| what.contains("duty on frame")));
 }
 
