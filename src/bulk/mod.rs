@@ -190,7 +190,8 @@ impl<'a> Pricer<'a> {
         for (record, amounts) in records.iter().zip(&priced) {
             columns::write(record.raw, amounts, self.digits, out);
         }
-        let open: Vec<Country> = offers.iter().map(|offer| goods::origin(offer, terms)).collect::<Result<_, _>>().map_err(|bad| (0, bad))?;
+        let open: Vec<Country> =
+            offers.iter().map(|offer| goods::origin(offer, terms)).collect::<Result<_, _>>().map_err(|bad| (0, bad))?;
         for ((offer, origin), _) in offers.iter().zip(open).zip(&priced).filter(|(_, amounts)| amounts.open) {
             self.note_open(offer, origin, day);
         }

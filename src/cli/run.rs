@@ -120,7 +120,8 @@ fn idle_in_bulk(asked: &Asked, args: &[OsString], list: &str) -> Option<String> 
         return Some("`bulk` writes CSV and nothing else: leave `--format` out".to_owned());
     }
     let idle = asked.idle_for_lists();
-    (!idle.is_empty()).then(|| format!("{} nothing in `bulk`, where each line has its own date and no place on a bike", list_of_flags(&idle)))
+    (!idle.is_empty())
+        .then(|| format!("{} nothing in `bulk`, where each line has its own date and no place on a bike", list_of_flags(&idle)))
 }
 
 fn list_of_flags(flags: &[&str]) -> String {

@@ -78,7 +78,8 @@ impl<'a> Sink<'a> {
     pub(super) fn open(stream: &Stream<'a>) -> Result<Sink<'a>, Unwritten> {
         let rejects = stream.rejects.map(|path| open_rejects(path, stream.path, &stream.header)).transpose()?;
         let progress = Progress::new(stream.size);
-        let mut sink = Sink { path: stream.path, out: io::stdout(), rejects, bad: 0, priced: 0, gaps: None, open: BTreeMap::new(), progress };
+        let mut sink =
+            Sink { path: stream.path, out: io::stdout(), rejects, bad: 0, priced: 0, gaps: None, open: BTreeMap::new(), progress };
         let header = [stream.header.as_slice(), b",", OUTPUT.join(",").as_bytes(), b"\n"].concat();
         sink.out.write_all(&header).map_err(|error| Unwritten { error, file: None, line: 1 })?;
         Ok(sink)

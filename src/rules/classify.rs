@@ -99,7 +99,10 @@ impl Codes {
         let Some((own, row, place)) = by_place.pop() else {
             return Ok(Classified { commodity: digits.to_owned(), open: unknown.is_none(), unknown, ..Classified::default() });
         };
-        let found = row.map_or_else(|| Classified { commodity: own.to_owned(), open: unknown.is_none(), ..Classified::default() }, PreparedCode::found);
+        let found = row.map_or_else(
+            || Classified { commodity: own.to_owned(), open: unknown.is_none(), ..Classified::default() },
+            PreparedCode::found,
+        );
         let others = by_place.into_iter().map(|(own, _, _)| own.to_owned()).collect();
         Ok(Classified { unknown, place, others, ..found })
     }
@@ -117,12 +120,7 @@ impl Codes {
 
 impl PreparedCode {
     fn found(&self) -> Classified {
-        Classified {
-            commodity: self.commodity.clone(),
-            text: self.text.clone(),
-            stamp: Some(self.stamp.clone()),
-            ..Classified::default()
-        }
+        Classified { commodity: self.commodity.clone(), text: self.text.clone(), stamp: Some(self.stamp.clone()), ..Classified::default() }
     }
 }
 

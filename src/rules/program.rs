@@ -297,7 +297,8 @@ impl Program {
 /// The digits that conditions of rows in force name.
 fn asked(law: &Law, at: &Occasion<'_>) -> BTreeSet<String> {
     let charges = law.charges.iter().map(|r| (&r.stamp, &r.rule.when));
-    let rows = charges.chain(law.reliefs.iter().map(|r| (&r.stamp, &r.rule.when))).chain(law.tariff.iter().map(|r| (&r.stamp, &r.rule.when)));
+    let rows =
+        charges.chain(law.reliefs.iter().map(|r| (&r.stamp, &r.rule.when))).chain(law.tariff.iter().map(|r| (&r.stamp, &r.rule.when)));
     let conditions = rows.filter(|(stamp, when)| at.counts(stamp, when)).flat_map(|(_, when)| when.conditions());
     conditions.filter(|c| c.subject == Subject::Line(LineFact::Commodity)).map(|c| c.word.clone()).collect()
 }

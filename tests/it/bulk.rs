@@ -21,8 +21,7 @@ Hazel,CN,CNY,business,80.00,,,no,,DDP,courier,,14\n";
 
 const FREIGHT: &str = "schedule,up_to_g,price,currency,pro_rata,valid_from\nbox,500,6.00,USD,yes,2020-01-01\nbox,2000,11.00,USD,yes,2020-01-01\nbox,,31.00,USD,no,2020-01-01\n";
 
-const GOODS: [&str; 9] =
-    ["8714911039", "8714911089", "8714950000", "4011500000", "7315111000", "8714991099", "650610", "87149910", "8714"];
+const GOODS: [&str; 9] = ["8714911039", "8714911089", "8714950000", "4011500000", "7315111000", "8714991099", "650610", "87149910", "8714"];
 const ORIGINS: [&str; 6] = ["CN", "TW", "JP", "DE", "US", "IT"];
 const MONEY: [(&str, &str, u32); 8] = [
     ("Alder", "USD", 2),

@@ -24,7 +24,7 @@ fn one_tyre_replaces_one_of_two() {
         .map(|option| (option.replaces.clone(), option.difference.saved.0.to_string(), option.together.to_string()))
         .collect();
     found.sort();
-    let one = |name: &str, saved: &str| (vec![name.to_owned()], saved.to_owned(), "80.00".to_owned());
+    let one = |name: &str, saved: &str| (vec![name.to_owned()], saved.to_owned(), "80".to_owned());
     assert_eq!(found, [one("Front", "100"), one("Rear", "110")]);
 }
 
@@ -49,9 +49,8 @@ fn as_many_pieces_replace_all() {
 
 #[test]
 fn a_piece_of_a_set_in_one_row_is_refused_by_name_with_how_to_split_it() {
-    let ranking = ranking(
-        "Cockpit,handlebar + stem,build,in-hand,,,0,500,weighed,1\nLight bar,handlebar,option,,Northmoor,60.00,,200,weighed,1\n",
-    );
+    let ranking =
+        ranking("Cockpit,handlebar + stem,build,in-hand,,,0,500,weighed,1\nLight bar,handlebar,option,,Northmoor,60.00,,200,weighed,1\n");
     assert!(ranking.options.is_empty(), "{:?}", ranking.options);
     let reason = &ranking.left_out[0].reason;
     for words in ["`Cockpit` (parts.csv:2) fills `handlebar` and `stem` in one row", "split the row", "`price` and `mass_g`"] {

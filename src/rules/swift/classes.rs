@@ -5,6 +5,8 @@
 //! and a line needs only its goods' class on its day. Rows whose amounts move with the exchange, or whose condition looks at
 //! a day, belong to no class, and the caller goes by the decimal program.
 
+mod mixed;
+
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -44,13 +46,12 @@ pub struct Classes {
     national: BTreeMap<String, Vec<Span>>,
     known: BTreeMap<Vec<u32>, u32>,
     examples: Vec<Example>,
-    /// Goods that the same rows can serve have one course.
+    /// Goods that the same rows can serve have one course, by its number among the courses; what could have several courses has
+    /// a mark before them that no goods have.
     told: Once<Vec<u32>>,
     courses: Vec<Course>,
     /// Digits that rows or conditions name, sorted.
     named: Vec<String>,
-    /// Courses of digits that stop above rows which differ, by the courses that could be theirs.
-    mixed: BTreeMap<Vec<u32>, u32>,
     room: Room,
 }
 
@@ -119,7 +120,6 @@ impl Classes {
             told: Once::default(),
             courses: Vec::new(),
             named: Vec::new(),
-            mixed: BTreeMap::new(),
             room: Room::default(),
             law: law.clone(),
         };
@@ -135,27 +135,6 @@ impl Classes {
         classes.rank();
         classes.named = classes.names(&law, at);
         classes
-    }
-
-    /// Digits that rows of rates, or conditions on a commodity, name.
-    fn names(&self, law: &Law, at: &Occasion<'_>) -> Vec<String> {
-        let tariff = law.tariff.iter().filter(|r| r.stamp.counts() && r.rule.when.can_hold_at(at.to, at.group));
-        let here = |r: &&Dated<TaxRow>| r.stamp.counts() && r.rule.country == at.to;
-        let rows = tariff.map(|r| &r.rule.commodity).chain(law.taxes.iter().filter(here).map(|r| &r.rule.commodity));
-        let asked = self.asked.iter().filter(|clause| clause.subject == Subject::Line(LineFact::Commodity)).map(|clause| &clause.word);
-        let mut named: Vec<String> = rows.filter(|digits| *digits != "*").chain(asked).cloned().collect();
-        named.sort_unstable();
-        named.dedup();
-        named
-    }
-
-    /// Digits named that begin with these and are longer.
-    fn beyond(&self, commodity: &str) -> Vec<String> {
-        if commodity.is_empty() {
-            return Vec::new();
-        }
-        let from = self.named.partition_point(|digits| digits.as_str() <= commodity);
-        self.named.iter().skip(from).take_while(|digits| digits.starts_with(commodity)).cloned().collect()
     }
 
     fn rank(&mut self) {
@@ -246,50 +225,6 @@ impl Classes {
     /// How many courses have been met.
     pub fn courses(&self) -> usize {
         self.courses.len()
-    }
-
-    /// On which days the class of goods changes: the number of the course they share with all goods alike. Digits that stop
-    /// above rows which differ could have several courses; theirs holds the classes of all.
-    pub fn course(&mut self, commodity: &str, origin: &str) -> u32 {
-        let mut ways = vec![self.course_of(commodity, origin)];
-        for digits in self.beyond(commodity) {
-            let way = self.course_of(&digits, origin);
-            if !ways.contains(&way) {
-                ways.push(way);
-            }
-        }
-        match ways.as_slice() {
-            [only] => *only,
-            _ => self.mix(ways),
-        }
-    }
-
-    /// The course of digits that could have each of these.
-    fn mix(&mut self, ways: Vec<u32>) -> u32 {
-        if let Some(known) = self.mixed.get(&ways) {
-            return *known;
-        }
-        let courses: Vec<&Course> = ways.iter().filter_map(|way| self.courses.get(usize::try_from(*way).ok()?)).collect();
-        let mut days: Vec<Option<Date>> = courses.iter().flat_map(|course| course.iter().map(|(start, _)| *start)).collect();
-        days.sort_unstable();
-        days.dedup();
-        let on = |day: &Option<Date>| {
-            let mut classes: Vec<u32> = Vec::new();
-            for course in &courses {
-                let found = course.iter().rev().find(|(start, _)| start <= day)?.1.as_deref()?;
-                found.iter().for_each(|class| {
-                    if !classes.contains(class) {
-                        classes.push(*class);
-                    }
-                });
-            }
-            Some(classes.into_boxed_slice())
-        };
-        let mixed: Course = days.iter().map(|day| (*day, on(day))).collect();
-        let at = u32::try_from(self.courses.len()).unwrap_or(u32::MAX);
-        self.courses.push(mixed);
-        self.mixed.insert(ways, at);
-        at
     }
 
     fn course_of(&mut self, commodity: &str, origin: &str) -> u32 {
