@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use super::args::Asked;
 use super::case::{Answer, Answered, Case, read_files, refused, tell, write};
 use super::exit::Exit;
+use super::target::is_standard_input;
 use super::write::{Door, Over};
 use super::{files, world};
 use crate::book::BookFile;
@@ -43,7 +44,7 @@ fn written(
     problems: &mut Problems,
 ) -> Result<Answer, Problems> {
     let folder = Path::new(&asked.book);
-    if folder.exists() && !folder.is_dir() {
+    if is_standard_input(&asked.book) || (folder.exists() && !folder.is_dir()) {
         return Err(Problems::from(no_folder(asked)));
     }
     let paths = ADDABLE.map(|table| folder.join(format!("{table}.csv")));

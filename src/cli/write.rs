@@ -126,12 +126,12 @@ impl Door {
 
 /// Files written beside their places, which were looked at before and after.
 fn all_prepared(changes: &[Change<'_>]) -> Result<Vec<Beside>, Diagnostic> {
-    let ready: Result<Vec<Beside>, Diagnostic> =
-        changes.iter().map(|change| prepared(change).map_err(|refusal| refusal.of(&change.path))).collect();
+    let ready = |change: &Change<'_>| prepared(change).map_err(|refusal| refusal.of(&change.path));
+    let ready = changes.iter().map(ready).collect::<Result<Vec<Beside>, Diagnostic>>()?;
     for change in changes {
         looked_at(&change.path, change.over).map_err(|refusal| refusal.of(&change.path))?;
     }
-    ready
+    Ok(ready)
 }
 
 /// Puts files in their places one after another.

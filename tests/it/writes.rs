@@ -95,6 +95,7 @@ fn several_rows_are_all_added_or_none() {
     refused(at, &add(&[ROW, "weighings,Nothing,1"]), "Nothing was added.");
     assert_eq!(read(at, "book/receipts.csv"), RECEIPTS);
     assert!(!at.join("book/weighings.csv").exists() && !at.join("book/receipts.csv.old").exists());
+    refused(at, &["settle", "-", "--add", ROW], "a book that is a folder of tables");
     done(at, &add(&[ROW, WEIGHED, ROWS]));
     let rows = format!("{RECEIPTS}{}\n{}\n", &ROW[9..], &ROWS[9..]);
     assert_eq!(read(at, "book/receipts.csv"), rows);
