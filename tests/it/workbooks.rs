@@ -129,6 +129,17 @@ fn what_is_hidden_or_struck_out_is_read_and_named() {
     assert!(said.contains("struck out, and read all the same: cell D3"), "{said}");
 }
 
+/// Columns and rows that are formatted to the end of the sheet hold nothing, and are no matter.
+#[test]
+fn what_is_only_formatted_is_no_bound() {
+    let blank = "<row r=\"1048576\"><c r=\"A1048576\" s=\"1\"/><c r=\"XFD1048576\" s=\"1\"/></row></sheetData>";
+    let sheet = rows(&[header(&[], s), saddle(n("58", 0), s)]).replace("</sheetData>", blank);
+    assert_eq!(landed(cost("b.xlsx", xlsx(&[("parts", &sheet)]))).0, "58.00");
+    let blank = "<table:table-row table:number-rows-repeated=\"1048570\"><table:table-cell table:number-columns-repeated=\"16384\"/></table:table-row>";
+    let table = ods_rows(&[header(&[], o), saddle(o("58"), o)]) + blank;
+    assert_eq!(landed(cost("b.ods", ods(&[("parts", &table)]))).0, "58.00");
+}
+
 /// A sheet `parts` and, beside it, what else the workbook holds.
 fn bomb(inner: &str, more: Vec<Member>) -> Vec<u8> {
     let mut parts = xlsx_parts(&[("parts", inner)]);
