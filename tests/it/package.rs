@@ -17,12 +17,16 @@ pub(crate) struct Member {
 
 /// Packs a file.
 pub(crate) fn member(name: &str, bytes: &[u8]) -> Member {
-    member_of(name, std::iter::once(bytes.to_vec()))
+    packed(name, std::iter::once(bytes.to_vec()), Compression::best())
 }
 
 /// Packs a file that comes in pieces.
 pub(crate) fn member_of(name: &str, pieces: impl Iterator<Item = Vec<u8>>) -> Member {
-    let (mut encoder, mut crc) = (DeflateEncoder::new(Vec::new(), Compression::fast()), Crc::new());
+    packed(name, pieces, Compression::fast())
+}
+
+fn packed(name: &str, pieces: impl Iterator<Item = Vec<u8>>, how: Compression) -> Member {
+    let (mut encoder, mut crc) = (DeflateEncoder::new(Vec::new(), how), Crc::new());
     for piece in pieces {
         crc.update(&piece);
         encoder.write_all(&piece).unwrap();

@@ -61,17 +61,17 @@ impl<'b> Filling<'b> {
         Refusal { sheet: Some((self.leaf.name.clone(), row.saturating_add(1))), what: what.into() }
     }
 
-    /// Puts a value into a cell, both counted from zero; an empty one only keeps its bounds.
+    /// Puts a value into a cell, both counted from zero; an empty one may be formatted, however far out it lies.
     pub(super) fn put(&mut self, row: usize, column: usize, value: Value, struck: bool) -> Result<(), Refusal> {
+        if value == Value::Empty {
+            return Ok(());
+        }
         if column >= MOST_COLUMNS {
             let what = format!("something stands in {}, beyond the {MOST_COLUMNS} columns that are read", named(column));
             return Err(self.refuse(row, what));
         }
         if row >= MOST_ROWS {
             return Err(self.refuse(row, format!("something stands in row {}, beyond the {MOST_ROWS} rows that are read", row + 1)));
-        }
-        if value == Value::Empty {
-            return Ok(());
         }
         self.count(row, column, &value)?;
         if self.leaf.rows.len() <= row {

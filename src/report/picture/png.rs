@@ -68,7 +68,14 @@ pub fn drawn_by(font: &[u8], wanted: &BTreeSet<char>) -> BTreeSet<char> {
     for face in faces {
         found.extend(wanted.iter().copied().filter(|letter| face.glyph_index(*letter).is_some_and(|glyph| draws(&face, glyph))));
     }
-    found
+    if found.is_empty() || is_taken(font) { found } else { BTreeSet::new() }
+}
+
+/// Whether a font is one to draw with: it must have names.
+fn is_taken(font: &[u8]) -> bool {
+    let mut fonts = fontdb::Database::new();
+    fonts.load_font_data(font.to_vec());
+    !fonts.is_empty()
 }
 
 fn draws(face: &Face<'_>, glyph: ttf_parser::GlyphId) -> bool {
