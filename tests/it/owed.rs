@@ -1,6 +1,7 @@
 //! What a law owes and does not give: rates of ordinary duty, and rows that ended with none after them. A bill, a price list and
 //! `rates --gaps` say the same.
 
+use landwaiter::Ask;
 use landwaiter::book::{Book, BookFile};
 use landwaiter::bulk::{Block, Bounds, Columns, Done, Pricer, Record, Setting, scan};
 use landwaiter::landed::{Desk, Why, gaps};
@@ -8,7 +9,6 @@ use landwaiter::report::{self, Show};
 use landwaiter::tables::TaxName;
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::{Date, Rate};
-use landwaiter::{Ask, cost};
 
 use crate::common::Case;
 
