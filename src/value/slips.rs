@@ -59,7 +59,9 @@ fn pieces(bench: &Bench<'_>, problems: &mut Problems) {
     for seat in bench.seats() {
         let (Some(pieces), false) = (seat.place.pieces, seat.rows.is_empty()) else { continue };
         let here = seat.pieces();
-        let plain = |row: &&Part| row.places.len() == 1 && !row.is_open() && row.comes_with.is_none();
+        // A quantity that could not be read has been told already.
+        let read = |row: &Part| row.at.cell("quantity").some().is_none_or(|text| text == row.quantity.to_string());
+        let plain = |row: &&Part| row.places.len() == 1 && !row.is_open() && row.comes_with.is_none() && read(row);
         if here >= u64::from(pieces) || !seat.rows.iter().all(plain) {
             continue;
         }
