@@ -18,7 +18,7 @@ pub(super) const MOST_LETTERS: usize = 32_767;
 /// Bytes of text of all cells.
 const MOST_TEXT: usize = 16 << 20;
 /// Bytes that are unpacked, all files of the package together.
-pub(super) const MOST_UNPACKED: u64 = 128 << 20;
+pub(super) const MOST_UNPACKED: u64 = 64 << 20;
 /// How many times its size a file of the package may unpack to, beyond the first [`FREE`] bytes.
 pub(super) const MOST_RATIO: u64 = 200;
 /// Bytes that may be unpacked from however few.
@@ -27,6 +27,8 @@ pub(super) const FREE: u64 = 1 << 20;
 pub(super) const MOST_TAG: u64 = 1 << 20;
 /// How deep tags may be nested.
 pub(super) const MOST_DEPTH: usize = 200;
+/// Tags of all files that are read: however short they are, each takes its time.
+pub(super) const MOST_TAGS: u64 = 4_000_000;
 /// Files in the package.
 pub(super) const MOST_FILES: usize = 4096;
 /// Looks of cells that a workbook defines: spreadsheet programs write 65,490 at most.
@@ -38,6 +40,15 @@ pub(super) struct Budget {
     cells: Cell<usize>,
     text: Cell<usize>,
     pub(super) unpacked: Cell<u64>,
+    tags: Cell<u64>,
+}
+
+impl Budget {
+    /// Counts a tag.
+    pub(super) fn tag(&self) -> Result<(), String> {
+        self.tags.set(self.tags.get() + 1);
+        if self.tags.get() > MOST_TAGS { Err(format!("it has more than {MOST_TAGS} tags")) } else { Ok(()) }
+    }
 }
 
 /// A sheet that is being filled.

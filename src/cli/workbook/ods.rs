@@ -67,7 +67,7 @@ fn says_something(xml: &mut Xml<'_>) -> Result<bool, String> {
     loop {
         match xml.next()? {
             Piece::Open(tag) => found = found || tag.get("value-type").is_some(),
-            Piece::Close(name) if name == "table" => return Ok(found),
+            Piece::Close(end) if end.is("table") => return Ok(found),
             Piece::End => return Ok(found),
             _ => {}
         }
@@ -156,8 +156,8 @@ impl<'l, 'b> Reading<'l, 'b> {
                 Piece::Open(tag) if tag.is("table-row") => self.begin_row(&tag),
                 Piece::Open(tag) if tag.is("table-cell") || tag.is("covered-table-cell") => cell = Some(self.begun(&tag)),
                 Piece::Open(tag) => aside = ASIDE.iter().any(|name| tag.is(name)),
-                Piece::Close(name) if name == "table-row" => self.end_row()?,
-                Piece::Close(name) if name == "table" => return Ok(()),
+                Piece::Close(end) if end.is("table-row") => self.end_row()?,
+                Piece::Close(end) if end.is("table") => return Ok(()),
                 Piece::End => return Ok(()),
                 _ => {}
             }
@@ -274,7 +274,7 @@ fn shown(xml: &mut Xml<'_>) -> Result<String, String> {
                 aside = ASIDE.iter().any(|name| tag.is(name)) || tag.is("table");
                 String::new()
             }
-            Piece::Close(name) if name == "table-cell" || name == "covered-table-cell" => return Ok(found),
+            Piece::Close(end) if end.is("table-cell") || end.is("covered-table-cell") => return Ok(found),
             Piece::End => return Ok(found),
             _ => String::new(),
         };

@@ -149,7 +149,7 @@ pub(super) struct Unpacked<'a> {
     pub(super) since: u64,
     crc: Crc,
     wanted: u32,
-    budget: &'a Budget,
+    pub(super) budget: &'a Budget,
 }
 
 impl Unpacked<'_> {

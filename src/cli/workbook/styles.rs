@@ -24,7 +24,7 @@ pub(super) fn read(mut xml: Xml<'_>) -> Result<Vec<Look>, String> {
     loop {
         match xml.next()? {
             Piece::Open(tag) => styles.open(&tag),
-            Piece::Close(name) if name == styles.list => styles.list.clear(),
+            Piece::Close(end) if end.is(&styles.list) => styles.list.clear(),
             Piece::End => break,
             _ => {}
         }

@@ -205,7 +205,7 @@ impl<'f, 'b> Reading<'f, 'b> {
                 Piece::Open(tag) if tag.is("v") => (false, false),
                 Piece::Open(tag) if tag.is("is") => (true, false),
                 Piece::Open(tag) if tag.is("f") => (false, true),
-                Piece::Close(name) if name == "c" => return Ok(content),
+                Piece::Close(end) if end.is("c") => return Ok(content),
                 Piece::End => return Ok(content),
                 _ => continue,
             };
@@ -319,7 +319,7 @@ fn shared_text(xml: &mut Xml<'_>) -> Result<(String, bool), String> {
                 struck = if tag.is("r") { false } else { struck || (tag.is("strike") && tag.is_on()) };
                 (false, false)
             }
-            Piece::Close(name) if name == "si" => break,
+            Piece::Close(end) if end.is("si") => break,
             Piece::End => break,
             _ => (false, false),
         };

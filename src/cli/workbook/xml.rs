@@ -4,7 +4,7 @@
 use std::borrow::Cow;
 
 use quick_xml::XmlVersion;
-use quick_xml::events::{BytesStart, Event};
+use quick_xml::events::{BytesEnd, BytesStart, Event};
 use quick_xml::reader::Reader;
 
 use super::bounds::MOST_DEPTH;
@@ -21,14 +21,24 @@ pub(super) struct Xml<'a> {
 pub(super) enum Piece<'p> {
     /// A tag is opened; one without content is closed by the next piece.
     Open(Tag<'p>),
-    /// The tag opened last is closed: its name without a prefix.
-    Close(Cow<'p, str>),
+    /// The tag opened last is closed.
+    Close(End<'p>),
     /// Text, or a part of it.
     Text(Cow<'p, str>),
     /// What says nothing here.
     Other,
     /// The end.
     End,
+}
+
+/// The end of a tag.
+pub(super) struct End<'p>(BytesEnd<'p>);
+
+impl End<'_> {
+    /// Whether it is called so, whatever the prefix.
+    pub(super) fn is(&self, name: &str) -> bool {
+        self.0.local_name().into_inner() == name.as_bytes()
+    }
 }
 
 /// A tag with its attributes.
@@ -93,6 +103,7 @@ impl<'a> Xml<'a> {
         Ok(match event {
             Event::Start(tag) | Event::Empty(tag) => {
                 self.depth += 1;
+                self.reader.get_ref().budget.tag()?;
                 if self.depth > MOST_DEPTH {
                     return Err(format!("its tags are nested more than {MOST_DEPTH} deep"));
                 }
@@ -100,7 +111,7 @@ impl<'a> Xml<'a> {
             }
             Event::End(tag) => {
                 self.depth = self.depth.saturating_sub(1);
-                Piece::Close(String::from_utf8_lossy(tag.local_name().into_inner()).into_owned().into())
+                Piece::Close(End(tag))
             }
             Event::Text(text) => Piece::Text(text.xml10_content().map_err(|_| not_text())?),
             Event::CData(text) => Piece::Text(text.xml10_content().map_err(|_| not_text())?),
