@@ -86,7 +86,7 @@ pub(super) fn read(file: &BookFile, sellers: &BTreeMap<String, Seller>, problems
         let stated = at.cell("currency").optional(problems, currency);
         let known = stated.or_else(|| sellers.get(seller.as_deref()?)?.currency);
         let price = amount(&at.cell("price"), known, problems);
-        found.push(Bike {
+        let bike = Bike {
             name: name.text().to_owned(),
             price: price.map(|(value, _)| value),
             currency: price.map_or(known, |(_, currency)| currency),
@@ -99,7 +99,8 @@ pub(super) fn read(file: &BookFile, sellers: &BTreeMap<String, Seller>, problems
             seen: at.cell("seen").optional(problems, Date::parse),
             seller,
             at: at.clone(),
-        });
+        };
+        found.extend((!problems.too_many()).then_some(bike));
     }
     found
 }

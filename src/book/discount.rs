@@ -79,6 +79,9 @@ pub(super) fn read(file: &BookFile, book: &Book, problems: &mut Problems) -> Vec
 fn one(at: &Spot, book: &Book, problems: &mut Problems) -> Option<Discount> {
     let name = at.cell("seller");
     let Some(seller) = book.sellers.get(name.text()) else {
+        if book.lost_rows {
+            return None;
+        }
         problems.push(unknown(&name, "expected a seller of `sellers.csv` or `parts.csv`", book.sellers.keys().map(String::as_str)));
         return None;
     };
@@ -142,7 +145,8 @@ fn check_part(at: &Spot, scope: Option<Scope>, part: Option<&str>, book: &Book, 
         (Some(Scope::Item), Some(part)) => {
             let seller = at.cell("seller").text();
             let mut rows = book.parts.iter().filter(|p| p.name == part).peekable();
-            if rows.peek().is_none() {
+            if rows.peek().is_none() && book.lost_rows {
+            } else if rows.peek().is_none() {
                 problems.push(unknown(&cell, "expected a part of `parts.csv`", book.parts.iter().map(|p| p.name.as_str())));
             } else if !rows.any(|p| p.seller.as_deref() == Some(seller)) {
                 problems.push(cell.error(format!("expected a part that {} sells", words::quoted(seller))));

@@ -5,6 +5,7 @@
 
 mod bike;
 mod discount;
+mod evidence;
 mod offer;
 mod parcel;
 mod part;
@@ -13,6 +14,7 @@ mod receipt;
 mod seller;
 mod settings;
 mod unknown;
+mod unseen;
 mod weighing;
 mod workbook;
 
@@ -21,14 +23,15 @@ use std::sync::Arc;
 
 pub use bike::{Bike, PRICE_KINDS, PriceKind};
 pub use discount::{Discount, Pays, Scope, Worth};
+pub use evidence::is_report;
 pub use offer::{FitValue, MassKind, Part, Role, Standing};
 pub use parcel::ParcelRow;
-pub use receipt::{CHARGE_WORDS, ChargeWord, Receipt};
+pub use receipt::{CHARGE_NAMES, CHARGE_WORDS, ChargeWord, Receipt};
 pub use seller::{CHANNELS, Channel, Freight, HandlingFee, Included, Insurance, SENDERS, Seller, Sender};
 pub use settings::{Remedies, SETTINGS, Settings};
 pub use unknown::{About, Figure, Unknown};
-pub use weighing::Weighing;
-pub use workbook::{Leaf, Value, tables as sheet_tables};
+pub use weighing::{Weighing, readings};
+pub use workbook::{Leaf, Value, is_table, tables as sheet_tables};
 
 use crate::text::{Columns, Diagnostic, Place, Problems, words};
 use crate::units::Grams;
@@ -67,6 +70,8 @@ pub struct Book {
     pub weighings: Vec<Weighing>,
     /// What was said of the mass of weighed parts before.
     pub claims: Vec<Claim>,
+    /// Whether a row of `parts.csv` or `sellers.csv` could not be read: what names it is no second problem.
+    pub lost_rows: bool,
 }
 
 /// What was said of a part's mass before it was weighed.
@@ -118,15 +123,24 @@ impl Book {
             return book;
         };
         let rows = read::sheet(parts, &part::COLUMNS, problems);
-        book.sellers = seller::read(file("sellers"), &rows, problems);
-        book.parts = part::read(&rows, &book.sellers, problems);
+        (book.sellers, book.lost_rows) = seller::read(file("sellers"), &rows, problems);
+        if !problems.too_many() {
+            book.parts = part::read(&rows, &book.sellers, problems);
+        }
+        if problems.too_many() {
+            // rows were not kept: what names them in other tables would seem to name nothing
+            if files.len() > 1 {
+                problems.push(Diagnostic::error("there are so many errors that other tables are not read before these are mended"));
+            }
+            return book;
+        }
         book.parcels = file("parcels").map(|f| parcel::read(f, &book.sellers, problems)).unwrap_or_default();
         book.discounts = file("discounts").map(|f| discount::read(f, &book, problems)).unwrap_or_default();
         book.bikes = file("bikes").map(|f| bike::read(f, &book.sellers, problems)).unwrap_or_default();
         book.unknowns = file("unknowns").map(|f| unknown::read(f, &book, problems));
         book.receipts = file("receipts").map(|f| receipt::read(f, &book, problems)).unwrap_or_default();
         book.weighings = file("weighings").map(|f| weighing::read(f, &book, problems)).unwrap_or_default();
-        book.claims = weighing::apply(&mut book);
+        book.claims = weighing::apply(&mut book, problems);
         book.cross_check(problems);
         book
     }
@@ -170,7 +184,7 @@ impl Book {
         }
         let none = BookFile { path: "parts.csv".to_owned(), table: "parts".to_owned(), bytes: b"part,place\n".to_vec() };
         let rows = read::sheet(file("parts").unwrap_or(&none), &part::COLUMNS, problems);
-        book.sellers = seller::read(file("sellers"), &rows, problems);
+        (book.sellers, book.lost_rows) = seller::read(file("sellers"), &rows, problems);
         book
     }
 
@@ -184,13 +198,28 @@ impl Book {
         self.parts.iter().filter(|part| part.role == Role::Option)
     }
 
+    /// The build, and what is not on the bike and was paid for all the same: options that are on order, in hand or given. Their
+    /// money is spent, or asked for at the door, whatever becomes of them.
+    pub fn paid_for(&self) -> impl Iterator<Item = &Part> {
+        self.parts.iter().filter(|part| part.role == Role::Build || part.is_owned_option())
+    }
+
     /// The build or option row of a name.
     pub fn main_row(&self, name: &str) -> Option<&Part> {
         self.parts.iter().find(|part| part.name == name && part.role != Role::Rival)
     }
 
-    /// Takes the sellers' names out: `seller A`, `seller B`, in the order of their names, wherever they stand.
-    pub fn hide_sellers(&mut self) {
+    /// Takes the sellers' names out: `seller A`, `seller B`, in the order of their names, wherever they stand; likewise the labels
+    /// of their parcels, their codes, and the names of freight schedules, which are returned with what stands for them.
+    pub fn hide_sellers(&mut self) -> BTreeMap<String, String> {
+        let labels = lettered("parcel", self.parts.iter().map(|part| &part.parcel).chain(self.parcels.iter().map(|row| &row.parcel)));
+        let label = |name: &str| labels.get(name).cloned().unwrap_or_else(|| name.to_owned());
+        let codes = lettered("code", self.discounts.iter().map(|row| &row.code));
+        let groups = lettered("codes", self.discounts.iter().map(|row| &row.group));
+        let letter = |known: &BTreeMap<String, String>, name: &str| known.get(name).cloned().unwrap_or_default();
+        let freights = self.sellers.values().map(|seller| &seller.freight).chain(self.parcels.iter().map(|row| &row.freight));
+        let schedules =
+            lettered("schedule", freights.filter_map(|freight| if let Freight::Schedule(name) = freight { Some(name) } else { None }));
         let named: BTreeSet<String> =
             self.sellers.keys().cloned().chain(self.parts.iter().filter_map(|part| part.seller.clone())).collect();
         let hidden: BTreeMap<String, String> =
@@ -200,21 +229,30 @@ impl Book {
             .into_values()
             .map(|mut seller| {
                 seller.name = other(&seller.name);
+                hide_schedule(&mut seller.freight, &schedules);
                 (seller.name.clone(), seller)
             })
             .collect();
-        self.parts.iter_mut().for_each(|part| part.seller = part.seller.as_deref().map(other));
-        self.parcels.iter_mut().for_each(|row| row.seller = other(&row.seller));
-        self.discounts.iter_mut().for_each(|row| row.seller = other(&row.seller));
+        for part in &mut self.parts {
+            (part.seller, part.parcel) = (part.seller.as_deref().map(other), label(&part.parcel));
+        }
+        for row in &mut self.parcels {
+            (row.seller, row.parcel) = (other(&row.seller), label(&row.parcel));
+            hide_schedule(&mut row.freight, &schedules);
+        }
+        for row in &mut self.discounts {
+            (row.seller, row.code, row.group) = (other(&row.seller), letter(&codes, &row.code), letter(&groups, &row.group));
+        }
         self.bikes.iter_mut().for_each(|bike| bike.seller = bike.seller.as_deref().map(other));
         let parcel = |id: &str| match id.split_once('/') {
-            Some((seller, label)) if !hidden.contains_key(id) => format!("{}/{label}", other(seller)),
+            Some((seller, own)) if !hidden.contains_key(id) => format!("{}/{}", other(seller), label(own)),
             _ => other(id),
         };
         self.receipts.iter_mut().for_each(|row| row.consignment = parcel(&row.consignment));
         for row in self.unknowns.iter_mut().flatten().filter(|row| !row.name.is_empty()) {
             row.name = unknown::renamed(row, &hidden, &parcel);
         }
+        schedules
     }
 
     /// Rows must find the rows they name, and never each other in a ring.
@@ -222,7 +260,7 @@ impl Book {
         let names: Vec<&str> = self.parts.iter().map(|part| part.name.as_str()).collect();
         for part in &self.parts {
             self.check_bundle(part, &names, problems);
-            for needed in part.needs.iter().filter(|needed| !names.contains(&needed.as_str())) {
+            for needed in part.needs.iter().filter(|needed| !self.lost_rows && !names.contains(&needed.as_str())) {
                 problems.push(missing_part(part, "needs", needed, &names));
             }
         }
@@ -255,6 +293,7 @@ impl Book {
     fn check_bundle(&self, part: &Part, names: &[&str], problems: &mut Problems) {
         let Some(holder) = &part.comes_with else { return };
         match self.main_row(holder) {
+            None if self.lost_rows => {}
             None => problems.push(missing_part(part, "comes_with", holder, names)),
             Some(row) if row.role == Role::Option && part.role == Role::Build => {
                 let what = format!("expected a part of the build: {} is an option, and may never be bought", words::quoted(holder));
@@ -307,4 +346,16 @@ fn ring(book: &Book, column: &'static str, next: impl Fn(&Part) -> Vec<String>, 
 /// Where a whole file is meant.
 pub(super) fn at_file(path: &str) -> Place {
     Place::line(Arc::from(path), 1)
+}
+
+/// Names with a letter for each, in their order; an empty one stays as it is.
+fn lettered<'a>(what: &str, names: impl Iterator<Item = &'a String>) -> BTreeMap<String, String> {
+    let names: BTreeSet<&String> = names.filter(|name| !name.is_empty()).collect();
+    names.into_iter().enumerate().map(|(at, name)| (name.clone(), format!("{what} {}", words::letters(at)))).collect()
+}
+
+fn hide_schedule(freight: &mut Freight, schedules: &BTreeMap<String, String>) {
+    if let Freight::Schedule(name) = freight {
+        *name = schedules.get(name).cloned().unwrap_or_default();
+    }
 }

@@ -167,6 +167,11 @@ impl Part {
         self.price.is_none() && self.mass.is_none() && matches!(self.standing, Standing::ToOrder | Standing::OnOrder)
     }
 
+    /// An option that is here or on its way: it is no part of the bike, and its money is spent or asked for at the door.
+    pub fn is_owned_option(&self) -> bool {
+        self.role == Role::Option && matches!(self.standing, Standing::OnOrder | Standing::InHand | Standing::Given)
+    }
+
     /// The mass of the whole row.
     pub fn total_mass(&self) -> Option<Grams> {
         self.mass.and_then(|mass| mass.times(self.quantity).ok())

@@ -99,13 +99,52 @@ pub(super) fn read(sheet: &Arc<Sheet>, sellers: &BTreeMap<String, Seller>, probl
     let mains = main_rows(&spots, problems);
     let known: BTreeSet<&str> = spots.iter().map(|spot| spot.cell("part").text()).collect();
     let known: Vec<&str> = known.into_iter().collect();
-    let mut parts = Vec::with_capacity(spots.len());
+    let mut parts = Vec::new();
+    let mut nowhere = Nowhere::default();
     for own in &spots {
         let rival = own.cell("role").text() == "rival";
         let main = mains.get(own.cell("part").text()).copied().filter(|_| rival);
-        parts.extend(one(&Cells { own, main }, sellers, &known, problems));
+        let part = one(&Cells { own, main }, sellers, &known, problems);
+        part.iter().for_each(|part| nowhere.meet(part, sellers));
+        parts.extend(part.filter(|_| !problems.too_many()));
     }
+    nowhere.say(sellers, problems);
     parts
+}
+
+/// Sellers of whom nobody has said which country they send from, each with the first row that needs it.
+#[derive(Default)]
+struct Nowhere {
+    first: BTreeMap<String, Spot>,
+}
+
+impl Nowhere {
+    fn meet(&mut self, part: &Part, sellers: &BTreeMap<String, Seller>) {
+        let seller = part.seller.as_ref().and_then(|name| sellers.get(name)).filter(|_| part.standing != Standing::Bundled);
+        let nowhere = |seller: &&Seller| seller.dispatch.is_none() && !part.is_open() && !seller.states("dispatch");
+        if let Some(seller) = seller.filter(nowhere) {
+            self.first.entry(seller.name.clone()).or_insert(part.at.clone());
+        }
+    }
+
+    /// Says it once for each seller, or once for all where no table has the column.
+    fn say(&self, sellers: &BTreeMap<String, Seller>, problems: &mut Problems) {
+        let unsaid = self.first.values().all(|at| !at.has("dispatch")) && sellers.values().all(|seller| !seller.at.has("dispatch"));
+        if let Some(at) = self.first.values().min_by_key(|at| at.row().line()).filter(|_| unsaid && self.first.len() > 1) {
+            let names: Vec<String> = self.first.keys().map(|name| words::quoted(name)).collect();
+            let what = format!("expected the country that each seller sends from, here or in `sellers.csv`: {}", words::few(&names));
+            problems.push(at.cell("dispatch").error(what));
+            return;
+        }
+        for (name, at) in &self.first {
+            let missing = at.cell("dispatch").error(format!("expected the country that {} sends from", words::quoted(name)));
+            let others = sellers.values().filter(|s| s.dispatch.is_some()).map(|s| s.name.as_str());
+            problems.push(match words::nearest(name, others) {
+                Some(near) => missing.help(format!("did you mean the seller `{near}`?")),
+                None => missing,
+            });
+        }
+    }
 }
 
 /// The build or option row of each name; a name may have only one.
@@ -113,7 +152,8 @@ fn main_rows<'a>(spots: &'a [Spot], problems: &mut Problems) -> BTreeMap<&'a str
     let mut mains: BTreeMap<&str, &Spot> = BTreeMap::new();
     for spot in spots.iter().filter(|spot| spot.cell("role").text() != "rival") {
         let name = spot.cell("part");
-        if name.is_empty() {
+        // A role that cannot be read is one problem; what the row would then be is not guessed at.
+        if name.is_empty() || (mains.contains_key(name.text()) && unread(&spot.cell("role"), &ROLES)) {
             continue;
         }
         if let Some(first) = mains.get(name.text()) {
@@ -131,6 +171,11 @@ fn main_rows<'a>(spots: &'a [Spot], problems: &mut Problems) -> BTreeMap<&'a str
         }
     }
     mains
+}
+
+/// Whether a cell holds none of the words it may hold.
+fn unread<T: Copy>(cell: &Cell<'_>, words: &[(&'static str, T)]) -> bool {
+    !cell.is_empty() && one_of(words, cell.text()).is_err()
 }
 
 fn one(cells: &Cells<'_>, sellers: &BTreeMap<String, Seller>, known: &[&str], problems: &mut Problems) -> Option<Part> {
@@ -174,7 +219,9 @@ fn one(cells: &Cells<'_>, sellers: &BTreeMap<String, Seller>, known: &[&str], pr
         seen: own.cell("seen").optional(problems, crate::units::Date::parse),
         at: own.clone(),
     };
-    agree(&part, sellers, problems);
+    if !unread(&own.cell("standing"), &STANDINGS) {
+        agree(&part, sellers, problems);
+    }
     Some(part)
 }
 
@@ -212,12 +259,12 @@ fn agree(part: &Part, sellers: &BTreeMap<String, Seller>, problems: &mut Problem
         problems.push(cell("paid").error(what).help("`on-order` when the seller is paid, `in-hand` when nothing more is to pay"));
     }
     if part.standing != Standing::Bundled {
-        agree_with_seller(part, seller, sellers, problems);
+        agree_with_seller(part, seller, problems);
     }
 }
 
 /// What the row's seller asks of its cells.
-fn agree_with_seller(part: &Part, seller: Option<&Seller>, sellers: &BTreeMap<String, Seller>, problems: &mut Problems) {
+fn agree_with_seller(part: &Part, seller: Option<&Seller>, problems: &mut Problems) {
     let cell = |name: &'static str| part.at.cell(name);
     if seller.is_some_and(|s| s.sender == Some(Sender::Gift)) && part.standing != Standing::Given {
         problems.push(cell("standing").error("expected `given`: what this seller sends are gifts"));
@@ -233,15 +280,6 @@ fn agree_with_seller(part: &Part, seller: Option<&Seller>, sellers: &BTreeMap<St
     }
     if part.price.is_some() && part.currency.is_none() && part.standing != Standing::Given && cell("currency").is_empty() {
         problems.push(cell("currency").error("expected the currency of the price, here or in `sellers.csv`"));
-    }
-    let nowhere = |seller: &&Seller| seller.dispatch.is_none() && !part.is_open() && !seller.states("dispatch");
-    if let Some(seller) = seller.filter(nowhere) {
-        let missing = cell("dispatch").error(format!("expected the country that {} sends from", words::quoted(&seller.name)));
-        let others = sellers.values().filter(|s| s.dispatch.is_some()).map(|s| s.name.as_str());
-        problems.push(match words::nearest(&seller.name, others) {
-            Some(near) => missing.help(format!("did you mean the seller `{near}`?")),
-            None => missing,
-        });
     }
 }
 

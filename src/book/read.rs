@@ -8,7 +8,23 @@ use crate::units::{Country, Currency, Dec, Grams, number};
 
 /// Reads a file of a book into a sheet whose rows outlive it.
 pub(super) fn sheet(file: &BookFile, columns: &Columns, problems: &mut Problems) -> Arc<Sheet> {
-    Arc::new(Sheet::read(&file.path, &file.bytes, columns, problems))
+    let sheet = Sheet::read(&file.path, &file.bytes, columns, problems);
+    if memchr::memchr(b'"', &file.bytes).is_some() {
+        one_line_names(&sheet, problems);
+    }
+    Arc::new(sheet)
+}
+
+/// Columns with names, of parts, sellers, parcels, bikes and codes.
+const NAMES: [&str; 11] = ["part", "seller", "parcel", "bike", "code", "comes_with", "needs", "consignment", "what", "carrier", "group"];
+
+/// A name stands on one line; a note may have several.
+fn one_line_names(sheet: &Sheet, problems: &mut Problems) {
+    for row in sheet.rows() {
+        for cell in NAMES.map(|name| row.cell(name)).iter().filter(|cell| cell.text().contains(['\n', '\r'])) {
+            problems.push(cell.error("expected a name on one line").help("a line break may stand in `note` alone"));
+        }
+    }
 }
 
 /// A country by code or name.
@@ -23,7 +39,13 @@ pub(super) fn country(text: &str) -> Result<Country, String> {
 pub(super) fn currency(text: &str) -> Result<Currency, String> {
     Currency::parse(text).ok_or_else(|| {
         let expected = "expected a currency code of ISO 4217, such as `USD`";
-        words::nearest(text, Currency::codes()).map_or(expected.to_owned(), |near| format!("{expected}; did you mean `{near}`?"))
+        match Currency::meant(text).as_slice() {
+            [] => words::nearest(text, Currency::codes()).map_or(expected.to_owned(), |near| format!("{expected}; did you mean `{near}`?")),
+            meant => {
+                let codes: Vec<String> = meant.iter().map(|money| format!("`{money}`")).collect();
+                format!("{expected}; did you mean {}?", words::list(&codes, "or"))
+            }
+        }
     })
 }
 

@@ -1,9 +1,9 @@
-//! `receipts.csv`: what was really charged, by parcel and charge.
+//! `receipts.csv`: what was really charged, by parcel and charge, and every name by which a charge may be called there.
 
-use super::read::{amount, currency, sheet};
-use super::{Book, BookFile};
+use super::read::{amount, currency, sheet, unknown};
+use super::{Book, BookFile, Part};
 use crate::text::words::{self, one_of};
-use crate::text::{Columns, Problems, Spot};
+use crate::text::{Columns, Diagnostic, Problems, Spot};
 use crate::units::{Currency, Date, Dec};
 
 /// What a receipt is for; the words of the outputs.
@@ -46,10 +46,91 @@ pub const CHARGE_WORDS: [(&str, ChargeWord); 14] = [
     ("to_pay_carrier", ChargeWord::ToPayCarrier),
 ];
 
+/// What screens, invoices and carriers call the charges, beside the words of the outputs. Capitals, `_`, `-` and apostrophes make
+/// no difference; taxes have a list of their own.
+pub const CHARGE_NAMES: [(&str, ChargeWord); 35] = [
+    ("price", ChargeWord::Goods),
+    ("price tag", ChargeWord::Goods),
+    ("code", ChargeWord::Discount),
+    ("shipping", ChargeWord::Freight),
+    ("postage", ChargeWord::Freight),
+    ("carriage", ChargeWord::Freight),
+    ("delivery", ChargeWord::Freight),
+    ("import duty", ChargeWord::Duty),
+    ("customs duty", ChargeWord::Duty),
+    ("duties", ChargeWord::Duty),
+    ("anti dumping", ChargeWord::Remedy),
+    ("anti dumping duty", ChargeWord::Remedy),
+    ("antidumping", ChargeWord::Remedy),
+    ("antidumping duty", ChargeWord::Remedy),
+    ("import vat", ChargeWord::TaxAtBorder),
+    ("import gst", ChargeWord::TaxAtBorder),
+    ("import tax", ChargeWord::TaxAtBorder),
+    ("handling fee", ChargeWord::Handling),
+    ("carriers fee", ChargeWord::Handling),
+    ("carrier fee", ChargeWord::Handling),
+    ("clearance fee", ChargeWord::Handling),
+    ("disbursement fee", ChargeWord::Handling),
+    ("cards fee", ChargeWord::CardFee),
+    ("money back", ChargeWord::Refund),
+    ("cash back", ChargeWord::Refund),
+    ("cashback", ChargeWord::Refund),
+    ("paid to the seller", ChargeWord::ToPaySeller),
+    ("paid to seller", ChargeWord::ToPaySeller),
+    ("sellers total", ChargeWord::ToPaySeller),
+    ("with the order", ChargeWord::ToPaySeller),
+    ("with the orders", ChargeWord::ToPaySeller),
+    ("paid at the door", ChargeWord::ToPayCarrier),
+    ("at the door", ChargeWord::ToPayCarrier),
+    ("charges at the door", ChargeWord::ToPayCarrier),
+    ("paid to the carrier", ChargeWord::ToPayCarrier),
+];
+
+/// What taxes on goods are called; `at the sale` or `at the door` may follow.
+const TAXES: [&str; 5] = ["tax", "vat", "gst", "sales tax", "consumption tax"];
+const AT_SALE: [&str; 4] = ["at sale", "at the sale", "at checkout", "at the checkout"];
+const AT_DOOR: [&str; 4] = ["at border", "at the border", "at door", "at the door"];
+
 impl ChargeWord {
     /// Its word.
     pub fn name(self) -> &'static str {
         words::word_of(&CHARGE_WORDS, self)
+    }
+
+    /// The charge of a name: its word, or what a screen or an invoice calls it.
+    pub fn parse(text: &str) -> Result<ChargeWord, String> {
+        let typed = plain(text);
+        let own = CHARGE_WORDS.iter().find(|(word, _)| plain(word) == typed);
+        let named = own.or_else(|| CHARGE_NAMES.iter().find(|(name, _)| *name == typed)).map(|(_, charge)| *charge);
+        named.or_else(|| tax(&typed)).map_or_else(|| one_of(&CHARGE_WORDS, text), Ok)
+    }
+}
+
+/// A name without capitals, apostrophes, `_` and `-`.
+fn plain(text: &str) -> String {
+    let letters = text.chars().filter(|c| !matches!(c, '\'' | '\u{2019}')).map(|c| if matches!(c, '_' | '-') { ' ' } else { c });
+    letters.collect::<String>().to_lowercase().split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn tax(typed: &str) -> Option<ChargeWord> {
+    TAXES.iter().find_map(|name| match typed.strip_prefix(name)?.trim_start() {
+        "" => Some(ChargeWord::Tax),
+        place if AT_SALE.contains(&place) => Some(ChargeWord::TaxAtSale),
+        place if AT_DOOR.contains(&place) => Some(ChargeWord::TaxAtBorder),
+        _ => None,
+    })
+}
+
+/// What a receipt is for; where it is a refund of a charge, that charge beside it: `refund of VAT`, `refund:duty`, `duty refund`.
+fn charge_of(text: &str) -> Result<(ChargeWord, Option<ChargeWord>), String> {
+    let typed = plain(text);
+    let split = typed.strip_prefix("refund").map(|rest| rest.trim_start().trim_start_matches(':').trim_start());
+    let of = split.map(|rest| rest.strip_prefix("of ").unwrap_or(rest)).or(typed.strip_suffix(" refund")).filter(|of| !of.is_empty());
+    let Some(of) = of else { return ChargeWord::parse(text).map(|charge| (charge, None)) };
+    match ChargeWord::parse(of)? {
+        ChargeWord::Discount | ChargeWord::Refund => Err("expected what came back, as in `refund of VAT`".to_owned()),
+        ChargeWord::ToPaySeller => Ok((ChargeWord::Refund, None)),
+        charge => Ok((ChargeWord::Refund, Some(charge))),
     }
 }
 
@@ -60,37 +141,63 @@ pub struct Receipt {
     pub consignment: String,
     /// What it is for.
     pub charge: ChargeWord,
+    /// Where it is a refund of a charge: that charge.
+    pub of: Option<ChargeWord>,
+    /// Where it is a refund of one part: that part.
+    pub part: Option<String>,
     /// How much; a discount and a refund are given without a sign.
     pub amount: Dec,
     /// Of what money.
     pub currency: Currency,
     /// When it was charged.
     pub date: Option<Date>,
+    /// Whether an earlier row says the very same, so that one charge may have been typed twice.
+    pub again: bool,
     /// Where it stands.
     pub at: Spot,
 }
 
-pub(super) const COLUMNS: Columns = Columns { needed: &["consignment", "charge", "amount"], optional: &["currency", "date"], shared: &[] };
+impl Receipt {
+    /// Whether another row cannot be told apart from this one: not by its day, and not by its note.
+    fn is_alike(&self, other: &Receipt) -> bool {
+        let told = |r: &Receipt| (r.charge, r.of, r.amount, r.currency, r.date);
+        let named = |r: &Receipt| (r.consignment.clone(), r.part.clone(), r.at.cell("note").text().to_owned());
+        told(self) == told(other) && named(self) == named(other)
+    }
+}
+
+pub(super) const COLUMNS: Columns =
+    Columns { needed: &["consignment", "charge", "amount"], optional: &["currency", "date", "part"], shared: &[] };
 
 /// Reads `receipts.csv`.
 pub(super) fn read(file: &BookFile, book: &Book, problems: &mut Problems) -> Vec<Receipt> {
     let ids = book.consignment_ids();
     let spots: Vec<Spot> = Spot::rows(&sheet(file, &COLUMNS, problems)).collect();
-    spots.iter().filter_map(|at| one(at, &ids, problems)).collect()
+    let mut found: Vec<Receipt> = Vec::new();
+    for at in &spots {
+        let Some(mut receipt) = one(at, &ids, book, problems) else { continue };
+        if let Some(first) = found.iter().find(|other| !receipt.amount.is_zero() && other.is_alike(&receipt)) {
+            let what = format!("is this the charge of {} typed twice? both are counted, and nothing is claimed for it", first.at.place());
+            let help = "take one row out; if both were charged, give each its own day, or say so in `note`";
+            problems.push(at.cell("amount").error(what).help(help).as_warning());
+            receipt.again = true;
+        }
+        found.push(receipt);
+    }
+    found
 }
 
-fn one(at: &Spot, ids: &[String], problems: &mut Problems) -> Option<Receipt> {
+fn one(at: &Spot, ids: &[String], book: &Book, problems: &mut Problems) -> Option<Receipt> {
     let id = at.cell("consignment");
     let at_home = id.text().starts_with("at home");
     if !at_home && !ids.iter().any(|known| known == id.text()) {
-        let unknown = id.error("expected a parcel of the book: a seller, or SELLER/PARCEL");
-        problems.push(match words::nearest(id.text(), ids.iter().map(String::as_str)) {
-            Some(near) => unknown.help(format!("did you mean `{near}`?")),
-            None => unknown,
-        });
+        // where rows were lost, what they named would seem to be nowhere
+        if !book.lost_rows {
+            problems.push(unknown(&id, "expected a parcel of the book: a seller, or SELLER/PARCEL", ids.iter().map(String::as_str)));
+        }
         return None;
     }
-    let charge = at.cell("charge").needed(problems, |t| one_of(&CHARGE_WORDS, t));
+    let charge = at.cell("charge").needed(problems, charge_of);
     let stated = at.cell("currency").optional(problems, currency);
     let paid = at.cell("amount");
     if paid.is_empty() {
@@ -103,5 +210,30 @@ fn one(at: &Spot, ids: &[String], problems: &mut Problems) -> Option<Receipt> {
         return None;
     };
     let date = at.cell("date").optional(problems, Date::parse);
-    Some(Receipt { consignment: id.text().to_owned(), charge: charge?, amount: value, currency, date, at: at.clone() })
+    let (charge, of) = charge?;
+    let part = problems.keep(part_of(at, charge, of, book))?;
+    let consignment = id.text().to_owned();
+    Some(Receipt { consignment, charge, of, part, amount: value, currency, date, again: false, at: at.clone() })
+}
+
+/// The part that a refund is for, which must travel in that parcel.
+fn part_of(at: &Spot, charge: ChargeWord, of: Option<ChargeWord>, book: &Book) -> Result<Option<String>, Diagnostic> {
+    let cell = at.cell("part");
+    if cell.is_empty() {
+        return Ok(None);
+    }
+    if charge != ChargeWord::Refund || of.is_some() {
+        return Err(cell.error("expected no part: only a refund of goods is for one part, other charges are shared over the parcel"));
+    }
+    let id = at.cell("consignment");
+    let travels = |part: &&Part| match &part.seller {
+        None => id.text().starts_with("at home"),
+        Some(seller) if part.parcel.is_empty() => seller == id.text(),
+        Some(seller) => format!("{seller}/{}", part.parcel) == id.text(),
+    };
+    let names: Vec<&str> = book.parts.iter().filter(travels).map(|part| part.name.as_str()).collect();
+    if names.contains(&cell.text()) {
+        return Ok(Some(cell.text().to_owned()));
+    }
+    Err(unknown(&cell, "expected a part of this parcel", names))
 }

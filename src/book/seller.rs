@@ -231,11 +231,14 @@ fn same_thing(column: &str, one: &str, other: &str) -> bool {
     }
 }
 
-/// Reads the sellers from their own table and from the rows of parts that name them.
-pub(super) fn read(file: Option<&BookFile>, parts: &Arc<Sheet>, problems: &mut Problems) -> BTreeMap<String, Seller> {
+/// Reads the sellers from their own table and from the rows of parts that name them; and whether a row of either was lost.
+pub(super) fn read(file: Option<&BookFile>, parts: &Arc<Sheet>, problems: &mut Problems) -> (BTreeMap<String, Seller>, bool) {
     let mut found: BTreeMap<String, Cells> = BTreeMap::new();
+    let mut lost = parts.lost_rows();
     if let Some(file) = file {
-        for spot in Spot::rows(&sheet(file, &COLUMNS, problems)) {
+        let own = sheet(file, &COLUMNS, problems);
+        lost = lost || own.lost_rows();
+        for spot in Spot::rows(&own) {
             let name = spot.cell("seller");
             if name.is_empty() {
                 problems.push(name.error("expected a name"));
@@ -254,7 +257,12 @@ pub(super) fn read(file: Option<&BookFile>, parts: &Arc<Sheet>, problems: &mut P
             found.entry(name).or_insert(Cells { own: None, rows: Vec::new() }).rows.push(spot);
         }
     }
-    found.into_iter().filter_map(|(name, cells)| Some((name.clone(), one(name, &cells, problems)?))).collect()
+    let mut read = BTreeMap::new();
+    for (name, cells) in found {
+        let seller = one(name.clone(), &cells, problems).filter(|_| !problems.too_many());
+        read.extend(seller.map(|seller| (name, seller)));
+    }
+    (read, lost)
 }
 
 fn one(name: String, cells: &Cells, problems: &mut Problems) -> Option<Seller> {

@@ -28,9 +28,11 @@ pub enum About {
     Remedy,
     /// Something that happens or does not, and what it then costs.
     Event,
+    /// All that the tables call disputed: text and practice differ.
+    Disputed,
 }
 
-const ABOUTS: [(&str, About); 8] = [
+const ABOUTS: [(&str, About); 9] = [
     ("exchange", About::Exchange),
     ("freight", About::Freight),
     ("price", About::Price),
@@ -39,6 +41,19 @@ const ABOUTS: [(&str, About); 8] = [
     ("charges", About::Charges),
     ("remedy", About::Remedy),
     ("event", About::Event),
+    ("disputed", About::Disputed),
+];
+
+/// What screens and invoices call them.
+const NAMES: [(&str, About); 8] = [
+    ("shipping", About::Freight),
+    ("handling fee", About::Handling),
+    ("carrier's fee", About::Handling),
+    ("beyond the carrier's fee", About::Handling),
+    ("anti-dumping", About::Remedy),
+    ("anti-dumping duty", About::Remedy),
+    ("charges at the door", About::Charges),
+    ("weight", About::Mass),
 ];
 
 impl About {
@@ -92,7 +107,7 @@ pub(super) fn renamed(row: &Unknown, hidden: &BTreeMap<String, String>, parcel: 
         (About::Price, Some((part, seller))) => format!("{part}\u{1f}{}", parcel(seller)),
         (About::Price, None) => hidden.get(&row.name).cloned().unwrap_or_else(|| row.name.clone()),
         (About::Freight | About::Handling | About::Charges | About::Remedy, _) => parcel(&row.name),
-        (About::Exchange | About::Mass | About::Event, _) => row.name.clone(),
+        (About::Exchange | About::Mass | About::Event | About::Disputed, _) => row.name.clone(),
     }
 }
 
@@ -115,7 +130,7 @@ pub(super) fn read(file: &BookFile, book: &Book, problems: &mut Problems) -> Vec
 fn one(at: &Spot, book: &Book, problems: &mut Problems) -> Option<Unknown> {
     let what = at.cell("what");
     let (about, name) = what.text().split_once(':').unwrap_or((what.text(), ""));
-    let about = what.needed(problems, |_| one_of(&ABOUTS, about.trim()))?;
+    let about = what.needed(problems, |_| about_of(about.trim()))?;
     let name = named(at, about, name.trim(), book, problems)?;
     let range = range(at, problems);
     let chance = at.cell("chance").optional(problems, |text| percent(text, at.cell("chance").style()));
@@ -124,9 +139,19 @@ fn one(at: &Spot, book: &Book, problems: &mut Problems) -> Option<Unknown> {
     row.check(problems).then_some(row)
 }
 
+fn about_of(text: &str) -> Result<About, String> {
+    let typed = text.to_lowercase().replace('\u{2019}', "'");
+    NAMES.iter().find(|(name, _)| *name == typed).map_or_else(|| one_of(&ABOUTS, text), |(_, about)| Ok(*about))
+}
+
+/// A chance in the hundred; one of at most 1 without its sign may be meant as a share of one, and is asked back.
 fn percent(text: &str, style: Style) -> Result<Dec, String> {
     let expected = || "expected a chance from 0 to 100 %".to_owned();
     let figure = Figure::parse(text, style).map_err(|_| expected())?;
+    if !figure.relative && figure.value.is_positive() && figure.value <= Dec::ONE {
+        let share = figure.value.times(Dec::HUNDRED).map_err(|_| expected())?;
+        return Err(format!("is it {} % or {share} %? write the chance with its `%`", figure.value));
+    }
     if figure.value.is_negative() || figure.value > Dec::HUNDRED { Err(expected()) } else { Ok(figure.value) }
 }
 
@@ -162,11 +187,18 @@ fn named(at: &Spot, about: About, name: &str, book: &Book, problems: &mut Proble
         }
         return Some(String::new());
     }
+    if about == About::Disputed {
+        problems.push(what.error("expected `disputed` alone: its chance is for all that is disputed"));
+        return None;
+    }
+    if book.lost_rows && !matches!(about, About::Exchange | About::Event) {
+        return Some(name.to_owned());
+    }
     let parts = || book.parts.iter().map(|p| p.name.as_str());
     let sellers = || book.sellers.keys().map(String::as_str);
     match about {
         About::Exchange => what.needed(problems, |_| currency(name)).map(|c: Currency| c.to_string()),
-        About::Event => Some(name.to_owned()),
+        About::Event | About::Disputed => Some(name.to_owned()),
         About::Mass => known(at, name, parts().collect(), "a part of `parts.csv`", problems),
         About::Price => known(at, name, parts().chain(sellers()).collect(), "a part or a seller of the book", problems),
         About::Freight | About::Handling | About::Charges | About::Remedy => {
@@ -195,7 +227,10 @@ impl Unknown {
             problems.push(self.at.cell(column).error(text));
             false
         };
-        let chance_only = matches!(self.about, About::Charges | About::Remedy);
+        let chance_only = matches!(self.about, About::Charges | About::Remedy | About::Disputed);
+        if self.chance.is_none() && !self.at.cell("chance").is_empty() {
+            return false; // what is wrong with it has been said
+        }
         match (&self.range, self.chance) {
             (None, None) if self.at.cell("low").is_empty() && self.at.cell("chance").is_empty() => {
                 says("low", "expected low, likely and high, or a chance", problems)

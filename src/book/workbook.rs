@@ -4,8 +4,9 @@
 //! a problem names the sheet and its row. Titles above the header and blank rows are skipped, and that is said.
 
 use super::{BookFile, TABLES, columns_of};
-use crate::text::words::{count, few, list, nearest, quoted};
+use crate::text::words::{count, few, letters, list, nearest, quoted};
 use crate::text::{Columns, Diagnostic, Place, Problems};
+use crate::units::Currency;
 
 /// One cell of a sheet.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -16,19 +17,33 @@ pub enum Value {
     Text(String),
     /// A number, in decimal digits; and the day it would be as a date.
     Number(String, Option<String>),
+    /// A percentage as it is shown: `2.5` for 2.5 %.
+    Percent(String),
+    /// An amount, and the sign or code of the currency it is formatted in.
+    Money(String, String),
     /// A day: `2026-09-23`.
     Day(String),
     /// An error, as the spreadsheet shows it.
     Fault(String),
+    /// A formula whose result is not in the file.
+    Unreckoned,
 }
 
-/// One sheet: its name and its rows from the first.
-#[derive(Debug, Clone)]
+/// One sheet: its name and its rows from the first. Rows and columns are counted from zero.
+#[derive(Debug, Clone, Default)]
 pub struct Leaf {
     /// As on its tab.
     pub name: String,
     /// Rows of cells.
     pub rows: Vec<Vec<Value>>,
+    /// Whether its tab is hidden.
+    pub hidden: bool,
+    /// Rows that are hidden, by hand or by a filter.
+    pub hidden_rows: Vec<usize>,
+    /// Columns that are hidden.
+    pub hidden_columns: Vec<usize>,
+    /// Cells that are struck out, by row and column.
+    pub struck: Vec<(usize, usize)>,
 }
 
 /// Columns that hold days.
@@ -36,6 +51,14 @@ const DAYS: [&str; 7] = ["seen", "ordered", "arrived", "valid_from", "valid_to",
 
 /// Columns, and settings, in which a number may be a percentage: a spreadsheet keeps 2.5 % as 0.025.
 const PERCENTS: [&str; 6] = ["percent", "chance", "insurance", "handling", "prices_include", "card_fee"];
+
+/// Columns with amounts in the currency of their row.
+const AMOUNTS: [&str; 8] = ["price", "amount", "max_off", "min_spend", "freight", "insurance", "free_freight_over", "return_freight"];
+
+/// Whether a sheet of this name is a table of a book.
+pub fn is_table(name: &str) -> bool {
+    TABLES.contains(&name.trim().to_lowercase().as_str())
+}
 
 /// The files of a book that a spreadsheet stands for; sheets that are no tables are named and not read.
 pub fn tables(path: &str, leaves: &[Leaf], problems: &mut Problems) -> Vec<BookFile> {
@@ -83,6 +106,8 @@ fn text_of(shown: &str, columns: &Columns, leaf: &Leaf, problems: &mut Problems)
     let mut out = String::new();
     let mut titles = Vec::new();
     let mut blank = Vec::new();
+    let page = Page { shown, columns, names: &names };
+    super::unseen::warn(shown, leaf, header, &names, problems);
     let last = leaf.rows.iter().rposition(|row| !is_blank(row)).unwrap_or(0);
     for (at, row) in leaf.rows.iter().enumerate().take(last + 1) {
         if is_blank(row) {
@@ -94,7 +119,7 @@ fn text_of(shown: &str, columns: &Columns, leaf: &Leaf, problems: &mut Problems)
         } else if let Some(note) = note_of(row) {
             out.push_str(&note);
         } else {
-            let fields: Vec<String> = (0..row.len().max(names.len())).map(|i| field(row, i, &names, (shown, at), problems)).collect();
+            let fields: Vec<String> = (0..row.len().max(names.len())).map(|i| page.field(row, i, at, problems)).collect();
             out.push_str(&fields.join("\t"));
         }
         out.push('\n');
@@ -110,7 +135,7 @@ fn text_of(shown: &str, columns: &Columns, leaf: &Leaf, problems: &mut Problems)
     out
 }
 
-fn is_blank(row: &[Value]) -> bool {
+pub(super) fn is_blank(row: &[Value]) -> bool {
     row.iter().all(|cell| first_text(cell).is_none())
 }
 
@@ -123,10 +148,12 @@ fn first_text(cell: &Value) -> Option<String> {
 /// A header names at least one needed column, and more columns than it names other things.
 fn is_header(row: &[Value], columns: &Columns) -> bool {
     let names: Vec<String> = row.iter().map(column_name).filter(|name| !name.is_empty()).collect();
-    let known =
-        |name: &str| name == "note" || columns.needed.contains(&name) || columns.optional.contains(&name) || columns.shared.contains(&name);
-    let hits = names.iter().filter(|name| known(name)).count();
+    let hits = names.iter().filter(|name| is_known(name, columns)).count();
     names.iter().any(|name| columns.needed.contains(&name.as_str())) && hits * 2 >= names.len()
+}
+
+fn is_known(name: &str, columns: &Columns) -> bool {
+    name == "note" || [columns.needed, columns.optional, columns.shared].iter().any(|list| list.contains(&name))
 }
 
 fn column_name(cell: &Value) -> String {
@@ -143,6 +170,9 @@ fn plain(cell: &Value) -> String {
     match cell {
         Value::Empty => String::new(),
         Value::Text(text) | Value::Number(text, _) | Value::Day(text) | Value::Fault(text) => text.clone(),
+        Value::Percent(digits) => format!("{digits} %"),
+        Value::Money(digits, _) => digits.clone(),
+        Value::Unreckoned => "a formula".to_owned(),
     }
 }
 
@@ -150,31 +180,63 @@ fn one_line(text: &str) -> String {
     text.replace(['\n', '\r', '\t'], " ")
 }
 
-/// One cell as a field; what cannot be taken as it stands is a problem of its row.
-fn field(row: &[Value], index: usize, names: &[String], at: (&str, usize), problems: &mut Problems) -> String {
-    let cell = row.get(index).unwrap_or(&Value::Empty);
-    let own = names.get(index).map_or("", String::as_str);
-    let setting = row.first().map(column_name).unwrap_or_default();
-    let name = if own == "value" { setting.as_str() } else { own };
-    let text = match cell {
-        Value::Number(_, Some(day)) if DAYS.contains(&name) => day.clone(),
-        Value::Number(digits, _) if PERCENTS.contains(&name) && is_fraction(digits) => {
-            let what = format!("`{own}` is {}: a spreadsheet keeps 1 % as 0.01, so this may be a percentage or a number", quoted(digits));
-            problems.push(sheet_error(what, at).help("write it as text with its sign, such as `2.5 %`, in a cell formatted as text"));
-            digits.clone()
-        }
-        Value::Number(digits, _) => unmistakable(digits),
-        Value::Fault(text) => {
-            problems.push(sheet_error(format!("`{own}` is {}: the cell holds an error", quoted(text)), at));
-            String::new()
-        }
-        other => one_line(&plain(other)),
-    };
-    if text.contains('"') || text.starts_with('#') { format!("\"{}\"", text.replace('"', "\"\"")) } else { text.trim().to_owned() }
+/// A sheet whose header is known.
+struct Page<'a> {
+    shown: &'a str,
+    columns: &'a Columns,
+    names: &'a [String],
 }
 
-fn sheet_error(what: String, at: (&str, usize)) -> Diagnostic {
-    Diagnostic::error(what).at(Place::line(at.0.into(), at.1 + 1))
+impl Page<'_> {
+    /// One cell as a field; what cannot be taken as it stands is a problem of its row.
+    fn field(&self, row: &[Value], index: usize, at: usize, problems: &mut Problems) -> String {
+        let cell = row.get(index).unwrap_or(&Value::Empty);
+        let own = self.names.get(index).map_or("", String::as_str);
+        let setting = row.first().map(column_name).unwrap_or_default();
+        let name = if own == "value" { setting.as_str() } else { own };
+        let mut refuse = |what: &str, help: &str| {
+            let place = Place::line(self.shown.into(), at + 1);
+            let error = Diagnostic::error(format!("`{own}` (cell {}{}) {what}", letters(index), at + 1)).at(place);
+            problems.push(if help.is_empty() { error } else { error.help(help) });
+        };
+        let text = match cell {
+            Value::Fault(_) | Value::Unreckoned if !is_known(own, self.columns) => String::new(),
+            Value::Fault(text) => {
+                refuse(&format!("is {}: the cell holds an error", quoted(text)), "");
+                String::new()
+            }
+            Value::Unreckoned => {
+                let help = "open the file in a spreadsheet program and save it there, or write the figure itself";
+                refuse("is a formula whose result is not in the file", help);
+                String::new()
+            }
+            Value::Number(_, Some(day)) if DAYS.contains(&name) => day.clone(),
+            Value::Number(digits, _) if PERCENTS.contains(&name) && is_fraction(digits) => {
+                let what = format!("is {}: a spreadsheet keeps 1 % as 0.01, so this may be a percentage or a number", quoted(digits));
+                refuse(&what, "format the cell as a percentage, or write it as text with its sign, such as `2.5 %`");
+                digits.clone()
+            }
+            Value::Number(digits, _) => unmistakable(digits),
+            Value::Percent(digits) => format!("{} %", unmistakable(digits)),
+            Value::Money(digits, sign) => self.amount(row, name, digits, sign),
+            other => one_line(&plain(other)),
+        };
+        if text.contains('"') || text.starts_with('#') { format!("\"{}\"", text.replace('"', "\"\"")) } else { text.trim().to_owned() }
+    }
+
+    /// An amount with the currency it is formatted in, so that another one in its row is refused by whoever reads it. A sign
+    /// that several currencies share says nothing where the row names one of them, or none.
+    fn amount(&self, row: &[Value], name: &str, digits: &str, sign: &str) -> String {
+        let digits = unmistakable(digits);
+        let at = self.names.iter().position(|name| name == "currency");
+        let stated = at.and_then(|at| Currency::parse(plain(row.get(at)?).trim()));
+        match Currency::readings(sign).as_slice() {
+            _ if !AMOUNTS.contains(&name) => digits,
+            [one] => format!("{digits} {one}"),
+            several if stated.is_some_and(|stated| !several.contains(&stated)) => format!("{digits} {sign}"),
+            _ => digits,
+        }
+    }
 }
 
 /// Above nought and below one.
@@ -207,7 +269,7 @@ mod tests {
             Value::Number("46285".into(), Some("2026-09-20".into())),
         ]);
         let mut problems = Problems::new();
-        let found = tables("b.ods", &[Leaf { name: "Parts".into(), rows }], &mut problems);
+        let found = tables("b.ods", &[Leaf { name: "Parts".into(), rows, ..Leaf::default() }], &mut problems);
         assert_eq!(String::from_utf8(found[0].bytes.clone()).unwrap(), "\n\npart\tprice\tseen\nwheel set\t1.2340\t2026-09-20\n");
         assert_eq!(found[0].path, "b.ods, sheet Parts");
         let said: Vec<_> = problems.iter().map(|p| p.message.as_str()).collect();
@@ -218,7 +280,7 @@ mod tests {
     fn a_percentage_is_not_guessed() {
         let rows = vec![words(&["seller", "insurance"]), vec![Value::Text("Taolin".into()), Value::Number("0.01".into(), None)]];
         let mut problems = Problems::new();
-        tables("b.xlsx", &[Leaf { name: "sellers".into(), rows }], &mut problems);
+        tables("b.xlsx", &[Leaf { name: "sellers".into(), rows, ..Leaf::default() }], &mut problems);
         assert!(problems.refuse());
     }
 }

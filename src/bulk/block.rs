@@ -1,7 +1,7 @@
 //! A run of lines: cut into records and consignments, each priced and written, and what was bad set apart.
 
 use super::record::{Bounds, Record, Scan, is_plain, scan};
-use super::{BadLine, Pricer, Written};
+use super::{BadLine, OpenCode, Pricer, Wants, Written, may_need_guard};
 
 /// A field longer than this is refused.
 pub const LONGEST_FIELD: usize = 1 << 20;
@@ -46,6 +46,10 @@ pub struct Done {
     pub bad: Vec<Bad>,
     /// Consignments to which a duty applies whose rate is not known, and the line of the first.
     pub gaps: Option<(u64, u64)>,
+    /// Consignments that a duty, tax or fee would have touched had its row not ended, and the line of the first.
+    pub ended: Option<(u64, u64)>,
+    /// Digits that stop above rows which differ, met for the first time, each with its line.
+    pub open: Vec<(u64, OpenCode)>,
     /// The last line, when it is whole but its line end is missing.
     pub unended: Option<u64>,
 }
@@ -57,6 +61,8 @@ impl Done {
         self.bad.clear();
         self.priced = 0;
         self.gaps = None;
+        self.ended = None;
+        self.open.clear();
         self.unended = None;
     }
 }
@@ -84,6 +90,7 @@ impl Pricer<'_> {
         let plain = is_plain(block.bytes);
         let text = std::str::from_utf8(block.bytes).is_ok();
         let grouped = self.setting.columns.consignment;
+        self.guard = !self.setting.plain_cells && may_need_guard(block.bytes);
         let mut walk = Walk { block, pricer: self, done, plain, text };
         match grouped {
             None => walk.singly(),
@@ -102,9 +109,9 @@ impl Walk<'_, '_> {
             if !record.is_empty() {
                 let priced = self.sound(&record, scan).and_then(|()| self.pricer.one(&record, &mut self.done.out));
                 match priced {
-                    Ok(gap) => {
+                    Ok(wants) => {
                         self.count(line, scan);
-                        self.note_gap(gap, line);
+                        self.note(wants, line);
                     }
                     Err(why) => {
                         if !self.refuse(&record, line, scan, why) {
@@ -119,10 +126,13 @@ impl Walk<'_, '_> {
         self.pricer.bounds = bounds;
     }
 
-    fn note_gap(&mut self, gap: bool, line: u64) {
-        if gap {
-            let (count, first) = self.done.gaps.unwrap_or((0, line));
-            self.done.gaps = Some((count + 1, first));
+    fn note(&mut self, wants: Wants, line: u64) {
+        self.done.open.extend(self.pricer.untold.drain(..).map(|open| (line, open)));
+        for (wanting, found) in [(wants.rate, &mut self.done.gaps), (wants.after, &mut self.done.ended)] {
+            if wanting {
+                let (count, first) = found.unwrap_or((0, line));
+                *found = Some((count + 1, first));
+            }
         }
     }
 
@@ -183,9 +193,9 @@ impl Walk<'_, '_> {
         let records: Vec<Record<'_>> = held.iter().map(|one| Record::new(bytes, one.start, one.scan, &one.bounds)).collect();
         let Some(first) = held.first() else { return true };
         let (place, why) = match self.try_together(first.start, &records, held) {
-            Ok(gap) => {
+            Ok(wants) => {
                 held.iter().for_each(|one| self.count(one.line, one.scan));
-                self.note_gap(gap, first.line);
+                self.note(wants, first.line);
                 return true;
             }
             Err(bad) => bad,
@@ -200,7 +210,7 @@ impl Walk<'_, '_> {
         self.block.keep_going
     }
 
-    fn try_together(&mut self, start: usize, records: &[Record<'_>], held: &[Held]) -> Result<bool, (usize, BadLine)> {
+    fn try_together(&mut self, start: usize, records: &[Record<'_>], held: &[Held]) -> Result<Wants, (usize, BadLine)> {
         if self.block.returns.contains(&start) {
             let column = self.pricer.setting.columns.consignment.unwrap_or(0);
             let label = records.first().map(|record| String::from_utf8_lossy(record.get(column)).into_owned()).unwrap_or_default();

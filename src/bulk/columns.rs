@@ -1,5 +1,6 @@
 //! The columns of a price list, and the line that is written for each of its lines.
 
+use super::Wants;
 use crate::text::words::{list, nearest, quoted};
 
 use super::figures::Written;
@@ -22,6 +23,8 @@ pub struct Columns {
     pub consignment: Option<usize>,
     /// Fields of every line.
     pub width: usize,
+    /// Columns that nothing reads and whose name is near one that is read: the two names.
+    pub near: Vec<(String, &'static str)>,
 }
 
 const NEEDED: [&str; 4] = ["date", "seller", "price", "commodity"];
@@ -69,7 +72,13 @@ impl Columns {
         if let Some(taken) = OUTPUT.iter().find(|name| at(name).is_some()) {
             return Err(format!("column {} is one that is written: give it another name", quoted(taken)));
         }
+        let read = || NEEDED.into_iter().chain(OTHERS);
+        let absent = |name: &str| read().filter(|known| at(known).is_none()).find(|known| nearest(name, [*known]).is_some());
+        let meant = |name: &str| read().any(|known| known == name);
+        let near = names.iter().filter(|name| !meant(name)).filter_map(|name| Some((name.clone(), named(name).or_else(|| absent(name))?)));
+        let near = near.filter(|(_, known)| at(known).is_none()).collect();
         Ok(Columns {
+            near,
             date: at("date").unwrap_or(0),
             seller: at("seller").unwrap_or(0),
             price: at("price").unwrap_or(0),
@@ -86,13 +95,42 @@ impl Columns {
     }
 }
 
+/// The column that another word for it means.
+fn named(word: &str) -> Option<&'static str> {
+    const WORDS: [(&str, &str); 12] = [
+        ("qty", "quantity"),
+        ("pcs", "quantity"),
+        ("pieces", "quantity"),
+        ("count", "quantity"),
+        ("mass", "mass_g"),
+        ("weight", "mass_g"),
+        ("weight_g", "mass_g"),
+        ("grams", "mass_g"),
+        ("made_in", "origin"),
+        ("country_of_origin", "origin"),
+        ("ships_from", "dispatch"),
+        ("parcel", "consignment"),
+    ];
+    WORDS.into_iter().find(|(other, _)| *other == word).map(|(_, known)| known)
+}
+
 /// The amounts of one line, in minor units of the destination's money.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub(super) struct Amounts {
     pub(super) figures: [i64; 13],
     pub(super) collected: &'static str,
-    /// Whether a duty applies and no rate is known.
-    pub(super) gap: bool,
+    /// What is not known of it and not in its sum.
+    pub(super) wants: Wants,
+    /// Whether its digits stop above rows that differ, and the dearest counts.
+    pub(super) open: bool,
+}
+
+impl Amounts {
+    /// What it lands at.
+    pub(super) fn landed(&self) -> i64 {
+        let [.., landed] = self.figures;
+        landed
+    }
 }
 
 /// Writes a line as it came, with its amounts after it.

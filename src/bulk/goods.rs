@@ -21,6 +21,16 @@ const MOST_COURSES: usize = 1 << 14;
 /// Letters in the alphabet of country codes.
 const LETTERS: u64 = 26;
 
+/// How a line is priced.
+pub(super) enum Found<'g> {
+    /// Not in whole numbers.
+    None,
+    /// By this program.
+    One(&'g Swift),
+    /// By the dearest of these: its digits stop above rows that differ.
+    Several(Vec<&'g Swift>),
+}
+
 /// All goods and programs met so far.
 pub(super) struct Goods {
     classes: Classes,
@@ -47,7 +57,7 @@ impl Goods {
         *self = Goods { frames: std::mem::take(&mut self.frames), ..Goods::new(desk) };
     }
 
-    /// The program of a line; none where whole numbers do not serve.
+    /// The program of a line, or those of what it could be where its digits stop above rows that differ.
     pub(super) fn program(
         &mut self,
         offer: &Offer<'_>,
@@ -55,18 +65,42 @@ impl Goods {
         frame: &Frame,
         day: &Day,
         desk: &Desk<'_>,
-    ) -> Result<Option<&Swift>, BadLine> {
+    ) -> Result<Found<'_>, BadLine> {
         let at = self.course(offer, terms, desk)?;
-        let Some(class) = self.classes.on(at, day.arrival) else { return Ok(None) };
+        let class = match self.classes.on(at, day.arrival) {
+            None => return Ok(Found::None),
+            Some([class]) => *class,
+            Some(several) => {
+                let several = several.to_vec();
+                return Ok(self.several(&several, terms, frame, day, desk));
+            }
+        };
+        let made = self.one(class, terms, frame, day, desk).and_then(|made| self.made.get(made)).and_then(Option::as_deref);
+        Ok(made.map_or(Found::None, Found::One))
+    }
+
+    /// The program of a class, by its number.
+    fn one(&mut self, class: u32, terms: &Terms<'_>, frame: &Frame, day: &Day, desk: &Desk<'_>) -> Option<u32> {
         if class >= 1 << 22 || day.rules >= 1 << 26 || terms.frame >= (1 << 16) - 1 {
-            return Ok(None);
+            return None;
         }
         let key = (u64::from(class) << 42) | (u64::from(day.rules) << 16) | (u64::from(terms.frame) + 1);
-        let made = match self.programs.get(key) {
+        Some(match self.programs.get(key) {
             Some(made) => made,
             None => self.make(key, class, frame, day, desk),
-        };
-        Ok(self.made.get(made).and_then(Option::as_deref))
+        })
+    }
+
+    /// The programs of several classes; none where one of them does not go by whole numbers.
+    #[cold]
+    fn several(&mut self, classes: &[u32], terms: &Terms<'_>, frame: &Frame, day: &Day, desk: &Desk<'_>) -> Found<'_> {
+        if self.programs.len().saturating_add(classes.len()) >= MOST_COURSES {
+            self.programs = Lookup::default();
+            self.made = Once::default();
+        }
+        let made: Option<Vec<u32>> = classes.iter().map(|class| self.one(*class, terms, frame, day, desk)).collect();
+        let programs = made.unwrap_or_default().into_iter().map(|made| self.made.get(made).and_then(Option::as_deref));
+        programs.collect::<Option<Vec<&Swift>>>().filter(|programs| !programs.is_empty()).map_or(Found::None, Found::Several)
     }
 
     /// The course of a line's goods.

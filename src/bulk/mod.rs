@@ -9,26 +9,30 @@ mod columns;
 mod dates;
 mod figures;
 mod goods;
+mod guard;
 mod offer;
 mod record;
 mod slow;
 mod swift;
 mod terms;
 
-use std::collections::BTreeMap;
+use std::borrow::Cow;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use crate::book::Seller;
 use crate::landed::{Ask, Desk};
-use crate::rules::Scratch;
-use crate::tables::{Law, Tables};
+use crate::rules::{Counting, Scratch};
+use crate::tables::{Law, RowRef, Tables};
 use crate::text::Problems;
+use crate::units::Country;
 
 pub use block::{Bad, Block, Done, LONGEST_FIELD, MOST_LINES};
 pub use columns::{Columns, OUTPUT};
 use dates::Days;
 pub use figures::Written;
-use goods::Goods;
+use goods::{Found, Goods};
+pub use guard::{guarded, may_need_guard};
 use offer::Offer;
 pub use record::{Bounds, Record, Scan, is_plain, scan};
 use terms::AllTerms;
@@ -43,6 +47,8 @@ pub struct Setting<'a> {
     pub sellers: &'a BTreeMap<String, Seller>,
     /// The columns of the list.
     pub columns: &'a Columns,
+    /// Whether cells are written as they came, with no guard against formulas.
+    pub plain_cells: bool,
 }
 
 /// A line that cannot be priced.
@@ -61,6 +67,22 @@ impl BadLine {
     }
 }
 
+/// What is not known of a line, or of lines that travel together, and is not in their sum.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(crate) struct Wants {
+    /// A rate of duty that a layer owes.
+    pub(crate) rate: bool,
+    /// What followed a duty, tax or fee that ended.
+    pub(crate) after: bool,
+}
+
+impl Wants {
+    fn of(priced: &[columns::Amounts]) -> Wants {
+        let any = |of: fn(&Wants) -> bool| priced.iter().any(|amounts| of(&amounts.wants));
+        Wants { rate: any(|wants| wants.rate), after: any(|wants| wants.after) }
+    }
+}
+
 /// Prices lines; each worker has one of its own.
 pub struct Pricer<'a> {
     setting: &'a Setting<'a>,
@@ -72,6 +94,20 @@ pub struct Pricer<'a> {
     scratch: Scratch,
     digits: u32,
     bounds: record::Bounds,
+    /// Whether lines of this block may hold what is to be guarded.
+    guard: bool,
+    /// Digits on which money hangs that have been told, and those that are still to be.
+    told: BTreeSet<Vec<u8>>,
+    untold: Vec<OpenCode>,
+}
+
+/// Digits that stop above rows which differ, so that the dearest counts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OpenCode {
+    /// The digits.
+    pub digits: String,
+    /// The longer rows.
+    pub rows: Vec<RowRef>,
 }
 
 impl<'a> Pricer<'a> {
@@ -99,57 +135,96 @@ impl<'a> Pricer<'a> {
             scratch: Scratch::default(),
             digits: desk.currency().digits(),
             bounds: record::Bounds::default(),
+            guard: false,
+            told: BTreeSet::new(),
+            untold: Vec::new(),
             setting,
             desk,
         }
     }
 
-    /// Prices a line of its own and appends it with its amounts; whether it has a gap.
+    /// Prices a line of its own and appends it with its amounts; what is not known of it.
     #[inline]
-    fn one(&mut self, record: &Record<'_>, out: &mut Written) -> Result<bool, BadLine> {
+    fn one(&mut self, record: &Record<'_>, out: &mut Written) -> Result<Wants, BadLine> {
         let offer = Offer::read(record, self.setting.columns)?;
         let at = self.terms.find(&offer, self.setting, &self.desk)?;
-        let Some((terms, frames)) = self.terms.get(at) else { return Ok(false) };
+        let Some((terms, frames)) = self.terms.get(at) else { return Ok(Wants::default()) };
         let day = self.days.find(offer.date, terms, &self.desk)?;
         if terms.plain {
             let frame = usize::try_from(terms.frame).ok().and_then(|frame| frames.get(frame));
-            let program = match frame.filter(|_| !terms.home) {
+            let found = match frame.filter(|_| !terms.home) {
                 Some(frame) => self.goods.program(&offer, terms, frame, day, &self.desk)?,
-                None => None,
+                None => Found::None,
             };
             if terms.home {
                 goods::origin(&offer, terms)?;
             }
-            if (terms.home || program.is_some())
-                && let Some(amounts) = swift::price(&offer, terms, program, day, &self.desk, &mut self.scratch)
-            {
-                columns::write(record.raw, &amounts, self.digits, out);
-                return Ok(amounts.gap);
+            let amounts = match found {
+                Found::One(program) => swift::price(&offer, terms, Some(program), day, &self.desk, &mut self.scratch),
+                Found::Several(programs) => swift::dearest(&offer, terms, &programs, day, &self.desk, &mut self.scratch),
+                Found::None if terms.home => swift::price(&offer, terms, None, day, &self.desk, &mut self.scratch),
+                Found::None => None,
+            };
+            if let Some(amounts) = amounts {
+                columns::write(&shown(record, self.guard), &amounts, self.digits, out);
+                if amounts.open {
+                    let origin = goods::origin(&offer, terms)?;
+                    let day = *day;
+                    self.note_open(&offer, origin, day);
+                }
+                return Ok(amounts.wants);
             }
         }
         let (terms, day) = (&*terms, *day);
         let priced = self.slow.price(&[offer], terms, day, &self.desk).map_err(|(_, bad)| bad)?;
-        priced.iter().for_each(|amounts| columns::write(record.raw, amounts, self.digits, out));
-        Ok(priced.iter().any(|amounts| amounts.gap))
+        priced.iter().for_each(|amounts| columns::write(&shown(record, self.guard), amounts, self.digits, out));
+        if priced.iter().any(|amounts| amounts.open) {
+            let origin = goods::origin(&offer, terms)?;
+            self.note_open(&offer, origin, day);
+        }
+        Ok(Wants::of(&priced))
     }
 
-    /// Prices lines that travel together, and says whether one has a gap; on a bad line nothing is appended and its place
+    /// Notes digits on which money hangs, once. There are no more of them than the tables have prefixes of prefixes.
+    #[cold]
+    fn note_open(&mut self, offer: &Offer<'_>, origin: Country, day: dates::Day) {
+        if !self.told.insert(offer.commodity.to_vec()) {
+            return;
+        }
+        let digits = String::from_utf8_lossy(offer.commodity).into_owned();
+        let prepared = self.desk.prepared(day.date, day.arrival, Counting::ALL);
+        let rows = prepared.map_or_else(|_| Vec::new(), |prepared| prepared.program.rows_beyond(&digits, origin.code()));
+        self.untold.push(OpenCode { digits, rows });
+    }
+
+    /// Prices lines that travel together, and says what is not known of them; on a bad line nothing is appended and its place
     /// among them is returned.
-    fn several(&mut self, records: &[Record<'_>], out: &mut Written) -> Result<bool, (usize, BadLine)> {
+    fn several(&mut self, records: &[Record<'_>], out: &mut Written) -> Result<Wants, (usize, BadLine)> {
         let mut offers: Vec<Offer<'_>> = Vec::with_capacity(records.len());
         for (at, record) in records.iter().enumerate() {
             let offer = Offer::read(record, self.setting.columns).map_err(|bad| (at, bad))?;
             offer.agrees_with(offers.first()).map_err(|bad| (at, bad))?;
             offers.push(offer);
         }
-        let Some(first) = offers.first() else { return Ok(false) };
+        let Some(first) = offers.first() else { return Ok(Wants::default()) };
         let at = self.terms.find(first, self.setting, &self.desk).map_err(|bad| (0, bad))?;
-        let Some((terms, _)) = self.terms.get(at) else { return Ok(false) };
+        let Some((terms, _)) = self.terms.get(at) else { return Ok(Wants::default()) };
         let day = *self.days.find(first.date, terms, &self.desk).map_err(|bad| (0, bad))?;
         let priced = self.slow.price(&offers, terms, day, &self.desk)?;
         for (record, amounts) in records.iter().zip(&priced) {
-            columns::write(record.raw, amounts, self.digits, out);
+            columns::write(&shown(record, self.guard), amounts, self.digits, out);
         }
-        Ok(priced.iter().any(|amounts| amounts.gap))
+        let open: Vec<Country> =
+            offers.iter().map(|offer| goods::origin(offer, terms)).collect::<Result<_, _>>().map_err(|bad| (0, bad))?;
+        for ((offer, origin), _) in offers.iter().zip(open).zip(&priced).filter(|(_, amounts)| amounts.open) {
+            self.note_open(offer, origin, day);
+        }
+        Ok(Wants::of(&priced))
     }
+}
+
+/// A line as it is written: guarded where its block may hold what is to be guarded.
+#[inline]
+fn shown<'r>(record: &Record<'r>, guard: bool) -> Cow<'r, [u8]> {
+    if guard { guarded(record.raw) } else { Cow::Borrowed(record.raw) }
 }

@@ -3,11 +3,11 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::BadLine;
 use super::columns::Amounts;
 use super::dates::Day;
 use super::offer::{Offer, bad};
 use super::terms::Terms;
+use super::{BadLine, Wants};
 use crate::book::{Book, Discount, Freight, Included, Part, Pays, Scope, Seller, Sender, Worth};
 use crate::landed::{Bill, BillLine, Consignment, Desk, Kind, bill};
 use crate::text::{Columns, Problems, Sheet, Spot};
@@ -160,6 +160,7 @@ fn amounts(bill: &Bill, line: &BillLine, desk: &Desk<'_>) -> Option<Amounts> {
             minor(a.landed().ok()?)?,
         ],
         collected: bill.tax_collected,
-        gap: bill.gaps.contains(&line.part),
+        wants: Wants { rate: bill.gaps.contains(&line.part), after: bill.ended.iter().any(|one| one.parts.contains(&line.part)) },
+        open: bill.cautions.iter().any(|caution| caution.id == "digits-open" && caution.about.contains(&line.part)),
     })
 }

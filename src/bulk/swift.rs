@@ -1,6 +1,7 @@
 //! A line of its own in whole numbers: what the seller asks, what the rules say, what is paid. None wherever a figure is not
 //! whole, and the engine of bills is asked instead.
 
+use super::Wants;
 use super::columns::Amounts;
 use super::dates::Day;
 use super::figures::read_units;
@@ -48,9 +49,33 @@ pub(super) fn price(
             card_fee,
             landed,
         ],
-        gap: charges.gap,
+        wants: Wants { rate: charges.gap, after: charges.ended },
+        open: false,
         collected: if terms.home { "in-price" } else { word(charges.collect.0) },
     })
+}
+
+/// What a line costs by the dearest of several programs, of equals by one that knows every rate, of those by the first; and
+/// whether they differ where every rate is known.
+#[cold]
+pub(super) fn dearest(
+    offer: &Offer<'_>,
+    terms: &mut Terms<'_>,
+    programs: &[&Swift],
+    day: &Day,
+    desk: &Desk<'_>,
+    scratch: &mut Scratch,
+) -> Option<Amounts> {
+    let mut all: Vec<Amounts> = Vec::with_capacity(programs.len());
+    for program in programs {
+        all.push(price(offer, terms, Some(program), day, desk, scratch)?);
+    }
+    let rank = |amounts: &Amounts| (amounts.landed(), !amounts.wants.rate);
+    let best = all.iter().copied().reduce(|best, other| if rank(&other) > rank(&best) { other } else { best })?;
+    let unknown = all.iter().all(|amounts| amounts.wants.rate);
+    let mut known = all.iter().filter(|amounts| unknown || !amounts.wants.rate).map(Amounts::landed);
+    let first = known.next();
+    Some(Amounts { open: known.any(|landed| Some(landed) != first), ..best })
 }
 
 fn word(collect: Collect) -> &'static str {

@@ -2,7 +2,7 @@
 
 use super::offer::{Offer, bad};
 use super::{BadLine, Setting, dates::Day};
-use crate::book::{Channel, Freight, Included, Insurance, Seller, Sender};
+use crate::book::{Channel, Freight, Included, Insurance, Remedies, Seller, Sender};
 use crate::landed::Desk;
 use crate::rules::{Handling, Line, Parcel};
 use crate::tables::{FreightStep, RowRef};
@@ -158,7 +158,7 @@ impl<'a> Terms<'a> {
             dispatch,
             home: desk.is_home(dispatch.code()),
             transit: seller.and_then(|s| s.transit_days).unwrap_or(0),
-            plain: insurance.is_some() && simple && free_over != Some(None) && card.is_some(),
+            plain: insurance.is_some() && setting.ask.remedies == Remedies::Count && simple && free_over != Some(None) && card.is_some(),
             free_over: free_over.flatten(),
             insurance: insurance.unwrap_or(InsurancePlan::Flat(0)),
             card: card.unwrap_or(0),

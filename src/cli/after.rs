@@ -1,16 +1,15 @@
 //! The commands that look beyond a single figure: before ordering how far it can move, after delivery what became of it.
 
 use super::args::Asked;
-use super::case::{Answer, Answered, Case, answer, refused, show};
+use super::case::{Answer, Answered, Case, answer, show};
 use super::exit::Exit;
-use super::{files, world};
-use crate::book::Book;
+use super::world;
 use crate::landed::{Desk, cost_at};
 use crate::leeway::{break_even, leeway, mass_range};
 use crate::rank::Ranking;
 use crate::report::{self, LeewayReport, SettleReport};
 use crate::returns::{lost, returned};
-use crate::settle::{added, history, weigh};
+use crate::settle::{history, weigh};
 use crate::tables::{REASONS, Reason};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Date, Dec, Percent, number};
@@ -73,12 +72,11 @@ pub(super) fn return_of(case: &Case, desk: &Desk<'_>, asked: &Asked, what: &Back
 
 /// Adds what is to be added, then settles.
 pub(super) fn settle(asked: &Asked, rows: &[String], day: Option<&str>) -> Exit {
-    for row in rows {
-        if let Err(problems) = add(asked, row) {
-            return refused(problems);
-        }
+    if rows.is_empty() {
+        answer(asked, |case, desk, asked| settle_of(case, desk, asked, rows, day))
+    } else {
+        super::adding::add(asked, rows, |case, desk| settle_of(case, desk, asked, rows, day))
     }
-    answer(asked, |case, desk, asked| settle_of(case, desk, asked, rows, day))
 }
 
 fn settle_of(case: &Case, desk: &Desk<'_>, asked: &Asked, rows: &[String], day: Option<&str>) -> Answered {
@@ -96,35 +94,6 @@ fn settle_of(case: &Case, desk: &Desk<'_>, asked: &Asked, rows: &[String], day: 
     // What receipts are held against is what was reckoned without them.
     let bills = if asked.trail { cost_at(&case.book.before(), desk)?.bills } else { Vec::new() };
     Ok(Answer { view, json }.with_trails(asked, &bills, &show))
-}
-
-/// Writes one row into its table: the whole new file or nothing, and only when the book reads well with it.
-fn add(asked: &Asked, row: &str) -> Result<(), Problems> {
-    let mut problems = Problems::new();
-    let found = files::book(&asked.book, &mut problems);
-    let folder = std::path::Path::new(&asked.book);
-    if !folder.is_dir() {
-        return Err(Problems::from(
-            Diagnostic::error("a row can be added only to a book that is a folder")
-                .help("say the folder, as in `landwaiter settle DIR --add ...`"),
-        ));
-    }
-    if problems.refuse() {
-        return Err(problems);
-    }
-    let old = |table: &str| found.iter().find(|file| file.table == table).map(|file| file.bytes.clone());
-    let (table, text) = added(row, old)?;
-    let path = folder.join(format!("{table}.csv"));
-    let shown = path.to_string_lossy().into_owned();
-    let mut with: Vec<crate::book::BookFile> = found.iter().filter(|file| file.table != table).cloned().collect();
-    with.push(crate::book::BookFile { path: shown.clone(), table: table.to_owned(), bytes: text.clone().into_bytes() });
-    let mut problems = Problems::new();
-    Book::read(&with, &mut problems);
-    if problems.refuse() {
-        return Err(problems);
-    }
-    files::replace_keeping(&path, text.as_bytes())
-        .map_err(|error| Problems::from(Diagnostic::error(format!("`{shown}` cannot be written: {error}"))))
 }
 
 /// What each ranked option would lose if it did not fit and went back, in the ranking's order; another offer of a part that

@@ -149,6 +149,9 @@ pub(super) enum Command {
         /// Write bad lines with their reasons to this file and go on
         #[arg(long, value_name = "FILE")]
         keep_going: Option<String>,
+        /// Write cells as they came, for programs: without it, text that a spreadsheet would take for a formula gets a `'` before it
+        #[arg(long)]
+        plain_cells: bool,
     },
     /// Explain the words, or a command
     Help {
@@ -301,6 +304,33 @@ impl Asked {
     /// Whether the command line names a budget and no mass.
     pub(super) fn names_only_a_budget(&self) -> bool {
         self.budget.is_some() && self.max_mass.is_none()
+    }
+
+    /// Whether the command line names a currency to show amounts in.
+    pub(super) fn names_a_currency(&self) -> bool {
+        self.shown.is_some()
+    }
+
+    /// The choices that the command line names.
+    pub(super) fn choice_names(&self) -> Vec<String> {
+        self.choices.iter().filter_map(|pair| pair.split_once('=')).map(|(name, _)| name.trim().to_owned()).collect()
+    }
+
+    /// Flags that say nothing about a line of a price list.
+    pub(super) fn idle_for_lists(&self) -> Vec<&'static str> {
+        let flags = [
+            ("--on", self.on.is_some()),
+            ("--arrival", self.arrival.is_some()),
+            ("--kind", self.kind.is_some()),
+            ("--basis", self.basis.is_some()),
+            ("--budget", self.budget.is_some()),
+            ("--max-mass", self.max_mass.is_some()),
+            ("--worth", self.worth.is_some()),
+            ("--rider-kg", self.rider_kg.is_some()),
+            ("--rider-watts", self.rider_watts.is_some()),
+            ("--fact", !self.facts.is_empty()),
+        ];
+        flags.into_iter().filter(|(_, typed)| *typed).map(|(flag, _)| flag).collect()
     }
 
     /// The flags as settings; the error names the flag, what was typed and what was expected.

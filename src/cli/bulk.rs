@@ -10,10 +10,11 @@ use std::sync::{Condvar, Mutex};
 use super::exit::Exit;
 use super::list::List;
 use super::sink::{Batch, Sink, Unwritten};
+use super::target::Identity;
 use super::world;
 use crate::bulk::{Pricer, Setting};
-use crate::text::Problems;
-use crate::text::words::quoted;
+use crate::text::words::{list, nearest, quoted};
+use crate::text::{Diagnostic, Problems, draw};
 
 /// A list whose header has been read, and what becomes of its bad lines.
 pub(super) struct Stream<'a> {
@@ -28,12 +29,27 @@ pub(super) struct Stream<'a> {
     /// Threads that price.
     pub(super) jobs: usize,
     /// Where bad lines go with their reasons; none to stop at the first.
-    pub(super) rejects: Option<&'a str>,
+    pub(super) rejects: Option<Rejects<'a>>,
+    /// The choices that the command line names.
+    pub(super) choices: Vec<String>,
+    /// Whether cells are written as they came, with no guard against formulas.
+    pub(super) plain_cells: bool,
+}
+
+/// Where bad lines go, and what they may not overwrite.
+pub(super) struct Rejects<'a> {
+    /// The file as named.
+    pub(super) path: &'a str,
+    /// Which file the list is.
+    pub(super) list: Option<Identity>,
+    /// The book whose sellers and settings are used.
+    pub(super) book: &'a str,
 }
 
 /// Prices a list and writes it.
 pub(super) fn price(stream: Stream<'_>, setting: &Setting<'_>) -> Result<Exit, Problems> {
     let mut pricer = Pricer::open(setting)?;
+    unknown_choices(&stream.choices, setting, &pricer)?;
     let written = write_list(stream, setting, &mut pricer);
     // the run is over: what it has learnt is not taken apart piece by piece
     std::mem::forget(pricer);
@@ -47,6 +63,30 @@ pub(super) fn price(stream: Stream<'_>, setting: &Setting<'_>) -> Result<Exit, P
             Ok(Exit::Refused)
         }
     }
+}
+
+/// A choice that is typed and that no rule asks for is refused; one that a book says is warned of.
+fn unknown_choices(typed: &[String], setting: &Setting<'_>, pricer: &Pricer<'_>) -> Result<(), Problems> {
+    let law = pricer.law();
+    let known = law.choices();
+    let country = setting.ask.to.name();
+    let mut problems = Problems::new();
+    for choice in setting.ask.choices.keys().filter(|choice| !known.contains(choice.as_str())) {
+        let what = format!("no rule of {country} asks for the choice {}", quoted(choice));
+        let problem = if typed.contains(choice) { Diagnostic::error(what) } else { Diagnostic::warning(what) };
+        problems.push(match nearest(choice, known.iter().copied()) {
+            Some(near) => problem.help(format!("did you mean `{near}`?")),
+            None if known.is_empty() => problem.note("there it asks for none"),
+            None => problem.note(format!("its choices are {}", list(&known.iter().collect::<Vec<_>>(), "and"))),
+        });
+    }
+    if problems.refuse() {
+        return Err(problems);
+    }
+    if problems.iter().next().is_some() {
+        world::complain(&draw(&problems, world::colour_err()));
+    }
+    Ok(())
 }
 
 fn write_list(stream: Stream<'_>, setting: &Setting<'_>, pricer: &mut Pricer<'_>) -> Result<Exit, Unwritten> {

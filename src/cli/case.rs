@@ -38,13 +38,19 @@ pub(super) type Answered = Result<Answer, Problems>;
 
 /// Reads everything a command needs, and keeps every problem it meets.
 pub(super) fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
-    let flags = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok()?;
+    asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok()?;
     let files = files::book(&asked.book, problems);
     if problems.refuse() {
         return None;
     }
-    let book = Book::read(&files, problems);
-    let tables = tables(asked, &book, &files, problems);
+    read_files(asked, &files, problems)
+}
+
+/// The same of a book whose files are at hand.
+pub(super) fn read_files(asked: &Asked, files: &[BookFile], problems: &mut Problems) -> Option<Case> {
+    let flags = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok()?;
+    let book = Book::read(files, problems);
+    let tables = tables(asked, &book, files, problems);
     let mut settings = book.settings.clone();
     settings.overlay(flags);
     let ask = problems.keep(Ask::new(&settings, world::today()))?;
@@ -77,6 +83,7 @@ pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Desk<'_>, &Asked) 
     let Some(case) = case else { return refused(problems) };
     let answered = Desk::open(&case.tables, &case.ask).and_then(|desk| {
         desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
+        sound(&case, &desk)?;
         question(&case, &desk, asked)
     });
     match answered {
@@ -89,6 +96,18 @@ pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Desk<'_>, &Asked) 
             refused(problems)
         }
     }
+}
+
+/// Whether the build is one: what `check` refuses every command refuses, beside all else that it finds.
+pub(super) fn sound(case: &Case, desk: &Desk<'_>) -> Result<(), Problems> {
+    let mut problems = crate::value::refusals(&case.book, desk);
+    if !problems.refuse() {
+        return Ok(());
+    }
+    if let Err(more) = crate::landed::cost_at(&case.book, desk) {
+        problems.extend(more);
+    }
+    Err(problems.sorted())
 }
 
 pub(super) fn refused(problems: Problems) -> Exit {
@@ -107,7 +126,7 @@ pub(super) fn write(answer: &Answer, format: Format) -> Exit {
         Format::Table => report::text(&answer.view, world::colour_out()),
         Format::Markdown => report::markdown(&answer.view),
         Format::Csv => report::csv(&answer.view),
-        Format::Json => serde_json::to_string_pretty(&answer.json).unwrap_or_default() + "\n",
+        Format::Json => report::json(&answer.json),
     })
 }
 

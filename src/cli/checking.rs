@@ -1,7 +1,7 @@
 //! `check`: everything that is wrong in a book, then what is open and what comes next.
 
 use super::args::{Asked, Format};
-use super::case::{Answer, Case, read, tell, write};
+use super::case::{Answer, Case, read, show, tell, write};
 use super::exit::Exit;
 use super::world;
 use crate::landed::{Desk, Landed, cost_at};
@@ -21,10 +21,17 @@ pub(super) fn check(asked: &Asked) -> Exit {
             Ok(desk) => {
                 desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
                 match cost_at(&case.book, &desk) {
-                    Ok(done) => landed = Some(done),
+                    Ok(done) => {
+                        done.bills.iter().flat_map(|bill| &bill.questions).for_each(|question| problems.push(question.clone()));
+                        landed = Some(done);
+                    }
                     Err(more) => problems.extend(more),
                 }
                 findings = value::check(&case.book, &desk, &mut problems);
+                // Sums may be asked for in another currency, which needs a rate.
+                if let Err(more) = show(case, desk.currency()) {
+                    problems.extend(more);
+                }
             }
             Err(more) => problems.extend(more),
         }
@@ -33,14 +40,13 @@ pub(super) fn check(asked: &Asked) -> Exit {
     if asked.format == Format::Json {
         let exit = if problems.refuse() { Exit::Refused } else { Exit::Done };
         let json = report::check_json(&problems, landed.as_ref(), &findings);
-        return match world::print(&(serde_json::to_string_pretty(&json).unwrap_or_default() + "\n")) {
+        return match world::print(&report::json(&json)) {
             Exit::Done => exit,
             other => other,
         };
     }
     let refuse = problems.refuse();
-    let warnings = problems.iter().filter(|p| p.severity == Severity::Warning).count();
-    let errors = problems.len() - warnings;
+    let [errors, warnings] = [Severity::Error, Severity::Warning].map(|severity| problems.count(severity));
     tell(problems);
     let (Some(case), Some(landed), false) = (case, landed, refuse) else {
         let warned = if warnings == 0 { String::new() } else { format!(" and {}", count(warnings, "warning", "warnings")) };
@@ -54,7 +60,9 @@ pub(super) fn check(asked: &Asked) -> Exit {
 
 fn sentence(case: &Case, landed: &Landed, warnings: usize) -> String {
     let rows = count(case.book.parts.len(), "row", "rows");
-    let parcels = count(landed.bills.len(), "parcel", "parcels");
+    // what is bought over the counter at home travels in no parcel
+    let sent = landed.bills.iter().filter(|bill| !bill.seller.is_empty()).count();
+    let parcels = count(sent, "parcel", "parcels");
     format!(
         "{rows} read, {parcels}, {}, {}.",
         count(warnings, "warning", "warnings"),
@@ -67,7 +75,9 @@ fn open_places(landed: &Landed, findings: &Findings) -> Vec<String> {
     if !landed.open.is_empty() {
         lines.push(format!("no price yet: {}", landed.open.join(", ")));
     }
-    lines.extend(report::caution_lines(&landed.cautions));
+    // A receipt that is asked about stands among the warnings already.
+    let cautions: Vec<_> = landed.cautions.iter().filter(|caution| caution.id != "receipt-questioned").cloned().collect();
+    lines.extend(report::check_lines(&cautions));
     lines
 }
 

@@ -1,16 +1,20 @@
-//! Reading books and folders of tables, and writing new files without ever spoiling an old one.
+//! Reading books and folders of tables, and starting new ones.
 
 use std::fs;
-use std::io::{Read, Write};
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
+use super::beside::tidy;
+use super::target::{is_given_open, is_standard_input, not_a_file};
+use super::write::{Change, Door, Over};
 use crate::book::{BookFile, TABLES};
+use crate::report::made_here;
 use crate::tables::File;
 use crate::text::{Diagnostic, Place, Problems, words};
 
 /// Reads the files of a book.
 pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
-    if path == "-" {
+    if is_standard_input(path) {
         let mut bytes = Vec::new();
         return match std::io::stdin().lock().read_to_end(&mut bytes) {
             Ok(_) => vec![BookFile { path: "standard input".to_owned(), table: "parts".to_owned(), bytes }],
@@ -21,8 +25,18 @@ pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
         };
     }
     let place = Path::new(path);
+    if let Some(other) = not_a_file(place) {
+        problems.push(other.at(Place::line(path.into(), 1)));
+        return Vec::new();
+    }
+    if is_given_open(place) {
+        return read_file(place, path, problems)
+            .map(|bytes| BookFile { path: path.to_owned(), table: "parts".to_owned(), bytes })
+            .into_iter()
+            .collect();
+    }
     if place.is_file() && is_spreadsheet(path) {
-        let bytes = read_file(place, path, problems);
+        let bytes = read_workbook(place, path, problems);
         let found = bytes.map(|bytes| super::workbook::tables(path, &bytes, problems)).unwrap_or_default();
         if found.is_empty() && !problems.refuse() {
             problems.push(Diagnostic::error("no sheet of this file is a table of a book").at(Place::line(path.into(), 1)));
@@ -49,6 +63,7 @@ pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
 }
 
 fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
+    tidy(place);
     let mut found = Vec::new();
     for name in names_in(place, problems) {
         let shown = if path == "." { name.clone() } else { format!("{}/{name}", path.trim_end_matches('/')) };
@@ -58,7 +73,11 @@ fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
                 found.extend(read.map(|bytes| BookFile { path: shown, table: table.to_owned(), bytes }));
             }
             _ if is_spreadsheet(&name) => {
-                let read = read_file(&place.join(&name), &shown, problems);
+                // a workbook that a report made is no table of the book that it lies in
+                let read = read_workbook(&place.join(&name), &shown, problems);
+                if read.as_ref().is_some_and(|bytes| made_here(&name, bytes)) {
+                    continue;
+                }
                 let sheets = read.map(|bytes| super::workbook::tables(&shown, &bytes, problems)).unwrap_or_default();
                 if sheets.is_empty() {
                     problems.push(unread(&name, &shown));
@@ -133,21 +152,50 @@ pub(super) fn rates(path: &Path, problems: &mut Problems) -> Vec<File> {
         problems.push(missing.help("`rates` in settings.csv is taken from the book's folder, `--rates` from here"));
         return found;
     }
+    tidy(path);
     for name in names_in(path, problems) {
-        let inner = path.join(&name);
-        if inner.is_dir() {
-            for file in names_in(&inner, problems).into_iter().filter(|f| is_csv(f)) {
-                add(&inner.join(&file), &format!("{shown}/{name}/{file}"), &format!("{name}/{file}"), &mut found, problems);
+        let (inner, below) = (path.join(&name), format!("{shown}/{name}"));
+        if !inner.is_dir() {
+            table_of_rates(&inner, &below, &name, &mut found, problems);
+        } else if is_table(&name) {
+            let what = format!("the folder {} is called as a table and is not read: a table is a file", words::quoted(&below));
+            problems.push(Diagnostic::warning(what).help("put the file in its place, or give the folder another name"));
+        } else {
+            for file in names_in(&inner, problems) {
+                let (place, below) = (inner.join(&file), format!("{below}/{file}"));
+                if place.is_dir() {
+                    let what = format!("the folder {} lies inside the folder of a country and is not read", words::quoted(&below));
+                    problems.push(Diagnostic::warning(what).help(format!("put its tables into {} itself", words::quoted(&name))));
+                } else {
+                    table_of_rates(&place, &below, &format!("{name}/{file}"), &mut found, problems);
+                }
             }
-        } else if is_csv(&name) {
-            add(&inner, &format!("{shown}/{name}"), &name, &mut found, problems);
         }
+    }
+    if found.is_empty() && !problems.refuse() {
+        let what = format!("the folder {} holds no table: nothing of it is read", words::quoted(&shown));
+        problems.push(Diagnostic::warning(what).help("tables are called as the built-in ones: `freight.csv`, `gb/charges.csv`"));
     }
     found
 }
 
-fn is_csv(name: &str) -> bool {
-    Path::new(name).extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"))
+/// Takes a table, and names a file that is none; `.md` files are notes to be written beside tables.
+fn table_of_rates(place: &Path, shown: &str, name: &str, found: &mut Vec<File>, problems: &mut Problems) {
+    if is_table(name) {
+        add(place, shown, name, found, problems);
+    } else if !has_ending(name, &["md"]) {
+        let unread = Diagnostic::warning("not a table of rates: the file is not read").at(Place::line(shown.into(), 1));
+        problems.push(unread.note("tables of rates are `.csv` files, or `.tsv` with tabs"));
+    }
+}
+
+/// Whether a name is that of a table in text.
+fn is_table(name: &str) -> bool {
+    has_ending(name, &["csv", "tsv", "tab"])
+}
+
+fn has_ending(name: &str, endings: &[&str]) -> bool {
+    Path::new(name).extension().is_some_and(|own| endings.iter().any(|ending| own.eq_ignore_ascii_case(ending)))
 }
 
 fn add(place: &Path, shown: &str, name: &str, found: &mut Vec<File>, problems: &mut Problems) {
@@ -173,7 +221,23 @@ fn names_in(folder: &Path, problems: &mut Problems) -> Vec<String> {
 
 /// Reads one file, shown under a name of its own.
 pub(super) fn read_file(place: &Path, shown: &str, problems: &mut Problems) -> Option<Vec<u8>> {
+    if let Some(other) = not_a_file(place) {
+        problems.push(other.at(Place::line(shown.into(), 1)));
+        return None;
+    }
     fs::read(place).map_err(|error| problems.push(unreadable(shown, &error))).ok()
+}
+
+/// Reads a spreadsheet file, unless it is larger than one is.
+fn read_workbook(place: &Path, shown: &str, problems: &mut Problems) -> Option<Vec<u8>> {
+    let mut bytes = Vec::new();
+    let most = super::workbook::MOST_BYTES;
+    match fs::File::open(place).and_then(|file| file.take(most + 1).read_to_end(&mut bytes)) {
+        Err(error) => problems.push(unreadable(shown, &error)),
+        Ok(_) if u64::try_from(bytes.len()).is_ok_and(|length| length > most) => problems.push(super::workbook::too_large(shown)),
+        Ok(_) => return Some(bytes),
+    }
+    None
 }
 
 fn unreadable(shown: &str, error: &std::io::Error) -> Diagnostic {
@@ -185,70 +249,25 @@ fn unreadable(shown: &str, error: &std::io::Error) -> Diagnostic {
     Diagnostic::error(format!("cannot be read: {why}")).at(Place::line(shown.into(), 1))
 }
 
-/// Makes a folder and writes new files into it; a file that is there already is left alone and refused.
-pub(super) fn write_new(dir: &str, files: &[(&str, String)], problems: &mut Problems) {
+/// Makes a folder and writes new files into it, all of them or none; a file that is there already is left alone and refused.
+pub(super) fn write_new(dir: &str, files: Vec<(&str, Vec<u8>)>, problems: &mut Problems) {
     let dir = PathBuf::from(dir);
-    for (name, _) in files.iter().filter(|(name, _)| dir.join(name).exists()) {
-        let shown = dir.join(name);
-        problems.push(Diagnostic::error(format!("{} is there already and is left as it is", words::quoted(&shown.to_string_lossy()))));
+    let paths: Vec<PathBuf> = files.iter().map(|(name, _)| dir.join(name)).collect();
+    let Some(door) = problems.keep(Door::open(paths.iter().map(PathBuf::as_path))) else { return };
+    for path in paths.iter().filter(|path| path.exists()) {
+        problems.push(Diagnostic::error(format!("{} is there already and is left as it is", words::quoted(&path.to_string_lossy()))));
     }
     if problems.refuse() {
         return;
     }
-    let write = || -> std::io::Result<()> {
-        fs::create_dir_all(&dir)?;
-        files.iter().try_for_each(|(name, text)| fs::write(dir.join(name), text))
-    };
-    if let Err(error) = write() {
-        problems.push(Diagnostic::error(format!("{} cannot be written: {error}", words::quoted(&dir.to_string_lossy()))));
-    }
-}
-
-/// Writes a file that was asked for by name, over an older one of the same name; its folder is made when it is not there.
-pub(super) fn put(path: &Path, bytes: &[u8], problems: &mut Problems) {
-    if let Err(error) = place_whole(path, bytes, path) {
-        problems.push(Diagnostic::error(format!("{} cannot be written and is as it was: {error}", words::quoted(&path.to_string_lossy()))));
-    }
-}
-
-/// Puts a new file in the place of an old one, which is kept under its name with `.old` after it.
-pub(super) fn replace_keeping(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    if path.exists() {
-        place_whole(&path.with_file_name(format!("{}.old", name_of(path))), &fs::read(path)?, path)?;
-    }
-    place_whole(path, bytes, path)
-}
-
-/// Puts a file in its place, the whole of it or nothing: written beside it, brought to the disk, and renamed over what was
-/// there, so that at any moment either the old file or the new one is there. It is open to whom the file `like` is open.
-fn place_whole(path: &Path, bytes: &[u8], like: &Path) -> std::io::Result<()> {
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    fs::create_dir_all(folder)?;
-    let beside = folder.join(format!(".{}.{}.new", name_of(path), std::process::id()));
-    let write = || -> std::io::Result<()> {
-        let mut file = fs::File::create(&beside)?;
-        if let Ok(old) = fs::metadata(like) {
-            file.set_permissions(old.permissions())?;
-        }
-        file.write_all(bytes)?;
-        file.sync_all()?;
-        fs::rename(&beside, path)
-    };
-    write().inspect_err(|_| {
-        let _ = fs::remove_file(&beside);
-    })?;
-    // the folder's own list of names too, where the system lets a folder be opened
-    let _ = fs::File::open(folder).and_then(|folder| folder.sync_all());
-    Ok(())
-}
-
-fn name_of(path: &Path) -> std::borrow::Cow<'_, str> {
-    path.file_name().unwrap_or_default().to_string_lossy()
+    let new = |((_, bytes), path)| Change { path, bytes, over: Over::Nothing, like: None };
+    let changes: Vec<Change<'_>> = files.into_iter().zip(paths).map(new).collect();
+    problems.keep(door.put_together(&[], &changes));
 }
 
 /// Opens a list for reading, with its size when it has one.
 pub(super) fn stream(list: &str) -> Result<(Box<dyn Read + Send>, Option<u64>), Diagnostic> {
-    if list == "-" {
+    if is_standard_input(list) {
         return Ok((Box::new(std::io::stdin()), None));
     }
     let file = fs::File::open(list).map_err(|error| unreadable(list, &error))?;

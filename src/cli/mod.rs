@@ -1,12 +1,16 @@
 //! The only door to the world: arguments, files, clock, terminal. Everything below is given what it needs.
 
+mod adding;
 mod after;
 mod args;
+mod beside;
 mod bulk;
 mod case;
 mod checking;
 mod exit;
 mod files;
+#[cfg(feature = "pages")]
+mod fonts;
 mod list;
 mod planning;
 mod rates;
@@ -14,8 +18,10 @@ mod run;
 mod seen;
 mod show;
 mod sink;
+mod target;
 mod workbook;
 mod world;
+mod write;
 
 pub use exit::Exit;
 pub use run::run;

@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use super::args::{Asked, Wanted};
-use super::case::{Answer, read, refused, show, tell, write};
+use super::case::{Answer, read, refused, show, sound, tell, write};
 use super::exit::Exit;
 use super::world;
 use crate::landed::Desk;
@@ -108,6 +108,7 @@ pub(super) fn plan(asked: &Asked, wanted: &Wanted) -> Exit {
     // the first interrupt ends the search, not the program; where it cannot be caught it ends both
     let _ = ctrlc::set_handler(|| INTERRUPTED.store(true, Ordering::Relaxed));
     let answered = Desk::open(&case.tables, &case.ask).and_then(|desk| {
+        sound(&case, &desk)?;
         let clock = Clock::new(wanted.limit, desk.currency());
         let planned = search(&case.book, &desk, &wishes, &clock);
         clock.clear();

@@ -3,11 +3,12 @@
 use super::args::Asked;
 use super::case::{Answer, refused, tables, tell, write};
 use super::exit::Exit;
+use super::write::{Change, Door, Over};
 use super::{files, world};
 use crate::book::Book;
 use crate::landed::{Ask, Desk};
 use crate::report::{self};
-use crate::text::{Diagnostic, Problems};
+use crate::text::{Diagnostic, Problems, decode, encode_like};
 use std::path::Path;
 
 pub(super) fn rates(asked: &Asked, gaps: Option<i64>) -> Exit {
@@ -54,10 +55,14 @@ pub(super) fn import(file: &str, rates: &str) -> Exit {
     let mut problems = Problems::new();
     let target = Path::new(rates).join("exchange.csv");
     let bytes = files::read_file(Path::new(file), file, &mut problems);
-    let old = if target.exists() { files::read_file(&target, &target.to_string_lossy(), &mut problems) } else { None };
     let publication = bytes.and_then(|bytes| crate::tables::import(file, &bytes, &mut problems));
-    let old = old.and_then(|bytes| problems.keep(crate::text::decode(&target.to_string_lossy(), &bytes)));
     let Some(publication) = publication.filter(|_| !problems.refuse()) else { return refused(problems) };
+    let Some(door) = problems.keep(Door::open([target.as_path()])) else { return refused(problems) };
+    let read = if target.exists() { files::read_file(&target, &target.to_string_lossy(), &mut problems) } else { None };
+    let old = read.as_ref().and_then(|bytes| problems.keep(decode(&target.to_string_lossy(), bytes)));
+    if problems.refuse() {
+        return refused(problems);
+    }
     let (text, days) = match crate::tables::merge(old.as_deref(), &publication) {
         Ok(merged) => merged,
         Err(why) => {
@@ -67,7 +72,14 @@ pub(super) fn import(file: &str, rates: &str) -> Exit {
         }
     };
     if !days.is_empty() {
-        files::put(&target, text.as_bytes(), &mut problems);
+        // what was there stays to the byte
+        let added = old.as_ref().and_then(|old| text.strip_prefix(old.as_str()));
+        let bytes = match (&read, added) {
+            (Some(read), Some(added)) => [read.as_slice(), &encode_like(read, added)].concat(),
+            _ => text.into_bytes(),
+        };
+        let change = Change { path: target.clone(), bytes, over: Over::Table(read.as_deref()), like: None };
+        problems.keep(door.put(&[change]));
     }
     if problems.refuse() {
         return refused(problems);

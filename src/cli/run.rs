@@ -10,6 +10,7 @@ use clap::{CommandFactory, Parser};
 
 use super::args::{Asked, Cli, Command, Format, RatesCommand};
 use super::exit::Exit;
+use super::target::{identity, identity_of_input, is_standard_input};
 use super::{after, files, world};
 use crate::book::{Book, BookFile};
 use crate::compare::{Options, compare_at};
@@ -17,8 +18,8 @@ use crate::landed::{Ask, Desk, cost_at};
 use crate::rank::rank_at;
 use crate::report::{self, View};
 use crate::tables::Tables;
-use crate::text::words::count;
-use crate::text::{Diagnostic, Problems, Severity};
+use crate::text::words::{count, quoted};
+use crate::text::{Diagnostic, Problems};
 
 /// Runs the program.
 pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
@@ -59,7 +60,13 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
         Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
         Some(Command::Rates { asked, gaps, older_than, .. }) => rates(&asked, gaps.then_some(older_than)),
-        Some(Command::Bulk { list, asked, jobs, keep_going }) => bulk(&list, &asked, jobs, keep_going.as_deref()),
+        Some(Command::Bulk { list, asked, jobs, keep_going, plain_cells }) => match idle_in_bulk(&asked, &args, &list) {
+            Some(problem) => {
+                world::complain(&format!("error: {problem}\n\nFor more information, try '--help'.\n"));
+                Exit::Usage
+            }
+            None => bulk(&list, &asked, (jobs, plain_cells), keep_going.as_deref()),
+        },
         Some(Command::Help { topic }) => help(topic.as_deref()),
     }
 }
@@ -97,21 +104,44 @@ fn cost_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
         let tables = report::tables_json(desk, &case.ask);
         json = report::cost_json(&landed, &case.ask, &show, tables, asked.trail)?;
     } else {
-        view = report::cost_view(&landed, &case.ask, desk, &show, asked.trail)?;
+        view = report::cost_view(&landed, &case.ask, desk, &show, (asked.trail, asked.format == Format::Csv))?;
     }
     Ok(Answer { view, json })
+}
+
+/// What is typed for `bulk` and does nothing there.
+fn idle_in_bulk(asked: &Asked, args: &[OsString], list: &str) -> Option<String> {
+    if list == "-" && asked.book == "-" {
+        return Some("standard input can be the list or the book, not both".to_owned());
+    }
+    if asked.names_a_currency() {
+        return Some("`bulk` does not know `--in`: every amount is in the destination's money".to_owned());
+    }
+    let formats = args.iter().filter_map(|arg| arg.to_str()).any(|arg| arg == "--format" || arg.starts_with("--format="));
+    if formats && asked.format != Format::Csv {
+        return Some("`bulk` writes CSV and nothing else: leave `--format` out".to_owned());
+    }
+    let idle = asked.idle_for_lists();
+    (!idle.is_empty())
+        .then(|| format!("{} nothing in `bulk`, where each line has its own date and no place on a bike", list_of_flags(&idle)))
+}
+
+fn list_of_flags(flags: &[&str]) -> String {
+    let named: Vec<String> = flags.iter().map(|flag| format!("`{flag}`")).collect();
+    let verb = if flags.len() == 1 { "does" } else { "do" };
+    format!("{} {verb}", crate::text::words::list(&named, "and"))
 }
 
 /// The files of a book whose sellers and settings a list is priced with; whatever else lies beside them is no matter.
 fn terms(book: &str, problems: &mut Problems) -> Vec<BookFile> {
     let mut met = Problems::new();
-    let files = if Path::new(book).exists() { files::book(book, &mut met) } else { Vec::new() };
-    met.iter().filter(|p| p.severity == Severity::Error).for_each(|p| problems.push(p.clone()));
+    let files = files::book(book, &mut met);
+    problems.extend(met.errors_alone());
     files
 }
 
 /// Prices a list: a pure filter from the list to standard output, with the sellers and settings of a book.
-fn bulk(list: &str, asked: &Asked, jobs: u8, keep_going: Option<&str>) -> Exit {
+fn bulk(list: &str, asked: &Asked, (jobs, plain_cells): (u8, bool), keep_going: Option<&str>) -> Exit {
     let mut problems = Problems::new();
     let Some(flags) = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok() else { return refused(problems) };
     let files = terms(&asked.book, &mut problems);
@@ -121,13 +151,22 @@ fn bulk(list: &str, asked: &Asked, jobs: u8, keep_going: Option<&str>) -> Exit {
     settings.overlay(flags);
     let ask = problems.keep(Ask::new(&settings, world::today()));
     let opened = problems.keep(files::stream(list)).and_then(|(bytes, size)| {
-        let path = if list == "-" { "standard input" } else { list };
+        let input = is_standard_input(list);
+        let path = if input { "standard input" } else { list };
+        let source = if input { identity_of_input() } else { identity(Path::new(list)) };
         let (list, header, columns) = problems.keep(super::list::List::open(path, bytes))?;
-        Some((super::bulk::Stream { path, list, header, size, jobs: usize::from(jobs), rejects: keep_going }, columns))
+        for (name, known) in &columns.near {
+            let what = format!("column {} is not known here and is not read", quoted(name));
+            let place = crate::text::Place::line(std::sync::Arc::from(path), 1);
+            problems.push(Diagnostic::warning(what).at(place).help(format!("did you mean `{known}`?")));
+        }
+        let rejects = keep_going.map(|path| super::bulk::Rejects { path, list: source, book: &asked.book });
+        let (jobs, choices) = (usize::from(jobs), asked.choice_names());
+        Some((super::bulk::Stream { path, list, header, size, jobs, rejects, choices, plain_cells }, columns))
     });
     let (Some(ask), Some((opened, columns)), false) = (ask, opened, problems.refuse()) else { return refused(problems) };
     tell(problems);
-    let setting = crate::bulk::Setting { tables: &tables, ask: &ask, sellers: &book.sellers, columns: &columns };
+    let setting = crate::bulk::Setting { tables: &tables, ask: &ask, sellers: &book.sellers, columns: &columns, plain_cells };
     let priced = super::bulk::price(opened, &setting);
     // the run is over: thousands of rows are not taken apart one by one
     std::mem::forget(tables);
@@ -142,7 +181,8 @@ fn new(dir: &str, kind: &str) -> Exit {
     let tables = Tables::load(Vec::new(), &mut problems);
     let parts = report::starter_parts(&tables, kind);
     let rows = parts.lines().count().saturating_sub(1);
-    files::write_new(dir, &[("parts.csv", parts), ("settings.csv", report::starter_settings(kind))], &mut problems);
+    let settings = report::starter_settings(kind);
+    files::write_new(dir, vec![("parts.csv", parts.into_bytes()), ("settings.csv", settings.into_bytes())], &mut problems);
     if problems.refuse() {
         return refused(problems);
     }

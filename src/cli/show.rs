@@ -3,8 +3,10 @@
 use std::path::{Path, PathBuf};
 
 use super::args::{Asked, Showing as How};
-use super::case::{Case, read, refused, show, tell};
+use super::case::{Case, read, refused, show, sound, tell};
 use super::exit::Exit;
+use super::target::is_standard_input;
+use super::write::{Change, Door, Over};
 use super::{files, world};
 use crate::compare::{Comparison, Options, compare_at};
 use crate::landed::{Desk, Landed, cost_at};
@@ -28,16 +30,18 @@ pub(super) fn report(asked: &Asked, how: &How) -> Exit {
     let case = read(asked, &mut problems).filter(|_| !problems.refuse());
     let Some(mut case) = case else { return refused(problems) };
     if how.hide.iter().any(|what| what == "sellers") {
-        case.book.hide_sellers();
+        let sellers: Vec<String> = case.book.sellers.keys().cloned().collect();
+        let schedules = case.book.hide_sellers();
+        case.tables.hide_schedules(&schedules, &sellers);
     }
     match made(&case, asked, how, &mut problems) {
         Ok(all) => {
-            all.iter().for_each(|(path, bytes)| files::put(path, bytes, &mut problems));
+            let names: Vec<String> = all.iter().map(|(path, _)| path.to_string_lossy().replace('\\', "/")).collect();
+            problems.keep(put(all));
             if problems.refuse() {
                 return refused(problems);
             }
             tell(problems);
-            let names: Vec<String> = all.iter().map(|(path, _)| path.to_string_lossy().replace('\\', "/")).collect();
             world::print(&(names.join("\n") + "\n"))
         }
         Err(more) => {
@@ -47,18 +51,21 @@ pub(super) fn report(asked: &Asked, how: &How) -> Exit {
     }
 }
 
+/// Writes the files of a report, over those of an earlier report only.
+fn put(all: Vec<Written>) -> Result<(), Diagnostic> {
+    let door = Door::open(all.iter().map(|(path, _)| path.as_path()))?;
+    let change = |(path, bytes)| Change { path, bytes, over: Over::Own(report::made_here), like: None };
+    door.put(&all.into_iter().map(change).collect::<Vec<_>>())
+}
+
 /// Starts a book that is one spreadsheet.
 pub(super) fn new_workbook(dir: &str, kind: &str) -> Exit {
     let mut problems = Problems::new();
     let path = Path::new(dir).join("book.xlsx");
     let tables = Tables::load(Vec::new(), &mut problems);
     let shown = path.to_string_lossy().replace('\\', "/");
-    if path.exists() {
-        problems.push(Diagnostic::error(format!("{} is there already and is left as it is", words::quoted(&shown))));
-        return refused(problems);
-    }
     match starter(&tables, kind) {
-        Ok(bytes) => files::put(&path, &bytes, &mut problems),
+        Ok(bytes) => files::write_new(dir, vec![("book.xlsx", bytes)], &mut problems),
         Err(error) => problems.push(Diagnostic::error(format!("the workbook cannot be written: {error}"))),
     }
     if problems.refuse() {
@@ -83,6 +90,7 @@ fn starter(_: &Tables, _: &str) -> Result<Vec<u8>, String> {
 fn made(case: &Case, asked: &Asked, how: &How, problems: &mut Problems) -> Result<Vec<Written>, Problems> {
     let desk = Desk::open(&case.tables, &case.ask)?;
     desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
+    sound(case, &desk)?;
     let landed = cost_at(&case.book, &desk)?;
     if let Some(file) = how.output.as_deref().filter(|file| ending(file) == "xlsx") {
         return Ok(vec![(PathBuf::from(file), workbook(&landed, &desk, case, how)?)]);
@@ -93,11 +101,11 @@ fn made(case: &Case, asked: &Asked, how: &How, problems: &mut Problems) -> Resul
     let shape = Shape::parse(&how.shape).unwrap_or(Shape::Wide);
     match (&how.output, &how.pictures) {
         (Some(file), _) => one_file(file, &showing),
-        (None, Some(folder)) => gallery(Path::new(folder), &showing, shape),
+        (None, Some(folder)) => gallery(Path::new(folder), &showing, shape, problems),
         (None, None) => {
             let folder = beside(&asked.book)?;
             let mut all = vec![(folder.join("page.html"), report::page(&showing)?.into_bytes())];
-            all.extend(gallery(&folder, &showing, shape)?);
+            all.extend(gallery(&folder, &showing, shape, problems)?);
             Ok(all)
         }
     }
@@ -124,7 +132,7 @@ fn showing<'a>(
 
 /// `report/` in the book; a book on standard input has no folder.
 fn beside(book: &str) -> Result<PathBuf, Problems> {
-    if book == "-" {
+    if is_standard_input(book) {
         return Err(Problems::from(Diagnostic::error("a book on standard input has no folder to write to").help("say `-o page.html`")));
     }
     let place = Path::new(book);
@@ -164,26 +172,43 @@ fn workbook(_: &Landed, _: &Desk<'_>, _: &Case, _: &How) -> Result<Vec<u8>, Prob
 }
 
 /// The pictures, the ladder rung by rung, and the words.
-fn gallery(folder: &Path, showing: &Showing<'_>, shape: Shape) -> Result<Vec<Written>, Problems> {
-    let mut all = Vec::new();
+fn gallery(folder: &Path, showing: &Showing<'_>, shape: Shape, problems: &mut Problems) -> Result<Vec<Written>, Problems> {
     let mut drawn = report::pictures(showing, shape)?;
     drawn.extend(report::ladder_series(showing, shape)?);
+    let mut pngs = pngs(folder, &drawn, problems)?.into_iter();
+    let mut all = Vec::new();
     for picture in &drawn {
         all.push((folder.join(format!("{}.svg", picture.name)), picture.file(false).into_bytes()));
-        all.extend(png(folder, picture)?);
+        all.extend(pngs.next());
     }
     all.push((folder.join("words.txt"), report::speech(showing)?.into_bytes()));
     Ok(all)
 }
 
+/// The pictures as PNG; letters that neither the shipped lettering nor a font of the machine has are named.
 #[cfg(feature = "pages")]
-fn png(folder: &Path, picture: &Picture) -> Result<Option<Written>, Problems> {
-    let bytes =
-        report::picture::png(picture).map_err(|error| Problems::from(Diagnostic::error(format!("a picture cannot be made: {error}"))))?;
-    Ok(Some((folder.join(format!("{}.png", picture.name)), bytes)))
+fn pngs(folder: &Path, drawn: &[Picture], problems: &mut Problems) -> Result<Vec<Written>, Problems> {
+    let beyond = report::picture::beyond_lettering(drawn);
+    let (fonts, missing) = if beyond.is_empty() { Default::default() } else { super::fonts::drawing(&beyond.keys().copied().collect()) };
+    if !missing.is_empty() {
+        let letters: String = missing.iter().collect();
+        let texts: std::collections::BTreeSet<String> =
+            missing.iter().filter_map(|letter| beyond.get(letter)).flatten().map(|text| words::quoted(text)).collect();
+        let texts: Vec<String> = texts.into_iter().collect();
+        let what =
+            format!("no font here has letters for {}: the PNG pictures show gaps in {}", words::quoted(&letters), words::few(&texts));
+        problems.push(Diagnostic::warning(what).help("the page and the SVG pictures show them where they are opened; or install a font"));
+    }
+    let lettering = report::picture::Lettering::with(fonts);
+    let broken = |error: String| Problems::from(Diagnostic::error(format!("a picture cannot be made: {error}")));
+    let one = |picture: &Picture| {
+        let bytes = report::picture::png(picture, &lettering).map_err(broken)?;
+        Ok((folder.join(format!("{}.png", picture.name)), bytes))
+    };
+    drawn.iter().map(one).collect()
 }
 
 #[cfg(not(feature = "pages"))]
-fn png(_: &Path, _: &Picture) -> Result<Option<Written>, Problems> {
-    Ok(None)
+fn pngs(_: &Path, _: &[Picture], _: &mut Problems) -> Result<Vec<Written>, Problems> {
+    Ok(Vec::new())
 }

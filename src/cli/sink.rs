@@ -1,18 +1,25 @@
 //! What comes of a price list: its lines written in their order, bad ones set apart or said, progress on a terminal.
 
 use std::cell::Cell;
-use std::fs::File;
-use std::io::{self, BufWriter, IsTerminal, Write};
+use std::collections::BTreeMap;
+use std::io::{self, IsTerminal, Write};
+use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use super::bulk::Stream;
+use super::bulk::{Rejects, Stream};
 use super::exit::Exit;
 use super::list::Lines;
+use super::target::{folder_of, followed, identity};
 use super::world;
-use crate::bulk::{Bad, BadLine, Block, Done, OUTPUT, Pricer};
+use super::write::Growing;
+use crate::book::TABLES;
+use crate::bulk::{Bad, BadLine, Block, Done, OUTPUT, Pricer, guarded};
+use crate::landed::some_rows;
+use crate::report::{BAD_LINES, is_bad_lines};
+use crate::tables::RowRef;
 use crate::text::words::count;
-use crate::text::{Diagnostic, Place, Problems, draw};
+use crate::text::{Diagnostic, Place, Problems, draw, visible};
 
 /// Lines on their way.
 #[derive(Default)]
@@ -61,20 +68,36 @@ pub(super) struct Unwritten {
 pub(super) struct Sink<'a> {
     path: &'a str,
     out: io::Stdout,
-    rejects: Option<(&'a str, BufWriter<File>)>,
+    rejects: Option<(&'a str, Growing)>,
+    plain_cells: bool,
     bad: usize,
     priced: u64,
     gaps: Option<(u64, u64)>,
+    ended: Option<(u64, u64)>,
+    /// Digits that stop above rows which differ, with the first line that has them.
+    open: BTreeMap<String, (u64, Vec<RowRef>)>,
     progress: Progress,
 }
 
 impl<'a> Sink<'a> {
     /// Writes the header, and makes the file of bad lines where there is to be one.
     pub(super) fn open(stream: &Stream<'a>) -> Result<Sink<'a>, Unwritten> {
-        let rejects = stream.rejects.map(|path| open_rejects(path, stream.path, &stream.header)).transpose()?;
+        let shown = if stream.plain_cells { stream.header.as_slice().into() } else { guarded(&stream.header) };
+        let rejects = stream.rejects.as_ref().map(|rejects| open_rejects(rejects, &shown)).transpose()?;
         let progress = Progress::new(stream.size);
-        let mut sink = Sink { path: stream.path, out: io::stdout(), rejects, bad: 0, priced: 0, gaps: None, progress };
-        let header = [stream.header.as_slice(), b",", OUTPUT.join(",").as_bytes(), b"\n"].concat();
+        let mut sink = Sink {
+            path: stream.path,
+            out: io::stdout(),
+            rejects,
+            plain_cells: stream.plain_cells,
+            bad: 0,
+            priced: 0,
+            gaps: None,
+            ended: None,
+            open: BTreeMap::new(),
+            progress,
+        };
+        let header = [&*shown, b",", OUTPUT.join(",").as_bytes(), b"\n"].concat();
         sink.out.write_all(&header).map_err(|error| Unwritten { error, file: None, line: 1 })?;
         Ok(sink)
     }
@@ -92,16 +115,21 @@ impl Sink<'_> {
         self.write(batch)?;
         self.priced += done.priced;
         self.bad += done.bad.len();
-        if let Some((count, first)) = done.gaps {
-            let (before, earliest) = self.gaps.unwrap_or((0, first));
-            self.gaps = Some((before + count, earliest));
+        for (own, found) in [(&mut self.gaps, done.gaps), (&mut self.ended, done.ended)] {
+            if let Some((count, first)) = found {
+                let (before, earliest) = own.unwrap_or((0, first));
+                *own = Some((before + count, earliest));
+            }
+        }
+        for (line, open) in &done.open {
+            self.open.entry(open.digits.clone()).or_insert_with(|| (*line, open.rows.clone()));
         }
         for bad in &done.bad {
             let Some((path, file)) = &mut self.rejects else {
                 self.complain(bad.line, &bad.why);
                 continue;
             };
-            reject(file, bad).map_err(|error| Unwritten { error, file: Some((*path).to_owned()), line: bad.line })?;
+            reject(file, bad, self.plain_cells).map_err(|error| Unwritten { error, file: Some((*path).to_owned()), line: bad.line })?;
         }
         if let Some((line, why)) = lines.broken.as_ref().filter(|_| done.bad.is_empty() || self.rejects.is_some()) {
             self.bad += 1;
@@ -137,6 +165,21 @@ impl Sink<'_> {
         Ok(())
     }
 
+    /// Says once for each code that the dearest of the rows below it counts.
+    fn say_open(&self) {
+        const SHOWN: usize = 20;
+        let mut codes: Vec<(&String, &(u64, Vec<RowRef>))> = self.open.iter().collect();
+        codes.sort_by_key(|(_, (line, _))| *line);
+        for (digits, (line, rows)) in codes.iter().take(SHOWN) {
+            let what = format!("the digits `{digits}` stop above rows that differ ({}): the dearest counts", some_rows(rows));
+            let note = "the place is the first line with them; more digits in `commodity` settle it";
+            self.say(Diagnostic::warning(what).note(note), *line, "commodity");
+        }
+        if let Some(more) = codes.len().checked_sub(SHOWN).filter(|more| *more > 0) {
+            world::complain(&format!("warning: the digits of {} more stop above rows that differ\n", count(more, "code", "codes")));
+        }
+    }
+
     fn complain(&self, line: u64, bad: &BadLine) {
         self.say(Diagnostic::error(bad.what.clone()), line, bad.column);
     }
@@ -156,13 +199,19 @@ impl Sink<'_> {
     pub(super) fn close(mut self) -> Result<Exit, Unwritten> {
         self.out.flush().map_err(|error| Unwritten { error, file: None, line: 0 })?;
         if let Some((path, file)) = &mut self.rejects {
-            file.flush().map_err(|error| Unwritten { error, file: Some((*path).to_owned()), line: 0 })?;
+            file.finish().map_err(|error| Unwritten { error, file: Some((*path).to_owned()), line: 0 })?;
         }
         self.progress.end();
         if let Some((count, first)) = self.gaps {
             let what = format!("no rate of duty is known for {}: the duty there stands at nought", lines(count));
             self.say(Diagnostic::warning(what).note("the place is the first of them"), first, "");
         }
+        if let Some((count, first)) = self.ended {
+            let what = format!("a duty, tax or fee for {} has ended; what followed is not known and not in the sums", lines(count));
+            let said = Diagnostic::warning(what).note("the place is the first of them");
+            self.say(said.help("`landwaiter rates --gaps` names the rows"), first, "");
+        }
+        self.say_open();
         if self.bad > 0 {
             world::complain(&format!("{} not priced\n", count(self.bad, "line", "lines")));
             return Ok(Exit::Refused);
@@ -175,11 +224,11 @@ fn lines(count: u64) -> String {
     if count == 1 { "1 line".to_owned() } else { format!("{count} lines") }
 }
 
-/// The number of a bad line, the reason, and the line as it came.
-fn reject(file: &mut impl Write, bad: &Bad) -> io::Result<()> {
-    let reason = bad.why.what.replace('"', "\"\"");
+/// The number of a bad line, the reason, and the line, as it came or guarded.
+fn reject(file: &mut impl Write, bad: &Bad, plain: bool) -> io::Result<()> {
+    let reason = visible(&bad.why.what).replace('"', "\"\"");
     write!(file, "{},\"{reason}\",", bad.line)?;
-    file.write_all(&bad.raw)?;
+    file.write_all(&if plain { bad.raw.as_slice().into() } else { guarded(&bad.raw) })?;
     file.write_all(b"\n")
 }
 
@@ -224,16 +273,23 @@ fn pace(lines: u64, read: u64, size: Option<u64>, taken: Duration) -> String {
     format!("{lines} lines, {rate} a second{left}")
 }
 
-/// The file of bad lines, with its header: the line, the reason, and the list's own columns. It may not be the list.
-fn open_rejects<'a>(path: &'a str, list: &str, header: &[u8]) -> Result<(&'a str, BufWriter<File>), Unwritten> {
-    let refuse = |error: io::Error| Unwritten { error, file: Some(path.to_owned()), line: 0 };
-    let whole = |path: &str| std::fs::canonicalize(path).ok();
-    if whole(path).is_some_and(|place| whole(list) == Some(place)) {
+/// The file of bad lines, with its header: the line, the reason, and the list's own columns. It takes its place at the end of
+/// the run, over an older file of bad lines only; it may be neither the list nor a table of the book.
+fn open_rejects<'a>(rejects: &Rejects<'a>, header: &[u8]) -> Result<(&'a str, Growing), Unwritten> {
+    let refuse = |error: io::Error| Unwritten { error, file: Some(rejects.path.to_owned()), line: 0 };
+    let path = Path::new(rejects.path);
+    if rejects.list.is_some() && identity(path) == rejects.list {
         return Err(refuse(io::Error::other("it is the list itself")));
     }
-    let mut file = BufWriter::new(File::create(path).map_err(refuse)?);
-    file.write_all(b"line,reason,").and_then(|()| file.write_all(header)).and_then(|()| file.write_all(b"\n")).map_err(refuse)?;
-    Ok((path, file))
+    let place = followed(path).map_err(refuse)?;
+    let table = place.file_name().and_then(|name| name.to_str()?.strip_suffix(".csv")).is_some_and(|name| TABLES.contains(&name));
+    if table && identity(folder_of(&place)) == identity(Path::new(rejects.book)) {
+        return Err(refuse(io::Error::other("it would be a table of the book; say another name")));
+    }
+    let mut file = Growing::open(path, is_bad_lines).map_err(|refusal| refuse(refusal.into()))?;
+    let head = [BAD_LINES.as_bytes(), header, b"\n"];
+    head.iter().try_for_each(|bytes| file.write_all(bytes)).map_err(refuse)?;
+    Ok((rejects.path, file))
 }
 
 #[cfg(test)]

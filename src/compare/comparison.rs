@@ -1,53 +1,16 @@
 //! The build on one side, the bikes on the other, and the two differences between them.
 
 use super::market::{Market, market};
+use super::mine::{Compared, Mine, mine};
 use super::reference::{Reference, reference};
 use crate::book::{Book, Part, PriceKind};
-use crate::estimate::root;
-use crate::landed::{Ask, Bill, Caution, Cautions, Desk, Landed, Totals, cost_rows, disputed_rows, replacement_rows, replacement_unknown};
-use crate::tables::{Need, Tables};
+use crate::landed::{Ask, Bill, Caution, Cautions, Desk, Landed, Totals, cost_rows, disputed_rows, replacement_rows};
+use crate::tables::Tables;
 use crate::text::Problems;
 use crate::text::words::{count, list};
 use crate::units::{Basis, Currency, Dec, Grams, Mode, Overflow};
-use crate::value::basis::Span;
 use crate::value::bench::{self, Bench};
-use crate::value::doubt::{self, Doubt};
 use crate::value::{Difference, Point, Standing, Status, basis, fit, frontier};
-
-/// The build, as it is compared.
-#[derive(Debug, Clone)]
-pub struct Mine {
-    /// What the next person would pay for it, in the destination's money.
-    pub replacement: Dec,
-    /// Parts whose replacement value is not known and not in it.
-    pub replacement_unknown: Vec<String>,
-    /// What it would be without rows in dispute, and those rows with their charges; with anti-dumping where that is only
-    /// shown. None where that changes nothing.
-    pub disputed: Option<(Dec, Vec<String>)>,
-    /// Really paid.
-    pub spent: Dec,
-    /// Still to pay.
-    pub to_pay: Dec,
-    /// What its parts weigh on the basis, with what the rider carries where the basis counts it.
-    pub mass: Grams,
-    /// How much of that was weighed.
-    pub weighed: Grams,
-    /// What a scale will probably say of it, and its standard deviation, by how each mass is known; none where the tables
-    /// have no range for that.
-    pub expected: Option<(Grams, Grams)>,
-    /// What the rider carries, by the tables; none where the basis does not count it.
-    pub carried: Option<Span>,
-    /// Parts on the basis whose mass is not known and not in it.
-    pub mass_unknown: Vec<String>,
-    /// Required places that nothing fills.
-    pub empty: Vec<String>,
-    /// What is missing usually weighs: the least and the most.
-    pub missing: (Grams, Grams),
-    /// Rows of tools, consumables, shop work and spares that are left out.
-    pub tools_left_out: usize,
-    /// How it stands among all that are compared.
-    pub status: Status,
-}
 
 /// One bike and how the build stands against it.
 #[derive(Debug, Clone)]
@@ -123,7 +86,7 @@ pub fn compare_at(book: &Book, desk: &Desk<'_>, options: Options) -> Result<Comp
     let tools = book.build().count() - rows.len();
     let today = replacement_rows(book, &rows, desk)?;
     pass_on(&today, &mut cautions);
-    let mine = mine(book, &rows, &bench, (&totals, &today), tools, desk)?;
+    let mine = mine(book, &rows, &bench, (&totals, &today), tools, desk, &mut cautions)?;
     let own = basis::own_parts(&rows)?;
     let (mut bikes, mut left_out) = (Vec::new(), Vec::new());
     for bike in &book.bikes {
@@ -153,11 +116,12 @@ pub fn compare_at(book: &Book, desk: &Desk<'_>, options: Options) -> Result<Comp
     Ok(comparison)
 }
 
-/// The totals of the rows that are compared, and of no others; bought anew they are reckoned by themselves.
+/// The totals of the rows that are compared, and of options that are paid for beside them; bought anew the rows are reckoned by
+/// themselves.
 fn totals(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Totals, Problems> {
     let compared = Book {
         settings: book.settings.clone(),
-        parts: rows.iter().map(|row| (*row).clone()).collect(),
+        parts: rows.iter().copied().chain(book.options().filter(|option| option.is_owned_option())).cloned().collect(),
         sellers: book.sellers.clone(),
         parcels: book.parcels.clone(),
         discounts: book.discounts.clone(),
@@ -186,50 +150,10 @@ pub(super) fn in_dispute(landed: &Landed) -> Result<Option<(Dec, Vec<String>)>, 
     Ok(Some((without, disputed_rows(landed.bills.iter().flat_map(|bill| &bill.disputed)))))
 }
 
-/// The build: what it comes to as it is and bought anew, and what it weighs.
-fn mine(
-    book: &Book,
-    rows: &[&Part],
-    bench: &Bench<'_>,
-    (totals, today): (&Totals, &Landed),
-    tools: usize,
-    desk: &Desk<'_>,
-) -> Result<Mine, Overflow> {
-    let (parts, mass_unknown) = basis::mass_on(rows, desk.ask.basis, desk)?;
-    let carried = basis::carried(desk.ask.basis, desk)?;
-    let mass = parts.plus(carried.map_or(Grams::ZERO, |span| span.likely))?;
-    let counted = |place: &str| desk.place(place).is_some_and(|p| p.counts_in(desk.ask.basis));
-    let empty: Vec<bench::Empty> = bench.empty().into_iter().filter(|e| e.need == Need::Required && counted(&e.place)).collect();
-    let unweighed = rows.iter().filter(|row| mass_unknown.contains(&row.name)).flat_map(|row| &row.places);
-    let unweighed = unweighed.filter_map(|place| desk.place(place)?.usual);
-    let on = basis::counted(rows, desk.ask.basis, desk);
-    let expected = Doubt::of(&on, book, desk)?.map(|doubt| -> Result<(Grams, Grams), Overflow> {
-        let carried = carried.map_or(Grams::ZERO, |span| span.likely);
-        Ok((Grams(doubt.expected.plus(carried)?.0.round_to(1, Mode::HalfUp)), Grams(root(doubt.variance, 1))))
-    });
-    let usual: Vec<(Grams, Grams)> = empty.iter().filter_map(|e| e.usual).chain(unweighed).collect();
-    Ok(Mine {
-        replacement: today.totals.landed()?.round_to(desk.currency().digits(), Mode::HalfUp),
-        replacement_unknown: replacement_unknown(rows),
-        disputed: in_dispute(today)?,
-        spent: totals.spent,
-        to_pay: totals.to_pay,
-        mass,
-        weighed: doubt::weighed(&on)?,
-        expected: expected.transpose()?,
-        carried,
-        mass_unknown,
-        empty: empty.into_iter().map(|e| e.place).collect(),
-        missing: (Grams::total(usual.iter().map(|u| u.0))?, Grams::total(usual.iter().map(|u| u.1))?),
-        tools_left_out: tools,
-        status: Status::ALONE,
-    })
-}
-
 fn against(reference: Reference, mine: &Mine, desk: &Desk<'_>) -> Result<Against, Overflow> {
     let saved = reference.mass.mass.likely.minus(mine.mass)?;
     Ok(Against {
-        difference: Difference::new(mine.replacement.minus(reference.price)?, saved, desk.currency().digits()),
+        difference: Difference::new(mine.cost.minus(reference.price)?, saved, desk.currency().digits()),
         saved: saved_range(&reference, mine)?,
         to_finish: mine.to_pay.minus(reference.price)?.round_to(desk.currency().digits(), Mode::HalfUp),
         reference,
@@ -241,7 +165,8 @@ fn against(reference: Reference, mine: &Mine, desk: &Desk<'_>) -> Result<Against
 /// weighed with somebody else's.
 fn saved_range(reference: &Reference, mine: &Mine) -> Result<(Grams, Grams), Overflow> {
     let mass = reference.mass.mass;
-    let (low, high) = (mass.low.minus(mine.mass)?, mass.high.minus(mine.mass)?);
+    let (under, over) = mine.give;
+    let (low, high) = (mass.low.minus(mine.mass)?.minus(over)?, mass.high.minus(mine.mass)?.plus(under)?);
     let Some(carried) = mine.carried else { return Ok((low, high)) };
     let (under, over) = (carried.likely.minus(carried.low)?, carried.high.minus(carried.likely)?);
     if reference.mass.steps.iter().any(|step| step.place.is_empty()) {
@@ -254,10 +179,13 @@ fn saved_range(reference: &Reference, mine: &Mine) -> Result<(Grams, Grams), Ove
 fn place_on_frontier(comparison: &mut Comparison) -> Result<(), Overflow> {
     let mine = &comparison.mine;
     let point = |name: &str, cost: Dec, mass: Grams| Point { name: name.to_owned(), cost, effect: mass.0.negated() };
-    let mut points = vec![point("", mine.replacement, mine.mass)];
+    let known = mine.compared != Compared::Nothing;
+    let mut points: Vec<Point> = known.then(|| point("", mine.cost, mine.mass)).into_iter().collect();
     points.extend(comparison.bikes.iter().map(|a| point(&a.reference.name, a.reference.price, a.reference.mass.mass.likely)));
     let mut found = frontier(&points)?.into_iter();
-    comparison.mine.status = found.next().unwrap_or(Status::ALONE);
+    if known {
+        comparison.mine.status = found.next().unwrap_or(Status::ALONE);
+    }
     comparison.bikes.iter_mut().zip(found).for_each(|(against, status)| against.status = status);
     Ok(())
 }
@@ -272,9 +200,10 @@ fn say(comparison: &Comparison, cautions: &mut Cautions) {
     };
     told(
         "replacement-unknown",
-        "no replacement value is known for these parts: the build costs more than is compared",
-        &mine.replacement_unknown,
+        "no replacement value is known for these parts, nor what was paid for them: the build costs more than is compared",
+        &mine.price_unknown,
     );
+    told("replacement-paid", "these parts have no price to buy them again at: they are compared by what was paid for them", &mine.by_paid);
     told("mass-unknown", "no mass is known for these parts: the build weighs more than is compared", &mine.mass_unknown);
     told("places-empty", "nothing fills these places yet: a whole bike costs and weighs more than is compared", &mine.empty);
     let lacking: Vec<String> = lacking(comparison);
@@ -311,13 +240,6 @@ fn lacking(comparison: &Comparison) -> Vec<String> {
     places
 }
 
-impl Mine {
-    /// How much of its mass was weighed, in the hundred.
-    pub fn weighed_share(&self) -> Result<Dec, Overflow> {
-        if self.mass.0.is_positive() { self.weighed.0.times(Dec::HUNDRED)?.over(self.mass.0) } else { Ok(Dec::ZERO) }
-    }
-}
-
 impl Against {
     /// Cost per kilogram saved at the most and at the least that is saved, where the build is dearer and lighter over the
     /// whole range.
@@ -326,10 +248,9 @@ impl Against {
         Ok(at(self.saved.1)?.zip(at(self.saved.0)?))
     }
 
-    /// Whether the verdict is another where the build costs otherwise, as without rows in dispute.
-    pub fn turns_at(&self, replacement: Dec) -> Result<bool, Overflow> {
-        let cost = replacement.minus(self.reference.price)?;
-        Ok(Difference { cost, ..self.difference }.quadrant() != self.difference.quadrant())
+    /// The difference where the build costs otherwise, as without rows in dispute.
+    pub fn difference_at(&self, cost: Dec) -> Result<Difference, Overflow> {
+        Ok(Difference { cost: cost.minus(self.reference.price)?, ..self.difference })
     }
 
     /// Whether the range of the bike's mass leaves open which of the two is lighter.
@@ -341,7 +262,7 @@ impl Against {
 impl Comparison {
     /// The names of all that stand so on the frontier of price and mass, the build as `the build`, cheapest first.
     pub fn standing(&self, standing: Standing) -> Vec<&str> {
-        let build = std::iter::once((self.mine.replacement, "the build", self.mine.status));
+        let build = (self.mine.compared != Compared::Nothing).then_some((self.mine.cost, "the build", self.mine.status)).into_iter();
         let bikes = self.bikes.iter().map(|a| (a.reference.price, a.reference.name.as_str(), a.status));
         let mut all: Vec<(Dec, &str, Status)> = build.chain(bikes).filter(|(_, _, status)| status.standing == standing).collect();
         all.sort_by(|a, b| (a.0, a.1).cmp(&(b.0, b.1)));
@@ -353,8 +274,11 @@ impl Comparison {
         count(self.bikes.len(), "bike", "bikes")
     }
 
-    /// Bikes that the build beats on both counts, by name.
+    /// Bikes that the build beats on both counts, by name; none while something of its own price is not known.
     pub fn beaten(&self) -> String {
+        if !self.mine.price_unknown.is_empty() {
+            return String::new();
+        }
         let better = self.bikes.iter().filter(|a| a.difference.cost.is_negative() && a.difference.saved.0.is_positive());
         let names: Vec<&str> = better.map(|a| a.reference.name.as_str()).collect();
         list(&names, "and")

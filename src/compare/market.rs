@@ -2,7 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::comparison::{Against, Mine};
+use super::comparison::Against;
+use super::mine::{Compared, Mine};
 use crate::book::PriceKind;
 use crate::estimate::MarketLine;
 use crate::landed::Desk;
@@ -63,7 +64,7 @@ pub struct Asked {
     pub asks: Dec,
     /// The band in which 95 in 100 bikes of that mass would lie.
     pub band: (Dec, Dec),
-    /// How far the build's replacement value lies off the line, in the hundred.
+    /// How far the build's cost, as it is compared, lies off the line, in the hundred.
     pub off: Dec,
     /// What one kilogram less costs there; below nought where lighter bikes cost less.
     pub next_kilogram: Dec,
@@ -157,13 +158,13 @@ fn drawn(members: &[&Against], set: Set, mine: &Mine, desk: &Desk<'_>) -> Market
     if mine.mass < least || mine.mass > most {
         return Market::Outside { set, masses: (least, most), residuals, curve };
     }
-    if !mine.replacement.is_positive() {
+    if mine.compared == Compared::Nothing || !mine.cost.is_positive() {
         return Market::None("nothing is known of what the build costs".to_owned());
     }
     Market::Line(Asked {
         asks: line.asks(mine.mass, digits),
         band: line.band(mine.mass, digits),
-        off: line.off(mine.replacement, mine.mass),
+        off: line.off(mine.cost, mine.mass),
         next_kilogram: line.next_kilogram(mine.mass, digits),
         explained: line.explained(),
         residuals,

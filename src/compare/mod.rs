@@ -5,8 +5,10 @@
 
 mod comparison;
 mod market;
+mod mine;
 mod reference;
 
-pub use comparison::{Against, Comparison, LeftOut, Mine, Options, compare, compare_at, compare_with};
+pub use comparison::{Against, Comparison, LeftOut, Options, compare, compare_at, compare_with};
 pub use market::{Along, Asked, LEAST_BIKES, Market, Set};
+pub use mine::{Compared, Mine};
 pub use reference::Reference;

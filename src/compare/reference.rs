@@ -101,6 +101,10 @@ fn landed(bike: &Bike, seller: &str, book: &Book, desk: &Desk<'_>, cautions: &mu
     if landed.bills.iter().any(|bill| !bill.gaps.is_empty()) {
         cautions.say("bike-no-rate", "no rate of duty is known for an imported bicycle of this origin: it is not in its price", &about);
     }
+    for one in landed.bills.iter().flat_map(|bill| &bill.ended) {
+        let text = format!("`{}` ended {}; what followed is not known and not in the price of an imported bike", one.id, one.on);
+        cautions.say("bike-charge-ended", text, &about);
+    }
     for caution in landed.cautions.iter().filter(|caution| caution.id == "origin-assumed") {
         cautions.say("bike-origin", caution.text.clone(), &about);
     }

@@ -59,6 +59,25 @@ impl Sum {
         sum
     }
 
+    /// One of two sums: the first with this chance in the hundred, else the other, which lies so many minor units further on.
+    pub fn either(one: &Sum, chance: Dec, other: &Sum, further: i64) -> Sum {
+        let share = (super::float(chance) / 100.0).clamp(0.0, 1.0);
+        let both = [(one, 0.0, share), (other, further as f64, 1.0 - share)];
+        let least = both.iter().map(|(sum, by, _)| sum.start + by - sum.step).fold(f64::INFINITY, f64::min);
+        let most = both.iter().map(|(sum, by, _)| sum.start + by + sum.step * sum.chances.len() as f64).fold(f64::NEG_INFINITY, f64::max);
+        let step = both.iter().map(|(sum, ..)| sum.step).fold(((most - least) / (64.0 * CELLS)).ceil().max(1.0), f64::max);
+        let mut masses = vec![0.0; ((most - least) / step).ceil() as usize + 2];
+        for (sum, by, weight) in both {
+            let whole: f64 = sum.chances.iter().sum();
+            let half = if sum.chances.iter().filter(|p| **p > 0.0).count() <= 1 { 0.0 } else { 0.5 };
+            for (at, chance) in sum.chances.iter().enumerate().filter(|(_, p)| **p > 0.0 && whole > 0.0) {
+                let place = |cell: f64| (sum.start + by + sum.step * cell - least) / step;
+                lay(&mut masses, weight * chance / whole, place(at as f64 - half), place(at as f64 + half));
+            }
+        }
+        Sum { start: least, step, chances: masses }
+    }
+
     /// Mixes another sum on the same grid in.
     fn mix(&mut self, other: &Sum) {
         let cell = |start: f64| (start / self.step).round() as i64;

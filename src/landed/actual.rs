@@ -1,10 +1,13 @@
 //! What was really charged takes the place of what was reckoned: receipts of one consignment, shared over its lines.
 
 use super::bill::{Amounts, Bill};
+use super::caution::Cautions;
 use super::desk::Desk;
+use super::reading::{Reading, understood, worth};
+use super::trail::of_receipt;
 use crate::book::{ChargeWord, Part, Receipt};
 use crate::tables::Quote;
-use crate::text::Diagnostic;
+use crate::text::{Diagnostic, words};
 use crate::units::{Dec, Overflow, Rounding, share};
 
 /// A sum among the amounts.
@@ -39,40 +42,79 @@ pub fn at_its_day(problem: Diagnostic, receipt: &Receipt) -> Diagnostic {
     problem.at(if day.is_empty() { receipt.at.place() } else { day.place() })
 }
 
-/// Puts receipts in the place of what was reckoned; charges without one stay as reckoned.
+/// Puts receipts in the place of what was reckoned; charges without one stay as reckoned, and so do those whose receipt is asked
+/// about.
 pub(super) fn put(bill: &mut Bill, receipts: &[Receipt], desk: &Desk<'_>) -> Result<(), Diagnostic> {
-    let own: Vec<&Receipt> = receipts.iter().filter(|r| r.consignment == bill.id).collect();
-    if own.is_empty() {
+    if !receipts.iter().any(|r| r.consignment == bill.id) {
         return Ok(());
     }
-    let before = bill.amounts.landed()?;
-    let sum = |word: ChargeWord| -> Result<Option<Dec>, Diagnostic> {
-        let of: Vec<&&Receipt> = own.iter().filter(|r| r.charge == word).collect();
-        if of.is_empty() {
-            return Ok(None);
-        }
-        let amounts = of.iter().map(|r| in_home_money(r, bill, desk)).collect::<Result<Vec<_>, _>>()?;
-        Ok(Some(Dec::total(amounts)?))
-    };
+    let (charged, reading) = understood(bill, receipts, desk)?;
+    *bill = charged;
+    for receipt in &reading.used {
+        let (amount, text) = worth(receipt, bill, desk)?;
+        bill.trail.push(of_receipt(receipt, format!("{text}, in the place of what was reckoned"), Some(amount)));
+    }
+    for back in &reading.refunds {
+        let (amount, text) = worth(back.receipt, bill, desk)?;
+        let names: Vec<&str> = back.taken.iter().map(|(name, _)| if *name == "discount" { "goods" } else { *name }).collect();
+        let text = format!("{text}, lowers {}", words::list(&names, "and"));
+        bill.trail.push(of_receipt(back.receipt, text, Some(amount.negated())));
+    }
+    for (receipt, question) in &reading.questioned {
+        bill.trail.push(of_receipt(receipt, format!("left out: {question}"), None));
+    }
+    bill.questions = reading.warnings();
+    let mut cautions = Cautions::default();
+    cautions.extend(std::mem::take(&mut bill.cautions));
+    cautions.extend(reading.cautions);
+    bill.cautions = cautions.into_list();
+    Ok(())
+}
+
+/// What receipts of one word come to; none where there is none.
+pub(super) fn sum_of(used: &[&Receipt], word: ChargeWord, bill: &Bill, desk: &Desk<'_>) -> Result<Option<Dec>, Diagnostic> {
+    let of: Vec<&&Receipt> = used.iter().filter(|r| r.charge == word).collect();
+    if of.is_empty() {
+        return Ok(None);
+    }
+    let amounts = of.iter().map(|r| in_home_money(r, bill, desk)).collect::<Result<Vec<_>, _>>()?;
+    Ok(Some(Dec::total(amounts)?))
+}
+
+/// The sums that receipts give, but for lumps.
+fn given(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Result<Vec<(Field, Dec)>, Diagnostic> {
+    let sum = |word: ChargeWord| sum_of(&reading.used, word, bill, desk);
     let mut known: Vec<(Field, Dec)> = Vec::new();
     for (word, field) in FIELDS {
-        known.extend(sum(word)?.map(|amount| (field, amount)));
+        known.extend(sum(word)?.filter(|_| reading.one_sum != Some(word)).map(|amount| (field, amount)));
     }
-    let off = [sum(ChargeWord::Discount)?, sum(ChargeWord::Refund)?];
-    if off.iter().any(Option::is_some) {
-        let discount = off[0].unwrap_or(bill.amounts.discount).plus(off[1].unwrap_or(Dec::ZERO))?;
-        known.push((|a| &mut a.discount, discount));
+    if let Some(word) = reading.one_sum {
+        let both = share(sum(word)?.unwrap_or_default(), &[bill.amounts.duty, bill.amounts.remedy], desk.currency().digits())?;
+        let fields: [Field; 2] = [|a| &mut a.duty, |a| &mut a.remedy];
+        known.extend(fields.into_iter().zip(both));
     }
+    known.extend(sum(ChargeWord::Discount)?.map(|amount| -> (Field, Dec) { (|a| &mut a.discount, amount) }));
     if let Some(tax) = sum(ChargeWord::Tax)? {
         known.push((if bill.taxed_at_sale() { |a| &mut a.tax_at_sale } else { |a| &mut a.tax_at_border }, tax));
     }
+    Ok(known)
+}
+
+/// Sets what receipts give, refunds left aside; returned is whether the discount had to be shared by price.
+pub(super) fn charge_up(bill: &mut Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Result<bool, Diagnostic> {
+    let before = bill.amounts.landed()?;
+    let known = given(bill, reading, desk)?;
+    let sum = |word: ChargeWord| sum_of(&reading.used, word, bill, desk);
     let (seller, carrier) = (sum(ChargeWord::ToPaySeller)?, sum(ChargeWord::ToPayCarrier)?);
     let digits = desk.currency().digits();
     for (field, amount) in &known {
         set(bill, *field, *amount, digits)?;
     }
-    let covered = known_of(bill, &known, false, false);
+    let mut covered = known_of(bill, &known, false, false);
     if let Some(lump) = seller {
+        if reading.fee_apart {
+            covered.card_fee = bill.amounts.card_fee;
+        }
         let side = lump.plus(covered.to_seller()?)?;
         let goods = side.minus(bill.amounts.to_seller()?)?.plus(bill.amounts.goods)?;
         set(bill, |a| &mut a.goods, goods, digits)?;
@@ -80,14 +122,33 @@ pub(super) fn put(bill: &mut Bill, receipts: &[Receipt], desk: &Desk<'_>) -> Res
     if let Some(lump) = carrier {
         share_lump(bill, &covered, lump, digits)?;
     }
+    let by_price = discount_within_goods(bill, digits)?;
     bill.known = known_of(bill, &known, seller.is_some(), carrier.is_some());
+    if reading.fee_apart {
+        bill.known.card_fee = Dec::ZERO;
+    }
+    bill.seller_told = !bill.known.to_seller()?.is_zero();
     let moved = bill.amounts.landed()?.minus(before)?;
     let door = !bill.known.at_door()?.is_zero() || carrier.is_some();
     bill.landed_undisputed = if door { bill.amounts.landed()? } else { bill.landed_undisputed.plus(moved)? };
     if door {
         bill.disputed.clear();
     }
-    Ok(())
+    Ok(by_price)
+}
+
+/// Goods and discount are shared apart: where that would give one part more discount than its price, though the parcel's is less,
+/// the discount is shared by price.
+fn discount_within_goods(bill: &mut Bill, digits: u32) -> Result<bool, Overflow> {
+    let below = bill.lines.iter().any(|line| line.amounts.goods < line.amounts.discount);
+    if !below || bill.amounts.goods < bill.amounts.discount {
+        return Ok(false);
+    }
+    let goods: Vec<Dec> = bill.lines.iter().map(|line| line.amounts.goods).collect();
+    for (line, part) in bill.lines.iter_mut().zip(share(bill.amounts.discount, &goods, digits)?) {
+        line.amounts.discount = part;
+    }
+    Ok(true)
 }
 
 /// A lump paid at the door, beside what other receipts cover: over the charges that were due, by what was reckoned of each;
@@ -131,14 +192,37 @@ fn known_of(bill: &Bill, known: &[(Field, Dec)], seller: bool, carrier: bool) ->
     covered
 }
 
-/// What was really paid to a seller: as told for each row, else as reckoned.
+/// The row of a line, where it tells what was paid for it.
+fn told<'a>(line: &super::bill::BillLine, rows: &[&'a Part]) -> Option<(&'a Part, Dec)> {
+    let row = rows.iter().find(|row| row.name == line.part && row.at.place().to_string() == line.row)?;
+    Some((row, row.paid?))
+}
+
+/// What was really paid to a seller, less what came back: as told for each row, else as reckoned.
 pub(super) fn paid_to_seller(bill: &Bill, rows: &[&Part]) -> Result<Dec, Overflow> {
-    let told: Vec<&&Part> = rows.iter().filter(|row| row.paid.is_some()).collect();
-    bill.lines.iter().try_fold(Dec::ZERO, |sum, line| {
-        let row = told.iter().find(|row| row.name == line.part && row.at.place().to_string() == line.row);
-        match row.and_then(|row| row.paid) {
-            Some(paid) => sum.plus(paid),
-            None => sum.plus(line.amounts.to_seller()?),
-        }
+    bill.lines.iter().try_fold(Dec::ZERO, |sum, line| match told(line, rows) {
+        Some((_, paid)) => sum.plus(paid)?.minus(line.refunded),
+        None => sum.plus(line.amounts.to_seller()?),
     })
+}
+
+/// In the hundred of the goods: a row of which less is paid is paid in part, and the balance is still to pay.
+const PAID_IN_FULL: u32 = 90;
+
+/// What is still to be paid to a seller of rows that are paid in part, row by row; more than a tenth below the price of its goods
+/// is no discount that was left untold.
+pub(super) fn balances(bill: &Bill, rows: &[&Part]) -> Result<Vec<(String, Dec, Dec)>, Overflow> {
+    let mut found = Vec::new();
+    if bill.kind != super::parcel::Kind::OnOrder || bill.seller_told {
+        return Ok(found);
+    }
+    for line in &bill.lines {
+        let Some((row, paid)) = told(line, rows) else { continue };
+        let asked = line.amounts.to_seller()?.plus(line.refunded)?;
+        let goods = line.amounts.goods.minus(line.amounts.discount)?.plus(line.refunded)?.min(line.amounts.goods).min(asked);
+        if paid.times(Dec::HUNDRED)? < goods.times(Dec::from(PAID_IN_FULL))? {
+            found.push((row.name.clone(), paid, asked.minus(paid)?));
+        }
+    }
+    Ok(found)
 }

@@ -5,7 +5,7 @@ use super::desk::Desk;
 use super::total::{Landed, cost_rows};
 use super::trail::Step;
 use crate::book::{Book, BookFile, Part};
-use crate::tables::{Certainty, Charge, CustomsExchange, Dated, Evidence, Stamp, When};
+use crate::tables::{After, Certainty, Charge, CustomsExchange, Dated, Evidence, Stamp, When};
 use crate::text::Problems;
 use crate::units::{Currency, Date};
 
@@ -25,7 +25,7 @@ pub struct Gap {
 pub enum Why {
     /// No row says it.
     Missing,
-    /// The last row has ended and nothing follows.
+    /// The last row has ended, and what followed is not known.
     Ended,
     /// It starts or ends within a year, or is announced.
     Changing,
@@ -119,31 +119,19 @@ fn changing(stamp: &Stamp, day: Date) -> Option<String> {
     }
 }
 
-/// Charges whose last row ended in the three years before, with none after it.
+/// Duties, taxes and fees whose last row has ended, where it is not known what followed.
 fn ended(desk: &Desk<'_>, day: Date) -> Vec<Gap> {
-    let mut found = Vec::new();
-    for row in charges(desk).filter(|r| r.stamp.counts()) {
-        let Some(end) = row.stamp.span.to.filter(|to| (1..=1096).contains(&day.days_since(*to))) else { continue };
-        let later =
-            desk.law.charges.iter().any(|r| r.rule.id == row.rule.id && r.stamp.counts() && r.stamp.span.to.is_none_or(|to| to > end));
-        if !later {
-            found.push(Gap {
-                why: Why::Ended,
-                what: format!("{}: ended {end}, and no row follows", row.rule.id),
-                row: row.stamp.row.to_string(),
-            });
-        }
-    }
-    found
-}
-
-/// Fees whose last row ended within a year before a day: said with every cost, for what is missing may be due.
-pub(super) fn ended_fees(desk: &Desk<'_>) -> Vec<String> {
-    let day = desk.ask.date;
-    let gone: Vec<String> = ended(desk, day).into_iter().map(|gap| gap.row).collect();
-    let fees = charges(desk).filter(|r| r.rule.kind == crate::tables::Kind::Fee && gone.contains(&r.stamp.row.to_string()));
-    let within_a_year = fees.filter_map(|r| Some((r, r.stamp.span.to.filter(|to| day.days_since(*to) <= 366)?)));
-    within_a_year.map(|(r, to)| format!("`{}` on {to} ({})", r.rule.id, r.stamp.row)).collect()
+    let charges = charges(desk).map(|r| (r.rule.after, &r.stamp, r.rule.id.clone()));
+    let tariff = desk.law.tariff.iter().filter(|r| desk.can_hold(&r.rule.when));
+    let tariff = tariff.map(|r| (r.rule.after, &r.stamp, format!("{} {} {}", r.rule.layer, r.rule.commodity, r.rule.origin)));
+    let taxes = desk.law.taxes.iter().filter(|r| r.rule.country == desk.ask.to.code());
+    let taxes = taxes.map(|r| (r.rule.after, &r.stamp, format!("{} {} {}", r.rule.tax, r.rule.country, r.rule.commodity)));
+    let over = |(after, stamp, _): &(After, &Stamp, String)| *after == After::Unknown && stamp.counts() && stamp.span.is_over(day);
+    let gap = |(_, stamp, what): (After, &Stamp, String)| {
+        let end = stamp.span.to.map(|to| format!(" {to}")).unwrap_or_default();
+        Gap { why: Why::Ended, what: format!("{what}: ended{end}; what followed is not known"), row: stamp.row.to_string() }
+    };
+    charges.chain(tariff).chain(taxes).filter(over).map(gap).collect()
 }
 
 /// Places whose parts find no rate of duty, and customs rates that are not in the tables.
@@ -219,7 +207,7 @@ fn covered(landed: &Landed) -> Coverage {
     let steps = || landed.bills.iter().flat_map(|bill| &bill.trail);
     let commodity = landed.bills.iter().flat_map(|bill| &bill.lines).map(|line| line.commodity.clone()).next().unwrap_or_default();
     if landed.bills.iter().any(|bill| !bill.gaps.is_empty()) {
-        let wanting = steps().filter(|step| step.kind == "duty" && step.amount.is_none() && step.unrated);
+        let wanting = steps().filter(|step| step.kind == "duty" && step.amount.is_none() && step.owed);
         let why = wanting.filter_map(|step| Some(format!("`{}` ({})", step.id, step.row.as_ref()?))).collect();
         return Coverage { known: Known::Gap, commodity, why };
     }

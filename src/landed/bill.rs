@@ -7,7 +7,7 @@ use super::parcel::Kind;
 use super::trail::Step;
 use crate::book::Channel;
 use crate::tables::RowRef;
-use crate::text::words;
+use crate::text::{Diagnostic, words};
 use crate::units::{Country, Currency, Date, Dec, Grams, Overflow};
 
 /// The sums of a line, a consignment or a build; `landed` is made of the others and nothing else.
@@ -85,6 +85,8 @@ pub struct BillLine {
     pub commodity: String,
     /// The country of making that was reckoned with.
     pub origin: String,
+    /// What came back of its sums.
+    pub refunded: Dec,
     /// Where it stands in the book.
     pub row: String,
 }
@@ -131,6 +133,12 @@ pub struct Bill {
     pub in_price: Amounts,
     /// The sums among them that receipts cover.
     pub known: Amounts,
+    /// Whether receipts, refunds left aside, say what the seller took.
+    pub seller_told: bool,
+    /// Receipts that are asked about and not used, as warnings at their cells.
+    pub questions: Vec<Diagnostic>,
+    /// Its price tags as they were typed, times how many, at the market rate; nobody pays those of a gift.
+    pub tags: Dec,
     /// The goods' price net of discount, at the customs rate.
     pub intrinsic_value: Dec,
     /// What duty is charged on.
@@ -149,6 +157,8 @@ pub struct Bill {
     pub trail: Vec<Step>,
     /// Parts for which no rate of duty is known.
     pub gaps: Vec<String>,
+    /// Duties, taxes and fees that ended, of which it is not known what followed.
+    pub ended: Vec<EndedCharge>,
     /// The same parcel looked at otherwise: what it would be, and its landed sum.
     pub otherwise: Option<(String, Dec)>,
     /// What must be said.
@@ -171,6 +181,21 @@ pub struct Disputed {
     pub row: RowRef,
     /// What is behind it.
     pub source: String,
+}
+
+/// A charge that would have touched the parcel had its row not ended, and no row follows.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct EndedCharge {
+    /// The charge.
+    pub id: String,
+    /// What it is, in the tables' word.
+    pub kind: &'static str,
+    /// The last day of the row.
+    pub on: Date,
+    /// The row.
+    pub row: RowRef,
+    /// The parts it would have touched.
+    pub parts: Vec<String>,
 }
 
 /// How far a sum is from a limit.

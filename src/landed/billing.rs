@@ -1,6 +1,6 @@
 //! Making a bill: a consignment priced, assessed and paid, put together, and run again for each doubt about it.
 
-use super::bill::{Amounts, Bill, BillLine, Disputed, Headroom};
+use super::bill::{Amounts, Bill, BillLine, Disputed, EndedCharge, Headroom};
 use super::caution::Cautions;
 use super::desk::Desk;
 use super::door::{Door, Variant, assess_at_door, at_currency};
@@ -53,7 +53,7 @@ pub(super) fn plain_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk
     if desk.is_home(consignment.dispatch.code()) {
         return home_bill(consignment, &price(book, consignment, desk, Reading::Typed)?, desk);
     }
-    let variant = Variant { counting: Counting { disputed: true, remedies }, ..usual(desk) };
+    let variant = Variant { counting: Counting { disputed: !desk.what_if.undisputed, remedies }, ..usual(desk) };
     let (priced, door, _) = priced_and_assessed(book, consignment, desk, &variant)?;
     let payment = payment(consignment, &priced, &door, desk)?;
     assemble(consignment, desk, &priced, &door, &payment)
@@ -62,7 +62,7 @@ pub(super) fn plain_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk
 /// A consignment as its rows say.
 fn usual(desk: &Desk<'_>) -> Variant {
     let counting = Counting { disputed: true, remedies: desk.ask.remedies == Remedies::Count };
-    Variant { counting, origin: None, claim: Vec::new(), assembled: true }
+    Variant { counting, origin: None, claim: Vec::new(), assembled: true, heading: None }
 }
 
 /// What a variant of a consignment lands at.
@@ -100,7 +100,7 @@ fn priced_and_assessed<'a>(
     desk: &Desk<'_>,
     variant: &Variant,
 ) -> Result<(Priced<'a>, Door, bool), Diagnostic> {
-    if consignment.prices_include() == Included::SaleTax {
+    if consignment.tax_to_take_out(desk) == Included::SaleTax {
         let typed = price(book, consignment, desk, Reading::Typed)?;
         let probe = assess_at_door(consignment, &typed, desk, variant)?;
         let rates = probe.prepared.program.sale_tax_rates(&probe.parcel)?;
@@ -169,6 +169,7 @@ fn assemble(
             amounts,
             commodity: facts.map(|l| l.commodity.clone()).unwrap_or_default(),
             origin: facts.map(|l| l.origin.clone()).unwrap_or_default(),
+            refunded: Dec::ZERO,
             row: row.at.place().to_string(),
         });
     }
@@ -183,6 +184,7 @@ fn assemble(
         limits: headroom(&door.assessment.limits)?,
         trail: trail::of_consignment(consignment, priced, payment, door, desk),
         gaps,
+        ended: ended(consignment, door),
         ..plain(consignment, priced, payment, lines)?
     })
 }
@@ -205,6 +207,9 @@ fn plain(consignment: &Consignment<'_>, priced: &Priced<'_>, payment: &Payment, 
         amounts,
         in_price: Amounts::default(),
         known: Amounts::default(),
+        seller_told: false,
+        questions: Vec::new(),
+        tags: payment.tags,
         intrinsic_value: Dec::ZERO,
         customs_value: Dec::ZERO,
         tax_collected: "none",
@@ -213,6 +218,7 @@ fn plain(consignment: &Consignment<'_>, priced: &Priced<'_>, payment: &Payment, 
         trail: Vec::new(),
         lines,
         gaps: Vec::new(),
+        ended: Vec::new(),
         otherwise: None,
         cautions: Vec::new(),
     })
@@ -241,6 +247,19 @@ fn collected(door: &Door, ddp: bool) -> &'static str {
         [Collect::Nowhere] | [] => "none",
         _ => "mixed",
     }
+}
+
+/// What ended, with the parts it would have touched.
+fn ended(consignment: &Consignment<'_>, door: &Door) -> Vec<EndedCharge> {
+    let parts = |lines: &[usize]| lines.iter().filter_map(|at| consignment.rows.get(*at)).map(|row| row.name.clone()).collect();
+    let charge = |one: &crate::rules::Ended| EndedCharge {
+        id: one.id.clone(),
+        kind: one.kind.name(),
+        on: one.on,
+        row: one.row.clone(),
+        parts: parts(&one.lines),
+    };
+    door.assessment.ended.iter().map(charge).collect()
 }
 
 /// Limits tested on one sum and of one amount are one limit to the reader.
@@ -297,6 +316,14 @@ fn doubts(
                 &[&consignment.id],
             );
         }
+    }
+    for (at, others) in door.sets.iter().filter(|_| !consignment.pays_duty()) {
+        let mut beside = Vec::with_capacity(others.len());
+        for digits in others {
+            let other = Variant { heading: Some((*at, digits.clone())), ..variant.clone() };
+            beside.push((digits.as_str(), landed_of(book, consignment, desk, &other)?.minus(bill.amounts.landed()?)?));
+        }
+        super::doubt::say_set(consignment, door, *at, &beside, desk, cautions);
     }
     let differing = super::doubt::other_origins(consignment, door);
     for origin in differing.iter().take(3) {
@@ -359,6 +386,7 @@ fn home_bill(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>
             amounts: asked(paid),
             commodity: row.commodity.clone(),
             origin: row.origin.map(|o| o.to_string()).unwrap_or_default(),
+            refunded: Dec::ZERO,
             row: row.at.place().to_string(),
         })
         .collect();

@@ -1,12 +1,13 @@
 //! A book's build as a whole: its landed cost, and beside it the replacement value, every row as to be ordered today.
 
 use super::ask::Ask;
+use super::caution::Caution;
 use super::desk::Desk;
-use super::total::{Landed, cost_rows, sum_rows};
-use crate::book::{Book, Part, Standing};
+use super::total::{Landed, cost_rows, masses, sum_rows};
+use crate::book::{Book, Part, Pays, Standing};
 use crate::tables::Tables;
 use crate::text::Problems;
-use crate::units::Dec;
+use crate::units::{Dec, Overflow};
 
 /// Reckons the landed cost of a book's build.
 pub fn cost(book: &Book, tables: &Tables, ask: &Ask) -> Result<Landed, Problems> {
@@ -17,10 +18,24 @@ pub fn cost(book: &Book, tables: &Tables, ask: &Ask) -> Result<Landed, Problems>
 /// As [`cost`], at a desk that is open already.
 pub fn cost_at(book: &Book, desk: &Desk<'_>) -> Result<Landed, Problems> {
     let rows: Vec<&Part> = book.build().collect();
-    let mut landed = cost_rows(book, &rows, desk)?;
+    let paid_for: Vec<&Part> = book.paid_for().collect();
+    let mut landed = cost_rows(book, &paid_for, desk)?;
+    if paid_for.len() > rows.len() {
+        // What lies beside the bike is paid for, and weighs nothing on it.
+        masses(&rows, desk, &mut landed.totals)?;
+        landed.cautions.push(beside(&paid_for));
+    }
     landed.totals.replacement = replacement_of(book, &rows, desk)?;
     landed.totals.replacement_unknown = replacement_unknown(&rows);
     Ok(landed)
+}
+
+/// Says which options are paid for and not on the bike.
+fn beside(rows: &[&Part]) -> Caution {
+    let text = "paid for and not on the bike: what these options cost is in the landed cost, in what is spent and in what is still to pay, \
+                not in the weight nor in the replacement value";
+    let about = rows.iter().filter(|row| row.is_owned_option()).map(|row| row.name.clone()).collect();
+    Caution { id: "option-paid", text: text.to_owned(), about }
 }
 
 /// What the next person would pay for the same rows, under whatever the desk supposes.
@@ -40,7 +55,13 @@ pub fn replacement_unknown(rows: &[&Part]) -> Vec<String> {
     rows.iter().filter(|row| row.standing != Standing::Bundled && row.price.is_none()).map(|row| row.name.clone()).collect()
 }
 
-/// A book of the rows as to be ordered today.
+/// What was paid for parts that have no price to be bought anew at: it stands in for that where bikes are compared.
+pub fn paid_instead(rows: &[&Part]) -> Result<Dec, Overflow> {
+    let unpriced = rows.iter().filter(|row| row.standing != Standing::Bundled && row.price.is_none());
+    Dec::total(unpriced.filter_map(|row| row.paid))
+}
+
+/// A book of the rows as to be ordered today. A credit pays a price and does not lower it: the next person has none.
 fn anew(book: &Book, rows: &[&Part]) -> (Book, Vec<Part>) {
     let anew: Vec<Part> = rows
         .iter()
@@ -52,7 +73,7 @@ fn anew(book: &Book, rows: &[&Part]) -> (Book, Vec<Part>) {
         settings: book.settings.clone(),
         parts: anew.clone(),
         sellers: book.sellers.clone(),
-        discounts: book.discounts.clone(),
+        discounts: book.discounts.iter().filter(|d| d.pays == Pays::Price).cloned().collect(),
         ..Book::default()
     };
     (today, anew)

@@ -10,7 +10,7 @@ use super::what_if::WhatIf;
 use crate::rules::{Classes, Codes, Counting, Occasion, Program, currencies};
 use crate::tables::{BorderFreight, CustomsExchange, Dated, Destination, FreightStep, Law, PlaceRow, Quote, Tables, Use, When};
 use crate::text::{Diagnostic, Problems};
-use crate::units::{Currency, Date, Dec, Percent, Rate};
+use crate::units::{Currency, Date, Dec, Percent, Rate, Span};
 
 /// The rules of one day.
 pub struct Prepared {
@@ -250,17 +250,24 @@ impl<'a> Desk<'a> {
 
     /// The same with what is behind each step.
     pub fn schedule_rows(&self, name: &str, dispatch: &str, channel: &str, day: Date) -> Vec<&'a Dated<FreightStep>> {
-        let is = |text: &str, own: &str| text == "*" || text == own;
-        let rows = self.tables.freight_of(name).iter().filter(|r| r.stamp.in_force(day));
-        let mut rows: Vec<&Dated<FreightStep>> = rows
-            .filter(|r| {
-                is(&r.rule.dispatch, dispatch)
-                    && is(&r.rule.channel, channel)
-                    && (is(&r.rule.destination, self.ask.to.code()) || r.rule.destination == self.group())
-            })
-            .collect();
+        let mut rows = self.steps_of(name, dispatch, channel);
+        rows.retain(|row| row.stamp.in_force(day));
         rows.sort_by_key(|row| (row.rule.up_to_g.is_none(), row.rule.up_to_g));
         rows
+    }
+
+    /// The days on which a freight schedule serves such a parcel.
+    pub fn schedule_spans(&self, name: &str, dispatch: &str, channel: &str) -> Vec<Span> {
+        let rows = self.steps_of(name, dispatch, channel);
+        rows.into_iter().filter(|row| row.stamp.counts()).map(|row| row.stamp.span).collect()
+    }
+
+    /// The steps of a schedule for a parcel, whatever the day.
+    fn steps_of(&self, name: &str, dispatch: &str, channel: &str) -> Vec<&'a Dated<FreightStep>> {
+        let is = |text: &str, own: &str| text == "*" || text == own;
+        let here = |r: &&Dated<FreightStep>| is(&r.rule.destination, self.ask.to.code()) || r.rule.destination == self.group();
+        let rows = self.tables.freight_of(name).iter().filter(here);
+        rows.filter(|r| is(&r.rule.dispatch, dispatch) && is(&r.rule.channel, channel)).collect()
     }
 }
 

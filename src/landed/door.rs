@@ -7,7 +7,7 @@ use super::desk::{CustomsRate, Desk, Prepared};
 use super::parcel::Consignment;
 use super::price::{Priced, ruled_freight};
 use crate::book::Part;
-use crate::rules::{Assessment, Counting, Handling, Line, Parcel, assess};
+use crate::rules::{Assessment, Counting, Handling, Line, OpenDigits, Parcel, assess, grant, settle_digits};
 use crate::tables::{Assembly, Dated, PlaceRow, RowRef};
 use crate::text::Diagnostic;
 use crate::units::{Dec, Overflow};
@@ -23,6 +23,8 @@ pub(super) struct Variant {
     pub claim: Vec<usize>,
     /// Parts that together are another thing are that thing.
     pub assembled: bool,
+    /// A line, and the digits it has instead of those of its place.
+    pub heading: Option<(usize, String)>,
 }
 
 /// The facts and the findings of one consignment.
@@ -39,6 +41,10 @@ pub(super) struct Door {
     pub assembly: Option<Dated<Assembly>>,
     /// Digits that the destination's tables do not know, by line.
     pub unknown_digits: Vec<(usize, String)>,
+    /// Lines whose digits stop above rows that differ.
+    pub open_digits: Vec<OpenDigits>,
+    /// Things sold as one at several places, with the other headings that these have.
+    pub sets: Vec<(usize, Vec<String>)>,
     /// Lines whose claimed preference no row grants: they are assessed as if none were claimed.
     pub ungranted: Vec<usize>,
 }
@@ -56,22 +62,21 @@ pub(super) fn assess_at_door(
     for name in prepared.program.schedules() {
         parcel.schedules.insert(name.to_owned(), ruled_freight(name, consignment, desk, priced.packed_g)?);
     }
-    let unknown_digits = classify(&mut parcel, &prepared, desk)?;
+    let Digits { unknown: unknown_digits, mut open, mut sets } = classify(&mut parcel, &prepared, desk, variant)?;
     let assembly = if variant.assembled { assembly_of(&parcel, consignment, desk) } else { None };
     if let Some(found) = &assembly {
-        assemble(&mut parcel, &found.rule);
+        let one = assemble(&mut parcel, &found.rule);
+        sets.retain(|(at, _)| !one.contains(at));
+        open.iter_mut().enumerate().for_each(|(at, open)| *open = *open && !one.contains(&at));
     }
-    let claimed = parcel.lines.iter().any(|line| line.preference);
-    let ungranted = if claimed { prepared.program.ungranted(&parcel)? } else { Vec::new() };
-    for (at, line) in parcel.lines.iter_mut().enumerate() {
-        line.preference = line.preference && !ungranted.contains(&at);
-    }
+    let open_digits = settle_digits(&prepared.program, &mut parcel, &open)?;
+    let ungranted = grant(&prepared.program, &mut parcel)?;
     let assessment = assess(&prepared.program, &parcel)?;
     if let Some((id, one, other)) = assessment.clashes.first() {
         let what = format!("two rows of `{id}` hold at once for {}: their conditions must exclude each other", consignment.id);
         return Err(Diagnostic::error(what).at(other.place()).note(format!("the other row is {one}")));
     }
-    Ok(Door { prepared, parcel, assessment, customs, assembly, unknown_digits, ungranted })
+    Ok(Door { prepared, parcel, assessment, customs, assembly, unknown_digits, open_digits, sets, ungranted })
 }
 
 /// A missing rate is the row's that names its currency.
@@ -132,6 +137,7 @@ fn facts_of_line(row: &Part, line: &super::price::PricedLine, consignment: &Cons
         origin: row.origin.map_or_else(assumed, |o| o.code().to_owned()),
         preference: false,
         pieces: row.quantity,
+        whole: None,
         unit_mass: row.mass.map(|m| m.0),
         packed_kg: line.packed_g.over(Dec::THOUSAND)?,
         traits: row.traits.clone(),
@@ -142,27 +148,40 @@ fn facts_of_line(row: &Part, line: &super::price::PricedLine, consignment: &Cons
     })
 }
 
+/// What was found out about the digits of a parcel's lines.
+struct Digits {
+    /// Those that the tables do not know, by line.
+    unknown: Vec<(usize, String)>,
+    /// For each line, whether nobody has said what it is beyond its digits.
+    open: Vec<bool>,
+    /// Things sold as one, with the other headings their places have.
+    sets: Vec<(usize, Vec<String>)>,
+}
+
 /// Gives every line its digits and its name on a declaration.
-fn classify(parcel: &mut Parcel, prepared: &Prepared, desk: &Desk<'_>) -> Result<Vec<(usize, String)>, Diagnostic> {
-    let places: Vec<Option<&PlaceRow>> = parcel.lines.iter().map(|line| desk.place(line.places.first()?)).collect();
-    let hs6: Vec<&str> = places.iter().map(|place| place.map_or("", |place| place.hs6.as_str())).collect();
-    let mut unknown = Vec::new();
-    let mut found = Vec::with_capacity(parcel.lines.len());
-    for (at, (class, place)) in prepared.codes.classify(&prepared.program, parcel, &hs6)?.into_iter().zip(&places).enumerate() {
-        unknown.extend(class.unknown.map(|digits| (at, digits)));
-        let text = match (class.text.as_str(), place) {
-            ("", Some(place)) => place.text.clone(),
-            _ => class.text,
-        };
-        found.push((class.commodity, text));
-    }
-    for (line, (commodity, text)) in parcel.lines.iter_mut().zip(found) {
-        line.commodity = commodity;
+fn classify(parcel: &mut Parcel, prepared: &Prepared, desk: &Desk<'_>, variant: &Variant) -> Result<Digits, Diagnostic> {
+    let of_line = |line: &Line| line.places.iter().map(|place| desk.place(place)).collect();
+    let places: Vec<Vec<Option<&PlaceRow>>> = parcel.lines.iter().map(of_line).collect();
+    let hs6: Vec<Vec<&str>> =
+        places.iter().map(|own| own.iter().map(|place| place.map_or("", |place| place.hs6.as_str())).collect()).collect();
+    let classes = prepared.codes.classify(&prepared.program, parcel, &hs6)?;
+    let mut digits = Digits { unknown: Vec::new(), open: Vec::new(), sets: Vec::new() };
+    for (at, ((line, class), places)) in parcel.lines.iter_mut().zip(classes).zip(&places).enumerate() {
+        let supposed = variant.heading.as_ref().filter(|(of, _)| *of == at).map(|(_, digits)| digits.clone());
+        digits.unknown.extend(class.unknown.map(|digits| (at, digits)));
+        digits.open.push(class.open && supposed.is_none());
+        if !class.others.is_empty() {
+            digits.sets.push((at, class.others));
+        }
+        line.commodity = supposed.unwrap_or(class.commodity);
         if line.declared_as.is_empty() {
-            line.declared_as = text;
+            line.declared_as = match (class.text.as_str(), places.get(class.place).copied().flatten()) {
+                ("", Some(place)) => place.text.clone(),
+                _ => class.text,
+            };
         }
     }
-    Ok(unknown)
+    Ok(digits)
 }
 
 /// The assembly that the parts of one parcel make, if they make one.
@@ -176,11 +195,18 @@ fn assembly_of(parcel: &Parcel, consignment: &Consignment<'_>, desk: &Desk<'_>) 
     made.next().cloned()
 }
 
-/// The parts that make the assembly bear its digits and its name.
-fn assemble(parcel: &mut Parcel, assembly: &Assembly) {
+/// The parts that make the assembly bear its digits and its name, and are one line of the declaration. Returns them.
+fn assemble(parcel: &mut Parcel, assembly: &Assembly) -> Vec<usize> {
     let names: Vec<&String> = assembly.needs.iter().chain(assembly.of.iter().flatten()).collect();
-    for line in parcel.lines.iter_mut().filter(|line| line.places.iter().any(|place| names.contains(&place))) {
+    let at_one_of = |line: &Line, names: &[&String]| line.places.iter().any(|place| names.contains(&place));
+    let needed: Vec<&String> = assembly.needs.iter().collect();
+    let whole = parcel.lines.iter().filter(|line| at_one_of(line, &needed)).map(|line| line.pieces).min().unwrap_or(1);
+    let mut one = Vec::new();
+    for (at, line) in parcel.lines.iter_mut().enumerate().filter(|(_, line)| at_one_of(line, &names)) {
         line.commodity.clone_from(&assembly.commodity);
         line.declared_as.clone_from(&assembly.text);
+        line.whole = Some(whole);
+        one.push(at);
     }
+    one
 }

@@ -7,7 +7,7 @@ use super::door::Door;
 use super::parcel::{Consignment, Kind};
 use super::price::Priced;
 use crate::book::{Book, Channel, Discount, Included, Part, Sender};
-use crate::tables::{Certainty, Collect, CustomsExchange, Kind as ChargeKind, Quote, Stamp};
+use crate::tables::{Certainty, Collect, CustomsExchange, Kind as ChargeKind, Quote, RowRef, Stamp};
 use crate::text::words;
 use crate::units::{Currency, Date, Dec, Overflow};
 
@@ -52,6 +52,7 @@ pub(super) fn about_consignment(
     about_fee(consignment, door, cautions);
     about_rates(consignment, priced, door, desk, cautions);
     about_lines(consignment, door, cautions);
+    about_open_digits(consignment, door, desk, cautions);
     about_changes(consignment, desk, cautions);
 }
 
@@ -121,6 +122,13 @@ fn about_lines(consignment: &Consignment<'_>, door: &Door, cautions: &mut Cautio
     for part in door.assessment.gaps.iter().filter_map(name) {
         cautions.say("no-rate", "no rate of duty is known for these goods: what is due on them is not in the total", &[part]);
     }
+    for one in &door.assessment.ended {
+        let parts: Vec<&str> = one.lines.iter().filter_map(name).collect();
+        let about: Vec<&str> = std::iter::once(consignment.id.as_str()).chain(parts).collect();
+        let id = if one.kind == ChargeKind::Fee { "fee-ended" } else { "charge-ended" };
+        let text = format!("`{}` ended {} ({}); what followed is not known and not in the total", one.id, one.on, one.row);
+        cautions.say(id, text, &about);
+    }
     for part in door.ungranted.iter().filter_map(name) {
         cautions.say("preference-unknown", "no preference for this origin is in the tables: the ordinary rate is counted", &[part]);
     }
@@ -130,6 +138,57 @@ fn about_lines(consignment: &Consignment<'_>, door: &Door, cautions: &mut Cautio
     for row in consignment.rows.iter().filter(|row| row.places.iter().any(|place| place == "battery")) {
         cautions.say("lithium", "lithium batteries travel under carriage rules: ask the carrier before ordering", &[&row.name]);
     }
+}
+
+/// Says what hangs on digits that stop above rows which differ.
+fn about_open_digits(consignment: &Consignment<'_>, door: &Door, desk: &Desk<'_>, cautions: &mut Cautions) {
+    for open in door.open_digits.iter().filter(|_| !consignment.pays_duty()) {
+        let Some(row) = consignment.rows.get(open.at) else { continue };
+        let text = format!(
+            "the digits `{}` stop above rows that differ ({}): the dearest counts, and {} {} hang on it; say what it is with all its digits in `commodity`",
+            open.digits,
+            some_rows(&open.rows),
+            open.hangs.grouped(desk.currency().digits()),
+            desk.currency()
+        );
+        cautions.say("digits-open", text, &[&row.name]);
+    }
+}
+
+/// The first rows of many.
+pub fn some_rows(rows: &[RowRef]) -> String {
+    const SHOWN: usize = 3;
+    let named: Vec<String> = rows.iter().take(SHOWN).map(ToString::to_string).collect();
+    match rows.len().saturating_sub(SHOWN) {
+        0 => words::list(&named, "and"),
+        more => format!("{} and {more} more", named.join(", ")),
+    }
+}
+
+/// Says what a thing sold as one would cost under the other headings of its places.
+pub(super) fn say_set(
+    consignment: &Consignment<'_>,
+    door: &Door,
+    at: usize,
+    beside: &[(&str, Dec)],
+    desk: &Desk<'_>,
+    cautions: &mut Cautions,
+) {
+    let (Some(row), Some(line)) = (consignment.rows.get(at), door.parcel.lines.get(at)) else { return };
+    let other = |(digits, difference): &(&str, Dec)| {
+        let word = if difference.is_negative() { "less" } else { "more" };
+        format!("as `{digits}` {} {} {word}", difference.abs().grouped(desk.currency().digits()), desk.currency())
+    };
+    let others: Vec<String> = beside.iter().filter(|(_, difference)| !difference.is_zero()).map(other).collect();
+    if others.is_empty() {
+        return;
+    }
+    let text = format!(
+        "sold as one, it is one line of the declaration: `{}` counts, the last in numerical order of what its places would be (general rule of interpretation 3(c) of the Harmonized System); {}; if one piece gives it its character, say that piece's digits in `commodity`, or split the row where the pieces are priced apart",
+        line.commodity,
+        words::list(&others, "and")
+    );
+    cautions.say("set-heading", text, &[&row.name]);
 }
 
 /// Origins under which a remedy would be due on lines that state none.
@@ -240,6 +299,19 @@ pub(super) fn about_unused(book: &Book, rows: &[&Part], bills: &[Bill], desk: &D
     for choice in desk.ask.choices.keys().filter(|choice| !known.contains(choice.as_str())) {
         let near = words::nearest(choice, known.iter().copied()).map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
         cautions.say("choice-unused", format!("no rule of {country} asks for the choice `{choice}`: it changes nothing{near}"), &[]);
+    }
+    for (choice, value) in desk.ask.choices.iter().filter(|(choice, _)| known.contains(choice.as_str())) {
+        let words = desk.law.choice_words(choice);
+        if !words.iter().any(|word| word.eq_ignore_ascii_case(value)) {
+            let near = words::nearest(value, words.iter().copied()).map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
+            let words: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
+            let asked = words::list(&words, "and");
+            let text = format!(
+                "no rule of {country} asks whether the choice `{choice}` is {}: the rules ask for {asked}{near}",
+                words::quoted(value)
+            );
+            cautions.say("choice-value-unused", text, &[]);
+        }
     }
     let regions: Vec<&str> = desk.law.regions(desk.ask.to.code()).into_iter().collect();
     let region = desk.ask.region.as_str();

@@ -52,9 +52,11 @@ pub struct Consignment<'a> {
 }
 
 impl Consignment<'_> {
-    /// What tax its prices hold.
-    pub fn prices_include(&self) -> Included {
-        self.seller.map_or(Included::Nothing, |s| s.prices_include)
+    /// What tax is to be taken out of its prices: none where it crosses no border, since a seller takes their own tax
+    /// off for export alone.
+    pub(super) fn tax_to_take_out(&self, desk: &Desk<'_>) -> Included {
+        let abroad = self.seller.filter(|_| !desk.is_home(self.dispatch.code()));
+        abroad.map_or(Included::Nothing, |seller| seller.prices_include)
     }
 
     /// Where the book says what it is paid in.

@@ -33,6 +33,8 @@ pub(super) struct Payment {
     pub converted: Dec,
     /// The card's fee on it.
     pub card_fee: Dec,
+    /// The price tags as they were typed, converted.
+    pub tags: Dec,
     /// The rate it was converted by.
     pub quote: Quote,
 }
@@ -57,6 +59,7 @@ pub(super) fn pay(
     let exact = cells.iter().map(|cell| quote.rate.convert(*cell)).collect::<Result<Vec<_>, _>>()?;
     let rounding = Rounding::minor(digits);
     let converted = rounding.apply(quote.rate.convert(sum)?)?;
+    let tags = if gift { Dec::ZERO } else { rounding.apply(quote.rate.convert(priced.typed)?)? };
     let card_fee = rounding.apply(card.of(converted)?)?;
     let shared = share_exact(converted, &exact, digits)?;
     let values = priced.lines.iter().map(|l| l.list.minus(l.off)).collect::<Result<Vec<_>, _>>()?;
@@ -69,5 +72,5 @@ pub(super) fn pay(
         tax_at_sale: cell[4],
         card_fee,
     });
-    Ok(Payment { lines: lines.collect(), sum, converted, card_fee, quote })
+    Ok(Payment { lines: lines.collect(), sum, converted, card_fee, tags, quote })
 }

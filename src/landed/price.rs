@@ -6,7 +6,7 @@ use super::freight;
 use super::parcel::Consignment;
 use crate::book::{Book, Freight, Included, Insurance, Part};
 use crate::text::{Diagnostic, words};
-use crate::units::{Currency, Dec, Grams, Overflow, Percent, Rounding, share};
+use crate::units::{Currency, Date, Dec, Grams, Overflow, Percent, Rounding, share};
 
 /// One line of what the seller asks.
 #[derive(Debug, Clone, Copy, Default)]
@@ -34,6 +34,8 @@ pub(super) struct Priced<'a> {
     pub currency: Currency,
     /// Line by line, as the consignment's rows.
     pub lines: Vec<PricedLine>,
+    /// The price tags as they were typed, times how many.
+    pub typed: Dec,
     /// The freight before discounts.
     pub asked: Dec,
     /// Discounts that were used.
@@ -80,7 +82,7 @@ pub(super) fn price<'a>(
         .zip(&masses)
         .map(|(g, mass)| PricedLine { list: g.list, off: g.off, credit: g.credit, packed_g: *mass, ..PricedLine::default() })
         .collect::<Vec<_>>();
-    take_tax_out(consignment.prices_include(), reading, digits, &mut lines)?;
+    take_tax_out(consignment.tax_to_take_out(desk), reading, digits, &mut lines)?;
     spread(&mut lines, freight.asked, &masses, digits, |line, own| line.freight = own)?;
     for (line, own) in lines.iter_mut().zip(share(freight.credit, &masses, digits)?) {
         line.credit = line.credit.plus(own)?;
@@ -93,7 +95,7 @@ pub(super) fn price<'a>(
         Some(Insurance::Share(percent)) => Rounding::minor(digits).apply(percent.of(goods_total.plus(freight.asked)?)?)?,
     };
     spread(&mut lines, insurance, &values, digits, |line, own| line.insurance = own)?;
-    Ok(Priced { currency, lines, asked, used, packed_g: charged, guessed, freight_unknown })
+    Ok(Priced { currency, lines, typed: spend, asked, used, packed_g: charged, guessed, freight_unknown })
 }
 
 fn line_goods(row: &Part, desk: &Desk<'_>, digits: u32) -> Result<Goods, Overflow> {
@@ -160,7 +162,7 @@ fn asked_freight(
         Freight::Amount(amount) => Ok((*amount, mass)),
         Freight::Schedule(name) => {
             let steps = desk.schedule(name, consignment.dispatch.code(), consignment.channel.name(), consignment.ordered);
-            let Some(first) = steps.first() else { return Err(no_schedule(name, consignment, desk)) };
+            let Some(first) = steps.first() else { return Err(no_schedule(name, consignment, consignment.ordered, desk)) };
             let charged = freight::charged_mass(&steps, mass, volume(consignment)?)?;
             let price = freight::price(&steps, charged)?.ok_or_else(|| freight::too_heavy(name, charged, &consignment.id))?;
             let price = if first.currency == currency {
@@ -178,22 +180,39 @@ fn asked_freight(
 /// The price of a schedule that a rule names, in the destination's money.
 pub(super) fn ruled_freight(name: &str, consignment: &Consignment<'_>, desk: &Desk<'_>, mass: Dec) -> Result<Dec, Diagnostic> {
     let steps = desk.schedule(name, consignment.dispatch.code(), consignment.channel.name(), consignment.arrival);
-    let Some(first) = steps.first() else { return Err(no_schedule(name, consignment, desk)) };
+    let Some(first) = steps.first() else { return Err(no_schedule(name, consignment, consignment.arrival, desk)) };
     let price = freight::price(&steps, mass)?.ok_or_else(|| freight::too_heavy(name, mass, &consignment.id))?;
     Ok(desk.customs_rate(first.currency, consignment.arrival)?.quote.rate.convert(price)?)
 }
 
-fn no_schedule(name: &str, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Diagnostic {
-    let known: Vec<&str> = desk.tables.freight.iter().map(|r| r.rule.schedule.as_str()).collect();
-    let what =
-        format!("there is no freight schedule {} from {} by {}", words::quoted(name), consignment.dispatch, consignment.channel.name());
-    let missing = match consignment.seller {
+/// Why a schedule has no step for a parcel on a day: there is none of that name, it serves other parcels, it has not begun
+/// or it has ended.
+fn no_schedule(name: &str, consignment: &Consignment<'_>, day: Date, desk: &Desk<'_>) -> Diagnostic {
+    let (dispatch, channel) = (consignment.dispatch, consignment.channel.name());
+    let lane = format!("from {dispatch} by {channel}");
+    let at_cell = |what: String| match consignment.seller {
         Some(seller) if seller.at.cell("freight").text() == name => seller.at.cell("freight").error(what),
         _ => Diagnostic::error(what),
     };
-    match words::nearest(name, known) {
-        Some(near) => missing.help(format!("did you mean `{near}`?")),
-        None => missing.help("write an amount, or add the schedule to `freight.csv` in a folder named by `rates`"),
+    let add = "write an amount, or add the schedule to `freight.csv` in a folder named by `rates`";
+    let quoted = words::quoted(name);
+    if desk.tables.freight_of(name).is_empty() {
+        let missing = at_cell(format!("there is no freight schedule {quoted} {lane}"));
+        let known = desk.tables.freight.iter().map(|row| row.rule.schedule.as_str());
+        return match words::nearest(name, known) {
+            Some(near) => missing.help(format!("did you mean `{near}`?")),
+            None => missing.help(add),
+        };
+    }
+    let spans = desk.schedule_spans(name, dispatch.code(), channel);
+    let begins = spans.iter().filter_map(|span| span.from).filter(|from| *from > day).min();
+    let ended = spans.iter().filter_map(|span| span.to).filter(|to| *to < day).max();
+    match (begins, ended) {
+        (Some(begins), _) => at_cell(format!("the freight schedule {quoted} {lane} is not in force on {day}: it begins on {begins}"))
+            .help("write an amount, order on a later day, or add a row to `freight.csv` that is in force on this day"),
+        (None, Some(ended)) => at_cell(format!("the freight schedule {quoted} {lane} is not in force on {day}: it ended on {ended}"))
+            .help("write an amount, or add a row to `freight.csv` that is in force on this day"),
+        (None, None) => at_cell(format!("the freight schedule {quoted} has no step {lane} to {}", desk.ask.to)).help(add),
     }
 }
 

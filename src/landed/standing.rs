@@ -1,6 +1,6 @@
 //! What is always said of a whole build where it applies: the cautions that hang on no single charge.
 
-use super::actual::paid_to_seller;
+use super::actual::{balances, paid_to_seller};
 use super::bill::Bill;
 use super::caution::Cautions;
 use super::desk::Desk;
@@ -28,7 +28,7 @@ pub(super) fn standing_cautions(rows: &[&Part], bills: &[Bill], desk: &Desk<'_>,
     let critical = |row: &&&Part| row.places.iter().any(|p| steers.contains(&p.as_str()));
     let unproven: Vec<&str> = rows
         .iter()
-        .filter(|row| row.evidence.is_empty() && row.seller.is_some() && (critical(row) || carbon(row)))
+        .filter(|row| !crate::book::is_report(&row.evidence) && row.seller.is_some() && (critical(row) || carbon(row)))
         .map(|row| row.name.as_str())
         .collect();
     if !unproven.is_empty() {
@@ -51,9 +51,19 @@ pub(super) fn standing_cautions(rows: &[&Part], bills: &[Bill], desk: &Desk<'_>,
 pub(super) fn paid_otherwise(bills: &[Bill], rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) -> Result<(), Overflow> {
     let money = |amount: Dec| format!("{} {}", amount.grouped(desk.currency().digits()), desk.currency());
     for bill in bills.iter().filter(|b| matches!(b.kind, Kind::OnOrder | Kind::Gift)) {
-        let reckoned = bill.amounts.to_seller()?;
+        let mut reckoned = bill.amounts.to_seller()?;
         let paid = paid_to_seller(bill, rows)?;
-        if paid != reckoned && bill.known.to_seller()?.is_zero() {
+        for (part, paid, left) in balances(bill, rows)? {
+            let text = format!(
+                "{} of {} is paid: the balance of {} is counted as still to pay; where nothing more is asked, say what the seller took by a `to_pay_seller` receipt",
+                money(paid),
+                money(paid.plus(left)?),
+                money(left)
+            );
+            cautions.say("balance-to-pay", text, &[&part]);
+            reckoned = reckoned.minus(left)?;
+        }
+        if paid != reckoned && !bill.seller_told {
             let text = format!(
                 "{} was paid where {} is reckoned: the first is in what is spent, the second in the landed cost",
                 money(paid),

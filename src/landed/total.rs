@@ -1,6 +1,6 @@
 //! All bills of a build, what is simply held, and the three totals that always stand together.
 
-use super::actual::paid_to_seller;
+use super::actual::{balances, paid_to_seller};
 use super::bill::{Amounts, Bill};
 use super::billing::{bill, plain_bill};
 use super::caution::{Caution, Cautions};
@@ -35,6 +35,8 @@ pub struct Totals {
     pub amounts: Amounts,
     /// What was paid for parts in hand beside their bills.
     pub held: Dec,
+    /// The price tags as they were typed, at the market rate, and what was paid for what is held.
+    pub tags: Dec,
     /// The same without disputed rows.
     pub landed_undisputed: Dec,
     /// Still to be paid with orders.
@@ -65,9 +67,9 @@ impl Totals {
         self.amounts.landed()
     }
 
-    /// The goods' price tags: goods less discounts, and what was paid for what is held.
-    pub fn price_tags(&self) -> Result<Dec, Overflow> {
-        self.amounts.goods.minus(self.amounts.discount)
+    /// The price tags, before codes and before a seller's own tax is taken off; of what is held, what was paid.
+    pub fn price_tags(&self) -> Dec {
+        self.tags
     }
 }
 
@@ -99,6 +101,7 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
     let mut problems = Problems::new();
     check_places(book, desk, &mut problems);
     check_rows(book, desk, &mut problems);
+    super::large::refuse_large(book, desk, super::large::MONEY, &mut problems);
     let bills = bills(book, rows, desk, &mut problems);
     if problems.refuse() {
         return Err(problems.sorted());
@@ -109,11 +112,6 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
     standing_cautions(rows, &bills, desk, &mut cautions);
     bills.iter().for_each(|bill| cautions.extend(bill.cautions.clone()));
     super::doubt::about_unused(book, rows, &bills, desk, &mut cautions);
-    let ended = super::age::ended_fees(desk);
-    if !ended.is_empty() {
-        let text = format!("the rows of these fees have ended and none follows: not counted, and may be due: {}", ended.join(", "));
-        cautions.say("fee-ended", text, &[]);
-    }
     outside_tables(desk, &bills, &mut cautions);
     paid_otherwise(&bills, rows, desk, &mut cautions)?;
     Ok(Landed {
@@ -127,6 +125,13 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
         open: rows.iter().filter(|row| is_open(row)).map(|row| row.name.clone()).collect(),
         cautions: cautions.into_list(),
     })
+}
+
+/// Refuses a book with a figure too large for the whole numbers of a plan.
+pub fn refuse_large(book: &Book, desk: &Desk<'_>) -> Result<(), Problems> {
+    let mut problems = Problems::new();
+    super::large::refuse_large(book, desk, super::large::MONEY_OF_A_PLAN, &mut problems);
+    if problems.refuse() { Err(problems.sorted()) } else { Ok(()) }
 }
 
 /// The landed sum of rows, held parts included, without looking at any doubt: for the many runs of an estimate.
@@ -218,6 +223,7 @@ fn totals(bills: &[Bill], held: &[Held], rows: &[&Part], desk: &Desk<'_>) -> Res
     amounts.goods = amounts.goods.plus(held_paid)?;
     let mut totals = Totals {
         held: held_paid,
+        tags: Dec::total(bills.iter().map(|b| b.tags))?.plus(held_paid)?,
         landed_undisputed: Dec::total(bills.iter().map(|b| b.landed_undisputed))?.plus(held_paid)?,
         spent: held_paid,
         paid_unknown: held.iter().filter(|h| h.paid.is_none()).map(|h| h.part.clone()).collect(),
@@ -234,7 +240,9 @@ fn totals(bills: &[Bill], held: &[Held], rows: &[&Part], desk: &Desk<'_>) -> Res
                 totals.to_pay_carrier = totals.to_pay_carrier.plus(door.minus(known_door)?)?;
             }
             Kind::OnOrder | Kind::Gift => {
-                let paid = if known_seller.is_zero() { paid_to_seller(bill, rows)? } else { seller };
+                let paid = if bill.seller_told { seller } else { paid_to_seller(bill, rows)? };
+                let balance = Dec::total(balances(bill, rows)?.into_iter().map(|(.., left)| left))?;
+                totals.to_pay_seller = totals.to_pay_seller.plus(balance)?;
                 totals.spent = Dec::total([totals.spent, paid, known_door])?;
                 totals.to_pay_carrier = totals.to_pay_carrier.plus(door.minus(known_door)?)?;
             }
@@ -246,8 +254,10 @@ fn totals(bills: &[Bill], held: &[Held], rows: &[&Part], desk: &Desk<'_>) -> Res
     Ok(totals)
 }
 
-/// Tools, fluids, shop work and spares carry money and no mass.
-fn masses(rows: &[&Part], desk: &Desk<'_>, totals: &mut Totals) -> Result<(), Overflow> {
+/// What rows weigh on the bike: tools, fluids, shop work and spares carry money and no mass.
+pub(super) fn masses(rows: &[&Part], desk: &Desk<'_>, totals: &mut Totals) -> Result<(), Overflow> {
+    (totals.mass, totals.weighed) = (Grams::ZERO, Grams::ZERO);
+    totals.mass_unknown.clear();
     for row in rows {
         let on_the_bike = row.places.iter().any(|place| desk.place(place).is_some_and(|p| !p.is_workshop()));
         if !on_the_bike {

@@ -5,7 +5,7 @@ use super::door::Door;
 use super::parcel::Consignment;
 use super::payment::Payment;
 use super::price::Priced;
-use crate::book::{Freight, Included, Insurance};
+use crate::book::{Freight, Included, Insurance, Receipt};
 use crate::rules::{Entry, Part, WhyNot};
 use crate::tables::{Certainty, Evidence, Quote, RowRef, Stamp};
 use crate::text::Place;
@@ -36,6 +36,8 @@ pub struct Step {
     pub amount: Option<Dec>,
     /// Whether it found no rate for a part it works on.
     pub unrated: bool,
+    /// Whether the layer it looked in owed that rate.
+    pub owed: bool,
 }
 
 fn step(id: &str, kind: &'static str, text: String, amount: Option<Dec>) -> Step {
@@ -52,6 +54,7 @@ fn step(id: &str, kind: &'static str, text: String, amount: Option<Dec>) -> Step
         text,
         amount,
         unrated: false,
+        owed: false,
     }
 }
 
@@ -95,7 +98,7 @@ fn to_the_border(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door
 pub(super) fn of_payment(consignment: &Consignment<'_>, priced: &Priced<'_>, payment: &Payment, desk: &Desk<'_>) -> Vec<Step> {
     let money = |amount: Dec| format!("{} {}", amount.grouped(priced.currency.digits()), priced.currency);
     let total = |of: fn(&super::price::PricedLine) -> Dec| Dec::total(priced.lines.iter().map(of)).unwrap_or_default();
-    let goods = step("goods", "price", format!("price times quantity, {}", tax_words(consignment)), Some(total(|l| l.list)));
+    let goods = step("goods", "price", format!("price times quantity, {}", tax_words(consignment, desk)), Some(total(|l| l.list)));
     let mut trail = vec![in_book(goods, consignment.rows.iter().map(|row| row.at.place()))];
     for used in &priced.used {
         let d = used.discount;
@@ -150,8 +153,15 @@ fn of_freight(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_
     }
 }
 
-fn tax_words(consignment: &Consignment<'_>) -> &'static str {
-    match consignment.prices_include() {
+/// The receipt behind an amount; no amount where it is left out.
+pub(super) fn of_receipt(receipt: &Receipt, text: String, amount: Option<Dec>) -> Step {
+    let of = receipt.of.map(|of| format!(" of {}", of.name())).unwrap_or_default();
+    let id = format!("{}{of}", receipt.charge.name());
+    in_book(step(&id, "receipt", text, amount), std::iter::once(receipt.at.place()))
+}
+
+fn tax_words(consignment: &Consignment<'_>, desk: &Desk<'_>) -> &'static str {
+    match consignment.tax_to_take_out(desk) {
         Included::Nothing => "in the seller's money",
         Included::SaleTax => "the destination's tax taken out where the seller takes it at the sale",
         Included::Own(_) => "the seller's own tax taken off for export",
@@ -208,6 +218,7 @@ fn of_entry(entry: &Entry, consignment: &Consignment<'_>, desk: &Desk<'_>) -> St
         text,
         amount: entry.amount,
         unrated: !entry.unrated.is_empty(),
+        owed: entry.owes && !entry.unrated.is_empty(),
     }
 }
 

@@ -39,6 +39,8 @@ pub struct WhatIf {
     pub price: BTreeMap<(String, String), Change>,
     /// Masses by part.
     pub mass: BTreeMap<String, Change>,
+    /// Rows that are disputed do not count.
+    pub undisputed: bool,
 }
 
 impl WhatIf {

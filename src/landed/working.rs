@@ -7,6 +7,8 @@ use super::billing::{Made, card_fee, made};
 use super::desk::Desk;
 use super::discount::covers;
 use super::parcel::{Consignment, Kind, group};
+use super::reading::{Reading, understood};
+use super::refund::Back;
 use crate::book::{Book, ChargeWord, Discount, Freight, Included, Insurance, Part, Receipt};
 use crate::rules::{Handling, Outline, outline};
 use crate::tables::Quote;
@@ -64,6 +66,21 @@ pub struct Working<'a> {
     pub card_fee: Percent,
     /// What was really charged, in the order of the book.
     pub receipts: Vec<Charged>,
+    /// How they are understood.
+    pub taken: Taken,
+    /// What refunds take of each sum, part by part, with where each stands.
+    pub refunds: Vec<(&'static str, String, Vec<Dec>)>,
+}
+
+/// How the receipts of a consignment are understood.
+#[derive(Debug, Clone, Copy)]
+pub struct Taken {
+    /// The word under which duty and anti-dumping were charged in one sum.
+    pub one_sum: Option<ChargeWord>,
+    /// Whether the card fee stands beside the seller's total.
+    pub fee_apart: bool,
+    /// Whether the discount is shared by price and not as reckoned.
+    pub discount_by_price: bool,
 }
 
 /// One receipt of a consignment.
@@ -83,19 +100,27 @@ pub struct Charged {
     pub place: String,
 }
 
-fn receipts(book: &Book, bill: &Bill, desk: &Desk<'_>) -> Result<Vec<Charged>, Diagnostic> {
+fn receipts(reading: &Reading<'_>, bill: &Bill, desk: &Desk<'_>) -> Result<Vec<Charged>, Diagnostic> {
     let one = |receipt: &Receipt| {
         let day = receipt.date.unwrap_or(bill.ordered);
         let quote = quote_of(receipt, bill, desk)?;
         let place = receipt.at.place().to_string();
         Ok(Charged { word: receipt.charge, amount: receipt.amount, currency: receipt.currency, quote, day, place })
     };
-    book.receipts.iter().filter(|receipt| receipt.consignment == bill.id).map(one).collect()
+    reading.used.iter().map(|receipt| one(receipt)).collect()
+}
+
+fn refunds(reading: &Reading<'_>) -> Vec<(&'static str, String, Vec<Dec>)> {
+    let one = |back: &Back<'_>| {
+        let place = back.receipt.at.place().to_string();
+        back.taken.iter().map(|(name, parts)| (*name, place.clone(), parts.clone())).collect::<Vec<_>>()
+    };
+    reading.refunds.iter().flat_map(one).collect()
 }
 
 /// The working of every consignment of a book's build.
 pub fn workings<'a>(book: &'a Book, desk: &Desk<'_>) -> Result<Vec<Working<'a>>, Problems> {
-    let rows: Vec<&Part> = book.build().collect();
+    let rows: Vec<&Part> = book.paid_for().collect();
     let mut problems = Problems::new();
     let consignments = group(book, &rows, desk, &mut problems);
     let mut found = Vec::with_capacity(consignments.len());
@@ -119,11 +144,12 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
         let rows = consignment.rows.iter().enumerate();
         rows.filter(|(_, row)| covers(discount, &row.name)).map(|(at, _)| at).collect()
     };
-    let included = match consignment.prices_include() {
+    let included = match consignment.tax_to_take_out(desk) {
         Included::SaleTax if !net => Included::Nothing,
         other => other,
     };
     let lines = consignment.rows.iter().copied().zip(&priced.lines).zip(percents);
+    let (_, reading) = understood(&bill, &book.receipts, desk)?;
     Ok(Working {
         home,
         ddp: consignment.pays_duty() && !home,
@@ -141,7 +167,9 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
         schedules: door.as_ref().map(|door| door.prepared.program.schedule_columns(&door.parcel)).transpose()?.unwrap_or_default(),
         steps: door.as_ref().map(|door| outline(&door.prepared.program, &door.parcel, &door.assessment)).transpose()?.unwrap_or_default(),
         card_fee: card_fee(priced.currency, desk),
-        receipts: receipts(book, &bill, desk)?,
+        receipts: receipts(&reading, &bill, desk)?,
+        taken: Taken { one_sum: reading.one_sum, fee_apart: reading.fee_apart, discount_by_price: reading.discount_by_price },
+        refunds: refunds(&reading),
         lines: lines.map(|((part, line), sale_percent)| WorkLine { part, packed_g: line.packed_g, sale_percent }).collect(),
         bill,
     })

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use crate::book::{Bike, Book, Part, Role, Standing};
-use crate::landed::{Bill, Change, Desk, WhatIf, bills_of, replacement_of, sum_rows};
+use crate::landed::{Bill, Change, Desk, WhatIf, bills_of, paid_instead, replacement_of, sum_rows};
 use crate::text::Problems;
 use crate::units::{Currency, Dec, Mode};
 use crate::value::bench::build_rows;
@@ -63,6 +63,7 @@ pub fn break_even(book: &Book, desk: &Desk<'_>, with_tools: bool) -> Result<Brea
     let today: Vec<&Part> = today.iter().collect();
     let plain = Book { receipts: Vec::new(), parcels: Vec::new(), ..book.clone() };
     let bills = bills_of(&plain, &today, desk, true)?;
+    let paid = paid_instead(&rows)?;
     let mut found = BreakEven { tools_left_out: whole.len() - rows.len(), ..BreakEven::default() };
     for bike in &book.bikes {
         let rival = match Rival::new(bike, book, desk) {
@@ -74,7 +75,7 @@ pub fn break_even(book: &Book, desk: &Desk<'_>, with_tools: bool) -> Result<Brea
         };
         let dearer = |what_if: WhatIf| {
             let asks = rival.asks(&what_if, desk)?;
-            replacement_of(book, &rows, &desk.supposing(what_if))?.minus(asks).map_err(Problems::from)
+            replacement_of(book, &rows, &desk.supposing(what_if))?.plus(paid)?.minus(asks).map_err(Problems::from)
         };
         found.edges.push(edge(Against::Bike(bike.name.clone()), desk, &bills.iter().collect::<Vec<_>>(), &dearer)?);
     }

@@ -81,7 +81,7 @@ impl Driver {
                 what_if.mass.insert(self.name.clone(), change);
             }
             About::Handling | About::Event => return Ok(x),
-            About::Charges | About::Remedy => {}
+            About::Charges | About::Remedy | About::Disputed => {}
         }
         Ok(Dec::ZERO)
     }

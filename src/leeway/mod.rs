@@ -12,4 +12,4 @@ mod spread;
 pub use breakeven::{Against, BreakEven, Edge, Lever, break_even};
 pub use driver::{Driver, Range};
 pub use mass::{MassRange, mass_range};
-pub use spread::{Asked, Checked, Effect, Leeway, effects, leeway};
+pub use spread::{Asked, Checked, Effect, Leeway, Outcomes, effects, leeway};

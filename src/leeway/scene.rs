@@ -10,16 +10,18 @@ use crate::units::Dec;
 pub(super) struct Scene<'a> {
     pub book: &'a Book,
     pub desk: &'a Desk<'a>,
+    /// Whether rows that are disputed are left out.
+    pub undisputed: bool,
 }
 
 impl<'a> Scene<'a> {
     pub(super) fn rows(&self) -> Vec<&'a Part> {
-        self.book.build().collect()
+        self.book.paid_for().collect()
     }
 
     /// The landed sum of rows under some figures; sums on top of the engine's are added.
     pub(super) fn sum(&self, rows: &[&Part], figures: &[(&Driver, Dec)]) -> Result<Dec, Problems> {
-        let mut what_if = WhatIf::default();
+        let mut what_if = WhatIf { undisputed: self.undisputed, ..WhatIf::default() };
         let mut on_top = Dec::ZERO;
         for (driver, x) in figures {
             on_top = driver.suppose(*x, &mut what_if).and_then(|more| on_top.plus(more))?;
@@ -41,7 +43,7 @@ impl<'a> Scene<'a> {
                 About::Freight => named == id || named == seller,
                 About::Price => row.name == named || seller == named,
                 About::Mass => row.name == named,
-                About::Handling | About::Event | About::Charges | About::Remedy => false,
+                About::Handling | About::Event | About::Charges | About::Remedy | About::Disputed => false,
             }
         };
         let mut parcels: Vec<(Option<String>, String)> = rows.iter().filter(of).map(|row| parcel(row)).collect();

@@ -1,5 +1,7 @@
 //! The effect of each unknown alone, all low and all high, and the shares of the whole's outcomes.
 
+use std::collections::BinaryHeap;
+
 use super::driver::{Driver, Finder};
 use super::scene::Scene;
 use crate::book::{About, Book, Part};
@@ -56,7 +58,23 @@ pub struct Checked {
     pub step: Dec,
 }
 
-/// How far a landed cost can move.
+/// The range of a landed cost.
+#[derive(Debug, Clone)]
+pub struct Outcomes {
+    /// The cost with nothing moved.
+    pub cost: Dec,
+    /// The cost with every unknown at its likely figure.
+    pub likely: Dec,
+    /// The share in the hundred, and the cost that so many outcomes stay below.
+    pub quantiles: Vec<(u32, Dec)>,
+    /// The assurance asked for, and the cost that goes with it.
+    pub assured: (Dec, Dec),
+    /// The chance in the hundred of staying inside the budget.
+    pub within_budget: Option<Dec>,
+}
+
+/// How far a landed cost can move. Where rows are disputed and no chance is told for them, the figures count them and stand beside
+/// those without them; with a chance they are of both, joined by it.
 #[derive(Debug, Clone)]
 pub struct Leeway {
     /// The cost as `cost` says it.
@@ -79,6 +97,10 @@ pub struct Leeway {
     pub within_budget: Option<Dec>,
     /// Charges that may not be asked for.
     pub asked: Vec<Asked>,
+    /// The range without what is disputed, where that makes a difference.
+    pub undisputed: Option<Outcomes>,
+    /// The chance in the hundred that what is disputed is charged, where the book tells it and it makes a difference.
+    pub disputed_chance: Option<Dec>,
     /// How the method was held against the engine; none where nothing is unknown.
     pub checked: Option<Checked>,
 }
@@ -86,40 +108,58 @@ pub struct Leeway {
 /// Reckons how far the landed cost can move. `days` are days of publication to the settlement of the card, `assurance`
 /// is in the hundred.
 pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result<Leeway, Problems> {
-    let rows: Vec<&Part> = book.build().collect();
+    let rows: Vec<&Part> = book.paid_for().collect();
     let landed = crate::landed::cost_rows(book, &rows, desk)?;
     let cost = landed.totals.landed()?;
     let drivers = Finder { book, desk, days }.find(&landed.bills)?;
-    let scene = Scene { book, desk };
+    let asked = asked(book, &rows, desk, cost, &landed.bills)?;
+    let scene = Scene { book, desk, undisputed: false };
     let study = Study::new(&scene, &drivers)?;
     let groups = study.groups()?;
     let sum = Sum::of_groups(&groups);
-    let digits = desk.currency().digits();
-    let amount = |percent: Dec| sum.at(percent).beside(study.likely, digits).map_err(Problems::from);
-    let quantiles = SHARES.into_iter().map(|share| Ok((share, amount(Dec::from(share))?))).collect::<Result<_, Problems>>()?;
-    let within_budget = match desk.ask.budget {
-        Some(budget) => Some(sum.chance_within(study.minor(budget.minus(study.likely)?))),
-        None => None,
-    };
+    let other = Scene { undisputed: true, ..scene };
+    let without = Some(other.sum(&rows, &[])?).filter(|without| *without != cost);
+    let mut undisputed = None;
+    let (mut joined, mut disputed_chance) = (sum.clone(), None);
+    if let Some(without) = without {
+        let own = Study::new(&other, &drivers)?;
+        let apart = Sum::of_groups(&own.groups()?);
+        disputed_chance = chance_of_disputed(book, without, &asked);
+        if let Some(chance) = disputed_chance {
+            joined = Sum::either(&sum, chance, &apart, study.minor(own.likely.minus(study.likely)?));
+        }
+        undisputed = Some(own.outcomes(without, &apart, assurance)?);
+    }
+    let found = study.outcomes(cost, &joined, assurance)?;
     Ok(Leeway {
         cost,
-        likely: study.likely,
+        likely: found.likely,
         spent: landed.totals.spent,
         effects: study.effects()?,
         all_low: study.all(|d| d.low)?,
         all_high: study.all(|d| d.high)?,
-        quantiles,
-        assured: (assurance, amount(assurance)?),
-        within_budget,
-        asked: asked(book, &rows, desk, cost, &landed.bills)?,
+        quantiles: found.quantiles,
+        assured: found.assured,
+        within_budget: found.within_budget,
+        asked,
+        undisputed,
+        disputed_chance,
         checked: if drivers.is_empty() { None } else { Some(study.check(&groups, &sum)?) },
     })
+}
+
+/// The chance that what is disputed is charged: as the row `disputed` tells it, else as the one row tells it that is about an
+/// anti-dumping duty which is all that is disputed.
+fn chance_of_disputed(book: &Book, without: Dec, asked: &[Asked]) -> Option<Dec> {
+    let told = book.unknowns.iter().flatten().find(|row| row.about == About::Disputed).and_then(|row| row.chance);
+    let same = |a: &&Asked| a.id.starts_with("remedy:") && a.not_asked == without;
+    told.or_else(|| asked.iter().find(same).map(|a| a.chance))
 }
 
 /// The effects alone, the largest first: what a picture needs, without the shares of outcomes.
 pub fn effects(book: &Book, desk: &Desk<'_>, bills: &[Bill], days: u32) -> Result<Vec<Effect>, Problems> {
     let drivers = Finder { book, desk, days }.find(bills)?;
-    let scene = Scene { book, desk };
+    let scene = Scene { book, desk, undisputed: false };
     Study::new(&scene, &drivers)?.effects()
 }
 
@@ -136,6 +176,21 @@ impl<'a> Study<'a> {
         let mut study = Study { scene, drivers, likely: Dec::ZERO, digits: scene.desk.currency().digits() };
         study.likely = study.all(|d| d.likely)?;
         Ok(study)
+    }
+
+    /// The figures of a distribution around the likely cost.
+    fn outcomes(&self, cost: Dec, sum: &Sum, assurance: Dec) -> Result<Outcomes, Problems> {
+        let amount = |percent: Dec| sum.at(percent).beside(self.likely, self.digits).map_err(Problems::from);
+        Ok(Outcomes {
+            cost,
+            likely: self.likely,
+            quantiles: SHARES.into_iter().map(|share| Ok((share, amount(Dec::from(share))?))).collect::<Result<_, Problems>>()?,
+            assured: (assurance, amount(assurance)?),
+            within_budget: match self.scene.desk.ask.budget {
+                Some(budget) => Some(sum.chance_within(self.minor(budget.minus(self.likely)?))),
+                None => None,
+            },
+        })
     }
 
     fn lasting(&self) -> impl Iterator<Item = &'a Driver> {
@@ -186,10 +241,7 @@ impl<'a> Study<'a> {
                 points.push((x, answer(x)?));
             }
             points.sort_unstable();
-            for pair in points.clone().windows(2) {
-                let [one, other] = pair else { continue };
-                refine(*one, *other, 12, &answer, &mut points)?;
-            }
+            refine(&mut points, &answer)?;
         }
         points.sort_unstable();
         Ok(Curve::new(driver.spread.clone(), points.into_iter().map(|(x, y)| Point::new(x, y)).collect()))
@@ -278,27 +330,48 @@ impl<'a> Study<'a> {
     }
 }
 
-/// Halves a piece until the answer is straight within two minor units, or the piece is as narrow as matters.
-fn refine(
+/// A stretch of an answer between two points, with what the answer is in its middle and by how much it bends there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Stretch {
+    bend: i64,
     one: (Dec, i64),
+    middle: (Dec, i64),
     other: (Dec, i64),
+    /// How often it may still be halved.
     depth: u32,
-    answer: &impl Fn(Dec) -> Result<i64, Problems>,
-    points: &mut Vec<(Dec, i64)>,
-) -> Result<(), Problems> {
+}
+
+/// Halves the stretches of an answer, the one that bends most first, until it is straight within two minor units, the
+/// stretches are as narrow as matters, or there are points enough. A law that rounds to whole units answers in thousands of small
+/// steps: after the large ones they lie below the step of the grid on which the answers are added.
+fn refine(points: &mut Vec<(Dec, i64)>, answer: &impl Fn(Dec) -> Result<i64, Problems>) -> Result<(), Problems> {
     const STRAIGHT: i64 = 4;
-    let middle = one.0.plus(other.0).and_then(|both| both.over(Dec::from(2_u32)))?.round_to(8, Mode::HalfUp);
-    if depth == 0 || middle <= one.0 || middle >= other.0 {
-        return Ok(());
+    const HALVINGS: u32 = 12;
+    const POINTS: usize = 64;
+    let stretch = |one: (Dec, i64), other: (Dec, i64), depth: u32| -> Result<Option<Stretch>, Problems> {
+        let middle = one.0.plus(other.0).and_then(|both| both.over(Dec::from(2_u32)))?.round_to(8, Mode::HalfUp);
+        if depth == 0 || middle <= one.0 || middle >= other.0 {
+            return Ok(None);
+        }
+        let y = answer(middle)?;
+        let bend = y.saturating_mul(2).saturating_sub(one.1.saturating_add(other.1)).saturating_abs();
+        Ok((bend > STRAIGHT).then_some(Stretch { bend, one, middle: (middle, y), other, depth }))
+    };
+    let mut bent = BinaryHeap::new();
+    for pair in points.clone().windows(2) {
+        if let [one, other] = pair {
+            bent.extend(stretch(*one, *other, HALVINGS)?);
+        }
     }
-    let y = answer(middle)?;
-    let bend = y.saturating_mul(2).saturating_sub(one.1.saturating_add(other.1));
-    if bend.abs() <= STRAIGHT {
-        return Ok(());
+    while let Some(widest) = bent.pop() {
+        points.push(widest.middle);
+        if points.len() >= POINTS {
+            break;
+        }
+        bent.extend(stretch(widest.one, widest.middle, widest.depth - 1)?);
+        bent.extend(stretch(widest.middle, widest.other, widest.depth - 1)?);
     }
-    points.push((middle, y));
-    refine(one, (middle, y), depth - 1, answer, points)?;
-    refine((middle, y), other, depth - 1, answer, points)
+    Ok(())
 }
 
 /// The ends and the middles of slices of equal chance; one slice where nothing is sliced.

@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::model::{Case, Cases, Model, NO_LIMIT, Offer, PackageCost, UNIT};
+use super::model::{Case, Cases, LARGEST, Model, NO_LIMIT, Offer, PackageCost, UNIT};
 use super::pool::{Pool, is_committed};
 use crate::book::{Book, Discount, FitValue, Included, Part, Standing, Worth};
 use crate::landed::{Desk, is_reckoned, landed_rows};
@@ -41,6 +41,8 @@ pub(super) struct Compiled<'a> {
     pub(super) sure_mass: i64,
     memo: RefCell<BTreeMap<Vec<u32>, Option<i64>>>,
     refused: RefCell<Option<Problems>>,
+    /// The largest cost of a package seen, by parcel.
+    largest: RefCell<Vec<i64>>,
 }
 
 /// The parcel a row would travel in.
@@ -68,11 +70,12 @@ impl<'a> Compiled<'a> {
         let base: Vec<Vec<&Part>> = parcels.iter().map(of).collect();
         parcels.push(String::new());
         let mass = pool.settled.iter().filter(|row| on_the_bike(row, desk)).map(|row| tenths(row)).sum();
+        let parcels_len = parcels.len();
         let mut all = Compiled {
             model: Model::default(),
             book,
             desk,
-            base_cost: vec![0; parcels.len()],
+            base_cost: vec![0; parcels_len],
             base: base.into_iter().chain([Vec::new()]).collect(),
             parcels,
             sure_cost: 0,
@@ -81,11 +84,12 @@ impl<'a> Compiled<'a> {
             pool,
             memo: RefCell::default(),
             refused: RefCell::default(),
+            largest: RefCell::new(vec![0; parcels_len]),
         };
         for at in 0..all.base.len() {
-            all.base_cost[at] = all.units(landed_rows(book, &all.base[at], desk)?).ok_or_else(too_large)?;
+            all.base_cost[at] = all.searchable(landed_rows(book, &all.base[at], desk)?).ok_or_else(too_large)?;
         }
-        all.sure_cost = all.units(landed_rows(book, &all.sure, desk)?).ok_or_else(too_large)?;
+        all.sure_cost = all.searchable(landed_rows(book, &all.sure, desk)?).ok_or_else(too_large)?;
         all.model = all.compile(max_sellers)?;
         Ok(all)
     }
@@ -96,10 +100,31 @@ impl<'a> Compiled<'a> {
         amount.round_to(decimals, Mode::HalfUp).small_units(decimals)
     }
 
+    /// The same, where it is within what the search reckons with.
+    fn searchable(&self, amount: Dec) -> Option<i64> {
+        self.units(amount).filter(|units| units.unsigned_abs() <= LARGEST.unsigned_abs())
+    }
+
+    /// The cost of a package, unless the packages of all parcels could come to more than the search reckons with.
+    fn bounded(&self, seller: usize, units: i64) -> Option<i64> {
+        let mut largest = self.largest.borrow_mut();
+        let own = largest.get_mut(seller)?;
+        *own = (*own).max(units.checked_abs()?);
+        let together = largest.iter().try_fold(0i64, |sum, one| sum.checked_add(*one));
+        together.filter(|sum| *sum <= LARGEST).map(|_| units)
+    }
+
     /// The search's units as whole minor units, rounded up.
     pub(super) fn minor(units: i64) -> i64 {
         let finer = 10i64.pow(FINER);
         units.div_euclid(finer) + i64::from(units.rem_euclid(finer) != 0)
+    }
+
+    /// Whether a plan of this cost and mass is within the budget and the mass limit, where there are such.
+    pub(super) fn allows(&self, cost: i64, mass: i64) -> bool {
+        let (landed, mass) = (self.amount(cost.saturating_add(self.sure_cost)), Dec::new(mass.saturating_add(self.sure_mass), 1));
+        let ask = self.desk.ask;
+        ask.budget.is_none_or(|budget| landed <= budget) && ask.max_mass.is_none_or(|most| mass <= most.0)
     }
 
     /// The search's units as an amount.
@@ -302,7 +327,14 @@ impl PackageCost for Compiled<'_> {
             return *known;
         }
         let cost = match landed_rows(self.book, &self.rows(seller, offers), self.desk) {
-            Ok(landed) => self.units(landed).map(|units| units - self.base_cost[seller]),
+            Ok(landed) => {
+                let own = self.units(landed).and_then(|units| units.checked_sub(self.base_cost[seller]));
+                let bounded = own.and_then(|own| self.bounded(seller, own));
+                if bounded.is_none() {
+                    self.refused.borrow_mut().get_or_insert_with(too_large);
+                }
+                bounded
+            }
             Err(problems) => {
                 self.refused.borrow_mut().get_or_insert(problems);
                 None
@@ -330,12 +362,15 @@ impl PackageCost for Compiled<'_> {
                     Worth::Amount(amount) => {
                         let currency = name.and_then(|n| self.book.sellers.get(n)).and_then(|s| s.currency).unwrap_or(self.desk.currency());
                         let quote = self.desk.market_rate(currency, self.desk.ask.date).ok();
-                        off += quote.and_then(|q| q.rate.convert(amount).ok()).and_then(|a| self.units(a)).unwrap_or(NO_LIMIT / UNIT / 8);
+                        let worth = quote.and_then(|q| q.rate.convert(amount).ok()).and_then(|a| self.units(a));
+                        off = worth.and_then(|worth| off.checked_add(worth)).unwrap_or(LARGEST).min(LARGEST);
                     }
                 }
             }
         }
         let share = share.max(0) / if taxed { 2 } else { 1 };
+        // no code takes more than the goods come to
+        let off = off.min(self.model.offers.iter().filter(mine).map(|o| o.goods).sum());
         let free = seller + 1 == self.parcels.len();
         let of = |o: &Offer| if free { 0 } else { o.goods / 100 * share * UNIT };
         let classes = vec![self.model.offers.iter().filter(mine).map(of).collect()];

@@ -15,6 +15,8 @@ pub(super) struct Prices {
     pub(super) cost: i64,
     /// Worth of a unit of mass.
     pub(super) mass: i64,
+    /// The most that a unit of mass may be worth, so that no value overflows.
+    pub(super) steepest: i64,
     /// Price of each place.
     pub(super) place: Vec<i64>,
 }
@@ -22,8 +24,30 @@ pub(super) struct Prices {
 impl Prices {
     /// The value of a plan.
     pub(super) fn value(&self, cost: i64, mass: i64) -> i64 {
-        self.cost * UNIT * cost + self.mass * mass
+        held(i128::from(self.cost) * i128::from(UNIT) * i128::from(cost) + i128::from(self.mass) * i128::from(mass), LARGEST_VALUE)
     }
+
+    /// The same prices at another worth of mass.
+    pub(super) fn at(&self, mass: i64) -> Prices {
+        Prices { mass: mass.clamp(0, self.steepest), ..self.clone() }
+    }
+
+    /// The price of a place after a move: any price proves a bound, and within these no sum of them overflows.
+    pub(super) fn moved(&mut self, place: usize, by: i128) {
+        let most = (1 << 62) / i64::try_from(self.place.len().max(1)).unwrap_or(64);
+        if let Some(price) = self.place.get_mut(place) {
+            *price = held(i128::from(*price) + by, most);
+        }
+    }
+}
+
+/// The largest value of a plan: beyond it all are as bad.
+const LARGEST_VALUE: i64 = 1 << 61;
+
+/// A figure within this much of nought.
+pub(super) fn held(figure: i128, most: i64) -> i64 {
+    let most = i128::from(most);
+    i64::try_from(figure.clamp(-most, most)).unwrap_or(0)
 }
 
 /// A seller as the walk sees it: its offers by the first of their places.

@@ -1,6 +1,6 @@
 //! The prices of places: lifted step by step so that the sum of prices and sellers' least values bounds every plan.
 
-use super::bound::{Least, Prices, Seller};
+use super::bound::{Least, Prices, Seller, held};
 use super::model::{Model, PackageCost, UNIT};
 
 /// Prices with the bound they prove: no plan has a lower value of cost and mass.
@@ -21,7 +21,8 @@ pub(super) struct Relaxed {
 /// The bound that these prices prove.
 pub(super) fn relax(sellers: &mut [Seller], cost: &dyn PackageCost, prices: &Prices) -> Relaxed {
     let least: Vec<Least> = sellers.iter_mut().map(|s| s.least(cost, prices)).collect();
-    let bound = prices.place.iter().sum::<i64>() + least.iter().map(|l| l.value).sum::<i64>();
+    let values = prices.place.iter().copied().chain(least.iter().map(|l| l.value));
+    let bound = held(values.map(i128::from).sum(), i64::MAX / 2);
     Relaxed { bound, least }
 }
 
@@ -87,32 +88,32 @@ impl Climb {
             super::model::places(offer.places).for_each(|p| filled[p] += 1);
         }
         self.mass = if self.mass < 0 { mass } else { (self.mass * 7 + mass) / 8 };
-        let mut length = 0;
+        let mut length: i128 = 0;
         for (place, filled) in filled.iter().enumerate() {
             let wanted = (1 - filled) * ONE;
             self.direction[place] = (wanted * 7 + self.direction[place] * 3) / 10;
-            length += self.direction[place] * self.direction[place];
+            length += i128::from(self.direction[place]).pow(2);
         }
         let usual = self.limit.map_or(1, |most| (most / model.places.max(1) as i64).max(1));
         if let Some(most) = self.limit {
             self.mass_direction = ((mass - most) * ONE / usual * 7 + self.mass_direction * 3) / 10;
-            length += self.mass_direction * self.mass_direction;
+            length += i128::from(self.mass_direction).pow(2);
         }
         if length == 0 {
             return;
         }
-        let missing = (target - relaxed.bound).max(UNIT);
+        let missing = target.saturating_sub(relaxed.bound).max(UNIT);
         let scale = i128::from(missing) * i128::from(self.step);
-        for (place, price) in self.prices.place.iter_mut().enumerate() {
-            let move_by = scale * i128::from(self.direction[place]) / i128::from(length);
-            *price += i64::try_from(move_by).unwrap_or(0);
+        for place in 0..self.prices.place.len() {
+            self.prices.moved(place, scale * i128::from(self.direction[place]) / length);
             if model.required & 1 << place == 0 {
-                *price = (*price).min(0);
+                self.prices.place[place] = self.prices.place[place].min(0);
             }
         }
         if self.limit.is_some() {
-            let move_by = scale * i128::from(self.mass_direction) / i128::from(length) / i128::from(usual);
-            self.prices.mass = (self.prices.mass + i64::try_from(move_by).unwrap_or(0)).max(0);
+            let move_by = scale * i128::from(self.mass_direction) / length / i128::from(usual);
+            let mass = held(i128::from(self.prices.mass) + move_by, self.prices.steepest);
+            self.prices.mass = mass.max(0);
         }
     }
 

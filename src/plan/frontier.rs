@@ -1,7 +1,6 @@
 //! The whole frontier: bounds at the slopes of the hull, the staircase filled from its own neighbourhood, then corner by
 //! corner, small gaps first, at the slope that needs the least.
 
-use super::bound::Prices;
 use super::dual::{Climb, Slope};
 use super::gap::Target;
 use super::model::{NO_LIMIT, UNIT};
@@ -55,7 +54,7 @@ fn refine(search: &mut Search<'_>, found: &mut Vec<Slope>) {
             return;
         }
         let near = found.iter().filter(|s| s.prices.cost == 1).min_by_key(|s| (s.prices.mass - mass).abs());
-        let prices = near.map_or_else(|| search.opening(1, mass), |s| Prices { mass, ..s.prices.clone() });
+        let prices = near.map_or_else(|| search.opening(1, mass), |s| s.prices.at(mass));
         let mut climb = Climb::new(prices);
         search.climb(&mut climb, 120, 10);
         found.push(climb.best);

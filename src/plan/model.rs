@@ -11,7 +11,7 @@ pub const UNIT: i64 = 1_000_000;
 pub const NO_LIMIT: i64 = i64::MAX / 8;
 
 /// The largest total a model may reach, in minor units and in mass; keeps every bound far from overflow.
-const LARGEST: i64 = 100_000_000_000;
+pub(super) const LARGEST: i64 = 100_000_000_000;
 
 /// One way to fill one or several places.
 #[derive(Debug, Clone, Default)]

@@ -3,11 +3,13 @@
 use super::why::{Change, Crossed, Why, changes, crossed, who, whys};
 
 use super::book::Compiled;
+use super::model::LARGEST;
 use super::pool::{Bare, Pool, Wishes};
 use super::search::{Goal, Outcome, search};
+use super::stair::Found;
 use super::watch::{Progress, Stopped, Watch};
 use crate::book::{Book, Part};
-use crate::landed::{Caution, Desk, Landed, cost_rows, landed_rows};
+use crate::landed::{Caution, Desk, Landed, cost_rows, landed_rows, refuse_large};
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::{Dec, Grams, Mode};
 use crate::value::bench::on_the_bike;
@@ -36,9 +38,10 @@ pub struct Plan {
     /// Nothing better exists.
     pub proven: bool,
     /// No plan for this question lands at less, or weighs less when the lightest is sought.
-    pub bound: Dec,
+    /// None where it is not known: an open point of a frontier.
+    pub bound: Option<Dec>,
     /// How far the plan is above the bound.
-    pub gap: Dec,
+    pub gap: Option<Dec>,
 }
 
 /// What was looked for.
@@ -72,8 +75,11 @@ pub struct Plans {
     pub plans: Vec<Plan>,
     /// Why it stopped.
     pub stopped: Stopped,
-    /// Corners of an unfinished frontier: cost and mass below which nothing is proven yet, and the least cost there.
-    pub open: Vec<(Dec, Grams, Dec)>,
+    /// Corners of an unfinished frontier: cost and mass below which nothing is proven yet, and the least cost there. The cost
+    /// is none where no plan so light is known.
+    pub open: Vec<(Option<Dec>, Grams, Dec)>,
+    /// Points of a frontier that are over the budget or the mass limit, and are not among the plans.
+    pub outside: usize,
     /// What the build lands at as it stands, when it can be reckoned.
     pub build: Option<(Dec, Grams)>,
     /// What the plan changes; for a frontier, its cheapest point.
@@ -106,6 +112,7 @@ pub enum Planned {
 /// Plans a book.
 pub fn plan(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) -> Result<Planned, Problems> {
     check_wishes(book, wishes)?;
+    refuse_large(book, desk)?;
     let pool = match Pool::open(book, desk, wishes) {
         Ok(pool) => pool,
         Err(Bare::Places(places)) => return Ok(Planned::Nothing(bare_places(&places))),
@@ -134,14 +141,31 @@ pub fn plan(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) ->
     }
     if let (Goal::Cheapest(_), Some(budget), Some(best)) = (goal, desk.ask.budget, outcome.plans.first()) {
         let least = compiled.amount(best.cost + compiled.sure_cost);
-        if least > budget && desk.ask.max_mass.is_some() && outcome.stopped == Stopped::Proven {
+        if least > budget && desk.ask.max_mass.is_some() {
             let digits = desk.currency().digits();
             let money = |amount: Dec| format!("{} {}", amount.grouped(digits), desk.currency());
-            let what = format!("no plan within {} at this mass: the least is {}", money(budget), money(least));
+            let what = match outcome.stopped {
+                Stopped::Proven => format!("no plan within {} at this mass: the least is {}", money(budget), money(least)),
+                why => format!(
+                    "no plan within {} at this mass was found before the {}: the least so far is {}",
+                    money(budget),
+                    why.end(),
+                    money(least)
+                ),
+            };
             return Ok(Planned::Nothing(Diagnostic::error(what)));
         }
     }
-    report(&compiled, goal, &outcome).map(|plans| Planned::Found(Box::new(plans)))
+    let allowed = |found: &&Found| goal != Goal::Frontier || compiled.allows(found.cost, found.mass);
+    let within: Vec<&Found> = outcome.plans.iter().filter(allowed).collect();
+    if within.is_empty() {
+        let what = match outcome.stopped {
+            Stopped::Proven => "no plan is within the budget and the mass limit".to_owned(),
+            why => format!("no plan within the budget and the mass limit was found before the {}", why.end()),
+        };
+        return Ok(Planned::Nothing(Diagnostic::error(what)));
+    }
+    report(&compiled, goal, &outcome, &within).map(|plans| Planned::Found(Box::new(plans)))
 }
 
 /// Passes on what the search tells, in the book's own units.
@@ -160,6 +184,9 @@ impl Watch for Telling<'_> {
     }
 
     fn closed(&self, cost: i64, mass: i64) {
+        if !self.compiled.allows(cost, mass) {
+            return;
+        }
         let landed = self.compiled.amount(cost + self.compiled.sure_cost);
         self.watch.point(landed, Grams(Dec::new(mass + self.compiled.sure_mass, 1)));
     }
@@ -191,13 +218,15 @@ fn check_wishes(book: &Book, wishes: &Wishes) -> Result<(), Problems> {
 
 fn goal(compiled: &Compiled<'_>, wishes: &Wishes) -> Goal {
     let ask = compiled.desk.ask;
-    let tenths = |grams: Grams| grams.0.round_to(1, Mode::Down).small_units(1).unwrap_or(i64::MAX / 16);
+    // a limit beyond every sum of a choice is none
+    let tenths = |grams: Grams| grams.0.round_to(1, Mode::Down).small_units(1).unwrap_or(LARGEST).min(LARGEST);
+    let budgeted = |budget: Dec| compiled.units(budget).unwrap_or(LARGEST).min(LARGEST);
     if wishes.frontier {
         return Goal::Frontier;
     }
     match (ask.max_mass, ask.budget) {
         (Some(mass), _) if !(wishes.lightest && ask.budget.is_some()) => Goal::Cheapest(Some(tenths(mass) - compiled.sure_mass)),
-        (_, Some(budget)) => Goal::Lightest(compiled.units(budget).unwrap_or(i64::MAX / 16) - compiled.sure_cost),
+        (_, Some(budget)) => Goal::Lightest(budgeted(budget) - compiled.sure_cost),
         (_, None) => Goal::Cheapest(None),
     }
 }
@@ -241,41 +270,41 @@ fn nothing(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, desk: &Desk<'
     }
 }
 
-fn report(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome) -> Result<Plans, Problems> {
+fn report(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, within: &[&Found]) -> Result<Plans, Problems> {
     let proven = outcome.stopped == Stopped::Proven;
     let digits = compiled.desk.currency().digits();
-    let mut plans = Vec::with_capacity(outcome.plans.len());
-    for found in &outcome.plans {
+    let mut plans = Vec::with_capacity(within.len());
+    for found in within {
         let rows = compiled.plan_rows(&found.offers);
         let landed = landed_rows(compiled.book, &rows, compiled.desk)?;
         let mass = Grams(Dec::new(found.mass + compiled.sure_mass, 1));
         agree(compiled, found.cost, landed, digits)?;
-        let (bound, gap) = match (goal, proven) {
-            (Goal::Frontier, _) | (_, true) => (if matches!(goal, Goal::Lightest(_)) { mass.0 } else { landed }, Dec::ZERO),
-            (Goal::Lightest(_), false) => {
-                let bound = Dec::new(outcome.bound + compiled.sure_mass, 1);
-                (bound, mass.0.minus(bound)?)
-            }
-            (Goal::Cheapest(_), false) => {
-                let bound = compiled.amount(outcome.bound + compiled.sure_cost);
-                (bound, landed.minus(bound)?)
-            }
+        let proven = proven || (goal == Goal::Frontier && found.closed);
+        let bound = match (goal, proven) {
+            (Goal::Lightest(_), true) => Some(mass.0),
+            (_, true) => Some(landed),
+            (Goal::Frontier, false) => None,
+            (Goal::Lightest(_), false) => Some(Dec::new(outcome.bound.max(0) + compiled.sure_mass, 1)),
+            (Goal::Cheapest(_), false) => Some(compiled.amount(outcome.bound.max(0) + compiled.sure_cost)),
         };
-        let closed = if goal == Goal::Frontier { found.closed } else { proven };
-        plans.push(Plan { landed, mass, choices: choices(compiled, &found.offers), proven: closed || proven, bound, gap });
+        let own = if matches!(goal, Goal::Lightest(_)) { mass.0 } else { landed };
+        let gap = bound.map(|bound| own.minus(bound)).transpose()?;
+        plans.push(Plan { landed, mass, choices: choices(compiled, &found.offers), proven, bound, gap });
     }
-    let shown = outcome.plans.last().map(|f| f.offers.clone()).unwrap_or_default();
+    let shown = within.last().map(|f| f.offers.clone()).unwrap_or_default();
     let landed = cost_rows(compiled.book, &compiled.plan_rows(&shown), compiled.desk)?;
     let total = landed.totals.landed()?;
-    if let Some(last) = outcome.plans.last() {
+    if let Some(last) = within.last() {
         agree(compiled, last.cost, total, digits)?;
     }
     let build: Vec<&Part> = compiled.book.build().collect();
+    let paid_for: Vec<&Part> = compiled.book.paid_for().collect();
     let build_mass = build.iter().filter(|row| on_the_bike(row, compiled.desk)).filter_map(|row| row.total_mass());
     let build_mass = Grams::total(build_mass)?;
     let amount = |c: &(i64, i64, i64)| {
         let least = compiled.amount(c.2.max(0) + compiled.sure_cost);
-        (compiled.amount(c.0.min(i64::MAX / 8) + compiled.sure_cost), Grams(Dec::new(c.1 + compiled.sure_mass, 1)), least)
+        let cost = (c.0 <= LARGEST).then(|| compiled.amount(c.0 + compiled.sure_cost));
+        (cost, Grams(Dec::new(c.1 + compiled.sure_mass, 1)), least)
     };
     let sought = match goal {
         Goal::Cheapest(_) => Sought::Cheapest,
@@ -286,8 +315,9 @@ fn report(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome) -> Result<Plan
         sought,
         plans,
         stopped: outcome.stopped,
-        open: outcome.open.iter().map(amount).collect(),
-        build: landed_rows(compiled.book, &build, compiled.desk).ok().map(|l| (l, build_mass)),
+        open: outcome.open.iter().filter(|corner| compiled.allows(corner.2.max(0), 0)).map(amount).collect(),
+        outside: outcome.plans.len() - within.len(),
+        build: landed_rows(compiled.book, &paid_for, compiled.desk).ok().map(|l| (l, build_mass)),
         changes: changes(compiled, &shown),
         whys: whys(compiled, &shown, &landed)?,
         crossed: crossed(&landed),

@@ -6,6 +6,7 @@ use crate::book::{Book, Part, Role, Standing};
 use crate::landed::Desk;
 use crate::tables::Need;
 use crate::value::bench::{Bench, There, claimed, on_the_bike};
+use crate::value::pieces;
 
 /// What is asked beside limits of money and mass.
 #[derive(Debug, Clone, Default)]
@@ -70,7 +71,7 @@ impl<'a> Pool<'a> {
     pub(super) fn open(book: &'a Book, desk: &Desk<'a>, wishes: &Wishes) -> Result<Pool<'a>, Bare> {
         let mut pool = Pool::default();
         let build: Vec<&Part> = book.build().filter(|row| !row.is_open()).collect();
-        pool.committed = build.iter().copied().filter(|row| is_committed(row)).collect();
+        pool.committed = book.paid_for().filter(|row| !row.is_open() && is_committed(row)).collect();
         let mut at: BTreeMap<String, Vec<usize>> = BTreeMap::new();
         let mut unpriced: Vec<(&Part, BTreeSet<usize>)> = Vec::new();
         let rivalled: BTreeSet<&str> = book.parts.iter().filter(|row| row.role == Role::Rival).map(|row| row.name.as_str()).collect();
@@ -104,6 +105,7 @@ impl<'a> Pool<'a> {
         pool.without_price(unpriced);
         pool.apply(wishes)?;
         pool.drop_open(&open);
+        pool.name_pieces_of_sets();
         pool.settle()?;
         Ok(pool)
     }
@@ -185,11 +187,30 @@ impl<'a> Pool<'a> {
             self.left_out.push((row.name.clone(), "its mass is not known".to_owned()));
             return;
         }
+        let build: Vec<&Part> = book.build().filter(|row| !row.is_open()).collect();
+        if let Some(short) = pieces::short(row, &build, desk).filter(|_| same.is_none()) {
+            self.left_out.push((row.name.clone(), short.words()));
+            return;
+        }
         if seats.is_empty() {
             self.left_out.push((row.name.clone(), "nothing in the build is at its place, and nothing needs it".to_owned()));
             return;
         }
         self.bid(row, seats);
+    }
+
+    /// An option for a piece of a thing that is one row is no choice where nothing is offered for the other pieces: that is
+    /// said, with what to do.
+    fn name_pieces_of_sets(&mut self) {
+        let sets = || self.bids.iter().filter(|bid| bid.row.role == Role::Build && bid.seats.len() > 1);
+        let mut named = Vec::new();
+        for option in self.bids.iter().filter(|bid| bid.row.role == Role::Option) {
+            let free = |bid: &&Bid<'_>| bid.seats.is_disjoint(&option.seats);
+            let bare = |seat: &usize| !self.bids.iter().filter(free).any(|bid| bid.seats.contains(seat));
+            let whole = sets().find(|set| !set.seats.is_disjoint(&option.seats) && set.seats.difference(&option.seats).any(bare));
+            named.extend(whole.map(|set| (option.row.name.clone(), pieces::split_words(set.row))));
+        }
+        self.left_out.extend(named);
     }
 
     fn apply(&mut self, wishes: &Wishes) -> Result<(), Bare> {

@@ -1,6 +1,6 @@
 //! The search as a recipe: slopes and prices, plans from repair, then the gap closed corner by corner.
 
-use super::bound::{Pack, Prices, Seller};
+use super::bound::{Pack, Prices, Seller, held};
 use super::cover::Cover;
 use super::dual::{Climb, Slope};
 use super::gap::{Gaps, Target, corners};
@@ -149,18 +149,23 @@ impl<'a> Search<'a> {
 
     /// Prices to start from: each place at its cheapest additive offer.
     pub(super) fn opening(&self, cost: i64, mass: i64) -> Prices {
+        let steepest = self.steepest();
+        let mass = mass.min(steepest);
         let additive = |o: &u32| {
             let offer = &self.model.offers[*o as usize];
             let seller = &self.sellers[offer.seller];
             let local = seller.ids.iter().position(|id| id == o).unwrap_or(0);
             let least = seller.classes.iter().map(|c| c[local]).min().unwrap_or(0);
-            (cost * least + mass * offer.mass) / i64::from(offer.places.count_ones())
+            let value = held(i128::from(cost) * i128::from(least) + i128::from(mass) * i128::from(offer.mass), NO_LIMIT);
+            value / i64::from(offer.places.count_ones())
         };
         let place = (0..self.model.places).map(|p| {
             let least = self.by_place[p].iter().map(additive).min().unwrap_or(0);
             if self.model.required & 1 << p == 0 { 0 } else { least }
         });
-        Prices { cost, mass, place: place.collect() }
+        let mut prices = Prices { cost, mass, steepest, place: vec![0; self.model.places] };
+        place.enumerate().for_each(|(at, least)| prices.moved(at, i128::from(least)));
+        prices
     }
 
     /// The best single plan: its worth of mass by bisection, then the gap closed.

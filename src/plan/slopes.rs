@@ -105,12 +105,13 @@ impl Search<'_> {
 
     /// Takes prices to another worth of mass: each place by what the best plan there has.
     pub(super) fn shift(&self, prices: &mut Prices, mass: i64) {
-        let by = mass - prices.mass;
+        let mass = mass.clamp(0, prices.steepest);
+        let by = i128::from(mass) - i128::from(prices.mass);
         prices.mass = mass;
         let Some(best) = self.stair.steps.iter().min_by_key(|s| prices.value(s.cost, s.mass)) else { return };
         for offer in best.offers.iter().map(|o| &self.model.offers[*o as usize]) {
-            let share = by * offer.mass / i64::from(offer.places.count_ones());
-            places(offer.places).for_each(|p| prices.place[p] += share);
+            let share = by * i128::from(offer.mass) / i128::from(offer.places.count_ones());
+            places(offer.places).for_each(|p| prices.moved(p, share));
         }
         for place in (0..self.model.places).filter(|p| self.model.required & 1 << p == 0) {
             prices.place[place] = prices.place[place].min(0);
@@ -129,10 +130,11 @@ impl Search<'_> {
         }
     }
 
-    /// The steepest worth of mass that can matter.
+    /// The steepest worth of mass that can matter, and that all masses together bear without overflow.
     pub(super) fn steepest(&self) -> i64 {
         let dear: i64 = self.model.offers.iter().map(|o| o.goods).max().unwrap_or(1);
-        (dear.max(1) * UNIT).min(1 << 40)
+        let mass: i64 = self.model.offers.iter().map(|o| o.mass).sum();
+        dear.max(1).saturating_mul(UNIT).min(1 << 40).min((1 << 60) / mass.max(1)).max(UNIT)
     }
 
     /// The worth of mass on the hull of known plans, where a target's limit crosses it.

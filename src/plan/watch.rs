@@ -22,6 +22,15 @@ impl Stopped {
             Stopped::Interrupted => "interrupted",
         }
     }
+
+    /// What ended the search, in a sentence.
+    pub fn end(self) -> &'static str {
+        match self {
+            Stopped::Proven => "end",
+            Stopped::TimeLimit => "time limit",
+            Stopped::Interrupted => "interrupt",
+        }
+    }
 }
 
 /// How far a search is.

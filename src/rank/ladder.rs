@@ -105,8 +105,9 @@ struct Ground {
 
 /// Climbs from a book's build, whose mass is told.
 pub(super) fn ladder(book: &Book, desk: &Desk<'_>, mass: Grams) -> Result<Ladder, Problems> {
-    let mut ground = Ground { book: like(book, book.parts.clone()), sunk: Vec::new(), total: Dec::ZERO, mass };
-    ground.total = Base::new(&ground.book, &[], desk)?.landed;
+    let owned: Vec<Part> = book.options().filter(|option| option.is_owned_option()).cloned().collect();
+    let mut ground = Ground { book: like(book, book.parts.clone()), sunk: owned, total: Dec::ZERO, mass };
+    ground.total = Base::new(&ground.book, &ground.sunk, desk)?.landed;
     let mut rungs = Vec::new();
     while rungs.len() < MOST_STEPS {
         match step(&ground, desk)? {

@@ -47,7 +47,8 @@ pub(super) struct Base<'a> {
     pub book: &'a Book,
     desk: &'a Desk<'a>,
     rows: Vec<&'a Part>,
-    /// Rows that are off the bike and were paid for: their parcels are what they are.
+    /// Rows that are not on the bike and were paid for: options that were bought already, and what came off. Their parcels are
+    /// what they are, and their money is spent whatever is chosen.
     sunk: &'a [Part],
     /// The landed total of the build as it is.
     pub landed: Dec,
@@ -67,9 +68,9 @@ impl<'a> Base<'a> {
 
     /// As [`Base::new`], of a build that is reckoned already with what is doubtful about it, so that it can be told of each
     /// option too.
-    pub(super) fn doubting(book: &'a Book, looked_at: Landed, desk: &'a Desk<'a>) -> Result<Base<'a>, Overflow> {
+    pub(super) fn doubting(book: &'a Book, sunk: &'a [Part], looked_at: Landed, desk: &'a Desk<'a>) -> Result<Base<'a>, Overflow> {
         let landed = looked_at.totals.landed()?;
-        Ok(Base { book, desk, rows: book.build().collect(), sunk: &[], landed, looked_at: Some(looked_at) })
+        Ok(Base { book, desk, rows: book.build().collect(), sunk, landed, looked_at: Some(looked_at) })
     }
 
     /// What a swap adds; the error is the reason why that cannot be reckoned.
@@ -108,7 +109,8 @@ impl<'a> Base<'a> {
 
     /// The landed cost of rows with all that is doubtful about it.
     fn look(&self, parts: &[Part]) -> Result<Landed, Problems> {
-        let book = self.today(parts);
+        let all: Vec<Part> = parts.iter().chain(self.sunk).cloned().collect();
+        let book = self.today(&all);
         let rows: Vec<&Part> = book.parts.iter().collect();
         cost_rows(&book, &rows, self.desk)
     }

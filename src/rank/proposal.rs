@@ -7,6 +7,8 @@ use crate::book::{Book, Part, Role, Standing};
 pub(super) struct Proposal<'a> {
     /// The option, or another offer of a part.
     pub head: &'a Part,
+    /// The row that it stands instead of, where it leaves others at its place as they are.
+    pub instead: Option<&'a Part>,
     /// Options that fill what the head empties.
     pub with: Vec<&'a Part>,
     /// Parts that must be bought with them, and are not in the build.
@@ -18,7 +20,7 @@ pub(super) struct Proposal<'a> {
 impl<'a> Proposal<'a> {
     /// A head and what comes with it.
     pub(super) fn of(head: &'a Part, book: &'a Book) -> Proposal<'a> {
-        Proposal { head, with: Vec::new(), needs: Vec::new(), bundled: Vec::new() }.completed(book)
+        Proposal { head, instead: None, with: Vec::new(), needs: Vec::new(), bundled: Vec::new() }.completed(book)
     }
 
     /// The same with one more option beside it.
@@ -61,10 +63,11 @@ impl<'a> Proposal<'a> {
         self
     }
 
-    /// The names of all parts and the head's seller: two proposals with one key are one.
+    /// The names of all parts with their sellers, and the one row that is replaced: two proposals with one key are one.
     pub(super) fn key(&self) -> Vec<(String, String)> {
         let mut key: Vec<(String, String)> = self.parts().iter().map(|p| (p.name.clone(), p.seller.clone().unwrap_or_default())).collect();
         key.sort();
+        key.extend(self.instead.map(|row| (String::new(), row.name.clone())));
         key
     }
 }

@@ -16,7 +16,7 @@ use crate::text::words::list;
 use crate::units::{Currency, Dec, Grams};
 use crate::value::basis::racing_minimum;
 use crate::value::bench::{self, Bench, on_the_bike};
-use crate::value::{Difference, Quadrant, Standing, fit};
+use crate::value::{Difference, Quadrant, Standing, fit, pieces};
 
 /// At most so many ways to fill what one option empties.
 const MOST_WAYS: usize = 24;
@@ -145,7 +145,8 @@ pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
     bench::refuse_doubled(&Bench::lay(&build, desk))?;
     let landed = cost_at(book, desk)?;
     let totals = landed.totals.clone();
-    let base = Base::doubting(book, landed, desk)?;
+    let owned: Vec<Part> = book.options().filter(|option| option.is_owned_option()).cloned().collect();
+    let base = Base::doubting(book, &owned, landed, desk)?;
     let Survey { options, unfit, left_out, mut cautions } = survey(book, &base, desk);
     let options = ordered(options, desk)?;
     let ladder = ladder(book, desk, totals.mass)?;
@@ -229,7 +230,15 @@ type Way<'a> = (Proposal<'a>, Swap<'a>);
 
 /// A head with what fills the places it empties, in every way the options allow.
 fn proposals<'a>(head: &'a Part, book: &'a Book, desk: &Desk<'a>) -> (Vec<Way<'a>>, Option<Unranked>) {
-    let mut open = vec![Proposal::of(head, book)];
+    let build: Vec<&Part> = book.build().collect();
+    let mut open = match pieces::short(head, &build, desk).filter(|_| head.role == Role::Option) {
+        Some(short) if short.instead.is_empty() => return (Vec::new(), Some(unranked(head, short.words()))),
+        Some(short) => {
+            let of = |row| Proposal { instead: Some(row), ..Proposal::of(head, book) };
+            short.instead.into_iter().map(of).collect()
+        }
+        None => vec![Proposal::of(head, book)],
+    };
     let (mut whole, mut bare): (Vec<Way<'_>>, Option<String>) = (Vec::new(), None);
     while let Some(proposal) = open.pop() {
         let swap = swap(&proposal, book, desk);
@@ -239,7 +248,9 @@ fn proposals<'a>(head: &'a Part, book: &'a Book, desk: &Desk<'a>) -> (Vec<Way<'a
         };
         let fillers = fillers(&proposal, place, book, desk);
         if fillers.is_empty() {
-            bare = Some(place.to_owned());
+            let set = swap.replaced.iter().find(|row| row.places.len() > 1 && row.places.iter().any(|own| own == place));
+            let how = set.map(|row| format!("; {}", pieces::split_words(row))).unwrap_or_default();
+            bare = Some(format!("it leaves `{place}` empty, and no option fills that{how}"));
         }
         open.extend(fillers.into_iter().take(MOST_WAYS).map(|filler| proposal.and(filler, book)));
         if whole.len() + open.len() > MOST_WAYS {
@@ -247,8 +258,7 @@ fn proposals<'a>(head: &'a Part, book: &'a Book, desk: &Desk<'a>) -> (Vec<Way<'a
         }
     }
     let unmet = bare.filter(|_| whole.is_empty());
-    let unmet = unmet.map(|place| unranked(head, format!("it leaves `{place}` empty, and no option fills that")));
-    (whole, unmet)
+    (whole, unmet.map(|reason| unranked(head, reason)))
 }
 
 /// Options that fill a place and lay no claim to one that is claimed already.

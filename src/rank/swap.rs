@@ -54,7 +54,11 @@ fn replaced<'a>(proposal: &Proposal<'a>, build: &[&'a Part], desk: &Desk<'a>) ->
         let claimed = bench::claimed(&comes, desk);
         let needed = |row: &Part| comes.iter().any(|part| part.needs.contains(&row.name));
         let shares = |row: &&&Part| row.places.iter().any(|place| claimed.contains(place.as_str())) && !needed(row);
-        build.iter().filter(shares).copied().collect()
+        let stays = |row: &Part| {
+            let beside = row.places.iter().any(|place| proposal.head.places.contains(place));
+            beside && proposal.instead.is_some_and(|only| only.name != row.name)
+        };
+        build.iter().filter(shares).filter(|row| !stays(row)).copied().collect()
     };
     found.sort_by(|a, b| a.name.cmp(&b.name));
     found

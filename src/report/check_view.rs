@@ -5,7 +5,7 @@ use serde_json::Value;
 use super::view::View;
 use crate::landed::{Caution, Landed};
 use crate::tables::Need;
-use crate::text::words::few;
+use crate::text::words::{few, list};
 use crate::text::{Problems, Severity};
 use crate::value::bench::{Empty, Findings};
 
@@ -16,6 +16,15 @@ pub fn caution_lines(cautions: &[Caution]) -> Vec<String> {
         format!("{}{about} [{}]", caution.text, caution.id)
     };
     cautions.iter().map(line).collect()
+}
+
+/// As [`caution_lines`]; of parts without a test report every one is named.
+pub fn check_lines(cautions: &[Caution]) -> Vec<String> {
+    let named = |caution: &Caution| match caution.id {
+        "evidence" => vec![format!("{} ({}) [{}]", caution.text, list(&caution.about, "and"), caution.id)],
+        _ => caution_lines(std::slice::from_ref(caution)),
+    };
+    cautions.iter().flat_map(named).collect()
 }
 
 /// Places that nothing fills, by how much they are needed, and what is not said that would tell.
@@ -49,7 +58,8 @@ pub fn check_view(sentence: String, findings: Vec<String>, next: &str) -> View {
     view
 }
 
-/// Every problem of a book as JSON, with what is open and what must be said.
+/// The problems of a book as JSON, with what is open and what must be said; where there are too many to keep, their numbers
+/// count those left out too.
 pub fn check_json(problems: &Problems, landed: Option<&Landed>, findings: &Findings) -> Value {
     let problem = |p: &crate::text::Diagnostic| {
         let place = p.place.as_ref();
@@ -75,9 +85,12 @@ pub fn check_json(problems: &Problems, landed: Option<&Landed>, findings: &Findi
     serde_json::json!({
         "format": "landwaiter.check/1",
         "problems": problems.iter().map(problem).collect::<Vec<_>>(),
+        "errors": problems.count(Severity::Error),
+        "warnings": problems.count(Severity::Warning),
         "empty": findings.empty.iter().map(empty).collect::<Vec<_>>(),
         "not_asked": findings.unsaid,
         "open": landed.map(|l| l.open.clone()).unwrap_or_default(),
+        "without_report": landed.iter().flat_map(|l| &l.cautions).filter(|c| c.id == "evidence").flat_map(|c| c.about.clone()).collect::<Vec<_>>(),
         "cautions": landed.map(|l| super::cost_json::cautions(&l.cautions)).unwrap_or_default(),
     })
 }

@@ -2,9 +2,9 @@
 
 use super::show::Show;
 use super::view::{Cell, Grid, View};
-use crate::compare::{Against, Comparison, Market, Mine};
+use crate::compare::{Against, Compared, Comparison, Market, Mine};
 use crate::landed::Caution;
-use crate::text::words::{count, list};
+use crate::text::words::{count, few, list};
 use crate::units::{Basis, Dec, Grams, Mode, Overflow};
 use crate::value::basis::Step;
 use crate::value::{Difference, Quadrant, Standing};
@@ -17,7 +17,7 @@ pub fn compare_view(comparison: &Comparison, show: &Show, trail: bool) -> Result
     view.table(grid(comparison, show)?);
     view.say("");
     ranges(comparison, show, &mut view)?;
-    build_lines(comparison, show, &mut view);
+    build_lines(comparison, show, &mut view)?;
     disputed_line(comparison, show, &mut view)?;
     set_line(comparison, &mut view);
     market_lines(comparison, show, &mut view);
@@ -44,6 +44,13 @@ fn mass_line(mine: &Mine, view: &mut View) -> Result<(), Overflow> {
     if !mine.mass.0.is_positive() {
         return Ok(());
     }
+    if let Some(scale) = &mine.scale {
+        let day = scale.date.map(|day| format!(", {day}")).unwrap_or_default();
+        let read = format!("The bike was weighed: {} g ({}{day})", scale.read.grouped(), scale.basis.name());
+        let here = if mine.mass == scale.read { String::new() } else { format!(", which is {} g on this basis", mine.mass.grouped()) };
+        view.say(format!("{read}{here}; its parts add up to {} g.", scale.sum.grouped()));
+        return Ok(());
+    }
     let share = mine.weighed_share()?.fixed(0);
     let expected = mine.expected.map(|(mass, deviation)| {
         format!("; a scale will probably say {} g, give or take {} g (two in three)", whole(mass), whole(deviation))
@@ -54,14 +61,20 @@ fn mass_line(mine: &Mine, view: &mut View) -> Result<(), Overflow> {
 
 fn headline(comparison: &Comparison, show: &Show) -> String {
     let mine = &comparison.mine;
-    let build = format!(
-        "The build, bought anew at {} and weighing {} g ({})",
-        show.money(mine.replacement),
-        mine.mass.grouped(),
-        basis(comparison.basis)
-    );
+    let build = format!("The build, {} and weighing {} g ({})", cost(mine, show), mine.mass.grouped(), basis(comparison.basis));
     if comparison.bikes.is_empty() {
         return format!("{build}, stands against no bike: `bikes.csv` has none that can be compared.");
+    }
+    if mine.compared == Compared::Nothing {
+        return format!("{build}, stands against {}: no verdict on price.", comparison.counted());
+    }
+    if !mine.price_unknown.is_empty() {
+        let parts = count(mine.price_unknown.len(), "part", "parts");
+        return format!(
+            "{build}, stands against {}. What {parts} cost to buy again is not known ({}), so every difference in price flatters it.",
+            comparison.counted(),
+            few(&mine.price_unknown)
+        );
     }
     if !comparison.mine.empty.is_empty() {
         let places = count(comparison.mine.empty.len(), "required place is", "required places are");
@@ -73,6 +86,23 @@ fn headline(comparison: &Comparison, show: &Show) -> String {
     let beaten = comparison.beaten();
     let beats = if beaten.is_empty() { String::new() } else { format!(", and is both cheaper and lighter than {beaten}") };
     format!("{build}, stands against {}{beats}.", comparison.counted())
+}
+
+/// By what the build is compared, in words.
+pub(super) fn cost(mine: &Mine, show: &Show) -> String {
+    match mine.compared {
+        Compared::Replacement => format!("bought anew at {}", show.money(mine.cost)),
+        Compared::Nothing => "for which neither a price to buy it again at nor what was paid is known".to_owned(),
+        Compared::Paid if mine.replacement.is_zero() => format!("by what was paid for it, {}", show.money(mine.cost)),
+        Compared::Paid => {
+            let parts = count(mine.by_paid.len(), "part without a price", "parts without a price");
+            format!(
+                "at {}, of it bought anew {}, the rest by what was paid for {parts}",
+                show.money(mine.cost),
+                show.money(mine.replacement)
+            )
+        }
+    }
 }
 
 fn basis(basis: Basis) -> &'static str {
@@ -91,6 +121,7 @@ fn whole(mass: Grams) -> String {
 fn grid(comparison: &Comparison, show: &Show) -> Result<Grid, Overflow> {
     let here = format!("{} g", comparison.basis.name());
     let mut grid = Grid::new("bikes", &["bike", "price", "kind", &here, "it costs", "it saves g", "the build is"]);
+    let known = comparison.mine.compared != Compared::Nothing;
     for against in &comparison.bikes {
         let bike = &against.reference;
         let name = if bike.size.is_empty() { bike.name.clone() } else { format!("{} ({})", bike.name, bike.size) };
@@ -99,12 +130,25 @@ fn grid(comparison: &Comparison, show: &Show) -> Result<Grid, Overflow> {
             Cell::number(show.amount(bike.price)),
             Cell::text(if bike.imported { "landed" } else { bike.price_kind.name() }),
             Cell::number(whole(bike.mass.mass.likely)),
-            Cell::number(signed(&show.amount(against.difference.cost))),
+            if known {
+                Cell::number(signed(&show.as_it_is().amount(show.difference(comparison.mine.cost, bike.price)?)))
+            } else {
+                Cell::text("not known")
+            },
             Cell::number(signed(&against.difference.saved.grouped())),
-            Cell::text(verdict(&against.difference, show)?),
+            Cell::text(if known { verdict(&against.difference, show)? } else { by_mass(&against.difference).to_owned() }),
         ]);
     }
     Ok(grid)
+}
+
+/// The verdict where nothing is known of the build's price.
+fn by_mass(difference: &Difference) -> &'static str {
+    match difference.saved.0.cmp(&Dec::ZERO) {
+        std::cmp::Ordering::Greater => "lighter; price not known",
+        std::cmp::Ordering::Less => "heavier; price not known",
+        std::cmp::Ordering::Equal => "as heavy; price not known",
+    }
 }
 
 /// What two differences say, in few words; a ratio only where it means something.
@@ -139,9 +183,11 @@ pub(super) fn signed(figure: &str) -> String {
 /// The ranges of what is saved, carried through to the cost per kilogram.
 fn ranges(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let mut said: Vec<String> = Vec::new();
+    let priced = comparison.mine.compared != Compared::Nothing;
     for against in comparison.bikes.iter().filter(|against| against.saved.0 != against.saved.1) {
         let (low, high) = against.saved;
-        let per_kg = against.per_kg_range()?.map(|(low, high)| format!(", {} to {} a kg", show.amount(low), show.amount(high)));
+        let per_kg =
+            against.per_kg_range()?.filter(|_| priced).map(|(low, high)| format!(", {} to {} a kg", show.amount(low), show.amount(high)));
         let open = if against.is_open() { ": which is lighter is open" } else { "" };
         said.push(format!("{} {} to {} g{}{open}", against.reference.name, whole(low), whole(high), per_kg.unwrap_or_default()));
     }
@@ -155,16 +201,22 @@ fn ranges(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), O
     Ok(())
 }
 
-fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) {
+fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let mine = &comparison.mine;
     view.say(format!(
-        "Replacement value {}, what the next person would pay, is compared. To pay {}. Spent {}: gone either way.",
+        "Replacement value {}, what the next person would pay, is {}. To pay{} {}. Spent {}: gone either way.",
         show.money(mine.replacement),
+        match mine.compared {
+            Compared::Replacement => "compared".to_owned(),
+            Compared::Paid => format!("compared, and {} by what was paid", few(&mine.by_paid)),
+            Compared::Nothing => "of nothing: no part has a price".to_owned(),
+        },
+        if mine.tools_left_out > 0 { ", without tools and shop work," } else { "" },
         show.money(mine.to_pay),
         show.money(mine.spent)
     ));
     if !comparison.bikes.is_empty() && !mine.spent.is_zero() {
-        let from_here: Vec<String> = comparison.bikes.iter().map(|against| from_here(against, show)).collect();
+        let from_here: Vec<String> = comparison.bikes.iter().map(|against| from_here(mine, against, show)).collect::<Result<_, _>>()?;
         view.say(format!("From here on, finishing it costs {}.", list(&from_here, "and")));
     }
     if let Some(rows) = tools_left_out(mine.tools_left_out) {
@@ -175,6 +227,7 @@ fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) {
         let (low, high) = mine.missing;
         view.say(format!("The build is not whole: {} usually add {} to {} g.", list(&missing, "and"), low.grouped(), high.grouped()));
     }
+    Ok(())
 }
 
 /// `3 rows of tools, fluids, shop work and spares are`; none where there are none.
@@ -185,17 +238,29 @@ pub(super) fn tools_left_out(rows: usize) -> Option<String> {
 
 /// What the build would cost if the law were read otherwise, and which verdicts that turns.
 fn disputed_line(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
-    let Some((without, rows)) = &comparison.mine.disputed else { return Ok(()) };
+    let mine = &comparison.mine;
+    let Some((without, rows)) = &mine.disputed else { return Ok(()) };
     let mut turned = Vec::new();
     for against in &comparison.bikes {
-        if against.turns_at(*without)? {
-            turned.push(against.reference.name.as_str());
+        let after = against.difference_at(without.plus(mine.cost)?.minus(mine.replacement)?)?;
+        if after.quadrant() != against.difference.quadrant() {
+            turned.push(format!("against {} it is then {}", against.reference.name, then_words(&after, show)?));
         }
     }
     let what = law_otherwise(rows);
-    let turns = if turned.is_empty() { "no verdict changes".to_owned() } else { format!("that turns it against {}", list(&turned, "and")) };
+    let turns = if turned.is_empty() { "no verdict changes".to_owned() } else { list(&turned, "and") };
     view.say(format!("{what} the build is bought anew at {}: {turns}.", show.money(*without)));
     Ok(())
+}
+
+/// A verdict within a sentence.
+fn then_words(difference: &Difference, show: &Show) -> Result<String, Overflow> {
+    let verdict = verdict(difference, show)?;
+    Ok(match difference.quadrant() {
+        Quadrant::TradeOff => format!("dearer and lighter ({verdict})"),
+        Quadrant::GivesUp => format!("cheaper and heavier ({verdict})"),
+        Quadrant::Better | Quadrant::Same | Quadrant::Worse => verdict,
+    })
 }
 
 /// How a sentence begins that says what would be if the law were read otherwise: without these rows, or with anti-dumping where
@@ -205,9 +270,16 @@ pub(super) fn law_otherwise(rows: &[String]) -> String {
 }
 
 /// `4.80 less than Staithe Nine`.
-fn from_here(against: &Against, show: &Show) -> String {
+fn from_here(mine: &Mine, against: &Against, show: &Show) -> Result<String, Overflow> {
     let side = if against.to_finish.is_negative() { "less" } else { "more" };
-    format!("{} {side} than {}", show.amount(against.to_finish.abs()), against.reference.name)
+    let shown = show.difference(mine.to_pay, against.reference.price)?.abs();
+    Ok(format!("{} {side} than {}", show.as_it_is().amount(shown), against.reference.name))
+}
+
+/// A difference in words, its cost as it is shown.
+pub(super) fn difference_words(difference: &Difference, shown: Dec, show: &Show) -> Result<String, Overflow> {
+    let money = |amount: Dec| if amount == difference.cost.abs() { show.as_it_is().money(shown.abs()) } else { show.money(amount) };
+    difference.words(money)
 }
 
 /// Which bikes were held against the build, and what is beaten among them.

@@ -4,6 +4,7 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::show::Show;
+use super::shown::shown;
 use super::trail_view::steps_json;
 use crate::landed::{Amounts, Ask, Bill, Caution, Landed};
 use crate::units::{Grams, Overflow};
@@ -27,11 +28,14 @@ struct Envelope {
 
 /// The landed cost as JSON; `tables` says which tables were used and how old they are.
 pub fn cost_json(landed: &Landed, ask: &Ask, show: &Show, tables: Value, trail: bool) -> Result<Value, Overflow> {
+    let budget = ask.budget.map(|budget| show.rounded(budget)).transpose()?;
+    let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
     let t = &landed.totals;
     let mut totals = amounts(&t.amounts, show)?;
     extend(
         &mut totals,
         serde_json::json!({
+            "price_tags": show.exact(t.tags),
             "landed_undisputed": show.exact(t.landed_undisputed),
             "to_pay_seller": show.exact(t.to_pay_seller),
             "to_pay_carrier": show.exact(t.to_pay_carrier),
@@ -43,7 +47,7 @@ pub fn cost_json(landed: &Landed, ask: &Ask, show: &Show, tables: Value, trail: 
             "mass_g": t.mass.to_string(),
             "weighed_g": t.weighed.to_string(),
             "mass_unknown": t.mass_unknown,
-            "budget": ask.budget.map(|b| show.exact(b)),
+            "budget": budget.map(|b| show.exact(b)),
             "max_mass_g": ask.max_mass.map(|m| m.to_string()),
         }),
     );
@@ -112,6 +116,9 @@ fn consignment(bill: &Bill, show: &Show, trail: bool) -> Result<Value, Overflow>
         serde_json::json!({"id": l.id, "amount": show.exact(l.amount), "value": show.exact(l.value), "left": show.exact(l.left), "holds": l.holds})
     });
     let disputed = bill.disputed.iter().map(|d| serde_json::json!({"id": d.id, "row": d.row.to_string(), "source": d.source}));
+    let ended = bill.ended.iter().map(|one| {
+        serde_json::json!({"id": one.id, "kind": one.kind, "ended": one.on.to_string(), "row": one.row.to_string(), "parts": one.parts})
+    });
     let mut value = serde_json::json!({
         "id": bill.id,
         "seller": bill.seller,
@@ -129,6 +136,7 @@ fn consignment(bill: &Bill, show: &Show, trail: bool) -> Result<Value, Overflow>
         "disputed": disputed.collect::<Vec<_>>(),
         "limits": limits.collect::<Vec<_>>(),
         "gaps": bill.gaps,
+        "ended": ended.collect::<Vec<_>>(),
         "lines": lines.collect::<Result<Vec<_>, Overflow>>()?,
     });
     extend(&mut value, amounts(&bill.amounts, show)?);

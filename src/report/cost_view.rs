@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::show::Show;
+use super::shown::shown;
 use super::trail_view::trail_of;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, Landed};
@@ -13,24 +14,26 @@ use crate::units::{Dec, Mode, Overflow};
 /// Bikes are headed by what their parts do.
 const ASSEMBLIES: [&str; 8] = ["carries", "steers", "seats", "drives", "rolls", "stops", "small parts", "workshop"];
 
-/// The view of a landed cost; `trail` adds how every amount came about.
-pub fn cost_view(landed: &Landed, ask: &Ask, desk: &Desk<'_>, show: &Show, trail: bool) -> Result<View, Overflow> {
+/// The view of a landed cost; `trail` adds how every amount came about, `apart` gives insurance a column of its own.
+pub fn cost_view(landed: &Landed, ask: &Ask, desk: &Desk<'_>, show: &Show, (trail, apart): (bool, bool)) -> Result<View, Overflow> {
     let mut view = View::default();
+    let (bills, own) = (&landed.bills, &show.as_it_is());
     headlines(landed, show)?.into_iter().for_each(|line| view.say(line));
-    view.table(by_parcel(landed, show)?);
+    view.table(by_parcel(landed, show, apart)?);
+    let landed = &shown(landed, show)?;
     view.notes(
         landed
             .bills
             .iter()
             .flat_map(|bill| bill.limits.iter().map(move |limit| (bill, limit)))
-            .filter_map(|(bill, limit)| limit_line(bill, limit, landed, show))
+            .filter_map(|(bill, limit)| limit_line(bill, limit, landed, own))
             .collect(),
     );
-    view.table(by_part(landed, desk, show)?);
+    view.table(by_part(landed, desk, own)?);
     totals(landed, ask, show, &mut view)?;
     view.say(super::rates_view::tables_line(desk, ask));
     if trail {
-        landed.bills.iter().for_each(|bill| view.table(trail_of(bill, "", show)));
+        bills.iter().for_each(|bill| view.table(trail_of(bill, "", show)));
     }
     view.head("Before you order");
     view.notes(super::check_view::caution_lines(&landed.cautions));
@@ -39,8 +42,9 @@ pub fn cost_view(landed: &Landed, ask: &Ask, desk: &Desk<'_>, show: &Show, trail
 
 /// The sentences that come first: what it lands at, and what it would land at without what is disputed.
 pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Overflow> {
+    let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
     let sum = landed.totals.landed()?;
-    let more = sum.minus(landed.totals.price_tags()?)?;
+    let more = sum.minus(landed.totals.price_tags())?;
     let word = if more.is_negative() { "less" } else { "more" };
     let mut sentence = format!("Lands at {}: {} {word} than the price tags.", show.money(sum), show.amount(more.abs()));
     let unknown: Vec<&str> =
@@ -51,6 +55,10 @@ pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Ove
     let gaps: Vec<&str> = landed.bills.iter().flat_map(|b| b.gaps.iter().map(String::as_str)).collect();
     if !gaps.is_empty() {
         sentence.push_str(&format!(" Duty not known and not in it: {}.", few(&gaps)));
+    }
+    let ended = ended(landed);
+    if !ended.is_empty() {
+        sentence.push_str(&format!(" {}; what followed is not known and not in it.", list(&ended, "and")));
     }
     let mut lines = vec![sentence];
     if landed.totals.landed_undisputed != sum {
@@ -70,6 +78,14 @@ pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Ove
     Ok(lines)
 }
 
+/// Charges that ended, each once: `s122` ended 2026-07-23.
+fn ended(landed: &Landed) -> Vec<String> {
+    let mut found: Vec<_> = landed.bills.iter().flat_map(|bill| &bill.ended).map(|one| (one.on, one.id.as_str())).collect();
+    found.sort_unstable();
+    found.dedup();
+    found.into_iter().map(|(on, id)| format!("`{id}` ended {on}")).collect()
+}
+
 /// Disputed charges, each with its rows: `anti_dumping` (rates/gb/tariff.csv:129 and rates/gb/tariff.csv:137).
 fn disputed(landed: &Landed) -> Vec<String> {
     let mut found: BTreeMap<&str, Vec<&RowRef>> = BTreeMap::new();
@@ -85,18 +101,20 @@ fn disputed(landed: &Landed) -> Vec<String> {
     found.into_iter().map(named).collect()
 }
 
-/// The table of the parcels with their charges.
-pub(super) fn by_parcel(landed: &Landed, show: &Show) -> Result<Grid, Overflow> {
-    let mut grid = Grid::new(
-        "parcels",
-        &["parcel", "goods", "discount", "freight", "duty", "anti-\ndumping", show.tax(), "carrier's\nfee", "card\nfee", "lands at"],
-    );
+/// The table of the parcels with their charges; `apart` gives insurance a column of its own, beside the freight.
+pub(super) fn by_parcel(landed: &Landed, show: &Show, apart: bool) -> Result<Grid, Overflow> {
+    let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
+    let mut header = vec!["parcel", "goods", "discount", "freight"];
+    header.extend(apart.then_some("insurance"));
+    header.extend(["duty", "anti-\ndumping", show.tax(), "carrier's\nfee", "card\nfee", "lands at"]);
+    let mut grid = Grid::new("parcels", &header);
+    let amounts_row = |name: String, amounts: &Amounts| amounts_row(name, amounts, show, apart);
     for bill in &landed.bills {
         let name = format!("{}{}", bill.id, standing_word(bill.kind));
-        grid.rows.push(amounts_row(name, &bill.amounts, show)?);
+        grid.rows.push(amounts_row(name, &bill.amounts)?);
         if bill.in_price != Amounts::default() {
             let due = bill.in_price;
-            let mut row = amounts_row("  due, in the price".to_owned(), &due, show)?;
+            let mut row = amounts_row("  due, in the price".to_owned(), &due)?;
             for cell in row.iter_mut().skip(1) {
                 *cell = match cell.as_str() {
                     "0.00" | "0" => Cell::Empty,
@@ -108,9 +126,9 @@ pub(super) fn by_parcel(landed: &Landed, show: &Show) -> Result<Grid, Overflow> 
     }
     if !landed.held.is_empty() {
         let held = Amounts { goods: landed.totals.held, ..Amounts::default() };
-        grid.rows.push(amounts_row("in hand and given".to_owned(), &held, show)?);
+        grid.rows.push(amounts_row("in hand and given".to_owned(), &held)?);
     }
-    grid.foot = Some(amounts_row("together".to_owned(), &landed.totals.amounts, show)?);
+    grid.foot = Some(amounts_row("together".to_owned(), &landed.totals.amounts)?);
     grid.drop_empty_columns();
     Ok(grid)
 }
@@ -124,10 +142,12 @@ fn standing_word(kind: Kind) -> &'static str {
     }
 }
 
-fn amounts_row(name: String, a: &Amounts, show: &Show) -> Result<Vec<Cell>, Overflow> {
+fn amounts_row(name: String, a: &Amounts, show: &Show, apart: bool) -> Result<Vec<Cell>, Overflow> {
     let off = a.discount.negated();
-    let figures = [a.goods, off, a.freight.plus(a.insurance)?, a.duty, a.remedy, a.tax()?, a.handling, a.card_fee, a.landed()?];
-    Ok(std::iter::once(Cell::text(name)).chain(figures.into_iter().map(|f| Cell::number(show.amount(f)))).collect())
+    let carried = if apart { vec![a.freight, a.insurance] } else { vec![a.freight.plus(a.insurance)?] };
+    let rest = [a.duty, a.remedy, a.tax()?, a.handling, a.card_fee, a.landed()?];
+    let figures = [a.goods, off].into_iter().chain(carried).chain(rest);
+    Ok(std::iter::once(Cell::text(name)).chain(figures.map(|f| Cell::number(show.amount(f)))).collect())
 }
 
 /// A limit further away than this many percent is not crossed by a move of the exchange; common practice, no source.
@@ -206,8 +226,8 @@ fn held_row(held: &Held, show: &Show) -> Vec<Cell> {
     vec![Cell::text(name), Cell::text(where_from), Cell::Empty, Cell::Empty, paid]
 }
 
-fn totals(landed: &Landed, ask: &Ask, show: &Show, view: &mut View) -> Result<(), Overflow> {
-    let t = &landed.totals;
+fn totals(landed: &Landed, ask: &Ask, given: &Show, view: &mut View) -> Result<(), Overflow> {
+    let (t, show) = (&landed.totals, &given.as_it_is());
     let named = |names: &[String]| if names.is_empty() { String::new() } else { format!(" (not known for {})", few(names)) };
     view.say("");
     view.say(format!("Spent {}{}.", show.money(t.spent), named(&t.paid_unknown)));
@@ -220,6 +240,7 @@ fn totals(landed: &Landed, ask: &Ask, show: &Show, view: &mut View) -> Result<()
     view.say(format!("Replacement value {}{}.", show.money(t.replacement), named(&t.replacement_unknown)));
     mass_line(landed, ask, view)?;
     if let Some(budget) = ask.budget {
+        let budget = given.rounded(budget)?;
         let distance = distance(budget.minus(t.landed()?)?, |d| show.amount(d));
         view.say(format!("Budget {}: {distance}.", show.money(budget)));
     }

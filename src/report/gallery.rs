@@ -2,8 +2,9 @@
 
 use super::more::More;
 use super::picture::{self, Foot, Ladder, Mark, Picture, Shape, Told};
+use super::shown::shown;
 use super::veil::Figures;
-use crate::compare::Comparison;
+use crate::compare::{Compared, Comparison};
 use crate::landed::{Ask, Desk, Landed};
 use crate::rank::Ranking;
 use crate::units::{Grams, Overflow};
@@ -54,10 +55,12 @@ pub fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Ove
     let total = showing.landed.totals.landed()?;
     let mut found = Vec::new();
     if !total.is_zero() {
-        found.push(picture::by_charge(showing.landed, figures, shape, &foot)?);
-        found.push(picture::by_part(showing.landed, figures, shape, &foot)?);
+        let (landed, own) = (shown(showing.landed, &figures.show)?, figures.as_it_is());
+        found.push(picture::by_charge(&landed, &own, shape, &foot)?);
+        found.push(picture::by_part(&landed, &own, shape, &foot)?);
     }
-    if let Some(comparison) = showing.comparison.filter(|c| !c.bikes.is_empty()) {
+    // a bike's price is known to every reader: where it stands beside the build gives the build's away
+    if let Some(comparison) = showing.comparison.filter(|c| !c.bikes.is_empty() && figures.hidden.is_none()) {
         found.push(picture::scatter(&marks(comparison), showing.more.market.as_ref(), figures, shape, &foot)?);
     }
     let ladder = showing.ladder()?;
@@ -90,13 +93,9 @@ pub fn ladder_series(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>
 fn marks(comparison: &Comparison) -> Vec<Mark> {
     let on = |standing| standing != Standing::Dominated;
     let mine = &comparison.mine;
-    let mut marks = vec![Mark {
-        name: "the build".to_owned(),
-        price: mine.replacement,
-        mass: mine.mass,
-        build: true,
-        frontier: on(mine.status.standing),
-    }];
+    let own = || Mark { name: "the build".to_owned(), price: mine.cost, mass: mine.mass, build: true, frontier: on(mine.status.standing) };
+    // A build of which nothing is known in money has no point.
+    let mut marks: Vec<Mark> = (mine.compared != Compared::Nothing).then(own).into_iter().collect();
     marks.extend(comparison.bikes.iter().map(|against| Mark {
         name: against.reference.name.clone(),
         price: against.reference.price,

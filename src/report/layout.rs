@@ -8,6 +8,7 @@ use tabled::settings::style::HorizontalLine;
 use tabled::settings::{Alignment, Padding, Style, Theme};
 
 use super::view::{Block, Cell, Grid, View};
+use crate::text::visible_json;
 use crate::units::MONTHS;
 
 /// The widest line of a terminal's table.
@@ -15,6 +16,7 @@ const WIDEST: usize = 100;
 
 /// A view as plain text; `colour` strikes out what is not due.
 pub fn text(view: &View, colour: bool) -> String {
+    let view = view.visible();
     let mut out = String::new();
     for block in &view.blocks {
         match block {
@@ -165,6 +167,7 @@ fn shortened(text: &str, width: usize) -> String {
 
 /// A view as Markdown.
 pub fn markdown(view: &View) -> String {
+    let view = view.visible();
     let mut out = String::new();
     for block in &view.blocks {
         match block {
@@ -218,9 +221,15 @@ fn escaped(text: &str) -> String {
     out
 }
 
+/// What programs read: JSON in which whatever is not seen is shown by JSON's own escapes.
+pub fn json(value: &serde_json::Value) -> String {
+    visible_json(serde_json::to_string_pretty(value).unwrap_or_default()) + "\n"
+}
+
 /// The tables of a view as CSV, one after another; several have a line with their name before each. Text that a
 /// spreadsheet would take for a formula is kept from being one.
 pub fn csv(view: &View) -> String {
+    let view = view.visible();
     let grids: Vec<&Grid> = view.blocks.iter().filter_map(|b| if let Block::Table(grid) = b { Some(grid) } else { None }).collect();
     let mut out = String::new();
     for (at, grid) in grids.iter().enumerate() {

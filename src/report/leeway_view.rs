@@ -6,7 +6,7 @@ use super::compare_view::tools_left_out;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::book::About;
-use crate::leeway::{Against, BreakEven, Driver, Edge, Effect, Leeway, Lever, MassRange, Range};
+use crate::leeway::{Against, BreakEven, Driver, Edge, Effect, Leeway, Lever, MassRange, Outcomes, Range};
 use crate::text::words::count;
 use crate::units::{Dec, Mode, Overflow};
 
@@ -44,12 +44,7 @@ pub fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overf
     if !leeway.effects.is_empty() {
         view.say(format!("All low {}, all high {}.", show.money(leeway.all_low), show.money(leeway.all_high)));
     }
-    let mut grid = Grid::new("quantiles", &["so many outcomes in the hundred", "stay below", "against the cost"]);
-    for (share, amount) in &leeway.quantiles {
-        let against = amount.minus(leeway.cost)?;
-        grid.rows.push(vec![Cell::text(format!("{share} %")), Cell::number(show.amount(*amount)), Cell::number(signed(against, show))]);
-    }
-    view.table(grid);
+    view.table(quantiles(leeway, show)?);
     for asked in &leeway.asked {
         view.say(format!(
             "`{}` may not be asked for: {} when it is ({} %, and due by law), {} when it is not; there is no total between the two.",
@@ -77,10 +72,53 @@ pub fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overf
     Ok(view)
 }
 
+/// The range without what is disputed, where it stands beside the other and is not joined with it.
+fn beside(leeway: &Leeway) -> Option<&Outcomes> {
+    leeway.undisputed.as_ref().filter(|_| leeway.disputed_chance.is_none())
+}
+
+fn quantiles(leeway: &Leeway, show: &Show) -> Result<Grid, Overflow> {
+    let titles = ["so many outcomes in the hundred", "stay below", "against the cost", "without what is disputed"];
+    let other = beside(leeway);
+    let mut grid = Grid::new("quantiles", if other.is_some() { &titles } else { &titles[..3] });
+    for (at, (share, amount)) in leeway.quantiles.iter().enumerate() {
+        let against = amount.minus(leeway.cost)?;
+        let mut row = vec![Cell::text(format!("{share} %")), Cell::number(show.amount(*amount)), Cell::number(signed(against, show))];
+        row.extend(other.and_then(|other| other.quantiles.get(at)).map(|(_, amount)| Cell::number(show.amount(*amount))));
+        grid.rows.push(row);
+    }
+    Ok(grid)
+}
+
+/// What is disputed moves the cost more than anything else may: it is said beside the range, or joined with it.
+fn disputed(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(), Overflow> {
+    let leeway = report.leeway;
+    let Some(other) = &leeway.undisputed else { return Ok(()) };
+    if let Some(chance) = leeway.disputed_chance {
+        view.say(format!(
+            "The range holds what is disputed with its chance of {chance} %: {} with it, {} without it.",
+            show.money(leeway.cost),
+            show.money(other.cost)
+        ));
+        return Ok(());
+    }
+    let at = |share: u32| other.quantiles.iter().find(|(s, _)| *s == share).map_or(other.cost, |(_, amount)| *amount);
+    let (low, high) = (show.amount(at(5)), show.money(at(95)));
+    let within = other.within_budget.map(|share| format!("; chance of staying inside the budget {share} %")).unwrap_or_default();
+    view.say(format!(
+        "Without what is disputed {}; nine times in ten between {low} and {high}; to be {} % sure, set aside {}{within}.",
+        show.money(other.cost),
+        other.assured.0,
+        show.money(other.assured.1.minus(leeway.spent)?)
+    ));
+    view.say("Which of the two it will be nobody tells here: a row `disputed` in `unknowns.csv`, with a chance, joins them to one range.");
+    Ok(())
+}
+
 fn headline(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let leeway = report.leeway;
     let at = |share: u32| leeway.quantiles.iter().find(|(s, _)| *s == share).map_or(leeway.cost, |(_, amount)| *amount);
-    if leeway.effects.is_empty() {
+    if leeway.effects.is_empty() && leeway.undisputed.is_none() {
         view.say(format!("Lands at {}: nothing in the book is unknown, so nothing moves it.", show.money(leeway.cost)));
     } else {
         let (low, high) = (show.amount(at(5)), show.money(at(95)));
@@ -100,7 +138,7 @@ fn headline(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(
     if let Some((budget, share)) = report.budget.zip(leeway.within_budget) {
         view.say(format!("Chance of staying inside the budget of {}: {share} %.", show.money(budget)));
     }
-    Ok(())
+    disputed(report, show, view)
 }
 
 fn signed(amount: Dec, show: &Show) -> String {
@@ -294,6 +332,22 @@ fn mass_json(mass: &MassRange) -> Value {
     })
 }
 
+fn outcomes_json(found: &Outcomes, spent: Dec, show: &Show) -> Result<Value, Overflow> {
+    let quantiles: serde_json::Map<String, Value> =
+        found.quantiles.iter().map(|(share, amount)| (share.to_string(), json!(show.exact(*amount)))).collect();
+    Ok(json!({
+        "cost": show.exact(found.cost),
+        "likely": show.exact(found.likely),
+        "quantiles": quantiles,
+        "assurance": {
+            "percent": found.assured.0.to_string(),
+            "total": show.exact(found.assured.1),
+            "set_aside": show.exact(found.assured.1.minus(spent)?),
+        },
+        "within_budget": found.within_budget.map(|share| share.to_string()),
+    }))
+}
+
 /// The leeway as JSON.
 pub fn leeway_json(report: &LeewayReport<'_>, show: &Show, date: &str, destination: &str, tables: Value) -> Result<Value, Overflow> {
     let leeway = report.leeway;
@@ -323,6 +377,8 @@ pub fn leeway_json(report: &LeewayReport<'_>, show: &Show, date: &str, destinati
         },
         "budget": report.budget.map(|b| show.exact(b)),
         "within_budget": leeway.within_budget.map(|share| share.to_string()),
+        "undisputed": leeway.undisputed.as_ref().map(|other| outcomes_json(other, leeway.spent, show)).transpose()?,
+        "disputed_chance": leeway.disputed_chance.map(|chance| chance.to_string()),
         "drivers": drivers.collect::<Result<Vec<_>, Overflow>>()?,
         "asked": asked.collect::<Vec<_>>(),
         "mass": report.mass.map(mass_json),

@@ -7,7 +7,7 @@ use crate::compare::Comparison;
 use crate::leeway::Effect;
 use crate::rank::Ranking;
 use crate::settle::{Ledger, Scales, Settled};
-use crate::units::{Dec, Overflow};
+use crate::units::{Basis, Dec, Grams, Overflow};
 
 /// So many unknowns are drawn.
 const DRIVERS: usize = 8;
@@ -25,6 +25,8 @@ pub struct More {
     pub bill: Vec<Pair>,
     /// Claims against the scale.
     pub scale: Vec<Pair>,
+    /// The whole bike as it was weighed last, and how.
+    pub whole: Option<(Grams, Basis)>,
 }
 
 /// What those results are drawn from.
@@ -53,6 +55,7 @@ impl More {
             drivers: known.effects.iter().take(DRIVERS).map(driver).collect(),
             bill: known.ledger.map(|ledger| ledger.parcels.iter().map(bill).collect()).transpose()?.unwrap_or_default(),
             scale: known.scales.map(scale).unwrap_or_default(),
+            whole: known.scales.and_then(|scales| scales.bike.last()).map(|gap| (gap.scale, gap.basis)),
         })
     }
 }

@@ -6,8 +6,9 @@ use serde_json::{Value, json};
 use super::compare_view::signed;
 use super::cost_json::cautions;
 use super::show::Show;
+use super::shown::shown;
 use super::view::{Cell, Grid, View};
-use crate::landed::Ask;
+use crate::landed::{Amounts, Ask};
 use crate::plan::{Crossed, Plan, Plans, Sought, Stopped, Why};
 use crate::text::words::{count, list};
 use crate::units::{Dec, Grams, Overflow};
@@ -58,16 +59,20 @@ fn headline(plans: &Plans, last: &Plan, ask: &Ask, show: &Show) -> Result<String
             Stopped::Proven => "none is missing, proven".to_owned(),
             why => format!("stopped by the {}: {closed} of {} corners closed", stop_words(why), plans.plans.len()),
         };
-        return Ok(format!("{what}, out of {choice}; {proof}."));
+        let outside = match plans.outside {
+            0 => String::new(),
+            more => format!("; {} over the budget or the mass limit and not shown", count(more, "plan is", "plans are")),
+        };
+        return Ok(format!("{what}, out of {choice}; {proof}{outside}."));
     }
     let against = match &plans.build {
         Some((landed, mass)) => {
-            let (money, grams) = (last.landed.minus(*landed)?, last.mass.minus(*mass)?);
+            let (money, grams) = (show.difference(last.landed, *landed)?, last.mass.minus(*mass)?);
             let same_mass = if grams.0.is_zero() { "no gram".to_owned() } else { format!("{} g", signed(&grams.to_string())) };
             if money.is_zero() && grams.0.is_zero() {
                 ", as the build as it stands".to_owned()
             } else {
-                format!(", {} and {same_mass} against the build as it stands", signed(&show.amount(money)))
+                format!(", {} and {same_mass} against the build as it stands", signed(&show.as_it_is().amount(money)))
             }
         }
         None => String::new(),
@@ -79,10 +84,13 @@ fn headline(plans: &Plans, last: &Plan, ask: &Ask, show: &Show) -> Result<String
     };
     let proof = match plans.stopped {
         Stopped::Proven => "proven: nothing better exists".to_owned(),
-        why if plans.sought == Sought::Lightest => {
-            format!("stopped by the {}: at most {} g lighter is possible", stop_words(why), Grams(last.gap))
-        }
-        why => format!("stopped by the {}: at most {} less is possible", stop_words(why), show.money(last.gap)),
+        why => match last.gap {
+            Some(gap) if plans.sought == Sought::Lightest => {
+                format!("stopped by the {}: at most {} g lighter is possible", stop_words(why), Grams(gap))
+            }
+            Some(gap) => format!("stopped by the {}: at most {} less is possible", stop_words(why), show.money(gap)),
+            None => format!("stopped by the {}: how much less is possible is not known", stop_words(why)),
+        },
     };
     Ok(format!("{sought}: lands at {}, {} g{against}; {proof} ({choice}).", show.money(last.landed), last.mass))
 }
@@ -119,15 +127,23 @@ fn changes(plans: &Plans) -> Grid {
 
 fn parcels(plans: &Plans, show: &Show) -> Result<Grid, Overflow> {
     let mut grid = Grid::new("parcels", &["parcel", "goods", "freight", "charges", "landed"]);
-    for bill in plans.landed.iter().flat_map(|l| &l.bills) {
-        let a = &bill.amounts;
+    let Some(landed) = &plans.landed else { return Ok(grid) };
+    let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
+    let row = |name: &str, a: &Amounts| -> Result<Vec<Cell>, Overflow> {
         let goods = a.goods.minus(a.discount)?;
         let landed = a.landed()?;
         let freight = a.freight.plus(a.insurance)?;
         let charges = landed.minus(goods)?.minus(freight)?;
         let cells = [goods, freight, charges, landed].map(|amount| Cell::number(show.amount(amount)));
-        grid.rows.push(std::iter::once(Cell::text(bill.id.clone())).chain(cells).collect());
+        Ok(std::iter::once(Cell::text(name)).chain(cells).collect())
+    };
+    for bill in &landed.bills {
+        grid.rows.push(row(&bill.id, &bill.amounts)?);
     }
+    if !landed.totals.held.is_zero() {
+        grid.rows.push(row("in hand and given", &Amounts { goods: landed.totals.held, ..Amounts::default() })?);
+    }
+    grid.foot = Some(row("together", &landed.totals.amounts)?);
     Ok(grid)
 }
 
@@ -187,8 +203,8 @@ pub fn plan_json(plans: &Plans, ask: &Ask, show: &Show, tables: &Value) -> Value
             "mass_g": p.mass.to_string(),
             "choices": choices,
             "proven": p.proven,
-            "bound": figure(p.bound),
-            "gap": figure(p.gap),
+            "bound": p.bound.map(figure),
+            "gap": p.gap.map(figure),
             "stopped": plans.stopped.name(),
         })
     };
@@ -212,7 +228,8 @@ pub fn plan_json(plans: &Plans, ask: &Ask, show: &Show, tables: &Value) -> Value
         "places": plans.places,
         "stopped": plans.stopped.name(),
         "plans": plans.plans.iter().map(plan).collect::<Vec<_>>(),
-        "open": plans.open.iter().map(|(cost, mass, least)| json!({"landed": show.exact(*cost), "mass_g": mass.to_string(),
+        "outside": plans.outside,
+        "open": plans.open.iter().map(|(cost, mass, least)| json!({"landed": cost.map(|cost| show.exact(cost)), "mass_g": mass.to_string(),
             "bound": show.exact(*least)})).collect::<Vec<_>>(),
         "build": plans.build.as_ref().map(|(landed, mass)| json!({"landed": show.exact(*landed), "mass_g": mass.to_string()})),
         "changes": plans.changes.iter().map(|c| json!({"place": c.place, "before": pair(&c.before), "after": pair(&c.after)})).collect::<Vec<_>>(),

@@ -109,7 +109,7 @@ fn remarks(ranking: &Ranking, show: &Show, view: &mut View) {
     let mut said: Vec<String> = Vec::new();
     let worth = ranking.worth_per_kg.map(|worth| format!("; net: its grams at {} a kg, less the cost", show.amount(worth)));
     said.push(format!(
-        "alone: by itself; together: with what is ordered; real: the chance that grams are saved{}.",
+        "alone: in its own parcels; together: with what is ordered; real: the chance that grams are saved{}.",
         worth.unwrap_or_default()
     ));
     let last: Vec<String> = ranking.options.iter().filter(|option| option.doubtful).map(doubt).collect();
@@ -178,7 +178,7 @@ fn ladder_block(ranking: &Ranking, ask: &Ask, show: &Show, view: &mut View) -> R
         let difference = &rung.option.difference;
         grid.rows.push(vec![
             Cell::text(rung.option.title()),
-            Cell::number(signed(&show.amount(difference.cost))),
+            Cell::number(signed(&show.as_it_is().amount(show.difference(rung.total, rung.total.minus(difference.cost)?)?))),
             Cell::number(signed(&difference.saved.grouped())),
             Cell::number(difference.per_kg()?.map_or("-".to_owned(), |ratio| show.amount(ratio))),
             Cell::number(show.amount(rung.total)),

@@ -6,8 +6,8 @@ use super::check_view::caution_lines;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::book::MassKind;
-use crate::settle::{Entry, Gap, Ledger, Record, Scales, Settled};
-use crate::text::words::list;
+use crate::settle::{Entry, Gap, Ledger, Reading, Record, Scales, Settled, Weighed};
+use crate::text::words::{count, list};
 use crate::units::{Date, Dec, Mode, Overflow};
 
 /// Everything `settle` has to say.
@@ -47,10 +47,14 @@ pub fn settle_view(report: &SettleReport<'_>, show: &Show) -> Result<View, Overf
     } else {
         let [estimated, charged, unexplained] = sums(parcels)?;
         let difference = charged.minus(estimated)?;
-        let rest = if unexplained.is_zero() {
-            "all of it explained".to_owned()
-        } else {
-            format!("{} of it unexplained", show.amount(unexplained))
+        let over = by_cause(parcels)?.into_iter().find(|(name, ..)| name == "overcharged").map(|(.., amount)| amount);
+        let rest = match (over, unexplained.is_zero()) {
+            (None, true) => "all of it explained".to_owned(),
+            (None, false) => format!("{} of it unexplained", show.amount(unexplained)),
+            (Some(over), true) => format!("{} of it more than the tables ask", show.amount(over)),
+            (Some(over), false) => {
+                format!("{} of it unexplained and {} more than the tables ask", show.amount(unexplained), show.amount(over))
+            }
         };
         view.say(format!(
             "Charged {} so far where {} was reckoned: {}, {rest}.",
@@ -191,7 +195,26 @@ fn scales(scales: &Scales, view: &mut View) {
         grid.rows.push(vec![Cell::text(name), said, Cell::text(how), Cell::number(part.mass.to_string()), differs, Cell::text(mark)]);
     }
     view.table(grid);
+    scales.parts.iter().filter(|part| part.readings.len() > 1).for_each(|part| view.say(read_so(part)));
     scales.bike.iter().for_each(|gap| bike(gap, view));
+}
+
+/// All readings of a part, and which of them count: `Chain: 244 g (2026-10-18) counts, 260 g (2026-10-04) does not.`
+fn read_so(part: &Weighed) -> String {
+    let one = |reading: &Reading| {
+        let what = [
+            Some(reading.piece.clone()).filter(|piece| !piece.is_empty()),
+            reading.pieces.map(|pieces| count(usize::try_from(pieces).unwrap_or(usize::MAX), "piece", "pieces")),
+            reading.date.map(|day| day.to_string()),
+        ];
+        let what: Vec<String> = what.into_iter().flatten().collect();
+        if what.is_empty() { format!("{} g", reading.mass) } else { format!("{} g ({})", reading.mass, what.join(", ")) }
+    };
+    let of = |counts: bool| part.readings.iter().filter(|r| r.counts == counts).map(one).collect::<Vec<_>>();
+    let (now, before) = (of(true), of(false));
+    let counts = if now.len() == 1 { "counts" } else { "count" };
+    let not = if before.is_empty() { String::new() } else { format!("; {} came before and no longer counts", list(&before, "and")) };
+    format!("{}: {} {counts}{}.", part.part, list(&now, "and"), if before.len() > 1 { not.replace("counts", "count") } else { not })
 }
 
 fn bike(gap: &Gap, view: &mut View) {
@@ -274,7 +297,8 @@ pub fn settle_json(report: &SettleReport<'_>, show: &Show, destination: &str, ta
     };
     let records = |all: &[Record]| all.iter().map(record).collect::<Result<Vec<Value>, Overflow>>();
     let parts = report.scales.parts.iter().map(|w| {
-        json!({"part": w.part, "claimed_g": w.claimed.map(|(m, _)| m.to_string()), "mass_g": w.mass.to_string(), "quantity": w.quantity, "percent": w.percent.map(|p| p.fixed(1)), "unusual": w.unusual})
+        json!({"part": w.part, "claimed_g": w.claimed.map(|(m, _)| m.to_string()), "mass_g": w.mass.to_string(), "quantity": w.quantity, "percent": w.percent.map(|p| p.fixed(1)), "unusual": w.unusual,
+            "readings": w.readings.iter().map(|r| json!({"date": r.date.map(|d| d.to_string()), "mass_g": r.mass.to_string(), "pieces": r.pieces, "piece": r.piece, "counts": r.counts})).collect::<Vec<_>>()})
     });
     let bike = report.scales.bike.iter().map(|gap| {
         let doubts = gap

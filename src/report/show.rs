@@ -1,7 +1,7 @@
 //! How amounts are shown: in the destination's money, or in another at the market rate.
 
 use crate::tables::TaxName;
-use crate::units::{Currency, Dec, Rate};
+use crate::units::{Currency, Dec, Mode, Overflow, Rate};
 
 /// Charges of the outputs that a screen calls otherwise; taxes have the destination's name.
 const CHARGES: [(&str, &str); 5] = [
@@ -43,6 +43,26 @@ impl Show {
     /// For JSON: `1912.40`.
     pub fn exact(&self, amount: Dec) -> String {
         self.converted(amount).fixed(self.currency.digits())
+    }
+
+    /// The same money for figures that are in it already.
+    pub fn as_it_is(&self) -> Show {
+        Show { rate: Rate::SAME, ..*self }
+    }
+
+    /// An amount in this money, in whole minor units.
+    pub fn rounded(&self, amount: Dec) -> Result<Dec, Overflow> {
+        Ok(self.exactly(amount)?.round_to(self.currency.digits(), Mode::HalfUp))
+    }
+
+    /// The difference of two amounts as they are shown, in this money.
+    pub fn difference(&self, more: Dec, less: Dec) -> Result<Dec, Overflow> {
+        self.rounded(more)?.minus(self.rounded(less)?)
+    }
+
+    /// An amount in this money before it is rounded; quotients without an end are brought to fourteen decimals.
+    pub fn exactly(&self, amount: Dec) -> Result<Dec, Overflow> {
+        Ok(self.rate.convert(amount)?.round_to(14, Mode::HalfEven))
     }
 
     fn converted(&self, amount: Dec) -> Dec {

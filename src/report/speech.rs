@@ -4,14 +4,16 @@ use std::cmp::Ordering;
 use std::collections::BTreeSet;
 
 use super::gallery::Showing;
+use super::mark::LAST_LINE;
 use crate::rank::Stop;
+use crate::text::visible;
 use crate::text::words::{count, list};
 use crate::units::{Dec, Mode, Overflow};
 
-/// The five sentences, each on a line.
+/// The five sentences, each on a line, and a last line that says who reckoned them.
 pub fn speech(showing: &Showing<'_>) -> Result<String, Overflow> {
     let sentences = [total(showing)?, door(showing)?, standing(showing)?, next(showing)?, assumptions(showing)];
-    Ok(sentences.map(|sentence| sentence + "\n").concat())
+    Ok(sentences.map(|sentence| visible(&sentence).into_owned() + "\n").concat() + LAST_LINE)
 }
 
 /// `about 2,940 pounds`: to ten above a thousand, to one above ten.
@@ -50,7 +52,7 @@ fn spoken(code: &str) -> &str {
 
 fn total(showing: &Showing<'_>) -> Result<String, Overflow> {
     let totals = &showing.landed.totals;
-    let (sum, tags) = (totals.landed()?, totals.price_tags()?);
+    let (sum, tags) = (totals.landed()?, totals.price_tags());
     let more = sum.minus(tags)?;
     let word = if more.is_negative() { "less" } else { "more" };
     let day = showing.ask.date.in_words();
@@ -106,6 +108,9 @@ fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
 
 fn standing(showing: &Showing<'_>) -> Result<String, Overflow> {
     let Some(comparison) = showing.comparison.filter(|c| !c.bikes.is_empty()) else {
+        if let Some((scale, _)) = &showing.more.whole {
+            return Ok(format!("It weighs about {} kilograms on the scale.", scale.0.over(Dec::THOUSAND)?.fixed(1)));
+        }
         let mass = showing.landed.totals.mass;
         return Ok(if mass.0.is_zero() {
             "Nobody has told yet what it weighs.".to_owned()
@@ -116,6 +121,13 @@ fn standing(showing: &Showing<'_>) -> Result<String, Overflow> {
     let kilograms = comparison.mine.mass.0.over(Dec::THOUSAND)?.fixed(1);
     let against = count(comparison.bikes.len(), "complete bike", "complete bikes");
     let beaten = comparison.beaten();
+    let unknown = comparison.mine.price_unknown.len();
+    if unknown > 0 {
+        let parts = count(unknown, "part", "parts");
+        return Ok(format!(
+            "It weighs about {kilograms} kilograms; beside {against} no word on price, as what {parts} cost to buy again is not known."
+        ));
+    }
     Ok(if beaten.is_empty() {
         format!("It weighs about {kilograms} kilograms, and none of the {against} beside it is beaten on price and mass at once.")
     } else {
@@ -137,7 +149,7 @@ fn next(showing: &Showing<'_>) -> Result<String, Overflow> {
         return Ok(format!("{step} would be {}, {grams} grams lighter {cost}.", rung.what));
     };
     Ok(format!(
-        "The ladder of next steps ends before it takes a gram off, {}; by itself, {} would be {grams} grams lighter {cost}.",
+        "The ladder of next steps ends before it takes a gram off, {}; added to the order and nothing else, {} would be {grams} grams lighter {cost}.",
         ended(stop),
         rung.what
     ))

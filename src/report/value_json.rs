@@ -3,9 +3,10 @@
 
 use serde_json::{Value, json};
 
+use super::compare_view::difference_words;
 use super::cost_json::cautions;
 use super::show::Show;
-use crate::compare::{Against, Comparison, Market, Set};
+use crate::compare::{Against, Compared, Comparison, Market, Mine, Set};
 use crate::estimate::Climb;
 use crate::landed::{Ask, disputed_rows};
 use crate::rank::{Ladder, Ranked, Ranking, Stop, Unranked};
@@ -19,7 +20,8 @@ const RANK: &str = "landwaiter.rank/1";
 /// A comparison as JSON; `tables` says which tables were used and how old they are.
 pub fn compare_json(comparison: &Comparison, ask: &Ask, show: &Show, tables: &Value) -> Result<Value, Overflow> {
     let mine = &comparison.mine;
-    let bikes = comparison.bikes.iter().map(|against| bike(against, show)).collect::<Result<Vec<_>, _>>()?;
+    let priced = mine.compared != Compared::Nothing;
+    let bikes = comparison.bikes.iter().map(|against| bike(mine, against, priced, show)).collect::<Result<Vec<_>, _>>()?;
     let left_out: Vec<Value> = comparison.left_out.iter().map(|left| json!({"bike": left.bike, "reason": left.reason})).collect();
     Ok(json!({
         "format": COMPARE,
@@ -28,15 +30,23 @@ pub fn compare_json(comparison: &Comparison, ask: &Ask, show: &Show, tables: &Va
         "date": ask.date.to_string(),
         "tables": tables,
         "basis": comparison.basis.name(),
-        "compared": "replacement",
+        "compared": mine.compared.name(),
         "build": {
             "replacement": show.exact(mine.replacement),
             "replacement_unknown": mine.replacement_unknown,
+            "cost": show.exact(mine.cost),
+            "by_paid": mine.by_paid,
+            "price_unknown": mine.price_unknown,
             "replacement_undisputed": mine.disputed.as_ref().map(|(without, _)| show.exact(*without)),
             "disputed": mine.disputed.as_ref().map(|(_, rows)| rows),
             "spent": show.exact(mine.spent),
             "to_pay": show.exact(mine.to_pay),
             "mass_g": mine.mass.to_string(),
+            "scale": mine.scale.as_ref().map(|scale| json!({
+                "read_g": scale.read.to_string(), "basis": scale.basis.name(), "date": scale.date.map(|day| day.to_string()),
+                "mass_g": mine.mass.to_string(), "mass_range_g": range((scale.mass.mass.low, scale.mass.mass.high)),
+                "sum_g": scale.sum.to_string(), "not_here": scale.not_here, "row": scale.row,
+            })),
             "weighed_g": mine.weighed.to_string(),
             "weighed_percent": mine.weighed_share()?.fixed(1),
             "mass_expected_g": mine.expected.map(|(mass, _)| mass.to_string()),
@@ -56,9 +66,11 @@ pub fn compare_json(comparison: &Comparison, ask: &Ask, show: &Show, tables: &Va
     }))
 }
 
-fn bike(against: &Against, show: &Show) -> Result<Value, Overflow> {
+fn bike(mine: &Mine, against: &Against, priced: bool, show: &Show) -> Result<Value, Overflow> {
     let (bike, difference) = (&against.reference, &against.difference);
     let mass = bike.mass.mass;
+    let own = show.as_it_is();
+    let cost = show.difference(mine.cost, bike.price)?;
     let steps = bike.mass.steps.iter().map(|step| {
         let grams = step.grams;
         json!({
@@ -80,15 +92,15 @@ fn bike(against: &Against, show: &Show) -> Result<Value, Overflow> {
         "mass_g": mass.likely.to_string(),
         "mass_range_g": range((mass.low, mass.high)),
         "steps": steps.collect::<Vec<_>>(),
-        "dC": show.exact(difference.cost),
+        "dC": priced.then(|| own.exact(cost)),
         "dM": difference.saved.to_string(),
         "dM_range": range(against.saved),
-        "per_kg": difference.per_kg()?.map(|ratio| show.exact(ratio)),
-        "per_kg_range": against.per_kg_range()?.map(|(low, high)| json!([show.exact(low), show.exact(high)])),
-        "saved_per_kg_given_up": difference.per_kg_given_up()?.map(|ratio| show.exact(ratio)),
-        "quadrant": difference.quadrant().name(),
-        "words": difference.words(|amount| show.money(amount))?,
-        "to_finish_dC": show.exact(against.to_finish),
+        "per_kg": difference.per_kg()?.filter(|_| priced).map(|ratio| show.exact(ratio)),
+        "per_kg_range": against.per_kg_range()?.filter(|_| priced).map(|(low, high)| json!([show.exact(low), show.exact(high)])),
+        "saved_per_kg_given_up": difference.per_kg_given_up()?.filter(|_| priced).map(|ratio| show.exact(ratio)),
+        "quadrant": priced.then(|| difference.quadrant().name()),
+        "words": if priced { Some(difference_words(difference, cost, show)?) } else { None },
+        "to_finish_dC": own.exact(show.difference(mine.to_pay, bike.price)?),
         "frontier": frontier(&against.status),
         "row": bike.row,
     }))
@@ -158,7 +170,7 @@ fn ladder(ladder: &Ladder, show: &Show) -> Result<Value, Overflow> {
             "part": rung.option.part,
             "seller": rung.option.seller,
             "title": rung.option.title(),
-            "dC": show.exact(difference.cost),
+            "dC": show.as_it_is().exact(show.difference(rung.total, rung.total.minus(difference.cost)?)?),
             "dM": difference.saved.to_string(),
             "per_kg": difference.per_kg()?.map(|ratio| show.exact(ratio)),
             "quadrant": difference.quadrant().name(),
@@ -173,13 +185,17 @@ fn ladder(ladder: &Ladder, show: &Show) -> Result<Value, Overflow> {
         Stop::Budget { next, cost } => (Some(next), Some(show.exact(*cost)), None),
         Stop::NothingLeft | Stop::Mass | Stop::Long => (None, None, None),
     };
+    let cost = match ladder.rungs.last() {
+        Some(last) => show.difference(last.total, last.total.minus(ladder.cost()?)?)?,
+        None => Dec::ZERO,
+    };
     Ok(json!({
         "steps": steps.collect::<Result<Vec<_>, Overflow>>()?,
         "stopped": ladder.stop.name(),
         "next": next,
         "next_dC": next_dc,
         "next_per_kg": next_per_kg,
-        "dC": show.exact(ladder.cost()?),
+        "dC": show.as_it_is().exact(cost),
         "dM": ladder.saved()?.to_string(),
     }))
 }

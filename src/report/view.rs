@@ -1,5 +1,7 @@
 //! What a command shows, before anything is said about how.
 
+use crate::text::visible;
+
 /// Everything a command shows, in order.
 #[derive(Debug, Clone, Default)]
 pub struct View {
@@ -49,6 +51,15 @@ pub enum Cell {
 }
 
 impl Cell {
+    fn visible(&self) -> Cell {
+        match self {
+            Cell::Text(text) => Cell::Text(visible(text).into_owned()),
+            Cell::Number(text) => Cell::Number(visible(text).into_owned()),
+            Cell::NotDue(text) => Cell::NotDue(visible(text).into_owned()),
+            Cell::Empty => Cell::Empty,
+        }
+    }
+
     /// Words.
     pub fn text(text: impl Into<String>) -> Cell {
         Cell::Text(text.into())
@@ -69,6 +80,18 @@ impl Cell {
 }
 
 impl View {
+    /// The same with whatever is not seen in it shown.
+    pub(super) fn visible(&self) -> View {
+        let seen = |text: &String| visible(text).into_owned();
+        let blocks = self.blocks.iter().map(|block| match block {
+            Block::Sentence(text) => Block::Sentence(seen(text)),
+            Block::Heading(text) => Block::Heading(seen(text)),
+            Block::Notes(lines) => Block::Notes(lines.iter().map(seen).collect()),
+            Block::Table(grid) => Block::Table(grid.visible()),
+        });
+        View { blocks: blocks.collect() }
+    }
+
     /// Adds a sentence.
     pub fn say(&mut self, text: impl Into<String>) {
         self.blocks.push(Block::Sentence(text.into()));
@@ -95,6 +118,17 @@ impl View {
 }
 
 impl Grid {
+    fn visible(&self) -> Grid {
+        let row = |row: &Vec<Cell>| row.iter().map(Cell::visible).collect();
+        Grid {
+            name: self.name,
+            header: self.header.iter().map(|name| visible(name).into_owned()).collect(),
+            rows: self.rows.iter().map(row).collect(),
+            foot: self.foot.as_ref().map(row),
+            stacked: self.stacked,
+        }
+    }
+
     /// A table with this header.
     pub fn new(name: &'static str, header: &[&str]) -> Grid {
         Grid { name, header: header.iter().map(|h| (*h).to_owned()).collect(), ..Grid::default() }

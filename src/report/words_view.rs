@@ -2,7 +2,7 @@
 
 use super::view::{Cell, Grid, View};
 
-const WORDS: [(&str, &str); 18] = [
+const WORDS: [(&str, &str); 19] = [
     ("book", "a folder of tables for one build"),
     ("place", "where a part goes on the bike; one piece may fill several (`handlebar + stem`)"),
     (
@@ -26,6 +26,7 @@ const WORDS: [(&str, &str); 18] = [
     ("trail", "for one amount: the rule, the table's row and the source behind it"),
     ("certainty", "of a table's row: certain; disputed (text and practice differ); announced (not in force); annulled (struck down)"),
     ("evidence", "of a table's row: read (the source names the text); inferred; recalled (from memory, not read again)"),
+    ("alone, together", "of an upgrade: what it adds in parcels of its own; what it adds to the parcels that are ordered anyway"),
     ("replacement value", "what the next person would pay for the same bike"),
 ];
 

@@ -9,7 +9,7 @@ use super::parcel::Parcel;
 use super::program::Program;
 use super::reckon::{Reckoned, at_border, own_fee, reckon};
 use super::step::{ChargeStep, ReliefStep, Step};
-use crate::tables::{Collect, Drop, Kind, Level, RateFrom, RowRef, Stamp, TestPer};
+use crate::tables::{Collect, Drop, Kind, Level, RowRef, Stamp, TestPer};
 use crate::units::{Dec, Overflow, Rate};
 
 /// Applies a program to a consignment.
@@ -22,7 +22,7 @@ pub fn assess(program: &Program, parcel: &Parcel) -> Result<Assessment, Overflow
         }
     }
     work.own_fee_at_last()?;
-    Ok(work.close())
+    work.close()
 }
 
 /// The assessment being made.
@@ -246,7 +246,11 @@ impl<'a> Work<'a> {
 
     /// The relief that dropped a charge for a line, if one did.
     fn relief_of(&self, step: &ChargeStep, at: usize) -> Option<String> {
-        let names = [step.kind.name().to_owned(), format!("charge:{}", step.id)];
+        self.drop_of(step.kind, &step.id, at)
+    }
+
+    fn drop_of(&self, kind: Kind, id: &str, at: usize) -> Option<String> {
+        let names = [kind.name().to_owned(), format!("charge:{id}")];
         names.iter().find_map(|name| self.dropped.get(name)?.get(at)?.clone())
     }
 
@@ -285,10 +289,11 @@ impl<'a> Work<'a> {
         }
         let mut held = Vec::new();
         for at in lines.iter().copied() {
-            let Some(line) = self.parcel.lines.get(at) else { continue };
-            let mut value = self.ledger.of_line(&step.tests, at, line)?;
-            if step.per == TestPer::Piece && line.pieces > 1 {
-                value = value.over(Dec::from(line.pieces))?;
+            let together = self.parcel.declared_with(at).into_iter().filter(|other| lines.contains(other));
+            let mut value = self.ledger.over(&step.tests, together, self.parcel)?;
+            let pieces = self.parcel.declared_pieces(at);
+            if step.per == TestPer::Piece && pieces > 1 {
+                value = value.over(Dec::from(pieces))?;
             }
             if step.op.holds(&value, &step.limit) {
                 held.push(at);
@@ -335,18 +340,40 @@ impl<'a> Work<'a> {
         self.entries.push(Entry { why_not, ..Entry::of_row(&step.id, None, &step.stamp, of) });
     }
 
-    /// A line is a gap when duty applies to it and no row that applies has a rate.
-    fn close(self) -> Assessment {
-        let tariffs = |entry: &Entry, at: usize| {
-            self.program.steps.iter().any(|step| match step {
-                Step::Charge(c) if c.id == entry.id => matches!(c.rate_from, Some(RateFrom::Tariff(_))) && self.relief_of(c, at).is_none(),
-                _ => false,
+    fn close(self) -> Result<Assessment, Overflow> {
+        let (gaps, ended) =
+            (self.gaps(), super::ended::ended(self.program, self.facts(), |kind, id, at| self.drop_of(kind, id, at).is_some())?);
+        Ok(Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps, ended, clashes: self.clashes })
+    }
+
+    /// A line is a gap when a layer owes it a rate and has none, whatever other duties found; unless the duty is dropped, or
+    /// another row of the same charge or group stands in its place.
+    fn gaps(&self) -> Vec<usize> {
+        let owing = self.program.steps.iter().filter_map(|step| match step {
+            Step::Charge(step) if step.owes => Some(step.as_ref()),
+            _ => None,
+        });
+        let mut gaps = Vec::new();
+        for step in owing {
+            let Some(entry) = self.entries.iter().find(|e| e.kind.is_some() && e.stamp.row == step.stamp.row) else { continue };
+            let open = entry.unrated.iter().copied().filter(|at| self.relief_of(step, *at).is_none());
+            gaps.extend(open.filter(|at| !self.stands_in(step, *at)));
+        }
+        gaps.sort_unstable();
+        gaps.dedup();
+        gaps
+    }
+
+    /// Whether another row of a charge's id or group bears a line.
+    fn stands_in(&self, step: &ChargeStep, at: usize) -> bool {
+        let group = |row: &RowRef| {
+            self.program.steps.iter().find_map(|other| match other {
+                Step::Charge(other) if other.stamp.row == *row => other.group.as_ref().map(|(name, _)| name),
+                _ => None,
             })
         };
-        let duties: Vec<&Entry> = self.entries.iter().filter(|e| e.kind == Some(Kind::Duty)).collect();
-        let open = |at: &usize| duties.iter().any(|e| e.unrated.contains(at) && tariffs(e, *at));
-        let borne = |at: &usize| duties.iter().any(|e| e.amount.is_some() && e.lines.contains(at));
-        let gaps = (0..self.parcel.lines.len()).filter(|at| open(at) && !borne(at)).collect();
-        Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps, clashes: self.clashes }
+        let own = step.group.as_ref().map(|(name, _)| name);
+        let bears = |e: &&Entry| e.kind == Some(Kind::Duty) && e.amount.is_some() && e.lines.contains(&at);
+        self.entries.iter().filter(bears).any(|e| e.id == step.id || (own.is_some() && group(&e.stamp.row) == own))
     }
 }

@@ -3,7 +3,7 @@
 use super::reckon::{Part, Reckoned};
 use super::step::ChargeStep;
 use crate::tables::{Collect, Drop, Kind, RowRef, Stamp};
-use crate::units::{Dec, Overflow};
+use crate::units::{Date, Dec, Overflow};
 
 /// One row of the trail: what a row came to, or why it is not due.
 #[derive(Debug, Clone)]
@@ -36,6 +36,8 @@ pub struct Entry {
     pub why_not: Option<WhyNot>,
     /// Lines it worked on.
     pub lines: Vec<usize>,
+    /// Whether the layer it looks in owes a rate for every line.
+    pub owes: bool,
     /// Lines without a rate.
     pub unrated: Vec<usize>,
 }
@@ -58,13 +60,14 @@ impl Entry {
             bounds: (None, None),
             why_not: None,
             lines: Vec::new(),
+            owes: false,
             unrated: Vec::new(),
         }
     }
 
     pub(super) fn of_charge(step: &ChargeStep) -> Entry {
         let entry = Entry::of_row(&step.id, Some(step.kind), &step.stamp, step.of_text.clone());
-        Entry { flat: step.flat, bounds: (step.min, step.max), ..entry }
+        Entry { flat: step.flat, owes: step.owes, bounds: (step.min, step.max), ..entry }
     }
 
     /// The lines that a new row of its group loses to it, and those it loses to the new row, each line by itself.
@@ -148,10 +151,27 @@ pub struct Assessment {
     pub limits: Vec<Limit>,
     /// Where each line's tax is taken.
     pub collect: Vec<Collect>,
-    /// Lines for which duty applies and no rate is known.
+    /// Lines to which a layer owes a rate of duty and has none.
     pub gaps: Vec<usize>,
+    /// Charges, or their rates, that ended and of which it is not known what followed.
+    pub ended: Vec<Ended>,
     /// Rows of one charge that hold for one line at once: the tables contradict themselves.
     pub clashes: Vec<(String, RowRef, RowRef)>,
+}
+
+/// A duty, tax or fee that would have touched the consignment, had its row not ended; no row follows it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Ended {
+    /// The charge.
+    pub id: String,
+    /// What it is.
+    pub kind: Kind,
+    /// The last day of its row, or of the row it took its rate from.
+    pub on: Date,
+    /// That row.
+    pub row: RowRef,
+    /// The lines it would have touched.
+    pub lines: Vec<usize>,
 }
 
 impl Assessment {

@@ -1,4 +1,9 @@
 //! What a part is to the destination's customs: the user's digits, else the table's for its place, else the place's six.
+//!
+//! A thing that fills several places and is sold as one is one line with one heading. Where no row of `codes.csv` names what
+//! gives it its essential character, and its places' headings merit consideration alike, it has the last of them in numerical
+//! order: rules 3(b) and 3(c), for subheadings by rule 6, of the General Rules for the Interpretation of the Harmonized
+//! System (Annex to the International Convention of 14 June 1983, as amended).
 
 use std::collections::BTreeMap;
 
@@ -36,6 +41,12 @@ pub struct Classified {
     pub stamp: Option<Stamp>,
     /// The user's digits, where the destination's tables do not know them.
     pub unknown: Option<String>,
+    /// Which of its places gave the digits.
+    pub place: usize,
+    /// What its other places would make of a thing that is sold as one, in numerical order.
+    pub others: Vec<String>,
+    /// Whether nobody has said what it is beyond these digits.
+    pub open: bool,
 }
 
 impl Codes {
@@ -55,44 +66,61 @@ impl Codes {
         Ok(Codes { rows, names })
     }
 
-    /// Finds what a line is. The user's digits stand when the tables know them; digits that stop early are carried on
-    /// by the place's row when it begins with them; unknown national digits are cut to six.
+    /// Finds what each line of a parcel is, given the six digits of each of its places in their order.
     ///
-    /// Answers for every line of a parcel, given the six digits of each line's place.
-    pub fn classify(&self, program: &Program, parcel: &Parcel, hs6: &[&str]) -> Result<Vec<Classified>, Overflow> {
+    /// A row for all the places of a line wins. Otherwise the user's digits, as far as the tables know them, pick among what
+    /// the places' rows say; a thing sold as one that would have several headings has the last in numerical order. Unknown
+    /// national digits are cut to six.
+    pub fn classify(&self, program: &Program, parcel: &Parcel, hs6: &[Vec<&str>]) -> Result<Vec<Classified>, Overflow> {
         let ledger = Ledger::open(&self.names, parcel, parcel.customs)?;
         let facts = Facts { parcel, ledger: &ledger, collect: &[], groups: &program.groups };
         let lines = parcel.lines.iter().zip(hs6).enumerate();
         lines.map(|(at, (line, hs6))| self.of_line(program, facts, at, line, hs6)).collect()
     }
 
-    fn of_line(&self, program: &Program, facts: Facts<'_>, at: usize, line: &Line, hs6: &str) -> Result<Classified, Overflow> {
+    fn of_line(&self, program: &Program, facts: Facts<'_>, at: usize, line: &Line, hs6: &[&str]) -> Result<Classified, Overflow> {
         let typed = line.commodity.as_str();
-        let by_place = self.by_place(facts, at, line)?;
-        let stem = typed.get(..6).unwrap_or(typed);
-        if typed.len() > 6 && program.tariff.knows(typed) {
-            return Ok(Classified { commodity: typed.to_owned(), ..Classified::default() });
+        let known = typed.len() > 6 && program.tariff.knows(typed);
+        let digits = if known { typed } else { typed.get(..6).unwrap_or(typed) };
+        let unknown = (typed.len() > 6 && !known).then(|| typed.to_owned());
+        let whole = self.row_of(facts, at, &line.places.join(" + "))?;
+        if let Some(row) = whole.filter(|row| row.commodity.starts_with(digits)) {
+            return Ok(Classified { unknown, ..row.found() });
         }
-        let unknown = (typed.len() > 6).then(|| typed.to_owned());
-        if let Some(row) = by_place.filter(|row| row.commodity.starts_with(stem)) {
-            return Ok(Classified { commodity: row.commodity.clone(), text: row.text.clone(), stamp: Some(row.stamp.clone()), unknown });
+        let mut by_place: Vec<(&str, Option<&PreparedCode>, usize)> = Vec::new();
+        for (place, name) in line.places.iter().enumerate() {
+            let row = self.row_of(facts, at, name)?;
+            let own = row.map_or_else(|| hs6.get(place).copied().unwrap_or(""), |row| row.commodity.as_str());
+            if !own.is_empty() && own.starts_with(digits) && !by_place.iter().any(|(other, _, _)| *other == own) {
+                by_place.push((own, row, place));
+            }
         }
-        let commodity = if stem.is_empty() { hs6 } else { stem };
-        Ok(Classified { commodity: commodity.to_owned(), unknown, ..Classified::default() })
+        by_place.sort_by_key(|(own, _, _)| *own);
+        let Some((own, row, place)) = by_place.pop() else {
+            return Ok(Classified { commodity: digits.to_owned(), open: unknown.is_none(), unknown, ..Classified::default() });
+        };
+        let found = row.map_or_else(
+            || Classified { commodity: own.to_owned(), open: unknown.is_none(), ..Classified::default() },
+            PreparedCode::found,
+        );
+        let others = by_place.into_iter().map(|(own, _, _)| own.to_owned()).collect();
+        Ok(Classified { unknown, place, others, ..found })
     }
 
-    /// The row of the place whose condition holds: a row for all its places before a row for one.
-    fn by_place(&self, facts: Facts<'_>, at: usize, line: &Line) -> Result<Option<&PreparedCode>, Overflow> {
-        let whole = line.places.join(" + ");
-        let names = std::iter::once(whole.as_str()).chain(line.places.iter().map(String::as_str));
-        for name in names {
-            for row in self.rows.iter().filter(|row| same_places(&row.place, name)) {
-                if row.test.holds(facts, at)? {
-                    return Ok(Some(row));
-                }
+    /// The row of a place, or of several, whose condition holds.
+    fn row_of(&self, facts: Facts<'_>, at: usize, places: &str) -> Result<Option<&PreparedCode>, Overflow> {
+        for row in self.rows.iter().filter(|row| same_places(&row.place, places)) {
+            if row.test.holds(facts, at)? {
+                return Ok(Some(row));
             }
         }
         Ok(None)
+    }
+}
+
+impl PreparedCode {
+    fn found(&self) -> Classified {
+        Classified { commodity: self.commodity.clone(), text: self.text.clone(), stamp: Some(self.stamp.clone()), ..Classified::default() }
     }
 }
 

@@ -192,11 +192,13 @@ impl Clause {
             LineFact::Origin => self.country(&line.origin, facts.groups),
             LineFact::Preference => self.word(Some(if line.preference { "yes" } else { "no" })),
             LineFact::Collect => self.word(facts.collect.get(at).map(|c| c.name())),
-            LineFact::UnitMass => self.number(line.unit_mass),
+            LineFact::UnitMass => self.number(unit_mass(line, at, facts.parcel)?),
             LineFact::UnitValue => {
                 const GOODS: usize = 1;
-                let value = facts.ledger.get(GOODS, at);
-                self.number(Some(if line.pieces > 1 { value.over(Dec::from(line.pieces))? } else { value }))
+                let together = facts.parcel.declared_with(at);
+                let value = Dec::total(together.into_iter().map(|other| facts.ledger.get(GOODS, other)))?;
+                let pieces = facts.parcel.declared_pieces(at);
+                self.number(Some(if pieces > 1 { value.over(Dec::from(pieces))? } else { value }))
             }
         })
     }
@@ -245,6 +247,17 @@ impl Clause {
     fn day(&self, value: Date) -> bool {
         self.day.is_some_and(|day| self.op.holds(&value, &day))
     }
+}
+
+/// What one piece of a line weighs; of a thing declared as one, all its parts together. None where one of them is not known.
+fn unit_mass(line: &Line, at: usize, parcel: &Parcel) -> Result<Option<Dec>, Overflow> {
+    let Some(whole) = line.whole else { return Ok(line.unit_mass) };
+    let mut sum = Dec::ZERO;
+    for part in parcel.declared_with(at).into_iter().filter_map(|other| parcel.lines.get(other)) {
+        let Some(mass) = part.unit_mass else { return Ok(None) };
+        sum = sum.plus(mass.times(Dec::from(part.pieces))?)?;
+    }
+    Ok(Some(if whole > 1 { sum.over(Dec::from(whole))? } else { sum }))
 }
 
 fn some(text: &str) -> Option<&str> {

@@ -48,6 +48,16 @@ pub enum Bears {
     Rate(RateUsed, String),
 }
 
+impl Bears {
+    /// Whether it is the same rate, whichever row says so.
+    pub fn charges_as(&self, other: &Bears) -> bool {
+        match (self, other) {
+            (Bears::Rate(one, _), Bears::Rate(two, _)) => one.charges_as(two),
+            _ => self == other,
+        }
+    }
+}
+
 /// A charge, written out.
 #[derive(Debug, Clone)]
 pub struct ChargeOutline {

@@ -61,6 +61,30 @@ impl Parcel {
     pub fn given(&self) -> bool {
         self.sender == Sender::Gift
     }
+
+    /// The lines that are one line of the declaration with this one; the line itself where it stands alone.
+    pub(super) fn declared_with(&self, at: usize) -> Vec<usize> {
+        if !self.is_part(at) {
+            return vec![at];
+        }
+        (0..self.lines.len()).filter(|other| self.is_part(*other)).collect()
+    }
+
+    /// Whether a line is part of a thing that is declared as one line.
+    pub(super) fn is_part(&self, at: usize) -> bool {
+        self.lines.get(at).is_some_and(|line| line.whole.is_some())
+    }
+
+    /// How many pieces are declared on the line of the declaration that this line is on.
+    pub(super) fn declared_pieces(&self, at: usize) -> u32 {
+        self.lines.get(at).map_or(0, |line| line.whole.unwrap_or(line.pieces))
+    }
+
+    /// The same, counted once: at the first of the lines that are declared as one.
+    pub(super) fn pieces_once(&self, at: usize) -> u32 {
+        let later = self.is_part(at) && (0..at).any(|other| self.is_part(other));
+        if later { 0 } else { self.declared_pieces(at) }
+    }
 }
 
 /// One line of a consignment; its money is the seller's.
@@ -80,6 +104,8 @@ pub struct Line {
     pub preference: bool,
     /// Pieces.
     pub pieces: u32,
+    /// Where the line is part of a thing that is declared as one line: how many of that thing there are.
+    pub whole: Option<u32>,
     /// Mass of one piece in grams; none when not known.
     pub unit_mass: Option<Dec>,
     /// Packed mass of the line in kilograms.

@@ -7,9 +7,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::condition::{Facts, Test};
 use super::ledger::{Ledger, Names, Slot};
 use super::parcel::{Line, Parcel};
-use super::rate::RateTable;
-use super::step::{ChargeStep, ReliefStep, Step};
-use crate::tables::{Charge, Dated, Kind, Law, RateFrom, Relief, Stamp, Subject, Sum, TariffRow, TaxRow, When};
+use super::rate::{RateTable, Served};
+use super::step::{ChargeStep, EndedStep, ReliefStep, Step};
+use crate::tables::{After, Charge, Dated, Kind, Law, LineFact, RateFrom, Relief, Stamp, Subject, Sum, TariffRow, TaxRow, When};
 use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding, share};
 
 /// Which rows count beside the certain ones.
@@ -32,9 +32,13 @@ pub struct Program {
     pub(super) currency: Currency,
     pub(super) names: Names,
     pub(super) steps: Vec<Step>,
+    /// Charges that ended, whose successor is not known.
+    pub(super) ended: Vec<EndedStep>,
     pub(super) tariff: RateTable,
     pub(super) taxes: RateTable,
     pub(super) groups: BTreeMap<String, String>,
+    /// Digits that conditions on the commodity name.
+    pub(super) asked: BTreeSet<String>,
 }
 
 /// The day and place a program is for.
@@ -59,8 +63,26 @@ pub struct Occasion<'a> {
 impl Occasion<'_> {
     /// Whether a row counts: by arrival, or by the day of ordering when its condition looks at that.
     fn counts(&self, stamp: &Stamp, when: &When) -> bool {
-        let day = if when.looks_at_order_day() { self.ordered } else { self.arrival };
-        stamp.in_force(day) && (self.counting.disputed || !stamp.disputed()) && when.can_hold_at(self.to, self.group)
+        stamp.in_force(self.day_of(when)) && self.looked_at(stamp, when)
+    }
+
+    /// Whether a row ended before the day, and what followed is not known.
+    fn ended(&self, stamp: &Stamp, when: &When, after: After) -> bool {
+        after == After::Unknown && stamp.counts() && stamp.span.is_over(self.day_of(when)) && self.looked_at(stamp, when)
+    }
+
+    fn day_of(&self, when: &When) -> Date {
+        if when.looks_at_order_day() { self.ordered } else { self.arrival }
+    }
+
+    fn looked_at(&self, stamp: &Stamp, when: &When) -> bool {
+        (self.counting.disputed || !stamp.disputed()) && when.can_hold_at(self.to, self.group)
+    }
+
+    /// A row that counts, or that ended and left unknown what followed.
+    fn served<'r, T>(&self, row: &'r Dated<T>, when: &When, after: After) -> Option<Served<'r, T>> {
+        let ended = self.ended(&row.stamp, when, after);
+        (ended || self.counts(&row.stamp, when)).then_some((row, ended))
     }
 }
 
@@ -101,8 +123,8 @@ impl Program {
     /// The rates of these rows and no others, for this program; their amounts are in the destination's money.
     pub(super) fn rates(
         &self,
-        tariff: &[&Dated<TariffRow>],
-        taxes: &[&Dated<TaxRow>],
+        tariff: &[Served<'_, TariffRow>],
+        taxes: &[Served<'_, TaxRow>],
         to: &str,
         region: &str,
     ) -> Result<(RateTable, RateTable), Overflow> {
@@ -119,10 +141,12 @@ impl Program {
         groups: BTreeMap<String, String>,
     ) -> Result<Program, Overflow> {
         let mut program = Program::of_steps(law, at, rates, groups)?;
-        let tariff_rows = law.tariff.iter().filter(|r| at.counts(&r.stamp, &r.rule.when));
-        let tax_rows = law.taxes.iter().filter(|r| at.counts(&r.stamp, &When::default()));
+        let always = When::default();
+        let tariff_rows = law.tariff.iter().filter_map(|r| at.served(r, &r.rule.when, r.rule.after));
+        let tax_rows = law.taxes.iter().filter_map(|r| at.served(r, &always, r.rule.after));
         program.tariff = RateTable::tariff(tariff_rows, &program.names, rates)?;
         program.taxes = RateTable::taxes(tax_rows, at.to, at.region);
+        program.asked = asked(law, at);
         Ok(program)
     }
 
@@ -139,8 +163,16 @@ impl Program {
             .collect();
         let reliefs: Vec<&Dated<Relief>> = law.reliefs.iter().filter(|r| at.counts(&r.stamp, &r.rule.when)).collect();
         let names = names_of(law, &charges, &reliefs);
-        let mut program =
-            Program { currency: at.currency, steps: Vec::new(), tariff: RateTable::default(), taxes: RateTable::default(), groups, names };
+        let mut program = Program {
+            currency: at.currency,
+            steps: Vec::new(),
+            ended: Vec::new(),
+            tariff: RateTable::default(),
+            taxes: RateTable::default(),
+            groups,
+            names,
+            asked: BTreeSet::new(),
+        };
         for row in charges {
             let step = program.charge(row, rates)?;
             program.steps.push(Step::Charge(Box::new(step)));
@@ -150,7 +182,44 @@ impl Program {
             program.steps.push(Step::Relief(Box::new(step)));
         }
         program.steps.sort_by_key(Step::order);
+        program.settle_owing();
+        let gone = |r: &&Dated<Charge>| at.ended(&r.stamp, &r.rule.when, r.rule.after);
+        for row in law.charges.iter().filter(gone).filter(|r| at.counting.remedies || r.rule.kind != Kind::Remedy) {
+            let step = program.ended_step(row, rates)?;
+            program.ended.push(step);
+        }
         Ok(program)
+    }
+
+    /// A tariff layer that owes a rate owes it to every charge of duty that looks there. Where no row in force is marked,
+    /// it is the last layer that the first duty by order looks in.
+    fn settle_owing(&mut self) {
+        let layers = |step: &ChargeStep| match &step.rate_from {
+            Some(RateFrom::Tariff(layers)) if step.kind == Kind::Duty => layers.clone(),
+            _ => Vec::new(),
+        };
+        let last = |step: &ChargeStep| layers(step).pop();
+        let mut owing: Vec<String> = self.charges().filter(|step| step.owes).filter_map(last).collect();
+        if owing.is_empty() {
+            owing.extend(self.charges().find_map(last));
+        }
+        for step in &mut self.steps {
+            if let Step::Charge(step) = step {
+                step.owes = layers(step).iter().any(|layer| owing.contains(layer));
+            }
+        }
+    }
+
+    fn ended_step(&mut self, row: &Dated<Charge>, rates: &BTreeMap<Currency, Rate>) -> Result<EndedStep, Overflow> {
+        Ok(EndedStep {
+            id: row.rule.id.clone(),
+            kind: row.rule.kind,
+            slot: self.names.add(&row.rule.id),
+            rate_from: row.rule.rate_from.clone(),
+            test: Test::prepare(&row.rule.when, &self.names, rates)?,
+            carriers: row.rule.carriers,
+            stamp: row.stamp.clone(),
+        })
     }
 
     fn charge(&mut self, row: &Dated<Charge>, rates: &BTreeMap<Currency, Rate>) -> Result<ChargeStep, Overflow> {
@@ -178,6 +247,7 @@ impl Program {
             test: Test::prepare(&charge.when, &self.names, rates)?,
             when: charge.when.to_string(),
             carriers: charge.carriers,
+            owes: charge.owes,
             stamp: row.stamp.clone(),
         })
     }
@@ -282,6 +352,15 @@ impl Program {
         };
         self.names.schedules().map(of).collect()
     }
+}
+
+/// The digits that conditions of rows in force name.
+fn asked(law: &Law, at: &Occasion<'_>) -> BTreeSet<String> {
+    let charges = law.charges.iter().map(|r| (&r.stamp, &r.rule.when));
+    let rows =
+        charges.chain(law.reliefs.iter().map(|r| (&r.stamp, &r.rule.when))).chain(law.tariff.iter().map(|r| (&r.stamp, &r.rule.when)));
+    let conditions = rows.filter(|(stamp, when)| at.counts(stamp, when)).flat_map(|(_, when)| when.conditions());
+    conditions.filter(|c| c.subject == Subject::Line(LineFact::Commodity)).map(|c| c.word.clone()).collect()
 }
 
 /// The columns of every name: parts of the price, schedules, rows by id, kinds.

@@ -1,6 +1,7 @@
 //! Which percentage a line bears: the longest prefix of its commodity, then its origin, the origin's group, any origin.
 
 use std::collections::BTreeMap;
+use std::ops::Bound::{Excluded, Unbounded};
 
 use super::condition::{Facts, Test};
 use super::ledger::Names;
@@ -21,36 +22,55 @@ pub struct RateUsed {
     pub row: Option<RowRef>,
 }
 
+impl RateUsed {
+    /// Whether it charges the same, whichever row says so.
+    pub fn charges_as(&self, other: &RateUsed) -> bool {
+        (self.percent, self.per_kg, self.per_piece) == (other.percent, other.per_kg, other.per_piece)
+    }
+}
+
+/// What a row that can serve goods says: its layer, its condition, its rate.
+pub(super) type Said<'a> = (&'a str, &'a str, Percent, Dec, Dec);
+
 /// A rate row, prepared.
 #[derive(Debug, Clone)]
 struct Candidate {
     origin: String,
     test: Test,
+    /// The condition in the table's words; empty where it always holds.
+    said: String,
     conditional: bool,
     rate: RateUsed,
     stamp: Stamp,
+    /// It ended before the day, no row follows it, and what followed is not known: it gives no rate, and is said.
+    ended: bool,
 }
+
+/// A row of rates, and whether it ended and left unknown what followed.
+pub(super) type Served<'a, T> = (&'a Dated<T>, bool);
 
 /// Rates by layer and prefix.
 #[derive(Debug, Clone, Default)]
 pub(super) struct RateTable {
     layers: BTreeMap<String, BTreeMap<String, Vec<Candidate>>>,
+    any_ended: bool,
 }
 
 impl RateTable {
-    /// Indexes the rows of duty in force.
+    /// Indexes the rows of duty in force, and those that ended.
     pub(super) fn tariff<'a>(
-        rows: impl Iterator<Item = &'a Dated<TariffRow>>,
+        rows: impl Iterator<Item = Served<'a, TariffRow>>,
         names: &Names,
         rates: &BTreeMap<Currency, Rate>,
     ) -> Result<RateTable, Overflow> {
         let mut table = RateTable::default();
-        for row in rows {
+        for (row, ended) in rows {
             let rate = row.rule.currency.and_then(|c| rates.get(&c)).copied().unwrap_or(Rate::SAME);
             let amount = |own: Option<Dec>| own.map_or(Ok(Dec::ZERO), |own| rate.convert(own));
             let candidate = Candidate {
                 origin: row.rule.origin.clone(),
                 test: Test::prepare(&row.rule.when, names, rates)?,
+                said: row.rule.when.to_string(),
                 conditional: !row.rule.when.is_always(),
                 rate: RateUsed {
                     percent: row.rule.percent.unwrap_or(Percent::ZERO),
@@ -59,6 +79,7 @@ impl RateTable {
                     row: Some(row.stamp.row.clone()),
                 },
                 stamp: row.stamp.clone(),
+                ended,
             };
             table.insert(&row.rule.layer, &row.rule.commodity, candidate);
         }
@@ -66,19 +87,22 @@ impl RateTable {
     }
 
     /// Indexes the rows of tax in force in a country and region; a region's row replaces the country's.
-    pub(super) fn taxes<'a>(rows: impl Iterator<Item = &'a Dated<TaxRow>>, country: &str, region: &str) -> RateTable {
+    pub(super) fn taxes<'a>(rows: impl Iterator<Item = Served<'a, TaxRow>>, country: &str, region: &str) -> RateTable {
         let mut table = RateTable::default();
-        for row in rows.filter(|r| r.rule.country == country && (r.rule.region.is_empty() || r.rule.region == region)) {
+        let here = |r: &TaxRow| r.country == country && (r.region.is_empty() || r.region == region);
+        for (row, ended) in rows.filter(|(row, _)| here(&row.rule)) {
             let rate = RateUsed { percent: row.rule.percent, per_kg: Dec::ZERO, per_piece: Dec::ZERO, row: Some(row.stamp.row.clone()) };
             let conditional = !row.rule.region.is_empty();
             let stamp = row.stamp.clone();
-            let candidate = Candidate { origin: "*".to_owned(), test: Test::default(), conditional, rate, stamp };
+            let candidate =
+                Candidate { origin: "*".to_owned(), test: Test::default(), said: String::new(), conditional, rate, stamp, ended };
             table.insert(&row.rule.tax, &row.rule.commodity, candidate);
         }
         table
     }
 
     fn insert(&mut self, layer: &str, commodity: &str, candidate: Candidate) {
+        self.any_ended = self.any_ended || candidate.ended;
         let prefix = if commodity == "*" { "" } else { commodity };
         let found = self.layers.entry(layer.to_owned()).or_default().entry(prefix.to_owned()).or_default();
         found.push(candidate);
@@ -93,14 +117,68 @@ impl RateTable {
         line: &'a Line,
         groups: &'a BTreeMap<String, String>,
     ) -> impl Iterator<Item = (&'a Test, &'a RateUsed, &'a Stamp)> {
-        let group = groups.get(&line.origin).map_or("", String::as_str);
-        let prefixes = self.layers.get(layer);
-        let lengths = (0..=line.commodity.len()).rev();
-        let rows = lengths.filter_map(move |length| prefixes?.get(line.commodity.get(..length)?));
-        let by_origin = rows.flat_map(move |rows| [line.origin.as_str(), group, "*"].into_iter().map(move |origin| (rows, origin)));
-        let named = by_origin.filter(|(_, origin)| !origin.is_empty());
-        let fitting = named.flat_map(|(rows, origin)| rows.iter().filter(move |row| row.origin == origin));
-        fitting.map(|row| (&row.test, &row.rate, &row.stamp))
+        let in_force = fitting(self.layers.get(layer), line, groups).filter(|(_, row)| !row.ended);
+        in_force.map(|(_, row)| (&row.test, &row.rate, &row.stamp))
+    }
+
+    /// The same with the rows that ended among them: whether each ended, and its condition.
+    pub(super) fn with_ended<'a>(
+        &'a self,
+        from: &'a RateFrom,
+        line: &'a Line,
+        groups: &'a BTreeMap<String, String>,
+    ) -> impl Iterator<Item = (&'a Test, bool)> {
+        let rows = layers_of(from).iter().flat_map(move |layer| fitting(self.layers.get(layer), line, groups));
+        rows.map(|(_, row)| (&row.test, row.ended))
+    }
+
+    /// Whether any row of it ended and left unknown what followed.
+    pub(super) fn has_ended(&self) -> bool {
+        self.any_ended
+    }
+
+    /// The row that a charge would take a line's rate from had no row ended, in force or not.
+    pub(super) fn once_of_charge<'a>(
+        &'a self,
+        from: &'a RateFrom,
+        line: &'a Line,
+        at: usize,
+        facts: Facts<'a>,
+    ) -> Result<Option<(bool, &'a Stamp)>, Overflow> {
+        for (_, row) in layers_of(from).iter().flat_map(|layer| fitting(self.layers.get(layer), line, facts.groups)) {
+            if row.test.holds(facts, at)? {
+                return Ok(Some((row.ended, &row.stamp)));
+            }
+        }
+        Ok(None)
+    }
+
+    /// Prefixes longer than these digits that begin with them, of rows in force.
+    pub(super) fn beyond<'a>(&'a self, digits: &'a str) -> impl Iterator<Item = &'a str> {
+        self.layers.values().flat_map(move |prefixes| {
+            let longer = prefixes.range::<str, _>((Excluded(digits), Unbounded)).take_while(move |(prefix, _)| prefix.starts_with(digits));
+            longer.filter(|(_, rows)| rows.iter().any(|row| !row.ended)).map(|(prefix, _)| prefix.as_str())
+        })
+    }
+
+    /// What every layer says of a line, and the rows of it whose prefix is longer than so many digits.
+    pub(super) fn said<'a>(
+        &'a self,
+        line: &'a Line,
+        groups: &'a BTreeMap<String, String>,
+        digits: usize,
+    ) -> (Vec<Said<'a>>, Vec<&'a RowRef>) {
+        let (mut said, mut rows) = (Vec::new(), Vec::new());
+        for (layer, prefixes) in &self.layers {
+            for (length, row) in fitting(Some(prefixes), line, groups).filter(|(_, row)| !row.ended) {
+                said.push((layer.as_str(), row.said.as_str(), row.rate.percent, row.rate.per_kg, row.rate.per_piece));
+                rows.extend(row.rate.row.as_ref().filter(|_| length > digits));
+                if row.said.is_empty() {
+                    break;
+                }
+            }
+        }
+        (said, rows)
     }
 
     /// The rate of a line in a layer, with the row's provenance.
@@ -139,7 +217,7 @@ impl RateTable {
     pub(super) fn other_origins<'a>(&'a self, layer: &str, line: &'a Line) -> impl Iterator<Item = &'a str> {
         let prefixes = self.layers.get(layer).into_iter().flatten();
         let rows = prefixes.filter(|(prefix, _)| line.commodity.starts_with(prefix.as_str())).flat_map(|(_, rows)| rows);
-        rows.map(|row| row.origin.as_str()).filter(|origin| *origin != "*" && *origin != line.origin)
+        rows.filter(|row| !row.ended).map(|row| row.origin.as_str()).filter(|origin| *origin != "*" && *origin != line.origin)
     }
 
     /// Whether any layer knows these digits beyond the sixth.
@@ -148,8 +226,25 @@ impl RateTable {
             || self
                 .layers
                 .values()
-                .any(|prefixes| prefixes.keys().any(|p| p.len() > 6 && (digits.starts_with(p.as_str()) || p.starts_with(digits))))
+                .flatten()
+                .filter(|(_, rows)| rows.iter().any(|row| !row.ended))
+                .any(|(p, _)| p.len() > 6 && (digits.starts_with(p.as_str()) || p.starts_with(digits)))
     }
+}
+
+/// The rows of a layer that can serve a line, with the length of their prefix, in the order of
+/// [`RateTable::candidates`].
+fn fitting<'a>(
+    prefixes: Option<&'a BTreeMap<String, Vec<Candidate>>>,
+    line: &'a Line,
+    groups: &'a BTreeMap<String, String>,
+) -> impl Iterator<Item = (usize, &'a Candidate)> {
+    let group = groups.get(&line.origin).map_or("", String::as_str);
+    let lengths = (0..=line.commodity.len()).rev();
+    let rows = lengths.filter_map(move |length| Some((length, prefixes?.get(line.commodity.get(..length)?)?)));
+    let by_origin = rows.flat_map(move |rows| [line.origin.as_str(), group, "*"].into_iter().map(move |origin| (rows, origin)));
+    let named = by_origin.filter(|(_, origin)| !origin.is_empty());
+    named.flat_map(|((length, rows), origin)| rows.iter().filter(move |row| row.origin == origin).map(move |row| (length, row)))
 }
 
 /// The layers a charge looks in, in their order; a tax is a layer of its own.

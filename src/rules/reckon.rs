@@ -34,6 +34,15 @@ pub(super) struct Reckoned {
 }
 
 impl Reckoned {
+    /// Adds what other lines come to.
+    fn add(&mut self, other: Reckoned) -> Result<(), Overflow> {
+        self.total = self.total.plus(other.total)?;
+        self.items += other.items;
+        self.shares.extend(other.shares);
+        self.parts.extend(other.parts);
+        Ok(())
+    }
+
     /// Leaves lines out of it; a row for single lines drops their parts of the trail too.
     pub(super) fn give_up(&mut self, lines: &[usize]) -> Result<(), Overflow> {
         if lines.is_empty() {
@@ -80,7 +89,13 @@ pub(super) fn reckon(
         }
     }
     if step.level == Level::Line && counts_by_line(step) {
-        line_by_line(step, facts.parcel, &bearing, &mut done)?;
+        let (parts, singles): (Vec<Bearing>, Vec<Bearing>) = bearing.into_iter().partition(|b| facts.parcel.is_part(b.at));
+        line_by_line(step, facts.parcel, &singles, &mut done)?;
+        if !parts.is_empty() {
+            let mut whole = Reckoned::default();
+            add_up(step, facts.parcel, &parts, minor, &mut whole)?;
+            done.add(whole)?;
+        }
     } else if !bearing.is_empty() {
         add_up(step, facts.parcel, &bearing, minor, &mut done)?;
     }
@@ -161,7 +176,16 @@ fn add_up(step: &ChargeStep, parcel: &Parcel, bearing: &[Bearing], minor: u32, d
     Ok(())
 }
 
-/// One group: each rate's amount is rounded on its own, then shared over the lines that bear it.
+/// Whether two lines bear one rate, whichever rows of the tables say so.
+fn alike(one: Option<&RateUsed>, other: Option<&RateUsed>) -> bool {
+    match (one, other) {
+        (Some(one), Some(other)) => one.charges_as(other),
+        (None, None) => true,
+        _ => false,
+    }
+}
+
+/// One group: each distinct rate's amount is rounded on its own, then shared over the lines that bear it.
 fn group(
     step: &ChargeStep,
     parcel: &Parcel,
@@ -172,9 +196,9 @@ fn group(
 ) -> Result<(), Overflow> {
     let mut rates: Vec<&Option<RateUsed>> = lines.iter().map(|l| &l.rate).collect();
     rates.sort();
-    rates.dedup();
+    rates.dedup_by(|one, other| alike(one.as_ref(), other.as_ref()));
     for rate in rates {
-        let mine: Vec<&&Bearing> = lines.iter().filter(|l| l.rate == *rate).collect();
+        let mine: Vec<&&Bearing> = lines.iter().filter(|l| alike(l.rate.as_ref(), rate.as_ref())).collect();
         let base = Dec::total(mine.iter().map(|l| l.base))?;
         let exact = mine.iter().map(|l| exact(step, parcel, l)).collect::<Result<Vec<_>, _>>()?;
         let mut amount = Dec::total(exact.iter().copied())?;
@@ -199,7 +223,7 @@ fn exact(step: &ChargeStep, parcel: &Parcel, bearing: &Bearing) -> Result<Dec, O
     let mut amount = rate.percent.of(bearing.base)?;
     if let Some(line) = parcel.lines.get(bearing.at) {
         amount = amount.plus(rate.per_kg.times(line.packed_kg)?)?;
-        amount = amount.plus(rate.per_piece.times(Dec::from(line.pieces))?)?;
+        amount = amount.plus(rate.per_piece.times(Dec::from(parcel.pieces_once(bearing.at)))?)?;
     }
     Ok(amount)
 }
@@ -211,7 +235,7 @@ fn flat_amount(step: &ChargeStep, parcel: &Parcel, bearing: &[Bearing], items: u
     let count = match step.per {
         Per::Consignment => Dec::ONE,
         Per::Item { above } => Dec::from(u32::try_from(items).unwrap_or(u32::MAX).saturating_sub(above)),
-        Per::Piece => Dec::total(lines().map(|l| Dec::from(l.pieces)))?,
+        Per::Piece => Dec::total(bearing.iter().map(|b| Dec::from(parcel.pieces_once(b.at))))?,
         Per::Kilogram => Dec::total(lines().map(|l| l.packed_kg))?,
     };
     flat.times(count)
@@ -268,6 +292,7 @@ fn item_weights(step: &ChargeStep, parcel: &Parcel, bearing: &[Bearing], weights
 pub(super) fn group_key(level: Level, parcel: &Parcel, at: usize) -> (String, String) {
     let Some(line) = parcel.lines.get(at) else { return Default::default() };
     match level {
+        Level::Line if line.whole.is_some() => (String::new(), line.declared_as.clone()),
         Level::Line => (format!("{at:06}"), String::new()),
         Level::Item(digits) => (line.commodity.get(..digits).unwrap_or(&line.commodity).to_owned(), line.declared_as.clone()),
         Level::Consignment => Default::default(),

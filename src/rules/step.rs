@@ -42,6 +42,20 @@ pub(super) struct ChargeStep {
     pub(super) test: Test,
     pub(super) when: String,
     pub(super) carriers: bool,
+    /// Whether the tariff layer it looks in owes a rate for every line.
+    pub(super) owes: bool,
+    pub(super) stamp: Stamp,
+}
+
+/// A charge that ended, that no row of its id follows, and of which it is not known what followed.
+#[derive(Debug, Clone)]
+pub(super) struct EndedStep {
+    pub(super) id: String,
+    pub(super) kind: Kind,
+    pub(super) slot: Slot,
+    pub(super) rate_from: Option<RateFrom>,
+    pub(super) test: Test,
+    pub(super) carriers: bool,
     pub(super) stamp: Stamp,
 }
 
@@ -72,6 +86,7 @@ impl ChargeStep {
             test: Test::default(),
             when: String::new(),
             carriers: true,
+            owes: false,
             stamp: Stamp::of_book(row),
         }
     }

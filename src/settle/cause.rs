@@ -21,6 +21,10 @@ pub enum Cause {
     Fee,
     /// The same was charged twice.
     Twice,
+    /// The same row stands twice: charged twice, or typed twice.
+    TypedTwice,
+    /// More than the tables ask, and nothing explains it.
+    Overcharged,
     /// A charge that was due and was not asked for.
     NotAsked,
     /// Another of the tables' rates was taken, in the hundred.
@@ -53,6 +57,8 @@ impl Cause {
             Cause::NotForeseen => "not-foreseen",
             Cause::Fee => "fee",
             Cause::Twice => "charged-twice",
+            Cause::TypedTwice => "typed-twice",
+            Cause::Overcharged => "overcharged",
             Cause::NotAsked => "not-asked-for",
             Cause::OtherRate(_) => "other-rate",
             Cause::OnDuty => "tax-on-duty",
@@ -76,6 +82,8 @@ impl Cause {
             Cause::NotForeseen => "not foreseen".to_owned(),
             Cause::Fee => "the carrier's fee is not the tables'".to_owned(),
             Cause::Twice => "charged twice".to_owned(),
+            Cause::TypedTwice => "the same row twice: typed twice?".to_owned(),
+            Cause::Overcharged => "more than the tables ask".to_owned(),
             Cause::NotAsked => "due, not asked for".to_owned(),
             Cause::OtherRate(percent) => format!("as if the rate were {percent} %"),
             Cause::OnDuty => "tax on duty charged otherwise".to_owned(),

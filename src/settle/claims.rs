@@ -30,7 +30,8 @@ pub(super) fn card_cover(bill: &Bill, desk: &Desk<'_>, cautions: &mut Cautions) 
     Ok(())
 }
 
-/// Until when the charges of a parcel's goods at fault can be asked back; none where none were due at the door.
+/// Until when the charges of a parcel's goods at fault can be asked back; none where none were due at the door, or where they came
+/// back already.
 pub(super) fn reject_until(bill: &Bill, desk: &Desk<'_>) -> Option<(String, Date, String)> {
     let taxed = !bill.amounts.duty.is_zero() || !bill.amounts.remedy.is_zero() || !bill.amounts.tax_at_border.is_zero();
     let row = rule(desk, bill, "tax_at_border", Reason::Faulty).filter(|_| taxed && bill.kind != Kind::ToOrder)?;
@@ -40,7 +41,7 @@ pub(super) fn reject_until(bill: &Bill, desk: &Desk<'_>) -> Option<(String, Date
 /// The last day of each part's warranty, where months of it are told and it has been ordered; the first to end first.
 pub(super) fn warranties(bills: &[Bill], book: &Book) -> Vec<(String, Date)> {
     let ends = |(bill, line): (&Bill, &BillLine)| {
-        let months = book.build().find(|row| row.name == line.part)?.warranty_months?;
+        let months = book.paid_for().find(|row| row.name == line.part)?.warranty_months?;
         Some((line.part.clone(), bill.arrival.plus_months(months)))
     };
     let ordered = bills.iter().filter(|bill| bill.kind != Kind::ToOrder);

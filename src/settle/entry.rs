@@ -1,17 +1,17 @@
-//! A row added to `receipts.csv` or `weighings.csv`: the new text of the file, in the old one's columns, separator and line
+//! A row added to `receipts.csv` or `weighings.csv`: the new bytes of the file, in the old one's columns, separator and line
 //! ends. Writing it is not done here.
 
-use crate::text::{Diagnostic, decode, words};
+use crate::text::{Diagnostic, decode, encode_like, words};
 
 /// The tables a row can be added to.
 pub const TABLES: [&str; 2] = ["receipts", "weighings"];
 
 /// The columns in which cells are given.
-pub fn columns(table: &str) -> [&'static str; 5] {
+pub fn columns(table: &str) -> &'static [&'static str] {
     if table == "weighings" {
-        ["what", "mass_g", "scale_g", "basis", "date"]
+        &["what", "mass_g", "scale_g", "basis", "date"]
     } else {
-        ["consignment", "charge", "amount", "currency", "date"]
+        &["consignment", "charge", "amount", "currency", "date", "part"]
     }
 }
 
@@ -29,42 +29,50 @@ fn cells(typed: &str) -> Result<(&'static str, Vec<String>), Diagnostic> {
         ))
     };
     let table = record.get(0).and_then(|name| TABLES.into_iter().find(|t| *t == name || t.strip_suffix('s') == Some(name)));
-    let (Some(table), true, 2..=6) = (table, read, record.len()) else { return Err(usage()) };
-    if typed.contains(['\n', '\r']) {
+    let (Some(table), true) = (table, read) else { return Err(usage()) };
+    if typed.contains(['\n', '\r']) || !(2..=columns(table).len() + 1).contains(&record.len()) {
         return Err(usage());
     }
     Ok((table, record.iter().skip(1).map(str::to_owned).collect()))
 }
 
-/// The table that a typed row goes to, and that table's whole new text. `old` gives the file's bytes, when there is one.
-pub fn added(typed: &str, old: impl Fn(&str) -> Option<Vec<u8>>) -> Result<(&'static str, String), Diagnostic> {
+/// The table that a typed row goes to, and that table's whole new bytes: the old ones as they were, and the row in their manner.
+/// `old` gives the file's bytes, when there is one.
+pub fn added(typed: &str, old: impl Fn(&str) -> Option<Vec<u8>>) -> Result<(&'static str, Vec<u8>), Diagnostic> {
     let (table, cells) = cells(typed)?;
     let path = format!("{table}.csv");
-    let text = match old(table) {
-        Some(bytes) => decode(&path, &bytes)?,
-        None => String::new(),
-    };
-    let end = if text.contains("\r\n") { "\r\n" } else { "\n" };
-    let header = text.lines().find(|line| !line.trim().is_empty() && !line.starts_with('#'));
+    let mut bytes = old(table).unwrap_or_default();
+    let text = decode(&path, &bytes)?;
+    let more = addition(table, &path, &text, &cells)?;
+    bytes.extend(encode_like(&bytes, &more));
+    Ok((table, bytes))
+}
+
+/// What is written behind a table's text.
+fn addition(table: &str, path: &str, text: &str, cells: &[String]) -> Result<String, Diagnostic> {
+    let end = ["\r\n", "\n", "\r"].into_iter().find(|end| text.contains(end)).unwrap_or("\n");
+    let joint = if text.is_empty() || text.ends_with(['\n', '\r']) { "" } else { end };
+    let header = text.split(['\n', '\r']).find(|line| !line.trim().is_empty() && !line.starts_with('#'));
     let Some(header) = header else {
-        let names = columns(table).map(str::to_owned).to_vec();
-        return Ok((table, format!("{text}{}{}", record(&names, b',', end), record(&cells, b',', end))));
+        // A column that this row has no cell for, and that most rows leave empty, need not be there.
+        let names: Vec<String> = columns(table).iter().take(cells.len().max(5)).map(|name| (*name).to_owned()).collect();
+        return Ok(format!("{joint}{}{}", record(&names, b',', end), record(cells, b',', end)));
     };
     let delimiter = [b'\t', b';'].into_iter().find(|d| header.contains(char::from(*d))).unwrap_or(b',');
     let names: Vec<String> =
         header.split(char::from(delimiter)).map(|name| name.trim().trim_matches('"').to_lowercase().replace(' ', "_")).collect();
-    let given: Vec<(&str, &String)> = columns(table).into_iter().zip(&cells).collect();
+    let given: Vec<(&str, &String)> = columns(table).iter().copied().zip(cells).collect();
     if let Some((name, _)) = given.iter().find(|(name, cell)| !cell.is_empty() && !names.iter().any(|known| known == name)) {
         return Err(Diagnostic::error(format!("`{path}` has no column `{name}`")).help("add it to the header of the file"));
     }
     let row: Vec<String> =
         names.iter().map(|name| given.iter().find(|(known, _)| known == name).map_or(String::new(), |(_, cell)| (*cell).clone())).collect();
-    let joint = if text.ends_with(['\n', '\r']) { "" } else { end };
-    Ok((table, format!("{text}{joint}{}", record(&row, delimiter, end))))
+    Ok(format!("{joint}{}", record(&row, delimiter, end)))
 }
 
+/// A row; a cell that begins like a note is put in quotation marks, so that it is none.
 fn record(cells: &[String], delimiter: u8, end: &str) -> String {
-    let mut writer = csv::WriterBuilder::new().delimiter(delimiter).from_writer(Vec::new());
+    let mut writer = csv::WriterBuilder::new().delimiter(delimiter).comment(Some(b'#')).from_writer(Vec::new());
     let written = writer.write_record(cells).is_ok();
     let bytes = writer.into_inner().unwrap_or_default();
     let line = String::from_utf8(bytes).unwrap_or_default();

@@ -41,7 +41,7 @@ impl Page<'_> {
 
     /// The same thing charged twice: tax at the sale and again at the door, or two receipts alike.
     fn twice(&self, charge: ChargeWord, asked: Dec, rest: Dec) -> Result<Option<Vec<(Cause, Dec)>>, Overflow> {
-        let told = |word: ChargeWord| self.receipts.iter().filter(move |r| r.charge == word);
+        let told = |word: ChargeWord| self.receipts.iter().filter(move |r| self.is_for(r, word));
         let taxed = |word: ChargeWord| told(word).any(|r| r.amount.is_positive());
         // Reckoned there, and no receipt says that it was not taken.
         let due = |word: ChargeWord, reckoned: Dec| reckoned.is_positive() && (told(word).next().is_none() || taxed(word));
@@ -55,14 +55,16 @@ impl Page<'_> {
         if again && rest.is_positive() {
             return Ok(Some(vec![(Cause::Twice, rest)]));
         }
-        let own: Vec<&&Receipt> = self.receipts.iter().filter(|r| r.charge == charge && r.amount.is_positive()).collect();
+        let own: Vec<&&Receipt> = told(charge).filter(|r| r.amount.is_positive()).collect();
         for (at, receipt) in own.iter().enumerate() {
-            let alike = own.iter().skip(at + 1).any(|other| other.amount == receipt.amount && other.currency == receipt.currency);
+            let same = |other: &&&&Receipt| other.amount == receipt.amount && other.currency == receipt.currency;
+            let Some(other) = own.iter().skip(at + 1).find(same) else { continue };
+            let cause = if other.again { Cause::TypedTwice } else { Cause::Twice };
             let amount = in_home_money(receipt, self.bill, self.desk).unwrap_or_default();
             let left = rest.minus(amount)?;
-            if alike && left.abs() <= self.pennies()? {
+            if left.abs() <= self.pennies()? {
                 let pennies = (!left.is_zero()).then_some((Cause::Rounding, left));
-                return Ok(Some(std::iter::once((Cause::Twice, amount)).chain(pennies).collect()));
+                return Ok(Some(std::iter::once((cause, amount)).chain(pennies).collect()));
             }
         }
         Ok(None)
@@ -140,10 +142,8 @@ impl Page<'_> {
         Ok(None)
     }
 
-    /// What sums cut to the penny line by line may be off by: a minor unit a line, and two for the sums over them.
     pub(super) fn pennies(&self) -> Result<Dec, Overflow> {
-        let lines = u32::try_from(self.bill.lines.len()).unwrap_or(u32::MAX);
-        Dec::new(1, self.desk.currency().digits()).times(Dec::from(lines.saturating_add(2)))
+        crate::landed::pennies(self.bill, self.desk)
     }
 }
 

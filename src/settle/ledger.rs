@@ -5,7 +5,7 @@ use super::claims::{card_cover, reject_until, rule, warranties};
 use super::explain::together;
 use super::stage::{Stages, stages};
 use crate::book::{Book, ChargeWord, Part, Receipt};
-use crate::landed::{Amounts, Bill, Caution, Cautions, Desk, Kind, bills_of, in_home_money};
+use crate::landed::{Amounts, Back, Bill, Caution, Cautions, Desk, Kind, Reading, bills_of, in_home_money, understood};
 use crate::tables::{Dated, Reason, RefundRow};
 use crate::text::Problems;
 use crate::units::{Date, Dec, Overflow};
@@ -96,22 +96,30 @@ const CHARGES: [(ChargeWord, Of); 10] = [
     (ChargeWord::Handling, |a| a.handling),
 ];
 
+/// Charges at the door, under whatever name they are told.
+const DOOR: [ChargeWord; 5] =
+    [ChargeWord::Duty, ChargeWord::Remedy, ChargeWord::TaxAtBorder, ChargeWord::Handling, ChargeWord::ToPayCarrier];
+
 /// Sets the receipts of a book against what it would have reckoned without them.
 pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
     let before = book.before();
-    let rows: Vec<&Part> = before.build().collect();
+    let rows: Vec<&Part> = before.paid_for().collect();
     let bills = bills_of(&before, &rows, desk, desk.ask.remedies == crate::book::Remedies::Count)?;
     let (mut parcels, mut waiting, mut cautions) = (Vec::new(), Vec::new(), Cautions::default());
+    let mut rejects = Vec::new();
     for bill in &bills {
-        let own: Vec<&Receipt> = book.receipts.iter().filter(|r| r.consignment == bill.id).collect();
-        if own.is_empty() {
+        let (charged, mut reading) = understood(bill, &book.receipts, desk)?;
+        cautions.extend(std::mem::take(&mut reading.cautions));
+        let back = reading.refunds.iter().any(|back| back.of.is_some_and(|of| DOOR.contains(&of)));
+        rejects.extend(reject_until(if back { &charged } else { bill }, desk));
+        if reading.used.is_empty() && reading.refunds.is_empty() {
             if bill.kind != Kind::ToOrder {
                 waiting.push(bill.id.clone());
             }
             continue;
         }
-        let stages = stages(&before, bill, &own, desk)?;
-        parcels.push(Page { bill, desk, stages, receipts: own }.settle()?);
+        let stages = stages(&before, bill, &reading.used, desk)?;
+        parcels.push(Page { bill, desk, stages, receipts: reading.used.clone(), reading }.settle()?);
         card_cover(bill, desk, &mut cautions)?;
     }
     for receipt in book.receipts.iter().filter(|r| !bills.iter().any(|b| b.id == r.consignment)) {
@@ -126,7 +134,6 @@ pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
         let text = "the tables of this destination do not say what can be asked back, nor until when: ask its customs";
         cautions.say("refunds-unknown", text, &[]);
     }
-    let rejects = bills.iter().filter_map(|bill| reject_until(bill, desk)).collect();
     Ok(Ledger { parcels, waiting, rejects, warranties: warranties(&bills, &before), cautions: cautions.into_list() })
 }
 
@@ -136,6 +143,7 @@ pub(super) struct Page<'a> {
     pub(super) desk: &'a Desk<'a>,
     pub(super) stages: Stages,
     pub(super) receipts: Vec<&'a Receipt>,
+    pub(super) reading: Reading<'a>,
 }
 
 impl Page<'_> {
@@ -145,10 +153,11 @@ impl Page<'_> {
         let lump_door = self.charged(ChargeWord::ToPayCarrier)?;
         for (charge, of) in CHARGES {
             let door = matches!(charge, ChargeWord::Duty | ChargeWord::Remedy | ChargeWord::TaxAtBorder | ChargeWord::Handling);
-            if (if door { lump_door } else { lump_seller }).is_some() {
+            let apart = charge == ChargeWord::CardFee && self.reading.fee_apart;
+            if (if door { lump_door } else { lump_seller }).is_some() && !apart {
                 continue;
             }
-            let steps = [of(&self.stages.estimate), of(&self.stages.rate), of(&self.stages.asked)];
+            let Some(steps) = self.steps(charge, of)? else { continue };
             let actual = match self.actual(charge)? {
                 Some(amount) if charge == ChargeWord::Discount => Some(amount.negated()),
                 other => other,
@@ -160,14 +169,16 @@ impl Page<'_> {
         }
         for (charge, lump) in [(ChargeWord::ToPaySeller, lump_seller), (ChargeWord::ToPayCarrier, lump_door)] {
             let Some(lump) = lump else { continue };
-            let sum = |a: &Amounts| if charge == ChargeWord::ToPaySeller { a.to_seller() } else { a.at_door() };
+            let apart = self.reading.fee_apart;
+            let to_seller = |a: &Amounts| if apart { a.to_seller()?.minus(a.card_fee) } else { a.to_seller() };
+            let sum = |a: &Amounts| if charge == ChargeWord::ToPaySeller { to_seller(a) } else { a.at_door() };
             let others = self.beside_lump(charge)?;
             let steps = [sum(&self.stages.estimate), sum(&self.stages.rate), sum(&self.stages.asked)];
             let steps = [steps[0]?, steps[1]?, steps[2]?];
             entries.push(self.entry(charge, steps, Some(lump.plus(others)?))?);
         }
-        if let Some(refund) = self.charged(ChargeWord::Refund)? {
-            let back = refund.negated();
+        if !self.reading.refunds.is_empty() {
+            let back = Dec::total(self.reading.refunds.iter().map(|back| back.amount))?.negated();
             let causes = vec![(Cause::Refund, back)];
             entries.push(Entry {
                 charge: ChargeWord::Refund,
@@ -179,6 +190,39 @@ impl Page<'_> {
             });
         }
         Ok(Settled { id: self.bill.id.clone(), seller: self.bill.seller.clone(), arrival: self.bill.arrival, entries })
+    }
+
+    /// A charge at each step; duty and anti-dumping together where they were charged in one sum, and then not the other.
+    fn steps(&self, charge: ChargeWord, of: Of) -> Result<Option<[Dec; 3]>, Overflow> {
+        let all = [&self.stages.estimate, &self.stages.rate, &self.stages.asked];
+        match self.reading.one_sum.filter(|_| matches!(charge, ChargeWord::Duty | ChargeWord::Remedy)) {
+            None => Ok(Some(all.map(of))),
+            Some(word) if word == charge => {
+                let both = |a: &Amounts| a.duty.plus(a.remedy);
+                Ok(Some([both(all[0])?, both(all[1])?, both(all[2])?]))
+            }
+            Some(_) => Ok(None),
+        }
+    }
+
+    /// Whether a receipt is for a charge; tax that is not told apart is where it was to be taken.
+    pub(super) fn is_for(&self, receipt: &Receipt, charge: ChargeWord) -> bool {
+        let place = if self.bill.taxed_at_sale() { ChargeWord::TaxAtSale } else { ChargeWord::TaxAtBorder };
+        receipt.charge == charge || (receipt.charge == ChargeWord::Tax && charge == place)
+    }
+
+    /// What came back of a charge.
+    fn came_back(&self, charge: ChargeWord) -> Result<Dec, Overflow> {
+        let place = if self.bill.taxed_at_sale() { ChargeWord::TaxAtSale } else { ChargeWord::TaxAtBorder };
+        let of = |of: ChargeWord| if of == ChargeWord::Tax { place } else { of };
+        let lump = |of: ChargeWord| charge == ChargeWord::ToPayCarrier && DOOR.contains(&of);
+        let here = |back: &&Back<'_>| back.of.is_some_and(|word| of(word) == charge || lump(of(word)));
+        Dec::total(self.reading.refunds.iter().filter(here).map(|back| back.amount))
+    }
+
+    /// Whether a charge rests on a reading that is asked about: nothing is claimed on that.
+    fn is_doubtful(&self, charge: ChargeWord) -> bool {
+        self.reading.one_sum == Some(charge) || self.receipts.iter().any(|r| self.is_for(r, charge) && r.again)
     }
 
     /// What receipts of one word come to, in the destination's money.
@@ -235,31 +279,46 @@ impl Page<'_> {
             causes.extend(self.explain(charge, asked, actual, rest)?);
             causes = together(causes)?;
             unexplained = actual.minus(estimated)?.minus(Dec::total(causes.iter().map(|(_, amount)| *amount))?)?;
+            // What can be asked back as too much is called that, and not unexplained as well.
+            if unexplained > self.pennies()? && !self.is_doubtful(charge) && self.refundable(charge, Reason::Overcharged).is_some() {
+                causes.push((Cause::Overcharged, unexplained));
+                unexplained = Dec::ZERO;
+            }
         }
-        let claim = self.claim(charge, &causes, unexplained);
+        let claim = self.claim(charge, &causes)?;
         Ok(Entry { charge, estimated, actual, causes, unexplained, claim })
     }
 
-    fn claim(&self, charge: ChargeWord, causes: &[(Cause, Dec)], unexplained: Dec) -> Option<Claimable> {
-        let twice = causes.iter().find(|(cause, amount)| *cause == Cause::Twice && amount.is_positive()).map(|(_, amount)| *amount);
-        let other =
-            causes.iter().find(|(cause, amount)| matches!(cause, Cause::OtherRate(_)) && amount.is_positive()).map(|(_, amount)| *amount);
-        let pennies = self.pennies().unwrap_or_default();
-        let over = other.or(Some(unexplained)).filter(|amount| *amount > pennies);
-        let (reason, amount) = twice.map(|amount| (Reason::Twice, amount)).or(over.map(|amount| (Reason::Overcharged, amount)))?;
+    /// What can be asked back of a charge, less what came back already.
+    fn claim(&self, charge: ChargeWord, causes: &[(Cause, Dec)]) -> Result<Option<Claimable>, Overflow> {
+        let positive = |wanted: fn(&Cause) -> bool| causes.iter().find(|(c, amount)| wanted(c) && amount.is_positive()).map(|(_, a)| *a);
+        let twice = positive(|c| *c == Cause::Twice).map(|amount| (Reason::Twice, amount));
+        let over = positive(|c| matches!(c, Cause::OtherRate(_) | Cause::Overcharged));
+        let pennies = self.pennies()?;
+        let over = over.filter(|amount| *amount > pennies).map(|amount| (Reason::Overcharged, amount));
+        let Some((reason, amount)) = twice.or(over).filter(|_| !self.is_doubtful(charge)) else { return Ok(None) };
+        let back = self.came_back(charge)?;
+        let amount = amount.minus(back)?;
+        if back.is_positive() && amount <= pennies {
+            return Ok(None);
+        }
+        Ok(self.refundable(charge, reason).map(|row| self.claimable(row, reason, amount)))
+    }
+
+    /// The row that says that a charge can be asked back.
+    fn refundable(&self, charge: ChargeWord, reason: Reason) -> Option<&Dated<RefundRow>> {
         let word = if charge == ChargeWord::ToPayCarrier { ChargeWord::TaxAtBorder } else { charge };
-        let row = self.rule(word.name(), reason)?;
-        Some(Claimable {
+        rule(self.desk, self.bill, word.name(), reason)
+    }
+
+    fn claimable(&self, row: &Dated<RefundRow>, reason: Reason, amount: Dec) -> Claimable {
+        Claimable {
             reason,
             amount,
             from: row.rule.from.clone(),
             until: row.rule.months.map(|months| self.bill.arrival.plus_months(months)),
             row: row.stamp.row.to_string(),
             text: row.rule.text.clone(),
-        })
-    }
-
-    fn rule(&self, charge: &str, reason: Reason) -> Option<&Dated<RefundRow>> {
-        rule(self.desk, self.bill, charge, reason)
+        }
     }
 }

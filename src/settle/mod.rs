@@ -14,4 +14,4 @@ pub use cause::Cause;
 pub use entry::{TABLES as ADDABLE, added, columns};
 pub use history::{Record, history};
 pub use ledger::{Claimable, Entry, Ledger, Settled, settle};
-pub use weigh::{Doubt, Gap, Scales, Weighed, weigh};
+pub use weigh::{Doubt, Gap, Reading, Scales, Weighed, weigh};

@@ -27,7 +27,7 @@ pub(super) fn at_door(receipt: &Receipt, bill: &Bill) -> bool {
 
 /// Runs a parcel's rows again, step by step.
 pub(super) fn stages(before: &Book, bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<Stages, Problems> {
-    let rows: Vec<&Part> = before.build().filter(|row| bill.lines.iter().any(|line| line.row == row.at.place().to_string())).collect();
+    let rows: Vec<&Part> = before.paid_for().filter(|row| bill.lines.iter().any(|line| line.row == row.at.place().to_string())).collect();
     let run = |what_if: WhatIf| -> Result<Bill, Problems> {
         let there = desk.supposing(WhatIf { from: Some(bill.ordered), ..what_if });
         let bills = bills_of(before, &rows, &there, desk.ask.remedies == crate::book::Remedies::Count)?;

@@ -1,10 +1,10 @@
 //! Weighings against claims, and the whole bike against the sum of its parts.
 
-use crate::book::{Book, Figure, MassKind, Part, Weighing};
+use crate::book::{Book, Claim, Figure, MassKind, Part, Weighing, readings};
 use crate::estimate::{mean_and_deviation, root};
 use crate::landed::Desk;
 use crate::units::number::Style;
-use crate::units::{Basis, Dec, Grams, Mode, Overflow};
+use crate::units::{Basis, Date, Dec, Grams, Mode, Overflow};
 
 /// One part on the scale.
 #[derive(Debug, Clone)]
@@ -21,6 +21,23 @@ pub struct Weighed {
     pub percent: Option<Dec>,
     /// Whether that lies outside what claims usually miss by.
     pub unusual: bool,
+    /// Its readings, the earliest first.
+    pub readings: Vec<Reading>,
+}
+
+/// One reading of a part.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Reading {
+    /// When.
+    pub date: Option<Date>,
+    /// What the scale said.
+    pub mass: Grams,
+    /// How many lay on it, when told.
+    pub pieces: Option<u32>,
+    /// Which piece, when named.
+    pub piece: String,
+    /// Whether it counts.
+    pub counts: bool,
 }
 
 /// A part's share of the doubt about the sum.
@@ -64,7 +81,7 @@ pub struct Gap {
 pub struct Scales {
     /// Parts.
     pub parts: Vec<Weighed>,
-    /// The whole bike, by its readings.
+    /// The whole bike, by its readings, the earliest first.
     pub bike: Vec<Gap>,
 }
 
@@ -73,16 +90,25 @@ pub fn weigh(book: &Book, desk: &Desk<'_>) -> Result<Scales, Overflow> {
     let mut scales = Scales::default();
     for claim in &book.claims {
         let Some(part) = book.main_row(&claim.part) else { continue };
-        scales.parts.extend(weighed(part, claim, desk)?);
+        let readings = readings(&part.name, &book.weighings).into_iter().map(|(w, counts)| Reading {
+            date: w.date,
+            mass: w.mass,
+            pieces: w.pieces,
+            piece: w.piece.clone(),
+            counts,
+        });
+        scales.parts.extend(weighed(part, claim, readings.collect(), desk)?);
     }
     scales.parts.sort_by(|a, b| a.part.cmp(&b.part));
-    for reading in book.weighings.iter().filter(|w| w.part.is_none()) {
+    let mut whole: Vec<&Weighing> = book.weighings.iter().filter(|w| w.part.is_none()).collect();
+    whole.sort_by_key(|w| w.date);
+    for reading in whole {
         scales.bike.push(gap(book, reading, desk)?);
     }
     Ok(scales)
 }
 
-fn weighed(part: &Part, claim: &crate::book::Claim, desk: &Desk<'_>) -> Result<Option<Weighed>, Overflow> {
+fn weighed(part: &Part, claim: &Claim, readings: Vec<Reading>, desk: &Desk<'_>) -> Result<Option<Weighed>, Overflow> {
     let Some(mass) = part.mass else { return Ok(None) };
     let known = claim.mass.filter(|m| !m.0.is_zero());
     let percent = match known {
@@ -92,7 +118,7 @@ fn weighed(part: &Part, claim: &crate::book::Claim, desk: &Desk<'_>) -> Result<O
     let usual = range(claim.kind, desk);
     let unusual = percent.zip(usual).is_some_and(|(percent, (low, _, high))| percent < low || percent > high);
     let claimed = known.map(|claimed| (claimed, claim.kind));
-    Ok(Some(Weighed { part: part.name.clone(), claimed, mass, quantity: part.quantity, percent, unusual }))
+    Ok(Some(Weighed { part: part.name.clone(), claimed, mass, quantity: part.quantity, percent, unusual, readings }))
 }
 
 /// What masses known in this way usually miss by, in the hundred.
@@ -154,7 +180,7 @@ fn gap(book: &Book, reading: &Weighing, desk: &Desk<'_>) -> Result<Gap, Overflow
 
 /// How a part's mass leans and how far it may be off, in grams; a scale's own tolerance where the reading tells it.
 fn doubt_of(book: &Book, part: &Part, mass: Grams, desk: &Desk<'_>) -> Result<(Dec, Dec), Overflow> {
-    let told = book.weighings.iter().filter(|w| w.part.as_deref() == Some(part.name.as_str())).find_map(|w| w.scale);
+    let told = readings(&part.name, &book.weighings).into_iter().filter(|(_, counts)| *counts).find_map(|(w, _)| w.scale);
     if let Some(scale) = told.filter(|_| part.mass_kind == MassKind::Weighed) {
         let all = scale.times(part.quantity)?.0;
         return Ok(mean_and_deviation(all.negated(), Dec::ZERO, all));

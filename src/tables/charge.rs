@@ -1,5 +1,6 @@
 //! Rows of `charges.csv`: one row of the sum that customs, the carrier and the seller make up.
 
+use super::after::{After, read_after};
 use super::stamp::{PROVENANCE, Rule};
 use super::sum::Sum;
 use super::tariff::RateFrom;
@@ -146,12 +147,31 @@ pub struct Charge {
     pub when: When,
     /// Whether a seller's own `handling` stands in its place.
     pub carriers: bool,
+    /// Whether the tariff layer it looks in owes a rate for every line.
+    pub owes: bool,
+    /// What is known of the days after it ended.
+    pub after: After,
 }
 
 impl Rule for Charge {
     const COLUMNS: Columns = Columns {
         needed: &["charge", "kind", "order", "level"],
-        optional: &["group", "of", "percent", "rate_from", "flat", "per", "min", "max", "currency", "round", "when", "payee"],
+        optional: &[
+            "group",
+            "of",
+            "percent",
+            "rate_from",
+            "flat",
+            "per",
+            "min",
+            "max",
+            "currency",
+            "round",
+            "when",
+            "payee",
+            "owes",
+            "after",
+        ],
         shared: PROVENANCE,
     };
 
@@ -179,6 +199,8 @@ impl Rule for Charge {
             round: cell("round").optional(problems, Rounding::parse),
             when: cell("when").optional(problems, When::parse).unwrap_or_default(),
             carriers: cell("payee").optional(problems, |t| one_of(&[("carrier", true), ("customs", false)], t)).unwrap_or(false),
+            owes: cell("owes").optional(problems, |t| one_of(&[("yes", true), ("no", false)], t)).unwrap_or(false),
+            after: read_after(row, if kind? == Kind::Value { After::Nothing } else { After::Unknown }, problems),
         };
         charge.check(row, problems);
         Some(charge)
@@ -212,6 +234,30 @@ impl Charge {
         let amounts = self.flat.is_some() || self.min.is_some() || self.max.is_some();
         if amounts && self.currency.is_none() {
             problems.push(row.cell("currency").error("expected the currency of `flat`, `min` and `max`"));
+        }
+        if self.owes && !(self.kind == Kind::Duty && matches!(self.rate_from, Some(RateFrom::Tariff(_)))) {
+            problems.push(
+                row.cell("owes")
+                    .error("expected a row of kind `duty` that takes its rate from `tariff:LAYER`: only such a layer owes rates"),
+            );
+        }
+        self.check_amounts(row, problems);
+    }
+
+    /// What somebody pays is never less than nothing; a figure that nobody pays may take a flat amount off.
+    fn check_amounts(&self, row: &Row<'_>, problems: &mut Problems) {
+        if self.kind != Kind::Value {
+            for (name, amount) in [("flat", self.flat), ("min", self.min), ("max", self.max)] {
+                if amount.is_some_and(Dec::is_negative) {
+                    let expected = "expected nought or more: a charge takes money and never gives any; only a row of kind `value` may take a flat amount off";
+                    problems.push(row.cell(name).error(expected));
+                }
+            }
+        }
+        if let Some((min, max)) = self.min.zip(self.max).filter(|(min, max)| min > max) {
+            problems.push(
+                row.cell("min").error(format!("expected at most `max`, which is {max}: no amount is at least {min} and at most {max}")),
+            );
         }
     }
 }

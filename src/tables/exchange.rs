@@ -123,21 +123,31 @@ impl Exchange {
         if let Some(straight) = self.one_step(usage, from, to, day) {
             return Ok(Some(straight));
         }
-        let mut middles: Vec<Currency> = self.pairs.keys().filter(|k| k.0 == usage).map(|k| k.1).collect();
-        middles.dedup();
-        for middle in middles {
-            let steps = self.one_step(usage, from, middle, day).zip(self.one_step(usage, middle, to, day));
-            if let Some((first, second)) = steps {
-                return Ok(Some(Quote {
-                    rate: first.rate.then(second.rate)?,
-                    rows: [first.rows, second.rows].concat(),
-                    sources: first.sources,
-                    day: first.day.min(second.day),
-                    figures: [first.figures, second.figures].concat(),
-                }));
-            }
-        }
-        Ok(None)
+        let Some(middle) = self.middle(usage, from, to, day) else { return Ok(None) };
+        let Some((first, second)) = self.one_step(usage, from, middle, day).zip(self.one_step(usage, middle, to, day)) else {
+            return Ok(None);
+        };
+        Ok(Some(Quote {
+            rate: first.rate.then(second.rate)?,
+            rows: [first.rows, second.rows].concat(),
+            sources: first.sources,
+            day: first.day.min(second.day),
+            figures: [first.figures, second.figures].concat(),
+        }))
+    }
+
+    /// The currency through which two others meet: of those that both are quoted against, the one with the latest rates, and
+    /// among equals the euro, in which most of them are published.
+    fn middle(&self, usage: Use, from: Currency, to: Currency, day: Date) -> Option<Currency> {
+        let mut known: Vec<Currency> = self.pairs.keys().filter(|pair| pair.0 == usage).flat_map(|pair| [pair.1, pair.2]).collect();
+        known.sort_unstable();
+        known.dedup();
+        let age = |middle: Currency| {
+            let (first, _, _) = self.step(usage, from, middle, day)?;
+            let (second, _, _) = self.step(usage, middle, to, day)?;
+            Some((first.span.from.min(second.span.from), middle == Currency::EUR, std::cmp::Reverse(middle), middle))
+        };
+        known.into_iter().filter_map(age).max().map(|(.., middle)| middle)
     }
 
     /// The same without its rows and words: a price list asks for thousands.

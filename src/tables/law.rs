@@ -1,13 +1,14 @@
-//! The law of one jurisdiction: its folder's tables, read, laid over its group's, and checked against one another.
+//! The law of one jurisdiction: its folder's tables, read and laid over its group's.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
-use super::charge::{Charge, Kind};
+use super::after::settle_after;
+use super::charge::Charge;
 use super::code::{Assembly, Code};
 use super::refund::RefundRow;
-use super::relief::{Drop, Relief};
+use super::relief::Relief;
 use super::stamp::{Dated, File, Rule, idle_switches, overlay, rows_of};
-use super::sum::{Factor, PRICE_NAMES, Sum};
+use super::sum::Factor;
 use super::tariff::{TariffRow, TaxRow};
 use super::when::{ParcelFact, Subject, When};
 use crate::text::{Diagnostic, Problems, words};
@@ -100,6 +101,13 @@ impl Law {
         conditions.filter_map(|c| if let Subject::Choice(name) = &c.subject { Some(name.as_str()) } else { None }).collect()
     }
 
+    /// The words that its rows ask a choice for.
+    pub fn choice_words(&self, choice: &str) -> BTreeSet<&str> {
+        let conditions = self.whens().flat_map(When::conditions);
+        let of = conditions.filter(|c| matches!(&c.subject, Subject::Choice(name) if name == choice));
+        of.map(|c| c.word.as_str()).collect()
+    }
+
     /// The facts of a line its rows ask for.
     pub fn traits(&self) -> BTreeSet<&str> {
         let conditions = self.whens().flat_map(When::conditions);
@@ -149,117 +157,16 @@ impl Law {
         self.charges.is_empty() && self.reliefs.is_empty()
     }
 
-    /// Every name a sum uses must be known, and of a lower order than the row that uses it.
-    pub(super) fn check(&self, schedules: &[&str], problems: &mut Problems) {
-        let names = Names::of(self, schedules);
-        for row in &self.charges {
-            let here = Here { order: row.rule.order, row, names: &names };
-            row.rule.of.iter().for_each(|sum| here.sum("of", sum, problems));
-            here.when(&row.rule.when, problems);
-            if row.rule.kind == Kind::SaleTax {
-                here.seller_parts(row.rule.of.as_ref(), problems);
-            }
-        }
-        for row in &self.reliefs {
-            let here = Here { order: row.rule.order, row, names: &names };
-            here.sum("tests", &row.rule.tests, problems);
-            here.when(&row.rule.when, problems);
-            for gone in &row.rule.drops {
-                if let Drop::Charge(id) = gone
-                    && !names.orders.contains_key(id.as_str())
-                {
-                    problems.push(here.unknown("drops", id));
-                }
-            }
-        }
-        for row in &self.tariff {
-            Here { order: u32::MAX, row, names: &names }.when(&row.rule.when, problems);
-        }
+    /// Tells the rows that another follows from those whose end is all that is known.
+    pub(super) fn settle_ends(&mut self) {
+        settle_after(&mut self.charges, |charge| charge.id.clone(), |charge| &mut charge.after);
+        let goods = |row: &TariffRow| [row.layer.as_str(), &row.commodity, &row.origin].join(" ");
+        settle_after(&mut self.tariff, goods, |row| &mut row.after);
+        settle_after(&mut self.taxes, Rule::key, |row| &mut row.after);
     }
 }
 
 fn table<R: Rule>(folder: &str, name: &str, files: &[&File], problems: &mut Problems) -> Vec<Dated<R>> {
     let wanted = format!("{folder}/{name}.csv");
     rows_of(files.iter().copied().filter(|file| file.name == wanted), problems)
-}
-
-/// The names a sum may use, and the order of the rows behind them.
-struct Names<'a> {
-    orders: BTreeMap<&'a str, Vec<(u32, &'a super::stamp::Stamp)>>,
-    schedules: Vec<String>,
-}
-
-impl<'a> Names<'a> {
-    fn of(law: &'a Law, schedules: &[&str]) -> Names<'a> {
-        let mut orders: BTreeMap<&str, Vec<_>> = BTreeMap::new();
-        for row in &law.charges {
-            orders.entry(row.rule.id.as_str()).or_default().push((row.rule.order, &row.stamp));
-        }
-        Names { orders, schedules: schedules.iter().map(|s| format!("freight:{s}")).collect() }
-    }
-
-    fn always(&self, name: &str) -> bool {
-        PRICE_NAMES.contains(&name) || Kind::named(name).is_some() || self.schedules.iter().any(|s| s == name)
-    }
-
-    fn all(&self) -> impl Iterator<Item = &str> {
-        let always = PRICE_NAMES.into_iter().chain(super::charge::KINDS.iter().map(|(name, _)| *name));
-        let always: Vec<&str> = always.collect();
-        self.orders.keys().copied().chain(always)
-    }
-}
-
-/// A row whose names are being checked.
-struct Here<'a, T> {
-    order: u32,
-    row: &'a Dated<T>,
-    names: &'a Names<'a>,
-}
-
-impl<T> Here<'_, T> {
-    fn sum(&self, column: &str, sum: &Sum, problems: &mut Problems) {
-        for name in sum.names().filter(|name| !self.names.always(name)) {
-            match self.names.orders.get(name) {
-                None => problems.push(self.unknown(column, name)),
-                Some(rows) => {
-                    let later = rows.iter().find(|(order, s)| *order >= self.order && s.span.overlaps(&self.row.stamp.span));
-                    if let Some((order, stamp)) = later {
-                        let own = self.order;
-                        let what =
-                            format!("`{column}` names `{name}`, of order {order}: expected rows of lower order than this one's, {own}");
-                        let note = format!("`{name}` is {}", stamp.row);
-                        problems.push(Diagnostic::error(what).at(self.row.stamp.row.place()).note(note));
-                    }
-                }
-            }
-        }
-    }
-
-    fn when(&self, when: &When, problems: &mut Problems) {
-        for condition in when.conditions() {
-            if let Subject::Sum(sum) = &condition.subject {
-                self.sum("when", sum, problems);
-            }
-        }
-    }
-
-    /// A tax at the sale is reckoned in the seller's money, so it can only be of what the seller is paid.
-    fn seller_parts(&self, of: Option<&Sum>, problems: &mut Problems) {
-        let strange = of.into_iter().flat_map(Sum::names).find(|name| !["list", "goods", "freight", "insurance"].contains(name));
-        if let Some(name) = strange {
-            let what =
-                format!("`of` names `{name}`: expected goods, freight or insurance, which the seller is paid, for a tax at the sale");
-            problems.push(Diagnostic::error(what).at(self.row.stamp.row.place()));
-        }
-    }
-
-    fn unknown(&self, column: &str, name: &str) -> Diagnostic {
-        let expected = "expected the name of a row, a kind or a part of the price";
-        let unknown = Diagnostic::error(format!("`{column}` names {}: {expected}", words::quoted(name))).at(self.row.stamp.row.place());
-        let near = words::nearest(name, self.names.all()).map(str::to_owned);
-        match near.or_else(|| words::nearest(name, Subject::names()).map(str::to_owned)) {
-            Some(near) => unknown.help(format!("did you mean `{near}`?")),
-            None => unknown,
-        }
-    }
 }

@@ -3,13 +3,16 @@
 //! Owns reading the built-in tables and the user's folder laid over them. A destination's folder is read when it is
 //! asked for, so that a run for one country does not read the others.
 
+mod after;
 mod charge;
 mod code;
 mod destination;
 mod exchange;
+mod files;
 mod freight;
 mod import;
 mod law;
+mod names;
 mod place;
 mod refund;
 mod relief;
@@ -20,9 +23,11 @@ mod tariff;
 mod when;
 
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 
 use include_dir::{Dir, include_dir};
 
+pub use after::After;
 pub use charge::{Charge, Group, KINDS, Kind, Level, Per};
 pub use code::{Assembly, Code};
 pub use destination::{BorderFreight, CustomsExchange, Destination, TaxName};
@@ -38,7 +43,7 @@ pub use sum::{Factor, PRICE_NAMES, Sum, Term};
 pub use tariff::{RateFrom, TariffRow, TaxRow};
 pub use when::{Condition, LineFact, Op, ParcelFact, Subject, When};
 
-use crate::text::{Diagnostic, Place, Problems, words};
+use crate::text::Problems;
 use crate::units::{Country, Date};
 use stamp::{idle_switches, overlay, rows_of};
 
@@ -93,7 +98,8 @@ impl Tables {
     }
 
     /// Reads tables from these files alone.
-    pub fn of(files: Vec<File>, problems: &mut Problems) -> Tables {
+    pub fn of(mut files: Vec<File>, problems: &mut Problems) -> Tables {
+        files::settle_names(&mut files, problems);
         let mut tables = Tables {
             destinations: common("destinations", &files, problems),
             border_freight: common("border_freight", &files, problems),
@@ -111,7 +117,7 @@ impl Tables {
         }
         tables.exchange.settle(problems);
         tables.freight.sort_by(|one, other| one.rule.schedule.cmp(&other.rule.schedule));
-        unknown_files(&files, &tables.destinations, problems);
+        files::unknown_files(&files, &tables.destinations, problems);
         tables.files = files;
         tables
     }
@@ -122,6 +128,26 @@ impl Tables {
         let rows = self.freight.get(start..).unwrap_or_default();
         let end = rows.partition_point(|row| row.rule.schedule == schedule);
         rows.get(..end).unwrap_or_default()
+    }
+
+    /// Schedules of the user's own once more under other names; a source that names one of these sellers does not.
+    pub fn hide_schedules(&mut self, names: &BTreeMap<String, String>, sellers: &[String]) {
+        let own = |row: &&Dated<FreightStep>| row.stamp.users && names.contains_key(&row.rule.schedule);
+        let mut found: Vec<Dated<FreightStep>> = self.freight.iter().filter(own).cloned().collect();
+        for row in &mut found {
+            row.rule.schedule = names.get(&row.rule.schedule).cloned().unwrap_or_default();
+            if sellers.iter().any(|seller| row.stamp.source.contains(seller.as_str())) {
+                row.stamp.source = "the seller's own list".into();
+            }
+        }
+        // a schedule that ships with the program names no seller
+        let shipped = self.freight.iter().filter(|row| !row.stamp.users && names.contains_key(&row.rule.schedule)).cloned();
+        found.extend(shipped.map(|mut row| {
+            row.rule.schedule = names.get(&row.rule.schedule).cloned().unwrap_or_default();
+            row
+        }));
+        self.freight.extend(found);
+        self.freight.sort_by(|one, other| one.rule.schedule.cmp(&other.rule.schedule));
     }
 
     /// The row of a destination.
@@ -149,7 +175,8 @@ impl Tables {
         law.check_places(&places, problems);
         let mut schedules: Vec<&str> = self.freight.iter().map(|row| row.rule.schedule.as_str()).collect();
         schedules.dedup();
-        law.check(&schedules, problems);
+        names::check(&law, &names::Ground { destination, files: &self.files, schedules: &schedules }, problems);
+        law.settle_ends();
         law
     }
 
@@ -189,43 +216,4 @@ fn common<R: Rule>(name: &str, files: &[File], problems: &mut Problems) -> Vec<D
     let (built_in, users) = (of(false), of(true));
     idle_switches(&built_in, &users, problems);
     overlay(built_in, users).0
-}
-
-const COMMON: [&str; 9] = [
-    "destinations.csv",
-    "border_freight.csv",
-    "freight.csv",
-    "places.csv",
-    "basis.csv",
-    "fits.csv",
-    "spreads.csv",
-    "refunds.csv",
-    "exchange.csv",
-];
-const LAW: [&str; 7] = ["charges.csv", "reliefs.csv", "tariff.csv", "taxes.csv", "codes.csv", "assemblies.csv", "refunds.csv"];
-
-/// A file nobody reads is said, not passed over.
-fn unknown_files(files: &[File], destinations: &[Dated<Destination>], problems: &mut Problems) {
-    let group = |folder: &str| destinations.iter().any(|d| d.rule.group.eq_ignore_ascii_case(folder));
-    for file in files.iter().filter(|f| f.users) {
-        if let Some((folder, _)) = file.name.split_once('/')
-            && !(folder == folder.to_lowercase() && (folder.len() == 2 && Country::parse(folder).is_some() || group(folder)))
-        {
-            let what = format!("the folder {} is of no country and is not read", words::quoted(folder));
-            let help = "a folder of law has the country's two letters, in small ones: `gb`, `de`";
-            problems.push(Diagnostic::warning(what).at(Place::line(file.path.as_str().into(), 1)).help(help));
-            continue;
-        }
-        let (known, name) = match file.name.split_once('/') {
-            None => (COMMON.as_slice(), file.name.as_str()),
-            Some((_, name)) => (LAW.as_slice(), name),
-        };
-        if !known.contains(&name) {
-            let warning = Diagnostic::warning("not a table of rates: the file is not read").at(Place::line(file.path.as_str().into(), 1));
-            problems.push(match words::nearest(name, known.iter().copied()) {
-                Some(near) => warning.help(format!("did you mean `{near}`?")),
-                None => warning,
-            });
-        }
-    }
 }

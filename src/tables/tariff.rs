@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use super::after::{After, read_after};
 use super::charge::currency;
 use super::destination::land;
 use super::stamp::{PROVENANCE, Rule};
@@ -61,20 +62,22 @@ pub struct TariffRow {
     pub currency: Option<Currency>,
     /// When it applies.
     pub when: When,
+    /// What is known of the days after it ended.
+    pub after: After,
 }
 
 impl Rule for TariffRow {
     const COLUMNS: Columns = Columns {
         needed: &["layer", "commodity", "origin"],
-        optional: &["percent", "per_kg", "per_piece", "currency", "when"],
+        optional: &["percent", "per_kg", "per_piece", "currency", "when", "after"],
         shared: PROVENANCE,
     };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<TariffRow> {
         let commodity = row.cell("commodity").needed(problems, prefix);
         let percent = row.cell("percent").optional(problems, |t| Percent::parse(t, 1000));
-        let per_kg = row.cell("per_kg").optional(problems, number::plain);
-        let per_piece = row.cell("per_piece").optional(problems, number::plain);
+        let per_kg = row.cell("per_kg").optional(problems, nought_or_more);
+        let per_piece = row.cell("per_piece").optional(problems, nought_or_more);
         let currency = row.cell("currency").optional(problems, currency);
         if ["percent", "per_kg", "per_piece"].iter().all(|name| row.cell(name).is_empty()) {
             problems.push(row.cell("percent").error("expected a rate: a percentage, or an amount per kilogram or piece"));
@@ -85,7 +88,8 @@ impl Rule for TariffRow {
         let layer = row.cell("layer").needed(problems, word);
         let origin = row.cell("origin").needed(problems, land);
         let when = row.cell("when").optional(problems, When::parse).unwrap_or_default();
-        Some(TariffRow { layer: layer?, commodity: commodity?, origin: origin?, percent, per_kg, per_piece, currency, when })
+        let after = read_after(row, After::Unknown, problems);
+        Some(TariffRow { layer: layer?, commodity: commodity?, origin: origin?, percent, per_kg, per_piece, currency, when, after })
     }
 
     fn key(&self) -> String {
@@ -106,10 +110,13 @@ pub struct TaxRow {
     pub commodity: String,
     /// Percent of the sum the charge names.
     pub percent: Percent,
+    /// What is known of the days after it ended.
+    pub after: After,
 }
 
 impl Rule for TaxRow {
-    const COLUMNS: Columns = Columns { needed: &["tax", "country", "commodity", "percent"], optional: &["region"], shared: PROVENANCE };
+    const COLUMNS: Columns =
+        Columns { needed: &["tax", "country", "commodity", "percent"], optional: &["region", "after"], shared: PROVENANCE };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<TaxRow> {
         let tax = row.cell("tax").needed(problems, word);
@@ -117,7 +124,8 @@ impl Rule for TaxRow {
         let commodity = row.cell("commodity").needed(problems, prefix);
         let percent = row.cell("percent").needed(problems, |t| Percent::parse(t, 1000));
         let region = row.cell("region").text().to_owned();
-        Some(TaxRow { tax: tax?, country: country?, region, commodity: commodity?, percent: percent? })
+        let after = read_after(row, After::Unknown, problems);
+        Some(TaxRow { tax: tax?, country: country?, region, commodity: commodity?, percent: percent?, after })
     }
 
     fn key(&self) -> String {
@@ -129,6 +137,11 @@ impl Rule for TaxRow {
 fn prefix(text: &str) -> Result<String, String> {
     let digits = (2..=10).contains(&text.len()) && text.bytes().all(|b| b.is_ascii_digit());
     if digits || text == "*" { Ok(text.to_owned()) } else { Err("expected 2 to 10 digits of a commodity code, or `*`".to_owned()) }
+}
+
+fn nought_or_more(text: &str) -> Result<Dec, String> {
+    let amount = number::plain(text)?;
+    if amount.is_negative() { Err("expected nought or more: a duty takes money and never gives any".to_owned()) } else { Ok(amount) }
 }
 
 fn word(text: &str) -> Result<String, String> {

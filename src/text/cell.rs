@@ -65,6 +65,11 @@ impl Spot {
         self.sheet.row(self.index).cell(column)
     }
 
+    /// Whether its table has the column.
+    pub fn has(&self, column: &str) -> bool {
+        self.sheet.index_of(column).is_some()
+    }
+
     /// The row itself.
     pub fn row(&self) -> Row<'_> {
         self.sheet.row(self.index)

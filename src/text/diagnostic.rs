@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 use std::fmt;
+use std::hash::{DefaultHasher, Hash, Hasher};
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -72,6 +73,12 @@ pub fn position(path: &str, line: usize) -> String {
     if path.contains(", sheet ") { format!("{path}, row {line}") } else { format!("{path}:{line}") }
 }
 
+impl Severity {
+    fn index(self) -> usize {
+        usize::from(self == Severity::Warning)
+    }
+}
+
 impl fmt::Display for Place {
     /// `parts.csv:7`, or `book.xlsx, sheet parts, row 7`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -126,6 +133,11 @@ impl Diagnostic {
         self
     }
 
+    /// Where it stands among others: what has no place comes first.
+    fn order(&self) -> Option<(Arc<str>, usize, usize)> {
+        self.place.as_ref().map(|at| (at.path.clone(), at.line, at.characters_before))
+    }
+
     /// Turns an error into a warning.
     #[must_use]
     pub fn as_warning(mut self) -> Diagnostic {
@@ -140,11 +152,17 @@ impl From<Overflow> for Diagnostic {
     }
 }
 
+/// So many problems of each severity are kept with their words, those that stand first in the files; the others are counted.
+const KEPT: usize = 1000;
+
 /// All the problems found so far.
 #[derive(Debug, Default)]
 pub struct Problems {
     list: Vec<Diagnostic>,
-    said: BTreeSet<(Option<Arc<str>>, usize, usize, String)>,
+    /// How many of the list are of each severity.
+    kept: [usize; 2],
+    /// Digests of all that was said, kept or only counted, by severity.
+    said: [BTreeSet<u128>; 2],
 }
 
 impl<D: Into<Diagnostic>> From<D> for Problems {
@@ -163,11 +181,30 @@ impl Problems {
 
     /// One more, unless the same was said of the same place.
     pub fn push(&mut self, problem: Diagnostic) {
-        let place = problem.place.as_ref();
-        let at = place.map_or((None, 0, 0), |p| (Some(p.path.clone()), p.line, p.characters_before));
-        if self.said.insert((at.0, at.1, at.2, problem.message.clone())) {
-            self.list.push(problem);
+        let digest = digest(&problem);
+        let severity = problem.severity;
+        if self.said.iter().any(|said| said.contains(&digest)) {
+            return;
         }
+        self.said[severity.index()].insert(digest);
+        self.list.push(problem);
+        self.kept[severity.index()] += 1;
+        if self.kept[severity.index()] > 2 * KEPT {
+            self.cut(severity);
+        }
+    }
+
+    /// Lets the words go of all problems of a severity but the first in the files.
+    fn cut(&mut self, severity: Severity) {
+        let mut own: Vec<usize> = (0..self.list.len()).filter(|at| self.list[*at].severity == severity).collect();
+        own.sort_by_key(|at| self.list[*at].order());
+        let beyond: BTreeSet<usize> = own.into_iter().skip(KEPT).collect();
+        self.kept[severity.index()] -= beyond.len();
+        let mut at = 0;
+        self.list.retain(|_| {
+            at += 1;
+            !beyond.contains(&(at - 1))
+        });
     }
 
     /// Keeps the value, or the problem instead.
@@ -180,22 +217,52 @@ impl Problems {
         for problem in others.list {
             self.push(problem);
         }
+        for (severity, said) in others.said.into_iter().enumerate() {
+            for digest in said {
+                if !self.said.iter().any(|said| said.contains(&digest)) {
+                    self.said[severity].insert(digest);
+                }
+            }
+        }
+    }
+
+    /// Without the warnings.
+    #[must_use]
+    pub fn errors_alone(mut self) -> Problems {
+        self.list.retain(|problem| problem.severity == Severity::Error);
+        self.kept[Severity::Warning.index()] = 0;
+        self.said[Severity::Warning.index()].clear();
+        self
     }
 
     /// Whether the input is refused.
     pub fn refuse(&self) -> bool {
-        self.list.iter().any(|p| p.severity == Severity::Error)
+        self.count(Severity::Error) > 0
     }
 
-    /// Ordered by file and line, errors and warnings together as one reads the file.
+    /// Whether there are so many errors that rows need not be kept any more: nothing will be reckoned with them.
+    pub fn too_many(&self) -> bool {
+        self.count(Severity::Error) > 2 * KEPT
+    }
+
+    /// How many there are of a severity, whether their words are kept or not.
+    pub fn count(&self, severity: Severity) -> usize {
+        self.said[severity.index()].len()
+    }
+
+    /// Ordered by file and line, errors and warnings together as one reads the file; of each severity the first are kept.
     #[must_use]
     pub fn sorted(mut self) -> Problems {
-        let key = |p: &Diagnostic| p.place.as_ref().map(|at| (at.path.clone(), at.line, at.characters_before));
-        self.list.sort_by_key(key);
+        for severity in [Severity::Error, Severity::Warning] {
+            if self.kept[severity.index()] > KEPT {
+                self.cut(severity);
+            }
+        }
+        self.list.sort_by_key(Diagnostic::order);
         self
     }
 
-    /// The list.
+    /// The problems whose words are kept.
     pub fn iter(&self) -> impl Iterator<Item = &Diagnostic> {
         self.list.iter()
     }
@@ -206,13 +273,61 @@ impl Problems {
         super::words::list(&all, "and")
     }
 
-    /// How many.
+    /// How many, whether their words are kept or not.
     pub fn len(&self) -> usize {
-        self.list.len()
+        self.said.iter().map(BTreeSet::len).sum()
     }
 
     /// Whether there are none.
     pub fn is_empty(&self) -> bool {
-        self.list.is_empty()
+        self.len() == 0
+    }
+}
+
+/// Two sums of a place and of what is said of it.
+fn digest(problem: &Diagnostic) -> u128 {
+    let half = |seed: u8| {
+        let mut hasher = DefaultHasher::new();
+        (seed, problem.order(), &problem.message).hash(&mut hasher);
+        u128::from(hasher.finish())
+    };
+    half(0) << 64 | half(1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at(line: usize) -> Place {
+        Place::line(Arc::from("parts.csv"), line)
+    }
+
+    #[test]
+    fn beyond_a_thousand_problems_are_counted_and_the_first_lines_are_kept() {
+        let mut problems = Problems::new();
+        for line in (1..=5000).rev() {
+            problems.push(Diagnostic::error("bad").at(at(line)));
+            problems.push(Diagnostic::error("bad").at(at(line)));
+            problems.push(Diagnostic::warning("odd").at(at(line)));
+        }
+        problems.push(Diagnostic::warning("bad").at(at(4000)));
+        let mut more = Problems::from(Diagnostic::error("worse"));
+        more.extend(problems);
+        let problems = more.sorted();
+        assert_eq!((problems.count(Severity::Error), problems.count(Severity::Warning), problems.len()), (5001, 5000, 10_001));
+        assert_eq!(problems.iter().count(), 2 * KEPT);
+        let lines: Vec<usize> =
+            problems.iter().filter(|p| p.severity == Severity::Warning).filter_map(|p| p.place.as_ref()).map(|p| p.line).collect();
+        assert_eq!(lines, (1..=KEPT).collect::<Vec<_>>());
+        assert!(problems.refuse());
+    }
+
+    #[test]
+    fn an_error_that_is_only_counted_refuses_still() {
+        let mut problems = Problems::new();
+        (1..=3 * KEPT).for_each(|line| problems.push(Diagnostic::error("bad").at(at(line))));
+        let mut others = Problems::new();
+        others.extend(problems);
+        assert!(others.refuse() && others.errors_alone().count(Severity::Error) == 3 * KEPT);
     }
 }

@@ -7,13 +7,16 @@ mod cell;
 mod diagnostic;
 mod marks;
 mod render;
+mod second_names;
 mod sheet;
 mod source;
 mod split;
+mod visible;
 pub mod words;
 
 pub use cell::{Cell, Row, Spot};
 pub use diagnostic::{Diagnostic, Place, Problems, Severity, position};
 pub use render::draw;
 pub use sheet::{Columns, Sheet};
-pub use source::decode;
+pub use source::{decode, encode_like};
+pub use visible::{is_unseen, visible, visible_json};

@@ -1,35 +1,76 @@
 //! Draws problems: message, file, line and column, the line itself with the cell marked, notes and help.
 
+use std::borrow::Cow;
+
 use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
 
 use super::diagnostic::{Diagnostic, Problems, Severity};
+use super::visible::visible;
 use super::words::count;
 
 /// At most so many problems are drawn; the rest are counted.
 const MOST: usize = 20;
 
-/// Draws all problems, plain or in colour, ending with a count when some were left out.
+/// Draws all problems, plain or in colour, errors before warnings, ending with a count of each when some were left out.
 pub fn draw(problems: &Problems, colour: bool) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let mut out = String::new();
-    for problem in problems.iter().take(MOST) {
-        let drawn = renderer.render(&[group(problem)]);
+    let of = |severity: Severity| problems.iter().filter(move |problem| problem.severity == severity);
+    for problem in of(Severity::Error).chain(of(Severity::Warning)).take(MOST) {
+        let drawn = renderer.render(&[group(&shown(problem))]);
         drawn.lines().filter(|line| !is_joint(line)).for_each(|line| {
             out.push_str(line);
             out.push('\n');
         });
         out.push('\n');
     }
-    let rest = problems.len().saturating_sub(MOST);
-    if rest > 0 {
-        out.push_str(&format!("and {} more\n", count(rest, "problem", "problems")));
-    }
+    let errors = problems.count(Severity::Error);
+    let warnings = problems.count(Severity::Warning);
+    let drawn = errors.min(MOST);
+    out.push_str(&rest(errors - drawn, warnings.saturating_sub(MOST - drawn)));
     out
+}
+
+/// `and 3 more errors, 20 warnings`; nothing when nothing was left out.
+fn rest(errors: usize, warnings: usize) -> String {
+    match (errors, warnings) {
+        (0, 0) => String::new(),
+        (0, warnings) => format!("and {}\n", count(warnings, "more warning", "more warnings")),
+        (errors, 0) => format!("and {}\n", count(errors, "more error", "more errors")),
+        (errors, warnings) => {
+            format!("and {}, {}\n", count(errors, "more error", "more errors"), count(warnings, "warning", "warnings"))
+        }
+    }
 }
 
 /// The library's own joint between a place and a line that names none.
 fn is_joint(line: &str) -> bool {
     line.trim_end_matches("\u{1b}[0m").trim_end().ends_with(":::")
+}
+
+/// The problem with whatever is not seen in it shown, and its place pointing at the same letters.
+fn shown(problem: &Diagnostic) -> Diagnostic {
+    let mut shown = problem.clone();
+    shown.message = visible(&problem.message).into_owned();
+    shown.notes.iter_mut().for_each(|note| *note = visible(note).into_owned());
+    shown.help = problem.help.as_deref().map(|help| visible(help).into_owned());
+    if let Some(place) = &mut shown.place {
+        if let Cow::Owned(path) = visible(&place.path) {
+            place.path = path.replace('\n', "\\n").into();
+        }
+        let pieces = (place.excerpt.get(..place.span.start), place.excerpt.get(place.span.clone()), place.excerpt.get(place.span.end..));
+        if let (Some(before), Some(marked), Some(after)) = pieces {
+            let (before, marked, after) = (whole_tabs(before), whole_tabs(marked), whole_tabs(after));
+            place.span = before.len()..before.len() + marked.len();
+            place.excerpt = before + &marked + &after;
+        }
+    }
+    shown
+}
+
+/// A piece of a line, in which tabs are the separators they are.
+fn whole_tabs(piece: &str) -> String {
+    piece.split('\t').map(visible).collect::<Vec<_>>().join("\t")
 }
 
 fn group(problem: &Diagnostic) -> Group<'_> {
@@ -66,5 +107,29 @@ fn group(problem: &Diagnostic) -> Group<'_> {
     match &problem.help {
         Some(help) => group.element(Level::HELP.message(help.as_str())),
         None => group,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn errors_stand_before_warnings_and_the_cut_counts_them_apart() {
+        for (errors, warnings, drawn, said) in [
+            (2, 41, (2, 18), "and 23 more warnings"),
+            (23, 20, (20, 0), "and 3 more errors, 20 warnings"),
+            (21, 0, (20, 0), "and 1 more error"),
+            (20, 1, (20, 0), "and 1 more warning"),
+            (3, 17, (3, 17), ""),
+        ] {
+            let mut problems = Problems::new();
+            (0..warnings).for_each(|n| problems.push(Diagnostic::warning(format!("odd {n}"))));
+            (0..errors).for_each(|n| problems.push(Diagnostic::error(format!("bad {n}"))));
+            let text = draw(&problems.sorted(), false);
+            assert_eq!((text.matches("error: ").count(), text.matches("warning: ").count()), drawn, "{text}");
+            assert!(text.rfind("error: ") < text.find("warning: ").or(Some(text.len())), "{text}");
+            assert_eq!(text.lines().last().unwrap_or_default(), said, "{text}");
+        }
     }
 }

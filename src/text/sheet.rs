@@ -51,6 +51,8 @@ pub struct Sheet {
     pub(super) fields: Fields,
     records: Vec<Record>,
     notes: BTreeMap<String, String>,
+    /// Whether a row could not be read, so that what names it names nothing.
+    lost: bool,
     pub(super) style: Style,
 }
 
@@ -78,6 +80,7 @@ impl Sheet {
             fields: Fields::default(),
             records: Vec::new(),
             notes,
+            lost: false,
             style,
         }
     }
@@ -112,6 +115,11 @@ impl Sheet {
     /// When there is no such row.
     pub(super) fn row(&self, index: usize) -> Row<'_> {
         Row { sheet: self, record: &self.records[index] }
+    }
+
+    /// Whether a row could not be read and was left out.
+    pub fn lost_rows(&self) -> bool {
+        self.lost
     }
 
     /// Whether there are no rows below the header.
@@ -204,7 +212,9 @@ impl Sheet {
             return;
         }
         let mut good = std::mem::take(&mut self.records);
+        let all = good.len();
         good.retain(|record| self.refusal(record).map(|problem| problems.push(problem)).is_none());
+        self.lost = good.len() < all;
         for record in good.iter().filter(|record| record.len() < self.header.len()) {
             let missing = self.header[record.len()..].join(", ");
             let what = format!("the row has {}, the header {}", count(record.len(), "field", "fields"), self.header.len());

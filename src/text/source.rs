@@ -16,6 +16,18 @@ pub fn decode(path: &str, bytes: &[u8]) -> Result<String, Diagnostic> {
     }
 }
 
+/// A text as bytes in the manner of a file that it is added to: UTF-8, or UTF-16 of the file's byte order.
+pub fn encode_like(file: &[u8], text: &str) -> Vec<u8> {
+    let wide = |write: fn(u16) -> [u8; 2]| text.encode_utf16().flat_map(write).collect();
+    match file {
+        [0xFF, 0xFE, ..] => wide(u16::to_le_bytes),
+        [0xFE, 0xFF, ..] => wide(u16::to_be_bytes),
+        [first, 0, ..] if *first != 0 => wide(u16::to_le_bytes),
+        [0, second, ..] if *second != 0 => wide(u16::to_be_bytes),
+        _ => text.as_bytes().to_vec(),
+    }
+}
+
 fn utf8(path: &str, bytes: &[u8]) -> Result<String, Diagnostic> {
     match std::str::from_utf8(bytes) {
         Ok(text) if !text.contains('\0') => Ok(text.to_owned()),

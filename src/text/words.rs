@@ -1,5 +1,7 @@
 //! Grammar for messages: counts, lists, quoting, and the nearest known word.
 
+use super::second_names::{Leads, leads};
+
 /// `1 part`, `3 parts`.
 pub fn count(number: usize, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
@@ -30,22 +32,24 @@ pub fn few<T: AsRef<str>>(items: &[T]) -> String {
 /// The text in backticks, with control characters shown and long texts cut.
 pub fn quoted(text: &str) -> String {
     const LONGEST: usize = 60;
-    let mut shown: String = text.chars().take(LONGEST).flat_map(visible).collect();
+    let mut shown = super::visible(&text.chars().take(LONGEST).collect::<String>()).replace('\n', "\\n");
     if text.chars().nth(LONGEST).is_some() {
         shown.push('…');
     }
     format!("`{shown}`")
 }
 
-fn visible(c: char) -> Vec<char> {
-    if c.is_control() { c.escape_default().collect() } else { vec![c] }
-}
-
-/// The known word nearest to a mistyped one, if any is near.
+/// The known word that was meant by one that is not: the one it is a second name of, else the nearest, if any is near.
 pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     const LONGEST: usize = 60;
     if typed.is_empty() || typed.len() > LONGEST {
         return None;
+    }
+    let known: Vec<&str> = known.into_iter().collect();
+    match leads(typed, &known) {
+        Leads::To(word) => return Some(word),
+        Leads::Elsewhere => return None,
+        Leads::Nowhere => {}
     }
     let typed = typed.to_lowercase();
     let near = |word: &&str| strsim::damerau_levenshtein(&typed, &word.to_lowercase());
@@ -55,6 +59,15 @@ pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
     };
     let best = known.into_iter().map(|word| (near(&word), word)).min_by(|a, b| a.0.cmp(&b.0).then(a.1.cmp(b.1)));
     best.filter(|(distance, _)| *distance <= limit).map(|(_, word)| word)
+}
+
+/// Whether two words of some length differ by one letter: one too many, too few, another, or two that changed places. Digits
+/// tell things apart.
+pub fn one_letter_apart(one: &str, other: &str) -> bool {
+    const SHORTEST: usize = 4;
+    let long = one.chars().count().min(other.chars().count()) >= SHORTEST;
+    let letters = !one.chars().chain(other.chars()).any(|c| c.is_ascii_digit());
+    long && letters && strsim::damerau_levenshtein(one, other) == 1
 }
 
 /// `A` to `Z`, then `AA`: each whole number from nought has letters of its own.
@@ -105,5 +118,15 @@ mod tests {
     fn near_and_far() {
         assert_eq!(nearest("prise", ["price", "place"]), Some("price"));
         assert_eq!(nearest("zebra", ["price", "place"]), None);
+    }
+
+    #[test]
+    fn a_second_name_leads_to_what_was_meant() {
+        assert_eq!(nearest("weight", ["freight", "mass_g"]), Some("mass_g"));
+        assert_eq!(nearest("Weight (g)", ["freight", "mass_g"]), Some("mass_g"));
+        // Where the thing that was meant is not known, a word that only looks alike is no hint.
+        assert_eq!(nearest("weight", ["freight", "dispatch"]), None);
+        assert_eq!(nearest("Tires", ["tyre", "wheels", "stem"]), Some("tyre"));
+        assert_eq!(nearest("rear derailleur", ["rear-mech", "front-mech"]), Some("rear-mech"));
     }
 }

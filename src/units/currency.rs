@@ -36,11 +36,56 @@ const SIGNS: [(&str, &[&str]); 13] = [
     ("kr", &["SEK", "NOK", "DKK"]),
 ];
 
+/// Names of currencies that are neither codes nor signs of a price, in capitals: what people type where a code is asked for.
+const NAMES: [(&str, &[&str]); 33] = [
+    ("RMB", &["CNY"]),
+    ("CNH", &["CNY"]),
+    ("YUAN", &["CNY"]),
+    ("RENMINBI", &["CNY"]),
+    ("CN¥", &["CNY"]),
+    ("元", &["CNY"]),
+    ("YEN", &["JPY"]),
+    ("JP¥", &["JPY"]),
+    ("円", &["JPY"]),
+    ("AU$", &["AUD"]),
+    ("CAN$", &["CAD"]),
+    ("CDN", &["CAD"]),
+    ("CDN$", &["CAD"]),
+    ("SG$", &["SGD"]),
+    ("HK", &["HKD"]),
+    ("NTD", &["TWD"]),
+    ("NTD$", &["TWD"]),
+    ("USD$", &["USD"]),
+    ("US", &["USD"]),
+    ("UKP", &["GBP"]),
+    ("STG", &["GBP"]),
+    ("POUND", &["GBP"]),
+    ("POUNDS", &["GBP"]),
+    ("EURO", &["EUR"]),
+    ("EUROS", &["EUR"]),
+    ("WON", &["KRW"]),
+    ("₩", &["KRW"]),
+    ("FR", &["CHF"]),
+    ("SFR", &["CHF"]),
+    ("DOLLAR", &["USD", "AUD", "CAD", "NZD", "SGD", "HKD", "TWD"]),
+    ("DOLLARS", &["USD", "AUD", "CAD", "NZD", "SGD", "HKD", "TWD"]),
+    ("KRONER", &["NOK", "DKK"]),
+    ("KRONOR", &["SEK"]),
+];
+
 impl Currency {
     /// The pound sterling.
     pub const GBP: Currency = Currency(*b"GBP");
     /// The euro.
     pub const EUR: Currency = Currency(*b"EUR");
+    /// The Canadian dollar.
+    pub const CAD: Currency = Currency(*b"CAD");
+    /// The Swiss franc.
+    pub const CHF: Currency = Currency(*b"CHF");
+    /// The yen.
+    pub const JPY: Currency = Currency(*b"JPY");
+    /// The won of South Korea.
+    pub const KRW: Currency = Currency(*b"KRW");
 
     /// Finds a code, in either case.
     pub fn parse(text: &str) -> Option<Currency> {
@@ -55,6 +100,18 @@ impl Currency {
         }
         let known = SIGNS.iter().find(|(known, _)| known.eq_ignore_ascii_case(sign));
         known.map(|(_, codes)| codes.iter().filter_map(|c| Currency::parse(c)).collect()).unwrap_or_default()
+    }
+
+    /// The currencies that a text which is no code may mean: by its sign, or by a name that people use; empty when by neither.
+    pub fn meant(text: &str) -> Vec<Currency> {
+        let upper = text.to_uppercase();
+        let signs = Currency::readings(text.trim());
+        let named = || NAMES.iter().find(|(name, _)| *name == upper.trim());
+        if signs.is_empty() {
+            named().map(|(_, codes)| codes.iter().filter_map(|c| Currency::parse(c)).collect()).unwrap_or_default()
+        } else {
+            signs
+        }
     }
 
     /// Decimals of its minor unit.

@@ -155,6 +155,11 @@ impl Span {
         self.from.is_some_and(|from| from <= day) && self.to.is_none_or(|to| day <= to)
     }
 
+    /// Whether its last day lies before a day.
+    pub fn is_over(&self, day: Date) -> bool {
+        self.to.is_some_and(|to| to < day)
+    }
+
     /// The first day it holds, and the first on which it no longer does.
     pub fn turns(&self) -> impl Iterator<Item = Date> + use<> {
         [self.from, self.to.map(|to| to.plus_days(1))].into_iter().flatten()

@@ -244,7 +244,9 @@ fn told_twice(doubled: &Doubled<'_>) -> Diagnostic {
         Some(last) => last.at.cell("place").error(what),
         None => Diagnostic::error(what),
     };
-    problem.help("a piece that might replace another has the role `option`; pieces that fill a place together stand in one row")
+    problem.help(
+        "a piece that might replace another, or was bought by mistake, has the role `option`: what was paid for it still counts; pieces that fill a place together stand in one row",
+    )
 }
 
 /// One row with more pieces than its place has is told: a pair sold as one is one.

@@ -10,10 +10,13 @@ mod check;
 pub mod doubt;
 pub mod fit;
 mod frontier;
+pub mod pieces;
 mod quadrant;
 mod ratio;
+pub mod scale;
+mod slips;
 
-pub use check::check;
+pub use check::{check, refusals};
 pub use frontier::{Point, Standing, Status, frontier};
 pub use quadrant::{Difference, QUADRANTS, Quadrant};
 pub use ratio::Ratio;

@@ -120,7 +120,7 @@ fn fifty_thousand_bad_rows_are_counted_not_listed() {
     let row = |n: usize| format!("Part {n},saddle,Skerry Supply,cheap,USD,TW,180\n");
     let text = refused(HEADER.to_owned() + &(0..50_000).map(row).collect::<String>());
     assert!(text.contains(" --> parts.csv:2:"), "{text}");
-    assert!(text.ends_with("and 49980 problems more\n"), "{}", &text[text.len() - 200..]);
+    assert!(text.ends_with("and 49980 more errors\n"), "{}", &text[text.len() - 200..]);
 }
 
 #[test]

@@ -35,7 +35,8 @@ pub(crate) struct Case {
     settings: BTreeMap<String, String>,
 }
 
-/// A figure asked for: `duty`, `remedy`, `tax`, `sale-tax`, `fee`, `card`, `landed`, `landed without disputed`, `collected`, `gaps`,
+/// A figure asked for: `duty`, `remedy`, `tax`, `sale-tax`, `fee`, `card`, `landed`, `landed without disputed`, `collected`, `gaps`, `ended`
+/// (what ended, each with its last day),
 /// `said ID` (whether a caution is said), the id of a row of the sum (`none` where it is not due), or one of them and a part: `duty of
 /// frame`.
 pub(crate) type Figure = (&'static str, &'static str);
@@ -155,6 +156,14 @@ impl Case {
         book
     }
 
+    /// The tables, which must be sound, and the question.
+    #[track_caller]
+    pub(crate) fn asked(&self) -> (Tables, Ask) {
+        let (tables, problems) = self.tables();
+        assert!(!problems.refuse(), "the tables are not sound: {:?}", said(&problems));
+        (tables, Ask::new(&self.written().settings, Date::EPOCH).unwrap())
+    }
+
     /// Reckons it; refused tables and rows give their messages instead.
     #[track_caller]
     pub(crate) fn run(&self) -> Result<Landed, Vec<String>> {
@@ -259,6 +268,7 @@ fn figure(landed: &Landed, name: &str) -> String {
         "landed without disputed" => bill.landed_undisputed.to_string(),
         "collected" => bill.tax_collected.to_owned(),
         "gaps" => bill.gaps.join(" + "),
+        "ended" => bill.ended.iter().map(|one| format!("{} {}", one.id, one.on)).collect::<Vec<_>>().join(" + "),
         _ if name.starts_with("said ") => {
             let said = landed.cautions.iter().any(|caution| name.strip_prefix("said ") == Some(caution.id));
             if said { "yes" } else { "no" }.to_owned()

@@ -210,7 +210,7 @@ fn what_the_price_of_the_build_rests_on_is_said() {
     let show = Show { currency: Currency::GBP, rate: Rate::SAME, tax: TaxName::Vat };
     let text = landwaiter::report::text(&landwaiter::report::compare_view(&found, &show, false).unwrap(), false);
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    let said = "Without what is disputed, `on_bars` (rates/gb/charges.csv:4), the build is bought anew at 566.40 GBP: that turns it against Between.";
+    let said = "Without what is disputed, `on_bars` (rates/gb/charges.csv:4), the build is bought anew at 566.40 GBP: against Between it is then cheaper and lighter.";
     assert!(text.contains(said), "{text}");
     assert_eq!(compared(&[]).mine.disputed, None);
 }

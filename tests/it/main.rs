@@ -12,8 +12,10 @@
 )]
 #![allow(clippy::doc_markdown, reason = "headers name files of the oracles")]
 
+mod at_home;
 mod bad;
 mod bulk;
+mod classes;
 mod cli;
 mod common;
 mod compare;
@@ -24,14 +26,24 @@ mod failures;
 mod front;
 mod frontier;
 mod harness;
+mod hidden;
+#[cfg(feature = "pages")]
+mod kills;
 mod kit;
 mod ladder;
+mod law_us;
 mod layers;
 mod leeway;
 mod lists;
 mod market;
 mod oracles;
+mod owed;
+mod own_tables;
+#[cfg(feature = "pages")]
+mod package;
+mod pieces;
 mod plan;
+mod plan_limits;
 mod plan_odd;
 mod planned;
 mod properties;
@@ -39,15 +51,24 @@ mod rank;
 mod ranked;
 mod rates;
 mod readme;
+mod receipts;
 mod report;
 mod returns;
+mod said;
 mod screens;
 mod settle;
 mod shapes;
 #[cfg(feature = "pages")]
 mod sheets;
+mod situations;
+mod slips;
 mod small;
+mod sums_shown;
 mod tables;
+mod unseen;
 mod value;
+#[cfg(feature = "pages")]
+mod workbooks;
 mod world;
+mod writes;
 mod year;

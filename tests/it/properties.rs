@@ -10,6 +10,7 @@ mod forms;
 mod found;
 mod limits;
 mod numbers;
+mod shown;
 mod sums;
 
 use proptest::test_runner::{Config, RngSeed};

@@ -420,8 +420,9 @@ fn effect(files: &[File], stamp: &Stamp, probes: &Known) -> Effect {
 
 /// The rows that can go without a word or an amount changing, each as it begins in its file: pinned here because no figure
 /// pins them. No anti-dumping at nought percent for a named exporter is no anti-dumping without the row; and of a piece
-/// that fills two places, the first has the same digits on its own: the row only gives the declaration its text.
-const SILENT: [(&str, &str); 10] = [
+/// that fills two places, the first has the same digits on its own, as a saddle has below its six: the row only gives the
+/// declaration its text.
+const SILENT: [(&str, &str); 11] = [
     ("codes", "frame + fork,trait.finish != raw,8714911039,"),
     ("codes", "frame + fork,trait.finish = raw,8714911089,"),
     ("codes", "handlebar + stem,,8714991099,"),
@@ -429,6 +430,7 @@ const SILENT: [(&str, &str); 10] = [
     ("codes", "front-mech + battery,,8714995099,"),
     ("codes", "wheels + tyre,,8714999019,"),
     ("codes", "wheels + cassette,,8714999019,"),
+    ("codes", "saddle,,8714950000,"),
     ("tariff", "remedy,871200,CN,0,,,,trait.exporter = B773,"),
     ("tariff", "remedy,871200,CN,0,,,,trait.exporter = B774,"),
     ("tariff", "remedy,871200,CN,0,,,,trait.exporter = C329,"),

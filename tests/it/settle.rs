@@ -315,8 +315,8 @@ fn two_receipts_alike_are_charged_twice() {
     let ask = ask(&book);
     let landed = cost_at(&book, &Desk::open(&tables, &ask).unwrap()).unwrap();
     let due = landed.bills.iter().find(|b| b.id == "Alder Cycle").unwrap().amounts.tax_at_border;
-    let line = format!("Alder Cycle,tax_at_border,{},GBP,2026-10-03\n", due.fixed(2));
-    let (ledger, ..) = settled(&format!("{line}{line}"));
+    let line = |day: &str| format!("Alder Cycle,tax_at_border,{},GBP,{day}\n", due.fixed(2));
+    let (ledger, ..) = settled(&(line("2026-10-03") + &line("2026-10-04")));
     assert_eq!(entry(&ledger, ChargeWord::TaxAtBorder).causes, [(Cause::Twice, due)]);
 }
 
@@ -392,7 +392,9 @@ fn bad_rows_are_refused_with_their_place() {
 
 #[test]
 fn a_row_is_added_in_the_files_own_form() {
-    let plain = |old: Option<&'static str>, row: &str| added(row, move |_| old.map(|t| t.as_bytes().to_vec())).map(|(_, text)| text);
+    let plain = |old: Option<&'static str>, row: &str| {
+        added(row, move |_| old.map(|t| t.as_bytes().to_vec())).map(|(_, bytes)| String::from_utf8(bytes).unwrap())
+    };
     let row = "receipts,Alder Cycle,duty,5.00,GBP,2026-10-01";
     assert_eq!(plain(None, row).unwrap(), "consignment,charge,amount,currency,date\nAlder Cycle,duty,5.00,GBP,2026-10-01\n");
     let old = "# mine\r\ncharge;consignment;date;amount;currency\r\nduty;X;2026-01-01;1;GBP";

@@ -224,15 +224,16 @@ fn world() -> Tables {
 fn settled(orders: &[Order], tables: &Tables) -> Ledger {
     let mut parts = "part,place,standing,seller,parcel,price,mass_g\n".to_owned();
     let mut parcels = "seller,parcel,ordered,arrived\n".to_owned();
-    let mut receipts = "consignment,charge,amount,currency,date\n".to_owned();
+    let mut receipts = "consignment,charge,amount,currency,date,note\n".to_owned();
     for (at, order) in orders.iter().enumerate() {
         let (ordered, charged, door) = order.days();
         let arrived = if order.fate == Fate::RateAtDoor { String::new() } else { door.to_string() };
         writeln!(parts, "Thing {at},tool,in-hand,Farmoor,p{at},{},100", pennies(order.price()).fixed(2)).unwrap();
         writeln!(parcels, "Farmoor,p{at},{ordered},{arrived}").unwrap();
-        for (charge, amount, currency) in order.receipts() {
+        for (number, (charge, amount, currency)) in order.receipts().into_iter().enumerate() {
             let day = if currency == "USD" { charged } else { door };
-            writeln!(receipts, "Farmoor/p{at},{charge},{},{currency},{day}", pennies(amount).fixed(2)).unwrap();
+            // each is a paper of its own: two that are alike were not typed twice
+            writeln!(receipts, "Farmoor/p{at},{charge},{},{currency},{day},paper {number}", pennies(amount).fixed(2)).unwrap();
         }
     }
     let book = book(&[("parts", &parts), ("parcels", &parcels), ("sellers", SELLERS), ("receipts", &receipts)]);

@@ -5,7 +5,9 @@ mod sections;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::gallery::{Showing, pictures};
+use super::mark::MADE_BY;
 use super::picture::{self, Picture, Shape};
+use crate::text::visible;
 use crate::units::Overflow;
 
 const STYLE: &str = include_str!("style.css");
@@ -23,6 +25,7 @@ pub fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="generator" content=(MADE_BY);
                 meta name="color-scheme" content="light dark";
                 link rel="icon" href="data:,";
                 title { (title) }
@@ -44,7 +47,7 @@ pub fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
             }
         }
     };
-    Ok(page.into_string() + "\n")
+    Ok(visible(&page.into_string()).into_owned() + "\n")
 }
 
 /// A picture with its table under a fold.

@@ -2,12 +2,13 @@
 
 use maud::{Markup, html};
 
+use crate::compare::Compared;
 use crate::landed::{Bill, Caution, Held, Kind, Landed, Step};
 use crate::report::gallery::Showing;
 use crate::report::veil::Figures;
 use crate::report::view::{Block, Cell, Grid, View};
-use crate::report::{compare_view, cost_view, rank_view, rates_view, trail_view};
-use crate::text::words::few;
+use crate::report::{compare_view, cost_view, rank_view, rates_view, shown, trail_view};
+use crate::text::words::{count, few};
 use crate::units::{Dec, Overflow, Rate};
 
 /// The first sentence, and what stands under it.
@@ -18,9 +19,10 @@ pub(super) struct Verdict {
 
 /// The verdict.
 pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
-    let (totals, figures) = (&showing.landed.totals, &showing.figures);
-    let (sum, tags) = (totals.landed()?, totals.price_tags()?);
-    let mut lines = cost_view::headlines(showing.landed, &figures.show)?;
+    let landed = shown(showing.landed, &showing.figures.show)?;
+    let (totals, figures) = (&landed.totals, &showing.figures.as_it_is());
+    let (sum, tags) = (totals.landed()?, totals.price_tags());
+    let mut lines = cost_view::headlines(showing.landed, &showing.figures.show)?;
     let first = if figures.hidden.is_some() {
         let more = sum.minus(tags)?;
         let percent = if tags.is_zero() { Dec::ZERO } else { more.abs().times(Dec::HUNDRED)?.over(tags)? };
@@ -35,6 +37,7 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
     let mut rest: Vec<String> = lines.iter().map(|line| line.replace("`anti_dumping`", "anti-dumping").replace('`', "")).collect();
     if figures.hidden.is_none() {
         if let Some(budget) = showing.ask.budget {
+            let budget = showing.figures.show.rounded(budget)?;
             let distance = cost_view::distance(budget.minus(sum)?, |d| figures.money(d));
             rest.push(format!("That is {distance} the budget of {}.", figures.money(budget)));
         }
@@ -49,9 +52,13 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
     rest.extend(comparison(showing));
     if !totals.mass.0.is_zero() {
         let grams = |d: Dec| format!("{} g", d.grouped(0));
-        let mut text = format!("Its parts weigh {} together.", grams(totals.mass.0));
+        let parts = format!("its parts weigh {} together.", grams(totals.mass.0));
+        let (mut text, mass) = match &showing.more.whole {
+            Some((scale, basis)) => (format!("The bike was weighed: {} ({}); {parts}", grams(scale.0), basis.name()), *scale),
+            None => (parts.replacen("its", "Its", 1), totals.mass),
+        };
         if let Some(limit) = showing.ask.max_mass {
-            let distance = cost_view::distance(limit.minus(totals.mass)?.0, grams);
+            let distance = cost_view::distance(limit.minus(mass)?.0, grams);
             text.push_str(&format!(" That is {distance} the mass limit of {}.", grams(limit.0)));
         }
         rest.push(text);
@@ -66,46 +73,56 @@ fn comparison(showing: &Showing<'_>) -> Option<String> {
     let comparison = showing.comparison.filter(|c| !c.bikes.is_empty())?;
     let beaten = comparison.beaten();
     let bikes = comparison.counted();
-    let words = if beaten.is_empty() { String::new() } else { format!("; it is both cheaper and lighter than {beaten}") };
-    let whole = if comparison.mine.empty.is_empty() { "" } else { ", though it is not whole yet" };
-    Some(format!(
-        "It stands against {bikes} at {} and {} g{whole}{words}.",
-        showing.figures.money(comparison.mine.replacement),
-        comparison.mine.mass.0.grouped(0)
-    ))
+    let mine = &comparison.mine;
+    let words = match (beaten.is_empty(), mine.price_unknown.len()) {
+        (_, unknown) if unknown > 0 => format!("; what {} cost to buy again is not known", count(unknown, "part", "parts")),
+        (true, _) => String::new(),
+        (false, _) => format!("; it is both cheaper and lighter than {beaten}"),
+    };
+    if mine.compared == Compared::Nothing {
+        return Some(format!("It stands against {bikes} at {} g; neither its price nor what was paid is known.", mine.mass.0.grouped(0)));
+    }
+    let hidden = showing.figures.hidden.is_some();
+    let price = if hidden { String::new() } else { format!("{} and ", showing.figures.money(mine.cost)) };
+    let whole = if mine.empty.is_empty() { "" } else { ", though it is not whole yet" };
+    Some(format!("It stands against {bikes} at {price}{} g{whole}{words}.", mine.mass.0.grouped(0)))
 }
 
 /// All tables, after the pictures.
 pub(super) fn tables(showing: &Showing<'_>) -> Result<Markup, Overflow> {
     let figures = &showing.figures;
-    let shown = figures.hidden.is_none();
-    let parcels = cost_view::by_parcel(showing.landed, &figures.show)?;
+    let open = figures.hidden.is_none();
+    let (all, own) = (shown(showing.landed, &figures.show)?, figures.as_it_is());
+    let sums = all.bills.iter().map(|bill| Ok(own.money(bill.amounts.landed()?))).collect::<Result<Vec<_>, Overflow>>()?;
+    let parcels = cost_view::by_parcel(showing.landed, &figures.show, false)?;
     let bikes = showing
         .comparison
-        .filter(|c| shown && !c.bikes.is_empty())
+        .filter(|c| open && !c.bikes.is_empty())
         .map(|c| compare_view::compare_view(c, &figures.show, false))
         .transpose()?;
     let upgrades = showing
         .ranking
-        .filter(|r| shown && !r.options.is_empty())
+        .filter(|r| open && !r.options.is_empty())
         .map(|r| rank_view::rank_view(r, showing.ask, &figures.show))
         .transpose()?;
     Ok(html! {
-        @if shown {
+        @if open {
             section class="book" { h2 { "By parcel" } (grid("By parcel", &parcels)) }
         }
-        section class="book" { h2 { "By part" } (parts(showing.landed, figures)?) }
+        section class="book" { h2 { "By part" } (parts(&all, &own)?) }
         @if let Some(view) = &bikes {
             section class="book" { h2 { "Against complete bikes" } (view_tables("Against complete bikes", view)) }
         }
         @if let Some(view) = &upgrades {
             section class="book" { h2 { "Upgrades" } (view_tables("Upgrades", view)) }
         }
-        @if shown {
+        @if open {
             section class="book" {
                 h2 { "How every amount came about" }
                 p { "Each line names the row of the tables it follows, in the margin; what is not due is struck through, with the reason." }
-                @for bill in &showing.landed.bills { (trail(bill, figures)?) }
+                @for (bill, sum) in showing.landed.bills.iter().zip(&sums) {
+                    (trail(bill, sum, figures))
+                }
             }
         }
     })
@@ -237,7 +254,7 @@ fn line_of(place: &str) -> &str {
 }
 
 /// How the amounts of one parcel came about, under a fold.
-fn trail(bill: &Bill, figures: &Figures) -> Result<Markup, Overflow> {
+fn trail(bill: &Bill, sum: &str, figures: &Figures) -> Markup {
     let kind = match bill.kind {
         Kind::ToOrder => "",
         Kind::OnOrder => ", on order",
@@ -245,8 +262,7 @@ fn trail(bill: &Bill, figures: &Figures) -> Result<Markup, Overflow> {
         Kind::Gift => ", gift",
     };
     let title = format!("{}{kind}", bill.id);
-    let sum = figures.money(bill.amounts.landed()?);
-    Ok(html! {
+    html! {
         details {
             summary { (title) " lands at " (sum) }
             div class="scroll" tabindex="0" role="region" aria-label=(format!("Trail of {title}")) {
@@ -256,7 +272,7 @@ fn trail(bill: &Bill, figures: &Figures) -> Result<Markup, Overflow> {
                 }
             }
         }
-    })
+    }
 }
 
 fn trail_row(step: &Step, bill: &Bill, figures: &Figures) -> Markup {
@@ -294,14 +310,14 @@ pub(super) fn foot(showing: &Showing<'_>) -> Markup {
     html! {
         section class="cautions" {
             h2 { "Before you order" }
-            ul { @for caution in &all { li { (figures_text(showing, &caution.text)) @if !caution.about.is_empty() { " " span class="about" { "(" (few(&caution.about)) ")" } } } } }
+            ul { @for caution in &all { li { (caution_text(showing, caution)) @if !caution.about.is_empty() { " " span class="about" { "(" (few(&caution.about)) ")" } } } } }
             p class="ages" { (rates_view::tables_line(showing.desk, showing.ask)) }
         }
     }
 }
 
-fn figures_text(showing: &Showing<'_>, text: &str) -> String {
-    let mut text = showing.figures.text(text);
+fn caution_text(showing: &Showing<'_>, caution: &Caution) -> String {
+    let mut text = showing.figures.caution(caution);
     if let Some(first) = text.get(..1) {
         text = format!("{}{}", first.to_uppercase(), &text[1..]);
     }

@@ -40,15 +40,16 @@ pub fn by_charge(landed: &Landed, figures: &Figures, shape: Shape, foot: &Foot) 
     let total = landed.totals.landed()?;
     let all = pieces(&landed.totals.amounts, figures.show.tax())?;
     let all: Vec<_> = all.into_iter().filter(|(_, _, amount)| !amount.is_zero()).collect();
+    let steps = steps(landed, &all)?;
     let title = "From the price tags to the door".to_owned();
     let mut sketch = Sketch::new(shape, &title, foot);
     let c = columns(&sketch, sketch.letter * 15 / 2, sketch.letter * 13 / 2);
-    let rows = i64::try_from(all.len() + 1).unwrap_or(8);
+    let rows = i64::try_from(steps.len() + 1).unwrap_or(8);
     let row = sketch.bottom.map_or(c.row, |bottom| ((bottom - sketch.top) / rows).min(c.row * 2));
-    let axis = Axis::new(Dec::ZERO, total.max(Dec::ONE), c.bars, c.end)?;
+    let axis = Axis::new(Dec::ZERO, total.max(landed.totals.price_tags()).max(Dec::ONE), c.bars, c.end)?;
     let (mut y, mut sum) = (sketch.top, Dec::ZERO);
     let mut table = Vec::new();
-    for (thing, name, amount) in &all {
+    for (thing, name, amount) in &steps {
         let (from, to) = (axis.at(sum)?, axis.at(sum.plus(*amount)?)?);
         bar(&mut sketch, &c, y, row, name, &figures.amount(*amount), "ink");
         sketch.rect((from.min(to), y + row / 6), ((to - from).abs().max(12), row * 2 / 3), thing.class());
@@ -70,8 +71,20 @@ pub fn by_charge(landed: &Landed, figures: &Figures, shape: Shape, foot: &Foot) 
     }
     table.push(vec!["lands at".to_owned(), figures.amount(total)]);
     let said: Vec<String> = table.iter().map(|row| row.join(" ")).collect();
-    let alt = format!("Steps from the goods' price to the landed cost: {}.", said.join(", "));
+    let alt = format!("Steps from the price tags to the landed cost: {}.", said.join(", "));
     Ok(sketch.done("by-charge", title, alt, (vec!["what".to_owned(), "amount".to_owned()], table), y + row + 40))
+}
+
+/// From the tags as typed: what codes and a seller's own tax take off stands before the charges.
+fn steps(landed: &Landed, pieces: &[(Thing, &'static str, Dec)]) -> Result<Vec<(Thing, &'static str, Dec)>, Overflow> {
+    let a = &landed.totals.amounts;
+    let (tags, goods) = (landed.totals.price_tags(), a.goods.minus(a.discount)?);
+    let off = goods.minus(tags)?;
+    if off.is_zero() {
+        return Ok(pieces.to_vec());
+    }
+    let begin = [(Thing::Goods, "price tags", tags), (Thing::Goods, "off the tags", off)];
+    Ok(begin.into_iter().chain(pieces.iter().copied().filter(|(thing, ..)| *thing != Thing::Goods)).collect())
 }
 
 /// A name to the left and a figure to the right of a bar.

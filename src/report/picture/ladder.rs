@@ -77,7 +77,7 @@ pub fn rungs(ranking: &Ranking) -> Result<Vec<Rung>, Overflow> {
 /// Draws the first `shown` rungs on axes that are fixed by all of them.
 pub fn ladder(ladder: &Ladder, shown: usize, figures: &Figures, shape: Shape, foot: &Foot) -> Result<Picture, Overflow> {
     let rungs = &ladder.rungs;
-    let title = if ladder.climbed { "The ladder of next best steps" } else { "Upgrades, each by itself" };
+    let title = if ladder.climbed { "The ladder of next best steps" } else { "Upgrades, each added to the order" };
     let mut sketch = Sketch::new(shape, title, foot);
     let right = sketch.width - sketch.margin();
     let size = sketch.letter;
@@ -130,7 +130,7 @@ pub fn ladder(ladder: &Ladder, shown: usize, figures: &Figures, shape: Shape, fo
     let alt = if ladder.climbed {
         format!("Steps in the order of cost for each gram, each reckoned given those before: {}.", named.join(", then "))
     } else {
-        format!("Upgrades in the order of cost for each gram, each by itself and not added up: {}.", list(&named, "and"))
+        format!("Upgrades in the order of cost for each gram, each added to the order and not to one another: {}.", list(&named, "and"))
     };
     let mut header = vec![if ladder.climbed { "step" } else { "upgrade" }, "saves g", "adds", "per kg"];
     if ladder.climbed {
@@ -142,7 +142,7 @@ pub fn ladder(ladder: &Ladder, shown: usize, figures: &Figures, shape: Shape, fo
 }
 
 /// Said on the picture of upgrades that no ladder joins.
-const BY_ITSELF: &str = "the ladder ends before them: each by itself, not added up";
+const BY_ITSELF: &str = "the ladder ends before them: each added to the order, none to another";
 
 /// What a rung brings.
 fn figure(rung: &Rung, figures: &Figures) -> String {

@@ -20,7 +20,7 @@ pub use foot::Foot;
 pub use ladder::{Ladder, Rung, ladder, rungs};
 pub use palette::{Thing, style};
 #[cfg(feature = "pages")]
-pub use png::png;
+pub use png::{Lettering, beyond_lettering, drawn_by, png};
 pub use scatter::{Mark, MarketLine, scatter};
 pub use sketch::{Picture, Shape};
 pub use spans::{Driver, Pair, Told, drivers, pairs};

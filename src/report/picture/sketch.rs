@@ -4,6 +4,8 @@ use maud::{Markup, PreEscaped, html};
 
 use super::foot::Foot;
 use super::palette;
+use crate::report::mark::MADE_BY;
+use crate::text::visible;
 
 /// What a picture is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -95,12 +97,13 @@ impl Picture {
         let svg = html! {
             svg xmlns="http://www.w3.org/2000/svg" width=(width) height=(height) viewBox=(format!("0 0 {units} {}", self.height)) role="img" aria-label=(self.alt) {
                 title { (self.title) }
+                metadata { (MADE_BY) }
                 style { (PreEscaped(palette::style(light_alone))) }
                 rect class="paper" width=(units) height=(self.height) {}
                 (self.body)
             }
         };
-        svg.into_string() + "\n"
+        visible(&svg.into_string()).into_owned() + "\n"
     }
 }
 

@@ -4,7 +4,7 @@
 use super::Common;
 use super::formula::{At, B, Block, F};
 use super::prices::{evened, minor};
-use super::sheets::{FIGURE, Look, Page, TOGETHER, floor, rest, topped};
+use super::sheets::{Cell, FIGURE, Look, Page, TOGETHER, floor, rest, topped};
 use crate::book::ChargeWord;
 use crate::landed::{Charged, Working};
 use crate::tables::Op;
@@ -29,10 +29,11 @@ const TO_SELLER: [&str; 5] = ["goods", "freight", "insurance", "tax at the sale"
 
 /// Writes what receipts say, and points the sums they cover to it.
 pub(super) fn charged(page: &mut Page<'_>, work: &Working<'_>, common: &Common, rows: &mut Rows) -> Result<(), Overflow> {
-    if work.receipts.is_empty() {
+    if work.receipts.is_empty() && work.refunds.is_empty() {
         return Ok(());
     }
     page.head("What was really charged, in the place of what was reckoned");
+    let digits = common.currency.digits();
     let mut found = Vec::new();
     for receipt in &work.receipts {
         found.push((receipt.word, read(page, receipt, common)?));
@@ -46,25 +47,69 @@ pub(super) fn charged(page: &mut Page<'_>, work: &Working<'_>, common: &Common, 
         known.push(name);
         set(page, common, rows, name, amount)
     };
-    for (word, name) in SUMS {
+    for (word, name) in SUMS.into_iter().filter(|(word, _)| work.taken.one_sum != Some(*word)) {
         if let Some(amount) = sum(word) {
             put(page, rows, name, amount)?;
         }
     }
-    let (discount, refund) = (sum(ChargeWord::Discount), sum(ChargeWord::Refund));
-    if discount.is_some() || refund.is_some() {
-        let before = discount.unwrap_or_else(|| page.total(row(rows, "discount")));
-        put(page, rows, "discount", F::sum(std::iter::once(before).chain(refund)))?;
+    if let Some(both) = work.taken.one_sum.and_then(sum) {
+        let [duty, remedy] = in_one_sum(page, common, rows, both)?;
+        put(page, rows, "duty", duty)?;
+        put(page, rows, "anti-dumping", remedy)?;
+    }
+    if let Some(discount) = sum(ChargeWord::Discount) {
+        put(page, rows, "discount", discount)?;
     }
     if let Some(tax) = sum(ChargeWord::Tax) {
         put(page, rows, if work.bill.tax_collected == "at-sale" { "tax at the sale" } else { "tax at the border" }, tax)?;
     }
     if let Some(lump) = sum(ChargeWord::ToPaySeller) {
-        let goods = lump_to_seller(page, rows, &known, lump);
+        let beside: Vec<&str> = known.iter().copied().chain(work.taken.fee_apart.then_some("card fee")).collect();
+        let goods = lump_to_seller(page, rows, &beside, lump);
         set(page, common, rows, "goods", goods)?;
     }
     if let Some(lump) = sum(ChargeWord::ToPayCarrier) {
         lump_at_door(page, common, rows, &known, lump)?;
+    }
+    if work.taken.discount_by_price {
+        let (discount, goods) = (row(rows, "discount"), row(rows, "goods"));
+        let off =
+            page.sum("  discount, by price", "more than one part's price as shared before", Look::Money(digits), page.total(discount))?;
+        let now = page.share("discount", &|_| F::R(off), goods, None, digits)?;
+        move_to(rows, "discount", now);
+    }
+    refunds(page, work, common, rows)
+}
+
+fn move_to(rows: &mut Rows, name: &str, now: u32) {
+    if let Some(entry) = rows.iter_mut().find(|(own, _)| *own == name) {
+        entry.1 = now;
+    }
+}
+
+/// Duty and anti-dumping out of one sum, by what was reckoned of each.
+fn in_one_sum(page: &mut Page<'_>, common: &Common, rows: &Rows, both: F) -> Result<[F; 2], Overflow> {
+    let digits = common.currency.digits();
+    let both = page.sum("  duty and anti-dumping in one sum", "", Look::Money(digits), both)?;
+    let (own, other) = (page.total(row(rows, "duty")), page.total(row(rows, "anti-dumping")));
+    let part = F::Div(Box::new(F::Mul(vec![F::R(both), own.clone()])), Box::new(F::sum([own, other])));
+    let duty = page.sum("  duty of it", "by what was reckoned of each", Look::Money(digits), minor(part, digits))?;
+    Ok([F::R(duty), F::minus(F::R(both), F::R(duty))])
+}
+
+/// What came back, part by part as the tool shares it, off the sums it lowers.
+fn refunds(page: &mut Page<'_>, work: &Working<'_>, common: &Common, rows: &mut Rows) -> Result<(), Overflow> {
+    let digits = common.currency.digits();
+    for (name, place, parts) in &work.refunds {
+        let what = format!("  came back, off {}", if *name == "discount" { "goods" } else { name });
+        let cells = parts.iter().map(|part| Cell::Number(*part));
+        let back = page.fixed([what.as_str(), place.as_str(), "as shared by the tool"], (Look::Plain, Look::Money(digits)), cells);
+        let before = row(rows, name);
+        let now = page.each(name, "after what came back", Look::Money(digits), |p, i| {
+            let (own, off) = (F::R(p.of(before, i)), F::R(p.of(back, i)));
+            if *name == "discount" { F::sum([own, off]) } else { F::minus(own, off) }
+        })?;
+        move_to(rows, name, now);
     }
     Ok(())
 }
@@ -97,9 +142,7 @@ fn set(page: &mut Page<'_>, common: &Common, rows: &mut Rows, name: &'static str
     })?;
     let weights = evened(page, weights)?;
     let now = page.share(name, &|_| F::R(amount), weights, None, digits)?;
-    if let Some(entry) = rows.iter_mut().find(|(own, _)| *own == name) {
-        entry.1 = now;
-    }
+    move_to(rows, name, now);
     Ok(())
 }
 

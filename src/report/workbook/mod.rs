@@ -20,6 +20,7 @@ use std::collections::BTreeMap;
 use self::exchange::Figures;
 use self::formula::F;
 use self::sheets::Sheets;
+use super::mark::mark_workbook;
 use crate::landed::{Landed, Working};
 use crate::rules::RateUsed;
 use crate::tables::{Quote, Stamp};
@@ -63,7 +64,7 @@ struct Summed {
 /// The bytes of an .xlsx file; the error says what is too large or cannot be written.
 pub fn workbook(landed: &Landed, works: &[Working<'_>]) -> Result<Vec<u8>, String> {
     let sheets = laid_out(landed, works).map_err(|overflow| overflow.to_string())?;
-    write::bytes(&sheets)
+    write::bytes(&sheets).map(mark_workbook)
 }
 
 /// All sheets, with the values of their formulas.
@@ -105,7 +106,8 @@ mod tests {
             Bar,handlebar,Immerfeld,99.95,EUR,DE,1,,,,\n";
         let receipts = "consignment,charge,amount,currency,date\nTaolin,duty,11.11,GBP,2026-09-30\n\
             Taolin,to_pay_carrier,77.77,USD,2026-09-30\nTaolin,freight,31.35,USD,2026-09-24\n\
-            Immerfeld,to_pay_seller,91.01,EUR,2026-09-25\nImmerfeld,refund,3.33,EUR,2026-10-01\n";
+            Immerfeld,to_pay_seller,91.01,EUR,2026-09-25\nImmerfeld,refund,3.33,EUR,2026-10-01\n\
+            Taolin,refund,20.01,USD,2026-10-01\nTaolin,refund of duty,1.11,GBP,2026-10-01\nTaolin,discount,2000.00,USD,2026-10-01\n";
         let file = |table: &str, text: &str| BookFile { path: format!("{table}.csv"), table: table.into(), bytes: text.into() };
         let mut problems = Problems::new();
         for files in [vec![file("parts", parts)], vec![file("parts", parts), file("receipts", receipts)]] {

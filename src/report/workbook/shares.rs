@@ -15,7 +15,7 @@ pub(super) fn groups(page: &mut Page<'_>, charge: &ChargeOutline) -> (u32, Vec<u
     let mut first: Vec<u16> = Vec::new();
     let mut numbers = Vec::new();
     for (line, (item, bears)) in (0..).zip(charge.items.iter().zip(&charge.bears)) {
-        let at = known.iter().position(|k| k.0 == *item && k.1 == bears).unwrap_or_else(|| {
+        let at = known.iter().position(|k| k.0 == *item && k.1.charges_as(bears)).unwrap_or_else(|| {
             known.push((*item, bears));
             first.push(line);
             known.len() - 1

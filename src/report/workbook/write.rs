@@ -3,6 +3,7 @@
 use rust_xlsxwriter::{Color, Format, FormatBorder, Formula, Workbook, Worksheet, XlsxError};
 
 use super::sheets::{Cell, Leaf, Look, Sheets};
+use crate::text::visible;
 use crate::units::Dec;
 
 /// The bytes of the file.
@@ -38,7 +39,7 @@ fn write(sheet: &mut Worksheet, index: usize, leaf: &Leaf, sheets: &Sheets) -> R
             Cell::Word(when, word, otherwise, value) => {
                 let other = super::formula::F::R(*otherwise).text(index, sheets);
                 let text = format!("=IF({},\"{word}\",{other})", when.text(index, sheets));
-                sheet.write_formula_with_format(*row, *col, Formula::new(text).set_result(value), &format)?;
+                sheet.write_formula_with_format(*row, *col, Formula::new(text).set_result(visible(value).into_owned()), &format)?;
             }
         }
     }
@@ -48,7 +49,7 @@ fn write(sheet: &mut Worksheet, index: usize, leaf: &Leaf, sheets: &Sheets) -> R
 /// The longest text a cell can hold.
 fn cut(text: &str) -> String {
     const MOST: usize = 32_000;
-    text.chars().take(MOST).collect()
+    visible(text).chars().take(MOST).collect()
 }
 
 /// A decimal as the double that prints like it.

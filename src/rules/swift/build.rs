@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use super::fixed::{Threshold, Whole, common_multiple, fraction, reduced, whole};
-use super::{Charge, Clause, FixedRate, Flat, OwnFee, RateChoice, Relief, Slot, Step, Sum, Swift, Test, bit, column};
+use super::{Charge, Clause, Ended, FixedRate, Flat, OwnFee, RateChoice, Relief, Slot, Step, Sum, Swift, Test, bit, column};
 use crate::rules::condition::{self, Facts, Folded};
 use crate::rules::ledger::{Ledger, Resolved};
 use crate::rules::parcel::{Line, Parcel};
@@ -57,6 +57,7 @@ impl Swift {
             handling,
             intrinsic: program.names.slot("intrinsic_value").map(narrow),
             customs: program.names.slot("customs_value").map(narrow),
+            ended: maker.ended()?,
         })
     }
 }
@@ -171,7 +172,7 @@ impl Maker<'_> {
                 None => None,
             },
             carriers: step.carriers,
-            from_tariff: matches!(step.rate_from, Some(RateFrom::Tariff(_))),
+            owes: step.owes,
         };
         let plain = matches!(charge.rate, RateChoice::Plain);
         let at_sale = step.kind == Kind::SaleTax && (flat != 0 || charge.min.is_some() || charge.max.is_some());
@@ -221,6 +222,52 @@ impl Maker<'_> {
             }
         }
         Some(RateChoice::First(found))
+    }
+
+    /// Charges that ended, and charges in force whose rate ended.
+    fn ended(&self) -> Option<Vec<Ended>> {
+        let mut found = Vec::new();
+        for step in &self.program.ended {
+            if step.carriers && self.facts.parcel.handling.is_some() {
+                continue;
+            }
+            let Some(test) = self.test(&step.test)? else { continue };
+            let rows = match &step.rate_from {
+                Some(from) => Some(self.once_rated(from)?.into_iter().map(|(test, _)| (test, true)).collect()),
+                None => None,
+            };
+            found.push(Ended { test, kind: step.kind, slot: narrow(step.slot), rows });
+        }
+        for step in &self.program.steps {
+            let Prepared::Charge(step) = step else { continue };
+            let Some(from) = step.rate_from.as_ref().filter(|_| step.kind != Kind::Value) else { continue };
+            let rows = self.once_rated(from)?;
+            if rows.iter().any(|(_, ended)| *ended)
+                && let Some(test) = self.test(&step.test)?
+            {
+                found.push(Ended { test, kind: step.kind, slot: narrow(step.slot), rows: Some(rows) });
+            }
+        }
+        found.retain(|ended| ended.rows.as_ref().is_none_or(|rows| !rows.is_empty()));
+        Some(found)
+    }
+
+    /// The rows a charge could take its rate from, up to one that always holds, and whether each ended.
+    fn once_rated(&self, from: &RateFrom) -> Option<Vec<(Test, bool)>> {
+        let table = match from {
+            RateFrom::Tariff(_) => self.tariff,
+            RateFrom::Taxes(_) => self.taxes,
+        };
+        let mut found = Vec::new();
+        for (test, ended) in table.with_ended(from, self.line, self.facts.groups) {
+            let Some(test) = self.test(test)? else { continue };
+            let certain = matches!(test, Test::Always);
+            found.push((test, ended));
+            if certain {
+                break;
+            }
+        }
+        Some(found)
     }
 
     fn fixed(&self, rate: &RateUsed) -> Option<FixedRate> {

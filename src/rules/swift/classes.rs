@@ -5,6 +5,8 @@
 //! and a line needs only its goods' class on its day. Rows whose amounts move with the exchange, or whose condition looks at
 //! a day, belong to no class, and the caller goes by the decimal program.
 
+mod mixed;
+
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -13,11 +15,12 @@ use crate::rules::condition::Clause;
 use crate::rules::ledger::Names;
 use crate::rules::parcel::Parcel;
 use crate::rules::program::{Occasion, Program};
-use crate::tables::{Condition, Dated, Law, LineFact, ParcelFact, Subject, TariffRow, TaxRow, When};
+use crate::tables::{After, Condition, Dated, Law, LineFact, ParcelFact, Subject, TariffRow, TaxRow, When};
 use crate::units::{Currency, Date, Dec, Lookup, Once, Percent, Span};
 
-/// A tariff layer or a tax, the rate and the condition of a row; rows alike in these bear the same.
-type Kind = (bool, String, Option<Percent>, Option<Dec>, Option<Dec>, String);
+/// A tariff layer or a tax, the rate and the condition of a row, and whether it ended and left unknown what followed; rows
+/// alike in these bear the same.
+type Kind = (bool, String, Option<Percent>, Option<Dec>, Option<Dec>, String, bool);
 
 /// The digits beyond which a commodity is national.
 const INTERNATIONAL: usize = 6;
@@ -44,14 +47,18 @@ pub struct Classes {
     national: BTreeMap<String, Vec<Span>>,
     known: BTreeMap<Vec<u32>, u32>,
     examples: Vec<Example>,
-    /// Goods that the same rows can serve have one course.
+    /// Goods that the same rows can serve have one course, by its number among the courses; what could have several courses has
+    /// a mark before them that no goods have.
     told: Once<Vec<u32>>,
     courses: Vec<Course>,
+    /// Digits that rows or conditions name, sorted.
+    named: Vec<String>,
     room: Room,
 }
 
-/// The class of goods from each of these days on; none where whole numbers do not serve.
-type Course = Vec<(Option<Date>, Option<u32>)>;
+/// The classes of goods from each of these days on: one, or those that could be theirs where their digits stop above rows
+/// which differ, what the digits are as they stand first. None where whole numbers do not serve.
+type Course = Vec<(Option<Date>, Option<Box<[u32]>>)>;
 
 /// Room for what is found about goods, kept from one to the next.
 #[derive(Default)]
@@ -78,8 +85,8 @@ struct Entry {
 
 #[derive(Debug, Clone, Copy)]
 enum Row {
-    Tariff(usize),
-    Tax(usize),
+    Tariff(usize, bool),
+    Tax(usize, bool),
 }
 
 /// A row that can serve: its layer, how little it says about the goods, and where it was met.
@@ -113,19 +120,27 @@ impl Classes {
             examples: Vec::new(),
             told: Once::default(),
             courses: Vec::new(),
+            named: Vec::new(),
             room: Room::default(),
             law: law.clone(),
         };
         let rows = law.tariff.iter().enumerate();
         for (row, tariff) in rows.filter(|(_, r)| r.stamp.counts() && r.rule.when.can_hold_at(at.to, at.group)) {
-            classes.shelve_tariff(row, tariff);
+            classes.shelve_tariff(row, tariff, false, tariff.stamp.span);
+            if let Some(span) = tariff.stamp.span.to.filter(|_| tariff.rule.after == After::Unknown).map(since) {
+                classes.shelve_tariff(row, tariff, true, span);
+            }
         }
         let here = |r: &TaxRow| r.country == at.to && (r.region.is_empty() || r.region == at.region);
         for (row, tax) in law.taxes.iter().enumerate().filter(|(_, r)| r.stamp.counts() && here(&r.rule)) {
-            classes.shelve_tax(row, tax);
+            classes.shelve_tax(row, tax, false, tax.stamp.span);
+            if let Some(span) = tax.stamp.span.to.filter(|_| tax.rule.after == After::Unknown).map(since) {
+                classes.shelve_tax(row, tax, true, span);
+            }
         }
         classes.ask(&law);
         classes.rank();
+        classes.named = classes.names(&law, at);
         classes
     }
 
@@ -139,33 +154,33 @@ impl Classes {
         }
     }
 
-    fn shelve_tariff(&mut self, row: usize, found: &Dated<TariffRow>) {
+    fn shelve_tariff(&mut self, row: usize, found: &Dated<TariffRow>, ended: bool, span: Span) {
         let rule = &found.rule;
         let own_money = |currency: Option<Currency>| currency.is_none_or(|currency| currency == self.currency);
         let of_a_day = |c: &Condition| matches!(c.subject, Subject::Parcel(ParcelFact::Ordered | ParcelFact::Arrival));
         let plain = own_money(rule.currency) && rule.when.conditions().all(|c| own_money(c.currency) && !of_a_day(c));
-        let kind = (false, rule.layer.clone(), rule.percent, rule.per_kg, rule.per_piece, rule.when.to_string());
+        let kind = (false, rule.layer.clone(), rule.percent, rule.per_kg, rule.per_piece, rule.when.to_string(), ended);
         let entry = Entry {
             layer: number_of(&mut self.layers, (false, rule.layer.clone())),
             kind: number_of(&mut self.kinds, kind),
             origin: number_of(&mut self.origins, rule.origin.clone()),
-            row: Row::Tariff(row),
-            span: found.stamp.span,
-            always: rule.when.is_always(),
+            row: Row::Tariff(row, ended),
+            span,
+            always: rule.when.is_always() && !ended,
             plain,
         };
         self.shelve(&rule.commodity, entry);
     }
 
-    fn shelve_tax(&mut self, row: usize, found: &Dated<TaxRow>) {
+    fn shelve_tax(&mut self, row: usize, found: &Dated<TaxRow>, ended: bool, span: Span) {
         let rule = &found.rule;
         let entry = Entry {
             layer: number_of(&mut self.layers, (true, rule.tax.clone())),
-            kind: number_of(&mut self.kinds, (true, rule.tax.clone(), Some(rule.percent), None, None, rule.region.clone())),
+            kind: number_of(&mut self.kinds, (true, rule.tax.clone(), Some(rule.percent), None, None, rule.region.clone(), ended)),
             origin: 0,
-            row: Row::Tax(row),
-            span: found.stamp.span,
-            always: true,
+            row: Row::Tax(row, ended),
+            span,
+            always: !ended,
             plain: true,
         };
         self.shelve(&rule.commodity, entry);
@@ -207,11 +222,11 @@ impl Classes {
         self.asked = asked.into_iter().filter_map(|c| Clause::prepare(c, &names, &BTreeMap::new()).ok()).collect();
     }
 
-    /// The class of goods of a course on a day; none where whole numbers do not serve.
+    /// The classes of goods of a course on a day: one, or those that could be theirs; none where whole numbers do not serve.
     #[inline]
-    pub fn on(&self, course: u32, day: Date) -> Option<u32> {
+    pub fn on(&self, course: u32, day: Date) -> Option<&[u32]> {
         let course = self.courses.get(usize::try_from(course).ok()?)?;
-        course.iter().rev().find(|(start, _)| start.is_none_or(|start| start <= day))?.1
+        course.iter().rev().find(|(start, _)| start.is_none_or(|start| start <= day))?.1.as_deref()
     }
 
     /// How many courses have been met.
@@ -219,8 +234,7 @@ impl Classes {
         self.courses.len()
     }
 
-    /// On which days the class of goods changes: the number of the course they share with all goods alike.
-    pub fn course(&mut self, commodity: &str, origin: &str) -> u32 {
+    fn course_of(&mut self, commodity: &str, origin: &str) -> u32 {
         let mut room = std::mem::take(&mut self.room);
         self.candidates(commodity, origin, &mut room.candidates);
         self.tell(commodity, origin, &mut room);
@@ -239,8 +253,8 @@ impl Classes {
         let number = |row: usize| u32::try_from(row).unwrap_or(u32::MAX);
         room.told.clear();
         room.told.extend(room.candidates.iter().map(|(_, _, entry)| match entry.row {
-            Row::Tariff(row) => number(row) << 1,
-            Row::Tax(row) => number(row) << 1 | 1,
+            Row::Tariff(row, _) => number(row) << 1,
+            Row::Tax(row, _) => number(row) << 1 | 1,
         }));
         room.told.push(u32::MAX);
         self.answers(commodity, origin, &mut room.told);
@@ -261,7 +275,7 @@ impl Classes {
         let mut course = Course::new();
         for at in 0..room.days.len() {
             let day = room.days.get(at).copied().flatten();
-            let class = self.class(commodity, origin, day, &national, room);
+            let class = self.class(commodity, origin, day, &national, room).map(|class| Box::from([class]));
             if course.last().is_none_or(|(_, last)| *last != class) {
                 course.push((day, class));
             }
@@ -358,13 +372,18 @@ impl Classes {
         let (mut tariff, mut taxes) = (Vec::new(), Vec::new());
         for row in &example.rows {
             match row {
-                Row::Tariff(at) => tariff.extend(self.law.tariff.get(*at)),
-                Row::Tax(at) => taxes.extend(self.law.taxes.get(*at)),
+                Row::Tariff(at, ended) => tariff.extend(self.law.tariff.get(*at).map(|row| (row, *ended))),
+                Row::Tax(at, ended) => taxes.extend(self.law.taxes.get(*at).map(|row| (row, *ended))),
             }
         }
         let (tariff, taxes) = frame.rates(&tariff, &taxes, &self.to, &self.region).ok()?;
         Swift::build(frame, &tariff, &taxes, &sample)
     }
+}
+
+/// The days after a last one.
+fn since(last: Date) -> Span {
+    Span { from: Some(last.plus_days(1)), to: None }
 }
 
 /// Digits as a number that keeps their length.

@@ -40,6 +40,8 @@ pub struct Swift {
     handling: Option<OwnFee>,
     intrinsic: Option<Slot>,
     customs: Option<Slot>,
+    /// Charges and rates that ended, of which it is not known what followed.
+    ended: Vec<Ended>,
 }
 
 /// A column, by its number.
@@ -127,8 +129,10 @@ pub struct Charges {
     pub fee: i64,
     /// Where the line's tax is taken.
     pub collect: Mark,
-    /// A duty applies and no rate is known.
+    /// A layer owes a rate of duty and has none.
     pub gap: bool,
+    /// A charge that would have touched the line ended, and what followed is not known.
+    pub ended: bool,
 }
 
 /// Where tax is taken, with a default for sums that start empty.
@@ -161,7 +165,17 @@ struct Charge {
     max: Option<i64>,
     round: Option<(crate::units::Mode, i64)>,
     carriers: bool,
-    from_tariff: bool,
+    owes: bool,
+}
+
+/// A charge that would bear on a line had a row not ended.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+struct Ended {
+    test: Test,
+    kind: Kind,
+    slot: Slot,
+    /// The rows it could take its rate from, and whether each ended; the first that holds decides. None where it asks no table.
+    rows: Option<Vec<(Test, bool)>>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

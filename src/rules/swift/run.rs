@@ -39,8 +39,10 @@ struct Work<'a, N> {
     /// In minor units.
     own_fee: i64,
     own_fee_open: bool,
-    unrated: bool,
-    rated: bool,
+    /// Columns of charges that are owed a rate and found none.
+    owed: u128,
+    /// Columns of duties that found a rate.
+    rated: u128,
 }
 
 /// Room for the running amounts, kept from line to line.
@@ -98,8 +100,8 @@ impl<'a, N: Whole> Work<'a, N> {
             groups: [None; 8],
             own_fee: 0,
             own_fee_open: true,
-            unrated: false,
-            rated: false,
+            owed: 0,
+            rated: 0,
         })
     }
 
@@ -155,10 +157,10 @@ impl<'a, N: Whole> Work<'a, N> {
             return self.take_own_fee(Some(step.slot));
         }
         let Some(rate) = self.rate(&step.rate)? else {
-            self.unrated = self.unrated || (step.kind == Kind::Duty && step.from_tariff);
+            self.owed |= if step.owes { column(step.slot) } else { 0 };
             return Some(());
         };
-        self.rated = self.rated || step.kind == Kind::Duty;
+        self.rated |= if step.kind == Kind::Duty { column(step.slot) } else { 0 };
         if step.kind == Kind::SaleTax {
             return self.tax_at_sale(step, rate);
         }
@@ -312,8 +314,43 @@ impl<'a, N: Whole> Work<'a, N> {
         Some(())
     }
 
+    /// Whether a layer owes a rate and has none: the duty is not dropped, and no other row of its charge or group counts.
+    fn has_gap(&self) -> bool {
+        let open = self.owed & !self.rated & !self.slots_gone;
+        if open == 0 || self.kinds_gone & bit(Kind::Duty) != 0 {
+            return false;
+        }
+        let in_place =
+            |step: &Charge| step.group.is_some_and(|(group, _)| self.groups.get(usize::from(group)).copied().flatten().is_some());
+        let charges = self.swift.steps.iter().filter_map(|step| match step {
+            Step::Charge(step) if step.owes && open & column(step.slot) != 0 => Some(step),
+            _ => None,
+        });
+        charges.into_iter().any(|step| !in_place(step))
+    }
+
+    /// Whether a charge would bear on the line had a row not ended.
+    fn has_ended(&self) -> Option<bool> {
+        for step in &self.swift.ended {
+            if self.kinds_gone & bit(step.kind) != 0 || self.slots_gone & column(step.slot) != 0 || !self.holds(&step.test)? {
+                continue;
+            }
+            let Some(rows) = &step.rows else { return Some(true) };
+            for (test, ended) in rows {
+                if self.holds(test)? {
+                    if *ended {
+                        return Some(true);
+                    }
+                    break;
+                }
+            }
+        }
+        Some(false)
+    }
+
     fn close(self) -> Option<Charges> {
-        let mut charges = Charges { collect: Mark(self.collect), gap: self.unrated && !self.rated, ..Charges::default() };
+        let ended = !self.swift.ended.is_empty() && self.has_ended()?;
+        let mut charges = Charges { collect: Mark(self.collect), gap: self.has_gap(), ended, ..Charges::default() };
         for (slot, kind, in_minor) in &self.swift.totals {
             let cell = self.cells[usize::from(*slot)];
             let amount = if *in_minor { cell.minor } else { self.in_minor(cell.amount)? };

@@ -78,7 +78,7 @@ fn the_same_for_programs() {
     assert_eq!(rows["format"], "landwaiter.rates/1");
     let row = rows["rows"].as_array().unwrap().iter().find(|row| row["rule"] == "tariff_duty").unwrap();
     assert_eq!(row["says"], "duty: tariff:mfn of customs_value when preference = no");
-    assert_eq!(row["evidence"], "recalled");
+    assert_eq!(row["evidence"], "inferred");
     let gaps = json(&["rates", "--gaps", "--to", "NZ", "--on", "2026-11-25"]);
     assert_eq!(gaps["format"], "landwaiter.gaps/1");
     let missing: Vec<&str> =
@@ -96,12 +96,15 @@ fn a_cost_says_what_its_tables_rest_on() {
     let book = book.to_str().unwrap();
     let text = out(&["cost", book, "--to", "NO", "--on", "2026-11-20"]).replace('\n', " ");
     assert!(
-        text.contains("Tables: 23 rows in force, 7 from memory, 0 disputed, oldest reading 2026-11-25, market rates to 2026-10-30;"),
+        text.contains("Tables: 35 rows in force, 19 from memory, 0 disputed, oldest reading 2026-11-25, market rates to 2026-10-30;"),
         "{text}"
     );
     assert!(text.contains("`landwaiter rates --gaps` lists them."), "{text}");
     let tables = &json(&["cost", book, "--to", "NO", "--on", "2026-11-20"])["tables"];
-    assert_eq!(tables.to_string(), r#"{"in_force":23,"recalled":7,"disputed":0,"oldest_checked":"2026-11-25","exchange_to":"2026-10-30"}"#);
+    assert_eq!(
+        tables.to_string(),
+        r#"{"in_force":35,"recalled":19,"disputed":0,"oldest_checked":"2026-11-25","exchange_to":"2026-10-30"}"#
+    );
 }
 
 /// A day the tables do not reach is refused or said, never priced in silence.

@@ -13,7 +13,8 @@ fn written(to: &str, on: Date) -> Vec<Dec> {
     let destination = &tables.destination(Country::parse(to).unwrap(), day("2026-11-20")).unwrap().rule;
     let mut problems = landwaiter::text::Problems::new();
     let law = tables.law(destination, &mut problems);
-    let rows = law.taxes.iter().filter(|row| row.rule.country == to && row.rule.commodity == "*" && row.stamp.in_force(on));
+    let everywhere = |row: &&landwaiter::tables::Dated<landwaiter::tables::TaxRow>| row.rule.region.is_empty() && row.rule.commodity == "*";
+    let rows = law.taxes.iter().filter(everywhere).filter(|row| row.rule.country == to && row.stamp.in_force(on));
     rows.map(|row| row.rule.percent.0).collect()
 }
 

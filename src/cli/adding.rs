@@ -1,0 +1,144 @@
+//! `settle --add`: rows written into the tables of a book, all of them or none, and only when the book reads well with them and
+//! can be settled.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use super::args::Asked;
+use super::case::{Answer, Answered, Case, read_files, refused, tell, write};
+use super::exit::Exit;
+use super::target::is_standard_input;
+use super::write::{Door, Over};
+use super::{files, world};
+use crate::book::BookFile;
+use crate::landed::Desk;
+use crate::settle::{ADDABLE, added};
+use crate::text::{Diagnostic, Place, Problems, words};
+
+/// Adds the rows and answers; where anything is refused, nothing is written.
+pub(super) fn add(asked: &Asked, rows: &[String], question: impl Fn(&Case, &Desk<'_>) -> Answered) -> Exit {
+    let mut problems = Problems::new();
+    match written(asked, rows, question, &mut problems) {
+        Ok(answer) => {
+            tell(problems);
+            let exit = write(&answer, asked.format);
+            if exit != Exit::Done {
+                world::complain("The rows are added all the same: do not add them again.\n");
+            }
+            exit
+        }
+        Err(more) => {
+            problems.extend(more);
+            let exit = refused(problems);
+            world::complain("Nothing was added.\n");
+            exit
+        }
+    }
+}
+
+/// The answer to the book with the rows, once they are written.
+fn written(
+    asked: &Asked,
+    rows: &[String],
+    question: impl Fn(&Case, &Desk<'_>) -> Answered,
+    problems: &mut Problems,
+) -> Result<Answer, Problems> {
+    let folder = Path::new(&asked.book);
+    if is_standard_input(&asked.book) || (folder.exists() && !folder.is_dir()) {
+        return Err(Problems::from(no_folder(asked)));
+    }
+    let paths = ADDABLE.map(|table| folder.join(format!("{table}.csv")));
+    let door = if folder.is_dir() { Door::open(paths.iter().map(PathBuf::as_path))? } else { Door::none() };
+    // read under the lock: what another run has just added is there
+    let mut found = files::book(&asked.book, problems);
+    if problems.refuse() {
+        return Err(Problems::new());
+    }
+    let before = found.clone();
+    for row in rows {
+        problems.keep(with_row(folder, row, &mut found));
+    }
+    if problems.refuse() {
+        return Err(Problems::new());
+    }
+    let case = read_files(asked, &found, problems).filter(|_| !problems.refuse());
+    let Some(case) = case else { return Err(Problems::new()) };
+    let desk = Desk::open(&case.tables, &case.ask)?;
+    desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
+    let answer = question(&case, &desk)?;
+    let old = |file: &BookFile| before.iter().find(|old| old.table == file.table);
+    let changed: Vec<&BookFile> = found.iter().filter(|file| old(file).is_none_or(|old| old.bytes != file.bytes)).collect();
+    let mut copies = Vec::new();
+    for file in &changed {
+        copies.extend(old(file).map(|old| copy(Path::new(&file.path), &old.bytes)).transpose()?);
+    }
+    let aside = copies.iter().map(|copy| Over::Table(copy.over.as_deref()).into_change(&copy.path, &copy.bytes, Some(&copy.of)));
+    let tables = changed.iter().map(|file| {
+        let read = old(file).map(|old| old.bytes.as_slice());
+        Over::Table(read).into_change(Path::new(&file.path), &file.bytes, None)
+    });
+    door.put_together(&aside.collect::<Vec<_>>(), &tables.collect::<Vec<_>>())?;
+    Ok(answer)
+}
+
+/// Rows are added to a book that is a folder, and nowhere else.
+fn no_folder(asked: &Asked) -> Diagnostic {
+    let what = "a row can be added only to a book that is a folder of tables";
+    let ending = Path::new(&asked.book).extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
+    if matches!(ending.as_str(), "xlsx" | "ods") {
+        let sheets = ADDABLE.map(|table| format!("`{table}`"));
+        return Diagnostic::error(what).help(format!("type it into the sheet {} of the workbook", words::list(&sheets, "or")));
+    }
+    Diagnostic::error(what).help("say the folder, as in `landwaiter settle DIR --add ...`")
+}
+
+/// Adds one row to its table among the files of the book.
+fn with_row(folder: &Path, row: &str, found: &mut Vec<BookFile>) -> Result<(), Diagnostic> {
+    let (table, bytes) = added(row, |table| found.iter().find(|file| file.table == table).map(|file| file.bytes.clone()))?;
+    let Some(file) = found.iter_mut().find(|file| file.table == table) else {
+        let path = folder.join(format!("{table}.csv")).to_string_lossy().into_owned();
+        found.push(BookFile { path, table: table.to_owned(), bytes });
+        return Ok(());
+    };
+    if let Some((workbook, sheet)) = file.path.rsplit_once(", sheet ") {
+        let next = String::from_utf8_lossy(&file.bytes).lines().count() + 1;
+        let cells = row.split_once(',').map_or("", |(_, cells)| cells);
+        let what = format!("this table is a sheet of {}, which is left as it is", words::quoted(workbook));
+        let help = format!("type it there, into row {next} of the sheet {}: {}", words::quoted(sheet), words::quoted(cells));
+        return Err(Diagnostic::error(what).at(Place::line(file.path.as_str().into(), next)).help(help));
+    }
+    file.bytes = bytes;
+    Ok(())
+}
+
+/// A copy of a table as it was.
+struct Copy {
+    /// Where it goes.
+    path: PathBuf,
+    bytes: Vec<u8>,
+    /// What stands there.
+    over: Option<Vec<u8>>,
+    /// What it is a copy of.
+    of: PathBuf,
+}
+
+/// A copy of a table under its name with `.old` behind it, or `.old2` and so on: over an older copy, all of which the table still
+/// holds, and over nothing else.
+fn copy(path: &Path, bytes: &[u8]) -> Result<Copy, Diagnostic> {
+    const MOST: u32 = 999;
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    for number in 1..=MOST {
+        let number = if number == 1 { String::new() } else { number.to_string() };
+        let place = path.with_file_name(format!("{name}.old{number}"));
+        let made = |over| Copy { path: place.clone(), bytes: bytes.to_vec(), over, of: path.to_owned() };
+        let Ok(found) = fs::symlink_metadata(&place) else { return Ok(made(None)) };
+        if found.is_file() && !found.permissions().readonly() {
+            let there = fs::read(&place).ok().filter(|there| bytes.starts_with(there));
+            if there.is_some() {
+                return Ok(made(there));
+            }
+        }
+    }
+    Err(Diagnostic::error(format!("there is no room for another copy of {}", words::quoted(&path.to_string_lossy())))
+        .help("move the copies whose names end in `.old` and a number away"))
+}

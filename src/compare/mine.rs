@@ -1,0 +1,198 @@
+//! The build as it is compared: by what it would cost to buy again, else by what was paid, and by the scale before any sum.
+
+use crate::book::{Book, Part};
+use crate::estimate::root;
+use crate::landed::{Cautions, Desk, Landed, Totals, paid_instead, replacement_unknown};
+use crate::tables::Need;
+use crate::units::{Dec, Grams, Mode, Overflow};
+use crate::value::Status;
+use crate::value::basis::{self, Span};
+use crate::value::bench::{self, Bench};
+use crate::value::doubt::{self, Doubt};
+use crate::value::scale::{OnScale, on_scale};
+
+/// By what the cost of the build is held against bikes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Compared {
+    /// By what it would cost to buy again.
+    Replacement,
+    /// By what was paid, for parts that have no price to buy them again at; by their price for all others.
+    Paid,
+    /// By nothing: neither prices nor payments are known, and there is no verdict on price.
+    Nothing,
+}
+
+impl Compared {
+    /// Its word in the outputs.
+    pub fn name(self) -> &'static str {
+        match self {
+            Compared::Replacement => "replacement",
+            Compared::Paid => "paid",
+            Compared::Nothing => "nothing",
+        }
+    }
+}
+
+/// The build, as it is compared.
+#[derive(Debug, Clone)]
+pub struct Mine {
+    /// What the next person would pay for it, in the destination's money.
+    pub replacement: Dec,
+    /// Parts whose replacement value is not known and not in it.
+    pub replacement_unknown: Vec<String>,
+    /// What is held against bikes: the replacement value, and what was paid for parts without one.
+    pub cost: Dec,
+    /// By what.
+    pub compared: Compared,
+    /// Parts without a replacement value that are compared by what was paid for them.
+    pub by_paid: Vec<String>,
+    /// Parts of which neither is known.
+    pub price_unknown: Vec<String>,
+    /// What it would be without rows in dispute, and those rows with their charges; with anti-dumping where that is only
+    /// shown. None where that changes nothing.
+    pub disputed: Option<(Dec, Vec<String>)>,
+    /// Really paid.
+    pub spent: Dec,
+    /// Still to pay.
+    pub to_pay: Dec,
+    /// What it weighs on the basis: as the scale said, else what its parts add up to, with what the rider carries where the
+    /// basis counts it.
+    pub mass: Grams,
+    /// The whole bike on the scale; none when it was not weighed, or the reading cannot be used.
+    pub scale: Option<OnScale>,
+    /// How far under and over its mass it may weigh, by what the tables added to the scale's figure or took off.
+    pub give: (Grams, Grams),
+    /// How much of that was weighed.
+    pub weighed: Grams,
+    /// What a scale will probably say of it, and its standard deviation, by how each mass is known; none where the tables
+    /// have no range for that, or the scale has said it.
+    pub expected: Option<(Grams, Grams)>,
+    /// What the rider carries, by the tables; none where the basis does not count it, or it lay on the scale.
+    pub carried: Option<Span>,
+    /// Parts on the basis whose mass is not known and not in it.
+    pub mass_unknown: Vec<String>,
+    /// Required places that nothing fills.
+    pub empty: Vec<String>,
+    /// What is missing usually weighs: the least and the most.
+    pub missing: (Grams, Grams),
+    /// Rows of tools, consumables, shop work and spares that are left out.
+    pub tools_left_out: usize,
+    /// How it stands among all that are compared.
+    pub status: Status,
+}
+
+impl Mine {
+    /// How much of its mass was weighed, in the hundred.
+    pub fn weighed_share(&self) -> Result<Dec, Overflow> {
+        if self.mass.0.is_positive() { self.weighed.0.times(Dec::HUNDRED)?.over(self.mass.0) } else { Ok(Dec::ZERO) }
+    }
+}
+
+/// The build: what it comes to as it is and bought anew, and what it weighs.
+pub(super) fn mine(
+    book: &Book,
+    rows: &[&Part],
+    bench: &Bench<'_>,
+    (totals, today): (&Totals, &Landed),
+    tools: usize,
+    desk: &Desk<'_>,
+    cautions: &mut Cautions,
+) -> Result<Mine, Overflow> {
+    let counted = |place: &str| desk.place(place).is_some_and(|p| p.counts_in(desk.ask.basis));
+    let empty: Vec<bench::Empty> = bench.empty().into_iter().filter(|e| e.need == Need::Required && counted(&e.place)).collect();
+    let mut mine = by_sum(book, rows, desk)?;
+    let unweighed = rows.iter().filter(|row| mine.mass_unknown.contains(&row.name)).flat_map(|row| &row.places);
+    let unweighed = unweighed.filter_map(|place| desk.place(place)?.usual);
+    let usual: Vec<(Grams, Grams)> = empty.iter().filter_map(|e| e.usual).chain(unweighed).collect();
+    mine.missing = (Grams::total(usual.iter().map(|u| u.0))?, Grams::total(usual.iter().map(|u| u.1))?);
+    mine.empty = empty.into_iter().map(|e| e.place).collect();
+    (mine.spent, mine.to_pay, mine.tools_left_out) = (totals.spent, totals.to_pay, tools);
+    mine.replacement = today.totals.landed()?.round_to(desk.currency().digits(), Mode::HalfUp);
+    mine.disputed = super::comparison::in_dispute(today)?;
+    priced(&mut mine, rows)?;
+    weighed(&mut mine, book, rows, desk, cautions)?;
+    Ok(mine)
+}
+
+/// What the parts add up to, and nothing else yet.
+fn by_sum(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Mine, Overflow> {
+    let (parts, mass_unknown) = basis::mass_on(rows, desk.ask.basis, desk)?;
+    let carried = basis::carried(desk.ask.basis, desk)?;
+    let rider = carried.map_or(Grams::ZERO, |span| span.likely);
+    let on = basis::counted(rows, desk.ask.basis, desk);
+    let expected = Doubt::of(&on, book, desk)?.map(|doubt| -> Result<(Grams, Grams), Overflow> {
+        Ok((Grams(doubt.expected.plus(rider)?.0.round_to(1, Mode::HalfUp)), Grams(root(doubt.variance, 1))))
+    });
+    Ok(Mine {
+        replacement: Dec::ZERO,
+        replacement_unknown: replacement_unknown(rows),
+        cost: Dec::ZERO,
+        compared: Compared::Replacement,
+        by_paid: Vec::new(),
+        price_unknown: Vec::new(),
+        disputed: None,
+        spent: Dec::ZERO,
+        to_pay: Dec::ZERO,
+        mass: parts.plus(rider)?,
+        scale: None,
+        give: (Grams::ZERO, Grams::ZERO),
+        weighed: doubt::weighed(&on)?,
+        expected: expected.transpose()?,
+        carried,
+        mass_unknown,
+        empty: Vec::new(),
+        missing: (Grams::ZERO, Grams::ZERO),
+        tools_left_out: 0,
+        status: Status::ALONE,
+    })
+}
+
+/// By what the build is held against bikes: no verdict hangs on a price of nothing.
+fn priced(mine: &mut Mine, rows: &[&Part]) -> Result<(), Overflow> {
+    let unpriced: Vec<&&Part> = rows.iter().filter(|row| mine.replacement_unknown.contains(&row.name)).collect();
+    let names = |paid: bool| unpriced.iter().filter(|row| row.paid.is_some() == paid).map(|row| row.name.clone()).collect();
+    (mine.by_paid, mine.price_unknown) = (names(true), names(false));
+    mine.cost = mine.replacement.plus(paid_instead(rows)?)?;
+    mine.compared = match (mine.by_paid.is_empty(), mine.cost.is_zero() && !unpriced.is_empty()) {
+        (_, true) => Compared::Nothing,
+        (false, _) => Compared::Paid,
+        (true, _) => Compared::Replacement,
+    };
+    Ok(())
+}
+
+/// The scale goes before the sum.
+fn weighed(mine: &mut Mine, book: &Book, rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) -> Result<(), Overflow> {
+    let scale = match on_scale(book, rows, mine.mass, desk) {
+        None => return Ok(()),
+        Some(Ok(scale)) => scale,
+        Some(Err(reason)) => {
+            cautions.say("bike-weighing-unused", format!("the weighing of the whole bike is not used: {reason}"), &[]);
+            return Ok(());
+        }
+    };
+    if scale.assumed {
+        let text = format!("the weighing of the bike does not say what was on it: taken as `{}`, the book's own basis", scale.basis.name());
+        cautions.say("bike-basis-assumed", text, &[]);
+    }
+    if !scale.not_here.is_empty() {
+        let about: Vec<&str> = scale.not_here.iter().map(String::as_str).collect();
+        let text = "the bike was weighed, and these parts of the build are not here yet: the weight is that of what was on it instead";
+        cautions.say("bike-weighed-without", text, &about);
+    }
+    let span = scale.mass.mass;
+    let carried = scale.carried();
+    // What the rider carries is set against the other bike's apart, where the tables added it to both.
+    let (low, high) = match carried {
+        Some(rider) => (rider.likely.minus(rider.low)?, rider.high.minus(rider.likely)?),
+        None => (Grams::ZERO, Grams::ZERO),
+    };
+    mine.give = (span.likely.minus(span.low)?.minus(low)?, span.high.minus(span.likely)?.minus(high)?);
+    mine.mass = span.likely;
+    mine.weighed = span.likely.min(scale.read);
+    (mine.carried, mine.expected) = (carried, None);
+    // Whatever was on the bike lay on the scale.
+    mine.mass_unknown.clear();
+    mine.scale = Some(scale);
+    Ok(())
+}

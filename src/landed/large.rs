@@ -1,0 +1,98 @@
+//! Figures too large to be meant: beyond them sums are refused, with the cell, before anything is reckoned.
+
+use super::desk::Desk;
+use crate::book::{Book, Freight, Insurance, Worth};
+use crate::text::{Cell, Problems};
+use crate::units::{Currency, Dec, Grams};
+
+/// The largest amount of one cell, in the hundredth part of a minor unit of the destination's money: a hundred million pounds, ten
+/// thousand million yen.
+pub(super) const MONEY: i64 = 1_000_000_000_000;
+
+/// The same for `plan`: a million pounds, a hundred million yen. Ten such cells are still within what its whole numbers hold.
+pub(super) const MONEY_OF_A_PLAN: i64 = 10_000_000_000;
+
+/// Decimals of that unit beyond the minor unit.
+const FINER: u32 = 2;
+
+/// The largest mass of one cell, in grams.
+const MASS: u32 = 100_000;
+
+/// Names every cell of a book whose figure is too large.
+pub(super) fn refuse_large(book: &Book, desk: &Desk<'_>, most: i64, problems: &mut Problems) {
+    let mut found = Large { desk, most, problems };
+    for row in &book.parts {
+        let money = row.currency.unwrap_or(desk.currency());
+        let many = Dec::from(row.quantity);
+        found.money(&row.at.cell("price"), row.price.map(|price| price.times(many).unwrap_or(price)), money);
+        found.money(&row.at.cell("paid"), row.paid, desk.currency());
+        found.money(&row.at.cell("resale"), row.resale, desk.currency());
+        // a mass that a scale gave stands in `weighings.csv`
+        let weighed = book.weighings.iter().any(|weighing| weighing.part.as_deref() == Some(row.name.as_str()));
+        found.mass(&row.at.cell("mass_g"), row.mass.filter(|_| !weighed).map(|mass| mass.times(row.quantity).unwrap_or(mass)));
+        found.mass(&row.at.cell("packed_g"), row.packed.map(|mass| mass.times(row.quantity).unwrap_or(mass)));
+    }
+    let taken = |name: &str| book.sellers.get(name).and_then(|seller| seller.currency).unwrap_or(desk.currency());
+    for seller in book.sellers.values() {
+        let money = seller.currency.unwrap_or(desk.currency());
+        found.money(&seller.at.cell("freight"), flat(&seller.freight), money);
+        found.money(&seller.at.cell("insurance"), insured(seller.insurance), money);
+        found.money(&seller.at.cell("handling"), seller.handling.map(|fee| fee.least), desk.currency());
+    }
+    for row in &book.parcels {
+        found.money(&row.at.cell("freight"), flat(&row.freight), taken(&row.seller));
+        found.money(&row.at.cell("insurance"), insured(row.insurance), taken(&row.seller));
+        found.money(&row.at.cell("handling"), row.handling.map(|fee| fee.least), desk.currency());
+    }
+    for code in &book.discounts {
+        let amount = if let Worth::Amount(amount) = code.worth { Some(amount) } else { None };
+        found.money(&code.at.cell("amount"), amount, taken(&code.seller));
+    }
+    for bike in &book.bikes {
+        found.money(&bike.at.cell("price"), bike.price, bike.currency.unwrap_or(desk.currency()));
+        found.mass(&bike.at.cell("mass_g"), bike.mass);
+    }
+    for receipt in &book.receipts {
+        found.money(&receipt.at.cell("amount"), Some(receipt.amount), receipt.currency);
+    }
+    for weighing in &book.weighings {
+        found.mass(&weighing.at.cell("mass_g"), Some(weighing.mass));
+    }
+}
+
+fn flat(freight: &Freight) -> Option<Dec> {
+    if let Freight::Amount(amount) = freight { Some(*amount) } else { None }
+}
+
+fn insured(insurance: Option<Insurance>) -> Option<Dec> {
+    if let Some(Insurance::Amount(amount)) = insurance { Some(amount) } else { None }
+}
+
+struct Large<'a, 't> {
+    desk: &'a Desk<'t>,
+    most: i64,
+    problems: &'a mut Problems,
+}
+
+impl Large<'_, '_> {
+    fn money(&mut self, cell: &Cell<'_>, amount: Option<Dec>, currency: Currency) {
+        let Some(amount) = amount else { return };
+        let own = self.desk.currency();
+        let most = Dec::new(self.most, own.digits() + FINER);
+        let rate = self.desk.market(currency, self.desk.ask.date);
+        // without a rate nothing is reckoned, and that is said where the rate is asked for
+        let Ok(rate) = rate else { return };
+        if rate.convert(amount.abs()).is_ok_and(|here| here <= most) {
+            return;
+        }
+        let what = format!("expected no more than {} {own} for the row: a figure this large is not meant", most.grouped(0));
+        self.problems.push(cell.error(what));
+    }
+
+    fn mass(&mut self, cell: &Cell<'_>, mass: Option<Grams>) {
+        if mass.is_some_and(|mass| mass.0 > Dec::from(MASS)) {
+            let most = Dec::from(MASS).grouped(0);
+            self.problems.push(cell.error(format!("expected no more than {most} g for the row: a figure this large is not meant")));
+        }
+    }
+}

@@ -1,0 +1,162 @@
+//! How the receipts of a parcel are understood before they are used: what is asked about and left out, what one sum holds, and
+//! what a refund lowers.
+
+use super::actual::{charge_up, in_home_money, sum_of};
+use super::bill::{Amounts, Bill};
+use super::caution::{Caution, Cautions};
+use super::desk::Desk;
+use super::refund::{Back, lower};
+use crate::book::{ChargeWord, Receipt};
+use crate::text::Diagnostic;
+use crate::units::{Dec, Overflow};
+
+/// The receipts of a parcel as they are understood.
+#[derive(Debug, Default)]
+pub struct Reading<'a> {
+    /// Charges that are used, in the order of the book.
+    pub used: Vec<&'a Receipt>,
+    /// Refunds that are used, with what each lowers.
+    pub refunds: Vec<Back<'a>>,
+    /// Receipts that are asked about and not used, each with the question.
+    pub questioned: Vec<(&'a Receipt, String)>,
+    /// The word under which duty and anti-dumping were charged in one sum.
+    pub one_sum: Option<ChargeWord>,
+    /// Whether the card fee stands beside the seller's total; else the total is taken to hold it.
+    pub fee_apart: bool,
+    /// Whether the discount is shared by price and not as reckoned.
+    pub discount_by_price: bool,
+    /// What must be said of it.
+    pub cautions: Vec<Caution>,
+}
+
+impl Reading<'_> {
+    /// The questions as warnings, each at its cell.
+    pub fn warnings(&self) -> Vec<Diagnostic> {
+        let one = |(receipt, question): &(&Receipt, String)| {
+            let help = "it is left out and the sum stands as reckoned, until the row says otherwise";
+            receipt.at.cell("amount").error(question).help(help).as_warning()
+        };
+        self.questioned.iter().map(one).collect()
+    }
+}
+
+/// A parcel's bill with its receipts in it, and how they were understood.
+pub fn understood<'a>(bill: &Bill, receipts: &'a [Receipt], desk: &Desk<'_>) -> Result<(Bill, Reading<'a>), Diagnostic> {
+    let own = receipts.iter().filter(|r| r.consignment == bill.id);
+    let (refunds, used): (Vec<&Receipt>, Vec<&Receipt>) = own.partition(|r| r.charge == ChargeWord::Refund);
+    let mut reading = Reading { used, ..Reading::default() };
+    if reading.used.is_empty() && refunds.is_empty() {
+        return Ok((bill.clone(), reading));
+    }
+    let charged = loop {
+        reading.one_sum = one_sum(bill, &reading.used, desk)?;
+        reading.fee_apart = fee_apart(bill, &reading.used);
+        let mut charged = bill.clone();
+        reading.discount_by_price = charge_up(&mut charged, &reading, desk)?;
+        let Some(word) = makes_negative(bill, &charged, &reading.used)? else { break charged };
+        let (out, kept) = std::mem::take(&mut reading.used).into_iter().partition(|r| r.charge == word);
+        reading.used = kept;
+        for receipt in out {
+            let goods = charged.amounts.goods.minus(charged.amounts.discount)?.min(charged.amounts.goods);
+            let question = format!("is the amount right? it would make the goods of {} cost {}", bill.id, money(goods, desk));
+            reading.questioned.push((receipt, question));
+        }
+    };
+    let mut charged = charged;
+    for receipt in refunds {
+        match lower(&mut charged, receipt, &reading, desk)? {
+            Ok(back) => reading.refunds.push(back),
+            Err(question) => reading.questioned.push((receipt, question)),
+        }
+    }
+    reading.cautions = cautions(bill, &reading, desk);
+    Ok((charged, reading))
+}
+
+pub(super) fn money(amount: Dec, desk: &Desk<'_>) -> String {
+    format!("{} {}", amount.grouped(desk.currency().digits()), desk.currency())
+}
+
+/// The receipts that would make goods cost less than nothing: a total before a discount, a discount before a price.
+fn makes_negative(reckoned: &Bill, charged: &Bill, used: &[&Receipt]) -> Result<Option<ChargeWord>, Overflow> {
+    let net = |a: &Amounts| a.goods.minus(a.discount);
+    let least = net(&reckoned.amounts)?.min(Dec::ZERO);
+    if !charged.amounts.goods.is_negative() && net(&charged.amounts)? >= least {
+        return Ok(None);
+    }
+    let doubtful = [ChargeWord::ToPaySeller, ChargeWord::Discount, ChargeWord::Goods];
+    Ok(doubtful.into_iter().find(|word| used.iter().any(|r| r.charge == *word)))
+}
+
+/// Where both duty and anti-dumping are due and only one of them has a receipt, that receipt is their sum: unless its amount is
+/// no more than what was reckoned of the one it names.
+fn one_sum(bill: &Bill, used: &[&Receipt], desk: &Desk<'_>) -> Result<Option<ChargeWord>, Diagnostic> {
+    let a = bill.amounts;
+    if !a.duty.is_positive() || !a.remedy.is_positive() || used.iter().any(|r| r.charge == ChargeWord::ToPayCarrier) {
+        return Ok(None);
+    }
+    let pennies = pennies(bill, desk)?;
+    let (duty, remedy) = (sum_of(used, ChargeWord::Duty, bill, desk)?, sum_of(used, ChargeWord::Remedy, bill, desk)?);
+    let both = a.duty.plus(a.remedy)?;
+    Ok(match (duty, remedy) {
+        (Some(duty), None) if duty.minus(a.duty)? > pennies => Some(ChargeWord::Duty),
+        (None, Some(remedy)) if remedy.minus(both)?.abs() <= pennies => Some(ChargeWord::Remedy),
+        _ => None,
+    })
+}
+
+/// What sums cut to the penny line by line may be off by: a minor unit a line, and two for the sums over them.
+pub fn pennies(bill: &Bill, desk: &Desk<'_>) -> Result<Dec, Overflow> {
+    let lines = u32::try_from(bill.lines.len()).unwrap_or(u32::MAX);
+    Dec::new(1, desk.currency().digits()).times(Dec::from(lines.saturating_add(2)))
+}
+
+/// A total in the seller's foreign money is what the seller took: the card's fee comes on top of it. One in the destination's
+/// money is off the card's statement, and holds the fee.
+fn fee_apart(bill: &Bill, used: &[&Receipt]) -> bool {
+    let mut totals = used.iter().filter(|r| r.charge == ChargeWord::ToPaySeller).peekable();
+    let told = used.iter().any(|r| r.charge == ChargeWord::CardFee);
+    totals.peek().is_some() && !told && bill.amounts.card_fee.is_positive() && totals.all(|r| r.currency == bill.paid_in)
+}
+
+fn cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Vec<Caution> {
+    let mut cautions = Cautions::default();
+    let about = [bill.id.as_str()];
+    for (receipt, question) in &reading.questioned {
+        let text = format!("a receipt is left out ({}, `{}` of {}): {question}", receipt.at.place(), receipt.charge.name(), receipt.amount);
+        cautions.say("receipt-questioned", text, &about);
+    }
+    if let Some(word) = reading.one_sum {
+        let text = format!(
+            "duty and anti-dumping are both due and the `{}` receipt is taken to be the sum of both; where it is not, give the other a receipt of its own, `0` where nothing was charged",
+            word.name()
+        );
+        cautions.say("duties-in-one-sum", text, &about);
+    }
+    if reading.used.iter().any(|r| r.charge == ChargeWord::ToPaySeller) && bill.amounts.card_fee.is_positive() {
+        let fee = money(bill.amounts.card_fee, desk);
+        if reading.fee_apart {
+            let text = format!(
+                "the seller's total is in the seller's money and taken without the card fee: {fee} is counted beside it; give the fee a `card_fee` receipt"
+            );
+            cautions.say("card-fee-beside", text, &about);
+        } else if !reading.used.iter().any(|r| r.charge == ChargeWord::CardFee) {
+            let text = format!(
+                "the seller's total is taken to hold the card fee (reckoned at {fee}); where it does not, give the fee a `card_fee` receipt"
+            );
+            cautions.say("card-fee-within", text, &about);
+        }
+    }
+    for back in &reading.refunds {
+        back.say(bill, desk, &mut cautions);
+    }
+    cautions.into_list()
+}
+
+/// What a receipt is worth, for the trail: `38.50 USD of 2026-09-24, at the market rate of that day`.
+pub(super) fn worth(receipt: &Receipt, bill: &Bill, desk: &Desk<'_>) -> Result<(Dec, String), Diagnostic> {
+    let day = receipt.date.map(|day| format!(" of {day}")).unwrap_or_default();
+    let asked = format!("{} {}{day}", receipt.amount.grouped(receipt.currency.digits()), receipt.currency);
+    let rate = if receipt.currency == desk.currency() { "" } else { ", at the market rate of the day" };
+    Ok((in_home_money(receipt, bill, desk)?, format!("{asked}{rate}")))
+}

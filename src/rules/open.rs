@@ -1,0 +1,151 @@
+//! Digits that stop above rows which differ: what could stand for them, and which of it costs the most.
+//!
+//! The longest prefix wins where the digits are long enough. Where they stop above rows of the tables that bear something
+//! else, nobody has said which of those the goods are: the dearest counts, and what hangs on it is said.
+
+use super::assess::assess;
+use super::assessment::Assessment;
+use super::parcel::{Line, Parcel};
+use super::program::Program;
+use super::rate::Said;
+use crate::tables::{Kind, RowRef};
+use crate::units::{Dec, Overflow};
+
+/// Digits of a line on which money hangs.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OpenDigits {
+    /// The line.
+    pub at: usize,
+    /// Its digits, before the dearest were taken.
+    pub digits: String,
+    /// The longer rows that bear something else.
+    pub rows: Vec<RowRef>,
+    /// From the cheapest to the dearest, in the destination's money.
+    pub hangs: Dec,
+}
+
+/// Digits that could stand for those of a line, and the longer rows that serve them.
+struct Choice<'a> {
+    commodity: &'a str,
+    rows: Vec<RowRef>,
+}
+
+/// What one choice comes to, and whether no rate of duty is known for the line then.
+#[derive(Debug, Clone, Copy)]
+struct Weighed {
+    sum: Dec,
+    gap: bool,
+}
+
+/// What all layers say of goods, and what rules ask of them.
+type Course<'a> = (Vec<Said<'a>>, Vec<Said<'a>>, Vec<bool>);
+
+impl Program {
+    /// The digits that could stand for a line's, its own first; goods of which the tables say the same are one choice.
+    fn choices<'a>(&'a self, line: &'a Line) -> Vec<Choice<'a>> {
+        let digits = line.commodity.as_str();
+        if digits.is_empty() {
+            return Vec::new();
+        }
+        let asked = self.asked.iter().map(String::as_str).filter(|word| word.len() > digits.len() && word.starts_with(digits));
+        let mut names: Vec<&str> = self.tariff.beyond(digits).chain(self.taxes.beyond(digits)).chain(asked).collect();
+        names.sort_unstable();
+        names.dedup();
+        if names.is_empty() {
+            return Vec::new();
+        }
+        let lines: Vec<(&str, Line)> =
+            std::iter::once(digits).chain(names).map(|name| (name, Line { commodity: name.to_owned(), ..line.clone() })).collect();
+        let mut known: Vec<(Course<'_>, Choice<'a>)> = Vec::new();
+        for (name, line) in &lines {
+            let (tariff, mut rows) = self.tariff.said(line, &self.groups, digits.len());
+            let (taxes, more) = self.taxes.said(line, &self.groups, digits.len());
+            rows.extend(more);
+            let rows = rows.into_iter().cloned();
+            let course = (tariff, taxes, self.asked.iter().map(|word| name.starts_with(word.as_str())).collect());
+            match known.iter_mut().find(|(other, _)| *other == course) {
+                Some((_, choice)) => choice.rows.extend(rows),
+                None => known.push((course, Choice { commodity: name, rows: rows.collect() })),
+            }
+        }
+        known.into_iter().map(|(_, choice)| choice).collect()
+    }
+
+    /// The rows beyond digits which say something else of goods from an origin.
+    pub fn rows_beyond(&self, commodity: &str, origin: &str) -> Vec<RowRef> {
+        let line = Line { commodity: commodity.to_owned(), origin: origin.to_owned(), ..Line::default() };
+        sorted(self.choices(&line).into_iter().skip(1).flat_map(|choice| choice.rows).collect())
+    }
+}
+
+/// Takes back the claims of a preference that no row grants, and returns the lines that made them.
+pub fn grant(program: &Program, parcel: &mut Parcel) -> Result<Vec<usize>, Overflow> {
+    if !parcel.lines.iter().any(|line| line.preference) {
+        return Ok(Vec::new());
+    }
+    let ungranted = program.ungranted(parcel)?;
+    for at in &ungranted {
+        if let Some(line) = parcel.lines.get_mut(*at) {
+            line.preference = false;
+        }
+    }
+    Ok(ungranted)
+}
+
+/// Settles the digits of the open lines that stop above rows which differ: each line bears the dearest.
+pub fn settle_digits(program: &Program, parcel: &mut Parcel, open: &[bool]) -> Result<Vec<OpenDigits>, Overflow> {
+    let mut found = Vec::new();
+    for at in (0..parcel.lines.len()).filter(|at| open.get(*at) == Some(&true)) {
+        let Some(line) = parcel.lines.get(at).cloned() else { continue };
+        let choices = program.choices(&line);
+        if choices.len() < 2 {
+            continue;
+        }
+        let mut weighed = Vec::with_capacity(choices.len());
+        for choice in &choices {
+            weighed.push(weigh(program, parcel, at, choice.commodity)?);
+        }
+        let dearest = dearest(&weighed);
+        if let (Some(choice), Some(own)) = (choices.get(dearest), parcel.lines.get_mut(at)) {
+            choice.commodity.clone_into(&mut own.commodity);
+        }
+        let Some((least, most)) = range(&weighed) else { continue };
+        if least != most {
+            let usual = weighed.first().filter(|own| !own.gap).map_or(least, |own| own.sum);
+            let others = choices.into_iter().zip(&weighed).filter(|(_, weighed)| weighed.sum != usual);
+            let rows = sorted(others.flat_map(|(choice, _)| choice.rows).collect());
+            found.push(OpenDigits { at, digits: line.commodity, rows, hangs: most.minus(least)? });
+        }
+    }
+    Ok(found)
+}
+
+fn weigh(program: &Program, parcel: &Parcel, at: usize, commodity: &str) -> Result<Weighed, Overflow> {
+    let mut parcel = parcel.clone();
+    if let Some(line) = parcel.lines.get_mut(at) {
+        commodity.clone_into(&mut line.commodity);
+    }
+    grant(program, &mut parcel)?;
+    let assessment: Assessment = assess(program, &parcel)?;
+    let paid = assessment.entries.iter().filter(|entry| entry.kind.is_some_and(|kind| kind != Kind::Value));
+    Ok(Weighed { sum: Dec::total(paid.filter_map(|entry| entry.amount))?, gap: assessment.gaps.contains(&at) })
+}
+
+/// The dearest, of equals one that is known whole, of those the first.
+fn dearest(weighed: &[Weighed]) -> usize {
+    let rank = |at: usize| weighed.get(at).map(|w| (w.sum, !w.gap));
+    (0..weighed.len()).fold(0, |best, at| if rank(at) > rank(best) { at } else { best })
+}
+
+/// The cheapest and the dearest of those that are known whole, or of all where none is.
+fn range(weighed: &[Weighed]) -> Option<(Dec, Dec)> {
+    let all_open = weighed.iter().all(|w| w.gap);
+    let sums = || weighed.iter().filter(|w| all_open || !w.gap).map(|w| w.sum);
+    sums().min().zip(sums().max())
+}
+
+fn sorted(mut rows: Vec<RowRef>) -> Vec<RowRef> {
+    rows.sort();
+    rows.dedup();
+    rows
+}

@@ -1,0 +1,73 @@
+//! Goods whose digits stop above rows that differ: the courses that could be theirs, as one course of several classes.
+
+use super::{Classes, Course};
+use crate::rules::program::Occasion;
+use crate::tables::{Dated, Law, LineFact, Subject, TaxRow};
+use crate::units::Date;
+
+impl Classes {
+    /// Digits that rows of rates, or conditions on a commodity, name.
+    pub(super) fn names(&self, law: &Law, at: &Occasion<'_>) -> Vec<String> {
+        let tariff = law.tariff.iter().filter(|r| r.stamp.counts() && r.rule.when.can_hold_at(at.to, at.group));
+        let here = |r: &&Dated<TaxRow>| r.stamp.counts() && r.rule.country == at.to;
+        let rows = tariff.map(|r| &r.rule.commodity).chain(law.taxes.iter().filter(here).map(|r| &r.rule.commodity));
+        let asked = self.asked.iter().filter(|clause| clause.subject == Subject::Line(LineFact::Commodity)).map(|clause| &clause.word);
+        let mut named: Vec<String> = rows.filter(|digits| *digits != "*").chain(asked).cloned().collect();
+        named.sort_unstable();
+        named.dedup();
+        named
+    }
+
+    /// Digits named that begin with these and are longer.
+    fn beyond(&self, commodity: &str) -> Vec<String> {
+        if commodity.is_empty() {
+            return Vec::new();
+        }
+        let from = self.named.partition_point(|digits| digits.as_str() <= commodity);
+        self.named.iter().skip(from).take_while(|digits| digits.starts_with(commodity)).cloned().collect()
+    }
+
+    /// On which days the class of goods changes: the number of the course they share with all goods alike. Digits that stop
+    /// above rows which differ could have several courses; theirs holds the classes of all.
+    pub fn course(&mut self, commodity: &str, origin: &str) -> u32 {
+        let mut ways = vec![self.course_of(commodity, origin)];
+        for digits in self.beyond(commodity) {
+            let way = self.course_of(&digits, origin);
+            if !ways.contains(&way) {
+                ways.push(way);
+            }
+        }
+        match ways.as_slice() {
+            [only] => *only,
+            ways => {
+                let told: Vec<u32> = [u32::MAX, 0].iter().chain(ways).copied().collect();
+                self.told.find(told.as_slice()).unwrap_or_else(|digest| {
+                    let mixed = self.mix(ways);
+                    self.courses.push(mixed);
+                    self.told.keep(digest, told)
+                })
+            }
+        }
+    }
+
+    /// The course of digits that could have each of these.
+    fn mix(&self, ways: &[u32]) -> Course {
+        let courses: Vec<&Course> = ways.iter().filter_map(|way| self.courses.get(usize::try_from(*way).ok()?)).collect();
+        let mut days: Vec<Option<Date>> = courses.iter().flat_map(|course| course.iter().map(|(start, _)| *start)).collect();
+        days.sort_unstable();
+        days.dedup();
+        let on = |day: &Option<Date>| {
+            let mut classes: Vec<u32> = Vec::new();
+            for course in &courses {
+                let found = course.iter().rev().find(|(start, _)| start <= day)?.1.as_deref()?;
+                found.iter().for_each(|class| {
+                    if !classes.contains(class) {
+                        classes.push(*class);
+                    }
+                });
+            }
+            Some(classes.into_boxed_slice())
+        };
+        days.iter().map(|day| (*day, on(day))).collect()
+    }
+}

@@ -1,0 +1,62 @@
+//! The whole bike on the scale: what it said goes before every sum of parts, brought to the basis that is asked for.
+
+use super::basis::{Converted, Span, convert, own_parts};
+use crate::book::{Book, Part, Standing, Weighing};
+use crate::landed::Desk;
+use crate::units::{Basis, Date, Grams};
+
+/// The bike as it was weighed last.
+#[derive(Debug, Clone)]
+pub struct OnScale {
+    /// What the scale said.
+    pub read: Grams,
+    /// How the bike was weighed.
+    pub basis: Basis,
+    /// Whether the reading itself does not tell that, and the book's own setting stands in.
+    pub assumed: bool,
+    /// When.
+    pub date: Option<Date>,
+    /// Its mass on the basis asked for, and how that came about.
+    pub mass: Converted,
+    /// What its parts add up to on that basis.
+    pub sum: Grams,
+    /// Parts of the build that were not here: to be ordered, or on their way.
+    pub not_here: Vec<String>,
+    /// Where it stands in the book.
+    pub row: String,
+}
+
+impl OnScale {
+    /// What the rider carries, as the tables add it to a bike that was weighed without; none where it lay on the scale, or is
+    /// not counted.
+    pub fn carried(&self) -> Option<Span> {
+        let added = self.mass.steps.iter().find(|step| step.place.is_empty() && step.grams.likely.0.is_positive());
+        added.map(|step| step.grams)
+    }
+}
+
+/// The last weighing of the whole bike: of one day, the one on the basis asked for.
+fn last(book: &Book, asked: Basis) -> Option<&Weighing> {
+    let whole = book.weighings.iter().filter(|w| w.part.is_none());
+    whole.max_by_key(|w| (w.date, w.basis == Some(asked), w.at.row().line()))
+}
+
+/// The bike as it was weighed last, on the basis asked for; `sum` is what its parts add up to on it. None when it was never
+/// weighed; the error is the reason why the reading cannot be used.
+pub fn on_scale(book: &Book, rows: &[&Part], sum: Grams, desk: &Desk<'_>) -> Option<Result<OnScale, String>> {
+    let reading = last(book, desk.ask.basis)?;
+    let basis = reading.basis.or(book.settings.basis);
+    let mass =
+        own_parts(rows).map_err(|overflow| overflow.to_string()).and_then(|own| convert(reading.mass, basis, desk.ask.basis, &own, desk));
+    let not_here = rows.iter().filter(|row| matches!(row.standing, Standing::ToOrder | Standing::OnOrder)).map(|row| row.name.clone());
+    Some(mass.map(|mass| OnScale {
+        read: reading.mass,
+        basis: basis.unwrap_or(desk.ask.basis),
+        assumed: reading.basis.is_none(),
+        date: reading.date,
+        mass,
+        sum,
+        not_here: not_here.collect(),
+        row: reading.at.place().to_string(),
+    }))
+}

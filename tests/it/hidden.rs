@@ -1,0 +1,199 @@
+//! What is hidden stays hidden: no sum of a book and no name of a seller, code, parcel or schedule in what a report shows.
+
+use std::fs;
+use std::path::Path;
+
+use serde_json::Value;
+
+use crate::kit;
+
+/// Everything a report writes that people can read: the page, the pictures, the words, without their style sheets.
+fn report(book: &str, hide: &str) -> Vec<(String, String)> {
+    let folder = tempfile::tempdir().unwrap();
+    let shows = |args: &[&str]| {
+        let ran = kit::landwaiter(args);
+        assert_eq!(ran.status, 0, "{}", ran.stderr);
+    };
+    let page = folder.path().join("page.html");
+    let mut hidden: Vec<&str> = Vec::new();
+    hide.split(' ').for_each(|what| hidden.extend(["--hide", what]));
+    shows(&[&["report", book, "-o", page.to_str().unwrap()], hidden.as_slice()].concat());
+    shows(&[&["report", book, "--pictures", folder.path().to_str().unwrap()], hidden.as_slice()].concat());
+    let mut found = Vec::new();
+    for entry in fs::read_dir(folder.path()).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_some_and(|ending| ending == "html" || ending == "svg" || ending == "txt") {
+            found.push((path.file_name().unwrap().to_string_lossy().into_owned(), plain(&fs::read_to_string(&path).unwrap())));
+        }
+    }
+    assert!(found.len() > 3, "{:?}", found.iter().map(|(name, _)| name).collect::<Vec<_>>());
+    found
+}
+
+/// A text without its style sheets and its tags, so that no place of a drawing is taken for a sum; what pictures say in place of
+/// themselves stays.
+fn plain(text: &str) -> String {
+    let mut out = String::new();
+    for piece in
+        text.split("<style").enumerate().map(|(at, piece)| if at == 0 { piece } else { piece.split("</style>").nth(1).unwrap_or("") })
+    {
+        let mut inside = false;
+        for c in piece.chars() {
+            match c {
+                '<' => inside = true,
+                '>' => {
+                    inside = false;
+                    out.push(' ');
+                }
+                c if !inside => out.push(c),
+                _ => {}
+            }
+        }
+    }
+    out
+}
+
+/// Columns of a book that hold money.
+const MONEY: [&str; 12] = [
+    "price",
+    "paid",
+    "resale",
+    "freight",
+    "free_freight_over",
+    "amount",
+    "max_off",
+    "min_spend",
+    "handling",
+    "return_freight",
+    "insurance",
+    "extra_per_kg",
+];
+
+/// Every cell of those columns that is a figure.
+fn typed(folder: &Path) -> Vec<String> {
+    let mut found = Vec::new();
+    for table in ["parts", "sellers", "parcels", "discounts", "bikes", "rates/freight"] {
+        let text = fs::read_to_string(folder.join(format!("{table}.csv"))).unwrap();
+        let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(text.as_bytes());
+        let columns: Vec<String> = reader.headers().unwrap().iter().map(str::to_owned).collect();
+        for record in reader.records().map(Result::unwrap) {
+            let cells = record.iter().zip(&columns).filter(|(_, column)| MONEY.contains(&column.as_str()));
+            found.extend(cells.flat_map(|(cell, _)| cell.split(' ')).map(str::to_owned));
+        }
+    }
+    // single digits and tens are masses, places and shares as often as sums
+    found.retain(|figure| figure.len() > 3 && figure.chars().all(|c| c.is_ascii_digit() || c == '.'));
+    found
+}
+
+/// Every amount that a command shows to programs.
+fn amounts(value: &Value, found: &mut Vec<String>) {
+    match value {
+        Value::String(text) if text.split_once('.').is_some_and(|(whole, cents)| whole.len() > 1 && cents.len() == 2) => {
+            if text.chars().all(|c| c.is_ascii_digit() || c == '.') {
+                found.push(text.clone());
+            }
+        }
+        Value::Array(all) => all.iter().for_each(|one| amounts(one, found)),
+        Value::Object(all) => all.values().for_each(|one| amounts(one, found)),
+        _ => {}
+    }
+}
+
+fn grouped(figure: &str) -> String {
+    let (whole, rest) = figure.split_once('.').unwrap_or((figure, ""));
+    let mut out = String::new();
+    for (at, c) in whole.chars().enumerate() {
+        if at > 0 && (whole.len() - at) % 3 == 0 {
+            out.push(',');
+        }
+        out.push(c);
+    }
+    if rest.is_empty() { out } else { format!("{out}.{rest}") }
+}
+
+/// Whether a figure stands in a text as a figure of its own.
+fn stands(text: &str, figure: &str) -> bool {
+    let digit = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit() || c == '.' || c == ',');
+    text.match_indices(figure).any(|(at, _)| {
+        let before = text[..at].chars().next_back();
+        let mut after = text[at + figure.len()..].chars();
+        let (next, then) = (after.next(), after.next());
+        let ended = !next.is_some_and(|c| c.is_ascii_digit()) && !(matches!(next, Some('.' | ',')) && digit(then));
+        !digit(before) && ended
+    })
+}
+
+#[test]
+fn no_price_can_be_read_off_or_worked_out_where_prices_are_hidden() {
+    let book = "examples/gravel-build";
+    let mut figures = typed(&kit::home().join(book));
+    for command in ["cost", "compare", "rank", "leeway"] {
+        let ran = kit::landwaiter(&[command, book, "--format", "json"]);
+        amounts(&serde_json::from_str(&ran.stdout).unwrap(), &mut figures);
+    }
+    figures.extend(["3300".to_owned(), "21800".to_owned()]);
+    figures.sort();
+    figures.dedup();
+    assert!(figures.len() > 150, "{}", figures.len());
+    let open = report(book, "sellers");
+    assert!(figures.iter().any(|figure| open.iter().any(|(_, text)| stands(text, &grouped(figure)))), "the figures are looked for rightly");
+    for (name, text) in report(book, "prices") {
+        for figure in &figures {
+            for shown in [figure.clone(), grouped(figure)] {
+                assert!(!stands(&text, &shown), "{shown} stands in {name}");
+            }
+        }
+        assert_ne!(name, "price-mass.svg", "the price of a complete bike is known: its share gives the build's away");
+        for left in ["GBP was paid", "… GBP", "a sum a sum"] {
+            assert!(!text.contains(left), "{left} stands in {name}");
+        }
+        for bike in ["Hollin Clough Two", "Staithe Nine", "Ullock P"] {
+            for after in text.split(bike).skip(1) {
+                let next: String = after.chars().take(24).collect();
+                assert!(!next.contains('%'), "a share stands beside {bike} in {name}: {next}");
+            }
+        }
+    }
+}
+
+#[test]
+fn no_name_of_a_seller_a_code_a_parcel_or_a_schedule_is_left_where_sellers_are_hidden() {
+    let names = [
+        "Weihu Composite Works",
+        "Taolin Parts House",
+        "Nagihama Cycle",
+        "Radhaus Immerfeld",
+        "Bottega Merlaro",
+        "Quillfen Bikes",
+        "TYRES8",
+        "NAGI5000",
+        "FRAME6",
+        "HELLO25",
+        "HALFPOST",
+        "RETURN-3318",
+        "weihu-one",
+        "/summer",
+        "nagihama-post",
+        "taolin-post",
+    ];
+    let open = report("examples/gravel-build", "prices");
+    assert!(open.iter().any(|(_, text)| text.contains("Taolin Parts House")), "names are looked for rightly");
+    for hide in ["sellers", "prices sellers"] {
+        for (file, text) in report("examples/gravel-build", hide) {
+            for name in names {
+                assert!(!text.contains(name), "{name} stands in {file} with {hide} hidden");
+            }
+        }
+    }
+}
+
+/// Hidden names change no sum.
+#[test]
+fn a_report_without_sellers_lands_at_the_same_sum() {
+    let cost = kit::landwaiter(&["cost", "examples/gravel-build"]).stdout;
+    let headline = cost.lines().next().unwrap();
+    let pages = report("examples/gravel-build", "sellers");
+    let page = &pages.iter().find(|(name, _)| name == "page.html").unwrap().1;
+    assert!(page.contains(headline), "{headline}");
+}

@@ -1,0 +1,228 @@
+//! `plan` at its limits: figures too large to be reckoned with, a budget that nothing keeps, points that are not proven.
+
+use std::fs;
+use std::path::Path;
+
+use landwaiter::book::{Book, BookFile};
+use landwaiter::landed::Desk;
+use landwaiter::plan::{Planned, Plans, Stopped, Watch, Wishes, plan};
+use landwaiter::tables::{File, Tables, TaxName};
+use landwaiter::text::Problems;
+use landwaiter::units::{Currency, Dec, Rate};
+use serde_json::Value;
+
+use crate::kit;
+
+/// An example with one of its tables changed.
+fn changed(example: &str, table: &str, change: impl Fn(&str) -> String) -> tempfile::TempDir {
+    let from = kit::home().join("examples").join(example);
+    let dir = tempfile::tempdir().unwrap();
+    fs::create_dir(dir.path().join("rates")).unwrap();
+    for folder in ["", "rates"] {
+        for entry in fs::read_dir(from.join(folder)).unwrap().map(Result::unwrap).filter(|entry| entry.path().is_file()) {
+            fs::copy(entry.path(), dir.path().join(folder).join(entry.file_name())).unwrap();
+        }
+    }
+    let path = dir.path().join(format!("{table}.csv"));
+    let text = fs::read_to_string(&path).unwrap();
+    let new = change(&text);
+    assert_ne!(text, new);
+    fs::write(path, new).unwrap();
+    dir
+}
+
+/// `check` and `plan` refuse it and name the cell; neither panics.
+fn refused(book: &Path, flags: &[&str], cell: &str) {
+    let book = book.to_str().unwrap();
+    for args in [vec!["check", book], [&["plan", book], flags].concat()] {
+        let ran = kit::landwaiter(&args);
+        assert_eq!(ran.status, 1, "{args:?}: {}", ran.stderr);
+        assert!(ran.stderr.contains(cell), "{args:?}: {}", ran.stderr);
+        assert!(ran.stderr.contains("expected no more than ") && !ran.stderr.contains("panicked"), "{args:?}: {}", ran.stderr);
+    }
+}
+
+#[test]
+fn a_freight_too_large_to_be_meant_is_refused_with_its_cell() {
+    for (freight, flags) in [("999999999", vec!["--limit", "1"]), ("9999999999", vec!["--frontier", "--limit", "1"])] {
+        let book = changed("gravel-build", "sellers", |text| {
+            text.replace("business,96.00,", &format!("business,{freight},")).replace("business,24.90,", &format!("business,{freight},"))
+        });
+        refused(book.path(), &flags, &format!("`freight` is `{freight}`"));
+    }
+}
+
+#[test]
+fn a_mass_too_large_to_be_meant_is_refused_with_its_cell() {
+    let book = changed("after-delivery", "weighings", |text| text.replace(",1214,", ",1000000,").replace(",471,", ",1000000,"));
+    refused(book.path(), &["--limit", "1"], "`mass_g` is `1000000`");
+}
+
+/// The largest figures that are taken are searched without overflow, or refused in words.
+#[test]
+fn the_largest_figures_that_are_taken_do_not_overflow() {
+    for (freight, mass) in [("700000", "1430"), ("96.00", "99999"), ("700000", "99999"), ("0.01", "0.1")] {
+        for flags in [vec!["--limit", "1"], vec!["--limit", "1", "--frontier"], vec!["--limit", "1", "--max-mass", "999999999999"]] {
+            let book = changed("gravel-build", "sellers", |text| text.replace("business,96.00,", &format!("business,{freight},")) + "\n");
+            let parts = fs::read_to_string(book.path().join("parts.csv")).unwrap();
+            fs::write(book.path().join("parts.csv"), parts.replace(",1430,", &format!(",{mass},"))).unwrap();
+            let ran = kit::landwaiter(&[&["plan", book.path().to_str().unwrap()], flags.as_slice()].concat());
+            assert!([0, 1, 3].contains(&ran.status) && !ran.stderr.contains("panicked"), "{freight} {mass} {flags:?}: {}", ran.stderr);
+        }
+    }
+}
+
+/// Stops a search at once.
+struct AtOnce;
+
+impl Watch for AtOnce {
+    fn stop(&self) -> Option<Stopped> {
+        Some(Stopped::TimeLimit)
+    }
+}
+
+/// What an example's search finds when it is stopped at once, with other settings.
+fn stopped(settings: &[(&str, &str)], wishes: &Wishes) -> (Planned, Option<Value>) {
+    let folder = kit::home().join("examples/gravel-build");
+    let file = |table: &str| {
+        let mut bytes = fs::read(folder.join(format!("{table}.csv"))).unwrap();
+        if table == "settings" {
+            let text = String::from_utf8(bytes).unwrap();
+            let kept = text.lines().filter(|line| !["budget,", "max_mass_g,", "rates,"].iter().any(|name| line.starts_with(name)));
+            let more = settings.iter().map(|(name, value)| format!("{name},{value},"));
+            bytes = (kept.map(str::to_owned).chain(more).collect::<Vec<_>>().join("\n") + "\n").into_bytes();
+        }
+        BookFile { path: format!("{table}.csv"), table: table.to_owned(), bytes }
+    };
+    let files: Vec<BookFile> = ["parts", "sellers", "parcels", "discounts", "settings"].map(file).into();
+    let mut problems = Problems::new();
+    let book = Book::read(&files, &mut problems);
+    let bytes = fs::read(folder.join("rates/freight.csv")).unwrap();
+    let own = File { path: "own/freight.csv".to_owned(), name: "freight.csv".to_owned(), bytes: bytes.into(), users: true };
+    let tables = Tables::load(vec![own], &mut problems);
+    let ask = kit::ask(&book);
+    let desk = Desk::open(&tables, &ask).unwrap();
+    let found = plan(&book, &desk, wishes, &AtOnce).unwrap();
+    let show = landwaiter::report::Show { currency: Currency::GBP, rate: Rate::SAME, tax: TaxName::Vat };
+    let json = match &found {
+        Planned::Found(plans) => Some(landwaiter::report::plan_json(plans, &ask, &show, &Value::Null)),
+        Planned::Nothing(_) => None,
+    };
+    (found, json)
+}
+
+fn plans(found: &Planned) -> &Plans {
+    match found {
+        Planned::Found(plans) => plans,
+        Planned::Nothing(why) => panic!("{}", why.message),
+    }
+}
+
+#[test]
+fn a_corner_without_a_known_cost_has_none_and_an_unproven_point_has_no_gap() {
+    let (found, json) = stopped(&[], &Wishes { frontier: true, ..Wishes::default() });
+    let json = json.unwrap();
+    let plans = plans(&found);
+    assert_eq!(plans.stopped, Stopped::TimeLimit);
+    assert!(!plans.open.is_empty(), "some corners are open");
+    let most = Dec::from(1_000_000_u32);
+    assert!(plans.open.iter().all(|(cost, _, least)| cost.is_none_or(|cost| cost < most) && *least < most), "{:?}", plans.open);
+    assert!(json["open"].as_array().unwrap().iter().any(|corner| corner["landed"].is_null()), "{}", json["open"]);
+    assert!(plans.plans.iter().any(|plan| !plan.proven), "some points are not proven");
+    for plan in json["plans"].as_array().unwrap() {
+        let proven = plan["proven"] == true;
+        assert_eq!(plan["gap"], if proven { Value::from("0.00") } else { Value::Null });
+        assert_eq!(plan["bound"].is_null(), !proven);
+    }
+}
+
+#[test]
+fn nothing_outside_the_limits_is_an_answer() {
+    let (all, _) = stopped(&[], &Wishes { frontier: true, ..Wishes::default() });
+    let all = plans(&all);
+    let dearest = all.plans.iter().map(|plan| plan.landed).max().unwrap();
+    let cheapest = all.plans.iter().map(|plan| plan.landed).min().unwrap();
+    assert!(cheapest < dearest, "there is a choice");
+    let (within, json) = stopped(&[("budget", &cheapest.fixed(2))], &Wishes { frontier: true, ..Wishes::default() });
+    let within = plans(&within);
+    assert!(within.plans.iter().all(|plan| plan.landed <= cheapest), "{:?}", within.plans);
+    assert!(within.outside > 0);
+    assert_eq!(json.unwrap()["outside"], within.outside);
+}
+
+/// Twelve places with five offers each, all over the budget: a search that is stopped before a proof has no answer, where the
+/// plan over the budget was printed as one.
+#[test]
+fn a_plan_over_the_budget_is_no_answer_before_a_proof_either() {
+    let places =
+        ["frame", "fork", "handlebar", "stem", "seatpost", "saddle", "pedals", "crankset", "shifters", "chain", "cassette", "wheels"];
+    let there = [
+        "bar-tape",
+        "hanger",
+        "rear-mech",
+        "rotors",
+        "thru-axles",
+        "tyre",
+        "bottom-bracket",
+        "caliper-bolts",
+        "expander",
+        "grommets",
+        "quick-link",
+        "rim-tape",
+        "rotor-lockrings",
+        "seat-clamp",
+        "top-cap",
+        "calipers",
+        "headset",
+        "sealant",
+        "valves",
+        "hoses",
+        "hose-inserts",
+        "battery",
+        "gear-cables",
+    ];
+    let mut parts = "part,place,role,seller,price,currency,dispatch,mass_g,freight,standing\n".to_owned();
+    there.iter().for_each(|place| parts += &format!("old {place},{place},build,,,,,50,,in-hand\n"));
+    for (at, place) in places.iter().enumerate() {
+        for offer in 0..5 {
+            let role = if offer == 0 { "build" } else { "option" };
+            let (price, mass) = (40 + (at * 37 + offer * 61) % 90, 200 + (at * 53 + offer * 29) % 140);
+            let seller = ["Amberway", "Brackwater", "Corrin"][(at + offer) % 3];
+            parts += &format!("{place} {offer},{place},{role},{seller},{price}.00,USD,TW,{mass},12,to-order\n");
+        }
+    }
+    let settings = "setting,value\ndestination,GB\ndate,2026-03-02\nkind,gravel\nbudget,100\nmax_mass_g,9000\n";
+    let book = kit::book(&[("parts", &parts), ("settings", settings)]);
+    let (tables, ask) = (kit::built_in(), kit::ask(&book));
+    let desk = Desk::open(&tables, &ask).unwrap();
+    let found = plan(&book, &desk, &Wishes::default(), &AtOnce).unwrap();
+    match found {
+        Planned::Found(plans) => panic!("a plan over the budget is printed as an answer: {:?}", plans.plans),
+        Planned::Nothing(why) => {
+            assert!(why.message.contains("no plan within 100.00 GBP at this mass was found before the time limit"), "{}", why.message);
+        }
+    }
+}
+
+/// The parcels with what is in hand come to the headline: 2,968.27 in parcels and 26.00 in hand made 2,994.27 in the example.
+#[test]
+fn the_parcels_of_a_plan_add_up_to_its_headline() {
+    for money in ["GBP", "EUR"] {
+        let ran = kit::landwaiter(&["plan", "examples/gravel-build", "--in", money, "--format", "markdown"]);
+        let rows: Vec<Vec<&str>> = ran
+            .stdout
+            .lines()
+            .skip_while(|line| !line.starts_with("| parcel "))
+            .skip(2)
+            .take_while(|line| line.starts_with('|'))
+            .map(|line| line.trim_matches('|').split(" | ").map(str::trim).collect())
+            .collect();
+        let figure = |cell: &str| landwaiter::units::number::plain(&cell.replace(',', "")).unwrap();
+        let (foot, parcels) = rows.split_last().unwrap();
+        assert!(parcels.iter().any(|row| row[0] == "in hand and given"), "{rows:?}");
+        for column in 1..5 {
+            assert_eq!(figure(foot[column]), Dec::total(parcels.iter().map(|row| figure(row[column]))).unwrap(), "{rows:?}");
+        }
+        assert!(ran.stdout.contains(&format!("lands at {} {money}", foot[4])), "{}", ran.stdout);
+    }
+}

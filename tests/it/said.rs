@@ -1,0 +1,102 @@
+//! What is said once and rightly: which parts have a test report, what "to pay" leaves out, what is a parcel.
+
+use landwaiter::book::is_report;
+use serde_json::Value;
+
+use crate::harness::landwaiter;
+use crate::kit;
+
+#[test]
+fn a_report_is_a_standard_by_its_number_or_a_laboratory_with_a_date() {
+    for report in [
+        "ISO 4210-6, lab, date",
+        "ISO 4210-5",
+        "iso4210",
+        "EN ISO 4210-2:2023, seen",
+        "EN 14764",
+        "ASTM F2043",
+        "DIN 79105",
+        "laboratory report 2025-0417",
+        "Institute of Testing, 2025-05-01",
+    ] {
+        assert!(is_report(report), "{report}");
+    }
+    for none in [
+        "",
+        "-",
+        "no",
+        "none",
+        "None shown",
+        "unknown",
+        "claimed",
+        "claimed, no report",
+        "ISO 4210-5, claimed, no report",
+        "ISO 4210 promised",
+        "ISO 4210?",
+        "ISO",
+        "a laboratory",
+        "tested",
+        "yes",
+        "strong enough",
+        "see the shop's page",
+        "2025-05-01",
+        "n/a",
+        "ISO 4210 report pending",
+        "not ISO 4210",
+    ] {
+        assert!(!is_report(none), "{none}");
+    }
+}
+
+/// Eight parts that steer and stop: all but the one with a report are named, on the screen and to programs.
+#[test]
+fn check_names_every_part_without_a_report() {
+    let places = ["frame", "fork", "handlebar", "stem", "seatpost", "wheels", "calipers", "headset"];
+    let mut parts = "part,place,seller,price,currency,dispatch,mass_g,freight,evidence\n".to_owned();
+    for (place, evidence) in places.iter().zip(["none shown", "\"claimed, no report\"", "no", "unknown", "-", "", "asked for", ""]) {
+        parts += &format!("Heath {place},{place},Skerry Supply,60.00,USD,TW,400,5,{evidence}\n");
+    }
+    parts += "Proven stem,spare,Skerry Supply,60.00,USD,TW,400,5,\"ISO 4210-5, laboratory, 2025-05-01\"\n";
+    let run = |flags: &str| {
+        landwaiter(&format!("check {flags}"))
+            .file("parts.csv", &parts)
+            .file("settings.csv", "setting,value\ndestination,GB\ndate,2026-03-02\n")
+            .go()
+    };
+    let text = run("").ends(0).out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let json = run("--format json").ends(0).json();
+    let named = json["without_report"].as_array().unwrap();
+    for place in &places[..7] {
+        assert!(text.contains(&format!("Heath {place}")), "{place}: {text}");
+        assert!(named.contains(&Value::from(format!("Heath {place}"))), "{place}: {named:?}");
+    }
+    assert!(!text.contains(" more) [evidence]") && named.len() == 7, "{named:?}\n{text}");
+    let named = text.split("[evidence]").next().unwrap().rsplit('(').next().unwrap();
+    assert!(named.starts_with("Heath frame") && !named.contains("Proven stem"), "{named}");
+}
+
+/// What is bought over the counter travels in no parcel.
+#[test]
+fn what_is_bought_at_home_is_no_parcel() {
+    let ran = landwaiter("check")
+        .file("parts.csv", "part,place,price,currency,mass_g\nHeath saddle,saddle,48.00,GBP,180\n")
+        .file("settings.csv", "setting,value\ndestination,GB\ndate,2026-03-02\n")
+        .go()
+        .ends(0);
+    assert!(ran.out.starts_with("1 row read, 0 parcels, "), "{}", ran.out);
+}
+
+/// One figure in `cost`, `rank` and `compare --with-tools`; `compare` says that it leaves tools out.
+#[test]
+fn to_pay_is_one_figure_or_says_what_it_leaves_out() {
+    let json = |args: &[&str]| -> Value { serde_json::from_str(&kit::landwaiter(&[args, &["--format", "json"]].concat()).stdout).unwrap() };
+    let book = "examples/gravel-build";
+    let cost = json(&["cost", book])["totals"]["to_pay"].clone();
+    assert_eq!(json(&["rank", book])["to_pay"], cost);
+    assert_eq!(json(&["compare", book, "--with-tools"])["build"]["to_pay"], cost);
+    let text = |args: &[&str]| kit::landwaiter(args).stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    let (without, with) = (text(&["compare", book]), text(&["compare", book, "--with-tools"]));
+    assert_ne!(json(&["compare", book])["build"]["to_pay"], cost, "the example has tools to pay for");
+    assert!(without.contains("To pay, without tools and shop work, "), "{without}");
+    assert!(with.contains("To pay ") && !with.contains("without tools"), "{with}");
+}

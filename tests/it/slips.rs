@@ -1,0 +1,193 @@
+//! The commonest slips are asked about, hints lead to what was meant, and every command ends as `check` does.
+
+use landwaiter::book::{Book, BookFile};
+use landwaiter::cost;
+use landwaiter::landed::Desk;
+use landwaiter::text::Problems;
+use landwaiter::value::check;
+
+use super::harness::landwaiter;
+use super::small::{self, SELLERS, ask, tables, tables_with};
+
+const SETTINGS: &str = "setting,value\ndestination,GB\ndate,2026-10-21\nkind,road\n";
+const HEADER: &str = "part,place,role,standing,seller,price,currency,dispatch,quantity,mass_g,fits\n";
+
+fn checked(rows: &str) -> Vec<String> {
+    let parts = format!("part,place,seller,price,currency,quantity,mass_g\n{rows}");
+    let book = small::book(&[("parts", &parts), ("sellers", SELLERS)]);
+    let (tables, ask, mut problems) = (tables(), ask(&[]), Problems::new());
+    check(&book, &Desk::open(&tables, &ask).unwrap(), &mut problems);
+    problems.sorted().iter().map(|problem| problem.message.clone()).collect()
+}
+
+/// Every problem of a book: its message, and its help.
+fn read(tables: &[(&str, &str)]) -> Vec<(String, String)> {
+    let file = |(table, text): &(&str, &str)| BookFile {
+        path: format!("{table}.csv"),
+        table: (*table).to_owned(),
+        bytes: text.as_bytes().to_vec(),
+    };
+    let mut problems = Problems::new();
+    Book::read(&tables.iter().map(file).collect::<Vec<_>>(), &mut problems);
+    problems.iter().map(|p| (p.message.clone(), p.help.clone().unwrap_or_default())).collect()
+}
+
+#[test]
+fn two_spellings_of_one_seller_are_asked_about() {
+    let parts = "part,place,seller,price,currency,dispatch,quantity,mass_g\n\
+                 Frame,frame,Taolin Parts House,90.00,GBP,TW,1,1000\n\
+                 Saddle,saddle,Taolin Parts,90.00,GBP,TW,1,200\n\
+                 Stem,stem,Weihu Works,90.00,GBP,TW,1,120\n";
+    let book = small::book(&[("parts", parts)]);
+    let (tables, ask, mut problems) = (tables(), ask(&[]), Problems::new());
+    check(&book, &Desk::open(&tables, &ask).unwrap(), &mut problems);
+    let said: Vec<&str> = problems.iter().map(|problem| problem.message.as_str()).collect();
+    assert_eq!(said, ["`seller` is `Taolin Parts`: may be the seller `Taolin Parts House` at parts.csv:2 written otherwise"]);
+    assert!(!problems.refuse());
+}
+
+#[test]
+fn one_piece_where_a_place_takes_two_is_asked_about() {
+    let said = checked("Tyre,tyre,,10.00,GBP,1,300\n");
+    assert_eq!(said, ["`quantity` is `1`: 1 stands at `tyre`, which takes 2 pieces: is one missing?"]);
+    assert_eq!(checked("Tyre,tyre,,10.00,GBP,1,\n").len(), 1);
+    // A pair sold as one weighs what both do.
+    assert!(checked("Tyre pair,tyre,,10.00,GBP,1,600\n").is_empty());
+    assert!(checked("Tyre,tyre,,10.00,GBP,2,300\n").is_empty());
+}
+
+#[test]
+fn a_digit_too_many_or_too_few_is_asked_about() {
+    // Two tyres weigh 440 to 700 g, one 220 to 350; a saddle 120 to 290 g.
+    let said = checked("Tyre,tyre,,10.00,GBP,2,3000\nSaddle,saddle,,10.00,GBP,1,21\n");
+    assert_eq!(
+        said,
+        [
+            "`mass_g` is `3000`: one at `tyre` usually weighs 220 to 350 g: is that a digit too many?",
+            "`mass_g` is `21`: one at `saddle` usually weighs 120 to 290 g: is that a digit too few?"
+        ]
+    );
+    // Light and heavy ones are no slips.
+    assert!(checked("Tyre,tyre,,10.00,GBP,2,600\nSaddle,saddle,,10.00,GBP,1,70\n").is_empty());
+}
+
+#[test]
+fn a_choice_whose_value_no_rule_knows_is_said() {
+    let charges = "charge,kind,order,level,of,percent,when,valid_from\n\
+                   vat,tax,40,consignment,goods,20,choice.scheme = trader,2021-01-01\n\
+                   vat,tax,40,consignment,goods,10,choice.scheme != trader,2021-01-01\n";
+    let tables = tables_with(&[("gb/charges.csv", charges)]);
+    let parts = "part,place,seller,price,currency\nSaddle,saddle,Southmoor,200.00,GBP\n";
+    let book = small::book(&[("parts", parts), ("sellers", SELLERS)]);
+    let said = |value: &str| -> Vec<String> {
+        let landed = cost(&book, &tables, &ask(&[("choice.scheme", value)])).unwrap();
+        landed.cautions.into_iter().filter(|c| c.id == "choice-value-unused").map(|c| c.text).collect()
+    };
+    let text = "asks whether the choice `scheme` is `tradr`: the rules ask for `trader`; did you mean `trader`?";
+    let found = said("tradr");
+    assert!(found.len() == 1 && found[0].ends_with(text), "{found:?}");
+    assert!(said("trader").is_empty());
+}
+
+/// Every command that reckons a build; a page is written beside it.
+const COMMANDS: [&str; 8] = ["check b", "cost b", "compare b", "rank b", "plan b", "leeway b", "settle b", "report b -o b/page.html"];
+
+#[test]
+fn every_command_ends_as_check_does() {
+    let twice = "A saddle,saddle,build,to-order,,40.00,GBP,,1,200,\nB saddle,saddle,build,to-order,,40.00,GBP,,1,200,\n";
+    let clash = "Frame,frame,build,to-order,,400.00,GBP,,1,1000,bottom_bracket=a\nCups,bottom-bracket,build,to-order,,40.00,GBP,,1,80,bottom_bracket=b\n";
+    let sound = "A saddle,saddle,build,to-order,,40.00,GBP,,1,200,\n";
+    for (rows, status, text) in [(twice, 1, "`saddle` is filled twice"), (clash, 1, "these parts do not fit"), (sound, 0, "")] {
+        for command in COMMANDS {
+            let run = landwaiter(command).file("b/settings.csv", SETTINGS).file("b/parts.csv", format!("{HEADER}{rows}"));
+            let ran = run.go();
+            // A book with one saddle is no plan for a bike: 3 is the answer that nothing fits.
+            let expected = if command.starts_with("plan") && status == 0 { 3 } else { status };
+            assert_eq!(ran.status, expected, "{command}: {}", ran.err);
+            assert!(ran.err.contains(text), "{command}: {}", ran.err);
+        }
+    }
+}
+
+#[test]
+fn hints_lead_to_what_was_meant() {
+    let header = "part,place,seller,price,currency,dispatch";
+    let help = |column: &str| {
+        let found = read(&[("parts", &format!("{header},{column}\nSaddle,saddle,Taolin,10.00,USD,TW,\n"))]);
+        assert_eq!(found.len(), 1, "{found:?}");
+        found[0].1.clone()
+    };
+    for (typed, meant) in [
+        ("weight", "mass_g"),
+        ("Weight (g)", "mass_g"),
+        ("shipping", "freight"),
+        ("status", "standing"),
+        ("seller_kind", "sender"),
+        ("proof_of_origin", "preference"),
+        ("test_report", "evidence"),
+        ("qty", "quantity"),
+    ] {
+        assert_eq!(help(typed), format!("did you mean `{meant}`?"), "{typed}");
+    }
+    // In a table without the column that is meant, a word that only looks alike is no hint.
+    let found = read(&[("parts", &format!("{header}\nSaddle,saddle,Taolin,10.00,USD,TW\n")), ("sellers", "seller,weight\nTaolin,3\n")]);
+    assert_eq!(found, [("column `weight` is not known here and is not read".to_owned(), String::new())]);
+}
+
+#[test]
+fn a_currency_by_its_sign_or_its_common_name_gets_its_code() {
+    let said = |money: &str| {
+        let found = read(&[("parts", &format!("part,place,seller,price,currency,dispatch\nSaddle,saddle,Taolin,10.00,{money},TW\n"))]);
+        // One wrong cell is one error.
+        assert_eq!(found.len(), 1, "{found:?}");
+        found[0].0.split("; ").last().unwrap().to_owned()
+    };
+    for (typed, code) in
+        [("RMB", "CNY"), ("US$", "USD"), ("C$", "CAD"), ("A$", "AUD"), ("NT$", "TWD"), ("£", "GBP"), ("Euro", "EUR"), ("AU$", "AUD")]
+    {
+        assert_eq!(said(typed), format!("did you mean `{code}`?"), "{typed}");
+    }
+    assert_eq!(said("¥"), "did you mean `JPY` or `CNY`?");
+}
+
+#[test]
+fn a_place_and_a_role_by_their_second_names_get_a_hint() {
+    let rows = "Tyre,tires,build,to-order,,40.00,GBP,,2,300,\nMech,rear-derailleur,build,to-order,,40.00,GBP,,1,300,\n";
+    let ran = landwaiter("cost b").file("b/settings.csv", SETTINGS).file("b/parts.csv", format!("{HEADER}{rows}")).go().ends(1);
+    assert!(ran.err.contains("did you mean `tyre`?") && ran.err.contains("did you mean `rear-mech`?"), "{}", ran.err);
+    let found = read(&[("parts", "part,place,role\nSaddle,saddle,build\nSaddle,,other-offer\n")]);
+    assert!(found.iter().any(|(message, _)| message.ends_with("did you mean `rival`?")), "{found:?}");
+}
+
+#[test]
+fn one_wrong_cell_is_one_error() {
+    let header = "part,place,role,standing,seller,price,currency,dispatch,paid,comes_with";
+    for (rows, expected) in [
+        // A standing that cannot be read says nothing of `paid` and `comes_with`.
+        ("Wheels,wheels,,on-oder,Taolin,250.00,USD,TW,200,\n", "standing"),
+        ("Wheels,wheels,,,Taolin,250.00,USD,TW,,\nTape,rim-tape,,bundeld,,,,,,Wheels\n", "standing"),
+        // A role that cannot be read makes no second part of the name.
+        ("Wheels,wheels,,,Taolin,250.00,USD,TW,,\nWheels,wheels,rivla,,Taolin,250.00,USD,TW,,\n", "role"),
+        // A row that cannot be read is not missing elsewhere.
+        ("Wheels,wheels,,,Taolin,2,50.00,USD,TW,,x\nTape,rim-tape,,,,,,,,Wheels\n", "the row has 11 fields"),
+        // A seller whose country nobody says is asked for once, whatever it sells.
+        ("Wheels,wheels,,,Taolin,250.00,USD,,,\nTape,rim-tape,,,Taolin,2.00,USD,,,\n", "dispatch"),
+    ] {
+        let found = read(&[("parts", &format!("{header}\n{rows}"))]);
+        assert_eq!(found.len(), 1, "{found:?}");
+        assert!(found[0].0.contains(expected), "{found:?}");
+    }
+}
+
+#[test]
+fn a_table_of_parts_alone_says_once_what_is_not_read() {
+    let parts =
+        "part,place,seller,price,currency\nFrame,frame,Taolin,90.00,GBP\nSaddle,saddle,Taolin,90.00,GBP\nStem,stem,Weihu,90.00,GBP\n";
+    let run = landwaiter("cost b/parts.csv --to GB --on 2026-10-21").file("b/settings.csv", SETTINGS);
+    let run = run.file("b/sellers.csv", "seller,dispatch\nTaolin,TW\nWeihu,CN\n").file("b/parts.csv", parts);
+    let ran = run.go().ends(1);
+    assert_eq!(ran.err.matches("not read: settings.csv and sellers.csv").count(), 1, "{}", ran.err);
+    // No table says where the sellers are: one error for all of them.
+    assert_eq!(ran.err.matches("error:").count(), 1, "{}", ran.err);
+    assert!(ran.err.contains("`Taolin` and `Weihu`"), "{}", ran.err);
+}
