@@ -137,8 +137,24 @@ fn of_one(part: &Part, all: &[Weighing], problems: &mut Problems) -> Result<Opti
     if quantity > 1 && pieces == quantity {
         return each(sum()?, quantity);
     }
-    problems.push(which(part, &counting));
-    Ok(None)
+    match counting.last() {
+        Some(last) if is_whole(part, last.mass, sum()?) => {
+            problems.push(which(part, &counting, "the last row counts").as_warning());
+            each(last.mass, last.pieces.unwrap_or(1))
+        }
+        _ => {
+            problems.push(which(part, &counting, UNCLEAR));
+            Ok(None)
+        }
+    }
+}
+
+/// Whether the last of several readings of one thing is nearer to what the thing is said to weigh than their sum is: then it was
+/// weighed more than once, and not piece by piece.
+fn is_whole(part: &Part, last: Grams, sum: Grams) -> bool {
+    let Some(claimed) = part.mass else { return false };
+    let away = |mass: Grams| Some(mass.minus(claimed).ok()?.0.abs());
+    part.quantity == 1 && matches!((away(last), away(sum)), (Some(one), Some(all)) if one < all)
 }
 
 /// Whether readings of named pieces say what one of the part weighs.
@@ -146,7 +162,7 @@ fn by_name(part: &Part, counting: &[&Weighing], problems: &mut Problems) -> bool
     let mut seen: Vec<&Weighing> = Vec::new();
     for reading in counting {
         if seen.iter().any(|other| other.piece == reading.piece && other.mass != reading.mass) {
-            problems.push(which(part, counting));
+            problems.push(which(part, counting, UNCLEAR));
             return false;
         }
         seen.push(reading);
@@ -198,12 +214,13 @@ fn alone(part: &Part, one: &Weighing, all: usize, problems: &mut Problems) -> bo
     true
 }
 
-/// Readings of one day that do not say how they belong together.
-fn which(part: &Part, counting: &[&Weighing]) -> Diagnostic {
+const UNCLEAR: &str = "nothing says which counts";
+
+/// Readings of one day that do not say how they belong together, and what follows.
+fn which(part: &Part, counting: &[&Weighing], follows: &str) -> Diagnostic {
     let masses: Vec<String> = counting.iter().map(|w| format!("{} g ({})", w.mass, w.at.place())).collect();
     let day = counting.last().and_then(|w| w.date).map_or("without a `date`".to_owned(), |day| format!("of {day}"));
-    let what =
-        format!("several readings of {} {day}, and nothing says which counts: {}", words::quoted(&part.name), words::list(&masses, "and"));
+    let what = format!("several readings of {} {day}, and {follows}: {}", words::quoted(&part.name), words::list(&masses, "and"));
     let problem = match counting.last() {
         Some(last) => last.at.cell("mass_g").error(what),
         None => Diagnostic::error(what),

@@ -354,14 +354,14 @@ fn the_scale_against_the_parts() {
     let scales = weigh(&book, &desk).unwrap();
     let bar = scales.parts.iter().find(|w| w.part == "Bar").unwrap();
     assert_eq!((bar.mass.to_string().as_str(), bar.percent.unwrap().fixed(1).as_str()), ("271", "4.2"));
-    assert_eq!(scales.parts.iter().find(|w| w.part == "Stem").unwrap().mass.to_string(), "119.5", "the mean of two readings");
+    assert_eq!(scales.parts.iter().find(|w| w.part == "Stem").unwrap().mass.to_string(), "120", "the last of two readings");
     let gap = &scales.bike[0];
-    assert_eq!((gap.sum.to_string().as_str(), gap.gap.to_string().as_str()), ("540.5", "-20.5"));
+    assert_eq!((gap.sum.to_string().as_str(), gap.gap.to_string().as_str()), ("541", "-21"));
     assert!(!gap.inside, "{gap:?}");
     assert_eq!(gap.doubts.len(), 1);
     let shares = Dec::total(gap.doubts.iter().map(|d| d.share)).unwrap();
     assert!(shares > dec("60") && shares <= Dec::HUNDRED, "{shares}");
-    assert_eq!(cost_at(&book, &desk).unwrap().totals.mass.to_string(), "540.5", "the weighed mass is the mass");
+    assert_eq!(cost_at(&book, &desk).unwrap().totals.mass.to_string(), "541", "the weighed mass is the mass");
 }
 
 #[test]
@@ -461,11 +461,13 @@ fn killed_at_any_moment_the_file_is_the_old_or_the_new_one() {
     assert!(add(dir.path(), row).status().unwrap().success());
     let whole = began.elapsed().max(Duration::from_millis(20));
     let (mut before, mut after) = (0, 0);
+    // Half as long again as one write took alone, since later ones may take longer on a busy machine.
     let moments: u32 = 60;
+    let longest = whole * 3 / 2;
     for moment in 0..moments {
         write_book(dir.path(), &old);
         let mut child = add(dir.path(), row).spawn().unwrap();
-        std::thread::sleep(whole * moment / moments);
+        std::thread::sleep(longest * moment / moments);
         let _ = child.kill();
         child.wait().unwrap();
         let found = std::fs::read_to_string(dir.path().join("receipts.csv")).unwrap();

@@ -59,11 +59,12 @@ fn an_option_on_its_way_is_spent_and_to_pay_and_not_on_the_bike() {
 
 #[test]
 fn an_option_in_hand_travelled_in_the_parcel_of_the_build() {
-    // One parcel of 60.00 and 60.00: with 10.00 of freight 130.00, duty 13.00, VAT 28.60, fee 12.00: 53.60 at the door. The saddle
-    // alone would have come under the limit of 100.00, and so the next person pays 70.00 for it.
+    // One parcel of 60.00 and 60.00, with 10.00 of freight, shared by mass 6.25 and 3.75: 130.00. Duty by line, 10 % of 66.25 and of
+    // 63.75, each rounded: 6.63 and 6.38. VAT 20 % of 143.01: 28.60. Fee 12.00: 53.61 at the door. The saddle alone would have come
+    // under the limit of 100.00, and so the next person pays 70.00 for it.
     let landed = costed(&own("Plain saddle,saddle,build,on-order,Southmoor,60.00,,1,,300\n\
                               Light saddle,saddle,option,on-order,Southmoor,60.00,,1,,180\n"));
-    assert_eq!(totals(&landed), ["183.60", "130.00", "53.60", "53.60", "70.00", "300"]);
+    assert_eq!(totals(&landed), ["183.61", "130.00", "53.61", "53.61", "70.00", "300"]);
 }
 
 #[test]
