@@ -133,8 +133,11 @@ pub(super) enum Command {
         /// List what is missing, old, from memory, disputed, ended or about to change
         #[arg(long)]
         gaps: bool,
-        /// With --gaps: rows read longer ago than this are old
-        #[arg(long, value_name = "DAYS", default_value_t = 365)]
+        /// List every row in force with its source, age and mark; without it a summary is shown
+        #[arg(long, conflicts_with = "gaps")]
+        more: bool,
+        /// With --gaps: rows whose source is older than this are old
+        #[arg(long, value_name = "DAYS", default_value_t = 1095)]
         older_than: i64,
     },
     /// Price a long list of offers line by line, as a stream

@@ -1,6 +1,6 @@
 //! `rates`: the rules in force, what is missing in them, and published files read into one's own.
 
-use super::args::Asked;
+use super::args::{Asked, Format};
 use super::case::{Answer, refused, tables, tell, write};
 use super::exit::Exit;
 use super::write::{Change, Door, Over};
@@ -11,7 +11,7 @@ use crate::report::{self};
 use crate::text::{Diagnostic, Problems, decode, encode_like};
 use std::path::Path;
 
-pub(super) fn rates(asked: &Asked, gaps: Option<i64>) -> Exit {
+pub(super) fn rates(asked: &Asked, gaps: Option<i64>, more: bool) -> Exit {
     let mut problems = Problems::new();
     let flags = match asked.settings() {
         Ok(flags) => flags,
@@ -39,7 +39,11 @@ pub(super) fn rates(asked: &Asked, gaps: Option<i64>) -> Exit {
                     let gaps = crate::landed::gaps(&desk, older_than);
                     Answer { view: report::gaps_view(&gaps, &ask), json: report::gaps_json(&gaps, &ask) }
                 }
-                None => Answer { view: report::rates_view(&desk, &ask), json: report::rates_json(&desk, &ask) },
+                None => {
+                    // a program reads rows: its formats have them all
+                    let more = more || asked.format != Format::Table;
+                    Answer { view: report::rates_view(&desk, &ask, more), json: report::rates_json(&desk, &ask) }
+                }
             };
             write(&answer, asked.format)
         }

@@ -59,7 +59,7 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::Plan { asked, wanted }) => super::planning::plan(&asked, &wanted),
         Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
         Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
-        Some(Command::Rates { asked, gaps, older_than, .. }) => rates(&asked, gaps.then_some(older_than)),
+        Some(Command::Rates { asked, gaps, older_than, more, .. }) => rates(&asked, gaps.then_some(older_than), more),
         Some(Command::Bulk { list, asked, jobs, keep_going, plain_cells }) => match idle_in_bulk(&asked, &args, &list) {
             Some(problem) => {
                 world::complain(&format!("error: {problem}\n\nFor more information, try '--help'.\n"));

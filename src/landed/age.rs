@@ -1,12 +1,10 @@
 //! How old and how sure the tables are for a destination and a day: what is missing, old, from memory, ended, or about to
-//! change; and whether a part of a place can be priced from rows that were read.
+//! change.
 
+use super::coverage::{Known, coverage};
 use super::desk::Desk;
-use super::total::{Landed, cost_rows};
-use super::trail::Step;
-use crate::book::{Book, BookFile, Part};
 use crate::tables::{After, Certainty, Charge, CustomsExchange, Dated, Evidence, Stamp, When};
-use crate::text::Problems;
+use crate::text::words;
 use crate::units::{Currency, Date};
 
 /// What is to be said about a row, or about the want of one.
@@ -33,7 +31,7 @@ pub enum Why {
     Disputed,
     /// It is from memory.
     Recalled,
-    /// It was last read longer ago than was asked.
+    /// Its source is older than was asked.
     Old,
 }
 
@@ -75,7 +73,7 @@ fn charges<'a>(desk: &'a Desk<'_>) -> impl Iterator<Item = &'a Dated<Charge>> {
     desk.law.charges.iter().filter(|r| desk.can_hold(&r.rule.when))
 }
 
-/// Everything to be said about a destination's tables on a day; rows read more than `older_than` days before it are old.
+/// Everything to be said about a destination's tables on a day; rows whose source is more than `older_than` days older are old.
 pub fn gaps(desk: &Desk<'_>, older_than: i64) -> Vec<Gap> {
     let day = desk.ask.date;
     let mut found = missing(desk);
@@ -95,8 +93,8 @@ pub fn gaps(desk: &Desk<'_>, older_than: i64) -> Vec<Gap> {
         if stamp.evidence == Evidence::Recalled {
             found.push(gap(Why::Recalled, what.clone()));
         }
-        if let Some(age) = stamp.checked.map(|checked| day.days_since(checked)).filter(|age| *age > older_than) {
-            found.push(gap(Why::Old, format!("{what}: read {age} days before")));
+        if let Some(age) = stamp.dated.or(stamp.checked).map(|text| day.days_since(text)).filter(|age| *age > older_than) {
+            found.push(gap(Why::Old, format!("{what}: its source is {age} days old")));
         }
     }
     found.sort();
@@ -134,86 +132,35 @@ fn ended(desk: &Desk<'_>, day: Date) -> Vec<Gap> {
     charges.chain(tariff).chain(taxes).filter(over).map(gap).collect()
 }
 
-/// Places whose parts find no rate of duty, and customs rates that are not in the tables.
+/// Places whose parts find no rate of duty, and customs rates that are not in the tables; what is missing alike is said once.
 fn missing(desk: &Desk<'_>) -> Vec<Gap> {
     let mut found = Vec::new();
     let place_rows: Vec<_> = desk.tables.places_of(&desk.ask.kind);
-    for place in place_rows.iter().map(|row| &row.rule).filter(|place| !place.is_workshop()) {
-        for (dispatch, what) in [("CN", "made in China"), ("TW", "made in Taiwan")] {
-            if coverage(desk, &place.place, dispatch).known == Known::Gap {
-                let what = format!("rate of duty on {} {what}", place.place);
-                found.push(Gap { why: Why::Missing, what, row: String::new() });
-            }
+    let places: Vec<&str> = place_rows.iter().filter(|row| !row.rule.is_workshop()).map(|row| row.rule.place.as_str()).collect();
+    let without =
+        |origin: &str| -> Vec<&str> { places.iter().copied().filter(|place| coverage(desk, place, origin).known == Known::Gap).collect() };
+    let (chinese, taiwanese) = (without("CN"), without("TW"));
+    let both: Vec<&str> = chinese.iter().copied().filter(|place| taiwanese.contains(place)).collect();
+    let only = |of: &[&'_ str]| of.iter().copied().filter(|place| !both.contains(place)).map(str::to_owned).collect::<Vec<_>>();
+    let (from_china, from_taiwan) = (only(&chinese), only(&taiwanese));
+    let both: Vec<String> = both.iter().map(|place| (*place).to_owned()).collect();
+    for (names, made) in [(both, ""), (from_china, " made in China"), (from_taiwan, " made in Taiwan")] {
+        if !names.is_empty() {
+            let what = format!("rate of duty on {}{made}", words::list(&names, "and"));
+            found.push(Gap { why: Why::Missing, what, row: String::new() });
         }
     }
-    if desk.destination.exchange != CustomsExchange::Market {
-        for code in ["USD", "EUR", "CNY", "JPY", "GBP"] {
-            let Some(currency) = Currency::parse(code).filter(|c| *c != desk.currency()) else { continue };
-            if desk.customs_rate(currency, desk.ask.date).is_ok_and(|rate| rate.stands_in) {
-                let what = format!("customs rate of {currency} for {}: the market rate stands in", desk.ask.date);
-                found.push(Gap { why: Why::Missing, what, row: String::new() });
-            }
-        }
-    }
+    found.extend(exchange_missing(desk));
     found
 }
 
-/// How a part can be priced.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Known {
-    /// It crosses no border: nothing is charged.
-    Home,
-    /// From rows that were read or follow from what was read.
-    Read,
-    /// With a row from memory among them.
-    Recalled,
-    /// A rate of duty is missing.
-    Gap,
-}
-
-/// What the price of one imagined part rests on.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Coverage {
-    /// How it is known.
-    pub known: Known,
-    /// The digits its part was taken for.
-    pub commodity: String,
-    /// Why there is a gap; which rows are from memory.
-    pub why: Vec<String>,
-}
-
-/// Prices one imagined part of a place, sent from and made in a country, by courier, and says what it rests on.
-pub fn coverage(desk: &Desk<'_>, place: &str, dispatch: &str) -> Coverage {
-    if desk.is_home(dispatch) {
-        return Coverage { known: Known::Home, commodity: String::new(), why: Vec::new() };
+fn exchange_missing(desk: &Desk<'_>) -> Option<Gap> {
+    if desk.destination.exchange == CustomsExchange::Market {
+        return None;
     }
-    let text = format!(
-        "part,place,seller,price,currency,dispatch,origin,mass_g,freight\nprobe,{place},probe,1500,EUR,{dispatch},{dispatch},1000,20\n"
-    );
-    let file = BookFile { path: "probe".to_owned(), table: "parts".to_owned(), bytes: text.into_bytes() };
-    let mut problems = Problems::new();
-    let book = Book::read(&[file], &mut problems);
-    let rows: Vec<&Part> = book.parts.iter().collect();
-    match cost_rows(&book, &rows, desk) {
-        Ok(landed) => covered(&landed),
-        Err(problems) => {
-            let why = problems.iter().map(|problem| problem.message.clone()).collect();
-            Coverage { known: Known::Gap, commodity: String::new(), why }
-        }
-    }
-}
-
-fn covered(landed: &Landed) -> Coverage {
-    let steps = || landed.bills.iter().flat_map(|bill| &bill.trail);
-    let commodity = landed.bills.iter().flat_map(|bill| &bill.lines).map(|line| line.commodity.clone()).next().unwrap_or_default();
-    if landed.bills.iter().any(|bill| !bill.gaps.is_empty()) {
-        let wanting = steps().filter(|step| step.kind == "duty" && step.amount.is_none() && step.owed);
-        let why = wanting.filter_map(|step| Some(format!("`{}` ({})", step.id, step.row.as_ref()?))).collect();
-        return Coverage { known: Known::Gap, commodity, why };
-    }
-    let looked_at = |step: &&Step| matches!(step.kind, "duty" | "remedy" | "tax" | "sale-tax") || step.id == "freight.border";
-    let acting = steps().filter(|step| step.amount.is_some()).filter(looked_at);
-    let recalled = acting.filter(|step| step.evidence == Some(Evidence::Recalled));
-    let why: Vec<String> = recalled.filter_map(|step| step.rate_rows.first().or(step.row.as_ref()).map(ToString::to_string)).collect();
-    Coverage { known: if why.is_empty() { Known::Read } else { Known::Recalled }, commodity, why }
+    let currencies = ["CNY", "EUR", "GBP", "JPY", "USD"].into_iter().filter_map(Currency::parse).filter(|c| *c != desk.currency());
+    let standing = currencies.filter(|c| desk.customs_rate(*c, desk.ask.date).is_ok_and(|rate| rate.stands_in));
+    let names: Vec<String> = standing.map(|currency| currency.to_string()).collect();
+    let what = format!("customs rates of {} for {}: the market rate stands in", words::list(&names, "and"), desk.ask.date);
+    (!names.is_empty()).then_some(Gap { why: Why::Missing, what, row: String::new() })
 }

@@ -55,7 +55,7 @@ pub(super) fn notes_of(tables: &Tables, name: &str) -> Vec<(bool, String)> {
             above = false;
             continue;
         };
-        if !note.is_empty() && !["source", "checked", "evidence", "certainty"].iter().any(|name| sets(note, name)) {
+        if !note.is_empty() && !["source", "dated", "checked", "evidence", "certainty"].iter().any(|name| sets(note, name)) {
             found.push((above, sentence(note.strip_prefix("note:").unwrap_or(note).trim())));
         }
     }

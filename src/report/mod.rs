@@ -11,6 +11,7 @@ mod coverage_page;
 mod gallery;
 mod gaps_view;
 mod law_page;
+mod law_summary;
 mod law_words;
 mod layout;
 mod leeway_view;

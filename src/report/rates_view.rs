@@ -1,7 +1,9 @@
-//! `rates`: the rows in force for a date and destination, with source, age and mark; replaced rows struck through.
+//! `rates`: the rules in force for a date and destination; every row with source, age and mark, replaced rows struck through.
 
 use serde_json::Value;
 
+use super::law_summary::summary;
+use super::law_words::marks;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Ask, Desk, rows_in_force};
 use crate::tables::{Charge, Dated, Drop, Evidence, Relief, Rule, Stamp, TariffRow, When};
@@ -17,11 +19,24 @@ struct Shown {
     replaced: bool,
 }
 
-/// The rows in force as a view.
-pub fn rates_view(desk: &Desk<'_>, ask: &Ask) -> View {
+/// The rules in force as a view: a summary in words, or every row.
+pub fn rates_view(desk: &Desk<'_>, ask: &Ask, more: bool) -> View {
     let mut view = View::default();
     view.say(format!("Rules for {} ({}) on {}.", ask.to.name(), ask.to, ask.date));
-    let mut grid = Grid::new("rates", &["rule", "says", "in force", "mark", "read", "row", "source"]);
+    if more {
+        every_row(desk, ask, &mut view);
+    } else {
+        summary(desk, ask, &mut view);
+    }
+    view.say(exchange_line(desk, ask.date));
+    if !more {
+        view.say("`--more` lists every row with its source, `--gaps` what is missing, disputed, old or from memory.");
+    }
+    view
+}
+
+fn every_row(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
+    let mut grid = Grid::new("rates", &["rule", "says", "in force", "mark", "dated", "row", "source"]);
     grid.stacked = true;
     let mut table = "";
     for row in rows(desk, ask.date) {
@@ -31,14 +46,11 @@ pub fn rates_view(desk: &Desk<'_>, ask: &Ask) -> View {
         }
         let name = format!("  {}", row.name);
         let says = if row.replaced { Cell::NotDue(row.says) } else { Cell::text(row.says) };
-        let mark = format!("{}, {}", row.stamp.certainty, row.stamp.evidence);
-        let read = row.stamp.checked.map(|d| format!("checked {d}")).unwrap_or_default();
-        let cells = [row.stamp.span.to_string(), mark, read, row.stamp.row.to_string(), row.stamp.source.to_string()];
+        let text = row.stamp.dated.map(|d| format!("text of {d}")).unwrap_or_default();
+        let cells = [row.stamp.span.to_string(), marks(&row.stamp), text, row.stamp.row.to_string(), row.stamp.source.to_string()];
         grid.rows.push([Cell::text(name), says].into_iter().chain(cells.into_iter().map(Cell::Text)).collect());
     }
     view.table(grid);
-    view.say(exchange_line(desk, ask.date));
-    view
 }
 
 fn exchange_line(desk: &Desk<'_>, day: Date) -> String {
@@ -58,7 +70,7 @@ pub fn rates_json(desk: &Desk<'_>, ask: &Ask) -> Value {
             serde_json::json!({
                 "table": r.table, "rule": r.name, "says": r.says, "valid_from": r.stamp.span.from.map(|d| d.to_string()),
                 "valid_to": r.stamp.span.to.map(|d| d.to_string()), "certainty": r.stamp.certainty.to_string(),
-                "evidence": r.stamp.evidence.to_string(), "checked": r.stamp.checked.map(|d| d.to_string()),
+                "evidence": r.stamp.evidence.to_string(), "dated": r.stamp.dated.map(|d| d.to_string()), "checked": r.stamp.checked.map(|d| d.to_string()),
                 "source": r.stamp.source.to_string(), "row": r.stamp.row.to_string(), "replaced": r.replaced,
             })
         })
@@ -154,7 +166,7 @@ fn standing(desk: &Desk<'_>, day: Date) -> Standing {
         in_force: stamps.len(),
         recalled: stamps.iter().filter(|stamp| stamp.evidence == Evidence::Recalled).count(),
         disputed: stamps.iter().filter(|stamp| stamp.disputed()).count(),
-        oldest: stamps.iter().filter_map(|stamp| stamp.checked).min(),
+        oldest: stamps.iter().filter_map(|stamp| stamp.dated.or(stamp.checked)).min(),
         exchange: desk.tables.exchange.covered(Currency::GBP).map(|(_, last)| last),
     }
 }
@@ -162,7 +174,7 @@ fn standing(desk: &Desk<'_>, day: Date) -> Standing {
 /// Which tables a result was reckoned by, as one sentence.
 pub(super) fn tables_line(desk: &Desk<'_>, ask: &Ask) -> String {
     let s = standing(desk, ask.date);
-    let oldest = s.oldest.map(|day| format!(", oldest reading {day}")).unwrap_or_default();
+    let oldest = s.oldest.map(|day| format!(", oldest source of {day}")).unwrap_or_default();
     let exchange = s.exchange.map(|day| format!(", market rates to {day}")).unwrap_or_default();
     format!(
         "Tables: {} in force, {} from memory, {} disputed{oldest}{exchange}; `landwaiter rates --gaps` lists them.",
@@ -177,6 +189,6 @@ pub fn tables_json(desk: &Desk<'_>, ask: &Ask) -> Value {
     let s = standing(desk, ask.date);
     serde_json::json!({
         "in_force": s.in_force, "recalled": s.recalled, "disputed": s.disputed,
-        "oldest_checked": s.oldest.map(|d| d.to_string()), "exchange_to": s.exchange.map(|d| d.to_string()),
+        "oldest_dated": s.oldest.map(|d| d.to_string()), "exchange_to": s.exchange.map(|d| d.to_string()),
     })
 }

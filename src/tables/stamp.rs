@@ -1,4 +1,4 @@
-//! What every row of `rates/` carries: the days it is in force, its source, when it was last read and how sure it is;
+//! What every row of `rates/` carries: the days it is in force, its source and that text's own date, when it was last read and how sure it is;
 //! and how a user's row takes the place of a built-in one.
 
 use std::borrow::Cow;
@@ -11,7 +11,7 @@ use crate::text::{Columns, Diagnostic, Place, Problems, Row, Sheet, words};
 use crate::units::{Date, Span};
 
 /// The columns every rule table shares.
-pub(super) const PROVENANCE: &[&str] = &["valid_from", "valid_to", "source", "checked", "evidence", "certainty"];
+pub(super) const PROVENANCE: &[&str] = &["valid_from", "valid_to", "source", "dated", "checked", "evidence", "certainty"];
 
 /// Whether the law in a row counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -89,6 +89,8 @@ pub struct Stamp {
     pub span: Span,
     /// The text behind it.
     pub source: Arc<str>,
+    /// The text's own date: when it was published or last amended.
+    pub dated: Option<Date>,
     /// When that text was last read.
     pub checked: Option<Date>,
     /// How its figure is known.
@@ -106,6 +108,7 @@ impl Stamp {
             row,
             span: Span::default(),
             source: Arc::from("the book's own row"),
+            dated: None,
             checked: None,
             evidence: Evidence::Read,
             certainty: Certainty::Certain,
@@ -208,21 +211,22 @@ fn read_stamp(sheet: &Sheet, row: &Row<'_>, users: bool, alike: Option<&Marks>, 
         problems.push(row.cell("valid_from").error("expected the first day on which the row counts, such as `2026-01-01`"));
     }
     let row_ref = RowRef { path: sheet.path().clone(), line: row.line() };
-    let Marks { source, checked, evidence, certainty } = marks;
-    Some(Stamp { row: row_ref, span, source, checked, evidence, certainty, users })
+    let Marks { source, dated, checked, evidence, certainty } = marks;
+    Some(Stamp { row: row_ref, span, source, dated, checked, evidence, certainty, users })
 }
 
 /// What stands behind a row, and how sure it is.
 #[derive(Debug, Clone)]
 pub(super) struct Marks {
     pub(super) source: Arc<str>,
+    dated: Option<Date>,
     checked: Option<Date>,
     evidence: Evidence,
     pub(super) certainty: Certainty,
 }
 
 /// The columns of [`Marks`]; a file without them has the same marks in every row.
-pub(super) const MARKS: [&str; 4] = ["source", "checked", "evidence", "certainty"];
+pub(super) const MARKS: [&str; 5] = ["source", "dated", "checked", "evidence", "certainty"];
 
 /// The marks of every row of a file that has no columns for them; none where its notes are wrong, which each row says.
 fn marks_alike(sheet: &Sheet) -> Option<Marks> {
@@ -254,11 +258,11 @@ pub(super) fn read_span(sheet: &Sheet, row: &Row<'_>, problems: &mut Problems) -
 
 /// Source, reading and marks.
 pub(super) fn read_marks(sheet: &Sheet, row: &Row<'_>, problems: &mut Problems) -> Option<Marks> {
-    let checked = date(sheet, row, "checked", problems);
+    let (dated, checked) = (date(sheet, row, "dated", problems), date(sheet, row, "checked", problems));
     let certainty = mark(sheet, row, "certainty", &CERTAINTIES, Certainty::Certain, problems);
     let evidence = mark(sheet, row, "evidence", &EVIDENCES, Evidence::Recalled, problems);
     let source = Arc::from(noted(sheet, row, "source").unwrap_or("your own table"));
-    Some(Marks { source, checked, evidence: evidence?, certainty: certainty? })
+    Some(Marks { source, dated, checked, evidence: evidence?, certainty: certainty? })
 }
 
 /// One mark, by its word; what it is when nothing is written.

@@ -1,0 +1,109 @@
+//! What one imagined part of a place comes to at a destination: whether it can be priced from rows that were read, and what
+//! duty it bears.
+
+use super::desk::Desk;
+use super::total::{Landed, cost_rows};
+use super::trail::Step;
+use crate::book::{Book, BookFile, Part};
+use crate::tables::Evidence;
+use crate::text::Problems;
+use crate::units::{Dec, Mode, Percent};
+
+/// How a part can be priced.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Known {
+    /// It crosses no border: nothing is charged.
+    Home,
+    /// From rows that were read or follow from what was read.
+    Read,
+    /// With a row from memory among them.
+    Recalled,
+    /// A rate of duty is missing.
+    Gap,
+}
+
+/// What the price of one imagined part rests on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Coverage {
+    /// How it is known.
+    pub known: Known,
+    /// The digits its part was taken for.
+    pub commodity: String,
+    /// Why there is a gap; which rows are from memory.
+    pub why: Vec<String>,
+}
+
+/// Prices one imagined part of a place, sent from and made in a country, by courier, and says what it rests on.
+pub fn coverage(desk: &Desk<'_>, place: &str, dispatch: &str) -> Coverage {
+    if desk.is_home(dispatch) {
+        return Coverage { known: Known::Home, commodity: String::new(), why: Vec::new() };
+    }
+    match priced(desk, place, dispatch) {
+        Ok(landed) => covered(&landed),
+        Err(problems) => {
+            let why = problems.iter().map(|problem| problem.message.clone()).collect();
+            Coverage { known: Known::Gap, commodity: String::new(), why }
+        }
+    }
+}
+
+/// One part of 1,500 EUR, sent from and made in a country, by courier.
+fn priced(desk: &Desk<'_>, place: &str, dispatch: &str) -> Result<Landed, Problems> {
+    let text = format!(
+        "part,place,seller,price,currency,dispatch,origin,mass_g,freight\nprobe,{place},probe,1500,EUR,{dispatch},{dispatch},1000,20\n"
+    );
+    let file = BookFile { path: "probe".to_owned(), table: "parts".to_owned(), bytes: text.into_bytes() };
+    let book = Book::read(&[file], &mut Problems::new());
+    let rows: Vec<&Part> = book.parts.iter().collect();
+    cost_rows(&book, &rows, desk)
+}
+
+/// What an imagined part bears at the border, in percent of its customs value.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Burden {
+    /// It crosses no border.
+    Home,
+    /// No rate of duty is known.
+    Unknown,
+    /// Customs duties, and anti-dumping or countervailing duty.
+    Bears {
+        /// Customs duties together.
+        duty: Percent,
+        /// Anti-dumping and countervailing duty together.
+        remedy: Percent,
+        /// Whether a disputed row is among them.
+        disputed: bool,
+    },
+}
+
+/// What a part of a place bears, sent from and made in a country, 1,500 EUR by courier.
+pub fn burden(desk: &Desk<'_>, place: &str, dispatch: &str) -> Burden {
+    if desk.is_home(dispatch) {
+        return Burden::Home;
+    }
+    let Ok(landed) = priced(desk, place, dispatch) else { return Burden::Unknown };
+    let Some(bill) = landed.bills.first().filter(|bill| bill.gaps.is_empty()) else { return Burden::Unknown };
+    let share = |of: Dec| {
+        let percent = of.times(Dec::HUNDRED).and_then(|sum| sum.over(bill.customs_value)).ok()?;
+        Some(Percent(percent.round_to(1, Mode::HalfUp)))
+    };
+    match (share(bill.amounts.duty), share(bill.amounts.remedy)) {
+        (Some(duty), Some(remedy)) => Burden::Bears { duty, remedy, disputed: !bill.disputed.is_empty() },
+        _ => Burden::Unknown,
+    }
+}
+
+fn covered(landed: &Landed) -> Coverage {
+    let steps = || landed.bills.iter().flat_map(|bill| &bill.trail);
+    let commodity = landed.bills.iter().flat_map(|bill| &bill.lines).map(|line| line.commodity.clone()).next().unwrap_or_default();
+    if landed.bills.iter().any(|bill| !bill.gaps.is_empty()) {
+        let wanting = steps().filter(|step| step.kind == "duty" && step.amount.is_none() && step.owed);
+        let why = wanting.filter_map(|step| Some(format!("`{}` ({})", step.id, step.row.as_ref()?))).collect();
+        return Coverage { known: Known::Gap, commodity, why };
+    }
+    let looked_at = |step: &&Step| matches!(step.kind, "duty" | "remedy" | "tax" | "sale-tax") || step.id == "freight.border";
+    let acting = steps().filter(|step| step.amount.is_some()).filter(looked_at);
+    let recalled = acting.filter(|step| step.evidence == Some(Evidence::Recalled));
+    let why: Vec<String> = recalled.filter_map(|step| step.rate_rows.first().or(step.row.as_ref()).map(ToString::to_string)).collect();
+    Coverage { known: if why.is_empty() { Known::Read } else { Known::Recalled }, commodity, why }
+}

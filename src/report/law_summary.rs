@@ -1,0 +1,167 @@
+//! The opening of `rates`: what applies to bicycle goods in words, how sure that is, how old the texts are, and what begins or
+//! ends within a year.
+
+use super::law_words::{charge, relief, with_when};
+use super::view::{Cell, Grid, View};
+use crate::landed::{Ask, Burden, Desk, Gap, Why, burden, gaps, rows_in_force};
+use crate::tables::{Dated, Evidence, Kind, Rule, Stamp};
+use crate::text::words::{count, list};
+use crate::units::{Country, Percent};
+
+/// Places that stand for the rest.
+const PLACES: [&str; 7] = ["frame", "wheels", "crankset", "handlebar", "saddle", "tyre", "chain"];
+
+/// Countries that parts are often sent from.
+const ORIGINS: [&str; 6] = ["CN", "TW", "JP", "DE", "GB", "US"];
+
+/// The summary as a view, without its first line.
+pub(super) fn summary(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
+    duties(desk, view);
+    taxes(desk, ask, view);
+    limits(desk, ask, view);
+    fees(desk, ask, view);
+    let found = gaps(desk, i64::MAX);
+    trust(desk, ask, &found, view);
+    changes(&found, view);
+}
+
+/// What parts bear, by origin and place.
+fn duties(desk: &Desk<'_>, view: &mut View) {
+    let header: Vec<&str> = ["made in"].into_iter().chain(PLACES).collect();
+    let mut grid = Grid::new("duties", &header);
+    let mut seen = Marks::default();
+    for origin in ORIGINS.iter().filter(|origin| !desk.is_home(origin)) {
+        let name = Country::parse(origin).map_or(*origin, Country::name);
+        let cells = PLACES.iter().map(|place| Cell::number(seen.cell(&burden(desk, place, origin))));
+        grid.rows.push([Cell::text(name)].into_iter().chain(cells).collect());
+    }
+    view.head("Duty on bicycle parts");
+    view.say("In percent of the customs value, of a part of 1,500 EUR that comes by courier from the country in which it was made.");
+    view.table(grid);
+    view.notes(seen.legend());
+}
+
+/// Which marks the table of duties uses.
+#[derive(Default)]
+struct Marks {
+    remedy: bool,
+    disputed: bool,
+    unknown: bool,
+}
+
+impl Marks {
+    fn cell(&mut self, burden: &Burden) -> String {
+        match burden {
+            Burden::Home => "–".to_owned(),
+            Burden::Unknown => {
+                self.unknown = true;
+                "?".to_owned()
+            }
+            Burden::Bears { duty, remedy, disputed } => {
+                self.disputed |= *disputed;
+                let star = if *disputed { "*" } else { "" };
+                if remedy.0.is_zero() {
+                    return format!("{}{star}", figure(*duty));
+                }
+                self.remedy = true;
+                format!("{} + {}{star}", figure(*duty), figure(*remedy))
+            }
+        }
+    }
+
+    fn legend(&self) -> Vec<String> {
+        let lines = [
+            (self.remedy, "After the `+`: anti-dumping or countervailing duty. An exporter named in the law may bear less."),
+            (self.disputed, "`*`: the text and what is done in practice differ, so a part of it may not be asked for."),
+            (self.unknown, "`?`: no rate is known. A total that needs it names the gap."),
+        ];
+        lines.into_iter().filter(|(used, _)| *used).map(|(_, text)| text.to_owned()).collect()
+    }
+}
+
+fn figure(percent: Percent) -> String {
+    percent.0.to_string()
+}
+
+fn in_force<'a, R: Rule>(rows: &'a [Dated<R>], ask: &Ask) -> impl Iterator<Item = &'a Dated<R>> {
+    let day = ask.date;
+    rows.iter().filter(move |row| row.stamp.in_force(day))
+}
+
+fn taxes(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
+    let here = |region: &str| region.is_empty() || region == ask.region;
+    let rows = in_force(&desk.law.taxes, ask).filter(|row| row.rule.country == ask.to.code() && here(&row.rule.region));
+    let lines: Vec<String> = rows
+        .map(|row| {
+            let goods =
+                if row.rule.commodity == "*" { String::new() } else { format!(" on goods whose code begins with {}", row.rule.commodity) };
+            let region = if row.rule.region.is_empty() { String::new() } else { format!(" in {}-{}", ask.to, row.rule.region) };
+            format!("{} {}{goods}{region}", row.rule.tax.to_uppercase(), row.rule.percent)
+        })
+        .collect();
+    if !lines.is_empty() {
+        view.head("Tax");
+        view.notes(lines);
+    }
+}
+
+fn limits(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
+    let rows = in_force(&desk.law.reliefs, ask).filter(|row| desk.can_hold(&row.rule.when));
+    let lines: Vec<String> = rows.map(|row| with_when(relief(&row.rule), &row.rule.when)).collect();
+    if !lines.is_empty() {
+        view.head("Limits");
+        view.notes(lines);
+    }
+}
+
+fn fees(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
+    let rows = in_force(&desk.law.charges, ask).filter(|row| row.rule.kind == Kind::Fee && desk.can_hold(&row.rule.when));
+    let lines: Vec<String> = rows
+        .map(|row| {
+            let doubt = if row.stamp.disputed() { " (disputed)" } else { "" };
+            format!("`{}`: {}{doubt}", row.rule.id, with_when(charge(&row.rule), &row.rule.when))
+        })
+        .collect();
+    view.head("Fees");
+    if lines.is_empty() {
+        view.say("No fee of the post or of couriers is in the tables. Give what your carrier asks in the seller's `handling`.");
+    }
+    view.notes(lines);
+}
+
+/// How sure the rows in force are, how old their texts, and what is missing.
+fn trust(desk: &Desk<'_>, ask: &Ask, found: &[Gap], view: &mut View) {
+    let rows: Vec<(String, &Stamp)> = rows_in_force(desk, ask.date).collect();
+    let known = |evidence: Evidence| rows.iter().filter(|(_, stamp)| stamp.evidence == evidence).count();
+    let disputed = rows.iter().filter(|(_, stamp)| stamp.disputed()).count();
+    view.head("How sure and how old this is");
+    view.say(format!(
+        "Of {} in force, {} were read in their source, {} follow from what was read, {} are from memory; {} are disputed.",
+        count(rows.len(), "row", "rows"),
+        known(Evidence::Read),
+        known(Evidence::Inferred),
+        known(Evidence::Recalled),
+        disputed
+    ));
+    let mut dated: Vec<(crate::units::Date, &str)> = rows.iter().filter_map(|(name, stamp)| Some((stamp.dated?, name.as_str()))).collect();
+    dated.sort_unstable();
+    if let (Some((oldest, name)), Some((middle, _)), Some((newest, _))) = (dated.first(), dated.get(dated.len() / 2), dated.last()) {
+        view.say(format!(
+            "Their sources are of {oldest} (`{name}`) to {newest}, half of them of {middle} or later. The day is the text's own, not the day it was read."
+        ));
+    }
+    let missing: Vec<String> = found.iter().filter(|gap| gap.why == Why::Missing).map(|gap| gap.what.clone()).collect();
+    if !missing.is_empty() {
+        view.say(format!("Missing: {}.", list(&missing, "and")));
+    }
+}
+
+fn changes(found: &[Gap], view: &mut View) {
+    let of = |why: Why| found.iter().filter(move |gap| gap.why == why).map(|gap| gap.what.clone());
+    let lines: Vec<String> = of(Why::Changing).chain(of(Why::Ended)).collect();
+    view.head("What begins or ends within a year");
+    if lines.is_empty() {
+        view.say("Nothing in the tables.");
+    }
+    view.notes(lines);
+}
