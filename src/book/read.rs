@@ -35,6 +35,11 @@ pub(super) fn country(text: &str) -> Result<Country, String> {
     })
 }
 
+/// A country of delivery, or a code of the user's own.
+pub(super) fn destination(text: &str) -> Result<Country, String> {
+    Country::own(text).map_or_else(|| country(text), Ok)
+}
+
 /// A currency by code.
 pub(super) fn currency(text: &str) -> Result<Currency, String> {
     Currency::parse(text).ok_or_else(|| {

@@ -10,8 +10,9 @@ use crate::units::{BASES, Basis, Country, Currency, Date, Dec, Grams, Percent};
 pub(super) const COLUMNS: Columns = Columns { needed: &["setting", "value"], optional: &[], shared: &[] };
 
 /// The names of the settings; `choice.NAME` stands for any choice a destination offers.
-pub const SETTINGS: [&str; 17] = [
+pub const SETTINGS: [&str; 18] = [
     "destination",
+    "postcode",
     "currency",
     "date",
     "arrival",
@@ -47,6 +48,8 @@ pub struct Settings {
     pub destination: Option<Country>,
     /// The region, where tax depends on it.
     pub region: String,
+    /// The postcode of the place of delivery, which tells a region.
+    pub postcode: Option<String>,
     /// What sums are shown in.
     pub currency: Option<Currency>,
     /// The day of ordering.
@@ -97,6 +100,7 @@ impl Settings {
         };
         match name {
             "destination" => return self.set_destination(value),
+            "postcode" => self.postcode = Some(postcode(value)?),
             "currency" => self.currency = Some(read::currency(value)?),
             "date" => self.date = Some(Date::parse(value)?),
             "arrival" => self.arrival = Some(Date::parse(value)?),
@@ -129,7 +133,7 @@ impl Settings {
     fn set_destination(&mut self, value: &str) -> Result<(), String> {
         let code = value.split_once('-').filter(|(country, _)| country.len() == 2);
         let (country, region) = code.unwrap_or((value, ""));
-        self.destination = Some(read::country(country)?);
+        self.destination = Some(read::destination(country)?);
         self.region = region.to_ascii_uppercase();
         Ok(())
     }
@@ -143,7 +147,9 @@ impl Settings {
         }
         if other.destination.is_some() {
             self.region.clone_from(&other.region);
+            self.postcode = None;
         }
+        take(&mut self.postcode, other.postcode);
         take(&mut self.destination, other.destination);
         take(&mut self.currency, other.currency);
         take(&mut self.date, other.date);
@@ -161,6 +167,13 @@ impl Settings {
         self.facts.extend(other.facts);
         self.choices.extend(other.choices);
     }
+}
+
+/// A postcode as people write it.
+fn postcode(value: &str) -> Result<String, String> {
+    let known = |c: char| c.is_ascii_alphanumeric() || c == ' ' || c == '-';
+    let sound = value.len() <= 12 && value.chars().all(known) && value.chars().any(|c| c.is_ascii_alphanumeric());
+    if sound { Ok(value.to_owned()) } else { Err("expected a postcode, such as `35001` or `BT1 1AA`".to_owned()) }
 }
 
 /// The facts of a bike that places ask for, each with its two words.

@@ -237,7 +237,7 @@ impl Frame {
     pub(super) fn sample(&self, day: &Day, desk: &Desk<'_>) -> Parcel {
         Parcel {
             to: desk.ask.to,
-            region: desk.ask.region.clone(),
+            region: desk.region.clone(),
             group: desk.group().to_owned(),
             dispatch: self.dispatch,
             channel: self.channel,

@@ -243,6 +243,9 @@ pub(super) struct Asked {
     /// Country of delivery, ISO 3166-1, or with a region: CA-ON
     #[arg(long, value_name = "COUNTRY")]
     to: Option<String>,
+    /// Postcode of the place of delivery, where tax depends on it
+    #[arg(long, value_name = "CODE")]
+    postcode: Option<String>,
     /// Day of ordering
     #[arg(long, value_name = "DATE")]
     on: Option<String>,
@@ -341,6 +344,7 @@ impl Asked {
         let mut settings = Settings::default();
         let flags = [
             ("--to", "destination", &self.to),
+            ("--postcode", "postcode", &self.postcode),
             ("--on", "date", &self.on),
             ("--arrival", "arrival", &self.arrival),
             ("--in", "currency", &self.shown),

@@ -13,6 +13,8 @@ pub struct Ask {
     pub to: Country,
     /// The region, where tax depends on it.
     pub region: String,
+    /// The postcode of the place of delivery; empty when not told.
+    pub postcode: String,
     /// The day of ordering.
     pub date: Date,
     /// The day of arrival, when it is told for all parcels.
@@ -50,11 +52,6 @@ impl Ask {
             Diagnostic::error("it is not said where the bike is delivered")
                 .help("add the row `destination,GB` to `settings.csv`, or say `--to GB`")
         })?;
-        if to.code() == "XI" || (to.code() == "GB" && matches!(settings.region.as_str(), "NIR" | "NI")) {
-            return Err(Diagnostic::error("parcels to Northern Ireland follow rules of two customs territories and are not computed here")
-                .note("goods from Great Britain and the Union, and goods from elsewhere, are treated differently")
-                .help("ask the customs authority before ordering"));
-        }
         let date = settings.date.unwrap_or(today);
         if let Some(arrival) = settings.arrival.filter(|arrival| *arrival < date) {
             let what = format!("the arrival, {arrival}, is before the day of ordering, {date}");
@@ -63,6 +60,7 @@ impl Ask {
         Ok(Ask {
             to,
             region: settings.region.clone(),
+            postcode: settings.postcode.clone().unwrap_or_default(),
             date,
             arrival: settings.arrival,
             shown: settings.currency,

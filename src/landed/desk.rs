@@ -31,6 +31,10 @@ pub struct Desk<'a> {
     pub ask: &'a Ask,
     /// The destination's row.
     pub destination: Destination,
+    /// The region of delivery: the one asked for, or the one that the postcode lies in; empty for none.
+    pub region: String,
+    /// What is to be said of the territory of delivery, though it is reckoned.
+    pub of_territory: Option<String>,
     /// Its law.
     pub law: Arc<Law>,
     /// What is taken to be otherwise than the book and the tables say.
@@ -54,10 +58,13 @@ impl<'a> Desk<'a> {
     /// Opens the desk: reads the destination's law, with every problem in it.
     pub fn open(tables: &'a Tables, ask: &'a Ask) -> Result<Desk<'a>, Problems> {
         let mut problems = Problems::new();
-        let Some(row) = tables.destination(ask.to, ask.date) else {
-            let known: Vec<&str> = tables.destinations.iter().map(|d| d.rule.country.code()).collect();
-            let what = format!("there are no rules for {} ({}) on {}", ask.to.name(), ask.to, ask.date);
-            problems.push(Diagnostic::error(what).note(format!("destinations in the tables: {}", known.join(", "))));
+        let destination = tables.destination(ask.to, ask.date);
+        if let Some(refused) = refused(tables, ask, destination.is_some()) {
+            problems.push(refused);
+            return Err(problems);
+        }
+        let Some(row) = destination else {
+            problems.push(no_law(tables, ask));
             return Err(problems);
         };
         let law = tables.law(&row.rule, &mut problems);
@@ -77,10 +84,14 @@ impl<'a> Desk<'a> {
 
     fn with(tables: &'a Tables, ask: &'a Ask, destination: &Destination, law: Arc<Law>) -> Desk<'a> {
         let groups = tables.destinations.iter().filter(|d| !d.rule.group.is_empty());
+        let territory = tables.territory(ask.to, &ask.region, &ask.postcode, ask.date).map(|row| &row.rule).filter(|t| t.covered);
+        let region = territory.map_or(&ask.region, |territory| &territory.region);
         Desk {
             tables,
             ask,
             destination: destination.clone(),
+            region: region.clone(),
+            of_territory: territory.filter(|t| !t.reason.is_empty()).map(|t| format!("{}: {}", t.name, t.reason)),
             law,
             what_if: WhatIf::default(),
             places: tables.places_of(&ask.kind).into_iter().map(|row| (row.rule.place.clone(), &row.rule)).collect(),
@@ -98,6 +109,8 @@ impl<'a> Desk<'a> {
             warnings: Problems::new(),
             law: self.law.clone(),
             destination: self.destination.clone(),
+            region: self.region.clone(),
+            of_territory: self.of_territory.clone(),
             places: self.places.clone(),
             groups: self.groups.clone(),
             prepared: self.prepared.clone(),
@@ -158,7 +171,7 @@ impl<'a> Desk<'a> {
         Occasion {
             to: self.ask.to.code(),
             group: self.group(),
-            region: &self.ask.region,
+            region: &self.region,
             currency: self.currency(),
             ordered,
             arrival,
@@ -269,6 +282,37 @@ impl<'a> Desk<'a> {
         let rows = self.tables.freight_of(name).iter().filter(here);
         rows.filter(|r| is(&r.rule.dispatch, dispatch) && is(&r.rule.channel, channel)).collect()
     }
+}
+
+/// Why nothing is reckoned for the territory of delivery, if so: the tables refuse it by name, or the postcode lies in another
+/// region than the one that is given. A land with a code of its own that the tables hold law for is not refused.
+fn refused(tables: &Tables, ask: &Ask, has_law: bool) -> Option<Diagnostic> {
+    let of_postcode = tables.territory(ask.to, "", &ask.postcode, ask.date).filter(|_| !ask.postcode.is_empty());
+    if let Some(other) = of_postcode.filter(|row| !ask.region.is_empty() && !row.rule.postcodes.is_empty() && row.rule.region != ask.region)
+    {
+        let what = format!("the postcode {} lies in {}, and the region given is {}-{}", ask.postcode, other.rule.name, ask.to, ask.region);
+        return Some(Diagnostic::error(what).help("give the postcode alone, or the region of the place of delivery"));
+    }
+    let row = tables.territory(ask.to, &ask.region, &ask.postcode, ask.date).filter(|row| !row.rule.covered)?;
+    let own_code = row.rule.region.is_empty() && row.rule.postcodes.is_empty();
+    if own_code && has_law {
+        return None;
+    }
+    let code = if row.rule.region.is_empty() { ask.to.to_string() } else { format!("{}-{}", ask.to, row.rule.region) };
+    let what = format!("parcels to {} ({code}) are not reckoned: {}", row.rule.name, row.rule.reason);
+    Some(Diagnostic::error(what).note(format!("the reason stands in {}: {}", row.stamp.row, row.stamp.source)))
+}
+
+/// No law for the destination: what there is, and how one's own is added.
+fn no_law(tables: &Tables, ask: &Ask) -> Diagnostic {
+    let mut known: Vec<&str> = tables.destinations.iter().map(|d| d.rule.country.code()).collect();
+    known.sort_unstable();
+    known.dedup();
+    let what = format!("there are no rules for {} ({}) on {}", ask.to.name(), ask.to, ask.date);
+    Diagnostic::error(what).note(format!("destinations in the tables: {}", known.join(", "))).help(
+        "write its rules into a folder of your own, named by `rates` (see `rates/README.md`); a territory without a code of ISO 3166-1 \
+         may have one from `XA` to `XZ`, but not `XI`",
+    )
 }
 
 /// The second-last Wednesday of the month before a day.

@@ -102,7 +102,7 @@ fn facts(
     let lines = lines.collect::<Result<Vec<_>, Overflow>>()?;
     Ok(Parcel {
         to: desk.ask.to,
-        region: desk.ask.region.clone(),
+        region: desk.region.clone(),
         group: desk.group().to_owned(),
         dispatch: consignment.dispatch,
         channel: consignment.channel,

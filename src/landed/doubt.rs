@@ -314,12 +314,16 @@ pub(super) fn about_unused(book: &Book, rows: &[&Part], bills: &[Bill], desk: &D
         }
     }
     let regions: Vec<&str> = desk.law.regions(desk.ask.to.code()).into_iter().collect();
-    let region = desk.ask.region.as_str();
+    let region = desk.region.as_str();
     if !region.is_empty() && !regions.contains(&region) {
         let which = if regions.is_empty() { String::new() } else { format!(" (regions with rules: {})", regions.join(", ")) };
         cautions.say("region-unused", format!("no rule of {country} differs for the region `{region}`: it changes nothing{which}"), &[]);
     }
-    if region.is_empty() && !regions.is_empty() {
+    if let Some(said) = &desk.of_territory {
+        cautions.say("territory", said.clone(), &[]);
+    }
+    let everywhere = desk.law.taxes.iter().any(|row| row.rule.country == desk.ask.to.code() && row.rule.region.is_empty());
+    if region.is_empty() && !regions.is_empty() && !everywhere {
         let example = format!("{}-{}", desk.ask.to, regions.first().unwrap_or(&""));
         cautions.say(
             "region-unknown",

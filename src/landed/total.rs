@@ -116,7 +116,7 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
     paid_otherwise(&bills, rows, desk, &mut cautions)?;
     Ok(Landed {
         to: desk.ask.to,
-        region: desk.ask.region.clone(),
+        region: desk.region.clone(),
         currency: desk.currency(),
         date: desk.ask.date,
         bills,

@@ -21,6 +21,7 @@ pub(super) fn summary(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
     limits(desk, ask, view);
     fees(desk, ask, view);
     let found = gaps(desk, i64::MAX);
+    territories(desk, ask, view);
     trust(desk, ask, &found, view);
     changes(&found, view);
 }
@@ -89,7 +90,7 @@ fn in_force<'a, R: Rule>(rows: &'a [Dated<R>], ask: &Ask) -> impl Iterator<Item 
 }
 
 fn taxes(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
-    let here = |region: &str| region.is_empty() || region == ask.region;
+    let here = |region: &str| region.is_empty() || region == desk.region;
     let rows = in_force(&desk.law.taxes, ask).filter(|row| row.rule.country == ask.to.code() && here(&row.rule.region));
     let lines: Vec<String> = rows
         .map(|row| {
@@ -127,6 +128,16 @@ fn fees(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
         view.say("No fee of the post or of couriers is in the tables. Give what your carrier asks in the seller's `handling`.");
     }
     view.notes(lines);
+}
+
+/// Parts of the country where other rules hold.
+fn territories(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
+    let here = in_force(&desk.tables.territories, ask).filter(|row| row.rule.country == ask.to && !row.rule.region.is_empty());
+    let lines: Vec<String> = here.map(|row| format!("{} ({}-{}): {}", row.rule.name, ask.to, row.rule.region, row.rule.reason)).collect();
+    if !lines.is_empty() {
+        view.head("Where other rules hold");
+        view.notes(lines);
+    }
 }
 
 /// How sure the rows in force are, how old their texts, and what is missing.

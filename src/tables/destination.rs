@@ -58,7 +58,7 @@ impl Rule for Destination {
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<Destination> {
         let words =
             [("as-listed", CustomsExchange::AsListed), ("ecb-month", CustomsExchange::EcbMonth), ("market", CustomsExchange::Market)];
-        let country = row.cell("country").needed(problems, country);
+        let country = row.cell("country").needed(problems, |text| Country::own(text).map_or_else(|| country(text), Ok));
         let currency = row.cell("currency").needed(problems, currency);
         let exchange = row.cell("customs_exchange").optional(problems, |t| one_of(&words, t)).unwrap_or(CustomsExchange::Market);
         let tax_name = row.cell("tax_name").optional(problems, |t| one_of(&TAX_NAMES, t)).unwrap_or_default();

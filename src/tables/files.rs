@@ -39,9 +39,10 @@ fn known_in(name: &str) -> &'static [&'static str] {
     if name.contains('/') { &LAW } else { &COMMON }
 }
 
-const COMMON: [&str; 9] = [
+const COMMON: [&str; 10] = [
     "destinations.csv",
     "border_freight.csv",
+    "territories.csv",
     "freight.csv",
     "places.csv",
     "basis.csv",

@@ -20,6 +20,7 @@ mod series;
 mod stamp;
 mod sum;
 mod tariff;
+mod territory;
 mod when;
 
 use std::borrow::Cow;
@@ -41,6 +42,7 @@ pub use relief::{Collect, Drop, Relief, TestPer};
 pub use stamp::{Certainty, Dated, Evidence, File, RowRef, Rule, Stamp};
 pub use sum::{Factor, PRICE_NAMES, Sum, Term};
 pub use tariff::{RateFrom, TariffRow, TaxRow};
+pub use territory::Territory;
 pub use when::{Condition, LineFact, Op, ParcelFact, Subject, When};
 
 use crate::text::Problems;
@@ -54,6 +56,8 @@ static BUILT_IN: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/rates");
 pub struct Tables {
     /// Countries goods can be sent to.
     pub destinations: Vec<Dated<Destination>>,
+    /// Parts of countries, and lands, for which a country's law does not hold as it stands.
+    pub territories: Vec<Dated<Territory>>,
     /// How much of the freight counts up to the border.
     pub border_freight: Vec<Dated<BorderFreight>>,
     /// Exchange rates.
@@ -102,6 +106,7 @@ impl Tables {
         files::settle_names(&mut files, problems);
         let mut tables = Tables {
             destinations: common("destinations", &files, problems),
+            territories: common("territories", &files, problems),
             border_freight: common("border_freight", &files, problems),
             freight: common("freight", &files, problems),
             places: common("places", &files, problems),
@@ -153,6 +158,11 @@ impl Tables {
     /// The row of a destination.
     pub fn destination(&self, country: Country, day: Date) -> Option<&Dated<Destination>> {
         self.destinations.iter().find(|d| d.rule.country == country && d.stamp.in_force(day))
+    }
+
+    /// The territory that a country, a region or a postcode leads to.
+    pub fn territory(&self, country: Country, region: &str, postcode: &str, day: Date) -> Option<&Dated<Territory>> {
+        territory::find(&self.territories, (country, region, postcode), day)
     }
 
     /// The law of a destination: its group's folder with its own laid over it, the user's rows over both.

@@ -39,6 +39,14 @@ impl Country {
         named.map(|known| known.code)
     }
 
+    /// A code that ISO 3166-1 leaves to its users, `XA` to `XZ`, for a territory without one; `XI` is Northern Ireland.
+    pub fn own(text: &str) -> Option<Country> {
+        let code: [u8; 2] = text.to_ascii_uppercase().as_bytes().try_into().ok()?;
+        let [first, second] = code;
+        let own = first == b'X' && second.is_ascii_uppercase() && Country::parse(text).is_none();
+        own.then_some(Country(code))
+    }
+
     /// The two letters.
     pub fn code(&self) -> &str {
         std::str::from_utf8(&self.0).unwrap_or("??")
@@ -47,7 +55,7 @@ impl Country {
     /// Its plain English name.
     pub fn name(self) -> &'static str {
         let known = table().iter().find(|known| known.code == self);
-        known.and_then(|known| known.names.first().copied()).unwrap_or("?")
+        known.and_then(|known| known.names.first().copied()).unwrap_or("your own destination")
     }
 
     /// Every code and name, for suggestions.
