@@ -49,11 +49,13 @@ pub struct Destination {
     pub exchange: CustomsExchange,
     /// What it calls its tax on goods.
     pub tax_name: TaxName,
+    /// The folder whose tables of goods it takes under its own; empty for none.
+    pub tariff_of: String,
 }
 
 impl Rule for Destination {
     const COLUMNS: Columns =
-        Columns { needed: &["country", "currency"], optional: &["group", "customs_exchange", "tax_name"], shared: PROVENANCE };
+        Columns { needed: &["country", "currency"], optional: &["group", "customs_exchange", "tax_name", "tariff_of"], shared: PROVENANCE };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<Destination> {
         let words =
@@ -62,7 +64,8 @@ impl Rule for Destination {
         let currency = row.cell("currency").needed(problems, currency);
         let exchange = row.cell("customs_exchange").optional(problems, |t| one_of(&words, t)).unwrap_or(CustomsExchange::Market);
         let tax_name = row.cell("tax_name").optional(problems, |t| one_of(&TAX_NAMES, t)).unwrap_or_default();
-        Some(Destination { country: country?, currency: currency?, group: row.cell("group").text().to_owned(), exchange, tax_name })
+        let (group, tariff_of) = (row.cell("group").text().to_owned(), row.cell("tariff_of").text().to_owned());
+        Some(Destination { country: country?, currency: currency?, group, exchange, tax_name, tariff_of })
     }
 
     fn key(&self) -> String {

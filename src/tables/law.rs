@@ -66,6 +66,11 @@ impl Law {
         }
     }
 
+    /// Its tables of goods alone: rates of duty, digits, assemblies.
+    pub(super) fn of_goods(self) -> Law {
+        Law { tariff: self.tariff, codes: self.codes, assemblies: self.assemblies, ..Law::default() }
+    }
+
     /// Rows laid over this law that switch nothing off.
     pub(super) fn check_switches(&self, over: &Law, problems: &mut Problems) {
         idle_switches(&self.charges, &over.charges, problems);

@@ -168,13 +168,16 @@ impl Tables {
     /// The law of a destination: its group's folder with its own laid over it, the user's rows over both.
     pub fn law(&self, destination: &Destination, problems: &mut Problems) -> Law {
         let own = destination.country.code().to_lowercase();
-        let folders: Vec<String> = match destination.group.as_str() {
-            "" => vec![own],
-            group => vec![group.to_lowercase(), own],
-        };
+        let group = destination.group.to_lowercase();
+        // a group named like one of its members has that member's folder, which is read once
+        let folders = if group.is_empty() || group == own { vec![own] } else { vec![group, own] };
         let mut law = Law::default();
         for users in [false, true] {
             let files: Vec<&File> = self.files.iter().filter(|f| f.users == users).collect();
+            if !destination.tariff_of.is_empty() {
+                let shared = Law::read(&destination.tariff_of.to_lowercase(), &files, problems).of_goods();
+                law = law.under(shared);
+            }
             for folder in &folders {
                 let over = Law::read(folder, &files, problems);
                 law.check_switches(&over, problems);
