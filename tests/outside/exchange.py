@@ -27,7 +27,7 @@ RELEASE = "0.18.23"
 CHECKED = "2026-11-25"
 FIRST_DAY = "2025-01-02"
 # The currencies that bicycle parts are sold in.
-QUOTES = "AUD CAD CHF CNY CZK DKK GBP HKD HUF ISK JPY KRW NOK NZD PLN RON SEK SGD USD".split()
+QUOTES = "AUD BRL CAD CHF CNY CZK DKK GBP HKD HUF INR ISK JPY KRW MXN NOK NZD PLN RON SEK SGD USD ZAR".split()
 TARGET = pathlib.Path(__file__).resolve().parents[2] / "rates" / "exchange.csv"
 ARCHIVE = "eurofxref-hist.zip"
 MEMBER = "eurofxref-hist.csv"
