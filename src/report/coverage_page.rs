@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use super::law_page::notes_of;
 use crate::book::Settings;
-use crate::landed::{Ask, Coverage, Desk, Known, coverage};
-use crate::tables::Tables;
+use crate::landed::{Ask, Coverage, Desk, Gap, Known, Why, coverage, gaps, rows_in_force};
+use crate::tables::{Evidence, Stamp, Tables};
 use crate::text::words::{count, list};
 use crate::text::{Diagnostic, Problems};
 use crate::units::Date;
@@ -17,13 +17,40 @@ const PLACES: [&str; 8] = ["frame", "fork", "wheels", "crankset", "handlebar", "
 const DISPATCH: [&str; 6] = ["CN", "TW", "JP", "DE", "GB", "US"];
 
 /// The region asked for where tax depends on one.
-const REGIONS: [(&str, &str); 1] = [("CA", "ON")];
+const REGIONS: [(&str, &str); 2] = [("BR", "SP"), ("CA", "ON")];
 
 /// One destination's findings: for each country of dispatch, each place's.
 struct Row {
     to: String,
     name: &'static str,
     cells: Vec<Vec<Coverage>>,
+    rests: Rests,
+}
+
+/// How the rows in force at a destination are known.
+struct Rests {
+    read: usize,
+    inferred: usize,
+    recalled: usize,
+    disputed: usize,
+    missing: Vec<String>,
+    oldest: Option<(Date, String)>,
+}
+
+impl Rests {
+    fn of(desk: &Desk<'_>, on: Date) -> Rests {
+        let rows: Vec<(String, &Stamp)> = rows_in_force(desk, on).collect();
+        let known = |evidence: Evidence| rows.iter().filter(|(_, stamp)| stamp.evidence == evidence).count();
+        let duty = |gap: &Gap| gap.why == Why::Missing && gap.what.starts_with("rate of duty");
+        Rests {
+            read: known(Evidence::Read),
+            inferred: known(Evidence::Inferred),
+            recalled: known(Evidence::Recalled),
+            disputed: rows.iter().filter(|(_, stamp)| stamp.disputed()).count(),
+            missing: gaps(desk, i64::MAX).into_iter().filter(duty).map(|gap| gap.what).collect(),
+            oldest: rows.iter().filter_map(|(name, stamp)| Some((stamp.dated?, name.clone()))).min(),
+        }
+    }
 }
 
 /// The page as Markdown, for a day.
@@ -40,7 +67,8 @@ pub fn coverage_page(tables: &Tables, on: Date) -> Result<String, Problems> {
         let cells: Vec<String> = row.cells.iter().map(|places| cell(places)).collect();
         out.push_str(&format!("| {} {} | {} |\n", row.to, row.name, cells.join(" | ")));
     }
-    out.push_str(&gaps(&rows, tables));
+    out.push_str(&rests(&rows));
+    out.push_str(&missing_rates(&rows, tables));
     out.push_str(&memory(&rows));
     Ok(out)
 }
@@ -58,7 +86,7 @@ fn row(tables: &Tables, country: &str, on: Date) -> Result<Row, Problems> {
     let ask = Ask::new(&settings, on).map_err(one)?;
     let desk = Desk::open(tables, &ask)?;
     let cells = DISPATCH.iter().map(|from| PLACES.iter().map(|place| coverage(&desk, place, from)).collect()).collect();
-    Ok(Row { to, name: ask.to.name(), cells })
+    Ok(Row { to, name: ask.to.name(), cells, rests: Rests::of(&desk, on) })
 }
 
 fn legend(rows: &[Row], on: Date) -> String {
@@ -113,8 +141,24 @@ fn cell(places: &[Coverage]) -> String {
     parts.join("; ")
 }
 
+/// How many rows of each destination were read, and how old the oldest text is.
+fn rests(rows: &[Row]) -> String {
+    let mut out = String::from(
+        "\n## What the rows rest on\n\nRows in force on that day. The date of the oldest source is the text's own, with the row that rests on it.\n\n\
+         | to | read | inferred | from memory | disputed | missing | oldest source |\n|---|---|---|---|---|---|---|\n",
+    );
+    for row in rows {
+        let r = &row.rests;
+        let missing = if r.missing.is_empty() { "nothing".to_owned() } else { r.missing.join("; ") };
+        let oldest = r.oldest.as_ref().map(|(day, name)| format!("{day} (`{name}`)")).unwrap_or_default();
+        let (read, inferred, recalled, disputed) = (r.read, r.inferred, r.recalled, r.disputed);
+        out.push_str(&format!("| {} {} | {read} | {inferred} | {recalled} | {disputed} | {missing} | {oldest} |\n", row.to, row.name));
+    }
+    out
+}
+
 /// Every gap with its reason, places and countries gathered, and what the table of rates says about it.
-fn gaps(rows: &[Row], tables: &Tables) -> String {
+fn missing_rates(rows: &[Row], tables: &Tables) -> String {
     let mut out = String::from("\n## Gaps\n\n");
     let before = out.len();
     for row in rows {

@@ -19,6 +19,7 @@ pub fn gaps_view(gaps: &[Gap], ask: &Ask) -> View {
         count(gaps.len(), "finding", "findings")
     ));
     let mut grid = Grid::new("gaps", &["what", "row"]);
+    grid.stacked = true;
     let mut heading = "";
     for gap in gaps {
         if gap.why.name() != heading {

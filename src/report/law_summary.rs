@@ -5,7 +5,7 @@ use super::law_words::{charge, relief, with_when};
 use super::view::{Cell, Grid, View};
 use crate::landed::{Ask, Burden, Desk, Gap, Why, burden, gaps, rows_in_force};
 use crate::tables::{Dated, Evidence, Kind, Rule, Stamp};
-use crate::text::words::{count, list};
+use crate::text::words::count;
 use crate::units::{Country, Percent};
 
 /// Places that stand for the rest.
@@ -163,7 +163,7 @@ fn trust(desk: &Desk<'_>, ask: &Ask, found: &[Gap], view: &mut View) {
     }
     let missing: Vec<String> = found.iter().filter(|gap| gap.why == Why::Missing).map(|gap| gap.what.clone()).collect();
     if !missing.is_empty() {
-        view.say(format!("Missing: {}.", list(&missing, "and")));
+        view.say(format!("Missing: {}.", missing.join("; ")));
     }
 }
 

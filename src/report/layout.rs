@@ -72,8 +72,10 @@ fn stacked(grid: &Grid, colour: bool) -> String {
             cell => cell.as_str().to_owned(),
         };
         let rest: Vec<&str> = rest.iter().map(Cell::as_str).filter(|text| !text.is_empty()).collect();
-        out.push_str(&format!("{}\n", wrap(&format!("{}  {says}", name.as_str()), "      ")));
-        out.push_str(&format!("{}\n", wrap(&format!("      {}", rest.join("; ")), "      ")));
+        out.push_str(&format!("{}\n", wrap(format!("{}  {says}", name.as_str()).trim_end(), "      ")));
+        if !rest.is_empty() {
+            out.push_str(&format!("{}\n", wrap(&format!("      {}", rest.join("; ")), "      ")));
+        }
     }
     out
 }

@@ -156,7 +156,8 @@ struct Standing {
     in_force: usize,
     recalled: usize,
     disputed: usize,
-    oldest: Option<Date>,
+    oldest_text: Option<Date>,
+    oldest_reading: Option<Date>,
     exchange: Option<Date>,
 }
 
@@ -166,7 +167,8 @@ fn standing(desk: &Desk<'_>, day: Date) -> Standing {
         in_force: stamps.len(),
         recalled: stamps.iter().filter(|stamp| stamp.evidence == Evidence::Recalled).count(),
         disputed: stamps.iter().filter(|stamp| stamp.disputed()).count(),
-        oldest: stamps.iter().filter_map(|stamp| stamp.dated.or(stamp.checked)).min(),
+        oldest_text: stamps.iter().filter_map(|stamp| stamp.dated).min(),
+        oldest_reading: stamps.iter().filter_map(|stamp| stamp.checked).min(),
         exchange: desk.tables.exchange.covered(Currency::GBP).map(|(_, last)| last),
     }
 }
@@ -174,7 +176,7 @@ fn standing(desk: &Desk<'_>, day: Date) -> Standing {
 /// Which tables a result was reckoned by, as one sentence.
 pub(super) fn tables_line(desk: &Desk<'_>, ask: &Ask) -> String {
     let s = standing(desk, ask.date);
-    let oldest = s.oldest.map(|day| format!(", oldest source of {day}")).unwrap_or_default();
+    let oldest = s.oldest_text.map(|day| format!(", oldest source of {day}")).unwrap_or_default();
     let exchange = s.exchange.map(|day| format!(", market rates to {day}")).unwrap_or_default();
     format!(
         "Tables: {} in force, {} from memory, {} disputed{oldest}{exchange}; `landwaiter rates --gaps` lists them.",
@@ -189,6 +191,6 @@ pub fn tables_json(desk: &Desk<'_>, ask: &Ask) -> Value {
     let s = standing(desk, ask.date);
     serde_json::json!({
         "in_force": s.in_force, "recalled": s.recalled, "disputed": s.disputed,
-        "oldest_dated": s.oldest.map(|d| d.to_string()), "exchange_to": s.exchange.map(|d| d.to_string()),
+        "oldest_dated": s.oldest_text.map(|d| d.to_string()), "oldest_checked": s.oldest_reading.map(|d| d.to_string()), "exchange_to": s.exchange.map(|d| d.to_string()),
     })
 }

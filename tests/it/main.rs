@@ -31,6 +31,7 @@ mod hidden;
 mod kills;
 mod kit;
 mod ladder;
+mod law_parcels;
 mod law_us;
 mod layers;
 mod leeway;
@@ -65,6 +66,7 @@ mod slips;
 mod small;
 mod sums_shown;
 mod tables;
+mod territories;
 mod unseen;
 mod value;
 #[cfg(feature = "pages")]

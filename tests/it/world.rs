@@ -5,6 +5,7 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "helpers of tests are tests")]
 
+mod changes;
 mod countries;
 mod coverage;
 mod engine;
