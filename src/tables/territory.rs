@@ -72,7 +72,10 @@ pub(super) fn find<'a>(
 ) -> Option<&'a Dated<Territory>> {
     let here = || rows.iter().filter(move |row| row.rule.country == country && row.stamp.in_force(day));
     if !region.is_empty() {
-        return here().find(|row| row.rule.region == region);
+        // its code, else its name or the beginning of its postcodes, as people write it: `IT-LIVIGNO`, `FR-971`
+        let named =
+            |row: &&Dated<Territory>| plain(&row.rule.name) == plain(region) || row.rule.postcodes.iter().any(|code| code == region);
+        return here().find(|row| row.rule.region == region).or_else(|| here().find(named));
     }
     let postcode = of_country(postcode, country);
     let fits =

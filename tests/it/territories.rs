@@ -30,6 +30,9 @@ fn refused(place: &str, words: &str) {
 fn a_territory_with_another_law_is_refused_by_name_with_the_reason() {
     for (place, words) in [
         ("ES-CN", "parcels to Canary Islands (ES-CN) are not reckoned"),
+        ("IT-LIVIGNO", "parcels to Livigno (IT-LIV) are not reckoned"),
+        ("FR-974", "Réunion"),
+        ("GB-BT", "Give `--to XI`"),
         ("ES --postcode 35001", "parcels to Canary Islands (ES-CN) are not reckoned"),
         ("ES --postcode 51001", "Ceuta"),
         ("ES --postcode 52001", "Melilla"),

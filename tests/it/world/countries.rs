@@ -67,9 +67,9 @@ fn a_country_that_is_not_built_in_takes_only_rows() {
     assert!(trail.contains("own/fo/charges.csv:3") && trail.contains("own/fo/tariff.csv:2"), "the trail names the user's rows");
     let unknown = reckon("VN");
     let said = String::from_utf8_lossy(&unknown.stderr).into_owned();
-    assert!(said.contains("there are no rules for Viet Nam (VN)") && said.contains("FO"), "{said}");
+    assert!(said.contains("there are no rules for Vietnam (VN)") && said.contains("FO"), "{said}");
     let mut shown = program();
-    shown.args(["rates", "--to", "FO", "--on", "2026-10-30", "--rates"]).arg(&rates).current_dir(folder.path());
+    shown.args(["rates", "--more", "--to", "FO", "--on", "2026-10-30", "--rates"]).arg(&rates).current_dir(folder.path());
     let shown = String::from_utf8(shown.output().unwrap().stdout).unwrap();
     assert!(shown.contains("road_tax") && shown.contains("24 %"), "{shown}");
 }
