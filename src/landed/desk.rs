@@ -8,7 +8,7 @@ use std::sync::Arc;
 use super::ask::Ask;
 use super::what_if::WhatIf;
 use crate::rules::{Classes, Codes, Counting, Occasion, Program, currencies};
-use crate::tables::{BorderFreight, CustomsExchange, Dated, Destination, FreightStep, Law, PlaceRow, Quote, Tables, Use, When};
+use crate::tables::{BorderFreight, CustomsExchange, Dated, Destination, Exchange, FreightStep, Law, PlaceRow, Quote, Tables, Use, When};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Currency, Date, Dec, Percent, Rate, Span};
 
@@ -43,6 +43,7 @@ pub struct Desk<'a> {
     pub warnings: Problems,
     places: BTreeMap<String, &'a PlaceRow>,
     groups: BTreeMap<String, String>,
+    customs: Rc<Exchange>,
     prepared: Cache,
 }
 
@@ -68,6 +69,8 @@ impl<'a> Desk<'a> {
             return Err(problems);
         };
         let law = tables.law(&row.rule, &mut problems);
+        // the same is read again for the desk: here its mistakes are told
+        tables.customs_rates(&row.rule, &mut problems);
         if law.is_empty() {
             problems.push(Diagnostic::error(format!("the tables hold no charges for {} ({})", ask.to.name(), ask.to)));
         }
@@ -98,6 +101,7 @@ impl<'a> Desk<'a> {
             groups: groups.map(|d| (d.rule.country.code().to_owned(), d.rule.group.clone())).collect(),
             prepared: Cache::default(),
             warnings: Problems::new(),
+            customs: Rc::new(tables.customs_rates(destination, &mut Problems::new())),
         }
     }
 
@@ -113,6 +117,7 @@ impl<'a> Desk<'a> {
             of_territory: self.of_territory.clone(),
             places: self.places.clone(),
             groups: self.groups.clone(),
+            customs: self.customs.clone(),
             prepared: self.prepared.clone(),
             ..*self
         }
@@ -213,7 +218,7 @@ impl<'a> Desk<'a> {
     /// market rate stands in.
     pub fn customs_rate(&self, from: Currency, arrival: Date) -> Result<CustomsRate, Diagnostic> {
         if self.destination.exchange != CustomsExchange::Market
-            && let Some(quote) = self.tables.exchange.quote(Use::Customs, from, self.currency(), arrival)?
+            && let Some(quote) = self.published_customs(from, arrival)?
         {
             let quote = if arrival >= self.moves_from() { self.what_if.moved(quote, from)? } else { quote };
             return Ok(CustomsRate { quote, stands_in: false });
@@ -226,6 +231,12 @@ impl<'a> Desk<'a> {
         }
         let stands_in = from != self.currency() && self.destination.exchange != CustomsExchange::Market;
         Ok(CustomsRate { quote: self.market_rate(from, arrival)?, stands_in })
+    }
+
+    /// What the destination's own customs published, else what the user's rows say without naming whose it is.
+    fn published_customs(&self, from: Currency, arrival: Date) -> Result<Option<Quote>, Diagnostic> {
+        let own = self.customs.quote(Use::Customs, from, self.currency(), arrival)?;
+        Ok(own.or_else(|| self.tables.exchange.customs_of_nobody(from, self.currency(), arrival)))
     }
 
     /// The Union's customs rate of a month: what the European Central Bank published on the second-last Wednesday of the

@@ -136,6 +136,12 @@ impl Exchange {
         }))
     }
 
+    /// A customs rate of the rows that name no authority: those that stand straight between the two, one of which is the
+    /// destination's own money. Whose they are is not said, so none is worked out through a third.
+    pub fn customs_of_nobody(&self, from: Currency, own: Currency, day: Date) -> Option<Quote> {
+        self.one_step(Use::Customs, from, own, day)
+    }
+
     /// The currency through which two others meet: of those that both are quoted against, the one with the latest rates, and
     /// among equals the euro, in which most of them are published.
     fn middle(&self, usage: Use, from: Currency, to: Currency, day: Date) -> Option<Currency> {

@@ -51,7 +51,8 @@ const COMMON: [&str; 10] = [
     "refunds.csv",
     "exchange.csv",
 ];
-const LAW: [&str; 7] = ["charges.csv", "reliefs.csv", "tariff.csv", "taxes.csv", "codes.csv", "assemblies.csv", "refunds.csv"];
+const LAW: [&str; 8] =
+    ["charges.csv", "reliefs.csv", "tariff.csv", "taxes.csv", "codes.csv", "assemblies.csv", "refunds.csv", "exchange.csv"];
 
 /// A file nobody reads is said, not passed over.
 pub(super) fn unknown_files(files: &[File], destinations: &[Dated<Destination>], problems: &mut Problems) {

@@ -193,6 +193,16 @@ impl Tables {
         law
     }
 
+    /// The customs rates of a destination's own authority, from the folders of its law.
+    pub fn customs_rates(&self, destination: &Destination, problems: &mut Problems) -> Exchange {
+        let mut found = Exchange::default();
+        let folders = [destination.group.as_str(), destination.tariff_of.as_str(), destination.country.code()];
+        let names = folders.map(|folder| format!("{}/exchange.csv", folder.to_lowercase()));
+        self.files.iter().filter(|file| names.contains(&file.name)).for_each(|file| found.add(file, problems));
+        found.settle(problems);
+        found
+    }
+
     /// The places of a kind of bike: its own row of a name stands before the row of all kinds.
     pub fn places_of(&self, kind: &str) -> Vec<&Dated<PlaceRow>> {
         let own = |row: &&Dated<PlaceRow>| row.rule.kind == kind;
