@@ -65,6 +65,8 @@ mod slips;
 mod small;
 mod sums_shown;
 mod tables;
+mod told;
+mod told_shown;
 mod unseen;
 mod value;
 #[cfg(feature = "pages")]
