@@ -111,7 +111,7 @@ impl BillLine {
             origin,
             refunded: Dec::ZERO,
             row: row.at.place().to_string(),
-            asked: priced.map_or(Ok(Dec::ZERO), PricedLine::to_pay)?,
+            asked: priced.map_or(Ok(Dec::ZERO), |line| line.net())?,
         })
     }
 }

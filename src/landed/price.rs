@@ -29,7 +29,7 @@ pub(super) struct PricedLine {
 
 impl PricedLine {
     /// What is to be paid for the goods.
-    pub(super) fn to_pay(&self) -> Result<Dec, Overflow> {
+    pub(super) fn net(self) -> Result<Dec, Overflow> {
         self.list.minus(self.off)?.minus(self.credit)
     }
 }
