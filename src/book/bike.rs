@@ -106,7 +106,7 @@ pub(super) fn read(file: &BookFile, sellers: &BTreeMap<String, Seller>, problems
 }
 
 /// No bike weighs less than a kilogram: such a figure is in kilograms.
-fn mass(cell: &Cell<'_>, problems: &mut Problems) -> Option<Grams> {
+pub(super) fn mass(cell: &Cell<'_>, problems: &mut Problems) -> Option<Grams> {
     let read = grams(cell, problems)?;
     if read.0 < Dec::THOUSAND {
         problems.push(cell.error("expected grams, such as `8900`: no bike is so light"));

@@ -73,7 +73,28 @@ const SCOPES: [(&str, Scope); 3] = [("item", Scope::Item), ("basket", Scope::Bas
 /// Reads `discounts.csv`.
 pub(super) fn read(file: &BookFile, book: &Book, problems: &mut Problems) -> Vec<Discount> {
     let spots: Vec<Spot> = Spot::rows(&sheet(file, &COLUMNS, problems)).collect();
-    spots.iter().filter_map(|at| one(at, book, problems)).collect()
+    let mut found: Vec<Discount> = Vec::new();
+    for at in &spots {
+        let Some(discount) = one(at, book, problems) else { continue };
+        if let Some(first) = found.iter().find(|other| other.is_again(&discount)) {
+            let what = format!("this discount stands at {} already, and would count twice", first.at.place());
+            let help = "take one row out; where it holds in two seasons, give each its own days in `valid_from` and `valid_to`";
+            problems.push(at.cell("code").error(what).help(help));
+            continue;
+        }
+        found.push(discount);
+    }
+    found
+}
+
+impl Discount {
+    /// Whether another row gives the same again on one of the same days.
+    fn is_again(&self, other: &Discount) -> bool {
+        let what = |d: &Discount| (d.code.clone(), d.seller.clone(), d.scope, d.part.clone());
+        let worth = |d: &Discount| (d.worth, d.min_spend, d.pays);
+        let ends_before = |one: &Discount, two: &Discount| one.span.to.zip(two.span.from).is_some_and(|(to, from)| to < from);
+        what(self) == what(other) && worth(self) == worth(other) && !ends_before(self, other) && !ends_before(other, self)
+    }
 }
 
 fn one(at: &Spot, book: &Book, problems: &mut Problems) -> Option<Discount> {

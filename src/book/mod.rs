@@ -26,7 +26,7 @@ pub use discount::{Discount, Pays, Scope, Worth};
 pub use evidence::is_report;
 pub use offer::{FitValue, MassKind, Part, Role, Standing};
 pub use parcel::ParcelRow;
-pub use receipt::{CHARGE_NAMES, CHARGE_WORDS, ChargeWord, Receipt};
+pub use receipt::{CHARGE_NAMES, CHARGE_WORDS, ChargeWord, Receipt, dated_after};
 pub use seller::{CHANNELS, Channel, Freight, HandlingFee, Included, Insurance, SENDERS, Seller, Sender};
 pub use settings::{Remedies, SETTINGS, Settings};
 pub use unknown::{About, Figure, Unknown};

@@ -166,6 +166,11 @@ impl Receipt {
     }
 }
 
+/// Receipts of a later day than one that is looked at.
+pub fn dated_after(receipts: &[Receipt], day: Date) -> impl Iterator<Item = &Receipt> {
+    receipts.iter().filter(move |receipt| receipt.date.is_some_and(|own| own > day))
+}
+
 pub(super) const COLUMNS: Columns =
     Columns { needed: &["consignment", "charge", "amount"], optional: &["currency", "date", "part"], shared: &[] };
 

@@ -123,7 +123,7 @@ pub struct Seller {
     pub sender: Option<Sender>,
     /// What carrying costs.
     pub freight: Freight,
-    /// Goods above this travel free.
+    /// Goods of so much, and of more, travel free.
     pub free_freight_over: Option<Dec>,
     /// What insuring costs.
     pub insurance: Option<Insurance>,

@@ -55,7 +55,7 @@ fn one(at: &Spot, book: &Book, problems: &mut Problems) -> Option<Weighing> {
         problems.push(cell.error("expected what the scale said, in grams"));
         return None;
     }
-    let mass = grams(&cell, problems)?;
+    let mass = if bike { super::bike::mass(&cell, problems)? } else { grams(&cell, problems)? };
     Some(Weighing {
         part: (!bike).then(|| what.text().to_owned()),
         mass,

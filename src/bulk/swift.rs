@@ -100,7 +100,7 @@ fn asked(offer: &Offer<'_>, terms: &mut Terms<'_>, day: &Day, desk: &Desk<'_>) -
     };
     let goods = list - off;
     let tenths = offer.tenths.unwrap_or(0).checked_mul(offer.quantity)?;
-    let freight = if terms.free_over.is_some_and(|over| list > over) { 0 } else { freight(terms.freight(day, desk)?, tenths)? };
+    let freight = if terms.free_over.is_some_and(|over| list >= over) { 0 } else { freight(terms.freight(day, desk)?, tenths)? };
     let insurance = match terms.insurance {
         InsurancePlan::Flat(amount) => amount,
         InsurancePlan::Share(percent) => share_of(goods.checked_add(freight)?, percent)?,

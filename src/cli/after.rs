@@ -29,7 +29,9 @@ pub(super) fn leeway_of(case: &Case, desk: &Desk<'_>, asked: &Asked, (assurance,
     let mass = mass_range(&case.book, desk)?;
     let break_even = break_even(&case.book, desk, with_tools)?;
     let show = show(case, desk.currency())?;
-    let report = LeewayReport { leeway: &found, mass: mass.as_ref(), break_even: &break_even, budget: case.ask.budget };
+    let scale = crate::value::scale::weighed(&case.book, desk)?;
+    let report =
+        LeewayReport { leeway: &found, mass: mass.as_ref(), scale: scale.as_ref(), break_even: &break_even, budget: case.ask.budget };
     let view = report::leeway_view(&report, &show)?;
     let tables = report::tables_json(desk, &case.ask);
     let json = report::leeway_json(&report, &show, &case.ask.date.to_string(), &destination(case), tables)?;
@@ -80,17 +82,21 @@ pub(super) fn settle(asked: &Asked, rows: &[String], day: Option<&str>) -> Exit 
 }
 
 fn settle_of(case: &Case, desk: &Desk<'_>, asked: &Asked, rows: &[String], day: Option<&str>) -> Answered {
-    let ledger = crate::settle::settle(&case.book, desk)?;
+    // Without a day of its own the book is looked at today, or on its day where that is later.
+    let (told, day) = (day.is_some(), day_of(day)?);
+    let seen = if told { day } else { day.max(case.ask.date) };
+    let ledger = crate::settle::settle(&case.book, desk)?.asking_after(&case.book, seen);
     let scales = weigh(&case.book, desk)?;
-    let (sellers, charges) = history(&ledger)?;
     let show = show(case, desk.currency())?;
-    let report = SettleReport { ledger: &ledger, scales: &scales, history: (&sellers, &charges), day: day_of(day)? };
+    let ledger = report::settled_in(&ledger, &show)?;
+    let (there, (sellers, charges)) = (show.as_it_is(), history(&ledger)?);
+    let report = SettleReport { ledger: &ledger, scales: &scales, history: (&sellers, &charges), day };
     let mut view = report::View::default();
     for row in rows {
         view.say(format!("Added: {row}"));
     }
-    view.blocks.extend(report::settle_view(&report, &show)?.blocks);
-    let json = report::settle_json(&report, &show, &destination(case), report::tables_json(desk, &case.ask))?;
+    view.blocks.extend(report::settle_view(&report, &there)?.blocks);
+    let json = report::settle_json(&report, &there, &destination(case), report::tables_json(desk, &case.ask))?;
     // What receipts are held against is what was reckoned without them.
     let bills = if asked.trail { cost_at(&case.book.before(), desk)?.bills } else { Vec::new() };
     Ok(Answer { view, json }.with_trails(asked, &bills, &show))

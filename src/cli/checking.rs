@@ -4,6 +4,7 @@ use super::args::{Asked, Format};
 use super::case::{Answer, Case, read, show, tell, write};
 use super::exit::Exit;
 use super::world;
+use crate::book::dated_after;
 use crate::landed::{Desk, Landed, cost_at};
 use crate::report::{self};
 use crate::text::words::count;
@@ -27,6 +28,7 @@ pub(super) fn check(asked: &Asked) -> Exit {
                     }
                     Err(more) => problems.extend(more),
                 }
+                later_receipts(case, &mut problems);
                 findings = value::check(&case.book, &desk, &mut problems);
                 // Sums may be asked for in another currency, which needs a rate.
                 if let Err(more) = show(case, desk.currency()) {
@@ -56,6 +58,15 @@ pub(super) fn check(asked: &Asked) -> Exit {
     };
     let view = report::check_view(sentence(&case, &landed, warnings), open_places(&landed, &findings), next_command(&case, &landed));
     write(&Answer { view, json: serde_json::Value::Null }, asked.format)
+}
+
+/// Receipts of days that are yet to come, today and on the book's own day.
+fn later_receipts(case: &Case, problems: &mut Problems) {
+    let day = world::today().max(case.ask.date);
+    for receipt in dated_after(&case.book.receipts, day) {
+        let what = format!("is the day right? it is after {day}; the receipt is counted");
+        problems.push(receipt.at.cell("date").error(what).as_warning());
+    }
 }
 
 fn sentence(case: &Case, landed: &Landed, warnings: usize) -> String {

@@ -8,6 +8,7 @@ use super::{files, world};
 use crate::book::Book;
 use crate::landed::{Ask, Desk};
 use crate::report::{self};
+use crate::tables::Differing;
 use crate::text::{Diagnostic, Problems, decode, encode_like};
 use std::path::Path;
 
@@ -54,6 +55,22 @@ pub(super) fn rates(asked: &Asked, gaps: Option<i64>, more: bool) -> Exit {
     }
 }
 
+/// Rates so many of which are named.
+const NAMED: usize = 6;
+
+/// Rates that the user's table has otherwise than the published file: they stand, and it is said how to take the others.
+fn warning(differing: &[Differing], target: &Path) -> Option<Diagnostic> {
+    let one = |d: &Differing| format!("{} of {}: {} in the table, {} in the file", d.what, d.day, d.kept, d.published);
+    let mut named: Vec<String> = differing.iter().take(NAMED).map(one).collect();
+    if differing.len() > NAMED {
+        named.push(format!("and {} more", differing.len() - NAMED));
+    }
+    let target = target.to_string_lossy();
+    let what = format!("{target} has other rates than the file, and they are left as they are: {}", named.join("; "));
+    let help = format!("to take those of the file, delete these rows from {target} and import the file again");
+    (!differing.is_empty()).then(|| Diagnostic::warning(what).help(help))
+}
+
 /// Adds a published file to the user's own tables: all of it, or nothing.
 pub(super) fn import(file: &str, rates: &str) -> Exit {
     let mut problems = Problems::new();
@@ -88,5 +105,8 @@ pub(super) fn import(file: &str, rates: &str) -> Exit {
     if problems.refuse() {
         return refused(problems);
     }
-    world::print(&report::import_text(&publication, &days, &target.to_string_lossy()))
+    let differing = old.as_ref().map(|old| crate::tables::differing(old, &publication)).unwrap_or_default();
+    warning(&differing, &target).into_iter().for_each(|warning| problems.push(warning));
+    tell(problems);
+    world::print(&report::import_text(&publication, &days, differing.len(), &target.to_string_lossy()))
 }

@@ -99,12 +99,14 @@ fn no_such_command(args: &[OsString]) -> Option<String> {
 fn cost_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
     let landed = cost_at(&case.book, desk)?;
     let show = show(case, landed.currency)?;
+    let scale = crate::value::scale::weighed(&case.book, desk)?;
     let (mut view, mut json) = (View::default(), serde_json::Value::Null);
     if asked.format == Format::Json {
         let tables = report::tables_json(desk, &case.ask);
         json = report::cost_json(&landed, &case.ask, &show, tables, asked.trail)?;
+        json["scale"] = scale.as_ref().map_or(serde_json::Value::Null, report::scale_json);
     } else {
-        view = report::cost_view(&landed, &case.ask, desk, &show, (asked.trail, asked.format == Format::Csv))?;
+        view = report::cost_view(&landed, &case.ask, desk, &show, (asked.trail, asked.format == Format::Csv), scale.as_ref())?;
     }
     Ok(Answer { view, json })
 }

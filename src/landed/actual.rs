@@ -3,9 +3,10 @@
 use super::bill::{Amounts, Bill};
 use super::caution::Cautions;
 use super::desk::Desk;
+use super::lump::PAID_IN_FULL;
 use super::reading::{Reading, understood, worth};
 use super::trail::of_receipt;
-use crate::book::{ChargeWord, Part, Receipt};
+use crate::book::{Book, ChargeWord, Part, Receipt};
 use crate::tables::Quote;
 use crate::text::{Diagnostic, words};
 use crate::units::{Dec, Overflow, Rounding, share};
@@ -24,6 +25,9 @@ const FIELDS: [(ChargeWord, Field); 9] = [
     (ChargeWord::Handling, |a| &mut a.handling),
     (ChargeWord::CardFee, |a| &mut a.card_fee),
 ];
+
+/// What is charged at the door.
+const DOOR: [Field; 4] = [|a| &mut a.duty, |a| &mut a.remedy, |a| &mut a.tax_at_border, |a| &mut a.handling];
 
 /// The market rate of a receipt's day, else of the day of the order.
 pub(super) fn quote_of(receipt: &Receipt, bill: &Bill, desk: &Desk<'_>) -> Result<Quote, Diagnostic> {
@@ -44,15 +48,21 @@ pub fn at_its_day(problem: Diagnostic, receipt: &Receipt) -> Diagnostic {
 
 /// Puts receipts in the place of what was reckoned; charges without one stay as reckoned, and so do those whose receipt is asked
 /// about.
-pub(super) fn put(bill: &mut Bill, receipts: &[Receipt], desk: &Desk<'_>) -> Result<(), Diagnostic> {
-    if !receipts.iter().any(|r| r.consignment == bill.id) {
+pub(super) fn put(bill: &mut Bill, book: &Book, desk: &Desk<'_>) -> Result<(), Diagnostic> {
+    if !book.receipts.iter().any(|r| r.consignment == bill.id) {
         return Ok(());
     }
-    let (charged, reading) = understood(bill, receipts, desk)?;
+    let (charged, reading) = understood(bill, book, desk)?;
     *bill = charged;
     for receipt in &reading.used {
         let (amount, text) = worth(receipt, bill, desk)?;
         bill.trail.push(of_receipt(receipt, format!("{text}, in the place of what was reckoned"), Some(amount)));
+    }
+    for receipt in &reading.summed {
+        bill.trail.push(of_receipt(receipt, "the sum of the receipts beside it: counts once".to_owned(), None));
+    }
+    for receipt in reading.deposit.iter().flat_map(|(own, _)| own) {
+        bill.trail.push(of_receipt(receipt, "the receipt of the deposit that `paid` tells: the balance is still to pay".to_owned(), None));
     }
     for back in &reading.refunds {
         let (amount, text) = worth(back.receipt, bill, desk)?;
@@ -111,6 +121,7 @@ pub(super) fn charge_up(bill: &mut Bill, reading: &Reading<'_>, desk: &Desk<'_>)
         set(bill, *field, *amount, digits)?;
     }
     let mut covered = known_of(bill, &known, false, false);
+    nothing_else(bill, covered, reading, digits)?;
     if let Some(lump) = seller {
         if reading.fee_apart {
             covered.card_fee = bill.amounts.card_fee;
@@ -123,18 +134,35 @@ pub(super) fn charge_up(bill: &mut Bill, reading: &Reading<'_>, desk: &Desk<'_>)
         share_lump(bill, &covered, lump, digits)?;
     }
     let by_price = discount_within_goods(bill, digits)?;
-    bill.known = known_of(bill, &known, seller.is_some(), carrier.is_some());
+    let (seller, carrier) = (ChargeWord::ToPaySeller, ChargeWord::ToPayCarrier);
+    let whole = |total: ChargeWord| reading.is_summed(total) || reading.used.iter().any(|r| r.charge == total);
+    bill.known = known_of(bill, &known, whole(seller), whole(carrier));
     if reading.fee_apart {
         bill.known.card_fee = Dec::ZERO;
     }
     bill.seller_told = !bill.known.to_seller()?.is_zero();
     let moved = bill.amounts.landed()?.minus(before)?;
-    let door = !bill.known.at_door()?.is_zero() || carrier.is_some();
+    let door = !bill.known.at_door()?.is_zero() || whole(carrier);
     bill.landed_undisputed = if door { bill.amounts.landed()? } else { bill.landed_undisputed.plus(moved)? };
     if door {
         bill.disputed.clear();
     }
     Ok(by_price)
+}
+
+/// Where a total is the sum of receipts, what has none on its side was not charged.
+fn nothing_else(bill: &mut Bill, mut covered: Amounts, reading: &Reading<'_>, digits: u32) -> Result<(), Overflow> {
+    let seller: [Field; 5] = [|a| &mut a.discount, |a| &mut a.freight, |a| &mut a.insurance, |a| &mut a.tax_at_sale, |a| &mut a.card_fee];
+    let fee_apart = usize::from(reading.fee_apart);
+    let seller = &seller[..seller.len() - fee_apart];
+    for (total, fields) in [(ChargeWord::ToPaySeller, seller), (ChargeWord::ToPayCarrier, DOOR.as_slice())] {
+        for field in fields.iter().filter(|_| reading.is_summed(total)) {
+            if field(&mut covered).is_zero() {
+                set(bill, *field, Dec::ZERO, digits)?;
+            }
+        }
+    }
+    Ok(())
 }
 
 /// Goods and discount are shared apart: where that would give one part more discount than its price, though the parcel's is less,
@@ -155,7 +183,7 @@ fn discount_within_goods(bill: &mut Bill, digits: u32) -> Result<bool, Overflow>
 /// all of it a fee where none was.
 fn share_lump(bill: &mut Bill, covered: &Amounts, lump: Dec, digits: u32) -> Result<(), Overflow> {
     let mut covered = *covered;
-    let fields: [Field; 4] = [|a| &mut a.duty, |a| &mut a.remedy, |a| &mut a.tax_at_border, |a| &mut a.handling];
+    let fields = DOOR;
     let told: Vec<Dec> = fields.iter().map(|field| *field(&mut covered)).collect();
     let mut due = bill.amounts;
     let open: Vec<Dec> = fields.iter().zip(&told).map(|(field, told)| if told.is_zero() { *field(&mut due) } else { Dec::ZERO }).collect();
@@ -205,9 +233,6 @@ pub(super) fn paid_to_seller(bill: &Bill, rows: &[&Part]) -> Result<Dec, Overflo
         None => sum.plus(line.amounts.to_seller()?),
     })
 }
-
-/// In the hundred of the goods: a row of which less is paid is paid in part, and the balance is still to pay.
-const PAID_IN_FULL: u32 = 90;
 
 /// What is still to be paid to a seller of rows that are paid in part, row by row; more than a tenth below the price of its goods
 /// is no discount that was left untold.

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use super::caution::Caution;
 use super::parcel::Kind;
+use super::price::PricedLine;
 use super::trail::Step;
-use crate::book::Channel;
+use crate::book::{Channel, Part};
 use crate::tables::RowRef;
 use crate::text::{Diagnostic, words};
 use crate::units::{Country, Currency, Date, Dec, Grams, Overflow};
@@ -89,6 +90,30 @@ pub struct BillLine {
     pub refunded: Dec,
     /// Where it stands in the book.
     pub row: String,
+    /// What the seller asks for the goods, discounts taken off, in the money the parcel is paid in.
+    pub asked: Dec,
+}
+
+impl BillLine {
+    /// One row of a parcel.
+    pub(super) fn of(
+        row: &Part,
+        amounts: Amounts,
+        priced: Option<&PricedLine>,
+        (commodity, origin): (String, String),
+    ) -> Result<BillLine, Overflow> {
+        Ok(BillLine {
+            part: row.name.clone(),
+            places: row.places.clone(),
+            quantity: row.quantity,
+            amounts,
+            commodity,
+            origin,
+            refunded: Dec::ZERO,
+            row: row.at.place().to_string(),
+            asked: priced.map_or(Ok(Dec::ZERO), |line| line.net())?,
+        })
+    }
 }
 
 /// Rows in dispute by the charge they act on: `anti_dumping` (rates/gb/tariff.csv:129 and rates/gb/tariff.csv:137).

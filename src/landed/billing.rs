@@ -162,16 +162,8 @@ fn assemble(
             amounts = amounts.plus(&due)?;
         }
         let facts = door.parcel.lines.get(at);
-        lines.push(BillLine {
-            part: row.name.clone(),
-            places: row.places.clone(),
-            quantity: row.quantity,
-            amounts,
-            commodity: facts.map(|l| l.commodity.clone()).unwrap_or_default(),
-            origin: facts.map(|l| l.origin.clone()).unwrap_or_default(),
-            refunded: Dec::ZERO,
-            row: row.at.place().to_string(),
-        });
+        let known = facts.map(|l| (l.commodity.clone(), l.origin.clone())).unwrap_or_default();
+        lines.push(BillLine::of(row, amounts, priced.lines.get(at), known)?);
     }
     let gaps = door.assessment.gaps.iter().filter_map(|at| consignment.rows.get(*at)).map(|row| row.name.clone()).collect();
     let customs_value = door.assessment.amount("customs_value").unwrap_or(Dec::ZERO);
@@ -379,17 +371,12 @@ fn home_bill(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>
         .rows
         .iter()
         .zip(&payment.lines)
-        .map(|(row, paid)| BillLine {
-            part: row.name.clone(),
-            places: row.places.clone(),
-            quantity: row.quantity,
-            amounts: asked(paid),
-            commodity: row.commodity.clone(),
-            origin: row.origin.map(|o| o.to_string()).unwrap_or_default(),
-            refunded: Dec::ZERO,
-            row: row.at.place().to_string(),
+        .zip(&priced.lines)
+        .map(|((row, paid), line)| {
+            let known = (row.commodity.clone(), row.origin.map(|o| o.to_string()).unwrap_or_default());
+            BillLine::of(row, asked(paid), Some(line), known)
         })
-        .collect();
+        .collect::<Result<_, _>>()?;
     let mut cautions = Cautions::default();
     super::doubt::about_price(consignment, priced, desk, &mut cautions);
     Ok(Bill {

@@ -27,6 +27,13 @@ pub(super) struct PricedLine {
     pub packed_g: Dec,
 }
 
+impl PricedLine {
+    /// What is to be paid for the goods.
+    pub(super) fn net(self) -> Result<Dec, Overflow> {
+        self.list.minus(self.off)?.minus(self.credit)
+    }
+}
+
 /// What the seller asks for one consignment.
 #[derive(Debug, Clone)]
 pub(super) struct Priced<'a> {
@@ -143,9 +150,9 @@ pub(super) fn usual_mass(row: &Part, desk: &Desk<'_>) -> Result<Dec, Overflow> {
     Ok(total.max(Dec::ZERO))
 }
 
-/// Whether the goods come to more than what the seller carries free.
+/// Whether the goods come to what the seller carries free.
 fn travels_free(consignment: &Consignment<'_>, spend: Dec) -> bool {
-    consignment.seller.and_then(|s| s.free_freight_over).is_some_and(|over| spend > over)
+    consignment.seller.and_then(|s| s.free_freight_over).is_some_and(|over| spend >= over)
 }
 
 /// The freight the seller asks, in the seller's money, and the mass it was charged for.

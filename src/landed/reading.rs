@@ -5,8 +5,9 @@ use super::actual::{charge_up, in_home_money, sum_of};
 use super::bill::{Amounts, Bill};
 use super::caution::{Caution, Cautions};
 use super::desk::Desk;
-use super::refund::{Back, lower};
-use crate::book::{ChargeWord, Receipt};
+use super::lump::{out_of_proportion, totals};
+use super::refund::{Back, in_full, lower};
+use crate::book::{Book, ChargeWord, Receipt};
 use crate::text::Diagnostic;
 use crate::units::{Dec, Overflow};
 
@@ -19,6 +20,10 @@ pub struct Reading<'a> {
     pub refunds: Vec<Back<'a>>,
     /// Receipts that are asked about and not used, each with the question.
     pub questioned: Vec<(&'a Receipt, String)>,
+    /// Totals whose items have receipts of their own: each is the sum of those, and counts once.
+    pub summed: Vec<&'a Receipt>,
+    /// Receipts of the deposit that rows tell in `paid`, with that sum: the balance is still to pay.
+    pub deposit: Option<(Vec<&'a Receipt>, Dec)>,
     /// The word under which duty and anti-dumping were charged in one sum.
     pub one_sum: Option<ChargeWord>,
     /// Whether the card fee stands beside the seller's total; else the total is taken to hold it.
@@ -30,6 +35,16 @@ pub struct Reading<'a> {
 }
 
 impl Reading<'_> {
+    /// Whether the items of a total have receipts of their own, so that nothing else was charged on its side.
+    pub fn is_summed(&self, total: ChargeWord) -> bool {
+        self.summed.iter().any(|r| r.charge == total)
+    }
+
+    /// Whether no receipt of the parcel is in use.
+    pub fn is_idle(&self) -> bool {
+        self.used.is_empty() && self.refunds.is_empty()
+    }
+
     /// The questions as warnings, each at its cell.
     pub fn warnings(&self) -> Vec<Diagnostic> {
         let one = |(receipt, question): &(&Receipt, String)| {
@@ -41,16 +56,18 @@ impl Reading<'_> {
 }
 
 /// A parcel's bill with its receipts in it, and how they were understood.
-pub fn understood<'a>(bill: &Bill, receipts: &'a [Receipt], desk: &Desk<'_>) -> Result<(Bill, Reading<'a>), Diagnostic> {
-    let own = receipts.iter().filter(|r| r.consignment == bill.id);
+pub fn understood<'a>(bill: &Bill, book: &'a Book, desk: &Desk<'_>) -> Result<(Bill, Reading<'a>), Diagnostic> {
+    let own = book.receipts.iter().filter(|r| r.consignment == bill.id);
     let (refunds, used): (Vec<&Receipt>, Vec<&Receipt>) = own.partition(|r| r.charge == ChargeWord::Refund);
     let mut reading = Reading { used, ..Reading::default() };
     if reading.used.is_empty() && refunds.is_empty() {
         return Ok((bill.clone(), reading));
     }
+    out_of_proportion(bill, &mut reading, desk)?;
+    totals(bill, book, &mut reading, desk)?;
     let charged = loop {
         reading.one_sum = one_sum(bill, &reading.used, desk)?;
-        reading.fee_apart = fee_apart(bill, &reading.used);
+        reading.fee_apart = fee_apart(bill, &reading);
         let mut charged = bill.clone();
         reading.discount_by_price = charge_up(&mut charged, &reading, desk)?;
         let Some(word) = makes_negative(bill, &charged, &reading.used)? else { break charged };
@@ -70,6 +87,7 @@ pub fn understood<'a>(bill: &Bill, receipts: &'a [Receipt], desk: &Desk<'_>) -> 
         }
     }
     reading.cautions = cautions(bill, &reading, desk);
+    reading.cautions.extend(in_full(&charged));
     Ok((charged, reading))
 }
 
@@ -113,10 +131,15 @@ pub fn pennies(bill: &Bill, desk: &Desk<'_>) -> Result<Dec, Overflow> {
 
 /// A total in the seller's foreign money is what the seller took: the card's fee comes on top of it. One in the destination's
 /// money is off the card's statement, and holds the fee.
-fn fee_apart(bill: &Bill, used: &[&Receipt]) -> bool {
-    let mut totals = used.iter().filter(|r| r.charge == ChargeWord::ToPaySeller).peekable();
-    let told = used.iter().any(|r| r.charge == ChargeWord::CardFee);
+fn fee_apart(bill: &Bill, reading: &Reading<'_>) -> bool {
+    let mut totals = sellers_totals(reading).peekable();
+    let told = reading.used.iter().any(|r| r.charge == ChargeWord::CardFee);
     totals.peek().is_some() && !told && bill.amounts.card_fee.is_positive() && totals.all(|r| r.currency == bill.paid_in)
+}
+
+/// The receipts for all that the seller took.
+fn sellers_totals<'r, 'a>(reading: &'r Reading<'a>) -> impl Iterator<Item = &'r &'a Receipt> {
+    reading.used.iter().chain(&reading.summed).filter(|r| r.charge == ChargeWord::ToPaySeller)
 }
 
 fn cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Vec<Caution> {
@@ -126,6 +149,21 @@ fn cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Vec<Caution>
         let text = format!("a receipt is left out ({}, `{}` of {}): {question}", receipt.at.place(), receipt.charge.name(), receipt.amount);
         cautions.say("receipt-questioned", text, &about);
     }
+    for receipt in &reading.summed {
+        let text = format!(
+            "a `{}` receipt ({}) is the sum of the receipts beside it: it counts once, and nothing else is taken to have been charged on its side",
+            receipt.charge.name(),
+            receipt.at.place()
+        );
+        cautions.say("total-of-items", text, &about);
+    }
+    if let Some((_, paid)) = &reading.deposit {
+        let text = format!(
+            "the `to_pay_seller` receipt is what `paid` tells, {}: it is taken for the receipt of that deposit, and the balance is still to pay; where nothing more is asked, say what the goods cost by a `goods` receipt",
+            money(*paid, desk)
+        );
+        cautions.say("deposit-receipt", text, &about);
+    }
     if let Some(word) = reading.one_sum {
         let text = format!(
             "duty and anti-dumping are both due and the `{}` receipt is taken to be the sum of both; where it is not, give the other a receipt of its own, `0` where nothing was charged",
@@ -133,7 +171,7 @@ fn cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Vec<Caution>
         );
         cautions.say("duties-in-one-sum", text, &about);
     }
-    if reading.used.iter().any(|r| r.charge == ChargeWord::ToPaySeller) && bill.amounts.card_fee.is_positive() {
+    if sellers_totals(reading).next().is_some() && bill.amounts.card_fee.is_positive() {
         let fee = money(bill.amounts.card_fee, desk);
         if reading.fee_apart {
             let text = format!(

@@ -2,8 +2,10 @@
 
 use super::actual::in_home_money;
 use super::bill::{Amounts, Bill};
-use super::caution::Cautions;
+use super::caution::{Caution, Cautions};
 use super::desk::Desk;
+use super::lump::{at_door, is_door};
+use super::parcel::Kind;
 use super::reading::{Reading, money, pennies};
 use crate::book::{ChargeWord, Receipt};
 use crate::text::Diagnostic;
@@ -88,6 +90,10 @@ pub(super) fn lower<'a>(
     if lines.is_empty() {
         return Ok(Err("is the part right? it is not among the parts that are reckoned in this parcel".to_owned()));
     }
+    if !is_paid(of, bill, reading) {
+        let question = "is this parcel's standing right? nothing is told to have been paid that could have come back";
+        return Ok(Err(question.to_owned()));
+    }
     let amount = in_home_money(receipt, bill, desk)?;
     let sums = sums(of, bill, reading.one_sum.is_some());
     let there = Dec::total(available(bill, &lines, sums)?.into_iter().flatten())?;
@@ -102,6 +108,33 @@ pub(super) fn lower<'a>(
         take(bill, &lines, sum, &mut back, desk.currency().digits())?;
     }
     Ok(Ok(back))
+}
+
+/// Whether something was paid of what a refund is of: as the standing of the parcel says, else by a receipt.
+fn is_paid(of: Option<ChargeWord>, bill: &Bill, reading: &Reading<'_>) -> bool {
+    let door = of.is_some_and(|of| is_door(of, bill));
+    let by_standing = match bill.kind {
+        Kind::ToOrder => false,
+        Kind::OnOrder => !door,
+        Kind::InHand | Kind::Gift => true,
+    };
+    let receipt = |r: &&Receipt| at_door(r, bill) == door && r.amount.is_positive() && r.charge != ChargeWord::Discount;
+    by_standing || reading.used.iter().copied().any(|r| receipt(&r))
+}
+
+/// What must be said of parts whose price came back in full: they are still among the parts of the bike.
+pub(super) fn in_full(bill: &Bill) -> Option<Caution> {
+    let whole = |line: &&super::bill::BillLine| {
+        let a = &line.amounts;
+        line.refunded.is_positive() && a.goods.is_positive() && a.goods.minus(a.discount).is_ok_and(|net| !net.is_positive())
+    };
+    let parts: Vec<&str> = bill.lines.iter().filter(whole).map(|line| line.part.as_str()).collect();
+    let mut cautions = Cautions::default();
+    if !parts.is_empty() {
+        let text = "its price was refunded in full, and it stays on the bike with its weight: if it is lost or sent back, take the row out of the build (`role` `option` keeps its receipts and its freight in the sum)";
+        cautions.say("refunded-in-full", text, &parts);
+    }
+    cautions.into_list().pop()
 }
 
 /// What each sum of each of these lines holds.

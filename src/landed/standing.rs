@@ -55,7 +55,7 @@ pub(super) fn paid_otherwise(bills: &[Bill], rows: &[&Part], desk: &Desk<'_>, ca
         let paid = paid_to_seller(bill, rows)?;
         for (part, paid, left) in balances(bill, rows)? {
             let text = format!(
-                "{} of {} is paid: the balance of {} is counted as still to pay; where nothing more is asked, say what the seller took by a `to_pay_seller` receipt",
+                "{} of {} is paid: the balance of {} is counted as still to pay; where nothing more is asked, say what the goods cost by a `goods` receipt",
                 money(paid),
                 money(paid.plus(left)?),
                 money(left)

@@ -161,7 +161,7 @@ fn bills(book: &Book, rows: &[&Part], desk: &Desk<'_>, problems: &mut Problems) 
 
 /// A bill with what receipts say in it.
 fn charged(mut bill: Bill, book: &Book, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
-    super::actual::put(&mut bill, &book.receipts, desk)?;
+    super::actual::put(&mut bill, book, desk)?;
     Ok(bill)
 }
 

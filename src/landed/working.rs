@@ -81,6 +81,8 @@ pub struct Taken {
     pub fee_apart: bool,
     /// Whether the discount is shared by price and not as reckoned.
     pub discount_by_price: bool,
+    /// Whether the seller's total, and the one at the door, is the sum of receipts, so that what has none was not charged.
+    pub summed: [bool; 2],
 }
 
 /// One receipt of a consignment.
@@ -149,7 +151,7 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
         other => other,
     };
     let lines = consignment.rows.iter().copied().zip(&priced.lines).zip(percents);
-    let (_, reading) = understood(&bill, &book.receipts, desk)?;
+    let (_, reading) = understood(&bill, book, desk)?;
     Ok(Working {
         home,
         ddp: consignment.pays_duty() && !home,
@@ -168,7 +170,12 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
         steps: door.as_ref().map(|door| outline(&door.prepared.program, &door.parcel, &door.assessment)).transpose()?.unwrap_or_default(),
         card_fee: card_fee(priced.currency, desk),
         receipts: receipts(&reading, &bill, desk)?,
-        taken: Taken { one_sum: reading.one_sum, fee_apart: reading.fee_apart, discount_by_price: reading.discount_by_price },
+        taken: Taken {
+            one_sum: reading.one_sum,
+            fee_apart: reading.fee_apart,
+            discount_by_price: reading.discount_by_price,
+            summed: [ChargeWord::ToPaySeller, ChargeWord::ToPayCarrier].map(|total| reading.is_summed(total)),
+        },
         refunds: refunds(&reading),
         lines: lines.map(|((part, line), sale_percent)| WorkLine { part, packed_g: line.packed_g, sale_percent }).collect(),
         bill,

@@ -7,6 +7,7 @@ use crate::landed::Caution;
 use crate::text::words::{count, few, list};
 use crate::units::{Basis, Dec, Grams, Mode, Overflow};
 use crate::value::basis::Step;
+use crate::value::scale::OnScale;
 use crate::value::{Difference, Quadrant, Standing};
 
 /// The view of a comparison; `trail` adds how every mass came to its basis.
@@ -39,16 +40,22 @@ pub fn compare_view(comparison: &Comparison, show: &Show, trail: bool) -> Result
     Ok(view)
 }
 
+/// What the scale said of the whole bike, and what its parts add up to beside it.
+pub(super) fn on_scale(scale: &OnScale) -> String {
+    let day = scale.date.map(|day| format!(", {day}")).unwrap_or_default();
+    let read = format!("The bike was weighed: {} g ({}{day})", scale.read.grouped(), scale.basis.name());
+    let mass = scale.mass.mass.likely;
+    let here = if mass == scale.read { String::new() } else { format!(", which is {} g on this basis", mass.grouped()) };
+    format!("{read}{here}; its parts add up to {} g", scale.sum.grouped())
+}
+
 /// How much of the build's mass was weighed, and what a scale will probably say.
 fn mass_line(mine: &Mine, view: &mut View) -> Result<(), Overflow> {
     if !mine.mass.0.is_positive() {
         return Ok(());
     }
     if let Some(scale) = &mine.scale {
-        let day = scale.date.map(|day| format!(", {day}")).unwrap_or_default();
-        let read = format!("The bike was weighed: {} g ({}{day})", scale.read.grouped(), scale.basis.name());
-        let here = if mine.mass == scale.read { String::new() } else { format!(", which is {} g on this basis", mine.mass.grouped()) };
-        view.say(format!("{read}{here}; its parts add up to {} g.", scale.sum.grouped()));
+        view.say(format!("{}.", on_scale(scale)));
         return Ok(());
     }
     let share = mine.weighed_share()?.fixed(0);

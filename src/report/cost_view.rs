@@ -10,12 +10,20 @@ use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, La
 use crate::tables::RowRef;
 use crate::text::words::{few, list};
 use crate::units::{Dec, Mode, Overflow};
+use crate::value::scale::OnScale;
 
 /// Bikes are headed by what their parts do.
 const ASSEMBLIES: [&str; 8] = ["carries", "steers", "seats", "drives", "rolls", "stops", "small parts", "workshop"];
 
 /// The view of a landed cost; `trail` adds how every amount came about, `apart` gives insurance a column of its own.
-pub fn cost_view(landed: &Landed, ask: &Ask, desk: &Desk<'_>, show: &Show, (trail, apart): (bool, bool)) -> Result<View, Overflow> {
+pub fn cost_view(
+    landed: &Landed,
+    ask: &Ask,
+    desk: &Desk<'_>,
+    show: &Show,
+    (trail, apart): (bool, bool),
+    scale: Option<&OnScale>,
+) -> Result<View, Overflow> {
     let mut view = View::default();
     let (bills, own) = (&landed.bills, &show.as_it_is());
     headlines(landed, show)?.into_iter().for_each(|line| view.say(line));
@@ -30,7 +38,7 @@ pub fn cost_view(landed: &Landed, ask: &Ask, desk: &Desk<'_>, show: &Show, (trai
             .collect(),
     );
     view.table(by_part(landed, desk, own)?);
-    totals(landed, ask, show, &mut view)?;
+    totals(landed, ask, (show, scale), &mut view)?;
     view.say(super::rates_view::tables_line(desk, ask));
     if trail {
         bills.iter().for_each(|bill| view.table(trail_of(bill, "", show)));
@@ -226,7 +234,7 @@ fn held_row(held: &Held, show: &Show) -> Vec<Cell> {
     vec![Cell::text(name), Cell::text(where_from), Cell::Empty, Cell::Empty, paid]
 }
 
-fn totals(landed: &Landed, ask: &Ask, given: &Show, view: &mut View) -> Result<(), Overflow> {
+fn totals(landed: &Landed, ask: &Ask, (given, scale): (&Show, Option<&OnScale>), view: &mut View) -> Result<(), Overflow> {
     let (t, show) = (&landed.totals, &given.as_it_is());
     let named = |names: &[String]| if names.is_empty() { String::new() } else { format!(" (not known for {})", few(names)) };
     view.say("");
@@ -238,7 +246,7 @@ fn totals(landed: &Landed, ask: &Ask, given: &Show, view: &mut View) -> Result<(
         show.amount(t.to_pay_carrier)
     ));
     view.say(format!("Replacement value {}{}.", show.money(t.replacement), named(&t.replacement_unknown)));
-    mass_line(landed, ask, view)?;
+    mass_line(landed, ask, scale, view)?;
     if let Some(budget) = ask.budget {
         let budget = given.rounded(budget)?;
         let distance = distance(budget.minus(t.landed()?)?, |d| show.amount(d));
@@ -250,16 +258,20 @@ fn totals(landed: &Landed, ask: &Ask, given: &Show, view: &mut View) -> Result<(
     Ok(())
 }
 
-fn mass_line(landed: &Landed, ask: &Ask, view: &mut View) -> Result<(), Overflow> {
+fn mass_line(landed: &Landed, ask: &Ask, scale: Option<&OnScale>, view: &mut View) -> Result<(), Overflow> {
     let t = &landed.totals;
     if t.mass.0.is_zero() {
         return Ok(());
     }
     let share = t.weighed.0.times(Dec::HUNDRED)?.over(t.mass.0)?;
     let unknown = if t.mass_unknown.is_empty() { String::new() } else { format!("; no mass known for {}", few(&t.mass_unknown)) };
-    view.say(format!("Mass {} g, {} % of it weighed{unknown}.", t.mass.0.grouped(0), share.fixed(0)));
+    // Whatever was on the bike lay on the scale: that goes before the sum of its parts.
+    match scale {
+        Some(scale) => view.say(format!("{}{unknown}.", super::compare_view::on_scale(scale))),
+        None => view.say(format!("Mass {} g, {} % of it weighed{unknown}.", t.mass.0.grouped(0), share.fixed(0))),
+    }
     if let Some(limit) = ask.max_mass {
-        let left = limit.minus(t.mass)?.0;
+        let left = limit.minus(scale.map_or(t.mass, |scale| scale.mass.mass.likely))?.0;
         let distance = distance(left, |d| format!("{} g", d.grouped(0)));
         view.say(format!("Mass limit {} g: {distance}.", limit.0.grouped(0)));
     }

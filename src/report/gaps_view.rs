@@ -39,7 +39,7 @@ pub fn gaps_json(gaps: &[Gap], ask: &Ask) -> Value {
 }
 
 /// What an import found and added.
-pub fn import_text(publication: &Publication, days: &[Date], target: &str) -> String {
+pub fn import_text(publication: &Publication, days: &[Date], differing: usize, target: &str) -> String {
     let first = publication.rates.iter().map(|r| r.from).min();
     let last = publication.rates.iter().map(|r| r.to.unwrap_or(r.from)).max();
     let span = first.zip(last).map(|(a, b)| if a == b { format!(" of {a}") } else { format!(" from {a} to {b}") }).unwrap_or_default();
@@ -48,6 +48,12 @@ pub fn import_text(publication: &Publication, days: &[Date], target: &str) -> St
         out.push_str(&format!("Passed over, not money of ISO 4217 today: {}.\n", publication.unknown.join(", ")));
     }
     match days {
+        [] if differing > 0 => {
+            let others = count(differing, "rate differs", "rates differ");
+            out.push_str(&format!(
+                "Nothing new: every day is in {target} already, and {others} from the file; the table is left as it is.\n"
+            ));
+        }
         [] => out.push_str(&format!("Nothing new: every rate is in {target} already.\n")),
         [day] => out.push_str(&format!("Added to {target}: {day}.\n")),
         [first, .., last] => {

@@ -240,9 +240,21 @@ pub fn csv(view: &View) -> String {
         }
         let mut writer = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
         let mut write = |cells: Vec<String>| writer.write_record(&cells).is_ok();
-        write(one_line(&grid.header));
-        for row in grid.rows.iter().filter(|row| row.len() == grid.header.len()) {
-            write(row.iter().map(guarded).collect());
+        write(one_line(&grid.header).into_iter().chain(grid.heading.map(str::to_owned)).collect());
+        let (mut over, mut first) = (Cell::Empty, Cell::Empty);
+        for row in &grid.rows {
+            match (row.as_slice(), grid.heading) {
+                ([heading], Some(_)) => (over, first) = (heading.clone(), Cell::Empty),
+                ([name, rest @ ..], Some(_)) if row.len() == grid.header.len() => {
+                    // what stands over several lines is one thing
+                    first = if name.as_str().is_empty() { first } else { name.clone() };
+                    write(std::iter::once(&first).chain(rest).chain([&over]).map(guarded).collect());
+                }
+                _ if row.len() == grid.header.len() => {
+                    write(row.iter().map(guarded).collect());
+                }
+                _ => {}
+            }
         }
         out.push_str(&writer.into_inner().map(|bytes| String::from_utf8_lossy(&bytes).into_owned()).unwrap_or_default());
     }

@@ -1,7 +1,5 @@
 //! `leeway` as one screen and as JSON: the range first, then what moves it, then where it stops being worth it.
 
-use serde_json::{Value, json};
-
 use super::compare_view::tools_left_out;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
@@ -9,6 +7,7 @@ use crate::book::About;
 use crate::leeway::{Against, BreakEven, Driver, Edge, Effect, Leeway, Lever, MassRange, Outcomes, Range};
 use crate::text::words::count;
 use crate::units::{Dec, Mode, Overflow};
+use crate::value::scale::OnScale;
 
 /// Everything `leeway` has to say.
 #[derive(Debug)]
@@ -17,6 +16,8 @@ pub struct LeewayReport<'a> {
     pub leeway: &'a Leeway,
     /// The mass and how far it can move.
     pub mass: Option<&'a MassRange>,
+    /// The whole bike on the scale, which goes before any range of its mass.
+    pub scale: Option<&'a OnScale>,
     /// Where the build stops being worth it.
     pub break_even: &'a BreakEven,
     /// The budget, in the destination's money.
@@ -54,7 +55,9 @@ pub fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overf
             show.money(asked.not_asked)
         ));
     }
-    if let Some(mass) = report.mass {
+    if let Some(scale) = report.scale {
+        view.say(format!("{}.", super::compare_view::on_scale(scale)));
+    } else if let Some(mass) = report.mass {
         let within = mass.within.map(|share| format!("; {share} % inside the mass limit")).unwrap_or_default();
         view.say(format!(
             "Mass {} g as stated; a scale will probably say {} to {} g (nine times in ten), as likely above {} g as below{within}.",
@@ -82,8 +85,8 @@ fn quantiles(leeway: &Leeway, show: &Show) -> Result<Grid, Overflow> {
     let other = beside(leeway);
     let mut grid = Grid::new("quantiles", if other.is_some() { &titles } else { &titles[..3] });
     for (at, (share, amount)) in leeway.quantiles.iter().enumerate() {
-        let against = amount.minus(leeway.cost)?;
-        let mut row = vec![Cell::text(format!("{share} %")), Cell::number(show.amount(*amount)), Cell::number(signed(against, show))];
+        let against = apart(*amount, leeway.cost, show)?;
+        let mut row = vec![Cell::text(format!("{share} %")), Cell::number(show.amount(*amount)), Cell::number(against)];
         row.extend(other.and_then(|other| other.quantiles.get(at)).map(|(_, amount)| Cell::number(show.amount(*amount))));
         grid.rows.push(row);
     }
@@ -109,7 +112,7 @@ fn disputed(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(
         "Without what is disputed {}; nine times in ten between {low} and {high}; to be {} % sure, set aside {}{within}.",
         show.money(other.cost),
         other.assured.0,
-        show.money(other.assured.1.minus(leeway.spent)?)
+        less(other.assured.1, leeway.spent, show)?
     ));
     view.say("Which of the two it will be nobody tells here: a row `disputed` in `unknowns.csv`, with a chance, joins them to one range.");
     Ok(())
@@ -128,22 +131,25 @@ fn headline(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(
         view.say(format!("With every unknown at its likely figure {}.", show.money(leeway.likely)));
     }
     let (assurance, sum) = leeway.assured;
-    let aside = sum.minus(leeway.spent)?;
+    let aside = less(sum, leeway.spent, show)?;
     let spent = if leeway.spent.is_zero() { String::new() } else { format!(" beside the {} spent", show.amount(leeway.spent)) };
-    view.say(format!(
-        "To be {assurance} % sure, set aside {}{spent}: {} against the cost.",
-        show.money(aside),
-        signed(sum.minus(leeway.cost)?, show)
-    ));
+    view.say(format!("To be {assurance} % sure, set aside {aside}{spent}: {} against the cost.", apart(sum, leeway.cost, show)?));
     if let Some((budget, share)) = report.budget.zip(leeway.within_budget) {
         view.say(format!("Chance of staying inside the budget of {}: {share} %.", show.money(budget)));
     }
     disputed(report, show, view)
 }
 
-fn signed(amount: Dec, show: &Show) -> String {
-    let text = show.amount(amount);
-    if amount.is_positive() { format!("+{text}") } else { text }
+/// How far one amount is above another, as both are shown: `+12.40`.
+fn apart(more: Dec, less: Dec, show: &Show) -> Result<String, Overflow> {
+    let apart = show.difference(more, less)?;
+    let text = show.as_it_is().amount(apart);
+    Ok(if apart.is_positive() { format!("+{text}") } else { text })
+}
+
+/// What is left of an amount, as both are shown, with its money.
+fn less(amount: Dec, less: Dec, show: &Show) -> Result<String, Overflow> {
+    Ok(show.as_it_is().money(show.difference(amount, less)?))
 }
 
 fn figure(driver: &Driver, figure: Dec) -> String {
@@ -163,10 +169,10 @@ pub(super) fn title(driver: &Driver) -> String {
 
 fn effect_row(effect: &Effect, show: &Show) -> Result<Vec<Cell>, Overflow> {
     let driver = &effect.driver;
-    let moves = effect.at_high.minus(effect.at_low)?;
     let cells = [driver.low, driver.likely, driver.high].map(|x| Cell::number(figure(driver, x)));
-    let totals = [effect.at_low, effect.at_high, moves].map(|amount| Cell::number(show.amount(amount)));
-    Ok(std::iter::once(Cell::text(title(driver))).chain(cells).chain(totals).collect())
+    let totals = [effect.at_low, effect.at_high].map(|amount| Cell::number(show.amount(amount)));
+    let moves = Cell::number(show.as_it_is().amount(show.difference(effect.at_high, effect.at_low)?));
+    Ok(std::iter::once(Cell::text(title(driver))).chain(cells).chain(totals).chain([moves]).collect())
 }
 
 fn lever_text(lever: &Lever) -> String {
@@ -241,7 +247,7 @@ fn moved(now: Dec, even: Dec) -> Result<String, Overflow> {
     Ok(format!("{}{} %", if percent.is_negative() { "" } else { "+" }, percent.fixed(1)))
 }
 
-fn range_text(driver: &Driver) -> String {
+pub(super) fn range_text(driver: &Driver) -> String {
     match &driver.range {
         Range::Book(row) => format!("{row}, {}", driver.shape.text()),
         Range::Usual(row, text) => format!("{row}: {text}; {}", driver.shape.text()),
@@ -281,118 +287,4 @@ fn method(leeway: &Leeway, show: &Show) -> Vec<String> {
     }
     lines.extend(ranges.into_iter().map(|(text, names)| format!("{}: {text}", names.join(", "))));
     lines
-}
-
-fn driver_json(effect: &Effect, show: &Show) -> Result<Value, Overflow> {
-    let d = &effect.driver;
-    let shape = match (&d.range, d.shape) {
-        (Range::Seen(..), _) => "history",
-        (_, crate::estimate::Shape::Pert) => "pert",
-        (_, crate::estimate::Shape::Triangular) => "triangular",
-    };
-    Ok(json!({
-        "what": format!("{}:{}", d.about.name(), d.shown()),
-        "low": d.low.to_string(),
-        "likely": d.likely.to_string(),
-        "high": d.high.to_string(),
-        "relative": d.relative,
-        "chance": d.chance.map(|c| c.to_string()),
-        "shape": shape,
-        "range": range_text(d),
-        "total_low": show.exact(effect.at_low),
-        "total_high": show.exact(effect.at_high),
-        "effect": show.exact(effect.at_high.minus(effect.at_low)?),
-    }))
-}
-
-fn edge_json(edge: &Edge, show: &Show) -> Value {
-    let levers = edge.levers.iter().map(|(lever, now, even)| {
-        let money = |amount: Dec| if matches!(lever, Lever::Exchange(_)) { amount.fixed(6) } else { show.exact(amount) };
-        let what = match lever {
-            Lever::Exchange(currency) => format!("exchange:{currency}"),
-            Lever::Freight => "freight".to_owned(),
-            Lever::Charges => "charges".to_owned(),
-        };
-        json!({"what": what, "now": money(*now), "break_even": even.map(money)})
-    });
-    let (kind, name, seller) = match &edge.against {
-        Against::Bike(bike) => ("bike", bike, None),
-        Against::Offer(part, seller) => ("offer", part, Some(seller)),
-    };
-    json!({"against": kind, "name": name, "seller": seller, "margin": show.exact(edge.margin), "levers": levers.collect::<Vec<_>>()})
-}
-
-fn mass_json(mass: &MassRange) -> Value {
-    json!({
-        "stated_g": mass.stated.to_string(),
-        "low_g": mass.low.to_string(),
-        "middle_g": mass.middle.to_string(),
-        "high_g": mass.high.to_string(),
-        "within": mass.within.map(|share| share.to_string()),
-    })
-}
-
-fn outcomes_json(found: &Outcomes, spent: Dec, show: &Show) -> Result<Value, Overflow> {
-    let quantiles: serde_json::Map<String, Value> =
-        found.quantiles.iter().map(|(share, amount)| (share.to_string(), json!(show.exact(*amount)))).collect();
-    Ok(json!({
-        "cost": show.exact(found.cost),
-        "likely": show.exact(found.likely),
-        "quantiles": quantiles,
-        "assurance": {
-            "percent": found.assured.0.to_string(),
-            "total": show.exact(found.assured.1),
-            "set_aside": show.exact(found.assured.1.minus(spent)?),
-        },
-        "within_budget": found.within_budget.map(|share| share.to_string()),
-    }))
-}
-
-/// The leeway as JSON.
-pub fn leeway_json(report: &LeewayReport<'_>, show: &Show, date: &str, destination: &str, tables: Value) -> Result<Value, Overflow> {
-    let leeway = report.leeway;
-    let quantiles: serde_json::Map<String, Value> =
-        leeway.quantiles.iter().map(|(share, amount)| (share.to_string(), json!(show.exact(*amount)))).collect();
-    let drivers = leeway.effects.iter().map(|effect| driver_json(effect, show));
-    let asked = leeway
-        .asked
-        .iter()
-        .map(|a| json!({"what": a.id, "chance": a.chance.to_string(), "asked": show.exact(a.asked), "not_asked": show.exact(a.not_asked)}));
-    Ok(json!({
-        "format": "landwaiter.leeway/1",
-        "destination": destination,
-        "currency": show.currency.to_string(),
-        "date": date,
-        "tables": tables,
-        "cost": show.exact(leeway.cost),
-        "likely": show.exact(leeway.likely),
-        "spent": show.exact(leeway.spent),
-        "all_low": show.exact(leeway.all_low),
-        "all_high": show.exact(leeway.all_high),
-        "quantiles": quantiles,
-        "assurance": {
-            "percent": leeway.assured.0.to_string(),
-            "total": show.exact(leeway.assured.1),
-            "set_aside": show.exact(leeway.assured.1.minus(leeway.spent)?),
-        },
-        "budget": report.budget.map(|b| show.exact(b)),
-        "within_budget": leeway.within_budget.map(|share| share.to_string()),
-        "undisputed": leeway.undisputed.as_ref().map(|other| outcomes_json(other, leeway.spent, show)).transpose()?,
-        "disputed_chance": leeway.disputed_chance.map(|chance| chance.to_string()),
-        "drivers": drivers.collect::<Result<Vec<_>, Overflow>>()?,
-        "asked": asked.collect::<Vec<_>>(),
-        "mass": report.mass.map(mass_json),
-        "not_held": report.break_even.not_held.iter().map(|(bike, why)| json!({"bike": bike, "reason": why})).collect::<Vec<_>>(),
-        "tools_left_out": report.break_even.tools_left_out,
-        "break_even": report.break_even.edges.iter().map(|edge| edge_json(edge, show)).collect::<Vec<_>>(),
-        "method": leeway.checked.map(|c| json!({
-            "name": "convolution",
-            "step": show.exact(c.step),
-            "checked_at": c.draws,
-            "seed": c.seed,
-            "mean_error": show.exact(c.mean),
-            "largest_error": show.exact(c.largest),
-        })),
-        "cautions": [],
-    }))
 }

@@ -42,7 +42,10 @@ fn sums(parcels: &[Settled]) -> Result<[Dec; 3], Overflow> {
 pub fn settle_view(report: &SettleReport<'_>, show: &Show) -> Result<View, Overflow> {
     let mut view = View::default();
     let parcels = &report.ledger.parcels;
-    if parcels.is_empty() {
+    if parcels.is_empty() && !report.ledger.left_out.is_empty() {
+        let them = list(&report.ledger.left_out, "and");
+        view.say(format!("No receipt is settled yet: what there is for {them} is left out; why stands under \"To know\"."));
+    } else if parcels.is_empty() {
         view.say("No receipts yet: add one with `landwaiter settle --add \"receipts,SELLER,CHARGE,AMOUNT,CURRENCY,DATE\"`.");
     } else {
         let [estimated, charged, unexplained] = sums(parcels)?;
@@ -50,6 +53,8 @@ pub fn settle_view(report: &SettleReport<'_>, show: &Show) -> Result<View, Overf
         let over = by_cause(parcels)?.into_iter().find(|(name, ..)| name == "overcharged").map(|(.., amount)| amount);
         let rest = match (over, unexplained.is_zero()) {
             (None, true) => "all of it explained".to_owned(),
+            (None, false) if unexplained == difference => "all of it unexplained".to_owned(),
+            (Some(over), true) if over == difference => "all of it more than the tables ask".to_owned(),
             (None, false) => format!("{} of it unexplained", show.amount(unexplained)),
             (Some(over), true) => format!("{} of it more than the tables ask", show.amount(over)),
             (Some(over), false) => {
@@ -91,6 +96,7 @@ fn why(entry: &Entry) -> Vec<(String, Dec)> {
 
 fn charges(parcels: &[Settled], show: &Show) -> Result<Grid, Overflow> {
     let mut grid = Grid::new("charges", &["parcel and charge", "reckoned", "charged", "differs", "because of"]);
+    grid.heading = Some("parcel");
     for parcel in parcels {
         grid.rows.push(vec![Cell::text(&parcel.id)]);
         for entry in &parcel.entries {
@@ -319,6 +325,7 @@ pub fn settle_json(report: &SettleReport<'_>, show: &Show, destination: &str, ta
         "tables": tables,
         "consignments": parcels.collect::<Result<Vec<Value>, Overflow>>()?,
         "waiting": report.ledger.waiting,
+        "left_out": report.ledger.left_out,
         "warranties": report.ledger.warranties.iter().map(|(part, until)| json!({"part": part, "until": until.to_string()})).collect::<Vec<_>>(),
         "rejects": report.ledger.rejects.iter().map(|(id, until, row)| json!({"consignment": id, "until": until.to_string(), "row": row})).collect::<Vec<_>>(),
         "totals": {"estimated": show.exact(estimated), "charged": show.exact(charged), "difference": show.exact(charged.minus(estimated)?), "unexplained": show.exact(unexplained)},

@@ -12,10 +12,20 @@ use crate::landed::{Ask, disputed_rows};
 use crate::rank::{Ladder, Ranked, Ranking, Stop, Unranked};
 use crate::units::{Dec, Grams, Overflow};
 use crate::value::Status;
+use crate::value::scale::OnScale;
 
 /// The names of these shapes.
 const COMPARE: &str = "landwaiter.compare/1";
 const RANK: &str = "landwaiter.rank/1";
+
+/// The whole bike on the scale, as JSON.
+pub fn scale_json(scale: &OnScale) -> Value {
+    json!({
+        "read_g": scale.read.to_string(), "basis": scale.basis.name(), "date": scale.date.map(|day| day.to_string()),
+        "mass_g": scale.mass.mass.likely.to_string(), "mass_range_g": range((scale.mass.mass.low, scale.mass.mass.high)),
+        "sum_g": scale.sum.to_string(), "not_here": scale.not_here, "row": scale.row,
+    })
+}
 
 /// A comparison as JSON; `tables` says which tables were used and how old they are.
 pub fn compare_json(comparison: &Comparison, ask: &Ask, show: &Show, tables: &Value) -> Result<Value, Overflow> {
@@ -42,11 +52,7 @@ pub fn compare_json(comparison: &Comparison, ask: &Ask, show: &Show, tables: &Va
             "spent": show.exact(mine.spent),
             "to_pay": show.exact(mine.to_pay),
             "mass_g": mine.mass.to_string(),
-            "scale": mine.scale.as_ref().map(|scale| json!({
-                "read_g": scale.read.to_string(), "basis": scale.basis.name(), "date": scale.date.map(|day| day.to_string()),
-                "mass_g": mine.mass.to_string(), "mass_range_g": range((scale.mass.mass.low, scale.mass.mass.high)),
-                "sum_g": scale.sum.to_string(), "not_here": scale.not_here, "row": scale.row,
-            })),
+            "scale": mine.scale.as_ref().map(scale_json),
             "weighed_g": mine.weighed.to_string(),
             "weighed_percent": mine.weighed_share()?.fixed(1),
             "mass_expected_g": mine.expected.map(|(mass, _)| mass.to_string()),

@@ -35,6 +35,8 @@ pub struct Grid {
     pub foot: Option<Vec<Cell>>,
     /// On a terminal each row stands over several lines: its name, what it says, and the rest.
     pub stacked: bool,
+    /// In CSV, the column that gives the heading over each row; without one headings are left out there.
+    pub heading: Option<&'static str>,
 }
 
 /// A cell.
@@ -126,6 +128,7 @@ impl Grid {
             rows: self.rows.iter().map(row).collect(),
             foot: self.foot.as_ref().map(row),
             stacked: self.stacked,
+            heading: self.heading,
         }
     }
 

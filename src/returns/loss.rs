@@ -131,9 +131,11 @@ fn sum(
     let then = desk.market_rate(bill.paid_in, bill.ordered)?.rate;
     let latest = desk.market_rate(bill.paid_in, day.max(bill.ordered))?;
     let now = latest.rate;
-    let again = |amount: Dec| -> Result<Dec, Overflow> { Ok(second_exchange(amount, then, now)?.round_to(digits, Mode::HalfUp)) };
     let a = &line.amounts;
     let net = a.goods.minus(a.discount)?;
+    let asked = asked_back(line, net, bill, (then, digits))?;
+    let again = |amount: Dec| -> Result<Dec, Overflow> { Ok(second_exchange(amount, then, now)?.round_to(digits, Mode::HalfUp)) };
+    let goods_again = if then == now { net } else { now.convert(asked)?.round_to(digits, Mode::HalfUp) };
     let at_home = desk.is_home(bill.dispatch.code());
     let charges = [
         ("goods", net),
@@ -151,7 +153,12 @@ fn sum(
         let rule = rule(desk, charge, reason, bill.arrival);
         let of_seller = matches!(charge, "goods" | "freight" | "insurance" | "tax_at_sale");
         let small = rule.map(|rule| small(&rule.rule, paid, bill, desk)).transpose()?.unwrap_or(false);
-        lines.push(back_line(charge, paid, if of_seller { again(paid)? } else { paid }, rule.map(|rule| (rule, small)), bill, day));
+        let comes = match charge {
+            "goods" => goods_again,
+            _ if of_seller => again(paid)?,
+            _ => paid,
+        };
+        lines.push(back_line(charge, paid, comes, rule.map(|rule| (rule, small)), bill, day));
     }
     let total = |back: Back| Dec::total(lines.iter().filter(|l| l.back == back).map(|l| l.amount));
     let freight_back = match seller.and_then(|s| s.return_freight) {
@@ -167,7 +174,7 @@ fn sum(
         day,
         rate_day: latest.day,
         landed: a.landed()?,
-        refund: (Money::new(then.back(net)?, bill.paid_in).to_minor(), net, again(net)?),
+        refund: (Money::new(asked, bill.paid_in), net, goods_again),
         freight_back,
         surely_back,
         possibly_back: total(Back::Possible)?,
@@ -177,6 +184,15 @@ fn sum(
         rules_known: at_home || !desk.law.refunds.is_empty(),
         lines,
     })
+}
+
+/// The price that comes back, in the seller's money: what the seller asks, where that is what was paid; else what was paid,
+/// without the part of a minor unit that the exchange leaves.
+fn asked_back(line: &BillLine, net: Dec, bill: &Bill, (then, digits): (Rate, u32)) -> Result<Dec, Overflow> {
+    if then.convert(line.asked)?.minus(net)?.abs() <= Dec::new(1, digits) {
+        return Ok(line.asked);
+    }
+    Ok(then.back(net)?.round_to(bill.paid_in.digits(), Mode::Floor))
 }
 
 /// A sum paid at one rate comes back at another.

@@ -15,12 +15,33 @@ impl Page<'_> {
         if let Some(twice) = self.twice(charge, asked, rest)? {
             return Ok(twice);
         }
+        // What is typed twice is that first, and what else differs is explained apart.
+        let typed = self.typed_twice(charge)?;
+        if typed.is_positive() && rest.minus(typed)?.abs() < rest.abs() {
+            let left = self.explain_once(charge, asked, actual.minus(typed)?, rest.minus(typed)?)?;
+            return Ok(std::iter::once((Cause::TypedTwice, typed)).chain(left).collect());
+        }
+        self.explain_once(charge, asked, actual, rest)
+    }
+
+    /// What rows that stand in the book before come to.
+    fn typed_twice(&self, charge: ChargeWord) -> Result<Dec, Overflow> {
+        let again = self.receipts.iter().filter(|r| r.again && self.is_for(r, charge));
+        Dec::total(again.map(|r| in_home_money(r, self.bill, self.desk).unwrap_or_default()))
+    }
+
+    /// What explains a difference that no row typed or charged twice does.
+    fn explain_once(&self, charge: ChargeWord, asked: Dec, actual: Dec, rest: Dec) -> Result<Vec<(Cause, Dec)>, Overflow> {
+        if rest.is_zero() {
+            return Ok(Vec::new());
+        }
         let whole = |cause: Cause| Ok(vec![(cause, rest)]);
         if rest.abs() <= self.pennies()? {
             return whole(Cause::Rounding);
         }
         match charge {
             ChargeWord::Discount => whole(Cause::Discount),
+            _ if self.was_not_charged(charge) => whole(Cause::NotAsked),
             ChargeWord::CardFee => whole(Cause::CardFee),
             ChargeWord::Goods | ChargeWord::Freight | ChargeWord::Insurance | ChargeWord::TaxAtSale | ChargeWord::ToPaySeller => {
                 self.explain_seller(charge, asked, rest)

@@ -4,8 +4,8 @@ use super::cause::Cause;
 use super::claims::{card_cover, reject_until, rule, warranties};
 use super::explain::together;
 use super::stage::{Stages, stages};
-use crate::book::{Book, ChargeWord, Part, Receipt};
-use crate::landed::{Amounts, Back, Bill, Caution, Cautions, Desk, Kind, Reading, bills_of, in_home_money, understood};
+use crate::book::{Book, ChargeWord, Part, Receipt, dated_after};
+use crate::landed::{Amounts, Back, Bill, Caution, Cautions, Desk, Kind, Reading, at_door, bills_of, in_home_money, understood};
 use crate::tables::{Dated, Reason, RefundRow};
 use crate::text::Problems;
 use crate::units::{Date, Dec, Overflow};
@@ -71,6 +71,8 @@ pub struct Ledger {
     pub parcels: Vec<Settled>,
     /// Parcels without a receipt so far.
     pub waiting: Vec<String>,
+    /// Parcels none of whose receipts is in use: they are asked about, or are the receipt of a deposit.
+    pub left_out: Vec<String>,
     /// Until when goods at fault can be sent back with the charges asked back, by parcel; with the row of the tables.
     pub rejects: Vec<(String, Date, String)>,
     /// Until when each part has its warranty, as told, from the day its parcel came, or was to come.
@@ -106,14 +108,16 @@ pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
     let rows: Vec<&Part> = before.paid_for().collect();
     let bills = bills_of(&before, &rows, desk, desk.ask.remedies == crate::book::Remedies::Count)?;
     let (mut parcels, mut waiting, mut cautions) = (Vec::new(), Vec::new(), Cautions::default());
-    let mut rejects = Vec::new();
+    let (mut rejects, mut left_out) = (Vec::new(), Vec::new());
     for bill in &bills {
-        let (charged, mut reading) = understood(bill, &book.receipts, desk)?;
+        let (charged, mut reading) = understood(bill, book, desk)?;
         cautions.extend(std::mem::take(&mut reading.cautions));
         let back = reading.refunds.iter().any(|back| back.of.is_some_and(|of| DOOR.contains(&of)));
         rejects.extend(reject_until(if back { &charged } else { bill }, desk));
-        if reading.used.is_empty() && reading.refunds.is_empty() {
-            if bill.kind != Kind::ToOrder {
+        if reading.is_idle() {
+            if book.receipts.iter().any(|r| r.consignment == bill.id) {
+                left_out.push(bill.id.clone());
+            } else if bill.kind != Kind::ToOrder {
                 waiting.push(bill.id.clone());
             }
             continue;
@@ -134,7 +138,27 @@ pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
         let text = "the tables of this destination do not say what can be asked back, nor until when: ask its customs";
         cautions.say("refunds-unknown", text, &[]);
     }
-    Ok(Ledger { parcels, waiting, rejects, warranties: warranties(&bills, &before), cautions: cautions.into_list() })
+    Ok(Ledger { parcels, waiting, left_out, rejects, warranties: warranties(&bills, &before), cautions: cautions.into_list() })
+}
+
+impl Ledger {
+    /// The same, with receipts of a later day than the one it is looked at asked about.
+    #[must_use]
+    pub fn asking_after(mut self, book: &Book, day: Date) -> Ledger {
+        let mut cautions = Cautions::default();
+        cautions.extend(self.cautions);
+        for receipt in dated_after(&book.receipts, day) {
+            let text = format!(
+                "is the day right? a receipt ({}, `{}`) is of {}, and it is looked at on {day}; it is counted",
+                receipt.at.place(),
+                receipt.charge.name(),
+                receipt.date.unwrap_or(day)
+            );
+            cautions.say("receipt-after-day", text, &[&receipt.consignment]);
+        }
+        self.cautions = cautions.into_list();
+        self
+    }
 }
 
 /// One parcel being settled.
@@ -160,9 +184,10 @@ impl Page<'_> {
             let Some(steps) = self.steps(charge, of)? else { continue };
             let actual = match self.actual(charge)? {
                 Some(amount) if charge == ChargeWord::Discount => Some(amount.negated()),
+                None if self.was_not_charged(charge) => Some(Dec::ZERO),
                 other => other,
             };
-            if actual.is_none() && steps[0].is_zero() {
+            if actual.is_none_or(|_| self.was_not_charged(charge)) && steps[0].is_zero() {
                 continue;
             }
             entries.push(self.entry(charge, steps, actual)?);
@@ -190,6 +215,13 @@ impl Page<'_> {
             });
         }
         Ok(Settled { id: self.bill.id.clone(), seller: self.bill.seller.clone(), arrival: self.bill.arrival, entries })
+    }
+
+    /// Whether a charge has no receipt while the total of its side is the sum of those that have one.
+    pub(super) fn was_not_charged(&self, charge: ChargeWord) -> bool {
+        let total = if DOOR.contains(&charge) { ChargeWord::ToPayCarrier } else { ChargeWord::ToPaySeller };
+        let apart = charge == ChargeWord::CardFee && self.reading.fee_apart;
+        self.reading.is_summed(total) && !apart && !self.receipts.iter().any(|r| self.is_for(r, charge))
     }
 
     /// A charge at each step; duty and anti-dumping together where they were charged in one sum, and then not the other.
@@ -253,7 +285,7 @@ impl Page<'_> {
         let door = lump == ChargeWord::ToPayCarrier;
         let mut sum = Dec::ZERO;
         for receipt in self.receipts.iter().filter(|r| r.charge != lump && r.charge != ChargeWord::Refund) {
-            if super::stage::at_door(receipt, self.bill) == door {
+            if at_door(receipt, self.bill) == door {
                 let amount = in_home_money(receipt, self.bill, self.desk)?;
                 let signed = if receipt.charge == ChargeWord::Discount { amount.negated() } else { amount };
                 sum = sum.plus(signed)?;

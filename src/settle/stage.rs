@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use crate::book::{Book, ChargeWord, Part, Receipt};
-use crate::landed::{Amounts, Bill, Change, Desk, WhatIf, at_its_day, bills_of};
+use crate::landed::{Amounts, Bill, Change, Desk, WhatIf, at_door, at_its_day, bills_of};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Date, Dec, Overflow, Rate};
 
@@ -15,14 +15,6 @@ pub(super) struct Stages {
     pub asked: Amounts,
     /// What duty is charged on at the last step.
     pub customs_value: Dec,
-}
-
-const DOOR: [ChargeWord; 5] =
-    [ChargeWord::Duty, ChargeWord::Remedy, ChargeWord::TaxAtBorder, ChargeWord::Handling, ChargeWord::ToPayCarrier];
-
-/// Whether a receipt is for something at the door.
-pub(super) fn at_door(receipt: &Receipt, bill: &Bill) -> bool {
-    DOOR.contains(&receipt.charge) || (receipt.charge == ChargeWord::Tax && !bill.taxed_at_sale())
 }
 
 /// Runs a parcel's rows again, step by step.

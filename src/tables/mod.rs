@@ -34,7 +34,7 @@ pub use code::{Assembly, Code};
 pub use destination::{BorderFreight, CustomsExchange, Destination, TaxName};
 pub use exchange::{Exchange, Quote, Use};
 pub use freight::FreightStep;
-pub use import::{Imported, Publication, import, merge};
+pub use import::{Differing, Imported, Publication, differing, import, merge};
 pub use law::{Law, Replaced};
 pub use place::{BasisRow, FitRow, Need, PlaceRow, Range, SpreadRow};
 pub use refund::{BACKS, Back, REASONS, Reason, RefundRow};

@@ -1,9 +1,9 @@
 //! The whole bike on the scale: what it said goes before every sum of parts, brought to the basis that is asked for.
 
-use super::basis::{Converted, Span, convert, own_parts};
+use super::basis::{Converted, Span, carried, convert, mass_on, own_parts};
 use crate::book::{Book, Part, Standing, Weighing};
 use crate::landed::Desk;
-use crate::units::{Basis, Date, Grams};
+use crate::units::{Basis, Date, Grams, Overflow};
 
 /// The bike as it was weighed last.
 #[derive(Debug, Clone)]
@@ -39,6 +39,15 @@ impl OnScale {
 fn last(book: &Book, asked: Basis) -> Option<&Weighing> {
     let whole = book.weighings.iter().filter(|w| w.part.is_none());
     whole.max_by_key(|w| (w.date, w.basis == Some(asked), w.at.row().line()))
+}
+
+/// The bike as it was weighed last, beside what the parts of the build add up to; none when it was never weighed, or the reading
+/// cannot be used on the basis asked for.
+pub fn weighed(book: &Book, desk: &Desk<'_>) -> Result<Option<OnScale>, Overflow> {
+    let rows: Vec<&Part> = book.build().collect();
+    let (parts, _) = mass_on(&rows, desk.ask.basis, desk)?;
+    let rider = carried(desk.ask.basis, desk)?.map_or(Grams::ZERO, |span| span.likely);
+    Ok(on_scale(book, &rows, parts.plus(rider)?, desk).and_then(Result::ok))
 }
 
 /// The bike as it was weighed last, on the basis asked for; `sum` is what its parts add up to on it. None when it was never

@@ -67,6 +67,8 @@ mod small;
 mod sums_shown;
 mod tables;
 mod territories;
+mod told;
+mod told_shown;
 mod unseen;
 mod value;
 #[cfg(feature = "pages")]

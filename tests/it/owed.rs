@@ -60,9 +60,15 @@ fn headline(case: &Case) -> String {
     let landed = case.run().unwrap();
     let (tables, ask) = case.asked();
     let desk = Desk::open(&tables, &ask).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
-    let view =
-        report::cost_view(&landed, &ask, &desk, &Show { currency: desk.currency(), rate: Rate::SAME, tax: TaxName::Gst }, (false, false))
-            .unwrap();
+    let view = report::cost_view(
+        &landed,
+        &ask,
+        &desk,
+        &Show { currency: desk.currency(), rate: Rate::SAME, tax: TaxName::Gst },
+        (false, false),
+        None,
+    )
+    .unwrap();
     report::text(&view, false).split("\n\n").next().unwrap().replace('\n', " ")
 }
 

@@ -16,19 +16,19 @@ use super::small::dec;
 
 const SETTINGS: &str = "setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\ncard_fee,2.75 %\n";
 /// Two parts for 180.00 in one parcel from Taiwan, paid in pounds: above 135.00, so tax is taken at the door.
-const TWO: &str = "\
+pub(crate) const TWO: &str = "\
 part,place,standing,seller,price,currency,dispatch,freight,mass_g,channel,transit_days
 Bar,handlebar,in-hand,Alder Cycle,120.00,GBP,TW,0,260,post,10
 Stem,stem,in-hand,Alder Cycle,60.00,GBP,TW,0,120,post,10
 ";
 /// A frame from China: duty and anti-dumping are both due.
-const FRAME: &str = "\
+pub(crate) const FRAME: &str = "\
 part,place,standing,seller,price,currency,dispatch,freight,mass_g,channel,transit_days
 Frame,frame,in-hand,Birk Frames,600.00,GBP,CN,0,1100,courier,10
 ";
-const HEAD: &str = "consignment,charge,amount,currency,date,part,note\n";
+pub(crate) const HEAD: &str = "consignment,charge,amount,currency,date,part,note\n";
 
-fn read(parts: &str, tables: &[(&'static str, &str)]) -> (Book, Vec<String>) {
+pub(crate) fn read(parts: &str, tables: &[(&'static str, &str)]) -> (Book, Vec<String>) {
     let files = [&[("parts", parts), ("settings", SETTINGS)], tables].concat();
     let file = |(table, text): &(&str, &str)| BookFile {
         path: format!("{table}.csv"),
@@ -41,34 +41,34 @@ fn read(parts: &str, tables: &[(&'static str, &str)]) -> (Book, Vec<String>) {
     (book, said.collect())
 }
 
-fn with(parts: &str, receipts: &str) -> Book {
+pub(crate) fn with(parts: &str, receipts: &str) -> Book {
     read(parts, &[("receipts", &format!("{HEAD}{receipts}"))]).0
 }
 
-fn landed(book: &Book) -> Landed {
+pub(crate) fn landed(book: &Book) -> Landed {
     let (tables, ask) = (tables(), ask(book));
     cost_at(book, &Desk::open(&tables, &ask).unwrap()).unwrap()
 }
 
-fn bill(parts: &str, receipts: &str) -> Bill {
+pub(crate) fn bill(parts: &str, receipts: &str) -> Bill {
     landed(&with(parts, receipts)).bills.remove(0)
 }
 
-fn settled(parts: &str, receipts: &str) -> Ledger {
+pub(crate) fn settled(parts: &str, receipts: &str) -> Ledger {
     let (book, tables) = (with(parts, receipts), tables());
     let ask = ask(&book);
     settle(&book, &Desk::open(&tables, &ask).unwrap()).unwrap()
 }
 
-fn entry(ledger: &Ledger, charge: ChargeWord) -> Option<Entry> {
+pub(crate) fn entry(ledger: &Ledger, charge: ChargeWord) -> Option<Entry> {
     ledger.parcels.iter().flat_map(|p| &p.entries).find(|e| e.charge == charge).cloned()
 }
 
-fn said(bill: &Bill, id: &str) -> bool {
+pub(crate) fn said(bill: &Bill, id: &str) -> bool {
     bill.cautions.iter().any(|caution| caution.id == id)
 }
 
-fn sum(all: &[Dec]) -> Dec {
+pub(crate) fn sum(all: &[Dec]) -> Dec {
     Dec::total(all.iter().copied()).unwrap()
 }
 
@@ -312,8 +312,8 @@ fn the_balance_of_a_deposit_is_still_to_pay() {
     let discounted = landed(&read(&parts("850.00"), &[]).0);
     assert_eq!((discounted.totals.spent, discounted.totals.to_pay), (dec("850.00"), Dec::ZERO));
     assert!(discounted.cautions.iter().any(|c| c.id == "paid-otherwise"));
-    // A receipt says that nothing more is asked.
-    let all = with(&parts("300.00"), "Home Shop,to_pay_seller,300.00,GBP,2026-09-23,,\n");
+    // A receipt for the goods says that nothing more is asked.
+    let all = with(&parts("300.00"), "Home Shop,goods,300.00,GBP,2026-09-23,,\n");
     let t = landed(&all).totals;
     assert_eq!((t.spent, t.to_pay, t.landed().unwrap()), (dec("300.00"), Dec::ZERO, dec("300.00")));
 }

@@ -63,8 +63,17 @@ pub(super) fn charged(page: &mut Page<'_>, work: &Working<'_>, common: &Common, 
     if let Some(tax) = sum(ChargeWord::Tax) {
         put(page, rows, if work.bill.tax_collected == "at-sale" { "tax at the sale" } else { "tax at the border" }, tax)?;
     }
+    let fee = work.taken.fee_apart.then_some("card fee");
+    let sides: [(&[&'static str], bool); 3] =
+        [(&["discount"], work.taken.summed[0]), (&TO_SELLER, work.taken.summed[0]), (&AT_DOOR, work.taken.summed[1])];
+    for name in sides.into_iter().filter(|(_, summed)| *summed).flat_map(|(names, _)| names) {
+        // the total is the sum of receipts: what has none was not charged
+        if !known.contains(name) && fee != Some(*name) {
+            set(page, common, rows, name, F::N(Dec::ZERO))?;
+        }
+    }
     if let Some(lump) = sum(ChargeWord::ToPaySeller) {
-        let beside: Vec<&str> = known.iter().copied().chain(work.taken.fee_apart.then_some("card fee")).collect();
+        let beside: Vec<&str> = known.iter().copied().chain(fee).collect();
         let goods = lump_to_seller(page, rows, &beside, lump);
         set(page, common, rows, "goods", goods)?;
     }

@@ -108,9 +108,16 @@ mod tests {
             Taolin,to_pay_carrier,77.77,USD,2026-09-30\nTaolin,freight,31.35,USD,2026-09-24\n\
             Immerfeld,to_pay_seller,91.01,EUR,2026-09-25\nImmerfeld,refund,3.33,EUR,2026-10-01\n\
             Taolin,refund,20.01,USD,2026-10-01\nTaolin,refund of duty,1.11,GBP,2026-10-01\nTaolin,discount,2000.00,USD,2026-10-01\n";
+        let summed = "consignment,charge,amount,currency,date\nTaolin,duty,11.11,GBP,2026-09-30\nTaolin,handling,66.66,GBP,2026-09-30\n\
+            Taolin,to_pay_carrier,77.77,GBP,2026-09-30\nTaolin,goods,350.00,USD,2026-09-24\nTaolin,freight,31.35,USD,2026-09-24\n\
+            Taolin,to_pay_seller,381.35,USD,2026-09-24\n";
         let file = |table: &str, text: &str| BookFile { path: format!("{table}.csv"), table: table.into(), bytes: text.into() };
         let mut problems = Problems::new();
-        for files in [vec![file("parts", parts)], vec![file("parts", parts), file("receipts", receipts)]] {
+        for files in [
+            vec![file("parts", parts)],
+            vec![file("parts", parts), file("receipts", receipts)],
+            vec![file("parts", parts), file("receipts", summed)],
+        ] {
             come_to_the_tools_total(Book::read(&files, &mut problems));
         }
         assert!(!problems.refuse(), "{problems:?}");

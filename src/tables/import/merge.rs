@@ -1,10 +1,56 @@
 //! What was read, put into the user's own `exchange.csv`.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Imported, Publication};
+use super::{Imported, Publication, same_figure};
 use crate::tables::exchange::Use;
 use crate::units::Date;
+
+/// A rate that the user's table has for a day, and the published file has otherwise.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Differing {
+    /// What it is for and of what: `market,EUR,USD`.
+    pub what: String,
+    /// Its first day.
+    pub day: Date,
+    /// As the table has it.
+    pub kept: String,
+    /// As it is published.
+    pub published: String,
+}
+
+/// Rates that the text of a user's `exchange.csv` has otherwise than what was read: the table's stand until their rows are changed.
+pub fn differing(old: &str, publication: &Publication) -> Vec<Differing> {
+    let mark = mark_of(old);
+    let rows = records(old, mark);
+    let columns = columns_of(&rows);
+    let Some(at) = columns.iter().position(|c| c == "rate") else { return Vec::new() };
+    let known: BTreeMap<String, &str> =
+        rows.iter().skip(1).filter_map(|cells| Some((key_of(cells, &columns), cells.get(at)?.as_str()))).collect();
+    let one = |rate: &Imported| {
+        let cells: Vec<String> = columns.iter().map(|column| cell(column, rate, publication.source, mark)).collect();
+        let kept = *known.get(&key_of(&cells, &columns))?;
+        // a decimal comma stands where the separator is none
+        let figure = if mark == ',' { kept.to_owned() } else { kept.replace(',', ".") };
+        (!same_figure(&figure, &rate.rate)).then(|| Differing {
+            what: format!("{},{},{}", cell("use", rate, "", mark), rate.base, rate.quote),
+            day: rate.from,
+            kept: kept.to_owned(),
+            published: rate.rate.clone(),
+        })
+    };
+    publication.rates.iter().filter_map(one).collect()
+}
+
+fn mark_of(text: &str) -> char {
+    let header = text.lines().find(|l| !l.starts_with('#') && !l.trim().is_empty()).unwrap_or_default();
+    [';', '\t'].into_iter().find(|mark| header.contains(*mark)).unwrap_or(',')
+}
+
+fn columns_of(rows: &[Vec<String>]) -> Vec<String> {
+    let columns = rows.first().cloned().unwrap_or_default();
+    columns.iter().map(|c| c.trim_start_matches('\u{feff}').to_lowercase()).collect()
+}
 
 /// Adds rates to the text of a user's `exchange.csv`, keeping every line that is there; a rate for a key and day that
 /// is there already is left as it is. Returns the new text and the days that are new; the error says what the file lacks.
@@ -15,11 +61,9 @@ pub fn merge(old: Option<&str>, publication: &Publication) -> Result<(String, Ve
     if !text.ends_with('\n') {
         text.push_str(end);
     }
-    let header = text.lines().find(|l| !l.starts_with('#') && !l.trim().is_empty()).unwrap_or_default();
-    let mark = [';', '\t'].into_iter().find(|mark| header.contains(*mark)).unwrap_or(',');
+    let mark = mark_of(&text);
     let rows = records(&text, mark);
-    let columns: Vec<String> = rows.first().cloned().unwrap_or_default();
-    let columns: Vec<String> = columns.iter().map(|c| c.trim_start_matches('\u{feff}').to_lowercase()).collect();
+    let columns = columns_of(&rows);
     if let Some(wanting) = ["use", "base", "quote", "rate", "valid_from"].iter().find(|name| !columns.iter().any(|c| c == *name)) {
         return Err(format!("it has no column `{wanting}`, so nothing can be added to it"));
     }

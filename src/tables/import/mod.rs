@@ -18,7 +18,7 @@ use super::exchange::Use;
 use crate::text::{Diagnostic, Place, Problems, words};
 use crate::units::{Currency, Date, Dec, number};
 
-pub use merge::merge;
+pub use merge::{Differing, differing, merge};
 
 /// One rate of a published file.
 #[derive(Debug, Clone, PartialEq, Eq)]

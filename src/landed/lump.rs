@@ -1,0 +1,156 @@
+//! What a receipt for a total says beside receipts for its own items, and beside the deposit that a row tells; receipts that are
+//! out of all proportion.
+
+use super::actual::in_home_money;
+use super::bill::{Amounts, Bill};
+use super::desk::Desk;
+use super::parcel::Kind;
+use super::reading::{Reading, money, pennies};
+use crate::book::{Book, ChargeWord, Part, Receipt};
+use crate::text::{Diagnostic, words};
+use crate::units::{Dec, Overflow};
+
+/// The totals, the seller's before the one at the door.
+const TOTALS: [ChargeWord; 2] = [ChargeWord::ToPaySeller, ChargeWord::ToPayCarrier];
+
+/// In the hundred of the goods: a row of which less is paid is paid in part, and the balance is still to pay.
+pub(super) const PAID_IN_FULL: u32 = 90;
+
+/// So many times what is reckoned is asked about.
+const OUT_OF_PROPORTION: u32 = 10;
+
+/// Whether a receipt is for something at the door.
+pub fn at_door(receipt: &Receipt, bill: &Bill) -> bool {
+    is_door(receipt.charge, bill)
+}
+
+/// Whether a charge is taken at the door; tax that is not told apart is where it was to be taken.
+pub(super) fn is_door(charge: ChargeWord, bill: &Bill) -> bool {
+    let always = [ChargeWord::Duty, ChargeWord::Remedy, ChargeWord::TaxAtBorder, ChargeWord::Handling, ChargeWord::ToPayCarrier];
+    always.contains(&charge) || (charge == ChargeWord::Tax && !bill.taxed_at_sale())
+}
+
+/// Takes the totals that count in another way out of the receipts that are used: the receipt of a deposit, a total whose items
+/// have receipts of their own, and a total that does not agree with them, which is asked about.
+pub(super) fn totals<'a>(bill: &Bill, book: &'a Book, reading: &mut Reading<'a>, desk: &Desk<'_>) -> Result<(), Diagnostic> {
+    if let Some(paid) = deposit(bill, book, &reading.used, desk)? {
+        let (own, rest) = std::mem::take(&mut reading.used).into_iter().partition(|r| r.charge == ChargeWord::ToPaySeller);
+        (reading.deposit, reading.used) = (Some((own, paid)), rest);
+    }
+    for word in TOTALS {
+        let side = word == ChargeWord::ToPayCarrier;
+        let (lumps, rest): (Vec<&Receipt>, Vec<&Receipt>) = reading.used.iter().partition(|r| r.charge == word);
+        let beside = |r: &&&Receipt| at_door(r, bill) == side && !r.amount.is_zero();
+        let (fees, items): (Vec<&Receipt>, Vec<&Receipt>) = rest.iter().filter(beside).partition(|r| r.charge == ChargeWord::CardFee);
+        if lumps.is_empty() || items.is_empty() {
+            continue;
+        }
+        reading.used = rest;
+        let all: Vec<&Receipt> = items.iter().chain(&fees).copied().collect();
+        let priced = side || items.iter().any(|r| r.charge == ChargeWord::Goods);
+        if priced && (agree(&lumps, &items, bill, desk)? || agree(&lumps, &all, bill, desk)?) {
+            reading.summed.extend(lumps);
+            continue;
+        }
+        let question = question(&lumps, &items, bill, desk)?;
+        reading.questioned.extend(lumps.into_iter().map(|receipt| (receipt, question.clone())));
+    }
+    Ok(())
+}
+
+fn question(lumps: &[&Receipt], items: &[&Receipt], bill: &Bill, desk: &Desk<'_>) -> Result<String, Diagnostic> {
+    let mut names: Vec<&str> = items.iter().map(|r| r.charge.name()).collect();
+    names.sort_unstable();
+    names.dedup();
+    let names: Vec<String> = names.into_iter().map(|name| format!("`{name}`")).collect();
+    let (total, sum) = (money(home(lumps, bill, desk)?, desk), money(home(items, bill, desk)?, desk));
+    let comes = if names.len() == 1 { "comes" } else { "come" };
+    Ok(format!(
+        "does this total hold what has a receipt beside it? it is {total}, and {} {comes} to {sum}: give all that it holds, or the total alone",
+        words::list(&names, "and")
+    ))
+}
+
+/// What some receipts come to in the destination's money, discounts below nought.
+fn home(receipts: &[&Receipt], bill: &Bill, desk: &Desk<'_>) -> Result<Dec, Diagnostic> {
+    let mut sum = Dec::ZERO;
+    for receipt in receipts {
+        sum = sum.plus(signed(receipt, in_home_money(receipt, bill, desk)?))?;
+    }
+    Ok(sum)
+}
+
+fn signed(receipt: &Receipt, amount: Dec) -> Dec {
+    if receipt.charge == ChargeWord::Discount { amount.negated() } else { amount }
+}
+
+/// Whether a total is the sum of its items: in their own money where they have one, but for pennies.
+fn agree(lumps: &[&Receipt], items: &[&Receipt], bill: &Bill, desk: &Desk<'_>) -> Result<bool, Diagnostic> {
+    let one = lumps.first().map(|r| r.currency).filter(|one| lumps.iter().chain(items).all(|r| r.currency == *one));
+    let Some(one) = one else {
+        return Ok(home(lumps, bill, desk)?.minus(home(items, bill, desk)?)?.abs() <= pennies(bill, desk)?);
+    };
+    let sum = |of: &[&Receipt]| Dec::total(of.iter().map(|r| signed(r, r.amount)));
+    let units = pennies(bill, desk)?.over(Dec::new(1, desk.currency().digits()))?;
+    Ok(sum(lumps)?.minus(sum(items)?)?.abs() <= units.times(Dec::new(1, one.digits()))?)
+}
+
+/// What rows of a parcel on its way tell as paid, where the seller's total is just that, and less than nine tenths of the goods.
+fn deposit(bill: &Bill, book: &Book, used: &[&Receipt], desk: &Desk<'_>) -> Result<Option<Dec>, Diagnostic> {
+    let lumps: Vec<&Receipt> = used.iter().copied().filter(|r| r.charge == ChargeWord::ToPaySeller).collect();
+    let beside = used.iter().any(|r| r.charge != ChargeWord::ToPaySeller && !at_door(r, bill));
+    if bill.kind != Kind::OnOrder || lumps.is_empty() || beside {
+        return Ok(None);
+    }
+    let own = |row: &&Part| bill.lines.iter().any(|line| line.part == row.name && line.row == row.at.place().to_string());
+    let told: Vec<Dec> = book.paid_for().filter(own).filter_map(|row| row.paid).collect();
+    let paid = Dec::total(told)?;
+    let goods = bill.amounts.goods.minus(bill.amounts.discount)?;
+    if !paid.is_positive() || paid.times(Dec::HUNDRED)? >= goods.times(Dec::from(PAID_IN_FULL))? {
+        return Ok(None);
+    }
+    let same = home(&lumps, bill, desk)?.minus(paid)?.abs() <= pennies(bill, desk)?;
+    let typed = Dec::total(lumps.iter().map(|r| r.amount))? == paid;
+    Ok((same || typed).then_some(paid))
+}
+
+/// What is reckoned of a charge; all of the parcel where nothing of it is.
+fn reckoned(charge: ChargeWord, a: &Amounts) -> Result<Dec, Overflow> {
+    let own = match charge {
+        ChargeWord::Goods => a.goods,
+        ChargeWord::Discount => a.discount,
+        ChargeWord::Freight => a.freight,
+        ChargeWord::Insurance => a.insurance,
+        ChargeWord::Duty | ChargeWord::Remedy => a.duty.plus(a.remedy)?,
+        ChargeWord::Tax | ChargeWord::TaxAtSale | ChargeWord::TaxAtBorder => a.tax()?,
+        ChargeWord::Handling => a.handling,
+        ChargeWord::CardFee => a.card_fee,
+        ChargeWord::ToPaySeller => a.to_seller()?,
+        ChargeWord::ToPayCarrier => a.at_door()?,
+        ChargeWord::Refund => Dec::ZERO,
+    };
+    if own.is_positive() { Ok(own) } else { a.landed() }
+}
+
+/// Asks about receipts of more than ten times what is reckoned, small change aside, unless their note says that they were checked.
+pub(super) fn out_of_proportion(bill: &Bill, reading: &mut Reading<'_>, desk: &Desk<'_>) -> Result<(), Diagnostic> {
+    let ten = Dec::from(OUT_OF_PROPORTION);
+    let all = bill.amounts.landed()?;
+    let mut kept = Vec::new();
+    for receipt in std::mem::take(&mut reading.used) {
+        let (amount, usual) = (in_home_money(receipt, bill, desk)?, reckoned(receipt.charge, &bill.amounts)?);
+        let beyond = usual.is_positive() && amount > usual.times(ten)? && amount.times(ten)? > all;
+        if !beyond || receipt.at.cell("note").text().to_lowercase().contains("checked") {
+            kept.push(receipt);
+            continue;
+        }
+        let question = format!(
+            "is the amount right? {} is more than ten times the {} that is reckoned; where it is right, write `checked` in its `note`",
+            money(amount, desk),
+            money(usual, desk)
+        );
+        reading.questioned.push((receipt, question));
+    }
+    reading.used = kept;
+    Ok(())
+}
