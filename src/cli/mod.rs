@@ -8,6 +8,7 @@ mod bulk;
 mod case;
 mod checking;
 mod exit;
+mod far;
 mod files;
 #[cfg(feature = "pages")]
 mod fonts;

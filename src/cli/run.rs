@@ -213,8 +213,9 @@ fn compare_of(case: &Case, desk: &Desk<'_>, asked: &Asked, with_tools: bool) -> 
     let comparison = compare_at(&case.book, desk, Options { with_tools })?;
     let show = show(case, desk.currency())?;
     let tables = report::tables_json(desk, &case.ask);
-    let view = report::compare_view(&comparison, &show, asked.trail)?;
-    let json = report::compare_json(&comparison, &case.ask, &show, &tables)?;
+    let mut view = report::compare_view(&comparison, &show, asked.trail)?;
+    let mut json = report::compare_json(&comparison, &case.ask, &show, &tables)?;
+    report::add_choices(desk.unknown_choices(), &mut view, &mut json);
     let mut answer = Answer { view, json }.with_trails(asked, &comparison.bills, &show);
     if asked.trail {
         report::add_bike_trails(&comparison, &show, &mut answer.view, &mut answer.json);
@@ -230,6 +231,7 @@ fn rank_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
     let mut json = report::rank_json(&ranking, &case.ask, &show, &tables)?;
     let losses = after::losses(case, desk, &ranking);
     report::beside_rank(&losses, desk, &show, &mut view, &mut json);
+    report::add_choices(desk.unknown_choices(), &mut view, &mut json);
     if !asked.trail {
         return Ok(Answer { view, json });
     }

@@ -12,6 +12,7 @@
 )]
 #![allow(clippy::doc_markdown, reason = "headers name files of the oracles")]
 
+mod agree;
 mod at_home;
 mod bad;
 mod bulk;
@@ -35,6 +36,7 @@ mod law_us;
 mod layers;
 mod leeway;
 mod lists;
+mod lists_said;
 mod market;
 mod oracles;
 mod owed;
