@@ -129,6 +129,8 @@ fn hints_lead_to_what_was_meant() {
     ] {
         assert_eq!(help(typed), format!("did you mean `{meant}`?"), "{typed}");
     }
+    // A column that stands in the table already is not proposed for another.
+    assert_eq!(help("brand"), "what it says may stand in `part`, which is there already, or in `note`");
     // In a table without the column that is meant, a word that only looks alike is no hint.
     let found = read(&[("parts", &format!("{header}\nSaddle,saddle,Taolin,10.00,USD,TW\n")), ("sellers", "seller,weight\nTaolin,3\n")]);
     assert_eq!(found, [("column `weight` is not known here and is not read".to_owned(), String::new())]);
@@ -155,6 +157,20 @@ fn a_place_and_a_role_by_their_second_names_get_a_hint() {
     let rows = "Tyre,tires,build,to-order,,40.00,GBP,,2,300,\nMech,rear-derailleur,build,to-order,,40.00,GBP,,1,300,\n";
     let ran = landwaiter("cost b").file("b/settings.csv", SETTINGS).file("b/parts.csv", format!("{HEADER}{rows}")).go().ends(1);
     assert!(ran.err.contains("did you mean `tyre`?") && ran.err.contains("did you mean `rear-mech`?"), "{}", ran.err);
+    for (typed, meant) in [
+        ("brake pads", "spare"),
+        ("lamp", "front-light"),
+        ("gps", "computer"),
+        ("carrier", "rack"),
+        ("fenders", "mudguard"),
+        ("shock", "rear-shock"),
+        ("jersey", "clothing"),
+        ("bidon", "bottle"),
+    ] {
+        let parts = format!("{HEADER}It,{typed},build,to-order,,40.00,GBP,,1,300,\n");
+        let ran = landwaiter("cost b").file("b/settings.csv", SETTINGS).file("b/parts.csv", parts).go().ends(1);
+        assert!(ran.err.contains(&format!("did you mean `{meant}`?")), "{typed}: {}", ran.err);
+    }
     let found = read(&[("parts", "part,place,role\nSaddle,saddle,build\nSaddle,,other-offer\n")]);
     assert!(found.iter().any(|(message, _)| message.ends_with("did you mean `rival`?")), "{found:?}");
 }
