@@ -12,6 +12,7 @@ mod far;
 mod files;
 #[cfg(feature = "pages")]
 mod fonts;
+mod idle;
 mod list;
 mod planning;
 mod rates;

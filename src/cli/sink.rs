@@ -10,6 +10,7 @@ use std::time::{Duration, Instant};
 use super::bulk::{Rejects, Stream};
 use super::exit::Exit;
 use super::far::FarDays;
+use super::files::is_spreadsheet;
 use super::list::Lines;
 use super::target::{folder_of, followed, identity};
 use super::world;
@@ -296,9 +297,11 @@ fn open_rejects<'a>(rejects: &Rejects<'a>, header: &[u8]) -> Result<(&'a str, Gr
         return Err(refuse(io::Error::other("it is the list itself")));
     }
     let place = followed(path).map_err(refuse)?;
-    let table = place.file_name().and_then(|name| name.to_str()?.strip_suffix(".csv")).is_some_and(|name| TABLES.contains(&name));
-    if table && identity(folder_of(&place)) == identity(Path::new(rejects.book)) {
-        return Err(refuse(io::Error::other("it would be a table of the book; say another name")));
+    let is_read = |name: &str| is_spreadsheet(name) || name.strip_suffix(".csv").is_some_and(|table| TABLES.contains(&table));
+    if place.file_name().and_then(|name| name.to_str()).is_some_and(is_read)
+        && identity(folder_of(&place)) == identity(Path::new(rejects.book))
+    {
+        return Err(refuse(io::Error::other("it would be a table of the book; say another name, such as `bad.csv`")));
     }
     let mut file = Growing::open(path, is_bad_lines).map_err(|refusal| refuse(refusal.into()))?;
     let head = [BAD_LINES.as_bytes(), header, b"\n"];
