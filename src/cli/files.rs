@@ -72,6 +72,10 @@ fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
                 let read = read_file(&place.join(&name), &shown, problems);
                 found.extend(read.map(|bytes| BookFile { path: shown, table: table.to_owned(), bytes }));
             }
+            _ if is_spreadsheet(&name) && place.join(&name).is_dir() => {
+                let what = format!("the folder {} has the name of a workbook and is not read", words::quoted(&shown));
+                problems.push(Diagnostic::warning(what).help("name the folder itself to read it as a book"));
+            }
             _ if is_spreadsheet(&name) => {
                 // a workbook that a report made is no table of the book that it lies in
                 let read = read_workbook(&place.join(&name), &shown, problems);
@@ -92,7 +96,8 @@ fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
     found
 }
 
-fn is_spreadsheet(name: &str) -> bool {
+/// Whether a name is that of a workbook that can be a book.
+pub(super) fn is_spreadsheet(name: &str) -> bool {
     Path::new(name).extension().is_some_and(|e| e.eq_ignore_ascii_case("xlsx") || e.eq_ignore_ascii_case("ods"))
 }
 

@@ -24,6 +24,7 @@ mod curves;
 mod estimate;
 mod examples;
 mod failures;
+mod flags;
 mod front;
 mod frontier;
 mod harness;
@@ -62,6 +63,8 @@ mod settle;
 mod shapes;
 #[cfg(feature = "pages")]
 mod sheets;
+#[cfg(feature = "pages")]
+mod shown_units;
 mod situations;
 mod slips;
 mod small;
