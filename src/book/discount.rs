@@ -1,6 +1,6 @@
 //! `discounts.csv`: codes and credits, what they cover and when they hold.
 
-use super::read::{amount, sheet, unknown, whole};
+use super::read::{amount, doubt_share, sheet, unknown, whole};
 use super::{Book, BookFile};
 use crate::text::words::{self, one_of};
 use crate::text::{Columns, Problems, Spot};
@@ -143,7 +143,10 @@ fn one(at: &Spot, book: &Book, problems: &mut Problems) -> Option<Discount> {
 fn worth(at: &Spot, book: &Book, problems: &mut Problems) -> Option<Worth> {
     let (percent, fixed) = (at.cell("percent"), at.cell("amount"));
     match (percent.is_empty(), fixed.is_empty()) {
-        (false, true) => percent.needed(problems, |t| Percent::typed(t, 100, percent.style())).map(Worth::Share),
+        (false, true) => {
+            doubt_share(&percent, problems);
+            percent.needed(problems, |t| Percent::typed(t, 100, percent.style())).map(Worth::Share)
+        }
         (true, false) => {
             let currency = book.sellers.get(at.cell("seller").text()).and_then(|s| s.currency);
             amount(&fixed, currency, problems).map(|(value, _)| Worth::Amount(value))

@@ -31,7 +31,7 @@ pub use seller::{CHANNELS, Channel, Freight, HandlingFee, Included, Insurance, S
 pub use settings::{Remedies, SETTINGS, Settings};
 pub use unknown::{About, Figure, Unknown};
 pub use weighing::{Weighing, readings};
-pub use workbook::{Leaf, Value, is_table, tables as sheet_tables};
+pub use workbook::{Leaf, Unit, Value, is_table, tables as sheet_tables};
 
 use crate::text::{Columns, Diagnostic, Place, Problems, words};
 use crate::units::Grams;
@@ -109,6 +109,15 @@ fn columns_of(table: &str) -> Option<Columns> {
     })
 }
 
+/// A book without parts: a workbook lacks the sheet, a folder the file.
+fn no_parts(files: &[BookFile]) -> Diagnostic {
+    let Some((workbook, _)) = files.iter().find_map(|file| file.path.rsplit_once(", sheet ")) else {
+        return Diagnostic::error("there is no `parts.csv` in this book").help("start a book with `landwaiter new DIR --kind road`");
+    };
+    Diagnostic::error(format!("there is no sheet `parts` in the workbook {}", words::quoted(workbook)))
+        .help("the sheet with a row for each part has the name `parts`; `landwaiter new FILE.xlsx --workbook` writes one to fill in")
+}
+
 impl Book {
     /// Reads the files of a book, finding every problem at once; what could be read is returned.
     pub fn read(files: &[BookFile], problems: &mut Problems) -> Book {
@@ -118,8 +127,7 @@ impl Book {
             book.settings = settings::read(found, problems);
         }
         let Some(parts) = file("parts") else {
-            problems
-                .push(Diagnostic::error("there is no `parts.csv` in this book").help("start a book with `landwaiter new DIR --kind road`"));
+            problems.push(no_parts(files));
             return book;
         };
         let rows = read::sheet(parts, &part::COLUMNS, problems);

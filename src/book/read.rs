@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::BookFile;
 use crate::text::{Cell, Columns, Diagnostic, Problems, Sheet, words};
-use crate::units::{Country, Currency, Dec, Grams, number};
+use crate::units::{Country, Currency, Dec, Grams, Percent, number};
 
 /// Reads a file of a book into a sheet whose rows outlive it.
 pub(super) fn sheet(file: &BookFile, columns: &Columns, problems: &mut Problems) -> Arc<Sheet> {
@@ -143,5 +143,13 @@ pub(super) fn names(text: &str, known: &[&str]) -> Vec<String> {
         vec![text.to_owned()]
     } else {
         text.split(" + ").map(|name| name.trim().to_owned()).filter(|name| !name.is_empty()).collect()
+    }
+}
+
+/// Warns of a percentage below 1 without its sign: it may be meant as a share of one.
+pub(super) fn doubt_share(cell: &Cell<'_>, problems: &mut Problems) {
+    if let (Some(share), Ok(read)) = (Percent::of_share(cell.text(), cell.style()), Percent::typed(cell.text(), 100, cell.style())) {
+        let help = format!("write `{}` if {share} is meant, or `{read}`", share.0);
+        problems.push(cell.error(format!("read as {read}, and not as {share}")).as_warning().help(help));
     }
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::read::{amount, country, currency, sheet, whole, yes_no};
+use super::read::{amount, country, currency, doubt_share, sheet, whole, yes_no};
 use super::{BookFile, part};
 use crate::text::words::{self, one_of};
 use crate::text::{Cell, Columns, Problems, Sheet, Spot};
@@ -271,6 +271,9 @@ fn one(name: String, cells: &Cells, problems: &mut Problems) -> Option<Seller> {
     let currency = cells.cell("currency").and_then(|c| c.needed(problems, currency)).or_else(|| sign_of_prices(cells));
     let money = |column: &'static str, problems: &mut Problems| amount(&cells.cell(column)?, currency, problems).map(|(value, _)| value);
     let read_freight = freight(cells.cell("freight"), currency, problems);
+    if let Some(cell) = cells.cell("prices_include") {
+        doubt_share(&cell, problems);
+    }
     Some(Seller {
         dispatch: cells.cell("dispatch").and_then(|c| c.needed(problems, country)),
         currency,

@@ -112,7 +112,7 @@ impl Settings {
             }
             "basis" => self.basis = Some(words::one_of(&BASES, value)?),
             "rates" => self.rates = Some(value.to_owned()),
-            "card_fee" => self.card_fee = Some(Percent::typed(value, 20, style)?),
+            "card_fee" => self.card_fee = Some(card_fee(value, style)?),
             "remedies" => self.remedies = Some(words::one_of(&[("count", Remedies::Count), ("show", Remedies::Show)], value)?),
             "budget" => self.budget = amount(value)?,
             "max_mass_g" => self.max_mass = Some(bike_mass(value, style)?),
@@ -174,6 +174,16 @@ fn postcode(value: &str) -> Result<String, String> {
     let known = |c: char| c.is_ascii_alphanumeric() || c == ' ' || c == '-';
     let sound = value.len() <= 12 && value.chars().all(known) && value.chars().any(|c| c.is_ascii_alphanumeric());
     if sound { Ok(value.to_owned()) } else { Err("expected a postcode, such as `35001` or `BT1 1AA`".to_owned()) }
+}
+
+/// What the card takes: a figure that may be meant as a share of one is asked back.
+fn card_fee(value: &str, style: Style) -> Result<Percent, String> {
+    const MOST: u32 = 20;
+    let read = Percent::typed(value, MOST, style)?;
+    match Percent::of_share(value, style).filter(|share| share.0 <= Dec::from(MOST)) {
+        Some(share) => Err(format!("is it {share} or {read}? write `{}` for the first, `{read}` for the second", share.0)),
+        None => Ok(read),
+    }
 }
 
 /// The facts of a bike that places ask for, each with its two words.

@@ -8,9 +8,9 @@ use crate::text::{Diagnostic, Place, Problems};
 
 /// Warns of what of a table is hidden or struck out.
 pub(super) fn warn(shown: &str, leaf: &Leaf, header: usize, names: &[String], problems: &mut Problems) {
-    let place = || Place::line(shown.into(), header + 1);
     if leaf.hidden {
-        problems.push(Diagnostic::warning("this sheet is hidden, and read all the same").at(place()));
+        let place = Place::line(shown.into(), header + 1);
+        problems.push(Diagnostic::warning("this sheet is hidden, and read all the same").at(place));
     }
     let rows: BTreeSet<usize> = (header..leaf.rows.len()).filter(|at| leaf.rows.get(*at).is_some_and(|row| !is_blank(row))).collect();
     let hidden = Unseen {
@@ -18,14 +18,18 @@ pub(super) fn warn(shown: &str, leaf: &Leaf, header: usize, names: &[String], pr
         columns: leaf.hidden_columns.iter().copied().filter(|at| names.get(*at).is_some_and(|name| !name.is_empty())).collect(),
         cells: BTreeSet::new(),
     };
-    let (hidden, struck) = (hidden.said(), struck(leaf, &rows).said());
+    let struck = struck(leaf, &rows);
+    // where it is said is the first row that is named; columns stand at the header
+    let at = |unseen: &Unseen| Place::line(shown.into(), unseen.first_row().unwrap_or(header) + 1);
+    let (hidden_at, struck_at) = (at(&hidden), at(&struck));
+    let (hidden, struck) = (hidden.said(), struck.said());
     if !hidden.is_empty() {
         let help = "a row that is not to count is deleted; a filter does not take it out";
-        problems.push(Diagnostic::warning(format!("hidden, and read all the same: {hidden}")).at(place()).help(help));
+        problems.push(Diagnostic::warning(format!("hidden, and read all the same: {hidden}")).at(hidden_at).help(help));
     }
     if !struck.is_empty() {
         let help = "delete what is not to count; what is bought already is told by `standing`";
-        problems.push(Diagnostic::warning(format!("struck out, and read all the same: {struck}")).at(place()).help(help));
+        problems.push(Diagnostic::warning(format!("struck out, and read all the same: {struck}")).at(struck_at).help(help));
     }
 }
 
@@ -38,6 +42,10 @@ struct Unseen {
 }
 
 impl Unseen {
+    fn first_row(&self) -> Option<usize> {
+        self.rows.iter().copied().chain(self.cells.iter().map(|(row, _)| *row)).min()
+    }
+
     fn said(&self) -> String {
         let named = |one: &str, many: &str, all: Vec<String>| match all.len() {
             0 => None,

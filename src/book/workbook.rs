@@ -6,7 +6,7 @@
 use super::{BookFile, TABLES, columns_of};
 use crate::text::words::{count, few, letters, list, nearest, quoted};
 use crate::text::{Columns, Diagnostic, Place, Problems};
-use crate::units::Currency;
+use crate::units::{Currency, Dec, number};
 
 /// One cell of a sheet.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -21,12 +21,38 @@ pub enum Value {
     Percent(String),
     /// An amount, and the sign or code of the currency it is formatted in.
     Money(String, String),
+    /// A mass, and the unit it is formatted in.
+    Mass(String, Unit),
     /// A day: `2026-09-23`.
     Day(String),
     /// An error, as the spreadsheet shows it.
     Fault(String),
     /// A formula whose result is not in the file.
     Unreckoned,
+}
+
+/// A unit of mass that a cell is shown with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unit {
+    /// Grams.
+    Gram,
+    /// Kilograms.
+    Kilogram,
+    /// Pounds or ounces, which no column holds.
+    Imperial(&'static str),
+}
+
+impl Unit {
+    /// The unit that a word beside a figure names.
+    pub fn named(word: &str) -> Option<Unit> {
+        match word.trim().to_lowercase().trim_end_matches('.') {
+            "g" | "gr" | "gram" | "grams" => Some(Unit::Gram),
+            "kg" | "kilo" | "kilos" | "kilogram" | "kilograms" => Some(Unit::Kilogram),
+            "lb" | "lbs" => Some(Unit::Imperial("lb")),
+            "oz" => Some(Unit::Imperial("oz")),
+            _ => None,
+        }
+    }
 }
 
 /// One sheet: its name and its rows from the first. Rows and columns are counted from zero.
@@ -54,6 +80,10 @@ const PERCENTS: [&str; 6] = ["percent", "chance", "insurance", "handling", "pric
 
 /// Columns with amounts in the currency of their row.
 const AMOUNTS: [&str; 8] = ["price", "amount", "max_off", "min_spend", "freight", "insurance", "free_freight_over", "return_freight"];
+
+/// Columns, and settings, in grams and in kilograms.
+const GRAMS: [&str; 4] = ["mass_g", "packed_g", "scale_g", "max_mass_g"];
+const KILOGRAMS: [&str; 2] = ["limit_kg", "rider_kg"];
 
 /// Whether a sheet of this name is a table of a book.
 pub fn is_table(name: &str) -> bool {
@@ -112,10 +142,10 @@ fn text_of(shown: &str, columns: &Columns, leaf: &Leaf, problems: &mut Problems)
     for (at, row) in leaf.rows.iter().enumerate().take(last + 1) {
         if is_blank(row) {
             if at > header {
-                blank.push((at + 1).to_string());
+                blank.push(at + 1);
             }
         } else if at < header {
-            titles.extend(row.iter().find_map(first_text).map(|text| format!("{} (row {})", quoted(&text), at + 1)));
+            titles.extend(row.iter().find_map(first_text).map(|text| (at + 1, format!("{} (row {})", quoted(&text), at + 1))));
         } else if let Some(note) = note_of(row) {
             out.push_str(&note);
         } else {
@@ -124,13 +154,15 @@ fn text_of(shown: &str, columns: &Columns, leaf: &Leaf, problems: &mut Problems)
         }
         out.push('\n');
     }
-    if !titles.is_empty() {
-        let what = format!("above the header, and not read: {}", list(&titles, "and"));
-        problems.push(Diagnostic::warning(what).at(Place::line(shown.into(), 1)));
+    if let Some((first, _)) = titles.first() {
+        let named: Vec<&str> = titles.iter().map(|(_, title)| title.as_str()).collect();
+        let what = format!("above the header, and not read: {}", list(&named, "and"));
+        problems.push(Diagnostic::warning(what).at(Place::line(shown.into(), *first)));
     }
-    if !blank.is_empty() {
-        let what = format!("{} skipped: {}", count(blank.len(), "blank row is", "blank rows are"), few(&blank));
-        problems.push(Diagnostic::warning(what).at(Place::line(shown.into(), header + 1)));
+    if let Some(first) = blank.first() {
+        let named: Vec<String> = blank.iter().map(ToString::to_string).collect();
+        let what = format!("{} skipped: {}", count(blank.len(), "blank row is", "blank rows are"), few(&named));
+        problems.push(Diagnostic::warning(what).at(Place::line(shown.into(), *first)));
     }
     out
 }
@@ -171,7 +203,7 @@ fn plain(cell: &Value) -> String {
         Value::Empty => String::new(),
         Value::Text(text) | Value::Number(text, _) | Value::Day(text) | Value::Fault(text) => text.clone(),
         Value::Percent(digits) => format!("{digits} %"),
-        Value::Money(digits, _) => digits.clone(),
+        Value::Money(digits, _) | Value::Mass(digits, _) => digits.clone(),
         Value::Unreckoned => "a formula".to_owned(),
     }
 }
@@ -219,6 +251,10 @@ impl Page<'_> {
             Value::Number(digits, _) => unmistakable(digits),
             Value::Percent(digits) => format!("{} %", unmistakable(digits)),
             Value::Money(digits, sign) => self.amount(row, name, digits, sign),
+            Value::Mass(digits, unit) => mass(digits, *unit, name).unwrap_or_else(|(what, help)| {
+                refuse(&what, help);
+                digits.clone()
+            }),
             other => one_line(&plain(other)),
         };
         if text.contains('"') || text.starts_with('#') { format!("\"{}\"", text.replace('"', "\"\"")) } else { text.trim().to_owned() }
@@ -237,6 +273,28 @@ impl Page<'_> {
             _ => digits,
         }
     }
+}
+
+/// A mass in the unit of its column; a column that holds none takes the figure as it stands. The error is what cannot be taken, and
+/// what to do.
+fn mass(digits: &str, unit: Unit, name: &str) -> Result<String, (String, &'static str)> {
+    let grams = GRAMS.contains(&name);
+    if !grams && !KILOGRAMS.contains(&name) {
+        return Ok(unmistakable(digits));
+    }
+    let scaled = match unit {
+        Unit::Gram if grams => Some(digits.to_owned()),
+        Unit::Kilogram if !grams => Some(digits.to_owned()),
+        Unit::Kilogram => {
+            number::plain(digits).and_then(|kg| kg.times(Dec::THOUSAND).map_err(|e| e.to_string())).ok().map(|g| g.to_string())
+        }
+        Unit::Gram | Unit::Imperial(_) => None,
+    };
+    scaled.map(|digits| unmistakable(&digits)).ok_or_else(|| {
+        let shown = if let Unit::Imperial(unit) = unit { unit } else { "g" };
+        let help = if grams { "give the mass in grams" } else { "give the mass in kilograms" };
+        (format!("is formatted in {shown}, and is {}", quoted(digits)), help)
+    })
 }
 
 /// Above nought and below one.

@@ -1,7 +1,7 @@
 //! A run of lines: cut into records and consignments, each priced and written, and what was bad set apart.
 
 use super::record::{Bounds, Record, Scan, is_plain, scan};
-use super::{BadLine, OpenCode, Pricer, Wants, Written, may_need_guard};
+use super::{BadLine, Far, OpenCode, Pricer, Wants, Written, may_need_guard};
 
 /// A field longer than this is refused.
 pub const LONGEST_FIELD: usize = 1 << 20;
@@ -48,6 +48,10 @@ pub struct Done {
     pub gaps: Option<(u64, u64)>,
     /// Consignments that a duty, tax or fee would have touched had its row not ended, and the line of the first.
     pub ended: Option<(u64, u64)>,
+    /// Lines whose freight hangs on a mass that is not told, and the first of them.
+    pub massless: Option<(u64, u64)>,
+    /// Days that the tables say little of, each with the first line that has it.
+    pub far: Vec<(u64, Far)>,
     /// Digits that stop above rows which differ, met for the first time, each with its line.
     pub open: Vec<(u64, OpenCode)>,
     /// The last line, when it is whole but its line end is missing.
@@ -62,6 +66,8 @@ impl Done {
         self.priced = 0;
         self.gaps = None;
         self.ended = None;
+        self.massless = None;
+        self.far.clear();
         self.open.clear();
         self.unended = None;
     }
@@ -128,11 +134,13 @@ impl Walk<'_, '_> {
 
     fn note(&mut self, wants: Wants, line: u64) {
         self.done.open.extend(self.pricer.untold.drain(..).map(|open| (line, open)));
-        for (wanting, found) in [(wants.rate, &mut self.done.gaps), (wants.after, &mut self.done.ended)] {
-            if wanting {
-                let (count, first) = found.unwrap_or((0, line));
-                *found = Some((count + 1, first));
-            }
+        self.done.far.extend(self.pricer.far.drain(..).map(|far| (line, far)));
+        let done = &mut *self.done;
+        let counted =
+            [(u64::from(wants.rate), &mut done.gaps), (u64::from(wants.after), &mut done.ended), (wants.massless, &mut done.massless)];
+        for (more, found) in counted.into_iter().filter(|(more, _)| *more > 0) {
+            let (count, first) = found.unwrap_or((0, line));
+            *found = Some((count + more, first));
         }
     }
 

@@ -6,7 +6,7 @@ use super::terms::Terms;
 use crate::landed::Desk;
 use crate::rules::{Scale, WholeRate};
 use crate::tables::CustomsExchange;
-use crate::units::{Date, Lookup};
+use crate::units::{Currency, Date, Lookup};
 
 /// A day for one currency and time on the way; a rate is none where it has too many digits for whole numbers.
 #[derive(Debug, Clone, Copy)]
@@ -20,6 +20,27 @@ pub(super) struct Day {
     /// Paid money into the destination's, by minor units.
     pub(super) market: Option<Scale>,
     pub(super) customs: Option<WholeRate>,
+}
+
+/// A day that the tables say little of.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Far {
+    /// The rate of exchange is from a day long before it.
+    Rate {
+        /// Of this money.
+        currency: Currency,
+        /// The day of the rate.
+        from: Date,
+        /// How many days it is old.
+        age: i64,
+    },
+    /// The tables begin after it, or were last read long before it.
+    Tables {
+        /// Lasting name for programs, as `cost` has it.
+        id: &'static str,
+        /// In words.
+        text: String,
+    },
 }
 
 /// All days met so far.
@@ -41,7 +62,7 @@ impl Days {
     }
 
     /// The day of a line.
-    pub(super) fn find(&mut self, text: &[u8], terms: &Terms<'_>, desk: &Desk<'_>) -> Result<&Day, BadLine> {
+    pub(super) fn find(&mut self, text: &[u8], terms: &Terms<'_>, desk: &Desk<'_>, far: &mut Vec<Far>) -> Result<&Day, BadLine> {
         let packed = match packed(text) {
             Some(packed) => packed,
             None => written(parsed(text)?),
@@ -49,15 +70,19 @@ impl Days {
         let key = (packed << 32) | (u64::from(terms.money) + 1);
         let at = match self.known.get(key) {
             Some(at) => at,
-            None => self.add(key, text, terms, desk)?,
+            None => self.add(key, text, terms, desk, far)?,
         };
         usize::try_from(at).ok().and_then(|at| self.days.get(at)).ok_or_else(|| bad("date", text, "expected a day"))
     }
 
     #[cold]
-    fn add(&mut self, key: u64, text: &[u8], terms: &Terms<'_>, desk: &Desk<'_>) -> Result<u32, BadLine> {
+    fn add(&mut self, key: u64, text: &[u8], terms: &Terms<'_>, desk: &Desk<'_>, far: &mut Vec<Far>) -> Result<u32, BadLine> {
         let date = parsed(text)?;
         let arrival = date.plus_days(terms.transit);
+        far.extend(desk.old_rate(terms.currency, date).map(|(from, age)| Far::Rate { currency: terms.currency, from, age }));
+        if !terms.home {
+            far.extend(desk.outside_tables(arrival).map(|said| Far::Tables { id: said.id, text: said.text }));
+        }
         let missing = |problem: crate::text::Diagnostic| BadLine::new("currency", problem.message);
         let market = desk.market(terms.currency, date).map_err(missing)?;
         let one_rate = date == arrival && desk.destination.exchange == CustomsExchange::Market;

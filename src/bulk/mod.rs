@@ -21,7 +21,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use crate::book::Seller;
-use crate::landed::{Ask, Desk};
+use crate::landed::{Ask, Desk, UnknownChoice};
 use crate::rules::{Counting, Scratch};
 use crate::tables::{Law, RowRef, Tables};
 use crate::text::Problems;
@@ -30,6 +30,7 @@ use crate::units::Country;
 pub use block::{Bad, Block, Done, LONGEST_FIELD, MOST_LINES};
 pub use columns::{Columns, OUTPUT};
 use dates::Days;
+pub use dates::Far;
 pub use figures::Written;
 use goods::{Found, Goods};
 pub use guard::{guarded, may_need_guard};
@@ -74,12 +75,18 @@ pub(crate) struct Wants {
     pub(crate) rate: bool,
     /// What followed a duty, tax or fee that ended.
     pub(crate) after: bool,
+    /// A mass that freight hangs on: of so many lines.
+    pub(crate) massless: u64,
 }
 
 impl Wants {
     fn of(priced: &[columns::Amounts]) -> Wants {
         let any = |of: fn(&Wants) -> bool| priced.iter().any(|amounts| of(&amounts.wants));
-        Wants { rate: any(|wants| wants.rate), after: any(|wants| wants.after) }
+        Wants {
+            rate: any(|wants| wants.rate),
+            after: any(|wants| wants.after),
+            massless: priced.iter().map(|amounts| amounts.wants.massless).sum(),
+        }
     }
 }
 
@@ -96,6 +103,8 @@ pub struct Pricer<'a> {
     bounds: record::Bounds,
     /// Whether lines of this block may hold what is to be guarded.
     guard: bool,
+    /// Days that the tables say little of, met for the first time and still to be told.
+    far: Vec<Far>,
     /// Digits on which money hangs that have been told, and those that are still to be.
     told: BTreeSet<Vec<u8>>,
     untold: Vec<OpenCode>,
@@ -121,6 +130,11 @@ impl<'a> Pricer<'a> {
         Some(Pricer::at(Desk::beside(setting.tables, setting.ask, law)?, setting))
     }
 
+    /// Choices of the question that change nothing.
+    pub fn unknown_choices(&self) -> Vec<UnknownChoice> {
+        self.desk.unknown_choices()
+    }
+
     /// The rules, for another worker.
     pub fn law(&self) -> Arc<Law> {
         self.desk.law.clone()
@@ -129,6 +143,7 @@ impl<'a> Pricer<'a> {
     fn at(desk: Desk<'a>, setting: &'a Setting<'a>) -> Pricer<'a> {
         Pricer {
             terms: AllTerms::default(),
+            far: Vec::new(),
             days: Days::new(&desk),
             goods: Goods::new(&desk),
             slow: slow::Slow::new(),
@@ -149,7 +164,7 @@ impl<'a> Pricer<'a> {
         let offer = Offer::read(record, self.setting.columns)?;
         let at = self.terms.find(&offer, self.setting, &self.desk)?;
         let Some((terms, frames)) = self.terms.get(at) else { return Ok(Wants::default()) };
-        let day = self.days.find(offer.date, terms, &self.desk)?;
+        let day = self.days.find(offer.date, terms, &self.desk, &mut self.far)?;
         if terms.plain {
             let frame = usize::try_from(terms.frame).ok().and_then(|frame| frames.get(frame));
             let found = match frame.filter(|_| !terms.home) {
@@ -209,7 +224,7 @@ impl<'a> Pricer<'a> {
         let Some(first) = offers.first() else { return Ok(Wants::default()) };
         let at = self.terms.find(first, self.setting, &self.desk).map_err(|bad| (0, bad))?;
         let Some((terms, _)) = self.terms.get(at) else { return Ok(Wants::default()) };
-        let day = *self.days.find(first.date, terms, &self.desk).map_err(|bad| (0, bad))?;
+        let day = *self.days.find(first.date, terms, &self.desk, &mut self.far).map_err(|bad| (0, bad))?;
         let priced = self.slow.price(&offers, terms, day, &self.desk)?;
         for (record, amounts) in records.iter().zip(&priced) {
             columns::write(&shown(record, self.guard), amounts, self.digits, out);

@@ -45,9 +45,13 @@ impl<'a> Offer<'a> {
         if !((4..=10).contains(&commodity.len()) && commodity.iter().all(u8::is_ascii_digit)) {
             return Err(bad("commodity", commodity, "expected 4 to 10 digits"));
         }
+        let name = line.get(columns.seller);
+        if name.is_empty() {
+            return Err(bad("seller", name, "expected the seller's name"));
+        }
         Ok(Offer {
             date: line.get(columns.date),
-            name: line.get(columns.seller),
+            name,
             dispatch: optional(columns.dispatch),
             currency: optional(columns.currency),
             price: line.get(columns.price),

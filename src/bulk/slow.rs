@@ -59,7 +59,11 @@ impl Slow {
             bundled: Vec::new(),
         };
         let done = bill(&book, &consignment, desk).map_err(|problem| (0, BadLine { column: "", what: problem.message }))?;
-        done.lines.iter().enumerate().map(|(at, line)| amounts(&done, line, desk).ok_or_else(|| (at, too_large()))).collect()
+        let told = offers.iter().any(|offer| offer.tenths.is_some());
+        let by_mass = matches!(consignment.freight, Freight::Schedule(_)) || (told && done.amounts.freight.is_positive());
+        let wanting = |at: usize| by_mass && offers.get(at).is_some_and(|offer| offer.tenths.is_none());
+        let lines = done.lines.iter().enumerate();
+        lines.map(|(at, line)| amounts(&done, line, wanting(at), desk).ok_or_else(|| (at, too_large()))).collect()
     }
 }
 
@@ -138,7 +142,7 @@ fn discount(offer: &Offer<'_>, part: &Part, seller: &str, spot: &Spot) -> Discou
 }
 
 /// One line's amounts in minor units; values of the whole consignment stand on each of its lines.
-fn amounts(bill: &Bill, line: &BillLine, desk: &Desk<'_>) -> Option<Amounts> {
+fn amounts(bill: &Bill, line: &BillLine, massless: bool, desk: &Desk<'_>) -> Option<Amounts> {
     let digits = desk.currency().digits();
     let minor = |amount: Dec| amount.in_units(digits).and_then(|units| i64::try_from(units).ok());
     let a = &line.amounts;
@@ -160,7 +164,11 @@ fn amounts(bill: &Bill, line: &BillLine, desk: &Desk<'_>) -> Option<Amounts> {
             minor(a.landed().ok()?)?,
         ],
         collected: bill.tax_collected,
-        wants: Wants { rate: bill.gaps.contains(&line.part), after: bill.ended.iter().any(|one| one.parts.contains(&line.part)) },
+        wants: Wants {
+            rate: bill.gaps.contains(&line.part),
+            after: bill.ended.iter().any(|one| one.parts.contains(&line.part)),
+            massless: u64::from(massless),
+        },
         open: bill.cautions.iter().any(|caution| caution.id == "digits-open" && caution.about.contains(&line.part)),
     })
 }

@@ -49,7 +49,7 @@ pub(super) fn price(
             card_fee,
             landed,
         ],
-        wants: Wants { rate: charges.gap, after: charges.ended },
+        wants: Wants { rate: charges.gap, after: charges.ended, massless: u64::from(asked.massless) },
         open: false,
         collected: if terms.home { "in-price" } else { word(charges.collect.0) },
     })
@@ -90,6 +90,8 @@ fn word(collect: Collect) -> &'static str {
 struct Asked {
     line: LineAmounts,
     off: i64,
+    /// Whether its freight hangs on a mass that is not told.
+    massless: bool,
 }
 
 fn asked(offer: &Offer<'_>, terms: &mut Terms<'_>, day: &Day, desk: &Desk<'_>) -> Option<Asked> {
@@ -100,12 +102,18 @@ fn asked(offer: &Offer<'_>, terms: &mut Terms<'_>, day: &Day, desk: &Desk<'_>) -
     };
     let goods = list - off;
     let tenths = offer.tenths.unwrap_or(0).checked_mul(offer.quantity)?;
-    let freight = if terms.free_over.is_some_and(|over| list >= over) { 0 } else { freight(terms.freight(day, desk)?, tenths)? };
+    let (mut charged, mut massless) = (0, false);
+    if terms.free_over.is_none_or(|over| list < over) {
+        let plan = terms.freight(day, desk)?;
+        massless = offer.tenths.is_none() && matches!(plan, FreightPlan::Steps(_));
+        charged = freight(plan, tenths)?;
+    }
+    let freight = charged;
     let insurance = match terms.insurance {
         InsurancePlan::Flat(amount) => amount,
         InsurancePlan::Share(percent) => share_of(goods.checked_add(freight)?, percent)?,
     };
-    Some(Asked { line: LineAmounts { list, goods, freight, insurance, pieces: offer.quantity, tenths }, off })
+    Some(Asked { line: LineAmounts { list, goods, freight, insurance, pieces: offer.quantity, tenths }, off, massless })
 }
 
 /// Ten-thousandths of a percent of an amount, rounded half up.

@@ -5,14 +5,14 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use super::args::Asked;
-use super::case::{Answer, Answered, Case, read_files, refused, tell, write};
+use super::case::{Answer, Answered, Case, read_files, refused, sound, tell, write};
 use super::exit::Exit;
 use super::target::is_standard_input;
 use super::write::{Door, Over};
 use super::{files, world};
 use crate::book::BookFile;
 use crate::landed::Desk;
-use crate::settle::{ADDABLE, added};
+use crate::settle::{ADDABLE, added, columns};
 use crate::text::{Diagnostic, Place, Problems, words};
 
 /// Adds the rows and answers; where anything is refused, nothing is written.
@@ -44,8 +44,11 @@ fn written(
     problems: &mut Problems,
 ) -> Result<Answer, Problems> {
     let folder = Path::new(&asked.book);
+    if folder.is_file() && files::is_spreadsheet(&asked.book) {
+        return Err(into_workbook(asked, rows, problems));
+    }
     if is_standard_input(&asked.book) || (folder.exists() && !folder.is_dir()) {
-        return Err(Problems::from(no_folder(asked)));
+        return Err(Problems::from(no_folder()));
     }
     let paths = ADDABLE.map(|table| folder.join(format!("{table}.csv")));
     let door = if folder.is_dir() { Door::open(paths.iter().map(PathBuf::as_path))? } else { Door::none() };
@@ -55,8 +58,8 @@ fn written(
         return Err(Problems::new());
     }
     let before = found.clone();
-    for row in rows {
-        problems.keep(with_row(folder, row, &mut found));
+    for at in 0..rows.len() {
+        problems.keep(with_row(folder, (rows, at), &mut found));
     }
     if problems.refuse() {
         return Err(Problems::new());
@@ -65,6 +68,7 @@ fn written(
     let Some(case) = case else { return Err(Problems::new()) };
     let desk = Desk::open(&case.tables, &case.ask)?;
     desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
+    sound(&case, &desk)?;
     let answer = question(&case, &desk)?;
     let old = |file: &BookFile| before.iter().find(|old| old.table == file.table);
     let changed: Vec<&BookFile> = found.iter().filter(|file| old(file).is_none_or(|old| old.bytes != file.bytes)).collect();
@@ -82,18 +86,52 @@ fn written(
 }
 
 /// Rows are added to a book that is a folder, and nowhere else.
-fn no_folder(asked: &Asked) -> Diagnostic {
+fn no_folder() -> Diagnostic {
     let what = "a row can be added only to a book that is a folder of tables";
-    let ending = Path::new(&asked.book).extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
-    if matches!(ending.as_str(), "xlsx" | "ods") {
-        let sheets = ADDABLE.map(|table| format!("`{table}`"));
-        return Diagnostic::error(what).help(format!("type it into the sheet {} of the workbook", words::list(&sheets, "or")));
-    }
     Diagnostic::error(what).help("say the folder, as in `landwaiter settle DIR --add ...`")
 }
 
+/// A workbook is left as it is: where each row is to be typed is said.
+fn into_workbook(asked: &Asked, rows: &[String], problems: &mut Problems) -> Problems {
+    let mut found = files::book(&asked.book, problems);
+    let mut refusals = Problems::new();
+    for (at, row) in rows.iter().enumerate() {
+        let known: Vec<&str> = found.iter().map(|file| file.table.as_str()).collect();
+        let missing = ADDABLE.into_iter().find(|table| is_for(row, table) && !known.contains(table));
+        let Some(table) = missing else {
+            refusals.extend(with_row(Path::new("."), (rows, at), &mut found).err().map(Problems::from).unwrap_or_default());
+            continue;
+        };
+        let what = format!("the workbook {} has no sheet `{table}`, and is left as it is", words::quoted(&asked.book));
+        let help = format!(
+            "add a sheet `{table}` with the columns {}, and type below them: {}",
+            list_of_columns(table),
+            words::quoted(cells(row))
+        );
+        refusals.push(Diagnostic::error(what).help(help));
+    }
+    refusals
+}
+
+fn list_of_columns(table: &str) -> String {
+    let named: Vec<String> = columns(table).iter().map(|name| format!("`{name}`")).collect();
+    words::list(&named, "and")
+}
+
+/// Whether a typed row is for a table.
+fn is_for(row: &str, table: &str) -> bool {
+    let name = row.split(',').next().unwrap_or_default().trim();
+    name == table || table.strip_suffix('s') == Some(name)
+}
+
+/// The cells of a typed row, without the name of its table.
+fn cells(row: &str) -> &str {
+    row.split_once(',').map_or("", |(_, cells)| cells)
+}
+
 /// Adds one row to its table among the files of the book.
-fn with_row(folder: &Path, row: &str, found: &mut Vec<BookFile>) -> Result<(), Diagnostic> {
+fn with_row(folder: &Path, (rows, at): (&[String], usize), found: &mut Vec<BookFile>) -> Result<(), Diagnostic> {
+    let row = rows.get(at).map_or("", String::as_str);
     let (table, bytes) = added(row, |table| found.iter().find(|file| file.table == table).map(|file| file.bytes.clone()))?;
     let Some(file) = found.iter_mut().find(|file| file.table == table) else {
         let path = folder.join(format!("{table}.csv")).to_string_lossy().into_owned();
@@ -101,10 +139,10 @@ fn with_row(folder: &Path, row: &str, found: &mut Vec<BookFile>) -> Result<(), D
         return Ok(());
     };
     if let Some((workbook, sheet)) = file.path.rsplit_once(", sheet ") {
-        let next = String::from_utf8_lossy(&file.bytes).lines().count() + 1;
-        let cells = row.split_once(',').map_or("", |(_, cells)| cells);
+        let before = rows.iter().take(at).filter(|other| is_for(other, table)).count();
+        let next = String::from_utf8_lossy(&file.bytes).lines().count() + 1 + before;
         let what = format!("this table is a sheet of {}, which is left as it is", words::quoted(workbook));
-        let help = format!("type it there, into row {next} of the sheet {}: {}", words::quoted(sheet), words::quoted(cells));
+        let help = format!("type it there, into row {next} of the sheet {}: {}", words::quoted(sheet), words::quoted(cells(row)));
         return Err(Diagnostic::error(what).at(Place::line(file.path.as_str().into(), next)).help(help));
     }
     file.bytes = bytes;

@@ -32,9 +32,10 @@ pub(super) fn leeway_of(case: &Case, desk: &Desk<'_>, asked: &Asked, (assurance,
     let scale = crate::value::scale::weighed(&case.book, desk)?;
     let report =
         LeewayReport { leeway: &found, mass: mass.as_ref(), scale: scale.as_ref(), break_even: &break_even, budget: case.ask.budget };
-    let view = report::leeway_view(&report, &show)?;
+    let mut view = report::leeway_view(&report, &show)?;
     let tables = report::tables_json(desk, &case.ask);
-    let json = report::leeway_json(&report, &show, &case.ask.date.to_string(), &destination(case), tables)?;
+    let mut json = report::leeway_json(&report, &show, &case.ask.date.to_string(), &destination(case), tables)?;
+    report::add_choices(desk.unknown_choices(), &mut view, &mut json);
     let bills = if asked.trail { cost_at(&case.book, desk)?.bills } else { Vec::new() };
     Ok(Answer { view, json }.with_trails(asked, &bills, &show))
 }
@@ -67,8 +68,9 @@ pub(super) fn return_of(case: &Case, desk: &Desk<'_>, asked: &Asked, what: &Back
     let repair = repair.map(amount).transpose()?;
     let found = returned(&case.book, desk, part, reason, day_of(day)?)?;
     let show = show(case, desk.currency())?;
-    let view = report::return_view(&found, repair, &show)?;
-    let json = report::return_json(&found, repair, &show, &destination(case), report::tables_json(desk, &case.ask))?;
+    let mut view = report::return_view(&found, repair, &show)?;
+    let mut json = report::return_json(&found, repair, &show, &destination(case), report::tables_json(desk, &case.ask))?;
+    report::add_choices(desk.unknown_choices(), &mut view, &mut json);
     Ok(Answer { view, json }.with_trails(asked, std::slice::from_ref(&found.bill), &show))
 }
 
@@ -96,7 +98,8 @@ fn settle_of(case: &Case, desk: &Desk<'_>, asked: &Asked, rows: &[String], day: 
         view.say(format!("Added: {row}"));
     }
     view.blocks.extend(report::settle_view(&report, &there)?.blocks);
-    let json = report::settle_json(&report, &there, &destination(case), report::tables_json(desk, &case.ask))?;
+    let mut json = report::settle_json(&report, &there, &destination(case), report::tables_json(desk, &case.ask))?;
+    report::add_choices(desk.unknown_choices(), &mut view, &mut json);
     // What receipts are held against is what was reckoned without them.
     let bills = if asked.trail { cost_at(&case.book.before(), desk)?.bills } else { Vec::new() };
     Ok(Answer { view, json }.with_trails(asked, &bills, &show))

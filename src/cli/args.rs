@@ -312,23 +312,21 @@ impl Asked {
         self.budget.is_some() && self.max_mass.is_none()
     }
 
-    /// Whether the command line names a currency to show amounts in.
-    pub(super) fn names_a_currency(&self) -> bool {
-        self.shown.is_some()
-    }
-
     /// The choices that the command line names.
     pub(super) fn choice_names(&self) -> Vec<String> {
         self.choices.iter().filter_map(|pair| pair.split_once('=')).map(|(name, _)| name.trim().to_owned()).collect()
     }
 
-    /// Flags that say nothing about a line of a price list.
-    pub(super) fn idle_for_lists(&self) -> Vec<&'static str> {
+    /// The flags that are typed, but for those that every command knows.
+    pub(super) fn typed(&self) -> Vec<&'static str> {
         let flags = [
             ("--on", self.on.is_some()),
             ("--arrival", self.arrival.is_some()),
+            ("--in", self.shown.is_some()),
             ("--kind", self.kind.is_some()),
             ("--basis", self.basis.is_some()),
+            ("--card-fee", self.card_fee.is_some()),
+            ("--remedies", self.remedies.is_some()),
             ("--budget", self.budget.is_some()),
             ("--max-mass", self.max_mass.is_some()),
             ("--worth", self.worth.is_some()),

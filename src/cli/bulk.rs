@@ -13,7 +13,7 @@ use super::sink::{Batch, Sink, Unwritten};
 use super::target::Identity;
 use super::world;
 use crate::bulk::{Pricer, Setting};
-use crate::text::words::{list, nearest, quoted};
+use crate::text::words::{list, quoted};
 use crate::text::{Diagnostic, Problems, draw};
 
 /// A list whose header has been read, and what becomes of its bad lines.
@@ -49,7 +49,7 @@ pub(super) struct Rejects<'a> {
 /// Prices a list and writes it.
 pub(super) fn price(stream: Stream<'_>, setting: &Setting<'_>) -> Result<Exit, Problems> {
     let mut pricer = Pricer::open(setting)?;
-    unknown_choices(&stream.choices, setting, &pricer)?;
+    unknown_choices(&stream.choices, &pricer)?;
     let written = write_list(stream, setting, &mut pricer);
     // the run is over: what it has learnt is not taken apart piece by piece
     std::mem::forget(pricer);
@@ -65,17 +65,16 @@ pub(super) fn price(stream: Stream<'_>, setting: &Setting<'_>) -> Result<Exit, P
     }
 }
 
-/// A choice that is typed and that no rule asks for is refused; one that a book says is warned of.
-fn unknown_choices(typed: &[String], setting: &Setting<'_>, pricer: &Pricer<'_>) -> Result<(), Problems> {
-    let law = pricer.law();
-    let known = law.choices();
-    let country = setting.ask.to.name();
+/// A choice that is typed and changes nothing, by its name or its value, is refused; one that a book says is warned of.
+fn unknown_choices(typed: &[String], pricer: &Pricer<'_>) -> Result<(), Problems> {
+    let known = pricer.law();
+    let known = known.choices();
     let mut problems = Problems::new();
-    for choice in setting.ask.choices.keys().filter(|choice| !known.contains(choice.as_str())) {
-        let what = format!("no rule of {country} asks for the choice {}", quoted(choice));
-        let problem = if typed.contains(choice) { Diagnostic::error(what) } else { Diagnostic::warning(what) };
-        problems.push(match nearest(choice, known.iter().copied()) {
+    for unknown in pricer.unknown_choices() {
+        let problem = if typed.contains(&unknown.choice) { Diagnostic::error(unknown.text) } else { Diagnostic::warning(unknown.text) };
+        problems.push(match unknown.near {
             Some(near) => problem.help(format!("did you mean `{near}`?")),
+            None if known.contains(unknown.choice.as_str()) => problem,
             None if known.is_empty() => problem.note("there it asks for none"),
             None => problem.note(format!("its choices are {}", list(&known.iter().collect::<Vec<_>>(), "and"))),
         });

@@ -3,10 +3,10 @@
 use super::args::{Asked, Format};
 use super::exit::Exit;
 use super::{files, world};
-use crate::book::{Book, BookFile};
+use crate::book::{Book, BookFile, Settings};
 use crate::landed::{Ask, Bill, Desk};
 use crate::report::{self, Show, View};
-use crate::tables::Tables;
+use crate::tables::{File, Tables};
 use crate::text::{Diagnostic, Problems, draw};
 use crate::units::Currency;
 use std::path::{Path, PathBuf};
@@ -49,8 +49,44 @@ pub(super) fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
 /// The same of a book whose files are at hand.
 pub(super) fn read_files(asked: &Asked, files: &[BookFile], problems: &mut Problems) -> Option<Case> {
     let flags = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok()?;
-    let book = Book::read(files, problems);
-    let tables = tables(asked, &book, files, problems);
+    with_files(asked, flags, files, files, Clone::clone, problems)
+}
+
+/// As [`read`], for what others will see: rows are named by their file alone, and those of one's own rules by their folder too,
+/// so that nobody is shown where the book lies.
+pub(super) fn read_for_others(asked: &Asked, problems: &mut Problems) -> Option<Case> {
+    let flags = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok()?;
+    let files = files::book(&asked.book, problems);
+    if problems.refuse() {
+        return None;
+    }
+    let bare: Vec<BookFile> = files.iter().map(|file| BookFile { path: name_of(&file.path, 1), ..file.clone() }).collect();
+    with_files(
+        asked,
+        flags,
+        &files,
+        &bare,
+        |file| File { path: name_of(&file.path, file.name.matches('/').count() + 2), ..file.clone() },
+        problems,
+    )
+}
+
+/// The last names of a path.
+fn name_of(path: &str, names: usize) -> String {
+    let all: Vec<&str> = path.split('/').collect();
+    all.get(all.len().saturating_sub(names)..).unwrap_or_default().join("/")
+}
+
+fn with_files(
+    asked: &Asked,
+    flags: Settings,
+    files: &[BookFile],
+    shown: &[BookFile],
+    own: impl Fn(&File) -> File,
+    problems: &mut Problems,
+) -> Option<Case> {
+    let book = Book::read(shown, problems);
+    let tables = Tables::load(own_tables(asked, &book, files, problems).iter().map(own).collect(), problems);
     let mut settings = book.settings.clone();
     settings.overlay(flags);
     let ask = problems.keep(Ask::new(&settings, world::today()))?;
@@ -58,6 +94,11 @@ pub(super) fn read_files(asked: &Asked, files: &[BookFile], problems: &mut Probl
 }
 
 pub(super) fn tables(asked: &Asked, book: &Book, files: &[BookFile], problems: &mut Problems) -> Tables {
+    Tables::load(own_tables(asked, book, files, problems), problems)
+}
+
+/// The files of one's own rules.
+fn own_tables(asked: &Asked, book: &Book, files: &[BookFile], problems: &mut Problems) -> Vec<File> {
     let own: Option<PathBuf> = match (&asked.rates, &book.settings.rates) {
         (Some(flag), _) => Some(PathBuf::from(flag)),
         (None, Some(setting)) => Some(beside(files, setting)),
@@ -66,8 +107,7 @@ pub(super) fn tables(asked: &Asked, book: &Book, files: &[BookFile], problems: &
             None
         }
     };
-    let users = own.map(|path| files::rates(&path, problems)).unwrap_or_default();
-    Tables::load(users, problems)
+    own.map(|path| files::rates(&path, problems)).unwrap_or_default()
 }
 
 /// A folder named in `settings.csv` is taken from where that file stands.

@@ -86,8 +86,9 @@ fn open_places(landed: &Landed, findings: &Findings) -> Vec<String> {
     if !landed.open.is_empty() {
         lines.push(format!("no price yet: {}", landed.open.join(", ")));
     }
-    // A receipt that is asked about stands among the warnings already.
-    let cautions: Vec<_> = landed.cautions.iter().filter(|caution| caution.id != "receipt-questioned").cloned().collect();
+    // A receipt that is asked about, and a choice that changes nothing, stand among the warnings already.
+    let warned = ["receipt-questioned", "choice-unused", "choice-value-unused"];
+    let cautions: Vec<_> = landed.cautions.iter().filter(|caution| !warned.contains(&caution.id)).cloned().collect();
     lines.extend(report::check_lines(&cautions));
     lines
 }

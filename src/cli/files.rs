@@ -72,6 +72,10 @@ fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
                 let read = read_file(&place.join(&name), &shown, problems);
                 found.extend(read.map(|bytes| BookFile { path: shown, table: table.to_owned(), bytes }));
             }
+            _ if is_spreadsheet(&name) && place.join(&name).is_dir() => {
+                let what = format!("the folder {} has the name of a workbook and is not read", words::quoted(&shown));
+                problems.push(Diagnostic::warning(what).help("name the folder itself to read it as a book"));
+            }
             _ if is_spreadsheet(&name) => {
                 // a workbook that a report made is no table of the book that it lies in
                 let read = read_workbook(&place.join(&name), &shown, problems);
@@ -92,7 +96,8 @@ fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
     found
 }
 
-fn is_spreadsheet(name: &str) -> bool {
+/// Whether a name is that of a workbook that can be a book.
+pub(super) fn is_spreadsheet(name: &str) -> bool {
     Path::new(name).extension().is_some_and(|e| e.eq_ignore_ascii_case("xlsx") || e.eq_ignore_ascii_case("ods"))
 }
 
@@ -158,14 +163,13 @@ pub(super) fn rates(path: &Path, problems: &mut Problems) -> Vec<File> {
         if !inner.is_dir() {
             table_of_rates(&inner, &below, &name, &mut found, problems);
         } else if is_table(&name) {
-            let what = format!("the folder {} is called as a table and is not read: a table is a file", words::quoted(&below));
+            let what = format!("the folder {} has the name of a table and is not read: a table is a file", words::quoted(&below));
             problems.push(Diagnostic::warning(what).help("put the file in its place, or give the folder another name"));
         } else {
             for file in names_in(&inner, problems) {
                 let (place, below) = (inner.join(&file), format!("{below}/{file}"));
                 if place.is_dir() {
-                    let what = format!("the folder {} lies inside the folder of a country and is not read", words::quoted(&below));
-                    problems.push(Diagnostic::warning(what).help(format!("put its tables into {} itself", words::quoted(&name))));
+                    problems.push(too_deep(&shown, &name, &below));
                 } else {
                     table_of_rates(&place, &below, &format!("{name}/{file}"), &mut found, problems);
                 }
@@ -174,9 +178,24 @@ pub(super) fn rates(path: &Path, problems: &mut Problems) -> Vec<File> {
     }
     if found.is_empty() && !problems.refuse() {
         let what = format!("the folder {} holds no table: nothing of it is read", words::quoted(&shown));
-        problems.push(Diagnostic::warning(what).help("tables are called as the built-in ones: `freight.csv`, `gb/charges.csv`"));
+        problems.push(Diagnostic::warning(what).help("tables have the names of the built-in ones: `freight.csv`, `gb/charges.csv`"));
     }
     found
+}
+
+/// A folder within a folder of tables: within a country's, or within one that is no country's, whose own folders were meant.
+fn too_deep(rates: &str, folder: &str, below: &str) -> Diagnostic {
+    let is_country = crate::units::Country::parse(folder).is_some() || folder.eq_ignore_ascii_case("eu");
+    if is_country {
+        let what = format!("the folder {} lies inside the folder of a country and is not read", words::quoted(below));
+        return Diagnostic::warning(what).help(format!("put its tables into {} itself", words::quoted(folder)));
+    }
+    let what =
+        format!("the folder {} lies inside {}, which is of no country, and is not read", words::quoted(below), words::quoted(folder));
+    let inner = below.rsplit('/').next().unwrap_or(below);
+    let help =
+        format!("put {} into {} itself, or name `{rates}/{folder}` as the folder of tables", words::quoted(inner), words::quoted(rates));
+    Diagnostic::warning(what).help(help)
 }
 
 /// Takes a table, and names a file that is none; `.md` files are notes to be written beside tables.

@@ -8,9 +8,11 @@ mod bulk;
 mod case;
 mod checking;
 mod exit;
+mod far;
 mod files;
 #[cfg(feature = "pages")]
 mod fonts;
+mod idle;
 mod list;
 mod planning;
 mod rates;

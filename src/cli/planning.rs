@@ -108,6 +108,7 @@ pub(super) fn plan(asked: &Asked, wanted: &Wanted) -> Exit {
     // the first interrupt ends the search, not the program; where it cannot be caught it ends both
     let _ = ctrlc::set_handler(|| INTERRUPTED.store(true, Ordering::Relaxed));
     let answered = Desk::open(&case.tables, &case.ask).and_then(|desk| {
+        desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
         sound(&case, &desk)?;
         let clock = Clock::new(wanted.limit, desk.currency());
         let planned = search(&case.book, &desk, &wishes, &clock);

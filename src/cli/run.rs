@@ -10,6 +10,7 @@ use clap::{CommandFactory, Parser};
 
 use super::args::{Asked, Cli, Command, Format, RatesCommand};
 use super::exit::Exit;
+use super::idle::idle;
 use super::target::{identity, identity_of_input, is_standard_input};
 use super::{after, files, world};
 use crate::book::{Book, BookFile};
@@ -40,6 +41,10 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         world::complain(&format!("error: there is no trail to show here: {reason}\n\nFor more information, try '--help'.\n"));
         return Exit::Usage;
     }
+    if let Some(problem) = idle(&cli, &args) {
+        world::complain(&format!("error: {problem}\n\nFor more information, try '--help'.\n"));
+        return Exit::Usage;
+    }
     match cli.command {
         None => check(&cli.asked),
         Some(Command::New { dir, kind, workbook: false }) => new(&dir, &kind),
@@ -60,13 +65,9 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
         Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
         Some(Command::Rates { asked, gaps, older_than, more, .. }) => rates(&asked, gaps.then_some(older_than), more),
-        Some(Command::Bulk { list, asked, jobs, keep_going, plain_cells }) => match idle_in_bulk(&asked, &args, &list) {
-            Some(problem) => {
-                world::complain(&format!("error: {problem}\n\nFor more information, try '--help'.\n"));
-                Exit::Usage
-            }
-            None => bulk(&list, &asked, (jobs, plain_cells), keep_going.as_deref()),
-        },
+        Some(Command::Bulk { list, asked, jobs, keep_going, plain_cells }) => {
+            bulk(&list, &asked, (jobs, plain_cells), keep_going.as_deref())
+        }
         Some(Command::Help { topic }) => help(topic.as_deref()),
     }
 }
@@ -109,29 +110,6 @@ fn cost_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
         view = report::cost_view(&landed, &case.ask, desk, &show, (asked.trail, asked.format == Format::Csv), scale.as_ref())?;
     }
     Ok(Answer { view, json })
-}
-
-/// What is typed for `bulk` and does nothing there.
-fn idle_in_bulk(asked: &Asked, args: &[OsString], list: &str) -> Option<String> {
-    if list == "-" && asked.book == "-" {
-        return Some("standard input can be the list or the book, not both".to_owned());
-    }
-    if asked.names_a_currency() {
-        return Some("`bulk` does not know `--in`: every amount is in the destination's money".to_owned());
-    }
-    let formats = args.iter().filter_map(|arg| arg.to_str()).any(|arg| arg == "--format" || arg.starts_with("--format="));
-    if formats && asked.format != Format::Csv {
-        return Some("`bulk` writes CSV and nothing else: leave `--format` out".to_owned());
-    }
-    let idle = asked.idle_for_lists();
-    (!idle.is_empty())
-        .then(|| format!("{} nothing in `bulk`, where each line has its own date and no place on a bike", list_of_flags(&idle)))
-}
-
-fn list_of_flags(flags: &[&str]) -> String {
-    let named: Vec<String> = flags.iter().map(|flag| format!("`{flag}`")).collect();
-    let verb = if flags.len() == 1 { "does" } else { "do" };
-    format!("{} {verb}", crate::text::words::list(&named, "and"))
 }
 
 /// The files of a book whose sellers and settings a list is priced with; whatever else lies beside them is no matter.
@@ -180,6 +158,11 @@ fn bulk(list: &str, asked: &Asked, (jobs, plain_cells): (u8, bool), keep_going: 
 
 fn new(dir: &str, kind: &str) -> Exit {
     let mut problems = Problems::new();
+    if files::is_spreadsheet(dir) {
+        let what = format!("a book of tables lies in a folder, and {} is the name of a workbook", quoted(dir));
+        problems.push(Diagnostic::error(what).help("say `--workbook` for a book that is one spreadsheet, or another name"));
+        return refused(problems);
+    }
     let tables = Tables::load(Vec::new(), &mut problems);
     let parts = report::starter_parts(&tables, kind);
     let rows = parts.lines().count().saturating_sub(1);
@@ -215,8 +198,9 @@ fn compare_of(case: &Case, desk: &Desk<'_>, asked: &Asked, with_tools: bool) -> 
     let comparison = compare_at(&case.book, desk, Options { with_tools })?;
     let show = show(case, desk.currency())?;
     let tables = report::tables_json(desk, &case.ask);
-    let view = report::compare_view(&comparison, &show, asked.trail)?;
-    let json = report::compare_json(&comparison, &case.ask, &show, &tables)?;
+    let mut view = report::compare_view(&comparison, &show, asked.trail)?;
+    let mut json = report::compare_json(&comparison, &case.ask, &show, &tables)?;
+    report::add_choices(desk.unknown_choices(), &mut view, &mut json);
     let mut answer = Answer { view, json }.with_trails(asked, &comparison.bills, &show);
     if asked.trail {
         report::add_bike_trails(&comparison, &show, &mut answer.view, &mut answer.json);
@@ -232,6 +216,7 @@ fn rank_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
     let mut json = report::rank_json(&ranking, &case.ask, &show, &tables)?;
     let losses = after::losses(case, desk, &ranking);
     report::beside_rank(&losses, desk, &show, &mut view, &mut json);
+    report::add_choices(desk.unknown_choices(), &mut view, &mut json);
     if !asked.trail {
         return Ok(Answer { view, json });
     }

@@ -3,9 +3,9 @@
 use std::path::{Path, PathBuf};
 
 use super::args::{Asked, Showing as How};
-use super::case::{Case, read, refused, show, sound, tell};
+use super::case::{Case, read, read_for_others, refused, show, sound, tell};
 use super::exit::Exit;
-use super::target::is_standard_input;
+use super::target::{folder_of, is_standard_input};
 use super::write::{Change, Door, Over};
 use super::{files, world};
 use crate::compare::{Comparison, Options, compare_at};
@@ -27,7 +27,8 @@ type Written = (PathBuf, Vec<u8>);
 /// Runs the command.
 pub(super) fn report(asked: &Asked, how: &How) -> Exit {
     let mut problems = Problems::new();
-    let case = read(asked, &mut problems).filter(|_| !problems.refuse());
+    let reading = if how.hide.is_empty() { read } else { read_for_others };
+    let case = reading(asked, &mut problems).filter(|_| !problems.refuse());
     let Some(mut case) = case else { return refused(problems) };
     if how.hide.iter().any(|what| what == "sellers") {
         let sellers: Vec<String> = case.book.sellers.keys().cloned().collect();
@@ -61,11 +62,16 @@ fn put(all: Vec<Written>) -> Result<(), Diagnostic> {
 /// Starts a book that is one spreadsheet.
 pub(super) fn new_workbook(dir: &str, kind: &str) -> Exit {
     let mut problems = Problems::new();
-    let path = Path::new(dir).join("book.xlsx");
+    // a name that ends as a workbook's does is the file's own
+    let (folder, name) = match Path::new(dir).file_name().and_then(|name| name.to_str()) {
+        Some(name) if ending(name) == "xlsx" => (folder_of(Path::new(dir)).to_string_lossy().into_owned(), name),
+        _ => (dir.to_owned(), "book.xlsx"),
+    };
+    let path = if name == "book.xlsx" && ending(dir) != "xlsx" { Path::new(dir).join(name) } else { PathBuf::from(dir) };
     let tables = Tables::load(Vec::new(), &mut problems);
     let shown = path.to_string_lossy().replace('\\', "/");
     match starter(&tables, kind) {
-        Ok(bytes) => files::write_new(dir, vec![("book.xlsx", bytes)], &mut problems),
+        Ok(bytes) => files::write_new(&folder, vec![(name, bytes)], &mut problems),
         Err(error) => problems.push(Diagnostic::error(format!("the workbook cannot be written: {error}"))),
     }
     if problems.refuse() {

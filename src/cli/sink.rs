@@ -9,6 +9,8 @@ use std::time::{Duration, Instant};
 
 use super::bulk::{Rejects, Stream};
 use super::exit::Exit;
+use super::far::FarDays;
+use super::files::is_spreadsheet;
 use super::list::Lines;
 use super::target::{folder_of, followed, identity};
 use super::world;
@@ -74,6 +76,9 @@ pub(super) struct Sink<'a> {
     priced: u64,
     gaps: Option<(u64, u64)>,
     ended: Option<(u64, u64)>,
+    massless: Option<(u64, u64)>,
+    /// Days that the tables say little of: in words, with the first line of each.
+    far: FarDays,
     /// Digits that stop above rows which differ, with the first line that has them.
     open: BTreeMap<String, (u64, Vec<RowRef>)>,
     progress: Progress,
@@ -94,6 +99,8 @@ impl<'a> Sink<'a> {
             priced: 0,
             gaps: None,
             ended: None,
+            massless: None,
+            far: FarDays::default(),
             open: BTreeMap::new(),
             progress,
         };
@@ -115,12 +122,14 @@ impl Sink<'_> {
         self.write(batch)?;
         self.priced += done.priced;
         self.bad += done.bad.len();
-        for (own, found) in [(&mut self.gaps, done.gaps), (&mut self.ended, done.ended)] {
+        let counted = [(&mut self.gaps, done.gaps), (&mut self.ended, done.ended), (&mut self.massless, done.massless)];
+        for (own, found) in counted {
             if let Some((count, first)) = found {
                 let (before, earliest) = own.unwrap_or((0, first));
                 *own = Some((before + count, earliest));
             }
         }
+        done.far.iter().for_each(|(line, far)| self.far.note(*line, far));
         for (line, open) in &done.open {
             self.open.entry(open.digits.clone()).or_insert_with(|| (*line, open.rows.clone()));
         }
@@ -211,6 +220,12 @@ impl Sink<'_> {
             let said = Diagnostic::warning(what).note("the place is the first of them");
             self.say(said.help("`landwaiter rates --gaps` names the rows"), first, "");
         }
+        if let Some((count, first)) = self.massless {
+            let what =
+                format!("no `mass_g` is told for {}, whose freight hangs on it: reckoned as if nothing were weighed there", lines(count));
+            self.say(Diagnostic::warning(what).note("the place is the first of them, or the first of its consignment"), first, "mass_g");
+        }
+        self.far.warnings().into_iter().for_each(|(line, warning)| self.say(warning, line, "date"));
         self.say_open();
         if self.bad > 0 {
             world::complain(&format!("{} not priced\n", count(self.bad, "line", "lines")));
@@ -282,9 +297,11 @@ fn open_rejects<'a>(rejects: &Rejects<'a>, header: &[u8]) -> Result<(&'a str, Gr
         return Err(refuse(io::Error::other("it is the list itself")));
     }
     let place = followed(path).map_err(refuse)?;
-    let table = place.file_name().and_then(|name| name.to_str()?.strip_suffix(".csv")).is_some_and(|name| TABLES.contains(&name));
-    if table && identity(folder_of(&place)) == identity(Path::new(rejects.book)) {
-        return Err(refuse(io::Error::other("it would be a table of the book; say another name")));
+    let is_read = |name: &str| is_spreadsheet(name) || name.strip_suffix(".csv").is_some_and(|table| TABLES.contains(&table));
+    if place.file_name().and_then(|name| name.to_str()).is_some_and(is_read)
+        && identity(folder_of(&place)) == identity(Path::new(rejects.book))
+    {
+        return Err(refuse(io::Error::other("it would be a table of the book; say another name, such as `bad.csv`")));
     }
     let mut file = Growing::open(path, is_bad_lines).map_err(|refusal| refuse(refusal.into()))?;
     let head = [BAD_LINES.as_bytes(), header, b"\n"];

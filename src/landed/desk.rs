@@ -72,7 +72,7 @@ impl<'a> Desk<'a> {
         // the same is read again for the desk: here its mistakes are told
         tables.customs_rates(&row.rule, &mut problems);
         if law.is_empty() {
-            problems.push(Diagnostic::error(format!("the tables hold no charges for {} ({})", ask.to.name(), ask.to)));
+            problems.push(Diagnostic::error(format!("the tables hold no charges for {} ({})", ask.to.in_words(), ask.to)));
         }
         if problems.refuse() {
             return Err(problems);
@@ -319,7 +319,7 @@ fn no_law(tables: &Tables, ask: &Ask) -> Diagnostic {
     let mut known: Vec<&str> = tables.destinations.iter().map(|d| d.rule.country.code()).collect();
     known.sort_unstable();
     known.dedup();
-    let what = format!("there are no rules for {} ({}) on {}", ask.to.name(), ask.to, ask.date);
+    let what = format!("there are no rules for {} ({}) on {}", ask.to.in_words(), ask.to, ask.date);
     Diagnostic::error(what).note(format!("destinations in the tables: {}", known.join(", "))).help(
         "write its rules into a folder of your own, named by `rates` (see `rates/README.md`); a territory without a code of ISO 3166-1 \
          may have one from `XA` to `XZ`, but not `XI`",

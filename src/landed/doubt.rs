@@ -2,12 +2,13 @@
 
 use super::bill::Bill;
 use super::caution::Cautions;
+use super::choice::UnknownChoice;
 use super::desk::Desk;
 use super::door::Door;
 use super::parcel::{Consignment, Kind};
 use super::price::Priced;
 use crate::book::{Book, Channel, Discount, Included, Part, Sender};
-use crate::tables::{Certainty, Collect, CustomsExchange, Kind as ChargeKind, Quote, RowRef, Stamp};
+use crate::tables::{Certainty, Collect, CustomsExchange, Kind as ChargeKind, RowRef, Stamp};
 use crate::text::words;
 use crate::units::{Currency, Date, Dec, Overflow};
 
@@ -28,14 +29,18 @@ pub(super) fn about_price(consignment: &Consignment<'_>, priced: &Priced<'_>, de
     if foreign && desk.ask.card_fee.is_none() {
         cautions.say("card-fee-unknown", "no card fee is counted: many cards take 2 to 3 % on foreign money; set `card_fee`", &about);
     }
-    if foreign && let Ok(quote) = desk.market_rate(priced.currency, consignment.ordered) {
-        old_rate(&quote, consignment.ordered, priced, cautions);
+    if let Some((_, age)) = desk.old_rate(priced.currency, consignment.ordered) {
+        cautions.say("rate-old", format!("the market rate of {} is {age} days old", priced.currency), &[priced.currency.code()]);
     }
 }
 
-fn old_rate(quote: &Quote, day: Date, priced: &Priced<'_>, cautions: &mut Cautions) {
-    let Some(age) = quote.day.map(|from| day.days_since(from)).filter(|age| *age > OLD_RATE) else { return };
-    cautions.say("rate-old", format!("the market rate of {} is {age} days old", priced.currency), &[priced.currency.code()]);
+impl Desk<'_> {
+    /// The day of the market rate that a day has, and its age, where it is so old that it is said.
+    pub fn old_rate(&self, from: Currency, day: Date) -> Option<(Date, i64)> {
+        let quote = if from == self.currency() { None } else { self.market_rate(from, day).ok() };
+        let found = quote.and_then(|quote| quote.day)?;
+        Some((found, day.days_since(found))).filter(|(_, age)| *age > OLD_RATE)
+    }
 }
 
 /// What must be said of a consignment that crosses a border.
@@ -294,25 +299,8 @@ fn about_changes(consignment: &Consignment<'_>, desk: &Desk<'_>, cautions: &mut 
 
 /// What the book or the question says and no rule asks: choices, regions, discounts.
 pub(super) fn about_unused(book: &Book, rows: &[&Part], bills: &[Bill], desk: &Desk<'_>, cautions: &mut Cautions) {
-    let known = desk.law.choices();
-    let country = desk.ask.to.name();
-    for choice in desk.ask.choices.keys().filter(|choice| !known.contains(choice.as_str())) {
-        let near = words::nearest(choice, known.iter().copied()).map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
-        cautions.say("choice-unused", format!("no rule of {country} asks for the choice `{choice}`: it changes nothing{near}"), &[]);
-    }
-    for (choice, value) in desk.ask.choices.iter().filter(|(choice, _)| known.contains(choice.as_str())) {
-        let words = desk.law.choice_words(choice);
-        if !words.iter().any(|word| word.eq_ignore_ascii_case(value)) {
-            let near = words::nearest(value, words.iter().copied()).map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
-            let words: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
-            let asked = words::list(&words, "and");
-            let text = format!(
-                "no rule of {country} asks whether the choice `{choice}` is {}: the rules ask for {asked}{near}",
-                words::quoted(value)
-            );
-            cautions.say("choice-value-unused", text, &[]);
-        }
-    }
+    let country = desk.ask.to.in_words();
+    cautions.extend(desk.unknown_choices().into_iter().map(UnknownChoice::caution).collect());
     let regions: Vec<&str> = desk.law.regions(desk.ask.to.code()).into_iter().collect();
     let region = desk.region.as_str();
     if !region.is_empty() && !regions.contains(&region) {

@@ -3,7 +3,7 @@
 use super::desk::Desk;
 use crate::book::{Book, Freight, Insurance, Worth};
 use crate::text::{Cell, Problems};
-use crate::units::{Currency, Dec, Grams};
+use crate::units::{Currency, Dec, Grams, Mode, Rate};
 
 /// The largest amount of one cell, in the hundredth part of a minor unit of the destination's money: a hundred million pounds, ten
 /// thousand million yen.
@@ -20,7 +20,16 @@ const MASS: u32 = 100_000;
 
 /// Names every cell of a book whose figure is too large.
 pub(super) fn refuse_large(book: &Book, desk: &Desk<'_>, most: i64, problems: &mut Problems) {
-    let mut found = Large { desk, most, problems };
+    look(book, &mut Large { desk, most, only_plan: false, problems });
+}
+
+/// Warns of every cell that is reckoned with and that `plan` refuses.
+pub fn warn_of_plan(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
+    look(book, &mut Large { desk, most: MONEY_OF_A_PLAN, only_plan: true, problems });
+}
+
+fn look(book: &Book, found: &mut Large<'_, '_>) {
+    let desk = found.desk;
     for row in &book.parts {
         let money = row.currency.unwrap_or(desk.currency());
         let many = Dec::from(row.quantity);
@@ -71,6 +80,8 @@ fn insured(insurance: Option<Insurance>) -> Option<Dec> {
 struct Large<'a, 't> {
     desk: &'a Desk<'t>,
     most: i64,
+    /// Whether what only `plan` refuses is looked for, and warned of.
+    only_plan: bool,
     problems: &'a mut Problems,
 }
 
@@ -82,17 +93,30 @@ impl Large<'_, '_> {
         let rate = self.desk.market(currency, self.desk.ask.date);
         // without a rate nothing is reckoned, and that is said where the rate is asked for
         let Ok(rate) = rate else { return };
-        if rate.convert(amount.abs()).is_ok_and(|here| here <= most) {
+        let here = rate.convert(amount.abs()).ok();
+        if here.is_some_and(|here| here <= most) {
             return;
         }
-        let what = format!("expected no more than {} {own} for the row: a figure this large is not meant", most.grouped(0));
-        self.problems.push(cell.error(what));
+        let limit = limit(most, own, currency, rate);
+        if !self.only_plan {
+            self.problems.push(cell.error(format!("expected no more than {limit} for the row: a figure this large is not meant")));
+        } else if here.is_some_and(|here| here <= Dec::new(MONEY, own.digits() + FINER)) {
+            let what = format!("`plan` takes at most {limit} for the row, and refuses this book");
+            self.problems.push(cell.error(what).as_warning());
+        }
     }
 
     fn mass(&mut self, cell: &Cell<'_>, mass: Option<Grams>) {
-        if mass.is_some_and(|mass| mass.0 > Dec::from(MASS)) {
+        if !self.only_plan && mass.is_some_and(|mass| mass.0 > Dec::from(MASS)) {
             let most = Dec::from(MASS).grouped(0);
             self.problems.push(cell.error(format!("expected no more than {most} g for the row: a figure this large is not meant")));
         }
     }
+}
+
+/// A limit in whole units of the cell's money, and where that is another, in the destination's too.
+fn limit(most: Dec, own: Currency, currency: Currency, rate: Rate) -> String {
+    let here = format!("{} {own}", most.grouped(0));
+    let there = rate.back(most).ok().filter(|_| currency != own);
+    there.map_or(here.clone(), |there| format!("{} {currency} ({here})", there.round_to(0, Mode::Floor).grouped(0)))
 }

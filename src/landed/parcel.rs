@@ -203,7 +203,7 @@ pub(super) fn check_rows(book: &Book, desk: &Desk<'_>, problems: &mut Problems) 
         let dispatch = part.at.cell("dispatch");
         let abroad = Country::parse(dispatch.text()).filter(|country| !desk.is_home(country.code()));
         if let Some(country) = abroad.filter(|_| part.seller.is_none() && part.price.is_some()) {
-            let what = format!("expected the seller in {}: a row without one is bought at home", country.name());
+            let what = format!("expected the seller in {}: a row without one is bought at home", country.in_words());
             problems.push(part.at.cell("seller").error(what));
         }
     }

@@ -3,9 +3,9 @@
 use super::desk::Desk;
 use super::discount::{self, Carriage, Goods, Used};
 use super::freight;
-use super::parcel::Consignment;
+use super::parcel::{Consignment, group};
 use crate::book::{Book, Freight, Included, Insurance, Part};
-use crate::text::{Diagnostic, words};
+use crate::text::{Cell, Diagnostic, Problems, words};
 use crate::units::{Currency, Date, Dec, Grams, Overflow, Percent, Rounding, share};
 
 /// One line of what the seller asks.
@@ -78,7 +78,7 @@ pub(super) fn price<'a>(
     let gross_mass = Dec::total(masses.iter().copied())?;
     let spend = Dec::total(goods.iter().map(|g| g.list))?;
     let freight_unknown = consignment.freight == Freight::Unknown && !travels_free(consignment, spend);
-    let (asked, charged) = asked_freight(consignment, desk, currency, spend, gross_mass)?;
+    let (asked, charged) = asked_freight(book, consignment, desk, currency, spend, gross_mass)?;
     let asked = desk.what_if.freight_of(asked, consignment, digits)?;
     let mut freight = Carriage { asked, credit: Dec::ZERO };
     let names: Vec<&str> = consignment.rows.iter().map(|row| row.name.as_str()).collect();
@@ -157,6 +157,7 @@ fn travels_free(consignment: &Consignment<'_>, spend: Dec) -> bool {
 
 /// The freight the seller asks, in the seller's money, and the mass it was charged for.
 fn asked_freight(
+    book: &Book,
     consignment: &Consignment<'_>,
     desk: &Desk<'_>,
     currency: Currency,
@@ -169,7 +170,7 @@ fn asked_freight(
         Freight::Amount(amount) => Ok((*amount, mass)),
         Freight::Schedule(name) => {
             let steps = desk.schedule(name, consignment.dispatch.code(), consignment.channel.name(), consignment.ordered);
-            let Some(first) = steps.first() else { return Err(no_schedule(name, consignment, consignment.ordered, desk)) };
+            let Some(first) = steps.first() else { return Err(no_schedule(name, book, consignment, consignment.ordered, desk)) };
             let charged = freight::charged_mass(&steps, mass, volume(consignment)?)?;
             let price = freight::price(&steps, charged)?.ok_or_else(|| freight::too_heavy(name, charged, &consignment.id))?;
             let price = if first.currency == currency {
@@ -186,20 +187,21 @@ fn asked_freight(
 
 /// The price of a schedule that a rule names, in the destination's money.
 pub(super) fn ruled_freight(name: &str, consignment: &Consignment<'_>, desk: &Desk<'_>, mass: Dec) -> Result<Dec, Diagnostic> {
+    let nowhere = Book::default();
     let steps = desk.schedule(name, consignment.dispatch.code(), consignment.channel.name(), consignment.arrival);
-    let Some(first) = steps.first() else { return Err(no_schedule(name, consignment, consignment.arrival, desk)) };
+    let Some(first) = steps.first() else { return Err(no_schedule(name, &nowhere, consignment, consignment.arrival, desk)) };
     let price = freight::price(&steps, mass)?.ok_or_else(|| freight::too_heavy(name, mass, &consignment.id))?;
     Ok(desk.customs_rate(first.currency, consignment.arrival)?.quote.rate.convert(price)?)
 }
 
 /// Why a schedule has no step for a parcel on a day: there is none of that name, it serves other parcels, it has not begun
 /// or it has ended.
-fn no_schedule(name: &str, consignment: &Consignment<'_>, day: Date, desk: &Desk<'_>) -> Diagnostic {
+fn no_schedule(name: &str, book: &Book, consignment: &Consignment<'_>, day: Date, desk: &Desk<'_>) -> Diagnostic {
     let (dispatch, channel) = (consignment.dispatch, consignment.channel.name());
     let lane = format!("from {dispatch} by {channel}");
-    let at_cell = |what: String| match consignment.seller {
-        Some(seller) if seller.at.cell("freight").text() == name => seller.at.cell("freight").error(what),
-        _ => Diagnostic::error(what),
+    let at_cell = |what: String| match freight_cell(name, book, consignment) {
+        Some(cell) => cell.error(what),
+        None => Diagnostic::error(what),
     };
     let add = "write an amount, or add the schedule to `freight.csv` in a folder named by `rates`";
     let quoted = words::quoted(name);
@@ -220,6 +222,27 @@ fn no_schedule(name: &str, consignment: &Consignment<'_>, day: Date, desk: &Desk
         (None, Some(ended)) => at_cell(format!("the freight schedule {quoted} {lane} is not in force on {day}: it ended on {ended}"))
             .help("write an amount, or add a row to `freight.csv` that is in force on this day"),
         (None, None) => at_cell(format!("the freight schedule {quoted} has no step {lane} to {}", desk.ask.to)).help(add),
+    }
+}
+
+/// The cell that names a consignment's schedule: the parcel's own, else the seller's.
+fn freight_cell<'b>(name: &str, book: &'b Book, consignment: &'b Consignment<'_>) -> Option<Cell<'b>> {
+    let seller = consignment.seller?;
+    let id = |label: &str| if label.is_empty() { seller.name.clone() } else { format!("{}/{label}", seller.name) };
+    let parcel = book.parcels.iter().find(|row| row.seller == seller.name && id(&row.parcel) == consignment.id);
+    let cells = parcel.map(|row| row.at.cell("freight")).into_iter().chain([seller.at.cell("freight")]);
+    cells.into_iter().find(|cell| cell.text() == name)
+}
+
+/// Names every cell of the consignments of some rows that asks for a freight schedule which no table has, whether or not the
+/// rows are on the bike: what one command refuses all refuse.
+pub fn check_schedules(book: &Book, rows: &[&Part], desk: &Desk<'_>, problems: &mut Problems) {
+    for consignment in group(book, rows, desk, &mut Problems::new()) {
+        if let Freight::Schedule(name) = &consignment.freight
+            && desk.tables.freight_of(name).is_empty()
+        {
+            problems.push(no_schedule(name, book, &consignment, consignment.ordered, desk));
+        }
     }
 }
 

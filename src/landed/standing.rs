@@ -2,11 +2,11 @@
 
 use super::actual::{balances, paid_to_seller};
 use super::bill::Bill;
-use super::caution::Cautions;
+use super::caution::{Caution, Cautions};
 use super::desk::Desk;
 use super::parcel::Kind;
 use crate::book::{Part, Standing};
-use crate::units::{Dec, Overflow};
+use crate::units::{Date, Dec, Overflow};
 
 /// A price seen longer ago than this is said.
 const OLD_PRICE: i64 = 45;
@@ -77,22 +77,24 @@ pub(super) fn paid_otherwise(bills: &[Bill], rows: &[&Part], desk: &Desk<'_>, ca
 
 /// A day before the tables begin or after they were last read is said.
 pub(super) fn outside_tables(desk: &Desk<'_>, bills: &[Bill], cautions: &mut Cautions) {
-    let stamps = || desk.law.charges.iter().map(|r| &r.stamp).filter(|s| s.counts());
-    let (first, read) = (stamps().filter_map(|s| s.span.from).min(), stamps().filter_map(|s| s.checked).max());
     for bill in bills.iter().filter(|b| !b.trail.is_empty() && !desk.is_home(b.dispatch.code())) {
-        if let Some(first) = first.filter(|first| bill.arrival < *first) {
-            cautions.say(
-                "before-tables",
-                format!("the tables begin on {first}: before that nothing is charged here, which is not what was due"),
-                &[&bill.id],
-            );
+        if let Some(said) = desk.outside_tables(bill.arrival) {
+            cautions.say(said.id, said.text, &[&bill.id]);
         }
-        if let Some(read) = read.filter(|read| bill.arrival.days_since(*read) > 366) {
-            cautions.say(
-                "after-tables",
-                format!("the tables were last read on {read}, more than a year before the arrival: rates may have changed"),
-                &[&bill.id],
-            );
+    }
+}
+
+impl Desk<'_> {
+    /// What is to be said of a day of arrival before the tables begin or long after they were last read.
+    pub fn outside_tables(&self, arrival: Date) -> Option<Caution> {
+        let stamps = || self.law.charges.iter().map(|r| &r.stamp).filter(|s| s.counts());
+        let (first, read) = (stamps().filter_map(|s| s.span.from).min(), stamps().filter_map(|s| s.checked).max());
+        let said = |id, text| Some(Caution { id, text, about: Vec::new() });
+        if let Some(first) = first.filter(|first| arrival < *first) {
+            let text = format!("the tables begin on {first}: before that nothing is charged here, which is not what was due");
+            return said("before-tables", text);
         }
+        let read = read.filter(|read| arrival.days_since(*read) > 366)?;
+        said("after-tables", format!("the tables were last read on {read}, more than a year before the arrival: rates may have changed"))
     }
 }

@@ -3,7 +3,7 @@
 use serde_json::Value;
 
 use super::view::View;
-use crate::landed::{Caution, Landed};
+use crate::landed::{Caution, Landed, UnknownChoice};
 use crate::tables::Need;
 use crate::text::words::{few, list};
 use crate::text::{Problems, Severity};
@@ -16,6 +16,15 @@ pub fn caution_lines(cautions: &[Caution]) -> Vec<String> {
         format!("{}{about} [{}]", caution.text, caution.id)
     };
     cautions.iter().map(line).collect()
+}
+
+/// Adds the choices that change nothing to what a command says that has no such cautions of its own.
+pub fn add_choices(unknown: Vec<UnknownChoice>, view: &mut View, json: &mut Value) {
+    let cautions: Vec<Caution> = unknown.into_iter().map(UnknownChoice::caution).collect();
+    view.notes(caution_lines(&cautions));
+    if let Some(list) = json.get_mut("cautions").and_then(Value::as_array_mut) {
+        list.extend(super::cost_json::cautions(&cautions));
+    }
 }
 
 /// As [`caution_lines`]; of parts without a test report every one is named.

@@ -13,7 +13,7 @@ use crate::units::{Dec, Mode, Overflow};
 use crate::value::scale::OnScale;
 
 /// Bikes are headed by what their parts do.
-const ASSEMBLIES: [&str; 8] = ["carries", "steers", "seats", "drives", "rolls", "stops", "small parts", "workshop"];
+const ASSEMBLIES: [&str; 9] = ["carries", "steers", "seats", "drives", "rolls", "stops", "small parts", "rider", "workshop"];
 
 /// The view of a landed cost; `trail` adds how every amount came about, `apart` gives insurance a column of its own.
 pub fn cost_view(
@@ -54,7 +54,8 @@ pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Ove
     let sum = landed.totals.landed()?;
     let more = sum.minus(landed.totals.price_tags())?;
     let word = if more.is_negative() { "less" } else { "more" };
-    let mut sentence = format!("Lands at {}: {} {word} than the price tags.", show.money(sum), show.amount(more.abs()));
+    let beside = if more.is_zero() { "as much as".to_owned() } else { format!("{} {word} than", show.amount(more.abs())) };
+    let mut sentence = format!("Lands at {}: {beside} the price tags.", show.money(sum));
     let unknown: Vec<&str> =
         landed.bills.iter().filter(|b| b.cautions.iter().any(|c| c.id == "freight-unknown")).map(|b| b.id.as_str()).collect();
     if !unknown.is_empty() {

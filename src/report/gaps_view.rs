@@ -13,7 +13,7 @@ pub fn gaps_view(gaps: &[Gap], ask: &Ask) -> View {
     let mut view = View::default();
     view.say(format!(
         "What to know about the tables for {} ({}) on {}: {}.",
-        ask.to.name(),
+        ask.to.in_words(),
         ask.to,
         ask.date,
         count(gaps.len(), "finding", "findings")

@@ -22,7 +22,7 @@ struct Shown {
 /// The rules in force as a view: a summary in words, or every row.
 pub fn rates_view(desk: &Desk<'_>, ask: &Ask, more: bool) -> View {
     let mut view = View::default();
-    view.say(format!("Rules for {} ({}) on {}.", ask.to.name(), ask.to, ask.date));
+    view.say(format!("Rules for {} ({}) on {}.", ask.to.in_words(), ask.to, ask.date));
     if more {
         every_row(desk, ask, &mut view);
     } else {

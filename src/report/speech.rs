@@ -57,7 +57,14 @@ fn total(showing: &Showing<'_>) -> Result<String, Overflow> {
     let word = if more.is_negative() { "less" } else { "more" };
     let day = showing.ask.date.in_words();
     let disputed = in_dispute(showing, sum);
-    Ok(if showing.figures.hidden.is_some() {
+    Ok(if more.is_zero() {
+        let at_the_door = if showing.figures.hidden.is_some() {
+            "costs at the door".to_owned()
+        } else {
+            format!("comes to {} at the door,", about(showing, sum))
+        };
+        format!("On {day}, this build {at_the_door} as much as on its price tags{disputed}.")
+    } else if showing.figures.hidden.is_some() {
         let percent = if tags.is_zero() { Dec::ZERO } else { more.abs().times(Dec::HUNDRED)?.over(tags)? };
         format!("On {day}, this build costs {} percent {word} at the door than on its price tags{disputed}.", percent.fixed(0))
     } else {

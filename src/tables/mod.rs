@@ -17,6 +17,7 @@ mod place;
 mod refund;
 mod relief;
 mod series;
+mod shorter;
 mod stamp;
 mod sum;
 mod tariff;
@@ -189,6 +190,7 @@ impl Tables {
         let mut schedules: Vec<&str> = self.freight.iter().map(|row| row.rule.schedule.as_str()).collect();
         schedules.dedup();
         names::check(&law, &names::Ground { destination, files: &self.files, schedules: &schedules }, problems);
+        shorter::warn(&law, problems);
         law.settle_ends();
         law
     }

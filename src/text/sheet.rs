@@ -165,7 +165,7 @@ impl Sheet {
         for (index, name) in names.iter().enumerate() {
             let repeated = names[..index].contains(name) && !name.is_empty();
             if repeated || !(name.is_empty() || columns.knows(name)) {
-                problems.push(self.header_problem(&record, index, name, repeated, columns));
+                problems.push(self.header_problem(&record, (index, &names), repeated, columns));
             }
         }
         let missing: Vec<&str> = columns.needed.iter().copied().filter(|needed| !names.iter().any(|name| name == needed)).collect();
@@ -193,7 +193,8 @@ impl Sheet {
         }
     }
 
-    fn header_problem(&self, record: &Record, index: usize, name: &str, repeated: bool, columns: &Columns) -> Diagnostic {
+    fn header_problem(&self, record: &Record, (index, names): (usize, &[String]), repeated: bool, columns: &Columns) -> Diagnostic {
+        let name = names.get(index).map_or("", String::as_str);
         let line = self.line_text(record);
         let place = Place::within(self.path.clone(), record.line, line, self.field_span(line, index));
         if repeated {
@@ -201,6 +202,9 @@ impl Sheet {
         }
         let warning = Diagnostic::warning(format!("column {} is not known here and is not read", quoted(name))).at(place);
         match nearest(name, columns.all()) {
+            Some(near) if names.iter().any(|other| other == near) => {
+                warning.help(format!("what it says may stand in `{near}`, which is there already, or in `note`"))
+            }
             Some(near) => warning.help(format!("did you mean `{near}`?")),
             None => warning,
         }

@@ -58,10 +58,28 @@ impl Country {
         known.and_then(|known| known.names.first().copied()).unwrap_or("your own destination")
     }
 
+    /// Its name within a sentence: `the United Kingdom`.
+    pub fn in_words(self) -> String {
+        let name = self.name();
+        if takes_the(name) { format!("the {name}") } else { name.to_owned() }
+    }
+
     /// Every code and name, for suggestions.
     pub fn all_names() -> impl Iterator<Item = &'static str> {
         table().iter().flat_map(|known| std::iter::once(known.code.code()).chain(known.names.iter().copied()))
     }
+}
+
+/// Whether a country's English name has `the` before it: unions, republics and islands by their common noun, and some others.
+fn takes_the(name: &str) -> bool {
+    const OTHERS: [&str; 8] =
+        ["Bahamas", "Comoros", "Gambia", "Maldives", "Netherlands", "Caribbean Netherlands", "Philippines", "Seychelles"];
+    let islands = name.ends_with(" Islands") && !name.contains("Island and ");
+    islands
+        || ["United ", "Isle of "].iter().any(|start| name.starts_with(start))
+        || name.contains("Republic")
+        || [" Territory", " Territories"].iter().any(|end| name.ends_with(end))
+        || OTHERS.contains(&name)
 }
 
 impl fmt::Display for Country {
@@ -73,5 +91,31 @@ impl fmt::Display for Country {
 impl fmt::Debug for Country {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(self.code())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn some_names_have_the_before_them_in_a_sentence() {
+        let said = |code: &str| Country::parse(code).map(Country::in_words).unwrap_or_default();
+        for (code, words) in [
+            ("GB", "the United Kingdom"),
+            ("US", "the United States"),
+            ("AE", "the United Arab Emirates"),
+            ("IM", "the Isle of Man"),
+            ("NL", "the Netherlands"),
+            ("FO", "the Faroe Islands"),
+            ("TC", "the Turks and Caicos Islands"),
+            ("CZ", "Czechia"),
+            ("DE", "Germany"),
+            ("JE", "Jersey"),
+            ("NZ", "New Zealand"),
+            ("HM", "Heard Island and McDonald Islands"),
+        ] {
+            assert_eq!(said(code), words);
+        }
     }
 }

@@ -28,6 +28,12 @@ impl Percent {
         Ok(Percent(value))
     }
 
+    /// What a figure below 1 without its sign is if it was typed as a share of one: `0.0275` may be meant as 2.75 %.
+    pub fn of_share(text: &str, style: Style) -> Option<Percent> {
+        let value = number::typed(text, style).ok().filter(|value| value.is_positive() && *value < Dec::ONE)?;
+        value.times(Dec::HUNDRED).ok().map(Percent)
+    }
+
     /// This percentage of a figure, unrounded.
     pub fn of(self, figure: Dec) -> Result<Dec, Overflow> {
         figure.times(self.0)?.over(Dec::HUNDRED)

@@ -1,18 +1,44 @@
 //! All that `check` asks of a build's places and joints, at once.
 
+use super::bike::{as_order, is_abroad};
 use super::{bench, fit, slips};
 use crate::book::{Book, Part};
-use crate::landed::Desk;
-use crate::text::{Problems, Severity};
+use crate::landed::{Desk, check_places, check_schedules, warn_of_plan};
+use crate::text::{Diagnostic, Problems, Severity};
 
 /// Looks at the places and the joints of a book's build: problems go to the list, holes are returned.
 pub fn check(book: &Book, desk: &Desk<'_>, problems: &mut Problems) -> bench::Findings {
+    check_places(book, desk, problems);
+    schedules(book, desk, problems);
+    warn_of_plan(book, desk, problems);
+    unknown_choices(desk, problems);
     let findings = bench::check(book, desk, problems);
     let rows: Vec<&Part> = bench::build_rows(book, desk, false);
     fit::check(&rows, desk, problems);
     let build: Vec<&Part> = book.build().collect();
     slips::ask(book, &bench::Bench::lay(&build, desk), desk, problems);
     findings
+}
+
+/// Freight schedules that no table has: of the parcels of every row, on the bike or not, and of bikes from abroad.
+fn schedules(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
+    let rows: Vec<&Part> = book.parts.iter().collect();
+    check_schedules(book, &rows, desk, problems);
+    let abroad = book.bikes.iter().filter(|bike| is_abroad(bike, book, desk));
+    for order in abroad.filter_map(|bike| as_order(bike, book, desk)) {
+        check_schedules(&order, &order.parts.iter().collect::<Vec<_>>(), desk, problems);
+    }
+}
+
+/// Choices that no rule asks for, and values that none asks about: they change nothing.
+fn unknown_choices(desk: &Desk<'_>, problems: &mut Problems) {
+    for unknown in desk.unknown_choices() {
+        let warning = Diagnostic::warning(unknown.text);
+        problems.push(match unknown.near {
+            Some(near) => warning.help(format!("did you mean `{near}`?")),
+            None => warning,
+        });
+    }
 }
 
 /// What refuses a book whatever is asked of it: places filled twice, and parts that do not fit. Every command that reckons a

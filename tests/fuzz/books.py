@@ -286,7 +286,7 @@ def command_line(rng, book):
         words += ["--limit", "1"] + (["--frontier"] if rng.random() < 0.3 else [])
     if rng.random() < 0.55 and command != "import":
         words += ["--to", rng.choice(DESTINATIONS)]
-    if command not in ("bulk", "import") and rng.random() < 0.25:
+    if command not in ("bulk", "import", "check", "rates") and rng.random() < 0.25:
         words += ["--in", rng.choice(SHOWN)]
     if command != "import" and rng.random() < 0.25:
         words += ["--on", rng.choice(["2026-09-23", "2026-10-30", "2025-08-29", "2026-08-15", "2024-02-29", "2027-01-15", "2026-07-24", "1999-01-01", "yesterday"])]

@@ -103,6 +103,11 @@ impl Ran {
         fs::read_to_string(self.dir.path().join(name)).unwrap()
     }
 
+    /// Whether the run left a file or a folder behind.
+    pub(crate) fn has(&self, name: &str) -> bool {
+        self.dir.path().join(name).exists()
+    }
+
     /// Standard output as JSON.
     pub(crate) fn json(&self) -> serde_json::Value {
         serde_json::from_str(&self.out).unwrap()

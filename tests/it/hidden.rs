@@ -197,3 +197,37 @@ fn a_report_without_sellers_lands_at_the_same_sum() {
     let page = &pages.iter().find(|(name, _)| name == "page.html").unwrap().1;
     assert!(page.contains(headline), "{headline}");
 }
+
+/// Whoever hides a seller or a price does not mean to show where on the disk the book lies.
+#[test]
+fn a_report_that_hides_shows_no_folder_of_the_book() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = folder.path().join("secret/bike");
+    fs::create_dir_all(book.join("rates/gb")).unwrap();
+    let charges = "charge,kind,order,level,of,percent,valid_from\nown_fee,fee,60,consignment,goods,1,2020-01-01\n";
+    for (name, text) in [
+        ("settings.csv", "setting,value\ndestination,GB\ndate,2026-10-21\nrates,rates\n"),
+        ("parts.csv", "part,place,seller,price,currency,dispatch,mass_g\nSaddle,saddle,Taolin,240.00,GBP,TW,200\n"),
+        ("rates/gb/charges.csv", charges),
+    ] {
+        fs::write(book.join(name), text).unwrap();
+    }
+    let written = |name: &str, hide: &[&str]| {
+        let file = folder.path().join(name);
+        let ran = kit::landwaiter(&[&["report", book.to_str().unwrap(), "-o", file.to_str().unwrap()], hide].concat());
+        assert_eq!(ran.status, 0, "{}", ran.stderr);
+        fs::read(file).unwrap()
+    };
+    let page = String::from_utf8(written("page.html", &["--hide", "sellers,prices"])).unwrap();
+    assert!(!page.contains("secret/") && page.contains("parts.csv:2"));
+    let page = String::from_utf8(written("sellers.html", &["--hide", "sellers"])).unwrap();
+    assert!(!page.contains("secret/") && page.contains("parts.csv:2") && page.contains("gb/charges.csv:2"));
+    let open = String::from_utf8(written("open.html", &[])).unwrap();
+    assert!(open.contains("secret/bike/parts.csv:2"), "nothing is hidden there");
+    // In the workbook too.
+    written("b.xlsx", &["--hide", "sellers"]);
+    let mut found: calamine::Xlsx<_> = calamine::open_workbook(folder.path().join("b.xlsx")).unwrap();
+    let cells: Vec<String> =
+        calamine::Reader::worksheets(&mut found).iter().flat_map(|(_, sheet)| sheet.rows().flatten().map(ToString::to_string)).collect();
+    assert!(!cells.iter().any(|cell| cell.contains("secret/")), "{cells:?}");
+}

@@ -12,6 +12,7 @@
 )]
 #![allow(clippy::doc_markdown, reason = "headers name files of the oracles")]
 
+mod agree;
 mod at_home;
 mod bad;
 mod bulk;
@@ -23,6 +24,7 @@ mod curves;
 mod estimate;
 mod examples;
 mod failures;
+mod flags;
 mod front;
 mod frontier;
 mod harness;
@@ -36,6 +38,7 @@ mod law_us;
 mod layers;
 mod leeway;
 mod lists;
+mod lists_said;
 mod market;
 mod oracles;
 mod owed;
@@ -61,6 +64,8 @@ mod settle;
 mod shapes;
 #[cfg(feature = "pages")]
 mod sheets;
+#[cfg(feature = "pages")]
+mod shown_units;
 mod situations;
 mod slips;
 mod small;

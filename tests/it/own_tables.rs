@@ -50,12 +50,13 @@ fn a_folder_under_another_name_of_the_country_is_read_as_it() {
 fn what_is_not_read_of_a_folder_of_tables_is_named() {
     let cases = [
         ("gb/mine/charges.csv", "`r/gb/mine` lies inside the folder of a country and is not read"),
-        ("freight.csv/charges.csv", "`r/freight.csv` is called as a table and is not read"),
+        ("mine/gb/charges.csv", "put `gb` into `r` itself, or name `r/mine` as the folder of tables"),
+        ("freight.csv/charges.csv", "`r/freight.csv` has the name of a table and is not read"),
         ("gb/charges.xlsx", "r/gb/charges.xlsx"),
         ("gb/charges.txt", "r/gb/charges.txt"),
         ("gb/chargs.csv", "did you mean `charges.csv`?"),
         ("nowhere/charges.csv", "the folder `nowhere` is of no country and is not read"),
-        ("vn/charges.csv", "the folder `vn` is of a country that `destinations.csv` does not name"),
+        ("cl/charges.csv", "the folder `cl` is of a country that `destinations.csv` does not name"),
         ("README.txt", "r/README.txt"),
     ];
     for (name, words) in cases {
@@ -157,4 +158,25 @@ fn a_charge_never_gives_money_and_no_least_lies_over_the_most() {
         .law("tariff", "layer,commodity,origin,per_kg,currency\nmfn,*,*,-2,USD")
         .parts("part,place,price\nhub,hub,100");
     weighed.refused("`per_kg` is `-2`: expected nought or more");
+}
+
+/// A row of six digits stands behind the built-in rows of eight, whatever it says; one of ten stands before them.
+#[test]
+fn a_tariff_row_that_longer_rows_go_before_is_said() {
+    let rate = |row: &str| problems("GB", &[("gb/tariff.csv", &format!("layer,commodity,origin,percent,valid_from\n{row}\n"))]);
+    let found = rate("mfn,871499,*,50,2021-01-01");
+    let [problem] = found.as_slice() else { panic!("{found:#?}") };
+    assert_eq!(
+        (problem.severity, problem.place.as_ref().map(ToString::to_string)),
+        (Severity::Warning, Some("own/gb/tariff.csv:2".to_owned()))
+    );
+    assert!(
+        problem.message.starts_with("the row `mfn 871499 *` decides only what built-in rows with more digits leave to it"),
+        "{problem:#?}"
+    );
+    assert!(problem.message.contains("`87149910` (rates/gb/tariff.csv:") && problem.message.ends_with("more"), "{problem:#?}");
+    assert!(problem.help.as_ref().is_some_and(|help| help.contains("`annulled`")), "{problem:#?}");
+    for row in ["mfn,8714991000,*,50,2021-01-01", "mfn,*,*,50,2021-01-01", "mfn,87149910,CN,50,2021-01-01"] {
+        assert!(!rate(row).iter().any(|problem| problem.message.contains("more digits")), "{row}");
+    }
 }

@@ -100,3 +100,18 @@ fn to_pay_is_one_figure_or_says_what_it_leaves_out() {
     assert!(without.contains("To pay, without tools and shop work, "), "{without}");
     assert!(with.contains("To pay ") && !with.contains("without tools"), "{with}");
 }
+
+/// A price at home is what is paid: no sum is "0.00 more"; and what the rider wears stands under a heading of its own.
+#[test]
+fn a_build_that_costs_its_price_tags_lands_at_as_much() {
+    let parts = "part,place,seller,price,currency,dispatch\nSaddle,saddle,Radhaus,40.00,GBP,GB\nHat,helmet,Radhaus,79.00,GBP,GB\n";
+    let book =
+        |args: &str| landwaiter(args).file("b/settings.csv", "setting,value\ndestination,GB\ndate,2026-10-21\n").file("b/parts.csv", parts);
+    let out = book("cost b").go().ends(0).out;
+    assert!(out.starts_with("Lands at 119.00 GBP: as much as the price tags."), "{out}");
+    assert!(out.lines().any(|line| line.trim() == "rider") && !out.lines().any(|line| line.trim() == "other"), "{out}");
+    let ran = book("report b --pictures p --hide prices").go().ends(0);
+    assert!(ran.left("p/words.txt").contains("this build costs at the door as much as on its price tags"), "{}", ran.left("p/words.txt"));
+    let page = book("report b -o page.html --hide prices").go().ends(0).left("page.html");
+    assert!(page.contains("Costs as much at the door as on the price tags."));
+}

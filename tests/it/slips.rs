@@ -129,6 +129,8 @@ fn hints_lead_to_what_was_meant() {
     ] {
         assert_eq!(help(typed), format!("did you mean `{meant}`?"), "{typed}");
     }
+    // A column that stands in the table already is not proposed for another.
+    assert_eq!(help("brand"), "what it says may stand in `part`, which is there already, or in `note`");
     // In a table without the column that is meant, a word that only looks alike is no hint.
     let found = read(&[("parts", &format!("{header}\nSaddle,saddle,Taolin,10.00,USD,TW\n")), ("sellers", "seller,weight\nTaolin,3\n")]);
     assert_eq!(found, [("column `weight` is not known here and is not read".to_owned(), String::new())]);
@@ -155,6 +157,20 @@ fn a_place_and_a_role_by_their_second_names_get_a_hint() {
     let rows = "Tyre,tires,build,to-order,,40.00,GBP,,2,300,\nMech,rear-derailleur,build,to-order,,40.00,GBP,,1,300,\n";
     let ran = landwaiter("cost b").file("b/settings.csv", SETTINGS).file("b/parts.csv", format!("{HEADER}{rows}")).go().ends(1);
     assert!(ran.err.contains("did you mean `tyre`?") && ran.err.contains("did you mean `rear-mech`?"), "{}", ran.err);
+    for (typed, meant) in [
+        ("brake pads", "spare"),
+        ("lamp", "front-light"),
+        ("gps", "computer"),
+        ("carrier", "rack"),
+        ("fenders", "mudguard"),
+        ("shock", "rear-shock"),
+        ("jersey", "clothing"),
+        ("bidon", "bottle"),
+    ] {
+        let parts = format!("{HEADER}It,{typed},build,to-order,,40.00,GBP,,1,300,\n");
+        let ran = landwaiter("cost b").file("b/settings.csv", SETTINGS).file("b/parts.csv", parts).go().ends(1);
+        assert!(ran.err.contains(&format!("did you mean `{meant}`?")), "{typed}: {}", ran.err);
+    }
     let found = read(&[("parts", "part,place,role\nSaddle,saddle,build\nSaddle,,other-offer\n")]);
     assert!(found.iter().any(|(message, _)| message.ends_with("did you mean `rival`?")), "{found:?}");
 }
@@ -190,4 +206,35 @@ fn a_table_of_parts_alone_says_once_what_is_not_read() {
     // No table says where the sellers are: one error for all of them.
     assert_eq!(ran.err.matches("error:").count(), 1, "{}", ran.err);
     assert!(ran.err.contains("`Taolin` and `Weihu`"), "{}", ran.err);
+}
+
+/// 0.0275 in the hundred is less than a penny of most parcels: whoever types it means 2.75 %.
+#[test]
+fn a_share_of_one_is_no_percentage() {
+    let fee = |text: &str| read(&[("parts", "part,place\nSaddle,saddle\n"), ("settings", &format!("setting,value\ncard_fee,{text}\n"))]);
+    let asked = "`card_fee` is `0.0275`: is it 2.75 % or 0.0275 %? write `2.75` for the first, `0.0275 %` for the second";
+    assert_eq!(fee("0.0275").iter().map(|(message, _)| message.as_str()).collect::<Vec<_>>(), [asked]);
+    for sound in ["2.75", "2.75 %", "0.5 %", "0.0275 %", "1", "0"] {
+        assert!(fee(sound).is_empty(), "{sound}: {:?}", fee(sound));
+    }
+    let ran = landwaiter("cost b --card-fee 0.0275").file("b/settings.csv", SETTINGS).file("b/parts.csv", "part,place\nSaddle,saddle\n");
+    assert!(ran.go().ends(1).err.contains("`--card-fee 0.0275`: is it 2.75 % or 0.0275 %?"));
+    // A seller's tax and a discount may be small: they are read, and warned of.
+    let parts = ("parts", "part,place,seller,price,currency,dispatch\nSaddle,saddle,Taolin,40.00,EUR,DE\n");
+    let sellers = |text: &str| ("sellers", format!("seller,prices_include\nTaolin,{text}\n"));
+    let codes = |text: &str| ("discounts", format!("code,seller,scope,percent\nTEN,Taolin,basket,{text}\n"));
+    for (column, typed, [small, large, plain]) in
+        [("prices_include", sellers("0.19"), ["0.19 %", "19 %", "19"]), ("percent", codes("0.1"), ["0.1 %", "10 %", "10"])]
+    {
+        let found = read(&[parts, (typed.0, &typed.1)]);
+        let [(message, help)] = found.as_slice() else { panic!("{found:?}") };
+        assert!(
+            message.starts_with(&format!("`{column}` is")) && message.ends_with(&format!("read as {small}, and not as {large}")),
+            "{message}"
+        );
+        assert_eq!(*help, format!("write `{plain}` if {large} is meant, or `{small}`"));
+    }
+    for typed in [sellers("0.19 %"), sellers("19"), sellers("0"), codes("0.1 %"), codes("10")] {
+        assert!(read(&[parts, (typed.0, &typed.1)]).is_empty(), "{typed:?}");
+    }
 }

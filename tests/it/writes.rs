@@ -285,7 +285,7 @@ fn a_row_for_a_workbook_is_refused_with_the_place_to_type_it() {
     fs::create_dir(folder.path().join("book")).unwrap();
     workbook(&folder.path().join("book/mine.xlsx"), true);
     refused(folder.path(), &add(&[ROW]), "type it there, into row 3 of the sheet `receipts`: `Alder Cycle,handling,8.00,GBP,2026-10-01`");
-    refused(folder.path(), &["settle", "book/mine.xlsx", "--add", ROW], "type it into the sheet `receipts` or `weighings` of the workbook");
+    refused(folder.path(), &["settle", "book/mine.xlsx", "--add", ROW], "type it there, into row 3 of the sheet `receipts`");
     assert_eq!(fs::read_dir(folder.path().join("book")).unwrap().count(), 1);
     done(folder.path(), &["cost", "book"]);
 }

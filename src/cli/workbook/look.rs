@@ -1,6 +1,7 @@
 //! How a cell looks, as far as it says what its number is: a percentage, a day, an amount in a currency; and whether it is
 //! struck out.
 
+use crate::book::Unit;
 use crate::units::Currency;
 
 /// What a format makes of a number.
@@ -15,6 +16,8 @@ pub(super) enum Kind {
     Day,
     /// An amount, with this sign or code.
     Money(String),
+    /// A mass in this unit.
+    Mass(Unit),
 }
 
 /// How a cell looks.
@@ -77,10 +80,30 @@ fn kind_of(code: &str) -> Kind {
         }
     }
     let sign = words.iter().map(|word| word.trim()).find(|word| !Currency::readings(word).is_empty());
+    let unit = || words.iter().find_map(|word| Unit::named(word));
     match sign {
-        Some(sign) if found == Kind::Plain => Kind::Money(sign.to_owned()),
-        _ => found,
+        _ if found != Kind::Plain => found,
+        Some(sign) => Kind::Money(sign.to_owned()),
+        None => match unit() {
+            // a comma behind the figures shows a thousandth of what is there
+            Some(Unit::Kilogram) if shows_thousandths(code) => Kind::Mass(Unit::Gram),
+            found => found.map_or(Kind::Plain, Kind::Mass),
+        },
     }
+}
+
+/// Whether a format has a comma that stands between no figures.
+fn shows_thousandths(code: &str) -> bool {
+    let letters: Vec<char> = code.chars().collect();
+    let figure = |letter: Option<&char>| letter.is_some_and(|letter| matches!(letter, '0' | '#' | '?'));
+    letters.iter().enumerate().any(|(at, letter)| {
+        *letter == ',' && figure(at.checked_sub(1).and_then(|before| letters.get(before))) && !figure(letters.get(at + 1))
+    })
+}
+
+/// The unit of mass beside the figure of a shown number.
+pub(super) fn unit_beside(shown: &str) -> Option<Unit> {
+    Unit::named(shown.trim_start_matches(|c: char| !c.is_alphabetic()))
 }
 
 /// The sign or code beside the figures of a shown amount, when it is one of a currency.
@@ -101,7 +124,12 @@ mod tests {
         for (code, kind) in [
             ("General", Kind::Plain),
             ("#,##0.00", Kind::Plain),
-            ("0.00\" g\"", Kind::Plain),
+            ("0.00\" g\"", Kind::Mass(Unit::Gram)),
+            ("0.0 \"kg\"", Kind::Mass(Unit::Kilogram)),
+            ("0.0\\ \\k\\g;-0.0", Kind::Mass(Unit::Kilogram)),
+            ("0.0,\" kg\"", Kind::Mass(Unit::Gram)),
+            ("#,##0.0 \"kg\"", Kind::Mass(Unit::Kilogram)),
+            ("0 \"lb\"", Kind::Mass(Unit::Imperial("lb"))),
             ("0.0%", Kind::Percent),
             ("0\\ %", Kind::Percent),
             ("yyyy\\-mm\\-dd", Kind::Day),

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::Refusal;
 use super::bounds::{Budget, Filling, MOST_COLUMNS, MOST_LETTERS, MOST_LOOKS, MOST_ROWS};
 use super::digits::{hundredfold, likely_day, read};
-use super::look::sign_beside;
+use super::look::{sign_beside, unit_beside};
 use super::pack::Pack;
 use super::xml::{Piece, Tag, Xml};
 use crate::book::{Leaf, Value, is_table};
@@ -298,6 +298,7 @@ fn value(content: Content, shown: &str) -> Value {
         "percentage" => digits().map_or(Value::Unreckoned, |digits| Value::Percent(hundredfold(&digits))),
         "float" | "currency" => match (digits(), content.currency.clone().or_else(|| sign_beside(text))) {
             (Some(digits), Some(sign)) => Value::Money(digits, sign),
+            (Some(digits), None) if unit_beside(text).is_some() => unit_beside(text).map_or(Value::Empty, |unit| Value::Mass(digits, unit)),
             (Some(digits), None) => {
                 let day = likely_day(&digits, false);
                 Value::Number(digits, day)

@@ -260,6 +260,7 @@ fn number(text: &str, kind: Kind, from_1904: bool) -> Value {
     match kind {
         Kind::Percent => Value::Percent(hundredfold(&digits)),
         Kind::Money(sign) => Value::Money(digits, sign),
+        Kind::Mass(unit) => Value::Mass(digits, unit),
         Kind::Day => match day(&digits, from_1904) {
             Some(day) => Value::Day(day),
             None => Value::Number(digits, None),

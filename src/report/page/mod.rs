@@ -34,7 +34,7 @@ pub fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
             body {
                 main {
                     header class="verdict" {
-                        p class="day" { (showing.ask.date.in_words()) " · delivered to " (showing.ask.to.name()) }
+                        p class="day" { (showing.ask.date.in_words()) " · delivered to " (showing.ask.to.in_words()) }
                         h1 { (said.first) }
                         @for line in &said.rest { p { (line) } }
                     }

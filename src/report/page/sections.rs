@@ -28,7 +28,11 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
         let percent = if tags.is_zero() { Dec::ZERO } else { more.abs().times(Dec::HUNDRED)?.over(tags)? };
         let word = if more.is_negative() { "less" } else { "more" };
         lines.clear();
-        format!("Costs {} % {word} at the door than on the price tags.", percent.fixed(1))
+        if more.is_zero() {
+            "Costs as much at the door as on the price tags.".to_owned()
+        } else {
+            format!("Costs {} % {word} at the door than on the price tags.", percent.fixed(1))
+        }
     } else if lines.is_empty() {
         String::new()
     } else {

@@ -59,7 +59,7 @@ pub(super) fn write(sheets: &mut Sheets, sheet: usize, work: &Working<'_>, commo
     }
     let mut page = Page { sheets, sheet, row: 0, lines };
     let bill = &work.bill;
-    let title = format!("{}: from {}, ordered {}, arrives {}", bill.id, bill.dispatch.name(), bill.ordered, bill.arrival);
+    let title = format!("{}: from {}, ordered {}, arrives {}", bill.id, bill.dispatch.in_words(), bill.ordered, bill.arrival);
     let at = page.at(0, 0);
     page.sheets.label(at, title, Look::Head);
     for (col, name) in (0..).zip(["what", "row and source", "how", "figure", "together"]) {

@@ -37,7 +37,8 @@ const FIXED: [(&str, &str); 6] = [
 pub(super) fn write(sheets: &mut Sheets, sheet: usize, landed: &Landed, summed: &[Summed]) -> Result<(), Overflow> {
     let at = |row: u32, col: u16| At { sheet, row, col };
     let digits = landed.currency.digits();
-    let title = format!("What the build lands at in {} ({}), {}, ordered {}", landed.to.name(), landed.to, landed.currency, landed.date);
+    let title =
+        format!("What the build lands at in {} ({}), {}, ordered {}", landed.to.in_words(), landed.to, landed.currency, landed.date);
     sheets.label(at(0, 0), title, Look::Head);
     let note = "An estimate, not a ruling: customs and the carrier decide. Figures on a pale ground may be changed, and every sum moves.";
     sheets.label(at(1, 0), note, Look::Source);

@@ -1,0 +1,56 @@
+//! Choices that the question makes and no rule of the destination asks for.
+
+use super::caution::Caution;
+use super::desk::Desk;
+use crate::text::words;
+
+/// A choice, or a value of one, that changes nothing.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct UnknownChoice {
+    /// Lasting name for programs.
+    pub id: &'static str,
+    /// The choice.
+    pub choice: String,
+    /// What is said of it.
+    pub text: String,
+    /// The known word that may have been meant.
+    pub near: Option<String>,
+}
+
+impl UnknownChoice {
+    /// As a caution.
+    pub fn caution(self) -> Caution {
+        let near = self.near.map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
+        Caution { id: self.id, text: format!("{}{near}", self.text), about: Vec::new() }
+    }
+}
+
+impl Desk<'_> {
+    /// Every choice of the question that no rule asks for, and every value that none asks about.
+    pub fn unknown_choices(&self) -> Vec<UnknownChoice> {
+        let known = self.law.choices();
+        let country = self.ask.to.in_words();
+        let mut found = Vec::new();
+        for (choice, value) in &self.ask.choices {
+            if !known.contains(choice.as_str()) {
+                let near = words::nearest(choice, known.iter().copied()).map(str::to_owned);
+                let text = format!("no rule of {country} asks for the choice {}: it changes nothing", words::quoted(choice));
+                found.push(UnknownChoice { id: "choice-unused", choice: choice.clone(), text, near });
+                continue;
+            }
+            let asked = self.law.choice_words(choice);
+            if asked.iter().any(|word| word.eq_ignore_ascii_case(value)) {
+                continue;
+            }
+            let quoted: Vec<String> = asked.iter().map(|word| format!("`{word}`")).collect();
+            let text = format!(
+                "no rule of {country} asks whether the choice `{choice}` is {}: the rules ask for {}",
+                words::quoted(value),
+                words::list(&quoted, "and")
+            );
+            let near = words::nearest(value, asked.iter().copied()).map(str::to_owned);
+            found.push(UnknownChoice { id: "choice-value-unused", choice: choice.clone(), text, near });
+        }
+        found
+    }
+}
