@@ -1,13 +1,12 @@
-//! `leeway` as one screen and as JSON: the range first, then what moves it, then where it stops being worth it.
-
-use serde_json::{Value, json};
+//! `leeway` as one screen: the range first, then what moves it, then where it stops being worth it.
 
 use super::compare_view::tools_left_out;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::book::About;
+use crate::landed::disputed_kinds;
 use crate::leeway::{Against, BreakEven, Driver, Edge, Effect, Leeway, Lever, MassRange, Outcomes, Range};
-use crate::text::words::count;
+use crate::text::words::{count, list};
 use crate::units::{Dec, Mode, Overflow};
 
 /// Everything `leeway` has to say.
@@ -69,6 +68,10 @@ pub fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overf
         view.head("How this was reckoned");
         view.notes(method(leeway, show));
     }
+    if !leeway.cautions.is_empty() {
+        view.head("Not in any of these figures");
+        view.notes(super::check_view::caution_lines(&leeway.cautions));
+    }
     Ok(view)
 }
 
@@ -78,7 +81,8 @@ fn beside(leeway: &Leeway) -> Option<&Outcomes> {
 }
 
 fn quantiles(leeway: &Leeway, show: &Show) -> Result<Grid, Overflow> {
-    let titles = ["so many outcomes in the hundred", "stay below", "against the cost", "without what is disputed"];
+    let last = if leeway.disputed_counted { "without what is disputed" } else { "with what is disputed" };
+    let titles = ["so many outcomes in the hundred", "stay below", "against the cost", last];
     let other = beside(leeway);
     let mut grid = Grid::new("quantiles", if other.is_some() { &titles } else { &titles[..3] });
     for (at, (share, amount)) in leeway.quantiles.iter().enumerate() {
@@ -90,15 +94,23 @@ fn quantiles(leeway: &Leeway, show: &Show) -> Result<Grid, Overflow> {
     Ok(grid)
 }
 
+/// `without the anti-dumping duty in dispute`, or with it where it is only shown.
+fn decided(leeway: &Leeway) -> String {
+    let kinds = disputed_kinds(&leeway.disputed);
+    let what = if kinds.is_empty() { "what is disputed".to_owned() } else { format!("{} in dispute", list(&kinds, "and")) };
+    format!("{} {what}", if leeway.disputed_counted { "without" } else { "with" })
+}
+
 /// What is disputed moves the cost more than anything else may: it is said beside the range, or joined with it.
 fn disputed(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let leeway = report.leeway;
     let Some(other) = &leeway.undisputed else { return Ok(()) };
     if let Some(chance) = leeway.disputed_chance {
+        let (with, without) = if leeway.disputed_counted { (leeway.cost, other.cost) } else { (other.cost, leeway.cost) };
         view.say(format!(
             "The range holds what is disputed with its chance of {chance} %: {} with it, {} without it.",
-            show.money(leeway.cost),
-            show.money(other.cost)
+            show.money(with),
+            show.money(without)
         ));
         return Ok(());
     }
@@ -106,7 +118,8 @@ fn disputed(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(
     let (low, high) = (show.amount(at(5)), show.money(at(95)));
     let within = other.within_budget.map(|share| format!("; chance of staying inside the budget {share} %")).unwrap_or_default();
     view.say(format!(
-        "Without what is disputed {}; nine times in ten between {low} and {high}; to be {} % sure, set aside {}{within}.",
+        "{} {}; nine times in ten between {low} and {high}; to be {} % sure, set aside {}{within}.",
+        decided(leeway).replacen("with", "With", 1),
         show.money(other.cost),
         other.assured.0,
         show.money(other.assured.1.minus(leeway.spent)?)
@@ -241,7 +254,7 @@ fn moved(now: Dec, even: Dec) -> Result<String, Overflow> {
     Ok(format!("{}{} %", if percent.is_negative() { "" } else { "+" }, percent.fixed(1)))
 }
 
-fn range_text(driver: &Driver) -> String {
+pub(super) fn range_text(driver: &Driver) -> String {
     match &driver.range {
         Range::Book(row) => format!("{row}, {}", driver.shape.text()),
         Range::Usual(row, text) => format!("{row}: {text}; {}", driver.shape.text()),
@@ -281,118 +294,4 @@ fn method(leeway: &Leeway, show: &Show) -> Vec<String> {
     }
     lines.extend(ranges.into_iter().map(|(text, names)| format!("{}: {text}", names.join(", "))));
     lines
-}
-
-fn driver_json(effect: &Effect, show: &Show) -> Result<Value, Overflow> {
-    let d = &effect.driver;
-    let shape = match (&d.range, d.shape) {
-        (Range::Seen(..), _) => "history",
-        (_, crate::estimate::Shape::Pert) => "pert",
-        (_, crate::estimate::Shape::Triangular) => "triangular",
-    };
-    Ok(json!({
-        "what": format!("{}:{}", d.about.name(), d.shown()),
-        "low": d.low.to_string(),
-        "likely": d.likely.to_string(),
-        "high": d.high.to_string(),
-        "relative": d.relative,
-        "chance": d.chance.map(|c| c.to_string()),
-        "shape": shape,
-        "range": range_text(d),
-        "total_low": show.exact(effect.at_low),
-        "total_high": show.exact(effect.at_high),
-        "effect": show.exact(effect.at_high.minus(effect.at_low)?),
-    }))
-}
-
-fn edge_json(edge: &Edge, show: &Show) -> Value {
-    let levers = edge.levers.iter().map(|(lever, now, even)| {
-        let money = |amount: Dec| if matches!(lever, Lever::Exchange(_)) { amount.fixed(6) } else { show.exact(amount) };
-        let what = match lever {
-            Lever::Exchange(currency) => format!("exchange:{currency}"),
-            Lever::Freight => "freight".to_owned(),
-            Lever::Charges => "charges".to_owned(),
-        };
-        json!({"what": what, "now": money(*now), "break_even": even.map(money)})
-    });
-    let (kind, name, seller) = match &edge.against {
-        Against::Bike(bike) => ("bike", bike, None),
-        Against::Offer(part, seller) => ("offer", part, Some(seller)),
-    };
-    json!({"against": kind, "name": name, "seller": seller, "margin": show.exact(edge.margin), "levers": levers.collect::<Vec<_>>()})
-}
-
-fn mass_json(mass: &MassRange) -> Value {
-    json!({
-        "stated_g": mass.stated.to_string(),
-        "low_g": mass.low.to_string(),
-        "middle_g": mass.middle.to_string(),
-        "high_g": mass.high.to_string(),
-        "within": mass.within.map(|share| share.to_string()),
-    })
-}
-
-fn outcomes_json(found: &Outcomes, spent: Dec, show: &Show) -> Result<Value, Overflow> {
-    let quantiles: serde_json::Map<String, Value> =
-        found.quantiles.iter().map(|(share, amount)| (share.to_string(), json!(show.exact(*amount)))).collect();
-    Ok(json!({
-        "cost": show.exact(found.cost),
-        "likely": show.exact(found.likely),
-        "quantiles": quantiles,
-        "assurance": {
-            "percent": found.assured.0.to_string(),
-            "total": show.exact(found.assured.1),
-            "set_aside": show.exact(found.assured.1.minus(spent)?),
-        },
-        "within_budget": found.within_budget.map(|share| share.to_string()),
-    }))
-}
-
-/// The leeway as JSON.
-pub fn leeway_json(report: &LeewayReport<'_>, show: &Show, date: &str, destination: &str, tables: Value) -> Result<Value, Overflow> {
-    let leeway = report.leeway;
-    let quantiles: serde_json::Map<String, Value> =
-        leeway.quantiles.iter().map(|(share, amount)| (share.to_string(), json!(show.exact(*amount)))).collect();
-    let drivers = leeway.effects.iter().map(|effect| driver_json(effect, show));
-    let asked = leeway
-        .asked
-        .iter()
-        .map(|a| json!({"what": a.id, "chance": a.chance.to_string(), "asked": show.exact(a.asked), "not_asked": show.exact(a.not_asked)}));
-    Ok(json!({
-        "format": "landwaiter.leeway/1",
-        "destination": destination,
-        "currency": show.currency.to_string(),
-        "date": date,
-        "tables": tables,
-        "cost": show.exact(leeway.cost),
-        "likely": show.exact(leeway.likely),
-        "spent": show.exact(leeway.spent),
-        "all_low": show.exact(leeway.all_low),
-        "all_high": show.exact(leeway.all_high),
-        "quantiles": quantiles,
-        "assurance": {
-            "percent": leeway.assured.0.to_string(),
-            "total": show.exact(leeway.assured.1),
-            "set_aside": show.exact(leeway.assured.1.minus(leeway.spent)?),
-        },
-        "budget": report.budget.map(|b| show.exact(b)),
-        "within_budget": leeway.within_budget.map(|share| share.to_string()),
-        "undisputed": leeway.undisputed.as_ref().map(|other| outcomes_json(other, leeway.spent, show)).transpose()?,
-        "disputed_chance": leeway.disputed_chance.map(|chance| chance.to_string()),
-        "drivers": drivers.collect::<Result<Vec<_>, Overflow>>()?,
-        "asked": asked.collect::<Vec<_>>(),
-        "mass": report.mass.map(mass_json),
-        "not_held": report.break_even.not_held.iter().map(|(bike, why)| json!({"bike": bike, "reason": why})).collect::<Vec<_>>(),
-        "tools_left_out": report.break_even.tools_left_out,
-        "break_even": report.break_even.edges.iter().map(|edge| edge_json(edge, show)).collect::<Vec<_>>(),
-        "method": leeway.checked.map(|c| json!({
-            "name": "convolution",
-            "step": show.exact(c.step),
-            "checked_at": c.draws,
-            "seed": c.seed,
-            "mean_error": show.exact(c.mean),
-            "largest_error": show.exact(c.largest),
-        })),
-        "cautions": [],
-    }))
 }

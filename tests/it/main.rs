@@ -67,6 +67,7 @@ mod sums_shown;
 mod tables;
 mod unseen;
 mod value;
+mod verdicts;
 #[cfg(feature = "pages")]
 mod workbooks;
 mod world;
