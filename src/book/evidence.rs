@@ -170,8 +170,5 @@ fn is_day(word: &str) -> bool {
     let number = |part: &&str| part.bytes().all(|b| b.is_ascii_digit()) && matches!(part.len(), 1 | 2 | 4);
     let year = |part: &&str| part.len() == 4 && (part.starts_with("19") || part.starts_with("20"));
     let short = parts.iter().filter(|part| part.len() <= 2).count();
-    parts.len() <= 3
-        && parts.iter().all(|part| number(&part))
-        && parts.iter().filter(|part| year(part)).count() == 1
-        && short + 1 == parts.len()
+    parts.len() <= 3 && parts.iter().all(number) && parts.iter().filter(|part| year(part)).count() == 1 && short + 1 == parts.len()
 }

@@ -135,7 +135,7 @@ fn anti_dumping_that_is_only_shown_has_its_range_too() {
     assert_eq!((found.cost.fixed(2), other.cost.fixed(2)), ("566.40".to_owned(), "628.80".to_owned()));
     assert!(other.quantiles.iter().all(|(_, amount)| amount.fixed(2) == "628.80") && !found.disputed_counted);
     assert!(found.quantiles.iter().all(|(_, amount)| amount.fixed(2) == "566.40"));
-    let shown = report::LeewayReport { leeway: &found, mass: None, break_even: &Default::default(), budget: None };
+    let shown = report::LeewayReport { leeway: &found, mass: None, break_even: &landwaiter::leeway::BreakEven::default(), budget: None };
     let screen = flat(&report::text(&report::leeway_view(&shown, &SHOW).unwrap(), false));
     assert!(
         screen.contains("With the anti-dumping duty in dispute 628.80 GBP; nine times in ten between 628.80 and 628.80 GBP"),
@@ -178,7 +178,7 @@ fn every_command_says_that_a_fee_ended() {
     said(&ranking.cautions, "Light frame");
     let found = leeway(&book, &desk, 3, dec("90")).unwrap();
     said(&found.cautions, "Plain frame");
-    let shown = report::LeewayReport { leeway: &found, mass: None, break_even: &Default::default(), budget: None };
+    let shown = report::LeewayReport { leeway: &found, mass: None, break_even: &landwaiter::leeway::BreakEven::default(), budget: None };
     let screen = flat(&report::text(&report::leeway_view(&shown, &SHOW).unwrap(), false));
     assert!(screen.contains("Not in any of these figures") && screen.contains("ended 2026-02-01"), "{screen}");
     let json = report::leeway_json(&shown, &SHOW, "2026-03-02", "GB", Value::Null).unwrap();
