@@ -54,8 +54,12 @@ pub(super) fn parcel_of(row: &Part) -> String {
 }
 
 fn too_large() -> Problems {
+    refused("a sum of this book is too large to be planned with")
+}
+
+fn refused(why: &str) -> Problems {
     let mut problems = Problems::new();
-    problems.push(Diagnostic::error("a sum of this book is too large to be planned with"));
+    problems.push(Diagnostic::error(why));
     problems
 }
 
@@ -179,11 +183,7 @@ impl<'a> Compiled<'a> {
             same,
             joints: keys.iter().map(|(key, choices)| self.open_values(key, choices)).collect(),
         };
-        model.check().map_err(|why| {
-            let mut problems = Problems::new();
-            problems.push(Diagnostic::error(why));
-            problems
-        })?;
+        model.check().map_err(|why| refused(&why))?;
         Ok(model)
     }
 
