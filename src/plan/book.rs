@@ -172,13 +172,12 @@ impl<'a> Compiled<'a> {
         let names: Vec<Option<&String>> = (0..self.base.len()).map(|at| self.seller_of(at)).collect();
         let same: Vec<usize> = (0..names.len()).map(|at| (0..at).find(|other| names[*other] == names[at]).unwrap_or(at)).collect();
         let settled = (0..self.base.len()).filter(|at| free(*at)).map(|at| same[at]);
-        let firm = self.firm().len();
         let model = Model {
             places: self.pool.seats.len(),
             required,
             offers,
             sellers: self.parcels.len(),
-            max_sellers: max_sellers.map(|most| most.saturating_sub(firm)),
+            max_sellers: max_sellers.map(|most| most.saturating_sub(self.firm().len())),
             settled: settled.fold(0, |m, at| m | 1 << at),
             same,
             joints: keys.iter().map(|(key, choices)| self.open_values(key, choices)).collect(),
