@@ -4,7 +4,7 @@ use super::market::{Market, market};
 use super::mine::{Compared, Mine, mine};
 use super::reference::{Reference, reference};
 use crate::book::{Book, Part, PriceKind};
-use crate::landed::{Ask, Bill, Caution, Cautions, Desk, Landed, Totals, cost_rows, disputed_rows, replacement_rows};
+use crate::landed::{Ask, Bill, Caution, Cautions, Desk, Disputed, Landed, Totals, cost_rows, replacement_rows};
 use crate::tables::Tables;
 use crate::text::Problems;
 use crate::text::words::{count, list};
@@ -132,7 +132,7 @@ fn totals(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Totals, Proble
 }
 
 /// Cautions of the build bought anew that are passed on: what its price rests on, and what is not in it.
-const PASSED_ON: [&str; 4] = ["origin-assumed", "no-rate", "freight-unknown", "tax-over-limit"];
+const PASSED_ON: [&str; 6] = ["origin-assumed", "no-rate", "charge-ended", "fee-ended", "freight-unknown", "tax-over-limit"];
 
 fn pass_on(today: &Landed, cautions: &mut Cautions) {
     for caution in today.cautions.iter().filter(|caution| PASSED_ON.contains(&caution.id)) {
@@ -142,12 +142,12 @@ fn pass_on(today: &Landed, cautions: &mut Cautions) {
 }
 
 /// A sum without rows in dispute, and those rows.
-pub(super) fn in_dispute(landed: &Landed) -> Result<Option<(Dec, Vec<String>)>, Overflow> {
+pub(super) fn in_dispute(landed: &Landed) -> Result<Option<(Dec, Vec<Disputed>)>, Overflow> {
     let without = landed.totals.landed_undisputed;
     if without == landed.totals.landed()? {
         return Ok(None);
     }
-    Ok(Some((without, disputed_rows(landed.bills.iter().flat_map(|bill| &bill.disputed)))))
+    Ok(Some((without, landed.bills.iter().flat_map(|bill| &bill.disputed).cloned().collect())))
 }
 
 fn against(reference: Reference, mine: &Mine, desk: &Desk<'_>) -> Result<Against, Overflow> {
@@ -274,9 +274,10 @@ impl Comparison {
         count(self.bikes.len(), "bike", "bikes")
     }
 
-    /// Bikes that the build beats on both counts, by name; none while something of its own price is not known.
+    /// Bikes that the build beats on both counts, by name; none while something of its own price is not known, or parts of it
+    /// are missing.
     pub fn beaten(&self) -> String {
-        if !self.mine.price_unknown.is_empty() {
+        if !self.mine.price_unknown.is_empty() || !self.mine.empty.is_empty() {
             return String::new();
         }
         let better = self.bikes.iter().filter(|a| a.difference.cost.is_negative() && a.difference.saved.0.is_positive());

@@ -2,7 +2,7 @@
 
 use crate::book::{Book, Part};
 use crate::estimate::root;
-use crate::landed::{Cautions, Desk, Landed, Totals, paid_instead, replacement_unknown};
+use crate::landed::{Cautions, Desk, Disputed, Landed, Totals, paid_instead, replacement_unknown};
 use crate::tables::Need;
 use crate::units::{Dec, Grams, Mode, Overflow};
 use crate::value::Status;
@@ -50,7 +50,7 @@ pub struct Mine {
     pub price_unknown: Vec<String>,
     /// What it would be without rows in dispute, and those rows with their charges; with anti-dumping where that is only
     /// shown. None where that changes nothing.
-    pub disputed: Option<(Dec, Vec<String>)>,
+    pub disputed: Option<(Dec, Vec<Disputed>)>,
     /// Really paid.
     pub spent: Dec,
     /// Still to pay.
@@ -82,6 +82,11 @@ pub struct Mine {
 }
 
 impl Mine {
+    /// Whether no part has a price to buy it again at, though some have none that is known.
+    pub fn has_no_price(&self) -> bool {
+        self.replacement.is_zero() && !self.replacement_unknown.is_empty()
+    }
+
     /// How much of its mass was weighed, in the hundred.
     pub fn weighed_share(&self) -> Result<Dec, Overflow> {
         if self.mass.0.is_positive() { self.weighed.0.times(Dec::HUNDRED)?.over(self.mass.0) } else { Ok(Dec::ZERO) }

@@ -1,8 +1,7 @@
 //! One complete bike brought to the build's terms: tax-paid in the destination's money, on the build's basis.
 
 use crate::book::{Bike, Book, Freight, Part, PriceKind};
-use crate::landed::{Bill, Cautions, Desk, cost_rows};
-use crate::text::words;
+use crate::landed::{Bill, Cautions, Desk, cost_rows, decided_otherwise};
 use crate::units::{Basis, Date, Dec, Grams, Mode};
 use crate::value::basis::{Converted, Own, convert};
 use crate::value::bike::{as_order, is_abroad};
@@ -110,7 +109,7 @@ fn landed(bike: &Bike, seller: &str, book: &Book, desk: &Desk<'_>, cautions: &mu
     }
     if let Some((without, rows)) = super::comparison::in_dispute(&landed).map_err(|overflow| overflow.to_string())? {
         let sum = format!("{} {}", without.grouped(desk.currency().digits()), desk.currency());
-        let what = if rows.is_empty() { "with anti-dumping".to_owned() } else { format!("without {}", words::list(&rows, "and")) };
+        let what = decided_otherwise(&rows).replacen("Should", "should", 1);
         cautions.say(
             "bike-disputed",
             format!("the law behind the price of an imported bike is in dispute: {what} it lands at {sum}"),

@@ -277,9 +277,12 @@ fn add(masses: &mut [f64], cell: usize, chance: f64) {
 
 fn convolved(one: &[f64], other: &[f64]) -> Vec<f64> {
     let mut out = vec![0.0; one.len() + other.len() - 1];
-    for (at, p) in one.iter().enumerate().filter(|(_, p)| **p > 0.0) {
-        for (cell, q) in out[at..].iter_mut().zip(other) {
-            *cell += p * q;
+    for (at, p) in one.iter().copied().enumerate().filter(|(_, p)| *p > 0.0) {
+        let row = &mut out[at..at + other.len()];
+        let mut cell = 0;
+        while cell < row.len() {
+            row[cell] += p * other[cell];
+            cell += 1;
         }
     }
     out

@@ -1,14 +1,13 @@
 //! The bill of one consignment: amounts by line, in the destination's money, with limits, doubts and the trail.
 
-use std::collections::BTreeMap;
-
 use super::caution::Caution;
+use super::disputed::Disputed;
 use super::parcel::Kind;
 use super::price::PricedLine;
 use super::trail::Step;
 use crate::book::{Channel, Part};
-use crate::tables::RowRef;
-use crate::text::{Diagnostic, words};
+use crate::tables::{Kind as ChargeKind, RowRef};
+use crate::text::Diagnostic;
 use crate::units::{Country, Currency, Date, Dec, Grams, Overflow};
 
 /// The sums of a line, a consignment or a build; `landed` is made of the others and nothing else.
@@ -116,19 +115,6 @@ impl BillLine {
     }
 }
 
-/// Rows in dispute by the charge they act on: `anti_dumping` (rates/gb/tariff.csv:129 and rates/gb/tariff.csv:137).
-pub fn disputed_rows<'a>(all: impl IntoIterator<Item = &'a Disputed>) -> Vec<String> {
-    let mut found: BTreeMap<&str, Vec<&RowRef>> = BTreeMap::new();
-    all.into_iter().for_each(|one| found.entry(&one.id).or_default().push(&one.row));
-    let named = |(id, mut rows): (&str, Vec<&RowRef>)| {
-        rows.sort();
-        rows.dedup();
-        let rows: Vec<String> = rows.iter().map(ToString::to_string).collect();
-        format!("`{id}` ({})", words::list(&rows, "and"))
-    };
-    found.into_iter().map(named).collect()
-}
-
 /// The bill of one consignment.
 #[derive(Debug, Clone)]
 pub struct Bill {
@@ -197,17 +183,6 @@ impl Bill {
     }
 }
 
-/// A row whose practice differs from its text.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Disputed {
-    /// The charge or relief.
-    pub id: String,
-    /// Its row.
-    pub row: RowRef,
-    /// What is behind it.
-    pub source: String,
-}
-
 /// A charge that would have touched the parcel had its row not ended, and no row follows.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct EndedCharge {
@@ -221,6 +196,14 @@ pub struct EndedCharge {
     pub row: RowRef,
     /// The parts it would have touched.
     pub parts: Vec<String>,
+}
+
+impl EndedCharge {
+    /// What it is, in plain words: `a duty`.
+    pub fn words(&self) -> String {
+        let kind = super::disputed::kind_words(ChargeKind::named(self.kind));
+        format!("{} {kind}", if kind.starts_with('a') { "an" } else { "a" })
+    }
 }
 
 /// How far a sum is from a limit.

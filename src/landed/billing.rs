@@ -1,8 +1,9 @@
 //! Making a bill: a consignment priced, assessed and paid, put together, and run again for each doubt about it.
 
-use super::bill::{Amounts, Bill, BillLine, Disputed, EndedCharge, Headroom};
+use super::bill::{Amounts, Bill, BillLine, EndedCharge, Headroom};
 use super::caution::Cautions;
 use super::desk::Desk;
+use super::disputed;
 use super::door::{Door, Variant, assess_at_door, at_currency};
 use super::parcel::{Consignment, Kind};
 use super::payment::{PaidLine, Payment, pay};
@@ -35,12 +36,12 @@ pub fn bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Resu
 pub(super) fn made<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -> Result<Made<'a>, Diagnostic> {
     if desk.is_home(consignment.dispatch.code()) {
         let priced = price(book, consignment, desk, Reading::Typed)?;
-        return Ok(Made { bill: home_bill(consignment, &priced, desk)?, priced, door: None, net: false });
+        return Ok(Made { bill: home_bill(consignment, &priced, desk, true)?, priced, door: None, net: false });
     }
     let variant = usual(desk);
     let (priced, door, net) = priced_and_assessed(book, consignment, desk, &variant)?;
     let payment = payment(consignment, &priced, &door, desk)?;
-    let mut bill = assemble(consignment, desk, &priced, &door, &payment)?;
+    let mut bill = assemble(consignment, desk, (&priced, &door, &payment), true)?;
     let mut cautions = Cautions::default();
     super::doubt::about_consignment(consignment, &priced, &door, desk, net, &mut cautions);
     doubts(&mut bill, book, consignment, desk, &variant, &door, &mut cautions)?;
@@ -48,15 +49,25 @@ pub(super) fn made<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Des
     Ok(Made { bill, priced, door: Some(door), net })
 }
 
-/// The same without the doubts beside it, for the many runs of an estimate; `remedies` says whether they count.
-pub(super) fn plain_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>, remedies: bool) -> Result<Bill, Diagnostic> {
+/// What is wanted of a bill that is reckoned many times.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Wanted {
+    /// Whether anti-dumping counts.
+    pub remedies: bool,
+    /// Whether it must say how its amounts came about.
+    pub trail: bool,
+}
+
+/// The same without the doubts beside it, for the many runs of an estimate.
+pub(super) fn plain_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>, wanted: Wanted) -> Result<Bill, Diagnostic> {
+    let Wanted { remedies, trail } = wanted;
     if desk.is_home(consignment.dispatch.code()) {
-        return home_bill(consignment, &price(book, consignment, desk, Reading::Typed)?, desk);
+        return home_bill(consignment, &price(book, consignment, desk, Reading::Typed)?, desk, trail);
     }
     let variant = Variant { counting: Counting { disputed: !desk.what_if.undisputed, remedies }, ..usual(desk) };
     let (priced, door, _) = priced_and_assessed(book, consignment, desk, &variant)?;
     let payment = payment(consignment, &priced, &door, desk)?;
-    assemble(consignment, desk, &priced, &door, &payment)
+    assemble(consignment, desk, (&priced, &door, &payment), trail)
 }
 
 /// A consignment as its rows say.
@@ -147,9 +158,8 @@ pub(super) fn card_fee(paid_in: Currency, desk: &Desk<'_>) -> Percent {
 fn assemble(
     consignment: &Consignment<'_>,
     desk: &Desk<'_>,
-    priced: &Priced<'_>,
-    door: &Door,
-    payment: &Payment,
+    (priced, door, payment): (&Priced<'_>, &Door, &Payment),
+    trail: bool,
 ) -> Result<Bill, Diagnostic> {
     let ddp = consignment.pays_duty();
     let (mut lines, mut in_price) = (Vec::new(), Amounts::default());
@@ -174,7 +184,7 @@ fn assemble(
         customs_value,
         tax_collected: collected(door, ddp),
         limits: headroom(&door.assessment.limits)?,
-        trail: trail::of_consignment(consignment, priced, payment, door, desk),
+        trail: if trail { trail::of_consignment(consignment, priced, payment, door, desk) } else { Vec::new() },
         gaps,
         ended: ended(consignment, door),
         ..plain(consignment, priced, payment, lines)?
@@ -285,10 +295,11 @@ fn doubts(
     door: &Door,
     cautions: &mut Cautions,
 ) -> Result<(), Diagnostic> {
-    bill.disputed = disputed(door);
+    bill.disputed = disputed::counted(door);
     if desk.ask.remedies == Remedies::Show {
         let with = Variant { counting: Counting::ALL, ..variant.clone() };
         bill.landed_undisputed = landed_of(book, consignment, desk, &with)?;
+        bill.disputed = disputed::only_shown(&priced_and_assessed(book, consignment, desk, &with)?.1);
     } else if !bill.disputed.is_empty() {
         let without = Variant { counting: Counting { disputed: false, ..variant.counting }, ..variant.clone() };
         bill.landed_undisputed = landed_of(book, consignment, desk, &without)?;
@@ -345,24 +356,8 @@ fn doubts(
     Ok(())
 }
 
-/// Disputed rows that acted.
-fn disputed(door: &Door) -> Vec<Disputed> {
-    let mut found: Vec<Disputed> = Vec::new();
-    for entry in door.assessment.entries.iter().filter(|e| e.why_not.is_none()) {
-        let nothing = entry.kind.is_some() && entry.amount.is_none_or(Dec::is_zero);
-        let stamps = std::iter::once(&entry.stamp).chain(&entry.rate_rows);
-        for stamp in stamps.filter(|s| s.disputed() && !nothing) {
-            let one = Disputed { id: entry.id.clone(), row: stamp.row.clone(), source: stamp.source.to_string() };
-            if !found.contains(&one) {
-                found.push(one);
-            }
-        }
-    }
-    found
-}
-
 /// A parcel that crosses no border: no charges, and its prices include tax.
-fn home_bill(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
+fn home_bill(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>, trail: bool) -> Result<Bill, Diagnostic> {
     let nothing = vec![Dec::ZERO; priced.lines.len()];
     let quote = desk.market_rate(priced.currency, consignment.ordered).map_err(|p| at_currency(p, consignment))?;
     let gift = consignment.kind == Kind::Gift;
@@ -381,7 +376,7 @@ fn home_bill(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>
     super::doubt::about_price(consignment, priced, desk, &mut cautions);
     Ok(Bill {
         tax_collected: "in-price",
-        trail: trail::of_payment(consignment, priced, &payment, desk),
+        trail: if trail { trail::of_payment(consignment, priced, &payment, desk) } else { Vec::new() },
         cautions: cautions.into_list(),
         ..plain(consignment, priced, &payment, lines)?
     })

@@ -11,6 +11,14 @@ pub struct Caution {
     pub about: Vec<String>,
 }
 
+/// Cautions that say what a landed sum lacks: whoever shows the sum says them too.
+pub const LACKING: [&str; 4] = ["no-rate", "charge-ended", "fee-ended", "freight-unknown"];
+
+/// What a landed sum lacks, of all that was said of it.
+pub fn lacking(said: &[Caution]) -> impl Iterator<Item = &Caution> {
+    said.iter().filter(|caution| LACKING.contains(&caution.id))
+}
+
 /// The cautions of one run; the same sentence is said once.
 #[derive(Debug, Default)]
 pub struct Cautions(Vec<Caution>);

@@ -1,7 +1,7 @@
 //! The desk at the quay: one destination's law, and its rules prepared once for each day they are needed.
 
 use std::cell::RefCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 use std::sync::Arc;
 
@@ -23,6 +23,9 @@ pub struct Prepared {
 type Key = (Date, Date, Counting, Vec<(Currency, Dec)>);
 type Cache = Rc<RefCell<BTreeMap<Key, Rc<Prepared>>>>;
 
+/// The currencies that the rows of a day name.
+type Named = Rc<RefCell<BTreeMap<(Date, Date, Counting), Rc<BTreeSet<Currency>>>>>;
+
 /// A destination's law and the question asked of it.
 pub struct Desk<'a> {
     /// All tables.
@@ -41,10 +44,11 @@ pub struct Desk<'a> {
     pub what_if: WhatIf,
     /// What is strange in it and refuses nothing.
     pub warnings: Problems,
-    places: BTreeMap<String, &'a PlaceRow>,
-    groups: BTreeMap<String, String>,
+    places: Rc<BTreeMap<String, &'a PlaceRow>>,
+    groups: Rc<BTreeMap<String, String>>,
     customs: Rc<Exchange>,
     prepared: Cache,
+    named: Named,
 }
 
 /// A rate and whether it is the destination's own.
@@ -97,9 +101,10 @@ impl<'a> Desk<'a> {
             of_territory: territory.filter(|t| !t.reason.is_empty()).map(|t| format!("{}: {}", t.name, t.reason)),
             law,
             what_if: WhatIf::default(),
-            places: tables.places_of(&ask.kind).into_iter().map(|row| (row.rule.place.clone(), &row.rule)).collect(),
-            groups: groups.map(|d| (d.rule.country.code().to_owned(), d.rule.group.clone())).collect(),
+            places: Rc::new(tables.places_of(&ask.kind).into_iter().map(|row| (row.rule.place.clone(), &row.rule)).collect()),
+            groups: Rc::new(groups.map(|d| (d.rule.country.code().to_owned(), d.rule.group.clone())).collect()),
             prepared: Cache::default(),
+            named: Named::default(),
             warnings: Problems::new(),
             customs: Rc::new(tables.customs_rates(destination, &mut Problems::new())),
         }
@@ -119,6 +124,7 @@ impl<'a> Desk<'a> {
             groups: self.groups.clone(),
             customs: self.customs.clone(),
             prepared: self.prepared.clone(),
+            named: self.named.clone(),
             ..*self
         }
     }
@@ -157,19 +163,31 @@ impl<'a> Desk<'a> {
     /// The rules of a day, prepared when first asked for.
     pub fn prepared(&self, ordered: Date, arrival: Date, counting: Counting) -> Result<Rc<Prepared>, Diagnostic> {
         let occasion = self.occasion(ordered, arrival, counting);
-        let key = (ordered, arrival, counting, self.what_if.moves_of(|| currencies(&self.law, &occasion)));
+        let named = self.named(&occasion);
+        let key = (ordered, arrival, counting, self.what_if.moves_of(|| named.iter().copied()));
         if let Some(found) = self.prepared.borrow().get(&key) {
             return Ok(found.clone());
         }
         let mut rates: BTreeMap<Currency, Rate> = BTreeMap::new();
-        for currency in currencies(&self.law, &occasion) {
+        for currency in named.iter().copied() {
             rates.insert(currency, self.customs_rate(currency, arrival)?.quote.rate);
         }
-        let program = Program::prepare(&self.law, &occasion, &rates, self.groups.clone())?;
+        let program = Program::prepare(&self.law, &occasion, &rates, (*self.groups).clone())?;
         let codes = Codes::prepare(&self.law, &occasion, &rates)?;
         let found = Rc::new(Prepared { program, codes });
         self.prepared.borrow_mut().insert(key, found.clone());
         Ok(found)
+    }
+
+    /// The currencies that the rows of an occasion name, found once.
+    fn named(&self, occasion: &Occasion<'_>) -> Rc<BTreeSet<Currency>> {
+        let key = (occasion.ordered, occasion.arrival, occasion.counting);
+        if let Some(found) = self.named.borrow().get(&key) {
+            return found.clone();
+        }
+        let found = Rc::new(currencies(&self.law, occasion));
+        self.named.borrow_mut().insert(key, found.clone());
+        found
     }
 
     fn occasion(&self, ordered: Date, arrival: Date, counting: Counting) -> Occasion<'_> {
@@ -186,13 +204,13 @@ impl<'a> Desk<'a> {
 
     /// The charges and reliefs of a day without rates, for price lists; none where their amounts move with the exchange.
     pub fn frame(&self, ordered: Date, arrival: Date) -> Option<Program> {
-        Program::frame(&self.law, &self.occasion(ordered, arrival, Counting::ALL), self.groups.clone()).ok().flatten()
+        Program::frame(&self.law, &self.occasion(ordered, arrival, Counting::ALL), (*self.groups).clone()).ok().flatten()
     }
 
     /// The rates of the law by goods, for price lists.
     pub fn classes(&self) -> Classes {
         let day = self.ask.date;
-        Classes::new(self.law.clone(), &self.occasion(day, day, Counting::ALL), self.groups.clone())
+        Classes::new(self.law.clone(), &self.occasion(day, day, Counting::ALL), (*self.groups).clone())
     }
 
     /// The first day whose rates a supposition moves.

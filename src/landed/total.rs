@@ -2,7 +2,7 @@
 
 use super::actual::{balances, paid_to_seller};
 use super::bill::{Amounts, Bill};
-use super::billing::{bill, plain_bill};
+use super::billing::{Wanted, bill, plain_bill};
 use super::caution::{Caution, Cautions};
 use super::desk::Desk;
 use super::parcel::{Consignment, Kind, check_places, check_rows, group, is_reckoned};
@@ -65,6 +65,11 @@ impl Totals {
     /// The landed cost.
     pub fn landed(&self) -> Result<Dec, Overflow> {
         self.amounts.landed()
+    }
+
+    /// What the next person would pay for the same bike; none where no part has a price.
+    pub fn known_replacement(&self) -> Option<Dec> {
+        (!self.replacement.is_zero() || self.replacement_unknown.is_empty()).then_some(self.replacement)
     }
 
     /// The price tags, before codes and before a seller's own tax is taken off; of what is held, what was paid.
@@ -136,7 +141,8 @@ pub fn refuse_large(book: &Book, desk: &Desk<'_>) -> Result<(), Problems> {
 
 /// The landed sum of rows, held parts included, without looking at any doubt: for the many runs of an estimate.
 pub fn sum_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Problems> {
-    let bills = bills_of(book, rows, desk, desk.ask.remedies == crate::book::Remedies::Count)?;
+    let remedies = desk.what_if.remedies || desk.ask.remedies == crate::book::Remedies::Count;
+    let bills = plain_bills(book, rows, desk, Wanted { remedies, trail: false })?;
     let held = Dec::total(held(rows).iter().filter_map(|h| h.paid));
     let landed = bills.iter().map(|bill| bill.amounts.landed()).collect::<Result<Vec<_>, _>>();
     held.and_then(|held| Dec::total(landed?.into_iter().chain([held]))).map_err(Problems::from)
@@ -144,8 +150,12 @@ pub fn sum_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Pro
 
 /// The bills of rows without the doubts beside them; `remedies` says whether they count.
 pub fn bills_of(book: &Book, rows: &[&Part], desk: &Desk<'_>, remedies: bool) -> Result<Vec<Bill>, Problems> {
+    plain_bills(book, rows, desk, Wanted { remedies, trail: true })
+}
+
+fn plain_bills(book: &Book, rows: &[&Part], desk: &Desk<'_>, wanted: Wanted) -> Result<Vec<Bill>, Problems> {
     let mut problems = Problems::new();
-    let plain = |consignment: &Consignment<'_>| plain_bill(book, consignment, desk, remedies).and_then(|bill| charged(bill, book, desk));
+    let plain = |consignment: &Consignment<'_>| plain_bill(book, consignment, desk, wanted).and_then(|bill| charged(bill, book, desk));
     let bills = each(book, rows, desk, &mut problems, plain);
     if problems.refuse() { Err(problems.sorted()) } else { Ok(bills) }
 }

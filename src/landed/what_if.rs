@@ -41,6 +41,8 @@ pub struct WhatIf {
     pub mass: BTreeMap<String, Change>,
     /// Rows that are disputed do not count.
     pub undisputed: bool,
+    /// Anti-dumping counts, though it is only to be shown.
+    pub remedies: bool,
 }
 
 impl WhatIf {

@@ -9,6 +9,7 @@ use crate::text::Problems;
 use crate::units::{Currency, Dec, Mode};
 use crate::value::bench::build_rows;
 use crate::value::bike::{as_order, is_abroad};
+use crate::value::pieces;
 
 /// What the build is held against.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -47,7 +48,7 @@ pub struct Edge {
 pub struct BreakEven {
     /// The edges.
     pub edges: Vec<Edge>,
-    /// The bikes that are not held against the build, each with the reason.
+    /// The bikes, and the offers of parts, that are not held against the build, each with the reason.
     pub not_held: Vec<(String, String)>,
     /// Rows of tools, consumables, shop work and spares that no bike is held against.
     pub tools_left_out: usize,
@@ -79,7 +80,9 @@ pub fn break_even(book: &Book, desk: &Desk<'_>, with_tools: bool) -> Result<Brea
         };
         found.edges.push(edge(Against::Bike(bike.name.clone()), desk, &bills.iter().collect::<Vec<_>>(), &dearer)?);
     }
-    found.edges.extend(offers(book, &whole, desk)?);
+    let (edges, refused) = offers(book, &whole, desk)?;
+    found.edges.extend(edges);
+    found.not_held.extend(refused);
     Ok(found)
 }
 
@@ -124,18 +127,25 @@ fn anew(row: &Part) -> Standing {
     if row.price.is_some() && row.standing != Standing::Bundled { Standing::ToOrder } else { row.standing }
 }
 
+/// What can be held against the build, and what cannot, each with the reason.
+type Held = (Vec<Edge>, Vec<(String, String)>);
+
 /// Offers at home of parts that are to be ordered abroad.
-fn offers(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Vec<Edge>, Problems> {
+fn offers(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Held, Problems> {
     let at_home = |row: &Part| match row.seller.as_ref() {
         Some(name) => book.sellers.get(name).and_then(|s| s.dispatch).is_some_and(|from| desk.is_home(from.code())),
         None => true,
     };
     let bills = bills_of(book, rows, desk, true)?;
-    let mut edges = Vec::new();
+    let (mut edges, mut refused) = (Vec::new(), Vec::new());
     for rival in book.parts.iter().filter(|row| row.role == Role::Rival && at_home(row) && row.price.is_some()) {
         let Some(own) = rows.iter().find(|row| row.name == rival.name && row.standing == Standing::ToOrder && !at_home(row)) else {
             continue;
         };
+        if let Some(why) = pieces::fewer(rival, book, desk) {
+            refused.push((rival.name.clone(), why));
+            continue;
+        }
         let swapped: Vec<&Part> = rows.iter().map(|row| if row.at.place() == own.at.place() { rival } else { *row }).collect();
         let dearer = |what_if: WhatIf| {
             let desk = desk.supposing(what_if);
@@ -146,7 +156,7 @@ fn offers(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Vec<Edge>, Pro
             bills.iter().filter(|b| Some(&b.seller) == own.seller.as_ref() && b.lines.iter().any(|l| l.part == own.name)).collect();
         edges.push(edge(against, desk, &near, &dearer)?);
     }
-    Ok(edges)
+    Ok((edges, refused))
 }
 
 /// The levers of one comparison; `dearer` says by how much the overseas way is dearer under a supposition.

@@ -3,13 +3,15 @@
 //! Every figure of money comes from the engine, run again with exchange, freight or prices supposed otherwise; duty and
 //! tax follow and have no range of their own. Only the shares of outcomes are estimates.
 
+mod asked;
 mod breakeven;
 mod driver;
 mod mass;
 mod scene;
 mod spread;
 
+pub use asked::Asked;
 pub use breakeven::{Against, BreakEven, Edge, Lever, break_even};
 pub use driver::{Driver, Range};
 pub use mass::{MassRange, mass_range};
-pub use spread::{Asked, Checked, Effect, Leeway, Outcomes, effects, leeway};
+pub use spread::{Checked, Effect, Leeway, Outcomes, effects, leeway};

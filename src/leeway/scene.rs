@@ -1,7 +1,7 @@
 //! The engine run under suppositions, for the whole book or for the parcels that a supposition touches.
 
 use super::driver::Driver;
-use crate::book::{About, Book, Part};
+use crate::book::{About, Book, Part, Remedies};
 use crate::landed::{Desk, WhatIf, sum_rows};
 use crate::text::Problems;
 use crate::units::Dec;
@@ -10,8 +10,9 @@ use crate::units::Dec;
 pub(super) struct Scene<'a> {
     pub book: &'a Book,
     pub desk: &'a Desk<'a>,
-    /// Whether rows that are disputed are left out.
-    pub undisputed: bool,
+    /// Whether what is in dispute is decided the other way: disputed rows are left out, or anti-dumping counts that is only
+    /// shown.
+    pub otherwise: bool,
 }
 
 impl<'a> Scene<'a> {
@@ -21,7 +22,8 @@ impl<'a> Scene<'a> {
 
     /// The landed sum of rows under some figures; sums on top of the engine's are added.
     pub(super) fn sum(&self, rows: &[&Part], figures: &[(&Driver, Dec)]) -> Result<Dec, Problems> {
-        let mut what_if = WhatIf { undisputed: self.undisputed, ..WhatIf::default() };
+        let only_shown = self.desk.ask.remedies == Remedies::Show;
+        let mut what_if = WhatIf { undisputed: self.otherwise && !only_shown, remedies: self.otherwise && only_shown, ..WhatIf::default() };
         let mut on_top = Dec::ZERO;
         for (driver, x) in figures {
             on_top = driver.suppose(*x, &mut what_if).and_then(|more| on_top.plus(more))?;

@@ -1,12 +1,14 @@
 //! The effect of each unknown alone, all low and all high, and the shares of the whole's outcomes.
 
-use std::collections::BinaryHeap;
+use std::cell::RefCell;
+use std::collections::{BinaryHeap, VecDeque};
 
+use super::asked::{Asked, asked, chance_of_disputed};
 use super::driver::{Driver, Finder};
 use super::scene::Scene;
-use crate::book::{About, Book, Part};
+use crate::book::{About, Book, Part, Remedies};
 use crate::estimate::{Curve, Group, Point, Slice, Sum};
-use crate::landed::{Bill, Desk, bills_of};
+use crate::landed::{Bill, Caution, Desk, Disputed, lacking};
 use crate::text::Problems;
 use crate::units::{Currency, Dec, Mode};
 
@@ -28,19 +30,6 @@ pub struct Effect {
     pub at_low: Dec,
     /// And at its high figure.
     pub at_high: Dec,
-}
-
-/// A charge that may not be asked for: never its mean, always both.
-#[derive(Debug, Clone)]
-pub struct Asked {
-    /// `remedy:SELLER`.
-    pub id: String,
-    /// The chance, in the hundred, that it is asked for.
-    pub chance: Dec,
-    /// The landed cost when it is, as the law has it.
-    pub asked: Dec,
-    /// The landed cost when it is not.
-    pub not_asked: Dec,
 }
 
 /// How the method was held against the engine.
@@ -97,12 +86,19 @@ pub struct Leeway {
     pub within_budget: Option<Dec>,
     /// Charges that may not be asked for.
     pub asked: Vec<Asked>,
-    /// The range without what is disputed, where that makes a difference.
+    /// The range with what is in dispute decided the other way, where that makes a difference: without it, or with anti-dumping
+    /// where that is only shown.
     pub undisputed: Option<Outcomes>,
+    /// Whether the cost counts what is in dispute; not where anti-dumping is only shown.
+    pub disputed_counted: bool,
+    /// The rows in dispute.
+    pub disputed: Vec<Disputed>,
     /// The chance in the hundred that what is disputed is charged, where the book tells it and it makes a difference.
     pub disputed_chance: Option<Dec>,
     /// How the method was held against the engine; none where nothing is unknown.
     pub checked: Option<Checked>,
+    /// What the cost, and with it every figure, lacks.
+    pub cautions: Vec<Caution>,
 }
 
 /// Reckons how far the landed cost can move. `days` are days of publication to the settlement of the card, `assurance`
@@ -113,22 +109,25 @@ pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result
     let cost = landed.totals.landed()?;
     let drivers = Finder { book, desk, days }.find(&landed.bills)?;
     let asked = asked(book, &rows, desk, cost, &landed.bills)?;
-    let scene = Scene { book, desk, undisputed: false };
+    let counted = desk.ask.remedies != Remedies::Show;
+    let scene = Scene { book, desk, otherwise: false };
     let study = Study::new(&scene, &drivers)?;
     let groups = study.groups()?;
     let sum = Sum::of_groups(&groups);
-    let other = Scene { undisputed: true, ..scene };
-    let without = Some(other.sum(&rows, &[])?).filter(|without| *without != cost);
+    let other = Scene { otherwise: true, ..scene };
+    let decided = Some(other.sum(&rows, &[])?).filter(|decided| *decided != cost);
     let mut undisputed = None;
     let (mut joined, mut disputed_chance) = (sum.clone(), None);
-    if let Some(without) = without {
-        let own = Study::new(&other, &drivers)?;
+    if let Some(decided) = decided {
+        let own = Study { known: RefCell::new(study.drawn.take().into()), ..Study::new(&other, &drivers)? };
         let apart = Sum::of_groups(&own.groups()?);
-        disputed_chance = chance_of_disputed(book, without, &asked);
+        disputed_chance = chance_of_disputed(book, decided, counted, &asked);
         if let Some(chance) = disputed_chance {
-            joined = Sum::either(&sum, chance, &apart, study.minor(own.likely.minus(study.likely)?));
+            // The chance is of being asked for; the cost counts what is in dispute, or only shows it.
+            let of_cost = if counted { chance } else { Dec::HUNDRED.minus(chance)? };
+            joined = Sum::either(&sum, of_cost, &apart, study.minor(own.likely.minus(study.likely)?));
         }
-        undisputed = Some(own.outcomes(without, &apart, assurance)?);
+        undisputed = Some(own.outcomes(decided, &apart, assurance)?);
     }
     let found = study.outcomes(cost, &joined, assurance)?;
     Ok(Leeway {
@@ -143,23 +142,18 @@ pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result
         within_budget: found.within_budget,
         asked,
         undisputed,
+        disputed_counted: counted,
+        disputed: landed.bills.iter().flat_map(|bill| &bill.disputed).cloned().collect(),
         disputed_chance,
+        cautions: lacking(&landed.cautions).cloned().collect(),
         checked: if drivers.is_empty() { None } else { Some(study.check(&groups, &sum)?) },
     })
-}
-
-/// The chance that what is disputed is charged: as the row `disputed` tells it, else as the one row tells it that is about an
-/// anti-dumping duty which is all that is disputed.
-fn chance_of_disputed(book: &Book, without: Dec, asked: &[Asked]) -> Option<Dec> {
-    let told = book.unknowns.iter().flatten().find(|row| row.about == About::Disputed).and_then(|row| row.chance);
-    let same = |a: &&Asked| a.id.starts_with("remedy:") && a.not_asked == without;
-    told.or_else(|| asked.iter().find(same).map(|a| a.chance))
 }
 
 /// The effects alone, the largest first: what a picture needs, without the shares of outcomes.
 pub fn effects(book: &Book, desk: &Desk<'_>, bills: &[Bill], days: u32) -> Result<Vec<Effect>, Problems> {
     let drivers = Finder { book, desk, days }.find(bills)?;
-    let scene = Scene { book, desk, undisputed: false };
+    let scene = Scene { book, desk, otherwise: false };
     Study::new(&scene, &drivers)?.effects()
 }
 
@@ -169,11 +163,19 @@ struct Study<'a> {
     drivers: &'a [Driver],
     likely: Dec,
     digits: u32,
+    /// The answers found so far, in the order in which they were asked for.
+    drawn: RefCell<Vec<Answers>>,
+    /// Those of another study of the same unknowns: where the answers are alike, they are taken over.
+    known: RefCell<VecDeque<Answers>>,
 }
+
+/// What an unknown does to the sum at some of its figures, in minor units.
+type Answers = Vec<(Dec, i64)>;
 
 impl<'a> Study<'a> {
     fn new(scene: &'a Scene<'a>, drivers: &'a [Driver]) -> Result<Study<'a>, Problems> {
-        let mut study = Study { scene, drivers, likely: Dec::ZERO, digits: scene.desk.currency().digits() };
+        let digits = scene.desk.currency().digits();
+        let mut study = Study { scene, drivers, likely: Dec::ZERO, digits, drawn: RefCell::default(), known: RefCell::default() };
         study.likely = study.all(|d| d.likely)?;
         Ok(study)
     }
@@ -241,9 +243,15 @@ impl<'a> Study<'a> {
                 points.push((x, answer(x)?));
             }
             points.sort_unstable();
-            refine(&mut points, &answer)?;
+            // A parcel that nothing in dispute touches answers alike, and is not run again.
+            let known = self.known.borrow_mut().pop_front();
+            match known.filter(|known| points.iter().all(|point| known.contains(point))) {
+                Some(known) => points = known,
+                None => refine(&mut points, &answer)?,
+            }
+            points.sort_unstable();
+            self.drawn.borrow_mut().push(points.clone());
         }
-        points.sort_unstable();
         Ok(Curve::new(driver.spread.clone(), points.into_iter().map(|(x, y)| Point::new(x, y)).collect()))
     }
 
@@ -381,25 +389,4 @@ fn slices(first: Option<&Driver>) -> Vec<(Option<Dec>, Dec)> {
     };
     let at = |eighths: u32| first.spread.point(eighths * 10_000 / SLICES / 2);
     (0..SLICES).map(|slice| ((slice + 1 < SLICES).then(|| at(2 * slice + 2)), at(2 * slice + 1))).collect()
-}
-
-/// Charges that the book says may not be asked for: the cost as due, and the cost when they are not asked for.
-fn asked(book: &Book, rows: &[&Part], desk: &Desk<'_>, cost: Dec, bills: &[Bill]) -> Result<Vec<Asked>, Problems> {
-    let mut found = Vec::new();
-    for row in book.unknowns.iter().flatten() {
-        let Some(chance) = row.chance.filter(|_| matches!(row.about, About::Charges | About::Remedy)) else { continue };
-        let here = |bill: &&Bill| bill.id == row.name || bill.seller == row.name;
-        let mut less = Dec::ZERO;
-        let without = if row.about == About::Remedy { bills_of(book, rows, desk, false)? } else { Vec::new() };
-        for bill in bills.iter().filter(here) {
-            let off = match without.iter().find(|other| other.id == bill.id) {
-                Some(other) => bill.amounts.landed().and_then(|all| all.minus(other.amounts.landed()?)),
-                None => bill.amounts.at_door(),
-            };
-            less = off.and_then(|off| less.plus(off))?;
-        }
-        let not_asked = cost.minus(less)?;
-        found.push(Asked { id: format!("{}:{}", row.about.name(), row.name), chance, asked: cost, not_asked });
-    }
-    Ok(found)
 }

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::model::{Case, Cases, LARGEST, Model, NO_LIMIT, Offer, PackageCost, UNIT};
 use super::pool::{Pool, is_committed};
+use super::watch::Watch;
 use crate::book::{Book, Discount, FitValue, Included, Part, Standing, Worth};
 use crate::landed::{Desk, is_reckoned, landed_rows};
 use crate::text::{Diagnostic, Problems};
@@ -43,6 +44,7 @@ pub(super) struct Compiled<'a> {
     refused: RefCell<Option<Problems>>,
     /// The largest cost of a package seen, by parcel.
     largest: RefCell<Vec<i64>>,
+    watch: &'a dyn Watch,
 }
 
 /// The parcel a row would travel in.
@@ -52,14 +54,24 @@ pub(super) fn parcel_of(row: &Part) -> String {
 }
 
 fn too_large() -> Problems {
+    refused("a sum of this book is too large to be planned with")
+}
+
+fn refused(why: &str) -> Problems {
     let mut problems = Problems::new();
-    problems.push(Diagnostic::error("a sum of this book is too large to be planned with"));
+    problems.push(Diagnostic::error(why));
     problems
 }
 
 impl<'a> Compiled<'a> {
     /// Compiles a book's choice.
-    pub(super) fn new(pool: Pool<'a>, book: &'a Book, desk: &'a Desk<'a>, max_sellers: Option<usize>) -> Result<Compiled<'a>, Problems> {
+    pub(super) fn new(
+        pool: Pool<'a>,
+        book: &'a Book,
+        desk: &'a Desk<'a>,
+        max_sellers: Option<usize>,
+        watch: &'a dyn Watch,
+    ) -> Result<Compiled<'a>, Problems> {
         let priced = |row: &Part| row.standing == Standing::ToOrder && is_reckoned(row);
         let mut parcels: Vec<String> = pool.bids.iter().filter(|b| priced(b.row)).map(|b| parcel_of(b.row)).collect();
         parcels.sort();
@@ -85,6 +97,7 @@ impl<'a> Compiled<'a> {
             memo: RefCell::default(),
             refused: RefCell::default(),
             largest: RefCell::new(vec![0; parcels_len]),
+            watch,
         };
         for at in 0..all.base.len() {
             all.base_cost[at] = all.searchable(landed_rows(book, &all.base[at], desk)?).ok_or_else(too_large)?;
@@ -159,22 +172,17 @@ impl<'a> Compiled<'a> {
         let names: Vec<Option<&String>> = (0..self.base.len()).map(|at| self.seller_of(at)).collect();
         let same: Vec<usize> = (0..names.len()).map(|at| (0..at).find(|other| names[*other] == names[at]).unwrap_or(at)).collect();
         let settled = (0..self.base.len()).filter(|at| free(*at)).map(|at| same[at]);
-        let firm = self.firm().len();
         let model = Model {
             places: self.pool.seats.len(),
             required,
             offers,
             sellers: self.parcels.len(),
-            max_sellers: max_sellers.map(|most| most.saturating_sub(firm)),
+            max_sellers: max_sellers.map(|most| most.saturating_sub(self.firm().len())),
             settled: settled.fold(0, |m, at| m | 1 << at),
             same,
             joints: keys.iter().map(|(key, choices)| self.open_values(key, choices)).collect(),
         };
-        model.check().map_err(|why| {
-            let mut problems = Problems::new();
-            problems.push(Diagnostic::error(why));
-            problems
-        })?;
+        model.check().map_err(|why| refused(&why))?;
         Ok(model)
     }
 
@@ -376,6 +384,10 @@ impl PackageCost for Compiled<'_> {
         let classes = vec![self.model.offers.iter().filter(mine).map(of).collect()];
         let fixed = if free { 0 } else { -(self.base_cost[seller] + off + 100) * UNIT };
         Cases { classes, cases: vec![Case { class: 0, fixed, goods_least: 0, goods_most: NO_LIMIT, weight_most: NO_LIMIT }] }
+    }
+
+    fn is_late(&self) -> bool {
+        self.watch.stop().is_some()
     }
 
     fn patience(&self, seller: usize) -> u64 {

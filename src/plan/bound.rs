@@ -156,7 +156,7 @@ impl Seller {
         }
         let mut all = Vec::with_capacity(open.len());
         for (at, (locals, mask)) in open.into_iter().skip(1).enumerate() {
-            if at % 256 == 255 && watch.stop().is_some() {
+            if at % 16 == 15 && watch.stop().is_some() {
                 return None;
             }
             let mut ids: Vec<u32> = locals.iter().map(|l| self.ids[*l as usize]).collect();

@@ -66,6 +66,10 @@ pub trait PackageCost {
     fn room(&self, _seller: usize) -> usize {
         0
     }
+    /// Whether the time is up: whoever prices packages one after another then makes do with what is known.
+    fn is_late(&self) -> bool {
+        false
+    }
     /// Steps of a walk over one seller's packages, beyond which its bound stands in for the least of them.
     fn patience(&self, _seller: usize) -> u64 {
         u64::MAX

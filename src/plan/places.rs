@@ -163,7 +163,7 @@ impl<'a> Places<'a> {
 
     fn step(&mut self, depth: usize, covered: u64, excess: Excess, gaps: &mut Gaps<'_>, stair: &mut Stair) {
         self.nodes += 1;
-        if self.nodes.is_multiple_of(1024) && self.stopped.is_none() {
+        if self.nodes.is_multiple_of(32) && self.stopped.is_none() {
             self.stopped = self.watch.stop();
             self.watch.progress(gaps.so_far(stair));
         }

@@ -121,7 +121,7 @@ pub fn plan(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) ->
             return Ok(Planned::Nothing(Diagnostic::error(what)));
         }
     };
-    let compiled = Compiled::new(pool, book, desk, wishes.max_sellers)?;
+    let compiled = Compiled::new(pool, book, desk, wishes.max_sellers, watch)?;
     if let Some(most) = wishes.max_sellers.filter(|most| compiled.firm().len() > *most) {
         let firm: Vec<String> = compiled.firm().into_iter().collect();
         let what = format!(
@@ -315,7 +315,7 @@ fn report(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, within: &[&Fou
         sought,
         plans,
         stopped: outcome.stopped,
-        open: outcome.open.iter().filter(|corner| compiled.allows(corner.2.max(0), 0)).map(amount).collect(),
+        open: within_limits(outcome.open.iter().map(amount).collect(), compiled.desk),
         outside: outcome.plans.len() - within.len(),
         build: landed_rows(compiled.book, &paid_for, compiled.desk).ok().map(|l| (l, build_mass)),
         changes: changes(compiled, &shown),
@@ -327,6 +327,27 @@ fn report(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, within: &[&Fou
         offers: compiled.model.offers.len(),
         places: compiled.model.places,
     })
+}
+
+/// Open corners as far as they are within the budget and the mass limit. Of those that reach over the budget the last holds all
+/// that is open under it, of those that reach over the mass limit the first: they end at the limit, the others go.
+fn within_limits(corners: Vec<(Option<Dec>, Grams, Dec)>, desk: &Desk<'_>) -> Vec<(Option<Dec>, Grams, Dec)> {
+    let (budget, limit) = (desk.ask.budget, desk.ask.max_mass);
+    let dear = |cost: Option<Dec>| budget.is_some_and(|budget| cost.is_none_or(|cost| cost > budget));
+    let heavy = |mass: Grams| limit.is_some_and(|limit| mass > limit);
+    let possible = |corner: &(Option<Dec>, Grams, Dec)| budget.is_none_or(|budget| corner.2 <= budget);
+    let mut kept: Vec<(Option<Dec>, Grams, Dec)> = Vec::new();
+    for (cost, mass, least) in corners.into_iter().filter(possible) {
+        if kept.last().is_some_and(|(_, before, _)| limit.is_some_and(|limit| *before >= limit)) {
+            break;
+        }
+        if kept.last().is_some_and(|(before, ..)| before.is_none_or(|before| Some(before) == budget)) && dear(cost) {
+            kept.pop();
+        }
+        let mass = limit.filter(|_| heavy(mass)).unwrap_or(mass);
+        kept.push((if dear(cost) { cost.and(budget) } else { cost }, mass, least));
+    }
+    kept
 }
 
 /// The plan costed again by the whole engine must agree to the penny.

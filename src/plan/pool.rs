@@ -188,8 +188,9 @@ impl<'a> Pool<'a> {
             return;
         }
         let build: Vec<&Part> = book.build().filter(|row| !row.is_open()).collect();
-        if let Some(short) = pieces::short(row, &build, desk).filter(|_| same.is_none()) {
-            self.left_out.push((row.name.clone(), short.words()));
+        let short = || pieces::short(row, &build, desk).filter(|_| same.is_none()).map(|short| short.words());
+        if let Some(why) = pieces::fewer(row, book, desk).or_else(short) {
+            self.left_out.push((row.name.clone(), why));
             return;
         }
         if seats.is_empty() {

@@ -177,6 +177,9 @@ impl<'a> Draft<'a> {
     fn neighbours(&self, prices: &Prices, by_place: &[Vec<u32>], stair: &mut Stair) -> Option<(i64, Vec<u32>, Vec<u32>)> {
         let mut best: Option<(i64, Vec<u32>, Vec<u32>)> = None;
         for o in 0..self.model.offers.len() as u32 {
+            if self.is_late(stair) {
+                return best;
+            }
             if places(self.offer(o).places).any(|p| self.at[p] == Some(o)) {
                 continue;
             }
@@ -199,13 +202,18 @@ impl<'a> Draft<'a> {
         best
     }
 
+    /// Whether the time is up, with a plan in hand.
+    fn is_late(&self, stair: &Stair) -> bool {
+        !stair.steps.is_empty() && self.cost.is_late()
+    }
+
     /// Steepest descent by value.
     pub(super) fn descend(&mut self, prices: &Prices, by_place: &[Vec<u32>], stair: &mut Stair) -> Option<()> {
         if !self.is_whole() {
             return None;
         }
         self.note(stair);
-        loop {
+        while !self.is_late(stair) {
             let now = prices.value(self.total, self.mass);
             if let Some((value, out, into)) = self.neighbours(prices, by_place, stair)
                 && value < now
@@ -217,6 +225,7 @@ impl<'a> Draft<'a> {
             *self = closed;
             self.note(stair);
         }
+        Some(())
     }
 
     /// The plan's whole neighbourhood, for the staircase.

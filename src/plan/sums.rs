@@ -4,6 +4,7 @@
 use super::book::Compiled;
 use super::model::{Model, PackageCost, UNIT};
 use super::pool::{Pool, Wishes};
+use super::watch::Patient;
 use crate::book::Book;
 use crate::landed::{Desk, landed_rows};
 use crate::text::{Diagnostic, Problems};
@@ -20,7 +21,7 @@ impl<'a> Sums<'a> {
             problems.push(Diagnostic::error(format!("{bare:?}")));
             problems
         })?;
-        Compiled::new(pool, book, desk, None).map(Sums)
+        Compiled::new(pool, book, desk, None, &Patient).map(Sums)
     }
 
     /// Places and offers.

@@ -82,7 +82,7 @@ impl<'a, 'o> Walk<'a, 'o> {
     /// Goes on with one more slot; within a slot offers come by ascending value, so that the first that is too dear ends it.
     pub(super) fn step(&mut self, slot: usize, mask: u64, sums: Sums) {
         self.patience = self.patience.saturating_sub(1);
-        self.full |= self.patience == 0;
+        self.full |= self.patience == 0 || self.cost.is_late();
         if self.full {
             return;
         }

@@ -1,8 +1,8 @@
 //! What a plan changes place by place, why a dearer part was taken, and which limits were crossed.
 
 use super::book::{Compiled, parcel_of};
-use crate::book::{Part, Standing};
-use crate::landed::{Bill, Landed, cost_rows};
+use crate::book::{Part, Remedies, Standing};
+use crate::landed::{Bill, Landed, bills_of};
 use crate::text::Problems;
 use crate::units::{Dec, Overflow};
 use std::collections::BTreeSet;
@@ -87,15 +87,18 @@ pub(super) fn whys(compiled: &Compiled<'_>, offers: &[u32], landed: &Landed) -> 
         if !compiled.model.holds(&swapped) {
             continue;
         }
-        let Ok(after) = cost_rows(compiled.book, &compiled.plan_rows(&swapped), compiled.desk) else { continue };
-        let more = after.totals.landed().and_then(|l| l.minus(total))?;
+        // The sums alone, without the doubts beside them; what is held is the same.
+        let remedies = compiled.desk.ask.remedies == Remedies::Count;
+        let Ok(after) = bills_of(compiled.book, &compiled.plan_rows(&swapped), compiled.desk, remedies) else { continue };
+        let own_sums = after.iter().map(|bill| bill.amounts.landed()).collect::<Result<Vec<_>, _>>()?;
+        let more = Dec::total(own_sums.into_iter().chain([landed.totals.held])).and_then(|sum| sum.minus(total))?;
         if more.is_negative() {
             continue;
         }
         let row = compiled.pool.bids[other as usize].row;
         let tag = compiled.amount(mine.goods - compiled.model.offers[other as usize].goods);
         let parcels = [parcel_of(own.row), parcel_of(row)];
-        let effects = effects(&landed.bills, &after.bills, &parcels)?;
+        let effects = effects(&landed.bills, &after, &parcels)?;
         found.push(Why { taken: who(own.row), cheaper: who(row), tag, landed: more, effects });
     }
     Ok(found)

@@ -11,7 +11,8 @@ use crate::units::{Dec, Overflow};
 /// Said where anti-dumping hangs on an origin that nobody has stated.
 const ORIGIN: &str = "origin-assumed";
 /// Cautions of an option's own parcel that are passed on.
-const PASSED_ON: [&str; 7] = [ORIGIN, "no-rate", "freight-unknown", "duties-paid", "lithium", "evidence", "tax-over-limit"];
+const PASSED_ON: [&str; 9] =
+    [ORIGIN, "no-rate", "charge-ended", "fee-ended", "freight-unknown", "duties-paid", "lithium", "evidence", "tax-over-limit"];
 
 /// The sums of one swap, in the destination's money.
 #[derive(Debug, Clone)]

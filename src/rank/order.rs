@@ -79,6 +79,6 @@ fn sort(options: &mut [Ranked]) -> Result<(), Overflow> {
 pub(super) fn compared(a: &Ranked, b: &Ranked) -> Result<Ordering, Overflow> {
     let by_worth = b.net_benefit.cmp(&a.net_benefit);
     let by_difference = a.difference.rank(&b.difference)?;
-    let names = |o: &Ranked| (o.part.clone(), o.seller.clone(), o.with.clone(), o.row.clone());
+    let names = |o: &Ranked| (o.part.clone(), o.seller.clone(), o.instead.clone(), o.with.clone(), o.row.clone());
     Ok(a.last.cmp(&b.last).then(by_worth).then(by_difference).then_with(|| names(a).cmp(&names(b))))
 }

@@ -9,7 +9,7 @@ use super::proposal::Proposal;
 use super::swap::{Swap, swap};
 use crate::book::{self, Book, Part, Role};
 use crate::estimate::{Climb, climb, saves};
-use crate::landed::{Ask, Bill, Caution, Cautions, Desk, check_places, cost_at};
+use crate::landed::{Ask, Bill, Caution, Cautions, Desk, check_places, cost_at, lacking};
 use crate::tables::Tables;
 use crate::text::Problems;
 use crate::text::words::list;
@@ -30,6 +30,8 @@ pub struct Ranked {
     pub seller: Option<String>,
     /// Whether it is another offer: a row with the role `rival`.
     pub offer: bool,
+    /// The row it stands instead of, where it leaves others at its place as they are.
+    pub instead: Option<String>,
     /// Options that must come with it, as it empties their places.
     pub with: Vec<String>,
     /// Parts that must be bought with it.
@@ -97,8 +99,8 @@ pub struct Ranking {
     pub spent: Dec,
     /// Still to pay for the build as it is.
     pub to_pay: Dec,
-    /// What the next person would pay for the same bike.
-    pub replacement: Dec,
+    /// What the next person would pay for the same bike; none where no part has a price.
+    pub replacement: Option<Dec>,
     /// The mass of the build, all that is on the bike.
     pub mass: Grams,
     /// What a kilogram less is worth, when told.
@@ -145,6 +147,7 @@ pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
     bench::refuse_doubled(&Bench::lay(&build, desk))?;
     let landed = cost_at(book, desk)?;
     let totals = landed.totals.clone();
+    let lacks: Vec<Caution> = lacking(&landed.cautions).cloned().collect();
     let owned: Vec<Part> = book.options().filter(|option| option.is_owned_option()).cloned().collect();
     let base = Base::doubting(book, &owned, landed, desk)?;
     let Survey { options, unfit, left_out, mut cautions } = survey(book, &base, desk);
@@ -156,7 +159,7 @@ pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
         landed: base.landed,
         spent: totals.spent,
         to_pay: totals.to_pay,
-        replacement: totals.replacement,
+        replacement: totals.known_replacement(),
         mass: totals.mass,
         worth_per_kg: desk.ask.worth_per_kg,
         options,
@@ -170,9 +173,9 @@ pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
     found.left_out.sort();
     found.left_out.dedup();
     let rows: Vec<&Part> = bench::build_rows(book, desk, false);
-    fit::clashes(&rows, desk)
-        .iter()
-        .for_each(|clash| cautions.say("clash", "parts of the build do not fit one another", &[&clash.words()]));
+    let clashes = fit::clashes(&rows, desk);
+    clashes.iter().for_each(|clash| cautions.say("clash", "parts of the build do not fit one another", &[&clash.words()]));
+    cautions.extend(lacks);
     say(&found, desk, &mut cautions);
     found.cautions = cautions.into_list();
     Ok(found)
@@ -231,7 +234,11 @@ type Way<'a> = (Proposal<'a>, Swap<'a>);
 /// A head with what fills the places it empties, in every way the options allow.
 fn proposals<'a>(head: &'a Part, book: &'a Book, desk: &Desk<'a>) -> (Vec<Way<'a>>, Option<Unranked>) {
     let build: Vec<&Part> = book.build().collect();
-    let mut open = match pieces::short(head, &build, desk).filter(|_| head.role == Role::Option) {
+    if let Some(reason) = pieces::fewer(head, book, desk) {
+        return (Vec::new(), Some(unranked(head, reason)));
+    }
+    let same = head.role == Role::Rival && build.iter().any(|row| row.name == head.name);
+    let mut open = match pieces::short(head, &build, desk).filter(|_| !same) {
         Some(short) if short.instead.is_empty() => return (Vec::new(), Some(unranked(head, short.words()))),
         Some(short) => {
             let of = |row| Proposal { instead: Some(row), ..Proposal::of(head, book) };
@@ -298,6 +305,7 @@ fn weigh(proposal: &Proposal<'_>, swap: &Swap<'_>, base: &Base<'_>, desk: &Desk<
         part: head.name.clone(),
         seller: head.seller.clone(),
         offer: head.role == Role::Rival,
+        instead: proposal.instead.map(|row| row.name.clone()),
         with: names(&proposal.with),
         needs: names(&proposal.needs),
         bundled: names(&proposal.bundled),
@@ -380,11 +388,13 @@ fn say(ranking: &Ranking, desk: &Desk<'_>, cautions: &mut Cautions) {
 }
 
 impl Ranked {
-    /// The option with who sells it, where it is another offer, and what must come with it.
+    /// The option with who sells it, where it is another offer, which row it replaces where that is open, and what must come
+    /// with it.
     pub fn title(&self) -> String {
         let seller = self.seller.as_ref().filter(|_| self.offer).map(|seller| format!(" from {seller}")).unwrap_or_default();
         let with: Vec<&str> = self.with.iter().chain(&self.needs).map(String::as_str).collect();
         let with = if with.is_empty() { String::new() } else { format!(" with {}", list(&with, "and")) };
-        format!("{}{seller}{with}", self.part)
+        let instead = self.instead.as_ref().map(|row| format!(" in place of {row}")).unwrap_or_default();
+        format!("{}{seller}{instead}{with}", self.part)
     }
 }

@@ -3,7 +3,7 @@
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::compare::{Against, Compared, Comparison, Market, Mine};
-use crate::landed::Caution;
+use crate::landed::{Caution, decided_otherwise};
 use crate::text::words::{count, few, list};
 use crate::units::{Basis, Dec, Grams, Mode, Overflow};
 use crate::value::basis::Step;
@@ -84,10 +84,10 @@ fn headline(comparison: &Comparison, show: &Show) -> String {
         );
     }
     if !comparison.mine.empty.is_empty() {
-        let places = count(comparison.mine.empty.len(), "required place is", "required places are");
         return format!(
-            "{build}, stands against {}. It is not whole: {places} empty, so every difference flatters it.",
-            comparison.counted()
+            "{build}, stands against {}. Parts of the bike are missing ({}), so there is no verdict: every difference flatters it.",
+            comparison.counted(),
+            few(&comparison.mine.empty)
         );
     }
     let beaten = comparison.beaten();
@@ -100,7 +100,7 @@ pub(super) fn cost(mine: &Mine, show: &Show) -> String {
     match mine.compared {
         Compared::Replacement => format!("bought anew at {}", show.money(mine.cost)),
         Compared::Nothing => "for which neither a price to buy it again at nor what was paid is known".to_owned(),
-        Compared::Paid if mine.replacement.is_zero() => format!("by what was paid for it, {}", show.money(mine.cost)),
+        Compared::Paid if mine.has_no_price() => format!("by what was paid for it, {}", show.money(mine.cost)),
         Compared::Paid => {
             let parts = count(mine.by_paid.len(), "part without a price", "parts without a price");
             format!(
@@ -128,7 +128,7 @@ fn whole(mass: Grams) -> String {
 fn grid(comparison: &Comparison, show: &Show) -> Result<Grid, Overflow> {
     let here = format!("{} g", comparison.basis.name());
     let mut grid = Grid::new("bikes", &["bike", "price", "kind", &here, "it costs", "it saves g", "the build is"]);
-    let known = comparison.mine.compared != Compared::Nothing;
+    let (known, judged) = (comparison.mine.compared != Compared::Nothing, comparison.mine.empty.is_empty());
     for against in &comparison.bikes {
         let bike = &against.reference;
         let name = if bike.size.is_empty() { bike.name.clone() } else { format!("{} ({})", bike.name, bike.size) };
@@ -143,7 +143,11 @@ fn grid(comparison: &Comparison, show: &Show) -> Result<Grid, Overflow> {
                 Cell::text("not known")
             },
             Cell::number(signed(&against.difference.saved.grouped())),
-            Cell::text(if known { verdict(&against.difference, show)? } else { by_mass(&against.difference).to_owned() }),
+            Cell::text(match (judged, known) {
+                (false, _) => "not whole: no verdict".to_owned(),
+                (true, true) => verdict(&against.difference, show)?,
+                (true, false) => by_mass(&against.difference).to_owned(),
+            }),
         ]);
     }
     Ok(grid)
@@ -190,12 +194,12 @@ pub(super) fn signed(figure: &str) -> String {
 /// The ranges of what is saved, carried through to the cost per kilogram.
 fn ranges(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let mut said: Vec<String> = Vec::new();
-    let priced = comparison.mine.compared != Compared::Nothing;
+    let priced = comparison.mine.compared != Compared::Nothing && comparison.mine.empty.is_empty();
     for against in comparison.bikes.iter().filter(|against| against.saved.0 != against.saved.1) {
         let (low, high) = against.saved;
         let per_kg =
             against.per_kg_range()?.filter(|_| priced).map(|(low, high)| format!(", {} to {} a kg", show.amount(low), show.amount(high)));
-        let open = if against.is_open() { ": which is lighter is open" } else { "" };
+        let open = if against.is_open() && comparison.mine.empty.is_empty() { ": which is lighter is open" } else { "" };
         said.push(format!("{} {} to {} g{}{open}", against.reference.name, whole(low), whole(high), per_kg.unwrap_or_default()));
     }
     if !said.is_empty() {
@@ -210,14 +214,21 @@ fn ranges(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), O
 
 fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let mine = &comparison.mine;
+    let value = match mine.compared {
+        Compared::Nothing => "No part has a price to buy it again at, nor is it known what was paid.".to_owned(),
+        Compared::Paid if mine.has_no_price() => {
+            format!("No part has a price to buy it again at: {} by what was paid.", few(&mine.by_paid))
+        }
+        Compared::Paid => {
+            let (money, paid) = (show.money(mine.replacement), few(&mine.by_paid));
+            format!("Replacement value {money}, what the next person would pay, is compared, and {paid} by what was paid.")
+        }
+        Compared::Replacement => {
+            format!("Replacement value {}, what the next person would pay, is compared.", show.money(mine.replacement))
+        }
+    };
     view.say(format!(
-        "Replacement value {}, what the next person would pay, is {}. To pay{} {}. Spent {}: gone either way.",
-        show.money(mine.replacement),
-        match mine.compared {
-            Compared::Replacement => "compared".to_owned(),
-            Compared::Paid => format!("compared, and {} by what was paid", few(&mine.by_paid)),
-            Compared::Nothing => "of nothing: no part has a price".to_owned(),
-        },
+        "{value} To pay{} {}. Spent {}: gone either way.",
         if mine.tools_left_out > 0 { ", without tools and shop work," } else { "" },
         show.money(mine.to_pay),
         show.money(mine.spent)
@@ -248,15 +259,19 @@ fn disputed_line(comparison: &Comparison, show: &Show, view: &mut View) -> Resul
     let mine = &comparison.mine;
     let Some((without, rows)) = &mine.disputed else { return Ok(()) };
     let mut turned = Vec::new();
-    for against in &comparison.bikes {
+    for against in comparison.bikes.iter().filter(|_| mine.empty.is_empty()) {
         let after = against.difference_at(without.plus(mine.cost)?.minus(mine.replacement)?)?;
         if after.quadrant() != against.difference.quadrant() {
             turned.push(format!("against {} it is then {}", against.reference.name, then_words(&after, show)?));
         }
     }
-    let what = law_otherwise(rows);
-    let turns = if turned.is_empty() { "no verdict changes".to_owned() } else { list(&turned, "and") };
-    view.say(format!("{what} the build is bought anew at {}: {turns}.", show.money(*without)));
+    let what = decided_otherwise(rows);
+    let turns = match turned.is_empty() {
+        _ if !mine.empty.is_empty() => String::new(),
+        true => ": no verdict changes".to_owned(),
+        false => format!(": {}", list(&turned, "and")),
+    };
+    view.say(format!("{what} the build is bought anew at {}{turns}.", show.money(*without)));
     Ok(())
 }
 
@@ -270,16 +285,13 @@ fn then_words(difference: &Difference, show: &Show) -> Result<String, Overflow> 
     })
 }
 
-/// How a sentence begins that says what would be if the law were read otherwise: without these rows, or with anti-dumping where
-/// that is only shown.
-pub(super) fn law_otherwise(rows: &[String]) -> String {
-    if rows.is_empty() { "With anti-dumping".to_owned() } else { format!("Without what is disputed, {},", list(rows, "and")) }
-}
-
 /// `4.80 less than Staithe Nine`.
 fn from_here(mine: &Mine, against: &Against, show: &Show) -> Result<String, Overflow> {
     let side = if against.to_finish.is_negative() { "less" } else { "more" };
     let shown = show.difference(mine.to_pay, against.reference.price)?.abs();
+    if shown.is_zero() {
+        return Ok(format!("no more than {}", against.reference.name));
+    }
     Ok(format!("{} {side} than {}", show.as_it_is().amount(shown), against.reference.name))
 }
 
@@ -291,7 +303,7 @@ pub(super) fn difference_words(difference: &Difference, shown: Dec, show: &Show)
 
 /// Which bikes were held against the build, and what is beaten among them.
 fn set_line(comparison: &Comparison, view: &mut View) {
-    if comparison.bikes.is_empty() {
+    if comparison.bikes.is_empty() || !comparison.mine.empty.is_empty() {
         return;
     }
     let on = comparison.standing(Standing::Frontier);

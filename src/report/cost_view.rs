@@ -1,13 +1,10 @@
 //! `cost` as one screen: the sentence, the parcels with their charges, the room to each limit, the parts, the totals.
 
-use std::collections::BTreeMap;
-
 use super::show::Show;
 use super::shown::shown;
 use super::trail_view::trail_of;
 use super::view::{Cell, Grid, View};
-use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, Landed};
-use crate::tables::RowRef;
+use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Disputed, Headroom, Held, Kind, Landed, decided_otherwise};
 use crate::text::words::{few, list};
 use crate::units::{Dec, Mode, Overflow};
 use crate::value::scale::OnScale;
@@ -65,21 +62,13 @@ pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Ove
     if !gaps.is_empty() {
         sentence.push_str(&format!(" Duty not known and not in it: {}.", few(&gaps)));
     }
-    let ended = ended(landed);
-    if !ended.is_empty() {
-        sentence.push_str(&format!(" {}; what followed is not known and not in it.", list(&ended, "and")));
+    if let Some(ended) = list(&ended(landed), "and").strip_prefix('a') {
+        sentence.push_str(&format!(" A{ended}; what followed is not known and not in it."));
     }
     let mut lines = vec![sentence];
     if landed.totals.landed_undisputed != sum {
-        let rows = disputed(landed);
-        let other = show.money(landed.totals.landed_undisputed);
-        lines.push(if rows.is_empty() {
-            format!("With anti-dumping it lands at {other}.")
-        } else if landed.totals.landed_undisputed > sum {
-            format!("With anti-dumping it lands at {other}: {}.", list(&rows, "and"))
-        } else {
-            format!("Without what is disputed it lands at {other}: {}.", list(&rows, "and"))
-        });
+        let rows: Vec<Disputed> = landed.bills.iter().flat_map(|bill| &bill.disputed).cloned().collect();
+        lines.push(format!("{} it lands at {}.", decided_otherwise(&rows), show.money(landed.totals.landed_undisputed)));
     }
     for (bill, (as_what, other)) in landed.bills.iter().filter_map(|b| Some((b, b.otherwise.as_ref()?))) {
         lines.push(format!("{} {as_what} lands at {} instead of {}.", bill.id, show.money(*other), show.money(bill.amounts.landed()?)));
@@ -87,27 +76,12 @@ pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Ove
     Ok(lines)
 }
 
-/// Charges that ended, each once: `s122` ended 2026-07-23.
+/// Charges that ended, each once: `a duty ended 2026-07-23`.
 fn ended(landed: &Landed) -> Vec<String> {
-    let mut found: Vec<_> = landed.bills.iter().flat_map(|bill| &bill.ended).map(|one| (one.on, one.id.as_str())).collect();
+    let mut found: Vec<_> = landed.bills.iter().flat_map(|bill| &bill.ended).map(|one| (one.on, one.id.as_str(), one.words())).collect();
     found.sort_unstable();
     found.dedup();
-    found.into_iter().map(|(on, id)| format!("`{id}` ended {on}")).collect()
-}
-
-/// Disputed charges, each with its rows: `anti_dumping` (rates/gb/tariff.csv:129 and rates/gb/tariff.csv:137).
-fn disputed(landed: &Landed) -> Vec<String> {
-    let mut found: BTreeMap<&str, Vec<&RowRef>> = BTreeMap::new();
-    for one in landed.bills.iter().flat_map(|bill| &bill.disputed) {
-        found.entry(&one.id).or_default().push(&one.row);
-    }
-    let named = |(id, mut rows): (&str, Vec<&RowRef>)| {
-        rows.sort();
-        rows.dedup();
-        let rows: Vec<String> = rows.iter().map(ToString::to_string).collect();
-        format!("`{id}` ({})", list(&rows, "and"))
-    };
-    found.into_iter().map(named).collect()
+    found.into_iter().map(|(on, _, kind)| format!("{kind} ended {on}")).collect()
 }
 
 /// The table of the parcels with their charges; `apart` gives insurance a column of its own, beside the freight.
@@ -246,7 +220,10 @@ fn totals(landed: &Landed, ask: &Ask, (given, scale): (&Show, Option<&OnScale>),
         show.amount(t.to_pay_seller),
         show.amount(t.to_pay_carrier)
     ));
-    view.say(format!("Replacement value {}{}.", show.money(t.replacement), named(&t.replacement_unknown)));
+    view.say(match t.known_replacement() {
+        None => format!("Replacement value not known: no price is told for {}.", few(&t.replacement_unknown)),
+        Some(value) => format!("Replacement value {}{}.", show.money(value), named(&t.replacement_unknown)),
+    });
     mass_line(landed, ask, scale, view)?;
     if let Some(budget) = ask.budget {
         let budget = given.rounded(budget)?;

@@ -1,7 +1,8 @@
-//! `leeway` as JSON.
+//! `leeway` as JSON: a lasting shape of its own.
 
 use serde_json::{Value, json};
 
+use super::cost_json::cautions;
 use super::leeway_view::{LeewayReport, range_text};
 use super::show::Show;
 use crate::leeway::{Against, Edge, Effect, Lever, MassRange, Outcomes, Range};
@@ -106,6 +107,7 @@ pub fn leeway_json(report: &LeewayReport<'_>, show: &Show, date: &str, destinati
         },
         "budget": report.budget.map(|b| show.exact(b)),
         "within_budget": leeway.within_budget.map(|share| share.to_string()),
+        "disputed_counted": leeway.disputed_counted,
         "undisputed": leeway.undisputed.as_ref().map(|other| outcomes_json(other, leeway.spent, show)).transpose()?,
         "disputed_chance": leeway.disputed_chance.map(|chance| chance.to_string()),
         "drivers": drivers.collect::<Result<Vec<_>, Overflow>>()?,
@@ -123,6 +125,6 @@ pub fn leeway_json(report: &LeewayReport<'_>, show: &Show, date: &str, destinati
             "mean_error": show.exact(c.mean),
             "largest_error": show.exact(c.largest),
         })),
-        "cautions": [],
+        "cautions": cautions(&leeway.cautions),
     }))
 }

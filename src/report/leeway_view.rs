@@ -1,11 +1,12 @@
-//! `leeway` as one screen and as JSON: the range first, then what moves it, then where it stops being worth it.
+//! `leeway` as one screen: the range first, then what moves it, then where it stops being worth it.
 
 use super::compare_view::tools_left_out;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::book::About;
+use crate::landed::disputed_kinds;
 use crate::leeway::{Against, BreakEven, Driver, Edge, Effect, Leeway, Lever, MassRange, Outcomes, Range};
-use crate::text::words::count;
+use crate::text::words::{count, list};
 use crate::units::{Dec, Mode, Overflow};
 use crate::value::scale::OnScale;
 
@@ -72,6 +73,10 @@ pub fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overf
         view.head("How this was reckoned");
         view.notes(method(leeway, show));
     }
+    if !leeway.cautions.is_empty() {
+        view.head("Not in any of these figures");
+        view.notes(super::check_view::caution_lines(&leeway.cautions));
+    }
     Ok(view)
 }
 
@@ -81,7 +86,8 @@ fn beside(leeway: &Leeway) -> Option<&Outcomes> {
 }
 
 fn quantiles(leeway: &Leeway, show: &Show) -> Result<Grid, Overflow> {
-    let titles = ["so many outcomes in the hundred", "stay below", "against the cost", "without what is disputed"];
+    let last = if leeway.disputed_counted { "without what is disputed" } else { "with what is disputed" };
+    let titles = ["so many outcomes in the hundred", "stay below", "against the cost", last];
     let other = beside(leeway);
     let mut grid = Grid::new("quantiles", if other.is_some() { &titles } else { &titles[..3] });
     for (at, (share, amount)) in leeway.quantiles.iter().enumerate() {
@@ -93,15 +99,23 @@ fn quantiles(leeway: &Leeway, show: &Show) -> Result<Grid, Overflow> {
     Ok(grid)
 }
 
+/// `without the anti-dumping duty in dispute`, or with it where it is only shown.
+fn decided(leeway: &Leeway) -> String {
+    let kinds = disputed_kinds(&leeway.disputed);
+    let what = if kinds.is_empty() { "what is disputed".to_owned() } else { format!("{} in dispute", list(&kinds, "and")) };
+    format!("{} {what}", if leeway.disputed_counted { "without" } else { "with" })
+}
+
 /// What is disputed moves the cost more than anything else may: it is said beside the range, or joined with it.
 fn disputed(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let leeway = report.leeway;
     let Some(other) = &leeway.undisputed else { return Ok(()) };
     if let Some(chance) = leeway.disputed_chance {
+        let (with, without) = if leeway.disputed_counted { (leeway.cost, other.cost) } else { (other.cost, leeway.cost) };
         view.say(format!(
             "The range holds what is disputed with its chance of {chance} %: {} with it, {} without it.",
-            show.money(leeway.cost),
-            show.money(other.cost)
+            show.money(with),
+            show.money(without)
         ));
         return Ok(());
     }
@@ -109,7 +123,8 @@ fn disputed(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(
     let (low, high) = (show.amount(at(5)), show.money(at(95)));
     let within = other.within_budget.map(|share| format!("; chance of staying inside the budget {share} %")).unwrap_or_default();
     view.say(format!(
-        "Without what is disputed {}; nine times in ten between {low} and {high}; to be {} % sure, set aside {}{within}.",
+        "{} {}; nine times in ten between {low} and {high}; to be {} % sure, set aside {}{within}.",
+        decided(leeway).replacen("with", "With", 1),
         show.money(other.cost),
         other.assured.0,
         less(other.assured.1, leeway.spent, show)?

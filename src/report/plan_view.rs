@@ -53,11 +53,20 @@ pub fn plan_view(plans: &Plans, ask: &Ask, show: &Show) -> Result<View, Overflow
 fn headline(plans: &Plans, last: &Plan, ask: &Ask, show: &Show) -> Result<String, Overflow> {
     let choice = format!("{} for {}", count(plans.offers, "offer", "offers"), count(plans.places, "place", "places"));
     if plans.sought == Sought::Frontier {
-        let what = count(plans.plans.len(), "plan that no other beats in both", "plans that no other beats in both");
         let closed = plans.plans.iter().filter(|p| p.proven).count();
-        let proof = match plans.stopped {
-            Stopped::Proven => "none is missing, proven".to_owned(),
-            why => format!("stopped by the {}: {closed} of {} corners closed", stop_words(why), plans.plans.len()),
+        let (what, proof) = match plans.stopped {
+            Stopped::Proven => (
+                count(plans.plans.len(), "plan that no other beats in both", "plans that no other beats in both"),
+                "none is missing, proven".to_owned(),
+            ),
+            why => (
+                format!("The best known so far: {}", count(plans.plans.len(), "plan", "plans")),
+                format!(
+                    "stopped by the {}: {closed} of {} proven, for the others better ones may exist, and between them more",
+                    stop_words(why),
+                    plans.plans.len()
+                ),
+            ),
         };
         let outside = match plans.outside {
             0 => String::new(),
@@ -166,12 +175,12 @@ fn why_words(why: &Why, show: &Show) -> String {
         _ => String::new(),
     };
     let because = if effects.is_empty() { String::new() } else { format!(": {}{rest}", effects.join(", ")) };
+    let more = if why.landed.is_zero() { "no less".to_owned() } else { format!("{} more", show.amount(why.landed)) };
     format!(
-        "{}: {} is {} less at the price tag, but the build would land at {} more{because}",
+        "{}: {} is {} less at the price tag, but the build would land at {more}{because}",
         from(&why.taken),
         from(&why.cheaper),
         show.amount(why.tag),
-        show.amount(why.landed),
     )
 }
 

@@ -1,9 +1,9 @@
 //! `rank` as one screen: the options in order, what the best next steps are, what they are worth on a climb, what would break.
 
-use super::compare_view::{law_otherwise, signed};
+use super::compare_view::signed;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
-use crate::landed::{Ask, disputed_rows};
+use crate::landed::{Ask, Disputed, decided_otherwise};
 use crate::rank::{InDispute, Ladder, Ranked, Ranking, Stop, Unranked};
 use crate::text::words::{count, list};
 use crate::units::{Dec, Grams, Overflow};
@@ -16,7 +16,7 @@ pub fn rank_view(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<View, Over
     view.say(format!(
         "To pay {}; replacement value {}; spent {}, gone either way.",
         show.money(ranking.to_pay),
-        show.money(ranking.replacement),
+        ranking.replacement.map_or("not known".to_owned(), |value| show.money(value)),
         show.money(ranking.spent)
     ));
     view.table(grid(ranking, show)?);
@@ -160,8 +160,8 @@ fn in_dispute(ranking: &Ranking, show: &Show, view: &mut View) {
     if all.is_empty() {
         return;
     }
-    let rows = disputed_rows(all.iter().flat_map(|(_, disputed)| &disputed.rows));
-    let what = law_otherwise(&rows);
+    let rows: Vec<Disputed> = all.iter().flat_map(|(_, disputed)| &disputed.rows).cloned().collect();
+    let what = decided_otherwise(&rows);
     let told = |(option, disputed): &(&Ranked, &InDispute)| format!("{} {}", option.title(), signed(&show.amount(disputed.together)));
     let each: Vec<String> = all.iter().map(told).collect();
     view.say(format!("{what} together: {}.", each.join("; ")));

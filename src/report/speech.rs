@@ -1,13 +1,12 @@
 //! The verdict in five sentences to read aloud: sums rounded for speech, every assumption named.
 
-use std::cmp::Ordering;
-use std::collections::BTreeSet;
-
 use super::gallery::Showing;
 use super::mark::LAST_LINE;
+use crate::compare::Compared;
+use crate::landed::disputed_kinds;
 use crate::rank::Stop;
 use crate::text::visible;
-use crate::text::words::{count, list};
+use crate::text::words::{count, few, list};
 use crate::units::{Dec, Mode, Overflow};
 
 /// The five sentences, each on a line, and a last line that says who reckoned them.
@@ -30,6 +29,12 @@ fn about(showing: &Showing<'_>, amount: Dec) -> String {
         shown.round_to(0, Mode::HalfUp)
     };
     format!("about {} {}", rounded.grouped(0), spoken(showing.figures.show.currency.code()))
+}
+
+/// Whether a sum is none, as it is said.
+fn is_nothing(showing: &Showing<'_>, amount: Dec) -> bool {
+    let shown = showing.figures.show.rate.convert(amount.abs()).unwrap_or(amount);
+    shown.round_to(0, Mode::HalfUp).is_zero()
 }
 
 /// The money as it is said.
@@ -68,26 +73,37 @@ fn total(showing: &Showing<'_>) -> Result<String, Overflow> {
         let percent = if tags.is_zero() { Dec::ZERO } else { more.abs().times(Dec::HUNDRED)?.over(tags)? };
         format!("On {day}, this build costs {} percent {word} at the door than on its price tags{disputed}.", percent.fixed(0))
     } else {
-        let (sum, more) = (about(showing, sum), about(showing, more));
-        format!("On {day}, this build comes to {sum} at the door, {more} {word} than its price tags{disputed}.")
+        let more = if is_nothing(showing, more) { "no more".to_owned() } else { format!("{} {word}", about(showing, more)) };
+        format!("On {day}, this build comes to {} at the door, {more} than its price tags{disputed}.", about(showing, sum))
     })
 }
 
 /// What it comes to if the law is read otherwise, and what is in dispute; nothing where nothing is.
 fn in_dispute(showing: &Showing<'_>, sum: Dec) -> String {
     let other = showing.landed.totals.landed_undisputed;
-    let of_it = if showing.figures.hidden.is_some() { " of that sum" } else { "" };
-    match other.cmp(&sum) {
-        Ordering::Equal => String::new(),
-        Ordering::Greater => format!("; with anti-dumping duty, which is not counted, {}{of_it}", about(showing, other)),
-        Ordering::Less => {
-            let rows = showing.landed.bills.iter().flat_map(|bill| &bill.disputed);
-            let ids: BTreeSet<&str> = rows.map(|row| row.id.as_str()).collect();
-            let spoken = |id: &str| if id == "anti_dumping" { "anti-dumping duty".to_owned() } else { id.replace('_', " ") };
-            let names: Vec<String> = ids.into_iter().map(spoken).collect();
-            format!("; without what is in dispute, {}, {}{of_it}", list(&names, "and"), about(showing, other))
-        }
+    if other == sum {
+        return String::new();
     }
+    let rows = || showing.landed.bills.iter().flat_map(|bill| &bill.disputed);
+    let kinds = disputed_kinds(rows());
+    let what = if kinds.is_empty() { "what".to_owned() } else { list(&kinds, "and") };
+    let one = kinds.len() < 2;
+    let of_it = if showing.figures.hidden.is_some() { " of that sum" } else { "" };
+    let said = if rows().any(|row| !row.counted) {
+        format!("with {what}{}", if one { ", which is not counted" } else { ", which are not counted" })
+    } else {
+        format!(
+            "without {what}{}",
+            if !one {
+                " that are in dispute"
+            } else if kinds.is_empty() {
+                " is in dispute"
+            } else {
+                " that is in dispute"
+            }
+        )
+    };
+    format!("; {said}, {}{of_it}", about(showing, other))
 }
 
 fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
@@ -127,6 +143,13 @@ fn standing(showing: &Showing<'_>) -> Result<String, Overflow> {
     };
     let kilograms = comparison.mine.mass.0.over(Dec::THOUSAND)?.fixed(1);
     let against = count(comparison.bikes.len(), "complete bike", "complete bikes");
+    let missing: Vec<String> = comparison.mine.empty.iter().map(|place| place.replace('-', " ")).collect();
+    if !missing.is_empty() {
+        return Ok(format!(
+            "It weighs about {kilograms} kilograms so far; parts of the bike are missing, {}, so there is no verdict beside {against}.",
+            few(&missing)
+        ));
+    }
     let beaten = comparison.beaten();
     let unknown = comparison.mine.price_unknown.len();
     if unknown > 0 {
@@ -135,10 +158,15 @@ fn standing(showing: &Showing<'_>) -> Result<String, Overflow> {
             "It weighs about {kilograms} kilograms; beside {against} no word on price, as what {parts} cost to buy again is not known."
         ));
     }
+    let paid = match comparison.mine.compared {
+        Compared::Paid if comparison.mine.has_no_price() => "by what was paid for it ",
+        Compared::Paid => "in part by what was paid for it ",
+        Compared::Replacement | Compared::Nothing => "",
+    };
     Ok(if beaten.is_empty() {
-        format!("It weighs about {kilograms} kilograms, and none of the {against} beside it is beaten on price and mass at once.")
+        format!("It weighs about {kilograms} kilograms, and {paid}none of the {against} beside it is beaten on price and mass at once.")
     } else {
-        format!("It weighs about {kilograms} kilograms, and is both cheaper and lighter than {beaten}, out of {against}.")
+        format!("It weighs about {kilograms} kilograms, and {paid}is both cheaper and lighter than {beaten}, out of {against}.")
     })
 }
 
@@ -149,7 +177,11 @@ fn next(showing: &Showing<'_>) -> Result<String, Overflow> {
         let word = if unsure { "is sure to take grams off" } else { "takes grams off for money" };
         return Ok(format!("No upgrade in the book {word}."));
     };
-    let cost = if rung.cost.is_positive() { format!("for {} more", about(showing, rung.cost)) } else { "for no more money".to_owned() };
+    let cost = if rung.cost.is_positive() && !is_nothing(showing, rung.cost) {
+        format!("for {} more", about(showing, rung.cost))
+    } else {
+        "for no more money".to_owned()
+    };
     let grams = rung.saved.0.fixed(0);
     let Some(stop) = showing.ranking.map(|ranking| &ranking.ladder.stop).filter(|_| !ladder.climbed) else {
         let step = if at == 0 { "The next step" } else { "The next step that takes grams off" };
@@ -185,6 +217,8 @@ fn assumptions(showing: &Showing<'_>) -> String {
         ("customs-rate", "market exchange rates stand in for customs rates"),
         ("mass-guessed", "some masses are usual ones"),
         ("no-rate", "duty is not known for some goods and not counted"),
+        ("charge-ended", "a duty or a tax ended, and what followed is not known and not counted"),
+        ("fee-ended", "a fee ended, and what followed is not known and not counted"),
         ("places-empty", "some places on the bike are still empty"),
     ] {
         let own = landed.cautions.iter().chain(showing.comparison.iter().flat_map(|c| &c.cautions));

@@ -30,8 +30,7 @@ pub fn scale_json(scale: &OnScale) -> Value {
 /// A comparison as JSON; `tables` says which tables were used and how old they are.
 pub fn compare_json(comparison: &Comparison, ask: &Ask, show: &Show, tables: &Value) -> Result<Value, Overflow> {
     let mine = &comparison.mine;
-    let priced = mine.compared != Compared::Nothing;
-    let bikes = comparison.bikes.iter().map(|against| bike(mine, against, priced, show)).collect::<Result<Vec<_>, _>>()?;
+    let bikes = comparison.bikes.iter().map(|against| bike(mine, against, show)).collect::<Result<Vec<_>, _>>()?;
     let left_out: Vec<Value> = comparison.left_out.iter().map(|left| json!({"bike": left.bike, "reason": left.reason})).collect();
     Ok(json!({
         "format": COMPARE,
@@ -42,13 +41,15 @@ pub fn compare_json(comparison: &Comparison, ask: &Ask, show: &Show, tables: &Va
         "basis": comparison.basis.name(),
         "compared": mine.compared.name(),
         "build": {
-            "replacement": show.exact(mine.replacement),
+            "replacement": (!mine.has_no_price()).then(|| show.exact(mine.replacement)),
             "replacement_unknown": mine.replacement_unknown,
+            "paid_instead": (!mine.by_paid.is_empty()).then(|| mine.cost.minus(mine.replacement)).transpose()?.map(|paid| show.exact(paid)),
+            "whole": mine.empty.is_empty(),
             "cost": show.exact(mine.cost),
             "by_paid": mine.by_paid,
             "price_unknown": mine.price_unknown,
             "replacement_undisputed": mine.disputed.as_ref().map(|(without, _)| show.exact(*without)),
-            "disputed": mine.disputed.as_ref().map(|(_, rows)| rows),
+            "disputed": mine.disputed.as_ref().map(|(_, rows)| disputed_rows(rows)),
             "spent": show.exact(mine.spent),
             "to_pay": show.exact(mine.to_pay),
             "mass_g": mine.mass.to_string(),
@@ -72,7 +73,10 @@ pub fn compare_json(comparison: &Comparison, ask: &Ask, show: &Show, tables: &Va
     }))
 }
 
-fn bike(mine: &Mine, against: &Against, priced: bool, show: &Show) -> Result<Value, Overflow> {
+fn bike(mine: &Mine, against: &Against, show: &Show) -> Result<Value, Overflow> {
+    let priced = mine.compared != Compared::Nothing;
+    // What is said of a bike with parts missing is no verdict.
+    let judged = priced && mine.empty.is_empty();
     let (bike, difference) = (&against.reference, &against.difference);
     let mass = bike.mass.mass;
     let own = show.as_it_is();
@@ -104,8 +108,8 @@ fn bike(mine: &Mine, against: &Against, priced: bool, show: &Show) -> Result<Val
         "per_kg": difference.per_kg()?.filter(|_| priced).map(|ratio| show.exact(ratio)),
         "per_kg_range": against.per_kg_range()?.filter(|_| priced).map(|(low, high)| json!([show.exact(low), show.exact(high)])),
         "saved_per_kg_given_up": difference.per_kg_given_up()?.filter(|_| priced).map(|ratio| show.exact(ratio)),
-        "quadrant": priced.then(|| difference.quadrant().name()),
-        "words": if priced { Some(difference_words(difference, cost, show)?) } else { None },
+        "quadrant": judged.then(|| difference.quadrant().name()),
+        "words": if judged { Some(difference_words(difference, cost, show)?) } else { None },
         "to_finish_dC": own.exact(show.difference(mine.to_pay, bike.price)?),
         "frontier": frontier(&against.status),
         "row": bike.row,
@@ -157,7 +161,7 @@ pub fn rank_json(ranking: &Ranking, ask: &Ask, show: &Show, tables: &Value) -> R
         "landed": show.exact(ranking.landed),
         "spent": show.exact(ranking.spent),
         "to_pay": show.exact(ranking.to_pay),
-        "replacement": show.exact(ranking.replacement),
+        "replacement": ranking.replacement.map(|value| show.exact(value)),
         "mass_g": ranking.mass.to_string(),
         "worth_per_kg": ranking.worth_per_kg.map(|worth| show.exact(worth)),
         "options": options,
@@ -226,6 +230,7 @@ fn ranked(rank: usize, option: &Ranked, show: &Show) -> Result<Value, Overflow> 
         "part": option.part,
         "seller": option.seller,
         "offer": option.offer,
+        "instead": option.instead,
         "with": option.with,
         "needs": option.needs,
         "bundled": option.bundled,

@@ -1,7 +1,7 @@
 //! All that `check` asks of a build's places and joints, at once.
 
 use super::bike::{as_order, is_abroad};
-use super::{bench, fit, slips};
+use super::{bench, fit, pieces, slips};
 use crate::book::{Book, Part};
 use crate::landed::{Desk, check_places, check_schedules, warn_of_plan};
 use crate::text::{Diagnostic, Problems, Severity};
@@ -16,6 +16,7 @@ pub fn check(book: &Book, desk: &Desk<'_>, problems: &mut Problems) -> bench::Fi
     let rows: Vec<&Part> = bench::build_rows(book, desk, false);
     fit::check(&rows, desk, problems);
     let build: Vec<&Part> = book.build().collect();
+    pieces::ask(book, desk, problems);
     slips::ask(book, &bench::Bench::lay(&build, desk), desk, problems);
     findings
 }

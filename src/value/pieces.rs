@@ -1,7 +1,9 @@
 //! Pieces of a place: what comes with fewer of them than stand there replaces what it can, and no more.
 
-use crate::book::Part;
+use super::bench::on_the_bike;
+use crate::book::{Book, Part, Role};
 use crate::landed::Desk;
+use crate::text::Problems;
 use crate::text::words::{count, list, quoted};
 
 /// A part that has fewer pieces than stand at its place, so that some of them stay.
@@ -44,6 +46,33 @@ impl Short<'_> {
             self.place,
             list(&named, "and")
         )
+    }
+}
+
+/// Why another offer of a part cannot stand instead of it: it has fewer pieces than the part's own row. One that says no
+/// `quantity` is as many.
+pub fn fewer(offer: &Part, book: &Book, desk: &Desk<'_>) -> Option<String> {
+    let own = book.main_row(&offer.name).filter(|own| offer.role == Role::Rival && on_the_bike(own, desk))?;
+    (offer.quantity < own.quantity).then(|| {
+        let offered = count(usize::try_from(offer.quantity).unwrap_or(usize::MAX), "piece is", "pieces are");
+        format!(
+            "{offered} offered of {}, of which {} stand in its own row ({}): leave `quantity` empty where all of them are bought from this seller at this price each, or give each piece a row of its own (a pair sold as one is 1 in both rows)",
+            quoted(&own.name),
+            own.quantity,
+            own.at.place()
+        )
+    })
+}
+
+/// Warns of every offer that is refused for its pieces.
+pub(super) fn ask(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
+    let build: Vec<&Part> = book.build().collect();
+    for row in book.parts.iter().filter(|row| row.role != Role::Build) {
+        let of_build = build.iter().any(|own| own.name == row.name);
+        let refused = || short(row, &build, desk).filter(|short| !of_build && short.instead.is_empty()).map(|short| short.words());
+        if let Some(why) = fewer(row, book, desk).or_else(refused) {
+            problems.push(row.at.cell("quantity").error(format!("this offer is left out: {why}")).as_warning());
+        }
     }
 }
 

@@ -76,6 +76,7 @@ mod told;
 mod told_shown;
 mod unseen;
 mod value;
+mod verdicts;
 #[cfg(feature = "pages")]
 mod workbooks;
 mod world;

@@ -155,7 +155,7 @@ fn what_ended_and_was_followed_by_nothing_is_said_in_the_headline() {
     ending().on("2026-07-23").gives(&[("duty", "18.00"), ("fee", "5.00"), ("ended", "")]);
     let after = ending().on("2026-07-24");
     after.gives(&[("duty", "8.00"), ("fee", "0"), ("ended", "surcharge 2026-07-23"), ("said charge-ended", "yes"), ("gaps", "")]);
-    assert!(headline(&after).contains("`surcharge` ended 2026-07-23; what followed is not known and not in it."), "{}", headline(&after));
+    assert!(headline(&after).contains("A duty ended 2026-07-23; what followed is not known and not in it."), "{}", headline(&after));
     assert_eq!(table_gaps(&after, Why::Ended), ["surcharge: ended 2026-07-23; what followed is not known"]);
     let parts = &after.run().unwrap().bills[0].ended[0].parts;
     assert_eq!(parts, &["hub"]);

@@ -1,6 +1,10 @@
 //! Pieces of a place, and pieces of a thing that is one row: an option replaces what it can, and what it cannot is said.
 
+use landwaiter::book::Book;
+use landwaiter::landed::Desk;
+use landwaiter::plan::{Patient, Planned, Wishes, plan};
 use landwaiter::rank::{Ranking, rank};
+use landwaiter::text::{Problems, draw};
 
 use crate::small::{SELLERS, ask, book, tables};
 
@@ -56,4 +60,53 @@ fn a_piece_of_a_set_in_one_row_is_refused_by_name_with_how_to_split_it() {
     for words in ["`Cockpit` (parts.csv:2) fills `handlebar` and `stem` in one row", "split the row", "`price` and `mass_g`"] {
         assert!(reason.contains(words), "{words}: {reason}");
     }
+}
+
+/// Two rows for the place are two ways for one light tyre, and each says which row it is about.
+#[test]
+fn an_option_for_one_of_two_rows_says_which_it_replaces() {
+    let rows = "Front,tyre,build,in-hand,,,0,350,weighed,1\nRear,tyre,build,in-hand,,,0,360,weighed,1\nLight,tyre,option,,Northmoor,60.00,,250,weighed,1\n";
+    let found = ranking(rows);
+    let titles: Vec<String> = found.options.iter().map(landwaiter::rank::Ranked::title).collect();
+    assert_eq!(titles, ["Light in place of Rear", "Light in place of Front"]);
+    assert_eq!(found.options[1].beaten_by.as_deref(), Some("Light in place of Rear"));
+}
+
+fn rival(quantity: &str) -> Book {
+    let rest: Vec<String> = ["frame", "headset", "handlebar", "stem", "saddle", "pedals"]
+        .map(|place| format!("Plain {place},{place},build,given,,,100,1\n"))
+        .into();
+    let parts = format!(
+        "part,place,role,standing,seller,price,mass_g,quantity\n{rest}Tyre A,tyre,build,to-order,Northmoor,40.00,300,2\nTyre A,,rival,,Southmoor,45.00,,{quantity}\n",
+        rest = rest.concat()
+    );
+    book(&[("parts", &parts), ("sellers", SELLERS)])
+}
+
+/// Another offer of one tyre is none of the two: `rank`, `plan` and `check` name it, and what to do.
+#[test]
+fn another_offer_of_fewer_pieces_is_refused_by_name() {
+    let (tables, ask) = (tables(), ask(&[]));
+    let desk = Desk::open(&tables, &ask).unwrap();
+    let book = rival("1");
+    let ranking = rank(&book, &tables, &ask).unwrap();
+    assert!(ranking.options.is_empty() && ranking.ladder.rungs.is_empty(), "{:?}", ranking.options);
+    let Planned::Found(plans) = plan(&book, &desk, &Wishes::default(), &Patient).unwrap() else { panic!("the build is a plan") };
+    let mut warned = Problems::new();
+    landwaiter::value::check(&book, &desk, &mut warned);
+    // Without it the build is all there is to choose.
+    assert!(plans.changes.is_empty(), "{:?}", plans.changes);
+    let said = [ranking.left_out[0].reason.clone(), plans.left_out[0].1.clone(), draw(&warned, false)];
+    for words in ["1 piece is offered of `Tyre A`", "of which 2 stand in its own row (parts.csv:8)", "leave `quantity` empty"] {
+        assert!(said.iter().all(|said| said.contains(words)), "{words}: {said:#?}");
+    }
+}
+
+/// 2 x 40.00 and 20.00 are 100.00, under the limit; 2 x 45.00 and 10.00 are 100.00 too, so that nothing is gained: it is the two
+/// that are counted.
+#[test]
+fn another_offer_that_says_no_quantity_is_as_many() {
+    let ranking = rank(&rival(""), &tables(), &ask(&[])).unwrap();
+    let option = &ranking.options[0];
+    assert_eq!((option.together.fixed(2), option.difference.saved.to_string()), ("0.00".to_owned(), "0".to_owned()));
 }

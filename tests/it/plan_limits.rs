@@ -1,11 +1,14 @@
 //! `plan` at its limits: figures too large to be reckoned with, a budget that nothing keeps, points that are not proven.
 
+use std::cell::Cell;
 use std::fs;
 use std::path::Path;
 
 use landwaiter::book::{Book, BookFile};
 use landwaiter::landed::Desk;
-use landwaiter::plan::{Planned, Plans, Stopped, Watch, Wishes, plan};
+use landwaiter::plan::{
+    Case, Cases, Goal, Model, NO_LIMIT, Offer, PackageCost, Planned, Plans, Stopped, UNIT, Watch, Wishes, plan, search,
+};
 use landwaiter::tables::{File, Tables, TaxName};
 use landwaiter::text::Problems;
 use landwaiter::units::{Currency, Dec, Rate};
@@ -225,4 +228,93 @@ fn the_parcels_of_a_plan_add_up_to_its_headline() {
         }
         assert!(ran.stdout.contains(&format!("lands at {} {money}", foot[4])), "{}", ran.stdout);
     }
+}
+
+/// What packages cost, slowly: the time is up after so many were priced.
+struct Slow {
+    tags: Vec<i64>,
+    offers: Vec<Offer>,
+    priced: Cell<u64>,
+    most: u64,
+}
+
+impl PackageCost for Slow {
+    fn exact(&self, _: usize, offers: &[u32]) -> Option<i64> {
+        self.priced.set(self.priced.get() + 1);
+        Some(offers.iter().map(|offer| self.tags[*offer as usize]).sum::<i64>() + 300)
+    }
+    fn cases(&self, seller: usize) -> Cases {
+        let own = self.offers.iter().zip(&self.tags).filter(|(offer, _)| offer.seller == seller).map(|(_, tag)| tag * UNIT);
+        let case = Case { class: 0, fixed: 0, goods_least: 0, goods_most: NO_LIMIT, weight_most: NO_LIMIT };
+        Cases { classes: vec![own.collect()], cases: vec![case] }
+    }
+    fn room(&self, _: usize) -> usize {
+        65_536
+    }
+    fn patience(&self, _: usize) -> u64 {
+        600
+    }
+    fn is_late(&self) -> bool {
+        self.priced.get() >= self.most
+    }
+}
+
+impl Watch for Slow {
+    fn stop(&self) -> Option<Stopped> {
+        self.is_late().then_some(Stopped::TimeLimit)
+    }
+}
+
+/// 29 places with two offers each, from three sellers. When the time is up, what is being done is left within a few packages: a
+/// plan in hand is all that is still looked for.
+#[test]
+fn little_is_priced_after_the_time_is_up() {
+    let of = |place: usize, at: usize| Offer {
+        seller: (place + at) % 3,
+        places: 1 << place,
+        mass: 100 + (place * 7 + at * 5) as i64,
+        goods: (2_000 + 300 * place - 100 * at) as i64,
+        ..Offer::default()
+    };
+    let offers: Vec<Offer> = (0..29).flat_map(|place| [of(place, 0), of(place, 1)]).collect();
+    let tags: Vec<i64> = offers.iter().map(|offer| offer.goods).collect();
+    let model = Model { places: 29, required: (1 << 29) - 1, offers: offers.clone(), sellers: 3, ..Model::default() };
+    for goal in [Goal::Cheapest(None), Goal::Frontier, Goal::Lightest(300_000)] {
+        for most in [1, 40, 1_000] {
+            let slow = Slow { tags: tags.clone(), offers: offers.clone(), priced: Cell::new(0), most };
+            let found = search(&model, &slow, goal, &slow).unwrap();
+            assert!(found.stopped != Stopped::TimeLimit || !found.plans.is_empty(), "{goal:?} {most}");
+            let late = slow.priced.get().saturating_sub(most);
+            assert!(late < 400, "{goal:?} {most}: {late} more");
+        }
+    }
+}
+
+/// What is still open ends at the budget: no corner above it is kept, and one remains where something may be below it.
+#[test]
+fn open_corners_end_at_the_budget() {
+    let wishes = Wishes { frontier: true, ..Wishes::default() };
+    let (free, _) = stopped(&[], &wishes);
+    let known: Vec<Dec> = plans(&free).plans.iter().map(|plan| plan.landed).collect();
+    assert!(known.len() > 2, "{known:?}");
+    let budget = known[known.len() / 2];
+    let (found, json) = stopped(&[("budget", &budget.to_string())], &wishes);
+    let (found, json) = (plans(&found), json.unwrap());
+    assert_eq!(found.stopped, Stopped::TimeLimit);
+    assert!(found.plans.iter().all(|plan| plan.landed <= budget) && !found.open.is_empty());
+    let over = plans(&free).open.iter().filter(|(cost, ..)| cost.is_none_or(|cost| cost > budget)).count();
+    assert!(over > 1, "without a budget some corners are above it");
+    assert!(found.open.iter().all(|(cost, ..)| cost.is_none_or(|cost| cost <= budget)), "{:?}", found.open);
+    assert!(found.open.iter().filter(|(cost, ..)| cost.is_none_or(|cost| cost >= budget)).count() <= 1, "{:?}", found.open);
+    let said = json["open"].as_array().unwrap();
+    assert!(said.iter().all(|corner| corner["landed"].as_str().is_none_or(|sum| super::small::dec(sum) <= budget)), "{said:?}");
+}
+
+#[test]
+fn a_frontier_that_is_not_proven_is_the_best_known() {
+    let (found, _) = stopped(&[], &Wishes { frontier: true, ..Wishes::default() });
+    let show = landwaiter::report::Show { currency: Currency::GBP, rate: Rate::SAME, tax: TaxName::Vat };
+    let text = landwaiter::report::text(&landwaiter::report::plan_view(plans(&found), &super::small::ask(&[]), &show).unwrap(), false);
+    assert!(text.starts_with("The best known so far: ") && !text.contains("no other beats"), "{text}");
+    assert!(text.split_whitespace().collect::<Vec<_>>().join(" ").contains("stopped by the time limit: 0 of "), "{text}");
 }

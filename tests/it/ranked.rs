@@ -239,7 +239,10 @@ fn an_option_whose_duty_is_in_dispute_says_so_and_what_it_is_without() {
     let show = Show { currency: Currency::GBP, rate: landwaiter::units::Rate::SAME, tax: TaxName::Vat };
     let said = landwaiter::report::text(&landwaiter::report::rank_view(&found, &ask, &show).unwrap(), false);
     let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(said.contains("Without what is disputed, `on_bars` (rates/gb/charges.csv:4), together: New bar +72.00."), "{said}");
+    assert!(
+        said.contains("Should the anti-dumping duty in dispute (rates/gb/charges.csv:4) not be asked for, together: New bar +72.00."),
+        "{said}"
+    );
     let json = rank_json(&found, &ask, &show, &serde_json::Value::Null).unwrap();
     let of = |name: &str| json["options"].as_array().unwrap().iter().find(|o| o["part"] == name).unwrap().clone();
     assert_eq!(of("New bar")["together_undisputed"], "72.00");

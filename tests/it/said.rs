@@ -7,17 +7,14 @@ use crate::harness::landwaiter;
 use crate::kit;
 
 #[test]
-fn a_report_is_a_standard_by_its_number_or_a_laboratory_with_a_date() {
+fn a_report_is_a_standard_for_bicycles_a_laboratory_or_number_and_a_date() {
     for report in [
-        "ISO 4210-6, lab, date",
-        "ISO 4210-5",
-        "iso4210",
-        "EN ISO 4210-2:2023, seen",
-        "EN 14764",
-        "ASTM F2043",
-        "DIN 79105",
-        "laboratory report 2025-0417",
-        "Institute of Testing, 2025-05-01",
+        "ISO 4210-6, laboratory, 2025-05-01",
+        "ISO 4210-6, report SM-0417, lab named, 2026-01-19",
+        "iso4210-5; Nordlab; 03/2025",
+        "EN ISO 4210-2:2023, report no. 4711, 2025-03-02",
+        "EN 14764, institute, 2.3.2019",
+        "ASTM F2711 (report 88-1204, May 2024)",
     ] {
         assert!(is_report(report), "{report}");
     }
@@ -25,24 +22,36 @@ fn a_report_is_a_standard_by_its_number_or_a_laboratory_with_a_date() {
         "",
         "-",
         "no",
-        "none",
         "None shown",
-        "unknown",
-        "claimed",
         "claimed, no report",
         "ISO 4210-5, claimed, no report",
-        "ISO 4210 promised",
         "ISO 4210?",
-        "ISO",
         "a laboratory",
-        "tested",
         "yes",
-        "strong enough",
-        "see the shop's page",
         "2025-05-01",
         "n/a",
         "ISO 4210 report pending",
         "not ISO 4210",
+        // What says nothing of who, under which number, or when.
+        "ISO 4210-5",
+        "EN 14764",
+        "ISO 4210-6, lab, date",
+        "ISO 4210-5; lab; date",
+        "ISO 4210-2:2023, lab",
+        "ISO 4210-6, 2025-05-01",
+        "laboratory report 2025-0417",
+        "Institute of Testing, 2025-05-01",
+        // A firm's standard, and another thing's.
+        "ISO 9001",
+        "ISO 9001, Nordlab, 2025-03-02",
+        "ISO 42100, Nordlab, 2025-03-02",
+        // What takes it back.
+        "ISO 4210 (report on request)",
+        "ISO 4210, lab, 2025-03-02 (report on request)",
+        "ISO 4210 passed says the seller",
+        "ISO 4210-5, lab, 2025-03-02, says the seller",
+        "ISO 4210-5, Nordlab, failed 2025-03-02",
+        "ISO 4210-5, Nordlab, claimed 2025-03-02",
     ] {
         assert!(!is_report(none), "{none}");
     }

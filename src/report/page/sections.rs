@@ -38,7 +38,7 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
     } else {
         lines.remove(0)
     };
-    let mut rest: Vec<String> = lines.iter().map(|line| line.replace("`anti_dumping`", "anti-dumping").replace('`', "")).collect();
+    let mut rest: Vec<String> = lines.iter().map(|line| line.replace('`', "")).collect();
     if figures.hidden.is_none() {
         if let Some(budget) = showing.ask.budget {
             let budget = showing.figures.show.rounded(budget)?;
@@ -81,6 +81,7 @@ fn comparison(showing: &Showing<'_>) -> Option<String> {
     let words = match (beaten.is_empty(), mine.price_unknown.len()) {
         (_, unknown) if unknown > 0 => format!("; what {} cost to buy again is not known", count(unknown, "part", "parts")),
         (true, _) => String::new(),
+        (false, _) if mine.compared == Compared::Paid => format!("; by what was paid it is both cheaper and lighter than {beaten}"),
         (false, _) => format!("; it is both cheaper and lighter than {beaten}"),
     };
     if mine.compared == Compared::Nothing {
@@ -88,7 +89,7 @@ fn comparison(showing: &Showing<'_>) -> Option<String> {
     }
     let hidden = showing.figures.hidden.is_some();
     let price = if hidden { String::new() } else { format!("{} and ", showing.figures.money(mine.cost)) };
-    let whole = if mine.empty.is_empty() { "" } else { ", though it is not whole yet" };
+    let whole = if mine.empty.is_empty() { "" } else { ", though it is not whole yet: no verdict" };
     Some(format!("It stands against {bikes} at {price}{} g{whole}{words}.", mine.mass.0.grouped(0)))
 }
 

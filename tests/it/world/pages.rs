@@ -58,7 +58,9 @@ fn no_row_of_any_destination_can_go_missing_unseen() {
         let files = files_of(folder);
         let whole = page_without(folder, &files, None);
         assert!(whole.is_some(), "{folder}");
-        for file in files.iter().filter(|file| file.name.starts_with(&format!("{folder}/"))) {
+        // a month without a customs rate is said by the market rate that stands in
+        let of_law = |file: &&File| file.name.starts_with(&format!("{folder}/")) && !file.name.ends_with("/exchange.csv");
+        for file in files.iter().filter(of_law) {
             let text = std::str::from_utf8(&file.bytes).unwrap();
             let rows = text.lines().enumerate().filter(|(_, line)| !line.starts_with('#')).skip(1);
             for (at, row) in rows.filter(|(at, _)| (at + folder.len()) % every == 0) {

@@ -1,0 +1,111 @@
+//! What is in dispute: the rows behind it, and in words what it is, not by the ids of tables.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::door::Door;
+use super::doubt::some_rows;
+use crate::tables::{Kind, RowRef};
+use crate::text::words;
+use crate::units::Dec;
+
+/// A row of which it is open whether it counts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Disputed {
+    /// The charge or relief.
+    pub id: String,
+    /// What it is; none for a relief.
+    pub kind: Option<Kind>,
+    /// Whether the landed sum counts it; an anti-dumping duty that is only shown is not in it.
+    pub counted: bool,
+    /// Its row.
+    pub row: RowRef,
+    /// What is behind it.
+    pub source: String,
+}
+
+/// Disputed rows that acted.
+pub(super) fn counted(door: &Door) -> Vec<Disputed> {
+    acted(door, true)
+}
+
+/// Rows of anti-dumping duty that would act, where it is only shown.
+pub(super) fn only_shown(with: &Door) -> Vec<Disputed> {
+    acted(with, false)
+}
+
+fn acted(door: &Door, counted: bool) -> Vec<Disputed> {
+    let mut found: Vec<Disputed> = Vec::new();
+    let looked_at = |kind: Option<Kind>| counted || kind == Some(Kind::Remedy);
+    for entry in door.assessment.entries.iter().filter(|e| e.why_not.is_none() && looked_at(e.kind)) {
+        let nothing = entry.kind.is_some() && entry.amount.is_none_or(Dec::is_zero);
+        let stamps = std::iter::once(&entry.stamp).chain(&entry.rate_rows);
+        for stamp in stamps.filter(|s| (s.disputed() || !counted) && !nothing) {
+            let source = stamp.source.to_string();
+            let one = Disputed { id: entry.id.clone(), kind: entry.kind, counted, row: stamp.row.clone(), source };
+            if !found.contains(&one) {
+                found.push(one);
+            }
+        }
+    }
+    found
+}
+
+/// Rows in dispute by the charge they act on, for tables and programs: `anti_dumping` (rates/gb/tariff.csv:129 and
+/// rates/gb/tariff.csv:137).
+pub fn disputed_rows<'a>(all: impl IntoIterator<Item = &'a Disputed>) -> Vec<String> {
+    let mut found: BTreeMap<&str, Vec<&RowRef>> = BTreeMap::new();
+    all.into_iter().for_each(|one| found.entry(&one.id).or_default().push(&one.row));
+    let named = |(id, mut rows): (&str, Vec<&RowRef>)| {
+        rows.sort();
+        rows.dedup();
+        let rows: Vec<String> = rows.iter().map(ToString::to_string).collect();
+        format!("`{id}` ({})", words::list(&rows, "and"))
+    };
+    found.into_iter().map(named).collect()
+}
+
+/// What a row is, in plain words.
+pub fn kind_words(kind: Option<Kind>) -> &'static str {
+    match kind {
+        None => "relief",
+        Some(Kind::Value) => "way of valuing",
+        Some(Kind::Duty) => "duty",
+        Some(Kind::Remedy) => "anti-dumping duty",
+        Some(Kind::Tax | Kind::SaleTax) => "tax",
+        Some(Kind::Fee) => "fee",
+    }
+}
+
+/// What is in dispute, in plain words, each once: `the anti-dumping duty and the relief`.
+pub fn disputed_kinds<'a>(all: impl IntoIterator<Item = &'a Disputed>) -> Vec<String> {
+    let kinds: BTreeSet<&str> = all.into_iter().map(|one| kind_words(one.kind)).collect();
+    kinds.into_iter().map(|kind| format!("the {kind}")).collect()
+}
+
+/// How a sentence begins that says what would be if what is in dispute were decided the other way: `Should the anti-dumping
+/// duty in dispute (rates/gb/tariff.csv:129) not be asked for,`.
+pub fn decided_otherwise(all: &[Disputed]) -> String {
+    let mut groups: BTreeMap<(&str, bool, &str), Vec<RowRef>> = BTreeMap::new();
+    for one in all {
+        let end = match one.kind {
+            _ if !one.counted => "be asked for after all",
+            None => "not be granted",
+            Some(Kind::Value) => "not be used",
+            Some(_) => "not be asked for",
+        };
+        groups.entry((end, one.counted, kind_words(one.kind))).or_default().push(one.row.clone());
+    }
+    let mut said: BTreeMap<&str, Vec<String>> = BTreeMap::new();
+    for ((end, counted, kind), mut rows) in groups {
+        rows.sort();
+        rows.dedup();
+        let kind = if counted { format!("the {kind} in dispute") } else { kind.to_owned() };
+        said.entry(end).or_default().push(format!("{kind} ({})", some_rows(&rows)));
+    }
+    let each: Vec<String> = said.into_iter().map(|(end, things)| format!("{} {end}", words::list(&things, "and"))).collect();
+    if each.is_empty() {
+        "Should what is in dispute be decided otherwise,".to_owned()
+    } else {
+        format!("Should {},", words::list(&each, "and"))
+    }
+}
