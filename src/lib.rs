@@ -36,7 +36,7 @@
 //! assert_eq!(sums.tax_at_border.fixed(2), "38.80");
 //! // The courier takes 2.5 % of duty and VAT for paying them, and at least 12 pounds.
 //! assert_eq!(sums.handling.fixed(2), "12.00");
-//! assert_eq!(landed.totals.landed()?.fixed(2), "244.80");
+//! assert_eq!(landed.totals.landed()?.fixed(2), "244.61");
 //! // What is not in it is said: nobody has told what the freight costs.
 //! assert!(landed.cautions.iter().any(|caution| caution.id == "freight-unknown"));
 //! # Ok::<(), Box<dyn std::error::Error>>(())

@@ -202,6 +202,18 @@ pub(super) enum RatesCommand {
         #[arg(long, value_name = "DIR", default_value = "rates")]
         rates: String,
     },
+    /// Add published files to the tables of a book, and say what they move in it
+    Update {
+        /// The files, as they were published
+        #[arg(required = true, value_name = "FILE")]
+        files: Vec<String>,
+        /// The book: a folder, or a parts.csv
+        #[arg(long, value_name = "BOOK", default_value = ".")]
+        book: String,
+        /// The folder with the book's own tables; by default the one that its settings name, else `rates` in it
+        #[arg(long, value_name = "DIR")]
+        rates: Option<String>,
+    },
 }
 
 /// What a report is written as, and what it leaves out.
@@ -222,9 +234,10 @@ pub(super) struct Showing {
 }
 
 /// How a result is written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
 pub(super) enum Format {
     /// For a terminal
+    #[default]
     Table,
     /// For a program
     Json,
@@ -235,7 +248,7 @@ pub(super) enum Format {
 }
 
 /// What a command is asked with; each flag is also a setting of the book.
-#[derive(Debug, Clone, Args)]
+#[derive(Debug, Clone, Default, Args)]
 pub(super) struct Asked {
     /// The book: a folder, a parts.csv, or - for standard input
     #[arg(default_value = ".")]
@@ -307,6 +320,11 @@ pub(super) fn near_command(word: &str) -> Option<String> {
 }
 
 impl Asked {
+    /// What is asked of a book with nothing else said.
+    pub(super) fn of(book: &str, rates: Option<&str>) -> Asked {
+        Asked { book: book.to_owned(), rates: rates.map(str::to_owned), ..Asked::default() }
+    }
+
     /// Whether the command line names a budget and no mass.
     pub(super) fn names_only_a_budget(&self) -> bool {
         self.budget.is_some() && self.max_mass.is_none()

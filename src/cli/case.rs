@@ -110,6 +110,16 @@ fn own_tables(asked: &Asked, book: &Book, files: &[BookFile], problems: &mut Pro
     own.map(|path| files::rates(&path, problems)).unwrap_or_default()
 }
 
+/// The folder of a book's own tables: the one that its settings name, else `rates` in the book.
+pub(super) fn folder_of_tables(book: &str) -> PathBuf {
+    let mut problems = Problems::new();
+    let files = files::book(book, &mut problems);
+    let named = Book::read(&files, &mut problems).settings.rates;
+    let folder =
+        if Path::new(book).is_dir() { PathBuf::from(book) } else { Path::new(book).parent().map(Path::to_path_buf).unwrap_or_default() };
+    named.map_or_else(|| folder.join("rates"), |named| beside(&files, &named))
+}
+
 /// A folder named in `settings.csv` is taken from where that file stands.
 fn beside(files: &[BookFile], folder: &str) -> PathBuf {
     let settings = files.iter().find(|f| f.table == "settings").map(|f| Path::new(&f.path));

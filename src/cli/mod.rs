@@ -13,6 +13,7 @@ mod files;
 #[cfg(feature = "pages")]
 mod fonts;
 mod idle;
+mod importing;
 mod list;
 mod planning;
 mod rates;

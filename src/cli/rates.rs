@@ -1,15 +1,13 @@
-//! `rates`: the rules in force, what is missing in them, and published files read into one's own.
+//! `rates`: the rules in force, and what is missing in them.
 
 use super::args::{Asked, Format};
 use super::case::{Answer, refused, tables, tell, write};
 use super::exit::Exit;
-use super::write::{Change, Door, Over};
 use super::{files, world};
 use crate::book::Book;
 use crate::landed::{Ask, Desk};
 use crate::report::{self};
-use crate::tables::Differing;
-use crate::text::{Diagnostic, Problems, decode, encode_like};
+use crate::text::{Diagnostic, Problems};
 use std::path::Path;
 
 pub(super) fn rates(asked: &Asked, gaps: Option<i64>, more: bool) -> Exit {
@@ -53,60 +51,4 @@ pub(super) fn rates(asked: &Asked, gaps: Option<i64>, more: bool) -> Exit {
             refused(problems)
         }
     }
-}
-
-/// Rates so many of which are named.
-const NAMED: usize = 6;
-
-/// Rates that the user's table has otherwise than the published file: they stand, and it is said how to take the others.
-fn warning(differing: &[Differing], target: &Path) -> Option<Diagnostic> {
-    let one = |d: &Differing| format!("{} of {}: {} in the table, {} in the file", d.what, d.day, d.kept, d.published);
-    let mut named: Vec<String> = differing.iter().take(NAMED).map(one).collect();
-    if differing.len() > NAMED {
-        named.push(format!("and {} more", differing.len() - NAMED));
-    }
-    let target = target.to_string_lossy();
-    let what = format!("{target} has other rates than the file, and they are left as they are: {}", named.join("; "));
-    let help = format!("to take those of the file, delete these rows from {target} and import the file again");
-    (!differing.is_empty()).then(|| Diagnostic::warning(what).help(help))
-}
-
-/// Adds a published file to the user's own tables: all of it, or nothing.
-pub(super) fn import(file: &str, rates: &str) -> Exit {
-    let mut problems = Problems::new();
-    let target = Path::new(rates).join("exchange.csv");
-    let bytes = files::read_file(Path::new(file), file, &mut problems);
-    let publication = bytes.and_then(|bytes| crate::tables::import(file, &bytes, &mut problems));
-    let Some(publication) = publication.filter(|_| !problems.refuse()) else { return refused(problems) };
-    let Some(door) = problems.keep(Door::open([target.as_path()])) else { return refused(problems) };
-    let read = if target.exists() { files::read_file(&target, &target.to_string_lossy(), &mut problems) } else { None };
-    let old = read.as_ref().and_then(|bytes| problems.keep(decode(&target.to_string_lossy(), bytes)));
-    if problems.refuse() {
-        return refused(problems);
-    }
-    let (text, days) = match crate::tables::merge(old.as_deref(), &publication) {
-        Ok(merged) => merged,
-        Err(why) => {
-            let shown = crate::text::words::quoted(&target.to_string_lossy());
-            problems.push(Diagnostic::error(format!("{shown} is left as it is: {why}")));
-            return refused(problems);
-        }
-    };
-    if !days.is_empty() {
-        // what was there stays to the byte
-        let added = old.as_ref().and_then(|old| text.strip_prefix(old.as_str()));
-        let bytes = match (&read, added) {
-            (Some(read), Some(added)) => [read.as_slice(), &encode_like(read, added)].concat(),
-            _ => text.into_bytes(),
-        };
-        let change = Change { path: target.clone(), bytes, over: Over::Table(read.as_deref()), like: None };
-        problems.keep(door.put(&[change]));
-    }
-    if problems.refuse() {
-        return refused(problems);
-    }
-    let differing = old.as_ref().map(|old| crate::tables::differing(old, &publication)).unwrap_or_default();
-    warning(&differing, &target).into_iter().for_each(|warning| problems.push(warning));
-    tell(problems);
-    world::print(&report::import_text(&publication, &days, differing.len(), &target.to_string_lossy()))
 }

@@ -2,7 +2,8 @@
 
 use super::case::{Answer, Answered, Case, answer, refused, show, tables, tell};
 use super::checking::check;
-use super::rates::{import, rates};
+use super::importing::{import, update};
+use super::rates::rates;
 use std::ffi::OsString;
 use std::path::Path;
 
@@ -64,6 +65,7 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Some(Command::Plan { asked, wanted }) => super::planning::plan(&asked, &wanted),
         Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
         Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
+        Some(Command::Rates { what: Some(RatesCommand::Update { files, book, rates }), .. }) => update(&files, &book, rates.as_deref()),
         Some(Command::Rates { asked, gaps, older_than, more, .. }) => rates(&asked, gaps.then_some(older_than), more),
         Some(Command::Bulk { list, asked, jobs, keep_going, plain_cells }) => {
             bulk(&list, &asked, (jobs, plain_cells), keep_going.as_deref())

@@ -12,7 +12,7 @@ use super::target::{Identity, descriptor, folder_of, followed, identity, kind_of
 use crate::text::{Diagnostic, words};
 
 /// So long another run's lock is waited for.
-const PATIENCE: Duration = Duration::from_secs(60);
+const PATIENCE: Duration = Duration::from_mins(1);
 
 /// What may stand where a file is to be written.
 #[derive(Clone, Copy)]
@@ -105,12 +105,14 @@ impl Door {
         Ok(Door { _locks: locks })
     }
 
+    #[expect(clippy::unused_self, reason = "only who holds the locks may write")]
     /// Writes these files. Before the first is put in its place, all are written beside theirs.
     pub(super) fn put(&self, changes: &[Change<'_>]) -> Result<(), Diagnostic> {
         let mut ready = all_prepared(changes)?;
         place_each(changes, &mut ready)
     }
 
+    #[expect(clippy::unused_self, reason = "only who holds the locks may write")]
     /// Writes tables that belong together, all of them or none, and copies of what they were before.
     pub(super) fn put_together(&self, copies: &[Change<'_>], tables: &[Change<'_>]) -> Result<(), Diagnostic> {
         let mut aside = all_prepared(copies)?;
@@ -205,10 +207,13 @@ fn prepared(change: &Change<'_>) -> Result<Beside, Refusal> {
     Ok(beside)
 }
 
+/// Whether a file of this name and these first bytes is one of our own.
+type Own = fn(&str, &[u8]) -> bool;
+
 /// A file that is written bit by bit, over one of our own only, and takes its place when all of it is there.
 pub(super) struct Growing {
     out: BufWriter<File>,
-    beside: Option<(PathBuf, Beside, fn(&str, &[u8]) -> bool)>,
+    beside: Option<(PathBuf, Beside, Own)>,
 }
 
 impl Growing {

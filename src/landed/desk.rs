@@ -251,10 +251,12 @@ impl<'a> Desk<'a> {
         Ok(CustomsRate { quote: self.market_rate(from, arrival)?, stands_in })
     }
 
-    /// What the destination's own customs published, else what the user's rows say without naming whose it is.
+    /// What the user's rows say, what the destination's own customs published, or what rows say without naming whose they are.
     fn published_customs(&self, from: Currency, arrival: Date) -> Result<Option<Quote>, Diagnostic> {
-        let own = self.customs.quote(Use::Customs, from, self.currency(), arrival)?;
-        Ok(own.or_else(|| self.tables.exchange.customs_of_nobody(from, self.currency(), arrival)))
+        let (common, money) = (&self.tables.exchange, self.currency());
+        let typed = common.is_users(Use::Customs, from, money, arrival) && !self.customs.is_users(Use::Customs, from, money, arrival);
+        let own = if typed { None } else { self.customs.quote(Use::Customs, from, money, arrival)? };
+        Ok(own.or_else(|| common.customs_of_nobody(from, money, arrival)))
     }
 
     /// The Union's customs rate of a month: what the European Central Bank published on the second-last Wednesday of the

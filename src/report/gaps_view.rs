@@ -3,10 +3,10 @@
 use serde_json::Value;
 
 use super::view::{Cell, Grid, View};
-use crate::landed::{Ask, Gap};
+use crate::landed::{Ask, Gap, Landed};
 use crate::tables::Publication;
 use crate::text::words::count;
-use crate::units::Date;
+use crate::units::{Date, Dec};
 
 /// What is to be said about a destination's tables.
 pub fn gaps_view(gaps: &[Gap], ask: &Ask) -> View {
@@ -38,6 +38,37 @@ pub fn gaps_json(gaps: &[Gap], ask: &Ask) -> Value {
     serde_json::json!({"format": "landwaiter.gaps/1", "destination": ask.to.to_string(), "date": ask.date.to_string(), "gaps": gaps})
 }
 
+/// What a book lands at with new rates, beside what it landed at without them.
+pub fn moved_text(before: Option<&Landed>, after: Option<&Landed>) -> String {
+    let sum = |landed: &Landed| landed.totals.landed().ok();
+    let (Some(before), Some(after)) = (before, after) else {
+        return match after.and_then(sum).zip(after) {
+            Some((sum, after)) => {
+                format!("The book lands at {} {}; without these rates it could not be reckoned.\n", amount(sum, after), after.currency)
+            }
+            None => "The book cannot be reckoned: `landwaiter check` says why.\n".to_owned(),
+        };
+    };
+    let (Some(old), Some(new)) = (sum(before), sum(after)) else { return String::new() };
+    if old == new {
+        return format!("The book lands at {} {}, as before.\n", amount(new, after), after.currency);
+    }
+    let mut out = format!("The book lands at {} {} instead of {}.\n", amount(new, after), after.currency, amount(old, before));
+    for bill in &after.bills {
+        let was = before.bills.iter().find(|other| other.id == bill.id).and_then(|other| other.amounts.landed().ok());
+        if let (Ok(now), Some(was)) = (bill.amounts.landed(), was)
+            && now != was
+        {
+            out.push_str(&format!("- {}: {} instead of {}\n", bill.id, amount(now, after), amount(was, before)));
+        }
+    }
+    out
+}
+
+fn amount(sum: Dec, landed: &Landed) -> String {
+    sum.grouped(landed.currency.digits())
+}
+
 /// What an import found and added.
 pub fn import_text(publication: &Publication, days: &[Date], differing: usize, target: &str) -> String {
     let first = publication.rates.iter().map(|r| r.from).min();
@@ -60,6 +91,5 @@ pub fn import_text(publication: &Publication, days: &[Date], differing: usize, t
             out.push_str(&format!("Added to {target}: {}, {first} to {last}.\n", count(days.len(), "new day", "new days")));
         }
     }
-    out.push_str("Name the folder in `settings.csv` as `rates`, or with `--rates`, and they are used.\n");
     out
 }

@@ -45,7 +45,7 @@ pub use cost_json::cost_json;
 pub use cost_view::cost_view;
 pub use coverage_page::coverage_page;
 pub use gallery::{Showing, ladder_series, pictures};
-pub use gaps_view::{gaps_json, gaps_view, import_text};
+pub use gaps_view::{gaps_json, gaps_view, import_text, moved_text};
 pub use law_page::law_page;
 pub use layout::{csv, json, markdown, text};
 pub use leeway_json::leeway_json;

@@ -46,6 +46,7 @@ impl Show {
     }
 
     /// The same money for figures that are in it already.
+    #[must_use]
     pub fn as_it_is(&self) -> Show {
         Show { rate: Rate::SAME, ..*self }
     }

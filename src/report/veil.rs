@@ -15,6 +15,7 @@ pub struct Figures {
 
 impl Figures {
     /// The same for amounts that are in the money shown already.
+    #[must_use]
     pub fn as_it_is(&self) -> Figures {
         let whole = |whole| self.show.rounded(whole).unwrap_or(whole);
         Figures { show: self.show.as_it_is(), hidden: self.hidden.map(whole) }

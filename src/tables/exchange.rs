@@ -136,6 +136,11 @@ impl Exchange {
         }))
     }
 
+    /// Whether the row that serves a day, straight or turned, is the user's.
+    pub fn is_users(&self, usage: Use, from: Currency, to: Currency, day: Date) -> bool {
+        self.step(usage, from, to, day).is_some_and(|(found, ..)| found.users)
+    }
+
     /// A customs rate of the rows that name no authority: those that stand straight between the two, one of which is the
     /// destination's own money. Whose they are is not said, so none is worked out through a third.
     pub fn customs_of_nobody(&self, from: Currency, own: Currency, day: Date) -> Option<Quote> {

@@ -283,9 +283,13 @@ Bottle,spare,in-hand,Small Shop,20.00,USD,TW,8.00,100,post,10
 ";
 
 fn settled(receipts: &str) -> (Ledger, Book, Tables) {
+    settled_of(ONE, receipts)
+}
+
+fn settled_of(parts: &str, receipts: &str) -> (Ledger, Book, Tables) {
     let settings = SETTINGS.replace("2026-10-20", "2026-09-23");
     let text = format!("consignment,charge,amount,currency,date\n{receipts}");
-    let book = book(&[("parts", ONE), ("settings", &settings), ("receipts", &text)]);
+    let book = book(&[("parts", parts), ("settings", &settings), ("receipts", &text)]);
     let tables = tables();
     let ask = ask(&book);
     let ledger = settle(&book, &Desk::open(&tables, &ask).unwrap()).unwrap();
@@ -310,13 +314,16 @@ fn taxed_at_the_sale_and_again_at_the_door() {
 
 #[test]
 fn two_receipts_alike_are_charged_twice() {
-    let (ledger, book, tables) = settled("");
+    // goods above the limit of 135 pounds, so that tax is due at the border
+    let parts = ONE.replace("120.00", "150.00");
+    let (ledger, book, tables) = settled_of(&parts, "");
     assert!(ledger.parcels.is_empty());
     let ask = ask(&book);
     let landed = cost_at(&book, &Desk::open(&tables, &ask).unwrap()).unwrap();
     let due = landed.bills.iter().find(|b| b.id == "Alder Cycle").unwrap().amounts.tax_at_border;
     let line = |day: &str| format!("Alder Cycle,tax_at_border,{},GBP,{day}\n", due.fixed(2));
-    let (ledger, ..) = settled(&(line("2026-10-03") + &line("2026-10-04")));
+    let (ledger, ..) = settled_of(&parts, &(line("2026-10-03") + &line("2026-10-04")));
+    assert!(due.is_positive());
     assert_eq!(entry(&ledger, ChargeWord::TaxAtBorder).causes, [(Cause::Twice, due)]);
 }
 

@@ -257,7 +257,7 @@ fn nothing_more_is_no_more() {
     let parts = "part,place,price,currency,mass_g\nHeath saddle,saddle,48.00,GBP,180\n";
     let book = book(&[("parts", parts)]);
     let shown = cost_screen(&book, &tables(), &ask(&[]));
-    assert!(shown.starts_with("Lands at 48.00 GBP: no more than the price tags."), "{shown}");
+    assert!(shown.starts_with("Lands at 48.00 GBP: as much as the price tags."), "{shown}");
     let aloud = spoken(&book, &tables(), &ask(&[]));
-    assert!(aloud.contains("this build comes to about 48 pounds at the door, no more than its price tags."), "{aloud}");
+    assert!(aloud.contains("this build comes to about 48 pounds at the door, as much as on its price tags."), "{aloud}");
 }

@@ -38,6 +38,7 @@ pub(super) fn csv(file: &File<'_>, problems: &mut Problems) -> Option<Publicatio
     Some(Publication {
         kind: "the British customs authority's monthly rates",
         source: SOURCE,
+        folder: "gb",
         rates: one_of_each(rates, file, problems),
         unknown,
     })
@@ -59,6 +60,7 @@ pub(super) fn xml(file: &File<'_>, document: &roxmltree::Document<'_>, problems:
     Some(Publication {
         kind: "the British customs authority's monthly rates, XML",
         source: SOURCE,
+        folder: "gb",
         rates: one_of_each(rates, file, problems),
         unknown,
     })

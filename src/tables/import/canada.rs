@@ -44,7 +44,7 @@ pub(super) fn csv(file: &File<'_>, problems: &mut Problems) -> Option<Publicatio
             one(file, at + 1, name, day, rate, &mut rates, &mut unknown, problems);
         }
     }
-    Some(Publication { kind: "the Bank of Canada's daily rates", source: BANK, rates, unknown })
+    Some(Publication { kind: "the Bank of Canada's daily rates", source: BANK, folder: "", rates, unknown })
 }
 
 #[expect(clippy::too_many_arguments, reason = "two readers hand over the same cells")]
@@ -107,7 +107,7 @@ fn observed(file: &File<'_>, observations: &[Value], problems: &mut Problems) ->
             one(file, line, name, &day, &text(value, "v"), &mut rates, &mut unknown, problems);
         }
     }
-    Publication { kind: "the Bank of Canada's daily rates, JSON", source: BANK, rates, unknown }
+    Publication { kind: "the Bank of Canada's daily rates, JSON", source: BANK, folder: "", rates, unknown }
 }
 
 /// `{"FromCurrency": {"Value": "USD"}, "ToCurrency": {"Value": "CAD"}, "Rate": "1.4064", "ExchangeRateEffectiveTimestamp": …}`.
@@ -135,7 +135,7 @@ fn listed_by_customs(file: &File<'_>, listed: &[Value], problems: &mut Problems)
             problems.push(file.error(line, bad_rate(&from, &rate)));
         }
     }
-    Publication { kind: "Canadian customs' exchange rates", source: CUSTOMS, rates, unknown }
+    Publication { kind: "Canadian customs' exchange rates", source: CUSTOMS, folder: "ca", rates, unknown }
 }
 
 /// A member that is text; a number keeps its digits.

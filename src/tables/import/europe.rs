@@ -42,7 +42,7 @@ pub(super) fn csv(file: &File<'_>, problems: &mut Problems) -> Option<Publicatio
 }
 
 /// `Envelope`, in it `Cube time="2026-10-30"` for each day, in these `Cube currency="USD" rate="1.1172"`.
-pub(super) fn xml(file: &File<'_>, document: &roxmltree::Document<'_>, problems: &mut Problems) -> Option<Publication> {
+pub(super) fn xml(file: &File<'_>, document: &roxmltree::Document<'_>, problems: &mut Problems) -> Publication {
     let (mut rates, mut unknown) = (Vec::new(), Vec::new());
     for cube in document.descendants().filter(|node| node.attribute("time").is_some()) {
         let time = cube.attribute("time").unwrap_or_default();
@@ -63,7 +63,7 @@ pub(super) fn xml(file: &File<'_>, document: &roxmltree::Document<'_>, problems:
             }
         }
     }
-    Some(publication(rates, unknown))
+    publication(rates, unknown)
 }
 
 fn of_day(quote: Currency, rate: &str, day: Date) -> Imported {
@@ -76,5 +76,5 @@ fn publication(rates: Vec<Imported>, unknown: Vec<String>) -> Publication {
     } else {
         "the European Central Bank's reference rates, history"
     };
-    Publication { kind, source: SOURCE, rates, unknown }
+    Publication { kind, source: SOURCE, folder: "", rates, unknown }
 }

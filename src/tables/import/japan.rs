@@ -70,7 +70,7 @@ pub(super) fn csv(file: &File<'_>, problems: &mut Problems) -> Option<Publicatio
         }
     }
     let rates = super::one_of_each(rates, file, problems);
-    Some(Publication { kind: "Japanese customs' rates of one week", source: SOURCE, rates, unknown })
+    Some(Publication { kind: "Japanese customs' rates of one week", source: SOURCE, folder: "jp", rates, unknown })
 }
 
 /// `2026-08-16 to 2026-08-22`, with anything before it.

@@ -7,12 +7,13 @@ use crate::units::{Currency, Date};
 
 const SOURCE: &str = "Korea Customs Service: customs exchange rates";
 
-/// The days that one rate holds: a week (from memory; the publication names only the first day).
+/// The days that one rate holds: a week from Sunday to Saturday (notice on customs valuation, article 3, as a customs agent
+/// quotes it; the publication names only the first day).
 const WEEK: u32 = 6;
 
 /// Each element with a `currSgn` is one rate: `fxrt` from `aplyBgnDt` (`20260712`); `imexTp` 2 is for imports, the only ones taken.
 /// Yen are quoted by the hundred; another currency is when `mtryUtNm` says so.
-pub(super) fn xml(file: &File<'_>, document: &roxmltree::Document<'_>, problems: &mut Problems) -> Option<Publication> {
+pub(super) fn xml(file: &File<'_>, document: &roxmltree::Document<'_>, problems: &mut Problems) -> Publication {
     let (mut rates, mut unknown) = (Vec::new(), Vec::new());
     let is_rate = |node: &roxmltree::Node<'_, '_>| node.children().any(|child| child.tag_name().name() == "currSgn");
     for item in document.descendants().filter(is_rate).filter(|item| child_text(*item, "imexTp") != "1") {
@@ -31,7 +32,7 @@ pub(super) fn xml(file: &File<'_>, document: &roxmltree::Document<'_>, problems:
             None => problems.push(file.error(line, bad_rate(code, printed))),
         }
     }
-    Some(Publication { kind: "Korean customs' rates", source: SOURCE, rates, unknown })
+    Publication { kind: "Korean customs' rates", source: SOURCE, folder: "kr", rates, unknown }
 }
 
 /// `20260712`.

@@ -44,6 +44,8 @@ pub struct Publication {
     pub kind: &'static str,
     /// What stands behind its rows.
     pub source: &'static str,
+    /// The folder of the customs authority whose rates they are, such as `gb`; empty for market rates.
+    pub folder: &'static str,
     /// Its rates.
     pub rates: Vec<Imported>,
     /// Codes in it that are not money of ISO 4217 today, which were passed over.
@@ -116,8 +118,8 @@ fn xml(file: &File<'_>, problems: &mut Problems) -> Option<Publication> {
     let names: Vec<&str> = document.descendants().filter(roxmltree::Node::is_element).map(|node| node.tag_name().name()).take(40).collect();
     match names.first().copied().unwrap_or_default() {
         "wechselkurse" => switzerland::xml(file, &document, problems),
-        "Envelope" if names.contains(&"Cube") => europe::xml(file, &document, problems),
-        "trifFxrtInfoQryRtnVo" | "response" if names.contains(&"currSgn") => korea::xml(file, &document, problems),
+        "Envelope" if names.contains(&"Cube") => Some(europe::xml(file, &document, problems)),
+        "trifFxrtInfoQryRtnVo" | "response" if names.contains(&"currSgn") => Some(korea::xml(file, &document, problems)),
         "exchangeRateMonthList" => britain::xml(file, &document, problems),
         _ => {
             problems.push(unknown(file));

@@ -46,7 +46,7 @@ pub(super) fn csv(file: &File<'_>, problems: &mut Problems) -> Option<Publicatio
             None => problems.push(file.error(at + 2, bad_rate(base.code(), printed))),
         }
     }
-    Some(Publication { kind: "Norges Bank's exchange rates", source: SOURCE, rates, unknown })
+    Some(Publication { kind: "Norges Bank's exchange rates", source: SOURCE, folder: "", rates, unknown })
 }
 
 /// `1,057.20` as `1057.20`: in this publication a comma before three digits and a point parts thousands.

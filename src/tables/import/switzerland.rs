@@ -34,7 +34,7 @@ pub(super) fn xml(file: &File<'_>, document: &roxmltree::Document<'_>, problems:
         }
     }
     let kind = if from == to { "Swiss customs' rates of one day" } else { "Swiss customs' rates of one month" };
-    Some(Publication { kind, source: SOURCE, rates, unknown })
+    Some(Publication { kind, source: SOURCE, folder: "ch", rates, unknown })
 }
 
 fn span(root: roxmltree::Node<'_, '_>) -> Option<(Date, Date)> {

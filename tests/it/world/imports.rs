@@ -155,15 +155,16 @@ fn the_program_adds_says_which_days_are_new_and_uses_them() {
     assert!(first.status.success(), "{}", said(&first));
     assert!(said(&first).contains("Found the British customs authority's monthly rates: 4 rates from 2021-07-01 to 2021-07-31."));
     assert!(said(&first).contains(": 2021-07-01."), "{}", said(&first));
-    let whole = fs::read_to_string(rates.join("exchange.csv")).unwrap();
+    // customs rates lie in the folder of the country whose customs published them
+    let whole = fs::read_to_string(rates.join("gb/exchange.csv")).unwrap();
     let again = run(&file, &rates);
     assert!(again.status.success() && said(&again).contains("Nothing new"), "{}", said(&again));
-    assert_eq!(fs::read_to_string(rates.join("exchange.csv")).unwrap(), whole);
+    assert_eq!(fs::read_to_string(rates.join("gb/exchange.csv")).unwrap(), whole);
     fs::write(&file, ECB_HISTORY).unwrap();
     let more = run(&file, &rates);
     assert!(said(&more).contains("3 new days, 2008-12-10 to 2026-10-30"), "{}", said(&more));
-    let grown = fs::read_to_string(rates.join("exchange.csv")).unwrap();
-    assert!(grown.starts_with(&whole));
+    let market = fs::read_to_string(rates.join("exchange.csv")).unwrap();
+    assert!(market.contains("market,EUR,USD,") && !market.contains("customs"), "{market}");
     let book = folder.path().join("parts.csv");
     fs::write(&book, "part,place,seller,price,currency,dispatch,origin,freight\nBar,handlebar,Shop,10000,TWD,TW,TW,0\n").unwrap();
     let mut cost = program();
@@ -364,4 +365,52 @@ fn the_taiwan_dollar_is_reached_through_the_bank_of_canada_s_rates() {
     // Where the euro's rates are as recent, they serve as before.
     let usual = tables.exchange.quote(Use::Market, code("USD"), code("GBP"), day).unwrap().unwrap();
     assert!(usual.figures.iter().all(|figure| figure.contains("EUR")), "{:?}", usual.figures);
+}
+
+/// What customs of one country published serves parcels to that country alone, and not one to another whose money is in it.
+#[test]
+fn customs_rates_serve_the_destination_of_their_customs() {
+    let folder = tempfile::tempdir().unwrap();
+    let (book, rates) = (folder.path().join("parts.csv"), folder.path().join("own"));
+    fs::create_dir_all(rates.join("gb")).unwrap();
+    let rows =
+        "use,base,quote,rate,valid_from,valid_to\ncustoms,GBP,USD,2,2026-10-01,2026-10-31\ncustoms,GBP,EUR,4,2026-10-01,2026-10-31\n";
+    fs::write(&book, "part,place,seller,price,currency,dispatch,origin,freight\nBar,handlebar,Shop,1000,USD,TW,TW,0\n").unwrap();
+    let customs_value = |to: &str| {
+        let mut cost = program();
+        cost.arg("cost").arg(&book).args(["--to", to, "--on", "2026-10-20", "--format", "json", "--rates"]).arg(&rates);
+        let json: serde_json::Value = serde_json::from_slice(&cost.output().unwrap().stdout).unwrap();
+        json["consignments"][0]["customs_value"].as_str().unwrap().to_owned()
+    };
+    fs::write(rates.join("gb/exchange.csv"), rows).unwrap();
+    let (france, swiss) = (customs_value("FR"), customs_value("CH"));
+    assert_eq!([customs_value("GB"), customs_value("JE"), customs_value("IM")], ["500.00"; 3], "1,000 dollars at two for a pound");
+    fs::remove_file(rates.join("gb/exchange.csv")).unwrap();
+    fs::write(rates.join("exchange.csv"), rows).unwrap();
+    assert_eq!([customs_value("FR"), customs_value("CH")], [france, swiss], "nor is it worked out through the pound");
+    assert_eq!(customs_value("GB"), "500.00", "rows of no named authority serve a destination whose money is in them");
+}
+
+/// A book in dollars to Great Britain, and a month of customs rates that makes the pound dearer.
+#[test]
+fn an_update_says_what_it_moves_in_the_book() {
+    let folder = tempfile::tempdir().unwrap();
+    let (file, book) = (folder.path().join("new.csv"), folder.path().join("book"));
+    fs::create_dir(&book).unwrap();
+    fs::write(book.join("parts.csv"), "part,place,seller,price,currency,dispatch,origin,freight\nBar,handlebar,Shop,1000,USD,TW,TW,0\n")
+        .unwrap();
+    fs::write(book.join("settings.csv"), "setting,value\ndestination,GB\ndate,2021-07-15\nrates,mine\n").unwrap();
+    let market = "use,base,quote,rate,valid_from\nmarket,GBP,USD,1.25,2021-07-01\n";
+    fs::create_dir(book.join("mine")).unwrap();
+    fs::write(book.join("mine/exchange.csv"), market).unwrap();
+    let header = HMRC_DAYS.lines().next().unwrap();
+    fs::write(&file, format!("{header}\nUSA,Dollar,USD,1.6,01/07/2021,31/07/2021\n")).unwrap();
+    let update = |file: &Path| program().args(["rates", "update"]).arg(file).arg("--book").arg(&book).output().unwrap();
+    let said = said(&update(&file));
+    // Paid 800.00. Before, customs takes the market rate too: duty 4 % 32.00, VAT 20 % of 832.00 166.40, the fee 10.50. Now its own:
+    // 625.00, duty 25.00, VAT 20 % of 650.00 130.00, the fee as before.
+    assert!(said.contains("The book lands at 965.50 GBP instead of 1,008.90.\n- Shop: 965.50 instead of 1,008.90"), "{said}");
+    assert!(book.join("mine/gb/exchange.csv").is_file(), "{said}");
+    let again = self::said(&update(&file));
+    assert!(again.contains("Nothing new") && again.contains(", as before."), "{again}");
 }
