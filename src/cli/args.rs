@@ -22,7 +22,8 @@ showing, tables
   report      one self-contained page with pictures, the pictures alone with the verdict to read
               aloud, or a workbook with live formulas
   rates       the rules in force for a date and place, with sources and age; `rates import FILE`
-              adds published exchange rates to your own tables
+              adds published exchange rates to your own tables, and `rates update FILE...`
+              says what they move in a book
   bulk LIST   prices a long list of offers line by line, as a stream
   help words  what the words mean here
 

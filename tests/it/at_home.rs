@@ -62,8 +62,7 @@ fn a_price_list_takes_no_tax_off_at_home() {
             )
             .go();
         assert_eq!(ran.status, 0, "{}", ran.err);
-        let row = ran.out.lines().nth(1).unwrap().split(',').nth(4).unwrap().to_owned();
-        row
+        ran.out.lines().nth(1).unwrap().split(',').nth(4).unwrap().to_owned()
     };
     assert_eq!((landed("FR", "NL"), landed("FR", "GB")), ("119.00".to_owned(), "100.00".to_owned()));
 }

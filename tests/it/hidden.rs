@@ -89,10 +89,11 @@ fn typed(folder: &Path) -> Vec<String> {
 /// Every amount that a command shows to programs.
 fn amounts(value: &Value, found: &mut Vec<String>) {
     match value {
-        Value::String(text) if text.split_once('.').is_some_and(|(whole, cents)| whole.len() > 1 && cents.len() == 2) => {
-            if text.chars().all(|c| c.is_ascii_digit() || c == '.') {
-                found.push(text.clone());
-            }
+        Value::String(text)
+            if text.split_once('.').is_some_and(|(whole, cents)| whole.len() > 1 && cents.len() == 2)
+                && text.chars().all(|c| c.is_ascii_digit() || c == '.') =>
+        {
+            found.push(text.clone());
         }
         Value::Array(all) => all.iter().for_each(|one| amounts(one, found)),
         Value::Object(all) => all.values().for_each(|one| amounts(one, found)),
@@ -119,8 +120,8 @@ fn stands(text: &str, figure: &str) -> bool {
         let before = text[..at].chars().next_back();
         let mut after = text[at + figure.len()..].chars();
         let (next, then) = (after.next(), after.next());
-        let ended = !next.is_some_and(|c| c.is_ascii_digit()) && !(matches!(next, Some('.' | ',')) && digit(then));
-        !digit(before) && ended
+        let goes_on = next.is_some_and(|c| c.is_ascii_digit()) || matches!(next, Some('.' | ',')) && digit(then);
+        !digit(before) && !goes_on
     })
 }
 

@@ -106,6 +106,6 @@ fn a_code_of_ones_own_serves_a_destination_of_ones_own() {
     // Northern Ireland has a code, and law
     let northern = to("XI");
     assert_eq!(northern.status, 0, "{}", northern.err);
-    let dispatch = landwaiter("cost parts.csv --to GB --on 2026-11-02").file("parts.csv", &PARTS.replace("EUR,TW", "EUR,XA")).go();
+    let dispatch = landwaiter("cost parts.csv --to GB --on 2026-11-02").file("parts.csv", PARTS.replace("EUR,TW", "EUR,XA")).go();
     assert!(dispatch.status == 1 && dispatch.err.contains("expected a country"), "parcels are sent from real ones: {}", dispatch.err);
 }
