@@ -229,14 +229,18 @@ fn alike(to: &str, count: usize) -> [u64; 2] {
 }
 
 #[test]
-fn ten_thousand_lines_cost_what_a_book_of_them_costs() {
-    alike("GB", 10_000);
+fn thousands_of_lines_cost_what_a_book_of_them_costs() {
+    // ten thousand in the checks against the outside
+    alike("GB", if std::env::var("LANDWAITER_WHOLE").is_ok() { 10_000 } else { 2_500 });
 }
 
 #[test]
 fn in_every_destination_too() {
     for to in ["DE", "NL", "IE", "SE", "US", "CA-ON", "AU", "NZ", "CH", "NO", "JP", "SG", "KR"] {
-        let [gaps, _] = alike(to, 400);
+        let [gaps, _] = alike(to, 200);
         assert!(to != "US" || gaps > 0, "the lines to the United States meet a gap");
+    }
+    for to in ["LI", "IM", "JE", "GG", "XI", "IS", "HK", "MX", "IN", "BR-SP", "ZA"] {
+        alike(to, 60);
     }
 }

@@ -46,17 +46,21 @@ impl Swift {
             Some(own) => Some(OwnFee { percent: percent(own.percent)?, least: maker.whole(own.least)? }),
             None => None,
         };
+        let totals = totals(&steps, minor)?;
+        // a row that is not in force on the day gives no figure
+        let reckoned = |name: &str| program.names.slot(name).map(narrow).filter(|slot| charges(&steps).any(|charge| charge.slot == *slot));
+        let (intrinsic, customs) = (reckoned("intrinsic_value"), reckoned("customs_value"));
         Some(Swift {
             seller_minor: (maker.unit / 10_i128.checked_pow(sample.paid_in.digits())?).short()?,
             at_home: sample.paid_in == program.currency,
             minor,
             border,
-            totals: totals(&steps, minor)?,
+            totals,
             steps,
             width: program.names.len(),
             handling,
-            intrinsic: program.names.slot("intrinsic_value").map(narrow),
-            customs: program.names.slot("customs_value").map(narrow),
+            intrinsic,
+            customs,
             ended: maker.ended()?,
         })
     }

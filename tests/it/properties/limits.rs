@@ -2,7 +2,8 @@
 
 use landwaiter::landed::{Bill, Landed};
 use landwaiter::tables::Use;
-use landwaiter::units::{Currency, Dec, Mode};
+use landwaiter::text::Problems;
+use landwaiter::units::{Country, Currency, Dec, Mode};
 use proptest::prelude::*;
 use proptest::sample::select;
 
@@ -95,7 +96,8 @@ proptest! {
         shelf.shops[0].transit = Some(0);
         let money = Currency::parse(currency).unwrap();
         let (gbp, on) = (Currency::GBP, super::books::day(day));
-        let customs = tables().exchange.quote(Use::Customs, money, gbp, on).unwrap();
+        let britain = &tables().destination(Country::parse("GB").unwrap(), on).unwrap().rule;
+        let customs = tables().customs_rates(britain, &mut Problems::new()).quote(Use::Customs, money, gbp, on).unwrap();
         let rate = customs.unwrap_or_else(|| tables().exchange.quote(Use::Market, money, gbp, on).unwrap().unwrap()).rate;
         let limit = Dec::new(13_500, 2);
         let step = Dec::new(1, money.digits());
