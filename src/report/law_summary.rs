@@ -1,11 +1,12 @@
 //! The opening of `rates`: what applies to bicycle goods in words, how sure that is, how old the texts are, and what begins or
 //! ends within a year.
 
-use super::law_words::{charge, relief, with_when};
+use super::law_words::{charge, dropped, money};
+use super::plain;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Ask, Burden, Desk, Gap, Why, burden, gaps, rows_in_force};
-use crate::tables::{Dated, Evidence, Kind, Rule, Stamp};
-use crate::text::words::count;
+use crate::tables::{Charge, Collect, Dated, Evidence, Kind, Op, Relief, Rule, Stamp, TestPer, When};
+use crate::text::words::{count, list};
 use crate::units::{Country, Percent};
 
 /// Places that stand for the rest.
@@ -108,7 +109,7 @@ fn taxes(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
 
 fn limits(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
     let rows = in_force(&desk.law.reliefs, ask).filter(|row| desk.can_hold(&row.rule.when));
-    let lines: Vec<String> = rows.map(|row| with_when(relief(&row.rule), &row.rule.when)).collect();
+    let lines: Vec<String> = rows.map(|row| limit(&row.rule)).collect();
     if !lines.is_empty() {
         view.head("Limits");
         view.notes(lines);
@@ -119,8 +120,9 @@ fn fees(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
     let rows = in_force(&desk.law.charges, ask).filter(|row| row.rule.kind == Kind::Fee && desk.can_hold(&row.rule.when));
     let lines: Vec<String> = rows
         .map(|row| {
-            let doubt = if row.stamp.disputed() { " (disputed)" } else { "" };
-            format!("`{}`: {}{doubt}", row.rule.id, with_when(charge(&row.rule), &row.rule.when))
+            let who = if row.rule.carriers { "the carrier" } else { "the authority" };
+            let doubt = if row.stamp.disputed() { "; disputed" } else { "" };
+            format!("{}{} ({who}, `{}`{doubt})", amount(&row.rule), only_if(&row.rule.when), row.rule.id)
         })
         .collect();
     view.head("Fees");
@@ -138,6 +140,59 @@ fn territories(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
         view.head("Where other rules hold");
         view.notes(lines);
     }
+}
+
+/// `Up to 135.00 GBP of the goods' value of a parcel: no duty, if not a gift`.
+fn limit(r: &Relief) -> String {
+    let bound = match r.op {
+        Op::AtMost => "Up to",
+        Op::Below => "Below",
+        Op::AtLeast => "From",
+        Op::Above => "Above",
+        Op::Equal => "At",
+        Op::Unequal => "Other than",
+    };
+    let of = match r.per {
+        TestPer::Consignment => "a parcel",
+        TestPer::Line => "a line",
+        TestPer::Piece => "one piece",
+    };
+    let mut effects: Vec<String> = r.drops.iter().map(|gone| readable(&format!("no {}", dropped(gone)))).collect();
+    effects.extend(r.collect.map(|collect| {
+        match collect {
+            Collect::AtSale => "the seller takes the tax",
+            Collect::AtBorder => "the tax is taken at the border",
+            Collect::Nowhere => "no tax is taken",
+        }
+        .to_owned()
+    }));
+    let sum = readable(&plain::sum(&r.tests));
+    format!("{bound} {} of {sum} of {of}: {}{}", money(r.amount, Some(r.currency)), list(&effects, "and"), only_if(&r.when))
+}
+
+/// What a fee comes to, without how it is rounded.
+fn amount(fee: &Charge) -> String {
+    let told = charge(fee);
+    let parts = told
+        .split(", ")
+        .filter(|part| !part.starts_with("rounded ") && !part.starts_with("over the parcel") && !part.starts_with("line by line"));
+    readable(&parts.collect::<Vec<_>>().join(", "))
+}
+
+fn only_if(when: &When) -> String {
+    if when.is_always() { String::new() } else { format!(", if {}", readable(&plain::when(when))) }
+}
+
+/// Names of sums in words.
+fn readable(text: &str) -> String {
+    let names = [
+        ("`intrinsic_value`", "the goods' value"),
+        ("`customs_value`", "the customs value"),
+        ("`tariff_duty`", "duty at the ordinary rate"),
+        ("`duty_preference`", "duty at a preferential rate"),
+        ("of goods of", "of the goods' price of"),
+    ];
+    names.iter().fold(text.to_owned(), |text, (name, words)| text.replace(name, words))
 }
 
 /// How sure the rows in force are, how old their texts, and what is missing.
