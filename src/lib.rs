@@ -30,10 +30,11 @@
 //! let sums = &landed.totals.amounts;
 //! // 250.00 dollars at that day's reference rates: 250 / 1.1234 * 0.83825.
 //! assert_eq!(sums.goods.fixed(2), "186.54");
-//! // More than 135 pounds, so the parcel bears duty: 4 % on wheels, cut to the penny.
-//! assert_eq!(sums.duty.fixed(2), "7.46");
-//! // VAT is taken at the border: 20 % of goods and duty, 194.00.
-//! assert_eq!(sums.tax_at_border.fixed(2), "38.80");
+//! // Customs converts by its own rate of the month, 250 / 1.3456: 185.79 is more than 135 pounds, so the parcel bears duty,
+//! // 4 % on wheels, cut to the penny.
+//! assert_eq!(sums.duty.fixed(2), "7.43");
+//! // VAT is taken at the border: 20 % of 185.79 and duty, cut.
+//! assert_eq!(sums.tax_at_border.fixed(2), "38.64");
 //! // The courier takes 2.5 % of duty and VAT for paying them, and at least 12 pounds.
 //! assert_eq!(sums.handling.fixed(2), "12.00");
 //! assert_eq!(landed.totals.landed()?.fixed(2), "244.61");

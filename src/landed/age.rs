@@ -16,6 +16,8 @@ pub struct Gap {
     pub what: String,
     /// The row, when there is one.
     pub row: String,
+    /// The day on which something begins or ended, when there is one.
+    pub day: Option<Date>,
 }
 
 /// Why a row is said.
@@ -80,7 +82,7 @@ pub fn gaps(desk: &Desk<'_>, older_than: i64) -> Vec<Gap> {
     found.extend(ended(desk, day));
     for (what, stamp) in all_rows(desk) {
         let row = stamp.row.to_string();
-        let gap = |why, what: String| Gap { why, what, row: row.clone() };
+        let gap = |why, what: String| Gap { why, what, row: row.clone(), day: turning(stamp, day) };
         if let Some(change) = changing(stamp, day) {
             found.push(gap(Why::Changing, format!("{what}: {change}")));
         }
@@ -100,6 +102,11 @@ pub fn gaps(desk: &Desk<'_>, older_than: i64) -> Vec<Gap> {
     found.sort();
     found.dedup();
     found
+}
+
+/// The next day on which a row begins, or after which it ends.
+fn turning(stamp: &Stamp, day: Date) -> Option<Date> {
+    stamp.span.from.filter(|from| *from > day).or(stamp.span.to)
 }
 
 fn changing(stamp: &Stamp, day: Date) -> Option<String> {
@@ -127,7 +134,12 @@ fn ended(desk: &Desk<'_>, day: Date) -> Vec<Gap> {
     let over = |(after, stamp, _): &(After, &Stamp, String)| *after == After::Unknown && stamp.counts() && stamp.span.is_over(day);
     let gap = |(_, stamp, what): (After, &Stamp, String)| {
         let end = stamp.span.to.map(|to| format!(" {to}")).unwrap_or_default();
-        Gap { why: Why::Ended, what: format!("{what}: ended{end}; what followed is not known"), row: stamp.row.to_string() }
+        Gap {
+            why: Why::Ended,
+            what: format!("{what}: ended{end}; what followed is not known"),
+            row: stamp.row.to_string(),
+            day: stamp.span.to,
+        }
     };
     charges.chain(tariff).chain(taxes).filter(over).map(gap).collect()
 }
@@ -147,7 +159,7 @@ fn missing(desk: &Desk<'_>) -> Vec<Gap> {
     for (names, made) in [(both, ""), (from_china, " made in China"), (from_taiwan, " made in Taiwan")] {
         if !names.is_empty() {
             let what = format!("rate of duty on {}{made}", words::list(&names, "and"));
-            found.push(Gap { why: Why::Missing, what, row: String::new() });
+            found.push(Gap { why: Why::Missing, what, row: String::new(), day: None });
         }
     }
     found.extend(exchange_missing(desk));
@@ -162,5 +174,5 @@ fn exchange_missing(desk: &Desk<'_>) -> Option<Gap> {
     let standing = currencies.filter(|c| desk.customs_rate(*c, desk.ask.date).is_ok_and(|rate| rate.stands_in));
     let names: Vec<String> = standing.map(|currency| currency.to_string()).collect();
     let what = format!("customs rates of {} for {}: the market rate stands in", words::list(&names, "and"), desk.ask.date);
-    (!names.is_empty()).then_some(Gap { why: Why::Missing, what, row: String::new() })
+    (!names.is_empty()).then_some(Gap { why: Why::Missing, what, row: String::new(), day: None })
 }

@@ -7,7 +7,7 @@ use super::view::{Cell, Grid, View};
 use crate::landed::{Ask, Burden, Desk, Gap, Why, burden, gaps, rows_in_force};
 use crate::tables::{Charge, Collect, Dated, Evidence, Kind, Op, Relief, Rule, Stamp, TestPer, When};
 use crate::text::words::{count, list};
-use crate::units::{Country, Percent};
+use crate::units::{Country, Date, Percent};
 
 /// Places that stand for the rest.
 const PLACES: [&str; 7] = ["frame", "wheels", "crankset", "handlebar", "saddle", "tyre", "chain"];
@@ -19,12 +19,13 @@ const ORIGINS: [&str; 6] = ["CN", "TW", "JP", "DE", "GB", "US"];
 pub(super) fn summary(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
     duties(desk, view);
     taxes(desk, ask, view);
+    others(desk, ask, view);
     limits(desk, ask, view);
     fees(desk, ask, view);
     let found = gaps(desk, i64::MAX);
     territories(desk, ask, view);
     trust(desk, ask, &found, view);
-    changes(&found, view);
+    changes(&found, ask.date, view);
 }
 
 /// What parts bear, by origin and place.
@@ -158,7 +159,8 @@ fn limit(r: &Relief) -> String {
         TestPer::Piece => "one piece",
     };
     let mut effects: Vec<String> = r.drops.iter().map(|gone| readable(&format!("no {}", dropped(gone)))).collect();
-    effects.extend(r.collect.map(|collect| {
+    let untaxed = r.collect == Some(Collect::Nowhere) && !effects.is_empty();
+    effects.extend(r.collect.filter(|_| !untaxed).map(|collect| {
         match collect {
             Collect::AtSale => "the seller takes the tax",
             Collect::AtBorder => "the tax is taken at the border",
@@ -195,6 +197,42 @@ fn readable(text: &str) -> String {
     names.iter().fold(text.to_owned(), |text, (name, words)| text.replace(name, words))
 }
 
+/// What many rows of one layer say of one day stands once, with how many they are.
+fn alike(lines: impl Iterator<Item = String>) -> Vec<String> {
+    let mut found: Vec<(String, String, usize)> = Vec::new();
+    for line in lines {
+        let (name, event) = line.split_once(": ").map_or((line.as_str(), ""), |(name, event)| (name, event));
+        let layer = name.split(' ').next().unwrap_or_default();
+        match found.iter_mut().find(|(first, other, _)| !event.is_empty() && other == event && first.split(' ').next() == Some(layer)) {
+            Some((.., times)) => *times += 1,
+            None => found.push((name.to_owned(), event.to_owned(), 1)),
+        }
+    }
+    let told = |(name, event, times): (String, String, usize)| match (event.is_empty(), times) {
+        (true, _) => name,
+        (false, 1) => format!("{name}: {event}"),
+        (false, times) => format!("{name} and {} of its layer: {event}", count(times - 1, "more row", "more rows")),
+    };
+    found.into_iter().map(told).collect()
+}
+
+/// Duties and taxes with a rate or an amount of their own row, which no table of rates shows.
+fn others(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
+    let of_kind = |c: &Charge| matches!(c.kind, Kind::Duty | Kind::Remedy | Kind::Tax | Kind::SaleTax) && c.rate_from.is_none();
+    let rows = in_force(&desk.law.charges, ask).filter(|row| of_kind(&row.rule) && desk.can_hold(&row.rule.when));
+    let lines: Vec<String> = rows
+        .map(|row| {
+            let what = if matches!(row.rule.kind, Kind::Duty | Kind::Remedy) { "duty" } else { "tax" };
+            let doubt = if row.stamp.disputed() { "; disputed" } else { "" };
+            format!("{}{} ({what}, `{}`{doubt})", amount(&row.rule), only_if(&row.rule.when), row.rule.id)
+        })
+        .collect();
+    if !lines.is_empty() {
+        view.head("Duty and tax by rows of their own");
+        view.notes(lines);
+    }
+}
+
 /// How sure the rows in force are, how old their texts, and what is missing.
 fn trust(desk: &Desk<'_>, ask: &Ask, found: &[Gap], view: &mut View) {
     let rows: Vec<(String, &Stamp)> = rows_in_force(desk, ask.date).collect();
@@ -202,14 +240,14 @@ fn trust(desk: &Desk<'_>, ask: &Ask, found: &[Gap], view: &mut View) {
     let disputed = rows.iter().filter(|(_, stamp)| stamp.disputed()).count();
     view.head("How sure and how old this is");
     view.say(format!(
-        "Of {} in force, {} were read in their source, {} follow from what was read, {} are from memory; {} are disputed.",
+        "Of {} in force, {} were read in their source, {} follow from what was read, {} are from memory; disputed: {}.",
         count(rows.len(), "row", "rows"),
         known(Evidence::Read),
         known(Evidence::Inferred),
         known(Evidence::Recalled),
         disputed
     ));
-    let mut dated: Vec<(crate::units::Date, &str)> = rows.iter().filter_map(|(name, stamp)| Some((stamp.dated?, name.as_str()))).collect();
+    let mut dated: Vec<(Date, &str)> = rows.iter().filter_map(|(name, stamp)| Some((stamp.dated?, name.as_str()))).collect();
     dated.sort_unstable();
     if let (Some((oldest, name)), Some((middle, _)), Some((newest, _))) = (dated.first(), dated.get(dated.len() / 2), dated.last()) {
         view.say(format!(
@@ -222,9 +260,10 @@ fn trust(desk: &Desk<'_>, ask: &Ask, found: &[Gap], view: &mut View) {
     }
 }
 
-fn changes(found: &[Gap], view: &mut View) {
-    let of = |why: Why| found.iter().filter(move |gap| gap.why == why).map(|gap| gap.what.clone());
-    let lines: Vec<String> = of(Why::Changing).chain(of(Why::Ended)).collect();
+fn changes(found: &[Gap], on: Date, view: &mut View) {
+    let near = |gap: &&Gap| gap.day.is_none_or(|day| day.days_since(on).abs() <= 366);
+    let of = |why: Why| found.iter().filter(move |gap| gap.why == why).filter(near).map(|gap| gap.what.clone());
+    let lines: Vec<String> = alike(of(Why::Changing).chain(of(Why::Ended)));
     view.head("What begins or ends within a year");
     if lines.is_empty() {
         view.say("Nothing in the tables.");

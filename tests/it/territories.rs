@@ -32,6 +32,9 @@ fn a_territory_with_another_law_is_refused_by_name_with_the_reason() {
         ("ES-CN", "parcels to Canary Islands (ES-CN) are not reckoned"),
         ("IT-LIVIGNO", "parcels to Livigno (IT-LIV) are not reckoned"),
         ("FR-974", "Réunion"),
+        ("ES-GC", "Canary Islands"),
+        ("ES-TF", "Canary Islands"),
+        ("FI-01", "reckon with `--to FI`"),
         ("GB-BT", "Give `--to XI`"),
         ("ES --postcode 35001", "parcels to Canary Islands (ES-CN) are not reckoned"),
         ("ES --postcode 51001", "Ceuta"),
@@ -71,7 +74,9 @@ fn a_territory_with_a_rate_of_its_own_bears_that_rate() {
     for (places, sum) in [
         (["PT", "PT --postcode 1000-001"], "282.97"),
         (["PT-AC", "PT --postcode 9500-123"], "266.87"),
+        (["PT-20", "PT-AC"], "266.87"),
         (["PT-MA", "PT --postcode 9000-001"], "280.67"),
+        (["PT-30", "PT-MA"], "280.67"),
         (["AT", "AT --postcode 6020"], "276.07"),
         (["AT-JU", "AT --postcode 6691"], "273.77"),
     ] {
