@@ -50,7 +50,7 @@ def write_rates(folder, history, currencies):
 def rates_of(program, folder, to, month, currencies):
     """{currency: (figure, day)} that the program converts by for parcels that arrive in a month."""
     book = folder / "parts.csv"
-    rows = [f"Part {code},saddle,Seller {code},100,{code},US,0" for code in currencies]
+    rows = [f"Part {code},spare,Seller {code},100,{code},US,0" for code in currencies]
     book.write_text("part,place,seller,price,currency,dispatch,freight\n" + "\n".join(rows) + "\n", encoding="utf-8")
     asked = ["--to", to, "--on", f"{month}-01", "--arrival", f"{month}-28", "--trail", "--format", "json", "--rates", str(folder / "rates")]
     done = subprocess.run([program, "cost", str(book), *asked], capture_output=True, text=True)

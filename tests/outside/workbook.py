@@ -94,7 +94,9 @@ def workbook(book, name, *more):
 
 # --- generated books -------------------------------------------------------------------------------------------------
 
-PLACES = ["wheels", "saddle", "seatpost", "handlebar", "cassette", "chain", "tyre", "pedals", "calipers", "rear-mech", "crankset", "bar-tape"]
+# Six digits of what is bought; any number of each, as spares, since a place on a bike is filled once.
+GOODS = {"wheels": 871499, "saddle": 871495, "seatpost": 871499, "handlebar": 871499, "cassette": 871493, "chain": 731511, "tyre": 401150,
+         "pedals": 871496, "calipers": 871494, "rear-mech": 871499, "crankset": 871496}
 MONEY = {"GB": "GBP", "US": "USD", "TW": "USD", "CN": "USD", "JP": "JPY", "DE": "EUR", "IT": "EUR", "AU": "AUD"}
 
 
@@ -116,7 +118,7 @@ def generate(folder, seed):
             yen = MONEY[dispatch] == "JPY"
             price = draw.choice([draw.randint(400, 60000), 999, 1000, 33333]) if yen else draw.choice(
                 [f"{draw.randint(3, 900)}.{draw.choice(['00', '05', '15', '25', '99'])}", "2.67", "10.05", "135.00", "33.33"])
-            parts.append([f"Part {s}.{p}", draw.choice(PLACES), f"Seller {s}", price, draw.choice([1, 1, 1, 2, 3]), draw.randint(20, 1900), draw.choice(["", "CN", "TW", "DE"])])
+            parts.append([f"Part {s}.{p}", "spare", GOODS[draw.choice(list(GOODS))], f"Seller {s}", price, draw.choice([1, 1, 1, 2, 3]), draw.randint(20, 1900), draw.choice(["", "CN", "TW", "DE"])])
         if draw.random() < 0.6:
             scope = draw.choice(["basket", "item", "freight"])
             part = f"Part {s}.0" if scope == "item" else ""
@@ -126,7 +128,7 @@ def generate(folder, seed):
             csv.writer(out).writerows([header, *rows])
     write("settings", ["setting", "value"], [["destination", to], ["date", "2026-09-23"], ["card_fee", draw.choice(["", "2.75 %", "1.5 %"])]])
     write("sellers", ["seller", "dispatch", "currency", "sender", "freight", "insurance", "collects_tax", "prices_include", "terms", "channel", "handling", "transit_days"], sellers)
-    write("parts", ["part", "place", "seller", "price", "quantity", "mass_g", "origin"], parts)
+    write("parts", ["part", "place", "commodity", "seller", "price", "quantity", "mass_g", "origin"], parts)
     write("discounts", ["code", "seller", "scope", "part", "percent", "pays"], discounts)
 
 
@@ -153,14 +155,16 @@ def with_rate_changed(books):
         shutil.copytree(book, copy)
         own = copy / "rates"
         own.mkdir(exist_ok=True)
-        lines = ["use,base,quote,rate,valid_from,source"]
+        lines = ["use,base,quote,rate,valid_from,valid_to,source"]
         published = (HOME / "rates" / "exchange.csv").read_text(encoding="utf-8").splitlines()
         header = next(line for line in published if line.startswith("use,")).split(",")
         for place, base, quote, rate in changed:
             file, line = place.rsplit(":", 1)
             source = file if Path(file).is_absolute() else HOME / file
             old = dict(zip(header, next(csv.reader([source.read_text(encoding="utf-8").splitlines()[int(line) - 1]]))))
-            lines.append(f"{old['use']},{base},{quote},{rate},{old['valid_from']},changed")
+            row = f"{old['use']},{base},{quote},{rate},{old['valid_from']},{old['valid_to']},changed"
+            if row not in lines:
+                lines.append(row)
         (own / "exchange.csv").write_text("\n".join(lines) + "\n")
         cases[f"{name} with other rates"] = (path, cost(copy, "--rates", own))
     compare(cases)
