@@ -5,7 +5,7 @@ use landwaiter::Ask;
 use landwaiter::book::{Book, Remedies};
 use landwaiter::compare::{Compared, Comparison, compare};
 use landwaiter::landed::{Desk, cost_at};
-use landwaiter::leeway::leeway;
+use landwaiter::leeway::{BreakEven, Leeway, leeway};
 use landwaiter::rank::rank;
 use landwaiter::report::{self, Figures, More, Show, Showing};
 use landwaiter::tables::{Tables, TaxName};
@@ -65,6 +65,11 @@ fn law(disputed: &[&str]) -> Tables {
 }
 
 const PARTS: &str = "part,place,seller,price,mass_g\n";
+
+/// A report of a range alone.
+fn bare<'a>(leeway: &'a Leeway, break_even: &'a BreakEven) -> report::LeewayReport<'a> {
+    report::LeewayReport { leeway, mass: None, scale: None, break_even, budget: None }
+}
 
 /// By its kind: an ordinary duty, a relief, anti-dumping that counts, anti-dumping that is only shown. No table's id is in the
 /// sentence, on the screen or aloud.
@@ -135,13 +140,8 @@ fn anti_dumping_that_is_only_shown_has_its_range_too() {
     assert_eq!((found.cost.fixed(2), other.cost.fixed(2)), ("566.40".to_owned(), "628.80".to_owned()));
     assert!(other.quantiles.iter().all(|(_, amount)| amount.fixed(2) == "628.80") && !found.disputed_counted);
     assert!(found.quantiles.iter().all(|(_, amount)| amount.fixed(2) == "566.40"));
-    let shown = report::LeewayReport {
-        leeway: &found,
-        mass: None,
-        scale: None,
-        break_even: &landwaiter::leeway::BreakEven::default(),
-        budget: None,
-    };
+    let even = BreakEven::default();
+    let shown = bare(&found, &even);
     let screen = flat(&report::text(&report::leeway_view(&shown, &SHOW).unwrap(), false));
     assert!(
         screen.contains("With the anti-dumping duty in dispute 628.80 GBP; nine times in ten between 628.80 and 628.80 GBP"),
@@ -184,13 +184,8 @@ fn every_command_says_that_a_fee_ended() {
     said(&ranking.cautions, "Light frame");
     let found = leeway(&book, &desk, 3, dec("90")).unwrap();
     said(&found.cautions, "Plain frame");
-    let shown = report::LeewayReport {
-        leeway: &found,
-        mass: None,
-        scale: None,
-        break_even: &landwaiter::leeway::BreakEven::default(),
-        budget: None,
-    };
+    let even = BreakEven::default();
+    let shown = bare(&found, &even);
     let screen = flat(&report::text(&report::leeway_view(&shown, &SHOW).unwrap(), false));
     assert!(screen.contains("Not in any of these figures") && screen.contains("ended 2026-02-01"), "{screen}");
     let json = report::leeway_json(&shown, &SHOW, "2026-03-02", "GB", Value::Null).unwrap();
