@@ -1,12 +1,12 @@
 //! `compare` as one screen: the build, the bikes it stands against, the two differences and what they say.
 
+use super::compare_trail::trail_of;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::compare::{Against, Compared, Comparison, Market, Mine};
 use crate::landed::{Caution, decided_otherwise};
 use crate::text::words::{count, few, list};
 use crate::units::{Basis, Dec, Grams, Mode, Overflow};
-use crate::value::basis::Step;
 use crate::value::scale::OnScale;
 use crate::value::{Difference, Quadrant, Standing};
 
@@ -369,34 +369,4 @@ fn racing_line(comparison: &Comparison, view: &mut View) -> Result<(), Overflow>
     let side = if over.0.is_negative() { "under: that much is made up with ballast" } else { "above" };
     view.say(format!("{kilograms} kg is {text}; the build is {} g {side}.", Grams(over.0.abs()).grouped()));
     Ok(())
-}
-
-fn trail_of(comparison: &Comparison) -> Grid {
-    let mut grid = Grid::new("masses", &["bike", "step", "g", "row"]);
-    for against in &comparison.bikes {
-        let bike = &against.reference;
-        grid.rows.push(vec![
-            Cell::text(&bike.name),
-            Cell::text(format!("as told, {}", bike.told_basis.name())),
-            Cell::number(bike.told.grouped()),
-            Cell::text(&bike.row),
-        ]);
-        for step in &bike.mass.steps {
-            grid.rows.push(vec![
-                Cell::Empty,
-                Cell::text(step_words(step)),
-                Cell::number(signed(&step.grams.likely.grouped())),
-                Cell::text(step.row.to_string()),
-            ]);
-        }
-    }
-    grid
-}
-
-fn step_words(step: &Step) -> String {
-    match &step.own {
-        Some(part) => format!("{}: the build's own, {part}", step.text),
-        None if step.grams.is_exact() => step.text.clone(),
-        None => format!("{}: {} to {}", step.text, step.grams.low.grouped(), step.grams.high.grouped()),
-    }
 }

@@ -4,6 +4,7 @@
 //! style; JSON comes from structs of its own with a lasting name and fixed units.
 
 mod check_view;
+mod compare_trail;
 mod compare_view;
 mod cost_json;
 mod cost_view;
