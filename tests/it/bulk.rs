@@ -9,6 +9,8 @@ use landwaiter::tables::{File, Tables};
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::Date;
 
+use crate::kit;
+
 const SELLERS: &str = "seller,dispatch,currency,sender,freight,free_freight_over,insurance,collects_tax,prices_include,terms,channel,handling,transit_days\n\
 Alder,CN,USD,business,box,,1 %,no,,,courier,,9\n\
 Birch,TW,USD,business,14.50,400,,yes,,,post,,21\n\
@@ -231,16 +233,16 @@ fn alike(to: &str, count: usize) -> [u64; 2] {
 #[test]
 fn thousands_of_lines_cost_what_a_book_of_them_costs() {
     // ten thousand in the checks against the outside
-    alike("GB", if std::env::var("LANDWAITER_WHOLE").is_ok() { 10_000 } else { 2_500 });
+    alike("GB", usize::try_from(kit::share(10_000, 1_000)).unwrap());
 }
 
 #[test]
 fn in_every_destination_too() {
     for to in ["DE", "NL", "IE", "SE", "US", "CA-ON", "AU", "NZ", "CH", "NO", "JP", "SG", "KR"] {
-        let [gaps, _] = alike(to, 200);
+        let [gaps, _] = alike(to, usize::try_from(kit::share(200, 80)).unwrap());
         assert!(to != "US" || gaps > 0, "the lines to the United States meet a gap");
     }
     for to in ["LI", "IM", "JE", "GG", "XI", "IS", "HK", "MX", "IN", "BR-SP", "ZA"] {
-        alike(to, 60);
+        alike(to, usize::try_from(kit::share(60, 20)).unwrap());
     }
 }

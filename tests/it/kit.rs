@@ -15,6 +15,12 @@ pub(crate) fn home() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
 
+/// How many of something a test looks at: the usual number, or the whole with `LANDWAITER_WHOLE=1`, as the checks against the
+/// outside do.
+pub(crate) fn share(whole: u64, usual: u64) -> u64 {
+    if std::env::var_os("LANDWAITER_WHOLE").is_some() { whole } else { usual }
+}
+
 /// A book of these tables (`parts`, its text), which must be free of errors.
 #[track_caller]
 pub(crate) fn book(tables: &[(&str, &str)]) -> Book {

@@ -14,7 +14,7 @@ use landwaiter::units::{Currency, Dec};
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 
-use super::kit::{ask, built_in as tables};
+use super::kit::{self, ask, built_in as tables};
 use super::small::{book, dec};
 
 fn problems_of(table: &str, text: &str) -> Vec<String> {
@@ -180,13 +180,9 @@ fn steps(of: &[&Leeway]) -> Dec {
 
 /// So many generated books: the whole number, or a share of it.
 fn books(whole: u32, share: u32) -> ProptestConfig {
-    let cases = if whole_run() { whole } else { share };
+    let cases = u32::try_from(kit::share(whole.into(), share.into())).unwrap();
     let seed = std::env::var("LANDWAITER_SEED").ok().and_then(|text| text.parse().ok()).unwrap_or(1729);
     ProptestConfig { cases, failure_persistence: None, rng_seed: RngSeed::Fixed(seed), ..ProptestConfig::default() }
-}
-
-fn whole_run() -> bool {
-    std::env::var_os("LANDWAITER_WHOLE").is_some()
 }
 
 proptest! {
@@ -456,7 +452,7 @@ fn the_same_command_twice_prints_the_same_bytes() {
     for (table, text) in [("parts", row.as_str()), ("settings", SETTINGS)] {
         std::fs::write(small.path().join(format!("{table}.csv")), text).unwrap();
     }
-    let moved = if whole_run() { before.clone() } else { small.path().to_str().unwrap().to_owned() };
+    let moved = if kit::share(1, 0) == 1 { before.clone() } else { small.path().to_str().unwrap().to_owned() };
     let asked: [&[&str]; 5] = [
         &["leeway", &moved],
         &["rank", &before],

@@ -226,13 +226,13 @@ fn the_list_itself_is_no_place_for_its_bad_lines() {
 #[test]
 fn an_empty_line_does_not_part_a_consignment() {
     let mut text = String::from("consignment,date,seller,price,commodity,dispatch,currency\n");
-    for pair in 0..9000 {
-        let line = format!("c{pair},2026-03-02,Alder,25.00,871491,CN,USD\n");
+    for pair in 0..3000 {
+        let line = format!("c{pair},2026-03-02,Alder,25.00,8714911089,TW,USD\n");
         text.push_str(&format!("{line}\n{line}"));
     }
     for flags in ["", "--jobs 2"] {
         let ran = landwaiter(&format!("bulk - --to GB {flags}")).stdin(text.clone()).go().ends(0);
-        assert_eq!(ran.out.lines().count(), 18_001, "{}", ran.err);
+        assert_eq!(ran.out.lines().count(), 6_001, "{}", ran.err);
     }
 }
 

@@ -156,19 +156,14 @@ fn compare(instance: &Instance, number: u64) {
     assert_eq!(seen(Goal::Lightest(budget)).first().copied(), light, "number {number}, lightest");
 }
 
-/// A quarter of the instances, or all of them with `LANDWAITER_WHOLE=1`.
-fn share(all: u64) -> u64 {
-    if std::env::var("LANDWAITER_WHOLE").is_ok() { all } else { all / 4 }
-}
-
 #[test]
 fn plain_choices_equal_brute_force() {
-    (0..share(1_200)).for_each(|number| compare(&generated(number, false), number));
+    (0..kit::share(1_200, 100)).for_each(|number| compare(&generated(number, false), number));
 }
 
 #[test]
 fn coupled_choices_equal_brute_force() {
-    (0..share(1_200)).for_each(|number| compare(&generated(number, true), number));
+    (0..kit::share(1_200, 100)).for_each(|number| compare(&generated(number, true), number));
 }
 
 /// Costs by offer and nothing else.
@@ -345,7 +340,7 @@ fn brute_books(book: &landwaiter::book::Book, desk: &Desk<'_>) -> Vec<(Dec, i64)
 
 #[test]
 fn books_equal_brute_force() {
-    for number in 0..24 {
+    for number in 0..kit::share(24, 8) {
         let tables = completed(book_text(number));
         let (found, all) = planned(&tables, &Wishes { frontier: true, ..Wishes::default() });
         let plans = match found {

@@ -429,7 +429,7 @@ fn most_memory(mut child: std::process::Child) -> usize {
 #[cfg(target_os = "linux")]
 #[test]
 fn bad_rows_are_counted_and_not_kept() {
-    let rows: usize = std::env::var("LANDWAITER_ROWS").ok().and_then(|text| text.parse().ok()).unwrap_or(30_000);
+    let rows: usize = std::env::var("LANDWAITER_ROWS").ok().and_then(|text| text.parse().ok()).unwrap_or(10_000);
     let bad: String = (0..rows).map(|n| format!("Thing {n},saddle,Shop,x{n},GBX,TW,12g{n}\n")).collect();
     let text = format!("part,place,seller,price,currency,dispatch,mass_g\n{bad}");
     let one = text.lines().take(2).collect::<Vec<_>>().join("\n");

@@ -5,7 +5,7 @@
 
 CP-SAT solves 200 generated choices and the peers' named instances, and tightens the mass limit along the whole frontier of
 the small ones; `plan_bench` must come to the same optimum and the same frontier. Then the tests of generated books and of
-random baskets run whole, in a release build. If the solver is not installed, it goes into a virtual environment in a
+random baskets run whole, in an optimised build. If the solver is not installed, it goes into a virtual environment in a
 temporary folder, which is removed again.
 """
 
@@ -80,7 +80,7 @@ def differs(bench, path, frontier):
 
 def main():
     asked = argparse.ArgumentParser()
-    asked.add_argument("--bench", default=str(ROOT / "target" / "release" / "examples" / "plan_bench"))
+    asked.add_argument("--bench", default=str(ROOT / "target" / "outside" / "examples" / "plan_bench"))
     asked.add_argument("--generated", type=int, default=200)
     asked.add_argument("--no-books", action="store_true", help="the solver only")
     args = asked.parse_args()
@@ -96,7 +96,7 @@ def main():
             wrong += differs(args.bench, make(folder, size), size == NAMED[0])
     print(f"{args.generated} generated choices and {len(NAMED)} named ones: {wrong} differ from CP-SAT")
     if not args.no_books:
-        command = ["cargo", "test", "--release", "--test", "it", "planned::"]
+        command = ["cargo", "test", "--profile", "outside", "--test", "it", "planned::"]
         wrong += subprocess.run(command, cwd=ROOT, env={**os.environ, "LANDWAITER_WHOLE": "1"}).returncode != 0
     sys.exit(1 if wrong else 0)
 
