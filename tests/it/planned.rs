@@ -56,7 +56,7 @@ const UNION: [&str; 25] = [
 ];
 
 /// Books compared in a whole run and in a short one.
-const BOOKS: (u64, u64) = (2_304, 32);
+const BOOKS: (u64, u64) = (2_304, 16);
 
 /// Baskets for each destination, likewise; so many of one book.
 const BASKETS: (u64, u64) = (10_000, 200);

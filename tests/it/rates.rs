@@ -464,7 +464,8 @@ fn no_row_of_great_britain_can_go_missing_unseen() {
     assert!(problems.is_empty(), "{}", draw(&problems, false));
     let law = gb(&tables);
     let try_row = |stamp: &Stamp, probe: Probe| (stamp.clone(), effect(&files, stamp, &known(&tables, [probe])));
-    let rates = || law.tariff.iter().map(|row| try_row(&row.stamp, for_tariff(&law, row))).collect::<Vec<_>>();
+    let step = usize::try_from(kit::share(1, 4)).unwrap();
+    let rates = || law.tariff.iter().step_by(step).map(|row| try_row(&row.stamp, for_tariff(&law, row))).collect::<Vec<_>>();
     let others = || {
         let codes = law.codes.iter().map(|row| try_row(&row.stamp, for_code(&tables, row)));
         let assemblies = law.assemblies.iter().map(|row| try_row(&row.stamp, for_assembly(row)));
@@ -480,16 +481,18 @@ fn no_row_of_great_britain_can_go_missing_unseen() {
         (rates.join().unwrap(), others)
     });
     found.extend(others);
-    judged(&files, &found);
+    judged(&files, &found, law.tariff.len() - law.tariff.len().div_ceil(step));
 }
 
 /// Every row has been tried, and those without an effect are the ones that are pinned by name.
-fn judged(files: &[File], found: &[(Stamp, Effect)]) {
+///
+/// So many rows of duty are `left` to the whole run.
+fn judged(files: &[File], found: &[(Stamp, Effect)], left: usize) {
     // what comes back when goods go back is no part of a sum: see returns.rs
     // ... and of exchange one month's rate stands for another's: see world/imports.rs
     let of_sums = |f: &&File| f.name.starts_with("gb/") && !["gb/refunds.csv", "gb/exchange.csv"].contains(&f.name.as_str());
     let rows: usize = files.iter().filter(of_sums).map(|f| raw(f).len()).sum();
-    assert_eq!(found.len(), rows, "rows tried, rows there");
+    assert_eq!(found.len() + left, rows, "rows tried, rows there");
     let silent = found.iter().filter(|(_, effect)| *effect == Effect::None);
     let text = |stamp: &Stamp| {
         let file = files.iter().find(|f| *f.path == *stamp.row.path).unwrap();
@@ -508,9 +511,9 @@ fn judged(files: &[File], found: &[(Stamp, Effect)]) {
         }
     }
     assert!(unseen.is_empty(), "these can go missing unseen:\n{}", unseen.join("\n"));
-    assert!(pinned.is_empty(), "these are gone, or change a figure now: {pinned:?}");
+    assert!(pinned.is_empty() || left > 0, "these are gone, or change a figure now: {pinned:?}");
     let figures = found.iter().filter(|(_, effect)| *effect == Effect::Figures).count();
-    assert!(figures * 4 > rows * 3, "only {figures} of {rows} rows change a figure");
+    assert!(figures * 4 > found.len() * 3, "only {figures} of {} rows change a figure", found.len());
 }
 
 /// The built-in rates are cut by pair and read when asked for; a line that were not in the plain form would be lost.

@@ -226,7 +226,7 @@ fn noise() -> impl Strategy<Value = Vec<u8>> {
 }
 
 proptest! {
-    #![proptest_config(cases(160))]
+    #![proptest_config(cases(64))]
 
     #[test]
     fn any_bytes_may_stand_for_a_table_of_a_book(table in tables_of_book(), noise in noise()) {
@@ -269,7 +269,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(cases(256))]
+    #![proptest_config(cases(96))]
 
     #[test]
     fn spoiled_rates_are_read_or_refused(
