@@ -110,6 +110,13 @@ fn given(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Result<Vec<(Fie
     Ok(known)
 }
 
+/// Duty that a receipt tells is in the sum, whatever the tables lack; of fees that is so where all that was paid at the door is told.
+fn nothing_lacks(bill: &mut Bill, fees_too: bool) {
+    bill.gaps.clear();
+    bill.ended.retain(|one| !fees_too && one.kind == "fee");
+    bill.cautions.retain(|caution| !["no-rate", "charge-ended"].contains(&caution.id) && !(fees_too && caution.id == "fee-ended"));
+}
+
 /// Sets what receipts give, refunds left aside; returned is whether the discount had to be shared by price.
 pub(super) fn charge_up(bill: &mut Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Result<bool, Diagnostic> {
     let before = bill.amounts.landed()?;
@@ -146,6 +153,9 @@ pub(super) fn charge_up(bill: &mut Bill, reading: &Reading<'_>, desk: &Desk<'_>)
     bill.landed_undisputed = if door { bill.amounts.landed()? } else { bill.landed_undisputed.plus(moved)? };
     if door {
         bill.disputed.clear();
+    }
+    if whole(carrier) || reading.used.iter().any(|receipt| receipt.charge == ChargeWord::Duty) {
+        nothing_lacks(bill, whole(carrier));
     }
     Ok(by_price)
 }

@@ -43,6 +43,8 @@ pub struct Driver {
     pub chance: Option<Dec>,
     pub(super) spread: Spread,
     pub(super) ends: (Dec, Dec),
+    /// The money its figures are in, where they are no parts of a hundred: of an exchange rate the destination's.
+    pub unit: Option<Currency>,
     /// The currency it hangs on.
     pub(super) currency: Option<Currency>,
     /// The rate a figure that stands for itself is held against.
@@ -84,6 +86,11 @@ impl Driver {
             About::Charges | About::Remedy | About::Disputed => {}
         }
         Ok(Dec::ZERO)
+    }
+
+    /// Whether its figures are sums of the destination's money.
+    pub fn is_home_sum(&self) -> bool {
+        matches!(self.about, About::Handling | About::Event)
     }
 
     /// Its name as it is shown.
@@ -288,6 +295,11 @@ impl Finder<'_> {
             chance: None,
             spread,
             ends: (low, high),
+            unit: match about {
+                About::Price | About::Freight => currency,
+                About::Exchange | About::Handling | About::Event => Some(self.desk.currency()),
+                _ => None,
+            },
             currency: currency.filter(|c| *c != self.desk.currency()),
             rate: Dec::ONE,
         }

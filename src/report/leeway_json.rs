@@ -26,6 +26,7 @@ fn driver_json(effect: &Effect, show: &Show) -> Result<Value, Overflow> {
         "likely": d.likely.to_string(),
         "high": d.high.to_string(),
         "relative": d.relative,
+        "unit": d.unit.filter(|_| !d.relative).map(|unit| unit.to_string()),
         "chance": d.chance.map(|c| c.to_string()),
         "shape": shape,
         "range": range_text(d),

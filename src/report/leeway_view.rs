@@ -167,8 +167,16 @@ fn less(amount: Dec, less: Dec, show: &Show) -> Result<String, Overflow> {
     Ok(show.as_it_is().money(show.difference(amount, less)?))
 }
 
-fn figure(driver: &Driver, figure: Dec) -> String {
-    if driver.relative { format!("{} %", figure.round_to(2, Mode::HalfUp)) } else { figure.to_string() }
+/// A figure of an unknown: in the hundred, in the money that is shown, or in its own money, which is named where it is another.
+fn figure(driver: &Driver, figure: Dec, show: &Show) -> String {
+    if driver.relative {
+        return format!("{} %", figure.round_to(2, Mode::HalfUp));
+    }
+    match driver.unit {
+        Some(unit) if driver.is_home_sum() && unit != show.currency => show.amount(figure),
+        Some(unit) if unit != show.currency => format!("{figure} {unit}"),
+        _ => figure.to_string(),
+    }
 }
 
 /// What an unknown is, in words.
@@ -184,7 +192,7 @@ pub(super) fn title(driver: &Driver) -> String {
 
 fn effect_row(effect: &Effect, show: &Show) -> Result<Vec<Cell>, Overflow> {
     let driver = &effect.driver;
-    let cells = [driver.low, driver.likely, driver.high].map(|x| Cell::number(figure(driver, x)));
+    let cells = [driver.low, driver.likely, driver.high].map(|x| Cell::number(figure(driver, x, show)));
     let totals = [effect.at_low, effect.at_high].map(|amount| Cell::number(show.amount(amount)));
     let moves = Cell::number(show.as_it_is().amount(show.difference(effect.at_high, effect.at_low)?));
     Ok(std::iter::once(Cell::text(title(driver))).chain(cells).chain(totals).chain([moves]).collect())

@@ -25,6 +25,7 @@ mod plain;
 mod plan_view;
 mod rank_view;
 mod rates_view;
+mod return_shown;
 mod return_view;
 mod settle_shown;
 mod settle_view;

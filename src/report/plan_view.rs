@@ -156,6 +156,13 @@ fn parcels(plans: &Plans, show: &Show) -> Result<Grid, Overflow> {
     Ok(grid)
 }
 
+/// What the price tag and the effects named leave of the difference of the whole, all as they are shown.
+fn other_charges(why: &Why, show: &Show) -> Result<Dec, Overflow> {
+    let named = why.effects.iter().filter(|(_, _, more)| more.is_positive()).take(3).map(|(_, _, more)| show.rounded(*more));
+    let named = Dec::total(named.collect::<Result<Vec<_>, _>>()?)?;
+    show.rounded(why.landed)?.plus(show.rounded(why.tag)?)?.minus(named)
+}
+
 /// The parcel effect, named.
 fn why_words(why: &Why, show: &Show) -> String {
     let from = |(part, seller): &(String, String)| if seller.is_empty() { part.clone() } else { format!("{part} from {seller}") };
@@ -166,12 +173,10 @@ fn why_words(why: &Why, show: &Show) -> String {
         .take(3)
         .map(|(parcel, what, more)| format!("{what} of {parcel} {} more", show.amount(*more)))
         .collect();
-    let named: Vec<Dec> = why.effects.iter().filter(|(_, _, more)| more.is_positive()).take(3).map(|(_, _, more)| *more).collect();
-    // the price tag, the effects named and this come to the difference of the whole
-    let rest = Dec::total(named).and_then(|named| why.landed.plus(why.tag)?.minus(named));
-    let rest = match rest {
-        Ok(rest) if rest.is_negative() => format!(", other charges {} less", show.amount(rest.abs())),
-        Ok(rest) if rest.is_positive() => format!(", other charges {} more", show.amount(rest)),
+    let shown = show.as_it_is();
+    let rest = match other_charges(why, show) {
+        Ok(rest) if rest.is_negative() => format!(", other charges {} less", shown.amount(rest.abs())),
+        Ok(rest) if rest.is_positive() => format!(", other charges {} more", shown.amount(rest)),
         _ => String::new(),
     };
     let because = if effects.is_empty() { String::new() } else { format!(": {}{rest}", effects.join(", ")) };

@@ -43,7 +43,7 @@ fn headline(ranking: &Ranking, show: &Show) -> Result<String, Overflow> {
     let Some(best) = ranking.options.first() else {
         return Ok("Nothing to rank: no row has the role `option` or `rival` with a price and a mass.".to_owned());
     };
-    let words = best.difference.words(|amount| show.money(amount))?;
+    let words = words_of(ranking, best, show)?;
     let sentence = match best.difference.quadrant() {
         Quadrant::Better => format!("{} gives nothing up: {words}.", best.title()),
         Quadrant::TradeOff if best.last => {
@@ -64,6 +64,22 @@ fn headline(ranking: &Ranking, show: &Show) -> Result<String, Overflow> {
     ))
 }
 
+/// What an option adds to the order as it is shown: the difference of both totals as they are shown.
+pub(super) fn added(ranking: &Ranking, option: &Ranked, show: &Show) -> Result<Dec, Overflow> {
+    show.difference(ranking.landed.plus(option.together)?, ranking.landed)
+}
+
+/// What an option is worth less what it adds, as both are shown.
+pub(super) fn net_of(net: Dec, ranking: &Ranking, option: &Ranked, show: &Show) -> Result<Dec, Overflow> {
+    show.rounded(net.plus(option.together)?)?.minus(added(ranking, option, show)?)
+}
+
+/// An option's difference in words.
+pub(super) fn words_of(ranking: &Ranking, option: &Ranked, show: &Show) -> Result<String, Overflow> {
+    let (own, added) = (option.difference.cost.abs(), added(ranking, option, show)?.abs());
+    option.difference.words(|amount| if amount == own { show.as_it_is().money(added) } else { show.money(amount) })
+}
+
 /// Grams saved for each unit of the money shown.
 pub(super) fn grams_per_unit(difference: &Difference, show: &Show) -> Result<Option<Dec>, Overflow> {
     let shown = Difference { cost: show.rate.convert(difference.cost)?, ..*difference };
@@ -81,12 +97,13 @@ fn grid(ranking: &Ranking, show: &Show) -> Result<Grid, Overflow> {
         let mut row = vec![
             Cell::text(option.title()),
             Cell::number(signed(&show.amount(option.alone))),
-            Cell::number(signed(&show.amount(option.together))),
+            Cell::number(signed(&show.as_it_is().amount(added(ranking, option, show)?))),
             Cell::number(signed(&option.difference.saved.grouped())),
             Cell::number(option.chance.map_or("-".to_owned(), chance)),
             Cell::number(per_kg.map_or("-".to_owned(), |ratio| show.amount(ratio))),
         ];
-        row.extend(option.net_benefit.map(|net| Cell::number(signed(&show.amount(net)))));
+        let net = option.net_benefit.map(|net| net_of(net, ranking, option, show)).transpose()?;
+        row.extend(net.map(|net| Cell::number(signed(&show.as_it_is().amount(net)))));
         grid.rows.push(row);
     }
     Ok(grid)

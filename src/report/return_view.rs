@@ -2,6 +2,7 @@
 
 use serde_json::{Value, json};
 
+use super::return_shown::returned_in;
 use super::show::Show;
 use super::view::{Block, Cell, Grid, View};
 use crate::landed::Desk;
@@ -31,6 +32,8 @@ fn ways(found: &Returned, repair: Option<Dec>) -> Result<Vec<Way>, Overflow> {
 
 /// The view of a return; `repair` is what mending would cost, in the destination's money.
 pub fn return_view(found: &Returned, repair: Option<Dec>, show: &Show) -> Result<View, Overflow> {
+    let repair = repair.map(|repair| show.rounded(repair)).transpose()?;
+    let (found, show) = (&returned_in(found, show)?, &show.as_it_is());
     let mut view = View::default();
     let lost = found.lost()?;
     let unknown = if found.freight_back.is_none() { ", and the freight back, which is not known" } else { "" };
@@ -121,6 +124,8 @@ fn notes(found: &Returned, show: &Show) -> Result<Vec<String>, Overflow> {
 
 /// The return as JSON.
 pub fn return_json(found: &Returned, repair: Option<Dec>, show: &Show, destination: &str, tables: Value) -> Result<Value, Overflow> {
+    let repair = repair.map(|repair| show.rounded(repair)).transpose()?;
+    let (found, show) = (&returned_in(found, show)?, &show.as_it_is());
     let lines = found.lines.iter().map(|line| {
         json!({
             "charge": line.charge,

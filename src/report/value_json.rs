@@ -151,7 +151,8 @@ fn range((low, high): (Grams, Grams)) -> Value {
 
 /// A ranking as JSON, in its order; `tables` says which tables were used and how old they are.
 pub fn rank_json(ranking: &Ranking, ask: &Ask, show: &Show, tables: &Value) -> Result<Value, Overflow> {
-    let options = ranking.options.iter().enumerate().map(|(at, option)| ranked(at + 1, option, show)).collect::<Result<Vec<_>, _>>()?;
+    let options =
+        ranking.options.iter().enumerate().map(|(at, option)| ranked(at + 1, ranking, option, show)).collect::<Result<Vec<_>, _>>()?;
     Ok(json!({
         "format": RANK,
         "destination": ask.to.to_string(),
@@ -223,8 +224,9 @@ fn unranked(all: &[Unranked]) -> Vec<Value> {
     all.iter().map(|one| json!({"part": one.part, "seller": one.seller, "reason": one.reason})).collect()
 }
 
-fn ranked(rank: usize, option: &Ranked, show: &Show) -> Result<Value, Overflow> {
+fn ranked(rank: usize, ranking: &Ranking, option: &Ranked, show: &Show) -> Result<Value, Overflow> {
     let difference = &option.difference;
+    let net = option.net_benefit.map(|net| super::rank_view::net_of(net, ranking, option, show)).transpose()?;
     Ok(json!({
         "rank": rank,
         "part": option.part,
@@ -237,7 +239,7 @@ fn ranked(rank: usize, option: &Ranked, show: &Show) -> Result<Value, Overflow> 
         "replaces": option.replaces,
         "gone": option.gone,
         "alone": show.exact(option.alone),
-        "together": show.exact(option.together),
+        "together": show.as_it_is().exact(super::rank_view::added(ranking, option, show)?),
         "together_undisputed": option.disputed.as_ref().map(|disputed| show.exact(disputed.together)),
         "disputed": option.disputed.as_ref().map(|disputed| disputed_rows(&disputed.rows)),
         "resale": show.exact(option.resale),
@@ -247,8 +249,8 @@ fn ranked(rank: usize, option: &Ranked, show: &Show) -> Result<Value, Overflow> 
         "g_per_unit": super::rank_view::grams_per_unit(difference, show)?.map(|ratio| ratio.fixed(3)),
         "saved_per_kg_given_up": difference.per_kg_given_up()?.map(|ratio| show.exact(ratio)),
         "quadrant": difference.quadrant().name(),
-        "words": difference.words(|amount| show.money(amount))?,
-        "net_benefit": option.net_benefit.map(|net| show.exact(net)),
+        "words": super::rank_view::words_of(ranking, option, show)?,
+        "net_benefit": net.map(|net| show.as_it_is().exact(net)),
         "chance": option.chance.map(|chance| chance.fixed(1)),
         "dM_expected": option.expected.map(|(expected, _)| expected.to_string()),
         "dM_deviation": option.expected.map(|(_, deviation)| deviation.to_string()),

@@ -25,6 +25,8 @@ pub enum Cause {
     TypedTwice,
     /// More than the tables ask, and nothing explains it.
     Overcharged,
+    /// The tables have no rate for some of the goods, or a row of theirs ended: more may well be due.
+    TablesLack,
     /// A charge that was due and was not asked for.
     NotAsked,
     /// Another of the tables' rates was taken, in the hundred.
@@ -59,6 +61,7 @@ impl Cause {
             Cause::Twice => "charged-twice",
             Cause::TypedTwice => "typed-twice",
             Cause::Overcharged => "overcharged",
+            Cause::TablesLack => "tables-lack",
             Cause::NotAsked => "not-asked-for",
             Cause::OtherRate(_) => "other-rate",
             Cause::OnDuty => "tax-on-duty",
@@ -84,6 +87,7 @@ impl Cause {
             Cause::Twice => "charged twice".to_owned(),
             Cause::TypedTwice => "the same row twice: typed twice?".to_owned(),
             Cause::Overcharged => "more than the tables ask".to_owned(),
+            Cause::TablesLack => "the tables lack a rate that may be due".to_owned(),
             Cause::NotAsked => "due, not asked for".to_owned(),
             Cause::OtherRate(percent) => format!("as if the rate were {percent} %"),
             Cause::OnDuty => "tax on duty charged otherwise".to_owned(),

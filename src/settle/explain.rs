@@ -47,9 +47,13 @@ impl Page<'_> {
                 self.explain_seller(charge, asked, rest)
             }
             _ if actual.is_zero() => whole(Cause::NotAsked),
+            ChargeWord::Duty | ChargeWord::Remedy | ChargeWord::ToPayCarrier if self.tables_lack(rest) => whole(Cause::TablesLack),
             ChargeWord::Handling | ChargeWord::ToPayCarrier if asked.is_zero() => whole(Cause::NotForeseen),
             ChargeWord::Handling => whole(Cause::Fee),
-            ChargeWord::TaxAtBorder => self.explain_tax(asked, rest),
+            ChargeWord::TaxAtBorder => {
+                let found = self.explain_tax(asked, rest)?;
+                if found.is_empty() && self.tables_lack(rest) { whole(Cause::TablesLack) } else { Ok(found) }
+            }
             ChargeWord::Duty | ChargeWord::Remedy => Ok(self
                 .other_rate(actual)?
                 .map(|cause| (cause, rest))
@@ -58,6 +62,11 @@ impl Page<'_> {
                 .collect()),
             _ => Ok(Vec::new()),
         }
+    }
+
+    /// Whether more was charged on goods for which the tables have no rate, or no row any more.
+    fn tables_lack(&self, rest: Dec) -> bool {
+        rest.is_positive() && (!self.bill.gaps.is_empty() || !self.bill.ended.is_empty())
     }
 
     /// The same thing charged twice: tax at the sale and again at the door, or two receipts alike.

@@ -110,6 +110,7 @@ pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
     let (mut parcels, mut waiting, mut cautions) = (Vec::new(), Vec::new(), Cautions::default());
     let (mut rejects, mut left_out) = (Vec::new(), Vec::new());
     for bill in &bills {
+        what_tables_lack(bill, &mut cautions);
         let (charged, mut reading) = understood(bill, book, desk)?;
         cautions.extend(std::mem::take(&mut reading.cautions));
         let back = reading.refunds.iter().any(|back| back.of.is_some_and(|of| DOOR.contains(&of)));
@@ -158,6 +159,17 @@ impl Ledger {
         }
         self.cautions = cautions.into_list();
         self
+    }
+}
+
+/// Goods for which the tables have no rate, and rows that ended: what was charged beyond the estimate may well be due.
+fn what_tables_lack(bill: &Bill, cautions: &mut Cautions) {
+    for part in &bill.gaps {
+        cautions.say("no-rate", "no rate of duty is known for these goods: what was charged on them cannot be checked", &[part]);
+    }
+    for one in &bill.ended {
+        let text = format!("`{}` ended {} ({}); what followed is not known: what was charged cannot be checked", one.id, one.on, one.row);
+        cautions.say("charge-ended", text, &[&bill.id]);
     }
 }
 

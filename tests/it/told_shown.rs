@@ -118,3 +118,70 @@ fn every_charge_of_a_settlement_as_csv_names_its_parcel() {
     assert!(rows.iter().all(|row| !row[0].is_empty() && !row[row.len() - 1].is_empty()), "{charges}");
     assert!(of("Taolin Parts House") > 2 && of("Taolin Parts House/summer") > 0 && of("Weihu Composite Works") > 5, "{charges}");
 }
+
+#[test]
+fn a_return_in_another_money_adds_up_there() {
+    for money in ["USD", "JPY", "EUR", "GBP"] {
+        let asked = ["return", "examples/after-delivery", "--part", "Saltmarsh frame", "--day", "2026-11-25", "--in", money, "--format"];
+        let show = |format: &str| {
+            let ran = kit::landwaiter(&[&asked[..], &[format]].concat());
+            assert_eq!(ran.status, 0, "{}", ran.stderr);
+            ran.stdout
+        };
+        let found: Value = serde_json::from_str(&show("json")).unwrap();
+        let charges = found["charges"].as_array().unwrap();
+        assert_eq!(at(&found, "landed"), total(charges.iter().map(|charge| at(charge, "paid"))), "{money}");
+        let of = |word: &str| total(charges.iter().filter(|charge| charge["comes_back"] == word).map(|charge| at(charge, "amount")));
+        let freight = if found["freight_back"].is_null() { Dec::ZERO } else { at(&found, "freight_back") };
+        assert_eq!(at(&found, "surely_back"), of("yes").minus(freight).unwrap(), "{money}");
+        assert_eq!(at(&found, "possibly_back"), of("possible"), "{money}");
+        assert_eq!(at(&found, "lost"), at(&found, "landed").minus(at(&found, "surely_back")).unwrap(), "{money}");
+        let goods = charges.iter().find(|charge| charge["charge"] == "goods").unwrap();
+        assert_eq!(at(&found["refund"], "then"), at(goods, "paid"), "{money}");
+        let moved = at(&found["refund"], "now").minus(at(&found["refund"], "then")).unwrap();
+        assert_eq!(at(&found["refund"], "exchange"), moved, "{money}");
+        let lost = at(&found, "lost").grouped(if money == "JPY" { 0 } else { 2 });
+        assert!(show("table").contains(&format!("loses {lost} {money}")), "{money}: {lost}");
+    }
+}
+
+/// A figure of an unknown that is a sum at home is shown in the money of the others; one in another money names it.
+#[test]
+fn the_figures_of_unknowns_are_in_the_money_shown_or_name_theirs() {
+    let ask = |more: &str| {
+        let run = crate::harness::landwaiter(&format!("leeway . --to GB --on 2026-10-05 {more}"))
+            .file("parts.csv", "part,place,seller,price,currency,dispatch,mass_g\nHill saddle,saddle,Ridgeway,300.00,USD,TW,180\n")
+            .file("sellers.csv", "seller,dispatch,currency,freight,channel\nRidgeway,TW,USD,20,courier\n")
+            .file("unknowns.csv", "what,low,likely,high,chance\nfreight:Ridgeway,15,20,30,\nevent:missed,10,20,40,50 %\n");
+        run.go().ends(0).out
+    };
+    let plain = ask("");
+    let row =
+        |text: &str, name: &str| text.lines().find(|line| line.starts_with(name)).unwrap_or_else(|| panic!("{name}: {text}")).to_owned();
+    let fields = |line: &str| line.split("  ").map(str::trim).filter(|f| !f.is_empty()).map(str::to_owned).collect::<Vec<_>>();
+    assert_eq!(fields(&row(&plain, "freight, Ridgeway"))[1..4], ["15 USD", "20 USD", "30 USD"]);
+    assert_eq!(fields(&row(&plain, "missed"))[1..4], ["10", "20", "40"]);
+    let yen = ask("--in JPY");
+    assert_eq!(fields(&row(&yen, "freight, Ridgeway"))[1..4], ["15 USD", "20 USD", "30 USD"]);
+    let high = fields(&row(&yen, "missed"))[3].replace(',', "").parse::<u32>().unwrap();
+    assert!((6_000..12_000).contains(&high), "40 pounds are some 8,000 yen: {high}");
+    let json: Value = serde_json::from_str(&ask("--in JPY --format json")).unwrap();
+    let units: Vec<_> = json["drivers"].as_array().unwrap().iter().map(|d| (d["what"].clone(), d["unit"].clone())).collect();
+    assert!(
+        units.contains(&("freight:Ridgeway".into(), "USD".into())) && units.contains(&("event:missed".into(), "GBP".into())),
+        "{units:?}"
+    );
+}
+
+/// What an option adds is the difference of two totals that are both on the screen, here and in the ladder.
+#[test]
+fn what_an_option_adds_is_the_same_in_the_ranking_and_on_the_ladder() {
+    let ran = kit::landwaiter(&["rank", "examples/gravel-build", "--in", "JPY", "--format", "json"]);
+    let json: Value = serde_json::from_str(&ran.stdout).unwrap();
+    let (option, step) = (&json["options"][0], &json["ladder"]["steps"][0]);
+    assert_eq!(option["part"], step["part"]);
+    assert_eq!(option["together"], step["dC"]);
+    assert_eq!(at(step, "total").minus(at(&json, "landed")).unwrap(), at(step, "dC"));
+    let net = at(option, "net_benefit");
+    assert_eq!(net, at(option, "together").negated(), "it saves no grams");
+}

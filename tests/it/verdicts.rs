@@ -256,3 +256,35 @@ fn nothing_more_is_no_more() {
     let aloud = spoken(&book, &tables(), &ask(&[]));
     assert!(aloud.contains("this build comes to about 48 pounds at the door, as much as on its price tags."), "{aloud}");
 }
+
+/// Goods of two kinds, one of which the tables know no rate for; what customs asked for both.
+fn settled_beside_a_gap(command: &str) -> crate::harness::Ran {
+    crate::harness::landwaiter(command)
+        .file(
+            "parts.csv",
+            "part,place,standing,seller,price,currency,dispatch,mass_g,commodity\n\
+             Cover,tool,on-order,Ridgeway,200.00,GBP,TW,400,630790\nSaddle,saddle,on-order,Ridgeway,100.00,GBP,TW,180,\n",
+        )
+        .file("sellers.csv", "seller,dispatch,currency,freight,channel\nRidgeway,TW,GBP,0,courier\n")
+        .file(
+            "receipts.csv",
+            "consignment,charge,amount,currency,date\nRidgeway,duty,17.20,GBP,2026-09-10\nRidgeway,tax_at_border,63.44,GBP,2026-09-10\n",
+        )
+        .go()
+        .ends(0)
+}
+
+#[test]
+fn duty_on_goods_without_a_rate_is_not_called_overcharged() {
+    let settled = settled_beside_a_gap("settle . --to GB --on 2026-09-01 --day 2026-10-01").out;
+    assert!(settled.contains("the tables lack a rate that may be due"), "{settled}");
+    assert!(!settled.contains("overcharged") && !settled.contains("more than the tables ask"), "{settled}");
+    assert!(settled.contains("[no-rate]"), "{settled}");
+}
+
+#[test]
+fn duty_that_a_receipt_tells_is_in_the_sum_whatever_the_tables_lack() {
+    let cost = settled_beside_a_gap("cost . --to GB --on 2026-09-01").out;
+    assert!(!cost.contains("not in it") && !cost.contains("[no-rate]"), "{cost}");
+    assert!(cost.contains("17.20"), "{cost}");
+}
