@@ -265,3 +265,26 @@ fn a_helmet_of_six_digits_has_a_duty_where_its_lines_agree() {
         elsewhere(to, "2026-10-20", &piece("650610", "TW", "200"));
     }
 }
+
+/// The duties under the emergency powers (struck down on 20 February 2026) simply ended: each last row of them says so itself, and
+/// leaves it to nobody to ask what followed.
+#[test]
+fn duties_that_were_struck_down_say_that_they_ended() {
+    let (mut asked, mut silent) = (0, Vec::new());
+    for (table, key) in [("charges", ["charge", "when", "charge"]), ("tariff", ["layer", "commodity", "origin"])] {
+        let text = std::fs::read_to_string(kit::home().join(format!("rates/us/{table}.csv"))).unwrap();
+        let mut rows = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(text.as_bytes());
+        let rows: Vec<std::collections::BTreeMap<String, String>> = rows.deserialize().map(Result::unwrap).collect();
+        for row in rows.iter().filter(|row| row["certainty"] == "annulled") {
+            let same = |other: &&std::collections::BTreeMap<String, String>| key.iter().all(|one| other[*one] == row[*one]);
+            if rows.iter().filter(same).any(|other| other["valid_from"] > row["valid_to"]) {
+                continue;
+            }
+            asked += 1;
+            if row["after"].is_empty() {
+                silent.push(key.map(|one| row[one].clone()).join(" "));
+            }
+        }
+    }
+    assert_eq!((asked, silent), (10, Vec::<String>::new()));
+}
