@@ -7,6 +7,7 @@
 mod block;
 mod columns;
 mod dates;
+mod ended;
 mod figures;
 mod goods;
 mod guard;
@@ -31,6 +32,8 @@ pub use block::{Bad, Block, Done, LONGEST_FIELD, MOST_LINES};
 pub use columns::{Columns, OUTPUT};
 use dates::Days;
 pub use dates::Far;
+use ended::AllEnded;
+pub use ended::EndedRow;
 pub use figures::Written;
 use goods::{Found, Goods};
 pub use guard::{guarded, may_need_guard};
@@ -73,8 +76,8 @@ impl BadLine {
 pub(crate) struct Wants {
     /// A rate of duty that a layer owes.
     pub(crate) rate: bool,
-    /// What followed a duty, tax or fee that ended.
-    pub(crate) after: bool,
+    /// What followed duties, taxes or fees that ended: a number for which of them, nought for none.
+    pub(crate) ended: u64,
     /// A mass that freight hangs on: of so many lines.
     pub(crate) massless: u64,
 }
@@ -84,7 +87,7 @@ impl Wants {
         let any = |of: fn(&Wants) -> bool| priced.iter().any(|amounts| of(&amounts.wants));
         Wants {
             rate: any(|wants| wants.rate),
-            after: any(|wants| wants.after),
+            ended: priced.iter().map(|amounts| amounts.wants.ended).max().unwrap_or(0),
             massless: priced.iter().map(|amounts| amounts.wants.massless).sum(),
         }
     }
@@ -108,6 +111,8 @@ pub struct Pricer<'a> {
     /// Digits on which money hangs that have been told, and those that are still to be.
     told: BTreeSet<Vec<u8>>,
     untold: Vec<OpenCode>,
+    /// Rows that ended and would have touched lines.
+    ended: AllEnded,
 }
 
 /// Digits that stop above rows which differ, so that the dearest counts.
@@ -153,6 +158,7 @@ impl<'a> Pricer<'a> {
             guard: false,
             told: BTreeSet::new(),
             untold: Vec::new(),
+            ended: AllEnded::default(),
             setting,
             desk,
         }
@@ -186,12 +192,19 @@ impl<'a> Pricer<'a> {
                     let origin = goods::origin(&offer, terms)?;
                     let day = *day;
                     self.note_open(&offer, origin, day);
+                } else if amounts.wants.ended > 0 && self.ended.is_new(&offer, (terms.frame, day.rules, amounts.wants.ended)) {
+                    // the figures stand; the engine of bills is asked for the rows alone
+                    let day = *day;
+                    if self.slow.price(&[offer], terms, day, &self.desk).is_ok() {
+                        self.ended.note(&self.slow.ended);
+                    }
                 }
                 return Ok(amounts.wants);
             }
         }
         let (terms, day) = (&*terms, *day);
         let priced = self.slow.price(&[offer], terms, day, &self.desk).map_err(|(_, bad)| bad)?;
+        self.ended.note(&self.slow.ended);
         priced.iter().for_each(|amounts| columns::write(&shown(record, self.guard), amounts, self.digits, out));
         if priced.iter().any(|amounts| amounts.open) {
             let origin = goods::origin(&offer, terms)?;
@@ -226,6 +239,7 @@ impl<'a> Pricer<'a> {
         let Some((terms, _)) = self.terms.get(at) else { return Ok(Wants::default()) };
         let day = *self.days.find(first.date, terms, &self.desk, &mut self.far).map_err(|bad| (0, bad))?;
         let priced = self.slow.price(&offers, terms, day, &self.desk)?;
+        self.ended.note(&self.slow.ended);
         for (record, amounts) in records.iter().zip(&priced) {
             columns::write(&shown(record, self.guard), amounts, self.digits, out);
         }

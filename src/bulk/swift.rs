@@ -49,7 +49,7 @@ pub(super) fn price(
             card_fee,
             landed,
         ],
-        wants: Wants { rate: charges.gap, after: charges.ended, massless: u64::from(asked.massless) },
+        wants: Wants { rate: charges.gap, ended: charges.ended, massless: u64::from(asked.massless) },
         open: false,
         collected: if terms.home { "in-price" } else { word(charges.collect.0) },
     })

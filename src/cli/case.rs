@@ -2,6 +2,7 @@
 
 use super::args::{Asked, Format};
 use super::exit::Exit;
+use super::reads::Reads;
 use super::{files, world};
 use crate::book::{Book, BookFile, Settings};
 use crate::landed::{Ask, Bill, Desk};
@@ -99,15 +100,25 @@ pub(super) fn tables(asked: &Asked, book: &Book, files: &[BookFile], problems: &
 
 /// The files of one's own rules.
 fn own_tables(asked: &Asked, book: &Book, files: &[BookFile], problems: &mut Problems) -> Vec<File> {
-    let own: Option<PathBuf> = match (&asked.rates, &book.settings.rates) {
-        (Some(flag), _) => Some(PathBuf::from(flag)),
-        (None, Some(setting)) => Some(beside(files, setting)),
-        (None, None) => {
+    match own_folder(asked, book, files) {
+        Some(path) => files::rates(&path, problems),
+        None => {
             files::unnamed_rates(&asked.book, problems);
-            None
+            Vec::new()
         }
-    };
-    own.map(|path| files::rates(&path, problems)).unwrap_or_default()
+    }
+}
+
+/// The folder of one's own rules: the one that the command line names, else the one that the settings do.
+fn own_folder(asked: &Asked, book: &Book, files: &[BookFile]) -> Option<PathBuf> {
+    let flag = asked.rates.as_ref().map(PathBuf::from);
+    flag.or_else(|| book.settings.rates.as_ref().map(|setting| beside(files, setting)))
+}
+
+/// What a later run reads as tables: those of the book, and the folders of rates that the command line and the settings name.
+pub(super) fn reads(asked: &Asked, book: &Book, files: &[BookFile]) -> Reads {
+    let setting = book.settings.rates.as_ref().map(|setting| beside(files, setting));
+    Reads::new(&asked.book, own_folder(asked, book, files).into_iter().chain(setting))
 }
 
 /// The folder of a book's own tables: the one that its settings name, else `rates` in the book.

@@ -209,7 +209,7 @@ fn table_of_rates(place: &Path, shown: &str, name: &str, found: &mut Vec<File>, 
 }
 
 /// Whether a name is that of a table in text.
-fn is_table(name: &str) -> bool {
+pub(super) fn is_table(name: &str) -> bool {
     has_ending(name, &["csv", "tsv", "tab"])
 }
 

@@ -1,6 +1,6 @@
 //! The program as a recipe: arguments, book, tables, the question, the answer, the view.
 
-use super::case::{Answer, Answered, Case, answer, refused, show, tables, tell};
+use super::case::{Answer, Answered, Case, answer, reads, refused, show, tables, tell};
 use super::checking::check;
 use super::importing::{import, update};
 use super::rates::rates;
@@ -142,7 +142,7 @@ fn bulk(list: &str, asked: &Asked, (jobs, plain_cells): (u8, bool), keep_going: 
             let place = crate::text::Place::line(std::sync::Arc::from(path), 1);
             problems.push(Diagnostic::warning(what).at(place).help(format!("did you mean `{known}`?")));
         }
-        let rejects = keep_going.map(|path| super::bulk::Rejects { path, list: source, book: &asked.book });
+        let rejects = keep_going.map(|path| super::bulk::Rejects { path, list: source, reads: reads(asked, &book, &files) });
         let (jobs, choices) = (usize::from(jobs), asked.choice_names());
         Some((super::bulk::Stream { path, list, header, size, jobs, rejects, choices, plain_cells }, columns))
     });

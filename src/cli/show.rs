@@ -99,7 +99,7 @@ fn made(case: &Case, asked: &Asked, how: &How, problems: &mut Problems) -> Resul
     sound(case, &desk)?;
     let landed = cost_at(&case.book, &desk)?;
     if let Some(file) = how.output.as_deref().filter(|file| ending(file) == "xlsx") {
-        return Ok(vec![(PathBuf::from(file), workbook(&landed, &desk, case, how)?)]);
+        return Ok(vec![(PathBuf::from(file), workbook(&landed, &desk, case, how, problems)?)]);
     }
     let comparison = if case.book.bikes.is_empty() { None } else { compare_at(&case.book, &desk, Options::default()).ok() };
     let ranking = rank_at(&case.book, &desk).ok();
@@ -164,16 +164,24 @@ fn one_file(file: &str, showing: &Showing<'_>) -> Result<Vec<Written>, Problems>
 }
 
 #[cfg(feature = "pages")]
-fn workbook(landed: &Landed, desk: &Desk<'_>, case: &Case, how: &How) -> Result<Vec<u8>, Problems> {
+fn workbook(landed: &Landed, desk: &Desk<'_>, case: &Case, how: &How, problems: &mut Problems) -> Result<Vec<u8>, Problems> {
     if how.hide.iter().any(|what| what == "prices") {
         return Err(Problems::from(Diagnostic::error("a workbook is made of prices: they cannot be left out of it")));
     }
     let works = crate::landed::workings(&case.book, desk)?;
-    report::workbook(landed, &works).map_err(|error| Problems::from(Diagnostic::error(format!("the workbook cannot be written: {error}"))))
+    let broken = |error: String| Problems::from(Diagnostic::error(format!("the workbook cannot be written: {error}")));
+    let report::Workbook { bytes, differing } = report::workbook(landed, &works).map_err(broken)?;
+    if !differing.is_empty() {
+        let what = format!("the formulas of the workbook come to other sums than `cost`: {}", differing.join("; "));
+        problems.push(
+            Diagnostic::warning(what).note("the workbook says so in its first sheet").help("the sums of `cost` are the ones to go by"),
+        );
+    }
+    Ok(bytes)
 }
 
 #[cfg(not(feature = "pages"))]
-fn workbook(_: &Landed, _: &Desk<'_>, _: &Case, _: &How) -> Result<Vec<u8>, Problems> {
+fn workbook(_: &Landed, _: &Desk<'_>, _: &Case, _: &How, _: &mut Problems) -> Result<Vec<u8>, Problems> {
     Err(Problems::from(Diagnostic::error("this program was built without workbooks")))
 }
 

@@ -12,7 +12,8 @@ use crate::value::scale::OnScale;
 /// Bikes are headed by what their parts do.
 const ASSEMBLIES: [&str; 9] = ["carries", "steers", "seats", "drives", "rolls", "stops", "small parts", "rider", "workshop"];
 
-/// The view of a landed cost; `trail` adds how every amount came about, `apart` gives insurance a column of its own.
+/// The view of a landed cost; `trail` adds how every amount came about; `apart`, for CSV, gives insurance a column of its own and
+/// what the sums lack a table of its own, as there the sentences are not written.
 pub fn cost_view(
     landed: &Landed,
     ask: &Ask,
@@ -25,6 +26,7 @@ pub fn cost_view(
     let (bills, own) = (&landed.bills, &show.as_it_is());
     headlines(landed, show)?.into_iter().for_each(|line| view.say(line));
     view.table(by_parcel(landed, show, apart)?);
+    let lacks = super::lacking::grid(landed);
     let landed = &shown(landed, show)?;
     view.notes(
         landed
@@ -35,6 +37,9 @@ pub fn cost_view(
             .collect(),
     );
     view.table(by_part(landed, desk, own)?);
+    if apart {
+        view.table(lacks);
+    }
     totals(landed, ask, (show, scale), &mut view)?;
     view.say(super::rates_view::tables_line(desk, ask));
     if trail {

@@ -11,6 +11,7 @@ mod cost_view;
 mod coverage_page;
 mod gallery;
 mod gaps_view;
+mod lacking;
 mod law_page;
 mod law_summary;
 mod law_words;
@@ -71,4 +72,4 @@ pub use veil::Figures;
 pub use view::{Block, Cell, Grid, View};
 pub use words_view::words_view;
 #[cfg(feature = "pages")]
-pub use workbook::{starter_workbook, workbook};
+pub use workbook::{Workbook, starter_workbook, workbook};

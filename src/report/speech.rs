@@ -2,6 +2,7 @@
 
 use super::gallery::Showing;
 use super::mark::LAST_LINE;
+use super::veil::in_words;
 use crate::compare::Compared;
 use crate::landed::disputed_kinds;
 use crate::rank::Stop;
@@ -17,9 +18,8 @@ pub fn speech(showing: &Showing<'_>) -> Result<String, Overflow> {
 
 /// `about 2,940 pounds`: to ten above a thousand, to one above ten.
 fn about(showing: &Showing<'_>, amount: Dec) -> String {
-    if let Some(whole) = showing.figures.hidden {
-        let percent = amount.abs().times(Dec::HUNDRED).and_then(|h| h.over(whole)).unwrap_or_default();
-        return format!("about {} percent", percent.fixed(0));
+    if showing.figures.hidden.is_some() {
+        return showing.figures.amount(amount.abs()).replace('%', "percent");
     }
     let shown = showing.figures.show.rate.convert(amount.abs()).unwrap_or(amount);
     let ten = Dec::from(10_u32);
@@ -33,6 +33,9 @@ fn about(showing: &Showing<'_>, amount: Dec) -> String {
 
 /// Whether a sum is none, as it is said.
 fn is_nothing(showing: &Showing<'_>, amount: Dec) -> bool {
+    if showing.figures.hidden.is_some() {
+        return amount.is_zero();
+    }
     let shown = showing.figures.show.rate.convert(amount.abs()).unwrap_or(amount);
     shown.round_to(0, Mode::HalfUp).is_zero()
 }
@@ -71,7 +74,8 @@ fn total(showing: &Showing<'_>) -> Result<String, Overflow> {
         format!("On {day}, this build {at_the_door} as much as on its price tags{disputed}.")
     } else if showing.figures.hidden.is_some() {
         let percent = if tags.is_zero() { Dec::ZERO } else { more.abs().times(Dec::HUNDRED)?.over(tags)? };
-        format!("On {day}, this build costs {} percent {word} at the door than on its price tags{disputed}.", percent.fixed(0))
+        let percent = in_words(percent).replace('%', "percent");
+        format!("On {day}, this build costs {percent} {word} at the door than on its price tags{disputed}.")
     } else {
         let more = if is_nothing(showing, more) { "no more".to_owned() } else { format!("{} {word}", about(showing, more)) };
         format!("On {day}, this build comes to {} at the door, {more} than its price tags{disputed}.", about(showing, sum))
@@ -117,9 +121,10 @@ fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
         ("carriers' fees", a.handling),
         ("card fees", a.card_fee),
     ];
+    let least = if showing.figures.hidden.is_some() { Dec::ZERO } else { Dec::ONE };
     let said: Vec<String> = pieces
         .iter()
-        .filter(|(_, amount)| *amount > Dec::ONE)
+        .filter(|(_, amount)| *amount > least)
         .map(|(name, amount)| format!("{} for {name}", about(showing, *amount)))
         .collect();
     Ok(if said.is_empty() {
@@ -149,6 +154,9 @@ fn standing(showing: &Showing<'_>) -> Result<String, Overflow> {
             "It weighs about {kilograms} kilograms so far; parts of the bike are missing, {}, so there is no verdict beside {against}.",
             few(&missing)
         ));
+    }
+    if showing.figures.hidden.is_some() {
+        return Ok(format!("It weighs about {kilograms} kilograms; how it stands in price beside {against} is not told here."));
     }
     let beaten = comparison.beaten();
     let unknown = comparison.mine.price_unknown.len();

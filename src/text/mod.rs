@@ -5,6 +5,7 @@
 
 mod cell;
 mod diagnostic;
+mod formula;
 mod marks;
 mod render;
 mod second_names;
@@ -16,6 +17,7 @@ pub mod words;
 
 pub use cell::{Cell, Row, Spot};
 pub use diagnostic::{Diagnostic, Place, Problems, Severity, position};
+pub use formula::{begins_formula, guarded_within, is_number};
 pub use render::draw;
 pub use sheet::{Columns, Sheet};
 pub use source::{decode, encode_like};

@@ -1,6 +1,6 @@
 //! Flags that do nothing in a command are refused and named, and `bulk` writes no bad lines where a book would read them.
 
-use super::harness::landwaiter;
+use super::harness::{Run, landwaiter};
 
 const SETTINGS: &str = "setting,value\ndestination,GB\ndate,2026-10-21\n";
 const PARTS: &str = "part,place,seller,price,currency,dispatch,mass_g\nSaddle,saddle,Taolin,40.00,GBP,TW,200\n";
@@ -53,4 +53,65 @@ fn bad_lines_are_not_written_where_the_book_would_read_them() {
             landwaiter(&format!("bulk l.csv b --keep-going {name}")).file("b/settings.csv", SETTINGS).file("l.csv", list).go().ends(1);
         assert!(ran.has(name), "{name}: {}", ran.err);
     }
+}
+
+const BAD: &str = "date,seller,price,commodity,currency,dispatch\n2026-10-21,Taolin,x,871495,GBP,TW\n";
+
+const STEP: &str = "schedule,dispatch,destination,channel,up_to_g,price,currency,valid_from\npost,TW,GB,*,500,5.00,GBP,2026-01-01\n";
+
+/// A list with a bad line beside a book; its settings may name a folder of tables.
+fn bad_list(flags: &str, settings: &str) -> Run {
+    landwaiter(&format!("bulk l.csv b {flags}")).file("b/settings.csv", settings).file("l.csv", BAD)
+}
+
+#[test]
+fn bad_lines_are_not_written_where_the_rates_are_read() {
+    let named = format!("{SETTINGS}rates,mine\n");
+    for (settings, flags, place) in [
+        (SETTINGS, "", "b/rates/freight.csv"),
+        (SETTINGS, "", "b/rates/xx/tariff.csv"),
+        (SETTINGS, "", "b/../b/rates/gb/Charges.TSV"),
+        (&named, "", "b/mine/exchange.csv"),
+        (&named, "", "b/mine/gb/tariff.csv"),
+        (SETTINGS, "--rates other", "other/places.csv"),
+        (&named, "--rates other", "b/mine/places.csv"),
+    ] {
+        let run = bad_list(&format!("{flags} --keep-going {place}"), settings);
+        let ran = run.file("b/mine/freight.csv", STEP).file("other/freight.csv", STEP).go().ends(1);
+        assert!(ran.err.contains("among the tables of rates") && ran.out.is_empty(), "{place}: {}\n{}", ran.err, ran.out);
+        assert!(!ran.has(place), "{place} was made");
+    }
+    // The folder is not made either, and a folder that is no folder of tables is taken.
+    assert!(!bad_list("--keep-going b/rates/gb/tariff.csv", SETTINGS).go().ends(1).has("b/rates"));
+    for place in ["b/bad/tariff.csv", "b/rates/gb/deeper/tariff.csv", "rates/tariff.csv"] {
+        let ran = bad_list(&format!("--keep-going {place}"), SETTINGS).go().ends(1);
+        assert!(ran.has(place), "{place}: {}", ran.err);
+    }
+}
+
+/// A country's folder may be a link, and the bad lines may be sent to where it leads.
+#[cfg(unix)]
+#[test]
+fn bad_lines_are_not_written_behind_a_link_of_the_rates() {
+    let run = bad_list("--rates mine --keep-going law/tariff.csv", SETTINGS).file("mine/freight.csv", STEP).file("law/notes.md", "");
+    let run = run.link("../law", "mine/gb");
+    let ran = run.go().ends(1);
+    assert!(ran.err.contains("among the tables of rates") && !ran.has("law/tariff.csv"), "{}", ran.err);
+}
+
+#[cfg(unix)]
+#[test]
+fn bad_lines_do_not_stand_in_the_result() {
+    let folder = tempfile::tempdir().unwrap();
+    let result = folder.path().join("result.csv");
+    let kept = |file: &str| bad_list(&format!("--keep-going {file}"), SETTINGS);
+    for name in [result.to_str().unwrap(), "/dev/stdout", "/dev/fd/1"] {
+        let (status, err) = kept(name).go_into(std::fs::File::create(&result).unwrap());
+        assert!(status == 1 && err.contains("the result goes there"), "{name}: {err}");
+        assert_eq!(std::fs::read_to_string(&result).unwrap(), "", "nothing is written before it is refused");
+    }
+    // A pipe is the same place under its own name too; two that write to nowhere are not in each other's way.
+    assert!(kept("/dev/stdout").go().ends(1).err.contains("the result goes there"));
+    let (status, err) = kept("/dev/null").go_into(std::fs::File::options().write(true).open("/dev/null").unwrap());
+    assert!(status == 1 && err.contains("1 line not priced"), "{err}");
 }

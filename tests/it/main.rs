@@ -32,6 +32,7 @@ mod hidden;
 #[cfg(feature = "pages")]
 mod kills;
 mod kit;
+mod lacking;
 mod ladder;
 mod law_parcels;
 mod law_us;

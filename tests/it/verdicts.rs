@@ -29,6 +29,12 @@ fn cost_screen(book: &Book, tables: &Tables, ask: &Ask) -> String {
 
 /// What is read aloud.
 fn spoken(book: &Book, tables: &Tables, ask: &Ask) -> String {
+    let [aloud, _] = shown(book, tables, ask, false);
+    aloud
+}
+
+/// What is read aloud, and the page.
+fn shown(book: &Book, tables: &Tables, ask: &Ask, hide: bool) -> [String; 2] {
     let desk = Desk::open(tables, ask).unwrap();
     let landed = cost_at(book, &desk).unwrap();
     let comparison = compare(book, tables, ask).unwrap();
@@ -36,12 +42,12 @@ fn spoken(book: &Book, tables: &Tables, ask: &Ask) -> String {
         landed: &landed,
         ask,
         desk: &desk,
-        figures: Figures { show: SHOW, hidden: None },
+        figures: Figures { show: SHOW, hidden: hide.then(|| landed.totals.landed().unwrap()) },
         comparison: Some(&comparison),
         ranking: None,
         more: More::default(),
     };
-    report::speech(&showing).unwrap()
+    [report::speech(&showing).unwrap(), report::page(&showing).unwrap()]
 }
 
 const CHARGES: &str = "charge,kind,order,level,of,percent,flat,per,currency,round,when,valid_from,valid_to,certainty\n\
@@ -229,6 +235,19 @@ fn a_build_of_which_only_what_was_paid_is_known_says_so_aloud() {
     assert_eq!((&json["build"]["whole"], &json["bikes"][0]["quadrant"]), (&true.into(), &"better".into()));
     let cost = cost_screen(&book, &tables(), &ask(&[]));
     assert!(cost.contains("Replacement value not known: no price is told for") && !cost.contains("value 0.00"), "{cost}");
+}
+
+/// The prices of complete bikes are known to everybody: where the build's are hidden, neither the words nor the page say which of
+/// them it beats, which would bound it.
+#[test]
+fn no_bike_of_known_price_bounds_a_hidden_build() {
+    let (book, found) = paid_only(&format!("{PAID}{REST}"));
+    assert_eq!(found.beaten(), "Birkrigg");
+    for (open, hidden) in shown(&book, &tables(), &ask(&[]), false).iter().zip(shown(&book, &tables(), &ask(&[]), true)) {
+        assert!(open.contains("cheaper and lighter than Birkrigg"), "{open}");
+        assert!(!hidden.contains("cheaper") && !hidden.contains("Birkrigg"), "{hidden}");
+        assert!(hidden.contains("how it stands in price"), "{hidden}");
+    }
 }
 
 #[test]

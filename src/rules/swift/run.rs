@@ -329,27 +329,36 @@ impl<'a, N: Whole> Work<'a, N> {
         charges.into_iter().any(|step| !in_place(step))
     }
 
-    /// Whether a charge would bear on the line had a row not ended.
-    fn has_ended(&self) -> Option<bool> {
-        for step in &self.swift.ended {
+    /// Which charges would bear on the line had a row not ended, as one number; nought for none.
+    fn which_ended(&self) -> Option<u64> {
+        let mut found = 0_u64;
+        for (at, step) in (1_u64..).zip(&self.swift.ended) {
             if self.kinds_gone & bit(step.kind) != 0 || self.slots_gone & column(step.slot) != 0 || !self.holds(&step.test)? {
                 continue;
             }
-            let Some(rows) = &step.rows else { return Some(true) };
-            for (test, ended) in rows {
-                if self.holds(test)? {
-                    if *ended {
-                        return Some(true);
-                    }
-                    break;
-                }
+            let row = match &step.rows {
+                None => Some(0),
+                Some(rows) => self.first_row(rows)?,
+            };
+            if let Some(row) = row {
+                found = found.wrapping_mul(0x0001_0000_01b3).wrapping_add(at << 16 | row).max(1);
             }
         }
-        Some(false)
+        Some(found)
+    }
+
+    /// The first row that holds, by its place, where it ended.
+    fn first_row(&self, rows: &[(Test, bool)]) -> Option<Option<u64>> {
+        for (row, (test, ended)) in (1_u64..).zip(rows) {
+            if self.holds(test)? {
+                return Some(ended.then_some(row));
+            }
+        }
+        Some(None)
     }
 
     fn close(self) -> Option<Charges> {
-        let ended = !self.swift.ended.is_empty() && self.has_ended()?;
+        let ended = if self.swift.ended.is_empty() { 0 } else { self.which_ended()? };
         let mut charges = Charges { collect: Mark(self.collect), gap: self.has_gap(), ended, ..Charges::default() };
         for (slot, kind, in_minor) in &self.swift.totals {
             let cell = self.cells[usize::from(*slot)];
