@@ -29,6 +29,7 @@ mod front;
 mod frontier;
 mod harness;
 mod hidden;
+mod imports;
 #[cfg(feature = "pages")]
 mod kills;
 mod kit;
