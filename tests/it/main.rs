@@ -34,6 +34,7 @@ mod imports;
 mod kills;
 mod kit;
 mod ladder;
+mod law_engine;
 mod law_parcels;
 mod law_us;
 mod layers;
