@@ -133,6 +133,9 @@ impl Settings {
     fn set_destination(&mut self, value: &str) -> Result<(), String> {
         let code = value.split_once('-').filter(|(country, _)| country.len() == 2);
         let (country, region) = code.unwrap_or((value, ""));
+        // `IC` is what ISO 3166-1 keeps for the Canary Islands, a region of Spain
+        let canaries = country.eq_ignore_ascii_case("IC") || (country.eq_ignore_ascii_case("ES") && region.eq_ignore_ascii_case("IC"));
+        let (country, region) = if canaries { ("ES", "CN") } else { (country, region) };
         self.destination = Some(read::destination(country)?);
         self.region = region.to_ascii_uppercase();
         Ok(())

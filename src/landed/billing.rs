@@ -12,7 +12,7 @@ use super::trail::{self};
 use crate::book::{Book, Included, Remedies};
 use crate::rules::{Counting, Limit};
 use crate::tables::{Certainty, Collect, Kind as ChargeKind};
-use crate::text::Diagnostic;
+use crate::text::{Diagnostic, words};
 use crate::units::{Currency, Dec, Grams, Overflow, Percent};
 
 /// A bill, and what it was made of.
@@ -313,7 +313,8 @@ fn doubts(
             cautions.say(
                 "assembly",
                 format!(
-                    "the parts of this parcel together count as a {text} ({}); beside it stands the sum as single parts",
+                    "the parts of this parcel together count as {} {text} ({}); beside it stands the sum as single parts",
+                    words::article(&text),
                     assembly.stamp.row
                 ),
                 &[&consignment.id],

@@ -25,9 +25,11 @@ mod payment;
 mod price;
 mod reading;
 mod refund;
+mod refusing;
 mod standing;
 mod total;
 mod trail;
+mod wanting;
 mod what_if;
 mod working;
 

@@ -8,7 +8,7 @@ use super::desk::Desk;
 use super::lump::{out_of_proportion, totals};
 use super::refund::{Back, in_full, lower};
 use crate::book::{Book, ChargeWord, Receipt};
-use crate::text::Diagnostic;
+use crate::text::{Diagnostic, words};
 use crate::units::{Dec, Overflow};
 
 /// The receipts of a parcel as they are understood.
@@ -151,7 +151,8 @@ fn cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Vec<Caution>
     }
     for receipt in &reading.summed {
         let text = format!(
-            "a `{}` receipt ({}) is the sum of the receipts beside it: it counts once, and nothing else is taken to have been charged on its side",
+            "{} `{}` receipt ({}) is the sum of the receipts beside it: it counts once, and nothing else is taken to have been charged on its side",
+            words::article(receipt.charge.name()),
             receipt.charge.name(),
             receipt.at.place()
         );

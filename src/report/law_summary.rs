@@ -1,11 +1,11 @@
 //! The opening of `rates`: what applies to bicycle goods in words, how sure that is, how old the texts are, and what begins or
 //! ends within a year.
 
-use super::law_words::{charge, dropped, money};
+use super::law_words::{self, charge, dropped};
 use super::plain;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Ask, Burden, Desk, Gap, Why, burden, gaps, rows_in_force};
-use crate::tables::{Charge, Collect, Dated, Evidence, Kind, Op, Relief, Rule, Stamp, TestPer, When};
+use crate::tables::{Charge, Coin, Collect, Dated, Evidence, Kind, Op, Relief, Rule, Stamp, TestPer, When};
 use crate::text::words::{count, list};
 use crate::units::{Country, Date, Percent};
 
@@ -110,7 +110,7 @@ fn taxes(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
 
 fn limits(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
     let rows = in_force(&desk.law.reliefs, ask).filter(|row| desk.can_hold(&row.rule.when));
-    let lines: Vec<String> = rows.map(|row| limit(&row.rule)).collect();
+    let lines: Vec<String> = rows.map(|row| in_own_money(desk, &limit(&row.rule))).collect();
     if !lines.is_empty() {
         view.head("Limits");
         view.notes(lines);
@@ -123,7 +123,7 @@ fn fees(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
         .map(|row| {
             let who = if row.rule.carriers { "the carrier" } else { "the authority" };
             let doubt = if row.stamp.disputed() { "; disputed" } else { "" };
-            format!("{}{} ({who}, `{}`{doubt})", amount(&row.rule), only_if(&row.rule.when), row.rule.id)
+            format!("{}{} ({who}, `{}`{doubt})", amount(&row.rule), in_own_money(desk, &only_if(&row.rule.when)), row.rule.id)
         })
         .collect();
     view.head("Fees");
@@ -169,7 +169,7 @@ fn limit(r: &Relief) -> String {
         .to_owned()
     }));
     let sum = readable(&plain::sum(&r.tests));
-    format!("{bound} {} of {sum} of {of}: {}{}", money(r.amount, Some(r.currency)), list(&effects, "and"), only_if(&r.when))
+    format!("{bound} {} of {sum} of {of}: {}{}", law_words::limit(r), list(&effects, "and"), only_if(&r.when))
 }
 
 /// What a fee comes to, without how it is rounded.
@@ -183,6 +183,12 @@ fn amount(fee: &Charge) -> String {
 
 fn only_if(when: &When) -> String {
     if when.is_always() { String::new() } else { format!(", if {}", readable(&plain::when(when))) }
+}
+
+/// An amount in the destination's own money is turned by no rate, and none is said.
+fn in_own_money(desk: &Desk<'_>, text: &str) -> String {
+    let currency = desk.currency();
+    text.replace(&Coin { currency, october: true }.in_words(), currency.code())
 }
 
 /// Names of sums in words.
@@ -224,7 +230,7 @@ fn others(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
         .map(|row| {
             let what = if matches!(row.rule.kind, Kind::Duty | Kind::Remedy) { "duty" } else { "tax" };
             let doubt = if row.stamp.disputed() { "; disputed" } else { "" };
-            format!("{}{} ({what}, `{}`{doubt})", amount(&row.rule), only_if(&row.rule.when), row.rule.id)
+            format!("{}{} ({what}, `{}`{doubt})", amount(&row.rule), in_own_money(desk, &only_if(&row.rule.when)), row.rule.id)
         })
         .collect();
     if !lines.is_empty() {

@@ -66,6 +66,11 @@ pub(super) fn money(amount: Dec, currency: Option<Currency>) -> String {
     currency.map_or_else(|| amount.to_string(), |c| format!("{} {c}", amount.grouped(c.digits())))
 }
 
+/// The amount of a limit, and by which rate it is turned where that is not the rate in force.
+pub(super) fn limit(r: &Relief) -> String {
+    format!("{} {}", r.amount.grouped(r.currency.currency.digits()), r.currency.in_words())
+}
+
 pub(super) fn per(per: Per) -> String {
     match per {
         Per::Consignment => String::new(),
@@ -104,7 +109,7 @@ pub(super) fn relief(r: &Relief) -> String {
         TestPer::Line => "of a line",
         TestPer::Piece => "of one piece",
     };
-    let limit = format!("{} {of} {} {}", plain::sum(&r.tests), plain::compared(r.op), money(r.amount, Some(r.currency)));
+    let limit = format!("{} {of} {} {}", plain::sum(&r.tests), plain::compared(r.op), limit(r));
     let gone: Vec<String> = r.drops.iter().map(dropped).collect();
     let gone = if gone.is_empty() { String::new() } else { format!("not due: {}", gone.join(", ")) };
     let taken = match r.collect {

@@ -127,7 +127,8 @@ fn relief(r: &Relief) -> String {
     let gone: Vec<String> = gone.collect();
     let gone = if gone.is_empty() { String::new() } else { format!(": no {}", gone.join(", ")) };
     let collect = r.collect.map(|c| format!("; tax {}", c.name())).unwrap_or_default();
-    format!("{} {} {}{gone}{collect}{}", r.tests, r.op, money(r.amount, Some(r.currency)), when(&r.when))
+    let amount = r.amount.grouped(r.currency.currency.digits());
+    format!("{} {} {amount} {}{gone}{collect}{}", r.tests, r.op, r.currency, when(&r.when))
 }
 
 fn rate(t: &TariffRow) -> String {

@@ -223,6 +223,7 @@ fn assumptions(showing: &Showing<'_>) -> String {
         ("channel-assumed", "some parcels are taken to travel by courier"),
         ("transit-unknown", "the rules of the day of ordering are used where days on the way are not told"),
         ("customs-rate", "market exchange rates stand in for customs rates"),
+        ("limit-rate", "limits in euro are turned at the customs rate, as October's is not in the tables"),
         ("mass-guessed", "some masses are usual ones"),
         ("no-rate", "duty is not known for some goods and not counted"),
         ("charge-ended", "a duty or a tax ended, and what followed is not known and not counted"),

@@ -6,8 +6,8 @@ use std::ops::Bound::{Excluded, Unbounded};
 use super::condition::{Facts, Test};
 use super::ledger::Names;
 use super::parcel::Line;
-use crate::tables::{Dated, RateFrom, RowRef, Stamp, TariffRow, TaxRow};
-use crate::units::{Currency, Dec, Overflow, Percent, Rate};
+use crate::tables::{Coin, Dated, RateFrom, RowRef, Stamp, TariffRow, TaxRow};
+use crate::units::{Dec, Overflow, Percent, Rate};
 
 /// A rate found for a line, amounts in the destination's money.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -61,11 +61,11 @@ impl RateTable {
     pub(super) fn tariff<'a>(
         rows: impl Iterator<Item = Served<'a, TariffRow>>,
         names: &Names,
-        rates: &BTreeMap<Currency, Rate>,
+        rates: &BTreeMap<Coin, Rate>,
     ) -> Result<RateTable, Overflow> {
         let mut table = RateTable::default();
         for (row, ended) in rows {
-            let rate = row.rule.currency.and_then(|c| rates.get(&c)).copied().unwrap_or(Rate::SAME);
+            let rate = row.rule.currency.and_then(|c| rates.get(&c.into())).copied().unwrap_or(Rate::SAME);
             let amount = |own: Option<Dec>| own.map_or(Ok(Dec::ZERO), |own| rate.convert(own));
             let candidate = Candidate {
                 origin: row.rule.origin.clone(),

@@ -6,6 +6,7 @@
 mod after;
 mod charge;
 mod code;
+mod coin;
 mod destination;
 mod exchange;
 mod files;
@@ -32,6 +33,7 @@ use include_dir::{Dir, include_dir};
 pub use after::After;
 pub use charge::{Charge, Group, KINDS, Kind, Level, Per};
 pub use code::{Assembly, Code};
+pub use coin::{Coin, october_before};
 pub use destination::{BorderFreight, CustomsExchange, Destination, TaxName};
 pub use exchange::{Exchange, Quote, Use};
 pub use freight::FreightStep;

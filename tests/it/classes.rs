@@ -201,3 +201,24 @@ fn csv_gives_insurance_a_column_of_its_own() {
     let screen = book("cost b --to GB --on 2026-09-23");
     assert!(!screen.out.contains("insurance") && screen.out.contains("7.00"), "{}", screen.out);
 }
+
+/// A condition on the commodity sees the digits of the line, though no row of rates begins with them: 10 % of 500.00 for what the
+/// condition names, 4 % for the rest, and the dearest for digits that stop above both, in a book and in a price list.
+#[test]
+fn digits_that_a_condition_of_a_rate_names_are_not_cut() {
+    let tariff = "layer,commodity,origin,percent,when
+        mfn,871499,*,10,commodity = 87149910
+        mfn,871499,*,4,commodity != 87149910
+        remedy,0101,*,5,";
+    let case = |digits: &str| one("thing", digits).law("tariff", tariff);
+    for (digits, duty, cut) in [("87149910", "50", "no"), ("8714991055", "50", "no"), ("87149990", "20", "yes"), ("871499", "50", "no")] {
+        case(digits).gives(&[("duty", duty), ("said digits-unknown", cut)]);
+    }
+    let lines: String = ["87149910", "8714991055", "87149990"].map(|digits| format!("2026-03-02,Kite,500,{digits},EUR,CN\n")).concat();
+    let stamped: Vec<&str> = tariff.lines().map(str::trim).collect();
+    let stamped = format!("# valid_from = 2000-01-01\n# source = a test\n{}\n", stamped.join("\n"));
+    let ran = list(&lines, "").file("own/aq/tariff.csv", stamped).go();
+    assert_eq!(ran.status, 0, "{}", ran.err);
+    // 500 + 50 + 20 % of 550 = 660; 500 + 20 + 20 % of 520 = 624
+    assert_eq!(landed(&ran.out), ["660.00", "660.00", "624.00"], "{}", ran.out);
+}

@@ -29,11 +29,13 @@ mod front;
 mod frontier;
 mod harness;
 mod hidden;
+mod imports;
 #[cfg(feature = "pages")]
 mod kills;
 mod kit;
 mod lacking;
 mod ladder;
+mod law_engine;
 mod law_parcels;
 mod law_us;
 mod layers;

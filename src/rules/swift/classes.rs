@@ -158,7 +158,8 @@ impl Classes {
         let rule = &found.rule;
         let own_money = |currency: Option<Currency>| currency.is_none_or(|currency| currency == self.currency);
         let of_a_day = |c: &Condition| matches!(c.subject, Subject::Parcel(ParcelFact::Ordered | ParcelFact::Arrival));
-        let plain = own_money(rule.currency) && rule.when.conditions().all(|c| own_money(c.currency) && !of_a_day(c));
+        let plain =
+            own_money(rule.currency) && rule.when.conditions().all(|c| own_money(c.currency.map(|coin| coin.currency)) && !of_a_day(c));
         let kind = (false, rule.layer.clone(), rule.percent, rule.per_kg, rule.per_piece, rule.when.to_string(), ended);
         let entry = Entry {
             layer: number_of(&mut self.layers, (false, rule.layer.clone())),
@@ -217,6 +218,9 @@ impl Classes {
             for row in law.tariff.iter().filter(|r| r.stamp.counts() && r.rule.commodity.len() > INTERNATIONAL) {
                 self.national.entry(row.rule.commodity.clone()).or_default().push(row.stamp.span);
             }
+        }
+        for (word, span) in asked_beyond_six(law) {
+            self.national.entry(word.to_owned()).or_default().push(span);
         }
         let names = Names::new();
         self.asked = asked.into_iter().filter_map(|c| Clause::prepare(c, &names, &BTreeMap::new()).ok()).collect();
@@ -389,6 +393,16 @@ fn since(last: Date) -> Span {
 /// Digits as a number that keeps their length.
 fn code_of(digits: &str) -> Option<u64> {
     digits.bytes().try_fold(1_u64, |sum, digit| sum.checked_mul(10)?.checked_add(u64::from(digit.checked_sub(b'0')?)))
+}
+
+/// The digits beyond the sixth that conditions of rows name, which are known while their rows are in force.
+fn asked_beyond_six(law: &Law) -> impl Iterator<Item = (&str, Span)> {
+    let charges = law.charges.iter().map(|r| (&r.stamp, &r.rule.when));
+    let reliefs = law.reliefs.iter().map(|r| (&r.stamp, &r.rule.when));
+    let rows = charges.chain(reliefs).chain(law.tariff.iter().map(|r| (&r.stamp, &r.rule.when)));
+    let of_goods = |c: &&Condition| c.subject == Subject::Line(LineFact::Commodity) && c.word.len() > INTERNATIONAL;
+    let named = rows.filter(|(stamp, _)| stamp.counts()).flat_map(move |(stamp, when)| when.conditions().map(move |c| (c, stamp.span)));
+    named.filter(move |(c, _)| of_goods(&c)).map(|(c, span)| (c.word.as_str(), span))
 }
 
 fn number_of<K: Ord>(known: &mut BTreeMap<K, u32>, name: K) -> u32 {
