@@ -5,7 +5,7 @@ use super::desk::Desk;
 use super::total::{Landed, cost_rows};
 use super::trail::Step;
 use crate::book::{Book, BookFile, Part};
-use crate::tables::Evidence;
+use crate::tables::{Evidence, Kind};
 use crate::text::Problems;
 use crate::units::{Dec, Mode, Percent};
 
@@ -71,8 +71,10 @@ pub enum Burden {
         duty: Percent,
         /// Anti-dumping and countervailing duty together.
         remedy: Percent,
-        /// Whether a disputed row is among them.
+        /// Whether a disputed row is among the customs duties; a disputed fee is not looked at.
         disputed: bool,
+        /// Whether a disputed row is among the others.
+        remedy_disputed: bool,
     },
 }
 
@@ -88,7 +90,11 @@ pub fn burden(desk: &Desk<'_>, place: &str, dispatch: &str) -> Burden {
         Some(Percent(percent.round_to(1, Mode::HalfUp)))
     };
     match (share(bill.amounts.duty), share(bill.amounts.remedy)) {
-        (Some(duty), Some(remedy)) => Burden::Bears { duty, remedy, disputed: !bill.disputed.is_empty() },
+        (Some(duty), Some(remedy)) => {
+            let of = |kinds: &[Option<Kind>]| bill.disputed.iter().any(|one| kinds.contains(&one.kind));
+            let disputed = of(&[None, Some(Kind::Value), Some(Kind::Duty)]);
+            Burden::Bears { duty, remedy, disputed, remedy_disputed: of(&[Some(Kind::Remedy)]) }
+        }
         _ => Burden::Unknown,
     }
 }

@@ -6,19 +6,30 @@ use crate::units::{Currency, Dec};
 
 /// `disputed, read 2026-11-25`.
 pub(super) fn marks(stamp: &Stamp) -> String {
-    let certainty = match stamp.certainty {
+    let day = stamp.checked.map(|day| format!(" {day}")).unwrap_or_default();
+    format!("{}{day}", known(stamp.certainty, stamp.evidence))
+}
+
+/// Whether a row counts and how it is known: that it is certain is not said, since what is from memory would then be certain.
+pub(super) fn known(certainty: Certainty, evidence: Evidence) -> String {
+    let certainty = match certainty {
         Certainty::Certain => "",
         Certainty::Disputed => "disputed, ",
         Certainty::Announced => "announced, ",
         Certainty::Annulled => "struck down, ",
     };
-    let evidence = match stamp.evidence {
+    let evidence = match evidence {
         Evidence::Read => "read",
         Evidence::Inferred => "inferred from what was read",
         Evidence::Recalled => "from memory",
     };
-    let day = stamp.checked.map(|day| format!(" {day}")).unwrap_or_default();
-    format!("{certainty}{evidence}{day}")
+    format!("{certainty}{evidence}")
+}
+
+/// The same in the whole list, which also says where the authority's own text was not read.
+pub(super) fn marks_at_length(stamp: &Stamp) -> String {
+    let unread = if stamp.evidence == Evidence::Read { "" } else { ", the authority's own text was not read" };
+    format!("{}{unread}", marks(stamp))
 }
 
 pub(super) fn with_when(what: String, when: &crate::tables::When) -> String {

@@ -130,7 +130,7 @@ pub(super) fn place(code: &str) -> String {
     match code {
         "EU" => "the European Union".to_owned(),
         "*" => "anywhere".to_owned(),
-        code => Country::parse(code).map_or_else(|| code.to_owned(), |country| country.name().to_owned()),
+        code => Country::parse(code).map_or_else(|| code.to_owned(), Country::in_words),
     }
 }
 

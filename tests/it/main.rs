@@ -57,6 +57,7 @@ mod properties;
 mod rank;
 mod ranked;
 mod rates;
+mod rates_said;
 mod readme;
 mod receipts;
 mod report;
