@@ -6,6 +6,7 @@ use super::exit::Exit;
 use super::world;
 use crate::book::dated_after;
 use crate::landed::{Desk, Landed, cost_at};
+use crate::plan::refusals;
 use crate::report::{self};
 use crate::text::words::count;
 use crate::text::{Problems, Severity};
@@ -17,6 +18,7 @@ pub(super) fn check(asked: &Asked) -> Exit {
     let case = read(asked, &mut problems);
     let mut landed: Option<Landed> = None;
     let mut findings = Findings::default();
+    let mut only_plan = false;
     if let Some(case) = &case {
         match Desk::open(&case.tables, &case.ask) {
             Ok(desk) => {
@@ -30,6 +32,10 @@ pub(super) fn check(asked: &Asked) -> Exit {
                 }
                 later_receipts(case, &mut problems);
                 findings = value::check(&case.book, &desk, &mut problems);
+                if !problems.refuse() {
+                    problems.extend(refusals(&case.book, &desk));
+                    only_plan = problems.refuse();
+                }
                 // Sums may be asked for in another currency, which needs a rate.
                 if let Err(more) = show(case, desk.currency()) {
                     problems.extend(more);
@@ -53,7 +59,8 @@ pub(super) fn check(asked: &Asked) -> Exit {
     let (Some(case), Some(landed), false) = (case, landed, refuse) else {
         let warned = if warnings == 0 { String::new() } else { format!(" and {}", count(warnings, "warning", "warnings")) };
         let found = count(errors, "error", "errors");
-        world::complain(&format!("{found}{warned}: nothing is reckoned until the errors are mended\n"));
+        let what = if only_plan { "`plan` has no answer" } else { "nothing is reckoned" };
+        world::complain(&format!("{found}{warned}: {what} until the errors are mended\n"));
         return Exit::Refused;
     };
     let view = report::check_view(sentence(&case, &landed, warnings), open_places(&landed, &findings), next_command(&case, &landed));

@@ -16,7 +16,7 @@ use super::target::{identity, identity_of_input, is_standard_input};
 use super::{after, files, world};
 use crate::book::{Book, BookFile};
 use crate::compare::{Options, compare_at};
-use crate::landed::{Ask, Desk, cost_at};
+use crate::landed::{Ask, Cautions, Desk, cost_at};
 use crate::rank::rank_at;
 use crate::report::{self, View};
 use crate::tables::Tables;
@@ -100,14 +100,15 @@ fn no_such_command(args: &[OsString]) -> Option<String> {
 }
 
 fn cost_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
-    let landed = cost_at(&case.book, desk)?;
+    let mut landed = cost_at(&case.book, desk)?;
     let show = show(case, landed.currency)?;
-    let scale = crate::value::scale::weighed(&case.book, desk)?;
+    let mut cautions = Cautions::default();
+    let scale = crate::value::scale::weighed(&case.book, desk, &mut cautions)?;
+    landed.cautions.extend(cautions.into_list());
     let (mut view, mut json) = (View::default(), serde_json::Value::Null);
     if asked.format == Format::Json {
         let tables = report::tables_json(desk, &case.ask);
-        json = report::cost_json(&landed, &case.ask, &show, tables, asked.trail)?;
-        json["scale"] = scale.as_ref().map_or(serde_json::Value::Null, report::scale_json);
+        json = report::cost_json(&landed, &case.ask, &show, tables, (asked.trail, scale.as_ref()))?;
     } else {
         view = report::cost_view(&landed, &case.ask, desk, &show, (asked.trail, asked.format == Format::Csv), scale.as_ref())?;
     }

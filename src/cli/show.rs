@@ -9,7 +9,7 @@ use super::target::{folder_of, is_standard_input};
 use super::write::{Change, Door, Over};
 use super::{files, world};
 use crate::compare::{Comparison, Options, compare_at};
-use crate::landed::{Desk, Landed, cost_at};
+use crate::landed::{Cautions, Desk, Landed, cost_at};
 use crate::leeway::effects;
 use crate::rank::{Ranking, rank_at};
 use crate::report::picture::{Picture, Shape};
@@ -17,6 +17,7 @@ use crate::report::{self, Figures, Known, More, Showing};
 use crate::settle::{settle, weigh};
 use crate::tables::Tables;
 use crate::text::{Diagnostic, Problems, words};
+use crate::value::scale::weighed;
 
 /// As `leeway` has it where nothing is said: days to the settlement of the card.
 const DAYS: u32 = 3;
@@ -131,7 +132,8 @@ fn showing<'a>(
     let effects = effects(&case.book, desk, &landed.bills, DAYS).unwrap_or_default();
     let ledger = if case.book.receipts.is_empty() { None } else { Some(settle(&case.book, desk)?) };
     let scales = if case.book.weighings.is_empty() { None } else { Some(weigh(&case.book, desk)?) };
-    let known = Known { comparison, ranking, effects: &effects, ledger: ledger.as_ref(), scales: scales.as_ref() };
+    let whole = weighed(&case.book, desk, &mut Cautions::default())?;
+    let known = Known { comparison, ranking, effects: &effects, ledger: ledger.as_ref(), scales: scales.as_ref(), whole: whole.as_ref() };
     let more = More::of(&known)?;
     Ok(Showing { landed, ask: &case.ask, desk, figures, comparison, ranking, more })
 }

@@ -1,7 +1,7 @@
 //! The build on one side, the bikes on the other, and the two differences between them.
 
 use super::market::{Market, market};
-use super::mine::{Compared, Mine, mine};
+use super::mine::{Mine, mine};
 use super::reference::{Reference, reference};
 use crate::book::{Book, Part, PriceKind};
 use crate::landed::{Ask, Bill, Caution, Cautions, Desk, Disputed, Landed, Totals, cost_rows, replacement_rows};
@@ -179,7 +179,7 @@ fn saved_range(reference: &Reference, mine: &Mine) -> Result<(Grams, Grams), Ove
 fn place_on_frontier(comparison: &mut Comparison) -> Result<(), Overflow> {
     let mine = &comparison.mine;
     let point = |name: &str, cost: Dec, mass: Grams| Point { name: name.to_owned(), cost, effect: mass.0.negated() };
-    let known = mine.compared != Compared::Nothing;
+    let known = mine.is_judged();
     let mut points: Vec<Point> = known.then(|| point("", mine.cost, mine.mass)).into_iter().collect();
     points.extend(comparison.bikes.iter().map(|a| point(&a.reference.name, a.reference.price, a.reference.mass.mass.likely)));
     let mut found = frontier(&points)?.into_iter();
@@ -262,7 +262,7 @@ impl Against {
 impl Comparison {
     /// The names of all that stand so on the frontier of price and mass, the build as `the build`, cheapest first.
     pub fn standing(&self, standing: Standing) -> Vec<&str> {
-        let build = (self.mine.compared != Compared::Nothing).then_some((self.mine.cost, "the build", self.mine.status)).into_iter();
+        let build = self.mine.is_judged().then_some((self.mine.cost, "the build", self.mine.status)).into_iter();
         let bikes = self.bikes.iter().map(|a| (a.reference.price, a.reference.name.as_str(), a.status));
         let mut all: Vec<(Dec, &str, Status)> = build.chain(bikes).filter(|(_, _, status)| status.standing == standing).collect();
         all.sort_by(|a, b| (a.0, a.1).cmp(&(b.0, b.1)));
@@ -277,7 +277,7 @@ impl Comparison {
     /// Bikes that the build beats on both counts, by name; none while something of its own price is not known, or parts of it
     /// are missing.
     pub fn beaten(&self) -> String {
-        if !self.mine.price_unknown.is_empty() || !self.mine.empty.is_empty() {
+        if self.mine.is_floor() || !self.mine.is_whole() {
             return String::new();
         }
         let better = self.bikes.iter().filter(|a| a.difference.cost.is_negative() && a.difference.saved.0.is_positive());

@@ -45,7 +45,6 @@ pub use coverage::{Burden, Coverage, Known, burden, coverage};
 pub use desk::{Desk, customs_wednesday, no_rate};
 pub use disputed::{Disputed, decided_otherwise, disputed_kinds, disputed_rows, kind_words};
 pub use doubt::some_rows;
-pub use large::warn_of_plan;
 pub use lump::at_door;
 pub use parcel::{Consignment, Kind, check_places, group, is_reckoned};
 pub use price::check_schedules;

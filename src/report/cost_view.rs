@@ -57,7 +57,8 @@ pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Ove
     let more = sum.minus(landed.totals.price_tags())?;
     let word = if more.is_negative() { "less" } else { "more" };
     let beside = if more.is_zero() { "as much as".to_owned() } else { format!("{} {word} than", show.amount(more.abs())) };
-    let mut sentence = format!("Lands at {}: {beside} the price tags.", show.money(sum));
+    let paid = if is_all_paid(landed, sum) { ", all of it paid" } else { "" };
+    let mut sentence = format!("Lands at {}{paid}: {beside} the price tags.", show.money(sum));
     let unknown: Vec<&str> =
         landed.bills.iter().filter(|b| b.cautions.iter().any(|c| c.id == "freight-unknown")).map(|b| b.id.as_str()).collect();
     if !unknown.is_empty() {
@@ -87,6 +88,12 @@ fn ended(landed: &Landed) -> Vec<String> {
     found.sort_unstable();
     found.dedup();
     found.into_iter().map(|(on, _, kind)| format!("{kind} ended {on}")).collect()
+}
+
+/// Whether nothing is to be ordered or on its way: the sum is what was paid.
+fn is_all_paid(landed: &Landed, sum: Dec) -> bool {
+    let here = landed.bills.iter().all(|bill| bill.kind == Kind::InHand);
+    here && landed.open.is_empty() && !sum.is_zero() && landed.totals.to_pay.is_zero() && landed.totals.spent == sum
 }
 
 /// The table of the parcels with their charges; `apart` gives insurance a column of its own, beside the freight.
@@ -243,10 +250,10 @@ fn totals(landed: &Landed, ask: &Ask, (given, scale): (&Show, Option<&OnScale>),
 
 fn mass_line(landed: &Landed, ask: &Ask, scale: Option<&OnScale>, view: &mut View) -> Result<(), Overflow> {
     let t = &landed.totals;
-    if t.mass.0.is_zero() {
+    if t.mass.0.is_zero() && scale.is_none() {
         return Ok(());
     }
-    let share = t.weighed.0.times(Dec::HUNDRED)?.over(t.mass.0)?;
+    let share = if t.mass.0.is_zero() { Dec::ZERO } else { t.weighed.0.times(Dec::HUNDRED)?.over(t.mass.0)? };
     let unknown = if t.mass_unknown.is_empty() { String::new() } else { format!("; no mass known for {}", few(&t.mass_unknown)) };
     // Whatever was on the bike lay on the scale: that goes before the sum of its parts.
     match scale {
@@ -254,7 +261,7 @@ fn mass_line(landed: &Landed, ask: &Ask, scale: Option<&OnScale>, view: &mut Vie
         None => view.say(format!("Mass {} g, {} % of it weighed{unknown}.", t.mass.0.grouped(0), share.fixed(0))),
     }
     if let Some(limit) = ask.max_mass {
-        let left = limit.minus(scale.map_or(t.mass, |scale| scale.mass.mass.likely))?.0;
+        let left = scale.map_or_else(|| limit.minus(t.mass).map(|left| left.0), |scale| scale.left_of(limit))?;
         let distance = distance(left, |d| format!("{} g", d.grouped(0)));
         view.say(format!("Mass limit {} g: {distance}.", limit.0.grouped(0)));
     }

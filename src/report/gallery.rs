@@ -4,7 +4,7 @@ use super::more::More;
 use super::picture::{self, Driver, Foot, Ladder, Mark, Pair, Picture, Shape, Told};
 use super::shown::shown;
 use super::veil::Figures;
-use crate::compare::{Compared, Comparison};
+use crate::compare::Comparison;
 use crate::landed::{Ask, Desk, Landed};
 use crate::rank::Ranking;
 use crate::units::{Dec, Grams, Overflow};
@@ -132,8 +132,8 @@ fn marks(comparison: &Comparison) -> Vec<Mark> {
     let on = |standing| standing != Standing::Dominated;
     let mine = &comparison.mine;
     let own = || Mark { name: "the build".to_owned(), price: mine.cost, mass: mine.mass, build: true, frontier: on(mine.status.standing) };
-    // A build of which nothing is known in money has no point.
-    let mut marks: Vec<Mark> = (mine.compared != Compared::Nothing).then(own).into_iter().collect();
+    // A build with parts missing, or of which nothing is known in money, has no point.
+    let mut marks: Vec<Mark> = mine.is_judged().then(own).into_iter().collect();
     marks.extend(comparison.bikes.iter().map(|against| Mark {
         name: against.reference.name.clone(),
         price: against.reference.price,

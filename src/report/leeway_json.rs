@@ -56,6 +56,7 @@ fn edge_json(edge: &Edge, show: &Show) -> Value {
 fn mass_json(mass: &MassRange) -> Value {
     json!({
         "stated_g": mass.stated.to_string(),
+        "parts_g": mass.parts.to_string(),
         "low_g": mass.low.to_string(),
         "middle_g": mass.middle.to_string(),
         "high_g": mass.high.to_string(),

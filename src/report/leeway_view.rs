@@ -57,7 +57,8 @@ pub fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overf
         ));
     }
     if let Some(scale) = report.scale {
-        view.say(format!("{}.", super::compare_view::on_scale(scale)));
+        let within = report.mass.and_then(|mass| mass.within).map(inside).unwrap_or_default();
+        view.say(format!("{}{within}.", super::compare_view::on_scale(scale)));
     } else if let Some(mass) = report.mass {
         let within = mass.within.map(|share| format!("; {share} % inside the mass limit")).unwrap_or_default();
         view.say(format!(
@@ -78,6 +79,15 @@ pub fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overf
         view.notes(super::check_view::caution_lines(&leeway.cautions));
     }
     Ok(view)
+}
+
+/// Whether a weighed bike is inside the mass limit, or how likely that is where the tables added to its weight or took off.
+fn inside(share: Dec) -> String {
+    match share {
+        all if all == Dec::HUNDRED => "; that is inside the mass limit".to_owned(),
+        none if none.is_zero() => "; that is over the mass limit".to_owned(),
+        share => format!("; {share} % inside the mass limit"),
+    }
 }
 
 /// The range without what is disputed, where it stands beside the other and is not joined with it.

@@ -4,6 +4,7 @@
 //! style; JSON comes from structs of its own with a lasting name and fixed units.
 
 mod check_view;
+mod compare_set;
 mod compare_trail;
 mod compare_view;
 mod cost_json;
@@ -46,7 +47,7 @@ mod words_view;
 #[cfg(feature = "pages")]
 mod workbook;
 
-pub use check_view::{add_choices, caution_lines, check_json, check_lines, check_view, empty_places};
+pub use check_view::{add_cautions, add_choices, caution_lines, check_json, check_lines, check_view, empty_places};
 pub use compare_view::compare_view;
 pub use cost_json::cost_json;
 pub use cost_view::cost_view;

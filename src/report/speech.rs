@@ -136,8 +136,8 @@ fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
 
 fn standing(showing: &Showing<'_>) -> Result<String, Overflow> {
     let Some(comparison) = showing.comparison.filter(|c| !c.bikes.is_empty()) else {
-        if let Some((scale, _)) = &showing.more.whole {
-            return Ok(format!("It weighs about {} kilograms on the scale.", scale.0.over(Dec::THOUSAND)?.fixed(1)));
+        if let Some(scale) = &showing.more.whole {
+            return Ok(format!("It weighs about {} kilograms on the scale.", scale.likely().0.over(Dec::THOUSAND)?.fixed(1)));
         }
         let mass = showing.landed.totals.mass;
         return Ok(if mass.0.is_zero() {

@@ -54,12 +54,12 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
         ));
     }
     rest.extend(comparison(showing));
-    if !totals.mass.0.is_zero() {
+    let whole = showing.more.whole.as_ref();
+    if whole.is_some() || !totals.mass.0.is_zero() {
         let grams = |d: Dec| format!("{} g", d.grouped(0));
-        let parts = format!("its parts weigh {} together.", grams(totals.mass.0));
-        let (mut text, mass) = match &showing.more.whole {
-            Some((scale, basis)) => (format!("The bike was weighed: {} ({}); {parts}", grams(scale.0), basis.name()), *scale),
-            None => (parts.replacen("its", "Its", 1), totals.mass),
+        let (mut text, mass) = match whole {
+            Some(scale) => (format!("{}.", compare_view::on_scale(scale)), scale.likely()),
+            None => (format!("Its parts weigh {} together.", grams(totals.mass.0)), totals.mass),
         };
         if let Some(limit) = showing.ask.max_mass {
             let distance = cost_view::distance(limit.minus(mass)?.0, grams);
@@ -83,7 +83,9 @@ fn comparison(showing: &Showing<'_>) -> Option<String> {
         return Some(format!("It stands against {bikes} at {} g; how it stands in price is not told here.", mine.mass.0.grouped(0)));
     }
     let words = match (beaten.is_empty(), mine.price_unknown.len()) {
-        (_, unknown) if unknown > 0 => format!("; what {} cost to buy again is not known", count(unknown, "part", "parts")),
+        (_, unknown) if unknown > 0 => {
+            format!("; what {} cost to buy again is not known, so its price is a floor", count(unknown, "part", "parts"))
+        }
         (true, _) => String::new(),
         (false, _) if mine.compared == Compared::Paid => format!("; by what was paid it is both cheaper and lighter than {beaten}"),
         (false, _) => format!("; it is both cheaper and lighter than {beaten}"),
