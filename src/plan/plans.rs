@@ -9,7 +9,7 @@ use super::search::{Goal, Outcome, search};
 use super::stair::Found;
 use super::watch::{Progress, Stopped, Watch};
 use crate::book::{Book, Part};
-use crate::landed::{Caution, Desk, Landed, cost_rows, landed_rows, refuse_large};
+use crate::landed::{Caution, Desk, Landed, cost_rows, landed_rows, lost_apart, refuse_large};
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::{Dec, Grams, Mode};
 use crate::value::bench::on_the_bike;
@@ -111,6 +111,7 @@ pub enum Planned {
 
 /// Plans a book.
 pub fn plan(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) -> Result<Planned, Problems> {
+    let book = &*lost_apart(book, desk);
     check_wishes(book, wishes)?;
     refuse_large(book, desk)?;
     let pool = match Pool::open(book, desk, wishes) {

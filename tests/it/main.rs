@@ -39,6 +39,7 @@ mod layers;
 mod leeway;
 mod lists;
 mod lists_said;
+mod lost;
 mod market;
 mod oracles;
 mod owed;
