@@ -5,11 +5,12 @@ use super::exit::Exit;
 use super::reads::Reads;
 use super::{files, world};
 use crate::book::{Book, BookFile, Settings};
-use crate::landed::{Ask, Bill, Desk};
+use crate::landed::{Ask, Bill, Desk, lost_apart};
 use crate::report::{self, Show, View};
 use crate::tables::{File, Tables};
 use crate::text::{Diagnostic, Problems, draw};
 use crate::units::Currency;
+use std::borrow::Cow;
 use std::path::{Path, PathBuf};
 
 /// What a command answers with: a view, and the same for programs.
@@ -91,7 +92,13 @@ fn with_files(
     let mut settings = book.settings.clone();
     settings.overlay(flags);
     let ask = problems.keep(Ask::new(&settings, world::today()))?;
-    Some(Case { book, tables, ask })
+    // What is lost or went back is out of the build before anything looks at it.
+    let desk = if book.receipts.is_empty() { None } else { Desk::open(&tables, &ask).ok() };
+    let lost = desk.and_then(|desk| match lost_apart(&book, &desk) {
+        Cow::Owned(book) => Some(book),
+        Cow::Borrowed(_) => None,
+    });
+    Some(Case { book: lost.unwrap_or(book), tables, ask })
 }
 
 pub(super) fn tables(asked: &Asked, book: &Book, files: &[BookFile], problems: &mut Problems) -> Tables {

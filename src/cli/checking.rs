@@ -94,7 +94,7 @@ fn open_places(landed: &Landed, findings: &Findings) -> Vec<String> {
         lines.push(format!("no price yet: {}", landed.open.join(", ")));
     }
     // A receipt that is asked about, and a choice that changes nothing, stand among the warnings already.
-    let warned = ["receipt-questioned", "choice-unused", "choice-value-unused"];
+    let warned = ["receipt-questioned", "deposit-asked", "choice-unused", "choice-value-unused"];
     let cautions: Vec<_> = landed.cautions.iter().filter(|caution| !warned.contains(&caution.id)).cloned().collect();
     lines.extend(report::check_lines(&cautions));
     lines

@@ -4,7 +4,7 @@ use super::market::{Market, market};
 use super::mine::{Mine, mine};
 use super::reference::{Reference, reference};
 use crate::book::{Book, Part, PriceKind};
-use crate::landed::{Ask, Bill, Caution, Cautions, Desk, Disputed, Landed, Totals, cost_rows, replacement_rows};
+use crate::landed::{Ask, Bill, Caution, Cautions, Desk, Disputed, Landed, Totals, cost_rows, lost_apart, replacement_rows};
 use crate::tables::Tables;
 use crate::text::Problems;
 use crate::text::words::{count, list};
@@ -78,6 +78,7 @@ pub fn compare_with(book: &Book, tables: &Tables, ask: &Ask, options: Options) -
 
 /// As [`compare_with`], at a desk that is open already.
 pub fn compare_at(book: &Book, desk: &Desk<'_>, options: Options) -> Result<Comparison, Problems> {
+    let book = &*lost_apart(book, desk);
     let rows = bench::build_rows(book, desk, options.with_tools);
     let bench = Bench::lay(&rows, desk);
     bench::refuse_doubled(&bench)?;
@@ -121,7 +122,7 @@ pub fn compare_at(book: &Book, desk: &Desk<'_>, options: Options) -> Result<Comp
 fn totals(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Totals, Problems> {
     let compared = Book {
         settings: book.settings.clone(),
-        parts: rows.iter().copied().chain(book.options().filter(|option| option.is_owned_option())).cloned().collect(),
+        parts: rows.iter().copied().chain(book.beside()).cloned().collect(),
         sellers: book.sellers.clone(),
         parcels: book.parcels.clone(),
         discounts: book.discounts.clone(),

@@ -87,6 +87,10 @@ pub struct BillLine {
     pub origin: String,
     /// What came back of its sums.
     pub refunded: Dec,
+    /// What sending it back cost; it is in its freight.
+    pub sent_back: Dec,
+    /// Whether its price came back in full, and no receipt says that it was kept.
+    pub gone: bool,
     /// Where it stands in the book.
     pub row: String,
     /// What the seller asks for the goods, discounts taken off, in the money the parcel is paid in.
@@ -109,6 +113,8 @@ impl BillLine {
             commodity,
             origin,
             refunded: Dec::ZERO,
+            sent_back: Dec::ZERO,
+            gone: false,
             row: row.at.place().to_string(),
             asked: priced.map_or(Ok(Dec::ZERO), |line| line.net())?,
         })
@@ -146,6 +152,8 @@ pub struct Bill {
     pub known: Amounts,
     /// Whether receipts, refunds left aside, say what the seller took.
     pub seller_told: bool,
+    /// What was paid to the seller, where a receipt alone tells it and it is taken for a deposit.
+    pub deposit: Option<Dec>,
     /// Receipts that are asked about and not used, as warnings at their cells.
     pub questions: Vec<Diagnostic>,
     /// Its price tags as they were typed, times how many, at the market rate; nobody pays those of a gift.
@@ -177,6 +185,11 @@ pub struct Bill {
 }
 
 impl Bill {
+    /// Whether it was on its way and everything in it came back in full: it does not come.
+    pub fn is_lost(&self) -> bool {
+        self.kind == Kind::OnOrder && !self.lines.is_empty() && self.lines.iter().all(|line| line.gone)
+    }
+
     /// Whether the seller takes the tax on all of it.
     pub fn taxed_at_sale(&self) -> bool {
         self.tax_collected == "at-sale"

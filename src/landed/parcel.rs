@@ -95,7 +95,7 @@ pub fn group<'a>(book: &'a Book, rows: &[&'a Part], desk: &Desk<'_>, problems: &
             },
         }
     }
-    let bundled: Vec<&'a Part> = book.build().filter(|part| part.comes_with.is_some()).collect();
+    let bundled: Vec<&'a Part> = book.boxed().collect();
     for consignment in found.values_mut() {
         consignment.rows.sort_by(|a, b| a.name.cmp(&b.name));
         let boxes: BTreeSet<&str> = consignment.rows.iter().map(|row| row.name.as_str()).collect();

@@ -1,9 +1,9 @@
 //! All bills of a build, what is simply held, and the three totals that always stand together.
 
-use super::actual::{balances, paid_to_seller};
 use super::bill::{Amounts, Bill};
 use super::billing::{Wanted, bill, plain_bill};
 use super::caution::{Caution, Cautions};
+use super::deposit::{balances, paid_to_seller};
 use super::desk::Desk;
 use super::parcel::{Consignment, Kind, check_places, check_rows, group, is_reckoned};
 use super::standing::{outside_tables, paid_otherwise, standing_cautions};
@@ -245,6 +245,7 @@ fn totals(bills: &[Bill], held: &[Held], rows: &[&Part], desk: &Desk<'_>) -> Res
         let (known_seller, known_door) = (bill.known.to_seller()?, bill.known.at_door()?);
         match bill.kind {
             Kind::ToOrder => {
+                let known_seller = known_seller.plus(bill.deposit.unwrap_or(Dec::ZERO))?;
                 totals.spent = Dec::total([totals.spent, known_seller, known_door])?;
                 totals.to_pay_seller = totals.to_pay_seller.plus(seller.minus(known_seller)?)?;
                 totals.to_pay_carrier = totals.to_pay_carrier.plus(door.minus(known_door)?)?;

@@ -102,7 +102,7 @@ impl<'a> Pool<'a> {
         }
         let open = pool.open_seats(book, desk, &mut at);
         pool.empty_seats(book, desk, &mut at);
-        for row in book.parts.iter().filter(|row| row.role != Role::Build) {
+        for row in book.offers() {
             pool.alternative(row, book, desk, &at);
         }
         pool.without_price(unpriced);

@@ -10,7 +10,7 @@ use super::said::{climbs, say};
 use super::swap::{Swap, swap};
 use crate::book::{self, Book, Part, Role};
 use crate::estimate::{Climb, saves};
-use crate::landed::{Ask, Bill, Caution, Cautions, Desk, check_places, cost_at, lacking};
+use crate::landed::{Ask, Bill, Caution, Cautions, Desk, check_places, cost_at, lacking, lost_apart};
 use crate::tables::Tables;
 use crate::text::Problems;
 use crate::text::words::list;
@@ -143,6 +143,7 @@ pub fn rank(book: &Book, tables: &Tables, ask: &Ask) -> Result<Ranking, Problems
 
 /// As [`rank`], at a desk that is open already.
 pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
+    let book = &*lost_apart(book, desk);
     let mut problems = Problems::new();
     check_places(book, desk, &mut problems);
     if problems.refuse() {
@@ -152,9 +153,8 @@ pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
     let laid = Bench::lay(&build, desk);
     bench::refuse_doubled(&laid)?;
     let landed = cost_at(book, desk)?;
-    let totals = landed.totals.clone();
-    let lacks: Vec<Caution> = lacking(&landed.cautions).cloned().collect();
-    let owned: Vec<Part> = book.options().filter(|option| option.is_owned_option()).cloned().collect();
+    let (totals, lacks) = (landed.totals.clone(), lacking(&landed.cautions).cloned().collect::<Vec<Caution>>());
+    let owned: Vec<Part> = book.beside().cloned().collect();
     let base = Base::doubting(book, &owned, landed, desk)?;
     let Survey { options, unfit, left_out, mut cautions } = survey(book, &base, desk);
     let options = ordered(options, desk)?;
@@ -213,7 +213,7 @@ pub(super) fn survey<'a>(book: &'a Book, base: &Base<'a>, desk: &'a Desk<'a>) ->
 /// What may be proposed, by name and seller: options with a price of their own, and other offers of parts still to be ordered.
 fn heads<'a>(book: &'a Book, desk: &Desk<'a>, left_out: &mut Vec<Unranked>) -> Vec<&'a Part> {
     let mut heads: Vec<&Part> = Vec::new();
-    for part in book.parts.iter().filter(|part| part.role != Role::Build && part.standing != book::Standing::Bundled) {
+    for part in book.offers().filter(|part| part.standing != book::Standing::Bundled) {
         let main = book.main_row(&part.name).unwrap_or(part);
         let only_needed = book.parts.iter().any(|other| other.needs.contains(&part.name));
         if !on_the_bike(part, desk) && only_needed {

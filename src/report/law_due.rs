@@ -5,10 +5,10 @@ use super::law_names as names;
 use super::law_tax::{Bases, range_of, rates_of};
 use super::law_when::{Sides, all_of, bound, common, money, sides, simpler, words};
 use crate::landed::{Ask, Desk};
-use crate::tables::{Charge, Collect, Dated, Drop, Factor, Kind, Level, Op, Per, RateFrom, Relief, Rule, Stamp, Sum, TestPer, When};
+use crate::tables::{Charge, Coin, Collect, Dated, Drop, Factor, Kind, Level, Op, Per, RateFrom, Relief, Rule, Stamp, Sum, TestPer, When};
 use crate::tables::{Condition, Subject};
 use crate::text::words::list;
-use crate::units::{Currency, Dec};
+use crate::units::Dec;
 
 /// Layers of rates that the table of duties shows.
 const ORDINARY: [&str; 5] = ["mfn", "preference", "simplified", "remedy", "countervailing"];
@@ -168,12 +168,12 @@ fn amount(c: &Charge, here: Here<'_, '_>) -> Option<String> {
         (None, Some(percent), Some(of)) => Some(format!("{percent} of {}", all_of(of, "and"))),
         _ => None,
     };
-    let flat = c.flat.map(|flat| format!("{}{}", money(flat, c.currency), per(c)));
+    let flat = c.flat.map(|flat| format!("{}{}", money(flat, c.currency.map(Coin::from)), per(c)));
     let mut parts = vec![[rated, flat].into_iter().flatten().collect::<Vec<_>>().join(" + ").replace("+ -", "less ")];
     parts.extend(match (c.min.filter(|least| !least.is_zero()), c.max) {
-        (Some(least), Some(most)) => Some(format!("{least} to {}", money(most, c.currency))),
-        (Some(least), None) => Some(format!("at least {}", money(least, c.currency))),
-        (None, most) => most.map(|most| format!("at most {}", money(most, c.currency))),
+        (Some(least), Some(most)) => Some(format!("{least} to {}", money(most, c.currency.map(Coin::from)))),
+        (Some(least), None) => Some(format!("at least {}", money(least, c.currency.map(Coin::from)))),
+        (None, most) => most.map(|most| format!("at most {}", money(most, c.currency.map(Coin::from)))),
     });
     parts.extend(c.group.as_ref().filter(|g| g.least).map(|_| "if that is less".to_owned()));
     Some(parts.join(", "))
@@ -217,7 +217,7 @@ fn per(c: &Charge) -> String {
 type Effect = (String, Sides, bool);
 
 /// What a limit is held against.
-type Limit = (String, TestPer, Op, Dec, Currency);
+type Limit = (String, TestPer, Op, Dec, Coin);
 
 /// Limits, those of one sum in one sentence: `Up to 135 GBP of goods in a parcel: no duty and no anti-dumping`.
 pub(super) fn limits(here: Here<'_, '_>) -> Vec<String> {

@@ -3,9 +3,9 @@
 
 use super::law_names as names;
 use super::plain;
-use crate::tables::{Condition, Factor, LineFact, Op, ParcelFact, Subject, Sum, Term, When};
+use crate::tables::{Coin, Condition, Factor, LineFact, Op, ParcelFact, Subject, Sum, Term, When};
 use crate::text::words::list;
-use crate::units::{Currency, Dec};
+use crate::units::Dec;
 
 /// Alternatives, each a list of conditions. An empty list always holds; no list at all never does.
 pub(super) type Sides = Vec<Vec<Condition>>;
@@ -272,11 +272,11 @@ fn figure(c: &Condition) -> String {
 }
 
 /// An amount without pennies where it has none.
-pub(super) fn money(amount: Dec, currency: Option<Currency>) -> String {
-    let Some(currency) = currency else { return amount.to_string() };
-    let long = amount.grouped(currency.digits());
+pub(super) fn money(amount: Dec, coin: Option<Coin>) -> String {
+    let Some(coin) = coin else { return amount.to_string() };
+    let long = amount.grouped(coin.currency.digits());
     let short = long.strip_suffix(".00").unwrap_or(&long);
-    format!("{short} {currency}")
+    format!("{short} {}", coin.in_words())
 }
 
 /// A sum in words: `goods, freight and 0.6 × insurance`.

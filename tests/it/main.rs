@@ -42,6 +42,7 @@ mod layers;
 mod leeway;
 mod lists;
 mod lists_said;
+mod lost;
 mod market;
 mod on_the_scale;
 mod oracles;
