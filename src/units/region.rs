@@ -15,7 +15,7 @@ mod tests {
 
     #[test]
     fn regions_are_found_by_their_country() {
-        let found = |code: &str| Country::parse(code).and_then(regions).map(|codes| codes.collect::<Vec<_>>());
+        let found = |code: &str| Country::parse(code).and_then(regions).map(Iterator::collect::<Vec<_>>);
         // ISO 3166-2, from memory: Canada has ten provinces and three territories, Finland nineteen numbers
         assert_eq!(found("CA").unwrap().len(), 13);
         assert!(found("FI").unwrap().contains(&"19") && !found("FI").unwrap().contains(&"20"));

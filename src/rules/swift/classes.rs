@@ -219,9 +219,7 @@ impl Classes {
                 self.national.entry(row.rule.commodity.clone()).or_default().push(row.stamp.span);
             }
         }
-        for (word, span) in asked_beyond_six(law) {
-            self.national.entry(word.to_owned()).or_default().push(span);
-        }
+        mixed::asked_beyond_six(law).for_each(|(word, span)| self.national.entry(word.to_owned()).or_default().push(span));
         let names = Names::new();
         self.asked = asked.into_iter().filter_map(|c| Clause::prepare(c, &names, &BTreeMap::new()).ok()).collect();
     }
@@ -393,16 +391,6 @@ fn since(last: Date) -> Span {
 /// Digits as a number that keeps their length.
 fn code_of(digits: &str) -> Option<u64> {
     digits.bytes().try_fold(1_u64, |sum, digit| sum.checked_mul(10)?.checked_add(u64::from(digit.checked_sub(b'0')?)))
-}
-
-/// The digits beyond the sixth that conditions of rows name, which are known while their rows are in force.
-fn asked_beyond_six(law: &Law) -> impl Iterator<Item = (&str, Span)> {
-    let charges = law.charges.iter().map(|r| (&r.stamp, &r.rule.when));
-    let reliefs = law.reliefs.iter().map(|r| (&r.stamp, &r.rule.when));
-    let rows = charges.chain(reliefs).chain(law.tariff.iter().map(|r| (&r.stamp, &r.rule.when)));
-    let of_goods = |c: &&Condition| c.subject == Subject::Line(LineFact::Commodity) && c.word.len() > INTERNATIONAL;
-    let named = rows.filter(|(stamp, _)| stamp.counts()).flat_map(move |(stamp, when)| when.conditions().map(move |c| (c, stamp.span)));
-    named.filter(move |(c, _)| of_goods(&c)).map(|(c, span)| (c.word.as_str(), span))
 }
 
 fn number_of<K: Ord>(known: &mut BTreeMap<K, u32>, name: K) -> u32 {

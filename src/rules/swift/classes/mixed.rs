@@ -2,8 +2,8 @@
 
 use super::{Classes, Course};
 use crate::rules::program::Occasion;
-use crate::tables::{Dated, Law, LineFact, Subject, TaxRow};
-use crate::units::Date;
+use crate::tables::{Condition, Dated, Law, LineFact, Subject, TaxRow};
+use crate::units::{Date, Span};
 
 impl Classes {
     /// Digits that rows of rates, or conditions on a commodity, name.
@@ -70,4 +70,14 @@ impl Classes {
         };
         days.iter().map(|day| (*day, on(day))).collect()
     }
+}
+
+/// The digits beyond the sixth that conditions of rows name, which are known while their rows are in force.
+pub(super) fn asked_beyond_six(law: &Law) -> impl Iterator<Item = (&str, Span)> {
+    let charges = law.charges.iter().map(|r| (&r.stamp, &r.rule.when));
+    let reliefs = law.reliefs.iter().map(|r| (&r.stamp, &r.rule.when));
+    let rows = charges.chain(reliefs).chain(law.tariff.iter().map(|r| (&r.stamp, &r.rule.when)));
+    let of_goods = |c: &&Condition| c.subject == Subject::Line(LineFact::Commodity) && c.word.len() > super::INTERNATIONAL;
+    let named = rows.filter(|(stamp, _)| stamp.counts()).flat_map(move |(stamp, when)| when.conditions().map(move |c| (c, stamp.span)));
+    named.filter(move |(c, _)| of_goods(c)).map(|(c, span)| (c.word.as_str(), span))
 }
