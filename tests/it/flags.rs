@@ -47,6 +47,10 @@ fn bad_lines_are_not_written_where_the_book_would_read_them() {
         assert!(ran.err.contains("it would be a table of the book"), "{name}: {}", ran.err);
         assert!(!ran.has(&format!("b/{name}")), "{name}");
     }
+    // A book of one file lies in a folder that is a book as well.
+    let run = landwaiter("bulk l.csv b/parts.csv --to GB --keep-going b/sellers.csv").file("b/parts.csv", PARTS).file("l.csv", list);
+    let ran = run.go().ends(1);
+    assert!(ran.err.contains("it would be a table of the book") && !ran.has("b/sellers.csv"), "{}", ran.err);
     // Another name, and another folder, are taken.
     for name in ["b/bad.csv", "sub.xlsx"] {
         let ran =
@@ -114,4 +118,26 @@ fn bad_lines_do_not_stand_in_the_result() {
     assert!(kept("/dev/stdout").go().ends(1).err.contains("the result goes there"));
     let (status, err) = kept("/dev/null").go_into(std::fs::File::options().write(true).open("/dev/null").unwrap());
     assert!(status == 1 && err.contains("1 line not priced"), "{err}");
+}
+
+/// A folder that holds a book as tables is given no workbook, and one that holds a workbook no tables: each table would stand
+/// there twice, and no command would read the book again.
+#[cfg(feature = "pages")]
+#[test]
+fn no_second_book_is_begun_in_a_folder() {
+    let tables = |args: &str| landwaiter(args).file("b/settings.csv", SETTINGS).file("b/parts.csv", PARTS).go();
+    for args in ["new b --workbook", "new b/other.xlsx --workbook"] {
+        let ran = tables(args).ends(1);
+        assert!(ran.err.contains("`b` holds a book already, in `parts.csv`"), "{args}: {}", ran.err);
+        assert!(!ran.has("b/book.xlsx") && !ran.has("b/other.xlsx"), "{args}");
+    }
+    let workbook = std::fs::read(landwaiter("new a --workbook").go().ends(0).path("a/book.xlsx")).unwrap();
+    for args in ["new b", "new b/other.xlsx --workbook"] {
+        let ran = landwaiter(args).file("b/book.xlsx", &workbook).go().ends(1);
+        assert!(ran.err.contains("`b` holds a book already, in `book.xlsx`") && !ran.has("b/parts.csv"), "{args}: {}", ran.err);
+    }
+    // The workbook of a report is no book, and tables of their own names are joined by those that are not there.
+    let report = std::fs::read(tables("report b -o sum.xlsx").ends(0).path("sum.xlsx")).unwrap();
+    assert!(landwaiter("new b").file("b/sum.xlsx", &report).go().ends(0).has("b/parts.csv"));
+    assert!(landwaiter("new b").file("b/sellers.csv", "seller\n").go().ends(0).has("b/parts.csv"));
 }

@@ -237,6 +237,19 @@ fn a_build_of_which_only_what_was_paid_is_known_says_so_aloud() {
     assert!(cost.contains("Replacement value not known: no price is told for") && !cost.contains("value 0.00"), "{cost}");
 }
 
+/// A frame of 1,000.00 lands at 1,358.40 and one of 1,100.00 at 1,490.40, each with 20.00 of freight and a fee of 12.00: where prices
+/// are hidden, they sound and look the same.
+#[test]
+fn two_frames_a_tenth_apart_sound_the_same_where_prices_are_hidden() {
+    let frame = |price: &str| book(&[("sellers", SELLERS), ("parts", &format!("{PARTS}Plain frame,frame,Northmoor,{price},1000\n"))]);
+    let of = |price: &str, hide: bool| shown(&frame(price), &law(&[]), &ask(&[]), hide);
+    let hidden = of("1000.00", true);
+    assert!(hidden[0].contains("1 to 2 percent for freight, 7 to 10 percent for duty, 15 to 20 percent for V A T"), "{}", hidden[0]);
+    assert!(hidden[0].contains("and under 1 percent for carriers' fees"), "{}", hidden[0]);
+    assert_eq!(hidden, of("1100.00", true));
+    assert!(of("1000.00", false)[0].contains("about 1,360 pounds") && of("1100.00", false)[0].contains("about 1,490 pounds"));
+}
+
 /// The prices of complete bikes are known to everybody: where the build's are hidden, neither the words nor the page say which of
 /// them it beats, which would bound it.
 #[test]

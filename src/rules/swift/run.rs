@@ -13,6 +13,9 @@ const TENTHS: i64 = 10_000;
 /// As many as a column's number can tell, so that none lies outside.
 const CELLS: usize = Slot::MAX as usize + 1;
 
+/// In the place of a row of rates, of a charge that asks no table.
+const OF_NO_TABLE: u64 = 0xffff;
+
 /// One column of a line.
 #[derive(Debug, Clone, Copy, Default)]
 struct Cell<N> {
@@ -337,24 +340,24 @@ impl<'a, N: Whole> Work<'a, N> {
                 continue;
             }
             let row = match &step.rows {
-                None => Some(0),
-                Some(rows) => self.first_row(rows)?,
+                None => OF_NO_TABLE,
+                Some(rows) => self.ended_row(rows)?,
             };
-            if let Some(row) = row {
+            if row > 0 {
                 found = found.wrapping_mul(0x0001_0000_01b3).wrapping_add(at << 16 | row).max(1);
             }
         }
         Some(found)
     }
 
-    /// The first row that holds, by its place, where it ended.
-    fn first_row(&self, rows: &[(Test, bool)]) -> Option<Option<u64>> {
+    /// The place of the first row that holds, counted from one, where it ended; else nought.
+    fn ended_row(&self, rows: &[(Test, bool)]) -> Option<u64> {
         for (row, (test, ended)) in (1_u64..).zip(rows) {
             if self.holds(test)? {
-                return Some(ended.then_some(row));
+                return Some(if *ended { row } else { 0 });
             }
         }
-        Some(None)
+        Some(0)
     }
 
     fn close(self) -> Option<Charges> {
