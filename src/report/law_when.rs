@@ -294,3 +294,46 @@ fn term(term: &Term) -> String {
         Factor::Trait(fact) => format!("your {} × {name}", names::spaced(fact)),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What rows with these conditions, taken together, say at a place.
+    fn said(whens: &[&str]) -> String {
+        let all = whens.iter().flat_map(|when| sides(&When::parse(when).unwrap(), "NL", "EU", "2026-11-25")).collect();
+        words(&simpler(all))
+    }
+
+    #[test]
+    fn what_says_the_same_is_said_once() {
+        for (whens, words) in [
+            (vec!["given = no", "given = yes"], ""),
+            (vec!["given = no & sender != private"], "bought from a trader"),
+            (vec!["to = NL & channel = post", "to != NL & channel = courier"], "by post"),
+            (vec!["to = EU"], ""),
+            (
+                vec!["collects_tax = no & preference = no | collects_tax = yes"],
+                "without a proof of origin or where the seller takes the tax",
+            ),
+            (vec!["channel = post & goods > 117 USD & goods <= 2500 USD"], "by post, above 117 USD and up to 2,500 USD of goods"),
+            (
+                vec!["channel = courier & dispatch = US | channel = courier & dispatch = CA"],
+                "by courier, sent from the United States or Canada",
+            ),
+            (vec!["origin != US & origin != MX"], "not made in the United States or Mexico"),
+            (vec!["duty + tax > 0", "duty + tax > 0 & given = yes"], "where something is due"),
+            (vec!["choice.importer = business | channel = post"], "by post"),
+            (vec!["arrival >= 2026-01-01 & channel = post | arrival < 2026-01-01 & channel = courier"], "by post"),
+        ] {
+            assert_eq!(said(&whens), words, "{whens:?}");
+        }
+    }
+
+    /// A choice that nobody has given words reads without the signs of the tables.
+    #[test]
+    fn a_name_without_words_reads_with_blanks() {
+        assert_eq!(said(&["choice.odd_form = green_paper & trait.odd_part = yes"]), "with green paper as odd form, with yes as odd part");
+        assert_eq!(said(&["my_levy > 0"]), "where my levy is due");
+    }
+}

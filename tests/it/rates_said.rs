@@ -77,7 +77,7 @@ fn no_summary_has_a_word_of_the_tables() {
         assert_eq!(comparison, None, "{to}:\n{text}");
         let quoted: Vec<&str> = flat.split('`').skip(1).step_by(2).collect();
         let known = |word: &&str| word.starts_with("--") || ["+", "*", "?", "handling"].contains(word);
-        assert!(quoted.iter().all(|word| known(word)), "{to}: {quoted:?}");
+        assert!(quoted.iter().all(known), "{to}: {quoted:?}");
         for wrong in ["not not", " of of ", " ,", "..", ": .", ", :", "  ", "nothing less", "with as", " a and ", " on on "] {
             assert!(!flat.contains(wrong), "{to}: `{wrong}`:\n{text}");
         }
