@@ -4,7 +4,7 @@ use super::market::{Market, market};
 use super::mine::{Mine, mine};
 use super::reference::{Reference, reference};
 use crate::book::{Book, Part, PriceKind};
-use crate::landed::{Ask, Bill, Caution, Cautions, Desk, Disputed, Landed, Totals, cost_rows, lost_apart, replacement_rows};
+use crate::landed::{Ask, Bill, Caution, Cautions, Desk, Landed, Totals, cost_rows, lost_apart, replacement_rows};
 use crate::tables::Tables;
 use crate::text::Problems;
 use crate::text::words::{count, list};
@@ -140,15 +140,6 @@ fn pass_on(today: &Landed, cautions: &mut Cautions) {
         let about: Vec<&str> = caution.about.iter().map(String::as_str).collect();
         cautions.say(caution.id, caution.text.clone(), &about);
     }
-}
-
-/// A sum without rows in dispute, and those rows.
-pub(super) fn in_dispute(landed: &Landed) -> Result<Option<(Dec, Vec<Disputed>)>, Overflow> {
-    let without = landed.totals.landed_undisputed;
-    if without == landed.totals.landed()? {
-        return Ok(None);
-    }
-    Ok(Some((without, landed.bills.iter().flat_map(|bill| &bill.disputed).cloned().collect())))
 }
 
 fn against(reference: Reference, mine: &Mine, desk: &Desk<'_>) -> Result<Against, Overflow> {

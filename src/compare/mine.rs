@@ -51,6 +51,10 @@ pub struct Mine {
     /// What it would be without rows in dispute, and those rows with their charges; with anti-dumping where that is only
     /// shown. None where that changes nothing.
     pub disputed: Option<(Dec, Vec<Disputed>)>,
+    /// The replacement value without the rows in dispute, whatever `remedies` says; none where it is the same.
+    pub undisputed: Option<Dec>,
+    /// The replacement value with every row, whatever `remedies` says; none where it is the same.
+    pub with_disputed: Option<Dec>,
     /// Really paid.
     pub spent: Dec,
     /// Still to pay.
@@ -135,7 +139,10 @@ pub(super) fn mine(
     mine.empty = empty.into_iter().map(|e| e.place).collect();
     (mine.spent, mine.to_pay, mine.tools_left_out) = (totals.spent, totals.to_pay, tools);
     mine.replacement = today.totals.landed()?.round_to(desk.currency().digits(), Mode::HalfUp);
-    mine.disputed = super::comparison::in_dispute(today)?;
+    let (landed, t) = (today.totals.landed()?, &today.totals);
+    mine.disputed = today.decided_otherwise()?;
+    (mine.undisputed, mine.with_disputed) =
+        (Some(t.landed_undisputed).filter(|sum| *sum != landed), Some(t.landed_with_disputed).filter(|sum| *sum != landed));
     priced(&mut mine, rows)?;
     weighed(&mut mine, book, rows, desk, cautions)?;
     Ok(mine)
@@ -158,6 +165,8 @@ fn by_sum(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Mine, Overflow
         by_paid: Vec::new(),
         price_unknown: Vec::new(),
         disputed: None,
+        undisputed: None,
+        with_disputed: None,
         spent: Dec::ZERO,
         to_pay: Dec::ZERO,
         to_pay_unknown: Vec::new(),

@@ -160,9 +160,10 @@ pub(super) fn charge_up(bill: &mut Bill, reading: &Reading<'_>, desk: &Desk<'_>)
     bill.seller_told = !bill.known.to_seller()?.is_zero();
     let moved = bill.amounts.landed()?.minus(before)?;
     let door = !bill.known.at_door()?.is_zero() || whole(carrier);
-    bill.landed_undisputed = if door { bill.amounts.landed()? } else { bill.landed_undisputed.plus(moved)? };
     if door {
-        bill.disputed.clear();
+        bill.settle_dispute()?;
+    } else {
+        bill.move_disputed(moved)?;
     }
     if whole(carrier) || reading.used.iter().any(|receipt| receipt.charge == ChargeWord::Duty) {
         nothing_lacks(bill, whole(carrier));
@@ -228,7 +229,7 @@ pub(super) fn send_back(bill: &mut Bill, reading: &Reading<'_>, refunds: &[&Rece
         }
         bill.amounts.freight = bill.amounts.freight.plus(amount)?;
         bill.known.freight = bill.known.freight.plus(amount)?;
-        bill.landed_undisputed = bill.landed_undisputed.plus(amount)?;
+        bill.move_disputed(amount)?;
     }
     Ok(())
 }

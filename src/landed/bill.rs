@@ -164,8 +164,10 @@ pub struct Bill {
     pub customs_value: Dec,
     /// Where tax is taken: `at-sale`, `at-border`, `in-price`, `none`, `mixed`.
     pub tax_collected: &'static str,
-    /// The landed sum without the rows whose practice differs; with `remedies = show`, with them.
+    /// The landed sum without the rows in dispute, whatever `remedies` says: anti-dumping that is only shown is not in it.
     pub landed_undisputed: Dec,
+    /// The landed sum with every row, whatever `remedies` says: anti-dumping that is only shown is in it.
+    pub landed_with_disputed: Dec,
     /// The rows that make the difference.
     pub disputed: Vec<Disputed>,
     /// Limits and how far away they are.
@@ -185,6 +187,20 @@ pub struct Bill {
 }
 
 impl Bill {
+    /// Moves its sums with and without what is in dispute by what moved its landed sum.
+    pub(super) fn move_disputed(&mut self, by: Dec) -> Result<(), Overflow> {
+        self.landed_undisputed = self.landed_undisputed.plus(by)?;
+        self.landed_with_disputed = self.landed_with_disputed.plus(by)?;
+        Ok(())
+    }
+
+    /// Nothing in it is in dispute any more: what is charged at the door is known.
+    pub(super) fn settle_dispute(&mut self) -> Result<(), Overflow> {
+        (self.landed_undisputed, self.landed_with_disputed) = (self.amounts.landed()?, self.amounts.landed()?);
+        self.disputed.clear();
+        Ok(())
+    }
+
     /// Whether it was on its way and everything in it came back in full: it does not come.
     pub fn is_lost(&self) -> bool {
         self.kind == Kind::OnOrder && !self.lines.is_empty() && self.lines.iter().all(|line| line.gone)

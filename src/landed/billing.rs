@@ -206,6 +206,7 @@ fn plain(consignment: &Consignment<'_>, priced: &Priced<'_>, payment: &Payment, 
         paid_in: priced.currency,
         seller_sum: payment.sum,
         landed_undisputed: amounts.landed()?,
+        landed_with_disputed: amounts.landed()?,
         amounts,
         in_price: Amounts::default(),
         known: Amounts::default(),
@@ -297,13 +298,14 @@ fn doubts(
     cautions: &mut Cautions,
 ) -> Result<(), Diagnostic> {
     bill.disputed = disputed::counted(door);
-    if desk.ask.remedies == Remedies::Show {
-        let with = Variant { counting: Counting::ALL, ..variant.clone() };
-        bill.landed_undisputed = landed_of(book, consignment, desk, &with)?;
-        bill.disputed = disputed::only_shown(&priced_and_assessed(book, consignment, desk, &with)?.1);
-    } else if !bill.disputed.is_empty() {
+    if !bill.disputed.is_empty() {
         let without = Variant { counting: Counting { disputed: false, ..variant.counting }, ..variant.clone() };
         bill.landed_undisputed = landed_of(book, consignment, desk, &without)?;
+    }
+    if desk.ask.remedies == Remedies::Show {
+        let with = Variant { counting: Counting::ALL, ..variant.clone() };
+        bill.landed_with_disputed = landed_of(book, consignment, desk, &with)?;
+        bill.disputed.extend(disputed::only_shown(&priced_and_assessed(book, consignment, desk, &with)?.1));
     }
     if let Some(assembly) = &door.assembly {
         let apart = Variant { assembled: false, ..variant.clone() };

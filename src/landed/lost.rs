@@ -36,8 +36,7 @@ pub(super) fn mark(bill: &mut Bill, refunds: &[Back<'_>], desk: &Desk<'_>) -> Re
     for field in DOOR.into_iter().filter(|field| field(&mut known).is_zero()) {
         set(bill, field, Dec::ZERO, desk.currency().digits())?;
     }
-    bill.landed_undisputed = bill.amounts.landed()?;
-    bill.disputed.clear();
+    bill.settle_dispute()?;
     Ok(true)
 }
 

@@ -162,7 +162,7 @@ fn take(bill: &mut Bill, lines: &[usize], sum: &Lowered, back: &mut Back<'_>, di
     }
     lowered(&mut bill.amounts, taken)?;
     lowered(&mut bill.known, taken)?;
-    bill.landed_undisputed = bill.landed_undisputed.minus(taken)?;
+    bill.move_disputed(taken.negated())?;
     back.rest = back.rest.minus(taken)?;
     back.taken.push((name, parts));
     Ok(())

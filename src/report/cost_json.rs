@@ -46,6 +46,7 @@ pub fn cost_json(
         serde_json::json!({
             "price_tags": show.exact(t.tags),
             "landed_undisputed": show.exact(t.landed_undisputed),
+            "landed_with_disputed": show.exact(t.landed_with_disputed),
             "to_pay_seller": show.exact(t.to_pay_seller),
             "to_pay_carrier": show.exact(t.to_pay_carrier),
             "spent": show.exact(t.spent),
@@ -144,6 +145,7 @@ fn consignment(bill: &Bill, show: &Show, trail: bool) -> Result<Value, Overflow>
         "customs_value": show.exact(bill.customs_value),
         "tax_collected": bill.tax_collected,
         "landed_undisputed": show.exact(bill.landed_undisputed),
+        "landed_with_disputed": show.exact(bill.landed_with_disputed),
         "disputed": disputed.collect::<Vec<_>>(),
         "limits": limits.collect::<Vec<_>>(),
         "gaps": bill.gaps,

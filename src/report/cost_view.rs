@@ -4,7 +4,7 @@ use super::show::Show;
 use super::shown::shown;
 use super::trail_view::trail_of;
 use super::view::{Cell, Grid, View};
-use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Disputed, Headroom, Held, Kind, Landed, decided_otherwise};
+use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, Landed, decided_otherwise};
 use crate::text::words::{few, list};
 use crate::units::{Dec, Mode, Overflow};
 use crate::value::scale::OnScale;
@@ -72,9 +72,8 @@ pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Ove
         sentence.push_str(&format!(" A{ended}; what followed is not known and not in it."));
     }
     let mut lines = vec![sentence];
-    if landed.totals.landed_undisputed != sum {
-        let rows: Vec<Disputed> = landed.bills.iter().flat_map(|bill| &bill.disputed).cloned().collect();
-        lines.push(format!("{} it lands at {}.", decided_otherwise(&rows), show.money(landed.totals.landed_undisputed)));
+    if let Some((other, rows)) = landed.decided_otherwise()? {
+        lines.push(format!("{} it lands at {}.", decided_otherwise(&rows), show.money(other)));
     }
     for (bill, (as_what, other)) in landed.bills.iter().filter_map(|b| Some((b, b.otherwise.as_ref()?))) {
         lines.push(format!("{} {as_what} lands at {} instead of {}.", bill.id, show.money(*other), show.money(bill.amounts.landed()?)));

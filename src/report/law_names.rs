@@ -35,9 +35,10 @@ const CHOICES: [(&str, &str, &str); 28] = [
 ];
 
 /// What a part is marked as, by the name of the trait and its word.
-const TRAITS: [(&str, &str, &str); 3] = [
+const TRAITS: [(&str, &str, &str); 4] = [
     ("s232", "yes", "marked by you as under Section 232"),
     ("s232", "no", "marked by you as outside Section 232"),
+    ("s338", "yes", "marked by you as under Section 338"),
     ("steel_154", "yes", "marked by you as of Chinese steel or aluminium"),
 ];
 
@@ -61,7 +62,7 @@ const SUMS: [(&str, &str); 15] = [
 ];
 
 /// Charges that a buyer meets under a name of their own.
-const CHARGES: [(&str, &str); 23] = [
+const CHARGES: [(&str, &str); 24] = [
     ("biosecurity", "biosecurity"),
     ("customs_value", "the way of valuing"),
     ("de_minimis", "the limit for low value"),
@@ -82,13 +83,15 @@ const CHARGES: [(&str, &str); 23] = [
     ("s301_brazil", "Section 301 (Brazil)"),
     ("s301_fl", "Section 301 (forced labour)"),
     ("s301_top", "Section 301 (forced labour)"),
+    ("s338", "Section 338 (Canada)"),
     ("surtax_us_steel", "surtax on steel and aluminium"),
     ("tariff_duty", "ordinary duty"),
     ("tax_local", "local tax"),
 ];
 
 /// Charges that go under the name of another one beside them.
-const WITH: [(&str, &str); 2] = [("s232_told", "s232"), ("s232_untold", "s232")];
+const WITH: [(&str, &str); 4] =
+    [("s232_told", "s232"), ("s232_untold", "s232"), ("s301_fl_titanium", "s301_fl"), ("s301_top_titanium", "s301_fl")];
 
 /// Kinds of goods, by their first digits in the Harmonized System.
 const GOODS: [(&str, &str); 15] = [

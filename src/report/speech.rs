@@ -64,7 +64,7 @@ fn total(showing: &Showing<'_>) -> Result<String, Overflow> {
     let more = sum.minus(tags)?;
     let word = if more.is_negative() { "less" } else { "more" };
     let day = showing.ask.date.in_words();
-    let disputed = in_dispute(showing, sum);
+    let disputed = in_dispute(showing);
     Ok(if more.is_zero() {
         let at_the_door = if showing.figures.hidden.is_some() {
             "costs at the door".to_owned()
@@ -83,17 +83,13 @@ fn total(showing: &Showing<'_>) -> Result<String, Overflow> {
 }
 
 /// What it comes to if the law is read otherwise, and what is in dispute; nothing where nothing is.
-fn in_dispute(showing: &Showing<'_>, sum: Dec) -> String {
-    let other = showing.landed.totals.landed_undisputed;
-    if other == sum {
-        return String::new();
-    }
-    let rows = || showing.landed.bills.iter().flat_map(|bill| &bill.disputed);
-    let kinds = disputed_kinds(rows());
+fn in_dispute(showing: &Showing<'_>) -> String {
+    let Some((other, rows)) = showing.landed.decided_otherwise().ok().flatten() else { return String::new() };
+    let kinds = disputed_kinds(&rows);
     let what = if kinds.is_empty() { "what".to_owned() } else { list(&kinds, "and") };
     let one = kinds.len() < 2;
     let of_it = if showing.figures.hidden.is_some() { " of that sum" } else { "" };
-    let said = if rows().any(|row| !row.counted) {
+    let said = if rows.iter().any(|row| !row.counted) {
         format!("with {what}{}", if one { ", which is not counted" } else { ", which are not counted" })
     } else {
         format!(

@@ -142,7 +142,8 @@ fn anti_dumping_that_is_only_shown_has_its_range_too() {
     let run =
         |unknowns: &str| leeway(&book(&[("parts", &parts), ("sellers", SELLERS), ("unknowns", unknowns)]), &desk, 3, dec("90")).unwrap();
     let found = run("what,low,likely,high,chance\n");
-    let other = found.undisputed.as_ref().unwrap();
+    assert!(found.undisputed.is_none(), "the cost counts nothing in dispute");
+    let other = found.with_disputed.as_ref().unwrap();
     assert_eq!((found.cost.fixed(2), other.cost.fixed(2)), ("566.40".to_owned(), "628.80".to_owned()));
     assert!(other.quantiles.iter().all(|(_, amount)| amount.fixed(2) == "628.80") && !found.disputed_counted);
     assert!(found.quantiles.iter().all(|(_, amount)| amount.fixed(2) == "566.40"));
@@ -154,7 +155,8 @@ fn anti_dumping_that_is_only_shown_has_its_range_too() {
         "{screen}"
     );
     let json = report::leeway_json(&shown, &SHOW, "2026-03-02", "GB", Value::Null).unwrap();
-    assert_eq!((&json["undisputed"]["cost"], &json["disputed_counted"]), (&"628.80".into(), &false.into()));
+    assert_eq!((&json["with_disputed"]["cost"], &json["disputed_counted"]), (&"628.80".into(), &false.into()));
+    assert!(json["undisputed"].is_null());
     // With 40 in the hundred it is asked for: 5, 25 and 50 of a hundred outcomes lie at the sum without it, 75 and 95 do not.
     for row in ["disputed,,,,40 %", "remedy:Northmoor,,,,40 %"] {
         let joined = run(&format!("what,low,likely,high,chance\nprice,0,0,0,\nfreight,0,0,0,\nhandling,0,0,0,\n{row}\n"));
@@ -163,6 +165,43 @@ fn anti_dumping_that_is_only_shown_has_its_range_too() {
         assert_eq!(joined.disputed_chance, Some(dec("40")));
         let asked: Vec<(String, String)> = joined.asked.iter().map(|a| (a.asked.fixed(2), a.not_asked.fixed(2))).collect();
         assert!(asked.iter().all(|both| *both == ("628.80".to_owned(), "566.40".to_owned())), "{asked:?}");
+    }
+}
+
+/// The same words mean the same in `cost`, `compare` and `rank`, whatever `remedies` says. A frame of 300.00 is in the build and a
+/// bar of 100.00 an option, freight 20.00; ordinary duty of 10 % and anti-dumping of 50 % on the bar, which alone is in dispute.
+/// Frame and bar land at 628.80 with it and at 566.40 without, as above, the frame alone at 434.40.
+#[test]
+fn what_is_undisputed_is_that_whatever_remedies_say() {
+    let frame = format!("{PARTS}Plain frame,frame,Northmoor,300.00,1000\n");
+    let both = format!("{frame}Plain bar,handlebar,Northmoor,100.00,250\n");
+    let option = "part,place,role,standing,seller,price,paid,mass_g\nPlain frame,frame,build,to-order,Northmoor,300.00,,1000\n\
+        Old bar,handlebar,build,in-hand,,,0.00,300\nPlain bar,handlebar,option,to-order,Northmoor,100.00,,250\n";
+    let bikes = "bike,price,currency,mass_g,basis\nBirkrigg,500.00,GBP,2500,racing\n";
+    for (remedies, disputed, with) in
+        [(Remedies::Count, &["BARS"][..], "628.80"), (Remedies::Show, &["BARS"], "566.40"), (Remedies::Show, &[], "566.40")]
+    {
+        let tables = law(disputed);
+        let mut ask = ask(&[]);
+        ask.remedies = remedies;
+        let desk = Desk::open(&tables, &ask).unwrap();
+        let whole = book(&[("parts", &both), ("sellers", SELLERS), ("bikes", bikes)]);
+        let t = cost_at(&whole, &desk).unwrap().totals;
+        let texts = [t.landed().unwrap(), t.landed_undisputed, t.landed_with_disputed].map(|sum| sum.fixed(2));
+        assert_eq!(texts, [with, "566.40", "628.80"], "{remedies:?}");
+        // Where it is the sum itself, nothing stands beside it.
+        let beside = |undisputed: &str, all: &str| match remedies {
+            Remedies::Count => (Value::from(undisputed), Value::Null),
+            Remedies::Show => (Value::Null, Value::from(all)),
+        };
+        let mine = report::compare_json(&compare(&whole, &tables, &ask).unwrap(), &ask, &SHOW, &Value::Null).unwrap()["build"].clone();
+        assert_eq!((mine["replacement_undisputed"].clone(), mine["replacement_with_disputed"].clone()), beside("566.40", "628.80"));
+        let ranking = rank(&book(&[("parts", option), ("sellers", SELLERS)]), &tables, &ask).unwrap();
+        let disputed = ranking.options[0].disputed.as_ref().unwrap();
+        let text = |sum: Option<landwaiter::units::Dec>| sum.map_or(Value::Null, |sum| Value::from(sum.fixed(2)));
+        // 566.40 - 434.40 and 628.80 - 434.40.
+        assert_eq!((text(disputed.undisputed), text(disputed.with_disputed)), beside("132.00", "194.40"), "{remedies:?}");
+        assert!(disputed.rows.iter().all(|row| row.counted == (remedies == Remedies::Count)));
     }
 }
 
