@@ -6,7 +6,7 @@ use super::law_tax::{Bases, range_of, rates_of};
 use super::law_when::{Sides, all_of, bound, common, money, sides, simpler, words};
 use crate::landed::{Ask, Desk};
 use crate::tables::{Charge, Coin, Collect, Dated, Drop, Factor, Kind, Level, Op, Per, RateFrom, Relief, Rule, Stamp, Sum, TestPer, When};
-use crate::tables::{Condition, Subject};
+use crate::tables::{Condition, LineFact, Subject};
 use crate::text::words::list;
 use crate::units::Dec;
 
@@ -44,6 +44,14 @@ struct Told {
     what: String,
     when: Sides,
     disputed: bool,
+    /// The goods on which alone it is disputed.
+    doubtful: Option<Vec<Condition>>,
+}
+
+impl Told {
+    fn new(what: String, when: Sides, disputed: bool) -> Told {
+        Told { what, when, disputed, doubtful: None }
+    }
 }
 
 /// Things said under one name, in the order of their first rows.
@@ -67,8 +75,35 @@ impl Lines {
     }
 
     fn sentences(self) -> Vec<String> {
-        self.0.into_iter().map(|(name, told)| sentence(&name, told)).collect()
+        self.0.into_iter().map(|(name, told)| sentence(&name, with_doubts(told))).collect()
     }
+}
+
+/// What is the same for all goods, and disputed on some of them, is said once.
+fn with_doubts(told: Vec<Told>) -> Vec<Told> {
+    let (doubted, mut sure): (Vec<Told>, Vec<Told>) = told.into_iter().partition(|one| one.disputed);
+    let mut left = Vec::new();
+    for doubt in doubted {
+        let (goods, rest) = without_goods(&doubt.when);
+        let twin = sure.iter_mut().find(|one| one.what == doubt.what && one.doubtful.is_none() && without_goods(&one.when).1 == rest);
+        match twin.filter(|_| !goods.is_empty()) {
+            Some(twin) => (twin.when, twin.doubtful) = (rest, Some(goods)),
+            None => left.push(doubt),
+        }
+    }
+    sure.into_iter().chain(left).collect()
+}
+
+/// The goods that alternatives name, and the alternatives without them.
+fn without_goods(when: &Sides) -> (Vec<Condition>, Sides) {
+    let is_goods = |c: &Condition| c.subject == Subject::Line(LineFact::Commodity);
+    let mut goods: Vec<Condition> = Vec::new();
+    for one in when.iter().flatten().filter(|c| is_goods(c)) {
+        if !goods.contains(one) {
+            goods.push(one.clone());
+        }
+    }
+    (goods, when.iter().map(|side| side.iter().filter(|c| !is_goods(c)).cloned().collect()).collect())
 }
 
 /// `NAME, what all ask for: what one comes to and when; what another does`.
@@ -98,7 +133,11 @@ fn part(one: &Told, first: &str) -> String {
     let same = one.what.split_once(least).zip(first.split_once(least)).filter(|((mine, _), (theirs, _))| mine == theirs);
     let what = same.map_or_else(|| one.what.clone(), |((_, rest), _)| format!("at least {rest}"));
     let when = words(&one.when);
-    let doubt = if one.disputed { " (disputed)" } else { "" };
+    let doubt = match &one.doubtful {
+        Some(goods) => format!(" (disputed for {})", words(&vec![goods.clone()])),
+        None if one.disputed => " (disputed)".to_owned(),
+        None => String::new(),
+    };
     if when.is_empty() { format!("{what}{doubt}") } else { format!("{what}, {when}{doubt}") }
 }
 
@@ -127,7 +166,7 @@ pub(super) fn duties(here: Here<'_, '_>) -> Vec<String> {
         };
         let bearing = matches!(charge.kind, Kind::Duty | Kind::Remedy | Kind::Tax | Kind::SaleTax);
         if let Some(what) = amount(charge, here).filter(|_| added && bearing) {
-            lines.add(names::charge(&charge.id), Told { what, when, disputed: stamp.disputed() });
+            lines.add(names::charge(&charge.id), Told::new(what, when, stamp.disputed()));
         }
     }
     lines.sentences()
@@ -141,7 +180,7 @@ pub(super) fn fees(here: Here<'_, '_>) -> Vec<String> {
         let known = names::known_charge(&charge.id);
         let name = known.unwrap_or(if charge.carriers { "the carrier" } else { "the authority" });
         let key = known.map_or_else(|| charge.id.clone(), str::to_owned);
-        let told = Told { what, when, disputed: stamp.disputed() };
+        let told = Told::new(what, when, stamp.disputed());
         match lines.iter_mut().find(|(other, _)| *other == key) {
             Some((_, all)) => all.add(name.to_owned(), told),
             None => {
@@ -252,7 +291,7 @@ fn alike(effects: Vec<Effect>) -> Vec<Told> {
             None => found.push((vec![effect], when, disputed)),
         }
     }
-    found.into_iter().map(|(all, when, disputed)| Told { what: list(&all, "and"), when, disputed }).collect()
+    found.into_iter().map(|(all, when, disputed)| Told::new(list(&all, "and"), when, disputed)).collect()
 }
 
 fn head((sum, per, op, amount, currency): &Limit) -> String {

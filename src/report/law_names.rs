@@ -62,7 +62,7 @@ const SUMS: [(&str, &str); 15] = [
 ];
 
 /// Charges that a buyer meets under a name of their own.
-const CHARGES: [(&str, &str); 24] = [
+const CHARGES: [(&str, &str); 27] = [
     ("biosecurity", "biosecurity"),
     ("customs_value", "the way of valuing"),
     ("de_minimis", "the limit for low value"),
@@ -84,6 +84,9 @@ const CHARGES: [(&str, &str); 24] = [
     ("s301_fl", "Section 301 (forced labour)"),
     ("s301_top", "Section 301 (forced labour)"),
     ("s338", "Section 338 (Canada)"),
+    ("surtax_steel_154", "surtax on Chinese steel and aluminium"),
+    ("surtax_steel_deriv", "surtax on goods of steel"),
+    ("surtax_us_2026", "surtax on listed goods"),
     ("surtax_us_steel", "surtax on steel and aluminium"),
     ("tariff_duty", "ordinary duty"),
     ("tax_local", "local tax"),
