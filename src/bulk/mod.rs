@@ -25,7 +25,7 @@ use crate::landed::{Ask, Desk, UnknownChoice};
 use crate::rules::{Counting, Scratch};
 use crate::tables::{Law, RowRef, Tables};
 use crate::text::Problems;
-use crate::units::Country;
+use crate::units::{Country, Dec};
 
 pub use block::{Bad, Block, Done, LONGEST_FIELD, MOST_LINES};
 pub use columns::{Columns, OUTPUT};
@@ -117,6 +117,8 @@ pub struct OpenCode {
     pub digits: String,
     /// The longer rows.
     pub rows: Vec<RowRef>,
+    /// What hangs on it at the line, as an amount with its currency.
+    pub hangs: String,
 }
 
 impl<'a> Pricer<'a> {
@@ -182,10 +184,10 @@ impl<'a> Pricer<'a> {
             };
             if let Some(amounts) = amounts {
                 columns::write(&shown(record, self.guard), &amounts, self.digits, out);
-                if amounts.open {
+                if let Some(hangs) = amounts.hangs {
                     let origin = goods::origin(&offer, terms)?;
                     let day = *day;
-                    self.note_open(&offer, origin, day);
+                    self.note_open(&offer, origin, day, hangs);
                 }
                 return Ok(amounts.wants);
             }
@@ -193,23 +195,25 @@ impl<'a> Pricer<'a> {
         let (terms, day) = (&*terms, *day);
         let priced = self.slow.price(&[offer], terms, day, &self.desk).map_err(|(_, bad)| bad)?;
         priced.iter().for_each(|amounts| columns::write(&shown(record, self.guard), amounts, self.digits, out));
-        if priced.iter().any(|amounts| amounts.open) {
+        if let Some(hangs) = priced.iter().find_map(|amounts| amounts.hangs) {
             let origin = goods::origin(&offer, terms)?;
-            self.note_open(&offer, origin, day);
+            self.note_open(&offer, origin, day, hangs);
         }
         Ok(Wants::of(&priced))
     }
 
     /// Notes digits on which money hangs, once. There are no more of them than the tables have prefixes of prefixes.
     #[cold]
-    fn note_open(&mut self, offer: &Offer<'_>, origin: Country, day: dates::Day) {
+    fn note_open(&mut self, offer: &Offer<'_>, origin: Country, day: dates::Day, hangs: i64) {
         if !self.told.insert(offer.commodity.to_vec()) {
             return;
         }
         let digits = String::from_utf8_lossy(offer.commodity).into_owned();
         let prepared = self.desk.prepared(day.date, day.arrival, Counting::ALL);
         let rows = prepared.map_or_else(|_| Vec::new(), |prepared| prepared.program.rows_beyond(&digits, origin.code()));
-        self.untold.push(OpenCode { digits, rows });
+        let currency = self.desk.currency();
+        let hangs = format!("{} {currency}", Dec::new(hangs, currency.digits()).grouped(currency.digits()));
+        self.untold.push(OpenCode { digits, rows, hangs });
     }
 
     /// Prices lines that travel together, and says what is not known of them; on a bad line nothing is appended and its place
@@ -231,8 +235,10 @@ impl<'a> Pricer<'a> {
         }
         let open: Vec<Country> =
             offers.iter().map(|offer| goods::origin(offer, terms)).collect::<Result<_, _>>().map_err(|bad| (0, bad))?;
-        for ((offer, origin), _) in offers.iter().zip(open).zip(&priced).filter(|(_, amounts)| amounts.open) {
-            self.note_open(offer, origin, day);
+        for ((offer, origin), amounts) in offers.iter().zip(open).zip(&priced) {
+            if let Some(hangs) = amounts.hangs {
+                self.note_open(offer, origin, day, hangs);
+            }
         }
         Ok(Wants::of(&priced))
     }

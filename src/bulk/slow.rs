@@ -169,6 +169,6 @@ fn amounts(bill: &Bill, line: &BillLine, massless: bool, desk: &Desk<'_>) -> Opt
             after: bill.ended.iter().any(|one| one.parts.contains(&line.part)),
             massless: u64::from(massless),
         },
-        open: bill.cautions.iter().any(|caution| caution.id == "digits-open" && caution.about.contains(&line.part)),
+        hangs: line.hangs.and_then(minor),
     })
 }
