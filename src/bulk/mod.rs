@@ -21,7 +21,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use crate::book::Seller;
-use crate::landed::{Ask, Desk, UnknownChoice};
+use crate::landed::{Ask, Desk, UnknownChoice, check_fees};
 use crate::rules::{Counting, Scratch};
 use crate::tables::{Law, RowRef, Tables};
 use crate::text::Problems;
@@ -124,7 +124,10 @@ pub struct OpenCode {
 impl<'a> Pricer<'a> {
     /// Opens the destination's rules.
     pub fn open(setting: &'a Setting<'a>) -> Result<Pricer<'a>, Problems> {
-        Ok(Pricer::at(Desk::open(setting.tables, setting.ask)?, setting))
+        let desk = Desk::open(setting.tables, setting.ask)?;
+        let mut problems = Problems::new();
+        check_fees(setting.sellers.values().filter_map(|seller| seller.handling_at.as_ref()), &desk, &mut problems);
+        if problems.refuse() { Err(problems) } else { Ok(Pricer::at(desk, setting)) }
     }
 
     /// Another worker, with the rules that one has opened.

@@ -87,6 +87,7 @@ fn stranger(offer: &Offer<'_>, spot: &Spot) -> Seller {
         channel: None,
         carrier: String::new(),
         handling: None,
+        handling_at: None,
         transit_days: None,
         return_freight: None,
         stated: Vec::new(),
