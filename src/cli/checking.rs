@@ -17,22 +17,22 @@ pub(super) fn check(asked: &Asked) -> Exit {
     let case = read(asked, &mut problems);
     let mut landed: Option<Landed> = None;
     let mut findings = Findings::default();
-    if let Some(case) = &case {
-        if let Some(desk) = open(case, &mut problems) {
-            desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
-            match cost_at(&case.book, &desk) {
-                Ok(done) => {
-                    done.bills.iter().flat_map(|bill| &bill.questions).for_each(|question| problems.push(question.clone()));
-                    landed = Some(done);
-                }
-                Err(more) => problems.extend(more),
+    if let Some(case) = &case
+        && let Some(desk) = open(case, &mut problems)
+    {
+        desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
+        match cost_at(&case.book, &desk) {
+            Ok(done) => {
+                done.bills.iter().flat_map(|bill| &bill.questions).for_each(|question| problems.push(question.clone()));
+                landed = Some(done);
             }
-            later_receipts(case, &mut problems);
-            findings = value::check(&case.book, &desk, &mut problems);
-            // Sums may be asked for in another currency, which needs a rate.
-            if let Err(more) = show(case, desk.currency()) {
-                problems.extend(more);
-            }
+            Err(more) => problems.extend(more),
+        }
+        later_receipts(case, &mut problems);
+        findings = value::check(&case.book, &desk, &mut problems);
+        // Sums may be asked for in another currency, which needs a rate.
+        if let Err(more) = show(case, desk.currency()) {
+            problems.extend(more);
         }
     }
     let problems = problems.sorted();
