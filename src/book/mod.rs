@@ -28,7 +28,7 @@ pub use offer::{FitValue, MassKind, Part, Role, Standing};
 pub use parcel::ParcelRow;
 pub use receipt::{CHARGE_NAMES, CHARGE_WORDS, ChargeWord, Receipt, dated_after};
 pub use seller::{CHANNELS, Channel, Freight, HandlingFee, Included, Insurance, SENDERS, Seller, Sender};
-pub use settings::{Remedies, SETTINGS, Settings};
+pub use settings::{Remedies, SETTINGS, Settings, Signed};
 pub use unknown::{About, Figure, Unknown};
 pub use weighing::{Weighing, readings};
 pub use workbook::{Leaf, Unit, Value, is_table, tables as sheet_tables};

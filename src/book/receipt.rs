@@ -219,7 +219,10 @@ fn one(at: &Spot, ids: &[String], book: &Book, problems: &mut Problems) -> Optio
     }
     let (value, money) = amount(&paid, stated, problems)?;
     let Some(currency) = money else {
-        problems.push(at.cell("currency").error("expected the currency of the receipt"));
+        // one that cannot be read has been said
+        if at.cell("currency").is_empty() {
+            problems.push(at.cell("currency").error("expected the currency of the receipt"));
+        }
         return None;
     };
     let date = at.cell("date").optional(problems, Date::parse);

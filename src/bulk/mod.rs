@@ -22,11 +22,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use crate::book::Seller;
-use crate::landed::{Ask, Desk, UnknownChoice};
+use crate::landed::{Ask, Desk, UnknownChoice, check_fees};
 use crate::rules::{Counting, Scratch};
 use crate::tables::{Law, RowRef, Tables};
 use crate::text::Problems;
-use crate::units::Country;
+use crate::units::{Country, Dec};
 
 pub use block::{Bad, Block, Done, LONGEST_FIELD, MOST_LINES};
 pub use columns::{Columns, OUTPUT};
@@ -122,12 +122,17 @@ pub struct OpenCode {
     pub digits: String,
     /// The longer rows.
     pub rows: Vec<RowRef>,
+    /// What hangs on it at the line, as an amount with its currency.
+    pub hangs: String,
 }
 
 impl<'a> Pricer<'a> {
     /// Opens the destination's rules.
     pub fn open(setting: &'a Setting<'a>) -> Result<Pricer<'a>, Problems> {
-        Ok(Pricer::at(Desk::open(setting.tables, setting.ask)?, setting))
+        let desk = Desk::open(setting.tables, setting.ask)?;
+        let mut problems = Problems::new();
+        check_fees(setting.sellers.values().filter_map(|seller| seller.handling_at.as_ref()), &desk, &mut problems);
+        if problems.refuse() { Err(problems) } else { Ok(Pricer::at(desk, setting)) }
     }
 
     /// Another worker, with the rules that one has opened.
@@ -188,10 +193,10 @@ impl<'a> Pricer<'a> {
             };
             if let Some(amounts) = amounts {
                 columns::write(&shown(record, self.guard), &amounts, self.digits, out);
-                if amounts.open {
+                if let Some(hangs) = amounts.hangs {
                     let origin = goods::origin(&offer, terms)?;
                     let day = *day;
-                    self.note_open(&offer, origin, day);
+                    self.note_open(&offer, origin, day, hangs);
                 } else if amounts.wants.ended > 0 && self.ended.is_new(&offer, (terms.frame, day.rules, amounts.wants.ended)) {
                     // the figures stand; the engine of bills is asked for the rows alone
                     let day = *day;
@@ -206,23 +211,25 @@ impl<'a> Pricer<'a> {
         let priced = self.slow.price(&[offer], terms, day, &self.desk).map_err(|(_, bad)| bad)?;
         self.ended.note(&self.slow.ended);
         priced.iter().for_each(|amounts| columns::write(&shown(record, self.guard), amounts, self.digits, out));
-        if priced.iter().any(|amounts| amounts.open) {
+        if let Some(hangs) = priced.iter().find_map(|amounts| amounts.hangs) {
             let origin = goods::origin(&offer, terms)?;
-            self.note_open(&offer, origin, day);
+            self.note_open(&offer, origin, day, hangs);
         }
         Ok(Wants::of(&priced))
     }
 
     /// Notes digits on which money hangs, once. There are no more of them than the tables have prefixes of prefixes.
     #[cold]
-    fn note_open(&mut self, offer: &Offer<'_>, origin: Country, day: dates::Day) {
+    fn note_open(&mut self, offer: &Offer<'_>, origin: Country, day: dates::Day, hangs: i64) {
         if !self.told.insert(offer.commodity.to_vec()) {
             return;
         }
         let digits = String::from_utf8_lossy(offer.commodity).into_owned();
         let prepared = self.desk.prepared(day.date, day.arrival, Counting::ALL);
         let rows = prepared.map_or_else(|_| Vec::new(), |prepared| prepared.program.rows_beyond(&digits, origin.code()));
-        self.untold.push(OpenCode { digits, rows });
+        let currency = self.desk.currency();
+        let hangs = format!("{} {currency}", Dec::new(hangs, currency.digits()).grouped(currency.digits()));
+        self.untold.push(OpenCode { digits, rows, hangs });
     }
 
     /// Prices lines that travel together, and says what is not known of them; on a bad line nothing is appended and its place
@@ -245,8 +252,10 @@ impl<'a> Pricer<'a> {
         }
         let open: Vec<Country> =
             offers.iter().map(|offer| goods::origin(offer, terms)).collect::<Result<_, _>>().map_err(|bad| (0, bad))?;
-        for ((offer, origin), _) in offers.iter().zip(open).zip(&priced).filter(|(_, amounts)| amounts.open) {
-            self.note_open(offer, origin, day);
+        for ((offer, origin), amounts) in offers.iter().zip(open).zip(&priced) {
+            if let Some(hangs) = amounts.hangs {
+                self.note_open(offer, origin, day, hangs);
+            }
         }
         Ok(Wants::of(&priced))
     }

@@ -91,6 +91,7 @@ fn stranger(offer: &Offer<'_>, spot: &Spot) -> Seller {
         channel: None,
         carrier: String::new(),
         handling: None,
+        handling_at: None,
         transit_days: None,
         return_freight: None,
         stated: Vec::new(),
@@ -173,6 +174,6 @@ fn amounts(bill: &Bill, line: &BillLine, massless: bool, desk: &Desk<'_>) -> Opt
             ended: u64::from(bill.ended.iter().any(|one| one.parts.contains(&line.part))),
             massless: u64::from(massless),
         },
-        open: bill.cautions.iter().any(|caution| caution.id == "digits-open" && caution.about.contains(&line.part)),
+        hangs: line.hangs.and_then(minor),
     })
 }

@@ -5,10 +5,10 @@ use super::exit::Exit;
 use super::reads::Reads;
 use super::{files, world};
 use crate::book::{Book, BookFile, Settings};
-use crate::landed::{Ask, Bill, Desk, lost_apart};
+use crate::landed::{Ask, Bill, Desk, check_places, lost_apart};
 use crate::report::{self, Show, View};
 use crate::tables::{File, Tables};
-use crate::text::{Diagnostic, Problems, draw};
+use crate::text::{Diagnostic, Problems, Severity, draw};
 use crate::units::Currency;
 use std::borrow::Cow;
 use std::path::{Path, PathBuf};
@@ -147,8 +147,14 @@ fn beside(files: &[BookFile], folder: &str) -> PathBuf {
 /// Reads, answers, and writes; problems go to standard error.
 pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Desk<'_>, &Asked) -> Answered) -> Exit {
     let mut problems = Problems::new();
-    let case = read(asked, &mut problems).filter(|_| !problems.refuse());
-    let Some(case) = case else { return refused(problems) };
+    let Some(case) = read(asked, &mut problems) else { return refused(problems) };
+    if problems.refuse() {
+        // all that is wrong is said at once
+        if let Some(desk) = open(&case, &mut problems) {
+            check_places(&case.book, &desk, &mut problems);
+        }
+        return refused(problems);
+    }
     let answered = Desk::open(&case.tables, &case.ask).and_then(|desk| {
         desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
         sound(&case, &desk)?;
@@ -162,6 +168,24 @@ pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Desk<'_>, &Asked) 
         Err(more) => {
             problems.extend(more);
             refused(problems)
+        }
+    }
+}
+
+/// Opens the desk. Where a row of `destinations.csv` could not be read, that there are no rules for a destination which has no row is
+/// no second problem.
+pub(super) fn open<'c>(case: &'c Case, problems: &mut Problems) -> Option<Desk<'c>> {
+    let Case { tables, ask, .. } = case;
+    let unread = |problem: &Diagnostic| {
+        let there = problem.place.as_ref().is_some_and(|place| place.path.ends_with("destinations.csv"));
+        there && problem.severity == Severity::Error
+    };
+    match Desk::open(tables, ask) {
+        Ok(desk) => Some(desk),
+        Err(_) if tables.destination(ask.to, ask.date).is_none() && problems.iter().any(unread) => None,
+        Err(more) => {
+            problems.extend(more);
+            None
         }
     }
 }

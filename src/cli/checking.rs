@@ -1,11 +1,11 @@
 //! `check`: everything that is wrong in a book, then what is open and what comes next.
 
 use super::args::{Asked, Format};
-use super::case::{Answer, Case, read, show, tell, write};
+use super::case::{Answer, Case, open, read, show, tell, write};
 use super::exit::Exit;
 use super::world;
 use crate::book::dated_after;
-use crate::landed::{Desk, Landed, cost_at};
+use crate::landed::{Landed, cost_at};
 use crate::plan::refusals;
 use crate::report::{self};
 use crate::text::words::count;
@@ -19,29 +19,26 @@ pub(super) fn check(asked: &Asked) -> Exit {
     let mut landed: Option<Landed> = None;
     let mut findings = Findings::default();
     let mut only_plan = false;
-    if let Some(case) = &case {
-        match Desk::open(&case.tables, &case.ask) {
-            Ok(desk) => {
-                desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
-                match cost_at(&case.book, &desk) {
-                    Ok(done) => {
-                        done.bills.iter().flat_map(|bill| &bill.questions).for_each(|question| problems.push(question.clone()));
-                        landed = Some(done);
-                    }
-                    Err(more) => problems.extend(more),
-                }
-                later_receipts(case, &mut problems);
-                findings = value::check(&case.book, &desk, &mut problems);
-                if !problems.refuse() {
-                    problems.extend(refusals(&case.book, &desk));
-                    only_plan = problems.refuse();
-                }
-                // Sums may be asked for in another currency, which needs a rate.
-                if let Err(more) = show(case, desk.currency()) {
-                    problems.extend(more);
-                }
+    if let Some(case) = &case
+        && let Some(desk) = open(case, &mut problems)
+    {
+        desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
+        match cost_at(&case.book, &desk) {
+            Ok(done) => {
+                done.bills.iter().flat_map(|bill| &bill.questions).for_each(|question| problems.push(question.clone()));
+                landed = Some(done);
             }
             Err(more) => problems.extend(more),
+        }
+        later_receipts(case, &mut problems);
+        findings = value::check(&case.book, &desk, &mut problems);
+        if !problems.refuse() {
+            problems.extend(refusals(&case.book, &desk));
+            only_plan = problems.refuse();
+        }
+        // Sums may be asked for in another currency, which needs a rate.
+        if let Err(more) = show(case, desk.currency()) {
+            problems.extend(more);
         }
     }
     let problems = problems.sorted();

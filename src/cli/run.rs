@@ -123,11 +123,19 @@ fn terms(book: &str, problems: &mut Problems) -> Vec<BookFile> {
     files
 }
 
+/// The folder that is a book where none is named.
+const HERE: &str = ".";
+
 /// Prices a list: a pure filter from the list to standard output, with the sellers and settings of a book.
 fn bulk(list: &str, asked: &Asked, (jobs, plain_cells): (u8, bool), keep_going: Option<&str>) -> Exit {
     let mut problems = Problems::new();
     let Some(flags) = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok() else { return refused(problems) };
     let files = terms(&asked.book, &mut problems);
+    if files.is_empty() && !problems.refuse() && asked.book != HERE {
+        let what = format!("the folder {} holds no table of a book", quoted(&asked.book));
+        let help = "`sellers.csv` says how sellers send, `settings.csv` where to; leave the folder out to price the list without them";
+        problems.push(Diagnostic::error(what).help(help));
+    }
     let book = Book::read_terms(&files, &mut problems);
     let tables = tables(asked, &book, &files, &mut problems);
     let mut settings = book.settings.clone();

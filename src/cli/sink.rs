@@ -14,10 +14,9 @@ use super::list::Lines;
 use super::target::{followed, identity, is_output};
 use super::world;
 use super::write::Growing;
-use crate::bulk::{Bad, BadLine, Block, Done, EndedRow, OUTPUT, Pricer, guarded};
+use crate::bulk::{Bad, BadLine, Block, Done, EndedRow, OUTPUT, OpenCode, Pricer, guarded};
 use crate::landed::some_rows;
 use crate::report::{BAD_LINES, is_bad_lines};
-use crate::tables::RowRef;
 use crate::text::words::count;
 use crate::text::{Diagnostic, Place, Problems, draw, guarded_within, visible};
 
@@ -78,7 +77,7 @@ pub(super) struct Sink<'a> {
     /// Days that the tables say little of: in words, with the first line of each.
     far: FarDays,
     /// Digits that stop above rows which differ, with the first line that has them.
-    open: BTreeMap<String, (u64, Vec<RowRef>)>,
+    open: BTreeMap<String, (u64, OpenCode)>,
     /// Rows that ended and would have touched lines, with the first of those.
     ended_rows: BTreeMap<EndedRow, u64>,
     progress: Progress,
@@ -132,7 +131,7 @@ impl Sink<'_> {
         }
         done.far.iter().for_each(|(line, far)| self.far.note(*line, far));
         for (line, open) in &done.open {
-            self.open.entry(open.digits.clone()).or_insert_with(|| (*line, open.rows.clone()));
+            self.open.entry(open.digits.clone()).or_insert_with(|| (*line, open.clone()));
         }
         for (line, row) in &done.ended_rows {
             self.ended_rows.entry(row.clone()).or_insert(*line);
@@ -181,10 +180,13 @@ impl Sink<'_> {
     /// Says once for each code that the dearest of the rows below it counts.
     fn say_open(&self) {
         const SHOWN: usize = 20;
-        let mut codes: Vec<(&String, &(u64, Vec<RowRef>))> = self.open.iter().collect();
-        codes.sort_by_key(|(_, (line, _))| *line);
-        for (digits, (line, rows)) in codes.iter().take(SHOWN) {
-            let what = format!("the digits `{digits}` stop above rows that differ ({}): the dearest counts", some_rows(rows));
+        let mut codes: Vec<&(u64, OpenCode)> = self.open.values().collect();
+        codes.sort_by_key(|(line, _)| *line);
+        for (line, OpenCode { digits, rows, hangs }) in codes.iter().take(SHOWN) {
+            let rows = some_rows(rows);
+            let what = format!(
+                "the digits `{digits}` stop above rows that differ ({rows}): the dearest counts, and {hangs} hang on it in this line"
+            );
             let note = "the place is the first line with them; more digits in `commodity` settle it";
             self.say(Diagnostic::warning(what).note(note), *line, "commodity");
         }

@@ -95,6 +95,8 @@ pub struct BillLine {
     pub row: String,
     /// What the seller asks for the goods, discounts taken off, in the money the parcel is paid in.
     pub asked: Dec,
+    /// What hangs on its digits where they stop above rows that differ: from the cheapest of these to the dearest, which counts.
+    pub hangs: Option<Dec>,
 }
 
 impl BillLine {
@@ -117,6 +119,7 @@ impl BillLine {
             gone: false,
             row: row.at.place().to_string(),
             asked: priced.map_or(Ok(Dec::ZERO), |line| line.net())?,
+            hangs: None,
         })
     }
 }

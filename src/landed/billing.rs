@@ -44,6 +44,9 @@ pub(super) fn made<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Des
     let mut bill = assemble(consignment, desk, (&priced, &door, &payment), true)?;
     let mut cautions = Cautions::default();
     super::doubt::about_consignment(consignment, &priced, &door, desk, net, &mut cautions);
+    for open in door.open_digits.iter().filter(|_| !consignment.pays_duty()) {
+        bill.lines.iter_mut().skip(open.at).take(1).for_each(|line| line.hangs = Some(open.hangs));
+    }
     doubts(&mut bill, book, consignment, desk, &variant, &door, &mut cautions)?;
     bill.cautions = cautions.into_list();
     Ok(Made { bill, priced, door: Some(door), net })

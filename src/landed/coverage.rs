@@ -58,7 +58,7 @@ fn priced(desk: &Desk<'_>, place: &str, dispatch: &str) -> Result<Landed, Proble
     cost_rows(&book, &rows, desk)
 }
 
-/// What an imagined part bears at the border, in percent of its customs value.
+/// What an imagined part bears at the border, in percent of its customs value; of its price where no row makes a customs value.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Burden {
     /// It crosses no border.
@@ -85,8 +85,9 @@ pub fn burden(desk: &Desk<'_>, place: &str, dispatch: &str) -> Burden {
     }
     let Ok(landed) = priced(desk, place, dispatch) else { return Burden::Unknown };
     let Some(bill) = landed.bills.first().filter(|bill| bill.gaps.is_empty()) else { return Burden::Unknown };
+    let base = if bill.customs_value.is_zero() { bill.intrinsic_value } else { bill.customs_value };
     let share = |of: Dec| {
-        let percent = of.times(Dec::HUNDRED).and_then(|sum| sum.over(bill.customs_value)).ok()?;
+        let percent = of.times(Dec::HUNDRED).and_then(|sum| sum.over(base)).ok()?;
         Some(Percent(percent.round_to(1, Mode::HalfUp)))
     };
     match (share(bill.amounts.duty), share(bill.amounts.remedy)) {

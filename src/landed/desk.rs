@@ -81,7 +81,8 @@ impl<'a> Desk<'a> {
         let law = tables.law(&row.rule, &mut problems);
         // the same is read again for the desk: here its mistakes are told
         tables.customs_rates(&row.rule, &mut problems);
-        if law.is_empty() {
+        // where rows could not be read, that is what is wrong
+        if law.is_empty() && !problems.refuse() {
             problems.push(no_charges(ask));
         }
         unknown_region(tables, ask, &law).into_iter().for_each(|unknown| problems.push(unknown));

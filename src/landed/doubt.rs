@@ -159,9 +159,10 @@ fn about_lines(consignment: &Consignment<'_>, door: &Door, desk: &Desk<'_>, caut
 fn about_open_digits(consignment: &Consignment<'_>, door: &Door, desk: &Desk<'_>, cautions: &mut Cautions) {
     for open in door.open_digits.iter().filter(|_| !consignment.pays_duty()) {
         let Some(row) = consignment.rows.get(open.at) else { continue };
+        let filled = row.commodity.len() > open.digits.len() && row.commodity.starts_with(open.digits.as_str());
+        let shown = if filled { format!("`{}`, read as `{}`,", row.commodity, open.digits) } else { format!("`{}`", open.digits) };
         let text = format!(
-            "the digits `{}` stop above rows that differ ({}): the dearest counts, and {} {} hang on it; say what it is with all its digits in `commodity`",
-            open.digits,
+            "the digits {shown} stop above rows that differ ({}): the dearest counts, and {} {} hang on it; say what it is with all its digits in `commodity`",
             some_rows(&open.rows),
             open.hangs.grouped(desk.currency().digits()),
             desk.currency()

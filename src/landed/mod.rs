@@ -50,7 +50,7 @@ pub use disputed::{Disputed, decided_otherwise, disputed_kinds, disputed_rows, k
 pub use doubt::some_rows;
 pub use lost::lost_apart;
 pub use lump::at_door;
-pub use parcel::{Consignment, Kind, check_places, group, is_reckoned};
+pub use parcel::{Consignment, Kind, check_fees, check_places, group, is_reckoned};
 pub use price::check_schedules;
 pub use reading::{Reading, pennies, understood};
 pub use refund::Back;

@@ -298,11 +298,16 @@ impl Program {
 
     /// Countries of making other than the line's own under which a remedy would be due on its goods.
     pub fn remedy_origins(&self, line: &Line) -> BTreeSet<String> {
+        self.remedy_layers().flat_map(|layer| self.tariff.other_origins(layer, line)).map(str::to_owned).collect()
+    }
+
+    /// The layers that anti-dumping and countervailing duties take their rates from.
+    pub(super) fn remedy_layers(&self) -> impl Iterator<Item = &str> {
         let layers = self.charges().filter(|step| step.kind == Kind::Remedy).flat_map(|step| match &step.rate_from {
             Some(RateFrom::Tariff(layers)) => layers.as_slice(),
             _ => &[],
         });
-        layers.flat_map(|layer| self.tariff.other_origins(layer, line)).map(str::to_owned).collect()
+        layers.map(String::as_str)
     }
 
     /// Whether the rows of a charge are the carrier's fee, which the book's own can replace.

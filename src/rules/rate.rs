@@ -161,18 +161,23 @@ impl RateTable {
         })
     }
 
-    /// What every layer says of a line, and the rows of it whose prefix is longer than so many digits.
+    /// Whether a row in force names exactly these digits.
+    pub(super) fn names(&self, digits: &str) -> bool {
+        self.layers.values().filter_map(|prefixes| prefixes.get(digits)).flatten().any(|row| !row.ended)
+    }
+
+    /// What every layer says of a line, and the rows of it whose prefix is longer than so many digits, with their layers.
     pub(super) fn said<'a>(
         &'a self,
         line: &'a Line,
         groups: &'a BTreeMap<String, String>,
         digits: usize,
-    ) -> (Vec<Said<'a>>, Vec<&'a RowRef>) {
+    ) -> (Vec<Said<'a>>, Vec<(&'a str, &'a RowRef)>) {
         let (mut said, mut rows) = (Vec::new(), Vec::new());
         for (layer, prefixes) in &self.layers {
             for (length, row) in fitting(Some(prefixes), line, groups).filter(|(_, row)| !row.ended) {
                 said.push((layer.as_str(), row.said.as_str(), row.rate.percent, row.rate.per_kg, row.rate.per_piece));
-                rows.extend(row.rate.row.as_ref().filter(|_| length > digits));
+                rows.extend(row.rate.row.as_ref().filter(|_| length > digits).map(|row| (layer.as_str(), row)));
                 if row.said.is_empty() {
                     break;
                 }

@@ -159,7 +159,7 @@ impl Subject {
     }
 
     /// Whether it is a country.
-    fn is_land(&self) -> bool {
+    pub(super) fn is_land(&self) -> bool {
         matches!(self, Subject::Parcel(ParcelFact::To | ParcelFact::Dispatch) | Subject::Line(LineFact::Origin))
     }
 

@@ -195,12 +195,13 @@ impl Sheet {
 
     fn header_problem(&self, record: &Record, (index, names): (usize, &[String]), repeated: bool, columns: &Columns) -> Diagnostic {
         let name = names.get(index).map_or("", String::as_str);
+        let typed = self.fields.get(record, index).unwrap_or("").trim();
         let line = self.line_text(record);
         let place = Place::within(self.path.clone(), record.line, line, self.field_span(line, index));
         if repeated {
-            return Diagnostic::error(format!("expected each column once: {} stands twice", quoted(name))).at(place);
+            return Diagnostic::error(format!("expected each column once: {} stands twice", quoted(typed))).at(place);
         }
-        let warning = Diagnostic::warning(format!("column {} is not known here and is not read", quoted(name))).at(place);
+        let warning = Diagnostic::warning(format!("column {} is not known here and is not read", quoted(typed))).at(place);
         match nearest(name, columns.all()) {
             Some(near) if names.iter().any(|other| other == near) => {
                 warning.help(format!("what it says may stand in `{near}`, which is there already, or in `note`"))

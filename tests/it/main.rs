@@ -25,6 +25,7 @@ mod estimate;
 mod examples;
 mod failures;
 mod flags;
+mod found;
 mod front;
 mod frontier;
 mod harness;

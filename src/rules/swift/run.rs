@@ -168,6 +168,10 @@ impl<'a, N: Whole> Work<'a, N> {
             return self.tax_at_sale(step, rate);
         }
         let (amount, minor) = self.amount(step, rate)?;
+        if amount < N::default() && step.kind != Kind::Value {
+            // the engine of bills says what is wrong with it
+            return None;
+        }
         if let Some((group, least)) = step.group {
             let standing = self.groups.get(usize::from(group)).copied()?;
             if let Some(other) = standing {
@@ -266,7 +270,7 @@ impl<'a, N: Whole> Work<'a, N> {
         };
         let over = base.by(N::from(rate.percent.0))?;
         let under = N::from(sum.under).by(N::from(rate.percent.1))?.by(N::from(size))?;
-        let minor = over.over(under, mode).by(N::from(size))?.short()?;
+        let minor = over.over(under, mode).by(N::from(size))?.short().filter(|minor| *minor >= 0)?;
         let amount = N::from(minor).by(N::from(self.swift.seller_minor))?.by(N::from(self.rate.times))?;
         *self.cell(step.slot) = Cell { amount, minor };
         Some(())
