@@ -197,7 +197,7 @@ pub(super) struct Wanted {
 pub(super) enum RatesCommand {
     /// Add a published file of exchange rates to your own tables
     Import {
-        /// The file, as it was published
+        /// The file, as it was published, or - for standard input
         file: String,
         /// The folder with your own tables; made when it is not there
         #[arg(long, value_name = "DIR", default_value = "rates")]
@@ -205,7 +205,7 @@ pub(super) enum RatesCommand {
     },
     /// Add published files to the tables of a book, and say what they move in it
     Update {
-        /// The files, as they were published
+        /// The files, as they were published, or - for standard input
         #[arg(required = true, value_name = "FILE")]
         files: Vec<String>,
         /// The book: a folder, or a parts.csv

@@ -10,7 +10,7 @@ use super::{files, world};
 use crate::landed::{Desk, Landed};
 use crate::report;
 use crate::tables::Differing;
-use crate::text::{Diagnostic, Problems, decode, encode_like};
+use crate::text::{Diagnostic, Problems, decode, encode_like, visible};
 
 const USE_THEM: &str = "Name the folder in `settings.csv` as `rates`, or with `--rates`, and they are used.\n";
 
@@ -37,7 +37,7 @@ pub(super) fn import(file: &str, rates: &str) -> Exit {
         None => refused(problems),
         Some(text) => {
             tell(problems);
-            world::print(&format!("{text}{USE_THEM}"))
+            world::print(&format!("{}{USE_THEM}", visible(&text)))
         }
     }
 }
@@ -58,7 +58,7 @@ pub(super) fn update(list: &[String], book: &str, rates: Option<&str>) -> Exit {
     }
     text.push_str(&report::moved_text(before.as_ref(), reckoned().as_ref()));
     tell(problems);
-    world::print(&text)
+    world::print(&visible(&text))
 }
 
 /// What a book lands at; none where it cannot be reckoned, which `check` and `cost` say.
@@ -72,8 +72,8 @@ fn landed(asked: &Asked) -> Option<Landed> {
 /// One published file, put into the table it belongs to: market rates into `exchange.csv`, customs rates into the folder of
 /// the country whose customs published them. What is to be said of it.
 fn taken(file: &str, rates: &str, problems: &mut Problems) -> Option<String> {
-    let bytes = files::read_file(Path::new(file), file, problems)?;
-    let publication = crate::tables::import(file, &bytes, problems).filter(|_| !problems.refuse())?;
+    let (shown, bytes) = files::read_named(file, problems)?;
+    let publication = crate::tables::import(&shown, &bytes, problems).filter(|_| !problems.refuse())?;
     let target = Path::new(rates).join(publication.folder).join("exchange.csv");
     let door = problems.keep(Door::open([target.as_path()]))?;
     let read = if target.exists() { files::read_file(&target, &target.to_string_lossy(), problems) } else { None };
