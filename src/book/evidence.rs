@@ -1,7 +1,10 @@
 //! What `evidence` of a part says: whether it names a test report.
 //!
 //! A report is known by what it was tested to, by whom or under which number, and when. Everything else is no report: the
-//! caution about it costs a reader a line, and a part that was never tested may cost more.
+//! caution about it costs a reader a line, and a part that was never tested may cost more. A report of a day that is yet to come
+//! is none yet.
+
+use crate::units::Date;
 
 /// Words that take a report back, or say that none was seen.
 const NOT: [&str; 66] = [
@@ -109,8 +112,8 @@ enum Word {
 }
 
 /// Whether a text names a test report: the standard for bicycles by its number, a laboratory or the report's number, and a
-/// date, and no word that takes it back.
-pub fn is_report(text: &str) -> bool {
+/// date that is not after `today`, and no word that takes it back.
+pub fn is_report(text: &str, today: Date) -> bool {
     let lower = text.to_lowercase();
     let words: Vec<&str> = lower
         .split(|c: char| c.is_whitespace() || matches!(c, ',' | ';' | '(' | ')' | '"'))
@@ -122,7 +125,7 @@ pub fn is_report(text: &str) -> bool {
     if lower.contains('?') || words.iter().enumerate().any(|(at, word)| NOT.contains(word) && !numbering(at)) {
         return false;
     }
-    let mut kinds: Vec<Word> = words.iter().map(|word| kind(word)).collect();
+    let mut kinds: Vec<Word> = words.iter().map(|word| kind(word, today)).collect();
     for (at, pair) in words.windows(2).enumerate() {
         if let [body, number] = pair
             && is_standard(body, number)
@@ -146,15 +149,15 @@ fn is_standard(body: &str, number: &str) -> bool {
 }
 
 /// A word by itself: `iso4210-6` is a standard too.
-fn kind(word: &str) -> Word {
+fn kind(word: &str, today: Date) -> Word {
     let glued = STANDARDS.iter().any(|(body, number)| {
         let rest = word.strip_prefix(body).map(|rest| rest.trim_start_matches('-'));
         rest.and_then(|rest| rest.strip_prefix(number)).is_some_and(|rest| !rest.starts_with(|c: char| c.is_ascii_alphanumeric()))
     });
     if glued {
         Word::Standard
-    } else if is_day(word) {
-        Word::Day
+    } else if let Some(day) = earliest(word) {
+        if day > today { Word::Other } else { Word::Day }
     } else if digits(word) >= 3 {
         Word::Number
     } else if TESTERS.iter().any(|tester| word.ends_with(tester)) {
@@ -164,11 +167,22 @@ fn kind(word: &str) -> Word {
     }
 }
 
-/// A year, a month of one, or a day: `2025`, `2025-03`, `03/2025`, `2025-03-02`, `2.3.2025`.
-fn is_day(word: &str) -> bool {
+/// The first day that a year, a month of one, or a day may mean: `2025`, `2025-03`, `03/2025`, `2025-03-02`, `2.3.2025`. After a
+/// year comes the month; before one, day and month may be either, and the earlier of the two counts. None for a word that is no date.
+fn earliest(word: &str) -> Option<Date> {
     let parts: Vec<&str> = word.split(['-', '.', '/']).collect();
     let number = |part: &&str| part.bytes().all(|b| b.is_ascii_digit()) && matches!(part.len(), 1 | 2 | 4);
-    let year = |part: &&str| part.len() == 4 && (part.starts_with("19") || part.starts_with("20"));
-    let short = parts.iter().filter(|part| part.len() <= 2).count();
-    parts.len() <= 3 && parts.iter().all(number) && parts.iter().filter(|part| year(part)).count() == 1 && short + 1 == parts.len()
+    let is_year = |part: &&str| part.len() == 4 && (part.starts_with("19") || part.starts_with("20"));
+    let short: Vec<u32> = parts.iter().filter(|part| part.len() <= 2).filter_map(|part| part.parse().ok()).collect();
+    if parts.len() > 3 || !parts.iter().all(number) || short.len() + 1 != parts.len() {
+        return None;
+    }
+    let year: i32 = parts.iter().find(|part| is_year(part))?.parse().ok()?;
+    let first = Date::new(year, 1, 1);
+    match short.as_slice() {
+        [month] => Date::new(year, *month, 1).or(first),
+        [month, day] if parts.first().is_some_and(is_year) => Date::new(year, *month, *day).or(first),
+        [one, other] => Date::new(year, *one, *other).into_iter().chain(Date::new(year, *other, *one)).min().or(first),
+        _ => first,
+    }
 }

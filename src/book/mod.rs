@@ -28,7 +28,7 @@ pub use offer::{FitValue, MassKind, Part, Role, Standing};
 pub use parcel::ParcelRow;
 pub use receipt::{CHARGE_NAMES, CHARGE_WORDS, ChargeWord, Receipt, dated_after};
 pub use seller::{CHANNELS, Channel, Freight, HandlingFee, Included, Insurance, SENDERS, Seller, Sender};
-pub use settings::{Remedies, SETTINGS, Settings};
+pub use settings::{Remedies, SETTINGS, Settings, Signed};
 pub use unknown::{About, Figure, Unknown};
 pub use weighing::{Weighing, readings};
 pub use workbook::{Leaf, Unit, Value, is_table, tables as sheet_tables};
@@ -206,15 +206,31 @@ impl Book {
         self.parts.iter().filter(|part| part.role == Role::Option)
     }
 
-    /// The build, and what is not on the bike and was paid for all the same: options that are on order, in hand or given. Their
-    /// money is spent, or asked for at the door, whatever becomes of them.
-    pub fn paid_for(&self) -> impl Iterator<Item = &Part> {
-        self.parts.iter().filter(|part| part.role == Role::Build || part.is_owned_option())
+    /// The options, and other offers of parts: what may come.
+    pub fn offers(&self) -> impl Iterator<Item = &Part> {
+        self.parts.iter().filter(|part| matches!(part.role, Role::Option | Role::Rival))
     }
 
-    /// The build or option row of a name.
+    /// What is not on the bike and was paid for all the same: options that are on order, in hand or given, and what is lost or
+    /// went back. Their money is spent, or asked for at the door, whatever becomes of them.
+    pub fn beside(&self) -> impl Iterator<Item = &Part> {
+        self.parts.iter().filter(|part| part.is_owned_option() || part.is_gone())
+    }
+
+    /// The build, and what is paid for beside it.
+    pub fn paid_for(&self) -> impl Iterator<Item = &Part> {
+        self.parts.iter().filter(|part| part.role == Role::Build || part.is_owned_option() || part.is_gone())
+    }
+
+    /// What lies in the boxes of other parts: it travels with them, whatever becomes of them.
+    pub fn boxed(&self) -> impl Iterator<Item = &Part> {
+        self.parts.iter().filter(|part| matches!(part.role, Role::Build | Role::Gone) && part.comes_with.is_some())
+    }
+
+    /// The build or option row of a name; what is gone only where nothing else has the name.
     pub fn main_row(&self, name: &str) -> Option<&Part> {
-        self.parts.iter().find(|part| part.name == name && part.role != Role::Rival)
+        let mut rows = self.parts.iter().filter(|part| part.name == name && part.role != Role::Rival);
+        rows.clone().find(|part| !part.is_gone()).or_else(|| rows.next())
     }
 
     /// Takes the sellers' names out: `seller A`, `seller B`, in the order of their names, wherever they stand; likewise the labels

@@ -14,6 +14,8 @@ pub enum Role {
     Option,
     /// Another offer of a part.
     Rival,
+    /// It was paid for, and is lost or went back: its money counts, and it is not there. No table says this; its receipts do.
+    Gone,
 }
 
 /// What has been paid and what is to come.
@@ -170,6 +172,11 @@ impl Part {
     /// An option that is here or on its way: it is no part of the bike, and its money is spent or asked for at the door.
     pub fn is_owned_option(&self) -> bool {
         self.role == Role::Option && matches!(self.standing, Standing::OnOrder | Standing::InHand | Standing::Given)
+    }
+
+    /// Whether it was paid for, and is lost or went back.
+    pub fn is_gone(&self) -> bool {
+        self.role == Role::Gone
     }
 
     /// The mass of the whole row.

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::offer::{FitValue, MassKind, Part, Role, Standing};
-use super::read::{amount, country, currency, grams, names, positive, whole, yes_no};
+use super::read::{amount, country, currency, grams, names, own_amount, positive, whole, yes_no};
 use super::seller::{Seller, Sender};
 use crate::text::words::{self, one_of};
 use crate::text::{Cell, Columns, Problems, Sheet, Spot};
@@ -200,7 +200,7 @@ fn one(cells: &Cells<'_>, sellers: &BTreeMap<String, Seller>, known: &[&str], pr
         currency,
         quantity: cells.cell("quantity").optional(problems, |t| whole(t, 1, 100_000)).unwrap_or(1),
         parcel: own.cell("parcel").text().to_owned(),
-        paid: amount(&own.cell("paid"), None, problems).map(|(value, _)| value),
+        paid: own_amount(&own.cell("paid"), problems),
         mass: grams(&cells.cell("mass_g"), problems),
         mass_kind: cells.cell("mass_kind").optional(problems, |t| one_of(&MASS_KINDS, t)).unwrap_or(MassKind::Claimed),
         packed: grams(&cells.cell("packed_g"), problems),
@@ -213,7 +213,7 @@ fn one(cells: &Cells<'_>, sellers: &BTreeMap<String, Seller>, known: &[&str], pr
         comes_with,
         needs: names(cells.cell("needs").text(), known),
         fits: cells.cell("fits").optional(problems, fits).unwrap_or_default(),
-        resale: amount(&cells.cell("resale"), None, problems).map(|(value, _)| value),
+        resale: own_amount(&cells.cell("resale"), problems),
         limit_kg: positive(&cells.cell("limit_kg"), problems),
         evidence: cells.cell("evidence").text().to_owned(),
         warranty_months: cells.cell("warranty_months").optional(problems, |t| whole(t, 0, 1200)),

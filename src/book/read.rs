@@ -85,6 +85,14 @@ pub(super) fn amount(cell: &Cell<'_>, currency: Option<Currency>, problems: &mut
     }
 }
 
+/// An amount of nought or more in the destination's money. Whether its sign or code is that money's is asked where the destination
+/// is known.
+pub(super) fn own_amount(cell: &Cell<'_>, problems: &mut Problems) -> Option<Dec> {
+    let readings = number::money(cell.text(), cell.style()).map(|(_, readings)| readings).unwrap_or_default();
+    let shared = readings.into_iter().max_by_key(|money| money.digits());
+    amount(cell, shared, problems).map(|(value, _)| value)
+}
+
 /// A mass of nought or more with at most one decimal.
 pub(super) fn grams(cell: &Cell<'_>, problems: &mut Problems) -> Option<Grams> {
     let lettered = |text: &str| text.chars().any(char::is_alphabetic);

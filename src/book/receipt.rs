@@ -21,6 +21,8 @@ pub enum ChargeWord {
     TaxAtBorder,
     Handling,
     CardFee,
+    /// What carrying goods back to the seller cost.
+    ReturnFreight,
     Refund,
     /// Everything the seller took, as one sum.
     ToPaySeller,
@@ -29,7 +31,7 @@ pub enum ChargeWord {
 }
 
 /// The charges by their words.
-pub const CHARGE_WORDS: [(&str, ChargeWord); 14] = [
+pub const CHARGE_WORDS: [(&str, ChargeWord); 15] = [
     ("goods", ChargeWord::Goods),
     ("discount", ChargeWord::Discount),
     ("freight", ChargeWord::Freight),
@@ -41,6 +43,7 @@ pub const CHARGE_WORDS: [(&str, ChargeWord); 14] = [
     ("tax_at_border", ChargeWord::TaxAtBorder),
     ("handling", ChargeWord::Handling),
     ("card_fee", ChargeWord::CardFee),
+    ("return_freight", ChargeWord::ReturnFreight),
     ("refund", ChargeWord::Refund),
     ("to_pay_seller", ChargeWord::ToPaySeller),
     ("to_pay_carrier", ChargeWord::ToPayCarrier),
@@ -48,7 +51,7 @@ pub const CHARGE_WORDS: [(&str, ChargeWord); 14] = [
 
 /// What screens, invoices and carriers call the charges, beside the words of the outputs. Capitals, `_`, `-` and apostrophes make
 /// no difference; taxes have a list of their own.
-pub const CHARGE_NAMES: [(&str, ChargeWord); 35] = [
+pub const CHARGE_NAMES: [(&str, ChargeWord); 40] = [
     ("price", ChargeWord::Goods),
     ("price tag", ChargeWord::Goods),
     ("code", ChargeWord::Discount),
@@ -56,6 +59,11 @@ pub const CHARGE_NAMES: [(&str, ChargeWord); 35] = [
     ("postage", ChargeWord::Freight),
     ("carriage", ChargeWord::Freight),
     ("delivery", ChargeWord::Freight),
+    ("return shipping", ChargeWord::ReturnFreight),
+    ("return postage", ChargeWord::ReturnFreight),
+    ("return carriage", ChargeWord::ReturnFreight),
+    ("freight back", ChargeWord::ReturnFreight),
+    ("postage back", ChargeWord::ReturnFreight),
     ("import duty", ChargeWord::Duty),
     ("customs duty", ChargeWord::Duty),
     ("duties", ChargeWord::Duty),
@@ -143,7 +151,7 @@ pub struct Receipt {
     pub charge: ChargeWord,
     /// Where it is a refund of a charge: that charge.
     pub of: Option<ChargeWord>,
-    /// Where it is a refund of one part: that part.
+    /// Where it is a refund of one part, or one part went back: that part.
     pub part: Option<String>,
     /// How much; a discount and a refund are given without a sign.
     pub amount: Dec,
@@ -211,7 +219,10 @@ fn one(at: &Spot, ids: &[String], book: &Book, problems: &mut Problems) -> Optio
     }
     let (value, money) = amount(&paid, stated, problems)?;
     let Some(currency) = money else {
-        problems.push(at.cell("currency").error("expected the currency of the receipt"));
+        // one that cannot be read has been said
+        if at.cell("currency").is_empty() {
+            problems.push(at.cell("currency").error("expected the currency of the receipt"));
+        }
         return None;
     };
     let date = at.cell("date").optional(problems, Date::parse);
@@ -221,14 +232,17 @@ fn one(at: &Spot, ids: &[String], book: &Book, problems: &mut Problems) -> Optio
     Some(Receipt { consignment, charge, of, part, amount: value, currency, date, again: false, at: at.clone() })
 }
 
-/// The part that a refund is for, which must travel in that parcel.
+/// The part that a refund is for, or that went back, which must travel in that parcel.
 fn part_of(at: &Spot, charge: ChargeWord, of: Option<ChargeWord>, book: &Book) -> Result<Option<String>, Diagnostic> {
     let cell = at.cell("part");
     if cell.is_empty() {
         return Ok(None);
     }
-    if charge != ChargeWord::Refund || of.is_some() {
-        return Err(cell.error("expected no part: only a refund of goods is for one part, other charges are shared over the parcel"));
+    let of_one = charge == ChargeWord::ReturnFreight || (charge == ChargeWord::Refund && of.is_none());
+    if !of_one {
+        let what =
+            "expected no part: only a refund of goods and the freight back are for one part, other charges are shared over the parcel";
+        return Err(cell.error(what));
     }
     let id = at.cell("consignment");
     let travels = |part: &&Part| match &part.seller {

@@ -91,15 +91,16 @@ pub struct HandlingFee {
 }
 
 impl HandlingFee {
-    /// Reads `12.00` or `2.5 % min 12.50`.
+    /// Reads `12.00` or `2.5 % min 12.50`. A sign or code beside the amount is left to [`HandlingFee::signs`].
     pub fn parse(text: &str, style: Style) -> Result<HandlingFee, String> {
         let expected = || "expected a fee such as `12.00` or `2.5 % min 12.50`, in the destination's money".to_owned();
         let read = |text: &str| number::typed(text.trim(), style).ok().filter(|n| !n.is_negative()).ok_or_else(expected);
+        let money = |text: &str| number::money(text.trim(), style).ok().map(|(n, _)| n).filter(|n| !n.is_negative()).ok_or_else(expected);
         match text.split_once('%') {
-            None => Ok(HandlingFee { percent: Percent::ZERO, least: read(text)? }),
+            None => Ok(HandlingFee { percent: Percent::ZERO, least: money(text)? }),
             Some((percent, rest)) => {
                 let least = match rest.trim().strip_prefix("min") {
-                    Some(least) => read(least)?,
+                    Some(least) => money(least)?,
                     None if rest.trim().is_empty() => Dec::ZERO,
                     None => return Err(expected()),
                 };
@@ -107,6 +108,12 @@ impl HandlingFee {
                 Ok(HandlingFee { percent: Percent(percent), least })
             }
         }
+    }
+
+    /// What the sign or code beside its amount can stand for; empty where there is none.
+    pub fn signs(text: &str, style: Style) -> Vec<Currency> {
+        let amount = text.rsplit_once('%').map_or(text, |(_, rest)| rest.trim().strip_prefix("min").unwrap_or(""));
+        number::money(amount.trim(), style).map(|(_, signs)| signs).unwrap_or_default()
     }
 }
 
@@ -139,6 +146,8 @@ pub struct Seller {
     pub carrier: String,
     /// The carrier's own fee.
     pub handling: Option<HandlingFee>,
+    /// The row that gives it.
+    pub handling_at: Option<Spot>,
     /// Days on the way.
     pub transit_days: Option<u32>,
     /// What sending back costs, in the seller's money.
@@ -190,22 +199,31 @@ struct Cells {
 impl Cells {
     /// The first cell with something in it.
     fn cell(&self, column: &'static str) -> Option<Cell<'_>> {
-        self.own.iter().chain(&self.rows).map(|spot| spot.cell(column)).find(|cell| !cell.is_empty())
+        self.row_with(column).map(|spot| spot.cell(column))
+    }
+
+    /// The first row with something in a column.
+    fn row_with(&self, column: &'static str) -> Option<&Spot> {
+        self.own.iter().chain(&self.rows).find(|spot| !spot.cell(column).is_empty())
     }
 
     fn first(&self) -> Option<&Spot> {
         self.own.as_ref().or_else(|| self.rows.first())
     }
 
-    /// Rows of one seller that say different things.
+    /// Rows of one seller that say different things. They are held against the first that can be read; where that is not the first of
+    /// all, what is wrong with the first has been said.
     fn disagreements(&self, name: &str, problems: &mut Problems) {
         for column in OWN {
-            let Some(first) = self.cell(column) else { continue };
+            let Some(leading) = self.cell(column) else { continue };
+            let all = self.own.iter().chain(&self.rows).map(|spot| spot.cell(column));
+            let first = all.filter(|cell| !cell.is_empty()).find(|cell| can_be_read(column, cell)).unwrap_or(leading);
             let differs =
                 |cell: &Cell<'_>| !cell.is_empty() && cell.text() != first.text() && !same_thing(column, cell.text(), first.text());
             for row in &self.rows {
                 let cell = row.cell(column);
-                if differs(&cell) {
+                let said = cell.place() == leading.place();
+                if !said && differs(&cell) {
                     let what = format!(
                         "expected {} as at {}: both rows are of {}",
                         words::quoted(first.text()),
@@ -216,6 +234,25 @@ impl Cells {
                 }
             }
         }
+    }
+}
+
+/// Whether a cell says something that its column may hold.
+fn can_be_read(column: &str, cell: &Cell<'_>) -> bool {
+    let (text, style) = (cell.text(), cell.style());
+    match column {
+        "dispatch" => Country::parse(text).is_some(),
+        "currency" => Currency::parse(text).is_some(),
+        "sender" => one_of(&SENDERS, text).is_ok(),
+        "channel" => one_of(&CHANNELS, text).is_ok(),
+        "collects_tax" => yes_no(text).is_ok(),
+        "terms" => terms(text).is_ok(),
+        "prices_include" => included(text, style).is_ok(),
+        "handling" => HandlingFee::parse(text, style).is_ok(),
+        "transit_days" => whole(text, 0, 400).is_ok(),
+        "free_freight_over" | "return_freight" => number::money(text, style).is_ok(),
+        "insurance" => number::money(text, style).is_ok() || Percent::typed(text, 100, style).is_ok(),
+        _ => true,
     }
 }
 
@@ -291,6 +328,7 @@ fn one(name: String, cells: &Cells, problems: &mut Problems) -> Option<Seller> {
         channel: cells.cell("channel").and_then(|c| c.needed(problems, |t| one_of(&CHANNELS, t))),
         carrier: cells.cell("carrier").map(|c| c.text().to_owned()).unwrap_or_default(),
         handling: cells.cell("handling").and_then(|c| c.needed(problems, |t| HandlingFee::parse(t, c.style()))),
+        handling_at: cells.row_with("handling").cloned(),
         transit_days: cells
             .cell("transit_days")
             .and_then(|c| c.needed(problems, |t| whole(t, 0, 400).map_err(|e| e.replace("number", "number of days")))),

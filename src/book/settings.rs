@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::{BookFile, read};
-use crate::text::{Columns, Diagnostic, Problems, words};
+use crate::text::{Cell, Columns, Diagnostic, Place, Problems, words};
 use crate::units::number::{self, Style};
 use crate::units::{BASES, Basis, Country, Currency, Date, Dec, Grams, Percent};
 
@@ -80,6 +80,21 @@ pub struct Settings {
     pub rider_kg: Option<Dec>,
     /// The rider's power in watts.
     pub rider_watts: Option<Dec>,
+    /// Amounts that a file gives with a sign or code, which must be the destination's money.
+    pub signed: Vec<Signed>,
+}
+
+/// An amount with a sign or code beside it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Signed {
+    /// The setting.
+    pub name: String,
+    /// The cell as it stands.
+    pub text: String,
+    /// What the sign can stand for.
+    pub signs: Vec<Currency>,
+    /// Where it stands.
+    pub at: Place,
 }
 
 impl Settings {
@@ -133,6 +148,9 @@ impl Settings {
     fn set_destination(&mut self, value: &str) -> Result<(), String> {
         let code = value.split_once('-').filter(|(country, _)| country.len() == 2);
         let (country, region) = code.unwrap_or((value, ""));
+        // `IC` is what ISO 3166-1 keeps for the Canary Islands, a region of Spain
+        let canaries = country.eq_ignore_ascii_case("IC") || (country.eq_ignore_ascii_case("ES") && region.eq_ignore_ascii_case("IC"));
+        let (country, region) = if canaries { ("ES", "CN") } else { (country, region) };
         self.destination = Some(read::destination(country)?);
         self.region = region.to_ascii_uppercase();
         Ok(())
@@ -166,6 +184,20 @@ impl Settings {
         take(&mut self.rider_watts, other.rider_watts);
         self.facts.extend(other.facts);
         self.choices.extend(other.choices);
+        self.signed.extend(other.signed);
+    }
+
+    /// Takes the sign or code off an amount of a file, and keeps it for the place where the destination's money is known.
+    fn unsigned(&mut self, name: &str, value: &Cell<'_>) -> String {
+        let read = number::money(value.text(), value.style());
+        match read {
+            Ok((amount, signs)) if !signs.is_empty() && matches!(name, "budget" | "worth_per_kg") => {
+                let (name, text) = (name.to_owned(), value.text().to_owned());
+                self.signed.push(Signed { name, text, signs, at: value.place() });
+                amount.to_string()
+            }
+            _ => value.text().to_owned(),
+        }
     }
 }
 
@@ -223,11 +255,12 @@ pub(super) fn read(file: &BookFile, problems: &mut Problems) -> Settings {
                 Some(near) => unknown.help(format!("did you mean `{near}`?")),
                 None => unknown.note(format!("the settings are {}", SETTINGS.join(", "))),
             });
-        } else if !value.is_empty()
-            && let Err(expected) = settings.set_typed(name.text(), value.text(), value.style())
-        {
-            let what = format!("`{}` is {}: {expected}", name.text(), words::quoted(value.text()));
-            problems.push(Diagnostic::error(what).at(value.place()));
+        } else if !value.is_empty() {
+            let read = settings.unsigned(name.text(), &value);
+            if let Err(expected) = settings.set_typed(name.text(), &read, value.style()) {
+                let what = format!("`{}` is {}: {expected}", name.text(), words::quoted(value.text()));
+                problems.push(Diagnostic::error(what).at(value.place()));
+            }
         }
     }
     settings

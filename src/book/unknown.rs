@@ -155,9 +155,11 @@ fn percent(text: &str, style: Style) -> Result<Dec, String> {
     if figure.value.is_negative() || figure.value > Dec::HUNDRED { Err(expected()) } else { Ok(figure.value) }
 }
 
+/// The columns of a range.
+const RANGE: [&str; 3] = ["low", "likely", "high"];
+
 fn range(at: &Spot, problems: &mut Problems) -> Option<[Figure; 3]> {
-    let names = ["low", "likely", "high"];
-    if names.iter().all(|name| at.cell(name).is_empty()) {
+    if RANGE.iter().all(|name| at.cell(name).is_empty()) {
         return None;
     }
     let mut figure = |name: &'static str| at.cell(name).needed(problems, |text| Figure::parse(text, at.cell(name).style()));
@@ -231,11 +233,11 @@ impl Unknown {
         if self.chance.is_none() && !self.at.cell("chance").is_empty() {
             return false; // what is wrong with it has been said
         }
+        if self.range.is_none() && RANGE.iter().any(|name| !self.at.cell(name).is_empty()) {
+            return false; // so has what is wrong with these
+        }
         match (&self.range, self.chance) {
-            (None, None) if self.at.cell("low").is_empty() && self.at.cell("chance").is_empty() => {
-                says("low", "expected low, likely and high, or a chance", problems)
-            }
-            (None, None) => false,
+            (None, None) => says("low", "expected low, likely and high, or a chance", problems),
             (Some(_), Some(_)) if self.about != About::Event => says("chance", "expected a range or a chance, not both", problems),
             (Some(_), None) if chance_only => says("chance", "expected the chance that it is asked for, and no range", problems),
             (None, Some(_)) if !chance_only => says("low", "expected low, likely and high", problems),

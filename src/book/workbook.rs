@@ -78,7 +78,10 @@ const DAYS: [&str; 7] = ["seen", "ordered", "arrived", "valid_from", "valid_to",
 /// Columns, and settings, in which a number may be a percentage: a spreadsheet keeps 2.5 % as 0.025.
 const PERCENTS: [&str; 6] = ["percent", "chance", "insurance", "handling", "prices_include", "card_fee"];
 
-/// Columns with amounts in the currency of their row.
+/// Columns, and settings, with amounts in the destination's money, whatever currency their row names.
+const OWN_AMOUNTS: [&str; 5] = ["paid", "resale", "handling", "budget", "worth_per_kg"];
+
+/// Columns with amounts in the currency of their row, or of its seller.
 const AMOUNTS: [&str; 8] = ["price", "amount", "max_off", "min_spend", "freight", "insurance", "free_freight_over", "return_freight"];
 
 /// Columns, and settings, in grams and in kilograms.
@@ -270,17 +273,19 @@ impl Page<'_> {
         if text.contains('"') || text.starts_with('#') { format!("\"{}\"", text.replace('"', "\"\"")) } else { text.trim().to_owned() }
     }
 
-    /// An amount with the currency it is formatted in, so that another one in its row is refused by whoever reads it. A sign
-    /// that several currencies share says nothing where the row names one of them, or none.
+    /// An amount with the currency it is formatted in, so that whoever reads it refuses another one than its own: its row's, its
+    /// seller's or the destination's. A sign that several currencies share says nothing where the row names one of them.
     fn amount(&self, row: &[Value], name: &str, digits: &str, sign: &str) -> String {
         let digits = unmistakable(digits);
         let at = self.names.iter().position(|name| name == "currency");
         let stated = at.and_then(|at| if let Value::Text(text) = row.get(at)? { Currency::parse(text.trim()) } else { None });
+        let own = OWN_AMOUNTS.contains(&name);
         match Currency::readings(sign).as_slice() {
-            _ if !AMOUNTS.contains(&name) => digits,
+            [] => digits,
+            _ if !own && !AMOUNTS.contains(&name) => digits,
             [one] => format!("{digits} {one}"),
-            several if stated.is_some_and(|stated| !several.contains(&stated)) => format!("{digits} {sign}"),
-            _ => digits,
+            several if !own && stated.is_some_and(|stated| several.contains(&stated)) => digits,
+            _ => format!("{digits} {sign}"),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! A run of lines: cut into records and consignments, each priced and written, and what was bad set apart.
 
 use super::record::{Bounds, Record, Scan, is_plain, scan};
-use super::{BadLine, Far, OpenCode, Pricer, Wants, Written, may_need_guard};
+use super::{BadLine, EndedRow, Far, OpenCode, Pricer, Wants, Written, may_need_guard};
 
 /// A field longer than this is refused.
 pub const LONGEST_FIELD: usize = 1 << 20;
@@ -54,6 +54,8 @@ pub struct Done {
     pub far: Vec<(u64, Far)>,
     /// Digits that stop above rows which differ, met for the first time, each with its line.
     pub open: Vec<(u64, OpenCode)>,
+    /// Rows that ended and would have touched these lines, met for the first time, each with its line.
+    pub ended_rows: Vec<(u64, EndedRow)>,
     /// The last line, when it is whole but its line end is missing.
     pub unended: Option<u64>,
 }
@@ -69,6 +71,7 @@ impl Done {
         self.massless = None;
         self.far.clear();
         self.open.clear();
+        self.ended_rows.clear();
         self.unended = None;
     }
 }
@@ -134,10 +137,11 @@ impl Walk<'_, '_> {
 
     fn note(&mut self, wants: Wants, line: u64) {
         self.done.open.extend(self.pricer.untold.drain(..).map(|open| (line, open)));
+        self.done.ended_rows.extend(self.pricer.ended.untold.drain(..).map(|row| (line, row)));
         self.done.far.extend(self.pricer.far.drain(..).map(|far| (line, far)));
         let done = &mut *self.done;
         let counted =
-            [(u64::from(wants.rate), &mut done.gaps), (u64::from(wants.after), &mut done.ended), (wants.massless, &mut done.massless)];
+            [(u64::from(wants.rate), &mut done.gaps), (u64::from(wants.ended > 0), &mut done.ended), (wants.massless, &mut done.massless)];
         for (more, found) in counted.into_iter().filter(|(more, _)| *more > 0) {
             let (count, first) = found.unwrap_or((0, line));
             *found = Some((count + more, first));

@@ -121,8 +121,8 @@ pub(super) struct Amounts {
     pub(super) collected: &'static str,
     /// What is not known of it and not in its sum.
     pub(super) wants: Wants,
-    /// Whether its digits stop above rows that differ, and the dearest counts.
-    pub(super) open: bool,
+    /// What hangs on its digits where they stop above rows that differ, and the dearest counts.
+    pub(super) hangs: Option<i64>,
 }
 
 impl Amounts {

@@ -3,10 +3,7 @@
 
 use std::borrow::Cow;
 
-use crate::text::{is_unseen, visible};
-
-/// What formulas begin with.
-const STARTS: [u8; 6] = *b"=+-@\t\r";
+use crate::text::{begins_formula, guarded_within, is_number, is_unseen, visible};
 
 /// Whether some cell of these lines may have to be guarded: bytes beyond printable ASCII, or the beginning of a formula at the
 /// beginning of a cell. Without branches, so that it keeps pace with memory.
@@ -14,7 +11,7 @@ const STARTS: [u8; 6] = *b"=+-@\t\r";
 pub fn may_need_guard(bytes: &[u8]) -> bool {
     let starts = |byte: u8| (byte == b'=') | (byte == b'+') | (byte == b'-') | (byte == b'@');
     let strange = |byte: u8| ((byte < b' ') & (byte != b'\n')) | (byte > b'~');
-    let opens = |byte: u8| (byte == b',') | (byte == b'\n') | (byte == b'"') | (byte == b' ');
+    let opens = |byte: u8| (byte == b',') | (byte == b'\n') | (byte == b'"') | (byte == b' ') | (byte == b';');
     let first = bytes.first().is_some_and(|byte| starts(*byte) | strange(*byte));
     let pairs = bytes.iter().zip(bytes.get(1..).unwrap_or_default());
     pairs.fold(first, |found, (before, byte)| found | strange(*byte) | (opens(*before) & starts(*byte)))
@@ -59,28 +56,19 @@ fn cell(raw: &[u8], out: &mut Vec<u8>) {
     if text.len() < raw.len() {
         out.push(b'"');
     }
-    let bare = text.trim_ascii_start();
-    let begins =
-        bare.first().or(text.first()).is_some_and(|byte| STARTS.contains(byte)) || text.starts_with(b"\t") || text.starts_with(b"\r");
-    if begins && !is_number(bare) {
+    // what stands before the first byte that is no text says how the cell begins
+    let known = text.utf8_chunks().next().map_or("", |chunk| chunk.valid());
+    let first = known.split(';').next().unwrap_or_default();
+    if text.starts_with(b"\t") || text.starts_with(b"\r") || (begins_formula(known) && !is_number(first)) {
         out.push(b'\'');
     }
-    match std::str::from_utf8(text) {
-        Ok(text) if text.chars().any(is_unseen) => {
-            // line ends within a cell are its own, and stay as they are
-            let lines: Vec<_> = text.split("\r\n").map(visible).collect();
-            out.extend_from_slice(lines.join("\r\n").as_bytes());
-        }
-        _ => out.extend_from_slice(text),
+    for chunk in text.utf8_chunks() {
+        // line ends within a cell are its own, and stay as they are
+        let text = chunk.valid();
+        let lines: Vec<_> = if text.chars().any(is_unseen) { text.split("\r\n").map(visible).collect() } else { vec![text.into()] };
+        out.extend_from_slice(guarded_within(&lines.join("\r\n")).as_bytes());
+        out.extend_from_slice(chunk.invalid());
     }
-}
-
-/// Whether a cell is a number: a sign, digits and at most one point.
-fn is_number(text: &[u8]) -> bool {
-    let text = text.strip_suffix(b"\"").unwrap_or(text).trim_ascii_end();
-    let digits = text.strip_prefix(b"-").or_else(|| text.strip_prefix(b"+")).unwrap_or(text);
-    let points = digits.iter().filter(|byte| **byte == b'.').count();
-    points <= 1 && digits.iter().any(u8::is_ascii_digit) && digits.iter().all(|byte| byte.is_ascii_digit() || *byte == b'.')
 }
 
 #[cfg(test)]
@@ -98,16 +86,24 @@ mod tests {
             ("a\u{202e}b,\"two\r\nlines\"", "a\\u{202e}b,\"two\r\nlines\""),
             ("\tx,\u{1b}[2J", "'\\tx,\\u{1b}[2J"),
             ("2026-09-23,Birch & Co,12", "2026-09-23,Birch & Co,12"),
+            ("＝1+1,a＝b, ＋1", "'＝1+1,a＝b,' ＋1"),
+            ("－5,＠x,\u{3000}=x,\u{a0}=x", "'－5,'＠x,'\u{3000}=x,'\u{a0}=x"),
+            ("\t=x,\"\r=x\", \t-y", "'\\t=x,\"'\\r=x\",' \\t-y"),
+            // a program that parts cells by semicolons would find a formula behind one, whatever the quotation marks say
+            ("Birch;=1+1,\"x; @y\",8;-5,;-z", "Birch;'=1+1,\"x;' @y\",8;-5,;'-z"),
+            ("-5;=x,\"two\r\n=lines\"", "-5;'=x,\"two\r\n'=lines\""),
+            ("\"\"=x, \"=y\"", "\"'\"=x,' \"=y\""),
         ] {
             assert_eq!(String::from_utf8_lossy(&guarded(line.as_bytes())), safe);
         }
         assert_eq!(guarded(b"\xff,=1"), &b"\xff,'=1"[..]);
+        assert_eq!(guarded(b"\xff;=1,=\xff"), &b"\xff;'=1,'=\xff"[..]);
     }
 
     #[test]
     fn an_ordinary_block_is_known_at_once() {
         assert!(!may_need_guard(b"2026-09-23,Birch,12.50\n2026-09-24,Kelp-Wood,3\n"));
-        for strange in ["=1\n", "a,=1\n", "a\n@b\n", "a,\u{e9}\n", "a\tb\n", "a, -b\n"] {
+        for strange in ["=1\n", "a,=1\n", "a;=1\n", "a\n@b\n", "a,\u{e9}\n", "a\tb\n", "a, -b\n"] {
             assert!(may_need_guard(strange.as_bytes()), "{strange}");
         }
     }

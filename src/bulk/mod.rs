@@ -7,6 +7,7 @@
 mod block;
 mod columns;
 mod dates;
+mod ended;
 mod figures;
 mod goods;
 mod guard;
@@ -21,16 +22,18 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use crate::book::Seller;
-use crate::landed::{Ask, Desk, UnknownChoice};
+use crate::landed::{Ask, Desk, UnknownChoice, check_fees};
 use crate::rules::{Counting, Scratch};
 use crate::tables::{Law, RowRef, Tables};
 use crate::text::Problems;
-use crate::units::Country;
+use crate::units::{Country, Dec};
 
 pub use block::{Bad, Block, Done, LONGEST_FIELD, MOST_LINES};
 pub use columns::{Columns, OUTPUT};
 use dates::Days;
 pub use dates::Far;
+use ended::AllEnded;
+pub use ended::EndedRow;
 pub use figures::Written;
 use goods::{Found, Goods};
 pub use guard::{guarded, may_need_guard};
@@ -73,8 +76,8 @@ impl BadLine {
 pub(crate) struct Wants {
     /// A rate of duty that a layer owes.
     pub(crate) rate: bool,
-    /// What followed a duty, tax or fee that ended.
-    pub(crate) after: bool,
+    /// What followed duties, taxes or fees that ended: a number for which of them, nought for none.
+    pub(crate) ended: u64,
     /// A mass that freight hangs on: of so many lines.
     pub(crate) massless: u64,
 }
@@ -84,7 +87,7 @@ impl Wants {
         let any = |of: fn(&Wants) -> bool| priced.iter().any(|amounts| of(&amounts.wants));
         Wants {
             rate: any(|wants| wants.rate),
-            after: any(|wants| wants.after),
+            ended: priced.iter().map(|amounts| amounts.wants.ended).max().unwrap_or(0),
             massless: priced.iter().map(|amounts| amounts.wants.massless).sum(),
         }
     }
@@ -108,6 +111,8 @@ pub struct Pricer<'a> {
     /// Digits on which money hangs that have been told, and those that are still to be.
     told: BTreeSet<Vec<u8>>,
     untold: Vec<OpenCode>,
+    /// Rows that ended and would have touched lines.
+    ended: AllEnded,
 }
 
 /// Digits that stop above rows which differ, so that the dearest counts.
@@ -117,12 +122,17 @@ pub struct OpenCode {
     pub digits: String,
     /// The longer rows.
     pub rows: Vec<RowRef>,
+    /// What hangs on it at the line, as an amount with its currency.
+    pub hangs: String,
 }
 
 impl<'a> Pricer<'a> {
     /// Opens the destination's rules.
     pub fn open(setting: &'a Setting<'a>) -> Result<Pricer<'a>, Problems> {
-        Ok(Pricer::at(Desk::open(setting.tables, setting.ask)?, setting))
+        let desk = Desk::open(setting.tables, setting.ask)?;
+        let mut problems = Problems::new();
+        check_fees(setting.sellers.values().filter_map(|seller| seller.handling_at.as_ref()), &desk, &mut problems);
+        if problems.refuse() { Err(problems) } else { Ok(Pricer::at(desk, setting)) }
     }
 
     /// Another worker, with the rules that one has opened.
@@ -153,6 +163,7 @@ impl<'a> Pricer<'a> {
             guard: false,
             told: BTreeSet::new(),
             untold: Vec::new(),
+            ended: AllEnded::default(),
             setting,
             desk,
         }
@@ -182,34 +193,43 @@ impl<'a> Pricer<'a> {
             };
             if let Some(amounts) = amounts {
                 columns::write(&shown(record, self.guard), &amounts, self.digits, out);
-                if amounts.open {
+                if let Some(hangs) = amounts.hangs {
                     let origin = goods::origin(&offer, terms)?;
                     let day = *day;
-                    self.note_open(&offer, origin, day);
+                    self.note_open(&offer, origin, day, hangs);
+                } else if amounts.wants.ended > 0 && self.ended.is_new(&offer, (terms.frame, day.rules, amounts.wants.ended)) {
+                    // the figures stand; the engine of bills is asked for the rows alone
+                    let day = *day;
+                    if self.slow.price(&[offer], terms, day, &self.desk).is_ok() {
+                        self.ended.note(&self.slow.ended);
+                    }
                 }
                 return Ok(amounts.wants);
             }
         }
         let (terms, day) = (&*terms, *day);
         let priced = self.slow.price(&[offer], terms, day, &self.desk).map_err(|(_, bad)| bad)?;
+        self.ended.note(&self.slow.ended);
         priced.iter().for_each(|amounts| columns::write(&shown(record, self.guard), amounts, self.digits, out));
-        if priced.iter().any(|amounts| amounts.open) {
+        if let Some(hangs) = priced.iter().find_map(|amounts| amounts.hangs) {
             let origin = goods::origin(&offer, terms)?;
-            self.note_open(&offer, origin, day);
+            self.note_open(&offer, origin, day, hangs);
         }
         Ok(Wants::of(&priced))
     }
 
     /// Notes digits on which money hangs, once. There are no more of them than the tables have prefixes of prefixes.
     #[cold]
-    fn note_open(&mut self, offer: &Offer<'_>, origin: Country, day: dates::Day) {
+    fn note_open(&mut self, offer: &Offer<'_>, origin: Country, day: dates::Day, hangs: i64) {
         if !self.told.insert(offer.commodity.to_vec()) {
             return;
         }
         let digits = String::from_utf8_lossy(offer.commodity).into_owned();
         let prepared = self.desk.prepared(day.date, day.arrival, Counting::ALL);
         let rows = prepared.map_or_else(|_| Vec::new(), |prepared| prepared.program.rows_beyond(&digits, origin.code()));
-        self.untold.push(OpenCode { digits, rows });
+        let currency = self.desk.currency();
+        let hangs = format!("{} {currency}", Dec::new(hangs, currency.digits()).grouped(currency.digits()));
+        self.untold.push(OpenCode { digits, rows, hangs });
     }
 
     /// Prices lines that travel together, and says what is not known of them; on a bad line nothing is appended and its place
@@ -226,13 +246,16 @@ impl<'a> Pricer<'a> {
         let Some((terms, _)) = self.terms.get(at) else { return Ok(Wants::default()) };
         let day = *self.days.find(first.date, terms, &self.desk, &mut self.far).map_err(|bad| (0, bad))?;
         let priced = self.slow.price(&offers, terms, day, &self.desk)?;
+        self.ended.note(&self.slow.ended);
         for (record, amounts) in records.iter().zip(&priced) {
             columns::write(&shown(record, self.guard), amounts, self.digits, out);
         }
         let open: Vec<Country> =
             offers.iter().map(|offer| goods::origin(offer, terms)).collect::<Result<_, _>>().map_err(|bad| (0, bad))?;
-        for ((offer, origin), _) in offers.iter().zip(open).zip(&priced).filter(|(_, amounts)| amounts.open) {
-            self.note_open(offer, origin, day);
+        for ((offer, origin), amounts) in offers.iter().zip(open).zip(&priced) {
+            if let Some(hangs) = amounts.hangs {
+                self.note_open(offer, origin, day, hangs);
+            }
         }
         Ok(Wants::of(&priced))
     }

@@ -9,13 +9,15 @@ use super::offer::{Offer, bad};
 use super::terms::Terms;
 use super::{BadLine, Wants};
 use crate::book::{Book, Discount, Freight, Included, Part, Pays, Scope, Seller, Sender, Worth};
-use crate::landed::{Bill, BillLine, Consignment, Desk, Kind, bill};
+use crate::landed::{Bill, BillLine, Consignment, Desk, EndedCharge, Kind, bill};
 use crate::text::{Columns, Problems, Sheet, Spot};
 use crate::units::{Country, Date, Dec, Grams, Percent, Span, number};
 
 /// A row for parts that stand in no file of a book.
 pub(super) struct Slow {
     spot: Option<Spot>,
+    /// What ended of the rules for the lines priced last.
+    pub(super) ended: Vec<EndedCharge>,
 }
 
 const NAMELESS: Columns = Columns { needed: &["line"], optional: &[], shared: &[] };
@@ -23,12 +25,12 @@ const NAMELESS: Columns = Columns { needed: &["line"], optional: &[], shared: &[
 impl Slow {
     pub(super) fn new() -> Slow {
         let sheet = Sheet::from_text("price list", "line\n0\n".to_owned(), &NAMELESS, &mut Problems::new());
-        Slow { spot: Spot::rows(&Arc::new(sheet)).next() }
+        Slow { spot: Spot::rows(&Arc::new(sheet)).next(), ended: Vec::new() }
     }
 
     /// Prices lines that travel together.
     pub(super) fn price(
-        &self,
+        &mut self,
         offers: &[Offer<'_>],
         terms: &Terms<'_>,
         day: Day,
@@ -58,12 +60,14 @@ impl Slow {
             rows: parts.iter().collect(),
             bundled: Vec::new(),
         };
-        let done = bill(&book, &consignment, desk).map_err(|problem| (0, BadLine { column: "", what: problem.message }))?;
+        let mut done = bill(&book, &consignment, desk).map_err(|problem| (0, BadLine { column: "", what: problem.message }))?;
         let told = offers.iter().any(|offer| offer.tenths.is_some());
         let by_mass = matches!(consignment.freight, Freight::Schedule(_)) || (told && done.amounts.freight.is_positive());
         let wanting = |at: usize| by_mass && offers.get(at).is_some_and(|offer| offer.tenths.is_none());
         let lines = done.lines.iter().enumerate();
-        lines.map(|(at, line)| amounts(&done, line, wanting(at), desk).ok_or_else(|| (at, too_large()))).collect()
+        let priced = lines.map(|(at, line)| amounts(&done, line, wanting(at), desk).ok_or_else(|| (at, too_large()))).collect();
+        self.ended = std::mem::take(&mut done.ended);
+        priced
     }
 }
 
@@ -87,6 +91,7 @@ fn stranger(offer: &Offer<'_>, spot: &Spot) -> Seller {
         channel: None,
         carrier: String::new(),
         handling: None,
+        handling_at: None,
         transit_days: None,
         return_freight: None,
         stated: Vec::new(),
@@ -166,9 +171,9 @@ fn amounts(bill: &Bill, line: &BillLine, massless: bool, desk: &Desk<'_>) -> Opt
         collected: bill.tax_collected,
         wants: Wants {
             rate: bill.gaps.contains(&line.part),
-            after: bill.ended.iter().any(|one| one.parts.contains(&line.part)),
+            ended: u64::from(bill.ended.iter().any(|one| one.parts.contains(&line.part))),
             massless: u64::from(massless),
         },
-        open: bill.cautions.iter().any(|caution| caution.id == "digits-open" && caution.about.contains(&line.part)),
+        hangs: line.hangs.and_then(minor),
     })
 }

@@ -49,14 +49,14 @@ pub(super) fn price(
             card_fee,
             landed,
         ],
-        wants: Wants { rate: charges.gap, after: charges.ended, massless: u64::from(asked.massless) },
-        open: false,
+        wants: Wants { rate: charges.gap, ended: charges.ended, massless: u64::from(asked.massless) },
+        hangs: None,
         collected: if terms.home { "in-price" } else { word(charges.collect.0) },
     })
 }
 
 /// What a line costs by the dearest of several programs, of equals by one that knows every rate, of those by the first; and
-/// whether they differ where every rate is known.
+/// by how much they differ where every rate is known.
 #[cold]
 pub(super) fn dearest(
     offer: &Offer<'_>,
@@ -73,9 +73,9 @@ pub(super) fn dearest(
     let rank = |amounts: &Amounts| (amounts.landed(), !amounts.wants.rate);
     let best = all.iter().copied().reduce(|best, other| if rank(&other) > rank(&best) { other } else { best })?;
     let unknown = all.iter().all(|amounts| amounts.wants.rate);
-    let mut known = all.iter().filter(|amounts| unknown || !amounts.wants.rate).map(Amounts::landed);
-    let first = known.next();
-    Some(Amounts { open: known.any(|landed| Some(landed) != first), ..best })
+    let known = || all.iter().filter(|amounts| unknown || !amounts.wants.rate).map(Amounts::landed);
+    let hangs = known().max()?.checked_sub(known().min()?)?;
+    Some(Amounts { hangs: Some(hangs).filter(|hangs| *hangs > 0), ..best })
 }
 
 fn word(collect: Collect) -> &'static str {

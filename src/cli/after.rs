@@ -4,7 +4,7 @@ use super::args::Asked;
 use super::case::{Answer, Answered, Case, answer, show};
 use super::exit::Exit;
 use super::world;
-use crate::landed::{Desk, cost_at};
+use crate::landed::{Cautions, Desk, cost_at};
 use crate::leeway::{break_even, leeway, mass_range};
 use crate::rank::Ranking;
 use crate::report::{self, LeewayReport, SettleReport};
@@ -29,12 +29,14 @@ pub(super) fn leeway_of(case: &Case, desk: &Desk<'_>, asked: &Asked, (assurance,
     let mass = mass_range(&case.book, desk)?;
     let break_even = break_even(&case.book, desk, with_tools)?;
     let show = show(case, desk.currency())?;
-    let scale = crate::value::scale::weighed(&case.book, desk)?;
+    let mut said = Cautions::default();
+    let scale = crate::value::scale::weighed(&case.book, desk, &mut said)?;
     let report =
         LeewayReport { leeway: &found, mass: mass.as_ref(), scale: scale.as_ref(), break_even: &break_even, budget: case.ask.budget };
     let mut view = report::leeway_view(&report, &show)?;
     let tables = report::tables_json(desk, &case.ask);
     let mut json = report::leeway_json(&report, &show, &case.ask.date.to_string(), &destination(case), tables)?;
+    report::add_cautions(said.into_list(), &mut view, &mut json);
     report::add_choices(desk.unknown_choices(), &mut view, &mut json);
     let bills = if asked.trail { cost_at(&case.book, desk)?.bills } else { Vec::new() };
     Ok(Answer { view, json }.with_trails(asked, &bills, &show))

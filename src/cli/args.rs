@@ -204,6 +204,9 @@ pub(super) enum RatesCommand {
         rates: String,
     },
     /// Add published files to the tables of a book, and say what they move in it
+    ///
+    /// Ends with 0 when every file is taken, whether or not it says anything new; with 1 when one cannot be read or a table
+    /// cannot be written, and then no table is changed; with 2 when the command is not understood.
     Update {
         /// The files, as they were published, or - for standard input
         #[arg(required = true, value_name = "FILE")]

@@ -9,6 +9,7 @@ use std::sync::{Condvar, Mutex};
 
 use super::exit::Exit;
 use super::list::List;
+use super::reads::Reads;
 use super::sink::{Batch, Sink, Unwritten};
 use super::target::Identity;
 use super::world;
@@ -42,8 +43,8 @@ pub(super) struct Rejects<'a> {
     pub(super) path: &'a str,
     /// Which file the list is.
     pub(super) list: Option<Identity>,
-    /// The book whose sellers and settings are used.
-    pub(super) book: &'a str,
+    /// What a later run would read as tables.
+    pub(super) reads: Reads,
 }
 
 /// Prices a list and writes it.

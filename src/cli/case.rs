@@ -2,13 +2,15 @@
 
 use super::args::{Asked, Format};
 use super::exit::Exit;
+use super::reads::Reads;
 use super::{files, world};
 use crate::book::{Book, BookFile, Settings};
-use crate::landed::{Ask, Bill, Desk};
+use crate::landed::{Ask, Bill, Desk, check_places, lost_apart};
 use crate::report::{self, Show, View};
 use crate::tables::{File, Tables};
-use crate::text::{Diagnostic, Problems, draw};
+use crate::text::{Diagnostic, Problems, Severity, draw};
 use crate::units::Currency;
+use std::borrow::Cow;
 use std::path::{Path, PathBuf};
 
 /// What a command answers with: a view, and the same for programs.
@@ -90,7 +92,13 @@ fn with_files(
     let mut settings = book.settings.clone();
     settings.overlay(flags);
     let ask = problems.keep(Ask::new(&settings, world::today()))?;
-    Some(Case { book, tables, ask })
+    // What is lost or went back is out of the build before anything looks at it.
+    let desk = if book.receipts.is_empty() { None } else { Desk::open(&tables, &ask).ok() };
+    let lost = desk.and_then(|desk| match lost_apart(&book, &desk) {
+        Cow::Owned(book) => Some(book),
+        Cow::Borrowed(_) => None,
+    });
+    Some(Case { book: lost.unwrap_or(book), tables, ask })
 }
 
 pub(super) fn tables(asked: &Asked, book: &Book, files: &[BookFile], problems: &mut Problems) -> Tables {
@@ -99,15 +107,25 @@ pub(super) fn tables(asked: &Asked, book: &Book, files: &[BookFile], problems: &
 
 /// The files of one's own rules.
 fn own_tables(asked: &Asked, book: &Book, files: &[BookFile], problems: &mut Problems) -> Vec<File> {
-    let own: Option<PathBuf> = match (&asked.rates, &book.settings.rates) {
-        (Some(flag), _) => Some(PathBuf::from(flag)),
-        (None, Some(setting)) => Some(beside(files, setting)),
-        (None, None) => {
+    match own_folder(asked, book, files) {
+        Some(path) => files::rates(&path, problems),
+        None => {
             files::unnamed_rates(&asked.book, problems);
-            None
+            Vec::new()
         }
-    };
-    own.map(|path| files::rates(&path, problems)).unwrap_or_default()
+    }
+}
+
+/// The folder of one's own rules: the one that the command line names, else the one that the settings do.
+fn own_folder(asked: &Asked, book: &Book, files: &[BookFile]) -> Option<PathBuf> {
+    let flag = asked.rates.as_ref().map(PathBuf::from);
+    flag.or_else(|| book.settings.rates.as_ref().map(|setting| beside(files, setting)))
+}
+
+/// What a later run reads as tables: those of the book, and the folders of rates that the command line and the settings name.
+pub(super) fn reads(asked: &Asked, book: &Book, files: &[BookFile]) -> Reads {
+    let setting = book.settings.rates.as_ref().map(|setting| beside(files, setting));
+    Reads::new(&asked.book, own_folder(asked, book, files).into_iter().chain(setting))
 }
 
 /// The folder of a book's own tables: the one that its settings name, else `rates` in the book.
@@ -129,8 +147,14 @@ fn beside(files: &[BookFile], folder: &str) -> PathBuf {
 /// Reads, answers, and writes; problems go to standard error.
 pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Desk<'_>, &Asked) -> Answered) -> Exit {
     let mut problems = Problems::new();
-    let case = read(asked, &mut problems).filter(|_| !problems.refuse());
-    let Some(case) = case else { return refused(problems) };
+    let Some(case) = read(asked, &mut problems) else { return refused(problems) };
+    if problems.refuse() {
+        // all that is wrong is said at once
+        if let Some(desk) = open(&case, &mut problems) {
+            check_places(&case.book, &desk, &mut problems);
+        }
+        return refused(problems);
+    }
     let answered = Desk::open(&case.tables, &case.ask).and_then(|desk| {
         desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
         sound(&case, &desk)?;
@@ -144,6 +168,24 @@ pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Desk<'_>, &Asked) 
         Err(more) => {
             problems.extend(more);
             refused(problems)
+        }
+    }
+}
+
+/// Opens the desk. Where a row of `destinations.csv` could not be read, that there are no rules for a destination which has no row is
+/// no second problem.
+pub(super) fn open<'c>(case: &'c Case, problems: &mut Problems) -> Option<Desk<'c>> {
+    let Case { tables, ask, .. } = case;
+    let unread = |problem: &Diagnostic| {
+        let there = problem.place.as_ref().is_some_and(|place| place.path.ends_with("destinations.csv"));
+        there && problem.severity == Severity::Error
+    };
+    match Desk::open(tables, ask) {
+        Ok(desk) => Some(desk),
+        Err(_) if tables.destination(ask.to, ask.date).is_none() && problems.iter().any(unread) => None,
+        Err(more) => {
+            problems.extend(more);
+            None
         }
     }
 }

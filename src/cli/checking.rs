@@ -1,11 +1,12 @@
 //! `check`: everything that is wrong in a book, then what is open and what comes next.
 
 use super::args::{Asked, Format};
-use super::case::{Answer, Case, read, show, tell, write};
+use super::case::{Answer, Case, open, read, show, tell, write};
 use super::exit::Exit;
 use super::world;
 use crate::book::dated_after;
-use crate::landed::{Desk, Landed, cost_at};
+use crate::landed::{Landed, cost_at};
+use crate::plan::refusals;
 use crate::report::{self};
 use crate::text::words::count;
 use crate::text::{Problems, Severity};
@@ -17,25 +18,27 @@ pub(super) fn check(asked: &Asked) -> Exit {
     let case = read(asked, &mut problems);
     let mut landed: Option<Landed> = None;
     let mut findings = Findings::default();
-    if let Some(case) = &case {
-        match Desk::open(&case.tables, &case.ask) {
-            Ok(desk) => {
-                desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
-                match cost_at(&case.book, &desk) {
-                    Ok(done) => {
-                        done.bills.iter().flat_map(|bill| &bill.questions).for_each(|question| problems.push(question.clone()));
-                        landed = Some(done);
-                    }
-                    Err(more) => problems.extend(more),
-                }
-                later_receipts(case, &mut problems);
-                findings = value::check(&case.book, &desk, &mut problems);
-                // Sums may be asked for in another currency, which needs a rate.
-                if let Err(more) = show(case, desk.currency()) {
-                    problems.extend(more);
-                }
+    let mut only_plan = false;
+    if let Some(case) = &case
+        && let Some(desk) = open(case, &mut problems)
+    {
+        desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
+        match cost_at(&case.book, &desk) {
+            Ok(done) => {
+                done.bills.iter().flat_map(|bill| &bill.questions).for_each(|question| problems.push(question.clone()));
+                landed = Some(done);
             }
             Err(more) => problems.extend(more),
+        }
+        later_receipts(case, &mut problems);
+        findings = value::check(&case.book, &desk, &mut problems);
+        if !problems.refuse() {
+            problems.extend(refusals(&case.book, &desk));
+            only_plan = problems.refuse();
+        }
+        // Sums may be asked for in another currency, which needs a rate.
+        if let Err(more) = show(case, desk.currency()) {
+            problems.extend(more);
         }
     }
     let problems = problems.sorted();
@@ -53,7 +56,8 @@ pub(super) fn check(asked: &Asked) -> Exit {
     let (Some(case), Some(landed), false) = (case, landed, refuse) else {
         let warned = if warnings == 0 { String::new() } else { format!(" and {}", count(warnings, "warning", "warnings")) };
         let found = count(errors, "error", "errors");
-        world::complain(&format!("{found}{warned}: nothing is reckoned until the errors are mended\n"));
+        let what = if only_plan { "`plan` has no answer" } else { "nothing is reckoned" };
+        world::complain(&format!("{found}{warned}: {what} until the errors are mended\n"));
         return Exit::Refused;
     };
     let view = report::check_view(sentence(&case, &landed, warnings), open_places(&landed, &findings), next_command(&case, &landed));
@@ -87,7 +91,7 @@ fn open_places(landed: &Landed, findings: &Findings) -> Vec<String> {
         lines.push(format!("no price yet: {}", landed.open.join(", ")));
     }
     // A receipt that is asked about, and a choice that changes nothing, stand among the warnings already.
-    let warned = ["receipt-questioned", "choice-unused", "choice-value-unused"];
+    let warned = ["receipt-questioned", "deposit-asked", "choice-unused", "choice-value-unused"];
     let cautions: Vec<_> = landed.cautions.iter().filter(|caution| !warned.contains(&caution.id)).cloned().collect();
     lines.extend(report::check_lines(&cautions));
     lines

@@ -218,7 +218,7 @@ fn table_of_rates(place: &Path, shown: &str, name: &str, found: &mut Vec<File>, 
 }
 
 /// Whether a name is that of a table in text.
-fn is_table(name: &str) -> bool {
+pub(super) fn is_table(name: &str) -> bool {
     has_ending(name, &["csv", "tsv", "tab"])
 }
 
@@ -301,12 +301,41 @@ pub(super) fn write_new(dir: &str, files: Vec<(&str, Vec<u8>)>, problems: &mut P
     for path in paths.iter().filter(|path| path.exists()) {
         problems.push(Diagnostic::error(format!("{} is there already and is left as it is", words::quoted(&path.to_string_lossy()))));
     }
+    if let Some(other) = names_in(&dir, problems).into_iter().find(|name| !is_named(&files, name) && doubles(&dir, name, &files)) {
+        let names: Vec<String> = files.iter().map(|(name, _)| words::quoted(name)).collect();
+        let what = format!(
+            "{} holds a book already, in {}: a table stands once in a book, and {} would hold it again",
+            words::quoted(&dir.to_string_lossy()),
+            words::quoted(&other),
+            words::list(&names, "and")
+        );
+        problems.push(Diagnostic::error(what).help("say another folder"));
+    }
     if problems.refuse() {
         return;
     }
     let new = |((_, bytes), path)| Change { path, bytes, over: Over::Nothing, like: None };
     let changes: Vec<Change<'_>> = files.into_iter().zip(paths).map(new).collect();
     problems.keep(door.put_together(&[], &changes));
+}
+
+fn is_named(files: &[(&str, Vec<u8>)], name: &str) -> bool {
+    files.iter().any(|(new, _)| *new == name)
+}
+
+/// Whether a file in a folder and new ones would hold the same tables of a book: a workbook holds all of them, but for one that a
+/// report made, which no book is read from.
+fn doubles(dir: &Path, name: &str, new: &[(&str, Vec<u8>)]) -> bool {
+    let place = dir.join(name);
+    if !place.is_file() {
+        return false;
+    }
+    if is_spreadsheet(name) {
+        let read = read_workbook(&place, name, &mut Problems::new());
+        return !read.is_some_and(|bytes| made_here(name, &bytes));
+    }
+    let is_table = name.strip_suffix(".csv").is_some_and(|table| TABLES.contains(&table));
+    is_table && new.iter().any(|(new, _)| is_spreadsheet(new))
 }
 
 /// Opens a list for reading, with its size when it has one.

@@ -1,5 +1,6 @@
 //! `rates import` and `rates update`: published files of exchange rates, read into the user's own tables.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use super::args::Asked;
@@ -9,7 +10,7 @@ use super::write::{Change, Door, Over};
 use super::{files, world};
 use crate::landed::{Desk, Landed};
 use crate::report;
-use crate::tables::Differing;
+use crate::tables::{Differing, Publication};
 use crate::text::{Diagnostic, Problems, decode, encode_like, visible};
 
 const USE_THEM: &str = "Name the folder in `settings.csv` as `rates`, or with `--rates`, and they are used.\n";
@@ -33,7 +34,8 @@ fn warning(differing: &[Differing], target: &Path) -> Option<Diagnostic> {
 /// Adds a published file to the user's own tables: all of it, or nothing.
 pub(super) fn import(file: &str, rates: &str) -> Exit {
     let mut problems = Problems::new();
-    match taken(file, rates, &mut problems).filter(|_| !problems.refuse()) {
+    let read = published(file, &mut problems);
+    match read.and_then(|publication| taken(&[publication], rates, &mut problems)) {
         None => refused(problems),
         Some(text) => {
             tell(problems);
@@ -42,20 +44,19 @@ pub(super) fn import(file: &str, rates: &str) -> Exit {
     }
 }
 
-/// Adds published files to the tables of a book's own, one after another, and says what that moves in the book.
+/// Adds published files to the tables of a book's own, all of them or none, and says what that moves in the book.
 pub(super) fn update(list: &[String], book: &str, rates: Option<&str>) -> Exit {
     let mut problems = Problems::new();
     let folder = rates.map_or_else(|| super::case::folder_of_tables(book), PathBuf::from);
     let folder = folder.to_string_lossy();
     let reckoned = || landed(&Asked::of(book, Some(&folder)));
     let before = if Path::new(&*folder).is_dir() { reckoned() } else { landed(&Asked::of(book, None)) };
-    let mut text = String::new();
-    for file in list {
-        match taken(file, &folder, &mut problems) {
-            Some(told) => text.push_str(&told),
-            None => return refused(problems),
-        }
+    // every file is read before the first table is touched, so that one that cannot be read leaves all tables as they were
+    let read: Vec<Publication> = list.iter().filter_map(|file| published(file, &mut problems)).collect();
+    if problems.refuse() {
+        return refused(problems);
     }
+    let Some(mut text) = taken(&read, &folder, &mut problems) else { return refused(problems) };
     text.push_str(&report::moved_text(before.as_ref(), reckoned().as_ref()));
     tell(problems);
     world::print(&visible(&text))
@@ -69,40 +70,78 @@ fn landed(asked: &Asked) -> Option<Landed> {
     crate::landed::cost_at(&case.book, &desk).ok()
 }
 
-/// One published file, put into the table it belongs to: market rates into `exchange.csv`, customs rates into the folder of
-/// the country whose customs published them. What is to be said of it.
-fn taken(file: &str, rates: &str, problems: &mut Problems) -> Option<String> {
+/// A published file as it is read; nothing is written.
+fn published(file: &str, problems: &mut Problems) -> Option<Publication> {
     let (shown, bytes) = files::read_named(file, problems)?;
-    let publication = crate::tables::import(&shown, &bytes, problems).filter(|_| !problems.refuse())?;
-    let target = Path::new(rates).join(publication.folder).join("exchange.csv");
-    let door = problems.keep(Door::open([target.as_path()]))?;
-    let read = if target.exists() { files::read_file(&target, &target.to_string_lossy(), problems) } else { None };
-    let old = read.as_ref().and_then(|bytes| problems.keep(decode(&target.to_string_lossy(), bytes)));
-    if problems.refuse() {
-        return None;
+    let mut own = Problems::new();
+    let found = crate::tables::import(&shown, &bytes, &mut own);
+    let sound = !own.refuse();
+    problems.extend(own);
+    found.filter(|_| sound)
+}
+
+/// A table of the user's, as it stands and as it becomes.
+struct Table {
+    read: Option<Vec<u8>>,
+    old: Option<String>,
+    now: Option<String>,
+}
+
+impl Table {
+    fn read(target: &Path, problems: &mut Problems) -> Table {
+        let shown = target.to_string_lossy();
+        let read = if target.exists() { files::read_file(target, &shown, problems) } else { None };
+        let old = read.as_ref().and_then(|bytes| problems.keep(decode(&shown, bytes)));
+        Table { now: old.clone(), old, read }
     }
-    let (text, days) = match crate::tables::merge(old.as_deref(), &publication) {
-        Ok(merged) => merged,
-        Err(why) => {
-            let shown = crate::text::words::quoted(&target.to_string_lossy());
-            problems.push(Diagnostic::error(format!("{shown} is left as it is: {why}")));
+
+    /// What is to be written, where anything is new; what was there stays to the byte.
+    fn bytes(&self) -> Option<Vec<u8>> {
+        let now = self.now.as_ref().filter(|_| self.now != self.old)?;
+        let added = self.old.as_ref().and_then(|old| now.strip_prefix(old.as_str()));
+        Some(match (&self.read, added) {
+            (Some(read), Some(added)) => [read.as_slice(), &encode_like(read, added)].concat(),
+            _ => now.clone().into_bytes(),
+        })
+    }
+}
+
+/// Published rates, put into the tables they belong to: market rates into `exchange.csv`, customs rates into the folder of the
+/// country whose customs published them. All tables are written, or none. What is to be said of it.
+fn taken(list: &[Publication], rates: &str, problems: &mut Problems) -> Option<String> {
+    let target = |publication: &Publication| Path::new(rates).join(publication.folder).join("exchange.csv");
+    let targets: Vec<PathBuf> = list.iter().map(target).collect();
+    let door = problems.keep(Door::open(targets.iter().map(PathBuf::as_path)))?;
+    let mut tables: BTreeMap<&PathBuf, Table> = BTreeMap::new();
+    let (mut told, mut warnings) = (String::new(), Vec::new());
+    for (publication, target) in list.iter().zip(&targets) {
+        let table = tables.entry(target).or_insert_with(|| Table::read(target, problems));
+        if problems.refuse() {
             return None;
         }
-    };
-    if !days.is_empty() {
-        // what was there stays to the byte
-        let added = old.as_ref().and_then(|old| text.strip_prefix(old.as_str()));
-        let bytes = match (&read, added) {
-            (Some(read), Some(added)) => [read.as_slice(), &encode_like(read, added)].concat(),
-            _ => text.into_bytes(),
-        };
-        let change = Change { path: target.clone(), bytes, over: Over::Table(read.as_deref()), like: None };
-        problems.keep(door.put(&[change]));
+        match crate::tables::merge(table.now.as_deref(), publication) {
+            Ok((text, days)) => {
+                let differing = table.now.as_ref().map(|now| crate::tables::differing(now, publication)).unwrap_or_default();
+                warnings.extend(warning(&differing, target));
+                told.push_str(&report::import_text(publication, &days, differing.len(), &target.to_string_lossy()));
+                if !days.is_empty() {
+                    table.now = Some(text);
+                }
+            }
+            Err(why) => {
+                let shown = crate::text::words::quoted(&target.to_string_lossy());
+                problems.push(Diagnostic::error(format!("{shown} is left as it is: {why}")));
+                return None;
+            }
+        }
     }
-    if problems.refuse() {
-        return None;
+    let written = tables.iter().filter_map(|(path, table)| Some((*path, table, table.bytes()?)));
+    let changes: Vec<Change<'_>> = written
+        .map(|(path, table, bytes)| Change { path: path.clone(), bytes, over: Over::Table(table.read.as_deref()), like: None })
+        .collect();
+    if !changes.is_empty() {
+        problems.keep(door.put_together(&[], &changes))?;
     }
-    let differing = old.as_ref().map(|old| crate::tables::differing(old, &publication)).unwrap_or_default();
-    warning(&differing, &target).into_iter().for_each(|warning| problems.push(warning));
-    Some(report::import_text(&publication, &days, differing.len(), &target.to_string_lossy()))
+    warnings.into_iter().for_each(|warning| problems.push(warning));
+    Some(told)
 }

@@ -17,6 +17,7 @@ mod importing;
 mod list;
 mod planning;
 mod rates;
+mod reads;
 mod run;
 mod seen;
 mod show;

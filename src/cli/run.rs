@@ -1,6 +1,6 @@
 //! The program as a recipe: arguments, book, tables, the question, the answer, the view.
 
-use super::case::{Answer, Answered, Case, answer, refused, show, tables, tell};
+use super::case::{Answer, Answered, Case, answer, reads, refused, show, tables, tell};
 use super::checking::check;
 use super::importing::{import, update};
 use super::rates::rates;
@@ -16,7 +16,7 @@ use super::target::{identity, identity_of_input, is_standard_input};
 use super::{after, files, world};
 use crate::book::{Book, BookFile};
 use crate::compare::{Options, compare_at};
-use crate::landed::{Ask, Desk, cost_at};
+use crate::landed::{Ask, Cautions, Desk, cost_at};
 use crate::rank::rank_at;
 use crate::report::{self, View};
 use crate::tables::Tables;
@@ -100,14 +100,15 @@ fn no_such_command(args: &[OsString]) -> Option<String> {
 }
 
 fn cost_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
-    let landed = cost_at(&case.book, desk)?;
+    let mut landed = cost_at(&case.book, desk)?;
     let show = show(case, landed.currency)?;
-    let scale = crate::value::scale::weighed(&case.book, desk)?;
+    let mut cautions = Cautions::default();
+    let scale = crate::value::scale::weighed(&case.book, desk, &mut cautions)?;
+    landed.cautions.extend(cautions.into_list());
     let (mut view, mut json) = (View::default(), serde_json::Value::Null);
     if asked.format == Format::Json {
         let tables = report::tables_json(desk, &case.ask);
-        json = report::cost_json(&landed, &case.ask, &show, tables, asked.trail)?;
-        json["scale"] = scale.as_ref().map_or(serde_json::Value::Null, report::scale_json);
+        json = report::cost_json(&landed, &case.ask, &show, tables, (asked.trail, scale.as_ref()))?;
     } else {
         view = report::cost_view(&landed, &case.ask, desk, &show, (asked.trail, asked.format == Format::Csv), scale.as_ref())?;
     }
@@ -122,11 +123,19 @@ fn terms(book: &str, problems: &mut Problems) -> Vec<BookFile> {
     files
 }
 
+/// The folder that is a book where none is named.
+const HERE: &str = ".";
+
 /// Prices a list: a pure filter from the list to standard output, with the sellers and settings of a book.
 fn bulk(list: &str, asked: &Asked, (jobs, plain_cells): (u8, bool), keep_going: Option<&str>) -> Exit {
     let mut problems = Problems::new();
     let Some(flags) = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok() else { return refused(problems) };
     let files = terms(&asked.book, &mut problems);
+    if files.is_empty() && !problems.refuse() && asked.book != HERE {
+        let what = format!("the folder {} holds no table of a book", quoted(&asked.book));
+        let help = "`sellers.csv` says how sellers send, `settings.csv` where to; leave the folder out to price the list without them";
+        problems.push(Diagnostic::error(what).help(help));
+    }
     let book = Book::read_terms(&files, &mut problems);
     let tables = tables(asked, &book, &files, &mut problems);
     let mut settings = book.settings.clone();
@@ -142,7 +151,7 @@ fn bulk(list: &str, asked: &Asked, (jobs, plain_cells): (u8, bool), keep_going: 
             let place = crate::text::Place::line(std::sync::Arc::from(path), 1);
             problems.push(Diagnostic::warning(what).at(place).help(format!("did you mean `{known}`?")));
         }
-        let rejects = keep_going.map(|path| super::bulk::Rejects { path, list: source, book: &asked.book });
+        let rejects = keep_going.map(|path| super::bulk::Rejects { path, list: source, reads: reads(asked, &book, &files) });
         let (jobs, choices) = (usize::from(jobs), asked.choice_names());
         Some((super::bulk::Stream { path, list, header, size, jobs, rejects, choices, plain_cells }, columns))
     });

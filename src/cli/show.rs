@@ -9,7 +9,7 @@ use super::target::{folder_of, is_standard_input};
 use super::write::{Change, Door, Over};
 use super::{files, world};
 use crate::compare::{Comparison, Options, compare_at};
-use crate::landed::{Desk, Landed, cost_at};
+use crate::landed::{Cautions, Desk, Landed, cost_at};
 use crate::leeway::effects;
 use crate::rank::{Ranking, rank_at};
 use crate::report::picture::{Picture, Shape};
@@ -17,6 +17,7 @@ use crate::report::{self, Figures, Known, More, Showing};
 use crate::settle::{settle, weigh};
 use crate::tables::Tables;
 use crate::text::{Diagnostic, Problems, visible_name, words};
+use crate::value::scale::weighed;
 
 /// As `leeway` has it where nothing is said: days to the settlement of the card.
 const DAYS: u32 = 3;
@@ -100,7 +101,7 @@ fn made(case: &Case, asked: &Asked, how: &How, problems: &mut Problems) -> Resul
     sound(case, &desk)?;
     let landed = cost_at(&case.book, &desk)?;
     if let Some(file) = how.output.as_deref().filter(|file| ending(file) == "xlsx") {
-        return Ok(vec![(PathBuf::from(file), workbook(&landed, &desk, case, how)?)]);
+        return Ok(vec![(PathBuf::from(file), workbook(&landed, &desk, case, how, problems)?)]);
     }
     let comparison = if case.book.bikes.is_empty() { None } else { compare_at(&case.book, &desk, Options::default()).ok() };
     let ranking = rank_at(&case.book, &desk).ok();
@@ -132,7 +133,8 @@ fn showing<'a>(
     let effects = effects(&case.book, desk, &landed.bills, DAYS).unwrap_or_default();
     let ledger = if case.book.receipts.is_empty() { None } else { Some(settle(&case.book, desk)?) };
     let scales = if case.book.weighings.is_empty() { None } else { Some(weigh(&case.book, desk)?) };
-    let known = Known { comparison, ranking, effects: &effects, ledger: ledger.as_ref(), scales: scales.as_ref() };
+    let whole = weighed(&case.book, desk, &mut Cautions::default())?;
+    let known = Known { comparison, ranking, effects: &effects, ledger: ledger.as_ref(), scales: scales.as_ref(), whole: whole.as_ref() };
     let more = More::of(&known)?;
     Ok(Showing { landed, ask: &case.ask, desk, figures, comparison, ranking, more })
 }
@@ -165,16 +167,24 @@ fn one_file(file: &str, showing: &Showing<'_>) -> Result<Vec<Written>, Problems>
 }
 
 #[cfg(feature = "pages")]
-fn workbook(landed: &Landed, desk: &Desk<'_>, case: &Case, how: &How) -> Result<Vec<u8>, Problems> {
+fn workbook(landed: &Landed, desk: &Desk<'_>, case: &Case, how: &How, problems: &mut Problems) -> Result<Vec<u8>, Problems> {
     if how.hide.iter().any(|what| what == "prices") {
         return Err(Problems::from(Diagnostic::error("a workbook is made of prices: they cannot be left out of it")));
     }
     let works = crate::landed::workings(&case.book, desk)?;
-    report::workbook(landed, &works).map_err(|error| Problems::from(Diagnostic::error(format!("the workbook cannot be written: {error}"))))
+    let broken = |error: String| Problems::from(Diagnostic::error(format!("the workbook cannot be written: {error}")));
+    let report::Workbook { bytes, differing } = report::workbook(landed, &works).map_err(broken)?;
+    if !differing.is_empty() {
+        let what = format!("the formulas of the workbook come to other sums than `cost`: {}", differing.join("; "));
+        problems.push(
+            Diagnostic::warning(what).note("the workbook says so in its first sheet").help("the sums of `cost` are the ones to go by"),
+        );
+    }
+    Ok(bytes)
 }
 
 #[cfg(not(feature = "pages"))]
-fn workbook(_: &Landed, _: &Desk<'_>, _: &Case, _: &How) -> Result<Vec<u8>, Problems> {
+fn workbook(_: &Landed, _: &Desk<'_>, _: &Case, _: &How, _: &mut Problems) -> Result<Vec<u8>, Problems> {
     Err(Problems::from(Diagnostic::error("this program was built without workbooks")))
 }
 

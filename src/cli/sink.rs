@@ -10,18 +10,15 @@ use std::time::{Duration, Instant};
 use super::bulk::{Rejects, Stream};
 use super::exit::Exit;
 use super::far::FarDays;
-use super::files::is_spreadsheet;
 use super::list::Lines;
-use super::target::{folder_of, followed, identity};
+use super::target::{followed, identity, is_output};
 use super::world;
 use super::write::Growing;
-use crate::book::TABLES;
-use crate::bulk::{Bad, BadLine, Block, Done, OUTPUT, Pricer, guarded};
+use crate::bulk::{Bad, BadLine, Block, Done, EndedRow, OUTPUT, OpenCode, Pricer, guarded};
 use crate::landed::some_rows;
 use crate::report::{BAD_LINES, is_bad_lines};
-use crate::tables::RowRef;
 use crate::text::words::count;
-use crate::text::{Diagnostic, Place, Problems, draw, visible};
+use crate::text::{Diagnostic, Place, Problems, draw, guarded_within, visible};
 
 /// Lines on their way.
 #[derive(Default)]
@@ -80,7 +77,9 @@ pub(super) struct Sink<'a> {
     /// Days that the tables say little of: in words, with the first line of each.
     far: FarDays,
     /// Digits that stop above rows which differ, with the first line that has them.
-    open: BTreeMap<String, (u64, Vec<RowRef>)>,
+    open: BTreeMap<String, (u64, OpenCode)>,
+    /// Rows that ended and would have touched lines, with the first of those.
+    ended_rows: BTreeMap<EndedRow, u64>,
     progress: Progress,
 }
 
@@ -102,6 +101,7 @@ impl<'a> Sink<'a> {
             massless: None,
             far: FarDays::default(),
             open: BTreeMap::new(),
+            ended_rows: BTreeMap::new(),
             progress,
         };
         let header = [&*shown, b",", OUTPUT.join(",").as_bytes(), b"\n"].concat();
@@ -131,7 +131,10 @@ impl Sink<'_> {
         }
         done.far.iter().for_each(|(line, far)| self.far.note(*line, far));
         for (line, open) in &done.open {
-            self.open.entry(open.digits.clone()).or_insert_with(|| (*line, open.rows.clone()));
+            self.open.entry(open.digits.clone()).or_insert_with(|| (*line, open.clone()));
+        }
+        for (line, row) in &done.ended_rows {
+            self.ended_rows.entry(row.clone()).or_insert(*line);
         }
         for bad in &done.bad {
             let Some((path, file)) = &mut self.rejects else {
@@ -177,15 +180,34 @@ impl Sink<'_> {
     /// Says once for each code that the dearest of the rows below it counts.
     fn say_open(&self) {
         const SHOWN: usize = 20;
-        let mut codes: Vec<(&String, &(u64, Vec<RowRef>))> = self.open.iter().collect();
-        codes.sort_by_key(|(_, (line, _))| *line);
-        for (digits, (line, rows)) in codes.iter().take(SHOWN) {
-            let what = format!("the digits `{digits}` stop above rows that differ ({}): the dearest counts", some_rows(rows));
+        let mut codes: Vec<&(u64, OpenCode)> = self.open.values().collect();
+        codes.sort_by_key(|(line, _)| *line);
+        for (line, OpenCode { digits, rows, hangs }) in codes.iter().take(SHOWN) {
+            let rows = some_rows(rows);
+            let what = format!(
+                "the digits `{digits}` stop above rows that differ ({rows}): the dearest counts, and {hangs} hang on it in this line"
+            );
             let note = "the place is the first line with them; more digits in `commodity` settle it";
             self.say(Diagnostic::warning(what).note(note), *line, "commodity");
         }
         if let Some(more) = codes.len().checked_sub(SHOWN).filter(|more| *more > 0) {
             world::complain(&format!("warning: the digits of {} more stop above rows that differ\n", count(more, "code", "codes")));
+        }
+    }
+
+    /// Says once for each row of law that ended which it is.
+    fn say_ended(&self) {
+        const SHOWN: usize = 20;
+        let mut rows: Vec<(&EndedRow, &u64)> = self.ended_rows.iter().collect();
+        rows.sort_by_key(|(_, line)| **line);
+        for (row, line) in rows.iter().take(SHOWN) {
+            let what = format!("{} (`{}`) ended {} and is not in the sums: what followed is not known", row.kind, row.id, row.on);
+            let note = format!("the row is {}; the place is the first line that it would have touched", row.row);
+            self.say(Diagnostic::warning(what).note(note), **line, "");
+        }
+        if rows.len() > SHOWN {
+            let more = count(rows.len() - SHOWN, "more row that ended is", "more rows that ended are");
+            world::complain(&format!("warning: {more} not in the sums; `landwaiter rates --gaps` names them\n"));
         }
     }
 
@@ -217,8 +239,8 @@ impl Sink<'_> {
         }
         if let Some((count, first)) = self.ended {
             let what = format!("a duty, tax or fee for {} has ended; what followed is not known and not in the sums", lines(count));
-            let said = Diagnostic::warning(what).note("the place is the first of them");
-            self.say(said.help("`landwaiter rates --gaps` names the rows"), first, "");
+            self.say(Diagnostic::warning(what).note("the place is the first of them"), first, "");
+            self.say_ended();
         }
         if let Some((count, first)) = self.massless {
             let what =
@@ -241,7 +263,8 @@ fn lines(count: u64) -> String {
 
 /// The number of a bad line, the reason, and the line, as it came or guarded.
 fn reject(file: &mut impl Write, bad: &Bad, plain: bool) -> io::Result<()> {
-    let reason = visible(&bad.why.what).replace('"', "\"\"");
+    let shown = visible(&bad.why.what);
+    let reason = if plain { shown } else { guarded_within(&shown).into_owned().into() }.replace('"', "\"\"");
     write!(file, "{},\"{reason}\",", bad.line)?;
     file.write_all(&if plain { bad.raw.as_slice().into() } else { guarded(&bad.raw) })?;
     file.write_all(b"\n")
@@ -289,19 +312,19 @@ fn pace(lines: u64, read: u64, size: Option<u64>, taken: Duration) -> String {
 }
 
 /// The file of bad lines, with its header: the line, the reason, and the list's own columns. It takes its place at the end of
-/// the run, over an older file of bad lines only; it may be neither the list nor a table of the book.
+/// the run, over an older file of bad lines only; it may be neither the list nor the result, nor what a run reads as a table.
 fn open_rejects<'a>(rejects: &Rejects<'a>, header: &[u8]) -> Result<(&'a str, Growing), Unwritten> {
     let refuse = |error: io::Error| Unwritten { error, file: Some(rejects.path.to_owned()), line: 0 };
     let path = Path::new(rejects.path);
     if rejects.list.is_some() && identity(path) == rejects.list {
         return Err(refuse(io::Error::other("it is the list itself")));
     }
+    if is_output(path) {
+        return Err(refuse(io::Error::other("the result goes there; say another name, such as `bad.csv`")));
+    }
     let place = followed(path).map_err(refuse)?;
-    let is_read = |name: &str| is_spreadsheet(name) || name.strip_suffix(".csv").is_some_and(|table| TABLES.contains(&table));
-    if place.file_name().and_then(|name| name.to_str()).is_some_and(is_read)
-        && identity(folder_of(&place)) == identity(Path::new(rejects.book))
-    {
-        return Err(refuse(io::Error::other("it would be a table of the book; say another name, such as `bad.csv`")));
+    if let Some(why) = rejects.reads.would_read(&place) {
+        return Err(refuse(io::Error::other(why)));
     }
     let mut file = Growing::open(path, is_bad_lines).map_err(|refusal| refuse(refusal.into()))?;
     let head = [BAD_LINES.as_bytes(), header, b"\n"];

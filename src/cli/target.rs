@@ -106,6 +106,26 @@ pub(super) fn identity_of_input() -> Option<Identity> {
     None
 }
 
+/// Whether what is written to a name comes out where standard output does: by one of its names, or as the same file or pipe.
+/// Two that write to one device, such as `/dev/null`, do not get into each other's way.
+pub(super) fn is_output(path: &Path) -> bool {
+    followed(path).is_ok_and(|place| descriptor(&place) == Some(1)) || is_same_output(path)
+}
+
+#[cfg(unix)]
+fn is_same_output(path: &Path) -> bool {
+    use std::os::fd::AsFd;
+    use std::os::unix::fs::FileTypeExt;
+    let own = io::stdout().as_fd().try_clone_to_owned().and_then(|output| File::from(output).metadata());
+    own.is_ok_and(|own| !own.file_type().is_char_device() && identity(path) == Some(identity_of(&own)))
+}
+
+/// Which file stands on standard output cannot be known here.
+#[cfg(not(unix))]
+fn is_same_output(_: &Path) -> bool {
+    false
+}
+
 /// Why what stands under a name is not read as a file: a pipe or a device would be waited for, or never end. What this process
 /// was given open is its giver's business.
 pub(super) fn not_a_file(path: &Path) -> Option<Diagnostic> {

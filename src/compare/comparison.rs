@@ -1,10 +1,10 @@
 //! The build on one side, the bikes on the other, and the two differences between them.
 
 use super::market::{Market, market};
-use super::mine::{Compared, Mine, mine};
+use super::mine::{Mine, mine};
 use super::reference::{Reference, reference};
 use crate::book::{Book, Part, PriceKind};
-use crate::landed::{Ask, Bill, Caution, Cautions, Desk, Disputed, Landed, Totals, cost_rows, replacement_rows};
+use crate::landed::{Ask, Bill, Caution, Cautions, Desk, Landed, Totals, cost_rows, lost_apart, replacement_rows};
 use crate::tables::Tables;
 use crate::text::Problems;
 use crate::text::words::{count, list};
@@ -78,6 +78,7 @@ pub fn compare_with(book: &Book, tables: &Tables, ask: &Ask, options: Options) -
 
 /// As [`compare_with`], at a desk that is open already.
 pub fn compare_at(book: &Book, desk: &Desk<'_>, options: Options) -> Result<Comparison, Problems> {
+    let book = &*lost_apart(book, desk);
     let rows = bench::build_rows(book, desk, options.with_tools);
     let bench = Bench::lay(&rows, desk);
     bench::refuse_doubled(&bench)?;
@@ -121,7 +122,7 @@ pub fn compare_at(book: &Book, desk: &Desk<'_>, options: Options) -> Result<Comp
 fn totals(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Totals, Problems> {
     let compared = Book {
         settings: book.settings.clone(),
-        parts: rows.iter().copied().chain(book.options().filter(|option| option.is_owned_option())).cloned().collect(),
+        parts: rows.iter().copied().chain(book.beside()).cloned().collect(),
         sellers: book.sellers.clone(),
         parcels: book.parcels.clone(),
         discounts: book.discounts.clone(),
@@ -139,15 +140,6 @@ fn pass_on(today: &Landed, cautions: &mut Cautions) {
         let about: Vec<&str> = caution.about.iter().map(String::as_str).collect();
         cautions.say(caution.id, caution.text.clone(), &about);
     }
-}
-
-/// A sum without rows in dispute, and those rows.
-pub(super) fn in_dispute(landed: &Landed) -> Result<Option<(Dec, Vec<Disputed>)>, Overflow> {
-    let without = landed.totals.landed_undisputed;
-    if without == landed.totals.landed()? {
-        return Ok(None);
-    }
-    Ok(Some((without, landed.bills.iter().flat_map(|bill| &bill.disputed).cloned().collect())))
 }
 
 fn against(reference: Reference, mine: &Mine, desk: &Desk<'_>) -> Result<Against, Overflow> {
@@ -179,7 +171,7 @@ fn saved_range(reference: &Reference, mine: &Mine) -> Result<(Grams, Grams), Ove
 fn place_on_frontier(comparison: &mut Comparison) -> Result<(), Overflow> {
     let mine = &comparison.mine;
     let point = |name: &str, cost: Dec, mass: Grams| Point { name: name.to_owned(), cost, effect: mass.0.negated() };
-    let known = mine.compared != Compared::Nothing;
+    let known = mine.is_judged();
     let mut points: Vec<Point> = known.then(|| point("", mine.cost, mine.mass)).into_iter().collect();
     points.extend(comparison.bikes.iter().map(|a| point(&a.reference.name, a.reference.price, a.reference.mass.mass.likely)));
     let mut found = frontier(&points)?.into_iter();
@@ -262,7 +254,7 @@ impl Against {
 impl Comparison {
     /// The names of all that stand so on the frontier of price and mass, the build as `the build`, cheapest first.
     pub fn standing(&self, standing: Standing) -> Vec<&str> {
-        let build = (self.mine.compared != Compared::Nothing).then_some((self.mine.cost, "the build", self.mine.status)).into_iter();
+        let build = self.mine.is_judged().then_some((self.mine.cost, "the build", self.mine.status)).into_iter();
         let bikes = self.bikes.iter().map(|a| (a.reference.price, a.reference.name.as_str(), a.status));
         let mut all: Vec<(Dec, &str, Status)> = build.chain(bikes).filter(|(_, _, status)| status.standing == standing).collect();
         all.sort_by(|a, b| (a.0, a.1).cmp(&(b.0, b.1)));
@@ -277,7 +269,7 @@ impl Comparison {
     /// Bikes that the build beats on both counts, by name; none while something of its own price is not known, or parts of it
     /// are missing.
     pub fn beaten(&self) -> String {
-        if !self.mine.price_unknown.is_empty() || !self.mine.empty.is_empty() {
+        if self.mine.is_floor() || !self.mine.is_whole() {
             return String::new();
         }
         let better = self.bikes.iter().filter(|a| a.difference.cost.is_negative() && a.difference.saved.0.is_positive());

@@ -1,6 +1,6 @@
 //! The build as it is compared: by what it would cost to buy again, else by what was paid, and by the scale before any sum.
 
-use crate::book::{Book, Part};
+use crate::book::{Book, Part, Standing};
 use crate::estimate::root;
 use crate::landed::{Cautions, Desk, Disputed, Landed, Totals, paid_instead, replacement_unknown};
 use crate::tables::Need;
@@ -9,7 +9,7 @@ use crate::value::Status;
 use crate::value::basis::{self, Span};
 use crate::value::bench::{self, Bench};
 use crate::value::doubt::{self, Doubt};
-use crate::value::scale::{OnScale, on_scale};
+use crate::value::scale::{OnScale, on_scale, told};
 
 /// By what the cost of the build is held against bikes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -51,10 +51,16 @@ pub struct Mine {
     /// What it would be without rows in dispute, and those rows with their charges; with anti-dumping where that is only
     /// shown. None where that changes nothing.
     pub disputed: Option<(Dec, Vec<Disputed>)>,
+    /// The replacement value without the rows in dispute, whatever `remedies` says; none where it is the same.
+    pub undisputed: Option<Dec>,
+    /// The replacement value with every row, whatever `remedies` says; none where it is the same.
+    pub with_disputed: Option<Dec>,
     /// Really paid.
     pub spent: Dec,
     /// Still to pay.
     pub to_pay: Dec,
+    /// Parts that are still to be paid at a price that is not known, and that is not in it.
+    pub to_pay_unknown: Vec<String>,
     /// What it weighs on the basis: as the scale said, else what its parts add up to, with what the rider carries where the
     /// basis counts it.
     pub mass: Grams,
@@ -82,6 +88,26 @@ pub struct Mine {
 }
 
 impl Mine {
+    /// Whether no required part is missing: of half a bike there is no verdict.
+    pub fn is_whole(&self) -> bool {
+        self.empty.is_empty()
+    }
+
+    /// Whether it stands among bikes by price and mass.
+    pub fn is_judged(&self) -> bool {
+        self.is_whole() && self.compared != Compared::Nothing
+    }
+
+    /// Whether what it costs is a floor, as the price of some part is not known.
+    pub fn is_floor(&self) -> bool {
+        !self.price_unknown.is_empty()
+    }
+
+    /// Whether something of it is still to be paid, so that finishing it can be held against buying a bike.
+    pub fn is_to_finish(&self) -> bool {
+        self.is_whole() && !(self.to_pay.is_zero() && self.to_pay_unknown.is_empty())
+    }
+
     /// Whether no part has a price to buy it again at, though some have none that is known.
     pub fn has_no_price(&self) -> bool {
         self.replacement.is_zero() && !self.replacement_unknown.is_empty()
@@ -113,7 +139,10 @@ pub(super) fn mine(
     mine.empty = empty.into_iter().map(|e| e.place).collect();
     (mine.spent, mine.to_pay, mine.tools_left_out) = (totals.spent, totals.to_pay, tools);
     mine.replacement = today.totals.landed()?.round_to(desk.currency().digits(), Mode::HalfUp);
-    mine.disputed = super::comparison::in_dispute(today)?;
+    let (landed, t) = (today.totals.landed()?, &today.totals);
+    mine.disputed = today.decided_otherwise()?;
+    (mine.undisputed, mine.with_disputed) =
+        (Some(t.landed_undisputed).filter(|sum| *sum != landed), Some(t.landed_with_disputed).filter(|sum| *sum != landed));
     priced(&mut mine, rows)?;
     weighed(&mut mine, book, rows, desk, cautions)?;
     Ok(mine)
@@ -136,8 +165,11 @@ fn by_sum(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Mine, Overflow
         by_paid: Vec::new(),
         price_unknown: Vec::new(),
         disputed: None,
+        undisputed: None,
+        with_disputed: None,
         spent: Dec::ZERO,
         to_pay: Dec::ZERO,
+        to_pay_unknown: Vec::new(),
         mass: parts.plus(rider)?,
         scale: None,
         give: (Grams::ZERO, Grams::ZERO),
@@ -157,6 +189,8 @@ fn priced(mine: &mut Mine, rows: &[&Part]) -> Result<(), Overflow> {
     let unpriced: Vec<&&Part> = rows.iter().filter(|row| mine.replacement_unknown.contains(&row.name)).collect();
     let names = |paid: bool| unpriced.iter().filter(|row| row.paid.is_some() == paid).map(|row| row.name.clone()).collect();
     (mine.by_paid, mine.price_unknown) = (names(true), names(false));
+    let open = unpriced.iter().filter(|row| row.paid.is_none() && matches!(row.standing, Standing::ToOrder | Standing::OnOrder));
+    mine.to_pay_unknown = open.map(|row| row.name.clone()).collect();
     mine.cost = mine.replacement.plus(paid_instead(rows)?)?;
     mine.compared = match (mine.by_paid.is_empty(), mine.cost.is_zero() && !unpriced.is_empty()) {
         (_, true) => Compared::Nothing,
@@ -168,23 +202,7 @@ fn priced(mine: &mut Mine, rows: &[&Part]) -> Result<(), Overflow> {
 
 /// The scale goes before the sum.
 fn weighed(mine: &mut Mine, book: &Book, rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) -> Result<(), Overflow> {
-    let scale = match on_scale(book, rows, mine.mass, desk) {
-        None => return Ok(()),
-        Some(Ok(scale)) => scale,
-        Some(Err(reason)) => {
-            cautions.say("bike-weighing-unused", format!("the weighing of the whole bike is not used: {reason}"), &[]);
-            return Ok(());
-        }
-    };
-    if scale.assumed {
-        let text = format!("the weighing of the bike does not say what was on it: taken as `{}`, the book's own basis", scale.basis.name());
-        cautions.say("bike-basis-assumed", text, &[]);
-    }
-    if !scale.not_here.is_empty() {
-        let about: Vec<&str> = scale.not_here.iter().map(String::as_str).collect();
-        let text = "the bike was weighed, and these parts of the build are not here yet: the weight is that of what was on it instead";
-        cautions.say("bike-weighed-without", text, &about);
-    }
+    let Some(scale) = told(on_scale(book, rows, mine.mass, desk), cautions) else { return Ok(()) };
     let span = scale.mass.mass;
     let carried = scale.carried();
     // What the rider carries is set against the other bike's apart, where the tables added it to both.

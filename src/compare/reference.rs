@@ -107,7 +107,7 @@ fn landed(bike: &Bike, seller: &str, book: &Book, desk: &Desk<'_>, cautions: &mu
     for caution in landed.cautions.iter().filter(|caution| caution.id == "origin-assumed") {
         cautions.say("bike-origin", caution.text.clone(), &about);
     }
-    if let Some((without, rows)) = super::comparison::in_dispute(&landed).map_err(|overflow| overflow.to_string())? {
+    if let Some((without, rows)) = landed.decided_otherwise().map_err(|overflow| overflow.to_string())? {
         let sum = format!("{} {}", without.grouped(desk.currency().digits()), desk.currency());
         let what = decided_otherwise(&rows).replacen("Should", "should", 1);
         cautions.say(

@@ -1,18 +1,17 @@
 //! What was really charged takes the place of what was reckoned: receipts of one consignment, shared over its lines.
 
-use super::bill::{Amounts, Bill};
+use super::bill::{Amounts, Bill, BillLine};
 use super::caution::Cautions;
 use super::desk::Desk;
-use super::lump::PAID_IN_FULL;
 use super::reading::{Reading, understood, worth};
 use super::trail::of_receipt;
-use crate::book::{Book, ChargeWord, Part, Receipt};
+use crate::book::{Book, ChargeWord, Receipt};
 use crate::tables::Quote;
 use crate::text::{Diagnostic, words};
 use crate::units::{Dec, Overflow, Rounding, share};
 
 /// A sum among the amounts.
-type Field = fn(&mut Amounts) -> &mut Dec;
+pub(super) type Field = fn(&mut Amounts) -> &mut Dec;
 
 const FIELDS: [(ChargeWord, Field); 9] = [
     (ChargeWord::Goods, |a| &mut a.goods),
@@ -27,7 +26,7 @@ const FIELDS: [(ChargeWord, Field); 9] = [
 ];
 
 /// What is charged at the door.
-const DOOR: [Field; 4] = [|a| &mut a.duty, |a| &mut a.remedy, |a| &mut a.tax_at_border, |a| &mut a.handling];
+pub(super) const DOOR: [Field; 4] = [|a| &mut a.duty, |a| &mut a.remedy, |a| &mut a.tax_at_border, |a| &mut a.handling];
 
 /// The market rate of a receipt's day, else of the day of the order.
 pub(super) fn quote_of(receipt: &Receipt, bill: &Bill, desk: &Desk<'_>) -> Result<Quote, Diagnostic> {
@@ -61,8 +60,15 @@ pub(super) fn put(bill: &mut Bill, book: &Book, desk: &Desk<'_>) -> Result<(), D
     for receipt in &reading.summed {
         bill.trail.push(of_receipt(receipt, "the sum of the receipts beside it: counts once".to_owned(), None));
     }
-    for receipt in reading.deposit.iter().flat_map(|(own, _)| own) {
-        bill.trail.push(of_receipt(receipt, "the receipt of the deposit that `paid` tells: the balance is still to pay".to_owned(), None));
+    if let Some(deposit) = &reading.deposit {
+        let of = if deposit.told { "the deposit that `paid` tells" } else { "what is taken for a deposit" };
+        for receipt in &deposit.receipts {
+            bill.trail.push(of_receipt(receipt, format!("the receipt of {of}: the balance is still to pay"), None));
+        }
+    }
+    for receipt in &reading.sent_back {
+        let (amount, text) = worth(receipt, bill, desk)?;
+        bill.trail.push(of_receipt(receipt, format!("{text}, for sending goods back: on top of the freight"), Some(amount)));
     }
     for back in &reading.refunds {
         let (amount, text) = worth(back.receipt, bill, desk)?;
@@ -70,10 +76,14 @@ pub(super) fn put(bill: &mut Bill, book: &Book, desk: &Desk<'_>) -> Result<(), D
         let text = format!("{text}, lowers {}", words::list(&names, "and"));
         bill.trail.push(of_receipt(back.receipt, text, Some(amount.negated())));
     }
+    if let Some(last) = reading.refunds.last().filter(|_| reading.lost) {
+        let text = "with it everything in the parcel came back before it arrived: nothing more is due at the door".to_owned();
+        bill.trail.push(of_receipt(last.receipt, text, None));
+    }
     for (receipt, question) in &reading.questioned {
         bill.trail.push(of_receipt(receipt, format!("left out: {question}"), None));
     }
-    bill.questions = reading.warnings();
+    bill.questions = reading.warnings(desk);
     let mut cautions = Cautions::default();
     cautions.extend(std::mem::take(&mut bill.cautions));
     cautions.extend(reading.cautions);
@@ -150,9 +160,10 @@ pub(super) fn charge_up(bill: &mut Bill, reading: &Reading<'_>, desk: &Desk<'_>)
     bill.seller_told = !bill.known.to_seller()?.is_zero();
     let moved = bill.amounts.landed()?.minus(before)?;
     let door = !bill.known.at_door()?.is_zero() || whole(carrier);
-    bill.landed_undisputed = if door { bill.amounts.landed()? } else { bill.landed_undisputed.plus(moved)? };
     if door {
-        bill.disputed.clear();
+        bill.settle_dispute()?;
+    } else {
+        bill.move_disputed(moved)?;
     }
     if whole(carrier) || reading.used.iter().any(|receipt| receipt.charge == ChargeWord::Duty) {
         nothing_lacks(bill, whole(carrier));
@@ -201,8 +212,30 @@ fn share_lump(bill: &mut Bill, covered: &Amounts, lump: Dec, digits: u32) -> Res
     fields.into_iter().zip(told).zip(parts).try_for_each(|((field, told), part)| set(bill, field, told.plus(part)?, digits))
 }
 
+/// Adds what sending goods back cost to the freight: to the part that went back, else to those with a refund of their own, else to
+/// all.
+pub(super) fn send_back(bill: &mut Bill, reading: &Reading<'_>, refunds: &[&Receipt], desk: &Desk<'_>) -> Result<(), Diagnostic> {
+    for receipt in &reading.sent_back {
+        let amount = in_home_money(receipt, bill, desk)?;
+        let own = |line: &BillLine| receipt.part.as_ref().is_some_and(|part| *part == line.part);
+        let named = |line: &BillLine| refunds.iter().any(|refund| refund.part.as_ref() == Some(&line.part));
+        let any = |of: &dyn Fn(&BillLine) -> bool| bill.lines.iter().any(of);
+        let counts = |line: &BillLine| if any(&own) { own(line) } else { !any(&named) || named(line) };
+        let goods = |line: &BillLine| if counts(line) { line.amounts.goods.max(Dec::new(1, 4)) } else { Dec::ZERO };
+        let weights: Vec<Dec> = bill.lines.iter().map(goods).collect();
+        for (line, part) in bill.lines.iter_mut().zip(share(amount, &weights, desk.currency().digits())?) {
+            line.amounts.freight = line.amounts.freight.plus(part)?;
+            line.sent_back = line.sent_back.plus(part)?;
+        }
+        bill.amounts.freight = bill.amounts.freight.plus(amount)?;
+        bill.known.freight = bill.known.freight.plus(amount)?;
+        bill.move_disputed(amount)?;
+    }
+    Ok(())
+}
+
 /// Sets one sum of a bill and shares it over the lines by what was reckoned of it, else by goods.
-fn set(bill: &mut Bill, field: Field, amount: Dec, digits: u32) -> Result<(), Overflow> {
+pub(super) fn set(bill: &mut Bill, field: Field, amount: Dec, digits: u32) -> Result<(), Overflow> {
     let own: Vec<Dec> = bill.lines.iter_mut().map(|line| *field(&mut line.amounts)).collect();
     let weights = if own.iter().all(|w| w.is_zero()) { bill.lines.iter().map(|line| line.amounts.goods).collect() } else { own };
     let shares = share(amount, &weights, digits)?;
@@ -228,36 +261,4 @@ fn known_of(bill: &Bill, known: &[(Field, Dec)], seller: bool, carrier: bool) ->
         covered = Amounts { duty: a.duty, remedy: a.remedy, tax_at_border: a.tax_at_border, handling: a.handling, ..covered };
     }
     covered
-}
-
-/// The row of a line, where it tells what was paid for it.
-fn told<'a>(line: &super::bill::BillLine, rows: &[&'a Part]) -> Option<(&'a Part, Dec)> {
-    let row = rows.iter().find(|row| row.name == line.part && row.at.place().to_string() == line.row)?;
-    Some((row, row.paid?))
-}
-
-/// What was really paid to a seller, less what came back: as told for each row, else as reckoned.
-pub(super) fn paid_to_seller(bill: &Bill, rows: &[&Part]) -> Result<Dec, Overflow> {
-    bill.lines.iter().try_fold(Dec::ZERO, |sum, line| match told(line, rows) {
-        Some((_, paid)) => sum.plus(paid)?.minus(line.refunded),
-        None => sum.plus(line.amounts.to_seller()?),
-    })
-}
-
-/// What is still to be paid to a seller of rows that are paid in part, row by row; more than a tenth below the price of its goods
-/// is no discount that was left untold.
-pub(super) fn balances(bill: &Bill, rows: &[&Part]) -> Result<Vec<(String, Dec, Dec)>, Overflow> {
-    let mut found = Vec::new();
-    if bill.kind != super::parcel::Kind::OnOrder || bill.seller_told {
-        return Ok(found);
-    }
-    for line in &bill.lines {
-        let Some((row, paid)) = told(line, rows) else { continue };
-        let asked = line.amounts.to_seller()?.plus(line.refunded)?;
-        let goods = line.amounts.goods.minus(line.amounts.discount)?.plus(line.refunded)?.min(line.amounts.goods).min(asked);
-        if paid.times(Dec::HUNDRED)? < goods.times(Dec::from(PAID_IN_FULL))? {
-            found.push((row.name.clone(), paid, asked.minus(paid)?));
-        }
-    }
-    Ok(found)
 }

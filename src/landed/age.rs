@@ -1,8 +1,11 @@
 //! How old and how sure the tables are for a destination and a day: what is missing, old, from memory, ended, or about to
 //! change.
 
+use std::collections::BTreeMap;
+
 use super::coverage::{Known, coverage};
 use super::desk::Desk;
+use super::wanting::wanted;
 use crate::tables::{After, Certainty, Charge, CustomsExchange, Dated, Evidence, Stamp, When};
 use crate::text::words;
 use crate::units::{Currency, Date};
@@ -157,8 +160,17 @@ fn missing(desk: &Desk<'_>) -> Vec<Gap> {
     let (from_china, from_taiwan) = (only(&chinese), only(&taiwanese));
     let both: Vec<String> = both.iter().map(|place| (*place).to_owned()).collect();
     for (names, made) in [(both, ""), (from_china, " made in China"), (from_taiwan, " made in Taiwan")] {
-        if !names.is_empty() {
-            let what = format!("rate of duty on {}{made}", words::list(&names, "and"));
+        let mut alike: Vec<(String, Vec<String>)> = Vec::new();
+        for name in names {
+            let say = wanted(desk, std::slice::from_ref(&name), "", &BTreeMap::new(), desk.ask.date);
+            match alike.iter_mut().find(|(other, _)| *other == say) {
+                Some((_, places)) => places.push(name),
+                None => alike.push((say, vec![name])),
+            }
+        }
+        for (say, places) in alike {
+            let say = if say.is_empty() { String::new() } else { format!(", until it is said in `traits` what it is: {say}") };
+            let what = format!("rate of duty on {}{made}{say}", words::list(&places, "and"));
             found.push(Gap { why: Why::Missing, what, row: String::new(), day: None });
         }
     }

@@ -87,10 +87,16 @@ pub struct BillLine {
     pub origin: String,
     /// What came back of its sums.
     pub refunded: Dec,
+    /// What sending it back cost; it is in its freight.
+    pub sent_back: Dec,
+    /// Whether its price came back in full, and no receipt says that it was kept.
+    pub gone: bool,
     /// Where it stands in the book.
     pub row: String,
     /// What the seller asks for the goods, discounts taken off, in the money the parcel is paid in.
     pub asked: Dec,
+    /// What hangs on its digits where they stop above rows that differ: from the cheapest of these to the dearest, which counts.
+    pub hangs: Option<Dec>,
 }
 
 impl BillLine {
@@ -109,8 +115,11 @@ impl BillLine {
             commodity,
             origin,
             refunded: Dec::ZERO,
+            sent_back: Dec::ZERO,
+            gone: false,
             row: row.at.place().to_string(),
             asked: priced.map_or(Ok(Dec::ZERO), |line| line.net())?,
+            hangs: None,
         })
     }
 }
@@ -146,6 +155,8 @@ pub struct Bill {
     pub known: Amounts,
     /// Whether receipts, refunds left aside, say what the seller took.
     pub seller_told: bool,
+    /// What was paid to the seller, where a receipt alone tells it and it is taken for a deposit.
+    pub deposit: Option<Dec>,
     /// Receipts that are asked about and not used, as warnings at their cells.
     pub questions: Vec<Diagnostic>,
     /// Its price tags as they were typed, times how many, at the market rate; nobody pays those of a gift.
@@ -156,8 +167,10 @@ pub struct Bill {
     pub customs_value: Dec,
     /// Where tax is taken: `at-sale`, `at-border`, `in-price`, `none`, `mixed`.
     pub tax_collected: &'static str,
-    /// The landed sum without the rows whose practice differs; with `remedies = show`, with them.
+    /// The landed sum without the rows in dispute, whatever `remedies` says: anti-dumping that is only shown is not in it.
     pub landed_undisputed: Dec,
+    /// The landed sum with every row, whatever `remedies` says: anti-dumping that is only shown is in it.
+    pub landed_with_disputed: Dec,
     /// The rows that make the difference.
     pub disputed: Vec<Disputed>,
     /// Limits and how far away they are.
@@ -177,6 +190,25 @@ pub struct Bill {
 }
 
 impl Bill {
+    /// Moves its sums with and without what is in dispute by what moved its landed sum.
+    pub(super) fn move_disputed(&mut self, by: Dec) -> Result<(), Overflow> {
+        self.landed_undisputed = self.landed_undisputed.plus(by)?;
+        self.landed_with_disputed = self.landed_with_disputed.plus(by)?;
+        Ok(())
+    }
+
+    /// Nothing in it is in dispute any more: what is charged at the door is known.
+    pub(super) fn settle_dispute(&mut self) -> Result<(), Overflow> {
+        (self.landed_undisputed, self.landed_with_disputed) = (self.amounts.landed()?, self.amounts.landed()?);
+        self.disputed.clear();
+        Ok(())
+    }
+
+    /// Whether it was on its way and everything in it came back in full: it does not come.
+    pub fn is_lost(&self) -> bool {
+        self.kind == Kind::OnOrder && !self.lines.is_empty() && self.lines.iter().all(|line| line.gone)
+    }
+
     /// Whether the seller takes the tax on all of it.
     pub fn taxed_at_sale(&self) -> bool {
         self.tax_collected == "at-sale"

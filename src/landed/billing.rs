@@ -12,7 +12,7 @@ use super::trail::{self};
 use crate::book::{Book, Included, Remedies};
 use crate::rules::{Counting, Limit};
 use crate::tables::{Certainty, Collect, Kind as ChargeKind};
-use crate::text::Diagnostic;
+use crate::text::{Diagnostic, words};
 use crate::units::{Currency, Dec, Grams, Overflow, Percent};
 
 /// A bill, and what it was made of.
@@ -44,6 +44,9 @@ pub(super) fn made<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Des
     let mut bill = assemble(consignment, desk, (&priced, &door, &payment), true)?;
     let mut cautions = Cautions::default();
     super::doubt::about_consignment(consignment, &priced, &door, desk, net, &mut cautions);
+    for open in door.open_digits.iter().filter(|_| !consignment.pays_duty()) {
+        bill.lines.iter_mut().skip(open.at).take(1).for_each(|line| line.hangs = Some(open.hangs));
+    }
     doubts(&mut bill, book, consignment, desk, &variant, &door, &mut cautions)?;
     bill.cautions = cautions.into_list();
     Ok(Made { bill, priced, door: Some(door), net })
@@ -206,10 +209,12 @@ fn plain(consignment: &Consignment<'_>, priced: &Priced<'_>, payment: &Payment, 
         paid_in: priced.currency,
         seller_sum: payment.sum,
         landed_undisputed: amounts.landed()?,
+        landed_with_disputed: amounts.landed()?,
         amounts,
         in_price: Amounts::default(),
         known: Amounts::default(),
         seller_told: false,
+        deposit: None,
         questions: Vec::new(),
         tags: payment.tags,
         intrinsic_value: Dec::ZERO,
@@ -296,13 +301,14 @@ fn doubts(
     cautions: &mut Cautions,
 ) -> Result<(), Diagnostic> {
     bill.disputed = disputed::counted(door);
-    if desk.ask.remedies == Remedies::Show {
-        let with = Variant { counting: Counting::ALL, ..variant.clone() };
-        bill.landed_undisputed = landed_of(book, consignment, desk, &with)?;
-        bill.disputed = disputed::only_shown(&priced_and_assessed(book, consignment, desk, &with)?.1);
-    } else if !bill.disputed.is_empty() {
+    if !bill.disputed.is_empty() {
         let without = Variant { counting: Counting { disputed: false, ..variant.counting }, ..variant.clone() };
         bill.landed_undisputed = landed_of(book, consignment, desk, &without)?;
+    }
+    if desk.ask.remedies == Remedies::Show {
+        let with = Variant { counting: Counting::ALL, ..variant.clone() };
+        bill.landed_with_disputed = landed_of(book, consignment, desk, &with)?;
+        bill.disputed.extend(disputed::only_shown(&priced_and_assessed(book, consignment, desk, &with)?.1));
     }
     if let Some(assembly) = &door.assembly {
         let apart = Variant { assembled: false, ..variant.clone() };
@@ -313,7 +319,8 @@ fn doubts(
             cautions.say(
                 "assembly",
                 format!(
-                    "the parts of this parcel together count as a {text} ({}); beside it stands the sum as single parts",
+                    "the parts of this parcel together count as {} {text} ({}); beside it stands the sum as single parts",
+                    words::article(&text),
                     assembly.stamp.row
                 ),
                 &[&consignment.id],

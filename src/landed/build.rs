@@ -3,6 +3,7 @@
 use super::ask::Ask;
 use super::caution::Caution;
 use super::desk::Desk;
+use super::lost::lost_apart;
 use super::total::{Landed, cost_rows, masses, sum_rows};
 use crate::book::{Book, Part, Pays, Standing};
 use crate::tables::Tables;
@@ -17,13 +18,14 @@ pub fn cost(book: &Book, tables: &Tables, ask: &Ask) -> Result<Landed, Problems>
 
 /// As [`cost`], at a desk that is open already.
 pub fn cost_at(book: &Book, desk: &Desk<'_>) -> Result<Landed, Problems> {
+    let book = &*lost_apart(book, desk);
     let rows: Vec<&Part> = book.build().collect();
     let paid_for: Vec<&Part> = book.paid_for().collect();
     let mut landed = cost_rows(book, &paid_for, desk)?;
     if paid_for.len() > rows.len() {
         // What lies beside the bike is paid for, and weighs nothing on it.
         masses(&rows, desk, &mut landed.totals)?;
-        landed.cautions.push(beside(&paid_for));
+        landed.cautions.extend(beside(&paid_for));
     }
     landed.totals.replacement = replacement_of(book, &rows, desk)?;
     landed.totals.replacement_unknown = replacement_unknown(&rows);
@@ -31,11 +33,11 @@ pub fn cost_at(book: &Book, desk: &Desk<'_>) -> Result<Landed, Problems> {
 }
 
 /// Says which options are paid for and not on the bike.
-fn beside(rows: &[&Part]) -> Caution {
+fn beside(rows: &[&Part]) -> Option<Caution> {
     let text = "paid for and not on the bike: what these options cost is in the landed cost, in what is spent and in what is still to pay, \
                 not in the weight nor in the replacement value";
-    let about = rows.iter().filter(|row| row.is_owned_option()).map(|row| row.name.clone()).collect();
-    Caution { id: "option-paid", text: text.to_owned(), about }
+    let about: Vec<String> = rows.iter().filter(|row| row.is_owned_option()).map(|row| row.name.clone()).collect();
+    (!about.is_empty()).then(|| Caution { id: "option-paid", text: text.to_owned(), about })
 }
 
 /// What the next person would pay for the same rows, under whatever the desk supposes.

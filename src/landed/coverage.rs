@@ -5,7 +5,7 @@ use super::desk::Desk;
 use super::total::{Landed, cost_rows};
 use super::trail::Step;
 use crate::book::{Book, BookFile, Part};
-use crate::tables::Evidence;
+use crate::tables::{Evidence, Kind};
 use crate::text::Problems;
 use crate::units::{Dec, Mode, Percent};
 
@@ -58,7 +58,7 @@ fn priced(desk: &Desk<'_>, place: &str, dispatch: &str) -> Result<Landed, Proble
     cost_rows(&book, &rows, desk)
 }
 
-/// What an imagined part bears at the border, in percent of its customs value.
+/// What an imagined part bears at the border, in percent of its customs value; of its price where no row makes a customs value.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Burden {
     /// It crosses no border.
@@ -71,8 +71,10 @@ pub enum Burden {
         duty: Percent,
         /// Anti-dumping and countervailing duty together.
         remedy: Percent,
-        /// Whether a disputed row is among them.
+        /// Whether a disputed row is among the customs duties; a disputed fee is not looked at.
         disputed: bool,
+        /// Whether a disputed row is among the others.
+        remedy_disputed: bool,
     },
 }
 
@@ -83,12 +85,17 @@ pub fn burden(desk: &Desk<'_>, place: &str, dispatch: &str) -> Burden {
     }
     let Ok(landed) = priced(desk, place, dispatch) else { return Burden::Unknown };
     let Some(bill) = landed.bills.first().filter(|bill| bill.gaps.is_empty()) else { return Burden::Unknown };
+    let base = if bill.customs_value.is_zero() { bill.intrinsic_value } else { bill.customs_value };
     let share = |of: Dec| {
-        let percent = of.times(Dec::HUNDRED).and_then(|sum| sum.over(bill.customs_value)).ok()?;
+        let percent = of.times(Dec::HUNDRED).and_then(|sum| sum.over(base)).ok()?;
         Some(Percent(percent.round_to(1, Mode::HalfUp)))
     };
     match (share(bill.amounts.duty), share(bill.amounts.remedy)) {
-        (Some(duty), Some(remedy)) => Burden::Bears { duty, remedy, disputed: !bill.disputed.is_empty() },
+        (Some(duty), Some(remedy)) => {
+            let of = |kinds: &[Option<Kind>]| bill.disputed.iter().any(|one| kinds.contains(&one.kind));
+            let disputed = of(&[None, Some(Kind::Value), Some(Kind::Duty)]);
+            Burden::Bears { duty, remedy, disputed, remedy_disputed: of(&[Some(Kind::Remedy)]) }
+        }
         _ => Burden::Unknown,
     }
 }

@@ -6,9 +6,13 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use super::ask::Ask;
+use super::refusing::{no_charges, no_law, refused, unknown_region};
 use super::what_if::WhatIf;
 use crate::rules::{Classes, Codes, Counting, Occasion, Program, currencies};
-use crate::tables::{BorderFreight, CustomsExchange, Dated, Destination, Exchange, FreightStep, Law, PlaceRow, Quote, Tables, Use, When};
+use crate::tables::{
+    BorderFreight, Coin, CustomsExchange, Dated, Destination, Exchange, FreightStep, Law, PlaceRow, Quote, Tables, Use, When,
+    october_before,
+};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Currency, Date, Dec, Percent, Rate, Span};
 
@@ -18,13 +22,15 @@ pub struct Prepared {
     pub program: Program,
     /// What places' parts are.
     pub codes: Codes,
+    /// Limits whose rate of October is not in the tables, so that the customs rate in force stands in: the money and the day.
+    pub limits_standing_in: Vec<(Currency, Date)>,
 }
 
 type Key = (Date, Date, Counting, Vec<(Currency, Dec)>);
 type Cache = Rc<RefCell<BTreeMap<Key, Rc<Prepared>>>>;
 
 /// The currencies that the rows of a day name.
-type Named = Rc<RefCell<BTreeMap<(Date, Date, Counting), Rc<BTreeSet<Currency>>>>>;
+type Named = Rc<RefCell<BTreeMap<(Date, Date, Counting), Rc<BTreeSet<Coin>>>>>;
 
 /// A destination's law and the question asked of it.
 pub struct Desk<'a> {
@@ -75,9 +81,11 @@ impl<'a> Desk<'a> {
         let law = tables.law(&row.rule, &mut problems);
         // the same is read again for the desk: here its mistakes are told
         tables.customs_rates(&row.rule, &mut problems);
-        if law.is_empty() {
-            problems.push(Diagnostic::error(format!("the tables hold no charges for {} ({})", ask.to.in_words(), ask.to)));
+        // where rows could not be read, that is what is wrong
+        if law.is_empty() && !problems.refuse() {
+            problems.push(no_charges(ask));
         }
+        unknown_region(tables, ask, &law).into_iter().for_each(|unknown| problems.push(unknown));
         if problems.refuse() {
             return Err(problems);
         }
@@ -164,23 +172,28 @@ impl<'a> Desk<'a> {
     pub fn prepared(&self, ordered: Date, arrival: Date, counting: Counting) -> Result<Rc<Prepared>, Diagnostic> {
         let occasion = self.occasion(ordered, arrival, counting);
         let named = self.named(&occasion);
-        let key = (ordered, arrival, counting, self.what_if.moves_of(|| named.iter().copied()));
+        let key = (ordered, arrival, counting, self.what_if.moves_of(|| named.iter().map(|coin| coin.currency)));
         if let Some(found) = self.prepared.borrow().get(&key) {
             return Ok(found.clone());
         }
-        let mut rates: BTreeMap<Currency, Rate> = BTreeMap::new();
-        for currency in named.iter().copied() {
-            rates.insert(currency, self.customs_rate(currency, arrival)?.quote.rate);
+        let mut rates: BTreeMap<Coin, Rate> = BTreeMap::new();
+        let mut limits_standing_in = Vec::new();
+        for coin in named.iter().copied() {
+            let october = october_before(arrival).filter(|_| coin.october);
+            let fixed = october.map(|day| self.october_rate(coin.currency, day)).transpose()?.flatten();
+            limits_standing_in.extend(october.filter(|_| fixed.is_none()).map(|day| (coin.currency, day)));
+            let rate = fixed.map_or_else(|| Ok(self.customs_rate(coin.currency, arrival)?.quote.rate), Ok::<Rate, Diagnostic>)?;
+            rates.insert(coin, rate);
         }
         let program = Program::prepare(&self.law, &occasion, &rates, (*self.groups).clone())?;
         let codes = Codes::prepare(&self.law, &occasion, &rates)?;
-        let found = Rc::new(Prepared { program, codes });
+        let found = Rc::new(Prepared { program, codes, limits_standing_in });
         self.prepared.borrow_mut().insert(key, found.clone());
         Ok(found)
     }
 
     /// The currencies that the rows of an occasion name, found once.
-    fn named(&self, occasion: &Occasion<'_>) -> Rc<BTreeSet<Currency>> {
+    fn named(&self, occasion: &Occasion<'_>) -> Rc<BTreeSet<Coin>> {
         let key = (occasion.ordered, occasion.arrival, occasion.counting);
         if let Some(found) = self.named.borrow().get(&key) {
             return found.clone();
@@ -251,6 +264,14 @@ impl<'a> Desk<'a> {
         Ok(CustomsRate { quote: self.market_rate(from, arrival)?, stands_in })
     }
 
+    /// The rate that turns limits for a whole year: the one published on the first working day of October of the year before.
+    /// None when that day is not among the published ones.
+    fn october_rate(&self, from: Currency, day: Date) -> Result<Option<Rate>, Diagnostic> {
+        let quote = self.tables.exchange.quote(Use::Market, from, self.currency(), day)?;
+        let Some(quote) = quote.filter(|quote| quote.day == Some(day)) else { return Ok(None) };
+        Ok(Some(if day >= self.moves_from() { self.what_if.moved(quote, from)? } else { quote }.rate))
+    }
+
     /// What the user's rows say, what the destination's own customs published, or what rows say without naming whose they are.
     fn published_customs(&self, from: Currency, arrival: Date) -> Result<Option<Quote>, Diagnostic> {
         let (common, money) = (&self.tables.exchange, self.currency());
@@ -313,37 +334,6 @@ impl<'a> Desk<'a> {
         let rows = self.tables.freight_of(name).iter().filter(here);
         rows.filter(|r| is(&r.rule.dispatch, dispatch) && is(&r.rule.channel, channel)).collect()
     }
-}
-
-/// Why nothing is reckoned for the territory of delivery, if so: the tables refuse it by name, or the postcode lies in another
-/// region than the one that is given. A land with a code of its own that the tables hold law for is not refused.
-fn refused(tables: &Tables, ask: &Ask, has_law: bool) -> Option<Diagnostic> {
-    let of_postcode = tables.territory(ask.to, "", &ask.postcode, ask.date).filter(|_| !ask.postcode.is_empty());
-    if let Some(other) = of_postcode.filter(|row| !ask.region.is_empty() && !row.rule.postcodes.is_empty() && row.rule.region != ask.region)
-    {
-        let what = format!("the postcode {} lies in {}, and the region given is {}-{}", ask.postcode, other.rule.name, ask.to, ask.region);
-        return Some(Diagnostic::error(what).help("give the postcode alone, or the region of the place of delivery"));
-    }
-    let row = tables.territory(ask.to, &ask.region, &ask.postcode, ask.date).filter(|row| !row.rule.covered)?;
-    let own_code = row.rule.region.is_empty() && row.rule.postcodes.is_empty();
-    if own_code && has_law {
-        return None;
-    }
-    let code = if row.rule.region.is_empty() { ask.to.to_string() } else { format!("{}-{}", ask.to, row.rule.region) };
-    let what = format!("parcels to {} ({code}) are not reckoned: {}", row.rule.name, row.rule.reason);
-    Some(Diagnostic::error(what).note(format!("the reason stands in {}: {}", row.stamp.row, row.stamp.source)))
-}
-
-/// No law for the destination: what there is, and how one's own is added.
-fn no_law(tables: &Tables, ask: &Ask) -> Diagnostic {
-    let mut known: Vec<&str> = tables.destinations.iter().map(|d| d.rule.country.code()).collect();
-    known.sort_unstable();
-    known.dedup();
-    let what = format!("there are no rules for {} ({}) on {}", ask.to.in_words(), ask.to, ask.date);
-    Diagnostic::error(what).note(format!("destinations in the tables: {}", known.join(", "))).help(
-        "write its rules into a folder of your own, named by `rates` (see `rates/README.md`); a territory without a code of ISO 3166-1 \
-         may have one from `XA` to `XZ`, but not `XI`",
-    )
 }
 
 /// The second-last Wednesday of the month before a day.

@@ -76,6 +76,13 @@ pub(super) fn assess_at_door(
         let what = format!("two rows of `{id}` hold at once for {}: their conditions must exclude each other", consignment.id);
         return Err(Diagnostic::error(what).at(other.place()).note(format!("the other row is {one}")));
     }
+    if let Some((id, least, row)) = assessment.negative.first() {
+        let money = desk.currency();
+        let amount = least.grouped(money.digits());
+        let what = format!("`{id}` comes to {amount} {money} for {}: a charge takes money and never gives any", consignment.id);
+        let help = "set `min` to 0, with its currency, where the sum in `of` may be less than nothing";
+        return Err(Diagnostic::error(what).at(row.place()).help(help));
+    }
     Ok(Door { prepared, parcel, assessment, customs, assembly, unknown_digits, open_digits, sets, ungranted })
 }
 

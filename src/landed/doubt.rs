@@ -7,6 +7,7 @@ use super::desk::Desk;
 use super::door::Door;
 use super::parcel::{Consignment, Kind};
 use super::price::Priced;
+use super::wanting::wanted;
 use crate::book::{Book, Channel, Discount, Included, Part, Sender};
 use crate::tables::{Certainty, Collect, CustomsExchange, Kind as ChargeKind, RowRef, Stamp};
 use crate::text::words;
@@ -56,7 +57,7 @@ pub(super) fn about_consignment(
     about_seller(consignment, door, read_net, cautions);
     about_fee(consignment, door, cautions);
     about_rates(consignment, priced, door, desk, cautions);
-    about_lines(consignment, door, cautions);
+    about_lines(consignment, door, desk, cautions);
     about_open_digits(consignment, door, desk, cautions);
     about_changes(consignment, desk, cautions);
 }
@@ -114,6 +115,12 @@ fn about_rates(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, 
         let text = "the month's customs rate is the national authority's and not in the tables: the European Central Bank's of the same day stands in";
         cautions.say("customs-rate", text, &[priced.currency.code()]);
     }
+    for (limit, day) in &door.prepared.limits_standing_in {
+        let text = format!(
+            "limits in {limit} are turned at the rate of {day}, the first working day of October before the year of arrival; it is not in the tables, and the customs rate in force stands in"
+        );
+        cautions.say("limit-rate", text, &[&consignment.id]);
+    }
     let cut = "digits after the sixth are not known to the destination's tables: the first six and the place decide";
     for (at, digits) in &door.unknown_digits {
         if let Some(row) = consignment.rows.get(*at) {
@@ -122,10 +129,13 @@ fn about_rates(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, 
     }
 }
 
-fn about_lines(consignment: &Consignment<'_>, door: &Door, cautions: &mut Cautions) {
+fn about_lines(consignment: &Consignment<'_>, door: &Door, desk: &Desk<'_>, cautions: &mut Cautions) {
     let name = |at: &usize| consignment.rows.get(*at).map(|row| row.name.as_str());
-    for part in door.assessment.gaps.iter().filter_map(name) {
-        cautions.say("no-rate", "no rate of duty is known for these goods: what is due on them is not in the total", &[part]);
+    for at in &door.assessment.gaps {
+        let (Some(part), Some(line)) = (name(at), door.parcel.lines.get(*at)) else { continue };
+        let wanted = wanted(desk, &line.places, &line.commodity, &line.traits, consignment.arrival);
+        let say = if wanted.is_empty() { String::new() } else { format!("; say in `traits` what it is: {wanted}") };
+        cautions.say("no-rate", format!("no rate of duty is known for these goods: what is due on them is not in the total{say}"), &[part]);
     }
     for one in &door.assessment.ended {
         let parts: Vec<&str> = one.lines.iter().filter_map(name).collect();
@@ -149,9 +159,10 @@ fn about_lines(consignment: &Consignment<'_>, door: &Door, cautions: &mut Cautio
 fn about_open_digits(consignment: &Consignment<'_>, door: &Door, desk: &Desk<'_>, cautions: &mut Cautions) {
     for open in door.open_digits.iter().filter(|_| !consignment.pays_duty()) {
         let Some(row) = consignment.rows.get(open.at) else { continue };
+        let filled = row.commodity.len() > open.digits.len() && row.commodity.starts_with(open.digits.as_str());
+        let shown = if filled { format!("`{}`, read as `{}`,", row.commodity, open.digits) } else { format!("`{}`", open.digits) };
         let text = format!(
-            "the digits `{}` stop above rows that differ ({}): the dearest counts, and {} {} hang on it; say what it is with all its digits in `commodity`",
-            open.digits,
+            "the digits {shown} stop above rows that differ ({}): the dearest counts, and {} {} hang on it; say what it is with all its digits in `commodity`",
             some_rows(&open.rows),
             open.hangs.grouped(desk.currency().digits()),
             desk.currency()

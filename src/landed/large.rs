@@ -1,8 +1,10 @@
 //! Figures too large to be meant: beyond them sums are refused, with the cell, before anything is reckoned.
 
+use std::collections::BTreeSet;
+
 use super::desk::Desk;
 use crate::book::{Book, Freight, Insurance, Worth};
-use crate::text::{Cell, Problems};
+use crate::text::{Cell, Diagnostic, Problems};
 use crate::units::{Currency, Dec, Grams, Mode, Rate};
 
 /// The largest amount of one cell, in the hundredth part of a minor unit of the destination's money: a hundred million pounds, ten
@@ -20,12 +22,9 @@ const MASS: u32 = 100_000;
 
 /// Names every cell of a book whose figure is too large.
 pub(super) fn refuse_large(book: &Book, desk: &Desk<'_>, most: i64, problems: &mut Problems) {
-    look(book, &mut Large { desk, most, only_plan: false, problems });
-}
-
-/// Warns of every cell that is reckoned with and that `plan` refuses.
-pub fn warn_of_plan(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
-    look(book, &mut Large { desk, most: MONEY_OF_A_PLAN, only_plan: true, problems });
+    let mut found = Large { desk, most, problems };
+    look(book, &mut found);
+    look_at_schedules(book, &mut found);
 }
 
 fn look(book: &Book, found: &mut Large<'_, '_>) {
@@ -69,6 +68,26 @@ fn look(book: &Book, found: &mut Large<'_, '_>) {
     }
 }
 
+/// The steps of every freight schedule that the book's sellers and parcels name: their prices stand in tables of their own.
+fn look_at_schedules(book: &Book, found: &mut Large<'_, '_>) {
+    let asked = book.sellers.values().map(|seller| &seller.freight).chain(book.parcels.iter().map(|row| &row.freight));
+    let named = asked.filter_map(|freight| if let Freight::Schedule(name) = freight { Some(name.as_str()) } else { None });
+    for name in named.collect::<BTreeSet<&str>>() {
+        for row in found.desk.tables.freight_of(name) {
+            let step = &row.rule;
+            for (column, amount, place) in
+                [("price", Some(step.price), &step.cells[0]), ("extra_per_kg", step.extra_per_kg, &step.cells[1])]
+            {
+                let told = |expected: &str| {
+                    let figure = amount.unwrap_or_default();
+                    Diagnostic::error(format!("`{column}` is `{figure}`: {expected}")).at(place.clone())
+                };
+                found.amount(amount, step.currency, "the step", told);
+            }
+        }
+    }
+}
+
 fn flat(freight: &Freight) -> Option<Dec> {
     if let Freight::Amount(amount) = freight { Some(*amount) } else { None }
 }
@@ -80,13 +99,15 @@ fn insured(insurance: Option<Insurance>) -> Option<Dec> {
 struct Large<'a, 't> {
     desk: &'a Desk<'t>,
     most: i64,
-    /// Whether what only `plan` refuses is looked for, and warned of.
-    only_plan: bool,
     problems: &'a mut Problems,
 }
 
 impl Large<'_, '_> {
     fn money(&mut self, cell: &Cell<'_>, amount: Option<Dec>, currency: Currency) {
+        self.amount(amount, currency, "the row", |expected| cell.error(expected));
+    }
+
+    fn amount(&mut self, amount: Option<Dec>, currency: Currency, of: &str, told: impl Fn(&str) -> Diagnostic) {
         let Some(amount) = amount else { return };
         let own = self.desk.currency();
         let most = Dec::new(self.most, own.digits() + FINER);
@@ -98,16 +119,13 @@ impl Large<'_, '_> {
             return;
         }
         let limit = limit(most, own, currency, rate);
-        if !self.only_plan {
-            self.problems.push(cell.error(format!("expected no more than {limit} for the row: a figure this large is not meant")));
-        } else if here.is_some_and(|here| here <= Dec::new(MONEY, own.digits() + FINER)) {
-            let what = format!("`plan` takes at most {limit} for the row, and refuses this book");
-            self.problems.push(cell.error(what).as_warning());
-        }
+        let reckoned = here.is_some_and(|here| here <= Dec::new(MONEY, own.digits() + FINER));
+        let why = if reckoned { "`plan` takes no more" } else { "a figure this large is not meant" };
+        self.problems.push(told(&format!("expected no more than {limit} for {of}: {why}")));
     }
 
     fn mass(&mut self, cell: &Cell<'_>, mass: Option<Grams>) {
-        if !self.only_plan && mass.is_some_and(|mass| mass.0 > Dec::from(MASS)) {
+        if mass.is_some_and(|mass| mass.0 > Dec::from(MASS)) {
             let most = Dec::from(MASS).grouped(0);
             self.problems.push(cell.error(format!("expected no more than {most} g for the row: a figure this large is not meant")));
         }

@@ -1,20 +1,16 @@
-//! What a receipt for a total says beside receipts for its own items, and beside the deposit that a row tells; receipts that are
-//! out of all proportion.
+//! What a receipt for a total says beside receipts for its own items; receipts that are out of all proportion.
 
 use super::actual::in_home_money;
 use super::bill::{Amounts, Bill};
+use super::deposit::deposit;
 use super::desk::Desk;
-use super::parcel::Kind;
 use super::reading::{Reading, money, pennies};
-use crate::book::{Book, ChargeWord, Part, Receipt};
+use crate::book::{Book, ChargeWord, Receipt};
 use crate::text::{Diagnostic, words};
 use crate::units::{Dec, Overflow};
 
 /// The totals, the seller's before the one at the door.
 const TOTALS: [ChargeWord; 2] = [ChargeWord::ToPaySeller, ChargeWord::ToPayCarrier];
-
-/// In the hundred of the goods: a row of which less is paid is paid in part, and the balance is still to pay.
-pub(super) const PAID_IN_FULL: u32 = 90;
 
 /// So many times what is reckoned is asked about.
 const OUT_OF_PROPORTION: u32 = 10;
@@ -33,10 +29,7 @@ pub(super) fn is_door(charge: ChargeWord, bill: &Bill) -> bool {
 /// Takes the totals that count in another way out of the receipts that are used: the receipt of a deposit, a total whose items
 /// have receipts of their own, and a total that does not agree with them, which is asked about.
 pub(super) fn totals<'a>(bill: &Bill, book: &'a Book, reading: &mut Reading<'a>, desk: &Desk<'_>) -> Result<(), Diagnostic> {
-    if let Some(paid) = deposit(bill, book, &reading.used, desk)? {
-        let (own, rest) = std::mem::take(&mut reading.used).into_iter().partition(|r| r.charge == ChargeWord::ToPaySeller);
-        (reading.deposit, reading.used) = (Some((own, paid)), rest);
-    }
+    deposit(bill, book, reading, desk)?;
     for word in TOTALS {
         let side = word == ChargeWord::ToPayCarrier;
         let (lumps, rest): (Vec<&Receipt>, Vec<&Receipt>) = reading.used.iter().partition(|r| r.charge == word);
@@ -72,7 +65,7 @@ fn question(lumps: &[&Receipt], items: &[&Receipt], bill: &Bill, desk: &Desk<'_>
 }
 
 /// What some receipts come to in the destination's money, discounts below nought.
-fn home(receipts: &[&Receipt], bill: &Bill, desk: &Desk<'_>) -> Result<Dec, Diagnostic> {
+pub(super) fn home(receipts: &[&Receipt], bill: &Bill, desk: &Desk<'_>) -> Result<Dec, Diagnostic> {
     let mut sum = Dec::ZERO;
     for receipt in receipts {
         sum = sum.plus(signed(receipt, in_home_money(receipt, bill, desk)?))?;
@@ -95,25 +88,6 @@ fn agree(lumps: &[&Receipt], items: &[&Receipt], bill: &Bill, desk: &Desk<'_>) -
     Ok(sum(lumps)?.minus(sum(items)?)?.abs() <= units.times(Dec::new(1, one.digits()))?)
 }
 
-/// What rows of a parcel on its way tell as paid, where the seller's total is just that, and less than nine tenths of the goods.
-fn deposit(bill: &Bill, book: &Book, used: &[&Receipt], desk: &Desk<'_>) -> Result<Option<Dec>, Diagnostic> {
-    let lumps: Vec<&Receipt> = used.iter().copied().filter(|r| r.charge == ChargeWord::ToPaySeller).collect();
-    let beside = used.iter().any(|r| r.charge != ChargeWord::ToPaySeller && !at_door(r, bill));
-    if bill.kind != Kind::OnOrder || lumps.is_empty() || beside {
-        return Ok(None);
-    }
-    let own = |row: &&Part| bill.lines.iter().any(|line| line.part == row.name && line.row == row.at.place().to_string());
-    let told: Vec<Dec> = book.paid_for().filter(own).filter_map(|row| row.paid).collect();
-    let paid = Dec::total(told)?;
-    let goods = bill.amounts.goods.minus(bill.amounts.discount)?;
-    if !paid.is_positive() || paid.times(Dec::HUNDRED)? >= goods.times(Dec::from(PAID_IN_FULL))? {
-        return Ok(None);
-    }
-    let same = home(&lumps, bill, desk)?.minus(paid)?.abs() <= pennies(bill, desk)?;
-    let typed = Dec::total(lumps.iter().map(|r| r.amount))? == paid;
-    Ok((same || typed).then_some(paid))
-}
-
 /// What is reckoned of a charge; all of the parcel where nothing of it is.
 fn reckoned(charge: ChargeWord, a: &Amounts) -> Result<Dec, Overflow> {
     let own = match charge {
@@ -127,7 +101,7 @@ fn reckoned(charge: ChargeWord, a: &Amounts) -> Result<Dec, Overflow> {
         ChargeWord::CardFee => a.card_fee,
         ChargeWord::ToPaySeller => a.to_seller()?,
         ChargeWord::ToPayCarrier => a.at_door()?,
-        ChargeWord::Refund => Dec::ZERO,
+        ChargeWord::Refund | ChargeWord::ReturnFreight => Dec::ZERO,
     };
     if own.is_positive() { Ok(own) } else { a.landed() }
 }

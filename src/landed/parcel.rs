@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::desk::Desk;
 use crate::book::{Book, Channel, Freight, HandlingFee, Included, Insurance, Part, Seller, Sender, Standing};
-use crate::text::{Diagnostic, Place, Problems, words};
-use crate::units::{Country, Date, Dec, number};
+use crate::text::{Diagnostic, Place, Problems, Spot, words};
+use crate::units::{Country, Currency, Date, Dec, number};
 
 /// What a consignment is to its buyer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -95,7 +95,7 @@ pub fn group<'a>(book: &'a Book, rows: &[&'a Part], desk: &Desk<'_>, problems: &
             },
         }
     }
-    let bundled: Vec<&'a Part> = book.build().filter(|part| part.comes_with.is_some()).collect();
+    let bundled: Vec<&'a Part> = book.boxed().collect();
     for consignment in found.values_mut() {
         consignment.rows.sort_by(|a, b| a.name.cmp(&b.name));
         let boxes: BTreeSet<&str> = consignment.rows.iter().map(|row| row.name.as_str()).collect();
@@ -192,12 +192,20 @@ pub fn check_places(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
 
 /// What a row says that only the destination can judge: money that is the destination's, and where it is bought.
 pub(super) fn check_rows(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
+    let foreign = |signs: &[Currency]| !signs.is_empty() && !signs.contains(&desk.currency());
+    let expected = own_money(desk);
+    for row in book.settings.signed.iter().filter(|row| foreign(&row.signs)) {
+        let what = format!("`{}` is {}: {expected}", row.name, words::quoted(&row.text));
+        problems.push(Diagnostic::error(what).at(row.at.clone()));
+    }
+    check_fees(book.sellers.values().filter_map(|seller| seller.handling_at.as_ref()), desk, problems);
+    check_fees(book.parcels.iter().map(|parcel| &parcel.at), desk, problems);
     for part in &book.parts {
         for column in ["paid", "resale"] {
             let cell = part.at.cell(column);
             let signs = number::money(cell.text(), cell.style()).map(|(_, signs)| signs).unwrap_or_default();
-            if !signs.is_empty() && !signs.contains(&desk.currency()) {
-                problems.push(cell.error(format!("expected an amount in {}, the destination's currency", desk.currency())));
+            if foreign(&signs) {
+                problems.push(cell.error(&expected));
             }
         }
         let dispatch = part.at.cell("dispatch");
@@ -205,6 +213,20 @@ pub(super) fn check_rows(book: &Book, desk: &Desk<'_>, problems: &mut Problems) 
         if let Some(country) = abroad.filter(|_| part.seller.is_none() && part.price.is_some()) {
             let what = format!("expected the seller in {}: a row without one is bought at home", country.in_words());
             problems.push(part.at.cell("seller").error(what));
+        }
+    }
+}
+
+fn own_money(desk: &Desk<'_>) -> String {
+    format!("expected an amount in {}, the destination's currency", desk.currency())
+}
+
+/// The carrier's own fees that rows give are in the destination's money.
+pub fn check_fees<'a>(rows: impl Iterator<Item = &'a Spot>, desk: &Desk<'_>, problems: &mut Problems) {
+    for cell in rows.map(|row| row.cell("handling")) {
+        let signs = HandlingFee::signs(cell.text(), cell.style());
+        if !signs.is_empty() && !signs.contains(&desk.currency()) {
+            problems.push(cell.error(own_money(desk)));
         }
     }
 }

@@ -1,14 +1,16 @@
 //! How the receipts of a parcel are understood before they are used: what is asked about and left out, what one sum holds, and
 //! what a refund lowers.
 
-use super::actual::{charge_up, in_home_money, sum_of};
+use super::actual::{charge_up, in_home_money, send_back, sum_of};
 use super::bill::{Amounts, Bill};
 use super::caution::{Caution, Cautions};
+use super::deposit::Deposit;
 use super::desk::Desk;
+use super::lost;
 use super::lump::{out_of_proportion, totals};
-use super::refund::{Back, in_full, lower};
+use super::refund::{Back, lower};
 use crate::book::{Book, ChargeWord, Receipt};
-use crate::text::Diagnostic;
+use crate::text::{Diagnostic, words};
 use crate::units::{Dec, Overflow};
 
 /// The receipts of a parcel as they are understood.
@@ -22,8 +24,12 @@ pub struct Reading<'a> {
     pub questioned: Vec<(&'a Receipt, String)>,
     /// Totals whose items have receipts of their own: each is the sum of those, and counts once.
     pub summed: Vec<&'a Receipt>,
-    /// Receipts of the deposit that rows tell in `paid`, with that sum: the balance is still to pay.
-    pub deposit: Option<(Vec<&'a Receipt>, Dec)>,
+    /// Receipts of a deposit: the balance is still to pay.
+    pub deposit: Option<Deposit<'a>>,
+    /// What sending goods back cost.
+    pub sent_back: Vec<&'a Receipt>,
+    /// Whether everything in the parcel came back before it arrived.
+    pub lost: bool,
     /// The word under which duty and anti-dumping were charged in one sum.
     pub one_sum: Option<ChargeWord>,
     /// Whether the card fee stands beside the seller's total; else the total is taken to hold it.
@@ -42,16 +48,22 @@ impl Reading<'_> {
 
     /// Whether no receipt of the parcel is in use.
     pub fn is_idle(&self) -> bool {
-        self.used.is_empty() && self.refunds.is_empty()
+        self.used.is_empty() && self.refunds.is_empty() && self.sent_back.is_empty()
     }
 
     /// The questions as warnings, each at its cell.
-    pub fn warnings(&self) -> Vec<Diagnostic> {
+    pub fn warnings(&self, desk: &Desk<'_>) -> Vec<Diagnostic> {
         let one = |(receipt, question): &(&Receipt, String)| {
             let help = "it is left out and the sum stands as reckoned, until the row says otherwise";
             receipt.at.cell("amount").error(question).help(help).as_warning()
         };
-        self.questioned.iter().map(one).collect()
+        let deposit = |deposit: &Deposit<'_>, receipt: &Receipt| {
+            let help = "it counts as paid, and the balance as still to pay; where it is all that was asked, write `in full` in its `note`";
+            receipt.at.cell("amount").error(deposit.question(desk)).help(help).as_warning()
+        };
+        let asked = self.deposit.iter().filter(|deposit| !deposit.told);
+        let asked = asked.flat_map(|own| own.receipts.iter().map(|receipt| deposit(own, receipt)));
+        self.questioned.iter().map(one).chain(asked).collect()
     }
 }
 
@@ -64,6 +76,8 @@ pub fn understood<'a>(bill: &Bill, book: &'a Book, desk: &Desk<'_>) -> Result<(B
         return Ok((bill.clone(), reading));
     }
     out_of_proportion(bill, &mut reading, desk)?;
+    let (sent_back, used) = std::mem::take(&mut reading.used).into_iter().partition(|r| r.charge == ChargeWord::ReturnFreight);
+    (reading.sent_back, reading.used) = (sent_back, used);
     totals(bill, book, &mut reading, desk)?;
     let charged = loop {
         reading.one_sum = one_sum(bill, &reading.used, desk)?;
@@ -80,14 +94,17 @@ pub fn understood<'a>(bill: &Bill, book: &'a Book, desk: &Desk<'_>) -> Result<(B
         }
     };
     let mut charged = charged;
+    charged.deposit = reading.deposit.as_ref().filter(|deposit| !deposit.told).map(|deposit| deposit.paid);
+    send_back(&mut charged, &reading, &refunds, desk)?;
     for receipt in refunds {
-        match lower(&mut charged, receipt, &reading, desk)? {
+        match lower(&mut charged, receipt, &reading, book, desk)? {
             Ok(back) => reading.refunds.push(back),
             Err(question) => reading.questioned.push((receipt, question)),
         }
     }
+    reading.lost = lost::mark(&mut charged, &reading.refunds, desk)?;
     reading.cautions = cautions(bill, &reading, desk);
-    reading.cautions.extend(in_full(&charged));
+    reading.cautions.extend(lost::say(&charged, reading.lost));
     Ok((charged, reading))
 }
 
@@ -151,18 +168,27 @@ fn cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Vec<Caution>
     }
     for receipt in &reading.summed {
         let text = format!(
-            "a `{}` receipt ({}) is the sum of the receipts beside it: it counts once, and nothing else is taken to have been charged on its side",
+            "{} `{}` receipt ({}) is the sum of the receipts beside it: it counts once, and nothing else is taken to have been charged on its side",
+            words::article(receipt.charge.name()),
             receipt.charge.name(),
             receipt.at.place()
         );
         cautions.say("total-of-items", text, &about);
     }
-    if let Some((_, paid)) = &reading.deposit {
-        let text = format!(
-            "the `to_pay_seller` receipt is what `paid` tells, {}: it is taken for the receipt of that deposit, and the balance is still to pay; where nothing more is asked, say what the goods cost by a `goods` receipt",
-            money(*paid, desk)
-        );
-        cautions.say("deposit-receipt", text, &about);
+    if let Some(deposit) = &reading.deposit {
+        let paid = money(deposit.paid, desk);
+        if deposit.told {
+            let text = format!(
+                "the `to_pay_seller` receipt is what `paid` tells, {paid}: it is taken for the receipt of that deposit, and the balance is still to pay; where nothing more is asked, say what the goods cost by a `goods` receipt"
+            );
+            cautions.say("deposit-receipt", text, &about);
+        } else {
+            let text = format!(
+                "{}; it counts as paid, and the balance as still to pay; where it is all that was asked, write `in full` in the `note` of its receipt",
+                deposit.question(desk)
+            );
+            cautions.say("deposit-asked", text, &about);
+        }
     }
     if let Some(word) = reading.one_sum {
         let text = format!(

@@ -2,12 +2,13 @@
 
 use super::actual::in_home_money;
 use super::bill::{Amounts, Bill};
-use super::caution::{Caution, Cautions};
+use super::caution::Cautions;
+use super::deposit::paid_of;
 use super::desk::Desk;
 use super::lump::{at_door, is_door};
 use super::parcel::Kind;
 use super::reading::{Reading, money, pennies};
-use crate::book::{ChargeWord, Receipt};
+use crate::book::{Book, ChargeWord, Receipt};
 use crate::text::Diagnostic;
 use crate::units::{Dec, Overflow, Rounding, share};
 
@@ -42,7 +43,7 @@ const HANDLING: Lowered = ("carrier's fee", |a| Ok(a.handling), |a| &mut a.handl
 /// What a refund lowers, in order: the goods and then what else the seller took, or the charge it is of.
 fn sums(of: Option<ChargeWord>, bill: &Bill, one_sum: bool) -> &'static [Lowered] {
     match of {
-        Some(ChargeWord::Freight) => &[FREIGHT],
+        Some(ChargeWord::Freight | ChargeWord::ReturnFreight) => &[FREIGHT],
         Some(ChargeWord::Insurance) => &[INSURANCE],
         Some(ChargeWord::CardFee) => &[CARD_FEE],
         Some(ChargeWord::TaxAtSale) => &[AT_SALE],
@@ -80,6 +81,7 @@ pub(super) fn lower<'a>(
     bill: &mut Bill,
     receipt: &'a Receipt,
     reading: &Reading<'_>,
+    book: &Book,
     desk: &Desk<'_>,
 ) -> Result<Result<Back<'a>, String>, Diagnostic> {
     let of = of_charge(receipt, &reading.used);
@@ -90,9 +92,9 @@ pub(super) fn lower<'a>(
     if lines.is_empty() {
         return Ok(Err("is the part right? it is not among the parts that are reckoned in this parcel".to_owned()));
     }
-    if !is_paid(of, bill, reading) {
-        let question = "is this parcel's standing right? nothing is told to have been paid that could have come back";
-        return Ok(Err(question.to_owned()));
+    let tells = lines.iter().any(|at| paid_of(&bill.lines[*at], book).is_some_and(Dec::is_positive));
+    if !is_paid(of, bill, reading, tells) {
+        return Ok(Err(never_paid(of, bill).to_owned()));
     }
     let amount = in_home_money(receipt, bill, desk)?;
     let sums = sums(of, bill, reading.one_sum.is_some());
@@ -110,31 +112,26 @@ pub(super) fn lower<'a>(
     Ok(Ok(back))
 }
 
-/// Whether something was paid of what a refund is of: as the standing of the parcel says, else by a receipt.
-fn is_paid(of: Option<ChargeWord>, bill: &Bill, reading: &Reading<'_>) -> bool {
+/// Whether something was paid of what a refund is of: as the standing of the parcel says or its rows tell, else by a receipt.
+fn is_paid(of: Option<ChargeWord>, bill: &Bill, reading: &Reading<'_>, tells: bool) -> bool {
     let door = of.is_some_and(|of| is_door(of, bill));
     let by_standing = match bill.kind {
         Kind::ToOrder => false,
-        Kind::OnOrder => !door,
+        Kind::OnOrder => !door && tells,
         Kind::InHand | Kind::Gift => true,
     };
     let receipt = |r: &&Receipt| at_door(r, bill) == door && r.amount.is_positive() && r.charge != ChargeWord::Discount;
-    by_standing || reading.used.iter().copied().any(|r| receipt(&r))
+    let deposit = reading.deposit.iter().flat_map(|deposit| &deposit.receipts);
+    by_standing || reading.used.iter().chain(&reading.sent_back).chain(deposit).copied().any(|r| receipt(&r))
 }
 
-/// What must be said of parts whose price came back in full: they are still among the parts of the bike.
-pub(super) fn in_full(bill: &Bill) -> Option<Caution> {
-    let whole = |line: &&super::bill::BillLine| {
-        let a = &line.amounts;
-        line.refunded.is_positive() && a.goods.is_positive() && a.goods.minus(a.discount).is_ok_and(|net| !net.is_positive())
-    };
-    let parts: Vec<&str> = bill.lines.iter().filter(whole).map(|line| line.part.as_str()).collect();
-    let mut cautions = Cautions::default();
-    if !parts.is_empty() {
-        let text = "its price was refunded in full, and it stays on the bike with its weight: if it is lost or sent back, take the row out of the build (`role` `option` keeps its receipts and its freight in the sum)";
-        cautions.say("refunded-in-full", text, &parts);
+/// The question, where nothing is told to have been paid that could have come back.
+fn never_paid(of: Option<ChargeWord>, bill: &Bill) -> &'static str {
+    if bill.kind == Kind::OnOrder && !of.is_some_and(|of| is_door(of, bill)) {
+        "what was paid? nothing tells it that could have come back: give the row its `paid`, or the payment a receipt"
+    } else {
+        "is this parcel's standing right? nothing is told to have been paid that could have come back"
     }
-    cautions.into_list().pop()
 }
 
 /// What each sum of each of these lines holds.
@@ -165,7 +162,7 @@ fn take(bill: &mut Bill, lines: &[usize], sum: &Lowered, back: &mut Back<'_>, di
     }
     lowered(&mut bill.amounts, taken)?;
     lowered(&mut bill.known, taken)?;
-    bill.landed_undisputed = bill.landed_undisputed.minus(taken)?;
+    bill.move_disputed(taken.negated())?;
     back.rest = back.rest.minus(taken)?;
     back.taken.push((name, parts));
     Ok(())

@@ -1,8 +1,8 @@
 //! What is always said of a whole build where it applies: the cautions that hang on no single charge.
 
-use super::actual::{balances, paid_to_seller};
 use super::bill::Bill;
 use super::caution::{Caution, Cautions};
+use super::deposit::{balances, paid_to_seller};
 use super::desk::Desk;
 use super::parcel::Kind;
 use crate::book::{Part, Standing};
@@ -28,7 +28,7 @@ pub(super) fn standing_cautions(rows: &[&Part], bills: &[Bill], desk: &Desk<'_>,
     let critical = |row: &&&Part| row.places.iter().any(|p| steers.contains(&p.as_str()));
     let unproven: Vec<&str> = rows
         .iter()
-        .filter(|row| !crate::book::is_report(&row.evidence) && row.seller.is_some() && (critical(row) || carbon(row)))
+        .filter(|row| !crate::book::is_report(&row.evidence, day) && row.seller.is_some() && (critical(row) || carbon(row)))
         .map(|row| row.name.as_str())
         .collect();
     if !unproven.is_empty() {
@@ -60,7 +60,9 @@ pub(super) fn paid_otherwise(bills: &[Bill], rows: &[&Part], desk: &Desk<'_>, ca
                 money(paid.plus(left)?),
                 money(left)
             );
-            cautions.say("balance-to-pay", text, &[&part]);
+            if bill.deposit.is_none() {
+                cautions.say("balance-to-pay", text, &[&part]);
+            }
             reckoned = reckoned.minus(left)?;
         }
         if paid != reckoned && !bill.seller_told {

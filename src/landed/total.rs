@@ -1,10 +1,11 @@
 //! All bills of a build, what is simply held, and the three totals that always stand together.
 
-use super::actual::{balances, paid_to_seller};
 use super::bill::{Amounts, Bill};
 use super::billing::{Wanted, bill, plain_bill};
 use super::caution::{Caution, Cautions};
+use super::deposit::{balances, paid_to_seller};
 use super::desk::Desk;
+use super::disputed::Disputed;
 use super::parcel::{Consignment, Kind, check_places, check_rows, group, is_reckoned};
 use super::standing::{outside_tables, paid_otherwise, standing_cautions};
 use crate::book::{Book, MassKind, Part, Standing};
@@ -37,8 +38,10 @@ pub struct Totals {
     pub held: Dec,
     /// The price tags as they were typed, at the market rate, and what was paid for what is held.
     pub tags: Dec,
-    /// The same without disputed rows.
+    /// The landed sum without the rows in dispute, whatever `remedies` says.
     pub landed_undisputed: Dec,
+    /// The landed sum with every row, whatever `remedies` says.
+    pub landed_with_disputed: Dec,
     /// Still to be paid with orders.
     pub to_pay_seller: Dec,
     /// Still to be paid at the door.
@@ -99,6 +102,18 @@ pub struct Landed {
     pub open: Vec<String>,
     /// What must be said.
     pub cautions: Vec<Caution>,
+}
+
+impl Landed {
+    /// The sum with what is in dispute decided the other way, and its rows: with anti-dumping that is only shown, else without what
+    /// is counted; none where that is the landed sum.
+    pub fn decided_otherwise(&self) -> Result<Option<(Dec, Vec<Disputed>)>, Overflow> {
+        let (t, landed) = (&self.totals, self.totals.landed()?);
+        let shown = t.landed_with_disputed != landed;
+        let other = if shown { t.landed_with_disputed } else { t.landed_undisputed };
+        let rows = self.bills.iter().flat_map(|bill| &bill.disputed).filter(|one| one.counted != shown);
+        Ok((other != landed).then(|| (other, rows.cloned().collect())))
+    }
 }
 
 /// Reckons any set of rows of a book as one build; the replacement value is left at nought.
@@ -235,6 +250,7 @@ fn totals(bills: &[Bill], held: &[Held], rows: &[&Part], desk: &Desk<'_>) -> Res
         held: held_paid,
         tags: Dec::total(bills.iter().map(|b| b.tags))?.plus(held_paid)?,
         landed_undisputed: Dec::total(bills.iter().map(|b| b.landed_undisputed))?.plus(held_paid)?,
+        landed_with_disputed: Dec::total(bills.iter().map(|b| b.landed_with_disputed))?.plus(held_paid)?,
         spent: held_paid,
         paid_unknown: held.iter().filter(|h| h.paid.is_none()).map(|h| h.part.clone()).collect(),
         amounts,
@@ -245,6 +261,7 @@ fn totals(bills: &[Bill], held: &[Held], rows: &[&Part], desk: &Desk<'_>) -> Res
         let (known_seller, known_door) = (bill.known.to_seller()?, bill.known.at_door()?);
         match bill.kind {
             Kind::ToOrder => {
+                let known_seller = known_seller.plus(bill.deposit.unwrap_or(Dec::ZERO))?;
                 totals.spent = Dec::total([totals.spent, known_seller, known_door])?;
                 totals.to_pay_seller = totals.to_pay_seller.plus(seller.minus(known_seller)?)?;
                 totals.to_pay_carrier = totals.to_pay_carrier.plus(door.minus(known_door)?)?;

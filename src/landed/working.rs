@@ -68,6 +68,8 @@ pub struct Working<'a> {
     pub receipts: Vec<Charged>,
     /// How they are understood.
     pub taken: Taken,
+    /// What sending back cost, part by part.
+    pub sent_back: Vec<Dec>,
     /// What refunds take of each sum, part by part, with where each stands.
     pub refunds: Vec<(&'static str, String, Vec<Dec>)>,
 }
@@ -81,7 +83,8 @@ pub struct Taken {
     pub fee_apart: bool,
     /// Whether the discount is shared by price and not as reckoned.
     pub discount_by_price: bool,
-    /// Whether the seller's total, and the one at the door, is the sum of receipts, so that what has none was not charged.
+    /// Whether the seller's total, and the one at the door, is the sum of receipts, so that what has none was not charged; at the
+    /// door also where the parcel is lost.
     pub summed: [bool; 2],
 }
 
@@ -151,7 +154,9 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
         other => other,
     };
     let lines = consignment.rows.iter().copied().zip(&priced.lines).zip(percents);
-    let (_, reading) = understood(&bill, book, desk)?;
+    let (charged, reading) = understood(&bill, book, desk)?;
+    let lump = reading.used.iter().any(|r| r.charge == ChargeWord::ToPayCarrier);
+    let whole = |total: ChargeWord| reading.is_summed(total) || (total == ChargeWord::ToPayCarrier && reading.lost && !lump);
     Ok(Working {
         home,
         ddp: consignment.pays_duty() && !home,
@@ -174,8 +179,9 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
             one_sum: reading.one_sum,
             fee_apart: reading.fee_apart,
             discount_by_price: reading.discount_by_price,
-            summed: [ChargeWord::ToPaySeller, ChargeWord::ToPayCarrier].map(|total| reading.is_summed(total)),
+            summed: [ChargeWord::ToPaySeller, ChargeWord::ToPayCarrier].map(whole),
         },
+        sent_back: charged.lines.iter().map(|line| line.sent_back).collect(),
         refunds: refunds(&reading),
         lines: lines.map(|((part, line), sale_percent)| WorkLine { part, packed_g: line.packed_g, sale_percent }).collect(),
         bill,

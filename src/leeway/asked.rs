@@ -1,5 +1,6 @@
 //! Charges that may not be asked for, and the chance that what is in dispute is.
 
+use super::spread::{Leeway, Outcomes};
 use crate::book::{About, Book, Part, Remedies};
 use crate::landed::{Bill, Desk, bills_of};
 use crate::text::Problems;
@@ -49,4 +50,11 @@ pub(super) fn asked(book: &Book, rows: &[&Part], desk: &Desk<'_>, cost: Dec, bil
         found.push(Asked { id: format!("{}:{}", row.about.name(), row.name), chance, asked, not_asked });
     }
     Ok(found)
+}
+
+impl Leeway {
+    /// The range with what is in dispute decided the other way.
+    pub fn decided_otherwise(&self) -> Option<&Outcomes> {
+        self.undisputed.as_ref().or(self.with_disputed.as_ref())
+    }
 }

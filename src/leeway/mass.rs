@@ -1,16 +1,19 @@
-//! How far the mass of the build can move: claims against what scales usually say.
+//! How far the mass of the build can move: what the scale said of it, else claims against what scales usually say.
 
 use crate::book::Book;
 use crate::estimate::{Shape, Sum, ThreePoint};
-use crate::landed::Desk;
+use crate::landed::{Cautions, Desk};
 use crate::units::{Dec, Grams, Overflow};
 use crate::value::doubt::{MassSpread, spread};
+use crate::value::scale::{OnScale, weighed};
 
-/// The mass of the build as added up, and what a scale will probably say, in grams.
+/// The mass of the build as the scale said, else as added up, and what a scale will probably say, in grams.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct MassRange {
-    /// As added up.
+    /// As the scale said of the whole bike, else as added up.
     pub stated: Grams,
+    /// As added up.
+    pub parts: Grams,
     /// A scale says less than this one time in twenty.
     pub low: Grams,
     /// As likely less as more.
@@ -21,8 +24,32 @@ pub struct MassRange {
     pub within: Option<Dec>,
 }
 
-/// The range of the build's mass; none when no mass is known.
+/// The range of the build's mass; none when no mass is known. Where the whole bike was weighed it is that figure, and its range is
+/// that of what the tables added to it or took off.
 pub fn mass_range(book: &Book, desk: &Desk<'_>) -> Result<Option<MassRange>, Overflow> {
+    let scale = weighed(book, desk, &mut Cautions::default())?;
+    scale.map_or_else(|| of_parts(book, desk), |scale| Ok(Some(of_scale(&scale, desk))))
+}
+
+fn of_scale(scale: &OnScale, desk: &Desk<'_>) -> MassRange {
+    let span = scale.mass.mass;
+    let terms: Vec<ThreePoint> = ThreePoint::new(span.low.0, span.likely.0, span.high.0, Shape::Triangular).into_iter().collect();
+    ranged((span.likely, scale.sum), &terms, span.is_exact(), desk)
+}
+
+/// The range of a sum that is stated, out of its terms; `still` where none of them can move.
+fn ranged((stated, parts): (Grams, Grams), terms: &[ThreePoint], still: bool, desk: &Desk<'_>) -> MassRange {
+    let limit = desk.ask.max_mass;
+    if still {
+        let within = limit.map(|limit| if stated <= limit { Dec::HUNDRED } else { Dec::ZERO });
+        return MassRange { stated, parts, low: stated, middle: stated, high: stated, within };
+    }
+    let sum = Sum::of_points(terms);
+    let at = |percent: u32| Grams(sum.point(percent));
+    MassRange { stated, parts, low: at(5), middle: at(50), high: at(95), within: limit.map(|limit| sum.chance_below(limit.0)) }
+}
+
+fn of_parts(book: &Book, desk: &Desk<'_>) -> Result<Option<MassRange>, Overflow> {
     let mut terms = Vec::new();
     let mut stated = Grams::ZERO;
     for part in book.build() {
@@ -38,9 +65,6 @@ pub fn mass_range(book: &Book, desk: &Desk<'_>) -> Result<Option<MassRange>, Ove
     if terms.is_empty() {
         return Ok(None);
     }
-    let sum = Sum::of_points(&terms);
-    let within = desk.ask.max_mass.map(|limit| sum.chance_below(limit.0));
     let still = terms.iter().all(ThreePoint::is_constant);
-    let at = |percent: u32| if still { stated } else { Grams(sum.point(percent)) };
-    Ok(Some(MassRange { stated, low: at(5), middle: at(50), high: at(95), within }))
+    Ok(Some(ranged((stated, stated), &terms, still, desk)))
 }

@@ -86,9 +86,10 @@ pub struct Leeway {
     pub within_budget: Option<Dec>,
     /// Charges that may not be asked for.
     pub asked: Vec<Asked>,
-    /// The range with what is in dispute decided the other way, where that makes a difference: without it, or with anti-dumping
-    /// where that is only shown.
+    /// The range without what is in dispute, where the cost counts it and that makes a difference.
     pub undisputed: Option<Outcomes>,
+    /// The range with anti-dumping, where that is only shown and makes a difference.
+    pub with_disputed: Option<Outcomes>,
     /// Whether the cost counts what is in dispute; not where anti-dumping is only shown.
     pub disputed_counted: bool,
     /// The rows in dispute.
@@ -116,7 +117,7 @@ pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result
     let sum = Sum::of_groups(&groups);
     let other = Scene { otherwise: true, ..scene };
     let decided = Some(other.sum(&rows, &[])?).filter(|decided| *decided != cost);
-    let mut undisputed = None;
+    let mut apart_from = None;
     let (mut joined, mut disputed_chance) = (sum.clone(), None);
     if let Some(decided) = decided {
         let own = Study { known: RefCell::new(study.drawn.take().into()), ..Study::new(&other, &drivers)? };
@@ -127,8 +128,9 @@ pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result
             let of_cost = if counted { chance } else { Dec::HUNDRED.minus(chance)? };
             joined = Sum::either(&sum, of_cost, &apart, study.minor(own.likely.minus(study.likely)?));
         }
-        undisputed = Some(own.outcomes(decided, &apart, assurance)?);
+        apart_from = Some(own.outcomes(decided, &apart, assurance)?);
     }
+    let (undisputed, with_disputed) = if counted { (apart_from, None) } else { (None, apart_from) };
     let found = study.outcomes(cost, &joined, assurance)?;
     Ok(Leeway {
         cost,
@@ -142,6 +144,7 @@ pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result
         within_budget: found.within_budget,
         asked,
         undisputed,
+        with_disputed,
         disputed_counted: counted,
         disputed: landed.bills.iter().flat_map(|bill| &bill.disputed).cloned().collect(),
         disputed_chance,

@@ -5,16 +5,13 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::model::{Case, Cases, LARGEST, Model, NO_LIMIT, Offer, PackageCost, UNIT};
 use super::pool::{Pool, is_committed};
+use super::refusal::{FINER, refused, too_large};
 use super::watch::Watch;
 use crate::book::{Book, Discount, FitValue, Included, Part, Standing, Worth};
 use crate::landed::{Desk, is_reckoned, landed_rows};
-use crate::text::{Diagnostic, Problems};
+use crate::text::Problems;
 use crate::units::{Dec, Mode};
-use crate::value::bench::on_the_bike;
 use crate::value::fit::{self, suits};
-
-/// Decimals beyond the minor unit that sums are held with, so that amounts no row rounds stay apart.
-const FINER: u32 = 2;
 
 /// Packages of one parcel that are priced one by one; beyond that they are bounded by their goods alone.
 const ROOM: usize = 65_536;
@@ -53,16 +50,6 @@ pub(super) fn parcel_of(row: &Part) -> String {
     if row.parcel.is_empty() { seller.to_owned() } else { format!("{seller}/{}", row.parcel) }
 }
 
-fn too_large() -> Problems {
-    refused("a sum of this book is too large to be planned with")
-}
-
-fn refused(why: &str) -> Problems {
-    let mut problems = Problems::new();
-    problems.push(Diagnostic::error(why));
-    problems
-}
-
 impl<'a> Compiled<'a> {
     /// Compiles a book's choice.
     pub(super) fn new(
@@ -81,7 +68,7 @@ impl<'a> Compiled<'a> {
         let of = |name: &String| sure.iter().copied().filter(|row| priced(row) && parcel_of(row) == *name).collect::<Vec<_>>();
         let base: Vec<Vec<&Part>> = parcels.iter().map(of).collect();
         parcels.push(String::new());
-        let mass = pool.settled.iter().filter(|row| on_the_bike(row, desk)).map(|row| tenths(row)).sum();
+        let mass: i64 = pool.settled.iter().map(|row| pool.masses.of(row, desk)).sum();
         let parcels_len = parcels.len();
         let mut all = Compiled {
             model: Model::default(),
@@ -91,7 +78,7 @@ impl<'a> Compiled<'a> {
             base: base.into_iter().chain([Vec::new()]).collect(),
             parcels,
             sure_cost: 0,
-            sure_mass: mass,
+            sure_mass: mass + pool.masses.beside,
             sure,
             pool,
             memo: RefCell::default(),
@@ -100,9 +87,9 @@ impl<'a> Compiled<'a> {
             watch,
         };
         for at in 0..all.base.len() {
-            all.base_cost[at] = all.searchable(landed_rows(book, &all.base[at], desk)?).ok_or_else(too_large)?;
+            all.base_cost[at] = all.searchable(landed_rows(book, &all.base[at], desk)?).ok_or_else(|| too_large(&all.base[at], desk))?;
         }
-        all.sure_cost = all.searchable(landed_rows(book, &all.sure, desk)?).ok_or_else(too_large)?;
+        all.sure_cost = all.searchable(landed_rows(book, &all.sure, desk)?).ok_or_else(|| too_large(&all.sure, desk))?;
         all.model = all.compile(max_sellers)?;
         Ok(all)
     }
@@ -159,7 +146,7 @@ impl<'a> Compiled<'a> {
             offers.push(Offer {
                 seller,
                 places: if bid.seats.iter().any(|s| *s >= 64) { 0 } else { bid.seats.iter().fold(0, |m, s| m | 1 << s) },
-                mass: if on_the_bike(bid.row, self.desk) { tenths(bid.row) } else { 0 },
+                mass: self.pool.masses.of(bid.row, self.desk),
                 goods: self.goods(bid.row).unwrap_or(0),
                 weight: 0,
                 fits: fits.collect(),
@@ -182,7 +169,11 @@ impl<'a> Compiled<'a> {
             same,
             joints: keys.iter().map(|(key, choices)| self.open_values(key, choices)).collect(),
         };
-        model.check().map_err(|why| refused(&why))?;
+        if model.places > 64 || model.sellers > 127 {
+            return Err(refused(&model.check().err().unwrap_or_default()));
+        }
+        let rows: Vec<&Part> = self.pool.bids.iter().map(|bid| bid.row).collect();
+        model.check().map_err(|_| too_large(&rows, self.desk))?;
         Ok(model)
     }
 
@@ -313,10 +304,6 @@ impl<'a> Compiled<'a> {
     }
 }
 
-fn tenths(row: &Part) -> i64 {
-    row.total_mass().and_then(|m| m.0.round_to(1, Mode::HalfUp).small_units(1)).unwrap_or(0)
-}
-
 /// The values that are among those said, one bit each; a limit's own figure counts for limits only.
 fn mask_of(choices: &[String], value: &FitValue) -> u64 {
     let holds = |choice: &String| match choice.strip_prefix('=') {
@@ -334,12 +321,13 @@ impl PackageCost for Compiled<'_> {
         if let Some(known) = self.memo.borrow().get(offers) {
             return *known;
         }
-        let cost = match landed_rows(self.book, &self.rows(seller, offers), self.desk) {
+        let rows = self.rows(seller, offers);
+        let cost = match landed_rows(self.book, &rows, self.desk) {
             Ok(landed) => {
                 let own = self.units(landed).and_then(|units| units.checked_sub(self.base_cost[seller]));
                 let bounded = own.and_then(|own| self.bounded(seller, own));
                 if bounded.is_none() {
-                    self.refused.borrow_mut().get_or_insert_with(too_large);
+                    self.refused.borrow_mut().get_or_insert_with(|| too_large(&rows, self.desk));
                 }
                 bounded
             }

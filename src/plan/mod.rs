@@ -21,16 +21,19 @@
 )]
 #![allow(clippy::needless_range_loop, reason = "several tables are walked by one number")]
 
+mod apart;
 mod book;
 mod bound;
 mod cover;
 mod dual;
 mod frontier;
 mod gap;
+mod mass;
 mod model;
 mod places;
 mod plans;
 mod pool;
+mod refusal;
 mod repair;
 mod search;
 mod slopes;
@@ -43,6 +46,7 @@ mod why;
 pub use model::{Case, Cases, Model, NO_LIMIT, Offer, PackageCost, UNIT};
 pub use plans::{Choice, Plan, Planned, Plans, Sought, plan};
 pub use pool::Wishes;
+pub use refusal::refusals;
 pub use search::{Goal, Outcome, search};
 pub use stair::Found;
 pub use sums::Sums;

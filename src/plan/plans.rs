@@ -2,18 +2,22 @@
 
 use super::why::{Change, Crossed, Why, changes, crossed, who, whys};
 
+use super::apart::sent_apart;
 use super::book::Compiled;
+use super::mass::Masses;
 use super::model::LARGEST;
 use super::pool::{Bare, Pool, Wishes};
+use super::refusal::{refused, used_up};
 use super::search::{Goal, Outcome, search};
 use super::stair::Found;
 use super::watch::{Progress, Stopped, Watch};
 use crate::book::{Book, Part};
-use crate::landed::{Caution, Desk, Landed, cost_rows, landed_rows, refuse_large};
+use crate::landed::{Caution, Cautions, Desk, Landed, cost_rows, landed_rows, lost_apart, refuse_large};
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::{Dec, Grams, Mode};
 use crate::value::bench::on_the_bike;
 use crate::value::fit;
+use crate::value::scale::OnScale;
 
 /// One part at its places.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -80,8 +84,10 @@ pub struct Plans {
     pub open: Vec<(Option<Dec>, Grams, Dec)>,
     /// Points of a frontier that are over the budget or the mass limit, and are not among the plans.
     pub outside: usize,
-    /// What the build lands at as it stands, when it can be reckoned.
+    /// What the build lands at as it stands, when it can be reckoned, and what it weighs.
     pub build: Option<(Dec, Grams)>,
+    /// The whole bike on the scale, which the masses of plans start from; none when it was not weighed.
+    pub scale: Option<OnScale>,
     /// What the plan changes; for a frontier, its cheapest point.
     pub changes: Vec<Change>,
     /// Why dearer offers were taken.
@@ -109,11 +115,18 @@ pub enum Planned {
     Nothing(Diagnostic),
 }
 
-/// Plans a book.
+/// Plans a book. What is offered by a seller with a parcel on its way travels in a parcel of its own.
 pub fn plan(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) -> Result<Planned, Problems> {
+    let book = &*lost_apart(book, desk);
     check_wishes(book, wishes)?;
     refuse_large(book, desk)?;
-    let pool = match Pool::open(book, desk, wishes) {
+    planned(&sent_apart(book), desk, wishes, watch)
+}
+
+fn planned(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) -> Result<Planned, Problems> {
+    let mut cautions = Cautions::default();
+    let masses = Masses::look(book, desk, &mut cautions)?;
+    let pool = match Pool::open(book, desk, wishes, masses) {
         Ok(pool) => pool,
         Err(Bare::Places(places)) => return Ok(Planned::Nothing(bare_places(&places))),
         Err(Bare::Kept(part, why)) => {
@@ -132,12 +145,14 @@ pub fn plan(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) ->
         return Ok(Planned::Nothing(Diagnostic::error(what)));
     }
     let goal = goal(&compiled, wishes);
-    let outcome = search(&compiled.model, &compiled, goal, &Telling { watch, compiled: &compiled }).map_err(one)?;
+    let outcome = search(&compiled.model, &compiled, goal, &Telling { watch, compiled: &compiled }).map_err(|why| refused(&why))?;
     if let Some(refusal) = compiled.refusal() {
         return Err(refusal);
     }
+    let gone = used_up(&compiled)?;
+    let none = |reason: Diagnostic| Ok(Planned::Nothing(gone.iter().fold(reason, Diagnostic::note)));
     if outcome.plans.is_empty() {
-        return Ok(Planned::Nothing(nothing(&compiled, goal, &outcome, desk)));
+        return none(nothing(&compiled, goal, &outcome, desk));
     }
     if let (Goal::Cheapest(_), Some(budget), Some(best)) = (goal, desk.ask.budget, outcome.plans.first()) {
         let least = compiled.amount(best.cost + compiled.sure_cost);
@@ -153,7 +168,7 @@ pub fn plan(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) ->
                     money(least)
                 ),
             };
-            return Ok(Planned::Nothing(Diagnostic::error(what)));
+            return none(Diagnostic::error(what));
         }
     }
     let allowed = |found: &&Found| goal != Goal::Frontier || compiled.allows(found.cost, found.mass);
@@ -163,9 +178,9 @@ pub fn plan(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) ->
             Stopped::Proven => "no plan is within the budget and the mass limit".to_owned(),
             why => format!("no plan within the budget and the mass limit was found before the {}", why.end()),
         };
-        return Ok(Planned::Nothing(Diagnostic::error(what)));
+        return none(Diagnostic::error(what));
     }
-    report(&compiled, goal, &outcome, &within).map(|plans| Planned::Found(Box::new(plans)))
+    report(&compiled, goal, &outcome, &within, cautions).map(|plans| Planned::Found(Box::new(plans)))
 }
 
 /// Passes on what the search tells, in the book's own units.
@@ -190,12 +205,6 @@ impl Watch for Telling<'_> {
         let landed = self.compiled.amount(cost + self.compiled.sure_cost);
         self.watch.point(landed, Grams(Dec::new(mass + self.compiled.sure_mass, 1)));
     }
-}
-
-fn one(why: impl Into<String>) -> Problems {
-    let mut problems = Problems::new();
-    problems.push(Diagnostic::error(why));
-    problems
 }
 
 fn check_wishes(book: &Book, wishes: &Wishes) -> Result<(), Problems> {
@@ -270,7 +279,7 @@ fn nothing(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, desk: &Desk<'
     }
 }
 
-fn report(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, within: &[&Found]) -> Result<Plans, Problems> {
+fn report(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, within: &[&Found], mut cautions: Cautions) -> Result<Plans, Problems> {
     let proven = outcome.stopped == Stopped::Proven;
     let digits = compiled.desk.currency().digits();
     let mut plans = Vec::with_capacity(within.len());
@@ -297,10 +306,11 @@ fn report(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, within: &[&Fou
     if let Some(last) = within.last() {
         agree(compiled, last.cost, total, digits)?;
     }
-    let build: Vec<&Part> = compiled.book.build().collect();
+    cautions.extend(landed.cautions.clone());
     let paid_for: Vec<&Part> = compiled.book.paid_for().collect();
-    let build_mass = build.iter().filter(|row| on_the_bike(row, compiled.desk)).filter_map(|row| row.total_mass());
-    let build_mass = Grams::total(build_mass)?;
+    let parts = compiled.book.build().filter(|row| on_the_bike(row, compiled.desk)).filter_map(Part::total_mass);
+    let scale = compiled.pool.masses.scale.clone();
+    let build_mass = scale.as_ref().map_or_else(|| Grams::total(parts), |scale| Ok(scale.likely()))?;
     let amount = |c: &(i64, i64, i64)| {
         let least = compiled.amount(c.2.max(0) + compiled.sure_cost);
         let cost = (c.0 <= LARGEST).then(|| compiled.amount(c.0 + compiled.sure_cost));
@@ -321,7 +331,8 @@ fn report(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, within: &[&Fou
         changes: changes(compiled, &shown),
         whys: whys(compiled, &shown, &landed)?,
         crossed: crossed(&landed),
-        cautions: landed.cautions.clone(),
+        cautions: cautions.into_list(),
+        scale,
         landed: Some(landed),
         left_out: compiled.pool.left_out.clone(),
         offers: compiled.model.offers.len(),
@@ -356,7 +367,7 @@ fn agree(compiled: &Compiled<'_>, cost: i64, landed: Dec, digits: u32) -> Result
     if searched.round_to(digits, Mode::HalfUp) == landed.round_to(digits, Mode::HalfUp) {
         return Ok(());
     }
-    Err(one(format!(
+    Err(refused(&format!(
         "the plan was searched at {} and lands at {}: the two sums must agree, so nothing is proposed",
         searched.fixed(digits),
         landed.fixed(digits)

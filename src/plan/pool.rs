@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::mass::Masses;
 use crate::book::{Book, Part, Role, Standing};
 use crate::landed::Desk;
 use crate::tables::Need;
@@ -50,6 +51,8 @@ pub(super) struct Pool<'a> {
     pub(super) committed: Vec<&'a Part>,
     /// Why a row is not among the offers.
     pub(super) left_out: Vec<(String, String)>,
+    /// What its rows weigh.
+    pub(super) masses: Masses,
 }
 
 /// Why no plan can exist, before anything is searched.
@@ -68,8 +71,8 @@ pub(super) fn is_committed(row: &Part) -> bool {
 
 impl<'a> Pool<'a> {
     /// Lays out a book's choice.
-    pub(super) fn open(book: &'a Book, desk: &Desk<'a>, wishes: &Wishes) -> Result<Pool<'a>, Bare> {
-        let mut pool = Pool::default();
+    pub(super) fn open(book: &'a Book, desk: &Desk<'a>, wishes: &Wishes, masses: Masses) -> Result<Pool<'a>, Bare> {
+        let mut pool = Pool { masses, ..Pool::default() };
         let build: Vec<&Part> = book.build().filter(|row| !row.is_open()).collect();
         pool.committed = book.paid_for().filter(|row| !row.is_open() && is_committed(row)).collect();
         let mut at: BTreeMap<String, Vec<usize>> = BTreeMap::new();
@@ -99,7 +102,7 @@ impl<'a> Pool<'a> {
         }
         let open = pool.open_seats(book, desk, &mut at);
         pool.empty_seats(book, desk, &mut at);
-        for row in book.parts.iter().filter(|row| row.role != Role::Build) {
+        for row in book.offers() {
             pool.alternative(row, book, desk, &at);
         }
         pool.without_price(unpriced);
@@ -188,6 +191,12 @@ impl<'a> Pool<'a> {
             return;
         }
         let build: Vec<&Part> = book.build().filter(|row| !row.is_open()).collect();
+        let claimed = claimed(&[row], desk);
+        let shares = |other: &&Part| row.name != other.name && other.places.iter().any(|place| claimed.contains(place.as_str()));
+        if let Some(why) = self.masses.unknown(build.iter().copied().filter(shares)) {
+            self.left_out.push((row.name.clone(), why));
+            return;
+        }
         let short = || pieces::short(row, &build, desk).filter(|_| same.is_none()).map(|short| short.words());
         if let Some(why) = pieces::fewer(row, book, desk).or_else(short) {
             self.left_out.push((row.name.clone(), why));

@@ -2,11 +2,12 @@
 //! that each package's exact cost must not be below.
 
 use super::book::Compiled;
+use super::mass::Masses;
 use super::model::{Model, PackageCost, UNIT};
 use super::pool::{Pool, Wishes};
 use super::watch::Patient;
 use crate::book::Book;
-use crate::landed::{Desk, landed_rows};
+use crate::landed::{Cautions, Desk, landed_rows};
 use crate::text::{Diagnostic, Problems};
 use crate::units::Dec;
 
@@ -16,7 +17,8 @@ pub struct Sums<'a>(Compiled<'a>);
 impl<'a> Sums<'a> {
     /// Compiles a book.
     pub fn open(book: &'a Book, desk: &'a Desk<'a>) -> Result<Sums<'a>, Problems> {
-        let pool = Pool::open(book, desk, &Wishes::default()).map_err(|bare| {
+        let masses = Masses::look(book, desk, &mut Cautions::default())?;
+        let pool = Pool::open(book, desk, &Wishes::default(), masses).map_err(|bare| {
             let mut problems = Problems::new();
             problems.push(Diagnostic::error(format!("{bare:?}")));
             problems

@@ -105,7 +105,7 @@ struct Ground {
 
 /// Climbs from a book's build, whose mass is told.
 pub(super) fn ladder(book: &Book, desk: &Desk<'_>, mass: Grams) -> Result<Ladder, Problems> {
-    let owned: Vec<Part> = book.options().filter(|option| option.is_owned_option()).cloned().collect();
+    let owned: Vec<Part> = book.beside().cloned().collect();
     let mut ground = Ground { book: like(book, book.parts.clone()), sunk: owned, total: Dec::ZERO, mass };
     ground.total = Base::new(&ground.book, &ground.sunk, desk)?.landed;
     let mut rungs = Vec::new();

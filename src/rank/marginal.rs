@@ -3,7 +3,7 @@
 use super::proposal::Proposal;
 use super::swap::Swap;
 use crate::book::{Book, Part, Role, Standing};
-use crate::landed::{Bill, Caution, Desk, Disputed, Kind, Landed, cost_rows, group, landed_rows};
+use crate::landed::{Bill, Caution, Desk, Disputed, Kind, Landed, Totals, cost_rows, group, landed_rows};
 use crate::text::Problems;
 use crate::text::words::quoted;
 use crate::units::{Dec, Overflow};
@@ -38,6 +38,10 @@ pub(super) struct Marginal {
 pub struct InDispute {
     /// The cost together without the rows in dispute; with anti-dumping where that is only shown.
     pub together: Dec,
+    /// The cost together without the rows in dispute, whatever `remedies` says; none where it is the same.
+    pub undisputed: Option<Dec>,
+    /// The cost together with every row, whatever `remedies` says; none where it is the same.
+    pub with_disputed: Option<Dec>,
     /// The rows.
     pub rows: Vec<Disputed>,
 }
@@ -176,13 +180,16 @@ fn others<'a>(bills: &'a [Bill], known: &'a [Bill]) -> impl Iterator<Item = &'a 
 
 /// What a swap's cost together would be without rows in dispute; none where that changes nothing.
 fn in_dispute(looked: &Landed, base: &Landed, bought: &[Part], together: Dec, resale: Dec) -> Result<Option<InDispute>, Overflow> {
-    let without = looked.totals.landed_undisputed.minus(base.totals.landed_undisputed)?.minus(resale)?;
-    if without == together {
-        return Ok(None);
-    }
+    let apart = |of: fn(&Totals) -> Dec| -> Result<Option<Dec>, Overflow> {
+        let own = of(&looked.totals).minus(of(&base.totals))?.minus(resale)?;
+        Ok(Some(own).filter(|own| *own != together))
+    };
+    let (undisputed, with_disputed) = (apart(|t| t.landed_undisputed)?, apart(|t| t.landed_with_disputed)?);
+    let Some(decided) = with_disputed.or(undisputed) else { return Ok(None) };
     let own = |bill: &&Bill| bill.lines.iter().any(|line| bought.iter().any(|part| part.name == line.part));
     let bills = looked.bills.iter().filter(own).chain(others(&base.bills, &looked.bills));
-    Ok(Some(InDispute { together: without, rows: bills.flat_map(|bill| &bill.disputed).cloned().collect() }))
+    let rows = bills.flat_map(|bill| &bill.disputed).filter(|one| one.counted != with_disputed.is_some()).cloned().collect();
+    Ok(Some(InDispute { together: decided, undisputed, with_disputed, rows }))
 }
 
 /// A sum needs the prices of what comes and of what it makes unnecessary.

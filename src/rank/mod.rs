@@ -8,6 +8,7 @@ mod marginal;
 mod order;
 mod proposal;
 mod ranking;
+mod said;
 mod swap;
 
 pub use ladder::{Ladder, Rung, Stop};

@@ -47,7 +47,7 @@ impl<'a> Proposal<'a> {
             let parts = self.parts();
             let in_build = |name: &str| book.build().any(|row| row.name == name);
             let needed = parts.iter().flat_map(|part| &part.needs).find(|name| !in_build(name) && !self.holds(name));
-            if let Some(row) = needed.and_then(|name| book.main_row(name)) {
+            if let Some(row) = needed.and_then(|name| book.main_row(name)).filter(|row| !row.is_gone()) {
                 self.needs.push(row);
                 continue;
             }

@@ -6,16 +6,17 @@ use super::ladder::{Ladder, ladder};
 use super::marginal::{Base, InDispute, Marginal};
 use super::order::ordered;
 use super::proposal::Proposal;
+use super::said::{climbs, say};
 use super::swap::{Swap, swap};
 use crate::book::{self, Book, Part, Role};
-use crate::estimate::{Climb, climb, saves};
-use crate::landed::{Ask, Bill, Caution, Cautions, Desk, check_places, cost_at, lacking};
+use crate::estimate::{Climb, saves};
+use crate::landed::{Ask, Bill, Caution, Cautions, Desk, check_places, cost_at, lacking, lost_apart};
 use crate::tables::Tables;
 use crate::text::Problems;
 use crate::text::words::list;
 use crate::units::{Currency, Dec, Grams};
-use crate::value::basis::racing_minimum;
 use crate::value::bench::{self, Bench, on_the_bike};
+use crate::value::scale::{OnScale, weighed};
 use crate::value::{Difference, Quadrant, Standing, fit, pieces};
 
 /// At most so many ways to fill what one option empties.
@@ -101,8 +102,12 @@ pub struct Ranking {
     pub to_pay: Dec,
     /// What the next person would pay for the same bike; none where no part has a price.
     pub replacement: Option<Dec>,
-    /// The mass of the build, all that is on the bike.
+    /// The mass of the build: as the scale said, else what all that is on the bike adds up to.
     pub mass: Grams,
+    /// The whole bike on the scale; none when it was not weighed, or the reading cannot be used.
+    pub scale: Option<OnScale>,
+    /// Required places that nothing fills: of a bike that is not whole no climb is told.
+    pub empty: Vec<String>,
     /// What a kilogram less is worth, when told.
     pub worth_per_kg: Option<Dec>,
     /// The options, best first.
@@ -138,21 +143,24 @@ pub fn rank(book: &Book, tables: &Tables, ask: &Ask) -> Result<Ranking, Problems
 
 /// As [`rank`], at a desk that is open already.
 pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
+    let book = &*lost_apart(book, desk);
     let mut problems = Problems::new();
     check_places(book, desk, &mut problems);
     if problems.refuse() {
         return Err(problems.sorted());
     }
     let build: Vec<&Part> = book.build().collect();
-    bench::refuse_doubled(&Bench::lay(&build, desk))?;
+    let laid = Bench::lay(&build, desk);
+    bench::refuse_doubled(&laid)?;
     let landed = cost_at(book, desk)?;
-    let totals = landed.totals.clone();
-    let lacks: Vec<Caution> = lacking(&landed.cautions).cloned().collect();
-    let owned: Vec<Part> = book.options().filter(|option| option.is_owned_option()).cloned().collect();
+    let (totals, lacks) = (landed.totals.clone(), lacking(&landed.cautions).cloned().collect::<Vec<Caution>>());
+    let owned: Vec<Part> = book.beside().cloned().collect();
     let base = Base::doubting(book, &owned, landed, desk)?;
     let Survey { options, unfit, left_out, mut cautions } = survey(book, &base, desk);
     let options = ordered(options, desk)?;
-    let ladder = ladder(book, desk, totals.mass)?;
+    let scale = weighed(book, desk, &mut cautions)?;
+    let mass = scale.as_ref().map_or(totals.mass, OnScale::likely);
+    let ladder = ladder(book, desk, mass)?;
     let fewer = ladder.saved()?;
     let mut found = Ranking {
         currency: desk.currency(),
@@ -160,15 +168,18 @@ pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
         spent: totals.spent,
         to_pay: totals.to_pay,
         replacement: totals.known_replacement(),
-        mass: totals.mass,
+        mass,
+        scale,
+        empty: laid.lacking(desk),
         worth_per_kg: desk.ask.worth_per_kg,
         options,
         unfit,
         left_out,
         ladder,
-        climb: climbs(desk.ask, totals.mass, fewer),
+        climb: Vec::new(),
         cautions: Vec::new(),
     };
+    found.climb = climbs(&found, desk.ask, fewer);
     found.unfit.sort();
     found.left_out.sort();
     found.left_out.dedup();
@@ -199,18 +210,10 @@ pub(super) fn survey<'a>(book: &'a Book, base: &Base<'a>, desk: &'a Desk<'a>) ->
     found
 }
 
-/// Slopes that a climb is shown for, in the hundred.
-const GRADES: [u32; 2] = [5, 8];
-
-fn climbs(ask: &Ask, bike: Grams, fewer: Grams) -> Vec<Climb> {
-    let rider = ask.rider_kg.zip(ask.rider_watts).filter(|_| bike.0.is_positive());
-    rider.map_or(Vec::new(), |(kg, watts)| GRADES.iter().map(|grade| climb(*grade, kg, bike, watts, fewer)).collect())
-}
-
 /// What may be proposed, by name and seller: options with a price of their own, and other offers of parts still to be ordered.
 fn heads<'a>(book: &'a Book, desk: &Desk<'a>, left_out: &mut Vec<Unranked>) -> Vec<&'a Part> {
     let mut heads: Vec<&Part> = Vec::new();
-    for part in book.parts.iter().filter(|part| part.role != Role::Build && part.standing != book::Standing::Bundled) {
+    for part in book.offers().filter(|part| part.standing != book::Standing::Bundled) {
         let main = book.main_row(&part.name).unwrap_or(part);
         let only_needed = book.parts.iter().any(|other| other.needs.contains(&part.name));
         if !on_the_bike(part, desk) && only_needed {
@@ -366,25 +369,6 @@ fn notes(proposal: &Proposal<'_>, swap: &Swap<'_>, desk: &Desk<'_>) -> Vec<Strin
 
 fn unranked(head: &Part, reason: String) -> Unranked {
     Unranked { part: head.name.clone(), seller: head.seller.clone(), reason }
-}
-
-fn say(ranking: &Ranking, desk: &Desk<'_>, cautions: &mut Cautions) {
-    let unknown: BTreeSet<&str> = ranking.options.iter().flat_map(|o| o.resale_unknown.iter().map(String::as_str)).collect();
-    let unknown: Vec<&str> = unknown.into_iter().collect();
-    if !unknown.is_empty() {
-        cautions.say("resale-unknown", "nobody has said what these replaced parts would fetch: nothing is taken off for them", &unknown);
-    }
-    let end = ranking.ladder.rungs.last().map_or(ranking.mass, |rung| rung.mass);
-    if let Some((least, row)) = racing_minimum(desk.ask.basis, desk)
-        && end < least
-        && !ranking.ladder.rungs.is_empty()
-    {
-        cautions.say(
-            "racing-minimum",
-            format!("the ladder ends under {least} g, {}: what is saved below it is lost to ballast", row.text),
-            &[],
-        );
-    }
 }
 
 impl Ranked {

@@ -20,7 +20,11 @@ pub fn caution_lines(cautions: &[Caution]) -> Vec<String> {
 
 /// Adds the choices that change nothing to what a command says that has no such cautions of its own.
 pub fn add_choices(unknown: Vec<UnknownChoice>, view: &mut View, json: &mut Value) {
-    let cautions: Vec<Caution> = unknown.into_iter().map(UnknownChoice::caution).collect();
+    add_cautions(unknown.into_iter().map(UnknownChoice::caution).collect(), view, json);
+}
+
+/// Adds cautions at the end of a view, and to those of its JSON.
+pub fn add_cautions(cautions: Vec<Caution>, view: &mut View, json: &mut Value) {
     view.notes(caution_lines(&cautions));
     if let Some(list) = json.get_mut("cautions").and_then(Value::as_array_mut) {
         list.extend(super::cost_json::cautions(&cautions));

@@ -1,14 +1,15 @@
 //! `compare` as one screen: the build, the bikes it stands against, the two differences and what they say.
 
+use super::compare_set::{market_lines, racing_line, set_line};
 use super::compare_trail::trail_of;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
-use crate::compare::{Against, Compared, Comparison, Market, Mine};
+use crate::compare::{Against, Compared, Comparison, Mine};
 use crate::landed::{Caution, decided_otherwise};
 use crate::text::words::{count, few, list};
-use crate::units::{Basis, Dec, Grams, Mode, Overflow};
+use crate::units::{Basis, Dec, Grams, Overflow};
 use crate::value::scale::OnScale;
-use crate::value::{Difference, Quadrant, Standing};
+use crate::value::{Difference, Quadrant};
 
 /// The view of a comparison; `trail` adds how every mass came to its basis.
 pub fn compare_view(comparison: &Comparison, show: &Show, trail: bool) -> Result<View, Overflow> {
@@ -78,7 +79,7 @@ fn headline(comparison: &Comparison, show: &Show) -> String {
     if !mine.price_unknown.is_empty() {
         let parts = count(mine.price_unknown.len(), "part", "parts");
         return format!(
-            "{build}, stands against {}. What {parts} cost to buy again is not known ({}), so every difference in price flatters it.",
+            "{build}, stands against {}. What {parts} cost to buy again is not known ({}), so every difference in price flatters it. What it costs is a floor, and so is the price of each kilogram saved.",
             comparison.counted(),
             few(&mine.price_unknown)
         );
@@ -121,14 +122,15 @@ fn basis(basis: Basis) -> &'static str {
 }
 
 /// Grams without a decimal, for what is not so exact.
-fn whole(mass: Grams) -> String {
+pub(super) fn whole(mass: Grams) -> String {
     mass.0.grouped(0)
 }
 
 fn grid(comparison: &Comparison, show: &Show) -> Result<Grid, Overflow> {
     let here = format!("{} g", comparison.basis.name());
     let mut grid = Grid::new("bikes", &["bike", "price", "kind", &here, "it costs", "it saves g", "the build is"]);
-    let (known, judged) = (comparison.mine.compared != Compared::Nothing, comparison.mine.empty.is_empty());
+    let mine = &comparison.mine;
+    let known = mine.compared != Compared::Nothing;
     for against in &comparison.bikes {
         let bike = &against.reference;
         let name = if bike.size.is_empty() { bike.name.clone() } else { format!("{} ({})", bike.name, bike.size) };
@@ -137,13 +139,15 @@ fn grid(comparison: &Comparison, show: &Show) -> Result<Grid, Overflow> {
             Cell::number(show.amount(bike.price)),
             Cell::text(if bike.imported { "landed" } else { bike.price_kind.name() }),
             Cell::number(whole(bike.mass.mass.likely)),
-            if known {
+            if !mine.is_whole() {
+                Cell::text("-")
+            } else if known {
                 Cell::number(signed(&show.as_it_is().amount(show.difference(comparison.mine.cost, bike.price)?)))
             } else {
                 Cell::text("not known")
             },
-            Cell::number(signed(&against.difference.saved.grouped())),
-            Cell::text(match (judged, known) {
+            if mine.is_whole() { Cell::number(signed(&against.difference.saved.grouped())) } else { Cell::text("-") },
+            Cell::text(match (mine.is_whole(), known) {
                 (false, _) => "not whole: no verdict".to_owned(),
                 (true, true) => verdict(&against.difference, show)?,
                 (true, false) => by_mass(&against.difference).to_owned(),
@@ -194,12 +198,14 @@ pub(super) fn signed(figure: &str) -> String {
 /// The ranges of what is saved, carried through to the cost per kilogram.
 fn ranges(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let mut said: Vec<String> = Vec::new();
-    let priced = comparison.mine.compared != Compared::Nothing && comparison.mine.empty.is_empty();
-    for against in comparison.bikes.iter().filter(|against| against.saved.0 != against.saved.1) {
+    let (priced, floor) = (comparison.mine.is_judged(), if comparison.mine.is_floor() { "at least " } else { "" });
+    for against in comparison.bikes.iter().filter(|against| comparison.mine.is_whole() && against.saved.0 != against.saved.1) {
         let (low, high) = against.saved;
-        let per_kg =
-            against.per_kg_range()?.filter(|_| priced).map(|(low, high)| format!(", {} to {} a kg", show.amount(low), show.amount(high)));
-        let open = if against.is_open() && comparison.mine.empty.is_empty() { ": which is lighter is open" } else { "" };
+        let per_kg = against
+            .per_kg_range()?
+            .filter(|_| priced)
+            .map(|(low, high)| format!(", {floor}{} to {} a kg", show.amount(low), show.amount(high)));
+        let open = if against.is_open() { ": which is lighter is open" } else { "" };
         said.push(format!("{} {} to {} g{}{open}", against.reference.name, whole(low), whole(high), per_kg.unwrap_or_default()));
     }
     if !said.is_empty() {
@@ -224,7 +230,8 @@ fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) -> Result<
             format!("Replacement value {money}, what the next person would pay, is compared, and {paid} by what was paid.")
         }
         Compared::Replacement => {
-            format!("Replacement value {}, what the next person would pay, is compared.", show.money(mine.replacement))
+            let least = if mine.is_floor() { " at least" } else { "" };
+            format!("Replacement value {}{least}, what the next person would pay, is compared.", show.money(mine.replacement))
         }
     };
     view.say(format!(
@@ -233,9 +240,8 @@ fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) -> Result<
         show.money(mine.to_pay),
         show.money(mine.spent)
     ));
-    if !comparison.bikes.is_empty() && !mine.spent.is_zero() {
-        let from_here: Vec<String> = comparison.bikes.iter().map(|against| from_here(mine, against, show)).collect::<Result<_, _>>()?;
-        view.say(format!("From here on, finishing it costs {}.", list(&from_here, "and")));
+    if !comparison.bikes.is_empty() {
+        finishing(comparison, show, view)?;
     }
     if let Some(rows) = tools_left_out(mine.tools_left_out) {
         view.say(format!("{rows} left out of all these sums; `--with-tools` counts them."));
@@ -244,6 +250,22 @@ fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) -> Result<
     if !missing.is_empty() {
         let (low, high) = mine.missing;
         view.say(format!("The build is not whole: {} usually add {} to {} g.", list(&missing, "and"), low.grouped(), high.grouped()));
+    }
+    Ok(())
+}
+
+/// What finishing a whole build costs beside each bike; of half a bike that says nothing.
+fn finishing(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
+    let mine = &comparison.mine;
+    if mine.is_whole() && !mine.is_to_finish() {
+        view.say("Nothing is left to pay: what it costs is what was paid.");
+    } else if mine.is_to_finish() && !mine.spent.is_zero() {
+        let from_here: Vec<String> = comparison.bikes.iter().map(|against| from_here(mine, against, show)).collect::<Result<_, _>>()?;
+        let open = match mine.to_pay_unknown.as_slice() {
+            [] => String::new(),
+            open => format!("; what is still to be paid for {} is not known and not in it", few(open)),
+        };
+        view.say(format!("From here on, finishing it costs {}{open}.", list(&from_here, "and")));
     }
     Ok(())
 }
@@ -299,74 +321,4 @@ fn from_here(mine: &Mine, against: &Against, show: &Show) -> Result<String, Over
 pub(super) fn difference_words(difference: &Difference, shown: Dec, show: &Show) -> Result<String, Overflow> {
     let money = |amount: Dec| if amount == difference.cost.abs() { show.as_it_is().money(shown.abs()) } else { show.money(amount) };
     difference.words(money)
-}
-
-/// Which bikes were held against the build, and what is beaten among them.
-fn set_line(comparison: &Comparison, view: &mut View) {
-    if comparison.bikes.is_empty() || !comparison.mine.empty.is_empty() {
-        return;
-    }
-    let on = comparison.standing(Standing::Frontier);
-    let mut text = format!("Of these {}, by price and mass nothing beats {}", comparison.bikes.len() + 1, list(&on, "and"));
-    for (standing, says) in
-        [(Standing::Dominated, "beaten on both counts"), (Standing::Extended, "two others mixed would do more for the money (advice only)")]
-    {
-        let names = comparison.standing(standing);
-        if !names.is_empty() {
-            text.push_str(&format!("; {}: {says}", list(&names, "and")));
-        }
-    }
-    view.say(format!("{text}. Other bikes would change that."));
-}
-
-fn market_lines(comparison: &Comparison, show: &Show, view: &mut View) {
-    let off = |residuals: &[(String, Dec)]| -> String {
-        let each: Vec<String> = residuals.iter().map(|(name, off)| format!("{name} {} %", signed(&off.fixed(0)))).collect();
-        format!("Off the line: {}.", each.join(", "))
-    };
-    let not_in = |others: &[String]| if others.is_empty() { String::new() } else { format!(" Not in it: {}.", list(others, "and")) };
-    let mine = comparison.mine.mass.grouped();
-    match &comparison.market {
-        Market::None(_) if comparison.bikes.is_empty() => {}
-        Market::None(why) => view.say(format!("No market line: {why}.")),
-        Market::Outside { set, masses: (least, most), residuals, .. } => {
-            view.say(format!(
-                "Market line through {}: the build's {mine} g lies outside their {} to {} g, so it says nothing of the build. {}{}",
-                set.words(),
-                whole(*least),
-                whole(*most),
-                off(residuals),
-                not_in(&set.others)
-            ));
-        }
-        Market::Line(asked) => {
-            let (low, high) = asked.band;
-            let side = if asked.off.is_negative() { "below" } else { "above" };
-            let next = if asked.next_kilogram.is_negative() {
-                "lighter bikes cost no more there".to_owned()
-            } else {
-                format!("the next kilogram costs {} there", show.amount(asked.next_kilogram))
-            };
-            view.say(format!(
-                "Market line through {}: at {mine} g they ask {} (95 in 100 between {} and {}); the build is {} % {side}; {next}. {}{}",
-                asked.set.words(),
-                show.money(asked.asks),
-                show.amount(low),
-                show.amount(high),
-                asked.off.abs().fixed(0),
-                off(&asked.residuals),
-                not_in(&asked.set.others)
-            ));
-        }
-    }
-}
-
-fn racing_line(comparison: &Comparison, view: &mut View) -> Result<(), Overflow> {
-    // A build with holes says nothing of a whole bike's mass.
-    let Some((text, least)) = comparison.racing_minimum.as_ref().filter(|_| comparison.mine.empty.is_empty()) else { return Ok(()) };
-    let over = comparison.mine.mass.minus(*least)?;
-    let kilograms = least.0.over(Dec::THOUSAND)?.round_to(1, Mode::HalfUp);
-    let side = if over.0.is_negative() { "under: that much is made up with ballast" } else { "above" };
-    view.say(format!("{kilograms} kg is {text}; the build is {} g {side}.", Grams(over.0.abs()).grouped()));
-    Ok(())
 }

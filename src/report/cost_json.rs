@@ -8,6 +8,7 @@ use super::shown::shown;
 use super::trail_view::steps_json;
 use crate::landed::{Amounts, Ask, Bill, Caution, Landed};
 use crate::units::{Grams, Overflow};
+use crate::value::scale::OnScale;
 
 /// The name of this shape.
 const FORMAT: &str = "landwaiter.cost/1";
@@ -22,12 +23,20 @@ struct Envelope {
     consignments: Vec<Value>,
     held: Vec<Value>,
     totals: Value,
+    scale: Option<Value>,
     open: Vec<String>,
     cautions: Vec<Value>,
 }
 
-/// The landed cost as JSON; `tables` says which tables were used and how old they are.
-pub fn cost_json(landed: &Landed, ask: &Ask, show: &Show, tables: Value, trail: bool) -> Result<Value, Overflow> {
+/// The landed cost as JSON; `tables` says which tables were used and how old they are. What the scale said of the whole bike
+/// goes before what its parts add up to.
+pub fn cost_json(
+    landed: &Landed,
+    ask: &Ask,
+    show: &Show,
+    tables: Value,
+    (trail, scale): (bool, Option<&OnScale>),
+) -> Result<Value, Overflow> {
     let budget = ask.budget.map(|budget| show.rounded(budget)).transpose()?;
     let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
     let t = &landed.totals;
@@ -37,6 +46,7 @@ pub fn cost_json(landed: &Landed, ask: &Ask, show: &Show, tables: Value, trail: 
         serde_json::json!({
             "price_tags": show.exact(t.tags),
             "landed_undisputed": show.exact(t.landed_undisputed),
+            "landed_with_disputed": show.exact(t.landed_with_disputed),
             "to_pay_seller": show.exact(t.to_pay_seller),
             "to_pay_carrier": show.exact(t.to_pay_carrier),
             "spent": show.exact(t.spent),
@@ -44,8 +54,9 @@ pub fn cost_json(landed: &Landed, ask: &Ask, show: &Show, tables: Value, trail: 
             "replacement": show.exact(t.replacement),
             "replacement_unknown": t.replacement_unknown,
             "paid_unknown": t.paid_unknown,
-            "mass_g": t.mass.to_string(),
-            "weighed_g": t.weighed.to_string(),
+            "mass_g": scale.map_or(t.mass, OnScale::likely).to_string(),
+            "parts_g": scale.map_or(t.mass, |scale| scale.sum).to_string(),
+            "weighed_g": scale.map_or(t.weighed, |scale| scale.likely().min(scale.read)).to_string(),
             "mass_unknown": t.mass_unknown,
             "budget": budget.map(|b| show.exact(b)),
             "max_mass_g": ask.max_mass.map(|m| m.to_string()),
@@ -63,6 +74,7 @@ pub fn cost_json(landed: &Landed, ask: &Ask, show: &Show, tables: Value, trail: 
         consignments: landed.bills.iter().map(|bill| consignment(bill, show, trail)).collect::<Result<_, _>>()?,
         held: held.collect(),
         totals,
+        scale: scale.map(super::value_json::scale_json),
         open: landed.open.clone(),
         cautions: cautions(&landed.cautions),
     };
@@ -133,6 +145,7 @@ fn consignment(bill: &Bill, show: &Show, trail: bool) -> Result<Value, Overflow>
         "customs_value": show.exact(bill.customs_value),
         "tax_collected": bill.tax_collected,
         "landed_undisputed": show.exact(bill.landed_undisputed),
+        "landed_with_disputed": show.exact(bill.landed_with_disputed),
         "disputed": disputed.collect::<Vec<_>>(),
         "limits": limits.collect::<Vec<_>>(),
         "gaps": bill.gaps,

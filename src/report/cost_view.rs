@@ -4,7 +4,7 @@ use super::show::Show;
 use super::shown::shown;
 use super::trail_view::trail_of;
 use super::view::{Cell, Grid, View};
-use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Disputed, Headroom, Held, Kind, Landed, decided_otherwise};
+use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, Landed, decided_otherwise};
 use crate::text::words::{few, list};
 use crate::units::{Dec, Mode, Overflow};
 use crate::value::scale::OnScale;
@@ -12,7 +12,8 @@ use crate::value::scale::OnScale;
 /// Bikes are headed by what their parts do.
 const ASSEMBLIES: [&str; 9] = ["carries", "steers", "seats", "drives", "rolls", "stops", "small parts", "rider", "workshop"];
 
-/// The view of a landed cost; `trail` adds how every amount came about, `apart` gives insurance a column of its own.
+/// The view of a landed cost; `trail` adds how every amount came about; `apart`, for CSV, gives insurance a column of its own and
+/// what the sums lack a table of its own, as there the sentences are not written.
 pub fn cost_view(
     landed: &Landed,
     ask: &Ask,
@@ -25,6 +26,7 @@ pub fn cost_view(
     let (bills, own) = (&landed.bills, &show.as_it_is());
     headlines(landed, show)?.into_iter().for_each(|line| view.say(line));
     view.table(by_parcel(landed, show, apart)?);
+    let lacks = super::lacking::grid(landed);
     let landed = &shown(landed, show)?;
     view.notes(
         landed
@@ -35,6 +37,9 @@ pub fn cost_view(
             .collect(),
     );
     view.table(by_part(landed, desk, own)?);
+    if apart {
+        view.table(lacks);
+    }
     totals(landed, ask, (show, scale), &mut view)?;
     view.say(super::rates_view::tables_line(desk, ask));
     if trail {
@@ -52,7 +57,8 @@ pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Ove
     let more = sum.minus(landed.totals.price_tags())?;
     let word = if more.is_negative() { "less" } else { "more" };
     let beside = if more.is_zero() { "as much as".to_owned() } else { format!("{} {word} than", show.amount(more.abs())) };
-    let mut sentence = format!("Lands at {}: {beside} the price tags.", show.money(sum));
+    let paid = if is_all_paid(landed, sum) { ", all of it paid" } else { "" };
+    let mut sentence = format!("Lands at {}{paid}: {beside} the price tags.", show.money(sum));
     let unknown: Vec<&str> =
         landed.bills.iter().filter(|b| b.cautions.iter().any(|c| c.id == "freight-unknown")).map(|b| b.id.as_str()).collect();
     if !unknown.is_empty() {
@@ -66,9 +72,8 @@ pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Ove
         sentence.push_str(&format!(" A{ended}; what followed is not known and not in it."));
     }
     let mut lines = vec![sentence];
-    if landed.totals.landed_undisputed != sum {
-        let rows: Vec<Disputed> = landed.bills.iter().flat_map(|bill| &bill.disputed).cloned().collect();
-        lines.push(format!("{} it lands at {}.", decided_otherwise(&rows), show.money(landed.totals.landed_undisputed)));
+    if let Some((other, rows)) = landed.decided_otherwise()? {
+        lines.push(format!("{} it lands at {}.", decided_otherwise(&rows), show.money(other)));
     }
     for (bill, (as_what, other)) in landed.bills.iter().filter_map(|b| Some((b, b.otherwise.as_ref()?))) {
         lines.push(format!("{} {as_what} lands at {} instead of {}.", bill.id, show.money(*other), show.money(bill.amounts.landed()?)));
@@ -82,6 +87,12 @@ fn ended(landed: &Landed) -> Vec<String> {
     found.sort_unstable();
     found.dedup();
     found.into_iter().map(|(on, _, kind)| format!("{kind} ended {on}")).collect()
+}
+
+/// Whether nothing is to be ordered or on its way: the sum is what was paid.
+fn is_all_paid(landed: &Landed, sum: Dec) -> bool {
+    let here = landed.bills.iter().all(|bill| bill.kind == Kind::InHand);
+    here && landed.open.is_empty() && !sum.is_zero() && landed.totals.to_pay.is_zero() && landed.totals.spent == sum
 }
 
 /// The table of the parcels with their charges; `apart` gives insurance a column of its own, beside the freight.
@@ -238,10 +249,10 @@ fn totals(landed: &Landed, ask: &Ask, (given, scale): (&Show, Option<&OnScale>),
 
 fn mass_line(landed: &Landed, ask: &Ask, scale: Option<&OnScale>, view: &mut View) -> Result<(), Overflow> {
     let t = &landed.totals;
-    if t.mass.0.is_zero() {
+    if t.mass.0.is_zero() && scale.is_none() {
         return Ok(());
     }
-    let share = t.weighed.0.times(Dec::HUNDRED)?.over(t.mass.0)?;
+    let share = if t.mass.0.is_zero() { Dec::ZERO } else { t.weighed.0.times(Dec::HUNDRED)?.over(t.mass.0)? };
     let unknown = if t.mass_unknown.is_empty() { String::new() } else { format!("; no mass known for {}", few(&t.mass_unknown)) };
     // Whatever was on the bike lay on the scale: that goes before the sum of its parts.
     match scale {
@@ -249,7 +260,7 @@ fn mass_line(landed: &Landed, ask: &Ask, scale: Option<&OnScale>, view: &mut Vie
         None => view.say(format!("Mass {} g, {} % of it weighed{unknown}.", t.mass.0.grouped(0), share.fixed(0))),
     }
     if let Some(limit) = ask.max_mass {
-        let left = limit.minus(scale.map_or(t.mass, |scale| scale.mass.mass.likely))?.0;
+        let left = scale.map_or_else(|| limit.minus(t.mass).map(|left| left.0), |scale| scale.left_of(limit))?;
         let distance = distance(left, |d| format!("{} g", d.grouped(0)));
         view.say(format!("Mass limit {} g: {distance}.", limit.0.grouped(0)));
     }

@@ -1,13 +1,13 @@
 //! Everything a report shows, and the pictures that can be drawn of it: those whose figures are not there are left out.
 
 use super::more::More;
-use super::picture::{self, Foot, Ladder, Mark, Picture, Shape, Told};
+use super::picture::{self, Driver, Foot, Ladder, Mark, Pair, Picture, Shape, Told};
 use super::shown::shown;
 use super::veil::Figures;
-use crate::compare::{Compared, Comparison};
+use crate::compare::Comparison;
 use crate::landed::{Ask, Desk, Landed};
 use crate::rank::Ranking;
-use crate::units::{Grams, Overflow};
+use crate::units::{Dec, Grams, Overflow};
 use crate::value::Standing;
 
 /// What a report is made of.
@@ -31,8 +31,11 @@ pub struct Showing<'a> {
 impl Showing<'_> {
     /// The foot of the pictures.
     pub fn foot(&self) -> Foot {
-        let money =
-            if self.figures.hidden.is_some() { "shares of the whole".to_owned() } else { format!("in {}", self.figures.show.currency) };
+        let money = if self.figures.hidden.is_some() {
+            "shares of the whole, in steps".to_owned()
+        } else {
+            format!("in {}", self.figures.show.currency)
+        };
         Foot {
             facts: format!("{}, to {}, {money}", self.ask.date.in_words(), self.ask.to.name()),
             basis: format!("{} basis", self.ask.basis.name()),
@@ -47,6 +50,38 @@ impl Showing<'_> {
             (None, None) => Ladder::default(),
         })
     }
+
+    /// The ladder as it is drawn: where prices are hidden, a step for what each rung adds, and no price of a kilogram, which with
+    /// the grams beside it would tell the same once more.
+    fn drawn_ladder(&self, shape: Shape) -> Result<Ladder, Overflow> {
+        let mut ladder = self.ladder()?.folded(shape)?;
+        if self.figures.hidden.is_some() {
+            for rung in &mut ladder.rungs {
+                (rung.cost, rung.per_kg) = (self.figures.step(rung.cost)?, None);
+            }
+        }
+        Ok(ladder)
+    }
+
+    /// What moves the total, and where the total stands; where prices are hidden, how far it moves down and up from nought.
+    fn drawn_drivers(&self, total: Dec) -> Result<(Vec<Driver>, Dec), Overflow> {
+        let mut drivers = self.more.drivers.clone();
+        if self.figures.hidden.is_none() {
+            return Ok((drivers, total));
+        }
+        for driver in &mut drivers {
+            driver.low = self.figures.step(driver.low.minus(total)?)?;
+            driver.high = self.figures.step(driver.high.minus(total)?)?;
+        }
+        Ok((drivers, Dec::ZERO))
+    }
+
+    /// The estimate against the bill.
+    fn drawn_bill(&self) -> Result<Vec<Pair>, Overflow> {
+        let pair =
+            |pair: &Pair| Ok(Pair { what: pair.what.clone(), told: self.figures.step(pair.told)?, found: self.figures.step(pair.found)? });
+        self.more.bill.iter().map(pair).collect()
+    }
 }
 
 /// All pictures that can be drawn, in the order in which they are read.
@@ -56,6 +91,7 @@ pub fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Ove
     let mut found = Vec::new();
     if !total.is_zero() {
         let (landed, own) = (shown(showing.landed, &figures.show)?, figures.as_it_is());
+        let (landed, own) = (own.steps_of(&landed)?, own.of_steps());
         found.push(picture::by_charge(&landed, &own, shape, &foot)?);
         found.push(picture::by_part(&landed, &own, shape, &foot)?);
     }
@@ -63,21 +99,23 @@ pub fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Ove
     if let Some(comparison) = showing.comparison.filter(|c| !c.bikes.is_empty() && figures.hidden.is_none()) {
         found.push(picture::scatter(&marks(comparison), showing.more.market.as_ref(), figures, shape, &foot)?);
     }
-    let ladder = showing.ladder()?;
+    let steps = figures.of_steps();
+    let ladder = showing.drawn_ladder(shape)?;
     if !ladder.rungs.is_empty() {
-        let ladder = ladder.folded(shape)?;
-        found.push(picture::ladder(&ladder, ladder.rungs.len(), figures, shape, &foot)?);
+        found.push(picture::ladder(&ladder, ladder.rungs.len(), &steps, shape, &foot)?);
     }
     if !showing.more.drivers.is_empty() {
-        found.push(picture::drivers(&showing.more.drivers, total, figures, shape, &foot)?);
+        let (drivers, middle) = showing.drawn_drivers(total)?;
+        found.push(picture::drivers(&drivers, middle, &steps, shape, &foot)?);
     }
     if !showing.more.bill.is_empty() {
-        let shown = |amount| figures.amount(amount);
+        let shown = |amount| steps.amount(amount);
+        let bill = showing.drawn_bill()?;
         let told = Told { name: "bill", title: "The estimate against the bill", words: ("expected", "charged"), shown: &shown };
-        found.push(picture::pairs(&told, &showing.more.bill, shape, &foot)?);
+        found.push(picture::pairs(&told, &bill, shape, &foot)?);
     }
     if !showing.more.scale.is_empty() {
-        let shown = |grams: crate::units::Dec| format!("{} g", Grams(grams).grouped());
+        let shown = |grams: Dec| format!("{} g", Grams(grams).grouped());
         let told = Told { name: "scale", title: "The claims against the scale", words: ("claimed", "weighed"), shown: &shown };
         found.push(picture::pairs(&told, &showing.more.scale, shape, &foot)?);
     }
@@ -86,16 +124,16 @@ pub fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Ove
 
 /// The ladder rung by rung on fixed axes, for a video; the last picture is the whole.
 pub fn ladder_series(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Overflow> {
-    let ladder = showing.ladder()?.folded(shape)?;
-    (1..ladder.rungs.len()).map(|shown| picture::ladder(&ladder, shown, &showing.figures, shape, &showing.foot())).collect()
+    let ladder = showing.drawn_ladder(shape)?;
+    (1..ladder.rungs.len()).map(|shown| picture::ladder(&ladder, shown, &showing.figures.of_steps(), shape, &showing.foot())).collect()
 }
 
 fn marks(comparison: &Comparison) -> Vec<Mark> {
     let on = |standing| standing != Standing::Dominated;
     let mine = &comparison.mine;
     let own = || Mark { name: "the build".to_owned(), price: mine.cost, mass: mine.mass, build: true, frontier: on(mine.status.standing) };
-    // A build of which nothing is known in money has no point.
-    let mut marks: Vec<Mark> = (mine.compared != Compared::Nothing).then(own).into_iter().collect();
+    // A build with parts missing, or of which nothing is known in money, has no point.
+    let mut marks: Vec<Mark> = mine.is_judged().then(own).into_iter().collect();
     marks.extend(comparison.bikes.iter().map(|against| Mark {
         name: against.reference.name.clone(),
         price: against.reference.price,

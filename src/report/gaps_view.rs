@@ -5,7 +5,7 @@ use serde_json::Value;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Ask, Gap, Landed};
 use crate::tables::Publication;
-use crate::text::words::count;
+use crate::text::words::{count, list};
 use crate::units::{Date, Dec};
 
 /// What is to be said about a destination's tables.
@@ -21,15 +21,80 @@ pub fn gaps_view(gaps: &[Gap], ask: &Ask) -> View {
     let mut grid = Grid::new("gaps", &["what", "row"]);
     grid.stacked = true;
     let mut heading = "";
-    for gap in gaps {
-        if gap.why.name() != heading {
-            heading = gap.why.name();
+    for group in grouped(gaps) {
+        if group.why != heading {
+            heading = group.why;
             grid.rows.push(vec![Cell::text(heading)]);
         }
-        grid.rows.push(vec![Cell::text(format!("  {}", gap.what)), Cell::text(&gap.row)]);
+        grid.rows.push(vec![Cell::text(format!("  {}", group.in_words())), Cell::text(group.rows_in_words())]);
     }
     view.table(grid);
     view
+}
+
+/// Findings that are alike but for the goods or the row, which are said once.
+struct Group<'a> {
+    why: &'static str,
+    /// The layer and the country of making of rates of duty; empty for any other row.
+    of: (&'a str, &'a str),
+    /// What is said of them, behind their names.
+    said: &'a str,
+    file: &'a str,
+    names: Vec<&'a str>,
+    lines: Vec<u32>,
+}
+
+fn grouped(gaps: &[Gap]) -> Vec<Group<'_>> {
+    let mut groups: Vec<Group<'_>> = Vec::new();
+    for gap in gaps {
+        let (file, line) = gap.row.rsplit_once(':').and_then(|(file, line)| Some((file, line.parse().ok()?))).unwrap_or((&gap.row, 0));
+        let (name, said) = if gap.row.is_empty() { (gap.what.as_str(), "") } else { gap.what.split_once(": ").unwrap_or((&gap.what, "")) };
+        let rate = name.split(' ').collect::<Vec<_>>();
+        let (name, of) = match rate.as_slice() {
+            [layer, goods, origin] if file.ends_with("tariff.csv") => (*goods, (*layer, *origin)),
+            _ => (name, ("", "")),
+        };
+        let own = Group { why: gap.why.name(), of, said, file, names: Vec::new(), lines: Vec::new() };
+        let alike = |other: &Group<'_>| (other.why, other.of, other.said, other.file) == (own.why, own.of, own.said, own.file);
+        let at = groups.iter().position(alike).unwrap_or(groups.len());
+        if at == groups.len() {
+            groups.push(own);
+        }
+        if let Some(group) = groups.get_mut(at) {
+            group.names.push(name);
+            group.lines.extend((line > 0).then_some(line));
+        }
+    }
+    groups
+}
+
+impl Group<'_> {
+    /// `remedy 73181290, 73181491 and 73181499 CN: in force until 2027-02-17`.
+    fn in_words(&self) -> String {
+        let mut names = self.names.clone();
+        names.dedup();
+        let (layer, origin) = self.of;
+        let names = list(&names, "and");
+        let names = if layer.is_empty() { names } else { format!("{layer} {names} {origin}") };
+        if self.said.is_empty() { names } else { format!("{names}: {}", self.said) }
+    }
+
+    /// `rates/eu/tariff.csv:186-188, 196`.
+    fn rows_in_words(&self) -> String {
+        let mut lines = self.lines.clone();
+        lines.sort_unstable();
+        lines.dedup();
+        let mut runs: Vec<(u32, u32)> = Vec::new();
+        for line in lines {
+            match runs.last_mut() {
+                Some((_, last)) if last.checked_add(1) == Some(line) => *last = line,
+                _ => runs.push((line, line)),
+            }
+        }
+        let run = |(first, last): &(u32, u32)| if first == last { first.to_string() } else { format!("{first}-{last}") };
+        let runs: Vec<String> = runs.iter().map(run).collect();
+        if runs.is_empty() { self.file.to_owned() } else { format!("{}:{}", self.file, runs.join(", ")) }
+    }
 }
 
 /// The same as JSON.

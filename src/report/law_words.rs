@@ -6,19 +6,30 @@ use crate::units::{Currency, Dec};
 
 /// `disputed, read 2026-11-25`.
 pub(super) fn marks(stamp: &Stamp) -> String {
-    let certainty = match stamp.certainty {
+    let day = stamp.checked.map(|day| format!(" {day}")).unwrap_or_default();
+    format!("{}{day}", known(stamp.certainty, stamp.evidence))
+}
+
+/// Whether a row counts and how it is known: that it is certain is not said, since what is from memory would then be certain.
+pub(super) fn known(certainty: Certainty, evidence: Evidence) -> String {
+    let certainty = match certainty {
         Certainty::Certain => "",
         Certainty::Disputed => "disputed, ",
         Certainty::Announced => "announced, ",
         Certainty::Annulled => "struck down, ",
     };
-    let evidence = match stamp.evidence {
+    let evidence = match evidence {
         Evidence::Read => "read",
         Evidence::Inferred => "inferred from what was read",
         Evidence::Recalled => "from memory",
     };
-    let day = stamp.checked.map(|day| format!(" {day}")).unwrap_or_default();
-    format!("{certainty}{evidence}{day}")
+    format!("{certainty}{evidence}")
+}
+
+/// The same in the whole list, which also says where the authority's own text was not read.
+pub(super) fn marks_at_length(stamp: &Stamp) -> String {
+    let unread = if stamp.evidence == Evidence::Read { "" } else { ", the authority's own text was not read" };
+    format!("{}{unread}", marks(stamp))
 }
 
 pub(super) fn with_when(what: String, when: &crate::tables::When) -> String {
@@ -66,6 +77,11 @@ pub(super) fn money(amount: Dec, currency: Option<Currency>) -> String {
     currency.map_or_else(|| amount.to_string(), |c| format!("{} {c}", amount.grouped(c.digits())))
 }
 
+/// The amount of a limit, and by which rate it is turned where that is not the rate in force.
+pub(super) fn limit(r: &Relief) -> String {
+    format!("{} {}", r.amount.grouped(r.currency.currency.digits()), r.currency.in_words())
+}
+
 pub(super) fn per(per: Per) -> String {
     match per {
         Per::Consignment => String::new(),
@@ -104,7 +120,7 @@ pub(super) fn relief(r: &Relief) -> String {
         TestPer::Line => "of a line",
         TestPer::Piece => "of one piece",
     };
-    let limit = format!("{} {of} {} {}", plain::sum(&r.tests), plain::compared(r.op), money(r.amount, Some(r.currency)));
+    let limit = format!("{} {of} {} {}", plain::sum(&r.tests), plain::compared(r.op), limit(r));
     let gone: Vec<String> = r.drops.iter().map(dropped).collect();
     let gone = if gone.is_empty() { String::new() } else { format!("not due: {}", gone.join(", ")) };
     let taken = match r.collect {

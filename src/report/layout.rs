@@ -8,7 +8,7 @@ use tabled::settings::style::HorizontalLine;
 use tabled::settings::{Alignment, Padding, Style, Theme};
 
 use super::view::{Block, Cell, Grid, View};
-use crate::text::visible_json;
+use crate::text::{begins_formula, guarded_within, visible_json};
 use crate::units::MONTHS;
 
 /// The widest line of a terminal's table.
@@ -263,9 +263,9 @@ pub fn csv(view: &View) -> String {
 
 fn guarded(cell: &Cell) -> String {
     match cell {
-        Cell::Text(text) if text.trim_start().starts_with(['=', '+', '-', '@', '\t', '\r']) => format!("'{}", text.trim_start()),
+        Cell::Text(text) if begins_formula(text) => format!("'{}", guarded_within(text.trim_start())),
         Cell::Text(text) if is_changed(text.trim()) => format!("'{}", text.trim()),
-        Cell::Text(text) => text.trim_start().to_owned(),
+        Cell::Text(text) => guarded_within(text.trim_start()).into_owned(),
         Cell::Number(text) => text.replace(',', ""),
         Cell::NotDue(_) | Cell::Empty => String::new(),
     }
@@ -292,6 +292,28 @@ fn is_changed(text: &str) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_formula_is_guarded_however_it_is_written() {
+        for (text, safe) in [
+            ("=1", "'=1"),
+            ("  ＝cmd()", "'＝cmd()"),
+            ("＋1", "'＋1"),
+            ("－x", "'－x"),
+            ("＠x", "'＠x"),
+            ("\u{a0}=x", "'=x"),
+            ("\"=x", "'\"=x"),
+            ("Saddle;=1", "Saddle;'=1"),
+            ("Saddle; ＝1", "Saddle;' ＝1"),
+            ("Saddle; 27.2", "Saddle; 27.2"),
+        ] {
+            assert_eq!(guarded(&Cell::text(text)), safe);
+        }
+        // A tab or a line end before the sign is shown by its number, which no formula begins with.
+        let mut view = View::default();
+        view.table(Grid { rows: vec![vec![Cell::text("\t=x"), Cell::text("\r=x")]], ..Grid::new("parts", &["part", "parcel"]) });
+        assert_eq!(csv(&view), "part,parcel\n\\t=x,\\r=x\n");
+    }
 
     #[test]
     fn names_that_a_spreadsheet_would_change_are_guarded() {

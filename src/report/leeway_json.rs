@@ -56,6 +56,7 @@ fn edge_json(edge: &Edge, show: &Show) -> Value {
 fn mass_json(mass: &MassRange) -> Value {
     json!({
         "stated_g": mass.stated.to_string(),
+        "parts_g": mass.parts.to_string(),
         "low_g": mass.low.to_string(),
         "middle_g": mass.middle.to_string(),
         "high_g": mass.high.to_string(),
@@ -110,6 +111,7 @@ pub fn leeway_json(report: &LeewayReport<'_>, show: &Show, date: &str, destinati
         "within_budget": leeway.within_budget.map(|share| share.to_string()),
         "disputed_counted": leeway.disputed_counted,
         "undisputed": leeway.undisputed.as_ref().map(|other| outcomes_json(other, leeway.spent, show)).transpose()?,
+        "with_disputed": leeway.with_disputed.as_ref().map(|other| outcomes_json(other, leeway.spent, show)).transpose()?,
         "disputed_chance": leeway.disputed_chance.map(|chance| chance.to_string()),
         "drivers": drivers.collect::<Result<Vec<_>, Overflow>>()?,
         "asked": asked.collect::<Vec<_>>(),

@@ -57,7 +57,8 @@ pub fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overf
         ));
     }
     if let Some(scale) = report.scale {
-        view.say(format!("{}.", super::compare_view::on_scale(scale)));
+        let within = report.mass.and_then(|mass| mass.within).map(inside).unwrap_or_default();
+        view.say(format!("{}{within}.", super::compare_view::on_scale(scale)));
     } else if let Some(mass) = report.mass {
         let within = mass.within.map(|share| format!("; {share} % inside the mass limit")).unwrap_or_default();
         view.say(format!(
@@ -80,9 +81,18 @@ pub fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overf
     Ok(view)
 }
 
+/// Whether a weighed bike is inside the mass limit, or how likely that is where the tables added to its weight or took off.
+fn inside(share: Dec) -> String {
+    match share {
+        all if all == Dec::HUNDRED => "; that is inside the mass limit".to_owned(),
+        none if none.is_zero() => "; that is over the mass limit".to_owned(),
+        share => format!("; {share} % inside the mass limit"),
+    }
+}
+
 /// The range without what is disputed, where it stands beside the other and is not joined with it.
 fn beside(leeway: &Leeway) -> Option<&Outcomes> {
-    leeway.undisputed.as_ref().filter(|_| leeway.disputed_chance.is_none())
+    leeway.decided_otherwise().filter(|_| leeway.disputed_chance.is_none())
 }
 
 fn quantiles(leeway: &Leeway, show: &Show) -> Result<Grid, Overflow> {
@@ -109,7 +119,7 @@ fn decided(leeway: &Leeway) -> String {
 /// What is disputed moves the cost more than anything else may: it is said beside the range, or joined with it.
 fn disputed(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let leeway = report.leeway;
-    let Some(other) = &leeway.undisputed else { return Ok(()) };
+    let Some(other) = leeway.decided_otherwise() else { return Ok(()) };
     if let Some(chance) = leeway.disputed_chance {
         let (with, without) = if leeway.disputed_counted { (leeway.cost, other.cost) } else { (other.cost, leeway.cost) };
         view.say(format!(
@@ -136,7 +146,7 @@ fn disputed(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(
 fn headline(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let leeway = report.leeway;
     let at = |share: u32| leeway.quantiles.iter().find(|(s, _)| *s == share).map_or(leeway.cost, |(_, amount)| *amount);
-    if leeway.effects.is_empty() && leeway.undisputed.is_none() {
+    if leeway.effects.is_empty() && leeway.decided_otherwise().is_none() {
         view.say(format!("Lands at {}: nothing in the book is unknown, so nothing moves it.", show.money(leeway.cost)));
     } else {
         let (low, high) = (show.amount(at(5)), show.money(at(95)));

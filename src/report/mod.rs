@@ -4,6 +4,7 @@
 //! style; JSON comes from structs of its own with a lasting name and fixed units.
 
 mod check_view;
+mod compare_set;
 mod compare_trail;
 mod compare_view;
 mod cost_json;
@@ -11,8 +12,13 @@ mod cost_view;
 mod coverage_page;
 mod gallery;
 mod gaps_view;
+mod lacking;
+mod law_due;
+mod law_names;
 mod law_page;
 mod law_summary;
+mod law_tax;
+mod law_when;
 mod law_words;
 mod layout;
 mod leeway_json;
@@ -41,7 +47,7 @@ mod words_view;
 #[cfg(feature = "pages")]
 mod workbook;
 
-pub use check_view::{add_choices, caution_lines, check_json, check_lines, check_view, empty_places};
+pub use check_view::{add_cautions, add_choices, caution_lines, check_json, check_lines, check_view, empty_places};
 pub use compare_view::compare_view;
 pub use cost_json::cost_json;
 pub use cost_view::cost_view;
@@ -71,4 +77,4 @@ pub use veil::Figures;
 pub use view::{Block, Cell, Grid, View};
 pub use words_view::words_view;
 #[cfg(feature = "pages")]
-pub use workbook::{starter_workbook, workbook};
+pub use workbook::{Workbook, starter_workbook, workbook};

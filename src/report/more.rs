@@ -7,7 +7,8 @@ use crate::compare::Comparison;
 use crate::leeway::Effect;
 use crate::rank::Ranking;
 use crate::settle::{Ledger, Scales, Settled};
-use crate::units::{Basis, Dec, Grams, Overflow};
+use crate::units::{Dec, Overflow};
+use crate::value::scale::OnScale;
 
 /// So many unknowns are drawn.
 const DRIVERS: usize = 8;
@@ -25,8 +26,8 @@ pub struct More {
     pub bill: Vec<Pair>,
     /// Claims against the scale.
     pub scale: Vec<Pair>,
-    /// The whole bike as it was weighed last, and how.
-    pub whole: Option<(Grams, Basis)>,
+    /// The whole bike as it was weighed last, on the basis asked for.
+    pub whole: Option<OnScale>,
 }
 
 /// What those results are drawn from.
@@ -42,6 +43,8 @@ pub struct Known<'a> {
     pub ledger: Option<&'a Ledger>,
     /// Scales against claims.
     pub scales: Option<&'a Scales>,
+    /// The whole bike on the scale.
+    pub whole: Option<&'a OnScale>,
 }
 
 impl More {
@@ -55,7 +58,7 @@ impl More {
             drivers: known.effects.iter().take(DRIVERS).map(driver).collect(),
             bill: known.ledger.map(|ledger| ledger.parcels.iter().map(bill).collect()).transpose()?.unwrap_or_default(),
             scale: known.scales.map(scale).unwrap_or_default(),
-            whole: known.scales.and_then(|scales| scales.bike.last()).map(|gap| (gap.scale, gap.basis)),
+            whole: known.whole.cloned(),
         })
     }
 }

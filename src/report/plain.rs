@@ -110,7 +110,7 @@ fn days(c: &Condition) -> String {
 
 fn value(c: &Condition) -> String {
     let figure = c.number.map_or_else(|| format!("`{}`", c.word), |n| n.to_string());
-    c.currency.map_or(figure.clone(), |currency| format!("{figure} {currency}"))
+    c.currency.map_or(figure.clone(), |currency| format!("{figure} {}", currency.in_words()))
 }
 
 /// A comparison in words.
@@ -130,7 +130,7 @@ pub(super) fn place(code: &str) -> String {
     match code {
         "EU" => "the European Union".to_owned(),
         "*" => "anywhere".to_owned(),
-        code => Country::parse(code).map_or_else(|| code.to_owned(), |country| country.name().to_owned()),
+        code => Country::parse(code).map_or_else(|| code.to_owned(), Country::in_words),
     }
 }
 

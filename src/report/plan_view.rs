@@ -25,6 +25,9 @@ pub fn plan_view(plans: &Plans, ask: &Ask, show: &Show) -> Result<View, Overflow
     let frontier = plans.sought == Sought::Frontier;
     let Some(last) = plans.plans.last() else { return Ok(view) };
     view.say(headline(plans, last, ask, show)?);
+    if let Some(scale) = &plans.scale {
+        view.say(format!("{}. Plans start from what the scale said.", super::compare_view::on_scale(scale)));
+    }
     if frontier {
         view.table(points(plans, show));
     }
@@ -246,6 +249,7 @@ pub fn plan_json(plans: &Plans, ask: &Ask, show: &Show, tables: &Value) -> Value
         "open": plans.open.iter().map(|(cost, mass, least)| json!({"landed": cost.map(|cost| show.exact(cost)), "mass_g": mass.to_string(),
             "bound": show.exact(*least)})).collect::<Vec<_>>(),
         "build": plans.build.as_ref().map(|(landed, mass)| json!({"landed": show.exact(*landed), "mass_g": mass.to_string()})),
+        "scale": plans.scale.as_ref().map(super::value_json::scale_json),
         "changes": plans.changes.iter().map(|c| json!({"place": c.place, "before": pair(&c.before), "after": pair(&c.after)})).collect::<Vec<_>>(),
         "whys": plans.whys.iter().map(why).collect::<Vec<_>>(),
         "crossed": plans.crossed.iter().map(|c| json!({"parcel": c.parcel, "limit": c.limit, "by": show.exact(c.by)})).collect::<Vec<_>>(),

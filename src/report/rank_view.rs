@@ -19,6 +19,9 @@ pub fn rank_view(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<View, Over
         ranking.replacement.map_or("not known".to_owned(), |value| show.money(value)),
         show.money(ranking.spent)
     ));
+    if let Some(scale) = &ranking.scale {
+        view.say(format!("{}.", super::compare_view::on_scale(scale)));
+    }
     view.table(grid(ranking, show)?);
     remarks(ranking, show, &mut view);
     ladder_block(ranking, ask, show, &mut view)?;

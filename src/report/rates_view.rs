@@ -2,11 +2,11 @@
 
 use serde_json::Value;
 
-use super::law_summary::summary;
-use super::law_words::marks;
+use super::law_summary::{summary, territories_of};
+use super::law_words::marks_at_length;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Ask, Desk, rows_in_force};
-use crate::tables::{Charge, Dated, Drop, Evidence, Relief, Rule, Stamp, TariffRow, When};
+use crate::tables::{Charge, Dated, Drop, Evidence, Relief, Rule, Stamp, TariffRow, Territory, When};
 use crate::text::words::count;
 use crate::units::{Currency, Date, Dec};
 
@@ -28,18 +28,21 @@ pub fn rates_view(desk: &Desk<'_>, ask: &Ask, more: bool) -> View {
     } else {
         summary(desk, ask, &mut view);
     }
-    view.say(exchange_line(desk, ask.date));
-    if !more {
-        view.say("`--more` lists every row with its source, `--gaps` what is missing, disputed, old or from memory.");
-    }
+    view.say(exchange_line(desk, ask.date, more));
     view
 }
 
 fn every_row(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
+    let stamps: Vec<&Stamp> = rows_in_force(desk, ask.date).map(|(_, stamp)| stamp).collect();
+    let unread = stamps.iter().filter(|stamp| stamp.evidence != Evidence::Read).count();
+    view.say(format!(
+        "Of {} in force the authority's own text was not read for {unread}; their marks say so.",
+        count(stamps.len(), "row", "rows")
+    ));
     let mut grid = Grid::new("rates", &["rule", "says", "in force", "mark", "dated", "row", "source"]);
     grid.stacked = true;
     let mut table = "";
-    for row in rows(desk, ask.date) {
+    for row in rows(desk, ask) {
         if row.table != table {
             table = row.table;
             grid.rows.push(vec![Cell::text(table)]);
@@ -47,24 +50,29 @@ fn every_row(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
         let name = format!("  {}", row.name);
         let says = if row.replaced { Cell::NotDue(row.says) } else { Cell::text(row.says) };
         let text = row.stamp.dated.map(|d| format!("text of {d}")).unwrap_or_default();
-        let cells = [row.stamp.span.to_string(), marks(&row.stamp), text, row.stamp.row.to_string(), row.stamp.source.to_string()];
+        let cells =
+            [row.stamp.span.to_string(), marks_at_length(&row.stamp), text, row.stamp.row.to_string(), row.stamp.source.to_string()];
         grid.rows.push([Cell::text(name), says].into_iter().chain(cells.into_iter().map(Cell::Text)).collect());
     }
     view.table(grid);
 }
 
-fn exchange_line(desk: &Desk<'_>, day: Date) -> String {
+fn exchange_line(desk: &Desk<'_>, day: Date, more: bool) -> String {
     match desk.tables.exchange.covered(crate::units::Currency::GBP) {
-        Some((first, last)) => {
-            format!("Market rates built in: European Central Bank reference rates, {first} to {last}; the last on or before {day} serves.")
+        Some((first, last)) if more => {
+            format!("Market rates: European Central Bank, {first} to {last}; the last on or before {day} serves.")
         }
-        None => "No market rates are built in.".to_owned(),
+        Some((_, last)) => {
+            format!("Market rates: European Central Bank to {last}. `--more` lists rows, `--gaps` what is missing.")
+        }
+        None if more => "No market rates are built in.".to_owned(),
+        None => "No market rates are built in. `--more` lists rows, `--gaps` what is missing.".to_owned(),
     }
 }
 
 /// The same as JSON.
 pub fn rates_json(desk: &Desk<'_>, ask: &Ask) -> Value {
-    let rows: Vec<Value> = rows(desk, ask.date)
+    let rows: Vec<Value> = rows(desk, ask)
         .into_iter()
         .map(|r| {
             serde_json::json!({
@@ -78,7 +86,8 @@ pub fn rates_json(desk: &Desk<'_>, ask: &Ask) -> Value {
     serde_json::json!({"format": "landwaiter.rates/1", "destination": ask.to.to_string(), "date": ask.date.to_string(), "rows": rows})
 }
 
-fn rows(desk: &Desk<'_>, day: Date) -> Vec<Shown> {
+fn rows(desk: &Desk<'_>, ask: &Ask) -> Vec<Shown> {
+    let day = ask.date;
     let (law, gone) = (&desk.law, &desk.law.replaced);
     let mut found = Vec::new();
     add("charges", &law.charges, &gone.charges, day, &mut found, |c| desk.can_hold(&c.when).then(|| (c.id.clone(), charge(c))));
@@ -97,6 +106,14 @@ fn rows(desk: &Desk<'_>, day: Date) -> Vec<Shown> {
     add("assemblies", &law.assemblies, &gone.assemblies, day, &mut found, |a| {
         Some((a.id.clone(), format!("{} with {} others is {}", a.needs.join(" + "), a.any, a.commodity)))
     });
+    let territory = |(name, territory, stamp): (String, &Territory, &Stamp)| Shown {
+        table: "territories",
+        name,
+        says: format!("{}: {}", territory.name, territory.reason),
+        stamp: stamp.clone(),
+        replaced: false,
+    };
+    found.extend(territories_of(desk, ask).map(territory));
     found
 }
 
@@ -127,7 +144,8 @@ fn relief(r: &Relief) -> String {
     let gone: Vec<String> = gone.collect();
     let gone = if gone.is_empty() { String::new() } else { format!(": no {}", gone.join(", ")) };
     let collect = r.collect.map(|c| format!("; tax {}", c.name())).unwrap_or_default();
-    format!("{} {} {}{gone}{collect}{}", r.tests, r.op, money(r.amount, Some(r.currency)), when(&r.when))
+    let amount = r.amount.grouped(r.currency.currency.digits());
+    format!("{} {} {amount} {}{gone}{collect}{}", r.tests, r.op, r.currency, when(&r.when))
 }
 
 fn rate(t: &TariffRow) -> String {

@@ -72,7 +72,7 @@ pub fn return_view(found: &Returned, repair: Option<Dec>, show: &Show) -> Result
             Cell::text("to be paid"),
             cost,
             Cell::Empty,
-            Cell::text("sellers.csv"),
+            Cell::text(if found.freight_back_told { "receipts.csv" } else { "sellers.csv" }),
         ]);
     }
     view.table(grid);
@@ -155,6 +155,7 @@ pub fn return_json(found: &Returned, repair: Option<Dec>, show: &Show, destinati
         "charges": lines.collect::<Vec<_>>(),
         "refund": {"amount": money.amount.fixed(money.currency.digits()), "currency": money.currency.to_string(), "then": show.exact(then), "now": show.exact(now), "exchange": show.exact(now.minus(then)?)},
         "freight_back": found.freight_back.map(|f| show.exact(f)),
+        "freight_back_from": found.freight_back.map(|_| if found.freight_back_told { "receipts.csv" } else { "sellers.csv" }),
         "surely_back": show.exact(found.surely_back),
         "possibly_back": show.exact(found.possibly_back),
         "lost": show.exact(found.lost()?),

@@ -4,10 +4,11 @@ use crate::tables::TaxName;
 use crate::units::{Currency, Dec, Mode, Overflow, Rate};
 
 /// Charges of the outputs that a screen calls otherwise; taxes have the destination's name.
-const CHARGES: [(&str, &str); 5] = [
+const CHARGES: [(&str, &str); 6] = [
     ("remedy", "anti-dumping"),
     ("handling", "carrier's fee"),
     ("card_fee", "card fee"),
+    ("return_freight", "freight back"),
     ("to_pay_seller", "paid to the seller"),
     ("to_pay_carrier", "paid at the door"),
 ];

@@ -116,16 +116,20 @@ fn totals(t: &Totals, total: Dec, show: &Show) -> Result<Totals, Overflow> {
 
 /// What is in dispute, shared over the bills so that without it they add up too.
 fn undisputed(all: &mut Landed, landed: &Landed, show: &Show) -> Result<(), Overflow> {
-    let without = show.rounded(landed.totals.landed_undisputed)?;
-    let mut apart = Vec::with_capacity(landed.bills.len());
-    for bill in &landed.bills {
-        apart.push(show.exactly(bill.landed_undisputed.minus(bill.amounts.landed()?)?)?);
+    let total = all.totals.landed()?;
+    let apart = |of: fn(&Bill) -> Dec, whole: Dec| -> Result<(Dec, Vec<Dec>), Overflow> {
+        let own = |bill: &Bill| show.exactly(of(bill).minus(bill.amounts.landed()?)?);
+        let exact = landed.bills.iter().map(own).collect::<Result<Vec<_>, _>>()?;
+        let whole = show.rounded(whole)?;
+        Ok((whole, share_exact(whole.minus(total)?, &exact, show.currency.digits())?))
+    };
+    let (without, less) = apart(|bill| bill.landed_undisputed, landed.totals.landed_undisputed)?;
+    let (with, more) = apart(|bill| bill.landed_with_disputed, landed.totals.landed_with_disputed)?;
+    for ((bill, less), more) in all.bills.iter_mut().zip(less).zip(more) {
+        let landed = bill.amounts.landed()?;
+        (bill.landed_undisputed, bill.landed_with_disputed) = (landed.plus(less)?, landed.plus(more)?);
     }
-    let difference = without.minus(all.totals.landed()?)?;
-    for (bill, own) in all.bills.iter_mut().zip(share_exact(difference, &apart, show.currency.digits())?) {
-        bill.landed_undisputed = bill.amounts.landed()?.plus(own)?;
-    }
-    all.totals.landed_undisputed = without;
+    (all.totals.landed_undisputed, all.totals.landed_with_disputed) = (without, with);
     Ok(())
 }
 

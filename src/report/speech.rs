@@ -2,6 +2,7 @@
 
 use super::gallery::Showing;
 use super::mark::mark_text;
+use super::veil::in_words;
 use crate::compare::Compared;
 use crate::landed::disputed_kinds;
 use crate::rank::Stop;
@@ -17,9 +18,8 @@ pub fn speech(showing: &Showing<'_>) -> Result<String, Overflow> {
 
 /// `about 2,940 pounds`: to ten above a thousand, to one above ten.
 fn about(showing: &Showing<'_>, amount: Dec) -> String {
-    if let Some(whole) = showing.figures.hidden {
-        let percent = amount.abs().times(Dec::HUNDRED).and_then(|h| h.over(whole)).unwrap_or_default();
-        return format!("about {} percent", percent.fixed(0));
+    if showing.figures.hidden.is_some() {
+        return showing.figures.amount(amount.abs()).replace('%', "percent");
     }
     let shown = showing.figures.show.rate.convert(amount.abs()).unwrap_or(amount);
     let ten = Dec::from(10_u32);
@@ -33,6 +33,9 @@ fn about(showing: &Showing<'_>, amount: Dec) -> String {
 
 /// Whether a sum is none, as it is said.
 fn is_nothing(showing: &Showing<'_>, amount: Dec) -> bool {
+    if showing.figures.hidden.is_some() {
+        return amount.is_zero();
+    }
     let shown = showing.figures.show.rate.convert(amount.abs()).unwrap_or(amount);
     shown.round_to(0, Mode::HalfUp).is_zero()
 }
@@ -61,7 +64,7 @@ fn total(showing: &Showing<'_>) -> Result<String, Overflow> {
     let more = sum.minus(tags)?;
     let word = if more.is_negative() { "less" } else { "more" };
     let day = showing.ask.date.in_words();
-    let disputed = in_dispute(showing, sum);
+    let disputed = in_dispute(showing);
     Ok(if more.is_zero() {
         let at_the_door = if showing.figures.hidden.is_some() {
             "costs at the door".to_owned()
@@ -71,7 +74,8 @@ fn total(showing: &Showing<'_>) -> Result<String, Overflow> {
         format!("On {day}, this build {at_the_door} as much as on its price tags{disputed}.")
     } else if showing.figures.hidden.is_some() {
         let percent = if tags.is_zero() { Dec::ZERO } else { more.abs().times(Dec::HUNDRED)?.over(tags)? };
-        format!("On {day}, this build costs {} percent {word} at the door than on its price tags{disputed}.", percent.fixed(0))
+        let percent = in_words(percent).replace('%', "percent");
+        format!("On {day}, this build costs {percent} {word} at the door than on its price tags{disputed}.")
     } else {
         let more = if is_nothing(showing, more) { "no more".to_owned() } else { format!("{} {word}", about(showing, more)) };
         format!("On {day}, this build comes to {} at the door, {more} than its price tags{disputed}.", about(showing, sum))
@@ -79,17 +83,13 @@ fn total(showing: &Showing<'_>) -> Result<String, Overflow> {
 }
 
 /// What it comes to if the law is read otherwise, and what is in dispute; nothing where nothing is.
-fn in_dispute(showing: &Showing<'_>, sum: Dec) -> String {
-    let other = showing.landed.totals.landed_undisputed;
-    if other == sum {
-        return String::new();
-    }
-    let rows = || showing.landed.bills.iter().flat_map(|bill| &bill.disputed);
-    let kinds = disputed_kinds(rows());
+fn in_dispute(showing: &Showing<'_>) -> String {
+    let Some((other, rows)) = showing.landed.decided_otherwise().ok().flatten() else { return String::new() };
+    let kinds = disputed_kinds(&rows);
     let what = if kinds.is_empty() { "what".to_owned() } else { list(&kinds, "and") };
     let one = kinds.len() < 2;
     let of_it = if showing.figures.hidden.is_some() { " of that sum" } else { "" };
-    let said = if rows().any(|row| !row.counted) {
+    let said = if rows.iter().any(|row| !row.counted) {
         format!("with {what}{}", if one { ", which is not counted" } else { ", which are not counted" })
     } else {
         format!(
@@ -117,9 +117,10 @@ fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
         ("carriers' fees", a.handling),
         ("card fees", a.card_fee),
     ];
+    let least = if showing.figures.hidden.is_some() { Dec::ZERO } else { Dec::ONE };
     let said: Vec<String> = pieces
         .iter()
-        .filter(|(_, amount)| *amount > Dec::ONE)
+        .filter(|(_, amount)| *amount > least)
         .map(|(name, amount)| format!("{} for {name}", about(showing, *amount)))
         .collect();
     Ok(if said.is_empty() {
@@ -131,8 +132,8 @@ fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
 
 fn standing(showing: &Showing<'_>) -> Result<String, Overflow> {
     let Some(comparison) = showing.comparison.filter(|c| !c.bikes.is_empty()) else {
-        if let Some((scale, _)) = &showing.more.whole {
-            return Ok(format!("It weighs about {} kilograms on the scale.", scale.0.over(Dec::THOUSAND)?.fixed(1)));
+        if let Some(scale) = &showing.more.whole {
+            return Ok(format!("It weighs about {} kilograms on the scale.", scale.likely().0.over(Dec::THOUSAND)?.fixed(1)));
         }
         let mass = showing.landed.totals.mass;
         return Ok(if mass.0.is_zero() {
@@ -149,6 +150,9 @@ fn standing(showing: &Showing<'_>) -> Result<String, Overflow> {
             "It weighs about {kilograms} kilograms so far; parts of the bike are missing, {}, so there is no verdict beside {against}.",
             few(&missing)
         ));
+    }
+    if showing.figures.hidden.is_some() {
+        return Ok(format!("It weighs about {kilograms} kilograms; how it stands in price beside {against} is not told here."));
     }
     let beaten = comparison.beaten();
     let unknown = comparison.mine.price_unknown.len();
@@ -215,6 +219,7 @@ fn assumptions(showing: &Showing<'_>) -> String {
         ("channel-assumed", "some parcels are taken to travel by courier"),
         ("transit-unknown", "the rules of the day of ordering are used where days on the way are not told"),
         ("customs-rate", "market exchange rates stand in for customs rates"),
+        ("limit-rate", "limits in euro are turned at the customs rate, as October's is not in the tables"),
         ("mass-guessed", "some masses are usual ones"),
         ("no-rate", "duty is not known for some goods and not counted"),
         ("charge-ended", "a duty or a tax ended, and what followed is not known and not counted"),

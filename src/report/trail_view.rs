@@ -2,6 +2,7 @@
 
 use serde_json::{Value, json};
 
+use super::law_words::known;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::compare::Comparison;
@@ -9,10 +10,9 @@ use crate::landed::{Bill, Step};
 use crate::rank::Ranking;
 use crate::units::Dec;
 
-/// How sure the rows behind a step are, after its source: ` (certain, read)`.
+/// How sure the rows behind a step are, after its source: ` (read)`, ` (disputed, from memory)`.
 pub(super) fn marks(step: &Step) -> String {
-    let marks: Vec<String> = [step.certainty.map(|c| c.to_string()), step.evidence.map(|e| e.to_string())].into_iter().flatten().collect();
-    if marks.is_empty() { String::new() } else { format!(" ({})", marks.join(", ")) }
+    step.certainty.zip(step.evidence).map(|(certainty, evidence)| format!(" ({})", known(certainty, evidence))).unwrap_or_default()
 }
 
 /// How every amount of a bill came about; `whose` says with what it is reckoned, where it is not the build as it stands.

@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 use super::compare_view::difference_words;
 use super::cost_json::cautions;
 use super::show::Show;
-use crate::compare::{Against, Compared, Comparison, Market, Mine, Set};
+use crate::compare::{Against, Comparison, Market, Mine, Set};
 use crate::estimate::Climb;
 use crate::landed::{Ask, disputed_rows};
 use crate::rank::{Ladder, Ranked, Ranking, Stop, Unranked};
@@ -44,11 +44,13 @@ pub fn compare_json(comparison: &Comparison, ask: &Ask, show: &Show, tables: &Va
             "replacement": (!mine.has_no_price()).then(|| show.exact(mine.replacement)),
             "replacement_unknown": mine.replacement_unknown,
             "paid_instead": (!mine.by_paid.is_empty()).then(|| mine.cost.minus(mine.replacement)).transpose()?.map(|paid| show.exact(paid)),
-            "whole": mine.empty.is_empty(),
+            "whole": mine.is_whole(),
+            "price_is_floor": mine.is_floor(),
             "cost": show.exact(mine.cost),
             "by_paid": mine.by_paid,
             "price_unknown": mine.price_unknown,
-            "replacement_undisputed": mine.disputed.as_ref().map(|(without, _)| show.exact(*without)),
+            "replacement_undisputed": mine.undisputed.map(|without| show.exact(without)),
+            "replacement_with_disputed": mine.with_disputed.map(|with| show.exact(with)),
             "disputed": mine.disputed.as_ref().map(|(_, rows)| disputed_rows(rows)),
             "spent": show.exact(mine.spent),
             "to_pay": show.exact(mine.to_pay),
@@ -62,21 +64,20 @@ pub fn compare_json(comparison: &Comparison, ask: &Ask, show: &Show, tables: &Va
             "empty": mine.empty,
             "missing_g": range(mine.missing),
             "tools_left_out": mine.tools_left_out,
-            "frontier": mine.status.standing.letters(),
+            "frontier": mine.is_judged().then(|| mine.status.standing.letters()),
         },
         "bikes": bikes,
         "left_out": left_out,
         "set": comparison.bikes.iter().map(|a| a.reference.name.as_str()).collect::<Vec<_>>(),
-        "market": market(&comparison.market, show),
+        "market": market(&comparison.market, mine.is_whole(), show),
         "racing_minimum_g": comparison.racing_minimum.as_ref().map(|(_, least)| least.to_string()),
         "cautions": cautions(&comparison.cautions),
     }))
 }
 
 fn bike(mine: &Mine, against: &Against, show: &Show) -> Result<Value, Overflow> {
-    let priced = mine.compared != Compared::Nothing;
     // What is said of a bike with parts missing is no verdict.
-    let judged = priced && mine.empty.is_empty();
+    let judged = mine.is_judged();
     let (bike, difference) = (&against.reference, &against.difference);
     let mass = bike.mass.mass;
     let own = show.as_it_is();
@@ -102,21 +103,22 @@ fn bike(mine: &Mine, against: &Against, show: &Show) -> Result<Value, Overflow> 
         "mass_g": mass.likely.to_string(),
         "mass_range_g": range((mass.low, mass.high)),
         "steps": steps.collect::<Vec<_>>(),
-        "dC": priced.then(|| own.exact(cost)),
-        "dM": difference.saved.to_string(),
-        "dM_range": range(against.saved),
-        "per_kg": difference.per_kg()?.filter(|_| priced).map(|ratio| show.exact(ratio)),
-        "per_kg_range": against.per_kg_range()?.filter(|_| priced).map(|(low, high)| json!([show.exact(low), show.exact(high)])),
-        "saved_per_kg_given_up": difference.per_kg_given_up()?.filter(|_| priced).map(|ratio| show.exact(ratio)),
+        "dC": judged.then(|| own.exact(cost)),
+        "dM": mine.is_whole().then(|| difference.saved.to_string()),
+        "dM_range": mine.is_whole().then(|| range(against.saved)),
+        "per_kg": difference.per_kg()?.filter(|_| judged).map(|ratio| show.exact(ratio)),
+        "per_kg_range": against.per_kg_range()?.filter(|_| judged).map(|(low, high)| json!([show.exact(low), show.exact(high)])),
+        "saved_per_kg_given_up": difference.per_kg_given_up()?.filter(|_| judged).map(|ratio| show.exact(ratio)),
         "quadrant": judged.then(|| difference.quadrant().name()),
         "words": if judged { Some(difference_words(difference, cost, show)?) } else { None },
-        "to_finish_dC": own.exact(show.difference(mine.to_pay, bike.price)?),
+        "to_finish_dC": if mine.is_to_finish() { Some(own.exact(show.difference(mine.to_pay, bike.price)?)) } else { None },
         "frontier": frontier(&against.status),
         "row": bike.row,
     }))
 }
 
-fn market(market: &Market, show: &Show) -> Value {
+/// The market line; what it asks at a build's mass, and how far that is off it, only of a build that is whole.
+fn market(market: &Market, whole: bool, show: &Show) -> Value {
     let set =
         |set: &Set| json!({"class": set.class, "season": set.season, "price_kinds": set.kinds, "bikes": set.bikes, "others": set.others});
     let residuals = |all: &[(String, Dec)]| -> Vec<Value> {
@@ -131,10 +133,10 @@ fn market(market: &Market, show: &Show) -> Value {
             "drawn": true,
             "outside": false,
             "set": set(&asked.set),
-            "asks": show.exact(asked.asks),
-            "band": [show.exact(asked.band.0), show.exact(asked.band.1)],
-            "off_percent": asked.off.fixed(1),
-            "next_kg": show.exact(asked.next_kilogram),
+            "asks": whole.then(|| show.exact(asked.asks)),
+            "band": whole.then(|| [show.exact(asked.band.0), show.exact(asked.band.1)]),
+            "off_percent": whole.then(|| asked.off.fixed(1)),
+            "next_kg": whole.then(|| show.exact(asked.next_kilogram)),
             "explained_percent": asked.explained.fixed(0),
             "residuals": residuals(&asked.residuals),
         }),
@@ -164,6 +166,9 @@ pub fn rank_json(ranking: &Ranking, ask: &Ask, show: &Show, tables: &Value) -> R
         "to_pay": show.exact(ranking.to_pay),
         "replacement": ranking.replacement.map(|value| show.exact(value)),
         "mass_g": ranking.mass.to_string(),
+        "scale": ranking.scale.as_ref().map(scale_json),
+        "whole": ranking.empty.is_empty(),
+        "empty": ranking.empty,
         "worth_per_kg": ranking.worth_per_kg.map(|worth| show.exact(worth)),
         "options": options,
         "ladder": ladder(&ranking.ladder, show)?,
@@ -240,7 +245,8 @@ fn ranked(rank: usize, ranking: &Ranking, option: &Ranked, show: &Show) -> Resul
         "gone": option.gone,
         "alone": show.exact(option.alone),
         "together": show.as_it_is().exact(super::rank_view::added(ranking, option, show)?),
-        "together_undisputed": option.disputed.as_ref().map(|disputed| show.exact(disputed.together)),
+        "together_undisputed": option.disputed.as_ref().and_then(|disputed| disputed.undisputed).map(|without| show.exact(without)),
+        "together_with_disputed": option.disputed.as_ref().and_then(|disputed| disputed.with_disputed).map(|with| show.exact(with)),
         "disputed": option.disputed.as_ref().map(|disputed| disputed_rows(&disputed.rows)),
         "resale": show.exact(option.resale),
         "resale_unknown": option.resale_unknown,

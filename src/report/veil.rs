@@ -1,8 +1,15 @@
-//! How figures are shown to others: as money, or, where prices are hidden, as a share of the whole.
+//! How figures are shown to others: as money, or, where prices are hidden, as steps of shares of the whole.
+//!
+//! A share alone gives the whole away as soon as one amount is known to everybody, as a carrier's published fee is. So shares
+//! are told in steps, each a fifth wide or wider, a thing is told once and not again with a charge of known percentage on it, and
+//! what is drawn is drawn from the steps, never from the amounts.
 
 use super::show::Show;
-use crate::landed::Caution;
-use crate::units::Dec;
+use crate::landed::{Amounts, Caution, Landed, Totals};
+use crate::units::{Dec, Overflow, Rate};
+
+/// Where steps begin and end, in percent; above the last there is one more, without an end.
+const EDGES: [u32; 18] = [1, 2, 3, 5, 7, 10, 15, 20, 30, 40, 50, 70, 100, 150, 200, 300, 500, 1000];
 
 /// Figures of one result.
 #[derive(Debug, Clone, Copy)]
@@ -21,20 +28,71 @@ impl Figures {
         Figures { show: self.show.as_it_is(), hidden: self.hidden.map(whole) }
     }
 
-    /// `1,912.40`, or `24.3 %` of the whole.
-    pub fn amount(&self, amount: Dec) -> String {
+    /// The same for what [`Figures::step`] gives.
+    #[must_use]
+    pub fn of_steps(&self) -> Figures {
         match self.hidden {
-            None => self.show.amount(amount),
-            Some(whole) => share(amount, whole),
+            None => *self,
+            Some(_) => Figures { show: Show { rate: Rate::SAME, ..self.show }, hidden: Some(Dec::HUNDRED) },
         }
     }
 
-    /// `1,912.40 GBP`, or `24.3 % of the whole`.
+    /// `1,912.40`, or `20 to 30 %` of the whole.
+    pub fn amount(&self, amount: Dec) -> String {
+        match self.hidden {
+            None => self.show.amount(amount),
+            Some(whole) => share(amount, whole).map_or_else(|_| "-".to_owned(), in_words),
+        }
+    }
+
+    /// `1,912.40 GBP`, or `20 to 30 % of the whole`.
     pub fn money(&self, amount: Dec) -> String {
         match self.hidden {
             None => self.show.money(amount),
-            Some(whole) => format!("{} of the whole", share(amount, whole)),
+            Some(_) => format!("{} of the whole", self.amount(amount)),
         }
+    }
+
+    /// What may be drawn of an amount: the amount, or where prices are hidden the middle of its step, in percent of the whole.
+    pub fn step(&self, amount: Dec) -> Result<Dec, Overflow> {
+        let Some(whole) = self.hidden else { return Ok(amount) };
+        let percent = if whole.is_zero() { Dec::ZERO } else { share(amount, whole)? };
+        if percent.is_zero() || percent == Dec::HUNDRED {
+            return Ok(percent);
+        }
+        let middle = match step(percent) {
+            (from, Some(to)) => Dec::from(from + to).over(Dec::from(2_u32))?,
+            (from, None) => Dec::from(from),
+        };
+        Ok(if percent.is_negative() { middle.negated() } else { middle })
+    }
+
+    /// What may be drawn of a landed cost whose amounts are in the money shown: where prices are hidden, the steps of what it is
+    /// made of, and one for each part, without the charges on it.
+    pub fn steps_of(&self, landed: &Landed) -> Result<Landed, Overflow> {
+        let mut all = landed.clone();
+        if self.hidden.is_none() {
+            return Ok(all);
+        }
+        for line in all.bills.iter_mut().flat_map(|bill| &mut bill.lines) {
+            line.amounts = Amounts { goods: self.step(line.amounts.landed()?)?, ..Amounts::default() };
+        }
+        for held in &mut all.held {
+            held.paid = held.paid.map(|paid| self.step(paid)).transpose()?;
+        }
+        let a = landed.totals.amounts;
+        let amounts = Amounts {
+            goods: self.step(a.goods.minus(a.discount)?)?,
+            freight: self.step(a.freight.plus(a.insurance)?)?,
+            duty: self.step(a.duty)?,
+            remedy: self.step(a.remedy)?,
+            tax_at_border: self.step(a.tax()?)?,
+            handling: self.step(a.handling)?,
+            card_fee: self.step(a.card_fee)?,
+            ..Amounts::default()
+        };
+        all.totals = Totals { amounts, tags: amounts.goods, ..Totals::default() };
+        Ok(all)
     }
 
     /// What a caution says, without sums of money where prices are hidden.
@@ -49,9 +107,29 @@ impl Figures {
     }
 }
 
-fn share(amount: Dec, whole: Dec) -> String {
-    let percent = amount.times(Dec::HUNDRED).and_then(|hundred| hundred.over(whole));
-    percent.map_or_else(|_| "-".to_owned(), |percent| format!("{} %", percent.fixed(1)))
+/// How many hundredths of the whole an amount is.
+fn share(amount: Dec, whole: Dec) -> Result<Dec, Overflow> {
+    amount.times(Dec::HUNDRED)?.over(whole)
+}
+
+/// The step that a percentage lies in, without its sign: from which edge to which.
+fn step(percent: Dec) -> (u32, Option<u32>) {
+    let above = EDGES.iter().position(|edge| Dec::from(*edge) > percent.abs());
+    let at = above.unwrap_or(EDGES.len());
+    (at.checked_sub(1).and_then(|at| EDGES.get(at)).copied().unwrap_or(0), EDGES.get(at).copied())
+}
+
+/// The step of a percentage: `20 to 30 %`, `under 1 %`; nothing and the whole are no secret.
+pub(super) fn in_words(percent: Dec) -> String {
+    if percent.is_zero() || percent == Dec::HUNDRED {
+        return format!("{} %", percent.fixed(0));
+    }
+    let sign = if percent.is_negative() { "minus " } else { "" };
+    match step(percent) {
+        (0, to) => format!("{sign}under {} %", to.unwrap_or_default()),
+        (from, Some(to)) => format!("{sign}{from} to {to} %"),
+        (from, None) => format!("{sign}over {from} %"),
+    }
 }
 
 /// What follows a figure that is no money.
@@ -104,6 +182,45 @@ fn without_sums(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::tables::TaxName;
+    use crate::units::Currency;
+
+    #[test]
+    fn no_step_is_narrower_than_a_fifth() {
+        for pair in EDGES.windows(2) {
+            assert!(pair[1] * 5 >= pair[0] * 6, "from {} to {}", pair[0], pair[1]);
+        }
+        // The same of every share that can be told: another of the same words is a fifth above it or below it.
+        let percent = |tenths: u32| Dec::new(i64::from(tenths), 1);
+        for tenths in (10..=12_000_u32).filter(|tenths| *tenths != 1000) {
+            let alike = |other: u32| in_words(percent(other)) == in_words(percent(tenths));
+            let (from, to) = step(percent(tenths));
+            let (low, high) = (from * 10, to.map_or(20_000, |to| to * 10 - 1));
+            assert!(alike(low + u32::from(low == 1000)) && alike(high) && low * 6 <= (high + 1) * 5, "{tenths} tenths");
+        }
+    }
+
+    #[test]
+    fn what_is_drawn_is_the_middle_of_the_step_that_is_said() {
+        let show = Show { currency: Currency::parse("GBP").unwrap(), rate: Rate::SAME, tax: TaxName::Vat };
+        let figures = Figures { show, hidden: Some(Dec::from(250_u32)) };
+        let drawn = figures.of_steps();
+        for (amount, said, middle) in [
+            ("12.00", "3 to 5 %", "4"),
+            ("-12.00", "minus 3 to 5 %", "-4"),
+            ("1.00", "under 1 %", "0.5"),
+            ("0", "0 %", "0"),
+            ("250.00", "100 %", "100"),
+            ("249.00", "70 to 100 %", "85"),
+            ("9000.00", "over 1000 %", "1000"),
+        ] {
+            let amount = crate::units::number::plain(amount).unwrap();
+            let step = figures.step(amount).unwrap();
+            assert_eq!((figures.amount(amount).as_str(), step.to_string().as_str()), (said, middle));
+            assert_eq!(drawn.amount(step), said, "the step of a step is the same");
+        }
+        assert_eq!(Figures { show, hidden: None }.step(Dec::ONE).unwrap(), Dec::ONE);
+    }
 
     #[test]
     fn sums_are_left_out_and_the_rest_stays() {

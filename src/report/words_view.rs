@@ -2,7 +2,7 @@
 
 use super::view::{Cell, Grid, View};
 
-const WORDS: [(&str, &str); 19] = [
+const WORDS: [(&str, &str); 20] = [
     ("book", "a folder of tables for one build"),
     ("place", "where a part goes on the bike; one piece may fill several (`handlebar + stem`)"),
     (
@@ -25,6 +25,10 @@ const WORDS: [(&str, &str); 19] = [
     ),
     ("trail", "for one amount: the rule, the table's row and the source behind it"),
     ("certainty", "of a table's row: certain; disputed (text and practice differ); announced (not in force); annulled (struck down)"),
+    (
+        "undisputed, with disputed",
+        "of a sum for programs: without the rows in dispute, and with all of them; whatever `remedies` says, anti-dumping that is only shown is in the second alone",
+    ),
     ("evidence", "of a table's row: read (the source names the text); inferred; recalled (from memory, not read again)"),
     ("alone, together", "of an upgrade: what it adds in parcels of its own; what it adds to the parcels that are ordered anyway"),
     ("replacement value", "what the next person would pay for the same bike"),

@@ -1,6 +1,6 @@
 //! The sum of sending one part back, line by line of what was paid for it.
 
-use crate::book::{Book, Part, Standing};
+use crate::book::{Book, Part, Role, Standing};
 use crate::landed::{Bill, BillLine, Desk, bills_of};
 use crate::tables::{Back, Dated, Reason, RefundRow};
 use crate::text::{Diagnostic, Problems, words};
@@ -50,6 +50,8 @@ pub struct Returned {
     pub refund: (Money, Dec, Dec),
     /// What sending back costs; none when it is not known.
     pub freight_back: Option<Dec>,
+    /// Whether receipts tell that.
+    pub freight_back_told: bool,
     /// What surely comes back, less what sending back costs.
     pub surely_back: Dec,
     /// What may come back on top.
@@ -79,8 +81,8 @@ impl Returned {
 /// What becomes of a part of the book, in the build or among the options, when it goes back on a day.
 pub fn returned(book: &Book, desk: &Desk<'_>, part: &str, reason: Reason, day: Date) -> Result<Returned, Problems> {
     let row = find(book, part)?;
-    let rows: Vec<&Part> = if book.build().any(|r| r.name == part) {
-        book.build().collect()
+    let rows: Vec<&Part> = if matches!(row.role, Role::Build | Role::Gone) {
+        book.parts.iter().filter(|other| matches!(other.role, Role::Build | Role::Gone)).collect()
     } else {
         book.build().filter(|r| r.standing == Standing::ToOrder).chain([row]).collect()
     };
@@ -139,7 +141,7 @@ fn sum(
     let at_home = desk.is_home(bill.dispatch.code());
     let charges = [
         ("goods", net),
-        ("freight", a.freight),
+        ("freight", a.freight.minus(line.sent_back)?),
         ("insurance", a.insurance),
         ("tax_at_sale", a.tax_at_sale),
         ("card_fee", a.card_fee),
@@ -161,9 +163,10 @@ fn sum(
         lines.push(back_line(charge, paid, comes, rule.map(|rule| (rule, small)), bill, day));
     }
     let total = |back: Back| Dec::total(lines.iter().filter(|l| l.back == back).map(|l| l.amount));
-    let freight_back = match seller.and_then(|s| s.return_freight) {
+    let told = line.sent_back.is_positive();
+    let freight_back = match seller.and_then(|s| s.return_freight).filter(|_| !told) {
         Some(freight) => Some(now.convert(freight)?.round_to(digits, Mode::HalfUp)),
-        None => None,
+        None => told.then_some(line.sent_back),
     };
     let surely_back = total(Back::Yes)?.minus(freight_back.unwrap_or(Dec::ZERO))?;
     Ok(Returned {
@@ -173,9 +176,10 @@ fn sum(
         reason,
         day,
         rate_day: latest.day,
-        landed: a.landed()?,
+        landed: a.landed()?.minus(line.sent_back)?,
         refund: (Money::new(asked, bill.paid_in), net, goods_again),
         freight_back,
+        freight_back_told: told,
         surely_back,
         possibly_back: total(Back::Possible)?,
         resale: row.resale,

@@ -38,6 +38,7 @@ struct Work<'a> {
     entries: Vec<Entry>,
     limits: Vec<Limit>,
     clashes: Vec<(String, RowRef, RowRef)>,
+    negative: Vec<(String, Dec, RowRef)>,
     own_fee_used: bool,
 }
 
@@ -57,6 +58,7 @@ impl<'a> Work<'a> {
             entries: Vec::with_capacity(program.steps.len()),
             limits: Vec::new(),
             clashes: Vec::new(),
+            negative: Vec::new(),
             own_fee_used: false,
         })
     }
@@ -96,7 +98,15 @@ impl<'a> Work<'a> {
             self.not_due(step, WhyNot::Group(other));
             return Ok(());
         }
+        self.note_negative(step, &done);
         self.enter(step, done)
+    }
+
+    /// What somebody pays is never less than nothing: not as a whole, and of a row for single lines on none of them.
+    fn note_negative(&mut self, step: &ChargeStep, done: &Reckoned) {
+        let singly = done.shares.iter().map(|(_, share)| *share).filter(|_| step.level == Level::Line);
+        let least = singly.chain([done.total]).min().filter(|least| least.is_negative() && step.kind != Kind::Value);
+        self.negative.extend(least.map(|least| (step.id.clone(), least, step.stamp.row.clone())));
     }
 
     /// Rows of one charge exclude each other; two that hold for one line are noted.
@@ -343,7 +353,8 @@ impl<'a> Work<'a> {
     fn close(self) -> Result<Assessment, Overflow> {
         let (gaps, ended) =
             (self.gaps(), super::ended::ended(self.program, self.facts(), |kind, id, at| self.drop_of(kind, id, at).is_some())?);
-        Ok(Assessment { entries: self.entries, limits: self.limits, collect: self.collect, gaps, ended, clashes: self.clashes })
+        let Work { entries, limits, collect, clashes, negative, .. } = self;
+        Ok(Assessment { entries, limits, collect, gaps, ended, clashes, negative })
     }
 
     /// A line is a gap when a layer owes it a rate and has none, whatever other duties found; unless the duty is dropped, or

@@ -157,6 +157,8 @@ pub struct Assessment {
     pub ended: Vec<Ended>,
     /// Rows of one charge that hold for one line at once: the tables contradict themselves.
     pub clashes: Vec<(String, RowRef, RowRef)>,
+    /// Charges that came to less than nothing: the id, what of it, and its row.
+    pub negative: Vec<(String, Dec, RowRef)>,
 }
 
 /// A duty, tax or fee that would have touched the consignment, had its row not ended; no row follows it.

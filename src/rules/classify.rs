@@ -11,8 +11,8 @@ use super::condition::{Facts, Test};
 use super::ledger::{Ledger, Names};
 use super::parcel::{Line, Parcel};
 use super::program::{Occasion, Program};
-use crate::tables::{Law, Stamp};
-use crate::units::{Currency, Overflow, Rate};
+use crate::tables::{Coin, Law, Stamp};
+use crate::units::{Overflow, Rate};
 
 /// The rows of `codes.csv` in force, prepared.
 #[derive(Debug, Clone, Default)]
@@ -51,7 +51,7 @@ pub struct Classified {
 
 impl Codes {
     /// Prepares the rows in force.
-    pub fn prepare(law: &Law, at: &Occasion<'_>, rates: &BTreeMap<Currency, Rate>) -> Result<Codes, Overflow> {
+    pub fn prepare(law: &Law, at: &Occasion<'_>, rates: &BTreeMap<Coin, Rate>) -> Result<Codes, Overflow> {
         let names = Names::new();
         let mut rows = Vec::new();
         for row in law.codes.iter().filter(|r| r.stamp.in_force(at.arrival)) {
@@ -69,8 +69,8 @@ impl Codes {
     /// Finds what each line of a parcel is, given the six digits of each of its places in their order.
     ///
     /// A row for all the places of a line wins. Otherwise the user's digits, as far as the tables know them, pick among what
-    /// the places' rows say; a thing sold as one that would have several headings has the last in numerical order. Unknown
-    /// national digits are cut to six.
+    /// the places' rows say; a thing sold as one that would have several headings has the last in numerical order. Noughts that
+    /// only fill the digits up are taken off, and unknown national digits are cut to six.
     pub fn classify(&self, program: &Program, parcel: &Parcel, hs6: &[Vec<&str>]) -> Result<Vec<Classified>, Overflow> {
         let ledger = Ledger::open(&self.names, parcel, parcel.customs)?;
         let facts = Facts { parcel, ledger: &ledger, collect: &[], groups: &program.groups };
@@ -79,8 +79,8 @@ impl Codes {
     }
 
     fn of_line(&self, program: &Program, facts: Facts<'_>, at: usize, line: &Line, hs6: &[&str]) -> Result<Classified, Overflow> {
-        let typed = line.commodity.as_str();
-        let known = typed.len() > 6 && program.tariff.knows(typed);
+        let typed = program.unpadded(&line.commodity);
+        let known = typed.len() > 6 && program.knows(typed);
         let digits = if known { typed } else { typed.get(..6).unwrap_or(typed) };
         let unknown = (typed.len() > 6 && !known).then(|| typed.to_owned());
         let whole = self.row_of(facts, at, &line.places.join(" + "))?;

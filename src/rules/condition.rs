@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use super::ledger::{Ledger, Names, Resolved};
 use super::parcel::{Line, Parcel};
-use crate::tables::{Collect, Condition, LineFact, Op, ParcelFact, Subject, When};
-use crate::units::{Currency, Date, Dec, Overflow, Rate};
+use crate::tables::{Coin, Collect, Condition, LineFact, Op, ParcelFact, Subject, When};
+use crate::units::{Date, Dec, Overflow, Rate};
 
 /// A condition with its names found and its amounts in the destination's money.
 #[derive(Debug, Clone, Default)]
@@ -45,7 +45,7 @@ pub(super) struct Facts<'a> {
 
 impl Test {
     /// Prepares a condition; `rate` turns a currency of the tables into the destination's money.
-    pub(super) fn prepare(when: &When, names: &Names, rates: &BTreeMap<Currency, Rate>) -> Result<Test, Overflow> {
+    pub(super) fn prepare(when: &When, names: &Names, rates: &BTreeMap<Coin, Rate>) -> Result<Test, Overflow> {
         let all = |side: &Vec<Condition>| side.iter().map(|c| Clause::prepare(c, names, rates)).collect::<Result<Vec<_>, _>>();
         Ok(Test { any: when.any.iter().map(all).collect::<Result<_, _>>()? })
     }
@@ -132,7 +132,7 @@ impl Clause {
         }
     }
 
-    pub(super) fn prepare(condition: &Condition, names: &Names, rates: &BTreeMap<Currency, Rate>) -> Result<Clause, Overflow> {
+    pub(super) fn prepare(condition: &Condition, names: &Names, rates: &BTreeMap<Coin, Rate>) -> Result<Clause, Overflow> {
         let sum = match &condition.subject {
             Subject::Sum(sum) => names.resolve(sum),
             _ => Resolved::default(),

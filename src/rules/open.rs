@@ -1,7 +1,8 @@
 //! Digits that stop above rows which differ: what could stand for them, and which of it costs the most.
 //!
 //! The longest prefix wins where the digits are long enough. Where they stop above rows of the tables that bear something
-//! else, nobody has said which of those the goods are: the dearest counts, and what hangs on it is said.
+//! else, nobody has said which of those the goods are: the dearest counts, and what hangs on it is said. Noughts that only
+//! fill digits up to a length say nothing about the goods, and digits filled up so stop where the noughts begin.
 
 use super::assess::assess;
 use super::assessment::Assessment;
@@ -11,6 +12,9 @@ use super::rate::Said;
 use crate::tables::{Kind, RowRef};
 use crate::units::{Dec, Overflow};
 
+/// The digits of a subheading of the Harmonized System; what follows them is a country's own.
+const SUBHEADING: usize = 6;
+
 /// Digits of a line on which money hangs.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct OpenDigits {
@@ -18,7 +22,7 @@ pub struct OpenDigits {
     pub at: usize,
     /// Its digits, before the dearest were taken.
     pub digits: String,
-    /// The longer rows that bear something else.
+    /// The longer rows that bear something else, those of anti-dumping and countervailing duty first.
     pub rows: Vec<RowRef>,
     /// From the cheapest to the dearest, in the destination's money.
     pub hangs: Dec,
@@ -27,8 +31,11 @@ pub struct OpenDigits {
 /// Digits that could stand for those of a line, and the longer rows that serve them.
 struct Choice<'a> {
     commodity: &'a str,
-    rows: Vec<RowRef>,
+    rows: Vec<Ranked>,
 }
+
+/// A row, behind whether it is of another layer than anti-dumping and countervailing duty, which are named first.
+type Ranked = (bool, RowRef);
 
 /// What one choice comes to, and whether no rate of duty is known for the line then.
 #[derive(Debug, Clone, Copy)]
@@ -49,6 +56,7 @@ impl Program {
         }
         let asked = self.asked.iter().map(String::as_str).filter(|word| word.len() > digits.len() && word.starts_with(digits));
         let mut names: Vec<&str> = self.tariff.beyond(digits).chain(self.taxes.beyond(digits)).chain(asked).collect();
+        let remedies: Vec<&str> = self.remedy_layers().collect();
         names.sort_unstable();
         names.dedup();
         if names.is_empty() {
@@ -58,10 +66,10 @@ impl Program {
             std::iter::once(digits).chain(names).map(|name| (name, Line { commodity: name.to_owned(), ..line.clone() })).collect();
         let mut known: Vec<(Course<'_>, Choice<'a>)> = Vec::new();
         for (name, line) in &lines {
-            let (tariff, mut rows) = self.tariff.said(line, &self.groups, digits.len());
+            let (tariff, rows) = self.tariff.said(line, &self.groups, digits.len());
             let (taxes, more) = self.taxes.said(line, &self.groups, digits.len());
-            rows.extend(more);
-            let rows = rows.into_iter().cloned();
+            let taxed = more.into_iter().map(|(_, row)| (true, row.clone()));
+            let rows = rows.into_iter().map(|(layer, row)| (!remedies.contains(&layer), row.clone())).chain(taxed);
             let course = (tariff, taxes, self.asked.iter().map(|word| name.starts_with(word.as_str())).collect());
             match known.iter_mut().find(|(other, _)| *other == course) {
                 Some((_, choice)) => choice.rows.extend(rows),
@@ -71,9 +79,33 @@ impl Program {
         known.into_iter().map(|(_, choice)| choice).collect()
     }
 
-    /// The rows beyond digits which say something else of goods from an origin.
+    /// Digits without the noughts that only fill them up to a length: where no row has the digits or any below them, and rows
+    /// lie below them without a pair of noughts at their end, they stop there.
+    pub(super) fn unpadded<'d>(&self, digits: &'d str) -> &'d str {
+        for cut in std::iter::once(digits).chain(cuts(digits)) {
+            if self.lies_above(cut) {
+                return cut;
+            }
+            if self.names_exactly(cut) {
+                break;
+            }
+        }
+        digits
+    }
+
+    fn lies_above(&self, digits: &str) -> bool {
+        let mut asked = self.asked.iter().filter(|word| word.len() > digits.len() && word.starts_with(digits));
+        self.tariff.beyond(digits).next().is_some() || self.taxes.beyond(digits).next().is_some() || asked.next().is_some()
+    }
+
+    fn names_exactly(&self, digits: &str) -> bool {
+        self.tariff.names(digits) || self.taxes.names(digits) || self.asked.contains(digits)
+    }
+
+    /// The rows beyond digits which say something else of goods from an origin, those of anti-dumping and countervailing duty first.
     pub fn rows_beyond(&self, commodity: &str, origin: &str) -> Vec<RowRef> {
-        let line = Line { commodity: commodity.to_owned(), origin: origin.to_owned(), ..Line::default() };
+        let commodity = self.unpadded(commodity).to_owned();
+        let line = Line { commodity, origin: origin.to_owned(), ..Line::default() };
         sorted(self.choices(&line).into_iter().skip(1).flat_map(|choice| choice.rows).collect())
     }
 }
@@ -144,8 +176,16 @@ fn range(weighed: &[Weighed]) -> Option<(Dec, Dec)> {
     sums().min().zip(sums().max())
 }
 
-fn sorted(mut rows: Vec<RowRef>) -> Vec<RowRef> {
+fn sorted(mut rows: Vec<Ranked>) -> Vec<RowRef> {
     rows.sort();
     rows.dedup();
-    rows
+    rows.into_iter().map(|(_, row)| row).collect()
+}
+
+/// What is left of digits when noughts at their end are taken off, longest first, in the lengths that headings have: six digits,
+/// eight, ten.
+pub(super) fn cuts(digits: &str) -> impl Iterator<Item = &str> {
+    let kept = digits.trim_end_matches('0').len();
+    let lengths = (kept.max(SUBHEADING)..digits.len()).rev().filter(|length| length % 2 == 0);
+    lengths.filter_map(move |length| digits.get(..length))
 }

@@ -8,8 +8,8 @@ use super::condition::{Facts, Test};
 use super::ledger::{Ledger, Names, Slot};
 use super::parcel::{Line, Parcel};
 use super::rate::{RateTable, Served};
-use super::step::{ChargeStep, EndedStep, ReliefStep, Step};
-use crate::tables::{After, Charge, Dated, Kind, Law, LineFact, RateFrom, Relief, Stamp, Subject, Sum, TariffRow, TaxRow, When};
+use super::step::{ChargeStep, EndedStep, ReliefStep, Step, limit_text, said};
+use crate::tables::{After, Charge, Coin, Dated, Kind, Law, LineFact, RateFrom, Relief, Stamp, Subject, Sum, TariffRow, TaxRow, When};
 use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding, share};
 
 /// Which rows count beside the certain ones.
@@ -87,26 +87,26 @@ impl Occasion<'_> {
 }
 
 /// The currencies of the amounts that rows in force name, each of which needs a customs rate.
-pub fn currencies(law: &Law, at: &Occasion<'_>) -> BTreeSet<Currency> {
+pub fn currencies(law: &Law, at: &Occasion<'_>) -> BTreeSet<Coin> {
     let mut found = currencies_of_steps(law, at);
     for row in law.tariff.iter().filter(|r| at.counts(&r.stamp, &r.rule.when)) {
-        found.extend(row.rule.currency.into_iter().chain(row.rule.when.conditions().filter_map(|c| c.currency)));
+        found.extend(row.rule.currency.map(Coin::from).into_iter().chain(row.rule.when.conditions().filter_map(|c| c.currency)));
     }
-    found.remove(&at.currency);
+    found.retain(|coin| coin.currency != at.currency);
     found
 }
 
 /// The same of charges and reliefs alone.
-fn currencies_of_steps(law: &Law, at: &Occasion<'_>) -> BTreeSet<Currency> {
+fn currencies_of_steps(law: &Law, at: &Occasion<'_>) -> BTreeSet<Coin> {
     let of_when = |when: &When| when.conditions().filter_map(|c| c.currency).collect::<Vec<_>>();
     let mut found = BTreeSet::new();
     for row in law.charges.iter().filter(|r| at.counts(&r.stamp, &r.rule.when)) {
-        found.extend(row.rule.currency.into_iter().chain(of_when(&row.rule.when)));
+        found.extend(row.rule.currency.map(Coin::from).into_iter().chain(of_when(&row.rule.when)));
     }
     for row in law.reliefs.iter().filter(|r| at.counts(&r.stamp, &r.rule.when)) {
         found.extend(std::iter::once(row.rule.currency).chain(of_when(&row.rule.when)));
     }
-    found.remove(&at.currency);
+    found.retain(|coin| coin.currency != at.currency);
     found
 }
 
@@ -137,7 +137,7 @@ impl Program {
     pub fn prepare(
         law: &Law,
         at: &Occasion<'_>,
-        rates: &BTreeMap<Currency, Rate>,
+        rates: &BTreeMap<Coin, Rate>,
         groups: BTreeMap<String, String>,
     ) -> Result<Program, Overflow> {
         let mut program = Program::of_steps(law, at, rates, groups)?;
@@ -150,12 +150,7 @@ impl Program {
         Ok(program)
     }
 
-    fn of_steps(
-        law: &Law,
-        at: &Occasion<'_>,
-        rates: &BTreeMap<Currency, Rate>,
-        groups: BTreeMap<String, String>,
-    ) -> Result<Program, Overflow> {
+    fn of_steps(law: &Law, at: &Occasion<'_>, rates: &BTreeMap<Coin, Rate>, groups: BTreeMap<String, String>) -> Result<Program, Overflow> {
         let charges: Vec<&Dated<Charge>> = law
             .charges
             .iter()
@@ -210,7 +205,7 @@ impl Program {
         }
     }
 
-    fn ended_step(&mut self, row: &Dated<Charge>, rates: &BTreeMap<Currency, Rate>) -> Result<EndedStep, Overflow> {
+    fn ended_step(&mut self, row: &Dated<Charge>, rates: &BTreeMap<Coin, Rate>) -> Result<EndedStep, Overflow> {
         Ok(EndedStep {
             id: row.rule.id.clone(),
             kind: row.rule.kind,
@@ -222,10 +217,10 @@ impl Program {
         })
     }
 
-    fn charge(&mut self, row: &Dated<Charge>, rates: &BTreeMap<Currency, Rate>) -> Result<ChargeStep, Overflow> {
+    fn charge(&mut self, row: &Dated<Charge>, rates: &BTreeMap<Coin, Rate>) -> Result<ChargeStep, Overflow> {
         let charge = &row.rule;
         let slot = self.names.add(&charge.id);
-        let rate = charge.currency.and_then(|c| rates.get(&c)).copied().unwrap_or(Rate::SAME);
+        let rate = charge.currency.and_then(|c| rates.get(&c.into())).copied().unwrap_or(Rate::SAME);
         let amount = |own: Option<Dec>| own.map(|own| rate.convert(own)).transpose();
         let payable = (charge.kind != Kind::Value).then(|| Rounding::minor(self.currency.digits()));
         Ok(ChargeStep {
@@ -245,14 +240,14 @@ impl Program {
             max: amount(charge.max)?,
             round: charge.round.or(payable),
             test: Test::prepare(&charge.when, &self.names, rates)?,
-            when: charge.when.to_string(),
+            when: said(&charge.when, self.currency),
             carriers: charge.carriers,
             owes: charge.owes,
             stamp: row.stamp.clone(),
         })
     }
 
-    fn relief(&self, row: &Dated<Relief>, rates: &BTreeMap<Currency, Rate>) -> Result<ReliefStep, Overflow> {
+    fn relief(&self, row: &Dated<Relief>, rates: &BTreeMap<Coin, Rate>) -> Result<ReliefStep, Overflow> {
         let relief = &row.rule;
         let rate = rates.get(&relief.currency).copied().unwrap_or(Rate::SAME);
         Ok(ReliefStep {
@@ -263,12 +258,12 @@ impl Program {
             per: relief.per,
             op: relief.op,
             limit: rate.convert(relief.amount)?,
-            limit_text: format!("{} {}", relief.amount.grouped(relief.currency.digits()), relief.currency),
+            limit_text: limit_text(relief, self.currency),
             drops: relief.drops.clone(),
             collect: relief.collect,
             test: Test::prepare(&relief.when, &self.names, rates)?,
             picks_lines: relief.when.conditions().any(|c| c.subject.of_a_line()),
-            when: relief.when.to_string(),
+            when: said(&relief.when, self.currency),
             stamp: row.stamp.clone(),
         })
     }
@@ -295,13 +290,24 @@ impl Program {
         Ok(found)
     }
 
+    /// Whether digits beyond the sixth are known: to a row of rates, or to the condition of any row.
+    pub(super) fn knows(&self, digits: &str) -> bool {
+        let asked = |word: &String| word.len() > 6 && (digits.starts_with(word.as_str()) || word.starts_with(digits));
+        self.tariff.knows(digits) || self.asked.iter().any(asked)
+    }
+
     /// Countries of making other than the line's own under which a remedy would be due on its goods.
     pub fn remedy_origins(&self, line: &Line) -> BTreeSet<String> {
+        self.remedy_layers().flat_map(|layer| self.tariff.other_origins(layer, line)).map(str::to_owned).collect()
+    }
+
+    /// The layers that anti-dumping and countervailing duties take their rates from.
+    pub(super) fn remedy_layers(&self) -> impl Iterator<Item = &str> {
         let layers = self.charges().filter(|step| step.kind == Kind::Remedy).flat_map(|step| match &step.rate_from {
             Some(RateFrom::Tariff(layers)) => layers.as_slice(),
             _ => &[],
         });
-        layers.flat_map(|layer| self.tariff.other_origins(layer, line)).map(str::to_owned).collect()
+        layers.map(String::as_str)
     }
 
     /// Whether the rows of a charge are the carrier's fee, which the book's own can replace.

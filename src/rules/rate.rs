@@ -6,8 +6,8 @@ use std::ops::Bound::{Excluded, Unbounded};
 use super::condition::{Facts, Test};
 use super::ledger::Names;
 use super::parcel::Line;
-use crate::tables::{Dated, RateFrom, RowRef, Stamp, TariffRow, TaxRow};
-use crate::units::{Currency, Dec, Overflow, Percent, Rate};
+use crate::tables::{Coin, Dated, RateFrom, RowRef, Stamp, TariffRow, TaxRow};
+use crate::units::{Dec, Overflow, Percent, Rate};
 
 /// A rate found for a line, amounts in the destination's money.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -61,11 +61,11 @@ impl RateTable {
     pub(super) fn tariff<'a>(
         rows: impl Iterator<Item = Served<'a, TariffRow>>,
         names: &Names,
-        rates: &BTreeMap<Currency, Rate>,
+        rates: &BTreeMap<Coin, Rate>,
     ) -> Result<RateTable, Overflow> {
         let mut table = RateTable::default();
         for (row, ended) in rows {
-            let rate = row.rule.currency.and_then(|c| rates.get(&c)).copied().unwrap_or(Rate::SAME);
+            let rate = row.rule.currency.and_then(|c| rates.get(&c.into())).copied().unwrap_or(Rate::SAME);
             let amount = |own: Option<Dec>| own.map_or(Ok(Dec::ZERO), |own| rate.convert(own));
             let candidate = Candidate {
                 origin: row.rule.origin.clone(),
@@ -161,18 +161,23 @@ impl RateTable {
         })
     }
 
-    /// What every layer says of a line, and the rows of it whose prefix is longer than so many digits.
+    /// Whether a row in force names exactly these digits.
+    pub(super) fn names(&self, digits: &str) -> bool {
+        self.layers.values().filter_map(|prefixes| prefixes.get(digits)).flatten().any(|row| !row.ended)
+    }
+
+    /// What every layer says of a line, and the rows of it whose prefix is longer than so many digits, with their layers.
     pub(super) fn said<'a>(
         &'a self,
         line: &'a Line,
         groups: &'a BTreeMap<String, String>,
         digits: usize,
-    ) -> (Vec<Said<'a>>, Vec<&'a RowRef>) {
+    ) -> (Vec<Said<'a>>, Vec<(&'a str, &'a RowRef)>) {
         let (mut said, mut rows) = (Vec::new(), Vec::new());
         for (layer, prefixes) in &self.layers {
             for (length, row) in fitting(Some(prefixes), line, groups).filter(|(_, row)| !row.ended) {
                 said.push((layer.as_str(), row.said.as_str(), row.rate.percent, row.rate.per_kg, row.rate.per_piece));
-                rows.extend(row.rate.row.as_ref().filter(|_| length > digits));
+                rows.extend(row.rate.row.as_ref().filter(|_| length > digits).map(|row| (layer.as_str(), row)));
                 if row.said.is_empty() {
                     break;
                 }

@@ -2,8 +2,8 @@
 
 use super::condition::Test;
 use super::ledger::{Resolved, Slot};
-use crate::tables::{Collect, Drop, Kind, Level, Op, Per, RateFrom, RowRef, Stamp, TestPer};
-use crate::units::{Dec, Percent, Rounding};
+use crate::tables::{Coin, Collect, Drop, Kind, Level, Op, Per, RateFrom, Relief, RowRef, Stamp, TestPer, When};
+use crate::units::{Currency, Dec, Percent, Rounding};
 
 /// One row, in its order.
 #[derive(Debug, Clone)]
@@ -109,4 +109,16 @@ pub(super) struct ReliefStep {
     pub(super) picks_lines: bool,
     pub(super) when: String,
     pub(super) stamp: Stamp,
+}
+
+/// A condition as the tables write it; an amount in the destination's own money is turned by no rate, and none is said.
+pub(super) fn said(when: &When, own: Currency) -> String {
+    when.to_string().replace(&Coin { currency: own, october: true }.to_string(), own.code())
+}
+
+/// A limit in words, with the rate that turns it where that is not the rate in force.
+pub(super) fn limit_text(relief: &Relief, own: Currency) -> String {
+    let coin = relief.currency;
+    let money = if coin.currency == own { own.to_string() } else { coin.in_words() };
+    format!("{} {money}", relief.amount.grouped(coin.currency.digits()))
 }

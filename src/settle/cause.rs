@@ -41,6 +41,8 @@ pub enum Cause {
     Conversion,
     /// The card's fee.
     CardFee,
+    /// What sending goods back cost.
+    ReturnFreight,
     /// Money back.
     Refund,
     /// Pennies.
@@ -69,6 +71,7 @@ impl Cause {
             Cause::CardRate => "card-rate",
             Cause::Conversion => "seller-conversion",
             Cause::CardFee => "card-fee",
+            Cause::ReturnFreight => "return-freight",
             Cause::Refund => "refund",
             Cause::Rounding => "rounding",
         }
@@ -95,6 +98,7 @@ impl Cause {
             Cause::CardRate => "the card's rate".to_owned(),
             Cause::Conversion => "looks like the seller's own conversion".to_owned(),
             Cause::CardFee => "the card's fee".to_owned(),
+            Cause::ReturnFreight => "the cost of sending goods back".to_owned(),
             Cause::Refund => "money back".to_owned(),
             Cause::Rounding => "rounding".to_owned(),
         }

@@ -4,9 +4,43 @@ use super::cause::Cause;
 use super::ledger::Page;
 use crate::book::{ChargeWord, Receipt};
 use crate::landed::in_home_money;
+use crate::tables::Reason;
 use crate::units::{Dec, Mode, Overflow};
 
 impl Page<'_> {
+    /// What made the difference of a charge: what the steps changed, then what explains the rest; and what is left of it. What was
+    /// charged as it was reckoned needs no cause, unless causes that are seen cancel one another.
+    pub(super) fn causes(&self, charge: ChargeWord, steps: [Dec; 3], actual: Dec) -> Result<(Vec<(Cause, Dec)>, Dec), Overflow> {
+        let (causes, unexplained) = self.all_causes(charge, steps, actual)?;
+        let guessed = causes.iter().any(|(cause, _)| matches!(cause, Cause::OtherRate(_) | Cause::Overcharged));
+        let differs = actual.minus(steps[0])?;
+        if differs.abs() <= self.pennies()? && (guessed || !unexplained.is_zero()) {
+            return Ok((together(vec![(Cause::Rounding, differs)])?, Dec::ZERO));
+        }
+        Ok((causes, unexplained))
+    }
+
+    fn all_causes(&self, charge: ChargeWord, steps: [Dec; 3], actual: Dec) -> Result<(Vec<(Cause, Dec)>, Dec), Overflow> {
+        let [estimated, rate, asked] = steps;
+        let by_price = match charge {
+            ChargeWord::Goods => Cause::Price,
+            ChargeWord::Freight => Cause::Freight,
+            _ => Cause::Follows,
+        };
+        // a penny that went to another charge in the sharing is not another price
+        let by_price = if asked.minus(rate)?.abs() <= Dec::new(1, self.desk.currency().digits()) { Cause::Rounding } else { by_price };
+        let mut causes = vec![(Cause::Rate, rate.minus(estimated)?), (by_price, asked.minus(rate)?)];
+        causes.extend(self.explain(charge, asked, actual, actual.minus(asked)?)?);
+        let mut causes = together(causes)?;
+        let unexplained = actual.minus(estimated)?.minus(Dec::total(causes.iter().map(|(_, amount)| *amount))?)?;
+        // What can be asked back as too much is called that, and not unexplained as well.
+        if unexplained > self.pennies()? && !self.is_doubtful(charge) && self.refundable(charge, Reason::Overcharged).is_some() {
+            causes.push((Cause::Overcharged, unexplained));
+            return Ok((causes, Dec::ZERO));
+        }
+        Ok((causes, unexplained))
+    }
+
     /// What explains what the steps leave over.
     pub(super) fn explain(&self, charge: ChargeWord, asked: Dec, actual: Dec, rest: Dec) -> Result<Vec<(Cause, Dec)>, Overflow> {
         if rest.is_zero() {
@@ -178,7 +212,7 @@ impl Page<'_> {
 }
 
 /// Each cause once, those that came to nothing left out.
-pub(super) fn together(causes: Vec<(Cause, Dec)>) -> Result<Vec<(Cause, Dec)>, Overflow> {
+fn together(causes: Vec<(Cause, Dec)>) -> Result<Vec<(Cause, Dec)>, Overflow> {
     let mut found: Vec<(Cause, Dec)> = Vec::new();
     for (cause, amount) in causes {
         match found.iter_mut().find(|(known, _)| *known == cause) {

@@ -2,7 +2,6 @@
 
 use super::cause::Cause;
 use super::claims::{card_cover, reject_until, rule, warranties};
-use super::explain::together;
 use super::stage::{Stages, stages};
 use crate::book::{Book, ChargeWord, Part, Receipt, dated_after};
 use crate::landed::{Amounts, Back, Bill, Caution, Cautions, Desk, Kind, Reading, at_door, bills_of, in_home_money, understood};
@@ -28,6 +27,12 @@ pub struct Entry {
 }
 
 impl Entry {
+    /// What nobody reckoned with, and has one cause.
+    fn of_one(charge: ChargeWord, cause: Cause, amount: Dec) -> Entry {
+        let causes = vec![(cause, amount)];
+        Entry { charge, estimated: Dec::ZERO, actual: Some(amount), causes, unexplained: Dec::ZERO, claim: None }
+    }
+
     /// Charged less reckoned.
     pub fn difference(&self) -> Result<Dec, Overflow> {
         self.actual.map_or(Ok(Dec::ZERO), |actual| actual.minus(self.estimated))
@@ -214,17 +219,13 @@ impl Page<'_> {
             let steps = [steps[0]?, steps[1]?, steps[2]?];
             entries.push(self.entry(charge, steps, Some(lump.plus(others)?))?);
         }
+        if !self.reading.sent_back.is_empty() {
+            let amounts = self.reading.sent_back.iter().map(|r| in_home_money(r, self.bill, self.desk)).collect::<Result<Vec<_>, _>>()?;
+            entries.push(Entry::of_one(ChargeWord::ReturnFreight, Cause::ReturnFreight, Dec::total(amounts)?));
+        }
         if !self.reading.refunds.is_empty() {
             let back = Dec::total(self.reading.refunds.iter().map(|back| back.amount))?.negated();
-            let causes = vec![(Cause::Refund, back)];
-            entries.push(Entry {
-                charge: ChargeWord::Refund,
-                estimated: Dec::ZERO,
-                actual: Some(back),
-                causes,
-                unexplained: Dec::ZERO,
-                claim: None,
-            });
+            entries.push(Entry::of_one(ChargeWord::Refund, Cause::Refund, back));
         }
         Ok(Settled { id: self.bill.id.clone(), seller: self.bill.seller.clone(), arrival: self.bill.arrival, entries })
     }
@@ -265,7 +266,7 @@ impl Page<'_> {
     }
 
     /// Whether a charge rests on a reading that is asked about: nothing is claimed on that.
-    fn is_doubtful(&self, charge: ChargeWord) -> bool {
+    pub(super) fn is_doubtful(&self, charge: ChargeWord) -> bool {
         self.reading.one_sum == Some(charge) || self.receipts.iter().any(|r| self.is_for(r, charge) && r.again)
     }
 
@@ -308,27 +309,10 @@ impl Page<'_> {
 
     /// One charge with its causes: what the steps changed, then what explains the rest.
     fn entry(&self, charge: ChargeWord, [estimated, rate, asked]: [Dec; 3], actual: Option<Dec>) -> Result<Entry, Overflow> {
-        let mut causes = Vec::new();
-        let mut unexplained = Dec::ZERO;
-        if let Some(actual) = actual {
-            let by_price = match charge {
-                ChargeWord::Goods => Cause::Price,
-                ChargeWord::Freight => Cause::Freight,
-                _ => Cause::Follows,
-            };
-            // a penny that went to another charge in the sharing is not another price
-            let by_price = if asked.minus(rate)?.abs() <= Dec::new(1, self.desk.currency().digits()) { Cause::Rounding } else { by_price };
-            causes = vec![(Cause::Rate, rate.minus(estimated)?), (by_price, asked.minus(rate)?)];
-            let rest = actual.minus(asked)?;
-            causes.extend(self.explain(charge, asked, actual, rest)?);
-            causes = together(causes)?;
-            unexplained = actual.minus(estimated)?.minus(Dec::total(causes.iter().map(|(_, amount)| *amount))?)?;
-            // What can be asked back as too much is called that, and not unexplained as well.
-            if unexplained > self.pennies()? && !self.is_doubtful(charge) && self.refundable(charge, Reason::Overcharged).is_some() {
-                causes.push((Cause::Overcharged, unexplained));
-                unexplained = Dec::ZERO;
-            }
-        }
+        let (causes, unexplained) = match actual {
+            Some(actual) => self.causes(charge, [estimated, rate, asked], actual)?,
+            None => (Vec::new(), Dec::ZERO),
+        };
         let claim = self.claim(charge, &causes)?;
         Ok(Entry { charge, estimated, actual, causes, unexplained, claim })
     }
@@ -350,7 +334,7 @@ impl Page<'_> {
     }
 
     /// The row that says that a charge can be asked back.
-    fn refundable(&self, charge: ChargeWord, reason: Reason) -> Option<&Dated<RefundRow>> {
+    pub(super) fn refundable(&self, charge: ChargeWord, reason: Reason) -> Option<&Dated<RefundRow>> {
         let word = if charge == ChargeWord::ToPayCarrier { ChargeWord::TaxAtBorder } else { charge };
         rule(self.desk, self.bill, word.name(), reason)
     }

@@ -218,21 +218,23 @@ impl Rule for Charge {
 impl Charge {
     /// A row must have something to reckon and a currency for its amounts.
     fn check(&self, row: &Row<'_>, problems: &mut Problems) {
-        let rated = self.percent.is_some() || self.rate_from.is_some();
+        // a cell that cannot be read has been said, and says no more
+        let stated = |name: &'static str| !row.cell(name).is_empty();
+        let rated = self.percent.is_some() || self.rate_from.is_some() || stated("percent") || stated("rate_from");
         if self.percent.is_some() && self.rate_from.is_some() {
             problems.push(row.cell("rate_from").error("expected a percentage or a table to take it from, not both"));
         }
-        if self.of.is_none() && (rated || (self.kind == Kind::Value && self.flat.is_none())) {
+        if !stated("of") && (rated || (self.kind == Kind::Value && !stated("flat"))) {
             problems.push(row.cell("of").error("expected the sum that the percentage is of"));
         }
-        if self.of.is_none() && self.flat.is_none() {
+        if !stated("of") && !stated("flat") {
             problems.push(row.cell("flat").error("expected a percentage of a sum or a flat amount"));
         }
         if self.of.is_some() && !rated && self.kind != Kind::Value {
             problems.push(row.cell("percent").error("expected a percentage of the sum in `of`"));
         }
         let amounts = self.flat.is_some() || self.min.is_some() || self.max.is_some();
-        if amounts && self.currency.is_none() {
+        if amounts && !stated("currency") {
             problems.push(row.cell("currency").error("expected the currency of `flat`, `min` and `max`"));
         }
         if self.owes && !(self.kind == Kind::Duty && matches!(self.rate_from, Some(RateFrom::Tariff(_)))) {

@@ -66,7 +66,13 @@ pub(super) fn unknown_files(files: &[File], destinations: &[Dated<Destination>],
         if !known.contains(&name) {
             let warning = Diagnostic::warning("not a table of rates: the file is not read").at(Place::line(file.path.as_str().into(), 1));
             problems.push(match words::nearest(name, known.iter().copied()) {
+                _ if folder.is_none() && LAW.contains(&name) => {
+                    warning.help(format!("`{name}` is a table of one country: put it into that country's folder, as in `gb/{name}`"))
+                }
                 Some(near) => warning.help(format!("did you mean `{near}`?")),
+                None if folder.is_some() && COMMON.contains(&name) => {
+                    warning.help(format!("`{name}` holds for all countries: put it into the folder of tables itself"))
+                }
                 None => warning,
             });
         }

@@ -4,7 +4,7 @@ use super::charge::currency;
 use super::destination::{channel, land};
 use super::stamp::{PROVENANCE, Rule};
 use crate::text::words::one_of;
-use crate::text::{Columns, Problems, Row};
+use crate::text::{Columns, Place, Problems, Row};
 use crate::units::{Currency, Dec, number};
 
 /// One step of a schedule.
@@ -34,6 +34,8 @@ pub struct FreightStep {
     pub packing_percent: Dec,
     /// What packing adds to the mass, once.
     pub packing_g: Dec,
+    /// Where its price and what it adds by the kilogram stand.
+    pub cells: [Place; 2],
 }
 
 impl Rule for FreightStep {
@@ -67,6 +69,7 @@ impl Rule for FreightStep {
             volumetric_divisor: divisor,
             packing_percent: amount("packing_percent", problems).unwrap_or(Dec::ZERO),
             packing_g: amount("packing_g", problems).unwrap_or(Dec::ZERO),
+            cells: ["price", "extra_per_kg"].map(|name| row.cell(name).place()),
         })
     }
 

@@ -6,6 +6,7 @@
 mod after;
 mod charge;
 mod code;
+mod coin;
 mod destination;
 mod exchange;
 mod files;
@@ -32,6 +33,7 @@ use include_dir::{Dir, include_dir};
 pub use after::After;
 pub use charge::{Charge, Group, KINDS, Kind, Level, Per};
 pub use code::{Assembly, Code};
+pub use coin::{Coin, october_before};
 pub use destination::{BorderFreight, CustomsExchange, Destination, TaxName};
 pub use exchange::{Exchange, Quote, Use};
 pub use freight::FreightStep;
@@ -189,7 +191,10 @@ impl Tables {
         law.check_places(&places, problems);
         let mut schedules: Vec<&str> = self.freight.iter().map(|row| row.rule.schedule.as_str()).collect();
         schedules.dedup();
-        names::check(&law, &names::Ground { destination, files: &self.files, schedules: &schedules }, problems);
+        let named = self.destinations.iter().flat_map(|row| [row.rule.country.code(), row.rule.group.as_str()]);
+        let lands: Vec<&str> = named.filter(|land| !land.is_empty()).collect();
+        let ground = names::Ground { destination, files: &self.files, schedules: &schedules, places: &places, lands: &lands };
+        names::check(&law, &ground, problems);
         shorter::warn(&law, problems);
         law.settle_ends();
         law

@@ -9,17 +9,27 @@ use super::relief::Drop;
 use super::stamp::{Dated, File, RowRef, Rule, Stamp};
 use super::sum::{PRICE_NAMES, Sum};
 use super::tariff::RateFrom;
-use super::when::{Subject, When};
+use super::when::{LineFact, Subject, When};
 use crate::text::{Diagnostic, Place, Problems, Sheet, words};
+use crate::units::Country;
 
 /// Where a law is checked: its destination, and the files its rows came from.
 pub(super) struct Ground<'a> {
     pub(super) destination: &'a Destination,
     pub(super) files: &'a [File],
     pub(super) schedules: &'a [&'a str],
+    /// Places of every kind of bike; none where no table names any.
+    pub(super) places: &'a [&'a str],
+    /// Countries and groups of them that `destinations.csv` names.
+    pub(super) lands: &'a [&'a str],
 }
 
 impl Ground<'_> {
+    /// Whether a country is one of ISO 3166-1 or of the tables, or a group of theirs.
+    fn knows_land(&self, name: &str) -> bool {
+        name == "*" || Country::parse(name).is_some() || self.lands.contains(&name)
+    }
+
     /// A cell of a row, read again from its file, so that a problem can point at it.
     fn cell<R: Rule>(&self, row: &RowRef, column: &'static str) -> Place {
         let Some(file) = self.files.iter().find(|file| *file.path == *row.path) else { return row.place() };
@@ -53,7 +63,11 @@ pub(super) fn check(law: &Law, ground: &Ground<'_>, problems: &mut Problems) {
         }
     }
     for row in &law.tariff {
-        Here { order: u32::MAX, row, names: &names, ground }.when(&row.rule.when, problems);
+        let here = Here { order: u32::MAX, row, names: &names, ground };
+        here.when(&row.rule.when, problems);
+        if !ground.knows_land(&row.rule.origin) {
+            problems.push(here.nowhere("origin", &row.rule.origin));
+        }
     }
     check_rates(law, ground, problems);
 }
@@ -81,8 +95,9 @@ fn check_rates(law: &Law, ground: &Ground<'_>, problems: &mut Problems) {
             Some(RateFrom::Tariff(asked)) => {
                 layers_asked.extend(asked.iter().map(String::as_str));
                 for layer in asked.iter().filter(|layer| here(&row.rule.when) && !layers.contains(layer.as_str())) {
-                    // every line it owes a rate is a gap by name, so that nothing is silent
-                    if owing.contains(layer.as_str()) && words::nearest(layer, layers.iter().copied()).is_none() {
+                    // a line that such a layer owes a rate is a gap by name, so that nothing is silent
+                    let owed = owing.contains(layer.as_str()) && is_asked_alone(law, layer);
+                    if owed && words::nearest(layer, layers.iter().copied()).is_none() {
                         continue;
                     }
                     let what = format!("`rate_from` names the layer {}: no row of `tariff.csv` is in it", words::quoted(layer));
@@ -110,6 +125,12 @@ fn owing(law: &Law) -> BTreeSet<&str> {
     let marked = law.charges.iter().filter(|row| row.rule.owes).filter_map(last_layer);
     let first = law.charges.iter().filter_map(last_layer).min_by_key(|(order, _)| *order);
     marked.chain(first).map(|(_, layer)| layer).collect()
+}
+
+/// Whether some charge looks in a layer and no other: one that is only ever asked behind others may be a slip.
+fn is_asked_alone(law: &Law, layer: &str) -> bool {
+    let alone = |row: &Dated<Charge>| matches!(&row.rule.rate_from, Some(RateFrom::Tariff(asked)) if *asked == [layer]);
+    law.charges.iter().any(alone)
 }
 
 /// The order of a duty and the last layer it looks in.
@@ -204,10 +225,31 @@ impl<T: Rule> Here<'_, T> {
 
     fn when(&self, when: &When, problems: &mut Problems) {
         for condition in when.conditions() {
-            if let Subject::Sum(sum) = &condition.subject {
-                self.sum("when", sum, problems);
+            match &condition.subject {
+                Subject::Sum(sum) => self.sum("when", sum, problems),
+                Subject::Line(LineFact::Place) => self.place(&condition.word, problems),
+                subject if subject.is_land() && !self.ground.knows_land(&condition.word) => {
+                    problems.push(self.nowhere("when", &condition.word));
+                }
+                _ => {}
             }
         }
+    }
+
+    /// A place that is on no bike would switch the row off unseen.
+    fn place(&self, name: &str, problems: &mut Problems) {
+        let places = self.ground.places;
+        if !places.is_empty() && !places.contains(&name) {
+            let what = format!("`when` names the place {}: expected a place of `places.csv`", words::quoted(name));
+            problems.push(near(Diagnostic::error(what).at(self.cell("when")), words::nearest(name, places.iter().copied())));
+        }
+    }
+
+    /// So would a country that there is not.
+    fn nowhere(&self, column: &'static str, name: &str) -> Diagnostic {
+        let expected = "expected a country by its code of ISO 3166-1 or its name, or a group that `destinations.csv` names";
+        let what = format!("`{column}` names the country {}: {expected}", words::quoted(name));
+        near(Diagnostic::error(what).at(self.cell(column)), words::nearest(name, self.ground.lands.iter().copied()))
     }
 
     /// A tax at the sale is reckoned in the seller's money, so it can only be of what the seller is paid.

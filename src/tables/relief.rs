@@ -1,12 +1,13 @@
 //! Rows of `reliefs.csv`: limits under which a charge is not due.
 
-use super::charge::{Kind, currency, order};
+use super::charge::{Kind, order};
+use super::coin::Coin;
 use super::stamp::{PROVENANCE, Rule};
 use super::sum::Sum;
 use super::when::{Op, When};
 use crate::text::words::one_of;
 use crate::text::{Columns, Problems, Row};
-use crate::units::{Currency, Dec, number};
+use crate::units::{Dec, number};
 
 /// What the limit is held against.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -61,8 +62,8 @@ pub struct Relief {
     pub op: Op,
     /// The limit.
     pub amount: Dec,
-    /// The limit's currency.
-    pub currency: Currency,
+    /// The limit's money.
+    pub currency: Coin,
     /// What it cancels.
     pub drops: Vec<Drop>,
     /// Where the lines' tax is then taken.
@@ -96,7 +97,7 @@ impl Rule for Relief {
         let per = row.cell("per").needed(problems, |t| one_of(&pers, t));
         let op = row.cell("op").needed(problems, Op::parse);
         let amount = row.cell("amount").needed(problems, number::plain);
-        let currency = row.cell("currency").needed(problems, currency);
+        let currency = row.cell("currency").needed(problems, Coin::parse);
         let drops = row.cell("drops").optional(problems, drops).unwrap_or_default();
         let collect = row.cell("collect").optional(problems, |t| one_of(&COLLECTS, t));
         let when = row.cell("when").optional(problems, When::parse).unwrap_or_default();

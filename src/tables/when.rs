@@ -4,10 +4,11 @@
 
 use std::fmt;
 
+use super::coin::Coin;
 use super::destination::land;
 use crate::tables::sum::Sum;
 use crate::text::words;
-use crate::units::{Currency, Date, Dec, number};
+use crate::units::{Date, Dec, number};
 
 /// Alternatives, each a list of conditions that must all hold. Empty: always holds.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -28,7 +29,7 @@ pub struct Condition {
     /// With what, as a number, when it is one.
     pub number: Option<Dec>,
     /// The currency behind the number.
-    pub currency: Option<Currency>,
+    pub currency: Option<Coin>,
     /// With what, as a day, when it is one.
     pub day: Option<Date>,
 }
@@ -158,7 +159,7 @@ impl Subject {
     }
 
     /// Whether it is a country.
-    fn is_land(&self) -> bool {
+    pub(super) fn is_land(&self) -> bool {
         matches!(self, Subject::Parcel(ParcelFact::To | ParcelFact::Dispatch) | Subject::Line(LineFact::Origin))
     }
 
@@ -240,7 +241,7 @@ impl Condition {
         match unit {
             None | Some("g") => {}
             Some("kg") => number = number.and_then(|n| n.times(Dec::THOUSAND).ok()),
-            Some(code) => currency = Some(Currency::parse(code).ok_or_else(|| format!("`{code}` is not a currency"))?),
+            Some(code) => currency = Some(Coin::parse(code).map_err(|expected| format!("`{code}` is not a currency: {expected}"))?),
         }
         if unit.is_some() && number.is_none() {
             return Err(expected());
@@ -305,6 +306,7 @@ mod tests {
             "channel = post",
             "given = no & preference = yes | dispatch != US",
             "customs_value <= 1000 AUD",
+            "intrinsic_value <= 150 EUR@october",
             "s301 + s122 > 0",
             "trait.finish != raw",
             "ordered >= 2026-07-01",
@@ -321,6 +323,7 @@ mod tests {
             "channel == post",
             "(channel = post)",
             "goods > 5 XYZ",
+            "goods > 5 EUR@may",
             "channel = post &",
             "channel = pots",
             "dispatch = taiwann",

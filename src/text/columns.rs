@@ -25,11 +25,16 @@ impl Columns {
 }
 
 /// What is wrong with a column's name: it stands there twice, or is not known.
-pub(super) fn header_problem(place: Place, (name, names): (&str, &[String]), repeated: bool, columns: &Columns) -> Diagnostic {
+pub(super) fn header_problem(
+    place: Place,
+    (name, names): (&str, &[String]),
+    (typed, repeated): (&str, bool),
+    columns: &Columns,
+) -> Diagnostic {
     if repeated {
-        return Diagnostic::error(format!("expected each column once: {} stands twice", quoted(name))).at(place);
+        return Diagnostic::error(format!("expected each column once: {} stands twice", quoted(typed))).at(place);
     }
-    let warning = Diagnostic::warning(format!("column {} is not known here and is not read", quoted(name))).at(place);
+    let warning = Diagnostic::warning(format!("column {} is not known here and is not read", quoted(typed))).at(place);
     match nearest(name, columns.all()) {
         Some(near) if names.iter().any(|other| other == near) => {
             warning.help(format!("what it says may stand in `{near}`, which is there already, or in `note`"))

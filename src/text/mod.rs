@@ -6,6 +6,7 @@
 mod cell;
 mod columns;
 mod diagnostic;
+mod formula;
 mod marks;
 mod render;
 mod second_names;
@@ -18,6 +19,7 @@ pub mod words;
 pub use cell::{Cell, Row, Spot};
 pub use columns::Columns;
 pub use diagnostic::{Diagnostic, Place, Problems, Severity, position};
+pub use formula::{begins_formula, guarded_within, is_number};
 pub use render::draw;
 pub use sheet::Sheet;
 pub use source::{decode, encode_like};

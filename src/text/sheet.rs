@@ -163,11 +163,12 @@ impl Sheet {
             let span = spans.get(index).map_or(line.len()..line.len(), |span| trimmed(line, span.clone()));
             Place::within(self.path.clone(), record.line, line, span)
         };
+        let typed = |index: usize| self.fields.get(&record, index).unwrap_or("").trim();
         let mut places = BTreeMap::new();
         for (index, name) in names.iter().enumerate() {
             let repeated = *places.entry(name.clone()).or_insert(index) < index && !name.is_empty();
             if repeated || !(name.is_empty() || columns.knows(name)) {
-                problems.push(header_problem(at(index), (name, &names), repeated, columns));
+                problems.push(header_problem(at(index), (name, &names), (typed(index), repeated), columns));
             }
         }
         let missing: Vec<&str> = columns.needed.iter().copied().filter(|needed| !names.iter().any(|name| name == needed)).collect();

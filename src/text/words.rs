@@ -22,6 +22,14 @@ pub fn count(number: usize, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
 }
 
+/// The article before a word: `an` before a vowel, `a` before any other sound.
+pub fn article(word: &str) -> &'static str {
+    const SOUNDS_OTHERWISE: [&str; 6] = ["eu", "one", "uni", "use", "usu", "uti"];
+    let word = word.to_lowercase();
+    let vowel = word.starts_with(['a', 'e', 'i', 'o', 'u', '8']) && !SOUNDS_OTHERWISE.iter().any(|start| word.starts_with(start));
+    if vowel { "an" } else { "a" }
+}
+
 /// `a`, `a and b`, `a, b and c`.
 pub fn list<T: AsRef<str>>(items: &[T], joint: &str) -> String {
     match items {
@@ -86,6 +94,12 @@ fn may_be_near(one: &str, other: &str, limit: usize) -> bool {
     one.chars().count().abs_diff(other.chars().count()) <= limit && missing(one, other) <= limit && missing(other, one) <= limit
 }
 
+/// The first known code that is one letter away from one that is not known; codes of one letter are near to everything.
+pub fn nearest_code<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let near = |code: &&str| code.len() > 1 && strsim::damerau_levenshtein(&typed.to_uppercase(), &code.to_uppercase()) <= 1;
+    known.into_iter().find(near)
+}
+
 /// Whether two words of some length differ by one letter: one too many, too few, another, or two that changed places. Digits
 /// tell things apart.
 pub fn one_letter_apart(one: &str, other: &str) -> bool {
@@ -130,6 +144,8 @@ mod tests {
     fn grammar() {
         assert_eq!(count(1, "part", "parts"), "1 part");
         assert_eq!(list(&["a", "b", "c"], "and"), "a, b and c");
+        let articles: Vec<&str> = ["anti-dumping", "import tax", "duty", "unit", "Ergo bar", "8 mm axle"].map(article).into();
+        assert_eq!(articles, ["an", "an", "a", "a", "an", "an"]);
         assert_eq!(quoted("a\tb"), "`a\\tb`");
     }
 

@@ -104,9 +104,10 @@ impl Currency {
 
     /// The currencies that a text which is no code may mean: by its sign, or by a name that people use; empty when by neither.
     pub fn meant(text: &str) -> Vec<Currency> {
-        let upper = text.to_uppercase();
-        let signs = Currency::readings(text.trim());
-        let named = || NAMES.iter().find(|(name, _)| *name == upper.trim());
+        let bare = text.trim().trim_end_matches('.').trim_end();
+        let upper = bare.to_uppercase();
+        let signs = Currency::readings(bare);
+        let named = || NAMES.iter().find(|(name, _)| *name == upper);
         if signs.is_empty() {
             named().map(|(_, codes)| codes.iter().filter_map(|c| Currency::parse(c)).collect()).unwrap_or_default()
         } else {

@@ -13,6 +13,7 @@ mod mass;
 mod money;
 pub mod number;
 mod percent;
+mod region;
 mod rounding;
 mod share;
 
@@ -25,5 +26,6 @@ pub use lookup::{Lookup, Once, Packed, digest};
 pub use mass::{BASES, Basis, Grams};
 pub use money::Money;
 pub use percent::Percent;
+pub use region::regions;
 pub use rounding::{Mode, Rounding};
 pub use share::{share, share_exact};

@@ -132,9 +132,15 @@ pub fn money(text: &str, style: Style) -> Result<(Dec, Vec<Currency>), String> {
     };
     let readings = Currency::readings(sign);
     if readings.is_empty() {
-        return Err(format!("expected an amount with a currency sign or code, which `{sign}` is not"));
+        return Err(format!("expected an amount with a currency sign or code, which `{sign}` is not{}", meant(sign)));
     }
     Ok((typed(digits, style)?, readings))
+}
+
+/// What a word beside an amount may mean, as a question.
+fn meant(sign: &str) -> String {
+    let codes: Vec<String> = Currency::meant(sign).iter().map(|money| format!("`{money}`")).collect();
+    if codes.is_empty() { String::new() } else { format!("; did you mean {}?", codes.join(" or ")) }
 }
 
 #[cfg(test)]

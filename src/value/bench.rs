@@ -141,6 +141,12 @@ impl<'a> Bench<'a> {
         bare.map(|(name, _)| *name).collect()
     }
 
+    /// Required places that nothing fills, of those that the basis counts, by name: a bike without them is not whole.
+    pub fn lacking(&self, desk: &Desk<'_>) -> Vec<String> {
+        let counts = |place: &&str| desk.place(place).is_some_and(|p| p.counts_in(desk.ask.basis));
+        self.required_empty().into_iter().filter(counts).map(str::to_owned).collect()
+    }
+
     /// Places filled twice: the place, the rows, and how it happens.
     pub fn doubled(&self) -> Vec<Doubled<'a>> {
         let mut found = Vec::new();

@@ -3,14 +3,14 @@
 use super::bike::{as_order, is_abroad};
 use super::{bench, fit, pieces, slips};
 use crate::book::{Book, Part};
-use crate::landed::{Desk, check_places, check_schedules, warn_of_plan};
+use crate::landed::{Desk, check_places, check_schedules, lost_apart};
 use crate::text::{Diagnostic, Problems, Severity};
 
 /// Looks at the places and the joints of a book's build: problems go to the list, holes are returned.
 pub fn check(book: &Book, desk: &Desk<'_>, problems: &mut Problems) -> bench::Findings {
+    let book = &*lost_apart(book, desk);
     check_places(book, desk, problems);
     schedules(book, desk, problems);
-    warn_of_plan(book, desk, problems);
     unknown_choices(desk, problems);
     let findings = bench::check(book, desk, problems);
     let rows: Vec<&Part> = bench::build_rows(book, desk, false);

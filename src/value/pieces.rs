@@ -67,7 +67,7 @@ pub fn fewer(offer: &Part, book: &Book, desk: &Desk<'_>) -> Option<String> {
 /// Warns of every offer that is refused for its pieces.
 pub(super) fn ask(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
     let build: Vec<&Part> = book.build().collect();
-    for row in book.parts.iter().filter(|row| row.role != Role::Build) {
+    for row in book.offers() {
         let of_build = build.iter().any(|own| own.name == row.name);
         let refused = || short(row, &build, desk).filter(|short| !of_build && short.instead.is_empty()).map(|short| short.words());
         if let Some(why) = fewer(row, book, desk).or_else(refused) {

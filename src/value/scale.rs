@@ -1,9 +1,10 @@
 //! The whole bike on the scale: what it said goes before every sum of parts, brought to the basis that is asked for.
 
 use super::basis::{Converted, Span, carried, convert, mass_on, own_parts};
+use super::bench::build_rows;
 use crate::book::{Book, Part, Standing, Weighing};
-use crate::landed::Desk;
-use crate::units::{Basis, Date, Grams, Overflow};
+use crate::landed::{Cautions, Desk};
+use crate::units::{Basis, Date, Dec, Grams, Overflow};
 
 /// The bike as it was weighed last.
 #[derive(Debug, Clone)]
@@ -33,6 +34,16 @@ impl OnScale {
         let added = self.mass.steps.iter().find(|step| step.place.is_empty() && step.grams.likely.0.is_positive());
         added.map(|step| step.grams)
     }
+
+    /// What the scale said, brought to the basis asked for.
+    pub fn likely(&self) -> Grams {
+        self.mass.mass.likely
+    }
+
+    /// What is left of a mass limit; below nought where the bike is over it.
+    pub fn left_of(&self, limit: Grams) -> Result<Dec, Overflow> {
+        limit.minus(self.likely()).map(|left| left.0)
+    }
 }
 
 /// The last weighing of the whole bike: of one day, the one on the basis asked for.
@@ -42,12 +53,33 @@ fn last(book: &Book, asked: Basis) -> Option<&Weighing> {
 }
 
 /// The bike as it was weighed last, beside what the parts of the build add up to; none when it was never weighed, or the reading
-/// cannot be used on the basis asked for.
-pub fn weighed(book: &Book, desk: &Desk<'_>) -> Result<Option<OnScale>, Overflow> {
-    let rows: Vec<&Part> = book.build().collect();
+/// cannot be used on the basis asked for. What must be said of the reading goes to the cautions.
+pub fn weighed(book: &Book, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<Option<OnScale>, Overflow> {
+    let rows: Vec<&Part> = build_rows(book, desk, false);
     let (parts, _) = mass_on(&rows, desk.ask.basis, desk)?;
     let rider = carried(desk.ask.basis, desk)?.map_or(Grams::ZERO, |span| span.likely);
-    Ok(on_scale(book, &rows, parts.plus(rider)?, desk).and_then(Result::ok))
+    Ok(told(on_scale(book, &rows, parts.plus(rider)?, desk), cautions))
+}
+
+/// A reading as far as it is used: why it is not, on which basis it is taken, and what was not on the scale, is said.
+pub fn told(found: Option<Result<OnScale, String>>, cautions: &mut Cautions) -> Option<OnScale> {
+    let scale = match found? {
+        Ok(scale) => scale,
+        Err(reason) => {
+            cautions.say("bike-weighing-unused", format!("the weighing of the whole bike is not used: {reason}"), &[]);
+            return None;
+        }
+    };
+    if scale.assumed {
+        let text = format!("the weighing of the bike does not say what was on it: taken as `{}`, the book's own basis", scale.basis.name());
+        cautions.say("bike-basis-assumed", text, &[]);
+    }
+    if !scale.not_here.is_empty() {
+        let about: Vec<&str> = scale.not_here.iter().map(String::as_str).collect();
+        let text = "the bike was weighed, and these parts of the build are not here yet: the weight is that of what was on it instead";
+        cautions.say("bike-weighed-without", text, &about);
+    }
+    Some(scale)
 }
 
 /// The bike as it was weighed last, on the basis asked for; `sum` is what its parts add up to on it. None when it was never

@@ -141,7 +141,7 @@ SENSIBLE = {
     "prices_include": ["", "sale-tax", "19", "20"], "collects_tax": ["yes", "no"], "terms": ["DDP", "DAP", ""], "channel": ["post", "courier", ""],
     "sender": ["business", "private", "gift", "marketplace"], "insurance": ["", "5.00", "1 %"], "freight": ["", "0", "14.90"],
     "handling": ["", "8.00", "2.5 % min 12.50"], "free_freight_over": ["", "100"], "transit_days": ["", "8", "60"], "percent": ["5", "12.5", "100"],
-    "min_spend": ["", "50"], "charge": ["duty", "remedy", "tax_at_border", "handling", "to_pay_seller", "refund", "goods", "discount"],
+    "min_spend": ["", "50"], "charge": ["duty", "remedy", "tax_at_border", "handling", "to_pay_seller", "refund", "return_freight", "goods", "discount"],
     "what": ["bike", "Saltmarsh frame", "exchange:USD", "disputed"], "basis": ["showroom", "racing", "ride", ""], "chance": ["", "40 %", "0.5"],
     "value": ["GB", "DE", "2026-09-23", "2.75 %", "road", "gravel", "3300", "8700"], "place": ["wheels", "saddle", "stem", "tyre", "handlebar + stem", "tool"],
 }

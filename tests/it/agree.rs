@@ -1,4 +1,4 @@
-//! Commands agree: what one of them refuses every one refuses and names the cell, and `check` warns of what only one refuses.
+//! Commands agree: what one of them refuses every one refuses and names the cell, and what `plan` alone refuses `check` refuses too.
 
 use super::harness::{Ran, landwaiter};
 
@@ -59,25 +59,146 @@ fn a_freight_schedule_that_no_table_has_is_refused_by_every_command() {
 }
 
 #[test]
-fn what_plan_alone_refuses_check_warns_of_in_the_money_of_the_cell() {
+fn what_plan_alone_refuses_is_refused_by_check_too() {
     let rows = |price: &str, money: &str| format!("{HEADER}Saddle,saddle,build,to-order,Taolin,{price},{money},TW,200\n");
     // A hundred million pounds a row are reckoned, a million are planned with.
     for price in ["99999999", "1000000.01"] {
         let parts = rows(price, "GBP");
-        let checked = run("check b", &parts, &[]).ends(0);
-        assert!(checked.err.contains("warning") && checked.err.contains("parts.csv:2"), "{}", checked.err);
-        assert!(checked.err.contains("`plan` takes at most 1,000,000 GBP for the row"), "{}", checked.err);
-        let planned = run("plan b", &parts, &[]).ends(1);
-        assert!(planned.err.contains("expected no more than 1,000,000 GBP for the row"), "{}", planned.err);
+        for command in ["check b", "plan b"] {
+            let ran = run(command, &parts, &[]).ends(1);
+            assert!(ran.err.contains("parts.csv:2") && ran.err.contains(&format!("`price` is `{price}`")), "{command}: {}", ran.err);
+            let why = "expected no more than 1,000,000 GBP for the row: `plan` takes no more";
+            assert_eq!(ran.err.matches(why).count(), 1, "{command}: {}", ran.err);
+        }
+        let checked = run("check b", &parts, &[]).ends(1);
+        assert!(checked.err.contains("`plan` has no answer until the errors are mended"), "{}", checked.err);
         assert!(!run("cost b", &parts, &[]).ends(0).err.contains("`plan`"));
     }
     assert!(!run("check b", &rows("1000000", "GBP"), &[]).ends(0).err.contains("`plan`"));
     // On 2026-10-21 a euro is 1.1234 dollars and 0.83825 pounds: a million pounds are 1,340,172.98 dollars.
-    let checked = run("check b", &rows("1400000", "USD"), &[]).ends(0);
-    assert!(checked.err.contains("`plan` takes at most 1,340,172 USD (1,000,000 GBP) for the row"), "{}", checked.err);
-    // What no command takes is one error and no warning.
+    let checked = run("check b", &rows("1400000", "USD"), &[]).ends(1);
+    assert!(
+        checked.err.contains("expected no more than 1,340,172 USD (1,000,000 GBP) for the row: `plan` takes no more"),
+        "{}",
+        checked.err
+    );
+    // What no command takes is one error.
     let checked = run("check b", &rows("100000001", "GBP"), &[]).ends(1);
     assert!(checked.err.contains("expected no more than 100,000,000 GBP") && !checked.err.contains("`plan`"), "{}", checked.err);
+    assert!(checked.err.contains("nothing is reckoned until the errors are mended"), "{}", checked.err);
+}
+
+/// The price of a step, or what it adds by the kilogram, in `b/rates/freight.csv`: the cell is named there.
+#[test]
+fn a_price_of_the_own_freight_schedule_that_is_too_large_is_refused() {
+    let settings = format!("{SETTINGS}rates,rates\n");
+    let parts = format!("{HEADER}Saddle,saddle,build,to-order,Taolin,40.00,GBP,TW,200\n");
+    let sent = |command: &str, step: &str, freight: &str| {
+        let schedule = format!("schedule,up_to_g,price,currency,extra_per_kg,valid_from,source\n{step},2020-01-01,invented\n");
+        landwaiter(command)
+            .file("b/settings.csv", &settings)
+            .file("b/parts.csv", &parts)
+            .file("b/sellers.csv", format!("seller,dispatch,currency,freight\nTaolin,TW,GBP,{freight}\n"))
+            .file("b/rates/freight.csv", schedule)
+            .go()
+    };
+    for (step, column, figure) in
+        [("taolin-post,1000,200000000,GBP,", "price", "200000000"), ("taolin-post,100,5.00,GBP,300000000", "extra_per_kg", "300000000")]
+    {
+        for command in ["check b", "cost b", "rank b", "leeway b"] {
+            let ran = sent(command, step, "taolin-post").ends(1);
+            assert!(
+                ran.err.contains("rates/freight.csv:2") && ran.err.contains(&format!("`{column}` is `{figure}`")),
+                "{command}: {}",
+                ran.err
+            );
+            assert!(ran.err.contains("expected no more than 100,000,000 GBP for the step"), "{command}: {}", ran.err);
+        }
+        // A schedule that nobody is sent by is no matter.
+        sent("check b", step, "12.00").ends(0);
+    }
+    // What is reckoned and not planned with.
+    let step = "taolin-post,1000,2000000,GBP,";
+    for command in ["check b", "plan b"] {
+        let ran = sent(command, step, "taolin-post").ends(1);
+        assert!(ran.err.contains("rates/freight.csv:2"), "{command}: {}", ran.err);
+        assert!(ran.err.contains("expected no more than 1,000,000 GBP for the step: `plan` takes no more"), "{command}: {}", ran.err);
+    }
+    sent("cost b", step, "taolin-post").ends(0);
+}
+
+/// What a road bike must have, and one row of it after the others.
+const PLACES: [&str; 33] = [
+    "frame",
+    "fork",
+    "headset",
+    "expander",
+    "top-cap",
+    "handlebar",
+    "stem",
+    "bar-tape",
+    "seatpost",
+    "seat-clamp",
+    "saddle",
+    "pedals",
+    "crankset",
+    "bottom-bracket",
+    "shifters",
+    "rear-mech",
+    "hanger",
+    "battery",
+    "chain",
+    "quick-link",
+    "thru-axles",
+    "tyre",
+    "sealant",
+    "rim-tape",
+    "valves",
+    "hoses",
+    "hose-inserts",
+    "caliper-bolts",
+    "rotor-lockrings",
+    "grommets",
+    "cassette",
+    "rotors",
+    "calipers",
+];
+
+/// A whole bike in hand but for its first places, which are to be ordered at a price each; then other rows.
+fn whole(dear: usize, price: &str, more: &str) -> String {
+    let rest = PLACES.iter().skip(dear).map(|place| format!("Old {place},{place},build,in-hand,,,,,100\n"));
+    let dear = PLACES.iter().take(dear).map(|place| format!("New {place},{place},build,to-order,,{price},GBP,,100\n"));
+    format!("{HEADER}{}{}Old wheels,wheels,build,in-hand,,,,,1500\n{more}", dear.collect::<String>(), rest.collect::<String>())
+}
+
+/// Twelve rows of 900,000.00 come to 10,800,000.00, more than the ten million that are planned with.
+#[test]
+fn a_sum_that_plan_refuses_is_refused_by_check() {
+    let why = "expected rows that come to no more than 10,000,000 GBP together: `plan` takes no more";
+    let parts = whole(12, "900000", "");
+    for command in ["check b", "plan b"] {
+        let ran = run(command, &parts, &[]).ends(1);
+        assert!(
+            ran.err.contains("parts.csv:") && ran.err.contains("`price` is `900000`") && ran.err.contains(why),
+            "{command}: {}",
+            ran.err
+        );
+    }
+    run("cost b", &parts, &[]).ends(0);
+    // Eleven rows come to 9,900,000.00.
+    for command in ["check b", "plan b"] {
+        run(command, &whole(11, "900000", ""), &[]).ends(0);
+    }
+    // A sum of packages that only the search comes upon: twelve options of 1.00, each sent for 900,000.00 by another seller.
+    let options = PLACES.iter().take(12).map(|place| format!("Light {place},{place},option,to-order,Shop {place},1.00,GBP,TW,50\n"));
+    let sellers = PLACES.iter().take(12).map(|place| format!("Shop {place},TW,GBP,900000\n"));
+    let sellers = format!("seller,dispatch,currency,freight\n{}", sellers.collect::<String>());
+    let parts = whole(0, "", &options.collect::<String>());
+    for command in ["check b", "plan b"] {
+        let ran = run(command, &parts, &[("sellers.csv", &sellers)]).ends(1);
+        assert!(ran.err.contains("parts.csv:") && ran.err.contains("`price` is `1.00`") && ran.err.contains(why), "{command}: {}", ran.err);
+    }
+    run("cost b", &parts, &[("sellers.csv", &sellers)]).ends(0);
 }
 
 #[test]

@@ -59,8 +59,87 @@ fn digits_that_stop_above_rows_that_differ_bear_the_dearest_and_say_what_hangs_o
 #[test]
 fn digits_that_are_long_enough_stand() {
     let both = "layer,commodity,origin,percent\nmfn,871499,*,4\nmfn,8714999000,*,4\nremedy,8714991099,CN,48.5";
-    for digits in ["8714999000", "8714991000"] {
+    for digits in ["8714999000", "8714991011"] {
         one("thing", digits).law("tariff", both).gives(&[("remedy", "0"), ("landed", "624"), ("said digits-open", "no")]);
+    }
+}
+
+/// Noughts that only fill digits up say nothing about the goods: the sums of the digits without them, 915.00, of which 291.00 hang on
+/// it. Where a row has the digits with their noughts they stand: 624.00.
+#[test]
+fn noughts_that_fill_digits_up_hide_no_duty() {
+    for (digits, read) in [("8714991000", "87149910"), ("871499100", "87149910"), ("8714990000", "871499"), ("87149900", "871499")] {
+        let case = one("thing", digits);
+        case.gives(&[("remedy", "242.50"), ("landed", "915"), ("said digits-open", "yes"), ("said digits-unknown", "no")]);
+        let said = said(&case.run().unwrap(), "digits-open");
+        for words in [format!("`{digits}`, read as `{read}`, stop above").as_str(), "291.00 EUR hang on it"] {
+            assert!(said.contains(words), "{words}: {said}");
+        }
+        // the place says the rest
+        one("wheels", digits).gives(&[("remedy", "242.50"), ("landed", "915"), ("said digits-open", "no")]);
+        let line = format!("2026-03-02,Kite,500,{digits},EUR,CN\n2026-03-02,Kite,500,{digits},EUR,TW\n");
+        let ran = list(&line, "").go();
+        assert_eq!(landed(&ran.out), ["915.00", "624.00"], "{digits}: {}", ran.err);
+        assert_eq!(ran.err.matches(&format!("`{digits}` stop above rows that differ")).count(), 1, "{}", ran.err);
+    }
+    let own = "layer,commodity,origin,percent\nmfn,871499,*,4\nmfn,8714991000,*,4\nremedy,8714991099,CN,48.5";
+    one("thing", "8714991000").law("tariff", own).gives(&[("remedy", "0"), ("landed", "624"), ("said digits-open", "no")]);
+}
+
+/// The row of the digits with their noughts ends on the last of February: until then they stand, afterwards they stop above the
+/// other row, in a book as in a price list.
+#[test]
+fn whether_noughts_fill_digits_up_is_asked_of_the_rows_of_the_day() {
+    let rows = "layer,commodity,origin,percent,valid_to,after
+        mfn,871499,*,4,,
+        mfn,8714991000,*,4,2026-02-28,nothing
+        remedy,8714991099,CN,48.5,,";
+    for (day, sum) in [("2026-02-27", "624"), ("2026-03-02", "915")] {
+        one("thing", "8714991000").law("tariff", rows).on(day).gives(&[("landed", sum)]);
+    }
+    let rows: Vec<&str> = rows.lines().map(str::trim).collect();
+    let tariff = format!("# valid_from = 2000-01-01\n# source = a test\n{}\n", rows.join("\n"));
+    let lines = "2026-02-27,Kite,500,8714991000,EUR,CN\n2026-03-02,Kite,500,8714991000,EUR,CN\n";
+    let ran = list(lines, "").file("own/aq/tariff.csv", tariff).go();
+    assert_eq!(landed(&ran.out), ["624.00", "915.00"], "{}", ran.err);
+}
+
+/// Great Britain's own tables: a handlebar whose digits are filled up lands at what it does without the noughts.
+#[test]
+fn a_handlebar_with_filled_up_digits_bears_its_anti_dumping() {
+    let handlebar = |digits: &str| {
+        let parts = format!("part,place,seller,price,currency,dispatch,freight,commodity\nBar,handlebar,Kite,650,USD,CN,0,{digits}\n");
+        let ran = landwaiter("cost parts.csv --to GB --on 2026-09-23 --format json").file("parts.csv", parts).go().ends(0);
+        let json = ran.json();
+        (json["totals"]["landed"].as_str().unwrap().to_owned(), json["consignments"][0]["remedy"].as_str().unwrap().to_owned())
+    };
+    let (whole, remedy) = handlebar("87149910");
+    assert_ne!(remedy, "0.00");
+    for digits in ["8714991000", "8714999000", "871499900"] {
+        assert_eq!(handlebar(digits), (whole.clone(), remedy.clone()), "{digits}");
+    }
+}
+
+/// Four rows of 4 % stand before the one of anti-dumping, on line 8, on which 291.00 hang: it is named first, by `cost` as by `bulk`,
+/// and `bulk` says the amount.
+#[test]
+fn rows_of_anti_dumping_are_named_first_and_bulk_says_the_amount() {
+    let rows = "layer,commodity,origin,percent
+        mfn,87149910,*,4
+        mfn,87149930,*,4
+        mfn,87149950,*,4
+        mfn,87149990,*,4
+        remedy,8714991099,CN,48.5";
+    let case = one("thing", "871499").law("tariff", rows);
+    case.gives(&[("landed", "915"), ("said digits-open", "yes")]);
+    let said = said(&case.run().unwrap(), "digits-open");
+    assert!(said.contains("differ (own/aq/tariff.csv:8") && said.contains("291.00 EUR hang on it"), "{said}");
+    let rows: Vec<&str> = rows.lines().map(str::trim).collect();
+    let tariff = format!("# valid_from = 2000-01-01\n# source = a test\n{}\n", rows.join("\n"));
+    for lines in ["2026-03-02,Kite,500,871499,EUR,CN\n", "2026-03-02,Kite,500,8714990000,EUR,CN\n"] {
+        let ran = list(lines, "").file("own/aq/tariff.csv", tariff.as_str()).go();
+        assert_eq!(landed(&ran.out), ["915.00"], "{}", ran.err);
+        assert!(ran.err.contains("(own/aq/tariff.csv:8,") && ran.err.contains("291.00 EUR hang on it in this line"), "{}", ran.err);
     }
 }
 
@@ -200,4 +279,25 @@ fn csv_gives_insurance_a_column_of_its_own() {
     assert!(csv.out.contains("Kite,100.00,5.00,2.00,107.00"), "{}", csv.out);
     let screen = book("cost b --to GB --on 2026-09-23");
     assert!(!screen.out.contains("insurance") && screen.out.contains("7.00"), "{}", screen.out);
+}
+
+/// A condition on the commodity sees the digits of the line, though no row of rates begins with them: 10 % of 500.00 for what the
+/// condition names, 4 % for the rest, and the dearest for digits that stop above both, in a book and in a price list.
+#[test]
+fn digits_that_a_condition_of_a_rate_names_are_not_cut() {
+    let tariff = "layer,commodity,origin,percent,when
+        mfn,871499,*,10,commodity = 87149910
+        mfn,871499,*,4,commodity != 87149910
+        remedy,0101,*,5,";
+    let case = |digits: &str| one("thing", digits).law("tariff", tariff);
+    for (digits, duty, cut) in [("87149910", "50", "no"), ("8714991055", "50", "no"), ("87149990", "20", "yes"), ("871499", "50", "no")] {
+        case(digits).gives(&[("duty", duty), ("said digits-unknown", cut)]);
+    }
+    let lines: String = ["87149910", "8714991055", "87149990"].map(|digits| format!("2026-03-02,Kite,500,{digits},EUR,CN\n")).concat();
+    let stamped: Vec<&str> = tariff.lines().map(str::trim).collect();
+    let stamped = format!("# valid_from = 2000-01-01\n# source = a test\n{}\n", stamped.join("\n"));
+    let ran = list(&lines, "").file("own/aq/tariff.csv", stamped).go();
+    assert_eq!(ran.status, 0, "{}", ran.err);
+    // 500 + 50 + 20 % of 550 = 660; 500 + 20 + 20 % of 520 = 624
+    assert_eq!(landed(&ran.out), ["660.00", "660.00", "624.00"], "{}", ran.out);
 }

@@ -110,7 +110,7 @@ fn anti_dumping_stands_in_the_headline_or_beside_it() {
     let of = |remedies: &str| {
         let args = format!("cost . --format json --remedies {remedies}");
         let ran = landwaiter(&args).within(example("gravel-build")).go().ends(0).json();
-        ["landed", "landed_undisputed"].map(|sum| ran["totals"][sum].as_str().unwrap().parse::<f64>().unwrap())
+        ["landed", "landed_with_disputed"].map(|sum| ran["totals"][sum].as_str().unwrap().parse::<f64>().unwrap())
     };
     let ([counted, _], [beside, with]) = (of("count"), of("show"));
     assert!(beside < counted && with > beside, "{counted} {beside} {with}");

@@ -42,6 +42,13 @@ impl Run {
         self
     }
 
+    /// Makes a symbolic link in the run's folder.
+    #[cfg(unix)]
+    pub(crate) fn link(self, to: &str, name: &str) -> Run {
+        std::os::unix::fs::symlink(to, self.dir.path().join(name)).unwrap();
+        self
+    }
+
     /// Runs in a folder of the project instead.
     pub(crate) fn within(mut self, folder: impl Into<PathBuf>) -> Run {
         self.at = folder.into();
@@ -101,6 +108,11 @@ impl Ran {
     /// A file the run left behind.
     pub(crate) fn left(&self, name: &str) -> String {
         fs::read_to_string(self.dir.path().join(name)).unwrap()
+    }
+
+    /// Where a file lies that the run left behind.
+    pub(crate) fn path(&self, name: &str) -> PathBuf {
+        self.dir.path().join(name)
     }
 
     /// Whether the run left a file or a folder behind.

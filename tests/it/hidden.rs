@@ -5,6 +5,7 @@ use std::path::Path;
 
 use serde_json::Value;
 
+use crate::harness::landwaiter;
 use crate::kit;
 
 /// Everything a report writes that people can read: the page, the pictures, the words, without their style sheets.
@@ -231,4 +232,60 @@ fn a_report_that_hides_shows_no_folder_of_the_book() {
     let cells: Vec<String> =
         calamine::Reader::worksheets(&mut found).iter().flat_map(|(_, sheet)| sheet.rows().flatten().map(ToString::to_string)).collect();
     assert!(!cells.iter().any(|cell| cell.contains("secret/")), "{cells:?}");
+}
+
+/// The page of one made-up build whose prices are multiplied; the freight and the carrier's fee stay.
+fn build(percent: u32, hide: &str) -> String {
+    let price = |whole: u32| format!("{}.{:02}", whole * percent / 100, whole * percent % 100);
+    let parts = format!(
+        "part,place,seller,price,currency,dispatch,mass_g,commodity\n\
+         Windrow frame,frame,Taolin,{},GBP,TW,1400,87149110\n\
+         Lowtide wheels,wheels,Taolin,{},GBP,TW,1500,87149990\n\
+         Gannet saddle,saddle,Taolin,{},GBP,TW,200,87149500\n",
+        price(600),
+        price(400),
+        price(60)
+    );
+    let sellers = "seller,dispatch,currency,freight,handling,channel,transit_days\nTaolin,TW,GBP,36.00,18.00,courier,0\n";
+    let run =
+        landwaiter(&format!("report b -o page.html {hide}")).file("b/settings.csv", "setting,value\ndestination,GB\ndate,2026-10-21\n");
+    run.file("b/parts.csv", &parts).file("b/sellers.csv", sellers).go().ends(0).left("page.html")
+}
+
+/// 1,060.00 and 1,166.00 of goods, with 36.00 of freight and a fee of 18.00 on each: whoever knows the fee cannot tell the totals
+/// apart by what stands or by how long a bar is drawn. With prices open, and for a third of the goods, everything differs.
+#[test]
+fn two_builds_a_tenth_apart_look_the_same() {
+    let hidden = build(100, "--hide prices");
+    for part in ["id=\"by-charge\"", "id=\"by-part\"", "carrier's fee", "1 to 2 %"] {
+        assert!(hidden.contains(part), "{part}");
+    }
+    assert_eq!(hidden, build(110, "--hide prices"));
+    assert_ne!(hidden, build(33, "--hide prices"));
+    assert_ne!(build(100, ""), build(110, ""));
+}
+
+/// Every share, up to the cautions, whose percentages are those of law and of custom; how likely an unknown is stands in brackets.
+#[test]
+fn shares_of_a_hidden_whole_are_in_steps() {
+    let edges = ["1", "2", "3", "5", "7", "10", "15", "20", "30", "40", "50", "70", "100", "150", "200", "300", "500", "1000"];
+    let folder = tempfile::tempdir().unwrap();
+    let page = folder.path().join("page.html");
+    let ran = kit::landwaiter(&["report", "examples/after-delivery", "-o", page.to_str().unwrap(), "--hide", "prices"]);
+    assert_eq!(ran.status, 0, "{}", ran.stderr);
+    let text = plain(&fs::read_to_string(page).unwrap());
+    let shares = text.split("Before you order").next().unwrap();
+    let words: Vec<&str> = shares.split_whitespace().collect();
+    let mut seen = 0;
+    for at in (1..words.len()).filter(|at| words[*at].starts_with('%') && !words[*at - 1].starts_with('(')) {
+        let step = match words[at.saturating_sub(3)..at] {
+            [from, "to", to] => edges.windows(2).any(|pair| pair == [from, to]),
+            [_, "under", "1"] | [_, "over", "1000"] => true,
+            [.., whole] => whole == "0" || whole == "100",
+            [] => false,
+        };
+        assert!(step, "{:?}", &words[at.saturating_sub(4)..=at]);
+        seen += 1;
+    }
+    assert!(seen > 60, "{seen}");
 }

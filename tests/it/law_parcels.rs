@@ -244,10 +244,11 @@ fn figure(text: &str) -> Dec {
     landwaiter::units::number::plain(text).unwrap()
 }
 
-#[test]
-fn twenty_parcels_elsewhere_agree_with_the_texts() {
+/// Each parcel costs what was worked out by hand.
+#[track_caller]
+fn agree(parcels: &[Parcel]) {
     let mut wrong = Vec::new();
-    for parcel in &PARCELS {
+    for parcel in parcels {
         let landed = landed(parcel);
         assert_eq!(landed.bills.len(), 1, "{}", parcel.name);
         let bill = &landed.bills[0];
@@ -259,4 +260,61 @@ fn twenty_parcels_elsewhere_agree_with_the_texts() {
         }
     }
     assert!(wrong.is_empty(), "duty, anti-dumping, tax, fees, all:\n{}", wrong.join("\n"));
+}
+
+#[test]
+fn twenty_parcels_elsewhere_agree_with_the_texts() {
+    agree(&PARCELS);
+}
+
+/// The surtaxes of Canada on goods made in the USA: SOR/2025-95 as amended by SOR/2026-187, and SOR/2026-186, both in the Canada
+/// Gazette, Part II, of 23 September 2026 and in force on 8 September. They fall on the value for duty; tax falls on both.
+const MADE_IN_THE_USA: [Parcel; 4] = [
+    // Schedule 2.1 names 7315.11.00: 50 %. The rates of 30 October 2026 (European Central Bank: 1.5606 CAD and 1.1172 USD for a euro)
+    // make 60 USD 83.81 CAD. That is under 150 CAD, which frees a courier parcel from the USA of duty but not of the surtax: 41.91;
+    // Ontario 13 % of 125.72 = 16.34.
+    Parcel {
+        name: "Canada, a chain from the USA",
+        to: "CA-ON",
+        day: "2026-10-30",
+        seller: "US,USD,0,0,courier,,",
+        parts: &["chain,60,US,,73151100"],
+        owed: ["41.91", "0", "16.34", "0", "142.06"],
+    },
+    // Schedule 3 of SOR/2026-186 names 9506.91.00: 50 % of 600 = 300.00, though the agreement frees the goods of ordinary duty;
+    // 13 % of 900 = 117.00.
+    Parcel {
+        name: "Canada, a trainer from the USA, claimed",
+        to: "CA-ON",
+        day: "2026-10-20",
+        seller: "US,CAD,0,0,courier,,",
+        parts: &["trainer,600,US,yes,95069190"],
+        owed: ["300", "0", "117", "0", "1017.00"],
+    },
+    // Until 7 September 2026 the surtax on steel was 25 % (SOR/2025-95 s. 1): 50.00; 13 % of 250 = 32.50.
+    Parcel {
+        name: "Canada, the last day at 25 %",
+        to: "CA-ON",
+        day: "2026-09-07",
+        seller: "US,CAD,0,0,courier,,",
+        parts: &["chain,200,US,,73151100"],
+        owed: ["50", "0", "32.50", "0", "282.50"],
+    },
+    // From the 8th 50 %: 100.00; 13 % of 300 = 39.00.
+    Parcel {
+        name: "Canada, the first day at 50 %",
+        to: "CA-ON",
+        day: "2026-09-08",
+        seller: "US,CAD,0,0,courier,,",
+        parts: &["chain,200,US,,73151100"],
+        owed: ["100", "0", "39", "0", "339.00"],
+    },
+];
+
+#[test]
+fn goods_made_in_the_usa_bear_the_canadian_surtax_in_small_parcels_too() {
+    agree(&MADE_IN_THE_USA);
+    // what was made elsewhere and is sent from the USA bears none
+    let chain = Parcel { parts: &["chain,200,TW,,73151100"], owed: ["0", "0", "26", "0", "226.00"], ..MADE_IN_THE_USA[3] };
+    agree(&[chain]);
 }

@@ -133,6 +133,57 @@ fn goods_of_canada_are_free_of_the_flat_duty_where_the_agreement_is_claimed() {
     owes("courier", "2026-11-20", &Piece { digits: "87149980", origin: "KR", claimed: true, traits: "", price: "100" }, "12.50", "2.77");
 }
 
+/// What is paid for a piece by courier on 20 November 2026, and what without the charges that are disputed, which are these.
+#[track_caller]
+fn costs(one: &Piece<'_>, all: &str, undisputed: &str, disputed: &[&str]) {
+    let landed = landed("US", "courier", "2026-11-20", &[], one);
+    let bill = &landed.bills[0];
+    assert_eq!((bill.amounts.landed().unwrap(), bill.landed_undisputed), (figure(all), figure(undisputed)), "{}", one.origin);
+    assert_eq!(bill.disputed.iter().map(|one| one.id.as_str()).collect::<Vec<_>>(), disputed, "{}", one.origin);
+}
+
+/// A bolt of titanium, 8108.90.30, 5.5 % (ruling NY G80933). Whether the forced labour duty falls on it is not known: 91 FR 47318
+/// prints its list of exceptions as pictures. The entry costs 2.77.
+#[test]
+fn titanium_shows_both_sums() {
+    // Taiwan: 4.62, topped up to 10 % of 84 by 3.78
+    costs(&piece("81089030", "TW", "84"), "95.17", "91.39", &["s301_top_titanium"]);
+    // China: 5.50, list 3 25.00, and 12.50
+    costs(&piece("81089030", "CN", "100"), "145.77", "133.27", &["s301_fl_titanium"]);
+    // Brazil: 5.50 and 12.50; the 25 % of 91 FR 45516 leaves titanium out by name (note 50(a)(ii))
+    costs(&piece("81089030", "BR", "100"), "120.77", "108.27", &["s301_fl_titanium"]);
+}
+
+/// Memorandum of 23 July 2026 (91 FR 47717), section 1(a)(ii): 12.5 % for Japan, Korea and Switzerland, 10 % for the Union and Taiwan.
+#[test]
+fn the_floors_are_those_of_the_memorandum() {
+    for (origin, all) in [("JP", "452.77"), ("KR", "452.77"), ("CH", "452.77"), ("DE", "442.77"), ("TW", "442.77")] {
+        costs(&piece("87149650", origin, "400"), all, all, &[]);
+    }
+}
+
+/// Proclamation 11046 (91 FR 46639), heading 9903.03.12: 50 % on listed goods of Canada, put off from 19 to 22 August 2026.
+#[test]
+fn canadian_goods_bear_section_338_only_where_the_user_was_told() {
+    let told = |claimed| Piece { digits: "87149980", origin: "CA", claimed, traits: "s338=yes", price: "100" };
+    // 10 %, 10 % flat, 50 %; claimed: the 50 % alone
+    owes("courier", "2026-11-20", &told(false), "70.00", "2.77");
+    owes("courier", "2026-11-20", &told(true), "50.00", "2.77");
+    owes("courier", "2026-08-21", &told(false), "20.00", "2.69");
+    owes("courier", "2026-11-20", &Piece { traits: "", ..told(false) }, "20.00", "2.77");
+    owes("courier", "2026-11-20", &Piece { origin: "GB", ..told(false) }, "20.00", "2.77");
+}
+
+/// 19 CFR 145.12 as of 24 July 2026 (91 FR 37801): a broker or carrier makes the entry of a parcel by post, and no longer customs.
+#[test]
+fn the_fee_of_an_entry_written_by_customs_is_disputed_since_the_rule_on_mail() {
+    let disputed = |day| {
+        let landed = landed("US", "post", day, &[("choice.mail_entry", "customs")], &piece("87149980", "GB", "1000"));
+        landed.bills[0].disputed.iter().any(|one| one.id == "dutiable_mail")
+    };
+    assert_eq!((disputed("2026-07-23"), disputed("2026-07-24"), disputed("2026-10-20")), (false, true, true));
+}
+
 /// What the ordinary duty and anti-dumping of one piece come to elsewhere.
 #[track_caller]
 fn elsewhere(to: &str, day: &str, one: &Piece<'_>) -> (Dec, Dec) {
@@ -213,4 +264,27 @@ fn a_helmet_of_six_digits_has_a_duty_where_its_lines_agree() {
     for to in ["GB", "DE", "US", "NO", "KR", "CA", "AU"] {
         elsewhere(to, "2026-10-20", &piece("650610", "TW", "200"));
     }
+}
+
+/// The duties under the emergency powers (struck down on 20 February 2026) simply ended: each last row of them says so itself, and
+/// leaves it to nobody to ask what followed.
+#[test]
+fn duties_that_were_struck_down_say_that_they_ended() {
+    let (mut asked, mut silent) = (0, Vec::new());
+    for (table, key) in [("charges", ["charge", "when", "charge"]), ("tariff", ["layer", "commodity", "origin"])] {
+        let text = std::fs::read_to_string(kit::home().join(format!("rates/us/{table}.csv"))).unwrap();
+        let mut rows = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(text.as_bytes());
+        let rows: Vec<std::collections::BTreeMap<String, String>> = rows.deserialize().map(Result::unwrap).collect();
+        for row in rows.iter().filter(|row| row["certainty"] == "annulled") {
+            let same = |other: &&std::collections::BTreeMap<String, String>| key.iter().all(|one| other[*one] == row[*one]);
+            if rows.iter().filter(same).any(|other| other["valid_from"] > row["valid_to"]) {
+                continue;
+            }
+            asked += 1;
+            if row["after"].is_empty() {
+                silent.push(key.map(|one| row[one].clone()).join(" "));
+            }
+        }
+    }
+    assert_eq!((asked, silent), (10, Vec::<String>::new()));
 }

@@ -69,3 +69,29 @@ fn days_far_from_the_tables_are_said_once() {
         assert_eq!(ran.err.matches("l.csv:3").count(), 2, "{}", ran.err);
     }
 }
+
+/// As `cost` has it; what the command line says in its place is what is asked.
+#[test]
+fn a_choice_of_the_book_that_no_rule_asks_for_is_warned_of_in_bulk() {
+    let run = |flags: &str, choices: &str| {
+        landwaiter(&format!("bulk l.csv b {flags}"))
+            .file("b/settings.csv", format!("setting,value\ndestination,GB\ncard_fee,0\n{choices}"))
+            .file("b/sellers.csv", "seller,dispatch,currency,freight\nTaolin,TW,GBP,12.00\n")
+            .file("l.csv", format!("{HEADER}2026-10-21,Taolin,TW,GBP,40.00,200,871495,TW,\n"))
+            .go()
+            .ends(0)
+    };
+    for (choice, said, near) in [
+        ("choice.currier,road\n", "asks for the choice `currier`: it changes nothing", "did you mean `courier`?"),
+        ("choice.courier,roed\n", "asks whether the choice `courier` is `roed`", "did you mean `road`?"),
+        ("choice.zzz,1\n", "asks for the choice `zzz`: it changes nothing", "its choices are "),
+    ] {
+        let ran = run("", choice);
+        assert!(ran.err.contains(said) && ran.err.contains(near), "{choice}: {}", ran.err);
+        assert_eq!(ran.err.matches("warning").count(), 1, "{}", ran.err);
+        assert_eq!(ran.out, run("", "").out, "it changes nothing");
+        assert_eq!(ran.err, run("--jobs 3", choice).err, "once, however many threads there are");
+    }
+    assert_eq!(run("--choice courier=road", "choice.courier,roed\n").err, "");
+    assert_eq!(run("", "choice.courier,road\n").err, "");
+}

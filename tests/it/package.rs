@@ -63,14 +63,17 @@ pub(crate) fn n(number: &str, style: usize) -> String {
     format!("<c s=\"{style}\"><v>{number}</v></c>")
 }
 
-/// Looks: 0 plain, 1 percentage, 2 euro, 3 struck out, 4 dollar, 5 a day, 6 kilograms, 7 grams, 8 pounds, 9 kilograms shown of
-/// grams.
+/// Looks: 0 plain, 1 percentage, 2 euro, 3 struck out, 4 dollar, 5 a day, 6 kilograms, 7 grams, 8 pounds of mass, 9 kilograms shown
+/// of grams, 10 pounds sterling, 11 yen or yuan, 12 a crown.
 const STYLES: &str = "<styleSheet><numFmts><numFmt numFmtId=\"164\" formatCode=\"#,##0.00\\ [$€-407]\"/><numFmt numFmtId=\"165\" formatCode=\"&quot;$&quot;#,##0.00\"/>\
     <numFmt numFmtId=\"166\" formatCode=\"0.0 &quot;kg&quot;\"/><numFmt numFmtId=\"167\" formatCode=\"0.0\\ \\g\"/>\
-    <numFmt numFmtId=\"168\" formatCode=\"0.0 &quot;lb&quot;\"/><numFmt numFmtId=\"169\" formatCode=\"0.0,&quot; kg&quot;\"/></numFmts>\
+    <numFmt numFmtId=\"168\" formatCode=\"0.0 &quot;lb&quot;\"/><numFmt numFmtId=\"169\" formatCode=\"0.0,&quot; kg&quot;\"/>\
+    <numFmt numFmtId=\"170\" formatCode=\"[$£-809]#,##0.00\"/><numFmt numFmtId=\"171\" formatCode=\"[$¥-804]#,##0.00\"/>\
+    <numFmt numFmtId=\"172\" formatCode=\"#,##0.00\\ [$kr-414]\"/></numFmts>\
     <fonts><font/><font><strike/></font></fonts><cellStyleXfs><xf numFmtId=\"9\"/></cellStyleXfs>\
     <cellXfs><xf numFmtId=\"0\"/><xf numFmtId=\"9\"/><xf numFmtId=\"164\"/><xf numFmtId=\"0\" fontId=\"1\"/><xf numFmtId=\"165\"/><xf numFmtId=\"14\"/>\
-    <xf numFmtId=\"166\"/><xf numFmtId=\"167\"/><xf numFmtId=\"168\"/><xf numFmtId=\"169\"/></cellXfs></styleSheet>";
+    <xf numFmtId=\"166\"/><xf numFmtId=\"167\"/><xf numFmtId=\"168\"/><xf numFmtId=\"169\"/><xf numFmtId=\"170\"/>\
+    <xf numFmtId=\"171\"/><xf numFmtId=\"172\"/></cellXfs></styleSheet>";
 
 /// The parts of an .xlsx with these sheets: name and what stands between the tags of the worksheet.
 pub(crate) fn xlsx_parts(sheets: &[(&str, &str)]) -> Vec<Member> {

@@ -192,9 +192,12 @@ fn what_must_be_bought_with_an_option_costs_and_weighs_what_it_does() {
 
 #[test]
 fn a_rider_sees_seconds_and_nobody_else_does() {
-    let rows = whole(&[Offered { place: 2, seller: 2, price: 30, mass: 200, kind: 0 }]);
+    let mut rows = whole(&[Offered { place: 2, seller: 2, price: 30, mass: 200, kind: 0 }]);
+    let rider = [("rider_kg", "72"), ("rider_watts", "250")];
+    assert!(ranking_of(&rows, &rider).climb.is_empty(), "a headset and a stem are missing");
+    rows.extend(["headset", "stem"].map(|place| format!("Old {place},{place},build,in-hand,,,,0,100,weighed,,")));
     assert!(ranking_of(&rows, &[]).climb.is_empty());
-    let found = ranking_of(&rows, &[("rider_kg", "72"), ("rider_watts", "250")]);
+    let found = ranking_of(&rows, &rider);
     assert_eq!(found.climb.iter().map(|climb| climb.grade).collect::<Vec<_>>(), [5, 8]);
     assert!(found.climb.iter().all(|climb| climb.saved.is_positive() && climb.saved < climb.per_kg));
 }

@@ -513,7 +513,8 @@ fn judged(files: &[File], found: &[(Stamp, Effect)], left: usize) {
     assert!(unseen.is_empty(), "these can go missing unseen:\n{}", unseen.join("\n"));
     assert!(pinned.is_empty() || left > 0, "these are gone, or change a figure now: {pinned:?}");
     let figures = found.iter().filter(|(_, effect)| *effect == Effect::Figures).count();
-    assert!(figures * 4 > found.len() * 3, "only {figures} of {} rows change a figure", found.len());
+    // rows of duty change figures more often than others, so a share of them says nothing of the whole
+    assert!(left > 0 || figures * 4 > found.len() * 3, "only {figures} of {} rows change a figure", found.len());
 }
 
 /// The built-in rates are cut by pair and read when asked for; a line that were not in the plain form would be lost.

@@ -1,10 +1,15 @@
 //! What is said once and rightly: which parts have a test report, what "to pay" leaves out, what is a parcel.
 
 use landwaiter::book::is_report;
+use landwaiter::units::Date;
 use serde_json::Value;
 
 use crate::harness::landwaiter;
 use crate::kit;
+
+fn today() -> Date {
+    Date::parse("2026-03-02").unwrap()
+}
 
 #[test]
 fn a_report_is_a_standard_for_bicycles_a_laboratory_or_number_and_a_date() {
@@ -16,7 +21,7 @@ fn a_report_is_a_standard_for_bicycles_a_laboratory_or_number_and_a_date() {
         "EN 14764, institute, 2.3.2019",
         "ASTM F2711 (report 88-1204, May 2024)",
     ] {
-        assert!(is_report(report), "{report}");
+        assert!(is_report(report, today()), "{report}");
     }
     for none in [
         "",
@@ -53,8 +58,36 @@ fn a_report_is_a_standard_for_bicycles_a_laboratory_or_number_and_a_date() {
         "ISO 4210-5, Nordlab, failed 2025-03-02",
         "ISO 4210-5, Nordlab, claimed 2025-03-02",
     ] {
-        assert!(!is_report(none), "{none}");
+        assert!(!is_report(none, today()), "{none}");
     }
+}
+
+/// The book is of 2 March 2026: what is dated later has not been tested yet. Where day and month may be either, the report has the
+/// benefit of the doubt: 3.2.2026 and 2.3.2026 are not after it, either way.
+#[test]
+fn a_report_of_a_day_yet_to_come_is_none_yet() {
+    let dated = |day: &str| is_report(&format!("ISO 4210-6, Nordlab, {day}"), today());
+    for come in ["2026-03-02", "2026-03", "2026", "03/2026", "2.3.2026", "01/02/2026", "2025-12-31", "2025-05-01, valid to 2028-05-01"] {
+        assert!(dated(come), "{come}");
+    }
+    for yet in ["2026-03-03", "2026-04", "04/2026", "2027", "2099-01-01", "3.3.2026", "31/12/2026", "2026-04-01"] {
+        assert!(!dated(yet), "{yet}");
+    }
+    assert!(!is_report("ISO 4210-6, report SM-0417, 2027-01-19", today()), "a number does not make up for the day");
+    let check = |day: &str| {
+        landwaiter("check --format json")
+            .file(
+                "parts.csv",
+                format!("part,place,seller,price,currency,dispatch,evidence\nBar,handlebar,Skerry Supply,60.00,USD,TW,\"ISO 4210-5, Nordlab, {day}\"\n"),
+            )
+            .file("settings.csv", "setting,value\ndestination,GB\ndate,2026-03-02\n")
+            .go()
+            .ends(0)
+            .json()["without_report"]
+            .clone()
+    };
+    assert_eq!(check("2026-03-01"), serde_json::json!([]));
+    assert_eq!(check("2026-04-01"), serde_json::json!(["Bar"]));
 }
 
 /// Eight parts that steer and stop: all but the one with a report are named, on the screen and to programs.

@@ -106,11 +106,64 @@ fn a_code_of_ones_own_serves_a_destination_of_ones_own() {
     let run = run.file("r/destinations.csv", "country,currency,valid_from\nXA,EUR,2020-01-01\n");
     let charges = "charge,kind,order,level,of,percent,valid_from\nlevy,tax,20,consignment,goods + freight,10,2020-01-01\n";
     assert_eq!(landed(&run.file("r/xa/charges.csv", charges).go()), "242.00");
-    refused("XB", "a territory without a code of ISO 3166-1 may have one from `XA` to `XZ`, but not `XI`");
+    refused("VN", "a territory without a code of ISO 3166-1 may have one from `XA` to `XZ`, but not `XI`");
     refused("VN", "there are no rules for Viet");
     // Northern Ireland has a code, and law
     let northern = to("XI");
     assert_eq!(northern.status, 0, "{}", northern.err);
     let dispatch = landwaiter("cost parts.csv --to GB --on 2026-11-02").file("parts.csv", PARTS.replace("EUR,TW", "EUR,XA")).go();
     assert!(dispatch.status == 1 && dispatch.err.contains("expected a country"), "parcels are sent from real ones: {}", dispatch.err);
+}
+
+/// Codes of regions: ISO 3166-2, of which Ontario (CA-ON), Stockholm (SE-AB) and Lapland (FI-10) are from memory.
+#[test]
+fn a_region_nobody_knows_is_an_error() {
+    for (place, hint) in
+        [("CA-OM", "did you mean `CA-ON`?"), ("SE-XX", "as in `SE-"), ("FI-20", "`FI-"), ("PT-AZ", "did you mean `PT-AC`?")]
+    {
+        refused(place, &format!("there is no region `{}` in ", &place[3..]));
+        refused(place, hint);
+    }
+    let setting = landwaiter("cost .").file("parts.csv", PARTS).file("settings.csv", "setting,value\ndestination,CA-OM\ndate,2026-11-02\n");
+    let setting = setting.go();
+    assert!(setting.status == 1 && setting.err.contains("there is no region `OM` in Canada"), "{}", setting.err);
+    // known, though nothing differs there
+    for place in ["SE-AB", "FI-10"] {
+        assert_eq!(landed(&to(place)), landed(&to(&place[..2])), "{place}");
+    }
+    // the Canary Islands by the code that ISO 3166-1 keeps for them
+    for place in ["IC", "ic", "ES-IC"] {
+        refused(place, "parcels to Canary Islands (ES-CN) are not reckoned");
+    }
+    // a country of which no list is known is asked nothing, and it is said that the region changes nothing
+    let run = landwaiter("cost parts.csv --to XA-NORTH --on 2026-11-02 --rates r --format json").file("parts.csv", PARTS);
+    let run = run.file("r/destinations.csv", "country,currency,valid_from\nXA,EUR,2020-01-01\n");
+    let charges = "charge,kind,order,level,of,percent,valid_from\nlevy,tax,20,consignment,goods + freight,10,2020-01-01\n";
+    let ran = run.file("r/xa/charges.csv", charges).go();
+    assert_eq!(landed(&ran), "242.00");
+    assert!(ran.out.contains("region-unused"), "{}", ran.out);
+}
+
+#[test]
+fn a_region_of_rows_of_ones_own_is_known() {
+    let run = landwaiter("cost parts.csv --to SE-NORTH --on 2026-11-02 --rates r --format json").file("parts.csv", PARTS);
+    let own = run.file("r/se/taxes.csv", "tax,country,region,commodity,percent,valid_from\nvat,SE,NORTH,*,0,2026-01-01\n").go();
+    assert_eq!(own.status, 0, "{}", own.err);
+}
+
+#[test]
+fn a_destination_of_ones_own_is_told_which_files_it_needs() {
+    let first = to("XB");
+    assert_eq!(first.status, 1);
+    let said = first.err.split_whitespace().collect::<Vec<_>>().join(" ");
+    for words in
+        ["there are no rules for your own destination (XB)", "`destinations.csv`", "the row of XB", "`xb/charges.csv`", "`xb/tariff.csv`"]
+    {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    // with the first file written, the next is named
+    let run = landwaiter("cost parts.csv --to XB --on 2026-11-02 --rates r").file("parts.csv", PARTS);
+    let second = run.file("r/destinations.csv", "country,currency,valid_from\nXB,EUR,2020-01-01\n").go();
+    let said = second.err.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("the tables hold no charges for your own destination (XB)") && said.contains("`xb/charges.csv`"), "{said}");
 }

@@ -232,6 +232,24 @@ fn a_difference_without_any_cause_is_said_once() {
     assert!(line.contains("all of it unexplained"), "{line}");
 }
 
+/// 40.00 of VAT are reckoned on 180.00 and were charged; that the goods came to more, or to less, asks for no cause, and nothing is
+/// claimed. A penny beside it is one.
+#[test]
+fn what_was_charged_as_reckoned_needs_no_cause() {
+    let due = bill(TWO, "").amounts.tax_at_border;
+    for goods in ["200.00", "150.00"] {
+        let rows = |vat: Dec| format!("Alder Cycle,goods,{goods},GBP,2026-09-23,,\nAlder Cycle,VAT,{vat},GBP,2026-10-03,,\n");
+        let tax = entry(&settled(TWO, &rows(due)), ChargeWord::TaxAtBorder).unwrap();
+        assert_eq!((tax.estimated, tax.actual), (due, Some(due)));
+        assert!(tax.causes.is_empty() && tax.unexplained.is_zero() && tax.claim.is_none(), "{goods}: {tax:?}");
+        let penny = entry(&settled(TWO, &rows(sum(&[due, dec("0.01")]))), ChargeWord::TaxAtBorder).unwrap();
+        assert_eq!((penny.causes.as_slice(), penny.claim), ([(Cause::Rounding, dec("0.01"))].as_slice(), None), "{goods}");
+        // Ten more than reckoned is still looked at.
+        let more = entry(&settled(TWO, &rows(sum(&[due, dec("20.00")]))), ChargeWord::TaxAtBorder).unwrap();
+        assert!(!more.causes.is_empty(), "{more:?}");
+    }
+}
+
 #[test]
 fn a_bike_weighed_in_kilograms_is_refused() {
     let weigh = |mass: &str| read(TWO, &[("weighings", &format!("what,mass_g\nbike,{mass}\n"))]).1;

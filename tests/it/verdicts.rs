@@ -29,6 +29,12 @@ fn cost_screen(book: &Book, tables: &Tables, ask: &Ask) -> String {
 
 /// What is read aloud.
 fn spoken(book: &Book, tables: &Tables, ask: &Ask) -> String {
+    let [aloud, _] = shown(book, tables, ask, false);
+    aloud
+}
+
+/// What is read aloud, and the page.
+fn shown(book: &Book, tables: &Tables, ask: &Ask, hide: bool) -> [String; 2] {
     let desk = Desk::open(tables, ask).unwrap();
     let landed = cost_at(book, &desk).unwrap();
     let comparison = compare(book, tables, ask).unwrap();
@@ -36,12 +42,12 @@ fn spoken(book: &Book, tables: &Tables, ask: &Ask) -> String {
         landed: &landed,
         ask,
         desk: &desk,
-        figures: Figures { show: SHOW, hidden: None },
+        figures: Figures { show: SHOW, hidden: hide.then(|| landed.totals.landed().unwrap()) },
         comparison: Some(&comparison),
         ranking: None,
         more: More::default(),
     };
-    report::speech(&showing).unwrap()
+    [report::speech(&showing).unwrap(), report::page(&showing).unwrap()]
 }
 
 const CHARGES: &str = "charge,kind,order,level,of,percent,flat,per,currency,round,when,valid_from,valid_to,certainty\n\
@@ -136,7 +142,8 @@ fn anti_dumping_that_is_only_shown_has_its_range_too() {
     let run =
         |unknowns: &str| leeway(&book(&[("parts", &parts), ("sellers", SELLERS), ("unknowns", unknowns)]), &desk, 3, dec("90")).unwrap();
     let found = run("what,low,likely,high,chance\n");
-    let other = found.undisputed.as_ref().unwrap();
+    assert!(found.undisputed.is_none(), "the cost counts nothing in dispute");
+    let other = found.with_disputed.as_ref().unwrap();
     assert_eq!((found.cost.fixed(2), other.cost.fixed(2)), ("566.40".to_owned(), "628.80".to_owned()));
     assert!(other.quantiles.iter().all(|(_, amount)| amount.fixed(2) == "628.80") && !found.disputed_counted);
     assert!(found.quantiles.iter().all(|(_, amount)| amount.fixed(2) == "566.40"));
@@ -148,7 +155,8 @@ fn anti_dumping_that_is_only_shown_has_its_range_too() {
         "{screen}"
     );
     let json = report::leeway_json(&shown, &SHOW, "2026-03-02", "GB", Value::Null).unwrap();
-    assert_eq!((&json["undisputed"]["cost"], &json["disputed_counted"]), (&"628.80".into(), &false.into()));
+    assert_eq!((&json["with_disputed"]["cost"], &json["disputed_counted"]), (&"628.80".into(), &false.into()));
+    assert!(json["undisputed"].is_null());
     // With 40 in the hundred it is asked for: 5, 25 and 50 of a hundred outcomes lie at the sum without it, 75 and 95 do not.
     for row in ["disputed,,,,40 %", "remedy:Northmoor,,,,40 %"] {
         let joined = run(&format!("what,low,likely,high,chance\nprice,0,0,0,\nfreight,0,0,0,\nhandling,0,0,0,\n{row}\n"));
@@ -157,6 +165,43 @@ fn anti_dumping_that_is_only_shown_has_its_range_too() {
         assert_eq!(joined.disputed_chance, Some(dec("40")));
         let asked: Vec<(String, String)> = joined.asked.iter().map(|a| (a.asked.fixed(2), a.not_asked.fixed(2))).collect();
         assert!(asked.iter().all(|both| *both == ("628.80".to_owned(), "566.40".to_owned())), "{asked:?}");
+    }
+}
+
+/// The same words mean the same in `cost`, `compare` and `rank`, whatever `remedies` says. A frame of 300.00 is in the build and a
+/// bar of 100.00 an option, freight 20.00; ordinary duty of 10 % and anti-dumping of 50 % on the bar, which alone is in dispute.
+/// Frame and bar land at 628.80 with it and at 566.40 without, as above, the frame alone at 434.40.
+#[test]
+fn what_is_undisputed_is_that_whatever_remedies_say() {
+    let frame = format!("{PARTS}Plain frame,frame,Northmoor,300.00,1000\n");
+    let both = format!("{frame}Plain bar,handlebar,Northmoor,100.00,250\n");
+    let option = "part,place,role,standing,seller,price,paid,mass_g\nPlain frame,frame,build,to-order,Northmoor,300.00,,1000\n\
+        Old bar,handlebar,build,in-hand,,,0.00,300\nPlain bar,handlebar,option,to-order,Northmoor,100.00,,250\n";
+    let bikes = "bike,price,currency,mass_g,basis\nBirkrigg,500.00,GBP,2500,racing\n";
+    for (remedies, disputed, with) in
+        [(Remedies::Count, &["BARS"][..], "628.80"), (Remedies::Show, &["BARS"], "566.40"), (Remedies::Show, &[], "566.40")]
+    {
+        let tables = law(disputed);
+        let mut ask = ask(&[]);
+        ask.remedies = remedies;
+        let desk = Desk::open(&tables, &ask).unwrap();
+        let whole = book(&[("parts", &both), ("sellers", SELLERS), ("bikes", bikes)]);
+        let t = cost_at(&whole, &desk).unwrap().totals;
+        let texts = [t.landed().unwrap(), t.landed_undisputed, t.landed_with_disputed].map(|sum| sum.fixed(2));
+        assert_eq!(texts, [with, "566.40", "628.80"], "{remedies:?}");
+        // Where it is the sum itself, nothing stands beside it.
+        let beside = |undisputed: &str, all: &str| match remedies {
+            Remedies::Count => (Value::from(undisputed), Value::Null),
+            Remedies::Show => (Value::Null, Value::from(all)),
+        };
+        let mine = report::compare_json(&compare(&whole, &tables, &ask).unwrap(), &ask, &SHOW, &Value::Null).unwrap()["build"].clone();
+        assert_eq!((mine["replacement_undisputed"].clone(), mine["replacement_with_disputed"].clone()), beside("566.40", "628.80"));
+        let ranking = rank(&book(&[("parts", option), ("sellers", SELLERS)]), &tables, &ask).unwrap();
+        let disputed = ranking.options[0].disputed.as_ref().unwrap();
+        let text = |sum: Option<landwaiter::units::Dec>| sum.map_or(Value::Null, |sum| Value::from(sum.fixed(2)));
+        // 566.40 - 434.40 and 628.80 - 434.40.
+        assert_eq!((text(disputed.undisputed), text(disputed.with_disputed)), beside("132.00", "194.40"), "{remedies:?}");
+        assert!(disputed.rows.iter().all(|row| row.counted == (remedies == Remedies::Count)));
     }
 }
 
@@ -229,6 +274,32 @@ fn a_build_of_which_only_what_was_paid_is_known_says_so_aloud() {
     assert_eq!((&json["build"]["whole"], &json["bikes"][0]["quadrant"]), (&true.into(), &"better".into()));
     let cost = cost_screen(&book, &tables(), &ask(&[]));
     assert!(cost.contains("Replacement value not known: no price is told for") && !cost.contains("value 0.00"), "{cost}");
+}
+
+/// A frame of 1,000.00 lands at 1,358.40 and one of 1,100.00 at 1,490.40, each with 20.00 of freight and a fee of 12.00: where prices
+/// are hidden, they sound and look the same.
+#[test]
+fn two_frames_a_tenth_apart_sound_the_same_where_prices_are_hidden() {
+    let frame = |price: &str| book(&[("sellers", SELLERS), ("parts", &format!("{PARTS}Plain frame,frame,Northmoor,{price},1000\n"))]);
+    let of = |price: &str, hide: bool| shown(&frame(price), &law(&[]), &ask(&[]), hide);
+    let hidden = of("1000.00", true);
+    assert!(hidden[0].contains("1 to 2 percent for freight, 7 to 10 percent for duty, 15 to 20 percent for V A T"), "{}", hidden[0]);
+    assert!(hidden[0].contains("and under 1 percent for carriers' fees"), "{}", hidden[0]);
+    assert_eq!(hidden, of("1100.00", true));
+    assert!(of("1000.00", false)[0].contains("about 1,360 pounds") && of("1100.00", false)[0].contains("about 1,490 pounds"));
+}
+
+/// The prices of complete bikes are known to everybody: where the build's are hidden, neither the words nor the page say which of
+/// them it beats, which would bound it.
+#[test]
+fn no_bike_of_known_price_bounds_a_hidden_build() {
+    let (book, found) = paid_only(&format!("{PAID}{REST}"));
+    assert_eq!(found.beaten(), "Birkrigg");
+    for (open, hidden) in shown(&book, &tables(), &ask(&[]), false).iter().zip(shown(&book, &tables(), &ask(&[]), true)) {
+        assert!(open.contains("cheaper and lighter than Birkrigg"), "{open}");
+        assert!(!hidden.contains("cheaper") && !hidden.contains("Birkrigg"), "{hidden}");
+        assert!(hidden.contains("how it stands in price"), "{hidden}");
+    }
 }
 
 #[test]

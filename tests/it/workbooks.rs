@@ -99,6 +99,61 @@ fn a_cell_formatted_in_another_currency_is_refused() {
     assert_eq!(landed(cost("b.ods", ods(&[("parts", &ods_rows(&[header(&[], o), saddle(own, o)]))]))).0, "58.00");
 }
 
+/// Amounts in the destination's money, in the cells of a saddle that is there, of its seller and of the settings: formatted as £ they
+/// are taken, as € they are refused, as the same words of a CSV are.
+#[test]
+fn amounts_in_the_destinations_money_are_refused_in_another() {
+    let book = |column: &str, style: usize| {
+        let text = |words: &[&str]| words.iter().map(|word| s(word)).collect::<Vec<_>>();
+        let mut parts = [text(&HEADER), text(&["standing"])].concat();
+        let mut row = [saddle(n("58", 0), s), text(&["in-hand"])].concat();
+        let (mut sellers, mut settings) = (vec![text(&["seller"]), text(&["Taolin"])], vec![text(&["setting", "value"])]);
+        match column {
+            "handling" => {
+                sellers[0].push(s(column));
+                sellers[1].push(n("50", style));
+            }
+            "budget" | "worth_per_kg" => settings.push(vec![s(column), n("50", style)]),
+            _ => {
+                parts.push(s(column));
+                row.push(n("50", style));
+            }
+        }
+        let (parts, sellers, settings) = (rows(&[parts, row]), rows(&sellers), rows(&settings));
+        cost("b.xlsx", xlsx(&[("parts", &parts), ("sellers", &sellers), ("settings", &settings)]))
+    };
+    for column in ["paid", "resale", "handling", "budget", "worth_per_kg"] {
+        book(column, 10).ends(0);
+        for (style, shown) in [(2, "50 EUR"), (4, "50 $"), (12, "50 kr")] {
+            let ran = book(column, style).ends(1);
+            let said = format!("`{column}` is `{shown}`: expected an amount in GBP, the destination's currency");
+            assert!(ran.err.contains(&said), "{said}\n{}", ran.err);
+            assert_eq!(ran.err.matches("error:").count(), 1, "{}", ran.err);
+        }
+    }
+}
+
+/// Where only the sheet of sellers says the currency, a sign that cannot stand for it is refused too.
+#[test]
+fn a_sign_that_several_currencies_share_is_held_against_the_sellers_currency() {
+    let book = |currency: &str, style: usize| {
+        let text = |words: &[&str]| words.iter().map(|word| s(word)).collect::<Vec<_>>();
+        let row = [text(&["Gannet saddle", "saddle", "Taolin"]), vec![n("58", style)]].concat();
+        let parts = rows(&[text(&["part", "place", "seller", "price"]), row]);
+        let sellers = rows(&[text(&["seller", "currency", "dispatch", "freight"]), text(&["Taolin", currency, "GB", "0"])]);
+        cost("b.xlsx", xlsx(&[("parts", &parts), ("sellers", &sellers)]))
+    };
+    for (style, shown) in [(4, "58 $"), (11, "58 ¥"), (12, "58 kr")] {
+        let ran = book("GBP", style).ends(1);
+        let said = format!("`price` is `{shown}`: expected an amount in GBP, the currency of this row");
+        assert!(ran.err.contains(&said), "{said}\n{}", ran.err);
+    }
+    assert_eq!(landed(book("GBP", 10)).0, "58.00");
+    for (currency, style) in [("USD", 4), ("CNY", 11), ("NOK", 12)] {
+        book(currency, style).ends(0);
+    }
+}
+
 #[test]
 fn what_is_hidden_or_struck_out_is_read_and_named() {
     let bar = |look: usize| -> String {

@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use crate::compare::Compared;
 use crate::landed::{Bill, Caution, Held, Kind, Landed, Step};
 use crate::report::gallery::Showing;
-use crate::report::veil::Figures;
+use crate::report::veil::{Figures, in_words};
 use crate::report::view::{Block, Cell, Grid, View};
 use crate::report::{compare_view, cost_view, rank_view, rates_view, shown, trail_view};
 use crate::text::words::{count, few};
@@ -31,7 +31,7 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
         if more.is_zero() {
             "Costs as much at the door as on the price tags.".to_owned()
         } else {
-            format!("Costs {} % {word} at the door than on the price tags.", percent.fixed(1))
+            format!("Costs {} {word} at the door than on the price tags.", in_words(percent))
         }
     } else if lines.is_empty() {
         String::new()
@@ -54,12 +54,12 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
         ));
     }
     rest.extend(comparison(showing));
-    if !totals.mass.0.is_zero() {
+    let whole = showing.more.whole.as_ref();
+    if whole.is_some() || !totals.mass.0.is_zero() {
         let grams = |d: Dec| format!("{} g", d.grouped(0));
-        let parts = format!("its parts weigh {} together.", grams(totals.mass.0));
-        let (mut text, mass) = match &showing.more.whole {
-            Some((scale, basis)) => (format!("The bike was weighed: {} ({}); {parts}", grams(scale.0), basis.name()), *scale),
-            None => (parts.replacen("its", "Its", 1), totals.mass),
+        let (mut text, mass) = match whole {
+            Some(scale) => (format!("{}.", compare_view::on_scale(scale)), scale.likely()),
+            None => (format!("Its parts weigh {} together.", grams(totals.mass.0)), totals.mass),
         };
         if let Some(limit) = showing.ask.max_mass {
             let distance = cost_view::distance(limit.minus(mass)?.0, grams);
@@ -78,8 +78,14 @@ fn comparison(showing: &Showing<'_>) -> Option<String> {
     let beaten = comparison.beaten();
     let bikes = comparison.counted();
     let mine = &comparison.mine;
+    // the prices of complete bikes are known: which of them it beats would bound its own
+    if showing.figures.hidden.is_some() {
+        return Some(format!("It stands against {bikes} at {} g; how it stands in price is not told here.", mine.mass.0.grouped(0)));
+    }
     let words = match (beaten.is_empty(), mine.price_unknown.len()) {
-        (_, unknown) if unknown > 0 => format!("; what {} cost to buy again is not known", count(unknown, "part", "parts")),
+        (_, unknown) if unknown > 0 => {
+            format!("; what {} cost to buy again is not known, so its price is a floor", count(unknown, "part", "parts"))
+        }
         (true, _) => String::new(),
         (false, _) if mine.compared == Compared::Paid => format!("; by what was paid it is both cheaper and lighter than {beaten}"),
         (false, _) => format!("; it is both cheaper and lighter than {beaten}"),
@@ -87,8 +93,7 @@ fn comparison(showing: &Showing<'_>) -> Option<String> {
     if mine.compared == Compared::Nothing {
         return Some(format!("It stands against {bikes} at {} g; neither its price nor what was paid is known.", mine.mass.0.grouped(0)));
     }
-    let hidden = showing.figures.hidden.is_some();
-    let price = if hidden { String::new() } else { format!("{} and ", showing.figures.money(mine.cost)) };
+    let price = format!("{} and ", showing.figures.money(mine.cost));
     let whole = if mine.empty.is_empty() { "" } else { ", though it is not whole yet: no verdict" };
     Some(format!("It stands against {bikes} at {price}{} g{whole}{words}.", mine.mass.0.grouped(0)))
 }
@@ -206,13 +211,17 @@ pub(super) fn plain_table(title: &str, header: &[String], rows: &[Vec<String>]) 
 
 /// The parts, each with its row of the book in the margin.
 fn parts(landed: &Landed, figures: &Figures) -> Result<Markup, Overflow> {
+    // where prices are hidden, what a part lands at is told once, without its price and what comes on top of it
+    let open = figures.hidden.is_none();
+    let heads_of_figures = if open { &["price", "on top", "lands at"][..] } else { &["lands at"] };
     let mut rows = Vec::new();
     for bill in &landed.bills {
         for line in &bill.lines {
             let price = line.amounts.goods.minus(line.amounts.discount)?;
             let sum = line.amounts.landed()?;
             let name = named(&line.part, line.quantity);
-            let cells = [figures.amount(price), figures.amount(sum.minus(price)?), figures.amount(sum)];
+            let apart = if open { vec![figures.amount(price), figures.amount(sum.minus(price)?)] } else { Vec::new() };
+            let cells = [apart, vec![figures.amount(sum)]].concat();
             rows.push((line.row.clone(), name, bill.id.clone(), line.places.join(" + "), cells));
         }
     }
@@ -225,7 +234,7 @@ fn parts(landed: &Landed, figures: &Figures) -> Result<Markup, Overflow> {
                 thead { tr {
                     th class="where" scope="col" { "row" }
                     @for name in heads { th scope="col" { (name) } }
-                    @for name in ["price", "on top", "lands at"] { th class="n" scope="col" { (name) } }
+                    @for name in heads_of_figures { th class="n" scope="col" { (name) } }
                 } }
                 tbody {
                     @for (place, name, parcel, places, cells) in &rows {
@@ -245,12 +254,13 @@ fn named(part: &str, quantity: u32) -> String {
     if quantity > 1 { format!("{part} × {quantity}") } else { part.to_owned() }
 }
 
-type PartRow = (String, String, String, String, [String; 3]);
+type PartRow = (String, String, String, String, Vec<String>);
 
 fn held_row(held: &Held, figures: &Figures) -> PartRow {
     let paid = held.paid.map_or("not known".to_owned(), |paid| figures.amount(paid));
+    let apart = if figures.hidden.is_none() { vec![String::new(); 2] } else { Vec::new() };
     let origin = if held.given { "given" } else { "in hand" };
-    (held.row.clone(), named(&held.part, held.quantity), origin.to_owned(), held.places.join(" + "), [String::new(), String::new(), paid])
+    (held.row.clone(), named(&held.part, held.quantity), origin.to_owned(), held.places.join(" + "), [apart, vec![paid]].concat())
 }
 
 /// `7` of `examples/first-build/parts.csv:7`, and of `book.xlsx, sheet parts, row 7`.

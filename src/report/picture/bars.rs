@@ -59,7 +59,8 @@ pub fn by_charge(landed: &Landed, figures: &Figures, shape: Shape, foot: &Foot) 
         y += row;
     }
     sketch.line((c.left, y), (c.right, y), "line");
-    bar(&mut sketch, &c, y, row, "lands at", &figures.amount(total), "ink bold");
+    let lands_at = if figures.hidden.is_some() { figures.amount(Dec::HUNDRED) } else { figures.amount(total) };
+    bar(&mut sketch, &c, y, row, "lands at", &lands_at, "ink bold");
     let mut x = c.bars;
     let mut run = Dec::ZERO;
     for (thing, _, amount) in all.iter().filter(|(_, _, amount)| amount.is_positive()) {
@@ -69,7 +70,7 @@ pub fn by_charge(landed: &Landed, figures: &Figures, shape: Shape, foot: &Foot) 
         sketch.line((to, y + row / 6), (to, y + row * 5 / 6), "gap");
         x = to;
     }
-    table.push(vec!["lands at".to_owned(), figures.amount(total)]);
+    table.push(vec!["lands at".to_owned(), lands_at]);
     let said: Vec<String> = table.iter().map(|row| row.join(" ")).collect();
     let alt = format!("Steps from the price tags to the landed cost: {}.", said.join(", "));
     Ok(sketch.done("by-charge", title, alt, (vec!["what".to_owned(), "amount".to_owned()], table), y + row + 40))
@@ -97,12 +98,19 @@ fn bar(sketch: &mut Sketch, c: &Columns, y: i64, row: i64, name: &str, figure: &
 
 /// Where each pound goes, part by part: the dearest first, the rest together.
 pub fn by_part(landed: &Landed, figures: &Figures, shape: Shape, foot: &Foot) -> Result<Picture, Overflow> {
-    let title = "Where each pound goes, part by part".replace("pound", unit(figures));
+    let open = figures.hidden.is_none();
+    let title = if open {
+        "Where each pound goes, part by part".replace("pound", unit(figures))
+    } else {
+        "What each part lands at, in steps of the whole".to_owned()
+    };
     let mut sketch = Sketch::new(shape, &title, foot);
     let mut parts = part_sums(landed)?;
     let table = part_table(&parts, figures)?;
-    let c = columns(&sketch, sketch.letter * 25 / 2, sketch.letter * 5);
-    legend(&mut sketch, landed, figures)?;
+    let c = columns(&sketch, sketch.letter * 25 / 2, if open { sketch.letter * 5 } else { sketch.letter * 13 / 2 });
+    if open {
+        legend(&mut sketch, landed, figures)?;
+    }
     let most = sketch.bottom.map_or(14, |bottom| usize::try_from((bottom - sketch.top) / (c.row * 7 / 10)).unwrap_or(8).clamp(4, 24));
     let rest = if parts.len() > most { parts.split_off(most - 1) } else { Vec::new() };
     if !rest.is_empty() {
@@ -120,7 +128,11 @@ pub fn by_part(landed: &Landed, figures: &Figures, shape: Shape, foot: &Foot) ->
         y += row;
     }
     let first = parts.first().map(|(name, _)| name.as_str()).unwrap_or_default();
-    let alt = format!("Bars of what each part lands at, its price and each charge on top; the longest is {first}.");
+    let alt = if open {
+        format!("Bars of what each part lands at, its price and each charge on top; the longest is {first}.")
+    } else {
+        "Bars of the step that the share of each part lies in.".to_owned()
+    };
     Ok(sketch.done("by-part", title, alt, table, y + 40))
 }
 
@@ -154,7 +166,7 @@ fn part_table(parts: &[(String, Amounts)], figures: &Figures) -> Result<(Vec<Str
     let mut rows = Vec::new();
     let of = |amounts: &Amounts| pieces(amounts, figures.show.tax());
     let all = Amounts::total(parts.iter().map(|(_, a)| a))?;
-    let used: Vec<bool> = of(&all)?.iter().map(|(_, _, amount)| !amount.is_zero()).collect();
+    let used: Vec<bool> = of(&all)?.iter().map(|(_, _, amount)| !amount.is_zero() && figures.hidden.is_none()).collect();
     header.extend(of(&all)?.iter().zip(&used).filter(|(_, used)| **used).map(|((_, name, _), _)| (*name).to_owned()));
     header.push("lands at".to_owned());
     for (name, amounts) in parts {

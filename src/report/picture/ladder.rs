@@ -102,6 +102,8 @@ pub fn ladder(ladder: &Ladder, shown: usize, figures: &Figures, shape: Shape, fo
         sketch.text((sketch.margin(), base + size * 14 / 5), BY_ITSELF, "faint", Hang::Start);
     }
     let (mut run, mut spent, mut y) = (Dec::ZERO, Dec::ZERO, sketch.top);
+    // where prices are hidden, what a rung adds is told once: neither by the kilogram nor added up
+    let open = figures.hidden.is_none();
     let mut table = Vec::new();
     for rung in rungs.iter().take(shown) {
         let next = if ladder.climbed { run.plus(rung.saved.0)? } else { rung.saved.0 };
@@ -113,15 +115,12 @@ pub fn ladder(ladder: &Ladder, shown: usize, figures: &Figures, shape: Shape, fo
             Thing::Upgrade.class(),
         );
         words(&mut sketch, rung, figures, y, stacked);
-        let mut cells = vec![
-            rung.what.clone(),
-            rung.saved.grouped(),
-            figures.amount(rung.cost),
-            rung.per_kg.map_or("-".to_owned(), |per_kg| figures.amount(per_kg)),
-        ];
+        let mut cells = vec![rung.what.clone(), rung.saved.grouped(), figures.amount(rung.cost)];
+        cells.extend(open.then(|| rung.per_kg.map_or("-".to_owned(), |per_kg| figures.amount(per_kg))));
         if ladder.climbed {
             (run, spent) = (next, spent.plus(rung.cost)?);
-            cells.extend([Grams(run).grouped(), figures.amount(spent)]);
+            cells.push(Grams(run).grouped());
+            cells.extend(open.then(|| figures.amount(spent)));
         }
         table.push(cells);
         y += row;
@@ -132,9 +131,11 @@ pub fn ladder(ladder: &Ladder, shown: usize, figures: &Figures, shape: Shape, fo
     } else {
         format!("Upgrades in the order of cost for each gram, each added to the order and not to one another: {}.", list(&named, "and"))
     };
-    let mut header = vec![if ladder.climbed { "step" } else { "upgrade" }, "saves g", "adds", "per kg"];
+    let mut header = vec![if ladder.climbed { "step" } else { "upgrade" }, "saves g", "adds"];
+    header.extend(open.then_some("per kg"));
     if ladder.climbed {
-        header.extend(["g together", "spent together"]);
+        header.push("g together");
+        header.extend(open.then_some("spent together"));
     }
     let header = header.into_iter().map(str::to_owned).collect();
     let name = if shown < rungs.len() { format!("ladder-{shown}") } else { "ladder".to_owned() };

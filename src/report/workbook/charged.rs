@@ -29,7 +29,8 @@ const TO_SELLER: [&str; 5] = ["goods", "freight", "insurance", "tax at the sale"
 
 /// Writes what receipts say, and points the sums they cover to it.
 pub(super) fn charged(page: &mut Page<'_>, work: &Working<'_>, common: &Common, rows: &mut Rows) -> Result<(), Overflow> {
-    if work.receipts.is_empty() && work.refunds.is_empty() {
+    let sent_back = work.sent_back.iter().any(|part| !part.is_zero());
+    if work.receipts.is_empty() && work.refunds.is_empty() && !sent_back {
         return Ok(());
     }
     page.head("What was really charged, in the place of what was reckoned");
@@ -87,7 +88,22 @@ pub(super) fn charged(page: &mut Page<'_>, work: &Working<'_>, common: &Common, 
         let now = page.share("discount", &|_| F::R(off), goods, None, digits)?;
         move_to(rows, "discount", now);
     }
+    if sent_back {
+        on_top(page, work, common, rows)?;
+    }
     refunds(page, work, common, rows)
+}
+
+/// What sending goods back cost, part by part as the tool shares it, on top of the freight.
+fn on_top(page: &mut Page<'_>, work: &Working<'_>, common: &Common, rows: &mut Rows) -> Result<(), Overflow> {
+    let digits = common.currency.digits();
+    let cells = work.sent_back.iter().map(|part| Cell::Number(*part));
+    let back = page.fixed(["  for sending back", "", "as shared by the tool"], (Look::Plain, Look::Money(digits)), cells);
+    let before = row(rows, "freight");
+    let now = page
+        .each("freight", "with what sending back cost", Look::Money(digits), |p, i| F::sum([F::R(p.of(before, i)), F::R(p.of(back, i))]))?;
+    move_to(rows, "freight", now);
+    Ok(())
 }
 
 fn move_to(rows: &mut Rows, name: &str, now: u32) {

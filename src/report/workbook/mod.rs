@@ -61,14 +61,22 @@ struct Summed {
     lines: u16,
 }
 
-/// The bytes of an .xlsx file; the error says what is too large or cannot be written.
-pub fn workbook(landed: &Landed, works: &[Working<'_>]) -> Result<Vec<u8>, String> {
-    let sheets = laid_out(landed, works).map_err(|overflow| overflow.to_string())?;
-    write::bytes(&sheets).map(mark_workbook)
+/// A workbook as it is written.
+pub struct Workbook {
+    /// The bytes of an .xlsx file.
+    pub bytes: Vec<u8>,
+    /// Where its formulas come to other sums than the bills, in words; they say so in the workbook too.
+    pub differing: Vec<String>,
 }
 
-/// All sheets, with the values of their formulas.
-fn laid_out(landed: &Landed, works: &[Working<'_>]) -> Result<Sheets, Overflow> {
+/// The workbook of a landed cost; the error says what is too large or cannot be written.
+pub fn workbook(landed: &Landed, works: &[Working<'_>]) -> Result<Workbook, String> {
+    let (sheets, differing) = laid_out(landed, works).map_err(|overflow| overflow.to_string())?;
+    Ok(Workbook { bytes: write::bytes(&sheets).map(mark_workbook)?, differing })
+}
+
+/// All sheets, with the values of their formulas, and where those differ from the bills.
+fn laid_out(landed: &Landed, works: &[Working<'_>]) -> Result<(Sheets, Vec<String>), Overflow> {
     let mut sheets = Sheets::default();
     let names = ["total", "1 goods", "2 exchange", "3 rates"].map(|name| sheets.add(name));
     let [first, goods, exchange, rates] = names;
@@ -82,14 +90,14 @@ fn laid_out(landed: &Landed, works: &[Working<'_>]) -> Result<Sheets, Overflow> 
         let sheet = sheets.add(&format!("{} parcel {}", at + 4, at + 1));
         summed.push(parcel::write(&mut sheets, sheet, work, &common)?);
     }
-    total::write(&mut sheets, first, landed, &summed)?;
+    let differing = total::write(&mut sheets, first, landed, &summed)?;
     parcel::landed_beside_goods(&mut sheets, &common, works, &summed)?;
-    Ok(sheets)
+    Ok((sheets, differing))
 }
 
 #[cfg(test)]
 mod tests {
-    use super::formula::At;
+    use super::formula::{At, Cells};
     use super::sheets::Cell;
     use super::*;
     use crate::book::{Book, BookFile};
@@ -111,16 +119,46 @@ mod tests {
         let summed = "consignment,charge,amount,currency,date\nTaolin,duty,11.11,GBP,2026-09-30\nTaolin,handling,66.66,GBP,2026-09-30\n\
             Taolin,to_pay_carrier,77.77,GBP,2026-09-30\nTaolin,goods,350.00,USD,2026-09-24\nTaolin,freight,31.35,USD,2026-09-24\n\
             Taolin,to_pay_seller,381.35,USD,2026-09-24\n";
+        // one part is sent back; the other parcel is lost on its way
+        let lost = "consignment,charge,amount,currency,date,part\nTaolin,refund,30.15,USD,2026-10-01,Saddle\n\
+            Taolin,return freight,9.99,USD,2026-10-01,Saddle\nTaolin,handling,14.00,GBP,2026-10-01,\nTaolin,refund,333.33,USD,2026-10-01,Wheels\n";
+        let on_order = parts
+            .replace("part,place", "standing,part,place")
+            .replace("\nWheels", "\non-order,Wheels")
+            .replace("\nSaddle", "\non-order,Saddle");
+        let on_order = on_order
+            .replace("\nBar", "\non-order,Bar")
+            .replace("mass_g\n", "mass_g,paid\n")
+            .replace("1500\n", "1500,300\n")
+            .replace("200\n", "200,30\n");
+        let on_order = on_order.replace(",,,,\n", ",,,,,85\n");
         let file = |table: &str, text: &str| BookFile { path: format!("{table}.csv"), table: table.into(), bytes: text.into() };
         let mut problems = Problems::new();
         for files in [
             vec![file("parts", parts)],
             vec![file("parts", parts), file("receipts", receipts)],
             vec![file("parts", parts), file("receipts", summed)],
+            vec![file("parts", parts), file("receipts", lost)],
+            vec![file("parts", &on_order), file("receipts", lost)],
         ] {
             come_to_the_tools_total(Book::read(&files, &mut problems));
         }
         assert!(!problems.refuse(), "{problems:?}");
+    }
+
+    /// Bills that come to other sums than the formulas are named, with both figures, in the workbook and to its maker.
+    fn differences_are_said(mut landed: Landed, works: &[Working<'_>]) {
+        let before = landed.totals.landed().unwrap().grouped(landed.currency.digits());
+        for amounts in [&mut landed.bills[0].amounts, &mut landed.totals.amounts] {
+            amounts.duty = amounts.duty.plus(Dec::from(7_u32)).unwrap();
+        }
+        let after = landed.totals.landed().unwrap().grouped(landed.currency.digits());
+        let (sheets, differing) = laid_out(&landed, works).unwrap();
+        assert_eq!(differing.len(), 2, "the parcel and the total: {differing:?}");
+        assert!(differing[0].starts_with(&format!("{} comes to ", landed.bills[0].id)), "{differing:?}");
+        assert!(differing[1].contains(&format!("together come to {before} and")) && differing[1].contains(&after), "{differing:?}");
+        let said = sheets.text(At { sheet: 0, row: 2, col: 0 });
+        assert!(said.contains(&differing[0]) && said.contains(&differing[1]), "{said}");
     }
 
     fn come_to_the_tools_total(mut book: Book) {
@@ -133,12 +171,15 @@ mod tests {
             let ask = Ask::new(&book.settings, Date::parse("2026-09-23").unwrap()).unwrap();
             let desk = Desk::open(&tables, &ask).unwrap();
             let landed = cost_at(&book, &desk).unwrap();
-            let sheets = laid_out(&landed, &workings(&book, &desk).unwrap()).unwrap();
+            let works = workings(&book, &desk).unwrap();
+            let (sheets, differing) = laid_out(&landed, &works).unwrap();
+            assert_eq!(differing, Vec::<String>::new(), "to {to}");
+            differences_are_said(landed.clone(), &works);
             let row = 4 + u32::try_from(landed.bills.len()).unwrap();
             let cell = sheets.0[0].cells.get(&(row, 11)).map(|(cell, _)| cell.clone());
             let Some(Cell::Formula(_, total)) = cell else { panic!("no total at {:?}", At { sheet: 0, row, col: 11 }) };
             assert_eq!(total, landed.totals.landed().unwrap(), "to {to}");
-            assert!(total > Dec::from(300_u32));
+            assert!(total > Dec::from(100_u32));
         }
     }
 }

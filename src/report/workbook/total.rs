@@ -1,9 +1,10 @@
 //! The first sheet: all parcels and what is simply held, each kind of sum in a column, and the landed cost.
 
 use super::Summed;
-use super::formula::{At, Block, F};
+use super::formula::{At, Block, Cells, F};
 use super::sheets::{Look, Sheets, TOGETHER};
 use crate::landed::Landed;
+use crate::report::lacking::lacks;
 use crate::units::{Dec, Overflow};
 
 const SUMS: [&str; 11] = [
@@ -20,6 +21,9 @@ const SUMS: [&str; 11] = [
     "lands at",
 ];
 
+/// The column of the landed cost.
+const LANDS_AT: u16 = 11;
+
 /// What does not move with the figures, and the reason.
 const FIXED: [(&str, &str); 6] = [
     (
@@ -33,8 +37,8 @@ const FIXED: [(&str, &str); 6] = [
     ("days", "exchange, rates and limits are those of the days on the sheets of parcels"),
 ];
 
-/// Writes it.
-pub(super) fn write(sheets: &mut Sheets, sheet: usize, landed: &Landed, summed: &[Summed]) -> Result<(), Overflow> {
+/// Writes it; returned is where the formulas come to other sums than the bills, in words.
+pub(super) fn write(sheets: &mut Sheets, sheet: usize, landed: &Landed, summed: &[Summed]) -> Result<Vec<String>, Overflow> {
     let at = |row: u32, col: u16| At { sheet, row, col };
     let digits = landed.currency.digits();
     let title =
@@ -58,22 +62,64 @@ pub(super) fn write(sheets: &mut Sheets, sheet: usize, landed: &Landed, summed: 
     if !landed.held.is_empty() {
         sheets.label(at(row, 0), "in hand and given, as paid", Look::Plain);
         sheets.number(at(row, 1), landed.totals.held, Look::Input);
-        sheets.formula(at(row, 11), F::R(at(row, 1)), Look::Money(digits))?;
+        sheets.formula(at(row, LANDS_AT), F::R(at(row, 1)), Look::Money(digits))?;
         row += 1;
     }
     sheets.label(at(row, 0), "together", Look::Head);
-    for col in 1..=11 {
+    for col in 1..=LANDS_AT {
         let block = Block { from: at(4, col), to: at(row.max(5) - 1, col) };
         sheets.formula(at(row, col), F::Total(block), Look::Sum(digits))?;
     }
-    sheets.label(at(row + 2, 0), "What is fixed here, and why", Look::Head);
-    for (n, (what, why)) in (3..).zip(FIXED) {
-        sheets.label(at(row + n, 0), what, Look::Plain);
-        sheets.label(at(row + n, 1), why, Look::Source);
+    let differing = differing(sheets, (sheet, row), landed, summed)?;
+    if !differing.is_empty() {
+        let text = format!("These formulas come to other sums than the bills, and the bills hold: {}.", differing.join("; "));
+        sheets.label(at(2, 0), text, Look::Head);
+    }
+    let next = not_in_it(sheets, at(row + 2, 0), landed);
+    sheets.label(at(next, 0), "What is fixed here, and why", Look::Head);
+    for (row, (what, why)) in (next + 1..).zip(FIXED) {
+        sheets.label(at(row, 0), what, Look::Plain);
+        sheets.label(at(row, 1), why, Look::Source);
     }
     if let Some(leaf) = sheets.0.get_mut(sheet) {
         leaf.widths = vec![(0, 34)];
         leaf.frozen = (4, 1);
     }
-    Ok(())
+    Ok(differing)
+}
+
+/// Writes what is not in the sum, where there is something; the row that comes after it.
+fn not_in_it(sheets: &mut Sheets, from: At, landed: &Landed) -> u32 {
+    let lacks = lacks(landed);
+    if lacks.is_empty() {
+        return from.row;
+    }
+    sheets.label(from, "Not in the sum", Look::Head);
+    let mut row = from.row + 1;
+    for lack in lacks {
+        sheets.label(At { row, ..from }, lack.about, Look::Plain);
+        sheets.label(At { row, col: 1, ..from }, lack.what, Look::Source);
+        row += 1;
+    }
+    row + 1
+}
+
+/// Each parcel, and all together in the last row, whose formulas come to another sum than its bill.
+fn differing(sheets: &Sheets, (sheet, last): (usize, u32), landed: &Landed, summed: &[Summed]) -> Result<Vec<String>, Overflow> {
+    let digits = landed.currency.digits();
+    let there = |row: u32| sheets.number(At { sheet, row, col: LANDS_AT });
+    let shown = |here: Dec, bill: Dec| format!("{} and not to {}", here.grouped(digits), bill.grouped(digits));
+    let mut found = Vec::new();
+    for (row, one) in (4..).zip(summed) {
+        let Some(bill) = landed.bills.iter().find(|bill| bill.id == one.id) else { continue };
+        let (here, sum) = (there(row), bill.amounts.landed()?);
+        if here != sum {
+            found.push(format!("{} comes to {}", one.id, shown(here, sum)));
+        }
+    }
+    let (here, sum) = (there(last), landed.totals.landed()?);
+    if here != sum {
+        found.push(format!("all together come to {}", shown(here, sum)));
+    }
+    Ok(found)
 }

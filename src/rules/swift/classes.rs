@@ -158,7 +158,8 @@ impl Classes {
         let rule = &found.rule;
         let own_money = |currency: Option<Currency>| currency.is_none_or(|currency| currency == self.currency);
         let of_a_day = |c: &Condition| matches!(c.subject, Subject::Parcel(ParcelFact::Ordered | ParcelFact::Arrival));
-        let plain = own_money(rule.currency) && rule.when.conditions().all(|c| own_money(c.currency) && !of_a_day(c));
+        let plain =
+            own_money(rule.currency) && rule.when.conditions().all(|c| own_money(c.currency.map(|coin| coin.currency)) && !of_a_day(c));
         let kind = (false, rule.layer.clone(), rule.percent, rule.per_kg, rule.per_piece, rule.when.to_string(), ended);
         let entry = Entry {
             layer: number_of(&mut self.layers, (false, rule.layer.clone())),
@@ -218,6 +219,7 @@ impl Classes {
                 self.national.entry(row.rule.commodity.clone()).or_default().push(row.stamp.span);
             }
         }
+        mixed::asked_beyond_six(law).for_each(|(word, span)| self.national.entry(word.to_owned()).or_default().push(span));
         let names = Names::new();
         self.asked = asked.into_iter().filter_map(|c| Clause::prepare(c, &names, &BTreeMap::new()).ok()).collect();
     }

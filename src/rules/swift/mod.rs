@@ -131,8 +131,9 @@ pub struct Charges {
     pub collect: Mark,
     /// A layer owes a rate of duty and has none.
     pub gap: bool,
-    /// A charge that would have touched the line ended, and what followed is not known.
-    pub ended: bool,
+    /// Which charges that would have touched the line ended, with what followed not known: a number for each set of them, nought
+    /// for none.
+    pub ended: u64,
 }
 
 /// Where tax is taken, with a default for sums that start empty.

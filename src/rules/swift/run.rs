@@ -13,6 +13,9 @@ const TENTHS: i64 = 10_000;
 /// As many as a column's number can tell, so that none lies outside.
 const CELLS: usize = Slot::MAX as usize + 1;
 
+/// In the place of a row of rates, of a charge that asks no table.
+const OF_NO_TABLE: u64 = 0xffff;
+
 /// One column of a line.
 #[derive(Debug, Clone, Copy, Default)]
 struct Cell<N> {
@@ -165,6 +168,10 @@ impl<'a, N: Whole> Work<'a, N> {
             return self.tax_at_sale(step, rate);
         }
         let (amount, minor) = self.amount(step, rate)?;
+        if amount < N::default() && step.kind != Kind::Value {
+            // the engine of bills says what is wrong with it
+            return None;
+        }
         if let Some((group, least)) = step.group {
             let standing = self.groups.get(usize::from(group)).copied()?;
             if let Some(other) = standing {
@@ -263,7 +270,7 @@ impl<'a, N: Whole> Work<'a, N> {
         };
         let over = base.by(N::from(rate.percent.0))?;
         let under = N::from(sum.under).by(N::from(rate.percent.1))?.by(N::from(size))?;
-        let minor = over.over(under, mode).by(N::from(size))?.short()?;
+        let minor = over.over(under, mode).by(N::from(size))?.short().filter(|minor| *minor >= 0)?;
         let amount = N::from(minor).by(N::from(self.swift.seller_minor))?.by(N::from(self.rate.times))?;
         *self.cell(step.slot) = Cell { amount, minor };
         Some(())
@@ -329,27 +336,36 @@ impl<'a, N: Whole> Work<'a, N> {
         charges.into_iter().any(|step| !in_place(step))
     }
 
-    /// Whether a charge would bear on the line had a row not ended.
-    fn has_ended(&self) -> Option<bool> {
-        for step in &self.swift.ended {
+    /// Which charges would bear on the line had a row not ended, as one number; nought for none.
+    fn which_ended(&self) -> Option<u64> {
+        let mut found = 0_u64;
+        for (at, step) in (1_u64..).zip(&self.swift.ended) {
             if self.kinds_gone & bit(step.kind) != 0 || self.slots_gone & column(step.slot) != 0 || !self.holds(&step.test)? {
                 continue;
             }
-            let Some(rows) = &step.rows else { return Some(true) };
-            for (test, ended) in rows {
-                if self.holds(test)? {
-                    if *ended {
-                        return Some(true);
-                    }
-                    break;
-                }
+            let row = match &step.rows {
+                None => OF_NO_TABLE,
+                Some(rows) => self.ended_row(rows)?,
+            };
+            if row > 0 {
+                found = found.wrapping_mul(0x0001_0000_01b3).wrapping_add(at << 16 | row).max(1);
             }
         }
-        Some(false)
+        Some(found)
+    }
+
+    /// The place of the first row that holds, counted from one, where it ended; else nought.
+    fn ended_row(&self, rows: &[(Test, bool)]) -> Option<u64> {
+        for (row, (test, ended)) in (1_u64..).zip(rows) {
+            if self.holds(test)? {
+                return Some(if *ended { row } else { 0 });
+            }
+        }
+        Some(0)
     }
 
     fn close(self) -> Option<Charges> {
-        let ended = !self.swift.ended.is_empty() && self.has_ended()?;
+        let ended = if self.swift.ended.is_empty() { 0 } else { self.which_ended()? };
         let mut charges = Charges { collect: Mark(self.collect), gap: self.has_gap(), ended, ..Charges::default() };
         for (slot, kind, in_minor) in &self.swift.totals {
             let cell = self.cells[usize::from(*slot)];

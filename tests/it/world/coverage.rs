@@ -10,3 +10,34 @@ fn the_page_of_coverage_is_what_the_tables_say() {
     let page = coverage_page(built_in(), day("2026-11-25")).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     expect("rates/COVERAGE.md", &page);
 }
+
+/// What stands in the page of countries without a group, counted from the cells of their tables by nothing but their own marks.
+#[test]
+fn what_rows_rest_on_is_what_their_cells_say() {
+    let page = std::fs::read_to_string(crate::kit::home().join("rates/COVERAGE.md")).unwrap();
+    let rests = page.split("\n## ").find(|part| part.starts_with("What the rows rest on")).unwrap();
+    for folder in ["nz", "za", "in", "mx", "kr"] {
+        let (mut known, mut oldest) = ([0, 0, 0], String::from("9999"));
+        for table in ["charges", "reliefs", "tariff", "taxes", "codes", "assemblies"] {
+            let path = crate::kit::home().join(format!("rates/{folder}/{table}.csv"));
+            let Ok(text) = std::fs::read_to_string(path) else { continue };
+            let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).flexible(true).from_reader(text.as_bytes());
+            let header = reader.headers().unwrap().clone();
+            for record in reader.records().map(Result::unwrap) {
+                let cell = |name: &str| header.iter().position(|column| column == name).and_then(|at| record.get(at)).unwrap_or("");
+                let counts = matches!(cell("certainty"), "" | "certain" | "disputed");
+                let begun = cell("valid_from") <= "2026-11-25";
+                let lasts = cell("valid_to").is_empty() || cell("valid_to") >= "2026-11-25";
+                if counts && begun && lasts {
+                    known[["read", "inferred", "recalled"].iter().position(|word| *word == cell("evidence")).unwrap()] += 1;
+                    oldest = oldest.min(if cell("dated").is_empty() { "9999" } else { cell("dated") }.to_owned());
+                }
+            }
+        }
+        let to = folder.to_uppercase();
+        let line = rests.lines().find(|line| line.starts_with(&format!("| {to} "))).unwrap();
+        let cells: Vec<&str> = line.trim_matches('|').split('|').map(str::trim).collect();
+        assert_eq!(cells[1..4], known.map(|number: i32| number.to_string()), "{to}: {line}");
+        assert!(cells[6].starts_with(&oldest), "{to}: {oldest}: {line}");
+    }
+}

@@ -1,9 +1,11 @@
-//! Goods whose digits stop above rows that differ: the courses that could be theirs, as one course of several classes.
+//! Goods whose digits stop above rows that differ: the courses that could be theirs, as one course of several classes. Digits
+//! filled up with noughts that may stop above such rows on some day have no course.
 
 use super::{Classes, Course};
+use crate::rules::open::cuts;
 use crate::rules::program::Occasion;
-use crate::tables::{Dated, Law, LineFact, Subject, TaxRow};
-use crate::units::Date;
+use crate::tables::{Condition, Dated, Law, LineFact, Subject, TaxRow};
+use crate::units::{Date, Span};
 
 impl Classes {
     /// Digits that rows of rates, or conditions on a commodity, name.
@@ -30,6 +32,9 @@ impl Classes {
     /// On which days the class of goods changes: the number of the course they share with all goods alike. Digits that stop
     /// above rows which differ could have several courses; theirs holds the classes of all.
     pub fn course(&mut self, commodity: &str, origin: &str) -> u32 {
+        if self.may_be_filled_up(commodity) {
+            return self.decimals();
+        }
         let mut ways = vec![self.course_of(commodity, origin)];
         for digits in self.beyond(commodity) {
             let way = self.course_of(&digits, origin);
@@ -48,6 +53,48 @@ impl Classes {
                 })
             }
         }
+    }
+
+    /// Whether noughts at the end of digits only fill them up, by the rows of some day, so that they stop above other rows: the
+    /// decimal program asks the rows of the day itself.
+    fn may_be_filled_up(&self, commodity: &str) -> bool {
+        let Some(shortest) = cuts(commodity).last() else { return false };
+        let below = self.beyond(shortest);
+        if below.is_empty() || !self.beyond(commodity).is_empty() {
+            return false;
+        }
+        for cut in std::iter::once(commodity).chain(cuts(commodity)) {
+            if below.iter().any(|digits| digits.len() > cut.len() && digits.starts_with(cut)) {
+                return true;
+            }
+            if self.holds_throughout(cut, shortest, &below) {
+                return false;
+            }
+        }
+        false
+    }
+
+    /// Whether one unconditional row of exactly these digits is in force on every day that any row below the shortest is.
+    fn holds_throughout(&self, digits: &str, shortest: &str, below: &[String]) -> bool {
+        let tariff = || self.law.tariff.iter().filter(|r| r.stamp.counts() && r.rule.commodity.starts_with(shortest));
+        let taxes = self.law.taxes.iter().filter(|r| r.rule.country == self.to && r.rule.commodity.starts_with(shortest));
+        let rows: Vec<(&str, Span)> = tariff()
+            .map(|r| (r.rule.commodity.as_str(), r.stamp.span))
+            .chain(taxes.map(|r| (r.rule.commodity.as_str(), r.stamp.span)))
+            .collect();
+        // what only a condition names has days of its own
+        let all_rows = below.iter().all(|word| rows.iter().any(|(named, _)| named == word));
+        let mut own = tariff().filter(|r| r.rule.commodity == digits && r.rule.when.is_always()).map(|r| r.stamp.span);
+        all_rows && own.any(|own| rows.iter().all(|(_, span)| within(span, &own)))
+    }
+
+    /// The course of goods that whole numbers do not serve.
+    fn decimals(&mut self) -> u32 {
+        let told = vec![u32::MAX, 1];
+        self.told.find(told.as_slice()).unwrap_or_else(|digest| {
+            self.courses.push(vec![(None, None)]);
+            self.told.keep(digest, told)
+        })
     }
 
     /// The course of digits that could have each of these.
@@ -70,4 +117,20 @@ impl Classes {
         };
         days.iter().map(|day| (*day, on(day))).collect()
     }
+}
+
+/// The digits beyond the sixth that conditions of rows name, which are known while their rows are in force.
+pub(super) fn asked_beyond_six(law: &Law) -> impl Iterator<Item = (&str, Span)> {
+    let charges = law.charges.iter().map(|r| (&r.stamp, &r.rule.when));
+    let reliefs = law.reliefs.iter().map(|r| (&r.stamp, &r.rule.when));
+    let rows = charges.chain(reliefs).chain(law.tariff.iter().map(|r| (&r.stamp, &r.rule.when)));
+    let of_goods = |c: &&Condition| c.subject == Subject::Line(LineFact::Commodity) && c.word.len() > super::INTERNATIONAL;
+    let named = rows.filter(|(stamp, _)| stamp.counts()).flat_map(move |(stamp, when)| when.conditions().map(move |c| (c, stamp.span)));
+    named.filter(move |(c, _)| of_goods(c)).map(|(c, span)| (c.word.as_str(), span))
+}
+
+/// Whether every day of one span is one of the other's.
+fn within(inner: &Span, outer: &Span) -> bool {
+    let begins = outer.from.is_none_or(|from| inner.from.is_some_and(|own| own >= from));
+    begins && outer.to.is_none_or(|to| inner.to.is_some_and(|own| own <= to))
 }

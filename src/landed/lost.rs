@@ -1,0 +1,130 @@
+//! What is lost or went back: rows whose price came back in full. Their money stays in the sums, their places are open again and
+//! their mass is gone; of a parcel that is lost as a whole nothing more is due at the door.
+
+use std::borrow::Cow;
+use std::collections::BTreeSet;
+
+use super::actual::{DOOR, set};
+use super::bill::{Bill, BillLine};
+use super::caution::{Caution, Cautions};
+use super::desk::Desk;
+use super::parcel::Kind;
+use super::reading::pennies;
+use super::refund::Back;
+use super::total::bills_of;
+use crate::book::{Book, ChargeWord, Part, Remedies, Role, Standing};
+use crate::text::Diagnostic;
+use crate::units::Dec;
+
+/// In the hundred: what a card or a bank may take of a refund that was exchanged on its way.
+const EXCHANGED: u32 = 3;
+
+/// What ends the question whether a part that was refunded in full is there, in the note of its refund.
+const KEPT: &str = "kept";
+
+/// Marks the lines whose price came back in full; returned is whether the whole parcel is lost, of which what is not yet billed at
+/// the door then falls away.
+pub(super) fn mark(bill: &mut Bill, refunds: &[Back<'_>], desk: &Desk<'_>) -> Result<bool, Diagnostic> {
+    let gone = (0..bill.lines.len()).map(|at| is_gone(bill, at, refunds, desk)).collect::<Result<Vec<_>, Diagnostic>>()?;
+    for (line, gone) in bill.lines.iter_mut().zip(gone) {
+        line.gone = gone;
+    }
+    if !bill.is_lost() {
+        return Ok(false);
+    }
+    let mut known = bill.known;
+    for field in DOOR.into_iter().filter(|field| field(&mut known).is_zero()) {
+        set(bill, field, Dec::ZERO, desk.currency().digits())?;
+    }
+    bill.settle_dispute()?;
+    Ok(true)
+}
+
+/// Whether the price of a line came back in full, in the seller's money or to the last penny of what was paid; and no note says that
+/// it was kept. What the exchange moved meanwhile is lost, and was the price all the same.
+fn is_gone(bill: &Bill, at: usize, refunds: &[Back<'_>], desk: &Desk<'_>) -> Result<bool, Diagnostic> {
+    let (mut off, mut came, mut exchanged) = (Dec::ZERO, Dec::ZERO, false);
+    for back in refunds.iter().filter(|back| back.amount.is_positive()) {
+        let goods = back.taken.iter().filter(|(name, _)| *name == "discount").filter_map(|(_, parts)| parts.get(at).copied());
+        let goods = Dec::total(goods)?;
+        if !goods.is_positive() {
+            continue;
+        }
+        if back.receipt.at.cell("note").text().to_lowercase().contains(KEPT) {
+            return Ok(false);
+        }
+        off = off.plus(goods)?;
+        came = came.plus(in_sellers_money(back, goods, bill, desk)?)?;
+        exchanged |= back.receipt.currency != bill.paid_in;
+    }
+    let Some(line) = bill.lines.get(at).filter(|_| off.is_positive()) else { return Ok(false) };
+    if exchanged {
+        came = came.times(Dec::HUNDRED)?.over(Dec::HUNDRED.minus(Dec::from(EXCHANGED))?)?;
+    }
+    let left = line.amounts.goods.minus(line.amounts.discount)?;
+    let then = desk.market_rate(bill.paid_in, bill.ordered)?.rate.convert(came)?;
+    let asked = line.asked.is_positive() && came.plus(Dec::new(1, bill.paid_in.digits()))? >= line.asked;
+    Ok(!left.is_positive() || asked || then.plus(pennies(bill, desk)?)? >= left.plus(off)?)
+}
+
+/// What a part of a refund is in the seller's money, by the rate of its day; where that is not known, by the rate of the order.
+fn in_sellers_money(back: &Back<'_>, goods: Dec, bill: &Bill, desk: &Desk<'_>) -> Result<Dec, Diagnostic> {
+    if back.receipt.currency == bill.paid_in {
+        return Ok(back.receipt.amount.times(goods)?.over(back.amount)?);
+    }
+    let day = back.receipt.date.unwrap_or(bill.ordered);
+    let quote = desk.market_rate(bill.paid_in, day).or_else(|_| desk.market_rate(bill.paid_in, bill.ordered))?;
+    Ok(quote.rate.back(goods)?)
+}
+
+/// What must be said of what came back in full.
+pub(super) fn say(bill: &Bill, lost: bool) -> Vec<Caution> {
+    let mut cautions = Cautions::default();
+    let gone: Vec<&BillLine> = bill.lines.iter().filter(|line| line.gone).collect();
+    let names: Vec<&str> = gone.iter().map(|line| line.part.as_str()).collect();
+    if names.is_empty() {
+        return Vec::new();
+    }
+    let text = "its price was refunded in full, so it is taken to be lost or sent back: its place is open again and its weight is not counted, while its receipts and what it cost beside its price stay in the sum; write `kept` in the refund's `note` where it is there after all, and take the row out of the build once something else has its place";
+    if bill.kind != Kind::ToOrder {
+        cautions.say("refunded-in-full", text, &names);
+    }
+    if lost {
+        let text = "everything in the parcel was refunded in full before it arrived: nothing more is counted for it at the door";
+        cautions.say("parcel-lost", text, &[&bill.id]);
+    }
+    let declared = |line: &&&BillLine| line.amounts.at_door().is_ok_and(|due| due.is_positive());
+    if bill.kind == Kind::OnOrder && !lost {
+        let declared: Vec<&str> = gone.iter().filter(declared).map(|line| line.part.as_str()).collect();
+        if !declared.is_empty() {
+            let text = "it was refunded and its parcel still comes: its charges at the door stay counted, as customs goes by what was declared; give what is really charged as receipts";
+            cautions.say("lost-part-declared", text, &declared);
+        }
+    }
+    cautions.into_list()
+}
+
+/// The book with what is lost or went back taken out of the build and out of the options, its money kept. Where the book cannot be
+/// reckoned it stays as it is: whoever reckons it says why.
+pub fn lost_apart<'b>(book: &'b Book, desk: &Desk<'_>) -> Cow<'b, Book> {
+    if !book.receipts.iter().any(|receipt| receipt.charge == ChargeWord::Refund) {
+        return Cow::Borrowed(book);
+    }
+    let rows: Vec<&Part> = book.paid_for().collect();
+    let Ok(bills) = bills_of(book, &rows, desk, desk.ask.remedies == Remedies::Count) else { return Cow::Borrowed(book) };
+    let lines = bills.iter().filter(|bill| bill.kind != Kind::ToOrder).flat_map(|bill| &bill.lines);
+    let gone: BTreeSet<&str> = lines.filter(|line| line.gone).map(|line| line.row.as_str()).collect();
+    let is_gone = |part: &Part| matches!(part.role, Role::Build | Role::Option) && gone.contains(part.at.place().to_string().as_str());
+    let names: BTreeSet<String> = book.parts.iter().filter(|part| is_gone(part)).map(|part| part.name.clone()).collect();
+    if names.is_empty() {
+        return Cow::Borrowed(book);
+    }
+    let in_its_box = |part: &Part| {
+        part.role == Role::Build && part.standing == Standing::Bundled && part.comes_with.as_ref().is_some_and(|name| names.contains(name))
+    };
+    let mut own = book.clone();
+    for part in own.parts.iter_mut().filter(|part| is_gone(part) || in_its_box(part)) {
+        part.role = Role::Gone;
+    }
+    Cow::Owned(own)
+}

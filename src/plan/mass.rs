@@ -1,0 +1,52 @@
+//! What plans weigh: the sum of their parts, and once the whole bike was weighed the scale's figure, with what plans differ by.
+
+use std::collections::BTreeSet;
+
+use crate::book::{Book, Part};
+use crate::landed::{Cautions, Desk};
+use crate::units::{Grams, Mode, Overflow};
+use crate::value::basis::counted;
+use crate::value::bench::on_the_bike;
+use crate::value::scale::{OnScale, weighed};
+
+/// How the masses of plans come about, in tenths of a gram.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Masses {
+    /// The whole bike on the scale; none when it was not weighed, or the reading cannot be used.
+    pub(super) scale: Option<OnScale>,
+    /// The scale's figure less the sum of the build's parts: it is carried through to every plan.
+    pub(super) beside: i64,
+    /// Parts of a weighed build whose own mass is not known: whoever sells them, their grams lay on the scale.
+    on_the_scale: BTreeSet<String>,
+}
+
+impl Masses {
+    /// Looks at a book's weighings; what must be said of them goes to the cautions.
+    pub(super) fn look(book: &Book, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<Masses, Overflow> {
+        let Some(scale) = weighed(book, desk, cautions)? else { return Ok(Masses::default()) };
+        let unknown = book.build().filter(|row| !row.is_open() && row.total_mass().is_none());
+        let mut masses = Masses { on_the_scale: unknown.map(|row| row.name.clone()).collect(), beside: 0, scale: Some(scale) };
+        let sum: i64 = book.build().map(|row| masses.of(row, desk)).sum();
+        masses.beside = masses.scale.as_ref().map_or(0, |scale| tenths(scale.likely()) - sum);
+        Ok(masses)
+    }
+
+    /// What a row adds: on the bike, and where the bike was weighed, at a place that the basis counts.
+    pub(super) fn of(&self, row: &Part, desk: &Desk<'_>) -> i64 {
+        let counts = if self.scale.is_some() { !counted(&[row], desk.ask.basis, desk).is_empty() } else { on_the_bike(row, desk) };
+        let known = row.total_mass().filter(|_| counts && !self.on_the_scale.contains(&row.name));
+        known.map_or(0, tenths)
+    }
+
+    /// The first of the rows that an option would replace whose grams are on the scale and are not known by themselves: what
+    /// would be saved cannot be said.
+    pub(super) fn unknown<'a>(&self, mut replaced: impl Iterator<Item = &'a Part>) -> Option<String> {
+        let row = replaced.find(|row| self.on_the_scale.contains(&row.name))?;
+        Some(format!("the bike was weighed with {}, whose own mass is not known", row.name))
+    }
+}
+
+/// A mass in tenths of a gram.
+fn tenths(mass: Grams) -> i64 {
+    mass.0.round_to(1, Mode::HalfUp).small_units(1).unwrap_or(0)
+}

@@ -1,0 +1,93 @@
+//! What `compare` says beyond each bike: which of the set nothing beats, the market line, the least that may be raced.
+
+use super::compare_view::{signed, whole};
+use super::show::Show;
+use super::view::View;
+use crate::compare::{Asked, Comparison, Market};
+use crate::text::words::list;
+use crate::units::{Dec, Grams, Mode, Overflow};
+use crate::value::Standing;
+
+/// Which bikes were held against the build, and what is beaten among them.
+pub(super) fn set_line(comparison: &Comparison, view: &mut View) {
+    if comparison.bikes.is_empty() || !comparison.mine.is_whole() {
+        return;
+    }
+    let on = comparison.standing(Standing::Frontier);
+    let these = comparison.bikes.len() + usize::from(comparison.mine.is_judged());
+    let mut text = format!("Of these {these}, by price and mass nothing beats {}", list(&on, "and"));
+    for (standing, says) in
+        [(Standing::Dominated, "beaten on both counts"), (Standing::Extended, "two others mixed would do more for the money (advice only)")]
+    {
+        let names = comparison.standing(standing);
+        if !names.is_empty() {
+            text.push_str(&format!("; {}: {says}", list(&names, "and")));
+        }
+    }
+    view.say(format!("{text}. Other bikes would change that."));
+}
+
+/// What the market asks at the build's mass, as far as that says something of it.
+pub(super) fn market_lines(comparison: &Comparison, show: &Show, view: &mut View) {
+    let off = |residuals: &[(String, Dec)]| -> String {
+        let each: Vec<String> = residuals.iter().map(|(name, off)| format!("{name} {} %", signed(&off.fixed(0)))).collect();
+        format!("Off the line: {}.", each.join(", "))
+    };
+    let not_in = |others: &[String]| if others.is_empty() { String::new() } else { format!(" Not in it: {}.", list(others, "and")) };
+    let mine = comparison.mine.mass.grouped();
+    match &comparison.market {
+        Market::None(_) if comparison.bikes.is_empty() => {}
+        Market::Line(Asked { set, residuals, .. }) if !comparison.mine.is_whole() => view.say(format!(
+            "Market line through {}: parts of the build are missing, so it says nothing of the build. {}{}",
+            set.words(),
+            off(residuals),
+            not_in(&set.others)
+        )),
+        Market::None(why) => view.say(format!("No market line: {why}.")),
+        Market::Outside { set, masses: (least, most), residuals, .. } => {
+            view.say(format!(
+                "Market line through {}: the build's {mine} g lies outside their {} to {} g, so it says nothing of the build. {}{}",
+                set.words(),
+                whole(*least),
+                whole(*most),
+                off(residuals),
+                not_in(&set.others)
+            ));
+        }
+        Market::Line(asked) => {
+            let (low, high) = asked.band;
+            let side = if asked.off.is_negative() { "below" } else { "above" };
+            let floor = match (comparison.mine.is_floor(), asked.off.is_negative()) {
+                (false, _) => "",
+                (true, true) => "at most ",
+                (true, false) => "at least ",
+            };
+            let next = if asked.next_kilogram.is_negative() {
+                "lighter bikes cost no more there".to_owned()
+            } else {
+                format!("the next kilogram costs {} there", show.amount(asked.next_kilogram))
+            };
+            view.say(format!(
+                "Market line through {}: at {mine} g they ask {} (95 in 100 between {} and {}); the build is {floor}{} % {side}; {next}. {}{}",
+                asked.set.words(),
+                show.money(asked.asks),
+                show.amount(low),
+                show.amount(high),
+                asked.off.abs().fixed(0),
+                off(&asked.residuals),
+                not_in(&asked.set.others)
+            ));
+        }
+    }
+}
+
+/// The least that may be raced beside what the build weighs.
+pub(super) fn racing_line(comparison: &Comparison, view: &mut View) -> Result<(), Overflow> {
+    // A build with holes says nothing of a whole bike's mass.
+    let Some((text, least)) = comparison.racing_minimum.as_ref().filter(|_| comparison.mine.empty.is_empty()) else { return Ok(()) };
+    let over = comparison.mine.mass.minus(*least)?;
+    let kilograms = least.0.over(Dec::THOUSAND)?.round_to(1, Mode::HalfUp);
+    let side = if over.0.is_negative() { "under: that much is made up with ballast" } else { "above" };
+    view.say(format!("{kilograms} kg is {text}; the build is {} g {side}.", Grams(over.0.abs()).grouped()));
+    Ok(())
+}

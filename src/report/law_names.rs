@@ -1,0 +1,177 @@
+//! What the tables call things, in a buyer's words: choices, traits, sums, charges, taxes and kinds of goods.
+//!
+//! A name that is not here reads as it is written, with blanks for its underscores.
+
+/// What is chosen, by the name of the choice and its word.
+const CHOICES: [(&str, &str, &str); 28] = [
+    ("canadian_seller", "yes", "from a Canadian seller"),
+    ("concession", "yes", "under a concession that the carrier named"),
+    ("courier", "a", "with a cheaper courier"),
+    ("courier", "b", "with a courier in between"),
+    ("courier", "c", "with a dearer courier"),
+    ("courier", "road", "with a road parcel courier"),
+    ("courier_fee", "high", "with a dearer courier"),
+    ("courier_fee", "low", "with a cheaper courier"),
+    ("duty_schedule", "general", "by the general tariff"),
+    ("entry", "formal", "with a formal entry"),
+    ("facility", "express", "through an express hub"),
+    ("filing", "paper", "declared on paper"),
+    ("importer", "business", "for a business"),
+    ("in_transit", "yes", "on its way before the duty began"),
+    ("inspected", "yes", "opened by customs"),
+    ("list_clearance", "no", "cleared without the short list"),
+    ("logistics_tax", "yes", "where it is taken at the door"),
+    ("mail_class", "ems", "by express mail"),
+    ("mail_entry", "customs", "written by customs"),
+    ("pay", "counter", "paid at the counter"),
+    ("post_duty", "per-item", "at the amount for each parcel"),
+    ("post_rate", "ordinary", "at the ordinary rates"),
+    ("post_service", "express", "by express mail"),
+    ("private_value", "full", "taken at the full price"),
+    ("repeat_import", "yes", "bought together with other parcels"),
+    ("transport", "air", "by air"),
+    ("transport", "sea", "by sea"),
+    ("transport", "road", "by road"),
+];
+
+/// What a part is marked as, by the name of the trait and its word.
+const TRAITS: [(&str, &str, &str); 4] = [
+    ("s232", "yes", "marked by you as under Section 232"),
+    ("s232", "no", "marked by you as outside Section 232"),
+    ("s338", "yes", "marked by you as under Section 338"),
+    ("steel_154", "yes", "marked by you as of Chinese steel or aluminium"),
+];
+
+/// Sums that rows name.
+const SUMS: [(&str, &str); 15] = [
+    ("basic_duty", "the basic duty"),
+    ("customs_value", "customs value"),
+    ("fee", "fees"),
+    ("freight.border", "freight up to the border"),
+    ("freight.inland", "freight beyond the border"),
+    ("intrinsic_value", "goods"),
+    ("list", "goods before discount"),
+    ("lvg_levy", "the levy on parcels by courier"),
+    ("mail_levy", "the levy on mail"),
+    ("remedy", "anti-dumping"),
+    ("sale-tax", "tax at the sale"),
+    ("something_due", "duty and tax"),
+    ("tax_before_fee", "tax"),
+    ("tax_national", "the national tax"),
+    ("tariff_duty", "ordinary duty"),
+];
+
+/// Charges that a buyer meets under a name of their own.
+const CHARGES: [(&str, &str); 27] = [
+    ("biosecurity", "biosecurity"),
+    ("customs_value", "the way of valuing"),
+    ("de_minimis", "the limit for low value"),
+    ("dutiable_mail", "mail"),
+    ("duty_preference", "preferential duty"),
+    ("duty_simple", "simple rate"),
+    ("express_waybill", "waybill"),
+    ("gift_flat_duty", "flat duty"),
+    ("flat_item_duty", "duty on small parcels"),
+    ("global_rate", "single rate"),
+    ("handling_fee_union", "handling fee of the Union"),
+    ("import_processing", "import processing"),
+    ("mpf_formal", "processing"),
+    ("mpf_informal", "processing"),
+    ("s122", "Section 122"),
+    ("s232", "Section 232 (steel, aluminium and copper)"),
+    ("s301", "Section 301 (China)"),
+    ("s301_brazil", "Section 301 (Brazil)"),
+    ("s301_fl", "Section 301 (forced labour)"),
+    ("s301_top", "Section 301 (forced labour)"),
+    ("s338", "Section 338 (Canada)"),
+    ("surtax_steel_154", "surtax on Chinese steel and aluminium"),
+    ("surtax_steel_deriv", "surtax on goods of steel"),
+    ("surtax_us_2026", "surtax on listed goods"),
+    ("surtax_us_steel", "surtax on steel and aluminium"),
+    ("tariff_duty", "ordinary duty"),
+    ("tax_local", "local tax"),
+];
+
+/// Charges that go under the name of another one beside them.
+const WITH: [(&str, &str); 4] =
+    [("s232_told", "s232"), ("s232_untold", "s232"), ("s301_fl_titanium", "s301_fl"), ("s301_top_titanium", "s301_fl")];
+
+/// Kinds of goods, by their first digits in the Harmonized System.
+const GOODS: [(&str, &str); 15] = [
+    ("2106", "food supplements"),
+    ("39", "plastics"),
+    ("401150", "tyres"),
+    ("401320", "inner tubes"),
+    ("4202", "bags"),
+    ("4203", "leather clothing"),
+    ("4901", "books"),
+    ("61", "knitted clothing"),
+    ("62", "woven clothing"),
+    ("64", "shoes"),
+    ("650610", "helmets"),
+    ("731511", "chains"),
+    ("8711", "e-bikes"),
+    ("8712", "bicycles"),
+    ("8714", "bicycle parts"),
+];
+
+fn found<'a>(names: &'a [(&str, &'a str)], name: &str) -> Option<&'a str> {
+    names.iter().find(|(one, _)| *one == name).map(|(_, words)| *words)
+}
+
+fn chosen(names: &[(&str, &str, &str)], name: &str, word: &str) -> String {
+    let words = names.iter().find(|(one, of, _)| *one == name && *of == word).map(|(.., words)| (*words).to_owned());
+    words.unwrap_or_else(|| format!("with {} as {}", spaced(word), spaced(name)))
+}
+
+/// A name of the tables with blanks.
+pub(super) fn spaced(name: &str) -> String {
+    name.replace('_', " ")
+}
+
+/// A choice that is made.
+pub(super) fn choice(name: &str, word: &str) -> String {
+    chosen(&CHOICES, name, word)
+}
+
+/// A part marked so.
+pub(super) fn trait_of(name: &str, word: &str) -> String {
+    chosen(&TRAITS, name, word)
+}
+
+/// A sum.
+pub(super) fn sum(name: &str) -> String {
+    found(&SUMS, name).map_or_else(|| spaced(name), str::to_owned)
+}
+
+/// A charge, by its row's id.
+pub(super) fn charge(id: &str) -> String {
+    known_charge(id).map_or_else(|| spaced(id), str::to_owned)
+}
+
+/// A charge that has a name of its own.
+pub(super) fn known_charge(id: &str) -> Option<&'static str> {
+    let id = found(&WITH, id).unwrap_or(id);
+    CHARGES.iter().find(|(one, _)| *one == id).map(|(_, words)| *words)
+}
+
+/// A layer of rates.
+pub(super) fn layer(name: &str) -> String {
+    match name {
+        "countervailing" => "countervailing duty".to_owned(),
+        "mfn" => "the ordinary rate of duty".to_owned(),
+        "preference" => "the preferential rate of duty".to_owned(),
+        "remedy" => "anti-dumping".to_owned(),
+        other => known_charge(other).map_or_else(|| tax(other), str::to_owned),
+    }
+}
+
+/// A tax.
+pub(super) fn tax(name: &str) -> String {
+    if name == "consumption" { "Consumption tax".to_owned() } else { spaced(&name.to_uppercase()) }
+}
+
+/// Goods whose code begins with these digits.
+pub(super) fn goods(digits: &str) -> String {
+    found(&GOODS, digits).map_or_else(|| format!("goods under {digits}"), str::to_owned)
+}

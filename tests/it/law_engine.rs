@@ -1,0 +1,207 @@
+//! The engine of the law: limits that are turned once a year, facts that a rate hangs on, rows that count, findings said once.
+//!
+//! October's rate: Implementing Regulation (EU) 2015/2447 article 48(2), named from memory: the rate of the first working day of
+//! October holds for limits in the money of a member without the euro from 1 January on.
+
+use std::collections::BTreeMap;
+
+use landwaiter::tables::{Evidence, File, Law, Stamp, Tables};
+use landwaiter::text::Problems;
+
+use crate::common::Case;
+use crate::harness::{Ran, landwaiter};
+use crate::kit;
+
+/// A parcel of goods to Sweden in its own money, the day chosen so that the month's rate and October's differ about the limit.
+fn sweden(price: &str, day: &str, more: &str) -> Ran {
+    let parts = format!(
+        "part,place,seller,price,currency,dispatch,freight,channel,transit_days,origin,commodity\n\
+         Lowtide saddle,saddle,Taolin,{price},SEK,TW,100,post,0,TW,87149500\n"
+    );
+    let run = landwaiter(&format!("cost parts.csv --to SE --on {day} --format json {more}")).file("parts.csv", parts);
+    run.go()
+}
+
+fn json(ran: &Ran) -> serde_json::Value {
+    assert_eq!(ran.status, 0, "{}", ran.err);
+    serde_json::from_str(&ran.out).unwrap()
+}
+
+fn landed(ran: &Ran) -> String {
+    json(ran)["totals"]["landed"].as_str().unwrap().to_owned()
+}
+
+fn says(ran: &Ran, id: &str) -> bool {
+    json(ran)["cautions"].as_array().unwrap().iter().any(|caution| caution["id"] == id)
+}
+
+/// Goods of 1,670.00 and postage of 100.00 in October 2026. The month's rate is that of 2026-09-23, 11.272, so that 150 EUR would be
+/// 1,690.80; October's is that of 2025-10-01, 11.0355, so that the limit is 1,655.325 and the parcel above it. Duty of 4.7 % on
+/// 1,770.00 is 83.19, VAT of 25 % on 1,853.19 is 463.30, the post takes 100.00: 2,416.49. Below the limit it would have been 3 EUR
+/// at the month's rate, 33.82, VAT of 450.96 on 1,803.82 and 100.00: 2,354.78.
+#[test]
+fn a_limit_in_euro_is_turned_at_the_rate_of_october() {
+    let above = sweden("1670", "2026-10-20", "");
+    assert_eq!((landed(&above).as_str(), says(&above, "limit-rate")), ("2416.49", false));
+    // 1,655.00 is within: 33.82 on 1,755.00, VAT of 25 % on 1,788.82 is 447.21 (447.205), and 100.00
+    assert_eq!(landed(&sweden("1655", "2026-10-20", "")), "2336.03");
+    // in June the rate of the month, 10.8775, would have made the limit 1,631.63: October's holds for the whole year, and up to
+    // it there is no duty: VAT of 25 % on 1,750.00 is 437.50, and 100.00
+    assert_eq!(landed(&sweden("1650", "2026-06-20", "")), "2287.50");
+}
+
+/// The rate of the user's own takes the place of the one in the tables: with 11.2 the limit is 1,680.00, and the parcel within it.
+#[test]
+fn a_rate_of_october_of_ones_own_counts() {
+    let parts = "part,place,seller,price,currency,dispatch,freight,channel,transit_days,origin,commodity\n\
+        Lowtide saddle,saddle,Taolin,1670,SEK,TW,100,post,0,TW,87149500\n";
+    let run = landwaiter("cost parts.csv --to SE --on 2026-10-20 --rates r --format json").file("parts.csv", parts);
+    let own = "use,base,quote,rate,valid_from\nmarket,EUR,SEK,11.2,2025-10-01\n";
+    assert_eq!(landed(&run.file("r/exchange.csv", own).go()), "2354.78");
+}
+
+/// The rates of the tables begin in January 2025: October 2024 is not among them, and what stands in is said.
+#[test]
+fn a_missing_rate_of_october_is_said() {
+    let before = sweden("1670", "2025-10-20", "");
+    assert!(says(&before, "limit-rate"), "{}", before.out);
+    let text = json(&before)["cautions"].to_string();
+    assert!(text.contains("limits in EUR are turned at the rate of 2024-10-01"), "{text}");
+    let euro = landwaiter("cost parts.csv --to DE --on 2025-10-20 --format json").file(
+        "parts.csv",
+        "part,place,seller,price,currency,dispatch,freight,channel,transit_days,origin\nbar,handlebar,Taolin,140,EUR,TW,10,post,0,TW\n",
+    );
+    let euro = euro.go();
+    assert!(!says(&euro, "limit-rate"), "a limit in a member's own money is turned by no rate: {}", euro.out);
+    assert!(!euro.out.contains("@october") && !euro.out.contains("October's rate"), "{}", euro.out);
+}
+
+const GOODS: &str = "charge,kind,order,level,of,percent,rate_from
+    customs_value,value,10,line,goods + freight,,
+    tariff_duty,duty,20,line,customs_value,,tariff:mfn
+    dumping,remedy,21,line,customs_value,,tariff:remedy";
+
+/// What is said of the only part, for which no rate is known.
+#[track_caller]
+fn no_rate(case: &Case) -> String {
+    let landed = case.run().unwrap();
+    let said = landed.cautions.iter().find(|caution| caution.id == "no-rate");
+    said.map(|caution| caution.text.clone()).unwrap_or_default()
+}
+
+#[test]
+fn a_rate_that_hangs_on_a_fact_of_the_part_names_it_with_its_values() {
+    let worn = |place: &str, traits: &str| {
+        no_rate(&Case::gb().parts(&format!("part,place,price,traits\nit,{place},200,{traits}")).seller("dispatch=TW; freight=10"))
+    };
+    let shoes = worn("shoes", "");
+    assert!(shoes.ends_with("; say in `traits` what it is: `material` (leather, synthetic or textile)"), "{shoes}");
+    assert_eq!(worn("shoes", "material=carbon"), shoes, "a value that no row has is answered by those that rows have");
+    assert_eq!(worn("shoes", "material=leather"), "", "nothing is missing");
+    let clothing = worn("clothing", "");
+    assert!(clothing.ends_with(": `garment` (jersey or shorts) and `material` (cotton, synthetic or wool)"), "{clothing}");
+    let jersey = worn("clothing", "garment=jersey");
+    assert!(jersey.ends_with(": `material` (cotton, synthetic or wool)"), "{jersey}");
+}
+
+/// Rows of rates that ask for a fact themselves, and goods of which no row would say more.
+#[test]
+fn a_fact_that_only_rates_ask_for_is_named_too() {
+    let tariff = "layer,commodity,origin,percent,when
+        mfn,871491,*,4,trait.finish = raw
+        mfn,871491,*,6,trait.finish = painted
+        remedy,871493,CN,48.5,trait.exporter = none";
+    let case =
+        |place: &str| Case::new("EUR").law("charges", GOODS).law("tariff", tariff).parts(&format!("part,place,price\nit,{place},500"));
+    assert!(no_rate(&case("frame")).ends_with(": `finish` (painted or raw)"), "{}", no_rate(&case("frame")));
+    assert_eq!(no_rate(&case("hub")), "no rate of duty is known for these goods: what is due on them is not in the total");
+}
+
+#[test]
+fn findings_that_are_alike_are_said_once() {
+    let ran = landwaiter("rates --gaps --to DE --on 2026-11-25").go().ends(0);
+    let text = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(text.matches("in force until 2027-02-17").count(), 1, "{}", ran.out);
+    assert!(text.contains(" and 7318220098 CN: in force until 2027-02-17 rates/eu/tariff.csv:"), "{}", ran.out);
+    // the same findings, each for itself, are there for programs
+    let json = landwaiter("rates --gaps --to DE --on 2026-11-25 --format json").go().ends(0);
+    let json: serde_json::Value = serde_json::from_str(&json.out).unwrap();
+    let all = json["gaps"].as_array().unwrap();
+    let ending = all.iter().filter(|gap| gap["what"].as_str().unwrap().ends_with(" CN: in force until 2027-02-17")).count();
+    assert!(ending > 20, "{ending}");
+    assert!(text.contains(&format!("{} findings", all.len())), "{}", ran.out);
+    for gap in all {
+        let digits = gap["what"].as_str().unwrap().split([' ', ':']).nth(1).unwrap_or_default();
+        assert!(text.contains(digits), "{gap} is not on the screen");
+    }
+}
+
+/// Rows of one key that count on one day, of which one was read and another is from memory: key, row, row.
+fn memory_beside_text(law: &Law) -> Vec<String> {
+    let mut rows: BTreeMap<String, Vec<&Stamp>> = BTreeMap::new();
+    let mut add = |key: String, stamp| rows.entry(key).or_default().push(stamp);
+    law.tariff.iter().for_each(|r| add(format!("tariff {} {} {}", r.rule.layer, r.rule.commodity, r.rule.origin), &r.stamp));
+    law.taxes.iter().for_each(|r| add(format!("tax {} {} {} {}", r.rule.tax, r.rule.country, r.rule.region, r.rule.commodity), &r.stamp));
+    law.charges.iter().for_each(|r| add(format!("charge {} {}", r.rule.id, r.rule.when), &r.stamp));
+    law.reliefs.iter().for_each(|r| add(format!("relief {} {} {}", r.rule.id, r.rule.tests, r.rule.when), &r.stamp));
+    let mut found = Vec::new();
+    for (key, stamps) in rows {
+        let of = |evidence| stamps.iter().copied().filter(move |stamp| stamp.counts() && stamp.evidence == evidence);
+        for recalled in of(Evidence::Recalled) {
+            let beside = of(Evidence::Read).find(|read| read.span.overlaps(&recalled.span));
+            found.extend(
+                beside.map(|read| format!("{key}: {} is from memory and counts beside {}, which was read", recalled.row, read.row)),
+            );
+        }
+    }
+    found
+}
+
+#[test]
+fn no_row_from_memory_counts_beside_a_row_that_was_read() {
+    let tables = kit::built_in();
+    let (mut found, mut rates) = (Vec::new(), 0);
+    for destination in &tables.destinations {
+        let law = tables.law(&destination.rule, &mut Problems::new());
+        rates += law.tariff.len();
+        found.extend(memory_beside_text(&law));
+    }
+    assert!(rates > 2000, "{rates} rows were looked at");
+    assert!(found.is_empty(), "{}", found.join("\n"));
+    // a table that has such a row is found out
+    let tariff = "layer,commodity,origin,percent,when,valid_from,valid_to,evidence,source\n\
+        mfn,871491,*,4,,2020-01-01,,read,a text\nmfn,871491,*,5,trait.finish = raw,2024-01-01,,recalled,nothing\n\
+        mfn,871492,*,4,,2020-01-01,2023-12-31,recalled,nothing\nmfn,871492,*,5,,2024-01-01,,read,a text\n";
+    let file = |name: &str, text: &str| File {
+        path: format!("rates/{name}"),
+        name: name.to_owned(),
+        bytes: text.as_bytes().to_vec().into(),
+        users: false,
+    };
+    let made = Tables::of(
+        vec![file("destinations.csv", "country,currency,valid_from,source\nAQ,EUR,2020-01-01,a test\n"), file("aq/tariff.csv", tariff)],
+        &mut Problems::new(),
+    );
+    let law = made.law(&made.destinations[0].rule, &mut Problems::new());
+    let found = memory_beside_text(&law);
+    assert!(found.len() == 1 && found[0].contains("tariff mfn 871491 *"), "{found:?}");
+}
+
+/// The 3 EUR per item and the relief that puts them in the place of the tariff must meet at one sum, at every destination: at two
+/// rates a parcel between them would bear both duties, or none.
+#[test]
+fn what_is_relieved_and_what_stands_in_its_place_share_a_limit() {
+    let tables = kit::built_in();
+    let mut looked_at = 0;
+    for destination in tables.destinations.iter().filter(|d| d.rule.group == "EU" || d.rule.country.code() == "XI") {
+        let law = tables.law(&destination.rule, &mut Problems::new());
+        let charges = law.charges.iter().filter(|r| r.rule.id == "flat_item_duty").flat_map(|r| r.rule.when.conditions());
+        let charges = charges.filter_map(|c| c.currency);
+        let reliefs = law.reliefs.iter().filter(|r| ["low_value_duty", "flat_replaces_tariff"].contains(&r.rule.id.as_str()));
+        for coin in charges.chain(reliefs.map(|r| r.rule.currency)) {
+            assert_eq!(coin.to_string(), "EUR@october", "{}", destination.rule.country);
+            looked_at += 1;
+        }
+    }
+    assert!(looked_at > 28 * 5, "{looked_at}");
+}

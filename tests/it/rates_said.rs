@@ -1,0 +1,162 @@
+//! What `rates` says of each destination: a summary that fits a screen and has no word of the tables' languages, and marks that
+//! do not contradict themselves.
+
+use std::sync::OnceLock;
+
+use landwaiter::Ask;
+use landwaiter::book::Settings;
+use landwaiter::landed::Desk;
+use landwaiter::report::{rates_view, text};
+use landwaiter::tables::{Evidence, Tables};
+use landwaiter::units::Date;
+
+use crate::kit;
+
+const ON: &str = "2026-11-25";
+
+fn tables() -> &'static Tables {
+    static TABLES: OnceLock<Tables> = OnceLock::new();
+    TABLES.get_or_init(kit::built_in)
+}
+
+fn ask(to: &str) -> Ask {
+    let on = Date::parse(ON).unwrap();
+    let mut settings = Settings { date: Some(on), ..Settings::default() };
+    settings.set("destination", to).unwrap();
+    Ask::new(&settings, on).unwrap()
+}
+
+/// What `rates` says of a destination, the summary or every row.
+fn said(to: &str, more: bool) -> String {
+    let ask = ask(to);
+    let desk = Desk::open(tables(), &ask).unwrap_or_else(|problems| panic!("{to}: {}", landwaiter::text::draw(&problems, false)));
+    text(&rates_view(&desk, &ask, more), false)
+}
+
+/// The same on one line.
+fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// The summary of every destination, each made once.
+fn summaries() -> &'static Vec<(String, String)> {
+    static ALL: OnceLock<Vec<(String, String)>> = OnceLock::new();
+    ALL.get_or_init(|| {
+        let mut codes: Vec<String> = tables().destinations.iter().map(|row| row.rule.country.code().to_owned()).collect();
+        codes.sort_unstable();
+        codes.dedup();
+        assert!(codes.len() > 40, "{codes:?}");
+        let (one, other) = codes.split_at(codes.len() / 2);
+        let make = |codes: &[String]| codes.iter().map(|to| (to.clone(), said(to, false))).collect::<Vec<_>>();
+        let halves = std::thread::scope(|scope| {
+            let second = scope.spawn(|| make(other));
+            [make(one), second.join().unwrap()]
+        });
+        halves.concat()
+    })
+}
+
+fn summary(to: &str) -> String {
+    flat(&summaries().iter().find(|(code, _)| code == to).unwrap().1)
+}
+
+#[test]
+fn no_summary_is_longer_than_thirty_lines() {
+    for (to, text) in summaries() {
+        let wide = text.lines().find(|line| line.chars().count() > 100);
+        assert!(text.lines().count() <= 30 && wide.is_none(), "{to}: {} lines, {wide:?}:\n{text}", text.lines().count());
+    }
+}
+
+/// A buyer reads no names of rows, choices or sums, and no comparison of the tables.
+#[test]
+fn no_summary_has_a_word_of_the_tables() {
+    for (to, text) in summaries() {
+        let flat = flat(text);
+        let comparison = ["<=", ">=", "!=", " = ", " & ", " | ", " < ", " > ", "_"].into_iter().find(|sign| flat.contains(sign));
+        assert_eq!(comparison, None, "{to}:\n{text}");
+        let quoted: Vec<&str> = flat.split('`').skip(1).step_by(2).collect();
+        let known = |word: &&str| word.starts_with("--") || ["+", "*", "?", "handling"].contains(word);
+        assert!(quoted.iter().all(known), "{to}: {quoted:?}");
+        for wrong in ["not not", " of of ", " ,", "..", ": .", ", :", "  ", "nothing less", "with as", " a and ", " on on "] {
+            assert!(!flat.contains(wrong), "{to}: `{wrong}`:\n{text}");
+        }
+    }
+}
+
+/// Taxes are told whole: the standard rate and what it is taken on.
+#[test]
+fn taxes_are_told_whole() {
+    for (to, tax) in [
+        ("GB", "VAT 20 % (0 % on helmets) of goods, freight, insurance, duty and anti-dumping"),
+        ("AT", "VAT 20 % of goods, freight, insurance, duty and anti-dumping"),
+        ("CH", "VAT 8.1 %"),
+        ("ZA", "VAT 15 % of 1.1 × goods and duty"),
+        ("JP", "Consumption tax 7.8 %"),
+    ] {
+        assert!(summary(to).contains(tax), "{to}: {tax}: {}", summary(to));
+    }
+    for (to, text) in summaries().iter().filter(|(to, _)| !["HK", "US", "GG"].contains(&to.as_str())) {
+        assert!(flat(text).contains("- Tax: "), "{to}:\n{text}");
+    }
+}
+
+/// The added duties of the United States go by their section and what they hit.
+#[test]
+fn added_duties_are_named_by_their_section() {
+    let text = summary("US");
+    for name in ["Section 232 (steel, aluminium and copper)", "Section 301 (China)", "Section 301 (forced labour)", "Section 301 (Brazil)"]
+    {
+        assert!(text.contains(name), "{name}: {text}");
+    }
+    assert!(text.contains("on goods made in China"), "{text}");
+}
+
+/// In Australia a fee is disputed and duty is not; in Great Britain anti-dumping is and duty is not.
+#[test]
+fn a_disputed_fee_leaves_duty_undisputed() {
+    let duty = |to: &str| summaries().iter().find(|(code, _)| code == to).unwrap().1.split("\n- ").next().unwrap().to_owned();
+    let australia = duty("AU");
+    assert!(summary("AU").contains("(disputed)") && !australia.contains('*'), "{australia}");
+    let britain = duty("GB");
+    assert!(britain.contains("4 + 48.5*") && !britain.contains("4*"), "{britain}");
+    let northern = duty("XI");
+    assert!(northern.contains("4.7* + 48.5*"), "{northern}");
+}
+
+/// What is missing is said once, and long lists are cut.
+#[test]
+fn what_is_missing_is_said_once() {
+    for (to, text) in summaries() {
+        assert!(text.matches("Missing: ").count() <= 1, "{to}:\n{text}");
+    }
+    assert!(summary("NZ").contains("duty on frame, fork, headset and "), "{}", summary("NZ"));
+    assert!(!summary("NZ").contains("saddle-bag"), "{}", summary("NZ"));
+}
+
+/// A mark never calls certain what is from memory, and the whole list says where the authority's own text was not read.
+#[test]
+fn marks_do_not_contradict_themselves() {
+    for to in ["GB", "US", "IT", "JP", "XI", "NO"] {
+        let text = said(to, true);
+        let all = flat(&text);
+        assert!(!all.contains("certain, ") && !all.contains("read, the authority's own text was not read"), "{to}");
+        let ask = ask(to);
+        let desk = Desk::open(tables(), &ask).unwrap();
+        let unread = landwaiter::landed::rows_in_force(&desk, ask.date).filter(|(_, stamp)| stamp.evidence != Evidence::Read).count();
+        assert!(unread > 0 && all.contains(&format!("own text was not read for {unread};")), "{to}: {unread}");
+        let marked = all.matches(", the authority's own text was not read").count();
+        assert!(marked >= unread, "{to}: {marked} of {unread}");
+    }
+    let trail = kit::landwaiter(&["cost", "examples/gravel-build", "--trail"]);
+    assert!(trail.stdout.contains("(read)"), "{}", trail.stdout);
+    assert!(!flat(&trail.stdout).contains("(certain, "), "{}", trail.stdout);
+}
+
+/// What is missing of a country's parts stands in the whole list, where the summary only names them.
+#[test]
+fn territories_are_named_and_told_at_length_in_the_whole_list() {
+    assert!(summary("US").contains("Other rules hold in Puerto Rico, Guam, American Samoa and 4 more"), "{}", summary("US"));
+    assert!(!summary("US").contains("sales and use tax of its own"), "{}", summary("US"));
+    assert!(flat(&said("US", true)).contains("Puerto Rico: Puerto Rico lies in the customs area"));
+}

@@ -1,0 +1,161 @@
+//! Builds that are not finished: half a bike gets no verdict of a whole one, and a price that is not known in full is a floor.
+
+use landwaiter::book::Book;
+use landwaiter::compare::{Comparison, compare};
+use landwaiter::landed::{Desk, cost_at};
+use landwaiter::rank::{Ranking, rank};
+use landwaiter::report::picture::Shape;
+use landwaiter::report::{self, Figures, More, Show, Showing, compare_json, compare_view, rank_json};
+use landwaiter::tables::TaxName;
+use landwaiter::units::{Currency, Rate};
+use landwaiter::value::Standing;
+use serde_json::Value;
+
+use super::small::{SELLERS, ask, book, tables};
+
+const SHOW: Show = Show { currency: Currency::GBP, rate: Rate::SAME, tax: TaxName::Vat };
+
+const HEADER: &str = "part,place,role,standing,seller,price,currency,quantity,paid,mass_g\n";
+
+/// A frame in hand and a saddle to be ordered: headset, bar, stem and pedals are missing. 1000 + 300 g.
+const HALF: &str = "Plain frame,frame,build,in-hand,,450.00,GBP,1,430.00,1000\n\
+    Plain saddle,saddle,build,to-order,Southmoor,40.00,,1,,300\n";
+
+/// The rest of it, 750 g, in hand.
+const REST: &str = "Plain headset,headset,build,in-hand,,20.00,GBP,1,20.00,80\n\
+    Plain bar,handlebar,build,in-hand,,30.00,GBP,1,30.00,250\n\
+    Plain stem,stem,build,in-hand,,25.00,GBP,1,25.00,120\n\
+    Plain pedals,pedals,build,in-hand,,35.00,GBP,1,35.00,300\n";
+
+const LIGHT: &str = "Light saddle,saddle,option,to-order,Southmoor,90.00,,1,,200\n";
+
+const BIKES: &str = "bike,price,currency,mass_g,basis\nBirkrigg,400.00,GBP,2500,racing\n";
+
+fn own(rows: &str, bikes: &str) -> Book {
+    book(&[("parts", &format!("{HEADER}{rows}")), ("sellers", SELLERS), ("bikes", bikes)])
+}
+
+fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn compared(rows: &str, bikes: &str) -> (Comparison, String, Value) {
+    let found = compare(&own(rows, bikes), &tables(), &ask(&[])).unwrap();
+    let screen = flat(&report::text(&compare_view(&found, &SHOW, false).unwrap(), false));
+    let json = compare_json(&found, &ask(&[]), &SHOW, &Value::Null).unwrap();
+    (found, screen, json)
+}
+
+fn ranked(rows: &str) -> (Ranking, String, Value) {
+    let ask = ask(&[("rider_kg", "70"), ("rider_watts", "250")]);
+    let found = rank(&own(rows, BIKES), &tables(), &ask).unwrap();
+    let screen = flat(&report::text(&report::rank_view(&found, &ask, &SHOW).unwrap(), false));
+    let json = rank_json(&found, &ask, &SHOW, &Value::Null).unwrap();
+    (found, screen, json)
+}
+
+const VERDICTS: [&str; 9] =
+    ["dC", "dM", "dM_range", "per_kg", "per_kg_range", "saved_per_kg_given_up", "quadrant", "words", "to_finish_dC"];
+
+#[test]
+fn half_a_bike_gets_no_saving_and_no_cost_of_finishing() {
+    let (found, screen, json) = compared(HALF, BIKES);
+    assert!(!found.mine.is_whole() && !found.mine.is_judged());
+    for name in VERDICTS {
+        assert!(json["bikes"][0][name].is_null(), "{name}: {}", json["bikes"][0]);
+    }
+    assert!(json["build"]["frontier"].is_null(), "{}", json["build"]);
+    for said in ["a kg", "From here on", "nothing beats", "+1,200", "Saved, by"] {
+        assert!(!screen.contains(said), "{said}: {screen}");
+    }
+    assert!(screen.contains("not whole: no verdict"), "{screen}");
+    // The whole build costs more and weighs less: 450.00 + 40.00 + 10.00 + 110.00 = 610.00, 210.00 more; 2050 g, 450 g less; 466.67 a
+    // kilogram. Finishing it costs 50.00, 350.00 less than the bike.
+    let (found, screen, json) = compared(&format!("{HALF}{REST}"), BIKES);
+    assert!(found.mine.is_judged());
+    let bike = &json["bikes"][0];
+    assert_eq!([&bike["dC"], &bike["dM"], &bike["per_kg"], &bike["to_finish_dC"]], ["210.00", "450", "466.67", "-350.00"]);
+    assert!(
+        screen.contains("466.67 a kg saved") && screen.contains("From here on, finishing it costs 350.00 less than Birkrigg"),
+        "{screen}"
+    );
+    assert_eq!(json["build"]["frontier"], "ND");
+}
+
+/// The frame and the saddle, 1300 g, would lie among the bikes of the market line in mass.
+#[test]
+fn half_a_bike_has_no_place_on_the_market_line_nor_in_its_picture() {
+    let bikes: String = (0..5).map(|n| format!("Bike {n},{}.00,GBP,{},racing\n", 900 - n * 100, 1100 + n * 300)).collect();
+    let bikes = format!("bike,price,currency,mass_g,basis\n{bikes}");
+    let ask = ask(&[]);
+    let drawn = |rows: &str, found: &Comparison| {
+        let (book, tables) = (own(rows, &bikes), tables());
+        let desk = Desk::open(&tables, &ask).unwrap();
+        let landed = cost_at(&book, &desk).unwrap();
+        let (figures, more) = (Figures { show: SHOW, hidden: None }, More::default());
+        let showing = Showing { landed: &landed, ask: &ask, desk: &desk, figures, comparison: Some(found), ranking: None, more };
+        let all = report::pictures(&showing, Shape::Page).unwrap();
+        all.into_iter().find(|one| one.name == "price-mass").unwrap().table.1
+    };
+    let (found, screen, json) = compared(HALF, &bikes);
+    assert!(screen.contains("parts of the build are missing, so it says nothing of the build."), "{screen}");
+    for name in ["asks", "band", "off_percent", "next_kg"] {
+        assert!(json["market"][name].is_null(), "{name}: {}", json["market"]);
+    }
+    assert!(!found.standing(Standing::Frontier).contains(&"the build"), "{screen}");
+    let rows = drawn(HALF, &found);
+    assert!(rows.len() == 5 && rows.iter().all(|row| row[0] != "the build"), "{rows:?}");
+    let all = format!("{HALF}{REST}");
+    let (found, screen, json) = compared(&all, &bikes);
+    assert!(screen.contains("% above") || screen.contains("% below"), "{screen}");
+    assert!(json["market"]["off_percent"].is_string(), "{}", json["market"]);
+    assert_eq!(drawn(&all, &found)[0][0], "the build");
+}
+
+#[test]
+fn half_a_bike_climbs_nothing() {
+    let (found, screen, json) = ranked(&format!("{HALF}{LIGHT}"));
+    assert!(found.climb.is_empty() && !screen.contains("m climbed"), "{screen}");
+    assert_eq!((&json["climb"], &json["whole"]), (&Value::Array(Vec::new()), &false.into()));
+    assert_eq!(found.empty, ["handlebar", "headset", "pedals", "stem"]);
+    // What the option costs and saves is the same on half a bike.
+    assert_eq!(found.options[0].difference.saved.to_string(), "100");
+    let (found, screen, json) = ranked(&format!("{HALF}{REST}{LIGHT}"));
+    assert!(found.climb.len() == 2 && screen.contains("m climbed"), "{screen}");
+    assert_eq!(json["whole"], true);
+}
+
+#[test]
+fn with_nothing_on_order_the_total_is_what_was_paid() {
+    let paid = format!("{HALF}{REST}").replace("to-order,Southmoor,40.00,,1,,300", "in-hand,,40.00,GBP,1,40.00,300");
+    let (found, screen, json) = compared(&paid, BIKES);
+    assert!(screen.contains("Nothing is left to pay: what it costs is what was paid.") && !screen.contains("From here on"), "{screen}");
+    assert!(json["bikes"][0]["to_finish_dC"].is_null() && found.mine.to_pay.is_zero());
+    let (book, tables, ask) = (own(&paid, BIKES), tables(), ask(&[]));
+    let desk = Desk::open(&tables, &ask).unwrap();
+    let first = |book: &Book| {
+        let landed = cost_at(book, &desk).unwrap();
+        flat(&report::text(&report::cost_view(&landed, &ask, &desk, &SHOW, (false, false), None).unwrap(), false))
+    };
+    // 430.00 + 110.00 + 40.00.
+    assert!(first(&book).starts_with("Lands at 580.00 GBP, all of it paid: as much as the price tags."), "{}", first(&book));
+    assert!(!first(&own(&format!("{HALF}{REST}"), BIKES)).contains("all of it paid"));
+    // A part that is still to be ordered at a price nobody knows is something left to pay.
+    let open = paid.replace("in-hand,,40.00,GBP,1,40.00,300", "to-order,,,,1,,300");
+    let (_, screen, _) = compared(&open, BIKES);
+    assert!(!screen.contains("Nothing is left to pay"), "{screen}");
+    assert!(screen.contains("what is still to be paid for Plain saddle is not known and not in it."), "{screen}");
+}
+
+/// Of the pedals neither a price nor a payment is known: 610.00 less 35.00 are 575.00 at least, 175.00 more than the bike, 450 g less,
+/// 388.89 a kilogram at least.
+#[test]
+fn a_price_that_is_not_known_in_full_is_a_floor() {
+    let rows = format!("{HALF}{REST}").replace("in-hand,,35.00,GBP,1,35.00,300", "in-hand,,,,1,,300");
+    let (_, screen, json) = compared(&rows, BIKES);
+    assert!(screen.contains("What it costs is a floor, and so is the price of each kilogram saved."), "{screen}");
+    assert!(screen.contains("388.89 a kg saved") && screen.contains("Replacement value 575.00 GBP at least"), "{screen}");
+    assert_eq!((&json["build"]["price_is_floor"], &json["bikes"][0]["per_kg"]), (&true.into(), &"388.89".into()));
+    let (_, screen, json) = compared(&format!("{HALF}{REST}"), BIKES);
+    assert!(!screen.contains("at least") && !screen.contains("floor") && json["build"]["price_is_floor"] == false, "{screen}");
+}
