@@ -104,7 +104,7 @@ pub(super) fn read(sheet: &Arc<Sheet>, sellers: &BTreeMap<String, Seller>, probl
     for own in &spots {
         let rival = own.cell("role").text() == "rival";
         let main = mains.get(own.cell("part").text()).copied().filter(|_| rival);
-        let part = one(&Cells { own, main }, sellers, &known, problems);
+        let part = words::hinting(!problems.too_many(), || one(&Cells { own, main }, sellers, &known, problems));
         part.iter().for_each(|part| nowhere.meet(part, sellers));
         parts.extend(part.filter(|_| !problems.too_many()));
     }
@@ -139,7 +139,8 @@ impl Nowhere {
         for (name, at) in &self.first {
             let missing = at.cell("dispatch").error(format!("expected the country that {} sends from", words::quoted(name)));
             let others = sellers.values().filter(|s| s.dispatch.is_some()).map(|s| s.name.as_str());
-            problems.push(match words::nearest(name, others) {
+            let near = words::hinting(!problems.too_many(), || words::nearest(name, others));
+            problems.push(match near {
                 Some(near) => missing.help(format!("did you mean the seller `{near}`?")),
                 None => missing,
             });

@@ -296,7 +296,8 @@ pub(super) fn read(file: Option<&BookFile>, parts: &Arc<Sheet>, problems: &mut P
     }
     let mut read = BTreeMap::new();
     for (name, cells) in found {
-        let seller = one(name.clone(), &cells, problems).filter(|_| !problems.too_many());
+        let seller = words::hinting(!problems.too_many(), || one(name.clone(), &cells, problems));
+        let seller = seller.filter(|_| !problems.too_many());
         read.extend(seller.map(|seller| (name, seller)));
     }
     (read, lost)

@@ -140,6 +140,7 @@ fn text_of(shown: &str, columns: &Columns, leaf: &Leaf, problems: &mut Problems)
     let mut titles = Vec::new();
     let mut blank = Vec::new();
     let page = Page { shown, columns, names: &names };
+    let has_values = names.iter().any(|name| name == "value");
     super::unseen::warn(shown, leaf, header, &names, problems);
     let last = leaf.rows.iter().rposition(|row| !is_blank(row)).unwrap_or(0);
     for (at, row) in leaf.rows.iter().enumerate().take(last + 1) {
@@ -152,8 +153,14 @@ fn text_of(shown: &str, columns: &Columns, leaf: &Leaf, problems: &mut Problems)
         } else if let Some(note) = note_of(row) {
             out.push_str(&note);
         } else {
-            let fields: Vec<String> = (0..row.len().max(names.len())).map(|i| page.field(row, i, at, problems)).collect();
-            out.push_str(&fields.join("\t"));
+            // once for each row: the name may be long, and the columns many
+            let setting = row.first().filter(|_| has_values).map(column_name).unwrap_or_default();
+            for index in 0..row.len().max(names.len()) {
+                out.push_str(if index == 0 { "" } else { "\t" });
+                if row.get(index).is_some_and(|cell| *cell != Value::Empty) {
+                    out.push_str(&page.field(row, (index, at), &setting, problems));
+                }
+            }
         }
         out.push('\n');
     }
@@ -171,7 +178,11 @@ fn text_of(shown: &str, columns: &Columns, leaf: &Leaf, problems: &mut Problems)
 }
 
 pub(super) fn is_blank(row: &[Value]) -> bool {
-    row.iter().all(|cell| first_text(cell).is_none())
+    row.iter().all(|cell| match cell {
+        Value::Empty => true,
+        Value::Text(text) => text.trim().is_empty(),
+        other => first_text(other).is_none(),
+    })
 }
 
 fn first_text(cell: &Value) -> Option<String> {
@@ -223,12 +234,11 @@ struct Page<'a> {
 }
 
 impl Page<'_> {
-    /// One cell as a field; what cannot be taken as it stands is a problem of its row.
-    fn field(&self, row: &[Value], index: usize, at: usize, problems: &mut Problems) -> String {
+    /// One cell as a field, in a row that may set a setting; what cannot be taken as it stands is a problem of its row.
+    fn field(&self, row: &[Value], (index, at): (usize, usize), setting: &str, problems: &mut Problems) -> String {
         let cell = row.get(index).unwrap_or(&Value::Empty);
         let own = self.names.get(index).map_or("", String::as_str);
-        let setting = row.first().map(column_name).unwrap_or_default();
-        let name = if own == "value" { setting.as_str() } else { own };
+        let name = if own == "value" { setting } else { own };
         let mut refuse = |what: &str, help: &str| {
             let place = Place::line(self.shown.into(), at + 1);
             let error = Diagnostic::error(format!("`{own}` (cell {}{}) {what}", letters(index), at + 1)).at(place);
@@ -268,7 +278,7 @@ impl Page<'_> {
     fn amount(&self, row: &[Value], name: &str, digits: &str, sign: &str) -> String {
         let digits = unmistakable(digits);
         let at = self.names.iter().position(|name| name == "currency");
-        let stated = at.and_then(|at| Currency::parse(plain(row.get(at)?).trim()));
+        let stated = at.and_then(|at| if let Value::Text(text) = row.get(at)? { Currency::parse(text.trim()) } else { None });
         let own = OWN_AMOUNTS.contains(&name);
         match Currency::readings(sign).as_slice() {
             [] => digits,

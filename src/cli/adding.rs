@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use super::args::Asked;
 use super::case::{Answer, Answered, Case, read_files, refused, sound, tell, write};
 use super::exit::Exit;
-use super::target::is_standard_input;
+use super::target::{is_standard_input, other_names};
 use super::write::{Door, Over};
 use super::{files, world};
 use crate::book::BookFile;
@@ -76,13 +76,27 @@ fn written(
     for file in &changed {
         copies.extend(old(file).map(|old| copy(Path::new(&file.path), &old.bytes)).transpose()?);
     }
+    let linked: Vec<Diagnostic> = changed.iter().filter_map(|file| still_the_old(Path::new(&file.path))).collect();
     let aside = copies.iter().map(|copy| Over::Table(copy.over.as_deref()).into_change(&copy.path, &copy.bytes, Some(&copy.of)));
     let tables = changed.iter().map(|file| {
         let read = old(file).map(|old| old.bytes.as_slice());
         Over::Table(read).into_change(Path::new(&file.path), &file.bytes, None)
     });
     door.put_together(&aside.collect::<Vec<_>>(), &tables.collect::<Vec<_>>())?;
+    linked.into_iter().for_each(|warning| problems.push(warning));
     Ok(answer)
+}
+
+/// A table with other names, by hard links: they lead to the table as it was, once a new file has taken its place.
+fn still_the_old(path: &Path) -> Option<Diagnostic> {
+    let (names, verb) = match other_names(path) {
+        0 => return None,
+        1 => ("another name".to_owned(), "leads"),
+        many => (format!("{many} other names"), "lead"),
+    };
+    let table = words::quoted(&path.to_string_lossy());
+    let what = format!("{table} had {names} by hard links, which {verb} to the table without these rows");
+    Some(Diagnostic::warning(what).help("link it again, or use symbolic links, which lead to the new table"))
 }
 
 /// Rows are added to a book that is a folder, and nowhere else.

@@ -197,7 +197,7 @@ pub(super) struct Wanted {
 pub(super) enum RatesCommand {
     /// Add a published file of exchange rates to your own tables
     Import {
-        /// The file, as it was published
+        /// The file, as it was published, or - for standard input
         file: String,
         /// The folder with your own tables; made when it is not there
         #[arg(long, value_name = "DIR", default_value = "rates")]
@@ -208,7 +208,7 @@ pub(super) enum RatesCommand {
     /// Ends with 0 when every file is taken, whether or not it says anything new; with 1 when one cannot be read or a table
     /// cannot be written, and then no table is changed; with 2 when the command is not understood.
     Update {
-        /// The files, as they were published
+        /// The files, as they were published, or - for standard input
         #[arg(required = true, value_name = "FILE")]
         files: Vec<String>,
         /// The book: a folder, or a parts.csv

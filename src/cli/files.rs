@@ -12,28 +12,21 @@ use crate::report::made_here;
 use crate::tables::File;
 use crate::text::{Diagnostic, Place, Problems, words};
 
+/// What can be done with a pipe where one file is asked for.
+const HAND_IT: &str = "save what comes through it to a file, or hand it to standard input, named `-`";
+
 /// Reads the files of a book.
 pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
     if is_standard_input(path) {
-        let mut bytes = Vec::new();
-        return match std::io::stdin().lock().read_to_end(&mut bytes) {
-            Ok(_) => vec![BookFile { path: "standard input".to_owned(), table: "parts".to_owned(), bytes }],
-            Err(error) => {
-                problems.push(unreadable("standard input", &error));
-                Vec::new()
-            }
-        };
+        return standard_input(problems).map(|bytes| parts("standard input", bytes, problems)).unwrap_or_default();
     }
     let place = Path::new(path);
     if let Some(other) = not_a_file(place) {
-        problems.push(other.at(Place::line(path.into(), 1)));
+        problems.push(other.at(Place::line(path.into(), 1)).help(HAND_IT));
         return Vec::new();
     }
     if is_given_open(place) {
-        return read_file(place, path, problems)
-            .map(|bytes| BookFile { path: path.to_owned(), table: "parts".to_owned(), bytes })
-            .into_iter()
-            .collect();
+        return read_file(place, path, problems).map(|bytes| parts(path, bytes, problems)).unwrap_or_default();
     }
     if place.is_file() && is_spreadsheet(path) {
         let bytes = read_workbook(place, path, problems);
@@ -45,10 +38,7 @@ pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
     }
     if place.is_file() {
         beside(place, problems);
-        return read_file(place, path, problems)
-            .map(|bytes| BookFile { path: path.to_owned(), table: "parts".to_owned(), bytes })
-            .into_iter()
-            .collect();
+        return read_file(place, path, problems).map(|bytes| parts(path, bytes, problems)).unwrap_or_default();
     }
     if !place.is_dir() {
         let missing = Diagnostic::error(format!("there is no book at {}", words::quoted(path)));
@@ -60,6 +50,24 @@ pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
         return Vec::new();
     }
     folder(place, path, problems)
+}
+
+/// A book of parts alone; a workbook is none, and is known by the name of its file.
+fn parts(shown: &str, bytes: Vec<u8>, problems: &mut Problems) -> Vec<BookFile> {
+    if bytes.starts_with(b"PK\x03\x04") {
+        let what = "expected `parts.csv` as text: this is packed as a workbook is";
+        let help = "a workbook is read from a file whose name ends in `.xlsx` or `.ods`, and not from standard input";
+        problems.push(Diagnostic::error(what).at(Place::line(shown.into(), 1)).help(help));
+        return Vec::new();
+    }
+    vec![BookFile { path: shown.to_owned(), table: "parts".to_owned(), bytes }]
+}
+
+/// All that comes through standard input.
+fn standard_input(problems: &mut Problems) -> Option<Vec<u8>> {
+    let mut bytes = Vec::new();
+    let read = std::io::stdin().lock().read_to_end(&mut bytes);
+    read.map_err(|error| problems.push(unreadable("standard input", &error))).ok().map(|_| bytes)
 }
 
 fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
@@ -82,7 +90,8 @@ fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
                 if read.as_ref().is_some_and(|bytes| made_here(&name, bytes)) {
                     continue;
                 }
-                let sheets = read.map(|bytes| super::workbook::tables(&shown, &bytes, problems)).unwrap_or_default();
+                let Some(bytes) = read else { continue };
+                let sheets = super::workbook::tables(&shown, &bytes, problems);
                 if sheets.is_empty() {
                     problems.push(unread(&name, &shown));
                 }
@@ -247,8 +256,24 @@ pub(super) fn read_file(place: &Path, shown: &str, problems: &mut Problems) -> O
     fs::read(place).map_err(|error| problems.push(unreadable(shown, &error))).ok()
 }
 
+/// Reads a file that was named, or standard input, and says under which name it is shown.
+pub(super) fn read_named(path: &str, problems: &mut Problems) -> Option<(String, Vec<u8>)> {
+    if is_standard_input(path) {
+        return standard_input(problems).map(|bytes| ("standard input".to_owned(), bytes));
+    }
+    if let Some(other) = not_a_file(Path::new(path)) {
+        problems.push(other.at(Place::line(path.into(), 1)).help(HAND_IT));
+        return None;
+    }
+    read_file(Path::new(path), path, problems).map(|bytes| (path.to_owned(), bytes))
+}
+
 /// Reads a spreadsheet file, unless it is larger than one is.
 fn read_workbook(place: &Path, shown: &str, problems: &mut Problems) -> Option<Vec<u8>> {
+    if let Some(other) = not_a_file(place) {
+        problems.push(other.at(Place::line(shown.into(), 1)));
+        return None;
+    }
     let mut bytes = Vec::new();
     let most = super::workbook::MOST_BYTES;
     match fs::File::open(place).and_then(|file| file.take(most + 1).read_to_end(&mut bytes)) {

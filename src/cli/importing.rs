@@ -11,7 +11,7 @@ use super::{files, world};
 use crate::landed::{Desk, Landed};
 use crate::report;
 use crate::tables::{Differing, Publication};
-use crate::text::{Diagnostic, Problems, decode, encode_like};
+use crate::text::{Diagnostic, Problems, decode, encode_like, visible};
 
 const USE_THEM: &str = "Name the folder in `settings.csv` as `rates`, or with `--rates`, and they are used.\n";
 
@@ -39,7 +39,7 @@ pub(super) fn import(file: &str, rates: &str) -> Exit {
         None => refused(problems),
         Some(text) => {
             tell(problems);
-            world::print(&format!("{text}{USE_THEM}"))
+            world::print(&format!("{}{USE_THEM}", visible(&text)))
         }
     }
 }
@@ -59,7 +59,7 @@ pub(super) fn update(list: &[String], book: &str, rates: Option<&str>) -> Exit {
     let Some(mut text) = taken(&read, &folder, &mut problems) else { return refused(problems) };
     text.push_str(&report::moved_text(before.as_ref(), reckoned().as_ref()));
     tell(problems);
-    world::print(&text)
+    world::print(&visible(&text))
 }
 
 /// What a book lands at; none where it cannot be reckoned, which `check` and `cost` say.
@@ -72,9 +72,9 @@ fn landed(asked: &Asked) -> Option<Landed> {
 
 /// A published file as it is read; nothing is written.
 fn published(file: &str, problems: &mut Problems) -> Option<Publication> {
-    let bytes = files::read_file(Path::new(file), file, problems)?;
+    let (shown, bytes) = files::read_named(file, problems)?;
     let mut own = Problems::new();
-    let found = crate::tables::import(file, &bytes, &mut own);
+    let found = crate::tables::import(&shown, &bytes, &mut own);
     let sound = !own.refuse();
     problems.extend(own);
     found.filter(|_| sound)

@@ -21,7 +21,7 @@ use crate::rank::rank_at;
 use crate::report::{self, View};
 use crate::tables::Tables;
 use crate::text::words::{count, quoted};
-use crate::text::{Diagnostic, Problems};
+use crate::text::{Diagnostic, Problems, visible, visible_name};
 
 /// Runs the program.
 pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
@@ -33,7 +33,7 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
                 world::complain(&problem);
                 return Exit::Usage;
             }
-            world::complain(&error.render().to_string());
+            world::complain(&visible(&error.render().to_string()));
             return Exit::Usage;
         }
         Err(help) => return world::print(&help.render().to_string()),
@@ -96,7 +96,7 @@ fn no_such_command(args: &[OsString]) -> Option<String> {
     let known = word.starts_with('-') || command.get_subcommands().any(|one| one.get_name() == word);
     let followed = args.get(2).and_then(|next| next.to_str()).is_some_and(|next| !next.starts_with("--"));
     let near = super::args::near_command(word).map(|near| format!(": did you mean `{near}`?")).unwrap_or_default();
-    (!known && followed).then(|| format!("error: there is no command `{word}`{near}\n\nFor more information, try '--help'.\n"))
+    (!known && followed).then(|| format!("error: there is no command {}{near}\n\nFor more information, try '--help'.\n", quoted(word)))
 }
 
 fn cost_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
@@ -182,6 +182,7 @@ fn new(dir: &str, kind: &str) -> Exit {
     if problems.refuse() {
         return refused(problems);
     }
+    let dir = visible_name(dir);
     world::print(&format!(
         "{dir}/parts.csv: {} of a {kind} bike to fill in; leave empty what you do not know yet.\n{dir}/settings.csv: say where it is delivered, as in `destination,GB`; nothing is reckoned before.\nNext: landwaiter check {dir}\n",
         count(rows, "place", "places")
@@ -196,7 +197,7 @@ fn help(topic: Option<&str>) -> Exit {
             match cli.find_subcommand_mut(name) {
                 Some(command) => world::print(&command.render_long_help().to_string()),
                 None => {
-                    world::complain(&format!("error: there is no help on `{name}`: say `words`, or the name of a command\n"));
+                    world::complain(&format!("error: there is no help on {}: say `words`, or the name of a command\n", quoted(name)));
                     Exit::Usage
                 }
             }

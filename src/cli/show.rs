@@ -16,7 +16,7 @@ use crate::report::picture::{Picture, Shape};
 use crate::report::{self, Figures, Known, More, Showing};
 use crate::settle::{settle, weigh};
 use crate::tables::Tables;
-use crate::text::{Diagnostic, Problems, words};
+use crate::text::{Diagnostic, Problems, visible_name, words};
 use crate::value::scale::weighed;
 
 /// As `leeway` has it where nothing is said: days to the settlement of the card.
@@ -38,7 +38,7 @@ pub(super) fn report(asked: &Asked, how: &How) -> Exit {
     }
     match made(&case, asked, how, &mut problems) {
         Ok(all) => {
-            let names: Vec<String> = all.iter().map(|(path, _)| path.to_string_lossy().replace('\\', "/")).collect();
+            let names: Vec<String> = all.iter().map(|(path, _)| visible_name(&path.to_string_lossy().replace('\\', "/"))).collect();
             problems.keep(put(all));
             if problems.refuse() {
                 return refused(problems);
@@ -70,7 +70,7 @@ pub(super) fn new_workbook(dir: &str, kind: &str) -> Exit {
     };
     let path = if name == "book.xlsx" && ending(dir) != "xlsx" { Path::new(dir).join(name) } else { PathBuf::from(dir) };
     let tables = Tables::load(Vec::new(), &mut problems);
-    let shown = path.to_string_lossy().replace('\\', "/");
+    let shown = visible_name(&path.to_string_lossy().replace('\\', "/"));
     match starter(&tables, kind) {
         Ok(bytes) => files::write_new(&folder, vec![(name, bytes)], &mut problems),
         Err(error) => problems.push(Diagnostic::error(format!("the workbook cannot be written: {error}"))),
@@ -79,7 +79,8 @@ pub(super) fn new_workbook(dir: &str, kind: &str) -> Exit {
         return refused(problems);
     }
     world::print(&format!(
-        "{shown}: a {kind} bike to fill in, each table a sheet; say in `settings` where it is delivered, as in `destination`, `GB`; nothing is reckoned before.\nNext: landwaiter check {dir}\n"
+        "{shown}: a {kind} bike to fill in, each table a sheet; say in `settings` where it is delivered, as in `destination`, `GB`; nothing is reckoned before.\nNext: landwaiter check {}\n",
+        visible_name(dir)
     ))
 }
 

@@ -79,6 +79,19 @@ pub(super) fn identity(path: &Path) -> Option<Identity> {
     return fs::canonicalize(path).ok().map(Identity);
 }
 
+/// How many other names a file has, by hard links.
+#[cfg(unix)]
+pub(super) fn other_names(path: &Path) -> u64 {
+    use std::os::unix::fs::MetadataExt;
+    fs::metadata(path).map_or(0, |found| found.nlink().saturating_sub(1))
+}
+
+/// How many other names a file has, which cannot be known here.
+#[cfg(not(unix))]
+pub(super) fn other_names(_: &Path) -> u64 {
+    0
+}
+
 /// Which file stands on standard input, when it is one.
 #[cfg(unix)]
 pub(super) fn identity_of_input() -> Option<Identity> {
@@ -121,7 +134,7 @@ pub(super) fn not_a_file(path: &Path) -> Option<Diagnostic> {
         return None;
     }
     let what = format!("expected a file: this is {}", kind_of(&found));
-    Some(Diagnostic::error(what).help("save what comes through it to a file, or hand it to standard input, named `-`"))
+    Some(Diagnostic::error(what).help("save what comes through it to a file of its own"))
 }
 
 /// A word for what is no file.

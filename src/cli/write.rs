@@ -57,7 +57,8 @@ impl Refusal {
 
     /// As a problem.
     fn of(self, path: &Path) -> Diagnostic {
-        let what = format!("{} cannot be written and is as it was: {}", words::quoted(&path.to_string_lossy()), self.why);
+        let stays = if fs::symlink_metadata(path).is_ok() { " and is as it was" } else { "" };
+        let what = format!("{} cannot be written{stays}: {}", words::quoted(&path.to_string_lossy()), self.why);
         if self.help.is_empty() { Diagnostic::error(what) } else { Diagnostic::error(what).help(self.help) }
     }
 }
@@ -178,20 +179,25 @@ fn looked_at(path: &Path, over: Over<'_>) -> Result<(PathBuf, Option<Metadata>),
         }
         Err(error) => return Err(error.into()),
     };
+    // a table has the name that it has
+    let named = matches!(over, Over::Table(_));
     if !found.is_file() {
-        return Err(Refusal::new(format!("this is {}, not a file", kind_of(&found)), "say another name"));
+        let help = if named { "a table is a file: move this away" } else { "say another name" };
+        return Err(Refusal::new(format!("this is {}, not a file", kind_of(&found)), help));
     }
     if matches!(over, Over::Nothing) {
         return Err(Refusal::new("it is there already", "say another name, or move the file away first"));
     }
     if found.permissions().readonly() {
-        return Err(Refusal::new("it is marked read-only", "take the mark away, or say another name"));
+        let help = if named { "take the mark away" } else { "take the mark away, or say another name" };
+        return Err(Refusal::new("it is marked read-only", help));
     }
     let mut bytes = Vec::new();
     File::options().read(true).write(true).open(&place)?.read_to_end(&mut bytes)?;
     match over {
         Over::Own(mark) if !bytes.is_empty() && !mark(&place.to_string_lossy(), &bytes) => {
-            Err(Refusal::new("it is there already, and landwaiter did not make it", "say another name, or move the file away first"))
+            let why = "it is there already, and landwaiter did not make it, or it was changed since";
+            Err(Refusal::new(why, "say another name, or move the file away first"))
         }
         Over::Table(read) if read != Some(&bytes) => Err(Refusal::new("it has changed in the meantime", CHANGED)),
         _ => Ok((place, Some(found))),

@@ -1,7 +1,7 @@
 //! The verdict in five sentences to read aloud: sums rounded for speech, every assumption named.
 
 use super::gallery::Showing;
-use super::mark::LAST_LINE;
+use super::mark::mark_text;
 use super::veil::in_words;
 use crate::compare::Compared;
 use crate::landed::disputed_kinds;
@@ -13,7 +13,7 @@ use crate::units::{Dec, Mode, Overflow};
 /// The five sentences, each on a line, and a last line that says who reckoned them.
 pub fn speech(showing: &Showing<'_>) -> Result<String, Overflow> {
     let sentences = [total(showing)?, door(showing)?, standing(showing)?, next(showing)?, assumptions(showing)];
-    Ok(sentences.map(|sentence| visible(&sentence).into_owned() + "\n").concat() + LAST_LINE)
+    Ok(mark_text(&sentences.map(|sentence| visible(&sentence).into_owned() + "\n").concat()))
 }
 
 /// `about 2,940 pounds`: to ten above a thousand, to one above ten.

@@ -171,11 +171,24 @@ pub struct File {
 /// Reads a whole file into rows.
 fn read_rows<R: Rule>(file: &File, problems: &mut Problems) -> Vec<Dated<R>> {
     let sheet = Sheet::read(&file.path, &file.bytes, &R::COLUMNS, problems);
+    if file.users && memchr::memchr(b'"', &file.bytes).is_some() {
+        on_one_line(&sheet, &R::COLUMNS, problems);
+    }
     let alike = marks_alike(&sheet);
     let mut rows: Vec<Dated<R>> = Vec::with_capacity(sheet.len());
     rows.extend(sheet.rows().filter_map(|row| read_row(&sheet, &row, file.users, alike.as_ref(), problems)));
     twins(&rows, problems);
     rows
+}
+
+/// What a row of a user's table says stands on one line; what stands behind it may have several.
+fn on_one_line(sheet: &Sheet, columns: &Columns, problems: &mut Problems) {
+    for row in sheet.rows() {
+        let cells = columns.needed.iter().chain(columns.optional).map(|name| row.cell(name));
+        for cell in cells.filter(|cell| cell.text().contains(['\n', '\r'])) {
+            problems.push(cell.error("expected a text on one line").help("a line break may stand in `source` and `note` alone"));
+        }
+    }
 }
 
 /// The rows of files, one after another.

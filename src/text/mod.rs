@@ -4,6 +4,7 @@
 //! Uses only `units`. Reads no files: callers hand in bytes and a name.
 
 mod cell;
+mod columns;
 mod diagnostic;
 mod formula;
 mod marks;
@@ -16,9 +17,10 @@ mod visible;
 pub mod words;
 
 pub use cell::{Cell, Row, Spot};
+pub use columns::Columns;
 pub use diagnostic::{Diagnostic, Place, Problems, Severity, position};
 pub use formula::{begins_formula, guarded_within, is_number};
 pub use render::draw;
-pub use sheet::{Columns, Sheet};
+pub use sheet::Sheet;
 pub use source::{decode, encode_like};
-pub use visible::{is_unseen, visible, visible_json};
+pub use visible::{is_unseen, visible, visible_json, visible_name};

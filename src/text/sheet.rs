@@ -9,36 +9,22 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use super::cell::Row;
+use super::columns::{Columns, header_problem};
 use super::diagnostic::{Diagnostic, Place, Problems};
 use super::marks::{fields_of, stray_mark};
 use super::source::{decode, line_ends};
 use super::split::{Fields, Record, split};
-use super::words::{count, nearest, quoted};
+use super::words::{count, few, nearest};
 use crate::units::number::Style;
-
-/// The columns a table declares.
-#[derive(Debug, Clone, Copy)]
-pub struct Columns {
-    /// Columns the file must have.
-    pub needed: &'static [&'static str],
-    /// Columns it may have.
-    pub optional: &'static [&'static str],
-    /// Columns it shares with tables of its family.
-    pub shared: &'static [&'static str],
-}
-
-impl Columns {
-    fn knows(&self, name: &str) -> bool {
-        name == "note" || self.all().any(|known| known == name)
-    }
-
-    fn all(&self) -> impl Iterator<Item = &'static str> {
-        self.needed.iter().chain(self.optional).chain(self.shared).copied()
-    }
-}
 
 /// A field longer than this is refused.
 const LONGEST_FIELD: usize = 1 << 20;
+
+/// So many columns that a row lacks are all named.
+const NAMED: usize = 20;
+
+/// A header of more columns than this is refused.
+const MOST_COLUMNS: usize = 1024;
 
 /// A table read into rows.
 #[derive(Debug)]
@@ -48,6 +34,8 @@ pub struct Sheet {
     delimiter: u8,
     quoted: bool,
     header: Vec<String>,
+    /// Where each name of the header stands first.
+    places: BTreeMap<String, usize>,
     pub(super) fields: Fields,
     records: Vec<Record>,
     notes: BTreeMap<String, String>,
@@ -77,6 +65,7 @@ impl Sheet {
             delimiter,
             quoted,
             header: Vec::new(),
+            places: BTreeMap::new(),
             fields: Fields::default(),
             records: Vec::new(),
             notes,
@@ -138,7 +127,7 @@ impl Sheet {
     }
 
     pub(super) fn index_of(&self, column: &str) -> Option<usize> {
-        self.header.iter().position(|name| name == column)
+        self.places.get(column).copied()
     }
 
     /// Takes the first record as the header and checks its names.
@@ -154,6 +143,12 @@ impl Sheet {
             self.records.clear();
             return;
         }
+        if record.len() > MOST_COLUMNS {
+            let what = format!("the first line has {} columns: expected a header of at most {MOST_COLUMNS}", record.len());
+            problems.push(Diagnostic::error(what).at(Place::line(self.path.clone(), record.line)));
+            self.records.clear();
+            return;
+        }
         let names: Vec<String> = self.fields.of(&record).map(|name| name.trim().to_lowercase().replace(' ', "_")).collect();
         if !names.iter().any(|name| columns.knows(name) || nearest(name, columns.all()).is_some()) {
             let place = Place::within(self.path.clone(), record.line, self.line_text(&record), 0..self.line_text(&record).len());
@@ -162,10 +157,18 @@ impl Sheet {
             self.records.clear();
             return;
         }
+        let line = self.line_text(&record);
+        let spans = fields_of(line, self.delimiter);
+        let at = |index: usize| {
+            let span = spans.get(index).map_or(line.len()..line.len(), |span| trimmed(line, span.clone()));
+            Place::within(self.path.clone(), record.line, line, span)
+        };
+        let typed = |index: usize| self.fields.get(&record, index).unwrap_or("").trim();
+        let mut places = BTreeMap::new();
         for (index, name) in names.iter().enumerate() {
-            let repeated = names[..index].contains(name) && !name.is_empty();
+            let repeated = *places.entry(name.clone()).or_insert(index) < index && !name.is_empty();
             if repeated || !(name.is_empty() || columns.knows(name)) {
-                problems.push(self.header_problem(&record, (index, &names), repeated, columns));
+                problems.push(header_problem(at(index), (name, &names), (typed(index), repeated), columns));
             }
         }
         let missing: Vec<&str> = columns.needed.iter().copied().filter(|needed| !names.iter().any(|name| name == needed)).collect();
@@ -174,40 +177,20 @@ impl Sheet {
             let note = format!("this table needs {}", columns.needed.join(", "));
             problems.push(Diagnostic::error(format!("column `{needed}` is missing")).at(place).note(note));
         }
-        self.unnamed(&record, &names, problems);
-        self.header = names;
+        self.unnamed(&names, at, problems);
+        (self.header, self.places) = (names, places);
         if !missing.is_empty() {
             self.records.clear();
         }
     }
 
     /// A column without a name is said when something stands in it.
-    fn unnamed(&self, header: &Record, names: &[String], problems: &mut Problems) {
+    fn unnamed(&self, names: &[String], at: impl Fn(usize) -> Place, problems: &mut Problems) {
         let full = |index: usize| self.records.iter().find(|r| self.fields.get(r, index).is_some_and(|field| !field.trim().is_empty()));
         for index in (0..names.len()).filter(|index| names[*index].is_empty()) {
             let Some(row) = full(index) else { continue };
-            let line = self.line_text(header);
-            let place = Place::within(self.path.clone(), header.line, line, self.field_span(line, index));
             let what = format!("column {} has no name and is not read, though something stands in it on line {}", index + 1, row.line);
-            problems.push(Diagnostic::warning(what).at(place));
-        }
-    }
-
-    fn header_problem(&self, record: &Record, (index, names): (usize, &[String]), repeated: bool, columns: &Columns) -> Diagnostic {
-        let name = names.get(index).map_or("", String::as_str);
-        let typed = self.fields.get(record, index).unwrap_or("").trim();
-        let line = self.line_text(record);
-        let place = Place::within(self.path.clone(), record.line, line, self.field_span(line, index));
-        if repeated {
-            return Diagnostic::error(format!("expected each column once: {} stands twice", quoted(typed))).at(place);
-        }
-        let warning = Diagnostic::warning(format!("column {} is not known here and is not read", quoted(typed))).at(place);
-        match nearest(name, columns.all()) {
-            Some(near) if names.iter().any(|other| other == near) => {
-                warning.help(format!("what it says may stand in `{near}`, which is there already, or in `note`"))
-            }
-            Some(near) => warning.help(format!("did you mean `{near}`?")),
-            None => warning,
+            problems.push(Diagnostic::warning(what).at(at(index)));
         }
     }
 
@@ -221,7 +204,8 @@ impl Sheet {
         good.retain(|record| self.refusal(record).map(|problem| problems.push(problem)).is_none());
         self.lost = good.len() < all;
         for record in good.iter().filter(|record| record.len() < self.header.len()) {
-            let missing = self.header[record.len()..].join(", ");
+            let missing = self.header.get(record.len()..).unwrap_or_default();
+            let missing = if missing.len() > NAMED { few(missing) } else { missing.join(", ") };
             let what = format!("the row has {}, the header {}", count(record.len(), "field", "fields"), self.header.len());
             problems.push(Diagnostic::warning(what).at(Row { sheet: self, record }.place()).note(format!("taken as empty: {missing}")));
         }
@@ -384,6 +368,16 @@ mod tests {
                 "column `price` is missing"
             ]
         );
+    }
+
+    #[test]
+    fn a_short_row_names_what_it_lacks_as_far_as_a_sentence_goes() {
+        let note = |more: usize| {
+            let (_, problems) = read(&format!("part,price{}\na,1\n", (0..more).map(|at| format!(",own{at}")).collect::<String>()));
+            problems.iter().find(|problem| problem.message.starts_with("the row has")).unwrap().notes.clone()
+        };
+        assert_eq!(note(2), ["taken as empty: own0, own1"]);
+        assert_eq!(note(30), ["taken as empty: own0, own1, own2, own3, own4, own5 and 24 more"]);
     }
 
     #[test]

@@ -32,6 +32,11 @@ pub fn visible(text: &str) -> Cow<'_, str> {
     Cow::Owned(out)
 }
 
+/// A name of a file as it is told on one line of a screen.
+pub fn visible_name(name: &str) -> String {
+    visible(name).replace('\n', "\\n")
+}
+
 /// JSON whose strings show unseen characters by JSON's own escapes.
 pub fn visible_json(json: String) -> String {
     if json.bytes().all(|b| matches!(b, b' '..=b'~' | b'\n')) {

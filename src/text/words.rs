@@ -1,6 +1,21 @@
 //! Grammar for messages: counts, lists, quoting, and the nearest known word.
 
+use std::cell::Cell;
+
 use super::second_names::{Leads, leads};
+
+thread_local! {
+    /// Whether the nearest word is looked for.
+    static HINTS: Cell<bool> = const { Cell::new(true) };
+}
+
+/// Does this with hints or without them: for problems that are only counted none are worked out, which takes most of the time.
+pub fn hinting<T>(wanted: bool, work: impl FnOnce() -> T) -> T {
+    let before = HINTS.replace(wanted);
+    let done = work();
+    HINTS.set(before);
+    done
+}
 
 /// `1 part`, `3 parts`.
 pub fn count(number: usize, one: &str, many: &str) -> String {
@@ -50,7 +65,7 @@ pub fn quoted(text: &str) -> String {
 /// The known word that was meant by one that is not: the one it is a second name of, else the nearest, if any is near.
 pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     const LONGEST: usize = 60;
-    if typed.is_empty() || typed.len() > LONGEST {
+    if typed.is_empty() || typed.len() > LONGEST || !HINTS.get() {
         return None;
     }
     let known: Vec<&str> = known.into_iter().collect();
@@ -60,13 +75,23 @@ pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
         Leads::Nowhere => {}
     }
     let typed = typed.to_lowercase();
-    let near = |word: &&str| strsim::damerau_levenshtein(&typed, &word.to_lowercase());
     let limit = match typed.chars().count() {
         0..3 => 0,
         letters => letters / 3,
     };
-    let best = known.into_iter().map(|word| (near(&word), word)).min_by(|a, b| a.0.cmp(&b.0).then(a.1.cmp(b.1)));
+    let near = |word: &'a str| {
+        let other = word.to_lowercase();
+        may_be_near(&typed, &other, limit).then(|| (strsim::damerau_levenshtein(&typed, &other), word))
+    };
+    let best = known.into_iter().filter_map(near).min_by(|a, b| a.0.cmp(&b.0).then(a.1.cmp(b.1)));
     best.filter(|(distance, _)| *distance <= limit).map(|(_, word)| word)
+}
+
+/// Whether two words may be so few changes apart: each letter that only one of them has is a change, and so is each letter by
+/// which one is longer. That is seen much sooner than the distance is found.
+fn may_be_near(one: &str, other: &str, limit: usize) -> bool {
+    let missing = |from: &str, to: &str| from.chars().filter(|letter| !to.contains(*letter)).count();
+    one.chars().count().abs_diff(other.chars().count()) <= limit && missing(one, other) <= limit && missing(other, one) <= limit
 }
 
 /// The first known code that is one letter away from one that is not known; codes of one letter are near to everything.
@@ -134,6 +159,19 @@ mod tests {
     fn near_and_far() {
         assert_eq!(nearest("prise", ["price", "place"]), Some("price"));
         assert_eq!(nearest("zebra", ["price", "place"]), None);
+        assert_eq!(hinting(false, || nearest("prise", ["price", "place"])), None);
+        assert_eq!(nearest("prise", ["price", "place"]), Some("price"), "hints come again");
+    }
+
+    /// What is passed over is never near: the distance itself says the same of every pair.
+    #[test]
+    fn nothing_near_is_passed_over() {
+        let words = ["price", "prise", "pirce", "place", "pieces", "xxx", "axx", "mass_g", "mass", "größe", "grosse", "a", "ab", ""];
+        for (one, other) in words.iter().flat_map(|one| words.iter().map(move |other| (*one, *other))) {
+            let distance = strsim::damerau_levenshtein(one, other);
+            assert!(may_be_near(one, other, distance), "{one} {other}: {distance}");
+        }
+        assert!(!may_be_near("zebra", "price", 2) && !may_be_near("ab", "abcd", 1));
     }
 
     #[test]

@@ -54,7 +54,7 @@ fn before() -> tempfile::TempDir {
         ("rates/exchange.csv", b"# mine\nuse,base,quote,rate,valid_from,source\nmarket,EUR,USD,1.17,2025-09-21,me\n"),
         ("list.csv", list.as_bytes()),
         ("bad.csv", b"line,reason,old\n"),
-        ("page.html", b"<meta name=\"generator\" content=\"landwaiter\">"),
+        ("page.html", b"<meta name=\"generator\" content=\"landwaiter c6ee43c9\">"),
         ("mine.txt", b"mine"),
     ])
 }

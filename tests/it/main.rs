@@ -14,6 +14,7 @@
 
 mod agree;
 mod at_home;
+mod attacked;
 mod bad;
 mod bulk;
 mod classes;

@@ -352,6 +352,8 @@ fn a_full_disk_leaves_nothing_in_the_way() {
         full.args(["-c", &limited, "bash"]).args(&args).current_dir(at).env("NO_COLOR", "1").stdin(Stdio::null());
         let (status, err) = said(full.output().unwrap());
         assert!(status == 1 && err.contains("cannot be written"), "{args:?}: {status} {err}");
+        // what could not be written was not there before
+        assert!(!err.contains("as it was"), "{args:?}: {err}");
         assert_eq!(left_behind(at), Vec::<String>::new(), "{args:?}");
         assert_eq!(read(at, "book/receipts.csv"), receipts);
         for name in ["rates/exchange.csv", "page.html", "started/parts.csv", "bad.csv", "book/weighings.csv"] {

@@ -77,13 +77,20 @@ impl<'b> Filling<'b> {
         if value == Value::Empty {
             return Ok(());
         }
-        if column >= MOST_COLUMNS {
-            let what = format!("something stands in {}, beyond the {MOST_COLUMNS} columns that are read", named(column));
-            return Err(self.refuse(row, what));
+        if self.holds(row, column) {
+            return Err(self.refuse(row, format!("cell {}{} is there twice", letters(column), row + 1)));
         }
-        if row >= MOST_ROWS {
-            return Err(self.refuse(row, format!("something stands in row {}, beyond the {MOST_ROWS} rows that are read", row + 1)));
-        }
+        self.replace(row, column, value, struck)
+    }
+
+    /// Whether something stands in a cell.
+    fn holds(&self, row: usize, column: usize) -> bool {
+        self.leaf.rows.get(row).and_then(|cells| cells.get(column)).is_some_and(|cell| *cell != Value::Empty)
+    }
+
+    /// Puts a value into a cell, whatever stands in it.
+    pub(super) fn replace(&mut self, row: usize, column: usize, value: Value, struck: bool) -> Result<(), Refusal> {
+        self.fits(row, column, &value)?;
         self.count(row, column, &value)?;
         if self.leaf.rows.len() <= row {
             self.leaf.rows.resize_with(row + 1, Vec::new);
@@ -102,6 +109,23 @@ impl<'b> Filling<'b> {
         Ok(())
     }
 
+    /// Refuses a value that lies beyond the columns or rows that are read, or is longer than a cell's may be.
+    pub(super) fn fits(&self, row: usize, column: usize, value: &Value) -> Result<(), Refusal> {
+        if column >= MOST_COLUMNS {
+            let what = format!("something stands in {}, beyond the {MOST_COLUMNS} columns that are read", named(column));
+            return Err(self.refuse(row, what));
+        }
+        if row >= MOST_ROWS {
+            return Err(self.refuse(row, format!("something stands in row {}, beyond the {MOST_ROWS} rows that are read", row + 1)));
+        }
+        let text = text_in(value);
+        if text.len() > MOST_LETTERS && text.chars().nth(MOST_LETTERS).is_some() {
+            let what = format!("cell {}{} holds more than {MOST_LETTERS} letters", letters(column), row + 1);
+            return Err(self.refuse(row, what));
+        }
+        Ok(())
+    }
+
     /// Counts a cell, and the empty ones before it that its row grows by.
     fn count(&self, row: usize, column: usize, value: &Value) -> Result<(), Refusal> {
         let length = self.leaf.rows.get(row).map_or(0, Vec::len);
@@ -110,20 +134,20 @@ impl<'b> Filling<'b> {
             return Err(self.refuse(row, format!("it has more cells than the {MOST_CELLS} that are read, empty ones counted")));
         }
         self.budget.cells.set(cells);
-        let text = match value {
-            Value::Text(text) | Value::Fault(text) | Value::Number(text, _) | Value::Percent(text) | Value::Money(text, _) => text.as_str(),
-            _ => "",
-        };
-        if text.len() > MOST_LETTERS && text.chars().nth(MOST_LETTERS).is_some() {
-            let what = format!("cell {}{} holds more than {MOST_LETTERS} letters", letters(column), row + 1);
-            return Err(self.refuse(row, what));
-        }
-        let all = self.budget.text.get() + text.len();
+        let all = self.budget.text.get() + text_in(value).len();
         if all > MOST_TEXT {
             return Err(self.refuse(row, format!("its cells hold more than {} MiB of text", MOST_TEXT >> 20)));
         }
         self.budget.text.set(all);
         Ok(())
+    }
+}
+
+/// The text that a value holds.
+fn text_in(value: &Value) -> &str {
+    match value {
+        Value::Text(text) | Value::Fault(text) | Value::Number(text, _) | Value::Percent(text) | Value::Money(text, _) => text,
+        _ => "",
     }
 }
 

@@ -1,6 +1,7 @@
 //! The sheets of an .ods (`OpenDocument` 1.3, part 3): one document of all tables, in which rows and cells may stand for many.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
 
 use super::Refusal;
 use super::bounds::{Budget, Filling, MOST_COLUMNS, MOST_LETTERS, MOST_LOOKS, MOST_ROWS};
@@ -114,8 +115,16 @@ struct Reading<'l, 'b> {
     struck_row: Option<bool>,
     row_times: usize,
     hidden_row: bool,
-    /// Values of the row, by their columns.
-    cells: Vec<(usize, Value, bool)>,
+    /// Values of the row.
+    cells: Vec<Repeated>,
+}
+
+/// A value, kept once for all the cells beside one another that hold it.
+struct Repeated {
+    columns: Range<usize>,
+    value: Value,
+    /// Whether it is struck out, when its cell or its row says so.
+    struck: Option<bool>,
 }
 
 /// A cell being read.
@@ -211,15 +220,13 @@ impl<'l, 'b> Reading<'l, 'b> {
             self.column = self.column.saturating_add(times);
             return Ok(());
         }
-        for _ in 0..times {
-            let struck = own.or(self.struck_columns.get(self.column).copied()).unwrap_or(false);
-            if self.column >= MOST_COLUMNS {
-                // refused by the sheet, in its own words
-                return self.filling.put(self.row, self.column, value, struck);
-            }
-            self.cells.push((self.column, value.clone(), struck));
-            self.column += 1;
+        self.filling.fits(self.row, self.column, &value)?;
+        let to = self.column.saturating_add(times);
+        if to > MOST_COLUMNS {
+            return self.filling.fits(self.row, self.column.max(MOST_COLUMNS), &value);
         }
+        self.cells.push(Repeated { columns: self.column..to, value, struck: own });
+        self.column = to;
         Ok(())
     }
 
@@ -228,15 +235,15 @@ impl<'l, 'b> Reading<'l, 'b> {
         let last = self.row.saturating_add(self.row_times);
         if !self.cells.is_empty() {
             for row in self.row..last.min(MOST_ROWS + 1) {
-                for (column, value, struck) in &self.cells {
-                    self.filling.put(row, *column, value.clone(), *struck)?;
+                for Repeated { columns, value, struck } in &self.cells {
+                    for column in columns.clone() {
+                        let struck = struck.or(self.struck_columns.get(column).copied()).unwrap_or(false);
+                        self.filling.put(row, column, value.clone(), struck)?;
+                    }
                 }
                 if self.hidden_row {
                     self.filling.leaf.hidden_rows.push(row);
                 }
-            }
-            if self.row > MOST_ROWS {
-                return self.filling.put(self.row, 0, Value::Unreckoned, false);
             }
         }
         self.row = last;

@@ -346,7 +346,7 @@ fn fill(leaves: &mut [Leaf], shared: &Shared, texts: &BTreeMap<usize, Option<(St
         let Some((text, struck)) = texts.get(text).and_then(Option::as_ref) else {
             return Err(filling.refuse(*row, "a cell names a text that is not there"));
         };
-        filling.put(*row, *column, Value::Text(unescaped(text)), *struck)?;
+        filling.replace(*row, *column, Value::Text(unescaped(text)), *struck)?;
         *leaf = filling.leaf;
     }
     Ok(())

@@ -5,7 +5,7 @@ mod sections;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::gallery::{Showing, pictures};
-use super::mark::MADE_BY;
+use super::mark::{MADE_BY, seal_page};
 use super::picture::{self, Picture, Shape};
 use crate::text::visible;
 use crate::units::Overflow;
@@ -47,7 +47,7 @@ pub fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
             }
         }
     };
-    Ok(visible(&page.into_string()).into_owned() + "\n")
+    Ok(seal_page(visible(&page.into_string()).into_owned() + "\n"))
 }
 
 /// A picture with its table under a fold.

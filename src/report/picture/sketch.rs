@@ -4,7 +4,7 @@ use maud::{Markup, PreEscaped, html};
 
 use super::foot::Foot;
 use super::palette;
-use crate::report::mark::MADE_BY;
+use crate::report::mark::{MADE_BY, seal_picture};
 use crate::text::visible;
 
 /// What a picture is for.
@@ -103,7 +103,7 @@ impl Picture {
                 (self.body)
             }
         };
-        visible(&svg.into_string()).into_owned() + "\n"
+        seal_picture(visible(&svg.into_string()).into_owned() + "\n")
     }
 }
 

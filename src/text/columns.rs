@@ -1,0 +1,45 @@
+//! The columns that a table declares, and what is wrong with a name in its header that is none of them.
+
+use super::diagnostic::{Diagnostic, Place};
+use super::words::{nearest, quoted};
+
+/// The columns a table declares.
+#[derive(Debug, Clone, Copy)]
+pub struct Columns {
+    /// Columns the file must have.
+    pub needed: &'static [&'static str],
+    /// Columns it may have.
+    pub optional: &'static [&'static str],
+    /// Columns it shares with tables of its family.
+    pub shared: &'static [&'static str],
+}
+
+impl Columns {
+    pub(super) fn knows(&self, name: &str) -> bool {
+        name == "note" || self.all().any(|known| known == name)
+    }
+
+    pub(super) fn all(&self) -> impl Iterator<Item = &'static str> {
+        self.needed.iter().chain(self.optional).chain(self.shared).copied()
+    }
+}
+
+/// What is wrong with a column's name: it stands there twice, or is not known.
+pub(super) fn header_problem(
+    place: Place,
+    (name, names): (&str, &[String]),
+    (typed, repeated): (&str, bool),
+    columns: &Columns,
+) -> Diagnostic {
+    if repeated {
+        return Diagnostic::error(format!("expected each column once: {} stands twice", quoted(typed))).at(place);
+    }
+    let warning = Diagnostic::warning(format!("column {} is not known here and is not read", quoted(typed))).at(place);
+    match nearest(name, columns.all()) {
+        Some(near) if names.iter().any(|other| other == near) => {
+            warning.help(format!("what it says may stand in `{near}`, which is there already, or in `note`"))
+        }
+        Some(near) => warning.help(format!("did you mean `{near}`?")),
+        None => warning,
+    }
+}
