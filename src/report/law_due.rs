@@ -8,7 +8,7 @@ use crate::landed::{Ask, Desk};
 use crate::tables::{Charge, Coin, Collect, Dated, Drop, Factor, Kind, Level, Op, Per, RateFrom, Relief, Rule, Stamp, Sum, TestPer, When};
 use crate::tables::{Condition, LineFact, Subject};
 use crate::text::words::list;
-use crate::units::Dec;
+use crate::units::{Currency, Dec};
 
 /// Layers of rates that the table of duties shows.
 const ORDINARY: [&str; 5] = ["mfn", "preference", "simplified", "remedy", "countervailing"];
@@ -256,7 +256,7 @@ fn per(c: &Charge) -> String {
 type Effect = (String, Sides, bool);
 
 /// What a limit is held against.
-type Limit = (String, TestPer, Op, Dec, Coin);
+type Limit = (String, TestPer, Op, Dec, Currency);
 
 /// Limits, those of one sum in one sentence: `Up to 135 GBP of goods in a parcel: no duty and no anti-dumping`.
 pub(super) fn limits(here: Here<'_, '_>) -> Vec<String> {
@@ -266,7 +266,7 @@ pub(super) fn limits(here: Here<'_, '_>) -> Vec<String> {
         if when.is_empty() {
             continue;
         }
-        let limit = (all_of(&r.tests, "and"), r.per, r.op, r.amount, r.currency);
+        let limit = (all_of(&r.tests, "and"), r.per, r.op, r.amount, r.currency.currency);
         let at = found.iter().position(|(other, _)| *other == limit).unwrap_or_else(|| {
             found.push((limit, Vec::new()));
             found.len() - 1
@@ -303,7 +303,7 @@ fn head((sum, per, op, amount, currency): &Limit) -> String {
     if *op == Op::AtLeast && amount.is_zero() {
         "at any value".to_owned()
     } else {
-        format!("{} {} of {sum} {of}", bound(*op), money(*amount, Some(*currency)))
+        format!("{} {} of {sum} {of}", bound(*op), money(*amount, Some(Coin::from(*currency))))
     }
 }
 

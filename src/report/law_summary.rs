@@ -7,7 +7,7 @@ use super::law_tax::taxes;
 use super::plain;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Ask, Burden, Desk, Gap, Why, burden, gaps, rows_in_force};
-use crate::tables::{Coin, Evidence, Stamp, Territory};
+use crate::tables::{Evidence, Stamp, Territory};
 use crate::text::words::{count, list};
 use crate::units::{Country, Date, Percent};
 
@@ -22,9 +22,9 @@ pub(super) fn summary(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
     let here = Here { desk, ask };
     ordinary(desk, view);
     view.notes(headed("Tax", taxes(here)));
-    view.notes(headed("Also due", in_own_money(desk, duties(here))));
-    view.notes(headed("Limit", in_own_money(desk, limits(here))));
-    let fees = in_own_money(desk, fees(here));
+    view.notes(headed("Also due", duties(here)));
+    view.notes(headed("Limit", limits(here)));
+    let fees = fees(here);
     let none = "No fee of the post or of couriers is in the tables: give what your carrier asks in the seller's `handling`.";
     view.notes(if fees.is_empty() { vec![none.to_owned()] } else { headed("Fee", fees) });
     let found = gaps(desk, i64::MAX);
@@ -35,13 +35,6 @@ pub(super) fn summary(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
 
 fn headed(head: &str, lines: Vec<String>) -> Vec<String> {
     lines.into_iter().map(|line| format!("{head}: {line}")).collect()
-}
-
-/// An amount in the destination's own money is turned by no rate, and none is said.
-fn in_own_money(desk: &Desk<'_>, lines: Vec<String>) -> Vec<String> {
-    let currency = desk.currency();
-    let turned = Coin { currency, october: true }.in_words();
-    lines.into_iter().map(|line| line.replace(&turned, currency.code())).collect()
 }
 
 /// What parts bear, by origin and place; origins that bear the same are one row.

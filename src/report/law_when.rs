@@ -271,12 +271,12 @@ fn figure(c: &Condition) -> String {
     c.number.map_or_else(|| names::spaced(&c.word), |number| money(number, c.currency))
 }
 
-/// An amount without pennies where it has none.
+/// An amount without pennies where it has none. By which rate it is turned stands in the whole list.
 pub(super) fn money(amount: Dec, coin: Option<Coin>) -> String {
     let Some(coin) = coin else { return amount.to_string() };
     let long = amount.grouped(coin.currency.digits());
     let short = long.strip_suffix(".00").unwrap_or(&long);
-    format!("{short} {}", coin.in_words())
+    format!("{short} {}", coin.currency)
 }
 
 /// A sum in words: `goods, freight and 0.6 × insurance`.
