@@ -124,7 +124,8 @@ fn given(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Result<Vec<(Fie
 fn nothing_lacks(bill: &mut Bill, fees_too: bool) {
     bill.gaps.clear();
     bill.ended.retain(|one| !fees_too && one.kind == "fee");
-    bill.cautions.retain(|caution| !["no-rate", "charge-ended"].contains(&caution.id) && !(fees_too && caution.id == "fee-ended"));
+    let told: &[&str] = if fees_too { &["no-rate", "charge-ended", "fee-ended"] } else { &["no-rate", "charge-ended"] };
+    bill.cautions.retain(|caution| !told.contains(&caution.id));
 }
 
 /// Sets what receipts give, refunds left aside; returned is whether the discount had to be shared by price.

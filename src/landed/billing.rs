@@ -310,22 +310,17 @@ fn doubts(
         bill.landed_with_disputed = landed_of(book, consignment, desk, &with)?;
         bill.disputed.extend(disputed::only_shown(&priced_and_assessed(book, consignment, desk, &with)?.1));
     }
-    if let Some(assembly) = &door.assembly {
+    if let Some(assembly) = door.assembly.as_ref().filter(|assembly| assembly.stamp.certainty == Certainty::Certain) {
         let apart = Variant { assembled: false, ..variant.clone() };
-        let text = assembly.rule.text.clone();
         let other = landed_of(book, consignment, desk, &apart)?;
-        if assembly.stamp.certainty == Certainty::Certain {
-            bill.otherwise = Some(("as single parts".to_owned(), other));
-            cautions.say(
-                "assembly",
-                format!(
-                    "the parts of this parcel together count as {} {text} ({}); beside it stands the sum as single parts",
-                    words::article(&text),
-                    assembly.stamp.row
-                ),
-                &[&consignment.id],
-            );
-        }
+        bill.otherwise = Some(("as single parts".to_owned(), other));
+        let text = &assembly.rule.text;
+        let said = format!(
+            "the parts of this parcel together count as {} {text} ({}); beside it stands the sum as single parts",
+            words::article(text),
+            assembly.stamp.row
+        );
+        cautions.say("assembly", said, &[&consignment.id]);
     }
     for (at, others) in door.sets.iter().filter(|_| !consignment.pays_duty()) {
         let mut beside = Vec::with_capacity(others.len());

@@ -93,7 +93,7 @@ pub(super) fn say(bill: &Bill, lost: bool) -> Vec<Caution> {
         let text = "everything in the parcel was refunded in full before it arrived: nothing more is counted for it at the door";
         cautions.say("parcel-lost", text, &[&bill.id]);
     }
-    let declared = |line: &&&BillLine| line.amounts.at_door().is_ok_and(|due| due.is_positive());
+    let declared = |line: &&&BillLine| line.amounts.at_door().is_ok_and(crate::units::Dec::is_positive);
     if bill.kind == Kind::OnOrder && !lost {
         let declared: Vec<&str> = gone.iter().filter(declared).map(|line| line.part.as_str()).collect();
         if !declared.is_empty() {

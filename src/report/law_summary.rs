@@ -201,7 +201,9 @@ fn changes(found: &[Gap], on: Date) -> Vec<String> {
     if events.is_empty() {
         return vec!["Within a year nothing in the tables begins or ends.".to_owned()];
     }
-    let told = events.into_iter().map(|(event, names)| format!("{}: {}", first_few(names), event.replace("in force ", "").replace("announced, from", "announced from")));
+    let told = events.into_iter().map(|(event, names)| {
+        format!("{}: {}", first_few(names), event.replace("in force ", "").replace("announced, from", "announced from"))
+    });
     vec![format!("Within a year: {}.", told.collect::<Vec<_>>().join("; "))]
 }
 

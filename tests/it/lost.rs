@@ -160,10 +160,8 @@ fn one_lost_part_of_a_parcel_that_comes_keeps_its_declared_charges() {
 
 #[test]
 fn what_lies_in_the_box_of_a_lost_part_is_lost_with_it() {
-    let parts = format!(
-        "part,place,role,standing,seller,price,mass_g,paid,comes_with\nBar,handlebar,build,on-order,Northmoor,120.00,260,140.00,\nShim,shim,build,bundled,,,5,,Bar\n"
-    );
-    let found = landed(&parts, "Northmoor,refund,120.00,GBP,2026-03-20,Bar,\n");
+    let parts = "part,place,role,standing,seller,price,mass_g,paid,comes_with\nBar,handlebar,build,on-order,Northmoor,120.00,260,140.00,\nShim,shim,build,bundled,,,5,,Bar\n";
+    let found = landed(parts, "Northmoor,refund,120.00,GBP,2026-03-20,Bar,\n");
     assert_eq!((found.totals.mass.to_string(), said(&found, "parcel-lost").is_some()), ("0".to_owned(), true));
 }
 

@@ -65,13 +65,8 @@ pub(super) fn charged(page: &mut Page<'_>, work: &Working<'_>, common: &Common, 
         put(page, rows, if work.bill.tax_collected == "at-sale" { "tax at the sale" } else { "tax at the border" }, tax)?;
     }
     let fee = work.taken.fee_apart.then_some("card fee");
-    let sides: [(&[&'static str], bool); 3] =
-        [(&["discount"], work.taken.summed[0]), (&TO_SELLER, work.taken.summed[0]), (&AT_DOOR, work.taken.summed[1])];
-    for name in sides.into_iter().filter(|(_, summed)| *summed).flat_map(|(names, _)| names) {
-        // the total is the sum of receipts: what has none was not charged
-        if !known.contains(name) && fee != Some(*name) {
-            set(page, common, rows, name, F::N(Dec::ZERO))?;
-        }
+    for name in not_charged(work, &known, fee) {
+        set(page, common, rows, name, F::N(Dec::ZERO))?;
     }
     if let Some(lump) = sum(ChargeWord::ToPaySeller) {
         let beside: Vec<&str> = known.iter().copied().chain(fee).collect();
@@ -92,6 +87,14 @@ pub(super) fn charged(page: &mut Page<'_>, work: &Working<'_>, common: &Common, 
         on_top(page, work, common, rows)?;
     }
     refunds(page, work, common, rows)
+}
+
+/// Sums of a side whose total is the sum of its receipts, and that have none: they were not charged.
+fn not_charged(work: &Working<'_>, known: &[&'static str], fee: Option<&'static str>) -> Vec<&'static str> {
+    let [seller, door] = work.taken.summed;
+    let sides: [(&[&'static str], bool); 3] = [(&["discount"], seller), (&TO_SELLER, seller), (&AT_DOOR, door)];
+    let names = sides.into_iter().filter(|(_, summed)| *summed).flat_map(|(names, _)| names.iter().copied());
+    names.filter(|name| !known.contains(name) && fee != Some(*name)).collect()
 }
 
 /// What sending goods back cost, part by part as the tool shares it, on top of the freight.
