@@ -123,8 +123,8 @@ fn makes_negative(reckoned: &Bill, charged: &Bill, used: &[&Receipt]) -> Result<
     Ok(doubtful.into_iter().find(|word| used.iter().any(|r| r.charge == *word)))
 }
 
-/// Where both duty and anti-dumping are due and only one of them has a receipt, that receipt is their sum: unless its amount is
-/// no more than what was reckoned of the one it names.
+/// Where both duty and anti-dumping are due and only one of them has a receipt, that receipt is their sum if its amount is nearer
+/// to that than to what was reckoned of the one it names.
 fn one_sum(bill: &Bill, used: &[&Receipt], desk: &Desk<'_>) -> Result<Option<ChargeWord>, Diagnostic> {
     let a = bill.amounts;
     if !a.duty.is_positive() || !a.remedy.is_positive() || used.iter().any(|r| r.charge == ChargeWord::ToPayCarrier) {
@@ -134,7 +134,7 @@ fn one_sum(bill: &Bill, used: &[&Receipt], desk: &Desk<'_>) -> Result<Option<Cha
     let (duty, remedy) = (sum_of(used, ChargeWord::Duty, bill, desk)?, sum_of(used, ChargeWord::Remedy, bill, desk)?);
     let both = a.duty.plus(a.remedy)?;
     Ok(match (duty, remedy) {
-        (Some(duty), None) if duty.minus(a.duty)? > pennies => Some(ChargeWord::Duty),
+        (Some(duty), None) if duty.minus(a.duty)? > both.minus(duty)?.max(pennies) => Some(ChargeWord::Duty),
         (None, Some(remedy)) if remedy.minus(both)?.abs() <= pennies => Some(ChargeWord::Remedy),
         _ => None,
     })

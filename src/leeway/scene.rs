@@ -2,9 +2,9 @@
 
 use super::driver::Driver;
 use crate::book::{About, Book, Part, Remedies};
-use crate::landed::{Desk, WhatIf, sum_rows};
+use crate::landed::{Bill, Desk, WhatIf, sum_rows};
 use crate::text::Problems;
-use crate::units::Dec;
+use crate::units::{Dec, Overflow};
 
 /// A book and a desk to run it at.
 pub(super) struct Scene<'a> {
@@ -13,6 +13,25 @@ pub(super) struct Scene<'a> {
     /// Whether what is in dispute is decided the other way: disputed rows are left out, or anti-dumping counts that is only
     /// shown.
     pub otherwise: bool,
+    /// Parcels for which receipts tell what was charged at the door: nothing is in dispute there any more.
+    pub told: &'a [String],
+}
+
+/// The parcels for which receipts tell what was charged at the door.
+pub(super) fn told_at_door(bills: &[Bill]) -> Result<Vec<String>, Overflow> {
+    let mut told = Vec::new();
+    for bill in bills {
+        if !bill.known.at_door()?.is_zero() {
+            told.push(bill.id.clone());
+        }
+    }
+    Ok(told)
+}
+
+/// The parcel that a row travels in.
+fn parcel_of(row: &Part) -> String {
+    let seller = row.seller.as_deref().unwrap_or_default();
+    if row.parcel.is_empty() { seller.to_owned() } else { format!("{seller}/{}", row.parcel) }
 }
 
 impl<'a> Scene<'a> {
@@ -22,14 +41,25 @@ impl<'a> Scene<'a> {
 
     /// The landed sum of rows under some figures; sums on top of the engine's are added.
     pub(super) fn sum(&self, rows: &[&Part], figures: &[(&Driver, Dec)]) -> Result<Dec, Problems> {
-        let only_shown = self.desk.ask.remedies == Remedies::Show;
-        let mut what_if = WhatIf { undisputed: self.otherwise && !only_shown, remedies: self.otherwise && only_shown, ..WhatIf::default() };
+        let mut what_if = WhatIf::default();
         let mut on_top = Dec::ZERO;
         for (driver, x) in figures {
             on_top = driver.suppose(*x, &mut what_if).and_then(|more| on_top.plus(more))?;
         }
-        let sum = sum_rows(self.book, rows, &self.desk.supposing(what_if))?;
+        let sum = if self.otherwise { self.decided(rows, what_if)? } else { sum_rows(self.book, rows, &self.desk.supposing(what_if))? };
         sum.plus(on_top).map_err(Problems::from)
+    }
+
+    /// The landed sum of rows with what is in dispute decided the other way, but in parcels whose door is told.
+    fn decided(&self, rows: &[&Part], what_if: WhatIf) -> Result<Dec, Problems> {
+        let only_shown = self.desk.ask.remedies == Remedies::Show;
+        let (told, open): (Vec<&Part>, Vec<&Part>) = rows.iter().copied().partition(|row| self.told.contains(&parcel_of(row)));
+        let otherwise = WhatIf { undisputed: !only_shown, remedies: only_shown, ..what_if.clone() };
+        let mut sum = sum_rows(self.book, &open, &self.desk.supposing(otherwise))?;
+        if !told.is_empty() {
+            sum = sum_rows(self.book, &told, &self.desk.supposing(what_if))?.plus(sum)?;
+        }
+        Ok(sum)
     }
 
     /// The rows of the parcels that an unknown touches.
@@ -38,8 +68,7 @@ impl<'a> Scene<'a> {
         let parcel = |row: &Part| (row.seller.clone(), row.parcel.clone());
         let named = driver.shown();
         let of = |row: &&&Part| {
-            let seller = row.seller.as_deref().unwrap_or_default();
-            let id = if row.parcel.is_empty() { seller.to_owned() } else { format!("{seller}/{}", row.parcel) };
+            let (seller, id) = (row.seller.as_deref().unwrap_or_default(), parcel_of(row));
             match driver.about {
                 About::Exchange => true,
                 About::Freight => named == id || named == seller,

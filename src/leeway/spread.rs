@@ -5,7 +5,7 @@ use std::collections::{BinaryHeap, VecDeque};
 
 use super::asked::{Asked, asked, chance_of_disputed};
 use super::driver::{Driver, Finder};
-use super::scene::Scene;
+use super::scene::{Scene, told_at_door};
 use crate::book::{About, Book, Part, Remedies};
 use crate::estimate::{Curve, Group, Point, Slice, Sum};
 use crate::landed::{Bill, Caution, Desk, Disputed, lacking};
@@ -111,13 +111,14 @@ pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result
     let drivers = Finder { book, desk, days }.find(&landed.bills)?;
     let asked = asked(book, &rows, desk, cost, &landed.bills)?;
     let counted = desk.ask.remedies != Remedies::Show;
-    let scene = Scene { book, desk, otherwise: false };
+    let told = told_at_door(&landed.bills)?;
+    let scene = Scene { book, desk, otherwise: false, told: &told };
     let study = Study::new(&scene, &drivers)?;
     let groups = study.groups()?;
     let sum = Sum::of_groups(&groups);
     let other = Scene { otherwise: true, ..scene };
     let decided = Some(other.sum(&rows, &[])?).filter(|decided| *decided != cost);
-    let mut apart_from = None;
+    let (mut apart_from, mut ends) = (None, (study.all(|d| d.low)?, study.all(|d| d.high)?));
     let (mut joined, mut disputed_chance) = (sum.clone(), None);
     if let Some(decided) = decided {
         let own = Study { known: RefCell::new(study.drawn.take().into()), ..Study::new(&other, &drivers)? };
@@ -127,6 +128,7 @@ pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result
             // The chance is of being asked for; the cost counts what is in dispute, or only shows it.
             let of_cost = if counted { chance } else { Dec::HUNDRED.minus(chance)? };
             joined = Sum::either(&sum, of_cost, &apart, study.minor(own.likely.minus(study.likely)?));
+            ends = (ends.0.min(own.all(|d| d.low)?), ends.1.max(own.all(|d| d.high)?));
         }
         apart_from = Some(own.outcomes(decided, &apart, assurance)?);
     }
@@ -137,8 +139,8 @@ pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result
         likely: found.likely,
         spent: landed.totals.spent,
         effects: study.effects()?,
-        all_low: study.all(|d| d.low)?,
-        all_high: study.all(|d| d.high)?,
+        all_low: ends.0,
+        all_high: ends.1,
         quantiles: found.quantiles,
         assured: found.assured,
         within_budget: found.within_budget,
@@ -156,7 +158,7 @@ pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result
 /// The effects alone, the largest first: what a picture needs, without the shares of outcomes.
 pub fn effects(book: &Book, desk: &Desk<'_>, bills: &[Bill], days: u32) -> Result<Vec<Effect>, Problems> {
     let drivers = Finder { book, desk, days }.find(bills)?;
-    let scene = Scene { book, desk, otherwise: false };
+    let scene = Scene { book, desk, otherwise: false, told: &[] };
     Study::new(&scene, &drivers)?.effects()
 }
 
