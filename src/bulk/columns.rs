@@ -62,7 +62,8 @@ impl Columns {
             }
             let near = missing.iter().find_map(|name| nearest(name, names.iter().map(String::as_str)));
             let near = near.map(|near| format!("; did you mean {} for it?", quoted(near))).unwrap_or_default();
-            return Err(format!("the list needs the columns {}: {} is missing{near}", list(&NEEDED, "and"), list(&missing, "and")));
+            let is = if missing.len() == 1 { "is" } else { "are" };
+            return Err(format!("the list needs the columns {}: {} {is} missing{near}", list(&NEEDED, "and"), list(&missing, "and")));
         }
         for name in NEEDED.iter().chain(&OTHERS).chain(&OUTPUT) {
             if names.iter().filter(|n| n == name).count() > 1 {
