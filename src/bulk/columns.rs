@@ -48,6 +48,13 @@ pub const OUTPUT: [&str; 14] = [
     "tax_collected",
 ];
 
+/// Whether a header has every column that a price list needs.
+pub fn heads_a_list(header: &str) -> bool {
+    let name = |field: &str| field.trim().trim_start_matches('\u{feff}').trim_matches('"').to_lowercase();
+    let names: Vec<String> = header.split(',').map(name).collect();
+    NEEDED.iter().all(|needed| names.iter().any(|name| name == needed))
+}
+
 impl Columns {
     /// Finds the columns by name; the error says which is missing and what stands near it.
     pub fn find(header: &Record<'_>) -> Result<Columns, String> {

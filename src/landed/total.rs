@@ -105,7 +105,7 @@ pub struct Landed {
 }
 
 impl Landed {
-    /// Whether nothing at all has a price or a payment, though there are parts: the sum of nought says nothing then.
+    /// Whether nothing at all has a price or a payment, though there are parts: a sum of zero says nothing then.
     pub fn is_unpriced(&self) -> bool {
         self.bills.is_empty() && self.held.iter().all(|held| held.given || held.paid.is_none()) && !self.without_price().is_empty()
     }
