@@ -48,6 +48,13 @@ pub const OUTPUT: [&str; 14] = [
     "tax_collected",
 ];
 
+/// Whether a header has every column that a price list needs.
+pub fn heads_a_list(header: &str) -> bool {
+    let name = |field: &str| field.trim().trim_start_matches('\u{feff}').trim_matches('"').to_lowercase();
+    let names: Vec<String> = header.split(',').map(name).collect();
+    NEEDED.iter().all(|needed| names.iter().any(|name| name == needed))
+}
+
 impl Columns {
     /// Finds the columns by name; the error says which is missing and what stands near it.
     pub fn find(header: &Record<'_>) -> Result<Columns, String> {
@@ -62,7 +69,8 @@ impl Columns {
             }
             let near = missing.iter().find_map(|name| nearest(name, names.iter().map(String::as_str)));
             let near = near.map(|near| format!("; did you mean {} for it?", quoted(near))).unwrap_or_default();
-            return Err(format!("the list needs the columns {}: {} is missing{near}", list(&NEEDED, "and"), list(&missing, "and")));
+            let is = if missing.len() == 1 { "is" } else { "are" };
+            return Err(format!("the list needs the columns {}: {} {is} missing{near}", list(&NEEDED, "and"), list(&missing, "and")));
         }
         for name in NEEDED.iter().chain(&OTHERS).chain(&OUTPUT) {
             if names.iter().filter(|n| n == name).count() > 1 {

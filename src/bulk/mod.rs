@@ -29,7 +29,7 @@ use crate::text::Problems;
 use crate::units::{Country, Dec};
 
 pub use block::{Bad, Block, Done, LONGEST_FIELD, MOST_LINES};
-pub use columns::{Columns, OUTPUT};
+pub use columns::{Columns, OUTPUT, heads_a_list};
 use dates::Days;
 pub use dates::Far;
 use ended::AllEnded;

@@ -42,10 +42,17 @@ pub(super) fn check(asked: &Asked) -> Exit {
         }
     }
     let problems = problems.sorted();
-    if asked.format == Format::Json {
+    let told = match asked.format {
+        Format::Json => Some(report::json(&report::check_json(&problems, landed.as_ref(), &findings))),
+        Format::Csv => {
+            let open = landed.as_ref().filter(|_| !problems.refuse()).map(|landed| open_places(landed, &findings)).unwrap_or_default();
+            Some(report::csv(&report::check_table(&problems, open)))
+        }
+        Format::Table | Format::Markdown => None,
+    };
+    if let Some(told) = told {
         let exit = if problems.refuse() { Exit::Refused } else { Exit::Done };
-        let json = report::check_json(&problems, landed.as_ref(), &findings);
-        return match world::print(&report::json(&json)) {
+        return match world::print(&told) {
             Exit::Done => exit,
             other => other,
         };
@@ -101,6 +108,8 @@ fn open_places(landed: &Landed, findings: &Findings) -> Vec<String> {
 fn next_command(case: &Case, landed: &Landed) -> &'static str {
     if landed.bills.is_empty() && landed.held.is_empty() {
         "fill in seller, price, currency, dispatch and mass_g, then `landwaiter cost`"
+    } else if !case.book.receipts.is_empty() {
+        "`landwaiter settle`"
     } else if !case.book.bikes.is_empty() {
         "`landwaiter cost`, then `landwaiter compare`"
     } else if case.book.options().next().is_some() {

@@ -1,13 +1,14 @@
 //! Reading books and folders of tables, and starting new ones.
 
 use std::fs;
-use std::io::Read;
+use std::io::{BufRead, BufReader, Read};
 use std::path::{Path, PathBuf};
 
 use super::beside::tidy;
 use super::target::{is_given_open, is_standard_input, not_a_file};
 use super::write::{Change, Door, Over};
 use crate::book::{BookFile, TABLES};
+use crate::bulk::heads_a_list;
 use crate::report::made_here;
 use crate::tables::File;
 use crate::text::{Diagnostic, Place, Problems, words};
@@ -97,7 +98,11 @@ fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
                 }
                 found.extend(sheets);
             }
-            _ if looks_like_a_table(&name) => problems.push(unread(&name, &shown)),
+            _ if looks_like_a_table(&name) => {
+                let problem = unread(&name, &shown);
+                let list = problem.help.is_none() && is_list(&place.join(&name));
+                problems.push(if list { problem.help("a price list is priced by `landwaiter bulk LIST BOOK`") } else { problem });
+            }
             _ => {}
         }
     }
@@ -124,6 +129,15 @@ fn twice(found: &[BookFile], problems: &mut Problems) {
 fn looks_like_a_table(name: &str) -> bool {
     let ending = Path::new(name).extension().map(|e| e.to_string_lossy().to_lowercase());
     ending.is_some_and(|e| matches!(e.as_str(), "csv" | "tsv" | "tab" | "xls" | "xlsx" | "ods" | "numbers"))
+}
+
+/// Whether a file begins as a price list does; what is no plain file is not opened, as it may never answer.
+fn is_list(place: &Path) -> bool {
+    let Some(file) = place.is_file().then(|| fs::File::open(place).ok()).flatten() else { return false };
+    let mut header = Vec::new();
+    // A header is no longer than this.
+    let read = BufReader::new(file.take(4096)).read_until(b'\n', &mut header);
+    read.is_ok() && heads_a_list(&String::from_utf8_lossy(&header))
 }
 
 fn unread(name: &str, shown: &str) -> Diagnostic {

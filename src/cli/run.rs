@@ -210,7 +210,8 @@ fn compare_of(case: &Case, desk: &Desk<'_>, asked: &Asked, with_tools: bool) -> 
     let comparison = compare_at(&case.book, desk, Options { with_tools })?;
     let show = show(case, desk.currency())?;
     let tables = report::tables_json(desk, &case.ask);
-    let mut view = report::compare_view(&comparison, &show, asked.trail)?;
+    let view_of = if asked.format == Format::Csv { report::compare_tables } else { report::compare_view };
+    let mut view = view_of(&comparison, &show, asked.trail)?;
     let mut json = report::compare_json(&comparison, &case.ask, &show, &tables)?;
     report::add_choices(desk.unknown_choices(), &mut view, &mut json);
     let mut answer = Answer { view, json }.with_trails(asked, &comparison.bills, &show);

@@ -269,7 +269,7 @@ impl Comparison {
     /// Bikes that the build beats on both counts, by name; none while something of its own price is not known, or parts of it
     /// are missing.
     pub fn beaten(&self) -> String {
-        if self.mine.is_floor() || !self.mine.is_whole() {
+        if self.mine.is_floor() || !self.mine.is_weighable() {
             return String::new();
         }
         let better = self.bikes.iter().filter(|a| a.difference.cost.is_negative() && a.difference.saved.0.is_positive());

@@ -95,7 +95,18 @@ impl Mine {
 
     /// Whether it stands among bikes by price and mass.
     pub fn is_judged(&self) -> bool {
-        self.is_whole() && self.compared != Compared::Nothing
+        self.is_weighable() && self.compared != Compared::Nothing
+    }
+
+    /// Whether no part of it has a mass that is known: what the tables add for the rider is none of its own.
+    pub fn has_no_mass(&self) -> bool {
+        let rider = self.carried.map_or(Grams::ZERO, |span| span.likely);
+        self.scale.is_none() && self.mass <= rider && !self.mass_unknown.is_empty()
+    }
+
+    /// Whether there is a verdict on its mass: it is whole, and some of it has a mass.
+    pub fn is_weighable(&self) -> bool {
+        self.is_whole() && !self.has_no_mass()
     }
 
     /// Whether what it costs is a floor, as the price of some part is not known.

@@ -36,7 +36,7 @@ impl Deposit<'_> {
 
 /// What a row of a line tells as paid.
 pub(super) fn paid_of(line: &BillLine, book: &Book) -> Option<Dec> {
-    book.paid_for().find(|row| row.name == line.part && row.at.place().to_string() == line.row)?.paid
+    row_of(line, book.paid_for()).map(|(_, paid)| paid)
 }
 
 fn is_low(paid: Dec, goods: Dec) -> Result<bool, Overflow> {
@@ -90,8 +90,8 @@ fn asked(bill: &Bill, lumps: &[&Receipt], desk: &Desk<'_>) -> Result<Option<Dec>
 }
 
 /// The row of a line, where it tells what was paid for it.
-fn row_of<'a>(line: &BillLine, rows: &[&'a Part]) -> Option<(&'a Part, Dec)> {
-    let row = rows.iter().find(|row| row.name == line.part && row.at.place().to_string() == line.row)?;
+fn row_of<'a>(line: &BillLine, mut rows: impl Iterator<Item = &'a Part>) -> Option<(&'a Part, Dec)> {
+    let row = rows.find(|row| row.name == line.part && row.at.place().to_string() == line.row)?;
     Some((row, row.paid?))
 }
 
@@ -101,7 +101,7 @@ pub(super) fn paid_to_seller(bill: &Bill, rows: &[&Part]) -> Result<Dec, Overflo
     if let Some(deposit) = bill.deposit {
         return bill.lines.iter().try_fold(deposit, |sum, line| sum.plus(line.sent_back)?.minus(line.refunded));
     }
-    bill.lines.iter().try_fold(Dec::ZERO, |sum, line| match row_of(line, rows) {
+    bill.lines.iter().try_fold(Dec::ZERO, |sum, line| match row_of(line, rows.iter().copied()) {
         Some((_, paid)) => sum.plus(paid)?.plus(line.sent_back)?.minus(line.refunded),
         None => sum.plus(line.amounts.to_seller()?),
     })
@@ -120,7 +120,7 @@ pub(super) fn balances(bill: &Bill, rows: &[&Part]) -> Result<Vec<(String, Dec, 
         return Ok(vec![(bill.id.clone(), deposit, Dec::total(asked)?.minus(deposit)?)]);
     }
     for line in &bill.lines {
-        let Some((row, paid)) = row_of(line, rows) else { continue };
+        let Some((row, paid)) = row_of(line, rows.iter().copied()) else { continue };
         let asked = asked_of(line)?;
         let goods = line.amounts.goods.minus(line.amounts.discount)?.plus(line.refunded)?.min(line.amounts.goods).min(asked);
         if is_low(paid, goods)? || (paid.is_zero() && goods.is_positive()) {

@@ -105,6 +105,16 @@ pub struct Landed {
 }
 
 impl Landed {
+    /// Whether nothing at all has a price or a payment, though there are parts: a sum of zero says nothing then.
+    pub fn is_unpriced(&self) -> bool {
+        self.bills.is_empty() && self.held.iter().all(|held| held.given || held.paid.is_none()) && !self.without_price().is_empty()
+    }
+
+    /// Parts that no sum counts: to be ordered without a price, or in hand without what was paid.
+    pub fn without_price(&self) -> Vec<&str> {
+        self.open.iter().chain(&self.totals.paid_unknown).map(String::as_str).collect()
+    }
+
     /// The sum with what is in dispute decided the other way, and its rows: with anti-dumping that is only shown, else without what
     /// is counted; none where that is the landed sum.
     pub fn decided_otherwise(&self) -> Result<Option<(Dec, Vec<Disputed>)>, Overflow> {

@@ -100,6 +100,10 @@ pub struct Leeway {
     pub checked: Option<Checked>,
     /// What the cost, and with it every figure, lacks.
     pub cautions: Vec<Caution>,
+    /// Parts without a price, which no figure counts.
+    pub open: Vec<String>,
+    /// Parts in hand of which it is not known what was paid; no figure counts them either.
+    pub paid_unknown: Vec<String>,
 }
 
 /// Reckons how far the landed cost can move. `days` are days of publication to the settlement of the card, `assurance`
@@ -118,8 +122,8 @@ pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result
     let sum = Sum::of_groups(&groups);
     let other = Scene { otherwise: true, ..scene };
     let decided = Some(other.sum(&rows, &[])?).filter(|decided| *decided != cost);
-    let (mut apart_from, mut ends) = (None, (study.all(|d| d.low)?, study.all(|d| d.high)?));
-    let (mut joined, mut disputed_chance) = (sum.clone(), None);
+    let mut ends = (study.all(|d| d.low)?, study.all(|d| d.high)?);
+    let (mut joined, mut disputed_chance, mut apart_from) = (sum.clone(), None, None);
     if let Some(decided) = decided {
         let own = Study { known: RefCell::new(study.drawn.take().into()), ..Study::new(&other, &drivers)? };
         let apart = Sum::of_groups(&own.groups()?);
@@ -151,6 +155,8 @@ pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result
         disputed: landed.bills.iter().flat_map(|bill| &bill.disputed).cloned().collect(),
         disputed_chance,
         cautions: lacking(&landed.cautions).cloned().collect(),
+        open: landed.open,
+        paid_unknown: landed.totals.paid_unknown,
         checked: if drivers.is_empty() { None } else { Some(study.check(&groups, &sum)?) },
     })
 }

@@ -12,7 +12,7 @@ use super::search::{Goal, Outcome, search};
 use super::stair::Found;
 use super::watch::{Progress, Stopped, Watch};
 use crate::book::{Book, Part};
-use crate::landed::{Caution, Cautions, Desk, Landed, cost_rows, landed_rows, lost_apart, refuse_large};
+use crate::landed::{Caution, Cautions, Desk, Landed, cost_at, cost_rows, landed_rows, lost_apart, refuse_large};
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::{Dec, Grams, Mode};
 use crate::value::bench::on_the_bike;
@@ -120,7 +120,12 @@ pub fn plan(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) ->
     let book = &*lost_apart(book, desk);
     check_wishes(book, wishes)?;
     refuse_large(book, desk)?;
-    planned(&sent_apart(book), desk, wishes, watch)
+    let planned = planned(&sent_apart(book), desk, wishes, watch)?;
+    if let Planned::Nothing(_) = planned {
+        // That there is no plan is an answer about a sound book: what `cost` refuses is refused before it.
+        cost_at(book, desk)?;
+    }
+    Ok(planned)
 }
 
 fn planned(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) -> Result<Planned, Problems> {
@@ -255,15 +260,14 @@ fn nothing(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, desk: &Desk<'
         return Diagnostic::error(format!("no plan was found: {}", outcome.stopped.name()));
     }
     let digits = desk.currency().digits();
-    let known = outcome.bound > 0;
-    match goal {
-        Goal::Cheapest(Some(_)) if known => {
-            let least = Grams(Dec::new(outcome.bound + compiled.sure_mass, 1));
-            let asked = desk.ask.max_mass.map(|m| m.to_string()).unwrap_or_default();
-            Diagnostic::error(format!("no plan weighs {asked} g or less: the least is {least} g"))
+    match (goal, outcome.least) {
+        (Goal::Cheapest(Some(_)), Some(least)) => {
+            let least = Grams(Dec::new(least + compiled.sure_mass, 1));
+            let asked = desk.ask.max_mass.map(Grams::grouped).unwrap_or_default();
+            Diagnostic::error(format!("no plan weighs {asked} g or less: the least is {} g", least.grouped()))
         }
-        Goal::Lightest(_) if known => {
-            let least = compiled.amount(outcome.bound + compiled.sure_cost).grouped(digits);
+        (Goal::Lightest(_), Some(least)) => {
+            let least = compiled.amount(least + compiled.sure_cost).grouped(digits);
             let asked = desk.ask.budget.map(|b| b.grouped(digits)).unwrap_or_default();
             Diagnostic::error(format!("no plan lands at {asked} {c} or less: the least is {least} {c}", c = desk.currency()))
         }

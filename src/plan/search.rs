@@ -31,6 +31,9 @@ pub struct Outcome {
     /// No plan that is sought costs less (or weighs less, for the lightest). Without a plan: the least mass (or cost)
     /// that can be had at all, nought when nothing goes together.
     pub bound: i64,
+    /// Without a plan: the least mass (or cost) that can be had at all; none when nothing goes together. It is of the choice alone
+    /// and may be zero, where nothing is left to choose.
+    pub least: Option<i64>,
     /// Corners of the frontier that are still open: the largest cost and mass, and the least cost proven there.
     pub open: Vec<(i64, i64, i64)>,
     /// Steps of the closing search, for the curious.
@@ -114,7 +117,7 @@ impl<'a> Search<'a> {
     }
 
     fn nothing(&self) -> Outcome {
-        Outcome { plans: Vec::new(), stopped: Stopped::Proven, bound: 0, open: Vec::new(), nodes: self.nodes }
+        Outcome { plans: Vec::new(), stopped: Stopped::Proven, bound: 0, least: None, open: Vec::new(), nodes: self.nodes }
     }
 
     /// Climbs at fixed worths, repairing on the way.
@@ -180,7 +183,7 @@ impl<'a> Search<'a> {
                     Target::Lighter(_) => self.stair.cheapest(NO_LIMIT).map(|s| s.cost),
                     _ => self.stair.steps.first().map(|s| s.mass),
                 };
-                return Ok(Outcome { bound: least.unwrap_or(0), ..self.nothing() });
+                return Ok(Outcome { bound: least.unwrap_or(0), least, ..self.nothing() });
             }
         }
         let mut stopped = self.close(&[&slope], target, FEW);
@@ -227,7 +230,7 @@ impl<'a> Search<'a> {
             _ => 0,
         };
         let plans = best.cloned().into_iter().collect();
-        Outcome { plans, stopped: stopped.unwrap_or(Stopped::Proven), bound, open: Vec::new(), nodes: self.nodes }
+        Outcome { plans, stopped: stopped.unwrap_or(Stopped::Proven), bound, least: None, open: Vec::new(), nodes: self.nodes }
     }
 
     /// Closes a target at some slopes, within so many nodes.
@@ -273,6 +276,7 @@ impl<'a> Search<'a> {
             plans: self.stair.steps.clone(),
             stopped: stopped.unwrap_or(Stopped::Proven),
             bound: 0,
+            least: None,
             open: if stopped.is_some() { open.collect() } else { Vec::new() },
             nodes: self.nodes,
         }

@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::view::View;
+use super::view::{Block, Cell, Grid, View};
 use crate::landed::{Caution, Landed, UnknownChoice};
 use crate::tables::Need;
 use crate::text::words::{few, list};
@@ -69,6 +69,29 @@ pub fn check_view(sentence: String, findings: Vec<String>, next: &str) -> View {
     view.notes(findings);
     view.say(format!("Next: {next}"));
     view
+}
+
+/// The problems of a book as one table, and what is open below them; its header stands even where there are none.
+pub fn check_table(problems: &Problems, open: Vec<String>) -> View {
+    let mut grid = Grid::new("problems", &["severity", "file", "line", "column", "message", "notes", "help"]);
+    for problem in problems.iter() {
+        let place = problem.place.as_ref();
+        grid.rows.push(vec![
+            Cell::text(if problem.severity == Severity::Error { "error" } else { "warning" }),
+            place.map_or(Cell::Empty, |at| Cell::text(at.path.to_string())),
+            place.map_or(Cell::Empty, |at| Cell::number(at.line.to_string())),
+            place.and_then(|at| at.column.clone()).map_or(Cell::Empty, Cell::text),
+            Cell::text(problem.message.clone()),
+            Cell::text(problem.notes.join("; ")),
+            problem.help.clone().map_or(Cell::Empty, Cell::text),
+        ]);
+    }
+    let empty = || [Cell::Empty, Cell::Empty, Cell::Empty];
+    grid.rows.extend(open.into_iter().map(|line| {
+        let said = [Cell::text(line), Cell::Empty, Cell::Empty];
+        std::iter::once(Cell::text("open")).chain(empty()).chain(said).collect()
+    }));
+    View { blocks: vec![Block::Table(grid)] }
 }
 
 /// The problems of a book as JSON, with what is open and what must be said; where there are too many to keep, their numbers

@@ -37,6 +37,14 @@ pub(super) fn market_lines(comparison: &Comparison, show: &Show, view: &mut View
     let mine = comparison.mine.mass.grouped();
     match &comparison.market {
         Market::None(_) if comparison.bikes.is_empty() => {}
+        Market::Line(Asked { set, residuals, .. }) | Market::Outside { set, residuals, .. } if comparison.mine.has_no_mass() => {
+            view.say(format!(
+                "Market line through {}: no mass of the build is known, so it says nothing of the build. {}{}",
+                set.words(),
+                off(residuals),
+                not_in(&set.others)
+            ));
+        }
         Market::Line(Asked { set, residuals, .. }) if !comparison.mine.is_whole() => view.say(format!(
             "Market line through {}: parts of the build are missing, so it says nothing of the build. {}{}",
             set.words(),
@@ -84,7 +92,7 @@ pub(super) fn market_lines(comparison: &Comparison, show: &Show, view: &mut View
 /// The least that may be raced beside what the build weighs.
 pub(super) fn racing_line(comparison: &Comparison, view: &mut View) -> Result<(), Overflow> {
     // A build with holes says nothing of a whole bike's mass.
-    let Some((text, least)) = comparison.racing_minimum.as_ref().filter(|_| comparison.mine.empty.is_empty()) else { return Ok(()) };
+    let Some((text, least)) = comparison.racing_minimum.as_ref().filter(|_| comparison.mine.is_weighable()) else { return Ok(()) };
     let over = comparison.mine.mass.minus(*least)?;
     let kilograms = least.0.over(Dec::THOUSAND)?.round_to(1, Mode::HalfUp);
     let side = if over.0.is_negative() { "under: that much is made up with ballast" } else { "above" };

@@ -13,10 +13,19 @@ use crate::value::{Difference, Quadrant};
 
 /// The view of a comparison; `trail` adds how every mass came to its basis.
 pub fn compare_view(comparison: &Comparison, show: &Show, trail: bool) -> Result<View, Overflow> {
+    view_for(comparison, show, trail, false)
+}
+
+/// The same for CSV, where figures among words have no marks between their thousands.
+pub fn compare_tables(comparison: &Comparison, show: &Show, trail: bool) -> Result<View, Overflow> {
+    view_for(comparison, show, trail, true)
+}
+
+fn view_for(comparison: &Comparison, show: &Show, trail: bool, apart: bool) -> Result<View, Overflow> {
     let mut view = View::default();
     view.say(headline(comparison, show));
     mass_line(&comparison.mine, &mut view)?;
-    view.table(grid(comparison, show)?);
+    view.table(grid(comparison, show, apart)?);
     view.say("");
     ranges(comparison, show, &mut view)?;
     build_lines(comparison, show, &mut view)?;
@@ -52,7 +61,7 @@ pub(super) fn on_scale(scale: &OnScale) -> String {
 
 /// How much of the build's mass was weighed, and what a scale will probably say.
 fn mass_line(mine: &Mine, view: &mut View) -> Result<(), Overflow> {
-    if !mine.mass.0.is_positive() {
+    if mine.has_no_mass() || !mine.mass.0.is_positive() {
         return Ok(());
     }
     if let Some(scale) = &mine.scale {
@@ -69,7 +78,10 @@ fn mass_line(mine: &Mine, view: &mut View) -> Result<(), Overflow> {
 
 fn headline(comparison: &Comparison, show: &Show) -> String {
     let mine = &comparison.mine;
-    let build = format!("The build, {} and weighing {} g ({})", cost(mine, show), mine.mass.grouped(), basis(comparison.basis));
+    let comma = if mine.compared == Compared::Replacement { "" } else { "," };
+    let weighing =
+        if mine.has_no_mass() { "of a mass that is not known".to_owned() } else { format!("weighing {} g", mine.mass.grouped()) };
+    let build = format!("The build, {}{comma} and {weighing} ({})", cost(mine, show), basis(comparison.basis));
     if comparison.bikes.is_empty() {
         return format!("{build}, stands against no bike: `bikes.csv` has none that can be compared.");
     }
@@ -90,6 +102,9 @@ fn headline(comparison: &Comparison, show: &Show) -> String {
             comparison.counted(),
             few(&comparison.mine.empty)
         );
+    }
+    if mine.has_no_mass() {
+        return format!("{build}, stands against {}: no verdict on mass.", comparison.counted());
     }
     let beaten = comparison.beaten();
     let beats = if beaten.is_empty() { String::new() } else { format!(", and is both cheaper and lighter than {beaten}") };
@@ -126,11 +141,13 @@ pub(super) fn whole(mass: Grams) -> String {
     mass.0.grouped(0)
 }
 
-fn grid(comparison: &Comparison, show: &Show) -> Result<Grid, Overflow> {
+fn grid(comparison: &Comparison, show: &Show, apart: bool) -> Result<Grid, Overflow> {
     let here = format!("{} g", comparison.basis.name());
-    let mut grid = Grid::new("bikes", &["bike", "price", "kind", &here, "it costs", "it saves g", "the build is"]);
     let mine = &comparison.mine;
-    let known = mine.compared != Compared::Nothing;
+    let costs = if mine.is_floor() && mine.is_judged() { "it costs\nat least" } else { "it costs" };
+    let mut grid = Grid::new("bikes", &["bike", "price", "kind", &here, costs, "it saves g", "the build is"]);
+    let (known, weighed) = (mine.compared != Compared::Nothing, !mine.has_no_mass());
+    let words = |text: String| if apart { text.replace(',', "") } else { text };
     for against in &comparison.bikes {
         let bike = &against.reference;
         let name = if bike.size.is_empty() { bike.name.clone() } else { format!("{} ({})", bike.name, bike.size) };
@@ -146,11 +163,17 @@ fn grid(comparison: &Comparison, show: &Show) -> Result<Grid, Overflow> {
             } else {
                 Cell::text("not known")
             },
-            if mine.is_whole() { Cell::number(signed(&against.difference.saved.grouped())) } else { Cell::text("-") },
-            Cell::text(match (mine.is_whole(), known) {
-                (false, _) => "not whole: no verdict".to_owned(),
-                (true, true) => verdict(&against.difference, show)?,
-                (true, false) => by_mass(&against.difference).to_owned(),
+            match (mine.is_whole(), weighed) {
+                (false, _) => Cell::text("-"),
+                (true, false) => Cell::text("not known"),
+                (true, true) => Cell::number(signed(&against.difference.saved.grouped())),
+            },
+            Cell::text(match (mine.is_whole(), known, weighed) {
+                (false, ..) => "not whole: no verdict".to_owned(),
+                (true, true, true) => words(verdict(&against.difference, show)?),
+                (true, true, false) => by_price(&against.difference).to_owned(),
+                (true, false, true) => by_mass(&against.difference).to_owned(),
+                (true, false, false) => "price and mass not known".to_owned(),
             }),
         ]);
     }
@@ -163,6 +186,15 @@ fn by_mass(difference: &Difference) -> &'static str {
         std::cmp::Ordering::Greater => "lighter; price not known",
         std::cmp::Ordering::Less => "heavier; price not known",
         std::cmp::Ordering::Equal => "as heavy; price not known",
+    }
+}
+
+/// The verdict where nothing is known of the build's mass.
+fn by_price(difference: &Difference) -> &'static str {
+    match difference.cost.cmp(&Dec::ZERO) {
+        std::cmp::Ordering::Greater => "dearer; mass not known",
+        std::cmp::Ordering::Less => "cheaper; mass not known",
+        std::cmp::Ordering::Equal => "same price; mass not known",
     }
 }
 
@@ -199,7 +231,7 @@ pub(super) fn signed(figure: &str) -> String {
 fn ranges(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let mut said: Vec<String> = Vec::new();
     let (priced, floor) = (comparison.mine.is_judged(), if comparison.mine.is_floor() { "at least " } else { "" });
-    for against in comparison.bikes.iter().filter(|against| comparison.mine.is_whole() && against.saved.0 != against.saved.1) {
+    for against in comparison.bikes.iter().filter(|against| comparison.mine.is_weighable() && against.saved.0 != against.saved.1) {
         let (low, high) = against.saved;
         let per_kg = against
             .per_kg_range()?
@@ -227,7 +259,7 @@ fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) -> Result<
         }
         Compared::Paid => {
             let (money, paid) = (show.money(mine.replacement), few(&mine.by_paid));
-            format!("Replacement value {money}, what the next person would pay, is compared, and {paid} by what was paid.")
+            format!("Replacement value {money} at least, what the next person would pay, is compared, and {paid} by what was paid.")
         }
         Compared::Replacement => {
             let least = if mine.is_floor() { " at least" } else { "" };
@@ -281,7 +313,7 @@ fn disputed_line(comparison: &Comparison, show: &Show, view: &mut View) -> Resul
     let mine = &comparison.mine;
     let Some((without, rows)) = &mine.disputed else { return Ok(()) };
     let mut turned = Vec::new();
-    for against in comparison.bikes.iter().filter(|_| mine.empty.is_empty()) {
+    for against in comparison.bikes.iter().filter(|_| mine.is_whole()) {
         let after = against.difference_at(without.plus(mine.cost)?.minus(mine.replacement)?)?;
         if after.quadrant() != against.difference.quadrant() {
             turned.push(format!("against {} it is then {}", against.reference.name, then_words(&after, show)?));
@@ -289,7 +321,7 @@ fn disputed_line(comparison: &Comparison, show: &Show, view: &mut View) -> Resul
     }
     let what = decided_otherwise(rows);
     let turns = match turned.is_empty() {
-        _ if !mine.empty.is_empty() => String::new(),
+        _ if !mine.is_whole() || comparison.bikes.is_empty() => String::new(),
         true => ": no verdict changes".to_owned(),
         false => format!(": {}", list(&turned, "and")),
     };

@@ -53,6 +53,9 @@ pub fn cost_view(
 /// The sentences that come first: what it lands at, and what it would land at without what is disputed.
 pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Overflow> {
     let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
+    if landed.is_unpriced() {
+        return Ok(vec![format!("Nothing is priced: there is no sum to tell, as no price is known for {}.", few(&landed.without_price()))]);
+    }
     let sum = landed.totals.landed()?;
     let more = sum.minus(landed.totals.price_tags())?;
     let word = if more.is_negative() { "less" } else { "more" };

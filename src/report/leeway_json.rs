@@ -128,6 +128,8 @@ pub fn leeway_json(report: &LeewayReport<'_>, show: &Show, date: &str, destinati
             "mean_error": show.exact(c.mean),
             "largest_error": show.exact(c.largest),
         })),
+        "open": leeway.open,
+        "paid_unknown": leeway.paid_unknown,
         "cautions": cautions(&leeway.cautions),
     }))
 }

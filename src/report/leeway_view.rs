@@ -6,7 +6,7 @@ use super::view::{Cell, Grid, View};
 use crate::book::About;
 use crate::landed::disputed_kinds;
 use crate::leeway::{Against, BreakEven, Driver, Edge, Effect, Leeway, Lever, MassRange, Outcomes, Range};
-use crate::text::words::{count, list};
+use crate::text::words::{count, few, list};
 use crate::units::{Dec, Mode, Overflow};
 use crate::value::scale::OnScale;
 
@@ -146,11 +146,16 @@ fn disputed(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(
 fn headline(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let leeway = report.leeway;
     let at = |share: u32| leeway.quantiles.iter().find(|(s, _)| *s == share).map_or(leeway.cost, |(_, amount)| *amount);
+    let lacks = not_counted(leeway);
     if leeway.effects.is_empty() && leeway.decided_otherwise().is_none() {
-        view.say(format!("Lands at {}: nothing in the book is unknown, so nothing moves it.", show.money(leeway.cost)));
+        let what = if lacks.is_empty() { "nothing in the book is unknown" } else { "nothing that is counted is unknown" };
+        view.say(format!("Lands at {}: {what}, so nothing moves it.", show.money(leeway.cost)));
     } else {
         let (low, high) = (show.amount(at(5)), show.money(at(95)));
         view.say(format!("Lands at {}; nine times in ten between {low} and {high}.", show.money(leeway.cost)));
+    }
+    if !lacks.is_empty() {
+        view.say(format!("Not counted in any figure here: {}.", lacks.join("; ")));
     }
     if leeway.likely != leeway.cost {
         view.say(format!("With every unknown at its likely figure {}.", show.money(leeway.likely)));
@@ -158,11 +163,24 @@ fn headline(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(
     let (assurance, sum) = leeway.assured;
     let aside = less(sum, leeway.spent, show)?;
     let spent = if leeway.spent.is_zero() { String::new() } else { format!(" beside the {} spent", show.amount(leeway.spent)) };
-    view.say(format!("To be {assurance} % sure, set aside {aside}{spent}: {} against the cost.", apart(sum, leeway.cost, show)?));
+    let counted = if leeway.open.is_empty() { "" } else { " of what is counted" };
+    view.say(format!("To be {assurance} % sure{counted}, set aside {aside}{spent}: {} against the cost.", apart(sum, leeway.cost, show)?));
     if let Some((budget, share)) = report.budget.zip(leeway.within_budget) {
-        view.say(format!("Chance of staying inside the budget of {}: {share} %.", show.money(budget)));
+        let so_far = if leeway.open.is_empty() { "" } else { ", without the parts that have no price yet" };
+        view.say(format!("Chance of staying inside the budget of {}: {share} %{so_far}.", show.money(budget)));
     }
     disputed(report, show, view)
+}
+
+/// What the cost, and with it every figure, does not hold because the book has no sum for it.
+fn not_counted(leeway: &Leeway) -> Vec<String> {
+    let mut lacks = Vec::new();
+    for (what, about) in [("no price yet for", &leeway.open), ("what was paid is not known for", &leeway.paid_unknown)] {
+        if !about.is_empty() {
+            lacks.push(format!("{what} {}", few(about)));
+        }
+    }
+    lacks
 }
 
 /// How far one amount is above another, as both are shown: `+12.40`.

@@ -85,8 +85,12 @@ impl Page<'_> {
             ChargeWord::Handling | ChargeWord::ToPayCarrier if asked.is_zero() => whole(Cause::NotForeseen),
             ChargeWord::Handling => whole(Cause::Fee),
             ChargeWord::TaxAtBorder => {
-                let found = self.explain_tax(asked, rest)?;
-                if found.is_empty() && self.tables_lack(rest) { whole(Cause::TablesLack) } else { Ok(found) }
+                let mut found = self.explain_tax(asked, rest)?;
+                let left = rest.minus(Dec::total(found.iter().map(|(_, amount)| *amount))?)?;
+                if left > self.pennies()? && self.tables_lack(left) {
+                    found.push((Cause::TablesLack, left));
+                }
+                Ok(found)
             }
             ChargeWord::Duty | ChargeWord::Remedy => Ok(self
                 .other_rate(actual)?
@@ -160,7 +164,8 @@ impl Page<'_> {
         if inside { whole(Cause::Conversion) } else { Ok(Vec::new()) }
     }
 
-    /// Tax on duty that was charged otherwise, then tax on the carrier's fee.
+    /// Tax on duty that was charged otherwise, then tax on the carrier's fee; where both leave more than pennies, what follows from
+    /// the duty alone, as far as it is part of the difference.
     fn explain_tax(&self, asked: Dec, rest: Dec) -> Result<Vec<(Cause, Dec)>, Overflow> {
         let a = &self.stages.asked;
         if asked.is_zero() {
@@ -180,7 +185,8 @@ impl Page<'_> {
         if !on_fee.is_zero() && left.abs() <= self.pennies()? {
             return Ok(vec![(Cause::OnDuty, on_duty), (Cause::OnFee, on_fee), (Cause::Rounding, left)]);
         }
-        Ok(Vec::new())
+        let is_part = !on_duty.is_zero() && rest.minus(on_duty)?.abs() < rest.abs();
+        Ok(if is_part { vec![(Cause::OnDuty, on_duty)] } else { Vec::new() })
     }
 
     /// Another of the destination's own rates that gives the sum to the penny.

@@ -2,10 +2,10 @@
 //! a digit too many or too few in a mass.
 
 use super::bench::Bench;
-use crate::book::{Book, Part, Seller};
+use crate::book::{Book, MassKind, Part, Seller, readings};
 use crate::landed::Desk;
 use crate::text::words::{count, quoted};
-use crate::text::{Problems, words};
+use crate::text::{Cell, Problems, words};
 use crate::units::{Dec, Grams, Overflow};
 
 /// Asks about everything that looks like a slip.
@@ -14,7 +14,7 @@ pub(super) fn ask(book: &Book, bench: &Bench<'_>, desk: &Desk<'_>, problems: &mu
     pieces(bench, problems);
     for row in &book.parts {
         // A mass too large to be added up is refused elsewhere.
-        let _ = mass(row, desk, problems);
+        let _ = mass(book, row, desk, problems);
     }
 }
 
@@ -89,7 +89,7 @@ fn pieces(bench: &Bench<'_>, problems: &mut Problems) {
 
 /// A mass far outside what usually stands at its places: three times the most, or a third of the least. A digit too many or too
 /// few is ten times, and the range itself may be as wide as three times.
-fn mass(row: &Part, desk: &Desk<'_>, problems: &mut Problems) -> Result<(), Overflow> {
+fn mass(book: &Book, row: &Part, desk: &Desk<'_>, problems: &mut Problems) -> Result<(), Overflow> {
     let Some(mass) = row.mass else { return Ok(()) };
     let Some((low, high)) = usual_of_one(row, desk)? else { return Ok(()) };
     let three = Dec::from(3_u32);
@@ -104,8 +104,15 @@ fn mass(row: &Part, desk: &Desk<'_>, problems: &mut Problems) -> Result<(), Over
         low.round_to(0, HALF_UP),
         high.round_to(0, HALF_UP)
     );
-    problems.push(row.at.cell("mass_g").error(what).as_warning());
+    problems.push(mass_cell(book, row).error(what).as_warning());
     Ok(())
+}
+
+/// Where a row's mass was told: in the last reading that counts where it was weighed, else in the row itself.
+fn mass_cell<'a>(book: &'a Book, row: &'a Part) -> Cell<'a> {
+    let weighed = row.mass_kind == MassKind::Weighed;
+    let read = readings(&row.name, &book.weighings).into_iter().filter(|(_, counts)| *counts && weighed).map(|(reading, _)| reading).last();
+    read.map_or_else(|| row.at.cell("mass_g"), |reading| reading.at.cell("mass_g"))
 }
 
 const HALF_UP: crate::units::Mode = crate::units::Mode::HalfUp;

@@ -46,6 +46,7 @@ mod lists;
 mod lists_said;
 mod lost;
 mod market;
+mod newcomer;
 mod on_the_scale;
 mod oracles;
 mod owed;

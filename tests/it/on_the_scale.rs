@@ -82,7 +82,7 @@ fn a_limit_that_the_scale_says_is_broken_is_kept_by_no_plan() {
     let book = own(&format!("{WHOLE}{LIGHT}"), WEIGHED);
     // 1950 g is the sum; the lightest plan weighs 2000 g on the scale.
     let Planned::Nothing(why) = planned(&book, &ask(&[("max_mass_g", "1960")])) else { panic!("a plan over the limit") };
-    assert_eq!(why.message, "no plan weighs 1960 g or less: the least is 2000 g");
+    assert_eq!(why.message, "no plan weighs 1,960 g or less: the least is 2,000 g");
     // A scale below the sum moves plans the other way: 1900 - 200 + 100 = 1800 g.
     let light = own(&format!("{WHOLE}{LIGHT}"), "bike,1900,racing,2026-02-20\n");
     assert_eq!(found(&light, &ask(&[("max_mass_g", "1800")])).plans[0].mass.to_string(), "1800");

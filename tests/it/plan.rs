@@ -367,7 +367,7 @@ fn books_equal_brute_force() {
 fn no_plan_says_the_smallest_reason() {
     let ran = kit::landwaiter(&["plan", "examples/gravel-build", "--max-mass", "6000"]);
     assert_eq!(ran.status, 3, "{}", ran.stderr);
-    assert!(ran.stderr.contains("no plan weighs 6000 g or less: the least is "), "{}", ran.stderr);
+    assert!(ran.stderr.contains("no plan weighs 6,000 g or less: the least is "), "{}", ran.stderr);
     let ran = kit::landwaiter(&["plan", "examples/gravel-build", "--without", "Weihu Composite Works"]);
     assert_eq!(ran.status, 3, "{}", ran.stderr);
     assert!(ran.stderr.contains("the place `"), "{}", ran.stderr);

@@ -94,7 +94,7 @@ fn book<'t>(rows: &[&'t str]) -> Vec<&'t str> {
 fn the_smallest_reason_is_said() {
     let both = book(&[WHEELS, LIGHT]);
     refused(&both, &["--without", "Amberway", "--without", "Brackwater"], 3, "no plan: the place `wheels` has no fitting offer");
-    refused(&both, &["--max-mass", "1500"], 3, "no plan weighs 1500 g or less: the least is 4960 g");
+    refused(&both, &["--max-mass", "1500"], 3, "no plan weighs 1,500 g or less: the least is 4,960 g");
     refused(&both, &["--budget", "0"], 3, "no plan lands at 0.00 GBP or less: the least is ");
     refused(&both, &["--max-sellers", "0"], 3, "no plan: not with so few sellers");
     refused(&both, &["--keep", "w", "--keep", "w2"], 3, "no plan: `w2` is to be kept, but ");

@@ -190,7 +190,7 @@ fn there_is_no_verdict_on_a_price_of_nothing() {
     assert_eq!((found.mine.compared, found.bikes[0].difference.cost.fixed(2)), (Compared::Paid, "80.00".to_owned()));
     assert_eq!((found.bikes[0].difference.quadrant().name(), found.beaten()), ("trade-off", String::new()));
     let screen = text(&compare_view(&found, &show, false).unwrap(), false);
-    assert!(screen.starts_with("The build, by what was paid for it, 580.00 GBP and weighing 1,650 g"), "{screen}");
+    assert!(screen.starts_with("The build, by what was paid for it, 580.00 GBP, and weighing 1,650 g"), "{screen}");
     // Of one part nothing is known: that is said first, and no bike is called beaten.
     let found = compared(&paid.replace(",520.00,", ",,").replace("45.00", "245.00"), bikes, "", &[]);
     assert_eq!((found.mine.cost.fixed(2), found.beaten()), ("260.00".to_owned(), String::new()));

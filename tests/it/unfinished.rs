@@ -159,3 +159,45 @@ fn a_price_that_is_not_known_in_full_is_a_floor() {
     let (_, screen, json) = compared(&format!("{HALF}{REST}"), BIKES);
     assert!(!screen.contains("at least") && !screen.contains("floor") && json["build"]["price_is_floor"] == false, "{screen}");
 }
+
+/// The rows without their masses: bought anew 610.00, 210.00 more than the bike.
+#[test]
+fn a_build_of_which_no_mass_is_known_gets_no_verdict_on_mass() {
+    let rows: String = format!("{HALF}{REST}").lines().map(|row| format!("{},\n", row.rsplit_once(',').unwrap().0)).collect();
+    let (found, screen, json) = compared(&rows, BIKES);
+    assert!(screen.contains("and of a mass that is not known (racing") && !screen.contains("weighing 0 g"), "{screen}");
+    assert!(screen.contains("no verdict on mass") && screen.contains("+210.00 not known dearer; mass not known"), "{screen}");
+    assert!(found.mine.has_no_mass() && json["bikes"][0]["dM"].is_null() && json["build"]["frontier"].is_null(), "{json}");
+    // One mass is a mass: what it lacks is named.
+    let (found, screen, _) = compared(&rows.replacen("430.00,\n", "430.00,1000\n", 1), BIKES);
+    assert!(!found.mine.has_no_mass() && screen.contains("weighing 1,000 g"), "{screen}");
+}
+
+/// By what was paid for the frame, the rest bought anew: the frame's own price is in no replacement value.
+#[test]
+fn a_replacement_value_beside_what_was_paid_is_a_floor() {
+    let rows = format!("{HALF}{REST}").replace("in-hand,,450.00,GBP,1,430.00", "in-hand,,,GBP,1,430.00");
+    let (_, screen, _) = compared(&rows, BIKES);
+    assert!(
+        screen.contains("Replacement value 160.00 GBP at least, what the next person would pay, is compared, and Plain frame"),
+        "{screen}"
+    );
+    assert!(screen.contains("for 1 part without a price, and weighing 2,050 g"), "{screen}");
+}
+
+/// 575.00 for a build without the price of its pedals against 40,000.00: 39,425.00 less and 50 g more, 788,500.00 a kilogram.
+#[test]
+fn the_csv_of_a_comparison_tells_a_floor_and_has_no_marks_in_its_figures() {
+    let rows = format!("{HALF}{REST}").replace("in-hand,,35.00,GBP,1,35.00,300", "in-hand,,,,1,,300");
+    let bikes = BIKES.replace("400.00,GBP,2500", "40000.00,GBP,2000");
+    let csv = |rows: &str| {
+        let found = compare(&own(rows, &bikes), &tables(), &ask(&[])).unwrap();
+        report::csv(&report::compare_tables(&found, &SHOW, false).unwrap())
+    };
+    let floor = csv(&rows);
+    assert!(floor.contains(",it costs at least,") && floor.contains(",-39425.00,-50,788500.00 a kg given up\n"), "{floor}");
+    let (_, screen, _) = compared(&rows, &bikes);
+    assert!(screen.contains("788,500.00 a kg given up"), "{screen}");
+    let known = csv(&format!("{HALF}{REST}"));
+    assert!(known.contains(",it costs,") && !known.contains("at least"), "{known}");
+}

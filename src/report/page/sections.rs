@@ -93,6 +93,9 @@ fn comparison(showing: &Showing<'_>) -> Option<String> {
     if mine.compared == Compared::Nothing {
         return Some(format!("It stands against {bikes} at {} g; neither its price nor what was paid is known.", mine.mass.0.grouped(0)));
     }
+    if mine.has_no_mass() {
+        return Some(format!("It stands against {bikes} at {}; no mass of it is known.", showing.figures.money(mine.cost)));
+    }
     let price = format!("{} and ", showing.figures.money(mine.cost));
     let whole = if mine.empty.is_empty() { "" } else { ", though it is not whole yet: no verdict" };
     Some(format!("It stands against {bikes} at {price}{} g{whole}{words}.", mine.mass.0.grouped(0)))
