@@ -16,7 +16,8 @@ pub fn compare_view(comparison: &Comparison, show: &Show, trail: bool) -> Result
     view_for(comparison, show, trail, false)
 }
 
-/// The same for CSV, where figures among words have no marks between their thousands.
+/// The same for CSV, where sentences are not written: a floor is told in the header, and figures among words have no marks between
+/// their thousands.
 pub fn compare_tables(comparison: &Comparison, show: &Show, trail: bool) -> Result<View, Overflow> {
     view_for(comparison, show, trail, true)
 }
@@ -144,7 +145,8 @@ pub(super) fn whole(mass: Grams) -> String {
 fn grid(comparison: &Comparison, show: &Show, apart: bool) -> Result<Grid, Overflow> {
     let here = format!("{} g", comparison.basis.name());
     let mine = &comparison.mine;
-    let costs = if mine.is_floor() && mine.is_judged() { "it costs\nat least" } else { "it costs" };
+    // On a screen the sentence above says so.
+    let costs = if apart && mine.is_floor() && mine.is_judged() { "it costs at least" } else { "it costs" };
     let mut grid = Grid::new("bikes", &["bike", "price", "kind", &here, costs, "it saves g", "the build is"]);
     let (known, weighed) = (mine.compared != Compared::Nothing, !mine.has_no_mass());
     let words = |text: String| if apart { text.replace(',', "") } else { text };

@@ -111,7 +111,8 @@ fn mass(book: &Book, row: &Part, desk: &Desk<'_>, problems: &mut Problems) -> Re
 /// Where a row's mass was told: in the last reading that counts where it was weighed, else in the row itself.
 fn mass_cell<'a>(book: &'a Book, row: &'a Part) -> Cell<'a> {
     let weighed = row.mass_kind == MassKind::Weighed;
-    let read = readings(&row.name, &book.weighings).into_iter().filter(|(_, counts)| *counts && weighed).map(|(reading, _)| reading).last();
+    let read =
+        readings(&row.name, &book.weighings).into_iter().filter(|(_, counts)| *counts && weighed).map(|(reading, _)| reading).next_back();
     read.map_or_else(|| row.at.cell("mass_g"), |reading| reading.at.cell("mass_g"))
 }
 

@@ -137,3 +137,10 @@ fn a_folder_with_a_list_alone_leads_to_bulk() {
     let other = said("date,seller,price\n");
     assert!(other.contains("not a table of a book") && !other.contains("bulk"), "{other}");
 }
+
+#[test]
+fn with_no_bike_to_judge_no_verdict_is_said_to_stay() {
+    let screen = flat(&kit::landwaiter(&["compare", "examples/after-delivery"]).stdout);
+    assert!(screen.contains("stands against no bike") && screen.contains("in dispute") && screen.contains("bought anew at"), "{screen}");
+    assert!(!screen.contains("no verdict changes"), "{screen}");
+}
