@@ -145,7 +145,11 @@ fn about_lines(consignment: &Consignment<'_>, door: &Door, desk: &Desk<'_>, caut
         cautions.say(id, text, &about);
     }
     for part in door.ungranted.iter().filter_map(name) {
-        cautions.say("preference-unknown", "no preference for this origin is in the tables: the ordinary rate is counted", &[part]);
+        cautions.say(
+            "preference-unknown",
+            "no row of the tables grants the claimed preference to these goods sent this way: the rate without it is counted",
+            &[part],
+        );
     }
     for row in consignment.rows.iter().filter(|row| row.preference && row.origin.is_none()) {
         cautions.say("preference-without-origin", "a preference needs a stated origin: the ordinary rate is counted", &[&row.name]);

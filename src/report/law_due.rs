@@ -6,7 +6,7 @@ use super::law_tax::{Bases, range_of, rates_of};
 use super::law_when::{Sides, all_of, bound, common, money, sides, simpler, words};
 use crate::landed::{Ask, Desk};
 use crate::tables::{Charge, Coin, Collect, Dated, Drop, Factor, Kind, Level, Op, Per, RateFrom, Relief, Rule, Stamp, Sum, TestPer, When};
-use crate::tables::{Condition, LineFact, Subject};
+use crate::tables::{Condition, LineFact, ParcelFact, Subject};
 use crate::text::words::list;
 use crate::units::{Currency, Dec};
 
@@ -175,7 +175,7 @@ pub(super) fn duties(here: Here<'_, '_>) -> Vec<String> {
 /// Fees of the carrier and of the authority.
 pub(super) fn fees(here: Here<'_, '_>) -> Vec<String> {
     let mut lines: Vec<(String, Lines)> = Vec::new();
-    for (charge, stamp, when) in here.charges().filter(|(charge, ..)| charge.kind == Kind::Fee) {
+    for (charge, stamp, when) in here.charges().filter(|(charge, ..)| charge.kind == Kind::Fee && !holds_a_place(charge)) {
         let Some(what) = amount(charge, here) else { continue };
         let known = names::known_charge(&charge.id);
         let name = known.unwrap_or(if charge.carriers { "the carrier" } else { "the authority" });
@@ -191,6 +191,30 @@ pub(super) fn fees(here: Here<'_, '_>) -> Vec<String> {
         }
     }
     lines.into_iter().flat_map(|(_, all)| all.sentences()).collect()
+}
+
+/// A carrier's fee of nothing: it only holds the place of what the carrier asks, which is not known.
+fn holds_a_place(charge: &Charge) -> bool {
+    charge.carriers && charge.flat.is_none_or(Dec::is_zero) && charge.percent.is_none() && charge.rate_from.is_none()
+}
+
+/// Carriers' fees that are not known by some way of sending, or only where one is chosen.
+pub(super) fn fees_missing(here: Here<'_, '_>) -> Option<&'static str> {
+    let told = |way: &str| {
+        let fits = |c: &Condition| match c.subject {
+            Subject::Parcel(ParcelFact::Channel) => (c.op == Op::Equal) == (c.word == way),
+            Subject::Choice(_) => c.op == Op::Unequal,
+            _ => true,
+        };
+        let mut fees = here.charges().filter(|(charge, ..)| charge.kind == Kind::Fee && charge.carriers && !holds_a_place(charge));
+        fees.any(|(.., when)| when.iter().any(|side| side.iter().all(fits)))
+    };
+    Some(match (told("post"), told("courier")) {
+        (true, true) => return None,
+        (false, false) => "fees of post and couriers",
+        (true, false) => "fees of couriers",
+        (false, true) => "fees of the post",
+    })
 }
 
 /// What a charge comes to, without how it is rounded; nothing where its rates are all nought.

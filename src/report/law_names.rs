@@ -139,8 +139,11 @@ pub(super) fn trait_of(name: &str, word: &str) -> String {
     chosen(&TRAITS, name, word)
 }
 
-/// A sum.
+/// A sum; a schedule of freight has no name in words.
 pub(super) fn sum(name: &str) -> String {
+    if name.starts_with("freight:") {
+        return "freight by a schedule".to_owned();
+    }
     found(&SUMS, name).map_or_else(|| spaced(name), str::to_owned)
 }
 

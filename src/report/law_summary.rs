@@ -1,7 +1,7 @@
 //! The opening of `rates`: what applies to bicycle goods in words, how sure that is, how old the texts are, and what begins or
 //! ends within a year. It fits a screen: at most thirty lines.
 
-use super::law_due::{Here, duties, fees, limits};
+use super::law_due::{Here, duties, fees, fees_missing, limits};
 use super::law_names as names;
 use super::law_tax::taxes;
 use super::plain;
@@ -26,10 +26,16 @@ pub(super) fn summary(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
     view.notes(headed("Limit", limits(here)));
     let fees = fees(here);
     let none = "No fee of the post or of couriers is in the tables: give what your carrier asks in the seller's `handling`.";
+    let unknown = fees_missing(here).filter(|_| !fees.is_empty());
     view.notes(if fees.is_empty() { vec![none.to_owned()] } else { headed("Fee", fees) });
     let found = gaps(desk, i64::MAX);
     view.notes(
-        territories(desk, ask).into_iter().chain(trust(desk, ask)).chain(missing(&found)).chain(changes(&found, ask.date)).collect(),
+        territories(desk, ask)
+            .into_iter()
+            .chain(trust(desk, ask))
+            .chain(missing(&found, unknown))
+            .chain(changes(&found, ask.date))
+            .collect(),
     );
 }
 
@@ -159,17 +165,18 @@ fn trust(desk: &Desk<'_>, ask: &Ask) -> Vec<String> {
 }
 
 /// What is missing, long lists cut.
-fn missing(found: &[Gap]) -> Option<String> {
+fn missing(found: &[Gap], fees: Option<&str>) -> Option<String> {
     let told = |gap: &Gap| match (gap.what.strip_prefix("rate of duty on "), gap.what.starts_with("customs rates of ")) {
         (Some(places), _) => {
             let made = ORIGINS_NAMED.iter().find(|made| places.ends_with(**made)).copied().unwrap_or_default();
             let places = places.strip_suffix(made).unwrap_or(places);
             format!("duty on {}{made}", first_few(places.replace(" and ", ", ").split(", ").map(str::to_owned).collect()))
         }
-        (None, true) => "customs rates (market rates stand in)".to_owned(),
+        // the last line of the page says which market rates stand in
+        (None, true) => "customs rates".to_owned(),
         (None, false) => gap.what.clone(),
     };
-    let wanting: Vec<String> = found.iter().filter(|gap| gap.why == Why::Missing).map(told).collect();
+    let wanting: Vec<String> = found.iter().filter(|gap| gap.why == Why::Missing).map(told).chain(fees.map(str::to_owned)).collect();
     (!wanting.is_empty()).then(|| format!("Missing: {}.", wanting.join("; ")))
 }
 

@@ -5,6 +5,7 @@
 
 mod assess;
 mod assessment;
+mod claim;
 mod classify;
 mod condition;
 mod ended;
@@ -20,8 +21,9 @@ mod swift;
 
 pub use assess::assess;
 pub use assessment::{Assessment, Ended, Entry, Limit, WhyNot};
+pub use claim::grant;
 pub use classify::{Classified, Codes};
-pub use open::{OpenDigits, grant, settle_digits};
+pub use open::{OpenDigits, settle_digits};
 pub use outline::{Asks, Bears, ChargeOutline, Holds, Outline, ReliefOutline, Term, outline};
 pub use parcel::{Handling, Line, Parcel};
 pub use program::{Counting, Occasion, Program, currencies};

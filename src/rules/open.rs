@@ -6,6 +6,7 @@
 
 use super::assess::assess;
 use super::assessment::Assessment;
+use super::claim::grant;
 use super::parcel::{Line, Parcel};
 use super::program::Program;
 use super::rate::Said;
@@ -108,20 +109,6 @@ impl Program {
         let line = Line { commodity, origin: origin.to_owned(), ..Line::default() };
         sorted(self.choices(&line).into_iter().skip(1).flat_map(|choice| choice.rows).collect())
     }
-}
-
-/// Takes back the claims of a preference that no row grants, and returns the lines that made them.
-pub fn grant(program: &Program, parcel: &mut Parcel) -> Result<Vec<usize>, Overflow> {
-    if !parcel.lines.iter().any(|line| line.preference) {
-        return Ok(Vec::new());
-    }
-    let ungranted = program.ungranted(parcel)?;
-    for at in &ungranted {
-        if let Some(line) = parcel.lines.get_mut(*at) {
-            line.preference = false;
-        }
-    }
-    Ok(ungranted)
 }
 
 /// Settles the digits of the open lines that stop above rows which differ: each line bears the dearest.

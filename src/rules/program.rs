@@ -315,29 +315,7 @@ impl Program {
         self.charges().any(|step| step.carriers && step.id == id)
     }
 
-    /// Lines whose claimed preference no row of the tables grants, though a charge asks for one.
-    pub fn ungranted(&self, parcel: &Parcel) -> Result<Vec<usize>, Overflow> {
-        let ledger = Ledger::open(&self.names, parcel, parcel.customs)?;
-        let facts = Facts { parcel, ledger: &ledger, collect: &[], groups: &self.groups };
-        let mut found = Vec::new();
-        for (at, line) in parcel.lines.iter().enumerate().filter(|(_, line)| line.preference) {
-            let (mut asked, mut granted) = (false, false);
-            for step in self.charges() {
-                if let Some(RateFrom::Tariff(layers)) = &step.rate_from
-                    && let ([first, _, ..], true) = (layers.as_slice(), step.test.holds(facts, at)?)
-                {
-                    asked = true;
-                    granted = granted || self.tariff.find(first, line, at, facts)?.is_some();
-                }
-            }
-            if asked && !granted {
-                found.push(at);
-            }
-        }
-        Ok(found)
-    }
-
-    fn charges(&self) -> impl Iterator<Item = &ChargeStep> {
+    pub(super) fn charges(&self) -> impl Iterator<Item = &ChargeStep> {
         self.steps.iter().filter_map(|step| match step {
             Step::Charge(step) => Some(step.as_ref()),
             Step::Relief(_) => None,

@@ -39,6 +39,7 @@ mod lacking;
 mod ladder;
 mod law_engine;
 mod law_parcels;
+mod law_read_again;
 mod law_us;
 mod layers;
 mod leeway;

@@ -117,16 +117,32 @@ fn added_duties_are_named_by_their_section() {
     assert!(text.contains("on goods made in China"), "{text}");
 }
 
-/// In Australia a fee is disputed and duty is not; in Great Britain anti-dumping is and duty is not.
+/// In Switzerland a fee is disputed and duty is not; in Great Britain anti-dumping is and duty is not; in Australia the duty on frames
+/// is, that on wheels is not.
 #[test]
 fn a_disputed_fee_leaves_duty_undisputed() {
     let duty = |to: &str| summaries().iter().find(|(code, _)| code == to).unwrap().1.split("\n- ").next().unwrap().to_owned();
+    let swiss = duty("CH");
+    assert!(summary("CH").contains("(disputed)") && !swiss.contains('*'), "{swiss}");
     let australia = duty("AU");
-    assert!(summary("AU").contains("(disputed)") && !australia.contains('*'), "{australia}");
+    assert!(australia.contains("5*") && !australia.contains("0*"), "{australia}");
     let britain = duty("GB");
     assert!(britain.contains("4 + 48.5*") && !britain.contains("4*"), "{britain}");
     let northern = duty("XI");
     assert!(northern.contains("4.7* + 48.5*"), "{northern}");
+}
+
+/// A fee that is not known is never called nothing, and what is missing is said for each way of sending; no raw name stands there.
+#[test]
+fn fees_that_are_not_known_are_said_as_such() {
+    let both = "fees of post and couriers.";
+    for (to, missing) in [("CH", "fees of couriers."), ("AU", both), ("FR", both), ("NZ", both), ("IM", "fees of the post.")] {
+        assert!(!summary(to).contains("where something is due: nothing"), "{to}: {}", summary(to));
+        let line = summary(to).split("Missing: ").nth(1).unwrap_or_default().to_owned();
+        assert!(line.contains(missing), "{to}: {}", summary(to));
+    }
+    assert!(!summary("GB").contains("fees of post"), "{}", summary("GB"));
+    assert!(summary("KR").contains("of goods, freight by a schedule and duty"), "{}", summary("KR"));
 }
 
 /// What is missing is said once, and long lists are cut.

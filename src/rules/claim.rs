@@ -1,0 +1,70 @@
+//! Claims of a preference: which of them a row grants. A claim that none grants is taken back, and said.
+
+use super::condition::Facts;
+use super::ledger::Ledger;
+use super::parcel::{Line, Parcel};
+use super::program::Program;
+use super::step::ChargeStep;
+use crate::tables::{Kind, RateFrom};
+use crate::units::Overflow;
+
+/// The layer of rates that a claim earns.
+const PREFERENCE: &str = "preference";
+
+/// Takes back the claims of a preference that no row grants, and returns the lines that made them.
+pub fn grant(program: &Program, parcel: &mut Parcel) -> Result<Vec<usize>, Overflow> {
+    if !parcel.lines.iter().any(|line| line.preference) {
+        return Ok(Vec::new());
+    }
+    let ungranted = program.ungranted(parcel)?;
+    for at in &ungranted {
+        if let Some(line) = parcel.lines.get_mut(*at) {
+            line.preference = false;
+        }
+    }
+    Ok(ungranted)
+}
+
+impl Program {
+    /// Lines whose claimed preference no row of the tables grants, though a duty looks at them.
+    pub fn ungranted(&self, parcel: &Parcel) -> Result<Vec<usize>, Overflow> {
+        let claims = parcel.lines.iter().enumerate().filter(|(_, line)| line.preference);
+        let claims: Vec<(usize, &Line)> = claims.collect();
+        if claims.is_empty() {
+            return Ok(Vec::new());
+        }
+        let ledger = Ledger::open(&self.names, parcel, parcel.customs)?;
+        let facts = Facts { parcel, ledger: &ledger, collect: &[], groups: &self.groups };
+        let mut unclaimed = parcel.clone();
+        unclaimed.lines.iter_mut().for_each(|line| line.preference = false);
+        let without = Facts { parcel: &unclaimed, ..facts };
+        let mut found = Vec::new();
+        for (at, line) in claims {
+            let (mut looked_at, mut granted) = (false, false);
+            for step in self.charges().filter(|step| step.kind == Kind::Duty) {
+                if step.test.holds(facts, at)? {
+                    looked_at = true;
+                    granted = granted || self.grants(step, line, at, (facts, without))?;
+                }
+            }
+            if looked_at && !granted {
+                found.push(at);
+            }
+        }
+        Ok(found)
+    }
+
+    /// Whether a claim earns a line its rate from a charge: by a row of the layer `preference`; by a charge that holds for the
+    /// claim alone, from the layer it looks in first; or by a row of rates whose own condition asks for the claim.
+    fn grants(&self, step: &ChargeStep, line: &Line, at: usize, (facts, without): (Facts<'_>, Facts<'_>)) -> Result<bool, Overflow> {
+        let by_claim = !step.test.holds(without, at)?;
+        let Some(from @ RateFrom::Tariff(layers)) = &step.rate_from else { return Ok(by_claim) };
+        let first = layers.first().filter(|_| by_claim);
+        for layer in layers.iter().filter(|layer| *layer == PREFERENCE).chain(first) {
+            if self.tariff.find(layer, line, at, facts)?.is_some() {
+                return Ok(true);
+            }
+        }
+        Ok(!by_claim && self.tariff.of_charge(from, line, at, facts)? != self.tariff.of_charge(from, line, at, without)?)
+    }
+}
