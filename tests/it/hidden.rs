@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::path::Path;
+use std::sync::OnceLock;
 
 use serde_json::Value;
 
@@ -29,6 +30,13 @@ fn report(book: &str, hide: &str) -> Vec<(String, String)> {
     }
     assert!(found.len() > 3, "{:?}", found.iter().map(|(name, _)| name).collect::<Vec<_>>());
     found
+}
+
+/// A report of the large example, made once for all that look at it.
+fn gravel(hide: &str) -> &'static Vec<(String, String)> {
+    static MADE: [OnceLock<Vec<(String, String)>>; 3] = [const { OnceLock::new() }; 3];
+    let at = ["prices", "sellers", "prices sellers"].iter().position(|known| *known == hide).expect("a way that is made");
+    MADE[at].get_or_init(|| report("examples/gravel-build", hide))
 }
 
 /// A text without its style sheets and its tags, so that no place of a drawing is taken for a sum; what pictures say in place of
@@ -138,9 +146,9 @@ fn no_price_can_be_read_off_or_worked_out_where_prices_are_hidden() {
     figures.sort();
     figures.dedup();
     assert!(figures.len() > 150, "{}", figures.len());
-    let open = report(book, "sellers");
+    let open = gravel("sellers");
     assert!(figures.iter().any(|figure| open.iter().any(|(_, text)| stands(text, &grouped(figure)))), "the figures are looked for rightly");
-    for (name, text) in report(book, "prices") {
+    for (name, text) in gravel("prices") {
         for figure in &figures {
             for shown in [figure.clone(), grouped(figure)] {
                 assert!(!stands(&text, &shown), "{shown} stands in {name}");
@@ -179,10 +187,10 @@ fn no_name_of_a_seller_a_code_a_parcel_or_a_schedule_is_left_where_sellers_are_h
         "nagihama-post",
         "taolin-post",
     ];
-    let open = report("examples/gravel-build", "prices");
+    let open = gravel("prices");
     assert!(open.iter().any(|(_, text)| text.contains("Taolin Parts House")), "names are looked for rightly");
     for hide in ["sellers", "prices sellers"] {
-        for (file, text) in report("examples/gravel-build", hide) {
+        for (file, text) in gravel(hide) {
             for name in names {
                 assert!(!text.contains(name), "{name} stands in {file} with {hide} hidden");
             }
@@ -195,7 +203,7 @@ fn no_name_of_a_seller_a_code_a_parcel_or_a_schedule_is_left_where_sellers_are_h
 fn a_report_without_sellers_lands_at_the_same_sum() {
     let cost = kit::landwaiter(&["cost", "examples/gravel-build"]).stdout;
     let headline = cost.lines().next().unwrap();
-    let pages = report("examples/gravel-build", "sellers");
+    let pages = gravel("sellers");
     let page = &pages.iter().find(|(name, _)| name == "page.html").unwrap().1;
     assert!(page.contains(headline), "{headline}");
 }
