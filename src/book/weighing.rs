@@ -123,7 +123,11 @@ fn of_one(part: &Part, all: &[Weighing], problems: &mut Problems) -> Result<Opti
             false => Ok(None),
             // The pieces of one thing, such as a pair of wheels, add up to it.
             true if quantity == 1 => sum().map(Some),
-            true => each(sum()?, met),
+            true => match before(&all).filter(|_| met < quantity) {
+                // One piece was weighed again: the others are as they were.
+                Some(one) => each(sum()?.plus(one.times(quantity.saturating_sub(met))?)?, quantity),
+                None => each(sum()?, met),
+            },
         };
     }
     if let [one] = counting.as_slice() {
@@ -147,6 +151,12 @@ fn of_one(part: &Part, all: &[Weighing], problems: &mut Problems) -> Result<Opti
             Ok(None)
         }
     }
+}
+
+/// What one piece weighed when no piece had a name yet.
+fn before(all: &[(&Weighing, bool)]) -> Option<Grams> {
+    let unnamed = all.iter().rev().map(|(reading, _)| *reading).find(|reading| reading.piece.is_empty())?;
+    unnamed.mass.0.over(Dec::from(unnamed.pieces.unwrap_or(1))).ok().map(Grams)
 }
 
 /// Whether the last of several readings of one thing is nearer to what the thing is said to weigh than their sum is: then it was

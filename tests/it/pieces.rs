@@ -110,3 +110,13 @@ fn another_offer_that_says_no_quantity_is_as_many() {
     let option = &ranking.options[0];
     assert_eq!((option.together.fixed(2), option.difference.saved.to_string()), ("0.00".to_owned(), "0".to_owned()));
 }
+
+/// Two tyres were weighed together, then one of them again after it was cut: 280 + 610 / 2 grams.
+#[test]
+fn a_piece_weighed_again_leaves_the_other_as_it_was() {
+    let run = crate::harness::landwaiter("cost . --to GB --on 2026-10-20 --format json")
+        .file("parts.csv", "part,place,seller,price,currency,dispatch,quantity,mass_g\nHill tyre,tyre,Ridgeway,30.00,GBP,GB,2,300\n")
+        .file("weighings.csv", "what,mass_g,pieces,piece,date\nHill tyre,610,2,,2026-10-10\nHill tyre,280,,front,2026-10-12\n");
+    let json = run.go().ends(0).json();
+    assert_eq!(json["totals"]["mass_g"], "585", "{}", json["totals"]);
+}
