@@ -124,7 +124,19 @@ pub(super) fn read(file: &BookFile, book: &Book, problems: &mut Problems) -> Vec
             found.push(row);
         }
     }
+    two_chances(&found, problems);
     found
+}
+
+/// A chance for all that is disputed beside one for the anti-dumping of a seller, which is disputed most of the time.
+fn two_chances(rows: &[Unknown], problems: &mut Problems) {
+    let has = |row: &&Unknown, about: About| row.about == about && row.chance.is_some();
+    let Some(all) = rows.iter().find(|row| has(row, About::Disputed)) else { return };
+    for row in rows.iter().filter(|row| has(row, About::Remedy)) {
+        let what = format!("is this a second chance for one thing? `disputed` has one at {}", all.at.place());
+        let help = "where this anti-dumping duty is in dispute, the range goes by `disputed`: leave one of the two out";
+        problems.push(row.at.cell("chance").error(what).as_warning().help(help));
+    }
 }
 
 fn one(at: &Spot, book: &Book, problems: &mut Problems) -> Option<Unknown> {
