@@ -369,7 +369,10 @@ fn a_row_with_a_part_can_be_added() {
 #[test]
 fn two_chances_for_what_is_disputed_are_asked_about() {
     let run = crate::harness::landwaiter("check . --to GB --on 2026-09-23")
-        .file("parts.csv", "part,place,seller,price,currency,dispatch,freight,mass_g,origin\nBar,handlebar,Ridgeway,300.00,USD,CN,0,250,CN\n")
+        .file(
+            "parts.csv",
+            "part,place,seller,price,currency,dispatch,freight,mass_g,origin\nBar,handlebar,Ridgeway,300.00,USD,CN,0,250,CN\n",
+        )
         .file("unknowns.csv", "what,low,likely,high,chance\ndisputed,,,,30 %\nremedy:Ridgeway,,,,50 %\n");
     let ran = run.go();
     let said = ran.err.split_whitespace().collect::<Vec<_>>().join(" ");
