@@ -189,8 +189,8 @@ fn of_parcel(fact: ParcelFact, c: &Condition, all: &str, not: &str) -> String {
         ParcelFact::Terms => format!("{not}on the terms {all}"),
         ParcelFact::Given => if yes(c) { "as a gift" } else { "not as a gift" }.to_owned(),
         ParcelFact::CollectsTax => if yes(c) { "where the seller takes the tax" } else { "where the seller takes no tax" }.to_owned(),
-        ParcelFact::Ordered => format!("ordered {} {}", ordered(c.op), c.word),
-        ParcelFact::Arrival => format!("arriving {} {}", ordered(c.op), c.word),
+        ParcelFact::Ordered => format!("ordered {} {}", plain::day_word(c.op), c.word),
+        ParcelFact::Arrival => format!("arriving {} {}", plain::day_word(c.op), c.word),
     }
 }
 
@@ -204,17 +204,6 @@ fn of_line(fact: LineFact, c: &Condition, all: &str, not: &str) -> String {
         LineFact::Collect if c.word == "at-sale" => format!("where the tax is {not}taken at the sale"),
         LineFact::Collect => format!("where the tax is {not}taken at the border"),
         LineFact::UnitValue | LineFact::UnitMass => format!("{not}{all}"),
-    }
-}
-
-fn ordered(op: Op) -> &'static str {
-    match op {
-        Op::Equal => "on",
-        Op::Unequal => "not on",
-        Op::Below => "before",
-        Op::AtMost => "up to",
-        Op::Above => "after",
-        Op::AtLeast => "from",
     }
 }
 

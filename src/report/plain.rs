@@ -97,15 +97,19 @@ fn said(c: &Condition, what: &str, word: &str) -> String {
 }
 
 fn days(c: &Condition) -> String {
-    let word = match c.op {
+    format!("{} {}", day_word(c.op), c.word)
+}
+
+/// How a day is compared, in a word.
+pub(super) fn day_word(op: Op) -> &'static str {
+    match op {
         Op::Equal => "on",
         Op::Unequal => "not on",
         Op::Below => "before",
         Op::AtMost => "up to",
         Op::Above => "after",
         Op::AtLeast => "from",
-    };
-    format!("{word} {}", c.word)
+    }
 }
 
 fn value(c: &Condition) -> String {

@@ -464,8 +464,11 @@ fn no_row_of_great_britain_can_go_missing_unseen() {
     assert!(problems.is_empty(), "{}", draw(&problems, false));
     let law = gb(&tables);
     let try_row = |stamp: &Stamp, probe: Probe| (stamp.clone(), effect(&files, stamp, &known(&tables, [probe])));
+    // a share begins where its seed says
     let step = usize::try_from(kit::share(1, 4)).unwrap();
-    let rates = || law.tariff.iter().step_by(step).map(|row| try_row(&row.stamp, for_tariff(&law, row))).collect::<Vec<_>>();
+    let seed: usize = std::env::var("LANDWAITER_SEED").ok().and_then(|text| text.parse().ok()).unwrap_or_default();
+    let tried = || law.tariff.iter().skip(seed % step).step_by(step);
+    let rates = || tried().map(|row| try_row(&row.stamp, for_tariff(&law, row))).collect::<Vec<_>>();
     let others = || {
         let codes = law.codes.iter().map(|row| try_row(&row.stamp, for_code(&tables, row)));
         let assemblies = law.assemblies.iter().map(|row| try_row(&row.stamp, for_assembly(row)));
@@ -481,7 +484,7 @@ fn no_row_of_great_britain_can_go_missing_unseen() {
         (rates.join().unwrap(), others)
     });
     found.extend(others);
-    judged(&files, &found, law.tariff.len() - law.tariff.len().div_ceil(step));
+    judged(&files, &found, law.tariff.len() - tried().count());
 }
 
 /// Every row has been tried, and those without an effect are the ones that are pinned by name.
