@@ -10,7 +10,7 @@ use crate::units::{Date, Dec, Overflow, Rate};
 /// A condition with its names found and its amounts in the destination's money.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Test {
-    any: Vec<Vec<Clause>>,
+    pub(super) any: Vec<Vec<Clause>>,
 }
 
 /// One comparison, prepared.
@@ -154,7 +154,7 @@ impl Clause {
         matches!(self.subject, Subject::Sum(_) | Subject::Line(LineFact::Collect | LineFact::UnitValue | LineFact::UnitMass))
     }
 
-    fn holds(&self, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {
+    pub(super) fn holds(&self, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {
         let Some(line) = facts.parcel.lines.get(at) else { return Ok(false) };
         Ok(match &self.subject {
             Subject::Sum(_) => {

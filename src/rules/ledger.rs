@@ -96,7 +96,7 @@ impl Resolved {
 }
 
 /// All amounts, column by column.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Ledger {
     lines: usize,
     amounts: Vec<Dec>,

@@ -9,6 +9,7 @@ mod claim;
 mod classify;
 mod condition;
 mod ended;
+mod form;
 mod ledger;
 mod open;
 mod outline;
@@ -19,7 +20,7 @@ mod reckon;
 mod step;
 mod swift;
 
-pub use assess::assess;
+
 pub use assessment::{Assessment, Ended, Entry, Limit, WhyNot};
 pub use claim::grant;
 pub use classify::{Classified, Codes};
@@ -30,3 +31,28 @@ pub use program::{Counting, Occasion, Program, currencies};
 pub use rate::RateUsed;
 pub use reckon::Part;
 pub use swift::{Amounts as LineAmounts, Charges as LineCharges, Classes, Scale, Scratch, Swift, WholeRate, times_over};
+
+/// TEMPORARY: both, compared.
+pub fn assess(program: &Program, parcel: &Parcel) -> Result<Assessment, crate::units::Overflow> {
+    let old = assess::assess(program, parcel);
+    let new = form::assess(program, parcel);
+    let text = |a: &Result<Assessment, crate::units::Overflow>| match a {
+        Ok(a) => {
+            let mut out = String::new();
+            for e in &a.entries {
+                out.push_str(&format!("{e:#?}\n"));
+            }
+            out + &format!("{:#?} {:#?} {:#?} {:#?} {:#?} {:#?}", a.limits, a.collect, a.gaps, a.ended, a.clashes, a.negative)
+        }
+        Err(e) => format!("{e:?}"),
+    };
+    let (one, other) = (text(&old), text(&new));
+    if one != other {
+        use std::io::Write;
+        let n = std::process::id();
+        if let Ok(mut f) = std::fs::OpenOptions::new().append(true).create(true).open(format!("/tmp/hq/diffs/{n}")) {
+            let _ = writeln!(f, "=====OLD\n{one}\n=====NEW\n{other}");
+        }
+    }
+    new
+}

@@ -4,7 +4,7 @@
 //! else, nobody has said which of those the goods are: the dearest counts, and what hangs on it is said. Noughts that only
 //! fill digits up to a length say nothing about the goods, and digits filled up so stop where the noughts begin.
 
-use super::assess::assess;
+use super::assess;
 use super::assessment::Assessment;
 use super::claim::grant;
 use super::parcel::{Line, Parcel};

@@ -34,16 +34,18 @@ pub(super) type Said<'a> = (&'a str, &'a str, Percent, Dec, Dec);
 
 /// A rate row, prepared.
 #[derive(Debug, Clone)]
-struct Candidate {
-    origin: String,
-    test: Test,
+pub(super) struct Candidate {
+    pub(super) origin: String,
+    pub(super) test: Test,
     /// The condition in the table's words; empty where it always holds.
     said: String,
     conditional: bool,
-    rate: RateUsed,
-    stamp: Stamp,
+    pub(super) rate: RateUsed,
+    pub(super) stamp: Stamp,
     /// It ended before the day, no row follows it, and what followed is not known: it gives no rate, and is said.
-    ended: bool,
+    pub(super) ended: bool,
+    /// Its place among the rows of the table.
+    serial: usize,
 }
 
 /// A row of rates, and whether it ended and left unknown what followed.
@@ -54,6 +56,7 @@ pub(super) type Served<'a, T> = (&'a Dated<T>, bool);
 pub(super) struct RateTable {
     layers: BTreeMap<String, BTreeMap<String, Vec<Candidate>>>,
     any_ended: bool,
+    rows: usize,
 }
 
 impl RateTable {
@@ -80,6 +83,7 @@ impl RateTable {
                 },
                 stamp: row.stamp.clone(),
                 ended,
+                serial: 0,
             };
             table.insert(&row.rule.layer, &row.rule.commodity, candidate);
         }
@@ -95,13 +99,15 @@ impl RateTable {
             let conditional = !row.rule.region.is_empty();
             let stamp = row.stamp.clone();
             let candidate =
-                Candidate { origin: "*".to_owned(), test: Test::default(), said: String::new(), conditional, rate, stamp, ended };
+                Candidate { origin: "*".to_owned(), test: Test::default(), said: String::new(), conditional, rate, stamp, ended, serial: 0 };
             table.insert(&row.rule.tax, &row.rule.commodity, candidate);
         }
         table
     }
 
-    fn insert(&mut self, layer: &str, commodity: &str, candidate: Candidate) {
+    fn insert(&mut self, layer: &str, commodity: &str, mut candidate: Candidate) {
+        candidate.serial = self.rows;
+        self.rows += 1;
         self.any_ended = self.any_ended || candidate.ended;
         let prefix = if commodity == "*" { "" } else { commodity };
         let found = self.layers.entry(layer.to_owned()).or_default().entry(prefix.to_owned()).or_default();
@@ -130,6 +136,31 @@ impl RateTable {
     ) -> impl Iterator<Item = (&'a Test, bool)> {
         let rows = layers_of(from).iter().flat_map(move |layer| fitting(self.layers.get(layer), line, groups));
         rows.map(|(_, row)| (&row.test, row.ended))
+    }
+
+    /// The rows that can serve any of the lines, in the order in which each line looks at its own, and which lines each can
+    /// serve.
+    pub(super) fn in_order<'a>(
+        &'a self,
+        from: &RateFrom,
+        lines: &'a [Line],
+        groups: &'a BTreeMap<String, String>,
+        with_ended: bool,
+    ) -> Vec<(&'a Candidate, Vec<bool>)> {
+        let mut found: BTreeMap<_, (&'a Candidate, Vec<bool>)> = BTreeMap::new();
+        for (nth, layer) in layers_of(from).iter().enumerate() {
+            for (at, line) in lines.iter().enumerate() {
+                for (length, row) in fitting(self.layers.get(layer), line, groups).filter(|(_, row)| with_ended || !row.ended) {
+                    let origin = if row.origin == "*" { 2 } else { u8::from(row.origin != line.origin) };
+                    let key = (nth, std::cmp::Reverse(length), line.commodity.get(..length), origin, !row.conditional, row.serial);
+                    let (_, serves) = found.entry(key).or_insert_with(|| (row, vec![false; lines.len()]));
+                    if let Some(serves) = serves.get_mut(at) {
+                        *serves = true;
+                    }
+                }
+            }
+        }
+        found.into_values().collect()
     }
 
     /// Whether any row of it ended and left unknown what followed.

@@ -41,6 +41,9 @@ pub enum Collect {
 const COLLECTS: [(&str, Collect); 3] = [("at-sale", Collect::AtSale), ("at-border", Collect::AtBorder), ("none", Collect::Nowhere)];
 
 impl Collect {
+    /// All of them.
+    pub const ALL: [Collect; 3] = [Collect::AtSale, Collect::AtBorder, Collect::Nowhere];
+
     /// Its word in the tables.
     pub fn name(self) -> &'static str {
         crate::text::words::word_of(&COLLECTS, self)

@@ -34,7 +34,7 @@ const MODES: [(&str, Mode); 7] = [
 ];
 
 /// A mode and a step.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Rounding {
     /// The way a figure between two steps goes.
     pub mode: Mode,

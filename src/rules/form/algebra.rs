@@ -1,0 +1,128 @@
+//! The one evaluator: walks a form, and asks an algebra for every operation.
+
+use super::{Form, Id, Input, Op};
+use crate::tables;
+use crate::units::{Dec, Rounding};
+
+/// What a reading does with figures. Truths are one and nought.
+pub(crate) trait Algebra {
+    /// A figure.
+    type Number: Clone;
+    /// Why it gives up.
+    type Fault;
+
+    fn fixed(&mut self, at: Id, value: Dec) -> Result<Self::Number, Self::Fault>;
+    fn input(&mut self, at: Id, input: Input, line: usize) -> Result<Self::Number, Self::Fault>;
+    fn home(&mut self, at: Id, a: &Self::Number) -> Result<Self::Number, Self::Fault>;
+    fn plus(&mut self, at: (Id, Id, Id), a: &Self::Number, b: &Self::Number) -> Result<Self::Number, Self::Fault>;
+    fn minus(&mut self, at: (Id, Id, Id), a: &Self::Number, b: &Self::Number) -> Result<Self::Number, Self::Fault>;
+    fn times(&mut self, at: Id, a: &Self::Number, b: &Self::Number) -> Result<Self::Number, Self::Fault>;
+    fn part(&mut self, at: Id, a: &Self::Number, times: Dec, over: Dec) -> Result<Self::Number, Self::Fault>;
+    fn over(&mut self, at: Id, a: &Self::Number, b: &Self::Number) -> Result<Self::Number, Self::Fault>;
+    fn least(&mut self, at: (Id, Id, Id), a: &Self::Number, b: &Self::Number) -> Result<Self::Number, Self::Fault>;
+    fn most(&mut self, at: (Id, Id, Id), a: &Self::Number, b: &Self::Number) -> Result<Self::Number, Self::Fault>;
+    fn round(&mut self, at: (Id, Id), a: &Self::Number, rounding: Rounding) -> Result<Self::Number, Self::Fault>;
+    fn compare(&mut self, at: (Id, Id, Id), a: &Self::Number, op: tables::Op, b: &Self::Number) -> Result<Self::Number, Self::Fault>;
+    fn both(&mut self, a: &Self::Number, b: &Self::Number) -> Self::Number;
+    fn either(&mut self, a: &Self::Number, b: &Self::Number) -> Self::Number;
+    fn not(&mut self, a: &Self::Number) -> Self::Number;
+    fn choose(&mut self, at: (Id, Id, Id), when: &Self::Number, a: &Self::Number, b: &Self::Number)
+    -> Result<Self::Number, Self::Fault>;
+    fn total(&mut self, at: Id, lines: &[Self::Number]) -> Result<Self::Number, Self::Fault>;
+    fn mates(&mut self, at: Id, keys: &[Self::Number], lines: &[Self::Number]) -> Result<Vec<Self::Number>, Self::Fault>;
+    fn distinct(&mut self, at: Id, keys: &[Self::Number]) -> Result<Self::Number, Self::Fault>;
+    fn spread(&mut self, at: Id, shared: Shared<'_, Self::Number>) -> Result<Vec<Self::Number>, Self::Fault>;
+}
+
+/// A whole for each key, the weights, and the keys, line by line.
+pub(crate) struct Shared<'a, N> {
+    pub(crate) whole: &'a [N],
+    pub(crate) weights: &'a [N],
+    pub(crate) keys: &'a [N],
+    pub(crate) digits: u32,
+}
+
+/// The figures of all nodes.
+#[derive(Debug, Clone)]
+pub(crate) struct Cells<N> {
+    all: Vec<N>,
+    starts: Vec<(usize, bool)>,
+}
+
+impl<N: Clone> Cells<N> {
+    /// A node's figure for a line.
+    pub(crate) fn at(&self, id: Id, line: usize) -> &N {
+        let (start, by_line) = self.starts[id.place()];
+        &self.all[if by_line { start + line } else { start }]
+    }
+
+    fn column(&self, id: Id, lines: usize) -> Vec<N> {
+        (0..lines).map(|line| self.at(id, line).clone()).collect()
+    }
+}
+
+/// Reads a form with an algebra.
+pub(crate) fn evaluate<A: Algebra>(form: &Form, algebra: &mut A) -> Result<Cells<A::Number>, A::Fault> {
+    let mut cells = Cells { all: Vec::with_capacity(form.nodes.len()), starts: Vec::with_capacity(form.nodes.len()) };
+    for (place, node) in (0..).zip(&form.nodes) {
+        let id = Id(place);
+        let start = cells.all.len();
+        if let Some(together) = whole(form, algebra, id, &node.op, &cells)? {
+            cells.all.extend(together);
+        } else {
+            for line in 0..if node.by_line { form.lines } else { 1 } {
+                let figure = single(algebra, id, &node.op, &cells, line)?;
+                cells.all.push(figure);
+            }
+        }
+        cells.starts.push((start, node.by_line));
+    }
+    Ok(cells)
+}
+
+/// Operations that look at all lines at once.
+fn whole<A: Algebra>(
+    form: &Form,
+    algebra: &mut A,
+    at: Id,
+    op: &Op,
+    cells: &Cells<A::Number>,
+) -> Result<Option<Vec<A::Number>>, A::Fault> {
+    let column = |id: &Id| cells.column(*id, form.lines);
+    Ok(match op {
+        Op::Total(a) => Some(vec![algebra.total(at, &column(a))?]),
+        Op::Mates(keys, a) => Some(algebra.mates(at, &column(keys), &column(a))?),
+        Op::Distinct(keys) => Some(vec![algebra.distinct(at, &column(keys))?]),
+        Op::Spread(how) => {
+            let (whole, weights, keys) = (column(&how.whole), column(&how.weights), column(&how.keys));
+            Some(algebra.spread(at, Shared { whole: &whole, weights: &weights, keys: &keys, digits: how.digits })?)
+        }
+        _ => None,
+    })
+}
+
+/// Operations on the figures of one line.
+fn single<A: Algebra>(algebra: &mut A, at: Id, op: &Op, cells: &Cells<A::Number>, line: usize) -> Result<A::Number, A::Fault> {
+    let of = |id: &Id| cells.at(*id, line);
+    match op {
+        Op::Fixed(value) => algebra.fixed(at, *value),
+        Op::Column(values) => algebra.fixed(at, values[line]),
+        Op::Input(input) => algebra.input(at, *input, line),
+        Op::Home(a) => algebra.home(at, of(a)),
+        Op::Plus(a, b) => algebra.plus((at, *a, *b), of(a), of(b)),
+        Op::Minus(a, b) => algebra.minus((at, *a, *b), of(a), of(b)),
+        Op::Times(a, b) => algebra.times(at, of(a), of(b)),
+        Op::Part(a, times, over) => algebra.part(at, of(a), *times, *over),
+        Op::Over(a, b) => algebra.over(at, of(a), of(b)),
+        Op::Least(a, b) => algebra.least((at, *a, *b), of(a), of(b)),
+        Op::Most(a, b) => algebra.most((at, *a, *b), of(a), of(b)),
+        Op::Round(a, rounding) => algebra.round((at, *a), of(a), *rounding),
+        Op::Compare(a, op, b) => algebra.compare((at, *a, *b), of(a), *op, of(b)),
+        Op::Both(a, b) => Ok(algebra.both(of(a), of(b))),
+        Op::Either(a, b) => Ok(algebra.either(of(a), of(b))),
+        Op::Not(a) => Ok(algebra.not(of(a))),
+        Op::Choose(when, a, b) => algebra.choose((at, *a, *b), of(when), of(a), of(b)),
+        Op::Total(a) | Op::Mates(_, a) | Op::Distinct(a) => Ok(of(a).clone()),
+        Op::Spread(how) => Ok(of(&how.whole).clone()),
+    }
+}

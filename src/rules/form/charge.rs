@@ -1,0 +1,353 @@
+//! One charge over its lines: percentages by item and rate, flat amounts, least and most, rounding, and the shares.
+
+use std::collections::BTreeSet;
+
+use super::lower::Lowering;
+use super::marks::{ChargeMarks, Given, PartMarks, RowOf, StepMarks};
+use super::rated::{Rated, count};
+use super::{Id, Input, Measure};
+use crate::rules::step::ChargeStep;
+use crate::tables::{Drop, Kind, Level, Op, Per};
+use crate::units::{Dec, Overflow, Rounding};
+
+/// A charge on its way: what its lines come to.
+pub(super) struct Borne {
+    /// Lines that bear it.
+    pub(super) lines: Id,
+    /// What each bears, in the money it is asked in.
+    pub(super) shares: Id,
+    /// All of it.
+    pub(super) total: Id,
+    pub(super) parts: Vec<PartMarks>,
+    pub(super) items: Id,
+}
+
+/// What a charge is taken of, and how it is rounded: its own money may be the seller's.
+#[derive(Clone, Copy)]
+struct Terms {
+    measure: Measure,
+    round: Option<Rounding>,
+    digits: u32,
+    base: Id,
+    exact: Id,
+}
+
+impl Lowering<'_> {
+    /// Writes a charge out, in its order.
+    pub(super) fn charge(&mut self, at: usize, step: &ChargeStep) -> Result<(), Overflow> {
+        let picked = self.test(&step.test)?;
+        if self.make.never(picked) {
+            self.note_given(at, Given::Condition);
+            return Ok(());
+        }
+        let relieved = self.relieved(step.kind, &step.id)?;
+        let works_on = self.make.without(picked, relieved)?;
+        if step.carriers && self.parcel.handling.is_some() {
+            return self.own_fee(RowOf::OwnFee(at), step, (picked, works_on));
+        }
+        let rated = self.rated(step)?;
+        let bears = self.make.both(works_on, rated.found)?;
+        let unrated = self.make.without(works_on, rated.found)?;
+        let terms = self.terms(step, &rated, bears)?;
+        let borne = self.borne(step, &rated, bears, terms)?;
+        let marks = ChargeMarks {
+            picked,
+            works_on,
+            bears,
+            unrated,
+            base: terms.base,
+            rate: rated.which,
+            rates: rated.rates,
+            ..self.blank(RowOf::Step(at), step)
+        };
+        self.enter(step, marks, borne)
+    }
+
+    /// Marks of a charge, none of which is set yet.
+    pub(super) fn blank(&mut self, row: RowOf, step: &ChargeStep) -> ChargeMarks {
+        let nought = self.make.nought();
+        ChargeMarks {
+            row,
+            kind: step.kind,
+            id: step.id.clone(),
+            group: step.group.as_ref().map(|(name, _)| name.clone()),
+            singly: step.level == Level::Line,
+            slot: Some(step.slot).filter(|slot| *slot < self.columns.len()),
+            picked: nought,
+            works_on: nought,
+            reliefs: self.reliefs_of(step),
+            fee_taken: nought,
+            bears: nought,
+            unrated: nought,
+            base: nought,
+            rate: nought,
+            rates: Vec::new(),
+            parts: Vec::new(),
+            items: nought,
+            entered: super::marks::Entered { counts: nought, beaten_by: Vec::new(), lost: nought, shares: nought, total: nought },
+            shares: nought,
+            paid: None,
+            lines: nought,
+            counts: nought,
+            events: Vec::new(),
+            clashes: Vec::new(),
+        }
+    }
+
+    /// Limits before a row that drop its kind, and those that drop its id.
+    fn reliefs_of(&self, step: &ChargeStep) -> [Vec<(usize, Id)>; 2] {
+        let before = |drops: &dyn Fn(&Drop) -> bool| {
+            let reliefs = self.steps.iter().filter_map(|marks| match marks {
+                StepMarks::Relief(relief) => Some(relief),
+                _ => None,
+            });
+            let named = reliefs.filter(|relief| self.drops_of(relief.step).iter().any(drops));
+            named.map(|relief| (relief.step, relief.held)).collect()
+        };
+        [before(&|gone| *gone == Drop::Kind(step.kind)), before(&|gone| matches!(gone, Drop::Charge(id) if *id == step.id))]
+    }
+
+    /// The base of each line and what it comes to before rounding; both are nought where the charge does not bear.
+    fn terms(&mut self, step: &ChargeStep, rated: &Rated, bears: Id) -> Result<Terms, Overflow> {
+        let at_sale = step.kind == Kind::SaleTax;
+        let measure = if at_sale { Measure::Seller } else { Measure::Home };
+        let foreign = at_sale && self.parcel.paid_in != self.program.currency;
+        let digits = if at_sale { self.parcel.paid_in.digits() } else { self.program.currency.digits() };
+        let round = if foreign { Some(Rounding::minor(digits)) } else { step.round };
+        let base = match &step.of {
+            Some(sum) => self.sum(sum, measure)?,
+            None => self.make.nought(),
+        };
+        let base = self.make.only(bears, base)?;
+        let exact = if rated.plain { base } else { self.at_rate(rated, bears, base, measure)? };
+        Ok(Terms { measure, round, digits, base, exact })
+    }
+
+    fn at_rate(&mut self, rated: &Rated, bears: Id, base: Id, measure: Measure) -> Result<Id, Overflow> {
+        let percent = self.of_rate(rated, Measure::Plain, |rate| rate.percent.0)?;
+        let mut exact = match self.make.fixed_value(percent) {
+            Some(percent) => self.make.part(base, percent, Dec::HUNDRED)?,
+            None => {
+                let times = self.make.times(base, percent)?;
+                self.make.part(times, Dec::ONE, Dec::HUNDRED)?
+            }
+        };
+        if rated.rates.iter().any(|(rate, _)| !rate.per_kg.is_zero()) {
+            let (each, kilograms) = (self.of_rate(rated, measure, |rate| rate.per_kg)?, self.make.input(Input::Kilograms));
+            let by_mass = self.make.times(each, kilograms)?;
+            let by_mass = self.make.only(bears, by_mass)?;
+            exact = self.make.plus(exact, by_mass)?;
+        }
+        if rated.rates.iter().any(|(rate, _)| !rate.per_piece.is_zero()) {
+            let (each, pieces) = (self.of_rate(rated, measure, |rate| rate.per_piece)?, self.pieces_once()?);
+            let by_piece = self.make.times(each, pieces)?;
+            let by_piece = self.make.only(bears, by_piece)?;
+            exact = self.make.plus(exact, by_piece)?;
+        }
+        Ok(exact)
+    }
+
+    /// A row for single lines takes each by itself, but for parts of a thing that is declared as one.
+    fn borne(&mut self, step: &ChargeStep, rated: &Rated, bears: Id, terms: Terms) -> Result<Borne, Overflow> {
+        if step.level != Level::Line || !counts_by_line(step) {
+            return self.add_up(step, rated, bears, terms);
+        }
+        let parts = self.parts();
+        let singles = self.make.without(bears, parts)?;
+        let singly = self.line_by_line(step, singles, terms)?;
+        let parts = self.make.both(bears, parts)?;
+        if self.make.never(parts) {
+            return Ok(singly);
+        }
+        let (base, exact) = (self.make.only(parts, terms.base)?, self.make.only(parts, terms.exact)?);
+        let whole = self.add_up(step, rated, parts, Terms { base, exact, ..terms })?;
+        Ok(Borne {
+            lines: bears,
+            shares: self.make.plus(singly.shares, whole.shares)?,
+            total: self.make.plus(singly.total, whole.total)?,
+            parts: singly.parts.into_iter().chain(whole.parts).collect(),
+            items: self.make.plus(singly.items, whole.items)?,
+        })
+    }
+
+    fn line_by_line(&mut self, step: &ChargeStep, lines: Id, terms: Terms) -> Result<Borne, Overflow> {
+        let flat = match step.flat {
+            None => self.make.nought(),
+            Some(flat) => {
+                let flat = self.make.money(flat, terms.measure);
+                let times = match step.per {
+                    Per::Consignment | Per::Item { .. } => self.make.fixed(Dec::ONE),
+                    Per::Piece => self.pieces_once()?,
+                    Per::Kilogram => self.make.input(Input::Kilograms),
+                };
+                self.make.times(flat, times)?
+            }
+        };
+        let amount = self.make.plus(terms.exact, flat)?;
+        let amount = self.finish(step, amount, terms)?;
+        let shares = self.make.only(lines, amount)?;
+        let parts = vec![PartMarks { lines, keys: None, base: terms.base, amount: shares }];
+        Ok(Borne { lines, shares, total: self.make.total(shares)?, parts, items: self.make.total(lines)? })
+    }
+
+    /// Least, most and rounding, in this order.
+    fn finish(&mut self, step: &ChargeStep, amount: Id, terms: Terms) -> Result<Id, Overflow> {
+        let mut amount = amount;
+        if let Some(least) = step.min {
+            let least = self.make.money(least, terms.measure);
+            amount = self.make.most(amount, least)?;
+        }
+        if let Some(most) = step.max {
+            let most = self.make.money(most, terms.measure);
+            amount = self.make.least(amount, most)?;
+        }
+        self.make.round(amount, terms.round)
+    }
+
+    /// Items by rates: what each comes to is rounded by itself and shared over its lines; then the flat amount, least and most.
+    fn add_up(&mut self, step: &ChargeStep, rated: &Rated, lines: Id, terms: Terms) -> Result<Borne, Overflow> {
+        let items = self.items(step.level)?;
+        let keys = self.keys(rated, items, lines)?;
+        let sums = self.make.mates(keys, terms.exact)?;
+        let rounded = self.make.round(sums, terms.round)?;
+        let shares = if terms.round.is_none() { terms.exact } else { self.make.spread(rounded, terms.exact, keys, terms.digits) };
+        let base = self.make.mates(keys, terms.base)?;
+        let parts = vec![PartMarks { lines, keys: Some(keys), base, amount: rounded }];
+        let counted = if step.level == Level::Consignment { self.alike()? } else { items };
+        let counted = self.make.only(lines, counted)?;
+        let items_counted = self.make.distinct(counted)?;
+        let rated_total = self.make.total(shares)?;
+        let borne = Borne { lines, shares, total: rated_total, parts, items: items_counted };
+        if step.flat.is_none() && step.min.is_none() && step.max.is_none() {
+            return Ok(borne);
+        }
+        self.with_flat(step, terms, items, borne)
+    }
+
+    fn with_flat(&mut self, step: &ChargeStep, terms: Terms, items: Id, borne: Borne) -> Result<Borne, Overflow> {
+        let lines = borne.lines;
+        let flat = match step.flat {
+            None => self.make.nought(),
+            Some(flat) => {
+                let times = self.flat_times(step, lines, borne.items)?;
+                let flat = self.make.money(flat, terms.measure);
+                self.make.times(flat, times)?
+            }
+        };
+        let total = self.make.plus(borne.total, flat)?;
+        let total = self.finish(step, total, terms)?;
+        let any = self.make.any(lines)?;
+        let total = self.make.only(any, total)?;
+        if !self.make.shares() {
+            return Ok(Borne { shares: total, total, ..borne });
+        }
+        let weights = self.weights(step, terms, (lines, items))?;
+        let one = self.make.fixed(Dec::ONE);
+        let keys = self.make.only(lines, one)?;
+        let again = self.make.spread(total, weights, keys, terms.digits);
+        let same = self.make.compare(total, Op::Equal, borne.total)?;
+        let shares = self.make.choose(same, borne.shares, again)?;
+        Ok(Borne { shares, total, ..borne })
+    }
+
+    /// What a flat amount is counted by.
+    fn flat_times(&mut self, step: &ChargeStep, lines: Id, items: Id) -> Result<Id, Overflow> {
+        match step.per {
+            Per::Consignment => Ok(self.make.fixed(Dec::ONE)),
+            Per::Item { above: 0 } => Ok(items),
+            Per::Item { above } => {
+                let free = self.make.fixed(Dec::from(above));
+                let beyond = self.make.minus(items, free)?;
+                let nought = self.make.nought();
+                self.make.most(beyond, nought)
+            }
+            Per::Piece => {
+                let pieces = self.pieces_once()?;
+                let pieces = self.make.only(lines, pieces)?;
+                self.make.total(pieces)
+            }
+            Per::Kilogram => {
+                let kilograms = self.make.input(Input::Kilograms);
+                let kilograms = self.make.only(lines, kilograms)?;
+                self.make.total(kilograms)
+            }
+        }
+    }
+
+    /// What the whole is shared by: an item's flat amount within the item, else what each line came to, else the bases the row
+    /// was taken on, else the value.
+    fn weights(&mut self, step: &ChargeStep, terms: Terms, (lines, items): (Id, Id)) -> Result<Id, Overflow> {
+        const GOODS: usize = 1;
+        let prices = if terms.measure == Measure::Seller { &self.sellers } else { &self.columns };
+        let goods = prices[GOODS];
+        let value = self.make.only(lines, goods)?;
+        if step.flat_by_item() {
+            let own = self.item_weights(step, (lines, items), value)?;
+            return self.make.plus_weights(terms.exact, own);
+        }
+        let by_base = self.where_any(terms.base, value)?;
+        self.where_any(terms.exact, by_base)
+    }
+
+    /// Figures, where any of them is other than nought; else others.
+    fn where_any(&mut self, figures: Id, others: Id) -> Result<Id, Overflow> {
+        let some = self.make.some(figures)?;
+        let some = self.make.any(some)?;
+        self.make.choose(some, figures, others)
+    }
+
+    /// Each item bears its own flat amount, which its lines share by value.
+    fn item_weights(&mut self, step: &ChargeStep, (lines, items): (Id, Id), value: Id) -> Result<Id, Overflow> {
+        let flat = self.make.fixed(step.flat.unwrap_or(Dec::ZERO));
+        let keys = self.make.only(lines, items)?;
+        let one = self.make.fixed(Dec::ONE);
+        let heads = self.make.only(lines, one)?;
+        let (whole, mates) = (self.make.mates(keys, value)?, self.make.mates(keys, heads)?);
+        let by_value = self.make.times(value, flat)?;
+        let by_value = self.make.over(by_value, whole);
+        let by_head = self.make.only(lines, flat)?;
+        let by_head = self.make.over(by_head, mates);
+        let some = self.make.some(whole)?;
+        self.make.choose(some, by_value, by_head)
+    }
+
+    /// A number for each line's item, from one, in the order of items.
+    fn items(&mut self, level: Level) -> Result<Id, Overflow> {
+        let key = |at: usize| {
+            let line = &self.parcel.lines[at];
+            match level {
+                Level::Line if line.whole.is_some() => (String::new(), line.declared_as.clone()),
+                Level::Line => (format!("{at:06}"), String::new()),
+                Level::Item(digits) => (line.commodity.get(..digits).unwrap_or(&line.commodity).to_owned(), line.declared_as.clone()),
+                Level::Consignment => Default::default(),
+            }
+        };
+        self.numbered((0..self.parcel.lines.len()).map(key).collect())
+    }
+
+    /// The same of items of a consignment: alike in all digits and in what the declaration calls them.
+    fn alike(&mut self) -> Result<Id, Overflow> {
+        self.numbered(self.parcel.lines.iter().map(|line| (line.commodity.clone(), line.declared_as.clone())).collect())
+    }
+
+    fn numbered(&mut self, names: Vec<(String, String)>) -> Result<Id, Overflow> {
+        let known: BTreeSet<&(String, String)> = names.iter().collect();
+        let known: Vec<&(String, String)> = known.into_iter().collect();
+        let place = |name: &(String, String)| count(known.binary_search(&name).unwrap_or(0) + 1);
+        let numbers = names.iter().map(place).collect::<Result<Vec<_>, _>>()?;
+        Ok(self.make.column(numbers, Measure::Plain))
+    }
+
+    /// Lines of one item and one rate have one key; lines outside have nought.
+    fn keys(&mut self, rated: &Rated, items: Id, lines: Id) -> Result<Id, Overflow> {
+        let classes = self.make.fixed(count(rated.classes)?);
+        let keys = self.make.times(items, classes)?;
+        let keys = self.make.plus(keys, rated.class)?;
+        self.make.only(lines, keys)
+    }
+}
+
+/// Whether a line's part of the flat amount is its own.
+fn counts_by_line(step: &ChargeStep) -> bool {
+    step.flat.is_none() || matches!(step.per, Per::Item { above: 0 } | Per::Piece | Per::Kilogram)
+}

@@ -1,0 +1,128 @@
+//! The exact reading: decimals, to 28 digits.
+
+use std::collections::BTreeMap;
+
+use super::algebra::{Algebra, Shared};
+use super::maker::truth;
+use super::{Id, Input};
+use crate::rules::parcel::Parcel;
+use crate::tables;
+use crate::units::{Dec, Overflow, Rounding, share};
+
+/// Decimals, with the figures of a parcel.
+pub(super) struct Exact<'a>(pub(super) &'a Parcel);
+
+impl Algebra for Exact<'_> {
+    type Number = Dec;
+    type Fault = Overflow;
+
+    fn fixed(&mut self, _: Id, value: Dec) -> Result<Dec, Overflow> {
+        Ok(value)
+    }
+
+    fn input(&mut self, _: Id, input: Input, line: usize) -> Result<Dec, Overflow> {
+        let Some(line) = self.0.lines.get(line) else { return Ok(Dec::ZERO) };
+        Ok(match input {
+            Input::List => line.list,
+            Input::Goods => line.goods,
+            Input::Freight => line.freight,
+            Input::Insurance => line.insurance,
+            Input::Kilograms => line.packed_kg,
+            Input::Pieces => Dec::from(line.pieces),
+            Input::Grams => match line.unit_mass {
+                Some(mass) => mass.times(Dec::from(line.pieces))?,
+                None => Dec::ZERO,
+            },
+        })
+    }
+
+    fn home(&mut self, _: Id, a: &Dec) -> Result<Dec, Overflow> {
+        self.0.customs.convert(*a)
+    }
+
+    fn plus(&mut self, _: (Id, Id, Id), a: &Dec, b: &Dec) -> Result<Dec, Overflow> {
+        a.plus(*b)
+    }
+
+    fn minus(&mut self, _: (Id, Id, Id), a: &Dec, b: &Dec) -> Result<Dec, Overflow> {
+        a.minus(*b)
+    }
+
+    fn times(&mut self, _: Id, a: &Dec, b: &Dec) -> Result<Dec, Overflow> {
+        a.times(*b)
+    }
+
+    fn part(&mut self, _: Id, a: &Dec, times: Dec, over: Dec) -> Result<Dec, Overflow> {
+        a.times(times)?.over(over)
+    }
+
+    fn over(&mut self, _: Id, a: &Dec, b: &Dec) -> Result<Dec, Overflow> {
+        if b.is_zero() { Ok(Dec::ZERO) } else { a.over(*b) }
+    }
+
+    fn least(&mut self, _: (Id, Id, Id), a: &Dec, b: &Dec) -> Result<Dec, Overflow> {
+        Ok(*a.min(b))
+    }
+
+    fn most(&mut self, _: (Id, Id, Id), a: &Dec, b: &Dec) -> Result<Dec, Overflow> {
+        Ok(*a.max(b))
+    }
+
+    fn round(&mut self, _: (Id, Id), a: &Dec, rounding: Rounding) -> Result<Dec, Overflow> {
+        rounding.apply(*a)
+    }
+
+    fn compare(&mut self, _: (Id, Id, Id), a: &Dec, op: tables::Op, b: &Dec) -> Result<Dec, Overflow> {
+        Ok(truth(op.holds(a, b)))
+    }
+
+    fn both(&mut self, a: &Dec, b: &Dec) -> Dec {
+        truth(!a.is_zero() && !b.is_zero())
+    }
+
+    fn either(&mut self, a: &Dec, b: &Dec) -> Dec {
+        truth(!a.is_zero() || !b.is_zero())
+    }
+
+    fn not(&mut self, a: &Dec) -> Dec {
+        truth(a.is_zero())
+    }
+
+    fn choose(&mut self, _: (Id, Id, Id), when: &Dec, a: &Dec, b: &Dec) -> Result<Dec, Overflow> {
+        Ok(if when.is_zero() { *b } else { *a })
+    }
+
+    fn total(&mut self, _: Id, lines: &[Dec]) -> Result<Dec, Overflow> {
+        Dec::total(lines.iter().copied())
+    }
+
+    fn mates(&mut self, _: Id, keys: &[Dec], lines: &[Dec]) -> Result<Vec<Dec>, Overflow> {
+        let mut sums: BTreeMap<Dec, Dec> = BTreeMap::new();
+        for (key, one) in keys.iter().zip(lines).filter(|(key, _)| !key.is_zero()) {
+            let sum = sums.entry(*key).or_insert(Dec::ZERO);
+            *sum = sum.plus(*one)?;
+        }
+        Ok(keys.iter().map(|key| sums.get(key).copied().unwrap_or(Dec::ZERO)).collect())
+    }
+
+    fn distinct(&mut self, _: Id, keys: &[Dec]) -> Result<Dec, Overflow> {
+        let found: std::collections::BTreeSet<&Dec> = keys.iter().filter(|key| !key.is_zero()).collect();
+        Ok(Dec::from(u32::try_from(found.len()).map_err(|_| Overflow)?))
+    }
+
+    fn spread(&mut self, _: Id, shared: Shared<'_, Dec>) -> Result<Vec<Dec>, Overflow> {
+        let mut groups: BTreeMap<Dec, Vec<usize>> = BTreeMap::new();
+        for (line, key) in shared.keys.iter().enumerate().filter(|(_, key)| !key.is_zero()) {
+            groups.entry(*key).or_default().push(line);
+        }
+        let mut parts = vec![Dec::ZERO; shared.keys.len()];
+        for lines in groups.values() {
+            let weights: Vec<Dec> = lines.iter().map(|line| shared.weights[*line]).collect();
+            let whole = lines.first().map_or(Dec::ZERO, |line| shared.whole[*line]);
+            for (line, part) in lines.iter().zip(share(whole, &weights, shared.digits)?) {
+                parts[*line] = part;
+            }
+        }
+        Ok(parts)
+    }
+}

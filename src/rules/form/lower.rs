@@ -1,0 +1,205 @@
+//! From a program and the facts of a parcel to its form: opens the books, takes each row in its order, and closes.
+
+use std::collections::BTreeMap;
+
+use super::maker::Maker;
+use super::marks::{ChargeMarks, Given, Marks, ReliefMarks, StepMarks};
+use super::{Form, Id, Input, Measure};
+use crate::rules::condition::Facts;
+use crate::rules::ledger::{Ledger, Resolved};
+use crate::rules::parcel::Parcel;
+use crate::rules::program::Program;
+use crate::rules::step::Step;
+use crate::tables::{Collect, Factor, Kind};
+use crate::units::{Dec, Overflow};
+
+/// The law of one parcel, written out; its figures are open, its other facts are fixed.
+pub(crate) fn lower(program: &Program, parcel: &Parcel) -> Result<(Form, Marks), Overflow> {
+    let mut work = Lowering::open(program, parcel)?;
+    for (at, step) in program.steps.iter().enumerate() {
+        match step {
+            Step::Charge(step) => work.charge(at, step)?,
+            Step::Relief(step) => work.relief(at, step)?,
+        }
+    }
+    work.own_fee_at_last()?;
+    work.close()
+}
+
+/// Where a line's tax is taken, as a figure.
+pub(super) fn mark_of(collect: Collect) -> Dec {
+    Dec::from(match collect {
+        Collect::AtBorder => 0_u32,
+        Collect::AtSale => 1,
+        Collect::Nowhere => 2,
+    })
+}
+
+/// A form in the making, as far as the rows have come.
+pub(super) struct Lowering<'a> {
+    pub(super) program: &'a Program,
+    pub(super) parcel: &'a Parcel,
+    /// An empty ledger: conditions on sums are never asked of it.
+    ledger: Ledger,
+    pub(super) make: Maker,
+    /// What stands in each column, in the destination's money.
+    pub(super) columns: Vec<Id>,
+    /// The parts of the price, in the seller's money.
+    pub(super) sellers: Vec<Id>,
+    pub(super) collect: Id,
+    /// By kind or id: whether a relief has dropped it, line by line.
+    pub(super) dropped: BTreeMap<String, Id>,
+    pub(super) steps: Vec<StepMarks>,
+    /// Whether the carrier's own fee has been taken.
+    pub(super) fee_taken: Id,
+}
+
+impl<'a> Lowering<'a> {
+    fn open(program: &'a Program, parcel: &'a Parcel) -> Result<Lowering<'a>, Overflow> {
+        let mut make = Maker::new(parcel.lines.len());
+        let sellers = prices(&mut make, parcel)?;
+        let nought = make.nought();
+        let mut columns = vec![nought; program.names.len()];
+        let freight = make.home(sellers[2]);
+        let border = border(&mut make, parcel, freight)?;
+        let inland = make.minus(freight, border)?;
+        let home = [make.home(sellers[0]), make.home(sellers[1]), freight, border, inland, make.home(sellers[5])];
+        columns.iter_mut().zip(home).for_each(|(column, own)| *column = own);
+        let mut work = Lowering {
+            program,
+            parcel,
+            ledger: Ledger::default(),
+            make,
+            columns,
+            sellers,
+            collect: nought,
+            dropped: BTreeMap::new(),
+            steps: Vec::with_capacity(program.steps.len()),
+            fee_taken: nought,
+        };
+        work.schedules()?;
+        Ok(work)
+    }
+
+    /// Freight schedules that rules name: the parcel's price, shared by mass.
+    fn schedules(&mut self) -> Result<(), Overflow> {
+        let kilograms = self.make.input(Input::Kilograms);
+        let all = self.make.fixed(Dec::ONE);
+        for (name, slot) in self.program.names.schedules() {
+            let price = self.parcel.schedules.get(name).copied().unwrap_or(Dec::ZERO);
+            let price = self.make.home_money(price);
+            self.columns[slot] = self.make.spread(price, kilograms, all, self.program.currency.digits());
+        }
+        Ok(())
+    }
+
+    pub(super) fn facts(&self) -> Facts<'_> {
+        Facts { parcel: self.parcel, ledger: &self.ledger, collect: &[], groups: &self.program.groups }
+    }
+
+    /// A sum of columns for each line: of the destination's money, or of the seller's parts of the price.
+    pub(super) fn sum(&mut self, sum: &Resolved, measure: Measure) -> Result<Id, Overflow> {
+        let mut total = self.make.nought();
+        for term in sum.terms() {
+            let nought = self.make.nought();
+            let column = |slot: &usize| match measure {
+                Measure::Seller => self.sellers.get(*slot).copied().unwrap_or(nought),
+                Measure::Home | Measure::Plain => self.columns.get(*slot).copied().unwrap_or(nought),
+            };
+            let columns: Vec<Id> = term.slots.iter().map(column).collect();
+            let amount = self.make.sum(columns)?;
+            let amount = match &term.factor {
+                Factor::Fraction(over, under) => self.make.part(amount, *over, *under)?,
+                Factor::Trait(name) => {
+                    let figures = self.parcel.lines.iter().map(|line| line.figure(name).unwrap_or(Dec::ZERO)).collect();
+                    let figures = self.make.column(figures, Measure::Plain);
+                    self.make.times(amount, figures)?
+                }
+            };
+            total = if term.minus { self.make.minus(total, amount)? } else { self.make.plus(total, amount)? };
+        }
+        Ok(total)
+    }
+
+    /// Whether a relief has dropped rows of a kind and id so far, line by line.
+    pub(super) fn relieved(&mut self, kind: Kind, id: &str) -> Result<Id, Overflow> {
+        let nought = self.make.nought();
+        let of = |name: &str| self.dropped.get(name).copied().unwrap_or(nought);
+        let (by_kind, by_id) = (of(kind.name()), of(&format!("charge:{id}")));
+        self.make.either(by_kind, by_id)
+    }
+
+    /// Pieces declared on the line of the declaration that each line is on.
+    pub(super) fn declared_pieces(&mut self) -> Result<Id, Overflow> {
+        let own = self.make.input(Input::Pieces);
+        if self.parcel.lines.iter().all(|line| line.whole.is_none()) {
+            return Ok(own);
+        }
+        let whole = self.parcel.lines.iter().map(|line| Dec::from(line.whole.unwrap_or(0))).collect();
+        let whole = self.make.column(whole, Measure::Plain);
+        let parts = self.parts();
+        self.make.choose(parts, whole, own)
+    }
+
+    /// The same, counted once: at the first of the lines that are declared as one.
+    pub(super) fn pieces_once(&mut self) -> Result<Id, Overflow> {
+        let pieces = self.declared_pieces()?;
+        let lines = 0..self.parcel.lines.len();
+        let later = lines.map(|at| self.parcel.is_part(at) && (0..at).any(|other| self.parcel.is_part(other))).collect::<Vec<_>>();
+        let later = self.make.truths(later.into_iter());
+        let first = self.make.not(later)?;
+        self.make.only(first, pieces)
+    }
+
+    /// Lines that are part of a thing that is declared as one.
+    pub(super) fn parts(&mut self) -> Id {
+        let parts: Vec<bool> = (0..self.parcel.lines.len()).map(|at| self.parcel.is_part(at)).collect();
+        self.make.truths(parts.into_iter())
+    }
+
+    /// The sum over the lines that are declared as one with each line.
+    pub(super) fn declared_together(&mut self, each: Id) -> Result<Id, Overflow> {
+        if self.parcel.lines.iter().all(|line| line.whole.is_none()) {
+            return Ok(each);
+        }
+        let keys = (0_u32..).zip(&self.parcel.lines).map(|(at, line)| Dec::from(if line.whole.is_some() { 1 } else { at + 2 }));
+        let keys = self.make.column(keys.collect(), Measure::Plain);
+        self.make.mates(keys, each)
+    }
+
+    fn close(mut self) -> Result<(Form, Marks), Overflow> {
+        let gaps = self.gaps()?;
+        let ended = self.ended()?;
+        let mut due = BTreeMap::new();
+        for kind in [Kind::Duty, Kind::Remedy, Kind::Tax, Kind::SaleTax, Kind::Fee] {
+            let shares: Vec<Id> = self.entered().filter(|charge| charge.kind == kind).map(|charge| charge.shares).collect();
+            due.insert(kind.name(), self.make.sum(shares)?);
+        }
+        let marks = Marks { steps: self.steps, gaps, ended, collect: self.collect, due };
+        Ok((self.make.finish().ok_or(Overflow)?, marks))
+    }
+
+    /// Charges that came to something when they were looked at.
+    pub(super) fn entered(&self) -> impl Iterator<Item = &ChargeMarks> {
+        self.steps.iter().filter_map(StepMarks::charge)
+    }
+
+    pub(super) fn note_relief(&mut self, relief: ReliefMarks) {
+        self.steps.push(StepMarks::Relief(relief));
+    }
+
+    pub(super) fn note_given(&mut self, at: usize, given: Given) {
+        self.steps.push(StepMarks::NotDue(at, given));
+    }
+}
+
+fn prices(make: &mut Maker, parcel: &Parcel) -> Result<Vec<Id>, Overflow> {
+    let [list, goods, freight, insurance] = [Input::List, Input::Goods, Input::Freight, Input::Insurance].map(|input| make.input(input));
+    let border = border(make, parcel, freight)?;
+    let inland = make.minus(freight, border)?;
+    Ok(vec![list, goods, freight, border, inland, insurance])
+}
+
+fn border(make: &mut Maker, parcel: &Parcel, freight: Id) -> Result<Id, Overflow> {
+    make.part(freight, parcel.border_freight.0, Dec::HUNDRED)
+}

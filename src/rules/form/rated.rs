@@ -1,0 +1,92 @@
+//! Which rate each line bears: the first row that serves it and whose condition holds.
+
+use super::lower::Lowering;
+use super::{Id, Measure};
+use crate::rules::rate::RateUsed;
+use crate::rules::step::ChargeStep;
+use crate::tables::{RateFrom, Stamp};
+use crate::units::{Dec, Overflow};
+
+/// The rates of a charge.
+pub(super) struct Rated {
+    /// Lines for which there is one.
+    pub(super) found: Id,
+    /// Which it is, counted from one among `rates`; nought for none.
+    pub(super) which: Id,
+    pub(super) rates: Vec<(RateUsed, Option<Stamp>)>,
+    /// Rates that charge the same have one number, counted from nought in the order of what they charge.
+    pub(super) class: Id,
+    pub(super) classes: usize,
+    /// Whether the sum itself is borne and no rate of it.
+    pub(super) plain: bool,
+}
+
+impl Lowering<'_> {
+    pub(super) fn rated(&mut self, step: &ChargeStep) -> Result<Rated, Overflow> {
+        let nought = self.make.nought();
+        let Some(from) = step.rate_from.as_ref().filter(|_| step.percent.is_none()) else {
+            let own = step.percent.map(|percent| RateUsed { percent, per_kg: Dec::ZERO, per_piece: Dec::ZERO, row: None });
+            let which = self.make.sure(own.is_some());
+            let found = self.make.sure(true);
+            let plain = own.is_none();
+            let rates = own.map(|own| (own, None)).into_iter().collect();
+            return Ok(Rated { found, which, rates, class: nought, classes: 1, plain });
+        };
+        let (program, parcel) = (self.program, self.parcel);
+        let table = match from {
+            RateFrom::Tariff(_) => &program.tariff,
+            RateFrom::Taxes(_) => &program.taxes,
+        };
+        let rows = table.in_order(from, &parcel.lines, &program.groups, false);
+        let rates: Vec<_> = rows.iter().map(|(row, _)| (row.rate.clone(), Some(row.stamp.clone()))).collect();
+        let numbers: Vec<Dec> = (1..=rates.len()).map(count).collect::<Result<_, _>>()?;
+        let classes = classes(&rates);
+        let mut holds = Vec::with_capacity(rows.len());
+        for (row, serves) in &rows {
+            let serves = self.make.truths(serves.iter().copied());
+            let test = if self.make.never(serves) { serves } else { self.test(&row.test)? };
+            holds.push(self.make.both(serves, test)?);
+        }
+        let which = self.first(&holds, &numbers)?;
+        let class = self.first(&holds, &classes)?;
+        let found = self.make.some(which)?;
+        let distinct = classes.iter().max().map_or(Ok(1), |most| usize::try_from(most.in_units(0).unwrap_or(0)).map(|n| n + 1)).map_err(|_| Overflow)?;
+        Ok(Rated { found, which, rates, class, classes: distinct, plain: false })
+    }
+
+    /// The figure of the first of these that holds; nought where none does.
+    fn first(&mut self, holds: &[Id], figures: &[Dec]) -> Result<Id, Overflow> {
+        let mut found = self.make.nought();
+        for (holds, figure) in holds.iter().zip(figures).rev() {
+            let figure = self.make.fixed(*figure);
+            found = self.make.choose(*holds, figure, found)?;
+        }
+        Ok(found)
+    }
+
+    /// A figure of the rate that each line bears.
+    pub(super) fn of_rate(&mut self, rated: &Rated, measure: Measure, figure: impl Fn(&RateUsed) -> Dec) -> Result<Id, Overflow> {
+        let mut found = self.make.nought();
+        for (at, (rate, _)) in rated.rates.iter().enumerate().rev() {
+            let own = self.make.money(figure(rate), measure);
+            let number = self.make.fixed(count(at + 1)?);
+            let is_it = self.make.compare(rated.which, crate::tables::Op::Equal, number)?;
+            found = self.make.choose(is_it, own, found)?;
+        }
+        Ok(found)
+    }
+}
+
+pub(super) fn count(number: usize) -> Result<Dec, Overflow> {
+    Ok(Dec::from(u32::try_from(number).map_err(|_| Overflow)?))
+}
+
+/// A number for each rate, alike for those that charge the same, in the order of what they charge.
+fn classes(rates: &[(RateUsed, Option<Stamp>)]) -> Vec<Dec> {
+    let charged = |rate: &RateUsed| (rate.percent, rate.per_kg, rate.per_piece);
+    let mut all: Vec<_> = rates.iter().map(|(rate, _)| charged(rate)).collect();
+    all.sort_unstable();
+    all.dedup();
+    let place = |rate: &RateUsed| all.iter().position(|other| *other == charged(rate)).unwrap_or(0);
+    rates.iter().map(|(rate, _)| Dec::from(u32::try_from(place(rate)).unwrap_or(u32::MAX))).collect()
+}

@@ -1,0 +1,117 @@
+//! Conditions: what is fixed is looked at here, what hangs on figures becomes comparisons.
+
+use super::lower::{Lowering, mark_of};
+use super::{Id, Input, Measure};
+use crate::rules::condition::{Clause, Test};
+use crate::tables::{Collect, LineFact, Op, Subject};
+use crate::units::{Dec, Overflow};
+
+impl Lowering<'_> {
+    /// For which lines a condition holds.
+    pub(super) fn test(&mut self, test: &Test) -> Result<Id, Overflow> {
+        if test.any.is_empty() {
+            return Ok(self.make.sure(true));
+        }
+        let mut any = self.make.sure(false);
+        for side in &test.any {
+            let side = self.side(side)?;
+            any = self.make.either(any, side)?;
+        }
+        Ok(any)
+    }
+
+    /// All clauses of one side; those that are fixed first, so that what never holds is known before anything is written.
+    fn side(&mut self, side: &[Clause]) -> Result<Id, Overflow> {
+        let mut all = self.make.sure(true);
+        for clause in side.iter().filter(|clause| !is_open(clause)) {
+            let clause = self.fixed_clause(clause)?;
+            all = self.make.both(all, clause)?;
+        }
+        for clause in side.iter().filter(|clause| is_open(clause)) {
+            if self.make.never(all) {
+                break;
+            }
+            let clause = self.open_clause(clause)?;
+            all = self.make.both(all, clause)?;
+        }
+        Ok(all)
+    }
+
+    fn fixed_clause(&mut self, clause: &Clause) -> Result<Id, Overflow> {
+        let lines = self.parcel.lines.len();
+        let each = if clause.subject.of_a_line() { lines } else { lines.min(1) };
+        let facts = self.facts();
+        let holds = (0..each).map(|at| clause.holds(facts, at)).collect::<Result<Vec<_>, _>>()?;
+        Ok(self.make.truths(holds.into_iter()))
+    }
+
+    fn open_clause(&mut self, clause: &Clause) -> Result<Id, Overflow> {
+        match &clause.subject {
+            Subject::Line(LineFact::Collect) => self.collected(clause),
+            Subject::Line(LineFact::UnitMass) => self.unit_mass(clause),
+            Subject::Line(_) => self.unit_value(clause),
+            _ => {
+                let each = self.sum(&clause.sum, Measure::Home)?;
+                let total = self.make.total(each)?;
+                match clause.number {
+                    Some(figure) => {
+                        let figure = self.make.home_money(figure);
+                        self.make.compare(total, clause.op, figure)
+                    }
+                    None => Ok(self.make.sure(clause.op == Op::Unequal)),
+                }
+            }
+        }
+    }
+
+    /// Where the line's tax is taken.
+    fn collected(&mut self, clause: &Clause) -> Result<Id, Overflow> {
+        let Some(mark) = Collect::ALL.into_iter().find(|collect| collect.name() == clause.word).map(mark_of) else {
+            return Ok(self.make.sure(clause.op == Op::Unequal));
+        };
+        let mark = self.make.fixed(mark);
+        self.make.compare(self.collect, clause.op, mark)
+    }
+
+    /// The value of one piece of what is declared, against a figure: the whole against so many times the figure.
+    fn unit_value(&mut self, clause: &Clause) -> Result<Id, Overflow> {
+        const GOODS: usize = 1;
+        let Some(figure) = clause.number else { return Ok(self.make.sure(clause.op == Op::Unequal)) };
+        let goods = self.columns[GOODS];
+        let value = self.declared_together(goods)?;
+        let figure = self.make.home_money(figure);
+        let limit = self.times_pieces(figure)?;
+        self.make.compare(value, clause.op, limit)
+    }
+
+    /// The mass of one piece of what is declared, against a figure; unequal to any where it is not known.
+    fn unit_mass(&mut self, clause: &Clause) -> Result<Id, Overflow> {
+        let Some(figure) = clause.number else { return Ok(self.make.sure(clause.op == Op::Unequal)) };
+        let grams = self.make.input(Input::Grams);
+        let mass = self.declared_together(grams)?;
+        let figure = self.make.fixed(figure);
+        let limit = self.times_pieces(figure)?;
+        let holds = self.make.compare(mass, clause.op, limit)?;
+        let known = |at: usize| {
+            let mut mates = self.parcel.declared_with(at).into_iter().filter_map(|other| self.parcel.lines.get(other));
+            mates.all(|line| line.unit_mass.is_some())
+        };
+        let known: Vec<bool> = (0..self.parcel.lines.len()).map(known).collect();
+        let known = self.make.truths(known.into_iter());
+        let unknown = self.make.sure(clause.op == Op::Unequal);
+        self.make.choose(known, holds, unknown)
+    }
+
+    /// A figure for each piece that is declared; one where none is.
+    pub(super) fn times_pieces(&mut self, figure: Id) -> Result<Id, Overflow> {
+        let pieces = self.declared_pieces()?;
+        let one = self.make.fixed(Dec::ONE);
+        let pieces = self.make.most(pieces, one)?;
+        self.make.times(figure, pieces)
+    }
+}
+
+/// Whether a clause hangs on figures.
+fn is_open(clause: &Clause) -> bool {
+    matches!(clause.subject, Subject::Sum(_) | Subject::Line(LineFact::Collect | LineFact::UnitValue | LineFact::UnitMass))
+}

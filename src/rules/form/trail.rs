@@ -1,0 +1,296 @@
+//! The trail: what the exact reading of a form says, row by row, with the reason of what is not due.
+
+use super::algebra::{Cells, evaluate};
+use super::exact::Exact;
+use super::lower::{lower, mark_of};
+use super::marks::{By, ChargeMarks, EndedMarks, Marks, PartMarks, ReliefMarks, RowOf, StepMarks};
+use super::{Form, Id};
+use crate::rules::assessment::{Assessment, Ended, Entry, Limit, WhyNot};
+use crate::rules::reckon::Part;
+use crate::rules::parcel::Parcel;
+use crate::rules::program::Program;
+use crate::rules::rate::RateUsed;
+use crate::rules::step::{ChargeStep, ReliefStep, Step};
+use crate::tables::{Collect, Kind, RowRef, Stamp, TestPer};
+use crate::units::{Dec, Overflow};
+
+/// Applies a program to a parcel: its form, read exactly.
+pub(crate) fn assess(program: &Program, parcel: &Parcel) -> Result<Assessment, Overflow> {
+    let (form, marks) = lower(program, parcel)?;
+    let cells = evaluate(&form, &mut Exact(parcel))?;
+    Trail { program, parcel, form: &form, marks: &marks, cells }.told()
+}
+
+struct Trail<'a> {
+    program: &'a Program,
+    parcel: &'a Parcel,
+    form: &'a Form,
+    marks: &'a Marks,
+    cells: Cells<Dec>,
+}
+
+impl Trail<'_> {
+    fn told(&self) -> Result<Assessment, Overflow> {
+        let (mut entries, mut limits, mut clashes, mut negative) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        for marks in &self.marks.steps {
+            match marks {
+                StepMarks::Charge(charge) => {
+                    let Some(step) = self.step_of(charge.row) else { continue };
+                    entries.extend(self.entry(charge, &step)?);
+                    clashes.extend(self.clashes(charge, &step));
+                    negative.extend(self.negative(charge, &step));
+                }
+                StepMarks::Relief(relief) => {
+                    let Some(Step::Relief(step)) = self.program.steps.get(relief.step) else { continue };
+                    limits.extend(self.limit(relief, step));
+                    entries.push(relief_entry(step, self.over_limit(relief, step)));
+                }
+                StepMarks::NotDue(at, _) => entries.extend(self.program.steps.get(*at).map(without_condition)),
+            }
+        }
+        let lines = self.form.lines();
+        let collect = (0..lines).map(|line| collect_of(*self.cells.at(self.marks.collect, line))).collect();
+        let ended = self.ended();
+        Ok(Assessment { entries, limits, collect, gaps: self.lines(self.marks.gaps), ended, clashes, negative })
+    }
+
+    fn at(&self, id: Id) -> Dec {
+        if self.form.lines() == 0 && self.form.node(id).by_line { Dec::ZERO } else { *self.cells.at(id, 0) }
+    }
+
+    fn holds(&self, id: Id) -> bool {
+        !self.at(id).is_zero()
+    }
+
+    fn lines(&self, id: Id) -> Vec<usize> {
+        (0..self.form.lines()).filter(|line| !self.cells.at(id, *line).is_zero()).collect()
+    }
+
+    fn column(&self, id: Id) -> Vec<Dec> {
+        (0..self.form.lines()).map(|line| *self.cells.at(id, line)).collect()
+    }
+
+    /// The step of a charge; the carrier's own fee is told as the row it takes the place of.
+    fn step_of(&self, row: RowOf) -> Option<ChargeStep> {
+        let of_program = |at: usize| match self.program.steps.get(at) {
+            Some(Step::Charge(step)) => Some(step.as_ref().clone()),
+            _ => None,
+        };
+        let fee = |step: ChargeStep| {
+            let handling = self.parcel.handling.clone()?;
+            Some(ChargeStep {
+                of_text: "the carrier's own fee".to_owned(),
+                min: None,
+                max: None,
+                stamp: Stamp::of_book(handling.row),
+                ..step
+            })
+        };
+        match row {
+            RowOf::Step(at) => of_program(at),
+            RowOf::OwnFee(at) => fee(of_program(at)?),
+            RowOf::OwnFeeAtLast => fee(ChargeStep::own_fee(self.parcel.handling.clone()?.row)),
+        }
+    }
+
+    /// The entry of a charge; none for a fee at last that nothing calls for.
+    fn entry(&self, charge: &ChargeMarks, step: &ChargeStep) -> Result<Option<Entry>, Overflow> {
+        if let Some(why_not) = self.never_entered(charge, step) {
+            if charge.row == RowOf::OwnFeeAtLast {
+                return Ok(None);
+            }
+            let unrated = if why_not == WhyNot::NoRate { self.lines(charge.unrated) } else { Vec::new() };
+            // the row of the table is what is not due, not the fee in its place
+            let original = match charge.row {
+                RowOf::OwnFee(at) => self.step_of(RowOf::Step(at)),
+                _ => None,
+            };
+            let entry = Entry::of_charge(original.as_ref().unwrap_or(step));
+            return Ok(Some(Entry { why_not: Some(why_not), unrated, ..entry }));
+        }
+        let shares = self.column(charge.shares);
+        let counts = self.holds(charge.counts);
+        let amount = if counts { Some(Dec::total(shares.iter().copied())?) } else { None };
+        let own_fee = charge.row != RowOf::Step(self.place(charge.row));
+        Ok(Some(Entry {
+            rate_rows: self.rate_rows(charge),
+            amount,
+            paid: charge.paid.map(|paid| self.column(paid)).unwrap_or_default(),
+            parts: self.parts(charge)?,
+            items: usize::try_from(self.at(charge.items).in_units(0).unwrap_or(0)).map_err(|_| Overflow)?,
+            lines: self.lines(charge.lines),
+            unrated: self.lines(charge.unrated),
+            why_not: if counts { None } else { self.taken(charge) },
+            flat: if own_fee { Some(self.at(charge.entered.total)) } else { step.flat },
+            shares,
+            ..Entry::of_charge(step)
+        }))
+    }
+
+    fn place(&self, row: RowOf) -> usize {
+        match row {
+            RowOf::Step(at) => at,
+            RowOf::OwnFee(_) | RowOf::OwnFeeAtLast => usize::MAX,
+        }
+    }
+
+    /// Why a charge came to nothing when it was looked at.
+    fn never_entered(&self, charge: &ChargeMarks, step: &ChargeStep) -> Option<WhyNot> {
+        let picked = self.lines(charge.picked);
+        let Some(first) = picked.first() else { return Some(WhyNot::Condition(step.when.clone())) };
+        if self.lines(charge.works_on).is_empty() {
+            return Some(WhyNot::Relieved(self.relief_of(charge, *first)));
+        }
+        if self.lines(charge.bears).is_empty() {
+            let own_fee = matches!(charge.row, RowOf::OwnFee(_));
+            return Some(if own_fee { WhyNot::OwnFee } else { WhyNot::NoRate });
+        }
+        if self.holds(charge.entered.counts) {
+            return None;
+        }
+        let beaten = charge.entered.beaten_by.iter().rev().find(|(_, by)| self.holds(*by));
+        Some(WhyNot::Group(beaten.map(|(id, _)| id.clone()).unwrap_or_default()))
+    }
+
+    /// The limit that had dropped a charge on a line: the last of its kind, else the last of its id.
+    fn relief_of(&self, charge: &ChargeMarks, line: usize) -> String {
+        let last = |reliefs: &[(usize, Id)]| reliefs.iter().rev().find(|(_, held)| !self.cells.at(*held, line).is_zero()).map(|(at, _)| *at);
+        let [of_kind, of_id] = &charge.reliefs;
+        let step = last(of_kind).or_else(|| last(of_id)).and_then(|at| self.program.steps.get(at));
+        match step {
+            Some(Step::Relief(relief)) => relief.id.clone(),
+            _ => String::new(),
+        }
+    }
+
+    /// What took the last lines from a charge that counted once.
+    fn taken(&self, charge: &ChargeMarks) -> Option<WhyNot> {
+        let event = charge.events.iter().find(|event| !self.holds(event.counts))?;
+        Some(match &event.by {
+            By::Group(id) => WhyNot::Group(id.clone()),
+            By::Relief(id) => WhyNot::Relieved(id.clone()),
+        })
+    }
+
+    /// Which rate a line bears.
+    fn rate(&self, charge: &ChargeMarks, line: usize) -> Option<&(RateUsed, Option<Stamp>)>
+    where
+        Self: Sized,
+    {
+        let which = self.cells.at(charge.rate, line).in_units(0)?;
+        // the rates live in the marks
+        usize::try_from(which).ok()?.checked_sub(1).and_then(|at| {
+            self.marks.steps.iter().filter_map(StepMarks::charge).find(|own| own.row == charge.row)?.rates.get(at)
+        })
+    }
+
+    fn rate_rows(&self, charge: &ChargeMarks) -> Vec<Stamp> {
+        let bears = self.lines(charge.bears);
+        bears.into_iter().filter_map(|line| self.rate(charge, line)?.1.clone()).collect()
+    }
+
+    fn parts(&self, charge: &ChargeMarks) -> Result<Vec<Part>, Overflow> {
+        let lost = self.lines(charge.entered.lost);
+        let mut found = Vec::new();
+        for part in &charge.parts {
+            match part.keys {
+                None => found.extend(self.lines(part.lines).into_iter().map(|line| (line, self.part(charge, part, line)))),
+                Some(keys) => found.extend(self.keyed_parts(charge, part, keys)),
+            }
+        }
+        let bears = self.lines(charge.bears).len();
+        if found.len() == bears {
+            found.retain(|(line, _)| !lost.contains(line));
+        }
+        Ok(found.into_iter().map(|(_, part)| part).collect())
+    }
+
+    fn part(&self, charge: &ChargeMarks, part: &PartMarks, line: usize) -> Part {
+        let rate = self.rate(charge, line).map(|(rate, _)| rate.clone());
+        Part { base: *self.cells.at(part.base, line), rate, amount: *self.cells.at(part.amount, line) }
+    }
+
+    /// One part for each key, in the order of keys; of rates that charge the same the first row is named.
+    fn keyed_parts(&self, charge: &ChargeMarks, part: &PartMarks, keys: Id) -> Vec<(usize, Part)> {
+        let mut firsts: std::collections::BTreeMap<Dec, (usize, Part)> = std::collections::BTreeMap::new();
+        for line in self.lines(part.lines) {
+            let own = self.part(charge, part, line);
+            let (_, known) = firsts.entry(*self.cells.at(keys, line)).or_insert_with(|| (line, own.clone()));
+            known.rate = known.rate.clone().min(own.rate);
+        }
+        firsts.into_values().collect()
+    }
+
+    fn clashes(&self, charge: &ChargeMarks, step: &ChargeStep) -> Option<(String, RowRef, RowRef)> {
+        let mut clashing = charge.clashes.iter().filter(|(_, both)| self.holds(*both));
+        let other = clashing.find_map(|(row, _)| self.step_of(*row))?;
+        Some((step.id.clone(), other.stamp.row, step.stamp.row.clone()))
+    }
+
+    /// What somebody pays is never less than nothing: not as a whole, and of a row for single lines on none of them.
+    fn negative(&self, charge: &ChargeMarks, step: &ChargeStep) -> Option<(String, Dec, RowRef)> {
+        if step.kind == Kind::Value || !self.holds(charge.entered.counts) {
+            return None;
+        }
+        let singly = if charge.singly { self.column(charge.entered.shares) } else { Vec::new() };
+        let least = singly.into_iter().chain([self.at(charge.entered.total)]).min()?;
+        least.is_negative().then(|| (step.id.clone(), least, step.stamp.row.clone()))
+    }
+
+    fn over_limit(&self, relief: &ReliefMarks, step: &ReliefStep) -> Option<WhyNot> {
+        if self.lines(relief.picked).is_empty() {
+            return Some(WhyNot::Condition(step.when.clone()));
+        }
+        let held = !self.lines(relief.held).is_empty();
+        (!held).then(|| WhyNot::OverLimit(self.at(relief.whole), step.limit_text.clone()))
+    }
+
+    fn limit(&self, relief: &ReliefMarks, step: &ReliefStep) -> Option<Limit> {
+        let (value, holds) = (self.at(relief.whole), !self.lines(relief.held).is_empty());
+        let nothing_there = step.picks_lines && !holds && value.is_zero();
+        if step.per != TestPer::Consignment || nothing_there || self.lines(relief.picked).is_empty() {
+            return None;
+        }
+        Some(Limit {
+            id: step.id.clone(),
+            amount: step.limit,
+            text: step.limit_text.clone(),
+            value,
+            holds,
+            drops: step.drops.clone(),
+            collect: step.collect,
+            stamp: step.stamp.clone(),
+        })
+    }
+
+    fn ended(&self) -> Vec<Ended> {
+        let mut found: Vec<Ended> = Vec::new();
+        for EndedMarks { id, kind, on, row, lines } in &self.marks.ended {
+            for line in self.lines(*lines) {
+                match found.iter_mut().find(|one| one.id == *id && one.on == *on) {
+                    Some(known) if !known.lines.contains(&line) => known.lines.push(line),
+                    Some(_) => {}
+                    None => found.push(Ended { id: id.clone(), kind: *kind, on: *on, row: row.clone(), lines: vec![line] }),
+                }
+            }
+        }
+        found
+    }
+}
+
+fn collect_of(mark: Dec) -> Collect {
+    Collect::ALL.into_iter().find(|collect| mark_of(*collect) == mark).unwrap_or(Collect::AtBorder)
+}
+
+fn relief_entry(step: &ReliefStep, why_not: Option<WhyNot>) -> Entry {
+    let of = format!("{} {} {}", step.tests_text, step.op, step.limit_text);
+    Entry { why_not, ..Entry::of_row(&step.id, None, &step.stamp, of) }
+}
+
+/// A row whose condition holds for no line, whatever the figures.
+fn without_condition(step: &Step) -> Entry {
+    match step {
+        Step::Charge(step) => Entry { why_not: Some(WhyNot::Condition(step.when.clone())), ..Entry::of_charge(step) },
+        Step::Relief(step) => relief_entry(step, Some(WhyNot::Condition(step.when.clone()))),
+    }
+}
