@@ -252,7 +252,8 @@ impl Frame {
             border_freight: desk.border_freight(self.channel.name(), self.dispatch.code(), day.arrival),
             handling: self.handling.map(|(percent, least)| Handling { percent, least, row: nowhere() }),
             schedules: std::collections::BTreeMap::new(),
-            lines: vec![Line { pieces: 1, ..Line::default() }],
+            // a line whose mass is not told goes by decimals where a condition looks at it
+            lines: vec![Line { pieces: 1, unit_mass: Some(Dec::ZERO), ..Line::default() }],
         }
     }
 }

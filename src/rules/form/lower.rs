@@ -9,13 +9,19 @@ use crate::rules::condition::Facts;
 use crate::rules::ledger::{Ledger, Resolved};
 use crate::rules::parcel::Parcel;
 use crate::rules::program::Program;
+use crate::rules::rate::RateTable;
 use crate::rules::step::Step;
-use crate::tables::{Collect, Factor, Kind};
+use crate::tables::{Collect, Factor, Kind, RateFrom};
 use crate::units::{Dec, Overflow};
 
 /// The law of one parcel, written out; its figures are open, its other facts are fixed.
 pub(crate) fn lower(program: &Program, parcel: &Parcel) -> Result<(Form, Marks), Overflow> {
-    let mut work = Lowering::open(program, parcel)?;
+    lower_with(program, (&program.tariff, &program.taxes), parcel)
+}
+
+/// The same with other tables of rates than the program's own: of duty, and of taxes.
+pub(crate) fn lower_with(program: &Program, rates: (&RateTable, &RateTable), parcel: &Parcel) -> Result<(Form, Marks), Overflow> {
+    let mut work = Lowering::open(program, rates, parcel)?;
     for (at, step) in program.steps.iter().enumerate() {
         match step {
             Step::Charge(step) => work.charge(at, step)?,
@@ -35,10 +41,21 @@ pub(super) fn mark_of(collect: Collect) -> Dec {
     })
 }
 
+/// Where tax is taken by its mark.
+pub(crate) fn collect_of_mark(mark: i64) -> Collect {
+    match mark {
+        1 => Collect::AtSale,
+        2 => Collect::Nowhere,
+        _ => Collect::AtBorder,
+    }
+}
+
 /// A form in the making, as far as the rows have come.
 pub(super) struct Lowering<'a> {
     pub(super) program: &'a Program,
     pub(super) parcel: &'a Parcel,
+    /// Rates of duty, and of taxes.
+    rates: (&'a RateTable, &'a RateTable),
     /// An empty ledger: conditions on sums are never asked of it.
     ledger: Ledger,
     pub(super) make: Maker,
@@ -55,7 +72,7 @@ pub(super) struct Lowering<'a> {
 }
 
 impl<'a> Lowering<'a> {
-    fn open(program: &'a Program, parcel: &'a Parcel) -> Result<Lowering<'a>, Overflow> {
+    fn open(program: &'a Program, rates: (&'a RateTable, &'a RateTable), parcel: &'a Parcel) -> Result<Lowering<'a>, Overflow> {
         let mut make = Maker::new(parcel.lines.len());
         let sellers = prices(&mut make, parcel)?;
         let nought = make.nought();
@@ -68,6 +85,7 @@ impl<'a> Lowering<'a> {
         let mut work = Lowering {
             program,
             parcel,
+            rates,
             ledger: Ledger::default(),
             make,
             columns,
@@ -91,6 +109,14 @@ impl<'a> Lowering<'a> {
             self.columns[slot] = self.make.spread(price, kilograms, all, self.program.currency.digits());
         }
         Ok(())
+    }
+
+    /// The table that a charge takes its rate from.
+    pub(super) fn table(&self, from: &RateFrom) -> &'a RateTable {
+        match from {
+            RateFrom::Tariff(_) => self.rates.0,
+            RateFrom::Taxes(_) => self.rates.1,
+        }
     }
 
     pub(super) fn facts(&self) -> Facts<'_> {
@@ -175,7 +201,9 @@ impl<'a> Lowering<'a> {
             let shares: Vec<Id> = self.entered().filter(|charge| charge.kind == kind).map(|charge| charge.shares).collect();
             due.insert(kind.name(), self.make.sum(shares)?);
         }
-        let marks = Marks { steps: self.steps, gaps, ended, collect: self.collect, due };
+        let paid: Vec<Id> = self.entered().filter_map(|charge| charge.paid).collect();
+        let paid = self.make.sum(paid)?;
+        let marks = Marks { steps: self.steps, gaps, ended, collect: self.collect, due, paid, columns: self.columns };
         Ok((self.make.finish().ok_or(Overflow)?, marks))
     }
 

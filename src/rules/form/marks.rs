@@ -21,6 +21,17 @@ pub(crate) struct Marks {
     pub(crate) collect: Id,
     /// What each line bears of a kind, in the destination's money.
     pub(crate) due: BTreeMap<&'static str, Id>,
+    /// Tax at the sale in the seller's money.
+    pub(crate) paid: Id,
+    /// What stands in each column at the close.
+    pub(crate) columns: Vec<Id>,
+}
+
+impl Marks {
+    /// Whether a row that may be due writes a column.
+    pub(crate) fn written(&self, slot: usize) -> bool {
+        self.steps.iter().filter_map(StepMarks::charge).any(|charge| charge.slot == Some(slot))
+    }
 }
 
 /// One row; its number is its place among the steps of the program.
@@ -42,7 +53,7 @@ pub(crate) enum Given {
 }
 
 impl StepMarks {
-    pub(super) fn charge(&self) -> Option<&ChargeMarks> {
+    pub(crate) fn charge(&self) -> Option<&ChargeMarks> {
         match self {
             StepMarks::Charge(charge) => Some(charge),
             _ => None,

@@ -22,9 +22,8 @@ mod trail;
 
 use std::sync::Arc;
 
-pub(crate) use algebra::{Algebra, Cells, evaluate};
-pub(crate) use lower::lower;
-pub(crate) use marks::Marks;
+pub(crate) use lower::{collect_of_mark, lower_with};
+pub(crate) use marks::{Marks, StepMarks};
 pub(crate) use trail::assess;
 
 use crate::tables;

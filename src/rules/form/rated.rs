@@ -33,10 +33,7 @@ impl Lowering<'_> {
             return Ok(Rated { found, which, rates, class: nought, classes: 1, plain });
         };
         let (program, parcel) = (self.program, self.parcel);
-        let table = match from {
-            RateFrom::Tariff(_) => &program.tariff,
-            RateFrom::Taxes(_) => &program.taxes,
-        };
+        let table = self.table(from);
         let rows = table.in_order(from, &parcel.lines, &program.groups, false);
         let rates: Vec<_> = rows.iter().map(|(row, _)| (row.rate.clone(), Some(row.stamp.clone()))).collect();
         let numbers: Vec<Dec> = (1..=rates.len()).map(count).collect::<Result<_, _>>()?;

@@ -42,20 +42,10 @@ impl Lowering<'_> {
         Ok(found)
     }
 
-    fn table(&self, from: &RateFrom) -> &crate::rules::rate::RateTable {
-        match from {
-            RateFrom::Tariff(_) => &self.program.tariff,
-            RateFrom::Taxes(_) => &self.program.taxes,
-        }
-    }
-
     /// For which lines the first row that holds is one of these; where all are asked for, together, else row by row.
     fn once_rated(&mut self, from: &RateFrom, asked: impl Fn(bool) -> bool) -> Result<Vec<(Option<Stamp>, Id)>, Overflow> {
         let (program, parcel) = (self.program, self.parcel);
-        let table = match from {
-            RateFrom::Tariff(_) => &program.tariff,
-            RateFrom::Taxes(_) => &program.taxes,
-        };
+        let table = self.table(from);
         let rows = table.in_order(from, &parcel.lines, &program.groups, true);
         let (mut before, mut found, mut all) = (self.make.sure(false), Vec::new(), self.make.sure(false));
         let every = asked(false);

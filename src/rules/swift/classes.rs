@@ -379,7 +379,7 @@ impl Classes {
             }
         }
         let (tariff, taxes) = frame.rates(&tariff, &taxes, &self.to, &self.region).ok()?;
-        Swift::build(frame, &tariff, &taxes, &sample)
+        Swift::build(frame, (&tariff, &taxes), &sample)
     }
 }
 

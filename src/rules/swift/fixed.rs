@@ -1,7 +1,6 @@
 //! Decimals as whole numbers of a fraction, whole numbers that say when they do not fit, division that rounds as the law
 //! says, and limits that need not be whole.
 
-use crate::tables::Op;
 use crate::units::{Dec, Mode};
 
 /// Whole numbers to reckon in: 64 bits hold nearly every line, 128 the rest. Every method says when a result does not fit.
@@ -12,8 +11,6 @@ pub(super) trait Whole: Copy + Ord + Default + From<i64> {
     fn plus(self, other: Self) -> Option<Self>;
     /// The quotient rounded by a mode; the divisor is above nought.
     fn over(self, by: Self, mode: Mode) -> Self;
-    /// The quotient where nothing is left.
-    fn exactly(self, by: Self) -> Option<Self>;
     /// The same number in 64 bits.
     fn short(self) -> Option<i64>;
 }
@@ -37,10 +34,6 @@ impl Whole for i64 {
         }
     }
 
-    #[inline]
-    fn exactly(self, by: i64) -> Option<i64> {
-        (self.checked_rem(by)? == 0).then(|| self / by)
-    }
 
     #[inline]
     fn short(self) -> Option<i64> {
@@ -61,9 +54,6 @@ impl Whole for i128 {
         divide_long(self, by, mode)
     }
 
-    fn exactly(self, by: i128) -> Option<i128> {
-        (self.checked_rem(by)? == 0).then(|| self / by)
-    }
 
     fn short(self) -> Option<i64> {
         i64::try_from(self).ok()
@@ -83,34 +73,6 @@ pub fn times_over(number: i64, times: i64, by: i64, mode: Mode) -> Option<i64> {
 pub(super) fn fraction(number: Dec) -> Option<(i128, i128)> {
     let decimals = number.decimals();
     Some((number.in_units(decimals)?, 10_i128.checked_pow(decimals)?))
-}
-
-/// A decimal in whole numbers of `unit`, when it is whole.
-pub(super) fn whole(number: Dec, unit: i128) -> Option<i128> {
-    let (over, under) = fraction(number)?;
-    let scaled = over.checked_mul(unit)?;
-    (scaled % under == 0).then_some(scaled / under)
-}
-
-/// A limit as a fraction of whole numbers of a unit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub(super) struct Threshold {
-    over: i64,
-    under: i64,
-}
-
-impl Threshold {
-    pub(super) fn new(number: Dec, unit: i128) -> Option<Threshold> {
-        let (over, under) = fraction(number)?;
-        let shared = common_divisor(unit, under);
-        Some(Threshold { over: over.checked_mul(unit / shared)?.short()?, under: (under / shared).short()? })
-    }
-
-    /// Whether a whole number stands so to `times` the limit.
-    #[inline]
-    pub(super) fn holds<N: Whole>(&self, value: N, op: Op, times: N) -> Option<bool> {
-        Some(op.holds(&value.by(self.under.into())?, &times.by(self.over.into())?))
-    }
 }
 
 #[inline]
@@ -197,14 +159,6 @@ mod tests {
     fn what_does_not_fit_into_64_bits_goes_by_128() {
         assert_eq!(times_over(i64::MAX, 10, 20, Mode::HalfUp), Some(i64::MAX / 2 + 1));
         assert_eq!(times_over(i64::MAX, 10, 9, Mode::HalfUp), None);
-        assert_eq!((i64::MIN.over(1, Mode::Floor), 7_i64.exactly(0), 7_i64.exactly(7)), (i64::MIN, None, Some(1)));
-    }
-
-    #[test]
-    fn a_limit_that_is_not_whole_lies_between_two_numbers() {
-        let limit = Threshold::new(Dec::new(1005, 1), 1).unwrap();
-        assert_eq!(limit.holds(100_i64, Op::AtMost, 1), Some(true));
-        assert_eq!(limit.holds(101_i128, Op::Below, 1), Some(false));
-        assert_eq!(limit.holds(201_i64, Op::Equal, 2), Some(true));
+        assert_eq!(i64::MIN.over(1, Mode::Floor), i64::MIN);
     }
 }

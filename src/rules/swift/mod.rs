@@ -11,41 +11,82 @@ mod classes;
 mod fixed;
 mod run;
 
-use crate::tables::{Collect, Kind};
+use crate::rules::form::Input;
+use crate::tables::Collect;
 pub use classes::Classes;
 pub use fixed::times_over;
-use fixed::{Threshold, Whole};
+use fixed::Whole;
 pub use run::Scratch;
 
-/// A program for lines of one kind, whatever the exchange rate of the day.
+/// A program for lines of one kind, whatever the exchange rate of the day: a form in whole numbers.
 ///
-/// A column is a whole number of units × the rate's divisor to one of the destination's money; what the tables write in
-/// that money is kept in whole units and multiplied by the divisor where it is met. Constants have 64 bits; columns have
-/// them too where a line fits, and 128 where it does not.
+/// Each step gives one figure, which has a denominator of its own that is known beforehand. Amounts of the destination's money
+/// are kept times the divisor of the day's rate. Figures have 64 bits where a line fits, and 128 where it does not.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Swift {
-    /// One minor unit of the seller's money in it, before the rate.
-    seller_minor: i64,
-    /// One minor unit of the destination's money in it.
+    steps: Vec<Do>,
+    outputs: Outputs,
+    /// Minor units in one of the destination's money.
     minor: i64,
-    /// The share of freight up to the border, over its denominator.
-    border: (i64, i64),
-    /// Whether the seller's money is the destination's.
-    at_home: bool,
-    steps: Vec<Step>,
-    /// The columns that are charges, each once, and whether it is kept in minor units too.
-    totals: Vec<(Slot, Kind, bool)>,
-    /// How many columns there are.
-    width: usize,
-    handling: Option<OwnFee>,
-    intrinsic: Option<Slot>,
-    customs: Option<Slot>,
-    /// Charges and rates that ended, of which it is not known what followed.
-    ended: Vec<Ended>,
+    /// Whether a condition looks at the mass of a piece.
+    asks_mass: bool,
 }
 
-/// A column, by its number.
-type Slot = u8;
+/// The figure of a step, by the step's number.
+type Reg = u16;
+
+/// One step; a figure with a factor beside it is multiplied by that first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+enum Do {
+    /// A number.
+    Fixed(i64),
+    /// An amount of the destination's money.
+    HomeFixed(i64),
+    /// A figure of the line.
+    Input(Input),
+    /// The seller's money in the destination's.
+    Home(Reg),
+    Plus((Reg, i64), (Reg, i64)),
+    Times(Reg, Reg),
+    By(Reg, i64),
+    Least((Reg, i64), (Reg, i64)),
+    Most((Reg, i64), (Reg, i64)),
+    /// So many times up, over down, rounded, times the step.
+    Round {
+        of: Reg,
+        up: i64,
+        down: i64,
+        home: bool,
+        mode: crate::units::Mode,
+        step: i64,
+    },
+    Compare((Reg, i64), crate::tables::Op, (Reg, i64)),
+    Both(Reg, Reg),
+    Either(Reg, Reg),
+    Not(Reg),
+    Choose(Reg, (Reg, i64), (Reg, i64)),
+}
+
+/// Where the answers stand, each amount with its denominator; none where it is always nought.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+struct Outputs {
+    /// Intrinsic value, customs value, duty, remedy, tax at the border, fee.
+    money: [Option<(Reg, i64)>; 6],
+    sale_tax: Option<(Reg, i64)>,
+    collect: Flag,
+    gap: Flag,
+    /// Rows that ended and would have touched the line.
+    ended: Vec<Flag>,
+    /// What may not be less than nought.
+    never_below: Vec<Reg>,
+}
+
+/// A truth or a mark: known, or a step's.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+enum Flag {
+    Always(i64),
+    At(Reg),
+}
 
 /// A rate in whole numbers: multiply by one, divide by the other.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -114,6 +155,8 @@ pub struct Amounts {
     pub pieces: i64,
     /// Packed mass in tenths of grams.
     pub tenths: i64,
+    /// Whether the mass was told.
+    pub mass_known: bool,
 }
 
 /// What a line bears, in minor units of the destination's money; tax at the sale in the seller's.
@@ -143,119 +186,5 @@ pub struct Mark(pub Collect);
 impl Default for Mark {
     fn default() -> Mark {
         Mark(Collect::AtBorder)
-    }
-}
-
-#[derive(Debug, Clone, PartialEq, Eq, Hash)]
-enum Step {
-    Charge(Charge),
-    Relief(Relief),
-}
-
-#[derive(Debug, Clone, PartialEq, Eq, Hash)]
-struct Charge {
-    test: Test,
-    kind: Kind,
-    slot: Slot,
-    group: Option<(u8, bool)>,
-    of: Option<Sum>,
-    rate: RateChoice,
-    flat: i64,
-    per: Flat,
-    min: Option<i64>,
-    max: Option<i64>,
-    round: Option<(crate::units::Mode, i64)>,
-    carriers: bool,
-    owes: bool,
-}
-
-/// A charge that would bear on a line had a row not ended.
-#[derive(Debug, Clone, PartialEq, Eq, Hash)]
-struct Ended {
-    test: Test,
-    kind: Kind,
-    slot: Slot,
-    /// The rows it could take its rate from, and whether each ended; the first that holds decides. None where it asks no table.
-    rows: Option<Vec<(Test, bool)>>,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-enum Flat {
-    Once,
-    Pieces,
-    Kilograms,
-}
-
-/// The rate of a line: none asked for, the first row that holds, or a table with nothing for it.
-#[derive(Debug, Clone, PartialEq, Eq, Hash)]
-enum RateChoice {
-    Plain,
-    First(Vec<(Test, FixedRate)>),
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-struct FixedRate {
-    percent: (i64, i64),
-    per_kg: i64,
-    per_piece: i64,
-}
-
-#[derive(Debug, Clone, PartialEq, Eq, Hash)]
-struct Relief {
-    test: Test,
-    sum: Sum,
-    per_piece: bool,
-    op: crate::tables::Op,
-    limit: Threshold,
-    /// The kinds and the columns that are gone from here on.
-    kinds: u8,
-    slots: u128,
-    /// The columns that are emptied.
-    cleared: Vec<Slot>,
-    collect: Option<Collect>,
-}
-
-/// Columns with whole factors, over one denominator.
-#[derive(Debug, Clone, PartialEq, Eq, Hash)]
-struct Sum {
-    terms: Vec<(Slot, i64)>,
-    under: i64,
-}
-
-/// What is left of a condition.
-#[derive(Debug, Clone, PartialEq, Eq, Hash)]
-enum Test {
-    Always,
-    Any(Vec<Vec<Clause>>),
-}
-
-#[derive(Debug, Clone, PartialEq, Eq, Hash)]
-enum Clause {
-    Sum(Sum, crate::tables::Op, Threshold),
-    UnitValue(crate::tables::Op, Threshold),
-    UnitMass(crate::tables::Op, Threshold),
-    Collect(bool, Collect),
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-struct OwnFee {
-    percent: (i64, i64),
-    least: i64,
-}
-
-/// The bit of a column in a set of columns; there are fewer than 128.
-fn column(slot: Slot) -> u128 {
-    1_u128.checked_shl(slot.into()).unwrap_or(0)
-}
-
-/// The bit of a kind in a set of kinds.
-fn bit(kind: Kind) -> u8 {
-    1 << match kind {
-        Kind::Value => 0,
-        Kind::Duty => 1,
-        Kind::Remedy => 2,
-        Kind::Tax => 3,
-        Kind::SaleTax => 4,
-        Kind::Fee => 5,
     }
 }
