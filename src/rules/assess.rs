@@ -73,9 +73,9 @@ impl<'a> Work<'a> {
             self.not_due(step, WhyNot::Condition(step.when.clone()));
             return Ok(());
         }
-        let lines: Vec<usize> = picked.iter().copied().filter(|at| self.relief_of(step, *at).is_none()).collect();
+        let lines: Vec<usize> = picked.iter().copied().filter(|at| self.drop_of(step.kind, &step.id, *at).is_none()).collect();
         if lines.is_empty() {
-            let by = picked.first().and_then(|at| self.relief_of(step, *at)).unwrap_or_default();
+            let by = picked.first().and_then(|at| self.drop_of(step.kind, &step.id, *at)).unwrap_or_default();
             self.not_due(step, WhyNot::Relieved(by));
             return Ok(());
         }
@@ -255,13 +255,19 @@ impl<'a> Work<'a> {
     }
 
     /// The relief that dropped a charge for a line, if one did.
-    fn relief_of(&self, step: &ChargeStep, at: usize) -> Option<String> {
-        self.drop_of(step.kind, &step.id, at)
+    fn drop_of(&self, kind: Kind, id: &str, at: usize) -> Option<String> {
+        self.drops_of(kind, id, at).next().cloned()
     }
 
-    fn drop_of(&self, kind: Kind, id: &str, at: usize) -> Option<String> {
+    fn drops_of(&self, kind: Kind, id: &str, at: usize) -> impl Iterator<Item = &String> {
         let names = [kind.name().to_owned(), format!("charge:{id}")];
-        names.iter().find_map(|name| self.dropped.get(name)?.get(at)?.clone())
+        names.into_iter().filter_map(move |name| self.dropped.get(&name)?.get(at)?.as_ref())
+    }
+
+    /// Whether a duty is gone, whatever its rate: by a relief that does not test the duty itself.
+    fn surely_gone(&self, step: &ChargeStep, at: usize) -> bool {
+        let tests_duty = |id: &str| self.program.steps.iter().any(|s| matches!(s, Step::Relief(r) if r.id == id && r.tests_duty));
+        self.drops_of(step.kind, &step.id, at).any(|id| !tests_duty(id))
     }
 
     fn relief(&mut self, step: &ReliefStep) -> Result<(), Overflow> {
@@ -318,7 +324,8 @@ impl<'a> Work<'a> {
             let name = gone.name();
             let count = self.parcel.lines.len();
             let marks = self.dropped.entry(name).or_insert_with(|| vec![None; count]);
-            lines.iter().for_each(|at| marks[*at] = Some(step.id.clone()));
+            let mark = |old: Option<String>| old.filter(|_| step.tests_duty).or_else(|| Some(step.id.clone()));
+            lines.iter().for_each(|at| marks[*at] = mark(marks[*at].take()));
             self.cancel(gone, lines, &step.id)?;
         }
         if let Some(collect) = step.collect {
@@ -357,8 +364,8 @@ impl<'a> Work<'a> {
         Ok(Assessment { entries, limits, collect, gaps, ended, clashes, negative })
     }
 
-    /// A line is a gap when a layer owes it a rate and has none, whatever other duties found; unless the duty is dropped, or
-    /// another row of the same charge or group stands in its place.
+    /// A line is a gap when a layer owes it a rate and has none, whatever other duties found; unless the duty is dropped by more
+    /// than its own smallness, or another row of the same charge or group stands in its place.
     fn gaps(&self) -> Vec<usize> {
         let owing = self.program.steps.iter().filter_map(|step| match step {
             Step::Charge(step) if step.owes => Some(step.as_ref()),
@@ -367,7 +374,7 @@ impl<'a> Work<'a> {
         let mut gaps = Vec::new();
         for step in owing {
             let Some(entry) = self.entries.iter().find(|e| e.kind.is_some() && e.stamp.row == step.stamp.row) else { continue };
-            let open = entry.unrated.iter().copied().filter(|at| self.relief_of(step, *at).is_none());
+            let open = entry.unrated.iter().copied().filter(|at| !self.surely_gone(step, *at));
             gaps.extend(open.filter(|at| !self.stands_in(step, *at)));
         }
         gaps.sort_unstable();

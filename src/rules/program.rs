@@ -260,6 +260,7 @@ impl Program {
             limit: rate.convert(relief.amount)?,
             limit_text: limit_text(relief, self.currency),
             drops: relief.drops.clone(),
+            tests_duty: self.names.counts(&relief.tests, Kind::Duty),
             collect: relief.collect,
             test: Test::prepare(&relief.when, &self.names, rates)?,
             picks_lines: relief.when.conditions().any(|c| c.subject.of_a_line()),

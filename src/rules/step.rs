@@ -104,6 +104,8 @@ pub(super) struct ReliefStep {
     pub(super) limit: Dec,
     pub(super) limit_text: String,
     pub(super) drops: Vec<Drop>,
+    /// Whether what it tests counts duty: a rate that nobody knows is then missing from the very sum that decides.
+    pub(super) tests_duty: bool,
     pub(super) collect: Option<Collect>,
     pub(super) test: Test,
     pub(super) picks_lines: bool,

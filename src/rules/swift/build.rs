@@ -290,7 +290,8 @@ impl Maker<'_> {
             }
         }
         let per_piece = step.per == TestPer::Piece;
-        Some(Some(Relief { test, sum, per_piece, op: step.op, limit, kinds, slots, cleared: Vec::new(), collect: step.collect }))
+        let (tests_duty, collect) = (step.tests_duty, step.collect);
+        Some(Some(Relief { test, sum, per_piece, op: step.op, limit, kinds, slots, tests_duty, cleared: Vec::new(), collect }))
     }
 }
 

@@ -210,6 +210,8 @@ struct Relief {
     /// The kinds and the columns that are gone from here on.
     kinds: u8,
     slots: u128,
+    /// Whether what it tests counts duty.
+    tests_duty: bool,
     /// The columns that are emptied.
     cleared: Vec<Slot>,
     collect: Option<Collect>,

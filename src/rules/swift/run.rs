@@ -42,7 +42,7 @@ struct Work<'a, N> {
     /// In minor units.
     own_fee: i64,
     own_fee_open: bool,
-    /// Columns of charges that are owed a rate and found none.
+    /// Columns of charges that are owed a rate and found none, and that no relief dropped but by their own smallness.
     owed: u128,
     /// Columns of duties that found a rate.
     rated: u128,
@@ -315,18 +315,18 @@ impl<'a, N: Whole> Work<'a, N> {
         self.kinds_gone |= step.kinds;
         self.slots_gone |= step.slots;
         step.cleared.iter().for_each(|slot| *self.cell(*slot) = Cell::default());
+        if !step.tests_duty {
+            self.owed &= step.cleared.iter().fold(u128::MAX, |kept, slot| kept & !column(*slot));
+        }
         if let Some(collect) = step.collect {
             self.collect = collect;
         }
         Some(())
     }
 
-    /// Whether a layer owes a rate and has none: the duty is not dropped, and no other row of its charge or group counts.
+    /// Whether a layer owes a rate and has none, and no other row of its charge or group counts.
     fn has_gap(&self) -> bool {
-        let open = self.owed & !self.rated & !self.slots_gone;
-        if open == 0 || self.kinds_gone & bit(Kind::Duty) != 0 {
-            return false;
-        }
+        let open = self.owed & !self.rated;
         let in_place =
             |step: &Charge| step.group.is_some_and(|(group, _)| self.groups.get(usize::from(group)).copied().flatten().is_some());
         let charges = self.swift.steps.iter().filter_map(|step| match step {
