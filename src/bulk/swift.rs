@@ -113,7 +113,11 @@ fn asked(offer: &Offer<'_>, terms: &mut Terms<'_>, day: &Day, desk: &Desk<'_>) -
         InsurancePlan::Flat(amount) => amount,
         InsurancePlan::Share(percent) => share_of(goods.checked_add(freight)?, percent)?,
     };
-    Some(Asked { line: LineAmounts { list, goods, freight, insurance, pieces: offer.quantity, tenths, mass_known: offer.tenths.is_some() }, off, massless })
+    Some(Asked {
+        line: LineAmounts { list, goods, freight, insurance, pieces: offer.quantity, tenths, mass_known: offer.tenths.is_some() },
+        off,
+        massless,
+    })
 }
 
 /// Ten-thousandths of a percent of an amount, rounded half up.

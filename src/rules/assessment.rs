@@ -1,9 +1,20 @@
 //! What a program says of a consignment: the entries of the trail, the limits, and what each line bears.
 
-use super::reckon::{Part, Reckoned};
+use super::rate::RateUsed;
 use super::step::ChargeStep;
 use crate::tables::{Collect, Drop, Kind, RowRef, Stamp};
 use crate::units::{Date, Dec, Overflow};
+
+/// A rate on a base, as the trail shows it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Part {
+    /// What the percentage is of.
+    pub base: Dec,
+    /// The rate; none for a plain sum.
+    pub rate: Option<RateUsed>,
+    /// What it comes to.
+    pub amount: Dec,
+}
 
 /// One row of the trail: what a row came to, or why it is not due.
 #[derive(Debug, Clone)]
@@ -68,39 +79,6 @@ impl Entry {
     pub(super) fn of_charge(step: &ChargeStep) -> Entry {
         let entry = Entry::of_row(&step.id, Some(step.kind), &step.stamp, step.of_text.clone());
         Entry { flat: step.flat, owes: step.owes, bounds: (step.min, step.max), ..entry }
-    }
-
-    /// The lines that a new row of its group loses to it, and those it loses to the new row, each line by itself.
-    pub(super) fn against(&self, new: &Reckoned, least: bool) -> (Vec<usize>, Vec<usize>) {
-        let own = if self.kind == Some(Kind::SaleTax) { &self.paid } else { &self.shares };
-        let both = new.shares.iter().filter(|(at, _)| self.lines.contains(at));
-        let (won, lost): (Vec<_>, Vec<_>) = both.partition(|(at, share)| least && own.get(*at).is_some_and(|own| share < own));
-        let lines = |found: Vec<&(usize, Dec)>| found.into_iter().map(|(at, _)| *at).collect();
-        (lines(lost), lines(won))
-    }
-
-    /// The same where one of the two counts for the whole parcel. A row without a rate for one of its lines is not known
-    /// whole, and never the least.
-    pub(super) fn against_whole(&self, new: &Reckoned, least: bool) -> (Vec<usize>, Vec<usize>) {
-        let less = self.amount.is_some_and(|amount| new.total < amount) || !self.unrated.is_empty();
-        if least && less && new.unrated.is_empty() {
-            return (Vec::new(), self.lines.clone());
-        }
-        (new.shares.iter().map(|(at, _)| *at).collect(), Vec::new())
-    }
-
-    /// Leaves lines out of it; the amount is what the others bear.
-    pub(super) fn drop_lines(&mut self, lines: &[usize]) -> Result<(), Overflow> {
-        for shares in [&mut self.shares, &mut self.paid] {
-            for at in lines {
-                if let Some(share) = shares.get_mut(*at) {
-                    *share = Dec::ZERO;
-                }
-            }
-        }
-        self.lines.retain(|at| !lines.contains(at));
-        self.amount = Some(Dec::total(self.shares.iter().copied())?);
-        Ok(())
     }
 }
 

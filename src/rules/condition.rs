@@ -24,16 +24,6 @@ pub(super) struct Clause {
     day: Option<Date>,
 }
 
-/// What is left of a condition once the facts that never change have been looked at.
-pub(super) enum Folded<'a> {
-    /// It always holds.
-    Always,
-    /// It never holds.
-    Never,
-    /// One of these must hold.
-    Any(Vec<Vec<&'a Clause>>),
-}
-
 /// What conditions look at.
 #[derive(Clone, Copy)]
 pub(super) struct Facts<'a> {
@@ -50,18 +40,6 @@ impl Test {
         Ok(Test { any: when.any.iter().map(all).collect::<Result<_, _>>()? })
     }
 
-    /// Looks at every fact that does not hang on amounts, masses or marks.
-    pub(super) fn fold<'a>(&'a self, facts: Facts<'_>, at: usize) -> Result<Folded<'a>, Overflow> {
-        let sides = self.left(facts, at, Clause::hangs_on_amounts)?;
-        Ok(if sides.iter().any(Vec::is_empty) {
-            Folded::Always
-        } else if sides.is_empty() {
-            Folded::Never
-        } else {
-            Folded::Any(sides)
-        })
-    }
-
     /// The sides that can still hold when all but the open clauses have been looked at, each with its open ones.
     fn left(&self, facts: Facts<'_>, at: usize, open: fn(&Clause) -> bool) -> Result<Vec<Vec<&Clause>>, Overflow> {
         if self.any.is_empty() {
@@ -74,17 +52,6 @@ impl Test {
             }
         }
         Ok(sides)
-    }
-
-    /// The lines the row works on; none when it does not apply.
-    pub(super) fn lines(&self, facts: Facts<'_>) -> Result<Vec<usize>, Overflow> {
-        let mut picked = Vec::new();
-        for at in 0..facts.parcel.lines.len() {
-            if self.holds(facts, at)? {
-                picked.push(at);
-            }
-        }
-        Ok(picked)
     }
 
     /// What is still open for one line once all fixed facts are known: all of one of these must hold.
@@ -148,10 +115,6 @@ impl Clause {
             Subject::Line(LineFact::Commodity) => self.commodity(commodity),
             _ => self.country(origin, groups),
         }
-    }
-
-    fn hangs_on_amounts(&self) -> bool {
-        matches!(self.subject, Subject::Sum(_) | Subject::Line(LineFact::Collect | LineFact::UnitValue | LineFact::UnitMass))
     }
 
     pub(super) fn holds(&self, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {

@@ -44,6 +44,13 @@ impl Names {
         }
     }
 
+    /// Whether a sum counts rows of a kind.
+    pub(super) fn counts(&self, sum: &Sum, kind: Kind) -> bool {
+        let of_kind = self.columns.get(kind.name()).map_or(&[][..], Vec::as_slice);
+        let counted = |name: &str| self.columns.get(name).is_some_and(|slots| slots.iter().any(|slot| of_kind.contains(slot)));
+        sum.terms.iter().any(|term| counted(&term.name))
+    }
+
     /// A sum with its names found; names the tables have refused already count as nothing.
     pub(super) fn resolve(&self, sum: &Sum) -> Resolved {
         let terms = sum.terms.iter().map(|term| ResolvedTerm {

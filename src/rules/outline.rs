@@ -4,12 +4,11 @@
 use super::assessment::Assessment;
 use super::condition::{Facts, Open};
 use super::ledger::{Ledger, Resolved};
-use super::parcel::Parcel;
+use super::parcel::{Line, Parcel};
 use super::program::Program;
 use super::rate::RateUsed;
-use super::reckon::{Rated, group_key, rate_of};
 use super::step::{ChargeStep, ReliefStep, Step};
-use crate::tables::{Collect, Drop, Kind, Op, Per, Stamp, TestPer};
+use crate::tables::{Collect, Drop, Kind, Level, Op, Per, Stamp, TestPer};
 use crate::units::{Dec, Overflow, Rounding};
 
 /// One term of a sum: columns added up, times one figure and over another for each line.
@@ -233,5 +232,34 @@ fn relief(step: &ReliefStep, parcel: &Parcel, holds: Vec<Holds>) -> ReliefOutlin
         holds,
         stamp: step.stamp.clone(),
         words: format!("{} {} {}{when}", step.tests_text, step.op, step.limit_text),
+    }
+}
+
+enum Rated<'a> {
+    No,
+    Plain,
+    At(RateUsed, Option<&'a Stamp>),
+}
+
+fn rate_of<'a>(program: &'a Program, step: &ChargeStep, line: &'a Line, at: usize, facts: Facts<'a>) -> Result<Rated<'a>, Overflow> {
+    if let Some(percent) = step.percent {
+        return Ok(Rated::At(RateUsed { percent, per_kg: Dec::ZERO, per_piece: Dec::ZERO, row: None }, None));
+    }
+    let Some(from) = &step.rate_from else { return Ok(Rated::Plain) };
+    let table = match from {
+        crate::tables::RateFrom::Tariff(_) => &program.tariff,
+        crate::tables::RateFrom::Taxes(_) => &program.taxes,
+    };
+    Ok(table.of_charge(from, line, at, facts)?.map_or(Rated::No, |(rate, stamp)| Rated::At(rate, Some(stamp))))
+}
+
+/// The group a line belongs to at a level.
+fn group_key(level: Level, parcel: &Parcel, at: usize) -> (String, String) {
+    let Some(line) = parcel.lines.get(at) else { return Default::default() };
+    match level {
+        Level::Line if line.whole.is_some() => (String::new(), line.declared_as.clone()),
+        Level::Line => (format!("{at:06}"), String::new()),
+        Level::Item(digits) => (line.commodity.get(..digits).unwrap_or(&line.commodity).to_owned(), line.declared_as.clone()),
+        Level::Consignment => Default::default(),
     }
 }

@@ -79,12 +79,6 @@ impl Parcel {
     pub(super) fn declared_pieces(&self, at: usize) -> u32 {
         self.lines.get(at).map_or(0, |line| line.whole.unwrap_or(line.pieces))
     }
-
-    /// The same, counted once: at the first of the lines that are declared as one.
-    pub(super) fn pieces_once(&self, at: usize) -> u32 {
-        let later = self.is_part(at) && (0..at).any(|other| self.is_part(other));
-        if later { 0 } else { self.declared_pieces(at) }
-    }
 }
 
 /// One line of a consignment; its money is the seller's.

@@ -205,11 +205,10 @@ impl Program {
         }
     }
 
-    fn ended_step(&mut self, row: &Dated<Charge>, rates: &BTreeMap<Coin, Rate>) -> Result<EndedStep, Overflow> {
+    fn ended_step(&self, row: &Dated<Charge>, rates: &BTreeMap<Coin, Rate>) -> Result<EndedStep, Overflow> {
         Ok(EndedStep {
             id: row.rule.id.clone(),
             kind: row.rule.kind,
-            slot: self.names.add(&row.rule.id),
             rate_from: row.rule.rate_from.clone(),
             test: Test::prepare(&row.rule.when, &self.names, rates)?,
             carriers: row.rule.carriers,
@@ -260,6 +259,7 @@ impl Program {
             limit: rate.convert(relief.amount)?,
             limit_text: limit_text(relief, self.currency),
             drops: relief.drops.clone(),
+            tests_duty: self.names.counts(&relief.tests, Kind::Duty),
             collect: relief.collect,
             test: Test::prepare(&relief.when, &self.names, rates)?,
             picks_lines: relief.when.conditions().any(|c| c.subject.of_a_line()),

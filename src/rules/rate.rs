@@ -53,7 +53,7 @@ pub(super) type Served<'a, T> = (&'a Dated<T>, bool);
 
 /// Rates by layer and prefix.
 #[derive(Debug, Clone, Default)]
-pub(super) struct RateTable {
+pub(crate) struct RateTable {
     layers: BTreeMap<String, BTreeMap<String, Vec<Candidate>>>,
     any_ended: bool,
     rows: usize,
@@ -98,8 +98,16 @@ impl RateTable {
             let rate = RateUsed { percent: row.rule.percent, per_kg: Dec::ZERO, per_piece: Dec::ZERO, row: Some(row.stamp.row.clone()) };
             let conditional = !row.rule.region.is_empty();
             let stamp = row.stamp.clone();
-            let candidate =
-                Candidate { origin: "*".to_owned(), test: Test::default(), said: String::new(), conditional, rate, stamp, ended, serial: 0 };
+            let candidate = Candidate {
+                origin: "*".to_owned(),
+                test: Test::default(),
+                said: String::new(),
+                conditional,
+                rate,
+                stamp,
+                ended,
+                serial: 0,
+            };
             table.insert(&row.rule.tax, &row.rule.commodity, candidate);
         }
         table
@@ -125,17 +133,6 @@ impl RateTable {
     ) -> impl Iterator<Item = (&'a Test, &'a RateUsed, &'a Stamp)> {
         let in_force = fitting(self.layers.get(layer), line, groups).filter(|(_, row)| !row.ended);
         in_force.map(|(_, row)| (&row.test, &row.rate, &row.stamp))
-    }
-
-    /// The same with the rows that ended among them: whether each ended, and its condition.
-    pub(super) fn with_ended<'a>(
-        &'a self,
-        from: &'a RateFrom,
-        line: &'a Line,
-        groups: &'a BTreeMap<String, String>,
-    ) -> impl Iterator<Item = (&'a Test, bool)> {
-        let rows = layers_of(from).iter().flat_map(move |layer| fitting(self.layers.get(layer), line, groups));
-        rows.map(|(_, row)| (&row.test, row.ended))
     }
 
     /// The rows that can serve any of the lines, in the order in which each line looks at its own, and which lines each can
@@ -166,22 +163,6 @@ impl RateTable {
     /// Whether any row of it ended and left unknown what followed.
     pub(super) fn has_ended(&self) -> bool {
         self.any_ended
-    }
-
-    /// The row that a charge would take a line's rate from had no row ended, in force or not.
-    pub(super) fn once_of_charge<'a>(
-        &'a self,
-        from: &'a RateFrom,
-        line: &'a Line,
-        at: usize,
-        facts: Facts<'a>,
-    ) -> Result<Option<(bool, &'a Stamp)>, Overflow> {
-        for (_, row) in layers_of(from).iter().flat_map(|layer| fitting(self.layers.get(layer), line, facts.groups)) {
-            if row.test.holds(facts, at)? {
-                return Ok(Some((row.ended, &row.stamp)));
-            }
-        }
-        Ok(None)
     }
 
     /// Prefixes longer than these digits that begin with them, of rows in force.

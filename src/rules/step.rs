@@ -52,7 +52,6 @@ pub(super) struct ChargeStep {
 pub(super) struct EndedStep {
     pub(super) id: String,
     pub(super) kind: Kind,
-    pub(super) slot: Slot,
     pub(super) rate_from: Option<RateFrom>,
     pub(super) test: Test,
     pub(super) carriers: bool,
@@ -104,6 +103,8 @@ pub(super) struct ReliefStep {
     pub(super) limit: Dec,
     pub(super) limit_text: String,
     pub(super) drops: Vec<Drop>,
+    /// Whether what it tests counts duty: a rate that nobody knows is then missing from the very sum that decides.
+    pub(super) tests_duty: bool,
     pub(super) collect: Option<Collect>,
     pub(super) test: Test,
     pub(super) picks_lines: bool,

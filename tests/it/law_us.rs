@@ -126,11 +126,11 @@ fn one_rate_only_of_section_232_counts() {
 #[test]
 fn goods_of_canada_are_free_of_the_flat_duty_where_the_agreement_is_claimed() {
     let with = |claimed| Piece { digits: "87149980", origin: "CA", claimed, traits: "", price: "100" };
-    // 10 % and 10 % flat; claimed: nothing
+    // 10 % and 10 % flat; claimed: nothing, no processing fee either (19 CFR 24.23(c)(3))
     owes("courier", "2026-11-20", &with(false), "20.00", "2.77");
-    owes("courier", "2026-11-20", &with(true), "0", "2.77");
-    // Korea: the claim frees the ordinary 10 %, and the floor of 12.5 % is due in full
-    owes("courier", "2026-11-20", &Piece { digits: "87149980", origin: "KR", claimed: true, traits: "", price: "100" }, "12.50", "2.77");
+    owes("courier", "2026-11-20", &with(true), "0", "0");
+    // Korea: the claim frees the ordinary 10 % and of the fee, and the floor of 12.5 % is due in full
+    owes("courier", "2026-11-20", &Piece { digits: "87149980", origin: "KR", claimed: true, traits: "", price: "100" }, "12.50", "0");
 }
 
 /// What is paid for a piece by courier on 20 November 2026, and what without the charges that are disputed, which are these.
@@ -166,9 +166,9 @@ fn the_floors_are_those_of_the_memorandum() {
 #[test]
 fn canadian_goods_bear_section_338_only_where_the_user_was_told() {
     let told = |claimed| Piece { digits: "87149980", origin: "CA", claimed, traits: "s338=yes", price: "100" };
-    // 10 %, 10 % flat, 50 %; claimed: the 50 % alone
+    // 10 %, 10 % flat, 50 %; claimed: the 50 % alone, and no processing fee
     owes("courier", "2026-11-20", &told(false), "70.00", "2.77");
-    owes("courier", "2026-11-20", &told(true), "50.00", "2.77");
+    owes("courier", "2026-11-20", &told(true), "50.00", "0");
     owes("courier", "2026-08-21", &told(false), "20.00", "2.69");
     owes("courier", "2026-11-20", &Piece { traits: "", ..told(false) }, "20.00", "2.77");
     owes("courier", "2026-11-20", &Piece { origin: "GB", ..told(false) }, "20.00", "2.77");

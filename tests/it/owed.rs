@@ -136,6 +136,21 @@ fn what_stands_in_the_place_of_the_ordinary_duty_leaves_no_gap() {
     hub.law("charges", by_when).gives(&[("gaps", ""), ("duty", "30.00")]);
 }
 
+/// A limit that duty itself must stay under is decided by a sum from which the missing rate is missing: the rate is still said.
+#[test]
+fn a_limit_that_tests_the_duty_leaves_a_missing_rate_named() {
+    let hub = surcharged().parts("part,place,price\nhub,hub,100");
+    let head = "relief,order,tests,per,op,amount,currency,drops";
+    let trifling = format!("{head}\ntrifling,30,duty,consignment,<=,15,USD,duty");
+    hub.clone().law("reliefs", &trifling).gives(&[("gaps", "hub"), ("duty", "0")]);
+    assert_eq!(in_bulk(&hub.clone().law("reliefs", &trifling), "871493", "2026-03-02"), (true, false));
+    assert_eq!(in_bulk(&hub.clone().law("reliefs", &trifling), "871491", "2026-03-02"), (false, false));
+    // where a limit of value has freed the line before, nothing is missing
+    let both = format!("{head}\nsmall,15,goods,consignment,<=,150,USD,duty\ntrifling,30,duty,consignment,<=,15,USD,duty");
+    hub.clone().law("reliefs", &both).gives(&[("gaps", ""), ("duty", "0")]);
+    assert_eq!(in_bulk(&hub.law("reliefs", &both), "871493", "2026-03-02"), (false, false));
+}
+
 const ENDING: &str = "charge,kind,order,level,of,percent,rate_from,flat,per,currency,when,after,valid_from,valid_to
     tariff_duty,duty,20,line,goods,,tariff:mfn,,,,,,2000-01-01,
     surcharge,duty,21,line,goods,10,,,,,place = hub,,2026-01-01,2026-07-23

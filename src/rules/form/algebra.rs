@@ -26,8 +26,7 @@ pub(crate) trait Algebra {
     fn both(&mut self, a: &Self::Number, b: &Self::Number) -> Self::Number;
     fn either(&mut self, a: &Self::Number, b: &Self::Number) -> Self::Number;
     fn not(&mut self, a: &Self::Number) -> Self::Number;
-    fn choose(&mut self, at: (Id, Id, Id), when: &Self::Number, a: &Self::Number, b: &Self::Number)
-    -> Result<Self::Number, Self::Fault>;
+    fn choose(&mut self, at: (Id, Id, Id), when: &Self::Number, a: &Self::Number, b: &Self::Number) -> Result<Self::Number, Self::Fault>;
     fn total(&mut self, at: Id, lines: &[Self::Number]) -> Result<Self::Number, Self::Fault>;
     fn mates(&mut self, at: Id, keys: &[Self::Number], lines: &[Self::Number]) -> Result<Vec<Self::Number>, Self::Fault>;
     fn distinct(&mut self, at: Id, keys: &[Self::Number]) -> Result<Self::Number, Self::Fault>;
@@ -81,13 +80,7 @@ pub(crate) fn evaluate<A: Algebra>(form: &Form, algebra: &mut A) -> Result<Cells
 }
 
 /// Operations that look at all lines at once.
-fn whole<A: Algebra>(
-    form: &Form,
-    algebra: &mut A,
-    at: Id,
-    op: &Op,
-    cells: &Cells<A::Number>,
-) -> Result<Option<Vec<A::Number>>, A::Fault> {
+fn whole<A: Algebra>(form: &Form, algebra: &mut A, at: Id, op: &Op, cells: &Cells<A::Number>) -> Result<Option<Vec<A::Number>>, A::Fault> {
     let column = |id: &Id| cells.column(*id, form.lines);
     Ok(match op {
         Op::Total(a) => Some(vec![algebra.total(at, &column(a))?]),

@@ -50,16 +50,8 @@ impl Lowering<'_> {
         let unrated = self.make.without(works_on, rated.found)?;
         let terms = self.terms(step, &rated, bears)?;
         let borne = self.borne(step, &rated, bears, terms)?;
-        let marks = ChargeMarks {
-            picked,
-            works_on,
-            bears,
-            unrated,
-            base: terms.base,
-            rate: rated.which,
-            rates: rated.rates,
-            ..self.blank(RowOf::Step(at), step)
-        };
+        let marks =
+            ChargeMarks { picked, works_on, bears, unrated, rate: rated.which, rates: rated.rates, ..self.blank(RowOf::Step(at), step) };
         self.enter(step, marks, borne)
     }
 
@@ -76,10 +68,8 @@ impl Lowering<'_> {
             picked: nought,
             works_on: nought,
             reliefs: self.reliefs_of(step),
-            fee_taken: nought,
             bears: nought,
             unrated: nought,
-            base: nought,
             rate: nought,
             rates: Vec::new(),
             parts: Vec::new(),
@@ -283,7 +273,7 @@ impl Lowering<'_> {
         let value = self.make.only(lines, goods)?;
         if step.flat_by_item() {
             let own = self.item_weights(step, (lines, items), value)?;
-            return self.make.plus_weights(terms.exact, own);
+            return Ok(self.make.plus_weights(terms.exact, own));
         }
         let by_base = self.where_any(terms.base, value)?;
         self.where_any(terms.exact, by_base)

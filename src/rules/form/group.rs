@@ -1,9 +1,9 @@
 //! Entering a charge: rows of its group that stand already, its column, and what later takes lines from it.
 
+use super::Id;
 use super::charge::Borne;
 use super::lower::Lowering;
 use super::marks::{By, ChargeMarks, Entered, Event, StepMarks};
-use super::Id;
 use crate::rules::step::ChargeStep;
 use crate::tables::{Kind, Op};
 use crate::units::Overflow;
@@ -73,7 +73,13 @@ impl Lowering<'_> {
     }
 
     /// Which of two rows of a group counts: line by line where both are rows for single lines, else one for the whole parcel.
-    fn meet(&mut self, at: usize, step: &ChargeStep, (lines, shares, total): (Id, Id, Id), unrated: Id) -> Result<Option<Meeting>, Overflow> {
+    fn meet(
+        &mut self,
+        at: usize,
+        step: &ChargeStep,
+        (lines, shares, total): (Id, Id, Id),
+        unrated: Id,
+    ) -> Result<Option<Meeting>, Overflow> {
         let Some(other) = self.steps[at].charge().cloned() else { return Ok(None) };
         if self.make.never(other.counts) || self.make.never(lines) {
             return Ok(None);
@@ -179,8 +185,8 @@ impl Lowering<'_> {
         Ok(())
     }
 
-    /// Lines to which a layer owes a rate and has none, whatever other duties found; unless the duty is dropped, or another row
-    /// of the same charge or group stands in its place.
+    /// Lines to which a layer owes a rate and has none, whatever other duties found; unless the duty is dropped by more than its
+    /// own smallness, or another row of the same charge or group stands in its place.
     pub(super) fn gaps(&mut self) -> Result<Id, Overflow> {
         let charges: Vec<ChargeMarks> = self.entered().cloned().collect();
         let mut gaps = self.make.sure(false);
@@ -188,7 +194,7 @@ impl Lowering<'_> {
             if !self.owes(charge) || self.make.never(charge.unrated) {
                 continue;
             }
-            let relieved = self.relieved(charge.kind, &charge.id)?;
+            let relieved = self.surely_gone(charge.kind, &charge.id)?;
             let mut open = self.make.without(charge.unrated, relieved)?;
             let kin = |other: &&ChargeMarks| {
                 other.kind == Kind::Duty && (other.id == charge.id || (charge.group.is_some() && other.group == charge.group))
@@ -202,4 +208,3 @@ impl Lowering<'_> {
         Ok(gaps)
     }
 }
-

@@ -66,6 +66,8 @@ pub(super) struct Lowering<'a> {
     pub(super) collect: Id,
     /// By kind or id: whether a relief has dropped it, line by line.
     pub(super) dropped: BTreeMap<String, Id>,
+    /// The same of limits that do not test the duty itself, from whose sum a rate that nobody knows would be missing.
+    pub(super) surely: BTreeMap<String, Id>,
     pub(super) steps: Vec<StepMarks>,
     /// Whether the carrier's own fee has been taken.
     pub(super) fee_taken: Id,
@@ -92,15 +94,16 @@ impl<'a> Lowering<'a> {
             sellers,
             collect: nought,
             dropped: BTreeMap::new(),
+            surely: BTreeMap::new(),
             steps: Vec::with_capacity(program.steps.len()),
             fee_taken: nought,
         };
-        work.schedules()?;
+        work.schedules();
         Ok(work)
     }
 
     /// Freight schedules that rules name: the parcel's price, shared by mass.
-    fn schedules(&mut self) -> Result<(), Overflow> {
+    fn schedules(&mut self) {
         let kilograms = self.make.input(Input::Kilograms);
         let all = self.make.fixed(Dec::ONE);
         for (name, slot) in self.program.names.schedules() {
@@ -108,7 +111,6 @@ impl<'a> Lowering<'a> {
             let price = self.make.home_money(price);
             self.columns[slot] = self.make.spread(price, kilograms, all, self.program.currency.digits());
         }
-        Ok(())
     }
 
     /// The table that a charge takes its rate from.
@@ -151,6 +153,14 @@ impl<'a> Lowering<'a> {
     pub(super) fn relieved(&mut self, kind: Kind, id: &str) -> Result<Id, Overflow> {
         let nought = self.make.nought();
         let of = |name: &str| self.dropped.get(name).copied().unwrap_or(nought);
+        let (by_kind, by_id) = (of(kind.name()), of(&format!("charge:{id}")));
+        self.make.either(by_kind, by_id)
+    }
+
+    /// Whether a duty is gone whatever its rate, line by line.
+    pub(super) fn surely_gone(&mut self, kind: Kind, id: &str) -> Result<Id, Overflow> {
+        let nought = self.make.nought();
+        let of = |name: &str| self.surely.get(name).copied().unwrap_or(nought);
         let (by_kind, by_id) = (of(kind.name()), of(&format!("charge:{id}")));
         self.make.either(by_kind, by_id)
     }

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use super::Id;
 use crate::rules::rate::RateUsed;
+use crate::tables::RowRef;
 use crate::tables::{Kind, Stamp};
 use crate::units::Date;
-use crate::tables::RowRef;
 
 /// The answers of a form.
 #[derive(Debug, Clone)]
@@ -100,14 +100,10 @@ pub(crate) struct ChargeMarks {
     pub(crate) works_on: Id,
     /// Limits that had dropped it: of its kind, and of its id; for each the relief's step, and the lines for which it holds.
     pub(crate) reliefs: [Vec<(usize, Id)>; 2],
-    /// Whether the carrier's own fee had been taken before it.
-    pub(crate) fee_taken: Id,
     /// Lines for which it has a rate.
     pub(crate) bears: Id,
     /// Lines for which no table has one.
     pub(crate) unrated: Id,
-    /// What the rate is of.
-    pub(crate) base: Id,
     /// Which rate, counted from one among these; nought for none.
     pub(crate) rate: Id,
     /// The rates.

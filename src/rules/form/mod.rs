@@ -18,13 +18,12 @@ mod rated;
 mod relief;
 mod reread;
 mod test;
-mod trail;
+pub(in crate::rules) mod trail;
 
 use std::sync::Arc;
 
 pub(crate) use lower::{collect_of_mark, lower_with};
 pub(crate) use marks::{Marks, StepMarks};
-pub(crate) use trail::assess;
 
 use crate::tables;
 use crate::units::{Dec, Rounding};
@@ -150,11 +149,6 @@ pub(crate) struct Form {
 }
 
 impl Form {
-    /// Its nodes, in an order in which each stands behind what it is made of.
-    pub(crate) fn nodes(&self) -> &[Node] {
-        &self.nodes
-    }
-
     /// The lines of the parcel.
     pub(crate) fn lines(&self) -> usize {
         self.lines

@@ -4,7 +4,7 @@ use super::lower::Lowering;
 use super::{Id, Measure};
 use crate::rules::rate::RateUsed;
 use crate::rules::step::ChargeStep;
-use crate::tables::{RateFrom, Stamp};
+use crate::tables::Stamp;
 use crate::units::{Dec, Overflow};
 
 /// The rates of a charge.
@@ -47,7 +47,11 @@ impl Lowering<'_> {
         let which = self.first(&holds, &numbers)?;
         let class = self.first(&holds, &classes)?;
         let found = self.make.some(which)?;
-        let distinct = classes.iter().max().map_or(Ok(1), |most| usize::try_from(most.in_units(0).unwrap_or(0)).map(|n| n + 1)).map_err(|_| Overflow)?;
+        let distinct = classes
+            .iter()
+            .max()
+            .map_or(Ok(1), |most| usize::try_from(most.in_units(0).unwrap_or(0)).map(|n| n + 1))
+            .map_err(|_| Overflow)?;
         Ok(Rated { found, which, rates, class, classes: distinct, plain: false })
     }
 

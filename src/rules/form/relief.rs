@@ -30,12 +30,13 @@ impl Lowering<'_> {
         };
         let held = self.make.both(picked, holds)?;
         for gone in &step.drops {
-            let before = self.dropped.get(&gone.name()).copied();
-            let now = match before {
-                Some(before) => self.make.either(before, held)?,
-                None => held,
-            };
-            self.dropped.insert(gone.name(), now);
+            let name = gone.name();
+            let now = self.joined(self.dropped.get(&name).copied(), held)?;
+            self.dropped.insert(name.clone(), now);
+            if !step.tests_duty {
+                let now = self.joined(self.surely.get(&name).copied(), held)?;
+                self.surely.insert(name, now);
+            }
             self.cancel(gone, held, &step.id)?;
         }
         if let Some(collect) = step.collect {
@@ -44,6 +45,10 @@ impl Lowering<'_> {
         }
         self.note_relief(ReliefMarks { step: at, picked, whole, held });
         Ok(())
+    }
+
+    fn joined(&mut self, before: Option<Id>, held: Id) -> Result<Id, Overflow> {
+        before.map_or(Ok(held), |before| self.make.either(before, held))
     }
 
     /// What the relief of a step drops.
@@ -79,7 +84,7 @@ impl Lowering<'_> {
         let shares = self.fee_shares(total, advanced, lines, minor)?;
         self.fee_taken = self.make.either(before, any)?;
         let items = self.make.nought();
-        let marks = ChargeMarks { picked, works_on, bears: lines, fee_taken: before, group: None, ..self.blank(row, step) };
+        let marks = ChargeMarks { picked, works_on, bears: lines, group: None, ..self.blank(row, step) };
         self.enter(&ChargeStep { group: None, ..step.clone() }, marks, Borne { lines, shares, total, parts: Vec::new(), items })
     }
 

@@ -1,8 +1,8 @@
 //! What ended: the same rows read once more at the close, those that are over among them.
 
+use super::Id;
 use super::lower::Lowering;
 use super::marks::EndedMarks;
-use super::Id;
 use crate::rules::step::Step;
 use crate::tables::{Kind, RateFrom, Stamp};
 use crate::units::Overflow;
@@ -78,4 +78,3 @@ impl Lowering<'_> {
         Ok(())
     }
 }
-

@@ -5,8 +5,7 @@ use super::exact::Exact;
 use super::lower::{lower, mark_of};
 use super::marks::{By, ChargeMarks, EndedMarks, Marks, PartMarks, ReliefMarks, RowOf, StepMarks};
 use super::{Form, Id};
-use crate::rules::assessment::{Assessment, Ended, Entry, Limit, WhyNot};
-use crate::rules::reckon::Part;
+use crate::rules::assessment::{Assessment, Ended, Entry, Limit, Part, WhyNot};
 use crate::rules::parcel::Parcel;
 use crate::rules::program::Program;
 use crate::rules::rate::RateUsed;
@@ -15,7 +14,7 @@ use crate::tables::{Collect, Kind, RowRef, Stamp, TestPer};
 use crate::units::{Dec, Overflow};
 
 /// Applies a program to a parcel: its form, read exactly.
-pub(crate) fn assess(program: &Program, parcel: &Parcel) -> Result<Assessment, Overflow> {
+pub fn assess(program: &Program, parcel: &Parcel) -> Result<Assessment, Overflow> {
     let (form, marks) = lower(program, parcel)?;
     let cells = evaluate(&form, &mut Exact(parcel))?;
     Trail { program, parcel, form: &form, marks: &marks, cells }.told()
@@ -111,12 +110,12 @@ impl Trail<'_> {
         let shares = self.column(charge.shares);
         let counts = self.holds(charge.counts);
         let amount = if counts { Some(Dec::total(shares.iter().copied())?) } else { None };
-        let own_fee = charge.row != RowOf::Step(self.place(charge.row));
+        let own_fee = !matches!(charge.row, RowOf::Step(_));
         Ok(Some(Entry {
             rate_rows: self.rate_rows(charge),
             amount,
             paid: charge.paid.map(|paid| self.column(paid)).unwrap_or_default(),
-            parts: self.parts(charge)?,
+            parts: self.parts(charge),
             items: usize::try_from(self.at(charge.items).in_units(0).unwrap_or(0)).map_err(|_| Overflow)?,
             lines: self.lines(charge.lines),
             unrated: self.lines(charge.unrated),
@@ -125,13 +124,6 @@ impl Trail<'_> {
             shares,
             ..Entry::of_charge(step)
         }))
-    }
-
-    fn place(&self, row: RowOf) -> usize {
-        match row {
-            RowOf::Step(at) => at,
-            RowOf::OwnFee(_) | RowOf::OwnFeeAtLast => usize::MAX,
-        }
     }
 
     /// Why a charge came to nothing when it was looked at.
@@ -152,15 +144,19 @@ impl Trail<'_> {
         Some(WhyNot::Group(beaten.map(|(id, _)| id.clone()).unwrap_or_default()))
     }
 
-    /// The limit that had dropped a charge on a line: the last of its kind, else the last of its id.
+    /// The limit that had dropped a charge on a line: the last of its kind, else the last of its id. One that tests the duty
+    /// itself does not take the place of another.
     fn relief_of(&self, charge: &ChargeMarks, line: usize) -> String {
-        let last = |reliefs: &[(usize, Id)]| reliefs.iter().rev().find(|(_, held)| !self.cells.at(*held, line).is_zero()).map(|(at, _)| *at);
+        let last = |reliefs: &[(usize, Id)]| {
+            let held = reliefs.iter().filter(|(_, held)| !self.cells.at(*held, line).is_zero());
+            let steps = held.filter_map(|(at, _)| match self.program.steps.get(*at) {
+                Some(Step::Relief(relief)) => Some(relief),
+                _ => None,
+            });
+            steps.fold(None, |known: Option<&ReliefStep>, relief| known.filter(|_| relief.tests_duty).or(Some(relief)))
+        };
         let [of_kind, of_id] = &charge.reliefs;
-        let step = last(of_kind).or_else(|| last(of_id)).and_then(|at| self.program.steps.get(at));
-        match step {
-            Some(Step::Relief(relief)) => relief.id.clone(),
-            _ => String::new(),
-        }
+        last(of_kind).or_else(|| last(of_id)).map(|relief| relief.id.clone()).unwrap_or_default()
     }
 
     /// What took the last lines from a charge that counted once.
@@ -179,9 +175,10 @@ impl Trail<'_> {
     {
         let which = self.cells.at(charge.rate, line).in_units(0)?;
         // the rates live in the marks
-        usize::try_from(which).ok()?.checked_sub(1).and_then(|at| {
-            self.marks.steps.iter().filter_map(StepMarks::charge).find(|own| own.row == charge.row)?.rates.get(at)
-        })
+        usize::try_from(which)
+            .ok()?
+            .checked_sub(1)
+            .and_then(|at| self.marks.steps.iter().filter_map(StepMarks::charge).find(|own| own.row == charge.row)?.rates.get(at))
     }
 
     fn rate_rows(&self, charge: &ChargeMarks) -> Vec<Stamp> {
@@ -189,7 +186,7 @@ impl Trail<'_> {
         bears.into_iter().filter_map(|line| self.rate(charge, line)?.1.clone()).collect()
     }
 
-    fn parts(&self, charge: &ChargeMarks) -> Result<Vec<Part>, Overflow> {
+    fn parts(&self, charge: &ChargeMarks) -> Vec<Part> {
         let lost = self.lines(charge.entered.lost);
         let mut found = Vec::new();
         for part in &charge.parts {
@@ -202,7 +199,7 @@ impl Trail<'_> {
         if found.len() == bears {
             found.retain(|(line, _)| !lost.contains(line));
         }
-        Ok(found.into_iter().map(|(_, part)| part).collect())
+        found.into_iter().map(|(_, part)| part).collect()
     }
 
     fn part(&self, charge: &ChargeMarks, part: &PartMarks, line: usize) -> Part {

@@ -22,7 +22,8 @@ impl Swift {
             return None;
         }
         let (form, marks) = lower_with(program, rates, sample).ok()?;
-        let mut maker = Maker { form: &form, steps: Vec::new(), placed: BTreeMap::new(), seller: 10_i64.checked_pow(sample.paid_in.digits())? };
+        let mut maker =
+            Maker { form: &form, steps: Vec::new(), placed: BTreeMap::new(), seller: 10_i64.checked_pow(sample.paid_in.digits())? };
         let outputs = maker.outputs(program, &marks)?;
         let minor = 10_i64.checked_pow(program.currency.digits())?;
         let asks_mass = maker.steps.contains(&Do::Input(Input::Grams));
@@ -49,9 +50,11 @@ struct Maker<'a> {
 impl Maker<'_> {
     fn outputs(&mut self, program: &Program, marks: &Marks) -> Option<Outputs> {
         let mut money = Vec::new();
-        let intrinsic = marks.columns.get(program.names.slot("intrinsic_value").filter(|slot| marks.written(*slot)).unwrap_or(1)).copied()?;
+        let intrinsic =
+            marks.columns.get(program.names.slot("intrinsic_value").filter(|slot| marks.written(*slot)).unwrap_or(1)).copied()?;
         money.push(self.money(intrinsic)?);
-        let customs = program.names.slot("customs_value").filter(|slot| marks.written(*slot)).and_then(|slot| marks.columns.get(slot).copied());
+        let customs =
+            program.names.slot("customs_value").filter(|slot| marks.written(*slot)).and_then(|slot| marks.columns.get(slot).copied());
         money.push(match customs {
             Some(customs) => self.money(customs)?,
             None => None,
@@ -190,4 +193,3 @@ fn whole(value: Dec) -> Option<(i64, i64)> {
     let (over, under) = reduced(over, under);
     Some((i64::try_from(over).ok()?, i64::try_from(under).ok()?))
 }
-

@@ -34,7 +34,6 @@ impl Whole for i64 {
         }
     }
 
-
     #[inline]
     fn short(self) -> Option<i64> {
         Some(self)
@@ -53,7 +52,6 @@ impl Whole for i128 {
     fn over(self, by: i128, mode: Mode) -> i128 {
         divide_long(self, by, mode)
     }
-
 
     fn short(self) -> Option<i64> {
         i64::try_from(self).ok()

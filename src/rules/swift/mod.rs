@@ -14,8 +14,8 @@ mod run;
 use crate::rules::form::Input;
 use crate::tables::Collect;
 pub use classes::Classes;
-pub use fixed::times_over;
 use fixed::Whole;
+pub use fixed::times_over;
 pub use run::Scratch;
 
 /// A program for lines of one kind, whatever the exchange rate of the day: a form in whole numbers.

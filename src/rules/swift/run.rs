@@ -103,7 +103,13 @@ impl<N: Whole> Work<'_, N> {
             Do::Both(a, b) => truth(holds(*a)? && holds(*b)?),
             Do::Either(a, b) => truth(holds(*a)? || holds(*b)?),
             Do::Not(a) => truth(!holds(*a)?),
-            Do::Choose(when, a, b) => if holds(*when)? { scaled(*a) } else { scaled(*b) },
+            Do::Choose(when, a, b) => {
+                if holds(*when)? {
+                    scaled(*a)
+                } else {
+                    scaled(*b)
+                }
+            }
         }
     }
 
