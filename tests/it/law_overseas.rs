@@ -350,3 +350,15 @@ fn a_limit_on_the_charges_themselves_hides_no_missing_rate() {
     // under a limit of value nothing is due, whatever the rate
     assert!(gaps("2025-10-20", "871499").is_empty());
 }
+
+/// The concession for couriers up to 500 ZAR, 20 % in place of duty, is to be withdrawn (SARS, press of 8 April 2025): without it the
+/// ordinary duty is due, 25 % on a helmet and none on a handlebar. VAT Act s. 13(2)(a): 15 % of 440 + 80 = 78.00, of 440 + 100 = 81.00,
+/// of 440 = 66.00.
+#[test]
+fn without_the_south_african_concession_the_ordinary_duty_is_due() {
+    for (digits, without) in [("650610", "581.00"), ("871499", "466.00")] {
+        let landed = landed("ZA", "2026-10-20", "TW,ZAR,0,courier,", &[&format!("part,400,TW,,{digits},")]);
+        let bill = &landed.bills[0];
+        assert_eq!((bill.amounts.landed().unwrap(), bill.landed_undisputed), (figure("558.00"), figure(without)), "{digits}");
+    }
+}
