@@ -222,8 +222,7 @@ impl Cells {
                 |cell: &Cell<'_>| !cell.is_empty() && cell.text() != first.text() && !same_thing(column, cell.text(), first.text());
             for row in &self.rows {
                 let cell = row.cell(column);
-                let said = cell.place() == leading.place();
-                if !said && differs(&cell) {
+                if differs(&cell) && cell.place() != leading.place() {
                     let what = format!(
                         "expected {} as at {}: both rows are of {}",
                         words::quoted(first.text()),

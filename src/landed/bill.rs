@@ -117,7 +117,7 @@ impl BillLine {
             refunded: Dec::ZERO,
             sent_back: Dec::ZERO,
             gone: false,
-            row: row.at.place().to_string(),
+            row: row.at.line().to_string(),
             asked: priced.map_or(Ok(Dec::ZERO), |line| line.net())?,
             hangs: None,
         })

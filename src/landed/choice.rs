@@ -28,6 +28,9 @@ impl UnknownChoice {
 impl Desk<'_> {
     /// Every choice of the question that no rule asks for, and every value that none asks about.
     pub fn unknown_choices(&self) -> Vec<UnknownChoice> {
+        if self.ask.choices.is_empty() {
+            return Vec::new();
+        }
         let known = self.law.choices();
         let country = self.ask.to.in_words();
         let mut found = Vec::new();

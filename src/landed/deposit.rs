@@ -91,7 +91,7 @@ fn asked(bill: &Bill, lumps: &[&Receipt], desk: &Desk<'_>) -> Result<Option<Dec>
 
 /// The row of a line, where it tells what was paid for it.
 fn row_of<'a>(line: &BillLine, mut rows: impl Iterator<Item = &'a Part>) -> Option<(&'a Part, Dec)> {
-    let row = rows.find(|row| row.name == line.part && row.at.place().to_string() == line.row)?;
+    let row = rows.find(|row| row.name == line.part && row.at.line().to_string() == line.row)?;
     Some((row, row.paid?))
 }
 

@@ -14,7 +14,7 @@ use crate::tables::{
     october_before,
 };
 use crate::text::{Diagnostic, Problems};
-use crate::units::{Currency, Date, Dec, Percent, Rate, Span};
+use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Span};
 
 /// The rules of one day.
 pub struct Prepared {
@@ -28,6 +28,9 @@ pub struct Prepared {
 
 type Key = (Date, Date, Counting, Vec<(Currency, Dec)>);
 type Cache = Rc<RefCell<BTreeMap<Key, Rc<Prepared>>>>;
+
+/// Market rates by currency and day, as they are published.
+type Quotes = Rc<RefCell<BTreeMap<(Currency, Date), Option<Quote>>>>;
 
 /// The currencies that the rows of a day name.
 type Named = Rc<RefCell<BTreeMap<(Date, Date, Counting), Rc<BTreeSet<Coin>>>>>;
@@ -55,6 +58,7 @@ pub struct Desk<'a> {
     customs: Rc<Exchange>,
     prepared: Cache,
     named: Named,
+    quotes: Quotes,
 }
 
 /// A rate and whether it is the destination's own.
@@ -113,6 +117,7 @@ impl<'a> Desk<'a> {
             groups: Rc::new(groups.map(|d| (d.rule.country.code().to_owned(), d.rule.group.clone())).collect()),
             prepared: Cache::default(),
             named: Named::default(),
+            quotes: Quotes::default(),
             warnings: Problems::new(),
             customs: Rc::new(tables.customs_rates(destination, &mut Problems::new())),
         }
@@ -133,6 +138,7 @@ impl<'a> Desk<'a> {
             customs: self.customs.clone(),
             prepared: self.prepared.clone(),
             named: self.named.clone(),
+            quotes: self.quotes.clone(),
             ..*self
         }
     }
@@ -233,9 +239,18 @@ impl<'a> Desk<'a> {
 
     /// The market rate into the destination's money on a day.
     pub fn market_rate(&self, from: Currency, day: Date) -> Result<Quote, Diagnostic> {
-        let found = self.tables.exchange.quote(Use::Market, from, self.currency(), day)?;
-        let quote = found.ok_or_else(|| no_rate(from, self.currency(), day))?;
+        let quote = self.published_market(from, day)?.ok_or_else(|| no_rate(from, self.currency(), day))?;
         Ok(if day >= self.moves_from() { self.what_if.moved(quote, from)? } else { quote })
+    }
+
+    /// The market rate that is published, looked for once: a book asks for the same few again and again.
+    fn published_market(&self, from: Currency, day: Date) -> Result<Option<Quote>, Overflow> {
+        if let Some(found) = self.quotes.borrow().get(&(from, day)) {
+            return Ok(found.clone());
+        }
+        let found = self.tables.exchange.quote(Use::Market, from, self.currency(), day)?;
+        self.quotes.borrow_mut().insert((from, day), found.clone());
+        Ok(found)
     }
 
     /// The market rate alone, where nothing is supposed of its day.
@@ -267,8 +282,7 @@ impl<'a> Desk<'a> {
     /// The rate that turns limits for a whole year: the one published on the first working day of October of the year before.
     /// None when that day is not among the published ones.
     fn october_rate(&self, from: Currency, day: Date) -> Result<Option<Rate>, Diagnostic> {
-        let quote = self.tables.exchange.quote(Use::Market, from, self.currency(), day)?;
-        let Some(quote) = quote.filter(|quote| quote.day == Some(day)) else { return Ok(None) };
+        let Some(quote) = self.published_market(from, day)?.filter(|quote| quote.day == Some(day)) else { return Ok(None) };
         Ok(Some(if day >= self.moves_from() { self.what_if.moved(quote, from)? } else { quote }.rate))
     }
 

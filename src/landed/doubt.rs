@@ -316,8 +316,10 @@ fn about_changes(consignment: &Consignment<'_>, desk: &Desk<'_>, cautions: &mut 
 pub(super) fn about_unused(book: &Book, rows: &[&Part], bills: &[Bill], desk: &Desk<'_>, cautions: &mut Cautions) {
     let country = desk.ask.to.in_words();
     cautions.extend(desk.unknown_choices().into_iter().map(UnknownChoice::caution).collect());
-    let regions: Vec<&str> = desk.law.regions(desk.ask.to.code()).into_iter().collect();
     let region = desk.region.as_str();
+    let everywhere = desk.law.taxes.iter().any(|row| row.rule.country == desk.ask.to.code() && row.rule.region.is_empty());
+    let asked_about = !region.is_empty() || !everywhere;
+    let regions: Vec<&str> = if asked_about { desk.law.regions(desk.ask.to.code()).into_iter().collect() } else { Vec::new() };
     if !region.is_empty() && !regions.contains(&region) {
         let which = if regions.is_empty() { String::new() } else { format!(" (regions with rules: {})", regions.join(", ")) };
         cautions.say("region-unused", format!("no rule of {country} differs for the region `{region}`: it changes nothing{which}"), &[]);
@@ -325,7 +327,6 @@ pub(super) fn about_unused(book: &Book, rows: &[&Part], bills: &[Bill], desk: &D
     if let Some(said) = &desk.of_territory {
         cautions.say("territory", said.clone(), &[]);
     }
-    let everywhere = desk.law.taxes.iter().any(|row| row.rule.country == desk.ask.to.code() && row.rule.region.is_empty());
     if region.is_empty() && !regions.is_empty() && !everywhere {
         let example = format!("{}-{}", desk.ask.to, regions.first().unwrap_or(&""));
         cautions.say(
@@ -350,6 +351,9 @@ pub(super) fn about_unused(book: &Book, rows: &[&Part], bills: &[Bill], desk: &D
 
 /// Names of fits and traits that nothing looks at and that are near one that something does.
 fn unused_names(rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) {
+    if rows.iter().all(|row| row.fits.is_empty() && row.traits.is_empty()) {
+        return;
+    }
     let keys: Vec<&str> = desk.tables.fits.iter().map(|row| row.rule.key.as_str()).collect();
     let asked: Vec<&str> = desk.law.traits().into_iter().chain(["material"]).collect();
     let mut look = |row: &Part, column: &str, name: &str, known: &[&str]| {

@@ -1,6 +1,6 @@
 //! Figures too large to be meant: beyond them sums are refused, with the cell, before anything is reckoned.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::desk::Desk;
 use crate::book::{Book, Freight, Insurance, Worth};
@@ -22,7 +22,7 @@ const MASS: u32 = 100_000;
 
 /// Names every cell of a book whose figure is too large.
 pub(super) fn refuse_large(book: &Book, desk: &Desk<'_>, most: i64, problems: &mut Problems) {
-    let mut found = Large { desk, most, problems };
+    let mut found = Large { desk, most, rates: BTreeMap::new(), problems };
     look(book, &mut found);
     look_at_schedules(book, &mut found);
 }
@@ -99,6 +99,8 @@ fn insured(insurance: Option<Insurance>) -> Option<Dec> {
 struct Large<'a, 't> {
     desk: &'a Desk<'t>,
     most: i64,
+    /// The rates of the day that were asked for before.
+    rates: BTreeMap<Currency, Option<Rate>>,
     problems: &'a mut Problems,
 }
 
@@ -111,9 +113,10 @@ impl Large<'_, '_> {
         let Some(amount) = amount else { return };
         let own = self.desk.currency();
         let most = Dec::new(self.most, own.digits() + FINER);
-        let rate = self.desk.market(currency, self.desk.ask.date);
+        let desk = self.desk;
+        let rate = *self.rates.entry(currency).or_insert_with(|| desk.market(currency, desk.ask.date).ok());
         // without a rate nothing is reckoned, and that is said where the rate is asked for
-        let Ok(rate) = rate else { return };
+        let Some(rate) = rate else { return };
         let here = rate.convert(amount.abs()).ok();
         if here.is_some_and(|here| here <= most) {
             return;

@@ -114,7 +114,7 @@ pub fn lost_apart<'b>(book: &'b Book, desk: &Desk<'_>) -> Cow<'b, Book> {
     let Ok(bills) = bills_of(book, &rows, desk, desk.ask.remedies == Remedies::Count) else { return Cow::Borrowed(book) };
     let lines = bills.iter().filter(|bill| bill.kind != Kind::ToOrder).flat_map(|bill| &bill.lines);
     let gone: BTreeSet<&str> = lines.filter(|line| line.gone).map(|line| line.row.as_str()).collect();
-    let is_gone = |part: &Part| matches!(part.role, Role::Build | Role::Option) && gone.contains(part.at.place().to_string().as_str());
+    let is_gone = |part: &Part| matches!(part.role, Role::Build | Role::Option) && gone.contains(part.at.line().to_string().as_str());
     let names: BTreeSet<String> = book.parts.iter().filter(|part| is_gone(part)).map(|part| part.name.clone()).collect();
     if names.is_empty() {
         return Cow::Borrowed(book);

@@ -107,13 +107,13 @@ pub fn group<'a>(book: &'a Book, rows: &[&'a Part], desk: &Desk<'_>, problems: &
 
 /// Why a row cannot travel with the rows of a parcel of the same name.
 fn apart(parcel: &Consignment<'_>, own: &Consignment<'_>, row: &Part) -> Option<Diagnostic> {
-    let other = parcel.rows.first()?.at.place();
+    let other = || parcel.rows.first().map(|row| row.at.line().to_string()).unwrap_or_default();
     if parcel.seller.map(|s| &s.name) != own.seller.map(|s| &s.name) {
-        let what = format!("two parcels of different sellers would be called {}; the other is at {other}", words::quoted(&parcel.id));
+        let what = format!("two parcels of different sellers would be called {}; the other is at {}", words::quoted(&parcel.id), other());
         return Some(row.at.cell("seller").error(what).help("give one of the two sellers another name"));
     }
     if parcel.kind != own.kind {
-        let what = format!("this row is `{}`; the same parcel holds a row that is not, at {other}", row.standing.name());
+        let what = format!("this row is `{}`; the same parcel holds a row that is not, at {}", row.standing.name(), other());
         let help = "give what was ordered at another time a label of its own in `parcel`";
         return Some(row.at.cell("parcel").error(what).help(help));
     }

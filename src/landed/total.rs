@@ -245,7 +245,7 @@ fn held(rows: &[&Part]) -> Vec<Held> {
             quantity: row.quantity,
             paid: if row.standing == Standing::Given { Some(Dec::ZERO) } else { row.paid },
             given: row.standing == Standing::Given,
-            row: row.at.place().to_string(),
+            row: row.at.line().to_string(),
         })
         .collect();
     found.sort_by(|a, b| a.part.cmp(&b.part));

@@ -99,10 +99,10 @@ pub(super) fn of_payment(consignment: &Consignment<'_>, priced: &Priced<'_>, pay
     let money = |amount: Dec| format!("{} {}", amount.grouped(priced.currency.digits()), priced.currency);
     let total = |of: fn(&super::price::PricedLine) -> Dec| Dec::total(priced.lines.iter().map(of)).unwrap_or_default();
     let goods = step("goods", "price", format!("price times quantity, {}", tax_words(consignment, desk)), Some(total(|l| l.list)));
-    let mut trail = vec![in_book(goods, consignment.rows.iter().map(|row| row.at.place()))];
+    let mut trail = vec![in_book(goods, consignment.rows.iter().map(|row| row.at.line()))];
     for used in &priced.used {
         let d = used.discount;
-        let row = d.at.place();
+        let row = d.at.line();
         trail.push(Step {
             row: Some(RowRef { path: row.path.clone(), line: row.line }),
             ..step(&d.code, "discount", format!("takes {} off", money(used.taken)), Some(used.taken.negated()))
@@ -115,7 +115,7 @@ pub(super) fn of_payment(consignment: &Consignment<'_>, priced: &Priced<'_>, pay
             Insurance::Share(percent) => format!("{percent} of goods and freight"),
         };
         let insured = step("insurance", "price", text, Some(total(|l| l.insurance)));
-        trail.push(in_book(insured, consignment.seller.map(|seller| seller.at.place()).into_iter()));
+        trail.push(in_book(insured, consignment.seller.map(|seller| seller.at.line()).into_iter()));
     }
     let converted = format!("{} paid to the seller, converted once, rounded half up", money(payment.sum));
     if priced.currency == desk.currency() {
@@ -139,7 +139,7 @@ fn in_book(step: Step, mut places: impl Iterator<Item = Place>) -> Step {
 fn of_freight(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>, amount: Dec) -> Step {
     let plain = step("freight", "price", freight_words(consignment, priced), Some(amount));
     let Freight::Schedule(name) = &consignment.freight else {
-        return in_book(plain, consignment.seller.map(|seller| seller.at.place()).into_iter());
+        return in_book(plain, consignment.seller.map(|seller| seller.at.line()).into_iter());
     };
     let rows = desk.schedule_rows(name, consignment.dispatch.code(), consignment.channel.name(), consignment.ordered);
     let fits = rows.iter().find(|row| row.rule.up_to_g.is_none_or(|up_to| priced.packed_g <= up_to)).or(rows.last());
@@ -157,7 +157,7 @@ fn of_freight(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_
 pub(super) fn of_receipt(receipt: &Receipt, text: String, amount: Option<Dec>) -> Step {
     let of = receipt.of.map(|of| format!(" of {}", of.name())).unwrap_or_default();
     let id = format!("{}{of}", receipt.charge.name());
-    in_book(step(&id, "receipt", text, amount), std::iter::once(receipt.at.place()))
+    in_book(step(&id, "receipt", text, amount), std::iter::once(receipt.at.line()))
 }
 
 fn tax_words(consignment: &Consignment<'_>, desk: &Desk<'_>) -> &'static str {

@@ -227,7 +227,7 @@ fn heads<'a>(book: &'a Book, desk: &Desk<'a>, left_out: &mut Vec<Unranked>) -> V
             heads.push(part);
         }
     }
-    let key = |part: &&Part| (part.name.clone(), part.role, part.seller.clone(), part.price, part.at.place().to_string());
+    let key = |part: &&Part| (part.name.clone(), part.role, part.seller.clone(), part.price, part.at.line().to_string());
     heads.sort_by_key(key);
     heads
 }
@@ -329,7 +329,7 @@ fn weigh(proposal: &Proposal<'_>, swap: &Swap<'_>, base: &Base<'_>, desk: &Desk<
         last: doubtful,
         standing: Standing::Frontier,
         beaten_by: None,
-        row: head.at.place().to_string(),
+        row: head.at.line().to_string(),
     })
 }
 

@@ -131,5 +131,5 @@ fn same_places(one: &str, other: &str) -> bool {
         names.sort();
         names
     };
-    one == other || (one.contains(" + ") && sorted(one) == sorted(other))
+    one == other || (one.len() == other.len() && one.contains(" + ") && sorted(one) == sorted(other))
 }

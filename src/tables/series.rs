@@ -41,7 +41,6 @@ pub(super) struct Series {
 struct Laid {
     text: &'static str,
     lines: Range<usize>,
-    first: usize,
     path: Arc<str>,
     source: Arc<str>,
 }
@@ -74,8 +73,10 @@ impl Series {
 
 impl Laid {
     fn read(&self) -> Vec<Published> {
+        let before = self.text.as_bytes().get(..self.lines.start).unwrap_or_default();
+        let first = memchr::memchr_iter(b'\n', before).count() + 1;
         let lines = self.text.get(self.lines.clone()).unwrap_or_default().lines().enumerate();
-        lines.filter_map(|(at, line)| self.line(self.first + at, line)).collect()
+        lines.filter_map(|(at, line)| self.line(first + at, line)).collect()
     }
 
     fn line(&self, line: usize, text: &str) -> Option<Published> {
@@ -99,7 +100,6 @@ pub(super) fn cut(file: &File) -> Option<Vec<(Pair, Series)>> {
     let notes = text.get(..header)?;
     let source = notes.lines().find_map(|line| line.strip_prefix("# source = "))?;
     let (path, source): (Arc<str>, Arc<str>) = (Arc::from(file.path.as_str()), Arc::from(source));
-    let mut line = notes.matches('\n').count() + 2;
     let mut at = header + HEADER.len() + 1;
     let mut found = Vec::new();
     while at < text.len() {
@@ -107,15 +107,50 @@ pub(super) fn cut(file: &File) -> Option<Vec<(Pair, Series)>> {
         let prefix = rest.get(..rest.match_indices(',').nth(2)?.0 + 1)?;
         let mut cells = prefix.split(',');
         let pair = (one_of(&USES, cells.next()?).ok()?, currency(cells.next()?).ok()?, currency(cells.next()?).ok()?);
-        let (mut end, mut count) = (at, 0);
-        while text.get(end..).is_some_and(|rest| rest.starts_with(prefix)) {
-            end += text.get(end..)?.find('\n').map_or(text.len() - end, |n| n + 1);
-            count += 1;
-        }
-        let laid = Laid { text, lines: at..end, first: line, path: path.clone(), source: source.clone() };
+        let end = at + length(rest, prefix);
+        let laid = Laid { text, lines: at..end, path: path.clone(), source: source.clone() };
         found.push((pair, Series { laid: Some(laid), ..Series::default() }));
         at = end;
-        line += count;
     }
     Some(found)
+}
+
+/// The length of the lines at the start of a text that begin with this: all that do stand there together, and the end of hundreds
+/// is found without looking at each.
+fn length(text: &str, prefix: &str) -> usize {
+    let (bytes, prefix) = (text.as_bytes(), prefix.as_bytes());
+    // a line that begins so starts at the one; at the other a line that does not, or nothing more
+    let (mut inside, mut beyond) = (0, bytes.len());
+    loop {
+        let middle = inside + (beyond - inside) / 2;
+        let before = memchr::memrchr(b'\n', &bytes[inside..middle]).map(|end| inside + end + 1);
+        let after = || memchr::memchr(b'\n', &bytes[middle..beyond]).map(|end| middle + end + 1).filter(|start| *start < beyond);
+        let Some(start) = before.or_else(after) else { return beyond };
+        if bytes[start..].starts_with(prefix) {
+            inside = start;
+        } else {
+            beyond = start;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_that_begin_alike_are_found_together() {
+        for ours in 1..40 {
+            for others in 0..40 {
+                let line = |pair: &str, at: usize| format!("{pair},{}\n", "1".repeat(at * 7 % 5));
+                let same: String = (0..ours).map(|at| line("market,EUR,AUD", at)).collect();
+                let rest: String = (0..others).map(|at| line("market,EUR,BGN", at)).collect();
+                assert_eq!(length(&(same.clone() + &rest), "market,EUR,AUD,"), same.len(), "{ours} {others}");
+                assert_eq!(
+                    length((same.clone() + &rest).trim_end(), "market,EUR,AUD,"),
+                    (same.clone() + &rest).trim_end().len().min(same.len())
+                );
+            }
+        }
+    }
 }

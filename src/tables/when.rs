@@ -291,6 +291,9 @@ impl fmt::Display for Condition {
 
 impl fmt::Display for When {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.is_always() {
+            return Ok(());
+        }
         let side = |all: &Vec<Condition>| all.iter().map(ToString::to_string).collect::<Vec<_>>().join(" & ");
         f.write_str(&self.any.iter().map(side).collect::<Vec<_>>().join(" | "))
     }

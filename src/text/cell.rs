@@ -19,7 +19,7 @@ impl<'a> Row<'a> {
     /// The cell in the named column; empty when the file has no such column.
     pub fn cell(&self, column: &'static str) -> Cell<'a> {
         let index = self.sheet.index_of(column);
-        let text = index.and_then(|i| self.sheet.fields.get(self.record, i)).unwrap_or("").trim();
+        let text = trim(index.and_then(|i| self.sheet.fields.get(self.record, i)).unwrap_or(""));
         Cell { row: *self, column, index, text }
     }
 
@@ -44,6 +44,15 @@ impl<'a> Row<'a> {
     pub fn others(&self) -> impl Iterator<Item = (&'a str, &'a str)> {
         let Row { sheet, record } = *self;
         sheet.headers().enumerate().map(move |(i, name)| (name, sheet.fields.get(record, i).unwrap_or("")))
+    }
+}
+
+/// The text without blanks at its ends; nearly all begin and end with a letter or a digit.
+fn trim(text: &str) -> &str {
+    match text.as_bytes() {
+        [] => text,
+        [first, .., last] if first.is_ascii_graphic() && last.is_ascii_graphic() => text,
+        _ => text.trim(),
     }
 }
 
@@ -78,6 +87,11 @@ impl Spot {
     /// Where it stands.
     pub fn place(&self) -> Place {
         self.row().place()
+    }
+
+    /// Its line alone, of which no text is shown.
+    pub fn line(&self) -> Place {
+        Place::line(self.sheet.path.clone(), self.row().line())
     }
 }
 

@@ -9,9 +9,9 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use super::cell::Row;
-use super::columns::{Columns, header_problem};
+use super::columns::{Columns, Names, header_problem};
 use super::diagnostic::{Diagnostic, Place, Problems};
-use super::marks::{fields_of, stray_mark};
+use super::marks::{field_of, fields_of, first_line, stray_mark};
 use super::source::{decode, line_ends};
 use super::split::{Fields, Record, split};
 use super::words::{count, few, nearest};
@@ -35,7 +35,7 @@ pub struct Sheet {
     quoted: bool,
     header: Vec<String>,
     /// Where each name of the header stands first.
-    places: BTreeMap<String, usize>,
+    places: Names,
     pub(super) fields: Fields,
     records: Vec<Record>,
     notes: BTreeMap<String, String>,
@@ -65,7 +65,7 @@ impl Sheet {
             delimiter,
             quoted,
             header: Vec::new(),
-            places: BTreeMap::new(),
+            places: Names::default(),
             fields: Fields::default(),
             records: Vec::new(),
             notes,
@@ -127,7 +127,7 @@ impl Sheet {
     }
 
     pub(super) fn index_of(&self, column: &str) -> Option<usize> {
-        self.places.get(column).copied()
+        self.places.find(column)
     }
 
     /// Takes the first record as the header and checks its names.
@@ -164,9 +164,9 @@ impl Sheet {
             Place::within(self.path.clone(), record.line, line, span)
         };
         let typed = |index: usize| self.fields.get(&record, index).unwrap_or("").trim();
-        let mut places = BTreeMap::new();
+        let places = Names::of(&names);
         for (index, name) in names.iter().enumerate() {
-            let repeated = *places.entry(name.clone()).or_insert(index) < index && !name.is_empty();
+            let repeated = places.find(name).is_some_and(|first| first < index) && !name.is_empty();
             if repeated || !(name.is_empty() || columns.knows(name)) {
                 problems.push(header_problem(at(index), (name, &names), (typed(index), repeated), columns));
             }
@@ -218,10 +218,12 @@ impl Sheet {
             return Some(stray);
         }
         let place = || Row { sheet: self, record }.place();
-        if self.fields.of(record).any(|field| field.len() > LONGEST_FIELD) {
+        // no field is longer than the record it was read from
+        if record.end - record.start > LONGEST_FIELD && self.fields.of(record).any(|field| field.len() > LONGEST_FIELD) {
             return Some(Diagnostic::error("a field is longer than 1 MiB").at(place()).help("is a quotation mark or a line end missing?"));
         }
-        let extra = self.fields.of(record).skip(self.header.len()).any(|field| !field.trim().is_empty());
+        let extra =
+            record.len() > self.header.len() && self.fields.of(record).skip(self.header.len()).any(|field| !field.trim().is_empty());
         extra.then(|| {
             let what = format!("the row has {}, the header {}", count(record.len(), "field", "fields"), self.header.len());
             Diagnostic::error(what).at(place()).help("put a text that holds the separator in quotation marks")
@@ -235,8 +237,7 @@ impl Sheet {
         let at = record.start + at;
         let line = record.line + line_ends(&self.text.as_bytes()[record.start..at]);
         let start = self.text[..at].rfind(['\n', '\r']).map_or(0, |n| n + 1);
-        let rest = &self.text[start..];
-        let text = &rest[..rest.find(['\n', '\r']).unwrap_or(rest.len())];
+        let text = first_line(&self.text[start..]);
         let width = self.text[at..].chars().next().map_or(0, char::len_utf8);
         let place = Place::within(self.path.clone(), line, text, at - start..at - start + width);
         let help = "a text in quotation marks begins and ends with one, right beside the separators; a mark within it is doubled";
@@ -245,13 +246,12 @@ impl Sheet {
 
     /// The text of the line a record starts on.
     pub(super) fn line_text(&self, record: &Record) -> &str {
-        let rest = &self.text[record.start..];
-        &rest[..rest.find(['\n', '\r']).unwrap_or(rest.len())]
+        first_line(&self.text[record.start..])
     }
 
     /// The bytes of the line that hold its n-th field, quotation marks left out.
     pub(super) fn field_span(&self, line: &str, index: usize) -> Range<usize> {
-        fields_of(line, self.delimiter).get(index).map_or(line.len()..line.len(), |span| trimmed(line, span.clone()))
+        field_of(line, self.delimiter, index).map_or(line.len()..line.len(), |span| trimmed(line, span))
     }
 }
 
@@ -282,7 +282,15 @@ fn line_feeds(text: String) -> String {
 
 /// The separator, from the first line that is not a note: header names hold neither tabs nor semicolons.
 fn delimiter_of(text: &str) -> u8 {
-    let header = text.split(['\n', '\r']).find(|line| !line.trim().is_empty() && !line.starts_with('#')).unwrap_or("");
+    let mut rest = text;
+    let header = loop {
+        let line = first_line(rest);
+        let is_header = !line.starts_with('#') && !line.trim().is_empty();
+        if is_header || line.len() == rest.len() {
+            break if is_header { line } else { "" };
+        }
+        rest = &rest[line.len() + 1..];
+    };
     if header.contains('\t') {
         b'\t'
     } else if header.contains(';') {

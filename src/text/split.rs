@@ -34,7 +34,8 @@ pub(super) struct Fields {
 impl Fields {
     /// A record's field by its place.
     pub(super) fn get(&self, record: &Record, index: usize) -> Option<&str> {
-        record.own.clone().nth(index).map(|at| self.at(at))
+        let at = record.own.start + index;
+        (at < record.own.end).then(|| self.at(at))
     }
 
     /// All fields of a record.

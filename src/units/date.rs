@@ -76,12 +76,12 @@ impl Date {
     /// The form of tables, `2026-03-02`, of which there are thousands to read.
     fn parse_iso(text: &[u8]) -> Option<Date> {
         let [a, b, c, d, b'-', e, f, b'-', g, h] = *text else { return None };
-        let number = |digits: &[u8]| {
-            let digit = |sum: u32, byte: &u8| byte.is_ascii_digit().then(|| sum * 10 + u32::from(byte - b'0'));
-            digits.iter().try_fold(0, digit)
+        let two = |tens: u8, ones: u8| {
+            let both = tens.is_ascii_digit() && ones.is_ascii_digit();
+            if both { Some(u32::from(tens - b'0') * 10 + u32::from(ones - b'0')) } else { None }
         };
-        let year = i32::try_from(number(&[a, b, c, d])?).ok()?;
-        Date::new(year, number(&[e, f])?, number(&[g, h])?)
+        let year = i32::try_from(two(a, b)? * 100 + two(c, d)?).ok()?;
+        Date::new(year, two(e, f)?, two(g, h)?)
     }
 
     /// So many days later.

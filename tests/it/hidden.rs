@@ -11,22 +11,11 @@ use crate::kit;
 
 /// Everything a report writes that people can read: the page, the pictures, the words, without their style sheets.
 fn report(book: &str, hide: &str) -> Vec<(String, String)> {
-    let folder = tempfile::tempdir().unwrap();
-    let shows = |args: &[&str]| {
-        let ran = kit::landwaiter(args);
-        assert_eq!(ran.status, 0, "{}", ran.stderr);
-    };
-    let page = folder.path().join("page.html");
     let mut hidden: Vec<&str> = Vec::new();
     hide.split(' ').for_each(|what| hidden.extend(["--hide", what]));
-    shows(&[&["report", book, "-o", page.to_str().unwrap()], hidden.as_slice()].concat());
-    shows(&[&["report", book, "--pictures", folder.path().to_str().unwrap()], hidden.as_slice()].concat());
     let mut found = Vec::new();
-    for entry in fs::read_dir(folder.path()).unwrap() {
-        let path = entry.unwrap().path();
-        if path.extension().is_some_and(|ending| ending == "html" || ending == "svg" || ending == "txt") {
-            found.push((path.file_name().unwrap().to_string_lossy().into_owned(), plain(&fs::read_to_string(&path).unwrap())));
-        }
+    for what in [kit::As::Page, kit::As::Pictures] {
+        found.extend(kit::report(book, what, &hidden).iter().map(|(name, text)| (name.clone(), plain(text))));
     }
     assert!(found.len() > 3, "{:?}", found.iter().map(|(name, _)| name).collect::<Vec<_>>());
     found

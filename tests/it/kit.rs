@@ -1,8 +1,10 @@
 //! What several tests share: a book made of text, the program run in the project's folder, and files of expected output.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
+use std::sync::{Arc, Mutex, OnceLock};
 
 use landwaiter::Ask;
 use landwaiter::book::{Book, BookFile};
@@ -19,6 +21,18 @@ pub(crate) fn home() -> &'static Path {
 /// outside do.
 pub(crate) fn share(whole: u64, usual: u64) -> u64 {
     if std::env::var_os("LANDWAITER_WHOLE").is_some() { whole } else { usual }
+}
+
+/// The number that a share begins with: `LANDWAITER_SEED`, or nought.
+pub(crate) fn seed() -> u64 {
+    std::env::var("LANDWAITER_SEED").ok().and_then(|text| text.parse().ok()).unwrap_or_default()
+}
+
+/// One in so many of some things, from the one on that the seed says; all of them with `LANDWAITER_WHOLE=1`.
+pub(crate) fn one_in<T>(many: u64, things: impl IntoIterator<Item = T>) -> impl Iterator<Item = T> {
+    let step = share(1, many);
+    let skipped = usize::try_from(seed() % step).unwrap();
+    things.into_iter().skip(skipped).step_by(usize::try_from(step).unwrap())
 }
 
 /// A book of these tables (`parts`, its text), which must be free of errors.
@@ -56,15 +70,61 @@ pub(crate) fn records(text: &str) -> Vec<csv::StringRecord> {
 }
 
 /// What a run of the program left behind.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(crate) struct Ran {
     pub(crate) stdout: String,
     pub(crate) stderr: String,
     pub(crate) status: i32,
 }
 
-/// Runs the program in the project's folder, without terminal and without standard input.
+/// Runs the program in the project's folder, without terminal and without standard input. What only reads an example is run once
+/// for all tests that look at it.
 pub(crate) fn landwaiter(args: &[&str]) -> Ran {
+    static MADE: Once<Ran> = Mutex::new(BTreeMap::new());
+    if only_reads(args) { once(&MADE, args, || run(args)) } else { run(args) }
+}
+
+/// What is made once, by the words it is made with.
+type Once<T> = Mutex<BTreeMap<Vec<String>, Arc<OnceLock<T>>>>;
+
+fn once<T: Clone>(all: &Once<T>, words: &[&str], make: impl FnOnce() -> T) -> T {
+    let words = words.iter().map(|word| (*word).to_owned()).collect();
+    let made = all.lock().unwrap().entry(words).or_default().clone();
+    made.get_or_init(make).clone()
+}
+
+/// What a report of an example is written as: `page.html`, or the pictures and their words.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum As {
+    Page,
+    Pictures,
+}
+
+/// The texts that a report of an example writes, by the names of their files; each report is made once for all tests that look at it.
+pub(crate) fn report(book: &str, what: As, more: &[&str]) -> Arc<BTreeMap<String, String>> {
+    static MADE: Once<Arc<BTreeMap<String, String>>> = Mutex::new(BTreeMap::new());
+    let make = || {
+        let folder = tempfile::tempdir().unwrap();
+        let page = folder.path().join("page.html");
+        let place = match what {
+            As::Page => ["-o", page.to_str().unwrap()],
+            As::Pictures => ["--pictures", folder.path().to_str().unwrap()],
+        };
+        let ran = run(&[&["report", book], &place[..], more].concat());
+        assert_eq!((ran.status, ran.stderr.as_str()), (0, ""), "{book} {more:?}");
+        let files = fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap().path());
+        let named = files.map(|path| (path.file_name().unwrap().to_string_lossy().into_owned(), fs::read(path).unwrap()));
+        Arc::new(named.filter_map(|(name, bytes)| Some((name, String::from_utf8(bytes).ok()?))).collect())
+    };
+    once(&MADE, &[&[book, if what == As::Page { "page" } else { "pictures" }], more].concat(), make)
+}
+
+fn only_reads(args: &[&str]) -> bool {
+    let reads = ["check", "cost", "compare", "rank", "leeway", "settle", "return"].contains(&args[0]) && !args.contains(&"--add");
+    reads && args.get(1).is_some_and(|book| book.starts_with("examples/"))
+}
+
+fn run(args: &[&str]) -> Ran {
     let mut command = Command::new(env!("CARGO_BIN_EXE_landwaiter"));
     let output = command.args(args).current_dir(home()).stdin(Stdio::null()).env("NO_COLOR", "1").env_remove("COLUMNS").output().unwrap();
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();

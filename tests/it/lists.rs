@@ -196,7 +196,7 @@ fn rows_of_several_kinds_and_fine_steps_cost_what_a_book_of_them_costs() {
     };
     let fine = format!("{head}own,fee,110,consignment,goods,1.2345,half_up 0.001,,2021-01-01\n");
     let kinds = ["fee", "duty", "tax", "value", "remedy", "sale-tax"];
-    let pairs = kinds.iter().flat_map(|one| kinds.iter().map(move |other| pair(one, other)));
+    let pairs = kit::one_in(5, kinds.iter().flat_map(|one| kinds.iter().map(move |other| pair(one, other))));
     let sellers = "seller,dispatch,currency,freight,channel,handling\nAlder,CN,GBP,10,courier,10 % min 1.00\n";
     for charges in pairs.chain([fine]) {
         let with_book = |command: &str| {
@@ -228,13 +228,14 @@ fn the_list_itself_is_no_place_for_its_bad_lines() {
 #[test]
 fn an_empty_line_does_not_part_a_consignment() {
     let mut text = String::from("consignment,date,seller,price,commodity,dispatch,currency\n");
-    for pair in 0..3000 {
+    let pairs = kit::share(3000, 1400);
+    for pair in 0..pairs {
         let line = format!("c{pair},2026-03-02,Alder,25.00,8714911089,TW,USD\n");
         text.push_str(&format!("{line}\n{line}"));
     }
     for flags in ["", "--jobs 2"] {
         let ran = landwaiter(&format!("bulk - --to GB {flags}")).stdin(text.clone()).go().ends(0);
-        assert_eq!(ran.out.lines().count(), 6_001, "{}", ran.err);
+        assert_eq!(ran.out.lines().count() as u64, 2 * pairs + 1, "{}", ran.err);
     }
 }
 

@@ -158,12 +158,12 @@ fn compare(instance: &Instance, number: u64) {
 
 #[test]
 fn plain_choices_equal_brute_force() {
-    (0..kit::share(1_200, 50)).for_each(|number| compare(&generated(number, false), number));
+    (0..kit::share(1_200, 30)).for_each(|number| compare(&generated(number, false), number));
 }
 
 #[test]
 fn coupled_choices_equal_brute_force() {
-    (0..kit::share(1_200, 50)).for_each(|number| compare(&generated(number, true), number));
+    (0..kit::share(1_200, 30)).for_each(|number| compare(&generated(number, true), number));
 }
 
 /// Costs by offer and nothing else.
@@ -340,7 +340,7 @@ fn brute_books(book: &landwaiter::book::Book, desk: &Desk<'_>) -> Vec<(Dec, i64)
 
 #[test]
 fn books_equal_brute_force() {
-    for number in 0..kit::share(24, 4) {
+    for number in 0..kit::share(24, 3) {
         let tables = completed(book_text(number));
         let (found, all) = planned(&tables, &Wishes { frontier: true, ..Wishes::default() });
         let plans = match found {

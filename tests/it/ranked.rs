@@ -8,6 +8,7 @@ use landwaiter::units::{Currency, Dec};
 use landwaiter::value::Quadrant;
 use proptest::prelude::*;
 
+use super::kit;
 use super::small::{SELLERS, SPREADS, ask, book, dec, tables, tables_with};
 
 const HEADER: &str = "part,place,role,standing,seller,price,currency,paid,mass_g,mass_kind,needs,resale\n";
@@ -63,7 +64,7 @@ fn names(ranking: &Ranking) -> Vec<&str> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: u32::try_from(kit::share(48, 16)).unwrap(), ..ProptestConfig::default() })]
 
     #[test]
     fn what_is_beaten_stands_below_and_what_is_doubtful_last(all in offered(), worth in prop::option::of(0..2000_u32)) {

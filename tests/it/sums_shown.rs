@@ -162,10 +162,8 @@ fn the_price_tags_are_the_tags_as_typed() {
 
 #[test]
 fn the_picture_begins_at_the_price_tags() {
-    let folder = tempfile::tempdir().unwrap();
-    let ran = kit::landwaiter(&["report", "examples/gravel-build", "--pictures", folder.path().to_str().unwrap()]);
-    assert_eq!(ran.status, 0, "{}", ran.stderr);
-    let picture = std::fs::read_to_string(folder.path().join("by-charge.svg")).unwrap();
+    let pictures = kit::report("examples/gravel-build", kit::As::Pictures, &[]);
+    let picture = &pictures["by-charge.svg"];
     let cost = kit::landwaiter(&["cost", "examples/gravel-build", "--format", "json"]);
     let json: Value = serde_json::from_str(&cost.stdout).unwrap();
     let tags = at(&json["totals"], "price_tags").grouped(2);
@@ -181,11 +179,9 @@ fn alone_means_one_thing() {
     assert!(words.contains("alone, together") && words.contains("in parcels of its own"), "{words}");
     let rank = kit::landwaiter(&["rank", "examples/gravel-build"]).stdout;
     assert!(rank.split_whitespace().collect::<Vec<_>>().join(" ").contains("alone: in its own parcels;"), "{rank}");
-    let folder = tempfile::tempdir().unwrap();
-    let ran = kit::landwaiter(&["report", "examples/gravel-build", "--pictures", folder.path().to_str().unwrap()]);
-    assert_eq!(ran.status, 0, "{}", ran.stderr);
+    let pictures = kit::report("examples/gravel-build", kit::As::Pictures, &[]);
     for name in ["ladder.svg", "words.txt"] {
-        let text = std::fs::read_to_string(folder.path().join(name)).unwrap();
+        let text = &pictures[name];
         assert!(!text.contains("by itself"), "{name}");
         assert!(text.contains("added to the order"), "{name} says how it is reckoned");
     }

@@ -15,6 +15,7 @@ use landwaiter::tables::Tables;
 use landwaiter::units::{Date, Dec};
 use proptest::prelude::*;
 
+use super::kit;
 use super::small::{book, tables_with};
 
 const SELLERS: &str = "seller,dispatch,currency,freight,channel,transit_days\nFarmoor,TW,USD,25.00,post,10\n";
@@ -273,7 +274,7 @@ fn examine(at: usize, order: &Order, ledger: &Ledger) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 64, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: u32::try_from(kit::share(64, 24)).unwrap(), failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn every_penny_has_the_cause_it_was_given(orders in orders()) {
