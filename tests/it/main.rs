@@ -49,6 +49,7 @@ mod lost;
 mod market;
 mod newcomer;
 mod on_the_scale;
+mod one_seller;
 mod oracles;
 mod owed;
 mod own_tables;
