@@ -22,6 +22,7 @@ mod cli;
 mod common;
 mod compare;
 mod curves;
+mod disputed_row;
 mod estimate;
 mod examples;
 mod failures;
