@@ -3,6 +3,7 @@
 //! Owns the files of design's "book": settings, parts, sellers, parcels, discounts, bikes, unknowns, receipts, weighings. Knows nothing of `rates/`: whether a
 //! place exists or a schedule is known is asked above.
 
+mod answers;
 mod bike;
 mod discount;
 mod evidence;

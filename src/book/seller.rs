@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use super::answers::Cells;
 use super::read::{amount, country, currency, doubt_share, sheet, whole, yes_no};
 use super::{BookFile, part};
 use crate::text::words::{self, one_of};
@@ -190,83 +191,6 @@ pub(super) const OWN: [&str; 14] = [
 
 pub(super) const COLUMNS: Columns = Columns { needed: &["seller"], optional: &OWN, shared: &[] };
 
-/// The cells of one seller, wherever they stand.
-struct Cells {
-    own: Option<Spot>,
-    rows: Vec<Spot>,
-}
-
-impl Cells {
-    /// The first cell with something in it.
-    fn cell(&self, column: &'static str) -> Option<Cell<'_>> {
-        self.row_with(column).map(|spot| spot.cell(column))
-    }
-
-    /// The first row with something in a column.
-    fn row_with(&self, column: &'static str) -> Option<&Spot> {
-        self.own.iter().chain(&self.rows).find(|spot| !spot.cell(column).is_empty())
-    }
-
-    fn first(&self) -> Option<&Spot> {
-        self.own.as_ref().or_else(|| self.rows.first())
-    }
-
-    /// Rows of one seller that say different things. They are held against the first that can be read; where that is not the first of
-    /// all, what is wrong with the first has been said.
-    fn disagreements(&self, name: &str, problems: &mut Problems) {
-        for column in OWN {
-            let Some(leading) = self.cell(column) else { continue };
-            let all = self.own.iter().chain(&self.rows).map(|spot| spot.cell(column));
-            let first = all.filter(|cell| !cell.is_empty()).find(|cell| can_be_read(column, cell)).unwrap_or(leading);
-            let differs =
-                |cell: &Cell<'_>| !cell.is_empty() && cell.text() != first.text() && !same_thing(column, cell.text(), first.text());
-            for row in &self.rows {
-                let cell = row.cell(column);
-                if differs(&cell) && cell.place() != leading.place() {
-                    let what = format!(
-                        "expected {} as at {}: both rows are of {}",
-                        words::quoted(first.text()),
-                        first.place(),
-                        words::quoted(name)
-                    );
-                    problems.push(cell.error(what).help("one seller has one answer: give other sellers other names"));
-                }
-            }
-        }
-    }
-}
-
-/// Whether a cell says something that its column may hold.
-fn can_be_read(column: &str, cell: &Cell<'_>) -> bool {
-    let (text, style) = (cell.text(), cell.style());
-    match column {
-        "dispatch" => Country::parse(text).is_some(),
-        "currency" => Currency::parse(text).is_some(),
-        "sender" => one_of(&SENDERS, text).is_ok(),
-        "channel" => one_of(&CHANNELS, text).is_ok(),
-        "collects_tax" => yes_no(text).is_ok(),
-        "terms" => terms(text).is_ok(),
-        "prices_include" => included(text, style).is_ok(),
-        "handling" => HandlingFee::parse(text, style).is_ok(),
-        "transit_days" => whole(text, 0, 400).is_ok(),
-        "free_freight_over" | "return_freight" => number::money(text, style).is_ok(),
-        "insurance" => number::money(text, style).is_ok() || Percent::typed(text, 100, style).is_ok(),
-        _ => true,
-    }
-}
-
-/// Countries and currencies may be written in several ways.
-fn same_thing(column: &str, one: &str, other: &str) -> bool {
-    match column {
-        "dispatch" => Country::parse(one).is_some() && Country::parse(one) == Country::parse(other),
-        "currency" => Currency::parse(one).is_some() && Currency::parse(one) == Currency::parse(other),
-        _ => {
-            let read = |text: &str| number::money(text, Style::Point).ok();
-            read(one).is_some() && read(one) == read(other)
-        }
-    }
-}
-
 /// Reads the sellers from their own table and from the rows of parts that name them; and whether a row of either was lost.
 pub(super) fn read(file: Option<&BookFile>, parts: &Arc<Sheet>, problems: &mut Problems) -> (BTreeMap<String, Seller>, bool) {
     let mut found: BTreeMap<String, Cells> = BTreeMap::new();
@@ -283,18 +207,19 @@ pub(super) fn read(file: Option<&BookFile>, parts: &Arc<Sheet>, problems: &mut P
                 problems.push(name.error(format!("expected one row for each seller: this one stands at {first} too")));
             } else {
                 let name = name.text().to_owned();
-                found.insert(name, Cells { own: Some(spot), rows: Vec::new() });
+                found.insert(name, Cells { own: Some(spot), ..Cells::default() });
             }
         }
     }
     for spot in Spot::rows(parts) {
         let name = part::seller_of(&spot);
         if let Some(name) = name {
-            found.entry(name).or_insert(Cells { own: None, rows: Vec::new() }).rows.push(spot);
+            found.entry(name).or_default().rows.push(spot);
         }
     }
     let mut read = BTreeMap::new();
-    for (name, cells) in found {
+    for (name, mut cells) in found {
+        cells.settle();
         let seller = words::hinting(!problems.too_many(), || one(name.clone(), &cells, problems));
         let seller = seller.filter(|_| !problems.too_many());
         read.extend(seller.map(|seller| (name, seller)));
@@ -305,7 +230,7 @@ pub(super) fn read(file: Option<&BookFile>, parts: &Arc<Sheet>, problems: &mut P
 fn one(name: String, cells: &Cells, problems: &mut Problems) -> Option<Seller> {
     cells.disagreements(&name, problems);
     let at = cells.first()?.clone();
-    let currency = cells.cell("currency").and_then(|c| c.needed(problems, currency)).or_else(|| sign_of_prices(cells));
+    let currency = cells.cell("currency").and_then(|c| c.needed(problems, currency)).or_else(|| cells.sign_of_prices());
     let money = |column: &'static str, problems: &mut Problems| amount(&cells.cell(column)?, currency, problems).map(|(value, _)| value);
     let read_freight = freight(cells.cell("freight"), currency, problems);
     if let Some(cell) = cells.cell("prices_include") {
@@ -338,19 +263,6 @@ fn one(name: String, cells: &Cells, problems: &mut Problems) -> Option<Seller> {
     })
 }
 
-/// Where no column gives the currency, a sign in a price that stands for one currency does.
-fn sign_of_prices(cells: &Cells) -> Option<Currency> {
-    let signs = cells.rows.iter().filter_map(|row| {
-        let price = row.cell("price");
-        match number::money(price.some()?, price.style()).ok()?.1.as_slice() {
-            [one] => Some(*one),
-            _ => None,
-        }
-    });
-    let mut signs = signs;
-    signs.next()
-}
-
 /// An amount, else the name of a schedule.
 pub(super) fn freight(cell: Option<Cell<'_>>, currency: Option<Currency>, problems: &mut Problems) -> Freight {
     let Some(cell) = cell.filter(|cell| !cell.is_empty()) else { return Freight::Unknown };
@@ -378,7 +290,7 @@ pub(super) fn insurance(cell: &Cell<'_>, currency: Option<Currency>, problems: &
     amount(cell, currency, problems).map(|(value, _)| Insurance::Amount(value))
 }
 
-fn included(text: &str, style: Style) -> Result<Included, String> {
+pub(super) fn included(text: &str, style: Style) -> Result<Included, String> {
     if text == "sale-tax" {
         return Ok(Included::SaleTax);
     }
@@ -387,7 +299,7 @@ fn included(text: &str, style: Style) -> Result<Included, String> {
 
 const TERMS: [&str; 11] = ["EXW", "FCA", "FAS", "FOB", "CFR", "CIF", "CPT", "CIP", "DAP", "DPU", "DDP"];
 
-fn terms(text: &str) -> Result<String, String> {
+pub(super) fn terms(text: &str) -> Result<String, String> {
     let upper = text.to_ascii_uppercase();
     if TERMS.contains(&upper.as_str()) {
         Ok(upper)

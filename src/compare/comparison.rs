@@ -73,12 +73,12 @@ pub fn compare(book: &Book, tables: &Tables, ask: &Ask) -> Result<Comparison, Pr
 
 /// As [`compare`], with what else was asked.
 pub fn compare_with(book: &Book, tables: &Tables, ask: &Ask, options: Options) -> Result<Comparison, Problems> {
-    compare_at(book, &Desk::open(tables, ask)?, options)
+    let desk = Desk::open(tables, ask)?;
+    compare_at(&lost_apart(book, &desk), &desk, options)
 }
 
-/// As [`compare_with`], at a desk that is open already.
+/// As [`compare_with`], at a desk that is open already, of a book of which [`lost_apart`] was asked.
 pub fn compare_at(book: &Book, desk: &Desk<'_>, options: Options) -> Result<Comparison, Problems> {
-    let book = &*lost_apart(book, desk);
     let rows = bench::build_rows(book, desk, options.with_tools);
     let bench = Bench::lay(&rows, desk);
     bench::refuse_doubled(&bench)?;

@@ -26,6 +26,7 @@ mod response;
 mod spread;
 mod sum;
 mod three;
+mod variance;
 
 pub use history::{History, moves};
 pub use normal::{beside, saves, within};
@@ -35,6 +36,7 @@ pub use response::{Curve, Point};
 pub use spread::Spread;
 pub use sum::{Group, Outcome, Slice, Sum};
 pub use three::{Shape, ThreePoint, mean_and_deviation};
+pub use variance::{Variance, in_the_hundred};
 
 use crate::units::{Dec, Mode};
 

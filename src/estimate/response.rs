@@ -80,6 +80,22 @@ impl Curve {
         found
     }
 
+    /// The mean of the answer, and of its square.
+    pub(super) fn moments(&self) -> (f64, f64) {
+        if self.spread.is_constant() {
+            let all = self.points.iter().map(|p| p.y).fold(0.0, |most: f64, y| if y.abs() > most.abs() { y } else { most });
+            return (all, all * all);
+        }
+        let pieces = self.pieces_within(f64::NEG_INFINITY, f64::INFINITY);
+        let whole: f64 = pieces.iter().map(|(p, ..)| p).sum();
+        if whole <= 0.0 {
+            return (0.0, 0.0);
+        }
+        let mean: f64 = pieces.iter().map(|(p, a, b)| p * (a + b) / 2.0).sum();
+        let square: f64 = pieces.iter().map(|(p, a, b)| p * (a * a + a * b + b * b) / 3.0).sum();
+        (mean / whole, square / whole)
+    }
+
     fn first_x(&self) -> f64 {
         self.points.first().map_or(0.0, |p| p.x)
     }

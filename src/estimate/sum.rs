@@ -4,6 +4,7 @@
 use super::response::Curve;
 use super::shown;
 use super::three::ThreePoint;
+use super::variance::Variance;
 use crate::units::{Dec, Overflow};
 
 /// The most cells of a grid.
@@ -206,6 +207,19 @@ impl Group {
         self.first.as_ref().map_or(0.0, wide)
             + self.slices.iter().map(others).fold(0.0, f64::max)
             + self.events.iter().map(|(_, curve)| curve.range().1.abs().max(curve.range().0.abs())).sum::<f64>()
+    }
+
+    /// How much each unknown spreads the sum by itself: the first, the others in their order, on average over the slices, then the events.
+    pub fn variances(&self) -> Vec<Variance> {
+        let lasting = |curve: &Curve| Variance::of(curve.moments(), 1.0);
+        let others = self.slices.first().map_or(0, |slice| slice.others.len());
+        let slices = self.slices.len().max(1) as f64;
+        let other = |at: usize| {
+            let all = self.slices.iter().filter_map(|slice| slice.others.get(at)).map(|curve| lasting(curve).0);
+            Variance(all.sum::<f64>() / slices)
+        };
+        let event = |(chance, curve): &(Dec, Curve)| Variance::of(curve.moments(), super::float(*chance) / 100.0);
+        self.first.iter().map(lasting).chain((0..others).map(other)).chain(self.events.iter().map(event)).collect()
     }
 
     fn sum(&self, step: f64) -> Sum {

@@ -41,6 +41,12 @@ impl ThreePoint {
         (low <= likely && likely <= high).then(|| ThreePoint { low: float(low), likely: float(likely), high: float(high), shape })
     }
 
+    /// One figure that does not move.
+    pub fn constant(figure: Dec) -> ThreePoint {
+        let figure = float(figure);
+        ThreePoint { low: figure, likely: figure, high: figure, shape: Shape::Triangular }
+    }
+
     /// Whether nothing moves.
     pub fn is_constant(&self) -> bool {
         self.low == self.high

@@ -10,15 +10,14 @@ use crate::tables::Tables;
 use crate::text::Problems;
 use crate::units::{Dec, Overflow};
 
-/// Reckons the landed cost of a book's build.
+/// Reckons the landed cost of a book's build, what is lost set apart.
 pub fn cost(book: &Book, tables: &Tables, ask: &Ask) -> Result<Landed, Problems> {
     let desk = Desk::open(tables, ask)?;
-    cost_at(book, &desk)
+    cost_at(&lost_apart(book, &desk), &desk)
 }
 
-/// As [`cost`], at a desk that is open already.
+/// As [`cost`], at a desk that is open already, of a book of which [`lost_apart`] was asked.
 pub fn cost_at(book: &Book, desk: &Desk<'_>) -> Result<Landed, Problems> {
-    let book = &*lost_apart(book, desk);
     let rows: Vec<&Part> = book.build().collect();
     let paid_for: Vec<&Part> = book.paid_for().collect();
     let mut landed = cost_rows(book, &paid_for, desk)?;

@@ -1,7 +1,7 @@
 //! Charges that may not be asked for, and the chance that what is in dispute is.
 
 use super::spread::{Leeway, Outcomes};
-use crate::book::{About, Book, Part, Remedies};
+use crate::book::{About, Book, Part, Remedies, Unknown};
 use crate::landed::{Bill, Desk, bills_of};
 use crate::text::Problems;
 use crate::units::Dec;
@@ -20,12 +20,16 @@ pub struct Asked {
 }
 
 /// The chance that what is disputed is asked for: as the row `disputed` tells it, else as the one row tells it that is about an
-/// anti-dumping duty which is all that is disputed. `decided` is the cost with all of it decided the other way than it is
-/// counted.
-pub(super) fn chance_of_disputed(book: &Book, decided: Dec, counted: bool, asked: &[Asked]) -> Option<Dec> {
-    let told = book.unknowns.iter().flatten().find(|row| row.about == About::Disputed).and_then(|row| row.chance);
+/// anti-dumping duty which is all that is disputed; and where that row stands. `decided` is the cost with all of it decided the
+/// other way than it is counted.
+pub(super) fn chance_of_disputed(book: &Book, decided: Dec, counted: bool, asked: &[Asked]) -> Option<(Dec, String)> {
+    let told = |row: &Unknown| Some((row.chance?, row.at.place().to_string()));
+    let rows = || book.unknowns.iter().flatten();
     let same = |a: &&Asked| a.id.starts_with("remedy:") && decided == if counted { a.not_asked } else { a.asked };
-    told.or_else(|| asked.iter().find(same).map(|a| a.chance))
+    rows().find(|row| row.about == About::Disputed).and_then(told).or_else(|| {
+        let of_all = asked.iter().find(same)?;
+        rows().find(|row| row.about == About::Remedy && of_all.id.strip_prefix("remedy:") == Some(row.name.as_str())).and_then(told)
+    })
 }
 
 /// Charges that the book says may not be asked for: the cost as due, and the cost when they are not asked for.

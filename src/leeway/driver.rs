@@ -18,6 +18,8 @@ pub enum Range {
     /// The moves of an exchange rate over so many days of publication, so many times seen; low and high are the
     /// twentieths at either end.
     Seen(u32, usize),
+    /// It is asked for or it is not: the row of the book that tells the chance.
+    Either(String),
 }
 
 /// One unknown.
@@ -57,6 +59,28 @@ impl Driver {
         format!("{}:{}", self.about.name(), self.name)
     }
 
+    /// What is in dispute, which is asked for with a chance or is not: what it comes to in the destination's money.
+    pub(super) fn disputed(chance: Dec, amount: Dec, counted: bool, at: &str, money: Currency) -> Driver {
+        let (low, high) = (amount.min(Dec::ZERO), amount.max(Dec::ZERO));
+        let likely = if counted { amount } else { Dec::ZERO };
+        Driver {
+            about: About::Disputed,
+            name: String::new(),
+            low,
+            likely,
+            high,
+            relative: false,
+            range: Range::Either(at.to_owned()),
+            shape: Shape::Triangular,
+            chance: Some(chance),
+            spread: Spread::Points(ThreePoint::constant(likely)),
+            ends: (low, high),
+            unit: Some(money),
+            currency: None,
+            rate: Dec::ONE,
+        }
+    }
+
     /// Supposes the figure; what the engine does not know of is returned as a sum on top.
     pub(super) fn suppose(&self, x: Dec, what_if: &mut WhatIf) -> Result<Dec, Overflow> {
         let change = if self.relative { Change::Times(x.over(Dec::HUNDRED)?.plus(Dec::ONE)?) } else { Change::To(x) };
@@ -90,7 +114,7 @@ impl Driver {
 
     /// Whether its figures are sums of the destination's money.
     pub fn is_home_sum(&self) -> bool {
-        matches!(self.about, About::Handling | About::Event)
+        matches!(self.about, About::Handling | About::Event | About::Disputed)
     }
 
     /// Its name as it is shown.

@@ -4,11 +4,13 @@
 //! tax follow and have no range of their own. Only the shares of outcomes are estimates.
 
 mod asked;
+mod bends;
 mod breakeven;
 mod driver;
 mod mass;
 mod scene;
 mod spread;
+mod study;
 
 pub use asked::Asked;
 pub use breakeven::{Against, BreakEven, Edge, Lever, break_even};

@@ -7,6 +7,7 @@ use crate::text::Problems;
 use crate::units::{Dec, Overflow};
 
 /// A book and a desk to run it at.
+#[derive(Clone, Copy)]
 pub(super) struct Scene<'a> {
     pub book: &'a Book,
     pub desk: &'a Desk<'a>,

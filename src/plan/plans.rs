@@ -12,7 +12,7 @@ use super::search::{Goal, Outcome, search};
 use super::stair::Found;
 use super::watch::{Progress, Stopped, Watch};
 use crate::book::{Book, Part};
-use crate::landed::{Caution, Cautions, Desk, Landed, cost_at, cost_rows, landed_rows, lost_apart, refuse_large};
+use crate::landed::{Caution, Cautions, Desk, Landed, cost_at, cost_rows, landed_rows, refuse_large};
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::{Dec, Grams, Mode};
 use crate::value::bench::on_the_bike;
@@ -117,7 +117,6 @@ pub enum Planned {
 
 /// Plans a book. What is offered by a seller with a parcel on its way travels in a parcel of its own.
 pub fn plan(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) -> Result<Planned, Problems> {
-    let book = &*lost_apart(book, desk);
     check_wishes(book, wishes)?;
     refuse_large(book, desk)?;
     let planned = planned(&sent_apart(book), desk, wishes, watch)?;

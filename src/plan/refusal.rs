@@ -6,7 +6,7 @@ use super::model::{LARGEST, PackageCost};
 use super::pool::{Pool, Wishes};
 use super::watch::Patient;
 use crate::book::{Book, Part};
-use crate::landed::{Cautions, Desk, landed_rows, lost_apart, refuse_large};
+use crate::landed::{Cautions, Desk, landed_rows, refuse_large};
 use crate::text::{Diagnostic, Problems};
 use crate::units::Dec;
 
@@ -49,7 +49,6 @@ pub fn refusals(book: &Book, desk: &Desk<'_>) -> Problems {
 }
 
 fn compiled(book: &Book, desk: &Desk<'_>) -> Result<(), Problems> {
-    let book = &*lost_apart(book, desk);
     refuse_large(book, desk)?;
     let book = &super::apart::sent_apart(book);
     let masses = Masses::look(book, desk, &mut Cautions::default())?;

@@ -138,12 +138,12 @@ pub(super) struct Survey<'a> {
 
 /// Ranks the options of a book by what each really adds to the bill.
 pub fn rank(book: &Book, tables: &Tables, ask: &Ask) -> Result<Ranking, Problems> {
-    rank_at(book, &Desk::open(tables, ask)?)
+    let desk = Desk::open(tables, ask)?;
+    rank_at(&lost_apart(book, &desk), &desk)
 }
 
-/// As [`rank`], at a desk that is open already.
+/// As [`rank`], at a desk that is open already, of a book of which [`lost_apart`] was asked.
 pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
-    let book = &*lost_apart(book, desk);
     let mut problems = Problems::new();
     check_places(book, desk, &mut problems);
     if problems.refuse() {

@@ -8,7 +8,7 @@ use tabled::settings::style::HorizontalLine;
 use tabled::settings::{Alignment, Padding, Style, Theme};
 
 use super::view::{Block, Cell, Grid, View};
-use crate::text::{begins_formula, guarded_within, visible_json};
+use crate::text::{begins_formula, guarded_within, is_number, visible_json};
 use crate::units::MONTHS;
 
 /// The widest line of a terminal's table.
@@ -263,12 +263,24 @@ pub fn csv(view: &View) -> String {
 
 fn guarded(cell: &Cell) -> String {
     match cell {
+        Cell::Text(text) if is_figure(text) => text.trim().to_owned(),
         Cell::Text(text) if begins_formula(text) => format!("'{}", guarded_within(text.trim_start())),
         Cell::Text(text) if is_changed(text.trim()) => format!("'{}", text.trim()),
         Cell::Text(text) => guarded_within(text.trim_start()).into_owned(),
         Cell::Number(text) => text.replace(',', ""),
         Cell::NotDue(_) | Cell::Empty => String::new(),
     }
+}
+
+/// Whether a text is a percentage, or a number that a spreadsheet keeps as it is written: neither is a formula, nor a name that would
+/// become another. `007` and `1.50` would.
+fn is_figure(text: &str) -> bool {
+    let text = text.trim();
+    let digits = text.strip_prefix('-').unwrap_or(text);
+    let (whole, decimals) = digits.split_once('.').unwrap_or((digits, "1"));
+    let kept = digits.len() <= 15 && (whole == "0" || !whole.starts_with('0')) && !decimals.ends_with('0');
+    let bare = [digits.bytes().next(), digits.bytes().next_back()].iter().flatten().all(u8::is_ascii_digit);
+    is_number(text) && !text.contains('"') && (text.ends_with('%') || (kept && bare))
 }
 
 /// Whether a spreadsheet would take a name for a number or a day: `007`, `1E5`, `3-4`, `1/2`, `12 Dec`, `MAR1`. A day written
@@ -313,6 +325,17 @@ mod tests {
         let mut view = View::default();
         view.table(Grid { rows: vec![vec![Cell::text("\t=x"), Cell::text("\r=x")]], ..Grid::new("parts", &["part", "parcel"]) });
         assert_eq!(csv(&view), "part,parcel\n\\t=x,\\r=x\n");
+    }
+
+    #[test]
+    fn percentages_and_numbers_are_no_formulas() {
+        for figure in ["5 %", "95%", "-5 %", "+3.0 %", "0.5 %", "5", "-5", "27.2", "0", "0.5"] {
+            assert_eq!(guarded(&Cell::text(figure)), figure);
+        }
+        // What would be another thing afterwards is guarded still, and what only begins as a number does.
+        for text in ["007", "-007", "1.50", "+5", "5.", ".5", "1234567890123456", "-5 %+1", "-5 %;x", "-%", "1,5", "\"-5\""] {
+            assert_eq!(guarded(&Cell::text(text)), format!("'{text}"));
+        }
     }
 
     #[test]

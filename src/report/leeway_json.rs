@@ -17,11 +17,12 @@ fn driver_json(effect: &Effect, show: &Show) -> Result<Value, Overflow> {
     let d = &effect.driver;
     let shape = match (&d.range, d.shape) {
         (Range::Seen(..), _) => "history",
+        (Range::Either(_), _) => "either",
         (_, crate::estimate::Shape::Pert) => "pert",
         (_, crate::estimate::Shape::Triangular) => "triangular",
     };
     Ok(json!({
-        "what": format!("{}:{}", d.about.name(), d.shown()),
+        "what": if d.name.is_empty() { d.about.name().to_owned() } else { format!("{}:{}", d.about.name(), d.shown()) },
         "low": d.low.to_string(),
         "likely": d.likely.to_string(),
         "high": d.high.to_string(),
@@ -33,6 +34,7 @@ fn driver_json(effect: &Effect, show: &Show) -> Result<Value, Overflow> {
         "total_low": show.exact(effect.at_low),
         "total_high": show.exact(effect.at_high),
         "effect": exactly_apart(effect.at_high, effect.at_low, show)?,
+        "share": effect.share.map(|share| share.fixed(1)),
     }))
 }
 

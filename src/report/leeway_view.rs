@@ -32,7 +32,7 @@ const SHOWN: usize = 14;
 pub fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overflow> {
     let (leeway, mut view) = (report.leeway, View::default());
     headline(report, show, &mut view)?;
-    let mut grid = Grid::new("unknowns", &["unknown", "low", "likely", "high", "total at low", "total at high", "moves by"]);
+    let mut grid = Grid::new("unknowns", &["unknown", "low", "likely", "high", "total at low", "total at high", "moves by", "share"]);
     for effect in leeway.effects.iter().take(SHOWN) {
         grid.rows.push(effect_row(effect, show)?);
     }
@@ -201,6 +201,7 @@ fn figure(driver: &Driver, figure: Dec, show: &Show) -> String {
         return format!("{} %", figure.round_to(2, Mode::HalfUp));
     }
     match driver.unit {
+        _ if driver.about == About::Disputed => show.amount(figure),
         Some(unit) if driver.is_home_sum() && unit != show.currency => show.amount(figure),
         Some(unit) if unit != show.currency => format!("{figure} {unit}"),
         _ => figure.to_string(),
@@ -213,6 +214,7 @@ pub(super) fn title(driver: &Driver) -> String {
         About::Exchange => format!("exchange of {}", driver.name),
         About::Price => format!("price, {}", driver.shown()),
         About::Handling => format!("beyond the carrier's fee, {}", driver.name),
+        About::Disputed => format!("what is disputed ({} %)", driver.chance.unwrap_or_default()),
         About::Event => format!("{} ({} % of the time)", driver.name, driver.chance.unwrap_or_default()),
         _ => format!("{}, {}", driver.about.name(), driver.name),
     }
@@ -223,7 +225,8 @@ fn effect_row(effect: &Effect, show: &Show) -> Result<Vec<Cell>, Overflow> {
     let cells = [driver.low, driver.likely, driver.high].map(|x| Cell::number(figure(driver, x, show)));
     let totals = [effect.at_low, effect.at_high].map(|amount| Cell::number(show.amount(amount)));
     let moves = Cell::number(show.as_it_is().amount(show.difference(effect.at_high, effect.at_low)?));
-    Ok(std::iter::once(Cell::text(title(driver))).chain(cells).chain(totals).chain([moves]).collect())
+    let share = effect.share.map_or(Cell::Empty, |share| Cell::number(format!("{} %", share.fixed(1))));
+    Ok(std::iter::once(Cell::text(title(driver))).chain(cells).chain(totals).chain([moves, share]).collect())
 }
 
 fn lever_text(lever: &Lever) -> String {
@@ -302,6 +305,7 @@ pub(super) fn range_text(driver: &Driver) -> String {
     match &driver.range {
         Range::Book(row) => format!("{row}, {}", driver.shape.text()),
         Range::Usual(row, text) => format!("{row}: {text}; {}", driver.shape.text()),
+        Range::Either(row) => format!("{row}: it is asked for or it is not, and nothing lies between"),
         Range::Seen(days, windows) => {
             format!(
                 "moves over {} of publication, seen {windows} times before the day of ordering; low and high are the twentieths at either end",
@@ -316,6 +320,12 @@ fn method(leeway: &Leeway, show: &Show) -> Vec<String> {
         "Every total is the whole sum run again; duty, tax and fees follow from it and have no range of their own. An exchange rate moves all that is paid in its currency, and customs, together.".to_owned(),
         "The shares are reckoned by folding the effects of the unknowns together on a grid; within one currency the others' effects are taken for eight slices of its exchange. Nothing is drawn at random.".to_owned(),
     ];
+    if leeway.effects.iter().any(|effect| effect.share.is_some_and(Dec::is_positive)) {
+        lines.push(
+            "The share of an unknown is its part in what all of them spread the total by, each taken alone (by variance); they add up to 100 %."
+                .to_owned(),
+        );
+    }
     if let Some(checked) = leeway.checked {
         lines.push(format!(
             "Held against the whole sum at {} points (seed {}): off by {} on average, {} at most; the grid's step is {}.",

@@ -13,9 +13,10 @@ pub fn begins_formula(text: &str) -> bool {
     text.trim_start_matches(|c: char| c.is_whitespace() || c == '"').starts_with(SIGNS)
 }
 
-/// Whether a text is a number: a sign, digits and at most one point.
+/// Whether a text is a number or a percentage: a sign, digits and at most one point, and it may be a percent sign after them.
 pub fn is_number(text: &str) -> bool {
     let text = text.trim_matches(|c: char| c.is_whitespace() || c == '"');
+    let text = text.strip_suffix('%').map_or(text, str::trim_end);
     let digits = text.strip_prefix('-').or_else(|| text.strip_prefix('+')).unwrap_or(text);
     let points = digits.bytes().filter(|byte| *byte == b'.').count();
     points <= 1 && digits.bytes().any(|byte| byte.is_ascii_digit()) && digits.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.')
@@ -58,7 +59,9 @@ mod tests {
             ("x; ＝1;y", "x;' ＝1;y"),
             ("a\r\n=1", "a\r\n'=1"),
             ("8;-5;+3.5;-2\"", "8;-5;+3.5;-2\""),
+            ("8;-5 %;+3.5%", "8;-5 %;+3.5%"),
             ("8;-5x", "8;'-5x"),
+            ("8;-5 %+1;-%", "8;'-5 %+1;'-%"),
             ("x=1;y", "x=1;y"),
         ] {
             assert_eq!(guarded_within(text), safe);

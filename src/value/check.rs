@@ -3,12 +3,11 @@
 use super::bike::{as_order, is_abroad};
 use super::{bench, fit, pieces, slips};
 use crate::book::{Book, Part};
-use crate::landed::{Desk, check_places, check_schedules, lost_apart};
+use crate::landed::{Desk, check_places, check_schedules};
 use crate::text::{Diagnostic, Problems, Severity};
 
 /// Looks at the places and the joints of a book's build: problems go to the list, holes are returned.
 pub fn check(book: &Book, desk: &Desk<'_>, problems: &mut Problems) -> bench::Findings {
-    let book = &*lost_apart(book, desk);
     check_places(book, desk, problems);
     schedules(book, desk, problems);
     unknown_choices(desk, problems);

@@ -1,6 +1,7 @@
 //! Commands agree: what one of them refuses every one refuses and names the cell, and what `plan` alone refuses `check` refuses too.
 
 use super::harness::{Ran, landwaiter};
+use super::kit;
 
 const SETTINGS: &str = "setting,value\ndestination,GB\ndate,2026-10-21\nkind,road\n";
 
@@ -127,47 +128,15 @@ fn a_price_of_the_own_freight_schedule_that_is_too_large_is_refused() {
     sent("cost b", step, "taolin-post").ends(0);
 }
 
-/// What a road bike must have, and one row of it after the others.
-const PLACES: [&str; 33] = [
-    "frame",
-    "fork",
-    "headset",
-    "expander",
-    "top-cap",
-    "handlebar",
-    "stem",
-    "bar-tape",
-    "seatpost",
-    "seat-clamp",
-    "saddle",
-    "pedals",
-    "crankset",
-    "bottom-bracket",
-    "shifters",
-    "rear-mech",
-    "hanger",
-    "battery",
-    "chain",
-    "quick-link",
-    "thru-axles",
-    "tyre",
-    "sealant",
-    "rim-tape",
-    "valves",
-    "hoses",
-    "hose-inserts",
-    "caliper-bolts",
-    "rotor-lockrings",
-    "grommets",
-    "cassette",
-    "rotors",
-    "calipers",
-];
+/// What a road bike must have but its wheels, and one row of it after the others.
+fn places() -> impl Iterator<Item = &'static str> {
+    kit::SMALL_PLACES.into_iter().chain(["cassette", "rotors", "calipers"])
+}
 
 /// A whole bike in hand but for its first places, which are to be ordered at a price each; then other rows.
 fn whole(dear: usize, price: &str, more: &str) -> String {
-    let rest = PLACES.iter().skip(dear).map(|place| format!("Old {place},{place},build,in-hand,,,,,100\n"));
-    let dear = PLACES.iter().take(dear).map(|place| format!("New {place},{place},build,to-order,,{price},GBP,,100\n"));
+    let rest = places().skip(dear).map(|place| format!("Old {place},{place},build,in-hand,,,,,100\n"));
+    let dear = places().take(dear).map(|place| format!("New {place},{place},build,to-order,,{price},GBP,,100\n"));
     format!("{HEADER}{}{}Old wheels,wheels,build,in-hand,,,,,1500\n{more}", dear.collect::<String>(), rest.collect::<String>())
 }
 
@@ -190,8 +159,8 @@ fn a_sum_that_plan_refuses_is_refused_by_check() {
         run(command, &whole(11, "900000", ""), &[]).ends(0);
     }
     // A sum of packages that only the search comes upon: twelve options of 1.00, each sent for 900,000.00 by another seller.
-    let options = PLACES.iter().take(12).map(|place| format!("Light {place},{place},option,to-order,Shop {place},1.00,GBP,TW,50\n"));
-    let sellers = PLACES.iter().take(12).map(|place| format!("Shop {place},TW,GBP,900000\n"));
+    let options = places().take(12).map(|place| format!("Light {place},{place},option,to-order,Shop {place},1.00,GBP,TW,50\n"));
+    let sellers = places().take(12).map(|place| format!("Shop {place},TW,GBP,900000\n"));
     let sellers = format!("seller,dispatch,currency,freight\n{}", sellers.collect::<String>());
     let parts = whole(0, "", &options.collect::<String>());
     for command in ["check b", "plan b"] {

@@ -12,6 +12,40 @@ use landwaiter::tables::Tables;
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::Date;
 
+/// Places that a road bike must have beside its wheels, its cassette, its rotors and its calipers.
+pub(crate) const SMALL_PLACES: [&str; 30] = [
+    "frame",
+    "fork",
+    "headset",
+    "expander",
+    "top-cap",
+    "handlebar",
+    "stem",
+    "bar-tape",
+    "seatpost",
+    "seat-clamp",
+    "saddle",
+    "pedals",
+    "crankset",
+    "bottom-bracket",
+    "shifters",
+    "rear-mech",
+    "hanger",
+    "battery",
+    "chain",
+    "quick-link",
+    "thru-axles",
+    "tyre",
+    "sealant",
+    "rim-tape",
+    "valves",
+    "hoses",
+    "hose-inserts",
+    "caliper-bolts",
+    "rotor-lockrings",
+    "grommets",
+];
+
 /// The project's folder.
 pub(crate) fn home() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))

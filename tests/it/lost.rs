@@ -5,7 +5,8 @@
 
 use landwaiter::book::{Book, ChargeWord};
 use landwaiter::compare::compare;
-use landwaiter::landed::{Bill, Desk, Landed, cost_at};
+use landwaiter::cost;
+use landwaiter::landed::{Bill, Desk, Landed, lost_apart};
 use landwaiter::plan::{Patient, Planned, Wishes, plan};
 use landwaiter::rank::rank;
 use landwaiter::returns::returned;
@@ -31,7 +32,7 @@ fn with(parts: &str, rows: &str) -> Book {
 
 fn landed(parts: &str, rows: &str) -> Landed {
     let (tables, ask) = (tables(), ask(&[]));
-    cost_at(&with(parts, rows), &Desk::open(&tables, &ask).unwrap()).unwrap()
+    cost(&with(parts, rows), &tables, &ask).unwrap()
 }
 
 fn bill(parts: &str, rows: &str) -> Bill {
@@ -176,7 +177,7 @@ fn a_lost_part_is_neither_offered_nor_replaced() {
     let book = with(&parts, STEM_BACK);
     let (tables, ask) = (tables(), ask(&[]));
     let desk = Desk::open(&tables, &ask).unwrap();
-    let before = cost_at(&book, &desk).unwrap().totals;
+    let before = cost(&book, &tables, &ask).unwrap().totals;
     let ranking = rank(&book, &tables, &ask).unwrap();
     assert_eq!(ranking.options.len(), 1, "{:?}", ranking.options);
     let one = &ranking.options[0];
@@ -185,7 +186,9 @@ fn a_lost_part_is_neither_offered_nor_replaced() {
     assert_eq!(one.together, dec("66.00"));
     assert_eq!((ranking.landed, ranking.mass.to_string()), (before.landed().unwrap(), "2000".to_owned()));
     assert!(ranking.left_out.is_empty() && ranking.unfit.is_empty());
-    let Planned::Found(plans) = plan(&book, &desk, &Wishes::default(), &Patient).unwrap() else { panic!("the new stem is a plan") };
+    let Planned::Found(plans) = plan(&lost_apart(&book, &desk), &desk, &Wishes::default(), &Patient).unwrap() else {
+        panic!("the new stem is a plan")
+    };
     let best = &plans.plans[0];
     assert_eq!((best.landed, best.mass.to_string()), (ranking.landed.plus(dec("66.00")).unwrap(), "2110".to_owned()));
     assert_eq!(compare(&book, &tables, &ask).unwrap().mine.mass.to_string(), "2000");
@@ -276,4 +279,25 @@ fn return_takes_what_sending_back_cost_from_its_receipt() {
     assert_eq!((plain.freight_back, told.freight_back, told.freight_back_told), (None, Some(dec("12.50")), true));
     assert_eq!(plain.landed, told.landed, "it is no part of what the stem cost");
     assert_eq!(plain.surely_back.minus(told.surely_back).unwrap(), dec("12.50"));
+}
+
+/// What is lost is set apart once, by whoever opens a desk for a book: the program where it reads one, and the three front doors that
+/// take tables and a question.
+#[test]
+fn what_is_lost_is_set_apart_where_a_desk_is_opened_and_nowhere_else() {
+    fn asking(folder: &std::path::Path, found: &mut Vec<String>) {
+        for entry in std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()) {
+            if entry.is_dir() {
+                asking(&entry, found);
+            } else {
+                let text = std::fs::read_to_string(&entry).unwrap_or_default();
+                let file = entry.strip_prefix(super::kit::home()).unwrap().to_string_lossy().into_owned();
+                found.extend(text.lines().filter(|line| line.contains("lost_apart(")).map(|_| file.clone()));
+            }
+        }
+    }
+    let mut found = Vec::new();
+    asking(&super::kit::home().join("src"), &mut found);
+    found.sort();
+    assert_eq!(found, ["src/cli/case.rs", "src/compare/comparison.rs", "src/landed/build.rs", "src/rank/ranking.rs"]);
 }

@@ -9,41 +9,6 @@ use serde_json::Value;
 
 use crate::kit;
 
-/// Places that a road bike must have and that these books do not talk about: filled by what is there.
-const THERE: [&str; 31] = [
-    "frame",
-    "fork",
-    "headset",
-    "expander",
-    "top-cap",
-    "handlebar",
-    "stem",
-    "bar-tape",
-    "seatpost",
-    "seat-clamp",
-    "saddle",
-    "pedals",
-    "crankset",
-    "bottom-bracket",
-    "shifters",
-    "rear-mech",
-    "hanger",
-    "battery",
-    "chain",
-    "quick-link",
-    "thru-axles",
-    "tyre",
-    "sealant",
-    "rim-tape",
-    "valves",
-    "hoses",
-    "hose-inserts",
-    "caliper-bolts",
-    "rotor-lockrings",
-    "grommets",
-    "gear-cables",
-];
-
 const HEAD: &str = "part,place,role,standing,seller,price,currency,dispatch,quantity,mass_g,comes_with,needs,fits\n";
 const CASSETTE: &str = "old cassette,cassette,build,in-hand,,,,,1,300,,,\n";
 const ROTORS: &str = "old rotors,rotors,build,in-hand,,,,,2,110,,,\n";
@@ -53,7 +18,7 @@ const LIGHT: &str = "w2,wheels,option,to-order,Brackwater,300,USD,TW,1,1200,,,\n
 
 fn write(folder: &Path, rows: &[&str]) {
     let mut parts = HEAD.to_owned();
-    for place in THERE.iter().filter(|place| **place != "gear-cables") {
+    for place in kit::SMALL_PLACES {
         let _ = writeln!(parts, "old {place},{place},build,in-hand,,,,,1,100,,,");
     }
     rows.iter().for_each(|row| parts += row);
@@ -188,7 +153,7 @@ fn an_interrupted_search_gives_the_best_known() {
     use std::time::Duration;
     let folder = tempfile::tempdir().unwrap();
     let mut rows = String::new();
-    for (at, place) in ["wheels", "cassette", "rotors", "calipers"].iter().chain(&THERE[..12]).enumerate() {
+    for (at, place) in ["wheels", "cassette", "rotors", "calipers"].iter().chain(&kit::SMALL_PLACES[..12]).enumerate() {
         for (turn, seller) in ["Amberway", "Brackwater", "Cinderfold"].into_iter().enumerate() {
             for kind in 0..3 {
                 let price = 20 + (at * 37 + turn * 13 + kind * 29) % 90;
@@ -199,7 +164,7 @@ fn an_interrupted_search_gives_the_best_known() {
             }
         }
     }
-    let left: String = THERE[12..30].iter().map(|place| format!("old {place},{place},build,in-hand,,,,,1,100,,,\n")).collect();
+    let left: String = kit::SMALL_PLACES[12..30].iter().map(|place| format!("old {place},{place},build,in-hand,,,,,1,100,,,\n")).collect();
     write(folder.path(), &[]);
     fs::write(folder.path().join("parts.csv"), format!("{HEAD}{left}{rows}")).unwrap();
     let mut command = Command::new(env!("CARGO_BIN_EXE_landwaiter"));

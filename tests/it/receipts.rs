@@ -5,7 +5,8 @@
 use std::process::Command;
 
 use landwaiter::book::{Book, BookFile, ChargeWord};
-use landwaiter::landed::{Bill, Desk, Landed, cost_at};
+use landwaiter::cost;
+use landwaiter::landed::{Bill, Desk, Landed};
 use landwaiter::leeway::leeway;
 use landwaiter::settle::{Cause, Entry, Ledger, settle};
 use landwaiter::text::Problems;
@@ -47,7 +48,7 @@ pub(crate) fn with(parts: &str, receipts: &str) -> Book {
 
 pub(crate) fn landed(book: &Book) -> Landed {
     let (tables, ask) = (tables(), ask(book));
-    cost_at(book, &Desk::open(&tables, &ask).unwrap()).unwrap()
+    cost(book, &tables, &ask).unwrap()
 }
 
 pub(crate) fn bill(parts: &str, receipts: &str) -> Bill {
@@ -326,7 +327,7 @@ fn what_is_disputed_has_a_range_of_its_own_or_a_chance() {
         assert!(problems.is_empty(), "{problems:?}");
         let (tables, ask) = (tables(), ask(&book));
         let desk = Desk::open(&tables, &ask).unwrap();
-        (leeway(&book, &desk, 3, dec("90")).unwrap(), cost_at(&book, &desk).unwrap().totals)
+        (leeway(&book, &desk, 3, dec("90")).unwrap(), landwaiter::landed::cost_at(&book, &desk).unwrap().totals)
     };
     // Nothing else is unknown, so each range is one sum.
     let (found, totals) = run("what,low,likely,high,chance\n");
