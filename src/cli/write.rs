@@ -258,3 +258,47 @@ impl Write for Growing {
         self.out.flush()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::sync::atomic::{AtomicU32, Ordering};
+
+    use super::*;
+
+    /// An editor knows nothing of the lock: what it saved since the table was read stays as it is.
+    #[test]
+    fn a_table_that_was_changed_since_it_was_read_is_left_alone() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("receipts.csv");
+        let door = Door::open([path.as_path()]).unwrap();
+        for (read, there, why) in [
+            (Some(&b"read\n"[..]), Some("saved\n"), "it has changed in the meantime"),
+            (Some(b"read\n"), None, "it has gone in the meantime"),
+            (None, Some("saved\n"), "it has changed in the meantime"),
+        ] {
+            let _ = fs::remove_file(&path);
+            there.iter().for_each(|text| fs::write(&path, text).unwrap());
+            let refused = door.put(&[Over::Table(read).into_change(&path, b"written\n", None)]).unwrap_err();
+            assert!(refused.message.contains(why), "{}", refused.message);
+            assert_eq!(fs::read_to_string(&path).ok().as_deref(), there, "{why}");
+            assert_eq!(fs::read_dir(folder.path()).unwrap().count(), there.iter().count(), "nothing is left beside it");
+        }
+        fs::write(&path, "read\n").unwrap();
+        door.put(&[Over::Table(Some(b"read\n")).into_change(&path, b"written\n", None)]).unwrap();
+        assert_eq!(fs::read_to_string(&path).unwrap(), "written\n");
+    }
+
+    /// The file is ours when it is looked at first, and somebody's own once the new one is written beside it.
+    #[test]
+    fn what_stands_there_is_looked_at_again_before_it_is_replaced() {
+        static LOOKS: AtomicU32 = AtomicU32::new(0);
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("page.html");
+        fs::write(&path, "ours\n").unwrap();
+        let door = Door::open([path.as_path()]).unwrap();
+        let own: fn(&str, &[u8]) -> bool = |_, _| LOOKS.fetch_add(1, Ordering::Relaxed) == 0;
+        let refused = door.put(&[Over::Own(own).into_change(&path, b"new\n", None)]).unwrap_err();
+        assert!(refused.message.contains("it was changed since"), "{}", refused.message);
+        assert_eq!((fs::read_to_string(&path).unwrap(), fs::read_dir(folder.path()).unwrap().count()), ("ours\n".to_owned(), 1));
+    }
+}

@@ -174,6 +174,18 @@ fn the_order_of_places_in_a_set_does_not_matter() {
     }
 }
 
+/// Digits that stop early and name a piece of a set take that piece's own: 3.00 and VAT of 20.60, 123.60, and nothing hangs on it.
+/// As the other hub it would be 7.00 and 21.40, 128.40; as a rim 10.00.
+#[test]
+fn digits_of_a_set_that_stop_early_take_those_of_the_piece_they_name() {
+    let tariff = "layer,commodity,origin,percent\nmfn,871492,*,10\nmfn,8714930011,*,3\nmfn,8714930099,*,7\nremedy,0101,*,5";
+    let case = antarctica().law("tariff", tariff).law("codes", "place,commodity,text\nhub,8714930011,hub");
+    for digits in ["871493", "87149300", "8714930011"] {
+        let set = case.clone().parts(&format!("part,place,price,commodity\nset,hub + rim,100,{digits}"));
+        set.gives(&[("duty", "3"), ("landed", "123.60"), ("said digits-open", "no")]);
+    }
+}
+
 /// Two things at 10,099 won under two rows of 8 %: 1,615.84 together, cut to 1,610; row by row it would be 800 and 800.
 #[test]
 fn a_rate_is_rounded_once_whichever_rows_say_it() {

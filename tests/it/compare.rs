@@ -172,6 +172,21 @@ fn a_place_filled_twice_is_refused_before_anything_is_compared() {
     assert!(drawn.contains("`Plain saddle`") && drawn.contains("`Second saddle`"), "{drawn}");
 }
 
+/// A clash of the build is no reason to compare nothing where a program asks: it is said beside the verdict.
+#[test]
+fn a_build_that_does_not_fit_is_said() {
+    let parts = "part,place,seller,price,mass_g,fits\nFrame,frame,Northmoor,300.00,1000,headset_cups=slim\n\
+                 Headset,headset,Northmoor,40.00,80,headset_cups=wide\n";
+    let said = |parts: &str| {
+        let book = book(&[("parts", parts), ("sellers", SELLERS), ("bikes", BIKES)]);
+        let found = compare(&book, &tables(), &ask(&[])).unwrap();
+        found.cautions.into_iter().find(|caution| caution.id == "clash").map(|caution| caution.about.join(", "))
+    };
+    let clash = said(parts).expect("it is said");
+    assert!(clash.contains("`Frame` says slim, `Headset` says wide"), "{clash}");
+    assert_eq!(said(&parts.replace("=wide", "=slim")), None);
+}
+
 #[test]
 fn json_has_its_lasting_names() {
     let (found, ask) = (compared(&[]), ask(&[]));

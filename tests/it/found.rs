@@ -191,10 +191,20 @@ fn one_wrong_cell_of_other_tables_is_one_error() {
         ("unknowns", "what,low,likely,high\nfreight:Kite,,5,10\n"),
         ("unknowns", "what,low,likely,high,chance\nevent:a strike,,5,10,20 %\n"),
         ("unknowns", "what,low,likely,high\nfreight:Kite,x,5,10\n"),
+        ("unknowns", "what,low,likely,high,chance\nevent:a strike,1,5,10,often\n"),
+        ("unknowns", "what,low,likely,high,chance\nremedy:Kite,,,,0.5\n"),
     ] {
         let ran = asked("check", &[("parts", PARTS), (table, text)]).ends(1);
         assert_eq!(errors(&ran).len(), 1, "{table}: {}", ran.err);
         assert!(ran.err.contains(&format!("b/{table}.csv:2")), "{}", ran.err);
+    }
+    // A row that cannot be read is not missing where other tables name what it holds.
+    let lost = PARTS.replace("Kite,650", "Kite,6,50");
+    for (table, text) in [("receipts", "consignment,charge,amount,currency\nKite,goods,650,USD\n"), ("weighings", "what,mass_g\nBar,250\n")]
+    {
+        let ran = asked("check", &[("parts", &lost), (table, text)]).ends(1);
+        assert_eq!(errors(&ran).len(), 1, "{table}: {}", ran.err);
+        assert!(ran.err.contains("b/parts.csv:2"), "{}", ran.err);
     }
     let run = |name: &str, text: &str| {
         landwaiter("check parts.csv --to AQ --on 2026-09-23 --rates r")

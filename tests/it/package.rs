@@ -108,7 +108,8 @@ pub(crate) fn o(text: &str) -> String {
 /// An .ods with these tables: name and what stands between their tags.
 pub(crate) fn ods(tables: &[(&str, &str)]) -> Vec<u8> {
     let table = |(name, inner): &(&str, &str)| format!("<table:table table:name=\"{name}\">{inner}</table:table>");
-    let styles = "<style:style style:name=\"gone\"><style:text-properties style:text-line-through-style=\"solid\"/></style:style>";
+    let styles = "<style:style style:name=\"gone\"><style:text-properties style:text-line-through-style=\"solid\"/></style:style>\
+                  <style:style style:name=\"away\"><style:table-properties table:display=\"false\"/></style:style>";
     let body: String = tables.iter().map(table).collect();
     let text = format!(
         "<office:document-content xmlns:office=\"o\" xmlns:table=\"t\" xmlns:text=\"x\" xmlns:style=\"s\" xmlns:calcext=\"c\">\

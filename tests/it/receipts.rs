@@ -325,9 +325,11 @@ fn what_is_disputed_has_a_range_of_its_own_or_a_chance() {
     let run = |unknowns: &str| {
         let (book, problems) = read(&order, &[("unknowns", unknowns)]);
         assert!(problems.is_empty(), "{problems:?}");
-        let (tables, ask) = (tables(), ask(&book));
-        let desk = Desk::open(&tables, &ask).unwrap();
-        (leeway(&book, &desk, 3, dec("90")).unwrap(), landwaiter::landed::cost_at(&book, &desk).unwrap().totals)
+        let (tables, mut ask) = (tables(), ask(&book));
+        let totals = cost_at(&book, &Desk::open(&tables, &ask).unwrap()).unwrap().totals;
+        // A penny less than the sum with what is disputed.
+        ask.budget = Some(totals.landed().unwrap().minus(dec("0.01")).unwrap());
+        (leeway(&book, &Desk::open(&tables, &ask).unwrap(), 3, dec("90")).unwrap(), totals)
     };
     // Nothing else is unknown, so each range is one sum.
     let (found, totals) = run("what,low,likely,high,chance\n");
@@ -337,11 +339,12 @@ fn what_is_disputed_has_a_range_of_its_own_or_a_chance() {
     assert!(found.quantiles.iter().all(|(_, amount)| *amount == found.cost));
     assert!(other.quantiles.len() == 5 && other.quantiles.iter().all(|(_, amount)| *amount == without), "{other:?}");
     assert_eq!((other.cost, other.assured.1, found.disputed_chance), (without, without, None));
+    assert_eq!((found.within_budget, other.within_budget), (Some(Dec::ZERO), Some(Dec::HUNDRED)));
     // With 40 in the hundred it is charged: 60 of 100 outcomes lie at the sum without it, so 5, 25 and 50 do, 75 and 95 do not.
     let (joined, _) = run("what,low,likely,high,chance\nprice,0,0,0,\nfreight,0,0,0,\nhandling,0,0,0,\ndisputed,,,,40 %\n");
     let amounts: Vec<Dec> = joined.quantiles.iter().map(|(_, amount)| *amount).collect();
     assert_eq!(amounts, [without, without, without, joined.cost, joined.cost]);
-    assert_eq!((joined.disputed_chance, joined.assured.1), (Some(dec("40")), joined.cost));
+    assert_eq!((joined.disputed_chance, joined.assured.1, joined.within_budget), (Some(dec("40")), joined.cost, Some(dec("60"))));
 }
 
 #[test]

@@ -141,6 +141,8 @@ fn to_pay_is_one_figure_or_says_what_it_leaves_out() {
     assert_ne!(json(&["compare", book])["build"]["to_pay"], cost, "the example has tools to pay for");
     assert!(without.contains("To pay, without tools and shop work, "), "{without}");
     assert!(with.contains("To pay ") && !with.contains("without tools"), "{with}");
+    let left_out = "left out of all these sums; `--with-tools` counts them.";
+    assert!(without.contains(left_out) && !with.contains(left_out), "{without}\n{with}");
 }
 
 /// A price at home is what is paid: no sum is "0.00 more"; and what the rider wears stands under a heading of its own.

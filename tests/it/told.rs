@@ -221,6 +221,29 @@ fn a_fee_typed_twice_is_called_that() {
     assert!(fee.claim.is_none());
 }
 
+/// 40.00 more than is due, and the row twice: what the second row does not explain is left unexplained, and nothing is claimed of it
+/// before it is known whether the row was typed twice.
+#[test]
+fn what_stands_beside_a_row_typed_twice_is_not_claimed_either() {
+    let due = bill(TWO, "").amounts.tax_at_border;
+    let asked = sum(&[due, dec("40.00")]);
+    let row = format!("Alder Cycle,VAT at the door,{asked},GBP,2026-10-03,,\n");
+    let once = entry(&settled(TWO, &row), ChargeWord::TaxAtBorder).unwrap();
+    assert_eq!(once.claim.unwrap().amount, dec("40.00"));
+    let twice = entry(&settled(TWO, &format!("{row}{row}")), ChargeWord::TaxAtBorder).unwrap();
+    assert_eq!((twice.causes.as_slice(), twice.unexplained), ([(Cause::TypedTwice, asked)].as_slice(), dec("40.00")));
+    assert!(twice.claim.is_none(), "{twice:?}");
+}
+
+#[test]
+fn the_trail_shows_a_receipt_that_is_left_out_and_the_question() {
+    let bill = bill(TWO, "Alder Cycle,discount,181.00,GBP,2026-09-25,,\nAlder Cycle,handling,12.00,GBP,2026-10-03,,\n");
+    let steps: Vec<_> = bill.trail.iter().filter(|step| step.kind == "receipt").collect();
+    let [used, out] = steps.as_slice() else { panic!("a step for each receipt: {steps:?}") };
+    assert!(used.amount == Some(dec("12.00")) && used.text.contains("in the place of"), "{used:?}");
+    assert!(out.amount.is_none() && out.text.starts_with("left out: is the amount right?"), "{out:?}");
+}
+
 /// 20.00 of goods in pounds, charged 17.90: nothing that the receipts show explains it.
 #[test]
 fn a_difference_without_any_cause_is_said_once() {

@@ -1,6 +1,7 @@
 //! What `settle` and `leeway` show in another money adds up there; the table of charges names the parcel in every row.
 
-use landwaiter::units::{Dec, number};
+use landwaiter::tables::Use;
+use landwaiter::units::{Currency, Date, Dec, Mode, number};
 use serde_json::Value;
 
 use crate::kit;
@@ -63,6 +64,22 @@ fn a_settlement_in_another_money_adds_up_there() {
             }
         }
         headline(&found, money);
+    }
+}
+
+/// Converted once, and not charge by charge.
+#[test]
+fn the_totals_of_a_settlement_are_those_of_its_own_money() {
+    let (tables, own) = (kit::built_in(), json("settle", "GBP"));
+    let day = Date::parse(own["date"].as_str().unwrap()).unwrap();
+    for (money, digits) in [("EUR", 2), ("JPY", 0), ("USD", 2), ("KRW", 0)] {
+        let to = Currency::parse(money).unwrap();
+        let rate = tables.exchange.quote(Use::Market, Currency::GBP, to, day).unwrap().unwrap().rate;
+        let found = json("settle", money);
+        for name in ["estimated", "difference"] {
+            let once = rate.convert(at(&own["totals"], name)).unwrap().round_to(digits, Mode::HalfUp);
+            assert_eq!(at(&found["totals"], name), once, "{name} in {money}");
+        }
     }
 }
 

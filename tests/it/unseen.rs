@@ -52,6 +52,16 @@ fn unseen_characters_are_shown_in_what_a_report_writes() {
     assert!(ran.left("book/report/page.html").contains("Tao\\u{202e}lin"));
 }
 
+/// The words to read aloud name the next step: a bar that is 100 g lighter.
+#[test]
+fn unseen_characters_are_shown_in_what_is_read_aloud() {
+    let option = "Ket\u{202e}tle bar,handlebar,Tao\u{202e}lin,92.00,USD,TW,136,option\n";
+    let parts = PARTS.replace(",194\n", ",194,build\n").replace(",236\n", ",236,build\n").replace("mass_g\n", "mass_g,role\n") + option;
+    let words = book("report book --pictures p").file("book/parts.csv", parts).go().ends(0).left("p/words.txt");
+    assert!(words.contains("The next step would be Ket\\u{202e}tle bar"), "{words}");
+    seen("words.txt", &words);
+}
+
 #[cfg(feature = "pages")]
 #[test]
 fn unseen_characters_are_shown_in_a_workbook() {

@@ -185,6 +185,25 @@ fn what_is_hidden_or_struck_out_is_read_and_named() {
     assert!(said.contains("struck out, and read all the same: cell D3"), "{said}");
 }
 
+/// A name may carry more of the sheet's tag: that it is hidden, or a style by which it is not displayed.
+#[test]
+fn a_hidden_sheet_is_read_and_named() {
+    let sheet = rows(&[header(&[], s), saddle(n("58", 0), s)]);
+    let table = ods_rows(&[header(&[], o), saddle(o("58"), o)]);
+    let xlsx = |name: &str| cost("b.xlsx", xlsx(&[(name, &sheet)]));
+    let ods = |name: &str| cost("b.ods", ods(&[(name, &table)]));
+    for (hidden, plain) in [
+        (xlsx("parts\" state=\"hidden"), xlsx("parts\" state=\"visible")),
+        (xlsx("parts\" state=\"veryHidden"), xlsx("parts")),
+        (ods("parts\" table:style-name=\"away"), ods("parts\" table:style-name=\"gone")),
+    ] {
+        let ((sum, said), (same, nothing)) = (landed(hidden), landed(plain));
+        assert_eq!((sum.as_str(), same.as_str()), ("58.00", "58.00"));
+        assert!(said.contains("this sheet is hidden, and read all the same"), "{said}");
+        assert!(!nothing.contains("hidden"), "{nothing}");
+    }
+}
+
 /// Columns and rows that are formatted to the end of the sheet hold nothing, and are no matter.
 #[test]
 fn what_is_only_formatted_is_no_bound() {

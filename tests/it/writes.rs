@@ -93,6 +93,9 @@ fn several_rows_are_all_added_or_none() {
     let at = folder.path();
     refused(at, &add(&[ROW, "receipts,Nobody,handling,1,GBP,2026-10-01"]), "Nothing was added.");
     refused(at, &add(&[ROW, "weighings,Nothing,1"]), "Nothing was added.");
+    // Of no table, and with a cell too many: what cannot be written is not left out either.
+    refused(at, &add(&[ROW, "reciepts,Alder Cycle,handling,1.00,GBP,2026-10-01"]), "Nothing was added.");
+    refused(at, &add(&["receipts,Alder Cycle,handling,1.00,GBP,2026-10-01,,,,,x", ROW]), "Nothing was added.");
     assert_eq!(read(at, "book/receipts.csv"), RECEIPTS);
     assert!(!at.join("book/weighings.csv").exists() && !at.join("book/receipts.csv.old").exists());
     refused(at, &["settle", "-", "--add", ROW], "a book that is a folder of tables");
@@ -126,6 +129,32 @@ fn a_run_that_waited_keeps_what_another_wrote_meanwhile() {
     drop(lock);
     assert!(waiting.wait().unwrap().success());
     assert_eq!(read(folder.path(), "book/receipts.csv"), format!("{other}{}\n", &ROW[9..]));
+}
+
+/// What a killed run left in a folder that the next run reads is cleared away by it, and a row that was on its way with another
+/// goes to its place; what another run is writing stays.
+#[test]
+fn a_run_that_only_reads_clears_away_what_a_killed_one_left() {
+    let row = format!("{RECEIPTS}{}\n", &ROW[9..]);
+    let list = ".landwaiter-7-1.new\treceipts.csv\tnone\nend\n";
+    let left: [(&str, &[u8]); 6] = [
+        ("book/.landwaiter-7-0.new", b"half of a ta"),
+        ("book/.landwaiter-7-1.new", row.as_bytes()),
+        ("book/.landwaiter-7-2.list", list.as_bytes()),
+        ("book/.landwaiter-8-0.new", b"busy"),
+        ("book/.landwaiter-notes.new", b"mine"),
+        ("own/.landwaiter-7-0.new", b"half"),
+    ];
+    let folder = folder(&left);
+    let at = folder.path();
+    let busy = File::open(at.join("book/.landwaiter-8-0.new")).unwrap();
+    busy.lock().unwrap();
+    let (status, err) = run(at, &["cost", "book", "--rates", "own"]);
+    assert_eq!(status, 0, "{err}");
+    assert_eq!(read(at, "book/receipts.csv"), row);
+    let mut names = left_behind(at);
+    names.sort();
+    assert_eq!(names, [".landwaiter-8-0.new", ".landwaiter-notes.new"]);
 }
 
 /// Byte-order mark, notes, separator and line ends stay; so does UTF-16, and the line ends of old.
