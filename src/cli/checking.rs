@@ -25,7 +25,11 @@ pub(super) fn check(asked: &Asked) -> Exit {
         desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
         match cost_at(&case.book, &desk) {
             Ok(done) => {
-                done.bills.iter().flat_map(|bill| &bill.questions).for_each(|question| problems.push(question.clone()));
+                done.bills
+                    .iter()
+                    .flat_map(|bill| &bill.questions)
+                    .chain(&done.questions)
+                    .for_each(|question| problems.push(question.clone()));
                 landed = Some(done);
             }
             Err(more) => problems.extend(more),
@@ -98,7 +102,7 @@ fn open_places(landed: &Landed, findings: &Findings) -> Vec<String> {
         lines.push(format!("no price yet: {}", landed.open.join(", ")));
     }
     // A receipt that is asked about, and a choice that changes nothing, stand among the warnings already.
-    let warned = ["receipt-questioned", "deposit-asked", "choice-unused", "choice-value-unused"];
+    let warned = ["receipt-questioned", "receipt-twice", "deposit-asked", "choice-unused", "choice-value-unused"];
     let cautions: Vec<_> = landed.cautions.iter().filter(|caution| !warned.contains(&caution.id)).cloned().collect();
     lines.extend(report::check_lines(&cautions));
     lines

@@ -7,7 +7,7 @@ use super::reading::{Reading, understood, worth};
 use super::trail::of_receipt;
 use crate::book::{Book, ChargeWord, Receipt};
 use crate::tables::Quote;
-use crate::text::{Diagnostic, words};
+use crate::text::{Diagnostic, Place, words};
 use crate::units::{Dec, Overflow, Rounding, share};
 
 /// A sum among the amounts.
@@ -62,8 +62,9 @@ pub(super) fn put(bill: &mut Bill, book: &Book, desk: &Desk<'_>) -> Result<(), D
     }
     if let Some(deposit) = &reading.deposit {
         let of = if deposit.told { "the deposit that `paid` tells" } else { "what is taken for a deposit" };
+        let balance = if deposit.came_back { "it came back" } else { "the balance is still to pay" };
         for receipt in &deposit.receipts {
-            bill.trail.push(of_receipt(receipt, format!("the receipt of {of}: the balance is still to pay"), None));
+            bill.trail.push(of_receipt(receipt, format!("the receipt of {of}: {balance}"), None));
         }
     }
     for receipt in &reading.sent_back {
@@ -72,7 +73,13 @@ pub(super) fn put(bill: &mut Bill, book: &Book, desk: &Desk<'_>) -> Result<(), D
     }
     for back in &reading.refunds {
         let (amount, text) = worth(back.receipt, bill, desk)?;
-        let names: Vec<&str> = back.taken.iter().map(|(name, _)| if *name == "discount" { "goods" } else { *name }).collect();
+        let mut names: Vec<&str> = Vec::new();
+        for (name, _) in &back.taken {
+            let name = if *name == "discount" { "goods" } else { *name };
+            if !names.contains(&name) {
+                names.push(name);
+            }
+        }
         let text = format!("{text}, lowers {}", words::list(&names, "and"));
         bill.trail.push(of_receipt(back.receipt, text, Some(amount.negated())));
     }
@@ -84,9 +91,22 @@ pub(super) fn put(bill: &mut Bill, book: &Book, desk: &Desk<'_>) -> Result<(), D
         bill.trail.push(of_receipt(receipt, format!("left out: {question}"), None));
     }
     bill.questions = reading.warnings(desk);
+    let left_out: Vec<Place> = reading.questioned.iter().map(|(receipt, _)| receipt.at.place()).collect();
     let mut cautions = Cautions::default();
     cautions.extend(std::mem::take(&mut bill.cautions));
     cautions.extend(reading.cautions);
+    for receipt in
+        book.receipts.iter().filter(|receipt| receipt.consignment == bill.id && receipt.again && !left_out.contains(&receipt.at.place()))
+    {
+        let text = format!(
+            "is a receipt typed twice ({}, `{}` of {} {})? an earlier row says the same, and both are counted; take one row out, or give each its own day or a `note`",
+            receipt.at.place(),
+            receipt.charge.name(),
+            receipt.amount.grouped(receipt.currency.digits()),
+            receipt.currency
+        );
+        cautions.say("receipt-twice", text, &[&bill.id]);
+    }
     bill.cautions = cautions.into_list();
     Ok(())
 }

@@ -85,12 +85,16 @@ pub struct BillLine {
     pub commodity: String,
     /// The country of making that was reckoned with.
     pub origin: String,
-    /// What came back of its sums.
+    /// What came back of what the seller took.
     pub refunded: Dec,
+    /// The same and what came back of charges at the door, sum by sum; what came off the price stands at the goods.
+    pub back: Amounts,
     /// What sending it back cost; it is in its freight.
     pub sent_back: Dec,
     /// Whether its price came back in full, and no receipt says that it was kept.
     pub gone: bool,
+    /// Whether all that was paid for it came back before it arrived: nothing more is owed for it.
+    pub cancelled: bool,
     /// Where it stands in the book.
     pub row: String,
     /// What the seller asks for the goods, discounts taken off, in the money the parcel is paid in.
@@ -115,8 +119,10 @@ impl BillLine {
             commodity,
             origin,
             refunded: Dec::ZERO,
+            back: Amounts::default(),
             sent_back: Dec::ZERO,
             gone: false,
+            cancelled: false,
             row: row.at.line().to_string(),
             asked: priced.map_or(Ok(Dec::ZERO), |line| line.net())?,
             hangs: None,

@@ -1,13 +1,14 @@
 //! A book's build as a whole: its landed cost, and beside it the replacement value, every row as to be ordered today.
 
 use super::ask::Ask;
-use super::caution::Caution;
+use super::caution::{Caution, Cautions};
 use super::desk::Desk;
+use super::held::is_paid_in;
 use super::lost::lost_apart;
 use super::total::{Landed, cost_rows, masses, sum_rows};
 use crate::book::{Book, Part, Pays, Standing};
 use crate::tables::Tables;
-use crate::text::Problems;
+use crate::text::{Problems, words};
 use crate::units::{Dec, Overflow};
 
 /// Reckons the landed cost of a book's build, what is lost set apart.
@@ -26,9 +27,28 @@ pub fn cost_at(book: &Book, desk: &Desk<'_>) -> Result<Landed, Problems> {
         masses(&rows, desk, &mut landed.totals)?;
         landed.cautions.extend(beside(&paid_for));
     }
+    landed.cautions.extend(without_parcel(book, &landed, desk));
     landed.totals.replacement = replacement_of(book, &rows, desk)?;
     landed.totals.replacement_unknown = replacement_unknown(&rows);
     Ok(landed)
+}
+
+/// Says which receipts are in no sum, as no row that is reckoned, or held by what was paid, travels in their parcel.
+fn without_parcel(book: &Book, landed: &Landed, desk: &Desk<'_>) -> Vec<Caution> {
+    let mut cautions = Cautions::default();
+    for receipt in &book.receipts {
+        let id = &receipt.consignment;
+        let counts = landed.bills.iter().any(|bill| bill.id == *id) || book.paid_for().any(|part| is_paid_in(part, id, desk));
+        if counts || receipt.amount.is_zero() {
+            continue;
+        }
+        let labels = landed.bills.iter().map(|bill| &bill.id).filter(|other| other.starts_with(&format!("{id}/")));
+        let labels: Vec<String> = labels.map(|id| format!("`{id}`")).collect();
+        let where_to = if labels.is_empty() { String::new() } else { format!("; its parcels are {}", words::list(&labels, "and")) };
+        let text = format!("a receipt is in no sum: it is for a parcel none of whose rows is reckoned{where_to}");
+        cautions.say("receipt-without-parcel", text, &[id]);
+    }
+    cautions.into_list()
 }
 
 /// Says which options are paid for and not on the bike.

@@ -25,6 +25,8 @@ pub struct Deposit<'a> {
     pub paid: Dec,
     /// Whether rows tell the same in `paid`; else it is asked about.
     pub told: bool,
+    /// Whether it came back in full, so that no balance is owed.
+    pub came_back: bool,
 }
 
 impl Deposit<'_> {
@@ -39,7 +41,7 @@ pub(super) fn paid_of(line: &BillLine, book: &Book) -> Option<Dec> {
     row_of(line, book.paid_for()).map(|(_, paid)| paid)
 }
 
-fn is_low(paid: Dec, goods: Dec) -> Result<bool, Overflow> {
+pub(super) fn is_low(paid: Dec, goods: Dec) -> Result<bool, Overflow> {
     Ok(paid.is_positive() && paid.times(Dec::HUNDRED)? < goods.times(Dec::from(PAID_IN_FULL))?)
 }
 
@@ -57,7 +59,7 @@ pub(super) fn deposit(bill: &Bill, book: &Book, reading: &mut Reading<'_>, desk:
     };
     if let Some((paid, told)) = paid {
         let (receipts, used) = std::mem::take(&mut reading.used).into_iter().partition(|r| r.charge == ChargeWord::ToPaySeller);
-        (reading.used, reading.deposit) = (used, Some(Deposit { receipts, paid, told }));
+        (reading.used, reading.deposit) = (used, Some(Deposit { receipts, paid, told, came_back: false }));
     }
     Ok(())
 }
@@ -115,11 +117,14 @@ pub(super) fn balances(bill: &Bill, rows: &[&Part]) -> Result<Vec<(String, Dec, 
         return Ok(found);
     }
     let asked_of = |line: &BillLine| line.amounts.to_seller()?.plus(line.refunded)?.minus(line.sent_back);
+    if bill.lines.iter().all(|line| line.cancelled) {
+        return Ok(found);
+    }
     if let Some(deposit) = bill.deposit {
         let asked = bill.lines.iter().map(asked_of).collect::<Result<Vec<_>, _>>()?;
         return Ok(vec![(bill.id.clone(), deposit, Dec::total(asked)?.minus(deposit)?)]);
     }
-    for line in &bill.lines {
+    for line in bill.lines.iter().filter(|line| !line.cancelled) {
         let Some((row, paid)) = row_of(line, rows.iter().copied()) else { continue };
         let asked = asked_of(line)?;
         let goods = line.amounts.goods.minus(line.amounts.discount)?.plus(line.refunded)?.min(line.amounts.goods).min(asked);

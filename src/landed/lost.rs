@@ -8,26 +8,32 @@ use super::actual::{DOOR, set};
 use super::bill::{Bill, BillLine};
 use super::caution::{Caution, Cautions};
 use super::desk::Desk;
+use super::held::holding;
 use super::parcel::Kind;
 use super::reading::pennies;
-use super::refund::Back;
+use super::refund::{Back, EXCHANGED};
 use super::total::bills_of;
-use crate::book::{Book, ChargeWord, Part, Remedies, Role, Standing};
+use crate::book::{Book, ChargeWord, Part, Receipt, Remedies, Role, Standing};
 use crate::text::Diagnostic;
 use crate::units::Dec;
 
-/// In the hundred: what a card or a bank may take of a refund that was exchanged on its way.
-const EXCHANGED: u32 = 3;
-
 /// What ends the question whether a part that was refunded in full is there, in the note of its refund.
 const KEPT: &str = "kept";
+
+/// What is said of what came back in full.
+pub(super) const REFUNDED: &str = "its price was refunded in full, so it is taken to be lost or sent back: its place is open again and its weight is not counted, while its receipts and what it cost beside its price stay in the sum; write `kept` in the refund's `note` where it is there after all, and take the row out of the build once something else has its place";
+
+/// Whether a refund's note says that what it is for is there, or still comes.
+pub(super) fn is_kept(receipt: &Receipt) -> bool {
+    receipt.at.cell("note").text().to_lowercase().contains(KEPT)
+}
 
 /// Marks the lines whose price came back in full; returned is whether the whole parcel is lost, of which what is not yet billed at
 /// the door then falls away.
 pub(super) fn mark(bill: &mut Bill, refunds: &[Back<'_>], desk: &Desk<'_>) -> Result<bool, Diagnostic> {
     let gone = (0..bill.lines.len()).map(|at| is_gone(bill, at, refunds, desk)).collect::<Result<Vec<_>, Diagnostic>>()?;
     for (line, gone) in bill.lines.iter_mut().zip(gone) {
-        line.gone = gone;
+        line.gone = gone || line.cancelled;
     }
     if !bill.is_lost() {
         return Ok(false);
@@ -50,7 +56,7 @@ fn is_gone(bill: &Bill, at: usize, refunds: &[Back<'_>], desk: &Desk<'_>) -> Res
         if !goods.is_positive() {
             continue;
         }
-        if back.receipt.at.cell("note").text().to_lowercase().contains(KEPT) {
+        if is_kept(back.receipt) {
             return Ok(false);
         }
         off = off.plus(goods)?;
@@ -85,9 +91,8 @@ pub(super) fn say(bill: &Bill, lost: bool) -> Vec<Caution> {
     if names.is_empty() {
         return Vec::new();
     }
-    let text = "its price was refunded in full, so it is taken to be lost or sent back: its place is open again and its weight is not counted, while its receipts and what it cost beside its price stay in the sum; write `kept` in the refund's `note` where it is there after all, and take the row out of the build once something else has its place";
     if bill.kind != Kind::ToOrder {
-        cautions.say("refunded-in-full", text, &names);
+        cautions.say("refunded-in-full", REFUNDED, &names);
     }
     if lost {
         let text = "everything in the parcel was refunded in full before it arrived: nothing more is counted for it at the door";
@@ -114,7 +119,9 @@ pub fn lost_apart<'b>(book: &'b Book, desk: &Desk<'_>) -> Cow<'b, Book> {
     let rows: Vec<&Part> = book.paid_for().collect();
     let Ok(bills) = bills_of(book, &rows, desk, desk.ask.remedies == Remedies::Count) else { return Cow::Borrowed(book) };
     let lines = bills.iter().filter(|bill| bill.kind != Kind::ToOrder).flat_map(|bill| &bill.lines);
-    let gone: BTreeSet<&str> = lines.filter(|line| line.gone).map(|line| line.row.as_str()).collect();
+    let held = holding(book, &rows, desk).map(|holding| holding.rows).unwrap_or_default();
+    let held = held.iter().filter(|held| held.gone).map(|held| held.row.as_str());
+    let gone: BTreeSet<&str> = lines.filter(|line| line.gone).map(|line| line.row.as_str()).chain(held).collect();
     let is_gone = |part: &Part| matches!(part.role, Role::Build | Role::Option) && gone.contains(part.at.line().to_string().as_str());
     let names: BTreeSet<String> = book.parts.iter().filter(|part| is_gone(part)).map(|part| part.name.clone()).collect();
     if names.is_empty() {

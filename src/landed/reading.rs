@@ -3,9 +3,11 @@
 
 use super::actual::{charge_up, in_home_money, send_back, sum_of};
 use super::bill::{Amounts, Bill};
+use super::cancelled::{Cancelled, cancel};
 use super::caution::{Caution, Cautions};
 use super::deposit::Deposit;
 use super::desk::Desk;
+use super::held::is_for_held;
 use super::lost;
 use super::lump::{out_of_proportion, totals};
 use super::refund::{Back, lower};
@@ -30,6 +32,8 @@ pub struct Reading<'a> {
     pub sent_back: Vec<&'a Receipt>,
     /// Whether everything in the parcel came back before it arrived.
     pub lost: bool,
+    /// What was cancelled because all that was paid for it came back.
+    pub(super) cancelled: Option<Cancelled>,
     /// The word under which duty and anti-dumping were charged in one sum.
     pub one_sum: Option<ChargeWord>,
     /// Whether the card fee stands beside the seller's total; else the total is taken to hold it.
@@ -61,15 +65,23 @@ impl Reading<'_> {
             let help = "it counts as paid, and the balance as still to pay; where it is all that was asked, write `in full` in its `note`";
             receipt.at.cell("amount").error(deposit.question(desk)).help(help).as_warning()
         };
-        let asked = self.deposit.iter().filter(|deposit| !deposit.told);
+        let asked = self.deposit.iter().filter(|deposit| !deposit.told && !deposit.came_back);
         let asked = asked.flat_map(|own| own.receipts.iter().map(|receipt| deposit(own, receipt)));
-        self.questioned.iter().map(one).chain(asked).collect()
+        self.questioned.iter().map(one).chain(asked).chain(self.cancelled_asked(desk)).collect()
+    }
+
+    /// The question whether what is still to be ordered was cancelled, at the refund that asks it.
+    fn cancelled_asked(&self, desk: &Desk<'_>) -> Option<Diagnostic> {
+        let (back, Some(Cancelled::Asked(paid))) = (self.refunds.last()?, &self.cancelled) else { return None };
+        let help = "it is counted as to be ordered at its whole price; take its rows out of the build where they are not wanted any more";
+        Some(back.receipt.at.cell("amount").error(Cancelled::question(*paid, desk)).help(help).as_warning())
     }
 }
 
 /// A parcel's bill with its receipts in it, and how they were understood.
 pub fn understood<'a>(bill: &Bill, book: &'a Book, desk: &Desk<'_>) -> Result<(Bill, Reading<'a>), Diagnostic> {
-    let own = book.receipts.iter().filter(|r| r.consignment == bill.id);
+    let named = |r: &Receipt| bill.lines.iter().any(|line| Some(&line.part) == r.part.as_ref());
+    let own = book.receipts.iter().filter(|r| r.consignment == bill.id && (named(r) || !is_for_held(r, book, desk)));
     let (refunds, used): (Vec<&Receipt>, Vec<&Receipt>) = own.partition(|r| r.charge == ChargeWord::Refund);
     let mut reading = Reading { used, ..Reading::default() };
     if reading.used.is_empty() && refunds.is_empty() {
@@ -102,10 +114,29 @@ pub fn understood<'a>(bill: &Bill, book: &'a Book, desk: &Desk<'_>) -> Result<(B
             Err(question) => reading.questioned.push((receipt, question)),
         }
     }
+    reading.cancelled = cancel(&mut charged, &mut reading, book, desk)?;
+    let no_balance = charged.lines.iter().all(|line| line.cancelled) || matches!(reading.cancelled, Some(Cancelled::Asked(_)));
+    reading.deposit.iter_mut().for_each(|deposit| deposit.came_back = no_balance);
     reading.lost = lost::mark(&mut charged, &reading.refunds, desk)?;
     reading.cautions = cautions(bill, &reading, desk);
+    reading.cautions.extend(too_early(&charged, &reading, book));
     reading.cautions.extend(lost::say(&charged, reading.lost));
     Ok((charged, reading))
+}
+
+/// Refunds of a day before anything was paid: they count, and are asked about.
+fn too_early(bill: &Bill, reading: &Reading<'_>, book: &Book) -> Vec<Caution> {
+    let mut cautions = Cautions::default();
+    for back in &reading.refunds {
+        if let (Some(first), Some(day)) = (back.paid_later(bill, reading, book), back.receipt.date) {
+            let text = format!(
+                "is the day right? a refund ({}) is of {day}, and the first that was paid is of {first}; it is counted",
+                back.receipt.at.place()
+            );
+            cautions.say("refund-before-payment", text, &[&bill.id]);
+        }
+    }
+    cautions.into_list()
 }
 
 pub(super) fn money(amount: Dec, desk: &Desk<'_>) -> String {
@@ -175,7 +206,7 @@ fn cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Vec<Caution>
         );
         cautions.say("total-of-items", text, &about);
     }
-    if let Some(deposit) = &reading.deposit {
+    if let Some(deposit) = reading.deposit.as_ref().filter(|deposit| !deposit.came_back) {
         let paid = money(deposit.paid, desk);
         if deposit.told {
             let text = format!(
@@ -213,6 +244,9 @@ fn cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Vec<Caution>
     }
     for back in &reading.refunds {
         back.say(bill, desk, &mut cautions);
+    }
+    if let Some(cancelled) = &reading.cancelled {
+        cancelled.say(bill, desk, &mut cautions);
     }
     cautions.into_list()
 }

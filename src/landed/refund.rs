@@ -8,9 +8,12 @@ use super::desk::Desk;
 use super::lump::{at_door, is_door};
 use super::parcel::Kind;
 use super::reading::{Reading, money, pennies};
-use crate::book::{Book, ChargeWord, Receipt};
+use crate::book::{Book, ChargeWord, ParcelRow, Receipt};
 use crate::text::Diagnostic;
-use crate::units::{Dec, Overflow, Rounding, share};
+use crate::units::{Date, Dec, Overflow, Rounding, share};
+
+/// In the hundred: what a card or a bank may take of a refund that was exchanged on its way.
+pub(super) const EXCHANGED: u32 = 3;
 
 /// A refund that is used.
 #[derive(Debug, Clone)]
@@ -21,20 +24,35 @@ pub struct Back<'a> {
     pub of: Option<ChargeWord>,
     /// What it comes to in the destination's money.
     pub amount: Dec,
-    /// What of it is more than was paid, and lowers nothing.
-    pub rest: Dec,
+    /// What of it is more than was paid, by exchange: a gain, off the price like the rest of it.
+    pub gain: Dec,
+    /// What of it was paid beyond what is reckoned: it lowers what is spent and no sum.
+    pub beyond: Dec,
     /// What it takes of each sum, line by line.
     pub taken: Vec<(&'static str, Vec<Dec>)>,
+    /// What is owed no more because of it, line by line: a cancelled order has no balance.
+    pub released: Vec<(&'static str, Vec<Dec>)>,
+}
+
+/// What there is for a refund to take of.
+#[derive(Clone, Copy)]
+struct Limits {
+    /// In the sums that it can lower.
+    there: Dec,
+    /// As was really paid, where rows or a deposit tell that.
+    paid: Option<Dec>,
+    /// What the refund is worth by the rate of the order, where it came in foreign money.
+    then: Option<Dec>,
 }
 
 /// A sum that a refund can lower: its name on a sheet, how much of it is there, and how it is lowered.
-type Lowered = (&'static str, fn(&Amounts) -> Result<Dec, Overflow>, fn(&mut Amounts) -> &mut Dec);
+pub(super) type Lowered = (&'static str, fn(&Amounts) -> Result<Dec, Overflow>, fn(&mut Amounts) -> &mut Dec);
 
-const GOODS: Lowered = ("discount", |a| a.goods.minus(a.discount), |a| &mut a.discount);
-const FREIGHT: Lowered = ("freight", |a| Ok(a.freight), |a| &mut a.freight);
-const INSURANCE: Lowered = ("insurance", |a| Ok(a.insurance), |a| &mut a.insurance);
-const AT_SALE: Lowered = ("tax at the sale", |a| Ok(a.tax_at_sale), |a| &mut a.tax_at_sale);
-const CARD_FEE: Lowered = ("card fee", |a| Ok(a.card_fee), |a| &mut a.card_fee);
+pub(super) const GOODS: Lowered = ("discount", |a| a.goods.minus(a.discount), |a| &mut a.discount);
+pub(super) const FREIGHT: Lowered = ("freight", |a| Ok(a.freight), |a| &mut a.freight);
+pub(super) const INSURANCE: Lowered = ("insurance", |a| Ok(a.insurance), |a| &mut a.insurance);
+pub(super) const AT_SALE: Lowered = ("tax at the sale", |a| Ok(a.tax_at_sale), |a| &mut a.tax_at_sale);
+pub(super) const CARD_FEE: Lowered = ("card fee", |a| Ok(a.card_fee), |a| &mut a.card_fee);
 const DUTY: Lowered = ("duty", |a| Ok(a.duty), |a| &mut a.duty);
 const REMEDY: Lowered = ("anti-dumping", |a| Ok(a.remedy), |a| &mut a.remedy);
 const AT_BORDER: Lowered = ("tax at the border", |a| Ok(a.tax_at_border), |a| &mut a.tax_at_border);
@@ -99,17 +117,145 @@ pub(super) fn lower<'a>(
     let amount = in_home_money(receipt, bill, desk)?;
     let sums = sums(of, bill, reading.one_sum.is_some());
     let there = Dec::total(available(bill, &lines, sums)?.into_iter().flatten())?;
-    let then =
-        Rounding::minor(desk.currency().digits()).apply(desk.market_rate(receipt.currency, bill.ordered)?.rate.convert(receipt.amount)?)?;
-    if amount.min(then) > there.plus(pennies(bill, desk)?)? {
+    let door = of.is_some_and(|of| is_door(of, bill));
+    let paid = paid_left(bill, &lines, (sums, door), there, book)?;
+    let limits = Limits { there, paid, then: at_order(receipt, amount, there, bill, desk)? };
+    let limit = paid.unwrap_or(there);
+    let loose = receipt.currency != bill.paid_in || bill.seller_told || paid.is_some();
+    let most = with_slack(limit, limits.then.is_some() && loose)?.plus(pennies(bill, desk)?)?;
+    if amount.min(limits.then.unwrap_or(amount)) > most {
         let for_what = receipt.part.clone().unwrap_or_else(|| of.map_or("this parcel", ChargeWord::name).to_owned());
-        return Ok(Err(format!("is the amount right? it is more than the {} that was paid for {for_what}", money(there, desk))));
+        return Ok(Err(format!("is the amount right? it is more than the {} that was paid for {for_what}", money(limit, desk))));
     }
-    let mut back = Back { receipt, of, amount, rest: amount, taken: Vec::new() };
-    for sum in sums {
-        take(bill, &lines, sum, &mut back, desk.currency().digits())?;
+    let back = Back { receipt, of, amount, gain: Dec::ZERO, beyond: Dec::ZERO, taken: Vec::new(), released: Vec::new() };
+    spread(bill, &lines, sums, back, limits, desk).map(Ok)
+}
+
+/// What a refund that came in foreign money, or came exchanged to more than there is, was worth by the rate of the order; none where
+/// no exchange lies between.
+fn at_order(receipt: &Receipt, amount: Dec, there: Dec, bill: &Bill, desk: &Desk<'_>) -> Result<Option<Dec>, Diagnostic> {
+    let rounding = Rounding::minor(desk.currency().digits());
+    let then = |currency, asked: Dec| -> Result<Dec, Diagnostic> {
+        Ok(rounding.apply(desk.market_rate(currency, bill.ordered)?.rate.convert(asked)?)?)
+    };
+    if receipt.currency != desk.currency() {
+        return then(receipt.currency, receipt.amount).map(Some);
     }
-    Ok(Ok(back))
+    if bill.paid_in == desk.currency() || amount <= there.plus(pennies(bill, desk)?)? {
+        return Ok(None);
+    }
+    let day = receipt.date.unwrap_or(bill.ordered);
+    let Ok(quote) = desk.market_rate(bill.paid_in, day) else { return Ok(None) };
+    then(bill.paid_in, quote.rate.back(amount)?).map(Some)
+}
+
+/// A limit, with what a card or a bank may make of it on the way where it was exchanged.
+pub(super) fn with_slack(limit: Dec, exchanged: bool) -> Result<Dec, Overflow> {
+    if exchanged { limit.times(Dec::HUNDRED.plus(Dec::from(EXCHANGED))?)?.over(Dec::HUNDRED) } else { Ok(limit) }
+}
+
+/// What was really paid of some lines and has not come back, where only a part of what is reckoned was: as rows of a parcel on its way
+/// or a deposit tell it, else as receipts do.
+fn paid_left(bill: &Bill, lines: &[usize], (sums, door): (&[Lowered], bool), there: Dec, book: &Book) -> Result<Option<Dec>, Overflow> {
+    let refunded = |lines: &[usize]| Dec::total(lines.iter().map(|at| bill.lines[*at].refunded));
+    match (bill.kind, bill.deposit.filter(|_| !door)) {
+        (Kind::InHand | Kind::Gift, _) => Ok(None),
+        (_, Some(deposit)) => {
+            let all: Vec<usize> = (0..bill.lines.len()).collect();
+            Ok(Some(deposit.minus(refunded(&all)?)?.min(there)))
+        }
+        (Kind::OnOrder, None) if !door && bill.seller_told => Ok(None),
+        (Kind::OnOrder, None) if !door => {
+            let mut sum = Dec::ZERO;
+            for line in lines.iter().map(|at| &bill.lines[*at]) {
+                let reckoned = || line.amounts.to_seller()?.minus(line.sent_back)?.plus(line.refunded);
+                sum = sum.plus(paid_of(line, book).map_or_else(reckoned, Ok)?)?;
+            }
+            sum.minus(refunded(lines)?).map(Some)
+        }
+        _ => {
+            let known = sums.iter().map(|sum| (sum.1)(&bill.known).map(|held| held.max(Dec::ZERO))).collect::<Result<Vec<_>, _>>()?;
+            Ok(Some(Dec::total(known)?.min(there)))
+        }
+    }
+}
+
+/// Takes a refund off its sums in their order, the first as far as the money reaches, the others as far as it did by the rate of the
+/// order. What is left was paid beyond what is reckoned, or is a gain from exchange, which comes off the price.
+fn spread<'a>(
+    bill: &mut Bill,
+    lines: &[usize],
+    sums: &[Lowered],
+    mut back: Back<'a>,
+    limits: Limits,
+    desk: &Desk<'_>,
+) -> Result<Back<'a>, Diagnostic> {
+    let digits = desk.currency().digits();
+    let beyond = limits.paid.map_or(Ok(Dec::ZERO), |paid| paid.minus(limits.there))?.max(Dec::ZERO);
+    let mut left = limits.paid.map_or(back.amount, |paid| back.amount.min(paid));
+    let mut then = limits.then;
+    let pennies = pennies(bill, desk)?;
+    for (at, sum) in sums.iter().enumerate() {
+        let reach = then.filter(|_| at > 0).map(|then| if then <= pennies { Dec::ZERO } else { then });
+        let taken = take(bill, lines, sum, &mut back, (left.min(reach.unwrap_or(left)), digits))?;
+        left = left.minus(taken)?;
+        then = then.map(|then| then.minus(taken)).transpose()?;
+    }
+    let taken = Dec::total(back.taken.iter().flat_map(|(_, parts)| parts.iter().copied()))?;
+    let rest = back.amount.minus(taken)?;
+    back.beyond = rest.min(beyond);
+    back.gain = rest.minus(back.beyond)?;
+    if rest.is_positive() {
+        off_the_price(bill, lines, &mut back, digits)?;
+    }
+    Ok(back)
+}
+
+/// What no sum holds: shared by what the refund took of each line.
+fn off_the_price(bill: &mut Bill, lines: &[usize], back: &mut Back<'_>, digits: u32) -> Result<(), Overflow> {
+    let of = |at: &usize| Dec::total(back.taken.iter().filter_map(|(_, parts)| parts.get(*at).copied()));
+    let weights = lines.iter().map(of).collect::<Result<Vec<_>, _>>()?;
+    for (at, part) in lines.iter().zip(share(back.beyond, &weights, digits)?) {
+        let line = &mut bill.lines[*at];
+        line.refunded = line.refunded.plus(part)?;
+    }
+    if back.gain.is_zero() {
+        return Ok(());
+    }
+    let mut parts = vec![Dec::ZERO; bill.lines.len()];
+    for (at, part) in lines.iter().zip(share(back.gain, &weights, digits)?) {
+        parts[*at] = part;
+    }
+    lower_by(bill, &GOODS, &parts, true)?;
+    back.taken.push((GOODS.0, parts));
+    Ok(())
+}
+
+/// Lowers one sum by these parts, line by line; whether that is money that came back, or only what is owed no more.
+pub(super) fn lower_by(bill: &mut Bill, sum: &Lowered, parts: &[Dec], came: bool) -> Result<(), Overflow> {
+    let (name, _, field) = *sum;
+    let lowered = |amounts: &mut Amounts, by: Dec| -> Result<(), Overflow> {
+        let now = field(amounts);
+        *now = if name == GOODS.0 { now.plus(by)? } else { now.minus(by)? };
+        Ok(())
+    };
+    let door = [DUTY.0, REMEDY.0, AT_BORDER.0, HANDLING.0].contains(&name);
+    for (line, part) in bill.lines.iter_mut().zip(parts) {
+        lowered(&mut line.amounts, *part)?;
+        if came {
+            let back = if name == GOODS.0 { &mut line.back.goods } else { field(&mut line.back) };
+            *back = back.plus(*part)?;
+        }
+        if came && !door {
+            line.refunded = line.refunded.plus(*part)?;
+        }
+    }
+    let taken = Dec::total(parts.iter().copied())?;
+    lowered(&mut bill.amounts, taken)?;
+    if came {
+        lowered(&mut bill.known, taken)?;
+    }
+    bill.move_disputed(taken.negated())
 }
 
 /// Whether something was paid of what a refund is of: as the standing of the parcel says or its rows tell, else by a receipt.
@@ -140,32 +286,20 @@ fn available(bill: &Bill, lines: &[usize], sums: &[Lowered]) -> Result<Vec<Vec<D
     sums.iter().map(of).collect()
 }
 
-/// Takes of one sum what it holds and the refund still has.
-fn take(bill: &mut Bill, lines: &[usize], sum: &Lowered, back: &mut Back<'_>, digits: u32) -> Result<(), Overflow> {
+/// Takes of one sum what it holds, up to so much; returned is what that was.
+fn take(bill: &mut Bill, lines: &[usize], sum: &Lowered, back: &mut Back<'_>, (most, digits): (Dec, u32)) -> Result<Dec, Overflow> {
     let held = available(bill, lines, std::slice::from_ref(sum))?.concat();
-    let taken = back.rest.min(Dec::total(held.iter().copied())?);
+    let taken = most.min(Dec::total(held.iter().copied())?);
     if !taken.is_positive() {
-        return Ok(());
+        return Ok(Dec::ZERO);
     }
-    let (name, _, field) = *sum;
-    let lowered = |amounts: &mut Amounts, by: Dec| -> Result<(), Overflow> {
-        let now = field(amounts);
-        *now = if name == GOODS.0 { now.plus(by)? } else { now.minus(by)? };
-        Ok(())
-    };
     let mut parts = vec![Dec::ZERO; bill.lines.len()];
     for (at, part) in lines.iter().zip(share(taken, &held, digits)?) {
-        let line = &mut bill.lines[*at];
-        lowered(&mut line.amounts, part)?;
-        line.refunded = line.refunded.plus(part)?;
         parts[*at] = part;
     }
-    lowered(&mut bill.amounts, taken)?;
-    lowered(&mut bill.known, taken)?;
-    bill.move_disputed(taken.negated())?;
-    back.rest = back.rest.minus(taken)?;
-    back.taken.push((name, parts));
-    Ok(())
+    lower_by(bill, sum, &parts, true)?;
+    back.taken.push((sum.0, parts));
+    Ok(taken)
 }
 
 impl Back<'_> {
@@ -183,9 +317,42 @@ impl Back<'_> {
             let text = "a refund is shared over the parts of the parcel by their price; where it is for one part, name that in the column `part` of `receipts.csv`";
             cautions.say("refund-shared", text, &about);
         }
-        if self.rest.is_positive() {
-            let text = format!("{} of a refund is more than was paid, by exchange: it lowers nothing", money(self.rest, desk));
+        if self.gain.is_positive() {
+            let why = if self.is_exchanged(bill, desk) { "by exchange" } else { "by rounding" };
+            let text = format!(
+                "{} of a refund is more than was paid, {why}: it is a gain and comes off the price, so that what is spent is what was paid less what came back",
+                money(self.gain, desk)
+            );
             cautions.say("refund-beyond", text, &about);
         }
+        let day = self.receipt.date.unwrap_or(bill.ordered);
+        if let Some((found, age)) = desk.old_rate(self.receipt.currency, day) {
+            let code = self.receipt.currency.code();
+            let text = format!("a refund of {day} is exchanged at the market rate of {code} of {found}, which is {age} days old");
+            cautions.say("rate-old", text, &[code]);
+        }
     }
+
+    /// The first day on which something that it could be of was paid, where that is later than it.
+    pub(super) fn paid_later(&self, bill: &Bill, reading: &Reading<'_>, book: &Book) -> Option<Date> {
+        let door = self.of.is_some_and(|of| is_door(of, bill));
+        let deposit = reading.deposit.iter().flat_map(|deposit| &deposit.receipts);
+        let paid = reading.used.iter().chain(deposit).filter(|r| at_door(r, bill) == door && r.amount.is_positive());
+        let days: Vec<Option<Date>> = paid.map(|receipt| receipt.date).collect();
+        let ordered = || {
+            let parcel = |parcel: &&ParcelRow| bill.id == consignment_id(&parcel.seller, &parcel.parcel);
+            book.parcels.iter().find(parcel).and_then(|parcel| parcel.ordered)
+        };
+        let first = if days.is_empty() { ordered() } else { days.into_iter().collect::<Option<Vec<_>>>()?.into_iter().min() };
+        first.filter(|first| self.receipt.date.is_some_and(|day| day < *first))
+    }
+
+    /// Whether an exchange lies between what was paid and what came back.
+    pub fn is_exchanged(&self, bill: &Bill, desk: &Desk<'_>) -> bool {
+        self.receipt.currency != desk.currency() || bill.paid_in != desk.currency()
+    }
+}
+
+fn consignment_id(seller: &str, parcel: &str) -> String {
+    if parcel.is_empty() { seller.to_owned() } else { format!("{seller}/{parcel}") }
 }

@@ -6,28 +6,12 @@ use super::caution::{Caution, Cautions};
 use super::deposit::{balances, paid_to_seller};
 use super::desk::Desk;
 use super::disputed::Disputed;
-use super::parcel::{Consignment, Kind, check_places, check_rows, group, is_reckoned};
+use super::held::{Held, holding};
+use super::parcel::{Consignment, Kind, check_places, check_rows, group};
 use super::standing::{outside_tables, paid_otherwise, standing_cautions};
 use crate::book::{Book, MassKind, Part, Standing};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Country, Currency, Date, Dec, Grams, Overflow};
-
-/// A row that needs no reckoning: in hand with what was paid known, or given.
-#[derive(Debug, Clone)]
-pub struct Held {
-    /// The part.
-    pub part: String,
-    /// The places it fills.
-    pub places: Vec<String>,
-    /// How many.
-    pub quantity: u32,
-    /// What was paid for it; none when not known.
-    pub paid: Option<Dec>,
-    /// Whether it was given.
-    pub given: bool,
-    /// Where it stands in the book.
-    pub row: String,
-}
 
 /// The totals of a build, in the destination's money.
 #[derive(Debug, Clone, Default)]
@@ -100,6 +84,8 @@ pub struct Landed {
     pub totals: Totals,
     /// Build rows without price and mass.
     pub open: Vec<String>,
+    /// Receipts for what is held that are asked about and not used, as warnings at their cells.
+    pub questions: Vec<Diagnostic>,
     /// What must be said.
     pub cautions: Vec<Caution>,
 }
@@ -136,21 +122,23 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
     if problems.refuse() {
         return Err(problems.sorted());
     }
-    let held = held(rows);
-    let totals = totals(&bills, &held, rows, desk)?;
+    let holding = holding(book, rows, desk)?;
+    let totals = totals(&bills, &holding.rows, rows, desk)?;
     let mut cautions = Cautions::default();
     standing_cautions(rows, &bills, desk, &mut cautions);
     bills.iter().for_each(|bill| cautions.extend(bill.cautions.clone()));
     super::doubt::about_unused(book, rows, &bills, desk, &mut cautions);
     outside_tables(desk, &bills, &mut cautions);
     paid_otherwise(&bills, rows, desk, &mut cautions)?;
+    holding.say(desk, &mut cautions);
     Ok(Landed {
         to: desk.ask.to,
         region: desk.region.clone(),
         currency: desk.currency(),
         date: desk.ask.date,
         bills,
-        held,
+        questions: holding.warnings(),
+        held: holding.rows,
         totals,
         open: rows.iter().filter(|row| is_open(row)).map(|row| row.name.clone()).collect(),
         cautions: cautions.into_list(),
@@ -168,7 +156,7 @@ pub fn refuse_large(book: &Book, desk: &Desk<'_>) -> Result<(), Problems> {
 pub fn sum_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Problems> {
     let remedies = desk.what_if.remedies || desk.ask.remedies == crate::book::Remedies::Count;
     let bills = plain_bills(book, rows, desk, Wanted { remedies, trail: false })?;
-    let held = Dec::total(held(rows).iter().filter_map(|h| h.paid));
+    let held = Dec::total(holding(book, rows, desk)?.rows.iter().filter_map(|h| h.paid));
     let landed = bills.iter().map(|bill| bill.amounts.landed()).collect::<Result<Vec<_>, _>>();
     held.and_then(|held| Dec::total(landed?.into_iter().chain([held]))).map_err(Problems::from)
 }
@@ -231,25 +219,6 @@ fn each<T>(
 /// A row that says nothing yet.
 fn is_open(row: &Part) -> bool {
     row.price.is_none() && matches!(row.standing, Standing::ToOrder | Standing::OnOrder)
-}
-
-/// Rows in hand with what was paid known or unknown, and given rows without a seller.
-fn held(rows: &[&Part]) -> Vec<Held> {
-    let simply = |row: &&&Part| matches!(row.standing, Standing::InHand | Standing::Given) && !is_reckoned(row);
-    let mut found: Vec<Held> = rows
-        .iter()
-        .filter(simply)
-        .map(|row| Held {
-            part: row.name.clone(),
-            places: row.places.clone(),
-            quantity: row.quantity,
-            paid: if row.standing == Standing::Given { Some(Dec::ZERO) } else { row.paid },
-            given: row.standing == Standing::Given,
-            row: row.at.line().to_string(),
-        })
-        .collect();
-    found.sort_by(|a, b| a.part.cmp(&b.part));
-    found
 }
 
 fn totals(bills: &[Bill], held: &[Held], rows: &[&Part], desk: &Desk<'_>) -> Result<Totals, Overflow> {

@@ -118,7 +118,7 @@ fn receipts(reading: &Reading<'_>, bill: &Bill, desk: &Desk<'_>) -> Result<Vec<C
 fn refunds(reading: &Reading<'_>) -> Vec<(&'static str, String, Vec<Dec>)> {
     let one = |back: &Back<'_>| {
         let place = back.receipt.at.place().to_string();
-        back.taken.iter().map(|(name, parts)| (*name, place.clone(), parts.clone())).collect::<Vec<_>>()
+        back.taken.iter().chain(&back.released).map(|(name, parts)| (*name, place.clone(), parts.clone())).collect::<Vec<_>>()
     };
     reading.refunds.iter().flat_map(one).collect()
 }

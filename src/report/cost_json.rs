@@ -63,7 +63,7 @@ pub fn cost_json(
         }),
     );
     let held = landed.held.iter().map(|h| {
-        serde_json::json!({"part": h.part, "places": h.places, "quantity": h.quantity, "paid": h.paid.map(|p| show.exact(p)), "given": h.given, "row": h.row})
+        serde_json::json!({"part": h.part, "places": h.places, "quantity": h.quantity, "paid": h.paid.map(|p| show.exact(p)), "sent_back": show.exact(h.sent_back), "refunded": show.exact(h.refunded), "given": h.given, "row": h.row})
     });
     let envelope = Envelope {
         format: FORMAT,

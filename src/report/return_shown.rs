@@ -26,6 +26,7 @@ pub(super) fn returned_in(found: &Returned, show: &Show) -> Result<Returned, Ove
     let total = |back: Back| Dec::total(all.lines.iter().filter(|line| line.back == back).map(|line| line.amount));
     all.surely_back = total(Back::Yes)?.minus(all.freight_back.unwrap_or(Dec::ZERO))?;
     all.possibly_back = total(Back::Possible)?;
+    all.came_back = Dec::total(all.lines.iter().filter(|line| line.booked).map(|line| line.amount))?;
     Ok(all)
 }
 

@@ -18,7 +18,11 @@ type Way = (&'static str, Dec, Option<Dec>);
 fn ways(found: &Returned, repair: Option<Dec>) -> Result<Vec<Way>, Overflow> {
     let at_best = found.lost_at_best()?;
     let lost = found.lost()?;
-    let mut ways = vec![("send it back", lost, (at_best != lost).then_some(at_best))];
+    let at_best = (at_best != lost).then_some(at_best);
+    if found.went_back {
+        return Ok(vec![("it went back", lost, at_best)]);
+    }
+    let mut ways = vec![("send it back", lost, at_best)];
     if let Some(resale) = found.resale {
         ways.push(("sell it here", found.landed.minus(resale)?, None));
     }
@@ -37,7 +41,15 @@ pub fn return_view(found: &Returned, repair: Option<Dec>, show: &Show) -> Result
     let mut view = View::default();
     let lost = found.lost()?;
     let unknown = if found.freight_back.is_none() { ", and the freight back, which is not known" } else { "" };
-    view.say(format!("Sending {} back loses {} of the {} it cost{unknown}.", found.part, show.money(lost), show.amount(found.landed)));
+    let (lost, cost) = (show.money(lost), show.amount(found.landed));
+    view.say(if found.went_back {
+        format!("The price of {} came back in full: {lost} of the {cost} it cost is lost.", found.part)
+    } else {
+        format!("Sending {} back loses {lost} of the {cost} it cost{unknown}.", found.part)
+    });
+    if !found.came_back.is_zero() {
+        view.say(format!("{} came back already, as the receipts say.", show.money(found.came_back)));
+    }
     if !found.possibly_back.is_zero() {
         view.say(format!("With what can be asked for and may come back, {}.", show.money(found.lost_at_best()?)));
     }
@@ -49,6 +61,7 @@ pub fn return_view(found: &Returned, repair: Option<Dec>, show: &Show) -> Result
     let mut grid = Grid::new("charges", &["charge", "paid", "comes back", "how much", "until", "row"]);
     for line in &found.lines {
         let comes = match (line.back, line.from.as_str()) {
+            _ if line.booked => "came back".to_owned(),
             (Back::Yes, from) => format!("from the {from}"),
             (Back::Possible, from) => format!("possible, from {from}"),
             (Back::No, _) => "no".to_owned(),
@@ -90,7 +103,7 @@ fn notes(found: &Returned, show: &Show) -> Result<Vec<String>, Overflow> {
     let mut lines: Vec<String> =
         found.lines.iter().filter(|l| !l.text.is_empty()).map(|l| format!("{}: {}", word(l.charge, show), l.text)).collect();
     let moved = now.minus(then)?;
-    if money.currency != show.currency {
+    if money.currency != show.currency && !found.went_back {
         let how = if moved.is_zero() {
             "as it was paid".to_owned()
         } else {
@@ -136,6 +149,7 @@ pub fn return_json(found: &Returned, repair: Option<Dec>, show: &Show, destinati
             "until": line.until.map(|d| d.to_string()),
             "row": line.row,
             "text": line.text,
+            "came_back": line.booked,
         })
     });
     let ways = ways(found, repair)?
@@ -158,6 +172,8 @@ pub fn return_json(found: &Returned, repair: Option<Dec>, show: &Show, destinati
         "freight_back_from": found.freight_back.map(|_| if found.freight_back_told { "receipts.csv" } else { "sellers.csv" }),
         "surely_back": show.exact(found.surely_back),
         "possibly_back": show.exact(found.possibly_back),
+        "came_back": show.exact(found.came_back),
+        "went_back": found.went_back,
         "lost": show.exact(found.lost()?),
         "lost_at_best": show.exact(found.lost_at_best()?),
         "resale": found.resale.map(|r| show.exact(r)),

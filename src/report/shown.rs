@@ -57,6 +57,7 @@ pub fn shown(landed: &Landed, show: &Show) -> Result<Landed, Overflow> {
     let paid = landed.held.iter().map(|held| show.exactly(held.paid.unwrap_or(Dec::ZERO))).collect::<Result<Vec<_>, _>>()?;
     for (own, part) in all.held.iter_mut().zip(share_exact(held, &paid, digits)?) {
         own.paid = own.paid.map(|_| part);
+        (own.sent_back, own.refunded) = (show.rounded(own.sent_back)?, show.rounded(own.refunded)?);
     }
     all.totals = Totals { amounts: amounts(columns), held, ..totals(&landed.totals, total, show)? };
     undisputed(&mut all, landed, show)?;

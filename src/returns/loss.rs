@@ -25,6 +25,8 @@ pub struct BackLine {
     pub row: String,
     /// In plain words.
     pub text: String,
+    /// Whether it came back already, as receipts say.
+    pub booked: bool,
 }
 
 /// A part that goes back.
@@ -56,6 +58,10 @@ pub struct Returned {
     pub surely_back: Dec,
     /// What may come back on top.
     pub possibly_back: Dec,
+    /// What came back already, as receipts say; it is in what surely comes back.
+    pub came_back: Dec,
+    /// Whether its price came back in full: it went back, or was lost.
+    pub went_back: bool,
     /// What it would fetch here.
     pub resale: Option<Dec>,
     /// Whether the card's issuer answers for it as well: yes, or the row that says under what.
@@ -134,14 +140,15 @@ fn sum(
     let latest = desk.market_rate(bill.paid_in, day.max(bill.ordered))?;
     let now = latest.rate;
     let a = &line.amounts;
-    let net = a.goods.minus(a.discount)?;
+    let owed = a.goods.minus(a.discount)?;
+    let net = if line.gone { Dec::ZERO } else { owed };
     let asked = asked_back(line, net, bill, (then, digits))?;
     let again = |amount: Dec| -> Result<Dec, Overflow> { Ok(second_exchange(amount, then, now)?.round_to(digits, Mode::HalfUp)) };
     let goods_again = if then == now { net } else { now.convert(asked)?.round_to(digits, Mode::HalfUp) };
     let at_home = desk.is_home(bill.dispatch.code());
     let charges = [
-        ("goods", net),
-        ("freight", a.freight.minus(line.sent_back)?),
+        ("goods", owed.max(Dec::ZERO)),
+        ("freight", a.freight.minus(line.sent_back)?.max(Dec::ZERO)),
         ("insurance", a.insurance),
         ("tax_at_sale", a.tax_at_sale),
         ("card_fee", a.card_fee),
@@ -153,6 +160,10 @@ fn sum(
     let mut lines = Vec::new();
     for (charge, paid) in charges.into_iter().filter(|(_, paid)| !paid.is_zero()) {
         let rule = rule(desk, charge, reason, bill.arrival);
+        if line.gone && charge == "goods" {
+            lines.push(BackLine::lost_of_price(paid));
+            continue;
+        }
         let of_seller = matches!(charge, "goods" | "freight" | "insurance" | "tax_at_sale");
         let small = rule.map(|rule| small(&rule.rule, paid, bill, desk)).transpose()?.unwrap_or(false);
         let comes = match charge {
@@ -162,6 +173,8 @@ fn sum(
         };
         lines.push(back_line(charge, paid, comes, rule.map(|rule| (rule, small)), bill, day));
     }
+    lines.extend(booked(line)?);
+    let came_back = Dec::total(lines.iter().filter(|l| l.booked).map(|l| l.amount))?;
     let total = |back: Back| Dec::total(lines.iter().filter(|l| l.back == back).map(|l| l.amount));
     let told = line.sent_back.is_positive();
     let freight_back = match seller.and_then(|s| s.return_freight).filter(|_| !told) {
@@ -176,12 +189,18 @@ fn sum(
         reason,
         day,
         rate_day: latest.day,
-        landed: a.landed()?.minus(line.sent_back)?,
-        refund: (Money::new(asked, bill.paid_in), net, goods_again),
+        landed: Dec::total(lines.iter().map(|l| l.paid))?,
+        refund: if line.gone {
+            (Money::new(line.asked, bill.paid_in), owed.plus(line.back.goods)?, line.back.goods)
+        } else {
+            (Money::new(asked, bill.paid_in), net, goods_again)
+        },
         freight_back,
         freight_back_told: told,
         surely_back,
         possibly_back: total(Back::Possible)?,
+        came_back,
+        went_back: line.gone,
         resale: row.resale,
         card_cover: card_cover(desk, then.back(net)?.over(Dec::from(line.quantity.max(1)))?, bill)?,
         warranty: row.warranty_months.map(|months| (months, bill.arrival.plus_months(months))),
@@ -215,7 +234,7 @@ fn small(rule: &RefundRow, paid: Dec, bill: &Bill, desk: &Desk<'_>) -> Result<bo
 fn back_line(charge: &'static str, paid: Dec, amount: Dec, rule: Option<(&Dated<RefundRow>, bool)>, bill: &Bill, day: Date) -> BackLine {
     let Some((rule, small)) = rule else {
         let text = "the tables do not say: taken not to come back".to_owned();
-        return BackLine { charge, paid, back: Back::No, amount: Dec::ZERO, from: String::new(), until: None, row: String::new(), text };
+        return BackLine { text, ..BackLine::lost_of(charge, paid) };
     };
     let until = rule.rule.months.map(|months| bill.arrival.plus_months(months));
     let late = until.is_some_and(|until| until < day);
@@ -237,7 +256,48 @@ fn back_line(charge: &'static str, paid: Dec, amount: Dec, rule: Option<(&Dated<
         until,
         row: rule.stamp.row.to_string(),
         text: format!("{note}{}", rule.rule.text),
+        booked: false,
     }
+}
+
+impl BackLine {
+    /// What does not come back, by no row.
+    fn lost_of(charge: &'static str, paid: Dec) -> BackLine {
+        let (amount, from, row, text) = (Dec::ZERO, String::new(), String::new(), String::new());
+        BackLine { charge, paid, back: Back::No, amount, from, until: None, row, text, booked: false }
+    }
+
+    /// What is left of a price that came back in full.
+    fn lost_of_price(paid: Dec) -> BackLine {
+        let text = "the price came back in full, and this was lost on the way, by exchange".to_owned();
+        BackLine { text, ..BackLine::lost_of("goods", paid) }
+    }
+}
+
+/// What came back already, charge by charge: of the price it may be more than was paid, by exchange.
+fn booked(line: &BillLine) -> Result<Vec<BackLine>, Overflow> {
+    let (a, b) = (&line.amounts, &line.back);
+    let own_freight = a.freight.minus(line.sent_back)?.plus(b.freight)?;
+    let goods = a.goods.minus(a.discount)?.plus(b.goods)?;
+    let charges = [
+        ("goods", b.goods, goods),
+        ("freight", b.freight, own_freight),
+        ("insurance", b.insurance, b.insurance),
+        ("tax_at_sale", b.tax_at_sale, b.tax_at_sale),
+        ("card_fee", b.card_fee, b.card_fee),
+        ("duty", b.duty, b.duty),
+        ("remedy", b.remedy, b.remedy),
+        ("tax_at_border", b.tax_at_border, b.tax_at_border),
+        ("handling", b.handling, b.handling),
+    ];
+    let one = |(charge, amount, paid): (&'static str, Dec, Dec)| BackLine {
+        back: Back::Yes,
+        amount,
+        row: "receipts.csv".to_owned(),
+        booked: true,
+        ..BackLine::lost_of(charge, paid.min(amount))
+    };
+    Ok(charges.into_iter().filter(|(_, amount, _)| !amount.is_zero()).map(one).collect())
 }
 
 /// The row for a charge and a reason: the destination's before what holds everywhere, a reason's own before all.

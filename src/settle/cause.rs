@@ -45,6 +45,8 @@ pub enum Cause {
     ReturnFreight,
     /// Money back.
     Refund,
+    /// Money back beyond what was paid, because the exchange moved meanwhile.
+    RefundGain,
     /// Pennies.
     Rounding,
 }
@@ -73,6 +75,7 @@ impl Cause {
             Cause::CardFee => "card-fee",
             Cause::ReturnFreight => "return-freight",
             Cause::Refund => "refund",
+            Cause::RefundGain => "refund-gain",
             Cause::Rounding => "rounding",
         }
     }
@@ -100,6 +103,7 @@ impl Cause {
             Cause::CardFee => "the card's fee".to_owned(),
             Cause::ReturnFreight => "the cost of sending goods back".to_owned(),
             Cause::Refund => "money back".to_owned(),
+            Cause::RefundGain => "money back, a gain from exchange".to_owned(),
             Cause::Rounding => "rounding".to_owned(),
         }
     }

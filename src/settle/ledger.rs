@@ -1,10 +1,11 @@
 //! Receipts against the estimate, parcel by parcel and charge by charge; every penny has a cause or is unexplained.
 
+use super::beside::beside_bills;
 use super::cause::Cause;
 use super::claims::{card_cover, reject_until, rule, warranties};
 use super::stage::{Stages, stages};
 use crate::book::{Book, ChargeWord, Part, Receipt, dated_after};
-use crate::landed::{Amounts, Back, Bill, Caution, Cautions, Desk, Kind, Reading, at_door, bills_of, in_home_money, understood};
+use crate::landed::{Amounts, Back, Bill, Caution, Cautions, Desk, Kind, Reading, at_door, bills_of, holding, in_home_money, understood};
 use crate::tables::{Dated, Reason, RefundRow};
 use crate::text::Problems;
 use crate::units::{Date, Dec, Overflow};
@@ -28,7 +29,7 @@ pub struct Entry {
 
 impl Entry {
     /// What nobody reckoned with, and has one cause.
-    fn of_one(charge: ChargeWord, cause: Cause, amount: Dec) -> Entry {
+    pub(super) fn of_one(charge: ChargeWord, cause: Cause, amount: Dec) -> Entry {
         let causes = vec![(cause, amount)];
         Entry { charge, estimated: Dec::ZERO, actual: Some(amount), causes, unexplained: Dec::ZERO, claim: None }
     }
@@ -132,7 +133,14 @@ pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
         parcels.push(Page { bill, desk, stages, receipts: reading.used.clone(), reading }.settle()?);
         card_cover(bill, desk, &mut cautions)?;
     }
-    for receipt in book.receipts.iter().filter(|r| !bills.iter().any(|b| b.id == r.consignment)) {
+    let holding = holding(book, &rows, desk)?;
+    beside_bills(&holding.used, desk, &mut parcels)?;
+    let held = |receipt: &Receipt| {
+        let here = |own: &&Receipt| own.at.place() == receipt.at.place();
+        holding.used.iter().any(|(own, _)| here(own)) || holding.questioned.iter().any(|(own, _)| here(own))
+    };
+    holding.say(desk, &mut cautions);
+    for receipt in book.receipts.iter().filter(|r| !bills.iter().any(|b| b.id == r.consignment) && !held(r)) {
         cautions.say(
             "receipt-without-parcel",
             "a receipt is for a parcel whose rows are not reckoned: no price, or a build without them",
@@ -224,10 +232,21 @@ impl Page<'_> {
             entries.push(Entry::of_one(ChargeWord::ReturnFreight, Cause::ReturnFreight, Dec::total(amounts)?));
         }
         if !self.reading.refunds.is_empty() {
-            let back = Dec::total(self.reading.refunds.iter().map(|back| back.amount))?.negated();
-            entries.push(Entry::of_one(ChargeWord::Refund, Cause::Refund, back));
+            entries.push(self.money_back()?);
         }
         Ok(Settled { id: self.bill.id.clone(), seller: self.bill.seller.clone(), arrival: self.bill.arrival, entries })
+    }
+
+    /// All that came back, what of it is a gain from exchange apart.
+    fn money_back(&self) -> Result<Entry, Overflow> {
+        let all = Dec::total(self.reading.refunds.iter().map(|back| back.amount))?;
+        let gains = self.reading.refunds.iter().filter(|back| back.is_exchanged(self.bill, self.desk)).map(|back| back.gain);
+        let gain = Dec::total(gains)?;
+        let mut entry = Entry::of_one(ChargeWord::Refund, Cause::Refund, all.negated());
+        if gain.is_positive() {
+            entry.causes = vec![(Cause::Refund, gain.minus(all)?), (Cause::RefundGain, gain.negated())];
+        }
+        Ok(entry)
     }
 
     /// Whether a charge has no receipt while the total of its side is the sum of those that have one.
@@ -330,7 +349,8 @@ impl Page<'_> {
         if back.is_positive() && amount <= pennies {
             return Ok(None);
         }
-        Ok(self.refundable(charge, reason).map(|row| self.claimable(row, reason, amount)))
+        let claim = self.refundable(charge, reason).map(|row| self.claimable(row, reason, amount));
+        Ok(claim.map(|claim| if charge == ChargeWord::ToPayCarrier { of_one_sum(claim) } else { claim }))
     }
 
     /// The row that says that a charge can be asked back.
@@ -349,4 +369,14 @@ impl Page<'_> {
             text: row.rule.text.clone(),
         }
     }
+}
+
+/// A claim on a sum that holds the carrier's fee as well: whom to ask hangs on how it splits.
+fn of_one_sum(claim: Claimable) -> Claimable {
+    let text = format!(
+        "one sum holds customs' charges and the carrier's own fee: ask the carrier how it splits, and each for what it took too much of; of what customs took: {}",
+        claim.text
+    );
+    let from = if claim.from == "carrier" { claim.from } else { format!("{} and the carrier", claim.from) };
+    Claimable { from, text, ..claim }
 }

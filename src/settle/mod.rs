@@ -1,6 +1,7 @@
 //! What really happened: receipts against the estimate with every difference given a cause, weighings against claims,
 //! deadlines, and how good the estimates were so far.
 
+mod beside;
 mod cause;
 mod claims;
 mod entry;

@@ -49,6 +49,7 @@ mod lists;
 mod lists_said;
 mod lost;
 mod market;
+mod money_back;
 mod newcomer;
 mod on_the_scale;
 mod one_seller;
