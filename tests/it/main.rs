@@ -38,6 +38,7 @@ mod kit;
 mod lacking;
 mod ladder;
 mod law_engine;
+mod law_europe;
 mod law_parcels;
 mod law_read_again;
 mod law_us;
