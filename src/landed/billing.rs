@@ -304,6 +304,7 @@ fn doubts(
     if !bill.disputed.is_empty() {
         let without = Variant { counting: Counting { disputed: false, ..variant.counting }, ..variant.clone() };
         bill.landed_undisputed = landed_of(book, consignment, desk, &without)?;
+        disputed::say_unrated(consignment, door, &priced_and_assessed(book, consignment, desk, &without)?.1, cautions);
     }
     if desk.ask.remedies == Remedies::Show {
         let with = Variant { counting: Counting::ALL, ..variant.clone() };

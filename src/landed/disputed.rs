@@ -2,8 +2,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::caution::Cautions;
 use super::door::Door;
 use super::doubt::some_rows;
+use super::parcel::Consignment;
 use crate::tables::{Kind, RowRef};
 use crate::text::words;
 use crate::units::Dec;
@@ -48,6 +50,15 @@ fn acted(door: &Door, counted: bool) -> Vec<Disputed> {
         }
     }
     found
+}
+
+/// Goods whose duty a relief in dispute drops while no rate is known for it: without the relief the sum would be short of that duty.
+pub(super) fn say_unrated(consignment: &Consignment<'_>, door: &Door, without: &Door, cautions: &mut Cautions) {
+    for at in without.assessment.gaps.iter().filter(|at| !door.assessment.gaps.contains(at)) {
+        let Some(row) = consignment.rows.get(*at) else { continue };
+        let text = "it is disputed whether duty is due on these goods, and no rate of it is known: neither sum counts it";
+        cautions.say("no-rate", text, &[&row.name]);
+    }
 }
 
 /// Rows in dispute by the charge they act on, for tables and programs: `anti_dumping` (rates/gb/tariff.csv:129 and

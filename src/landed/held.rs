@@ -109,7 +109,7 @@ fn one(row: &Part) -> Held {
         refunded: Dec::ZERO,
         gone: false,
         given: row.standing == Standing::Given,
-        row: row.at.place().to_string(),
+        row: row.at.line().to_string(),
     }
 }
 

@@ -39,6 +39,7 @@ mod kit;
 mod lacking;
 mod ladder;
 mod law_engine;
+mod law_europe;
 mod law_overseas;
 mod law_parcels;
 mod law_read_again;

@@ -50,7 +50,7 @@ fn a_row_is_told_with_its_rate_days_marks_and_place() {
     let at = lines.iter().position(|line| line.starts_with("  tariff_duty")).unwrap();
     assert_eq!(lines[at], "  tariff_duty  duty: tariff:mfn of customs_value when given = no & preference = no & to != NL");
     let told = lines[at + 1..at + 3].iter().map(|line| line.trim()).collect::<Vec<_>>().join(" ");
-    let marks = "from 2021-01-01; read 2026-11-25; text of 2013-10-09; rates/eu/charges.csv:13; Reg. (EU) 952/2013";
+    let marks = "from 2021-01-01; read 2026-11-25; text of 2013-10-09; rates/eu/charges.csv:14; Reg. (EU) 952/2013";
     assert!(told.starts_with(marks), "{told}");
     assert!(text.contains("  vat IT *  22 %"), "{text}");
 }
@@ -58,10 +58,10 @@ fn a_row_is_told_with_its_rate_days_marks_and_place() {
 /// The Union's folder holds rows of single members: nothing of one is told, said to change, or counted at another.
 #[test]
 fn rows_of_other_members_stay_away() {
-    let summary = out(&["rates", "--to", "IT", "--on", "2026-06-20"]);
+    let summary = out(&["rates", "--to", "IT", "--on", "2026-07-20"]);
     assert!(summary.contains("2 EUR") && !summary.contains("RON") && !summary.contains("Netherlands"), "{summary}");
     for text in
-        [out(&["rates", "--more", "--to", "IT", "--on", "2026-06-20"]), out(&["rates", "--gaps", "--to", "IT", "--on", "2026-06-20"])]
+        [out(&["rates", "--more", "--to", "IT", "--on", "2026-07-20"]), out(&["rates", "--gaps", "--to", "IT", "--on", "2026-07-20"])]
     {
         assert!(text.contains("fee_parcel_it"), "{text}");
         for other in ["fee_parcel_ro", "fee_post_de", "to = NL", "vat DE", "not_levied_de"] {
@@ -105,14 +105,14 @@ fn a_cost_says_what_its_tables_rest_on() {
     let book = book.to_str().unwrap();
     let text = out(&["cost", book, "--to", "NO", "--on", "2026-11-20"]).replace('\n', " ");
     assert!(
-        text.contains("Tables: 48 rows in force, 21 from memory, 0 disputed, oldest source of 2012-12-10, market rates to 2026-10-30;"),
+        text.contains("Tables: 49 rows in force, 0 from memory, 0 disputed, oldest source of 2012-12-10, market rates to 2026-10-30;"),
         "{text}"
     );
     assert!(text.contains("`landwaiter rates --gaps` lists them."), "{text}");
     let tables = &json(&["cost", book, "--to", "NO", "--on", "2026-11-20"])["tables"];
     assert_eq!(
         tables.to_string(),
-        r#"{"in_force":48,"recalled":21,"disputed":0,"oldest_dated":"2012-12-10","oldest_checked":"2026-11-25","exchange_to":"2026-10-30"}"#
+        r#"{"in_force":49,"recalled":0,"disputed":0,"oldest_dated":"2012-12-10","oldest_checked":"2026-11-25","exchange_to":"2026-10-30"}"#
     );
 }
 
