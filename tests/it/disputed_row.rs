@@ -53,8 +53,7 @@ fn what_is_disputed_has_a_row_of_its_own_on_every_screen() {
     }
     assert!(text.contains("they add up to 100 %") && text.contains("it is asked for or it is not"), "{text}");
     let sheet = run("leeway b --format csv", &rows, "").out;
-    let line =
-        sheet.lines().find(|line| line.starts_with("what is disputed (40 %),0.00,")).unwrap_or_else(|| panic!("{sheet}"));
+    let line = sheet.lines().find(|line| line.starts_with("what is disputed (40 %),0.00,")).unwrap_or_else(|| panic!("{sheet}"));
     assert!(line.ends_with(&format!("{},{},{},100.0 %", without.as_str().unwrap(), with.as_str().unwrap(), apart.fixed(2))), "{line}");
     assert!(sheet.contains("\n5 %,") && !sheet.contains("\n'") && !sheet.contains(",'"), "a percentage is no formula: {sheet}");
     // Without a chance the two stand beside each other, and there is no row.
