@@ -8,7 +8,7 @@ use super::desk::Desk;
 use super::lost::is_kept;
 use super::parcel::is_reckoned;
 use super::reading::money;
-use super::refund::with_slack;
+use super::refund::{say_old_rate, with_slack};
 use crate::book::{Book, ChargeWord, Part, Receipt, Standing};
 use crate::text::Diagnostic;
 use crate::units::{Date, Dec, Overflow, Rounding, share};
@@ -191,6 +191,9 @@ impl<'a> Holding<'a> {
             let sent = (!held.sent_back.is_zero()).then(|| format!("with the {} that sending it back cost", money(held.sent_back, desk)));
             let how: Vec<String> = back.into_iter().chain(sent).collect();
             cautions.say("paid-and-receipts", format!("it is counted as its `paid` tells, {}", how.join(" and ")), &[&held.part]);
+        }
+        for (receipt, _) in &self.used {
+            say_old_rate(receipt, desk.ask.date, desk, cautions);
         }
         let gone: Vec<&str> = self.rows.iter().filter(|held| held.gone).map(|held| held.part.as_str()).collect();
         if !gone.is_empty() {

@@ -10,7 +10,7 @@ use super::desk::Desk;
 use super::held::is_for_held;
 use super::lost;
 use super::lump::{out_of_proportion, totals};
-use super::refund::{Back, lower};
+use super::refund::{Back, lower, say_old_rate};
 use crate::book::{Book, ChargeWord, Receipt};
 use crate::text::{Diagnostic, words};
 use crate::units::{Dec, Overflow};
@@ -241,6 +241,10 @@ fn cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Vec<Caution>
             );
             cautions.say("card-fee-within", text, &about);
         }
+    }
+    let deposit = reading.deposit.iter().flat_map(|deposit| &deposit.receipts);
+    for receipt in reading.used.iter().chain(&reading.sent_back).chain(deposit) {
+        say_old_rate(receipt, bill.ordered, desk, &mut cautions);
     }
     for back in &reading.refunds {
         back.say(bill, desk, &mut cautions);

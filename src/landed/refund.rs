@@ -325,12 +325,7 @@ impl Back<'_> {
             );
             cautions.say("refund-beyond", text, &about);
         }
-        let day = self.receipt.date.unwrap_or(bill.ordered);
-        if let Some((found, age)) = desk.old_rate(self.receipt.currency, day) {
-            let code = self.receipt.currency.code();
-            let text = format!("a refund of {day} is exchanged at the market rate of {code} of {found}, which is {age} days old");
-            cautions.say("rate-old", text, &[code]);
-        }
+        say_old_rate(self.receipt, bill.ordered, desk, cautions);
     }
 
     /// The first day on which something that it could be of was paid, where that is later than it.
@@ -355,4 +350,13 @@ impl Back<'_> {
 
 fn consignment_id(seller: &str, parcel: &str) -> String {
     if parcel.is_empty() { seller.to_owned() } else { format!("{seller}/{parcel}") }
+}
+
+/// Says it where a receipt in foreign money has only an old market rate.
+pub(super) fn say_old_rate(receipt: &Receipt, ordered: Date, desk: &Desk<'_>, cautions: &mut Cautions) {
+    let day = receipt.date.unwrap_or(ordered);
+    let Some((found, age)) = desk.old_rate(receipt.currency, day) else { return };
+    let (code, what) = (receipt.currency.code(), if receipt.charge == ChargeWord::Refund { "refund" } else { "receipt" });
+    let text = format!("a {what} of {day} is exchanged at the market rate of {code} of {found}, which is {age} days old");
+    cautions.say("rate-old", text, &[code]);
 }

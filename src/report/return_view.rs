@@ -14,7 +14,7 @@ use crate::units::{Dec, Overflow};
 /// What can be done with a part: the words, what is lost when it is done, and at best.
 type Way = (&'static str, Dec, Option<Dec>);
 
-/// The ways, the least loss first; a part kept is worth what it cost.
+/// The ways, the least loss first; a part kept is worth what it cost, less what came back.
 fn ways(found: &Returned, repair: Option<Dec>) -> Result<Vec<Way>, Overflow> {
     let at_best = found.lost_at_best()?;
     let lost = found.lost()?;
@@ -22,14 +22,15 @@ fn ways(found: &Returned, repair: Option<Dec>) -> Result<Vec<Way>, Overflow> {
     if found.went_back {
         return Ok(vec![("it went back", lost, at_best)]);
     }
+    let kept = found.landed.minus(found.came_back)?;
     let mut ways = vec![("send it back", lost, at_best)];
     if let Some(resale) = found.resale {
-        ways.push(("sell it here", found.landed.minus(resale)?, None));
+        ways.push(("sell it here", kept.minus(resale)?, None));
     }
     if let Some(repair) = repair {
         ways.push(("repair it, or have it made to fit", repair, None));
     }
-    ways.push(("keep it unused", found.landed, None));
+    ways.push(("keep it unused", kept, None));
     ways.sort_by_key(|way| way.1);
     Ok(ways)
 }

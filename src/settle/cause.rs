@@ -45,6 +45,8 @@ pub enum Cause {
     ReturnFreight,
     /// Money back.
     Refund,
+    /// A deposit: what was paid before the price was.
+    Deposit,
     /// Money back beyond what was paid, because the exchange moved meanwhile.
     RefundGain,
     /// Pennies.
@@ -75,6 +77,7 @@ impl Cause {
             Cause::CardFee => "card-fee",
             Cause::ReturnFreight => "return-freight",
             Cause::Refund => "refund",
+            Cause::Deposit => "deposit",
             Cause::RefundGain => "refund-gain",
             Cause::Rounding => "rounding",
         }
@@ -103,6 +106,7 @@ impl Cause {
             Cause::CardFee => "the card's fee".to_owned(),
             Cause::ReturnFreight => "the cost of sending goods back".to_owned(),
             Cause::Refund => "money back".to_owned(),
+            Cause::Deposit => "a deposit, and no price".to_owned(),
             Cause::RefundGain => "money back, a gain from exchange".to_owned(),
             Cause::Rounding => "rounding".to_owned(),
         }

@@ -232,6 +232,11 @@ impl Page<'_> {
             entries.push(Entry::of_one(ChargeWord::ReturnFreight, Cause::ReturnFreight, Dec::total(amounts)?));
         }
         if !self.reading.refunds.is_empty() {
+            // What came back of a deposit stands beside that deposit; of an order that was cancelled no other receipt is to come.
+            if let Some(deposit) = &self.reading.deposit {
+                entries.retain(|entry| entry.actual.is_some() || !deposit.came_back);
+                entries.push(Entry::of_one(ChargeWord::ToPaySeller, Cause::Deposit, deposit.paid));
+            }
             entries.push(self.money_back()?);
         }
         Ok(Settled { id: self.bill.id.clone(), seller: self.bill.seller.clone(), arrival: self.bill.arrival, entries })

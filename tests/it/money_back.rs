@@ -137,6 +137,16 @@ fn a_refund_at_an_old_rate_is_said() {
     };
     assert_eq!(of("2026-11-20"), ["a refund of 2026-11-20 is exchanged at the market rate of EUR of 2026-10-30, which is 21 days old"]);
     assert!(of("2026-11-06").is_empty(), "seven days are not old");
+    // So is any other receipt in foreign money, and one of a part that is held by what was paid for it.
+    for (parts, charge, what) in [
+        (euros("in-hand", ""), "return freight", "a receipt"),
+        (euros("in-hand", "85.95"), "return freight", "a receipt"),
+        (euros("in-hand", "85.95"), "refund", "a refund"),
+    ] {
+        let found = receipts::landed(&receipts::with(&parts, &format!("Alder Cycle,{charge},10.00,EUR,2026-11-20,Bar,\n")));
+        let old = found.cautions.iter().any(|c| c.id == "rate-old" && c.text.starts_with(&format!("{what} of 2026-11-20 is exchanged")));
+        assert!(old, "{charge}: {:?}", found.cautions);
+    }
     let settled = receipts::settled(&euros("in-hand", ""), "Alder Cycle,refund,10.00,EUR,2026-11-20,,\n");
     assert!(settled.cautions.iter().any(|caution| caution.id == "rate-old" && caution.text.contains("a refund of")));
 }
@@ -204,6 +214,11 @@ fn a_deposit_that_came_back_in_full_is_a_cancelled_order() {
     let found = landed(&two("on-order", "", ""), &format!("{DEPOSIT}{DEPOSIT_BACK}"));
     let caution = found.cautions.iter().find(|caution| caution.id == "order-cancelled").unwrap();
     assert!(caution.text.contains("the balance of 100.00 GBP is no longer to pay"), "{}", caution.text);
+    // In settling both are named, and come to nothing; no other receipt is waited for.
+    let ledger = ledger(&two("on-order", "", ""), &format!("{DEPOSIT}{DEPOSIT_BACK}"));
+    assert_eq!(causes(&ledger, ChargeWord::ToPaySeller), [(Cause::Deposit, "100.00".to_owned())]);
+    assert_eq!(causes(&ledger, ChargeWord::Refund), [(Cause::Refund, "-100.00".to_owned())]);
+    assert_eq!(ledger.parcels[0].entries.len(), 2, "{:?}", ledger.parcels[0].entries);
     // Half of it back is a lower price: 70.00 + 30.00 - 50.00 are spent, and the balance of 100.00 is owed.
     let half = landed(&two("on-order", "70.00", "30.00"), &DEPOSIT_BACK.replace("100.00", "50.00"));
     assert_eq!(sums(&half), ["50.00", "100.00", "76.00", "226.00"]);
@@ -339,6 +354,11 @@ fn return_after_the_refund_loses_what_did_not_come_back() {
     let some = back(&two("in-hand", "", ""), &rows.replace("60.00", "10.00"), "Stem");
     assert_eq!((some.landed, some.came_back, some.went_back), (before.landed, dec("10.00"), false));
     assert_eq!(Dec::total(some.lines.iter().map(|line| line.paid)).unwrap(), some.landed);
+    let row = "Alder Cycle,refund,10.00,GBP,2026-10-09,Stem,\n";
+    let json = program("return . --part Stem --day 2026-10-20 --format json", receipts::TWO, row).json();
+    let keep = json["ways"].as_array().unwrap().iter().find(|way| way["what"] == "keep it unused").unwrap();
+    let of = |value: &serde_json::Value| dec(value.as_str().unwrap());
+    assert_eq!(of(&keep["loses"]), of(&json["landed"]).minus(dec("10.00")).unwrap());
     // On the screen nothing is said to come that came already.
     let row = "Alder Cycle,refund,60.00,GBP,2026-10-09,Stem,\n";
     let out = program("return . --part Stem --day 2026-10-20", receipts::TWO, row).out;
