@@ -22,6 +22,7 @@ mod freight;
 mod large;
 mod lost;
 mod lump;
+mod mass;
 mod parcel;
 mod payment;
 mod price;
@@ -50,6 +51,7 @@ pub use disputed::{Disputed, decided_otherwise, disputed_kinds, disputed_rows, k
 pub use doubt::some_rows;
 pub use lost::lost_apart;
 pub use lump::at_door;
+pub use mass::{Aside, basis_rows, basis_steps, carried, counts};
 pub use parcel::{Consignment, Kind, check_fees, check_places, group, is_reckoned};
 pub use price::check_schedules;
 pub use reading::{Reading, pennies, understood};
