@@ -70,6 +70,8 @@ pub struct Settings {
     pub remedies: Option<Remedies>,
     /// Choices for the destination.
     pub choices: BTreeMap<String, String>,
+    /// Where a file names each of these choices, and where its value stands; a flag has no such place.
+    pub choices_at: BTreeMap<String, [Place; 2]>,
     /// At most this much money, in the destination's.
     pub budget: Option<Dec>,
     /// At most this mass.
@@ -183,6 +185,8 @@ impl Settings {
         take(&mut self.rider_kg, other.rider_kg);
         take(&mut self.rider_watts, other.rider_watts);
         self.facts.extend(other.facts);
+        self.choices_at.retain(|name, _| !other.choices.contains_key(name));
+        self.choices_at.extend(other.choices_at);
         self.choices.extend(other.choices);
         self.signed.extend(other.signed);
     }
@@ -260,6 +264,8 @@ pub(super) fn read(file: &BookFile, problems: &mut Problems) -> Settings {
             if let Err(expected) = settings.set_typed(name.text(), &read, value.style()) {
                 let what = format!("`{}` is {}: {expected}", name.text(), words::quoted(value.text()));
                 problems.push(Diagnostic::error(what).at(value.place()));
+            } else if let Some(choice) = name.text().strip_prefix("choice.") {
+                settings.choices_at.insert(choice.to_owned(), [name.place(), value.place()]);
             }
         }
     }

@@ -15,7 +15,7 @@ use super::target::Identity;
 use super::world;
 use crate::bulk::{Pricer, Setting};
 use crate::text::words::{list, quoted};
-use crate::text::{Diagnostic, Problems, draw};
+use crate::text::{Problems, Severity, draw};
 
 /// A list whose header has been read, and what becomes of its bad lines.
 pub(super) struct Stream<'a> {
@@ -72,9 +72,9 @@ fn unknown_choices(typed: &[String], pricer: &Pricer<'_>) -> Result<(), Problems
     let known = known.choices();
     let mut problems = Problems::new();
     for unknown in pricer.unknown_choices() {
-        let problem = if typed.contains(&unknown.choice) { Diagnostic::error(unknown.text) } else { Diagnostic::warning(unknown.text) };
+        let problem = unknown.problem(if typed.contains(&unknown.choice) { Severity::Error } else { Severity::Warning });
         problems.push(match unknown.near {
-            Some(near) => problem.help(format!("did you mean `{near}`?")),
+            Some(_) => problem,
             None if known.contains(unknown.choice.as_str()) => problem,
             None if known.is_empty() => problem.note("there it asks for none"),
             None => problem.note(format!("its choices are {}", list(&known.iter().collect::<Vec<_>>(), "and"))),

@@ -17,7 +17,7 @@ use crate::report::{self, Figures, Known, More, Showing};
 use crate::settle::{settle, weigh};
 use crate::tables::Tables;
 use crate::text::{Diagnostic, Problems, visible_name, words};
-use crate::value::scale::weighed;
+use crate::value::scale::{OnScale, weighed};
 
 /// As `leeway` has it where nothing is said: days to the settlement of the card.
 const DAYS: u32 = 3;
@@ -99,13 +99,16 @@ fn made(case: &Case, asked: &Asked, how: &How, problems: &mut Problems) -> Resul
     let desk = Desk::open(&case.tables, &case.ask)?;
     desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
     sound(case, &desk)?;
-    let landed = cost_at(&case.book, &desk)?;
+    let mut landed = cost_at(&case.book, &desk)?;
+    let mut said = Cautions::default();
+    let whole = weighed(&case.book, &desk, &mut said)?;
+    landed.cautions.extend(said.into_list());
     if let Some(file) = how.output.as_deref().filter(|file| ending(file) == "xlsx") {
         return Ok(vec![(PathBuf::from(file), workbook(&landed, &desk, case, how, problems)?)]);
     }
     let comparison = if case.book.bikes.is_empty() { None } else { compare_at(&case.book, &desk, Options::default()).ok() };
     let ranking = rank_at(&case.book, &desk).ok();
-    let showing = showing(case, &desk, &landed, comparison.as_ref(), ranking.as_ref(), how)?;
+    let showing = showing(case, &desk, &landed, (comparison.as_ref(), ranking.as_ref(), whole.as_ref()), how)?;
     let shape = Shape::parse(&how.shape).unwrap_or(Shape::Wide);
     match (&how.output, &how.pictures) {
         (Some(file), _) => one_file(file, &showing),
@@ -123,8 +126,7 @@ fn showing<'a>(
     case: &'a Case,
     desk: &'a Desk<'a>,
     landed: &'a Landed,
-    comparison: Option<&'a Comparison>,
-    ranking: Option<&'a Ranking>,
+    (comparison, ranking, scale): (Option<&'a Comparison>, Option<&'a Ranking>, Option<&'a OnScale>),
     how: &How,
 ) -> Result<Showing<'a>, Problems> {
     let whole = landed.totals.landed()?;
@@ -133,8 +135,7 @@ fn showing<'a>(
     let effects = effects(&case.book, desk, &landed.bills, DAYS).unwrap_or_default();
     let ledger = if case.book.receipts.is_empty() { None } else { Some(settle(&case.book, desk)?) };
     let scales = if case.book.weighings.is_empty() { None } else { Some(weigh(&case.book, desk)?) };
-    let whole = weighed(&case.book, desk, &mut Cautions::default())?;
-    let known = Known { comparison, ranking, effects: &effects, ledger: ledger.as_ref(), scales: scales.as_ref(), whole: whole.as_ref() };
+    let known = Known { comparison, ranking, effects: &effects, ledger: ledger.as_ref(), scales: scales.as_ref(), whole: scale };
     let more = More::of(&known)?;
     Ok(Showing { landed, ask: &case.ask, desk, figures, comparison, ranking, more })
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::book::{Remedies, Settings};
-use crate::text::Diagnostic;
+use crate::text::{Diagnostic, Place};
 use crate::units::{Basis, Country, Currency, Date, Dec, Grams, Percent};
 
 /// The question a run answers.
@@ -33,6 +33,8 @@ pub struct Ask {
     pub remedies: Remedies,
     /// Choices for the destination.
     pub choices: BTreeMap<String, String>,
+    /// Where a file names each of these choices, and where its value stands; a flag has no such place.
+    pub choices_at: BTreeMap<String, [Place; 2]>,
     /// At most this much, in the destination's money.
     pub budget: Option<Dec>,
     /// At most this mass.
@@ -70,6 +72,7 @@ impl Ask {
             card_fee: settings.card_fee,
             remedies: settings.remedies.unwrap_or_default(),
             choices: settings.choices.clone(),
+            choices_at: settings.choices_at.clone(),
             budget: settings.budget,
             max_mass: settings.max_mass,
             worth_per_kg: settings.worth_per_kg,

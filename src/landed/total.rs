@@ -7,9 +7,10 @@ use super::deposit::{balances, paid_to_seller};
 use super::desk::Desk;
 use super::disputed::Disputed;
 use super::held::{Held, holding};
+use super::mass::{Aside, masses};
 use super::parcel::{Consignment, Kind, check_places, check_rows, group};
 use super::standing::{outside_tables, paid_otherwise, standing_cautions};
-use crate::book::{Book, MassKind, Part, Standing};
+use crate::book::{Book, Part, Standing};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Country, Currency, Date, Dec, Grams, Overflow};
 
@@ -40,10 +41,15 @@ pub struct Totals {
     pub replacement_unknown: Vec<String>,
     /// Parts in hand for which what was paid is not known.
     pub paid_unknown: Vec<String>,
-    /// The mass of all parts on the bike.
+    /// The mass on the basis asked for: of all parts that it counts, with what it adds for the rider.
     pub mass: Grams,
     /// How much of it was weighed.
     pub weighed: Grams,
+    /// What the tables add for what the rider carries: the least, the likely, which is in the mass, and the most; none where the
+    /// basis does not count it.
+    pub rider: Option<[Grams; 3]>,
+    /// Parts on the bike that the basis does not count.
+    pub aside: Aside,
     /// Parts without a mass.
     pub mass_unknown: Vec<String>,
 }
@@ -258,28 +264,4 @@ fn totals(bills: &[Bill], held: &[Held], rows: &[&Part], desk: &Desk<'_>) -> Res
     totals.to_pay = totals.to_pay_seller.plus(totals.to_pay_carrier)?;
     masses(rows, desk, &mut totals)?;
     Ok(totals)
-}
-
-/// What rows weigh on the bike: tools, fluids, shop work and spares carry money and no mass.
-pub(super) fn masses(rows: &[&Part], desk: &Desk<'_>, totals: &mut Totals) -> Result<(), Overflow> {
-    (totals.mass, totals.weighed) = (Grams::ZERO, Grams::ZERO);
-    totals.mass_unknown.clear();
-    for row in rows {
-        let on_the_bike = row.places.iter().any(|place| desk.place(place).is_some_and(|p| !p.is_workshop()));
-        if !on_the_bike {
-            continue;
-        }
-        match row.total_mass() {
-            Some(mass) => {
-                totals.mass = totals.mass.plus(mass)?;
-                if row.mass_kind == MassKind::Weighed {
-                    totals.weighed = totals.weighed.plus(mass)?;
-                }
-            }
-            None if row.standing != Standing::Bundled => totals.mass_unknown.push(row.name.clone()),
-            None => {}
-        }
-    }
-    totals.mass_unknown.sort();
-    Ok(())
 }

@@ -2,8 +2,8 @@
 
 use crate::book::Book;
 use crate::estimate::{Shape, Sum, ThreePoint};
-use crate::landed::{Cautions, Desk};
-use crate::units::{Dec, Grams, Overflow};
+use crate::landed::{Cautions, Desk, carried, counts};
+use crate::units::{Basis, Dec, Grams, Overflow};
 use crate::value::doubt::{MassSpread, spread};
 use crate::value::scale::{OnScale, weighed};
 
@@ -22,6 +22,8 @@ pub struct MassRange {
     pub high: Grams,
     /// The chance in the hundred of staying inside the mass limit.
     pub within: Option<Dec>,
+    /// The basis that all of these are told on.
+    pub basis: Basis,
 }
 
 /// The range of the build's mass; none when no mass is known. Where the whole bike was weighed it is that figure, and its range is
@@ -39,22 +41,22 @@ fn of_scale(scale: &OnScale, desk: &Desk<'_>) -> MassRange {
 
 /// The range of a sum that is stated, out of its terms; `still` where none of them can move.
 fn ranged((stated, parts): (Grams, Grams), terms: &[ThreePoint], still: bool, desk: &Desk<'_>) -> MassRange {
-    let limit = desk.ask.max_mass;
+    let (limit, basis) = (desk.ask.max_mass, desk.ask.basis);
     if still {
         let within = limit.map(|limit| if stated <= limit { Dec::HUNDRED } else { Dec::ZERO });
-        return MassRange { stated, parts, low: stated, middle: stated, high: stated, within };
+        return MassRange { stated, parts, low: stated, middle: stated, high: stated, within, basis };
     }
     let sum = Sum::of_points(terms);
     let at = |percent: u32| Grams(sum.point(percent));
-    MassRange { stated, parts, low: at(5), middle: at(50), high: at(95), within: limit.map(|limit| sum.chance_below(limit.0)) }
+    let within = limit.map(|limit| sum.chance_below(limit.0));
+    MassRange { stated, parts, low: at(5), middle: at(50), high: at(95), within, basis }
 }
 
 fn of_parts(book: &Book, desk: &Desk<'_>) -> Result<Option<MassRange>, Overflow> {
     let mut terms = Vec::new();
     let mut stated = Grams::ZERO;
-    for part in book.build() {
-        let on_the_bike = part.places.iter().any(|place| desk.place(place).is_some_and(|p| !p.is_workshop()));
-        let Some(mass) = part.total_mass().filter(|_| on_the_bike) else { continue };
+    for part in book.build().filter(|part| counts(part, desk)) {
+        let Some(mass) = part.total_mass() else { continue };
         stated = stated.plus(mass)?;
         let constant = MassSpread { grams: [mass.0; 3], pert: false };
         let told = spread(part, mass, book, desk)?.unwrap_or(constant);
@@ -64,6 +66,10 @@ fn of_parts(book: &Book, desk: &Desk<'_>) -> Result<Option<MassRange>, Overflow>
     }
     if terms.is_empty() {
         return Ok(None);
+    }
+    if let Some([low, likely, high]) = carried(desk.ask.basis, desk)? {
+        stated = stated.plus(likely)?;
+        terms.extend(ThreePoint::new(low.0, likely.0, high.0, Shape::Triangular));
     }
     let still = terms.iter().all(ThreePoint::is_constant);
     Ok(Some(ranged((stated, stated), &terms, still, desk)))

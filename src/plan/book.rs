@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::model::{Case, Cases, LARGEST, Model, NO_LIMIT, Offer, PackageCost, UNIT};
 use super::pool::{Pool, is_committed};
-use super::refusal::{FINER, refused, too_large};
+use super::refusal::{FINER, too_large, too_many};
 use super::watch::Watch;
 use crate::book::{Book, Discount, FitValue, Included, Part, Standing, Worth};
 use crate::landed::{Desk, is_reckoned, landed_rows};
@@ -32,13 +32,15 @@ pub(super) struct Compiled<'a> {
     pub(super) parcels: Vec<String>,
     /// Rows of each parcel that come whatever is chosen.
     base: Vec<Vec<&'a Part>>,
-    base_cost: Vec<i64>,
+    pub(super) base_cost: Vec<i64>,
     /// Rows that are paid for, whatever is chosen.
     pub(super) sure: Vec<&'a Part>,
     pub(super) sure_cost: i64,
     pub(super) sure_mass: i64,
     memo: RefCell<BTreeMap<Vec<u32>, Option<i64>>>,
-    refused: RefCell<Option<Problems>>,
+    pub(super) refused: RefCell<Option<Problems>>,
+    /// By parcel, why offers that can be had one by one cannot be had together.
+    pub(super) not_together: RefCell<BTreeMap<usize, String>>,
     /// The largest cost of a package seen, by parcel.
     largest: RefCell<Vec<i64>>,
     watch: &'a dyn Watch,
@@ -83,6 +85,7 @@ impl<'a> Compiled<'a> {
             pool,
             memo: RefCell::default(),
             refused: RefCell::default(),
+            not_together: RefCell::default(),
             largest: RefCell::new(vec![0; parcels_len]),
             watch,
         };
@@ -105,13 +108,14 @@ impl<'a> Compiled<'a> {
         self.units(amount).filter(|units| units.unsigned_abs() <= LARGEST.unsigned_abs())
     }
 
-    /// The cost of a package, unless the packages of all parcels could come to more than the search reckons with.
+    /// The cost of a package, unless the packages of all parcels could come to more than the search reckons with: twice what is
+    /// foreseen of the dearest packages, as codes and free freight are left aside there.
     fn bounded(&self, seller: usize, units: i64) -> Option<i64> {
         let mut largest = self.largest.borrow_mut();
         let own = largest.get_mut(seller)?;
         *own = (*own).max(units.checked_abs()?);
         let together = largest.iter().try_fold(0i64, |sum, one| sum.checked_add(*one));
-        together.filter(|sum| *sum <= LARGEST).map(|_| units)
+        together.filter(|sum| *sum <= 2 * LARGEST).map(|_| units)
     }
 
     /// The search's units as whole minor units, rounded up.
@@ -133,6 +137,7 @@ impl<'a> Compiled<'a> {
     }
 
     fn compile(&self, max_sellers: Option<usize>) -> Result<Model, Problems> {
+        too_many(&self.pool, &self.parcels)?;
         let nobody = self.parcels.len() - 1;
         let keys = self.keys();
         let mut offers = Vec::with_capacity(self.pool.bids.len());
@@ -169,9 +174,6 @@ impl<'a> Compiled<'a> {
             same,
             joints: keys.iter().map(|(key, choices)| self.open_values(key, choices)).collect(),
         };
-        if model.places > 64 || model.sellers > 127 {
-            return Err(refused(&model.check().err().unwrap_or_default()));
-        }
         let rows: Vec<&Part> = self.pool.bids.iter().map(|bid| bid.row).collect();
         model.check().map_err(|_| too_large(&rows, self.desk))?;
         Ok(model)
@@ -275,7 +277,7 @@ impl<'a> Compiled<'a> {
     }
 
     /// Rows of a package with those that come anyway.
-    fn rows(&self, seller: usize, offers: &[u32]) -> Vec<&'a Part> {
+    pub(super) fn rows(&self, seller: usize, offers: &[u32]) -> Vec<&'a Part> {
         let chosen = offers.iter().map(|o| self.pool.bids[*o as usize].row);
         self.base[seller].iter().copied().chain(chosen).collect()
     }
@@ -331,10 +333,7 @@ impl PackageCost for Compiled<'_> {
                 }
                 bounded
             }
-            Err(problems) => {
-                self.refused.borrow_mut().get_or_insert(problems);
-                None
-            }
+            Err(problems) => self.unpriced(seller, offers, problems),
         };
         self.memo.borrow_mut().insert(offers.to_vec(), cost);
         cost

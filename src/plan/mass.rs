@@ -3,10 +3,8 @@
 use std::collections::BTreeSet;
 
 use crate::book::{Book, Part};
-use crate::landed::{Cautions, Desk};
-use crate::units::{Grams, Mode, Overflow};
-use crate::value::basis::counted;
-use crate::value::bench::on_the_bike;
+use crate::landed::{Cautions, Desk, carried, counts};
+use crate::units::{Dec, Grams, Mode, Overflow};
 use crate::value::scale::{OnScale, weighed};
 
 /// How the masses of plans come about, in tenths of a gram.
@@ -14,7 +12,8 @@ use crate::value::scale::{OnScale, weighed};
 pub(super) struct Masses {
     /// The whole bike on the scale; none when it was not weighed, or the reading cannot be used.
     pub(super) scale: Option<OnScale>,
-    /// The scale's figure less the sum of the build's parts: it is carried through to every plan.
+    /// What is carried through to every plan: the scale's figure less the sum of the build's parts, else what the basis adds for
+    /// the rider.
     pub(super) beside: i64,
     /// Parts of a weighed build whose own mass is not known: whoever sells them, their grams lay on the scale.
     on_the_scale: BTreeSet<String>,
@@ -23,7 +22,10 @@ pub(super) struct Masses {
 impl Masses {
     /// Looks at a book's weighings; what must be said of them goes to the cautions.
     pub(super) fn look(book: &Book, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<Masses, Overflow> {
-        let Some(scale) = weighed(book, desk, cautions)? else { return Ok(Masses::default()) };
+        let Some(scale) = weighed(book, desk, cautions)? else {
+            let rider = carried(desk.ask.basis, desk)?.map_or(0, |[_, likely, _]| tenths(likely));
+            return Ok(Masses { beside: rider, ..Masses::default() });
+        };
         let unknown = book.build().filter(|row| !row.is_open() && row.total_mass().is_none());
         let mut masses = Masses { on_the_scale: unknown.map(|row| row.name.clone()).collect(), beside: 0, scale: Some(scale) };
         let sum: i64 = book.build().map(|row| masses.of(row, desk)).sum();
@@ -31,10 +33,18 @@ impl Masses {
         Ok(masses)
     }
 
-    /// What a row adds: on the bike, and where the bike was weighed, at a place that the basis counts.
+    /// What the build weighs as it stands: as the scale said, else as added up.
+    pub(super) fn build(&self, book: &Book, desk: &Desk<'_>) -> Result<Grams, Overflow> {
+        if let Some(scale) = &self.scale {
+            return Ok(scale.likely());
+        }
+        let parts = book.build().filter(|row| counts(row, desk)).filter_map(Part::total_mass);
+        Grams::total(parts)?.plus(Grams(Dec::new(self.beside, 1)))
+    }
+
+    /// What a row adds on the basis asked for.
     pub(super) fn of(&self, row: &Part, desk: &Desk<'_>) -> i64 {
-        let counts = if self.scale.is_some() { !counted(&[row], desk.ask.basis, desk).is_empty() } else { on_the_bike(row, desk) };
-        let known = row.total_mass().filter(|_| counts && !self.on_the_scale.contains(&row.name));
+        let known = row.total_mass().filter(|_| counts(row, desk) && !self.on_the_scale.contains(&row.name));
         known.map_or(0, tenths)
     }
 

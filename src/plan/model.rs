@@ -13,6 +13,12 @@ pub const NO_LIMIT: i64 = i64::MAX / 8;
 /// The largest total a model may reach, in minor units and in mass; keeps every bound far from overflow.
 pub(super) const LARGEST: i64 = 100_000_000_000;
 
+/// The most places of a choice.
+pub(super) const PLACES: usize = 64;
+
+/// The most parcels, that of what costs nothing more included.
+pub(super) const PARCELS: usize = 127;
+
 /// One way to fill one or several places.
 #[derive(Debug, Clone, Default)]
 pub struct Offer {
@@ -100,7 +106,7 @@ pub struct Model {
 impl Model {
     /// Whether figures are within what the search reckons with; the reason when not.
     pub fn check(&self) -> Result<(), String> {
-        if self.places > 64 || self.sellers > 127 {
+        if self.places > PLACES || self.sellers > PARCELS {
             return Err(format!("a choice over {} places and {} sellers is too large", self.places, self.sellers));
         }
         let mut sum: i64 = 0;

@@ -7,14 +7,14 @@ use super::book::Compiled;
 use super::mass::Masses;
 use super::model::LARGEST;
 use super::pool::{Bare, Pool, Wishes};
-use super::refusal::{refused, used_up};
+use super::refusal::{foresee, in_the_way, refused};
 use super::search::{Goal, Outcome, search};
 use super::stair::Found;
 use super::watch::{Progress, Stopped, Watch};
 use crate::book::{Book, Part};
 use crate::landed::{Caution, Cautions, Desk, Landed, cost_at, cost_rows, landed_rows, refuse_large};
 use crate::text::{Diagnostic, Problems, words};
-use crate::units::{Dec, Grams, Mode};
+use crate::units::{Basis, Dec, Grams, Mode};
 use crate::value::bench::on_the_bike;
 use crate::value::fit;
 use crate::value::scale::OnScale;
@@ -104,6 +104,8 @@ pub struct Plans {
     pub offers: usize,
     /// Places with a choice.
     pub places: usize,
+    /// The basis that masses are told on.
+    pub basis: Basis,
 }
 
 /// Either plans, or the smallest reason why there is none.
@@ -139,6 +141,7 @@ fn planned(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) -> 
         }
     };
     let compiled = Compiled::new(pool, book, desk, wishes.max_sellers, watch)?;
+    foresee(&compiled)?;
     if let Some(most) = wishes.max_sellers.filter(|most| compiled.firm().len() > *most) {
         let firm: Vec<String> = compiled.firm().into_iter().collect();
         let what = format!(
@@ -153,8 +156,8 @@ fn planned(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) -> 
     if let Some(refusal) = compiled.refusal() {
         return Err(refusal);
     }
-    let gone = used_up(&compiled)?;
-    let none = |reason: Diagnostic| Ok(Planned::Nothing(gone.iter().fold(reason, Diagnostic::note)));
+    let notes = in_the_way(&compiled)?;
+    let none = |reason: Diagnostic| Ok(Planned::Nothing(notes.iter().fold(reason, Diagnostic::note)));
     if outcome.plans.is_empty() {
         return none(nothing(&compiled, goal, &outcome, desk));
     }
@@ -310,10 +313,10 @@ fn report(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, within: &[&Fou
         agree(compiled, last.cost, total, digits)?;
     }
     cautions.extend(landed.cautions.clone());
+    compiled.say_not_together(&mut cautions);
     let paid_for: Vec<&Part> = compiled.book.paid_for().collect();
-    let parts = compiled.book.build().filter(|row| on_the_bike(row, compiled.desk)).filter_map(Part::total_mass);
     let scale = compiled.pool.masses.scale.clone();
-    let build_mass = scale.as_ref().map_or_else(|| Grams::total(parts), |scale| Ok(scale.likely()))?;
+    let build_mass = compiled.pool.masses.build(compiled.book, compiled.desk)?;
     let amount = |c: &(i64, i64, i64)| {
         let least = compiled.amount(c.2.max(0) + compiled.sure_cost);
         let cost = (c.0 <= LARGEST).then(|| compiled.amount(c.0 + compiled.sure_cost));
@@ -340,6 +343,7 @@ fn report(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, within: &[&Fou
         left_out: compiled.pool.left_out.clone(),
         offers: compiled.model.offers.len(),
         places: compiled.model.places,
+        basis: compiled.desk.ask.basis,
     })
 }
 

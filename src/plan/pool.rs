@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::mass::Masses;
 use crate::book::{Book, Part, Role, Standing};
-use crate::landed::Desk;
+use crate::landed::{Desk, counts};
 use crate::tables::Need;
 use crate::value::bench::{Bench, There, claimed, on_the_bike};
 use crate::value::pieces;
@@ -185,7 +185,7 @@ impl<'a> Pool<'a> {
             None => claimed(&[row], desk).iter().filter_map(|place| at.get(*place)).flatten().copied().collect(),
         };
         let here = |place: &str| book.build().any(|b| !b.is_open() && b.places.iter().any(|p| p == place));
-        let massless = row.total_mass().is_none() && row.standing != Standing::Bundled && row.role == Role::Option;
+        let massless = row.total_mass().is_none() && counts(row, desk) && row.standing != Standing::Bundled && row.role == Role::Option;
         if massless && row.places.iter().any(|p| here(p)) {
             self.left_out.push((row.name.clone(), "its mass is not known".to_owned()));
             return;

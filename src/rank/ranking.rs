@@ -102,7 +102,7 @@ pub struct Ranking {
     pub to_pay: Dec,
     /// What the next person would pay for the same bike; none where no part has a price.
     pub replacement: Option<Dec>,
-    /// The mass of the build: as the scale said, else what all that is on the bike adds up to.
+    /// The mass of the build: as the scale said, else what its parts add up to on the basis asked for.
     pub mass: Grams,
     /// The whole bike on the scale; none when it was not weighed, or the reading cannot be used.
     pub scale: Option<OnScale>,

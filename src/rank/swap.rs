@@ -5,9 +5,9 @@ use std::collections::BTreeSet;
 use super::proposal::Proposal;
 use crate::book::{Book, Part, Role, Standing};
 use crate::estimate::root;
-use crate::landed::Desk;
+use crate::landed::{Desk, counts};
 use crate::units::{Grams, Mode, Overflow};
-use crate::value::bench::{self, Bench, on_the_bike};
+use crate::value::bench::{self, Bench};
 use crate::value::doubt::Doubt;
 
 /// A proposal put in place.
@@ -133,8 +133,8 @@ impl Swap<'_> {
     /// The grams that a scale will probably find saved, and their standard deviation, to a tenth; a part that only comes from
     /// elsewhere is the same part and cancels. None where nothing differs, or the tables have no range.
     pub(super) fn doubt(&self, comes: &[&Part], book: &Book, desk: &Desk<'_>) -> Result<Option<(Grams, Grams)>, Overflow> {
-        let off: Vec<&Part> = self.replaced.iter().chain(&self.gone).copied().filter(|row| on_the_bike(row, desk)).collect();
-        let on: Vec<&Part> = comes.iter().copied().filter(|row| on_the_bike(row, desk)).collect();
+        let off: Vec<&Part> = self.replaced.iter().chain(&self.gone).copied().filter(|row| counts(row, desk)).collect();
+        let on: Vec<&Part> = comes.iter().copied().filter(|row| counts(row, desk)).collect();
         let same = |row: &&&Part, others: &[&Part]| {
             others.iter().any(|other| other.name == row.name && other.total_mass() == row.total_mass() && other.mass_kind == row.mass_kind)
         };
@@ -149,10 +149,10 @@ impl Swap<'_> {
     }
 }
 
-/// The mass of rows on the bike. A piece in another's box without a mass lies in that part's, if that part is among them.
+/// The mass of rows on the basis asked for. A piece in another's box without a mass lies in that part's, if that part is among them.
 fn mass(rows: &[&Part], desk: &Desk<'_>) -> Result<Grams, String> {
     let mut sum = Grams::ZERO;
-    for row in rows.iter().filter(|row| on_the_bike(row, desk)) {
+    for row in rows.iter().filter(|row| counts(row, desk)) {
         let in_box = row.comes_with.as_ref().is_some_and(|holder| rows.iter().any(|other| other.name == *holder));
         match row.total_mass() {
             Some(mass) => sum = sum.plus(mass).map_err(words)?,

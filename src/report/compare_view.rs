@@ -129,7 +129,7 @@ pub(super) fn cost(mine: &Mine, show: &Show) -> String {
     }
 }
 
-fn basis(basis: Basis) -> &'static str {
+pub(super) fn basis(basis: Basis) -> &'static str {
     match basis {
         Basis::Showroom => "showroom: no pedals, cages, sealant",
         Basis::Racing => "racing: with pedals, cages and mounts",

@@ -4,7 +4,7 @@ use super::show::Show;
 use super::shown::shown;
 use super::trail_view::trail_of;
 use super::view::{Cell, Grid, View};
-use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, Landed, decided_otherwise};
+use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, Landed, Totals, decided_otherwise};
 use crate::text::words::{few, list};
 use crate::units::{Dec, Mode, Overflow};
 use crate::value::scale::OnScale;
@@ -260,14 +260,28 @@ fn mass_line(landed: &Landed, ask: &Ask, scale: Option<&OnScale>, view: &mut Vie
     // Whatever was on the bike lay on the scale: that goes before the sum of its parts.
     match scale {
         Some(scale) => view.say(format!("{}{unknown}.", super::compare_view::on_scale(scale))),
-        None => view.say(format!("Mass {} g, {} % of it weighed{unknown}.", t.mass.0.grouped(0), share.fixed(0))),
+        None => {
+            let (mass, basis) = (t.mass.0.grouped(0), super::compare_view::basis(ask.basis));
+            view.say(format!("Mass {mass} g ({basis}), {} % of it weighed{unknown}.", share.fixed(0)));
+        }
     }
+    beside_mass(&landed.totals, view);
     if let Some(limit) = ask.max_mass {
         let left = scale.map_or_else(|| limit.minus(t.mass).map(|left| left.0), |scale| scale.left_of(limit))?;
         let distance = distance(left, |d| format!("{} g", d.grouped(0)));
         view.say(format!("Mass limit {} g: {distance}.", limit.0.grouped(0)));
     }
     Ok(())
+}
+
+/// What of the bike the basis does not count, and what it adds.
+fn beside_mass(t: &Totals, view: &mut View) {
+    if let Some([_, likely, _]) = t.rider {
+        view.say(format!("In it are {} g for what the rider carries, by the tables.", likely.grouped()));
+    }
+    if !t.aside.parts.is_empty() {
+        view.say(format!("On the bike but not in its mass on this basis: {}, {} g.", few(&t.aside.parts), t.aside.mass.grouped()));
+    }
 }
 
 /// `12.00 under` a limit of which so much is left.

@@ -57,6 +57,7 @@ fn edge_json(edge: &Edge, show: &Show) -> Value {
 
 fn mass_json(mass: &MassRange) -> Value {
     json!({
+        "basis": mass.basis.name(),
         "stated_g": mass.stated.to_string(),
         "parts_g": mass.parts.to_string(),
         "low_g": mass.low.to_string(),

@@ -62,8 +62,9 @@ pub fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overf
     } else if let Some(mass) = report.mass {
         let within = mass.within.map(|share| format!("; {share} % inside the mass limit")).unwrap_or_default();
         view.say(format!(
-            "Mass {} g as stated; a scale will probably say {} to {} g (nine times in ten), as likely above {} g as below{within}.",
+            "Mass {} g as stated ({}); a scale will probably say {} to {} g (nine times in ten), as likely above {} g as below{within}.",
             mass.stated.0.grouped(0),
+            super::compare_view::basis(mass.basis),
             mass.low.0.grouped(0),
             mass.high.0.grouped(0),
             mass.middle.0.grouped(0)

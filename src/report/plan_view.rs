@@ -27,6 +27,8 @@ pub fn plan_view(plans: &Plans, ask: &Ask, show: &Show) -> Result<View, Overflow
     view.say(headline(plans, last, ask, show)?);
     if let Some(scale) = &plans.scale {
         view.say(format!("{}. Plans start from what the scale said.", super::compare_view::on_scale(scale)));
+    } else {
+        view.say(format!("Masses are told as {}.", super::compare_view::basis(plans.basis)));
     }
     if frontier {
         view.table(points(plans, show));
@@ -174,7 +176,11 @@ fn why_words(why: &Why, show: &Show) -> String {
         .iter()
         .filter(|(_, _, more)| more.is_positive())
         .take(3)
-        .map(|(parcel, what, more)| format!("{what} of {parcel} {} more", show.amount(*more)))
+        .map(|(parcel, what, more)| match *what {
+            // a discount that is lost costs more
+            "discount" => format!("discount of {parcel} {} less", show.amount(*more)),
+            _ => format!("{what} of {parcel} {} more", show.amount(*more)),
+        })
         .collect();
     let shown = show.as_it_is();
     let rest = match other_charges(why, show) {
@@ -249,6 +255,7 @@ pub fn plan_json(plans: &Plans, ask: &Ask, show: &Show, tables: &Value) -> Value
         "open": plans.open.iter().map(|(cost, mass, least)| json!({"landed": cost.map(|cost| show.exact(cost)), "mass_g": mass.to_string(),
             "bound": show.exact(*least)})).collect::<Vec<_>>(),
         "build": plans.build.as_ref().map(|(landed, mass)| json!({"landed": show.exact(*landed), "mass_g": mass.to_string()})),
+        "basis": plans.basis.name(),
         "scale": plans.scale.as_ref().map(super::value_json::scale_json),
         "changes": plans.changes.iter().map(|c| json!({"place": c.place, "before": pair(&c.before), "after": pair(&c.after)})).collect::<Vec<_>>(),
         "whys": plans.whys.iter().map(why).collect::<Vec<_>>(),

@@ -21,6 +21,8 @@ pub fn rank_view(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<View, Over
     ));
     if let Some(scale) = &ranking.scale {
         view.say(format!("{}.", super::compare_view::on_scale(scale)));
+    } else if !ranking.options.is_empty() && ranking.mass.0.is_positive() {
+        view.say(format!("The build adds up to {} g ({}).", ranking.mass.grouped(), super::compare_view::basis(ask.basis)));
     }
     view.table(grid(ranking, show)?);
     remarks(ranking, show, &mut view);

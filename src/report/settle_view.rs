@@ -6,6 +6,7 @@ use super::check_view::caution_lines;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::book::MassKind;
+use crate::landed::Caution;
 use crate::settle::{Entry, Gap, Ledger, Reading, Record, Scales, Settled, Weighed};
 use crate::text::words::{count, list};
 use crate::units::{Date, Dec, Mode, Overflow};
@@ -80,12 +81,17 @@ pub fn settle_view(report: &SettleReport<'_>, show: &Show) -> Result<View, Overf
     }
     scales(report.scales, &mut view);
     records(report.history, show, &mut view)?;
-    let cautions = caution_lines(&report.ledger.cautions);
+    let cautions = caution_lines(&cautions(report));
     if !cautions.is_empty() {
         view.head("To know");
         view.notes(cautions);
     }
     Ok(view)
+}
+
+/// What must be said of the ledger and of the scales.
+fn cautions(report: &SettleReport<'_>) -> Vec<Caution> {
+    report.ledger.cautions.iter().chain(&report.scales.cautions).cloned().collect()
 }
 
 /// What made a difference, and what is left of it.
@@ -333,6 +339,6 @@ pub fn settle_json(report: &SettleReport<'_>, show: &Show, destination: &str, ta
         "weighings": parts.collect::<Vec<_>>(),
         "bike": bike.collect::<Vec<_>>(),
         "history": {"sellers": records(report.history.0)?, "charges": records(report.history.1)?},
-        "cautions": super::cost_json::cautions(&report.ledger.cautions),
+        "cautions": super::cost_json::cautions(&cautions(report)),
     }))
 }

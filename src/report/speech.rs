@@ -108,6 +108,11 @@ fn in_dispute(showing: &Showing<'_>) -> String {
 
 fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
     let a = &showing.landed.totals.amounts;
+    // the tags are the prices as typed: before codes, and with a seller's own tax in them
+    let (on_tags, above) = {
+        let less = showing.landed.totals.price_tags().minus(a.goods)?;
+        if less.is_negative() { (Dec::ZERO, less.abs()) } else { (less, Dec::ZERO) }
+    };
     let tax = if showing.figures.show.tax() == "VAT" { "V A T" } else { "G S T" };
     let pieces = [
         ("freight", a.freight.plus(a.insurance)?),
@@ -116,17 +121,20 @@ fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
         (tax, a.tax()?),
         ("carriers' fees", a.handling),
         ("card fees", a.card_fee),
+        ("goods charged above their tags", above),
     ];
+    let off = [("discounts", a.discount), ("what stands on the tags and is not charged, such as a seller's own tax", on_tags)];
     let least = if showing.figures.hidden.is_some() { Dec::ZERO } else { Dec::ONE };
-    let said: Vec<String> = pieces
-        .iter()
-        .filter(|(_, amount)| *amount > least)
-        .map(|(name, amount)| format!("{} for {name}", about(showing, *amount)))
-        .collect();
-    Ok(if said.is_empty() {
-        "Nothing of any size is added on the way.".to_owned()
+    let told = |pieces: &[(&str, Dec)]| -> Vec<String> {
+        let worth = pieces.iter().filter(|(_, amount)| *amount > least);
+        worth.map(|(name, amount)| format!("{} for {name}", about(showing, *amount))).collect()
+    };
+    let (added, off) = (told(&pieces), told(&off));
+    let taken = if off.is_empty() { String::new() } else { format!("; taken off are {}", list(&off, "and")) };
+    Ok(if added.is_empty() {
+        format!("Nothing of any size is added on the way{taken}.")
     } else {
-        format!("Added on the way are {}.", list(&said, "and"))
+        format!("Added on the way are {}{taken}.", list(&added, "and"))
     })
 }
 

@@ -166,6 +166,7 @@ pub fn rank_json(ranking: &Ranking, ask: &Ask, show: &Show, tables: &Value) -> R
         "to_pay": show.exact(ranking.to_pay),
         "replacement": ranking.replacement.map(|value| show.exact(value)),
         "mass_g": ranking.mass.to_string(),
+        "basis": ask.basis.name(),
         "scale": ranking.scale.as_ref().map(scale_json),
         "whole": ranking.empty.is_empty(),
         "empty": ranking.empty,

@@ -2,9 +2,10 @@
 
 use crate::book::{Book, Claim, Figure, MassKind, Part, Weighing, readings};
 use crate::estimate::{mean_and_deviation, root};
-use crate::landed::Desk;
+use crate::landed::{Caution, Cautions, Desk, carried};
 use crate::units::number::Style;
 use crate::units::{Basis, Date, Dec, Grams, Mode, Overflow};
+use crate::value::scale::basis_of;
 
 /// One part on the scale.
 #[derive(Debug, Clone)]
@@ -83,6 +84,8 @@ pub struct Scales {
     pub parts: Vec<Weighed>,
     /// The whole bike, by its readings, the earliest first.
     pub bike: Vec<Gap>,
+    /// What must be said of the readings of the whole bike.
+    pub cautions: Vec<Caution>,
 }
 
 /// Sets the readings of a book's scales against what was said.
@@ -102,9 +105,13 @@ pub fn weigh(book: &Book, desk: &Desk<'_>) -> Result<Scales, Overflow> {
     scales.parts.sort_by(|a, b| a.part.cmp(&b.part));
     let mut whole: Vec<&Weighing> = book.weighings.iter().filter(|w| w.part.is_none()).collect();
     whole.sort_by_key(|w| w.date);
+    let mut cautions = Cautions::default();
     for reading in whole {
-        scales.bike.push(gap(book, reading, desk)?);
+        if let Some(basis) = basis_of(reading, book, &mut cautions) {
+            scales.bike.push(gap(book, (reading, basis), desk)?);
+        }
     }
+    scales.cautions = cautions.into_list();
     Ok(scales)
 }
 
@@ -141,11 +148,10 @@ fn usual_scale(desk: &Desk<'_>) -> Dec {
     high.map_or(Dec::ZERO, |figure| figure.value)
 }
 
-fn gap(book: &Book, reading: &Weighing, desk: &Desk<'_>) -> Result<Gap, Overflow> {
-    let basis = reading.basis.unwrap_or(desk.ask.basis);
+fn gap(book: &Book, (reading, basis): (&Weighing, Basis), desk: &Desk<'_>) -> Result<Gap, Overflow> {
     let counted =
         |part: &&Part| part.places.iter().filter_map(|name| desk.place(name)).any(|place| !place.is_workshop() && place.counts_in(basis));
-    let (mut sum, mut expected, mut variance) = (Grams::ZERO, Dec::ZERO, Dec::ZERO);
+    let (mut sum, mut expected, mut variance) = of_the_rider(basis, desk)?;
     let (mut doubts, mut unknown) = (Vec::new(), Vec::new());
     for part in book.build().filter(counted) {
         let Some(mass) = part.total_mass() else {
@@ -176,6 +182,13 @@ fn gap(book: &Book, reading: &Weighing, desk: &Desk<'_>) -> Result<Gap, Overflow
     unknown.sort();
     let doubts = doubts.into_iter().map(|(doubt, _)| doubt).collect();
     Ok(Gap { basis, scale: reading.mass, sum, gap, expected: expected.round_to(1, Mode::HalfUp), tolerance, inside, doubts, unknown })
+}
+
+/// What a basis adds beyond any place: its likely mass, how it leans, and the square of how far it may be off.
+fn of_the_rider(basis: Basis, desk: &Desk<'_>) -> Result<(Grams, Dec, Dec), Overflow> {
+    let Some([low, likely, high]) = carried(basis, desk)? else { return Ok((Grams::ZERO, Dec::ZERO, Dec::ZERO)) };
+    let (mean, deviation) = mean_and_deviation(low.minus(likely)?.0, Dec::ZERO, high.minus(likely)?.0);
+    Ok((likely, mean, deviation.times(deviation)?))
 }
 
 /// How a part's mass leans and how far it may be off, in grams; a scale's own tolerance where the reading tells it.

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::bench::{There, there};
 use crate::book::Part;
-use crate::landed::Desk;
+use crate::landed::{Desk, basis_rows, basis_steps};
 use crate::tables::{BasisRow, RowRef};
 use crate::text::words;
 use crate::units::{BASES, Basis, Dec, Grams, Overflow};
@@ -92,12 +92,9 @@ pub fn own_parts(rows: &[&Part]) -> Result<Own, Overflow> {
 /// Brings a mass from one basis to another. A part of `own` stands in place of the range of its place, both ways, so that
 /// going there and back returns to the same figure. What cannot be converted is refused with the reason.
 pub fn convert(mass: Grams, from: Option<Basis>, to: Basis, own: &Own, desk: &Desk<'_>) -> Result<Converted, String> {
-    let from = from.ok_or_else(|| {
-        let known: Vec<&str> = BASES.iter().map(|(name, _)| *name).collect();
-        format!("its basis is not told: without knowing whether pedals were on ({}) its mass cannot be compared", words::list(&known, "or"))
-    })?;
+    let from = from.ok_or_else(not_told)?;
     let mut converted = Converted { mass: Span::exactly(mass), steps: Vec::new() };
-    for (lower, upper) in between(from, to) {
+    for (lower, upper) in basis_steps(from, to) {
         let rows = rows_of(lower, upper, desk);
         if rows.is_empty() {
             return Err(format!("the tables hold no grams between {} and {} for a {} bike", lower.name(), upper.name(), desk.ask.kind));
@@ -109,6 +106,12 @@ pub fn convert(mass: Grams, from: Option<Basis>, to: Basis, own: &Own, desk: &De
         }
     }
     Ok(converted)
+}
+
+/// Why a mass of which nobody told what was on the bike is not used.
+pub fn not_told() -> String {
+    let known: Vec<&str> = BASES.iter().map(|(name, _)| *name).collect();
+    format!("its basis is not told: without knowing whether pedals were on ({}) its mass cannot be compared", words::list(&known, "or"))
 }
 
 /// What a build's own parts weigh on a basis: those at a place that the basis counts; and the names of those counted whose
@@ -143,34 +146,13 @@ pub fn racing_minimum<'a>(basis: Basis, desk: &Desk<'a>) -> Option<(Grams, &'a B
 
 /// What a basis counts beyond any place, such as what the rider carries: it goes on one bike as on another.
 pub fn carried(basis: Basis, desk: &Desk<'_>) -> Result<Option<Span>, Overflow> {
-    let mut sum: Option<Span> = None;
-    for (lower, upper) in between(Basis::Showroom, basis) {
-        for (rule, row) in rows_of(lower, upper, desk).into_iter().filter(|(rule, _)| rule.place.is_empty()) {
-            let grams = step(rule, row, &Own::new(), false).grams;
-            sum = Some(sum.map_or(Ok(grams), |sum| sum.plus(grams))?);
-        }
-    }
-    Ok(sum)
+    Ok(crate::landed::carried(basis, desk)?.map(|[low, likely, high]| Span { low, likely, high }))
 }
 
-/// The steps between neighbouring bases on the way, each from the lighter to the heavier.
-fn between(from: Basis, to: Basis) -> Vec<(Basis, Basis)> {
-    let (low, high) = (from.min(to), from.max(to));
-    let all = [(Basis::Showroom, Basis::Racing), (Basis::Racing, Basis::Ride)];
-    all.into_iter().filter(|(lower, upper)| low <= *lower && *upper <= high).collect()
-}
-
-/// The rows of a step in force: a kind's own row stands before the row of all kinds; a piece that the settings say is not
-/// there is left out.
+/// The rows of a step in force; a piece that the settings say is not there is left out.
 fn rows_of<'a>(lower: Basis, upper: Basis, desk: &Desk<'a>) -> Vec<(&'a BasisRow, &'a RowRef)> {
-    let kind = desk.ask.kind.as_str();
-    let here = |row: &BasisRow| row.from == lower.name() && row.to == upper.name();
-    let rows = || desk.tables.basis.iter().filter(move |row| row.stamp.in_force(desk.ask.date) && here(&row.rule));
-    let own = |row: &&'a crate::tables::Dated<BasisRow>| {
-        row.rule.kind == kind || (row.rule.kind == "*" && !rows().any(|o| o.rule.kind == kind && o.rule.adjustment == row.rule.adjustment))
-    };
     let not_there = |row: &BasisRow| desk.place(&row.place).is_some_and(|place| there(&place.when, &desk.ask.facts) == There::No);
-    rows().filter(own).filter(|row| !not_there(&row.rule)).map(|row| (&row.rule, &row.stamp.row)).collect()
+    basis_rows(lower, upper, desk).into_iter().filter(|(row, _)| !not_there(row)).collect()
 }
 
 fn step(rule: &BasisRow, row: &RowRef, own: &Own, off: bool) -> Step {

@@ -1,10 +1,10 @@
 //! All that `check` asks of a build's places and joints, at once.
 
 use super::bike::{as_order, is_abroad};
-use super::{bench, fit, pieces, slips};
+use super::{bench, fit, pieces, scale, slips};
 use crate::book::{Book, Part};
 use crate::landed::{Desk, check_places, check_schedules};
-use crate::text::{Diagnostic, Problems, Severity};
+use crate::text::{Problems, Severity};
 
 /// Looks at the places and the joints of a book's build: problems go to the list, holes are returned.
 pub fn check(book: &Book, desk: &Desk<'_>, problems: &mut Problems) -> bench::Findings {
@@ -16,6 +16,7 @@ pub fn check(book: &Book, desk: &Desk<'_>, problems: &mut Problems) -> bench::Fi
     fit::check(&rows, desk, problems);
     let build: Vec<&Part> = book.build().collect();
     pieces::ask(book, desk, problems);
+    scale::ask(book, problems);
     slips::ask(book, &bench::Bench::lay(&build, desk), desk, problems);
     findings
 }
@@ -33,11 +34,7 @@ fn schedules(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
 /// Choices that no rule asks for, and values that none asks about: they change nothing.
 fn unknown_choices(desk: &Desk<'_>, problems: &mut Problems) {
     for unknown in desk.unknown_choices() {
-        let warning = Diagnostic::warning(unknown.text);
-        problems.push(match unknown.near {
-            Some(near) => warning.help(format!("did you mean `{near}`?")),
-            None => warning,
-        });
+        problems.push(unknown.problem(Severity::Warning));
     }
 }
 

@@ -1,9 +1,10 @@
 //! The whole bike on the scale: what it said goes before every sum of parts, brought to the basis that is asked for.
 
-use super::basis::{Converted, Span, carried, convert, mass_on, own_parts};
+use super::basis::{Converted, Span, carried, convert, mass_on, not_told, own_parts};
 use super::bench::build_rows;
 use crate::book::{Book, Part, Standing, Weighing};
 use crate::landed::{Cautions, Desk};
+use crate::text::Problems;
 use crate::units::{Basis, Date, Dec, Grams, Overflow};
 
 /// The bike as it was weighed last.
@@ -66,13 +67,12 @@ pub fn told(found: Option<Result<OnScale, String>>, cautions: &mut Cautions) -> 
     let scale = match found? {
         Ok(scale) => scale,
         Err(reason) => {
-            cautions.say("bike-weighing-unused", format!("the weighing of the whole bike is not used: {reason}"), &[]);
+            cautions.say("bike-weighing-unused", unused(&reason), &[]);
             return None;
         }
     };
     if scale.assumed {
-        let text = format!("the weighing of the bike does not say what was on it: taken as `{}`, the book's own basis", scale.basis.name());
-        cautions.say("bike-basis-assumed", text, &[]);
+        cautions.say("bike-basis-assumed", assumed(scale.basis), &[]);
     }
     if !scale.not_here.is_empty() {
         let about: Vec<&str> = scale.not_here.iter().map(String::as_str).collect();
@@ -80,6 +80,37 @@ pub fn told(found: Option<Result<OnScale, String>>, cautions: &mut Cautions) -> 
         cautions.say("bike-weighed-without", text, &about);
     }
     Some(scale)
+}
+
+/// How a reading of the whole bike was taken: as it tells, else as the book's own settings say; none where neither tells, and then
+/// the reading is used nowhere. The cautions say which.
+pub fn basis_of(reading: &Weighing, book: &Book, cautions: &mut Cautions) -> Option<Basis> {
+    let basis = reading.basis.or(book.settings.basis);
+    match basis {
+        Some(basis) if reading.basis.is_none() => cautions.say("bike-basis-assumed", assumed(basis), &[]),
+        Some(_) => {}
+        None => cautions.say("bike-weighing-unused", unused(&not_told()), &[]),
+    }
+    basis
+}
+
+fn assumed(basis: Basis) -> String {
+    format!("the weighing of the bike does not say what was on it: taken as `{}`, the book's own basis", basis.name())
+}
+
+fn unused(reason: &str) -> String {
+    format!("the weighing of the whole bike is not used: {reason}")
+}
+
+/// Asks for the basis of readings of the whole bike that do not tell it.
+pub fn ask(book: &Book, problems: &mut Problems) {
+    for reading in book.weighings.iter().filter(|w| w.part.is_none()) {
+        let mut said = Cautions::default();
+        basis_of(reading, book, &mut said);
+        for caution in said.into_list() {
+            problems.push(reading.at.cell("what").error(caution.text).as_warning().help("say so in the column `basis`"));
+        }
+    }
 }
 
 /// The bike as it was weighed last, on the basis asked for; `sum` is what its parts add up to on it. None when it was never

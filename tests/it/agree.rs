@@ -197,3 +197,85 @@ fn a_choice_that_changes_nothing_is_said_by_every_command() {
     assert!(ran.err.contains(name) && ran.err.contains("did you mean `courier`?"), "{}", ran.err);
     assert!(!ran.out.contains("currier"), "said once: {}", ran.out);
 }
+
+#[test]
+fn a_choice_that_changes_nothing_is_named_with_its_place() {
+    let parts = format!("{HEADER}Saddle,saddle,build,to-order,Taolin,40.00,GBP,TW,200\n");
+    for (row, column) in [("choice.courier,roed", 16), ("choice.currier,road", 1)] {
+        let settings = format!("{SETTINGS}{row}\n");
+        let run = |command: &str| landwaiter(command).file("b/settings.csv", &settings).file("b/parts.csv", &parts).go().ends(0);
+        let place = format!("b/settings.csv:5:{column}");
+        assert!(run("check b").err.contains(&place), "{}", run("check b").err);
+        let cost = run("cost b").out.replace("\n  ", " ");
+        assert!(cost.contains("(b/settings.csv:5)"), "{cost}");
+        // a flag goes before the row, and is named in its place
+        let flag = row.trim_start_matches("choice.").replace(',', "=");
+        let ran = run(&format!("check b --choice {flag}"));
+        assert!(ran.err.contains(&format!("it was typed as `--choice {flag}`")) && !ran.err.contains(&place), "{}", ran.err);
+        let cost = run(&format!("cost b --choice {flag}")).out.replace("\n  ", " ");
+        assert!(cost.contains(&format!("(`--choice {flag}`)")), "{cost}");
+    }
+}
+
+/// Seventy tools that two sellers offer are seventy choices; 130 sellers of one saddle are as many parcels.
+#[test]
+fn a_choice_too_wide_is_refused_by_check_and_plan_alike() {
+    let tools: String =
+        (0..70).map(|at| format!("Tool {at},tool,build,to-order,Taolin,5.00,GBP,TW,\nTool {at},,rival,,Weihu,4.00,GBP,TW,\n")).collect();
+    let saddles: String = (0..130).map(|at| format!("Light saddle {at},saddle,option,to-order,Shop {at},50.00,GBP,TW,100\n")).collect();
+    for (more, cell, found) in [
+        (&tools, "`place` is `tool`", "70 places: expected no more than 64"),
+        (&saddles, "`seller` is `Shop", "130 parcels: expected no more than 126"),
+    ] {
+        let parts = whole(0, "", more);
+        let [check, plan] = ["check b", "plan b"].map(|command| run(command, &parts, &[]).ends(1).err);
+        for err in [&check, &plan] {
+            assert!(err.contains("parts.csv:") && err.contains(cell) && err.contains(found), "{err}");
+        }
+        let error = |err: &str| err.lines().find(|line| line.starts_with("error:")).map(str::to_owned);
+        assert_eq!(error(&check), error(&plan));
+        run("cost b", &parts, &[]).ends(0);
+    }
+    let fewer: String = tools.lines().take(2 * 64).map(|line| format!("{line}\n")).collect();
+    run("check b", &whole(0, "", &fewer), &[]).ends(0);
+}
+
+/// Eleven options of 900,000.00 are 9,900,000.00 on their tags and more with VAT and duty; each of them alone is far below.
+#[test]
+fn a_package_too_large_is_foreseen() {
+    let options = |many: usize| {
+        let rows = places().take(many).map(|place| format!("Light {place},{place},option,to-order,Taolin,900000,GBP,TW,50\n"));
+        whole(0, "", &rows.collect::<String>())
+    };
+    for command in ["check b", "plan b --limit 1"] {
+        let ran = run(command, &options(11), &[]).ends(1);
+        let why = "expected rows that come to no more than 10,000,000 GBP together: `plan` takes no more";
+        assert!(ran.err.contains("parts.csv:") && ran.err.contains(why), "{command}: {}", ran.err);
+    }
+    run("check b", &options(7), &[]).ends(0);
+    run("plan b --limit 1", &options(7), &[]).ends(0);
+}
+
+/// Two parts of 1500 g each that a schedule carries one by one and not together: `plan` takes one of them, and says why not both.
+#[test]
+fn offers_that_cannot_travel_together_are_no_refusal() {
+    let bought = "New frame,frame,build,to-order,Weihu,500.00,GBP,TW,1000\nNew fork,fork,build,to-order,Weihu,500.00,GBP,TW,400\n";
+    let light = "Cheap frame,frame,option,to-order,Taolin,100.00,GBP,TW,1500\nCheap fork,fork,option,to-order,Taolin,100.00,GBP,TW,1500\n";
+    let rest: String = whole(0, "", "")
+        .lines()
+        .filter(|line| !line.contains(",frame,") && !line.contains(",fork,"))
+        .map(|line| format!("{line}\n"))
+        .collect();
+    let parts = format!("{rest}{bought}{light}");
+    let schedule = "schedule,dispatch,destination,channel,up_to_g,price,currency,valid_from,certainty,evidence,source,checked\n\
+                    own-post,TW,GB,*,2000,20.00,GBP,2026-01-01,certain,inferred,invented,2026-01-20\n";
+    let sellers = "seller,dispatch,currency,freight\nWeihu,TW,GBP,12.00\nTaolin,TW,GBP,own-post\n";
+    let others = [("sellers.csv", sellers), ("rates/freight.csv", schedule)];
+    let settings = format!("{SETTINGS}rates,rates\n");
+    for command in ["check b", "cost b", "plan b"] {
+        let run = landwaiter(command).file("b/settings.csv", &settings).file("b/parts.csv", &parts);
+        let ran = others.iter().fold(run, |run, (name, text)| run.file(&format!("b/{name}"), text)).go().ends(0);
+        let told = ran.out.replace("\n  ", " ");
+        assert_eq!(told.contains("cannot be had together"), command == "plan b", "{command}: {told}{}", ran.err);
+    }
+}

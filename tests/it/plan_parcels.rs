@@ -53,8 +53,7 @@ fn a_label_that_is_used_already_is_not_taken() {
 /// Whatever is chosen, 500.00 are spent and the saddle's 70.00 too.
 #[test]
 fn a_budget_used_up_by_what_is_spent_is_said() {
-    let used = "what is spent already, and what is still due for parts on their way, come to 570.00 GBP: that alone is more than the \
-                budget of 560.00 GBP";
+    let used = "the parts that are paid for, given or on their way land at 570.00 GBP: that alone is more than the budget of 560.00 GBP";
     let frontier = Wishes { frontier: true, ..Wishes::default() };
     for (settings, wishes) in [
         (&[("budget", "560.00")][..], Wishes::default()),

@@ -6,7 +6,7 @@ use std::process::Command;
 
 use landwaiter::book::{Book, BookFile, ChargeWord};
 use landwaiter::cost;
-use landwaiter::landed::{Bill, Desk, Landed};
+use landwaiter::landed::{Bill, Desk, Landed, cost_at};
 use landwaiter::leeway::leeway;
 use landwaiter::settle::{Cause, Entry, Ledger, settle};
 use landwaiter::text::Problems;

@@ -59,7 +59,10 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
         let grams = |d: Dec| format!("{} g", d.grouped(0));
         let (mut text, mass) = match whole {
             Some(scale) => (format!("{}.", compare_view::on_scale(scale)), scale.likely()),
-            None => (format!("Its parts weigh {} together.", grams(totals.mass.0)), totals.mass),
+            None => {
+                let basis = compare_view::basis(showing.ask.basis);
+                (format!("Its parts weigh {} together ({basis}).", grams(totals.mass.0)), totals.mass)
+            }
         };
         if let Some(limit) = showing.ask.max_mass {
             let distance = cost_view::distance(limit.minus(mass)?.0, grams);
