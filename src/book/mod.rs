@@ -244,7 +244,7 @@ impl Book {
         let letter = |known: &BTreeMap<String, String>, name: &str| known.get(name).cloned().unwrap_or_default();
         let freights = self.sellers.values().map(|seller| &seller.freight).chain(self.parcels.iter().map(|row| &row.freight));
         let schedules =
-            lettered("schedule", freights.filter_map(|freight| if let Freight::Schedule(name) = freight { Some(name) } else { None }));
+            lettered("Schedule", freights.filter_map(|freight| if let Freight::Schedule(name) = freight { Some(name) } else { None }));
         let named: BTreeSet<String> =
             self.sellers.keys().cloned().chain(self.parts.iter().filter_map(|part| part.seller.clone())).collect();
         let hidden: BTreeMap<String, String> =

@@ -31,26 +31,52 @@ pub(super) fn report(asked: &Asked, how: &How) -> Exit {
     let reading = if how.hide.is_empty() { read } else { read_for_others };
     let case = reading(asked, &mut problems).filter(|_| !problems.refuse());
     let Some(mut case) = case else { return refused(problems) };
-    if how.hide.iter().any(|what| what == "sellers") {
+    let hides_sellers = how.hide.iter().any(|what| what == "sellers");
+    if hides_sellers {
         let sellers: Vec<String> = case.book.sellers.keys().cloned().collect();
         let schedules = case.book.hide_sellers();
         case.tables.hide_schedules(&schedules, &sellers);
     }
-    match made(&case, asked, how, &mut problems) {
-        Ok(all) => {
-            let names: Vec<String> = all.iter().map(|(path, _)| visible_name(&path.to_string_lossy().replace('\\', "/"))).collect();
-            problems.keep(put(all));
-            if problems.refuse() {
-                return refused(problems);
-            }
-            tell(problems);
-            world::print(&(names.join("\n") + "\n"))
+    let before = problems.len();
+    let made = made(&case, asked, how, &mut problems);
+    if hides_sellers && (made.is_err() || problems.len() > before) {
+        // what is said to the user names things as the user does
+        if let Some(more) = in_own_names(asked, how) {
+            problems = more;
+            return match made {
+                Ok(all) => written(all, problems),
+                Err(_) => refused(problems),
+            };
         }
+    }
+    match made {
+        Ok(all) => written(all, problems),
         Err(more) => {
             problems.extend(more);
             refused(problems)
         }
     }
+}
+
+/// The problems of the same report with nothing hidden of sellers; none if that has none.
+fn in_own_names(asked: &Asked, how: &How) -> Option<Problems> {
+    let mut problems = Problems::new();
+    let case = read(asked, &mut problems).filter(|_| !problems.refuse())?;
+    if let Err(more) = made(&case, asked, how, &mut problems) {
+        problems.extend(more);
+    }
+    (!problems.is_empty()).then_some(problems)
+}
+
+/// Writes what was made, and says where it is.
+fn written(all: Vec<Written>, mut problems: Problems) -> Exit {
+    let names: Vec<String> = all.iter().map(|(path, _)| visible_name(&path.to_string_lossy().replace('\\', "/"))).collect();
+    problems.keep(put(all));
+    if problems.refuse() {
+        return refused(problems);
+    }
+    tell(problems);
+    world::print(&(names.join("\n") + "\n"))
 }
 
 /// Writes the files of a report, over those of an earlier report only.

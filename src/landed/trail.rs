@@ -172,6 +172,10 @@ fn freight_words(consignment: &Consignment<'_>, priced: &Priced<'_>) -> String {
     match &consignment.freight {
         Freight::Unknown => "not known: not in the total".to_owned(),
         Freight::Amount(_) => "as told, shared by packed mass".to_owned(),
+        // a name of the user's begins with a small letter: this one stands for a hidden one
+        Freight::Schedule(name) if name.starts_with(char::is_uppercase) => {
+            format!("the seller's schedule at {} g, shared by packed mass", priced.packed_g.fixed(0))
+        }
         Freight::Schedule(name) => format!("schedule `{name}` at {} g, shared by packed mass", priced.packed_g.fixed(0)),
     }
 }

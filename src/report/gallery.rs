@@ -1,7 +1,7 @@
 //! Everything a report shows, and the pictures that can be drawn of it: those whose figures are not there are left out.
 
 use super::more::More;
-use super::picture::{self, Driver, Foot, Ladder, Mark, Pair, Picture, Shape, Told};
+use super::picture::{self, Foot, Ladder, Mark, Pair, Picture, Shape, Told};
 use super::shown::shown;
 use super::veil::Figures;
 use crate::compare::Comparison;
@@ -63,19 +63,6 @@ impl Showing<'_> {
         Ok(ladder)
     }
 
-    /// What moves the total, and where the total stands; where prices are hidden, how far it moves down and up from nought.
-    fn drawn_drivers(&self, total: Dec) -> Result<(Vec<Driver>, Dec), Overflow> {
-        let mut drivers = self.more.drivers.clone();
-        if self.figures.hidden.is_none() {
-            return Ok((drivers, total));
-        }
-        for driver in &mut drivers {
-            driver.low = self.figures.step(driver.low.minus(total)?)?;
-            driver.high = self.figures.step(driver.high.minus(total)?)?;
-        }
-        Ok((drivers, Dec::ZERO))
-    }
-
     /// The estimate against the bill.
     fn drawn_bill(&self) -> Result<Vec<Pair>, Overflow> {
         let pair =
@@ -104,9 +91,9 @@ pub fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Ove
     if !ladder.rungs.is_empty() {
         found.push(picture::ladder(&ladder, ladder.rungs.len(), &steps, shape, &foot)?);
     }
-    if !showing.more.drivers.is_empty() {
-        let (drivers, middle) = showing.drawn_drivers(total)?;
-        found.push(picture::drivers(&drivers, middle, &steps, shape, &foot)?);
+    // the usual range of a price is known to every reader: how far it moves the total tells what is paid to a seller once more
+    if !showing.more.drivers.is_empty() && figures.hidden.is_none() {
+        found.push(picture::drivers(&showing.more.drivers, total, figures, shape, &foot)?);
     }
     if !showing.more.bill.is_empty() {
         let shown = |amount| steps.amount(amount);

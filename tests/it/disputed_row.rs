@@ -67,7 +67,7 @@ fn shares_of_the_spread_add_up_to_a_hundred() {
     let found = json(&format!("{STILL}event:Inspection,90,90,90,10 %\ndisputed,,,,40 %\n"), "");
     let drivers = found["drivers"].as_array().unwrap();
     let share = |of: &Value| dec(of["share"].as_str().unwrap());
-    let total = drivers.iter().map(share).try_fold(dec("0"), |sum, one| sum.plus(one)).unwrap();
+    let total = drivers.iter().map(share).try_fold(dec("0"), landwaiter::units::Dec::plus).unwrap();
     assert_eq!(total, dec("100"));
     let apart = dec(row(&found)["effect"].as_str().unwrap());
     let own = apart.times(apart).unwrap().times(dec("0.24")).unwrap();
@@ -77,7 +77,7 @@ fn shares_of_the_spread_add_up_to_a_hundred() {
     let whole = json("disputed,,,,40 %\n", "");
     let drivers = whole["drivers"].as_array().unwrap();
     assert!(drivers.len() > 2, "{whole}");
-    assert_eq!(drivers.iter().map(share).try_fold(dec("0"), |sum, one| sum.plus(one)).unwrap(), dec("100"));
+    assert_eq!(drivers.iter().map(share).try_fold(dec("0"), landwaiter::units::Dec::plus).unwrap(), dec("100"));
     assert!(drivers.iter().filter(|driver| share(driver).is_positive()).count() > 2, "{whole}");
 }
 

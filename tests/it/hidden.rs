@@ -286,3 +286,31 @@ fn shares_of_a_hidden_whole_are_in_steps() {
     }
     assert!(seen > 60, "{seen}");
 }
+
+/// A schedule's letter is no name that the user knows: what is said on the terminal names it as the book does, and a page has neither.
+#[test]
+fn the_user_is_told_in_names_of_the_book() {
+    let run = |schedule: &str, hide: &str| {
+        let parts = format!("part,place,seller,price,currency,dispatch,mass_g,freight\nSaddle,saddle,Taolin,40.00,GBP,TW,200,{schedule}\n");
+        let freight = "schedule,up_to_g,price,currency,valid_from\ntaolin-post,1000,6.00,GBP,2020-01-01\n";
+        let settings = "setting,value\ndestination,GB\ndate,2026-10-21\nrates,rates\n";
+        let run = landwaiter(&format!("report b -o page.html {hide}")).file("b/settings.csv", settings).file("b/parts.csv", parts);
+        run.file("b/rates/freight.csv", freight).go()
+    };
+    let refused = run("taolin-sea", "--hide sellers").ends(1);
+    assert!(refused.err.contains("there is no freight schedule `taolin-sea`") && !refused.err.contains("chedule A"), "{}", refused.err);
+    assert_eq!(refused.err, run("taolin-sea", "").ends(1).err);
+    let page = run("taolin-post", "--hide sellers").ends(0).left("page.html");
+    assert!(!page.contains("chedule A") && !page.contains("taolin-post") && page.contains("the seller's schedule at 200 g"));
+    assert!(run("taolin-post", "").ends(0).left("page.html").contains("schedule `taolin-post`"));
+}
+
+/// What the steps cannot hide is said once, and what moves the total is not told: its ranges are known, and the sums behind them are
+/// told already.
+#[test]
+fn a_page_without_prices_says_what_it_still_shows() {
+    let page = build(100, "--hide prices");
+    assert_eq!(page.matches("on which side of the limits of laws and sellers a parcel lies").count(), 1);
+    assert!(!page.contains("id=\"drivers\"") && build(100, "").contains("id=\"drivers\""));
+    assert!(!build(100, "").contains("Prices are hidden"));
+}

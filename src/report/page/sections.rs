@@ -53,6 +53,14 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
             figures.amount(totals.to_pay_carrier)
         ));
     }
+    if figures.hidden.is_some() {
+        rest.push(
+            "Prices are hidden: shares of the whole are told in steps. Which charges, discounts and notes stand here still shows on which \
+             side of the limits of laws and sellers a parcel lies, such as the value above which duty is due; and whoever knows the prices \
+             of most parts can narrow down what the others come to together."
+                .to_owned(),
+        );
+    }
     rest.extend(comparison(showing));
     let whole = showing.more.whole.as_ref();
     if whole.is_some() || !totals.mass.0.is_zero() {

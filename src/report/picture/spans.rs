@@ -88,13 +88,8 @@ pub fn drivers(list: &[Driver], total: Dec, figures: &Figures, shape: Shape, foo
         sketch.text((to.max(middle) + 50, base), &figures.amount(driver.high), "ink", Hang::Start);
         y += rows.height;
     }
-    let (alt, ends) = if figures.hidden.is_some() {
-        let alt = "Bars around the total: how far down and up it goes with each unknown, in steps of the whole.".to_owned();
-        (alt, ["what", "from the total at its low end", "from the total at its high end"])
-    } else {
-        let alt = format!("Bars around the total of {}: how low and how high it goes with each unknown.", figures.money(total));
-        (alt, ["what", "total at its low end", "total at its high end"])
-    };
+    let alt = format!("Bars around the total of {}: how low and how high it goes with each unknown.", figures.money(total));
+    let ends = ["what", "total at its low end", "total at its high end"];
     let header = ends.map(str::to_owned).to_vec();
     let row = |d: &Driver| vec![d.what.clone(), figures.amount(d.low), figures.amount(d.high)];
     Ok(sketch.done("drivers", title, alt, (header, list.iter().map(row).collect()), y + 40))
