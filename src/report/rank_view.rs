@@ -12,7 +12,7 @@ use crate::value::{Difference, Quadrant, Standing};
 /// The view of a ranking.
 pub fn rank_view(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<View, Overflow> {
     let mut view = View::default();
-    view.say(headline(ranking, show)?);
+    view.say(headline(ranking, ask, show)?);
     view.say(format!(
         "To pay {}; replacement value {}; spent {}, gone either way.",
         show.money(ranking.to_pay),
@@ -21,8 +21,6 @@ pub fn rank_view(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<View, Over
     ));
     if let Some(scale) = &ranking.scale {
         view.say(format!("{}.", super::compare_view::on_scale(scale)));
-    } else if !ranking.options.is_empty() && ranking.mass.0.is_positive() {
-        view.say(format!("The build adds up to {} g ({}).", ranking.mass.grouped(), super::compare_view::basis(ask.basis)));
     }
     view.table(grid(ranking, show)?);
     remarks(ranking, show, &mut view);
@@ -44,7 +42,7 @@ pub fn rank_view(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<View, Over
     Ok(view)
 }
 
-fn headline(ranking: &Ranking, show: &Show) -> Result<String, Overflow> {
+fn headline(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<String, Overflow> {
     let Some(best) = ranking.options.first() else {
         return Ok("Nothing to rank: no row has the role `option` or `rival` with a price and a mass.".to_owned());
     };
@@ -62,8 +60,11 @@ fn headline(ranking: &Ranking, show: &Show) -> Result<String, Overflow> {
             format!("No option takes grams off; first stands {}: {words}.", best.title())
         }
     };
+    // once it was weighed, the line of the scale says so
+    let summed = ranking.scale.is_none() && ranking.mass.0.is_positive();
+    let weighs = if summed { format!(" and weighs {} g ({})", ranking.mass.grouped(), ask.basis.name()) } else { String::new() };
     Ok(format!(
-        "{} against a build that lands at {}. {sentence}",
+        "{} against a build that lands at {}{weighs}. {sentence}",
         count(ranking.options.len(), "option", "options"),
         show.money(ranking.landed)
     ))

@@ -32,11 +32,14 @@ fn planned(book: &Book, tables: &Tables, settings: &[(&str, &str)]) -> Planned {
     plan(book, &Desk::open(tables, &ask).unwrap(), &Wishes::default(), &Patient).unwrap()
 }
 
+/// A part and its seller.
+type Offer = (String, String);
+
 /// The rows that a plan takes, with one offer in the place of another.
-fn rows<'a>(book: &'a Book, plans: &Plans, swap: Option<(&(String, String), &(String, String))>) -> Vec<&'a Part> {
+fn rows<'a>(book: &'a Book, plans: &Plans, swap: Option<[&Offer; 2]>) -> Vec<&'a Part> {
     let wanted = plans.plans[0].choices.iter().map(|choice| {
         let own = (choice.part.clone(), choice.seller.clone());
-        swap.filter(|(taken, _)| **taken == own).map_or(own.clone(), |(_, other)| other.clone())
+        swap.filter(|[taken, _]| **taken == own).map_or(own.clone(), |[_, other]| other.clone())
     });
     let row = |(part, seller): (String, String)| {
         book.parts.iter().find(|row| row.name == part && row.seller.clone().unwrap_or_default() == seller).unwrap()
@@ -58,7 +61,7 @@ fn a_dearer_offer_is_explained_by_sums_that_are_printed() {
     let desk = Desk::open(&tables, &ask).unwrap();
     let why = &plans.whys[0];
     let sum = |swap| cost_rows(&book, &rows(&book, &plans, swap), &desk).unwrap().totals.landed().unwrap();
-    let (own, other) = (sum(None), sum(Some((&why.taken, &why.cheaper))));
+    let (own, other) = (sum(None), sum(Some([&why.taken, &why.cheaper])));
     assert_eq!((own.fixed(2), other.fixed(2)), ("135.00".to_owned(), "170.00".to_owned()));
     assert_eq!((plans.plans[0].landed, other.minus(own).unwrap()), (own, why.landed));
     assert_eq!(Dec::total(why.effects.iter().map(|(.., more)| *more)).unwrap(), why.landed.plus(why.tag).unwrap());

@@ -159,3 +159,32 @@ fn a_build_that_costs_its_price_tags_lands_at_as_much() {
     let page = book("report b -o page.html --hide prices").go().ends(0).left("page.html");
     assert!(page.contains("Costs as much at the door as on the price tags."));
 }
+
+/// The parts of the sentence to read aloud add up to what the build costs more than its tags: freight, charges and fees less the code and
+/// the seller's own tax of 19 %, which stands on the tag and is not charged. Each figure is rounded to one.
+#[test]
+fn the_words_to_read_aloud_add_up() {
+    let parts = "part,place,seller,price,currency,mass_g,origin\nWheels,wheels,Radhaus,714.00,EUR,1500,TW\nBar,handlebar,Taolin,200.00,USD,250,TW\n";
+    let sellers = "seller,dispatch,currency,freight,prices_include\nRadhaus,DE,EUR,25.00,19\nTaolin,TW,USD,20.00,\n";
+    let codes = "code,seller,scope,amount,currency\nOFF,Taolin,basket,40.00,USD\n";
+    let ran = landwaiter("report b --pictures p")
+        .file("b/settings.csv", "setting,value\ndestination,GB\ndate,2026-03-02\nkind,road\n")
+        .file("b/parts.csv", parts)
+        .file("b/sellers.csv", sellers)
+        .file("b/discounts.csv", codes)
+        .go()
+        .ends(0);
+    let words = ran.left("p/words.txt");
+    let lines: Vec<&str> = words.lines().collect();
+    let sums = |text: &str| -> Vec<i64> {
+        let figures = text.split("about ").skip(1).filter_map(|rest| rest.split(' ').next());
+        figures.filter_map(|figure| figure.replace(',', "").parse().ok()).collect()
+    };
+    let (added, off) = lines[1].split_once("; taken off are ").unwrap_or_else(|| panic!("{words}"));
+    assert!(off.contains(" for discounts and ") && off.contains("such as a seller's own tax"), "{words}");
+    let more = sums(lines[0])[1];
+    let (added, off) = (sums(added), sums(off));
+    let left = added.iter().sum::<i64>() - off.iter().sum::<i64>();
+    let figures = i64::try_from(added.len() + off.len()).unwrap() + 1;
+    assert!(2 * (left - more).abs() <= figures && off.iter().sum::<i64>() > figures, "{words}");
+}

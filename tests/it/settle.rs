@@ -351,8 +351,7 @@ fn actuals_replace_estimates_everywhere() {
 
 #[test]
 fn the_scale_against_the_parts() {
-    let weighings =
-        "what,mass_g,scale_g,basis,date\nBar,271,1,,2026-10-05\nStem,119,1,,\nStem,120,1,,\nFrame,1000,1,,\nbike,1520,5,ride,2026-10-06\n";
+    let weighings = "what,mass_g,scale_g,basis,date\nBar,271,1,,2026-10-05\nStem,119,1,,\nStem,120,1,,\nFrame,1000,1,,\nbike,1520,5,racing,2026-10-06\n";
     let settings = SETTINGS.replace("2026-10-20", "2026-09-23");
     let parts = format!("{ONE}Saddle,saddle,given,,,,,,150,,\nFrame,frame,given,,,,,,1000,,\n");
     let book = book(&[("parts", &parts), ("settings", &settings), ("weighings", weighings)]);
