@@ -91,24 +91,31 @@ pub(super) fn put(bill: &mut Bill, book: &Book, desk: &Desk<'_>) -> Result<(), D
         bill.trail.push(of_receipt(receipt, format!("left out: {question}"), None));
     }
     bill.questions = reading.warnings(desk);
-    let left_out: Vec<Place> = reading.questioned.iter().map(|(receipt, _)| receipt.at.place()).collect();
+    let typed_twice = typed_twice(bill, book, &reading);
     let mut cautions = Cautions::default();
     cautions.extend(std::mem::take(&mut bill.cautions));
     cautions.extend(reading.cautions);
-    for receipt in
-        book.receipts.iter().filter(|receipt| receipt.consignment == bill.id && receipt.again && !left_out.contains(&receipt.at.place()))
-    {
-        let text = format!(
+    for text in typed_twice {
+        cautions.say("receipt-twice", text, &[&bill.id]);
+    }
+    bill.cautions = cautions.into_list();
+    Ok(())
+}
+
+/// The question about each receipt that says what an earlier one says, where both are counted.
+fn typed_twice(bill: &Bill, book: &Book, reading: &Reading<'_>) -> Vec<String> {
+    let left_out: Vec<Place> = reading.questioned.iter().map(|(receipt, _)| receipt.at.place()).collect();
+    let again = |receipt: &&Receipt| receipt.consignment == bill.id && receipt.again && !left_out.contains(&receipt.at.place());
+    let question = |receipt: &Receipt| {
+        format!(
             "is a receipt typed twice ({}, `{}` of {} {})? an earlier row says the same, and both are counted; take one row out, or give each its own day or a `note`",
             receipt.at.place(),
             receipt.charge.name(),
             receipt.amount.grouped(receipt.currency.digits()),
             receipt.currency
-        );
-        cautions.say("receipt-twice", text, &[&bill.id]);
-    }
-    bill.cautions = cautions.into_list();
-    Ok(())
+        )
+    };
+    book.receipts.iter().filter(again).map(question).collect()
 }
 
 /// What receipts of one word come to; none where there is none.

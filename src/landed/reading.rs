@@ -228,6 +228,23 @@ fn cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Vec<Caution>
         );
         cautions.say("duties-in-one-sum", text, &about);
     }
+    card_fee_cautions(bill, reading, desk, &mut cautions);
+    let deposit = reading.deposit.iter().flat_map(|deposit| &deposit.receipts);
+    for receipt in reading.used.iter().chain(&reading.sent_back).chain(deposit) {
+        say_old_rate(receipt, bill.ordered, desk, &mut cautions);
+    }
+    for back in &reading.refunds {
+        back.say(bill, desk, &mut cautions);
+    }
+    if let Some(cancelled) = &reading.cancelled {
+        cancelled.say(bill, desk, &mut cautions);
+    }
+    cautions.into_list()
+}
+
+/// Whether the seller's total holds the card fee, or the fee stands beside it.
+fn card_fee_cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>, cautions: &mut Cautions) {
+    let about = [bill.id.as_str()];
     if sellers_totals(reading).next().is_some() && bill.amounts.card_fee.is_positive() {
         let fee = money(bill.amounts.card_fee, desk);
         if reading.fee_apart {
@@ -242,17 +259,6 @@ fn cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Vec<Caution>
             cautions.say("card-fee-within", text, &about);
         }
     }
-    let deposit = reading.deposit.iter().flat_map(|deposit| &deposit.receipts);
-    for receipt in reading.used.iter().chain(&reading.sent_back).chain(deposit) {
-        say_old_rate(receipt, bill.ordered, desk, &mut cautions);
-    }
-    for back in &reading.refunds {
-        back.say(bill, desk, &mut cautions);
-    }
-    if let Some(cancelled) = &reading.cancelled {
-        cancelled.say(bill, desk, &mut cautions);
-    }
-    cautions.into_list()
 }
 
 /// What a receipt is worth, for the trail: `38.50 USD of 2026-09-24, at the market rate of that day`.

@@ -223,10 +223,16 @@ fn word(c: &Condition) -> String {
 fn compared(sum: &Sum, group: &[&Condition]) -> String {
     let zero = |c: &&Condition| c.number.is_some_and(Dec::is_zero);
     match group {
+        [one] if zero(one) && matches!(one.op, Op::Above | Op::Unequal) && is_a_value(sum) => "on some goods".to_owned(),
         [one] if zero(one) && matches!(one.op, Op::Above | Op::Unequal) => format!("where {} due", is_or_are(sum)),
         [one] if zero(one) && matches!(one.op, Op::Equal | Op::AtMost) => format!("where no {} is due", all_of(sum, "or")),
         _ => range(&all_of(sum, "and"), group),
     }
+}
+
+/// Whether a sum is one value that rows make, which nobody pays.
+fn is_a_value(sum: &Sum) -> bool {
+    matches!(sum.terms.as_slice(), [term] if term.name.ends_with("_value"))
 }
 
 fn is_or_are(sum: &Sum) -> String {

@@ -127,6 +127,32 @@ fn find<'a>(book: &'a Book, part: &str) -> Result<&'a Part, Problems> {
     }
 }
 
+/// What sending a line back costs: as told, else as the seller's row says.
+fn freight_back(book: &Book, (bill, line): (&Bill, &BillLine), (now, digits): (Rate, u32)) -> Result<Option<Dec>, Overflow> {
+    let told = line.sent_back.is_positive();
+    let seller = book.sellers.get(&bill.seller).filter(|_| !told);
+    Ok(match seller.and_then(|seller| seller.return_freight) {
+        Some(freight) => Some(now.convert(freight)?.round_to(digits, Mode::HalfUp)),
+        None => told.then_some(line.sent_back),
+    })
+}
+
+/// What a line was charged, sum by sum.
+fn charges(line: &BillLine, owed: Dec) -> Result<[(&'static str, Dec); 9], Overflow> {
+    let a = &line.amounts;
+    Ok([
+        ("goods", owed.max(Dec::ZERO)),
+        ("freight", a.freight.minus(line.sent_back)?.max(Dec::ZERO)),
+        ("insurance", a.insurance),
+        ("tax_at_sale", a.tax_at_sale),
+        ("card_fee", a.card_fee),
+        ("duty", a.duty),
+        ("remedy", a.remedy),
+        ("tax_at_border", a.tax_at_border),
+        ("handling", a.handling),
+    ])
+}
+
 fn sum(
     book: &Book,
     desk: &Desk<'_>,
@@ -135,7 +161,6 @@ fn sum(
     day: Date,
 ) -> Result<Returned, Diagnostic> {
     let digits = desk.currency().digits();
-    let seller = book.sellers.get(&bill.seller);
     let then = desk.market_rate(bill.paid_in, bill.ordered)?.rate;
     let latest = desk.market_rate(bill.paid_in, day.max(bill.ordered))?;
     let now = latest.rate;
@@ -146,17 +171,7 @@ fn sum(
     let again = |amount: Dec| -> Result<Dec, Overflow> { Ok(second_exchange(amount, then, now)?.round_to(digits, Mode::HalfUp)) };
     let goods_again = if then == now { net } else { now.convert(asked)?.round_to(digits, Mode::HalfUp) };
     let at_home = desk.is_home(bill.dispatch.code());
-    let charges = [
-        ("goods", owed.max(Dec::ZERO)),
-        ("freight", a.freight.minus(line.sent_back)?.max(Dec::ZERO)),
-        ("insurance", a.insurance),
-        ("tax_at_sale", a.tax_at_sale),
-        ("card_fee", a.card_fee),
-        ("duty", a.duty),
-        ("remedy", a.remedy),
-        ("tax_at_border", a.tax_at_border),
-        ("handling", a.handling),
-    ];
+    let charges = charges(line, owed)?;
     let mut lines = Vec::new();
     for (charge, paid) in charges.into_iter().filter(|(_, paid)| !paid.is_zero()) {
         let rule = rule(desk, charge, reason, bill.arrival);
@@ -177,10 +192,7 @@ fn sum(
     let came_back = Dec::total(lines.iter().filter(|l| l.booked).map(|l| l.amount))?;
     let total = |back: Back| Dec::total(lines.iter().filter(|l| l.back == back).map(|l| l.amount));
     let told = line.sent_back.is_positive();
-    let freight_back = match seller.and_then(|s| s.return_freight).filter(|_| !told) {
-        Some(freight) => Some(now.convert(freight)?.round_to(digits, Mode::HalfUp)),
-        None => told.then_some(line.sent_back),
-    };
+    let freight_back = freight_back(book, (bill, line), (now, digits))?;
     let surely_back = total(Back::Yes)?.minus(freight_back.unwrap_or(Dec::ZERO))?;
     Ok(Returned {
         part: line.part.clone(),

@@ -347,8 +347,8 @@ fn small_parts_that_nothing_fills_are_named_before_the_day_of_building() {
 fn claims_are_set_against_the_scale() {
     let parts = "part,place,price,currency,mass_g\nHeath frame,frame,500.00,GBP,1200\nHeath bar,handlebar,60.00,GBP,300\n";
     let weighings =
-        "what,mass_g,scale_g,basis,date\nHeath frame,1212,1,,2026-09-20\nHeath bar,345,1,,2026-09-20\nbike,1600,5,ride,2026-09-21\n";
-    let found = said("settle . --basis ride", &[("parts.csv", parts), ("weighings.csv", weighings)]);
+        "what,mass_g,scale_g,basis,date\nHeath frame,1212,1,,2026-09-20\nHeath bar,345,1,,2026-09-20\nbike,1600,5,racing,2026-09-21\n";
+    let found = said("settle . --basis racing", &[("parts.csv", parts), ("weighings.csv", weighings)]);
     let part = |name: &str| found["weighings"].as_array().unwrap().iter().find(|weighed| weighed["part"] == name).unwrap().clone();
     let (frame, bar) = (part("Heath frame"), part("Heath bar"));
     assert_eq!(

@@ -5,7 +5,8 @@
 //! all 276.00.
 
 use landwaiter::book::{Book, ChargeWord};
-use landwaiter::landed::{Desk, Landed, cost_at};
+use landwaiter::cost;
+use landwaiter::landed::{Desk, Landed};
 use landwaiter::returns::{Returned, returned};
 use landwaiter::settle::{Cause, Ledger, settle};
 use landwaiter::tables::Reason;
@@ -29,7 +30,7 @@ fn with(parts: &str, rows: &str) -> Book {
 
 fn landed(parts: &str, rows: &str) -> Landed {
     let (tables, ask) = (tables(), ask(&[]));
-    let found = cost_at(&with(parts, rows), &Desk::open(&tables, &ask).unwrap()).unwrap();
+    let found = cost(&with(parts, rows), &tables, &ask).unwrap();
     adds_up(&found);
     found
 }

@@ -83,7 +83,7 @@ fn a_choice_whose_value_no_rule_knows_is_said() {
         let landed = cost(&book, &tables, &ask(&[("choice.scheme", value)])).unwrap();
         landed.cautions.into_iter().filter(|c| c.id == "choice-value-unused").map(|c| c.text).collect()
     };
-    let text = "asks whether the choice `scheme` is `tradr`: the rules ask for `trader`; did you mean `trader`?";
+    let text = "asks whether the choice `scheme` is `tradr`: the rules ask for `trader` (`--choice scheme=tradr`); did you mean `trader`?";
     let found = said("tradr");
     assert!(found.len() == 1 && found[0].ends_with(text), "{found:?}");
     assert!(said("trader").is_empty());

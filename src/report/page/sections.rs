@@ -9,7 +9,7 @@ use crate::report::veil::{Figures, in_words};
 use crate::report::view::{Block, Cell, Grid, View};
 use crate::report::{compare_view, cost_view, rank_view, rates_view, shown, trail_view};
 use crate::text::words::{count, few};
-use crate::units::{Dec, Overflow, Rate};
+use crate::units::{Dec, Grams, Overflow, Rate};
 
 /// The first sentence, and what stands under it.
 pub(super) struct Verdict {
@@ -62,26 +62,32 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
         );
     }
     rest.extend(comparison(showing));
-    let whole = showing.more.whole.as_ref();
-    if whole.is_some() || !totals.mass.0.is_zero() {
-        let grams = |d: Dec| format!("{} g", d.grouped(0));
-        let (mut text, mass) = match whole {
-            Some(scale) => (format!("{}.", compare_view::on_scale(scale)), scale.likely()),
-            None => {
-                let basis = compare_view::basis(showing.ask.basis);
-                (format!("Its parts weigh {} together ({basis}).", grams(totals.mass.0)), totals.mass)
-            }
-        };
-        if let Some(limit) = showing.ask.max_mass {
-            let distance = cost_view::distance(limit.minus(mass)?.0, grams);
-            text.push_str(&format!(" That is {distance} the mass limit of {}.", grams(limit.0)));
-        }
-        rest.push(text);
-    }
+    rest.extend(weight(showing, totals.mass)?);
     if !showing.landed.open.is_empty() {
         rest.push(format!("Not counted, no price yet: {}.", few(&showing.landed.open)));
     }
     Ok(Verdict { first, rest })
+}
+
+/// What it weighs, and how far that is from the limit.
+fn weight(showing: &Showing<'_>, sum: Grams) -> Result<Option<String>, Overflow> {
+    let whole = showing.more.whole.as_ref();
+    if whole.is_none() && sum.0.is_zero() {
+        return Ok(None);
+    }
+    let grams = |d: Dec| format!("{} g", d.grouped(0));
+    let (mut text, mass) = match whole {
+        Some(scale) => (format!("{}.", compare_view::on_scale(scale)), scale.likely()),
+        None => {
+            let basis = compare_view::basis(showing.ask.basis);
+            (format!("Its parts weigh {} together ({basis}).", grams(sum.0)), sum)
+        }
+    };
+    if let Some(limit) = showing.ask.max_mass {
+        let distance = cost_view::distance(limit.minus(mass)?.0, grams);
+        text.push_str(&format!(" That is {distance} the mass limit of {}.", grams(limit.0)));
+    }
+    Ok(Some(text))
 }
 
 fn comparison(showing: &Showing<'_>) -> Option<String> {
