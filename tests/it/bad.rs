@@ -1,8 +1,12 @@
 //! Input as people really send it: every folder of `tests/data/bad` is a book, and what the program says about it is
 //! pinned beside it. `UPDATE_EXPECTED=1` writes the expectations anew; read every one before it is kept.
 //!
+//! `cargo test` runs one case in two, which half `LANDWAITER_SEED` says, and those of which nothing is pinned yet; all of them with
+//! `LANDWAITER_WHOLE=1`, as the checks against the outside do, and when expectations are written anew.
+//!
 //! A case may hold `args.txt`, the arguments, and `stdin.txt`, what stands on standard input.
 
+use std::collections::BTreeSet;
 use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -73,8 +77,12 @@ fn examine(case: &Path, update: bool) -> Option<String> {
 #[test]
 fn every_case_says_what_is_pinned() {
     let update = std::env::var_os("UPDATE_EXPECTED").is_some();
-    let cases = cases();
+    let mut cases = cases();
     assert!(cases.len() >= 60, "only {} cases", cases.len());
+    if !update {
+        let chosen: BTreeSet<PathBuf> = kit::one_in(2, cases.iter().cloned()).collect();
+        cases.retain(|case| chosen.contains(case) || !case.join("expected.txt").exists());
+    }
     let half = cases.len().div_ceil(2);
     let wrong: Vec<String> = std::thread::scope(|scope| {
         let start = |part: &'static str, cases: &[PathBuf]| {

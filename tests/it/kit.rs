@@ -135,6 +135,7 @@ pub(crate) enum As {
 }
 
 /// The texts that a report of an example writes, by the names of their files; each report is made once for all tests that look at it.
+/// Pictures are square unless a shape is asked for, as those kept beside the examples are, so that one run does for both.
 pub(crate) fn report(book: &str, what: As, more: &[&str]) -> Arc<BTreeMap<String, String>> {
     static MADE: Once<Arc<BTreeMap<String, String>>> = Mutex::new(BTreeMap::new());
     let make = || {
@@ -144,7 +145,8 @@ pub(crate) fn report(book: &str, what: As, more: &[&str]) -> Arc<BTreeMap<String
             As::Page => ["-o", page.to_str().unwrap()],
             As::Pictures => ["--pictures", folder.path().to_str().unwrap()],
         };
-        let ran = run(&[&["report", book], &place[..], more].concat());
+        let shape: &[&str] = if what == As::Pictures && !more.contains(&"--shape") { &["--shape", "square"] } else { &[] };
+        let ran = run(&[&["report", book], &place[..], shape, more].concat());
         assert_eq!((ran.status, ran.stderr.as_str()), (0, ""), "{book} {more:?}");
         let files = fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap().path());
         let named = files.map(|path| (path.file_name().unwrap().to_string_lossy().into_owned(), fs::read(path).unwrap()));

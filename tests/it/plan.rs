@@ -340,7 +340,7 @@ fn brute_books(book: &landwaiter::book::Book, desk: &Desk<'_>) -> Vec<(Dec, i64)
 
 #[test]
 fn books_equal_brute_force() {
-    for number in 0..kit::share(24, 3) {
+    for number in 0..kit::share(24, 2) {
         let tables = completed(book_text(number));
         let (found, all) = planned(&tables, &Wishes { frontier: true, ..Wishes::default() });
         let plans = match found {

@@ -64,7 +64,7 @@ fn a_mass_too_large_to_be_meant_is_refused_with_its_cell() {
 /// The largest figures that are taken are searched without overflow, or refused in words.
 #[test]
 fn the_largest_figures_that_are_taken_do_not_overflow() {
-    for (freight, mass) in [("700000", "1430"), ("96.00", "99999"), ("700000", "99999"), ("0.01", "0.1")] {
+    for (freight, mass) in kit::one_in(2, [("700000", "99999"), ("96.00", "99999"), ("0.01", "0.1"), ("700000", "1430")]) {
         for flags in [vec!["--limit", "1"], vec!["--limit", "1", "--frontier"], vec!["--limit", "1", "--max-mass", "999999999999"]] {
             let book = changed("gravel-build", "sellers", |text| text.replace("business,96.00,", &format!("business,{freight},")) + "\n");
             let parts = fs::read_to_string(book.path().join("parts.csv")).unwrap();

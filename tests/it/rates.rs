@@ -467,16 +467,17 @@ fn no_row_of_great_britain_can_go_missing_unseen() {
     assert!(problems.is_empty(), "{}", draw(&problems, false));
     let law = gb(&tables);
     let try_row = |stamp: &Stamp, probe: Probe| (stamp.clone(), effect(&files, stamp, &known(&tables, [probe])));
-    let tried = || kit::one_in(12, &law.tariff);
-    let tried_codes = || kit::one_in(4, &law.codes);
+    let tried = || kit::one_in(24, &law.tariff);
+    let tried_codes = || kit::one_in(8, &law.codes);
+    let summed: Vec<&Stamp> = law.charges.iter().map(|r| &r.stamp).chain(law.reliefs.iter().map(|r| &r.stamp)).collect();
+    let tried_sums = || kit::one_in(3, summed.iter().copied());
     let rates = || tried().map(|row| try_row(&row.stamp, for_tariff(&law, row))).collect::<Vec<_>>();
     let others = || {
         let codes = tried_codes().map(|row| try_row(&row.stamp, for_code(&tables, row)));
         let assemblies = law.assemblies.iter().map(|row| try_row(&row.stamp, for_assembly(row)));
         let taxes = law.taxes.iter().map(|row| try_row(&row.stamp, for_tax(&law, row)));
         let ways = known(&tables, [day(2021, 6, 1), day(2026, 3, 2), day(2028, 8, 1)].into_iter().flat_map(for_sums));
-        let sums = law.charges.iter().map(|r| &r.stamp).chain(law.reliefs.iter().map(|r| &r.stamp));
-        let sums = sums.map(|stamp| (stamp.clone(), effect(&files, stamp, &ways)));
+        let sums = tried_sums().map(|stamp| (stamp.clone(), effect(&files, stamp, &ways)));
         codes.chain(assemblies).chain(taxes).chain(sums).collect::<Vec<_>>()
     };
     let (mut found, others) = std::thread::scope(|scope| {
@@ -485,12 +486,13 @@ fn no_row_of_great_britain_can_go_missing_unseen() {
         (rates.join().unwrap(), others)
     });
     found.extend(others);
-    judged(&files, &found, law.tariff.len() - tried().count() + law.codes.len() - tried_codes().count());
+    let left = [law.tariff.len() - tried().count(), law.codes.len() - tried_codes().count(), summed.len() - tried_sums().count()];
+    judged(&files, &found, left.iter().sum());
 }
 
 /// Every row has been tried, and those without an effect are the ones that are pinned by name.
 ///
-/// So many rows of duty and of codes are `left` to the whole run.
+/// So many rows of duty, of codes, of charges and of reliefs are `left` to the whole run.
 fn judged(files: &[File], found: &[(Stamp, Effect)], left: usize) {
     // what comes back when goods go back is no part of a sum: see returns.rs
     // ... and of exchange one month's rate stands for another's: see world/imports.rs

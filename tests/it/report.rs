@@ -102,19 +102,15 @@ fn what_is_hidden_is_nowhere_on_the_page() {
 #[test]
 fn the_pictures_of_the_examples_are_what_is_drawn_today() {
     for (example, least) in [("first-build", 2), ("gravel-build", 8), ("after-delivery", 5)] {
-        let (folder, book) = (tempfile::tempdir().unwrap(), format!("examples/{example}"));
-        let names = written(folder.path(), &[&book, "--pictures", folder.path().to_str().unwrap(), "--shape", "square"]);
+        let book = format!("examples/{example}");
+        let texts = kit::report(&book, kit::As::Pictures, &[]);
         let kept = format!("{book}/pictures");
         fs::create_dir_all(kit::home().join(&kept)).unwrap();
-        let texts = names.iter().filter(|name| !is(name, "png"));
-        let mut drawn: Vec<String> = Vec::new();
-        for path in texts.map(Path::new) {
-            let name = path.file_name().unwrap().to_str().unwrap();
-            kit::same_as_file(&format!("{kept}/{name}"), &fs::read_to_string(path).unwrap());
-            drawn.push(name.to_owned());
+        for (name, text) in texts.iter() {
+            kit::same_as_file(&format!("{kept}/{name}"), text);
         }
+        let drawn: Vec<String> = texts.keys().cloned().collect();
         assert!(drawn.iter().filter(|name| is(name, "svg")).count() >= least, "{drawn:?}");
-        drawn.sort();
         let mut there: Vec<String> =
             fs::read_dir(kit::home().join(&kept)).unwrap().map(|file| file.unwrap().file_name().into_string().unwrap()).collect();
         there.sort();
