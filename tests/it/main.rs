@@ -27,6 +27,7 @@ mod estimate;
 mod examples;
 mod failures;
 mod flags;
+mod form_laws;
 mod found;
 mod front;
 mod frontier;
