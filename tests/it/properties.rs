@@ -20,8 +20,8 @@ fn cases(count: u32) -> Config {
     let told = |name: &str| std::env::var_os(name).is_some();
     let mut config = Config { failure_persistence: None, ..Config::default() };
     if !told("PROPTEST_CASES") {
-        // half of them here, all in the checks against the outside
-        config.cases = u32::try_from(crate::kit::share(count.into(), u64::from(count) / 2)).unwrap();
+        // a third of them here, all in the checks against the outside
+        config.cases = u32::try_from(crate::kit::share(count.into(), u64::from(count) / 3)).unwrap();
     }
     if !told("PROPTEST_RNG_SEED") {
         config.rng_seed = RngSeed::Fixed(1734);

@@ -64,7 +64,7 @@ fn names(ranking: &Ranking) -> Vec<&str> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: u32::try_from(kit::share(48, 16)).unwrap(), ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: u32::try_from(kit::share(48, 12)).unwrap(), ..ProptestConfig::default() })]
 
     #[test]
     fn what_is_beaten_stands_below_and_what_is_doubtful_last(all in offered(), worth in prop::option::of(0..2000_u32)) {
