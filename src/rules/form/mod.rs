@@ -14,6 +14,7 @@ mod group;
 mod lower;
 mod maker;
 mod marks;
+mod ops;
 mod rated;
 mod relief;
 mod reread;
