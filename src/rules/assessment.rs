@@ -29,13 +29,13 @@ pub struct Entry {
     pub rate_rows: Vec<Stamp>,
     /// What it came to; none when it is not due.
     pub amount: Option<Dec>,
-    /// Its shares, line by line; nought where it did not apply.
+    /// Its shares, line by line; zero where it did not apply.
     pub shares: Vec<Dec>,
     /// A tax at the sale in the seller's money, line by line.
     pub paid: Vec<Dec>,
     /// The sum it was of, in the table's words.
     pub of: String,
-    /// How it was reckoned.
+    /// How it was calculated.
     pub parts: Vec<Part>,
     /// Items it was counted by.
     pub items: usize,

@@ -169,7 +169,7 @@ impl Ledger {
     }
 }
 
-/// The factor of a term for a line, as a figure over a figure; a fact that is no figure counts as nought.
+/// The factor of a term for a line, as a figure over a figure; a fact that is no figure counts as zero.
 fn factor_of(factor: &Factor, line: &Line) -> (Dec, Dec) {
     match factor {
         Factor::Fraction(over, under) => (*over, *under),

@@ -68,7 +68,7 @@ pub struct ChargeOutline {
     pub slot: usize,
     /// The group of which one row counts, and whether it is the least one.
     pub group: Option<(String, bool)>,
-    /// The lines by items: lines of one number are reckoned together.
+    /// The lines by items: lines of one number are calculated together.
     pub items: Vec<u32>,
     /// Items that a flat amount is counted by.
     pub distinct: Vec<u32>,

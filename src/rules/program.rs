@@ -96,7 +96,7 @@ pub fn currencies(law: &Law, at: &Occasion<'_>) -> BTreeSet<Coin> {
     found
 }
 
-/// The same of charges and reliefs alone.
+/// The same for charges and reliefs alone.
 fn currencies_of_steps(law: &Law, at: &Occasion<'_>) -> BTreeSet<Coin> {
     let of_when = |when: &When| when.conditions().filter_map(|c| c.currency).collect::<Vec<_>>();
     let mut found = BTreeSet::new();

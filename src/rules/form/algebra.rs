@@ -4,7 +4,7 @@ use super::{Form, Id, Input, Op};
 use crate::tables;
 use crate::units::{Dec, Rounding};
 
-/// What a reading does with figures. Truths are one and nought.
+/// What a reading does with figures. Truths are one and zero.
 pub(crate) trait Algebra {
     /// A figure.
     type Number: Clone;

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::lower::Lowering;
-use super::marks::{ChargeMarks, Given, PartMarks, RowOf, StepMarks};
+use super::marks::{ChargeMarks, PartMarks, RowOf, StepMarks};
 use super::rated::{Rated, count};
 use super::{Id, Input, Measure};
 use crate::rules::step::ChargeStep;
@@ -37,7 +37,7 @@ impl Lowering<'_> {
     pub(super) fn charge(&mut self, at: usize, step: &ChargeStep) -> Result<(), Overflow> {
         let picked = self.test(&step.test)?;
         if self.make.never(picked) {
-            self.note_given(at, Given::Condition);
+            self.note_not_due(at);
             return Ok(());
         }
         let relieved = self.relieved(step.kind, &step.id)?;
@@ -97,7 +97,7 @@ impl Lowering<'_> {
         [before(&|gone| *gone == Drop::Kind(step.kind)), before(&|gone| matches!(gone, Drop::Charge(id) if *id == step.id))]
     }
 
-    /// The base of each line and what it comes to before rounding; both are nought where the charge does not bear.
+    /// The base of each line and what it comes to before rounding; both are zero where the charge does not bear.
     fn terms(&mut self, step: &ChargeStep, rated: &Rated, bears: Id) -> Result<Terms, Overflow> {
         let at_sale = step.kind == Kind::SaleTax;
         let measure = if at_sale { Measure::Seller } else { Measure::Home };
@@ -137,7 +137,7 @@ impl Lowering<'_> {
         Ok(exact)
     }
 
-    /// A row for single lines takes each by itself, but for parts of a thing that is declared as one.
+    /// A row for single lines takes each on its own, but for parts of a thing that is declared as one.
     fn borne(&mut self, step: &ChargeStep, rated: &Rated, bears: Id, terms: Terms) -> Result<Borne, Overflow> {
         if step.level != Level::Line || !counts_by_line(step) {
             return self.add_up(step, rated, bears, terms);
@@ -194,7 +194,7 @@ impl Lowering<'_> {
         self.make.round(amount, terms.round)
     }
 
-    /// Items by rates: what each comes to is rounded by itself and shared over its lines; then the flat amount, least and most.
+    /// Items by rates: what each comes to is rounded on its own and shared over its lines; then the flat amount, least and most.
     fn add_up(&mut self, step: &ChargeStep, rated: &Rated, lines: Id, terms: Terms) -> Result<Borne, Overflow> {
         let items = self.items(step.level)?;
         let keys = self.keys(rated, items, lines)?;
@@ -279,7 +279,7 @@ impl Lowering<'_> {
         self.where_any(terms.exact, by_base)
     }
 
-    /// Figures, where any of them is other than nought; else others.
+    /// Figures, where any of them is other than zero; else others.
     fn where_any(&mut self, figures: Id, others: Id) -> Result<Id, Overflow> {
         let some = self.make.some(figures)?;
         let some = self.make.any(some)?;
@@ -315,7 +315,7 @@ impl Lowering<'_> {
         self.numbered((0..self.parcel.lines.len()).map(key).collect())
     }
 
-    /// The same of items of a consignment: alike in all digits and in what the declaration calls them.
+    /// The same for items of a consignment: alike in all digits and in what the declaration calls them.
     fn alike(&mut self) -> Result<Id, Overflow> {
         self.numbered(self.parcel.lines.iter().map(|line| (line.commodity.clone(), line.declared_as.clone())).collect())
     }
@@ -328,7 +328,7 @@ impl Lowering<'_> {
         Ok(self.make.column(numbers, Measure::Plain))
     }
 
-    /// Lines of one item and one rate have one key; lines outside have nought.
+    /// Lines of one item and one rate have one key; lines outside have zero.
     fn keys(&mut self, rated: &Rated, items: Id, lines: Id) -> Result<Id, Overflow> {
         let classes = self.make.fixed(count(rated.classes)?);
         let keys = self.make.times(items, classes)?;

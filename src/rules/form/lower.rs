@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::maker::Maker;
-use super::marks::{ChargeMarks, Given, Marks, ReliefMarks, StepMarks};
+use super::marks::{ChargeMarks, Marks, ReliefMarks, StepMarks};
 use super::{Form, Id, Input, Measure};
 use crate::rules::condition::Facts;
 use crate::rules::ledger::{Ledger, Resolved};
@@ -41,13 +41,9 @@ pub(super) fn mark_of(collect: Collect) -> Dec {
     })
 }
 
-/// Where tax is taken by its mark.
-pub(crate) fn collect_of_mark(mark: i64) -> Collect {
-    match mark {
-        1 => Collect::AtSale,
-        2 => Collect::Nowhere,
-        _ => Collect::AtBorder,
-    }
+/// Where tax is taken, by its figure.
+pub(crate) fn collect_of(mark: Dec) -> Collect {
+    Collect::ALL.into_iter().find(|collect| mark_of(*collect) == mark).unwrap_or(Collect::AtBorder)
 }
 
 /// A form in the making, as far as the rows have come.
@@ -66,7 +62,7 @@ pub(super) struct Lowering<'a> {
     pub(super) collect: Id,
     /// By kind or id: whether a relief has dropped it, line by line.
     pub(super) dropped: BTreeMap<String, Id>,
-    /// The same of limits that do not test the duty itself, from whose sum a rate that nobody knows would be missing.
+    /// The same for limits that do not test the duty itself, from whose sum a rate that nobody knows would be missing.
     pub(super) surely: BTreeMap<String, Id>,
     pub(super) steps: Vec<StepMarks>,
     /// Whether the carrier's own fee has been taken.
@@ -226,8 +222,8 @@ impl<'a> Lowering<'a> {
         self.steps.push(StepMarks::Relief(relief));
     }
 
-    pub(super) fn note_given(&mut self, at: usize, given: Given) {
-        self.steps.push(StepMarks::NotDue(at, given));
+    pub(super) fn note_not_due(&mut self, at: usize) {
+        self.steps.push(StepMarks::NotDue(at));
     }
 }
 

@@ -167,7 +167,7 @@ impl Maker {
         self.add(Op::Home(id), Measure::Home, by_line)
     }
 
-    /// The measure of two figures that are added, compared or chosen between; a nought is of any.
+    /// The measure of two figures that are added, compared or chosen between; a zero is of any.
     pub(super) fn common(&mut self, a: Id, b: Id) -> Measure {
         let (one, other) = (self.measure(a), self.measure(b));
         if one == other || self.is_nought(b) {

@@ -41,15 +41,8 @@ pub(crate) enum StepMarks {
     Charge(Box<ChargeMarks>),
     /// A limit that was looked at.
     Relief(ReliefMarks),
-    /// A row that is not due, whatever the figures.
-    NotDue(usize, Given),
-}
-
-/// Why a row is not due, whatever the figures.
-#[derive(Debug, Clone)]
-pub(crate) enum Given {
-    /// Its condition holds for no line.
-    Condition,
+    /// A row whose condition holds for no line, whatever the figures.
+    NotDue(usize),
 }
 
 impl StepMarks {
@@ -104,7 +97,7 @@ pub(crate) struct ChargeMarks {
     pub(crate) bears: Id,
     /// Lines for which no table has one.
     pub(crate) unrated: Id,
-    /// Which rate, counted from one among these; nought for none.
+    /// Which rate, counted from one among these; zero for none.
     pub(crate) rate: Id,
     /// The rates.
     pub(crate) rates: Vec<(RateUsed, Option<Stamp>)>,

@@ -2,7 +2,7 @@
 //!
 //! A [`Form`] is made from the rows in force and the fixed facts of a parcel ([`lower`]). It is a list of nodes; each is one
 //! operation on nodes before it, and has either one figure for the whole parcel or one for each line. A truth is a figure too:
-//! one or nought. Levels, groups, reliefs and rounding are understood while the form is made, and nowhere else: whoever reads
+//! one or zero. Levels, groups, reliefs and rounding are understood while the form is made, and nowhere else: whoever reads
 //! a form knows additions, comparisons and shares, and no rule.
 //!
 //! Readings are instances of [`Algebra`]: decimals with a trail ([`exact`]), whole numbers, live formulas.
@@ -23,7 +23,7 @@ pub(in crate::rules) mod trail;
 
 use std::sync::Arc;
 
-pub(crate) use lower::{collect_of_mark, lower_with};
+pub(crate) use lower::{collect_of, lower_with};
 pub(crate) use marks::{Marks, StepMarks};
 
 use crate::tables;
@@ -71,7 +71,7 @@ pub(crate) enum Input {
     Grams,
 }
 
-/// One operation. A truth is one or nought; where a node has one figure for the parcel, every line has it.
+/// One operation. A truth is one or zero; where a node has one figure for the parcel, every line has it.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub(crate) enum Op {
     /// A figure.
@@ -90,7 +90,7 @@ pub(crate) enum Op {
     Times(Id, Id),
     /// A part: times the first figure, over the second.
     Part(Id, Dec, Dec),
-    /// A quotient; nought where the divisor is.
+    /// A quotient; zero where the divisor is.
     Over(Id, Id),
     /// The lesser of two.
     Least(Id, Id),
@@ -110,11 +110,11 @@ pub(crate) enum Op {
     Choose(Id, Id, Id),
     /// All lines together.
     Total(Id),
-    /// For each line, the sum over the lines that have its key. A key of nought stands outside, and has nought.
+    /// For each line, the sum over the lines that have its key. A key of zero stands outside, and has zero.
     Mates(Id, Id),
-    /// How many different keys there are, nought left out.
+    /// How many different keys there are, zero left out.
     Distinct(Id),
-    /// A whole shared over the lines of one key so that the parts add up to it; outside, nought.
+    /// A whole shared over the lines of one key so that the parts add up to it; outside, zero.
     Spread(Spread),
 }
 
@@ -125,7 +125,7 @@ pub(crate) struct Spread {
     pub(crate) whole: Id,
     /// What it is shared by.
     pub(crate) weights: Id,
-    /// Which lines share one whole; nought stands outside.
+    /// Which lines share one whole; zero stands outside.
     pub(crate) keys: Id,
     /// Decimals of the parts.
     pub(crate) digits: u32,

@@ -86,7 +86,7 @@ impl Maker {
         Ok(self.add(Op::Part(a, times, over), measure, by_line))
     }
 
-    /// A quotient that only serves as a weight; nought where the divisor is.
+    /// A quotient that only serves as a weight; zero where the divisor is.
     pub(super) fn over(&mut self, a: Id, b: Id) -> Id {
         let by_line = self.by_line(&[a, b]);
         self.add(Op::Over(a, b), Measure::Plain, by_line)
@@ -116,7 +116,7 @@ impl Maker {
         if let Some(known) = self.fold([a], measure, |[a]| rounding.apply(a))? {
             return Ok(known);
         }
-        if self.form.node(a).op == Op::Round(a, rounding) {
+        if matches!(self.form.node(a).op, Op::Round(_, before) if before == rounding) {
             return Ok(a);
         }
         let by_line = self.by_line(&[a]);
@@ -132,7 +132,7 @@ impl Maker {
         Ok(self.add(Op::Compare(a, op, b), Measure::Plain, by_line))
     }
 
-    /// Whether a figure is other than nought.
+    /// Whether a figure is other than zero.
     pub(super) fn some(&mut self, a: Id) -> Result<Id, Overflow> {
         let nought = self.nought();
         self.compare(a, tables::Op::Unequal, nought)
@@ -209,7 +209,7 @@ impl Maker {
         Ok(self.add(Op::Choose(when, a, b), measure, by_line))
     }
 
-    /// A figure where something holds, else nought.
+    /// A figure where something holds, else zero.
     pub(super) fn only(&mut self, when: Id, a: Id) -> Result<Id, Overflow> {
         let nought = self.nought();
         self.choose(when, a, nought)
@@ -231,7 +231,7 @@ impl Maker {
         Ok(self.add(Op::Total(a), measure, false))
     }
 
-    /// The sum over the lines of one key; the figures of lines outside are nought.
+    /// The sum over the lines of one key; the figures of lines outside are zero.
     pub(super) fn mates(&mut self, keys: Id, a: Id) -> Result<Id, Overflow> {
         if self.single() || self.is_nought(a) {
             return Ok(a);

@@ -11,10 +11,10 @@ use crate::units::{Dec, Overflow};
 pub(super) struct Rated {
     /// Lines for which there is one.
     pub(super) found: Id,
-    /// Which it is, counted from one among `rates`; nought for none.
+    /// Which it is, counted from one among `rates`; zero for none.
     pub(super) which: Id,
     pub(super) rates: Vec<(RateUsed, Option<Stamp>)>,
-    /// Rates that charge the same have one number, counted from nought in the order of what they charge.
+    /// Rates that charge the same have one number, counted from zero in the order of what they charge.
     pub(super) class: Id,
     pub(super) classes: usize,
     /// Whether the sum itself is borne and no rate of it.
@@ -37,7 +37,7 @@ impl Lowering<'_> {
         let rows = table.in_order(from, &parcel.lines, &program.groups, false);
         let rates: Vec<_> = rows.iter().map(|(row, _)| (row.rate.clone(), Some(row.stamp.clone()))).collect();
         let numbers: Vec<Dec> = (1..=rates.len()).map(count).collect::<Result<_, _>>()?;
-        let classes = classes(&rates);
+        let (classes, rates_differ) = classes(&rates)?;
         let mut holds = Vec::with_capacity(rows.len());
         for (row, serves) in &rows {
             let serves = self.make.truths(serves.iter().copied());
@@ -47,15 +47,10 @@ impl Lowering<'_> {
         let which = self.first(&holds, &numbers)?;
         let class = self.first(&holds, &classes)?;
         let found = self.make.some(which)?;
-        let distinct = classes
-            .iter()
-            .max()
-            .map_or(Ok(1), |most| usize::try_from(most.in_units(0).unwrap_or(0)).map(|n| n + 1))
-            .map_err(|_| Overflow)?;
-        Ok(Rated { found, which, rates, class, classes: distinct, plain: false })
+        Ok(Rated { found, which, rates, class, classes: rates_differ, plain: false })
     }
 
-    /// The figure of the first of these that holds; nought where none does.
+    /// The figure of the first of these that holds; zero where none does.
     fn first(&mut self, holds: &[Id], figures: &[Dec]) -> Result<Id, Overflow> {
         let mut found = self.make.nought();
         for (holds, figure) in holds.iter().zip(figures).rev() {
@@ -82,12 +77,13 @@ pub(super) fn count(number: usize) -> Result<Dec, Overflow> {
     Ok(Dec::from(u32::try_from(number).map_err(|_| Overflow)?))
 }
 
-/// A number for each rate, alike for those that charge the same, in the order of what they charge.
-fn classes(rates: &[(RateUsed, Option<Stamp>)]) -> Vec<Dec> {
+/// A number for each rate, alike for those that charge the same, in the order of what they charge; and how many there are.
+fn classes(rates: &[(RateUsed, Option<Stamp>)]) -> Result<(Vec<Dec>, usize), Overflow> {
     let charged = |rate: &RateUsed| (rate.percent, rate.per_kg, rate.per_piece);
     let mut all: Vec<_> = rates.iter().map(|(rate, _)| charged(rate)).collect();
     all.sort_unstable();
     all.dedup();
-    let place = |rate: &RateUsed| all.iter().position(|other| *other == charged(rate)).unwrap_or(0);
-    rates.iter().map(|(rate, _)| Dec::from(u32::try_from(place(rate)).unwrap_or(u32::MAX))).collect()
+    let place = |(rate, _): &(RateUsed, Option<Stamp>)| count(all.partition_point(|other| *other < charged(rate)));
+    let numbers = rates.iter().map(place).collect::<Result<_, _>>()?;
+    Ok((numbers, all.len().max(1)))
 }

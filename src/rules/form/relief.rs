@@ -2,7 +2,7 @@
 
 use super::charge::Borne;
 use super::lower::{Lowering, mark_of};
-use super::marks::{ChargeMarks, Given, ReliefMarks, RowOf};
+use super::marks::{ChargeMarks, ReliefMarks, RowOf};
 use super::{Id, Measure};
 use crate::rules::step::{ChargeStep, ReliefStep, Step};
 use crate::tables::{Drop, Kind, Op, TestPer};
@@ -13,7 +13,7 @@ impl Lowering<'_> {
     pub(super) fn relief(&mut self, at: usize, step: &ReliefStep) -> Result<(), Overflow> {
         let picked = self.test(&step.test)?;
         if self.make.never(picked) {
-            self.note_given(at, Given::Condition);
+            self.note_not_due(at);
             return Ok(());
         }
         let each = self.sum(&step.tests, Measure::Home)?;

@@ -2,7 +2,7 @@
 
 use super::algebra::{Cells, evaluate};
 use super::exact::Exact;
-use super::lower::{lower, mark_of};
+use super::lower::{collect_of, lower};
 use super::marks::{By, ChargeMarks, EndedMarks, Marks, PartMarks, ReliefMarks, RowOf, StepMarks};
 use super::{Form, Id};
 use crate::rules::assessment::{Assessment, Ended, Entry, Limit, Part, WhyNot};
@@ -10,7 +10,7 @@ use crate::rules::parcel::Parcel;
 use crate::rules::program::Program;
 use crate::rules::rate::RateUsed;
 use crate::rules::step::{ChargeStep, ReliefStep, Step};
-use crate::tables::{Collect, Kind, RowRef, Stamp, TestPer};
+use crate::tables::{Kind, RowRef, Stamp, TestPer};
 use crate::units::{Dec, Overflow};
 
 /// Applies a program to a parcel: its form, read exactly.
@@ -44,7 +44,7 @@ impl Trail<'_> {
                     limits.extend(self.limit(relief, step));
                     entries.push(relief_entry(step, self.over_limit(relief, step)));
                 }
-                StepMarks::NotDue(at, _) => entries.extend(self.program.steps.get(*at).map(without_condition)),
+                StepMarks::NotDue(at) => entries.extend(self.program.steps.get(*at).map(without_condition)),
             }
         }
         let lines = self.form.lines();
@@ -169,16 +169,9 @@ impl Trail<'_> {
     }
 
     /// Which rate a line bears.
-    fn rate(&self, charge: &ChargeMarks, line: usize) -> Option<&(RateUsed, Option<Stamp>)>
-    where
-        Self: Sized,
-    {
-        let which = self.cells.at(charge.rate, line).in_units(0)?;
-        // the rates live in the marks
-        usize::try_from(which)
-            .ok()?
-            .checked_sub(1)
-            .and_then(|at| self.marks.steps.iter().filter_map(StepMarks::charge).find(|own| own.row == charge.row)?.rates.get(at))
+    fn rate<'c>(&self, charge: &'c ChargeMarks, line: usize) -> Option<&'c (RateUsed, Option<Stamp>)> {
+        let which = usize::try_from(self.cells.at(charge.rate, line).in_units(0)?).ok()?;
+        charge.rates.get(which.checked_sub(1)?)
     }
 
     fn rate_rows(&self, charge: &ChargeMarks) -> Vec<Stamp> {
@@ -273,10 +266,6 @@ impl Trail<'_> {
         }
         found
     }
-}
-
-fn collect_of(mark: Dec) -> Collect {
-    Collect::ALL.into_iter().find(|collect| mark_of(*collect) == mark).unwrap_or(Collect::AtBorder)
 }
 
 fn relief_entry(step: &ReliefStep, why_not: Option<WhyNot>) -> Entry {

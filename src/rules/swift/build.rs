@@ -78,7 +78,7 @@ impl Maker<'_> {
         Some(Outputs { money, sale_tax, collect, gap, ended, never_below })
     }
 
-    /// Where an amount stands, and its denominator; an inner none is nought.
+    /// Where an amount stands, and its denominator; an inner none is zero.
     #[expect(clippy::option_option, reason = "not to be placed, and nought, are two wants")]
     fn money(&mut self, id: Id) -> Option<Option<(Reg, i64)>> {
         if self.is_nought(id) {

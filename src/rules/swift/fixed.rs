@@ -3,13 +3,13 @@
 
 use crate::units::{Dec, Mode};
 
-/// Whole numbers to reckon in: 64 bits hold nearly every line, 128 the rest. Every method says when a result does not fit.
+/// Whole numbers to calculate in: 64 bits hold nearly every line, 128 the rest. Every method says when a result does not fit.
 pub(super) trait Whole: Copy + Ord + Default + From<i64> {
     /// The product.
     fn by(self, other: Self) -> Option<Self>;
     /// The sum.
     fn plus(self, other: Self) -> Option<Self>;
-    /// The quotient rounded by a mode; the divisor is above nought.
+    /// The quotient rounded by a mode; the divisor is above zero.
     fn over(self, by: Self, mode: Mode) -> Self;
     /// The same number in 64 bits.
     fn short(self) -> Option<i64>;
@@ -58,7 +58,7 @@ impl Whole for i128 {
     }
 }
 
-/// A number times one, over the other, rounded by a mode; the divisor is above nought.
+/// A number times one, over the other, rounded by a mode; the divisor is above zero.
 #[inline]
 pub fn times_over(number: i64, times: i64, by: i64, mode: Mode) -> Option<i64> {
     match number.checked_mul(times) {
@@ -87,7 +87,7 @@ fn divide_short(number: u64, by: u64, mode: Mode) -> u64 {
     quotient + u64::from(up)
 }
 
-/// The same below nought, and for long numbers.
+/// The same below zero, and for long numbers.
 fn divide_long(number: i128, by: i128, mode: Mode) -> i128 {
     let (quotient, rest) = (number.div_euclid(by), number.rem_euclid(by));
     if rest == 0 {
@@ -108,7 +108,7 @@ fn divide_long(number: i128, by: i128, mode: Mode) -> i128 {
     quotient + i128::from(up)
 }
 
-/// The greatest common divisor of two numbers, of which one is above nought.
+/// The greatest common divisor of two numbers, of which one is above zero.
 pub(super) fn common_divisor(mut a: i128, mut b: i128) -> i128 {
     while b != 0 {
         if let (Ok(a), Ok(b)) = (u64::try_from(a), u64::try_from(b)) {

@@ -1,10 +1,9 @@
-//! A program made for one kind of line, in integers: for price lists of a million lines.
+//! The form of one kind of line, read in whole numbers: for price lists of a million lines.
 //!
 //! Everything that does not hang on amounts (country, channel, commodity, origin, day, percentages) is settled once when a
-//! [`Swift`] is built; what is left is a short list of integer sums. Amounts are whole numbers of one common fraction of the
-//! destination's money, fine enough for the exchange rate and every factor to be exact, so the pennies are those of the
-//! decimal program ([`super::assess`]): a test holds the two against each other. What cannot be brought to such integers
-//! is not built, and the caller goes by the decimal program instead.
+//! [`Swift`] is built; what is left is a short list of whole-number sums that are exact, so the pennies are those of the decimal
+//! reading ([`super::assess`]): tests hold the two against each other, on shipped law and on random law. What cannot be whole
+//! numbers is not built, and the caller goes by the decimal reading instead.
 
 mod build;
 mod classes;
@@ -67,7 +66,7 @@ enum Do {
     Choose(Reg, (Reg, i64), (Reg, i64)),
 }
 
-/// Where the answers stand, each amount with its denominator; none where it is always nought.
+/// Where the answers stand, each amount with its denominator; none where it is always zero.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 struct Outputs {
     /// Intrinsic value, customs value, duty, remedy, tax at the border, fee.
@@ -77,7 +76,7 @@ struct Outputs {
     gap: Flag,
     /// Rows that ended and would have touched the line.
     ended: Vec<Flag>,
-    /// What may not be less than nought.
+    /// What may not be less than zero.
     never_below: Vec<Reg>,
 }
 
@@ -174,7 +173,7 @@ pub struct Charges {
     pub collect: Mark,
     /// A layer owes a rate of duty and has none.
     pub gap: bool,
-    /// Which charges that would have touched the line ended, with what followed not known: a number for each set of them, nought
+    /// Which charges that would have touched the line ended, with what followed not known: a number for each set of them, zero
     /// for none.
     pub ended: u64,
 }

@@ -2,8 +2,8 @@
 
 use super::fixed::Whole;
 use super::{Amounts, Charges, Do, Flag, Mark, Reg, Swift, WholeRate};
-use crate::rules::form::{Input, collect_of_mark};
-use crate::units::Mode;
+use crate::rules::form::{Input, collect_of};
+use crate::units::{Dec, Mode};
 
 /// Room for the running figures, kept from line to line.
 #[derive(Debug, Clone, Default)]
@@ -63,7 +63,7 @@ impl Swift {
             }
         }
         let [intrinsic_value, customs_value, duty, remedy, tax, fee] = money;
-        let collect = Mark(collect_of_mark(flag(self.outputs.collect)?));
+        let collect = Mark(collect_of(Dec::new(flag(self.outputs.collect)?, 0)));
         let gap = flag(self.outputs.gap)? != 0;
         Some(Charges { intrinsic_value, customs_value, duty, remedy, sale_tax, tax, fee, collect, gap, ended })
     }
