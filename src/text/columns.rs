@@ -24,49 +24,21 @@ impl Columns {
     }
 }
 
-/// The names of a header and where each stands first. A table of a thousand rows asks for its columns ten thousand times, so a name
-/// is looked for in a slot that its length and two of its letters lead to.
+/// The names of a header, sorted, and where each stands first.
 #[derive(Debug, Default)]
-pub(super) struct Names {
-    known: Vec<(String, usize)>,
-    /// One more than the place in the list above; nought where no name has led there.
-    slots: Vec<u16>,
-}
+pub(super) struct Names(Vec<(String, usize)>);
 
 impl Names {
     pub(super) fn of(header: &[String]) -> Names {
-        let mut names = Names { known: Vec::new(), slots: vec![0; (4 * header.len()).next_power_of_two()] };
-        for (place, name) in header.iter().enumerate() {
-            let slot = names.slot(name);
-            if names.slots[slot] == 0 {
-                names.known.push((name.clone(), place));
-                names.slots[slot] = u16::try_from(names.known.len()).unwrap_or_default();
-            }
-        }
-        names
+        let mut names: Vec<(String, usize)> = header.iter().cloned().zip(0..).collect();
+        names.sort();
+        names.dedup_by(|later, first| later.0 == first.0);
+        Names(names)
     }
 
     pub(super) fn find(&self, name: &str) -> Option<usize> {
-        if self.slots.is_empty() {
-            return None;
-        }
-        let at = usize::from(self.slots[self.slot(name)]);
-        if at == 0 { None } else { Some(self.known[at - 1].1) }
-    }
-
-    /// The slot that holds a name, or the free one where it would stand: most slots are free.
-    fn slot(&self, name: &str) -> usize {
-        let bytes = name.as_bytes();
-        let (first, last) = if bytes.is_empty() { (0, 0) } else { (bytes[0], bytes[bytes.len() - 1]) };
-        let mut slot = bytes.len() + 5 * usize::from(first) + 19 * usize::from(last);
-        loop {
-            slot &= self.slots.len() - 1;
-            let at = usize::from(self.slots[slot]);
-            if at == 0 || self.known[at - 1].0 == name {
-                return slot;
-            }
-            slot += 1;
-        }
+        let at = self.0.binary_search_by(|(known, _)| known.as_str().cmp(name)).ok()?;
+        self.0.get(at).map(|(_, place)| *place)
     }
 }
 

@@ -240,7 +240,7 @@ impl Problems {
         self.count(Severity::Error) > 0
     }
 
-    /// Whether there are so many errors that rows need not be kept any more: nothing will be reckoned with them.
+    /// Whether there are so many errors that rows need not be kept any more: nothing will be calculated with them.
     pub fn too_many(&self) -> bool {
         self.count(Severity::Error) > 2 * KEPT
     }

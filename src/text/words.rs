@@ -109,7 +109,7 @@ pub fn one_letter_apart(one: &str, other: &str) -> bool {
     long && letters && strsim::damerau_levenshtein(one, other) == 1
 }
 
-/// `A` to `Z`, then `AA`: each whole number from nought has letters of its own.
+/// `A` to `Z`, then `AA`: each whole number from zero has letters of its own.
 pub fn letters(mut at: usize) -> String {
     let mut found = Vec::new();
     loop {
@@ -163,7 +163,7 @@ mod tests {
         assert_eq!(nearest("prise", ["price", "place"]), Some("price"), "hints come again");
     }
 
-    /// What is passed over is never near: the distance itself says the same of every pair.
+    /// What is passed over is never near: the distance itself says the same for every pair.
     #[test]
     fn nothing_near_is_passed_over() {
         let words = ["price", "prise", "pirce", "place", "pieces", "xxx", "axx", "mass_g", "mass", "größe", "grosse", "a", "ab", ""];
