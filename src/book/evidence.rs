@@ -148,7 +148,7 @@ fn is_standard(body: &str, number: &str) -> bool {
     STANDARDS.contains(&(body, bare))
 }
 
-/// A word by itself: `iso4210-6` is a standard too.
+/// A word on its own: `iso4210-6` is a standard too.
 fn kind(word: &str, today: Date) -> Word {
     let glued = STANDARDS.iter().any(|(body, number)| {
         let rest = word.strip_prefix(body).map(|rest| rest.trim_start_matches('-'));

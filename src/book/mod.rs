@@ -25,7 +25,7 @@ use std::sync::Arc;
 pub use bike::{Bike, PRICE_KINDS, PriceKind};
 pub use discount::{Discount, Pays, Scope, Worth};
 pub use evidence::is_report;
-pub use offer::{FitValue, MassKind, Part, Role, Standing};
+pub use offer::{FitValue, MassKind, Part, Role, Standing, consignment_of};
 pub use parcel::ParcelRow;
 pub use receipt::{CHARGE_NAMES, CHARGE_WORDS, ChargeWord, Receipt, dated_after};
 pub use seller::{CHANNELS, Channel, Freight, HandlingFee, Included, Insurance, SENDERS, Seller, Sender};
@@ -154,7 +154,7 @@ impl Book {
         book
     }
 
-    /// The book as it stood before anything was charged or weighed: parcels that came are reckoned by their own days,
+    /// The book as it stood before anything was charged or weighed: parcels that came are calculated by their own days,
     /// and weighed parts have the masses that were claimed.
     #[must_use]
     pub fn before(&self) -> Book {
@@ -177,7 +177,7 @@ impl Book {
     /// The parcels that can be named: every seller, and every seller's parcel with a label.
     pub fn consignment_ids(&self) -> Vec<String> {
         let labelled = self.parts.iter().filter(|part| !part.parcel.is_empty());
-        let labelled = labelled.filter_map(|part| Some(format!("{}/{}", part.seller.as_ref()?, part.parcel)));
+        let labelled = labelled.filter_map(Part::consignment);
         let mut ids: Vec<String> = self.sellers.keys().cloned().chain(labelled).collect();
         ids.sort();
         ids.dedup();

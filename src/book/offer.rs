@@ -129,7 +129,22 @@ pub struct Part {
     pub at: Spot,
 }
 
+/// The name of a seller's parcel: the seller, and the label where there is one.
+pub fn consignment_of(seller: &str, parcel: &str) -> String {
+    if parcel.is_empty() { seller.to_owned() } else { format!("{seller}/{parcel}") }
+}
+
 impl Part {
+    /// The name of the parcel that it travels in; none where it has no seller, and so is at home.
+    pub fn consignment(&self) -> Option<String> {
+        self.seller.as_deref().map(|seller| consignment_of(seller, &self.parcel))
+    }
+
+    /// Whether it travels in the parcel of this name; what is at home may name its money behind.
+    pub fn is_in(&self, consignment: &str) -> bool {
+        self.consignment().map_or_else(|| consignment.starts_with("at home"), |own| own == consignment)
+    }
+
     /// One piece to order, of which nothing but the name is known.
     pub fn bare(name: String, at: Spot) -> Part {
         Part {

@@ -54,7 +54,7 @@ pub(super) fn currency(text: &str) -> Result<Currency, String> {
     })
 }
 
-/// An amount of nought or more that may carry a currency; the sign must agree with the column, or stand for it.
+/// An amount of zero or more that may carry a currency; the sign must agree with the column, or stand for it.
 pub(super) fn amount(cell: &Cell<'_>, currency: Option<Currency>, problems: &mut Problems) -> Option<(Dec, Option<Currency>)> {
     let (value, readings) = cell.optional(problems, |text| number::money(text, cell.style()))?;
     if value.is_negative() {
@@ -85,7 +85,7 @@ pub(super) fn amount(cell: &Cell<'_>, currency: Option<Currency>, problems: &mut
     }
 }
 
-/// An amount of nought or more in the destination's money. Whether its sign or code is that money's is asked where the destination
+/// An amount of zero or more in the destination's money. Whether its sign or code is that money's is asked where the destination
 /// is known.
 pub(super) fn own_amount(cell: &Cell<'_>, problems: &mut Problems) -> Option<Dec> {
     let readings = number::money(cell.text(), cell.style()).map(|(_, readings)| readings).unwrap_or_default();
@@ -93,7 +93,7 @@ pub(super) fn own_amount(cell: &Cell<'_>, problems: &mut Problems) -> Option<Dec
     amount(cell, shared, problems).map(|(value, _)| value)
 }
 
-/// A mass of nought or more with at most one decimal.
+/// A mass of zero or more with at most one decimal.
 pub(super) fn grams(cell: &Cell<'_>, problems: &mut Problems) -> Option<Grams> {
     let lettered = |text: &str| text.chars().any(char::is_alphabetic);
     let value = cell.optional(problems, |text| match number::typed(text, cell.style()) {
@@ -112,7 +112,7 @@ pub(super) fn grams(cell: &Cell<'_>, problems: &mut Problems) -> Option<Grams> {
     None
 }
 
-/// A decimal of nought or more.
+/// A decimal of zero or more.
 pub(super) fn positive(cell: &Cell<'_>, problems: &mut Problems) -> Option<Dec> {
     let value = cell.optional(problems, |text| number::typed(text, cell.style()))?;
     if value.is_negative() {

@@ -245,11 +245,7 @@ fn part_of(at: &Spot, charge: ChargeWord, of: Option<ChargeWord>, book: &Book) -
         return Err(cell.error(what));
     }
     let id = at.cell("consignment");
-    let travels = |part: &&Part| match &part.seller {
-        None => id.text().starts_with("at home"),
-        Some(seller) if part.parcel.is_empty() => seller == id.text(),
-        Some(seller) => format!("{seller}/{}", part.parcel) == id.text(),
-    };
+    let travels = |part: &&Part| part.is_in(id.text());
     let names: Vec<&str> = book.parts.iter().filter(travels).map(|part| part.name.as_str()).collect();
     if names.contains(&cell.text()) {
         return Ok(Some(cell.text().to_owned()));

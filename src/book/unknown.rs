@@ -68,7 +68,7 @@ impl About {
 pub struct Figure {
     /// The number.
     pub value: Dec,
-    /// Whether it is in the hundred of what the book says.
+    /// Whether it is out of a hundred of what the book says.
     pub relative: bool,
 }
 
@@ -93,7 +93,7 @@ pub struct Unknown {
     pub name: String,
     /// The least, the likely and the most.
     pub range: Option<[Figure; 3]>,
-    /// How often it happens, in the hundred.
+    /// How often it happens, out of a hundred.
     pub chance: Option<Dec>,
     /// Whether it lies as a beta-PERT estimate; else as a triangle.
     pub pert: bool,
@@ -156,7 +156,7 @@ fn about_of(text: &str) -> Result<About, String> {
     NAMES.iter().find(|(name, _)| *name == typed).map_or_else(|| one_of(&ABOUTS, text), |(_, about)| Ok(*about))
 }
 
-/// A chance in the hundred; one of at most 1 without its sign may be meant as a share of one, and is asked back.
+/// A chance out of a hundred; one of at most 1 without its sign may be meant as a share of one, and is asked back.
 fn percent(text: &str, style: Style) -> Result<Dec, String> {
     let expected = || "expected a chance from 0 to 100 %".to_owned();
     let figure = Figure::parse(text, style).map_err(|_| expected())?;

@@ -19,7 +19,7 @@ pub(super) fn warn(shown: &str, leaf: &Leaf, header: usize, names: &[String], pr
         cells: BTreeSet::new(),
     };
     let struck = struck(leaf, &rows);
-    // where it is said is the first row that is named; columns stand at the header
+    // where it is said is the first row that is named; columns are at the header
     let at = |unseen: &Unseen| Place::line(shown.into(), unseen.first_row().unwrap_or(header) + 1);
     let (hidden_at, struck_at) = (at(&hidden), at(&struck));
     let (hidden, struck) = (hidden.said(), struck.said());

@@ -312,7 +312,7 @@ fn mass(digits: &str, unit: Unit, name: &str) -> Result<String, (String, &'stati
     })
 }
 
-/// Above nought and below one.
+/// Above zero and below one.
 fn is_fraction(digits: &str) -> bool {
     digits.starts_with("0.") && digits.bytes().any(|b| matches!(b, b'1'..=b'9'))
 }

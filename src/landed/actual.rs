@@ -1,4 +1,4 @@
-//! What was really charged takes the place of what was reckoned: receipts of one consignment, shared over its lines.
+//! What was really charged takes the place of what was calculated: receipts of one consignment, shared over its lines.
 
 use super::bill::{Amounts, Bill, BillLine};
 use super::caution::Cautions;
@@ -45,7 +45,7 @@ pub fn at_its_day(problem: Diagnostic, receipt: &Receipt) -> Diagnostic {
     problem.at(if day.is_empty() { receipt.at.place() } else { day.place() })
 }
 
-/// Puts receipts in the place of what was reckoned; charges without one stay as reckoned, and so do those whose receipt is asked
+/// Puts receipts in the place of what was calculated; charges without one stay as calculated, and so do those whose receipt is asked
 /// about.
 pub(super) fn put(bill: &mut Bill, book: &Book, desk: &Desk<'_>) -> Result<(), Diagnostic> {
     if !book.receipts.iter().any(|r| r.consignment == bill.id) {
@@ -228,7 +228,7 @@ fn discount_within_goods(bill: &mut Bill, digits: u32) -> Result<bool, Overflow>
     Ok(true)
 }
 
-/// A lump paid at the door, beside what other receipts cover: over the charges that were due, by what was reckoned of each;
+/// A lump paid at the door, beside what other receipts cover: over the charges that were due, by what was calculated of each;
 /// all of it a fee where none was.
 fn share_lump(bill: &mut Bill, covered: &Amounts, lump: Dec, digits: u32) -> Result<(), Overflow> {
     let mut covered = *covered;
@@ -262,7 +262,7 @@ pub(super) fn send_back(bill: &mut Bill, reading: &Reading<'_>, refunds: &[&Rece
     Ok(())
 }
 
-/// Sets one sum of a bill and shares it over the lines by what was reckoned of it, else by goods.
+/// Sets one sum of a bill and shares it over the lines by what was calculated of it, else by goods.
 pub(super) fn set(bill: &mut Bill, field: Field, amount: Dec, digits: u32) -> Result<(), Overflow> {
     let own: Vec<Dec> = bill.lines.iter_mut().map(|line| *field(&mut line.amounts)).collect();
     let weights = if own.iter().all(|w| w.is_zero()) { bill.lines.iter().map(|line| line.amounts.goods).collect() } else { own };

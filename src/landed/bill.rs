@@ -83,11 +83,11 @@ pub struct BillLine {
     pub amounts: Amounts,
     /// The digits it was declared under.
     pub commodity: String,
-    /// The country of making that was reckoned with.
+    /// The country of making that was calculated with.
     pub origin: String,
     /// What came back of what the seller took.
     pub refunded: Dec,
-    /// The same and what came back of charges at the door, sum by sum; what came off the price stands at the goods.
+    /// The same and what came back of charges at the door, sum by sum; what came off the price is at the goods.
     pub back: Amounts,
     /// What sending it back cost; it is in its freight.
     pub sent_back: Dec,
@@ -255,7 +255,7 @@ pub struct Headroom {
     pub text: String,
     /// The sum held against it.
     pub value: Dec,
-    /// Limit less sum; below nought when it is crossed.
+    /// Limit less sum; below zero when it is crossed.
     pub left: Dec,
     /// Whether the relief holds.
     pub holds: bool,

@@ -27,7 +27,7 @@ pub(super) struct Made<'a> {
     pub net: bool,
 }
 
-/// Reckons a consignment as its rows say, with the doubts beside it.
+/// Calculates a consignment as its rows say, with the doubts beside it.
 pub fn bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
     Ok(made(book, consignment, desk)?.bill)
 }
@@ -52,7 +52,7 @@ pub(super) fn made<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Des
     Ok(Made { bill, priced, door: Some(door), net })
 }
 
-/// What is wanted of a bill that is reckoned many times.
+/// What is wanted of a bill that is calculated many times.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Wanted {
     /// Whether anti-dumping counts.
@@ -143,7 +143,7 @@ fn payment(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, desk
 }
 
 /// Tax that a price held is what was taken out of it, so that goods and tax are again the price paid; tax on freight and
-/// insurance is added as reckoned.
+/// insurance is added as calculated.
 fn in_price_tax(line: &super::price::PricedLine, reckoned: Dec, door: &Door, at: usize) -> Result<Dec, Overflow> {
     let goods = door.parcel.lines.get(at).map_or(Dec::ZERO, |l| l.goods);
     let beside = line.freight.plus(line.insurance)?;

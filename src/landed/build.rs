@@ -12,7 +12,7 @@ use crate::tables::Tables;
 use crate::text::{Problems, words};
 use crate::units::{Dec, Overflow};
 
-/// Reckons the landed cost of a book's build, what is lost set apart.
+/// Calculates the landed cost of a book's build, what is lost set apart.
 pub fn cost(book: &Book, tables: &Tables, ask: &Ask) -> Result<Landed, Problems> {
     let desk = Desk::open(tables, ask)?;
     cost_at(&lost_apart(book, &desk), &desk)
@@ -34,7 +34,7 @@ pub fn cost_at(book: &Book, desk: &Desk<'_>) -> Result<Landed, Problems> {
     Ok(landed)
 }
 
-/// Says which receipts are in no sum, as no row that is reckoned, or held by what was paid, travels in their parcel.
+/// Says which receipts are in no sum, as no row that is calculated, or held by what was paid, travels in their parcel.
 fn without_parcel(book: &Book, landed: &Landed, desk: &Desk<'_>) -> Vec<Caution> {
     let mut cautions = Cautions::default();
     for receipt in &book.receipts {
@@ -46,7 +46,7 @@ fn without_parcel(book: &Book, landed: &Landed, desk: &Desk<'_>) -> Vec<Caution>
         let labels = landed.bills.iter().map(|bill| &bill.id).filter(|other| other.starts_with(&format!("{id}/")));
         let labels: Vec<String> = labels.map(|id| format!("`{id}`")).collect();
         let where_to = if labels.is_empty() { String::new() } else { format!("; its parcels are {}", words::list(&labels, "and")) };
-        let text = format!("a receipt is in no sum: it is for a parcel none of whose rows is reckoned{where_to}");
+        let text = format!("a receipt is in no sum: it is for a parcel none of whose rows is calculated{where_to}");
         cautions.say("receipt-without-parcel", text, &[id]);
     }
     cautions.into_list()
@@ -72,12 +72,12 @@ pub fn replacement_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<
     cost_rows(&today, &parts.iter().collect::<Vec<_>>(), desk)
 }
 
-/// The parts that have no price to be bought anew at.
+/// The parts that have no price to be bought again at.
 pub fn replacement_unknown(rows: &[&Part]) -> Vec<String> {
     rows.iter().filter(|row| row.standing != Standing::Bundled && row.price.is_none()).map(|row| row.name.clone()).collect()
 }
 
-/// What was paid for parts that have no price to be bought anew at: it stands in for that where bikes are compared.
+/// What was paid for parts that have no price to be bought again at: it stands in for that where bikes are compared.
 pub fn paid_instead(rows: &[&Part]) -> Result<Dec, Overflow> {
     let unpriced = rows.iter().filter(|row| row.standing != Standing::Bundled && row.price.is_none());
     Dec::total(unpriced.filter_map(|row| row.paid))

@@ -64,7 +64,7 @@ pub(super) fn deposit(bill: &Bill, book: &Book, reading: &mut Reading<'_>, desk:
     Ok(())
 }
 
-/// What the rows tell, where the receipts say the same; a row that tells nothing is paid as reckoned.
+/// What the rows tell, where the receipts say the same; a row that tells nothing is paid as calculated.
 fn told(bill: &Bill, book: &Book, lumps: &[&Receipt], desk: &Desk<'_>) -> Result<Option<Dec>, Diagnostic> {
     let (mut told, mut silent) = (Dec::ZERO, Dec::ZERO);
     for line in &bill.lines {
@@ -98,7 +98,7 @@ fn row_of<'a>(line: &BillLine, mut rows: impl Iterator<Item = &'a Part>) -> Opti
 }
 
 /// What was really paid to a seller, and for sending goods back, less what came back: as a deposit or as told for each row, else as
-/// reckoned.
+/// calculated.
 pub(super) fn paid_to_seller(bill: &Bill, rows: &[&Part]) -> Result<Dec, Overflow> {
     if let Some(deposit) = bill.deposit {
         return bill.lines.iter().try_fold(deposit, |sum, line| sum.plus(line.sent_back)?.minus(line.refunded));

@@ -45,7 +45,7 @@ pub struct Desk<'a> {
     pub destination: Destination,
     /// The region of delivery: the one asked for, or the one that the postcode lies in; empty for none.
     pub region: String,
-    /// What is to be said of the territory of delivery, though it is reckoned.
+    /// What is to be said of the territory of delivery, though it is calculated.
     pub of_territory: Option<String>,
     /// Its law.
     pub law: Arc<Law>,

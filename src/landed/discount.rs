@@ -112,7 +112,7 @@ pub(super) fn covers(discount: &Discount, part: &str) -> bool {
     }
 }
 
-/// Takes one discount: rounded half up once, never below nought, shared by value.
+/// Takes one discount: rounded half up once, never below zero, shared by value.
 fn one(discount: &Discount, names: &[&str], digits: u32, goods: &mut [Goods], freight: &mut Carriage) -> Result<Dec, Overflow> {
     if discount.scope == Scope::Freight {
         let taken = worth(discount, freight.asked.minus(freight.credit)?, digits)?;

@@ -1,4 +1,4 @@
-//! Parts that need no reckoning: in hand with what was paid known, or given. What sending them back cost is on top of that, and what
+//! Parts that need no calculation: in hand with what was paid known, or given. What sending them back cost is on top of that, and what
 //! came back is off it.
 
 use std::collections::BTreeSet;
@@ -13,7 +13,7 @@ use crate::book::{Book, ChargeWord, Part, Receipt, Standing};
 use crate::text::Diagnostic;
 use crate::units::{Date, Dec, Overflow, Rounding, share};
 
-/// A row that needs no reckoning: in hand with what was paid known, or given.
+/// A row that needs no calculation: in hand with what was paid known, or given.
 #[derive(Debug, Clone)]
 pub struct Held {
     /// The part.
@@ -49,9 +49,8 @@ pub struct Holding<'a> {
 
 /// Whether a row of a book is held by what was paid, and receipts of this parcel are about it.
 pub(super) fn is_paid_in(part: &Part, consignment: &str, desk: &Desk<'_>) -> bool {
-    let id = match &part.seller {
-        Some(seller) if part.parcel.is_empty() => seller.clone(),
-        Some(seller) => format!("{seller}/{}", part.parcel),
+    let id = match part.consignment() {
+        Some(id) => id,
         None => match part.currency.filter(|own| *own != desk.currency()) {
             None => "at home".to_owned(),
             Some(foreign) => format!("at home in {foreign}"),
@@ -60,7 +59,7 @@ pub(super) fn is_paid_in(part: &Part, consignment: &str, desk: &Desk<'_>) -> boo
     part.standing == Standing::InHand && part.paid.is_some() && !is_reckoned(part) && id == consignment
 }
 
-/// Whether a receipt names a part that is held, and so is not for what is reckoned beside it.
+/// Whether a receipt names a part that is held, and so is not for what is calculated beside it.
 pub(super) fn is_for_held(receipt: &Receipt, book: &Book, desk: &Desk<'_>) -> bool {
     let Some(name) = &receipt.part else { return false };
     book.paid_for().any(|part| part.name == *name && is_paid_in(part, &receipt.consignment, desk))
@@ -74,7 +73,7 @@ pub fn holding<'a>(book: &'a Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Ho
     let mut found = Holding { rows: parts.iter().map(|row| one(row)).collect(), ..Holding::default() };
     let ours = |receipt: &&Receipt| matches!(receipt.charge, ChargeWord::Refund | ChargeWord::ReturnFreight);
     for receipt in book.receipts.iter().filter(ours) {
-        let reckoned = || rows.iter().any(|row| is_reckoned(row) && is_in(row, &receipt.consignment));
+        let reckoned = || rows.iter().any(|row| is_reckoned(row) && row.is_in(&receipt.consignment));
         let mut at: Vec<usize> = (0..parts.len()).filter(|at| is_paid_in(parts[*at], &receipt.consignment, desk)).collect();
         match &receipt.part {
             Some(name) => at.retain(|at| parts[*at].name == *name),
@@ -113,15 +112,7 @@ fn one(row: &Part) -> Held {
     }
 }
 
-fn is_in(row: &Part, consignment: &str) -> bool {
-    match &row.seller {
-        None => consignment.starts_with("at home"),
-        Some(seller) if row.parcel.is_empty() => seller == consignment,
-        Some(seller) => format!("{seller}/{}", row.parcel) == consignment,
-    }
-}
-
-/// The day a row was ordered, as its parcel tells it; else the day that is reckoned with.
+/// The day a row was ordered, as its parcel tells it; else the day that is calculated with.
 fn ordered(book: &Book, row: &Part, desk: &Desk<'_>) -> Date {
     let parcel = book.parcels.iter().find(|own| Some(&own.seller) == row.seller.as_ref() && own.parcel == row.parcel);
     parcel.and_then(|parcel| parcel.ordered).unwrap_or(desk.ask.date)

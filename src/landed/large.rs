@@ -1,4 +1,4 @@
-//! Figures too large to be meant: beyond them sums are refused, with the cell, before anything is reckoned.
+//! Figures too large to be meant: beyond them sums are refused, with the cell, before anything is calculated.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -115,7 +115,7 @@ impl Large<'_, '_> {
         let most = Dec::new(self.most, own.digits() + FINER);
         let desk = self.desk;
         let rate = *self.rates.entry(currency).or_insert_with(|| desk.market(currency, desk.ask.date).ok());
-        // without a rate nothing is reckoned, and that is said where the rate is asked for
+        // without a rate nothing is calculated, and that is said where the rate is asked for
         let Some(rate) = rate else { return };
         let here = rate.convert(amount.abs()).ok();
         if here.is_some_and(|here| here <= most) {

@@ -111,7 +111,7 @@ pub(super) fn say(bill: &Bill, lost: bool) -> Vec<Caution> {
 
 /// The book with what is lost or went back taken out of the build and out of the options, its money kept. It is asked for once,
 /// by whoever opens a desk for a book; what is asked at a desk that is open takes the book as it then is. Where the book cannot be
-/// reckoned it stays as it is: whoever reckons it says why.
+/// calculated it stays as it is: whoever calculates it says why.
 pub fn lost_apart<'b>(book: &'b Book, desk: &Desk<'_>) -> Cow<'b, Book> {
     if !book.receipts.iter().any(|receipt| receipt.charge == ChargeWord::Refund) {
         return Cow::Borrowed(book);

@@ -12,7 +12,7 @@ use crate::units::{Dec, Overflow};
 /// The totals, the seller's before the one at the door.
 const TOTALS: [ChargeWord; 2] = [ChargeWord::ToPaySeller, ChargeWord::ToPayCarrier];
 
-/// So many times what is reckoned is asked about.
+/// So many times what is calculated is asked about.
 const OUT_OF_PROPORTION: u32 = 10;
 
 /// Whether a receipt is for something at the door.
@@ -64,7 +64,7 @@ fn question(lumps: &[&Receipt], items: &[&Receipt], bill: &Bill, desk: &Desk<'_>
     ))
 }
 
-/// What some receipts come to in the destination's money, discounts below nought.
+/// What some receipts come to in the destination's money, discounts below zero.
 pub(super) fn home(receipts: &[&Receipt], bill: &Bill, desk: &Desk<'_>) -> Result<Dec, Diagnostic> {
     let mut sum = Dec::ZERO;
     for receipt in receipts {
@@ -88,7 +88,7 @@ fn agree(lumps: &[&Receipt], items: &[&Receipt], bill: &Bill, desk: &Desk<'_>) -
     Ok(sum(lumps)?.minus(sum(items)?)?.abs() <= units.times(Dec::new(1, one.digits()))?)
 }
 
-/// What is reckoned of a charge; all of the parcel where nothing of it is.
+/// What is calculated of a charge; all of the parcel where nothing of it is.
 fn reckoned(charge: ChargeWord, a: &Amounts) -> Result<Dec, Overflow> {
     let own = match charge {
         ChargeWord::Goods => a.goods,
@@ -106,7 +106,7 @@ fn reckoned(charge: ChargeWord, a: &Amounts) -> Result<Dec, Overflow> {
     if own.is_positive() { Ok(own) } else { a.landed() }
 }
 
-/// Asks about receipts of more than ten times what is reckoned, small change aside, unless their note says that they were checked.
+/// Asks about receipts of more than ten times what is calculated, small change aside, unless their note says that they were checked.
 pub(super) fn out_of_proportion(bill: &Bill, reading: &mut Reading<'_>, desk: &Desk<'_>) -> Result<(), Diagnostic> {
     let ten = Dec::from(OUT_OF_PROPORTION);
     let all = bill.amounts.landed()?;

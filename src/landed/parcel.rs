@@ -14,7 +14,7 @@ pub enum Kind {
     ToOrder,
     /// The seller is paid, the charges are to come.
     OnOrder,
-    /// Nothing more to pay; reckoned by its own dates.
+    /// Nothing more to pay; calculated by its own dates.
     InHand,
     /// A gift parcel.
     Gift,
@@ -77,7 +77,7 @@ impl Consignment<'_> {
     }
 }
 
-/// The consignments of some rows of a book, by id. Rows that need no reckoning (paid and in hand, given, open,
+/// The consignments of some rows of a book, by id. Rows that need no calculation (paid and in hand, given, open,
 /// bundled) are left out.
 pub fn group<'a>(book: &'a Book, rows: &[&'a Part], desk: &Desk<'_>, problems: &mut Problems) -> Vec<Consignment<'a>> {
     let mut found: BTreeMap<String, Consignment<'a>> = BTreeMap::new();
@@ -120,7 +120,7 @@ fn apart(parcel: &Consignment<'_>, own: &Consignment<'_>, row: &Part) -> Option<
     None
 }
 
-/// Whether a row's cost is reckoned: it has a price, and is not simply known.
+/// Whether a row's cost is calculated: it has a price, and is not simply known.
 pub fn is_reckoned(row: &Part) -> bool {
     let priced = row.price.is_some();
     match row.standing {

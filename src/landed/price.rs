@@ -64,7 +64,7 @@ pub(super) enum Reading<'a> {
     Typed,
 }
 
-/// Reckons what the seller asks.
+/// Calculates what the seller asks.
 pub(super) fn price<'a>(
     book: &'a Book,
     consignment: &Consignment<'a>,

@@ -38,7 +38,7 @@ pub struct Reading<'a> {
     pub one_sum: Option<ChargeWord>,
     /// Whether the card fee stands beside the seller's total; else the total is taken to hold it.
     pub fee_apart: bool,
-    /// Whether the discount is shared by price and not as reckoned.
+    /// Whether the discount is shared by price and not as calculated.
     pub discount_by_price: bool,
     /// What must be said of it.
     pub cautions: Vec<Caution>,
@@ -155,7 +155,7 @@ fn makes_negative(reckoned: &Bill, charged: &Bill, used: &[&Receipt]) -> Result<
 }
 
 /// Where both duty and anti-dumping are due and only one of them has a receipt, that receipt is their sum if its amount is nearer
-/// to that than to what was reckoned of the one it names.
+/// to that than to what was calculated of the one it names.
 fn one_sum(bill: &Bill, used: &[&Receipt], desk: &Desk<'_>) -> Result<Option<ChargeWord>, Diagnostic> {
     let a = bill.amounts;
     if !a.duty.is_positive() || !a.remedy.is_positive() || used.iter().any(|r| r.charge == ChargeWord::ToPayCarrier) {

@@ -1,4 +1,4 @@
-//! Money back: what a refund lowers, never below nought, and what it leaves as it was.
+//! Money back: what a refund lowers, never below zero, and what it leaves as it was.
 
 use super::actual::in_home_money;
 use super::bill::{Amounts, Bill};
@@ -8,7 +8,7 @@ use super::desk::Desk;
 use super::lump::{at_door, is_door};
 use super::parcel::Kind;
 use super::reading::{Reading, money, pennies};
-use crate::book::{Book, ChargeWord, ParcelRow, Receipt};
+use crate::book::{Book, ChargeWord, ParcelRow, Receipt, consignment_of};
 use crate::text::Diagnostic;
 use crate::units::{Date, Dec, Overflow, Rounding, share};
 
@@ -26,7 +26,7 @@ pub struct Back<'a> {
     pub amount: Dec,
     /// What of it is more than was paid, by exchange: a gain, off the price like the rest of it.
     pub gain: Dec,
-    /// What of it was paid beyond what is reckoned: it lowers what is spent and no sum.
+    /// What of it was paid beyond what is calculated: it lowers what is spent and no sum.
     pub beyond: Dec,
     /// What it takes of each sum, line by line.
     pub taken: Vec<(&'static str, Vec<Dec>)>,
@@ -154,7 +154,7 @@ pub(super) fn with_slack(limit: Dec, exchanged: bool) -> Result<Dec, Overflow> {
     if exchanged { limit.times(Dec::HUNDRED.plus(Dec::from(EXCHANGED))?)?.over(Dec::HUNDRED) } else { Ok(limit) }
 }
 
-/// What was really paid of some lines and has not come back, where only a part of what is reckoned was: as rows of a parcel on its way
+/// What was really paid of some lines and has not come back, where only a part of what is calculated was: as rows of a parcel on its way
 /// or a deposit tell it, else as receipts do.
 fn paid_left(bill: &Bill, lines: &[usize], (sums, door): (&[Lowered], bool), there: Dec, book: &Book) -> Result<Option<Dec>, Overflow> {
     let refunded = |lines: &[usize]| Dec::total(lines.iter().map(|at| bill.lines[*at].refunded));
@@ -181,7 +181,7 @@ fn paid_left(bill: &Bill, lines: &[usize], (sums, door): (&[Lowered], bool), the
 }
 
 /// Takes a refund off its sums in their order, the first as far as the money reaches, the others as far as it did by the rate of the
-/// order. What is left was paid beyond what is reckoned, or is a gain from exchange, which comes off the price.
+/// order. What is left was paid beyond what is calculated, or is a gain from exchange, which comes off the price.
 fn spread<'a>(
     bill: &mut Bill,
     lines: &[usize],
@@ -335,7 +335,7 @@ impl Back<'_> {
         let paid = reading.used.iter().chain(deposit).filter(|r| at_door(r, bill) == door && r.amount.is_positive());
         let days: Vec<Option<Date>> = paid.map(|receipt| receipt.date).collect();
         let ordered = || {
-            let parcel = |parcel: &&ParcelRow| bill.id == consignment_id(&parcel.seller, &parcel.parcel);
+            let parcel = |parcel: &&ParcelRow| bill.id == consignment_of(&parcel.seller, &parcel.parcel);
             book.parcels.iter().find(parcel).and_then(|parcel| parcel.ordered)
         };
         let first = if days.is_empty() { ordered() } else { days.into_iter().collect::<Option<Vec<_>>>()?.into_iter().min() };
@@ -346,10 +346,6 @@ impl Back<'_> {
     pub fn is_exchanged(&self, bill: &Bill, desk: &Desk<'_>) -> bool {
         self.receipt.currency != desk.currency() || bill.paid_in != desk.currency()
     }
-}
-
-fn consignment_id(seller: &str, parcel: &str) -> String {
-    if parcel.is_empty() { seller.to_owned() } else { format!("{seller}/{parcel}") }
 }
 
 /// Says it where a receipt in foreign money has only an old market rate.

@@ -1,11 +1,11 @@
-//! Why nothing is reckoned for a place of delivery: a territory refused by name, a region nobody knows, a destination without law.
+//! Why nothing is calculated for a place of delivery: a territory refused by name, a region nobody knows, a destination without law.
 
 use super::ask::Ask;
 use crate::tables::{Law, Tables};
 use crate::text::{Diagnostic, words};
 use crate::units::{Country, regions};
 
-/// Why nothing is reckoned for the territory of delivery, if so: the tables refuse it by name, or the postcode lies in another
+/// Why nothing is calculated for the territory of delivery, if so: the tables refuse it by name, or the postcode lies in another
 /// region than the one that is given. A land with a code of its own that the tables hold law for is not refused.
 pub(super) fn refused(tables: &Tables, ask: &Ask, has_law: bool) -> Option<Diagnostic> {
     let of_postcode = tables.territory(ask.to, "", &ask.postcode, ask.date).filter(|_| !ask.postcode.is_empty());

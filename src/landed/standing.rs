@@ -46,7 +46,7 @@ pub(super) fn standing_cautions(rows: &[&Part], bills: &[Bill], desk: &Desk<'_>,
     }
 }
 
-/// Where the rows of a parcel on its way say that something else was paid than is reckoned, what is spent and what is still
+/// Where the rows of a parcel on its way say that something else was paid than is calculated, what is spent and what is still
 /// to pay do not add up to the landed cost; both sums are said.
 pub(super) fn paid_otherwise(bills: &[Bill], rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) -> Result<(), Overflow> {
     let money = |amount: Dec| format!("{} {}", amount.grouped(desk.currency().digits()), desk.currency());

@@ -84,7 +84,7 @@ pub struct Landed {
     pub date: Date,
     /// Bills by id.
     pub bills: Vec<Bill>,
-    /// Rows that need no reckoning.
+    /// Rows that need no calculation.
     pub held: Vec<Held>,
     /// The totals.
     pub totals: Totals,
@@ -118,7 +118,7 @@ impl Landed {
     }
 }
 
-/// Reckons any set of rows of a book as one build; the replacement value is left at nought.
+/// Calculates any set of rows of a book as one build; the replacement value is left at zero.
 pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed, Problems> {
     let mut problems = Problems::new();
     check_places(book, desk, &mut problems);
@@ -194,7 +194,7 @@ fn charged(mut bill: Bill, book: &Book, desk: &Desk<'_>) -> Result<Bill, Diagnos
     Ok(bill)
 }
 
-/// Reckons every consignment of the rows, finding every problem.
+/// Calculates every consignment of the rows, finding every problem.
 fn each<T>(
     book: &Book,
     rows: &[&Part],

@@ -30,7 +30,7 @@ pub struct Step {
     pub evidence: Option<Evidence>,
     /// Whether it counts.
     pub certainty: Option<Certainty>,
-    /// How it was reckoned, or why it is not due.
+    /// How it was calculated, or why it is not due.
     pub text: String,
     /// What it came to; none when it is not due.
     pub amount: Option<Dec>,

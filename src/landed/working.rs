@@ -81,7 +81,7 @@ pub struct Taken {
     pub one_sum: Option<ChargeWord>,
     /// Whether the card fee stands beside the seller's total.
     pub fee_apart: bool,
-    /// Whether the discount is shared by price and not as reckoned.
+    /// Whether the discount is shared by price and not as calculated.
     pub discount_by_price: bool,
     /// Whether the seller's total, and the one at the door, is the sum of receipts, so that what has none was not charged; at the
     /// door also where the parcel is lost.

@@ -11,7 +11,7 @@ use crate::units::Dec;
 pub struct Asked {
     /// `remedy:SELLER`.
     pub id: String,
-    /// The chance, in the hundred, that it is asked for.
+    /// The chance, out of a hundred, that it is asked for.
     pub chance: Dec,
     /// The landed cost when it is, as the law has it.
     pub asked: Dec,

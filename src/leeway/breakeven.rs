@@ -36,10 +36,10 @@ pub enum Lever {
 pub struct Edge {
     /// What it is held against.
     pub against: Against,
-    /// By how much the overseas way is cheaper now; below nought when it is dearer.
+    /// By how much the overseas way is cheaper now; below zero when it is dearer.
     pub margin: Dec,
     /// The levers: what is moved, where it is now, where both cost the same; none where that is not between a half and
-    /// twice, or for freight and charges at no sum of nought or more.
+    /// twice, or for freight and charges at no sum of zero or more.
     pub levers: Vec<(Lever, Dec, Option<Dec>)>,
 }
 

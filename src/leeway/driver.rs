@@ -35,7 +35,7 @@ pub struct Driver {
     pub likely: Dec,
     /// The most that is shown.
     pub high: Dec,
-    /// Whether the figures are in the hundred.
+    /// Whether the figures are out of a hundred.
     pub relative: bool,
     /// Where they come from.
     pub range: Range,

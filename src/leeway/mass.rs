@@ -20,7 +20,7 @@ pub struct MassRange {
     pub middle: Grams,
     /// A scale says more than this one time in twenty.
     pub high: Grams,
-    /// The chance in the hundred of staying inside the mass limit.
+    /// The chance out of a hundred of staying inside the mass limit.
     pub within: Option<Dec>,
     /// The basis that all of these are told on.
     pub basis: Basis,

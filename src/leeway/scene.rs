@@ -29,12 +29,6 @@ pub(super) fn told_at_door(bills: &[Bill]) -> Result<Vec<String>, Overflow> {
     Ok(told)
 }
 
-/// The parcel that a row travels in.
-fn parcel_of(row: &Part) -> String {
-    let seller = row.seller.as_deref().unwrap_or_default();
-    if row.parcel.is_empty() { seller.to_owned() } else { format!("{seller}/{}", row.parcel) }
-}
-
 impl<'a> Scene<'a> {
     pub(super) fn rows(&self) -> Vec<&'a Part> {
         self.book.paid_for().collect()
@@ -54,7 +48,8 @@ impl<'a> Scene<'a> {
     /// The landed sum of rows with what is in dispute decided the other way, but in parcels whose door is told.
     fn decided(&self, rows: &[&Part], what_if: WhatIf) -> Result<Dec, Problems> {
         let only_shown = self.desk.ask.remedies == Remedies::Show;
-        let (told, open): (Vec<&Part>, Vec<&Part>) = rows.iter().copied().partition(|row| self.told.contains(&parcel_of(row)));
+        let (told, open): (Vec<&Part>, Vec<&Part>) =
+            rows.iter().copied().partition(|row| self.told.contains(&row.consignment().unwrap_or_default()));
         let otherwise = WhatIf { undisputed: !only_shown, remedies: only_shown, ..what_if.clone() };
         let mut sum = sum_rows(self.book, &open, &self.desk.supposing(otherwise))?;
         if !told.is_empty() {
@@ -69,7 +64,7 @@ impl<'a> Scene<'a> {
         let parcel = |row: &Part| (row.seller.clone(), row.parcel.clone());
         let named = driver.shown();
         let of = |row: &&&Part| {
-            let (seller, id) = (row.seller.as_deref().unwrap_or_default(), parcel_of(row));
+            let (seller, id) = (row.seller.as_deref().unwrap_or_default(), row.consignment().unwrap_or_default());
             match driver.about {
                 About::Exchange => true,
                 About::Freight => named == id || named == seller,

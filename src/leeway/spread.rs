@@ -19,7 +19,7 @@ pub struct Effect {
     pub at_low: Dec,
     /// And at its high figure.
     pub at_high: Dec,
-    /// Of what all unknowns spread the cost by, each alone, so much in the hundred; none where no shares were asked for.
+    /// Of what all unknowns spread the cost by, each alone, so much out of a hundred; none where no shares were asked for.
     pub share: Option<Dec>,
 }
 
@@ -54,11 +54,11 @@ pub struct Outcomes {
     pub cost: Dec,
     /// The cost with every unknown at its likely figure.
     pub likely: Dec,
-    /// The share in the hundred, and the cost that so many outcomes stay below.
+    /// The share out of a hundred, and the cost that so many outcomes stay below.
     pub quantiles: Vec<(u32, Dec)>,
     /// The assurance asked for, and the cost that goes with it.
     pub assured: (Dec, Dec),
-    /// The chance in the hundred of staying inside the budget.
+    /// The chance out of a hundred of staying inside the budget.
     pub within_budget: Option<Dec>,
 }
 
@@ -78,11 +78,11 @@ pub struct Leeway {
     pub all_low: Dec,
     /// Everything at its high figure.
     pub all_high: Dec,
-    /// The share in the hundred, and the cost that so many outcomes stay below.
+    /// The share out of a hundred, and the cost that so many outcomes stay below.
     pub quantiles: Vec<(u32, Dec)>,
     /// The assurance asked for, and the cost that goes with it.
     pub assured: (Dec, Dec),
-    /// The chance in the hundred of staying inside the budget.
+    /// The chance out of a hundred of staying inside the budget.
     pub within_budget: Option<Dec>,
     /// Charges that may not be asked for.
     pub asked: Vec<Asked>,
@@ -94,7 +94,7 @@ pub struct Leeway {
     pub disputed_counted: bool,
     /// The rows in dispute.
     pub disputed: Vec<Disputed>,
-    /// The chance in the hundred that what is disputed is charged, where the book tells it and it makes a difference.
+    /// The chance out of a hundred that what is disputed is charged, where the book tells it and it makes a difference.
     pub disputed_chance: Option<Dec>,
     /// How the method was held against the engine; none where nothing is unknown.
     pub checked: Option<Checked>,
@@ -106,8 +106,8 @@ pub struct Leeway {
     pub paid_unknown: Vec<String>,
 }
 
-/// Reckons how far the landed cost can move. `days` are days of publication to the settlement of the card, `assurance`
-/// is in the hundred.
+/// Calculates how far the landed cost can move. `days` are days of publication to the settlement of the card, `assurance`
+/// is out of a hundred.
 pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result<Leeway, Problems> {
     let rows: Vec<&Part> = book.paid_for().collect();
     let landed = crate::landed::cost_rows(book, &rows, desk)?;

@@ -12,7 +12,7 @@ use crate::estimate::{Curve, Group, Point, Slice, Sum, Variance};
 use crate::text::Problems;
 use crate::units::{Currency, Dec, Mode};
 
-/// The shares of outcomes that are shown, in the hundred.
+/// The shares of outcomes that are shown, out of a hundred.
 const SHARES: [u32; 5] = [5, 25, 50, 75, 95];
 /// Points at which the sum of effects is held against the whole engine.
 const DRAWS: u32 = 48;
@@ -66,7 +66,7 @@ impl<'a> Study<'a> {
         self.drivers.iter().filter(|d| d.chance.is_none())
     }
 
-    /// The whole with every unknown at one of its figures; an event happens only at the most.
+    /// The whole with every unknown at one of its figures; an event happens only at most.
     pub(super) fn all(&self, figure: impl Fn(&Driver) -> Dec) -> Result<Dec, Problems> {
         let mut figures: Vec<(&Driver, Dec)> = self.lasting().map(|d| (d, figure(d))).collect();
         let high = self.drivers.iter().filter(|d| d.chance.is_some() && figure(d) == d.high && d.high > d.likely);
@@ -176,7 +176,7 @@ impl<'a> Study<'a> {
         Ok(found)
     }
 
-    /// How much each unknown spreads the sum by itself; the groups are those of [`Study::groups`].
+    /// How much each unknown spreads the sum on its own; the groups are those of [`Study::groups`].
     pub(super) fn variances(&self, groups: &[Group]) -> Vec<(String, Variance)> {
         let mut ids: Vec<String> = Vec::new();
         for currency in self.currencies() {

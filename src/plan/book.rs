@@ -48,8 +48,7 @@ pub(super) struct Compiled<'a> {
 
 /// The parcel a row would travel in.
 pub(super) fn parcel_of(row: &Part) -> String {
-    let seller = row.seller.as_deref().unwrap_or(HOME);
-    if row.parcel.is_empty() { seller.to_owned() } else { format!("{seller}/{}", row.parcel) }
+    row.consignment().unwrap_or_else(|| HOME.to_owned())
 }
 
 impl<'a> Compiled<'a> {
@@ -103,12 +102,12 @@ impl<'a> Compiled<'a> {
         amount.round_to(decimals, Mode::HalfUp).small_units(decimals)
     }
 
-    /// The same, where it is within what the search reckons with.
+    /// The same, where it is within what the search calculates with.
     fn searchable(&self, amount: Dec) -> Option<i64> {
         self.units(amount).filter(|units| units.unsigned_abs() <= LARGEST.unsigned_abs())
     }
 
-    /// The cost of a package, unless the packages of all parcels could come to more than the search reckons with: twice what is
+    /// The cost of a package, unless the packages of all parcels could come to more than the search calculates with: twice what is
     /// foreseen of the dearest packages, as codes and free freight are left aside there.
     fn bounded(&self, seller: usize, units: i64) -> Option<i64> {
         let mut largest = self.largest.borrow_mut();
@@ -197,7 +196,7 @@ impl<'a> Compiled<'a> {
         self.pool.bids.iter().flat_map(|b| b.row.fits.keys()).collect()
     }
 
-    /// The two places of a key's joint, where several pieces stand at one of them: a front and a rear rotor need not be
+    /// The two places of a key's joint, where several pieces are at one of them: a front and a rear rotor need not be
     /// alike, but each must suit a part on the other side.
     fn apart(&self, key: &str) -> Option<[&'a String; 2]> {
         let [one, other] = fit::joint(key, self.desk)?.between.as_slice() else { return None };
@@ -339,7 +338,7 @@ impl PackageCost for Compiled<'_> {
         cost
     }
 
-    /// Goods less the most that codes can take; no charge is counted, and none is below nought.
+    /// Goods less the most that codes can take; no charge is counted, and none is below zero.
     fn cases(&self, seller: usize) -> Cases {
         let mine = |o: &&Offer| o.seller == seller;
         let mut half =

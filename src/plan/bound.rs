@@ -11,7 +11,7 @@ use super::watch::Watch;
 /// What a unit of cost and of mass counts, and the price of each place.
 #[derive(Debug, Clone)]
 pub(super) struct Prices {
-    /// One, or nought when only mass counts.
+    /// One, or zero when only mass counts.
     pub(super) cost: i64,
     /// Worth of a unit of mass.
     pub(super) mass: i64,
@@ -44,7 +44,7 @@ impl Prices {
 /// The largest value of a plan: beyond it all are as bad.
 const LARGEST_VALUE: i64 = 1 << 61;
 
-/// A figure within this much of nought.
+/// A figure within this much of zero.
 pub(super) fn held(figure: i128, most: i64) -> i64 {
     let most = i128::from(most);
     i64::try_from(figure.clamp(-most, most)).unwrap_or(0)
@@ -179,7 +179,7 @@ impl Seller {
         prices.value(package.cost, package.mass) - super::model::places(package.mask).map(|p| prices.place[p]).sum::<i64>()
     }
 
-    /// The least reduced value over all packages, nought for none, and a package that has it; where a walk takes too long, a
+    /// The least reduced value over all packages, zero for none, and a package that has it; where a walk takes too long, a
     /// value that none is below, and the best package seen.
     pub(super) fn least(&mut self, cost: &dyn PackageCost, prices: &Prices) -> Least {
         let mut least = Least::default();

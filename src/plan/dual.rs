@@ -7,7 +7,7 @@ use super::model::{Model, PackageCost, UNIT};
 #[derive(Debug, Clone)]
 pub(super) struct Slope {
     pub(super) prices: Prices,
-    /// Each seller's least reduced value, nought or below.
+    /// Each seller's least reduced value, zero or below.
     pub(super) least: Vec<i64>,
     pub(super) bound: i64,
 }

@@ -59,7 +59,7 @@ impl<'a> Gaps<'a> {
         gaps
     }
 
-    /// Reckons anew when the staircase has changed.
+    /// Calculates anew when the staircase has changed.
     pub(super) fn refresh(&mut self, stair: &Stair) {
         if self.version == stair.version {
             return;
@@ -79,7 +79,7 @@ impl<'a> Gaps<'a> {
         self.most = self.gaps.iter().fold([-1; SLOPES], |m, g| std::array::from_fn(|k| m[k].max(g[k])));
     }
 
-    /// The largest gap at a slope; below nought when all corners are closed.
+    /// The largest gap at a slope; below zero when all corners are closed.
     pub(super) fn most(&self, slope: usize) -> i64 {
         self.most[slope]
     }

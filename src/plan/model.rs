@@ -4,7 +4,7 @@
 //! seller's package costs is known only to a [`PackageCost`]; beside the exact figure it gives [`Case`]s, lower bounds
 //! that are linear in the offers, so that any rule can be searched and only the bounds must stay below it.
 
-/// Fractions of a minor unit in which bounds are reckoned.
+/// Fractions of a minor unit in which bounds are calculated.
 pub const UNIT: i64 = 1_000_000;
 
 /// Beyond every sum: no limit.
@@ -104,7 +104,7 @@ pub struct Model {
 }
 
 impl Model {
-    /// Whether figures are within what the search reckons with; the reason when not.
+    /// Whether figures are within what the search calculates with; the reason when not.
     pub fn check(&self) -> Result<(), String> {
         if self.places > PLACES || self.sellers > PARCELS {
             return Err(format!("a choice over {} places and {} sellers is too large", self.places, self.sellers));

@@ -84,7 +84,7 @@ pub struct Plans {
     pub open: Vec<(Option<Dec>, Grams, Dec)>,
     /// Points of a frontier that are over the budget or the mass limit, and are not among the plans.
     pub outside: usize,
-    /// What the build lands at as it stands, when it can be reckoned, and what it weighs.
+    /// What the build lands at as it stands, when it can be calculated, and what it weighs.
     pub build: Option<(Dec, Grams)>,
     /// The whole bike on the scale, which the masses of plans start from; none when it was not weighed.
     pub scale: Option<OnScale>,

@@ -59,11 +59,11 @@ pub(super) fn too_many(pool: &Pool<'_>, parcels: &[String]) -> Result<(), Proble
         "`plan --without SELLER` takes a seller out of the choice; so does taking out its offers"
     };
     let problem = row.map_or_else(|| Diagnostic::error(&why), |row| row.at.cell(column).error(&why));
-    Err(Problems::from(problem.note("every other command reckons the book").help(help)))
+    Err(Problems::from(problem.note("every other command calculates with the book").help(help)))
 }
 
 impl<'a> Compiled<'a> {
-    /// A package that the engine refuses: where it refuses one of its offers by itself too, that refuses the book; else the offers
+    /// A package that the engine refuses: where it refuses one of its offers on its own too, that refuses the book; else the offers
     /// cannot be had together, as where no step of a schedule carries them, and other packages stand.
     pub(super) fn unpriced(&self, seller: usize, offers: &[u32], problems: Problems) -> Option<i64> {
         let single = |offer: &u32| offers.len() > 1 && self.exact(seller, &[*offer]).is_some();
@@ -96,7 +96,7 @@ impl<'a> Compiled<'a> {
     }
 }
 
-/// Refuses a choice whose dearest packages come to more than the search reckons with. Codes and freight that a larger sum makes free
+/// Refuses a choice whose dearest packages come to more than the search calculates with. Codes and freight that a larger sum makes free
 /// are left aside, as they make a larger package the cheaper one.
 pub(super) fn foresee(compiled: &Compiled<'_>) -> Result<(), Problems> {
     let mut bare = Cow::Borrowed(compiled.book);
@@ -132,7 +132,7 @@ fn compiled(book: &Book, desk: &Desk<'_>) -> Result<(), Problems> {
     let Ok(pool) = Pool::open(book, desk, &Wishes::default(), masses) else { return Ok(()) };
     let compiled = Compiled::new(pool, book, desk, None, &Patient)?;
     foresee(&compiled)?;
-    // each offer by itself, with what comes anyway
+    // each offer on its own, with what comes anyway
     for (at, offer) in (0_u32..).zip(&compiled.model.offers) {
         let _ = compiled.exact(offer.seller, &[at]);
     }

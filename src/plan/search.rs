@@ -29,7 +29,7 @@ pub struct Outcome {
     /// By plan of a frontier: whether nothing lies below the corner before it.
     pub stopped: Stopped,
     /// No plan that is sought costs less (or weighs less, for the lightest). Without a plan: the least mass (or cost)
-    /// that can be had at all, nought when nothing goes together.
+    /// that can be had at all, zero when nothing goes together.
     pub bound: i64,
     /// Without a plan: the least mass (or cost) that can be had at all; none when nothing goes together. It is of the choice alone
     /// and may be zero, where nothing is left to choose.

@@ -1,4 +1,4 @@
-//! What the search reckons with, open for checks: the sum compiled for a choice beside the whole engine's, and the bounds
+//! What the search calculates with, open for checks: the sum compiled for a choice beside the whole engine's, and the bounds
 //! that each package's exact cost must not be below.
 
 use super::book::Compiled;
@@ -37,7 +37,7 @@ impl<'a> Sums<'a> {
         Some(self.0.amount(cost.checked_add(self.0.sure_cost)?))
     }
 
-    /// What the decimal engine says of the same rows, reckoned whole.
+    /// What the decimal engine says of the same rows, calculated whole.
     pub fn reckoned(&self, offers: &[u32]) -> Result<Dec, Problems> {
         landed_rows(self.0.book, &self.0.plan_rows(offers), self.0.desk)
     }

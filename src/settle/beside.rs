@@ -1,4 +1,4 @@
-//! Receipts of parts that are held by what was paid for them: nothing of theirs was reckoned.
+//! Receipts of parts that are held by what was paid for them: nothing of theirs was calculated.
 
 use super::cause::Cause;
 use super::ledger::{Entry, Settled};
@@ -6,7 +6,7 @@ use crate::book::{ChargeWord, Receipt};
 use crate::landed::Desk;
 use crate::units::{Dec, Overflow};
 
-/// Receipts of parts that are held by what was paid for them: nothing was reckoned, and each has one cause.
+/// Receipts of parts that are held by what was paid for them: nothing was calculated, and each has one cause.
 pub(super) fn beside_bills(used: &[(&Receipt, Dec)], desk: &Desk<'_>, parcels: &mut Vec<Settled>) -> Result<(), Overflow> {
     for (receipt, amount) in used {
         let entry = match receipt.charge {

@@ -1,4 +1,4 @@
-//! Why a charge came out otherwise than reckoned.
+//! Why a charge came out otherwise than calculated.
 
 use crate::units::Dec;
 
@@ -29,7 +29,7 @@ pub enum Cause {
     TablesLack,
     /// A charge that was due and was not asked for.
     NotAsked,
-    /// Another of the tables' rates was taken, in the hundred.
+    /// Another of the tables' rates was taken, out of a hundred.
     OtherRate(Dec),
     /// Tax on duty that was charged otherwise.
     OnDuty,

@@ -9,7 +9,7 @@ use crate::units::{Dec, Mode, Overflow};
 
 impl Page<'_> {
     /// What made the difference of a charge: what the steps changed, then what explains the rest; and what is left of it. What was
-    /// charged as it was reckoned needs no cause, unless causes that are seen cancel one another.
+    /// charged as it was calculated needs no cause, unless causes that are seen cancel one another.
     pub(super) fn causes(&self, charge: ChargeWord, steps: [Dec; 3], actual: Dec) -> Result<(Vec<(Cause, Dec)>, Dec), Overflow> {
         let (causes, unexplained) = self.all_causes(charge, steps, actual)?;
         let guessed = causes.iter().any(|(cause, _)| matches!(cause, Cause::OtherRate(_) | Cause::Overcharged));
@@ -111,7 +111,7 @@ impl Page<'_> {
     fn twice(&self, charge: ChargeWord, asked: Dec, rest: Dec) -> Result<Option<Vec<(Cause, Dec)>>, Overflow> {
         let told = |word: ChargeWord| self.receipts.iter().filter(move |r| self.is_for(r, word));
         let taxed = |word: ChargeWord| told(word).any(|r| r.amount.is_positive());
-        // Reckoned there, and no receipt says that it was not taken.
+        // Calculated there, and no receipt says that it was not taken.
         let due = |word: ChargeWord, reckoned: Dec| reckoned.is_positive() && (told(word).next().is_none() || taxed(word));
         let e = &self.stages.asked;
         // Where neither was due, the one at the sale came first and the one at the door is the second.

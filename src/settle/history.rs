@@ -5,14 +5,14 @@ use std::collections::BTreeMap;
 use super::ledger::Ledger;
 use crate::units::{Dec, Overflow};
 
-/// What was reckoned and what was charged, over all receipts of one kind.
+/// What was calculated and what was charged, over all receipts of one kind.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Record {
     /// The seller, or the charge.
     pub name: String,
     /// How many charges were held against receipts.
     pub charges: usize,
-    /// As reckoned.
+    /// As calculated.
     pub estimated: Dec,
     /// As charged.
     pub actual: Dec,
@@ -21,7 +21,7 @@ pub struct Record {
 }
 
 impl Record {
-    /// Charged less reckoned, in the hundred of what was reckoned; none where nothing was.
+    /// Charged less calculated, out of a hundred of what was calculated; none where nothing was.
     pub fn percent(&self) -> Result<Option<Dec>, Overflow> {
         if self.estimated.is_zero() {
             return Ok(None);

@@ -10,12 +10,12 @@ use crate::tables::{Dated, Reason, RefundRow};
 use crate::text::Problems;
 use crate::units::{Date, Dec, Overflow};
 
-/// One charge of one parcel; money back and discounts stand below nought.
+/// One charge of one parcel; money back and discounts stand below zero.
 #[derive(Debug, Clone)]
 pub struct Entry {
     /// Its word.
     pub charge: ChargeWord,
-    /// As reckoned.
+    /// As calculated.
     pub estimated: Dec,
     /// As charged; none while there is no receipt.
     pub actual: Option<Dec>,
@@ -28,13 +28,13 @@ pub struct Entry {
 }
 
 impl Entry {
-    /// What nobody reckoned with, and has one cause.
+    /// What nobody calculated with, and has one cause.
     pub(super) fn of_one(charge: ChargeWord, cause: Cause, amount: Dec) -> Entry {
         let causes = vec![(cause, amount)];
         Entry { charge, estimated: Dec::ZERO, actual: Some(amount), causes, unexplained: Dec::ZERO, claim: None }
     }
 
-    /// Charged less reckoned.
+    /// Charged less calculated.
     pub fn difference(&self) -> Result<Dec, Overflow> {
         self.actual.map_or(Ok(Dec::ZERO), |actual| actual.minus(self.estimated))
     }
@@ -45,7 +45,7 @@ impl Entry {
 pub struct Claimable {
     /// Why.
     pub reason: Reason,
-    /// How much, in the destination's money; not nought.
+    /// How much, in the destination's money; not zero.
     pub amount: Dec,
     /// From whom.
     pub from: String,
@@ -108,7 +108,7 @@ const CHARGES: [(ChargeWord, Of); 10] = [
 const DOOR: [ChargeWord; 5] =
     [ChargeWord::Duty, ChargeWord::Remedy, ChargeWord::TaxAtBorder, ChargeWord::Handling, ChargeWord::ToPayCarrier];
 
-/// Sets the receipts of a book against what it would have reckoned without them.
+/// Sets the receipts of a book against what it would have calculated without them.
 pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
     let before = book.before();
     let rows: Vec<&Part> = before.paid_for().collect();

@@ -1,9 +1,9 @@
-//! The estimate of one parcel run again in steps: as reckoned, with the rate of the day it was charged, and with the price
+//! The estimate of one parcel run again in steps: as calculated, with the rate of the day it was charged, and with the price
 //! and freight that were asked. What a step changes has that step for its cause.
 
 use std::collections::BTreeMap;
 
-use crate::book::{Book, ChargeWord, Part, Receipt};
+use crate::book::{Book, ChargeWord, Part, Receipt, consignment_of};
 use crate::landed::{Amounts, Bill, Change, Desk, WhatIf, at_door, at_its_day, bills_of};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Date, Dec, Overflow, Rate};
@@ -56,13 +56,13 @@ fn market_move(bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<De
 
 /// The customs rate of the day the door charged, against that of the arrival that was expected; a told arrival is a fact.
 fn customs_move(before: &Book, bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<Dec, Problems> {
-    let told = before.parcels.iter().any(|p| p.arrived.is_some() && bill.id == id(&p.seller, &p.parcel));
+    let told = before.parcels.iter().any(|p| p.arrived.is_some() && bill.id == consignment_of(&p.seller, &p.parcel));
     let charged = earliest(receipts.iter().filter(|receipt| at_door(receipt, bill)));
     let Some((day, first)) = charged.filter(|_| !told && bill.paid_in != desk.currency()) else { return Ok(Dec::ONE) };
     moved((day, first), bill.arrival, |day| desk.customs_rate(bill.paid_in, day).map(|found| found.quote.rate))
 }
 
-/// The rate of the day of a receipt against that of the day that was reckoned with.
+/// The rate of the day of a receipt against that of the day that was calculated with.
 fn moved((day, receipt): (Date, &Receipt), reckoned: Date, rate: impl Fn(Date) -> Result<Rate, Diagnostic>) -> Result<Dec, Problems> {
     let then = rate(day).map_err(|problem| at_its_day(problem, receipt))?.convert(Dec::ONE)?;
     then.over(rate(reckoned)?.convert(Dec::ONE)?).map_err(Problems::from)
@@ -71,10 +71,6 @@ fn moved((day, receipt): (Date, &Receipt), reckoned: Date, rate: impl Fn(Date) -
 /// The first of some receipts that tell their day.
 fn earliest<'a>(receipts: impl Iterator<Item = &'a &'a Receipt>) -> Option<(Date, &'a Receipt)> {
     receipts.filter_map(|receipt| Some((receipt.date?, *receipt))).min_by_key(|(day, _)| *day)
-}
-
-fn id(seller: &str, parcel: &str) -> String {
-    if parcel.is_empty() { seller.to_owned() } else { format!("{seller}/{parcel}") }
 }
 
 type Prices = BTreeMap<(String, String), Change>;
@@ -88,7 +84,7 @@ fn asked(bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<(Prices,
         (!of.is_empty() && of.len() == all).then(|| Dec::total(of))
     };
     let rate = desk.market_rate(bill.paid_in, bill.ordered).map_err(|_| Overflow)?.rate;
-    // what was reckoned is known to a minor unit of the destination's money
+    // what was calculated is known to a minor unit of the destination's money
     let step = Dec::new(1, bill.paid_in.digits()).plus(rate.back(Dec::new(1, desk.currency().digits()))?)?;
     let change = |word: ChargeWord, estimate: Dec| -> Result<Option<Change>, Overflow> {
         let Some(actual) = own(word).transpose()? else { return Ok(None) };

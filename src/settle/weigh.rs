@@ -18,7 +18,7 @@ pub struct Weighed {
     pub mass: Grams,
     /// How many there are.
     pub quantity: u32,
-    /// Heavier than claimed by so much in the hundred.
+    /// Heavier than claimed by so much out of a hundred.
     pub percent: Option<Dec>,
     /// Whether that lies outside what claims usually miss by.
     pub unusual: bool,
@@ -50,7 +50,7 @@ pub struct Doubt {
     pub mass: Grams,
     /// The deviation of that, in grams.
     pub deviation: Dec,
-    /// Its share of the whole doubt, in the hundred.
+    /// Its share of the whole doubt, out of a hundred.
     pub share: Dec,
 }
 
@@ -128,7 +128,7 @@ fn weighed(part: &Part, claim: &Claim, readings: Vec<Reading>, desk: &Desk<'_>) 
     Ok(Some(Weighed { part: part.name.clone(), claimed, mass, quantity: part.quantity, percent, unusual, readings }))
 }
 
-/// What masses known in this way usually miss by, in the hundred.
+/// What masses known in this way usually miss by, out of a hundred.
 fn range(kind: MassKind, desk: &Desk<'_>) -> Option<(Dec, Dec, Dec)> {
     let name = match kind {
         MassKind::Weighed => "mass:weighed",
