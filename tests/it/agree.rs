@@ -62,7 +62,7 @@ fn a_freight_schedule_that_no_table_has_is_refused_by_every_command() {
 #[test]
 fn what_plan_alone_refuses_is_refused_by_check_too() {
     let rows = |price: &str, money: &str| format!("{HEADER}Saddle,saddle,build,to-order,Taolin,{price},{money},TW,200\n");
-    // A hundred million pounds a row are reckoned, a million are planned with.
+    // A hundred million pounds a row are calculated, a million are planned with.
     for price in ["99999999", "1000000.01"] {
         let parts = rows(price, "GBP");
         for command in ["check b", "plan b"] {
@@ -118,7 +118,7 @@ fn a_price_of_the_own_freight_schedule_that_is_too_large_is_refused() {
         // A schedule that nobody is sent by is no matter.
         sent("check b", step, "12.00").ends(0);
     }
-    // What is reckoned and not planned with.
+    // What is calculated and not planned with.
     let step = "taolin-post,1000,2000000,GBP,";
     for command in ["check b", "plan b"] {
         let ran = sent(command, step, "taolin-post").ends(1);

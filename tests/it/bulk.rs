@@ -9,7 +9,7 @@ use landwaiter::tables::{File, Tables};
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::Date;
 
-use crate::kit;
+use crate::kit::{self, Dice};
 
 const SELLERS: &str = "seller,dispatch,currency,sender,freight,free_freight_over,insurance,collects_tax,prices_include,terms,channel,handling,transit_days\n\
 Alder,CN,USD,business,box,,1 %,no,,,courier,,9\n\
@@ -35,20 +35,6 @@ const MONEY: [(&str, &str, u32); 8] = [
     ("Gorse", "EUR", 2),
     ("Hazel", "CNY", 2),
 ];
-
-/// Whole numbers without a pattern, the same on every machine.
-struct Dice(u64);
-
-impl Dice {
-    fn below(&mut self, most: u64) -> u64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 33) % most
-    }
-
-    fn of<'a>(&mut self, list: &[&'a str]) -> &'a str {
-        list[usize::try_from(self.below(list.len() as u64)).unwrap()]
-    }
-}
 
 struct Offer {
     seller: usize,

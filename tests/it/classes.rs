@@ -143,7 +143,7 @@ fn rows_of_anti_dumping_are_named_first_and_bulk_says_the_amount() {
     }
 }
 
-/// No row of its own and two longer ones, of nought and of 10 %: 50.00, VAT of 110.00, 660.00, and 50.00 + 10.00 hang on it.
+/// No row of its own and two longer ones, of zero and of 10 %: 50.00, VAT of 110.00, 660.00, and 50.00 + 10.00 hang on it.
 /// With one longer row alone nothing differs, and its 10 % counts without a word.
 #[test]
 fn rows_that_stand_only_below_the_digits_are_taken() {

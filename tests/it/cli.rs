@@ -54,7 +54,7 @@ fn each_flag_changes_what_it_says() {
     }
 }
 
-/// Every command that reckons shows how, on a screen and to programs, where it is asked; the others say why they do not.
+/// Every command that calculates shows how, on a screen and to programs, where it is asked; the others say why they do not.
 #[test]
 fn a_trail_is_shown_or_refused() {
     let book = |command: &str, flags: &str| {
@@ -241,7 +241,7 @@ fn the_trail_ends_at_a_source() {
     assert!(steps > 100 && rated > 3, "{steps} steps, {rated} name what is behind a rate of duty");
 }
 
-/// What was paid for a parcel on its way may be other than what is reckoned: both sums are said, as spent and to pay then do
+/// What was paid for a parcel on its way may be other than what is calculated: both sums are said, as spent and to pay then do
 /// not add up to the landed cost.
 #[test]
 fn a_parcel_paid_otherwise_than_reckoned() {

@@ -164,7 +164,7 @@ impl Case {
         (tables, Ask::new(&self.written().settings, Date::EPOCH).unwrap())
     }
 
-    /// Reckons it; refused tables and rows give their messages instead.
+    /// Calculates it; refused tables and rows give their messages instead.
     #[track_caller]
     pub(crate) fn run(&self) -> Result<Landed, Vec<String>> {
         let book = self.written();

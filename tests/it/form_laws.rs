@@ -9,29 +9,11 @@ use std::fmt::Write;
 use serde_json::Value;
 
 use crate::harness::{Ran, Run, landwaiter};
-use crate::kit;
+use crate::kit::{self, Dice};
 
-/// Whole numbers without a pattern, the same on every machine.
-struct Dice(u64);
-
-impl Dice {
-    fn below(&mut self, most: u64) -> u64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 33) % most
-    }
-
-    fn one_in(&mut self, many: u64) -> bool {
-        self.below(many) == 0
-    }
-
-    fn of<'a>(&mut self, list: &[&'a str]) -> &'a str {
-        list[usize::try_from(self.below(list.len() as u64)).unwrap()]
-    }
-
-    fn figure(&mut self, most: u64) -> String {
-        let cents = self.below(most * 100) + 1;
-        format!("{}.{:02}", cents / 100, cents % 100)
-    }
+fn figure(dice: &mut Dice, most: u64) -> String {
+    let cents = dice.below(most * 100) + 1;
+    format!("{}.{:02}", cents / 100, cents % 100)
 }
 
 const ROUNDS: [&str; 7] = ["half_up 0.01", "half_even 0.01", "down 0.01", "up 0.05", "ceiling 1", "half_down 0.1", "half_up 0.05"];
@@ -56,10 +38,11 @@ fn charge(dice: &mut Dice, kind: &str, order: u64, id: &str) -> String {
     let (percent, rate) = match kind {
         "duty" if dice.one_in(2) => (String::new(), "tariff:mfn"),
         "remedy" => (String::new(), "tariff:remedy"),
-        _ => (dice.figure(30), ""),
+        _ => (figure(dice, 30), ""),
     };
-    let (flat, per) = if dice.one_in(3) { (dice.figure(9), dice.of(&["consignment", "item", "piece", "kg"])) } else { (String::new(), "") };
-    let min = if dice.one_in(4) { dice.figure(12) } else { String::new() };
+    let (flat, per) =
+        if dice.one_in(3) { (figure(dice, 9), dice.of(&["consignment", "item", "piece", "kg"])) } else { (String::new(), "") };
+    let min = if dice.one_in(4) { figure(dice, 12) } else { String::new() };
     let max = if dice.one_in(5) { format!("{}", 200 + dice.below(300)) } else { String::new() };
     let group = if kind == "duty" && dice.one_in(2) { dice.of(&["g first", "g least"]) } else { "" };
     let (round, when) = (dice.of(&ROUNDS), dice.of(&WHENS));
@@ -95,9 +78,9 @@ fn tariff(dice: &mut Dice) -> String {
     for (layer, commodity, origin) in
         [("mfn", "871491", "*"), ("mfn", "87149110", "CN"), ("mfn", "401150", "*"), ("remedy", "871491", "CN"), ("remedy", "8714", "TW")]
     {
-        let own = if dice.one_in(3) { dice.figure(2) } else { String::new() };
-        let piece = if dice.one_in(4) { dice.figure(3) } else { String::new() };
-        writeln!(text, "{layer},{commodity},{origin},{},{own},{piece},EUR,,2020-01-01", dice.figure(40)).unwrap();
+        let own = if dice.one_in(3) { figure(dice, 2) } else { String::new() };
+        let piece = if dice.one_in(4) { figure(dice, 3) } else { String::new() };
+        writeln!(text, "{layer},{commodity},{origin},{},{own},{piece},EUR,,2020-01-01", figure(dice, 40)).unwrap();
     }
     text
 }
@@ -110,12 +93,12 @@ fn offers(dice: &mut Dice) -> (String, String, String) {
     let mut parts = String::from("part,place,seller,price,quantity,mass_g,packed_g,commodity,origin\n");
     let mut sellers = String::from("seller,dispatch,currency,freight,insurance,channel,handling,transit_days\n");
     for at in 0..LINES {
-        let (price, quantity, mass) = (dice.figure(500), 1 + dice.below(3), 10 + dice.below(2000));
+        let (price, quantity, mass) = (figure(dice, 500), 1 + dice.below(3), 10 + dice.below(2000));
         let (commodity, origin) = (dice.of(&["87149110", "87149190", "40115010", "73151190"]), dice.of(&["CN", "TW", "DE"]));
         writeln!(list, "2026-09-23,S{at},{price},{quantity},{mass},{commodity},{origin}").unwrap();
         writeln!(parts, "Part {at:02},spare,S{at},{price},{quantity},{mass},{mass},{commodity},{origin}").unwrap();
         let (currency, fee) = (dice.of(&["EUR", "USD", "GBP"]), dice.of(&["", "", "2.5 % min 3.00"]));
-        writeln!(sellers, "S{at},CN,{currency},{},{},courier,{fee},0", dice.figure(30), dice.of(&["", "1 %"])).unwrap();
+        writeln!(sellers, "S{at},CN,{currency},{},{},courier,{fee},0", figure(dice, 30), dice.of(&["", "1 %"])).unwrap();
     }
     (list, parts, sellers)
 }

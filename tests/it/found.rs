@@ -17,7 +17,7 @@ fn errors(ran: &Ran) -> Vec<&str> {
     ran.err.lines().filter(|line| line.starts_with("error")).collect()
 }
 
-/// A fee of 5 % of freight less goods, of a frame of 100.00 carried for 20.00: -4.00. With a least of nought it is nothing, and a
+/// A fee of 5 % of freight less goods, of a frame of 100.00 carried for 20.00: -4.00. With a least of zero it is nothing, and a
 /// figure that nobody pays may be less than nothing.
 #[test]
 fn a_charge_never_gives_money() {

@@ -51,13 +51,35 @@ pub(crate) fn home() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
 
+/// Whole numbers without a pattern, the same on every machine, so that a failure can be run again by its number.
+pub(crate) struct Dice(pub(crate) u64);
+
+impl Dice {
+    pub(crate) fn below(&mut self, most: u64) -> u64 {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) % most
+    }
+
+    pub(crate) fn roll(&mut self, sides: u64) -> i64 {
+        i64::try_from(self.below(sides)).unwrap()
+    }
+
+    pub(crate) fn one_in(&mut self, many: u64) -> bool {
+        self.below(many) == 0
+    }
+
+    pub(crate) fn of<'a>(&mut self, list: &[&'a str]) -> &'a str {
+        list[usize::try_from(self.below(list.len() as u64)).unwrap()]
+    }
+}
+
 /// How many of something a test looks at: the usual number, or the whole with `LANDWAITER_WHOLE=1`, as the checks against the
 /// outside do.
 pub(crate) fn share(whole: u64, usual: u64) -> u64 {
     if std::env::var_os("LANDWAITER_WHOLE").is_some() { whole } else { usual }
 }
 
-/// The number that a share begins with: `LANDWAITER_SEED`, or nought.
+/// The number that a share begins with: `LANDWAITER_SEED`, or zero.
 pub(crate) fn seed() -> u64 {
     std::env::var("LANDWAITER_SEED").ok().and_then(|text| text.parse().ok()).unwrap_or_default()
 }

@@ -3,9 +3,9 @@
 
 use landwaiter::cost;
 use landwaiter::landed::Bill;
-use landwaiter::units::Dec;
 
 use crate::kit::{self, built_in};
+use crate::small::dec as figure;
 
 /// Where to, when, `dispatch,currency,freight,channel,collects_tax,sender,standing`, `part,price,origin,commodity`, the postal service
 /// that is chosen, and what is owed: duty, anti-dumping, tax at the sale and at the border, fees, all that the buyer pays (a gift
@@ -81,10 +81,6 @@ fn bill(to: &str, day: &str, seller: &str, part: &str, service: &str) -> Bill {
     let landed =
         cost(&book, &built_in(), &kit::ask(&book)).unwrap_or_else(|problems| panic!("{}", landwaiter::text::draw(&problems, false)));
     landed.bills.into_iter().next().unwrap()
-}
-
-fn figure(text: &str) -> Dec {
-    landwaiter::units::number::plain(text).unwrap()
 }
 
 #[test]

@@ -1,11 +1,10 @@
 //! Parcels outside Europe, read once more on 29 November 2026: each is worked by hand from the text that is named above it and not
 //! from the tables. The buyer pays in the money at home, so that no rate of exchange enters a sum.
 
-use landwaiter::cost;
 use landwaiter::landed::Landed;
-use landwaiter::units::Dec;
 
-use crate::kit::{self, built_in};
+use crate::law_parcels::landed_of;
+use crate::small::dec as figure;
 
 /// A parcel and what it costs.
 struct Parcel {
@@ -21,16 +20,8 @@ struct Parcel {
 }
 
 fn landed(to: &str, day: &str, seller: &str, parts: &[&str]) -> Landed {
-    let settings = format!("setting,value\ndestination,{to}\ndate,{day}\n");
-    let mut rows = "part,price,origin,preference,commodity,traits,place,seller,mass_g\n".to_owned();
-    parts.iter().for_each(|row| rows.push_str(&format!("{row},tool,Kelpwood,500\n")));
-    let sellers = format!("dispatch,currency,freight,channel,collects_tax,seller,transit_days\n{seller},Kelpwood,0\n");
-    let book = kit::book(&[("settings", &settings), ("parts", &rows), ("sellers", &sellers)]);
-    cost(&book, &built_in(), &kit::ask(&book)).unwrap_or_else(|problems| panic!("{}", landwaiter::text::draw(&problems, false)))
-}
-
-fn figure(text: &str) -> Dec {
-    landwaiter::units::number::plain(text).unwrap()
+    let columns = "dispatch,currency,freight,channel,collects_tax";
+    landed_of((to, day), (columns, seller), ("part,price,origin,preference,commodity,traits", parts))
 }
 
 #[track_caller]

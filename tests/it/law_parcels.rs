@@ -4,9 +4,9 @@
 
 use landwaiter::cost;
 use landwaiter::landed::Landed;
-use landwaiter::units::Dec;
 
 use crate::kit::{self, built_in};
+use crate::small::dec as figure;
 
 /// A parcel and what it costs.
 struct Parcel {
@@ -231,17 +231,18 @@ const PARCELS: [Parcel; 20] = [
 ];
 
 fn landed(parcel: &Parcel) -> Landed {
-    let settings = format!("setting,value\ndestination,{}\ndate,{}\n", parcel.to, parcel.day);
-    let mut parts = "part,price,origin,preference,commodity,place,seller,mass_g\n".to_owned();
-    parcel.parts.iter().for_each(|row| parts.push_str(&format!("{row},tool,Kelpwood,500\n")));
-    let columns = "dispatch,currency,freight,insurance,channel,collects_tax,handling,seller,transit_days";
-    let sellers = format!("{columns}\n{},Kelpwood,0\n", parcel.seller);
-    let book = kit::book(&[("settings", &settings), ("parts", &parts), ("sellers", &sellers)]);
-    cost(&book, &built_in(), &kit::ask(&book)).unwrap_or_else(|problems| panic!("{}", landwaiter::text::draw(&problems, false)))
+    let seller = "dispatch,currency,freight,insurance,channel,collects_tax,handling";
+    landed_of((parcel.to, parcel.day), (seller, parcel.seller), ("part,price,origin,preference,commodity", parcel.parts))
 }
 
-fn figure(text: &str) -> Dec {
-    landwaiter::units::number::plain(text).unwrap()
+/// One seller's parcel to a place on a day: the columns of the seller's row and of its parts, and what stands in them.
+pub(crate) fn landed_of((to, day): (&str, &str), (columns, seller): (&str, &str), (header, rows): (&str, &[&str])) -> Landed {
+    let settings = format!("setting,value\ndestination,{to}\ndate,{day}\n");
+    let mut parts = format!("{header},place,seller,mass_g\n");
+    rows.iter().for_each(|row| parts.push_str(&format!("{row},tool,Kelpwood,500\n")));
+    let sellers = format!("{columns},seller,transit_days\n{seller},Kelpwood,0\n");
+    let book = kit::book(&[("settings", &settings), ("parts", &parts), ("sellers", &sellers)]);
+    cost(&book, &built_in(), &kit::ask(&book)).unwrap_or_else(|problems| panic!("{}", landwaiter::text::draw(&problems, false)))
 }
 
 /// Each parcel costs what was worked out by hand.

@@ -6,6 +6,7 @@ use landwaiter::landed::Bill;
 use landwaiter::units::Dec;
 
 use crate::kit::{self, built_in};
+use crate::small::dec as figure;
 
 /// The bill of one parcel: where it goes and when, `dispatch,currency,freight,channel` of its seller, rows of `parts.csv`.
 fn bill(to: &str, day: &str, seller: &str, columns: &str, parts: &[&str]) -> Bill {
@@ -21,10 +22,6 @@ fn bill(to: &str, day: &str, seller: &str, columns: &str, parts: &[&str]) -> Bil
 
 /// The usual columns.
 const GOODS: &str = "part,place,price,origin,preference,commodity";
-
-fn figure(text: &str) -> Dec {
-    landwaiter::units::number::plain(text).unwrap()
-}
 
 fn says(bill: &Bill, caution: &str) -> bool {
     bill.cautions.iter().any(|c| c.id == caution)

@@ -7,6 +7,7 @@ use landwaiter::landed::Landed;
 use landwaiter::units::Dec;
 
 use crate::kit::{self, built_in};
+use crate::small::dec as figure;
 
 /// A parcel of one piece: its digits, where it was made, whether a preference is claimed, its traits, its price in dollars.
 struct Piece<'a> {
@@ -33,10 +34,6 @@ fn landed(to: &str, way: &str, day: &str, settings: &[(&str, &str)], one: &Piece
     let sellers = format!("seller,dispatch,currency,freight,channel,transit_days\nKelpwood,JP,USD,0,{way},0\n");
     let book = kit::book(&[("settings", &asked), ("parts", &parts), ("sellers", &sellers)]);
     cost(&book, &built_in(), &kit::ask(&book)).unwrap_or_else(|problems| panic!("{}", landwaiter::text::draw(&problems, false)))
-}
-
-fn figure(text: &str) -> Dec {
-    landwaiter::units::number::plain(text).unwrap()
 }
 
 /// Duty and fees of a parcel to the United States.

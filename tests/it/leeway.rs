@@ -211,7 +211,7 @@ proptest! {
         all in (prop::array::uniform4(100..170_u32), reach(), 0..3_usize),
         (which, low, high) in (0..4_usize, 0..80_u32, 0..80_u32),
     ) {
-        // Each parcel is near the limit by itself: two of the four show what there is to see.
+        // Each parcel is near the limit on its own: two of the four show what there is to see.
         let (mut prices, narrow, others) = all;
         prices[others] = 0;
         prices[others + 1] = 0;
@@ -254,7 +254,7 @@ fn of_certain(words: &[&str]) -> serde_json::Value {
     if words == ["leeway"] { LEEWAY.get_or_init(run).clone() } else { run() }
 }
 
-/// An example of which nothing is unknown, so that no shares of outcomes are reckoned.
+/// An example of which nothing is unknown, so that no shares of outcomes are calculated.
 fn certain(example: &str) -> tempfile::TempDir {
     let example = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(example);
     let dir = tempfile::tempdir().unwrap();

@@ -22,11 +22,11 @@ const HEADER: &str = "part,place,role,standing,seller,price,mass_g,paid\n";
 const RECEIPTS: &str = "consignment,charge,amount,currency,date,part,note\n";
 
 /// The two parts, with what is told as paid for each.
-fn two(standing: &str, bar: &str, stem: &str) -> String {
+pub(crate) fn two(standing: &str, bar: &str, stem: &str) -> String {
     format!("{HEADER}Bar,handlebar,build,{standing},Northmoor,120.00,260,{bar}\nStem,stem,build,{standing},Northmoor,60.00,120,{stem}\n")
 }
 
-fn with(parts: &str, rows: &str) -> Book {
+pub(crate) fn with(parts: &str, rows: &str) -> Book {
     book(&[("parts", parts), ("sellers", SELLERS), ("receipts", &format!("{RECEIPTS}{rows}"))])
 }
 

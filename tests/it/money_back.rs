@@ -4,7 +4,7 @@
 //! In the small world two parts for 180.00 travel from Northmoor for 20.00: duty 20.00, VAT 44.00, fee 12.00: at the door 76.00, in
 //! all 276.00.
 
-use landwaiter::book::{Book, ChargeWord};
+use landwaiter::book::ChargeWord;
 use landwaiter::cost;
 use landwaiter::landed::{Desk, Landed};
 use landwaiter::returns::{Returned, returned};
@@ -13,20 +13,12 @@ use landwaiter::tables::Reason;
 use landwaiter::units::{Date, Dec};
 
 use super::harness::{Ran, landwaiter as run};
+use super::lost::{two, with};
 use super::receipts;
-use super::small::{SELLERS, ask, book, dec, tables};
+use super::small::{ask, dec, tables};
 
 const HEADER: &str = "part,place,role,standing,seller,price,mass_g,paid\n";
 const RECEIPTS: &str = "consignment,charge,amount,currency,date,part,note\n";
-
-/// The two parts, with what is told as paid for each.
-fn two(standing: &str, bar: &str, stem: &str) -> String {
-    format!("{HEADER}Bar,handlebar,build,{standing},Northmoor,120.00,260,{bar}\nStem,stem,build,{standing},Northmoor,60.00,120,{stem}\n")
-}
-
-fn with(parts: &str, rows: &str) -> Book {
-    book(&[("parts", parts), ("sellers", SELLERS), ("receipts", &format!("{RECEIPTS}{rows}"))])
-}
 
 fn landed(parts: &str, rows: &str) -> Landed {
     let (tables, ask) = (tables(), ask(&[]));
@@ -296,7 +288,7 @@ fn a_charge_at_the_door_that_came_back_lowers_what_is_spent_once() {
     assert_eq!(sums(&found), ["200.00", "0.00", "32.00", "232.00"]);
 }
 
-/// 183.77 was paid where 200.00 - 20.00 is reckoned, and all of it came back.
+/// 183.77 was paid where 200.00 - 20.00 is calculated, and all of it came back.
 #[test]
 fn what_was_paid_beyond_the_price_can_come_back_too() {
     let parts = two("on-order", "150.00", "80.00");
@@ -305,7 +297,7 @@ fn what_was_paid_beyond_the_price_can_come_back_too() {
     assert!(found.bills[0].questions.is_empty() && said(&found, "parcel-lost"));
 }
 
-/// A saddle in hand for 40.00, paid for and without a parcel that is reckoned.
+/// A saddle in hand for 40.00, paid for and without a parcel that is calculated.
 fn held(price: &str) -> String {
     format!("{HEADER}Saddle,saddle,build,in-hand,Northmoor,{price},300,40.00\n")
 }
@@ -331,7 +323,7 @@ fn receipts_of_what_is_held_by_its_own_paid_are_counted() {
         let asked = landed(&held(price), &refund.replace("40.00", "95.00"));
         assert_eq!((sums(&asked), asked.questions.len()), (["40.00", "0.00", "0.00", "40.00"].map(str::to_owned), 1));
     }
-    // Beside a part that is reckoned, the named one alone bears it: 276.00 and 40.00, and 12.50.
+    // Beside a part that is calculated, the named one alone bears it: 276.00 and 40.00, and 12.50.
     let both = format!("{}Saddle,saddle,build,in-hand,Northmoor,40.00,300,40.00\n", two("in-hand", "", ""));
     let (plain, sent) = (landed(&both, ""), landed(&both, freight));
     assert_eq!(sent.bills[0].amounts, plain.bills[0].amounts);

@@ -22,7 +22,7 @@ fn errors(column: &str, cells: &[&str], own: Option<&str>) -> Vec<String> {
     (0..lines.len()).filter(|at| lines[*at].starts_with("error: ")).map(|at| line(at, &lines)).collect()
 }
 
-/// The only error, which stands at this line and says this.
+/// The only error, which is at this line and says this.
 #[track_caller]
 fn only(column: &str, cells: &[&str], own: Option<&str>, line: &str, said: &str) {
     let found = errors(column, cells, own);

@@ -11,17 +11,9 @@ use landwaiter::units::Grams;
 use landwaiter::value::scale::weighed;
 
 use super::harness::landwaiter;
+// 1000 + 80 + 250 + 300 + 120 + 250 = 2000 g, of which the pedals are 300 g.
+use super::plan_parcels::ROWS;
 use super::small::{SELLERS, SPREADS, ask, book, tables_with};
-
-/// 1000 + 80 + 250 + 300 + 120 + 250 = 2000 g, of which the pedals are 300 g.
-const ROWS: &str = "part,place,role,standing,seller,price,currency,quantity,parcel,paid,mass_g\n\
-    Plain frame,frame,build,in-hand,,,,1,,460.00,1000\n\
-    Plain headset,headset,build,in-hand,,,,1,,10.00,80\n\
-    Plain bar,handlebar,build,in-hand,,,,1,,10.00,250\n\
-    Plain pedals,pedals,build,in-hand,,,,1,,10.00,300\n\
-    Plain stem,stem,build,in-hand,,,,1,,10.00,120\n\
-    Plain saddle,saddle,build,on-order,Southmoor,60.00,,1,,70.00,250\n\
-    Light stem,stem,option,to-order,Southmoor,50.00,,1,,,70\n";
 
 fn own(more: &[(&str, &str)]) -> Book {
     let files: Vec<(&str, &str)> = [("parts", ROWS), ("sellers", SELLERS)].into_iter().chain(more.iter().copied()).collect();

@@ -11,25 +11,12 @@ use landwaiter::text::Problems;
 use landwaiter::units::Dec;
 use landwaiter::value::bench::Bench;
 
-use crate::kit;
+use crate::kit::{self, Dice};
 
 #[path = "../bench/plan/instance.rs"]
 mod instance;
 
 use instance::Instance;
-
-/// A small generator of our own, so that a failure can be run again by its number.
-struct Dice(u64);
-
-impl Dice {
-    fn roll(&mut self, sides: u64) -> i64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        i64::try_from((self.0 >> 33) % sides).unwrap()
-    }
-    fn one_in(&mut self, sides: u64) -> bool {
-        self.roll(sides) == 0
-    }
-}
 
 /// An instance in the peers' text; rules come in turn with `number`.
 fn generated(number: u64, rare: bool) -> Instance {

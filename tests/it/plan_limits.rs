@@ -1,4 +1,4 @@
-//! `plan` at its limits: figures too large to be reckoned with, a budget that nothing keeps, points that are not proven.
+//! `plan` at its limits: figures too large to be calculated with, a budget that nothing keeps, points that are not proven.
 
 use std::cell::Cell;
 use std::fs;

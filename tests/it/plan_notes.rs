@@ -57,7 +57,7 @@ fn a_dearer_offer_is_explained_by_sums_that_are_printed() {
     let note = "Plain stem from Southmoor is 5.00 less at the price tag, but the build would land at 35.00 more: discount of Northmoor 30.00 less, \
                 freight of Southmoor 10.00 more";
     assert!(screen.contains(note), "{screen}");
-    // reckoned again with the other offer
+    // calculated again with the other offer
     let desk = Desk::open(&tables, &ask).unwrap();
     let why = &plans.whys[0];
     let sum = |swap| cost_rows(&book, &rows(&book, &plans, swap), &desk).unwrap().totals.landed().unwrap();

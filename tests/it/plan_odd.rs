@@ -83,7 +83,7 @@ fn nothing_to_choose_is_the_build() {
     assert_eq!(plan["plans"][0]["proven"], true);
 }
 
-/// No price is not nought: such a row is not the cheapest.
+/// No price is not zero: such a row is not the cheapest.
 #[test]
 fn a_part_without_a_price_is_no_offer() {
     let bare = "w,wheels,build,to-order,Amberway,,USD,CN,1,1500,,,\n";

@@ -8,7 +8,7 @@ use landwaiter::plan::{Patient, Planned, Wishes, plan};
 use super::small::{SELLERS, ask, book, tables};
 
 /// In hand for 500.00 in all: 1000 + 80 + 250 + 300 + 120 = 1750 g; the saddle, 250 g, is on its way for 60.00 + 10.00.
-const ROWS: &str = "part,place,role,standing,seller,price,currency,quantity,parcel,paid,mass_g\n\
+pub(crate) const ROWS: &str = "part,place,role,standing,seller,price,currency,quantity,parcel,paid,mass_g\n\
     Plain frame,frame,build,in-hand,,,,1,,460.00,1000\n\
     Plain headset,headset,build,in-hand,,,,1,,10.00,80\n\
     Plain bar,handlebar,build,in-hand,,,,1,,10.00,250\n\

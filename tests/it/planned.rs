@@ -16,7 +16,7 @@ use landwaiter::text::Problems;
 use landwaiter::units::{Dec, Grams};
 use landwaiter::value::bench::Bench;
 
-use crate::kit;
+use crate::kit::{self, Dice};
 
 /// The rules that books are made with: each in turn, beside each other one.
 const RULES: [&str; 24] = [
@@ -66,19 +66,8 @@ fn share(sizes: (u64, u64)) -> u64 {
     kit::share(sizes.0, sizes.1)
 }
 
-struct Dice(u64);
-
-impl Dice {
-    fn roll(&mut self, sides: u64) -> u64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 33) % sides
-    }
-    fn of<'t>(&mut self, any: &[&'t str]) -> &'t str {
-        any[self.roll(any.len() as u64) as usize]
-    }
-    fn price(&mut self, low: u64, more: u64) -> String {
-        format!("{}.{:02}", low + self.roll(more), self.roll(100))
-    }
+fn price(dice: &mut Dice, low: u64, more: u64) -> String {
+    format!("{}.{:02}", low + dice.below(more), dice.below(100))
 }
 
 /// A row that may be chosen, as the generator knows it.
@@ -134,9 +123,9 @@ fn made(number: u64) -> Made {
     let mut made = Made { text: Vec::new(), rates: String::new(), seats: SEATS.len(), idle: 0, alts: Vec::new(), max_sellers: None };
     let mut parts = HEAD.to_owned();
     for seat in 0..SEATS.len() {
-        let first = dice.roll(4) as usize;
+        let first = dice.below(4) as usize;
         for (turn, role) in ["build", "rival", "option"].into_iter().enumerate() {
-            let seller = (first + turn * (1 + dice.roll(2) as usize)) % 4;
+            let seller = (first + turn * (1 + dice.below(2) as usize)) % 4;
             if role != "rival" || seller != first {
                 parts += &offered(&mut made, &mut dice, &rule, seat, role, seller);
             }
@@ -164,14 +153,14 @@ fn offered(made: &mut Made, dice: &mut Dice, rule: &dyn Fn(&str) -> bool, seat: 
     };
     let need = option && place == "saddle" && rule("a need");
     let two = option && place == "wheels" && rule("one piece at two places");
-    let prefers = if rule("preference and card fee") && dice.roll(2) == 0 { "yes" } else { "no" };
+    let prefers = if rule("preference and card fee") && dice.below(2) == 0 { "yes" } else { "no" };
     let made_in = dice.of(&["CN", "TW", "DE", ""]);
     let prefers = if made_in.is_empty() { "" } else { prefers };
     let at = if two { "wheels + cassette" } else { place };
-    let mass = low * 2 + dice.roll(low * 3);
+    let mass = low * 2 + dice.below(low * 3);
     if role == "build" && place == "pedals" && rule("parts already paid") {
         made.alts.push(Alt { part: name.clone(), seller: String::new(), seats: 1 << seat, needs: None, joint: u64::MAX });
-        return format!("{name},{place},build,in-hand,,,,1,{},{mass},,,,,,\n", 5 + dice.roll(30));
+        return format!("{name},{place},build,in-hand,,,,1,{},{mass},,,,,,\n", 5 + dice.below(30));
     }
     let line = Row {
         part: &name,
@@ -179,8 +168,8 @@ fn offered(made: &mut Made, dice: &mut Dice, rule: &dyn Fn(&str) -> bool, seat: 
         role,
         standing: if rival { "" } else { "to-order" },
         seller,
-        price: dice.price(low, more),
-        quantity: if rule("quantities and items") { 1 + dice.roll(2) } else { 1 },
+        price: price(dice, low, more),
+        quantity: if rule("quantities and items") { 1 + dice.below(2) } else { 1 },
         mass,
         tail: format!("{made_in},{prefers},,{},{fits}", if need { "rail clamp" } else { "" }),
     };
@@ -213,25 +202,26 @@ fn more_seats(made: &mut Made, parts: &mut String, dice: &mut Dice, rule: &dyn F
     };
     if rule("a bundle") {
         let _ = writeln!(parts, "rim tape,rim-tape,build,bundled,,,,1,,14,,,,wheels one,,");
-        let _ = writeln!(parts, "other tape,rim-tape,option,to-order,Cinderfold,{},GBP,1,,9,,GB,,,,", dice.price(3, 4));
+        let _ = writeln!(parts, "other tape,rim-tape,option,to-order,Cinderfold,{},GBP,1,,9,,GB,,,,", price(dice, 3, 4));
         alt(made, "rim tape", "", Some("wheels one"));
         alt(made, "other tape", "Cinderfold", None);
         made.seats += 1;
     }
     if rule("a need") {
-        let _ = writeln!(parts, "rail clamp,rail-clamp,option,to-order,Dunmere,{},USD,1,,14,,US,,,,", dice.price(8, 9));
+        let _ = writeln!(parts, "rail clamp,rail-clamp,option,to-order,Dunmere,{},USD,1,,14,,US,,,,", price(dice, 8, 9));
         alt(made, "rail clamp", "Dunmere", None);
         made.idle |= 1 << made.seats;
         made.seats += 1;
     }
     if rule("two pieces of one place") {
         for name in ["left tyre", "right tyre"] {
-            let seller = SELLERS[dice.roll(4) as usize];
-            let _ = writeln!(parts, "{name},tyre,build,to-order,{},{},{},1,,450,,{},,,,", seller.0, dice.price(20, 30), seller.2, seller.1);
-            let rival = SELLERS[dice.roll(4) as usize];
+            let seller = SELLERS[dice.below(4) as usize];
+            let _ =
+                writeln!(parts, "{name},tyre,build,to-order,{},{},{},1,,450,,{},,,,", seller.0, price(dice, 20, 30), seller.2, seller.1);
+            let rival = SELLERS[dice.below(4) as usize];
             alt(made, name, seller.0, None);
             if rival.0 != seller.0 {
-                let _ = writeln!(parts, "{name},,rival,,{},{},{},,,,,,,,,", rival.0, dice.price(20, 30), rival.2);
+                let _ = writeln!(parts, "{name},,rival,,{},{},{},,,,,,,,,", rival.0, price(dice, 20, 30), rival.2);
                 alt(made, name, rival.0, None);
             }
             made.seats += 1;
@@ -256,18 +246,18 @@ fn sellers(made: &mut Made, dice: &mut Dice, rule: &dyn Fn(&str) -> bool) -> Str
     }
     for (name, dispatch, money) in SELLERS {
         let sender = if rule("marketplace and private senders") { dice.of(&["marketplace", "private", "business"]) } else { "business" };
-        let mut freight = dice.price(4, 25);
-        if steps && dice.roll(3) > 0 {
+        let mut freight = price(dice, 4, 25);
+        if steps && dice.below(3) > 0 {
             freight = format!("by-mass-{}", name.to_lowercase());
             let (pro_rata, percent, grams) = if rule("freight by mass, packed") { ("yes", "8", "60") } else { ("", "", "") };
             for (at, up) in [400, 900, 2_000, 5_000].into_iter().enumerate() {
                 let extra = if up == 5_000 { "3.10" } else { "" };
-                let price = dice.price(3 + at as u64 * 5, 5);
+                let price = price(dice, 3 + at as u64 * 5, 5);
                 let row = format!("{freight},{dispatch},*,*,{up},{price},{money},{pro_rata},{extra},{percent},{grams}");
                 let _ = writeln!(made.rates, "{row},2020-01-01,for this check");
             }
         }
-        let free = if rule("free above a spend") { dice.price(40, 200) } else { String::new() };
+        let free = if rule("free above a spend") { price(dice, 40, 200) } else { String::new() };
         let insurance = if rule("insurance") { dice.of(&["1 %", "2.50", "0.75 %"]) } else { "" };
         let collects = if rule("tax taken at the sale") { dice.of(&["yes", "no"]) } else { "no" };
         let include = if rule("prices with tax in them") { dice.of(&["sale-tax", "19", ""]) } else { "" };
@@ -286,9 +276,9 @@ fn codes(made: &Made, dice: &mut Dice, rule: &dyn Fn(&str) -> bool) -> Option<St
     let mut text = String::from("code,seller,scope,part,percent,amount,currency,min_spend,max_off,order,group,pays\n");
     let head = text.len();
     for (name, _, money) in SELLERS {
-        let spend = dice.price(60, 200);
+        let spend = price(dice, 60, 200);
         if rule("basket code with a least spend and a cap") {
-            let _ = writeln!(text, "TEN {name},{name},basket,,10,,,{spend},{},1,,", dice.price(8, 20));
+            let _ = writeln!(text, "TEN {name},{name},basket,,10,,,{spend},{},1,,", price(dice, 8, 20));
         }
         if rule("two codes of one group") {
             let _ = writeln!(text, "FIVER {name},{name},basket,,,5.00,{money},,,2,either,");
@@ -496,8 +486,8 @@ fn basket(sums: &Sums<'_>, dice: &mut Dice) -> Vec<u32> {
         let here: Vec<u32> = (0..model.offers.len() as u32)
             .filter(|o| model.offers[*o as usize].places & 1 << place != 0 && model.offers[*o as usize].places & filled == 0)
             .collect();
-        if filled & 1 << place == 0 && !here.is_empty() && dice.roll(12) > 0 {
-            let drawn = here[dice.roll(here.len() as u64) as usize];
+        if filled & 1 << place == 0 && !here.is_empty() && dice.below(12) > 0 {
+            let drawn = here[dice.below(here.len() as u64) as usize];
             filled |= model.offers[drawn as usize].places;
             basket.push(drawn);
         }

@@ -223,7 +223,7 @@ fn doubtful_law() -> landwaiter::tables::Tables {
 fn an_option_whose_duty_is_in_dispute_says_so_and_what_it_is_without() {
     // The build: 300.00 + 20.00, duty 32.00, VAT 70.40, fee 12.00: 434.40. With the bar 420.00, of which 104.00 are the bar's;
     // duty 42.00, anti-dumping 52.00, VAT 20 % of 514.00 = 102.80, fee 12.00: 628.80, so 194.40, less 60.00 for the old bar. Without
-    // the row VAT is 92.40: 566.40, so 132.00, less 60.00. By itself the bar is under the limit and nothing is in dispute.
+    // the row VAT is 92.40: 566.40, so 132.00, less 60.00. On its own the bar is under the limit and nothing is in dispute.
     let mut all: Vec<String> = BUILD.iter().map(|row| (*row).to_owned()).collect();
     all.push("New bar,handlebar,option,,Northmoor,100.00,,,250,claimed,,".to_owned());
     all.push("New pedals,pedals,option,,Northmoor,100.00,,,250,claimed,,".to_owned());
@@ -255,7 +255,7 @@ fn an_option_whose_duty_is_in_dispute_says_so_and_what_it_is_without() {
 
 #[test]
 fn an_option_whose_origin_is_assumed_says_what_another_would_cost() {
-    // By itself the saddle is under the limit wherever it is made; in the frame's parcel Chinese making would add 40 % of its
+    // On its own the saddle is under the limit wherever it is made; in the frame's parcel Chinese making would add 40 % of its
     // 90.00 and its 300 g of the 20.00 freight's 1300 g, 4.62, and VAT on that: 37.85 and 7.57.
     let mut all: Vec<String> = BUILD.iter().map(|row| (*row).to_owned()).collect();
     all.push("New saddle,saddle,option,,Northmoor,90.00,,,300,claimed,,".to_owned());

@@ -432,7 +432,7 @@ fn effect(files: &[File], stamp: &Stamp, probes: &Known) -> Effect {
 }
 
 /// The rows that can go without a word or an amount changing, each as it begins in its file: pinned here because no figure
-/// pins them. No anti-dumping at nought percent for a named exporter is no anti-dumping without the row; and of a piece
+/// pins them. No anti-dumping at zero percent for a named exporter is no anti-dumping without the row; and of a piece
 /// that fills two places, the first has the same digits on its own. That these and the rows of one place stand in the tables is
 /// held by the page of the folder: see `world/pages.rs`.
 const SILENT: [(&str, &str); 4] = [

@@ -240,7 +240,7 @@ fn one_sum_is_unexplained_or_overcharged_and_never_both() {
 
 #[test]
 fn cash_back_changes_what_is_spent_by_itself_and_no_more() {
-    // 183.77 was paid where 180.00 is reckoned; 3.00 back leaves 180.77.
+    // 183.77 was paid where 180.00 is calculated; 3.00 back leaves 180.77.
     let parts = TWO.replace("in-hand,", "on-order,").replace("standing,", "paid,standing,");
     let parts = parts.replace("handlebar,", "handlebar,122.77,").replace("stem,on", "stem,61.00,on");
     let (plain, back) = (landed(&with(&parts, "")).totals, landed(&with(&parts, "Alder Cycle,cash-back,3.00,GBP,2026-10-09,,\n")).totals);
@@ -273,7 +273,7 @@ fn money_back_for_a_part_is_that_parts() {
     let shared = bill(TWO, "Alder Cycle,refund,18.00,GBP,2026-10-09,,\n");
     assert_eq!((net(&shared, "Bar"), net(&shared, "Stem")), (dec("108.00"), dec("54.00")));
     assert!(said(&shared, "refund-shared") && !said(&stem, "refund-shared"));
-    // 95.00 never was the price of a stem of 60.00: asked about, and no part goes below nought.
+    // 95.00 never was the price of a stem of 60.00: asked about, and no part goes below zero.
     let beyond = bill(TWO, "Alder Cycle,refund,95.00,GBP,2026-10-09,Stem,\n");
     assert_eq!((beyond.amounts, beyond.questions.len()), (plain.amounts, 1));
     let (_, problems) = read(TWO, &[("receipts", &format!("{HEAD}Alder Cycle,refund,6.00,GBP,2026-10-09,Stme,\n"))]);
@@ -340,7 +340,7 @@ fn what_is_disputed_has_a_range_of_its_own_or_a_chance() {
     assert!(other.quantiles.len() == 5 && other.quantiles.iter().all(|(_, amount)| *amount == without), "{other:?}");
     assert_eq!((other.cost, other.assured.1, found.disputed_chance), (without, without, None));
     assert_eq!((found.within_budget, other.within_budget), (Some(Dec::ZERO), Some(Dec::HUNDRED)));
-    // With 40 in the hundred it is charged: 60 of 100 outcomes lie at the sum without it, so 5, 25 and 50 do, 75 and 95 do not.
+    // With 40 out of a hundred it is charged: 60 of 100 outcomes lie at the sum without it, so 5, 25 and 50 do, 75 and 95 do not.
     let (joined, _) = run("what,low,likely,high,chance\nprice,0,0,0,\nfreight,0,0,0,\nhandling,0,0,0,\ndisputed,,,,40 %\n");
     let amounts: Vec<Dec> = joined.quantiles.iter().map(|(_, amount)| *amount).collect();
     assert_eq!(amounts, [without, without, without, joined.cost, joined.cost]);

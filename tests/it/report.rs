@@ -164,7 +164,7 @@ fn a_calculation_is_not_taken_for_a_book() {
     assert_eq!((ran.status, ran.stdout, ran.stderr), (before.status, before.stdout, before.stderr), "the book reads as before");
 }
 
-/// Where the ladder of `rank` takes no gram off, its upgrades are drawn as they are: by themselves, from nought, none of them
+/// Where the ladder of `rank` takes no gram off, its upgrades are drawn as they are: by themselves, from zero, none of them
 /// doubtful; and what is said aloud says so, and what is in dispute.
 #[test]
 fn what_no_ladder_joins_is_not_added_up() {

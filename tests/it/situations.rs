@@ -49,7 +49,7 @@ fn an_option_on_its_way_is_spent_and_to_pay_and_not_on_the_bike() {
     assert_eq!(totals(&landed), ["697.60", "200.00", "497.60", "177.60", "474.40", "1300"]);
     let said = landed.cautions.iter().find(|caution| caution.id == "option-paid").unwrap();
     assert_eq!(said.about, ["Light saddle"]);
-    // It costs nothing more to fit it: 120 g less for nothing; what the build stands at is the same figure as in `cost`.
+    // It costs nothing more to fit it: 120 g less for nothing; what the build is at is the same figure as in `cost`.
     let found = rank(&book, &tables(), &ask(&[])).unwrap();
     let option = &found.options[0];
     assert_eq!((option.alone.fixed(2), option.together.fixed(2)), ("0.00".to_owned(), "0.00".to_owned()));
@@ -138,7 +138,7 @@ fn readings_without_an_order_are_refused() {
     assert_eq!(waits, ["`piece` is `front`: only this piece of `Pair of tyres` was weighed: the reading waits for the others"]);
 }
 
-/// 1000 + 300 + 350 g; bought anew 434.40 + 40.00 + 25.00 = 499.40.
+/// 1000 + 300 + 350 g; bought again 434.40 + 40.00 + 25.00 = 499.40.
 const BUILD: &str = "Plain frame,frame,build,in-hand,Northmoor,300.00,,1,,1000\n\
                      Plain saddle,saddle,build,in-hand,,40.00,GBP,1,40.00,300\n\
                      Plain pedals,pedals,build,in-hand,,25.00,GBP,1,25.00,350\n";

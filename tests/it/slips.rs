@@ -89,7 +89,7 @@ fn a_choice_whose_value_no_rule_knows_is_said() {
     assert!(said("trader").is_empty());
 }
 
-/// Every command that reckons a build; a page is written beside it.
+/// Every command that calculates a build; a page is written beside it.
 const COMMANDS: [&str; 8] = ["check b", "cost b", "compare b", "rank b", "plan b", "leeway b", "settle b", "report b -o b/page.html"];
 
 #[test]
@@ -208,7 +208,7 @@ fn a_table_of_parts_alone_says_once_what_is_not_read() {
     assert!(ran.err.contains("`Taolin` and `Weihu`"), "{}", ran.err);
 }
 
-/// 0.0275 in the hundred is less than a penny of most parcels: whoever types it means 2.75 %.
+/// 0.0275 out of a hundred is less than a penny of most parcels: whoever types it means 2.75 %.
 #[test]
 fn a_share_of_one_is_no_percentage() {
     let fee = |text: &str| read(&[("parts", "part,place\nSaddle,saddle\n"), ("settings", &format!("setting,value\ncard_fee,{text}\n"))]);

@@ -171,7 +171,7 @@ fn the_picture_begins_at_the_price_tags() {
     assert!(picture.contains("off the tags"));
 }
 
-/// In `rank` it is what an upgrade adds in parcels of its own; what is reckoned with the order is nowhere called so.
+/// In `rank` it is what an upgrade adds in parcels of its own; what is calculated with the order is nowhere called so.
 #[test]
 fn alone_means_one_thing() {
     let words = kit::landwaiter(&["help", "words"]).stdout;

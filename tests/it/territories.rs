@@ -1,4 +1,4 @@
-//! Territories: reckoned by rows of their region, or refused by name, whether the region, the postcode or a code of its own leads
+//! Territories: calculated by rows of their region, or refused by name, whether the region, the postcode or a code of its own leads
 //! there; destinations of one's own.
 //!
 //! Which territories lie outside the Union's customs and tax areas: Regulation (EU) 952/2013 article 4, Directive 2006/112/EC

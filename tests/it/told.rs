@@ -255,7 +255,7 @@ fn a_difference_without_any_cause_is_said_once() {
     assert!(line.contains("all of it unexplained"), "{line}");
 }
 
-/// 40.00 of VAT are reckoned on 180.00 and were charged; that the goods came to more, or to less, asks for no cause, and nothing is
+/// 40.00 of VAT are calculated on 180.00 and were charged; that the goods came to more, or to less, asks for no cause, and nothing is
 /// claimed. A penny beside it is one.
 #[test]
 fn what_was_charged_as_reckoned_needs_no_cause() {
@@ -267,7 +267,7 @@ fn what_was_charged_as_reckoned_needs_no_cause() {
         assert!(tax.causes.is_empty() && tax.unexplained.is_zero() && tax.claim.is_none(), "{goods}: {tax:?}");
         let penny = entry(&settled(TWO, &rows(sum(&[due, dec("0.01")]))), ChargeWord::TaxAtBorder).unwrap();
         assert_eq!((penny.causes.as_slice(), penny.claim), ([(Cause::Rounding, dec("0.01"))].as_slice(), None), "{goods}");
-        // Ten more than reckoned is still looked at.
+        // Ten more than calculated is still looked at.
         let more = entry(&settled(TWO, &rows(sum(&[due, dec("20.00")]))), ChargeWord::TaxAtBorder).unwrap();
         assert!(!more.causes.is_empty(), "{more:?}");
     }

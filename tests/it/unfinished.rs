@@ -160,7 +160,7 @@ fn a_price_that_is_not_known_in_full_is_a_floor() {
     assert!(!screen.contains("at least") && !screen.contains("floor") && json["build"]["price_is_floor"] == false, "{screen}");
 }
 
-/// The rows without their masses: bought anew 610.00, 210.00 more than the bike.
+/// The rows without their masses: bought again 610.00, 210.00 more than the bike.
 #[test]
 fn a_build_of_which_no_mass_is_known_gets_no_verdict_on_mass() {
     let rows: String = format!("{HALF}{REST}").lines().map(|row| format!("{},\n", row.rsplit_once(',').unwrap().0)).collect();
@@ -173,7 +173,7 @@ fn a_build_of_which_no_mass_is_known_gets_no_verdict_on_mass() {
     assert!(!found.mine.has_no_mass() && screen.contains("weighing 1,000 g"), "{screen}");
 }
 
-/// By what was paid for the frame, the rest bought anew: the frame's own price is in no replacement value.
+/// By what was paid for the frame, the rest bought again: the frame's own price is in no replacement value.
 #[test]
 fn a_replacement_value_beside_what_was_paid_is_a_floor() {
     let rows = format!("{HALF}{REST}").replace("in-hand,,450.00,GBP,1,430.00", "in-hand,,,GBP,1,430.00");

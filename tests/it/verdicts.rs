@@ -157,7 +157,7 @@ fn anti_dumping_that_is_only_shown_has_its_range_too() {
     let json = report::leeway_json(&shown, &SHOW, "2026-03-02", "GB", Value::Null).unwrap();
     assert_eq!((&json["with_disputed"]["cost"], &json["disputed_counted"]), (&"628.80".into(), &false.into()));
     assert!(json["undisputed"].is_null());
-    // With 40 in the hundred it is asked for: 5, 25 and 50 of a hundred outcomes lie at the sum without it, 75 and 95 do not.
+    // With 40 out of a hundred it is asked for: 5, 25 and 50 of a hundred outcomes lie at the sum without it, 75 and 95 do not.
     for row in ["disputed,,,,40 %", "remedy:Northmoor,,,,40 %"] {
         let joined = run(&format!("what,low,likely,high,chance\nprice,0,0,0,\nfreight,0,0,0,\nhandling,0,0,0,\n{row}\n"));
         let amounts: Vec<String> = joined.quantiles.iter().map(|(_, amount)| amount.fixed(2)).collect();

@@ -84,7 +84,7 @@ fn bill(parts: &str, tables: &Tables, ask: &Ask) -> Bill {
     bills.remove(0)
 }
 
-/// What a row of the sum came to; nought when it is not due.
+/// What a row of the sum came to; zero when it is not due.
 fn row(bill: &Bill, id: &str) -> Dec {
     let found = bill.trail.iter().filter(|step| step.id == id && step.kind != "relief").filter_map(|step| step.amount);
     Dec::total(found).unwrap()

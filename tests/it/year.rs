@@ -22,7 +22,7 @@ const SELLERS: &str = "seller,dispatch,currency,freight,channel,transit_days\nFa
 /// Dollars by month, from January 2025.
 const RATES: [i64; 3] = [80, 84, 88];
 
-/// What went otherwise than reckoned.
+/// What went otherwise than calculated.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Fate {
     /// Nothing.

@@ -1,5 +1,5 @@
 //! Worked sums for Great Britain: tests/data/oracles/uk_worked_examples.csv, figures printed in tribunal decisions, notices, trade and
-//! forum texts (single figures, taken as facts; sources by row in the file). Sums of 2021 and later are reckoned by the built-in rows;
+//! forum texts (single figures, taken as facts; sources by row in the file). Sums of 2021 and later are calculated by the built-in rows;
 //! for older ones the same rows are laid under those days, with the rates and limits of their time.
 
 use std::collections::BTreeMap;

@@ -118,7 +118,7 @@ pub(super) fn files(typed: &[Typed], saved: Saved) -> Vec<BookFile> {
     typed.iter().map(file).collect()
 }
 
-/// Reads a book and reckons it; what refused it, as text.
+/// Reads a book and calculates it; what refused it, as text.
 pub(super) fn reckon(files: &[BookFile]) -> Result<Landed, String> {
     let mut problems = Problems::new();
     let book = Book::read(files, &mut problems);
@@ -130,7 +130,7 @@ pub(super) fn reckon(files: &[BookFile]) -> Result<Landed, String> {
     cost(&book, tables(), &ask).map_err(|problems| draw(&problems, false))
 }
 
-/// Reckons a book that must be taken.
+/// Calculates a book that must be taken.
 pub(super) fn landed(shelf: &Shelf) -> Landed {
     let typed = shelf.typed();
     reckon(&files(&typed, PLAIN)).unwrap_or_else(|refused| panic!("{refused}\n{typed:#?}"))

@@ -182,7 +182,7 @@ fn few_tables() -> &'static [File] {
     })
 }
 
-/// Reckons the usual book by these tables; whatever is said can be drawn.
+/// Calculates the usual book by these tables; whatever is said can be drawn.
 fn by_tables(files: Vec<File>) {
     let mut problems = Problems::new();
     let tables = Tables::of(files, &mut problems);

@@ -257,7 +257,7 @@ fn rows_of_one_charge_exclude_each_other() {
         .gives(&[("duty", "14"), ("duty of frame", "5"), ("duty of fork", "9")]);
 }
 
-/// Tax at the sale is reckoned and rounded in the seller's money: 20 % of 10.03 dollars is 2.01, at 0.80 1.608, 1.61 in all paid at once.
+/// Tax at the sale is calculated and rounded in the seller's money: 20 % of 10.03 dollars is 2.01, at 0.80 1.608, 1.61 in all paid at once.
 #[test]
 fn tax_at_the_sale_is_in_the_sellers_money() {
     Case::new("EUR")

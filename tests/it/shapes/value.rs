@@ -151,7 +151,7 @@ fn v8() {
     silent.seller("prices_include=19").gives(&[("customs_value", "100"), ("duty", "10.00")]);
 }
 
-/// Goods 100.00, freight 20.00: 100.00 where freight stands by itself on the invoice, 120.00 where it does not.
+/// Goods 100.00, freight 20.00: 100.00 where freight stands on its own on the invoice, 120.00 where it does not.
 #[test]
 fn v9() {
     let rule = Case::new("KRW").seller("freight=20").law(

@@ -125,7 +125,7 @@ fn a_member_without_the_euro_is_told_whose_rate_is_used() {
     assert!(said("SE") && said("CZ") && !said("DE") && !said("FI"));
 }
 
-/// What a claim would save is reckoned for the lines that a row grants a preference, and for no others: the ordinary
+/// What a claim would save is calculated for the lines that a row grants a preference, and for no others: the ordinary
 /// rate of a cheap chain is less than 3 EUR, but nobody grants Taiwan anything.
 #[test]
 fn a_preference_that_nobody_grants_is_not_proposed() {

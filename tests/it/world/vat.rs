@@ -34,7 +34,7 @@ const EARLIER: &str = "use,base,quote,rate,valid_from\n\
     market,EUR,SEK,1,2016-01-01\nmarket,EUR,DKK,1,2016-01-01\nmarket,EUR,PLN,1,2016-01-01\nmarket,EUR,CZK,1,2016-01-01\n\
     market,EUR,HUF,1,2016-01-01\nmarket,EUR,RON,1,2016-01-01\nmarket,EUR,GBP,1,2016-01-01\n";
 
-/// The tax of a parcel of goods far above every limit, in the hundred of what it is taken on.
+/// The tax of a parcel of goods far above every limit, out of a hundred of what it is taken on.
 fn borne(tables: &Tables, to: &str, on: Date, money: &str) -> Dec {
     let parts = format!("part,place,seller,price,currency,dispatch,origin,freight\nFrame,frame,Shop,100000,{money},US,US,0\n");
     let bill = bill(&parts, tables, &ask(to, &on.to_string(), &[]));
