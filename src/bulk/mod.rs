@@ -76,7 +76,7 @@ impl BadLine {
 pub(crate) struct Wants {
     /// A rate of duty that a layer owes.
     pub(crate) rate: bool,
-    /// What followed duties, taxes or fees that ended: a number for which of them, nought for none.
+    /// What followed duties, taxes or fees that ended: a number for which of them, zero for none.
     pub(crate) ended: u64,
     /// A mass that freight hangs on: of so many lines.
     pub(crate) massless: u64,

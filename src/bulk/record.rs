@@ -83,7 +83,7 @@ const LOW: u64 = 0x7f7f_7f7f_7f7f_7f7f;
 const COMMAS: u64 = 0x2c2c_2c2c_2c2c_2c2c;
 const LINE_ENDS: u64 = 0x0a0a_0a0a_0a0a_0a0a;
 
-/// The top bit of every byte that is nought.
+/// The top bit of every byte that is zero.
 #[inline]
 fn noughts(eight: u64) -> u64 {
     !(((eight & LOW) + LOW) | eight | LOW)

@@ -102,7 +102,7 @@ fn settle_of(case: &Case, desk: &Desk<'_>, asked: &Asked, rows: &[String], day: 
     view.blocks.extend(report::settle_view(&report, &there)?.blocks);
     let mut json = report::settle_json(&report, &there, &destination(case), report::tables_json(desk, &case.ask))?;
     report::add_choices(desk.unknown_choices(), &mut view, &mut json);
-    // What receipts are held against is what was reckoned without them.
+    // What receipts are held against is what was calculated without them.
     let bills = if asked.trail { cost_at(&case.book.before(), desk)?.bills } else { Vec::new() };
     Ok(Answer { view, json }.with_trails(asked, &bills, &show))
 }

@@ -48,7 +48,7 @@ pub(super) fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
     read_files(asked, &files, problems)
 }
 
-/// The same of a book whose files are at hand.
+/// The same for a book whose files are at hand.
 pub(super) fn read_files(asked: &Asked, files: &[BookFile], problems: &mut Problems) -> Option<Case> {
     let flags = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok()?;
     with_files(asked, flags, files, files, Clone::clone, problems)

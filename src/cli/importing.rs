@@ -62,7 +62,7 @@ pub(super) fn update(list: &[String], book: &str, rates: Option<&str>) -> Exit {
     world::print(&visible(&text))
 }
 
-/// What a book lands at; none where it cannot be reckoned, which `check` and `cost` say.
+/// What a book lands at; none where it cannot be calculated, which `check` and `cost` say.
 fn landed(asked: &Asked) -> Option<Landed> {
     let mut problems = Problems::new();
     let case = super::case::read(asked, &mut problems).filter(|_| !problems.refuse())?;

@@ -147,7 +147,7 @@ impl List {
         !lines.last
     }
 
-    /// Where the last whole line ends, or the last consignment that is over; nought when none is.
+    /// Where the last whole line ends, or the last consignment that is over; zero when none is.
     fn cut(&self, bytes: &[u8]) -> Result<usize, BadLine> {
         if self.consignment.is_none() && memchr::memchr(b'"', bytes).is_none() {
             let cut = memchr::memrchr(b'\n', bytes).map_or(0, |at| at + 1);

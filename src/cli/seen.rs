@@ -24,7 +24,7 @@ pub(super) struct Seen {
     many: Option<Many>,
 }
 
-/// Labels in a file: buckets of slots, each label in the first free slot from its own bucket on; nought is a free slot.
+/// Labels in a file: buckets of slots, each label in the first free slot from its own bucket on; zero is a free slot.
 struct Many {
     file: File,
     buckets: u64,
@@ -53,7 +53,7 @@ impl Seen {
     }
 }
 
-/// Two sums of a label, neither of them nought.
+/// Two sums of a label, neither of them zero.
 fn digest(label: &[u8]) -> u128 {
     let half = |seed: u8| {
         let mut hasher = DefaultHasher::new();

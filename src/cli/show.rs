@@ -1,4 +1,4 @@
-//! `report`: reads and reckons once, then writes a page, pictures or a workbook, and prints what was written.
+//! `report`: reads and calculates once, then writes a page, pictures or a workbook, and prints what was written.
 
 use std::path::{Path, PathBuf};
 

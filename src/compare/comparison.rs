@@ -19,7 +19,7 @@ pub struct Against {
     pub reference: Reference,
     /// Cost of the build less that of the bike; mass of the bike less that of the build.
     pub difference: Difference,
-    /// The grams saved at the least and at the most, by the range of the bike's mass on this basis.
+    /// The grams saved at the least and at most, by the range of the bike's mass on this basis.
     pub saved: (Grams, Grams),
     /// Cost of finishing the build less that of the bike: what is spent is gone either way.
     pub to_finish: Dec,
@@ -45,7 +45,7 @@ pub struct Comparison {
     pub basis: Basis,
     /// The build.
     pub mine: Mine,
-    /// The bills of the build bought anew.
+    /// The bills of the build bought again.
     pub bills: Vec<Bill>,
     /// The bikes, by name.
     pub bikes: Vec<Against>,
@@ -117,7 +117,7 @@ pub fn compare_at(book: &Book, desk: &Desk<'_>, options: Options) -> Result<Comp
     Ok(comparison)
 }
 
-/// The totals of the rows that are compared, and of options that are paid for beside them; bought anew the rows are reckoned by
+/// The totals of the rows that are compared, and of options that are paid for beside them; bought again the rows are calculated by
 /// themselves.
 fn totals(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Totals, Problems> {
     let compared = Book {
@@ -132,7 +132,7 @@ fn totals(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Totals, Proble
     Ok(cost_rows(&compared, &compared.parts.iter().collect::<Vec<_>>(), desk)?.totals)
 }
 
-/// Cautions of the build bought anew that are passed on: what its price rests on, and what is not in it.
+/// Cautions of the build bought again that are passed on: what its price rests on, and what is not in it.
 const PASSED_ON: [&str; 6] = ["origin-assumed", "no-rate", "charge-ended", "fee-ended", "freight-unknown", "tax-over-limit"];
 
 fn pass_on(today: &Landed, cautions: &mut Cautions) {
@@ -153,7 +153,7 @@ fn against(reference: Reference, mine: &Mine, desk: &Desk<'_>) -> Result<Against
     })
 }
 
-/// The grams saved at the least and at the most. What the rider carries goes on both bikes and cancels, unless the bike was
+/// The grams saved at the least and at most. What the rider carries goes on both bikes and cancels, unless the bike was
 /// weighed with somebody else's.
 fn saved_range(reference: &Reference, mine: &Mine) -> Result<(Grams, Grams), Overflow> {
     let mass = reference.mass.mass;
@@ -233,7 +233,7 @@ fn lacking(comparison: &Comparison) -> Vec<String> {
 }
 
 impl Against {
-    /// Cost per kilogram saved at the most and at the least that is saved, where the build is dearer and lighter over the
+    /// Cost per kilogram saved at most and at the least that is saved, where the build is dearer and lighter over the
     /// whole range.
     pub fn per_kg_range(&self) -> Result<Option<(Dec, Dec)>, Overflow> {
         let at = |saved: Grams| Difference { saved, ..self.difference }.per_kg();

@@ -24,7 +24,7 @@ pub enum Market {
         set: Set,
         /// The lightest and the heaviest of them.
         masses: (Grams, Grams),
-        /// How far each bike's price lies off the line, in the hundred, by name.
+        /// How far each bike's price lies off the line, out of a hundred, by name.
         residuals: Vec<(String, Dec)>,
         /// The line itself.
         curve: Vec<Along>,
@@ -64,13 +64,13 @@ pub struct Asked {
     pub asks: Dec,
     /// The band in which 95 in 100 bikes of that mass would lie.
     pub band: (Dec, Dec),
-    /// How far the build's cost, as it is compared, lies off the line, in the hundred.
+    /// How far the build's cost, as it is compared, lies off the line, out of a hundred.
     pub off: Dec,
-    /// What one kilogram less costs there; below nought where lighter bikes cost less.
+    /// What one kilogram less costs there; below zero where lighter bikes cost less.
     pub next_kilogram: Dec,
-    /// The share of the squares that the line explains, in the hundred.
+    /// The share of the squares that the line explains, out of a hundred.
     pub explained: Dec,
-    /// How far each bike's price lies off the line, in the hundred, by name.
+    /// How far each bike's price lies off the line, out of a hundred, by name.
     pub residuals: Vec<(String, Dec)>,
     /// The line itself.
     pub curve: Vec<Along>,

@@ -124,13 +124,13 @@ impl Mine {
         self.replacement.is_zero() && !self.replacement_unknown.is_empty()
     }
 
-    /// How much of its mass was weighed, in the hundred.
+    /// How much of its mass was weighed, out of a hundred.
     pub fn weighed_share(&self) -> Result<Dec, Overflow> {
         if self.mass.0.is_positive() { self.weighed.0.times(Dec::HUNDRED)?.over(self.mass.0) } else { Ok(Dec::ZERO) }
     }
 }
 
-/// The build: what it comes to as it is and bought anew, and what it weighs.
+/// The build: what it comes to as it is and bought again, and what it weighs.
 pub(super) fn mine(
     book: &Book,
     rows: &[&Part],

@@ -1,7 +1,7 @@
-//! The beta distribution on nought to one: its share below a point, by the continued fraction of the incomplete beta
+//! The beta distribution on zero to one: its share below a point, by the continued fraction of the incomplete beta
 //! function (modified Lentz), and the logarithm of the gamma function (Lanczos, nine terms).
 
-/// The logarithm of the gamma function for arguments above nought.
+/// The logarithm of the gamma function for arguments above zero.
 fn ln_gamma(x: f64) -> f64 {
     const TERMS: [f64; 9] = [
         0.999_999_999_999_809_9,

@@ -3,7 +3,7 @@
 use super::{float, shown};
 use crate::units::Dec;
 
-/// Relative moves in the hundred, sorted.
+/// Relative moves out of a hundred, sorted.
 #[derive(Debug, Clone, PartialEq)]
 pub struct History {
     sorted: Vec<f64>,
@@ -12,7 +12,7 @@ pub struct History {
 /// Fewer windows than this say nothing.
 const FEWEST: usize = 60;
 
-/// The moves of a series over so many steps, in the hundred; none when the series is too short.
+/// The moves of a series over so many steps, out of a hundred; none when the series is too short.
 pub fn moves(series: &[Dec], steps: usize) -> Option<History> {
     let figures: Vec<f64> = series.iter().map(|d| float(*d)).collect();
     let pairs = figures.iter().zip(figures.iter().skip(steps));
@@ -27,7 +27,7 @@ impl History {
         self.sorted.len()
     }
 
-    /// The move below which this many in the hundred lay, to two decimals.
+    /// The move below which this many out of a hundred lay, to two decimals.
     pub fn point(&self, percent: u32) -> Dec {
         shown(self.quantile(f64::from(percent) / 100.0), 2)
     }

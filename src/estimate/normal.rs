@@ -35,12 +35,12 @@ fn fraction(z: f64) -> f64 {
     (-z * z).exp() / std::f64::consts::PI.sqrt() / inner
 }
 
-/// The chance in the hundred that a difference with this deviation is above nought: that a saving is real.
+/// The chance out of a hundred that a difference with this deviation is above zero: that a saving is real.
 pub fn saves(difference: Dec, deviation: Dec) -> Dec {
     within(difference, Dec::ZERO, deviation)
 }
 
-/// The chance in the hundred that a figure with this mean and deviation stays at or below a limit.
+/// The chance out of a hundred that a figure with this mean and deviation stays at or below a limit.
 pub fn within(limit: Dec, mean: Dec, deviation: Dec) -> Dec {
     let room = float(limit) - float(mean);
     let deviation = float(deviation);
@@ -50,7 +50,7 @@ pub fn within(limit: Dec, mean: Dec, deviation: Dec) -> Dec {
     shown(100.0 * below(room / deviation), 2)
 }
 
-/// How many deviations a gap is away from nought, to two decimals.
+/// How many deviations a gap is away from zero, to two decimals.
 pub fn beside(gap: Dec, deviation: Dec) -> Dec {
     let deviation = float(deviation);
     if deviation <= 0.0 { Dec::ZERO } else { shown(float(gap).abs() / deviation, 2) }

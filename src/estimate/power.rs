@@ -103,7 +103,7 @@ impl Road {
 /// 1000 m of height on one slope, for one rider.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Climb {
-    /// The slope in the hundred.
+    /// The slope out of a hundred.
     pub grade: u32,
     /// Seconds on the bike as it is.
     pub seconds: Dec,

@@ -10,7 +10,7 @@ pub struct Line {
     pub count: usize,
     /// Rise of y for each x.
     pub slope: f64,
-    /// y where x is nought.
+    /// y where x is zero.
     pub intercept: f64,
     /// Standard error of the slope.
     pub slope_error: f64,
@@ -102,7 +102,7 @@ pub fn student(share: f64, freedom: f64) -> f64 {
 pub struct MarketLine(Line);
 
 impl MarketLine {
-    /// The line through prices and masses; none where a price is not above nought or all masses are one.
+    /// The line through prices and masses; none where a price is not above zero or all masses are one.
     pub fn fit(bikes: &[(Dec, Grams)]) -> Option<MarketLine> {
         if bikes.iter().any(|(price, _)| !price.is_positive()) {
             return None;
@@ -122,17 +122,17 @@ impl MarketLine {
         (shown((middle - half).exp(), decimals), shown((middle + half).exp(), decimals))
     }
 
-    /// How far a price lies above the line at its mass, in the hundred of what the line asks; below nought where it lies below.
+    /// How far a price lies above the line at its mass, out of a hundred of what the line asks; below zero where it lies below.
     pub fn off(&self, price: Dec, mass: Grams) -> Dec {
         shown(100.0 * (float(price).ln() - self.0.at(kilograms(mass))).exp_m1(), 1)
     }
 
-    /// What one kilogram less costs at a mass on the line; below nought where lighter bikes cost less.
+    /// What one kilogram less costs at a mass on the line; below zero where lighter bikes cost less.
     pub fn next_kilogram(&self, mass: Grams, decimals: u32) -> Dec {
         shown(self.0.at(kilograms(mass)).exp() * (-self.0.slope).exp_m1(), decimals)
     }
 
-    /// The share of the squares that the line explains, in the hundred.
+    /// The share of the squares that the line explains, out of a hundred.
     pub fn explained(&self) -> Dec {
         shown(100.0 * self.0.explained, 0)
     }

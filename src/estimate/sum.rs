@@ -60,7 +60,7 @@ impl Sum {
         sum
     }
 
-    /// One of two sums: the first with this chance in the hundred, else the other, which lies so many minor units further on.
+    /// One of two sums: the first with this chance out of a hundred, else the other, which lies so many minor units further on.
     pub fn either(one: &Sum, chance: Dec, other: &Sum, further: i64) -> Sum {
         let share = (super::float(chance) / 100.0).clamp(0.0, 1.0);
         let both = [(one, 0.0, share), (other, further as f64, 1.0 - share)];
@@ -143,22 +143,22 @@ impl Sum {
         self.start + self.step * (self.chances.len() as f64 - 1.0)
     }
 
-    /// The outcome below which this many in the hundred lie, in whole minor units.
+    /// The outcome below which this many out of a hundred lie, in whole minor units.
     pub fn at(&self, percent: Dec) -> Outcome {
         Outcome(self.quantile(super::float(percent) / 100.0).round() as i64)
     }
 
-    /// The figure below which this many in the hundred lie, to a whole number, for what is not money.
+    /// The figure below which this many out of a hundred lie, to a whole number, for what is not money.
     pub fn point(&self, percent: u32) -> Dec {
         shown(self.quantile(f64::from(percent) / 100.0), 0)
     }
 
-    /// The chance in the hundred of staying at or below a figure, to one decimal.
+    /// The chance out of a hundred of staying at or below a figure, to one decimal.
     pub fn chance_below(&self, limit: Dec) -> Dec {
         self.share_within((super::float(limit) - self.start) / self.step)
     }
 
-    /// The chance in the hundred of staying at or below so many minor units, to one decimal.
+    /// The chance out of a hundred of staying at or below so many minor units, to one decimal.
     pub fn chance_within(&self, minor_units: i64) -> Dec {
         self.share_within((minor_units as f64 - self.start) / self.step)
     }
@@ -184,7 +184,7 @@ pub struct Group {
     pub first: Option<Curve>,
     /// Slices in order, without gaps: the answers to the others while the first lies there.
     pub slices: Vec<Slice>,
-    /// What happens or does not: the chance in the hundred, and what it then costs.
+    /// What happens or does not: the chance out of a hundred, and what it then costs.
     pub events: Vec<(Dec, Curve)>,
 }
 
@@ -209,7 +209,7 @@ impl Group {
             + self.events.iter().map(|(_, curve)| curve.range().1.abs().max(curve.range().0.abs())).sum::<f64>()
     }
 
-    /// How much each unknown spreads the sum by itself: the first, the others in their order, on average over the slices, then the events.
+    /// How much each unknown spreads the sum on its own: the first, the others in their order, on average over the slices, then the events.
     pub fn variances(&self) -> Vec<Variance> {
         let lasting = |curve: &Curve| Variance::of(curve.moments(), 1.0);
         let others = self.slices.first().map_or(0, |slice| slice.others.len());

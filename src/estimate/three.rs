@@ -122,7 +122,7 @@ impl ThreePoint {
     }
 }
 
-/// The mean and the deviation of a triangle, to three decimals; nought and nought where the three are not in order.
+/// The mean and the deviation of a triangle, to three decimals; zero and zero where the three are not in order.
 pub fn mean_and_deviation(low: Dec, likely: Dec, high: Dec) -> (Dec, Dec) {
     let Some(points) = ThreePoint::new(low, likely, high, Shape::Triangular) else { return (Dec::ZERO, Dec::ZERO) };
     (shown(points.mean(), 3), shown(points.deviation(), 3))

@@ -2,7 +2,7 @@
 
 use crate::units::{Dec, Overflow, share};
 
-/// The square of the deviation that an unknown gives a sum by itself, in minor units.
+/// The square of the deviation that an unknown gives a sum on its own, in minor units.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Variance(pub(super) f64);
 
@@ -13,13 +13,13 @@ impl Variance {
         Variance((chance * square - (chance * mean).powi(2)).max(0.0))
     }
 
-    /// Of one of two sums that lie so many minor units apart; the chance is in the hundred.
+    /// Of one of two sums that lie so many minor units apart; the chance is out of a hundred.
     pub fn of_either(chance: Dec, apart: i64) -> Variance {
         Variance::of((apart as f64, (apart as f64).powi(2)), super::float(chance) / 100.0)
     }
 }
 
-/// The share of each in all of them, in the hundred to one decimal; they add up to a hundred, or are all nought where nothing spreads.
+/// The share of each in all of them, out of a hundred to one decimal; they add up to a hundred, or are all zero where nothing spreads.
 pub fn in_the_hundred(all: &[Variance]) -> Result<Vec<Dec>, Overflow> {
     const PARTS: f64 = 1.0e9;
     let most = all.iter().map(|variance| variance.0).fold(0.0, f64::max);

@@ -1,6 +1,6 @@
 //! The ladder: from the build as it is, one best next step after another by cost per kilogram, until a limit stops it.
 //!
-//! Every step is reckoned anew by the engine on the build with the steps before, as parcels, limits and discounts are shared.
+//! Every step is calculated anew by the engine on the build with the steps before, as parcels, limits and discounts are shared.
 //! Where options stand apart this is the climb along the hull of cost and grams: each step is the best there is, and what two
 //! others mixed would beat is never a step of its own accord. It is not a proof: a budget that is nearly used up may hold a
 //! better set of whole options than the best steps one by one.
@@ -35,7 +35,7 @@ pub struct Ladder {
 /// One step.
 #[derive(Debug, Clone)]
 pub struct Rung {
-    /// What is bought, reckoned given the steps before.
+    /// What is bought, calculated given the steps before.
     pub option: Ranked,
     /// The landed total after it, less what replaced pieces fetch.
     pub total: Dec,

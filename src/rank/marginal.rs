@@ -17,7 +17,7 @@ const PASSED_ON: [&str; 9] =
 /// The sums of one swap, in the destination's money.
 #[derive(Debug, Clone)]
 pub(super) struct Marginal {
-    /// Bought by itself, in parcels of its own.
+    /// Bought on its own, in parcels of its own.
     pub alone: Dec,
     /// Added to what is being ordered.
     pub together: Dec,
@@ -46,7 +46,7 @@ pub struct InDispute {
     pub rows: Vec<Disputed>,
 }
 
-/// The build's own landed total, and what is needed to reckon it anew.
+/// The build's own landed total, and what is needed to calculate it anew.
 pub(super) struct Base<'a> {
     /// The build and what may replace it.
     pub book: &'a Book,
@@ -62,7 +62,7 @@ pub(super) struct Base<'a> {
 }
 
 impl<'a> Base<'a> {
-    /// Reckons the build as it is.
+    /// Calculates the build as it is.
     pub(super) fn new(book: &'a Book, sunk: &'a [Part], desk: &'a Desk<'a>) -> Result<Base<'a>, Problems> {
         let rows: Vec<&Part> = book.build().collect();
         let own: Vec<Part> = rows.iter().map(|row| (*row).clone()).collect();
@@ -71,20 +71,20 @@ impl<'a> Base<'a> {
         Ok(base)
     }
 
-    /// As [`Base::new`], of a build that is reckoned already with what is doubtful about it, so that it can be told of each
+    /// As [`Base::new`], of a build that is calculated already with what is doubtful about it, so that it can be told of each
     /// option too.
     pub(super) fn doubting(book: &'a Book, sunk: &'a [Part], looked_at: Landed, desk: &'a Desk<'a>) -> Result<Base<'a>, Overflow> {
         let landed = looked_at.totals.landed()?;
         Ok(Base { book, desk, rows: book.build().collect(), sunk, landed, looked_at: Some(looked_at) })
     }
 
-    /// What a swap adds; the error is the reason why that cannot be reckoned.
+    /// What a swap adds; the error is the reason why that cannot be calculated.
     pub(super) fn marginal(&self, proposal: &Proposal<'_>, swap: &Swap<'_>) -> Result<Marginal, String> {
         priced(proposal, swap, self.book)?;
         let bought = self.bought(proposal);
         let kept: Vec<Part> = self.rows.iter().filter(|row| !swap.is_unbought(row, self.book)).map(|row| (*row).clone()).collect();
         let both: Vec<Part> = kept.iter().chain(&bought).cloned().collect();
-        // With its doubts it is reckoned once for both.
+        // With its doubts it is calculated once for both.
         let looked = self.looked_at.as_ref().map(|base| Ok((base, self.look(&both)?))).transpose().map_err(|problems| reason(&problems))?;
         let with = match &looked {
             Some((_, looked)) => looked.totals.landed().map_err(|overflow| overflow.to_string())?,

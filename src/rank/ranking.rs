@@ -43,7 +43,7 @@ pub struct Ranked {
     pub replaces: Vec<String>,
     /// What goes with that.
     pub gone: Vec<String>,
-    /// What it costs bought by itself, net, in the destination's money.
+    /// What it costs bought on its own, net, in the destination's money.
     pub alone: Dec,
     /// What it adds to what is being ordered, net.
     pub together: Dec,
@@ -60,7 +60,7 @@ pub struct Ranked {
     /// The grams that a scale will probably find saved, and their standard deviation, by how the masses are known; none where
     /// the same part stays, or the tables have no range.
     pub expected: Option<(Grams, Grams)>,
-    /// The chance in the hundred that grams are saved at all.
+    /// The chance out of a hundred that grams are saved at all.
     pub chance: Option<Dec>,
     /// Whether it costs money for a saving that is smaller than its doubt: such options stand last.
     pub doubtful: bool,
@@ -333,7 +333,7 @@ fn weigh(proposal: &Proposal<'_>, swap: &Swap<'_>, base: &Base<'_>, desk: &Desk<
     })
 }
 
-/// Why a proposal does not fit: a joint of which one side comes with it, or a place that it fills twice by itself.
+/// Why a proposal does not fit: a joint of which one side comes with it, or a place that it fills twice on its own.
 fn unfit(proposal: &Proposal<'_>, swap: &Swap<'_>, desk: &Desk<'_>) -> Option<String> {
     let own = |part: &&&Part| proposal.holds(&part.name);
     let on_bike: Vec<&Part> = swap.after.iter().filter(|row| on_the_bike(row, desk)).copied().collect();

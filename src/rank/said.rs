@@ -8,7 +8,7 @@ use crate::landed::{Ask, Cautions, Desk};
 use crate::units::Grams;
 use crate::value::basis::racing_minimum;
 
-/// Slopes that a climb is shown for, in the hundred.
+/// Slopes that a climb is shown for, out of a hundred.
 const GRADES: [u32; 2] = [5, 8];
 
 /// What a kilogram, and all that a ladder saves, are worth on a climb; nothing of a bike that is not whole.

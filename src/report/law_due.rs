@@ -217,7 +217,7 @@ pub(super) fn fees_missing(here: Here<'_, '_>) -> Option<&'static str> {
     })
 }
 
-/// What a charge comes to, without how it is rounded; nothing where its rates are all nought.
+/// What a charge comes to, without how it is rounded; nothing where its rates are all zero.
 fn amount(c: &Charge, here: Here<'_, '_>) -> Option<String> {
     if c.flat.is_some_and(Dec::is_zero) && c.percent.is_none() && c.rate_from.is_none() {
         return Some("nothing".to_owned());

@@ -196,7 +196,7 @@ fn less(amount: Dec, less: Dec, show: &Show) -> Result<String, Overflow> {
     Ok(show.as_it_is().money(show.difference(amount, less)?))
 }
 
-/// A figure of an unknown: in the hundred, in the money that is shown, or in its own money, which is named where it is another.
+/// A figure of an unknown: out of a hundred, in the money that is shown, or in its own money, which is named where it is another.
 fn figure(driver: &Driver, figure: Dec, show: &Show) -> String {
     if driver.relative {
         return format!("{} %", figure.round_to(2, Mode::HalfUp));
@@ -293,7 +293,7 @@ fn edge_rows(edge: &Edge, show: &Show, grid: &mut Grid) -> Result<(), Overflow> 
     Ok(())
 }
 
-/// How far off a figure is, in the hundred.
+/// How far off a figure is, out of a hundred.
 fn moved(now: Dec, even: Dec) -> Result<String, Overflow> {
     if now.is_zero() {
         return Ok(String::new());

@@ -115,7 +115,7 @@ fn grid(ranking: &Ranking, show: &Show) -> Result<Grid, Overflow> {
     Ok(grid)
 }
 
-/// A chance in the hundred; what is all but certain is not called certain.
+/// A chance out of a hundred; what is all but certain is not called certain.
 fn chance(chance: Dec) -> String {
     match chance.fixed(0).as_str() {
         "100" => ">99 %".to_owned(),

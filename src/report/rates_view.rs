@@ -191,7 +191,7 @@ fn standing(desk: &Desk<'_>, day: Date) -> Standing {
     }
 }
 
-/// Which tables a result was reckoned by, as one sentence.
+/// Which tables a result was calculated by, as one sentence.
 pub(super) fn tables_line(desk: &Desk<'_>, ask: &Ask) -> String {
     let s = standing(desk, ask.date);
     let oldest = s.oldest_text.map(|day| format!(", oldest source of {day}")).unwrap_or_default();

@@ -1,11 +1,11 @@
-//! A settlement in the money it is shown in, so that what is shown adds up there too: what was reckoned and what differs are
+//! A settlement in the money it is shown in, so that what is shown adds up there too: what was calculated and what differs are
 //! converted once, shared by largest remainder over the charges, and each difference over its causes.
 
 use super::show::Show;
 use crate::settle::{Claimable, Entry, Ledger};
 use crate::units::{Dec, Overflow, Rate, share_exact};
 
-/// A ledger whose sums are in the money of `show`, in whole minor units: charges add up to the totals, what was reckoned and
+/// A ledger whose sums are in the money of `show`, in whole minor units: charges add up to the totals, what was calculated and
 /// what differs to what was charged, and causes to what differs. It is to be shown as it is ([`Show::as_it_is`]).
 pub fn settled_in(ledger: &Ledger, show: &Show) -> Result<Ledger, Overflow> {
     let mut all = ledger.clone();

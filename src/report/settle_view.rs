@@ -29,7 +29,7 @@ fn signed(amount: Dec, show: &Show) -> String {
     if amount.is_positive() { format!("+{text}") } else { text }
 }
 
-/// Reckoned, charged, and what of the difference has no cause, over the charges that have a receipt.
+/// Calculated, charged, and what of the difference has no cause, over the charges that have a receipt.
 fn sums(parcels: &[Settled]) -> Result<[Dec; 3], Overflow> {
     let entries = || parcels.iter().flat_map(|p| &p.entries).filter(|e| e.actual.is_some());
     Ok([

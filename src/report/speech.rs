@@ -10,7 +10,7 @@ use crate::text::visible;
 use crate::text::words::{count, few, list};
 use crate::units::{Dec, Mode, Overflow};
 
-/// The five sentences, each on a line, and a last line that says who reckoned them.
+/// The five sentences, each on a line, and a last line that says who calculated them.
 pub fn speech(showing: &Showing<'_>) -> Result<String, Overflow> {
     let sentences = [total(showing)?, door(showing)?, standing(showing)?, next(showing)?, assumptions(showing)];
     Ok(mark_text(&sentences.map(|sentence| visible(&sentence).into_owned() + "\n").concat()))

@@ -15,7 +15,7 @@ pub(super) fn marks(step: &Step) -> String {
     step.certainty.zip(step.evidence).map(|(certainty, evidence)| format!(" ({})", known(certainty, evidence))).unwrap_or_default()
 }
 
-/// How every amount of a bill came about; `whose` says with what it is reckoned, where it is not the build as it stands.
+/// How every amount of a bill came about; `whose` says with what it is calculated, where it is not the build as it stands.
 pub(super) fn trail_of(bill: &Bill, whose: &str, show: &Show) -> Grid {
     let mut grid = Grid::new("trail", &["rule", "amount", "row", "how, and the source"]);
     grid.stacked = true;

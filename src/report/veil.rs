@@ -190,7 +190,7 @@ mod tests {
         for pair in EDGES.windows(2) {
             assert!(pair[1] * 5 >= pair[0] * 6, "from {} to {}", pair[0], pair[1]);
         }
-        // The same of every share that can be told: another of the same words is a fifth above it or below it.
+        // The same for every share that can be told: another of the same words is a fifth above it or below it.
         let percent = |tenths: u32| Dec::new(i64::from(tenths), 1);
         for tenths in (10..=12_000_u32).filter(|tenths| *tenths != 1000) {
             let alike = |other: u32| in_words(percent(other)) == in_words(percent(tenths));

@@ -137,7 +137,7 @@ impl Grid {
         Grid { name, header: header.iter().map(|h| (*h).to_owned()).collect(), ..Grid::default() }
     }
 
-    /// Leaves out columns in which no row has anything but nought; the first and the last stay.
+    /// Leaves out columns in which no row has anything but zero; the first and the last stay.
     pub fn drop_empty_columns(&mut self) {
         let width = self.header.len();
         let nothing = |cell: &Cell| matches!(cell, Cell::Empty) || cell.as_str().chars().all(|c| matches!(c, '0' | '.' | '-' | ' '));

@@ -48,10 +48,10 @@ impl Kind {
     }
 }
 
-/// Over what a row is reckoned and rounded.
+/// Over what a row is calculated and rounded.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Level {
-    /// Each line by itself.
+    /// Each line on its own.
     Line,
     /// Lines alike in so many digits and in what the declaration calls them.
     Item(usize),
@@ -119,11 +119,11 @@ pub struct Charge {
     pub id: String,
     /// What it is.
     pub kind: Kind,
-    /// When it is reckoned.
+    /// When it is calculated.
     pub order: u32,
     /// Rows of which only one counts.
     pub group: Option<Group>,
-    /// Over what it is reckoned.
+    /// Over what it is calculated.
     pub level: Level,
     /// What its percentage is of.
     pub of: Option<Sum>,
@@ -216,7 +216,7 @@ impl Rule for Charge {
 }
 
 impl Charge {
-    /// A row must have something to reckon and a currency for its amounts.
+    /// A row must have something to calculate and a currency for its amounts.
     fn check(&self, row: &Row<'_>, problems: &mut Problems) {
         // a cell that cannot be read has been said, and says no more
         let stated = |name: &'static str| !row.cell(name).is_empty();

@@ -5,7 +5,7 @@ use super::stamp::{PROVENANCE, Rule};
 use super::when::When;
 use crate::text::{Columns, Problems, Row};
 
-/// The digits of what stands at a place.
+/// The digits of what is at a place.
 #[derive(Debug, Clone)]
 pub struct Code {
     /// The place, or places joined by ` + ` for one piece that fills several.

@@ -30,7 +30,7 @@ pub struct FreightStep {
     pub extra_per_kg: Option<Dec>,
     /// Cubic centimetres that count as a kilogram.
     pub volumetric_divisor: Option<Dec>,
-    /// What packing adds to the mass, in the hundred.
+    /// What packing adds to the mass, out of a hundred.
     pub packing_percent: Dec,
     /// What packing adds to the mass, once.
     pub packing_g: Dec,

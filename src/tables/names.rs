@@ -252,7 +252,7 @@ impl<T: Rule> Here<'_, T> {
         near(Diagnostic::error(what).at(self.cell(column)), words::nearest(name, self.ground.lands.iter().copied()))
     }
 
-    /// A tax at the sale is reckoned in the seller's money, so it can only be of what the seller is paid.
+    /// A tax at the sale is calculated in the seller's money, so it can only be of what the seller is paid.
     fn seller_parts(&self, of: Option<&Sum>, problems: &mut Problems) {
         let strange = of.into_iter().flat_map(Sum::names).find(|name| !["list", "goods", "freight", "insurance"].contains(name));
         if let Some(name) = strange {

@@ -209,9 +209,9 @@ impl Rule for FitRow {
 pub struct SpreadRow {
     /// What.
     pub what: String,
-    /// The least, the likely and the most, in the hundred or in money.
+    /// The least, the likely and the most, out of a hundred or in money.
     pub range: Option<[String; 3]>,
-    /// How often, in the hundred.
+    /// How often, out of a hundred.
     pub chance: Option<Dec>,
     /// In plain words.
     pub text: String,

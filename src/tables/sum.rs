@@ -27,7 +27,7 @@ pub struct Term {
 pub enum Factor {
     /// A number over a number: `0.6` is 0.6 over one, `22/78` is itself.
     Fraction(Dec, Dec),
-    /// A fact of the line, as a number between nought and one: `trait.metal_share`.
+    /// A fact of the line, as a number between zero and one: `trait.metal_share`.
     Trait(String),
 }
 

@@ -6,7 +6,7 @@ use crate::text::words::one_of;
 use crate::text::{Columns, Problems, Row};
 use crate::units::{Country, Date};
 
-/// A territory, and whether it is reckoned.
+/// A territory, and whether it is calculated.
 #[derive(Debug, Clone)]
 pub struct Territory {
     /// The country under whose code or postcodes it is found.
@@ -17,7 +17,7 @@ pub struct Territory {
     pub name: String,
     /// The postcodes that lie in it, or how they begin, in capitals and without spaces.
     pub postcodes: Vec<String>,
-    /// Whether it is reckoned; where it is not, it is refused by name.
+    /// Whether it is calculated; where it is not, it is refused by name.
     pub covered: bool,
     /// What is to be said: why it is refused, or what is left open.
     pub reason: String,

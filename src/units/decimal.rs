@@ -26,7 +26,7 @@ impl std::error::Error for Overflow {}
 pub struct Dec(Decimal);
 
 impl Dec {
-    /// Nought.
+    /// Zero.
     pub const ZERO: Dec = Dec(Decimal::ZERO);
     /// One.
     pub const ONE: Dec = Dec(Decimal::ONE);
@@ -77,17 +77,17 @@ impl Dec {
         Dec(self.0.abs())
     }
 
-    /// Whether it is nought.
+    /// Whether it is zero.
     pub fn is_zero(self) -> bool {
         self.0.is_zero()
     }
 
-    /// Whether it is below nought.
+    /// Whether it is below zero.
     pub fn is_negative(self) -> bool {
         self.0.is_sign_negative() && !self.0.is_zero()
     }
 
-    /// Whether it is above nought.
+    /// Whether it is above zero.
     pub fn is_positive(self) -> bool {
         self.0.is_sign_positive() && !self.0.is_zero()
     }

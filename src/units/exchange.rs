@@ -15,7 +15,7 @@ impl Rate {
     /// One for one.
     pub const SAME: Rate = Rate { times: Dec::ONE, over: Dec::ONE };
 
-    /// Multiply by `times`, then divide by `over`; both are above nought.
+    /// Multiply by `times`, then divide by `over`; both are above zero.
     pub fn new(times: Dec, over: Dec) -> Option<Rate> {
         (times.is_positive() && over.is_positive()).then_some(Rate { times, over })
     }

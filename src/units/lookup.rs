@@ -3,7 +3,7 @@
 use std::borrow::Borrow;
 use std::hash::{DefaultHasher, Hash, Hasher};
 
-/// Values by keys; the key nought is not used.
+/// Values by keys; the key zero is not used.
 #[derive(Debug, Clone)]
 pub struct Lookup {
     cells: Vec<(u64, u32)>,

@@ -22,7 +22,7 @@ impl Grams {
         self.0.plus(other.0).map(Grams)
     }
 
-    /// The difference, which may be below nought.
+    /// The difference, which may be below zero.
     pub fn minus(self, other: Grams) -> Result<Grams, Overflow> {
         self.0.minus(other.0).map(Grams)
     }
@@ -86,7 +86,7 @@ mod tests {
             let mass = Grams(Dec::new(tenths, 1));
             assert_eq!((mass.to_string().as_str(), mass.grouped().as_str()), (plain, grouped));
         }
-        // Beyond a tenth it is rounded, not cut, and a nought behind the point is not shown.
+        // Beyond a tenth it is rounded, not cut, and a zero behind the point is not shown.
         assert_eq!(Grams(Dec::new(19_996, 1)).grouped(), "1,999.6");
         assert_eq!(Grams(Dec::new(199_996, 2)).grouped(), "2,000");
     }

@@ -1,19 +1,19 @@
-//! Percentages: `20` is twenty in the hundred, everywhere.
+//! Percentages: `20` is twenty out of a hundred, everywhere.
 
 use std::fmt;
 
 use super::number::{self, Style};
 use super::{Dec, Overflow, Rounding};
 
-/// So many in the hundred.
+/// So many out of a hundred.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
 pub struct Percent(pub Dec);
 
 impl Percent {
-    /// Nothing in the hundred.
+    /// Nothing out of a hundred.
     pub const ZERO: Percent = Percent(Dec::ZERO);
 
-    /// Reads `2.5`, `2.5 %` or `2.5%`, from nought to `most`: the form of rule tables and flags.
+    /// Reads `2.5`, `2.5 %` or `2.5%`, from zero to `most`: the form of rule tables and flags.
     pub fn parse(text: &str, most: u32) -> Result<Percent, String> {
         Percent::typed(text, most, Style::Point)
     }

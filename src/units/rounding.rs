@@ -7,15 +7,15 @@ use super::{Dec, Overflow, number};
 /// The way a figure between two steps goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Mode {
-    /// To the nearer step, ties away from nought.
+    /// To the nearer step, ties away from zero.
     HalfUp,
     /// To the nearer step, ties to the even one.
     HalfEven,
-    /// To the nearer step, ties towards nought.
+    /// To the nearer step, ties towards zero.
     HalfDown,
-    /// Towards nought.
+    /// Towards zero.
     Down,
-    /// Away from nought.
+    /// Away from zero.
     Up,
     /// Upwards.
     Ceiling,

@@ -4,7 +4,7 @@
 
 use super::{Dec, Mode, Overflow};
 
-/// Shares `total` over `weights` in steps of ten to the minus `decimals`; weights that are all nought share evenly.
+/// Shares `total` over `weights` in steps of ten to the minus `decimals`; weights that are all zero share evenly.
 ///
 /// The total must be a whole number of steps; what is left after that (it never is, for rounded money) goes to the
 /// first share.

@@ -49,7 +49,7 @@ pub struct Step {
     pub text: String,
     /// The place it lies at; empty for none.
     pub place: String,
-    /// Grams, below nought where they are taken off.
+    /// Grams, below zero where they are taken off.
     pub grams: Span,
     /// The part whose own mass stands in place of the range.
     pub own: Option<String>,

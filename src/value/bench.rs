@@ -234,7 +234,7 @@ pub fn check(book: &Book, desk: &Desk<'_>, problems: &mut Problems) -> Findings 
     }
 }
 
-/// Refuses a build with a place filled twice: everything reckoned on it would count a piece twice.
+/// Refuses a build with a place filled twice: everything calculated on it would count a piece twice.
 pub fn refuse_doubled(bench: &Bench<'_>) -> Result<(), Problems> {
     let mut problems = Problems::new();
     bench.doubled().iter().for_each(|doubled| problems.push(told_twice(doubled)));

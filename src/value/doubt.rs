@@ -109,7 +109,7 @@ fn usual(row: &Part, mass: Grams, desk: &Desk<'_>) -> Result<Option<[Dec; 3]>, O
     Ok(Some([mass.0.plus(low)?, mass.0.plus(likely)?, mass.0.plus(high)?]))
 }
 
-/// A guess is no wider than what usually stands at its place, where that range holds the guess.
+/// A guess is no wider than what usually is at its place, where that range holds the guess.
 fn narrowed(row: &Part, mass: Grams, [low, high]: [Dec; 2], desk: &Desk<'_>) -> Result<[Dec; 2], Overflow> {
     let mut usual: Option<(Grams, Grams)> = None;
     for place in &row.places {

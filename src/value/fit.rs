@@ -89,7 +89,7 @@ pub fn clashes<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> Vec<Clash<'a>> {
 }
 
 /// Parts that state a key, by the side of the joint they are on: those at one place of it share a side, every other part is
-/// one by itself.
+/// one on its own.
 fn sides<'a>(parts: &[&'a Part], row: Option<&FitRow>) -> Vec<Vec<&'a Part>> {
     let side = |part: &Part| row.and_then(|row| row.between.iter().position(|place| part.places.contains(place)));
     let mut sides: Vec<(Option<usize>, Vec<&Part>)> = Vec::new();

@@ -6,7 +6,7 @@ use crate::landed::Desk;
 use crate::text::Problems;
 use crate::text::words::{count, list, quoted};
 
-/// A part that has fewer pieces than stand at its place, so that some of them stay.
+/// A part that has fewer pieces than are at its place, so that some of them stay.
 #[derive(Debug, Clone)]
 pub struct Short<'a> {
     /// The place.

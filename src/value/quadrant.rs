@@ -47,7 +47,7 @@ pub struct Difference {
 }
 
 impl Difference {
-    /// The difference; the cost is rounded half up to the minor unit of so many decimals, so that what is reckoned is what
+    /// The difference; the cost is rounded half up to the minor unit of so many decimals, so that what is calculated is what
     /// is shown.
     pub fn new(cost: Dec, saved: Grams, digits: u32) -> Difference {
         Difference { cost: cost.round_to(digits, Mode::HalfUp), saved }

@@ -4,7 +4,7 @@ use std::cmp::Ordering;
 
 use crate::units::{Dec, Overflow};
 
-/// One figure over another that is above nought, both brought to whole numbers of one small step.
+/// One figure over another that is above zero, both brought to whole numbers of one small step.
 #[derive(Debug, Clone, Copy)]
 pub struct Ratio {
     over: i64,
@@ -12,7 +12,7 @@ pub struct Ratio {
 }
 
 impl Ratio {
-    /// `over ÷ under`; none unless `under` is above nought.
+    /// `over ÷ under`; none unless `under` is above zero.
     pub fn of(over: Dec, under: Dec) -> Result<Option<Ratio>, Overflow> {
         if !under.is_positive() {
             return Ok(None);

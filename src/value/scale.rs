@@ -41,7 +41,7 @@ impl OnScale {
         self.mass.mass.likely
     }
 
-    /// What is left of a mass limit; below nought where the bike is over it.
+    /// What is left of a mass limit; below zero where the bike is over it.
     pub fn left_of(&self, limit: Grams) -> Result<Dec, Overflow> {
         limit.minus(self.likely()).map(|left| left.0)
     }

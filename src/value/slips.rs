@@ -87,7 +87,7 @@ fn pieces(bench: &Bench<'_>, problems: &mut Problems) {
     }
 }
 
-/// A mass far outside what usually stands at its places: three times the most, or a third of the least. A digit too many or too
+/// A mass far outside what usually is at its places: three times the most, or a third of the least. A digit too many or too
 /// few is ten times, and the range itself may be as wide as three times.
 fn mass(book: &Book, row: &Part, desk: &Desk<'_>, problems: &mut Problems) -> Result<(), Overflow> {
     let Some(mass) = row.mass else { return Ok(()) };

@@ -1,5 +1,5 @@
 //! The ladder: upgrades in the order in which money buys grams, each rung starting where the one below it ends. Where the
-//! ladder takes no gram off, the upgrades stand for themselves: each bar begins at nought, and nothing is added up.
+//! ladder takes no gram off, the upgrades stand for themselves: each bar begins at zero, and nothing is added up.
 
 use super::axis::Axis;
 use super::foot::Foot;
@@ -29,12 +29,12 @@ pub struct Rung {
 pub struct Ladder {
     /// The rungs.
     pub rungs: Vec<Rung>,
-    /// Whether each was reckoned given those before; else each stands by itself.
+    /// Whether each was calculated given those before; else each stands on its own.
     pub climbed: bool,
 }
 
 impl Ladder {
-    /// With the steps that a picture of a shape has no room for as one at the end; what stands by itself is not added up, and
+    /// With the steps that a picture of a shape has no room for as one at the end; what stands on its own is not added up, and
     /// the last are left out.
     pub fn folded(mut self, shape: Shape) -> Result<Ladder, Overflow> {
         let most = match shape {
@@ -58,7 +58,7 @@ impl Ladder {
     }
 }
 
-/// The upgrades of a ranking, each by itself: everything that is sure to take grams off, cheapest kilogram first.
+/// The upgrades of a ranking, each on its own: everything that is sure to take grams off, cheapest kilogram first.
 pub fn rungs(ranking: &Ranking) -> Result<Vec<Rung>, Overflow> {
     let mut found: Vec<Rung> = Vec::new();
     let up = |option: &&Ranked| matches!(option.difference.quadrant(), Quadrant::TradeOff | Quadrant::Better) && !option.last;
@@ -83,7 +83,7 @@ pub fn ladder(ladder: &Ladder, shown: usize, figures: &Figures, shape: Shape, fo
     let size = sketch.letter;
     let saved = || rungs.iter().map(|rung| rung.saved);
     let longest = if ladder.climbed { Grams::total(saved())? } else { saved().max().unwrap_or(Grams::ZERO) };
-    // Under the scale what stands by itself says so.
+    // Under the scale what stands on its own says so.
     let under_scale = if ladder.climbed { size * 2 } else { size * 7 / 2 };
     let count = i64::try_from(rungs.len()).unwrap_or(1).max(1);
     // A name and what it brings stand beside each other where there is room, else one over the other where the picture is high

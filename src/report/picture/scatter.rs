@@ -22,7 +22,7 @@ pub struct Mark {
     pub frontier: bool,
 }
 
-/// The market line: price at some masses, with its band; reckoned elsewhere.
+/// The market line: price at some masses, with its band; calculated elsewhere.
 #[derive(Debug, Clone, Default)]
 pub struct MarketLine {
     /// Mass, low, middle, high.

@@ -1,4 +1,4 @@
-//! Receipts in the place of what was reckoned: each in its own money, the sum of each charge shared over the parts, lumps
+//! Receipts in the place of what was calculated: each in its own money, the sum of each charge shared over the parts, lumps
 //! last, in the order in which the engine puts them.
 
 use super::Common;
@@ -115,7 +115,7 @@ fn move_to(rows: &mut Rows, name: &str, now: u32) {
     }
 }
 
-/// Duty and anti-dumping out of one sum, by what was reckoned of each.
+/// Duty and anti-dumping out of one sum, by what was calculated of each.
 fn in_one_sum(page: &mut Page<'_>, common: &Common, rows: &Rows, both: F) -> Result<[F; 2], Overflow> {
     let digits = common.currency.digits();
     let both = page.sum("  duty and anti-dumping in one sum", "", Look::Money(digits), both)?;
@@ -159,7 +159,7 @@ fn read(page: &mut Page<'_>, receipt: &Charged, common: &Common) -> Result<At, O
     Ok(at)
 }
 
-/// A sum as charged, shared over the parts by what was reckoned of it, else by goods.
+/// A sum as charged, shared over the parts by what was calculated of it, else by goods.
 fn set(page: &mut Page<'_>, common: &Common, rows: &mut Rows, name: &'static str, amount: F) -> Result<(), Overflow> {
     let digits = common.currency.digits();
     let amount = page.sum(&format!("  {name}, as charged"), "", Look::Money(digits), amount)?;
@@ -189,7 +189,7 @@ fn lump_to_seller(page: &Page<'_>, rows: &Rows, known: &[&str], lump: F) -> F {
     F::Add(terms)
 }
 
-/// One sum at the door, beside what other receipts cover: over the charges that were due, by what was reckoned of each; all
+/// One sum at the door, beside what other receipts cover: over the charges that were due, by what was calculated of each; all
 /// of it a fee where none was.
 fn lump_at_door(page: &mut Page<'_>, common: &Common, rows: &mut Rows, known: &[&str], lump: F) -> Result<(), Overflow> {
     let digits = common.currency.digits();

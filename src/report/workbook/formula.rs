@@ -1,10 +1,10 @@
-//! Formulas as a tree: reckoned here exactly, for the value stored beside them, and written for a spreadsheet.
+//! Formulas as a tree: calculated here exactly, for the value stored beside them, and written for a spreadsheet.
 
 use crate::tables::Op;
 use crate::text::words::letters;
 use crate::units::{Dec, Mode, Overflow, Rounding};
 
-/// A cell: sheet, row, column, from nought.
+/// A cell: sheet, row, column, from zero.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct At {
     pub(super) sheet: usize,
@@ -41,7 +41,7 @@ pub(super) enum F {
     Add(Vec<(bool, F)>),
     /// A product.
     Mul(Vec<F>),
-    /// A quotient; nought where the divisor is.
+    /// A quotient; zero where the divisor is.
     Div(Box<F>, Box<F>),
     /// One or the other.
     If(Box<B>, Box<F>, Box<F>),
@@ -76,7 +76,7 @@ pub(super) enum B {
     Not(Box<B>),
 }
 
-/// What formulas are reckoned from.
+/// What formulas are calculated from.
 pub(super) trait Cells {
     /// The number in a cell.
     fn number(&self, at: At) -> Dec;

@@ -106,7 +106,7 @@ mod tests {
     use crate::text::Problems;
     use crate::units::{Date, Dec};
 
-    /// The formulas, reckoned exactly here, come to the engine's own total.
+    /// The formulas, calculated exactly here, come to the engine's own total.
     #[test]
     fn formulas_come_to_the_tools_total() {
         let parts = "part,place,seller,price,currency,dispatch,quantity,freight,handling,insurance,mass_g\n\

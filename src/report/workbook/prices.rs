@@ -21,7 +21,7 @@ pub(super) struct Prices {
     tax_in_price: u32,
 }
 
-/// Rows of what is paid, in the destination's money: goods, discount (below nought), freight, insurance, tax at the sale.
+/// Rows of what is paid, in the destination's money: goods, discount (below zero), freight, insurance, tax at the sale.
 pub(super) struct Paid {
     pub(super) shares: u32,
     pub(super) card: u32,
@@ -77,7 +77,7 @@ pub(super) fn prices(page: &mut Page<'_>, work: &Working<'_>, common: &Common) -
     Ok(rows)
 }
 
-/// Weights, or ones where all weights are nought: then all share alike.
+/// Weights, or ones where all weights are zero: then all share alike.
 pub(super) fn evened(page: &mut Page<'_>, weights: u32) -> Result<u32, Overflow> {
     page.each("  weights", "alike where all are nought", Look::Step, |p, i| {
         let none = B::Cmp(p.total(weights), Op::Equal, F::N(Dec::ZERO));

@@ -8,7 +8,7 @@ use crate::rules::{Bears, ChargeOutline};
 use crate::tables::{Op, Per};
 use crate::units::{Dec, Overflow, Rounding};
 
-/// Lines that are reckoned together: of one item and one rate. Returned is the row of their numbers, and the lines that
+/// Lines that are calculated together: of one item and one rate. Returned is the row of their numbers, and the lines that
 /// stand for each group.
 pub(super) fn groups(page: &mut Page<'_>, charge: &ChargeOutline) -> (u32, Vec<u16>) {
     let mut known: Vec<(u32, &Bears)> = Vec::new();

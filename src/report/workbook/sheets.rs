@@ -156,7 +156,7 @@ impl Page<'_> {
         self.row += 1;
     }
 
-    /// Names a row: what it is, where it comes from, how it is reckoned.
+    /// Names a row: what it is, where it comes from, how it is calculated.
     pub(super) fn name(&mut self, what: &str, source: &str, how: &str, look: Look) {
         for (col, text) in (0..).zip([what, source, how]) {
             let at = self.at(self.row, col);

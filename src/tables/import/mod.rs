@@ -61,7 +61,7 @@ customs' XML, and Japanese customs' weekly list typed as CSV";
 const BY_HAND: &str = "any other rate is one row of `exchange.csv` in your folder of rates, under \
 `use,base,quote,rate,valid_from,source`: `market,EUR,TWD,36.50,2026-10-30,my bank`";
 
-/// Reads a published file, finding out by itself which it is.
+/// Reads a published file, finding out on its own which it is.
 pub fn import(path: &str, bytes: &[u8], problems: &mut Problems) -> Option<Publication> {
     let text = decode(path, bytes, problems)?;
     let file = File { path: Arc::from(path), text: &text };
