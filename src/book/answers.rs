@@ -4,7 +4,9 @@ use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
 use super::read::{amount, whole, yes_no};
-use super::seller::{CHANNELS, Freight, HandlingFee, OWN, SENDERS, freight, included, insurance, terms};
+use super::seller::{
+    CHANNELS, Freight, HandlingFee, OWN, SENDERS, freight, included, insurance, terms,
+};
 use crate::text::words::{self, one_of};
 use crate::text::{Cell, Problems, Spot};
 use crate::units::number::{self, Style};
@@ -29,35 +31,57 @@ impl Cells {
     /// Its row.
     pub(super) fn row_with(&self, column: &'static str) -> Option<&Spot> {
         let leading = self.first_with(column)?;
-        if can_be_read(column, &leading.cell(column), self.currency()) { Some(self.answering(column, leading)) } else { Some(leading) }
+        if can_be_read(column, &leading.cell(column), self.currency()) {
+            Some(self.answering(column, leading))
+        } else {
+            Some(leading)
+        }
     }
 
     /// The first row with something in a column.
     fn first_with(&self, column: &'static str) -> Option<&Spot> {
-        self.own.iter().chain(&self.rows).find(|spot| !spot.cell(column).is_empty())
+        self.own
+            .iter()
+            .chain(&self.rows)
+            .find(|spot| !spot.cell(column).is_empty())
     }
 
     /// The row against which the others are held.
     fn answering<'a>(&'a self, column: &'static str, leading: &'a Spot) -> &'a Spot {
-        self.elsewhere.iter().find(|(other, _)| *other == column).map_or(leading, |(_, spot)| spot)
+        self.elsewhere
+            .iter()
+            .find(|(other, _)| *other == column)
+            .map_or(leading, |(_, spot)| spot)
     }
 
     /// The seller's currency, so far as it can be told.
     fn currency(&self) -> Option<Currency> {
-        let told = self.first_with("currency").map(|leading| self.answering("currency", leading));
-        told.and_then(|spot| Currency::parse(spot.cell("currency").text())).or_else(|| self.sign_of_prices())
+        let told = self
+            .first_with("currency")
+            .map(|leading| self.answering("currency", leading));
+        told.and_then(|spot| Currency::parse(spot.cell("currency").text()))
+            .or_else(|| self.sign_of_prices())
     }
 
     /// Finds the answer where rows differ: what the seller's own table says, else what most rows say, so that one wrong cell is one
     /// error wherever it stands. Of as many, an amount goes before a name, and the first before later ones.
     pub(super) fn settle(&mut self) {
         for column in OWN {
-            let Some(leading) = self.first_with(column).map(|spot| spot.cell(column)) else { continue };
-            if self.rows.iter().all(|row| row.cell(column).is_empty() || row.cell(column).text() == leading.text()) {
+            let Some(leading) = self.first_with(column).map(|spot| spot.cell(column)) else {
+                continue;
+            };
+            if self
+                .rows
+                .iter()
+                .all(|row| row.cell(column).is_empty() || row.cell(column).text() == leading.text())
+            {
                 continue;
             }
             let currency = self.currency();
-            let own = self.own.as_ref().filter(|spot| !spot.cell(column).is_empty());
+            let own = self
+                .own
+                .as_ref()
+                .filter(|spot| !spot.cell(column).is_empty());
             if own.is_some_and(|spot| can_be_read(column, &spot.cell(column), currency)) {
                 continue;
             }
@@ -68,8 +92,12 @@ impl Cells {
                     said.entry(cell.text().to_owned()).or_insert((0, at)).0 += 1;
                 }
             }
-            let named = |text: &str| column == "freight" && text.starts_with(|c: char| c.is_ascii_lowercase());
-            let most = said.iter().max_by_key(|(text, (count, at))| (*count, !named(text), Reverse(*at)));
+            let named = |text: &str| {
+                column == "freight" && text.starts_with(|c: char| c.is_ascii_lowercase())
+            };
+            let most = said
+                .iter()
+                .max_by_key(|(text, (count, at))| (*count, !named(text), Reverse(*at)));
             let row = most.and_then(|(_, (_, at))| self.rows.get(*at)).cloned();
             self.elsewhere.extend(row.map(|row| (column, row)));
         }
@@ -84,12 +112,17 @@ impl Cells {
     pub(super) fn disagreements(&self, name: &str, problems: &mut Problems) {
         let currency = self.currency();
         for column in OWN {
-            let Some(leading) = self.first_with(column) else { continue };
+            let Some(leading) = self.first_with(column) else {
+                continue;
+            };
             let first = self.answering(column, leading).cell(column);
             let leading = leading.cell(column);
             let unread = !can_be_read(column, &leading, currency);
-            let differs =
-                |cell: &Cell<'_>| !cell.is_empty() && cell.text() != first.text() && !same_thing(column, cell.text(), first.text());
+            let differs = |cell: &Cell<'_>| {
+                !cell.is_empty()
+                    && cell.text() != first.text()
+                    && !same_thing(column, cell.text(), first.text())
+            };
             for row in &self.rows {
                 let cell = row.cell(column);
                 if differs(&cell) && !(unread && cell.place() == leading.place()) {
@@ -99,7 +132,10 @@ impl Cells {
                         first.place(),
                         words::quoted(name)
                     );
-                    problems.push(cell.error(what).help("one seller has one answer: give other sellers other names"));
+                    problems.push(
+                        cell.error(what)
+                            .help("one seller has one answer: give other sellers other names"),
+                    );
                 }
             }
         }
@@ -109,7 +145,11 @@ impl Cells {
     pub(super) fn sign_of_prices(&self) -> Option<Currency> {
         self.rows.iter().find_map(|row| {
             let price = row.cell("price");
-            match number::money(price.some()?, price.style()).ok()?.1.as_slice() {
+            match number::money(price.some()?, price.style())
+                .ok()?
+                .1
+                .as_slice()
+            {
                 [one] => Some(*one),
                 _ => None,
             }
@@ -121,7 +161,10 @@ impl Cells {
 fn can_be_read(column: &str, cell: &Cell<'_>, currency: Option<Currency>) -> bool {
     let (text, style) = (cell.text(), cell.style());
     match column {
-        "freight" => !matches!(freight(Some(*cell), currency, &mut Problems::new()), Freight::Unknown),
+        "freight" => !matches!(
+            freight(Some(*cell), currency, &mut Problems::new()),
+            Freight::Unknown
+        ),
         "dispatch" => Country::parse(text).is_some(),
         "currency" => Currency::parse(text).is_some(),
         "sender" => one_of(&SENDERS, text).is_ok(),
@@ -131,7 +174,9 @@ fn can_be_read(column: &str, cell: &Cell<'_>, currency: Option<Currency>) -> boo
         "prices_include" => included(text, style).is_ok(),
         "handling" => HandlingFee::parse(text, style).is_ok(),
         "transit_days" => whole(text, 0, 400).is_ok(),
-        "free_freight_over" | "return_freight" => amount(cell, currency, &mut Problems::new()).is_some(),
+        "free_freight_over" | "return_freight" => {
+            amount(cell, currency, &mut Problems::new()).is_some()
+        }
         "insurance" => insurance(cell, currency, &mut Problems::new()).is_some(),
         _ => true,
     }
@@ -141,7 +186,9 @@ fn can_be_read(column: &str, cell: &Cell<'_>, currency: Option<Currency>) -> boo
 fn same_thing(column: &str, one: &str, other: &str) -> bool {
     match column {
         "dispatch" => Country::parse(one).is_some() && Country::parse(one) == Country::parse(other),
-        "currency" => Currency::parse(one).is_some() && Currency::parse(one) == Currency::parse(other),
+        "currency" => {
+            Currency::parse(one).is_some() && Currency::parse(one) == Currency::parse(other)
+        }
         _ => {
             let read = |text: &str| number::money(text, Style::Point).ok();
             read(one).is_some() && read(one) == read(other)

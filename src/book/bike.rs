@@ -20,8 +20,12 @@ pub enum PriceKind {
 }
 
 /// The kinds of price by their words.
-pub const PRICE_KINDS: [(&str, PriceKind); 4] =
-    [("list", PriceKind::List), ("street", PriceKind::Street), ("sale", PriceKind::Sale), ("used", PriceKind::Used)];
+pub const PRICE_KINDS: [(&str, PriceKind); 4] = [
+    ("list", PriceKind::List),
+    ("street", PriceKind::Street),
+    ("sale", PriceKind::Sale),
+    ("used", PriceKind::Used),
+];
 
 impl PriceKind {
     /// Its word.
@@ -61,12 +65,25 @@ pub struct Bike {
 
 pub(super) const COLUMNS: Columns = Columns {
     needed: &["bike", "price", "mass_g"],
-    optional: &["currency", "price_kind", "basis", "size", "class", "season", "seen", "seller"],
+    optional: &[
+        "currency",
+        "price_kind",
+        "basis",
+        "size",
+        "class",
+        "season",
+        "seen",
+        "seller",
+    ],
     shared: &[],
 };
 
 /// Reads `bikes.csv`.
-pub(super) fn read(file: &BookFile, sellers: &BTreeMap<String, Seller>, problems: &mut Problems) -> Vec<Bike> {
+pub(super) fn read(
+    file: &BookFile,
+    sellers: &BTreeMap<String, Seller>,
+    problems: &mut Problems,
+) -> Vec<Bike> {
     let mut found: Vec<Bike> = Vec::new();
     for at in Spot::rows(&sheet(file, &COLUMNS, problems)) {
         let name = at.cell("bike");
@@ -79,9 +96,16 @@ pub(super) fn read(file: &BookFile, sellers: &BTreeMap<String, Seller>, problems
             continue;
         }
         let seller = at.cell("seller").some().map(str::to_owned);
-        if seller.as_ref().is_some_and(|seller| !sellers.contains_key(seller)) {
+        if seller
+            .as_ref()
+            .is_some_and(|seller| !sellers.contains_key(seller))
+        {
             let expected = "expected a seller of `sellers.csv` or `parts.csv`, or none for a bike bought at home";
-            problems.push(unknown(&at.cell("seller"), expected, sellers.keys().map(String::as_str)));
+            problems.push(unknown(
+                &at.cell("seller"),
+                expected,
+                sellers.keys().map(String::as_str),
+            ));
         }
         let stated = at.cell("currency").optional(problems, currency);
         let known = stated.or_else(|| sellers.get(seller.as_deref()?)?.currency);
@@ -90,7 +114,10 @@ pub(super) fn read(file: &BookFile, sellers: &BTreeMap<String, Seller>, problems
             name: name.text().to_owned(),
             price: price.map(|(value, _)| value),
             currency: price.map_or(known, |(_, currency)| currency),
-            price_kind: at.cell("price_kind").optional(problems, |t| one_of(&PRICE_KINDS, t)).unwrap_or(PriceKind::List),
+            price_kind: at
+                .cell("price_kind")
+                .optional(problems, |t| one_of(&PRICE_KINDS, t))
+                .unwrap_or(PriceKind::List),
             mass: mass(&at.cell("mass_g"), problems),
             basis: at.cell("basis").optional(problems, |t| one_of(&BASES, t)),
             size: at.cell("size").text().to_owned(),

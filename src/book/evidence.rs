@@ -77,7 +77,15 @@ const NOT: [&str; 66] = [
 ];
 
 /// Words for who tests, whole or as the end of a name: `Nordlab`.
-const TESTERS: [&str; 7] = ["lab", "labs", "laboratory", "laboratories", "laboratorium", "institute", "institut"];
+const TESTERS: [&str; 7] = [
+    "lab",
+    "labs",
+    "laboratory",
+    "laboratories",
+    "laboratorium",
+    "institute",
+    "institut",
+];
 
 /// Standards for bicycles and their parts, by body and number; from memory. A standard for how a firm is run, such as ISO 9001,
 /// tests no part.
@@ -121,8 +129,15 @@ pub fn is_report(text: &str, today: Date) -> bool {
         .filter(|word| !word.is_empty())
         .collect();
     // `report no. 4711` is a number; every other `no` says that there is none.
-    let numbering = |at: usize| words.get(at) == Some(&"no") && words.get(at + 1).is_some_and(|next| digits(next) >= 3);
-    if lower.contains('?') || words.iter().enumerate().any(|(at, word)| NOT.contains(word) && !numbering(at)) {
+    let numbering = |at: usize| {
+        words.get(at) == Some(&"no") && words.get(at + 1).is_some_and(|next| digits(next) >= 3)
+    };
+    if lower.contains('?')
+        || words
+            .iter()
+            .enumerate()
+            .any(|(at, word)| NOT.contains(word) && !numbering(at))
+    {
         return false;
     }
     let mut kinds: Vec<Word> = words.iter().map(|word| kind(word, today)).collect();
@@ -151,8 +166,11 @@ fn is_standard(body: &str, number: &str) -> bool {
 /// A word on its own: `iso4210-6` is a standard too.
 fn kind(word: &str, today: Date) -> Word {
     let glued = STANDARDS.iter().any(|(body, number)| {
-        let rest = word.strip_prefix(body).map(|rest| rest.trim_start_matches('-'));
-        rest.and_then(|rest| rest.strip_prefix(number)).is_some_and(|rest| !rest.starts_with(|c: char| c.is_ascii_alphanumeric()))
+        let rest = word
+            .strip_prefix(body)
+            .map(|rest| rest.trim_start_matches('-'));
+        rest.and_then(|rest| rest.strip_prefix(number))
+            .is_some_and(|rest| !rest.starts_with(|c: char| c.is_ascii_alphanumeric()))
     });
     if glued {
         Word::Standard
@@ -171,9 +189,15 @@ fn kind(word: &str, today: Date) -> Word {
 /// year comes the month; before one, day and month may be either, and the earlier of the two counts. None for a word that is no date.
 fn earliest(word: &str) -> Option<Date> {
     let parts: Vec<&str> = word.split(['-', '.', '/']).collect();
-    let number = |part: &&str| part.bytes().all(|b| b.is_ascii_digit()) && matches!(part.len(), 1 | 2 | 4);
-    let is_year = |part: &&str| part.len() == 4 && (part.starts_with("19") || part.starts_with("20"));
-    let short: Vec<u32> = parts.iter().filter(|part| part.len() <= 2).filter_map(|part| part.parse().ok()).collect();
+    let number =
+        |part: &&str| part.bytes().all(|b| b.is_ascii_digit()) && matches!(part.len(), 1 | 2 | 4);
+    let is_year =
+        |part: &&str| part.len() == 4 && (part.starts_with("19") || part.starts_with("20"));
+    let short: Vec<u32> = parts
+        .iter()
+        .filter(|part| part.len() <= 2)
+        .filter_map(|part| part.parse().ok())
+        .collect();
     if parts.len() > 3 || !parts.iter().all(number) || short.len() + 1 != parts.len() {
         return None;
     }
@@ -181,8 +205,14 @@ fn earliest(word: &str) -> Option<Date> {
     let first = Date::new(year, 1, 1);
     match short.as_slice() {
         [month] => Date::new(year, *month, 1).or(first),
-        [month, day] if parts.first().is_some_and(is_year) => Date::new(year, *month, *day).or(first),
-        [one, other] => Date::new(year, *one, *other).into_iter().chain(Date::new(year, *other, *one)).min().or(first),
+        [month, day] if parts.first().is_some_and(is_year) => {
+            Date::new(year, *month, *day).or(first)
+        }
+        [one, other] => Date::new(year, *one, *other)
+            .into_iter()
+            .chain(Date::new(year, *other, *one))
+            .min()
+            .or(first),
         _ => first,
     }
 }

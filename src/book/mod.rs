@@ -28,7 +28,9 @@ pub use evidence::is_report;
 pub use offer::{FitValue, MassKind, Part, Role, Standing, consignment_of};
 pub use parcel::ParcelRow;
 pub use receipt::{CHARGE_NAMES, CHARGE_WORDS, ChargeWord, Receipt, dated_after};
-pub use seller::{CHANNELS, Channel, Freight, HandlingFee, Included, Insurance, SENDERS, Seller, Sender};
+pub use seller::{
+    CHANNELS, Channel, Freight, HandlingFee, Included, Insurance, SENDERS, Seller, Sender,
+};
 pub use settings::{Remedies, SETTINGS, Settings, Signed};
 pub use unknown::{About, Figure, Unknown};
 pub use weighing::{Weighing, readings};
@@ -87,11 +89,23 @@ pub struct Claim {
 }
 
 /// The tables of a book, in the order they are read.
-pub const TABLES: [&str; 9] = ["settings", "sellers", "parcels", "parts", "discounts", "bikes", "unknowns", "receipts", "weighings"];
+pub const TABLES: [&str; 9] = [
+    "settings",
+    "sellers",
+    "parcels",
+    "parts",
+    "discounts",
+    "bikes",
+    "unknowns",
+    "receipts",
+    "weighings",
+];
 
 /// The columns a table of a book may have, beside `note`; none for a name that is no table.
 pub fn columns(table: &str) -> Vec<&'static str> {
-    columns_of(table).map(|found| [found.needed, found.optional].concat()).unwrap_or_default()
+    columns_of(table)
+        .map(|found| [found.needed, found.optional].concat())
+        .unwrap_or_default()
 }
 
 /// The same as they are read.
@@ -112,8 +126,12 @@ fn columns_of(table: &str) -> Option<Columns> {
 
 /// A book without parts: a workbook lacks the sheet, a folder the file.
 fn no_parts(files: &[BookFile]) -> Diagnostic {
-    let Some((workbook, _)) = files.iter().find_map(|file| file.path.rsplit_once(", sheet ")) else {
-        return Diagnostic::error("there is no `parts.csv` in this book").help("start a book with `landwaiter new DIR --kind road`");
+    let Some((workbook, _)) = files
+        .iter()
+        .find_map(|file| file.path.rsplit_once(", sheet "))
+    else {
+        return Diagnostic::error("there is no `parts.csv` in this book")
+            .help("start a book with `landwaiter new DIR --kind road`");
     };
     Diagnostic::error(format!("there is no sheet `parts` in the workbook {}", words::quoted(workbook)))
         .help("the sheet with a row for each part has the name `parts`; `landwaiter new FILE.xlsx --workbook` writes one to fill in")
@@ -143,12 +161,22 @@ impl Book {
             }
             return book;
         }
-        book.parcels = file("parcels").map(|f| parcel::read(f, &book.sellers, problems)).unwrap_or_default();
-        book.discounts = file("discounts").map(|f| discount::read(f, &book, problems)).unwrap_or_default();
-        book.bikes = file("bikes").map(|f| bike::read(f, &book.sellers, problems)).unwrap_or_default();
+        book.parcels = file("parcels")
+            .map(|f| parcel::read(f, &book.sellers, problems))
+            .unwrap_or_default();
+        book.discounts = file("discounts")
+            .map(|f| discount::read(f, &book, problems))
+            .unwrap_or_default();
+        book.bikes = file("bikes")
+            .map(|f| bike::read(f, &book.sellers, problems))
+            .unwrap_or_default();
         book.unknowns = file("unknowns").map(|f| unknown::read(f, &book, problems));
-        book.receipts = file("receipts").map(|f| receipt::read(f, &book, problems)).unwrap_or_default();
-        book.weighings = file("weighings").map(|f| weighing::read(f, &book, problems)).unwrap_or_default();
+        book.receipts = file("receipts")
+            .map(|f| receipt::read(f, &book, problems))
+            .unwrap_or_default();
+        book.weighings = file("weighings")
+            .map(|f| weighing::read(f, &book, problems))
+            .unwrap_or_default();
         book.claims = weighing::apply(&mut book, problems);
         book.cross_check(problems);
         book
@@ -162,11 +190,19 @@ impl Book {
         before.receipts.clear();
         before.weighings.clear();
         for claim in before.claims.drain(..) {
-            for part in before.parts.iter_mut().filter(|part| part.name == claim.part) {
+            for part in before
+                .parts
+                .iter_mut()
+                .filter(|part| part.name == claim.part)
+            {
                 (part.mass, part.mass_kind) = (claim.mass, claim.kind);
             }
         }
-        for part in before.parts.iter_mut().filter(|part| part.seller.is_some() && part.price.is_some()) {
+        for part in before
+            .parts
+            .iter_mut()
+            .filter(|part| part.seller.is_some() && part.price.is_some())
+        {
             if matches!(part.standing, Standing::InHand | Standing::OnOrder) {
                 part.paid = None;
             }
@@ -191,7 +227,11 @@ impl Book {
         if let Some(found) = file("settings") {
             book.settings = settings::read(found, problems);
         }
-        let none = BookFile { path: "parts.csv".to_owned(), table: "parts".to_owned(), bytes: b"part,place\n".to_vec() };
+        let none = BookFile {
+            path: "parts.csv".to_owned(),
+            table: "parts".to_owned(),
+            bytes: b"part,place\n".to_vec(),
+        };
         let rows = read::sheet(file("parts").unwrap_or(&none), &part::COLUMNS, problems);
         (book.sellers, book.lost_rows) = seller::read(file("sellers"), &rows, problems);
         book
@@ -209,47 +249,92 @@ impl Book {
 
     /// The options, and other offers of parts: what may come.
     pub fn offers(&self) -> impl Iterator<Item = &Part> {
-        self.parts.iter().filter(|part| matches!(part.role, Role::Option | Role::Rival))
+        self.parts
+            .iter()
+            .filter(|part| matches!(part.role, Role::Option | Role::Rival))
     }
 
     /// What is not on the bike and was paid for all the same: options that are on order, in hand or given, and what is lost or
     /// went back. Their money is spent, or asked for at the door, whatever becomes of them.
     pub fn beside(&self) -> impl Iterator<Item = &Part> {
-        self.parts.iter().filter(|part| part.is_owned_option() || part.is_gone())
+        self.parts
+            .iter()
+            .filter(|part| part.is_owned_option() || part.is_gone())
     }
 
     /// The build, and what is paid for beside it.
     pub fn paid_for(&self) -> impl Iterator<Item = &Part> {
-        self.parts.iter().filter(|part| part.role == Role::Build || part.is_owned_option() || part.is_gone())
+        self.parts
+            .iter()
+            .filter(|part| part.role == Role::Build || part.is_owned_option() || part.is_gone())
     }
 
     /// What lies in the boxes of other parts: it travels with them, whatever becomes of them.
     pub fn boxed(&self) -> impl Iterator<Item = &Part> {
-        self.parts.iter().filter(|part| matches!(part.role, Role::Build | Role::Gone) && part.comes_with.is_some())
+        self.parts.iter().filter(|part| {
+            matches!(part.role, Role::Build | Role::Gone) && part.comes_with.is_some()
+        })
     }
 
     /// The build or option row of a name; what is gone only where nothing else has the name.
     pub fn main_row(&self, name: &str) -> Option<&Part> {
-        let mut rows = self.parts.iter().filter(|part| part.name == name && part.role != Role::Rival);
-        rows.clone().find(|part| !part.is_gone()).or_else(|| rows.next())
+        let mut rows = self
+            .parts
+            .iter()
+            .filter(|part| part.name == name && part.role != Role::Rival);
+        rows.clone()
+            .find(|part| !part.is_gone())
+            .or_else(|| rows.next())
     }
 
     /// Takes the sellers' names out: `seller A`, `seller B`, in the order of their names, wherever they stand; likewise the labels
     /// of their parcels, their codes, and the names of freight schedules, which are returned with what stands for them.
     pub fn hide_sellers(&mut self) -> BTreeMap<String, String> {
-        let labels = lettered("parcel", self.parts.iter().map(|part| &part.parcel).chain(self.parcels.iter().map(|row| &row.parcel)));
+        let labels = lettered(
+            "parcel",
+            self.parts
+                .iter()
+                .map(|part| &part.parcel)
+                .chain(self.parcels.iter().map(|row| &row.parcel)),
+        );
         let label = |name: &str| labels.get(name).cloned().unwrap_or_else(|| name.to_owned());
         let codes = lettered("code", self.discounts.iter().map(|row| &row.code));
         let groups = lettered("codes", self.discounts.iter().map(|row| &row.group));
-        let letter = |known: &BTreeMap<String, String>, name: &str| known.get(name).cloned().unwrap_or_default();
-        let freights = self.sellers.values().map(|seller| &seller.freight).chain(self.parcels.iter().map(|row| &row.freight));
-        let schedules =
-            lettered("Schedule", freights.filter_map(|freight| if let Freight::Schedule(name) = freight { Some(name) } else { None }));
-        let named: BTreeSet<String> =
-            self.sellers.keys().cloned().chain(self.parts.iter().filter_map(|part| part.seller.clone())).collect();
-        let hidden: BTreeMap<String, String> =
-            named.into_iter().enumerate().map(|(at, name)| (name, format!("seller {}", words::letters(at)))).collect();
-        let other = |name: &str| hidden.get(name).cloned().unwrap_or_else(|| "a seller".to_owned());
+        let letter = |known: &BTreeMap<String, String>, name: &str| {
+            known.get(name).cloned().unwrap_or_default()
+        };
+        let freights = self
+            .sellers
+            .values()
+            .map(|seller| &seller.freight)
+            .chain(self.parcels.iter().map(|row| &row.freight));
+        let schedules = lettered(
+            "Schedule",
+            freights.filter_map(|freight| {
+                if let Freight::Schedule(name) = freight {
+                    Some(name)
+                } else {
+                    None
+                }
+            }),
+        );
+        let named: BTreeSet<String> = self
+            .sellers
+            .keys()
+            .cloned()
+            .chain(self.parts.iter().filter_map(|part| part.seller.clone()))
+            .collect();
+        let hidden: BTreeMap<String, String> = named
+            .into_iter()
+            .enumerate()
+            .map(|(at, name)| (name, format!("seller {}", words::letters(at))))
+            .collect();
+        let other = |name: &str| {
+            hidden
+                .get(name)
+                .cloned()
+                .unwrap_or_else(|| "a seller".to_owned())
+        };
         self.sellers = std::mem::take(&mut self.sellers)
             .into_values()
             .map(|mut seller| {
@@ -266,15 +351,30 @@ impl Book {
             hide_schedule(&mut row.freight, &schedules);
         }
         for row in &mut self.discounts {
-            (row.seller, row.code, row.group) = (other(&row.seller), letter(&codes, &row.code), letter(&groups, &row.group));
+            (row.seller, row.code, row.group) = (
+                other(&row.seller),
+                letter(&codes, &row.code),
+                letter(&groups, &row.group),
+            );
         }
-        self.bikes.iter_mut().for_each(|bike| bike.seller = bike.seller.as_deref().map(other));
+        self.bikes
+            .iter_mut()
+            .for_each(|bike| bike.seller = bike.seller.as_deref().map(other));
         let parcel = |id: &str| match id.split_once('/') {
-            Some((seller, own)) if !hidden.contains_key(id) => format!("{}/{}", other(seller), label(own)),
+            Some((seller, own)) if !hidden.contains_key(id) => {
+                format!("{}/{}", other(seller), label(own))
+            }
             _ => other(id),
         };
-        self.receipts.iter_mut().for_each(|row| row.consignment = parcel(&row.consignment));
-        for row in self.unknowns.iter_mut().flatten().filter(|row| !row.name.is_empty()) {
+        self.receipts
+            .iter_mut()
+            .for_each(|row| row.consignment = parcel(&row.consignment));
+        for row in self
+            .unknowns
+            .iter_mut()
+            .flatten()
+            .filter(|row| !row.name.is_empty())
+        {
             row.name = unknown::renamed(row, &hidden, &parcel);
         }
         schedules
@@ -285,43 +385,77 @@ impl Book {
         let names: Vec<&str> = self.parts.iter().map(|part| part.name.as_str()).collect();
         for part in &self.parts {
             self.check_bundle(part, &names, problems);
-            for needed in part.needs.iter().filter(|needed| !self.lost_rows && !names.contains(&needed.as_str())) {
+            for needed in part
+                .needs
+                .iter()
+                .filter(|needed| !self.lost_rows && !names.contains(&needed.as_str()))
+            {
                 problems.push(missing_part(part, "needs", needed, &names));
             }
         }
         for row in &self.parcels {
-            let mut parts = self.parts.iter().filter(|part| part.seller.as_deref() == Some(row.seller.as_str()));
+            let mut parts = self
+                .parts
+                .iter()
+                .filter(|part| part.seller.as_deref() == Some(row.seller.as_str()));
             if !parts.any(|part| part.parcel == row.parcel) {
-                let labels = self.parts.iter().map(|part| part.parcel.as_str()).filter(|label| !label.is_empty());
-                let what = format!("no row of `parts.csv` travels in this parcel of {}: the row is not used", words::quoted(&row.seller));
+                let labels = self
+                    .parts
+                    .iter()
+                    .map(|part| part.parcel.as_str())
+                    .filter(|label| !label.is_empty());
+                let what = format!(
+                    "no row of `parts.csv` travels in this parcel of {}: the row is not used",
+                    words::quoted(&row.seller)
+                );
                 problems.push(read::unknown(&row.at.cell("parcel"), what, labels).as_warning());
             }
         }
         self.check_sellers(problems);
-        ring(self, "comes_with", |part| part.comes_with.iter().cloned().collect(), problems);
+        ring(
+            self,
+            "comes_with",
+            |part| part.comes_with.iter().cloned().collect(),
+            problems,
+        );
         ring(self, "needs", |part| part.needs.clone(), problems);
     }
 
     /// Two names that only differ in capital letters or blanks would be two parcels, each with limits of its own.
     fn check_sellers(&self, problems: &mut Problems) {
-        let plain = |name: &str| name.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+        let plain = |name: &str| {
+            name.split_whitespace()
+                .collect::<Vec<_>>()
+                .join(" ")
+                .to_lowercase()
+        };
         let mut met: BTreeMap<String, &Seller> = BTreeMap::new();
         for seller in self.sellers.values() {
             if let Some(other) = met.insert(plain(&seller.name), seller) {
-                let what = format!("expected another name, or {} as at {}", words::quoted(&other.name), other.at.place());
-                let help = "the same seller is written the same way each time: two names are two parcels";
+                let what = format!(
+                    "expected another name, or {} as at {}",
+                    words::quoted(&other.name),
+                    other.at.place()
+                );
+                let help =
+                    "the same seller is written the same way each time: two names are two parcels";
                 problems.push(seller.at.cell("seller").error(what).help(help));
             }
         }
     }
 
     fn check_bundle(&self, part: &Part, names: &[&str], problems: &mut Problems) {
-        let Some(holder) = &part.comes_with else { return };
+        let Some(holder) = &part.comes_with else {
+            return;
+        };
         match self.main_row(holder) {
             None if self.lost_rows => {}
             None => problems.push(missing_part(part, "comes_with", holder, names)),
             Some(row) if row.role == Role::Option && part.role == Role::Build => {
-                let what = format!("expected a part of the build: {} is an option, and may never be bought", words::quoted(holder));
+                let what = format!(
+                    "expected a part of the build: {} is an option, and may never be bought",
+                    words::quoted(holder)
+                );
                 problems.push(part.at.cell("comes_with").error(what));
             }
             Some(_) => {}
@@ -331,7 +465,11 @@ impl Book {
 
 fn missing_part(part: &Part, column: &'static str, name: &str, names: &[&str]) -> Diagnostic {
     let cell = part.at.cell(column);
-    let which = if cell.text() == name { String::new() } else { format!(", which {} is not", words::quoted(name)) };
+    let which = if cell.text() == name {
+        String::new()
+    } else {
+        format!(", which {} is not", words::quoted(name))
+    };
     let missing = cell.error(format!("expected the name of a part in `parts.csv`{which}"));
     match words::nearest(name, names.iter().copied()) {
         Some(near) => missing.help(format!("did you mean `{near}`?")),
@@ -340,21 +478,28 @@ fn missing_part(part: &Part, column: &'static str, name: &str, names: &[&str]) -
 }
 
 /// Reports a ring of rows that name one another, once, at the first of its rows.
-fn ring(book: &Book, column: &'static str, next: impl Fn(&Part) -> Vec<String>, problems: &mut Problems) {
+fn ring(
+    book: &Book,
+    column: &'static str,
+    next: impl Fn(&Part) -> Vec<String>,
+    problems: &mut Problems,
+) {
     let mut told: Vec<String> = Vec::new();
     for start in book.parts.iter().filter(|part| part.role != Role::Rival) {
         let mut path = vec![start.name.clone()];
         let mut met: BTreeSet<String> = BTreeSet::new();
-        let mut open: Vec<(String, usize)> = next(start).into_iter().map(|name| (name, 1)).collect();
+        let mut open: Vec<(String, usize)> =
+            next(start).into_iter().map(|name| (name, 1)).collect();
         while let Some((name, depth)) = open.pop() {
             path.truncate(depth);
             if name == start.name {
                 if !told.contains(&start.name) {
                     told.extend(path.iter().cloned());
                     path.push(name);
-                    problems.push(
-                        start.at.cell(column).error(format!("expected no ring of parts that name one another: {}", path.join(" → "))),
-                    );
+                    problems.push(start.at.cell(column).error(format!(
+                        "expected no ring of parts that name one another: {}",
+                        path.join(" → ")
+                    )));
                 }
                 break;
             }
@@ -376,7 +521,11 @@ pub(super) fn at_file(path: &str) -> Place {
 /// Names with a letter for each, in their order; an empty one stays as it is.
 fn lettered<'a>(what: &str, names: impl Iterator<Item = &'a String>) -> BTreeMap<String, String> {
     let names: BTreeSet<&String> = names.filter(|name| !name.is_empty()).collect();
-    names.into_iter().enumerate().map(|(at, name)| (name.clone(), format!("{what} {}", words::letters(at)))).collect()
+    names
+        .into_iter()
+        .enumerate()
+        .map(|(at, name)| (name.clone(), format!("{what} {}", words::letters(at))))
+        .collect()
 }
 
 fn hide_schedule(freight: &mut Freight, schedules: &BTreeMap<String, String>) {

@@ -56,15 +56,26 @@ pub enum FitValue {
 impl FitValue {
     /// Reads `140|160`, `<=32` or `>=28`.
     pub fn parse(text: &str) -> Result<FitValue, String> {
-        let limit = |rest: &str| number::plain(rest.trim()).map_err(|_| format!("expected a number after the sign in `{text}`"));
+        let limit = |rest: &str| {
+            number::plain(rest.trim())
+                .map_err(|_| format!("expected a number after the sign in `{text}`"))
+        };
         if let Some(rest) = text.strip_prefix("<=") {
             return limit(rest).map(FitValue::AtMost);
         }
         if let Some(rest) = text.strip_prefix(">=") {
             return limit(rest).map(FitValue::AtLeast);
         }
-        let any: Vec<String> = text.split('|').map(|v| v.trim().to_owned()).filter(|v| !v.is_empty()).collect();
-        if any.is_empty() { Err("expected a value such as `12x142` or `140|160`".to_owned()) } else { Ok(FitValue::Any(any)) }
+        let any: Vec<String> = text
+            .split('|')
+            .map(|v| v.trim().to_owned())
+            .filter(|v| !v.is_empty())
+            .collect();
+        if any.is_empty() {
+            Err("expected a value such as `12x142` or `140|160`".to_owned())
+        } else {
+            Ok(FitValue::Any(any))
+        }
     }
 }
 
@@ -131,18 +142,27 @@ pub struct Part {
 
 /// The name of a seller's parcel: the seller, and the label where there is one.
 pub fn consignment_of(seller: &str, parcel: &str) -> String {
-    if parcel.is_empty() { seller.to_owned() } else { format!("{seller}/{parcel}") }
+    if parcel.is_empty() {
+        seller.to_owned()
+    } else {
+        format!("{seller}/{parcel}")
+    }
 }
 
 impl Part {
     /// The name of the parcel that it travels in; none where it has no seller, and so is at home.
     pub fn consignment(&self) -> Option<String> {
-        self.seller.as_deref().map(|seller| consignment_of(seller, &self.parcel))
+        self.seller
+            .as_deref()
+            .map(|seller| consignment_of(seller, &self.parcel))
     }
 
     /// Whether it travels in the parcel of this name; what is at home may name its money behind.
     pub fn is_in(&self, consignment: &str) -> bool {
-        self.consignment().map_or_else(|| consignment.starts_with("at home"), |own| own == consignment)
+        self.consignment().map_or_else(
+            || consignment.starts_with("at home"),
+            |own| own == consignment,
+        )
     }
 
     /// One piece to order, of which nothing but the name is known.
@@ -181,12 +201,18 @@ impl Part {
 
     /// A row without price and mass is open: not wrong, and not counted.
     pub fn is_open(&self) -> bool {
-        self.price.is_none() && self.mass.is_none() && matches!(self.standing, Standing::ToOrder | Standing::OnOrder)
+        self.price.is_none()
+            && self.mass.is_none()
+            && matches!(self.standing, Standing::ToOrder | Standing::OnOrder)
     }
 
     /// An option that is here or on its way: it is no part of the bike, and its money is spent or asked for at the door.
     pub fn is_owned_option(&self) -> bool {
-        self.role == Role::Option && matches!(self.standing, Standing::OnOrder | Standing::InHand | Standing::Given)
+        self.role == Role::Option
+            && matches!(
+                self.standing,
+                Standing::OnOrder | Standing::InHand | Standing::Given
+            )
     }
 
     /// Whether it was paid for, and is lost or went back.

@@ -4,7 +4,9 @@ use std::collections::BTreeMap;
 
 use super::BookFile;
 use super::read::{sheet, unknown};
-use super::seller::{CHANNELS, Channel, Freight, HandlingFee, Insurance, Seller, freight, insurance};
+use super::seller::{
+    CHANNELS, Channel, Freight, HandlingFee, Insurance, Seller, freight, insurance,
+};
 use crate::text::words::one_of;
 use crate::text::{Columns, Problems, Spot};
 use crate::units::Date;
@@ -34,17 +36,33 @@ pub struct ParcelRow {
 
 pub(super) const COLUMNS: Columns = Columns {
     needed: &["seller"],
-    optional: &["parcel", "ordered", "arrived", "channel", "freight", "insurance", "handling"],
+    optional: &[
+        "parcel",
+        "ordered",
+        "arrived",
+        "channel",
+        "freight",
+        "insurance",
+        "handling",
+    ],
     shared: &[],
 };
 
 /// Reads `parcels.csv`.
-pub(super) fn read(file: &BookFile, sellers: &BTreeMap<String, Seller>, problems: &mut Problems) -> Vec<ParcelRow> {
+pub(super) fn read(
+    file: &BookFile,
+    sellers: &BTreeMap<String, Seller>,
+    problems: &mut Problems,
+) -> Vec<ParcelRow> {
     let mut found: Vec<ParcelRow> = Vec::new();
     for at in Spot::rows(&sheet(file, &COLUMNS, problems)) {
         let name = at.cell("seller");
         let Some(seller) = sellers.get(name.text()) else {
-            problems.push(unknown(&name, "expected a seller of `sellers.csv` or `parts.csv`", sellers.keys().map(String::as_str)));
+            problems.push(unknown(
+                &name,
+                "expected a seller of `sellers.csv` or `parts.csv`",
+                sellers.keys().map(String::as_str),
+            ));
             continue;
         };
         let row = ParcelRow {
@@ -52,18 +70,38 @@ pub(super) fn read(file: &BookFile, sellers: &BTreeMap<String, Seller>, problems
             parcel: at.cell("parcel").text().to_owned(),
             ordered: at.cell("ordered").optional(problems, Date::parse),
             arrived: at.cell("arrived").optional(problems, Date::parse),
-            channel: at.cell("channel").optional(problems, |t| one_of(&CHANNELS, t)),
+            channel: at
+                .cell("channel")
+                .optional(problems, |t| one_of(&CHANNELS, t)),
             freight: freight(Some(at.cell("freight")), seller.currency, problems),
-            insurance: at.cell("insurance").some().and_then(|_| insurance(&at.cell("insurance"), seller.currency, problems)),
-            handling: at.cell("handling").optional(problems, |t| HandlingFee::parse(t, at.cell("handling").style())),
+            insurance: at
+                .cell("insurance")
+                .some()
+                .and_then(|_| insurance(&at.cell("insurance"), seller.currency, problems)),
+            handling: at.cell("handling").optional(problems, |t| {
+                HandlingFee::parse(t, at.cell("handling").style())
+            }),
             at: at.clone(),
         };
-        if row.ordered.zip(row.arrived).is_some_and(|(ordered, arrived)| arrived < ordered) {
-            problems.push(at.cell("arrived").error("expected a day on or after `ordered`"));
+        if row
+            .ordered
+            .zip(row.arrived)
+            .is_some_and(|(ordered, arrived)| arrived < ordered)
+        {
+            problems.push(
+                at.cell("arrived")
+                    .error("expected a day on or after `ordered`"),
+            );
         }
-        match found.iter().find(|other| other.seller == row.seller && other.parcel == row.parcel) {
+        match found
+            .iter()
+            .find(|other| other.seller == row.seller && other.parcel == row.parcel)
+        {
             Some(first) => {
-                let what = format!("expected one row for each parcel: this one stands at {} too", first.at.place());
+                let what = format!(
+                    "expected one row for each parcel: this one stands at {} too",
+                    first.at.place()
+                );
                 problems.push(at.cell("parcel").error(what));
             }
             None => found.push(row),

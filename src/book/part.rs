@@ -43,7 +43,11 @@ pub(super) const COLUMNS: Columns = Columns {
     shared: &super::seller::OWN,
 };
 
-const ROLES: [(&str, Role); 3] = [("build", Role::Build), ("option", Role::Option), ("rival", Role::Rival)];
+const ROLES: [(&str, Role); 3] = [
+    ("build", Role::Build),
+    ("option", Role::Option),
+    ("rival", Role::Rival),
+];
 const STANDINGS: [(&str, Standing); 5] = [
     ("to-order", Standing::ToOrder),
     ("on-order", Standing::OnOrder),
@@ -51,7 +55,11 @@ const STANDINGS: [(&str, Standing); 5] = [
     ("given", Standing::Given),
     ("bundled", Standing::Bundled),
 ];
-const MASS_KINDS: [(&str, MassKind); 3] = [("weighed", MassKind::Weighed), ("claimed", MassKind::Claimed), ("guess", MassKind::Guess)];
+const MASS_KINDS: [(&str, MassKind); 3] = [
+    ("weighed", MassKind::Weighed),
+    ("claimed", MassKind::Claimed),
+    ("guess", MassKind::Guess),
+];
 
 impl Standing {
     /// Its word.
@@ -90,10 +98,19 @@ impl Cells<'_> {
 }
 
 /// Reads every row.
-pub(super) fn read(sheet: &Arc<Sheet>, sellers: &BTreeMap<String, Seller>, problems: &mut Problems) -> Vec<Part> {
+pub(super) fn read(
+    sheet: &Arc<Sheet>,
+    sellers: &BTreeMap<String, Seller>,
+    problems: &mut Problems,
+) -> Vec<Part> {
     if sheet.is_empty() && !problems.refuse() {
         let place = super::at_file(sheet.path());
-        problems.push(crate::text::Diagnostic::error("there are no rows below the header: expected one for each part").at(place));
+        problems.push(
+            crate::text::Diagnostic::error(
+                "there are no rows below the header: expected one for each part",
+            )
+            .at(place),
+        );
     }
     let spots: Vec<Spot> = Spot::rows(sheet).collect();
     let mains = main_rows(&spots, problems);
@@ -103,8 +120,13 @@ pub(super) fn read(sheet: &Arc<Sheet>, sellers: &BTreeMap<String, Seller>, probl
     let mut nowhere = Nowhere::default();
     for own in &spots {
         let rival = own.cell("role").text() == "rival";
-        let main = mains.get(own.cell("part").text()).copied().filter(|_| rival);
-        let part = words::hinting(!problems.too_many(), || one(&Cells { own, main }, sellers, &known, problems));
+        let main = mains
+            .get(own.cell("part").text())
+            .copied()
+            .filter(|_| rival);
+        let part = words::hinting(!problems.too_many(), || {
+            one(&Cells { own, main }, sellers, &known, problems)
+        });
         part.iter().for_each(|part| nowhere.meet(part, sellers));
         parts.extend(part.filter(|_| !problems.too_many()));
     }
@@ -120,25 +142,48 @@ struct Nowhere {
 
 impl Nowhere {
     fn meet(&mut self, part: &Part, sellers: &BTreeMap<String, Seller>) {
-        let seller = part.seller.as_ref().and_then(|name| sellers.get(name)).filter(|_| part.standing != Standing::Bundled);
-        let nowhere = |seller: &&Seller| seller.dispatch.is_none() && !part.is_open() && !seller.states("dispatch");
+        let seller = part
+            .seller
+            .as_ref()
+            .and_then(|name| sellers.get(name))
+            .filter(|_| part.standing != Standing::Bundled);
+        let nowhere = |seller: &&Seller| {
+            seller.dispatch.is_none() && !part.is_open() && !seller.states("dispatch")
+        };
         if let Some(seller) = seller.filter(nowhere) {
-            self.first.entry(seller.name.clone()).or_insert(part.at.clone());
+            self.first
+                .entry(seller.name.clone())
+                .or_insert(part.at.clone());
         }
     }
 
     /// Says it once for each seller, or once for all where no table has the column.
     fn say(&self, sellers: &BTreeMap<String, Seller>, problems: &mut Problems) {
-        let unsaid = self.first.values().all(|at| !at.has("dispatch")) && sellers.values().all(|seller| !seller.at.has("dispatch"));
-        if let Some(at) = self.first.values().min_by_key(|at| at.row().line()).filter(|_| unsaid && self.first.len() > 1) {
+        let unsaid = self.first.values().all(|at| !at.has("dispatch"))
+            && sellers.values().all(|seller| !seller.at.has("dispatch"));
+        if let Some(at) = self
+            .first
+            .values()
+            .min_by_key(|at| at.row().line())
+            .filter(|_| unsaid && self.first.len() > 1)
+        {
             let names: Vec<String> = self.first.keys().map(|name| words::quoted(name)).collect();
-            let what = format!("expected the country that each seller sends from, here or in `sellers.csv`: {}", words::few(&names));
+            let what = format!(
+                "expected the country that each seller sends from, here or in `sellers.csv`: {}",
+                words::few(&names)
+            );
             problems.push(at.cell("dispatch").error(what));
             return;
         }
         for (name, at) in &self.first {
-            let missing = at.cell("dispatch").error(format!("expected the country that {} sends from", words::quoted(name)));
-            let others = sellers.values().filter(|s| s.dispatch.is_some()).map(|s| s.name.as_str());
+            let missing = at.cell("dispatch").error(format!(
+                "expected the country that {} sends from",
+                words::quoted(name)
+            ));
+            let others = sellers
+                .values()
+                .filter(|s| s.dispatch.is_some())
+                .map(|s| s.name.as_str());
             let near = words::hinting(!problems.too_many(), || words::nearest(name, others));
             problems.push(match near {
                 Some(near) => missing.help(format!("did you mean the seller `{near}`?")),
@@ -151,20 +196,33 @@ impl Nowhere {
 /// The build or option row of each name; a name may have only one.
 fn main_rows<'a>(spots: &'a [Spot], problems: &mut Problems) -> BTreeMap<&'a str, &'a Spot> {
     let mut mains: BTreeMap<&str, &Spot> = BTreeMap::new();
-    for spot in spots.iter().filter(|spot| spot.cell("role").text() != "rival") {
+    for spot in spots
+        .iter()
+        .filter(|spot| spot.cell("role").text() != "rival")
+    {
         let name = spot.cell("part");
         // A role that cannot be read is one problem; what the row would then be is not guessed at.
-        if name.is_empty() || (mains.contains_key(name.text()) && unread(&spot.cell("role"), &ROLES)) {
+        if name.is_empty()
+            || (mains.contains_key(name.text()) && unread(&spot.cell("role"), &ROLES))
+        {
             continue;
         }
         if let Some(first) = mains.get(name.text()) {
-            let what = format!("expected another name: a part of this name stands at {}", first.place());
-            problems.push(name.error(what).help("another offer of one part has the role `rival`; another part has another name"));
+            let what = format!(
+                "expected another name: a part of this name stands at {}",
+                first.place()
+            );
+            problems.push(name.error(what).help(
+                "another offer of one part has the role `rival`; another part has another name",
+            ));
         } else {
             mains.insert(name.text(), spot);
         }
     }
-    for spot in spots.iter().filter(|spot| spot.cell("role").text() == "rival") {
+    for spot in spots
+        .iter()
+        .filter(|spot| spot.cell("role").text() == "rival")
+    {
         let name = spot.cell("part");
         if !name.is_empty() && !mains.contains_key(name.text()) {
             problems
@@ -179,45 +237,88 @@ fn unread<T: Copy>(cell: &Cell<'_>, words: &[(&'static str, T)]) -> bool {
     !cell.is_empty() && one_of(words, cell.text()).is_err()
 }
 
-fn one(cells: &Cells<'_>, sellers: &BTreeMap<String, Seller>, known: &[&str], problems: &mut Problems) -> Option<Part> {
+fn one(
+    cells: &Cells<'_>,
+    sellers: &BTreeMap<String, Seller>,
+    known: &[&str],
+    problems: &mut Problems,
+) -> Option<Part> {
     let own = cells.own;
-    let name = own.cell("part").needed(problems, |t| if t.is_empty() { Err("expected a name".to_owned()) } else { Ok(t.to_owned()) });
+    let name = own.cell("part").needed(problems, |t| {
+        if t.is_empty() {
+            Err("expected a name".to_owned())
+        } else {
+            Ok(t.to_owned())
+        }
+    });
     let place = cells.cell("place");
     if place.is_empty() {
         problems.push(place.error("expected a place, such as `frame`"));
     }
-    let standing = own.cell("standing").optional(problems, |t| one_of(&STANDINGS, t)).unwrap_or(Standing::ToOrder);
+    let standing = own
+        .cell("standing")
+        .optional(problems, |t| one_of(&STANDINGS, t))
+        .unwrap_or(Standing::ToOrder);
     let comes_with = own.cell("comes_with").some().map(str::to_owned);
-    let standing = if comes_with.is_some() && own.cell("standing").is_empty() { Standing::Bundled } else { standing };
+    let standing = if comes_with.is_some() && own.cell("standing").is_empty() {
+        Standing::Bundled
+    } else {
+        standing
+    };
     let (price, currency) = price(cells, sellers, problems);
     let part = Part {
         name: name?,
         places: names(place.text(), &[]),
-        role: own.cell("role").optional(problems, |t| one_of(&ROLES, t)).unwrap_or(Role::Build),
+        role: own
+            .cell("role")
+            .optional(problems, |t| one_of(&ROLES, t))
+            .unwrap_or(Role::Build),
         standing,
         seller: seller_of(own),
         price,
         currency,
-        quantity: cells.cell("quantity").optional(problems, |t| whole(t, 1, 100_000)).unwrap_or(1),
+        quantity: cells
+            .cell("quantity")
+            .optional(problems, |t| whole(t, 1, 100_000))
+            .unwrap_or(1),
         parcel: own.cell("parcel").text().to_owned(),
         paid: own_amount(&own.cell("paid"), problems),
         mass: grams(&cells.cell("mass_g"), problems),
-        mass_kind: cells.cell("mass_kind").optional(problems, |t| one_of(&MASS_KINDS, t)).unwrap_or(MassKind::Claimed),
+        mass_kind: cells
+            .cell("mass_kind")
+            .optional(problems, |t| one_of(&MASS_KINDS, t))
+            .unwrap_or(MassKind::Claimed),
         packed: grams(&cells.cell("packed_g"), problems),
         box_cm: cells.cell("box_cm").optional(problems, box_cm),
-        commodity: cells.cell("commodity").optional(problems, commodity).unwrap_or_default(),
+        commodity: cells
+            .cell("commodity")
+            .optional(problems, commodity)
+            .unwrap_or_default(),
         declared_as: cells.cell("declared_as").text().to_owned(),
-        traits: cells.cell("traits").optional(problems, traits).unwrap_or_default(),
+        traits: cells
+            .cell("traits")
+            .optional(problems, traits)
+            .unwrap_or_default(),
         origin: cells.cell("origin").optional(problems, country),
-        preference: cells.cell("preference").optional(problems, yes_no).unwrap_or(false),
+        preference: cells
+            .cell("preference")
+            .optional(problems, yes_no)
+            .unwrap_or(false),
         comes_with,
         needs: names(cells.cell("needs").text(), known),
-        fits: cells.cell("fits").optional(problems, fits).unwrap_or_default(),
+        fits: cells
+            .cell("fits")
+            .optional(problems, fits)
+            .unwrap_or_default(),
         resale: own_amount(&cells.cell("resale"), problems),
         limit_kg: positive(&cells.cell("limit_kg"), problems),
         evidence: cells.cell("evidence").text().to_owned(),
-        warranty_months: cells.cell("warranty_months").optional(problems, |t| whole(t, 0, 1200)),
-        seen: own.cell("seen").optional(problems, crate::units::Date::parse),
+        warranty_months: cells
+            .cell("warranty_months")
+            .optional(problems, |t| whole(t, 0, 1200)),
+        seen: own
+            .cell("seen")
+            .optional(problems, crate::units::Date::parse),
         at: own.clone(),
     };
     if !unread(&own.cell("standing"), &STANDINGS) {
@@ -227,10 +328,21 @@ fn one(cells: &Cells<'_>, sellers: &BTreeMap<String, Seller>, known: &[&str], pr
 }
 
 /// The price and its currency: a rival without a price takes both from the part's own row.
-fn price(cells: &Cells<'_>, sellers: &BTreeMap<String, Seller>, problems: &mut Problems) -> (Option<Dec>, Option<crate::units::Currency>) {
-    let row = if cells.own.cell("price").is_empty() { cells.main.unwrap_or(cells.own) } else { cells.own };
+fn price(
+    cells: &Cells<'_>,
+    sellers: &BTreeMap<String, Seller>,
+    problems: &mut Problems,
+) -> (Option<Dec>, Option<crate::units::Currency>) {
+    let row = if cells.own.cell("price").is_empty() {
+        cells.main.unwrap_or(cells.own)
+    } else {
+        cells.own
+    };
     let seller = seller_of(row).and_then(|name| sellers.get(&name)?.currency);
-    let stated = row.cell("currency").some().and_then(|text| currency(text).ok());
+    let stated = row
+        .cell("currency")
+        .some()
+        .and_then(|text| currency(text).ok());
     if seller.is_none() && row.cell("seller").is_empty() {
         row.cell("currency").optional(problems, currency);
     }
@@ -247,17 +359,30 @@ fn agree(part: &Part, sellers: &BTreeMap<String, Seller>, problems: &mut Problem
     let cell = |name: &'static str| part.at.cell(name);
     if part.standing == Standing::Bundled {
         if part.comes_with.is_none() {
-            problems.push(cell("comes_with").error("expected the name of the part whose box this bundled part is in"));
+            problems.push(
+                cell("comes_with")
+                    .error("expected the name of the part whose box this bundled part is in"),
+            );
         }
         if part.price.is_some_and(|price| !price.is_zero()) {
-            problems.push(cell("price").error("expected no price: a part that comes in another's box has none of its own"));
+            problems.push(cell("price").error(
+                "expected no price: a part that comes in another's box has none of its own",
+            ));
         }
     } else if part.comes_with.is_some() {
-        problems.push(cell("standing").error("expected `bundled`: the part comes in another's box"));
+        problems
+            .push(cell("standing").error("expected `bundled`: the part comes in another's box"));
     }
     if part.paid.is_some() && !matches!(part.standing, Standing::OnOrder | Standing::InHand) {
-        let what = format!("expected `paid` only where something is paid: this row is `{}`", part.standing.name());
-        problems.push(cell("paid").error(what).help("`on-order` when the seller is paid, `in-hand` when nothing more is to pay"));
+        let what = format!(
+            "expected `paid` only where something is paid: this row is `{}`",
+            part.standing.name()
+        );
+        problems.push(
+            cell("paid")
+                .error(what)
+                .help("`on-order` when the seller is paid, `in-hand` when nothing more is to pay"),
+        );
     }
     if part.standing != Standing::Bundled {
         agree_with_seller(part, seller, problems);
@@ -276,19 +401,34 @@ fn agree_with_seller(part: &Part, seller: Option<&Seller>, problems: &mut Proble
     }
     let known_price = part.price.is_some_and(|price| !price.is_zero());
     if part.price.is_some() && !known_price && part.standing == Standing::ToOrder {
-        let what = "is nothing really paid for it? leave the cell empty when the price is not known";
+        let what =
+            "is nothing really paid for it? leave the cell empty when the price is not known";
         problems.push(cell("price").error(what).as_warning());
     }
-    if part.price.is_some() && part.currency.is_none() && part.standing != Standing::Given && cell("currency").is_empty() {
-        problems.push(cell("currency").error("expected the currency of the price, here or in `sellers.csv`"));
+    if part.price.is_some()
+        && part.currency.is_none()
+        && part.standing != Standing::Given
+        && cell("currency").is_empty()
+    {
+        problems.push(
+            cell("currency").error("expected the currency of the price, here or in `sellers.csv`"),
+        );
     }
 }
 
 /// `30x20x12`.
 fn box_cm(text: &str) -> Result<[Dec; 3], String> {
     let expected = || "expected three lengths in centimetres, such as `30x20x12`".to_owned();
-    let read = |t: &str| number::plain(t.trim()).ok().filter(|n| n.is_positive() && *n <= Dec::THOUSAND);
-    let sides: Vec<Dec> = text.split(['x', '×']).map(read).collect::<Option<_>>().ok_or_else(expected)?;
+    let read = |t: &str| {
+        number::plain(t.trim())
+            .ok()
+            .filter(|n| n.is_positive() && *n <= Dec::THOUSAND)
+    };
+    let sides: Vec<Dec> = text
+        .split(['x', '×'])
+        .map(read)
+        .collect::<Option<_>>()
+        .ok_or_else(expected)?;
     sides.try_into().map_err(|_| expected())
 }
 
@@ -296,29 +436,59 @@ fn box_cm(text: &str) -> Result<[Dec; 3], String> {
 fn commodity(text: &str) -> Result<String, String> {
     let digits: String = text.chars().filter(|c| !matches!(c, '.' | ' ')).collect();
     let ok = (4..=10).contains(&digits.len()) && digits.bytes().all(|b| b.is_ascii_digit());
-    if ok { Ok(digits) } else { Err("expected 4 to 10 digits of a commodity code, such as `8714 91 10`".to_owned()) }
+    if ok {
+        Ok(digits)
+    } else {
+        Err("expected 4 to 10 digits of a commodity code, such as `8714 91 10`".to_owned())
+    }
 }
 
 /// `finish=raw + material=steel`.
 fn traits(text: &str) -> Result<BTreeMap<String, String>, String> {
-    Ok(pairs(text)?.into_iter().map(|(name, value)| (name.to_owned(), value.to_owned())).collect())
+    Ok(pairs(text)?
+        .into_iter()
+        .map(|(name, value)| (name.to_owned(), value.to_owned()))
+        .collect())
 }
 
 /// `freehub=… + rear_axle=12x142`.
 fn fits(text: &str) -> Result<BTreeMap<String, FitValue>, String> {
-    pairs(text)?.into_iter().map(|(key, value)| Ok((key.to_owned(), FitValue::parse(value)?))).collect()
+    pairs(text)?
+        .into_iter()
+        .map(|(key, value)| Ok((key.to_owned(), FitValue::parse(value)?)))
+        .collect()
 }
 
 fn pairs(text: &str) -> Result<Vec<(&str, &str)>, String> {
-    let split = |one: &str| -> Option<usize> { one.find('=').map(|at| if one[..at].ends_with(['<', '>']) { at - 1 } else { at }) };
+    let split = |one: &str| -> Option<usize> {
+        one.find('=').map(|at| {
+            if one[..at].ends_with(['<', '>']) {
+                at - 1
+            } else {
+                at
+            }
+        })
+    };
     let mut found: Vec<(&str, &str)> = Vec::new();
-    for one in text.split(" + ").map(str::trim).filter(|one| !one.is_empty()) {
+    for one in text
+        .split(" + ")
+        .map(str::trim)
+        .filter(|one| !one.is_empty())
+    {
         let expected = || {
-            let here = if one == text { String::new() } else { format!(" where it says {}", words::quoted(one)) };
+            let here = if one == text {
+                String::new()
+            } else {
+                format!(" where it says {}", words::quoted(one))
+            };
             format!("expected `name=value`{here}; several are joined by ` + `")
         };
         let name_end = split(one).ok_or_else(expected)?;
-        let value_start = if one[name_end..].starts_with('=') { name_end + 1 } else { name_end };
+        let value_start = if one[name_end..].starts_with('=') {
+            name_end + 1
+        } else {
+            name_end
+        };
         let (name, value) = (one[..name_end].trim(), one[value_start..].trim());
         if name.is_empty() || value.is_empty() {
             return Err(expected());

@@ -109,34 +109,57 @@ impl ChargeWord {
     pub fn parse(text: &str) -> Result<ChargeWord, String> {
         let typed = plain(text);
         let own = CHARGE_WORDS.iter().find(|(word, _)| plain(word) == typed);
-        let named = own.or_else(|| CHARGE_NAMES.iter().find(|(name, _)| *name == typed)).map(|(_, charge)| *charge);
-        named.or_else(|| tax(&typed)).map_or_else(|| one_of(&CHARGE_WORDS, text), Ok)
+        let named = own
+            .or_else(|| CHARGE_NAMES.iter().find(|(name, _)| *name == typed))
+            .map(|(_, charge)| *charge);
+        named
+            .or_else(|| tax(&typed))
+            .map_or_else(|| one_of(&CHARGE_WORDS, text), Ok)
     }
 }
 
 /// A name without capitals, apostrophes, `_` and `-`.
 fn plain(text: &str) -> String {
-    let letters = text.chars().filter(|c| !matches!(c, '\'' | '\u{2019}')).map(|c| if matches!(c, '_' | '-') { ' ' } else { c });
-    letters.collect::<String>().to_lowercase().split_whitespace().collect::<Vec<_>>().join(" ")
+    let letters = text
+        .chars()
+        .filter(|c| !matches!(c, '\'' | '\u{2019}'))
+        .map(|c| if matches!(c, '_' | '-') { ' ' } else { c });
+    letters
+        .collect::<String>()
+        .to_lowercase()
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ")
 }
 
 fn tax(typed: &str) -> Option<ChargeWord> {
-    TAXES.iter().find_map(|name| match typed.strip_prefix(name)?.trim_start() {
-        "" => Some(ChargeWord::Tax),
-        place if AT_SALE.contains(&place) => Some(ChargeWord::TaxAtSale),
-        place if AT_DOOR.contains(&place) => Some(ChargeWord::TaxAtBorder),
-        _ => None,
-    })
+    TAXES
+        .iter()
+        .find_map(|name| match typed.strip_prefix(name)?.trim_start() {
+            "" => Some(ChargeWord::Tax),
+            place if AT_SALE.contains(&place) => Some(ChargeWord::TaxAtSale),
+            place if AT_DOOR.contains(&place) => Some(ChargeWord::TaxAtBorder),
+            _ => None,
+        })
 }
 
 /// What a receipt is for; where it is a refund of a charge, that charge beside it: `refund of VAT`, `refund:duty`, `duty refund`.
 fn charge_of(text: &str) -> Result<(ChargeWord, Option<ChargeWord>), String> {
     let typed = plain(text);
-    let split = typed.strip_prefix("refund").map(|rest| rest.trim_start().trim_start_matches(':').trim_start());
-    let of = split.map(|rest| rest.strip_prefix("of ").unwrap_or(rest)).or(typed.strip_suffix(" refund")).filter(|of| !of.is_empty());
-    let Some(of) = of else { return ChargeWord::parse(text).map(|charge| (charge, None)) };
+    let split = typed
+        .strip_prefix("refund")
+        .map(|rest| rest.trim_start().trim_start_matches(':').trim_start());
+    let of = split
+        .map(|rest| rest.strip_prefix("of ").unwrap_or(rest))
+        .or(typed.strip_suffix(" refund"))
+        .filter(|of| !of.is_empty());
+    let Some(of) = of else {
+        return ChargeWord::parse(text).map(|charge| (charge, None));
+    };
     match ChargeWord::parse(of)? {
-        ChargeWord::Discount | ChargeWord::Refund => Err("expected what came back, as in `refund of VAT`".to_owned()),
+        ChargeWord::Discount | ChargeWord::Refund => {
+            Err("expected what came back, as in `refund of VAT`".to_owned())
+        }
         ChargeWord::ToPaySeller => Ok((ChargeWord::Refund, None)),
         charge => Ok((ChargeWord::Refund, Some(charge))),
     }
@@ -169,18 +192,29 @@ impl Receipt {
     /// Whether another row cannot be told apart from this one: not by its day, and not by its note.
     fn is_alike(&self, other: &Receipt) -> bool {
         let told = |r: &Receipt| (r.charge, r.of, r.amount, r.currency, r.date);
-        let named = |r: &Receipt| (r.consignment.clone(), r.part.clone(), r.at.cell("note").text().to_owned());
+        let named = |r: &Receipt| {
+            (
+                r.consignment.clone(),
+                r.part.clone(),
+                r.at.cell("note").text().to_owned(),
+            )
+        };
         told(self) == told(other) && named(self) == named(other)
     }
 }
 
 /// Receipts of a later day than one that is looked at.
 pub fn dated_after(receipts: &[Receipt], day: Date) -> impl Iterator<Item = &Receipt> {
-    receipts.iter().filter(move |receipt| receipt.date.is_some_and(|own| own > day))
+    receipts
+        .iter()
+        .filter(move |receipt| receipt.date.is_some_and(|own| own > day))
 }
 
-pub(super) const COLUMNS: Columns =
-    Columns { needed: &["consignment", "charge", "amount"], optional: &["currency", "date", "part"], shared: &[] };
+pub(super) const COLUMNS: Columns = Columns {
+    needed: &["consignment", "charge", "amount"],
+    optional: &["currency", "date", "part"],
+    shared: &[],
+};
 
 /// Reads `receipts.csv`.
 pub(super) fn read(file: &BookFile, book: &Book, problems: &mut Problems) -> Vec<Receipt> {
@@ -188,9 +222,17 @@ pub(super) fn read(file: &BookFile, book: &Book, problems: &mut Problems) -> Vec
     let spots: Vec<Spot> = Spot::rows(&sheet(file, &COLUMNS, problems)).collect();
     let mut found: Vec<Receipt> = Vec::new();
     for at in &spots {
-        let Some(mut receipt) = one(at, &ids, book, problems) else { continue };
-        if let Some(first) = found.iter().find(|other| !receipt.amount.is_zero() && other.is_alike(&receipt)) {
-            let what = format!("is this the charge of {} typed twice? both are counted, and nothing is claimed for it", first.at.place());
+        let Some(mut receipt) = one(at, &ids, book, problems) else {
+            continue;
+        };
+        if let Some(first) = found
+            .iter()
+            .find(|other| !receipt.amount.is_zero() && other.is_alike(&receipt))
+        {
+            let what = format!(
+                "is this the charge of {} typed twice? both are counted, and nothing is claimed for it",
+                first.at.place()
+            );
             let help = "take one row out; if both were charged, give each its own day, or say so in `note`";
             problems.push(at.cell("amount").error(what).help(help).as_warning());
             receipt.again = true;
@@ -206,7 +248,11 @@ fn one(at: &Spot, ids: &[String], book: &Book, problems: &mut Problems) -> Optio
     if !at_home && !ids.iter().any(|known| known == id.text()) {
         // where rows were lost, what they named would seem to be nowhere
         if !book.lost_rows {
-            problems.push(unknown(&id, "expected a parcel of the book: a seller, or SELLER/PARCEL", ids.iter().map(String::as_str)));
+            problems.push(unknown(
+                &id,
+                "expected a parcel of the book: a seller, or SELLER/PARCEL",
+                ids.iter().map(String::as_str),
+            ));
         }
         return None;
     }
@@ -221,7 +267,10 @@ fn one(at: &Spot, ids: &[String], book: &Book, problems: &mut Problems) -> Optio
     let Some(currency) = money else {
         // one that cannot be read has been said
         if at.cell("currency").is_empty() {
-            problems.push(at.cell("currency").error("expected the currency of the receipt"));
+            problems.push(
+                at.cell("currency")
+                    .error("expected the currency of the receipt"),
+            );
         }
         return None;
     };
@@ -229,24 +278,44 @@ fn one(at: &Spot, ids: &[String], book: &Book, problems: &mut Problems) -> Optio
     let (charge, of) = charge?;
     let part = problems.keep(part_of(at, charge, of, book))?;
     let consignment = id.text().to_owned();
-    Some(Receipt { consignment, charge, of, part, amount: value, currency, date, again: false, at: at.clone() })
+    Some(Receipt {
+        consignment,
+        charge,
+        of,
+        part,
+        amount: value,
+        currency,
+        date,
+        again: false,
+        at: at.clone(),
+    })
 }
 
 /// The part that a refund is for, or that went back, which must travel in that parcel.
-fn part_of(at: &Spot, charge: ChargeWord, of: Option<ChargeWord>, book: &Book) -> Result<Option<String>, Diagnostic> {
+fn part_of(
+    at: &Spot,
+    charge: ChargeWord,
+    of: Option<ChargeWord>,
+    book: &Book,
+) -> Result<Option<String>, Diagnostic> {
     let cell = at.cell("part");
     if cell.is_empty() {
         return Ok(None);
     }
-    let of_one = charge == ChargeWord::ReturnFreight || (charge == ChargeWord::Refund && of.is_none());
+    let of_one =
+        charge == ChargeWord::ReturnFreight || (charge == ChargeWord::Refund && of.is_none());
     if !of_one {
-        let what =
-            "expected no part: only a refund of goods and the freight back are for one part, other charges are shared over the parcel";
+        let what = "expected no part: only a refund of goods and the freight back are for one part, other charges are shared over the parcel";
         return Err(cell.error(what));
     }
     let id = at.cell("consignment");
     let travels = |part: &&Part| part.is_in(id.text());
-    let names: Vec<&str> = book.parts.iter().filter(travels).map(|part| part.name.as_str()).collect();
+    let names: Vec<&str> = book
+        .parts
+        .iter()
+        .filter(travels)
+        .map(|part| part.name.as_str())
+        .collect();
     if names.contains(&cell.text()) {
         return Ok(Some(cell.text().to_owned()));
     }

@@ -22,8 +22,12 @@ pub enum Sender {
 }
 
 /// The senders by their words.
-pub const SENDERS: [(&str, Sender); 4] =
-    [("business", Sender::Business), ("marketplace", Sender::Marketplace), ("private", Sender::Private), ("gift", Sender::Gift)];
+pub const SENDERS: [(&str, Sender); 4] = [
+    ("business", Sender::Business),
+    ("marketplace", Sender::Marketplace),
+    ("private", Sender::Private),
+    ("gift", Sender::Gift),
+];
 
 impl Sender {
     /// Its word.
@@ -94,27 +98,54 @@ pub struct HandlingFee {
 impl HandlingFee {
     /// Reads `12.00` or `2.5 % min 12.50`. A sign or code beside the amount is left to [`HandlingFee::signs`].
     pub fn parse(text: &str, style: Style) -> Result<HandlingFee, String> {
-        let expected = || "expected a fee such as `12.00` or `2.5 % min 12.50`, in the destination's money".to_owned();
-        let read = |text: &str| number::typed(text.trim(), style).ok().filter(|n| !n.is_negative()).ok_or_else(expected);
-        let money = |text: &str| number::money(text.trim(), style).ok().map(|(n, _)| n).filter(|n| !n.is_negative()).ok_or_else(expected);
+        let expected = || {
+            "expected a fee such as `12.00` or `2.5 % min 12.50`, in the destination's money"
+                .to_owned()
+        };
+        let read = |text: &str| {
+            number::typed(text.trim(), style)
+                .ok()
+                .filter(|n| !n.is_negative())
+                .ok_or_else(expected)
+        };
+        let money = |text: &str| {
+            number::money(text.trim(), style)
+                .ok()
+                .map(|(n, _)| n)
+                .filter(|n| !n.is_negative())
+                .ok_or_else(expected)
+        };
         match text.split_once('%') {
-            None => Ok(HandlingFee { percent: Percent::ZERO, least: money(text)? }),
+            None => Ok(HandlingFee {
+                percent: Percent::ZERO,
+                least: money(text)?,
+            }),
             Some((percent, rest)) => {
                 let least = match rest.trim().strip_prefix("min") {
                     Some(least) => money(least)?,
                     None if rest.trim().is_empty() => Dec::ZERO,
                     None => return Err(expected()),
                 };
-                let percent = read(percent).ok().filter(|p| *p <= Dec::HUNDRED).ok_or_else(expected)?;
-                Ok(HandlingFee { percent: Percent(percent), least })
+                let percent = read(percent)
+                    .ok()
+                    .filter(|p| *p <= Dec::HUNDRED)
+                    .ok_or_else(expected)?;
+                Ok(HandlingFee {
+                    percent: Percent(percent),
+                    least,
+                })
             }
         }
     }
 
     /// What the sign or code beside its amount can stand for; empty where there is none.
     pub fn signs(text: &str, style: Style) -> Vec<Currency> {
-        let amount = text.rsplit_once('%').map_or(text, |(_, rest)| rest.trim().strip_prefix("min").unwrap_or(""));
-        number::money(amount.trim(), style).map(|(_, signs)| signs).unwrap_or_default()
+        let amount = text.rsplit_once('%').map_or(text, |(_, rest)| {
+            rest.trim().strip_prefix("min").unwrap_or("")
+        });
+        number::money(amount.trim(), style)
+            .map(|(_, signs)| signs)
+            .unwrap_or_default()
     }
 }
 
@@ -189,10 +220,18 @@ pub(super) const OWN: [&str; 14] = [
     "return_freight",
 ];
 
-pub(super) const COLUMNS: Columns = Columns { needed: &["seller"], optional: &OWN, shared: &[] };
+pub(super) const COLUMNS: Columns = Columns {
+    needed: &["seller"],
+    optional: &OWN,
+    shared: &[],
+};
 
 /// Reads the sellers from their own table and from the rows of parts that name them; and whether a row of either was lost.
-pub(super) fn read(file: Option<&BookFile>, parts: &Arc<Sheet>, problems: &mut Problems) -> (BTreeMap<String, Seller>, bool) {
+pub(super) fn read(
+    file: Option<&BookFile>,
+    parts: &Arc<Sheet>,
+    problems: &mut Problems,
+) -> (BTreeMap<String, Seller>, bool) {
     let mut found: BTreeMap<String, Cells> = BTreeMap::new();
     let mut lost = parts.lost_rows();
     if let Some(file) = file {
@@ -203,11 +242,23 @@ pub(super) fn read(file: Option<&BookFile>, parts: &Arc<Sheet>, problems: &mut P
             if name.is_empty() {
                 problems.push(name.error("expected a name"));
             } else if found.contains_key(name.text()) {
-                let first = found.get(name.text()).and_then(|cells| cells.first()).map(|spot| spot.place().to_string()).unwrap_or_default();
-                problems.push(name.error(format!("expected one row for each seller: this one stands at {first} too")));
+                let first = found
+                    .get(name.text())
+                    .and_then(|cells| cells.first())
+                    .map(|spot| spot.place().to_string())
+                    .unwrap_or_default();
+                problems.push(name.error(format!(
+                    "expected one row for each seller: this one stands at {first} too"
+                )));
             } else {
                 let name = name.text().to_owned();
-                found.insert(name, Cells { own: Some(spot), ..Cells::default() });
+                found.insert(
+                    name,
+                    Cells {
+                        own: Some(spot),
+                        ..Cells::default()
+                    },
+                );
             }
         }
     }
@@ -230,43 +281,78 @@ pub(super) fn read(file: Option<&BookFile>, parts: &Arc<Sheet>, problems: &mut P
 fn one(name: String, cells: &Cells, problems: &mut Problems) -> Option<Seller> {
     cells.disagreements(&name, problems);
     let at = cells.first()?.clone();
-    let currency = cells.cell("currency").and_then(|c| c.needed(problems, currency)).or_else(|| cells.sign_of_prices());
-    let money = |column: &'static str, problems: &mut Problems| amount(&cells.cell(column)?, currency, problems).map(|(value, _)| value);
+    let currency = cells
+        .cell("currency")
+        .and_then(|c| c.needed(problems, currency))
+        .or_else(|| cells.sign_of_prices());
+    let money = |column: &'static str, problems: &mut Problems| {
+        amount(&cells.cell(column)?, currency, problems).map(|(value, _)| value)
+    };
     let read_freight = freight(cells.cell("freight"), currency, problems);
     if let Some(cell) = cells.cell("prices_include") {
         doubt_share(&cell, problems);
     }
     Some(Seller {
-        dispatch: cells.cell("dispatch").and_then(|c| c.needed(problems, country)),
+        dispatch: cells
+            .cell("dispatch")
+            .and_then(|c| c.needed(problems, country)),
         currency,
-        sender: cells.cell("sender").and_then(|c| c.needed(problems, |t| one_of(&SENDERS, t))),
+        sender: cells
+            .cell("sender")
+            .and_then(|c| c.needed(problems, |t| one_of(&SENDERS, t))),
         freight: read_freight,
         free_freight_over: money("free_freight_over", problems),
-        insurance: cells.cell("insurance").and_then(|c| insurance(&c, currency, problems)),
-        collects_tax: cells.cell("collects_tax").and_then(|c| c.needed(problems, yes_no)),
+        insurance: cells
+            .cell("insurance")
+            .and_then(|c| insurance(&c, currency, problems)),
+        collects_tax: cells
+            .cell("collects_tax")
+            .and_then(|c| c.needed(problems, yes_no)),
         prices_include: cells
             .cell("prices_include")
             .and_then(|c| c.needed(problems, |t| included(t, c.style())))
             .unwrap_or(Included::Nothing),
-        terms: cells.cell("terms").and_then(|c| c.needed(problems, terms)).unwrap_or_default(),
-        channel: cells.cell("channel").and_then(|c| c.needed(problems, |t| one_of(&CHANNELS, t))),
-        carrier: cells.cell("carrier").map(|c| c.text().to_owned()).unwrap_or_default(),
-        handling: cells.cell("handling").and_then(|c| c.needed(problems, |t| HandlingFee::parse(t, c.style()))),
+        terms: cells
+            .cell("terms")
+            .and_then(|c| c.needed(problems, terms))
+            .unwrap_or_default(),
+        channel: cells
+            .cell("channel")
+            .and_then(|c| c.needed(problems, |t| one_of(&CHANNELS, t))),
+        carrier: cells
+            .cell("carrier")
+            .map(|c| c.text().to_owned())
+            .unwrap_or_default(),
+        handling: cells
+            .cell("handling")
+            .and_then(|c| c.needed(problems, |t| HandlingFee::parse(t, c.style()))),
         handling_at: cells.row_with("handling").cloned(),
-        transit_days: cells
-            .cell("transit_days")
-            .and_then(|c| c.needed(problems, |t| whole(t, 0, 400).map_err(|e| e.replace("number", "number of days")))),
+        transit_days: cells.cell("transit_days").and_then(|c| {
+            c.needed(problems, |t| {
+                whole(t, 0, 400).map_err(|e| e.replace("number", "number of days"))
+            })
+        }),
         return_freight: money("return_freight", problems),
-        stated: OWN.into_iter().filter(|column| cells.cell(column).is_some()).collect(),
+        stated: OWN
+            .into_iter()
+            .filter(|column| cells.cell(column).is_some())
+            .collect(),
         name,
         at,
     })
 }
 
 /// An amount, else the name of a schedule.
-pub(super) fn freight(cell: Option<Cell<'_>>, currency: Option<Currency>, problems: &mut Problems) -> Freight {
-    let Some(cell) = cell.filter(|cell| !cell.is_empty()) else { return Freight::Unknown };
-    let named = cell.text().starts_with(|c: char| c.is_ascii_lowercase()) && number::money(cell.text(), cell.style()).is_err();
+pub(super) fn freight(
+    cell: Option<Cell<'_>>,
+    currency: Option<Currency>,
+    problems: &mut Problems,
+) -> Freight {
+    let Some(cell) = cell.filter(|cell| !cell.is_empty()) else {
+        return Freight::Unknown;
+    };
+    let named = cell.text().starts_with(|c: char| c.is_ascii_lowercase())
+        && number::money(cell.text(), cell.style()).is_err();
     if named {
         return Freight::Schedule(cell.text().to_owned());
     }
@@ -279,9 +365,15 @@ pub(super) fn freight(cell: Option<Cell<'_>>, currency: Option<Currency>, proble
 }
 
 /// An amount, or a percentage of goods and freight.
-pub(super) fn insurance(cell: &Cell<'_>, currency: Option<Currency>, problems: &mut Problems) -> Option<Insurance> {
+pub(super) fn insurance(
+    cell: &Cell<'_>,
+    currency: Option<Currency>,
+    problems: &mut Problems,
+) -> Option<Insurance> {
     if cell.text().ends_with('%') {
-        return cell.needed(problems, |t| Percent::typed(t, 100, cell.style())).map(Insurance::Share);
+        return cell
+            .needed(problems, |t| Percent::typed(t, 100, cell.style()))
+            .map(Insurance::Share);
     }
     if !cell.text().contains(|c: char| c.is_ascii_digit()) {
         problems.push(cell.error("expected an amount such as `12.00`, or a percentage of goods and freight such as `1 %`"));
@@ -294,16 +386,23 @@ pub(super) fn included(text: &str, style: Style) -> Result<Included, String> {
     if text == "sale-tax" {
         return Ok(Included::SaleTax);
     }
-    Percent::typed(text, 100, style).map(Included::Own).map_err(|_| "expected `sale-tax`, or the seller's own tax such as `19`".to_owned())
+    Percent::typed(text, 100, style)
+        .map(Included::Own)
+        .map_err(|_| "expected `sale-tax`, or the seller's own tax such as `19`".to_owned())
 }
 
-const TERMS: [&str; 11] = ["EXW", "FCA", "FAS", "FOB", "CFR", "CIF", "CPT", "CIP", "DAP", "DPU", "DDP"];
+const TERMS: [&str; 11] = [
+    "EXW", "FCA", "FAS", "FOB", "CFR", "CIF", "CPT", "CIP", "DAP", "DPU", "DDP",
+];
 
 pub(super) fn terms(text: &str) -> Result<String, String> {
     let upper = text.to_ascii_uppercase();
     if TERMS.contains(&upper.as_str()) {
         Ok(upper)
     } else {
-        Err(format!("expected terms of Incoterms 2020: {}", words::list(&TERMS, "or")))
+        Err(format!(
+            "expected terms of Incoterms 2020: {}",
+            words::list(&TERMS, "or")
+        ))
     }
 }

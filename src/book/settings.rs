@@ -7,7 +7,11 @@ use crate::text::{Cell, Columns, Diagnostic, Place, Problems, words};
 use crate::units::number::{self, Style};
 use crate::units::{BASES, Basis, Country, Currency, Date, Dec, Grams, Percent};
 
-pub(super) const COLUMNS: Columns = Columns { needed: &["setting", "value"], optional: &[], shared: &[] };
+pub(super) const COLUMNS: Columns = Columns {
+    needed: &["setting", "value"],
+    optional: &[],
+    shared: &[],
+};
 
 /// The names of the settings; `choice.NAME` stands for any choice a destination offers.
 pub const SETTINGS: [&str; 18] = [
@@ -108,12 +112,19 @@ impl Settings {
     /// The same, with numbers as a file writes them.
     fn set_typed(&mut self, name: &str, value: &str, style: Style) -> Result<(), String> {
         let amount = |value: &str| {
-            let signed = value.chars().all(|c| !c.is_ascii_digit()) || value.chars().any(|c| c.is_alphabetic() || "£$€¥".contains(c));
+            let signed = value.chars().all(|c| !c.is_ascii_digit())
+                || value
+                    .chars()
+                    .any(|c| c.is_alphabetic() || "£$€¥".contains(c));
             if signed {
                 return Err("expected a number such as `2500`, in the destination's money and without its sign".to_owned());
             }
             let read = number::typed(value, style)?;
-            if read.is_negative() { Err("expected nought or more".to_owned()) } else { Ok(Some(read)) }
+            if read.is_negative() {
+                Err("expected nought or more".to_owned())
+            } else {
+                Ok(Some(read))
+            }
         };
         match name {
             "destination" => return self.set_destination(value),
@@ -123,21 +134,31 @@ impl Settings {
             "arrival" => self.arrival = Some(Date::parse(value)?),
             "kind" => self.kind = Some(words::one_of(&KINDS, value)?.to_owned()),
             "gears" | "brakes" | "tyres" => {
-                let known = FACTS.iter().find(|(fact, _)| *fact == name).map_or([""; 2], |(_, words)| *words);
+                let known = FACTS
+                    .iter()
+                    .find(|(fact, _)| *fact == name)
+                    .map_or([""; 2], |(_, words)| *words);
                 let word = words::one_of(&known.map(|word| (word, word)), value)?;
                 self.facts.insert(name.to_owned(), word.to_owned());
             }
             "basis" => self.basis = Some(words::one_of(&BASES, value)?),
             "rates" => self.rates = Some(value.to_owned()),
             "card_fee" => self.card_fee = Some(card_fee(value, style)?),
-            "remedies" => self.remedies = Some(words::one_of(&[("count", Remedies::Count), ("show", Remedies::Show)], value)?),
+            "remedies" => {
+                self.remedies = Some(words::one_of(
+                    &[("count", Remedies::Count), ("show", Remedies::Show)],
+                    value,
+                )?)
+            }
             "budget" => self.budget = amount(value)?,
             "max_mass_g" => self.max_mass = Some(bike_mass(value, style)?),
             "worth_per_kg" => self.worth_per_kg = amount(value)?,
             "rider_kg" => self.rider_kg = Some(of_rider(value, style, 20, 250, "kilograms")?),
             "rider_watts" => self.rider_watts = Some(of_rider(value, style, 30, 2000, "watts")?),
             _ => match name.strip_prefix("choice.") {
-                Some("") => return Err("expected the name of the choice after the point".to_owned()),
+                Some("") => {
+                    return Err("expected the name of the choice after the point".to_owned());
+                }
                 Some(choice) => {
                     self.choices.insert(choice.to_owned(), value.to_owned());
                 }
@@ -148,11 +169,18 @@ impl Settings {
     }
 
     fn set_destination(&mut self, value: &str) -> Result<(), String> {
-        let code = value.split_once('-').filter(|(country, _)| country.len() == 2);
+        let code = value
+            .split_once('-')
+            .filter(|(country, _)| country.len() == 2);
         let (country, region) = code.unwrap_or((value, ""));
         // `IC` is what ISO 3166-1 keeps for the Canary Islands, a region of Spain
-        let canaries = country.eq_ignore_ascii_case("IC") || (country.eq_ignore_ascii_case("ES") && region.eq_ignore_ascii_case("IC"));
-        let (country, region) = if canaries { ("ES", "CN") } else { (country, region) };
+        let canaries = country.eq_ignore_ascii_case("IC")
+            || (country.eq_ignore_ascii_case("ES") && region.eq_ignore_ascii_case("IC"));
+        let (country, region) = if canaries {
+            ("ES", "CN")
+        } else {
+            (country, region)
+        };
         self.destination = Some(read::destination(country)?);
         self.region = region.to_ascii_uppercase();
         Ok(())
@@ -185,7 +213,8 @@ impl Settings {
         take(&mut self.rider_kg, other.rider_kg);
         take(&mut self.rider_watts, other.rider_watts);
         self.facts.extend(other.facts);
-        self.choices_at.retain(|name, _| !other.choices.contains_key(name));
+        self.choices_at
+            .retain(|name, _| !other.choices.contains_key(name));
         self.choices_at.extend(other.choices_at);
         self.choices.extend(other.choices);
         self.signed.extend(other.signed);
@@ -195,9 +224,16 @@ impl Settings {
     fn unsigned(&mut self, name: &str, value: &Cell<'_>) -> String {
         let read = number::money(value.text(), value.style());
         match read {
-            Ok((amount, signs)) if !signs.is_empty() && matches!(name, "budget" | "worth_per_kg") => {
+            Ok((amount, signs))
+                if !signs.is_empty() && matches!(name, "budget" | "worth_per_kg") =>
+            {
                 let (name, text) = (name.to_owned(), value.text().to_owned());
-                self.signed.push(Signed { name, text, signs, at: value.place() });
+                self.signed.push(Signed {
+                    name,
+                    text,
+                    signs,
+                    at: value.place(),
+                });
                 amount.to_string()
             }
             _ => value.text().to_owned(),
@@ -208,8 +244,14 @@ impl Settings {
 /// A postcode as people write it.
 fn postcode(value: &str) -> Result<String, String> {
     let known = |c: char| c.is_ascii_alphanumeric() || c == ' ' || c == '-';
-    let sound = value.len() <= 12 && value.chars().all(known) && value.chars().any(|c| c.is_ascii_alphanumeric());
-    if sound { Ok(value.to_owned()) } else { Err("expected a postcode, such as `35001` or `BT1 1AA`".to_owned()) }
+    let sound = value.len() <= 12
+        && value.chars().all(known)
+        && value.chars().any(|c| c.is_ascii_alphanumeric());
+    if sound {
+        Ok(value.to_owned())
+    } else {
+        Err("expected a postcode, such as `35001` or `BT1 1AA`".to_owned())
+    }
 }
 
 /// What the card takes: a figure that may be meant as a share of one is asked back.
@@ -217,30 +259,60 @@ fn card_fee(value: &str, style: Style) -> Result<Percent, String> {
     const MOST: u32 = 20;
     let read = Percent::typed(value, MOST, style)?;
     match Percent::of_share(value, style).filter(|share| share.0 <= Dec::from(MOST)) {
-        Some(share) => Err(format!("is it {share} or {read}? write `{}` for the first, `{read}` for the second", share.0)),
+        Some(share) => Err(format!(
+            "is it {share} or {read}? write `{}` for the first, `{read}` for the second",
+            share.0
+        )),
         None => Ok(read),
     }
 }
 
 /// The facts of a bike that places ask for, each with its two words.
-const FACTS: [(&str, [&str; 2]); 3] =
-    [("gears", ["mechanical", "electronic"]), ("brakes", ["hydraulic", "mechanical"]), ("tyres", ["tubeless", "tubes"])];
+const FACTS: [(&str, [&str; 2]); 3] = [
+    ("gears", ["mechanical", "electronic"]),
+    ("brakes", ["hydraulic", "mechanical"]),
+    ("tyres", ["tubeless", "tubes"]),
+];
 
 /// A figure of the rider, between what people are and do.
 fn of_rider(value: &str, style: Style, least: u32, most: u32, unit: &str) -> Result<Dec, String> {
     let expected = || format!("expected {unit} from {least} to {most}, without a unit");
-    let read = number::typed(value, style).map_err(|error| if error.starts_with("can be") { error } else { expected() })?;
-    if read < Dec::from(least) || read > Dec::from(most) { Err(expected()) } else { Ok(read) }
+    let read = number::typed(value, style).map_err(|error| {
+        if error.starts_with("can be") {
+            error
+        } else {
+            expected()
+        }
+    })?;
+    if read < Dec::from(least) || read > Dec::from(most) {
+        Err(expected())
+    } else {
+        Ok(read)
+    }
 }
 
 /// The mass of a bike: none weighs less than a kilogram.
 fn bike_mass(value: &str, style: Style) -> Result<Grams, String> {
     let expected = || "expected grams without a unit, such as `8500`".to_owned();
-    let read = number::typed(value, style).map_err(|error| if error.starts_with("can be") { error } else { expected() })?;
-    if read < Dec::THOUSAND { Err(expected()) } else { Ok(Grams(read)) }
+    let read = number::typed(value, style).map_err(|error| {
+        if error.starts_with("can be") {
+            error
+        } else {
+            expected()
+        }
+    })?;
+    if read < Dec::THOUSAND {
+        Err(expected())
+    } else {
+        Ok(Grams(read))
+    }
 }
 
-const KINDS: [(&str, &str); 3] = [("road", "road"), ("gravel", "gravel"), ("hardtail", "hardtail")];
+const KINDS: [(&str, &str); 3] = [
+    ("road", "road"),
+    ("gravel", "gravel"),
+    ("hardtail", "hardtail"),
+];
 
 /// Reads `settings.csv`.
 pub(super) fn read(file: &BookFile, problems: &mut Problems) -> Settings {
@@ -250,11 +322,15 @@ pub(super) fn read(file: &BookFile, problems: &mut Problems) -> Settings {
     for row in sheet.rows() {
         let (name, value) = (row.cell("setting"), row.cell("value"));
         if let Some(first) = seen.insert(name.text(), row.line()) {
-            problems.push(name.error(format!("expected each setting once: this one stands on line {first} too")));
+            problems.push(name.error(format!(
+                "expected each setting once: this one stands on line {first} too"
+            )));
             continue;
         }
         if !SETTINGS.contains(&name.text()) && !name.text().starts_with("choice.") {
-            let unknown = name.error("expected the name of a setting; the row is not read").as_warning();
+            let unknown = name
+                .error("expected the name of a setting; the row is not read")
+                .as_warning();
             problems.push(match words::nearest(name.text(), SETTINGS) {
                 Some(near) => unknown.help(format!("did you mean `{near}`?")),
                 None => unknown.note(format!("the settings are {}", SETTINGS.join(", "))),
@@ -262,10 +338,16 @@ pub(super) fn read(file: &BookFile, problems: &mut Problems) -> Settings {
         } else if !value.is_empty() {
             let read = settings.unsigned(name.text(), &value);
             if let Err(expected) = settings.set_typed(name.text(), &read, value.style()) {
-                let what = format!("`{}` is {}: {expected}", name.text(), words::quoted(value.text()));
+                let what = format!(
+                    "`{}` is {}: {expected}",
+                    name.text(),
+                    words::quoted(value.text())
+                );
                 problems.push(Diagnostic::error(what).at(value.place()));
             } else if let Some(choice) = name.text().strip_prefix("choice.") {
-                settings.choices_at.insert(choice.to_owned(), [name.place(), value.place()]);
+                settings
+                    .choices_at
+                    .insert(choice.to_owned(), [name.place(), value.place()]);
             }
         }
     }

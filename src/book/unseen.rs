@@ -7,15 +7,33 @@ use crate::text::words::{few, letters, list};
 use crate::text::{Diagnostic, Place, Problems};
 
 /// Warns of what of a table is hidden or struck out.
-pub(super) fn warn(shown: &str, leaf: &Leaf, header: usize, names: &[String], problems: &mut Problems) {
+pub(super) fn warn(
+    shown: &str,
+    leaf: &Leaf,
+    header: usize,
+    names: &[String],
+    problems: &mut Problems,
+) {
     if leaf.hidden {
         let place = Place::line(shown.into(), header + 1);
         problems.push(Diagnostic::warning("this sheet is hidden, and read all the same").at(place));
     }
-    let rows: BTreeSet<usize> = (header..leaf.rows.len()).filter(|at| leaf.rows.get(*at).is_some_and(|row| !is_blank(row))).collect();
+    let rows: BTreeSet<usize> = (header..leaf.rows.len())
+        .filter(|at| leaf.rows.get(*at).is_some_and(|row| !is_blank(row)))
+        .collect();
     let hidden = Unseen {
-        rows: leaf.hidden_rows.iter().copied().filter(|row| rows.contains(row)).collect(),
-        columns: leaf.hidden_columns.iter().copied().filter(|at| names.get(*at).is_some_and(|name| !name.is_empty())).collect(),
+        rows: leaf
+            .hidden_rows
+            .iter()
+            .copied()
+            .filter(|row| rows.contains(row))
+            .collect(),
+        columns: leaf
+            .hidden_columns
+            .iter()
+            .copied()
+            .filter(|at| names.get(*at).is_some_and(|name| !name.is_empty()))
+            .collect(),
         cells: BTreeSet::new(),
     };
     let struck = struck(leaf, &rows);
@@ -25,11 +43,19 @@ pub(super) fn warn(shown: &str, leaf: &Leaf, header: usize, names: &[String], pr
     let (hidden, struck) = (hidden.said(), struck.said());
     if !hidden.is_empty() {
         let help = "a row that is not to count is deleted; a filter does not take it out";
-        problems.push(Diagnostic::warning(format!("hidden, and read all the same: {hidden}")).at(hidden_at).help(help));
+        problems.push(
+            Diagnostic::warning(format!("hidden, and read all the same: {hidden}"))
+                .at(hidden_at)
+                .help(help),
+        );
     }
     if !struck.is_empty() {
         let help = "delete what is not to count; what is bought already is told by `standing`";
-        problems.push(Diagnostic::warning(format!("struck out, and read all the same: {struck}")).at(struck_at).help(help));
+        problems.push(
+            Diagnostic::warning(format!("struck out, and read all the same: {struck}"))
+                .at(struck_at)
+                .help(help),
+        );
     }
 }
 
@@ -43,7 +69,11 @@ struct Unseen {
 
 impl Unseen {
     fn first_row(&self) -> Option<usize> {
-        self.rows.iter().copied().chain(self.cells.iter().map(|(row, _)| *row)).min()
+        self.rows
+            .iter()
+            .copied()
+            .chain(self.cells.iter().map(|(row, _)| *row))
+            .min()
     }
 
     fn said(&self) -> String {
@@ -52,9 +82,24 @@ impl Unseen {
             1 => Some(format!("{one} {}", all.concat())),
             _ => Some(format!("{many} {}", few(&all))),
         };
-        let rows = named("row", "rows", self.rows.iter().map(|row| (row + 1).to_string()).collect());
-        let columns = named("column", "columns", self.columns.iter().map(|column| letters(*column)).collect());
-        let cells = named("cell", "cells", self.cells.iter().map(|(row, column)| format!("{}{}", letters(*column), row + 1)).collect());
+        let rows = named(
+            "row",
+            "rows",
+            self.rows.iter().map(|row| (row + 1).to_string()).collect(),
+        );
+        let columns = named(
+            "column",
+            "columns",
+            self.columns.iter().map(|column| letters(*column)).collect(),
+        );
+        let cells = named(
+            "cell",
+            "cells",
+            self.cells
+                .iter()
+                .map(|(row, column)| format!("{}{}", letters(*column), row + 1))
+                .collect(),
+        );
         let all: Vec<String> = [rows, columns, cells].into_iter().flatten().collect();
         list(&all, "and")
     }
@@ -62,16 +107,43 @@ impl Unseen {
 
 /// Struck cells, as whole rows and columns where every cell of them with something in it is struck.
 fn struck(leaf: &Leaf, rows: &BTreeSet<usize>) -> Unseen {
-    let full = |row: usize, column: usize| leaf.rows.get(row).and_then(|cells| cells.get(column)).is_some_and(|cell| *cell != Value::Empty);
-    let cells: BTreeSet<(usize, usize)> = leaf.struck.iter().copied().filter(|(row, _)| rows.contains(row)).collect();
+    let full = |row: usize, column: usize| {
+        leaf.rows
+            .get(row)
+            .and_then(|cells| cells.get(column))
+            .is_some_and(|cell| *cell != Value::Empty)
+    };
+    let cells: BTreeSet<(usize, usize)> = leaf
+        .struck
+        .iter()
+        .copied()
+        .filter(|(row, _)| rows.contains(row))
+        .collect();
     let width = |row: usize| leaf.rows.get(row).map_or(0, Vec::len);
     let mut found = Unseen::default();
     let struck_rows: BTreeSet<usize> = cells.iter().map(|(row, _)| *row).collect();
-    found.rows = struck_rows.into_iter().filter(|row| (0..width(*row)).all(|at| !full(*row, at) || cells.contains(&(*row, at)))).collect();
+    found.rows = struck_rows
+        .into_iter()
+        .filter(|row| (0..width(*row)).all(|at| !full(*row, at) || cells.contains(&(*row, at))))
+        .collect();
     let below: Vec<usize> = rows.iter().copied().skip(1).collect();
-    let struck_columns: BTreeSet<usize> = cells.iter().filter(|(row, _)| !found.rows.contains(row)).map(|(_, column)| *column).collect();
-    let whole = |column: usize| below.iter().all(|row| !full(*row, column) || cells.contains(&(*row, column)));
-    found.columns = struck_columns.into_iter().filter(|column| whole(*column)).collect();
-    found.cells = cells.into_iter().filter(|(row, column)| !found.rows.contains(row) && !found.columns.contains(column)).collect();
+    let struck_columns: BTreeSet<usize> = cells
+        .iter()
+        .filter(|(row, _)| !found.rows.contains(row))
+        .map(|(_, column)| *column)
+        .collect();
+    let whole = |column: usize| {
+        below
+            .iter()
+            .all(|row| !full(*row, column) || cells.contains(&(*row, column)))
+    };
+    found.columns = struck_columns
+        .into_iter()
+        .filter(|column| whole(*column))
+        .collect();
+    found.cells = cells
+        .into_iter()
+        .filter(|(row, column)| !found.rows.contains(row) && !found.columns.contains(column))
+        .collect();
     found
 }

@@ -100,7 +100,13 @@ impl Pricer<'_> {
         let text = std::str::from_utf8(block.bytes).is_ok();
         let grouped = self.setting.columns.consignment;
         self.guard = !self.setting.plain_cells && may_need_guard(block.bytes);
-        let mut walk = Walk { block, pricer: self, done, plain, text };
+        let mut walk = Walk {
+            block,
+            pricer: self,
+            done,
+            plain,
+            text,
+        };
         match grouped {
             None => walk.singly(),
             Some(column) => walk.together(column),
@@ -116,7 +122,9 @@ impl Walk<'_, '_> {
             let scan = scan(self.block.bytes, at, self.plain, &mut bounds);
             let record = Record::new(self.block.bytes, at, scan, &bounds);
             if !record.is_empty() {
-                let priced = self.sound(&record, scan).and_then(|()| self.pricer.one(&record, &mut self.done.out));
+                let priced = self
+                    .sound(&record, scan)
+                    .and_then(|()| self.pricer.one(&record, &mut self.done.out));
                 match priced {
                     Ok(wants) => {
                         self.count(line, scan);
@@ -136,12 +144,21 @@ impl Walk<'_, '_> {
     }
 
     fn note(&mut self, wants: Wants, line: u64) {
-        self.done.open.extend(self.pricer.untold.drain(..).map(|open| (line, open)));
-        self.done.ended_rows.extend(self.pricer.ended.untold.drain(..).map(|row| (line, row)));
-        self.done.far.extend(self.pricer.far.drain(..).map(|far| (line, far)));
+        self.done
+            .open
+            .extend(self.pricer.untold.drain(..).map(|open| (line, open)));
+        self.done
+            .ended_rows
+            .extend(self.pricer.ended.untold.drain(..).map(|row| (line, row)));
+        self.done
+            .far
+            .extend(self.pricer.far.drain(..).map(|far| (line, far)));
         let done = &mut *self.done;
-        let counted =
-            [(u64::from(wants.rate), &mut done.gaps), (u64::from(wants.ended > 0), &mut done.ended), (wants.massless, &mut done.massless)];
+        let counted = [
+            (u64::from(wants.rate), &mut done.gaps),
+            (u64::from(wants.ended > 0), &mut done.ended),
+            (wants.massless, &mut done.massless),
+        ];
         for (more, found) in counted.into_iter().filter(|(more, _)| *more > 0) {
             let (count, first) = found.unwrap_or((0, line));
             *found = Some((count + more, first));
@@ -167,9 +184,14 @@ impl Walk<'_, '_> {
     /// Sets a bad line apart; whether to go on.
     fn refuse(&mut self, record: &Record<'_>, line: u64, scan: Scan, mut why: BadLine) -> bool {
         if self.block.last && !scan.ended && scan.closed {
-            why.what.push_str("; the list ends in this line without a line end: is it cut short?");
+            why.what
+                .push_str("; the list ends in this line without a line end: is it cut short?");
         }
-        self.done.bad.push(Bad { line, why, raw: record.raw.to_vec() });
+        self.done.bad.push(Bad {
+            line,
+            why,
+            raw: record.raw.to_vec(),
+        });
         self.block.keep_going
     }
 
@@ -191,7 +213,12 @@ impl Walk<'_, '_> {
                     held.clear();
                     label = own.to_vec();
                 }
-                held.push(Held { start: at, scan, bounds, line });
+                held.push(Held {
+                    start: at,
+                    scan,
+                    bounds,
+                    line,
+                });
             }
             line += scan.lines;
             at = scan.next;
@@ -202,8 +229,13 @@ impl Walk<'_, '_> {
     /// Prices what was held; whether to go on.
     fn consignment(&mut self, held: &[Held]) -> bool {
         let bytes = self.block.bytes;
-        let records: Vec<Record<'_>> = held.iter().map(|one| Record::new(bytes, one.start, one.scan, &one.bounds)).collect();
-        let Some(first) = held.first() else { return true };
+        let records: Vec<Record<'_>> = held
+            .iter()
+            .map(|one| Record::new(bytes, one.start, one.scan, &one.bounds))
+            .collect();
+        let Some(first) = held.first() else {
+            return true;
+        };
         let (place, why) = match self.try_together(first.start, &records, held) {
             Ok(wants) => {
                 held.iter().for_each(|one| self.count(one.line, one.scan));
@@ -215,28 +247,55 @@ impl Walk<'_, '_> {
         for (at, (one, record)) in held.iter().zip(&records).enumerate() {
             let bad = at == place;
             if bad || self.block.keep_going {
-                let why = if bad { why.clone() } else { BadLine::new("", "another line of its consignment is bad") };
+                let why = if bad {
+                    why.clone()
+                } else {
+                    BadLine::new("", "another line of its consignment is bad")
+                };
                 self.refuse(record, one.line, one.scan, why);
             }
         }
         self.block.keep_going
     }
 
-    fn try_together(&mut self, start: usize, records: &[Record<'_>], held: &[Held]) -> Result<Wants, (usize, BadLine)> {
+    fn try_together(
+        &mut self,
+        start: usize,
+        records: &[Record<'_>],
+        held: &[Held],
+    ) -> Result<Wants, (usize, BadLine)> {
         if self.block.returns.contains(&start) {
             let column = self.pricer.setting.columns.consignment.unwrap_or(0);
-            let label = records.first().map(|record| String::from_utf8_lossy(record.get(column)).into_owned()).unwrap_or_default();
+            let label = records
+                .first()
+                .map(|record| String::from_utf8_lossy(record.get(column)).into_owned())
+                .unwrap_or_default();
             let shown = crate::text::words::quoted(&label);
-            return Err((0, BadLine::new("consignment", format!("consignment {shown} comes back: its lines must stand together"))));
+            return Err((
+                0,
+                BadLine::new(
+                    "consignment",
+                    format!("consignment {shown} comes back: its lines must stand together"),
+                ),
+            ));
         }
         if records.len() > MOST_LINES {
-            return Err((MOST_LINES, BadLine::new("consignment", format!("a consignment of more than {MOST_LINES} lines is not priced"))));
+            return Err((
+                MOST_LINES,
+                BadLine::new(
+                    "consignment",
+                    format!("a consignment of more than {MOST_LINES} lines is not priced"),
+                ),
+            ));
         }
         for (at, (record, one)) in records.iter().zip(held).enumerate() {
             self.sound(record, one.scan).map_err(|why| (at, why))?;
         }
         match records {
-            [record] => self.pricer.one(record, &mut self.done.out).map_err(|why| (0, why)),
+            [record] => self
+                .pricer
+                .one(record, &mut self.done.out)
+                .map_err(|why| (0, why)),
             several => self.pricer.several(several, &mut self.done.out),
         }
     }
@@ -248,14 +307,23 @@ fn unsound(record: &Record<'_>, scan: Scan) -> Result<(), BadLine> {
         return Err(BadLine::new("", "a field is longer than 1 MiB"));
     }
     if !scan.closed {
-        return Err(BadLine::new("", "a quotation mark is opened and never closed: the list is cut short, or there is one mark too many"));
+        return Err(BadLine::new(
+            "",
+            "a quotation mark is opened and never closed: the list is cut short, or there is one mark too many",
+        ));
     }
     match std::str::from_utf8(record.raw) {
         Ok(_) => Ok(()),
         Err(error) => {
             let at = error.valid_up_to();
             let byte = record.raw.get(at).copied().unwrap_or(0);
-            Err(BadLine::new("", format!("the line is not UTF-8 text: byte {} of it is 0x{byte:02X}", at + 1)))
+            Err(BadLine::new(
+                "",
+                format!(
+                    "the line is not UTF-8 text: byte {} of it is 0x{byte:02X}",
+                    at + 1
+                ),
+            ))
         }
     }
 }

@@ -28,7 +28,15 @@ pub struct Columns {
 }
 
 const NEEDED: [&str; 4] = ["date", "seller", "price", "commodity"];
-const OTHERS: [&str; 7] = ["dispatch", "currency", "quantity", "mass_g", "origin", "discount_percent", "consignment"];
+const OTHERS: [&str; 7] = [
+    "dispatch",
+    "currency",
+    "quantity",
+    "mass_g",
+    "origin",
+    "discount_percent",
+    "consignment",
+];
 
 /// What is written after the columns of the list, in the destination's money.
 pub const OUTPUT: [&str; 14] = [
@@ -50,27 +58,56 @@ pub const OUTPUT: [&str; 14] = [
 
 /// Whether a header has every column that a price list needs.
 pub fn heads_a_list(header: &str) -> bool {
-    let name = |field: &str| field.trim().trim_start_matches('\u{feff}').trim_matches('"').to_lowercase();
+    let name = |field: &str| {
+        field
+            .trim()
+            .trim_start_matches('\u{feff}')
+            .trim_matches('"')
+            .to_lowercase()
+    };
     let names: Vec<String> = header.split(',').map(name).collect();
-    NEEDED.iter().all(|needed| names.iter().any(|name| name == needed))
+    NEEDED
+        .iter()
+        .all(|needed| names.iter().any(|name| name == needed))
 }
 
 impl Columns {
     /// Finds the columns by name; the error says which is missing and what stands near it.
     pub fn find(header: &Record<'_>) -> Result<Columns, String> {
-        let plain = |name: &[u8]| String::from_utf8_lossy(name).trim().trim_start_matches('\u{feff}').to_lowercase();
+        let plain = |name: &[u8]| {
+            String::from_utf8_lossy(name)
+                .trim()
+                .trim_start_matches('\u{feff}')
+                .to_lowercase()
+        };
         let names: Vec<String> = header.fields().map(plain).collect();
         let at = |name: &str| names.iter().position(|n| n == name);
-        let missing: Vec<&str> = NEEDED.into_iter().filter(|name| at(name).is_none()).collect();
+        let missing: Vec<&str> = NEEDED
+            .into_iter()
+            .filter(|name| at(name).is_none())
+            .collect();
         if !missing.is_empty() {
             let marks = [(';', "semicolons"), ('\t', "tabs")];
-            if let Some((_, word)) = marks.iter().find(|(mark, _)| names.len() == 1 && names.iter().any(|name| name.contains(*mark))) {
-                return Err(format!("the columns are separated by {word}: expected commas, and points in amounts"));
+            if let Some((_, word)) = marks
+                .iter()
+                .find(|(mark, _)| names.len() == 1 && names.iter().any(|name| name.contains(*mark)))
+            {
+                return Err(format!(
+                    "the columns are separated by {word}: expected commas, and points in amounts"
+                ));
             }
-            let near = missing.iter().find_map(|name| nearest(name, names.iter().map(String::as_str)));
-            let near = near.map(|near| format!("; did you mean {} for it?", quoted(near))).unwrap_or_default();
+            let near = missing
+                .iter()
+                .find_map(|name| nearest(name, names.iter().map(String::as_str)));
+            let near = near
+                .map(|near| format!("; did you mean {} for it?", quoted(near)))
+                .unwrap_or_default();
             let is = if missing.len() == 1 { "is" } else { "are" };
-            return Err(format!("the list needs the columns {}: {} {is} missing{near}", list(&NEEDED, "and"), list(&missing, "and")));
+            return Err(format!(
+                "the list needs the columns {}: {} {is} missing{near}",
+                list(&NEEDED, "and"),
+                list(&missing, "and")
+            ));
         }
         for name in NEEDED.iter().chain(&OTHERS).chain(&OUTPUT) {
             if names.iter().filter(|n| n == name).count() > 1 {
@@ -78,12 +115,22 @@ impl Columns {
             }
         }
         if let Some(taken) = OUTPUT.iter().find(|name| at(name).is_some()) {
-            return Err(format!("column {} is one that is written: give it another name", quoted(taken)));
+            return Err(format!(
+                "column {} is one that is written: give it another name",
+                quoted(taken)
+            ));
         }
         let read = || NEEDED.into_iter().chain(OTHERS);
-        let absent = |name: &str| read().filter(|known| at(known).is_none()).find(|known| nearest(name, [*known]).is_some());
+        let absent = |name: &str| {
+            read()
+                .filter(|known| at(known).is_none())
+                .find(|known| nearest(name, [*known]).is_some())
+        };
         let meant = |name: &str| read().any(|known| known == name);
-        let near = names.iter().filter(|name| !meant(name)).filter_map(|name| Some((name.clone(), named(name).or_else(|| absent(name))?)));
+        let near = names
+            .iter()
+            .filter(|name| !meant(name))
+            .filter_map(|name| Some((name.clone(), named(name).or_else(|| absent(name))?)));
         let near = near.filter(|(_, known)| at(known).is_none()).collect();
         Ok(Columns {
             near,
@@ -119,7 +166,10 @@ fn named(word: &str) -> Option<&'static str> {
         ("ships_from", "dispatch"),
         ("parcel", "consignment"),
     ];
-    WORDS.into_iter().find(|(other, _)| *other == word).map(|(_, known)| known)
+    WORDS
+        .into_iter()
+        .find(|(other, _)| *other == word)
+        .map(|(_, known)| known)
 }
 
 /// The amounts of one line, in minor units of the destination's money.

@@ -58,11 +58,22 @@ const MOST: usize = 1 << 14;
 
 impl Days {
     pub(super) fn new(desk: &Desk<'_>) -> Days {
-        Days { known: Lookup::default(), days: Vec::new(), rules: rules_change(desk), freight: freight_changes(desk) }
+        Days {
+            known: Lookup::default(),
+            days: Vec::new(),
+            rules: rules_change(desk),
+            freight: freight_changes(desk),
+        }
     }
 
     /// The day of a line.
-    pub(super) fn find(&mut self, text: &[u8], terms: &Terms<'_>, desk: &Desk<'_>, far: &mut Vec<Far>) -> Result<&Day, BadLine> {
+    pub(super) fn find(
+        &mut self,
+        text: &[u8],
+        terms: &Terms<'_>,
+        desk: &Desk<'_>,
+        far: &mut Vec<Far>,
+    ) -> Result<&Day, BadLine> {
         let packed = match packed(text) {
             Some(packed) => packed,
             None => written(parsed(text)?),
@@ -72,21 +83,48 @@ impl Days {
             Some(at) => at,
             None => self.add(key, text, terms, desk, far)?,
         };
-        usize::try_from(at).ok().and_then(|at| self.days.get(at)).ok_or_else(|| bad("date", text, "expected a day"))
+        usize::try_from(at)
+            .ok()
+            .and_then(|at| self.days.get(at))
+            .ok_or_else(|| bad("date", text, "expected a day"))
     }
 
     #[cold]
-    fn add(&mut self, key: u64, text: &[u8], terms: &Terms<'_>, desk: &Desk<'_>, far: &mut Vec<Far>) -> Result<u32, BadLine> {
+    fn add(
+        &mut self,
+        key: u64,
+        text: &[u8],
+        terms: &Terms<'_>,
+        desk: &Desk<'_>,
+        far: &mut Vec<Far>,
+    ) -> Result<u32, BadLine> {
         let date = parsed(text)?;
         let arrival = date.plus_days(terms.transit);
-        far.extend(desk.old_rate(terms.currency, date).map(|(from, age)| Far::Rate { currency: terms.currency, from, age }));
+        far.extend(
+            desk.old_rate(terms.currency, date)
+                .map(|(from, age)| Far::Rate {
+                    currency: terms.currency,
+                    from,
+                    age,
+                }),
+        );
         if !terms.home {
-            far.extend(desk.outside_tables(arrival).map(|said| Far::Tables { id: said.id, text: said.text }));
+            far.extend(desk.outside_tables(arrival).map(|said| Far::Tables {
+                id: said.id,
+                text: said.text,
+            }));
         }
         let missing = |problem: crate::text::Diagnostic| BadLine::new("currency", problem.message);
         let market = desk.market(terms.currency, date).map_err(missing)?;
         let one_rate = date == arrival && desk.destination.exchange == CustomsExchange::Market;
-        let customs = if one_rate { market } else { desk.customs_rate(terms.currency, arrival).map_err(missing)?.quote.rate };
+        let customs = if one_rate {
+            market
+        } else {
+            desk.customs_rate(terms.currency, arrival)
+                .map_err(missing)?
+                .quote
+                .rate
+        };
         let since = |days: &[Date], day: Date| days.partition_point(|start| *start <= day);
         let rules = since(&self.rules, date) * (self.rules.len() + 1) + since(&self.rules, arrival);
         let day = Day {
@@ -94,7 +132,8 @@ impl Days {
             arrival,
             rules: u32::try_from(rules).unwrap_or(u32::MAX),
             freight: u32::try_from(since(&self.freight, date)).unwrap_or(u32::MAX),
-            market: WholeRate::new(market).and_then(|rate| rate.scale(terms.digits, desk.currency().digits())),
+            market: WholeRate::new(market)
+                .and_then(|rate| rate.scale(terms.digits, desk.currency().digits())),
             customs: WholeRate::new(customs),
         };
         if self.days.len() >= MOST {
@@ -110,9 +149,15 @@ impl Days {
 
 /// `2026-03-02` as 20260302, whatever day that is.
 fn packed(text: &[u8]) -> Option<u64> {
-    let [a, b, c, d, b'-', e, f, b'-', g, h] = *text else { return None };
+    let [a, b, c, d, b'-', e, f, b'-', g, h] = *text else {
+        return None;
+    };
     let digits = [a, b, c, d, e, f, g, h].map(|byte| u64::from(byte.wrapping_sub(b'0')));
-    digits.iter().all(|digit| *digit <= 9).then(|| digits.iter().fold(0_u64, |sum, digit| sum.wrapping_mul(10).wrapping_add(*digit)))
+    digits.iter().all(|digit| *digit <= 9).then(|| {
+        digits.iter().fold(0_u64, |sum, digit| {
+            sum.wrapping_mul(10).wrapping_add(*digit)
+        })
+    })
 }
 
 fn parsed(text: &[u8]) -> Result<Date, BadLine> {
@@ -120,16 +165,29 @@ fn parsed(text: &[u8]) -> Result<Date, BadLine> {
 }
 
 fn written(day: Date) -> u64 {
-    u64::try_from(day.year()).unwrap_or(0) * 10_000 + u64::from(day.month()) * 100 + u64::from(day.day())
+    u64::try_from(day.year()).unwrap_or(0) * 10_000
+        + u64::from(day.month()) * 100
+        + u64::from(day.day())
 }
 
 /// The days on which a rule that is no rate begins to hold, or no longer does, and those that conditions name.
 fn rules_change(desk: &Desk<'_>) -> Vec<Date> {
     let law = &desk.law;
-    let spans = law.charges.iter().map(|r| r.stamp.span).chain(law.reliefs.iter().map(|r| r.stamp.span));
+    let spans = law
+        .charges
+        .iter()
+        .map(|r| r.stamp.span)
+        .chain(law.reliefs.iter().map(|r| r.stamp.span));
     let spans = spans.chain(desk.tables.border_freight.iter().map(|r| r.stamp.span));
-    let whens = law.charges.iter().map(|r| &r.rule.when).chain(law.reliefs.iter().map(|r| &r.rule.when));
-    let named = whens.flat_map(crate::tables::When::conditions).filter_map(|c| c.day).flat_map(|day| [day, day.plus_days(1)]);
+    let whens = law
+        .charges
+        .iter()
+        .map(|r| &r.rule.when)
+        .chain(law.reliefs.iter().map(|r| &r.rule.when));
+    let named = whens
+        .flat_map(crate::tables::When::conditions)
+        .filter_map(|c| c.day)
+        .flat_map(|day| [day, day.plus_days(1)]);
     sorted(spans.flat_map(|span| span.turns()).chain(named).collect())
 }
 

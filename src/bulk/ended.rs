@@ -36,9 +36,17 @@ impl AllEnded {
     /// Whether a line priced in whole numbers, which knows the rows by their number alone, is the first of its kind, so that the
     /// rows are to be asked for.
     #[cold]
-    pub(super) fn is_new(&mut self, offer: &Offer<'_>, (frame, rules, ended): (u32, u32, u64)) -> bool {
+    pub(super) fn is_new(
+        &mut self,
+        offer: &Offer<'_>,
+        (frame, rules, ended): (u32, u32, u64),
+    ) -> bool {
         let seed = ended ^ (u64::from(frame) << 32 | u64::from(rules)).rotate_left(17);
-        let key = digest(offer.commodity, digest(offer.origin, digest(offer.dispatch, seed))).max(1);
+        let key = digest(
+            offer.commodity,
+            digest(offer.origin, digest(offer.dispatch, seed)),
+        )
+        .max(1);
         if self.looked_at.get(key).is_some() {
             return false;
         }
@@ -52,7 +60,12 @@ impl AllEnded {
     /// Notes what a bill says of them.
     pub(super) fn note(&mut self, found: &[EndedCharge]) {
         for one in found {
-            let row = EndedRow { on: one.on, kind: one.words(), id: one.id.clone(), row: one.row.to_string() };
+            let row = EndedRow {
+                on: one.on,
+                kind: one.words(),
+                id: one.id.clone(),
+                row: one.row.to_string(),
+            };
             if self.told.insert(row.clone()) {
                 self.untold.push(row);
             }

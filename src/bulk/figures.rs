@@ -4,7 +4,11 @@
 /// letters none can overflow.
 #[inline]
 pub(super) fn read_units(text: &[u8], decimals: u32) -> Option<i64> {
-    if text.is_empty() || text.len() > 18 || text.first() == Some(&b'.') || text.last() == Some(&b'.') {
+    if text.is_empty()
+        || text.len() > 18
+        || text.first() == Some(&b'.')
+        || text.last() == Some(&b'.')
+    {
         return None;
     }
     let mut value: i64 = 0;
@@ -121,9 +125,17 @@ impl Written {
     fn short(&mut self, units: u64) {
         let (whole, part) = (units / 100, units % 100);
         let pair = |two: u64| u64::from(PAIRS[(two % 100) as usize]);
-        let text = pair(whole / 100) | pair(whole) << 16 | u64::from(b'.') << 32 | pair(part) << 40 | u64::from(b',') << 56;
+        let text = pair(whole / 100)
+            | pair(whole) << 16
+            | u64::from(b'.') << 32
+            | pair(part) << 40
+            | u64::from(b',') << 56;
         let idle = usize::from(whole < 1000) + usize::from(whole < 100) + usize::from(whole < 10);
-        if let Some(room) = self.bytes.get_mut(self.used..).and_then(<[u8]>::first_chunk_mut::<8>) {
+        if let Some(room) = self
+            .bytes
+            .get_mut(self.used..)
+            .and_then(<[u8]>::first_chunk_mut::<8>)
+        {
             *room = (text >> (idle * 8)).to_le_bytes();
             self.used += 8 - idle;
         }
@@ -165,7 +177,11 @@ mod tests {
     fn minor_in(written: &mut Written, units: i64, digits: u32) -> String {
         written.clear();
         written.figures(&[units], digits);
-        String::from_utf8(written.bytes().to_vec()).unwrap().strip_suffix(',').unwrap().to_owned()
+        String::from_utf8(written.bytes().to_vec())
+            .unwrap()
+            .strip_suffix(',')
+            .unwrap()
+            .to_owned()
     }
 
     /// At every change of a digit, what is written is what the standard library writes.
@@ -174,25 +190,55 @@ mod tests {
         // room is made once: it takes longer than the figures
         let mut written = Written::default();
         let powers = (0..=17).map(|power| 10_i64.pow(power));
-        let near = powers.flat_map(|power| [1, 2, 3, 5, 9].map(|times| power * times)).flat_map(|n| [n - 1, n, n + 1, n + 7]);
-        for units in near.flat_map(|n| [n, -n]).chain([i64::MIN, i64::MAX, 123_456_789]).chain(0..12_000) {
+        let near = powers
+            .flat_map(|power| [1, 2, 3, 5, 9].map(|times| power * times))
+            .flat_map(|n| [n - 1, n, n + 1, n + 7]);
+        for units in near
+            .flat_map(|n| [n, -n])
+            .chain([i64::MIN, i64::MAX, 123_456_789])
+            .chain(0..12_000)
+        {
             let (sign, size) = (if units < 0 { "-" } else { "" }, units.unsigned_abs());
-            assert_eq!(minor_in(&mut written, units, 2), format!("{sign}{}.{:02}", size / 100, size % 100));
+            assert_eq!(
+                minor_in(&mut written, units, 2),
+                format!("{sign}{}.{:02}", size / 100, size % 100)
+            );
             assert_eq!(minor_in(&mut written, units, 0), units.to_string());
         }
     }
 
     #[test]
     fn units_there_and_back() {
-        for (text, decimals, units) in
-            [("12.5", 2, 1250), ("0.05", 2, 5), ("7", 2, 700), ("120", 0, 120), ("1.500", 2, 150), ("11.1", 1, 111)]
-        {
+        for (text, decimals, units) in [
+            ("12.5", 2, 1250),
+            ("0.05", 2, 5),
+            ("7", 2, 700),
+            ("120", 0, 120),
+            ("1.500", 2, 150),
+            ("11.1", 1, 111),
+        ] {
             assert_eq!(read_units(text.as_bytes(), decimals), Some(units), "{text}");
         }
-        for text in ["", ".", "5.", ".5", "1,5", "-1", "1e3", "1.005", "9999999999999999999"] {
+        for text in [
+            "",
+            ".",
+            "5.",
+            ".5",
+            "1,5",
+            "-1",
+            "1e3",
+            "1.005",
+            "9999999999999999999",
+        ] {
             assert_eq!(read_units(text.as_bytes(), 2), None, "{text}");
         }
-        assert_eq!([minor(0, 2), minor(5, 2), minor(-1234, 2), minor(120, 0)], ["0.00", "0.05", "-12.34", "120"]);
-        assert_eq!([minor(i64::MIN, 2), minor(i64::MAX, 0), minor(100, 3)], ["-92233720368547758.08", "9223372036854775807", "0.100"]);
+        assert_eq!(
+            [minor(0, 2), minor(5, 2), minor(-1234, 2), minor(120, 0)],
+            ["0.00", "0.05", "-12.34", "120"]
+        );
+        assert_eq!(
+            [minor(i64::MIN, 2), minor(i64::MAX, 0), minor(100, 3)],
+            ["-92233720368547758.08", "9223372036854775807", "0.100"]
+        );
     }
 }

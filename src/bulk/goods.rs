@@ -54,7 +54,10 @@ impl Goods {
 
     /// Forgets all but the tables.
     fn forget(&mut self, desk: &Desk<'_>) {
-        *self = Goods { frames: std::mem::take(&mut self.frames), ..Goods::new(desk) };
+        *self = Goods {
+            frames: std::mem::take(&mut self.frames),
+            ..Goods::new(desk)
+        };
     }
 
     /// The program of a line, or those of what it could be where its digits stop above rows that differ.
@@ -75,16 +78,27 @@ impl Goods {
                 return Ok(self.several(&several, terms, frame, day, desk));
             }
         };
-        let made = self.one(class, terms, frame, day, desk).and_then(|made| self.made.get(made)).and_then(Option::as_deref);
+        let made = self
+            .one(class, terms, frame, day, desk)
+            .and_then(|made| self.made.get(made))
+            .and_then(Option::as_deref);
         Ok(made.map_or(Found::None, Found::One))
     }
 
     /// The program of a class, by its number.
-    fn one(&mut self, class: u32, terms: &Terms<'_>, frame: &Frame, day: &Day, desk: &Desk<'_>) -> Option<u32> {
+    fn one(
+        &mut self,
+        class: u32,
+        terms: &Terms<'_>,
+        frame: &Frame,
+        day: &Day,
+        desk: &Desk<'_>,
+    ) -> Option<u32> {
         if class >= 1 << 22 || day.rules >= 1 << 26 || terms.frame >= (1 << 16) - 1 {
             return None;
         }
-        let key = (u64::from(class) << 42) | (u64::from(day.rules) << 16) | (u64::from(terms.frame) + 1);
+        let key =
+            (u64::from(class) << 42) | (u64::from(day.rules) << 16) | (u64::from(terms.frame) + 1);
         Some(match self.programs.get(key) {
             Some(made) => made,
             None => self.make(key, class, frame, day, desk),
@@ -93,21 +107,44 @@ impl Goods {
 
     /// The programs of several classes; none where one of them does not go by whole numbers.
     #[cold]
-    fn several(&mut self, classes: &[u32], terms: &Terms<'_>, frame: &Frame, day: &Day, desk: &Desk<'_>) -> Found<'_> {
+    fn several(
+        &mut self,
+        classes: &[u32],
+        terms: &Terms<'_>,
+        frame: &Frame,
+        day: &Day,
+        desk: &Desk<'_>,
+    ) -> Found<'_> {
         if self.programs.len().saturating_add(classes.len()) >= MOST_COURSES {
             self.programs = Lookup::default();
             self.made = Once::default();
         }
-        let made: Option<Vec<u32>> = classes.iter().map(|class| self.one(*class, terms, frame, day, desk)).collect();
-        let programs = made.unwrap_or_default().into_iter().map(|made| self.made.get(made).and_then(Option::as_deref));
-        programs.collect::<Option<Vec<&Swift>>>().filter(|programs| !programs.is_empty()).map_or(Found::None, Found::Several)
+        let made: Option<Vec<u32>> = classes
+            .iter()
+            .map(|class| self.one(*class, terms, frame, day, desk))
+            .collect();
+        let programs = made
+            .unwrap_or_default()
+            .into_iter()
+            .map(|made| self.made.get(made).and_then(Option::as_deref));
+        programs
+            .collect::<Option<Vec<&Swift>>>()
+            .filter(|programs| !programs.is_empty())
+            .map_or(Found::None, Found::Several)
     }
 
     /// The course of a line's goods.
     #[inline]
-    fn course(&mut self, offer: &Offer<'_>, terms: &Terms<'_>, desk: &Desk<'_>) -> Result<u32, BadLine> {
-        let digits =
-            offer.commodity.iter().fold(1_u64, |sum, digit| sum.wrapping_mul(10).wrapping_add(u64::from(digit.wrapping_sub(b'0'))));
+    fn course(
+        &mut self,
+        offer: &Offer<'_>,
+        terms: &Terms<'_>,
+        desk: &Desk<'_>,
+    ) -> Result<u32, BadLine> {
+        let digits = offer.commodity.iter().fold(1_u64, |sum, digit| {
+            sum.wrapping_mul(10)
+                .wrapping_add(u64::from(digit.wrapping_sub(b'0')))
+        });
         let key = match offer.origin {
             [] => letters(terms.dispatch.code().as_bytes()),
             code => letters(code),
@@ -124,9 +161,18 @@ impl Goods {
     }
 
     #[cold]
-    fn add(&mut self, key: u64, offer: &Offer<'_>, terms: &Terms<'_>, desk: &Desk<'_>) -> Result<u32, BadLine> {
+    fn add(
+        &mut self,
+        key: u64,
+        offer: &Offer<'_>,
+        terms: &Terms<'_>,
+        desk: &Desk<'_>,
+    ) -> Result<u32, BadLine> {
         let origin = origin(offer, terms)?;
-        if self.known.len() >= MOST_GOODS || self.classes.len() >= MOST_CLASSES || self.classes.courses() >= MOST_COURSES {
+        if self.known.len() >= MOST_GOODS
+            || self.classes.len() >= MOST_CLASSES
+            || self.classes.courses() >= MOST_COURSES
+        {
             self.forget(desk);
         }
         let commodity = std::str::from_utf8(offer.commodity).unwrap_or_default();
@@ -140,8 +186,13 @@ impl Goods {
             self.programs = Lookup::default();
             self.made = Once::default();
         }
-        let program = self.frames.entry(day.rules).or_insert_with(|| desk.frame(day.date, day.arrival));
-        let swift = program.as_ref().and_then(|program| self.classes.swift(class, program, frame.sample(day, desk)));
+        let program = self
+            .frames
+            .entry(day.rules)
+            .or_insert_with(|| desk.frame(day.date, day.arrival));
+        let swift = program
+            .as_ref()
+            .and_then(|program| self.classes.swift(class, program, frame.sample(day, desk)));
         let at = self.made.place(swift.map(Box::new));
         self.programs.insert(key, at);
         at
@@ -152,7 +203,8 @@ impl Goods {
 pub(super) fn origin(offer: &Offer<'_>, terms: &Terms<'_>) -> Result<Country, BadLine> {
     match offer.origin {
         [] => Ok(terms.dispatch),
-        code => country(code).ok_or_else(|| bad("origin", code, "expected a country code of ISO 3166-1")),
+        code => country(code)
+            .ok_or_else(|| bad("origin", code, "expected a country code of ISO 3166-1")),
     }
 }
 
@@ -162,6 +214,8 @@ fn country(text: &[u8]) -> Option<Country> {
 
 /// Two capital letters as a number.
 fn letters(code: &[u8]) -> Option<u64> {
-    let [one @ b'A'..=b'Z', other @ b'A'..=b'Z'] = code else { return None };
+    let [one @ b'A'..=b'Z', other @ b'A'..=b'Z'] = code else {
+        return None;
+    };
     Some(u64::from(one - b'A') * LETTERS + u64::from(other - b'A'))
 }

@@ -7,14 +7,23 @@ use crate::text::{begins_formula, guarded_within, is_number, is_unseen, visible}
 
 /// Whether some cell of these lines may have to be guarded: bytes beyond printable ASCII, or the beginning of a formula at the
 /// beginning of a cell. Without branches, so that it keeps pace with memory.
-#[expect(clippy::needless_bitwise_bool, reason = "without branches the loop takes many bytes at once")]
+#[expect(
+    clippy::needless_bitwise_bool,
+    reason = "without branches the loop takes many bytes at once"
+)]
 pub fn may_need_guard(bytes: &[u8]) -> bool {
     let starts = |byte: u8| (byte == b'=') | (byte == b'+') | (byte == b'-') | (byte == b'@');
     let strange = |byte: u8| ((byte < b' ') & (byte != b'\n')) | (byte > b'~');
-    let opens = |byte: u8| (byte == b',') | (byte == b'\n') | (byte == b'"') | (byte == b' ') | (byte == b';');
-    let first = bytes.first().is_some_and(|byte| starts(*byte) | strange(*byte));
+    let opens = |byte: u8| {
+        (byte == b',') | (byte == b'\n') | (byte == b'"') | (byte == b' ') | (byte == b';')
+    };
+    let first = bytes
+        .first()
+        .is_some_and(|byte| starts(*byte) | strange(*byte));
     let pairs = bytes.iter().zip(bytes.get(1..).unwrap_or_default());
-    pairs.fold(first, |found, (before, byte)| found | strange(*byte) | (opens(*before) & starts(*byte)))
+    pairs.fold(first, |found, (before, byte)| {
+        found | strange(*byte) | (opens(*before) & starts(*byte))
+    })
 }
 
 /// A line with its formulas and its unseen characters made harmless; line ends stay, and bytes that are no text.
@@ -59,13 +68,20 @@ fn cell(raw: &[u8], out: &mut Vec<u8>) {
     // what stands before the first byte that is no text says how the cell begins
     let known = text.utf8_chunks().next().map_or("", |chunk| chunk.valid());
     let first = known.split(';').next().unwrap_or_default();
-    if text.starts_with(b"\t") || text.starts_with(b"\r") || (begins_formula(known) && !is_number(first)) {
+    if text.starts_with(b"\t")
+        || text.starts_with(b"\r")
+        || (begins_formula(known) && !is_number(first))
+    {
         out.push(b'\'');
     }
     for chunk in text.utf8_chunks() {
         // line ends within a cell are its own, and stay as they are
         let text = chunk.valid();
-        let lines: Vec<_> = if text.chars().any(is_unseen) { text.split("\r\n").map(visible).collect() } else { vec![text.into()] };
+        let lines: Vec<_> = if text.chars().any(is_unseen) {
+            text.split("\r\n").map(visible).collect()
+        } else {
+            vec![text.into()]
+        };
         out.extend_from_slice(guarded_within(&lines.join("\r\n")).as_bytes());
         out.extend_from_slice(chunk.invalid());
     }
@@ -83,14 +99,23 @@ mod tests {
             ("\"=SUM(1,2)\",\"a,=b\",@x", "\"'=SUM(1,2)\",\"a,=b\",'@x"),
             ("-5.00.1,-,+49 1", "'-5.00.1,'-,'+49 1"),
             ("Größe,a-b, =x", "Größe,a-b,' =x"),
-            ("a\u{202e}b,\"two\r\nlines\"", "a\\u{202e}b,\"two\r\nlines\""),
+            (
+                "a\u{202e}b,\"two\r\nlines\"",
+                "a\\u{202e}b,\"two\r\nlines\"",
+            ),
             ("\tx,\u{1b}[2J", "'\\tx,\\u{1b}[2J"),
             ("2026-09-23,Birch & Co,12", "2026-09-23,Birch & Co,12"),
             ("＝1+1,a＝b, ＋1", "'＝1+1,a＝b,' ＋1"),
-            ("－5,＠x,\u{3000}=x,\u{a0}=x", "'－5,'＠x,'\u{3000}=x,'\u{a0}=x"),
+            (
+                "－5,＠x,\u{3000}=x,\u{a0}=x",
+                "'－5,'＠x,'\u{3000}=x,'\u{a0}=x",
+            ),
             ("\t=x,\"\r=x\", \t-y", "'\\t=x,\"'\\r=x\",' \\t-y"),
             // a program that parts cells by semicolons would find a formula behind one, whatever the quotation marks say
-            ("Birch;=1+1,\"x; @y\",8;-5,;-z", "Birch;'=1+1,\"x;' @y\",8;-5,;'-z"),
+            (
+                "Birch;=1+1,\"x; @y\",8;-5,;-z",
+                "Birch;'=1+1,\"x;' @y\",8;-5,;'-z",
+            ),
             ("-5;=x,\"two\r\n=lines\"", "-5;'=x,\"two\r\n'=lines\""),
             ("\"\"=x, \"=y\"", "\"'\"=x,' \"=y\""),
         ] {
@@ -102,8 +127,18 @@ mod tests {
 
     #[test]
     fn an_ordinary_block_is_known_at_once() {
-        assert!(!may_need_guard(b"2026-09-23,Birch,12.50\n2026-09-24,Kelp-Wood,3\n"));
-        for strange in ["=1\n", "a,=1\n", "a;=1\n", "a\n@b\n", "a,\u{e9}\n", "a\tb\n", "a, -b\n"] {
+        assert!(!may_need_guard(
+            b"2026-09-23,Birch,12.50\n2026-09-24,Kelp-Wood,3\n"
+        ));
+        for strange in [
+            "=1\n",
+            "a,=1\n",
+            "a;=1\n",
+            "a\n@b\n",
+            "a,\u{e9}\n",
+            "a\tb\n",
+            "a, -b\n",
+        ] {
             assert!(may_need_guard(strange.as_bytes()), "{strange}");
         }
     }

@@ -67,7 +67,10 @@ pub struct BadLine {
 impl BadLine {
     /// A reason, and the column it is about.
     pub fn new(column: &'static str, what: impl Into<String>) -> BadLine {
-        BadLine { column, what: what.into() }
+        BadLine {
+            column,
+            what: what.into(),
+        }
     }
 }
 
@@ -87,7 +90,11 @@ impl Wants {
         let any = |of: fn(&Wants) -> bool| priced.iter().any(|amounts| of(&amounts.wants));
         Wants {
             rate: any(|wants| wants.rate),
-            ended: priced.iter().map(|amounts| amounts.wants.ended).max().unwrap_or(0),
+            ended: priced
+                .iter()
+                .map(|amounts| amounts.wants.ended)
+                .max()
+                .unwrap_or(0),
             massless: priced.iter().map(|amounts| amounts.wants.massless).sum(),
         }
     }
@@ -131,13 +138,27 @@ impl<'a> Pricer<'a> {
     pub fn open(setting: &'a Setting<'a>) -> Result<Pricer<'a>, Problems> {
         let desk = Desk::open(setting.tables, setting.ask)?;
         let mut problems = Problems::new();
-        check_fees(setting.sellers.values().filter_map(|seller| seller.handling_at.as_ref()), &desk, &mut problems);
-        if problems.refuse() { Err(problems) } else { Ok(Pricer::at(desk, setting)) }
+        check_fees(
+            setting
+                .sellers
+                .values()
+                .filter_map(|seller| seller.handling_at.as_ref()),
+            &desk,
+            &mut problems,
+        );
+        if problems.refuse() {
+            Err(problems)
+        } else {
+            Ok(Pricer::at(desk, setting))
+        }
     }
 
     /// Another worker, with the rules that one has opened.
     pub fn beside(setting: &'a Setting<'a>, law: Arc<Law>) -> Option<Pricer<'a>> {
-        Some(Pricer::at(Desk::beside(setting.tables, setting.ask, law)?, setting))
+        Some(Pricer::at(
+            Desk::beside(setting.tables, setting.ask, law)?,
+            setting,
+        ))
     }
 
     /// Choices of the question that change nothing.
@@ -174,10 +195,16 @@ impl<'a> Pricer<'a> {
     fn one(&mut self, record: &Record<'_>, out: &mut Written) -> Result<Wants, BadLine> {
         let offer = Offer::read(record, self.setting.columns)?;
         let at = self.terms.find(&offer, self.setting, &self.desk)?;
-        let Some((terms, frames)) = self.terms.get(at) else { return Ok(Wants::default()) };
-        let day = self.days.find(offer.date, terms, &self.desk, &mut self.far)?;
+        let Some((terms, frames)) = self.terms.get(at) else {
+            return Ok(Wants::default());
+        };
+        let day = self
+            .days
+            .find(offer.date, terms, &self.desk, &mut self.far)?;
         if terms.plain {
-            let frame = usize::try_from(terms.frame).ok().and_then(|frame| frames.get(frame));
+            let frame = usize::try_from(terms.frame)
+                .ok()
+                .and_then(|frame| frames.get(frame));
             let found = match frame.filter(|_| !terms.home) {
                 Some(frame) => self.goods.program(&offer, terms, frame, day, &self.desk)?,
                 None => Found::None,
@@ -186,9 +213,20 @@ impl<'a> Pricer<'a> {
                 goods::origin(&offer, terms)?;
             }
             let amounts = match found {
-                Found::One(program) => swift::price(&offer, terms, Some(program), day, &self.desk, &mut self.scratch),
-                Found::Several(programs) => swift::dearest(&offer, terms, &programs, day, &self.desk, &mut self.scratch),
-                Found::None if terms.home => swift::price(&offer, terms, None, day, &self.desk, &mut self.scratch),
+                Found::One(program) => swift::price(
+                    &offer,
+                    terms,
+                    Some(program),
+                    day,
+                    &self.desk,
+                    &mut self.scratch,
+                ),
+                Found::Several(programs) => {
+                    swift::dearest(&offer, terms, &programs, day, &self.desk, &mut self.scratch)
+                }
+                Found::None if terms.home => {
+                    swift::price(&offer, terms, None, day, &self.desk, &mut self.scratch)
+                }
                 Found::None => None,
             };
             if let Some(amounts) = amounts {
@@ -197,7 +235,11 @@ impl<'a> Pricer<'a> {
                     let origin = goods::origin(&offer, terms)?;
                     let day = *day;
                     self.note_open(&offer, origin, day, hangs);
-                } else if amounts.wants.ended > 0 && self.ended.is_new(&offer, (terms.frame, day.rules, amounts.wants.ended)) {
+                } else if amounts.wants.ended > 0
+                    && self
+                        .ended
+                        .is_new(&offer, (terms.frame, day.rules, amounts.wants.ended))
+                {
                     // the figures stand; the engine of bills is asked for the rows alone
                     let day = *day;
                     if self.slow.price(&[offer], terms, day, &self.desk).is_ok() {
@@ -208,9 +250,14 @@ impl<'a> Pricer<'a> {
             }
         }
         let (terms, day) = (&*terms, *day);
-        let priced = self.slow.price(&[offer], terms, day, &self.desk).map_err(|(_, bad)| bad)?;
+        let priced = self
+            .slow
+            .price(&[offer], terms, day, &self.desk)
+            .map_err(|(_, bad)| bad)?;
         self.ended.note(&self.slow.ended);
-        priced.iter().for_each(|amounts| columns::write(&shown(record, self.guard), amounts, self.digits, out));
+        priced.iter().for_each(|amounts| {
+            columns::write(&shown(record, self.guard), amounts, self.digits, out)
+        });
         if let Some(hangs) = priced.iter().find_map(|amounts| amounts.hangs) {
             let origin = goods::origin(&offer, terms)?;
             self.note_open(&offer, origin, day, hangs);
@@ -226,32 +273,59 @@ impl<'a> Pricer<'a> {
         }
         let digits = String::from_utf8_lossy(offer.commodity).into_owned();
         let prepared = self.desk.prepared(day.date, day.arrival, Counting::ALL);
-        let rows = prepared.map_or_else(|_| Vec::new(), |prepared| prepared.program.rows_beyond(&digits, origin.code()));
+        let rows = prepared.map_or_else(
+            |_| Vec::new(),
+            |prepared| prepared.program.rows_beyond(&digits, origin.code()),
+        );
         let currency = self.desk.currency();
-        let hangs = format!("{} {currency}", Dec::new(hangs, currency.digits()).grouped(currency.digits()));
-        self.untold.push(OpenCode { digits, rows, hangs });
+        let hangs = format!(
+            "{} {currency}",
+            Dec::new(hangs, currency.digits()).grouped(currency.digits())
+        );
+        self.untold.push(OpenCode {
+            digits,
+            rows,
+            hangs,
+        });
     }
 
     /// Prices lines that travel together, and says what is not known of them; on a bad line nothing is appended and its place
     /// among them is returned.
-    fn several(&mut self, records: &[Record<'_>], out: &mut Written) -> Result<Wants, (usize, BadLine)> {
+    fn several(
+        &mut self,
+        records: &[Record<'_>],
+        out: &mut Written,
+    ) -> Result<Wants, (usize, BadLine)> {
         let mut offers: Vec<Offer<'_>> = Vec::with_capacity(records.len());
         for (at, record) in records.iter().enumerate() {
             let offer = Offer::read(record, self.setting.columns).map_err(|bad| (at, bad))?;
             offer.agrees_with(offers.first()).map_err(|bad| (at, bad))?;
             offers.push(offer);
         }
-        let Some(first) = offers.first() else { return Ok(Wants::default()) };
-        let at = self.terms.find(first, self.setting, &self.desk).map_err(|bad| (0, bad))?;
-        let Some((terms, _)) = self.terms.get(at) else { return Ok(Wants::default()) };
-        let day = *self.days.find(first.date, terms, &self.desk, &mut self.far).map_err(|bad| (0, bad))?;
+        let Some(first) = offers.first() else {
+            return Ok(Wants::default());
+        };
+        let at = self
+            .terms
+            .find(first, self.setting, &self.desk)
+            .map_err(|bad| (0, bad))?;
+        let Some((terms, _)) = self.terms.get(at) else {
+            return Ok(Wants::default());
+        };
+        let day = *self
+            .days
+            .find(first.date, terms, &self.desk, &mut self.far)
+            .map_err(|bad| (0, bad))?;
         let priced = self.slow.price(&offers, terms, day, &self.desk)?;
         self.ended.note(&self.slow.ended);
         for (record, amounts) in records.iter().zip(&priced) {
             columns::write(&shown(record, self.guard), amounts, self.digits, out);
         }
-        let open: Vec<Country> =
-            offers.iter().map(|offer| goods::origin(offer, terms)).collect::<Result<_, _>>().map_err(|bad| (0, bad))?;
+        let open: Vec<Country> = offers
+            .iter()
+            .map(|offer| goods::origin(offer, terms))
+            .collect::<Result<_, _>>()
+            .map_err(|bad| (0, bad))?;
         for ((offer, origin), amounts) in offers.iter().zip(open).zip(&priced) {
             if let Some(hangs) = amounts.hangs {
                 self.note_open(offer, origin, day, hangs);
@@ -264,5 +338,9 @@ impl<'a> Pricer<'a> {
 /// A line as it is written: guarded where its block may hold what is to be guarded.
 #[inline]
 fn shown<'r>(record: &Record<'r>, guard: bool) -> Cow<'r, [u8]> {
-    if guard { guarded(record.raw) } else { Cow::Borrowed(record.raw) }
+    if guard {
+        guarded(record.raw)
+    } else {
+        Cow::Borrowed(record.raw)
+    }
 }

@@ -34,13 +34,27 @@ const ALL: i64 = 1_000_000;
 impl<'a> Offer<'a> {
     /// Reads one line.
     #[inline(always)]
-    #[expect(clippy::inline_always, reason = "a line is taken apart where it is used, not handed over whole")]
+    #[expect(
+        clippy::inline_always,
+        reason = "a line is taken apart where it is used, not handed over whole"
+    )]
     pub(super) fn read(line: &Record<'a>, columns: &Columns) -> Result<Offer<'a>, BadLine> {
         if line.len() != columns.width {
-            return Err(BadLine::new("", format!("the line has {} fields, the header {}", line.len(), columns.width)));
+            return Err(BadLine::new(
+                "",
+                format!(
+                    "the line has {} fields, the header {}",
+                    line.len(),
+                    columns.width
+                ),
+            ));
         }
         let optional = |at: Option<usize>| at.map_or(&[][..], |at| line.get(at));
-        let (quantity, mass, discount) = (optional(columns.quantity), optional(columns.mass_g), optional(columns.discount_percent));
+        let (quantity, mass, discount) = (
+            optional(columns.quantity),
+            optional(columns.mass_g),
+            optional(columns.discount_percent),
+        );
         let commodity = line.get(columns.commodity);
         if !((4..=10).contains(&commodity.len()) && commodity.iter().all(u8::is_ascii_digit)) {
             return Err(bad("commodity", commodity, "expected 4 to 10 digits"));
@@ -55,10 +69,18 @@ impl<'a> Offer<'a> {
             dispatch: optional(columns.dispatch),
             currency: optional(columns.currency),
             price: line.get(columns.price),
-            quantity: whole(quantity).ok_or_else(|| bad("quantity", quantity, "expected a whole number from 1 to 100000"))?,
+            quantity: whole(quantity).ok_or_else(|| {
+                bad(
+                    "quantity",
+                    quantity,
+                    "expected a whole number from 1 to 100000",
+                )
+            })?,
             tenths: match mass {
                 [] => None,
-                mass => Some(figures::read_units(mass, 1).ok_or_else(|| bad("mass_g", mass, "expected grams with at most one decimal"))?),
+                mass => Some(figures::read_units(mass, 1).ok_or_else(|| {
+                    bad("mass_g", mass, "expected grams with at most one decimal")
+                })?),
             },
             commodity,
             origin: optional(columns.origin),
@@ -66,7 +88,13 @@ impl<'a> Offer<'a> {
                 [] => 0,
                 text => figures::read_units(text, 4)
                     .filter(|n| *n <= ALL)
-                    .ok_or_else(|| bad("discount_percent", text, "expected a percentage from 0 to 100"))?,
+                    .ok_or_else(|| {
+                        bad(
+                            "discount_percent",
+                            text,
+                            "expected a percentage from 0 to 100",
+                        )
+                    })?,
             },
         })
     }
@@ -81,7 +109,10 @@ impl<'a> Offer<'a> {
             ("dispatch", self.dispatch == first.dispatch),
         ];
         match alike.iter().find(|(_, alike)| !alike) {
-            Some((column, _)) => Err(BadLine::new(column, format!("`{column}` differs from that of the first line of the consignment"))),
+            Some((column, _)) => Err(BadLine::new(
+                column,
+                format!("`{column}` differs from that of the first line of the consignment"),
+            )),
             None => Ok(()),
         }
     }
@@ -99,6 +130,10 @@ fn whole(text: &[u8]) -> Option<i64> {
 #[cold]
 pub(super) fn bad(column: &'static str, found: &[u8], expected: &str) -> BadLine {
     let found = String::from_utf8_lossy(found);
-    let found = if found.is_empty() { "empty".to_owned() } else { crate::text::words::quoted(&found) };
+    let found = if found.is_empty() {
+        "empty".to_owned()
+    } else {
+        crate::text::words::quoted(&found)
+    };
     BadLine::new(column, format!("`{column}` is {found}: {expected}"))
 }

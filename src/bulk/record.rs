@@ -40,8 +40,16 @@ pub struct Scan {
 impl<'a> Record<'a> {
     /// A record found by [`scan`].
     pub fn new(bytes: &'a [u8], start: usize, scan: Scan, bounds: &'a Bounds) -> Record<'a> {
-        let text = if bounds.quoted { bounds.text.as_slice() } else { bytes };
-        Record { raw: bytes.get(start..scan.end).unwrap_or_default(), text, fields: &bounds.fields }
+        let text = if bounds.quoted {
+            bounds.text.as_slice()
+        } else {
+            bytes
+        };
+        Record {
+            raw: bytes.get(start..scan.end).unwrap_or_default(),
+            text,
+            fields: &bounds.fields,
+        }
     }
 
     /// How many fields it has.
@@ -57,7 +65,10 @@ impl<'a> Record<'a> {
     /// A field; empty where there is none.
     #[inline]
     pub fn get(&self, at: usize) -> &'a [u8] {
-        self.fields.get(at).and_then(|(start, end)| self.text.get(*start..*end)).unwrap_or_default()
+        self.fields
+            .get(at)
+            .and_then(|(start, end)| self.text.get(*start..*end))
+            .unwrap_or_default()
     }
 
     /// All fields.
@@ -76,7 +87,11 @@ pub fn is_plain(bytes: &[u8]) -> bool {
 pub fn scan(bytes: &[u8], start: usize, plain: bool, bounds: &mut Bounds) -> Scan {
     bounds.fields.clear();
     bounds.quoted = !plain;
-    if plain { plainly(bytes, start, &mut bounds.fields) } else { carefully(bytes, start, bounds) }
+    if plain {
+        plainly(bytes, start, &mut bounds.fields)
+    } else {
+        carefully(bytes, start, bounds)
+    }
 }
 
 const LOW: u64 = 0x7f7f_7f7f_7f7f_7f7f;
@@ -99,7 +114,13 @@ fn plainly(bytes: &[u8], start: usize, fields: &mut Vec<(usize, usize)>) -> Scan
             let mark = at + (marks.trailing_zeros() / 8) as usize;
             fields.push((field, mark));
             if bytes.get(mark) == Some(&b'\n') {
-                return Scan { end: mark, next: mark + 1, lines: 1, ended: true, closed: true };
+                return Scan {
+                    end: mark,
+                    next: mark + 1,
+                    lines: 1,
+                    ended: true,
+                    closed: true,
+                };
             }
             field = mark + 1;
             marks &= marks - 1;
@@ -112,12 +133,24 @@ fn plainly(bytes: &[u8], start: usize, fields: &mut Vec<(usize, usize)>) -> Scan
             field = at + 1;
         }
         if *byte == b'\n' {
-            return Scan { end: at, next: at + 1, lines: 1, ended: true, closed: true };
+            return Scan {
+                end: at,
+                next: at + 1,
+                lines: 1,
+                ended: true,
+                closed: true,
+            };
         }
         at += 1;
     }
     fields.push((field, at));
-    Scan { end: at, next: at, lines: 1, ended: false, closed: true }
+    Scan {
+        end: at,
+        next: at,
+        lines: 1,
+        ended: false,
+        closed: true,
+    }
 }
 
 fn carefully(bytes: &[u8], start: usize, bounds: &mut Bounds) -> Scan {
@@ -129,9 +162,16 @@ fn carefully(bytes: &[u8], start: usize, bounds: &mut Bounds) -> Scan {
         let mut closed = true;
         if bytes.get(at) == Some(&b'"') {
             (at, closed) = quoted(bytes, at + 1, text);
-            lines += text.get(field..).unwrap_or_default().iter().fold(0_u64, |sum, byte| sum + u64::from(*byte == b'\n'));
+            lines += text
+                .get(field..)
+                .unwrap_or_default()
+                .iter()
+                .fold(0_u64, |sum, byte| sum + u64::from(*byte == b'\n'));
         }
-        while let Some(byte) = bytes.get(at).filter(|byte| !matches!(byte, b',' | b'\n' | b'\r')) {
+        while let Some(byte) = bytes
+            .get(at)
+            .filter(|byte| !matches!(byte, b',' | b'\n' | b'\r'))
+        {
             text.push(*byte);
             at += 1;
         }
@@ -145,7 +185,13 @@ fn carefully(bytes: &[u8], start: usize, bounds: &mut Bounds) -> Scan {
             (Some(b'\r'), Some(b'\n')) => 2,
             _ => 1,
         };
-        return Scan { end: at, next: at + width, lines, ended: width > 0, closed };
+        return Scan {
+            end: at,
+            next: at + width,
+            lines,
+            ended: width > 0,
+            closed,
+        };
     }
 }
 
@@ -174,7 +220,14 @@ mod tests {
         while at < bytes.len() {
             let one = scan(bytes, at, plain, &mut bounds);
             let record = Record::new(bytes, at, one, &bounds);
-            found.push((record.fields().map(|f| String::from_utf8_lossy(f).into_owned()).collect(), one.lines, one.closed));
+            found.push((
+                record
+                    .fields()
+                    .map(|f| String::from_utf8_lossy(f).into_owned())
+                    .collect(),
+                one.lines,
+                one.closed,
+            ));
             at = one.next;
         }
         found
@@ -188,14 +241,30 @@ mod tests {
         for round in 0..20_000 {
             let text: Vec<u8> = (0..round % 40)
                 .map(|_| {
-                    state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+                    state = state
+                        .wrapping_mul(6_364_136_223_846_793_005)
+                        .wrapping_add(1);
                     marks[usize::try_from((state >> 33) % (marks.len() as u64)).unwrap()]
                 })
                 .collect();
-            let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(text.as_slice());
-            let theirs: Vec<Vec<String>> =
-                reader.byte_records().map(|r| r.unwrap().iter().map(|f| String::from_utf8_lossy(f).into_owned()).collect()).collect();
-            let ours: Vec<Vec<String>> = records(&text).into_iter().map(|(fields, _, _)| fields).filter(|f| *f != [""]).collect();
+            let mut reader = csv::ReaderBuilder::new()
+                .has_headers(false)
+                .flexible(true)
+                .from_reader(text.as_slice());
+            let theirs: Vec<Vec<String>> = reader
+                .byte_records()
+                .map(|r| {
+                    r.unwrap()
+                        .iter()
+                        .map(|f| String::from_utf8_lossy(f).into_owned())
+                        .collect()
+                })
+                .collect();
+            let ours: Vec<Vec<String>> = records(&text)
+                .into_iter()
+                .map(|(fields, _, _)| fields)
+                .filter(|f| *f != [""])
+                .collect();
             let theirs: Vec<Vec<String>> = theirs.into_iter().filter(|f| *f != [""]).collect();
             assert_eq!(ours, theirs, "{:?}", String::from_utf8_lossy(&text));
         }
@@ -206,9 +275,15 @@ mod tests {
         let text = b"1,2026-03-02,Alder,,9.99,\n\n,,,\n12345678,1234567,,x\nlast,one";
         let (mut at, mut fast, mut careful) = (0, Bounds::default(), Bounds::default());
         while at < text.len() {
-            let (one, other) = (scan(text, at, true, &mut fast), scan(text, at, false, &mut careful));
+            let (one, other) = (
+                scan(text, at, true, &mut fast),
+                scan(text, at, false, &mut careful),
+            );
             assert_eq!(one, other);
-            let (a, b) = (Record::new(text, at, one, &fast), Record::new(text, at, other, &careful));
+            let (a, b) = (
+                Record::new(text, at, one, &fast),
+                Record::new(text, at, other, &careful),
+            );
             assert!(a.fields().eq(b.fields()));
             at = one.next;
         }
@@ -218,7 +293,10 @@ mod tests {
     fn an_open_mark_is_seen_and_lines_inside_are_counted() {
         assert_eq!(
             records(b"\"a\nb\",c\nd,\"e"),
-            [(vec!["a\nb".to_owned(), "c".to_owned()], 2, true), (vec!["d".to_owned(), "e".to_owned()], 1, false)]
+            [
+                (vec!["a\nb".to_owned(), "c".to_owned()], 2, true),
+                (vec!["d".to_owned(), "e".to_owned()], 1, false)
+            ]
         );
     }
 }

@@ -20,12 +20,24 @@ pub(super) struct Slow {
     pub(super) ended: Vec<EndedCharge>,
 }
 
-const NAMELESS: Columns = Columns { needed: &["line"], optional: &[], shared: &[] };
+const NAMELESS: Columns = Columns {
+    needed: &["line"],
+    optional: &[],
+    shared: &[],
+};
 
 impl Slow {
     pub(super) fn new() -> Slow {
-        let sheet = Sheet::from_text("price list", "line\n0\n".to_owned(), &NAMELESS, &mut Problems::new());
-        Slow { spot: Spot::rows(&Arc::new(sheet)).next(), ended: Vec::new() }
+        let sheet = Sheet::from_text(
+            "price list",
+            "line\n0\n".to_owned(),
+            &NAMELESS,
+            &mut Problems::new(),
+        );
+        Slow {
+            spot: Spot::rows(&Arc::new(sheet)).next(),
+            ended: Vec::new(),
+        }
     }
 
     /// Prices lines that travel together.
@@ -36,19 +48,37 @@ impl Slow {
         day: Day,
         desk: &Desk<'_>,
     ) -> Result<Vec<Amounts>, (usize, BadLine)> {
-        let (Some(spot), Some(first)) = (&self.spot, offers.first()) else { return Ok(Vec::new()) };
-        let seller = terms.seller.cloned().unwrap_or_else(|| stranger(first, spot));
+        let (Some(spot), Some(first)) = (&self.spot, offers.first()) else {
+            return Ok(Vec::new());
+        };
+        let seller = terms
+            .seller
+            .cloned()
+            .unwrap_or_else(|| stranger(first, spot));
         let mut parts = Vec::with_capacity(offers.len());
         for (at, offer) in offers.iter().enumerate() {
             parts.push(part(offer, at, terms, &seller.name, spot).map_err(|bad| (at, bad))?);
         }
-        let discounts = offers.iter().zip(&parts).filter(|(offer, _)| offer.discount > 0);
-        let discounts = discounts.map(|(offer, part)| discount(offer, part, &seller.name, spot)).collect();
-        let book = Book { sellers: BTreeMap::new(), discounts, ..Book::default() };
+        let discounts = offers
+            .iter()
+            .zip(&parts)
+            .filter(|(offer, _)| offer.discount > 0);
+        let discounts = discounts
+            .map(|(offer, part)| discount(offer, part, &seller.name, spot))
+            .collect();
+        let book = Book {
+            sellers: BTreeMap::new(),
+            discounts,
+            ..Book::default()
+        };
         let consignment = Consignment {
             id: seller.name.clone(),
             seller: Some(&seller),
-            kind: if seller.sender == Some(Sender::Gift) { Kind::Gift } else { Kind::ToOrder },
+            kind: if seller.sender == Some(Sender::Gift) {
+                Kind::Gift
+            } else {
+                Kind::ToOrder
+            },
             dispatch: terms.dispatch,
             channel: terms.channel,
             sender: seller.sender.unwrap_or(Sender::Business),
@@ -60,19 +90,36 @@ impl Slow {
             rows: parts.iter().collect(),
             bundled: Vec::new(),
         };
-        let mut done = bill(&book, &consignment, desk).map_err(|problem| (0, BadLine { column: "", what: problem.message }))?;
+        let mut done = bill(&book, &consignment, desk).map_err(|problem| {
+            (
+                0,
+                BadLine {
+                    column: "",
+                    what: problem.message,
+                },
+            )
+        })?;
         let told = offers.iter().any(|offer| offer.tenths.is_some());
-        let by_mass = matches!(consignment.freight, Freight::Schedule(_)) || (told && done.amounts.freight.is_positive());
-        let wanting = |at: usize| by_mass && offers.get(at).is_some_and(|offer| offer.tenths.is_none());
+        let by_mass = matches!(consignment.freight, Freight::Schedule(_))
+            || (told && done.amounts.freight.is_positive());
+        let wanting =
+            |at: usize| by_mass && offers.get(at).is_some_and(|offer| offer.tenths.is_none());
         let lines = done.lines.iter().enumerate();
-        let priced = lines.map(|(at, line)| amounts(&done, line, wanting(at), desk).ok_or_else(|| (at, too_large()))).collect();
+        let priced = lines
+            .map(|(at, line)| {
+                amounts(&done, line, wanting(at), desk).ok_or_else(|| (at, too_large()))
+            })
+            .collect();
         self.ended = std::mem::take(&mut done.ended);
         priced
     }
 }
 
 fn too_large() -> BadLine {
-    BadLine { column: "price", what: "a figure is too large to be reckoned exactly".to_owned() }
+    BadLine {
+        column: "price",
+        what: "a figure is too large to be reckoned exactly".to_owned(),
+    }
 }
 
 /// A seller the book does not know: a business, by courier, charges at the door.
@@ -99,18 +146,28 @@ fn stranger(offer: &Offer<'_>, spot: &Spot) -> Seller {
     }
 }
 
-fn part(offer: &Offer<'_>, at: usize, terms: &Terms<'_>, seller: &str, spot: &Spot) -> Result<Part, BadLine> {
+fn part(
+    offer: &Offer<'_>,
+    at: usize,
+    terms: &Terms<'_>,
+    seller: &str,
+    spot: &Spot,
+) -> Result<Part, BadLine> {
     let text = std::str::from_utf8(offer.price).unwrap_or("");
-    let price = number::plain(text).ok().filter(|price| !price.is_negative());
+    let price = number::plain(text)
+        .ok()
+        .filter(|price| !price.is_negative());
     let currency = terms.currency;
     let fine = price.is_some_and(|price| price.decimals() <= currency.digits());
     Ok(Part {
         seller: Some(seller.to_owned()),
-        price: Some(
-            price
-                .filter(|_| fine)
-                .ok_or_else(|| bad("price", offer.price, "expected an amount such as `12.50`, in the currency's minor unit"))?,
-        ),
+        price: Some(price.filter(|_| fine).ok_or_else(|| {
+            bad(
+                "price",
+                offer.price,
+                "expected an amount such as `12.50`, in the currency's minor unit",
+            )
+        })?),
         currency: Some(currency),
         quantity: u32::try_from(offer.quantity).unwrap_or(u32::MAX),
         mass: offer.tenths.map(|tenths| Grams(Dec::new(tenths, 1))),
@@ -125,8 +182,16 @@ fn origin(offer: &Offer<'_>) -> Result<Option<Country>, BadLine> {
     if offer.origin.is_empty() {
         return Ok(None);
     }
-    let found = std::str::from_utf8(offer.origin).ok().and_then(Country::parse);
-    found.map(Some).ok_or_else(|| bad("origin", offer.origin, "expected a country code of ISO 3166-1"))
+    let found = std::str::from_utf8(offer.origin)
+        .ok()
+        .and_then(Country::parse);
+    found.map(Some).ok_or_else(|| {
+        bad(
+            "origin",
+            offer.origin,
+            "expected a country code of ISO 3166-1",
+        )
+    })
 }
 
 fn discount(offer: &Offer<'_>, part: &Part, seller: &str, spot: &Spot) -> Discount {
@@ -141,7 +206,10 @@ fn discount(offer: &Offer<'_>, part: &Part, seller: &str, spot: &Spot) -> Discou
         order: 0,
         group: String::new(),
         pays: Pays::Price,
-        span: Span { from: Some(Date::FIRST), to: None },
+        span: Span {
+            from: Some(Date::FIRST),
+            to: None,
+        },
         at: spot.clone(),
     }
 }
@@ -149,7 +217,11 @@ fn discount(offer: &Offer<'_>, part: &Part, seller: &str, spot: &Spot) -> Discou
 /// One line's amounts in minor units; values of the whole consignment stand on each of its lines.
 fn amounts(bill: &Bill, line: &BillLine, massless: bool, desk: &Desk<'_>) -> Option<Amounts> {
     let digits = desk.currency().digits();
-    let minor = |amount: Dec| amount.in_units(digits).and_then(|units| i64::try_from(units).ok());
+    let minor = |amount: Dec| {
+        amount
+            .in_units(digits)
+            .and_then(|units| i64::try_from(units).ok())
+    };
     let a = &line.amounts;
     let rounded = |amount: Dec| minor(amount.round_to(digits, crate::units::Mode::HalfUp));
     Some(Amounts {

@@ -31,8 +31,21 @@ pub(super) fn price(
     };
     let paid = pay(&asked, charges.sale_tax, terms, day.market?)?;
     let [goods, discount, freight, insurance, sale_tax, card_fee] = paid;
-    let parts = [goods, -discount, freight, insurance, charges.duty, charges.remedy, sale_tax, charges.tax, charges.fee, card_fee];
-    let landed = parts.iter().try_fold(0_i64, |sum, part| sum.checked_add(*part))?;
+    let parts = [
+        goods,
+        -discount,
+        freight,
+        insurance,
+        charges.duty,
+        charges.remedy,
+        sale_tax,
+        charges.tax,
+        charges.fee,
+        card_fee,
+    ];
+    let landed = parts
+        .iter()
+        .try_fold(0_i64, |sum, part| sum.checked_add(*part))?;
     Some(Amounts {
         figures: [
             goods,
@@ -49,9 +62,17 @@ pub(super) fn price(
             card_fee,
             landed,
         ],
-        wants: Wants { rate: charges.gap, ended: charges.ended, massless: u64::from(asked.massless) },
+        wants: Wants {
+            rate: charges.gap,
+            ended: charges.ended,
+            massless: u64::from(asked.massless),
+        },
         hangs: None,
-        collected: if terms.home { "in-price" } else { word(charges.collect.0) },
+        collected: if terms.home {
+            "in-price"
+        } else {
+            word(charges.collect.0)
+        },
     })
 }
 
@@ -71,11 +92,24 @@ pub(super) fn dearest(
         all.push(price(offer, terms, Some(program), day, desk, scratch)?);
     }
     let rank = |amounts: &Amounts| (amounts.landed(), !amounts.wants.rate);
-    let best = all.iter().copied().reduce(|best, other| if rank(&other) > rank(&best) { other } else { best })?;
+    let best = all.iter().copied().reduce(|best, other| {
+        if rank(&other) > rank(&best) {
+            other
+        } else {
+            best
+        }
+    })?;
     let unknown = all.iter().all(|amounts| amounts.wants.rate);
-    let known = || all.iter().filter(|amounts| unknown || !amounts.wants.rate).map(Amounts::landed);
+    let known = || {
+        all.iter()
+            .filter(|amounts| unknown || !amounts.wants.rate)
+            .map(Amounts::landed)
+    };
     let hangs = known().max()?.checked_sub(known().min()?)?;
-    Some(Amounts { hangs: Some(hangs).filter(|hangs| *hangs > 0), ..best })
+    Some(Amounts {
+        hangs: Some(hangs).filter(|hangs| *hangs > 0),
+        ..best
+    })
 }
 
 fn word(collect: Collect) -> &'static str {
@@ -114,7 +148,15 @@ fn asked(offer: &Offer<'_>, terms: &mut Terms<'_>, day: &Day, desk: &Desk<'_>) -
         InsurancePlan::Share(percent) => share_of(goods.checked_add(freight)?, percent)?,
     };
     Some(Asked {
-        line: LineAmounts { list, goods, freight, insurance, pieces: offer.quantity, tenths, mass_known: offer.tenths.is_some() },
+        line: LineAmounts {
+            list,
+            goods,
+            freight,
+            insurance,
+            pieces: offer.quantity,
+            tenths,
+            mass_known: offer.tenths.is_some(),
+        },
         off,
         massless,
     })
@@ -130,7 +172,9 @@ fn freight(plan: &FreightPlan, tenths: i64) -> Option<i64> {
         FreightPlan::Flat(amount) => return Some(*amount),
         FreightPlan::Steps(steps) => steps,
     };
-    let (up_to, price, by_gram) = steps.iter().find(|(up_to, _, _)| up_to.is_none_or(|up_to| tenths <= up_to))?;
+    let (up_to, price, by_gram) = steps
+        .iter()
+        .find(|(up_to, _, _)| up_to.is_none_or(|up_to| tenths <= up_to))?;
     match up_to {
         Some(up_to) if *by_gram && *up_to > 0 => times_over(*price, tenths, *up_to, Mode::HalfUp),
         _ => Some(*price),
@@ -141,8 +185,16 @@ fn freight(plan: &FreightPlan, tenths: i64) -> Option<i64> {
 /// sale, and the card's fee on the whole.
 fn pay(asked: &Asked, sale_tax: i64, terms: &Terms<'_>, scale: Scale) -> Option<[i64; 6]> {
     let line = &asked.line;
-    let cells = [line.list, -asked.off, line.freight, line.insurance, sale_tax];
-    let sum = cells.iter().try_fold(0_i64, |sum, cell| sum.checked_add(*cell))?;
+    let cells = [
+        line.list,
+        -asked.off,
+        line.freight,
+        line.insurance,
+        sale_tax,
+    ];
+    let sum = cells
+        .iter()
+        .try_fold(0_i64, |sum, cell| sum.checked_add(*cell))?;
     let paid = scale.half_up(sum)?;
     let card = match terms.card {
         0 => 0,
@@ -157,8 +209,18 @@ fn pay(asked: &Asked, sale_tax: i64, terms: &Terms<'_>, scale: Scale) -> Option<
     }
     for (at, share) in shares.iter_mut().enumerate() {
         let (earlier, later) = rests.split_at(at);
-        let before = earlier.iter().filter(|rest| **rest >= rests[at]).count() + later.iter().filter(|rest| **rest > rests[at]).count();
-        *share = share.checked_add(i64::from(i64::try_from(before).is_ok_and(|before| before < left)))?;
+        let before = earlier.iter().filter(|rest| **rest >= rests[at]).count()
+            + later.iter().filter(|rest| **rest > rests[at]).count();
+        *share = share.checked_add(i64::from(
+            i64::try_from(before).is_ok_and(|before| before < left),
+        ))?;
     }
-    Some([shares[0], shares[1].checked_neg()?, shares[2], shares[3], shares[4], card])
+    Some([
+        shares[0],
+        shares[1].checked_neg()?,
+        shares[2],
+        shares[3],
+        shares[4],
+        card,
+    ])
 }

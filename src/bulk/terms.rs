@@ -79,9 +79,21 @@ pub(super) struct AllTerms<'a> {
 impl<'a> AllTerms<'a> {
     /// Where the terms of a line stand, made when it is the first of its kind.
     #[inline(always)]
-    #[expect(clippy::inline_always, reason = "once for each line, and found at the first look")]
-    pub(super) fn find(&mut self, offer: &Offer<'_>, setting: &Setting<'a>, desk: &Desk<'_>) -> Result<usize, BadLine> {
-        let mut key = digest(offer.name, digest(offer.currency, digest(offer.dispatch, 1))).max(1);
+    #[expect(
+        clippy::inline_always,
+        reason = "once for each line, and found at the first look"
+    )]
+    pub(super) fn find(
+        &mut self,
+        offer: &Offer<'_>,
+        setting: &Setting<'a>,
+        desk: &Desk<'_>,
+    ) -> Result<usize, BadLine> {
+        let mut key = digest(
+            offer.name,
+            digest(offer.currency, digest(offer.dispatch, 1)),
+        )
+        .max(1);
         while let Some(at) = self.known.get(key) {
             let at = usize::try_from(at).unwrap_or(usize::MAX);
             if self.terms.get(at).is_some_and(|terms| terms.serves(offer)) {
@@ -93,7 +105,13 @@ impl<'a> AllTerms<'a> {
     }
 
     #[cold]
-    fn add(&mut self, key: u64, offer: &Offer<'_>, setting: &Setting<'a>, desk: &Desk<'_>) -> Result<usize, BadLine> {
+    fn add(
+        &mut self,
+        key: u64,
+        offer: &Offer<'_>,
+        setting: &Setting<'a>,
+        desk: &Desk<'_>,
+    ) -> Result<usize, BadLine> {
         let mut made = Terms::make(offer, setting, desk)?;
         let frame = Frame::of(&made);
         made.frame = number_of(&mut self.frames, frame);
@@ -104,7 +122,8 @@ impl<'a> AllTerms<'a> {
         }
         let at = self.terms.len();
         self.terms.push(made);
-        self.known.insert(key, u32::try_from(at).unwrap_or(u32::MAX));
+        self.known
+            .insert(key, u32::try_from(at).unwrap_or(u32::MAX));
         Ok(at)
     }
 
@@ -115,17 +134,22 @@ impl<'a> AllTerms<'a> {
 }
 
 fn number_of<T: PartialEq>(known: &mut Vec<T>, one: T) -> u32 {
-    let at = known.iter().position(|other| *other == one).unwrap_or_else(|| {
-        known.push(one);
-        known.len() - 1
-    });
+    let at = known
+        .iter()
+        .position(|other| *other == one)
+        .unwrap_or_else(|| {
+            known.push(one);
+            known.len() - 1
+        });
     u32::try_from(at).unwrap_or(u32::MAX)
 }
 
 impl<'a> Terms<'a> {
     fn serves(&self, offer: &Offer<'_>) -> bool {
         let same = |one: Option<&[u8]>, other: &[u8]| {
-            one.is_some_and(|one| one.len() == other.len() && one.iter().zip(other).all(|(a, b)| a == b))
+            one.is_some_and(|one| {
+                one.len() == other.len() && one.iter().zip(other).all(|(a, b)| a == b)
+            })
         };
         let (dispatch, currency) = self.parts;
         same(self.text.get(..dispatch), offer.name)
@@ -133,22 +157,46 @@ impl<'a> Terms<'a> {
             && same(self.text.get(currency..), offer.currency)
     }
 
-    fn make(offer: &Offer<'_>, setting: &Setting<'a>, desk: &Desk<'_>) -> Result<Terms<'a>, BadLine> {
-        let name = std::str::from_utf8(offer.name).map_err(|_| BadLine::new("seller", "the seller's name is not text"))?;
+    fn make(
+        offer: &Offer<'_>,
+        setting: &Setting<'a>,
+        desk: &Desk<'_>,
+    ) -> Result<Terms<'a>, BadLine> {
+        let name = std::str::from_utf8(offer.name)
+            .map_err(|_| BadLine::new("seller", "the seller's name is not text"))?;
         let seller = setting.sellers.get(name);
         let currency = currency(offer.currency, seller)?;
         let dispatch = dispatch(offer.dispatch, seller)?;
         let digits = currency.digits();
-        let units = |amount: Dec| amount.in_units(digits).and_then(|units| i64::try_from(units).ok());
+        let units = |amount: Dec| {
+            amount
+                .in_units(digits)
+                .and_then(|units| i64::try_from(units).ok())
+        };
         let insurance = match seller.and_then(|s| s.insurance) {
             None => Some(InsurancePlan::Flat(0)),
             Some(Insurance::Amount(amount)) => units(amount).map(InsurancePlan::Flat),
-            Some(Insurance::Share(percent)) => percent.0.in_units(4).and_then(|p| i64::try_from(p).ok()).map(InsurancePlan::Share),
+            Some(Insurance::Share(percent)) => percent
+                .0
+                .in_units(4)
+                .and_then(|p| i64::try_from(p).ok())
+                .map(InsurancePlan::Share),
         };
         let free_over = seller.and_then(|s| s.free_freight_over).map(units);
-        let simple = seller.is_none_or(|s| s.prices_include == Included::Nothing && !s.pays_duty() && s.sender != Some(Sender::Gift));
-        let card = setting.ask.card_fee.filter(|_| currency != desk.currency()).unwrap_or_default();
-        let card = card.0.in_units(4).and_then(|units| i64::try_from(units).ok());
+        let simple = seller.is_none_or(|s| {
+            s.prices_include == Included::Nothing
+                && !s.pays_duty()
+                && s.sender != Some(Sender::Gift)
+        });
+        let card = setting
+            .ask
+            .card_fee
+            .filter(|_| currency != desk.currency())
+            .unwrap_or_default();
+        let card = card
+            .0
+            .in_units(4)
+            .and_then(|units| i64::try_from(units).ok());
         Ok(Terms {
             text: [offer.name, offer.dispatch, offer.currency].concat(),
             parts: (offer.name.len(), offer.name.len() + offer.dispatch.len()),
@@ -158,7 +206,11 @@ impl<'a> Terms<'a> {
             dispatch,
             home: desk.is_home(dispatch.code()),
             transit: seller.and_then(|s| s.transit_days).unwrap_or(0),
-            plain: insurance.is_some() && setting.ask.remedies == Remedies::Count && simple && free_over != Some(None) && card.is_some(),
+            plain: insurance.is_some()
+                && setting.ask.remedies == Remedies::Count
+                && simple
+                && free_over != Some(None)
+                && card.is_some(),
             free_over: free_over.flatten(),
             insurance: insurance.unwrap_or(InsurancePlan::Flat(0)),
             card: card.unwrap_or(0),
@@ -172,7 +224,11 @@ impl<'a> Terms<'a> {
     /// What carrying costs on a day; none where it needs decimals.
     #[inline]
     pub(super) fn freight(&mut self, day: &Day, desk: &Desk<'_>) -> Option<&FreightPlan> {
-        let at = match self.plans.iter().position(|(since, _)| *since == day.freight) {
+        let at = match self
+            .plans
+            .iter()
+            .position(|(since, _)| *since == day.freight)
+        {
             Some(at) => at,
             None => {
                 let plan = self.plan(day, desk);
@@ -186,12 +242,14 @@ impl<'a> Terms<'a> {
     fn plan(&self, day: &Day, desk: &Desk<'_>) -> Option<FreightPlan> {
         match self.seller.map(|s| &s.freight) {
             None | Some(Freight::Unknown) => Some(FreightPlan::Flat(0)),
-            Some(Freight::Amount(amount)) => {
-                amount.in_units(self.digits).and_then(|units| i64::try_from(units).ok()).map(FreightPlan::Flat)
-            }
-            Some(Freight::Schedule(name)) => {
-                steps(&desk.schedule(name, self.dispatch.code(), self.channel.name(), day.date), self.currency)
-            }
+            Some(Freight::Amount(amount)) => amount
+                .in_units(self.digits)
+                .and_then(|units| i64::try_from(units).ok())
+                .map(FreightPlan::Flat),
+            Some(Freight::Schedule(name)) => steps(
+                &desk.schedule(name, self.dispatch.code(), self.channel.name(), day.date),
+                self.currency,
+            ),
         }
     }
 }
@@ -208,7 +266,11 @@ fn steps(found: &[&FreightStep], currency: Currency) -> Option<FreightPlan> {
     if found.is_empty() || !found.iter().all(plain) {
         return None;
     }
-    let whole = |number: Dec, decimals: u32| number.in_units(decimals).and_then(|units| i64::try_from(units).ok());
+    let whole = |number: Dec, decimals: u32| {
+        number
+            .in_units(decimals)
+            .and_then(|units| i64::try_from(units).ok())
+    };
     let step = |step: &&FreightStep| {
         let up_to = match step.up_to_g {
             Some(grams) => Some(whole(grams, 1)?),
@@ -216,7 +278,9 @@ fn steps(found: &[&FreightStep], currency: Currency) -> Option<FreightPlan> {
         };
         Some((up_to, whole(step.price, currency.digits())?, step.pro_rata))
     };
-    Some(FreightPlan::Steps(found.iter().map(step).collect::<Option<_>>()?))
+    Some(FreightPlan::Steps(
+        found.iter().map(step).collect::<Option<_>>()?,
+    ))
 }
 
 impl Frame {
@@ -229,7 +293,9 @@ impl Frame {
             collects_tax: seller.and_then(|s| s.collects_tax).unwrap_or(false),
             terms: seller.map(|s| s.terms.clone()).unwrap_or_default(),
             currency: terms.currency,
-            handling: seller.and_then(|s| s.handling).map(|handling| (handling.percent, handling.least)),
+            handling: seller
+                .and_then(|s| s.handling)
+                .map(|handling| (handling.percent, handling.least)),
         }
     }
 
@@ -249,18 +315,33 @@ impl Frame {
             choices: desk.ask.choices.clone(),
             paid_in: self.currency,
             customs: Rate::SAME,
-            border_freight: desk.border_freight(self.channel.name(), self.dispatch.code(), day.arrival),
-            handling: self.handling.map(|(percent, least)| Handling { percent, least, row: nowhere() }),
+            border_freight: desk.border_freight(
+                self.channel.name(),
+                self.dispatch.code(),
+                day.arrival,
+            ),
+            handling: self.handling.map(|(percent, least)| Handling {
+                percent,
+                least,
+                row: nowhere(),
+            }),
             schedules: std::collections::BTreeMap::new(),
             // a line whose mass is not told goes by decimals where a condition looks at it
-            lines: vec![Line { pieces: 1, unit_mass: Some(Dec::ZERO), ..Line::default() }],
+            lines: vec![Line {
+                pieces: 1,
+                unit_mass: Some(Dec::ZERO),
+                ..Line::default()
+            }],
         }
     }
 }
 
 /// A sample's fee comes from no row: nobody sees its trail.
 fn nowhere() -> RowRef {
-    RowRef { path: std::sync::Arc::from(""), line: 0 }
+    RowRef {
+        path: std::sync::Arc::from(""),
+        line: 0,
+    }
 }
 
 /// The currency: the line's, else the seller's.

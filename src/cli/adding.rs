@@ -16,7 +16,11 @@ use crate::settle::{ADDABLE, added, columns};
 use crate::text::{Diagnostic, Place, Problems, words};
 
 /// Adds the rows and answers; where anything is refused, nothing is written.
-pub(super) fn add(asked: &Asked, rows: &[String], question: impl Fn(&Case, &Desk<'_>) -> Answered) -> Exit {
+pub(super) fn add(
+    asked: &Asked,
+    rows: &[String],
+    question: impl Fn(&Case, &Desk<'_>) -> Answered,
+) -> Exit {
     let mut problems = Problems::new();
     match written(asked, rows, question, &mut problems) {
         Ok(answer) => {
@@ -51,7 +55,11 @@ fn written(
         return Err(Problems::from(no_folder()));
     }
     let paths = ADDABLE.map(|table| folder.join(format!("{table}.csv")));
-    let door = if folder.is_dir() { Door::open(paths.iter().map(PathBuf::as_path))? } else { Door::none() };
+    let door = if folder.is_dir() {
+        Door::open(paths.iter().map(PathBuf::as_path))?
+    } else {
+        Door::none()
+    };
     // read under the lock: what another run has just added is there
     let mut found = files::book(&asked.book, problems);
     if problems.refuse() {
@@ -65,25 +73,43 @@ fn written(
         return Err(Problems::new());
     }
     let case = read_files(asked, &found, problems).filter(|_| !problems.refuse());
-    let Some(case) = case else { return Err(Problems::new()) };
+    let Some(case) = case else {
+        return Err(Problems::new());
+    };
     let desk = Desk::open(&case.tables, &case.ask)?;
-    desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
+    desk.warnings
+        .iter()
+        .for_each(|warning| problems.push(warning.clone()));
     sound(&case, &desk)?;
     let answer = question(&case, &desk)?;
     let old = |file: &BookFile| before.iter().find(|old| old.table == file.table);
-    let changed: Vec<&BookFile> = found.iter().filter(|file| old(file).is_none_or(|old| old.bytes != file.bytes)).collect();
+    let changed: Vec<&BookFile> = found
+        .iter()
+        .filter(|file| old(file).is_none_or(|old| old.bytes != file.bytes))
+        .collect();
     let mut copies = Vec::new();
     for file in &changed {
-        copies.extend(old(file).map(|old| copy(Path::new(&file.path), &old.bytes)).transpose()?);
+        copies.extend(
+            old(file)
+                .map(|old| copy(Path::new(&file.path), &old.bytes))
+                .transpose()?,
+        );
     }
-    let linked: Vec<Diagnostic> = changed.iter().filter_map(|file| still_the_old(Path::new(&file.path))).collect();
-    let aside = copies.iter().map(|copy| Over::Table(copy.over.as_deref()).into_change(&copy.path, &copy.bytes, Some(&copy.of)));
+    let linked: Vec<Diagnostic> = changed
+        .iter()
+        .filter_map(|file| still_the_old(Path::new(&file.path)))
+        .collect();
+    let aside = copies.iter().map(|copy| {
+        Over::Table(copy.over.as_deref()).into_change(&copy.path, &copy.bytes, Some(&copy.of))
+    });
     let tables = changed.iter().map(|file| {
         let read = old(file).map(|old| old.bytes.as_slice());
         Over::Table(read).into_change(Path::new(&file.path), &file.bytes, None)
     });
     door.put_together(&aside.collect::<Vec<_>>(), &tables.collect::<Vec<_>>())?;
-    linked.into_iter().for_each(|warning| problems.push(warning));
+    linked
+        .into_iter()
+        .for_each(|warning| problems.push(warning));
     Ok(answer)
 }
 
@@ -95,8 +121,12 @@ fn still_the_old(path: &Path) -> Option<Diagnostic> {
         many => (format!("{many} other names"), "lead"),
     };
     let table = words::quoted(&path.to_string_lossy());
-    let what = format!("{table} had {names} by hard links, which {verb} to the table without these rows");
-    Some(Diagnostic::warning(what).help("link it again, or use symbolic links, which lead to the new table"))
+    let what =
+        format!("{table} had {names} by hard links, which {verb} to the table without these rows");
+    Some(
+        Diagnostic::warning(what)
+            .help("link it again, or use symbolic links, which lead to the new table"),
+    )
 }
 
 /// Rows are added to a book that is a folder, and nowhere else.
@@ -111,12 +141,22 @@ fn into_workbook(asked: &Asked, rows: &[String], problems: &mut Problems) -> Pro
     let mut refusals = Problems::new();
     for (at, row) in rows.iter().enumerate() {
         let known: Vec<&str> = found.iter().map(|file| file.table.as_str()).collect();
-        let missing = ADDABLE.into_iter().find(|table| is_for(row, table) && !known.contains(table));
+        let missing = ADDABLE
+            .into_iter()
+            .find(|table| is_for(row, table) && !known.contains(table));
         let Some(table) = missing else {
-            refusals.extend(with_row(Path::new("."), (rows, at), &mut found).err().map(Problems::from).unwrap_or_default());
+            refusals.extend(
+                with_row(Path::new("."), (rows, at), &mut found)
+                    .err()
+                    .map(Problems::from)
+                    .unwrap_or_default(),
+            );
             continue;
         };
-        let what = format!("the workbook {} has no sheet `{table}`, and is left as it is", words::quoted(&asked.book));
+        let what = format!(
+            "the workbook {} has no sheet `{table}`, and is left as it is",
+            words::quoted(&asked.book)
+        );
         let help = format!(
             "add a sheet `{table}` with the columns {}, and type below them: {}",
             list_of_columns(table),
@@ -128,7 +168,10 @@ fn into_workbook(asked: &Asked, rows: &[String], problems: &mut Problems) -> Pro
 }
 
 fn list_of_columns(table: &str) -> String {
-    let named: Vec<String> = columns(table).iter().map(|name| format!("`{name}`")).collect();
+    let named: Vec<String> = columns(table)
+        .iter()
+        .map(|name| format!("`{name}`"))
+        .collect();
     words::list(&named, "and")
 }
 
@@ -144,20 +187,49 @@ fn cells(row: &str) -> &str {
 }
 
 /// Adds one row to its table among the files of the book.
-fn with_row(folder: &Path, (rows, at): (&[String], usize), found: &mut Vec<BookFile>) -> Result<(), Diagnostic> {
+fn with_row(
+    folder: &Path,
+    (rows, at): (&[String], usize),
+    found: &mut Vec<BookFile>,
+) -> Result<(), Diagnostic> {
     let row = rows.get(at).map_or("", String::as_str);
-    let (table, bytes) = added(row, |table| found.iter().find(|file| file.table == table).map(|file| file.bytes.clone()))?;
+    let (table, bytes) = added(row, |table| {
+        found
+            .iter()
+            .find(|file| file.table == table)
+            .map(|file| file.bytes.clone())
+    })?;
     let Some(file) = found.iter_mut().find(|file| file.table == table) else {
-        let path = folder.join(format!("{table}.csv")).to_string_lossy().into_owned();
-        found.push(BookFile { path, table: table.to_owned(), bytes });
+        let path = folder
+            .join(format!("{table}.csv"))
+            .to_string_lossy()
+            .into_owned();
+        found.push(BookFile {
+            path,
+            table: table.to_owned(),
+            bytes,
+        });
         return Ok(());
     };
     if let Some((workbook, sheet)) = file.path.rsplit_once(", sheet ") {
-        let before = rows.iter().take(at).filter(|other| is_for(other, table)).count();
+        let before = rows
+            .iter()
+            .take(at)
+            .filter(|other| is_for(other, table))
+            .count();
         let next = String::from_utf8_lossy(&file.bytes).lines().count() + 1 + before;
-        let what = format!("this table is a sheet of {}, which is left as it is", words::quoted(workbook));
-        let help = format!("type it there, into row {next} of the sheet {}: {}", words::quoted(sheet), words::quoted(cells(row)));
-        return Err(Diagnostic::error(what).at(Place::line(file.path.as_str().into(), next)).help(help));
+        let what = format!(
+            "this table is a sheet of {}, which is left as it is",
+            words::quoted(workbook)
+        );
+        let help = format!(
+            "type it there, into row {next} of the sheet {}: {}",
+            words::quoted(sheet),
+            words::quoted(cells(row))
+        );
+        return Err(Diagnostic::error(what)
+            .at(Place::line(file.path.as_str().into(), next))
+            .help(help));
     }
     file.bytes = bytes;
     Ok(())
@@ -180,17 +252,33 @@ fn copy(path: &Path, bytes: &[u8]) -> Result<Copy, Diagnostic> {
     const MOST: u32 = 999;
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     for number in 1..=MOST {
-        let number = if number == 1 { String::new() } else { number.to_string() };
+        let number = if number == 1 {
+            String::new()
+        } else {
+            number.to_string()
+        };
         let place = path.with_file_name(format!("{name}.old{number}"));
-        let made = |over| Copy { path: place.clone(), bytes: bytes.to_vec(), over, of: path.to_owned() };
-        let Ok(found) = fs::symlink_metadata(&place) else { return Ok(made(None)) };
+        let made = |over| Copy {
+            path: place.clone(),
+            bytes: bytes.to_vec(),
+            over,
+            of: path.to_owned(),
+        };
+        let Ok(found) = fs::symlink_metadata(&place) else {
+            return Ok(made(None));
+        };
         if found.is_file() && !found.permissions().readonly() {
-            let there = fs::read(&place).ok().filter(|there| bytes.starts_with(there));
+            let there = fs::read(&place)
+                .ok()
+                .filter(|there| bytes.starts_with(there));
             if there.is_some() {
                 return Ok(made(there));
             }
         }
     }
-    Err(Diagnostic::error(format!("there is no room for another copy of {}", words::quoted(&path.to_string_lossy())))
-        .help("move the copies whose names end in `.old` and a number away"))
+    Err(Diagnostic::error(format!(
+        "there is no room for another copy of {}",
+        words::quoted(&path.to_string_lossy())
+    ))
+    .help("move the copies whose names end in `.old` and a number away"))
 }

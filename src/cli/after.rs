@@ -15,15 +15,32 @@ use crate::text::{Diagnostic, Problems};
 use crate::units::{Date, Dec, Percent, number};
 
 fn destination(case: &Case) -> String {
-    if case.ask.region.is_empty() { case.ask.to.to_string() } else { format!("{}-{}", case.ask.to, case.ask.region) }
+    if case.ask.region.is_empty() {
+        case.ask.to.to_string()
+    } else {
+        format!("{}-{}", case.ask.to, case.ask.region)
+    }
 }
 
 /// How far the total can move.
-pub(super) fn leeway_of(case: &Case, desk: &Desk<'_>, asked: &Asked, (assurance, days): (&str, u32), with_tools: bool) -> Answered {
-    let assurance =
-        Percent::parse(assurance, 100).map_err(|why| Problems::from(Diagnostic::error(format!("`--assurance {assurance}`: {why}"))))?.0;
+pub(super) fn leeway_of(
+    case: &Case,
+    desk: &Desk<'_>,
+    asked: &Asked,
+    (assurance, days): (&str, u32),
+    with_tools: bool,
+) -> Answered {
+    let assurance = Percent::parse(assurance, 100)
+        .map_err(|why| {
+            Problems::from(Diagnostic::error(format!(
+                "`--assurance {assurance}`: {why}"
+            )))
+        })?
+        .0;
     if assurance < Dec::ONE || assurance > Dec::from(99_u32) {
-        return Err(Problems::from(Diagnostic::error(format!("`--assurance {assurance}`: expected a percentage from 1 to 99"))));
+        return Err(Problems::from(Diagnostic::error(format!(
+            "`--assurance {assurance}`: expected a percentage from 1 to 99"
+        ))));
     }
     let found = leeway(&case.book, desk, days, assurance)?;
     let mass = mass_range(&case.book, desk)?;
@@ -31,21 +48,37 @@ pub(super) fn leeway_of(case: &Case, desk: &Desk<'_>, asked: &Asked, (assurance,
     let show = show(case, desk.currency())?;
     let mut said = Cautions::default();
     let scale = crate::value::scale::weighed(&case.book, desk, &mut said)?;
-    let report =
-        LeewayReport { leeway: &found, mass: mass.as_ref(), scale: scale.as_ref(), break_even: &break_even, budget: case.ask.budget };
+    let report = LeewayReport {
+        leeway: &found,
+        mass: mass.as_ref(),
+        scale: scale.as_ref(),
+        break_even: &break_even,
+        budget: case.ask.budget,
+    };
     let mut view = report::leeway_view(&report, &show)?;
     let tables = report::tables_json(desk, &case.ask);
-    let mut json = report::leeway_json(&report, &show, &case.ask.date.to_string(), &destination(case), tables)?;
+    let mut json = report::leeway_json(
+        &report,
+        &show,
+        &case.ask.date.to_string(),
+        &destination(case),
+        tables,
+    )?;
     report::add_cautions(said.into_list(), &mut view, &mut json);
     report::add_choices(desk.unknown_choices(), &mut view, &mut json);
-    let bills = if asked.trail { cost_at(&case.book, desk)?.bills } else { Vec::new() };
+    let bills = if asked.trail {
+        cost_at(&case.book, desk)?.bills
+    } else {
+        Vec::new()
+    };
     Ok(Answer { view, json }.with_trails(asked, &bills, &show))
 }
 
 /// The day a flag names, else today.
 fn day_of(flag: Option<&str>) -> Result<Date, Problems> {
     flag.map_or(Ok(world::today()), |text| {
-        Date::parse(text).map_err(|why| Problems::from(Diagnostic::error(format!("`--day {text}`: {why}"))))
+        Date::parse(text)
+            .map_err(|why| Problems::from(Diagnostic::error(format!("`--day {text}`: {why}"))))
     })
 }
 
@@ -59,8 +92,16 @@ pub(super) struct Back<'a> {
 
 /// Keep a part or send it back.
 pub(super) fn return_of(case: &Case, desk: &Desk<'_>, asked: &Asked, what: &Back<'_>) -> Answered {
-    let Back { part, reason, repair, day } = *what;
-    let reason = REASONS.iter().find(|(word, _)| *word == reason).map_or(Reason::Unwanted, |(_, reason)| *reason);
+    let Back {
+        part,
+        reason,
+        repair,
+        day,
+    } = *what;
+    let reason = REASONS
+        .iter()
+        .find(|(word, _)| *word == reason)
+        .map_or(Reason::Unwanted, |(_, reason)| *reason);
     let amount = |text: &str| match number::plain(text) {
         Ok(amount) if !amount.is_negative() => Ok(amount),
         _ => Err(Problems::from(Diagnostic::error(format!(
@@ -71,7 +112,13 @@ pub(super) fn return_of(case: &Case, desk: &Desk<'_>, asked: &Asked, what: &Back
     let found = returned(&case.book, desk, part, reason, day_of(day)?)?;
     let show = show(case, desk.currency())?;
     let mut view = report::return_view(&found, repair, &show)?;
-    let mut json = report::return_json(&found, repair, &show, &destination(case), report::tables_json(desk, &case.ask))?;
+    let mut json = report::return_json(
+        &found,
+        repair,
+        &show,
+        &destination(case),
+        report::tables_json(desk, &case.ask),
+    )?;
     report::add_choices(desk.unknown_choices(), &mut view, &mut json);
     Ok(Answer { view, json }.with_trails(asked, std::slice::from_ref(&found.bill), &show))
 }
@@ -79,13 +126,23 @@ pub(super) fn return_of(case: &Case, desk: &Desk<'_>, asked: &Asked, what: &Back
 /// Adds what is to be added, then settles.
 pub(super) fn settle(asked: &Asked, rows: &[String], day: Option<&str>) -> Exit {
     if rows.is_empty() {
-        answer(asked, |case, desk, asked| settle_of(case, desk, asked, rows, day))
+        answer(asked, |case, desk, asked| {
+            settle_of(case, desk, asked, rows, day)
+        })
     } else {
-        super::adding::add(asked, rows, |case, desk| settle_of(case, desk, asked, rows, day))
+        super::adding::add(asked, rows, |case, desk| {
+            settle_of(case, desk, asked, rows, day)
+        })
     }
 }
 
-fn settle_of(case: &Case, desk: &Desk<'_>, asked: &Asked, rows: &[String], day: Option<&str>) -> Answered {
+fn settle_of(
+    case: &Case,
+    desk: &Desk<'_>,
+    asked: &Asked,
+    rows: &[String],
+    day: Option<&str>,
+) -> Answered {
     // Without a day of its own the book is looked at today, or on its day where that is later.
     let (told, day) = (day.is_some(), day_of(day)?);
     let seen = if told { day } else { day.max(case.ask.date) };
@@ -94,22 +151,51 @@ fn settle_of(case: &Case, desk: &Desk<'_>, asked: &Asked, rows: &[String], day: 
     let show = show(case, desk.currency())?;
     let ledger = report::settled_in(&ledger, &show)?;
     let (there, (sellers, charges)) = (show.as_it_is(), history(&ledger)?);
-    let report = SettleReport { ledger: &ledger, scales: &scales, history: (&sellers, &charges), day };
+    let report = SettleReport {
+        ledger: &ledger,
+        scales: &scales,
+        history: (&sellers, &charges),
+        day,
+    };
     let mut view = report::View::default();
     for row in rows {
         view.say(format!("Added: {row}"));
     }
-    view.blocks.extend(report::settle_view(&report, &there)?.blocks);
-    let mut json = report::settle_json(&report, &there, &destination(case), report::tables_json(desk, &case.ask))?;
+    view.blocks
+        .extend(report::settle_view(&report, &there)?.blocks);
+    let mut json = report::settle_json(
+        &report,
+        &there,
+        &destination(case),
+        report::tables_json(desk, &case.ask),
+    )?;
     report::add_choices(desk.unknown_choices(), &mut view, &mut json);
     // What receipts are held against is what was calculated without them.
-    let bills = if asked.trail { cost_at(&case.book.before(), desk)?.bills } else { Vec::new() };
+    let bills = if asked.trail {
+        cost_at(&case.book.before(), desk)?.bills
+    } else {
+        Vec::new()
+    };
     Ok(Answer { view, json }.with_trails(asked, &bills, &show))
 }
 
 /// What each ranked option would lose if it did not fit and went back, in the ranking's order; another offer of a part that
 /// the build has is not looked at.
-pub(super) fn losses(case: &Case, desk: &Desk<'_>, ranking: &Ranking) -> Vec<(String, Option<Dec>)> {
-    let loss = |part: &str, offer: bool| if offer { None } else { lost(&case.book, desk, part).ok() };
-    ranking.options.iter().map(|option| (option.part.clone(), loss(&option.part, option.offer))).collect()
+pub(super) fn losses(
+    case: &Case,
+    desk: &Desk<'_>,
+    ranking: &Ranking,
+) -> Vec<(String, Option<Dec>)> {
+    let loss = |part: &str, offer: bool| {
+        if offer {
+            None
+        } else {
+            lost(&case.book, desk, part).ok()
+        }
+    };
+    ranking
+        .options
+        .iter()
+        .map(|option| (option.part.clone(), loss(&option.part, option.offer)))
+        .collect()
 }

@@ -32,8 +32,16 @@ BOOK is a folder, a single parts.csv, or - for parts on standard input; the curr
 
 /// What every part of a home-built bicycle will really have cost by the time it lies on the doormat.
 #[derive(Debug, Parser)]
-#[command(name = "landwaiter", version, about, disable_help_subcommand = true, args_conflicts_with_subcommands = true)]
-#[command(help_template = "{about}\n\n{usage-heading} landwaiter COMMAND [BOOK] [OPTIONS]{after-help}\n\nOptions:\n{options}")]
+#[command(
+    name = "landwaiter",
+    version,
+    about,
+    disable_help_subcommand = true,
+    args_conflicts_with_subcommands = true
+)]
+#[command(
+    help_template = "{about}\n\n{usage-heading} landwaiter COMMAND [BOOK] [OPTIONS]{after-help}\n\nOptions:\n{options}"
+)]
 #[command(after_help = GROUPS)]
 pub(super) struct Cli {
     #[command(subcommand)]
@@ -224,7 +232,12 @@ pub(super) enum RatesCommand {
 #[derive(Debug, Clone, Args)]
 pub(super) struct Showing {
     /// The page to write, such as page.html; with neither this nor --pictures, a page and pictures go to `report/` in the book
-    #[arg(short = 'o', long = "output", value_name = "FILE", conflicts_with = "pictures")]
+    #[arg(
+        short = 'o',
+        long = "output",
+        value_name = "FILE",
+        conflicts_with = "pictures"
+    )]
     pub(super) output: Option<String>,
     /// Folder for the pictures as SVG and PNG, and the verdict to read aloud
     #[arg(long, value_name = "DIR")]
@@ -326,7 +339,11 @@ pub(super) fn near_command(word: &str) -> Option<String> {
 impl Asked {
     /// What is asked of a book with nothing else said.
     pub(super) fn of(book: &str, rates: Option<&str>) -> Asked {
-        Asked { book: book.to_owned(), rates: rates.map(str::to_owned), ..Asked::default() }
+        Asked {
+            book: book.to_owned(),
+            rates: rates.map(str::to_owned),
+            ..Asked::default()
+        }
     }
 
     /// Whether the command line names a budget and no mass.
@@ -336,7 +353,11 @@ impl Asked {
 
     /// The choices that the command line names.
     pub(super) fn choice_names(&self) -> Vec<String> {
-        self.choices.iter().filter_map(|pair| pair.split_once('=')).map(|(name, _)| name.trim().to_owned()).collect()
+        self.choices
+            .iter()
+            .filter_map(|pair| pair.split_once('='))
+            .map(|(name, _)| name.trim().to_owned())
+            .collect()
     }
 
     /// The flags that are typed, but for those that every command knows.
@@ -356,7 +377,11 @@ impl Asked {
             ("--rider-watts", self.rider_watts.is_some()),
             ("--fact", !self.facts.is_empty()),
         ];
-        flags.into_iter().filter(|(_, typed)| *typed).map(|(flag, _)| flag).collect()
+        flags
+            .into_iter()
+            .filter(|(_, typed)| *typed)
+            .map(|(flag, _)| flag)
+            .collect()
     }
 
     /// The flags as settings; the error names the flag, what was typed and what was expected.
@@ -380,16 +405,28 @@ impl Asked {
         ];
         for (flag, setting, value) in flags {
             if let Some(value) = value {
-                settings.set(setting, value).map_err(|expected| format!("`{flag} {value}`: {expected}"))?;
+                settings
+                    .set(setting, value)
+                    .map_err(|expected| format!("`{flag} {value}`: {expected}"))?;
             }
         }
-        let pairs = self.choices.iter().map(|c| ("--choice", "choice.", c)).chain(self.facts.iter().map(|f| ("--fact", "", f)));
+        let pairs = self
+            .choices
+            .iter()
+            .map(|c| ("--choice", "choice.", c))
+            .chain(self.facts.iter().map(|f| ("--fact", "", f)));
         for (flag, prefix, pair) in pairs {
-            let (name, value) = pair.split_once('=').ok_or_else(|| format!("`{flag} {pair}`: expected NAME=VALUE"))?;
+            let (name, value) = pair
+                .split_once('=')
+                .ok_or_else(|| format!("`{flag} {pair}`: expected NAME=VALUE"))?;
             if flag == "--fact" && !matches!(name, "gears" | "brakes" | "tyres") {
-                return Err(format!("`{flag} {pair}`: expected one of gears, brakes and tyres"));
+                return Err(format!(
+                    "`{flag} {pair}`: expected one of gears, brakes and tyres"
+                ));
             }
-            settings.set(&format!("{prefix}{name}"), value).map_err(|expected| format!("`{flag} {pair}`: {expected}"))?;
+            settings
+                .set(&format!("{prefix}{name}"), value)
+                .map_err(|expected| format!("`{flag} {pair}`: {expected}"))?;
         }
         Ok(settings)
     }

@@ -23,12 +23,19 @@ const LIST: &str = ".list";
 /// Whether a name is one of ours with this ending.
 fn is_ours(name: &str, ending: &str) -> bool {
     let number = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
-    let inner = name.strip_prefix(START).and_then(|rest| rest.strip_suffix(ending));
-    inner.and_then(|inner| inner.split_once('-')).is_some_and(|(run, own)| number(run) && number(own))
+    let inner = name
+        .strip_prefix(START)
+        .and_then(|rest| rest.strip_suffix(ending));
+    inner
+        .and_then(|inner| inner.split_once('-'))
+        .is_some_and(|(run, own)| number(run) && number(own))
 }
 
 fn name_of(path: &Path) -> String {
-    path.file_name().unwrap_or_default().to_string_lossy().into_owned()
+    path.file_name()
+        .unwrap_or_default()
+        .to_string_lossy()
+        .into_owned()
 }
 
 /// A file on its way; it is gone again unless it was put in its place.
@@ -45,10 +52,16 @@ impl Beside {
         const TRIES: u32 = 10_000;
         let mut failed = io::Error::other("no name is free beside it");
         for number in 0..TRIES {
-            let path = folder_of(target).join(format!("{START}{}-{number}{NEW}", std::process::id()));
+            let path =
+                folder_of(target).join(format!("{START}{}-{number}{NEW}", std::process::id()));
             match File::options().write(true).create_new(true).open(&path) {
                 Ok(file) => {
-                    let beside = Beside { path, target: target.to_owned(), file, placed: false };
+                    let beside = Beside {
+                        path,
+                        target: target.to_owned(),
+                        file,
+                        placed: false,
+                    };
                     // where files cannot be locked, nothing is cleared away either
                     let _ = beside.file.try_lock();
                     like.map_or(Ok(()), |like| beside.be_like(like))?;
@@ -110,7 +123,9 @@ fn keep_owner(file: &File, like: &Metadata) -> io::Result<()> {
     if user.is_none() && group.is_none() {
         return Ok(());
     }
-    fchown(file, user, group).map_err(|_| io::Error::other("it belongs to another user or group, and would be yours afterwards"))
+    fchown(file, user, group).map_err(|_| {
+        io::Error::other("it belongs to another user or group, and would be yours afterwards")
+    })
 }
 
 #[cfg(not(unix))]
@@ -120,18 +135,32 @@ fn keep_owner(_: &File, _: &Metadata) -> io::Result<()> {
 
 /// What a table was before it was written anew.
 fn state_of(target: &Path) -> String {
-    fs::read(target).map_or_else(|_| "none".to_owned(), |bytes| format!("{}-{}", bytes.len(), check_sum(&bytes)))
+    fs::read(target).map_or_else(
+        |_| "none".to_owned(),
+        |bytes| format!("{}-{}", bytes.len(), check_sum(&bytes)),
+    )
 }
 
 /// Puts several tables of one folder in their places: all of them, or none. A list of them stands beside while they take their
 /// places, so that the next run goes on where a killed one stopped.
 pub(super) fn place_together(all: &mut [Beside]) -> io::Result<()> {
-    let Some(first) = all.first() else { return Ok(()) };
+    let Some(first) = all.first() else {
+        return Ok(());
+    };
     let folder = folder_of(&first.target).to_owned();
     if all.iter().any(|one| folder_of(&one.target) != folder) {
-        return Err(io::Error::other("the tables lie in different folders, by a link: add to one of them at a time"));
+        return Err(io::Error::other(
+            "the tables lie in different folders, by a link: add to one of them at a time",
+        ));
     }
-    let rows = all.iter().map(|one| format!("{}\t{}\t{}\n", name_of(&one.path), name_of(&one.target), state_of(&one.target)));
+    let rows = all.iter().map(|one| {
+        format!(
+            "{}\t{}\t{}\n",
+            name_of(&one.path),
+            name_of(&one.target),
+            state_of(&one.target)
+        )
+    });
     let text = rows.collect::<String>() + "end\n";
     let mut list = Beside::make(&folder.join(LIST), None)?;
     list.target = folder.join(name_of(&list.path).replace(NEW, LIST));
@@ -145,7 +174,9 @@ pub(super) fn place_together(all: &mut [Beside]) -> io::Result<()> {
                 return Err(error);
             }
             all.iter_mut().for_each(|one| one.placed = true);
-            return Err(io::Error::other(format!("{error}; the rest of it is written by the next run")));
+            return Err(io::Error::other(format!(
+                "{error}; the rest of it is written by the next run"
+            )));
         }
     }
     settle_names(&folder);
@@ -155,7 +186,9 @@ pub(super) fn place_together(all: &mut [Beside]) -> io::Result<()> {
 /// The names of ours in a folder.
 fn ours_in(folder: &Path) -> Vec<String> {
     let entries = fs::read_dir(folder).into_iter().flatten();
-    let mut names: Vec<String> = entries.filter_map(|entry| entry.ok()?.file_name().into_string().ok()).collect();
+    let mut names: Vec<String> = entries
+        .filter_map(|entry| entry.ok()?.file_name().into_string().ok())
+        .collect();
     names.retain(|name| is_ours(name, NEW) || is_ours(name, LIST));
     names.sort();
     names
@@ -163,7 +196,9 @@ fn ours_in(folder: &Path) -> Vec<String> {
 
 /// The file under a name of ours, when no run has it locked.
 fn left_behind(path: &Path) -> Option<File> {
-    let file = fs::symlink_metadata(path).is_ok_and(|found| found.is_file()).then(|| File::open(path).ok())??;
+    let file = fs::symlink_metadata(path)
+        .is_ok_and(|found| found.is_file())
+        .then(|| File::open(path).ok())??;
     file.try_lock().is_ok().then_some(file)
 }
 
@@ -191,7 +226,10 @@ pub(super) fn tidy(folder: &Path) {
     if ours_in(folder).is_empty() {
         return;
     }
-    if let Some(lock) = File::open(folder).ok().filter(|lock| lock.try_lock().is_ok()) {
+    if let Some(lock) = File::open(folder)
+        .ok()
+        .filter(|lock| lock.try_lock().is_ok())
+    {
         tidy_locked(folder);
         drop(lock);
     }
@@ -199,10 +237,16 @@ pub(super) fn tidy(folder: &Path) {
 
 /// Renames what a whole list says, within this folder, names of ours to tables of a book; a table that was changed since stays.
 fn go_on(folder: &Path, list: &str) {
-    let Some(rows) = list.strip_suffix("end\n") else { return };
+    let Some(rows) = list.strip_suffix("end\n") else {
+        return;
+    };
     for row in rows.lines() {
-        let [new, target, state] = row.split('\t').collect::<Vec<_>>()[..] else { continue };
-        let table = target.strip_suffix(".csv").is_some_and(|table| TABLES.contains(&table));
+        let [new, target, state] = row.split('\t').collect::<Vec<_>>()[..] else {
+            continue;
+        };
+        let table = target
+            .strip_suffix(".csv")
+            .is_some_and(|table| TABLES.contains(&table));
         let target = folder.join(target);
         if is_ours(new, NEW) && table && state_of(&target) == state {
             let _ = fs::rename(folder.join(new), target);
@@ -217,22 +261,36 @@ mod tests {
 
     fn folder(files: &[(&str, &str)]) -> tempfile::TempDir {
         let folder = tempfile::tempdir().unwrap();
-        files.iter().for_each(|(name, text)| fs::write(folder.path().join(name), text).unwrap());
+        files
+            .iter()
+            .for_each(|(name, text)| fs::write(folder.path().join(name), text).unwrap());
         folder
     }
 
     fn names(folder: &tempfile::TempDir) -> Vec<String> {
-        let mut names: Vec<String> =
-            fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
+        let mut names: Vec<String> = fs::read_dir(folder.path())
+            .unwrap()
+            .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+            .collect();
         names.sort();
         names
     }
 
     #[test]
     fn only_names_of_our_own_that_nobody_writes_are_cleared_away() {
-        let users = [".landwaiter-1-0.new.txt", ".landwaiter-1.new", ".landwaiter-x-0.new", ".landwaiter-.new", "landwaiter-1-0.new"];
+        let users = [
+            ".landwaiter-1-0.new.txt",
+            ".landwaiter-1.new",
+            ".landwaiter-x-0.new",
+            ".landwaiter-.new",
+            "landwaiter-1-0.new",
+        ];
         let mut files: Vec<(&str, &str)> = users.iter().map(|name| (*name, "mine")).collect();
-        files.extend([(".landwaiter-1-0.new", "half"), (".landwaiter-1-1.new", "busy"), (".landwaiter-7-7.list", "cut sho")]);
+        files.extend([
+            (".landwaiter-1-0.new", "half"),
+            (".landwaiter-1-1.new", "busy"),
+            (".landwaiter-7-7.list", "cut sho"),
+        ]);
         let folder = folder(&files);
         let busy = File::open(folder.path().join(".landwaiter-1-1.new")).unwrap();
         busy.lock().unwrap();
@@ -246,11 +304,22 @@ mod tests {
     #[test]
     fn tables_that_were_taking_their_places_together_go_there() {
         let list = ".landwaiter-1-0.new\treceipts.csv\tnone\n.landwaiter-1-1.new\tweighings.csv\tnone\nend\n";
-        let folder = folder(&[(".landwaiter-1-1.new", "weighed"), ("receipts.csv", "charged"), (".landwaiter-1-2.list", list)]);
+        let folder = folder(&[
+            (".landwaiter-1-1.new", "weighed"),
+            ("receipts.csv", "charged"),
+            (".landwaiter-1-2.list", list),
+        ]);
         tidy(folder.path());
         assert_eq!(names(&folder), ["receipts.csv", "weighings.csv"]);
-        assert_eq!(fs::read_to_string(folder.path().join("receipts.csv")).unwrap(), "charged", "it was in its place already");
-        assert_eq!(fs::read_to_string(folder.path().join("weighings.csv")).unwrap(), "weighed");
+        assert_eq!(
+            fs::read_to_string(folder.path().join("receipts.csv")).unwrap(),
+            "charged",
+            "it was in its place already"
+        );
+        assert_eq!(
+            fs::read_to_string(folder.path().join("weighings.csv")).unwrap(),
+            "weighed"
+        );
     }
 
     /// A list is a file that anybody may put into a book: it moves nothing but our own files, and onto nothing but tables.
@@ -258,10 +327,17 @@ mod tests {
     fn a_list_moves_only_files_of_ours_to_tables_that_nobody_changed() {
         let rows = "mine.txt\treceipts.csv\tnone\n.landwaiter-1-0.new\t../out.csv\tnone\n.landwaiter-1-0.new\tnotes.csv\tnone\n\
                     .landwaiter-1-0.new\tparts.csv\tnone\nend\n";
-        let folder =
-            folder(&[(".landwaiter-1-0.new", "new"), (".landwaiter-1-1.list", rows), ("mine.txt", "mine"), ("parts.csv", "changed")]);
+        let folder = folder(&[
+            (".landwaiter-1-0.new", "new"),
+            (".landwaiter-1-1.list", rows),
+            ("mine.txt", "mine"),
+            ("parts.csv", "changed"),
+        ]);
         tidy(folder.path());
         assert_eq!(names(&folder), ["mine.txt", "parts.csv"]);
-        assert_eq!(fs::read_to_string(folder.path().join("parts.csv")).unwrap(), "changed");
+        assert_eq!(
+            fs::read_to_string(folder.path().join("parts.csv")).unwrap(),
+            "changed"
+        );
     }
 }

@@ -56,10 +56,16 @@ pub(super) fn price(stream: Stream<'_>, setting: &Setting<'_>) -> Result<Exit, P
     std::mem::forget(pricer);
     match written {
         Ok(exit) => Ok(exit),
-        Err(Unwritten { error, file: None, .. }) if error.kind() == io::ErrorKind::BrokenPipe => Ok(Exit::Done),
+        Err(Unwritten {
+            error, file: None, ..
+        }) if error.kind() == io::ErrorKind::BrokenPipe => Ok(Exit::Done),
         Err(Unwritten { error, file, line }) => {
             let what = file.map_or("the result".to_owned(), |file| quoted(&file));
-            let from = if line == 0 { String::new() } else { format!(" from line {line} on") };
+            let from = if line == 0 {
+                String::new()
+            } else {
+                format!(" from line {line} on")
+            };
             world::complain(&format!("error: {what} cannot be written{from}: {error}\n"));
             Ok(Exit::Refused)
         }
@@ -72,12 +78,19 @@ fn unknown_choices(typed: &[String], pricer: &Pricer<'_>) -> Result<(), Problems
     let known = known.choices();
     let mut problems = Problems::new();
     for unknown in pricer.unknown_choices() {
-        let problem = unknown.problem(if typed.contains(&unknown.choice) { Severity::Error } else { Severity::Warning });
+        let problem = unknown.problem(if typed.contains(&unknown.choice) {
+            Severity::Error
+        } else {
+            Severity::Warning
+        });
         problems.push(match unknown.near {
             Some(_) => problem,
             None if known.contains(unknown.choice.as_str()) => problem,
             None if known.is_empty() => problem.note("there it asks for none"),
-            None => problem.note(format!("its choices are {}", list(&known.iter().collect::<Vec<_>>(), "and"))),
+            None => problem.note(format!(
+                "its choices are {}",
+                list(&known.iter().collect::<Vec<_>>(), "and")
+            )),
         });
     }
     if problems.refuse() {
@@ -89,9 +102,17 @@ fn unknown_choices(typed: &[String], pricer: &Pricer<'_>) -> Result<(), Problems
     Ok(())
 }
 
-fn write_list(stream: Stream<'_>, setting: &Setting<'_>, pricer: &mut Pricer<'_>) -> Result<Exit, Unwritten> {
+fn write_list(
+    stream: Stream<'_>,
+    setting: &Setting<'_>,
+    pricer: &mut Pricer<'_>,
+) -> Result<Exit, Unwritten> {
     let sink = Sink::open(&stream)?;
-    if stream.jobs <= 1 { alone(stream.list, sink, pricer) } else { together(stream.list, sink, setting, pricer, stream.jobs) }
+    if stream.jobs <= 1 {
+        alone(stream.list, sink, pricer)
+    } else {
+        together(stream.list, sink, setting, pricer, stream.jobs)
+    }
 }
 
 fn alone(mut list: List, mut sink: Sink<'_>, pricer: &mut Pricer<'_>) -> Result<Exit, Unwritten> {
@@ -162,7 +183,11 @@ impl Workshop<'_> {
         while writing.over.is_none() && writing.idle.is_empty() {
             writing = self.written.wait(writing).ok()?;
         }
-        if writing.over.is_some() { None } else { writing.idle.pop() }
+        if writing.over.is_some() {
+            None
+        } else {
+            writing.idle.pop()
+        }
     }
 }
 
@@ -181,7 +206,11 @@ impl Drop for Leaving<'_, '_> {
 }
 
 fn lost() -> Unwritten {
-    Unwritten { error: io::Error::other("a thread that prices has ended"), file: None, line: 0 }
+    Unwritten {
+        error: io::Error::other("a thread that prices has ended"),
+        file: None,
+        line: 0,
+    }
 }
 
 impl Writing<'_> {
@@ -200,19 +229,37 @@ impl Writing<'_> {
 }
 
 /// This thread and others take turns at reading and writing, and price side by side.
-fn together(list: List, sink: Sink<'_>, setting: &Setting<'_>, pricer: &mut Pricer<'_>, jobs: usize) -> Result<Exit, Unwritten> {
+fn together(
+    list: List,
+    sink: Sink<'_>,
+    setting: &Setting<'_>,
+    pricer: &mut Pricer<'_>,
+    jobs: usize,
+) -> Result<Exit, Unwritten> {
     let keep_going = sink.keeps_going();
     let idle = (0..jobs).map(|_| Batch::default()).collect();
     let workshop = Workshop {
-        reading: Mutex::new(Reading { list, next: 0, more: true }),
-        writing: Mutex::new(Writing { sink, next: 0, early: BTreeMap::new(), idle, over: None }),
+        reading: Mutex::new(Reading {
+            list,
+            next: 0,
+            more: true,
+        }),
+        writing: Mutex::new(Writing {
+            sink,
+            next: 0,
+            early: BTreeMap::new(),
+            idle,
+            over: None,
+        }),
         written: Condvar::new(),
         keep_going,
     };
     std::thread::scope(|scope| {
         for _ in 1..jobs {
             let (law, workshop) = (pricer.law(), &workshop);
-            scope.spawn(move || Pricer::beside(setting, law).and_then(|mut pricer| workshop.work(&mut pricer)));
+            scope.spawn(move || {
+                Pricer::beside(setting, law).and_then(|mut pricer| workshop.work(&mut pricer))
+            });
         }
         workshop.work(pricer)
     });

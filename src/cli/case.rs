@@ -40,7 +40,10 @@ pub(super) type Answered = Result<Answer, Problems>;
 
 /// Reads everything a command needs, and keeps every problem it meets.
 pub(super) fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
-    asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok()?;
+    asked
+        .settings()
+        .map_err(|error| problems.push(Diagnostic::error(error)))
+        .ok()?;
     let files = files::book(&asked.book, problems);
     if problems.refuse() {
         return None;
@@ -49,26 +52,45 @@ pub(super) fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
 }
 
 /// The same for a book whose files are at hand.
-pub(super) fn read_files(asked: &Asked, files: &[BookFile], problems: &mut Problems) -> Option<Case> {
-    let flags = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok()?;
+pub(super) fn read_files(
+    asked: &Asked,
+    files: &[BookFile],
+    problems: &mut Problems,
+) -> Option<Case> {
+    let flags = asked
+        .settings()
+        .map_err(|error| problems.push(Diagnostic::error(error)))
+        .ok()?;
     with_files(asked, flags, files, files, Clone::clone, problems)
 }
 
 /// As [`read`], for what others will see: rows are named by their file alone, and those of one's own rules by their folder too,
 /// so that nobody is shown where the book lies.
 pub(super) fn read_for_others(asked: &Asked, problems: &mut Problems) -> Option<Case> {
-    let flags = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok()?;
+    let flags = asked
+        .settings()
+        .map_err(|error| problems.push(Diagnostic::error(error)))
+        .ok()?;
     let files = files::book(&asked.book, problems);
     if problems.refuse() {
         return None;
     }
-    let bare: Vec<BookFile> = files.iter().map(|file| BookFile { path: name_of(&file.path, 1), ..file.clone() }).collect();
+    let bare: Vec<BookFile> = files
+        .iter()
+        .map(|file| BookFile {
+            path: name_of(&file.path, 1),
+            ..file.clone()
+        })
+        .collect();
     with_files(
         asked,
         flags,
         &files,
         &bare,
-        |file| File { path: name_of(&file.path, file.name.matches('/').count() + 2), ..file.clone() },
+        |file| File {
+            path: name_of(&file.path, file.name.matches('/').count() + 2),
+            ..file.clone()
+        },
         problems,
     )
 }
@@ -76,7 +98,9 @@ pub(super) fn read_for_others(asked: &Asked, problems: &mut Problems) -> Option<
 /// The last names of a path.
 fn name_of(path: &str, names: usize) -> String {
     let all: Vec<&str> = path.split('/').collect();
-    all.get(all.len().saturating_sub(names)..).unwrap_or_default().join("/")
+    all.get(all.len().saturating_sub(names)..)
+        .unwrap_or_default()
+        .join("/")
 }
 
 fn with_files(
@@ -88,25 +112,49 @@ fn with_files(
     problems: &mut Problems,
 ) -> Option<Case> {
     let book = Book::read(shown, problems);
-    let tables = Tables::load(own_tables(asked, &book, files, problems).iter().map(own).collect(), problems);
+    let tables = Tables::load(
+        own_tables(asked, &book, files, problems)
+            .iter()
+            .map(own)
+            .collect(),
+        problems,
+    );
     let mut settings = book.settings.clone();
     settings.overlay(flags);
     let ask = problems.keep(Ask::new(&settings, world::today()))?;
     // What is lost or went back is out of the build before anything looks at it.
-    let desk = if book.receipts.is_empty() { None } else { Desk::open(&tables, &ask).ok() };
+    let desk = if book.receipts.is_empty() {
+        None
+    } else {
+        Desk::open(&tables, &ask).ok()
+    };
     let lost = desk.and_then(|desk| match lost_apart(&book, &desk) {
         Cow::Owned(book) => Some(book),
         Cow::Borrowed(_) => None,
     });
-    Some(Case { book: lost.unwrap_or(book), tables, ask })
+    Some(Case {
+        book: lost.unwrap_or(book),
+        tables,
+        ask,
+    })
 }
 
-pub(super) fn tables(asked: &Asked, book: &Book, files: &[BookFile], problems: &mut Problems) -> Tables {
+pub(super) fn tables(
+    asked: &Asked,
+    book: &Book,
+    files: &[BookFile],
+    problems: &mut Problems,
+) -> Tables {
     Tables::load(own_tables(asked, book, files, problems), problems)
 }
 
 /// The files of one's own rules.
-fn own_tables(asked: &Asked, book: &Book, files: &[BookFile], problems: &mut Problems) -> Vec<File> {
+fn own_tables(
+    asked: &Asked,
+    book: &Book,
+    files: &[BookFile],
+    problems: &mut Problems,
+) -> Vec<File> {
     match own_folder(asked, book, files) {
         Some(path) => files::rates(&path, problems),
         None => {
@@ -119,13 +167,25 @@ fn own_tables(asked: &Asked, book: &Book, files: &[BookFile], problems: &mut Pro
 /// The folder of one's own rules: the one that the command line names, else the one that the settings do.
 fn own_folder(asked: &Asked, book: &Book, files: &[BookFile]) -> Option<PathBuf> {
     let flag = asked.rates.as_ref().map(PathBuf::from);
-    flag.or_else(|| book.settings.rates.as_ref().map(|setting| beside(files, setting)))
+    flag.or_else(|| {
+        book.settings
+            .rates
+            .as_ref()
+            .map(|setting| beside(files, setting))
+    })
 }
 
 /// What a later run reads as tables: those of the book, and the folders of rates that the command line and the settings name.
 pub(super) fn reads(asked: &Asked, book: &Book, files: &[BookFile]) -> Reads {
-    let setting = book.settings.rates.as_ref().map(|setting| beside(files, setting));
-    Reads::new(&asked.book, own_folder(asked, book, files).into_iter().chain(setting))
+    let setting = book
+        .settings
+        .rates
+        .as_ref()
+        .map(|setting| beside(files, setting));
+    Reads::new(
+        &asked.book,
+        own_folder(asked, book, files).into_iter().chain(setting),
+    )
 }
 
 /// The folder of a book's own tables: the one that its settings name, else `rates` in the book.
@@ -133,21 +193,37 @@ pub(super) fn folder_of_tables(book: &str) -> PathBuf {
     let mut problems = Problems::new();
     let files = files::book(book, &mut problems);
     let named = Book::read(&files, &mut problems).settings.rates;
-    let folder =
-        if Path::new(book).is_dir() { PathBuf::from(book) } else { Path::new(book).parent().map(Path::to_path_buf).unwrap_or_default() };
+    let folder = if Path::new(book).is_dir() {
+        PathBuf::from(book)
+    } else {
+        Path::new(book)
+            .parent()
+            .map(Path::to_path_buf)
+            .unwrap_or_default()
+    };
     named.map_or_else(|| folder.join("rates"), |named| beside(&files, &named))
 }
 
 /// A folder named in `settings.csv` is taken from where that file stands.
 fn beside(files: &[BookFile], folder: &str) -> PathBuf {
-    let settings = files.iter().find(|f| f.table == "settings").map(|f| Path::new(&f.path));
-    settings.and_then(Path::parent).map_or_else(|| PathBuf::from(folder), |parent| parent.join(folder))
+    let settings = files
+        .iter()
+        .find(|f| f.table == "settings")
+        .map(|f| Path::new(&f.path));
+    settings
+        .and_then(Path::parent)
+        .map_or_else(|| PathBuf::from(folder), |parent| parent.join(folder))
 }
 
 /// Reads, answers, and writes; problems go to standard error.
-pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Desk<'_>, &Asked) -> Answered) -> Exit {
+pub(super) fn answer(
+    asked: &Asked,
+    question: impl Fn(&Case, &Desk<'_>, &Asked) -> Answered,
+) -> Exit {
     let mut problems = Problems::new();
-    let Some(case) = read(asked, &mut problems) else { return refused(problems) };
+    let Some(case) = read(asked, &mut problems) else {
+        return refused(problems);
+    };
     if problems.refuse() {
         // all that is wrong is said at once
         if let Some(desk) = open(&case, &mut problems) {
@@ -156,7 +232,9 @@ pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Desk<'_>, &Asked) 
         return refused(problems);
     }
     let answered = Desk::open(&case.tables, &case.ask).and_then(|desk| {
-        desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
+        desk.warnings
+            .iter()
+            .for_each(|warning| problems.push(warning.clone()));
         sound(&case, &desk)?;
         question(&case, &desk, asked)
     });
@@ -177,12 +255,17 @@ pub(super) fn answer(asked: &Asked, question: impl Fn(&Case, &Desk<'_>, &Asked) 
 pub(super) fn open<'c>(case: &'c Case, problems: &mut Problems) -> Option<Desk<'c>> {
     let Case { tables, ask, .. } = case;
     let unread = |problem: &Diagnostic| {
-        let there = problem.place.as_ref().is_some_and(|place| place.path.ends_with("destinations.csv"));
+        let there = problem
+            .place
+            .as_ref()
+            .is_some_and(|place| place.path.ends_with("destinations.csv"));
         there && problem.severity == Severity::Error
     };
     match Desk::open(tables, ask) {
         Ok(desk) => Some(desk),
-        Err(_) if tables.destination(ask.to, ask.date).is_none() && problems.iter().any(unread) => None,
+        Err(_) if tables.destination(ask.to, ask.date).is_none() && problems.iter().any(unread) => {
+            None
+        }
         Err(more) => {
             problems.extend(more);
             None
@@ -225,11 +308,18 @@ pub(super) fn write(answer: &Answer, format: Format) -> Exit {
 pub(super) fn show(case: &Case, own: Currency) -> Result<Show, Problems> {
     let currency = case.ask.shown.unwrap_or(own);
     let mut problems = Problems::new();
-    let found = case.tables.exchange.quote(crate::tables::Use::Market, own, currency, case.ask.date)?;
+    let found =
+        case.tables
+            .exchange
+            .quote(crate::tables::Use::Market, own, currency, case.ask.date)?;
     match found {
         Some(quote) => {
             let destination = case.tables.destination(case.ask.to, case.ask.date);
-            Ok(Show { currency, rate: quote.rate, tax: destination.map(|row| row.rule.tax_name).unwrap_or_default() })
+            Ok(Show {
+                currency,
+                rate: quote.rate,
+                tax: destination.map(|row| row.rule.tax_name).unwrap_or_default(),
+            })
         }
         None => {
             problems.push(crate::landed::no_rate(own, currency, case.ask.date));

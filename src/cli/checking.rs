@@ -22,7 +22,9 @@ pub(super) fn check(asked: &Asked) -> Exit {
     if let Some(case) = &case
         && let Some(desk) = open(case, &mut problems)
     {
-        desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
+        desk.warnings
+            .iter()
+            .for_each(|warning| problems.push(warning.clone()));
         match cost_at(&case.book, &desk) {
             Ok(done) => {
                 done.bills
@@ -47,32 +49,65 @@ pub(super) fn check(asked: &Asked) -> Exit {
     }
     let problems = problems.sorted();
     let told = match asked.format {
-        Format::Json => Some(report::json(&report::check_json(&problems, landed.as_ref(), &findings))),
+        Format::Json => Some(report::json(&report::check_json(
+            &problems,
+            landed.as_ref(),
+            &findings,
+        ))),
         Format::Csv => {
-            let open = landed.as_ref().filter(|_| !problems.refuse()).map(|landed| open_places(landed, &findings)).unwrap_or_default();
+            let open = landed
+                .as_ref()
+                .filter(|_| !problems.refuse())
+                .map(|landed| open_places(landed, &findings))
+                .unwrap_or_default();
             Some(report::csv(&report::check_table(&problems, open)))
         }
         Format::Table | Format::Markdown => None,
     };
     if let Some(told) = told {
-        let exit = if problems.refuse() { Exit::Refused } else { Exit::Done };
+        let exit = if problems.refuse() {
+            Exit::Refused
+        } else {
+            Exit::Done
+        };
         return match world::print(&told) {
             Exit::Done => exit,
             other => other,
         };
     }
     let refuse = problems.refuse();
-    let [errors, warnings] = [Severity::Error, Severity::Warning].map(|severity| problems.count(severity));
+    let [errors, warnings] =
+        [Severity::Error, Severity::Warning].map(|severity| problems.count(severity));
     tell(problems);
     let (Some(case), Some(landed), false) = (case, landed, refuse) else {
-        let warned = if warnings == 0 { String::new() } else { format!(" and {}", count(warnings, "warning", "warnings")) };
+        let warned = if warnings == 0 {
+            String::new()
+        } else {
+            format!(" and {}", count(warnings, "warning", "warnings"))
+        };
         let found = count(errors, "error", "errors");
-        let what = if only_plan { "`plan` has no answer" } else { "nothing is reckoned" };
-        world::complain(&format!("{found}{warned}: {what} until the errors are mended\n"));
+        let what = if only_plan {
+            "`plan` has no answer"
+        } else {
+            "nothing is reckoned"
+        };
+        world::complain(&format!(
+            "{found}{warned}: {what} until the errors are mended\n"
+        ));
         return Exit::Refused;
     };
-    let view = report::check_view(sentence(&case, &landed, warnings), open_places(&landed, &findings), next_command(&case, &landed));
-    write(&Answer { view, json: serde_json::Value::Null }, asked.format)
+    let view = report::check_view(
+        sentence(&case, &landed, warnings),
+        open_places(&landed, &findings),
+        next_command(&case, &landed),
+    );
+    write(
+        &Answer {
+            view,
+            json: serde_json::Value::Null,
+        },
+        asked.format,
+    )
 }
 
 /// Receipts of days that are yet to come, today and on the book's own day.
@@ -87,12 +122,20 @@ fn later_receipts(case: &Case, problems: &mut Problems) {
 fn sentence(case: &Case, landed: &Landed, warnings: usize) -> String {
     let rows = count(case.book.parts.len(), "row", "rows");
     // what is bought over the counter at home travels in no parcel
-    let sent = landed.bills.iter().filter(|bill| !bill.seller.is_empty()).count();
+    let sent = landed
+        .bills
+        .iter()
+        .filter(|bill| !bill.seller.is_empty())
+        .count();
     let parcels = count(sent, "parcel", "parcels");
     format!(
         "{rows} read, {parcels}, {}, {}.",
         count(warnings, "warning", "warnings"),
-        count(landed.open.len(), "row without a price yet", "rows without a price yet")
+        count(
+            landed.open.len(),
+            "row without a price yet",
+            "rows without a price yet"
+        )
     )
 }
 
@@ -102,8 +145,19 @@ fn open_places(landed: &Landed, findings: &Findings) -> Vec<String> {
         lines.push(format!("no price yet: {}", landed.open.join(", ")));
     }
     // A receipt that is asked about, and a choice that changes nothing, stand among the warnings already.
-    let warned = ["receipt-questioned", "receipt-twice", "deposit-asked", "choice-unused", "choice-value-unused"];
-    let cautions: Vec<_> = landed.cautions.iter().filter(|caution| !warned.contains(&caution.id)).cloned().collect();
+    let warned = [
+        "receipt-questioned",
+        "receipt-twice",
+        "deposit-asked",
+        "choice-unused",
+        "choice-value-unused",
+    ];
+    let cautions: Vec<_> = landed
+        .cautions
+        .iter()
+        .filter(|caution| !warned.contains(&caution.id))
+        .cloned()
+        .collect();
     lines.extend(report::check_lines(&cautions));
     lines
 }

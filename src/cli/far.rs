@@ -22,13 +22,20 @@ impl FarDays {
     /// Notes a day, and the line that has it.
     pub(super) fn note(&mut self, line: u64, far: &Far) {
         match far {
-            Far::Rate { currency, from, age } => {
+            Far::Rate {
+                currency,
+                from,
+                age,
+            } => {
                 self.first_rate = Some(self.first_rate.map_or(line, |first| first.min(line)));
                 let oldest = self.rates.entry(*currency).or_insert((*age, *from));
                 *oldest = (*oldest).max((*age, *from));
             }
             Far::Tables { id, text } => {
-                let (first, _) = self.tables.entry(id).or_insert_with(|| (line, text.clone()));
+                let (first, _) = self
+                    .tables
+                    .entry(id)
+                    .or_insert_with(|| (line, text.clone()));
                 *first = (*first).min(line);
             }
         }
@@ -40,13 +47,25 @@ impl FarDays {
         let days = |age: i64| count(usize::try_from(age).unwrap_or(usize::MAX), "day", "days");
         let mut found = Vec::new();
         if let Some(line) = self.first_rate {
-            let of: Vec<String> =
-                self.rates.iter().map(|(currency, (age, from))| format!("that of {currency} by up to {} ({from})", days(*age))).collect();
-            let what = format!("market rates are older than the orders: {}", list(&of, "and"));
+            let of: Vec<String> = self
+                .rates
+                .iter()
+                .map(|(currency, (age, from))| {
+                    format!("that of {currency} by up to {} ({from})", days(*age))
+                })
+                .collect();
+            let what = format!(
+                "market rates are older than the orders: {}",
+                list(&of, "and")
+            );
             let help = "`landwaiter rates import` adds rates that were published later";
             found.push((line, Diagnostic::warning(what).note(WHERE).help(help)));
         }
-        found.extend(self.tables.values().map(|(line, text)| (*line, Diagnostic::warning(text.clone()).note(WHERE))));
+        found.extend(
+            self.tables
+                .values()
+                .map(|(line, text)| (*line, Diagnostic::warning(text.clone()).note(WHERE))),
+        );
         found
     }
 }

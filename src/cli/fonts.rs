@@ -16,12 +16,25 @@ const DEEPEST: usize = 6;
 /// Where systems keep their fonts; a person's own come first.
 fn folders() -> Vec<PathBuf> {
     let below = |variable: &str, rest: &[&str]| -> Vec<PathBuf> {
-        let home = std::env::var_os(variable).filter(|home| !home.is_empty()).map(PathBuf::from);
-        home.map(|home| rest.iter().map(|rest| home.join(rest)).collect()).unwrap_or_default()
+        let home = std::env::var_os(variable)
+            .filter(|home| !home.is_empty())
+            .map(PathBuf::from);
+        home.map(|home| rest.iter().map(|rest| home.join(rest)).collect())
+            .unwrap_or_default()
     };
     let own = below("HOME", &[".local/share/fonts", ".fonts", "Library/Fonts"]);
-    let windows = [below("LOCALAPPDATA", &["Microsoft/Windows/Fonts"]), below("WINDIR", &["Fonts"])].concat();
-    let shared = ["/usr/local/share/fonts", "/usr/share/fonts", "/Library/Fonts", "/System/Library/Fonts"].map(PathBuf::from);
+    let windows = [
+        below("LOCALAPPDATA", &["Microsoft/Windows/Fonts"]),
+        below("WINDIR", &["Fonts"]),
+    ]
+    .concat();
+    let shared = [
+        "/usr/local/share/fonts",
+        "/usr/share/fonts",
+        "/Library/Fonts",
+        "/System/Library/Fonts",
+    ]
+    .map(PathBuf::from);
     [own, windows, shared.to_vec()].concat()
 }
 
@@ -33,7 +46,9 @@ pub(super) fn drawing(wanted: &BTreeSet<char>) -> (Vec<Vec<u8>>, BTreeSet<char>)
 fn drawing_from(folders: &[PathBuf], wanted: &BTreeSet<char>) -> (Vec<Vec<u8>>, BTreeSet<char>) {
     let (mut found, mut missing) = (Vec::new(), wanted.clone());
     let mut files = Vec::new();
-    folders.iter().for_each(|folder| gather(folder, 0, &mut files));
+    folders
+        .iter()
+        .for_each(|folder| gather(folder, 0, &mut files));
     for file in files {
         if missing.is_empty() {
             break;
@@ -50,20 +65,32 @@ fn drawing_from(folders: &[PathBuf], wanted: &BTreeSet<char>) -> (Vec<Vec<u8>>, 
 
 /// The files of fonts in a folder and those below it, in the order of their names.
 fn gather(folder: &Path, depth: usize, found: &mut Vec<PathBuf>) {
-    let Ok(entries) = fs::read_dir(folder) else { return };
-    let mut paths: Vec<PathBuf> = entries.filter_map(|entry| Some(entry.ok()?.path())).collect();
+    let Ok(entries) = fs::read_dir(folder) else {
+        return;
+    };
+    let mut paths: Vec<PathBuf> = entries
+        .filter_map(|entry| Some(entry.ok()?.path()))
+        .collect();
     paths.sort();
     for path in paths {
-        let Ok(known) = fs::metadata(&path) else { continue };
+        let Ok(known) = fs::metadata(&path) else {
+            continue;
+        };
         if known.is_dir() && depth < DEEPEST {
             gather(&path, depth + 1, found);
-        } else if known.is_file() && known.len() <= MOST_BYTES && is_font(&path) && found.len() < MOST_FILES {
+        } else if known.is_file()
+            && known.len() <= MOST_BYTES
+            && is_font(&path)
+            && found.len() < MOST_FILES
+        {
             found.push(path);
         }
     }
 }
 
 fn is_font(path: &Path) -> bool {
-    let ending = path.extension().map(|ending| ending.to_string_lossy().to_lowercase());
+    let ending = path
+        .extension()
+        .map(|ending| ending.to_string_lossy().to_lowercase());
     ending.is_some_and(|ending| matches!(ending.as_str(), "ttf" | "otf" | "ttc" | "otc"))
 }

@@ -8,7 +8,11 @@ use crate::text::words::list;
 /// What is typed and does nothing in the command that it is typed for.
 pub(super) fn idle(cli: &Cli, args: &[OsString]) -> Option<String> {
     let beside = |asked: &Asked, known: &[&str], command: &str, why: &str| {
-        let idle: Vec<&str> = asked.typed().into_iter().filter(|flag| known.contains(flag)).collect();
+        let idle: Vec<&str> = asked
+            .typed()
+            .into_iter()
+            .filter(|flag| known.contains(flag))
+            .collect();
         (!idle.is_empty()).then(|| format!("{} nothing in `{command}`, {why}", flags_do(&idle)))
     };
     let limits = ["--budget", "--max-mass"];
@@ -36,13 +40,31 @@ pub(super) fn idle(cli: &Cli, args: &[OsString]) -> Option<String> {
 }
 
 fn in_check(asked: &Asked) -> Option<String> {
-    let known = ["--in", "--budget", "--max-mass", "--worth", "--rider-kg", "--rider-watts"];
-    let idle: Vec<&str> = asked.typed().into_iter().filter(|flag| known.contains(flag)).collect();
-    (!idle.is_empty()).then(|| format!("{} nothing in `check`, which shows no amount", flags_do(&idle)))
+    let known = [
+        "--in",
+        "--budget",
+        "--max-mass",
+        "--worth",
+        "--rider-kg",
+        "--rider-watts",
+    ];
+    let idle: Vec<&str> = asked
+        .typed()
+        .into_iter()
+        .filter(|flag| known.contains(flag))
+        .collect();
+    (!idle.is_empty()).then(|| {
+        format!(
+            "{} nothing in `check`, which shows no amount",
+            flags_do(&idle)
+        )
+    })
 }
 
 fn names_a_format(args: &[OsString]) -> bool {
-    args.iter().filter_map(|arg| arg.to_str()).any(|arg| arg == "--format" || arg.starts_with("--format="))
+    args.iter()
+        .filter_map(|arg| arg.to_str())
+        .any(|arg| arg == "--format" || arg.starts_with("--format="))
 }
 
 /// What is typed for `bulk` and does nothing there.
@@ -52,14 +74,35 @@ fn in_bulk(asked: &Asked, args: &[OsString], list: &str) -> Option<String> {
     }
     let typed = asked.typed();
     if typed.contains(&"--in") {
-        return Some("`bulk` does not know `--in`: every amount is in the destination's money".to_owned());
+        return Some(
+            "`bulk` does not know `--in`: every amount is in the destination's money".to_owned(),
+        );
     }
     if names_a_format(args) && asked.format != Format::Csv {
         return Some("`bulk` writes CSV and nothing else: leave `--format` out".to_owned());
     }
-    let known = ["--on", "--arrival", "--kind", "--basis", "--budget", "--max-mass", "--worth", "--rider-kg", "--rider-watts", "--fact"];
-    let idle: Vec<&str> = typed.into_iter().filter(|flag| known.contains(flag)).collect();
-    (!idle.is_empty()).then(|| format!("{} nothing in `bulk`, where each line has its own date and no place on a bike", flags_do(&idle)))
+    let known = [
+        "--on",
+        "--arrival",
+        "--kind",
+        "--basis",
+        "--budget",
+        "--max-mass",
+        "--worth",
+        "--rider-kg",
+        "--rider-watts",
+        "--fact",
+    ];
+    let idle: Vec<&str> = typed
+        .into_iter()
+        .filter(|flag| known.contains(flag))
+        .collect();
+    (!idle.is_empty()).then(|| {
+        format!(
+            "{} nothing in `bulk`, where each line has its own date and no place on a bike",
+            flags_do(&idle)
+        )
+    })
 }
 
 fn flags_do(flags: &[&str]) -> String {

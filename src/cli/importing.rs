@@ -13,21 +13,32 @@ use crate::report;
 use crate::tables::{Differing, Publication};
 use crate::text::{Diagnostic, Problems, decode, encode_like, visible};
 
-const USE_THEM: &str = "Name the folder in `settings.csv` as `rates`, or with `--rates`, and they are used.\n";
+const USE_THEM: &str =
+    "Name the folder in `settings.csv` as `rates`, or with `--rates`, and they are used.\n";
 
 /// Rates so many of which are named.
 const NAMED: usize = 6;
 
 /// Rates that the user's table has otherwise than the published file: they stand, and it is said how to take the others.
 fn warning(differing: &[Differing], target: &Path) -> Option<Diagnostic> {
-    let one = |d: &Differing| format!("{} of {}: {} in the table, {} in the file", d.what, d.day, d.kept, d.published);
+    let one = |d: &Differing| {
+        format!(
+            "{} of {}: {} in the table, {} in the file",
+            d.what, d.day, d.kept, d.published
+        )
+    };
     let mut named: Vec<String> = differing.iter().take(NAMED).map(one).collect();
     if differing.len() > NAMED {
         named.push(format!("and {} more", differing.len() - NAMED));
     }
     let target = target.to_string_lossy();
-    let what = format!("{target} has other rates than the file, and they are left as they are: {}", named.join("; "));
-    let help = format!("to take those of the file, delete these rows from {target} and import the file again");
+    let what = format!(
+        "{target} has other rates than the file, and they are left as they are: {}",
+        named.join("; ")
+    );
+    let help = format!(
+        "to take those of the file, delete these rows from {target} and import the file again"
+    );
     (!differing.is_empty()).then(|| Diagnostic::warning(what).help(help))
 }
 
@@ -50,13 +61,22 @@ pub(super) fn update(list: &[String], book: &str, rates: Option<&str>) -> Exit {
     let folder = rates.map_or_else(|| super::case::folder_of_tables(book), PathBuf::from);
     let folder = folder.to_string_lossy();
     let reckoned = || landed(&Asked::of(book, Some(&folder)));
-    let before = if Path::new(&*folder).is_dir() { reckoned() } else { landed(&Asked::of(book, None)) };
+    let before = if Path::new(&*folder).is_dir() {
+        reckoned()
+    } else {
+        landed(&Asked::of(book, None))
+    };
     // every file is read before the first table is touched, so that one that cannot be read leaves all tables as they were
-    let read: Vec<Publication> = list.iter().filter_map(|file| published(file, &mut problems)).collect();
+    let read: Vec<Publication> = list
+        .iter()
+        .filter_map(|file| published(file, &mut problems))
+        .collect();
     if problems.refuse() {
         return refused(problems);
     }
-    let Some(mut text) = taken(&read, &folder, &mut problems) else { return refused(problems) };
+    let Some(mut text) = taken(&read, &folder, &mut problems) else {
+        return refused(problems);
+    };
     text.push_str(&report::moved_text(before.as_ref(), reckoned().as_ref()));
     tell(problems);
     world::print(&visible(&text))
@@ -90,15 +110,28 @@ struct Table {
 impl Table {
     fn read(target: &Path, problems: &mut Problems) -> Table {
         let shown = target.to_string_lossy();
-        let read = if target.exists() { files::read_file(target, &shown, problems) } else { None };
-        let old = read.as_ref().and_then(|bytes| problems.keep(decode(&shown, bytes)));
-        Table { now: old.clone(), old, read }
+        let read = if target.exists() {
+            files::read_file(target, &shown, problems)
+        } else {
+            None
+        };
+        let old = read
+            .as_ref()
+            .and_then(|bytes| problems.keep(decode(&shown, bytes)));
+        Table {
+            now: old.clone(),
+            old,
+            read,
+        }
     }
 
     /// What is to be written, where anything is new; what was there stays to the byte.
     fn bytes(&self) -> Option<Vec<u8>> {
         let now = self.now.as_ref().filter(|_| self.now != self.old)?;
-        let added = self.old.as_ref().and_then(|old| now.strip_prefix(old.as_str()));
+        let added = self
+            .old
+            .as_ref()
+            .and_then(|old| now.strip_prefix(old.as_str()));
         Some(match (&self.read, added) {
             (Some(read), Some(added)) => [read.as_slice(), &encode_like(read, added)].concat(),
             _ => now.clone().into_bytes(),
@@ -109,39 +142,65 @@ impl Table {
 /// Published rates, put into the tables they belong to: market rates into `exchange.csv`, customs rates into the folder of the
 /// country whose customs published them. All tables are written, or none. What is to be said of it.
 fn taken(list: &[Publication], rates: &str, problems: &mut Problems) -> Option<String> {
-    let target = |publication: &Publication| Path::new(rates).join(publication.folder).join("exchange.csv");
+    let target = |publication: &Publication| {
+        Path::new(rates)
+            .join(publication.folder)
+            .join("exchange.csv")
+    };
     let targets: Vec<PathBuf> = list.iter().map(target).collect();
     let door = problems.keep(Door::open(targets.iter().map(PathBuf::as_path)))?;
     let mut tables: BTreeMap<&PathBuf, Table> = BTreeMap::new();
     let (mut told, mut warnings) = (String::new(), Vec::new());
     for (publication, target) in list.iter().zip(&targets) {
-        let table = tables.entry(target).or_insert_with(|| Table::read(target, problems));
+        let table = tables
+            .entry(target)
+            .or_insert_with(|| Table::read(target, problems));
         if problems.refuse() {
             return None;
         }
         match crate::tables::merge(table.now.as_deref(), publication) {
             Ok((text, days)) => {
-                let differing = table.now.as_ref().map(|now| crate::tables::differing(now, publication)).unwrap_or_default();
+                let differing = table
+                    .now
+                    .as_ref()
+                    .map(|now| crate::tables::differing(now, publication))
+                    .unwrap_or_default();
                 warnings.extend(warning(&differing, target));
-                told.push_str(&report::import_text(publication, &days, differing.len(), &target.to_string_lossy()));
+                told.push_str(&report::import_text(
+                    publication,
+                    &days,
+                    differing.len(),
+                    &target.to_string_lossy(),
+                ));
                 if !days.is_empty() {
                     table.now = Some(text);
                 }
             }
             Err(why) => {
                 let shown = crate::text::words::quoted(&target.to_string_lossy());
-                problems.push(Diagnostic::error(format!("{shown} is left as it is: {why}")));
+                problems.push(Diagnostic::error(format!(
+                    "{shown} is left as it is: {why}"
+                )));
                 return None;
             }
         }
     }
-    let written = tables.iter().filter_map(|(path, table)| Some((*path, table, table.bytes()?)));
+    let written = tables
+        .iter()
+        .filter_map(|(path, table)| Some((*path, table, table.bytes()?)));
     let changes: Vec<Change<'_>> = written
-        .map(|(path, table, bytes)| Change { path: path.clone(), bytes, over: Over::Table(table.read.as_deref()), like: None })
+        .map(|(path, table, bytes)| Change {
+            path: path.clone(),
+            bytes,
+            over: Over::Table(table.read.as_deref()),
+            like: None,
+        })
         .collect();
     if !changes.is_empty() {
         problems.keep(door.put_together(&[], &changes))?;
     }
-    warnings.into_iter().for_each(|warning| problems.push(warning));
+    warnings
+        .into_iter()
+        .for_each(|warning| problems.push(warning));
     Some(told)
 }

@@ -61,21 +61,35 @@ impl Lines {
 
 impl List {
     /// Reads the header: the list, its header as it stands, and the columns.
-    pub(super) fn open(path: &str, bytes: Box<dyn Read + Send>) -> Result<(List, Vec<u8>, Columns), Diagnostic> {
+    pub(super) fn open(
+        path: &str,
+        bytes: Box<dyn Read + Send>,
+    ) -> Result<(List, Vec<u8>, Columns), Diagnostic> {
         let refuse = |what: String| Diagnostic::error(what).at(Place::line(Arc::from(path), 1));
-        let mut list = List { bytes, ahead: Vec::new(), line: 1, consignment: None, seen: Seen::default(), dry: false, read: 0 };
+        let mut list = List {
+            bytes,
+            ahead: Vec::new(),
+            line: 1,
+            consignment: None,
+            seen: Seen::default(),
+            dry: false,
+            read: 0,
+        };
         let mut bounds = Bounds::default();
         loop {
             let mut bytes = std::mem::take(&mut list.ahead);
             let more = bytes.len() + BLOCK;
-            list.read_on(&mut bytes, more).map_err(|error| refuse(format!("the list cannot be read: {error}")))?;
+            list.read_on(&mut bytes, more)
+                .map_err(|error| refuse(format!("the list cannot be read: {error}")))?;
             if list.line == 1 && bytes.starts_with(b"\xef\xbb\xbf") {
                 bytes.drain(..3);
             }
             let found = scan(&bytes, 0, false, &mut bounds);
             let whole = found.ended && found.closed && (list.dry || found.next < bytes.len());
             if bytes.is_empty() {
-                return Err(refuse("the list is empty: expected a header line".to_owned()));
+                return Err(refuse(
+                    "the list is empty: expected a header line".to_owned(),
+                ));
             }
             if whole || (list.dry && found.closed) {
                 let record = Record::new(&bytes, 0, found, &bounds);
@@ -90,7 +104,9 @@ impl List {
                 return Ok((list, header, columns));
             }
             if list.dry || bytes.len() > LONGEST {
-                return Err(refuse("the header does not end: there is a quotation mark too many".to_owned()));
+                return Err(refuse(
+                    "the header does not end: there is a quotation mark too many".to_owned(),
+                ));
             }
             list.ahead = bytes;
         }
@@ -101,7 +117,9 @@ impl List {
         let before = bytes.len();
         let wanted = target.saturating_sub(before);
         bytes.reserve(wanted);
-        let read = Read::by_ref(&mut self.bytes).take(u64::try_from(wanted).unwrap_or(u64::MAX)).read_to_end(bytes);
+        let read = Read::by_ref(&mut self.bytes)
+            .take(u64::try_from(wanted).unwrap_or(u64::MAX))
+            .read_to_end(bytes);
         let got = bytes.len() - before;
         self.read += u64::try_from(got).unwrap_or(0);
         self.dry = self.dry || got < wanted;
@@ -119,11 +137,18 @@ impl List {
         let cut = loop {
             let fault = self.read_on(&mut lines.bytes, target).err();
             let whole = self.dry && fault.is_none();
-            let cut = if whole { Ok(lines.bytes.len()) } else { self.cut(&lines.bytes) };
+            let cut = if whole {
+                Ok(lines.bytes.len())
+            } else {
+                self.cut(&lines.bytes)
+            };
             let cut = cut.and_then(|cut| self.note(lines, cut));
             match (fault, cut) {
                 (Some(error), cut) => {
-                    lines.broken = Some((0, BadLine::new("", format!("the list cannot be read on: {error}"))));
+                    lines.broken = Some((
+                        0,
+                        BadLine::new("", format!("the list cannot be read on: {error}")),
+                    ));
                     break cut.unwrap_or(0);
                 }
                 (None, Err(why)) => {
@@ -131,11 +156,14 @@ impl List {
                     self.dry = true;
                     break 0;
                 }
-                (None, Ok(0)) if !self.dry => target = lines.bytes.len() + BLOCK.max(lines.bytes.len()),
+                (None, Ok(0)) if !self.dry => {
+                    target = lines.bytes.len() + BLOCK.max(lines.bytes.len())
+                }
                 (None, Ok(cut)) => break cut,
             }
         };
-        self.ahead.extend_from_slice(lines.bytes.get(cut..).unwrap_or_default());
+        self.ahead
+            .extend_from_slice(lines.bytes.get(cut..).unwrap_or_default());
         lines.bytes.truncate(cut);
         self.line += ends(&lines.bytes);
         if let Some((line, _)) = &mut lines.broken {
@@ -158,7 +186,10 @@ impl List {
         let mut in_one = 0;
         while at < bytes.len() {
             let found = scan(bytes, at, plain, &mut bounds);
-            if !found.ended || !found.closed || (found.next == bytes.len() && bytes.last() == Some(&b'\r')) {
+            if !found.ended
+                || !found.closed
+                || (found.next == bytes.len() && bytes.last() == Some(&b'\r'))
+            {
                 break;
             }
             in_one += 1;
@@ -176,14 +207,19 @@ impl List {
             at = found.next;
         }
         if cut == 0 && in_one > MOST_LINES && bytes.len() > LONGEST {
-            return Err(BadLine::new("consignment", format!("a consignment of more than {MOST_LINES} lines is not priced")));
+            return Err(BadLine::new(
+                "consignment",
+                format!("a consignment of more than {MOST_LINES} lines is not priced"),
+            ));
         }
         if cut == 0 { endless(bytes) } else { Ok(cut) }
     }
 
     /// Notes the consignments that begin before the cut, and which of them were over before.
     fn note(&mut self, lines: &mut Lines, cut: usize) -> Result<usize, BadLine> {
-        let Some(column) = self.consignment else { return Ok(cut) };
+        let Some(column) = self.consignment else {
+            return Ok(cut);
+        };
         let (mut at, mut label, mut bounds) = (0, Vec::new(), Bounds::default());
         let plain = is_plain(&lines.bytes);
         while at < cut {
@@ -216,9 +252,19 @@ fn endless(bytes: &[u8]) -> Result<usize, BadLine> {
     }
     let mut bounds = Bounds::default();
     let found = scan(bytes, 0, false, &mut bounds);
-    let long = Record::new(bytes, 0, found, &bounds).fields().any(|field| field.len() > LONGEST_FIELD);
-    let hint = if found.closed { "" } else { "; perhaps a quotation mark is opened and never closed" };
-    let what = if long { "a field is longer than 1 MiB" } else { "the line is longer than 4 MiB" };
+    let long = Record::new(bytes, 0, found, &bounds)
+        .fields()
+        .any(|field| field.len() > LONGEST_FIELD);
+    let hint = if found.closed {
+        ""
+    } else {
+        "; perhaps a quotation mark is opened and never closed"
+    };
+    let what = if long {
+        "a field is longer than 1 MiB"
+    } else {
+        "the line is longer than 4 MiB"
+    };
     Err(BadLine::new("", format!("{what}{hint}")))
 }
 
@@ -228,6 +274,9 @@ fn ends(bytes: &[u8]) -> u64 {
     if memchr::memchr(b'\r', bytes).is_none() {
         return feeds;
     }
-    let bare = bytes.iter().zip(bytes.iter().skip(1).chain([&b' '])).filter(|(one, next)| **one == b'\r' && **next != b'\n');
+    let bare = bytes
+        .iter()
+        .zip(bytes.iter().skip(1).chain([&b' ']))
+        .filter(|(one, next)| **one == b'\r' && **next != b'\n');
     feeds + u64::try_from(bare.count()).unwrap_or(0)
 }

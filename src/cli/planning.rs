@@ -42,7 +42,9 @@ impl Watch for Clock {
         if INTERRUPTED.load(Ordering::Relaxed) {
             return Some(Stopped::Interrupted);
         }
-        self.limit.filter(|limit| self.begun.elapsed() >= *limit).map(|_| Stopped::TimeLimit)
+        self.limit
+            .filter(|limit| self.begun.elapsed() >= *limit)
+            .map(|_| Stopped::TimeLimit)
     }
 
     fn progress(&self, so_far: Progress) {
@@ -60,12 +62,18 @@ impl Watch for Clock {
             ),
             None => format!("{} closed", so_far.closed),
         };
-        world::complain(&format!("\r{} s: {found} seen, {rest}\u{1b}[K", now.as_secs()));
+        world::complain(&format!(
+            "\r{} s: {found} seen, {rest}\u{1b}[K",
+            now.as_secs()
+        ));
     }
 
     fn point(&self, landed: Dec, mass: Grams) {
         let landed = landed.grouped(self.currency.digits());
-        self.held.borrow_mut().push(format!("closed: {mass} g, lands at {landed} {}\n", self.currency));
+        self.held.borrow_mut().push(format!(
+            "closed: {mass} g, lands at {landed} {}\n",
+            self.currency
+        ));
         if self.begun.elapsed() > QUIET {
             self.clear();
             world::complain(&self.held.take().concat());
@@ -97,7 +105,9 @@ impl Clock {
 pub(super) fn plan(asked: &Asked, wanted: &Wanted) -> Exit {
     let mut problems = Problems::new();
     let case = read(asked, &mut problems).filter(|_| !problems.refuse());
-    let Some(case) = case else { return refused(problems) };
+    let Some(case) = case else {
+        return refused(problems);
+    };
     let wishes = Wishes {
         keep: wanted.keep.clone(),
         without: wanted.without.clone(),
@@ -108,7 +118,9 @@ pub(super) fn plan(asked: &Asked, wanted: &Wanted) -> Exit {
     // the first interrupt ends the search, not the program; where it cannot be caught it ends both
     let _ = ctrlc::set_handler(|| INTERRUPTED.store(true, Ordering::Relaxed));
     let answered = Desk::open(&case.tables, &case.ask).and_then(|desk| {
-        desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
+        desk.warnings
+            .iter()
+            .for_each(|warning| problems.push(warning.clone()));
         sound(&case, &desk)?;
         let clock = Clock::new(wanted.limit, desk.currency());
         let planned = search(&case.book, &desk, &wishes, &clock);
@@ -121,8 +133,14 @@ pub(super) fn plan(asked: &Asked, wanted: &Wanted) -> Exit {
         let show = show(&case, desk.currency())?;
         let tables = report::tables_json(&desk, &case.ask);
         let view = report::plan_view(&plans, &case.ask, &show)?;
-        let bills = plans.landed.as_ref().map_or(&[][..], |landed| &landed.bills);
-        let answer = Answer { view, json: report::plan_json(&plans, &case.ask, &show, &tables) };
+        let bills = plans
+            .landed
+            .as_ref()
+            .map_or(&[][..], |landed| &landed.bills);
+        let answer = Answer {
+            view,
+            json: report::plan_json(&plans, &case.ask, &show, &tables),
+        };
         Ok(Ok(answer.with_trails(asked, bills, &show)))
     });
     match answered {

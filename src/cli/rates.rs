@@ -20,28 +20,49 @@ pub(super) fn rates(asked: &Asked, gaps: Option<i64>, more: bool) -> Exit {
         }
     };
     let in_book = asked.book != "." || Path::new("parts.csv").is_file();
-    let files = if in_book { files::book(&asked.book, &mut problems) } else { Vec::new() };
+    let files = if in_book {
+        files::book(&asked.book, &mut problems)
+    } else {
+        Vec::new()
+    };
     if problems.refuse() {
         return refused(problems);
     }
-    let book = if in_book { Book::read(&files, &mut problems) } else { Book::default() };
+    let book = if in_book {
+        Book::read(&files, &mut problems)
+    } else {
+        Book::default()
+    };
     let tables = tables(asked, &book, &files, &mut problems);
     let mut settings = book.settings.clone();
     settings.overlay(flags);
-    let Some(ask) = problems.keep(Ask::new(&settings, world::today())).filter(|_| !problems.refuse()) else { return refused(problems) };
+    let Some(ask) = problems
+        .keep(Ask::new(&settings, world::today()))
+        .filter(|_| !problems.refuse())
+    else {
+        return refused(problems);
+    };
     match Desk::open(&tables, &ask) {
         Ok(desk) => {
-            desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
+            desk.warnings
+                .iter()
+                .for_each(|warning| problems.push(warning.clone()));
             tell(problems);
             let answer = match gaps {
                 Some(older_than) => {
                     let gaps = crate::landed::gaps(&desk, older_than);
-                    Answer { view: report::gaps_view(&gaps, &ask), json: report::gaps_json(&gaps, &ask) }
+                    Answer {
+                        view: report::gaps_view(&gaps, &ask),
+                        json: report::gaps_json(&gaps, &ask),
+                    }
                 }
                 None => {
                     // a program reads rows: its formats have them all
                     let more = more || asked.format != Format::Table;
-                    Answer { view: report::rates_view(&desk, &ask, more), json: report::rates_json(&desk, &ask) }
+                    Answer {
+                        view: report::rates_view(&desk, &ask, more),
+                        json: report::rates_json(&desk, &ask),
+                    }
                 }
             };
             write(&answer, asked.format)

@@ -18,16 +18,30 @@ impl Reads {
     /// What a book reads, and what its folders of rates do.
     pub(super) fn new(book: &str, rates: impl IntoIterator<Item = PathBuf>) -> Reads {
         let place = Path::new(book);
-        let folder = if place.is_file() { folder_of(place) } else { place };
-        let rates = rates.into_iter().chain([folder.join("rates")]).map(|folder| settled(&folder)).collect();
-        Reads { book: folder.to_owned(), rates }
+        let folder = if place.is_file() {
+            folder_of(place)
+        } else {
+            place
+        };
+        let rates = rates
+            .into_iter()
+            .chain([folder.join("rates")])
+            .map(|folder| settled(&folder))
+            .collect();
+        Reads {
+            book: folder.to_owned(),
+            rates,
+        }
     }
 
     /// Why a file of this name, links followed, would be read as a table by a later run.
     pub(super) fn would_read(&self, place: &Path) -> Option<&'static str> {
         let name = place.file_name()?.to_string_lossy();
         let folder = settled(folder_of(place));
-        let of_book = is_spreadsheet(&name) || name.strip_suffix(".csv").is_some_and(|table| TABLES.contains(&table));
+        let of_book = is_spreadsheet(&name)
+            || name
+                .strip_suffix(".csv")
+                .is_some_and(|table| TABLES.contains(&table));
         if of_book && identity(&folder).is_some() && identity(&folder) == identity(&self.book) {
             return Some("it would be a table of the book; say another name, such as `bad.csv`");
         }
@@ -41,8 +55,14 @@ fn holds(rates: &Path, folder: &Path) -> bool {
     if folder == rates || folder.parent() == Some(rates) {
         return true;
     }
-    let inner = std::fs::read_dir(rates).into_iter().flatten().filter_map(Result::ok);
-    inner.map(|entry| entry.path()).filter(|path| path.is_dir()).any(|path| settled(&path) == folder)
+    let inner = std::fs::read_dir(rates)
+        .into_iter()
+        .flatten()
+        .filter_map(Result::ok);
+    inner
+        .map(|entry| entry.path())
+        .filter(|path| path.is_dir())
+        .any(|path| settled(&path) == folder)
 }
 
 /// The one name of a folder, whether it is there or not: links followed as far as there are any, no steps up left.

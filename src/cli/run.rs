@@ -39,37 +39,85 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         Err(help) => return world::print(&help.render().to_string()),
     };
     if let Some(reason) = no_trail(&cli) {
-        world::complain(&format!("error: there is no trail to show here: {reason}\n\nFor more information, try '--help'.\n"));
+        world::complain(&format!(
+            "error: there is no trail to show here: {reason}\n\nFor more information, try '--help'.\n"
+        ));
         return Exit::Usage;
     }
     if let Some(problem) = idle(&cli, &args) {
-        world::complain(&format!("error: {problem}\n\nFor more information, try '--help'.\n"));
+        world::complain(&format!(
+            "error: {problem}\n\nFor more information, try '--help'.\n"
+        ));
         return Exit::Usage;
     }
     match cli.command {
         None => check(&cli.asked),
-        Some(Command::New { dir, kind, workbook: false }) => new(&dir, &kind),
-        Some(Command::New { dir, kind, workbook: true }) => super::show::new_workbook(&dir, &kind),
+        Some(Command::New {
+            dir,
+            kind,
+            workbook: false,
+        }) => new(&dir, &kind),
+        Some(Command::New {
+            dir,
+            kind,
+            workbook: true,
+        }) => super::show::new_workbook(&dir, &kind),
         Some(Command::Check(asked)) => check(&asked),
         Some(Command::Cost(asked)) => answer(&asked, cost_of),
-        Some(Command::Leeway { asked, assurance, days, tools }) => {
-            answer(&asked, |case, desk, asked| after::leeway_of(case, desk, asked, (&assurance, days), tools.with_tools))
-        }
+        Some(Command::Leeway {
+            asked,
+            assurance,
+            days,
+            tools,
+        }) => answer(&asked, |case, desk, asked| {
+            after::leeway_of(case, desk, asked, (&assurance, days), tools.with_tools)
+        }),
         Some(Command::Settle { asked, add, day }) => after::settle(&asked, &add, day.as_deref()),
-        Some(Command::Return { asked, part, reason, repair, day }) => {
-            let what = after::Back { part: &part, reason: &reason, repair: repair.as_deref(), day: day.as_deref() };
-            answer(&asked, |case, desk, asked| after::return_of(case, desk, asked, &what))
+        Some(Command::Return {
+            asked,
+            part,
+            reason,
+            repair,
+            day,
+        }) => {
+            let what = after::Back {
+                part: &part,
+                reason: &reason,
+                repair: repair.as_deref(),
+                day: day.as_deref(),
+            };
+            answer(&asked, |case, desk, asked| {
+                after::return_of(case, desk, asked, &what)
+            })
         }
-        Some(Command::Compare { asked, tools }) => answer(&asked, |case, desk, asked| compare_of(case, desk, asked, tools.with_tools)),
+        Some(Command::Compare { asked, tools }) => answer(&asked, |case, desk, asked| {
+            compare_of(case, desk, asked, tools.with_tools)
+        }),
         Some(Command::Rank(asked)) => answer(&asked, rank_of),
         Some(Command::Plan { asked, wanted }) => super::planning::plan(&asked, &wanted),
         Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
-        Some(Command::Rates { what: Some(RatesCommand::Import { file, rates }), .. }) => import(&file, &rates),
-        Some(Command::Rates { what: Some(RatesCommand::Update { files, book, rates }), .. }) => update(&files, &book, rates.as_deref()),
-        Some(Command::Rates { asked, gaps, older_than, more, .. }) => rates(&asked, gaps.then_some(older_than), more),
-        Some(Command::Bulk { list, asked, jobs, keep_going, plain_cells }) => {
-            bulk(&list, &asked, (jobs, plain_cells), keep_going.as_deref())
-        }
+        Some(Command::Rates {
+            what: Some(RatesCommand::Import { file, rates }),
+            ..
+        }) => import(&file, &rates),
+        Some(Command::Rates {
+            what: Some(RatesCommand::Update { files, book, rates }),
+            ..
+        }) => update(&files, &book, rates.as_deref()),
+        Some(Command::Rates {
+            asked,
+            gaps,
+            older_than,
+            more,
+            ..
+        }) => rates(&asked, gaps.then_some(older_than), more),
+        Some(Command::Bulk {
+            list,
+            asked,
+            jobs,
+            keep_going,
+            plain_cells,
+        }) => bulk(&list, &asked, (jobs, plain_cells), keep_going.as_deref()),
         Some(Command::Help { topic }) => help(topic.as_deref()),
     }
 }
@@ -77,13 +125,26 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
 /// Why a command that is asked for a trail has none.
 fn no_trail(cli: &Cli) -> Option<&'static str> {
     let (asked, reason) = match &cli.command {
-        None => (&cli.asked, "`check` reckons no amount; `cost --trail` shows how each came about"),
-        Some(Command::Check(asked)) => (asked, "`check` reckons no amount; `cost --trail` shows how each came about"),
-        Some(Command::Report { asked, .. }) => (asked, "a page shows how every amount came about as it is, and a workbook reckons it"),
-        Some(Command::Rates { asked, .. }) => (asked, "every rule is listed with its row and its source as it is"),
-        Some(Command::Bulk { asked, .. }) => {
-            (asked, "`bulk` writes a line for each line; `cost --trail` shows how the amounts of a book came about")
-        }
+        None => (
+            &cli.asked,
+            "`check` reckons no amount; `cost --trail` shows how each came about",
+        ),
+        Some(Command::Check(asked)) => (
+            asked,
+            "`check` reckons no amount; `cost --trail` shows how each came about",
+        ),
+        Some(Command::Report { asked, .. }) => (
+            asked,
+            "a page shows how every amount came about as it is, and a workbook reckons it",
+        ),
+        Some(Command::Rates { asked, .. }) => (
+            asked,
+            "every rule is listed with its row and its source as it is",
+        ),
+        Some(Command::Bulk { asked, .. }) => (
+            asked,
+            "`bulk` writes a line for each line; `cost --trail` shows how the amounts of a book came about",
+        ),
         Some(_) => return None,
     };
     asked.trail.then_some(reason)
@@ -93,10 +154,21 @@ fn no_trail(cli: &Cli) -> Option<&'static str> {
 fn no_such_command(args: &[OsString]) -> Option<String> {
     let word = args.get(1)?.to_str()?;
     let command = Cli::command();
-    let known = word.starts_with('-') || command.get_subcommands().any(|one| one.get_name() == word);
-    let followed = args.get(2).and_then(|next| next.to_str()).is_some_and(|next| !next.starts_with("--"));
-    let near = super::args::near_command(word).map(|near| format!(": did you mean `{near}`?")).unwrap_or_default();
-    (!known && followed).then(|| format!("error: there is no command {}{near}\n\nFor more information, try '--help'.\n", quoted(word)))
+    let known =
+        word.starts_with('-') || command.get_subcommands().any(|one| one.get_name() == word);
+    let followed = args
+        .get(2)
+        .and_then(|next| next.to_str())
+        .is_some_and(|next| !next.starts_with("--"));
+    let near = super::args::near_command(word)
+        .map(|near| format!(": did you mean `{near}`?"))
+        .unwrap_or_default();
+    (!known && followed).then(|| {
+        format!(
+            "error: there is no command {}{near}\n\nFor more information, try '--help'.\n",
+            quoted(word)
+        )
+    })
 }
 
 fn cost_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
@@ -108,9 +180,22 @@ fn cost_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
     let (mut view, mut json) = (View::default(), serde_json::Value::Null);
     if asked.format == Format::Json {
         let tables = report::tables_json(desk, &case.ask);
-        json = report::cost_json(&landed, &case.ask, &show, tables, (asked.trail, scale.as_ref()))?;
+        json = report::cost_json(
+            &landed,
+            &case.ask,
+            &show,
+            tables,
+            (asked.trail, scale.as_ref()),
+        )?;
     } else {
-        view = report::cost_view(&landed, &case.ask, desk, &show, (asked.trail, asked.format == Format::Csv), scale.as_ref())?;
+        view = report::cost_view(
+            &landed,
+            &case.ask,
+            desk,
+            &show,
+            (asked.trail, asked.format == Format::Csv),
+            scale.as_ref(),
+        )?;
     }
     Ok(Answer { view, json })
 }
@@ -127,12 +212,26 @@ fn terms(book: &str, problems: &mut Problems) -> Vec<BookFile> {
 const HERE: &str = ".";
 
 /// Prices a list: a pure filter from the list to standard output, with the sellers and settings of a book.
-fn bulk(list: &str, asked: &Asked, (jobs, plain_cells): (u8, bool), keep_going: Option<&str>) -> Exit {
+fn bulk(
+    list: &str,
+    asked: &Asked,
+    (jobs, plain_cells): (u8, bool),
+    keep_going: Option<&str>,
+) -> Exit {
     let mut problems = Problems::new();
-    let Some(flags) = asked.settings().map_err(|error| problems.push(Diagnostic::error(error))).ok() else { return refused(problems) };
+    let Some(flags) = asked
+        .settings()
+        .map_err(|error| problems.push(Diagnostic::error(error)))
+        .ok()
+    else {
+        return refused(problems);
+    };
     let files = terms(&asked.book, &mut problems);
     if files.is_empty() && !problems.refuse() && asked.book != HERE {
-        let what = format!("the folder {} holds no table of a book", quoted(&asked.book));
+        let what = format!(
+            "the folder {} holds no table of a book",
+            quoted(&asked.book)
+        );
         let help = "`sellers.csv` says how sellers send, `settings.csv` where to; leave the folder out to price the list without them";
         problems.push(Diagnostic::error(what).help(help));
     }
@@ -141,23 +240,57 @@ fn bulk(list: &str, asked: &Asked, (jobs, plain_cells): (u8, bool), keep_going: 
     let mut settings = book.settings.clone();
     settings.overlay(flags);
     let ask = problems.keep(Ask::new(&settings, world::today()));
-    let opened = problems.keep(files::stream(list)).and_then(|(bytes, size)| {
-        let input = is_standard_input(list);
-        let path = if input { "standard input" } else { list };
-        let source = if input { identity_of_input() } else { identity(Path::new(list)) };
-        let (list, header, columns) = problems.keep(super::list::List::open(path, bytes))?;
-        for (name, known) in &columns.near {
-            let what = format!("column {} is not known here and is not read", quoted(name));
-            let place = crate::text::Place::line(std::sync::Arc::from(path), 1);
-            problems.push(Diagnostic::warning(what).at(place).help(format!("did you mean `{known}`?")));
-        }
-        let rejects = keep_going.map(|path| super::bulk::Rejects { path, list: source, reads: reads(asked, &book, &files) });
-        let (jobs, choices) = (usize::from(jobs), asked.choice_names());
-        Some((super::bulk::Stream { path, list, header, size, jobs, rejects, choices, plain_cells }, columns))
-    });
-    let (Some(ask), Some((opened, columns)), false) = (ask, opened, problems.refuse()) else { return refused(problems) };
+    let opened = problems
+        .keep(files::stream(list))
+        .and_then(|(bytes, size)| {
+            let input = is_standard_input(list);
+            let path = if input { "standard input" } else { list };
+            let source = if input {
+                identity_of_input()
+            } else {
+                identity(Path::new(list))
+            };
+            let (list, header, columns) = problems.keep(super::list::List::open(path, bytes))?;
+            for (name, known) in &columns.near {
+                let what = format!("column {} is not known here and is not read", quoted(name));
+                let place = crate::text::Place::line(std::sync::Arc::from(path), 1);
+                problems.push(
+                    Diagnostic::warning(what)
+                        .at(place)
+                        .help(format!("did you mean `{known}`?")),
+                );
+            }
+            let rejects = keep_going.map(|path| super::bulk::Rejects {
+                path,
+                list: source,
+                reads: reads(asked, &book, &files),
+            });
+            let (jobs, choices) = (usize::from(jobs), asked.choice_names());
+            Some((
+                super::bulk::Stream {
+                    path,
+                    list,
+                    header,
+                    size,
+                    jobs,
+                    rejects,
+                    choices,
+                    plain_cells,
+                },
+                columns,
+            ))
+        });
+    let (Some(ask), Some((opened, columns)), false) = (ask, opened, problems.refuse()) else {
+        return refused(problems);
+    };
     tell(problems);
-    let setting = crate::bulk::Setting { tables: &tables, ask: &ask, sellers: &book.sellers, columns: &columns, plain_cells };
+    let setting = crate::bulk::Setting {
+        tables: &tables,
+        ask: &ask,
+        sellers: &book.sellers,
+        columns: &columns,
+        plain_cells,
+    };
     let priced = super::bulk::price(opened, &setting);
     // the run is over: thousands of rows are not taken apart one by one
     std::mem::forget(tables);
@@ -170,15 +303,28 @@ fn bulk(list: &str, asked: &Asked, (jobs, plain_cells): (u8, bool), keep_going: 
 fn new(dir: &str, kind: &str) -> Exit {
     let mut problems = Problems::new();
     if files::is_spreadsheet(dir) {
-        let what = format!("a book of tables lies in a folder, and {} is the name of a workbook", quoted(dir));
-        problems.push(Diagnostic::error(what).help("say `--workbook` for a book that is one spreadsheet, or another name"));
+        let what = format!(
+            "a book of tables lies in a folder, and {} is the name of a workbook",
+            quoted(dir)
+        );
+        problems.push(
+            Diagnostic::error(what)
+                .help("say `--workbook` for a book that is one spreadsheet, or another name"),
+        );
         return refused(problems);
     }
     let tables = Tables::load(Vec::new(), &mut problems);
     let parts = report::starter_parts(&tables, kind);
     let rows = parts.lines().count().saturating_sub(1);
     let settings = report::starter_settings(kind);
-    files::write_new(dir, vec![("parts.csv", parts.into_bytes()), ("settings.csv", settings.into_bytes())], &mut problems);
+    files::write_new(
+        dir,
+        vec![
+            ("parts.csv", parts.into_bytes()),
+            ("settings.csv", settings.into_bytes()),
+        ],
+        &mut problems,
+    );
     if problems.refuse() {
         return refused(problems);
     }
@@ -197,7 +343,10 @@ fn help(topic: Option<&str>) -> Exit {
             match cli.find_subcommand_mut(name) {
                 Some(command) => world::print(&command.render_long_help().to_string()),
                 None => {
-                    world::complain(&format!("error: there is no help on {}: say `words`, or the name of a command\n", quoted(name)));
+                    world::complain(&format!(
+                        "error: there is no help on {}: say `words`, or the name of a command\n",
+                        quoted(name)
+                    ));
                     Exit::Usage
                 }
             }
@@ -210,7 +359,11 @@ fn compare_of(case: &Case, desk: &Desk<'_>, asked: &Asked, with_tools: bool) -> 
     let comparison = compare_at(&case.book, desk, Options { with_tools })?;
     let show = show(case, desk.currency())?;
     let tables = report::tables_json(desk, &case.ask);
-    let view_of = if asked.format == Format::Csv { report::compare_tables } else { report::compare_view };
+    let view_of = if asked.format == Format::Csv {
+        report::compare_tables
+    } else {
+        report::compare_view
+    };
     let mut view = view_of(&comparison, &show, asked.trail)?;
     let mut json = report::compare_json(&comparison, &case.ask, &show, &tables)?;
     report::add_choices(desk.unknown_choices(), &mut view, &mut json);
@@ -233,7 +386,8 @@ fn rank_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
     if !asked.trail {
         return Ok(Answer { view, json });
     }
-    let mut answer = Answer { view, json }.with_trails(asked, &cost_at(&case.book, desk)?.bills, &show);
+    let mut answer =
+        Answer { view, json }.with_trails(asked, &cost_at(&case.book, desk)?.bills, &show);
     report::add_option_trails(&ranking, &show, &mut answer.view, &mut answer.json);
     Ok(answer)
 }

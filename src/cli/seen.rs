@@ -69,7 +69,11 @@ impl Many {
         let mut file = tempfile::tempfile()?;
         let bytes = io::repeat(0).take(buckets * u64::try_from(BUCKET * WIDTH).unwrap_or(0));
         io::copy(&mut { bytes }, &mut file)?;
-        Ok(Many { file, buckets, count: 0 })
+        Ok(Many {
+            file,
+            buckets,
+            count: 0,
+        })
     }
 
     fn insert(&mut self, digest: u128) -> io::Result<bool> {
@@ -88,7 +92,9 @@ impl Many {
                     return Ok(false);
                 }
                 if found == 0 {
-                    self.file.seek(SeekFrom::Start(start + u64::try_from(slot * WIDTH).unwrap_or(0)))?;
+                    self.file.seek(SeekFrom::Start(
+                        start + u64::try_from(slot * WIDTH).unwrap_or(0),
+                    ))?;
                     self.file.write_all(&digest.to_le_bytes())?;
                     self.count += 1;
                     return Ok(true);
@@ -126,11 +132,17 @@ mod tests {
         let mut seen = Seen::default();
         let labels: Vec<String> = (0..3000).map(|at| format!("C{at}")).collect();
         for label in &labels {
-            assert!(seen.note(digest(label.as_bytes()), 100).unwrap(), "{label} is new");
+            assert!(
+                seen.note(digest(label.as_bytes()), 100).unwrap(),
+                "{label} is new"
+            );
         }
         assert!(seen.many.is_some());
         for label in labels.iter().rev() {
-            assert!(!seen.note(digest(label.as_bytes()), 100).unwrap(), "{label} was there");
+            assert!(
+                !seen.note(digest(label.as_bytes()), 100).unwrap(),
+                "{label} was there"
+            );
         }
         assert!(seen.note(digest(b"C3000"), 100).unwrap());
     }

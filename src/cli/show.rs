@@ -28,9 +28,15 @@ type Written = (PathBuf, Vec<u8>);
 /// Runs the command.
 pub(super) fn report(asked: &Asked, how: &How) -> Exit {
     let mut problems = Problems::new();
-    let reading = if how.hide.is_empty() { read } else { read_for_others };
+    let reading = if how.hide.is_empty() {
+        read
+    } else {
+        read_for_others
+    };
     let case = reading(asked, &mut problems).filter(|_| !problems.refuse());
-    let Some(mut case) = case else { return refused(problems) };
+    let Some(mut case) = case else {
+        return refused(problems);
+    };
     let hides_sellers = how.hide.iter().any(|what| what == "sellers");
     if hides_sellers {
         let sellers: Vec<String> = case.book.sellers.keys().cloned().collect();
@@ -70,7 +76,10 @@ fn in_own_names(asked: &Asked, how: &How) -> Option<Problems> {
 
 /// Writes what was made, and says where it is.
 fn written(all: Vec<Written>, mut problems: Problems) -> Exit {
-    let names: Vec<String> = all.iter().map(|(path, _)| visible_name(&path.to_string_lossy().replace('\\', "/"))).collect();
+    let names: Vec<String> = all
+        .iter()
+        .map(|(path, _)| visible_name(&path.to_string_lossy().replace('\\', "/")))
+        .collect();
     problems.keep(put(all));
     if problems.refuse() {
         return refused(problems);
@@ -82,7 +91,12 @@ fn written(all: Vec<Written>, mut problems: Problems) -> Exit {
 /// Writes the files of a report, over those of an earlier report only.
 fn put(all: Vec<Written>) -> Result<(), Diagnostic> {
     let door = Door::open(all.iter().map(|(path, _)| path.as_path()))?;
-    let change = |(path, bytes)| Change { path, bytes, over: Over::Own(report::made_here), like: None };
+    let change = |(path, bytes)| Change {
+        path,
+        bytes,
+        over: Over::Own(report::made_here),
+        like: None,
+    };
     door.put(&all.into_iter().map(change).collect::<Vec<_>>())
 }
 
@@ -91,15 +105,24 @@ pub(super) fn new_workbook(dir: &str, kind: &str) -> Exit {
     let mut problems = Problems::new();
     // a name that ends as a workbook's does is the file's own
     let (folder, name) = match Path::new(dir).file_name().and_then(|name| name.to_str()) {
-        Some(name) if ending(name) == "xlsx" => (folder_of(Path::new(dir)).to_string_lossy().into_owned(), name),
+        Some(name) if ending(name) == "xlsx" => (
+            folder_of(Path::new(dir)).to_string_lossy().into_owned(),
+            name,
+        ),
         _ => (dir.to_owned(), "book.xlsx"),
     };
-    let path = if name == "book.xlsx" && ending(dir) != "xlsx" { Path::new(dir).join(name) } else { PathBuf::from(dir) };
+    let path = if name == "book.xlsx" && ending(dir) != "xlsx" {
+        Path::new(dir).join(name)
+    } else {
+        PathBuf::from(dir)
+    };
     let tables = Tables::load(Vec::new(), &mut problems);
     let shown = visible_name(&path.to_string_lossy().replace('\\', "/"));
     match starter(&tables, kind) {
         Ok(bytes) => files::write_new(&folder, vec![(name, bytes)], &mut problems),
-        Err(error) => problems.push(Diagnostic::error(format!("the workbook cannot be written: {error}"))),
+        Err(error) => problems.push(Diagnostic::error(format!(
+            "the workbook cannot be written: {error}"
+        ))),
     }
     if problems.refuse() {
         return refused(problems);
@@ -121,27 +144,50 @@ fn starter(_: &Tables, _: &str) -> Result<Vec<u8>, String> {
 }
 
 /// Everything that is to be written, in memory; what is strange in the law and refuses nothing goes to the list.
-fn made(case: &Case, asked: &Asked, how: &How, problems: &mut Problems) -> Result<Vec<Written>, Problems> {
+fn made(
+    case: &Case,
+    asked: &Asked,
+    how: &How,
+    problems: &mut Problems,
+) -> Result<Vec<Written>, Problems> {
     let desk = Desk::open(&case.tables, &case.ask)?;
-    desk.warnings.iter().for_each(|warning| problems.push(warning.clone()));
+    desk.warnings
+        .iter()
+        .for_each(|warning| problems.push(warning.clone()));
     sound(case, &desk)?;
     let mut landed = cost_at(&case.book, &desk)?;
     let mut said = Cautions::default();
     let whole = weighed(&case.book, &desk, &mut said)?;
     landed.cautions.extend(said.into_list());
     if let Some(file) = how.output.as_deref().filter(|file| ending(file) == "xlsx") {
-        return Ok(vec![(PathBuf::from(file), workbook(&landed, &desk, case, how, problems)?)]);
+        return Ok(vec![(
+            PathBuf::from(file),
+            workbook(&landed, &desk, case, how, problems)?,
+        )]);
     }
-    let comparison = if case.book.bikes.is_empty() { None } else { compare_at(&case.book, &desk, Options::default()).ok() };
+    let comparison = if case.book.bikes.is_empty() {
+        None
+    } else {
+        compare_at(&case.book, &desk, Options::default()).ok()
+    };
     let ranking = rank_at(&case.book, &desk).ok();
-    let showing = showing(case, &desk, &landed, (comparison.as_ref(), ranking.as_ref(), whole.as_ref()), how)?;
+    let showing = showing(
+        case,
+        &desk,
+        &landed,
+        (comparison.as_ref(), ranking.as_ref(), whole.as_ref()),
+        how,
+    )?;
     let shape = Shape::parse(&how.shape).unwrap_or(Shape::Wide);
     match (&how.output, &how.pictures) {
         (Some(file), _) => one_file(file, &showing),
         (None, Some(folder)) => gallery(Path::new(folder), &showing, shape, problems),
         (None, None) => {
             let folder = beside(&asked.book)?;
-            let mut all = vec![(folder.join("page.html"), report::page(&showing)?.into_bytes())];
+            let mut all = vec![(
+                folder.join("page.html"),
+                report::page(&showing)?.into_bytes(),
+            )];
             all.extend(gallery(&folder, &showing, shape, problems)?);
             Ok(all)
         }
@@ -152,33 +198,77 @@ fn showing<'a>(
     case: &'a Case,
     desk: &'a Desk<'a>,
     landed: &'a Landed,
-    (comparison, ranking, scale): (Option<&'a Comparison>, Option<&'a Ranking>, Option<&'a OnScale>),
+    (comparison, ranking, scale): (
+        Option<&'a Comparison>,
+        Option<&'a Ranking>,
+        Option<&'a OnScale>,
+    ),
     how: &How,
 ) -> Result<Showing<'a>, Problems> {
     let whole = landed.totals.landed()?;
-    let hidden = how.hide.iter().any(|what| what == "prices").then_some(whole);
-    let figures = Figures { show: show(case, landed.currency)?, hidden };
+    let hidden = how
+        .hide
+        .iter()
+        .any(|what| what == "prices")
+        .then_some(whole);
+    let figures = Figures {
+        show: show(case, landed.currency)?,
+        hidden,
+    };
     let effects = effects(&case.book, desk, &landed.bills, DAYS).unwrap_or_default();
-    let ledger = if case.book.receipts.is_empty() { None } else { Some(settle(&case.book, desk)?) };
-    let scales = if case.book.weighings.is_empty() { None } else { Some(weigh(&case.book, desk)?) };
-    let known = Known { comparison, ranking, effects: &effects, ledger: ledger.as_ref(), scales: scales.as_ref(), whole: scale };
+    let ledger = if case.book.receipts.is_empty() {
+        None
+    } else {
+        Some(settle(&case.book, desk)?)
+    };
+    let scales = if case.book.weighings.is_empty() {
+        None
+    } else {
+        Some(weigh(&case.book, desk)?)
+    };
+    let known = Known {
+        comparison,
+        ranking,
+        effects: &effects,
+        ledger: ledger.as_ref(),
+        scales: scales.as_ref(),
+        whole: scale,
+    };
     let more = More::of(&known)?;
-    Ok(Showing { landed, ask: &case.ask, desk, figures, comparison, ranking, more })
+    Ok(Showing {
+        landed,
+        ask: &case.ask,
+        desk,
+        figures,
+        comparison,
+        ranking,
+        more,
+    })
 }
 
 /// `report/` in the book; a book on standard input has no folder.
 fn beside(book: &str) -> Result<PathBuf, Problems> {
     if is_standard_input(book) {
-        return Err(Problems::from(Diagnostic::error("a book on standard input has no folder to write to").help("say `-o page.html`")));
+        return Err(Problems::from(
+            Diagnostic::error("a book on standard input has no folder to write to")
+                .help("say `-o page.html`"),
+        ));
     }
     let place = Path::new(book);
-    let folder = if place.is_dir() { place } else { place.parent().unwrap_or(Path::new(".")) };
+    let folder = if place.is_dir() {
+        place
+    } else {
+        place.parent().unwrap_or(Path::new("."))
+    };
     Ok(folder.join("report"))
 }
 
 /// What a file's name ends in.
 fn ending(file: &str) -> String {
-    Path::new(file).extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default()
+    Path::new(file)
+        .extension()
+        .map(|e| e.to_string_lossy().to_lowercase())
+        .unwrap_or_default()
 }
 
 /// A page, by the ending of the name; a workbook is made before.
@@ -186,7 +276,10 @@ fn one_file(file: &str, showing: &Showing<'_>) -> Result<Vec<Written>, Problems>
     let bytes = match ending(file).as_str() {
         "html" | "htm" => report::page(showing)?.into_bytes(),
         _ => {
-            let what = format!("{} is neither a page nor a workbook: expected a name that ends in .html or .xlsx", words::quoted(file));
+            let what = format!(
+                "{} is neither a page nor a workbook: expected a name that ends in .html or .xlsx",
+                words::quoted(file)
+            );
             return Err(Problems::from(Diagnostic::error(what)));
         }
     };
@@ -194,57 +287,114 @@ fn one_file(file: &str, showing: &Showing<'_>) -> Result<Vec<Written>, Problems>
 }
 
 #[cfg(feature = "pages")]
-fn workbook(landed: &Landed, desk: &Desk<'_>, case: &Case, how: &How, problems: &mut Problems) -> Result<Vec<u8>, Problems> {
+fn workbook(
+    landed: &Landed,
+    desk: &Desk<'_>,
+    case: &Case,
+    how: &How,
+    problems: &mut Problems,
+) -> Result<Vec<u8>, Problems> {
     if how.hide.iter().any(|what| what == "prices") {
-        return Err(Problems::from(Diagnostic::error("a workbook is made of prices: they cannot be left out of it")));
+        return Err(Problems::from(Diagnostic::error(
+            "a workbook is made of prices: they cannot be left out of it",
+        )));
     }
     let works = crate::landed::workings(&case.book, desk)?;
-    let broken = |error: String| Problems::from(Diagnostic::error(format!("the workbook cannot be written: {error}")));
+    let broken = |error: String| {
+        Problems::from(Diagnostic::error(format!(
+            "the workbook cannot be written: {error}"
+        )))
+    };
     let report::Workbook { bytes, differing } = report::workbook(landed, &works).map_err(broken)?;
     if !differing.is_empty() {
-        let what = format!("the formulas of the workbook come to other sums than `cost`: {}", differing.join("; "));
+        let what = format!(
+            "the formulas of the workbook come to other sums than `cost`: {}",
+            differing.join("; ")
+        );
         problems.push(
-            Diagnostic::warning(what).note("the workbook says so in its first sheet").help("the sums of `cost` are the ones to go by"),
+            Diagnostic::warning(what)
+                .note("the workbook says so in its first sheet")
+                .help("the sums of `cost` are the ones to go by"),
         );
     }
     Ok(bytes)
 }
 
 #[cfg(not(feature = "pages"))]
-fn workbook(_: &Landed, _: &Desk<'_>, _: &Case, _: &How, _: &mut Problems) -> Result<Vec<u8>, Problems> {
-    Err(Problems::from(Diagnostic::error("this program was built without workbooks")))
+fn workbook(
+    _: &Landed,
+    _: &Desk<'_>,
+    _: &Case,
+    _: &How,
+    _: &mut Problems,
+) -> Result<Vec<u8>, Problems> {
+    Err(Problems::from(Diagnostic::error(
+        "this program was built without workbooks",
+    )))
 }
 
 /// The pictures, the ladder rung by rung, and the words.
-fn gallery(folder: &Path, showing: &Showing<'_>, shape: Shape, problems: &mut Problems) -> Result<Vec<Written>, Problems> {
+fn gallery(
+    folder: &Path,
+    showing: &Showing<'_>,
+    shape: Shape,
+    problems: &mut Problems,
+) -> Result<Vec<Written>, Problems> {
     let mut drawn = report::pictures(showing, shape)?;
     drawn.extend(report::ladder_series(showing, shape)?);
     let mut pngs = pngs(folder, &drawn, problems)?.into_iter();
     let mut all = Vec::new();
     for picture in &drawn {
-        all.push((folder.join(format!("{}.svg", picture.name)), picture.file(false).into_bytes()));
+        all.push((
+            folder.join(format!("{}.svg", picture.name)),
+            picture.file(false).into_bytes(),
+        ));
         all.extend(pngs.next());
     }
-    all.push((folder.join("words.txt"), report::speech(showing)?.into_bytes()));
+    all.push((
+        folder.join("words.txt"),
+        report::speech(showing)?.into_bytes(),
+    ));
     Ok(all)
 }
 
 /// The pictures as PNG; letters that neither the shipped lettering nor a font of the machine has are named.
 #[cfg(feature = "pages")]
-fn pngs(folder: &Path, drawn: &[Picture], problems: &mut Problems) -> Result<Vec<Written>, Problems> {
+fn pngs(
+    folder: &Path,
+    drawn: &[Picture],
+    problems: &mut Problems,
+) -> Result<Vec<Written>, Problems> {
     let beyond = report::picture::beyond_lettering(drawn);
-    let (fonts, missing) = if beyond.is_empty() { Default::default() } else { super::fonts::drawing(&beyond.keys().copied().collect()) };
+    let (fonts, missing) = if beyond.is_empty() {
+        Default::default()
+    } else {
+        super::fonts::drawing(&beyond.keys().copied().collect())
+    };
     if !missing.is_empty() {
         let letters: String = missing.iter().collect();
-        let texts: std::collections::BTreeSet<String> =
-            missing.iter().filter_map(|letter| beyond.get(letter)).flatten().map(|text| words::quoted(text)).collect();
+        let texts: std::collections::BTreeSet<String> = missing
+            .iter()
+            .filter_map(|letter| beyond.get(letter))
+            .flatten()
+            .map(|text| words::quoted(text))
+            .collect();
         let texts: Vec<String> = texts.into_iter().collect();
-        let what =
-            format!("no font here has letters for {}: the PNG pictures show gaps in {}", words::quoted(&letters), words::few(&texts));
-        problems.push(Diagnostic::warning(what).help("the page and the SVG pictures show them where they are opened; or install a font"));
+        let what = format!(
+            "no font here has letters for {}: the PNG pictures show gaps in {}",
+            words::quoted(&letters),
+            words::few(&texts)
+        );
+        problems.push(Diagnostic::warning(what).help(
+            "the page and the SVG pictures show them where they are opened; or install a font",
+        ));
     }
     let lettering = report::picture::Lettering::with(fonts);
-    let broken = |error: String| Problems::from(Diagnostic::error(format!("a picture cannot be made: {error}")));
+    let broken = |error: String| {
+        Problems::from(Diagnostic::error(format!(
+            "a picture cannot be made: {error}"
+        )))
+    };
     let one = |picture: &Picture| {
         let bytes = report::picture::png(picture, &lettering).map_err(broken)?;
         Ok((folder.join(format!("{}.png", picture.name)), bytes))

@@ -33,9 +33,16 @@ pub(super) struct Batch {
 impl Batch {
     /// The line of the list that comes after these bytes of the result; bad lines are not in it.
     fn line_behind(&self, written: &[u8]) -> u64 {
-        let ends = |bytes: &[u8]| u64::try_from(memchr::memchr_iter(b'\n', bytes).count()).unwrap_or(0);
+        let ends =
+            |bytes: &[u8]| u64::try_from(memchr::memchr_iter(b'\n', bytes).count()).unwrap_or(0);
         let plain = self.lines.first.saturating_add(ends(written));
-        self.done.bad.iter().fold(plain, |line, bad| if bad.line <= line { line.saturating_add(1 + ends(&bad.raw)) } else { line })
+        self.done.bad.iter().fold(plain, |line, bad| {
+            if bad.line <= line {
+                line.saturating_add(1 + ends(&bad.raw))
+            } else {
+                line
+            }
+        })
     }
 
     /// Gives back the room of a line or a consignment that was much longer than others are.
@@ -48,8 +55,23 @@ impl Batch {
     /// Prices its lines.
     pub(super) fn price(&mut self, pricer: &mut Pricer<'_>, keep_going: bool) {
         self.done.clear();
-        let Lines { bytes, first, returns, last, .. } = &self.lines;
-        pricer.block(Block { bytes, first_line: *first, returns, last: *last, keep_going }, &mut self.done);
+        let Lines {
+            bytes,
+            first,
+            returns,
+            last,
+            ..
+        } = &self.lines;
+        pricer.block(
+            Block {
+                bytes,
+                first_line: *first,
+                returns,
+                last: *last,
+                keep_going,
+            },
+            &mut self.done,
+        );
     }
 }
 
@@ -86,8 +108,16 @@ pub(super) struct Sink<'a> {
 impl<'a> Sink<'a> {
     /// Writes the header, and makes the file of bad lines where there is to be one.
     pub(super) fn open(stream: &Stream<'a>) -> Result<Sink<'a>, Unwritten> {
-        let shown = if stream.plain_cells { stream.header.as_slice().into() } else { guarded(&stream.header) };
-        let rejects = stream.rejects.as_ref().map(|rejects| open_rejects(rejects, &shown)).transpose()?;
+        let shown = if stream.plain_cells {
+            stream.header.as_slice().into()
+        } else {
+            guarded(&stream.header)
+        };
+        let rejects = stream
+            .rejects
+            .as_ref()
+            .map(|rejects| open_rejects(rejects, &shown))
+            .transpose()?;
         let progress = Progress::new(stream.size);
         let mut sink = Sink {
             path: stream.path,
@@ -105,7 +135,11 @@ impl<'a> Sink<'a> {
             progress,
         };
         let header = [&*shown, b",", OUTPUT.join(",").as_bytes(), b"\n"].concat();
-        sink.out.write_all(&header).map_err(|error| Unwritten { error, file: None, line: 1 })?;
+        sink.out.write_all(&header).map_err(|error| Unwritten {
+            error,
+            file: None,
+            line: 1,
+        })?;
         Ok(sink)
     }
 
@@ -122,16 +156,24 @@ impl Sink<'_> {
         self.write(batch)?;
         self.priced += done.priced;
         self.bad += done.bad.len();
-        let counted = [(&mut self.gaps, done.gaps), (&mut self.ended, done.ended), (&mut self.massless, done.massless)];
+        let counted = [
+            (&mut self.gaps, done.gaps),
+            (&mut self.ended, done.ended),
+            (&mut self.massless, done.massless),
+        ];
         for (own, found) in counted {
             if let Some((count, first)) = found {
                 let (before, earliest) = own.unwrap_or((0, first));
                 *own = Some((before + count, earliest));
             }
         }
-        done.far.iter().for_each(|(line, far)| self.far.note(*line, far));
+        done.far
+            .iter()
+            .for_each(|(line, far)| self.far.note(*line, far));
         for (line, open) in &done.open {
-            self.open.entry(open.digits.clone()).or_insert_with(|| (*line, open.clone()));
+            self.open
+                .entry(open.digits.clone())
+                .or_insert_with(|| (*line, open.clone()));
         }
         for (line, row) in &done.ended_rows {
             self.ended_rows.entry(row.clone()).or_insert(*line);
@@ -141,15 +183,33 @@ impl Sink<'_> {
                 self.complain(bad.line, &bad.why);
                 continue;
             };
-            reject(file, bad, self.plain_cells).map_err(|error| Unwritten { error, file: Some((*path).to_owned()), line: bad.line })?;
+            reject(file, bad, self.plain_cells).map_err(|error| Unwritten {
+                error,
+                file: Some((*path).to_owned()),
+                line: bad.line,
+            })?;
         }
-        if let Some((line, why)) = lines.broken.as_ref().filter(|_| done.bad.is_empty() || self.rejects.is_some()) {
+        if let Some((line, why)) = lines
+            .broken
+            .as_ref()
+            .filter(|_| done.bad.is_empty() || self.rejects.is_some())
+        {
             self.bad += 1;
-            self.say(Diagnostic::error(why.what.clone()).note("the list is not read on from here"), *line, why.column);
+            self.say(
+                Diagnostic::error(why.what.clone()).note("the list is not read on from here"),
+                *line,
+                why.column,
+            );
             return Ok(false);
         }
         if let Some(line) = done.unended {
-            self.say(Diagnostic::warning("the list ends without a line end: if it was cut short, this line may be too"), line, "");
+            self.say(
+                Diagnostic::warning(
+                    "the list ends without a line end: if it was cut short, this line may be too",
+                ),
+                line,
+                "",
+            );
         }
         self.progress.tell(self.priced, lines.read);
         Ok(done.bad.is_empty() || self.rejects.is_some())
@@ -171,8 +231,14 @@ impl Sink<'_> {
                 Err(error) if error.kind() == io::ErrorKind::Interrupted => continue,
                 Err(error) => error,
             };
-            let certain = bytes.get(..at.saturating_sub(HELD_BACK)).unwrap_or_default();
-            return Err(Unwritten { error, file: None, line: batch.line_behind(certain) });
+            let certain = bytes
+                .get(..at.saturating_sub(HELD_BACK))
+                .unwrap_or_default();
+            return Err(Unwritten {
+                error,
+                file: None,
+                line: batch.line_behind(certain),
+            });
         }
         Ok(())
     }
@@ -182,16 +248,28 @@ impl Sink<'_> {
         const SHOWN: usize = 20;
         let mut codes: Vec<&(u64, OpenCode)> = self.open.values().collect();
         codes.sort_by_key(|(line, _)| *line);
-        for (line, OpenCode { digits, rows, hangs }) in codes.iter().take(SHOWN) {
+        for (
+            line,
+            OpenCode {
+                digits,
+                rows,
+                hangs,
+            },
+        ) in codes.iter().take(SHOWN)
+        {
             let rows = some_rows(rows);
             let what = format!(
                 "the digits `{digits}` stop above rows that differ ({rows}): the dearest counts, and {hangs} hang on it in this line"
             );
-            let note = "the place is the first line with them; more digits in `commodity` settle it";
+            let note =
+                "the place is the first line with them; more digits in `commodity` settle it";
             self.say(Diagnostic::warning(what).note(note), *line, "commodity");
         }
         if let Some(more) = codes.len().checked_sub(SHOWN).filter(|more| *more > 0) {
-            world::complain(&format!("warning: the digits of {} more stop above rows that differ\n", count(more, "code", "codes")));
+            world::complain(&format!(
+                "warning: the digits of {} more stop above rows that differ\n",
+                count(more, "code", "codes")
+            ));
         }
     }
 
@@ -201,13 +279,25 @@ impl Sink<'_> {
         let mut rows: Vec<(&EndedRow, &u64)> = self.ended_rows.iter().collect();
         rows.sort_by_key(|(_, line)| **line);
         for (row, line) in rows.iter().take(SHOWN) {
-            let what = format!("{} (`{}`) ended {} and is not in the sums: what followed is not known", row.kind, row.id, row.on);
-            let note = format!("the row is {}; the place is the first line that it would have touched", row.row);
+            let what = format!(
+                "{} (`{}`) ended {} and is not in the sums: what followed is not known",
+                row.kind, row.id, row.on
+            );
+            let note = format!(
+                "the row is {}; the place is the first line that it would have touched",
+                row.row
+            );
             self.say(Diagnostic::warning(what).note(note), **line, "");
         }
         if rows.len() > SHOWN {
-            let more = count(rows.len() - SHOWN, "more row that ended is", "more rows that ended are");
-            world::complain(&format!("warning: {more} not in the sums; `landwaiter rates --gaps` names them\n"));
+            let more = count(
+                rows.len() - SHOWN,
+                "more row that ended is",
+                "more rows that ended are",
+            );
+            world::complain(&format!(
+                "warning: {more} not in the sums; `landwaiter rates --gaps` names them\n"
+            ));
         }
     }
 
@@ -228,29 +318,64 @@ impl Sink<'_> {
 
     /// Brings the rest to its place, and says what there is to say at the end.
     pub(super) fn close(mut self) -> Result<Exit, Unwritten> {
-        self.out.flush().map_err(|error| Unwritten { error, file: None, line: 0 })?;
+        self.out.flush().map_err(|error| Unwritten {
+            error,
+            file: None,
+            line: 0,
+        })?;
         if let Some((path, file)) = &mut self.rejects {
-            file.finish().map_err(|error| Unwritten { error, file: Some((*path).to_owned()), line: 0 })?;
+            file.finish().map_err(|error| Unwritten {
+                error,
+                file: Some((*path).to_owned()),
+                line: 0,
+            })?;
         }
         self.progress.end();
         if let Some((count, first)) = self.gaps {
-            let what = format!("no rate of duty is known for {}: the duty there stands at nought", lines(count));
-            self.say(Diagnostic::warning(what).note("the place is the first of them"), first, "");
+            let what = format!(
+                "no rate of duty is known for {}: the duty there stands at nought",
+                lines(count)
+            );
+            self.say(
+                Diagnostic::warning(what).note("the place is the first of them"),
+                first,
+                "",
+            );
         }
         if let Some((count, first)) = self.ended {
-            let what = format!("a duty, tax or fee for {} has ended; what followed is not known and not in the sums", lines(count));
-            self.say(Diagnostic::warning(what).note("the place is the first of them"), first, "");
+            let what = format!(
+                "a duty, tax or fee for {} has ended; what followed is not known and not in the sums",
+                lines(count)
+            );
+            self.say(
+                Diagnostic::warning(what).note("the place is the first of them"),
+                first,
+                "",
+            );
             self.say_ended();
         }
         if let Some((count, first)) = self.massless {
-            let what =
-                format!("no `mass_g` is told for {}, whose freight hangs on it: reckoned as if nothing were weighed there", lines(count));
-            self.say(Diagnostic::warning(what).note("the place is the first of them, or the first of its consignment"), first, "mass_g");
+            let what = format!(
+                "no `mass_g` is told for {}, whose freight hangs on it: reckoned as if nothing were weighed there",
+                lines(count)
+            );
+            self.say(
+                Diagnostic::warning(what)
+                    .note("the place is the first of them, or the first of its consignment"),
+                first,
+                "mass_g",
+            );
         }
-        self.far.warnings().into_iter().for_each(|(line, warning)| self.say(warning, line, "date"));
+        self.far
+            .warnings()
+            .into_iter()
+            .for_each(|(line, warning)| self.say(warning, line, "date"));
         self.say_open();
         if self.bad > 0 {
-            world::complain(&format!("{} not priced\n", count(self.bad, "line", "lines")));
+            world::complain(&format!(
+                "{} not priced\n",
+                count(self.bad, "line", "lines")
+            ));
             return Ok(Exit::Refused);
         }
         Ok(Exit::Done)
@@ -258,15 +383,28 @@ impl Sink<'_> {
 }
 
 fn lines(count: u64) -> String {
-    if count == 1 { "1 line".to_owned() } else { format!("{count} lines") }
+    if count == 1 {
+        "1 line".to_owned()
+    } else {
+        format!("{count} lines")
+    }
 }
 
 /// The number of a bad line, the reason, and the line, as it came or guarded.
 fn reject(file: &mut impl Write, bad: &Bad, plain: bool) -> io::Result<()> {
     let shown = visible(&bad.why.what);
-    let reason = if plain { shown } else { guarded_within(&shown).into_owned().into() }.replace('"', "\"\"");
+    let reason = if plain {
+        shown
+    } else {
+        guarded_within(&shown).into_owned().into()
+    }
+    .replace('"', "\"\"");
     write!(file, "{},\"{reason}\",", bad.line)?;
-    file.write_all(&if plain { bad.raw.as_slice().into() } else { guarded(&bad.raw) })?;
+    file.write_all(&if plain {
+        bad.raw.as_slice().into()
+    } else {
+        guarded(&bad.raw)
+    })?;
     file.write_all(b"\n")
 }
 
@@ -282,7 +420,12 @@ struct Progress {
 impl Progress {
     fn new(size: Option<u64>) -> Progress {
         let now = Instant::now();
-        Progress { started: now, told: now, size, shown: Cell::new(false) }
+        Progress {
+            started: now,
+            told: now,
+            size,
+            shown: Cell::new(false),
+        }
     }
 
     fn tell(&mut self, lines: u64, read: u64) {
@@ -291,7 +434,10 @@ impl Progress {
         }
         self.told = Instant::now();
         self.shown.set(true);
-        world::complain(&format!("\r{:<70}", pace(lines, read, self.size, self.started.elapsed())));
+        world::complain(&format!(
+            "\r{:<70}",
+            pace(lines, read, self.size, self.started.elapsed())
+        ));
     }
 
     /// Ends its line, so that what is said next has one of its own.
@@ -306,21 +452,31 @@ impl Progress {
 fn pace(lines: u64, read: u64, size: Option<u64>, taken: Duration) -> String {
     let millis = taken.as_millis().max(1);
     let rate = u128::from(lines) * 1000 / millis;
-    let left = size.filter(|size| *size > read && read > 0).map(|size| u128::from(size - read) * millis / u128::from(read) / 1000);
-    let left = left.map(|seconds| format!(", about {seconds} s left")).unwrap_or_default();
+    let left = size
+        .filter(|size| *size > read && read > 0)
+        .map(|size| u128::from(size - read) * millis / u128::from(read) / 1000);
+    let left = left
+        .map(|seconds| format!(", about {seconds} s left"))
+        .unwrap_or_default();
     format!("{lines} lines, {rate} a second{left}")
 }
 
 /// The file of bad lines, with its header: the line, the reason, and the list's own columns. It takes its place at the end of
 /// the run, over an older file of bad lines only; it may be neither the list nor the result, nor what a run reads as a table.
 fn open_rejects<'a>(rejects: &Rejects<'a>, header: &[u8]) -> Result<(&'a str, Growing), Unwritten> {
-    let refuse = |error: io::Error| Unwritten { error, file: Some(rejects.path.to_owned()), line: 0 };
+    let refuse = |error: io::Error| Unwritten {
+        error,
+        file: Some(rejects.path.to_owned()),
+        line: 0,
+    };
     let path = Path::new(rejects.path);
     if rejects.list.is_some() && identity(path) == rejects.list {
         return Err(refuse(io::Error::other("it is the list itself")));
     }
     if is_output(path) {
-        return Err(refuse(io::Error::other("the result goes there; say another name, such as `bad.csv`")));
+        return Err(refuse(io::Error::other(
+            "the result goes there; say another name, such as `bad.csv`",
+        )));
     }
     let place = followed(path).map_err(refuse)?;
     if let Some(why) = rejects.reads.would_read(&place) {
@@ -328,7 +484,9 @@ fn open_rejects<'a>(rejects: &Rejects<'a>, header: &[u8]) -> Result<(&'a str, Gr
     }
     let mut file = Growing::open(path, is_bad_lines).map_err(|refusal| refuse(refusal.into()))?;
     let head = [BAD_LINES.as_bytes(), header, b"\n"];
-    head.iter().try_for_each(|bytes| file.write_all(bytes)).map_err(refuse)?;
+    head.iter()
+        .try_for_each(|bytes| file.write_all(bytes))
+        .map_err(refuse)?;
     Ok((rejects.path, file))
 }
 
@@ -339,8 +497,17 @@ mod tests {
     #[test]
     fn progress_says_the_rate_and_the_time_left_where_the_size_is_known() {
         let two = Duration::from_secs(2);
-        assert_eq!(pace(1_000_000, 50, Some(200), two), "1000000 lines, 500000 a second, about 6 s left");
-        assert_eq!(pace(1_000_000, 50, None, two), "1000000 lines, 500000 a second");
-        assert_eq!(pace(7, 200, Some(200), Duration::ZERO), "7 lines, 7000 a second");
+        assert_eq!(
+            pace(1_000_000, 50, Some(200), two),
+            "1000000 lines, 500000 a second, about 6 s left"
+        );
+        assert_eq!(
+            pace(1_000_000, 50, None, two),
+            "1000000 lines, 500000 a second"
+        );
+        assert_eq!(
+            pace(7, 200, Some(200), Duration::ZERO),
+            "7 lines, 7000 a second"
+        );
     }
 }

@@ -12,7 +12,9 @@ const MOST_LINKS: usize = 40;
 
 /// The folder a file lies in.
 pub(super) fn folder_of(path: &Path) -> &Path {
-    path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
+    path.parent()
+        .filter(|folder| !folder.as_os_str().is_empty())
+        .unwrap_or(Path::new("."))
 }
 
 /// Follows symbolic links to what they lead to, whether it is there or not.
@@ -55,7 +57,9 @@ pub(super) fn descriptor(path: &Path) -> Option<u32> {
         "/dev/stderr" => "2",
         _ => {
             let own = format!("/proc/{}/fd/", std::process::id());
-            ["/dev/fd/", "/proc/self/fd/", "/proc/thread-self/fd/", &own].iter().find_map(|start| text.strip_prefix(start))?
+            ["/dev/fd/", "/proc/self/fd/", "/proc/thread-self/fd/", &own]
+                .iter()
+                .find_map(|start| text.strip_prefix(start))?
         }
     };
     number.parse().ok()
@@ -97,7 +101,10 @@ pub(super) fn other_names(_: &Path) -> u64 {
 pub(super) fn identity_of_input() -> Option<Identity> {
     use std::os::fd::AsFd;
     let file = File::from(io::stdin().as_fd().try_clone_to_owned().ok()?);
-    file.metadata().ok().filter(Metadata::is_file).map(|found| identity_of(&found))
+    file.metadata()
+        .ok()
+        .filter(Metadata::is_file)
+        .map(|found| identity_of(&found))
 }
 
 /// Which file stands on standard input, which cannot be known here.
@@ -116,8 +123,13 @@ pub(super) fn is_output(path: &Path) -> bool {
 fn is_same_output(path: &Path) -> bool {
     use std::os::fd::AsFd;
     use std::os::unix::fs::FileTypeExt;
-    let own = io::stdout().as_fd().try_clone_to_owned().and_then(|output| File::from(output).metadata());
-    own.is_ok_and(|own| !own.file_type().is_char_device() && identity(path) == Some(identity_of(&own)))
+    let own = io::stdout()
+        .as_fd()
+        .try_clone_to_owned()
+        .and_then(|output| File::from(output).metadata());
+    own.is_ok_and(|own| {
+        !own.file_type().is_char_device() && identity(path) == Some(identity_of(&own))
+    })
 }
 
 /// Which file stands on standard output cannot be known here.
@@ -153,7 +165,11 @@ pub(super) fn kind_of(found: &Metadata) -> &'static str {
 /// A word for what is no file.
 #[cfg(not(unix))]
 pub(super) fn kind_of(found: &Metadata) -> &'static str {
-    if found.is_dir() { "a folder" } else { "a device" }
+    if found.is_dir() {
+        "a folder"
+    } else {
+        "a device"
+    }
 }
 
 #[cfg(all(test, unix))]
@@ -166,10 +182,27 @@ mod tests {
         let link = folder.path().join("parts.csv");
         std::os::unix::fs::symlink("/dev/stdin", &link).unwrap();
         let own = format!("/proc/{}/fd/0", std::process::id());
-        for name in ["-", "/dev/stdin", "/dev/fd/0", "/proc/self/fd/0", "/dev//./fd/0", "/dev/../dev/stdin", &own, link.to_str().unwrap()] {
+        for name in [
+            "-",
+            "/dev/stdin",
+            "/dev/fd/0",
+            "/proc/self/fd/0",
+            "/dev//./fd/0",
+            "/dev/../dev/stdin",
+            &own,
+            link.to_str().unwrap(),
+        ] {
             assert!(is_standard_input(name), "{name}");
         }
-        for name in ["", ".", "parts.csv", "/dev/fd/1", "/dev/null", "stdin", "/proc/1/fd/0"] {
+        for name in [
+            "",
+            ".",
+            "parts.csv",
+            "/dev/fd/1",
+            "/dev/null",
+            "stdin",
+            "/proc/1/fd/0",
+        ] {
             assert!(!is_standard_input(name), "{name}");
         }
     }

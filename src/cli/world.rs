@@ -8,7 +8,9 @@ use crate::units::Date;
 
 /// Today, by the machine's clock.
 pub(super) fn today() -> Date {
-    let seconds = SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |d| d.as_secs());
+    let seconds = SystemTime::now()
+        .duration_since(UNIX_EPOCH)
+        .map_or(0, |d| d.as_secs());
     let days = u32::try_from(seconds / 86_400).unwrap_or(0);
     Date::EPOCH.plus_days(days)
 }

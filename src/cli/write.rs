@@ -39,8 +39,18 @@ pub(super) struct Change<'a> {
 
 impl<'a> Over<'a> {
     /// A file to be written over that.
-    pub(super) fn into_change(self, path: &Path, bytes: &[u8], like: Option<&PathBuf>) -> Change<'a> {
-        Change { path: path.to_owned(), bytes: bytes.to_vec(), over: self, like: like.cloned() }
+    pub(super) fn into_change(
+        self,
+        path: &Path,
+        bytes: &[u8],
+        like: Option<&PathBuf>,
+    ) -> Change<'a> {
+        Change {
+            path: path.to_owned(),
+            bytes: bytes.to_vec(),
+            over: self,
+            like: like.cloned(),
+        }
     }
 }
 
@@ -52,14 +62,29 @@ pub(super) struct Refusal {
 
 impl Refusal {
     fn new(why: impl Into<String>, help: &'static str) -> Refusal {
-        Refusal { why: why.into(), help }
+        Refusal {
+            why: why.into(),
+            help,
+        }
     }
 
     /// As a problem.
     fn of(self, path: &Path) -> Diagnostic {
-        let stays = if fs::symlink_metadata(path).is_ok() { " and is as it was" } else { "" };
-        let what = format!("{} cannot be written{stays}: {}", words::quoted(&path.to_string_lossy()), self.why);
-        if self.help.is_empty() { Diagnostic::error(what) } else { Diagnostic::error(what).help(self.help) }
+        let stays = if fs::symlink_metadata(path).is_ok() {
+            " and is as it was"
+        } else {
+            ""
+        };
+        let what = format!(
+            "{} cannot be written{stays}: {}",
+            words::quoted(&path.to_string_lossy()),
+            self.why
+        );
+        if self.help.is_empty() {
+            Diagnostic::error(what)
+        } else {
+            Diagnostic::error(what).help(self.help)
+        }
     }
 }
 
@@ -100,7 +125,8 @@ impl Door {
             folders.insert(identity(&folder), folder);
         }
         // always in the same order, so that no two runs wait for each other
-        let locks: Result<Vec<Option<File>>, Diagnostic> = folders.values().map(|folder| lock(folder)).collect();
+        let locks: Result<Vec<Option<File>>, Diagnostic> =
+            folders.values().map(|folder| lock(folder)).collect();
         let locks = locks?.into_iter().flatten().collect();
         folders.values().for_each(|folder| tidy_locked(folder));
         Ok(Door { _locks: locks })
@@ -115,7 +141,11 @@ impl Door {
 
     #[expect(clippy::unused_self, reason = "only who holds the locks may write")]
     /// Writes tables that belong together, all of them or none, and copies of what they were before.
-    pub(super) fn put_together(&self, copies: &[Change<'_>], tables: &[Change<'_>]) -> Result<(), Diagnostic> {
+    pub(super) fn put_together(
+        &self,
+        copies: &[Change<'_>],
+        tables: &[Change<'_>],
+    ) -> Result<(), Diagnostic> {
         let mut aside = all_prepared(copies)?;
         let mut ready = all_prepared(tables)?;
         place_each(copies, &mut aside)?;
@@ -130,7 +160,10 @@ impl Door {
 /// Files written beside their places, which were looked at before and after.
 fn all_prepared(changes: &[Change<'_>]) -> Result<Vec<Beside>, Diagnostic> {
     let ready = |change: &Change<'_>| prepared(change).map_err(|refusal| refusal.of(&change.path));
-    let ready = changes.iter().map(ready).collect::<Result<Vec<Beside>, Diagnostic>>()?;
+    let ready = changes
+        .iter()
+        .map(ready)
+        .collect::<Result<Vec<Beside>, Diagnostic>>()?;
     for change in changes {
         looked_at(&change.path, change.over).map_err(|refusal| refusal.of(&change.path))?;
     }
@@ -140,26 +173,38 @@ fn all_prepared(changes: &[Change<'_>]) -> Result<Vec<Beside>, Diagnostic> {
 /// Puts files in their places one after another.
 fn place_each(changes: &[Change<'_>], ready: &mut [Beside]) -> Result<(), Diagnostic> {
     for (change, beside) in changes.iter().zip(ready) {
-        beside.place().map_err(|error| Refusal::from(error).of(&change.path))?;
+        beside
+            .place()
+            .map_err(|error| Refusal::from(error).of(&change.path))?;
     }
-    let folders: BTreeSet<PathBuf> = changes.iter().filter_map(|c| Some(folder_of(&followed(&c.path).ok()?).to_owned())).collect();
+    let folders: BTreeSet<PathBuf> = changes
+        .iter()
+        .filter_map(|c| Some(folder_of(&followed(&c.path).ok()?).to_owned()))
+        .collect();
     folders.iter().for_each(|folder| settle_names(folder));
     Ok(())
 }
 
 /// Locks a folder against other runs; none where the system cannot do that, and the check before the renaming must do.
 fn lock(folder: &Path) -> Result<Option<File>, Diagnostic> {
-    let Ok(file) = File::open(folder) else { return Ok(None) };
+    let Ok(file) = File::open(folder) else {
+        return Ok(None);
+    };
     let began = Instant::now();
     loop {
         match file.try_lock() {
             Ok(()) => return Ok(Some(file)),
             Err(TryLockError::Error(_)) => return Ok(None),
-            Err(TryLockError::WouldBlock) if began.elapsed() < PATIENCE => std::thread::sleep(Duration::from_millis(5)),
+            Err(TryLockError::WouldBlock) if began.elapsed() < PATIENCE => {
+                std::thread::sleep(Duration::from_millis(5))
+            }
             Err(TryLockError::WouldBlock) => {
-                let what =
-                    format!("another run of landwaiter has been writing in {} for a minute", words::quoted(&folder.to_string_lossy()));
-                return Err(Diagnostic::error(what).help("wait for it to end, or end it, then run this again"));
+                let what = format!(
+                    "another run of landwaiter has been writing in {} for a minute",
+                    words::quoted(&folder.to_string_lossy())
+                );
+                return Err(Diagnostic::error(what)
+                    .help("wait for it to end, or end it, then run this again"));
             }
         }
     }
@@ -182,24 +227,48 @@ fn looked_at(path: &Path, over: Over<'_>) -> Result<(PathBuf, Option<Metadata>),
     // a table has the name that it has
     let named = matches!(over, Over::Table(_));
     if !found.is_file() {
-        let help = if named { "a table is a file: move this away" } else { "say another name" };
-        return Err(Refusal::new(format!("this is {}, not a file", kind_of(&found)), help));
+        let help = if named {
+            "a table is a file: move this away"
+        } else {
+            "say another name"
+        };
+        return Err(Refusal::new(
+            format!("this is {}, not a file", kind_of(&found)),
+            help,
+        ));
     }
     if matches!(over, Over::Nothing) {
-        return Err(Refusal::new("it is there already", "say another name, or move the file away first"));
+        return Err(Refusal::new(
+            "it is there already",
+            "say another name, or move the file away first",
+        ));
     }
     if found.permissions().readonly() {
-        let help = if named { "take the mark away" } else { "take the mark away, or say another name" };
+        let help = if named {
+            "take the mark away"
+        } else {
+            "take the mark away, or say another name"
+        };
         return Err(Refusal::new("it is marked read-only", help));
     }
     let mut bytes = Vec::new();
-    File::options().read(true).write(true).open(&place)?.read_to_end(&mut bytes)?;
+    File::options()
+        .read(true)
+        .write(true)
+        .open(&place)?
+        .read_to_end(&mut bytes)?;
     match over {
         Over::Own(mark) if !bytes.is_empty() && !mark(&place.to_string_lossy(), &bytes) => {
-            let why = "it is there already, and landwaiter did not make it, or it was changed since";
-            Err(Refusal::new(why, "say another name, or move the file away first"))
+            let why =
+                "it is there already, and landwaiter did not make it, or it was changed since";
+            Err(Refusal::new(
+                why,
+                "say another name, or move the file away first",
+            ))
         }
-        Over::Table(read) if read != Some(&bytes) => Err(Refusal::new("it has changed in the meantime", CHANGED)),
+        Over::Table(read) if read != Some(&bytes) => {
+            Err(Refusal::new("it has changed in the meantime", CHANGED))
+        }
         _ => Ok((place, Some(found))),
     }
 }
@@ -207,7 +276,10 @@ fn looked_at(path: &Path, over: Over<'_>) -> Result<(PathBuf, Option<Metadata>),
 /// Writes a file beside its place.
 fn prepared(change: &Change<'_>) -> Result<Beside, Refusal> {
     let (place, found) = looked_at(&change.path, change.over)?;
-    let like = change.like.as_ref().map_or(Ok(found), |like| fs::metadata(like).map(Some))?;
+    let like = change
+        .like
+        .as_ref()
+        .map_or(Ok(found), |like| fs::metadata(like).map(Some))?;
     let mut beside = Beside::make(&place, like.as_ref())?;
     beside.fill(&change.bytes)?;
     Ok(beside)
@@ -228,20 +300,29 @@ impl Growing {
         let place = followed(path)?;
         let other = fs::metadata(&place).is_ok_and(|found| !found.is_file() && !found.is_dir());
         if other || descriptor(&place).is_some() {
-            return Ok(Growing { out: BufWriter::new(File::options().append(true).open(&place)?), beside: None });
+            return Ok(Growing {
+                out: BufWriter::new(File::options().append(true).open(&place)?),
+                beside: None,
+            });
         }
         let _door = Door::open([path]).map_err(|problem| Refusal::new(problem.message, ""))?;
         let (place, found) = looked_at(path, Over::Own(own))?;
         let beside = Beside::make(&place, found.as_ref())?;
-        Ok(Growing { out: BufWriter::new(beside.handle()?), beside: Some((path.to_owned(), beside, own)) })
+        Ok(Growing {
+            out: BufWriter::new(beside.handle()?),
+            beside: Some((path.to_owned(), beside, own)),
+        })
     }
 
     /// Brings it to its place.
     pub(super) fn finish(&mut self) -> io::Result<()> {
         self.out.flush()?;
-        let Some((path, beside, own)) = &mut self.beside else { return Ok(()) };
+        let Some((path, beside, own)) = &mut self.beside else {
+            return Ok(());
+        };
         self.out.get_ref().sync_all()?;
-        let _door = Door::open([path.as_path()]).map_err(|problem| io::Error::other(problem.message))?;
+        let _door =
+            Door::open([path.as_path()]).map_err(|problem| io::Error::other(problem.message))?;
         let (place, _) = looked_at(path, Over::Own(*own))?;
         beside.place()?;
         settle_names(folder_of(&place));
@@ -272,19 +353,32 @@ mod tests {
         let path = folder.path().join("receipts.csv");
         let door = Door::open([path.as_path()]).unwrap();
         for (read, there, why) in [
-            (Some(&b"read\n"[..]), Some("saved\n"), "it has changed in the meantime"),
+            (
+                Some(&b"read\n"[..]),
+                Some("saved\n"),
+                "it has changed in the meantime",
+            ),
             (Some(b"read\n"), None, "it has gone in the meantime"),
             (None, Some("saved\n"), "it has changed in the meantime"),
         ] {
             let _ = fs::remove_file(&path);
-            there.iter().for_each(|text| fs::write(&path, text).unwrap());
-            let refused = door.put(&[Over::Table(read).into_change(&path, b"written\n", None)]).unwrap_err();
+            there
+                .iter()
+                .for_each(|text| fs::write(&path, text).unwrap());
+            let refused = door
+                .put(&[Over::Table(read).into_change(&path, b"written\n", None)])
+                .unwrap_err();
             assert!(refused.message.contains(why), "{}", refused.message);
             assert_eq!(fs::read_to_string(&path).ok().as_deref(), there, "{why}");
-            assert_eq!(fs::read_dir(folder.path()).unwrap().count(), there.iter().count(), "nothing is left beside it");
+            assert_eq!(
+                fs::read_dir(folder.path()).unwrap().count(),
+                there.iter().count(),
+                "nothing is left beside it"
+            );
         }
         fs::write(&path, "read\n").unwrap();
-        door.put(&[Over::Table(Some(b"read\n")).into_change(&path, b"written\n", None)]).unwrap();
+        door.put(&[Over::Table(Some(b"read\n")).into_change(&path, b"written\n", None)])
+            .unwrap();
         assert_eq!(fs::read_to_string(&path).unwrap(), "written\n");
     }
 
@@ -297,8 +391,20 @@ mod tests {
         fs::write(&path, "ours\n").unwrap();
         let door = Door::open([path.as_path()]).unwrap();
         let own: fn(&str, &[u8]) -> bool = |_, _| LOOKS.fetch_add(1, Ordering::Relaxed) == 0;
-        let refused = door.put(&[Over::Own(own).into_change(&path, b"new\n", None)]).unwrap_err();
-        assert!(refused.message.contains("it was changed since"), "{}", refused.message);
-        assert_eq!((fs::read_to_string(&path).unwrap(), fs::read_dir(folder.path()).unwrap().count()), ("ours\n".to_owned(), 1));
+        let refused = door
+            .put(&[Over::Own(own).into_change(&path, b"new\n", None)])
+            .unwrap_err();
+        assert!(
+            refused.message.contains("it was changed since"),
+            "{}",
+            refused.message
+        );
+        assert_eq!(
+            (
+                fs::read_to_string(&path).unwrap(),
+                fs::read_dir(folder.path()).unwrap().count()
+            ),
+            ("ours\n".to_owned(), 1)
+        );
     }
 }

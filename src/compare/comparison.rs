@@ -4,7 +4,9 @@ use super::market::{Market, market};
 use super::mine::{Mine, mine};
 use super::reference::{Reference, reference};
 use crate::book::{Book, Part, PriceKind};
-use crate::landed::{Ask, Bill, Caution, Cautions, Desk, Landed, Totals, cost_rows, lost_apart, replacement_rows};
+use crate::landed::{
+    Ask, Bill, Caution, Cautions, Desk, Landed, Totals, cost_rows, lost_apart, replacement_rows,
+};
 use crate::tables::Tables;
 use crate::text::Problems;
 use crate::text::words::{count, list};
@@ -72,7 +74,12 @@ pub fn compare(book: &Book, tables: &Tables, ask: &Ask) -> Result<Comparison, Pr
 }
 
 /// As [`compare`], with what else was asked.
-pub fn compare_with(book: &Book, tables: &Tables, ask: &Ask, options: Options) -> Result<Comparison, Problems> {
+pub fn compare_with(
+    book: &Book,
+    tables: &Tables,
+    ask: &Ask,
+    options: Options,
+) -> Result<Comparison, Problems> {
     let desk = Desk::open(tables, ask)?;
     compare_at(&lost_apart(book, &desk), &desk, options)
 }
@@ -87,24 +94,42 @@ pub fn compare_at(book: &Book, desk: &Desk<'_>, options: Options) -> Result<Comp
     let tools = book.build().count() - rows.len();
     let today = replacement_rows(book, &rows, desk)?;
     pass_on(&today, &mut cautions);
-    let mine = mine(book, &rows, &bench, (&totals, &today), tools, desk, &mut cautions)?;
+    let mine = mine(
+        book,
+        &rows,
+        &bench,
+        (&totals, &today),
+        tools,
+        desk,
+        &mut cautions,
+    )?;
     let own = basis::own_parts(&rows)?;
     let (mut bikes, mut left_out) = (Vec::new(), Vec::new());
     for bike in &book.bikes {
         match reference(bike, book, &own, desk, &mut cautions) {
             Ok(reference) => bikes.push(against(reference, &mine, desk)?),
-            Err(reason) => left_out.push(LeftOut { bike: bike.name.clone(), reason }),
+            Err(reason) => left_out.push(LeftOut {
+                bike: bike.name.clone(),
+                reason,
+            }),
         }
     }
     bikes.sort_by(|a, b| a.reference.name.cmp(&b.reference.name));
     left_out.sort_by(|a, b| a.bike.cmp(&b.bike));
     let clashes = fit::clashes(&rows, desk);
-    clashes.iter().for_each(|clash| cautions.say("clash", "parts of the build do not fit one another", &[&clash.words()]));
+    clashes.iter().for_each(|clash| {
+        cautions.say(
+            "clash",
+            "parts of the build do not fit one another",
+            &[&clash.words()],
+        )
+    });
     let mut comparison = Comparison {
         currency: desk.currency(),
         basis: desk.ask.basis,
         market: market(&bikes, &mine, desk),
-        racing_minimum: basis::racing_minimum(desk.ask.basis, desk).map(|(least, row)| (row.text.clone(), least)),
+        racing_minimum: basis::racing_minimum(desk.ask.basis, desk)
+            .map(|(least, row)| (row.text.clone(), least)),
         mine,
         bills: today.bills,
         bikes,
@@ -133,10 +158,21 @@ fn totals(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Totals, Proble
 }
 
 /// Cautions of the build bought again that are passed on: what its price rests on, and what is not in it.
-const PASSED_ON: [&str; 6] = ["origin-assumed", "no-rate", "charge-ended", "fee-ended", "freight-unknown", "tax-over-limit"];
+const PASSED_ON: [&str; 6] = [
+    "origin-assumed",
+    "no-rate",
+    "charge-ended",
+    "fee-ended",
+    "freight-unknown",
+    "tax-over-limit",
+];
 
 fn pass_on(today: &Landed, cautions: &mut Cautions) {
-    for caution in today.cautions.iter().filter(|caution| PASSED_ON.contains(&caution.id)) {
+    for caution in today
+        .cautions
+        .iter()
+        .filter(|caution| PASSED_ON.contains(&caution.id))
+    {
         let about: Vec<&str> = caution.about.iter().map(String::as_str).collect();
         cautions.say(caution.id, caution.text.clone(), &about);
     }
@@ -145,9 +181,16 @@ fn pass_on(today: &Landed, cautions: &mut Cautions) {
 fn against(reference: Reference, mine: &Mine, desk: &Desk<'_>) -> Result<Against, Overflow> {
     let saved = reference.mass.mass.likely.minus(mine.mass)?;
     Ok(Against {
-        difference: Difference::new(mine.cost.minus(reference.price)?, saved, desk.currency().digits()),
+        difference: Difference::new(
+            mine.cost.minus(reference.price)?,
+            saved,
+            desk.currency().digits(),
+        ),
         saved: saved_range(&reference, mine)?,
-        to_finish: mine.to_pay.minus(reference.price)?.round_to(desk.currency().digits(), Mode::HalfUp),
+        to_finish: mine
+            .to_pay
+            .minus(reference.price)?
+            .round_to(desk.currency().digits(), Mode::HalfUp),
         reference,
         status: Status::ALONE,
     })
@@ -158,10 +201,23 @@ fn against(reference: Reference, mine: &Mine, desk: &Desk<'_>) -> Result<Against
 fn saved_range(reference: &Reference, mine: &Mine) -> Result<(Grams, Grams), Overflow> {
     let mass = reference.mass.mass;
     let (under, over) = mine.give;
-    let (low, high) = (mass.low.minus(mine.mass)?.minus(over)?, mass.high.minus(mine.mass)?.plus(under)?);
-    let Some(carried) = mine.carried else { return Ok((low, high)) };
-    let (under, over) = (carried.likely.minus(carried.low)?, carried.high.minus(carried.likely)?);
-    if reference.mass.steps.iter().any(|step| step.place.is_empty()) {
+    let (low, high) = (
+        mass.low.minus(mine.mass)?.minus(over)?,
+        mass.high.minus(mine.mass)?.plus(under)?,
+    );
+    let Some(carried) = mine.carried else {
+        return Ok((low, high));
+    };
+    let (under, over) = (
+        carried.likely.minus(carried.low)?,
+        carried.high.minus(carried.likely)?,
+    );
+    if reference
+        .mass
+        .steps
+        .iter()
+        .any(|step| step.place.is_empty())
+    {
         return Ok((low.plus(under)?, high.minus(over)?));
     }
     Ok((low.minus(over)?, high.plus(under)?))
@@ -170,15 +226,32 @@ fn saved_range(reference: &Reference, mine: &Mine) -> Result<(Grams, Grams), Ove
 /// The frontier of price and lightness over the build and the bikes.
 fn place_on_frontier(comparison: &mut Comparison) -> Result<(), Overflow> {
     let mine = &comparison.mine;
-    let point = |name: &str, cost: Dec, mass: Grams| Point { name: name.to_owned(), cost, effect: mass.0.negated() };
+    let point = |name: &str, cost: Dec, mass: Grams| Point {
+        name: name.to_owned(),
+        cost,
+        effect: mass.0.negated(),
+    };
     let known = mine.is_judged();
-    let mut points: Vec<Point> = known.then(|| point("", mine.cost, mine.mass)).into_iter().collect();
-    points.extend(comparison.bikes.iter().map(|a| point(&a.reference.name, a.reference.price, a.reference.mass.mass.likely)));
+    let mut points: Vec<Point> = known
+        .then(|| point("", mine.cost, mine.mass))
+        .into_iter()
+        .collect();
+    points.extend(comparison.bikes.iter().map(|a| {
+        point(
+            &a.reference.name,
+            a.reference.price,
+            a.reference.mass.mass.likely,
+        )
+    }));
     let mut found = frontier(&points)?.into_iter();
     if known {
         comparison.mine.status = found.next().unwrap_or(Status::ALONE);
     }
-    comparison.bikes.iter_mut().zip(found).for_each(|(against, status)| against.status = status);
+    comparison
+        .bikes
+        .iter_mut()
+        .zip(found)
+        .for_each(|(against, status)| against.status = status);
     Ok(())
 }
 
@@ -195,35 +268,71 @@ fn say(comparison: &Comparison, cautions: &mut Cautions) {
         "no replacement value is known for these parts, nor what was paid for them: the build costs more than is compared",
         &mine.price_unknown,
     );
-    told("replacement-paid", "these parts have no price to buy them again at: they are compared by what was paid for them", &mine.by_paid);
-    told("mass-unknown", "no mass is known for these parts: the build weighs more than is compared", &mine.mass_unknown);
-    told("places-empty", "nothing fills these places yet: a whole bike costs and weighs more than is compared", &mine.empty);
+    told(
+        "replacement-paid",
+        "these parts have no price to buy them again at: they are compared by what was paid for them",
+        &mine.by_paid,
+    );
+    told(
+        "mass-unknown",
+        "no mass is known for these parts: the build weighs more than is compared",
+        &mine.mass_unknown,
+    );
+    told(
+        "places-empty",
+        "nothing fills these places yet: a whole bike costs and weighs more than is compared",
+        &mine.empty,
+    );
     let lacking: Vec<String> = lacking(comparison);
-    told("basis-lacking", "added to bikes to bring them to this basis, and not in the build's own mass", &lacking);
-    let moved = comparison.bikes.iter().flat_map(|a| &a.reference.mass.steps).filter(|step| !step.grams.likely.0.is_negative());
+    told(
+        "basis-lacking",
+        "added to bikes to bring them to this basis, and not in the build's own mass",
+        &lacking,
+    );
+    let moved = comparison
+        .bikes
+        .iter()
+        .flat_map(|a| &a.reference.mass.steps)
+        .filter(|step| !step.grams.likely.0.is_negative());
     let mut moved: Vec<String> = moved.filter_map(|step| step.own.clone()).collect();
     moved.sort();
     moved.dedup();
     let text = "these pieces of the build were added to bikes sold without them: their grams, not their price, which stands on the build's side alone";
     told("basis-money", text, &moved);
     for (kind, text) in [
-        (PriceKind::Used, "a used bike's price is not the price of a new one"),
-        (PriceKind::Sale, "a sale price may be gone tomorrow, and last season's bike is not this season's"),
+        (
+            PriceKind::Used,
+            "a used bike's price is not the price of a new one",
+        ),
+        (
+            PriceKind::Sale,
+            "a sale price may be gone tomorrow, and last season's bike is not this season's",
+        ),
     ] {
-        let of_kind = comparison.bikes.iter().filter(|a| a.reference.price_kind == kind).map(|a| a.reference.name.clone());
+        let of_kind = comparison
+            .bikes
+            .iter()
+            .filter(|a| a.reference.price_kind == kind)
+            .map(|a| a.reference.name.clone());
         told("price-kind", text, &of_kind.collect::<Vec<_>>());
     }
     if !comparison.bikes.is_empty() {
-        let text = "a shop's bike comes put together, with one warranty and a return; the build does not";
+        let text =
+            "a shop's bike comes put together, with one warranty and a return; the build does not";
         cautions.say("shop-bike", text, &[]);
     }
 }
 
 /// Places for which grams were added to a bike from the tables' range as the build has no part of its own there.
 fn lacking(comparison: &Comparison) -> Vec<String> {
-    let steps = comparison.bikes.iter().flat_map(|a| &a.reference.mass.steps);
+    let steps = comparison
+        .bikes
+        .iter()
+        .flat_map(|a| &a.reference.mass.steps);
     let mut places: Vec<String> = steps
-        .filter(|step| step.own.is_none() && !step.place.is_empty() && !step.grams.likely.0.is_negative())
+        .filter(|step| {
+            step.own.is_none() && !step.place.is_empty() && !step.grams.likely.0.is_negative()
+        })
         .map(|step| step.place.clone())
         .filter(|place| !comparison.mine.empty.contains(place))
         .collect();
@@ -236,13 +345,22 @@ impl Against {
     /// Cost per kilogram saved at most and at the least that is saved, where the build is dearer and lighter over the
     /// whole range.
     pub fn per_kg_range(&self) -> Result<Option<(Dec, Dec)>, Overflow> {
-        let at = |saved: Grams| Difference { saved, ..self.difference }.per_kg();
+        let at = |saved: Grams| {
+            Difference {
+                saved,
+                ..self.difference
+            }
+            .per_kg()
+        };
         Ok(at(self.saved.1)?.zip(at(self.saved.0)?))
     }
 
     /// The difference where the build costs otherwise, as without rows in dispute.
     pub fn difference_at(&self, cost: Dec) -> Result<Difference, Overflow> {
-        Ok(Difference { cost: cost.minus(self.reference.price)?, ..self.difference })
+        Ok(Difference {
+            cost: cost.minus(self.reference.price)?,
+            ..self.difference
+        })
     }
 
     /// Whether the range of the bike's mass leaves open which of the two is lighter.
@@ -254,9 +372,19 @@ impl Against {
 impl Comparison {
     /// The names of all that stand so on the frontier of price and mass, the build as `the build`, cheapest first.
     pub fn standing(&self, standing: Standing) -> Vec<&str> {
-        let build = self.mine.is_judged().then_some((self.mine.cost, "the build", self.mine.status)).into_iter();
-        let bikes = self.bikes.iter().map(|a| (a.reference.price, a.reference.name.as_str(), a.status));
-        let mut all: Vec<(Dec, &str, Status)> = build.chain(bikes).filter(|(_, _, status)| status.standing == standing).collect();
+        let build = self
+            .mine
+            .is_judged()
+            .then_some((self.mine.cost, "the build", self.mine.status))
+            .into_iter();
+        let bikes = self
+            .bikes
+            .iter()
+            .map(|a| (a.reference.price, a.reference.name.as_str(), a.status));
+        let mut all: Vec<(Dec, &str, Status)> = build
+            .chain(bikes)
+            .filter(|(_, _, status)| status.standing == standing)
+            .collect();
         all.sort_by(|a, b| (a.0, a.1).cmp(&(b.0, b.1)));
         all.into_iter().map(|(_, name, _)| name).collect()
     }
@@ -272,7 +400,10 @@ impl Comparison {
         if self.mine.is_floor() || !self.mine.is_weighable() {
             return String::new();
         }
-        let better = self.bikes.iter().filter(|a| a.difference.cost.is_negative() && a.difference.saved.0.is_positive());
+        let better = self
+            .bikes
+            .iter()
+            .filter(|a| a.difference.cost.is_negative() && a.difference.saved.0.is_positive());
         let names: Vec<&str> = better.map(|a| a.reference.name.as_str()).collect();
         list(&names, "and")
     }

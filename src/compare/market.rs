@@ -94,15 +94,29 @@ pub struct Set {
 impl Set {
     /// `6 bikes (gravel, 2026, list and street)`.
     pub fn words(&self) -> String {
-        let facts: Vec<String> =
-            [self.class.clone(), self.season.clone(), list(&self.kinds, "and")].into_iter().filter(|f| !f.is_empty()).collect();
-        format!("{} ({})", count(self.bikes.len(), "bike", "bikes"), facts.join(", "))
+        let facts: Vec<String> = [
+            self.class.clone(),
+            self.season.clone(),
+            list(&self.kinds, "and"),
+        ]
+        .into_iter()
+        .filter(|f| !f.is_empty())
+        .collect();
+        format!(
+            "{} ({})",
+            count(self.bikes.len(), "bike", "bikes"),
+            facts.join(", ")
+        )
     }
 }
 
 /// New prices stand together; a sale and a used bike each ask something else.
 fn kind(kind: PriceKind) -> PriceKind {
-    if kind == PriceKind::Street { PriceKind::List } else { kind }
+    if kind == PriceKind::Street {
+        PriceKind::List
+    } else {
+        kind
+    }
 }
 
 /// Draws the line through the largest set of bikes of one class, one season and one kind of price.
@@ -110,15 +124,31 @@ pub(super) fn market(bikes: &[Against], mine: &Mine, desk: &Desk<'_>) -> Market 
     let mut sets: BTreeMap<(String, String, PriceKind), Vec<&Against>> = BTreeMap::new();
     for against in bikes {
         let bike = &against.reference;
-        sets.entry((bike.class.to_lowercase(), bike.season.clone(), kind(bike.price_kind))).or_default().push(against);
+        sets.entry((
+            bike.class.to_lowercase(),
+            bike.season.clone(),
+            kind(bike.price_kind),
+        ))
+        .or_default()
+        .push(against);
     }
     let own = |class: &str| class == desk.ask.kind;
-    let best = sets.into_iter().max_by(|((a, season_a, kind_a), one), ((b, season_b, kind_b), other)| {
-        let enough = |set: &Vec<&Against>| set.len() >= LEAST_BIKES;
-        let by_size = enough(one).cmp(&enough(other)).then(own(a).cmp(&own(b))).then(one.len().cmp(&other.len()));
-        by_size.then(season_a.cmp(season_b)).then(kind_b.cmp(kind_a)).then(b.cmp(a))
-    });
-    let Some((_, members)) = best else { return Market::None("no bike can be compared".to_owned()) };
+    let best = sets.into_iter().max_by(
+        |((a, season_a, kind_a), one), ((b, season_b, kind_b), other)| {
+            let enough = |set: &Vec<&Against>| set.len() >= LEAST_BIKES;
+            let by_size = enough(one)
+                .cmp(&enough(other))
+                .then(own(a).cmp(&own(b)))
+                .then(one.len().cmp(&other.len()));
+            by_size
+                .then(season_a.cmp(season_b))
+                .then(kind_b.cmp(kind_a))
+                .then(b.cmp(a))
+        },
+    );
+    let Some((_, members)) = best else {
+        return Market::None("no bike can be compared".to_owned());
+    };
     let set = set(&members, bikes);
     if members.len() < LEAST_BIKES {
         let text = "it takes five bikes of one class, one season and one kind of price, and the most that stand together are";
@@ -128,7 +158,9 @@ pub(super) fn market(bikes: &[Against], mine: &Mine, desk: &Desk<'_>) -> Market 
 }
 
 fn set(members: &[&Against], bikes: &[Against]) -> Set {
-    let names = |all: &mut dyn Iterator<Item = &Against>| all.map(|a| a.reference.name.clone()).collect::<Vec<_>>();
+    let names = |all: &mut dyn Iterator<Item = &Against>| {
+        all.map(|a| a.reference.name.clone()).collect::<Vec<_>>()
+    };
     let first = members.first().map(|a| &a.reference);
     let mut kinds: Vec<PriceKind> = members.iter().map(|a| a.reference.price_kind).collect();
     kinds.sort_unstable();
@@ -145,18 +177,40 @@ fn set(members: &[&Against], bikes: &[Against]) -> Set {
 
 fn drawn(members: &[&Against], set: Set, mine: &Mine, desk: &Desk<'_>) -> Market {
     let digits = desk.currency().digits();
-    let points: Vec<(Dec, Grams)> = members.iter().map(|a| (a.reference.price, a.reference.mass.mass.likely)).collect();
+    let points: Vec<(Dec, Grams)> = members
+        .iter()
+        .map(|a| (a.reference.price, a.reference.mass.mass.likely))
+        .collect();
     let Some(line) = MarketLine::fit(&points) else {
-        return Market::None(format!("no line goes through the masses of {}", set.words()));
+        return Market::None(format!(
+            "no line goes through the masses of {}",
+            set.words()
+        ));
     };
-    let residuals = members.iter().map(|a| (a.reference.name.clone(), line.off(a.reference.price, a.reference.mass.mass.likely))).collect();
+    let residuals = members
+        .iter()
+        .map(|a| {
+            (
+                a.reference.name.clone(),
+                line.off(a.reference.price, a.reference.mass.mass.likely),
+            )
+        })
+        .collect();
     let masses = || points.iter().map(|(_, mass)| *mass);
-    let (least, most) = (masses().min().unwrap_or_default(), masses().max().unwrap_or_default());
+    let (least, most) = (
+        masses().min().unwrap_or_default(),
+        masses().max().unwrap_or_default(),
+    );
     let Ok(curve) = along(&line, (least, most), digits) else {
         return Market::None("the bikes' masses are too large".to_owned());
     };
     if mine.mass < least || mine.mass > most {
-        return Market::Outside { set, masses: (least, most), residuals, curve };
+        return Market::Outside {
+            set,
+            masses: (least, most),
+            residuals,
+            curve,
+        };
     }
     if mine.compared == Compared::Nothing || !mine.cost.is_positive() {
         return Market::None("nothing is known of what the build costs".to_owned());
@@ -174,12 +228,20 @@ fn drawn(members: &[&Against], set: Set, mine: &Mine, desk: &Desk<'_>) -> Market
 }
 
 /// The line at both ends of its masses and at equal steps between them.
-fn along(line: &MarketLine, (least, most): (Grams, Grams), digits: u32) -> Result<Vec<Along>, Overflow> {
+fn along(
+    line: &MarketLine,
+    (least, most): (Grams, Grams),
+    digits: u32,
+) -> Result<Vec<Along>, Overflow> {
     const STEPS: u32 = 16;
     let step = most.0.minus(least.0)?.over(Dec::from(STEPS))?;
     let at = |n: u32| {
         let mass = Grams(least.0.plus(step.times(Dec::from(n))?)?);
-        Ok(Along { mass, asks: line.asks(mass, digits), band: line.band(mass, digits) })
+        Ok(Along {
+            mass,
+            asks: line.asks(mass, digits),
+            band: line.band(mass, digits),
+        })
     };
     (0..=STEPS).map(at).collect()
 }

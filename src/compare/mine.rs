@@ -126,7 +126,11 @@ impl Mine {
 
     /// How much of its mass was weighed, out of a hundred.
     pub fn weighed_share(&self) -> Result<Dec, Overflow> {
-        if self.mass.0.is_positive() { self.weighed.0.times(Dec::HUNDRED)?.over(self.mass.0) } else { Ok(Dec::ZERO) }
+        if self.mass.0.is_positive() {
+            self.weighed.0.times(Dec::HUNDRED)?.over(self.mass.0)
+        } else {
+            Ok(Dec::ZERO)
+        }
     }
 }
 
@@ -140,20 +144,42 @@ pub(super) fn mine(
     desk: &Desk<'_>,
     cautions: &mut Cautions,
 ) -> Result<Mine, Overflow> {
-    let counted = |place: &str| desk.place(place).is_some_and(|p| p.counts_in(desk.ask.basis));
-    let empty: Vec<bench::Empty> = bench.empty().into_iter().filter(|e| e.need == Need::Required && counted(&e.place)).collect();
+    let counted = |place: &str| {
+        desk.place(place)
+            .is_some_and(|p| p.counts_in(desk.ask.basis))
+    };
+    let empty: Vec<bench::Empty> = bench
+        .empty()
+        .into_iter()
+        .filter(|e| e.need == Need::Required && counted(&e.place))
+        .collect();
     let mut mine = by_sum(book, rows, desk)?;
-    let unweighed = rows.iter().filter(|row| mine.mass_unknown.contains(&row.name)).flat_map(|row| &row.places);
+    let unweighed = rows
+        .iter()
+        .filter(|row| mine.mass_unknown.contains(&row.name))
+        .flat_map(|row| &row.places);
     let unweighed = unweighed.filter_map(|place| desk.place(place)?.usual);
-    let usual: Vec<(Grams, Grams)> = empty.iter().filter_map(|e| e.usual).chain(unweighed).collect();
-    mine.missing = (Grams::total(usual.iter().map(|u| u.0))?, Grams::total(usual.iter().map(|u| u.1))?);
+    let usual: Vec<(Grams, Grams)> = empty
+        .iter()
+        .filter_map(|e| e.usual)
+        .chain(unweighed)
+        .collect();
+    mine.missing = (
+        Grams::total(usual.iter().map(|u| u.0))?,
+        Grams::total(usual.iter().map(|u| u.1))?,
+    );
     mine.empty = empty.into_iter().map(|e| e.place).collect();
     (mine.spent, mine.to_pay, mine.tools_left_out) = (totals.spent, totals.to_pay, tools);
-    mine.replacement = today.totals.landed()?.round_to(desk.currency().digits(), Mode::HalfUp);
+    mine.replacement = today
+        .totals
+        .landed()?
+        .round_to(desk.currency().digits(), Mode::HalfUp);
     let (landed, t) = (today.totals.landed()?, &today.totals);
     mine.disputed = today.decided_otherwise()?;
-    (mine.undisputed, mine.with_disputed) =
-        (Some(t.landed_undisputed).filter(|sum| *sum != landed), Some(t.landed_with_disputed).filter(|sum| *sum != landed));
+    (mine.undisputed, mine.with_disputed) = (
+        Some(t.landed_undisputed).filter(|sum| *sum != landed),
+        Some(t.landed_with_disputed).filter(|sum| *sum != landed),
+    );
     priced(&mut mine, rows)?;
     weighed(&mut mine, book, rows, desk, cautions)?;
     Ok(mine)
@@ -166,7 +192,10 @@ fn by_sum(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Mine, Overflow
     let rider = carried.map_or(Grams::ZERO, |span| span.likely);
     let on = basis::counted(rows, desk.ask.basis, desk);
     let expected = Doubt::of(&on, book, desk)?.map(|doubt| -> Result<(Grams, Grams), Overflow> {
-        Ok((Grams(doubt.expected.plus(rider)?.0.round_to(1, Mode::HalfUp)), Grams(root(doubt.variance, 1))))
+        Ok((
+            Grams(doubt.expected.plus(rider)?.0.round_to(1, Mode::HalfUp)),
+            Grams(root(doubt.variance, 1)),
+        ))
     });
     Ok(Mine {
         replacement: Dec::ZERO,
@@ -197,13 +226,27 @@ fn by_sum(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Mine, Overflow
 
 /// By what the build is held against bikes: no verdict hangs on a price of nothing.
 fn priced(mine: &mut Mine, rows: &[&Part]) -> Result<(), Overflow> {
-    let unpriced: Vec<&&Part> = rows.iter().filter(|row| mine.replacement_unknown.contains(&row.name)).collect();
-    let names = |paid: bool| unpriced.iter().filter(|row| row.paid.is_some() == paid).map(|row| row.name.clone()).collect();
+    let unpriced: Vec<&&Part> = rows
+        .iter()
+        .filter(|row| mine.replacement_unknown.contains(&row.name))
+        .collect();
+    let names = |paid: bool| {
+        unpriced
+            .iter()
+            .filter(|row| row.paid.is_some() == paid)
+            .map(|row| row.name.clone())
+            .collect()
+    };
     (mine.by_paid, mine.price_unknown) = (names(true), names(false));
-    let open = unpriced.iter().filter(|row| row.paid.is_none() && matches!(row.standing, Standing::ToOrder | Standing::OnOrder));
+    let open = unpriced.iter().filter(|row| {
+        row.paid.is_none() && matches!(row.standing, Standing::ToOrder | Standing::OnOrder)
+    });
     mine.to_pay_unknown = open.map(|row| row.name.clone()).collect();
     mine.cost = mine.replacement.plus(paid_instead(rows)?)?;
-    mine.compared = match (mine.by_paid.is_empty(), mine.cost.is_zero() && !unpriced.is_empty()) {
+    mine.compared = match (
+        mine.by_paid.is_empty(),
+        mine.cost.is_zero() && !unpriced.is_empty(),
+    ) {
         (_, true) => Compared::Nothing,
         (false, _) => Compared::Paid,
         (true, _) => Compared::Replacement,
@@ -212,16 +255,30 @@ fn priced(mine: &mut Mine, rows: &[&Part]) -> Result<(), Overflow> {
 }
 
 /// The scale goes before the sum.
-fn weighed(mine: &mut Mine, book: &Book, rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) -> Result<(), Overflow> {
-    let Some(scale) = told(on_scale(book, rows, mine.mass, desk), cautions) else { return Ok(()) };
+fn weighed(
+    mine: &mut Mine,
+    book: &Book,
+    rows: &[&Part],
+    desk: &Desk<'_>,
+    cautions: &mut Cautions,
+) -> Result<(), Overflow> {
+    let Some(scale) = told(on_scale(book, rows, mine.mass, desk), cautions) else {
+        return Ok(());
+    };
     let span = scale.mass.mass;
     let carried = scale.carried();
     // What the rider carries is set against the other bike's apart, where the tables added it to both.
     let (low, high) = match carried {
-        Some(rider) => (rider.likely.minus(rider.low)?, rider.high.minus(rider.likely)?),
+        Some(rider) => (
+            rider.likely.minus(rider.low)?,
+            rider.high.minus(rider.likely)?,
+        ),
         None => (Grams::ZERO, Grams::ZERO),
     };
-    mine.give = (span.likely.minus(span.low)?.minus(low)?, span.high.minus(span.likely)?.minus(high)?);
+    mine.give = (
+        span.likely.minus(span.low)?.minus(low)?,
+        span.high.minus(span.likely)?.minus(high)?,
+    );
     mine.mass = span.likely;
     mine.weighed = span.likely.min(scale.read);
     (mine.carried, mine.expected) = (carried, None);

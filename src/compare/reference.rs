@@ -38,13 +38,27 @@ pub struct Reference {
 }
 
 /// Brings a bike to the build's terms; the error is the reason why it is left out.
-pub(super) fn reference(bike: &Bike, book: &Book, own: &Own, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<Reference, String> {
+pub(super) fn reference(
+    bike: &Bike,
+    book: &Book,
+    own: &Own,
+    desk: &Desk<'_>,
+    cautions: &mut Cautions,
+) -> Result<Reference, String> {
     let told = bike.mass.ok_or("its mass is not told")?;
     let price = bike.price.ok_or("its price is not told")?;
-    let mass = convert(told, bike.basis, desk.ask.basis, &adding(own, bike, desk), desk)?;
+    let mass = convert(
+        told,
+        bike.basis,
+        desk.ask.basis,
+        &adding(own, bike, desk),
+        desk,
+    )?;
     let told_basis = bike.basis.unwrap_or(desk.ask.basis);
     let landed = match &bike.seller {
-        Some(seller) if is_abroad(bike, book, desk) => Some(landed(bike, seller, book, desk, cautions)?),
+        Some(seller) if is_abroad(bike, book, desk) => {
+            Some(landed(bike, seller, book, desk, cautions)?)
+        }
         _ => None,
     };
     let (imported, price, bills) = match landed.flatten() {
@@ -70,19 +84,34 @@ pub(super) fn reference(bike: &Bike, book: &Book, own: &Own, desk: &Desk<'_>, ca
 
 /// Pieces that go on the bike are the build's own; pieces that come off it are its maker's, and nobody has weighed those.
 fn adding(own: &Own, bike: &Bike, desk: &Desk<'_>) -> Own {
-    if bike.basis.is_some_and(|basis| basis > desk.ask.basis) { Own::new() } else { own.clone() }
+    if bike.basis.is_some_and(|basis| basis > desk.ask.basis) {
+        Own::new()
+    } else {
+        own.clone()
+    }
 }
 
 /// The price at the market rate.
 fn converted(bike: &Bike, price: Dec, desk: &Desk<'_>) -> Result<Dec, String> {
     let currency = bike.currency.unwrap_or(desk.currency());
-    let quote = desk.market_rate(currency, desk.ask.date).map_err(|problem| problem.message)?;
-    quote.rate.convert(price).map_err(|overflow| overflow.to_string())
+    let quote = desk
+        .market_rate(currency, desk.ask.date)
+        .map_err(|problem| problem.message)?;
+    quote
+        .rate
+        .convert(price)
+        .map_err(|overflow| overflow.to_string())
 }
 
 /// What the bike lands at, as one part in a parcel of its own; none where the destination's tables do not say what a
 /// bicycle is to its customs, and the price stands as typed.
-fn landed(bike: &Bike, seller: &str, book: &Book, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<Option<(Dec, Vec<Bill>)>, String> {
+fn landed(
+    bike: &Bike,
+    seller: &str,
+    book: &Book,
+    desk: &Desk<'_>,
+    cautions: &mut Cautions,
+) -> Result<Option<(Dec, Vec<Bill>)>, String> {
     let about = [bike.name.as_str()];
     let Some(own) = as_order(bike, book, desk) else {
         cautions.say(
@@ -93,22 +122,46 @@ fn landed(bike: &Bike, seller: &str, book: &Book, desk: &Desk<'_>, cautions: &mu
         return Ok(None);
     };
     let rows: Vec<&Part> = own.parts.iter().collect();
-    let landed = cost_rows(&own, &rows, desk).map_err(|problems| format!("what it lands at cannot be reckoned: {}", problems.joined()))?;
-    if book.sellers.get(seller).is_some_and(|s| s.freight == Freight::Unknown) {
-        cautions.say("bike-freight-unknown", "freight of an imported bike is not known and not in its price", &about);
+    let landed = cost_rows(&own, &rows, desk).map_err(|problems| {
+        format!("what it lands at cannot be reckoned: {}", problems.joined())
+    })?;
+    if book
+        .sellers
+        .get(seller)
+        .is_some_and(|s| s.freight == Freight::Unknown)
+    {
+        cautions.say(
+            "bike-freight-unknown",
+            "freight of an imported bike is not known and not in its price",
+            &about,
+        );
     }
     if landed.bills.iter().any(|bill| !bill.gaps.is_empty()) {
         cautions.say("bike-no-rate", "no rate of duty is known for an imported bicycle of this origin: it is not in its price", &about);
     }
     for one in landed.bills.iter().flat_map(|bill| &bill.ended) {
-        let text = format!("`{}` ended {}; what followed is not known and not in the price of an imported bike", one.id, one.on);
+        let text = format!(
+            "`{}` ended {}; what followed is not known and not in the price of an imported bike",
+            one.id, one.on
+        );
         cautions.say("bike-charge-ended", text, &about);
     }
-    for caution in landed.cautions.iter().filter(|caution| caution.id == "origin-assumed") {
+    for caution in landed
+        .cautions
+        .iter()
+        .filter(|caution| caution.id == "origin-assumed")
+    {
         cautions.say("bike-origin", caution.text.clone(), &about);
     }
-    if let Some((without, rows)) = landed.decided_otherwise().map_err(|overflow| overflow.to_string())? {
-        let sum = format!("{} {}", without.grouped(desk.currency().digits()), desk.currency());
+    if let Some((without, rows)) = landed
+        .decided_otherwise()
+        .map_err(|overflow| overflow.to_string())?
+    {
+        let sum = format!(
+            "{} {}",
+            without.grouped(desk.currency().digits()),
+            desk.currency()
+        );
         let what = decided_otherwise(&rows).replacen("Should", "should", 1);
         cautions.say(
             "bike-disputed",
@@ -116,6 +169,9 @@ fn landed(bike: &Bike, seller: &str, book: &Book, desk: &Desk<'_>, cautions: &mu
             &about,
         );
     }
-    let sum = landed.totals.landed().map_err(|overflow| overflow.to_string())?;
+    let sum = landed
+        .totals
+        .landed()
+        .map_err(|overflow| overflow.to_string())?;
     Ok(Some((sum, landed.bills)))
 }

@@ -16,7 +16,11 @@ fn ln_gamma(x: f64) -> f64 {
     ];
     let x = x - 1.0;
     let base = x + 7.5;
-    let series = TERMS.iter().enumerate().skip(1).fold(TERMS[0], |sum, (at, term)| sum + term / (x + at as f64));
+    let series = TERMS
+        .iter()
+        .enumerate()
+        .skip(1)
+        .fold(TERMS[0], |sum, (at, term)| sum + term / (x + at as f64));
     0.5 * (2.0 * std::f64::consts::PI).ln() + (x + 0.5) * base.ln() - base + series.ln()
 }
 
@@ -28,7 +32,10 @@ pub(super) fn below(x: f64, alpha: f64, beta: f64) -> f64 {
     if x >= 1.0 {
         return 1.0;
     }
-    let front = (ln_gamma(alpha + beta) - ln_gamma(alpha) - ln_gamma(beta) + alpha * x.ln() + beta * (1.0 - x).ln()).exp();
+    let front = (ln_gamma(alpha + beta) - ln_gamma(alpha) - ln_gamma(beta)
+        + alpha * x.ln()
+        + beta * (1.0 - x).ln())
+    .exp();
     if x < (alpha + 1.0) / (alpha + beta + 2.0) {
         front * fraction(x, alpha, beta) / alpha
     } else {

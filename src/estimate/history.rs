@@ -16,7 +16,10 @@ const FEWEST: usize = 60;
 pub fn moves(series: &[Dec], steps: usize) -> Option<History> {
     let figures: Vec<f64> = series.iter().map(|d| float(*d)).collect();
     let pairs = figures.iter().zip(figures.iter().skip(steps));
-    let mut sorted: Vec<f64> = pairs.filter(|(then, _)| **then > 0.0).map(|(then, later)| (later / then - 1.0) * 100.0).collect();
+    let mut sorted: Vec<f64> = pairs
+        .filter(|(then, _)| **then > 0.0)
+        .map(|(then, later)| (later / then - 1.0) * 100.0)
+        .collect();
     sorted.sort_by(f64::total_cmp);
     (sorted.len() >= FEWEST).then_some(History { sorted })
 }
@@ -35,7 +38,10 @@ impl History {
     /// The least and the most, rounded outwards to two decimals.
     pub fn ends(&self) -> (Dec, Dec) {
         let (low, high) = (self.quantile(0.0), self.quantile(1.0));
-        (shown((low * 100.0).floor() / 100.0, 2), shown((high * 100.0).ceil() / 100.0, 2))
+        (
+            shown((low * 100.0).floor() / 100.0, 2),
+            shown((high * 100.0).ceil() / 100.0, 2),
+        )
     }
 
     pub(super) fn quantile(&self, share: f64) -> f64 {
@@ -57,7 +63,11 @@ impl History {
             return 1.0;
         }
         let (one, other) = (self.sorted[at - 1], self.sorted[at]);
-        let within = if other > one { (x - one) / (other - one) } else { 0.0 };
+        let within = if other > one {
+            (x - one) / (other - one)
+        } else {
+            0.0
+        };
         ((at - 1) as f64 + within) / last as f64
     }
 }

@@ -53,6 +53,10 @@ pub fn root(figure: Dec, decimals: u32) -> Dec {
 /// A float brought to so many decimals for showing.
 fn shown(figure: f64, decimals: u32) -> Dec {
     let steps = (figure * 10_f64.powi(decimals.cast_signed())).round();
-    if steps.is_finite() && steps.abs() < 9.0e15 { Dec::from_units(steps as i128, decimals).unwrap_or_default() } else { Dec::ZERO }
-        .round_to(decimals, Mode::HalfUp)
+    if steps.is_finite() && steps.abs() < 9.0e15 {
+        Dec::from_units(steps as i128, decimals).unwrap_or_default()
+    } else {
+        Dec::ZERO
+    }
+    .round_to(decimals, Mode::HalfUp)
 }

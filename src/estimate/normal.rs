@@ -13,7 +13,11 @@ pub(super) fn below(deviations: f64) -> f64 {
 /// The complementary error function.
 fn upper(x: f64) -> f64 {
     let z = x.abs();
-    let tail = if z < 2.5 { 1.0 - series(z) } else { fraction(z) };
+    let tail = if z < 2.5 {
+        1.0 - series(z)
+    } else {
+        fraction(z)
+    };
     if x < 0.0 { 2.0 - tail } else { tail }
 }
 
@@ -31,7 +35,9 @@ fn series(z: f64) -> f64 {
 }
 
 fn fraction(z: f64) -> f64 {
-    let inner = (1..120).rev().fold(z, |under, k| z + f64::from(k) / 2.0 / under);
+    let inner = (1..120)
+        .rev()
+        .fold(z, |under, k| z + f64::from(k) / 2.0 / under);
     (-z * z).exp() / std::f64::consts::PI.sqrt() / inner
 }
 
@@ -53,7 +59,11 @@ pub fn within(limit: Dec, mean: Dec, deviation: Dec) -> Dec {
 /// How many deviations a gap is away from zero, to two decimals.
 pub fn beside(gap: Dec, deviation: Dec) -> Dec {
     let deviation = float(deviation);
-    if deviation <= 0.0 { Dec::ZERO } else { shown(float(gap).abs() / deviation, 2) }
+    if deviation <= 0.0 {
+        Dec::ZERO
+    } else {
+        shown(float(gap).abs() / deviation, 2)
+    }
 }
 
 #[cfg(test)]
@@ -70,7 +80,11 @@ mod tests {
             (-4.0, 3.167_124_183_311_992e-5),
             (6.0, 0.999_999_999_013_412_4),
         ] {
-            assert!((below(deviations) - share).abs() < 1.0e-14, "{deviations}: {}", below(deviations));
+            assert!(
+                (below(deviations) - share).abs() < 1.0e-14,
+                "{deviations}: {}",
+                below(deviations)
+            );
         }
     }
 }

@@ -62,13 +62,23 @@ impl Road {
     /// A road bike without wind: drag area 0.32, spokes 0.0044, rolling 0.004, air 1.15, drive 0.976.
     // common practice, no source: the five figures of a rider on the hoods of a road bike
     pub fn usual(mass_kg: f64, grade: f64) -> Road {
-        Road { mass_kg, grade, drag_area: 0.32, wheels_area: 0.0044, rolling: 0.004, density: 1.15, efficiency: 0.976 }
+        Road {
+            mass_kg,
+            grade,
+            drag_area: 0.32,
+            wheels_area: 0.0044,
+            rolling: 0.004,
+            density: 1.15,
+            efficiency: 0.976,
+        }
     }
 
     /// The power at a speed over the ground and through the air, both metres per second.
     pub fn watts(&self, speed: f64, through_air: f64, change: Option<Change>) -> Watts {
         let angle = self.grade.atan();
-        let air = through_air * through_air * speed * self.density * (self.drag_area + self.wheels_area) / 2.0;
+        let air =
+            through_air * through_air * speed * self.density * (self.drag_area + self.wheels_area)
+                / 2.0;
         let rolling = speed * self.rolling * self.mass_kg * GRAVITY * angle.cos();
         let bearings = speed * (91.0 + 8.7 * speed) / 1000.0;
         let slope = speed * self.mass_kg * GRAVITY * angle.sin();
@@ -76,7 +86,14 @@ impl Road {
             let turning = c.inertia / (c.radius * c.radius);
             (self.mass_kg + turning) * (c.to * c.to - c.from * c.from) / (2.0 * c.seconds)
         });
-        Watts { air, rolling, bearings, slope, kinetic, total: (air + rolling + bearings + slope + kinetic) / self.efficiency }
+        Watts {
+            air,
+            rolling,
+            bearings,
+            slope,
+            kinetic,
+            total: (air + rolling + bearings + slope + kinetic) / self.efficiency,
+        }
     }
 
     /// The steady speed without wind that a power at the pedals holds, metres per second.
@@ -84,7 +101,11 @@ impl Road {
         let (mut slow, mut fast) = (0.0, 60.0);
         for _ in 0..200 {
             let middle = f64::midpoint(slow, fast);
-            if self.watts(middle, middle, None).total < watts { slow = middle } else { fast = middle }
+            if self.watts(middle, middle, None).total < watts {
+                slow = middle
+            } else {
+                fast = middle
+            }
         }
         f64::midpoint(slow, fast)
     }

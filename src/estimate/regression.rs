@@ -41,7 +41,11 @@ impl Line {
             return None;
         }
         let spread_y: f64 = points.iter().map(|(_, y)| (y - mean_y).powi(2)).sum();
-        let slope = points.iter().map(|(x, y)| (x - mean_x) * (y - mean_y)).sum::<f64>() / spread_x;
+        let slope = points
+            .iter()
+            .map(|(x, y)| (x - mean_x) * (y - mean_y))
+            .sum::<f64>()
+            / spread_x;
         let residual = |(x, y): &(f64, f64)| (y - mean_y) - slope * (x - mean_x);
         let residual_squares: f64 = points.iter().map(|p| residual(p).powi(2)).sum();
         let variance = residual_squares / (n - 2.0);
@@ -53,7 +57,11 @@ impl Line {
             intercept_error: (variance * (1.0 / n + mean_x * mean_x / spread_x)).sqrt(),
             residual_squares,
             explained_squares: slope * slope * spread_x,
-            explained: if spread_y > 0.0 { 1.0 - residual_squares / spread_y } else { 1.0 },
+            explained: if spread_y > 0.0 {
+                1.0 - residual_squares / spread_y
+            } else {
+                1.0
+            },
             mean_x,
             mean_y,
             spread_x,
@@ -78,7 +86,8 @@ impl Line {
     /// Half the width of the band in which one more point at x lies with this chance.
     pub fn band(&self, x: f64, chance: f64) -> f64 {
         let n = self.count as f64;
-        let spread = (self.variance() * (1.0 + 1.0 / n + (x - self.mean_x).powi(2) / self.spread_x)).sqrt();
+        let spread =
+            (self.variance() * (1.0 + 1.0 / n + (x - self.mean_x).powi(2) / self.spread_x)).sqrt();
         student(f64::midpoint(1.0, chance), n - 2.0) * spread
     }
 }
@@ -92,7 +101,11 @@ pub fn student(share: f64, freedom: f64) -> f64 {
     }
     for _ in 0..200 {
         let middle = f64::midpoint(low, high);
-        if outside(middle) > 1.0 - share { low = middle } else { high = middle }
+        if outside(middle) > 1.0 - share {
+            low = middle
+        } else {
+            high = middle
+        }
     }
     f64::midpoint(low, high)
 }
@@ -107,7 +120,10 @@ impl MarketLine {
         if bikes.iter().any(|(price, _)| !price.is_positive()) {
             return None;
         }
-        let points: Vec<(f64, f64)> = bikes.iter().map(|(price, mass)| (kilograms(*mass), float(*price).ln())).collect();
+        let points: Vec<(f64, f64)> = bikes
+            .iter()
+            .map(|(price, mass)| (kilograms(*mass), float(*price).ln()))
+            .collect();
         Line::fit(&points).map(MarketLine)
     }
 
@@ -118,18 +134,30 @@ impl MarketLine {
 
     /// The band in which 95 in 100 bikes of a mass would lie.
     pub fn band(&self, mass: Grams, decimals: u32) -> (Dec, Dec) {
-        let (middle, half) = (self.0.at(kilograms(mass)), self.0.band(kilograms(mass), 0.95));
-        (shown((middle - half).exp(), decimals), shown((middle + half).exp(), decimals))
+        let (middle, half) = (
+            self.0.at(kilograms(mass)),
+            self.0.band(kilograms(mass), 0.95),
+        );
+        (
+            shown((middle - half).exp(), decimals),
+            shown((middle + half).exp(), decimals),
+        )
     }
 
     /// How far a price lies above the line at its mass, out of a hundred of what the line asks; below zero where it lies below.
     pub fn off(&self, price: Dec, mass: Grams) -> Dec {
-        shown(100.0 * (float(price).ln() - self.0.at(kilograms(mass))).exp_m1(), 1)
+        shown(
+            100.0 * (float(price).ln() - self.0.at(kilograms(mass))).exp_m1(),
+            1,
+        )
     }
 
     /// What one kilogram less costs at a mass on the line; below zero where lighter bikes cost less.
     pub fn next_kilogram(&self, mass: Grams, decimals: u32) -> Dec {
-        shown(self.0.at(kilograms(mass)).exp() * (-self.0.slope).exp_m1(), decimals)
+        shown(
+            self.0.at(kilograms(mass)).exp() * (-self.0.slope).exp_m1(),
+            decimals,
+        )
     }
 
     /// The share of the squares that the line explains, out of a hundred.

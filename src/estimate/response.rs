@@ -14,7 +14,10 @@ pub struct Point {
 impl Point {
     /// The answer at a figure.
     pub fn new(x: Dec, minor_units: i64) -> Point {
-        Point { x: float(x), y: minor_units as f64 }
+        Point {
+            x: float(x),
+            y: minor_units as f64,
+        }
     }
 }
 
@@ -35,7 +38,10 @@ impl Curve {
     /// The least and the most that the sum moves.
     pub(super) fn range(&self) -> (f64, f64) {
         let ys = || self.points.iter().map(|p| p.y);
-        (ys().fold(f64::INFINITY, f64::min), ys().fold(f64::NEG_INFINITY, f64::max))
+        (
+            ys().fold(f64::INFINITY, f64::min),
+            ys().fold(f64::NEG_INFINITY, f64::max),
+        )
     }
 
     /// The answer at a figure, straight between two points.
@@ -43,7 +49,9 @@ impl Curve {
         let after = self.points.partition_point(|p| p.x < x);
         let at = |index: usize| self.points.get(index);
         match (after.checked_sub(1).and_then(at), at(after)) {
-            (Some(one), Some(other)) if other.x > one.x => one.y + (other.y - one.y) * (x - one.x) / (other.x - one.x),
+            (Some(one), Some(other)) if other.x > one.x => {
+                one.y + (other.y - one.y) * (x - one.x) / (other.x - one.x)
+            }
             (_, Some(only)) | (Some(only), None) => only.y,
             (None, None) => 0.0,
         }
@@ -83,7 +91,9 @@ impl Curve {
     /// The mean of the answer, and of its square.
     pub(super) fn moments(&self) -> (f64, f64) {
         if self.spread.is_constant() {
-            let all = self.points.iter().map(|p| p.y).fold(0.0, |most: f64, y| if y.abs() > most.abs() { y } else { most });
+            let all = self.points.iter().map(|p| p.y).fold(0.0, |most: f64, y| {
+                if y.abs() > most.abs() { y } else { most }
+            });
             return (all, all * all);
         }
         let pieces = self.pieces_within(f64::NEG_INFINITY, f64::INFINITY);
@@ -92,7 +102,10 @@ impl Curve {
             return (0.0, 0.0);
         }
         let mean: f64 = pieces.iter().map(|(p, a, b)| p * (a + b) / 2.0).sum();
-        let square: f64 = pieces.iter().map(|(p, a, b)| p * (a * a + a * b + b * b) / 3.0).sum();
+        let square: f64 = pieces
+            .iter()
+            .map(|(p, a, b)| p * (a * a + a * b + b * b) / 3.0)
+            .sum();
         (mean / whole, square / whole)
     }
 

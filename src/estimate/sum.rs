@@ -35,12 +35,18 @@ impl Sum {
         let width: f64 = terms.iter().map(|t| t.ends().1 - t.ends().0).sum();
         let start = terms.iter().map(|t| t.ends().0).sum();
         let step = if width > 0.0 { width / CELLS } else { 1.0 };
-        let mut sum = Sum { start, step, chances: vec![1.0] };
+        let mut sum = Sum {
+            start,
+            step,
+            chances: vec![1.0],
+        };
         for term in terms.iter().filter(|t| !t.is_constant()) {
             let (low, high) = term.ends();
             let cells = ((high - low) / step).ceil() as usize + 1;
             let edge = |at: usize| low + (at as f64 - 0.5) * step;
-            let masses: Vec<f64> = (0..=cells).map(|at| term.below(edge(at + 1)) - term.below(edge(at))).collect();
+            let masses: Vec<f64> = (0..=cells)
+                .map(|at| term.below(edge(at + 1)) - term.below(edge(at)))
+                .collect();
             sum.chances = convolved(&sum.chances, &masses);
         }
         sum
@@ -51,7 +57,11 @@ impl Sum {
     pub fn of_groups(groups: &[Group]) -> Sum {
         let width: f64 = groups.iter().map(Group::width).sum();
         let step = (width / CELLS).ceil().max(1.0);
-        let mut sum = Sum { start: 0.0, step, chances: vec![1.0] };
+        let mut sum = Sum {
+            start: 0.0,
+            step,
+            chances: vec![1.0],
+        };
         for group in groups {
             let own = group.sum(step);
             sum.start += own.start;
@@ -64,19 +74,46 @@ impl Sum {
     pub fn either(one: &Sum, chance: Dec, other: &Sum, further: i64) -> Sum {
         let share = (super::float(chance) / 100.0).clamp(0.0, 1.0);
         let both = [(one, 0.0, share), (other, further as f64, 1.0 - share)];
-        let least = both.iter().map(|(sum, by, _)| sum.start + by - sum.step).fold(f64::INFINITY, f64::min);
-        let most = both.iter().map(|(sum, by, _)| sum.start + by + sum.step * sum.chances.len() as f64).fold(f64::NEG_INFINITY, f64::max);
-        let step = both.iter().map(|(sum, ..)| sum.step).fold(((most - least) / (64.0 * CELLS)).ceil().max(1.0), f64::max);
+        let least = both
+            .iter()
+            .map(|(sum, by, _)| sum.start + by - sum.step)
+            .fold(f64::INFINITY, f64::min);
+        let most = both
+            .iter()
+            .map(|(sum, by, _)| sum.start + by + sum.step * sum.chances.len() as f64)
+            .fold(f64::NEG_INFINITY, f64::max);
+        let step = both
+            .iter()
+            .map(|(sum, ..)| sum.step)
+            .fold(((most - least) / (64.0 * CELLS)).ceil().max(1.0), f64::max);
         let mut masses = vec![0.0; ((most - least) / step).ceil() as usize + 2];
         for (sum, by, weight) in both {
             let whole: f64 = sum.chances.iter().sum();
-            let half = if sum.chances.iter().filter(|p| **p > 0.0).count() <= 1 { 0.0 } else { 0.5 };
-            for (at, chance) in sum.chances.iter().enumerate().filter(|(_, p)| **p > 0.0 && whole > 0.0) {
+            let half = if sum.chances.iter().filter(|p| **p > 0.0).count() <= 1 {
+                0.0
+            } else {
+                0.5
+            };
+            for (at, chance) in sum
+                .chances
+                .iter()
+                .enumerate()
+                .filter(|(_, p)| **p > 0.0 && whole > 0.0)
+            {
                 let place = |cell: f64| (sum.start + by + sum.step * cell - least) / step;
-                lay(&mut masses, weight * chance / whole, place(at as f64 - half), place(at as f64 + half));
+                lay(
+                    &mut masses,
+                    weight * chance / whole,
+                    place(at as f64 - half),
+                    place(at as f64 + half),
+                );
             }
         }
-        Sum { start: least, step, chances: masses }
+        Sum {
+            start: least,
+            step,
+            chances: masses,
+        }
     }
 
     /// Mixes another sum on the same grid in.
@@ -97,8 +134,14 @@ impl Sum {
 
     /// Adds an independent term made of pieces.
     fn add(&mut self, pieces: &[(f64, f64, f64)]) {
-        let least = pieces.iter().map(|(_, y0, y1)| y0.min(*y1)).fold(f64::INFINITY, f64::min);
-        let most = pieces.iter().map(|(_, y0, y1)| y0.max(*y1)).fold(f64::NEG_INFINITY, f64::max);
+        let least = pieces
+            .iter()
+            .map(|(_, y0, y1)| y0.min(*y1))
+            .fold(f64::INFINITY, f64::min);
+        let most = pieces
+            .iter()
+            .map(|(_, y0, y1)| y0.max(*y1))
+            .fold(f64::NEG_INFINITY, f64::max);
         if pieces.is_empty() {
             return;
         }
@@ -106,7 +149,12 @@ impl Sum {
         let cells = ((most / self.step).ceil() - low) as usize + 1;
         let mut masses = vec![0.0; cells + 1];
         for (chance, y0, y1) in pieces {
-            lay(&mut masses, *chance, y0 / self.step - low, y1 / self.step - low);
+            lay(
+                &mut masses,
+                *chance,
+                y0 / self.step - low,
+                y1 / self.step - low,
+            );
         }
         self.start += low * self.step;
         self.chances = convolved(&self.chances, &masses);
@@ -115,7 +163,12 @@ impl Sum {
     /// The mean.
     pub fn mean(&self) -> f64 {
         let whole: f64 = self.chances.iter().sum();
-        let moment: f64 = self.chances.iter().enumerate().map(|(at, p)| p * at as f64).sum();
+        let moment: f64 = self
+            .chances
+            .iter()
+            .enumerate()
+            .map(|(at, p)| p * at as f64)
+            .sum();
         self.start + self.step * moment / whole
     }
 
@@ -123,7 +176,14 @@ impl Sum {
     pub fn deviation(&self) -> f64 {
         let (whole, mean): (f64, f64) = (self.chances.iter().sum(), self.mean());
         let square = |at: usize| (self.start + self.step * at as f64 - mean).powi(2);
-        (self.chances.iter().enumerate().map(|(at, p)| p * square(at)).sum::<f64>() / whole).sqrt()
+        (self
+            .chances
+            .iter()
+            .enumerate()
+            .map(|(at, p)| p * square(at))
+            .sum::<f64>()
+            / whole)
+            .sqrt()
     }
 
     /// The figure below which a share of the outcomes lies; each cell's chance is spread evenly over it, a lone cell is
@@ -136,7 +196,8 @@ impl Sum {
         let mut below = 0.0;
         for (at, chance) in self.chances.iter().enumerate() {
             if *chance > 0.0 && below + chance >= target {
-                return self.start + self.step * (at as f64 - 0.5 + ((target - below) / chance).clamp(0.0, 1.0));
+                return self.start
+                    + self.step * (at as f64 - 0.5 + ((target - below) / chance).clamp(0.0, 1.0));
             }
             below += chance;
         }
@@ -166,8 +227,19 @@ impl Sum {
     fn share_within(&self, limit: f64) -> Dec {
         let whole: f64 = self.chances.iter().sum();
         let lone = self.chances.iter().filter(|p| **p > 0.0).count() <= 1;
-        let share = |at: usize| if lone { f64::from(u8::from(at as f64 <= limit)) } else { (limit - at as f64 + 0.5).clamp(0.0, 1.0) };
-        let below: f64 = self.chances.iter().enumerate().map(|(at, p)| p * share(at)).sum();
+        let share = |at: usize| {
+            if lone {
+                f64::from(u8::from(at as f64 <= limit))
+            } else {
+                (limit - at as f64 + 0.5).clamp(0.0, 1.0)
+            }
+        };
+        let below: f64 = self
+            .chances
+            .iter()
+            .enumerate()
+            .map(|(at, p)| p * share(at))
+            .sum();
         shown(100.0 * (below / whole).clamp(0.0, 1.0), 1)
     }
 
@@ -206,7 +278,11 @@ impl Group {
         let others = |slice: &Slice| slice.others.iter().map(wide).sum::<f64>();
         self.first.as_ref().map_or(0.0, wide)
             + self.slices.iter().map(others).fold(0.0, f64::max)
-            + self.events.iter().map(|(_, curve)| curve.range().1.abs().max(curve.range().0.abs())).sum::<f64>()
+            + self
+                .events
+                .iter()
+                .map(|(_, curve)| curve.range().1.abs().max(curve.range().0.abs()))
+                .sum::<f64>()
     }
 
     /// How much each unknown spreads the sum on its own: the first, the others in their order, on average over the slices, then the events.
@@ -215,15 +291,30 @@ impl Group {
         let others = self.slices.first().map_or(0, |slice| slice.others.len());
         let slices = self.slices.len().max(1) as f64;
         let other = |at: usize| {
-            let all = self.slices.iter().filter_map(|slice| slice.others.get(at)).map(|curve| lasting(curve).0);
+            let all = self
+                .slices
+                .iter()
+                .filter_map(|slice| slice.others.get(at))
+                .map(|curve| lasting(curve).0);
             Variance(all.sum::<f64>() / slices)
         };
-        let event = |(chance, curve): &(Dec, Curve)| Variance::of(curve.moments(), super::float(*chance) / 100.0);
-        self.first.iter().map(lasting).chain((0..others).map(other)).chain(self.events.iter().map(event)).collect()
+        let event = |(chance, curve): &(Dec, Curve)| {
+            Variance::of(curve.moments(), super::float(*chance) / 100.0)
+        };
+        self.first
+            .iter()
+            .map(lasting)
+            .chain((0..others).map(other))
+            .chain(self.events.iter().map(event))
+            .collect()
     }
 
     fn sum(&self, step: f64) -> Sum {
-        let point = || Sum { start: 0.0, step, chances: vec![1.0] };
+        let point = || Sum {
+            start: 0.0,
+            step,
+            chances: vec![1.0],
+        };
         let mut mixed: Option<Sum> = None;
         let mut from = f64::NEG_INFINITY;
         for slice in &self.slices {
@@ -237,7 +328,10 @@ impl Group {
             if own.chances.iter().sum::<f64>() <= 0.0 {
                 continue;
             }
-            slice.others.iter().for_each(|curve| own.add(&curve.pieces_within(f64::NEG_INFINITY, f64::INFINITY)));
+            slice
+                .others
+                .iter()
+                .for_each(|curve| own.add(&curve.pieces_within(f64::NEG_INFINITY, f64::INFINITY)));
             match &mut mixed {
                 None => mixed = Some(own),
                 Some(mixed) => mixed.mix(&own),
@@ -246,8 +340,13 @@ impl Group {
         let mut sum = mixed.unwrap_or_else(point);
         for (chance, curve) in &self.events {
             let chance = (super::float(*chance) / 100.0).clamp(0.0, 1.0);
-            let happens = curve.pieces_within(f64::NEG_INFINITY, f64::INFINITY).into_iter().map(|(p, y0, y1)| (p * chance, y0, y1));
-            let pieces: Vec<(f64, f64, f64)> = std::iter::once((1.0 - chance, 0.0, 0.0)).chain(happens).collect();
+            let happens = curve
+                .pieces_within(f64::NEG_INFINITY, f64::INFINITY)
+                .into_iter()
+                .map(|(p, y0, y1)| (p * chance, y0, y1));
+            let pieces: Vec<(f64, f64, f64)> = std::iter::once((1.0 - chance, 0.0, 0.0))
+                .chain(happens)
+                .collect();
             sum.add(&pieces);
         }
         sum
@@ -257,8 +356,18 @@ impl Group {
     pub fn answer(&self, first: Option<Dec>, others: &[Dec]) -> i64 {
         let at = first.map_or(0.0, super::float);
         let own = self.first.as_ref().map_or(0.0, |curve| curve.answer(at));
-        let here = self.slices.iter().find(|slice| slice.to.is_none_or(|to| at <= super::float(to)));
-        let rest: f64 = here.map_or(0.0, |slice| slice.others.iter().zip(others).map(|(curve, x)| curve.answer(super::float(*x))).sum());
+        let here = self
+            .slices
+            .iter()
+            .find(|slice| slice.to.is_none_or(|to| at <= super::float(to)));
+        let rest: f64 = here.map_or(0.0, |slice| {
+            slice
+                .others
+                .iter()
+                .zip(others)
+                .map(|(curve, x)| curve.answer(super::float(*x)))
+                .sum()
+        });
         (own + rest).round() as i64
     }
 }
@@ -275,7 +384,10 @@ fn lay(masses: &mut [f64], chance: f64, from: f64, to: f64) {
         add(masses, cell + 1, chance * rest);
         return;
     }
-    let (first, last) = ((from + 0.5).floor().max(0.0) as usize, (to + 0.5).floor().max(0.0) as usize);
+    let (first, last) = (
+        (from + 0.5).floor().max(0.0) as usize,
+        (to + 0.5).floor().max(0.0) as usize,
+    );
     for cell in first..=last {
         let covered = (to.min(cell as f64 + 0.5) - from.max(cell as f64 - 0.5)).max(0.0);
         add(masses, cell, chance * covered / (to - from));
@@ -314,5 +426,8 @@ fn add_times(sum: &mut [f64], times: f64, row: &[f64]) {
         to[7] += times * from[7];
         at += 1;
     }
-    sums_left.iter_mut().zip(rows_left).for_each(|(to, from)| *to += times * from);
+    sums_left
+        .iter_mut()
+        .zip(rows_left)
+        .for_each(|(to, from)| *to += times * from);
 }

@@ -38,13 +38,23 @@ pub struct ThreePoint {
 impl ThreePoint {
     /// An estimate, when the three are in order.
     pub fn new(low: Dec, likely: Dec, high: Dec, shape: Shape) -> Option<ThreePoint> {
-        (low <= likely && likely <= high).then(|| ThreePoint { low: float(low), likely: float(likely), high: float(high), shape })
+        (low <= likely && likely <= high).then(|| ThreePoint {
+            low: float(low),
+            likely: float(likely),
+            high: float(high),
+            shape,
+        })
     }
 
     /// One figure that does not move.
     pub fn constant(figure: Dec) -> ThreePoint {
         let figure = float(figure);
-        ThreePoint { low: figure, likely: figure, high: figure, shape: Shape::Triangular }
+        ThreePoint {
+            low: figure,
+            likely: figure,
+            high: figure,
+            shape: Shape::Triangular,
+        }
     }
 
     /// Whether nothing moves.
@@ -69,8 +79,12 @@ impl ThreePoint {
     pub fn deviation(&self) -> f64 {
         let (a, m, b) = (self.low, self.likely, self.high);
         match self.shape {
-            Shape::Triangular => ((a * a + m * m + b * b - a * m - a * b - m * b) / 18.0).max(0.0).sqrt(),
-            Shape::Pert => ((self.mean() - a) * (b - self.mean()) / 7.0).max(0.0).sqrt(),
+            Shape::Triangular => ((a * a + m * m + b * b - a * m - a * b - m * b) / 18.0)
+                .max(0.0)
+                .sqrt(),
+            Shape::Pert => ((self.mean() - a) * (b - self.mean()) / 7.0)
+                .max(0.0)
+                .sqrt(),
         }
     }
 
@@ -96,7 +110,11 @@ impl ThreePoint {
         match self.shape {
             Shape::Triangular if x < m => (x - a) * (x - a) / ((b - a) * (m - a)),
             Shape::Triangular => 1.0 - (b - x) * (b - x) / ((b - a) * (b - m)),
-            Shape::Pert => beta::below((x - a) / (b - a), 1.0 + 4.0 * (m - a) / (b - a), 1.0 + 4.0 * (b - m) / (b - a)),
+            Shape::Pert => beta::below(
+                (x - a) / (b - a),
+                1.0 + 4.0 * (m - a) / (b - a),
+                1.0 + 4.0 * (b - m) / (b - a),
+            ),
         }
     }
 
@@ -108,7 +126,11 @@ impl ThreePoint {
         }
         if self.shape == Shape::Triangular {
             let turn = (m - a) / (b - a);
-            return if share < turn { a + (share * (b - a) * (m - a)).sqrt() } else { b - ((1.0 - share) * (b - a) * (b - m)).sqrt() };
+            return if share < turn {
+                a + (share * (b - a) * (m - a)).sqrt()
+            } else {
+                b - ((1.0 - share) * (b - a) * (b - m)).sqrt()
+            };
         }
         let (mut from, mut to) = (a, b);
         for _ in 0..200 {
@@ -116,7 +138,11 @@ impl ThreePoint {
             if middle <= from || middle >= to {
                 break;
             }
-            if self.below(middle) < share { from = middle } else { to = middle }
+            if self.below(middle) < share {
+                from = middle
+            } else {
+                to = middle
+            }
         }
         from.midpoint(to)
     }
@@ -124,6 +150,8 @@ impl ThreePoint {
 
 /// The mean and the deviation of a triangle, to three decimals; zero and zero where the three are not in order.
 pub fn mean_and_deviation(low: Dec, likely: Dec, high: Dec) -> (Dec, Dec) {
-    let Some(points) = ThreePoint::new(low, likely, high, Shape::Triangular) else { return (Dec::ZERO, Dec::ZERO) };
+    let Some(points) = ThreePoint::new(low, likely, high, Shape::Triangular) else {
+        return (Dec::ZERO, Dec::ZERO);
+    };
     (shown(points.mean(), 3), shown(points.deviation(), 3))
 }

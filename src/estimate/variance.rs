@@ -15,7 +15,10 @@ impl Variance {
 
     /// Of one of two sums that lie so many minor units apart; the chance is out of a hundred.
     pub fn of_either(chance: Dec, apart: i64) -> Variance {
-        Variance::of((apart as f64, (apart as f64).powi(2)), super::float(chance) / 100.0)
+        Variance::of(
+            (apart as f64, (apart as f64).powi(2)),
+            super::float(chance) / 100.0,
+        )
     }
 }
 
@@ -26,7 +29,10 @@ pub fn in_the_hundred(all: &[Variance]) -> Result<Vec<Dec>, Overflow> {
     if most <= 0.0 {
         return Ok(vec![Dec::ZERO; all.len()]);
     }
-    let weights: Vec<Dec> = all.iter().map(|variance| Dec::from((variance.0 / most * PARTS).round() as u32)).collect();
+    let weights: Vec<Dec> = all
+        .iter()
+        .map(|variance| Dec::from((variance.0 / most * PARTS).round() as u32))
+        .collect();
     share(Dec::HUNDRED, &weights, 1)
 }
 
@@ -38,12 +44,24 @@ mod tests {
     #[test]
     fn shares_add_up_to_a_hundred() {
         let dec = |text: &str| crate::units::number::plain(text).unwrap();
-        let (wide, narrow) = (Variance::of_either(dec("50"), -300), Variance::of_either(dec("10"), 100));
+        let (wide, narrow) = (
+            Variance::of_either(dec("50"), -300),
+            Variance::of_either(dec("10"), 100),
+        );
         assert_eq!((wide.0.round(), narrow.0.round()), (22_500.0, 900.0));
         // 900 / 23,400 = 3.85 %.
-        assert_eq!(in_the_hundred(&[wide, narrow]).unwrap(), [dec("96.2"), dec("3.8")]);
-        assert_eq!(in_the_hundred(&[narrow; 3]).unwrap(), [dec("33.4"), dec("33.3"), dec("33.3")]);
-        let never = [Variance::of_either(Dec::ZERO, 300), Variance::of_either(Dec::HUNDRED, 300)];
+        assert_eq!(
+            in_the_hundred(&[wide, narrow]).unwrap(),
+            [dec("96.2"), dec("3.8")]
+        );
+        assert_eq!(
+            in_the_hundred(&[narrow; 3]).unwrap(),
+            [dec("33.4"), dec("33.3"), dec("33.3")]
+        );
+        let never = [
+            Variance::of_either(Dec::ZERO, 300),
+            Variance::of_either(Dec::HUNDRED, 300),
+        ];
         assert_eq!(in_the_hundred(&never).unwrap(), [Dec::ZERO, Dec::ZERO]);
     }
 }

@@ -26,11 +26,21 @@ const FIELDS: [(ChargeWord, Field); 9] = [
 ];
 
 /// What is charged at the door.
-pub(super) const DOOR: [Field; 4] = [|a| &mut a.duty, |a| &mut a.remedy, |a| &mut a.tax_at_border, |a| &mut a.handling];
+pub(super) const DOOR: [Field; 4] = [
+    |a| &mut a.duty,
+    |a| &mut a.remedy,
+    |a| &mut a.tax_at_border,
+    |a| &mut a.handling,
+];
 
 /// The market rate of a receipt's day, else of the day of the order.
-pub(super) fn quote_of(receipt: &Receipt, bill: &Bill, desk: &Desk<'_>) -> Result<Quote, Diagnostic> {
-    desk.market_rate(receipt.currency, receipt.date.unwrap_or(bill.ordered)).map_err(|problem| at_its_day(problem, receipt))
+pub(super) fn quote_of(
+    receipt: &Receipt,
+    bill: &Bill,
+    desk: &Desk<'_>,
+) -> Result<Quote, Diagnostic> {
+    desk.market_rate(receipt.currency, receipt.date.unwrap_or(bill.ordered))
+        .map_err(|problem| at_its_day(problem, receipt))
 }
 
 /// A receipt in the destination's money, by the market rate of its day.
@@ -42,7 +52,11 @@ pub fn in_home_money(receipt: &Receipt, bill: &Bill, desk: &Desk<'_>) -> Result<
 /// A rate that is missing is missing for the day a receipt tells.
 pub fn at_its_day(problem: Diagnostic, receipt: &Receipt) -> Diagnostic {
     let day = receipt.at.cell("date");
-    problem.at(if day.is_empty() { receipt.at.place() } else { day.place() })
+    problem.at(if day.is_empty() {
+        receipt.at.place()
+    } else {
+        day.place()
+    })
 }
 
 /// Puts receipts in the place of what was calculated; charges without one stay as calculated, and so do those whose receipt is asked
@@ -55,21 +69,45 @@ pub(super) fn put(bill: &mut Bill, book: &Book, desk: &Desk<'_>) -> Result<(), D
     *bill = charged;
     for receipt in &reading.used {
         let (amount, text) = worth(receipt, bill, desk)?;
-        bill.trail.push(of_receipt(receipt, format!("{text}, in the place of what was reckoned"), Some(amount)));
+        bill.trail.push(of_receipt(
+            receipt,
+            format!("{text}, in the place of what was reckoned"),
+            Some(amount),
+        ));
     }
     for receipt in &reading.summed {
-        bill.trail.push(of_receipt(receipt, "the sum of the receipts beside it: counts once".to_owned(), None));
+        bill.trail.push(of_receipt(
+            receipt,
+            "the sum of the receipts beside it: counts once".to_owned(),
+            None,
+        ));
     }
     if let Some(deposit) = &reading.deposit {
-        let of = if deposit.told { "the deposit that `paid` tells" } else { "what is taken for a deposit" };
-        let balance = if deposit.came_back { "it came back" } else { "the balance is still to pay" };
+        let of = if deposit.told {
+            "the deposit that `paid` tells"
+        } else {
+            "what is taken for a deposit"
+        };
+        let balance = if deposit.came_back {
+            "it came back"
+        } else {
+            "the balance is still to pay"
+        };
         for receipt in &deposit.receipts {
-            bill.trail.push(of_receipt(receipt, format!("the receipt of {of}: {balance}"), None));
+            bill.trail.push(of_receipt(
+                receipt,
+                format!("the receipt of {of}: {balance}"),
+                None,
+            ));
         }
     }
     for receipt in &reading.sent_back {
         let (amount, text) = worth(receipt, bill, desk)?;
-        bill.trail.push(of_receipt(receipt, format!("{text}, for sending goods back: on top of the freight"), Some(amount)));
+        bill.trail.push(of_receipt(
+            receipt,
+            format!("{text}, for sending goods back: on top of the freight"),
+            Some(amount),
+        ));
     }
     for back in &reading.refunds {
         let (amount, text) = worth(back.receipt, bill, desk)?;
@@ -81,14 +119,16 @@ pub(super) fn put(bill: &mut Bill, book: &Book, desk: &Desk<'_>) -> Result<(), D
             }
         }
         let text = format!("{text}, lowers {}", words::list(&names, "and"));
-        bill.trail.push(of_receipt(back.receipt, text, Some(amount.negated())));
+        bill.trail
+            .push(of_receipt(back.receipt, text, Some(amount.negated())));
     }
     if let Some(last) = reading.refunds.last().filter(|_| reading.lost) {
         let text = "with it everything in the parcel came back before it arrived: nothing more is due at the door".to_owned();
         bill.trail.push(of_receipt(last.receipt, text, None));
     }
     for (receipt, question) in &reading.questioned {
-        bill.trail.push(of_receipt(receipt, format!("left out: {question}"), None));
+        bill.trail
+            .push(of_receipt(receipt, format!("left out: {question}"), None));
     }
     bill.questions = reading.warnings(desk);
     let typed_twice = typed_twice(bill, book, &reading);
@@ -104,8 +144,14 @@ pub(super) fn put(bill: &mut Bill, book: &Book, desk: &Desk<'_>) -> Result<(), D
 
 /// The question about each receipt that says what an earlier one says, where both are counted.
 fn typed_twice(bill: &Bill, book: &Book, reading: &Reading<'_>) -> Vec<String> {
-    let left_out: Vec<Place> = reading.questioned.iter().map(|(receipt, _)| receipt.at.place()).collect();
-    let again = |receipt: &&Receipt| receipt.consignment == bill.id && receipt.again && !left_out.contains(&receipt.at.place());
+    let left_out: Vec<Place> = reading
+        .questioned
+        .iter()
+        .map(|(receipt, _)| receipt.at.place())
+        .collect();
+    let again = |receipt: &&Receipt| {
+        receipt.consignment == bill.id && receipt.again && !left_out.contains(&receipt.at.place())
+    };
     let question = |receipt: &Receipt| {
         format!(
             "is a receipt typed twice ({}, `{}` of {} {})? an earlier row says the same, and both are counted; take one row out, or give each its own day or a `note`",
@@ -119,30 +165,59 @@ fn typed_twice(bill: &Bill, book: &Book, reading: &Reading<'_>) -> Vec<String> {
 }
 
 /// What receipts of one word come to; none where there is none.
-pub(super) fn sum_of(used: &[&Receipt], word: ChargeWord, bill: &Bill, desk: &Desk<'_>) -> Result<Option<Dec>, Diagnostic> {
+pub(super) fn sum_of(
+    used: &[&Receipt],
+    word: ChargeWord,
+    bill: &Bill,
+    desk: &Desk<'_>,
+) -> Result<Option<Dec>, Diagnostic> {
     let of: Vec<&&Receipt> = used.iter().filter(|r| r.charge == word).collect();
     if of.is_empty() {
         return Ok(None);
     }
-    let amounts = of.iter().map(|r| in_home_money(r, bill, desk)).collect::<Result<Vec<_>, _>>()?;
+    let amounts = of
+        .iter()
+        .map(|r| in_home_money(r, bill, desk))
+        .collect::<Result<Vec<_>, _>>()?;
     Ok(Some(Dec::total(amounts)?))
 }
 
 /// The sums that receipts give, but for lumps.
-fn given(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Result<Vec<(Field, Dec)>, Diagnostic> {
+fn given(
+    bill: &Bill,
+    reading: &Reading<'_>,
+    desk: &Desk<'_>,
+) -> Result<Vec<(Field, Dec)>, Diagnostic> {
     let sum = |word: ChargeWord| sum_of(&reading.used, word, bill, desk);
     let mut known: Vec<(Field, Dec)> = Vec::new();
     for (word, field) in FIELDS {
-        known.extend(sum(word)?.filter(|_| reading.one_sum != Some(word)).map(|amount| (field, amount)));
+        known.extend(
+            sum(word)?
+                .filter(|_| reading.one_sum != Some(word))
+                .map(|amount| (field, amount)),
+        );
     }
     if let Some(word) = reading.one_sum {
-        let both = share(sum(word)?.unwrap_or_default(), &[bill.amounts.duty, bill.amounts.remedy], desk.currency().digits())?;
+        let both = share(
+            sum(word)?.unwrap_or_default(),
+            &[bill.amounts.duty, bill.amounts.remedy],
+            desk.currency().digits(),
+        )?;
         let fields: [Field; 2] = [|a| &mut a.duty, |a| &mut a.remedy];
         known.extend(fields.into_iter().zip(both));
     }
-    known.extend(sum(ChargeWord::Discount)?.map(|amount| -> (Field, Dec) { (|a| &mut a.discount, amount) }));
+    known.extend(
+        sum(ChargeWord::Discount)?.map(|amount| -> (Field, Dec) { (|a| &mut a.discount, amount) }),
+    );
     if let Some(tax) = sum(ChargeWord::Tax)? {
-        known.push((if bill.taxed_at_sale() { |a| &mut a.tax_at_sale } else { |a| &mut a.tax_at_border }, tax));
+        known.push((
+            if bill.taxed_at_sale() {
+                |a| &mut a.tax_at_sale
+            } else {
+                |a| &mut a.tax_at_border
+            },
+            tax,
+        ));
     }
     Ok(known)
 }
@@ -151,16 +226,27 @@ fn given(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Result<Vec<(Fie
 fn nothing_lacks(bill: &mut Bill, fees_too: bool) {
     bill.gaps.clear();
     bill.ended.retain(|one| !fees_too && one.kind == "fee");
-    let told: &[&str] = if fees_too { &["no-rate", "charge-ended", "fee-ended"] } else { &["no-rate", "charge-ended"] };
+    let told: &[&str] = if fees_too {
+        &["no-rate", "charge-ended", "fee-ended"]
+    } else {
+        &["no-rate", "charge-ended"]
+    };
     bill.cautions.retain(|caution| !told.contains(&caution.id));
 }
 
 /// Sets what receipts give, refunds left aside; returned is whether the discount had to be shared by price.
-pub(super) fn charge_up(bill: &mut Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Result<bool, Diagnostic> {
+pub(super) fn charge_up(
+    bill: &mut Bill,
+    reading: &Reading<'_>,
+    desk: &Desk<'_>,
+) -> Result<bool, Diagnostic> {
     let before = bill.amounts.landed()?;
     let known = given(bill, reading, desk)?;
     let sum = |word: ChargeWord| sum_of(&reading.used, word, bill, desk);
-    let (seller, carrier) = (sum(ChargeWord::ToPaySeller)?, sum(ChargeWord::ToPayCarrier)?);
+    let (seller, carrier) = (
+        sum(ChargeWord::ToPaySeller)?,
+        sum(ChargeWord::ToPayCarrier)?,
+    );
     let digits = desk.currency().digits();
     for (field, amount) in &known {
         set(bill, *field, *amount, digits)?;
@@ -172,7 +258,9 @@ pub(super) fn charge_up(bill: &mut Bill, reading: &Reading<'_>, desk: &Desk<'_>)
             covered.card_fee = bill.amounts.card_fee;
         }
         let side = lump.plus(covered.to_seller()?)?;
-        let goods = side.minus(bill.amounts.to_seller()?)?.plus(bill.amounts.goods)?;
+        let goods = side
+            .minus(bill.amounts.to_seller()?)?
+            .plus(bill.amounts.goods)?;
         set(bill, |a| &mut a.goods, goods, digits)?;
     }
     if let Some(lump) = carrier {
@@ -180,7 +268,9 @@ pub(super) fn charge_up(bill: &mut Bill, reading: &Reading<'_>, desk: &Desk<'_>)
     }
     let by_price = discount_within_goods(bill, digits)?;
     let (seller, carrier) = (ChargeWord::ToPaySeller, ChargeWord::ToPayCarrier);
-    let whole = |total: ChargeWord| reading.is_summed(total) || reading.used.iter().any(|r| r.charge == total);
+    let whole = |total: ChargeWord| {
+        reading.is_summed(total) || reading.used.iter().any(|r| r.charge == total)
+    };
     bill.known = known_of(bill, &known, whole(seller), whole(carrier));
     if reading.fee_apart {
         bill.known.card_fee = Dec::ZERO;
@@ -193,18 +283,37 @@ pub(super) fn charge_up(bill: &mut Bill, reading: &Reading<'_>, desk: &Desk<'_>)
     } else {
         bill.move_disputed(moved)?;
     }
-    if whole(carrier) || reading.used.iter().any(|receipt| receipt.charge == ChargeWord::Duty) {
+    if whole(carrier)
+        || reading
+            .used
+            .iter()
+            .any(|receipt| receipt.charge == ChargeWord::Duty)
+    {
         nothing_lacks(bill, whole(carrier));
     }
     Ok(by_price)
 }
 
 /// Where a total is the sum of receipts, what has none on its side was not charged.
-fn nothing_else(bill: &mut Bill, mut covered: Amounts, reading: &Reading<'_>, digits: u32) -> Result<(), Overflow> {
-    let seller: [Field; 5] = [|a| &mut a.discount, |a| &mut a.freight, |a| &mut a.insurance, |a| &mut a.tax_at_sale, |a| &mut a.card_fee];
+fn nothing_else(
+    bill: &mut Bill,
+    mut covered: Amounts,
+    reading: &Reading<'_>,
+    digits: u32,
+) -> Result<(), Overflow> {
+    let seller: [Field; 5] = [
+        |a| &mut a.discount,
+        |a| &mut a.freight,
+        |a| &mut a.insurance,
+        |a| &mut a.tax_at_sale,
+        |a| &mut a.card_fee,
+    ];
     let fee_apart = usize::from(reading.fee_apart);
     let seller = &seller[..seller.len() - fee_apart];
-    for (total, fields) in [(ChargeWord::ToPaySeller, seller), (ChargeWord::ToPayCarrier, DOOR.as_slice())] {
+    for (total, fields) in [
+        (ChargeWord::ToPaySeller, seller),
+        (ChargeWord::ToPayCarrier, DOOR.as_slice()),
+    ] {
         for field in fields.iter().filter(|_| reading.is_summed(total)) {
             if field(&mut covered).is_zero() {
                 set(bill, *field, Dec::ZERO, digits)?;
@@ -217,12 +326,19 @@ fn nothing_else(bill: &mut Bill, mut covered: Amounts, reading: &Reading<'_>, di
 /// Goods and discount are shared apart: where that would give one part more discount than its price, though the parcel's is less,
 /// the discount is shared by price.
 fn discount_within_goods(bill: &mut Bill, digits: u32) -> Result<bool, Overflow> {
-    let below = bill.lines.iter().any(|line| line.amounts.goods < line.amounts.discount);
+    let below = bill
+        .lines
+        .iter()
+        .any(|line| line.amounts.goods < line.amounts.discount);
     if !below || bill.amounts.goods < bill.amounts.discount {
         return Ok(false);
     }
     let goods: Vec<Dec> = bill.lines.iter().map(|line| line.amounts.goods).collect();
-    for (line, part) in bill.lines.iter_mut().zip(share(bill.amounts.discount, &goods, digits)?) {
+    for (line, part) in bill
+        .lines
+        .iter_mut()
+        .zip(share(bill.amounts.discount, &goods, digits)?)
+    {
         line.amounts.discount = part;
     }
     Ok(true)
@@ -235,23 +351,66 @@ fn share_lump(bill: &mut Bill, covered: &Amounts, lump: Dec, digits: u32) -> Res
     let fields = DOOR;
     let told: Vec<Dec> = fields.iter().map(|field| *field(&mut covered)).collect();
     let mut due = bill.amounts;
-    let open: Vec<Dec> = fields.iter().zip(&told).map(|(field, told)| if told.is_zero() { *field(&mut due) } else { Dec::ZERO }).collect();
-    let parts = if open.iter().all(|d| d.is_zero()) { vec![Dec::ZERO, Dec::ZERO, Dec::ZERO, lump] } else { share(lump, &open, digits)? };
-    fields.into_iter().zip(told).zip(parts).try_for_each(|((field, told), part)| set(bill, field, told.plus(part)?, digits))
+    let open: Vec<Dec> = fields
+        .iter()
+        .zip(&told)
+        .map(|(field, told)| {
+            if told.is_zero() {
+                *field(&mut due)
+            } else {
+                Dec::ZERO
+            }
+        })
+        .collect();
+    let parts = if open.iter().all(|d| d.is_zero()) {
+        vec![Dec::ZERO, Dec::ZERO, Dec::ZERO, lump]
+    } else {
+        share(lump, &open, digits)?
+    };
+    fields
+        .into_iter()
+        .zip(told)
+        .zip(parts)
+        .try_for_each(|((field, told), part)| set(bill, field, told.plus(part)?, digits))
 }
 
 /// Adds what sending goods back cost to the freight: to the part that went back, else to those with a refund of their own, else to
 /// all.
-pub(super) fn send_back(bill: &mut Bill, reading: &Reading<'_>, refunds: &[&Receipt], desk: &Desk<'_>) -> Result<(), Diagnostic> {
+pub(super) fn send_back(
+    bill: &mut Bill,
+    reading: &Reading<'_>,
+    refunds: &[&Receipt],
+    desk: &Desk<'_>,
+) -> Result<(), Diagnostic> {
     for receipt in &reading.sent_back {
         let amount = in_home_money(receipt, bill, desk)?;
         let own = |line: &BillLine| receipt.part.as_ref().is_some_and(|part| *part == line.part);
-        let named = |line: &BillLine| refunds.iter().any(|refund| refund.part.as_ref() == Some(&line.part));
+        let named = |line: &BillLine| {
+            refunds
+                .iter()
+                .any(|refund| refund.part.as_ref() == Some(&line.part))
+        };
         let any = |of: &dyn Fn(&BillLine) -> bool| bill.lines.iter().any(of);
-        let counts = |line: &BillLine| if any(&own) { own(line) } else { !any(&named) || named(line) };
-        let goods = |line: &BillLine| if counts(line) { line.amounts.goods.max(Dec::new(1, 4)) } else { Dec::ZERO };
+        let counts = |line: &BillLine| {
+            if any(&own) {
+                own(line)
+            } else {
+                !any(&named) || named(line)
+            }
+        };
+        let goods = |line: &BillLine| {
+            if counts(line) {
+                line.amounts.goods.max(Dec::new(1, 4))
+            } else {
+                Dec::ZERO
+            }
+        };
         let weights: Vec<Dec> = bill.lines.iter().map(goods).collect();
-        for (line, part) in bill.lines.iter_mut().zip(share(amount, &weights, desk.currency().digits())?) {
+        for (line, part) in
+            bill.lines
+                .iter_mut()
+                .zip(share(amount, &weights, desk.currency().digits())?)
+        {
             line.amounts.freight = line.amounts.freight.plus(part)?;
             line.sent_back = line.sent_back.plus(part)?;
         }
@@ -264,8 +423,16 @@ pub(super) fn send_back(bill: &mut Bill, reading: &Reading<'_>, refunds: &[&Rece
 
 /// Sets one sum of a bill and shares it over the lines by what was calculated of it, else by goods.
 pub(super) fn set(bill: &mut Bill, field: Field, amount: Dec, digits: u32) -> Result<(), Overflow> {
-    let own: Vec<Dec> = bill.lines.iter_mut().map(|line| *field(&mut line.amounts)).collect();
-    let weights = if own.iter().all(|w| w.is_zero()) { bill.lines.iter().map(|line| line.amounts.goods).collect() } else { own };
+    let own: Vec<Dec> = bill
+        .lines
+        .iter_mut()
+        .map(|line| *field(&mut line.amounts))
+        .collect();
+    let weights = if own.iter().all(|w| w.is_zero()) {
+        bill.lines.iter().map(|line| line.amounts.goods).collect()
+    } else {
+        own
+    };
     let shares = share(amount, &weights, digits)?;
     for (line, part) in bill.lines.iter_mut().zip(shares) {
         *field(&mut line.amounts) = part;
@@ -282,11 +449,28 @@ fn known_of(bill: &Bill, known: &[(Field, Dec)], seller: bool, carrier: bool) ->
     }
     let a = bill.amounts;
     if seller {
-        let (duty, remedy, tax_at_border, handling) = (covered.duty, covered.remedy, covered.tax_at_border, covered.handling);
-        covered = Amounts { duty, remedy, tax_at_border, handling, ..a };
+        let (duty, remedy, tax_at_border, handling) = (
+            covered.duty,
+            covered.remedy,
+            covered.tax_at_border,
+            covered.handling,
+        );
+        covered = Amounts {
+            duty,
+            remedy,
+            tax_at_border,
+            handling,
+            ..a
+        };
     }
     if carrier {
-        covered = Amounts { duty: a.duty, remedy: a.remedy, tax_at_border: a.tax_at_border, handling: a.handling, ..covered };
+        covered = Amounts {
+            duty: a.duty,
+            remedy: a.remedy,
+            tax_at_border: a.tax_at_border,
+            handling: a.handling,
+            ..covered
+        };
     }
     covered
 }

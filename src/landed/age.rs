@@ -55,7 +55,10 @@ impl Why {
 }
 
 /// The rows of a destination's tables that count on a day, each with its name.
-pub fn rows_in_force<'a>(desk: &'a Desk<'_>, day: Date) -> impl Iterator<Item = (String, &'a Stamp)> {
+pub fn rows_in_force<'a>(
+    desk: &'a Desk<'_>,
+    day: Date,
+) -> impl Iterator<Item = (String, &'a Stamp)> {
     all_rows(desk).filter(move |(_, stamp)| stamp.in_force(day))
 }
 
@@ -64,18 +67,47 @@ fn all_rows<'a>(desk: &'a Desk<'_>) -> impl Iterator<Item = (String, &'a Stamp)>
     let law = &desk.law;
     let here = |when: &When| desk.can_hold(when);
     let charges = charges(desk).map(|r| (r.rule.id.clone(), &r.stamp));
-    let reliefs = law.reliefs.iter().filter(move |r| here(&r.rule.when)).map(|r| (r.rule.id.clone(), &r.stamp));
+    let reliefs = law
+        .reliefs
+        .iter()
+        .filter(move |r| here(&r.rule.when))
+        .map(|r| (r.rule.id.clone(), &r.stamp));
     let tariff = law.tariff.iter().filter(move |r| here(&r.rule.when));
-    let tariff = tariff.map(|r| (format!("{} {} {}", r.rule.layer, r.rule.commodity, r.rule.origin), &r.stamp));
-    let taxes = law.taxes.iter().filter(|r| r.rule.country == desk.ask.to.code());
-    let taxes = taxes.map(|r| (format!("{} {} {}", r.rule.tax, r.rule.country, r.rule.commodity), &r.stamp));
-    let codes = law.codes.iter().filter(move |r| here(&r.rule.when)).map(|r| (format!("{} {}", r.rule.place, r.rule.commodity), &r.stamp));
+    let tariff = tariff.map(|r| {
+        (
+            format!("{} {} {}", r.rule.layer, r.rule.commodity, r.rule.origin),
+            &r.stamp,
+        )
+    });
+    let taxes = law
+        .taxes
+        .iter()
+        .filter(|r| r.rule.country == desk.ask.to.code());
+    let taxes = taxes.map(|r| {
+        (
+            format!("{} {} {}", r.rule.tax, r.rule.country, r.rule.commodity),
+            &r.stamp,
+        )
+    });
+    let codes = law
+        .codes
+        .iter()
+        .filter(move |r| here(&r.rule.when))
+        .map(|r| (format!("{} {}", r.rule.place, r.rule.commodity), &r.stamp));
     let assemblies = law.assemblies.iter().map(|r| (r.rule.id.clone(), &r.stamp));
-    charges.chain(reliefs).chain(tariff).chain(taxes).chain(codes).chain(assemblies)
+    charges
+        .chain(reliefs)
+        .chain(tariff)
+        .chain(taxes)
+        .chain(codes)
+        .chain(assemblies)
 }
 
 fn charges<'a>(desk: &'a Desk<'_>) -> impl Iterator<Item = &'a Dated<Charge>> {
-    desk.law.charges.iter().filter(|r| desk.can_hold(&r.rule.when))
+    desk.law
+        .charges
+        .iter()
+        .filter(|r| desk.can_hold(&r.rule.when))
 }
 
 /// Everything to be said about a destination's tables on a day; rows whose source is more than `older_than` days older are old.
@@ -85,7 +117,12 @@ pub fn gaps(desk: &Desk<'_>, older_than: i64) -> Vec<Gap> {
     found.extend(ended(desk, day));
     for (what, stamp) in all_rows(desk) {
         let row = stamp.row.to_string();
-        let gap = |why, what: String| Gap { why, what, row: row.clone(), day: turning(stamp, day) };
+        let gap = |why, what: String| Gap {
+            why,
+            what,
+            row: row.clone(),
+            day: turning(stamp, day),
+        };
         if let Some(change) = changing(stamp, day) {
             found.push(gap(Why::Changing, format!("{what}: {change}")));
         }
@@ -98,8 +135,16 @@ pub fn gaps(desk: &Desk<'_>, older_than: i64) -> Vec<Gap> {
         if stamp.evidence == Evidence::Recalled {
             found.push(gap(Why::Recalled, what.clone()));
         }
-        if let Some(age) = stamp.dated.or(stamp.checked).map(|text| day.days_since(text)).filter(|age| *age > older_than) {
-            found.push(gap(Why::Old, format!("{what}: its source is {age} days old")));
+        if let Some(age) = stamp
+            .dated
+            .or(stamp.checked)
+            .map(|text| day.days_since(text))
+            .filter(|age| *age > older_than)
+        {
+            found.push(gap(
+                Why::Old,
+                format!("{what}: its source is {age} days old"),
+            ));
         }
     }
     found.sort();
@@ -114,13 +159,18 @@ fn turning(stamp: &Stamp, day: Date) -> Option<Date> {
 
 fn changing(stamp: &Stamp, day: Date) -> Option<String> {
     let within = |date: Date| (1..=366).contains(&date.days_since(day));
-    if stamp.certainty == Certainty::Announced && stamp.span.from.is_none_or(|from| from.days_since(day) > 0) {
+    if stamp.certainty == Certainty::Announced
+        && stamp.span.from.is_none_or(|from| from.days_since(day) > 0)
+    {
         return Some(format!("announced, {}", stamp.span));
     }
     if !stamp.counts() {
         return None;
     }
-    match (stamp.span.from.filter(|d| within(*d)), stamp.span.to.filter(|d| within(*d))) {
+    match (
+        stamp.span.from.filter(|d| within(*d)),
+        stamp.span.to.filter(|d| within(*d)),
+    ) {
         (Some(from), _) => Some(format!("in force from {from}")),
         (None, Some(to)) if stamp.span.holds(day) => Some(format!("in force until {to}")),
         _ => None,
@@ -130,11 +180,33 @@ fn changing(stamp: &Stamp, day: Date) -> Option<String> {
 /// Duties, taxes and fees whose last row has ended, where it is not known what followed.
 fn ended(desk: &Desk<'_>, day: Date) -> Vec<Gap> {
     let charges = charges(desk).map(|r| (r.rule.after, &r.stamp, r.rule.id.clone()));
-    let tariff = desk.law.tariff.iter().filter(|r| desk.can_hold(&r.rule.when));
-    let tariff = tariff.map(|r| (r.rule.after, &r.stamp, format!("{} {} {}", r.rule.layer, r.rule.commodity, r.rule.origin)));
-    let taxes = desk.law.taxes.iter().filter(|r| r.rule.country == desk.ask.to.code());
-    let taxes = taxes.map(|r| (r.rule.after, &r.stamp, format!("{} {} {}", r.rule.tax, r.rule.country, r.rule.commodity)));
-    let over = |(after, stamp, _): &(After, &Stamp, String)| *after == After::Unknown && stamp.counts() && stamp.span.is_over(day);
+    let tariff = desk
+        .law
+        .tariff
+        .iter()
+        .filter(|r| desk.can_hold(&r.rule.when));
+    let tariff = tariff.map(|r| {
+        (
+            r.rule.after,
+            &r.stamp,
+            format!("{} {} {}", r.rule.layer, r.rule.commodity, r.rule.origin),
+        )
+    });
+    let taxes = desk
+        .law
+        .taxes
+        .iter()
+        .filter(|r| r.rule.country == desk.ask.to.code());
+    let taxes = taxes.map(|r| {
+        (
+            r.rule.after,
+            &r.stamp,
+            format!("{} {} {}", r.rule.tax, r.rule.country, r.rule.commodity),
+        )
+    });
+    let over = |(after, stamp, _): &(After, &Stamp, String)| {
+        *after == After::Unknown && stamp.counts() && stamp.span.is_over(day)
+    };
     let gap = |(_, stamp, what): (After, &Stamp, String)| {
         let end = stamp.span.to.map(|to| format!(" {to}")).unwrap_or_default();
         Gap {
@@ -144,34 +216,77 @@ fn ended(desk: &Desk<'_>, day: Date) -> Vec<Gap> {
             day: stamp.span.to,
         }
     };
-    charges.chain(tariff).chain(taxes).filter(over).map(gap).collect()
+    charges
+        .chain(tariff)
+        .chain(taxes)
+        .filter(over)
+        .map(gap)
+        .collect()
 }
 
 /// Places whose parts find no rate of duty, and customs rates that are not in the tables; what is missing alike is said once.
 fn missing(desk: &Desk<'_>) -> Vec<Gap> {
     let mut found = Vec::new();
     let place_rows: Vec<_> = desk.tables.places_of(&desk.ask.kind);
-    let places: Vec<&str> = place_rows.iter().filter(|row| !row.rule.is_workshop()).map(|row| row.rule.place.as_str()).collect();
-    let without =
-        |origin: &str| -> Vec<&str> { places.iter().copied().filter(|place| coverage(desk, place, origin).known == Known::Gap).collect() };
+    let places: Vec<&str> = place_rows
+        .iter()
+        .filter(|row| !row.rule.is_workshop())
+        .map(|row| row.rule.place.as_str())
+        .collect();
+    let without = |origin: &str| -> Vec<&str> {
+        places
+            .iter()
+            .copied()
+            .filter(|place| coverage(desk, place, origin).known == Known::Gap)
+            .collect()
+    };
     let (chinese, taiwanese) = (without("CN"), without("TW"));
-    let both: Vec<&str> = chinese.iter().copied().filter(|place| taiwanese.contains(place)).collect();
-    let only = |of: &[&'_ str]| of.iter().copied().filter(|place| !both.contains(place)).map(str::to_owned).collect::<Vec<_>>();
+    let both: Vec<&str> = chinese
+        .iter()
+        .copied()
+        .filter(|place| taiwanese.contains(place))
+        .collect();
+    let only = |of: &[&'_ str]| {
+        of.iter()
+            .copied()
+            .filter(|place| !both.contains(place))
+            .map(str::to_owned)
+            .collect::<Vec<_>>()
+    };
     let (from_china, from_taiwan) = (only(&chinese), only(&taiwanese));
     let both: Vec<String> = both.iter().map(|place| (*place).to_owned()).collect();
-    for (names, made) in [(both, ""), (from_china, " made in China"), (from_taiwan, " made in Taiwan")] {
+    for (names, made) in [
+        (both, ""),
+        (from_china, " made in China"),
+        (from_taiwan, " made in Taiwan"),
+    ] {
         let mut alike: Vec<(String, Vec<String>)> = Vec::new();
         for name in names {
-            let say = wanted(desk, std::slice::from_ref(&name), "", &BTreeMap::new(), desk.ask.date);
+            let say = wanted(
+                desk,
+                std::slice::from_ref(&name),
+                "",
+                &BTreeMap::new(),
+                desk.ask.date,
+            );
             match alike.iter_mut().find(|(other, _)| *other == say) {
                 Some((_, places)) => places.push(name),
                 None => alike.push((say, vec![name])),
             }
         }
         for (say, places) in alike {
-            let say = if say.is_empty() { String::new() } else { format!(", until it is said in `traits` what it is: {say}") };
+            let say = if say.is_empty() {
+                String::new()
+            } else {
+                format!(", until it is said in `traits` what it is: {say}")
+            };
             let what = format!("rate of duty on {}{made}{say}", words::list(&places, "and"));
-            found.push(Gap { why: Why::Missing, what, row: String::new(), day: None });
+            found.push(Gap {
+                why: Why::Missing,
+                what,
+                row: String::new(),
+                day: None,
+            });
         }
     }
     found.extend(exchange_missing(desk));
@@ -182,9 +297,24 @@ fn exchange_missing(desk: &Desk<'_>) -> Option<Gap> {
     if desk.destination.exchange == CustomsExchange::Market {
         return None;
     }
-    let currencies = ["CNY", "EUR", "GBP", "JPY", "USD"].into_iter().filter_map(Currency::parse).filter(|c| *c != desk.currency());
-    let standing = currencies.filter(|c| desk.customs_rate(*c, desk.ask.date).is_ok_and(|rate| rate.stands_in));
+    let currencies = ["CNY", "EUR", "GBP", "JPY", "USD"]
+        .into_iter()
+        .filter_map(Currency::parse)
+        .filter(|c| *c != desk.currency());
+    let standing = currencies.filter(|c| {
+        desk.customs_rate(*c, desk.ask.date)
+            .is_ok_and(|rate| rate.stands_in)
+    });
     let names: Vec<String> = standing.map(|currency| currency.to_string()).collect();
-    let what = format!("customs rates of {} for {}: the market rate stands in", words::list(&names, "and"), desk.ask.date);
-    (!names.is_empty()).then_some(Gap { why: Why::Missing, what, row: String::new(), day: None })
+    let what = format!(
+        "customs rates of {} for {}: the market rate stands in",
+        words::list(&names, "and"),
+        desk.ask.date
+    );
+    (!names.is_empty()).then_some(Gap {
+        why: Why::Missing,
+        what,
+        row: String::new(),
+        day: None,
+    })
 }

@@ -34,7 +34,14 @@ impl Amounts {
 
     /// What is paid with the order.
     pub fn to_seller(&self) -> Result<Dec, Overflow> {
-        let parts = [self.goods, self.discount.negated(), self.freight, self.insurance, self.tax_at_sale, self.card_fee];
+        let parts = [
+            self.goods,
+            self.discount.negated(),
+            self.freight,
+            self.insurance,
+            self.tax_at_sale,
+            self.card_fee,
+        ];
         Dec::total(parts)
     }
 
@@ -66,7 +73,8 @@ impl Amounts {
 
     /// All of them together.
     pub fn total<'a>(all: impl IntoIterator<Item = &'a Amounts>) -> Result<Amounts, Overflow> {
-        all.into_iter().try_fold(Amounts::default(), |sum, one| sum.plus(one))
+        all.into_iter()
+            .try_fold(Amounts::default(), |sum, one| sum.plus(one))
     }
 }
 
@@ -205,14 +213,17 @@ impl Bill {
 
     /// Nothing in it is in dispute any more: what is charged at the door is known.
     pub(super) fn settle_dispute(&mut self) -> Result<(), Overflow> {
-        (self.landed_undisputed, self.landed_with_disputed) = (self.amounts.landed()?, self.amounts.landed()?);
+        (self.landed_undisputed, self.landed_with_disputed) =
+            (self.amounts.landed()?, self.amounts.landed()?);
         self.disputed.clear();
         Ok(())
     }
 
     /// Whether it was on its way and everything in it came back in full: it does not come.
     pub fn is_lost(&self) -> bool {
-        self.kind == Kind::OnOrder && !self.lines.is_empty() && self.lines.iter().all(|line| line.gone)
+        self.kind == Kind::OnOrder
+            && !self.lines.is_empty()
+            && self.lines.iter().all(|line| line.gone)
     }
 
     /// Whether the seller takes the tax on all of it.

@@ -28,15 +28,28 @@ pub(super) struct Made<'a> {
 }
 
 /// Calculates a consignment as its rows say, with the doubts beside it.
-pub fn bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
+pub fn bill(
+    book: &Book,
+    consignment: &Consignment<'_>,
+    desk: &Desk<'_>,
+) -> Result<Bill, Diagnostic> {
     Ok(made(book, consignment, desk)?.bill)
 }
 
 /// The same with what it was made of.
-pub(super) fn made<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -> Result<Made<'a>, Diagnostic> {
+pub(super) fn made<'a>(
+    book: &'a Book,
+    consignment: &Consignment<'a>,
+    desk: &Desk<'_>,
+) -> Result<Made<'a>, Diagnostic> {
     if desk.is_home(consignment.dispatch.code()) {
         let priced = price(book, consignment, desk, Reading::Typed)?;
-        return Ok(Made { bill: home_bill(consignment, &priced, desk, true)?, priced, door: None, net: false });
+        return Ok(Made {
+            bill: home_bill(consignment, &priced, desk, true)?,
+            priced,
+            door: None,
+            net: false,
+        });
     }
     let variant = usual(desk);
     let (priced, door, net) = priced_and_assessed(book, consignment, desk, &variant)?;
@@ -45,11 +58,28 @@ pub(super) fn made<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Des
     let mut cautions = Cautions::default();
     super::doubt::about_consignment(consignment, &priced, &door, desk, net, &mut cautions);
     for open in door.open_digits.iter().filter(|_| !consignment.pays_duty()) {
-        bill.lines.iter_mut().skip(open.at).take(1).for_each(|line| line.hangs = Some(open.hangs));
+        bill.lines
+            .iter_mut()
+            .skip(open.at)
+            .take(1)
+            .for_each(|line| line.hangs = Some(open.hangs));
     }
-    doubts(&mut bill, book, consignment, desk, &variant, &door, &mut cautions)?;
+    doubts(
+        &mut bill,
+        book,
+        consignment,
+        desk,
+        &variant,
+        &door,
+        &mut cautions,
+    )?;
     bill.cautions = cautions.into_list();
-    Ok(Made { bill, priced, door: Some(door), net })
+    Ok(Made {
+        bill,
+        priced,
+        door: Some(door),
+        net,
+    })
 }
 
 /// What is wanted of a bill that is calculated many times.
@@ -62,12 +92,28 @@ pub(super) struct Wanted {
 }
 
 /// The same without the doubts beside it, for the many runs of an estimate.
-pub(super) fn plain_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>, wanted: Wanted) -> Result<Bill, Diagnostic> {
+pub(super) fn plain_bill(
+    book: &Book,
+    consignment: &Consignment<'_>,
+    desk: &Desk<'_>,
+    wanted: Wanted,
+) -> Result<Bill, Diagnostic> {
     let Wanted { remedies, trail } = wanted;
     if desk.is_home(consignment.dispatch.code()) {
-        return home_bill(consignment, &price(book, consignment, desk, Reading::Typed)?, desk, trail);
+        return home_bill(
+            consignment,
+            &price(book, consignment, desk, Reading::Typed)?,
+            desk,
+            trail,
+        );
     }
-    let variant = Variant { counting: Counting { disputed: !desk.what_if.undisputed, remedies }, ..usual(desk) };
+    let variant = Variant {
+        counting: Counting {
+            disputed: !desk.what_if.undisputed,
+            remedies,
+        },
+        ..usual(desk)
+    };
     let (priced, door, _) = priced_and_assessed(book, consignment, desk, &variant)?;
     let payment = payment(consignment, &priced, &door, desk)?;
     assemble(consignment, desk, (&priced, &door, &payment), trail)
@@ -75,12 +121,26 @@ pub(super) fn plain_bill(book: &Book, consignment: &Consignment<'_>, desk: &Desk
 
 /// A consignment as its rows say.
 fn usual(desk: &Desk<'_>) -> Variant {
-    let counting = Counting { disputed: true, remedies: desk.ask.remedies == Remedies::Count };
-    Variant { counting, origin: None, claim: Vec::new(), assembled: true, heading: None }
+    let counting = Counting {
+        disputed: true,
+        remedies: desk.ask.remedies == Remedies::Count,
+    };
+    Variant {
+        counting,
+        origin: None,
+        claim: Vec::new(),
+        assembled: true,
+        heading: None,
+    }
 }
 
 /// What a variant of a consignment lands at.
-fn landed_of(book: &Book, consignment: &Consignment<'_>, desk: &Desk<'_>, variant: &Variant) -> Result<Dec, Diagnostic> {
+fn landed_of(
+    book: &Book,
+    consignment: &Consignment<'_>,
+    desk: &Desk<'_>,
+    variant: &Variant,
+) -> Result<Dec, Diagnostic> {
     let (priced, door, _) = priced_and_assessed(book, consignment, desk, variant)?;
     let payment = payment(consignment, &priced, &door, desk)?;
     let mut landed = Dec::ZERO;
@@ -120,7 +180,12 @@ fn priced_and_assessed<'a>(
         let rates = probe.prepared.program.sale_tax_rates(&probe.parcel)?;
         let net = price(book, consignment, desk, Reading::Net(&rates))?;
         let door = assess_at_door(consignment, &net, desk, variant)?;
-        if door.assessment.collect.iter().all(|c| *c == Collect::AtSale) {
+        if door
+            .assessment
+            .collect
+            .iter()
+            .all(|c| *c == Collect::AtSale)
+        {
             return Ok((net, door, true));
         }
         return Ok((typed, probe, false));
@@ -130,31 +195,62 @@ fn priced_and_assessed<'a>(
     Ok((priced, door, false))
 }
 
-fn payment(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, desk: &Desk<'_>) -> Result<Payment, Diagnostic> {
+fn payment(
+    consignment: &Consignment<'_>,
+    priced: &Priced<'_>,
+    door: &Door,
+    desk: &Desk<'_>,
+) -> Result<Payment, Diagnostic> {
     let mut sale_tax = Vec::with_capacity(priced.lines.len());
     for (at, line) in priced.lines.iter().enumerate() {
         let reckoned = door.assessment.sale_tax_of_line(at)?;
-        sale_tax.push(if line.tax_in_price.is_zero() { reckoned } else { in_price_tax(line, reckoned, door, at)? });
+        sale_tax.push(if line.tax_in_price.is_zero() {
+            reckoned
+        } else {
+            in_price_tax(line, reckoned, door, at)?
+        });
     }
     let gift = consignment.kind == Kind::Gift;
-    let quote = desk.market_rate(priced.currency, consignment.ordered).map_err(|p| at_currency(p, consignment))?;
+    let quote = desk
+        .market_rate(priced.currency, consignment.ordered)
+        .map_err(|p| at_currency(p, consignment))?;
     let card = card_fee(priced.currency, desk);
-    Ok(pay(priced, &sale_tax, quote, desk.currency().digits(), card, gift)?)
+    Ok(pay(
+        priced,
+        &sale_tax,
+        quote,
+        desk.currency().digits(),
+        card,
+        gift,
+    )?)
 }
 
 /// Tax that a price held is what was taken out of it, so that goods and tax are again the price paid; tax on freight and
 /// insurance is added as calculated.
-fn in_price_tax(line: &super::price::PricedLine, reckoned: Dec, door: &Door, at: usize) -> Result<Dec, Overflow> {
+fn in_price_tax(
+    line: &super::price::PricedLine,
+    reckoned: Dec,
+    door: &Door,
+    at: usize,
+) -> Result<Dec, Overflow> {
     let goods = door.parcel.lines.get(at).map_or(Dec::ZERO, |l| l.goods);
     let beside = line.freight.plus(line.insurance)?;
     let base = goods.plus(beside)?;
-    let on_them = if base.is_zero() { Dec::ZERO } else { reckoned.times(beside)?.over(base)? };
+    let on_them = if base.is_zero() {
+        Dec::ZERO
+    } else {
+        reckoned.times(beside)?.over(base)?
+    };
     let minor = crate::units::Rounding::minor(door.parcel.paid_in.digits());
     line.tax_in_price.plus(minor.apply(on_them)?)
 }
 
 pub(super) fn card_fee(paid_in: Currency, desk: &Desk<'_>) -> Percent {
-    if paid_in == desk.currency() { Percent::ZERO } else { desk.ask.card_fee.unwrap_or(Percent::ZERO) }
+    if paid_in == desk.currency() {
+        Percent::ZERO
+    } else {
+        desk.ask.card_fee.unwrap_or(Percent::ZERO)
+    }
 }
 
 /// Puts lines together from the payment and the findings at the door.
@@ -175,19 +271,35 @@ fn assemble(
             amounts = amounts.plus(&due)?;
         }
         let facts = door.parcel.lines.get(at);
-        let known = facts.map(|l| (l.commodity.clone(), l.origin.clone())).unwrap_or_default();
+        let known = facts
+            .map(|l| (l.commodity.clone(), l.origin.clone()))
+            .unwrap_or_default();
         lines.push(BillLine::of(row, amounts, priced.lines.get(at), known)?);
     }
-    let gaps = door.assessment.gaps.iter().filter_map(|at| consignment.rows.get(*at)).map(|row| row.name.clone()).collect();
+    let gaps = door
+        .assessment
+        .gaps
+        .iter()
+        .filter_map(|at| consignment.rows.get(*at))
+        .map(|row| row.name.clone())
+        .collect();
     let customs_value = door.assessment.amount("customs_value").unwrap_or(Dec::ZERO);
     let goods = Dec::total(door.parcel.lines.iter().map(|l| l.goods))?;
     Ok(Bill {
         in_price,
-        intrinsic_value: door.parcel.customs.convert(goods)?.round_to(desk.currency().digits(), crate::units::Mode::HalfUp),
+        intrinsic_value: door
+            .parcel
+            .customs
+            .convert(goods)?
+            .round_to(desk.currency().digits(), crate::units::Mode::HalfUp),
         customs_value,
         tax_collected: collected(door, ddp),
         limits: headroom(&door.assessment.limits)?,
-        trail: if trail { trail::of_consignment(consignment, priced, payment, door, desk) } else { Vec::new() },
+        trail: if trail {
+            trail::of_consignment(consignment, priced, payment, door, desk)
+        } else {
+            Vec::new()
+        },
         gaps,
         ended: ended(consignment, door),
         ..plain(consignment, priced, payment, lines)?
@@ -195,11 +307,19 @@ fn assemble(
 }
 
 /// A bill of these lines, before anything is said of a border.
-fn plain(consignment: &Consignment<'_>, priced: &Priced<'_>, payment: &Payment, lines: Vec<BillLine>) -> Result<Bill, Overflow> {
+fn plain(
+    consignment: &Consignment<'_>,
+    priced: &Priced<'_>,
+    payment: &Payment,
+    lines: Vec<BillLine>,
+) -> Result<Bill, Overflow> {
     let amounts = Amounts::total(lines.iter().map(|l| &l.amounts))?;
     Ok(Bill {
         id: consignment.id.clone(),
-        seller: consignment.seller.map(|s| s.name.clone()).unwrap_or_default(),
+        seller: consignment
+            .seller
+            .map(|s| s.name.clone())
+            .unwrap_or_default(),
         kind: consignment.kind,
         dispatch: consignment.dispatch,
         channel: consignment.channel,
@@ -258,7 +378,13 @@ fn collected(door: &Door, ddp: bool) -> &'static str {
 
 /// What ended, with the parts it would have touched.
 fn ended(consignment: &Consignment<'_>, door: &Door) -> Vec<EndedCharge> {
-    let parts = |lines: &[usize]| lines.iter().filter_map(|at| consignment.rows.get(*at)).map(|row| row.name.clone()).collect();
+    let parts = |lines: &[usize]| {
+        lines
+            .iter()
+            .filter_map(|at| consignment.rows.get(*at))
+            .map(|row| row.name.clone())
+            .collect()
+    };
     let charge = |one: &crate::rules::Ended| EndedCharge {
         id: one.id.clone(),
         kind: one.kind.name(),
@@ -273,7 +399,9 @@ fn ended(consignment: &Consignment<'_>, door: &Door) -> Vec<EndedCharge> {
 fn headroom(limits: &[Limit]) -> Result<Vec<Headroom>, Overflow> {
     let mut found: Vec<Headroom> = Vec::new();
     for limit in limits {
-        let known = found.iter_mut().find(|h| h.amount == limit.amount && h.value == limit.value);
+        let known = found
+            .iter_mut()
+            .find(|h| h.amount == limit.amount && h.value == limit.value);
         match known {
             Some(known) => known.holds = known.holds || limit.holds,
             None => found.push(Headroom {
@@ -302,17 +430,40 @@ fn doubts(
 ) -> Result<(), Diagnostic> {
     bill.disputed = disputed::counted(door);
     if !bill.disputed.is_empty() {
-        let without = Variant { counting: Counting { disputed: false, ..variant.counting }, ..variant.clone() };
+        let without = Variant {
+            counting: Counting {
+                disputed: false,
+                ..variant.counting
+            },
+            ..variant.clone()
+        };
         bill.landed_undisputed = landed_of(book, consignment, desk, &without)?;
-        disputed::say_unrated(consignment, door, &priced_and_assessed(book, consignment, desk, &without)?.1, cautions);
+        disputed::say_unrated(
+            consignment,
+            door,
+            &priced_and_assessed(book, consignment, desk, &without)?.1,
+            cautions,
+        );
     }
     if desk.ask.remedies == Remedies::Show {
-        let with = Variant { counting: Counting::ALL, ..variant.clone() };
+        let with = Variant {
+            counting: Counting::ALL,
+            ..variant.clone()
+        };
         bill.landed_with_disputed = landed_of(book, consignment, desk, &with)?;
-        bill.disputed.extend(disputed::only_shown(&priced_and_assessed(book, consignment, desk, &with)?.1));
+        bill.disputed.extend(disputed::only_shown(
+            &priced_and_assessed(book, consignment, desk, &with)?.1,
+        ));
     }
-    if let Some(assembly) = door.assembly.as_ref().filter(|assembly| assembly.stamp.certainty == Certainty::Certain) {
-        let apart = Variant { assembled: false, ..variant.clone() };
+    if let Some(assembly) = door
+        .assembly
+        .as_ref()
+        .filter(|assembly| assembly.stamp.certainty == Certainty::Certain)
+    {
+        let apart = Variant {
+            assembled: false,
+            ..variant.clone()
+        };
         let other = landed_of(book, consignment, desk, &apart)?;
         bill.otherwise = Some(("as single parts".to_owned(), other));
         let text = &assembly.rule.text;
@@ -326,27 +477,49 @@ fn doubts(
     for (at, others) in door.sets.iter().filter(|_| !consignment.pays_duty()) {
         let mut beside = Vec::with_capacity(others.len());
         for digits in others {
-            let other = Variant { heading: Some((*at, digits.clone())), ..variant.clone() };
-            beside.push((digits.as_str(), landed_of(book, consignment, desk, &other)?.minus(bill.amounts.landed()?)?));
+            let other = Variant {
+                heading: Some((*at, digits.clone())),
+                ..variant.clone()
+            };
+            beside.push((
+                digits.as_str(),
+                landed_of(book, consignment, desk, &other)?.minus(bill.amounts.landed()?)?,
+            ));
         }
         super::doubt::say_set(consignment, door, *at, &beside, desk, cautions);
     }
     let differing = super::doubt::other_origins(consignment, door);
     for origin in differing.iter().take(3) {
-        let other = Variant { origin: Some(origin.clone()), ..variant.clone() };
-        let difference = landed_of(book, consignment, desk, &other)?.minus(bill.amounts.landed()?)?;
+        let other = Variant {
+            origin: Some(origin.clone()),
+            ..variant.clone()
+        };
+        let difference =
+            landed_of(book, consignment, desk, &other)?.minus(bill.amounts.landed()?)?;
         super::doubt::say_origin(consignment, origin, difference, desk, cautions);
     }
     let bearing = super::doubt::assumed_and_dumped(consignment, door)?;
     if !bearing.is_empty() {
-        let elsewhere = Variant { origin: Some(String::new()), ..variant.clone() };
-        let saved = bill.amounts.landed()?.minus(landed_of(book, consignment, desk, &elsewhere)?)?;
+        let elsewhere = Variant {
+            origin: Some(String::new()),
+            ..variant.clone()
+        };
+        let saved =
+            bill.amounts
+                .landed()?
+                .minus(landed_of(book, consignment, desk, &elsewhere)?)?;
         super::doubt::say_assumed(consignment, &bearing, saved, desk, cautions);
     }
     let claim = super::doubt::claimable(consignment, door)?;
     if !claim.is_empty() {
-        let claim = Variant { claim, ..variant.clone() };
-        let saved = bill.amounts.landed()?.minus(landed_of(book, consignment, desk, &claim)?)?;
+        let claim = Variant {
+            claim,
+            ..variant.clone()
+        };
+        let saved = bill
+            .amounts
+            .landed()?
+            .minus(landed_of(book, consignment, desk, &claim)?)?;
         if saved.is_positive() {
             let text = format!(
                 "a claimed preference would save {} {}: the seller must state the origin in writing and the carrier must claim it",
@@ -360,18 +533,35 @@ fn doubts(
 }
 
 /// A parcel that crosses no border: no charges, and its prices include tax.
-fn home_bill(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>, trail: bool) -> Result<Bill, Diagnostic> {
+fn home_bill(
+    consignment: &Consignment<'_>,
+    priced: &Priced<'_>,
+    desk: &Desk<'_>,
+    trail: bool,
+) -> Result<Bill, Diagnostic> {
     let nothing = vec![Dec::ZERO; priced.lines.len()];
-    let quote = desk.market_rate(priced.currency, consignment.ordered).map_err(|p| at_currency(p, consignment))?;
+    let quote = desk
+        .market_rate(priced.currency, consignment.ordered)
+        .map_err(|p| at_currency(p, consignment))?;
     let gift = consignment.kind == Kind::Gift;
-    let payment = pay(priced, &nothing, quote, desk.currency().digits(), card_fee(priced.currency, desk), gift)?;
+    let payment = pay(
+        priced,
+        &nothing,
+        quote,
+        desk.currency().digits(),
+        card_fee(priced.currency, desk),
+        gift,
+    )?;
     let lines: Vec<BillLine> = consignment
         .rows
         .iter()
         .zip(&payment.lines)
         .zip(&priced.lines)
         .map(|((row, paid), line)| {
-            let known = (row.commodity.clone(), row.origin.map(|o| o.to_string()).unwrap_or_default());
+            let known = (
+                row.commodity.clone(),
+                row.origin.map(|o| o.to_string()).unwrap_or_default(),
+            );
             BillLine::of(row, asked(paid), Some(line), known)
         })
         .collect::<Result<_, _>>()?;
@@ -379,7 +569,11 @@ fn home_bill(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>
     super::doubt::about_price(consignment, priced, desk, &mut cautions);
     Ok(Bill {
         tax_collected: "in-price",
-        trail: if trail { trail::of_payment(consignment, priced, &payment, desk) } else { Vec::new() },
+        trail: if trail {
+            trail::of_payment(consignment, priced, &payment, desk)
+        } else {
+            Vec::new()
+        },
         cautions: cautions.into_list(),
         ..plain(consignment, priced, &payment, lines)?
     })

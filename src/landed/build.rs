@@ -39,14 +39,25 @@ fn without_parcel(book: &Book, landed: &Landed, desk: &Desk<'_>) -> Vec<Caution>
     let mut cautions = Cautions::default();
     for receipt in &book.receipts {
         let id = &receipt.consignment;
-        let counts = landed.bills.iter().any(|bill| bill.id == *id) || book.paid_for().any(|part| is_paid_in(part, id, desk));
+        let counts = landed.bills.iter().any(|bill| bill.id == *id)
+            || book.paid_for().any(|part| is_paid_in(part, id, desk));
         if counts || receipt.amount.is_zero() {
             continue;
         }
-        let labels = landed.bills.iter().map(|bill| &bill.id).filter(|other| other.starts_with(&format!("{id}/")));
+        let labels = landed
+            .bills
+            .iter()
+            .map(|bill| &bill.id)
+            .filter(|other| other.starts_with(&format!("{id}/")));
         let labels: Vec<String> = labels.map(|id| format!("`{id}`")).collect();
-        let where_to = if labels.is_empty() { String::new() } else { format!("; its parcels are {}", words::list(&labels, "and")) };
-        let text = format!("a receipt is in no sum: it is for a parcel none of whose rows is calculated{where_to}");
+        let where_to = if labels.is_empty() {
+            String::new()
+        } else {
+            format!("; its parcels are {}", words::list(&labels, "and"))
+        };
+        let text = format!(
+            "a receipt is in no sum: it is for a parcel none of whose rows is calculated{where_to}"
+        );
         cautions.say("receipt-without-parcel", text, &[id]);
     }
     cautions.into_list()
@@ -56,8 +67,16 @@ fn without_parcel(book: &Book, landed: &Landed, desk: &Desk<'_>) -> Vec<Caution>
 fn beside(rows: &[&Part]) -> Option<Caution> {
     let text = "paid for and not on the bike: what these options cost is in the landed cost, in what is spent and in what is still to pay, \
                 not in the weight nor in the replacement value";
-    let about: Vec<String> = rows.iter().filter(|row| row.is_owned_option()).map(|row| row.name.clone()).collect();
-    (!about.is_empty()).then(|| Caution { id: "option-paid", text: text.to_owned(), about })
+    let about: Vec<String> = rows
+        .iter()
+        .filter(|row| row.is_owned_option())
+        .map(|row| row.name.clone())
+        .collect();
+    (!about.is_empty()).then(|| Caution {
+        id: "option-paid",
+        text: text.to_owned(),
+        about,
+    })
 }
 
 /// What the next person would pay for the same rows, under whatever the desk supposes.
@@ -74,12 +93,17 @@ pub fn replacement_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<
 
 /// The parts that have no price to be bought again at.
 pub fn replacement_unknown(rows: &[&Part]) -> Vec<String> {
-    rows.iter().filter(|row| row.standing != Standing::Bundled && row.price.is_none()).map(|row| row.name.clone()).collect()
+    rows.iter()
+        .filter(|row| row.standing != Standing::Bundled && row.price.is_none())
+        .map(|row| row.name.clone())
+        .collect()
 }
 
 /// What was paid for parts that have no price to be bought again at: it stands in for that where bikes are compared.
 pub fn paid_instead(rows: &[&Part]) -> Result<Dec, Overflow> {
-    let unpriced = rows.iter().filter(|row| row.standing != Standing::Bundled && row.price.is_none());
+    let unpriced = rows
+        .iter()
+        .filter(|row| row.standing != Standing::Bundled && row.price.is_none());
     Dec::total(unpriced.filter_map(|row| row.paid))
 }
 
@@ -88,14 +112,29 @@ fn anew(book: &Book, rows: &[&Part]) -> (Book, Vec<Part>) {
     let anew: Vec<Part> = rows
         .iter()
         .filter(|row| row.standing != Standing::Bundled && row.price.is_some())
-        .map(|row| Part { standing: Standing::ToOrder, parcel: String::new(), ..(*row).clone() })
+        .map(|row| Part {
+            standing: Standing::ToOrder,
+            parcel: String::new(),
+            ..(*row).clone()
+        })
         .collect();
-    let anew: Vec<Part> = anew.into_iter().map(|row| Part { seller: buyable(book, &row), ..row }).collect();
+    let anew: Vec<Part> = anew
+        .into_iter()
+        .map(|row| Part {
+            seller: buyable(book, &row),
+            ..row
+        })
+        .collect();
     let today = Book {
         settings: book.settings.clone(),
         parts: anew.clone(),
         sellers: book.sellers.clone(),
-        discounts: book.discounts.iter().filter(|d| d.pays == Pays::Price).cloned().collect(),
+        discounts: book
+            .discounts
+            .iter()
+            .filter(|d| d.pays == Pays::Price)
+            .cloned()
+            .collect(),
         ..Book::default()
     };
     (today, anew)
@@ -104,6 +143,9 @@ fn anew(book: &Book, rows: &[&Part]) -> (Book, Vec<Part>) {
 /// A gift's sender sells nothing: its part is bought at home at the declared value.
 fn buyable(book: &Book, row: &Part) -> Option<String> {
     let seller = row.seller.as_ref()?;
-    let gift = book.sellers.get(seller).is_some_and(|s| s.sender == Some(crate::book::Sender::Gift));
+    let gift = book
+        .sellers
+        .get(seller)
+        .is_some_and(|s| s.sender == Some(crate::book::Sender::Gift));
     (!gift).then(|| seller.clone())
 }

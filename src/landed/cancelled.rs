@@ -8,7 +8,9 @@ use super::lost::is_kept;
 use super::lump::is_door;
 use super::parcel::Kind;
 use super::reading::{Reading, money, pennies};
-use super::refund::{AT_SALE, Back, CARD_FEE, EXCHANGED, FREIGHT, GOODS, INSURANCE, Lowered, lower_by};
+use super::refund::{
+    AT_SALE, Back, CARD_FEE, EXCHANGED, FREIGHT, GOODS, INSURANCE, Lowered, lower_by,
+};
 use crate::book::Book;
 use crate::text::Diagnostic;
 use crate::units::{Dec, Overflow, share};
@@ -23,17 +25,30 @@ pub(super) enum Cancelled {
 }
 
 /// Finds what was cancelled, and takes what is owed no more off its sums.
-pub(super) fn cancel(bill: &mut Bill, reading: &mut Reading<'_>, book: &Book, desk: &Desk<'_>) -> Result<Option<Cancelled>, Diagnostic> {
+pub(super) fn cancel(
+    bill: &mut Bill,
+    reading: &mut Reading<'_>,
+    book: &Book,
+    desk: &Desk<'_>,
+) -> Result<Option<Cancelled>, Diagnostic> {
     let of_seller = |back: &&Back<'_>| !back.of.is_some_and(|of| is_door(of, bill));
     let backs: Vec<&Back<'_>> = reading.refunds.iter().filter(of_seller).collect();
-    if backs.is_empty() || backs.iter().any(|back| is_kept(back.receipt)) || bill.seller_told && bill.kind == Kind::OnOrder {
+    if backs.is_empty()
+        || backs.iter().any(|back| is_kept(back.receipt))
+        || bill.seller_told && bill.kind == Kind::OnOrder
+    {
         return Ok(None);
     }
     match (bill.kind, bill.deposit) {
         (Kind::ToOrder, Some(paid)) if deposit_back(bill, reading, paid, &backs, desk)? => {
             let parts = share(paid.negated(), &goods(bill), desk.currency().digits())?;
             lower_by(bill, &GOODS, &parts, true)?;
-            reading.refunds.iter_mut().last().into_iter().for_each(|back| back.released.push((GOODS.0, parts.clone())));
+            reading
+                .refunds
+                .iter_mut()
+                .last()
+                .into_iter()
+                .for_each(|back| back.released.push((GOODS.0, parts.clone())));
             bill.deposit = None;
             Ok(Some(Cancelled::Asked(paid)))
         }
@@ -41,8 +56,19 @@ pub(super) fn cancel(bill: &mut Bill, reading: &mut Reading<'_>, book: &Book, de
             let groups = groups(bill, reading, &backs, book, desk)?;
             let (mut names, mut released) = (Vec::new(), Dec::ZERO);
             for (lines, left) in groups {
-                released = released.plus(release(bill, &lines, left, reading.refunds.last_mut(), desk)?)?;
-                for (_, line) in bill.lines.iter_mut().enumerate().filter(|(at, _)| lines.contains(at)) {
+                released = released.plus(release(
+                    bill,
+                    &lines,
+                    left,
+                    reading.refunds.last_mut(),
+                    desk,
+                )?)?;
+                for (_, line) in bill
+                    .lines
+                    .iter_mut()
+                    .enumerate()
+                    .filter(|(at, _)| lines.contains(at))
+                {
                     line.cancelled = true;
                     names.push(line.part.clone());
                 }
@@ -70,7 +96,9 @@ fn groups(
     let told: Vec<Option<Dec>> = bill.lines.iter().map(|line| paid_of(line, book)).collect();
     let whole = match bill.deposit {
         Some(deposit) => Some(deposit),
-        None if told.iter().all(Option::is_some) => Some(Dec::total(told.iter().flatten().copied())?),
+        None if told.iter().all(Option::is_some) => {
+            Some(Dec::total(told.iter().flatten().copied())?)
+        }
         None => None,
     };
     if let Some(paid) = whole.filter(|paid| paid.is_positive())
@@ -80,8 +108,14 @@ fn groups(
         return Ok(vec![(all, left)]);
     }
     let mut found = Vec::new();
-    for (at, paid) in told.into_iter().enumerate().filter(|_| bill.deposit.is_none()) {
-        let Some(paid) = paid.filter(|paid| paid.is_positive()) else { continue };
+    for (at, paid) in told
+        .into_iter()
+        .enumerate()
+        .filter(|_| bill.deposit.is_none())
+    {
+        let Some(paid) = paid.filter(|paid| paid.is_positive()) else {
+            continue;
+        };
         if came_back(bill, &[at], paid, backs, desk)? {
             found.push((vec![at], paid.minus(refunded(&[at])?)?));
         }
@@ -91,21 +125,46 @@ fn groups(
 
 /// Whether all that was paid for a parcel came back: in the money of the deposit's own receipts where it came in that, else as
 /// [`came_back`] has it.
-fn deposit_back(bill: &Bill, reading: &Reading<'_>, paid: Dec, backs: &[&Back<'_>], desk: &Desk<'_>) -> Result<bool, Diagnostic> {
-    let receipts = reading.deposit.as_ref().map(|deposit| deposit.receipts.as_slice()).unwrap_or_default();
+fn deposit_back(
+    bill: &Bill,
+    reading: &Reading<'_>,
+    paid: Dec,
+    backs: &[&Back<'_>],
+    desk: &Desk<'_>,
+) -> Result<bool, Diagnostic> {
+    let receipts = reading
+        .deposit
+        .as_ref()
+        .map(|deposit| deposit.receipts.as_slice())
+        .unwrap_or_default();
     let one = receipts.first().map(|receipt| receipt.currency);
-    let one = one.filter(|one| receipts.iter().copied().chain(backs.iter().map(|back| back.receipt)).all(|r| r.currency == *one));
+    let one = one.filter(|one| {
+        receipts
+            .iter()
+            .copied()
+            .chain(backs.iter().map(|back| back.receipt))
+            .all(|r| r.currency == *one)
+    });
     let Some(one) = one else {
         let all: Vec<usize> = (0..bill.lines.len()).collect();
         return came_back(bill, &all, paid, backs, desk);
     };
-    let (came, went) = (Dec::total(backs.iter().map(|b| b.receipt.amount))?, Dec::total(receipts.iter().map(|r| r.amount))?);
+    let (came, went) = (
+        Dec::total(backs.iter().map(|b| b.receipt.amount))?,
+        Dec::total(receipts.iter().map(|r| r.amount))?,
+    );
     Ok(came.is_positive() && came.plus(Dec::new(1, one.digits()))? >= went)
 }
 
 /// Whether all that was paid for some lines came back, but for pennies; of a deposit that was exchanged, by the rate of the order and
 /// but for what a card or a bank takes.
-fn came_back(bill: &Bill, lines: &[usize], paid: Dec, backs: &[&Back<'_>], desk: &Desk<'_>) -> Result<bool, Diagnostic> {
+fn came_back(
+    bill: &Bill,
+    lines: &[usize],
+    paid: Dec,
+    backs: &[&Back<'_>],
+    desk: &Desk<'_>,
+) -> Result<bool, Diagnostic> {
     let refunded = Dec::total(lines.iter().map(|at| bill.lines[*at].refunded))?;
     if !refunded.is_positive() {
         return Ok(false);
@@ -115,28 +174,55 @@ fn came_back(bill: &Bill, lines: &[usize], paid: Dec, backs: &[&Back<'_>], desk:
     }
     let price = |at: &usize| {
         let line = &bill.lines[*at];
-        line.amounts.goods.minus(line.amounts.discount)?.plus(line.refunded)
+        line.amounts
+            .goods
+            .minus(line.amounts.discount)?
+            .plus(line.refunded)
     };
-    if !is_low(paid, Dec::total(lines.iter().map(price).collect::<Result<Vec<_>, _>>()?)?)? {
+    if !is_low(
+        paid,
+        Dec::total(lines.iter().map(price).collect::<Result<Vec<_>, _>>()?)?,
+    )? {
         return Ok(false);
     }
     let mut then = Dec::ZERO;
     let mut exchanged = false;
     for back in backs.iter().filter(|back| back.amount.is_positive()) {
-        let parts = back.taken.iter().flat_map(|(_, parts)| lines.iter().filter_map(|at| parts.get(*at).copied()));
+        let parts = back
+            .taken
+            .iter()
+            .flat_map(|(_, parts)| lines.iter().filter_map(|at| parts.get(*at).copied()));
         let own = Dec::total(parts)?;
         exchanged |= back.receipt.currency != desk.currency();
-        let worth = desk.market_rate(back.receipt.currency, bill.ordered)?.rate.convert(back.receipt.amount)?;
+        let worth = desk
+            .market_rate(back.receipt.currency, bill.ordered)?
+            .rate
+            .convert(back.receipt.amount)?;
         then = then.plus(worth.times(own)?.over(back.amount)?)?;
     }
-    let least = paid.times(Dec::HUNDRED.minus(Dec::from(EXCHANGED))?)?.over(Dec::HUNDRED)?;
+    let least = paid
+        .times(Dec::HUNDRED.minus(Dec::from(EXCHANGED))?)?
+        .over(Dec::HUNDRED)?;
     Ok(exchanged && then >= least)
 }
 
 /// Takes off some lines what the seller would still have been paid, so that only what was lost of the payment is left.
-fn release(bill: &mut Bill, lines: &[usize], left: Dec, back: Option<&mut Back<'_>>, desk: &Desk<'_>) -> Result<Dec, Overflow> {
-    let Some(back) = back else { return Ok(Dec::ZERO) };
-    let owed = |at: &usize| bill.lines[*at].amounts.to_seller()?.minus(bill.lines[*at].sent_back);
+fn release(
+    bill: &mut Bill,
+    lines: &[usize],
+    left: Dec,
+    back: Option<&mut Back<'_>>,
+    desk: &Desk<'_>,
+) -> Result<Dec, Overflow> {
+    let Some(back) = back else {
+        return Ok(Dec::ZERO);
+    };
+    let owed = |at: &usize| {
+        bill.lines[*at]
+            .amounts
+            .to_seller()?
+            .minus(bill.lines[*at].sent_back)
+    };
     let owed = Dec::total(lines.iter().map(owed).collect::<Result<Vec<_>, _>>()?)?.minus(left)?;
     if !owed.is_positive() {
         return Ok(Dec::ZERO);
@@ -154,7 +240,15 @@ fn release(bill: &mut Bill, lines: &[usize], left: Dec, back: Option<&mut Back<'
         let held = held(bill, lines, &GOODS)?;
         let only = lines.first().copied();
         let weights = if Dec::total(held.iter().copied())?.is_zero() {
-            (0..bill.lines.len()).map(|at| if Some(at) == only { Dec::ONE } else { Dec::ZERO }).collect()
+            (0..bill.lines.len())
+                .map(|at| {
+                    if Some(at) == only {
+                        Dec::ONE
+                    } else {
+                        Dec::ZERO
+                    }
+                })
+                .collect()
         } else {
             held
         };
@@ -167,13 +261,27 @@ fn release(bill: &mut Bill, lines: &[usize], left: Dec, back: Option<&mut Back<'
 fn held(bill: &Bill, lines: &[usize], sum: &Lowered) -> Result<Vec<Dec>, Overflow> {
     let one = |(at, line): (usize, &super::bill::BillLine)| {
         let all = (sum.1)(&line.amounts)?;
-        let own = if sum.0 == FREIGHT.0 { all.minus(line.sent_back)? } else { all };
-        Ok(if lines.contains(&at) { own.max(Dec::ZERO) } else { Dec::ZERO })
+        let own = if sum.0 == FREIGHT.0 {
+            all.minus(line.sent_back)?
+        } else {
+            all
+        };
+        Ok(if lines.contains(&at) {
+            own.max(Dec::ZERO)
+        } else {
+            Dec::ZERO
+        })
     };
     bill.lines.iter().enumerate().map(one).collect()
 }
 
-fn off(bill: &mut Bill, sum: &Lowered, (amount, weights): (Dec, &[Dec]), back: &mut Back<'_>, desk: &Desk<'_>) -> Result<Dec, Overflow> {
+fn off(
+    bill: &mut Bill,
+    sum: &Lowered,
+    (amount, weights): (Dec, &[Dec]),
+    back: &mut Back<'_>,
+    desk: &Desk<'_>,
+) -> Result<Dec, Overflow> {
     let parts = share(amount, weights, desk.currency().digits())?;
     lower_by(bill, sum, &parts, false)?;
     back.released.push((sum.0, parts));
@@ -183,7 +291,10 @@ fn off(bill: &mut Bill, sum: &Lowered, (amount, weights): (Dec, &[Dec]), back: &
 impl Cancelled {
     /// The question, where the rows contradict what came back.
     pub(super) fn question(paid: Dec, desk: &Desk<'_>) -> String {
-        format!("was this order cancelled? its deposit of {} came back in full, and its rows are still to be ordered", money(paid, desk))
+        format!(
+            "was this order cancelled? its deposit of {} came back in full, and its rows are still to be ordered",
+            money(paid, desk)
+        )
     }
 
     /// What must be said of it.

@@ -29,7 +29,11 @@ impl Cautions {
         let text = text.into();
         let about = about.iter().map(|a| (*a).to_owned());
         match self.0.iter_mut().find(|c| c.id == id && c.text == text) {
-            None => self.0.push(Caution { id, text, about: about.collect() }),
+            None => self.0.push(Caution {
+                id,
+                text,
+                about: about.collect(),
+            }),
             Some(said) => {
                 for name in about {
                     if !said.about.contains(&name) {

@@ -24,15 +24,28 @@ pub struct UnknownChoice {
 impl UnknownChoice {
     /// As a caution.
     pub fn caution(self) -> Caution {
-        let near = self.near.map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
-        let place = self.at.map_or_else(|| format!("`{}`", self.flag), |at| at.to_string());
-        Caution { id: self.id, text: format!("{} ({place}){near}", self.text), about: Vec::new() }
+        let near = self
+            .near
+            .map(|near| format!("; did you mean `{near}`?"))
+            .unwrap_or_default();
+        let place = self
+            .at
+            .map_or_else(|| format!("`{}`", self.flag), |at| at.to_string());
+        Caution {
+            id: self.id,
+            text: format!("{} ({place}){near}", self.text),
+            about: Vec::new(),
+        }
     }
 
     /// As an error or a warning, at its place, or with the flag.
     pub fn problem(&self, severity: Severity) -> Diagnostic {
         let text = self.text.as_str();
-        let problem = if severity == Severity::Error { Diagnostic::error(text) } else { Diagnostic::warning(text) };
+        let problem = if severity == Severity::Error {
+            Diagnostic::error(text)
+        } else {
+            Diagnostic::warning(text)
+        };
         let problem = match &self.at {
             Some(at) => problem.at(at.clone()),
             None => problem.note(format!("it was typed as `{}`", self.flag)),
@@ -55,11 +68,26 @@ impl Desk<'_> {
         let mut found = Vec::new();
         for (choice, value) in &self.ask.choices {
             let flag = format!("--choice {choice}={value}");
-            let at = |which: usize| self.ask.choices_at.get(choice).map(|places| places[which].clone());
+            let at = |which: usize| {
+                self.ask
+                    .choices_at
+                    .get(choice)
+                    .map(|places| places[which].clone())
+            };
             if !known.contains(choice.as_str()) {
                 let near = words::nearest(choice, known.iter().copied()).map(str::to_owned);
-                let text = format!("no rule of {country} asks for the choice {}: it changes nothing", words::quoted(choice));
-                found.push(UnknownChoice { id: "choice-unused", choice: choice.clone(), text, near, at: at(0), flag });
+                let text = format!(
+                    "no rule of {country} asks for the choice {}: it changes nothing",
+                    words::quoted(choice)
+                );
+                found.push(UnknownChoice {
+                    id: "choice-unused",
+                    choice: choice.clone(),
+                    text,
+                    near,
+                    at: at(0),
+                    flag,
+                });
                 continue;
             }
             let asked = self.law.choice_words(choice);
@@ -73,7 +101,14 @@ impl Desk<'_> {
                 words::list(&quoted, "and")
             );
             let near = words::nearest(value, asked.iter().copied()).map(str::to_owned);
-            found.push(UnknownChoice { id: "choice-value-unused", choice: choice.clone(), text, near, at: at(1), flag });
+            found.push(UnknownChoice {
+                id: "choice-value-unused",
+                choice: choice.clone(),
+                text,
+                near,
+                at: at(1),
+                flag,
+            });
         }
         found
     }

@@ -36,13 +36,24 @@ pub struct Coverage {
 /// Prices one imagined part of a place, sent from and made in a country, by courier, and says what it rests on.
 pub fn coverage(desk: &Desk<'_>, place: &str, dispatch: &str) -> Coverage {
     if desk.is_home(dispatch) {
-        return Coverage { known: Known::Home, commodity: String::new(), why: Vec::new() };
+        return Coverage {
+            known: Known::Home,
+            commodity: String::new(),
+            why: Vec::new(),
+        };
     }
     match priced(desk, place, dispatch) {
         Ok(landed) => covered(&landed),
         Err(problems) => {
-            let why = problems.iter().map(|problem| problem.message.clone()).collect();
-            Coverage { known: Known::Gap, commodity: String::new(), why }
+            let why = problems
+                .iter()
+                .map(|problem| problem.message.clone())
+                .collect();
+            Coverage {
+                known: Known::Gap,
+                commodity: String::new(),
+                why,
+            }
         }
     }
 }
@@ -52,7 +63,11 @@ fn priced(desk: &Desk<'_>, place: &str, dispatch: &str) -> Result<Landed, Proble
     let text = format!(
         "part,place,seller,price,currency,dispatch,origin,mass_g,freight\nprobe,{place},probe,1500,EUR,{dispatch},{dispatch},1000,20\n"
     );
-    let file = BookFile { path: "probe".to_owned(), table: "parts".to_owned(), bytes: text.into_bytes() };
+    let file = BookFile {
+        path: "probe".to_owned(),
+        table: "parts".to_owned(),
+        bytes: text.into_bytes(),
+    };
     let book = Book::read(&[file], &mut Problems::new());
     let rows: Vec<&Part> = book.parts.iter().collect();
     cost_rows(&book, &rows, desk)
@@ -83,18 +98,32 @@ pub fn burden(desk: &Desk<'_>, place: &str, dispatch: &str) -> Burden {
     if desk.is_home(dispatch) {
         return Burden::Home;
     }
-    let Ok(landed) = priced(desk, place, dispatch) else { return Burden::Unknown };
-    let Some(bill) = landed.bills.first().filter(|bill| bill.gaps.is_empty()) else { return Burden::Unknown };
-    let base = if bill.customs_value.is_zero() { bill.intrinsic_value } else { bill.customs_value };
+    let Ok(landed) = priced(desk, place, dispatch) else {
+        return Burden::Unknown;
+    };
+    let Some(bill) = landed.bills.first().filter(|bill| bill.gaps.is_empty()) else {
+        return Burden::Unknown;
+    };
+    let base = if bill.customs_value.is_zero() {
+        bill.intrinsic_value
+    } else {
+        bill.customs_value
+    };
     let share = |of: Dec| {
         let percent = of.times(Dec::HUNDRED).and_then(|sum| sum.over(base)).ok()?;
         Some(Percent(percent.round_to(1, Mode::HalfUp)))
     };
     match (share(bill.amounts.duty), share(bill.amounts.remedy)) {
         (Some(duty), Some(remedy)) => {
-            let of = |kinds: &[Option<Kind>]| bill.disputed.iter().any(|one| kinds.contains(&one.kind));
+            let of =
+                |kinds: &[Option<Kind>]| bill.disputed.iter().any(|one| kinds.contains(&one.kind));
             let disputed = of(&[None, Some(Kind::Value), Some(Kind::Duty)]);
-            Burden::Bears { duty, remedy, disputed, remedy_disputed: of(&[Some(Kind::Remedy)]) }
+            Burden::Bears {
+                duty,
+                remedy,
+                disputed,
+                remedy_disputed: of(&[Some(Kind::Remedy)]),
+            }
         }
         _ => Burden::Unknown,
     }
@@ -102,15 +131,47 @@ pub fn burden(desk: &Desk<'_>, place: &str, dispatch: &str) -> Burden {
 
 fn covered(landed: &Landed) -> Coverage {
     let steps = || landed.bills.iter().flat_map(|bill| &bill.trail);
-    let commodity = landed.bills.iter().flat_map(|bill| &bill.lines).map(|line| line.commodity.clone()).next().unwrap_or_default();
+    let commodity = landed
+        .bills
+        .iter()
+        .flat_map(|bill| &bill.lines)
+        .map(|line| line.commodity.clone())
+        .next()
+        .unwrap_or_default();
     if landed.bills.iter().any(|bill| !bill.gaps.is_empty()) {
-        let wanting = steps().filter(|step| step.kind == "duty" && step.amount.is_none() && step.owed);
-        let why = wanting.filter_map(|step| Some(format!("`{}` ({})", step.id, step.row.as_ref()?))).collect();
-        return Coverage { known: Known::Gap, commodity, why };
+        let wanting =
+            steps().filter(|step| step.kind == "duty" && step.amount.is_none() && step.owed);
+        let why = wanting
+            .filter_map(|step| Some(format!("`{}` ({})", step.id, step.row.as_ref()?)))
+            .collect();
+        return Coverage {
+            known: Known::Gap,
+            commodity,
+            why,
+        };
     }
-    let looked_at = |step: &&Step| matches!(step.kind, "duty" | "remedy" | "tax" | "sale-tax") || step.id == "freight.border";
-    let acting = steps().filter(|step| step.amount.is_some()).filter(looked_at);
+    let looked_at = |step: &&Step| {
+        matches!(step.kind, "duty" | "remedy" | "tax" | "sale-tax") || step.id == "freight.border"
+    };
+    let acting = steps()
+        .filter(|step| step.amount.is_some())
+        .filter(looked_at);
     let recalled = acting.filter(|step| step.evidence == Some(Evidence::Recalled));
-    let why: Vec<String> = recalled.filter_map(|step| step.rate_rows.first().or(step.row.as_ref()).map(ToString::to_string)).collect();
-    Coverage { known: if why.is_empty() { Known::Read } else { Known::Recalled }, commodity, why }
+    let why: Vec<String> = recalled
+        .filter_map(|step| {
+            step.rate_rows
+                .first()
+                .or(step.row.as_ref())
+                .map(ToString::to_string)
+        })
+        .collect();
+    Coverage {
+        known: if why.is_empty() {
+            Known::Read
+        } else {
+            Known::Recalled
+        },
+        commodity,
+        why,
+    }
 }

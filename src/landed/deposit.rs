@@ -32,7 +32,10 @@ pub struct Deposit<'a> {
 impl Deposit<'_> {
     /// The question, where no row tells the deposit.
     pub(super) fn question(&self, desk: &Desk<'_>) -> String {
-        format!("is this a deposit? {} is well below the price of what is ordered", money(self.paid, desk))
+        format!(
+            "is this a deposit? {} is well below the price of what is ordered",
+            money(self.paid, desk)
+        )
     }
 }
 
@@ -47,10 +50,28 @@ pub(super) fn is_low(paid: Dec, goods: Dec) -> Result<bool, Overflow> {
 
 /// Sets the receipts of a deposit apart: the seller's total is just what rows of a parcel on its way tell as paid, or is well below
 /// the price with no row that tells as much, and in both cases is less than nine tenths of the goods.
-pub(super) fn deposit(bill: &Bill, book: &Book, reading: &mut Reading<'_>, desk: &Desk<'_>) -> Result<(), Diagnostic> {
-    let lumps: Vec<&Receipt> = reading.used.iter().copied().filter(|r| r.charge == ChargeWord::ToPaySeller).collect();
-    let beside = |r: &&Receipt| !matches!(r.charge, ChargeWord::ToPaySeller | ChargeWord::ReturnFreight) && !at_door(r, bill);
-    if !matches!(bill.kind, Kind::ToOrder | Kind::OnOrder) || lumps.is_empty() || reading.used.iter().copied().any(|r| beside(&r)) {
+pub(super) fn deposit(
+    bill: &Bill,
+    book: &Book,
+    reading: &mut Reading<'_>,
+    desk: &Desk<'_>,
+) -> Result<(), Diagnostic> {
+    let lumps: Vec<&Receipt> = reading
+        .used
+        .iter()
+        .copied()
+        .filter(|r| r.charge == ChargeWord::ToPaySeller)
+        .collect();
+    let beside = |r: &&Receipt| {
+        !matches!(
+            r.charge,
+            ChargeWord::ToPaySeller | ChargeWord::ReturnFreight
+        ) && !at_door(r, bill)
+    };
+    if !matches!(bill.kind, Kind::ToOrder | Kind::OnOrder)
+        || lumps.is_empty()
+        || reading.used.iter().copied().any(|r| beside(&r))
+    {
         return Ok(());
     }
     let paid = match told(bill, book, &lumps, desk)? {
@@ -58,14 +79,29 @@ pub(super) fn deposit(bill: &Bill, book: &Book, reading: &mut Reading<'_>, desk:
         None => asked(bill, &lumps, desk)?.map(|paid| (paid, false)),
     };
     if let Some((paid, told)) = paid {
-        let (receipts, used) = std::mem::take(&mut reading.used).into_iter().partition(|r| r.charge == ChargeWord::ToPaySeller);
-        (reading.used, reading.deposit) = (used, Some(Deposit { receipts, paid, told, came_back: false }));
+        let (receipts, used) = std::mem::take(&mut reading.used)
+            .into_iter()
+            .partition(|r| r.charge == ChargeWord::ToPaySeller);
+        (reading.used, reading.deposit) = (
+            used,
+            Some(Deposit {
+                receipts,
+                paid,
+                told,
+                came_back: false,
+            }),
+        );
     }
     Ok(())
 }
 
 /// What the rows tell, where the receipts say the same; a row that tells nothing is paid as calculated.
-fn told(bill: &Bill, book: &Book, lumps: &[&Receipt], desk: &Desk<'_>) -> Result<Option<Dec>, Diagnostic> {
+fn told(
+    bill: &Bill,
+    book: &Book,
+    lumps: &[&Receipt],
+    desk: &Desk<'_>,
+) -> Result<Option<Dec>, Diagnostic> {
     let (mut told, mut silent) = (Dec::ZERO, Dec::ZERO);
     for line in &bill.lines {
         match paid_of(line, book) {
@@ -85,14 +121,19 @@ fn told(bill: &Bill, book: &Book, lumps: &[&Receipt], desk: &Desk<'_>) -> Result
 
 /// What the receipts come to, where that is well below the price and no note says that it is all.
 fn asked(bill: &Bill, lumps: &[&Receipt], desk: &Desk<'_>) -> Result<Option<Dec>, Diagnostic> {
-    let all = lumps.iter().any(|r| r.at.cell("note").text().to_lowercase().contains(IN_FULL));
+    let all = lumps
+        .iter()
+        .any(|r| r.at.cell("note").text().to_lowercase().contains(IN_FULL));
     let paid = home(lumps, bill, desk)?;
     let goods = bill.amounts.goods.minus(bill.amounts.discount)?;
     Ok((!all && is_low(paid, goods)?).then_some(paid))
 }
 
 /// The row of a line, where it tells what was paid for it.
-fn row_of<'a>(line: &BillLine, mut rows: impl Iterator<Item = &'a Part>) -> Option<(&'a Part, Dec)> {
+fn row_of<'a>(
+    line: &BillLine,
+    mut rows: impl Iterator<Item = &'a Part>,
+) -> Option<(&'a Part, Dec)> {
     let row = rows.find(|row| row.name == line.part && row.at.line().to_string() == line.row)?;
     Some((row, row.paid?))
 }
@@ -101,11 +142,15 @@ fn row_of<'a>(line: &BillLine, mut rows: impl Iterator<Item = &'a Part>) -> Opti
 /// calculated.
 pub(super) fn paid_to_seller(bill: &Bill, rows: &[&Part]) -> Result<Dec, Overflow> {
     if let Some(deposit) = bill.deposit {
-        return bill.lines.iter().try_fold(deposit, |sum, line| sum.plus(line.sent_back)?.minus(line.refunded));
+        return bill.lines.iter().try_fold(deposit, |sum, line| {
+            sum.plus(line.sent_back)?.minus(line.refunded)
+        });
     }
-    bill.lines.iter().try_fold(Dec::ZERO, |sum, line| match row_of(line, rows.iter().copied()) {
-        Some((_, paid)) => sum.plus(paid)?.plus(line.sent_back)?.minus(line.refunded),
-        None => sum.plus(line.amounts.to_seller()?),
+    bill.lines.iter().try_fold(Dec::ZERO, |sum, line| {
+        match row_of(line, rows.iter().copied()) {
+            Some((_, paid)) => sum.plus(paid)?.plus(line.sent_back)?.minus(line.refunded),
+            None => sum.plus(line.amounts.to_seller()?),
+        }
     })
 }
 
@@ -116,18 +161,39 @@ pub(super) fn balances(bill: &Bill, rows: &[&Part]) -> Result<Vec<(String, Dec, 
     if bill.kind != Kind::OnOrder || bill.seller_told {
         return Ok(found);
     }
-    let asked_of = |line: &BillLine| line.amounts.to_seller()?.plus(line.refunded)?.minus(line.sent_back);
+    let asked_of = |line: &BillLine| {
+        line.amounts
+            .to_seller()?
+            .plus(line.refunded)?
+            .minus(line.sent_back)
+    };
     if bill.lines.iter().all(|line| line.cancelled) {
         return Ok(found);
     }
     if let Some(deposit) = bill.deposit {
-        let asked = bill.lines.iter().map(asked_of).collect::<Result<Vec<_>, _>>()?;
-        return Ok(vec![(bill.id.clone(), deposit, Dec::total(asked)?.minus(deposit)?)]);
+        let asked = bill
+            .lines
+            .iter()
+            .map(asked_of)
+            .collect::<Result<Vec<_>, _>>()?;
+        return Ok(vec![(
+            bill.id.clone(),
+            deposit,
+            Dec::total(asked)?.minus(deposit)?,
+        )]);
     }
     for line in bill.lines.iter().filter(|line| !line.cancelled) {
-        let Some((row, paid)) = row_of(line, rows.iter().copied()) else { continue };
+        let Some((row, paid)) = row_of(line, rows.iter().copied()) else {
+            continue;
+        };
         let asked = asked_of(line)?;
-        let goods = line.amounts.goods.minus(line.amounts.discount)?.plus(line.refunded)?.min(line.amounts.goods).min(asked);
+        let goods = line
+            .amounts
+            .goods
+            .minus(line.amounts.discount)?
+            .plus(line.refunded)?
+            .min(line.amounts.goods)
+            .min(asked);
         if is_low(paid, goods)? || (paid.is_zero() && goods.is_positive()) {
             found.push((row.name.clone(), paid, asked.minus(paid)?));
         }

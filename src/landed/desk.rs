@@ -10,8 +10,8 @@ use super::refusing::{no_charges, no_law, refused, unknown_region};
 use super::what_if::WhatIf;
 use crate::rules::{Classes, Codes, Counting, Occasion, Program, currencies};
 use crate::tables::{
-    BorderFreight, Coin, CustomsExchange, Dated, Destination, Exchange, FreightStep, Law, PlaceRow, Quote, Tables, Use, When,
-    october_before,
+    BorderFreight, Coin, CustomsExchange, Dated, Destination, Exchange, FreightStep, Law, PlaceRow,
+    Quote, Tables, Use, When, october_before,
 };
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Span};
@@ -89,32 +89,65 @@ impl<'a> Desk<'a> {
         if law.is_empty() && !problems.refuse() {
             problems.push(no_charges(ask));
         }
-        unknown_region(tables, ask, &law).into_iter().for_each(|unknown| problems.push(unknown));
+        unknown_region(tables, ask, &law)
+            .into_iter()
+            .for_each(|unknown| problems.push(unknown));
         if problems.refuse() {
             return Err(problems);
         }
-        Ok(Desk { warnings: problems, ..Desk::with(tables, ask, &row.rule, Arc::new(law)) })
+        Ok(Desk {
+            warnings: problems,
+            ..Desk::with(tables, ask, &row.rule, Arc::new(law))
+        })
     }
 
     /// Another desk for the same question, with the law that one has read.
     pub fn beside(tables: &'a Tables, ask: &'a Ask, law: Arc<Law>) -> Option<Desk<'a>> {
-        Some(Desk::with(tables, ask, &tables.destination(ask.to, ask.date)?.rule, law))
+        Some(Desk::with(
+            tables,
+            ask,
+            &tables.destination(ask.to, ask.date)?.rule,
+            law,
+        ))
     }
 
-    fn with(tables: &'a Tables, ask: &'a Ask, destination: &Destination, law: Arc<Law>) -> Desk<'a> {
-        let groups = tables.destinations.iter().filter(|d| !d.rule.group.is_empty());
-        let territory = tables.territory(ask.to, &ask.region, &ask.postcode, ask.date).map(|row| &row.rule).filter(|t| t.covered);
+    fn with(
+        tables: &'a Tables,
+        ask: &'a Ask,
+        destination: &Destination,
+        law: Arc<Law>,
+    ) -> Desk<'a> {
+        let groups = tables
+            .destinations
+            .iter()
+            .filter(|d| !d.rule.group.is_empty());
+        let territory = tables
+            .territory(ask.to, &ask.region, &ask.postcode, ask.date)
+            .map(|row| &row.rule)
+            .filter(|t| t.covered);
         let region = territory.map_or(&ask.region, |territory| &territory.region);
         Desk {
             tables,
             ask,
             destination: destination.clone(),
             region: region.clone(),
-            of_territory: territory.filter(|t| !t.reason.is_empty()).map(|t| format!("{}: {}", t.name, t.reason)),
+            of_territory: territory
+                .filter(|t| !t.reason.is_empty())
+                .map(|t| format!("{}: {}", t.name, t.reason)),
             law,
             what_if: WhatIf::default(),
-            places: Rc::new(tables.places_of(&ask.kind).into_iter().map(|row| (row.rule.place.clone(), &row.rule)).collect()),
-            groups: Rc::new(groups.map(|d| (d.rule.country.code().to_owned(), d.rule.group.clone())).collect()),
+            places: Rc::new(
+                tables
+                    .places_of(&ask.kind)
+                    .into_iter()
+                    .map(|row| (row.rule.place.clone(), &row.rule))
+                    .collect(),
+            ),
+            groups: Rc::new(
+                groups
+                    .map(|d| (d.rule.country.code().to_owned(), d.rule.group.clone()))
+                    .collect(),
+            ),
             prepared: Cache::default(),
             named: Named::default(),
             quotes: Quotes::default(),
@@ -175,10 +208,21 @@ impl<'a> Desk<'a> {
     }
 
     /// The rules of a day, prepared when first asked for.
-    pub fn prepared(&self, ordered: Date, arrival: Date, counting: Counting) -> Result<Rc<Prepared>, Diagnostic> {
+    pub fn prepared(
+        &self,
+        ordered: Date,
+        arrival: Date,
+        counting: Counting,
+    ) -> Result<Rc<Prepared>, Diagnostic> {
         let occasion = self.occasion(ordered, arrival, counting);
         let named = self.named(&occasion);
-        let key = (ordered, arrival, counting, self.what_if.moves_of(|| named.iter().map(|coin| coin.currency)));
+        let key = (
+            ordered,
+            arrival,
+            counting,
+            self.what_if
+                .moves_of(|| named.iter().map(|coin| coin.currency)),
+        );
         if let Some(found) = self.prepared.borrow().get(&key) {
             return Ok(found.clone());
         }
@@ -186,14 +230,28 @@ impl<'a> Desk<'a> {
         let mut limits_standing_in = Vec::new();
         for coin in named.iter().copied() {
             let october = october_before(arrival).filter(|_| coin.october);
-            let fixed = october.map(|day| self.october_rate(coin.currency, day)).transpose()?.flatten();
-            limits_standing_in.extend(october.filter(|_| fixed.is_none()).map(|day| (coin.currency, day)));
-            let rate = fixed.map_or_else(|| Ok(self.customs_rate(coin.currency, arrival)?.quote.rate), Ok::<Rate, Diagnostic>)?;
+            let fixed = october
+                .map(|day| self.october_rate(coin.currency, day))
+                .transpose()?
+                .flatten();
+            limits_standing_in.extend(
+                october
+                    .filter(|_| fixed.is_none())
+                    .map(|day| (coin.currency, day)),
+            );
+            let rate = fixed.map_or_else(
+                || Ok(self.customs_rate(coin.currency, arrival)?.quote.rate),
+                Ok::<Rate, Diagnostic>,
+            )?;
             rates.insert(coin, rate);
         }
         let program = Program::prepare(&self.law, &occasion, &rates, (*self.groups).clone())?;
         let codes = Codes::prepare(&self.law, &occasion, &rates)?;
-        let found = Rc::new(Prepared { program, codes, limits_standing_in });
+        let found = Rc::new(Prepared {
+            program,
+            codes,
+            limits_standing_in,
+        });
         self.prepared.borrow_mut().insert(key, found.clone());
         Ok(found)
     }
@@ -223,13 +281,23 @@ impl<'a> Desk<'a> {
 
     /// The charges and reliefs of a day without rates, for price lists; none where their amounts move with the exchange.
     pub fn frame(&self, ordered: Date, arrival: Date) -> Option<Program> {
-        Program::frame(&self.law, &self.occasion(ordered, arrival, Counting::ALL), (*self.groups).clone()).ok().flatten()
+        Program::frame(
+            &self.law,
+            &self.occasion(ordered, arrival, Counting::ALL),
+            (*self.groups).clone(),
+        )
+        .ok()
+        .flatten()
     }
 
     /// The rates of the law by goods, for price lists.
     pub fn classes(&self) -> Classes {
         let day = self.ask.date;
-        Classes::new(self.law.clone(), &self.occasion(day, day, Counting::ALL), (*self.groups).clone())
+        Classes::new(
+            self.law.clone(),
+            &self.occasion(day, day, Counting::ALL),
+            (*self.groups).clone(),
+        )
     }
 
     /// The first day whose rates a supposition moves.
@@ -239,8 +307,14 @@ impl<'a> Desk<'a> {
 
     /// The market rate into the destination's money on a day.
     pub fn market_rate(&self, from: Currency, day: Date) -> Result<Quote, Diagnostic> {
-        let quote = self.published_market(from, day)?.ok_or_else(|| no_rate(from, self.currency(), day))?;
-        Ok(if day >= self.moves_from() { self.what_if.moved(quote, from)? } else { quote })
+        let quote = self
+            .published_market(from, day)?
+            .ok_or_else(|| no_rate(from, self.currency(), day))?;
+        Ok(if day >= self.moves_from() {
+            self.what_if.moved(quote, from)?
+        } else {
+            quote
+        })
     }
 
     /// The market rate that is published, looked for once: a book asks for the same few again and again.
@@ -248,7 +322,10 @@ impl<'a> Desk<'a> {
         if let Some(found) = self.quotes.borrow().get(&(from, day)) {
             return Ok(found.clone());
         }
-        let found = self.tables.exchange.quote(Use::Market, from, self.currency(), day)?;
+        let found = self
+            .tables
+            .exchange
+            .quote(Use::Market, from, self.currency(), day)?;
         self.quotes.borrow_mut().insert((from, day), found.clone());
         Ok(found)
     }
@@ -256,7 +333,13 @@ impl<'a> Desk<'a> {
     /// The market rate alone, where nothing is supposed of its day.
     pub fn market(&self, from: Currency, day: Date) -> Result<Rate, Diagnostic> {
         let plain = day < self.moves_from();
-        let rate = if plain { self.tables.exchange.rate(Use::Market, from, self.currency(), day)? } else { None };
+        let rate = if plain {
+            self.tables
+                .exchange
+                .rate(Use::Market, from, self.currency(), day)?
+        } else {
+            None
+        };
         rate.map_or_else(|| Ok(self.market_rate(from, day)?.rate), Ok)
     }
 
@@ -266,31 +349,70 @@ impl<'a> Desk<'a> {
         if self.destination.exchange != CustomsExchange::Market
             && let Some(quote) = self.published_customs(from, arrival)?
         {
-            let quote = if arrival >= self.moves_from() { self.what_if.moved(quote, from)? } else { quote };
-            return Ok(CustomsRate { quote, stands_in: false });
+            let quote = if arrival >= self.moves_from() {
+                self.what_if.moved(quote, from)?
+            } else {
+                quote
+            };
+            return Ok(CustomsRate {
+                quote,
+                stands_in: false,
+            });
         }
         if self.destination.exchange == CustomsExchange::EcbMonth
             && let Some(quote) = self.month_rate(from, arrival)?
         {
-            let quote = if arrival >= self.moves_from() { self.what_if.moved(quote, from)? } else { quote };
-            return Ok(CustomsRate { quote, stands_in: false });
+            let quote = if arrival >= self.moves_from() {
+                self.what_if.moved(quote, from)?
+            } else {
+                quote
+            };
+            return Ok(CustomsRate {
+                quote,
+                stands_in: false,
+            });
         }
-        let stands_in = from != self.currency() && self.destination.exchange != CustomsExchange::Market;
-        Ok(CustomsRate { quote: self.market_rate(from, arrival)?, stands_in })
+        let stands_in =
+            from != self.currency() && self.destination.exchange != CustomsExchange::Market;
+        Ok(CustomsRate {
+            quote: self.market_rate(from, arrival)?,
+            stands_in,
+        })
     }
 
     /// The rate that turns limits for a whole year: the one published on the first working day of October of the year before.
     /// None when that day is not among the published ones.
     fn october_rate(&self, from: Currency, day: Date) -> Result<Option<Rate>, Diagnostic> {
-        let Some(quote) = self.published_market(from, day)?.filter(|quote| quote.day == Some(day)) else { return Ok(None) };
-        Ok(Some(if day >= self.moves_from() { self.what_if.moved(quote, from)? } else { quote }.rate))
+        let Some(quote) = self
+            .published_market(from, day)?
+            .filter(|quote| quote.day == Some(day))
+        else {
+            return Ok(None);
+        };
+        Ok(Some(
+            if day >= self.moves_from() {
+                self.what_if.moved(quote, from)?
+            } else {
+                quote
+            }
+            .rate,
+        ))
     }
 
     /// What the user's rows say, what the destination's own customs published, or what rows say without naming whose they are.
-    fn published_customs(&self, from: Currency, arrival: Date) -> Result<Option<Quote>, Diagnostic> {
+    fn published_customs(
+        &self,
+        from: Currency,
+        arrival: Date,
+    ) -> Result<Option<Quote>, Diagnostic> {
         let (common, money) = (&self.tables.exchange, self.currency());
-        let typed = common.is_users(Use::Customs, from, money, arrival) && !self.customs.is_users(Use::Customs, from, money, arrival);
-        let own = if typed { None } else { self.customs.quote(Use::Customs, from, money, arrival)? };
+        let typed = common.is_users(Use::Customs, from, money, arrival)
+            && !self.customs.is_users(Use::Customs, from, money, arrival);
+        let own = if typed {
+            None
+        } else {
+            self.customs.quote(Use::Customs, from, money, arrival)?
+        };
         Ok(own.or_else(|| common.customs_of_nobody(from, money, arrival)))
     }
 
@@ -299,36 +421,75 @@ impl<'a> Desk<'a> {
     /// not among the published ones.
     pub fn month_rate(&self, from: Currency, arrival: Date) -> Result<Option<Quote>, Diagnostic> {
         let day = customs_wednesday(arrival);
-        let quote = self.tables.exchange.quote(Use::Market, from, self.currency(), day)?;
+        let quote = self
+            .tables
+            .exchange
+            .quote(Use::Market, from, self.currency(), day)?;
         let published = |quote: &Quote| quote.day.is_none_or(|found| day.days_since(found) <= 7);
         Ok(quote.filter(published))
     }
 
     /// The share of the freight that counts up to the border; all of it where no row says otherwise.
     pub fn border_freight(&self, channel: &str, dispatch: &str, day: Date) -> Percent {
-        self.border_row(channel, dispatch, day).map_or(Percent(crate::units::Dec::HUNDRED), |row| row.rule.percent)
+        self.border_row(channel, dispatch, day)
+            .map_or(Percent(crate::units::Dec::HUNDRED), |row| row.rule.percent)
     }
 
     /// The row of that share which says most about the parcel.
-    pub fn border_row(&self, channel: &str, dispatch: &str, day: Date) -> Option<&'a Dated<BorderFreight>> {
+    pub fn border_row(
+        &self,
+        channel: &str,
+        dispatch: &str,
+        day: Date,
+    ) -> Option<&'a Dated<BorderFreight>> {
         let is = |text: &str, own: &str| text == "*" || text == own;
-        let country = |text: &str| is(text, self.ask.to.code()) || (!self.group().is_empty() && text == self.group());
-        let rows = self.tables.border_freight.iter().filter(|r| r.stamp.in_force(day));
-        let fitting = rows.filter(|r| country(&r.rule.country) && is(&r.rule.channel, channel) && is(&r.rule.dispatch, dispatch));
+        let country = |text: &str| {
+            is(text, self.ask.to.code()) || (!self.group().is_empty() && text == self.group())
+        };
+        let rows = self
+            .tables
+            .border_freight
+            .iter()
+            .filter(|r| r.stamp.in_force(day));
+        let fitting = rows.filter(|r| {
+            country(&r.rule.country)
+                && is(&r.rule.channel, channel)
+                && is(&r.rule.dispatch, dispatch)
+        });
         let exact = |text: &str| u32::from(text != "*");
         fitting.max_by_key(|r| {
             let own = u32::from(r.rule.country == self.ask.to.code());
-            (own, exact(&r.rule.country), exact(&r.rule.dispatch), exact(&r.rule.channel))
+            (
+                own,
+                exact(&r.rule.country),
+                exact(&r.rule.dispatch),
+                exact(&r.rule.channel),
+            )
         })
     }
 
     /// The steps of a freight schedule for a parcel, by mass; empty when there is no such schedule.
-    pub fn schedule(&self, name: &str, dispatch: &str, channel: &str, day: Date) -> Vec<&'a FreightStep> {
-        self.schedule_rows(name, dispatch, channel, day).into_iter().map(|row| &row.rule).collect()
+    pub fn schedule(
+        &self,
+        name: &str,
+        dispatch: &str,
+        channel: &str,
+        day: Date,
+    ) -> Vec<&'a FreightStep> {
+        self.schedule_rows(name, dispatch, channel, day)
+            .into_iter()
+            .map(|row| &row.rule)
+            .collect()
     }
 
     /// The same with what is behind each step.
-    pub fn schedule_rows(&self, name: &str, dispatch: &str, channel: &str, day: Date) -> Vec<&'a Dated<FreightStep>> {
+    pub fn schedule_rows(
+        &self,
+        name: &str,
+        dispatch: &str,
+        channel: &str,
+        day: Date,
+    ) -> Vec<&'a Dated<FreightStep>> {
         let mut rows = self.steps_of(name, dispatch, channel);
         rows.retain(|row| row.stamp.in_force(day));
         rows.sort_by_key(|row| (row.rule.up_to_g.is_none(), row.rule.up_to_g));
@@ -338,15 +499,21 @@ impl<'a> Desk<'a> {
     /// The days on which a freight schedule serves such a parcel.
     pub fn schedule_spans(&self, name: &str, dispatch: &str, channel: &str) -> Vec<Span> {
         let rows = self.steps_of(name, dispatch, channel);
-        rows.into_iter().filter(|row| row.stamp.counts()).map(|row| row.stamp.span).collect()
+        rows.into_iter()
+            .filter(|row| row.stamp.counts())
+            .map(|row| row.stamp.span)
+            .collect()
     }
 
     /// The steps of a schedule for a parcel, whatever the day.
     fn steps_of(&self, name: &str, dispatch: &str, channel: &str) -> Vec<&'a Dated<FreightStep>> {
         let is = |text: &str, own: &str| text == "*" || text == own;
-        let here = |r: &&Dated<FreightStep>| is(&r.rule.destination, self.ask.to.code()) || r.rule.destination == self.group();
+        let here = |r: &&Dated<FreightStep>| {
+            is(&r.rule.destination, self.ask.to.code()) || r.rule.destination == self.group()
+        };
         let rows = self.tables.freight_of(name).iter().filter(here);
-        rows.filter(|r| is(&r.rule.dispatch, dispatch) && is(&r.rule.channel, channel)).collect()
+        rows.filter(|r| is(&r.rule.dispatch, dispatch) && is(&r.rule.channel, channel))
+            .collect()
     }
 }
 

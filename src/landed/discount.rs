@@ -49,8 +49,11 @@ pub(super) fn take<'a>(
     goods: &mut [Goods],
     freight: &mut Carriage,
 ) -> Result<Vec<Used<'a>>, Overflow> {
-    let mut holding: Vec<&Discount> =
-        discounts.iter().copied().filter(|d| d.span.holds(day) && d.min_spend.is_none_or(|m| spend >= m)).collect();
+    let mut holding: Vec<&Discount> = discounts
+        .iter()
+        .copied()
+        .filter(|d| d.span.holds(day) && d.min_spend.is_none_or(|m| spend >= m))
+        .collect();
     holding.sort_by(|a, b| turn(a).cmp(&turn(b)));
     let chosen = best_of_groups(&holding, names, digits, goods, *freight)?;
     let mut used = Vec::new();
@@ -67,8 +70,21 @@ fn turn(discount: &Discount) -> impl Ord + '_ {
         Worth::Share(percent) => (Some(percent), None),
         Worth::Amount(amount) => (None, Some(amount)),
     };
-    let limits = (discount.max_off, discount.min_spend, discount.pays == Pays::Credit, &discount.group);
-    (discount.order, &discount.code, discount.scope, &discount.part, percent, amount, limits)
+    let limits = (
+        discount.max_off,
+        discount.min_spend,
+        discount.pays == Pays::Credit,
+        &discount.group,
+    );
+    (
+        discount.order,
+        &discount.code,
+        discount.scope,
+        &discount.part,
+        percent,
+        amount,
+        limits,
+    )
 }
 
 /// Of each group, the one that saves most taken in its turn; ties go by code.
@@ -80,7 +96,11 @@ fn best_of_groups<'a>(
     freight: Carriage,
 ) -> Result<Vec<&'a Discount>, Overflow> {
     let mut chosen: Vec<&Discount> = holding.to_vec();
-    let mut groups: Vec<&str> = holding.iter().map(|d| d.group.as_str()).filter(|g| !g.is_empty()).collect();
+    let mut groups: Vec<&str> = holding
+        .iter()
+        .map(|d| d.group.as_str())
+        .filter(|g| !g.is_empty())
+        .collect();
     groups.sort_unstable();
     groups.dedup();
     for group in groups {
@@ -113,7 +133,13 @@ pub(super) fn covers(discount: &Discount, part: &str) -> bool {
 }
 
 /// Takes one discount: rounded half up once, never below zero, shared by value.
-fn one(discount: &Discount, names: &[&str], digits: u32, goods: &mut [Goods], freight: &mut Carriage) -> Result<Dec, Overflow> {
+fn one(
+    discount: &Discount,
+    names: &[&str],
+    digits: u32,
+    goods: &mut [Goods],
+    freight: &mut Carriage,
+) -> Result<Dec, Overflow> {
     if discount.scope == Scope::Freight {
         let taken = worth(discount, freight.asked.minus(freight.credit)?, digits)?;
         match discount.pays {
@@ -122,8 +148,13 @@ fn one(discount: &Discount, names: &[&str], digits: u32, goods: &mut [Goods], fr
         }
         return Ok(taken);
     }
-    let covered: Vec<usize> = (0..goods.len()).filter(|at| names.get(*at).is_some_and(|name| covers(discount, name))).collect();
-    let left = covered.iter().map(|at| goods[*at].left()).collect::<Result<Vec<_>, _>>()?;
+    let covered: Vec<usize> = (0..goods.len())
+        .filter(|at| names.get(*at).is_some_and(|name| covers(discount, name)))
+        .collect();
+    let left = covered
+        .iter()
+        .map(|at| goods[*at].left())
+        .collect::<Result<Vec<_>, _>>()?;
     let taken = worth(discount, Dec::total(left.iter().copied())?, digits)?;
     if taken.is_zero() {
         return Ok(taken);
@@ -143,6 +174,9 @@ fn worth(discount: &Discount, base: Dec, digits: u32) -> Result<Dec, Overflow> {
         Worth::Share(percent) => percent.of(base)?,
         Worth::Amount(amount) => amount,
     };
-    let capped = discount.max_off.map_or(full, |most| full.min(most)).min(base);
+    let capped = discount
+        .max_off
+        .map_or(full, |most| full.min(most))
+        .min(base);
     Ok(Rounding::minor(digits).apply(capped)?.min(base))
 }

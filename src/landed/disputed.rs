@@ -38,12 +38,23 @@ pub(super) fn only_shown(with: &Door) -> Vec<Disputed> {
 fn acted(door: &Door, counted: bool) -> Vec<Disputed> {
     let mut found: Vec<Disputed> = Vec::new();
     let looked_at = |kind: Option<Kind>| counted || kind == Some(Kind::Remedy);
-    for entry in door.assessment.entries.iter().filter(|e| e.why_not.is_none() && looked_at(e.kind)) {
+    for entry in door
+        .assessment
+        .entries
+        .iter()
+        .filter(|e| e.why_not.is_none() && looked_at(e.kind))
+    {
         let nothing = entry.kind.is_some() && entry.amount.is_none_or(Dec::is_zero);
         let stamps = std::iter::once(&entry.stamp).chain(&entry.rate_rows);
         for stamp in stamps.filter(|s| (s.disputed() || !counted) && !nothing) {
             let source = stamp.source.to_string();
-            let one = Disputed { id: entry.id.clone(), kind: entry.kind, counted, row: stamp.row.clone(), source };
+            let one = Disputed {
+                id: entry.id.clone(),
+                kind: entry.kind,
+                counted,
+                row: stamp.row.clone(),
+                source,
+            };
             if !found.contains(&one) {
                 found.push(one);
             }
@@ -53,9 +64,21 @@ fn acted(door: &Door, counted: bool) -> Vec<Disputed> {
 }
 
 /// Goods whose duty a relief in dispute drops while no rate is known for it: without the relief the sum would be short of that duty.
-pub(super) fn say_unrated(consignment: &Consignment<'_>, door: &Door, without: &Door, cautions: &mut Cautions) {
-    for at in without.assessment.gaps.iter().filter(|at| !door.assessment.gaps.contains(at)) {
-        let Some(row) = consignment.rows.get(*at) else { continue };
+pub(super) fn say_unrated(
+    consignment: &Consignment<'_>,
+    door: &Door,
+    without: &Door,
+    cautions: &mut Cautions,
+) {
+    for at in without
+        .assessment
+        .gaps
+        .iter()
+        .filter(|at| !door.assessment.gaps.contains(at))
+    {
+        let Some(row) = consignment.rows.get(*at) else {
+            continue;
+        };
         let text = "it is disputed whether duty is due on these goods, and no rate of it is known: neither sum counts it";
         cautions.say("no-rate", text, &[&row.name]);
     }
@@ -65,7 +88,8 @@ pub(super) fn say_unrated(consignment: &Consignment<'_>, door: &Door, without: &
 /// rates/gb/tariff.csv:137).
 pub fn disputed_rows<'a>(all: impl IntoIterator<Item = &'a Disputed>) -> Vec<String> {
     let mut found: BTreeMap<&str, Vec<&RowRef>> = BTreeMap::new();
-    all.into_iter().for_each(|one| found.entry(&one.id).or_default().push(&one.row));
+    all.into_iter()
+        .for_each(|one| found.entry(&one.id).or_default().push(&one.row));
     let named = |(id, mut rows): (&str, Vec<&RowRef>)| {
         rows.sort();
         rows.dedup();
@@ -90,7 +114,10 @@ pub fn kind_words(kind: Option<Kind>) -> &'static str {
 /// What is in dispute, in plain words, each once: `the anti-dumping duty and the relief`.
 pub fn disputed_kinds<'a>(all: impl IntoIterator<Item = &'a Disputed>) -> Vec<String> {
     let kinds: BTreeSet<&str> = all.into_iter().map(|one| kind_words(one.kind)).collect();
-    kinds.into_iter().map(|kind| format!("the {kind}")).collect()
+    kinds
+        .into_iter()
+        .map(|kind| format!("the {kind}"))
+        .collect()
 }
 
 /// How a sentence begins that says what would be if what is in dispute were decided the other way: `Should the anti-dumping
@@ -104,16 +131,28 @@ pub fn decided_otherwise(all: &[Disputed]) -> String {
             Some(Kind::Value) => "not be used",
             Some(_) => "not be asked for",
         };
-        groups.entry((end, one.counted, kind_words(one.kind))).or_default().push(one.row.clone());
+        groups
+            .entry((end, one.counted, kind_words(one.kind)))
+            .or_default()
+            .push(one.row.clone());
     }
     let mut said: BTreeMap<&str, Vec<String>> = BTreeMap::new();
     for ((end, counted, kind), mut rows) in groups {
         rows.sort();
         rows.dedup();
-        let kind = if counted { format!("the {kind} in dispute") } else { kind.to_owned() };
-        said.entry(end).or_default().push(format!("{kind} ({})", some_rows(&rows)));
+        let kind = if counted {
+            format!("the {kind} in dispute")
+        } else {
+            kind.to_owned()
+        };
+        said.entry(end)
+            .or_default()
+            .push(format!("{kind} ({})", some_rows(&rows)));
     }
-    let each: Vec<String> = said.into_iter().map(|(end, things)| format!("{} {end}", words::list(&things, "and"))).collect();
+    let each: Vec<String> = said
+        .into_iter()
+        .map(|(end, things)| format!("{} {end}", words::list(&things, "and")))
+        .collect();
     if each.is_empty() {
         "Should what is in dispute be decided otherwise,".to_owned()
     } else {

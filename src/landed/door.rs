@@ -7,7 +7,9 @@ use super::desk::{CustomsRate, Desk, Prepared};
 use super::parcel::Consignment;
 use super::price::{Priced, ruled_freight};
 use crate::book::Part;
-use crate::rules::{Assessment, Counting, Handling, Line, OpenDigits, Parcel, assess, grant, settle_digits};
+use crate::rules::{
+    Assessment, Counting, Handling, Line, OpenDigits, Parcel, assess, grant, settle_digits,
+};
 use crate::tables::{Assembly, Dated, PlaceRow, RowRef};
 use crate::text::Diagnostic;
 use crate::units::{Dec, Overflow};
@@ -57,38 +59,75 @@ pub(super) fn assess_at_door(
     variant: &Variant,
 ) -> Result<Door, Diagnostic> {
     let prepared = desk.prepared(consignment.ordered, consignment.arrival, variant.counting)?;
-    let customs = desk.customs_rate(priced.currency, consignment.arrival).map_err(|p| at_currency(p, consignment))?;
+    let customs = desk
+        .customs_rate(priced.currency, consignment.arrival)
+        .map_err(|p| at_currency(p, consignment))?;
     let mut parcel = facts(consignment, priced, desk, variant, &customs)?;
     for name in prepared.program.schedules() {
-        parcel.schedules.insert(name.to_owned(), ruled_freight(name, consignment, desk, priced.packed_g)?);
+        parcel.schedules.insert(
+            name.to_owned(),
+            ruled_freight(name, consignment, desk, priced.packed_g)?,
+        );
     }
-    let Digits { unknown: unknown_digits, mut open, mut sets } = classify(&mut parcel, &prepared, desk, variant)?;
-    let assembly = if variant.assembled { assembly_of(&parcel, consignment, desk) } else { None };
+    let Digits {
+        unknown: unknown_digits,
+        mut open,
+        mut sets,
+    } = classify(&mut parcel, &prepared, desk, variant)?;
+    let assembly = if variant.assembled {
+        assembly_of(&parcel, consignment, desk)
+    } else {
+        None
+    };
     if let Some(found) = &assembly {
         let one = assemble(&mut parcel, &found.rule);
         sets.retain(|(at, _)| !one.contains(at));
-        open.iter_mut().enumerate().for_each(|(at, open)| *open = *open && !one.contains(&at));
+        open.iter_mut()
+            .enumerate()
+            .for_each(|(at, open)| *open = *open && !one.contains(&at));
     }
     let open_digits = settle_digits(&prepared.program, &mut parcel, &open)?;
     let ungranted = grant(&prepared.program, &mut parcel)?;
     let assessment = assess(&prepared.program, &parcel)?;
     if let Some((id, one, other)) = assessment.clashes.first() {
-        let what = format!("two rows of `{id}` hold at once for {}: their conditions must exclude each other", consignment.id);
-        return Err(Diagnostic::error(what).at(other.place()).note(format!("the other row is {one}")));
+        let what = format!(
+            "two rows of `{id}` hold at once for {}: their conditions must exclude each other",
+            consignment.id
+        );
+        return Err(Diagnostic::error(what)
+            .at(other.place())
+            .note(format!("the other row is {one}")));
     }
     if let Some((id, least, row)) = assessment.negative.first() {
         let money = desk.currency();
         let amount = least.grouped(money.digits());
-        let what = format!("`{id}` comes to {amount} {money} for {}: a charge takes money and never gives any", consignment.id);
-        let help = "set `min` to 0, with its currency, where the sum in `of` may be less than nothing";
+        let what = format!(
+            "`{id}` comes to {amount} {money} for {}: a charge takes money and never gives any",
+            consignment.id
+        );
+        let help =
+            "set `min` to 0, with its currency, where the sum in `of` may be less than nothing";
         return Err(Diagnostic::error(what).at(row.place()).help(help));
     }
-    Ok(Door { prepared, parcel, assessment, customs, assembly, unknown_digits, open_digits, sets, ungranted })
+    Ok(Door {
+        prepared,
+        parcel,
+        assessment,
+        customs,
+        assembly,
+        unknown_digits,
+        open_digits,
+        sets,
+        ungranted,
+    })
 }
 
 /// A missing rate is the row's that names its currency.
 pub(super) fn at_currency(problem: Diagnostic, consignment: &Consignment<'_>) -> Diagnostic {
-    match consignment.at_currency().filter(|_| problem.place.is_none()) {
+    match consignment
+        .at_currency()
+        .filter(|_| problem.place.is_none())
+    {
         Some(place) => problem.at(place),
         None => problem,
     }
@@ -104,7 +143,10 @@ fn facts(
     let rows = consignment.rows.iter().zip(&priced.lines).enumerate();
     let lines = rows.map(|(at, (row, line))| {
         let claimed = row.origin.is_some() && (row.preference || variant.claim.contains(&at));
-        Ok(Line { preference: claimed, ..facts_of_line(row, line, consignment, variant)? })
+        Ok(Line {
+            preference: claimed,
+            ..facts_of_line(row, line, consignment, variant)?
+        })
     });
     let lines = lines.collect::<Result<Vec<_>, Overflow>>()?;
     Ok(Parcel {
@@ -114,15 +156,26 @@ fn facts(
         dispatch: consignment.dispatch,
         channel: consignment.channel,
         sender: consignment.sender,
-        collects_tax: consignment.seller.and_then(|s| s.collects_tax).unwrap_or(false),
+        collects_tax: consignment
+            .seller
+            .and_then(|s| s.collects_tax)
+            .unwrap_or(false),
         terms: consignment.terms().to_owned(),
         ordered: consignment.ordered,
         arrival: consignment.arrival,
         choices: desk.ask.choices.clone(),
         paid_in: priced.currency,
         customs: customs.quote.rate,
-        border_freight: desk.border_freight(consignment.channel.name(), consignment.dispatch.code(), consignment.arrival),
-        handling: consignment.handling.map(|h| Handling { percent: h.percent, least: h.least, row: handling_row(consignment) }),
+        border_freight: desk.border_freight(
+            consignment.channel.name(),
+            consignment.dispatch.code(),
+            consignment.arrival,
+        ),
+        handling: consignment.handling.map(|h| Handling {
+            percent: h.percent,
+            least: h.least,
+            row: handling_row(consignment),
+        }),
         schedules: std::collections::BTreeMap::new(),
         lines,
     })
@@ -130,12 +183,34 @@ fn facts(
 
 /// The row that gives the carrier's own fee: the parcel's, else the seller's.
 fn handling_row(consignment: &Consignment<'_>) -> RowRef {
-    let spot = consignment.seller.map(|s| s.at.place()).or_else(|| consignment.rows.first().map(|row| row.at.place()));
-    spot.map_or(RowRef { path: Arc::from(""), line: 0 }, |place| RowRef { path: place.path, line: place.line })
+    let spot = consignment
+        .seller
+        .map(|s| s.at.place())
+        .or_else(|| consignment.rows.first().map(|row| row.at.place()));
+    spot.map_or(
+        RowRef {
+            path: Arc::from(""),
+            line: 0,
+        },
+        |place| RowRef {
+            path: place.path,
+            line: place.line,
+        },
+    )
 }
 
-fn facts_of_line(row: &Part, line: &super::price::PricedLine, consignment: &Consignment<'_>, variant: &Variant) -> Result<Line, Overflow> {
-    let assumed = || variant.origin.clone().unwrap_or_else(|| consignment.dispatch.code().to_owned());
+fn facts_of_line(
+    row: &Part,
+    line: &super::price::PricedLine,
+    consignment: &Consignment<'_>,
+    variant: &Variant,
+) -> Result<Line, Overflow> {
+    let assumed = || {
+        variant
+            .origin
+            .clone()
+            .unwrap_or_else(|| consignment.dispatch.code().to_owned())
+    };
     Ok(Line {
         part: row.name.clone(),
         places: row.places.clone(),
@@ -166,23 +241,53 @@ struct Digits {
 }
 
 /// Gives every line its digits and its name on a declaration.
-fn classify(parcel: &mut Parcel, prepared: &Prepared, desk: &Desk<'_>, variant: &Variant) -> Result<Digits, Diagnostic> {
+fn classify(
+    parcel: &mut Parcel,
+    prepared: &Prepared,
+    desk: &Desk<'_>,
+    variant: &Variant,
+) -> Result<Digits, Diagnostic> {
     let of_line = |line: &Line| line.places.iter().map(|place| desk.place(place)).collect();
     let places: Vec<Vec<Option<&PlaceRow>>> = parcel.lines.iter().map(of_line).collect();
-    let hs6: Vec<Vec<&str>> =
-        places.iter().map(|own| own.iter().map(|place| place.map_or("", |place| place.hs6.as_str())).collect()).collect();
+    let hs6: Vec<Vec<&str>> = places
+        .iter()
+        .map(|own| {
+            own.iter()
+                .map(|place| place.map_or("", |place| place.hs6.as_str()))
+                .collect()
+        })
+        .collect();
     let classes = prepared.codes.classify(&prepared.program, parcel, &hs6)?;
-    let mut digits = Digits { unknown: Vec::new(), open: Vec::new(), sets: Vec::new() };
-    for (at, ((line, class), places)) in parcel.lines.iter_mut().zip(classes).zip(&places).enumerate() {
-        let supposed = variant.heading.as_ref().filter(|(of, _)| *of == at).map(|(_, digits)| digits.clone());
-        digits.unknown.extend(class.unknown.map(|digits| (at, digits)));
+    let mut digits = Digits {
+        unknown: Vec::new(),
+        open: Vec::new(),
+        sets: Vec::new(),
+    };
+    for (at, ((line, class), places)) in parcel
+        .lines
+        .iter_mut()
+        .zip(classes)
+        .zip(&places)
+        .enumerate()
+    {
+        let supposed = variant
+            .heading
+            .as_ref()
+            .filter(|(of, _)| *of == at)
+            .map(|(_, digits)| digits.clone());
+        digits
+            .unknown
+            .extend(class.unknown.map(|digits| (at, digits)));
         digits.open.push(class.open && supposed.is_none());
         if !class.others.is_empty() {
             digits.sets.push((at, class.others));
         }
         line.commodity = supposed.unwrap_or(class.commodity);
         if line.declared_as.is_empty() {
-            line.declared_as = match (class.text.as_str(), places.get(class.place).copied().flatten()) {
+            line.declared_as = match (
+                class.text.as_str(),
+                places.get(class.place).copied().flatten(),
+            ) {
                 ("", Some(place)) => place.text.clone(),
                 _ => class.text,
             };
@@ -192,24 +297,52 @@ fn classify(parcel: &mut Parcel, prepared: &Prepared, desk: &Desk<'_>, variant: 
 }
 
 /// The assembly that the parts of one parcel make, if they make one.
-fn assembly_of(parcel: &Parcel, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Option<Dated<Assembly>> {
+fn assembly_of(
+    parcel: &Parcel,
+    consignment: &Consignment<'_>,
+    desk: &Desk<'_>,
+) -> Option<Dated<Assembly>> {
     let rows = consignment.rows.iter().chain(&consignment.bundled);
-    let places: Vec<&str> = rows.flat_map(|row| row.places.iter().map(String::as_str)).collect();
+    let places: Vec<&str> = rows
+        .flat_map(|row| row.places.iter().map(String::as_str))
+        .collect();
     let here = |name: &String| places.contains(&name.as_str());
-    let in_force = desk.law.assemblies.iter().filter(|a| a.stamp.in_force(parcel.arrival));
-    let mut made =
-        in_force.filter(|a| a.rule.needs.iter().all(here) && a.rule.of.iter().filter(|one| one.iter().any(here)).count() >= a.rule.any);
+    let in_force = desk
+        .law
+        .assemblies
+        .iter()
+        .filter(|a| a.stamp.in_force(parcel.arrival));
+    let mut made = in_force.filter(|a| {
+        a.rule.needs.iter().all(here)
+            && a.rule.of.iter().filter(|one| one.iter().any(here)).count() >= a.rule.any
+    });
     made.next().cloned()
 }
 
 /// The parts that make the assembly bear its digits and its name, and are one line of the declaration. Returns them.
 fn assemble(parcel: &mut Parcel, assembly: &Assembly) -> Vec<usize> {
-    let names: Vec<&String> = assembly.needs.iter().chain(assembly.of.iter().flatten()).collect();
-    let at_one_of = |line: &Line, names: &[&String]| line.places.iter().any(|place| names.contains(&place));
+    let names: Vec<&String> = assembly
+        .needs
+        .iter()
+        .chain(assembly.of.iter().flatten())
+        .collect();
+    let at_one_of =
+        |line: &Line, names: &[&String]| line.places.iter().any(|place| names.contains(&place));
     let needed: Vec<&String> = assembly.needs.iter().collect();
-    let whole = parcel.lines.iter().filter(|line| at_one_of(line, &needed)).map(|line| line.pieces).min().unwrap_or(1);
+    let whole = parcel
+        .lines
+        .iter()
+        .filter(|line| at_one_of(line, &needed))
+        .map(|line| line.pieces)
+        .min()
+        .unwrap_or(1);
     let mut one = Vec::new();
-    for (at, line) in parcel.lines.iter_mut().enumerate().filter(|(_, line)| at_one_of(line, &names)) {
+    for (at, line) in parcel
+        .lines
+        .iter_mut()
+        .enumerate()
+        .filter(|(_, line)| at_one_of(line, &names))
+    {
         line.commodity.clone_from(&assembly.commodity);
         line.declared_as.clone_from(&assembly.text);
         line.whole = Some(whole);

@@ -17,28 +17,53 @@ use crate::units::{Currency, Date, Dec, Overflow};
 const OLD_RATE: i64 = 7;
 
 /// What must be said of a consignment's price, whether or not it crosses a border.
-pub(super) fn about_price(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>, cautions: &mut Cautions) {
+pub(super) fn about_price(
+    consignment: &Consignment<'_>,
+    priced: &Priced<'_>,
+    desk: &Desk<'_>,
+    cautions: &mut Cautions,
+) {
     let about = [consignment.id.as_str()];
     if priced.freight_unknown {
-        cautions.say("freight-unknown", "freight is not known and is not in the total", &about);
+        cautions.say(
+            "freight-unknown",
+            "freight is not known and is not in the total",
+            &about,
+        );
     }
     let carried = priced.lines.iter().any(|line| !line.freight.is_zero());
     if !priced.guessed.is_empty() && carried {
-        cautions.say("mass-guessed", "freight was shared by the usual mass of the place for parts without a mass", &priced.guessed);
+        cautions.say(
+            "mass-guessed",
+            "freight was shared by the usual mass of the place for parts without a mass",
+            &priced.guessed,
+        );
     }
     let foreign = priced.currency != desk.currency();
     if foreign && desk.ask.card_fee.is_none() {
-        cautions.say("card-fee-unknown", "no card fee is counted: many cards take 2 to 3 % on foreign money; set `card_fee`", &about);
+        cautions.say(
+            "card-fee-unknown",
+            "no card fee is counted: many cards take 2 to 3 % on foreign money; set `card_fee`",
+            &about,
+        );
     }
     if let Some((_, age)) = desk.old_rate(priced.currency, consignment.ordered) {
-        cautions.say("rate-old", format!("the market rate of {} is {age} days old", priced.currency), &[priced.currency.code()]);
+        cautions.say(
+            "rate-old",
+            format!("the market rate of {} is {age} days old", priced.currency),
+            &[priced.currency.code()],
+        );
     }
 }
 
 impl Desk<'_> {
     /// The day of the market rate that a day has, and its age, where it is so old that it is said.
     pub fn old_rate(&self, from: Currency, day: Date) -> Option<(Date, i64)> {
-        let quote = if from == self.currency() { None } else { self.market_rate(from, day).ok() };
+        let quote = if from == self.currency() {
+            None
+        } else {
+            self.market_rate(from, day).ok()
+        };
         let found = quote.and_then(|quote| quote.day)?;
         Some((found, day.days_since(found))).filter(|(_, age)| *age > OLD_RATE)
     }
@@ -63,14 +88,32 @@ pub(super) fn about_consignment(
 }
 
 /// What the seller's row leaves open, and what its terms mean.
-fn about_seller(consignment: &Consignment<'_>, door: &Door, read_net: bool, cautions: &mut Cautions) {
+fn about_seller(
+    consignment: &Consignment<'_>,
+    door: &Door,
+    read_net: bool,
+    cautions: &mut Cautions,
+) {
     let about = [consignment.id.as_str()];
-    let Some(seller) = consignment.seller else { return };
+    let Some(seller) = consignment.seller else {
+        return;
+    };
     if seller.channel.is_none() && consignment.channel == Channel::Courier {
-        cautions.say("channel-assumed", "how the parcel travels is not told: a courier is assumed", &about);
+        cautions.say(
+            "channel-assumed",
+            "how the parcel travels is not told: a courier is assumed",
+            &about,
+        );
     }
-    if seller.transit_days.is_none() && consignment.arrival == consignment.ordered && consignment.kind == Kind::ToOrder {
-        cautions.say("transit-unknown", "days on the way are not told: the rules of the day of ordering are used", &about);
+    if seller.transit_days.is_none()
+        && consignment.arrival == consignment.ordered
+        && consignment.kind == Kind::ToOrder
+    {
+        cautions.say(
+            "transit-unknown",
+            "days on the way are not told: the rules of the day of ordering are used",
+            &about,
+        );
     }
     if consignment.pays_duty() {
         cautions.say("duties-paid", "\"all duties paid\" on a part of high value is a warning sign: charges are shown as due and taken to be in the price; if too little was declared, the buyer answers for it", &about);
@@ -86,23 +129,44 @@ fn about_seller(consignment: &Consignment<'_>, door: &Door, read_net: bool, caut
         cautions.say("gift", "a gift is one only between private persons, unpaid and occasional: what was bought is never a gift", &about);
     }
     if consignment.sender == Sender::Private {
-        cautions.say("private-sender", "a private seller takes no tax at the sale: it is counted where the tables put it", &about);
+        cautions.say(
+            "private-sender",
+            "a private seller takes no tax at the sale: it is counted where the tables put it",
+            &about,
+        );
     }
 }
 
 /// A carrier who advances charges takes a fee; where neither the tables nor the book give one, that is said.
 fn about_fee(consignment: &Consignment<'_>, door: &Door, cautions: &mut Cautions) {
-    let acting = || door.assessment.entries.iter().filter(|e| e.amount.is_some_and(Dec::is_positive));
-    let at_the_door = |kind| matches!(kind, ChargeKind::Duty | ChargeKind::Remedy | ChargeKind::Tax);
+    let acting = || {
+        door.assessment
+            .entries
+            .iter()
+            .filter(|e| e.amount.is_some_and(Dec::is_positive))
+    };
+    let at_the_door = |kind| {
+        matches!(
+            kind,
+            ChargeKind::Duty | ChargeKind::Remedy | ChargeKind::Tax
+        )
+    };
     let advanced = acting().any(|e| e.kind.is_some_and(at_the_door));
-    let told = consignment.handling.is_some() || acting().any(|e| door.prepared.program.is_carriers(&e.id));
+    let told = consignment.handling.is_some()
+        || acting().any(|e| door.prepared.program.is_carriers(&e.id));
     if advanced && !told && !consignment.pays_duty() {
         let text = "the carrier's fee for advancing the charges is not in the tables and not in the total: ask the carrier, and say it in `handling`";
         cautions.say("carriers-fee-unknown", text, &[&consignment.id]);
     }
 }
 
-fn about_rates(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, desk: &Desk<'_>, cautions: &mut Cautions) {
+fn about_rates(
+    consignment: &Consignment<'_>,
+    priced: &Priced<'_>,
+    door: &Door,
+    desk: &Desk<'_>,
+    cautions: &mut Cautions,
+) {
     if door.customs.stands_in {
         cautions.say(
             "customs-rate",
@@ -110,7 +174,8 @@ fn about_rates(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, 
             &[priced.currency.code()],
         );
     }
-    let ecb_month = desk.destination.exchange == CustomsExchange::EcbMonth && !door.customs.stands_in;
+    let ecb_month =
+        desk.destination.exchange == CustomsExchange::EcbMonth && !door.customs.stands_in;
     if ecb_month && desk.currency() != Currency::EUR && priced.currency != desk.currency() {
         let text = "the month's customs rate is the national authority's and not in the tables: the European Central Bank's of the same day stands in";
         cautions.say("customs-rate", text, &[priced.currency.code()]);
@@ -124,24 +189,54 @@ fn about_rates(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, 
     let cut = "digits after the sixth are not known to the destination's tables: the first six and the place decide";
     for (at, digits) in &door.unknown_digits {
         if let Some(row) = consignment.rows.get(*at) {
-            cautions.say("digits-unknown", format!("{cut} (`{digits}`)"), &[&row.name]);
+            cautions.say(
+                "digits-unknown",
+                format!("{cut} (`{digits}`)"),
+                &[&row.name],
+            );
         }
     }
 }
 
-fn about_lines(consignment: &Consignment<'_>, door: &Door, desk: &Desk<'_>, cautions: &mut Cautions) {
+fn about_lines(
+    consignment: &Consignment<'_>,
+    door: &Door,
+    desk: &Desk<'_>,
+    cautions: &mut Cautions,
+) {
     let name = |at: &usize| consignment.rows.get(*at).map(|row| row.name.as_str());
     for at in &door.assessment.gaps {
-        let (Some(part), Some(line)) = (name(at), door.parcel.lines.get(*at)) else { continue };
-        let wanted = wanted(desk, &line.places, &line.commodity, &line.traits, consignment.arrival);
-        let say = if wanted.is_empty() { String::new() } else { format!("; say in `traits` what it is: {wanted}") };
+        let (Some(part), Some(line)) = (name(at), door.parcel.lines.get(*at)) else {
+            continue;
+        };
+        let wanted = wanted(
+            desk,
+            &line.places,
+            &line.commodity,
+            &line.traits,
+            consignment.arrival,
+        );
+        let say = if wanted.is_empty() {
+            String::new()
+        } else {
+            format!("; say in `traits` what it is: {wanted}")
+        };
         cautions.say("no-rate", format!("no rate of duty is known for these goods: what is due on them is not in the total{say}"), &[part]);
     }
     for one in &door.assessment.ended {
         let parts: Vec<&str> = one.lines.iter().filter_map(name).collect();
-        let about: Vec<&str> = std::iter::once(consignment.id.as_str()).chain(parts).collect();
-        let id = if one.kind == ChargeKind::Fee { "fee-ended" } else { "charge-ended" };
-        let text = format!("`{}` ended {} ({}); what followed is not known and not in the total", one.id, one.on, one.row);
+        let about: Vec<&str> = std::iter::once(consignment.id.as_str())
+            .chain(parts)
+            .collect();
+        let id = if one.kind == ChargeKind::Fee {
+            "fee-ended"
+        } else {
+            "charge-ended"
+        };
+        let text = format!(
+            "`{}` ended {} ({}); what followed is not known and not in the total",
+            one.id, one.on, one.row
+        );
         cautions.say(id, text, &about);
     }
     for part in door.ungranted.iter().filter_map(name) {
@@ -151,20 +246,48 @@ fn about_lines(consignment: &Consignment<'_>, door: &Door, desk: &Desk<'_>, caut
             &[part],
         );
     }
-    for row in consignment.rows.iter().filter(|row| row.preference && row.origin.is_none()) {
-        cautions.say("preference-without-origin", "a preference needs a stated origin: the ordinary rate is counted", &[&row.name]);
+    for row in consignment
+        .rows
+        .iter()
+        .filter(|row| row.preference && row.origin.is_none())
+    {
+        cautions.say(
+            "preference-without-origin",
+            "a preference needs a stated origin: the ordinary rate is counted",
+            &[&row.name],
+        );
     }
-    for row in consignment.rows.iter().filter(|row| row.places.iter().any(|place| place == "battery")) {
-        cautions.say("lithium", "lithium batteries travel under carriage rules: ask the carrier before ordering", &[&row.name]);
+    for row in consignment
+        .rows
+        .iter()
+        .filter(|row| row.places.iter().any(|place| place == "battery"))
+    {
+        cautions.say(
+            "lithium",
+            "lithium batteries travel under carriage rules: ask the carrier before ordering",
+            &[&row.name],
+        );
     }
 }
 
 /// Says what hangs on digits that stop above rows which differ.
-fn about_open_digits(consignment: &Consignment<'_>, door: &Door, desk: &Desk<'_>, cautions: &mut Cautions) {
+fn about_open_digits(
+    consignment: &Consignment<'_>,
+    door: &Door,
+    desk: &Desk<'_>,
+    cautions: &mut Cautions,
+) {
     for open in door.open_digits.iter().filter(|_| !consignment.pays_duty()) {
-        let Some(row) = consignment.rows.get(open.at) else { continue };
-        let filled = row.commodity.len() > open.digits.len() && row.commodity.starts_with(open.digits.as_str());
-        let shown = if filled { format!("`{}`, read as `{}`,", row.commodity, open.digits) } else { format!("`{}`", open.digits) };
+        let Some(row) = consignment.rows.get(open.at) else {
+            continue;
+        };
+        let filled = row.commodity.len() > open.digits.len()
+            && row.commodity.starts_with(open.digits.as_str());
+        let shown = if filled {
+            format!("`{}`, read as `{}`,", row.commodity, open.digits)
+        } else {
+            format!("`{}`", open.digits)
+        };
         let text = format!(
             "the digits {shown} stop above rows that differ ({}): the dearest counts, and {} {} hang on it; say what it is with all its digits in `commodity`",
             some_rows(&open.rows),
@@ -194,12 +317,26 @@ pub(super) fn say_set(
     desk: &Desk<'_>,
     cautions: &mut Cautions,
 ) {
-    let (Some(row), Some(line)) = (consignment.rows.get(at), door.parcel.lines.get(at)) else { return };
-    let other = |(digits, difference): &(&str, Dec)| {
-        let word = if difference.is_negative() { "less" } else { "more" };
-        format!("as `{digits}` {} {} {word}", difference.abs().grouped(desk.currency().digits()), desk.currency())
+    let (Some(row), Some(line)) = (consignment.rows.get(at), door.parcel.lines.get(at)) else {
+        return;
     };
-    let others: Vec<String> = beside.iter().filter(|(_, difference)| !difference.is_zero()).map(other).collect();
+    let other = |(digits, difference): &(&str, Dec)| {
+        let word = if difference.is_negative() {
+            "less"
+        } else {
+            "more"
+        };
+        format!(
+            "as `{digits}` {} {} {word}",
+            difference.abs().grouped(desk.currency().digits()),
+            desk.currency()
+        )
+    };
+    let others: Vec<String> = beside
+        .iter()
+        .filter(|(_, difference)| !difference.is_zero())
+        .map(other)
+        .collect();
     if others.is_empty() {
         return;
     }
@@ -213,18 +350,36 @@ pub(super) fn say_set(
 
 /// Origins under which a remedy would be due on lines that state none.
 pub(super) fn other_origins(consignment: &Consignment<'_>, door: &Door) -> Vec<String> {
-    let unstated = consignment.rows.iter().zip(&door.parcel.lines).filter(|(row, _)| row.origin.is_none());
-    let mut found: Vec<String> = unstated.flat_map(|(_, line)| door.prepared.program.remedy_origins(line)).collect();
+    let unstated = consignment
+        .rows
+        .iter()
+        .zip(&door.parcel.lines)
+        .filter(|(row, _)| row.origin.is_none());
+    let mut found: Vec<String> = unstated
+        .flat_map(|(_, line)| door.prepared.program.remedy_origins(line))
+        .collect();
     found.sort();
     found.dedup();
     found
 }
 
 /// Lines that state no origin and bear anti-dumping by the one that is assumed.
-pub(super) fn assumed_and_dumped(consignment: &Consignment<'_>, door: &Door) -> Result<Vec<usize>, Overflow> {
+pub(super) fn assumed_and_dumped(
+    consignment: &Consignment<'_>,
+    door: &Door,
+) -> Result<Vec<usize>, Overflow> {
     let mut found = Vec::new();
-    for (at, _) in consignment.rows.iter().enumerate().filter(|(_, row)| row.origin.is_none()) {
-        if door.assessment.of_line(ChargeKind::Remedy, at)?.is_positive() {
+    for (at, _) in consignment
+        .rows
+        .iter()
+        .enumerate()
+        .filter(|(_, row)| row.origin.is_none())
+    {
+        if door
+            .assessment
+            .of_line(ChargeKind::Remedy, at)?
+            .is_positive()
+        {
             found.push(at);
         }
     }
@@ -232,9 +387,20 @@ pub(super) fn assumed_and_dumped(consignment: &Consignment<'_>, door: &Door) -> 
 }
 
 /// Says that anti-dumping hangs on an origin nobody has stated.
-pub(super) fn say_assumed(consignment: &Consignment<'_>, bearing: &[usize], saved: Dec, desk: &Desk<'_>, cautions: &mut Cautions) {
-    let parts = bearing.iter().filter_map(|at| consignment.rows.get(*at)).map(|row| row.name.as_str());
-    let about: Vec<&str> = std::iter::once(consignment.id.as_str()).chain(parts).collect();
+pub(super) fn say_assumed(
+    consignment: &Consignment<'_>,
+    bearing: &[usize],
+    saved: Dec,
+    desk: &Desk<'_>,
+    cautions: &mut Cautions,
+) {
+    let parts = bearing
+        .iter()
+        .filter_map(|at| consignment.rows.get(*at))
+        .map(|row| row.name.as_str());
+    let about: Vec<&str> = std::iter::once(consignment.id.as_str())
+        .chain(parts)
+        .collect();
     let text = format!(
         "origin decides anti-dumping, not the country of dispatch: no origin is stated, {} is assumed and anti-dumping is counted; if made elsewhere, {} {} less",
         consignment.dispatch,
@@ -245,7 +411,10 @@ pub(super) fn say_assumed(consignment: &Consignment<'_>, bearing: &[usize], save
 }
 
 /// Lines that state their origin, claim no preference, and would be granted one.
-pub(super) fn claimable(consignment: &Consignment<'_>, door: &Door) -> Result<Vec<usize>, Overflow> {
+pub(super) fn claimable(
+    consignment: &Consignment<'_>,
+    door: &Door,
+) -> Result<Vec<usize>, Overflow> {
     let mut parcel = door.parcel.clone();
     let mut open = Vec::new();
     for (at, (row, line)) in consignment.rows.iter().zip(&mut parcel.lines).enumerate() {
@@ -254,19 +423,39 @@ pub(super) fn claimable(consignment: &Consignment<'_>, door: &Door) -> Result<Ve
             open.push(at);
         }
     }
-    let ungranted = if open.is_empty() { Vec::new() } else { door.prepared.program.ungranted(&parcel)? };
+    let ungranted = if open.is_empty() {
+        Vec::new()
+    } else {
+        door.prepared.program.ungranted(&parcel)?
+    };
     open.retain(|at| !ungranted.contains(at));
     Ok(open)
 }
 
 /// Says what another origin would cost.
-pub(super) fn say_origin(consignment: &Consignment<'_>, origin: &str, difference: Dec, desk: &Desk<'_>, cautions: &mut Cautions) {
-    let assumed = consignment.rows.iter().filter(|row| row.origin.is_none()).map(|row| row.name.as_str());
-    let about: Vec<&str> = std::iter::once(consignment.id.as_str()).chain(assumed).collect();
+pub(super) fn say_origin(
+    consignment: &Consignment<'_>,
+    origin: &str,
+    difference: Dec,
+    desk: &Desk<'_>,
+    cautions: &mut Cautions,
+) {
+    let assumed = consignment
+        .rows
+        .iter()
+        .filter(|row| row.origin.is_none())
+        .map(|row| row.name.as_str());
+    let about: Vec<&str> = std::iter::once(consignment.id.as_str())
+        .chain(assumed)
+        .collect();
     if difference.is_zero() {
         return;
     }
-    let more = if difference.is_negative() { "less" } else { "more" };
+    let more = if difference.is_negative() {
+        "less"
+    } else {
+        "more"
+    };
     let amount = difference.abs().grouped(desk.currency().digits());
     cautions.say(
         "origin-assumed",
@@ -278,11 +467,24 @@ pub(super) fn say_origin(consignment: &Consignment<'_>, origin: &str, difference
 /// Rows of the destination that change in the thirty days after an arrival that is only expected; announced changes
 /// within a year; struck-down rows with a refund possible.
 fn about_changes(consignment: &Consignment<'_>, desk: &Desk<'_>, cautions: &mut Cautions) {
-    let charges = desk.law.charges.iter().filter(|r| desk.can_hold(&r.rule.when)).map(|r| (r.rule.id.as_str(), &r.stamp));
-    let reliefs = desk.law.reliefs.iter().filter(|r| desk.can_hold(&r.rule.when)).map(|r| (r.rule.id.as_str(), &r.stamp));
+    let charges = desk
+        .law
+        .charges
+        .iter()
+        .filter(|r| desk.can_hold(&r.rule.when))
+        .map(|r| (r.rule.id.as_str(), &r.stamp));
+    let reliefs = desk
+        .law
+        .reliefs
+        .iter()
+        .filter(|r| desk.can_hold(&r.rule.when))
+        .map(|r| (r.rule.id.as_str(), &r.stamp));
     let mut turns: Vec<(String, Vec<String>)> = Vec::new();
     for (id, stamp) in charges.chain(reliefs) {
-        let starts = stamp.span.from.map(|from| from.days_since(consignment.arrival));
+        let starts = stamp
+            .span
+            .from
+            .map(|from| from.days_since(consignment.arrival));
         let ends = stamp.span.to.map(|to| to.days_since(consignment.arrival));
         let soon = |days: Option<i64>| days.is_some_and(|days| (1..=30).contains(&days));
         if stamp.counts() && (soon(starts) || soon(ends.map(|days| days + 1))) {
@@ -295,34 +497,81 @@ fn about_changes(consignment: &Consignment<'_>, desk: &Desk<'_>, cautions: &mut 
         }
         let within_a_year = starts.is_none_or(|days| (0..=366).contains(&days));
         if stamp.certainty == Certainty::Announced && within_a_year {
-            cautions.say("announced", format!("announced, not counted: `{id}`, {}, {} ({})", stamp.span, short(stamp), stamp.row), &[]);
+            cautions.say(
+                "announced",
+                format!(
+                    "announced, not counted: `{id}`, {}, {} ({})",
+                    stamp.span,
+                    short(stamp),
+                    stamp.row
+                ),
+                &[],
+            );
         }
         if stamp.certainty == Certainty::Annulled && stamp.span.holds(consignment.arrival) {
             cautions.say(
                 "annulled",
-                format!("struck down, not counted; what was paid may be refunded: `{id}` ({})", stamp.row),
+                format!(
+                    "struck down, not counted; what was paid may be refunded: `{id}` ({})",
+                    stamp.row
+                ),
                 &[&consignment.id],
             );
         }
     }
     if !turns.is_empty() {
-        let turns: Vec<String> = turns.iter().map(|(change, rows)| format!("{change} ({})", words::list(rows, "and"))).collect();
-        let text = format!("the rules change within 30 days after the expected arrival: {}", turns.join("; "));
+        let turns: Vec<String> = turns
+            .iter()
+            .map(|(change, rows)| format!("{change} ({})", words::list(rows, "and")))
+            .collect();
+        let text = format!(
+            "the rules change within 30 days after the expected arrival: {}",
+            turns.join("; ")
+        );
         cautions.say("rules-change", text, &[&consignment.id]);
     }
 }
 
 /// What the book or the question says and no rule asks: choices, regions, discounts.
-pub(super) fn about_unused(book: &Book, rows: &[&Part], bills: &[Bill], desk: &Desk<'_>, cautions: &mut Cautions) {
+pub(super) fn about_unused(
+    book: &Book,
+    rows: &[&Part],
+    bills: &[Bill],
+    desk: &Desk<'_>,
+    cautions: &mut Cautions,
+) {
     let country = desk.ask.to.in_words();
-    cautions.extend(desk.unknown_choices().into_iter().map(UnknownChoice::caution).collect());
+    cautions.extend(
+        desk.unknown_choices()
+            .into_iter()
+            .map(UnknownChoice::caution)
+            .collect(),
+    );
     let region = desk.region.as_str();
-    let everywhere = desk.law.taxes.iter().any(|row| row.rule.country == desk.ask.to.code() && row.rule.region.is_empty());
+    let everywhere = desk
+        .law
+        .taxes
+        .iter()
+        .any(|row| row.rule.country == desk.ask.to.code() && row.rule.region.is_empty());
     let asked_about = !region.is_empty() || !everywhere;
-    let regions: Vec<&str> = if asked_about { desk.law.regions(desk.ask.to.code()).into_iter().collect() } else { Vec::new() };
+    let regions: Vec<&str> = if asked_about {
+        desk.law.regions(desk.ask.to.code()).into_iter().collect()
+    } else {
+        Vec::new()
+    };
     if !region.is_empty() && !regions.contains(&region) {
-        let which = if regions.is_empty() { String::new() } else { format!(" (regions with rules: {})", regions.join(", ")) };
-        cautions.say("region-unused", format!("no rule of {country} differs for the region `{region}`: it changes nothing{which}"), &[]);
+        let which = if regions.is_empty() {
+            String::new()
+        } else {
+            format!(" (regions with rules: {})", regions.join(", "))
+        };
+        cautions.say(
+            "region-unused",
+            format!(
+                "no rule of {country} differs for the region `{region}`: it changes nothing{which}"
+            ),
+            &[],
+        );
     }
     if let Some(said) = &desk.of_territory {
         cautions.say("territory", said.clone(), &[]);
@@ -335,8 +584,18 @@ pub(super) fn about_unused(book: &Book, rows: &[&Part], bills: &[Bill], desk: &D
             &[],
         );
     }
-    let used = |d: &Discount| bills.iter().any(|b| b.seller == d.seller && b.trail.iter().any(|s| s.kind == "discount" && s.id == d.code));
-    let sells = |d: &Discount| rows.iter().any(|row| row.seller.as_deref() == Some(d.seller.as_str()) && row.price.is_some());
+    let used = |d: &Discount| {
+        bills.iter().any(|b| {
+            b.seller == d.seller
+                && b.trail
+                    .iter()
+                    .any(|s| s.kind == "discount" && s.id == d.code)
+        })
+    };
+    let sells = |d: &Discount| {
+        rows.iter()
+            .any(|row| row.seller.as_deref() == Some(d.seller.as_str()) && row.price.is_some())
+    };
     for discount in book.discounts.iter().filter(|d| sells(d) && !used(d)) {
         let day = desk.ask.date;
         let text = match (discount.span.from, discount.span.to) {
@@ -351,10 +610,18 @@ pub(super) fn about_unused(book: &Book, rows: &[&Part], bills: &[Bill], desk: &D
 
 /// Names of fits and traits that nothing looks at and that are near one that something does.
 fn unused_names(rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) {
-    if rows.iter().all(|row| row.fits.is_empty() && row.traits.is_empty()) {
+    if rows
+        .iter()
+        .all(|row| row.fits.is_empty() && row.traits.is_empty())
+    {
         return;
     }
-    let keys: Vec<&str> = desk.tables.fits.iter().map(|row| row.rule.key.as_str()).collect();
+    let keys: Vec<&str> = desk
+        .tables
+        .fits
+        .iter()
+        .map(|row| row.rule.key.as_str())
+        .collect();
     let asked: Vec<&str> = desk.law.traits().into_iter().chain(["material"]).collect();
     let mut look = |row: &Part, column: &str, name: &str, known: &[&str]| {
         if known.contains(&name) {
@@ -366,8 +633,12 @@ fn unused_names(rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) {
         }
     };
     for row in rows {
-        row.fits.keys().for_each(|name| look(row, "fits", name, &keys));
-        row.traits.keys().for_each(|name| look(row, "traits", name, &asked));
+        row.fits
+            .keys()
+            .for_each(|name| look(row, "fits", name, &keys));
+        row.traits
+            .keys()
+            .for_each(|name| look(row, "traits", name, &asked));
     }
 }
 
@@ -378,6 +649,8 @@ fn short(stamp: &Stamp) -> String {
         return stamp.source.to_string();
     }
     let cut: String = stamp.source.chars().take(MOST).collect();
-    let whole = cut.rsplit_once(' ').map_or(cut.as_str(), |(whole, _)| whole);
+    let whole = cut
+        .rsplit_once(' ')
+        .map_or(cut.as_str(), |(whole, _)| whole);
     format!("{} …", whole.trim_end_matches([',', ';', ':']))
 }

@@ -5,9 +5,18 @@ use crate::text::Diagnostic;
 use crate::units::{Dec, Mode, Overflow};
 
 /// The mass of a parcel that a schedule charges for, in grams.
-pub(super) fn charged_mass(steps: &[&FreightStep], packed_g: Dec, volume_cm3: Dec) -> Result<Dec, Overflow> {
-    let Some(first) = steps.first() else { return Ok(packed_g) };
-    let packing = packed_g.times(first.packing_percent)?.over(Dec::HUNDRED)?.plus(first.packing_g)?;
+pub(super) fn charged_mass(
+    steps: &[&FreightStep],
+    packed_g: Dec,
+    volume_cm3: Dec,
+) -> Result<Dec, Overflow> {
+    let Some(first) = steps.first() else {
+        return Ok(packed_g);
+    };
+    let packing = packed_g
+        .times(first.packing_percent)?
+        .over(Dec::HUNDRED)?
+        .plus(first.packing_g)?;
     let gross = packed_g.plus(packing)?;
     match first.volumetric_divisor {
         Some(divisor) => Ok(gross.max(volume_cm3.over(divisor)?.times(Dec::THOUSAND)?)),
@@ -24,8 +33,16 @@ pub(super) fn price(steps: &[&FreightStep], mass_g: Dec) -> Result<Option<Dec>, 
             _ => Ok(Some(step.price)),
         };
     }
-    let Some((last, extra)) = steps.last().and_then(|last| Some((last, last.extra_per_kg?))) else { return Ok(None) };
-    let beyond = mass_g.minus(last.up_to_g.unwrap_or(Dec::ZERO))?.over(Dec::THOUSAND)?.round_to(0, Mode::Ceiling);
+    let Some((last, extra)) = steps
+        .last()
+        .and_then(|last| Some((last, last.extra_per_kg?)))
+    else {
+        return Ok(None);
+    };
+    let beyond = mass_g
+        .minus(last.up_to_g.unwrap_or(Dec::ZERO))?
+        .over(Dec::THOUSAND)?
+        .round_to(0, Mode::Ceiling);
     last.price.plus(extra.times(beyond)?).map(Some)
 }
 

@@ -56,25 +56,50 @@ pub(super) fn is_paid_in(part: &Part, consignment: &str, desk: &Desk<'_>) -> boo
             Some(foreign) => format!("at home in {foreign}"),
         },
     };
-    part.standing == Standing::InHand && part.paid.is_some() && !is_reckoned(part) && id == consignment
+    part.standing == Standing::InHand
+        && part.paid.is_some()
+        && !is_reckoned(part)
+        && id == consignment
 }
 
 /// Whether a receipt names a part that is held, and so is not for what is calculated beside it.
 pub(super) fn is_for_held(receipt: &Receipt, book: &Book, desk: &Desk<'_>) -> bool {
-    let Some(name) = &receipt.part else { return false };
-    book.paid_for().any(|part| part.name == *name && is_paid_in(part, &receipt.consignment, desk))
+    let Some(name) = &receipt.part else {
+        return false;
+    };
+    book.paid_for()
+        .any(|part| part.name == *name && is_paid_in(part, &receipt.consignment, desk))
 }
 
 /// The held ones among some rows of a book.
-pub fn holding<'a>(book: &'a Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Holding<'a>, Diagnostic> {
-    let simply = |row: &&&Part| matches!(row.standing, Standing::InHand | Standing::Given) && !is_reckoned(row);
+pub fn holding<'a>(
+    book: &'a Book,
+    rows: &[&Part],
+    desk: &Desk<'_>,
+) -> Result<Holding<'a>, Diagnostic> {
+    let simply = |row: &&&Part| {
+        matches!(row.standing, Standing::InHand | Standing::Given) && !is_reckoned(row)
+    };
     let mut parts: Vec<&Part> = rows.iter().filter(simply).copied().collect();
     parts.sort_by(|a, b| a.name.cmp(&b.name));
-    let mut found = Holding { rows: parts.iter().map(|row| one(row)).collect(), ..Holding::default() };
-    let ours = |receipt: &&Receipt| matches!(receipt.charge, ChargeWord::Refund | ChargeWord::ReturnFreight);
+    let mut found = Holding {
+        rows: parts.iter().map(|row| one(row)).collect(),
+        ..Holding::default()
+    };
+    let ours = |receipt: &&Receipt| {
+        matches!(
+            receipt.charge,
+            ChargeWord::Refund | ChargeWord::ReturnFreight
+        )
+    };
     for receipt in book.receipts.iter().filter(ours) {
-        let reckoned = || rows.iter().any(|row| is_reckoned(row) && row.is_in(&receipt.consignment));
-        let mut at: Vec<usize> = (0..parts.len()).filter(|at| is_paid_in(parts[*at], &receipt.consignment, desk)).collect();
+        let reckoned = || {
+            rows.iter()
+                .any(|row| is_reckoned(row) && row.is_in(&receipt.consignment))
+        };
+        let mut at: Vec<usize> = (0..parts.len())
+            .filter(|at| is_paid_in(parts[*at], &receipt.consignment, desk))
+            .collect();
         match &receipt.part {
             Some(name) => at.retain(|at| parts[*at].name == *name),
             None if reckoned() => continue,
@@ -83,17 +108,30 @@ pub fn holding<'a>(book: &'a Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Ho
         if at.is_empty() {
             continue;
         }
-        let day = receipt.date.unwrap_or_else(|| ordered(book, parts[at[0]], desk));
-        let amount =
-            Rounding::minor(desk.currency().digits()).apply(desk.market_rate(receipt.currency, day)?.rate.convert(receipt.amount)?)?;
+        let day = receipt
+            .date
+            .unwrap_or_else(|| ordered(book, parts[at[0]], desk));
+        let amount = Rounding::minor(desk.currency().digits()).apply(
+            desk.market_rate(receipt.currency, day)?
+                .rate
+                .convert(receipt.amount)?,
+        )?;
         if receipt.charge == ChargeWord::ReturnFreight {
             found.send_back(book, receipt, (&at, amount), desk)?;
         } else {
-            found.lower(receipt, (&at, &parts), (amount, ordered(book, parts[at[0]], desk)), desk)?;
+            found.lower(
+                receipt,
+                (&at, &parts),
+                (amount, ordered(book, parts[at[0]], desk)),
+                desk,
+            )?;
         }
     }
     for held in &mut found.rows {
-        held.paid = held.paid.map(|paid| paid.plus(held.sent_back)?.minus(held.refunded)).transpose()?;
+        held.paid = held
+            .paid
+            .map(|paid| paid.plus(held.sent_back)?.minus(held.refunded))
+            .transpose()?;
     }
     Ok(found)
 }
@@ -103,7 +141,11 @@ fn one(row: &Part) -> Held {
         part: row.name.clone(),
         places: row.places.clone(),
         quantity: row.quantity,
-        paid: if row.standing == Standing::Given { Some(Dec::ZERO) } else { row.paid },
+        paid: if row.standing == Standing::Given {
+            Some(Dec::ZERO)
+        } else {
+            row.paid
+        },
         sent_back: Dec::ZERO,
         refunded: Dec::ZERO,
         gone: false,
@@ -114,22 +156,40 @@ fn one(row: &Part) -> Held {
 
 /// The day a row was ordered, as its parcel tells it; else the day that is calculated with.
 fn ordered(book: &Book, row: &Part, desk: &Desk<'_>) -> Date {
-    let parcel = book.parcels.iter().find(|own| Some(&own.seller) == row.seller.as_ref() && own.parcel == row.parcel);
-    parcel.and_then(|parcel| parcel.ordered).unwrap_or(desk.ask.date)
+    let parcel = book
+        .parcels
+        .iter()
+        .find(|own| Some(&own.seller) == row.seller.as_ref() && own.parcel == row.parcel);
+    parcel
+        .and_then(|parcel| parcel.ordered)
+        .unwrap_or(desk.ask.date)
 }
 
 impl<'a> Holding<'a> {
     /// Adds what sending goods back cost: to the part that went back, else to those with a refund of their own, else to all.
-    fn send_back(&mut self, book: &Book, receipt: &'a Receipt, (at, amount): (&[usize], Dec), desk: &Desk<'_>) -> Result<(), Overflow> {
+    fn send_back(
+        &mut self,
+        book: &Book,
+        receipt: &'a Receipt,
+        (at, amount): (&[usize], Dec),
+        desk: &Desk<'_>,
+    ) -> Result<(), Overflow> {
         let named: BTreeSet<&str> = book
             .receipts
             .iter()
             .filter(|r| r.charge == ChargeWord::Refund && r.consignment == receipt.consignment)
             .filter_map(|r| r.part.as_deref())
             .collect();
-        let own: Vec<usize> = at.iter().copied().filter(|at| named.contains(self.rows[*at].part.as_str())).collect();
+        let own: Vec<usize> = at
+            .iter()
+            .copied()
+            .filter(|at| named.contains(self.rows[*at].part.as_str()))
+            .collect();
         let at = if own.is_empty() { at } else { own.as_slice() };
-        for (at, part) in at.iter().zip(share(amount, &self.weights(at)?, desk.currency().digits())?) {
+        for (at, part) in
+            at.iter()
+                .zip(share(amount, &self.weights(at)?, desk.currency().digits())?)
+        {
             self.rows[*at].sent_back = self.rows[*at].sent_back.plus(part)?;
         }
         self.used.push((receipt, amount));
@@ -138,7 +198,15 @@ impl<'a> Holding<'a> {
 
     /// What was paid for each and has not come back.
     fn weights(&self, at: &[usize]) -> Result<Vec<Dec>, Overflow> {
-        at.iter().map(|at| self.rows[*at].paid.unwrap_or_default().minus(self.rows[*at].refunded).map(|left| left.max(Dec::ZERO))).collect()
+        at.iter()
+            .map(|at| {
+                self.rows[*at]
+                    .paid
+                    .unwrap_or_default()
+                    .minus(self.rows[*at].refunded)
+                    .map(|left| left.max(Dec::ZERO))
+            })
+            .collect()
     }
 
     /// Lowers what was paid by what came back, unless that is more than was paid.
@@ -153,23 +221,42 @@ impl<'a> Holding<'a> {
         let weights = self.weights(at)?;
         let there = Dec::total(weights.iter().copied())?;
         let exchanged = receipt.currency != desk.currency();
-        let then = desk.market_rate(receipt.currency, ordered)?.rate.convert(receipt.amount)?;
+        let then = desk
+            .market_rate(receipt.currency, ordered)?
+            .rate
+            .convert(receipt.amount)?;
         let pennies = Dec::new(2, digits);
         if amount.min(then) > with_slack(there, exchanged)?.plus(pennies)? {
             let for_what = receipt.part.as_deref().unwrap_or("this parcel");
-            let question = format!("is the amount right? it is more than the {} that was paid for {for_what}", money(there, desk));
+            let question = format!(
+                "is the amount right? it is more than the {} that was paid for {for_what}",
+                money(there, desk)
+            );
             self.questioned.push((receipt, question));
             return Ok(());
         }
         for (at, part) in at.iter().zip(share(amount, &weights, digits)?) {
             let held = &mut self.rows[*at];
             held.refunded = held.refunded.plus(part)?;
-            let price = parts[*at].price.map(|price| price.times(Dec::from(held.quantity))).transpose()?;
-            let asked = price.filter(|_| amount.is_positive() && parts[*at].currency == Some(receipt.currency));
-            let came = if amount.is_positive() { receipt.amount.times(part)?.over(amount)? } else { Dec::ZERO };
-            let all = held.paid.is_some_and(|paid| paid.is_positive() && held.refunded.plus(pennies).is_ok_and(|all| all >= paid));
-            held.gone =
-                !is_kept(receipt) && (held.gone || all || asked.is_some_and(|asked| came.plus(pennies).is_ok_and(|came| came >= asked)));
+            let price = parts[*at]
+                .price
+                .map(|price| price.times(Dec::from(held.quantity)))
+                .transpose()?;
+            let asked = price
+                .filter(|_| amount.is_positive() && parts[*at].currency == Some(receipt.currency));
+            let came = if amount.is_positive() {
+                receipt.amount.times(part)?.over(amount)?
+            } else {
+                Dec::ZERO
+            };
+            let all = held.paid.is_some_and(|paid| {
+                paid.is_positive() && held.refunded.plus(pennies).is_ok_and(|all| all >= paid)
+            });
+            held.gone = !is_kept(receipt)
+                && (held.gone
+                    || all
+                    || asked
+                        .is_some_and(|asked| came.plus(pennies).is_ok_and(|came| came >= asked)));
         }
         self.used.push((receipt, amount));
         Ok(())
@@ -177,22 +264,45 @@ impl<'a> Holding<'a> {
 
     /// What its receipts do, in words, and what is asked about them.
     pub fn say(&self, desk: &Desk<'_>, cautions: &mut Cautions) {
-        for held in self.rows.iter().filter(|held| !held.sent_back.is_zero() || !held.refunded.is_zero()) {
-            let back = (!held.refunded.is_zero()).then(|| format!("less the {} that came back", money(held.refunded, desk)));
-            let sent = (!held.sent_back.is_zero()).then(|| format!("with the {} that sending it back cost", money(held.sent_back, desk)));
+        for held in self
+            .rows
+            .iter()
+            .filter(|held| !held.sent_back.is_zero() || !held.refunded.is_zero())
+        {
+            let back = (!held.refunded.is_zero())
+                .then(|| format!("less the {} that came back", money(held.refunded, desk)));
+            let sent = (!held.sent_back.is_zero()).then(|| {
+                format!(
+                    "with the {} that sending it back cost",
+                    money(held.sent_back, desk)
+                )
+            });
             let how: Vec<String> = back.into_iter().chain(sent).collect();
-            cautions.say("paid-and-receipts", format!("it is counted as its `paid` tells, {}", how.join(" and ")), &[&held.part]);
+            cautions.say(
+                "paid-and-receipts",
+                format!("it is counted as its `paid` tells, {}", how.join(" and ")),
+                &[&held.part],
+            );
         }
         for (receipt, _) in &self.used {
             say_old_rate(receipt, desk.ask.date, desk, cautions);
         }
-        let gone: Vec<&str> = self.rows.iter().filter(|held| held.gone).map(|held| held.part.as_str()).collect();
+        let gone: Vec<&str> = self
+            .rows
+            .iter()
+            .filter(|held| held.gone)
+            .map(|held| held.part.as_str())
+            .collect();
         if !gone.is_empty() {
             cautions.say("refunded-in-full", super::lost::REFUNDED, &gone);
         }
         for (receipt, question) in &self.questioned {
-            let text =
-                format!("a receipt is left out ({}, `{}` of {}): {question}", receipt.at.place(), receipt.charge.name(), receipt.amount);
+            let text = format!(
+                "a receipt is left out ({}, `{}` of {}): {question}",
+                receipt.at.place(),
+                receipt.charge.name(),
+                receipt.amount
+            );
             cautions.say("receipt-questioned", text, &[&receipt.consignment]);
         }
     }
@@ -200,6 +310,16 @@ impl<'a> Holding<'a> {
     /// The questions as warnings, each at its cell.
     pub(super) fn warnings(&self) -> Vec<Diagnostic> {
         let help = "it is left out, and what was paid stands as told, until the row says otherwise";
-        self.questioned.iter().map(|(receipt, question)| receipt.at.cell("amount").error(question).help(help).as_warning()).collect()
+        self.questioned
+            .iter()
+            .map(|(receipt, question)| {
+                receipt
+                    .at
+                    .cell("amount")
+                    .error(question)
+                    .help(help)
+                    .as_warning()
+            })
+            .collect()
     }
 }

@@ -22,7 +22,12 @@ const MASS: u32 = 100_000;
 
 /// Names every cell of a book whose figure is too large.
 pub(super) fn refuse_large(book: &Book, desk: &Desk<'_>, most: i64, problems: &mut Problems) {
-    let mut found = Large { desk, most, rates: BTreeMap::new(), problems };
+    let mut found = Large {
+        desk,
+        most,
+        rates: BTreeMap::new(),
+        problems,
+    };
     look(book, &mut found);
     look_at_schedules(book, &mut found);
 }
@@ -32,36 +37,89 @@ fn look(book: &Book, found: &mut Large<'_, '_>) {
     for row in &book.parts {
         let money = row.currency.unwrap_or(desk.currency());
         let many = Dec::from(row.quantity);
-        found.money(&row.at.cell("price"), row.price.map(|price| price.times(many).unwrap_or(price)), money);
+        found.money(
+            &row.at.cell("price"),
+            row.price.map(|price| price.times(many).unwrap_or(price)),
+            money,
+        );
         found.money(&row.at.cell("paid"), row.paid, desk.currency());
         found.money(&row.at.cell("resale"), row.resale, desk.currency());
         // a mass that a scale gave stands in `weighings.csv`
-        let weighed = book.weighings.iter().any(|weighing| weighing.part.as_deref() == Some(row.name.as_str()));
-        found.mass(&row.at.cell("mass_g"), row.mass.filter(|_| !weighed).map(|mass| mass.times(row.quantity).unwrap_or(mass)));
-        found.mass(&row.at.cell("packed_g"), row.packed.map(|mass| mass.times(row.quantity).unwrap_or(mass)));
+        let weighed = book
+            .weighings
+            .iter()
+            .any(|weighing| weighing.part.as_deref() == Some(row.name.as_str()));
+        found.mass(
+            &row.at.cell("mass_g"),
+            row.mass
+                .filter(|_| !weighed)
+                .map(|mass| mass.times(row.quantity).unwrap_or(mass)),
+        );
+        found.mass(
+            &row.at.cell("packed_g"),
+            row.packed
+                .map(|mass| mass.times(row.quantity).unwrap_or(mass)),
+        );
     }
-    let taken = |name: &str| book.sellers.get(name).and_then(|seller| seller.currency).unwrap_or(desk.currency());
+    let taken = |name: &str| {
+        book.sellers
+            .get(name)
+            .and_then(|seller| seller.currency)
+            .unwrap_or(desk.currency())
+    };
     for seller in book.sellers.values() {
         let money = seller.currency.unwrap_or(desk.currency());
         found.money(&seller.at.cell("freight"), flat(&seller.freight), money);
-        found.money(&seller.at.cell("insurance"), insured(seller.insurance), money);
-        found.money(&seller.at.cell("handling"), seller.handling.map(|fee| fee.least), desk.currency());
+        found.money(
+            &seller.at.cell("insurance"),
+            insured(seller.insurance),
+            money,
+        );
+        found.money(
+            &seller.at.cell("handling"),
+            seller.handling.map(|fee| fee.least),
+            desk.currency(),
+        );
     }
     for row in &book.parcels {
-        found.money(&row.at.cell("freight"), flat(&row.freight), taken(&row.seller));
-        found.money(&row.at.cell("insurance"), insured(row.insurance), taken(&row.seller));
-        found.money(&row.at.cell("handling"), row.handling.map(|fee| fee.least), desk.currency());
+        found.money(
+            &row.at.cell("freight"),
+            flat(&row.freight),
+            taken(&row.seller),
+        );
+        found.money(
+            &row.at.cell("insurance"),
+            insured(row.insurance),
+            taken(&row.seller),
+        );
+        found.money(
+            &row.at.cell("handling"),
+            row.handling.map(|fee| fee.least),
+            desk.currency(),
+        );
     }
     for code in &book.discounts {
-        let amount = if let Worth::Amount(amount) = code.worth { Some(amount) } else { None };
+        let amount = if let Worth::Amount(amount) = code.worth {
+            Some(amount)
+        } else {
+            None
+        };
         found.money(&code.at.cell("amount"), amount, taken(&code.seller));
     }
     for bike in &book.bikes {
-        found.money(&bike.at.cell("price"), bike.price, bike.currency.unwrap_or(desk.currency()));
+        found.money(
+            &bike.at.cell("price"),
+            bike.price,
+            bike.currency.unwrap_or(desk.currency()),
+        );
         found.mass(&bike.at.cell("mass_g"), bike.mass);
     }
     for receipt in &book.receipts {
-        found.money(&receipt.at.cell("amount"), Some(receipt.amount), receipt.currency);
+        found.money(
+            &receipt.at.cell("amount"),
+            Some(receipt.amount),
+            receipt.currency,
+        );
     }
     for weighing in &book.weighings {
         found.mass(&weighing.at.cell("mass_g"), Some(weighing.mass));
@@ -70,17 +128,29 @@ fn look(book: &Book, found: &mut Large<'_, '_>) {
 
 /// The steps of every freight schedule that the book's sellers and parcels name: their prices stand in tables of their own.
 fn look_at_schedules(book: &Book, found: &mut Large<'_, '_>) {
-    let asked = book.sellers.values().map(|seller| &seller.freight).chain(book.parcels.iter().map(|row| &row.freight));
-    let named = asked.filter_map(|freight| if let Freight::Schedule(name) = freight { Some(name.as_str()) } else { None });
+    let asked = book
+        .sellers
+        .values()
+        .map(|seller| &seller.freight)
+        .chain(book.parcels.iter().map(|row| &row.freight));
+    let named = asked.filter_map(|freight| {
+        if let Freight::Schedule(name) = freight {
+            Some(name.as_str())
+        } else {
+            None
+        }
+    });
     for name in named.collect::<BTreeSet<&str>>() {
         for row in found.desk.tables.freight_of(name) {
             let step = &row.rule;
-            for (column, amount, place) in
-                [("price", Some(step.price), &step.cells[0]), ("extra_per_kg", step.extra_per_kg, &step.cells[1])]
-            {
+            for (column, amount, place) in [
+                ("price", Some(step.price), &step.cells[0]),
+                ("extra_per_kg", step.extra_per_kg, &step.cells[1]),
+            ] {
                 let told = |expected: &str| {
                     let figure = amount.unwrap_or_default();
-                    Diagnostic::error(format!("`{column}` is `{figure}`: {expected}")).at(place.clone())
+                    Diagnostic::error(format!("`{column}` is `{figure}`: {expected}"))
+                        .at(place.clone())
                 };
                 found.amount(amount, step.currency, "the step", told);
             }
@@ -89,11 +159,19 @@ fn look_at_schedules(book: &Book, found: &mut Large<'_, '_>) {
 }
 
 fn flat(freight: &Freight) -> Option<Dec> {
-    if let Freight::Amount(amount) = freight { Some(*amount) } else { None }
+    if let Freight::Amount(amount) = freight {
+        Some(*amount)
+    } else {
+        None
+    }
 }
 
 fn insured(insurance: Option<Insurance>) -> Option<Dec> {
-    if let Some(Insurance::Amount(amount)) = insurance { Some(amount) } else { None }
+    if let Some(Insurance::Amount(amount)) = insurance {
+        Some(amount)
+    } else {
+        None
+    }
 }
 
 struct Large<'a, 't> {
@@ -109,12 +187,21 @@ impl Large<'_, '_> {
         self.amount(amount, currency, "the row", |expected| cell.error(expected));
     }
 
-    fn amount(&mut self, amount: Option<Dec>, currency: Currency, of: &str, told: impl Fn(&str) -> Diagnostic) {
+    fn amount(
+        &mut self,
+        amount: Option<Dec>,
+        currency: Currency,
+        of: &str,
+        told: impl Fn(&str) -> Diagnostic,
+    ) {
         let Some(amount) = amount else { return };
         let own = self.desk.currency();
         let most = Dec::new(self.most, own.digits() + FINER);
         let desk = self.desk;
-        let rate = *self.rates.entry(currency).or_insert_with(|| desk.market(currency, desk.ask.date).ok());
+        let rate = *self
+            .rates
+            .entry(currency)
+            .or_insert_with(|| desk.market(currency, desk.ask.date).ok());
         // without a rate nothing is calculated, and that is said where the rate is asked for
         let Some(rate) = rate else { return };
         let here = rate.convert(amount.abs()).ok();
@@ -123,14 +210,22 @@ impl Large<'_, '_> {
         }
         let limit = limit(most, own, currency, rate);
         let reckoned = here.is_some_and(|here| here <= Dec::new(MONEY, own.digits() + FINER));
-        let why = if reckoned { "`plan` takes no more" } else { "a figure this large is not meant" };
-        self.problems.push(told(&format!("expected no more than {limit} for {of}: {why}")));
+        let why = if reckoned {
+            "`plan` takes no more"
+        } else {
+            "a figure this large is not meant"
+        };
+        self.problems.push(told(&format!(
+            "expected no more than {limit} for {of}: {why}"
+        )));
     }
 
     fn mass(&mut self, cell: &Cell<'_>, mass: Option<Grams>) {
         if mass.is_some_and(|mass| mass.0 > Dec::from(MASS)) {
             let most = Dec::from(MASS).grouped(0);
-            self.problems.push(cell.error(format!("expected no more than {most} g for the row: a figure this large is not meant")));
+            self.problems.push(cell.error(format!(
+                "expected no more than {most} g for the row: a figure this large is not meant"
+            )));
         }
     }
 }
@@ -139,5 +234,10 @@ impl Large<'_, '_> {
 fn limit(most: Dec, own: Currency, currency: Currency, rate: Rate) -> String {
     let here = format!("{} {own}", most.grouped(0));
     let there = rate.back(most).ok().filter(|_| currency != own);
-    there.map_or(here.clone(), |there| format!("{} {currency} ({here})", there.round_to(0, Mode::Floor).grouped(0)))
+    there.map_or(here.clone(), |there| {
+        format!(
+            "{} {currency} ({here})",
+            there.round_to(0, Mode::Floor).grouped(0)
+        )
+    })
 }

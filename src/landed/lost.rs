@@ -30,8 +30,14 @@ pub(super) fn is_kept(receipt: &Receipt) -> bool {
 
 /// Marks the lines whose price came back in full; returned is whether the whole parcel is lost, of which what is not yet billed at
 /// the door then falls away.
-pub(super) fn mark(bill: &mut Bill, refunds: &[Back<'_>], desk: &Desk<'_>) -> Result<bool, Diagnostic> {
-    let gone = (0..bill.lines.len()).map(|at| is_gone(bill, at, refunds, desk)).collect::<Result<Vec<_>, Diagnostic>>()?;
+pub(super) fn mark(
+    bill: &mut Bill,
+    refunds: &[Back<'_>],
+    desk: &Desk<'_>,
+) -> Result<bool, Diagnostic> {
+    let gone = (0..bill.lines.len())
+        .map(|at| is_gone(bill, at, refunds, desk))
+        .collect::<Result<Vec<_>, Diagnostic>>()?;
     for (line, gone) in bill.lines.iter_mut().zip(gone) {
         line.gone = gone || line.cancelled;
     }
@@ -48,10 +54,19 @@ pub(super) fn mark(bill: &mut Bill, refunds: &[Back<'_>], desk: &Desk<'_>) -> Re
 
 /// Whether the price of a line came back in full, in the seller's money or to the last penny of what was paid; and no note says that
 /// it was kept. What the exchange moved meanwhile is lost, and was the price all the same.
-fn is_gone(bill: &Bill, at: usize, refunds: &[Back<'_>], desk: &Desk<'_>) -> Result<bool, Diagnostic> {
+fn is_gone(
+    bill: &Bill,
+    at: usize,
+    refunds: &[Back<'_>],
+    desk: &Desk<'_>,
+) -> Result<bool, Diagnostic> {
     let (mut off, mut came, mut exchanged) = (Dec::ZERO, Dec::ZERO, false);
     for back in refunds.iter().filter(|back| back.amount.is_positive()) {
-        let goods = back.taken.iter().filter(|(name, _)| *name == "discount").filter_map(|(_, parts)| parts.get(at).copied());
+        let goods = back
+            .taken
+            .iter()
+            .filter(|(name, _)| *name == "discount")
+            .filter_map(|(_, parts)| parts.get(at).copied());
         let goods = Dec::total(goods)?;
         if !goods.is_positive() {
             continue;
@@ -63,23 +78,38 @@ fn is_gone(bill: &Bill, at: usize, refunds: &[Back<'_>], desk: &Desk<'_>) -> Res
         came = came.plus(in_sellers_money(back, goods, bill, desk)?)?;
         exchanged |= back.receipt.currency != bill.paid_in;
     }
-    let Some(line) = bill.lines.get(at).filter(|_| off.is_positive()) else { return Ok(false) };
+    let Some(line) = bill.lines.get(at).filter(|_| off.is_positive()) else {
+        return Ok(false);
+    };
     if exchanged {
-        came = came.times(Dec::HUNDRED)?.over(Dec::HUNDRED.minus(Dec::from(EXCHANGED))?)?;
+        came = came
+            .times(Dec::HUNDRED)?
+            .over(Dec::HUNDRED.minus(Dec::from(EXCHANGED))?)?;
     }
     let left = line.amounts.goods.minus(line.amounts.discount)?;
-    let then = desk.market_rate(bill.paid_in, bill.ordered)?.rate.convert(came)?;
-    let asked = line.asked.is_positive() && came.plus(Dec::new(1, bill.paid_in.digits()))? >= line.asked;
+    let then = desk
+        .market_rate(bill.paid_in, bill.ordered)?
+        .rate
+        .convert(came)?;
+    let asked =
+        line.asked.is_positive() && came.plus(Dec::new(1, bill.paid_in.digits()))? >= line.asked;
     Ok(!left.is_positive() || asked || then.plus(pennies(bill, desk)?)? >= left.plus(off)?)
 }
 
 /// What a part of a refund is in the seller's money, by the rate of its day; where that is not known, by the rate of the order.
-fn in_sellers_money(back: &Back<'_>, goods: Dec, bill: &Bill, desk: &Desk<'_>) -> Result<Dec, Diagnostic> {
+fn in_sellers_money(
+    back: &Back<'_>,
+    goods: Dec,
+    bill: &Bill,
+    desk: &Desk<'_>,
+) -> Result<Dec, Diagnostic> {
     if back.receipt.currency == bill.paid_in {
         return Ok(back.receipt.amount.times(goods)?.over(back.amount)?);
     }
     let day = back.receipt.date.unwrap_or(bill.ordered);
-    let quote = desk.market_rate(bill.paid_in, day).or_else(|_| desk.market_rate(bill.paid_in, bill.ordered))?;
+    let quote = desk
+        .market_rate(bill.paid_in, day)
+        .or_else(|_| desk.market_rate(bill.paid_in, bill.ordered))?;
     Ok(quote.rate.back(goods)?)
 }
 
@@ -98,9 +128,17 @@ pub(super) fn say(bill: &Bill, lost: bool) -> Vec<Caution> {
         let text = "everything in the parcel was refunded in full before it arrived: nothing more is counted for it at the door";
         cautions.say("parcel-lost", text, &[&bill.id]);
     }
-    let declared = |line: &&&BillLine| line.amounts.at_door().is_ok_and(crate::units::Dec::is_positive);
+    let declared = |line: &&&BillLine| {
+        line.amounts
+            .at_door()
+            .is_ok_and(crate::units::Dec::is_positive)
+    };
     if bill.kind == Kind::OnOrder && !lost {
-        let declared: Vec<&str> = gone.iter().filter(declared).map(|line| line.part.as_str()).collect();
+        let declared: Vec<&str> = gone
+            .iter()
+            .filter(declared)
+            .map(|line| line.part.as_str())
+            .collect();
         if !declared.is_empty() {
             let text = "it was refunded and its parcel still comes: its charges at the door stay counted, as customs goes by what was declared; give what is really charged as receipts";
             cautions.say("lost-part-declared", text, &declared);
@@ -113,25 +151,60 @@ pub(super) fn say(bill: &Bill, lost: bool) -> Vec<Caution> {
 /// by whoever opens a desk for a book; what is asked at a desk that is open takes the book as it then is. Where the book cannot be
 /// calculated it stays as it is: whoever calculates it says why.
 pub fn lost_apart<'b>(book: &'b Book, desk: &Desk<'_>) -> Cow<'b, Book> {
-    if !book.receipts.iter().any(|receipt| receipt.charge == ChargeWord::Refund) {
+    if !book
+        .receipts
+        .iter()
+        .any(|receipt| receipt.charge == ChargeWord::Refund)
+    {
         return Cow::Borrowed(book);
     }
     let rows: Vec<&Part> = book.paid_for().collect();
-    let Ok(bills) = bills_of(book, &rows, desk, desk.ask.remedies == Remedies::Count) else { return Cow::Borrowed(book) };
-    let lines = bills.iter().filter(|bill| bill.kind != Kind::ToOrder).flat_map(|bill| &bill.lines);
-    let held = holding(book, &rows, desk).map(|holding| holding.rows).unwrap_or_default();
-    let held = held.iter().filter(|held| held.gone).map(|held| held.row.as_str());
-    let gone: BTreeSet<&str> = lines.filter(|line| line.gone).map(|line| line.row.as_str()).chain(held).collect();
-    let is_gone = |part: &Part| matches!(part.role, Role::Build | Role::Option) && gone.contains(part.at.line().to_string().as_str());
-    let names: BTreeSet<String> = book.parts.iter().filter(|part| is_gone(part)).map(|part| part.name.clone()).collect();
+    let Ok(bills) = bills_of(book, &rows, desk, desk.ask.remedies == Remedies::Count) else {
+        return Cow::Borrowed(book);
+    };
+    let lines = bills
+        .iter()
+        .filter(|bill| bill.kind != Kind::ToOrder)
+        .flat_map(|bill| &bill.lines);
+    let held = holding(book, &rows, desk)
+        .map(|holding| holding.rows)
+        .unwrap_or_default();
+    let held = held
+        .iter()
+        .filter(|held| held.gone)
+        .map(|held| held.row.as_str());
+    let gone: BTreeSet<&str> = lines
+        .filter(|line| line.gone)
+        .map(|line| line.row.as_str())
+        .chain(held)
+        .collect();
+    let is_gone = |part: &Part| {
+        matches!(part.role, Role::Build | Role::Option)
+            && gone.contains(part.at.line().to_string().as_str())
+    };
+    let names: BTreeSet<String> = book
+        .parts
+        .iter()
+        .filter(|part| is_gone(part))
+        .map(|part| part.name.clone())
+        .collect();
     if names.is_empty() {
         return Cow::Borrowed(book);
     }
     let in_its_box = |part: &Part| {
-        part.role == Role::Build && part.standing == Standing::Bundled && part.comes_with.as_ref().is_some_and(|name| names.contains(name))
+        part.role == Role::Build
+            && part.standing == Standing::Bundled
+            && part
+                .comes_with
+                .as_ref()
+                .is_some_and(|name| names.contains(name))
     };
     let mut own = book.clone();
-    for part in own.parts.iter_mut().filter(|part| is_gone(part) || in_its_box(part)) {
+    for part in own
+        .parts
+        .iter_mut()
+        .filter(|part| is_gone(part) || in_its_box(part))
+    {
         part.role = Role::Gone;
     }
     Cow::Owned(own)

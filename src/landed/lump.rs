@@ -22,19 +22,34 @@ pub fn at_door(receipt: &Receipt, bill: &Bill) -> bool {
 
 /// Whether a charge is taken at the door; tax that is not told apart is where it was to be taken.
 pub(super) fn is_door(charge: ChargeWord, bill: &Bill) -> bool {
-    let always = [ChargeWord::Duty, ChargeWord::Remedy, ChargeWord::TaxAtBorder, ChargeWord::Handling, ChargeWord::ToPayCarrier];
+    let always = [
+        ChargeWord::Duty,
+        ChargeWord::Remedy,
+        ChargeWord::TaxAtBorder,
+        ChargeWord::Handling,
+        ChargeWord::ToPayCarrier,
+    ];
     always.contains(&charge) || (charge == ChargeWord::Tax && !bill.taxed_at_sale())
 }
 
 /// Takes the totals that count in another way out of the receipts that are used: the receipt of a deposit, a total whose items
 /// have receipts of their own, and a total that does not agree with them, which is asked about.
-pub(super) fn totals<'a>(bill: &Bill, book: &'a Book, reading: &mut Reading<'a>, desk: &Desk<'_>) -> Result<(), Diagnostic> {
+pub(super) fn totals<'a>(
+    bill: &Bill,
+    book: &'a Book,
+    reading: &mut Reading<'a>,
+    desk: &Desk<'_>,
+) -> Result<(), Diagnostic> {
     deposit(bill, book, reading, desk)?;
     for word in TOTALS {
         let side = word == ChargeWord::ToPayCarrier;
-        let (lumps, rest): (Vec<&Receipt>, Vec<&Receipt>) = reading.used.iter().partition(|r| r.charge == word);
+        let (lumps, rest): (Vec<&Receipt>, Vec<&Receipt>) =
+            reading.used.iter().partition(|r| r.charge == word);
         let beside = |r: &&&Receipt| at_door(r, bill) == side && !r.amount.is_zero();
-        let (fees, items): (Vec<&Receipt>, Vec<&Receipt>) = rest.iter().filter(beside).partition(|r| r.charge == ChargeWord::CardFee);
+        let (fees, items): (Vec<&Receipt>, Vec<&Receipt>) = rest
+            .iter()
+            .filter(beside)
+            .partition(|r| r.charge == ChargeWord::CardFee);
         if lumps.is_empty() || items.is_empty() {
             continue;
         }
@@ -46,17 +61,27 @@ pub(super) fn totals<'a>(bill: &Bill, book: &'a Book, reading: &mut Reading<'a>,
             continue;
         }
         let question = question(&lumps, &items, bill, desk)?;
-        reading.questioned.extend(lumps.into_iter().map(|receipt| (receipt, question.clone())));
+        reading
+            .questioned
+            .extend(lumps.into_iter().map(|receipt| (receipt, question.clone())));
     }
     Ok(())
 }
 
-fn question(lumps: &[&Receipt], items: &[&Receipt], bill: &Bill, desk: &Desk<'_>) -> Result<String, Diagnostic> {
+fn question(
+    lumps: &[&Receipt],
+    items: &[&Receipt],
+    bill: &Bill,
+    desk: &Desk<'_>,
+) -> Result<String, Diagnostic> {
     let mut names: Vec<&str> = items.iter().map(|r| r.charge.name()).collect();
     names.sort_unstable();
     names.dedup();
     let names: Vec<String> = names.into_iter().map(|name| format!("`{name}`")).collect();
-    let (total, sum) = (money(home(lumps, bill, desk)?, desk), money(home(items, bill, desk)?, desk));
+    let (total, sum) = (
+        money(home(lumps, bill, desk)?, desk),
+        money(home(items, bill, desk)?, desk),
+    );
     let comes = if names.len() == 1 { "comes" } else { "come" };
     Ok(format!(
         "does this total hold what has a receipt beside it? it is {total}, and {} {comes} to {sum}: give all that it holds, or the total alone",
@@ -74,14 +99,29 @@ pub(super) fn home(receipts: &[&Receipt], bill: &Bill, desk: &Desk<'_>) -> Resul
 }
 
 fn signed(receipt: &Receipt, amount: Dec) -> Dec {
-    if receipt.charge == ChargeWord::Discount { amount.negated() } else { amount }
+    if receipt.charge == ChargeWord::Discount {
+        amount.negated()
+    } else {
+        amount
+    }
 }
 
 /// Whether a total is the sum of its items: in their own money where they have one, but for pennies.
-fn agree(lumps: &[&Receipt], items: &[&Receipt], bill: &Bill, desk: &Desk<'_>) -> Result<bool, Diagnostic> {
-    let one = lumps.first().map(|r| r.currency).filter(|one| lumps.iter().chain(items).all(|r| r.currency == *one));
+fn agree(
+    lumps: &[&Receipt],
+    items: &[&Receipt],
+    bill: &Bill,
+    desk: &Desk<'_>,
+) -> Result<bool, Diagnostic> {
+    let one = lumps
+        .first()
+        .map(|r| r.currency)
+        .filter(|one| lumps.iter().chain(items).all(|r| r.currency == *one));
     let Some(one) = one else {
-        return Ok(home(lumps, bill, desk)?.minus(home(items, bill, desk)?)?.abs() <= pennies(bill, desk)?);
+        return Ok(home(lumps, bill, desk)?
+            .minus(home(items, bill, desk)?)?
+            .abs()
+            <= pennies(bill, desk)?);
     };
     let sum = |of: &[&Receipt]| Dec::total(of.iter().map(|r| signed(r, r.amount)));
     let units = pennies(bill, desk)?.over(Dec::new(1, desk.currency().digits()))?;
@@ -103,18 +143,36 @@ fn reckoned(charge: ChargeWord, a: &Amounts) -> Result<Dec, Overflow> {
         ChargeWord::ToPayCarrier => a.at_door()?,
         ChargeWord::Refund | ChargeWord::ReturnFreight => Dec::ZERO,
     };
-    if own.is_positive() { Ok(own) } else { a.landed() }
+    if own.is_positive() {
+        Ok(own)
+    } else {
+        a.landed()
+    }
 }
 
 /// Asks about receipts of more than ten times what is calculated, small change aside, unless their note says that they were checked.
-pub(super) fn out_of_proportion(bill: &Bill, reading: &mut Reading<'_>, desk: &Desk<'_>) -> Result<(), Diagnostic> {
+pub(super) fn out_of_proportion(
+    bill: &Bill,
+    reading: &mut Reading<'_>,
+    desk: &Desk<'_>,
+) -> Result<(), Diagnostic> {
     let ten = Dec::from(OUT_OF_PROPORTION);
     let all = bill.amounts.landed()?;
     let mut kept = Vec::new();
     for receipt in std::mem::take(&mut reading.used) {
-        let (amount, usual) = (in_home_money(receipt, bill, desk)?, reckoned(receipt.charge, &bill.amounts)?);
+        let (amount, usual) = (
+            in_home_money(receipt, bill, desk)?,
+            reckoned(receipt.charge, &bill.amounts)?,
+        );
         let beyond = usual.is_positive() && amount > usual.times(ten)? && amount.times(ten)? > all;
-        if !beyond || receipt.at.cell("note").text().to_lowercase().contains("checked") {
+        if !beyond
+            || receipt
+                .at
+                .cell("note")
+                .text()
+                .to_lowercase()
+                .contains("checked")
+        {
             kept.push(receipt);
             continue;
         }

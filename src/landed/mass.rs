@@ -17,23 +17,34 @@ pub struct Aside {
 
 /// Whether a row is on the bike: tools, fluids, shop work and spares carry money and no mass.
 fn is_on(row: &Part, desk: &Desk<'_>) -> bool {
-    row.places.iter().any(|place| desk.place(place).is_some_and(|p| !p.is_workshop()))
+    row.places
+        .iter()
+        .any(|place| desk.place(place).is_some_and(|p| !p.is_workshop()))
 }
 
 /// Whether a row's mass counts: it is on the bike, at a place that the basis asked for counts.
 pub fn counts(row: &Part, desk: &Desk<'_>) -> bool {
-    row.places.iter().any(|place| desk.place(place).is_some_and(|p| !p.is_workshop() && p.counts_in(desk.ask.basis)))
+    row.places.iter().any(|place| {
+        desk.place(place)
+            .is_some_and(|p| !p.is_workshop() && p.counts_in(desk.ask.basis))
+    })
 }
 
 /// What rows weigh on the basis asked for, with what it adds for the rider.
 pub(super) fn masses(rows: &[&Part], desk: &Desk<'_>, totals: &mut Totals) -> Result<(), Overflow> {
     let rider = carried(desk.ask.basis, desk)?;
-    (totals.mass, totals.weighed) = (rider.map_or(Grams::ZERO, |[_, likely, _]| likely), Grams::ZERO);
+    (totals.mass, totals.weighed) = (
+        rider.map_or(Grams::ZERO, |[_, likely, _]| likely),
+        Grams::ZERO,
+    );
     (totals.rider, totals.aside) = (rider, Aside::default());
     totals.mass_unknown.clear();
     for row in rows.iter().filter(|row| is_on(row, desk)) {
         if !counts(row, desk) {
-            totals.aside.mass = totals.aside.mass.plus(row.total_mass().unwrap_or_default())?;
+            totals.aside.mass = totals
+                .aside
+                .mass
+                .plus(row.total_mass().unwrap_or_default())?;
             totals.aside.parts.push(row.name.clone());
             continue;
         }
@@ -58,7 +69,10 @@ pub(super) fn masses(rows: &[&Part], desk: &Desk<'_>, totals: &mut Totals) -> Re
 pub fn carried(basis: Basis, desk: &Desk<'_>) -> Result<Option<[Grams; 3]>, Overflow> {
     let mut sum: Option<[Grams; 3]> = None;
     for (lower, upper) in basis_steps(Basis::Showroom, basis) {
-        for (rule, _) in basis_rows(lower, upper, desk).into_iter().filter(|(rule, _)| rule.place.is_empty()) {
+        for (rule, _) in basis_rows(lower, upper, desk)
+            .into_iter()
+            .filter(|(rule, _)| rule.place.is_empty())
+        {
             let own = [rule.grams.low, rule.grams.likely, rule.grams.high];
             let mut added = sum.unwrap_or_default();
             for (all, grams) in added.iter_mut().zip(own) {
@@ -73,17 +87,36 @@ pub fn carried(basis: Basis, desk: &Desk<'_>) -> Result<Option<[Grams; 3]>, Over
 /// The steps between neighbouring bases on the way, each from the lighter to the heavier.
 pub fn basis_steps(from: Basis, to: Basis) -> Vec<(Basis, Basis)> {
     let (low, high) = (from.min(to), from.max(to));
-    let all = [(Basis::Showroom, Basis::Racing), (Basis::Racing, Basis::Ride)];
-    all.into_iter().filter(|(lower, upper)| low <= *lower && *upper <= high).collect()
+    let all = [
+        (Basis::Showroom, Basis::Racing),
+        (Basis::Racing, Basis::Ride),
+    ];
+    all.into_iter()
+        .filter(|(lower, upper)| low <= *lower && *upper <= high)
+        .collect()
 }
 
 /// The rows of such a step in force: a kind's own row stands before the row of all kinds.
-pub fn basis_rows<'a>(lower: Basis, upper: Basis, desk: &Desk<'a>) -> Vec<(&'a BasisRow, &'a RowRef)> {
+pub fn basis_rows<'a>(
+    lower: Basis,
+    upper: Basis,
+    desk: &Desk<'a>,
+) -> Vec<(&'a BasisRow, &'a RowRef)> {
     let kind = desk.ask.kind.as_str();
     let here = |row: &BasisRow| row.from == lower.name() && row.to == upper.name();
-    let rows = || desk.tables.basis.iter().filter(move |row| row.stamp.in_force(desk.ask.date) && here(&row.rule));
-    let own = |row: &&'a Dated<BasisRow>| {
-        row.rule.kind == kind || (row.rule.kind == "*" && !rows().any(|o| o.rule.kind == kind && o.rule.adjustment == row.rule.adjustment))
+    let rows = || {
+        desk.tables
+            .basis
+            .iter()
+            .filter(move |row| row.stamp.in_force(desk.ask.date) && here(&row.rule))
     };
-    rows().filter(own).map(|row| (&row.rule, &row.stamp.row)).collect()
+    let own = |row: &&'a Dated<BasisRow>| {
+        row.rule.kind == kind
+            || (row.rule.kind == "*"
+                && !rows().any(|o| o.rule.kind == kind && o.rule.adjustment == row.rule.adjustment))
+    };
+    rows()
+        .filter(own)
+        .map(|row| (&row.rule, &row.stamp.row))
+        .collect()
 }

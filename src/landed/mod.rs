@@ -43,7 +43,9 @@ pub use age::{Gap, Why, gaps, rows_in_force};
 pub use ask::Ask;
 pub use bill::{Amounts, Bill, BillLine, EndedCharge, Headroom};
 pub use billing::bill;
-pub use build::{cost, cost_at, paid_instead, replacement_of, replacement_rows, replacement_unknown};
+pub use build::{
+    cost, cost_at, paid_instead, replacement_of, replacement_rows, replacement_unknown,
+};
 pub use caution::{Caution, Cautions, LACKING, lacking};
 pub use choice::UnknownChoice;
 pub use coverage::{Burden, Coverage, Known, burden, coverage};

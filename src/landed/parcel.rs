@@ -3,7 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::desk::Desk;
-use crate::book::{Book, Channel, Freight, HandlingFee, Included, Insurance, Part, Seller, Sender, Standing};
+use crate::book::{
+    Book, Channel, Freight, HandlingFee, Included, Insurance, Part, Seller, Sender, Standing,
+};
 use crate::text::{Diagnostic, Place, Problems, Spot, words};
 use crate::units::{Country, Currency, Date, Dec, number};
 
@@ -61,7 +63,11 @@ impl Consignment<'_> {
 
     /// Where the book says what it is paid in.
     pub(super) fn at_currency(&self) -> Option<Place> {
-        let cells = self.rows.iter().map(|row| row.at.cell("currency")).chain(self.seller.map(|s| s.at.cell("currency")));
+        let cells = self
+            .rows
+            .iter()
+            .map(|row| row.at.cell("currency"))
+            .chain(self.seller.map(|s| s.at.cell("currency")));
         let mut cells = cells.filter(|cell| !cell.is_empty());
         cells.next().map(|cell| cell.place())
     }
@@ -79,11 +85,18 @@ impl Consignment<'_> {
 
 /// The consignments of some rows of a book, by id. Rows that need no calculation (paid and in hand, given, open,
 /// bundled) are left out.
-pub fn group<'a>(book: &'a Book, rows: &[&'a Part], desk: &Desk<'_>, problems: &mut Problems) -> Vec<Consignment<'a>> {
+pub fn group<'a>(
+    book: &'a Book,
+    rows: &[&'a Part],
+    desk: &Desk<'_>,
+    problems: &mut Problems,
+) -> Vec<Consignment<'a>> {
     let mut found: BTreeMap<String, Consignment<'a>> = BTreeMap::new();
     let mut mixed: BTreeSet<String> = BTreeSet::new();
     for row in rows.iter().copied().filter(|row| is_reckoned(row)) {
-        let Some(consignment) = open(book, row, desk) else { continue };
+        let Some(consignment) = open(book, row, desk) else {
+            continue;
+        };
         match found.get_mut(&consignment.id) {
             None => {
                 found.insert(consignment.id.clone(), consignment);
@@ -98,8 +111,16 @@ pub fn group<'a>(book: &'a Book, rows: &[&'a Part], desk: &Desk<'_>, problems: &
     let bundled: Vec<&'a Part> = book.boxed().collect();
     for consignment in found.values_mut() {
         consignment.rows.sort_by(|a, b| a.name.cmp(&b.name));
-        let boxes: BTreeSet<&str> = consignment.rows.iter().map(|row| row.name.as_str()).collect();
-        let held = |part: &&'a Part| part.comes_with.as_deref().is_some_and(|name| boxes.contains(name));
+        let boxes: BTreeSet<&str> = consignment
+            .rows
+            .iter()
+            .map(|row| row.name.as_str())
+            .collect();
+        let held = |part: &&'a Part| {
+            part.comes_with
+                .as_deref()
+                .is_some_and(|name| boxes.contains(name))
+        };
         consignment.bundled = bundled.iter().copied().filter(held).collect();
     }
     found.into_values().collect()
@@ -107,13 +128,32 @@ pub fn group<'a>(book: &'a Book, rows: &[&'a Part], desk: &Desk<'_>, problems: &
 
 /// Why a row cannot travel with the rows of a parcel of the same name.
 fn apart(parcel: &Consignment<'_>, own: &Consignment<'_>, row: &Part) -> Option<Diagnostic> {
-    let other = || parcel.rows.first().map(|row| row.at.line().to_string()).unwrap_or_default();
+    let other = || {
+        parcel
+            .rows
+            .first()
+            .map(|row| row.at.line().to_string())
+            .unwrap_or_default()
+    };
     if parcel.seller.map(|s| &s.name) != own.seller.map(|s| &s.name) {
-        let what = format!("two parcels of different sellers would be called {}; the other is at {}", words::quoted(&parcel.id), other());
-        return Some(row.at.cell("seller").error(what).help("give one of the two sellers another name"));
+        let what = format!(
+            "two parcels of different sellers would be called {}; the other is at {}",
+            words::quoted(&parcel.id),
+            other()
+        );
+        return Some(
+            row.at
+                .cell("seller")
+                .error(what)
+                .help("give one of the two sellers another name"),
+        );
     }
     if parcel.kind != own.kind {
-        let what = format!("this row is `{}`; the same parcel holds a row that is not, at {}", row.standing.name(), other());
+        let what = format!(
+            "this row is `{}`; the same parcel holds a row that is not, at {}",
+            row.standing.name(),
+            other()
+        );
         let help = "give what was ordered at another time a label of its own in `parcel`";
         return Some(row.at.cell("parcel").error(what).help(help));
     }
@@ -133,16 +173,21 @@ pub fn is_reckoned(row: &Part) -> bool {
 
 fn open<'a>(book: &'a Book, row: &'a Part, desk: &Desk<'_>) -> Option<Consignment<'a>> {
     let seller = row.seller.as_ref().and_then(|name| book.sellers.get(name));
-    let parcel = book.parcels.iter().find(|p| Some(&p.seller) == row.seller.as_ref() && p.parcel == row.parcel);
+    let parcel = book
+        .parcels
+        .iter()
+        .find(|p| Some(&p.seller) == row.seller.as_ref() && p.parcel == row.parcel);
     let kind = match row.standing {
         Standing::OnOrder => Kind::OnOrder,
         Standing::InHand => Kind::InHand,
         Standing::Given => Kind::Gift,
         Standing::ToOrder | Standing::Bundled => Kind::ToOrder,
     };
-    let name = row.seller.clone().unwrap_or_else(|| match row.currency.filter(|own| *own != desk.currency()) {
-        None => "at home".to_owned(),
-        Some(foreign) => format!("at home in {foreign}"),
+    let name = row.seller.clone().unwrap_or_else(|| {
+        match row.currency.filter(|own| *own != desk.currency()) {
+            None => "at home".to_owned(),
+            Some(foreign) => format!("at home in {foreign}"),
+        }
     });
     let dispatch = match seller {
         Some(seller) => seller.dispatch?,
@@ -150,24 +195,38 @@ fn open<'a>(book: &'a Book, row: &'a Part, desk: &Desk<'_>) -> Option<Consignmen
     };
     let ordered = parcel.and_then(|p| p.ordered).unwrap_or(desk.ask.date);
     let transit = seller.and_then(|s| s.transit_days).unwrap_or(0);
-    let arrival = parcel.and_then(|p| p.arrived).or(desk.ask.arrival).unwrap_or_else(|| ordered.plus_days(transit));
+    let arrival = parcel
+        .and_then(|p| p.arrived)
+        .or(desk.ask.arrival)
+        .unwrap_or_else(|| ordered.plus_days(transit));
     let freight = match (parcel.map(|p| &p.freight), seller) {
         (Some(own), _) if *own != Freight::Unknown => own.clone(),
         (_, Some(seller)) => seller.freight.clone(),
         (_, None) => Freight::Amount(Dec::ZERO),
     };
     Some(Consignment {
-        id: if row.parcel.is_empty() { name } else { format!("{name}/{}", row.parcel) },
+        id: if row.parcel.is_empty() {
+            name
+        } else {
+            format!("{name}/{}", row.parcel)
+        },
         seller,
         kind,
         dispatch,
-        channel: parcel.and_then(|p| p.channel).or(seller.and_then(|s| s.channel)).unwrap_or(Channel::Courier),
+        channel: parcel
+            .and_then(|p| p.channel)
+            .or(seller.and_then(|s| s.channel))
+            .unwrap_or(Channel::Courier),
         sender: seller.and_then(|s| s.sender).unwrap_or(Sender::Business),
         ordered,
         arrival: arrival.max(ordered),
         freight,
-        insurance: parcel.and_then(|p| p.insurance).or(seller.and_then(|s| s.insurance)),
-        handling: parcel.and_then(|p| p.handling).or(seller.and_then(|s| s.handling)),
+        insurance: parcel
+            .and_then(|p| p.insurance)
+            .or(seller.and_then(|s| s.insurance)),
+        handling: parcel
+            .and_then(|p| p.handling)
+            .or(seller.and_then(|s| s.handling)),
         rows: vec![row],
         bundled: Vec::new(),
     })
@@ -176,15 +235,28 @@ fn open<'a>(book: &'a Book, row: &'a Part, desk: &Desk<'_>) -> Option<Consignmen
 /// Every row's place must be a place of this kind of bike.
 pub fn check_places(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
     for part in &book.parts {
-        for place in part.places.iter().filter(|place| desk.place(place).is_none()) {
+        for place in part
+            .places
+            .iter()
+            .filter(|place| desk.place(place).is_none())
+        {
             let whole = part.at.cell("place").text() == place;
-            let which = if whole { String::new() } else { format!(", which {} is not", words::quoted(place)) };
+            let which = if whole {
+                String::new()
+            } else {
+                format!(", which {} is not", words::quoted(place))
+            };
             let what = format!("expected a place on a {} bike{which}", desk.ask.kind);
             let unknown: Diagnostic = part.at.cell("place").error(what);
             problems.push(match words::nearest(place, desk.place_names()) {
                 Some(near) => unknown.help(format!("did you mean `{near}`?")),
-                None if place.contains('+') => unknown.help("several places are joined by ` + `, with blanks around it"),
-                None => unknown.help(format!("`landwaiter new DIR --kind {}` writes a table of them", desk.ask.kind)),
+                None if place.contains('+') => {
+                    unknown.help("several places are joined by ` + `, with blanks around it")
+                }
+                None => unknown.help(format!(
+                    "`landwaiter new DIR --kind {}` writes a table of them",
+                    desk.ask.kind
+                )),
             });
         }
     }
@@ -194,35 +266,59 @@ pub fn check_places(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
 pub(super) fn check_rows(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
     let foreign = |signs: &[Currency]| !signs.is_empty() && !signs.contains(&desk.currency());
     let expected = own_money(desk);
-    for row in book.settings.signed.iter().filter(|row| foreign(&row.signs)) {
+    for row in book
+        .settings
+        .signed
+        .iter()
+        .filter(|row| foreign(&row.signs))
+    {
         let what = format!("`{}` is {}: {expected}", row.name, words::quoted(&row.text));
         problems.push(Diagnostic::error(what).at(row.at.clone()));
     }
-    check_fees(book.sellers.values().filter_map(|seller| seller.handling_at.as_ref()), desk, problems);
+    check_fees(
+        book.sellers
+            .values()
+            .filter_map(|seller| seller.handling_at.as_ref()),
+        desk,
+        problems,
+    );
     check_fees(book.parcels.iter().map(|parcel| &parcel.at), desk, problems);
     for part in &book.parts {
         for column in ["paid", "resale"] {
             let cell = part.at.cell(column);
-            let signs = number::money(cell.text(), cell.style()).map(|(_, signs)| signs).unwrap_or_default();
+            let signs = number::money(cell.text(), cell.style())
+                .map(|(_, signs)| signs)
+                .unwrap_or_default();
             if foreign(&signs) {
                 problems.push(cell.error(&expected));
             }
         }
         let dispatch = part.at.cell("dispatch");
-        let abroad = Country::parse(dispatch.text()).filter(|country| !desk.is_home(country.code()));
+        let abroad =
+            Country::parse(dispatch.text()).filter(|country| !desk.is_home(country.code()));
         if let Some(country) = abroad.filter(|_| part.seller.is_none() && part.price.is_some()) {
-            let what = format!("expected the seller in {}: a row without one is bought at home", country.in_words());
+            let what = format!(
+                "expected the seller in {}: a row without one is bought at home",
+                country.in_words()
+            );
             problems.push(part.at.cell("seller").error(what));
         }
     }
 }
 
 fn own_money(desk: &Desk<'_>) -> String {
-    format!("expected an amount in {}, the destination's currency", desk.currency())
+    format!(
+        "expected an amount in {}, the destination's currency",
+        desk.currency()
+    )
 }
 
 /// The carrier's own fees that rows give are in the destination's money.
-pub fn check_fees<'a>(rows: impl Iterator<Item = &'a Spot>, desk: &Desk<'_>, problems: &mut Problems) {
+pub fn check_fees<'a>(
+    rows: impl Iterator<Item = &'a Spot>,
+    desk: &Desk<'_>,
+    problems: &mut Problems,
+) {
     for cell in rows.map(|row| row.cell("handling")) {
         let signs = HandlingFee::signs(cell.text(), cell.style());
         if !signs.is_empty() && !signs.contains(&desk.currency()) {

@@ -56,21 +56,42 @@ pub(super) fn pay(
         cells.extend(if gift { [Dec::ZERO; 5] } else { asked });
     }
     let sum = Dec::total(cells.iter().copied())?;
-    let exact = cells.iter().map(|cell| quote.rate.convert(*cell)).collect::<Result<Vec<_>, _>>()?;
+    let exact = cells
+        .iter()
+        .map(|cell| quote.rate.convert(*cell))
+        .collect::<Result<Vec<_>, _>>()?;
     let rounding = Rounding::minor(digits);
     let converted = rounding.apply(quote.rate.convert(sum)?)?;
-    let tags = if gift { Dec::ZERO } else { rounding.apply(quote.rate.convert(priced.typed)?)? };
+    let tags = if gift {
+        Dec::ZERO
+    } else {
+        rounding.apply(quote.rate.convert(priced.typed)?)?
+    };
     let card_fee = rounding.apply(card.of(converted)?)?;
     let shared = share_exact(converted, &exact, digits)?;
-    let values = priced.lines.iter().map(|l| l.list.minus(l.off)).collect::<Result<Vec<_>, _>>()?;
+    let values = priced
+        .lines
+        .iter()
+        .map(|l| l.list.minus(l.off))
+        .collect::<Result<Vec<_>, _>>()?;
     let fees = share(card_fee, &values, digits)?;
-    let lines = shared.chunks_exact(5).zip(fees).map(|(cell, card_fee)| PaidLine {
-        goods: cell[0],
-        discount: cell[1].negated(),
-        freight: cell[2],
-        insurance: cell[3],
-        tax_at_sale: cell[4],
+    let lines = shared
+        .chunks_exact(5)
+        .zip(fees)
+        .map(|(cell, card_fee)| PaidLine {
+            goods: cell[0],
+            discount: cell[1].negated(),
+            freight: cell[2],
+            insurance: cell[3],
+            tax_at_sale: cell[4],
+            card_fee,
+        });
+    Ok(Payment {
+        lines: lines.collect(),
+        sum,
+        converted,
         card_fee,
-    });
-    Ok(Payment { lines: lines.collect(), sum, converted, card_fee, tags, quote })
+        tags,
+        quote,
+    })
 }

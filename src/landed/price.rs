@@ -71,56 +71,130 @@ pub(super) fn price<'a>(
     desk: &Desk<'_>,
     reading: Reading<'_>,
 ) -> Result<Priced<'a>, Diagnostic> {
-    let currency = consignment.rows.first().and_then(|row| row.currency).unwrap_or(desk.currency());
+    let currency = consignment
+        .rows
+        .first()
+        .and_then(|row| row.currency)
+        .unwrap_or(desk.currency());
     let digits = currency.digits();
     let (masses, guessed) = packed_masses(consignment, desk)?;
-    let mut goods = consignment.rows.iter().map(|row| line_goods(row, desk, digits)).collect::<Result<Vec<_>, _>>()?;
+    let mut goods = consignment
+        .rows
+        .iter()
+        .map(|row| line_goods(row, desk, digits))
+        .collect::<Result<Vec<_>, _>>()?;
     let gross_mass = Dec::total(masses.iter().copied())?;
     let spend = Dec::total(goods.iter().map(|g| g.list))?;
-    let freight_unknown = consignment.freight == Freight::Unknown && !travels_free(consignment, spend);
+    let freight_unknown =
+        consignment.freight == Freight::Unknown && !travels_free(consignment, spend);
     let (asked, charged) = asked_freight(book, consignment, desk, currency, spend, gross_mass)?;
     let asked = desk.what_if.freight_of(asked, consignment, digits)?;
-    let mut freight = Carriage { asked, credit: Dec::ZERO };
-    let names: Vec<&str> = consignment.rows.iter().map(|row| row.name.as_str()).collect();
-    let codes: Vec<_> = book.discounts.iter().filter(|d| Some(d.seller.as_str()) == consignment.seller.map(|s| s.name.as_str())).collect();
-    let used = discount::take(&codes, &names, spend, consignment.ordered, digits, &mut goods, &mut freight)?;
+    let mut freight = Carriage {
+        asked,
+        credit: Dec::ZERO,
+    };
+    let names: Vec<&str> = consignment
+        .rows
+        .iter()
+        .map(|row| row.name.as_str())
+        .collect();
+    let codes: Vec<_> = book
+        .discounts
+        .iter()
+        .filter(|d| Some(d.seller.as_str()) == consignment.seller.map(|s| s.name.as_str()))
+        .collect();
+    let used = discount::take(
+        &codes,
+        &names,
+        spend,
+        consignment.ordered,
+        digits,
+        &mut goods,
+        &mut freight,
+    )?;
     let mut lines = goods
         .iter()
         .zip(&masses)
-        .map(|(g, mass)| PricedLine { list: g.list, off: g.off, credit: g.credit, packed_g: *mass, ..PricedLine::default() })
+        .map(|(g, mass)| PricedLine {
+            list: g.list,
+            off: g.off,
+            credit: g.credit,
+            packed_g: *mass,
+            ..PricedLine::default()
+        })
         .collect::<Vec<_>>();
-    take_tax_out(consignment.tax_to_take_out(desk), reading, digits, &mut lines)?;
-    spread(&mut lines, freight.asked, &masses, digits, |line, own| line.freight = own)?;
-    for (line, own) in lines.iter_mut().zip(share(freight.credit, &masses, digits)?) {
+    take_tax_out(
+        consignment.tax_to_take_out(desk),
+        reading,
+        digits,
+        &mut lines,
+    )?;
+    spread(&mut lines, freight.asked, &masses, digits, |line, own| {
+        line.freight = own
+    })?;
+    for (line, own) in lines
+        .iter_mut()
+        .zip(share(freight.credit, &masses, digits)?)
+    {
         line.credit = line.credit.plus(own)?;
     }
-    let values: Vec<Dec> = lines.iter().map(|l| l.list.minus(l.off)).collect::<Result<_, Overflow>>()?;
+    let values: Vec<Dec> = lines
+        .iter()
+        .map(|l| l.list.minus(l.off))
+        .collect::<Result<_, Overflow>>()?;
     let goods_total = Dec::total(values.iter().copied())?;
     let insurance = match consignment.insurance {
         None => Dec::ZERO,
         Some(Insurance::Amount(amount)) => amount,
-        Some(Insurance::Share(percent)) => Rounding::minor(digits).apply(percent.of(goods_total.plus(freight.asked)?)?)?,
+        Some(Insurance::Share(percent)) => {
+            Rounding::minor(digits).apply(percent.of(goods_total.plus(freight.asked)?)?)?
+        }
     };
-    spread(&mut lines, insurance, &values, digits, |line, own| line.insurance = own)?;
-    Ok(Priced { currency, lines, typed: spend, asked, used, packed_g: charged, guessed, freight_unknown })
+    spread(&mut lines, insurance, &values, digits, |line, own| {
+        line.insurance = own
+    })?;
+    Ok(Priced {
+        currency,
+        lines,
+        typed: spend,
+        asked,
+        used,
+        packed_g: charged,
+        guessed,
+        freight_unknown,
+    })
 }
 
 fn line_goods(row: &Part, desk: &Desk<'_>, digits: u32) -> Result<Goods, Overflow> {
-    let list = desk.what_if.price_of(row, digits)?.times(Dec::from(row.quantity))?;
-    Ok(Goods { list, ..Goods::default() })
+    let list = desk
+        .what_if
+        .price_of(row, digits)?
+        .times(Dec::from(row.quantity))?;
+    Ok(Goods {
+        list,
+        ..Goods::default()
+    })
 }
 
 /// Packed masses of the rows: as told, else the mass of the part and what lies in its box, else the middle of the
 /// place's usual range.
-fn packed_masses<'a>(consignment: &Consignment<'a>, desk: &Desk<'_>) -> Result<(Vec<Dec>, Vec<&'a str>), Overflow> {
+fn packed_masses<'a>(
+    consignment: &Consignment<'a>,
+    desk: &Desk<'_>,
+) -> Result<(Vec<Dec>, Vec<&'a str>), Overflow> {
     let mut guessed = Vec::new();
     let mut masses = Vec::with_capacity(consignment.rows.len());
     for row in &consignment.rows {
-        let held = consignment.bundled.iter().filter(|b| b.comes_with.as_deref() == Some(row.name.as_str()));
+        let held = consignment
+            .bundled
+            .iter()
+            .filter(|b| b.comes_with.as_deref() == Some(row.name.as_str()));
         let mass = match (row.packed, desk.what_if.mass_of(row)?) {
             (Some(packed), _) => packed.times(row.quantity)?.0,
             (None, Some(mass)) => {
-                let held = held.filter_map(|b| desk.what_if.mass_of(b).transpose()).collect::<Result<Vec<_>, _>>()?;
+                let held = held
+                    .filter_map(|b| desk.what_if.mass_of(b).transpose())
+                    .collect::<Result<Vec<_>, _>>()?;
                 Grams::total(std::iter::once(mass).chain(held))?.0
             }
             (None, None) => {
@@ -137,11 +211,15 @@ fn packed_masses<'a>(consignment: &Consignment<'a>, desk: &Desk<'_>) -> Result<(
 pub(super) fn usual_mass(row: &Part, desk: &Desk<'_>) -> Result<Dec, Overflow> {
     let mut total = Dec::ZERO;
     for place in row.places.iter().filter_map(|name| desk.place(name)) {
-        let Some((low, high)) = place.usual else { continue };
+        let Some((low, high)) = place.usual else {
+            continue;
+        };
         let middle = low.plus(high)?.0.over(Dec::from(2_u32))?;
         let pieces = place.pieces.unwrap_or(1).max(1);
         let share = if row.quantity < pieces && row.quantity > 1 {
-            middle.times(Dec::from(row.quantity))?.over(Dec::from(pieces))?
+            middle
+                .times(Dec::from(row.quantity))?
+                .over(Dec::from(pieces))?
         } else {
             middle
         };
@@ -152,7 +230,10 @@ pub(super) fn usual_mass(row: &Part, desk: &Desk<'_>) -> Result<Dec, Overflow> {
 
 /// Whether the goods come to what the seller carries free.
 fn travels_free(consignment: &Consignment<'_>, spend: Dec) -> bool {
-    consignment.seller.and_then(|s| s.free_freight_over).is_some_and(|over| spend >= over)
+    consignment
+        .seller
+        .and_then(|s| s.free_freight_over)
+        .is_some_and(|over| spend >= over)
 }
 
 /// The freight the seller asks, in the seller's money, and the mass it was charged for.
@@ -169,10 +250,24 @@ fn asked_freight(
         Freight::Unknown => Ok((Dec::ZERO, mass)),
         Freight::Amount(amount) => Ok((*amount, mass)),
         Freight::Schedule(name) => {
-            let steps = desk.schedule(name, consignment.dispatch.code(), consignment.channel.name(), consignment.ordered);
-            let Some(first) = steps.first() else { return Err(no_schedule(name, book, consignment, consignment.ordered, desk)) };
+            let steps = desk.schedule(
+                name,
+                consignment.dispatch.code(),
+                consignment.channel.name(),
+                consignment.ordered,
+            );
+            let Some(first) = steps.first() else {
+                return Err(no_schedule(
+                    name,
+                    book,
+                    consignment,
+                    consignment.ordered,
+                    desk,
+                ));
+            };
             let charged = freight::charged_mass(&steps, mass, volume(consignment)?)?;
-            let price = freight::price(&steps, charged)?.ok_or_else(|| freight::too_heavy(name, charged, &consignment.id))?;
+            let price = freight::price(&steps, charged)?
+                .ok_or_else(|| freight::too_heavy(name, charged, &consignment.id))?;
             let price = if first.currency == currency {
                 price
             } else {
@@ -186,17 +281,46 @@ fn asked_freight(
 }
 
 /// The price of a schedule that a rule names, in the destination's money.
-pub(super) fn ruled_freight(name: &str, consignment: &Consignment<'_>, desk: &Desk<'_>, mass: Dec) -> Result<Dec, Diagnostic> {
+pub(super) fn ruled_freight(
+    name: &str,
+    consignment: &Consignment<'_>,
+    desk: &Desk<'_>,
+    mass: Dec,
+) -> Result<Dec, Diagnostic> {
     let nowhere = Book::default();
-    let steps = desk.schedule(name, consignment.dispatch.code(), consignment.channel.name(), consignment.arrival);
-    let Some(first) = steps.first() else { return Err(no_schedule(name, &nowhere, consignment, consignment.arrival, desk)) };
-    let price = freight::price(&steps, mass)?.ok_or_else(|| freight::too_heavy(name, mass, &consignment.id))?;
-    Ok(desk.customs_rate(first.currency, consignment.arrival)?.quote.rate.convert(price)?)
+    let steps = desk.schedule(
+        name,
+        consignment.dispatch.code(),
+        consignment.channel.name(),
+        consignment.arrival,
+    );
+    let Some(first) = steps.first() else {
+        return Err(no_schedule(
+            name,
+            &nowhere,
+            consignment,
+            consignment.arrival,
+            desk,
+        ));
+    };
+    let price = freight::price(&steps, mass)?
+        .ok_or_else(|| freight::too_heavy(name, mass, &consignment.id))?;
+    Ok(desk
+        .customs_rate(first.currency, consignment.arrival)?
+        .quote
+        .rate
+        .convert(price)?)
 }
 
 /// Why a schedule has no step for a parcel on a day: there is none of that name, it serves other parcels, it has not begun
 /// or it has ended.
-fn no_schedule(name: &str, book: &Book, consignment: &Consignment<'_>, day: Date, desk: &Desk<'_>) -> Diagnostic {
+fn no_schedule(
+    name: &str,
+    book: &Book,
+    consignment: &Consignment<'_>,
+    day: Date,
+    desk: &Desk<'_>,
+) -> Diagnostic {
     let (dispatch, channel) = (consignment.dispatch, consignment.channel.name());
     let lane = format!("from {dispatch} by {channel}");
     let at_cell = |what: String| match freight_cell(name, book, consignment) {
@@ -207,15 +331,27 @@ fn no_schedule(name: &str, book: &Book, consignment: &Consignment<'_>, day: Date
     let quoted = words::quoted(name);
     if desk.tables.freight_of(name).is_empty() {
         let missing = at_cell(format!("there is no freight schedule {quoted} {lane}"));
-        let known = desk.tables.freight.iter().map(|row| row.rule.schedule.as_str());
+        let known = desk
+            .tables
+            .freight
+            .iter()
+            .map(|row| row.rule.schedule.as_str());
         return match words::nearest(name, known) {
             Some(near) => missing.help(format!("did you mean `{near}`?")),
             None => missing.help(add),
         };
     }
     let spans = desk.schedule_spans(name, dispatch.code(), channel);
-    let begins = spans.iter().filter_map(|span| span.from).filter(|from| *from > day).min();
-    let ended = spans.iter().filter_map(|span| span.to).filter(|to| *to < day).max();
+    let begins = spans
+        .iter()
+        .filter_map(|span| span.from)
+        .filter(|from| *from > day)
+        .min();
+    let ended = spans
+        .iter()
+        .filter_map(|span| span.to)
+        .filter(|to| *to < day)
+        .max();
     match (begins, ended) {
         (Some(begins), _) => at_cell(format!("the freight schedule {quoted} {lane} is not in force on {day}: it begins on {begins}"))
             .help("write an amount, order on a later day, or add a row to `freight.csv` that is in force on this day"),
@@ -226,11 +362,27 @@ fn no_schedule(name: &str, book: &Book, consignment: &Consignment<'_>, day: Date
 }
 
 /// The cell that names a consignment's schedule: the parcel's own, else the seller's.
-fn freight_cell<'b>(name: &str, book: &'b Book, consignment: &'b Consignment<'_>) -> Option<Cell<'b>> {
+fn freight_cell<'b>(
+    name: &str,
+    book: &'b Book,
+    consignment: &'b Consignment<'_>,
+) -> Option<Cell<'b>> {
     let seller = consignment.seller?;
-    let id = |label: &str| if label.is_empty() { seller.name.clone() } else { format!("{}/{label}", seller.name) };
-    let parcel = book.parcels.iter().find(|row| row.seller == seller.name && id(&row.parcel) == consignment.id);
-    let cells = parcel.map(|row| row.at.cell("freight")).into_iter().chain([seller.at.cell("freight")]);
+    let id = |label: &str| {
+        if label.is_empty() {
+            seller.name.clone()
+        } else {
+            format!("{}/{label}", seller.name)
+        }
+    };
+    let parcel = book
+        .parcels
+        .iter()
+        .find(|row| row.seller == seller.name && id(&row.parcel) == consignment.id);
+    let cells = parcel
+        .map(|row| row.at.cell("freight"))
+        .into_iter()
+        .chain([seller.at.cell("freight")]);
     cells.into_iter().find(|cell| cell.text() == name)
 }
 
@@ -241,14 +393,23 @@ pub fn check_schedules(book: &Book, rows: &[&Part], desk: &Desk<'_>, problems: &
         if let Freight::Schedule(name) = &consignment.freight
             && desk.tables.freight_of(name).is_empty()
         {
-            problems.push(no_schedule(name, book, &consignment, consignment.ordered, desk));
+            problems.push(no_schedule(
+                name,
+                book,
+                &consignment,
+                consignment.ordered,
+                desk,
+            ));
         }
     }
 }
 
 /// Cubic centimetres of the boxes that are told.
 fn volume(consignment: &Consignment<'_>) -> Result<Dec, Overflow> {
-    let boxes = consignment.rows.iter().filter_map(|row| Some((row.box_cm?, row.quantity)));
+    let boxes = consignment
+        .rows
+        .iter()
+        .filter_map(|row| Some((row.box_cm?, row.quantity)));
     let mut total = Dec::ZERO;
     for ([a, b, c], count) in boxes {
         total = total.plus(a.times(b)?.times(c)?.times(Dec::from(count))?)?;
@@ -257,12 +418,19 @@ fn volume(consignment: &Consignment<'_>) -> Result<Dec, Overflow> {
 }
 
 /// Takes tax out of prices that hold it: the seller's own for export, or the destination's taken at the sale.
-fn take_tax_out(included: Included, reading: Reading<'_>, digits: u32, lines: &mut [PricedLine]) -> Result<(), Overflow> {
+fn take_tax_out(
+    included: Included,
+    reading: Reading<'_>,
+    digits: u32,
+    lines: &mut [PricedLine],
+) -> Result<(), Overflow> {
     for (at, line) in lines.iter_mut().enumerate() {
         let percent = match (included, reading) {
             (Included::Nothing, _) | (Included::SaleTax, Reading::Typed) => return Ok(()),
             (Included::Own(own), _) => own,
-            (Included::SaleTax, Reading::Net(percents)) => percents.get(at).copied().unwrap_or_default(),
+            (Included::SaleTax, Reading::Net(percents)) => {
+                percents.get(at).copied().unwrap_or_default()
+            }
         };
         let paid = line.list.minus(line.off)?;
         let net = percent.taken_out_of(paid, Rounding::minor(digits))?;
@@ -279,7 +447,13 @@ fn take_tax_out(included: Included, reading: Reading<'_>, digits: u32, lines: &m
 }
 
 /// Shares an amount over the lines.
-fn spread(lines: &mut [PricedLine], amount: Dec, weights: &[Dec], digits: u32, set: impl Fn(&mut PricedLine, Dec)) -> Result<(), Overflow> {
+fn spread(
+    lines: &mut [PricedLine],
+    amount: Dec,
+    weights: &[Dec],
+    digits: u32,
+    set: impl Fn(&mut PricedLine, Dec),
+) -> Result<(), Overflow> {
     for (line, own) in lines.iter_mut().zip(share(amount, weights, digits)?) {
         set(line, own);
     }

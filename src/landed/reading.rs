@@ -58,37 +58,82 @@ impl Reading<'_> {
     /// The questions as warnings, each at its cell.
     pub fn warnings(&self, desk: &Desk<'_>) -> Vec<Diagnostic> {
         let one = |(receipt, question): &(&Receipt, String)| {
-            let help = "it is left out and the sum stands as reckoned, until the row says otherwise";
-            receipt.at.cell("amount").error(question).help(help).as_warning()
+            let help =
+                "it is left out and the sum stands as reckoned, until the row says otherwise";
+            receipt
+                .at
+                .cell("amount")
+                .error(question)
+                .help(help)
+                .as_warning()
         };
         let deposit = |deposit: &Deposit<'_>, receipt: &Receipt| {
             let help = "it counts as paid, and the balance as still to pay; where it is all that was asked, write `in full` in its `note`";
-            receipt.at.cell("amount").error(deposit.question(desk)).help(help).as_warning()
+            receipt
+                .at
+                .cell("amount")
+                .error(deposit.question(desk))
+                .help(help)
+                .as_warning()
         };
-        let asked = self.deposit.iter().filter(|deposit| !deposit.told && !deposit.came_back);
+        let asked = self
+            .deposit
+            .iter()
+            .filter(|deposit| !deposit.told && !deposit.came_back);
         let asked = asked.flat_map(|own| own.receipts.iter().map(|receipt| deposit(own, receipt)));
-        self.questioned.iter().map(one).chain(asked).chain(self.cancelled_asked(desk)).collect()
+        self.questioned
+            .iter()
+            .map(one)
+            .chain(asked)
+            .chain(self.cancelled_asked(desk))
+            .collect()
     }
 
     /// The question whether what is still to be ordered was cancelled, at the refund that asks it.
     fn cancelled_asked(&self, desk: &Desk<'_>) -> Option<Diagnostic> {
-        let (back, Some(Cancelled::Asked(paid))) = (self.refunds.last()?, &self.cancelled) else { return None };
+        let (back, Some(Cancelled::Asked(paid))) = (self.refunds.last()?, &self.cancelled) else {
+            return None;
+        };
         let help = "it is counted as to be ordered at its whole price; take its rows out of the build where they are not wanted any more";
-        Some(back.receipt.at.cell("amount").error(Cancelled::question(*paid, desk)).help(help).as_warning())
+        Some(
+            back.receipt
+                .at
+                .cell("amount")
+                .error(Cancelled::question(*paid, desk))
+                .help(help)
+                .as_warning(),
+        )
     }
 }
 
 /// A parcel's bill with its receipts in it, and how they were understood.
-pub fn understood<'a>(bill: &Bill, book: &'a Book, desk: &Desk<'_>) -> Result<(Bill, Reading<'a>), Diagnostic> {
-    let named = |r: &Receipt| bill.lines.iter().any(|line| Some(&line.part) == r.part.as_ref());
-    let own = book.receipts.iter().filter(|r| r.consignment == bill.id && (named(r) || !is_for_held(r, book, desk)));
-    let (refunds, used): (Vec<&Receipt>, Vec<&Receipt>) = own.partition(|r| r.charge == ChargeWord::Refund);
-    let mut reading = Reading { used, ..Reading::default() };
+pub fn understood<'a>(
+    bill: &Bill,
+    book: &'a Book,
+    desk: &Desk<'_>,
+) -> Result<(Bill, Reading<'a>), Diagnostic> {
+    let named = |r: &Receipt| {
+        bill.lines
+            .iter()
+            .any(|line| Some(&line.part) == r.part.as_ref())
+    };
+    let own = book
+        .receipts
+        .iter()
+        .filter(|r| r.consignment == bill.id && (named(r) || !is_for_held(r, book, desk)));
+    let (refunds, used): (Vec<&Receipt>, Vec<&Receipt>) =
+        own.partition(|r| r.charge == ChargeWord::Refund);
+    let mut reading = Reading {
+        used,
+        ..Reading::default()
+    };
     if reading.used.is_empty() && refunds.is_empty() {
         return Ok((bill.clone(), reading));
     }
     out_of_proportion(bill, &mut reading, desk)?;
-    let (sent_back, used) = std::mem::take(&mut reading.used).into_iter().partition(|r| r.charge == ChargeWord::ReturnFreight);
+    let (sent_back, used) = std::mem::take(&mut reading.used)
+        .into_iter()
+        .partition(|r| r.charge == ChargeWord::ReturnFreight);
     (reading.sent_back, reading.used) = (sent_back, used);
     totals(bill, book, &mut reading, desk)?;
     let charged = loop {
@@ -96,17 +141,33 @@ pub fn understood<'a>(bill: &Bill, book: &'a Book, desk: &Desk<'_>) -> Result<(B
         reading.fee_apart = fee_apart(bill, &reading);
         let mut charged = bill.clone();
         reading.discount_by_price = charge_up(&mut charged, &reading, desk)?;
-        let Some(word) = makes_negative(bill, &charged, &reading.used)? else { break charged };
-        let (out, kept) = std::mem::take(&mut reading.used).into_iter().partition(|r| r.charge == word);
+        let Some(word) = makes_negative(bill, &charged, &reading.used)? else {
+            break charged;
+        };
+        let (out, kept) = std::mem::take(&mut reading.used)
+            .into_iter()
+            .partition(|r| r.charge == word);
         reading.used = kept;
         for receipt in out {
-            let goods = charged.amounts.goods.minus(charged.amounts.discount)?.min(charged.amounts.goods);
-            let question = format!("is the amount right? it would make the goods of {} cost {}", bill.id, money(goods, desk));
+            let goods = charged
+                .amounts
+                .goods
+                .minus(charged.amounts.discount)?
+                .min(charged.amounts.goods);
+            let question = format!(
+                "is the amount right? it would make the goods of {} cost {}",
+                bill.id,
+                money(goods, desk)
+            );
             reading.questioned.push((receipt, question));
         }
     };
     let mut charged = charged;
-    charged.deposit = reading.deposit.as_ref().filter(|deposit| !deposit.told).map(|deposit| deposit.paid);
+    charged.deposit = reading
+        .deposit
+        .as_ref()
+        .filter(|deposit| !deposit.told)
+        .map(|deposit| deposit.paid);
     send_back(&mut charged, &reading, &refunds, desk)?;
     for receipt in refunds {
         match lower(&mut charged, receipt, &reading, book, desk)? {
@@ -115,8 +176,12 @@ pub fn understood<'a>(bill: &Bill, book: &'a Book, desk: &Desk<'_>) -> Result<(B
         }
     }
     reading.cancelled = cancel(&mut charged, &mut reading, book, desk)?;
-    let no_balance = charged.lines.iter().all(|line| line.cancelled) || matches!(reading.cancelled, Some(Cancelled::Asked(_)));
-    reading.deposit.iter_mut().for_each(|deposit| deposit.came_back = no_balance);
+    let no_balance = charged.lines.iter().all(|line| line.cancelled)
+        || matches!(reading.cancelled, Some(Cancelled::Asked(_)));
+    reading
+        .deposit
+        .iter_mut()
+        .for_each(|deposit| deposit.came_back = no_balance);
     reading.lost = lost::mark(&mut charged, &reading.refunds, desk)?;
     reading.cautions = cautions(bill, &reading, desk);
     reading.cautions.extend(too_early(&charged, &reading, book));
@@ -128,7 +193,8 @@ pub fn understood<'a>(bill: &Bill, book: &'a Book, desk: &Desk<'_>) -> Result<(B
 fn too_early(bill: &Bill, reading: &Reading<'_>, book: &Book) -> Vec<Caution> {
     let mut cautions = Cautions::default();
     for back in &reading.refunds {
-        if let (Some(first), Some(day)) = (back.paid_later(bill, reading, book), back.receipt.date) {
+        if let (Some(first), Some(day)) = (back.paid_later(bill, reading, book), back.receipt.date)
+        {
             let text = format!(
                 "is the day right? a refund ({}) is of {day}, and the first that was paid is of {first}; it is counted",
                 back.receipt.at.place()
@@ -140,32 +206,58 @@ fn too_early(bill: &Bill, reading: &Reading<'_>, book: &Book) -> Vec<Caution> {
 }
 
 pub(super) fn money(amount: Dec, desk: &Desk<'_>) -> String {
-    format!("{} {}", amount.grouped(desk.currency().digits()), desk.currency())
+    format!(
+        "{} {}",
+        amount.grouped(desk.currency().digits()),
+        desk.currency()
+    )
 }
 
 /// The receipts that would make goods cost less than nothing: a total before a discount, a discount before a price.
-fn makes_negative(reckoned: &Bill, charged: &Bill, used: &[&Receipt]) -> Result<Option<ChargeWord>, Overflow> {
+fn makes_negative(
+    reckoned: &Bill,
+    charged: &Bill,
+    used: &[&Receipt],
+) -> Result<Option<ChargeWord>, Overflow> {
     let net = |a: &Amounts| a.goods.minus(a.discount);
     let least = net(&reckoned.amounts)?.min(Dec::ZERO);
     if !charged.amounts.goods.is_negative() && net(&charged.amounts)? >= least {
         return Ok(None);
     }
-    let doubtful = [ChargeWord::ToPaySeller, ChargeWord::Discount, ChargeWord::Goods];
-    Ok(doubtful.into_iter().find(|word| used.iter().any(|r| r.charge == *word)))
+    let doubtful = [
+        ChargeWord::ToPaySeller,
+        ChargeWord::Discount,
+        ChargeWord::Goods,
+    ];
+    Ok(doubtful
+        .into_iter()
+        .find(|word| used.iter().any(|r| r.charge == *word)))
 }
 
 /// Where both duty and anti-dumping are due and only one of them has a receipt, that receipt is their sum if its amount is nearer
 /// to that than to what was calculated of the one it names.
-fn one_sum(bill: &Bill, used: &[&Receipt], desk: &Desk<'_>) -> Result<Option<ChargeWord>, Diagnostic> {
+fn one_sum(
+    bill: &Bill,
+    used: &[&Receipt],
+    desk: &Desk<'_>,
+) -> Result<Option<ChargeWord>, Diagnostic> {
     let a = bill.amounts;
-    if !a.duty.is_positive() || !a.remedy.is_positive() || used.iter().any(|r| r.charge == ChargeWord::ToPayCarrier) {
+    if !a.duty.is_positive()
+        || !a.remedy.is_positive()
+        || used.iter().any(|r| r.charge == ChargeWord::ToPayCarrier)
+    {
         return Ok(None);
     }
     let pennies = pennies(bill, desk)?;
-    let (duty, remedy) = (sum_of(used, ChargeWord::Duty, bill, desk)?, sum_of(used, ChargeWord::Remedy, bill, desk)?);
+    let (duty, remedy) = (
+        sum_of(used, ChargeWord::Duty, bill, desk)?,
+        sum_of(used, ChargeWord::Remedy, bill, desk)?,
+    );
     let both = a.duty.plus(a.remedy)?;
     Ok(match (duty, remedy) {
-        (Some(duty), None) if duty.minus(a.duty)? > both.minus(duty)?.max(pennies) => Some(ChargeWord::Duty),
+        (Some(duty), None) if duty.minus(a.duty)? > both.minus(duty)?.max(pennies) => {
+            Some(ChargeWord::Duty)
+        }
         (None, Some(remedy)) if remedy.minus(both)?.abs() <= pennies => Some(ChargeWord::Remedy),
         _ => None,
     })
@@ -182,19 +274,31 @@ pub fn pennies(bill: &Bill, desk: &Desk<'_>) -> Result<Dec, Overflow> {
 fn fee_apart(bill: &Bill, reading: &Reading<'_>) -> bool {
     let mut totals = sellers_totals(reading).peekable();
     let told = reading.used.iter().any(|r| r.charge == ChargeWord::CardFee);
-    totals.peek().is_some() && !told && bill.amounts.card_fee.is_positive() && totals.all(|r| r.currency == bill.paid_in)
+    totals.peek().is_some()
+        && !told
+        && bill.amounts.card_fee.is_positive()
+        && totals.all(|r| r.currency == bill.paid_in)
 }
 
 /// The receipts for all that the seller took.
 fn sellers_totals<'r, 'a>(reading: &'r Reading<'a>) -> impl Iterator<Item = &'r &'a Receipt> {
-    reading.used.iter().chain(&reading.summed).filter(|r| r.charge == ChargeWord::ToPaySeller)
+    reading
+        .used
+        .iter()
+        .chain(&reading.summed)
+        .filter(|r| r.charge == ChargeWord::ToPaySeller)
 }
 
 fn cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Vec<Caution> {
     let mut cautions = Cautions::default();
     let about = [bill.id.as_str()];
     for (receipt, question) in &reading.questioned {
-        let text = format!("a receipt is left out ({}, `{}` of {}): {question}", receipt.at.place(), receipt.charge.name(), receipt.amount);
+        let text = format!(
+            "a receipt is left out ({}, `{}` of {}): {question}",
+            receipt.at.place(),
+            receipt.charge.name(),
+            receipt.amount
+        );
         cautions.say("receipt-questioned", text, &about);
     }
     for receipt in &reading.summed {
@@ -206,7 +310,11 @@ fn cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Vec<Caution>
         );
         cautions.say("total-of-items", text, &about);
     }
-    if let Some(deposit) = reading.deposit.as_ref().filter(|deposit| !deposit.came_back) {
+    if let Some(deposit) = reading
+        .deposit
+        .as_ref()
+        .filter(|deposit| !deposit.came_back)
+    {
         let paid = money(deposit.paid, desk);
         if deposit.told {
             let text = format!(
@@ -262,9 +370,27 @@ fn card_fee_cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>, cautio
 }
 
 /// What a receipt is worth, for the trail: `38.50 USD of 2026-09-24, at the market rate of that day`.
-pub(super) fn worth(receipt: &Receipt, bill: &Bill, desk: &Desk<'_>) -> Result<(Dec, String), Diagnostic> {
-    let day = receipt.date.map(|day| format!(" of {day}")).unwrap_or_default();
-    let asked = format!("{} {}{day}", receipt.amount.grouped(receipt.currency.digits()), receipt.currency);
-    let rate = if receipt.currency == desk.currency() { "" } else { ", at the market rate of the day" };
-    Ok((in_home_money(receipt, bill, desk)?, format!("{asked}{rate}")))
+pub(super) fn worth(
+    receipt: &Receipt,
+    bill: &Bill,
+    desk: &Desk<'_>,
+) -> Result<(Dec, String), Diagnostic> {
+    let day = receipt
+        .date
+        .map(|day| format!(" of {day}"))
+        .unwrap_or_default();
+    let asked = format!(
+        "{} {}{day}",
+        receipt.amount.grouped(receipt.currency.digits()),
+        receipt.currency
+    );
+    let rate = if receipt.currency == desk.currency() {
+        ""
+    } else {
+        ", at the market rate of the day"
+    };
+    Ok((
+        in_home_money(receipt, bill, desk)?,
+        format!("{asked}{rate}"),
+    ))
 }

@@ -46,16 +46,32 @@ struct Limits {
 }
 
 /// A sum that a refund can lower: its name on a sheet, how much of it is there, and how it is lowered.
-pub(super) type Lowered = (&'static str, fn(&Amounts) -> Result<Dec, Overflow>, fn(&mut Amounts) -> &mut Dec);
+pub(super) type Lowered = (
+    &'static str,
+    fn(&Amounts) -> Result<Dec, Overflow>,
+    fn(&mut Amounts) -> &mut Dec,
+);
 
-pub(super) const GOODS: Lowered = ("discount", |a| a.goods.minus(a.discount), |a| &mut a.discount);
+pub(super) const GOODS: Lowered = (
+    "discount",
+    |a| a.goods.minus(a.discount),
+    |a| &mut a.discount,
+);
 pub(super) const FREIGHT: Lowered = ("freight", |a| Ok(a.freight), |a| &mut a.freight);
 pub(super) const INSURANCE: Lowered = ("insurance", |a| Ok(a.insurance), |a| &mut a.insurance);
-pub(super) const AT_SALE: Lowered = ("tax at the sale", |a| Ok(a.tax_at_sale), |a| &mut a.tax_at_sale);
+pub(super) const AT_SALE: Lowered = (
+    "tax at the sale",
+    |a| Ok(a.tax_at_sale),
+    |a| &mut a.tax_at_sale,
+);
 pub(super) const CARD_FEE: Lowered = ("card fee", |a| Ok(a.card_fee), |a| &mut a.card_fee);
 const DUTY: Lowered = ("duty", |a| Ok(a.duty), |a| &mut a.duty);
 const REMEDY: Lowered = ("anti-dumping", |a| Ok(a.remedy), |a| &mut a.remedy);
-const AT_BORDER: Lowered = ("tax at the border", |a| Ok(a.tax_at_border), |a| &mut a.tax_at_border);
+const AT_BORDER: Lowered = (
+    "tax at the border",
+    |a| Ok(a.tax_at_border),
+    |a| &mut a.tax_at_border,
+);
 const HANDLING: Lowered = ("carrier's fee", |a| Ok(a.handling), |a| &mut a.handling);
 
 /// What a refund lowers, in order: the goods and then what else the seller took, or the charge it is of.
@@ -73,9 +89,10 @@ fn sums(of: Option<ChargeWord>, bill: &Bill, one_sum: bool) -> &'static [Lowered
         Some(ChargeWord::Remedy) => &[REMEDY],
         Some(ChargeWord::Handling) => &[HANDLING],
         Some(ChargeWord::ToPayCarrier) => &[AT_BORDER, DUTY, REMEDY, HANDLING],
-        None | Some(ChargeWord::Goods | ChargeWord::Discount | ChargeWord::Refund | ChargeWord::ToPaySeller) => {
-            &[GOODS, AT_SALE, FREIGHT, INSURANCE, CARD_FEE]
-        }
+        None
+        | Some(
+            ChargeWord::Goods | ChargeWord::Discount | ChargeWord::Refund | ChargeWord::ToPaySeller,
+        ) => &[GOODS, AT_SALE, FREIGHT, INSURANCE, CARD_FEE],
     }
 }
 
@@ -90,8 +107,15 @@ fn of_charge(receipt: &Receipt, used: &[&Receipt]) -> Option<ChargeWord> {
         ChargeWord::Handling,
         ChargeWord::ToPayCarrier,
     ];
-    let same = |r: &&&Receipt| words.contains(&r.charge) && r.amount == receipt.amount && r.currency == receipt.currency;
-    receipt.of.or_else(|| used.iter().find(same).filter(|_| receipt.part.is_none()).map(|r| r.charge))
+    let same = |r: &&&Receipt| {
+        words.contains(&r.charge) && r.amount == receipt.amount && r.currency == receipt.currency
+    };
+    receipt.of.or_else(|| {
+        used.iter()
+            .find(same)
+            .filter(|_| receipt.part.is_none())
+            .map(|r| r.charge)
+    })
 }
 
 /// Lowers a bill by a refund; the inner error is the question where it is more than can have come back.
@@ -105,12 +129,19 @@ pub(super) fn lower<'a>(
     let of = of_charge(receipt, &reading.used);
     let lines: Vec<usize> = match &receipt.part {
         None => (0..bill.lines.len()).collect(),
-        Some(part) => (0..bill.lines.len()).filter(|at| bill.lines[*at].part == *part).collect(),
+        Some(part) => (0..bill.lines.len())
+            .filter(|at| bill.lines[*at].part == *part)
+            .collect(),
     };
     if lines.is_empty() {
-        return Ok(Err("is the part right? it is not among the parts that are reckoned in this parcel".to_owned()));
+        return Ok(Err(
+            "is the part right? it is not among the parts that are reckoned in this parcel"
+                .to_owned(),
+        ));
     }
-    let tells = lines.iter().any(|at| paid_of(&bill.lines[*at], book).is_some_and(Dec::is_positive));
+    let tells = lines
+        .iter()
+        .any(|at| paid_of(&bill.lines[*at], book).is_some_and(Dec::is_positive));
     if !is_paid(of, bill, reading, tells) {
         return Ok(Err(never_paid(of, bill).to_owned()));
     }
@@ -119,24 +150,52 @@ pub(super) fn lower<'a>(
     let there = Dec::total(available(bill, &lines, sums)?.into_iter().flatten())?;
     let door = of.is_some_and(|of| is_door(of, bill));
     let paid = paid_left(bill, &lines, (sums, door), there, book)?;
-    let limits = Limits { there, paid, then: at_order(receipt, amount, there, bill, desk)? };
+    let limits = Limits {
+        there,
+        paid,
+        then: at_order(receipt, amount, there, bill, desk)?,
+    };
     let limit = paid.unwrap_or(there);
     let loose = receipt.currency != bill.paid_in || bill.seller_told || paid.is_some();
     let most = with_slack(limit, limits.then.is_some() && loose)?.plus(pennies(bill, desk)?)?;
     if amount.min(limits.then.unwrap_or(amount)) > most {
-        let for_what = receipt.part.clone().unwrap_or_else(|| of.map_or("this parcel", ChargeWord::name).to_owned());
-        return Ok(Err(format!("is the amount right? it is more than the {} that was paid for {for_what}", money(limit, desk))));
+        let for_what = receipt
+            .part
+            .clone()
+            .unwrap_or_else(|| of.map_or("this parcel", ChargeWord::name).to_owned());
+        return Ok(Err(format!(
+            "is the amount right? it is more than the {} that was paid for {for_what}",
+            money(limit, desk)
+        )));
     }
-    let back = Back { receipt, of, amount, gain: Dec::ZERO, beyond: Dec::ZERO, taken: Vec::new(), released: Vec::new() };
+    let back = Back {
+        receipt,
+        of,
+        amount,
+        gain: Dec::ZERO,
+        beyond: Dec::ZERO,
+        taken: Vec::new(),
+        released: Vec::new(),
+    };
     spread(bill, &lines, sums, back, limits, desk).map(Ok)
 }
 
 /// What a refund that came in foreign money, or came exchanged to more than there is, was worth by the rate of the order; none where
 /// no exchange lies between.
-fn at_order(receipt: &Receipt, amount: Dec, there: Dec, bill: &Bill, desk: &Desk<'_>) -> Result<Option<Dec>, Diagnostic> {
+fn at_order(
+    receipt: &Receipt,
+    amount: Dec,
+    there: Dec,
+    bill: &Bill,
+    desk: &Desk<'_>,
+) -> Result<Option<Dec>, Diagnostic> {
     let rounding = Rounding::minor(desk.currency().digits());
     let then = |currency, asked: Dec| -> Result<Dec, Diagnostic> {
-        Ok(rounding.apply(desk.market_rate(currency, bill.ordered)?.rate.convert(asked)?)?)
+        Ok(rounding.apply(
+            desk.market_rate(currency, bill.ordered)?
+                .rate
+                .convert(asked)?,
+        )?)
     };
     if receipt.currency != desk.currency() {
         return then(receipt.currency, receipt.amount).map(Some);
@@ -145,18 +204,32 @@ fn at_order(receipt: &Receipt, amount: Dec, there: Dec, bill: &Bill, desk: &Desk
         return Ok(None);
     }
     let day = receipt.date.unwrap_or(bill.ordered);
-    let Ok(quote) = desk.market_rate(bill.paid_in, day) else { return Ok(None) };
+    let Ok(quote) = desk.market_rate(bill.paid_in, day) else {
+        return Ok(None);
+    };
     then(bill.paid_in, quote.rate.back(amount)?).map(Some)
 }
 
 /// A limit, with what a card or a bank may make of it on the way where it was exchanged.
 pub(super) fn with_slack(limit: Dec, exchanged: bool) -> Result<Dec, Overflow> {
-    if exchanged { limit.times(Dec::HUNDRED.plus(Dec::from(EXCHANGED))?)?.over(Dec::HUNDRED) } else { Ok(limit) }
+    if exchanged {
+        limit
+            .times(Dec::HUNDRED.plus(Dec::from(EXCHANGED))?)?
+            .over(Dec::HUNDRED)
+    } else {
+        Ok(limit)
+    }
 }
 
 /// What was really paid of some lines and has not come back, where only a part of what is calculated was: as rows of a parcel on its way
 /// or a deposit tell it, else as receipts do.
-fn paid_left(bill: &Bill, lines: &[usize], (sums, door): (&[Lowered], bool), there: Dec, book: &Book) -> Result<Option<Dec>, Overflow> {
+fn paid_left(
+    bill: &Bill,
+    lines: &[usize],
+    (sums, door): (&[Lowered], bool),
+    there: Dec,
+    book: &Book,
+) -> Result<Option<Dec>, Overflow> {
     let refunded = |lines: &[usize]| Dec::total(lines.iter().map(|at| bill.lines[*at].refunded));
     match (bill.kind, bill.deposit.filter(|_| !door)) {
         (Kind::InHand | Kind::Gift, _) => Ok(None),
@@ -168,13 +241,21 @@ fn paid_left(bill: &Bill, lines: &[usize], (sums, door): (&[Lowered], bool), the
         (Kind::OnOrder, None) if !door => {
             let mut sum = Dec::ZERO;
             for line in lines.iter().map(|at| &bill.lines[*at]) {
-                let reckoned = || line.amounts.to_seller()?.minus(line.sent_back)?.plus(line.refunded);
+                let reckoned = || {
+                    line.amounts
+                        .to_seller()?
+                        .minus(line.sent_back)?
+                        .plus(line.refunded)
+                };
                 sum = sum.plus(paid_of(line, book).map_or_else(reckoned, Ok)?)?;
             }
             sum.minus(refunded(lines)?).map(Some)
         }
         _ => {
-            let known = sums.iter().map(|sum| (sum.1)(&bill.known).map(|held| held.max(Dec::ZERO))).collect::<Result<Vec<_>, _>>()?;
+            let known = sums
+                .iter()
+                .map(|sum| (sum.1)(&bill.known).map(|held| held.max(Dec::ZERO)))
+                .collect::<Result<Vec<_>, _>>()?;
             Ok(Some(Dec::total(known)?.min(there)))
         }
     }
@@ -191,17 +272,34 @@ fn spread<'a>(
     desk: &Desk<'_>,
 ) -> Result<Back<'a>, Diagnostic> {
     let digits = desk.currency().digits();
-    let beyond = limits.paid.map_or(Ok(Dec::ZERO), |paid| paid.minus(limits.there))?.max(Dec::ZERO);
-    let mut left = limits.paid.map_or(back.amount, |paid| back.amount.min(paid));
+    let beyond = limits
+        .paid
+        .map_or(Ok(Dec::ZERO), |paid| paid.minus(limits.there))?
+        .max(Dec::ZERO);
+    let mut left = limits
+        .paid
+        .map_or(back.amount, |paid| back.amount.min(paid));
     let mut then = limits.then;
     let pennies = pennies(bill, desk)?;
     for (at, sum) in sums.iter().enumerate() {
-        let reach = then.filter(|_| at > 0).map(|then| if then <= pennies { Dec::ZERO } else { then });
-        let taken = take(bill, lines, sum, &mut back, (left.min(reach.unwrap_or(left)), digits))?;
+        let reach = then
+            .filter(|_| at > 0)
+            .map(|then| if then <= pennies { Dec::ZERO } else { then });
+        let taken = take(
+            bill,
+            lines,
+            sum,
+            &mut back,
+            (left.min(reach.unwrap_or(left)), digits),
+        )?;
         left = left.minus(taken)?;
         then = then.map(|then| then.minus(taken)).transpose()?;
     }
-    let taken = Dec::total(back.taken.iter().flat_map(|(_, parts)| parts.iter().copied()))?;
+    let taken = Dec::total(
+        back.taken
+            .iter()
+            .flat_map(|(_, parts)| parts.iter().copied()),
+    )?;
     let rest = back.amount.minus(taken)?;
     back.beyond = rest.min(beyond);
     back.gain = rest.minus(back.beyond)?;
@@ -212,8 +310,19 @@ fn spread<'a>(
 }
 
 /// What no sum holds: shared by what the refund took of each line.
-fn off_the_price(bill: &mut Bill, lines: &[usize], back: &mut Back<'_>, digits: u32) -> Result<(), Overflow> {
-    let of = |at: &usize| Dec::total(back.taken.iter().filter_map(|(_, parts)| parts.get(*at).copied()));
+fn off_the_price(
+    bill: &mut Bill,
+    lines: &[usize],
+    back: &mut Back<'_>,
+    digits: u32,
+) -> Result<(), Overflow> {
+    let of = |at: &usize| {
+        Dec::total(
+            back.taken
+                .iter()
+                .filter_map(|(_, parts)| parts.get(*at).copied()),
+        )
+    };
     let weights = lines.iter().map(of).collect::<Result<Vec<_>, _>>()?;
     for (at, part) in lines.iter().zip(share(back.beyond, &weights, digits)?) {
         let line = &mut bill.lines[*at];
@@ -232,18 +341,31 @@ fn off_the_price(bill: &mut Bill, lines: &[usize], back: &mut Back<'_>, digits: 
 }
 
 /// Lowers one sum by these parts, line by line; whether that is money that came back, or only what is owed no more.
-pub(super) fn lower_by(bill: &mut Bill, sum: &Lowered, parts: &[Dec], came: bool) -> Result<(), Overflow> {
+pub(super) fn lower_by(
+    bill: &mut Bill,
+    sum: &Lowered,
+    parts: &[Dec],
+    came: bool,
+) -> Result<(), Overflow> {
     let (name, _, field) = *sum;
     let lowered = |amounts: &mut Amounts, by: Dec| -> Result<(), Overflow> {
         let now = field(amounts);
-        *now = if name == GOODS.0 { now.plus(by)? } else { now.minus(by)? };
+        *now = if name == GOODS.0 {
+            now.plus(by)?
+        } else {
+            now.minus(by)?
+        };
         Ok(())
     };
     let door = [DUTY.0, REMEDY.0, AT_BORDER.0, HANDLING.0].contains(&name);
     for (line, part) in bill.lines.iter_mut().zip(parts) {
         lowered(&mut line.amounts, *part)?;
         if came {
-            let back = if name == GOODS.0 { &mut line.back.goods } else { field(&mut line.back) };
+            let back = if name == GOODS.0 {
+                &mut line.back.goods
+            } else {
+                field(&mut line.back)
+            };
             *back = back.plus(*part)?;
         }
         if came && !door {
@@ -266,9 +388,18 @@ fn is_paid(of: Option<ChargeWord>, bill: &Bill, reading: &Reading<'_>, tells: bo
         Kind::OnOrder => !door && tells,
         Kind::InHand | Kind::Gift => true,
     };
-    let receipt = |r: &&Receipt| at_door(r, bill) == door && r.amount.is_positive() && r.charge != ChargeWord::Discount;
+    let receipt = |r: &&Receipt| {
+        at_door(r, bill) == door && r.amount.is_positive() && r.charge != ChargeWord::Discount
+    };
     let deposit = reading.deposit.iter().flat_map(|deposit| &deposit.receipts);
-    by_standing || reading.used.iter().chain(&reading.sent_back).chain(deposit).copied().any(|r| receipt(&r))
+    by_standing
+        || reading
+            .used
+            .iter()
+            .chain(&reading.sent_back)
+            .chain(deposit)
+            .copied()
+            .any(|r| receipt(&r))
 }
 
 /// The question, where nothing is told to have been paid that could have come back.
@@ -282,12 +413,23 @@ fn never_paid(of: Option<ChargeWord>, bill: &Bill) -> &'static str {
 
 /// What each sum of each of these lines holds.
 fn available(bill: &Bill, lines: &[usize], sums: &[Lowered]) -> Result<Vec<Vec<Dec>>, Overflow> {
-    let of = |sum: &Lowered| lines.iter().map(|at| (sum.1)(&bill.lines[*at].amounts).map(|held| held.max(Dec::ZERO))).collect();
+    let of = |sum: &Lowered| {
+        lines
+            .iter()
+            .map(|at| (sum.1)(&bill.lines[*at].amounts).map(|held| held.max(Dec::ZERO)))
+            .collect()
+    };
     sums.iter().map(of).collect()
 }
 
 /// Takes of one sum what it holds, up to so much; returned is what that was.
-fn take(bill: &mut Bill, lines: &[usize], sum: &Lowered, back: &mut Back<'_>, (most, digits): (Dec, u32)) -> Result<Dec, Overflow> {
+fn take(
+    bill: &mut Bill,
+    lines: &[usize],
+    sum: &Lowered,
+    back: &mut Back<'_>,
+    (most, digits): (Dec, u32),
+) -> Result<Dec, Overflow> {
     let held = available(bill, lines, std::slice::from_ref(sum))?.concat();
     let taken = most.min(Dec::total(held.iter().copied())?);
     if !taken.is_positive() {
@@ -318,7 +460,11 @@ impl Back<'_> {
             cautions.say("refund-shared", text, &about);
         }
         if self.gain.is_positive() {
-            let why = if self.is_exchanged(bill, desk) { "by exchange" } else { "by rounding" };
+            let why = if self.is_exchanged(bill, desk) {
+                "by exchange"
+            } else {
+                "by rounding"
+            };
             let text = format!(
                 "{} of a refund is more than was paid, {why}: it is a gain and comes off the price, so that what is spent is what was paid less what came back",
                 money(self.gain, desk)
@@ -329,16 +475,36 @@ impl Back<'_> {
     }
 
     /// The first day on which something that it could be of was paid, where that is later than it.
-    pub(super) fn paid_later(&self, bill: &Bill, reading: &Reading<'_>, book: &Book) -> Option<Date> {
+    pub(super) fn paid_later(
+        &self,
+        bill: &Bill,
+        reading: &Reading<'_>,
+        book: &Book,
+    ) -> Option<Date> {
         let door = self.of.is_some_and(|of| is_door(of, bill));
         let deposit = reading.deposit.iter().flat_map(|deposit| &deposit.receipts);
-        let paid = reading.used.iter().chain(deposit).filter(|r| at_door(r, bill) == door && r.amount.is_positive());
+        let paid = reading
+            .used
+            .iter()
+            .chain(deposit)
+            .filter(|r| at_door(r, bill) == door && r.amount.is_positive());
         let days: Vec<Option<Date>> = paid.map(|receipt| receipt.date).collect();
         let ordered = || {
-            let parcel = |parcel: &&ParcelRow| bill.id == consignment_of(&parcel.seller, &parcel.parcel);
-            book.parcels.iter().find(parcel).and_then(|parcel| parcel.ordered)
+            let parcel =
+                |parcel: &&ParcelRow| bill.id == consignment_of(&parcel.seller, &parcel.parcel);
+            book.parcels
+                .iter()
+                .find(parcel)
+                .and_then(|parcel| parcel.ordered)
         };
-        let first = if days.is_empty() { ordered() } else { days.into_iter().collect::<Option<Vec<_>>>()?.into_iter().min() };
+        let first = if days.is_empty() {
+            ordered()
+        } else {
+            days.into_iter()
+                .collect::<Option<Vec<_>>>()?
+                .into_iter()
+                .min()
+        };
         first.filter(|first| self.receipt.date.is_some_and(|day| day < *first))
     }
 
@@ -349,10 +515,26 @@ impl Back<'_> {
 }
 
 /// Says it where a receipt in foreign money has only an old market rate.
-pub(super) fn say_old_rate(receipt: &Receipt, ordered: Date, desk: &Desk<'_>, cautions: &mut Cautions) {
+pub(super) fn say_old_rate(
+    receipt: &Receipt,
+    ordered: Date,
+    desk: &Desk<'_>,
+    cautions: &mut Cautions,
+) {
     let day = receipt.date.unwrap_or(ordered);
-    let Some((found, age)) = desk.old_rate(receipt.currency, day) else { return };
-    let (code, what) = (receipt.currency.code(), if receipt.charge == ChargeWord::Refund { "refund" } else { "receipt" });
-    let text = format!("a {what} of {day} is exchanged at the market rate of {code} of {found}, which is {age} days old");
+    let Some((found, age)) = desk.old_rate(receipt.currency, day) else {
+        return;
+    };
+    let (code, what) = (
+        receipt.currency.code(),
+        if receipt.charge == ChargeWord::Refund {
+            "refund"
+        } else {
+            "receipt"
+        },
+    );
+    let text = format!(
+        "a {what} of {day} is exchanged at the market rate of {code} of {found}, which is {age} days old"
+    );
     cautions.say("rate-old", text, &[code]);
 }

@@ -8,28 +8,58 @@ use crate::units::{Country, regions};
 /// Why nothing is calculated for the territory of delivery, if so: the tables refuse it by name, or the postcode lies in another
 /// region than the one that is given. A land with a code of its own that the tables hold law for is not refused.
 pub(super) fn refused(tables: &Tables, ask: &Ask, has_law: bool) -> Option<Diagnostic> {
-    let of_postcode = tables.territory(ask.to, "", &ask.postcode, ask.date).filter(|_| !ask.postcode.is_empty());
-    if let Some(other) = of_postcode.filter(|row| !ask.region.is_empty() && !row.rule.postcodes.is_empty() && row.rule.region != ask.region)
-    {
-        let what = format!("the postcode {} lies in {}, and the region given is {}-{}", ask.postcode, other.rule.name, ask.to, ask.region);
-        return Some(Diagnostic::error(what).help("give the postcode alone, or the region of the place of delivery"));
+    let of_postcode = tables
+        .territory(ask.to, "", &ask.postcode, ask.date)
+        .filter(|_| !ask.postcode.is_empty());
+    if let Some(other) = of_postcode.filter(|row| {
+        !ask.region.is_empty() && !row.rule.postcodes.is_empty() && row.rule.region != ask.region
+    }) {
+        let what = format!(
+            "the postcode {} lies in {}, and the region given is {}-{}",
+            ask.postcode, other.rule.name, ask.to, ask.region
+        );
+        return Some(
+            Diagnostic::error(what)
+                .help("give the postcode alone, or the region of the place of delivery"),
+        );
     }
-    let row = tables.territory(ask.to, &ask.region, &ask.postcode, ask.date).filter(|row| !row.rule.covered)?;
+    let row = tables
+        .territory(ask.to, &ask.region, &ask.postcode, ask.date)
+        .filter(|row| !row.rule.covered)?;
     let own_code = row.rule.region.is_empty() && row.rule.postcodes.is_empty();
     if own_code && has_law {
         return None;
     }
-    let code = if row.rule.region.is_empty() { ask.to.to_string() } else { format!("{}-{}", ask.to, row.rule.region) };
-    let what = format!("parcels to {} ({code}) are not reckoned: {}", row.rule.name, row.rule.reason);
-    Some(Diagnostic::error(what).note(format!("the reason stands in {}: {}", row.stamp.row, row.stamp.source)))
+    let code = if row.rule.region.is_empty() {
+        ask.to.to_string()
+    } else {
+        format!("{}-{}", ask.to, row.rule.region)
+    };
+    let what = format!(
+        "parcels to {} ({code}) are not reckoned: {}",
+        row.rule.name, row.rule.reason
+    );
+    Some(Diagnostic::error(what).note(format!(
+        "the reason stands in {}: {}",
+        row.stamp.row, row.stamp.source
+    )))
 }
 
 /// No law for the destination: what there is, and how one's own is added.
 pub(super) fn no_law(tables: &Tables, ask: &Ask) -> Diagnostic {
-    let mut known: Vec<&str> = tables.destinations.iter().map(|d| d.rule.country.code()).collect();
+    let mut known: Vec<&str> = tables
+        .destinations
+        .iter()
+        .map(|d| d.rule.country.code())
+        .collect();
     known.sort_unstable();
     known.dedup();
-    let what = format!("there are no rules for {} ({}) on {}", ask.to.in_words(), ask.to, ask.date);
+    let what = format!(
+        "there are no rules for {} ({}) on {}",
+        ask.to.in_words(),
+        ask.to,
+        ask.date
+    );
     if is_own(ask.to) {
         return Diagnostic::error(what).help(files_of_own(ask.to));
     }
@@ -41,8 +71,16 @@ pub(super) fn no_law(tables: &Tables, ask: &Ask) -> Diagnostic {
 
 /// A destination that is named in the tables, but has no row of charges.
 pub(super) fn no_charges(ask: &Ask) -> Diagnostic {
-    let problem = Diagnostic::error(format!("the tables hold no charges for {} ({})", ask.to.in_words(), ask.to));
-    if is_own(ask.to) { problem.help(files_of_own(ask.to)) } else { problem }
+    let problem = Diagnostic::error(format!(
+        "the tables hold no charges for {} ({})",
+        ask.to.in_words(),
+        ask.to
+    ));
+    if is_own(ask.to) {
+        problem.help(files_of_own(ask.to))
+    } else {
+        problem
+    }
 }
 
 fn is_own(to: Country) -> bool {
@@ -61,22 +99,46 @@ fn files_of_own(to: Country) -> String {
 /// A region that neither a row of the tables nor the list of the country's regions knows. A country without a list is not asked.
 pub(super) fn unknown_region(tables: &Tables, ask: &Ask, law: &Law) -> Option<Diagnostic> {
     let region = ask.region.as_str();
-    if region.is_empty() || tables.territory(ask.to, region, "", ask.date).is_some_and(|row| !row.rule.region.is_empty()) {
+    if region.is_empty()
+        || tables
+            .territory(ask.to, region, "", ask.date)
+            .is_some_and(|row| !row.rule.region.is_empty())
+    {
         return None;
     }
-    let territories = tables.territories.iter().filter(|row| row.rule.country == ask.to && !row.rule.region.is_empty());
-    let named: Vec<&str> = law.regions(ask.to.code()).into_iter().chain(territories.map(|row| row.rule.region.as_str())).collect();
+    let territories = tables
+        .territories
+        .iter()
+        .filter(|row| row.rule.country == ask.to && !row.rule.region.is_empty());
+    let named: Vec<&str> = law
+        .regions(ask.to.code())
+        .into_iter()
+        .chain(territories.map(|row| row.rule.region.as_str()))
+        .collect();
     let listed: Vec<&str> = regions(ask.to)?.collect();
     if named.contains(&region) || listed.contains(&region) {
         return None;
     }
-    let what = format!("there is no region {} in {} ({})", words::quoted(region), ask.to.in_words(), ask.to);
-    let note = format!("its regions are those of ISO 3166-2: {}", words::few(&listed));
+    let what = format!(
+        "there is no region {} in {} ({})",
+        words::quoted(region),
+        ask.to.in_words(),
+        ask.to
+    );
+    let note = format!(
+        "its regions are those of ISO 3166-2: {}",
+        words::few(&listed)
+    );
     let problem = Diagnostic::error(what).note(note);
-    Some(match words::nearest_code(region, named.iter().chain(&listed).copied()) {
-        Some(near) => problem.help(format!("did you mean `{}-{near}`?", ask.to)),
-        None => {
-            problem.help(format!("say `{}` alone, or the code of the region behind it, as in `{}-{}`", ask.to, ask.to, listed.first()?))
-        }
-    })
+    Some(
+        match words::nearest_code(region, named.iter().chain(&listed).copied()) {
+            Some(near) => problem.help(format!("did you mean `{}-{near}`?", ask.to)),
+            None => problem.help(format!(
+                "say `{}` alone, or the code of the region behind it, as in `{}-{}`",
+                ask.to,
+                ask.to,
+                listed.first()?
+            )),
+        },
+    )
 }

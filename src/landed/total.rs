@@ -62,7 +62,8 @@ impl Totals {
 
     /// What the next person would pay for the same bike; none where no part has a price.
     pub fn known_replacement(&self) -> Option<Dec> {
-        (!self.replacement.is_zero() || self.replacement_unknown.is_empty()).then_some(self.replacement)
+        (!self.replacement.is_zero() || self.replacement_unknown.is_empty())
+            .then_some(self.replacement)
     }
 
     /// The price tags, before codes and before a seller's own tax is taken off; of what is held, what was paid.
@@ -99,12 +100,21 @@ pub struct Landed {
 impl Landed {
     /// Whether nothing at all has a price or a payment, though there are parts: a sum of zero says nothing then.
     pub fn is_unpriced(&self) -> bool {
-        self.bills.is_empty() && self.held.iter().all(|held| held.given || held.paid.is_none()) && !self.without_price().is_empty()
+        self.bills.is_empty()
+            && self
+                .held
+                .iter()
+                .all(|held| held.given || held.paid.is_none())
+            && !self.without_price().is_empty()
     }
 
     /// Parts that no sum counts: to be ordered without a price, or in hand without what was paid.
     pub fn without_price(&self) -> Vec<&str> {
-        self.open.iter().chain(&self.totals.paid_unknown).map(String::as_str).collect()
+        self.open
+            .iter()
+            .chain(&self.totals.paid_unknown)
+            .map(String::as_str)
+            .collect()
     }
 
     /// The sum with what is in dispute decided the other way, and its rows: with anti-dumping that is only shown, else without what
@@ -112,8 +122,16 @@ impl Landed {
     pub fn decided_otherwise(&self) -> Result<Option<(Dec, Vec<Disputed>)>, Overflow> {
         let (t, landed) = (&self.totals, self.totals.landed()?);
         let shown = t.landed_with_disputed != landed;
-        let other = if shown { t.landed_with_disputed } else { t.landed_undisputed };
-        let rows = self.bills.iter().flat_map(|bill| &bill.disputed).filter(|one| one.counted != shown);
+        let other = if shown {
+            t.landed_with_disputed
+        } else {
+            t.landed_undisputed
+        };
+        let rows = self
+            .bills
+            .iter()
+            .flat_map(|bill| &bill.disputed)
+            .filter(|one| one.counted != shown);
         Ok((other != landed).then(|| (other, rows.cloned().collect())))
     }
 }
@@ -132,7 +150,9 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
     let totals = totals(&bills, &holding.rows, rows, desk)?;
     let mut cautions = Cautions::default();
     standing_cautions(rows, &bills, desk, &mut cautions);
-    bills.iter().for_each(|bill| cautions.extend(bill.cautions.clone()));
+    bills
+        .iter()
+        .for_each(|bill| cautions.extend(bill.cautions.clone()));
     super::doubt::about_unused(book, rows, &bills, desk, &mut cautions);
     outside_tables(desk, &bills, &mut cautions);
     paid_otherwise(&bills, rows, desk, &mut cautions)?;
@@ -146,7 +166,11 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
         questions: holding.warnings(),
         held: holding.rows,
         totals,
-        open: rows.iter().filter(|row| is_open(row)).map(|row| row.name.clone()).collect(),
+        open: rows
+            .iter()
+            .filter(|row| is_open(row))
+            .map(|row| row.name.clone())
+            .collect(),
         cautions: cautions.into_list(),
     })
 }
@@ -155,28 +179,73 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
 pub fn refuse_large(book: &Book, desk: &Desk<'_>) -> Result<(), Problems> {
     let mut problems = Problems::new();
     super::large::refuse_large(book, desk, super::large::MONEY_OF_A_PLAN, &mut problems);
-    if problems.refuse() { Err(problems.sorted()) } else { Ok(()) }
+    if problems.refuse() {
+        Err(problems.sorted())
+    } else {
+        Ok(())
+    }
 }
 
 /// The landed sum of rows, held parts included, without looking at any doubt: for the many runs of an estimate.
 pub fn sum_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Problems> {
     let remedies = desk.what_if.remedies || desk.ask.remedies == crate::book::Remedies::Count;
-    let bills = plain_bills(book, rows, desk, Wanted { remedies, trail: false })?;
-    let held = Dec::total(holding(book, rows, desk)?.rows.iter().filter_map(|h| h.paid));
-    let landed = bills.iter().map(|bill| bill.amounts.landed()).collect::<Result<Vec<_>, _>>();
-    held.and_then(|held| Dec::total(landed?.into_iter().chain([held]))).map_err(Problems::from)
+    let bills = plain_bills(
+        book,
+        rows,
+        desk,
+        Wanted {
+            remedies,
+            trail: false,
+        },
+    )?;
+    let held = Dec::total(
+        holding(book, rows, desk)?
+            .rows
+            .iter()
+            .filter_map(|h| h.paid),
+    );
+    let landed = bills
+        .iter()
+        .map(|bill| bill.amounts.landed())
+        .collect::<Result<Vec<_>, _>>();
+    held.and_then(|held| Dec::total(landed?.into_iter().chain([held])))
+        .map_err(Problems::from)
 }
 
 /// The bills of rows without the doubts beside them; `remedies` says whether they count.
-pub fn bills_of(book: &Book, rows: &[&Part], desk: &Desk<'_>, remedies: bool) -> Result<Vec<Bill>, Problems> {
-    plain_bills(book, rows, desk, Wanted { remedies, trail: true })
+pub fn bills_of(
+    book: &Book,
+    rows: &[&Part],
+    desk: &Desk<'_>,
+    remedies: bool,
+) -> Result<Vec<Bill>, Problems> {
+    plain_bills(
+        book,
+        rows,
+        desk,
+        Wanted {
+            remedies,
+            trail: true,
+        },
+    )
 }
 
-fn plain_bills(book: &Book, rows: &[&Part], desk: &Desk<'_>, wanted: Wanted) -> Result<Vec<Bill>, Problems> {
+fn plain_bills(
+    book: &Book,
+    rows: &[&Part],
+    desk: &Desk<'_>,
+    wanted: Wanted,
+) -> Result<Vec<Bill>, Problems> {
     let mut problems = Problems::new();
-    let plain = |consignment: &Consignment<'_>| plain_bill(book, consignment, desk, wanted).and_then(|bill| charged(bill, book, desk));
+    let plain = |consignment: &Consignment<'_>| {
+        plain_bill(book, consignment, desk, wanted).and_then(|bill| charged(bill, book, desk))
+    };
     let bills = each(book, rows, desk, &mut problems, plain);
-    if problems.refuse() { Err(problems.sorted()) } else { Ok(bills) }
+    if problems.refuse() {
+        Err(problems.sorted())
+    } else {
+        Ok(bills)
+    }
 }
 
 /// The landed sum of rows, held parts included, and nothing else.
@@ -185,7 +254,9 @@ pub fn landed_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, 
 }
 
 fn bills(book: &Book, rows: &[&Part], desk: &Desk<'_>, problems: &mut Problems) -> Vec<Bill> {
-    each(book, rows, desk, problems, |consignment| bill(book, consignment, desk).and_then(|bill| charged(bill, book, desk)))
+    each(book, rows, desk, problems, |consignment| {
+        bill(book, consignment, desk).and_then(|bill| charged(bill, book, desk))
+    })
 }
 
 /// A bill with what receipts say in it.
@@ -209,10 +280,20 @@ fn each<T>(
             Ok(done) => found.push(done),
             Err(problem) => {
                 let several = consignment.rows.len() > 1;
-                let first = consignment.rows.iter().max_by_key(|row| row.price).map(|row| row.at.place());
-                let problem = if several { problem.note(format!("in the parcel {}", consignment.id)) } else { problem };
+                let first = consignment
+                    .rows
+                    .iter()
+                    .max_by_key(|row| row.price)
+                    .map(|row| row.at.place());
+                let problem = if several {
+                    problem.note(format!("in the parcel {}", consignment.id))
+                } else {
+                    problem
+                };
                 problems.push(match first.filter(|_| problem.place.is_none()) {
-                    Some(first) if several => problem.note("the parcel's dearest row is marked").at(first),
+                    Some(first) if several => {
+                        problem.note("the parcel's dearest row is marked").at(first)
+                    }
                     Some(first) => problem.at(first),
                     None => problem,
                 });
@@ -227,17 +308,28 @@ fn is_open(row: &Part) -> bool {
     row.price.is_none() && matches!(row.standing, Standing::ToOrder | Standing::OnOrder)
 }
 
-fn totals(bills: &[Bill], held: &[Held], rows: &[&Part], desk: &Desk<'_>) -> Result<Totals, Overflow> {
+fn totals(
+    bills: &[Bill],
+    held: &[Held],
+    rows: &[&Part],
+    desk: &Desk<'_>,
+) -> Result<Totals, Overflow> {
     let held_paid = Dec::total(held.iter().filter_map(|h| h.paid))?;
     let mut amounts = Amounts::total(bills.iter().map(|b| &b.amounts))?;
     amounts.goods = amounts.goods.plus(held_paid)?;
     let mut totals = Totals {
         held: held_paid,
         tags: Dec::total(bills.iter().map(|b| b.tags))?.plus(held_paid)?,
-        landed_undisputed: Dec::total(bills.iter().map(|b| b.landed_undisputed))?.plus(held_paid)?,
-        landed_with_disputed: Dec::total(bills.iter().map(|b| b.landed_with_disputed))?.plus(held_paid)?,
+        landed_undisputed: Dec::total(bills.iter().map(|b| b.landed_undisputed))?
+            .plus(held_paid)?,
+        landed_with_disputed: Dec::total(bills.iter().map(|b| b.landed_with_disputed))?
+            .plus(held_paid)?,
         spent: held_paid,
-        paid_unknown: held.iter().filter(|h| h.paid.is_none()).map(|h| h.part.clone()).collect(),
+        paid_unknown: held
+            .iter()
+            .filter(|h| h.paid.is_none())
+            .map(|h| h.part.clone())
+            .collect(),
         amounts,
         ..Totals::default()
     };
@@ -252,7 +344,11 @@ fn totals(bills: &[Bill], held: &[Held], rows: &[&Part], desk: &Desk<'_>) -> Res
                 totals.to_pay_carrier = totals.to_pay_carrier.plus(door.minus(known_door)?)?;
             }
             Kind::OnOrder | Kind::Gift => {
-                let paid = if bill.seller_told { seller } else { paid_to_seller(bill, rows)? };
+                let paid = if bill.seller_told {
+                    seller
+                } else {
+                    paid_to_seller(bill, rows)?
+                };
                 let balance = Dec::total(balances(bill, rows)?.into_iter().map(|(.., left)| left))?;
                 totals.to_pay_seller = totals.to_pay_seller.plus(balance)?;
                 totals.spent = Dec::total([totals.spent, paid, known_door])?;

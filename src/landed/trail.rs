@@ -67,24 +67,49 @@ pub(super) fn of_consignment(
     desk: &Desk<'_>,
 ) -> Vec<Step> {
     let mut trail = of_payment(consignment, priced, payment, desk);
-    let what = if door.customs.stands_in { "customs conversion by the market rate, which stands in" } else { "customs conversion" };
+    let what = if door.customs.stands_in {
+        "customs conversion by the market rate, which stands in"
+    } else {
+        "customs conversion"
+    };
     if priced.currency != desk.currency() {
         trail.push(exchange("customs_rate", what, &door.customs.quote));
     }
     trail.extend(to_the_border(consignment, priced, door, desk));
-    trail.extend(door.assessment.entries.iter().map(|entry| of_entry(entry, consignment, desk)));
+    trail.extend(
+        door.assessment
+            .entries
+            .iter()
+            .map(|entry| of_entry(entry, consignment, desk)),
+    );
     trail
 }
 
 /// Where a row counts only part of the freight up to the border, that part and the row.
-fn to_the_border(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door, desk: &Desk<'_>) -> Option<Step> {
-    let row = desk.border_row(consignment.channel.name(), consignment.dispatch.code(), consignment.arrival)?;
+fn to_the_border(
+    consignment: &Consignment<'_>,
+    priced: &Priced<'_>,
+    door: &Door,
+    desk: &Desk<'_>,
+) -> Option<Step> {
+    let row = desk.border_row(
+        consignment.channel.name(),
+        consignment.dispatch.code(),
+        consignment.arrival,
+    )?;
     let freight = Dec::total(priced.lines.iter().map(|line| line.freight)).ok()?;
     if row.rule.percent.0 == Dec::HUNDRED || freight.is_zero() {
         return None;
     }
-    let amount = row.rule.percent.of(door.customs.quote.rate.convert(freight).ok()?).ok()?;
-    let text = format!("{} of the freight counts up to the border", row.rule.percent);
+    let amount = row
+        .rule
+        .percent
+        .of(door.customs.quote.rate.convert(freight).ok()?)
+        .ok()?;
+    let text = format!(
+        "{} of the freight counts up to the border",
+        row.rule.percent
+    );
     Some(Step {
         row: Some(row.stamp.row.clone()),
         source: row.stamp.source.to_string(),
@@ -95,17 +120,46 @@ fn to_the_border(consignment: &Consignment<'_>, priced: &Priced<'_>, door: &Door
 }
 
 /// The trail of what the seller is paid.
-pub(super) fn of_payment(consignment: &Consignment<'_>, priced: &Priced<'_>, payment: &Payment, desk: &Desk<'_>) -> Vec<Step> {
-    let money = |amount: Dec| format!("{} {}", amount.grouped(priced.currency.digits()), priced.currency);
-    let total = |of: fn(&super::price::PricedLine) -> Dec| Dec::total(priced.lines.iter().map(of)).unwrap_or_default();
-    let goods = step("goods", "price", format!("price times quantity, {}", tax_words(consignment, desk)), Some(total(|l| l.list)));
-    let mut trail = vec![in_book(goods, consignment.rows.iter().map(|row| row.at.line()))];
+pub(super) fn of_payment(
+    consignment: &Consignment<'_>,
+    priced: &Priced<'_>,
+    payment: &Payment,
+    desk: &Desk<'_>,
+) -> Vec<Step> {
+    let money = |amount: Dec| {
+        format!(
+            "{} {}",
+            amount.grouped(priced.currency.digits()),
+            priced.currency
+        )
+    };
+    let total = |of: fn(&super::price::PricedLine) -> Dec| {
+        Dec::total(priced.lines.iter().map(of)).unwrap_or_default()
+    };
+    let goods = step(
+        "goods",
+        "price",
+        format!("price times quantity, {}", tax_words(consignment, desk)),
+        Some(total(|l| l.list)),
+    );
+    let mut trail = vec![in_book(
+        goods,
+        consignment.rows.iter().map(|row| row.at.line()),
+    )];
     for used in &priced.used {
         let d = used.discount;
         let row = d.at.line();
         trail.push(Step {
-            row: Some(RowRef { path: row.path.clone(), line: row.line }),
-            ..step(&d.code, "discount", format!("takes {} off", money(used.taken)), Some(used.taken.negated()))
+            row: Some(RowRef {
+                path: row.path.clone(),
+                line: row.line,
+            }),
+            ..step(
+                &d.code,
+                "discount",
+                format!("takes {} off", money(used.taken)),
+                Some(used.taken.negated()),
+            )
         });
     }
     trail.push(of_freight(consignment, priced, desk, total(|l| l.freight)));
@@ -115,15 +169,43 @@ pub(super) fn of_payment(consignment: &Consignment<'_>, priced: &Priced<'_>, pay
             Insurance::Share(percent) => format!("{percent} of goods and freight"),
         };
         let insured = step("insurance", "price", text, Some(total(|l| l.insurance)));
-        trail.push(in_book(insured, consignment.seller.map(|seller| seller.at.line()).into_iter()));
+        trail.push(in_book(
+            insured,
+            consignment
+                .seller
+                .map(|seller| seller.at.line())
+                .into_iter(),
+        ));
     }
-    let converted = format!("{} paid to the seller, converted once, rounded half up", money(payment.sum));
+    let converted = format!(
+        "{} paid to the seller, converted once, rounded half up",
+        money(payment.sum)
+    );
     if priced.currency == desk.currency() {
-        trail.push(step("payment", "payment", format!("{} paid to the seller", money(payment.sum)), Some(payment.converted)));
+        trail.push(step(
+            "payment",
+            "payment",
+            format!("{} paid to the seller", money(payment.sum)),
+            Some(payment.converted),
+        ));
     } else {
-        trail.push(exchange("market_rate", "market rate of the day of ordering", &payment.quote));
-        trail.push(step("payment", "payment", converted, Some(payment.converted)));
-        let card = desk.ask.card_fee.map_or("no card fee is told".to_owned(), |fee| format!("{fee} of the converted sum, rounded half up"));
+        trail.push(exchange(
+            "market_rate",
+            "market rate of the day of ordering",
+            &payment.quote,
+        ));
+        trail.push(step(
+            "payment",
+            "payment",
+            converted,
+            Some(payment.converted),
+        ));
+        let card = desk
+            .ask
+            .card_fee
+            .map_or("no card fee is told".to_owned(), |fee| {
+                format!("{fee} of the converted sum, rounded half up")
+            });
         trail.push(step("card_fee", "payment", card, Some(payment.card_fee)));
     }
     trail
@@ -131,18 +213,53 @@ pub(super) fn of_payment(consignment: &Consignment<'_>, priced: &Priced<'_>, pay
 
 /// A step with the rows it was made of.
 fn in_book(step: Step, mut places: impl Iterator<Item = Place>) -> Step {
-    let row = |place: Place| RowRef { path: place.path, line: place.line };
-    Step { row: places.next().map(row), rate_rows: places.map(row).collect(), ..step }
+    let row = |place: Place| RowRef {
+        path: place.path,
+        line: place.line,
+    };
+    Step {
+        row: places.next().map(row),
+        rate_rows: places.map(row).collect(),
+        ..step
+    }
 }
 
 /// The step of a schedule that the parcel's mass falls in, with its source; else what the seller's row says.
-fn of_freight(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_>, amount: Dec) -> Step {
-    let plain = step("freight", "price", freight_words(consignment, priced), Some(amount));
+fn of_freight(
+    consignment: &Consignment<'_>,
+    priced: &Priced<'_>,
+    desk: &Desk<'_>,
+    amount: Dec,
+) -> Step {
+    let plain = step(
+        "freight",
+        "price",
+        freight_words(consignment, priced),
+        Some(amount),
+    );
     let Freight::Schedule(name) = &consignment.freight else {
-        return in_book(plain, consignment.seller.map(|seller| seller.at.line()).into_iter());
+        return in_book(
+            plain,
+            consignment
+                .seller
+                .map(|seller| seller.at.line())
+                .into_iter(),
+        );
     };
-    let rows = desk.schedule_rows(name, consignment.dispatch.code(), consignment.channel.name(), consignment.ordered);
-    let fits = rows.iter().find(|row| row.rule.up_to_g.is_none_or(|up_to| priced.packed_g <= up_to)).or(rows.last());
+    let rows = desk.schedule_rows(
+        name,
+        consignment.dispatch.code(),
+        consignment.channel.name(),
+        consignment.ordered,
+    );
+    let fits = rows
+        .iter()
+        .find(|row| {
+            row.rule
+                .up_to_g
+                .is_none_or(|up_to| priced.packed_g <= up_to)
+        })
+        .or(rows.last());
     let Some(used) = fits else { return plain };
     Step {
         row: Some(used.stamp.row.clone()),
@@ -155,15 +272,23 @@ fn of_freight(consignment: &Consignment<'_>, priced: &Priced<'_>, desk: &Desk<'_
 
 /// The receipt behind an amount; no amount where it is left out.
 pub(super) fn of_receipt(receipt: &Receipt, text: String, amount: Option<Dec>) -> Step {
-    let of = receipt.of.map(|of| format!(" of {}", of.name())).unwrap_or_default();
+    let of = receipt
+        .of
+        .map(|of| format!(" of {}", of.name()))
+        .unwrap_or_default();
     let id = format!("{}{of}", receipt.charge.name());
-    in_book(step(&id, "receipt", text, amount), std::iter::once(receipt.at.line()))
+    in_book(
+        step(&id, "receipt", text, amount),
+        std::iter::once(receipt.at.line()),
+    )
 }
 
 fn tax_words(consignment: &Consignment<'_>, desk: &Desk<'_>) -> &'static str {
     match consignment.tax_to_take_out(desk) {
         Included::Nothing => "in the seller's money",
-        Included::SaleTax => "the destination's tax taken out where the seller takes it at the sale",
+        Included::SaleTax => {
+            "the destination's tax taken out where the seller takes it at the sale"
+        }
         Included::Own(_) => "the seller's own tax taken off for export",
     }
 }
@@ -174,9 +299,15 @@ fn freight_words(consignment: &Consignment<'_>, priced: &Priced<'_>) -> String {
         Freight::Amount(_) => "as told, shared by packed mass".to_owned(),
         // a name of the user's begins with a small letter: this one stands for a hidden one
         Freight::Schedule(name) if name.starts_with(char::is_uppercase) => {
-            format!("the seller's schedule at {} g, shared by packed mass", priced.packed_g.fixed(0))
+            format!(
+                "the seller's schedule at {} g, shared by packed mass",
+                priced.packed_g.fixed(0)
+            )
         }
-        Freight::Schedule(name) => format!("schedule `{name}` at {} g, shared by packed mass", priced.packed_g.fixed(0)),
+        Freight::Schedule(name) => format!(
+            "schedule `{name}` at {} g, shared by packed mass",
+            priced.packed_g.fixed(0)
+        ),
     }
 }
 
@@ -187,27 +318,47 @@ fn exchange(id: &str, what: &str, quote: &Quote) -> Step {
         row: quote.rows.first().cloned(),
         rate_rows: quote.rows.iter().skip(1).cloned().collect(),
         source: sources.first().copied().unwrap_or_default().to_owned(),
-        ..step(id, "exchange", format!("{what}: {}{day}", quote.figures.join("; ")), None)
+        ..step(
+            id,
+            "exchange",
+            format!("{what}: {}{day}", quote.figures.join("; ")),
+            None,
+        )
     }
 }
 
 fn of_entry(entry: &Entry, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Step {
     let Stamp { row, source, .. } = &entry.stamp;
     let stamps = || std::iter::once(&entry.stamp).chain(&entry.rate_rows);
-    let weakest = (stamps().map(|s| s.evidence).max(), stamps().map(|s| s.certainty).max());
+    let weakest = (
+        stamps().map(|s| s.evidence).max(),
+        stamps().map(|s| s.certainty).max(),
+    );
     let text = match (&entry.why_not, entry.kind) {
         (Some(why), _) => why_not(why, desk),
         (None, None) => format!("holds: {}", entry.of),
         (None, Some(_)) => how(entry, desk),
     };
-    let unrated = entry.unrated.iter().filter_map(|at| consignment.rows.get(*at)).map(|row| row.name.as_str());
+    let unrated = entry
+        .unrated
+        .iter()
+        .filter_map(|at| consignment.rows.get(*at))
+        .map(|row| row.name.as_str());
     let unrated: Vec<&str> = unrated.collect();
-    let text = if unrated.is_empty() || entry.why_not.is_some() { text } else { format!("{text}; no rate for {}", unrated.join(", ")) };
+    let text = if unrated.is_empty() || entry.why_not.is_some() {
+        text
+    } else {
+        format!("{text}; no rate for {}", unrated.join(", "))
+    };
     let mut rate_rows: Vec<RowRef> = entry.rate_rows.iter().map(|s| s.row.clone()).collect();
     rate_rows.sort();
     rate_rows.dedup();
-    let mut rate_sources: Vec<String> =
-        entry.rate_rows.iter().map(|s| s.source.to_string()).filter(|text| !text.is_empty() && **text != **source).collect();
+    let mut rate_sources: Vec<String> = entry
+        .rate_rows
+        .iter()
+        .map(|s| s.source.to_string())
+        .filter(|text| !text.is_empty() && **text != **source)
+        .collect();
     rate_sources.sort();
     rate_sources.dedup();
     Step {
@@ -228,15 +379,37 @@ fn of_entry(entry: &Entry, consignment: &Consignment<'_>, desk: &Desk<'_>) -> St
 
 fn how(entry: &Entry, desk: &Desk<'_>) -> String {
     let digits = desk.currency().digits();
-    let parts: Vec<String> =
-        entry.parts.iter().filter(|p| !p.base.is_zero() || !p.amount.is_zero()).map(|part| how_part(part, digits)).collect();
-    let of = if entry.of.is_empty() { String::new() } else { format!("of {}: ", entry.of) };
-    let none = if entry.amount.is_some_and(Dec::is_zero) { ", none of it due here" } else { "" };
-    let flat = entry.flat.map(|flat| format!("flat {}{none}", flat.grouped(digits)));
+    let parts: Vec<String> = entry
+        .parts
+        .iter()
+        .filter(|p| !p.base.is_zero() || !p.amount.is_zero())
+        .map(|part| how_part(part, digits))
+        .collect();
+    let of = if entry.of.is_empty() {
+        String::new()
+    } else {
+        format!("of {}: ", entry.of)
+    };
+    let none = if entry.amount.is_some_and(Dec::is_zero) {
+        ", none of it due here"
+    } else {
+        ""
+    };
+    let flat = entry
+        .flat
+        .map(|flat| format!("flat {}{none}", flat.grouped(digits)));
     let all: Vec<String> = parts.into_iter().chain(flat).collect();
-    let bound = |word: &str, bound: Option<Dec>| bound.map(|bound| format!(", {word} {}", bound.grouped(digits))).unwrap_or_default();
+    let bound = |word: &str, bound: Option<Dec>| {
+        bound
+            .map(|bound| format!(", {word} {}", bound.grouped(digits)))
+            .unwrap_or_default()
+    };
     let bounds = bound("at least", entry.bounds.0) + &bound("at most", entry.bounds.1);
-    if all.is_empty() { format!("{of}nothing to take it of") } else { format!("{of}{}{bounds}", all.join(" + ")) }
+    if all.is_empty() {
+        format!("{of}nothing to take it of")
+    } else {
+        format!("{of}{}{bounds}", all.join(" + "))
+    }
 }
 
 fn how_part(part: &Part, digits: u32) -> String {
@@ -244,8 +417,19 @@ fn how_part(part: &Part, digits: u32) -> String {
     match &part.rate {
         None => base,
         Some(rate) => {
-            let each = |amount: Dec, what: &str| if amount.is_zero() { String::new() } else { format!(" + {amount} a {what}") };
-            format!("{} of {base}{}{}", rate.percent, each(rate.per_kg, "kg"), each(rate.per_piece, "piece"))
+            let each = |amount: Dec, what: &str| {
+                if amount.is_zero() {
+                    String::new()
+                } else {
+                    format!(" + {amount} a {what}")
+                }
+            };
+            format!(
+                "{} of {base}{}{}",
+                rate.percent,
+                each(rate.per_kg, "kg"),
+                each(rate.per_piece, "piece")
+            )
         }
     }
 }
@@ -257,6 +441,9 @@ fn why_not(why: &WhyNot, desk: &Desk<'_>) -> String {
         WhyNot::Group(other) => format!("not due: `{other}` counts instead"),
         WhyNot::NoRate => "not due: no rate for these goods and this origin".to_owned(),
         WhyNot::OwnFee => "not due: the carrier's own fee counts instead".to_owned(),
-        WhyNot::OverLimit(value, limit) => format!("does not hold: {} against {limit}", value.grouped(desk.currency().digits())),
+        WhyNot::OverLimit(value, limit) => format!(
+            "does not hold: {} against {limit}",
+            value.grouped(desk.currency().digits())
+        ),
     }
 }

@@ -15,13 +15,38 @@ type Wanted = BTreeMap<String, BTreeSet<String>>;
 
 /// What to say of a part at these places, taken for these digits, so that a rate of duty is found: nothing where a row that asks
 /// for no more serves it, or where none would serve it whatever is said.
-pub(super) fn wanted(desk: &Desk<'_>, places: &[String], commodity: &str, told: &Told, day: Date) -> String {
-    let codes = desk.law.codes.iter().filter(|row| row.stamp.in_force(day) && places.contains(&row.rule.place));
-    let of_place = lacking(codes.map(|row| &row.rule.when).filter(|when| desk.can_hold(when)), told);
+pub(super) fn wanted(
+    desk: &Desk<'_>,
+    places: &[String],
+    commodity: &str,
+    told: &Told,
+    day: Date,
+) -> String {
+    let codes = desk
+        .law
+        .codes
+        .iter()
+        .filter(|row| row.stamp.in_force(day) && places.contains(&row.rule.place));
+    let of_place = lacking(
+        codes
+            .map(|row| &row.rule.when)
+            .filter(|when| desk.can_hold(when)),
+        told,
+    );
     let layers = owing_layers(desk, day);
-    let rates = desk.law.tariff.iter().filter(|row| row.stamp.in_force(day) && layers.contains(&row.rule.layer));
-    let rates = rates.filter(|row| commodity.starts_with(&row.rule.commodity) || row.rule.commodity == "*");
-    let of_rates = lacking(rates.map(|row| &row.rule.when).filter(|when| desk.can_hold(when)), told);
+    let rates = desk
+        .law
+        .tariff
+        .iter()
+        .filter(|row| row.stamp.in_force(day) && layers.contains(&row.rule.layer));
+    let rates =
+        rates.filter(|row| commodity.starts_with(&row.rule.commodity) || row.rule.commodity == "*");
+    let of_rates = lacking(
+        rates
+            .map(|row| &row.rule.when)
+            .filter(|when| desk.can_hold(when)),
+        told,
+    );
     let mut wanted = of_place;
     for (name, values) in of_rates {
         wanted.entry(name).or_default().extend(values);
@@ -33,7 +58,11 @@ pub(super) fn wanted(desk: &Desk<'_>, places: &[String], commodity: &str, told: 
 fn in_words(wanted: &Wanted) -> String {
     let one = |(name, values): (&String, &BTreeSet<String>)| {
         let values: Vec<&String> = values.iter().collect();
-        if values.is_empty() { format!("`{name}`") } else { format!("`{name}` ({})", words::list(&values, "or")) }
+        if values.is_empty() {
+            format!("`{name}`")
+        } else {
+            format!("`{name}` ({})", words::list(&values, "or"))
+        }
     };
     words::list(&wanted.iter().map(one).collect::<Vec<_>>(), "and")
 }
@@ -44,16 +73,26 @@ fn lacking<'a>(whens: impl Iterator<Item = &'a When>, told: &Told) -> Wanted {
     let mut sides: Vec<Vec<(&str, &Condition)>> = Vec::new();
     for when in whens {
         for side in &when.any {
-            sides.push(side.iter().filter(|c| !holds(c, told)).filter_map(|c| Some((fact(c)?, c))).collect());
+            sides.push(
+                side.iter()
+                    .filter(|c| !holds(c, told))
+                    .filter_map(|c| Some((fact(c)?, c)))
+                    .collect(),
+            );
         }
         if when.is_always() || sides.iter().any(Vec::is_empty) {
             return Wanted::new();
         }
     }
-    let open = |side: &&Vec<(&str, &Condition)>| side.iter().all(|(name, _)| !told.contains_key(*name));
+    let open =
+        |side: &&Vec<(&str, &Condition)>| side.iter().all(|(name, _)| !told.contains_key(*name));
     let any_open = sides.iter().any(|side| open(&side));
     let mut wanted = Wanted::new();
-    for (name, condition) in sides.iter().filter(|side| !any_open || open(side)).flatten() {
+    for (name, condition) in sides
+        .iter()
+        .filter(|side| !any_open || open(side))
+        .flatten()
+    {
         let values = wanted.entry((*name).to_owned()).or_default();
         if condition.op == Op::Equal {
             values.insert(condition.word.clone());
@@ -64,13 +103,21 @@ fn lacking<'a>(whens: impl Iterator<Item = &'a When>, told: &Told) -> Wanted {
 
 /// The fact of the part that a condition looks at.
 fn fact(condition: &Condition) -> Option<&str> {
-    if let Subject::Trait(name) = &condition.subject { Some(name) } else { None }
+    if let Subject::Trait(name) = &condition.subject {
+        Some(name)
+    } else {
+        None
+    }
 }
 
 /// Whether a condition holds as far as facts of the part go; what looks at anything else may hold.
 fn holds(condition: &Condition, told: &Told) -> bool {
-    let Some(name) = fact(condition) else { return true };
-    let Some(value) = told.get(name) else { return condition.op == Op::Unequal };
+    let Some(name) = fact(condition) else {
+        return true;
+    };
+    let Some(value) = told.get(name) else {
+        return condition.op == Op::Unequal;
+    };
     match (number::plain(value).ok(), condition.number) {
         (Some(value), Some(figure)) => condition.op.holds(&value, &figure),
         _ => condition.op.holds(value.as_str(), condition.word.as_str()),
@@ -79,14 +126,34 @@ fn holds(condition: &Condition, told: &Told) -> bool {
 
 /// The layers of the tariff that owe a rate of duty: those marked so, else the last one in which the first duty by order looks.
 fn owing_layers(desk: &Desk<'_>, day: Date) -> Vec<String> {
-    let rows = desk.law.charges.iter().filter(|row| row.stamp.in_force(day) && row.rule.kind == Kind::Duty);
+    let rows = desk
+        .law
+        .charges
+        .iter()
+        .filter(|row| row.stamp.in_force(day) && row.rule.kind == Kind::Duty);
     let mut layers: Vec<(u32, bool, String)> = Vec::new();
     for row in rows {
         if let Some(RateFrom::Tariff(names)) = &row.rule.rate_from {
-            layers.extend(names.last().map(|last| (row.rule.order, row.rule.owes, last.clone())));
+            layers.extend(
+                names
+                    .last()
+                    .map(|last| (row.rule.order, row.rule.owes, last.clone())),
+            );
         }
     }
     layers.sort_by_key(|(order, _, _)| *order);
-    let owes: Vec<String> = layers.iter().filter(|(_, owes, _)| *owes).map(|(_, _, layer)| layer.clone()).collect();
-    if owes.is_empty() { layers.into_iter().take(1).map(|(_, _, layer)| layer).collect() } else { owes }
+    let owes: Vec<String> = layers
+        .iter()
+        .filter(|(_, owes, _)| *owes)
+        .map(|(_, _, layer)| layer.clone())
+        .collect();
+    if owes.is_empty() {
+        layers
+            .into_iter()
+            .take(1)
+            .map(|(_, _, layer)| layer)
+            .collect()
+    } else {
+        owes
+    }
 }

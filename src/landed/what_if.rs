@@ -47,18 +47,31 @@ pub struct WhatIf {
 
 impl WhatIf {
     /// The moves of those currencies that the rules themselves convert.
-    pub(super) fn moves_of<C: IntoIterator<Item = Currency>>(&self, used: impl FnOnce() -> C) -> Vec<(Currency, Dec)> {
+    pub(super) fn moves_of<C: IntoIterator<Item = Currency>>(
+        &self,
+        used: impl FnOnce() -> C,
+    ) -> Vec<(Currency, Dec)> {
         if self.exchange.is_empty() {
             return Vec::new();
         }
-        let mut found: Vec<(Currency, Dec)> = used().into_iter().filter_map(|c| Some((c, *self.exchange.get(&c)?))).collect();
+        let mut found: Vec<(Currency, Dec)> = used()
+            .into_iter()
+            .filter_map(|c| Some((c, *self.exchange.get(&c)?)))
+            .collect();
         found.sort_unstable();
         found
     }
 
     pub(super) fn moved(&self, quote: Quote, from: Currency) -> Result<Quote, Overflow> {
-        match self.exchange.get(&from).and_then(|factor| Rate::new(*factor, Dec::ONE)) {
-            Some(factor) => Ok(Quote { rate: quote.rate.then(factor)?, ..quote }),
+        match self
+            .exchange
+            .get(&from)
+            .and_then(|factor| Rate::new(*factor, Dec::ONE))
+        {
+            Some(factor) => Ok(Quote {
+                rate: quote.rate.then(factor)?,
+                ..quote
+            }),
             None => Ok(quote),
         }
     }
@@ -75,7 +88,12 @@ impl WhatIf {
     }
 
     /// The freight of a consignment, in minor units of its money.
-    pub(super) fn freight_of(&self, freight: Dec, consignment: &Consignment<'_>, digits: u32) -> Result<Dec, Overflow> {
+    pub(super) fn freight_of(
+        &self,
+        freight: Dec,
+        consignment: &Consignment<'_>,
+        digits: u32,
+    ) -> Result<Dec, Overflow> {
         let seller = || consignment.seller.and_then(|s| self.freight.get(&s.name));
         match self.freight.get(&consignment.id).or_else(seller) {
             Some(change) => Rounding::minor(digits).apply(change.of(freight)?),

@@ -105,12 +105,23 @@ pub struct Charged {
     pub place: String,
 }
 
-fn receipts(reading: &Reading<'_>, bill: &Bill, desk: &Desk<'_>) -> Result<Vec<Charged>, Diagnostic> {
+fn receipts(
+    reading: &Reading<'_>,
+    bill: &Bill,
+    desk: &Desk<'_>,
+) -> Result<Vec<Charged>, Diagnostic> {
     let one = |receipt: &Receipt| {
         let day = receipt.date.unwrap_or(bill.ordered);
         let quote = quote_of(receipt, bill, desk)?;
         let place = receipt.at.place().to_string();
-        Ok(Charged { word: receipt.charge, amount: receipt.amount, currency: receipt.currency, quote, day, place })
+        Ok(Charged {
+            word: receipt.charge,
+            amount: receipt.amount,
+            currency: receipt.currency,
+            quote,
+            day,
+            place,
+        })
     };
     reading.used.iter().map(|receipt| one(receipt)).collect()
 }
@@ -118,7 +129,11 @@ fn receipts(reading: &Reading<'_>, bill: &Bill, desk: &Desk<'_>) -> Result<Vec<C
 fn refunds(reading: &Reading<'_>) -> Vec<(&'static str, String, Vec<Dec>)> {
     let one = |back: &Back<'_>| {
         let place = back.receipt.at.place().to_string();
-        back.taken.iter().chain(&back.released).map(|(name, parts)| (*name, place.clone(), parts.clone())).collect::<Vec<_>>()
+        back.taken
+            .iter()
+            .chain(&back.released)
+            .map(|(name, parts)| (*name, place.clone(), parts.clone()))
+            .collect::<Vec<_>>()
     };
     reading.refunds.iter().flat_map(one).collect()
 }
@@ -135,11 +150,24 @@ pub fn workings<'a>(book: &'a Book, desk: &Desk<'_>) -> Result<Vec<Working<'a>>,
             Err(problem) => problems.push(problem),
         }
     }
-    if problems.refuse() { Err(problems.sorted()) } else { Ok(found) }
+    if problems.refuse() {
+        Err(problems.sorted())
+    } else {
+        Ok(found)
+    }
 }
 
-fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -> Result<Working<'a>, Diagnostic> {
-    let Made { bill, priced, door, net } = made(book, consignment, desk)?;
+fn working<'a>(
+    book: &'a Book,
+    consignment: &Consignment<'a>,
+    desk: &Desk<'_>,
+) -> Result<Working<'a>, Diagnostic> {
+    let Made {
+        bill,
+        priced,
+        door,
+        net,
+    } = made(book, consignment, desk)?;
     let home = door.is_none();
     let percents = match &door {
         Some(door) if net => door.prepared.program.sale_tax_rates(&door.parcel)?,
@@ -147,32 +175,58 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
     };
     let covered = |discount: &Discount| {
         let rows = consignment.rows.iter().enumerate();
-        rows.filter(|(_, row)| covers(discount, &row.name)).map(|(at, _)| at).collect()
+        rows.filter(|(_, row)| covers(discount, &row.name))
+            .map(|(at, _)| at)
+            .collect()
     };
     let included = match consignment.tax_to_take_out(desk) {
         Included::SaleTax if !net => Included::Nothing,
         other => other,
     };
-    let lines = consignment.rows.iter().copied().zip(&priced.lines).zip(percents);
+    let lines = consignment
+        .rows
+        .iter()
+        .copied()
+        .zip(&priced.lines)
+        .zip(percents);
     let (charged, reading) = understood(&bill, book, desk)?;
-    let lump = reading.used.iter().any(|r| r.charge == ChargeWord::ToPayCarrier);
-    let whole = |total: ChargeWord| reading.is_summed(total) || (total == ChargeWord::ToPayCarrier && reading.lost && !lump);
+    let lump = reading
+        .used
+        .iter()
+        .any(|r| r.charge == ChargeWord::ToPayCarrier);
+    let whole = |total: ChargeWord| {
+        reading.is_summed(total) || (total == ChargeWord::ToPayCarrier && reading.lost && !lump)
+    };
     Ok(Working {
         home,
         ddp: consignment.pays_duty() && !home,
         gift: consignment.kind == Kind::Gift,
         paid_in: priced.currency,
-        discounts: priced.used.iter().map(|used| (used.discount, covered(used.discount))).collect(),
+        discounts: priced
+            .used
+            .iter()
+            .map(|used| (used.discount, covered(used.discount)))
+            .collect(),
         freight: priced.asked,
         freight_words: freight_words(&consignment.freight, priced.asked),
         insurance: consignment.insurance,
         included,
         market: desk.market_rate(priced.currency, consignment.ordered)?,
         customs: door.as_ref().map(|door| door.customs.quote.clone()),
-        border: door.as_ref().map_or(Percent(Dec::HUNDRED), |door| door.parcel.border_freight),
+        border: door
+            .as_ref()
+            .map_or(Percent(Dec::HUNDRED), |door| door.parcel.border_freight),
         handling: door.as_ref().and_then(|door| door.parcel.handling.clone()),
-        schedules: door.as_ref().map(|door| door.prepared.program.schedule_columns(&door.parcel)).transpose()?.unwrap_or_default(),
-        steps: door.as_ref().map(|door| outline(&door.prepared.program, &door.parcel, &door.assessment)).transpose()?.unwrap_or_default(),
+        schedules: door
+            .as_ref()
+            .map(|door| door.prepared.program.schedule_columns(&door.parcel))
+            .transpose()?
+            .unwrap_or_default(),
+        steps: door
+            .as_ref()
+            .map(|door| outline(&door.prepared.program, &door.parcel, &door.assessment))
+            .transpose()?
+            .unwrap_or_default(),
         card_fee: card_fee(priced.currency, desk),
         receipts: receipts(&reading, &bill, desk)?,
         taken: Taken {
@@ -183,7 +237,13 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
         },
         sent_back: charged.lines.iter().map(|line| line.sent_back).collect(),
         refunds: refunds(&reading),
-        lines: lines.map(|((part, line), sale_percent)| WorkLine { part, packed_g: line.packed_g, sale_percent }).collect(),
+        lines: lines
+            .map(|((part, line), sale_percent)| WorkLine {
+                part,
+                packed_g: line.packed_g,
+                sale_percent,
+            })
+            .collect(),
         bill,
     })
 }
@@ -191,8 +251,12 @@ fn working<'a>(book: &'a Book, consignment: &Consignment<'a>, desk: &Desk<'_>) -
 fn freight_words(freight: &Freight, asked: Dec) -> String {
     match freight {
         Freight::Unknown => "not known".to_owned(),
-        Freight::Amount(amount) if *amount != asked => "free above a spend, which is reached; type an amount to undo that".to_owned(),
+        Freight::Amount(amount) if *amount != asked => {
+            "free above a spend, which is reached; type an amount to undo that".to_owned()
+        }
         Freight::Amount(_) => "as told".to_owned(),
-        Freight::Schedule(name) => format!("by the schedule `{name}` at the packed mass as it was; type an amount for another mass"),
+        Freight::Schedule(name) => format!(
+            "by the schedule `{name}` at the packed mass as it was; type an amount for another mass"
+        ),
     }
 }

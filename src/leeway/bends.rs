@@ -23,19 +23,36 @@ struct Stretch {
 /// Halves the stretches of an answer, the one that bends most first, until it is straight within two minor units, the
 /// stretches are as narrow as matters, or there are points enough. A law that rounds to whole units answers in thousands of small
 /// steps: after the large ones they lie below the step of the grid on which the answers are added.
-pub(super) fn refine(points: &mut Vec<(Dec, i64)>, answer: &impl Fn(Dec) -> Result<i64, Problems>) -> Result<(), Problems> {
+pub(super) fn refine(
+    points: &mut Vec<(Dec, i64)>,
+    answer: &impl Fn(Dec) -> Result<i64, Problems>,
+) -> Result<(), Problems> {
     const STRAIGHT: i64 = 4;
     const HALVINGS: u32 = 12;
     const POINTS: usize = 64;
-    let stretch = |one: (Dec, i64), other: (Dec, i64), depth: u32| -> Result<Option<Stretch>, Problems> {
-        let middle = one.0.plus(other.0).and_then(|both| both.over(Dec::from(2_u32)))?.round_to(8, Mode::HalfUp);
-        if depth == 0 || middle <= one.0 || middle >= other.0 {
-            return Ok(None);
-        }
-        let y = answer(middle)?;
-        let bend = y.saturating_mul(2).saturating_sub(one.1.saturating_add(other.1)).saturating_abs();
-        Ok((bend > STRAIGHT).then_some(Stretch { bend, one, middle: (middle, y), other, depth }))
-    };
+    let stretch =
+        |one: (Dec, i64), other: (Dec, i64), depth: u32| -> Result<Option<Stretch>, Problems> {
+            let middle = one
+                .0
+                .plus(other.0)
+                .and_then(|both| both.over(Dec::from(2_u32)))?
+                .round_to(8, Mode::HalfUp);
+            if depth == 0 || middle <= one.0 || middle >= other.0 {
+                return Ok(None);
+            }
+            let y = answer(middle)?;
+            let bend = y
+                .saturating_mul(2)
+                .saturating_sub(one.1.saturating_add(other.1))
+                .saturating_abs();
+            Ok((bend > STRAIGHT).then_some(Stretch {
+                bend,
+                one,
+                middle: (middle, y),
+                other,
+                depth,
+            }))
+        };
     let mut bent = BinaryHeap::new();
     for pair in points.clone().windows(2) {
         if let [one, other] = pair {
@@ -59,5 +76,12 @@ pub(super) fn slices(first: Option<&Driver>) -> Vec<(Option<Dec>, Dec)> {
         return vec![(None, first.map_or(Dec::ZERO, |d| d.likely))];
     };
     let at = |eighths: u32| first.spread.point(eighths * 10_000 / SLICES / 2);
-    (0..SLICES).map(|slice| ((slice + 1 < SLICES).then(|| at(2 * slice + 2)), at(2 * slice + 1))).collect()
+    (0..SLICES)
+        .map(|slice| {
+            (
+                (slice + 1 < SLICES).then(|| at(2 * slice + 2)),
+                at(2 * slice + 1),
+            )
+        })
+        .collect()
 }

@@ -60,12 +60,26 @@ pub struct BreakEven {
 pub fn break_even(book: &Book, desk: &Desk<'_>, with_tools: bool) -> Result<BreakEven, Problems> {
     let whole: Vec<&Part> = book.build().collect();
     let rows = build_rows(book, desk, with_tools);
-    let today = rows.iter().map(|row| Part { standing: anew(row), parcel: String::new(), ..(*row).clone() }).collect::<Vec<_>>();
+    let today = rows
+        .iter()
+        .map(|row| Part {
+            standing: anew(row),
+            parcel: String::new(),
+            ..(*row).clone()
+        })
+        .collect::<Vec<_>>();
     let today: Vec<&Part> = today.iter().collect();
-    let plain = Book { receipts: Vec::new(), parcels: Vec::new(), ..book.clone() };
+    let plain = Book {
+        receipts: Vec::new(),
+        parcels: Vec::new(),
+        ..book.clone()
+    };
     let bills = bills_of(&plain, &today, desk, true)?;
     let paid = paid_instead(&rows)?;
-    let mut found = BreakEven { tools_left_out: whole.len() - rows.len(), ..BreakEven::default() };
+    let mut found = BreakEven {
+        tools_left_out: whole.len() - rows.len(),
+        ..BreakEven::default()
+    };
     for bike in &book.bikes {
         let rival = match Rival::new(bike, book, desk) {
             Ok(rival) => rival,
@@ -76,9 +90,17 @@ pub fn break_even(book: &Book, desk: &Desk<'_>, with_tools: bool) -> Result<Brea
         };
         let dearer = |what_if: WhatIf| {
             let asks = rival.asks(&what_if, desk)?;
-            replacement_of(book, &rows, &desk.supposing(what_if))?.plus(paid)?.minus(asks).map_err(Problems::from)
+            replacement_of(book, &rows, &desk.supposing(what_if))?
+                .plus(paid)?
+                .minus(asks)
+                .map_err(Problems::from)
         };
-        found.edges.push(edge(Against::Bike(bike.name.clone()), desk, &bills.iter().collect::<Vec<_>>(), &dearer)?);
+        found.edges.push(edge(
+            Against::Bike(bike.name.clone()),
+            desk,
+            &bills.iter().collect::<Vec<_>>(),
+            &dearer,
+        )?);
     }
     let (edges, refused) = offers(book, &whole, desk)?;
     found.edges.extend(edges);
@@ -99,16 +121,27 @@ impl Rival {
     fn new(bike: &Bike, book: &Book, desk: &Desk<'_>) -> Result<Rival, String> {
         let price = bike.price.ok_or("its price is not told")?;
         if is_abroad(bike, book, desk) {
-            let order = as_order(bike, book, desk).ok_or("the tables do not say what a bicycle is to customs here")?;
+            let order = as_order(bike, book, desk)
+                .ok_or("the tables do not say what a bicycle is to customs here")?;
             let rival = Rival::Abroad(Box::new(order));
             return match rival.asks(&WhatIf::default(), desk) {
                 Ok(_) => Ok(rival),
-                Err(problems) => Err(format!("what it lands at cannot be reckoned: {}", problems.joined())),
+                Err(problems) => Err(format!(
+                    "what it lands at cannot be reckoned: {}",
+                    problems.joined()
+                )),
             };
         }
-        let quote = desk.market_rate(bike.currency.unwrap_or(desk.currency()), desk.ask.date).map_err(|problem| problem.message)?;
-        let home = quote.rate.convert(price).map_err(|overflow| overflow.to_string())?;
-        Ok(Rival::Home(home.round_to(desk.currency().digits(), Mode::HalfUp)))
+        let quote = desk
+            .market_rate(bike.currency.unwrap_or(desk.currency()), desk.ask.date)
+            .map_err(|problem| problem.message)?;
+        let home = quote
+            .rate
+            .convert(price)
+            .map_err(|overflow| overflow.to_string())?;
+        Ok(Rival::Home(
+            home.round_to(desk.currency().digits(), Mode::HalfUp),
+        ))
     }
 
     /// What it costs under a supposition: its own freight and charges stay what they are, and its exchange is the build's.
@@ -116,15 +149,26 @@ impl Rival {
         match self {
             Rival::Home(price) => Ok(*price),
             Rival::Abroad(order) => {
-                let moved = WhatIf { exchange: what_if.exchange.clone(), ..WhatIf::default() };
-                sum_rows(order, &order.parts.iter().collect::<Vec<_>>(), &desk.supposing(moved))
+                let moved = WhatIf {
+                    exchange: what_if.exchange.clone(),
+                    ..WhatIf::default()
+                };
+                sum_rows(
+                    order,
+                    &order.parts.iter().collect::<Vec<_>>(),
+                    &desk.supposing(moved),
+                )
             }
         }
     }
 }
 
 fn anew(row: &Part) -> Standing {
-    if row.price.is_some() && row.standing != Standing::Bundled { Standing::ToOrder } else { row.standing }
+    if row.price.is_some() && row.standing != Standing::Bundled {
+        Standing::ToOrder
+    } else {
+        row.standing
+    }
 }
 
 /// What can be held against the build, and what cannot, each with the reason.
@@ -133,44 +177,90 @@ type Held = (Vec<Edge>, Vec<(String, String)>);
 /// Offers at home of parts that are to be ordered abroad.
 fn offers(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Held, Problems> {
     let at_home = |row: &Part| match row.seller.as_ref() {
-        Some(name) => book.sellers.get(name).and_then(|s| s.dispatch).is_some_and(|from| desk.is_home(from.code())),
+        Some(name) => book
+            .sellers
+            .get(name)
+            .and_then(|s| s.dispatch)
+            .is_some_and(|from| desk.is_home(from.code())),
         None => true,
     };
     let bills = bills_of(book, rows, desk, true)?;
     let (mut edges, mut refused) = (Vec::new(), Vec::new());
-    for rival in book.parts.iter().filter(|row| row.role == Role::Rival && at_home(row) && row.price.is_some()) {
-        let Some(own) = rows.iter().find(|row| row.name == rival.name && row.standing == Standing::ToOrder && !at_home(row)) else {
+    for rival in book
+        .parts
+        .iter()
+        .filter(|row| row.role == Role::Rival && at_home(row) && row.price.is_some())
+    {
+        let Some(own) = rows.iter().find(|row| {
+            row.name == rival.name && row.standing == Standing::ToOrder && !at_home(row)
+        }) else {
             continue;
         };
         if let Some(why) = pieces::fewer(rival, book, desk) {
             refused.push((rival.name.clone(), why));
             continue;
         }
-        let swapped: Vec<&Part> = rows.iter().map(|row| if row.at.place() == own.at.place() { rival } else { *row }).collect();
+        let swapped: Vec<&Part> = rows
+            .iter()
+            .map(|row| {
+                if row.at.place() == own.at.place() {
+                    rival
+                } else {
+                    *row
+                }
+            })
+            .collect();
         let dearer = |what_if: WhatIf| {
             let desk = desk.supposing(what_if);
-            sum_rows(book, rows, &desk)?.minus(sum_rows(book, &swapped, &desk)?).map_err(Problems::from)
+            sum_rows(book, rows, &desk)?
+                .minus(sum_rows(book, &swapped, &desk)?)
+                .map_err(Problems::from)
         };
-        let against = Against::Offer(rival.name.clone(), rival.seller.clone().unwrap_or_else(|| "at home".to_owned()));
-        let near: Vec<&Bill> =
-            bills.iter().filter(|b| Some(&b.seller) == own.seller.as_ref() && b.lines.iter().any(|l| l.part == own.name)).collect();
+        let against = Against::Offer(
+            rival.name.clone(),
+            rival.seller.clone().unwrap_or_else(|| "at home".to_owned()),
+        );
+        let near: Vec<&Bill> = bills
+            .iter()
+            .filter(|b| {
+                Some(&b.seller) == own.seller.as_ref() && b.lines.iter().any(|l| l.part == own.name)
+            })
+            .collect();
         edges.push(edge(against, desk, &near, &dearer)?);
     }
     Ok((edges, refused))
 }
 
 /// The levers of one comparison; `dearer` says by how much the overseas way is dearer under a supposition.
-fn edge(against: Against, desk: &Desk<'_>, bills: &[&Bill], dearer: &impl Fn(WhatIf) -> Result<Dec, Problems>) -> Result<Edge, Problems> {
+fn edge(
+    against: Against,
+    desk: &Desk<'_>,
+    bills: &[&Bill],
+    dearer: &impl Fn(WhatIf) -> Result<Dec, Problems>,
+) -> Result<Edge, Problems> {
     let margin = dearer(WhatIf::default())?.negated();
     let mut levers = Vec::new();
-    let foreign = || bills.iter().filter(|bill| !desk.is_home(bill.dispatch.code()));
-    let mut currencies: Vec<Currency> = foreign().map(|bill| bill.paid_in).filter(|c| *c != desk.currency()).collect();
+    let foreign = || {
+        bills
+            .iter()
+            .filter(|bill| !desk.is_home(bill.dispatch.code()))
+    };
+    let mut currencies: Vec<Currency> = foreign()
+        .map(|bill| bill.paid_in)
+        .filter(|c| *c != desk.currency())
+        .collect();
     currencies.sort();
     currencies.dedup();
     for currency in currencies {
-        let now = desk.market_rate(currency, desk.ask.date)?.rate.convert(Dec::ONE)?;
+        let now = desk
+            .market_rate(currency, desk.ask.date)?
+            .rate
+            .convert(Dec::ONE)?;
         let factor = crossing(Dec::new(5, 1), Dec::from(2_u32), |factor| {
-            dearer(WhatIf { exchange: BTreeMap::from([(currency, factor)]), ..WhatIf::default() })
+            dearer(WhatIf {
+                exchange: BTreeMap::from([(currency, factor)]),
+                ..WhatIf::default()
+            })
         })?;
         let at = factor.map(|factor| now.times(factor)).transpose()?;
         levers.push((Lever::Exchange(currency), now, at));
@@ -180,20 +270,34 @@ fn edge(against: Against, desk: &Desk<'_>, bills: &[&Bill], dearer: &impl Fn(Wha
         let ids: Vec<String> = foreign().map(|bill| bill.id.clone()).collect();
         let factor = crossing(Dec::ZERO, Dec::from(20_u32), |factor| {
             let all = ids.iter().map(|id| (id.clone(), Change::Times(factor)));
-            dearer(WhatIf { freight: all.collect(), ..WhatIf::default() })
+            dearer(WhatIf {
+                freight: all.collect(),
+                ..WhatIf::default()
+            })
         })?;
         let at = factor.map(|factor| freight.times(factor)).transpose()?;
         levers.push((Lever::Freight, freight, at));
     }
-    let charges = foreign().map(|bill| bill.amounts.at_door()).collect::<Result<Vec<_>, _>>().and_then(Dec::total)?;
+    let charges = foreign()
+        .map(|bill| bill.amounts.at_door())
+        .collect::<Result<Vec<_>, _>>()
+        .and_then(Dec::total)?;
     let at = charges.plus(margin)?;
     levers.push((Lever::Charges, charges, (!at.is_negative()).then_some(at)));
-    Ok(Edge { against, margin, levers })
+    Ok(Edge {
+        against,
+        margin,
+        levers,
+    })
 }
 
 /// The factor nearest to one at which a difference changes its sign, by halving on the exact engine: the last one at
 /// which things are still as they are now, to a ten-thousandth.
-fn crossing(least: Dec, most: Dec, dearer: impl Fn(Dec) -> Result<Dec, Problems>) -> Result<Option<Dec>, Problems> {
+fn crossing(
+    least: Dec,
+    most: Dec,
+    dearer: impl Fn(Dec) -> Result<Dec, Problems>,
+) -> Result<Option<Dec>, Problems> {
     let now = dearer(Dec::ONE)?.is_positive();
     let far = if now { least } else { most };
     let mut same = Dec::ONE;
@@ -203,8 +307,17 @@ fn crossing(least: Dec, most: Dec, dearer: impl Fn(Dec) -> Result<Dec, Problems>
     }
     let step = Dec::new(5, 5);
     while other.minus(same)?.abs() > step {
-        let middle = same.plus(other).and_then(|both| both.over(Dec::from(2_u32)))?;
-        if dearer(middle)?.is_positive() == now { same = middle } else { other = middle }
+        let middle = same
+            .plus(other)
+            .and_then(|both| both.over(Dec::from(2_u32)))?;
+        if dearer(middle)?.is_positive() == now {
+            same = middle
+        } else {
+            other = middle
+        }
     }
-    Ok(Some(same.round_to(5, if now { Mode::Ceiling } else { Mode::Floor })))
+    Ok(Some(same.round_to(
+        5,
+        if now { Mode::Ceiling } else { Mode::Floor },
+    )))
 }

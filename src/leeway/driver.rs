@@ -60,7 +60,13 @@ impl Driver {
     }
 
     /// What is in dispute, which is asked for with a chance or is not: what it comes to in the destination's money.
-    pub(super) fn disputed(chance: Dec, amount: Dec, counted: bool, at: &str, money: Currency) -> Driver {
+    pub(super) fn disputed(
+        chance: Dec,
+        amount: Dec,
+        counted: bool,
+        at: &str,
+        money: Currency,
+    ) -> Driver {
         let (low, high) = (amount.min(Dec::ZERO), amount.max(Dec::ZERO));
         let likely = if counted { amount } else { Dec::ZERO };
         Driver {
@@ -83,7 +89,11 @@ impl Driver {
 
     /// Supposes the figure; what the engine does not know of is returned as a sum on top.
     pub(super) fn suppose(&self, x: Dec, what_if: &mut WhatIf) -> Result<Dec, Overflow> {
-        let change = if self.relative { Change::Times(x.over(Dec::HUNDRED)?.plus(Dec::ONE)?) } else { Change::To(x) };
+        let change = if self.relative {
+            Change::Times(x.over(Dec::HUNDRED)?.plus(Dec::ONE)?)
+        } else {
+            Change::To(x)
+        };
         match self.about {
             About::Exchange => {
                 let factor = match (change, Currency::parse(&self.name)) {
@@ -91,7 +101,9 @@ impl Driver {
                     (Change::To(rate), _) => rate.over(self.rate)?,
                     _ => Dec::ONE,
                 };
-                what_if.exchange.extend(Currency::parse(&self.name).map(|currency| (currency, factor)));
+                what_if
+                    .exchange
+                    .extend(Currency::parse(&self.name).map(|currency| (currency, factor)));
             }
             About::Freight => {
                 what_if.freight.insert(self.name.clone(), change);
@@ -119,7 +131,9 @@ impl Driver {
 
     /// Its name as it is shown.
     pub fn shown(&self) -> &str {
-        self.name.split_once('\u{1f}').map_or(self.name.as_str(), |(part, _)| part)
+        self.name
+            .split_once('\u{1f}')
+            .map_or(self.name.as_str(), |(part, _)| part)
     }
 }
 
@@ -139,7 +153,9 @@ impl Finder<'_> {
         }
         let mut found = Vec::new();
         let mut problems = Problems::new();
-        let mut keep = |driver: Result<Option<Driver>, Diagnostic>| found.extend(problems.keep(driver).flatten());
+        let mut keep = |driver: Result<Option<Driver>, Diagnostic>| {
+            found.extend(problems.keep(driver).flatten())
+        };
         for currency in self.currencies(bills) {
             keep(self.exchange(currency));
         }
@@ -151,14 +167,32 @@ impl Finder<'_> {
                 && bill.known.freight.is_zero()
                 && (bill.amounts.freight.is_positive() || self.told(About::Freight, bill))
             {
-                let name = if self.own(About::Freight, &bill.id).is_some() { &bill.id } else { &bill.seller };
-                let name = if self.own(About::Freight, name).is_some() { name } else { &bill.id };
+                let name = if self.own(About::Freight, &bill.id).is_some() {
+                    &bill.id
+                } else {
+                    &bill.seller
+                };
+                let name = if self.own(About::Freight, name).is_some() {
+                    name
+                } else {
+                    &bill.id
+                };
                 keep(self.ranged(About::Freight, name, Some(bill.paid_in)));
             }
         }
-        for bill in bills.iter().filter(|b| b.kind != Kind::InHand && b.amounts.handling.is_positive() && b.known.handling.is_zero()) {
-            let name = if self.own(About::Handling, &bill.id).is_some() { &bill.id } else { &bill.seller };
-            let name = if self.own(About::Handling, name).is_some() { name } else { &bill.id };
+        for bill in bills.iter().filter(|b| {
+            b.kind != Kind::InHand && b.amounts.handling.is_positive() && b.known.handling.is_zero()
+        }) {
+            let name = if self.own(About::Handling, &bill.id).is_some() {
+                &bill.id
+            } else {
+                &bill.seller
+            };
+            let name = if self.own(About::Handling, name).is_some() {
+                name
+            } else {
+                &bill.id
+            };
             keep(self.ranged(About::Handling, name, None));
         }
         for row in self.book.unknowns.iter().flatten() {
@@ -170,7 +204,11 @@ impl Finder<'_> {
             seen.push(driver.id());
             new
         });
-        if problems.refuse() { Err(problems) } else { Ok(found) }
+        if problems.refuse() {
+            Err(problems)
+        } else {
+            Ok(found)
+        }
     }
 
     /// Whether its seller is still to be paid.
@@ -185,9 +223,17 @@ impl Finder<'_> {
     /// Foreign currencies that something still hangs on: an order to come, or customs to come.
     fn currencies(&self, bills: &[Bill]) -> Vec<Currency> {
         let today = self.desk.ask.date;
-        let to_come = |b: &&Bill| self.is_open(b) || (b.kind == Kind::OnOrder && b.arrival >= today);
+        let to_come =
+            |b: &&Bill| self.is_open(b) || (b.kind == Kind::OnOrder && b.arrival >= today);
         let mut found: Vec<Currency> = bills.iter().filter(to_come).map(|b| b.paid_in).collect();
-        found.extend(self.book.unknowns.iter().flatten().filter(|u| u.about == About::Exchange).filter_map(|u| Currency::parse(&u.name)));
+        found.extend(
+            self.book
+                .unknowns
+                .iter()
+                .flatten()
+                .filter(|u| u.about == About::Exchange)
+                .filter_map(|u| Currency::parse(&u.name)),
+        );
         found.retain(|currency| *currency != self.desk.currency());
         found.sort();
         found.dedup();
@@ -196,16 +242,28 @@ impl Finder<'_> {
 
     /// The book's own row about one thing.
     fn own(&self, about: About, name: &str) -> Option<&Unknown> {
-        self.book.unknowns.iter().flatten().find(|row| row.about == about && row.name == name)
+        self.book
+            .unknowns
+            .iter()
+            .flatten()
+            .find(|row| row.about == about && row.name == name)
     }
 
     fn usual(&self, what: &str) -> Option<&crate::tables::Dated<SpreadRow>> {
-        self.desk.tables.spreads.iter().find(|row| row.rule.what == what && row.stamp.in_force(self.desk.ask.date))
+        self.desk
+            .tables
+            .spreads
+            .iter()
+            .find(|row| row.rule.what == what && row.stamp.in_force(self.desk.ask.date))
     }
 
     fn exchange(&self, currency: Currency) -> Result<Option<Driver>, Diagnostic> {
         let name = currency.to_string();
-        if self.own(About::Exchange, &name).or_else(|| self.own(About::Exchange, "")).is_some() {
+        if self
+            .own(About::Exchange, &name)
+            .or_else(|| self.own(About::Exchange, ""))
+            .is_some()
+        {
             return self.ranged(About::Exchange, &name, Some(currency));
         }
         let Some(history) = moves(&self.history(currency)?, self.days as usize) else {
@@ -214,38 +272,95 @@ impl Finder<'_> {
         let (low, high, ends) = (history.point(5), history.point(95), history.ends());
         let range = Range::Seen(self.days, history.windows());
         let spread = Spread::Seen(history);
-        let driver = self.driver(About::Exchange, &name, [low, Dec::ZERO, high], range, spread, Some(currency));
-        Ok(Some(Driver { ends: (ends.0.min(Dec::ZERO), ends.1.max(Dec::ZERO)), ..driver }))
+        let driver = self.driver(
+            About::Exchange,
+            &name,
+            [low, Dec::ZERO, high],
+            range,
+            spread,
+            Some(currency),
+        );
+        Ok(Some(Driver {
+            ends: (ends.0.min(Dec::ZERO), ends.1.max(Dec::ZERO)),
+            ..driver
+        }))
     }
 
     /// The destination's money for one of a currency, on every day both were published up to the day of ordering.
     fn history(&self, currency: Currency) -> Result<Vec<Dec>, Overflow> {
         let tables = &self.desk.tables.exchange;
         let home = self.desk.currency();
-        let days = |c: Currency| tables.history(c).filter(|(day, _)| *day <= self.desk.ask.date).collect::<Vec<_>>();
+        let days = |c: Currency| {
+            tables
+                .history(c)
+                .filter(|(day, _)| *day <= self.desk.ask.date)
+                .collect::<Vec<_>>()
+        };
         let (of_home, of_foreign) = (days(home), days(currency));
         let rate = |home: Dec, foreign: Dec| home.over(foreign);
         if home == Currency::EUR {
-            return of_foreign.iter().map(|(_, foreign)| rate(Dec::ONE, *foreign)).collect();
+            return of_foreign
+                .iter()
+                .map(|(_, foreign)| rate(Dec::ONE, *foreign))
+                .collect();
         }
         if currency == Currency::EUR {
             return Ok(of_home.into_iter().map(|(_, rate)| rate).collect());
         }
-        let at = |day| of_home.binary_search_by_key(&day, |(day, _)| *day).ok().and_then(|i| of_home.get(i)).map(|(_, rate)| *rate);
-        of_foreign.iter().filter_map(|(day, foreign)| Some((at(*day)?, *foreign))).map(|(home, foreign)| rate(home, foreign)).collect()
+        let at = |day| {
+            of_home
+                .binary_search_by_key(&day, |(day, _)| *day)
+                .ok()
+                .and_then(|i| of_home.get(i))
+                .map(|(_, rate)| *rate)
+        };
+        of_foreign
+            .iter()
+            .filter_map(|(day, foreign)| Some((at(*day)?, *foreign)))
+            .map(|(home, foreign)| rate(home, foreign))
+            .collect()
     }
 
     /// An unknown by the book's row for it, the book's row for all of its kind, or the usual range.
-    fn ranged(&self, about: About, name: &str, currency: Option<Currency>) -> Result<Option<Driver>, Diagnostic> {
+    fn ranged(
+        &self,
+        about: About,
+        name: &str,
+        currency: Option<Currency>,
+    ) -> Result<Option<Driver>, Diagnostic> {
         if let Some(row) = self.own(about, name).or_else(|| self.own(about, "")) {
-            let Some(figures) = row.range else { return Ok(None) };
-            let shape = if row.pert { Shape::Pert } else { Shape::Triangular };
-            return self.of_figures(about, name, figures, shape, Range::Book(row.at.place().to_string()), currency);
+            let Some(figures) = row.range else {
+                return Ok(None);
+            };
+            let shape = if row.pert {
+                Shape::Pert
+            } else {
+                Shape::Triangular
+            };
+            return self.of_figures(
+                about,
+                name,
+                figures,
+                shape,
+                Range::Book(row.at.place().to_string()),
+                currency,
+            );
         }
-        let what = if about == About::Exchange && self.days > 5 { "exchange:preorder" } else { about.name() };
-        let Some(row) = self.usual(what) else { return Ok(None) };
-        let Some(texts) = &row.rule.range else { return Ok(None) };
-        let read = |text: &String| Figure::parse(text, Style::Point).map_err(|why| Diagnostic::error(why).at(row.stamp.row.place()));
+        let what = if about == About::Exchange && self.days > 5 {
+            "exchange:preorder"
+        } else {
+            about.name()
+        };
+        let Some(row) = self.usual(what) else {
+            return Ok(None);
+        };
+        let Some(texts) = &row.rule.range else {
+            return Ok(None);
+        };
+        let read = |text: &String| {
+            Figure::parse(text, Style::Point)
+                .map_err(|why| Diagnostic::error(why).at(row.stamp.row.place()))
+        };
         let figures = [read(&texts[0])?, read(&texts[1])?, read(&texts[2])?];
         let range = Range::Usual(row.stamp.row.to_string(), row.rule.text.clone());
         self.of_figures(about, name, figures, Shape::Triangular, range, currency)
@@ -253,10 +368,20 @@ impl Finder<'_> {
 
     /// Rows that are about one part or one event.
     fn single(&self, row: &Unknown, bills: &[Bill]) -> Result<Option<Driver>, Diagnostic> {
-        let Some(figures) = row.range else { return Ok(None) };
-        let shape = if row.pert { Shape::Pert } else { Shape::Triangular };
+        let Some(figures) = row.range else {
+            return Ok(None);
+        };
+        let shape = if row.pert {
+            Shape::Pert
+        } else {
+            Shape::Triangular
+        };
         let range = Range::Book(row.at.place().to_string());
-        let bill = || bills.iter().find(|b| self.is_open(b) && b.lines.iter().any(|line| line.part == row.name));
+        let bill = || {
+            bills
+                .iter()
+                .find(|b| self.is_open(b) && b.lines.iter().any(|line| line.part == row.name))
+        };
         match row.about {
             About::Price if self.book.main_row(&row.name).is_some() => {
                 let Some(bill) = bill() else { return Ok(None) };
@@ -269,7 +394,10 @@ impl Finder<'_> {
             }
             About::Event => {
                 let driver = self.of_figures(row.about, &row.name, figures, shape, range, None)?;
-                Ok(driver.map(|driver| Driver { chance: row.chance, ..driver }))
+                Ok(driver.map(|driver| Driver {
+                    chance: row.chance,
+                    ..driver
+                }))
             }
             _ => Ok(None),
         }
@@ -284,14 +412,31 @@ impl Finder<'_> {
         range: Range,
         currency: Option<Currency>,
     ) -> Result<Option<Driver>, Diagnostic> {
-        let Some(points) = ThreePoint::new(low.value, likely.value, high.value, shape) else { return Ok(None) };
+        let Some(points) = ThreePoint::new(low.value, likely.value, high.value, shape) else {
+            return Ok(None);
+        };
         let rate = match Currency::parse(name).filter(|_| about == About::Exchange) {
-            Some(currency) => self.desk.market_rate(currency, self.desk.ask.date)?.rate.convert(Dec::ONE)?,
+            Some(currency) => self
+                .desk
+                .market_rate(currency, self.desk.ask.date)?
+                .rate
+                .convert(Dec::ONE)?,
             None => Dec::ONE,
         };
-        let driver = self.driver(about, name, [low.value, likely.value, high.value], range, Spread::Points(points), currency);
+        let driver = self.driver(
+            about,
+            name,
+            [low.value, likely.value, high.value],
+            range,
+            Spread::Points(points),
+            currency,
+        );
         Ok(Some(Driver {
-            relative: low.relative || (low.value.is_zero() && high.value.is_zero() && about != About::Handling && about != About::Event),
+            relative: low.relative
+                || (low.value.is_zero()
+                    && high.value.is_zero()
+                    && about != About::Handling
+                    && about != About::Event),
             shape,
             rate,
             ..driver
@@ -332,6 +477,8 @@ impl Finder<'_> {
 
 /// Whether an earlier bill is of the same seller, whose prices move together.
 fn found_price(bills: &[Bill], bill: &Bill) -> bool {
-    let first = bills.iter().find(|b| b.seller == bill.seller && b.kind == Kind::ToOrder);
+    let first = bills
+        .iter()
+        .find(|b| b.seller == bill.seller && b.kind == Kind::ToOrder);
     first.is_some_and(|first| first.id != bill.id)
 }

@@ -30,37 +30,79 @@ pub struct MassRange {
 /// that of what the tables added to it or took off.
 pub fn mass_range(book: &Book, desk: &Desk<'_>) -> Result<Option<MassRange>, Overflow> {
     let scale = weighed(book, desk, &mut Cautions::default())?;
-    scale.map_or_else(|| of_parts(book, desk), |scale| Ok(Some(of_scale(&scale, desk))))
+    scale.map_or_else(
+        || of_parts(book, desk),
+        |scale| Ok(Some(of_scale(&scale, desk))),
+    )
 }
 
 fn of_scale(scale: &OnScale, desk: &Desk<'_>) -> MassRange {
     let span = scale.mass.mass;
-    let terms: Vec<ThreePoint> = ThreePoint::new(span.low.0, span.likely.0, span.high.0, Shape::Triangular).into_iter().collect();
+    let terms: Vec<ThreePoint> =
+        ThreePoint::new(span.low.0, span.likely.0, span.high.0, Shape::Triangular)
+            .into_iter()
+            .collect();
     ranged((span.likely, scale.sum), &terms, span.is_exact(), desk)
 }
 
 /// The range of a sum that is stated, out of its terms; `still` where none of them can move.
-fn ranged((stated, parts): (Grams, Grams), terms: &[ThreePoint], still: bool, desk: &Desk<'_>) -> MassRange {
+fn ranged(
+    (stated, parts): (Grams, Grams),
+    terms: &[ThreePoint],
+    still: bool,
+    desk: &Desk<'_>,
+) -> MassRange {
     let (limit, basis) = (desk.ask.max_mass, desk.ask.basis);
     if still {
-        let within = limit.map(|limit| if stated <= limit { Dec::HUNDRED } else { Dec::ZERO });
-        return MassRange { stated, parts, low: stated, middle: stated, high: stated, within, basis };
+        let within = limit.map(|limit| {
+            if stated <= limit {
+                Dec::HUNDRED
+            } else {
+                Dec::ZERO
+            }
+        });
+        return MassRange {
+            stated,
+            parts,
+            low: stated,
+            middle: stated,
+            high: stated,
+            within,
+            basis,
+        };
     }
     let sum = Sum::of_points(terms);
     let at = |percent: u32| Grams(sum.point(percent));
     let within = limit.map(|limit| sum.chance_below(limit.0));
-    MassRange { stated, parts, low: at(5), middle: at(50), high: at(95), within, basis }
+    MassRange {
+        stated,
+        parts,
+        low: at(5),
+        middle: at(50),
+        high: at(95),
+        within,
+        basis,
+    }
 }
 
 fn of_parts(book: &Book, desk: &Desk<'_>) -> Result<Option<MassRange>, Overflow> {
     let mut terms = Vec::new();
     let mut stated = Grams::ZERO;
     for part in book.build().filter(|part| counts(part, desk)) {
-        let Some(mass) = part.total_mass() else { continue };
+        let Some(mass) = part.total_mass() else {
+            continue;
+        };
         stated = stated.plus(mass)?;
-        let constant = MassSpread { grams: [mass.0; 3], pert: false };
+        let constant = MassSpread {
+            grams: [mass.0; 3],
+            pert: false,
+        };
         let told = spread(part, mass, book, desk)?.unwrap_or(constant);
-        let shape = if told.pert { Shape::Pert } else { Shape::Triangular };
+        let shape = if told.pert {
+            Shape::Pert
+        } else {
+            Shape::Triangular
+        };
         let [low, likely, high] = told.grams;
         terms.extend(ThreePoint::new(low, likely, high, shape));
     }

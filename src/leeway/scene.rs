@@ -39,18 +39,30 @@ impl<'a> Scene<'a> {
         let mut what_if = WhatIf::default();
         let mut on_top = Dec::ZERO;
         for (driver, x) in figures {
-            on_top = driver.suppose(*x, &mut what_if).and_then(|more| on_top.plus(more))?;
+            on_top = driver
+                .suppose(*x, &mut what_if)
+                .and_then(|more| on_top.plus(more))?;
         }
-        let sum = if self.otherwise { self.decided(rows, what_if)? } else { sum_rows(self.book, rows, &self.desk.supposing(what_if))? };
+        let sum = if self.otherwise {
+            self.decided(rows, what_if)?
+        } else {
+            sum_rows(self.book, rows, &self.desk.supposing(what_if))?
+        };
         sum.plus(on_top).map_err(Problems::from)
     }
 
     /// The landed sum of rows with what is in dispute decided the other way, but in parcels whose door is told.
     fn decided(&self, rows: &[&Part], what_if: WhatIf) -> Result<Dec, Problems> {
         let only_shown = self.desk.ask.remedies == Remedies::Show;
-        let (told, open): (Vec<&Part>, Vec<&Part>) =
-            rows.iter().copied().partition(|row| self.told.contains(&row.consignment().unwrap_or_default()));
-        let otherwise = WhatIf { undisputed: !only_shown, remedies: only_shown, ..what_if.clone() };
+        let (told, open): (Vec<&Part>, Vec<&Part>) = rows
+            .iter()
+            .copied()
+            .partition(|row| self.told.contains(&row.consignment().unwrap_or_default()));
+        let otherwise = WhatIf {
+            undisputed: !only_shown,
+            remedies: only_shown,
+            ..what_if.clone()
+        };
         let mut sum = sum_rows(self.book, &open, &self.desk.supposing(otherwise))?;
         if !told.is_empty() {
             sum = sum_rows(self.book, &told, &self.desk.supposing(what_if))?.plus(sum)?;
@@ -64,20 +76,37 @@ impl<'a> Scene<'a> {
         let parcel = |row: &Part| (row.seller.clone(), row.parcel.clone());
         let named = driver.shown();
         let of = |row: &&&Part| {
-            let (seller, id) = (row.seller.as_deref().unwrap_or_default(), row.consignment().unwrap_or_default());
+            let (seller, id) = (
+                row.seller.as_deref().unwrap_or_default(),
+                row.consignment().unwrap_or_default(),
+            );
             match driver.about {
                 About::Exchange => true,
                 About::Freight => named == id || named == seller,
                 About::Price => row.name == named || seller == named,
                 About::Mass => row.name == named,
-                About::Handling | About::Event | About::Charges | About::Remedy | About::Disputed => false,
+                About::Handling
+                | About::Event
+                | About::Charges
+                | About::Remedy
+                | About::Disputed => false,
             }
         };
-        let mut parcels: Vec<(Option<String>, String)> = rows.iter().filter(of).map(|row| parcel(row)).collect();
+        let mut parcels: Vec<(Option<String>, String)> =
+            rows.iter().filter(of).map(|row| parcel(row)).collect();
         if driver.about == About::Mass {
-            let holder = self.book.main_row(named).and_then(|part| part.comes_with.clone());
-            parcels.extend(rows.iter().filter(|row| Some(&row.name) == holder.as_ref()).map(|row| parcel(row)));
+            let holder = self
+                .book
+                .main_row(named)
+                .and_then(|part| part.comes_with.clone());
+            parcels.extend(
+                rows.iter()
+                    .filter(|row| Some(&row.name) == holder.as_ref())
+                    .map(|row| parcel(row)),
+            );
         }
-        rows.into_iter().filter(|row| parcels.contains(&parcel(row))).collect()
+        rows.into_iter()
+            .filter(|row| parcels.contains(&parcel(row)))
+            .collect()
     }
 }

@@ -25,10 +25,25 @@ pub struct Effect {
 
 impl Effect {
     /// What is in dispute as an unknown of its own: the likely cost as it is counted, and decided otherwise.
-    fn of_disputed((chance, at): &(Dec, String), counted: bool, likely: Dec, otherwise: Dec, desk: &Desk<'_>) -> Result<Effect, Problems> {
-        let (with, without) = if counted { (likely, otherwise) } else { (otherwise, likely) };
+    fn of_disputed(
+        (chance, at): &(Dec, String),
+        counted: bool,
+        likely: Dec,
+        otherwise: Dec,
+        desk: &Desk<'_>,
+    ) -> Result<Effect, Problems> {
+        let (with, without) = if counted {
+            (likely, otherwise)
+        } else {
+            (otherwise, likely)
+        };
         let driver = Driver::disputed(*chance, with.minus(without)?, counted, at, desk.currency());
-        Ok(Effect { driver, at_low: with.min(without), at_high: with.max(without), share: None })
+        Ok(Effect {
+            driver,
+            at_low: with.min(without),
+            at_high: with.max(without),
+            share: None,
+        })
     }
 }
 
@@ -116,15 +131,24 @@ pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result
     let asked = asked(book, &rows, desk, cost, &landed.bills)?;
     let counted = desk.ask.remedies != Remedies::Show;
     let told = told_at_door(&landed.bills)?;
-    let scene = Scene { book, desk, otherwise: false, told: &told };
+    let scene = Scene {
+        book,
+        desk,
+        otherwise: false,
+        told: &told,
+    };
     let study = Study::new(&scene, &drivers)?;
     let groups = study.groups()?;
     let sum = Sum::of_groups(&groups);
-    let other = Scene { otherwise: true, ..scene };
+    let other = Scene {
+        otherwise: true,
+        ..scene
+    };
     let decided = Some(other.sum(&rows, &[])?).filter(|decided| *decided != cost);
     let mut ends = (study.all(|d| d.low)?, study.all(|d| d.high)?);
     let mut variances = study.variances(&groups);
-    let (mut joined, mut disputed_chance, mut disputed, mut apart_from) = (sum.clone(), None, None, None);
+    let (mut joined, mut disputed_chance, mut disputed, mut apart_from) =
+        (sum.clone(), None, None, None);
     if let Some(decided) = decided {
         let own = Study::new(&other, &drivers)?.knowing(study.drawn.take());
         let apart = Sum::of_groups(&own.groups()?);
@@ -135,13 +159,24 @@ pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result
             variances.push((effect.driver.id(), Variance::of_either(chance, further)));
             (disputed_chance, disputed) = (Some(chance), Some(effect));
             // The chance is of being asked for; the cost counts what is in dispute, or only shows it.
-            let of_cost = if counted { chance } else { Dec::HUNDRED.minus(chance)? };
+            let of_cost = if counted {
+                chance
+            } else {
+                Dec::HUNDRED.minus(chance)?
+            };
             joined = Sum::either(&sum, of_cost, &apart, further);
-            ends = (ends.0.min(own.all(|d| d.low)?), ends.1.max(own.all(|d| d.high)?));
+            ends = (
+                ends.0.min(own.all(|d| d.low)?),
+                ends.1.max(own.all(|d| d.high)?),
+            );
         }
         apart_from = Some(own.outcomes(decided, &apart, assurance)?);
     }
-    let (undisputed, with_disputed) = if counted { (apart_from, None) } else { (None, apart_from) };
+    let (undisputed, with_disputed) = if counted {
+        (apart_from, None)
+    } else {
+        (None, apart_from)
+    };
     let found = study.outcomes(cost, &joined, assurance)?;
     let mut effects = study.effects(disputed)?;
     share_out(&mut effects, &variances)?;
@@ -159,38 +194,76 @@ pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result
         undisputed,
         with_disputed,
         disputed_counted: counted,
-        disputed: landed.bills.iter().flat_map(|bill| &bill.disputed).cloned().collect(),
+        disputed: landed
+            .bills
+            .iter()
+            .flat_map(|bill| &bill.disputed)
+            .cloned()
+            .collect(),
         disputed_chance,
         cautions: lacking(&landed.cautions).cloned().collect(),
         open: landed.open,
         paid_unknown: landed.totals.paid_unknown,
-        checked: if drivers.is_empty() { None } else { Some(study.check(&groups, &sum)?) },
+        checked: if drivers.is_empty() {
+            None
+        } else {
+            Some(study.check(&groups, &sum)?)
+        },
     })
 }
 
 /// Tells each effect its share of the spread.
 fn share_out(effects: &mut [Effect], variances: &[(String, Variance)]) -> Result<(), Problems> {
-    let shares = in_the_hundred(&variances.iter().map(|(_, variance)| *variance).collect::<Vec<_>>())?;
+    let shares = in_the_hundred(
+        &variances
+            .iter()
+            .map(|(_, variance)| *variance)
+            .collect::<Vec<_>>(),
+    )?;
     for ((id, _), share) in variances.iter().zip(shares) {
-        effects.iter_mut().filter(|effect| effect.driver.id() == *id).for_each(|effect| effect.share = Some(share));
+        effects
+            .iter_mut()
+            .filter(|effect| effect.driver.id() == *id)
+            .for_each(|effect| effect.share = Some(share));
     }
     Ok(())
 }
 
 /// The effects alone, the largest first: what a picture needs, without the shares of outcomes.
-pub fn effects(book: &Book, desk: &Desk<'_>, bills: &[Bill], days: u32) -> Result<Vec<Effect>, Problems> {
+pub fn effects(
+    book: &Book,
+    desk: &Desk<'_>,
+    bills: &[Bill],
+    days: u32,
+) -> Result<Vec<Effect>, Problems> {
     let rows: Vec<&Part> = book.paid_for().collect();
     let drivers = Finder { book, desk, days }.find(bills)?;
     let told = told_at_door(bills)?;
-    let scene = Scene { book, desk, otherwise: false, told: &told };
+    let scene = Scene {
+        book,
+        desk,
+        otherwise: false,
+        told: &told,
+    };
     let study = Study::new(&scene, &drivers)?;
-    let other = Scene { otherwise: true, ..scene };
+    let other = Scene {
+        otherwise: true,
+        ..scene
+    };
     let (cost, decided) = (scene.sum(&rows, &[])?, other.sum(&rows, &[])?);
     let counted = desk.ask.remedies != Remedies::Show;
     let asked = asked(book, &rows, desk, cost, bills)?;
     let mut disputed = None;
-    if let Some(told) = chance_of_disputed(book, decided, counted, &asked).filter(|_| decided != cost) {
-        disputed = Some(Effect::of_disputed(&told, counted, study.likely, Study::new(&other, &drivers)?.likely, desk)?);
+    if let Some(told) =
+        chance_of_disputed(book, decided, counted, &asked).filter(|_| decided != cost)
+    {
+        disputed = Some(Effect::of_disputed(
+            &told,
+            counted,
+            study.likely,
+            Study::new(&other, &drivers)?.likely,
+            desk,
+        )?);
     }
     study.effects(disputed)
 }

@@ -37,23 +37,45 @@ pub(super) type Answers = Vec<(Dec, i64)>;
 impl<'a> Study<'a> {
     pub(super) fn new(scene: &'a Scene<'a>, drivers: &'a [Driver]) -> Result<Study<'a>, Problems> {
         let digits = scene.desk.currency().digits();
-        let mut study = Study { scene, drivers, likely: Dec::ZERO, digits, drawn: RefCell::default(), known: RefCell::default() };
+        let mut study = Study {
+            scene,
+            drivers,
+            likely: Dec::ZERO,
+            digits,
+            drawn: RefCell::default(),
+            known: RefCell::default(),
+        };
         study.likely = study.all(|d| d.likely)?;
         Ok(study)
     }
 
     /// The same with the answers of another study of the same unknowns at hand.
     pub(super) fn knowing(self, answers: Vec<Answers>) -> Study<'a> {
-        Study { known: RefCell::new(answers.into()), ..self }
+        Study {
+            known: RefCell::new(answers.into()),
+            ..self
+        }
     }
 
     /// The figures of a distribution around the likely cost.
-    pub(super) fn outcomes(&self, cost: Dec, sum: &Sum, assurance: Dec) -> Result<Outcomes, Problems> {
-        let amount = |percent: Dec| sum.at(percent).beside(self.likely, self.digits).map_err(Problems::from);
+    pub(super) fn outcomes(
+        &self,
+        cost: Dec,
+        sum: &Sum,
+        assurance: Dec,
+    ) -> Result<Outcomes, Problems> {
+        let amount = |percent: Dec| {
+            sum.at(percent)
+                .beside(self.likely, self.digits)
+                .map_err(Problems::from)
+        };
         Ok(Outcomes {
             cost,
             likely: self.likely,
-            quantiles: SHARES.into_iter().map(|share| Ok((share, amount(Dec::from(share))?))).collect::<Result<_, Problems>>()?,
+            quantiles: SHARES
+                .into_iter()
+                .map(|share| Ok((share, amount(Dec::from(share))?)))
+                .collect::<Result<_, Problems>>()?,
             assured: (assurance, amount(assurance)?),
             within_budget: match self.scene.desk.ask.budget {
                 Some(budget) => Some(sum.chance_within(self.minor(budget.minus(self.likely)?))),
@@ -69,7 +91,10 @@ impl<'a> Study<'a> {
     /// The whole with every unknown at one of its figures; an event happens only at most.
     pub(super) fn all(&self, figure: impl Fn(&Driver) -> Dec) -> Result<Dec, Problems> {
         let mut figures: Vec<(&Driver, Dec)> = self.lasting().map(|d| (d, figure(d))).collect();
-        let high = self.drivers.iter().filter(|d| d.chance.is_some() && figure(d) == d.high && d.high > d.likely);
+        let high = self
+            .drivers
+            .iter()
+            .filter(|d| d.chance.is_some() && figure(d) == d.high && d.high > d.likely);
         figures.extend(high.map(|d| (d, d.high)));
         self.scene.sum(&self.scene.rows(), &figures)
     }
@@ -78,13 +103,20 @@ impl<'a> Study<'a> {
     fn with(&self, rows: &[&Part], given: &[(&Driver, Dec)]) -> Result<Dec, Problems> {
         let named = |d: &Driver| given.iter().any(|(other, _)| other.id() == d.id());
         let engine = |d: &&Driver| !matches!(d.about, About::Handling);
-        let rest = self.lasting().filter(engine).filter(|d| !named(d)).map(|d| (d, d.likely));
+        let rest = self
+            .lasting()
+            .filter(engine)
+            .filter(|d| !named(d))
+            .map(|d| (d, d.likely));
         let figures: Vec<(&Driver, Dec)> = rest.chain(given.iter().copied()).collect();
         self.scene.sum(rows, &figures)
     }
 
     pub(super) fn minor(&self, amount: Dec) -> i64 {
-        let units = amount.round_to(self.digits, Mode::HalfUp).in_units(self.digits).unwrap_or(0);
+        let units = amount
+            .round_to(self.digits, Mode::HalfUp)
+            .in_units(self.digits)
+            .unwrap_or(0);
         i64::try_from(units).unwrap_or(i64::MAX)
     }
 
@@ -100,10 +132,16 @@ impl<'a> Study<'a> {
         let (low, high) = driver.ends;
         let mut points = vec![(driver.likely, 0)];
         if !driver.spread.is_constant() {
-            let step = high.minus(low).and_then(|wide| wide.over(Dec::from(4_u32)))?;
+            let step = high
+                .minus(low)
+                .and_then(|wide| wide.over(Dec::from(4_u32)))?;
             let mut xs: Vec<Dec> = vec![low, high];
             for quarter in 1..4_u32 {
-                xs.push(step.times(Dec::from(quarter)).and_then(|more| low.plus(more))?.round_to(8, Mode::HalfUp));
+                xs.push(
+                    step.times(Dec::from(quarter))
+                        .and_then(|more| low.plus(more))?
+                        .round_to(8, Mode::HalfUp),
+                );
             }
             xs.retain(|x| *x != driver.likely);
             for x in xs {
@@ -119,7 +157,10 @@ impl<'a> Study<'a> {
             points.sort_unstable();
             self.drawn.borrow_mut().push(points.clone());
         }
-        Ok(Curve::new(driver.spread.clone(), points.into_iter().map(|(x, y)| Point::new(x, y)).collect()))
+        Ok(Curve::new(
+            driver.spread.clone(),
+            points.into_iter().map(|(x, y)| Point::new(x, y)).collect(),
+        ))
     }
 
     /// Unknowns by the currency their answers hang on, sliced by that currency's exchange.
@@ -127,10 +168,16 @@ impl<'a> Study<'a> {
         let mut groups = Vec::new();
         for currency in self.currencies() {
             let (first, others) = self.members(currency);
-            let mut group = Group { first: first.map(|d| self.curve(d, &[])).transpose()?, ..Group::default() };
+            let mut group = Group {
+                first: first.map(|d| self.curve(d, &[])).transpose()?,
+                ..Group::default()
+            };
             for (to, middle) in slices(first) {
                 let beside: Vec<(&Driver, Dec)> = first.into_iter().map(|d| (d, middle)).collect();
-                let curves = others.iter().map(|d| self.curve(d, &beside)).collect::<Result<Vec<_>, _>>()?;
+                let curves = others
+                    .iter()
+                    .map(|d| self.curve(d, &beside))
+                    .collect::<Result<Vec<_>, _>>()?;
                 group.slices.push(Slice { to, others: curves });
             }
             groups.push(group);
@@ -140,7 +187,10 @@ impl<'a> Study<'a> {
             let points = [d.low, d.likely, d.high].map(|x| Point::new(x, self.minor(x)));
             Curve::new(d.spread.clone(), points.to_vec())
         };
-        groups.push(Group { events: events.map(|(chance, d)| (chance, curve(d))).collect(), ..Group::default() });
+        groups.push(Group {
+            events: events.map(|(chance, d)| (chance, curve(d))).collect(),
+            ..Group::default()
+        });
         Ok(groups)
     }
 
@@ -155,7 +205,12 @@ impl<'a> Study<'a> {
     fn members(&self, currency: Option<Currency>) -> (Option<&'a Driver>, Vec<&'a Driver>) {
         let here = || self.lasting().filter(move |d| d.currency == currency);
         let first = here().find(|d| d.about == About::Exchange && currency.is_some());
-        (first, here().filter(|d| first.is_none_or(|f| f.id() != d.id())).collect())
+        (
+            first,
+            here()
+                .filter(|d| first.is_none_or(|f| f.id() != d.id()))
+                .collect(),
+        )
     }
 
     /// What each unknown does alone, the largest effect first, with its share of the spread where the groups are at hand.
@@ -164,15 +219,35 @@ impl<'a> Study<'a> {
         for driver in self.drivers {
             let rows = self.scene.touched(driver);
             let at = |x: Dec| -> Result<Dec, Problems> {
-                let likely = if driver.chance.is_some() { Dec::ZERO } else { self.with(&rows, &[(driver, driver.likely)])? };
-                self.with(&rows, &[(driver, x)])?.minus(likely).and_then(|move_of| self.likely.plus(move_of)).map_err(Problems::from)
+                let likely = if driver.chance.is_some() {
+                    Dec::ZERO
+                } else {
+                    self.with(&rows, &[(driver, driver.likely)])?
+                };
+                self.with(&rows, &[(driver, x)])?
+                    .minus(likely)
+                    .and_then(|move_of| self.likely.plus(move_of))
+                    .map_err(Problems::from)
             };
-            let low = if driver.chance.is_some() { self.likely } else { at(driver.low)? };
-            found.push(Effect { driver: driver.clone(), at_low: low, at_high: at(driver.high)?, share: None });
+            let low = if driver.chance.is_some() {
+                self.likely
+            } else {
+                at(driver.low)?
+            };
+            found.push(Effect {
+                driver: driver.clone(),
+                at_low: low,
+                at_high: at(driver.high)?,
+                share: None,
+            });
         }
         found.extend(disputed);
         let wide = |e: &Effect| e.at_high.minus(e.at_low).unwrap_or_default().abs();
-        found.sort_by(|a, b| wide(b).cmp(&wide(a)).then_with(|| a.driver.id().cmp(&b.driver.id())));
+        found.sort_by(|a, b| {
+            wide(b)
+                .cmp(&wide(a))
+                .then_with(|| a.driver.id().cmp(&b.driver.id()))
+        });
         Ok(found)
     }
 
@@ -183,15 +258,24 @@ impl<'a> Study<'a> {
             let (first, others) = self.members(currency);
             ids.extend(first.into_iter().chain(others).map(Driver::id));
         }
-        ids.extend(self.drivers.iter().filter(|d| d.chance.is_some()).map(Driver::id));
-        ids.into_iter().zip(groups.iter().flat_map(Group::variances)).collect()
+        ids.extend(
+            self.drivers
+                .iter()
+                .filter(|d| d.chance.is_some())
+                .map(Driver::id),
+        );
+        ids.into_iter()
+            .zip(groups.iter().flat_map(Group::variances))
+            .collect()
     }
 
     /// Holds the sum of effects against the whole engine at drawn points.
     pub(super) fn check(&self, groups: &[Group], sum: &Sum) -> Result<Checked, Problems> {
         let mut draw = SEED;
         let mut share = || {
-            draw = draw.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            draw = draw
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
             u32::try_from((draw >> 33) % 10_000).unwrap_or(5_000)
         };
         let (mut total, mut largest) = (Dec::ZERO, Dec::ZERO);
@@ -199,7 +283,8 @@ impl<'a> Study<'a> {
             let (mut figures, mut predicted) = (Vec::new(), 0_i64);
             for (currency, group) in self.currencies().into_iter().zip(groups) {
                 let (first, others) = self.members(currency);
-                let mut place = |d: &'a Driver| (d, d.spread.point(share()).max(d.ends.0).min(d.ends.1));
+                let mut place =
+                    |d: &'a Driver| (d, d.spread.point(share()).max(d.ends.0).min(d.ends.1));
                 let first = first.map(&mut place);
                 let others: Vec<(&Driver, Dec)> = others.into_iter().map(place).collect();
                 let xs: Vec<Dec> = others.iter().map(|(_, x)| *x).collect();
@@ -214,6 +299,12 @@ impl<'a> Study<'a> {
         }
         let mean = total.over(Dec::from(DRAWS))?;
         let step = sum.step().beside(Dec::ZERO, self.digits)?;
-        Ok(Checked { draws: DRAWS, seed: SEED, mean, largest, step })
+        Ok(Checked {
+            draws: DRAWS,
+            seed: SEED,
+            mean,
+            largest,
+            step,
+        })
     }
 }

@@ -61,15 +61,34 @@ impl<'a> Compiled<'a> {
         watch: &'a dyn Watch,
     ) -> Result<Compiled<'a>, Problems> {
         let priced = |row: &Part| row.standing == Standing::ToOrder && is_reckoned(row);
-        let mut parcels: Vec<String> = pool.bids.iter().filter(|b| priced(b.row)).map(|b| parcel_of(b.row)).collect();
+        let mut parcels: Vec<String> = pool
+            .bids
+            .iter()
+            .filter(|b| priced(b.row))
+            .map(|b| parcel_of(b.row))
+            .collect();
         parcels.sort();
         parcels.dedup();
         let mut sure: Vec<&Part> = pool.settled.clone();
-        sure.extend(pool.committed.iter().copied().filter(|row| !pool.settled.iter().any(|s| std::ptr::eq(*s, *row))));
-        let of = |name: &String| sure.iter().copied().filter(|row| priced(row) && parcel_of(row) == *name).collect::<Vec<_>>();
+        sure.extend(
+            pool.committed
+                .iter()
+                .copied()
+                .filter(|row| !pool.settled.iter().any(|s| std::ptr::eq(*s, *row))),
+        );
+        let of = |name: &String| {
+            sure.iter()
+                .copied()
+                .filter(|row| priced(row) && parcel_of(row) == *name)
+                .collect::<Vec<_>>()
+        };
         let base: Vec<Vec<&Part>> = parcels.iter().map(of).collect();
         parcels.push(String::new());
-        let mass: i64 = pool.settled.iter().map(|row| pool.masses.of(row, desk)).sum();
+        let mass: i64 = pool
+            .settled
+            .iter()
+            .map(|row| pool.masses.of(row, desk))
+            .sum();
         let parcels_len = parcels.len();
         let mut all = Compiled {
             model: Model::default(),
@@ -89,9 +108,13 @@ impl<'a> Compiled<'a> {
             watch,
         };
         for at in 0..all.base.len() {
-            all.base_cost[at] = all.searchable(landed_rows(book, &all.base[at], desk)?).ok_or_else(|| too_large(&all.base[at], desk))?;
+            all.base_cost[at] = all
+                .searchable(landed_rows(book, &all.base[at], desk)?)
+                .ok_or_else(|| too_large(&all.base[at], desk))?;
         }
-        all.sure_cost = all.searchable(landed_rows(book, &all.sure, desk)?).ok_or_else(|| too_large(&all.sure, desk))?;
+        all.sure_cost = all
+            .searchable(landed_rows(book, &all.sure, desk)?)
+            .ok_or_else(|| too_large(&all.sure, desk))?;
         all.model = all.compile(max_sellers)?;
         Ok(all)
     }
@@ -99,12 +122,15 @@ impl<'a> Compiled<'a> {
     /// An amount in the search's units.
     pub(super) fn units(&self, amount: Dec) -> Option<i64> {
         let decimals = self.desk.currency().digits() + FINER;
-        amount.round_to(decimals, Mode::HalfUp).small_units(decimals)
+        amount
+            .round_to(decimals, Mode::HalfUp)
+            .small_units(decimals)
     }
 
     /// The same, where it is within what the search calculates with.
     fn searchable(&self, amount: Dec) -> Option<i64> {
-        self.units(amount).filter(|units| units.unsigned_abs() <= LARGEST.unsigned_abs())
+        self.units(amount)
+            .filter(|units| units.unsigned_abs() <= LARGEST.unsigned_abs())
     }
 
     /// The cost of a package, unless the packages of all parcels could come to more than the search calculates with: twice what is
@@ -113,7 +139,9 @@ impl<'a> Compiled<'a> {
         let mut largest = self.largest.borrow_mut();
         let own = largest.get_mut(seller)?;
         *own = (*own).max(units.checked_abs()?);
-        let together = largest.iter().try_fold(0i64, |sum, one| sum.checked_add(*one));
+        let together = largest
+            .iter()
+            .try_fold(0i64, |sum, one| sum.checked_add(*one));
         together.filter(|sum| *sum <= 2 * LARGEST).map(|_| units)
     }
 
@@ -125,9 +153,13 @@ impl<'a> Compiled<'a> {
 
     /// Whether a plan of this cost and mass is within the budget and the mass limit, where there are such.
     pub(super) fn allows(&self, cost: i64, mass: i64) -> bool {
-        let (landed, mass) = (self.amount(cost.saturating_add(self.sure_cost)), Dec::new(mass.saturating_add(self.sure_mass), 1));
+        let (landed, mass) = (
+            self.amount(cost.saturating_add(self.sure_cost)),
+            Dec::new(mass.saturating_add(self.sure_mass), 1),
+        );
         let ask = self.desk.ask;
-        ask.budget.is_none_or(|budget| landed <= budget) && ask.max_mass.is_none_or(|most| mass <= most.0)
+        ask.budget.is_none_or(|budget| landed <= budget)
+            && ask.max_mass.is_none_or(|most| mass <= most.0)
     }
 
     /// The search's units as an amount.
@@ -142,14 +174,29 @@ impl<'a> Compiled<'a> {
         let mut offers = Vec::with_capacity(self.pool.bids.len());
         for bid in &self.pool.bids {
             let bought = bid.row.standing == Standing::ToOrder && is_reckoned(bid.row);
-            let seller = if bought { self.parcels.iter().position(|p| *p == parcel_of(bid.row)).unwrap_or(nobody) } else { nobody };
+            let seller = if bought {
+                self.parcels
+                    .iter()
+                    .position(|p| *p == parcel_of(bid.row))
+                    .unwrap_or(nobody)
+            } else {
+                nobody
+            };
             let fits = bid.row.fits.iter().filter_map(|(key, value)| {
-                let (at, choices) = keys.iter().enumerate().find(|(_, (name, _))| name == key).map(|(at, (_, c))| (at, c))?;
+                let (at, choices) = keys
+                    .iter()
+                    .enumerate()
+                    .find(|(_, (name, _))| name == key)
+                    .map(|(at, (_, c))| (at, c))?;
                 Some((at, mask_of(choices, value)))
             });
             offers.push(Offer {
                 seller,
-                places: if bid.seats.iter().any(|s| *s >= 64) { 0 } else { bid.seats.iter().fold(0, |m, s| m | 1 << s) },
+                places: if bid.seats.iter().any(|s| *s >= 64) {
+                    0
+                } else {
+                    bid.seats.iter().fold(0, |m, s| m | 1 << s)
+                },
                 mass: self.pool.masses.of(bid.row, self.desk),
                 goods: self.goods(bid.row).unwrap_or(0),
                 weight: 0,
@@ -158,11 +205,28 @@ impl<'a> Compiled<'a> {
             });
         }
         self.join_apart(&mut offers);
-        let required = self.pool.seats.iter().take(64).enumerate().filter(|(_, s)| s.required).fold(0, |m, (at, _)| m | 1 << at);
-        let free = |at: usize| at == nobody || self.parcels[at] == HOME || !self.base[at].is_empty();
-        let names: Vec<Option<&String>> = (0..self.base.len()).map(|at| self.seller_of(at)).collect();
-        let same: Vec<usize> = (0..names.len()).map(|at| (0..at).find(|other| names[*other] == names[at]).unwrap_or(at)).collect();
-        let settled = (0..self.base.len()).filter(|at| free(*at)).map(|at| same[at]);
+        let required = self
+            .pool
+            .seats
+            .iter()
+            .take(64)
+            .enumerate()
+            .filter(|(_, s)| s.required)
+            .fold(0, |m, (at, _)| m | 1 << at);
+        let free =
+            |at: usize| at == nobody || self.parcels[at] == HOME || !self.base[at].is_empty();
+        let names: Vec<Option<&String>> =
+            (0..self.base.len()).map(|at| self.seller_of(at)).collect();
+        let same: Vec<usize> = (0..names.len())
+            .map(|at| {
+                (0..at)
+                    .find(|other| names[*other] == names[at])
+                    .unwrap_or(at)
+            })
+            .collect();
+        let settled = (0..self.base.len())
+            .filter(|at| free(*at))
+            .map(|at| same[at]);
         let model = Model {
             places: self.pool.seats.len(),
             required,
@@ -171,7 +235,10 @@ impl<'a> Compiled<'a> {
             max_sellers: max_sellers.map(|most| most.saturating_sub(self.firm().len())),
             settled: settled.fold(0, |m, at| m | 1 << at),
             same,
-            joints: keys.iter().map(|(key, choices)| self.open_values(key, choices)).collect(),
+            joints: keys
+                .iter()
+                .map(|(key, choices)| self.open_values(key, choices))
+                .collect(),
         };
         let rows: Vec<&Part> = self.pool.bids.iter().map(|bid| bid.row).collect();
         model.check().map_err(|_| too_large(&rows, self.desk))?;
@@ -180,29 +247,58 @@ impl<'a> Compiled<'a> {
 
     /// Sellers that are ordered from whatever is chosen; what is bought at home over the counter has none.
     pub(super) fn firm(&self) -> BTreeSet<String> {
-        let ordered = |row: &&&Part| row.standing == Standing::ToOrder && is_reckoned(row) && row.seller.is_some();
-        self.sure.iter().filter(ordered).filter_map(|row| row.seller.clone()).collect()
+        let ordered = |row: &&&Part| {
+            row.standing == Standing::ToOrder && is_reckoned(row) && row.seller.is_some()
+        };
+        self.sure
+            .iter()
+            .filter(ordered)
+            .filter_map(|row| row.seller.clone())
+            .collect()
     }
 
     /// Each entry: the offers of a needed part; what is settled is not asked for.
     fn needs(&self, names: &[String]) -> Vec<Vec<u32>> {
-        let open = names.iter().filter(|name| !self.pool.settled.iter().any(|row| row.name == **name));
-        open.map(|name| (0..self.pool.bids.len()).filter(|at| self.pool.bids[*at].row.name == *name).map(|at| at as u32).collect())
-            .collect()
+        let open = names
+            .iter()
+            .filter(|name| !self.pool.settled.iter().any(|row| row.name == **name));
+        open.map(|name| {
+            (0..self.pool.bids.len())
+                .filter(|at| self.pool.bids[*at].row.name == *name)
+                .map(|at| at as u32)
+                .collect()
+        })
+        .collect()
     }
 
     /// Keys that the choice touches.
     fn touched(&self) -> BTreeSet<&'a String> {
-        self.pool.bids.iter().flat_map(|b| b.row.fits.keys()).collect()
+        self.pool
+            .bids
+            .iter()
+            .flat_map(|b| b.row.fits.keys())
+            .collect()
     }
 
     /// The two places of a key's joint, where several pieces are at one of them: a front and a rear rotor need not be
     /// alike, but each must suit a part on the other side.
     fn apart(&self, key: &str) -> Option<[&'a String; 2]> {
-        let [one, other] = fit::joint(key, self.desk)?.between.as_slice() else { return None };
+        let [one, other] = fit::joint(key, self.desk)?.between.as_slice() else {
+            return None;
+        };
         let pieces = |place: &String| {
-            let settled = self.pool.settled.iter().filter(|row| row.places.contains(place) && row.fits.contains_key(key));
-            settled.count() + self.pool.seats.iter().filter(|seat| seat.place == *place).count()
+            let settled = self
+                .pool
+                .settled
+                .iter()
+                .filter(|row| row.places.contains(place) && row.fits.contains_key(key));
+            settled.count()
+                + self
+                    .pool
+                    .seats
+                    .iter()
+                    .filter(|seat| seat.place == *place)
+                    .count()
         };
         (pieces(one) > 1 || pieces(other) > 1).then_some([one, other])
     }
@@ -210,7 +306,9 @@ impl<'a> Compiled<'a> {
     /// What a joint of several pieces asks of an offer is one of the offers that suit it on the other side.
     fn join_apart(&self, offers: &mut [Offer]) {
         for key in self.touched() {
-            let Some([one, other]) = self.apart(key) else { continue };
+            let Some([one, other]) = self.apart(key) else {
+                continue;
+            };
             for (here, there) in [(one, other), (other, one)] {
                 self.join_sides(key, here, there, offers);
             }
@@ -218,25 +316,56 @@ impl<'a> Compiled<'a> {
     }
 
     fn join_sides(&self, key: &String, here: &String, there: &String, offers: &mut [Offer]) {
-        let bids = || self.pool.bids.iter().enumerate().map(|(at, bid)| (at as u32, bid.row));
-        let settled: Vec<&FitValue> =
-            self.pool.settled.iter().filter(|row| row.places.contains(there)).filter_map(|row| row.fits.get(key)).collect();
-        let suiting = |value: &FitValue, silent: bool| -> Vec<u32> {
-            let suits = |row: &Part| row.fits.get(key).map_or(silent, |other| fit::agree(&[value, other]));
-            bids().filter(|(_, row)| row.places.contains(there) && suits(row)).map(|(at, _)| at).collect()
+        let bids = || {
+            self.pool
+                .bids
+                .iter()
+                .enumerate()
+                .map(|(at, bid)| (at as u32, bid.row))
         };
-        let stated = bids().any(|(_, row)| row.places.contains(there) && row.fits.contains_key(key));
-        let alone = |value: &FitValue| (stated || !settled.is_empty()) && !settled.iter().any(|other| fit::agree(&[value, other]));
+        let settled: Vec<&FitValue> = self
+            .pool
+            .settled
+            .iter()
+            .filter(|row| row.places.contains(there))
+            .filter_map(|row| row.fits.get(key))
+            .collect();
+        let suiting = |value: &FitValue, silent: bool| -> Vec<u32> {
+            let suits = |row: &Part| {
+                row.fits
+                    .get(key)
+                    .map_or(silent, |other| fit::agree(&[value, other]))
+            };
+            bids()
+                .filter(|(_, row)| row.places.contains(there) && suits(row))
+                .map(|(at, _)| at)
+                .collect()
+        };
+        let stated =
+            bids().any(|(_, row)| row.places.contains(there) && row.fits.contains_key(key));
+        let alone = |value: &FitValue| {
+            (stated || !settled.is_empty())
+                && !settled.iter().any(|other| fit::agree(&[value, other]))
+        };
         for (at, row) in bids().filter(|(_, row)| row.places.contains(here)) {
             if let Some(value) = row.fits.get(key).filter(|value| alone(value)) {
-                offers[at as usize].needs.push(suiting(value, settled.is_empty()));
+                offers[at as usize]
+                    .needs
+                    .push(suiting(value, settled.is_empty()));
             }
         }
         // what is settled on this side asks it of every offer that speaks on the other
-        let asks = self.pool.settled.iter().filter(|row| row.places.contains(here)).filter_map(|row| row.fits.get(key));
+        let asks = self
+            .pool
+            .settled
+            .iter()
+            .filter(|row| row.places.contains(here))
+            .filter_map(|row| row.fits.get(key));
         for value in asks.filter(|value| alone(value)) {
             let any = suiting(value, false);
-            for (at, _) in bids().filter(|(_, row)| row.places.contains(there) && row.fits.contains_key(key)) {
+            for (at, _) in
+                bids().filter(|(_, row)| row.places.contains(there) && row.fits.contains_key(key))
+            {
                 offers[at as usize].needs.push(any.clone());
             }
         }
@@ -244,14 +373,26 @@ impl<'a> Compiled<'a> {
 
     /// Keys of joints that the choice touches and that must have one value, with every value anybody says.
     fn keys(&self) -> Vec<(String, Vec<String>)> {
-        let touched: BTreeSet<&String> = self.touched().into_iter().filter(|key| self.apart(key).is_none()).collect();
-        let rows = || self.pool.bids.iter().map(|b| b.row).chain(self.pool.settled.iter().copied());
+        let touched: BTreeSet<&String> = self
+            .touched()
+            .into_iter()
+            .filter(|key| self.apart(key).is_none())
+            .collect();
+        let rows = || {
+            self.pool
+                .bids
+                .iter()
+                .map(|b| b.row)
+                .chain(self.pool.settled.iter().copied())
+        };
         let of = |key: &&String| {
             let mut values: Vec<String> = Vec::new();
             for value in rows().filter_map(|row| row.fits.get(*key)) {
                 match value {
                     FitValue::Any(any) => values.extend(any.iter().cloned()),
-                    FitValue::AtMost(limit) | FitValue::AtLeast(limit) => values.push(format!("={limit}")),
+                    FitValue::AtMost(limit) | FitValue::AtLeast(limit) => {
+                        values.push(format!("={limit}"))
+                    }
                 }
             }
             values.sort();
@@ -288,20 +429,31 @@ impl<'a> Compiled<'a> {
 
     /// Every row that a plan pays for or puts on the bike.
     pub(super) fn plan_rows(&self, offers: &[u32]) -> Vec<&'a Part> {
-        let chosen = offers.iter().map(|o| self.pool.bids[*o as usize].row).filter(|row| !is_committed(row));
+        let chosen = offers
+            .iter()
+            .map(|o| self.pool.bids[*o as usize].row)
+            .filter(|row| !is_committed(row));
         self.sure.iter().copied().chain(chosen).collect()
     }
 
     /// Who sends a parcel; nobody what is at home.
     fn seller_of(&self, parcel: usize) -> Option<&'a String> {
-        let row = self.pool.bids.iter().map(|b| b.row).find(|row| is_reckoned(row) && parcel_of(row) == self.parcels[parcel]);
+        let row = self
+            .pool
+            .bids
+            .iter()
+            .map(|b| b.row)
+            .find(|row| is_reckoned(row) && parcel_of(row) == self.parcels[parcel]);
         row.and_then(|row| row.seller.as_ref())
     }
 
     /// Codes of a parcel's seller.
     fn codes(&self, seller: usize) -> impl Iterator<Item = &'a Discount> {
         let name = self.seller_of(seller);
-        self.book.discounts.iter().filter(move |d| Some(&d.seller) == name)
+        self.book
+            .discounts
+            .iter()
+            .filter(move |d| Some(&d.seller) == name)
     }
 }
 
@@ -311,7 +463,11 @@ fn mask_of(choices: &[String], value: &FitValue) -> u64 {
         Some(figure) => !matches!(value, FitValue::Any(_)) && suits(figure, value),
         None => suits(choice, value),
     };
-    choices.iter().enumerate().filter(|(_, c)| holds(c)).fold(0, |m, (at, _)| m | 1 << at)
+    choices
+        .iter()
+        .enumerate()
+        .filter(|(_, c)| holds(c))
+        .fold(0, |m, (at, _)| m | 1 << at)
 }
 
 impl PackageCost for Compiled<'_> {
@@ -325,10 +481,14 @@ impl PackageCost for Compiled<'_> {
         let rows = self.rows(seller, offers);
         let cost = match landed_rows(self.book, &rows, self.desk) {
             Ok(landed) => {
-                let own = self.units(landed).and_then(|units| units.checked_sub(self.base_cost[seller]));
+                let own = self
+                    .units(landed)
+                    .and_then(|units| units.checked_sub(self.base_cost[seller]));
                 let bounded = own.and_then(|own| self.bounded(seller, own));
                 if bounded.is_none() {
-                    self.refused.borrow_mut().get_or_insert_with(|| too_large(&rows, self.desk));
+                    self.refused
+                        .borrow_mut()
+                        .get_or_insert_with(|| too_large(&rows, self.desk));
                 }
                 bounded
             }
@@ -341,23 +501,42 @@ impl PackageCost for Compiled<'_> {
     /// Goods less the most that codes can take; no charge is counted, and none is below zero.
     fn cases(&self, seller: usize) -> Cases {
         let mine = |o: &&Offer| o.seller == seller;
-        let mut half =
-            self.base[seller].iter().chain(self.pool.bids.iter().filter(|b| parcel_of(b.row) == self.parcels[seller]).map(|b| &b.row));
+        let mut half = self.base[seller].iter().chain(
+            self.pool
+                .bids
+                .iter()
+                .filter(|b| parcel_of(b.row) == self.parcels[seller])
+                .map(|b| &b.row),
+        );
         let name = half.find_map(|row| row.seller.as_ref());
-        let taxed = name.and_then(|n| self.book.sellers.get(n)).is_some_and(|s| s.prices_include != Included::Nothing);
+        let taxed = name
+            .and_then(|n| self.book.sellers.get(n))
+            .is_some_and(|s| s.prices_include != Included::Nothing);
         let mut share = 100i64;
         let mut off = 0i64;
         if seller + 1 < self.parcels.len() {
             for code in self.codes(seller) {
                 match code.worth {
                     Worth::Share(percent) => {
-                        share -= percent.0.round_to(0, Mode::Up).small_units(0).unwrap_or(100);
+                        share -= percent
+                            .0
+                            .round_to(0, Mode::Up)
+                            .small_units(0)
+                            .unwrap_or(100);
                     }
                     Worth::Amount(amount) => {
-                        let currency = name.and_then(|n| self.book.sellers.get(n)).and_then(|s| s.currency).unwrap_or(self.desk.currency());
+                        let currency = name
+                            .and_then(|n| self.book.sellers.get(n))
+                            .and_then(|s| s.currency)
+                            .unwrap_or(self.desk.currency());
                         let quote = self.desk.market_rate(currency, self.desk.ask.date).ok();
-                        let worth = quote.and_then(|q| q.rate.convert(amount).ok()).and_then(|a| self.units(a));
-                        off = worth.and_then(|worth| off.checked_add(worth)).unwrap_or(LARGEST).min(LARGEST);
+                        let worth = quote
+                            .and_then(|q| q.rate.convert(amount).ok())
+                            .and_then(|a| self.units(a));
+                        off = worth
+                            .and_then(|worth| off.checked_add(worth))
+                            .unwrap_or(LARGEST)
+                            .min(LARGEST);
                     }
                 }
             }
@@ -366,10 +545,29 @@ impl PackageCost for Compiled<'_> {
         // no code takes more than the goods come to
         let off = off.min(self.model.offers.iter().filter(mine).map(|o| o.goods).sum());
         let free = seller + 1 == self.parcels.len();
-        let of = |o: &Offer| if free { 0 } else { o.goods / 100 * share * UNIT };
+        let of = |o: &Offer| {
+            if free {
+                0
+            } else {
+                o.goods / 100 * share * UNIT
+            }
+        };
         let classes = vec![self.model.offers.iter().filter(mine).map(of).collect()];
-        let fixed = if free { 0 } else { -(self.base_cost[seller] + off + 100) * UNIT };
-        Cases { classes, cases: vec![Case { class: 0, fixed, goods_least: 0, goods_most: NO_LIMIT, weight_most: NO_LIMIT }] }
+        let fixed = if free {
+            0
+        } else {
+            -(self.base_cost[seller] + off + 100) * UNIT
+        };
+        Cases {
+            classes,
+            cases: vec![Case {
+                class: 0,
+                fixed,
+                goods_least: 0,
+                goods_most: NO_LIMIT,
+                weight_most: NO_LIMIT,
+            }],
+        }
     }
 
     fn is_late(&self) -> bool {
@@ -377,10 +575,18 @@ impl PackageCost for Compiled<'_> {
     }
 
     fn patience(&self, seller: usize) -> u64 {
-        if seller + 1 == self.parcels.len() { u64::MAX } else { PATIENCE }
+        if seller + 1 == self.parcels.len() {
+            u64::MAX
+        } else {
+            PATIENCE
+        }
     }
 
     fn room(&self, seller: usize) -> usize {
-        if seller + 1 == self.parcels.len() { 0 } else { ROOM }
+        if seller + 1 == self.parcels.len() {
+            0
+        } else {
+            ROOM
+        }
     }
 }

@@ -24,12 +24,19 @@ pub(super) struct Prices {
 impl Prices {
     /// The value of a plan.
     pub(super) fn value(&self, cost: i64, mass: i64) -> i64 {
-        held(i128::from(self.cost) * i128::from(UNIT) * i128::from(cost) + i128::from(self.mass) * i128::from(mass), LARGEST_VALUE)
+        held(
+            i128::from(self.cost) * i128::from(UNIT) * i128::from(cost)
+                + i128::from(self.mass) * i128::from(mass),
+            LARGEST_VALUE,
+        )
     }
 
     /// The same prices at another worth of mass.
     pub(super) fn at(&self, mass: i64) -> Prices {
-        Prices { mass: mass.clamp(0, self.steepest), ..self.clone() }
+        Prices {
+            mass: mass.clamp(0, self.steepest),
+            ..self.clone()
+        }
     }
 
     /// The price of a place after a move: any price proves a bound, and within these no sum of them overflows.
@@ -97,15 +104,40 @@ pub(super) struct Pack {
 
 impl Seller {
     /// Lays out one seller's offers in the order of the walk; none when it has none.
-    pub(super) fn new(model: &Model, cost: &dyn PackageCost, watch: &dyn Watch, number: usize, order: &[usize]) -> Seller {
-        let mine: Vec<u32> = (0..model.offers.len() as u32).filter(|o| model.offers[*o as usize].seller == number).collect();
+    pub(super) fn new(
+        model: &Model,
+        cost: &dyn PackageCost,
+        watch: &dyn Watch,
+        number: usize,
+        order: &[usize],
+    ) -> Seller {
+        let mine: Vec<u32> = (0..model.offers.len() as u32)
+            .filter(|o| model.offers[*o as usize].seller == number)
+            .collect();
         let Cases { classes, cases } = cost.cases(number);
         let mut rank = vec![0usize; model.places];
-        order.iter().enumerate().for_each(|(at, place)| rank[*place] = at);
-        let first = |o: &u32| super::model::places(model.offers[*o as usize].places).map(|p| rank[p]).min().unwrap_or(0);
-        let mut by_slot: Vec<(usize, usize)> = mine.iter().enumerate().map(|(local, o)| (first(o), local)).collect();
+        order
+            .iter()
+            .enumerate()
+            .for_each(|(at, place)| rank[*place] = at);
+        let first = |o: &u32| {
+            super::model::places(model.offers[*o as usize].places)
+                .map(|p| rank[p])
+                .min()
+                .unwrap_or(0)
+        };
+        let mut by_slot: Vec<(usize, usize)> = mine
+            .iter()
+            .enumerate()
+            .map(|(local, o)| (first(o), local))
+            .collect();
         by_slot.sort_unstable();
-        let of = |f: fn(&super::Offer) -> i64| by_slot.iter().map(|(_, l)| f(&model.offers[mine[*l] as usize])).collect::<Vec<i64>>();
+        let of = |f: fn(&super::Offer) -> i64| {
+            by_slot
+                .iter()
+                .map(|(_, l)| f(&model.offers[mine[*l] as usize]))
+                .collect::<Vec<i64>>()
+        };
         let mut slots: Vec<(usize, usize)> = Vec::new();
         for at in 0..by_slot.len() {
             if at == 0 || by_slot[at].0 != by_slot[at - 1].0 {
@@ -117,18 +149,32 @@ impl Seller {
         let goods = of(|o| o.goods);
         let mut most_goods = vec![0; slots.len() + 1];
         for k in (0..slots.len()).rev() {
-            most_goods[k] = most_goods[k + 1] + goods[slots[k].0..slots[k].1].iter().copied().max().unwrap_or(0);
+            most_goods[k] = most_goods[k + 1]
+                + goods[slots[k].0..slots[k].1]
+                    .iter()
+                    .copied()
+                    .max()
+                    .unwrap_or(0);
         }
-        let cases: Vec<Case> = cases.into_iter().filter(|c| c.goods_least <= most_goods[0]).collect();
+        let cases: Vec<Case> = cases
+            .into_iter()
+            .filter(|c| c.goods_least <= most_goods[0])
+            .collect();
         let mut seller = Seller {
             number,
             all: None,
             ids: by_slot.iter().map(|(_, l)| mine[*l]).collect(),
-            mask: by_slot.iter().map(|(_, l)| model.offers[mine[*l] as usize].places).collect(),
+            mask: by_slot
+                .iter()
+                .map(|(_, l)| model.offers[mine[*l] as usize].places)
+                .collect(),
             mass: of(|o| o.mass),
             weight: of(|o| o.weight),
             goods,
-            classes: classes.into_iter().map(|row| by_slot.iter().map(|(_, l)| row[*l]).collect()).collect(),
+            classes: classes
+                .into_iter()
+                .map(|row| by_slot.iter().map(|(_, l)| row[*l]).collect())
+                .collect(),
             multipliers: vec![(0, 0); cases.len()],
             cases,
             slots,
@@ -139,8 +185,15 @@ impl Seller {
     }
 
     /// Every package with its exact cost, unless there are more than `room` or the time is up.
-    fn enumerate(&self, cost: &dyn PackageCost, watch: &dyn Watch, room: usize) -> Option<Vec<Priced>> {
-        let count = self.slots.iter().try_fold(1usize, |n, (from, to)| n.checked_mul(to - from + 1).filter(|n| *n <= room))?;
+    fn enumerate(
+        &self,
+        cost: &dyn PackageCost,
+        watch: &dyn Watch,
+        room: usize,
+    ) -> Option<Vec<Priced>> {
+        let count = self.slots.iter().try_fold(1usize, |n, (from, to)| {
+            n.checked_mul(to - from + 1).filter(|n| *n <= room)
+        })?;
         let mut open: Vec<(Vec<u16>, u64)> = Vec::with_capacity(count);
         open.push((Vec::new(), 0));
         for (from, to) in &self.slots {
@@ -162,21 +215,35 @@ impl Seller {
             let mut ids: Vec<u32> = locals.iter().map(|l| self.ids[*l as usize]).collect();
             ids.sort_unstable();
             let mass = locals.iter().map(|l| self.mass[*l as usize]).sum();
-            let Some(cost) = cost.exact(self.number, &ids) else { continue };
-            all.push(Priced { cost, locals: locals.into_boxed_slice(), mask, mass });
+            let Some(cost) = cost.exact(self.number, &ids) else {
+                continue;
+            };
+            all.push(Priced {
+                cost,
+                locals: locals.into_boxed_slice(),
+                mask,
+                mass,
+            });
         }
         Some(all)
     }
 
     fn ids_of(&self, package: &Priced) -> Vec<u32> {
-        let mut ids: Vec<u32> = package.locals.iter().map(|l| self.ids[*l as usize]).collect();
+        let mut ids: Vec<u32> = package
+            .locals
+            .iter()
+            .map(|l| self.ids[*l as usize])
+            .collect();
         ids.sort_unstable();
         ids
     }
 
     /// The reduced value of an enumerated package.
     fn value(prices: &Prices, package: &Priced) -> i64 {
-        prices.value(package.cost, package.mass) - super::model::places(package.mask).map(|p| prices.place[p]).sum::<i64>()
+        prices.value(package.cost, package.mass)
+            - super::model::places(package.mask)
+                .map(|p| prices.place[p])
+                .sum::<i64>()
     }
 
     /// The least reduced value over all packages, zero for none, and a package that has it; where a walk takes too long, a
@@ -184,8 +251,17 @@ impl Seller {
     pub(super) fn least(&mut self, cost: &dyn PackageCost, prices: &Prices) -> Least {
         let mut least = Least::default();
         if let Some(all) = &self.all {
-            let best = all.iter().map(|p| Seller::value(prices, p)).zip(all).min_by_key(|(value, _)| *value);
-            return best.filter(|(v, _)| *v < 0).map_or(least, |(value, p)| Least { value, offers: self.ids_of(p) });
+            let best = all
+                .iter()
+                .map(|p| Seller::value(prices, p))
+                .zip(all)
+                .min_by_key(|(value, _)| *value);
+            return best
+                .filter(|(v, _)| *v < 0)
+                .map_or(least, |(value, p)| Least {
+                    value,
+                    offers: self.ids_of(p),
+                });
         }
         let linear = self.linear(prices);
         if prices.cost == 0 {
@@ -199,8 +275,13 @@ impl Seller {
             free.push(self.sum(&v, 0, 0));
             values.push(v);
         }
-        let mut order: Vec<(i64, usize)> =
-            self.cases.iter().enumerate().map(|(at, c)| (c.fixed + free[c.class].value, at)).filter(|(b, _)| *b < 0).collect();
+        let mut order: Vec<(i64, usize)> = self
+            .cases
+            .iter()
+            .enumerate()
+            .map(|(at, c)| (c.fixed + free[c.class].value, at))
+            .filter(|(b, _)| *b < 0)
+            .collect();
         order.sort_unstable();
         let mut lower = 0;
         for (bound, at) in order {
@@ -208,7 +289,15 @@ impl Seller {
                 break;
             }
             let case = self.cases[at].clone();
-            let Some((mu, nu)) = self.fit(&case, &values[case.class], free[case.class], at, least.value) else { continue };
+            let Some((mu, nu)) = self.fit(
+                &case,
+                &values[case.class],
+                free[case.class],
+                at,
+                least.value,
+            ) else {
+                continue;
+            };
             let mut walk = Walk::new(self, cost, &case, &values[case.class], &linear, mu, nu);
             walk.cut = least.value;
             walk.patience = cost.patience(self.number);
@@ -225,14 +314,26 @@ impl Seller {
     }
 
     fn linear(&self, prices: &Prices) -> Vec<i64> {
-        let price = |mask: u64| super::model::places(mask).map(|p| prices.place[p]).sum::<i64>();
-        self.mass.iter().zip(&self.mask).map(|(mass, mask)| prices.mass * mass - price(*mask)).collect()
+        let price = |mask: u64| {
+            super::model::places(mask)
+                .map(|p| prices.place[p])
+                .sum::<i64>()
+        };
+        self.mass
+            .iter()
+            .zip(&self.mask)
+            .map(|(mass, mask)| prices.mass * mass - price(*mask))
+            .collect()
     }
 
     /// Only mass counts: slot by slot.
     fn lightest(&self, linear: &[i64], least: &mut Least) {
         for (from, to) in &self.slots {
-            if let Some((value, at)) = (*from..*to).map(|at| (linear[at], at)).min().filter(|(v, _)| *v < 0) {
+            if let Some((value, at)) = (*from..*to)
+                .map(|at| (linear[at], at))
+                .min()
+                .filter(|(v, _)| *v < 0)
+            {
                 least.value += value;
                 least.offers.push(self.ids[at]);
             }
@@ -261,8 +362,18 @@ impl Seller {
     }
 
     /// Multipliers that lift a case's bound; none when it cannot be below `cut`.
-    fn fit(&mut self, case: &Case, values: &[i64], free: Sum, at: usize, cut: i64) -> Option<(i64, i64)> {
-        if free.goods >= case.goods_least && free.goods <= case.goods_most && free.weight <= case.weight_most {
+    fn fit(
+        &mut self,
+        case: &Case,
+        values: &[i64],
+        free: Sum,
+        at: usize,
+        cut: i64,
+    ) -> Option<(i64, i64)> {
+        if free.goods >= case.goods_least
+            && free.goods <= case.goods_most
+            && free.weight <= case.weight_most
+        {
             return Some((0, 0));
         }
         let mut best = (case.fixed + free.value, 0, 0);
@@ -279,13 +390,28 @@ impl Seller {
                 }
             };
             let now = self.sum(values, best.1, nu);
-            let side = if best.1 == 0 { goods(&now) } else { best.1.signum() };
+            let side = if best.1 == 0 {
+                goods(&now)
+            } else {
+                best.1.signum()
+            };
             if side != 0 {
                 let of = |m: i64| {
                     let s = self.sum(values, side * m, nu);
-                    let limit = if side > 0 { case.goods_least } else { case.goods_most };
-                    let over = if side > 0 { s.goods < limit } else { s.goods > limit };
-                    (case.fixed + s.value + side * m * limit - weight_part(nu, case), over)
+                    let limit = if side > 0 {
+                        case.goods_least
+                    } else {
+                        case.goods_most
+                    };
+                    let over = if side > 0 {
+                        s.goods < limit
+                    } else {
+                        s.goods > limit
+                    };
+                    (
+                        case.fixed + s.value + side * m * limit - weight_part(nu, case),
+                        over,
+                    )
                 };
                 let (m, value) = lift(of, warm_mu.abs());
                 if value > best.0 {
@@ -296,13 +422,19 @@ impl Seller {
                 break;
             }
             let now = self.sum(values, best.1, nu);
-            if case.weight_most >= NO_LIMIT || (now.weight <= case.weight_most && nu == 0) || round == 1 {
+            if case.weight_most >= NO_LIMIT
+                || (now.weight <= case.weight_most && nu == 0)
+                || round == 1
+            {
                 break;
             }
             let mu = best.1;
             let of = |n: i64| {
                 let s = self.sum(values, mu, n);
-                (case.fixed + s.value + goods_part(mu, case) - n * case.weight_most, s.weight > case.weight_most)
+                (
+                    case.fixed + s.value + goods_part(mu, case) - n * case.weight_most,
+                    s.weight > case.weight_most,
+                )
             };
             let (n, value) = lift(of, warm_nu);
             if value > best.0 {
@@ -318,7 +450,14 @@ impl Seller {
     }
 
     /// Every package whose reduced value is at most `most`; false when there are more than `room`.
-    pub(super) fn list(&mut self, cost: &dyn PackageCost, prices: &Prices, most: i64, room: usize, out: &mut Vec<Pack>) -> bool {
+    pub(super) fn list(
+        &mut self,
+        cost: &dyn PackageCost,
+        prices: &Prices,
+        most: i64,
+        room: usize,
+        out: &mut Vec<Pack>,
+    ) -> bool {
         if let Some(all) = &self.all {
             let near = all.iter().filter(|p| Seller::value(prices, p) <= most);
             out.extend(near.map(|p| Pack {
@@ -331,7 +470,11 @@ impl Seller {
             return out.len() <= room.saturating_mul(4);
         }
         let linear = self.linear(prices);
-        let values: Vec<Vec<i64>> = self.classes.iter().map(|c| c.iter().zip(&linear).map(|(c, l)| c + l).collect()).collect();
+        let values: Vec<Vec<i64>> = self
+            .classes
+            .iter()
+            .map(|c| c.iter().zip(&linear).map(|(c, l)| c + l).collect())
+            .collect();
         let before = out.len();
         for at in 0..self.cases.len() {
             let case = self.cases[at].clone();
@@ -339,7 +482,11 @@ impl Seller {
             if case.fixed + free.value > most {
                 continue;
             }
-            let Some((mu, nu)) = self.fit(&case, &values[case.class], free, at, most.saturating_add(1)) else { continue };
+            let Some((mu, nu)) =
+                self.fit(&case, &values[case.class], free, at, most.saturating_add(1))
+            else {
+                continue;
+            };
             let mut walk = Walk::new(self, cost, &case, &values[case.class], &linear, mu, nu);
             walk.cut = most + 1;
             walk.room = room.saturating_sub(out.len() - before);
@@ -381,7 +528,11 @@ fn lift(of: impl Fn(i64) -> (i64, bool), warm: i64) -> (i64, i64) {
         if middle == low || high - low < UNIT / 512 {
             break;
         }
-        if see(middle) { low = middle } else { high = middle }
+        if see(middle) {
+            low = middle
+        } else {
+            high = middle
+        }
     }
     best
 }

@@ -52,7 +52,12 @@ struct So {
 
 impl<'a> Cover<'a> {
     /// Prepares the search over packages listed at `slopes[0]`.
-    pub(super) fn new(model: &'a Model, watch: &'a dyn Watch, slopes: &[&Slope], packs: &'a [Pack]) -> Cover<'a> {
+    pub(super) fn new(
+        model: &'a Model,
+        watch: &'a dyn Watch,
+        slopes: &[&Slope],
+        packs: &'a [Pack],
+    ) -> Cover<'a> {
         let mut items: Vec<Item> = Vec::with_capacity(packs.len());
         for (at, pack) in packs.iter().enumerate() {
             let mut excess = [0; SLOPES];
@@ -60,7 +65,12 @@ impl<'a> Cover<'a> {
                 let price: i64 = places(pack.mask).map(|p| slope.prices.place[p]).sum();
                 *e = slope.prices.value(pack.cost, pack.mass) - price - slope.least[pack.seller];
             }
-            items.push(Item { mask: pack.mask, excess, seller: pack.seller as u32, pack: at as u32 });
+            items.push(Item {
+                mask: pack.mask,
+                excess,
+                seller: pack.seller as u32,
+                pack: at as u32,
+            });
         }
         items.sort_by_key(|i| (i.seller, i.excess[0], i.pack));
         let all = |of: &dyn Fn(&Slope) -> i64| {
@@ -72,8 +82,12 @@ impl<'a> Cover<'a> {
             model,
             watch,
             packs,
-            nothing: (0..model.sellers).map(|s| all(&|slope| -slope.least[s])).collect(),
-            idle: (0..model.places).map(|p| all(&|slope| -slope.prices.place[p])).collect(),
+            nothing: (0..model.sellers)
+                .map(|s| all(&|slope| -slope.least[s]))
+                .collect(),
+            idle: (0..model.places)
+                .map(|p| all(&|slope| -slope.prices.place[p]))
+                .collect(),
             play: vec![items],
             nodes: 0,
             most_nodes: u64::MAX,
@@ -93,7 +107,18 @@ impl<'a> Cover<'a> {
     /// Searches all covers; none when it came to its end, else why it stopped.
     pub(super) fn run(&mut self, gaps: &mut Gaps<'_>, stair: &mut Stair) -> Option<Stopped> {
         let unused = (1u128 << self.model.sellers) - 1;
-        self.step(0, So { covered: 0, unused, spent: [0; SLOPES], cost: 0, mass: 0 }, gaps, stair);
+        self.step(
+            0,
+            So {
+                covered: 0,
+                unused,
+                spent: [0; SLOPES],
+                cost: 0,
+                mass: 0,
+            },
+            gaps,
+            stair,
+        );
         self.stopped
     }
 
@@ -173,10 +198,21 @@ impl<'a> Cover<'a> {
             stays
         });
         let must = places(self.model.required & !so.covered).min_by_key(|p| counts[*p]);
-        must.or_else(|| places(!so.covered).take_while(|p| *p < self.model.places).find(|p| counts[*p] > 0))
+        must.or_else(|| {
+            places(!so.covered)
+                .take_while(|p| *p < self.model.places)
+                .find(|p| counts[*p] > 0)
+        })
     }
 
-    fn branch(&mut self, depth: usize, place: usize, so: &So, gaps: &mut Gaps<'_>, stair: &mut Stair) {
+    fn branch(
+        &mut self,
+        depth: usize,
+        place: usize,
+        so: &So,
+        gaps: &mut Gaps<'_>,
+        stair: &mut Stair,
+    ) {
         let optional = self.model.required & 1 << place == 0;
         let mut children: Vec<(i64, usize)> = Vec::new();
         for (at, item) in self.play[depth + 1].iter().enumerate() {
@@ -203,22 +239,38 @@ impl<'a> Cover<'a> {
             self.leave();
         }
         if optional {
-            let next = So { covered: so.covered | 1 << place, spent: plus(so.spent, self.idle[place]), ..*so };
+            let next = So {
+                covered: so.covered | 1 << place,
+                spent: plus(so.spent, self.idle[place]),
+                ..*so
+            };
             self.step(depth + 1, next, gaps, stair);
         }
     }
 
     /// Chooses a package if joints and the number of sellers allow it.
     fn enter(&mut self, index: u32) -> bool {
-        let sellers = self.chosen.iter().chain([&index]).map(|at| self.packs[*at as usize].seller);
-        if self.model.max_sellers.is_some_and(|most| self.model.counted(sellers) > most) {
+        let sellers = self
+            .chosen
+            .iter()
+            .chain([&index])
+            .map(|at| self.packs[*at as usize].seller);
+        if self
+            .model
+            .max_sellers
+            .is_some_and(|most| self.model.counted(sellers) > most)
+        {
             return false;
         }
         if !self.model.joints.is_empty()
             && let Some(open) = self.joints.last()
         {
             let mut open = open.clone();
-            for (key, values) in self.packs[index as usize].offers.iter().flat_map(|o| &self.model.offers[*o as usize].fits) {
+            for (key, values) in self.packs[index as usize]
+                .offers
+                .iter()
+                .flat_map(|o| &self.model.offers[*o as usize].fits)
+            {
                 open[*key] &= values;
                 if open[*key] == 0 {
                     return false;
@@ -242,7 +294,11 @@ impl<'a> Cover<'a> {
         if !stair.wants(so.cost, so.mass) || gaps.most(0) < 0 {
             return;
         }
-        let offers: Vec<u32> = self.chosen.iter().flat_map(|at| self.packs[*at as usize].offers.iter().copied()).collect();
+        let offers: Vec<u32> = self
+            .chosen
+            .iter()
+            .flat_map(|at| self.packs[*at as usize].offers.iter().copied())
+            .collect();
         if self.model.holds(&offers) {
             stair.add(so.cost, so.mass, offers);
         }

@@ -21,7 +21,11 @@ pub(super) struct Relaxed {
 /// The bound that these prices prove.
 pub(super) fn relax(sellers: &mut [Seller], cost: &dyn PackageCost, prices: &Prices) -> Relaxed {
     let least: Vec<Least> = sellers.iter_mut().map(|s| s.least(cost, prices)).collect();
-    let values = prices.place.iter().copied().chain(least.iter().map(|l| l.value));
+    let values = prices
+        .place
+        .iter()
+        .copied()
+        .chain(least.iter().map(|l| l.value));
     let bound = held(values.map(i128::from).sum(), i64::MAX / 2);
     Relaxed { bound, least }
 }
@@ -48,17 +52,42 @@ const ONE: i64 = 1 << 10;
 impl Climb {
     /// From these prices on.
     pub(super) fn new(prices: Prices) -> Climb {
-        let best = Slope { prices: prices.clone(), least: Vec::new(), bound: i64::MIN };
+        let best = Slope {
+            prices: prices.clone(),
+            least: Vec::new(),
+            bound: i64::MIN,
+        };
         let direction = vec![0; prices.place.len()];
-        Climb { prices, best, direction, step: 1024, stale: 0, mass: -1, patience: 8, limit: None, mass_direction: 0 }
+        Climb {
+            prices,
+            best,
+            direction,
+            step: 1024,
+            stale: 0,
+            mass: -1,
+            patience: 8,
+            limit: None,
+            mass_direction: 0,
+        }
     }
 
     /// One step towards `target`, a value that some plan has; gives the packages behind the bound.
-    pub(super) fn step(&mut self, model: &Model, sellers: &mut [Seller], cost: &dyn PackageCost, target: i64) -> Relaxed {
+    pub(super) fn step(
+        &mut self,
+        model: &Model,
+        sellers: &mut [Seller],
+        cost: &dyn PackageCost,
+        target: i64,
+    ) -> Relaxed {
         let relaxed = relax(sellers, cost, &self.prices);
-        if self.worth(relaxed.bound, &self.prices) > self.worth(self.best.bound, &self.best.prices) {
+        if self.worth(relaxed.bound, &self.prices) > self.worth(self.best.bound, &self.best.prices)
+        {
             let least = relaxed.least.iter().map(|l| l.value).collect();
-            self.best = Slope { prices: self.prices.clone(), least, bound: relaxed.bound };
+            self.best = Slope {
+                prices: self.prices.clone(),
+                least,
+                bound: relaxed.bound,
+            };
             self.stale = 0;
         } else {
             self.stale += 1;
@@ -76,7 +105,10 @@ impl Climb {
 
     /// What a bound says at the limit.
     fn worth(&self, bound: i64, prices: &Prices) -> i128 {
-        i128::from(bound) - self.limit.map_or(0, |most| i128::from(prices.mass) * i128::from(most))
+        i128::from(bound)
+            - self
+                .limit
+                .map_or(0, |most| i128::from(prices.mass) * i128::from(most))
     }
 
     fn walk(&mut self, model: &Model, relaxed: &Relaxed, target: i64) {
@@ -87,14 +119,20 @@ impl Climb {
             mass += offer.mass;
             super::model::places(offer.places).for_each(|p| filled[p] += 1);
         }
-        self.mass = if self.mass < 0 { mass } else { (self.mass * 7 + mass) / 8 };
+        self.mass = if self.mass < 0 {
+            mass
+        } else {
+            (self.mass * 7 + mass) / 8
+        };
         let mut length: i128 = 0;
         for (place, filled) in filled.iter().enumerate() {
             let wanted = (1 - filled) * ONE;
             self.direction[place] = (wanted * 7 + self.direction[place] * 3) / 10;
             length += i128::from(self.direction[place]).pow(2);
         }
-        let usual = self.limit.map_or(1, |most| (most / model.places.max(1) as i64).max(1));
+        let usual = self
+            .limit
+            .map_or(1, |most| (most / model.places.max(1) as i64).max(1));
         if let Some(most) = self.limit {
             self.mass_direction = ((mass - most) * ONE / usual * 7 + self.mass_direction * 3) / 10;
             length += i128::from(self.mass_direction).pow(2);
@@ -105,7 +143,8 @@ impl Climb {
         let missing = target.saturating_sub(relaxed.bound).max(UNIT);
         let scale = i128::from(missing) * i128::from(self.step);
         for place in 0..self.prices.place.len() {
-            self.prices.moved(place, scale * i128::from(self.direction[place]) / length);
+            self.prices
+                .moved(place, scale * i128::from(self.direction[place]) / length);
             if model.required & 1 << place == 0 {
                 self.prices.place[place] = self.prices.place[place].min(0);
             }

@@ -53,7 +53,10 @@ fn refine(search: &mut Search<'_>, found: &mut Vec<Slope>) {
         if search.is_over() {
             return;
         }
-        let near = found.iter().filter(|s| s.prices.cost == 1).min_by_key(|s| (s.prices.mass - mass).abs());
+        let near = found
+            .iter()
+            .filter(|s| s.prices.cost == 1)
+            .min_by_key(|s| (s.prices.mass - mass).abs());
         let prices = near.map_or_else(|| search.opening(1, mass), |s| s.prices.at(mass));
         let mut climb = Climb::new(prices);
         search.climb(&mut climb, 120, 10);
@@ -64,7 +67,9 @@ fn refine(search: &mut Search<'_>, found: &mut Vec<Slope>) {
 /// Searches the neighbourhood of every step of the staircase until nothing new comes.
 fn spread(search: &mut Search<'_>) {
     loop {
-        let Some(at) = search.stair.steps.iter().position(|s| !s.tried) else { return };
+        let Some(at) = search.stair.steps.iter().position(|s| !s.tried) else {
+            return;
+        };
         if search.watch.stop().is_some() {
             return;
         }
@@ -93,17 +98,26 @@ pub(super) fn close(search: &mut Search<'_>, slopes: Vec<Slope>) -> Result<Outco
     {
         return Ok(search.frontier_outcome(&slopes, Some(why)));
     }
-    let cheapest = slopes.iter().filter(|s| s.prices.cost == 1).min_by_key(|s| s.prices.mass);
-    let first = cheapest.map_or(Closed::Whole, |s| search.close(&[s], Target::Cheaper(NO_LIMIT), u64::MAX));
+    let cheapest = slopes
+        .iter()
+        .filter(|s| s.prices.cost == 1)
+        .min_by_key(|s| s.prices.mass);
+    let first = cheapest.map_or(Closed::Whole, |s| {
+        search.close(&[s], Target::Cheaper(NO_LIMIT), u64::MAX)
+    });
     if let Some(why) = first.why() {
         return Ok(search.frontier_outcome(&slopes, Some(why)));
     }
     loop {
         let stretches = stretches(search, &slopes);
         search.tell();
-        let Some(first) = stretches.first().copied() else { break };
+        let Some(first) = stretches.first().copied() else {
+            break;
+        };
         let near = beside(&slopes, first.slope);
-        let why = search.close(&near, Target::Below(first.from, first.to), u64::MAX).why();
+        let why = search
+            .close(&near, Target::Below(first.from, first.to), u64::MAX)
+            .why();
         if let Some(why) = why {
             return Ok(search.frontier_outcome(&slopes, Some(why)));
         }
@@ -124,8 +138,12 @@ fn beside(slopes: &[Slope], at: usize) -> Vec<&Slope> {
         return near;
     }
     for percent in [125, 220] {
-        let flat = slopes[..at].iter().rfind(|s| s.prices.cost == 1 && s.prices.mass / 100 * percent < here);
-        let steep = slopes[at + 1..].iter().find(|s| s.prices.cost == 1 && s.prices.mass > here / 100 * percent);
+        let flat = slopes[..at]
+            .iter()
+            .rfind(|s| s.prices.cost == 1 && s.prices.mass / 100 * percent < here);
+        let steep = slopes[at + 1..]
+            .iter()
+            .find(|s| s.prices.cost == 1 && s.prices.mass > here / 100 * percent);
         near.extend(flat.into_iter().chain(steep));
     }
     near
@@ -142,20 +160,32 @@ fn stretches(search: &mut Search<'_>, slopes: &[Slope]) -> Vec<Stretch> {
         }
         let corner = search.stair.corner(at, search.dearest);
         let suits = |s: &&Slope| (s.prices.cost == 0) == (at == 0);
-        let needs = slopes.iter().enumerate().filter(|(_, s)| suits(s)).map(|(k, s)| (s.gap(corner), k)).min();
+        let needs = slopes
+            .iter()
+            .enumerate()
+            .filter(|(_, s)| suits(s))
+            .map(|(k, s)| (s.gap(corner), k))
+            .min();
         let Some((gap, slope)) = needs else { continue };
         if gap < 0 {
             search.stair.steps[at].closed = true;
             last_open = false;
             continue;
         }
-        let from = at.checked_sub(1).map_or(i64::MIN / 4, |left| search.stair.steps[left].mass);
+        let from = at
+            .checked_sub(1)
+            .map_or(i64::MIN / 4, |left| search.stair.steps[left].mass);
         match found.last_mut().filter(|l| last_open && l.slope == slope) {
             Some(last) => {
                 last.to = corner.mass;
                 last.gap = last.gap.max(gap);
             }
-            None => found.push(Stretch { gap, slope, from, to: corner.mass }),
+            None => found.push(Stretch {
+                gap,
+                slope,
+                from,
+                to: corner.mass,
+            }),
         }
         last_open = true;
     }

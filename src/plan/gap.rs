@@ -36,25 +36,64 @@ pub(super) struct Gaps<'a> {
 pub(super) fn corners(target: Target, stair: &Stair, dearest: i64) -> Vec<Corner> {
     match target {
         Target::Cheaper(most) => match stair.cheapest(most) {
-            None => vec![Corner { cost: dearest, mass: most }],
-            Some(best) => vec![Corner { cost: best.cost - 1, mass: most }, Corner { cost: best.cost, mass: best.mass - 1 }],
+            None => vec![Corner {
+                cost: dearest,
+                mass: most,
+            }],
+            Some(best) => vec![
+                Corner {
+                    cost: best.cost - 1,
+                    mass: most,
+                },
+                Corner {
+                    cost: best.cost,
+                    mass: best.mass - 1,
+                },
+            ],
         },
         Target::Lighter(most) => match stair.lightest(most) {
-            None => vec![Corner { cost: most, mass: super::model::NO_LIMIT }],
-            Some(best) => vec![Corner { cost: most, mass: best.mass - 1 }, Corner { cost: best.cost - 1, mass: best.mass }],
+            None => vec![Corner {
+                cost: most,
+                mass: super::model::NO_LIMIT,
+            }],
+            Some(best) => vec![
+                Corner {
+                    cost: most,
+                    mass: best.mass - 1,
+                },
+                Corner {
+                    cost: best.cost - 1,
+                    mass: best.mass,
+                },
+            ],
         },
         Target::Below(from, to) => {
             let first = stair.steps.partition_point(|s| s.mass - 1 < from);
             let last = stair.steps.partition_point(|s| s.mass - 1 <= to);
-            (first..last).filter(|at| !stair.steps[*at].closed).map(|at| stair.corner(at, dearest)).collect()
+            (first..last)
+                .filter(|at| !stair.steps[*at].closed)
+                .map(|at| stair.corner(at, dearest))
+                .collect()
         }
     }
 }
 
 impl<'a> Gaps<'a> {
     /// The gaps of a target at one to three slopes.
-    pub(super) fn new(slopes: Vec<&'a Slope>, target: Target, stair: &Stair, dearest: i64) -> Gaps<'a> {
-        let mut gaps = Gaps { slopes, target, dearest, gaps: Vec::new(), most: [0; SLOPES], version: u64::MAX };
+    pub(super) fn new(
+        slopes: Vec<&'a Slope>,
+        target: Target,
+        stair: &Stair,
+        dearest: i64,
+    ) -> Gaps<'a> {
+        let mut gaps = Gaps {
+            slopes,
+            target,
+            dearest,
+            gaps: Vec::new(),
+            most: [0; SLOPES],
+            version: u64::MAX,
+        };
         gaps.refresh(stair);
         gaps
     }
@@ -76,7 +115,10 @@ impl<'a> Gaps<'a> {
             }
         }
         self.gaps.sort_unstable_by_key(|g| std::cmp::Reverse(g[0]));
-        self.most = self.gaps.iter().fold([-1; SLOPES], |m, g| std::array::from_fn(|k| m[k].max(g[k])));
+        self.most = self
+            .gaps
+            .iter()
+            .fold([-1; SLOPES], |m, g| std::array::from_fn(|k| m[k].max(g[k])));
     }
 
     /// The largest gap at a slope; below zero when all corners are closed.
@@ -92,10 +134,16 @@ impl<'a> Gaps<'a> {
     /// How far the search is; the gap of a single cheapest plan once there is one.
     pub(super) fn so_far(&self, stair: &Stair) -> Progress {
         let gap = match self.target {
-            Target::Cheaper(most) if stair.cheapest(most).is_some() => Some(self.most[0].max(0) / super::model::UNIT),
+            Target::Cheaper(most) if stair.cheapest(most).is_some() => {
+                Some(self.most[0].max(0) / super::model::UNIT)
+            }
             _ => None,
         };
-        Progress { found: stair.steps.len(), closed: stair.steps.iter().filter(|s| s.closed).count(), gap }
+        Progress {
+            found: stair.steps.len(),
+            closed: stair.steps.iter().filter(|s| s.closed).count(),
+            gap,
+        }
     }
 
     /// Whether a plan with at least this excess at each slope could still be better somewhere.
@@ -113,6 +161,8 @@ impl Slope {
     pub(super) fn gap(&self, corner: Corner) -> i64 {
         let cost = i128::from(self.prices.cost * super::model::UNIT) * i128::from(corner.cost);
         let value = cost + i128::from(self.prices.mass) * i128::from(corner.mass);
-        i64::try_from(value - i128::from(self.bound)).unwrap_or(i64::MAX / 4).min(i64::MAX / 4)
+        i64::try_from(value - i128::from(self.bound))
+            .unwrap_or(i64::MAX / 4)
+            .min(i64::MAX / 4)
     }
 }

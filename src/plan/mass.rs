@@ -21,15 +21,31 @@ pub(super) struct Masses {
 
 impl Masses {
     /// Looks at a book's weighings; what must be said of them goes to the cautions.
-    pub(super) fn look(book: &Book, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<Masses, Overflow> {
+    pub(super) fn look(
+        book: &Book,
+        desk: &Desk<'_>,
+        cautions: &mut Cautions,
+    ) -> Result<Masses, Overflow> {
         let Some(scale) = weighed(book, desk, cautions)? else {
             let rider = carried(desk.ask.basis, desk)?.map_or(0, |[_, likely, _]| tenths(likely));
-            return Ok(Masses { beside: rider, ..Masses::default() });
+            return Ok(Masses {
+                beside: rider,
+                ..Masses::default()
+            });
         };
-        let unknown = book.build().filter(|row| !row.is_open() && row.total_mass().is_none());
-        let mut masses = Masses { on_the_scale: unknown.map(|row| row.name.clone()).collect(), beside: 0, scale: Some(scale) };
+        let unknown = book
+            .build()
+            .filter(|row| !row.is_open() && row.total_mass().is_none());
+        let mut masses = Masses {
+            on_the_scale: unknown.map(|row| row.name.clone()).collect(),
+            beside: 0,
+            scale: Some(scale),
+        };
         let sum: i64 = book.build().map(|row| masses.of(row, desk)).sum();
-        masses.beside = masses.scale.as_ref().map_or(0, |scale| tenths(scale.likely()) - sum);
+        masses.beside = masses
+            .scale
+            .as_ref()
+            .map_or(0, |scale| tenths(scale.likely()) - sum);
         Ok(masses)
     }
 
@@ -38,21 +54,32 @@ impl Masses {
         if let Some(scale) = &self.scale {
             return Ok(scale.likely());
         }
-        let parts = book.build().filter(|row| counts(row, desk)).filter_map(Part::total_mass);
+        let parts = book
+            .build()
+            .filter(|row| counts(row, desk))
+            .filter_map(Part::total_mass);
         Grams::total(parts)?.plus(Grams(Dec::new(self.beside, 1)))
     }
 
     /// What a row adds on the basis asked for.
     pub(super) fn of(&self, row: &Part, desk: &Desk<'_>) -> i64 {
-        let known = row.total_mass().filter(|_| counts(row, desk) && !self.on_the_scale.contains(&row.name));
+        let known = row
+            .total_mass()
+            .filter(|_| counts(row, desk) && !self.on_the_scale.contains(&row.name));
         known.map_or(0, tenths)
     }
 
     /// The first of the rows that an option would replace whose grams are on the scale and are not known by themselves: what
     /// would be saved cannot be said.
-    pub(super) fn unknown<'a>(&self, mut replaced: impl Iterator<Item = &'a Part>) -> Option<String> {
+    pub(super) fn unknown<'a>(
+        &self,
+        mut replaced: impl Iterator<Item = &'a Part>,
+    ) -> Option<String> {
         let row = replaced.find(|row| self.on_the_scale.contains(&row.name))?;
-        Some(format!("the bike was weighed with {}, whose own mass is not known", row.name))
+        Some(format!(
+            "the bike was weighed with {}, whose own mass is not known",
+            row.name
+        ))
     }
 }
 

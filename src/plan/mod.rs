@@ -19,7 +19,10 @@
     clippy::unused_self,
     reason = "the search's inner steps share one form, and one of them is long because it is one loop"
 )]
-#![allow(clippy::needless_range_loop, reason = "several tables are walked by one number")]
+#![allow(
+    clippy::needless_range_loop,
+    reason = "several tables are walked by one number"
+)]
 
 mod apart;
 mod book;

@@ -107,37 +107,62 @@ impl Model {
     /// Whether figures are within what the search calculates with; the reason when not.
     pub fn check(&self) -> Result<(), String> {
         if self.places > PLACES || self.sellers > PARCELS {
-            return Err(format!("a choice over {} places and {} sellers is too large", self.places, self.sellers));
+            return Err(format!(
+                "a choice over {} places and {} sellers is too large",
+                self.places, self.sellers
+            ));
         }
         let mut sum: i64 = 0;
         for offer in &self.offers {
             let largest = offer.mass.max(offer.goods).max(offer.weight);
-            if offer.mass < 0 || offer.goods < 0 || offer.weight < 0 || offer.seller >= self.sellers || offer.places == 0 {
+            if offer.mass < 0
+                || offer.goods < 0
+                || offer.weight < 0
+                || offer.seller >= self.sellers
+                || offer.places == 0
+            {
                 return Err("an offer is without a place, or below nought".to_owned());
             }
-            sum = sum.checked_add(largest).filter(|s| *s < LARGEST).ok_or("the sums of this choice are too large")?;
+            sum = sum
+                .checked_add(largest)
+                .filter(|s| *s < LARGEST)
+                .ok_or("the sums of this choice are too large")?;
         }
         Ok(())
     }
 
     /// Whether nothing couples offers but their places.
     pub fn is_plain(&self) -> bool {
-        self.max_sellers.is_none() && self.offers.iter().all(|o| o.fits.is_empty() && o.needs.is_empty())
+        self.max_sellers.is_none()
+            && self
+                .offers
+                .iter()
+                .all(|o| o.fits.is_empty() && o.needs.is_empty())
     }
 
     /// Whether joints may still close for these offers.
     pub fn joints_close(&self, offers: &[u32]) -> bool {
         let mut open = self.joints.clone();
-        offers.iter().flat_map(|o| &self.offers[*o as usize].fits).all(|(key, values)| {
-            open[*key] &= values;
-            open[*key] != 0
-        })
+        offers
+            .iter()
+            .flat_map(|o| &self.offers[*o as usize].fits)
+            .all(|(key, values)| {
+                open[*key] &= values;
+                open[*key] != 0
+            })
     }
 
     /// Whether a complete choice keeps every rule that couples offers.
     pub fn holds(&self, offers: &[u32]) -> bool {
-        let needs = |o: &u32| self.offers[*o as usize].needs.iter().all(|any| any.iter().any(|n| offers.contains(n)));
-        self.sellers_in(offers) <= self.max_sellers.unwrap_or(usize::MAX) && offers.iter().all(needs) && self.joints_close(offers)
+        let needs = |o: &u32| {
+            self.offers[*o as usize]
+                .needs
+                .iter()
+                .all(|any| any.iter().any(|n| offers.contains(n)))
+        };
+        self.sellers_in(offers) <= self.max_sellers.unwrap_or(usize::MAX)
+            && offers.iter().all(needs)
+            && self.joints_close(offers)
     }
 
     /// How many sellers a choice buys from.
@@ -147,7 +172,9 @@ impl Model {
 
     /// How many of these sellers count.
     pub(super) fn counted(&self, sellers: impl Iterator<Item = usize>) -> usize {
-        let seen = sellers.fold(0u128, |seen, s| seen | 1u128 << self.same.get(s).copied().unwrap_or(s));
+        let seen = sellers.fold(0u128, |seen, s| {
+            seen | 1u128 << self.same.get(s).copied().unwrap_or(s)
+        });
         (seen & !self.settled).count_ones() as usize
     }
 
@@ -155,13 +182,20 @@ impl Model {
     pub fn price(&self, cost: &dyn PackageCost, offers: &[u32]) -> Option<(i64, i64)> {
         let mut sum = 0;
         for seller in 0..self.sellers {
-            let mut package: Vec<u32> = offers.iter().copied().filter(|o| self.offers[*o as usize].seller == seller).collect();
+            let mut package: Vec<u32> = offers
+                .iter()
+                .copied()
+                .filter(|o| self.offers[*o as usize].seller == seller)
+                .collect();
             package.sort_unstable();
             if !package.is_empty() {
                 sum += cost.exact(seller, &package)?;
             }
         }
-        Some((sum, offers.iter().map(|o| self.offers[*o as usize].mass).sum()))
+        Some((
+            sum,
+            offers.iter().map(|o| self.offers[*o as usize].mass).sum(),
+        ))
     }
 }
 

@@ -75,9 +75,24 @@ impl<'a> Places<'a> {
     ) -> Places<'a> {
         let mut order: Vec<usize> = (0..model.places).collect();
         let dearest = |p: &usize| slopes.iter().map(|s| s.prices.place[*p]).max().unwrap_or(0);
-        order.sort_by_key(|p| (model.required & 1 << p == 0, std::cmp::Reverse(dearest(p)), *p));
-        let shops = sellers.iter().map(|s| shop(model, s, &slopes, &order)).collect();
-        let states = sellers.iter().map(|s| State { by_class: vec![0; s.classes.len()], ..State::default() }).collect();
+        order.sort_by_key(|p| {
+            (
+                model.required & 1 << p == 0,
+                std::cmp::Reverse(dearest(p)),
+                *p,
+            )
+        });
+        let shops = sellers
+            .iter()
+            .map(|s| shop(model, s, &slopes, &order))
+            .collect();
+        let states = sellers
+            .iter()
+            .map(|s| State {
+                by_class: vec![0; s.classes.len()],
+                ..State::default()
+            })
+            .collect();
         let joints = vec![model.joints.clone()];
         Places {
             model,
@@ -128,7 +143,11 @@ impl<'a> Places<'a> {
 
     fn least_at(&self, seller: usize, state: &State, depth: usize, k: usize) -> i64 {
         let (shop, cost) = (&self.shops[seller], self.slopes[k].prices.cost);
-        let mut least = if state.taken.is_empty() { 0 } else { i64::MAX / 8 };
+        let mut least = if state.taken.is_empty() {
+            0
+        } else {
+            i64::MAX / 8
+        };
         if cost == 0 {
             return least.min(state.linear[k] + shop.tables[k][0].free[depth]);
         }
@@ -161,7 +180,14 @@ impl<'a> Places<'a> {
         least
     }
 
-    fn step(&mut self, depth: usize, covered: u64, excess: Excess, gaps: &mut Gaps<'_>, stair: &mut Stair) {
+    fn step(
+        &mut self,
+        depth: usize,
+        covered: u64,
+        excess: Excess,
+        gaps: &mut Gaps<'_>,
+        stair: &mut Stair,
+    ) {
         self.nodes += 1;
         if self.nodes.is_multiple_of(32) && self.stopped.is_none() {
             self.stopped = self.watch.stop();
@@ -178,7 +204,9 @@ impl<'a> Places<'a> {
         }
         let place = self.order[depth];
         let next = depth + 1;
-        let rest: Vec<Excess> = (0..self.sellers.len()).map(|s| self.least(s, &self.states[s], next)).collect();
+        let rest: Vec<Excess> = (0..self.sellers.len())
+            .map(|s| self.least(s, &self.states[s], next))
+            .collect();
         let sum = rest.iter().fold([0; SLOPES], |a, b| plus(a, *b));
         if covered & 1 << place != 0 {
             if gaps.alive(sum) {
@@ -220,7 +248,13 @@ impl<'a> Places<'a> {
                 continue;
             }
             let before = std::mem::replace(&mut self.states[seller], state);
-            self.step(next, covered | self.sellers[seller].mask[local], excess, gaps, stair);
+            self.step(
+                next,
+                covered | self.sellers[seller].mask[local],
+                excess,
+                gaps,
+                stair,
+            );
             self.states[seller] = before;
             if self.joints.len() > 1 {
                 self.joints.pop();
@@ -255,7 +289,12 @@ impl<'a> Places<'a> {
     /// Whether joints and the number of sellers allow the last offer taken; notes the joints when they do.
     fn allowed(&mut self, seller: usize, state: &State) -> bool {
         if let Some(most) = self.model.max_sellers {
-            let used = self.states.iter().enumerate().filter(|(_, state)| !state.taken.is_empty()).map(|(s, _)| s);
+            let used = self
+                .states
+                .iter()
+                .enumerate()
+                .filter(|(_, state)| !state.taken.is_empty())
+                .map(|(s, _)| s);
             if self.model.counted(used.chain([seller])) > most {
                 return false;
             }
@@ -264,7 +303,12 @@ impl<'a> Places<'a> {
             return true;
         }
         let mut open = self.joints.last().cloned().unwrap_or_default();
-        for (key, values) in state.taken.last().into_iter().flat_map(|o| &self.model.offers[*o as usize].fits) {
+        for (key, values) in state
+            .taken
+            .last()
+            .into_iter()
+            .flat_map(|o| &self.model.offers[*o as usize].fits)
+        {
             open[*key] &= values;
             if open[*key] == 0 {
                 return false;
@@ -275,7 +319,12 @@ impl<'a> Places<'a> {
     }
 
     fn whole(&mut self, stair: &mut Stair) {
-        let mass = self.states.iter().flat_map(|s| &s.taken).map(|o| self.model.offers[*o as usize].mass).sum();
+        let mass = self
+            .states
+            .iter()
+            .flat_map(|s| &s.taken)
+            .map(|o| self.model.offers[*o as usize].mass)
+            .sum();
         let mut cost = 0;
         for (seller, state) in self.sellers.iter().zip(&self.states) {
             if !state.taken.is_empty() {
@@ -288,7 +337,11 @@ impl<'a> Places<'a> {
             }
         }
         if stair.wants(cost, mass) {
-            let offers: Vec<u32> = self.states.iter().flat_map(|s| s.taken.iter().copied()).collect();
+            let offers: Vec<u32> = self
+                .states
+                .iter()
+                .flat_map(|s| s.taken.iter().copied())
+                .collect();
             if self.model.holds(&offers) {
                 stair.add(cost, mass, offers);
             }
@@ -310,25 +363,65 @@ fn minus(a: Excess, b: Excess) -> Excess {
 
 fn shop(model: &Model, seller: &Seller, slopes: &[&Slope], order: &[usize]) -> Shop {
     let mut rank = vec![0; model.places];
-    order.iter().enumerate().for_each(|(depth, place)| rank[*place] = depth);
+    order
+        .iter()
+        .enumerate()
+        .for_each(|(depth, place)| rank[*place] = depth);
     let mut at_depth: Vec<Vec<usize>> = vec![Vec::new(); order.len()];
     for local in 0..seller.ids.len() {
-        let first = super::model::places(seller.mask[local]).map(|p| rank[p]).min().unwrap_or(0);
+        let first = super::model::places(seller.mask[local])
+            .map(|p| rank[p])
+            .min()
+            .unwrap_or(0);
         at_depth[first].push(local);
     }
-    let limits = |f: fn(&super::Case) -> i64| seller.cases.iter().map(f).filter(|l| *l < NO_LIMIT).max().unwrap_or(0);
+    let limits = |f: fn(&super::Case) -> i64| {
+        seller
+            .cases
+            .iter()
+            .map(f)
+            .filter(|l| *l < NO_LIMIT)
+            .max()
+            .unwrap_or(0)
+    };
     let goods_limit = limits(|c| c.goods_least).max(limits(|c| c.goods_most));
-    let (goods_step, weight_step) = (goods_limit / STEPS as i64 + 1, limits(|c| c.weight_most) / STEPS as i64 + 1);
+    let (goods_step, weight_step) = (
+        goods_limit / STEPS as i64 + 1,
+        limits(|c| c.weight_most) / STEPS as i64 + 1,
+    );
     let mut most_goods = vec![0; order.len() + 1];
     for depth in (0..order.len()).rev() {
-        most_goods[depth] = most_goods[depth + 1] + at_depth[depth].iter().map(|l| seller.goods[*l]).max().unwrap_or(0);
+        most_goods[depth] = most_goods[depth + 1]
+            + at_depth[depth]
+                .iter()
+                .map(|l| seller.goods[*l])
+                .max()
+                .unwrap_or(0);
     }
-    let mut shop = Shop { number: seller.number, at_depth, goods_step, weight_step, tables: Vec::new(), linear: Vec::new(), most_goods };
+    let mut shop = Shop {
+        number: seller.number,
+        at_depth,
+        goods_step,
+        weight_step,
+        tables: Vec::new(),
+        linear: Vec::new(),
+        most_goods,
+    };
     for slope in slopes {
-        let price = |mask: u64| super::model::places(mask).map(|p| slope.prices.place[p]).sum::<i64>();
-        let linear: Vec<i64> = (0..seller.ids.len()).map(|l| slope.prices.mass * seller.mass[l] - price(seller.mask[l])).collect();
+        let price = |mask: u64| {
+            super::model::places(mask)
+                .map(|p| slope.prices.place[p])
+                .sum::<i64>()
+        };
+        let linear: Vec<i64> = (0..seller.ids.len())
+            .map(|l| slope.prices.mass * seller.mass[l] - price(seller.mask[l]))
+            .collect();
         let classes = seller.classes.iter().map(|class| {
-            let values: Vec<i64> = class.iter().zip(&linear).map(|(c, l)| slope.prices.cost * c + l).collect();
+            let values: Vec<i64> = class
+                .iter()
+                .zip(&linear)
+                .map(|(c, l)| slope.prices.cost * c + l)
+                .collect();
             tables(&shop, seller, &values)
         });
         let classes = classes.collect();
@@ -352,7 +445,8 @@ fn tables(shop: &Shop, seller: &Seller, values: &[i64]) -> Tables {
     t.goods_least[depths * width] = 0;
     for depth in (0..depths).rev() {
         let offers = &shop.at_depth[depth];
-        t.free[depth] = t.free[depth + 1] + offers.iter().map(|l| values[*l]).min().unwrap_or(0).min(0);
+        t.free[depth] =
+            t.free[depth + 1] + offers.iter().map(|l| values[*l]).min().unwrap_or(0).min(0);
         let (row, next) = (depth * width, (depth + 1) * width);
         for table in [&mut t.goods_least, &mut t.goods_most, &mut t.weight_most] {
             table.copy_within(next..next + width, row);
@@ -370,10 +464,12 @@ fn tables(shop: &Shop, seller: &Seller, values: &[i64]) -> Tables {
             }
             if value < 0 {
                 for at in goods_down..width {
-                    t.goods_most[row + at] = t.goods_most[row + at].min(value + t.goods_most[next + at - goods_down]);
+                    t.goods_most[row + at] =
+                        t.goods_most[row + at].min(value + t.goods_most[next + at - goods_down]);
                 }
                 for at in weight_down..width {
-                    t.weight_most[row + at] = t.weight_most[row + at].min(value + t.weight_most[next + at - weight_down]);
+                    t.weight_most[row + at] =
+                        t.weight_most[row + at].min(value + t.weight_most[next + at - weight_down]);
                 }
             }
         }

@@ -12,7 +12,9 @@ use super::search::{Goal, Outcome, search};
 use super::stair::Found;
 use super::watch::{Progress, Stopped, Watch};
 use crate::book::{Book, Part};
-use crate::landed::{Caution, Cautions, Desk, Landed, cost_at, cost_rows, landed_rows, refuse_large};
+use crate::landed::{
+    Caution, Cautions, Desk, Landed, cost_at, cost_rows, landed_rows, refuse_large,
+};
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::{Basis, Dec, Grams, Mode};
 use crate::value::bench::on_the_bike;
@@ -118,7 +120,12 @@ pub enum Planned {
 }
 
 /// Plans a book. What is offered by a seller with a parcel on its way travels in a parcel of its own.
-pub fn plan(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) -> Result<Planned, Problems> {
+pub fn plan(
+    book: &Book,
+    desk: &Desk<'_>,
+    wishes: &Wishes,
+    watch: &dyn Watch,
+) -> Result<Planned, Problems> {
     check_wishes(book, wishes)?;
     refuse_large(book, desk)?;
     let planned = planned(&sent_apart(book), desk, wishes, watch)?;
@@ -129,7 +136,12 @@ pub fn plan(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) ->
     Ok(planned)
 }
 
-fn planned(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) -> Result<Planned, Problems> {
+fn planned(
+    book: &Book,
+    desk: &Desk<'_>,
+    wishes: &Wishes,
+    watch: &dyn Watch,
+) -> Result<Planned, Problems> {
     let mut cautions = Cautions::default();
     let masses = Masses::look(book, desk, &mut cautions)?;
     let pool = match Pool::open(book, desk, wishes, masses) {
@@ -142,7 +154,10 @@ fn planned(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) -> 
     };
     let compiled = Compiled::new(pool, book, desk, wishes.max_sellers, watch)?;
     foresee(&compiled)?;
-    if let Some(most) = wishes.max_sellers.filter(|most| compiled.firm().len() > *most) {
+    if let Some(most) = wishes
+        .max_sellers
+        .filter(|most| compiled.firm().len() > *most)
+    {
         let firm: Vec<String> = compiled.firm().into_iter().collect();
         let what = format!(
             "no plan with {}: parts without another offer are ordered from {}",
@@ -152,22 +167,41 @@ fn planned(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) -> 
         return Ok(Planned::Nothing(Diagnostic::error(what)));
     }
     let goal = goal(&compiled, wishes);
-    let outcome = search(&compiled.model, &compiled, goal, &Telling { watch, compiled: &compiled }).map_err(|why| refused(&why))?;
+    let outcome = search(
+        &compiled.model,
+        &compiled,
+        goal,
+        &Telling {
+            watch,
+            compiled: &compiled,
+        },
+    )
+    .map_err(|why| refused(&why))?;
     if let Some(refusal) = compiled.refusal() {
         return Err(refusal);
     }
     let notes = in_the_way(&compiled)?;
-    let none = |reason: Diagnostic| Ok(Planned::Nothing(notes.iter().fold(reason, Diagnostic::note)));
+    let none = |reason: Diagnostic| {
+        Ok(Planned::Nothing(
+            notes.iter().fold(reason, Diagnostic::note),
+        ))
+    };
     if outcome.plans.is_empty() {
         return none(nothing(&compiled, goal, &outcome, desk));
     }
-    if let (Goal::Cheapest(_), Some(budget), Some(best)) = (goal, desk.ask.budget, outcome.plans.first()) {
+    if let (Goal::Cheapest(_), Some(budget), Some(best)) =
+        (goal, desk.ask.budget, outcome.plans.first())
+    {
         let least = compiled.amount(best.cost + compiled.sure_cost);
         if least > budget && desk.ask.max_mass.is_some() {
             let digits = desk.currency().digits();
             let money = |amount: Dec| format!("{} {}", amount.grouped(digits), desk.currency());
             let what = match outcome.stopped {
-                Stopped::Proven => format!("no plan within {} at this mass: the least is {}", money(budget), money(least)),
+                Stopped::Proven => format!(
+                    "no plan within {} at this mass: the least is {}",
+                    money(budget),
+                    money(least)
+                ),
                 why => format!(
                     "no plan within {} at this mass was found before the {}: the least so far is {}",
                     money(budget),
@@ -178,16 +212,21 @@ fn planned(book: &Book, desk: &Desk<'_>, wishes: &Wishes, watch: &dyn Watch) -> 
             return none(Diagnostic::error(what));
         }
     }
-    let allowed = |found: &&Found| goal != Goal::Frontier || compiled.allows(found.cost, found.mass);
+    let allowed =
+        |found: &&Found| goal != Goal::Frontier || compiled.allows(found.cost, found.mass);
     let within: Vec<&Found> = outcome.plans.iter().filter(allowed).collect();
     if within.is_empty() {
         let what = match outcome.stopped {
             Stopped::Proven => "no plan is within the budget and the mass limit".to_owned(),
-            why => format!("no plan within the budget and the mass limit was found before the {}", why.end()),
+            why => format!(
+                "no plan within the budget and the mass limit was found before the {}",
+                why.end()
+            ),
         };
         return none(Diagnostic::error(what));
     }
-    report(&compiled, goal, &outcome, &within, cautions).map(|plans| Planned::Found(Box::new(plans)))
+    report(&compiled, goal, &outcome, &within, cautions)
+        .map(|plans| Planned::Found(Box::new(plans)))
 }
 
 /// Passes on what the search tells, in the book's own units.
@@ -202,7 +241,10 @@ impl Watch for Telling<'_> {
     }
 
     fn progress(&self, so_far: Progress) {
-        self.watch.progress(Progress { gap: so_far.gap.map(Compiled::minor), ..so_far });
+        self.watch.progress(Progress {
+            gap: so_far.gap.map(Compiled::minor),
+            ..so_far
+        });
     }
 
     fn closed(&self, cost: i64, mass: i64) {
@@ -210,7 +252,8 @@ impl Watch for Telling<'_> {
             return;
         }
         let landed = self.compiled.amount(cost + self.compiled.sure_cost);
-        self.watch.point(landed, Grams(Dec::new(mass + self.compiled.sure_mass, 1)));
+        self.watch
+            .point(landed, Grams(Dec::new(mass + self.compiled.sure_mass, 1)));
     }
 }
 
@@ -218,8 +261,11 @@ fn check_wishes(book: &Book, wishes: &Wishes) -> Result<(), Problems> {
     let mut problems = Problems::new();
     let parts: Vec<&str> = book.parts.iter().map(|row| row.name.as_str()).collect();
     let sellers: Vec<&str> = book.sellers.keys().map(String::as_str).collect();
-    for (flag, typed, known) in
-        wishes.keep.iter().map(|t| ("--keep", t, &parts)).chain(wishes.without.iter().map(|t| ("--without", t, &sellers)))
+    for (flag, typed, known) in wishes
+        .keep
+        .iter()
+        .map(|t| ("--keep", t, &parts))
+        .chain(wishes.without.iter().map(|t| ("--without", t, &sellers)))
     {
         if !known.contains(&typed.as_str()) {
             let problem = Diagnostic::error(format!("`{flag} {typed}`: the book has no such name"));
@@ -229,19 +275,32 @@ fn check_wishes(book: &Book, wishes: &Wishes) -> Result<(), Problems> {
             });
         }
     }
-    if problems.is_empty() { Ok(()) } else { Err(problems) }
+    if problems.is_empty() {
+        Ok(())
+    } else {
+        Err(problems)
+    }
 }
 
 fn goal(compiled: &Compiled<'_>, wishes: &Wishes) -> Goal {
     let ask = compiled.desk.ask;
     // a limit beyond every sum of a choice is none
-    let tenths = |grams: Grams| grams.0.round_to(1, Mode::Down).small_units(1).unwrap_or(LARGEST).min(LARGEST);
+    let tenths = |grams: Grams| {
+        grams
+            .0
+            .round_to(1, Mode::Down)
+            .small_units(1)
+            .unwrap_or(LARGEST)
+            .min(LARGEST)
+    };
     let budgeted = |budget: Dec| compiled.units(budget).unwrap_or(LARGEST).min(LARGEST);
     if wishes.frontier {
         return Goal::Frontier;
     }
     match (ask.max_mass, ask.budget) {
-        (Some(mass), _) if !(wishes.lightest && ask.budget.is_some()) => Goal::Cheapest(Some(tenths(mass) - compiled.sure_mass)),
+        (Some(mass), _) if !(wishes.lightest && ask.budget.is_some()) => {
+            Goal::Cheapest(Some(tenths(mass) - compiled.sure_mass))
+        }
         (_, Some(budget)) => Goal::Lightest(budgeted(budget) - compiled.sure_cost),
         (_, None) => Goal::Cheapest(None),
     }
@@ -250,10 +309,18 @@ fn goal(compiled: &Compiled<'_>, wishes: &Wishes) -> Goal {
 /// Places that nothing fills, the first of them by name.
 fn bare_places(places: &[String]) -> Diagnostic {
     let quoted: Vec<String> = places.iter().map(|place| format!("`{place}`")).collect();
-    let Some((first, others)) = quoted.split_first() else { return Diagnostic::error("no plan: a place has no fitting offer") };
-    let more = if others.is_empty() { String::new() } else { format!("; nor have {}", words::few(others)) };
-    Diagnostic::error(format!("no plan: the place {first} has no fitting offer{more}"))
-        .help("add rows for it to `parts.csv`; a part in hand fills its place too")
+    let Some((first, others)) = quoted.split_first() else {
+        return Diagnostic::error("no plan: a place has no fitting offer");
+    };
+    let more = if others.is_empty() {
+        String::new()
+    } else {
+        format!("; nor have {}", words::few(others))
+    };
+    Diagnostic::error(format!(
+        "no plan: the place {first} has no fitting offer{more}"
+    ))
+    .help("add rows for it to `parts.csv`; a part in hand fills its place too")
 }
 
 /// The smallest reason why there is no plan.
@@ -266,26 +333,50 @@ fn nothing(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, desk: &Desk<'
         (Goal::Cheapest(Some(_)), Some(least)) => {
             let least = Grams(Dec::new(least + compiled.sure_mass, 1));
             let asked = desk.ask.max_mass.map(Grams::grouped).unwrap_or_default();
-            Diagnostic::error(format!("no plan weighs {asked} g or less: the least is {} g", least.grouped()))
+            Diagnostic::error(format!(
+                "no plan weighs {asked} g or less: the least is {} g",
+                least.grouped()
+            ))
         }
         (Goal::Lightest(_), Some(least)) => {
             let least = compiled.amount(least + compiled.sure_cost).grouped(digits);
-            let asked = desk.ask.budget.map(|b| b.grouped(digits)).unwrap_or_default();
-            Diagnostic::error(format!("no plan lands at {asked} {c} or less: the least is {least} {c}", c = desk.currency()))
+            let asked = desk
+                .ask
+                .budget
+                .map(|b| b.grouped(digits))
+                .unwrap_or_default();
+            Diagnostic::error(format!(
+                "no plan lands at {asked} {c} or less: the least is {least} {c}",
+                c = desk.currency()
+            ))
         }
         _ => {
-            let clash = fit::clashes(&compiled.pool.settled, desk).into_iter().next();
+            let clash = fit::clashes(&compiled.pool.settled, desk)
+                .into_iter()
+                .next();
             let why = match (clash, compiled.model.max_sellers) {
-                (Some(clash), _) => format!("no plan: parts without another offer do not fit: {}", clash.words()),
+                (Some(clash), _) => format!(
+                    "no plan: parts without another offer do not fit: {}",
+                    clash.words()
+                ),
                 (None, Some(_)) => "no plan: not with so few sellers".to_owned(),
-                (None, None) => "no plan: no offers for all places fit one another and bring what they need".to_owned(),
+                (None, None) => {
+                    "no plan: no offers for all places fit one another and bring what they need"
+                        .to_owned()
+                }
             };
             Diagnostic::error(why)
         }
     }
 }
 
-fn report(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, within: &[&Found], mut cautions: Cautions) -> Result<Plans, Problems> {
+fn report(
+    compiled: &Compiled<'_>,
+    goal: Goal,
+    outcome: &Outcome,
+    within: &[&Found],
+    mut cautions: Cautions,
+) -> Result<Plans, Problems> {
     let proven = outcome.stopped == Stopped::Proven;
     let digits = compiled.desk.currency().digits();
     let mut plans = Vec::with_capacity(within.len());
@@ -299,12 +390,27 @@ fn report(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, within: &[&Fou
             (Goal::Lightest(_), true) => Some(mass.0),
             (_, true) => Some(landed),
             (Goal::Frontier, false) => None,
-            (Goal::Lightest(_), false) => Some(Dec::new(outcome.bound.max(0) + compiled.sure_mass, 1)),
-            (Goal::Cheapest(_), false) => Some(compiled.amount(outcome.bound.max(0) + compiled.sure_cost)),
+            (Goal::Lightest(_), false) => {
+                Some(Dec::new(outcome.bound.max(0) + compiled.sure_mass, 1))
+            }
+            (Goal::Cheapest(_), false) => {
+                Some(compiled.amount(outcome.bound.max(0) + compiled.sure_cost))
+            }
         };
-        let own = if matches!(goal, Goal::Lightest(_)) { mass.0 } else { landed };
+        let own = if matches!(goal, Goal::Lightest(_)) {
+            mass.0
+        } else {
+            landed
+        };
         let gap = bound.map(|bound| own.minus(bound)).transpose()?;
-        plans.push(Plan { landed, mass, choices: choices(compiled, &found.offers), proven, bound, gap });
+        plans.push(Plan {
+            landed,
+            mass,
+            choices: choices(compiled, &found.offers),
+            proven,
+            bound,
+            gap,
+        });
     }
     let shown = within.last().map(|f| f.offers.clone()).unwrap_or_default();
     let landed = cost_rows(compiled.book, &compiled.plan_rows(&shown), compiled.desk)?;
@@ -333,7 +439,9 @@ fn report(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, within: &[&Fou
         stopped: outcome.stopped,
         open: within_limits(outcome.open.iter().map(amount).collect(), compiled.desk),
         outside: outcome.plans.len() - within.len(),
-        build: landed_rows(compiled.book, &paid_for, compiled.desk).ok().map(|l| (l, build_mass)),
+        build: landed_rows(compiled.book, &paid_for, compiled.desk)
+            .ok()
+            .map(|l| (l, build_mass)),
         changes: changes(compiled, &shown),
         whys: whys(compiled, &shown, &landed)?,
         crossed: crossed(&landed),
@@ -349,21 +457,37 @@ fn report(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, within: &[&Fou
 
 /// Open corners as far as they are within the budget and the mass limit. Of those that reach over the budget the last holds all
 /// that is open under it, of those that reach over the mass limit the first: they end at the limit, the others go.
-fn within_limits(corners: Vec<(Option<Dec>, Grams, Dec)>, desk: &Desk<'_>) -> Vec<(Option<Dec>, Grams, Dec)> {
+fn within_limits(
+    corners: Vec<(Option<Dec>, Grams, Dec)>,
+    desk: &Desk<'_>,
+) -> Vec<(Option<Dec>, Grams, Dec)> {
     let (budget, limit) = (desk.ask.budget, desk.ask.max_mass);
-    let dear = |cost: Option<Dec>| budget.is_some_and(|budget| cost.is_none_or(|cost| cost > budget));
+    let dear =
+        |cost: Option<Dec>| budget.is_some_and(|budget| cost.is_none_or(|cost| cost > budget));
     let heavy = |mass: Grams| limit.is_some_and(|limit| mass > limit);
-    let possible = |corner: &(Option<Dec>, Grams, Dec)| budget.is_none_or(|budget| corner.2 <= budget);
+    let possible =
+        |corner: &(Option<Dec>, Grams, Dec)| budget.is_none_or(|budget| corner.2 <= budget);
     let mut kept: Vec<(Option<Dec>, Grams, Dec)> = Vec::new();
     for (cost, mass, least) in corners.into_iter().filter(possible) {
-        if kept.last().is_some_and(|(_, before, _)| limit.is_some_and(|limit| *before >= limit)) {
+        if kept
+            .last()
+            .is_some_and(|(_, before, _)| limit.is_some_and(|limit| *before >= limit))
+        {
             break;
         }
-        if kept.last().is_some_and(|(before, ..)| before.is_none_or(|before| Some(before) == budget)) && dear(cost) {
+        if kept
+            .last()
+            .is_some_and(|(before, ..)| before.is_none_or(|before| Some(before) == budget))
+            && dear(cost)
+        {
             kept.pop();
         }
         let mass = limit.filter(|_| heavy(mass)).unwrap_or(mass);
-        kept.push((if dear(cost) { cost.and(budget) } else { cost }, mass, least));
+        kept.push((
+            if dear(cost) { cost.and(budget) } else { cost },
+            mass,
+            least,
+        ));
     }
     kept
 }
@@ -391,7 +515,11 @@ fn choices(compiled: &Compiled<'_>, offers: &[u32]) -> Vec<Choice> {
         .copied()
         .chain(chosen)
         .filter(on)
-        .map(|row| Choice { place: row.places.join(" + "), part: row.name.clone(), seller: who(row).1 })
+        .map(|row| Choice {
+            place: row.places.join(" + "),
+            part: row.name.clone(),
+            seller: who(row).1,
+        })
         .collect();
     all.sort_by(|a, b| (&a.place, &a.part).cmp(&(&b.place, &b.part)));
     all

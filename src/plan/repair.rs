@@ -28,11 +28,23 @@ impl<'a> Draft<'a> {
     /// Nothing chosen yet.
     pub(super) fn empty(model: &'a Model, cost: &'a dyn PackageCost) -> Draft<'a> {
         let none = vec![Vec::new(); model.sellers];
-        Draft { model, cost, at: vec![None; model.places], packages: none, costs: vec![0; model.sellers], total: 0, mass: 0 }
+        Draft {
+            model,
+            cost,
+            at: vec![None; model.places],
+            packages: none,
+            costs: vec![0; model.sellers],
+            total: 0,
+            mass: 0,
+        }
     }
 
     /// A complete plan.
-    pub(super) fn of(model: &'a Model, cost: &'a dyn PackageCost, offers: &[u32]) -> Option<Draft<'a>> {
+    pub(super) fn of(
+        model: &'a Model,
+        cost: &'a dyn PackageCost,
+        offers: &[u32],
+    ) -> Option<Draft<'a>> {
         let mut draft = Draft::empty(model, cost);
         draft.apply(&[], offers)?;
         Some(draft)
@@ -51,18 +63,34 @@ impl<'a> Draft<'a> {
 
     /// The package of a seller after a change.
     fn package_after(&self, seller: usize, out: &[u32], into: &[u32]) -> Vec<u32> {
-        let mut package: Vec<u32> = self.packages[seller].iter().copied().filter(|o| !out.contains(o)).collect();
-        package.extend(into.iter().copied().filter(|o| self.offer(*o).seller == seller));
+        let mut package: Vec<u32> = self.packages[seller]
+            .iter()
+            .copied()
+            .filter(|o| !out.contains(o))
+            .collect();
+        package.extend(
+            into.iter()
+                .copied()
+                .filter(|o| self.offer(*o).seller == seller),
+        );
         package.sort_unstable();
         package
     }
 
     fn cost_of(&self, seller: usize, package: &[u32]) -> Option<i64> {
-        if package.is_empty() { Some(0) } else { self.cost.exact(seller, package) }
+        if package.is_empty() {
+            Some(0)
+        } else {
+            self.cost.exact(seller, package)
+        }
     }
 
     fn touched(&self, out: &[u32], into: &[u32]) -> Vec<usize> {
-        let mut sellers: Vec<usize> = out.iter().chain(into).map(|o| self.offer(*o).seller).collect();
+        let mut sellers: Vec<usize> = out
+            .iter()
+            .chain(into)
+            .map(|o| self.offer(*o).seller)
+            .collect();
         sellers.sort_unstable();
         sellers.dedup();
         sellers
@@ -72,10 +100,14 @@ impl<'a> Draft<'a> {
     fn change(&self, out: &[u32], into: &[u32]) -> Option<Change> {
         let mut cost = self.total;
         for seller in self.touched(out, into) {
-            cost += self.cost_of(seller, &self.package_after(seller, out, into))? - self.costs[seller];
+            cost +=
+                self.cost_of(seller, &self.package_after(seller, out, into))? - self.costs[seller];
         }
         let mass = |ids: &[u32]| ids.iter().map(|o| self.offer(*o).mass).sum::<i64>();
-        Some(Change { cost, mass: self.mass + mass(into) - mass(out) })
+        Some(Change {
+            cost,
+            mass: self.mass + mass(into) - mass(out),
+        })
     }
 
     fn apply(&mut self, out: &[u32], into: &[u32]) -> Option<()> {
@@ -112,7 +144,12 @@ impl<'a> Draft<'a> {
     }
 
     /// Takes relaxed packages, clears places that are filled twice and fills empty ones.
-    pub(super) fn repair(&mut self, relaxed: &[Least], prices: &Prices, by_place: &[Vec<u32>]) -> Option<()> {
+    pub(super) fn repair(
+        &mut self,
+        relaxed: &[Least],
+        prices: &Prices,
+        by_place: &[Vec<u32>],
+    ) -> Option<()> {
         let mut taken = 0u64;
         let mut chosen = Vec::new();
         let mut order: Vec<&Least> = relaxed.iter().filter(|l| !l.offers.is_empty()).collect();
@@ -129,12 +166,21 @@ impl<'a> Draft<'a> {
     }
 
     /// Fills empty places one by one with the offer that adds least value.
-    fn fill(&mut self, prices: &Prices, by_place: &[Vec<u32>], within: u64, but: usize) -> Option<()> {
+    fn fill(
+        &mut self,
+        prices: &Prices,
+        by_place: &[Vec<u32>],
+        within: u64,
+        but: usize,
+    ) -> Option<()> {
         for place in places(self.model.required & within) {
             if self.at[place].is_some() {
                 continue;
             }
-            let fits = |o: &&u32| places(self.offer(**o).places).all(|p| self.at[p].is_none()) && self.offer(**o).seller != but;
+            let fits = |o: &&u32| {
+                places(self.offer(**o).places).all(|p| self.at[p].is_none())
+                    && self.offer(**o).seller != but
+            };
             let best = by_place[place].iter().filter(fits).filter_map(|o| {
                 let change = self.change(&[], &[*o])?;
                 Some((prices.value(change.cost, change.mass), *o))
@@ -152,11 +198,18 @@ impl<'a> Draft<'a> {
         out.sort_unstable();
         out.dedup();
         let mut into = vec![o];
-        let mut left = out.iter().fold(0, |m, x| m | self.offer(*x).places) & !mask & self.model.required;
+        let mut left =
+            out.iter().fold(0, |m, x| m | self.offer(*x).places) & !mask & self.model.required;
         while left != 0 {
             let place = left.trailing_zeros() as usize;
             let free = |x: &&u32| self.offer(**x).places & !left == 0;
-            let by_mass = |x: &&u32| (prices.mass * self.offer(**x).mass + prices.cost * super::model::UNIT * self.offer(**x).goods, **x);
+            let by_mass = |x: &&u32| {
+                (
+                    prices.mass * self.offer(**x).mass
+                        + prices.cost * super::model::UNIT * self.offer(**x).goods,
+                    **x,
+                )
+            };
             let next = *by_place[place].iter().filter(free).min_by_key(by_mass)?;
             left &= !self.offer(next).places;
             into.push(next);
@@ -168,13 +221,22 @@ impl<'a> Draft<'a> {
         if self.model.is_plain() {
             return true;
         }
-        let mut after: Vec<u32> = self.offers().into_iter().filter(|o| !out.contains(o)).collect();
+        let mut after: Vec<u32> = self
+            .offers()
+            .into_iter()
+            .filter(|o| !out.contains(o))
+            .collect();
         after.extend(into);
         self.model.holds(&after)
     }
 
     /// Prices every change of one place; each goes to the staircase. Gives the best by value.
-    fn neighbours(&self, prices: &Prices, by_place: &[Vec<u32>], stair: &mut Stair) -> Option<(i64, Vec<u32>, Vec<u32>)> {
+    fn neighbours(
+        &self,
+        prices: &Prices,
+        by_place: &[Vec<u32>],
+        stair: &mut Stair,
+    ) -> Option<(i64, Vec<u32>, Vec<u32>)> {
         let mut best: Option<(i64, Vec<u32>, Vec<u32>)> = None;
         for o in 0..self.model.offers.len() as u32 {
             if self.is_late(stair) {
@@ -183,14 +245,22 @@ impl<'a> Draft<'a> {
             if places(self.offer(o).places).any(|p| self.at[p] == Some(o)) {
                 continue;
             }
-            let Some((out, into)) = self.swap(o, by_place, prices) else { continue };
-            let Some(change) = self.change(&out, &into) else { continue };
+            let Some((out, into)) = self.swap(o, by_place, prices) else {
+                continue;
+            };
+            let Some(change) = self.change(&out, &into) else {
+                continue;
+            };
             let value = prices.value(change.cost, change.mass);
             let better = best.as_ref().is_none_or(|b| value < b.0);
             let wanted = stair.wants(change.cost, change.mass);
             if (better || wanted) && self.allowed(&out, &into) {
                 if wanted {
-                    let mut offers: Vec<u32> = self.offers().into_iter().filter(|x| !out.contains(x)).collect();
+                    let mut offers: Vec<u32> = self
+                        .offers()
+                        .into_iter()
+                        .filter(|x| !out.contains(x))
+                        .collect();
                     offers.extend(&into);
                     stair.add(change.cost, change.mass, offers);
                 }
@@ -208,7 +278,12 @@ impl<'a> Draft<'a> {
     }
 
     /// Steepest descent by value.
-    pub(super) fn descend(&mut self, prices: &Prices, by_place: &[Vec<u32>], stair: &mut Stair) -> Option<()> {
+    pub(super) fn descend(
+        &mut self,
+        prices: &Prices,
+        by_place: &[Vec<u32>],
+        stair: &mut Stair,
+    ) -> Option<()> {
         if !self.is_whole() {
             return None;
         }
@@ -221,7 +296,9 @@ impl<'a> Draft<'a> {
                 self.apply(&out, &into)?;
                 continue;
             }
-            let Some(closed) = self.without_a_seller(prices, by_place) else { return Some(()) };
+            let Some(closed) = self.without_a_seller(prices, by_place) else {
+                return Some(());
+            };
             *self = closed;
             self.note(stair);
         }
@@ -249,11 +326,16 @@ impl<'a> Draft<'a> {
             };
             (other.total, other.mass) = (self.total, self.mass);
             let out = self.packages[seller].clone();
-            if other.apply(&out, &[]).is_none() || other.fill(prices, by_place, u64::MAX, seller).is_none() {
+            if other.apply(&out, &[]).is_none()
+                || other.fill(prices, by_place, u64::MAX, seller).is_none()
+            {
                 continue;
             }
             let value = prices.value(other.total, other.mass);
-            if value < now && best.as_ref().is_none_or(|b| value < b.0) && self.model.holds(&other.offers()) {
+            if value < now
+                && best.as_ref().is_none_or(|b| value < b.0)
+                && self.model.holds(&other.offers())
+            {
                 best = Some((value, other));
             }
         }

@@ -79,10 +79,20 @@ impl Closed {
 }
 
 /// Looks for plans.
-pub fn search(model: &Model, cost: &dyn PackageCost, goal: Goal, watch: &dyn Watch) -> Result<Outcome, String> {
+pub fn search(
+    model: &Model,
+    cost: &dyn PackageCost,
+    goal: Goal,
+    watch: &dyn Watch,
+) -> Result<Outcome, String> {
     model.check()?;
     let mut search = Search::new(model, cost, watch);
-    if search.by_place.iter().enumerate().any(|(p, offers)| model.required & 1 << p != 0 && offers.is_empty()) {
+    if search
+        .by_place
+        .iter()
+        .enumerate()
+        .any(|(p, offers)| model.required & 1 << p != 0 && offers.is_empty())
+    {
         return Ok(search.nothing());
     }
     match goal {
@@ -110,14 +120,38 @@ impl<'a> Search<'a> {
             places(offer.places).for_each(|p| by_place[p].push(at as u32));
         }
         let mut order: Vec<usize> = (0..model.places).collect();
-        let dear = |p: &usize| by_place[*p].iter().map(|o| model.offers[*o as usize].goods).max().unwrap_or(0);
+        let dear = |p: &usize| {
+            by_place[*p]
+                .iter()
+                .map(|o| model.offers[*o as usize].goods)
+                .max()
+                .unwrap_or(0)
+        };
         order.sort_by_key(|p| (std::cmp::Reverse(dear(p)), *p));
-        let sellers = (0..model.sellers).map(|s| Seller::new(model, cost, watch, s, &order)).collect();
-        Search { model, cost, watch, sellers, by_place, stair: Stair::default(), dearest: NO_LIMIT / UNIT / 8, nodes: 0 }
+        let sellers = (0..model.sellers)
+            .map(|s| Seller::new(model, cost, watch, s, &order))
+            .collect();
+        Search {
+            model,
+            cost,
+            watch,
+            sellers,
+            by_place,
+            stair: Stair::default(),
+            dearest: NO_LIMIT / UNIT / 8,
+            nodes: 0,
+        }
     }
 
     fn nothing(&self) -> Outcome {
-        Outcome { plans: Vec::new(), stopped: Stopped::Proven, bound: 0, least: None, open: Vec::new(), nodes: self.nodes }
+        Outcome {
+            plans: Vec::new(),
+            stopped: Stopped::Proven,
+            bound: 0,
+            least: None,
+            open: Vec::new(),
+            nodes: self.nodes,
+        }
     }
 
     /// Climbs at fixed worths, repairing on the way.
@@ -128,12 +162,23 @@ impl<'a> Search<'a> {
             }
             let target = match climb.limit {
                 None => self.target(&climb.prices),
-                Some(most) => self.stair.cheapest(most).map(|s| climb.prices.value(s.cost, most)),
+                Some(most) => self
+                    .stair
+                    .cheapest(most)
+                    .map(|s| climb.prices.value(s.cost, most)),
             };
-            let relaxed = climb.step(self.model, &mut self.sellers, self.cost, target.unwrap_or(climb.best.bound.max(UNIT)));
+            let relaxed = climb.step(
+                self.model,
+                &mut self.sellers,
+                self.cost,
+                target.unwrap_or(climb.best.bound.max(UNIT)),
+            );
             if every > 0 && at % every == 0 || target.is_none() {
                 let mut draft = Draft::empty(self.model, self.cost);
-                if draft.repair(&relaxed.least, &climb.prices, &self.by_place).is_some() {
+                if draft
+                    .repair(&relaxed.least, &climb.prices, &self.by_place)
+                    .is_some()
+                {
                     draft.descend(&climb.prices, &self.by_place, &mut self.stair);
                 }
             }
@@ -147,7 +192,11 @@ impl<'a> Search<'a> {
 
     /// The least value of a known plan.
     pub(super) fn target(&self, prices: &Prices) -> Option<i64> {
-        self.stair.steps.iter().map(|s| prices.value(s.cost, s.mass)).min()
+        self.stair
+            .steps
+            .iter()
+            .map(|s| prices.value(s.cost, s.mass))
+            .min()
     }
 
     /// Prices to start from: each place at its cheapest additive offer.
@@ -159,15 +208,29 @@ impl<'a> Search<'a> {
             let seller = &self.sellers[offer.seller];
             let local = seller.ids.iter().position(|id| id == o).unwrap_or(0);
             let least = seller.classes.iter().map(|c| c[local]).min().unwrap_or(0);
-            let value = held(i128::from(cost) * i128::from(least) + i128::from(mass) * i128::from(offer.mass), NO_LIMIT);
+            let value = held(
+                i128::from(cost) * i128::from(least) + i128::from(mass) * i128::from(offer.mass),
+                NO_LIMIT,
+            );
             value / i64::from(offer.places.count_ones())
         };
         let place = (0..self.model.places).map(|p| {
             let least = self.by_place[p].iter().map(additive).min().unwrap_or(0);
-            if self.model.required & 1 << p == 0 { 0 } else { least }
+            if self.model.required & 1 << p == 0 {
+                0
+            } else {
+                least
+            }
         });
-        let mut prices = Prices { cost, mass, steepest, place: vec![0; self.model.places] };
-        place.enumerate().for_each(|(at, least)| prices.moved(at, i128::from(least)));
+        let mut prices = Prices {
+            cost,
+            mass,
+            steepest,
+            place: vec![0; self.model.places],
+        };
+        place
+            .enumerate()
+            .for_each(|(at, least)| prices.moved(at, i128::from(least)));
         prices
     }
 
@@ -183,7 +246,11 @@ impl<'a> Search<'a> {
                     Target::Lighter(_) => self.stair.cheapest(NO_LIMIT).map(|s| s.cost),
                     _ => self.stair.steps.first().map(|s| s.mass),
                 };
-                return Ok(Outcome { bound: least.unwrap_or(0), least, ..self.nothing() });
+                return Ok(Outcome {
+                    bound: least.unwrap_or(0),
+                    least,
+                    ..self.nothing()
+                });
             }
         }
         let mut stopped = self.close(&[&slope], target, FEW);
@@ -208,12 +275,15 @@ impl<'a> Search<'a> {
     pub(super) fn look_for_any(&mut self, target: Target) -> Option<Stopped> {
         let mut climb = Climb::new(self.opening(0, UNIT));
         self.climb(&mut climb, 40, 10);
-        let first = self.close(&[&climb.best], Target::Lighter(self.dearest), u64::MAX).why();
+        let first = self
+            .close(&[&climb.best], Target::Lighter(self.dearest), u64::MAX)
+            .why();
         if first.is_some() || !matches!(target, Target::Lighter(_)) || self.stair.steps.is_empty() {
             return first;
         }
         let free = self.best_slope(Target::Cheaper(NO_LIMIT));
-        self.close(&[&free], Target::Cheaper(NO_LIMIT), u64::MAX).why()
+        self.close(&[&free], Target::Cheaper(NO_LIMIT), u64::MAX)
+            .why()
     }
 
     fn single_outcome(&self, target: Target, slope: &Slope, stopped: Option<Stopped>) -> Outcome {
@@ -225,18 +295,37 @@ impl<'a> Search<'a> {
         let bound = match (best, stopped, target) {
             (Some(best), None, Target::Lighter(_)) => best.mass,
             (Some(best), None, _) => best.cost,
-            (_, _, Target::Lighter(most)) => lowest(slope.bound, slope.prices.cost * UNIT, most, slope.prices.mass),
-            (_, _, Target::Cheaper(most)) => lowest(slope.bound, slope.prices.mass, most, slope.prices.cost * UNIT),
+            (_, _, Target::Lighter(most)) => lowest(
+                slope.bound,
+                slope.prices.cost * UNIT,
+                most,
+                slope.prices.mass,
+            ),
+            (_, _, Target::Cheaper(most)) => lowest(
+                slope.bound,
+                slope.prices.mass,
+                most,
+                slope.prices.cost * UNIT,
+            ),
             _ => 0,
         };
         let plans = best.cloned().into_iter().collect();
-        Outcome { plans, stopped: stopped.unwrap_or(Stopped::Proven), bound, least: None, open: Vec::new(), nodes: self.nodes }
+        Outcome {
+            plans,
+            stopped: stopped.unwrap_or(Stopped::Proven),
+            bound,
+            least: None,
+            open: Vec::new(),
+            nodes: self.nodes,
+        }
     }
 
     /// Closes a target at some slopes, within so many nodes.
     pub(super) fn close(&mut self, slopes: &[&Slope], target: Target, nodes: u64) -> Closed {
         let mut gaps = Gaps::new(slopes.to_vec(), target, &self.stair, self.dearest);
-        let Some(first) = slopes.first().filter(|_| gaps.most(0) >= 0) else { return Closed::Whole };
+        let Some(first) = slopes.first().filter(|_| gaps.most(0) >= 0) else {
+            return Closed::Whole;
+        };
         let mut packs: Vec<Pack> = Vec::new();
         let mut fits = first.prices.cost != 0;
         for seller in &mut self.sellers {
@@ -244,23 +333,35 @@ impl<'a> Search<'a> {
                 break;
             }
             let most = first.least[seller.number] + gaps.most(0);
-            fits = seller.list(self.cost, &first.prices, most, ROOM_EACH, &mut packs) && packs.len() < ROOM;
+            fits = seller.list(self.cost, &first.prices, most, ROOM_EACH, &mut packs)
+                && packs.len() < ROOM;
         }
         if fits {
             let mut cover = Cover::new(self.model, self.watch, slopes, &packs).within(nodes);
             let stopped = cover.run(&mut gaps, &mut self.stair);
             self.nodes += cover.nodes();
-            return if cover.gave_up() { Closed::GaveUp } else { Closed::of(stopped) };
+            return if cover.gave_up() {
+                Closed::GaveUp
+            } else {
+                Closed::of(stopped)
+            };
         }
         drop(packs);
-        let mut over = Places::new(self.model, self.cost, self.watch, slopes.to_vec(), &self.sellers).within(if nodes == FEW {
-            FEW_PLACES
-        } else {
-            nodes
-        });
+        let mut over = Places::new(
+            self.model,
+            self.cost,
+            self.watch,
+            slopes.to_vec(),
+            &self.sellers,
+        )
+        .within(if nodes == FEW { FEW_PLACES } else { nodes });
         let stopped = over.run(&mut gaps, &mut self.stair);
         self.nodes += over.nodes();
-        if over.gave_up() { Closed::GaveUp } else { Closed::of(stopped) }
+        if over.gave_up() {
+            Closed::GaveUp
+        } else {
+            Closed::of(stopped)
+        }
     }
 
     /// The whole frontier.
@@ -270,14 +371,24 @@ impl<'a> Search<'a> {
     }
 
     pub(super) fn frontier_outcome(&self, slopes: &[Slope], stopped: Option<Stopped>) -> Outcome {
-        let all = corners(Target::Below(i64::MIN / 4, NO_LIMIT), &self.stair, self.dearest);
-        let open = all.into_iter().map(|c| (c.cost, c.mass, proven_at(slopes, c)));
+        let all = corners(
+            Target::Below(i64::MIN / 4, NO_LIMIT),
+            &self.stair,
+            self.dearest,
+        );
+        let open = all
+            .into_iter()
+            .map(|c| (c.cost, c.mass, proven_at(slopes, c)));
         Outcome {
             plans: self.stair.steps.clone(),
             stopped: stopped.unwrap_or(Stopped::Proven),
             bound: 0,
             least: None,
-            open: if stopped.is_some() { open.collect() } else { Vec::new() },
+            open: if stopped.is_some() {
+                open.collect()
+            } else {
+                Vec::new()
+            },
             nodes: self.nodes,
         }
     }
@@ -290,14 +401,23 @@ impl<'a> Search<'a> {
             self.watch.closed(step.cost, step.mass);
         }
         let closed = self.stair.steps.iter().filter(|s| s.closed).count();
-        self.watch.progress(Progress { found: self.stair.steps.len(), closed, gap: None });
+        self.watch.progress(Progress {
+            found: self.stair.steps.len(),
+            closed,
+            gap: None,
+        });
     }
 }
 
 /// The least cost that slopes prove at a corner's mass.
 fn proven_at(slopes: &[Slope], corner: Corner) -> i64 {
     let of = |s: &Slope| lowest(s.bound, s.prices.mass, corner.mass, UNIT);
-    slopes.iter().filter(|s| s.prices.cost == 1).map(of).max().unwrap_or(0)
+    slopes
+        .iter()
+        .filter(|s| s.prices.cost == 1)
+        .map(of)
+        .max()
+        .unwrap_or(0)
 }
 
 /// `(bound - worth × amount) / unit`, rounded up.
@@ -306,5 +426,8 @@ fn lowest(bound: i64, worth: i64, amount: i64, unit: i64) -> i64 {
         return 0;
     }
     let left = i128::from(bound) - i128::from(worth) * i128::from(amount);
-    i64::try_from(left.div_euclid(i128::from(unit)) + i128::from(left.rem_euclid(i128::from(unit)) != 0)).unwrap_or(0)
+    i64::try_from(
+        left.div_euclid(i128::from(unit)) + i128::from(left.rem_euclid(i128::from(unit)) != 0),
+    )
+    .unwrap_or(0)
 }

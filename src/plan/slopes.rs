@@ -18,7 +18,11 @@ impl Search<'_> {
             self.climb(&mut climb, 32, 16);
             found.push(climb.best);
         }
-        if slope.prices.mass == 0 { Vec::new() } else { found }
+        if slope.prices.mass == 0 {
+            Vec::new()
+        } else {
+            found
+        }
     }
 
     /// Prices with the highest bound for a target.
@@ -41,7 +45,9 @@ impl Search<'_> {
             if round > 0 && self.is_over() {
                 break;
             }
-            let guess = self.hull_worth(target).filter(|g| bracketed == (true, true) && *g > range.0 && *g < range.1);
+            let guess = self
+                .hull_worth(target)
+                .filter(|g| bracketed == (true, true) && *g > range.0 && *g < range.1);
             let mass = match bracketed {
                 (false, false) => between(range.0, range.1),
                 (true, false) => range.0 * 3,
@@ -57,7 +63,14 @@ impl Search<'_> {
             self.climb(&mut climb, if round == 0 { 30 } else { steps }, 8);
             prices = climb.best.prices.clone();
             found.push(climb.best);
-            let Some(best) = self.stair.steps.iter().min_by_key(|s| prices.value(s.cost, s.mass)) else { continue };
+            let Some(best) = self
+                .stair
+                .steps
+                .iter()
+                .min_by_key(|s| prices.value(s.cost, s.mass))
+            else {
+                continue;
+            };
             let heavy = match target {
                 Target::Lighter(_) => best.cost <= limit,
                 _ => best.mass > limit,
@@ -72,31 +85,43 @@ impl Search<'_> {
             } else {
                 bracketed.1 = true;
             }
-            if range.1 - range.0 <= range.1 / 32 || (guess.is_some() && self.hull_worth(target) == guess) {
+            if range.1 - range.0 <= range.1 / 32
+                || (guess.is_some() && self.hull_worth(target) == guess)
+            {
                 break;
             }
         }
         self.try_hull(target, steps * 3, &mut found);
         let worth = |s: &Slope| self.worth(s, target);
-        let Some(slope) = found.into_iter().max_by_key(|s| worth(s)) else { return Climb::new(prices).best };
+        let Some(slope) = found.into_iter().max_by_key(|s| worth(s)) else {
+            return Climb::new(prices).best;
+        };
         let mut climb = Climb::new(slope.prices.clone());
         if let Target::Cheaper(most) = target {
             climb.limit = Some(most);
         }
         self.climb(&mut climb, 240, 6);
-        if self.worth(&climb.best, target) > self.worth(&slope, target) { climb.best } else { slope }
+        if self.worth(&climb.best, target) > self.worth(&slope, target) {
+            climb.best
+        } else {
+            slope
+        }
     }
 
     /// Prices where the hull of known plans crosses the limit, when no slope so far is near: early bounds are loose on
     /// large choices and would mislead.
     pub(super) fn try_hull(&mut self, target: Target, steps: usize, found: &mut Vec<Slope>) {
-        let Some(mass) = self.hull_worth(target) else { return };
+        let Some(mass) = self.hull_worth(target) else {
+            return;
+        };
         let best = found.iter().max_by_key(|s| self.worth(s, target));
         if best.is_none_or(|s| (s.prices.mass - mass).abs() * 16 < mass) {
             return;
         }
         let near = found.iter().min_by_key(|s| (s.prices.mass - mass).abs());
-        let Some(mut prices) = near.map(|s| s.prices.clone()) else { return };
+        let Some(mut prices) = near.map(|s| s.prices.clone()) else {
+            return;
+        };
         self.shift(&mut prices, mass);
         let mut climb = Climb::new(prices);
         self.climb(&mut climb, steps, 8);
@@ -108,7 +133,14 @@ impl Search<'_> {
         let mass = mass.clamp(0, prices.steepest);
         let by = i128::from(mass) - i128::from(prices.mass);
         prices.mass = mass;
-        let Some(best) = self.stair.steps.iter().min_by_key(|s| prices.value(s.cost, s.mass)) else { return };
+        let Some(best) = self
+            .stair
+            .steps
+            .iter()
+            .min_by_key(|s| prices.value(s.cost, s.mass))
+        else {
+            return;
+        };
         for offer in best.offers.iter().map(|o| &self.model.offers[*o as usize]) {
             let share = by * i128::from(offer.mass) / i128::from(offer.places.count_ones());
             places(offer.places).for_each(|p| prices.moved(p, share));
@@ -121,10 +153,13 @@ impl Search<'_> {
     /// What a slope's bound says of the target, in units of cost.
     pub(super) fn worth(&self, slope: &Slope, target: Target) -> i64 {
         match target {
-            Target::Cheaper(most) => slope.bound.saturating_sub(slope.prices.mass.saturating_mul(most)),
+            Target::Cheaper(most) => slope
+                .bound
+                .saturating_sub(slope.prices.mass.saturating_mul(most)),
             Target::Lighter(most) => {
                 let left = i128::from(slope.bound) - i128::from(most) * i128::from(UNIT);
-                i64::try_from(left * i128::from(UNIT) / i128::from(slope.prices.mass.max(1))).unwrap_or(0)
+                i64::try_from(left * i128::from(UNIT) / i128::from(slope.prices.mass.max(1)))
+                    .unwrap_or(0)
             }
             Target::Below(..) => slope.bound,
         }
@@ -134,7 +169,11 @@ impl Search<'_> {
     pub(super) fn steepest(&self) -> i64 {
         let dear: i64 = self.model.offers.iter().map(|o| o.goods).max().unwrap_or(1);
         let mass: i64 = self.model.offers.iter().map(|o| o.mass).sum();
-        dear.max(1).saturating_mul(UNIT).min(1 << 40).min((1 << 60) / mass.max(1)).max(UNIT)
+        dear.max(1)
+            .saturating_mul(UNIT)
+            .min(1 << 40)
+            .min((1 << 60) / mass.max(1))
+            .max(UNIT)
     }
 
     /// The worth of mass on the hull of known plans, where a target's limit crosses it.
@@ -145,7 +184,10 @@ impl Search<'_> {
             Target::Cheaper(most) | Target::Below(most, _) => s.mass > most,
         };
         let at = hull.iter().position(|s| beyond(&self.stair.steps[*s]))?;
-        let (a, b) = (&self.stair.steps[*hull.get(at.checked_sub(1)?)?], &self.stair.steps[hull[at]]);
+        let (a, b) = (
+            &self.stair.steps[*hull.get(at.checked_sub(1)?)?],
+            &self.stair.steps[hull[at]],
+        );
         Some((a.cost - b.cost) * UNIT / (b.mass - a.mass).max(1))
     }
 
@@ -153,11 +195,17 @@ impl Search<'_> {
     pub(super) fn hull(&self) -> Vec<usize> {
         let mut hull: Vec<usize> = Vec::new();
         let cross = |a: &Found, b: &Found, c: &Found| {
-            i128::from(b.mass - a.mass) * i128::from(c.cost - a.cost) - i128::from(b.cost - a.cost) * i128::from(c.mass - a.mass)
+            i128::from(b.mass - a.mass) * i128::from(c.cost - a.cost)
+                - i128::from(b.cost - a.cost) * i128::from(c.mass - a.mass)
         };
         for at in 0..self.stair.steps.len() {
             while let [.., a, b] = hull[..] {
-                if cross(&self.stair.steps[a], &self.stair.steps[b], &self.stair.steps[at]) > 0 {
+                if cross(
+                    &self.stair.steps[a],
+                    &self.stair.steps[b],
+                    &self.stair.steps[at],
+                ) > 0
+                {
                     break;
                 }
                 hull.pop();
@@ -171,5 +219,9 @@ impl Search<'_> {
 /// Between two worths, by their ratio.
 fn between(low: i64, high: i64) -> i64 {
     let bits = u32::midpoint(low.max(1).ilog2(), high.max(1).ilog2());
-    if low.ilog2() + 1 >= high.ilog2() { low + (high - low) / 2 } else { 1i64 << bits }
+    if low.ilog2() + 1 >= high.ilog2() {
+        low + (high - low) / 2
+    } else {
+        1i64 << bits
+    }
 }

@@ -50,8 +50,21 @@ impl Stair {
         while to < self.steps.len() && self.steps[to].cost >= cost {
             to += 1;
         }
-        let closed = self.steps.get(from).is_some_and(|s| to > from && s.mass == mass && s.closed);
-        self.steps.splice(from..to, [Found { cost, mass, offers, closed, tried: false, told: false }]);
+        let closed = self
+            .steps
+            .get(from)
+            .is_some_and(|s| to > from && s.mass == mass && s.closed);
+        self.steps.splice(
+            from..to,
+            [Found {
+                cost,
+                mass,
+                offers,
+                closed,
+                tried: false,
+                told: false,
+            }],
+        );
         self.version += 1;
         true
     }
@@ -76,7 +89,12 @@ impl Stair {
 
     /// The corner below a step: lighter than it, cheaper than its lighter neighbour.
     pub(super) fn corner(&self, at: usize, dearest: i64) -> Corner {
-        let cost = at.checked_sub(1).map_or(dearest, |left| self.steps[left].cost - 1);
-        Corner { cost, mass: self.steps[at].mass - 1 }
+        let cost = at
+            .checked_sub(1)
+            .map_or(dearest, |left| self.steps[left].cost - 1);
+        Corner {
+            cost,
+            mass: self.steps[at].mass - 1,
+        }
     }
 }

@@ -49,19 +49,36 @@ impl<'a> Sums<'a> {
 
     fn is_underbid(&self, seller: usize, offers: &[u32]) -> bool {
         let of = |o: &u32| &self.model().offers[*o as usize];
-        let mut package: Vec<u32> = offers.iter().copied().filter(|o| of(o).seller == seller).collect();
+        let mut package: Vec<u32> = offers
+            .iter()
+            .copied()
+            .filter(|o| of(o).seller == seller)
+            .collect();
         package.sort_unstable();
         if package.is_empty() {
             return false;
         }
-        let Some(exact) = self.0.exact(seller, &package) else { return false };
-        let mine: Vec<u32> = (0..self.model().offers.len() as u32).filter(|o| of(o).seller == seller).collect();
+        let Some(exact) = self.0.exact(seller, &package) else {
+            return false;
+        };
+        let mine: Vec<u32> = (0..self.model().offers.len() as u32)
+            .filter(|o| of(o).seller == seller)
+            .collect();
         let goods: i64 = package.iter().map(|o| of(o).goods).sum();
         let weight: i64 = package.iter().map(|o| of(o).weight).sum();
         let all = self.0.cases(seller);
-        let holds = all.cases.iter().filter(|c| goods >= c.goods_least && goods <= c.goods_most && weight <= c.weight_most);
-        let share = |class: usize, o: &u32| mine.iter().position(|m| m == o).map_or(0, |at| all.classes[class][at]);
-        let least = holds.map(|c| c.fixed + package.iter().map(|o| share(c.class, o)).sum::<i64>()).min();
+        let holds = all
+            .cases
+            .iter()
+            .filter(|c| goods >= c.goods_least && goods <= c.goods_most && weight <= c.weight_most);
+        let share = |class: usize, o: &u32| {
+            mine.iter()
+                .position(|m| m == o)
+                .map_or(0, |at| all.classes[class][at])
+        };
+        let least = holds
+            .map(|c| c.fixed + package.iter().map(|o| share(c.class, o)).sum::<i64>())
+            .min();
         least.is_none_or(|least| least > exact * UNIT)
     }
 }

@@ -49,7 +49,9 @@ impl<'a, 'o> Walk<'a, 'o> {
         mu: i64,
         nu: i64,
     ) -> Walk<'a, 'o> {
-        let values: Vec<i64> = (0..plain.len()).map(|at| plain[at] - mu * seller.goods[at] + nu * seller.weight[at]).collect();
+        let values: Vec<i64> = (0..plain.len())
+            .map(|at| plain[at] - mu * seller.goods[at] + nu * seller.weight[at])
+            .collect();
         let rest = rests(&seller.slots, &values);
         let mut sorted: Vec<u16> = (0..plain.len() as u16).collect();
         for (from, to) in &seller.slots {
@@ -93,15 +95,25 @@ impl<'a, 'o> Walk<'a, 'o> {
             return;
         }
         let (from, to) = self.seller.slots[slot];
-        let (rest, plain_rest) = (self.base + self.rest[slot + 1], self.case.fixed + self.plain_rest[slot + 1]);
+        let (rest, plain_rest) = (
+            self.base + self.rest[slot + 1],
+            self.case.fixed + self.plain_rest[slot + 1],
+        );
         let still = self.case.goods_least - self.seller.most_goods[slot + 1];
         let mut none = false;
         for turn in from..=to {
-            let at = if turn < to { self.sorted[turn] as usize } else { usize::MAX };
+            let at = if turn < to {
+                self.sorted[turn] as usize
+            } else {
+                usize::MAX
+            };
             let value = if turn < to { self.values[at] } else { i64::MAX };
             if value >= 0 && !none {
                 none = true;
-                if rest + sums.value < self.cut && plain_rest + sums.plain < self.cut && sums.goods >= still {
+                if rest + sums.value < self.cut
+                    && plain_rest + sums.plain < self.cut
+                    && sums.goods >= still
+                {
                     self.step(slot + 1, mask, sums);
                 }
             }
@@ -114,7 +126,9 @@ impl<'a, 'o> Walk<'a, 'o> {
                 goods: sums.goods + self.seller.goods[at],
                 weight: sums.weight + self.seller.weight[at],
             };
-            let fits = next.goods >= still && next.goods <= self.case.goods_most && next.weight <= self.case.weight_most;
+            let fits = next.goods >= still
+                && next.goods <= self.case.goods_most
+                && next.weight <= self.case.weight_most;
             if fits && self.seller.mask[at] & mask == 0 && plain_rest + next.plain < self.cut {
                 self.taken.push(at);
                 self.step(slot + 1, mask | self.seller.mask[at], next);
@@ -128,12 +142,18 @@ impl<'a, 'o> Walk<'a, 'o> {
             return;
         }
         self.ids.clear();
-        self.ids.extend(self.taken.iter().map(|at| self.seller.ids[*at]));
+        self.ids
+            .extend(self.taken.iter().map(|at| self.seller.ids[*at]));
         self.ids.sort_unstable();
-        let Some(exact) = self.cost.exact(self.seller.number, &self.ids) else { return };
+        let Some(exact) = self.cost.exact(self.seller.number, &self.ids) else {
+            return;
+        };
         let value = exact * UNIT + self.taken.iter().map(|at| self.linear[*at]).sum::<i64>();
         let bound = self.case.fixed + self.taken.iter().map(|at| self.plain[*at]).sum::<i64>();
-        debug_assert!(bound <= value || self.beyond(), "a case bounds a package above its exact cost");
+        debug_assert!(
+            bound <= value || self.beyond(),
+            "a case bounds a package above its exact cost"
+        );
         if value >= self.cut {
             return;
         }
@@ -141,7 +161,10 @@ impl<'a, 'o> Walk<'a, 'o> {
             self.enlist(mask, exact);
         } else {
             self.cut = value;
-            self.best = Some(Least { value, offers: self.ids.clone() });
+            self.best = Some(Least {
+                value,
+                offers: self.ids.clone(),
+            });
         }
     }
 
@@ -155,12 +178,20 @@ impl<'a, 'o> Walk<'a, 'o> {
         let seller = self.seller;
         let goods: i64 = self.taken.iter().map(|at| seller.goods[*at]).sum();
         let weight: i64 = self.taken.iter().map(|at| seller.weight[*at]).sum();
-        let Some((case_at, values, out)) = &mut self.listing else { return };
+        let Some((case_at, values, out)) = &mut self.listing else {
+            return;
+        };
         let reached = seller.cases[..*case_at].iter().any(|c| {
             goods >= c.goods_least
                 && goods <= c.goods_most
                 && weight <= c.weight_most
-                && c.fixed + self.taken.iter().map(|at| values[c.class][*at]).sum::<i64>() < self.cut
+                && c.fixed
+                    + self
+                        .taken
+                        .iter()
+                        .map(|at| values[c.class][*at])
+                        .sum::<i64>()
+                    < self.cut
         });
         if reached {
             return;
@@ -171,7 +202,13 @@ impl<'a, 'o> Walk<'a, 'o> {
         }
         self.room -= 1;
         let mass = self.taken.iter().map(|at| seller.mass[*at]).sum();
-        out.push(Pack { seller: seller.number, mask, cost: exact, mass, offers: self.ids.clone().into_boxed_slice() });
+        out.push(Pack {
+            seller: seller.number,
+            mask,
+            cost: exact,
+            mass,
+            offers: self.ids.clone().into_boxed_slice(),
+        });
     }
 }
 

@@ -52,46 +52,83 @@ pub(super) fn who(row: &Part) -> (String, String) {
 pub(super) fn changes(compiled: &Compiled<'_>, offers: &[u32]) -> Vec<Change> {
     let old: Vec<&Part> = compiled.book.build().filter(|row| !row.is_open()).collect();
     let chosen = offers.iter().map(|o| compiled.pool.bids[*o as usize].row);
-    let new: Vec<&Part> = compiled.pool.settled.iter().copied().chain(chosen).collect();
+    let new: Vec<&Part> = compiled
+        .pool
+        .settled
+        .iter()
+        .copied()
+        .chain(chosen)
+        .collect();
     let places: BTreeSet<&String> = old.iter().chain(&new).flat_map(|row| &row.places).collect();
     let mut found: Vec<Change> = Vec::new();
     for place in places {
         let only = |here: &[&Part], there: &[&Part]| -> Vec<(String, String)> {
-            let gone = |row: &&&Part| row.places.contains(place) && !there.iter().any(|other| std::ptr::eq(*other, **row));
+            let gone = |row: &&&Part| {
+                row.places.contains(place) && !there.iter().any(|other| std::ptr::eq(*other, **row))
+            };
             here.iter().filter(gone).map(|row| who(row)).collect()
         };
         let (gone, come) = (only(&old, &new), only(&new, &old));
         // where one part comes for two, it stands beside both
         let side = |all: &[(String, String)], at: usize| all.get(at).or(all.last()).cloned();
         let pairs = (0..gone.len().max(come.len())).map(|at| (side(&gone, at), side(&come, at)));
-        found.extend(pairs.map(|(before, after)| Change { place: place.clone(), before, after }));
+        found.extend(pairs.map(|(before, after)| Change {
+            place: place.clone(),
+            before,
+            after,
+        }));
     }
     found
 }
 
 /// For each offer taken: another of the same seats with a lower price tag that keeps the mass, and what it would do.
-pub(super) fn whys(compiled: &Compiled<'_>, offers: &[u32], landed: &Landed) -> Result<Vec<Why>, Problems> {
+pub(super) fn whys(
+    compiled: &Compiled<'_>,
+    offers: &[u32],
+    landed: &Landed,
+) -> Result<Vec<Why>, Problems> {
     let mut found = Vec::new();
     let total = landed.totals.landed()?;
     for taken in offers {
-        let (mine, own) = (&compiled.model.offers[*taken as usize], &compiled.pool.bids[*taken as usize]);
+        let (mine, own) = (
+            &compiled.model.offers[*taken as usize],
+            &compiled.pool.bids[*taken as usize],
+        );
         let rival = |o: &u32| {
             let other = &compiled.model.offers[*o as usize];
             let row = compiled.pool.bids[*o as usize].row;
             let buys = row.standing == Standing::ToOrder && own.row.standing == Standing::ToOrder;
-            buys && other.places == mine.places && other.goods < mine.goods && other.mass <= mine.mass
+            buys && other.places == mine.places
+                && other.goods < mine.goods
+                && other.mass <= mine.mass
         };
         let all = (0..compiled.model.offers.len() as u32).filter(|o| *o != *taken && rival(o));
-        let Some(other) = all.min_by_key(|o| (compiled.model.offers[*o as usize].goods, *o)) else { continue };
-        let swapped: Vec<u32> = offers.iter().map(|o| if o == taken { other } else { *o }).collect();
+        let Some(other) = all.min_by_key(|o| (compiled.model.offers[*o as usize].goods, *o)) else {
+            continue;
+        };
+        let swapped: Vec<u32> = offers
+            .iter()
+            .map(|o| if o == taken { other } else { *o })
+            .collect();
         if !compiled.model.holds(&swapped) {
             continue;
         }
         // The sums alone, without the doubts beside them; what is held is the same.
         let remedies = compiled.desk.ask.remedies == Remedies::Count;
-        let Ok(after) = bills_of(compiled.book, &compiled.plan_rows(&swapped), compiled.desk, remedies) else { continue };
-        let own_sums = after.iter().map(|bill| bill.amounts.landed()).collect::<Result<Vec<_>, _>>()?;
-        let more = Dec::total(own_sums.into_iter().chain([landed.totals.held])).and_then(|sum| sum.minus(total))?;
+        let Ok(after) = bills_of(
+            compiled.book,
+            &compiled.plan_rows(&swapped),
+            compiled.desk,
+            remedies,
+        ) else {
+            continue;
+        };
+        let own_sums = after
+            .iter()
+            .map(|bill| bill.amounts.landed())
+            .collect::<Result<Vec<_>, _>>()?;
+        let more = Dec::total(own_sums.into_iter().chain([landed.totals.held]))
+            .and_then(|sum| sum.minus(total))?;
         if more.is_negative() {
             continue;
         }
@@ -99,19 +136,35 @@ pub(super) fn whys(compiled: &Compiled<'_>, offers: &[u32], landed: &Landed) -> 
         let tag = compiled.amount(mine.goods - compiled.model.offers[other as usize].goods);
         let parcels = [parcel_of(own.row), parcel_of(row)];
         let effects = effects(&landed.bills, &after, &parcels)?;
-        found.push(Why { taken: who(own.row), cheaper: who(row), tag, landed: more, effects });
+        found.push(Why {
+            taken: who(own.row),
+            cheaper: who(row),
+            tag,
+            landed: more,
+            effects,
+        });
     }
     Ok(found)
 }
 
 /// Charges beside the goods that would change, the largest first.
-fn effects(before: &[Bill], after: &[Bill], parcels: &[String]) -> Result<Vec<(String, &'static str, Dec)>, Overflow> {
+fn effects(
+    before: &[Bill],
+    after: &[Bill],
+    parcels: &[String],
+) -> Result<Vec<(String, &'static str, Dec)>, Overflow> {
     let mut found = Vec::new();
     let mut seen: Vec<&String> = parcels.iter().collect();
     seen.sort();
     seen.dedup();
     for parcel in seen {
-        let of = |bills: &[Bill]| bills.iter().find(|b| b.id == *parcel).map(|b| b.amounts).unwrap_or_default();
+        let of = |bills: &[Bill]| {
+            bills
+                .iter()
+                .find(|b| b.id == *parcel)
+                .map(|b| b.amounts)
+                .unwrap_or_default()
+        };
         let (a, b) = (of(before), of(after));
         let pairs = [
             ("discount", b.discount, a.discount),
@@ -130,7 +183,12 @@ fn effects(before: &[Bill], after: &[Bill], parcels: &[String]) -> Result<Vec<(S
             }
         }
     }
-    found.sort_by(|a, b| b.2.abs().cmp(&a.2.abs()).then(a.0.cmp(&b.0)).then(a.1.cmp(b.1)));
+    found.sort_by(|a, b| {
+        b.2.abs()
+            .cmp(&a.2.abs())
+            .then(a.0.cmp(&b.0))
+            .then(a.1.cmp(b.1))
+    });
     Ok(found)
 }
 
@@ -138,7 +196,13 @@ pub(super) fn crossed(landed: &Landed) -> Vec<Crossed> {
     let over = |bill: &Bill| {
         let id = bill.id.clone();
         let limits = bill.limits.iter().filter(|l| l.left.is_negative());
-        limits.map(|l| Crossed { parcel: id.clone(), limit: l.id.clone(), by: l.left.abs() }).collect::<Vec<_>>()
+        limits
+            .map(|l| Crossed {
+                parcel: id.clone(),
+                limit: l.id.clone(),
+                by: l.left.abs(),
+            })
+            .collect::<Vec<_>>()
     };
     landed.bills.iter().flat_map(over).collect()
 }

@@ -106,7 +106,12 @@ struct Ground {
 /// Climbs from a book's build, whose mass is told.
 pub(super) fn ladder(book: &Book, desk: &Desk<'_>, mass: Grams) -> Result<Ladder, Problems> {
     let owned: Vec<Part> = book.beside().cloned().collect();
-    let mut ground = Ground { book: like(book, book.parts.clone()), sunk: owned, total: Dec::ZERO, mass };
+    let mut ground = Ground {
+        book: like(book, book.parts.clone()),
+        sunk: owned,
+        total: Dec::ZERO,
+        mass,
+    };
     ground.total = Base::new(&ground.book, &ground.sunk, desk)?.landed;
     let mut rungs = Vec::new();
     while rungs.len() < MOST_STEPS {
@@ -118,14 +123,21 @@ pub(super) fn ladder(book: &Book, desk: &Desk<'_>, mass: Grams) -> Result<Ladder
             Err(stop) => return Ok(Ladder { rungs, stop }),
         }
     }
-    Ok(Ladder { rungs, stop: Stop::Long })
+    Ok(Ladder {
+        rungs,
+        stop: Stop::Long,
+    })
 }
 
 /// The best next step, or why there is none.
 fn step(ground: &Ground, desk: &Desk<'_>) -> Result<Result<(Rung, Ground), Stop>, Problems> {
     let base = Base::new(&ground.book, &ground.sunk, desk)?;
     let found = survey(&ground.book, &base, desk);
-    let mut steps: Vec<(Ranked, Proposal<'_>, Swap<'_>)> = found.options.into_iter().filter(|(option, ..)| leads_up(option)).collect();
+    let mut steps: Vec<(Ranked, Proposal<'_>, Swap<'_>)> = found
+        .options
+        .into_iter()
+        .filter(|(option, ..)| leads_up(option))
+        .collect();
     steps.sort_by(|(a, ..), (b, ..)| by_ratio(a, b));
     let mut passed_over = Vec::new();
     for (option, proposal, swap) in steps {
@@ -133,59 +145,115 @@ fn step(ground: &Ground, desk: &Desk<'_>) -> Result<Result<(Rung, Ground), Stop>
             return Ok(Err(passed(&passed_over).unwrap_or(stop)));
         }
         let total = ground.total.plus(option.difference.cost)?;
-        if option.difference.cost.is_positive() && desk.ask.budget.is_some_and(|budget| total > budget) {
+        if option.difference.cost.is_positive()
+            && desk.ask.budget.is_some_and(|budget| total > budget)
+        {
             passed_over.push((option.title(), option.difference.cost));
             continue;
         }
         let mass = ground.mass.minus(option.difference.saved)?;
         let next = after(ground, &base, &proposal, &swap, total, mass);
         let passed_over = passed_over.into_iter().map(|(title, _)| title).collect();
-        return Ok(Ok((Rung { option, total, mass, passed_over }, next)));
+        return Ok(Ok((
+            Rung {
+                option,
+                total,
+                mass,
+                passed_over,
+            },
+            next,
+        )));
     }
     Ok(Err(passed(&passed_over).unwrap_or(Stop::NothingLeft)))
 }
 
 fn passed(passed_over: &[(String, Dec)]) -> Option<Stop> {
-    passed_over.first().map(|(next, cost)| Stop::Budget { next: next.clone(), cost: *cost })
+    passed_over.first().map(|(next, cost)| Stop::Budget {
+        next: next.clone(),
+        cost: *cost,
+    })
 }
 
 /// A step up takes grams off that are sure to be there, or money at no grams.
 fn leads_up(option: &Ranked) -> bool {
-    matches!(option.difference.quadrant(), Quadrant::Better | Quadrant::TradeOff) && !option.doubtful
+    matches!(
+        option.difference.quadrant(),
+        Quadrant::Better | Quadrant::TradeOff
+    ) && !option.doubtful
 }
 
 /// By cost per kilogram, whatever a kilogram is worth: what gives nothing up first.
 fn by_ratio(a: &Ranked, b: &Ranked) -> std::cmp::Ordering {
-    let bare = |option: &Ranked| Ranked { net_benefit: None, last: false, ..option.clone() };
+    let bare = |option: &Ranked| Ranked {
+        net_benefit: None,
+        last: false,
+        ..option.clone()
+    };
     compared(&bare(a), &bare(b)).unwrap_or(std::cmp::Ordering::Equal)
 }
 
 /// What stops a step that costs money.
 fn stopped(option: &Ranked, ground: &Ground, desk: &Desk<'_>) -> Result<Option<Stop>, Overflow> {
-    let Some(per_kg) = option.difference.per_kg()? else { return Ok(None) };
+    let Some(per_kg) = option.difference.per_kg()? else {
+        return Ok(None);
+    };
     if desk.ask.max_mass.is_some_and(|limit| ground.mass <= limit) {
         return Ok(Some(Stop::Mass));
     }
     let too_dear = desk.ask.worth_per_kg.is_some_and(|worth| per_kg > worth);
-    Ok(too_dear.then(|| Stop::Worth { next: option.title(), per_kg }))
+    Ok(too_dear.then(|| Stop::Worth {
+        next: option.title(),
+        per_kg,
+    }))
 }
 
 /// The ground after a step: what comes is on the bike, what was paid for and came off lies beside it.
-fn after(ground: &Ground, base: &Base<'_>, proposal: &Proposal<'_>, swap: &Swap<'_>, total: Dec, mass: Grams) -> Ground {
+fn after(
+    ground: &Ground,
+    base: &Base<'_>,
+    proposal: &Proposal<'_>,
+    swap: &Swap<'_>,
+    total: Dec,
+    mass: Grams,
+) -> Ground {
     let comes = proposal.parts();
     let is_of = |row: &Part, all: &[&Part]| all.iter().any(|other| std::ptr::eq(*other, row));
     let mut parts: Vec<Part> = Vec::new();
     for row in &swap.after {
-        parts.push(if is_of(row, &comes) { base.adopted(row) } else { (*row).clone() });
+        parts.push(if is_of(row, &comes) {
+            base.adopted(row)
+        } else {
+            (*row).clone()
+        });
     }
     let stays = |row: &&Part| row.role != Role::Build && !is_of(row, &comes);
     let others: Vec<&Part> = ground.book.parts.iter().filter(stays).collect();
-    let main = |name: &str| parts.iter().any(|p| p.name == name) || others.iter().any(|p| p.name == name && p.role == Role::Option);
-    let open: Vec<Part> = others.iter().filter(|row| row.role == Role::Option || main(&row.name)).map(|row| (*row).clone()).collect();
+    let main = |name: &str| {
+        parts.iter().any(|p| p.name == name)
+            || others
+                .iter()
+                .any(|p| p.name == name && p.role == Role::Option)
+    };
+    let open: Vec<Part> = others
+        .iter()
+        .filter(|row| row.role == Role::Option || main(&row.name))
+        .map(|row| (*row).clone())
+        .collect();
     parts.extend(open);
-    let paid = |row: &&&Part| row.standing != Standing::Bundled && !swap.is_unbought(row, &ground.book);
-    let off = swap.replaced.iter().chain(&swap.gone).filter(paid).map(|row| (*row).clone());
-    Ground { book: like(&ground.book, parts), sunk: ground.sunk.iter().cloned().chain(off).collect(), total, mass }
+    let paid =
+        |row: &&&Part| row.standing != Standing::Bundled && !swap.is_unbought(row, &ground.book);
+    let off = swap
+        .replaced
+        .iter()
+        .chain(&swap.gone)
+        .filter(paid)
+        .map(|row| (*row).clone());
+    Ground {
+        book: like(&ground.book, parts),
+        sunk: ground.sunk.iter().cloned().chain(off).collect(),
+        total,
+        mass,
+    }
 }
 
 /// A book of other parts.

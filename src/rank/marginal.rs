@@ -3,7 +3,9 @@
 use super::proposal::Proposal;
 use super::swap::Swap;
 use crate::book::{Book, Part, Role, Standing};
-use crate::landed::{Bill, Caution, Desk, Disputed, Kind, Landed, Totals, cost_rows, group, landed_rows};
+use crate::landed::{
+    Bill, Caution, Desk, Disputed, Kind, Landed, Totals, cost_rows, group, landed_rows,
+};
 use crate::text::Problems;
 use crate::text::words::quoted;
 use crate::units::{Dec, Overflow};
@@ -11,8 +13,17 @@ use crate::units::{Dec, Overflow};
 /// Said where anti-dumping hangs on an origin that nobody has stated.
 const ORIGIN: &str = "origin-assumed";
 /// Cautions of an option's own parcel that are passed on.
-const PASSED_ON: [&str; 9] =
-    [ORIGIN, "no-rate", "charge-ended", "fee-ended", "freight-unknown", "duties-paid", "lithium", "evidence", "tax-over-limit"];
+const PASSED_ON: [&str; 9] = [
+    ORIGIN,
+    "no-rate",
+    "charge-ended",
+    "fee-ended",
+    "freight-unknown",
+    "duties-paid",
+    "lithium",
+    "evidence",
+    "tax-over-limit",
+];
 
 /// The sums of one swap, in the destination's money.
 #[derive(Debug, Clone)]
@@ -63,53 +74,112 @@ pub(super) struct Base<'a> {
 
 impl<'a> Base<'a> {
     /// Calculates the build as it is.
-    pub(super) fn new(book: &'a Book, sunk: &'a [Part], desk: &'a Desk<'a>) -> Result<Base<'a>, Problems> {
+    pub(super) fn new(
+        book: &'a Book,
+        sunk: &'a [Part],
+        desk: &'a Desk<'a>,
+    ) -> Result<Base<'a>, Problems> {
         let rows: Vec<&Part> = book.build().collect();
         let own: Vec<Part> = rows.iter().map(|row| (*row).clone()).collect();
-        let mut base = Base { book, desk, rows, sunk, landed: Dec::ZERO, looked_at: None };
+        let mut base = Base {
+            book,
+            desk,
+            rows,
+            sunk,
+            landed: Dec::ZERO,
+            looked_at: None,
+        };
         base.landed = base.landed(&own)?;
         Ok(base)
     }
 
     /// As [`Base::new`], of a build that is calculated already with what is doubtful about it, so that it can be told of each
     /// option too.
-    pub(super) fn doubting(book: &'a Book, sunk: &'a [Part], looked_at: Landed, desk: &'a Desk<'a>) -> Result<Base<'a>, Overflow> {
+    pub(super) fn doubting(
+        book: &'a Book,
+        sunk: &'a [Part],
+        looked_at: Landed,
+        desk: &'a Desk<'a>,
+    ) -> Result<Base<'a>, Overflow> {
         let landed = looked_at.totals.landed()?;
-        Ok(Base { book, desk, rows: book.build().collect(), sunk, landed, looked_at: Some(looked_at) })
+        Ok(Base {
+            book,
+            desk,
+            rows: book.build().collect(),
+            sunk,
+            landed,
+            looked_at: Some(looked_at),
+        })
     }
 
     /// What a swap adds; the error is the reason why that cannot be calculated.
-    pub(super) fn marginal(&self, proposal: &Proposal<'_>, swap: &Swap<'_>) -> Result<Marginal, String> {
+    pub(super) fn marginal(
+        &self,
+        proposal: &Proposal<'_>,
+        swap: &Swap<'_>,
+    ) -> Result<Marginal, String> {
         priced(proposal, swap, self.book)?;
         let bought = self.bought(proposal);
-        let kept: Vec<Part> = self.rows.iter().filter(|row| !swap.is_unbought(row, self.book)).map(|row| (*row).clone()).collect();
+        let kept: Vec<Part> = self
+            .rows
+            .iter()
+            .filter(|row| !swap.is_unbought(row, self.book))
+            .map(|row| (*row).clone())
+            .collect();
         let both: Vec<Part> = kept.iter().chain(&bought).cloned().collect();
         // With its doubts it is calculated once for both.
-        let looked = self.looked_at.as_ref().map(|base| Ok((base, self.look(&both)?))).transpose().map_err(|problems| reason(&problems))?;
+        let looked = self
+            .looked_at
+            .as_ref()
+            .map(|base| Ok((base, self.look(&both)?)))
+            .transpose()
+            .map_err(|problems| reason(&problems))?;
         let with = match &looked {
-            Some((_, looked)) => looked.totals.landed().map_err(|overflow| overflow.to_string())?,
+            Some((_, looked)) => looked
+                .totals
+                .landed()
+                .map_err(|overflow| overflow.to_string())?,
             None => self.landed(&both).map_err(|problems| reason(&problems))?,
         };
         let without = self.landed(&kept).map_err(|problems| reason(&problems))?;
         let own = self.today(&bought);
         let rows: Vec<&Part> = own.parts.iter().collect();
         let by_itself = cost_rows(&own, &rows, self.desk).map_err(|problems| reason(&problems))?;
-        let (resale, resale_unknown) = resale(swap, self.book).map_err(|overflow| overflow.to_string())?;
+        let (resale, resale_unknown) =
+            resale(swap, self.book).map_err(|overflow| overflow.to_string())?;
         let sums = || -> Result<(Dec, Dec), Overflow> {
-            let alone = by_itself.totals.landed()?.plus(without)?.minus(self.landed)?.minus(resale)?;
+            let alone = by_itself
+                .totals
+                .landed()?
+                .plus(without)?
+                .minus(self.landed)?
+                .minus(resale)?;
             Ok((alone, with.minus(self.landed)?.minus(resale)?))
         };
         let (alone, together) = sums().map_err(|overflow| overflow.to_string())?;
-        let mut cautions: Vec<Caution> = by_itself.cautions.into_iter().filter(|caution| PASSED_ON.contains(&caution.id)).collect();
+        let mut cautions: Vec<Caution> = by_itself
+            .cautions
+            .into_iter()
+            .filter(|caution| PASSED_ON.contains(&caution.id))
+            .collect();
         let (mut disputed, mut bills) = (None, Vec::new());
         if let Some((base, looked)) = &looked {
             if !cautions.iter().any(|caution| caution.id == ORIGIN) {
                 cautions.extend(origins(looked, &bought));
             }
             bills = others(&looked.bills, &base.bills).cloned().collect();
-            disputed = in_dispute(looked, base, &bought, together, resale).map_err(|overflow| overflow.to_string())?;
+            disputed = in_dispute(looked, base, &bought, together, resale)
+                .map_err(|overflow| overflow.to_string())?;
         }
-        Ok(Marginal { alone, together, resale, resale_unknown, disputed, bills, cautions })
+        Ok(Marginal {
+            alone,
+            together,
+            resale,
+            resale_unknown,
+            disputed,
+            bills,
+            cautions,
+        })
     }
 
     /// The landed cost of rows with all that is doubtful about it.
@@ -123,19 +193,34 @@ impl<'a> Base<'a> {
     /// The rows of a proposal that money is still to be spent on, and what lies in their boxes.
     fn bought(&self, proposal: &Proposal<'_>) -> Vec<Part> {
         let due = |part: &&Part| matches!(part.standing, Standing::ToOrder | Standing::Bundled);
-        proposal.parts().into_iter().filter(due).map(|part| self.adopted(part)).collect()
+        proposal
+            .parts()
+            .into_iter()
+            .filter(due)
+            .map(|part| self.adopted(part))
+            .collect()
     }
 
     /// A row that comes, as a row of the build. One that would fall into a parcel ordered at another time travels in a parcel
     /// of its own; one that is owned costs nothing more.
     pub(super) fn adopted(&self, part: &Part) -> Part {
-        let own = Part { role: Role::Build, ..part.clone() };
+        let own = Part {
+            role: Role::Build,
+            ..part.clone()
+        };
         match part.standing {
-            Standing::ToOrder if self.taken(part) => Part { parcel: "new order".to_owned(), ..own },
+            Standing::ToOrder if self.taken(part) => Part {
+                parcel: "new order".to_owned(),
+                ..own
+            },
             Standing::ToOrder | Standing::Bundled => own,
-            Standing::OnOrder | Standing::InHand | Standing::Given => {
-                Part { standing: Standing::InHand, seller: None, price: None, paid: Some(Dec::ZERO), ..own }
-            }
+            Standing::OnOrder | Standing::InHand | Standing::Given => Part {
+                standing: Standing::InHand,
+                seller: None,
+                price: None,
+                paid: Some(Dec::ZERO),
+                ..own
+            },
         }
     }
 
@@ -144,7 +229,9 @@ impl<'a> Base<'a> {
         let all: Vec<&Part> = self.rows.iter().copied().chain(self.sunk).collect();
         let parcels = group(self.book, &all, self.desk, &mut Problems::new());
         let same = |row: &&Part| row.seller == part.seller && row.parcel == part.parcel;
-        parcels.iter().any(|parcel| parcel.kind != Kind::ToOrder && parcel.rows.iter().any(same))
+        parcels
+            .iter()
+            .any(|parcel| parcel.kind != Kind::ToOrder && parcel.rows.iter().any(same))
     }
 
     fn today(&self, parts: &[Part]) -> Book {
@@ -170,26 +257,64 @@ impl<'a> Base<'a> {
 /// What the parcel that bought rows join says of their origin, where the rows by themselves say nothing.
 fn origins(looked: &Landed, bought: &[Part]) -> Vec<Caution> {
     let about = |caution: &&Caution| bought.iter().any(|part| caution.about.contains(&part.name));
-    looked.cautions.iter().filter(|caution| caution.id == ORIGIN).filter(about).cloned().collect()
+    looked
+        .cautions
+        .iter()
+        .filter(|caution| caution.id == ORIGIN)
+        .filter(about)
+        .cloned()
+        .collect()
 }
 
 /// The bills that are not among others with the same sums.
 fn others<'a>(bills: &'a [Bill], known: &'a [Bill]) -> impl Iterator<Item = &'a Bill> {
-    bills.iter().filter(|bill| !known.iter().any(|other| other.id == bill.id && other.amounts == bill.amounts))
+    bills.iter().filter(|bill| {
+        !known
+            .iter()
+            .any(|other| other.id == bill.id && other.amounts == bill.amounts)
+    })
 }
 
 /// What a swap's cost together would be without rows in dispute; none where that changes nothing.
-fn in_dispute(looked: &Landed, base: &Landed, bought: &[Part], together: Dec, resale: Dec) -> Result<Option<InDispute>, Overflow> {
+fn in_dispute(
+    looked: &Landed,
+    base: &Landed,
+    bought: &[Part],
+    together: Dec,
+    resale: Dec,
+) -> Result<Option<InDispute>, Overflow> {
     let apart = |of: fn(&Totals) -> Dec| -> Result<Option<Dec>, Overflow> {
         let own = of(&looked.totals).minus(of(&base.totals))?.minus(resale)?;
         Ok(Some(own).filter(|own| *own != together))
     };
-    let (undisputed, with_disputed) = (apart(|t| t.landed_undisputed)?, apart(|t| t.landed_with_disputed)?);
-    let Some(decided) = with_disputed.or(undisputed) else { return Ok(None) };
-    let own = |bill: &&Bill| bill.lines.iter().any(|line| bought.iter().any(|part| part.name == line.part));
-    let bills = looked.bills.iter().filter(own).chain(others(&base.bills, &looked.bills));
-    let rows = bills.flat_map(|bill| &bill.disputed).filter(|one| one.counted != with_disputed.is_some()).cloned().collect();
-    Ok(Some(InDispute { together: decided, undisputed, with_disputed, rows }))
+    let (undisputed, with_disputed) = (
+        apart(|t| t.landed_undisputed)?,
+        apart(|t| t.landed_with_disputed)?,
+    );
+    let Some(decided) = with_disputed.or(undisputed) else {
+        return Ok(None);
+    };
+    let own = |bill: &&Bill| {
+        bill.lines
+            .iter()
+            .any(|line| bought.iter().any(|part| part.name == line.part))
+    };
+    let bills = looked
+        .bills
+        .iter()
+        .filter(own)
+        .chain(others(&base.bills, &looked.bills));
+    let rows = bills
+        .flat_map(|bill| &bill.disputed)
+        .filter(|one| one.counted != with_disputed.is_some())
+        .cloned()
+        .collect();
+    Ok(Some(InDispute {
+        together: decided,
+        undisputed,
+        with_disputed,
+        rows,
+    }))
 }
 
 /// A sum needs the prices of what comes and of what it makes unnecessary.
@@ -198,18 +323,33 @@ fn priced(proposal: &Proposal<'_>, swap: &Swap<'_>, book: &Book) -> Result<(), S
     if let Some(row) = proposal.parts().into_iter().find(open) {
         return Err(format!("no price is known for {}", quoted(&row.name)));
     }
-    let mut unbought = swap.replaced.iter().chain(&swap.gone).copied().filter(|row| swap.is_unbought(row, book));
+    let mut unbought = swap
+        .replaced
+        .iter()
+        .chain(&swap.gone)
+        .copied()
+        .filter(|row| swap.is_unbought(row, book));
     match unbought.find(open) {
-        Some(row) => Err(format!("no price is known for {}, which it makes unnecessary", quoted(&row.name))),
+        Some(row) => Err(format!(
+            "no price is known for {}, which it makes unnecessary",
+            quoted(&row.name)
+        )),
         None => Ok(()),
     }
 }
 
 /// What the replaced pieces fetch that are owned, or will be: their own rows say so, for the whole row.
 fn resale(swap: &Swap<'_>, book: &Book) -> Result<(Dec, Vec<String>), Overflow> {
-    let owned = || swap.replaced.iter().filter(|row| !swap.is_unbought(row, book));
+    let owned = || {
+        swap.replaced
+            .iter()
+            .filter(|row| !swap.is_unbought(row, book))
+    };
     let sum = Dec::total(owned().filter_map(|row| row.resale))?;
-    let unknown = owned().filter(|row| row.resale.is_none()).map(|row| row.name.clone()).collect();
+    let unknown = owned()
+        .filter(|row| row.resale.is_none())
+        .map(|row| row.name.clone())
+        .collect();
     Ok((sum, unknown))
 }
 

@@ -15,8 +15,14 @@ use crate::value::{Difference, Point, frontier};
 type Claims<'a> = BTreeSet<&'a str>;
 
 /// Options in their order, each with what beats it.
-pub(super) fn ordered(options: Vec<(Ranked, Proposal<'_>, Swap<'_>)>, desk: &Desk<'_>) -> Result<Vec<Ranked>, Overflow> {
-    let claims: Vec<Claims<'_>> = options.iter().map(|(_, proposal, _)| bench::claimed(&proposal.parts(), desk)).collect();
+pub(super) fn ordered(
+    options: Vec<(Ranked, Proposal<'_>, Swap<'_>)>,
+    desk: &Desk<'_>,
+) -> Result<Vec<Ranked>, Overflow> {
+    let claims: Vec<Claims<'_>> = options
+        .iter()
+        .map(|(_, proposal, _)| bench::claimed(&proposal.parts(), desk))
+        .collect();
     let mut options: Vec<Ranked> = options.into_iter().map(|(ranked, ..)| ranked).collect();
     mark_beaten(&mut options, &claims);
     mark_standing(&mut options, &claims)?;
@@ -25,36 +31,65 @@ pub(super) fn ordered(options: Vec<(Ranked, Proposal<'_>, Swap<'_>)>, desk: &Des
 }
 
 fn beats(one: &Difference, other: &Difference) -> bool {
-    one.cost <= other.cost && one.saved >= other.saved && (one.cost < other.cost || one.saved > other.saved)
+    one.cost <= other.cost
+        && one.saved >= other.saved
+        && (one.cost < other.cost || one.saved > other.saved)
 }
 
 /// Names the best of the options for a shared place that beat one on both counts. One that a doubtful option beats stands last
 /// with it, so that nothing stands above what beats it.
 fn mark_beaten(options: &mut [Ranked], claims: &[Claims<'_>]) {
-    let all: Vec<(String, Difference, bool)> = options.iter().map(|option| (option.title(), option.difference, option.doubtful)).collect();
+    let all: Vec<(String, Difference, bool)> = options
+        .iter()
+        .map(|option| (option.title(), option.difference, option.doubtful))
+        .collect();
     for (at, option) in options.iter_mut().enumerate() {
         let rivals = all
             .iter()
             .zip(claims)
             .enumerate()
-            .filter(|(other, (_, places))| *other != at && claims.get(at).is_some_and(|own| !own.is_disjoint(places)));
-        let better: Vec<_> =
-            rivals.map(|(_, (rival, _))| rival).filter(|(_, difference, _)| beats(difference, &option.difference)).collect();
+            .filter(|(other, (_, places))| {
+                *other != at && claims.get(at).is_some_and(|own| !own.is_disjoint(places))
+            });
+        let better: Vec<_> = rivals
+            .map(|(_, (rival, _))| rival)
+            .filter(|(_, difference, _)| beats(difference, &option.difference))
+            .collect();
         option.last = option.doubtful || better.iter().any(|(_, _, doubtful)| *doubtful);
-        let best =
-            better.into_iter().min_by(|(name, a, _), (other, b, _)| a.cost.cmp(&b.cost).then(b.saved.cmp(&a.saved)).then(name.cmp(other)));
+        let best = better.into_iter().min_by(|(name, a, _), (other, b, _)| {
+            a.cost
+                .cmp(&b.cost)
+                .then(b.saved.cmp(&a.saved))
+                .then(name.cmp(other))
+        });
         option.beaten_by = best.map(|(name, ..)| name.clone());
     }
 }
 
 /// Finds how each stands among the options for its places and keeping what is there.
 fn mark_standing(options: &mut [Ranked], claims: &[Claims<'_>]) -> Result<(), Overflow> {
-    let point = |difference: &Difference| Point { name: String::new(), cost: difference.cost, effect: difference.saved.0 };
-    let keep = Point { name: String::new(), cost: Dec::ZERO, effect: Dec::ZERO };
-    let all: Vec<Point> = options.iter().map(|option| point(&option.difference)).collect();
+    let point = |difference: &Difference| Point {
+        name: String::new(),
+        cost: difference.cost,
+        effect: difference.saved.0,
+    };
+    let keep = Point {
+        name: String::new(),
+        cost: Dec::ZERO,
+        effect: Dec::ZERO,
+    };
+    let all: Vec<Point> = options
+        .iter()
+        .map(|option| point(&option.difference))
+        .collect();
     for (option, own) in options.iter_mut().zip(claims) {
         let mut set = vec![point(&option.difference), keep.clone()];
-        set.extend(all.iter().zip(claims).filter(|(_, places)| !own.is_disjoint(places)).map(|(other, _)| other.clone()));
+        set.extend(
+            all.iter()
+                .zip(claims)
+                .filter(|(_, places)| !own.is_disjoint(places))
+                .map(|(other, _)| other.clone()),
+        );
         if let Some(status) = frontier(&set)?.first() {
             option.standing = status.standing;
         }
@@ -79,6 +114,18 @@ fn sort(options: &mut [Ranked]) -> Result<(), Overflow> {
 pub(super) fn compared(a: &Ranked, b: &Ranked) -> Result<Ordering, Overflow> {
     let by_worth = b.net_benefit.cmp(&a.net_benefit);
     let by_difference = a.difference.rank(&b.difference)?;
-    let names = |o: &Ranked| (o.part.clone(), o.seller.clone(), o.instead.clone(), o.with.clone(), o.row.clone());
-    Ok(a.last.cmp(&b.last).then(by_worth).then(by_difference).then_with(|| names(a).cmp(&names(b))))
+    let names = |o: &Ranked| {
+        (
+            o.part.clone(),
+            o.seller.clone(),
+            o.instead.clone(),
+            o.with.clone(),
+            o.row.clone(),
+        )
+    };
+    Ok(a.last
+        .cmp(&b.last)
+        .then(by_worth)
+        .then(by_difference)
+        .then_with(|| names(a).cmp(&names(b))))
 }

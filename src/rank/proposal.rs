@@ -20,7 +20,14 @@ pub(super) struct Proposal<'a> {
 impl<'a> Proposal<'a> {
     /// A head and what comes with it.
     pub(super) fn of(head: &'a Part, book: &'a Book) -> Proposal<'a> {
-        Proposal { head, instead: None, with: Vec::new(), needs: Vec::new(), bundled: Vec::new() }.completed(book)
+        Proposal {
+            head,
+            instead: None,
+            with: Vec::new(),
+            needs: Vec::new(),
+            bundled: Vec::new(),
+        }
+        .completed(book)
     }
 
     /// The same with one more option beside it.
@@ -28,12 +35,24 @@ impl<'a> Proposal<'a> {
         let mut with = self.with.clone();
         with.push(filler);
         with.sort_by(|a, b| a.name.cmp(&b.name));
-        Proposal { with, ..self.clone() }.completed(book)
+        Proposal {
+            with,
+            ..self.clone()
+        }
+        .completed(book)
     }
 
     /// Everything that comes.
     pub(super) fn parts(&self) -> Vec<&'a Part> {
-        std::iter::once(self.head).chain(self.with.iter().chain(&self.needs).chain(&self.bundled).copied()).collect()
+        std::iter::once(self.head)
+            .chain(
+                self.with
+                    .iter()
+                    .chain(&self.needs)
+                    .chain(&self.bundled)
+                    .copied(),
+            )
+            .collect()
     }
 
     /// Whether a part of this name comes.
@@ -46,13 +65,27 @@ impl<'a> Proposal<'a> {
         loop {
             let parts = self.parts();
             let in_build = |name: &str| book.build().any(|row| row.name == name);
-            let needed = parts.iter().flat_map(|part| &part.needs).find(|name| !in_build(name) && !self.holds(name));
-            if let Some(row) = needed.and_then(|name| book.main_row(name)).filter(|row| !row.is_gone()) {
+            let needed = parts
+                .iter()
+                .flat_map(|part| &part.needs)
+                .find(|name| !in_build(name) && !self.holds(name));
+            if let Some(row) = needed
+                .and_then(|name| book.main_row(name))
+                .filter(|row| !row.is_gone())
+            {
                 self.needs.push(row);
                 continue;
             }
-            let boxed = |row: &&Part| row.role == Role::Option && row.standing == Standing::Bundled && !self.holds(&row.name);
-            let inside = book.parts.iter().filter(boxed).find(|row| row.comes_with.as_deref().is_some_and(|name| self.holds(name)));
+            let boxed = |row: &&Part| {
+                row.role == Role::Option
+                    && row.standing == Standing::Bundled
+                    && !self.holds(&row.name)
+            };
+            let inside = book.parts.iter().filter(boxed).find(|row| {
+                row.comes_with
+                    .as_deref()
+                    .is_some_and(|name| self.holds(name))
+            });
             match inside {
                 Some(row) => self.bundled.push(row),
                 None => break,
@@ -65,7 +98,11 @@ impl<'a> Proposal<'a> {
 
     /// The names of all parts with their sellers, and the one row that is replaced: two proposals with one key are one.
     pub(super) fn key(&self) -> Vec<(String, String)> {
-        let mut key: Vec<(String, String)> = self.parts().iter().map(|p| (p.name.clone(), p.seller.clone().unwrap_or_default())).collect();
+        let mut key: Vec<(String, String)> = self
+            .parts()
+            .iter()
+            .map(|p| (p.name.clone(), p.seller.clone().unwrap_or_default()))
+            .collect();
         key.sort();
         key.extend(self.instead.map(|row| (String::new(), row.name.clone())));
         key

@@ -10,7 +10,9 @@ use super::said::{climbs, say};
 use super::swap::{Swap, swap};
 use crate::book::{self, Book, Part, Role};
 use crate::estimate::{Climb, saves};
-use crate::landed::{Ask, Bill, Caution, Cautions, Desk, check_places, cost_at, lacking, lost_apart};
+use crate::landed::{
+    Ask, Bill, Caution, Cautions, Desk, check_places, cost_at, lacking, lost_apart,
+};
 use crate::tables::Tables;
 use crate::text::Problems;
 use crate::text::words::list;
@@ -153,10 +155,18 @@ pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
     let laid = Bench::lay(&build, desk);
     bench::refuse_doubled(&laid)?;
     let landed = cost_at(book, desk)?;
-    let (totals, lacks) = (landed.totals.clone(), lacking(&landed.cautions).cloned().collect::<Vec<Caution>>());
+    let (totals, lacks) = (
+        landed.totals.clone(),
+        lacking(&landed.cautions).cloned().collect::<Vec<Caution>>(),
+    );
     let owned: Vec<Part> = book.beside().cloned().collect();
     let base = Base::doubting(book, &owned, landed, desk)?;
-    let Survey { options, unfit, left_out, mut cautions } = survey(book, &base, desk);
+    let Survey {
+        options,
+        unfit,
+        left_out,
+        mut cautions,
+    } = survey(book, &base, desk);
     let options = ordered(options, desk)?;
     let scale = weighed(book, desk, &mut cautions)?;
     let mass = scale.as_ref().map_or(totals.mass, OnScale::likely);
@@ -185,7 +195,13 @@ pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
     found.left_out.dedup();
     let rows: Vec<&Part> = bench::build_rows(book, desk, false);
     let clashes = fit::clashes(&rows, desk);
-    clashes.iter().for_each(|clash| cautions.say("clash", "parts of the build do not fit one another", &[&clash.words()]));
+    clashes.iter().for_each(|clash| {
+        cautions.say(
+            "clash",
+            "parts of the build do not fit one another",
+            &[&clash.words()],
+        )
+    });
     cautions.extend(lacks);
     say(&found, desk, &mut cautions);
     found.cautions = cautions.into_list();
@@ -194,12 +210,20 @@ pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
 
 /// Weighs everything that may be proposed for a build.
 pub(super) fn survey<'a>(book: &'a Book, base: &Base<'a>, desk: &'a Desk<'a>) -> Survey<'a> {
-    let mut found = Survey { options: Vec::new(), unfit: Vec::new(), left_out: Vec::new(), cautions: Cautions::default() };
+    let mut found = Survey {
+        options: Vec::new(),
+        unfit: Vec::new(),
+        left_out: Vec::new(),
+        cautions: Cautions::default(),
+    };
     let mut seen: BTreeSet<Vec<(String, String)>> = BTreeSet::new();
     for head in heads(book, desk, &mut found.left_out) {
         let (ways, unmet) = proposals(head, book, desk);
         found.left_out.extend(unmet);
-        for (proposal, swap) in ways.into_iter().filter(|(proposal, _)| seen.insert(proposal.key())) {
+        for (proposal, swap) in ways
+            .into_iter()
+            .filter(|(proposal, _)| seen.insert(proposal.key()))
+        {
             match weigh(&proposal, &swap, base, desk, &mut found.cautions) {
                 Ok(ranked) => found.options.push((ranked, proposal, swap)),
                 Err(Refused::Unfit(reason)) => found.unfit.push(unranked(head, reason)),
@@ -213,21 +237,49 @@ pub(super) fn survey<'a>(book: &'a Book, base: &Base<'a>, desk: &'a Desk<'a>) ->
 /// What may be proposed, by name and seller: options with a price of their own, and other offers of parts still to be ordered.
 fn heads<'a>(book: &'a Book, desk: &Desk<'a>, left_out: &mut Vec<Unranked>) -> Vec<&'a Part> {
     let mut heads: Vec<&Part> = Vec::new();
-    for part in book.offers().filter(|part| part.standing != book::Standing::Bundled) {
+    for part in book
+        .offers()
+        .filter(|part| part.standing != book::Standing::Bundled)
+    {
         let main = book.main_row(&part.name).unwrap_or(part);
-        let only_needed = book.parts.iter().any(|other| other.needs.contains(&part.name));
+        let only_needed = book
+            .parts
+            .iter()
+            .any(|other| other.needs.contains(&part.name));
         if !on_the_bike(part, desk) && only_needed {
             continue;
         }
         if !on_the_bike(part, desk) {
-            left_out.push(unranked(part, "tools, fluids, shop work and spares save no grams".to_owned()));
-        } else if part.role == Role::Rival && main.role == Role::Build && main.standing != book::Standing::ToOrder {
-            left_out.push(unranked(part, format!("the part is `{}` already", main.standing.name())));
-        } else if !(only_needed && main.role == Role::Option && swap(&Proposal::of(part, book), book, desk).replaced.is_empty()) {
+            left_out.push(unranked(
+                part,
+                "tools, fluids, shop work and spares save no grams".to_owned(),
+            ));
+        } else if part.role == Role::Rival
+            && main.role == Role::Build
+            && main.standing != book::Standing::ToOrder
+        {
+            left_out.push(unranked(
+                part,
+                format!("the part is `{}` already", main.standing.name()),
+            ));
+        } else if !(only_needed
+            && main.role == Role::Option
+            && swap(&Proposal::of(part, book), book, desk)
+                .replaced
+                .is_empty())
+        {
             heads.push(part);
         }
     }
-    let key = |part: &&Part| (part.name.clone(), part.role, part.seller.clone(), part.price, part.at.line().to_string());
+    let key = |part: &&Part| {
+        (
+            part.name.clone(),
+            part.role,
+            part.seller.clone(),
+            part.price,
+            part.at.line().to_string(),
+        )
+    };
     heads.sort_by_key(key);
     heads
 }
@@ -235,16 +287,25 @@ fn heads<'a>(book: &'a Book, desk: &Desk<'a>, left_out: &mut Vec<Unranked>) -> V
 type Way<'a> = (Proposal<'a>, Swap<'a>);
 
 /// A head with what fills the places it empties, in every way the options allow.
-fn proposals<'a>(head: &'a Part, book: &'a Book, desk: &Desk<'a>) -> (Vec<Way<'a>>, Option<Unranked>) {
+fn proposals<'a>(
+    head: &'a Part,
+    book: &'a Book,
+    desk: &Desk<'a>,
+) -> (Vec<Way<'a>>, Option<Unranked>) {
     let build: Vec<&Part> = book.build().collect();
     if let Some(reason) = pieces::fewer(head, book, desk) {
         return (Vec::new(), Some(unranked(head, reason)));
     }
     let same = head.role == Role::Rival && build.iter().any(|row| row.name == head.name);
     let mut open = match pieces::short(head, &build, desk).filter(|_| !same) {
-        Some(short) if short.instead.is_empty() => return (Vec::new(), Some(unranked(head, short.words()))),
+        Some(short) if short.instead.is_empty() => {
+            return (Vec::new(), Some(unranked(head, short.words())));
+        }
         Some(short) => {
-            let of = |row| Proposal { instead: Some(row), ..Proposal::of(head, book) };
+            let of = |row| Proposal {
+                instead: Some(row),
+                ..Proposal::of(head, book)
+            };
             short.instead.into_iter().map(of).collect()
         }
         None => vec![Proposal::of(head, book)],
@@ -258,11 +319,23 @@ fn proposals<'a>(head: &'a Part, book: &'a Book, desk: &Desk<'a>) -> (Vec<Way<'a
         };
         let fillers = fillers(&proposal, place, book, desk);
         if fillers.is_empty() {
-            let set = swap.replaced.iter().find(|row| row.places.len() > 1 && row.places.iter().any(|own| own == place));
-            let how = set.map(|row| format!("; {}", pieces::split_words(row))).unwrap_or_default();
-            bare = Some(format!("it leaves `{place}` empty, and no option fills that{how}"));
+            let set = swap
+                .replaced
+                .iter()
+                .find(|row| row.places.len() > 1 && row.places.iter().any(|own| own == place));
+            let how = set
+                .map(|row| format!("; {}", pieces::split_words(row)))
+                .unwrap_or_default();
+            bare = Some(format!(
+                "it leaves `{place}` empty, and no option fills that{how}"
+            ));
         }
-        open.extend(fillers.into_iter().take(MOST_WAYS).map(|filler| proposal.and(filler, book)));
+        open.extend(
+            fillers
+                .into_iter()
+                .take(MOST_WAYS)
+                .map(|filler| proposal.and(filler, book)),
+        );
         if whole.len() + open.len() > MOST_WAYS {
             break;
         }
@@ -272,10 +345,18 @@ fn proposals<'a>(head: &'a Part, book: &'a Book, desk: &Desk<'a>) -> (Vec<Way<'a
 }
 
 /// Options that fill a place and lay no claim to one that is claimed already.
-fn fillers<'a>(proposal: &Proposal<'a>, place: &str, book: &'a Book, desk: &Desk<'a>) -> Vec<&'a Part> {
+fn fillers<'a>(
+    proposal: &Proposal<'a>,
+    place: &str,
+    book: &'a Book,
+    desk: &Desk<'a>,
+) -> Vec<&'a Part> {
     let claimed = bench::claimed(&proposal.parts(), desk);
-    let free = |row: &&Part| bench::claimed(&Proposal::of(row, book).parts(), desk).is_disjoint(&claimed);
-    let fills = |row: &&Part| row.places.iter().any(|own| own == place) && row.standing != book::Standing::Bundled;
+    let free =
+        |row: &&Part| bench::claimed(&Proposal::of(row, book).parts(), desk).is_disjoint(&claimed);
+    let fills = |row: &&Part| {
+        row.places.iter().any(|own| own == place) && row.standing != book::Standing::Bundled
+    };
     let mut found: Vec<&Part> = book.options().filter(fills).filter(free).collect();
     found.sort_by(|a, b| a.name.cmp(&b.name));
     found
@@ -287,21 +368,43 @@ enum Refused {
 }
 
 /// Weighs one proposal: does it fit, what does it save, what does it add to the bill.
-fn weigh(proposal: &Proposal<'_>, swap: &Swap<'_>, base: &Base<'_>, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<Ranked, Refused> {
+fn weigh(
+    proposal: &Proposal<'_>,
+    swap: &Swap<'_>,
+    base: &Base<'_>,
+    desk: &Desk<'_>,
+    cautions: &mut Cautions,
+) -> Result<Ranked, Refused> {
     let book = base.book;
     unfit(proposal, swap, desk).map_or(Ok(()), |reason| Err(Refused::Unfit(reason)))?;
     let comes = proposal.parts();
     let saved = swap.saved(&comes, desk).map_err(Refused::Unknown)?;
-    let Marginal { alone, together, resale, resale_unknown, disputed, bills, cautions: own } =
-        base.marginal(proposal, swap).map_err(Refused::Unknown)?;
+    let Marginal {
+        alone,
+        together,
+        resale,
+        resale_unknown,
+        disputed,
+        bills,
+        cautions: own,
+    } = base.marginal(proposal, swap).map_err(Refused::Unknown)?;
     for caution in &own {
         cautions.say(caution.id, caution.text.clone(), &[&proposal.head.name]);
     }
     let difference = Difference::new(together, saved, desk.currency().digits());
-    let worth = desk.ask.worth_per_kg.map(|worth| difference.net_benefit(worth)).transpose();
-    let doubt = swap.doubt(&comes, book, desk).map_err(|overflow| Refused::Unknown(overflow.to_string()))?;
-    let chance = doubt.filter(|_| !saved.0.is_zero()).map(|(expected, deviation)| saves(expected.0, deviation.0));
-    let doubtful = difference.quadrant() == Quadrant::TradeOff && doubt.is_some_and(|(expected, deviation)| expected < deviation);
+    let worth = desk
+        .ask
+        .worth_per_kg
+        .map(|worth| difference.net_benefit(worth))
+        .transpose();
+    let doubt = swap
+        .doubt(&comes, book, desk)
+        .map_err(|overflow| Refused::Unknown(overflow.to_string()))?;
+    let chance = doubt
+        .filter(|_| !saved.0.is_zero())
+        .map(|(expected, deviation)| saves(expected.0, deviation.0));
+    let doubtful = difference.quadrant() == Quadrant::TradeOff
+        && doubt.is_some_and(|(expected, deviation)| expected < deviation);
     let names = |rows: &[&Part]| rows.iter().map(|row| row.name.clone()).collect::<Vec<_>>();
     let head = proposal.head;
     Ok(Ranked {
@@ -336,49 +439,98 @@ fn weigh(proposal: &Proposal<'_>, swap: &Swap<'_>, base: &Base<'_>, desk: &Desk<
 /// Why a proposal does not fit: a joint of which one side comes with it, or a place that it fills twice on its own.
 fn unfit(proposal: &Proposal<'_>, swap: &Swap<'_>, desk: &Desk<'_>) -> Option<String> {
     let own = |part: &&&Part| proposal.holds(&part.name);
-    let on_bike: Vec<&Part> = swap.after.iter().filter(|row| on_the_bike(row, desk)).copied().collect();
+    let on_bike: Vec<&Part> = swap
+        .after
+        .iter()
+        .filter(|row| on_the_bike(row, desk))
+        .copied()
+        .collect();
     let clashes = fit::clashes(&on_bike, desk);
-    let clashing: Vec<String> = clashes.iter().filter(|clash| clash.parts.iter().any(|p| own(&p))).map(fit::Clash::short).collect();
+    let clashing: Vec<String> = clashes
+        .iter()
+        .filter(|clash| clash.parts.iter().any(|p| own(&p)))
+        .map(fit::Clash::short)
+        .collect();
     if !clashing.is_empty() {
         return Some(clashing.join("; "));
     }
     let doubled = Bench::lay(&on_bike, desk).doubled();
-    let twice = doubled.iter().find(|doubled| doubled.rows.iter().any(|row| own(&row)));
+    let twice = doubled
+        .iter()
+        .find(|doubled| doubled.rows.iter().any(|row| own(&row)));
     twice.map(|doubled| format!("it fills `{}` twice: {}", doubled.place, doubled.why))
 }
 
 fn notes(proposal: &Proposal<'_>, swap: &Swap<'_>, desk: &Desk<'_>) -> Vec<String> {
     let mut notes = Vec::new();
-    let on_bike: Vec<&Part> = swap.after.iter().filter(|row| on_the_bike(row, desk)).copied().collect();
-    for unknown in fit::unknowns(&on_bike, desk).into_iter().filter(|unknown| unknown.row.blocks) {
+    let on_bike: Vec<&Part> = swap
+        .after
+        .iter()
+        .filter(|row| on_the_bike(row, desk))
+        .copied()
+        .collect();
+    for unknown in fit::unknowns(&on_bike, desk)
+        .into_iter()
+        .filter(|unknown| unknown.row.blocks)
+    {
         if proposal.holds(&unknown.said.name) || proposal.holds(&unknown.silent.name) {
             notes.push(unknown.words());
         }
     }
     let pieces = |rows: &[&Part], place: &String| -> u64 {
-        rows.iter().filter(|row| row.places.contains(place)).map(|row| u64::from(row.quantity)).sum()
+        rows.iter()
+            .filter(|row| row.places.contains(place))
+            .map(|row| u64::from(row.quantity))
+            .sum()
     };
     for place in &proposal.head.places {
-        let (old, new) = (pieces(&swap.replaced, place), pieces(&[proposal.head], place));
+        let (old, new) = (
+            pieces(&swap.replaced, place),
+            pieces(&[proposal.head], place),
+        );
         if new < old {
-            notes.push(format!("{new} stands where {old} were: a pair sold as one is 1, two sold singly are 2"));
+            notes.push(format!(
+                "{new} stands where {old} were: a pair sold as one is 1, two sold singly are 2"
+            ));
         }
     }
     notes
 }
 
 fn unranked(head: &Part, reason: String) -> Unranked {
-    Unranked { part: head.name.clone(), seller: head.seller.clone(), reason }
+    Unranked {
+        part: head.name.clone(),
+        seller: head.seller.clone(),
+        reason,
+    }
 }
 
 impl Ranked {
     /// The option with who sells it, where it is another offer, which row it replaces where that is open, and what must come
     /// with it.
     pub fn title(&self) -> String {
-        let seller = self.seller.as_ref().filter(|_| self.offer).map(|seller| format!(" from {seller}")).unwrap_or_default();
-        let with: Vec<&str> = self.with.iter().chain(&self.needs).map(String::as_str).collect();
-        let with = if with.is_empty() { String::new() } else { format!(" with {}", list(&with, "and")) };
-        let instead = self.instead.as_ref().map(|row| format!(" in place of {row}")).unwrap_or_default();
+        let seller = self
+            .seller
+            .as_ref()
+            .filter(|_| self.offer)
+            .map(|seller| format!(" from {seller}"))
+            .unwrap_or_default();
+        let with: Vec<&str> = self
+            .with
+            .iter()
+            .chain(&self.needs)
+            .map(String::as_str)
+            .collect();
+        let with = if with.is_empty() {
+            String::new()
+        } else {
+            format!(" with {}", list(&with, "and"))
+        };
+        let instead = self
+            .instead
+            .as_ref()
+            .map(|row| format!(" in place of {row}"))
+            .unwrap_or_default();
         format!("{}{seller}{instead}{with}", self.part)
     }
 }

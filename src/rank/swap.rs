@@ -28,19 +28,34 @@ pub(super) fn swap<'a>(proposal: &Proposal<'a>, book: &'a Book, desk: &Desk<'a>)
     let build: Vec<&Part> = book.build().collect();
     let comes = proposal.parts();
     let replaced = replaced(proposal, &build, desk);
-    let mut swap = Swap { replaced, gone: Vec::new(), after: Vec::new(), emptied: BTreeSet::new() };
+    let mut swap = Swap {
+        replaced,
+        gone: Vec::new(),
+        after: Vec::new(),
+        emptied: BTreeSet::new(),
+    };
     swap.gone = unboxed(&swap.replaced, &build, proposal);
     swap.after = swap.left(&build, &comes);
     let before = Bench::lay(&build, desk).required_empty();
     for orphan in orphans(&swap, &build, &comes) {
-        let without = Swap { gone: swap.gone.iter().copied().chain([orphan]).collect(), ..swap.clone() };
+        let without = Swap {
+            gone: swap.gone.iter().copied().chain([orphan]).collect(),
+            ..swap.clone()
+        };
         let after = without.left(&build, &comes);
-        if Bench::lay(&after, desk).required_empty().is_subset(&Bench::lay(&swap.after, desk).required_empty()) {
+        if Bench::lay(&after, desk)
+            .required_empty()
+            .is_subset(&Bench::lay(&swap.after, desk).required_empty())
+        {
             swap = Swap { after, ..without };
         }
     }
     swap.gone.sort_by(|a, b| a.name.cmp(&b.name));
-    swap.emptied = Bench::lay(&swap.after, desk).required_empty().difference(&before).copied().collect();
+    swap.emptied = Bench::lay(&swap.after, desk)
+        .required_empty()
+        .difference(&before)
+        .copied()
+        .collect();
     swap
 }
 
@@ -48,31 +63,55 @@ pub(super) fn swap<'a>(proposal: &Proposal<'a>, book: &'a Book, desk: &Desk<'a>)
 fn replaced<'a>(proposal: &Proposal<'a>, build: &[&'a Part], desk: &Desk<'a>) -> Vec<&'a Part> {
     let comes = proposal.parts();
     let same_part = |row: &&&Part| row.name == proposal.head.name;
-    let mut found: Vec<&Part> = if proposal.head.role == Role::Rival && build.iter().any(|row| same_part(&row)) {
-        build.iter().filter(same_part).copied().collect()
-    } else {
-        let claimed = bench::claimed(&comes, desk);
-        let needed = |row: &Part| comes.iter().any(|part| part.needs.contains(&row.name));
-        let shares = |row: &&&Part| row.places.iter().any(|place| claimed.contains(place.as_str())) && !needed(row);
-        let stays = |row: &Part| {
-            let beside = row.places.iter().any(|place| proposal.head.places.contains(place));
-            beside && proposal.instead.is_some_and(|only| only.name != row.name)
+    let mut found: Vec<&Part> =
+        if proposal.head.role == Role::Rival && build.iter().any(|row| same_part(&row)) {
+            build.iter().filter(same_part).copied().collect()
+        } else {
+            let claimed = bench::claimed(&comes, desk);
+            let needed = |row: &Part| comes.iter().any(|part| part.needs.contains(&row.name));
+            let shares = |row: &&&Part| {
+                row.places
+                    .iter()
+                    .any(|place| claimed.contains(place.as_str()))
+                    && !needed(row)
+            };
+            let stays = |row: &Part| {
+                let beside = row
+                    .places
+                    .iter()
+                    .any(|place| proposal.head.places.contains(place));
+                beside && proposal.instead.is_some_and(|only| only.name != row.name)
+            };
+            build
+                .iter()
+                .filter(shares)
+                .filter(|row| !stays(row))
+                .copied()
+                .collect()
         };
-        build.iter().filter(shares).filter(|row| !stays(row)).copied().collect()
-    };
     found.sort_by(|a, b| a.name.cmp(&b.name));
     found
 }
 
 /// Rows in the boxes of rows that are not bought after all; what lies in a box that has been paid for stays.
-fn unboxed<'a>(replaced: &[&'a Part], build: &[&'a Part], proposal: &Proposal<'_>) -> Vec<&'a Part> {
-    let mut unbought: Vec<&str> = replaced.iter().filter(|row| row.standing == Standing::ToOrder).map(|row| row.name.as_str()).collect();
+fn unboxed<'a>(
+    replaced: &[&'a Part],
+    build: &[&'a Part],
+    proposal: &Proposal<'_>,
+) -> Vec<&'a Part> {
+    let mut unbought: Vec<&str> = replaced
+        .iter()
+        .filter(|row| row.standing == Standing::ToOrder)
+        .map(|row| row.name.as_str())
+        .collect();
     unbought.retain(|name| !proposal.holds(name));
     let mut gone: Vec<&Part> = Vec::new();
     loop {
         let inside = build.iter().find(|row| {
             let holder = row.comes_with.as_deref();
-            row.standing == Standing::Bundled && holder.is_some_and(|h| unbought.contains(&h)) && !unbought.contains(&row.name.as_str())
+            row.standing == Standing::Bundled
+                && holder.is_some_and(|h| unbought.contains(&h))
+                && !unbought.contains(&row.name.as_str())
         });
         let Some(row) = inside else { break };
         unbought.push(&row.name);
@@ -87,11 +126,23 @@ fn unboxed<'a>(replaced: &[&'a Part], build: &[&'a Part], proposal: &Proposal<'_
 fn orphans<'a>(swap: &Swap<'a>, build: &[&'a Part], comes: &[&'a Part]) -> Vec<&'a Part> {
     let needs = |row: &&Part, name: &String| row.needs.contains(name);
     let goes = |row: &&Part| swap.is_off(row);
-    let still = |name: &String| build.iter().filter(|row| !goes(row)).chain(comes).any(|row| needs(row, name));
+    let still = |name: &String| {
+        build
+            .iter()
+            .filter(|row| !goes(row))
+            .chain(comes)
+            .any(|row| needs(row, name))
+    };
     let mut found: Vec<&Part> = build
         .iter()
         .filter(|row| row.standing == Standing::ToOrder && !goes(row))
-        .filter(|row| build.iter().filter(|other| goes(other)).any(|other| needs(other, &row.name)) && !still(&row.name))
+        .filter(|row| {
+            build
+                .iter()
+                .filter(|other| goes(other))
+                .any(|other| needs(other, &row.name))
+                && !still(&row.name)
+        })
         .copied()
         .collect();
     found.sort_by(|a, b| a.name.cmp(&b.name));
@@ -101,7 +152,10 @@ fn orphans<'a>(swap: &Swap<'a>, build: &[&'a Part], comes: &[&'a Part]) -> Vec<&
 impl<'a> Swap<'a> {
     /// Whether a build row comes off.
     pub(super) fn is_off(&self, row: &Part) -> bool {
-        self.replaced.iter().chain(&self.gone).any(|off| off.name == row.name)
+        self.replaced
+            .iter()
+            .chain(&self.gone)
+            .any(|off| off.name == row.name)
     }
 
     /// Whether a build row is not bought after all: nothing has been paid for it, or for the box it would have come in.
@@ -109,15 +163,26 @@ impl<'a> Swap<'a> {
         match row.standing {
             Standing::ToOrder => self.is_off(row),
             Standing::Bundled => {
-                let holder = row.comes_with.as_deref().and_then(|name| book.main_row(name));
-                self.is_off(row) && holder.is_some_and(|holder| holder.name != row.name && self.is_unbought(holder, book))
+                let holder = row
+                    .comes_with
+                    .as_deref()
+                    .and_then(|name| book.main_row(name));
+                self.is_off(row)
+                    && holder.is_some_and(|holder| {
+                        holder.name != row.name && self.is_unbought(holder, book)
+                    })
             }
             _ => false,
         }
     }
 
     fn left(&self, build: &[&'a Part], comes: &[&'a Part]) -> Vec<&'a Part> {
-        build.iter().filter(|row| !self.is_off(row)).chain(comes).copied().collect()
+        build
+            .iter()
+            .filter(|row| !self.is_off(row))
+            .chain(comes)
+            .copied()
+            .collect()
     }
 
     /// The grams that the proposal takes off; the error names a part whose mass is not known.
@@ -132,20 +197,47 @@ impl<'a> Swap<'a> {
 impl Swap<'_> {
     /// The grams that a scale will probably find saved, and their standard deviation, to a tenth; a part that only comes from
     /// elsewhere is the same part and cancels. None where nothing differs, or the tables have no range.
-    pub(super) fn doubt(&self, comes: &[&Part], book: &Book, desk: &Desk<'_>) -> Result<Option<(Grams, Grams)>, Overflow> {
-        let off: Vec<&Part> = self.replaced.iter().chain(&self.gone).copied().filter(|row| counts(row, desk)).collect();
-        let on: Vec<&Part> = comes.iter().copied().filter(|row| counts(row, desk)).collect();
+    pub(super) fn doubt(
+        &self,
+        comes: &[&Part],
+        book: &Book,
+        desk: &Desk<'_>,
+    ) -> Result<Option<(Grams, Grams)>, Overflow> {
+        let off: Vec<&Part> = self
+            .replaced
+            .iter()
+            .chain(&self.gone)
+            .copied()
+            .filter(|row| counts(row, desk))
+            .collect();
+        let on: Vec<&Part> = comes
+            .iter()
+            .copied()
+            .filter(|row| counts(row, desk))
+            .collect();
         let same = |row: &&&Part, others: &[&Part]| {
-            others.iter().any(|other| other.name == row.name && other.total_mass() == row.total_mass() && other.mass_kind == row.mass_kind)
+            others.iter().any(|other| {
+                other.name == row.name
+                    && other.total_mass() == row.total_mass()
+                    && other.mass_kind == row.mass_kind
+            })
         };
-        let (old, new): (Vec<&Part>, Vec<&Part>) =
-            (off.iter().filter(|row| !same(row, &on)).copied().collect(), on.iter().filter(|row| !same(row, &off)).copied().collect());
+        let (old, new): (Vec<&Part>, Vec<&Part>) = (
+            off.iter().filter(|row| !same(row, &on)).copied().collect(),
+            on.iter().filter(|row| !same(row, &off)).copied().collect(),
+        );
         if old.is_empty() && new.is_empty() {
             return Ok(None);
         }
-        let Some((old, new)) = Doubt::of(&old, book, desk)?.zip(Doubt::of(&new, book, desk)?) else { return Ok(None) };
+        let Some((old, new)) = Doubt::of(&old, book, desk)?.zip(Doubt::of(&new, book, desk)?)
+        else {
+            return Ok(None);
+        };
         let less = old.less(new)?;
-        Ok(Some((Grams(less.expected.0.round_to(1, Mode::HalfUp)), Grams(root(less.variance, 1)))))
+        Ok(Some((
+            Grams(less.expected.0.round_to(1, Mode::HalfUp)),
+            Grams(root(less.variance, 1)),
+        )))
     }
 }
 
@@ -153,11 +245,19 @@ impl Swap<'_> {
 fn mass(rows: &[&Part], desk: &Desk<'_>) -> Result<Grams, String> {
     let mut sum = Grams::ZERO;
     for row in rows.iter().filter(|row| counts(row, desk)) {
-        let in_box = row.comes_with.as_ref().is_some_and(|holder| rows.iter().any(|other| other.name == *holder));
+        let in_box = row
+            .comes_with
+            .as_ref()
+            .is_some_and(|holder| rows.iter().any(|other| other.name == *holder));
         match row.total_mass() {
             Some(mass) => sum = sum.plus(mass).map_err(words)?,
             None if in_box => {}
-            None => return Err(format!("no mass is known for {}", crate::text::words::quoted(&row.name))),
+            None => {
+                return Err(format!(
+                    "no mass is known for {}",
+                    crate::text::words::quoted(&row.name)
+                ));
+            }
         }
     }
     Ok(sum)

@@ -12,7 +12,11 @@ use crate::value::bench::{Empty, Findings};
 /// Cautions as short lines, each with what it is about.
 pub fn caution_lines(cautions: &[Caution]) -> Vec<String> {
     let line = |caution: &Caution| {
-        let about = if caution.about.is_empty() { String::new() } else { format!(" ({})", few(&caution.about)) };
+        let about = if caution.about.is_empty() {
+            String::new()
+        } else {
+            format!(" ({})", few(&caution.about))
+        };
         format!("{}{about} [{}]", caution.text, caution.id)
     };
     cautions.iter().map(line).collect()
@@ -20,7 +24,11 @@ pub fn caution_lines(cautions: &[Caution]) -> Vec<String> {
 
 /// Adds the choices that change nothing to what a command says that has no such cautions of its own.
 pub fn add_choices(unknown: Vec<UnknownChoice>, view: &mut View, json: &mut Value) {
-    add_cautions(unknown.into_iter().map(UnknownChoice::caution).collect(), view, json);
+    add_cautions(
+        unknown.into_iter().map(UnknownChoice::caution).collect(),
+        view,
+        json,
+    );
 }
 
 /// Adds cautions at the end of a view, and to those of its JSON.
@@ -34,7 +42,12 @@ pub fn add_cautions(cautions: Vec<Caution>, view: &mut View, json: &mut Value) {
 /// As [`caution_lines`]; of parts without a test report every one is named.
 pub fn check_lines(cautions: &[Caution]) -> Vec<String> {
     let named = |caution: &Caution| match caution.id {
-        "evidence" => vec![format!("{} ({}) [{}]", caution.text, list(&caution.about, "and"), caution.id)],
+        "evidence" => vec![format!(
+            "{} ({}) [{}]",
+            caution.text,
+            list(&caution.about, "and"),
+            caution.id
+        )],
         _ => caution_lines(std::slice::from_ref(caution)),
     };
     cautions.iter().flat_map(named).collect()
@@ -47,7 +60,12 @@ pub fn empty_places(findings: &Findings) -> Vec<String> {
         None => empty.place.clone(),
     };
     let of = |need: Need, forgotten: bool| {
-        findings.empty.iter().filter(move |e| e.need == need && e.often_forgotten == forgotten).map(named).collect::<Vec<_>>()
+        findings
+            .empty
+            .iter()
+            .filter(move |e| e.need == need && e.often_forgotten == forgotten)
+            .map(named)
+            .collect::<Vec<_>>()
     };
     let mut lines = Vec::new();
     let mut say = |what: &str, names: Vec<String>| {
@@ -55,10 +73,16 @@ pub fn empty_places(findings: &Findings) -> Vec<String> {
             lines.push(format!("{what}: {}", names.join(", ")));
         }
     };
-    say("required and empty", [of(Need::Required, false), of(Need::Required, true)].concat());
+    say(
+        "required and empty",
+        [of(Need::Required, false), of(Need::Required, true)].concat(),
+    );
     say("usual, empty and often forgotten", of(Need::Usual, true));
     say("usual and empty", of(Need::Usual, false));
-    say("not said in settings, so not asked for", findings.unsaid.clone());
+    say(
+        "not said in settings, so not asked for",
+        findings.unsaid.clone(),
+    );
     lines
 }
 
@@ -73,14 +97,25 @@ pub fn check_view(sentence: String, findings: Vec<String>, next: &str) -> View {
 
 /// The problems of a book as one table, and what is open below them; its header stands even where there are none.
 pub fn check_table(problems: &Problems, open: Vec<String>) -> View {
-    let mut grid = Grid::new("problems", &["severity", "file", "line", "column", "message", "notes", "help"]);
+    let mut grid = Grid::new(
+        "problems",
+        &[
+            "severity", "file", "line", "column", "message", "notes", "help",
+        ],
+    );
     for problem in problems.iter() {
         let place = problem.place.as_ref();
         grid.rows.push(vec![
-            Cell::text(if problem.severity == Severity::Error { "error" } else { "warning" }),
+            Cell::text(if problem.severity == Severity::Error {
+                "error"
+            } else {
+                "warning"
+            }),
             place.map_or(Cell::Empty, |at| Cell::text(at.path.to_string())),
             place.map_or(Cell::Empty, |at| Cell::number(at.line.to_string())),
-            place.and_then(|at| at.column.clone()).map_or(Cell::Empty, Cell::text),
+            place
+                .and_then(|at| at.column.clone())
+                .map_or(Cell::Empty, Cell::text),
             Cell::text(problem.message.clone()),
             Cell::text(problem.notes.join("; ")),
             problem.help.clone().map_or(Cell::Empty, Cell::text),
@@ -89,9 +124,14 @@ pub fn check_table(problems: &Problems, open: Vec<String>) -> View {
     let empty = || [Cell::Empty, Cell::Empty, Cell::Empty];
     grid.rows.extend(open.into_iter().map(|line| {
         let said = [Cell::text(line), Cell::Empty, Cell::Empty];
-        std::iter::once(Cell::text("open")).chain(empty()).chain(said).collect()
+        std::iter::once(Cell::text("open"))
+            .chain(empty())
+            .chain(said)
+            .collect()
     }));
-    View { blocks: vec![Block::Table(grid)] }
+    View {
+        blocks: vec![Block::Table(grid)],
+    }
 }
 
 /// The problems of a book as JSON, with what is open and what must be said; where there are too many to keep, their numbers

@@ -15,10 +15,17 @@ pub(super) fn set_line(comparison: &Comparison, view: &mut View) {
     }
     let on = comparison.standing(Standing::Frontier);
     let these = comparison.bikes.len() + usize::from(comparison.mine.is_judged());
-    let mut text = format!("Of these {these}, by price and mass nothing beats {}", list(&on, "and"));
-    for (standing, says) in
-        [(Standing::Dominated, "beaten on both counts"), (Standing::Extended, "two others mixed would do more for the money (advice only)")]
-    {
+    let mut text = format!(
+        "Of these {these}, by price and mass nothing beats {}",
+        list(&on, "and")
+    );
+    for (standing, says) in [
+        (Standing::Dominated, "beaten on both counts"),
+        (
+            Standing::Extended,
+            "two others mixed would do more for the money (advice only)",
+        ),
+    ] {
         let names = comparison.standing(standing);
         if !names.is_empty() {
             text.push_str(&format!("; {}: {says}", list(&names, "and")));
@@ -30,10 +37,19 @@ pub(super) fn set_line(comparison: &Comparison, view: &mut View) {
 /// What the market asks at the build's mass, as far as that says something of it.
 pub(super) fn market_lines(comparison: &Comparison, show: &Show, view: &mut View) {
     let off = |residuals: &[(String, Dec)]| -> String {
-        let each: Vec<String> = residuals.iter().map(|(name, off)| format!("{name} {} %", signed(&off.fixed(0)))).collect();
+        let each: Vec<String> = residuals
+            .iter()
+            .map(|(name, off)| format!("{name} {} %", signed(&off.fixed(0))))
+            .collect();
         format!("Off the line: {}.", each.join(", "))
     };
-    let not_in = |others: &[String]| if others.is_empty() { String::new() } else { format!(" Not in it: {}.", list(others, "and")) };
+    let not_in = |others: &[String]| {
+        if others.is_empty() {
+            String::new()
+        } else {
+            format!(" Not in it: {}.", list(others, "and"))
+        }
+    };
     let mine = comparison.mine.mass.grouped();
     match &comparison.market {
         Market::None(_) if comparison.bikes.is_empty() => {}
@@ -92,10 +108,23 @@ pub(super) fn market_lines(comparison: &Comparison, show: &Show, view: &mut View
 /// The least that may be raced beside what the build weighs.
 pub(super) fn racing_line(comparison: &Comparison, view: &mut View) -> Result<(), Overflow> {
     // A build with holes says nothing of a whole bike's mass.
-    let Some((text, least)) = comparison.racing_minimum.as_ref().filter(|_| comparison.mine.is_weighable()) else { return Ok(()) };
+    let Some((text, least)) = comparison
+        .racing_minimum
+        .as_ref()
+        .filter(|_| comparison.mine.is_weighable())
+    else {
+        return Ok(());
+    };
     let over = comparison.mine.mass.minus(*least)?;
     let kilograms = least.0.over(Dec::THOUSAND)?.round_to(1, Mode::HalfUp);
-    let side = if over.0.is_negative() { "under: that much is made up with ballast" } else { "above" };
-    view.say(format!("{kilograms} kg is {text}; the build is {} g {side}.", Grams(over.0.abs()).grouped()));
+    let side = if over.0.is_negative() {
+        "under: that much is made up with ballast"
+    } else {
+        "above"
+    };
+    view.say(format!(
+        "{kilograms} kg is {text}; the build is {} g {side}.",
+        Grams(over.0.abs()).grouped()
+    ));
     Ok(())
 }

@@ -32,6 +32,11 @@ fn step_words(step: &Step) -> String {
     match &step.own {
         Some(part) => format!("{}: the build's own, {part}", step.text),
         None if step.grams.is_exact() => step.text.clone(),
-        None => format!("{}: {} to {}", step.text, step.grams.low.grouped(), step.grams.high.grouped()),
+        None => format!(
+            "{}: {} to {}",
+            step.text,
+            step.grams.low.grouped(),
+            step.grams.high.grouped()
+        ),
     }
 }

@@ -22,7 +22,12 @@ pub fn compare_tables(comparison: &Comparison, show: &Show, trail: bool) -> Resu
     view_for(comparison, show, trail, true)
 }
 
-fn view_for(comparison: &Comparison, show: &Show, trail: bool, apart: bool) -> Result<View, Overflow> {
+fn view_for(
+    comparison: &Comparison,
+    show: &Show,
+    trail: bool,
+    apart: bool,
+) -> Result<View, Overflow> {
     let mut view = View::default();
     view.say(headline(comparison, show));
     mass_line(&comparison.mine, &mut view)?;
@@ -36,7 +41,13 @@ fn view_for(comparison: &Comparison, show: &Show, trail: bool, apart: bool) -> R
     racing_line(comparison, &mut view)?;
     if !comparison.left_out.is_empty() {
         view.head("Not compared");
-        view.notes(comparison.left_out.iter().map(|left| format!("{}: {}", left.bike, left.reason)).collect());
+        view.notes(
+            comparison
+                .left_out
+                .iter()
+                .map(|left| format!("{}: {}", left.bike, left.reason))
+                .collect(),
+        );
     }
     if trail {
         view.table(trail_of(comparison));
@@ -54,10 +65,21 @@ fn view_for(comparison: &Comparison, show: &Show, trail: bool, apart: bool) -> R
 /// What the scale said of the whole bike, and what its parts add up to beside it.
 pub(super) fn on_scale(scale: &OnScale) -> String {
     let day = scale.date.map(|day| format!(", {day}")).unwrap_or_default();
-    let read = format!("The bike was weighed: {} g ({}{day})", scale.read.grouped(), scale.basis.name());
+    let read = format!(
+        "The bike was weighed: {} g ({}{day})",
+        scale.read.grouped(),
+        scale.basis.name()
+    );
     let mass = scale.mass.mass.likely;
-    let here = if mass == scale.read { String::new() } else { format!(", which is {} g on this basis", mass.grouped()) };
-    format!("{read}{here}; its parts add up to {} g", scale.sum.grouped())
+    let here = if mass == scale.read {
+        String::new()
+    } else {
+        format!(", which is {} g on this basis", mass.grouped())
+    };
+    format!(
+        "{read}{here}; its parts add up to {} g",
+        scale.sum.grouped()
+    )
 }
 
 /// How much of the build's mass was weighed, and what a scale will probably say.
@@ -71,23 +93,46 @@ fn mass_line(mine: &Mine, view: &mut View) -> Result<(), Overflow> {
     }
     let share = mine.weighed_share()?.fixed(0);
     let expected = mine.expected.map(|(mass, deviation)| {
-        format!("; a scale will probably say {} g, give or take {} g (two in three)", whole(mass), whole(deviation))
+        format!(
+            "; a scale will probably say {} g, give or take {} g (two in three)",
+            whole(mass),
+            whole(deviation)
+        )
     });
-    view.say(format!("{share} % of its mass was weighed{}.", expected.unwrap_or_default()));
+    view.say(format!(
+        "{share} % of its mass was weighed{}.",
+        expected.unwrap_or_default()
+    ));
     Ok(())
 }
 
 fn headline(comparison: &Comparison, show: &Show) -> String {
     let mine = &comparison.mine;
-    let comma = if mine.compared == Compared::Replacement { "" } else { "," };
-    let weighing =
-        if mine.has_no_mass() { "of a mass that is not known".to_owned() } else { format!("weighing {} g", mine.mass.grouped()) };
-    let build = format!("The build, {}{comma} and {weighing} ({})", cost(mine, show), basis(comparison.basis));
+    let comma = if mine.compared == Compared::Replacement {
+        ""
+    } else {
+        ","
+    };
+    let weighing = if mine.has_no_mass() {
+        "of a mass that is not known".to_owned()
+    } else {
+        format!("weighing {} g", mine.mass.grouped())
+    };
+    let build = format!(
+        "The build, {}{comma} and {weighing} ({})",
+        cost(mine, show),
+        basis(comparison.basis)
+    );
     if comparison.bikes.is_empty() {
-        return format!("{build}, stands against no bike: `bikes.csv` has none that can be compared.");
+        return format!(
+            "{build}, stands against no bike: `bikes.csv` has none that can be compared."
+        );
     }
     if mine.compared == Compared::Nothing {
-        return format!("{build}, stands against {}: no verdict on price.", comparison.counted());
+        return format!(
+            "{build}, stands against {}: no verdict on price.",
+            comparison.counted()
+        );
     }
     if !mine.price_unknown.is_empty() {
         let parts = count(mine.price_unknown.len(), "part", "parts");
@@ -105,10 +150,17 @@ fn headline(comparison: &Comparison, show: &Show) -> String {
         );
     }
     if mine.has_no_mass() {
-        return format!("{build}, stands against {}: no verdict on mass.", comparison.counted());
+        return format!(
+            "{build}, stands against {}: no verdict on mass.",
+            comparison.counted()
+        );
     }
     let beaten = comparison.beaten();
-    let beats = if beaten.is_empty() { String::new() } else { format!(", and is both cheaper and lighter than {beaten}") };
+    let beats = if beaten.is_empty() {
+        String::new()
+    } else {
+        format!(", and is both cheaper and lighter than {beaten}")
+    };
     format!("{build}, stands against {}{beats}.", comparison.counted())
 }
 
@@ -116,10 +168,18 @@ fn headline(comparison: &Comparison, show: &Show) -> String {
 pub(super) fn cost(mine: &Mine, show: &Show) -> String {
     match mine.compared {
         Compared::Replacement => format!("bought anew at {}", show.money(mine.cost)),
-        Compared::Nothing => "for which neither a price to buy it again at nor what was paid is known".to_owned(),
-        Compared::Paid if mine.has_no_price() => format!("by what was paid for it, {}", show.money(mine.cost)),
+        Compared::Nothing => {
+            "for which neither a price to buy it again at nor what was paid is known".to_owned()
+        }
+        Compared::Paid if mine.has_no_price() => {
+            format!("by what was paid for it, {}", show.money(mine.cost))
+        }
         Compared::Paid => {
-            let parts = count(mine.by_paid.len(), "part without a price", "parts without a price");
+            let parts = count(
+                mine.by_paid.len(),
+                "part without a price",
+                "parts without a price",
+            );
             format!(
                 "at {}, of it bought anew {}, the rest by what was paid for {parts}",
                 show.money(mine.cost),
@@ -146,22 +206,49 @@ fn grid(comparison: &Comparison, show: &Show, apart: bool) -> Result<Grid, Overf
     let here = format!("{} g", comparison.basis.name());
     let mine = &comparison.mine;
     // On a screen the sentence above says so.
-    let costs = if apart && mine.is_floor() && mine.is_judged() { "it costs at least" } else { "it costs" };
-    let mut grid = Grid::new("bikes", &["bike", "price", "kind", &here, costs, "it saves g", "the build is"]);
+    let costs = if apart && mine.is_floor() && mine.is_judged() {
+        "it costs at least"
+    } else {
+        "it costs"
+    };
+    let mut grid = Grid::new(
+        "bikes",
+        &[
+            "bike",
+            "price",
+            "kind",
+            &here,
+            costs,
+            "it saves g",
+            "the build is",
+        ],
+    );
     let (known, weighed) = (mine.compared != Compared::Nothing, !mine.has_no_mass());
     let words = |text: String| if apart { text.replace(',', "") } else { text };
     for against in &comparison.bikes {
         let bike = &against.reference;
-        let name = if bike.size.is_empty() { bike.name.clone() } else { format!("{} ({})", bike.name, bike.size) };
+        let name = if bike.size.is_empty() {
+            bike.name.clone()
+        } else {
+            format!("{} ({})", bike.name, bike.size)
+        };
         grid.rows.push(vec![
             Cell::text(name),
             Cell::number(show.amount(bike.price)),
-            Cell::text(if bike.imported { "landed" } else { bike.price_kind.name() }),
+            Cell::text(if bike.imported {
+                "landed"
+            } else {
+                bike.price_kind.name()
+            }),
             Cell::number(whole(bike.mass.mass.likely)),
             if !mine.is_whole() {
                 Cell::text("-")
             } else if known {
-                Cell::number(signed(&show.as_it_is().amount(show.difference(comparison.mine.cost, bike.price)?)))
+                Cell::number(signed(
+                    &show
+                        .as_it_is()
+                        .amount(show.difference(comparison.mine.cost, bike.price)?),
+                ))
             } else {
                 Cell::text("not known")
             },
@@ -206,11 +293,17 @@ fn verdict(difference: &Difference, show: &Show) -> Result<String, Overflow> {
     let words = match difference.quadrant() {
         Quadrant::Same => "the same",
         Quadrant::TradeOff => {
-            let per_kg = difference.per_kg()?.map(|ratio| show.amount(ratio)).unwrap_or_default();
+            let per_kg = difference
+                .per_kg()?
+                .map(|ratio| show.amount(ratio))
+                .unwrap_or_default();
             return Ok(format!("{per_kg} a kg saved"));
         }
         Quadrant::GivesUp => {
-            let per_kg = difference.per_kg_given_up()?.map(|ratio| show.amount(ratio)).unwrap_or_default();
+            let per_kg = difference
+                .per_kg_given_up()?
+                .map(|ratio| show.amount(ratio))
+                .unwrap_or_default();
             return Ok(format!("{per_kg} a kg given up"));
         }
         Quadrant::Better if cost.is_zero() => "lighter, same price",
@@ -226,28 +319,70 @@ fn verdict(difference: &Difference, show: &Show) -> Result<String, Overflow> {
 /// Differences carry their sign.
 pub(super) fn signed(figure: &str) -> String {
     let nothing = figure.chars().all(|c| matches!(c, '0' | '.' | ','));
-    if figure.starts_with('-') || nothing { figure.to_owned() } else { format!("+{figure}") }
+    if figure.starts_with('-') || nothing {
+        figure.to_owned()
+    } else {
+        format!("+{figure}")
+    }
 }
 
 /// The ranges of what is saved, carried through to the cost per kilogram.
 fn ranges(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let mut said: Vec<String> = Vec::new();
-    let (priced, floor) = (comparison.mine.is_judged(), if comparison.mine.is_floor() { "at least " } else { "" });
-    for against in comparison.bikes.iter().filter(|against| comparison.mine.is_weighable() && against.saved.0 != against.saved.1) {
+    let (priced, floor) = (
+        comparison.mine.is_judged(),
+        if comparison.mine.is_floor() {
+            "at least "
+        } else {
+            ""
+        },
+    );
+    for against in comparison
+        .bikes
+        .iter()
+        .filter(|against| comparison.mine.is_weighable() && against.saved.0 != against.saved.1)
+    {
         let (low, high) = against.saved;
         let per_kg = against
             .per_kg_range()?
             .filter(|_| priced)
-            .map(|(low, high)| format!(", {floor}{} to {} a kg", show.amount(low), show.amount(high)));
-        let open = if against.is_open() { ": which is lighter is open" } else { "" };
-        said.push(format!("{} {} to {} g{}{open}", against.reference.name, whole(low), whole(high), per_kg.unwrap_or_default()));
+            .map(|(low, high)| {
+                format!(
+                    ", {floor}{} to {} a kg",
+                    show.amount(low),
+                    show.amount(high)
+                )
+            });
+        let open = if against.is_open() {
+            ": which is lighter is open"
+        } else {
+            ""
+        };
+        said.push(format!(
+            "{} {} to {} g{}{open}",
+            against.reference.name,
+            whole(low),
+            whole(high),
+            per_kg.unwrap_or_default()
+        ));
     }
     if !said.is_empty() {
-        view.say(format!("Saved, by the range of what the tables add or take off: {}.", said.join("; ")));
+        view.say(format!(
+            "Saved, by the range of what the tables add or take off: {}.",
+            said.join("; ")
+        ));
     }
-    let landed: Vec<&str> = comparison.bikes.iter().filter(|a| a.reference.imported).map(|a| a.reference.name.as_str()).collect();
+    let landed: Vec<&str> = comparison
+        .bikes
+        .iter()
+        .filter(|a| a.reference.imported)
+        .map(|a| a.reference.name.as_str())
+        .collect();
     if !landed.is_empty() {
-        view.say(format!("landed: {} with what is due at the border; all prices are with tax.", list(&landed, "and")));
+        view.say(format!(
+            "landed: {} with what is due at the border; all prices are with tax.",
+            list(&landed, "and")
+        ));
     }
     Ok(())
 }
@@ -255,22 +390,36 @@ fn ranges(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), O
 fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let mine = &comparison.mine;
     let value = match mine.compared {
-        Compared::Nothing => "No part has a price to buy it again at, nor is it known what was paid.".to_owned(),
+        Compared::Nothing => {
+            "No part has a price to buy it again at, nor is it known what was paid.".to_owned()
+        }
         Compared::Paid if mine.has_no_price() => {
-            format!("No part has a price to buy it again at: {} by what was paid.", few(&mine.by_paid))
+            format!(
+                "No part has a price to buy it again at: {} by what was paid.",
+                few(&mine.by_paid)
+            )
         }
         Compared::Paid => {
             let (money, paid) = (show.money(mine.replacement), few(&mine.by_paid));
-            format!("Replacement value {money} at least, what the next person would pay, is compared, and {paid} by what was paid.")
+            format!(
+                "Replacement value {money} at least, what the next person would pay, is compared, and {paid} by what was paid."
+            )
         }
         Compared::Replacement => {
             let least = if mine.is_floor() { " at least" } else { "" };
-            format!("Replacement value {}{least}, what the next person would pay, is compared.", show.money(mine.replacement))
+            format!(
+                "Replacement value {}{least}, what the next person would pay, is compared.",
+                show.money(mine.replacement)
+            )
         }
     };
     view.say(format!(
         "{value} To pay{} {}. Spent {}: gone either way.",
-        if mine.tools_left_out > 0 { ", without tools and shop work," } else { "" },
+        if mine.tools_left_out > 0 {
+            ", without tools and shop work,"
+        } else {
+            ""
+        },
         show.money(mine.to_pay),
         show.money(mine.spent)
     ));
@@ -278,12 +427,24 @@ fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) -> Result<
         finishing(comparison, show, view)?;
     }
     if let Some(rows) = tools_left_out(mine.tools_left_out) {
-        view.say(format!("{rows} left out of all these sums; `--with-tools` counts them."));
+        view.say(format!(
+            "{rows} left out of all these sums; `--with-tools` counts them."
+        ));
     }
-    let missing: Vec<String> = mine.mass_unknown.iter().chain(&mine.empty).map(|name| format!("`{name}`")).collect();
+    let missing: Vec<String> = mine
+        .mass_unknown
+        .iter()
+        .chain(&mine.empty)
+        .map(|name| format!("`{name}`"))
+        .collect();
     if !missing.is_empty() {
         let (low, high) = mine.missing;
-        view.say(format!("The build is not whole: {} usually add {} to {} g.", list(&missing, "and"), low.grouped(), high.grouped()));
+        view.say(format!(
+            "The build is not whole: {} usually add {} to {} g.",
+            list(&missing, "and"),
+            low.grouped(),
+            high.grouped()
+        ));
     }
     Ok(())
 }
@@ -294,31 +455,53 @@ fn finishing(comparison: &Comparison, show: &Show, view: &mut View) -> Result<()
     if mine.is_whole() && !mine.is_to_finish() {
         view.say("Nothing is left to pay: what it costs is what was paid.");
     } else if mine.is_to_finish() && !mine.spent.is_zero() {
-        let from_here: Vec<String> = comparison.bikes.iter().map(|against| from_here(mine, against, show)).collect::<Result<_, _>>()?;
+        let from_here: Vec<String> = comparison
+            .bikes
+            .iter()
+            .map(|against| from_here(mine, against, show))
+            .collect::<Result<_, _>>()?;
         let open = match mine.to_pay_unknown.as_slice() {
             [] => String::new(),
-            open => format!("; what is still to be paid for {} is not known and not in it", few(open)),
+            open => format!(
+                "; what is still to be paid for {} is not known and not in it",
+                few(open)
+            ),
         };
-        view.say(format!("From here on, finishing it costs {}{open}.", list(&from_here, "and")));
+        view.say(format!(
+            "From here on, finishing it costs {}{open}.",
+            list(&from_here, "and")
+        ));
     }
     Ok(())
 }
 
 /// `3 rows of tools, fluids, shop work and spares are`; none where there are none.
 pub(super) fn tools_left_out(rows: usize) -> Option<String> {
-    let told = || count(rows, "row of tools, fluids, shop work or spares is", "rows of tools, fluids, shop work and spares are");
+    let told = || {
+        count(
+            rows,
+            "row of tools, fluids, shop work or spares is",
+            "rows of tools, fluids, shop work and spares are",
+        )
+    };
     (rows > 0).then(told)
 }
 
 /// What the build would cost if the law were read otherwise, and which verdicts that turns.
 fn disputed_line(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let mine = &comparison.mine;
-    let Some((without, rows)) = &mine.disputed else { return Ok(()) };
+    let Some((without, rows)) = &mine.disputed else {
+        return Ok(());
+    };
     let mut turned = Vec::new();
     for against in comparison.bikes.iter().filter(|_| mine.is_whole()) {
         let after = against.difference_at(without.plus(mine.cost)?.minus(mine.replacement)?)?;
         if after.quadrant() != against.difference.quadrant() {
-            turned.push(format!("against {} it is then {}", against.reference.name, then_words(&after, show)?));
+            turned.push(format!(
+                "against {} it is then {}",
+                against.reference.name,
+                then_words(&after, show)?
+            ));
         }
     }
     let what = decided_otherwise(rows);
@@ -327,7 +510,10 @@ fn disputed_line(comparison: &Comparison, show: &Show, view: &mut View) -> Resul
         true => ": no verdict changes".to_owned(),
         false => format!(": {}", list(&turned, "and")),
     };
-    view.say(format!("{what} the build is bought anew at {}{turns}.", show.money(*without)));
+    view.say(format!(
+        "{what} the build is bought anew at {}{turns}.",
+        show.money(*without)
+    ));
     Ok(())
 }
 
@@ -343,16 +529,34 @@ fn then_words(difference: &Difference, show: &Show) -> Result<String, Overflow> 
 
 /// `4.80 less than Staithe Nine`.
 fn from_here(mine: &Mine, against: &Against, show: &Show) -> Result<String, Overflow> {
-    let side = if against.to_finish.is_negative() { "less" } else { "more" };
+    let side = if against.to_finish.is_negative() {
+        "less"
+    } else {
+        "more"
+    };
     let shown = show.difference(mine.to_pay, against.reference.price)?.abs();
     if shown.is_zero() {
         return Ok(format!("no more than {}", against.reference.name));
     }
-    Ok(format!("{} {side} than {}", show.as_it_is().amount(shown), against.reference.name))
+    Ok(format!(
+        "{} {side} than {}",
+        show.as_it_is().amount(shown),
+        against.reference.name
+    ))
 }
 
 /// A difference in words, its cost as it is shown.
-pub(super) fn difference_words(difference: &Difference, shown: Dec, show: &Show) -> Result<String, Overflow> {
-    let money = |amount: Dec| if amount == difference.cost.abs() { show.as_it_is().money(shown.abs()) } else { show.money(amount) };
+pub(super) fn difference_words(
+    difference: &Difference,
+    shown: Dec,
+    show: &Show,
+) -> Result<String, Overflow> {
+    let money = |amount: Dec| {
+        if amount == difference.cost.abs() {
+            show.as_it_is().money(shown.abs())
+        } else {
+            show.money(amount)
+        }
+    };
     difference.words(money)
 }

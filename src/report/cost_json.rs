@@ -75,7 +75,11 @@ pub fn cost_json(
         currency: show.currency.to_string(),
         date: landed.date.to_string(),
         tables,
-        consignments: landed.bills.iter().map(|bill| consignment(bill, show, trail)).collect::<Result<_, _>>()?,
+        consignments: landed
+            .bills
+            .iter()
+            .map(|bill| consignment(bill, show, trail))
+            .collect::<Result<_, _>>()?,
         held: held.collect(),
         totals,
         scale: scale.map(super::value_json::scale_json),
@@ -86,12 +90,19 @@ pub fn cost_json(
 }
 
 fn destination(landed: &Landed) -> String {
-    if landed.region.is_empty() { landed.to.to_string() } else { format!("{}-{}", landed.to, landed.region) }
+    if landed.region.is_empty() {
+        landed.to.to_string()
+    } else {
+        format!("{}-{}", landed.to, landed.region)
+    }
 }
 
 /// Cautions as JSON.
 pub(super) fn cautions(cautions: &[Caution]) -> Vec<Value> {
-    cautions.iter().map(|c| serde_json::json!({"id": c.id, "text": c.text, "about": c.about})).collect()
+    cautions
+        .iter()
+        .map(|c| serde_json::json!({"id": c.id, "text": c.text, "about": c.about}))
+        .collect()
 }
 
 /// The sums that lines, consignments and totals share.
@@ -131,7 +142,10 @@ fn consignment(bill: &Bill, show: &Show, trail: bool) -> Result<Value, Overflow>
     let limits = bill.limits.iter().map(|l| {
         serde_json::json!({"id": l.id, "amount": show.exact(l.amount), "value": show.exact(l.value), "left": show.exact(l.left), "holds": l.holds})
     });
-    let disputed = bill.disputed.iter().map(|d| serde_json::json!({"id": d.id, "row": d.row.to_string(), "source": d.source}));
+    let disputed = bill
+        .disputed
+        .iter()
+        .map(|d| serde_json::json!({"id": d.id, "row": d.row.to_string(), "source": d.source}));
     let ended = bill.ended.iter().map(|one| {
         serde_json::json!({"id": one.id, "kind": one.kind, "ended": one.on.to_string(), "row": one.row.to_string(), "parts": one.parts})
     });
@@ -158,10 +172,16 @@ fn consignment(bill: &Bill, show: &Show, trail: bool) -> Result<Value, Overflow>
     });
     extend(&mut value, amounts(&bill.amounts, show)?);
     if bill.in_price != Amounts::default() {
-        extend(&mut value, serde_json::json!({"in_price": amounts(&bill.in_price, show)?}));
+        extend(
+            &mut value,
+            serde_json::json!({"in_price": amounts(&bill.in_price, show)?}),
+        );
     }
     if let Some((as_what, landed)) = &bill.otherwise {
-        extend(&mut value, serde_json::json!({"otherwise": {"as": as_what, "landed": show.exact(*landed)}}));
+        extend(
+            &mut value,
+            serde_json::json!({"otherwise": {"as": as_what, "landed": show.exact(*landed)}}),
+        );
     }
     if trail {
         extend(&mut value, serde_json::json!({"trail": steps_json(bill)}));

@@ -4,13 +4,25 @@ use super::show::Show;
 use super::shown::shown;
 use super::trail_view::trail_of;
 use super::view::{Cell, Grid, View};
-use crate::landed::{Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, Landed, Totals, decided_otherwise};
+use crate::landed::{
+    Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, Landed, Totals, decided_otherwise,
+};
 use crate::text::words::{few, list};
 use crate::units::{Dec, Mode, Overflow};
 use crate::value::scale::OnScale;
 
 /// Bikes are headed by what their parts do.
-const ASSEMBLIES: [&str; 9] = ["carries", "steers", "seats", "drives", "rolls", "stops", "small parts", "rider", "workshop"];
+const ASSEMBLIES: [&str; 9] = [
+    "carries",
+    "steers",
+    "seats",
+    "drives",
+    "rolls",
+    "stops",
+    "small parts",
+    "rider",
+    "workshop",
+];
 
 /// The view of a landed cost; `trail` adds how every amount came about; `apart`, for CSV, gives insurance a column of its own and
 /// what the sums lack a table of its own, as there the sentences are not written.
@@ -24,7 +36,9 @@ pub fn cost_view(
 ) -> Result<View, Overflow> {
     let mut view = View::default();
     let (bills, own) = (&landed.bills, &show.as_it_is());
-    headlines(landed, show)?.into_iter().for_each(|line| view.say(line));
+    headlines(landed, show)?
+        .into_iter()
+        .for_each(|line| view.say(line));
     view.table(by_parcel(landed, show, apart)?);
     let lacks = super::lacking::grid(landed);
     let landed = &shown(landed, show)?;
@@ -43,7 +57,9 @@ pub fn cost_view(
     totals(landed, ask, (show, scale), &mut view)?;
     view.say(super::rates_view::tables_line(desk, ask));
     if trail {
-        bills.iter().for_each(|bill| view.table(trail_of(bill, "", show)));
+        bills
+            .iter()
+            .for_each(|bill| view.table(trail_of(bill, "", show)));
     }
     view.head("Before you order");
     view.notes(super::check_view::caution_lines(&landed.cautions));
@@ -54,48 +70,99 @@ pub fn cost_view(
 pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Overflow> {
     let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
     if landed.is_unpriced() {
-        return Ok(vec![format!("Nothing is priced: there is no sum to tell, as no price is known for {}.", few(&landed.without_price()))]);
+        return Ok(vec![format!(
+            "Nothing is priced: there is no sum to tell, as no price is known for {}.",
+            few(&landed.without_price())
+        )]);
     }
     let sum = landed.totals.landed()?;
     let more = sum.minus(landed.totals.price_tags())?;
     let word = if more.is_negative() { "less" } else { "more" };
-    let beside = if more.is_zero() { "as much as".to_owned() } else { format!("{} {word} than", show.amount(more.abs())) };
-    let paid = if is_all_paid(landed, sum) { ", all of it paid" } else { "" };
-    let mut sentence = format!("Lands at {}{paid}: {beside} the price tags.", show.money(sum));
-    let unknown: Vec<&str> =
-        landed.bills.iter().filter(|b| b.cautions.iter().any(|c| c.id == "freight-unknown")).map(|b| b.id.as_str()).collect();
+    let beside = if more.is_zero() {
+        "as much as".to_owned()
+    } else {
+        format!("{} {word} than", show.amount(more.abs()))
+    };
+    let paid = if is_all_paid(landed, sum) {
+        ", all of it paid"
+    } else {
+        ""
+    };
+    let mut sentence = format!(
+        "Lands at {}{paid}: {beside} the price tags.",
+        show.money(sum)
+    );
+    let unknown: Vec<&str> = landed
+        .bills
+        .iter()
+        .filter(|b| b.cautions.iter().any(|c| c.id == "freight-unknown"))
+        .map(|b| b.id.as_str())
+        .collect();
     if !unknown.is_empty() {
-        sentence.push_str(&format!(" Freight not known and not in it: {}.", few(&unknown)));
+        sentence.push_str(&format!(
+            " Freight not known and not in it: {}.",
+            few(&unknown)
+        ));
     }
-    let gaps: Vec<&str> = landed.bills.iter().flat_map(|b| b.gaps.iter().map(String::as_str)).collect();
+    let gaps: Vec<&str> = landed
+        .bills
+        .iter()
+        .flat_map(|b| b.gaps.iter().map(String::as_str))
+        .collect();
     if !gaps.is_empty() {
         sentence.push_str(&format!(" Duty not known and not in it: {}.", few(&gaps)));
     }
     if let Some(ended) = list(&ended(landed), "and").strip_prefix('a') {
-        sentence.push_str(&format!(" A{ended}; what followed is not known and not in it."));
+        sentence.push_str(&format!(
+            " A{ended}; what followed is not known and not in it."
+        ));
     }
     let mut lines = vec![sentence];
     if let Some((other, rows)) = landed.decided_otherwise()? {
-        lines.push(format!("{} it lands at {}.", decided_otherwise(&rows), show.money(other)));
+        lines.push(format!(
+            "{} it lands at {}.",
+            decided_otherwise(&rows),
+            show.money(other)
+        ));
     }
-    for (bill, (as_what, other)) in landed.bills.iter().filter_map(|b| Some((b, b.otherwise.as_ref()?))) {
-        lines.push(format!("{} {as_what} lands at {} instead of {}.", bill.id, show.money(*other), show.money(bill.amounts.landed()?)));
+    for (bill, (as_what, other)) in landed
+        .bills
+        .iter()
+        .filter_map(|b| Some((b, b.otherwise.as_ref()?)))
+    {
+        lines.push(format!(
+            "{} {as_what} lands at {} instead of {}.",
+            bill.id,
+            show.money(*other),
+            show.money(bill.amounts.landed()?)
+        ));
     }
     Ok(lines)
 }
 
 /// Charges that ended, each once: `a duty ended 2026-07-23`.
 fn ended(landed: &Landed) -> Vec<String> {
-    let mut found: Vec<_> = landed.bills.iter().flat_map(|bill| &bill.ended).map(|one| (one.on, one.id.as_str(), one.words())).collect();
+    let mut found: Vec<_> = landed
+        .bills
+        .iter()
+        .flat_map(|bill| &bill.ended)
+        .map(|one| (one.on, one.id.as_str(), one.words()))
+        .collect();
     found.sort_unstable();
     found.dedup();
-    found.into_iter().map(|(on, _, kind)| format!("{kind} ended {on}")).collect()
+    found
+        .into_iter()
+        .map(|(on, _, kind)| format!("{kind} ended {on}"))
+        .collect()
 }
 
 /// Whether nothing is to be ordered or on its way: the sum is what was paid.
 fn is_all_paid(landed: &Landed, sum: Dec) -> bool {
     let here = landed.bills.iter().all(|bill| bill.kind == Kind::InHand);
-    here && landed.open.is_empty() && !sum.is_zero() && landed.totals.to_pay.is_zero() && landed.totals.spent == sum
+    here && landed.open.is_empty()
+        && !sum.is_zero()
+        && landed.totals.to_pay.is_zero()
+        && landed.totals.spent == sum
 }
 
 /// The table of the parcels with their charges; `apart` gives insurance a column of its own, beside the freight.
@@ -103,7 +170,14 @@ pub(super) fn by_parcel(landed: &Landed, show: &Show, apart: bool) -> Result<Gri
     let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
     let mut header = vec!["parcel", "goods", "discount", "freight"];
     header.extend(apart.then_some("insurance"));
-    header.extend(["duty", "anti-\ndumping", show.tax(), "carrier's\nfee", "card\nfee", "lands at"]);
+    header.extend([
+        "duty",
+        "anti-\ndumping",
+        show.tax(),
+        "carrier's\nfee",
+        "card\nfee",
+        "lands at",
+    ]);
     let mut grid = Grid::new("parcels", &header);
     let amounts_row = |name: String, amounts: &Amounts| amounts_row(name, amounts, show, apart);
     for bill in &landed.bills {
@@ -122,8 +196,12 @@ pub(super) fn by_parcel(landed: &Landed, show: &Show, apart: bool) -> Result<Gri
         }
     }
     if !landed.held.is_empty() {
-        let held = Amounts { goods: landed.totals.held, ..Amounts::default() };
-        grid.rows.push(amounts_row("in hand and given".to_owned(), &held)?);
+        let held = Amounts {
+            goods: landed.totals.held,
+            ..Amounts::default()
+        };
+        grid.rows
+            .push(amounts_row("in hand and given".to_owned(), &held)?);
     }
     grid.foot = Some(amounts_row("together".to_owned(), &landed.totals.amounts)?);
     grid.drop_empty_columns();
@@ -141,10 +219,23 @@ fn standing_word(kind: Kind) -> &'static str {
 
 fn amounts_row(name: String, a: &Amounts, show: &Show, apart: bool) -> Result<Vec<Cell>, Overflow> {
     let off = a.discount.negated();
-    let carried = if apart { vec![a.freight, a.insurance] } else { vec![a.freight.plus(a.insurance)?] };
-    let rest = [a.duty, a.remedy, a.tax()?, a.handling, a.card_fee, a.landed()?];
+    let carried = if apart {
+        vec![a.freight, a.insurance]
+    } else {
+        vec![a.freight.plus(a.insurance)?]
+    };
+    let rest = [
+        a.duty,
+        a.remedy,
+        a.tax()?,
+        a.handling,
+        a.card_fee,
+        a.landed()?,
+    ];
     let figures = [a.goods, off].into_iter().chain(carried).chain(rest);
-    Ok(std::iter::once(Cell::text(name)).chain(figures.map(|f| Cell::number(show.amount(f)))).collect())
+    Ok(std::iter::once(Cell::text(name))
+        .chain(figures.map(|f| Cell::number(show.amount(f))))
+        .collect())
 }
 
 /// A limit further away than this many percent is not crossed by a move of the exchange; common practice, no source.
@@ -156,16 +247,33 @@ fn limit_line(bill: &Bill, limit: &Headroom, landed: &Landed, show: &Show) -> Op
         return None;
     }
     let left = limit.left.abs();
-    let distance = if show.currency == landed.currency { show.amount(left) } else { show.money(left) };
+    let distance = if show.currency == landed.currency {
+        show.amount(left)
+    } else {
+        show.money(left)
+    };
     if limit.left.is_negative() {
-        return Some(format!("{}: {distance} above the {} limit (`{}`)", bill.id, limit.text, limit.id));
+        return Some(format!(
+            "{}: {distance} above the {} limit (`{}`)",
+            bill.id, limit.text, limit.id
+        ));
     }
-    let mut line = format!("{}: {distance} below the {} limit (`{}`)", bill.id, limit.text, limit.id);
+    let mut line = format!(
+        "{}: {distance} below the {} limit (`{}`)",
+        bill.id, limit.text, limit.id
+    );
     let foreign = bill.paid_in != landed.currency;
-    let percent =
-        limit.left.times(Dec::HUNDRED).and_then(|left| left.over(limit.value)).ok().filter(|_| foreign && limit.value.is_positive());
+    let percent = limit
+        .left
+        .times(Dec::HUNDRED)
+        .and_then(|left| left.over(limit.value))
+        .ok()
+        .filter(|_| foreign && limit.value.is_positive());
     if let Some(percent) = percent.filter(|p| *p < Dec::from(WORTH_SAYING)) {
-        line.push_str(&format!("; a rate move of {} % crosses it", percent.round_to(1, Mode::HalfUp).fixed(1)));
+        line.push_str(&format!(
+            "; a rate move of {} % crosses it",
+            percent.round_to(1, Mode::HalfUp).fixed(1)
+        ));
     }
     Some(line)
 }
@@ -174,7 +282,9 @@ fn by_part(landed: &Landed, desk: &Desk<'_>, show: &Show) -> Result<Grid, Overfl
     let mut grid = Grid::new("parts", &["part", "parcel", "price", "on top", "lands at"]);
     let assembly = |places: &[String]| {
         let first = places.first().and_then(|place| desk.place(place));
-        first.map_or("small parts", |place| place.assembly.as_str()).to_owned()
+        first
+            .map_or("small parts", |place| place.assembly.as_str())
+            .to_owned()
     };
     let lines: Vec<(String, &Bill, &BillLine)> = landed
         .bills
@@ -182,10 +292,20 @@ fn by_part(landed: &Landed, desk: &Desk<'_>, show: &Show) -> Result<Grid, Overfl
         .flat_map(|bill| bill.lines.iter().map(move |line| (bill, line)))
         .map(|(b, l)| (assembly(&l.places), b, l))
         .collect();
-    let held: Vec<(String, &Held)> = landed.held.iter().map(|h| (assembly(&h.places), h)).collect();
+    let held: Vec<(String, &Held)> = landed
+        .held
+        .iter()
+        .map(|h| (assembly(&h.places), h))
+        .collect();
     let known = |name: &str| ASSEMBLIES.contains(&name);
     for heading in ASSEMBLIES.iter().copied().chain(std::iter::once("other")) {
-        let here = |name: &str| if heading == "other" { !known(name) } else { name == heading };
+        let here = |name: &str| {
+            if heading == "other" {
+                !known(name)
+            } else {
+                name == heading
+            }
+        };
         let mut rows = Vec::new();
         for (_, bill, line) in lines.iter().filter(|(name, _, _)| here(name)) {
             rows.push(part_row(bill, line, show)?);
@@ -205,7 +325,11 @@ fn by_part(landed: &Landed, desk: &Desk<'_>, show: &Show) -> Result<Grid, Overfl
 fn part_row(bill: &Bill, line: &BillLine, show: &Show) -> Result<Vec<Cell>, Overflow> {
     let price = line.amounts.goods.minus(line.amounts.discount)?;
     let landed = line.amounts.landed()?;
-    let name = if line.quantity > 1 { format!("  {} x {}", line.quantity, line.part) } else { format!("  {}", line.part) };
+    let name = if line.quantity > 1 {
+        format!("  {} x {}", line.quantity, line.part)
+    } else {
+        format!("  {}", line.part)
+    };
     let on_top = landed.minus(price)?;
     Ok(vec![
         Cell::text(name),
@@ -217,17 +341,44 @@ fn part_row(bill: &Bill, line: &BillLine, show: &Show) -> Result<Vec<Cell>, Over
 }
 
 fn held_row(held: &Held, show: &Show) -> Vec<Cell> {
-    let name = if held.quantity > 1 { format!("  {} x {}", held.quantity, held.part) } else { format!("  {}", held.part) };
-    let paid = held.paid.map_or(Cell::text("not known"), |paid| Cell::number(show.amount(paid)));
+    let name = if held.quantity > 1 {
+        format!("  {} x {}", held.quantity, held.part)
+    } else {
+        format!("  {}", held.part)
+    };
+    let paid = held.paid.map_or(Cell::text("not known"), |paid| {
+        Cell::number(show.amount(paid))
+    });
     let where_from = if held.given { "given" } else { "in hand" };
-    vec![Cell::text(name), Cell::text(where_from), Cell::Empty, Cell::Empty, paid]
+    vec![
+        Cell::text(name),
+        Cell::text(where_from),
+        Cell::Empty,
+        Cell::Empty,
+        paid,
+    ]
 }
 
-fn totals(landed: &Landed, ask: &Ask, (given, scale): (&Show, Option<&OnScale>), view: &mut View) -> Result<(), Overflow> {
+fn totals(
+    landed: &Landed,
+    ask: &Ask,
+    (given, scale): (&Show, Option<&OnScale>),
+    view: &mut View,
+) -> Result<(), Overflow> {
     let (t, show) = (&landed.totals, &given.as_it_is());
-    let named = |names: &[String]| if names.is_empty() { String::new() } else { format!(" (not known for {})", few(names)) };
+    let named = |names: &[String]| {
+        if names.is_empty() {
+            String::new()
+        } else {
+            format!(" (not known for {})", few(names))
+        }
+    };
     view.say("");
-    view.say(format!("Spent {}{}.", show.money(t.spent), named(&t.paid_unknown)));
+    view.say(format!(
+        "Spent {}{}.",
+        show.money(t.spent),
+        named(&t.paid_unknown)
+    ));
     view.say(format!(
         "To pay {}: {} with the orders, {} at the door.",
         show.money(t.to_pay),
@@ -235,8 +386,15 @@ fn totals(landed: &Landed, ask: &Ask, (given, scale): (&Show, Option<&OnScale>),
         show.amount(t.to_pay_carrier)
     ));
     view.say(match t.known_replacement() {
-        None => format!("Replacement value not known: no price is told for {}.", few(&t.replacement_unknown)),
-        Some(value) => format!("Replacement value {}{}.", show.money(value), named(&t.replacement_unknown)),
+        None => format!(
+            "Replacement value not known: no price is told for {}.",
+            few(&t.replacement_unknown)
+        ),
+        Some(value) => format!(
+            "Replacement value {}{}.",
+            show.money(value),
+            named(&t.replacement_unknown)
+        ),
     });
     mass_line(landed, ask, scale, view)?;
     if let Some(budget) = ask.budget {
@@ -250,24 +408,46 @@ fn totals(landed: &Landed, ask: &Ask, (given, scale): (&Show, Option<&OnScale>),
     Ok(())
 }
 
-fn mass_line(landed: &Landed, ask: &Ask, scale: Option<&OnScale>, view: &mut View) -> Result<(), Overflow> {
+fn mass_line(
+    landed: &Landed,
+    ask: &Ask,
+    scale: Option<&OnScale>,
+    view: &mut View,
+) -> Result<(), Overflow> {
     let t = &landed.totals;
     if t.mass.0.is_zero() && scale.is_none() {
         return Ok(());
     }
-    let share = if t.mass.0.is_zero() { Dec::ZERO } else { t.weighed.0.times(Dec::HUNDRED)?.over(t.mass.0)? };
-    let unknown = if t.mass_unknown.is_empty() { String::new() } else { format!("; no mass known for {}", few(&t.mass_unknown)) };
+    let share = if t.mass.0.is_zero() {
+        Dec::ZERO
+    } else {
+        t.weighed.0.times(Dec::HUNDRED)?.over(t.mass.0)?
+    };
+    let unknown = if t.mass_unknown.is_empty() {
+        String::new()
+    } else {
+        format!("; no mass known for {}", few(&t.mass_unknown))
+    };
     // Whatever was on the bike lay on the scale: that goes before the sum of its parts.
     match scale {
-        Some(scale) => view.say(format!("{}{unknown}.", super::compare_view::on_scale(scale))),
+        Some(scale) => view.say(format!(
+            "{}{unknown}.",
+            super::compare_view::on_scale(scale)
+        )),
         None => {
             let (mass, basis) = (t.mass.0.grouped(0), super::compare_view::basis(ask.basis));
-            view.say(format!("Mass {mass} g ({basis}), {} % of it weighed{unknown}.", share.fixed(0)));
+            view.say(format!(
+                "Mass {mass} g ({basis}), {} % of it weighed{unknown}.",
+                share.fixed(0)
+            ));
         }
     }
     beside_mass(&landed.totals, view);
     if let Some(limit) = ask.max_mass {
-        let left = scale.map_or_else(|| limit.minus(t.mass).map(|left| left.0), |scale| scale.left_of(limit))?;
+        let left = scale.map_or_else(
+            || limit.minus(t.mass).map(|left| left.0),
+            |scale| scale.left_of(limit),
+        )?;
         let distance = distance(left, |d| format!("{} g", d.grouped(0)));
         view.say(format!("Mass limit {} g: {distance}.", limit.0.grouped(0)));
     }
@@ -277,14 +457,25 @@ fn mass_line(landed: &Landed, ask: &Ask, scale: Option<&OnScale>, view: &mut Vie
 /// What of the bike the basis does not count, and what it adds.
 fn beside_mass(t: &Totals, view: &mut View) {
     if let Some([_, likely, _]) = t.rider {
-        view.say(format!("In it are {} g for what the rider carries, by the tables.", likely.grouped()));
+        view.say(format!(
+            "In it are {} g for what the rider carries, by the tables.",
+            likely.grouped()
+        ));
     }
     if !t.aside.parts.is_empty() {
-        view.say(format!("On the bike but not in its mass on this basis: {}, {} g.", few(&t.aside.parts), t.aside.mass.grouped()));
+        view.say(format!(
+            "On the bike but not in its mass on this basis: {}, {} g.",
+            few(&t.aside.parts),
+            t.aside.mass.grouped()
+        ));
     }
 }
 
 /// `12.00 under` a limit of which so much is left.
 pub(super) fn distance(left: Dec, shown: impl Fn(Dec) -> String) -> String {
-    format!("{} {}", shown(left.abs()), if left.is_negative() { "over" } else { "under" })
+    format!(
+        "{} {}",
+        shown(left.abs()),
+        if left.is_negative() { "over" } else { "under" }
+    )
 }

@@ -11,7 +11,16 @@ use crate::text::{Diagnostic, Problems};
 use crate::units::Date;
 
 /// Places that stand for the rest.
-const PLACES: [&str; 8] = ["frame", "fork", "wheels", "crankset", "handlebar", "saddle", "tyre", "chain"];
+const PLACES: [&str; 8] = [
+    "frame",
+    "fork",
+    "wheels",
+    "crankset",
+    "handlebar",
+    "saddle",
+    "tyre",
+    "chain",
+];
 
 /// Countries parts are sent from.
 const DISPATCH: [&str; 6] = ["CN", "TW", "JP", "DE", "GB", "US"];
@@ -40,22 +49,37 @@ struct Rests {
 impl Rests {
     fn of(desk: &Desk<'_>, on: Date) -> Rests {
         let rows: Vec<(String, &Stamp)> = rows_in_force(desk, on).collect();
-        let known = |evidence: Evidence| rows.iter().filter(|(_, stamp)| stamp.evidence == evidence).count();
+        let known = |evidence: Evidence| {
+            rows.iter()
+                .filter(|(_, stamp)| stamp.evidence == evidence)
+                .count()
+        };
         let duty = |gap: &Gap| gap.why == Why::Missing && gap.what.starts_with("rate of duty");
         Rests {
             read: known(Evidence::Read),
             inferred: known(Evidence::Inferred),
             recalled: known(Evidence::Recalled),
             disputed: rows.iter().filter(|(_, stamp)| stamp.disputed()).count(),
-            missing: gaps(desk, i64::MAX).into_iter().filter(duty).map(|gap| gap.what).collect(),
-            oldest: rows.iter().filter_map(|(name, stamp)| Some((stamp.dated?, name.clone()))).min(),
+            missing: gaps(desk, i64::MAX)
+                .into_iter()
+                .filter(duty)
+                .map(|gap| gap.what)
+                .collect(),
+            oldest: rows
+                .iter()
+                .filter_map(|(name, stamp)| Some((stamp.dated?, name.clone())))
+                .min(),
         }
     }
 }
 
 /// The page as Markdown, for a day.
 pub fn coverage_page(tables: &Tables, on: Date) -> Result<String, Problems> {
-    let found = tables.destinations.iter().filter(|d| d.stamp.in_force(on)).map(|d| row(tables, d.rule.country.code(), on));
+    let found = tables
+        .destinations
+        .iter()
+        .filter(|d| d.stamp.in_force(on))
+        .map(|d| row(tables, d.rule.country.code(), on));
     let rows = found.collect::<Result<Vec<Row>, Problems>>()?;
     let mut out = format!("# Coverage\n\n{}\n\n", legend(&rows, on));
     out.push_str(&format!(
@@ -65,7 +89,12 @@ pub fn coverage_page(tables: &Tables, on: Date) -> Result<String, Problems> {
     ));
     for row in &rows {
         let cells: Vec<String> = row.cells.iter().map(|places| cell(places)).collect();
-        out.push_str(&format!("| {} {} | {} |\n", row.to, row.name, cells.join(" | ")));
+        out.push_str(&format!(
+            "| {} {} | {} |\n",
+            row.to,
+            row.name,
+            cells.join(" | ")
+        ));
     }
     out.push_str(&rests(&rows));
     out.push_str(&missing_rates(&rows, tables));
@@ -74,19 +103,41 @@ pub fn coverage_page(tables: &Tables, on: Date) -> Result<String, Problems> {
 }
 
 fn row(tables: &Tables, country: &str, on: Date) -> Result<Row, Problems> {
-    let region = REGIONS.iter().find(|(of, _)| *of == country).map(|(_, region)| format!("-{region}")).unwrap_or_default();
+    let region = REGIONS
+        .iter()
+        .find(|(of, _)| *of == country)
+        .map(|(_, region)| format!("-{region}"))
+        .unwrap_or_default();
     let to = format!("{country}{region}");
-    let mut settings = Settings { date: Some(on), ..Settings::default() };
+    let mut settings = Settings {
+        date: Some(on),
+        ..Settings::default()
+    };
     let one = |error: Diagnostic| {
         let mut problems = Problems::new();
         problems.push(error);
         problems
     };
-    settings.set("destination", &to).map_err(|error| one(Diagnostic::error(error)))?;
+    settings
+        .set("destination", &to)
+        .map_err(|error| one(Diagnostic::error(error)))?;
     let ask = Ask::new(&settings, on).map_err(one)?;
     let desk = Desk::open(tables, &ask)?;
-    let cells = DISPATCH.iter().map(|from| PLACES.iter().map(|place| coverage(&desk, place, from)).collect()).collect();
-    Ok(Row { to, name: ask.to.name(), cells, rests: Rests::of(&desk, on) })
+    let cells = DISPATCH
+        .iter()
+        .map(|from| {
+            PLACES
+                .iter()
+                .map(|place| coverage(&desk, place, from))
+                .collect()
+        })
+        .collect();
+    Ok(Row {
+        to,
+        name: ask.to.name(),
+        cells,
+        rests: Rests::of(&desk, on),
+    })
 }
 
 fn legend(rows: &[Row], on: Date) -> String {
@@ -132,12 +183,27 @@ fn cell(places: &[Coverage]) -> String {
     for (place, one) in PLACES.iter().zip(places) {
         by.entry(one.known).or_default().push(place);
     }
-    let commonest = by.iter().max_by_key(|(_, names)| names.len()).map(|(known, _)| *known);
+    let commonest = by
+        .iter()
+        .max_by_key(|(_, names)| names.len())
+        .map(|(known, _)| *known);
     let part = |(known, names): (&Known, &Vec<&str>)| {
-        if Some(*known) == commonest { word(*known).to_owned() } else { format!("{}: {}", word(*known), names.join(", ")) }
+        if Some(*known) == commonest {
+            word(*known).to_owned()
+        } else {
+            format!("{}: {}", word(*known), names.join(", "))
+        }
     };
-    let mut parts: Vec<String> = by.iter().filter(|(known, _)| Some(**known) == commonest).map(part).collect();
-    parts.extend(by.iter().filter(|(known, _)| Some(**known) != commonest).map(part));
+    let mut parts: Vec<String> = by
+        .iter()
+        .filter(|(known, _)| Some(**known) == commonest)
+        .map(part)
+        .collect();
+    parts.extend(
+        by.iter()
+            .filter(|(known, _)| Some(**known) != commonest)
+            .map(part),
+    );
     parts.join("; ")
 }
 
@@ -149,10 +215,21 @@ fn rests(rows: &[Row]) -> String {
     );
     for row in rows {
         let r = &row.rests;
-        let missing = if r.missing.is_empty() { "nothing".to_owned() } else { r.missing.join("; ") };
-        let oldest = r.oldest.as_ref().map(|(day, name)| format!("{day} (`{name}`)")).unwrap_or_default();
+        let missing = if r.missing.is_empty() {
+            "nothing".to_owned()
+        } else {
+            r.missing.join("; ")
+        };
+        let oldest = r
+            .oldest
+            .as_ref()
+            .map(|(day, name)| format!("{day} (`{name}`)"))
+            .unwrap_or_default();
         let (read, inferred, recalled, disputed) = (r.read, r.inferred, r.recalled, r.disputed);
-        out.push_str(&format!("| {} {} | {read} | {inferred} | {recalled} | {disputed} | {missing} | {oldest} |\n", row.to, row.name));
+        out.push_str(&format!(
+            "| {} {} | {read} | {inferred} | {recalled} | {disputed} | {missing} | {oldest} |\n",
+            row.to, row.name
+        ));
     }
     out
 }
@@ -165,7 +242,10 @@ fn missing_rates(rows: &[Row], tables: &Tables) -> String {
         let found = gathered(row, Known::Gap);
         for (why, (places, countries)) in &found {
             let (places, countries) = (list(places, "and"), list(countries, "and"));
-            out.push_str(&format!("- {} {}: {places} from {countries}: no rate for {why}\n", row.to, row.name));
+            out.push_str(&format!(
+                "- {} {}: {places} from {countries}: no rate for {why}\n",
+                row.to, row.name
+            ));
         }
         let folder = row.to.get(..2).unwrap_or_default().to_lowercase();
         let notes = notes_of(tables, &format!("{folder}/tariff.csv"));
@@ -184,7 +264,11 @@ fn memory(rows: &[Row]) -> String {
     let mut found: Vec<(String, Vec<&str>)> = Vec::new();
     for row in rows {
         for (why, (places, countries)) in gathered(row, Known::Recalled) {
-            let places = if places.len() == PLACES.len() { "every place".to_owned() } else { list(&places, "and") };
+            let places = if places.len() == PLACES.len() {
+                "every place".to_owned()
+            } else {
+                list(&places, "and")
+            };
             let text = format!("{why}: {places} from {}", list(&countries, "and"));
             match found.iter_mut().find(|(known, _)| *known == text) {
                 Some((_, to)) => to.push(&row.to),
@@ -192,7 +276,9 @@ fn memory(rows: &[Row]) -> String {
             }
         }
     }
-    let lines = found.iter().map(|(text, to)| format!("- {text}, to {}\n", list(to, "and")));
+    let lines = found
+        .iter()
+        .map(|(text, to)| format!("- {text}, to {}\n", list(to, "and")));
     format!("\n## From memory\n\n{}", lines.collect::<String>())
 }
 
@@ -201,9 +287,17 @@ type Gathered<'a> = BTreeMap<String, (Vec<&'a str>, Vec<&'a str>)>;
 fn gathered(row: &Row, wanted: Known) -> Gathered<'_> {
     let mut found: Gathered<'_> = BTreeMap::new();
     for (country, places) in DISPATCH.iter().zip(&row.cells) {
-        for (place, one) in PLACES.iter().zip(places).filter(|(_, one)| one.known == wanted) {
+        for (place, one) in PLACES
+            .iter()
+            .zip(places)
+            .filter(|(_, one)| one.known == wanted)
+        {
             let why = list(&one.why, "and");
-            let why = if wanted == Known::Gap { format!("{} in {why}", one.commodity) } else { why };
+            let why = if wanted == Known::Gap {
+                format!("{} in {why}", one.commodity)
+            } else {
+                why
+            };
             let (places, countries) = found.entry(why).or_default();
             if !places.contains(place) {
                 places.push(place);

@@ -37,7 +37,11 @@ impl Showing<'_> {
             format!("in {}", self.figures.show.currency)
         };
         Foot {
-            facts: format!("{}, to {}, {money}", self.ask.date.in_words(), self.ask.to.name()),
+            facts: format!(
+                "{}, to {}, {money}",
+                self.ask.date.in_words(),
+                self.ask.to.name()
+            ),
             basis: format!("{} basis", self.ask.basis.name()),
         }
     }
@@ -45,8 +49,14 @@ impl Showing<'_> {
     /// The ladder of `rank`; where it ends before it saves a gram, the upgrades by themselves, which are no ladder.
     pub(super) fn ladder(&self) -> Result<Ladder, Overflow> {
         Ok(match (&self.more.ladder, self.ranking) {
-            (Some(rungs), _) => Ladder { rungs: rungs.clone(), climbed: true },
-            (None, Some(ranking)) => Ladder { rungs: picture::rungs(ranking)?, climbed: false },
+            (Some(rungs), _) => Ladder {
+                rungs: rungs.clone(),
+                climbed: true,
+            },
+            (None, Some(ranking)) => Ladder {
+                rungs: picture::rungs(ranking)?,
+                climbed: false,
+            },
             (None, None) => Ladder::default(),
         })
     }
@@ -65,8 +75,13 @@ impl Showing<'_> {
 
     /// The estimate against the bill.
     fn drawn_bill(&self) -> Result<Vec<Pair>, Overflow> {
-        let pair =
-            |pair: &Pair| Ok(Pair { what: pair.what.clone(), told: self.figures.step(pair.told)?, found: self.figures.step(pair.found)? });
+        let pair = |pair: &Pair| {
+            Ok(Pair {
+                what: pair.what.clone(),
+                told: self.figures.step(pair.told)?,
+                found: self.figures.step(pair.found)?,
+            })
+        };
         self.more.bill.iter().map(pair).collect()
     }
 }
@@ -83,27 +98,58 @@ pub fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Ove
         found.push(picture::by_part(&landed, &own, shape, &foot)?);
     }
     // a bike's price is known to every reader: where it stands beside the build gives the build's away
-    if let Some(comparison) = showing.comparison.filter(|c| !c.bikes.is_empty() && figures.hidden.is_none()) {
-        found.push(picture::scatter(&marks(comparison), showing.more.market.as_ref(), figures, shape, &foot)?);
+    if let Some(comparison) = showing
+        .comparison
+        .filter(|c| !c.bikes.is_empty() && figures.hidden.is_none())
+    {
+        found.push(picture::scatter(
+            &marks(comparison),
+            showing.more.market.as_ref(),
+            figures,
+            shape,
+            &foot,
+        )?);
     }
     let steps = figures.of_steps();
     let ladder = showing.drawn_ladder(shape)?;
     if !ladder.rungs.is_empty() {
-        found.push(picture::ladder(&ladder, ladder.rungs.len(), &steps, shape, &foot)?);
+        found.push(picture::ladder(
+            &ladder,
+            ladder.rungs.len(),
+            &steps,
+            shape,
+            &foot,
+        )?);
     }
     // the usual range of a price is known to every reader: how far it moves the total tells what is paid to a seller once more
     if !showing.more.drivers.is_empty() && figures.hidden.is_none() {
-        found.push(picture::drivers(&showing.more.drivers, total, figures, shape, &foot)?);
+        found.push(picture::drivers(
+            &showing.more.drivers,
+            total,
+            figures,
+            shape,
+            &foot,
+        )?);
     }
     if !showing.more.bill.is_empty() {
         let shown = |amount| steps.amount(amount);
         let bill = showing.drawn_bill()?;
-        let told = Told { name: "bill", title: "The estimate against the bill", words: ("expected", "charged"), shown: &shown };
+        let told = Told {
+            name: "bill",
+            title: "The estimate against the bill",
+            words: ("expected", "charged"),
+            shown: &shown,
+        };
         found.push(picture::pairs(&told, &bill, shape, &foot)?);
     }
     if !showing.more.scale.is_empty() {
         let shown = |grams: Dec| format!("{} g", Grams(grams).grouped());
-        let told = Told { name: "scale", title: "The claims against the scale", words: ("claimed", "weighed"), shown: &shown };
+        let told = Told {
+            name: "scale",
+            title: "The claims against the scale",
+            words: ("claimed", "weighed"),
+            shown: &shown,
+        };
         found.push(picture::pairs(&told, &showing.more.scale, shape, &foot)?);
     }
     Ok(found)
@@ -112,13 +158,29 @@ pub fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Ove
 /// The ladder rung by rung on fixed axes, for a video; the last picture is the whole.
 pub fn ladder_series(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Overflow> {
     let ladder = showing.drawn_ladder(shape)?;
-    (1..ladder.rungs.len()).map(|shown| picture::ladder(&ladder, shown, &showing.figures.of_steps(), shape, &showing.foot())).collect()
+    (1..ladder.rungs.len())
+        .map(|shown| {
+            picture::ladder(
+                &ladder,
+                shown,
+                &showing.figures.of_steps(),
+                shape,
+                &showing.foot(),
+            )
+        })
+        .collect()
 }
 
 fn marks(comparison: &Comparison) -> Vec<Mark> {
     let on = |standing| standing != Standing::Dominated;
     let mine = &comparison.mine;
-    let own = || Mark { name: "the build".to_owned(), price: mine.cost, mass: mine.mass, build: true, frontier: on(mine.status.standing) };
+    let own = || Mark {
+        name: "the build".to_owned(),
+        price: mine.cost,
+        mass: mine.mass,
+        build: true,
+        frontier: on(mine.status.standing),
+    };
     // A build with parts missing, or of which nothing is known in money, has no point.
     let mut marks: Vec<Mark> = mine.is_judged().then(own).into_iter().collect();
     marks.extend(comparison.bikes.iter().map(|against| Mark {

@@ -26,7 +26,10 @@ pub fn gaps_view(gaps: &[Gap], ask: &Ask) -> View {
             heading = group.why;
             grid.rows.push(vec![Cell::text(heading)]);
         }
-        grid.rows.push(vec![Cell::text(format!("  {}", group.in_words())), Cell::text(group.rows_in_words())]);
+        grid.rows.push(vec![
+            Cell::text(format!("  {}", group.in_words())),
+            Cell::text(group.rows_in_words()),
+        ]);
     }
     view.table(grid);
     view
@@ -47,15 +50,32 @@ struct Group<'a> {
 fn grouped(gaps: &[Gap]) -> Vec<Group<'_>> {
     let mut groups: Vec<Group<'_>> = Vec::new();
     for gap in gaps {
-        let (file, line) = gap.row.rsplit_once(':').and_then(|(file, line)| Some((file, line.parse().ok()?))).unwrap_or((&gap.row, 0));
-        let (name, said) = if gap.row.is_empty() { (gap.what.as_str(), "") } else { gap.what.split_once(": ").unwrap_or((&gap.what, "")) };
+        let (file, line) = gap
+            .row
+            .rsplit_once(':')
+            .and_then(|(file, line)| Some((file, line.parse().ok()?)))
+            .unwrap_or((&gap.row, 0));
+        let (name, said) = if gap.row.is_empty() {
+            (gap.what.as_str(), "")
+        } else {
+            gap.what.split_once(": ").unwrap_or((&gap.what, ""))
+        };
         let rate = name.split(' ').collect::<Vec<_>>();
         let (name, of) = match rate.as_slice() {
             [layer, goods, origin] if file.ends_with("tariff.csv") => (*goods, (*layer, *origin)),
             _ => (name, ("", "")),
         };
-        let own = Group { why: gap.why.name(), of, said, file, names: Vec::new(), lines: Vec::new() };
-        let alike = |other: &Group<'_>| (other.why, other.of, other.said, other.file) == (own.why, own.of, own.said, own.file);
+        let own = Group {
+            why: gap.why.name(),
+            of,
+            said,
+            file,
+            names: Vec::new(),
+            lines: Vec::new(),
+        };
+        let alike = |other: &Group<'_>| {
+            (other.why, other.of, other.said, other.file) == (own.why, own.of, own.said, own.file)
+        };
         let at = groups.iter().position(alike).unwrap_or(groups.len());
         if at == groups.len() {
             groups.push(own);
@@ -75,8 +95,16 @@ impl Group<'_> {
         names.dedup();
         let (layer, origin) = self.of;
         let names = list(&names, "and");
-        let names = if layer.is_empty() { names } else { format!("{layer} {names} {origin}") };
-        if self.said.is_empty() { names } else { format!("{names}: {}", self.said) }
+        let names = if layer.is_empty() {
+            names
+        } else {
+            format!("{layer} {names} {origin}")
+        };
+        if self.said.is_empty() {
+            names
+        } else {
+            format!("{names}: {}", self.said)
+        }
     }
 
     /// `rates/eu/tariff.csv:186-188, 196`.
@@ -91,15 +119,28 @@ impl Group<'_> {
                 _ => runs.push((line, line)),
             }
         }
-        let run = |(first, last): &(u32, u32)| if first == last { first.to_string() } else { format!("{first}-{last}") };
+        let run = |(first, last): &(u32, u32)| {
+            if first == last {
+                first.to_string()
+            } else {
+                format!("{first}-{last}")
+            }
+        };
         let runs: Vec<String> = runs.iter().map(run).collect();
-        if runs.is_empty() { self.file.to_owned() } else { format!("{}:{}", self.file, runs.join(", ")) }
+        if runs.is_empty() {
+            self.file.to_owned()
+        } else {
+            format!("{}:{}", self.file, runs.join(", "))
+        }
     }
 }
 
 /// The same as JSON.
 pub fn gaps_json(gaps: &[Gap], ask: &Ask) -> Value {
-    let gaps: Vec<Value> = gaps.iter().map(|g| serde_json::json!({"why": g.why.name(), "what": g.what, "row": g.row})).collect();
+    let gaps: Vec<Value> = gaps
+        .iter()
+        .map(|g| serde_json::json!({"why": g.why.name(), "what": g.what, "row": g.row}))
+        .collect();
     serde_json::json!({"format": "landwaiter.gaps/1", "destination": ask.to.to_string(), "date": ask.date.to_string(), "gaps": gaps})
 }
 
@@ -109,22 +150,46 @@ pub fn moved_text(before: Option<&Landed>, after: Option<&Landed>) -> String {
     let (Some(before), Some(after)) = (before, after) else {
         return match after.and_then(sum).zip(after) {
             Some((sum, after)) => {
-                format!("The book lands at {} {}; without these rates it could not be reckoned.\n", amount(sum, after), after.currency)
+                format!(
+                    "The book lands at {} {}; without these rates it could not be reckoned.\n",
+                    amount(sum, after),
+                    after.currency
+                )
             }
             None => "The book cannot be reckoned: `landwaiter check` says why.\n".to_owned(),
         };
     };
-    let (Some(old), Some(new)) = (sum(before), sum(after)) else { return String::new() };
+    let (Some(old), Some(new)) = (sum(before), sum(after)) else {
+        return String::new();
+    };
     if old == new {
-        return format!("The book lands at {} {}, as before.\n", amount(new, after), after.currency);
+        return format!(
+            "The book lands at {} {}, as before.\n",
+            amount(new, after),
+            after.currency
+        );
     }
-    let mut out = format!("The book lands at {} {} instead of {}.\n", amount(new, after), after.currency, amount(old, before));
+    let mut out = format!(
+        "The book lands at {} {} instead of {}.\n",
+        amount(new, after),
+        after.currency,
+        amount(old, before)
+    );
     for bill in &after.bills {
-        let was = before.bills.iter().find(|other| other.id == bill.id).and_then(|other| other.amounts.landed().ok());
+        let was = before
+            .bills
+            .iter()
+            .find(|other| other.id == bill.id)
+            .and_then(|other| other.amounts.landed().ok());
         if let (Ok(now), Some(was)) = (bill.amounts.landed(), was)
             && now != was
         {
-            out.push_str(&format!("- {}: {} instead of {}\n", bill.id, amount(now, after), amount(was, before)));
+            out.push_str(&format!(
+                "- {}: {} instead of {}\n",
+                bill.id,
+                amount(now, after),
+                amount(was, before)
+            ));
         }
     }
     out
@@ -135,13 +200,38 @@ fn amount(sum: Dec, landed: &Landed) -> String {
 }
 
 /// What an import found and added.
-pub fn import_text(publication: &Publication, days: &[Date], differing: usize, target: &str) -> String {
+pub fn import_text(
+    publication: &Publication,
+    days: &[Date],
+    differing: usize,
+    target: &str,
+) -> String {
     let first = publication.rates.iter().map(|r| r.from).min();
-    let last = publication.rates.iter().map(|r| r.to.unwrap_or(r.from)).max();
-    let span = first.zip(last).map(|(a, b)| if a == b { format!(" of {a}") } else { format!(" from {a} to {b}") }).unwrap_or_default();
-    let mut out = format!("Found {}: {}{span}.\n", publication.kind, count(publication.rates.len(), "rate", "rates"));
+    let last = publication
+        .rates
+        .iter()
+        .map(|r| r.to.unwrap_or(r.from))
+        .max();
+    let span = first
+        .zip(last)
+        .map(|(a, b)| {
+            if a == b {
+                format!(" of {a}")
+            } else {
+                format!(" from {a} to {b}")
+            }
+        })
+        .unwrap_or_default();
+    let mut out = format!(
+        "Found {}: {}{span}.\n",
+        publication.kind,
+        count(publication.rates.len(), "rate", "rates")
+    );
     if !publication.unknown.is_empty() {
-        out.push_str(&format!("Passed over, not money of ISO 4217 today: {}.\n", publication.unknown.join(", ")));
+        out.push_str(&format!(
+            "Passed over, not money of ISO 4217 today: {}.\n",
+            publication.unknown.join(", ")
+        ));
     }
     match days {
         [] if differing > 0 => {
@@ -150,10 +240,15 @@ pub fn import_text(publication: &Publication, days: &[Date], differing: usize, t
                 "Nothing new: every day is in {target} already, and {others} from the file; the table is left as it is.\n"
             ));
         }
-        [] => out.push_str(&format!("Nothing new: every rate is in {target} already.\n")),
+        [] => out.push_str(&format!(
+            "Nothing new: every rate is in {target} already.\n"
+        )),
         [day] => out.push_str(&format!("Added to {target}: {day}.\n")),
         [first, .., last] => {
-            out.push_str(&format!("Added to {target}: {}, {first} to {last}.\n", count(days.len(), "new day", "new days")));
+            out.push_str(&format!(
+                "Added to {target}: {}, {first} to {last}.\n",
+                count(days.len(), "new day", "new days")
+            ));
         }
     }
     out

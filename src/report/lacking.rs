@@ -18,14 +18,31 @@ pub(super) struct Lack {
 /// Everything that is not in the sum of a build, in the order in which it was said.
 pub(super) fn lacks(landed: &Landed) -> Vec<Lack> {
     let said = lacking(&landed.cautions);
-    let mut found: Vec<Lack> =
-        said.map(|caution| Lack { id: caution.id, what: caution.text.clone(), about: list(&caution.about, "and") }).collect();
+    let mut found: Vec<Lack> = said
+        .map(|caution| Lack {
+            id: caution.id,
+            what: caution.text.clone(),
+            about: list(&caution.about, "and"),
+        })
+        .collect();
     for (id, what, about) in [
-        ("price-open", "no price is told yet, so that the part is not in the total", &landed.open),
-        ("paid-unknown", "what was paid is not known and not in the total", &landed.totals.paid_unknown),
+        (
+            "price-open",
+            "no price is told yet, so that the part is not in the total",
+            &landed.open,
+        ),
+        (
+            "paid-unknown",
+            "what was paid is not known and not in the total",
+            &landed.totals.paid_unknown,
+        ),
     ] {
         if !about.is_empty() {
-            found.push(Lack { id, what: what.to_owned(), about: list(about, "and") });
+            found.push(Lack {
+                id,
+                what: what.to_owned(),
+                about: list(about, "and"),
+            });
         }
     }
     found
@@ -34,6 +51,15 @@ pub(super) fn lacks(landed: &Landed) -> Vec<Lack> {
 /// The same as a table; without rows where nothing lacks.
 pub(super) fn grid(landed: &Landed) -> Grid {
     let mut grid = Grid::new("not in the sums", &["id", "what", "about"]);
-    grid.rows = lacks(landed).into_iter().map(|lack| vec![Cell::text(lack.id), Cell::text(lack.what), Cell::text(lack.about)]).collect();
+    grid.rows = lacks(landed)
+        .into_iter()
+        .map(|lack| {
+            vec![
+                Cell::text(lack.id),
+                Cell::text(lack.what),
+                Cell::text(lack.about),
+            ]
+        })
+        .collect();
     grid
 }

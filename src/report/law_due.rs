@@ -5,13 +5,22 @@ use super::law_names as names;
 use super::law_tax::{Bases, range_of, rates_of};
 use super::law_when::{Sides, all_of, bound, common, money, sides, simpler, words};
 use crate::landed::{Ask, Desk};
-use crate::tables::{Charge, Coin, Collect, Dated, Drop, Factor, Kind, Level, Op, Per, RateFrom, Relief, Rule, Stamp, Sum, TestPer, When};
+use crate::tables::{
+    Charge, Coin, Collect, Dated, Drop, Factor, Kind, Level, Op, Per, RateFrom, Relief, Rule,
+    Stamp, Sum, TestPer, When,
+};
 use crate::tables::{Condition, LineFact, ParcelFact, Subject};
 use crate::text::words::list;
 use crate::units::{Currency, Dec};
 
 /// Layers of rates that the table of duties shows.
-const ORDINARY: [&str; 5] = ["mfn", "preference", "simplified", "remedy", "countervailing"];
+const ORDINARY: [&str; 5] = [
+    "mfn",
+    "preference",
+    "simplified",
+    "remedy",
+    "countervailing",
+];
 
 /// A destination on a day.
 #[derive(Clone, Copy)]
@@ -29,13 +38,21 @@ impl<'a> Here<'a, '_> {
 
     /// When a row holds here; nothing where it never does for a private buyer.
     pub(super) fn sides(self, when: &When) -> Sides {
-        sides(when, self.ask.to.code(), self.desk.group(), &self.ask.date.to_string())
+        sides(
+            when,
+            self.ask.to.code(),
+            self.desk.group(),
+            &self.ask.date.to_string(),
+        )
     }
 
     /// The charges that can hold here, with when they do.
     fn charges(self) -> impl Iterator<Item = (&'a Charge, &'a Stamp, Sides)> {
-        let told = move |row: &'a Dated<Charge>| (&row.rule, &row.stamp, self.sides(&row.rule.when));
-        self.rows(&self.desk.law.charges).map(told).filter(|(.., when)| !when.is_empty())
+        let told =
+            move |row: &'a Dated<Charge>| (&row.rule, &row.stamp, self.sides(&row.rule.when));
+        self.rows(&self.desk.law.charges)
+            .map(told)
+            .filter(|(.., when)| !when.is_empty())
     }
 }
 
@@ -50,7 +67,12 @@ struct Told {
 
 impl Told {
     fn new(what: String, when: Sides, disputed: bool) -> Told {
-        Told { what, when, disputed, doubtful: None }
+        Told {
+            what,
+            when,
+            disputed,
+            doubtful: None,
+        }
     }
 }
 
@@ -68,24 +90,35 @@ impl Lines {
             }
         };
         let Some((_, all)) = all else { return };
-        match all.iter_mut().find(|other| other.what == told.what && other.disputed == told.disputed) {
-            Some(other) => other.when = simpler([std::mem::take(&mut other.when), told.when].concat()),
+        match all
+            .iter_mut()
+            .find(|other| other.what == told.what && other.disputed == told.disputed)
+        {
+            Some(other) => {
+                other.when = simpler([std::mem::take(&mut other.when), told.when].concat())
+            }
             None => all.push(told),
         }
     }
 
     fn sentences(self) -> Vec<String> {
-        self.0.into_iter().map(|(name, told)| sentence(&name, with_doubts(told))).collect()
+        self.0
+            .into_iter()
+            .map(|(name, told)| sentence(&name, with_doubts(told)))
+            .collect()
     }
 }
 
 /// What is the same for all goods, and disputed on some of them, is said once.
 fn with_doubts(told: Vec<Told>) -> Vec<Told> {
-    let (doubted, mut sure): (Vec<Told>, Vec<Told>) = told.into_iter().partition(|one| one.disputed);
+    let (doubted, mut sure): (Vec<Told>, Vec<Told>) =
+        told.into_iter().partition(|one| one.disputed);
     let mut left = Vec::new();
     for doubt in doubted {
         let (goods, rest) = without_goods(&doubt.when);
-        let twin = sure.iter_mut().find(|one| one.what == doubt.what && one.doubtful.is_none() && without_goods(&one.when).1 == rest);
+        let twin = sure.iter_mut().find(|one| {
+            one.what == doubt.what && one.doubtful.is_none() && without_goods(&one.when).1 == rest
+        });
         match twin.filter(|_| !goods.is_empty()) {
             Some(twin) => (twin.when, twin.doubtful) = (rest, Some(goods)),
             None => left.push(doubt),
@@ -103,56 +136,107 @@ fn without_goods(when: &Sides) -> (Vec<Condition>, Sides) {
             goods.push(one.clone());
         }
     }
-    (goods, when.iter().map(|side| side.iter().filter(|c| !is_goods(c)).cloned().collect()).collect())
+    (
+        goods,
+        when.iter()
+            .map(|side| side.iter().filter(|c| !is_goods(c)).cloned().collect())
+            .collect(),
+    )
 }
 
 /// `NAME, what all ask for: what one comes to and when; what another does`.
 fn sentence(name: &str, mut told: Vec<Told>) -> String {
     let mut all: Sides = told.iter().flat_map(|one| one.when.clone()).collect();
     let shared = common(&mut all);
-    told.iter_mut().for_each(|one| one.when.iter_mut().for_each(|side| side.retain(|c| !shared.contains(c))));
-    let chosen: Vec<Condition> = all.iter().flatten().filter(|c| c.op == Op::Equal).cloned().collect();
+    told.iter_mut().for_each(|one| {
+        one.when
+            .iter_mut()
+            .for_each(|side| side.retain(|c| !shared.contains(c)))
+    });
+    let chosen: Vec<Condition> = all
+        .iter()
+        .flatten()
+        .filter(|c| c.op == Op::Equal)
+        .cloned()
+        .collect();
     let stands_back = |c: &Condition| {
         matches!(c.subject, Subject::Choice(_) | Subject::Trait(_))
             && c.op == Op::Unequal
-            && chosen.iter().any(|o| o.subject == c.subject && o.word == c.word)
+            && chosen
+                .iter()
+                .any(|o| o.subject == c.subject && o.word == c.word)
     };
-    told.iter_mut().for_each(|one| one.when.iter_mut().for_each(|side| side.retain(|c| !stands_back(c))));
-    told.iter_mut().for_each(|one| one.what = of_that(&one.what, &shared));
+    told.iter_mut().for_each(|one| {
+        one.when
+            .iter_mut()
+            .for_each(|side| side.retain(|c| !stands_back(c)))
+    });
+    told.iter_mut()
+        .for_each(|one| one.what = of_that(&one.what, &shared));
     let first = told.first().map(|one| one.what.clone()).unwrap_or_default();
-    let parts: Vec<String> = told.iter().enumerate().map(|(at, one)| part(one, if at == 0 { "" } else { &first })).collect();
-    let head: Vec<String> = [name.to_owned(), words(&vec![shared])].into_iter().filter(|text| !text.is_empty()).collect();
+    let parts: Vec<String> = told
+        .iter()
+        .enumerate()
+        .map(|(at, one)| part(one, if at == 0 { "" } else { &first }))
+        .collect();
+    let head: Vec<String> = [name.to_owned(), words(&vec![shared])]
+        .into_iter()
+        .filter(|text| !text.is_empty())
+        .collect();
     let head = head.join(", ");
-    let said = if head.is_empty() { parts.join("; ") } else { format!("{head}: {}", parts.join("; ")) };
+    let said = if head.is_empty() {
+        parts.join("; ")
+    } else {
+        format!("{head}: {}", parts.join("; "))
+    };
     format!("{}.", capital(&said))
 }
 
 /// One thing and when it holds; what it begins with like the first is left out.
 fn part(one: &Told, first: &str) -> String {
     let least = ", at least ";
-    let same = one.what.split_once(least).zip(first.split_once(least)).filter(|((mine, _), (theirs, _))| mine == theirs);
-    let what = same.map_or_else(|| one.what.clone(), |((_, rest), _)| format!("at least {rest}"));
+    let same = one
+        .what
+        .split_once(least)
+        .zip(first.split_once(least))
+        .filter(|((mine, _), (theirs, _))| mine == theirs);
+    let what = same.map_or_else(
+        || one.what.clone(),
+        |((_, rest), _)| format!("at least {rest}"),
+    );
     let when = words(&one.when);
     let doubt = match &one.doubtful {
         Some(goods) => format!(" (disputed for {})", words(&vec![goods.clone()])),
         None if one.disputed => " (disputed)".to_owned(),
         None => String::new(),
     };
-    if when.is_empty() { format!("{what}{doubt}") } else { format!("{what}, {when}{doubt}") }
+    if when.is_empty() {
+        format!("{what}{doubt}")
+    } else {
+        format!("{what}, {when}{doubt}")
+    }
 }
 
 /// A share of what must be due is one of `that`.
 fn of_that(what: &str, shared: &[Condition]) -> String {
     let due = shared.iter().find_map(|c| match &c.subject {
-        Subject::Sum(sum) if c.op == Op::Above && c.number.is_some_and(Dec::is_zero) => Some(all_of(sum, "and")),
+        Subject::Sum(sum) if c.op == Op::Above && c.number.is_some_and(Dec::is_zero) => {
+            Some(all_of(sum, "and"))
+        }
         _ => None,
     });
-    due.map_or_else(|| what.to_owned(), |due| what.replace(&format!(" of {due}"), " of that"))
+    due.map_or_else(
+        || what.to_owned(),
+        |due| what.replace(&format!(" of {due}"), " of that"),
+    )
 }
 
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+    letters
+        .next()
+        .map(|first| first.to_uppercase().chain(letters).collect())
+        .unwrap_or_default()
 }
 
 /// Duties that no table of ordinary rates shows, and taxes without a rate of `taxes.csv`.
@@ -160,13 +244,21 @@ pub(super) fn duties(here: Here<'_, '_>) -> Vec<String> {
     let mut lines = Lines::default();
     for (charge, stamp, when) in here.charges() {
         let added = match &charge.rate_from {
-            Some(RateFrom::Tariff(layers)) => layers.iter().any(|layer| !ORDINARY.contains(&layer.as_str())),
+            Some(RateFrom::Tariff(layers)) => layers
+                .iter()
+                .any(|layer| !ORDINARY.contains(&layer.as_str())),
             Some(RateFrom::Taxes(_)) => false,
             None => true,
         };
-        let bearing = matches!(charge.kind, Kind::Duty | Kind::Remedy | Kind::Tax | Kind::SaleTax);
+        let bearing = matches!(
+            charge.kind,
+            Kind::Duty | Kind::Remedy | Kind::Tax | Kind::SaleTax
+        );
         if let Some(what) = amount(charge, here).filter(|_| added && bearing) {
-            lines.add(names::charge(&charge.id), Told::new(what, when, stamp.disputed()));
+            lines.add(
+                names::charge(&charge.id),
+                Told::new(what, when, stamp.disputed()),
+            );
         }
     }
     lines.sentences()
@@ -175,10 +267,19 @@ pub(super) fn duties(here: Here<'_, '_>) -> Vec<String> {
 /// Fees of the carrier and of the authority.
 pub(super) fn fees(here: Here<'_, '_>) -> Vec<String> {
     let mut lines: Vec<(String, Lines)> = Vec::new();
-    for (charge, stamp, when) in here.charges().filter(|(charge, ..)| charge.kind == Kind::Fee && !holds_a_place(charge)) {
-        let Some(what) = amount(charge, here) else { continue };
+    for (charge, stamp, when) in here
+        .charges()
+        .filter(|(charge, ..)| charge.kind == Kind::Fee && !holds_a_place(charge))
+    {
+        let Some(what) = amount(charge, here) else {
+            continue;
+        };
         let known = names::known_charge(&charge.id);
-        let name = known.unwrap_or(if charge.carriers { "the carrier" } else { "the authority" });
+        let name = known.unwrap_or(if charge.carriers {
+            "the carrier"
+        } else {
+            "the authority"
+        });
         let key = known.map_or_else(|| charge.id.clone(), str::to_owned);
         let told = Told::new(what, when, stamp.disputed());
         match lines.iter_mut().find(|(other, _)| *other == key) {
@@ -190,12 +291,18 @@ pub(super) fn fees(here: Here<'_, '_>) -> Vec<String> {
             }
         }
     }
-    lines.into_iter().flat_map(|(_, all)| all.sentences()).collect()
+    lines
+        .into_iter()
+        .flat_map(|(_, all)| all.sentences())
+        .collect()
 }
 
 /// A carrier's fee of nothing: it only holds the place of what the carrier asks, which is not known.
 fn holds_a_place(charge: &Charge) -> bool {
-    charge.carriers && charge.flat.is_none_or(Dec::is_zero) && charge.percent.is_none() && charge.rate_from.is_none()
+    charge.carriers
+        && charge.flat.is_none_or(Dec::is_zero)
+        && charge.percent.is_none()
+        && charge.rate_from.is_none()
 }
 
 /// Carriers' fees that are not known by some way of sending, or only where one is chosen.
@@ -206,7 +313,9 @@ pub(super) fn fees_missing(here: Here<'_, '_>) -> Option<&'static str> {
             Subject::Choice(_) => c.op == Op::Unequal,
             _ => true,
         };
-        let mut fees = here.charges().filter(|(charge, ..)| charge.kind == Kind::Fee && charge.carriers && !holds_a_place(charge));
+        let mut fees = here.charges().filter(|(charge, ..)| {
+            charge.kind == Kind::Fee && charge.carriers && !holds_a_place(charge)
+        });
         fees.any(|(.., when)| when.iter().any(|side| side.iter().all(fits)))
     };
     Some(match (told("post"), told("courier")) {
@@ -224,27 +333,59 @@ fn amount(c: &Charge, here: Here<'_, '_>) -> Option<String> {
     }
     let rated = match (&c.rate_from, c.percent, &c.of) {
         (Some(RateFrom::Tariff(layers)), ..) => Some(range_of(layers, here)?),
-        (Some(RateFrom::Taxes(tax)), _, Some(of)) => Some(format!("{} on {}", names::tax(tax), all_of(of, "and"))),
+        (Some(RateFrom::Taxes(tax)), _, Some(of)) => {
+            Some(format!("{} on {}", names::tax(tax), all_of(of, "and")))
+        }
         (None, Some(percent), Some(of)) if percent.0 == Dec::HUNDRED => Some(whole(of, here)),
         // the table of duties has said of what a duty is
-        (None, Some(percent), Some(of)) if c.kind == Kind::Duty && of.names().eq(["customs_value"]) => Some(percent.to_string()),
+        (None, Some(percent), Some(of))
+            if c.kind == Kind::Duty && of.names().eq(["customs_value"]) =>
+        {
+            Some(percent.to_string())
+        }
         (None, Some(percent), Some(of)) => Some(format!("{percent} of {}", all_of(of, "and"))),
         _ => None,
     };
-    let flat = c.flat.map(|flat| format!("{}{}", money(flat, c.currency.map(Coin::from)), per(c)));
-    let mut parts = vec![[rated, flat].into_iter().flatten().collect::<Vec<_>>().join(" + ").replace("+ -", "less ")];
+    let flat = c
+        .flat
+        .map(|flat| format!("{}{}", money(flat, c.currency.map(Coin::from)), per(c)));
+    let mut parts = vec![
+        [rated, flat]
+            .into_iter()
+            .flatten()
+            .collect::<Vec<_>>()
+            .join(" + ")
+            .replace("+ -", "less "),
+    ];
     parts.extend(match (c.min.filter(|least| !least.is_zero()), c.max) {
-        (Some(least), Some(most)) => Some(format!("{least} to {}", money(most, c.currency.map(Coin::from)))),
-        (Some(least), None) => Some(format!("at least {}", money(least, c.currency.map(Coin::from)))),
-        (None, most) => most.map(|most| format!("at most {}", money(most, c.currency.map(Coin::from)))),
+        (Some(least), Some(most)) => Some(format!(
+            "{least} to {}",
+            money(most, c.currency.map(Coin::from))
+        )),
+        (Some(least), None) => Some(format!(
+            "at least {}",
+            money(least, c.currency.map(Coin::from))
+        )),
+        (None, most) => {
+            most.map(|most| format!("at most {}", money(most, c.currency.map(Coin::from))))
+        }
     });
-    parts.extend(c.group.as_ref().filter(|g| g.least).map(|_| "if that is less".to_owned()));
+    parts.extend(
+        c.group
+            .as_ref()
+            .filter(|g| g.least)
+            .map(|_| "if that is less".to_owned()),
+    );
     Some(parts.join(", "))
 }
 
 /// The whole of a sum: of one row its own words, of a floor less other duties what tops them up.
 fn whole(of: &Sum, here: Here<'_, '_>) -> String {
-    let named = |name: &str| here.charges().find(|(charge, ..)| charge.id == name && charge.kind == Kind::Value).map(|(charge, ..)| charge);
+    let named = |name: &str| {
+        here.charges()
+            .find(|(charge, ..)| charge.id == name && charge.kind == Kind::Value)
+            .map(|(charge, ..)| charge)
+    };
     if let [first, rest @ ..] = of.terms.as_slice()
         && let Some(charge) = named(&first.name)
     {
@@ -255,7 +396,9 @@ fn whole(of: &Sum, here: Here<'_, '_>) -> String {
         if let Some(floor) = floor.filter(|_| rest.iter().any(|term| term.minus)) {
             return format!("ordinary duty topped up to {floor}");
         }
-        if let Some(own) = amount(charge, here).filter(|_| rest.is_empty() && charge.percent.is_some()) {
+        if let Some(own) =
+            amount(charge, here).filter(|_| rest.is_empty() && charge.percent.is_some())
+        {
             return own;
         }
     }
@@ -290,32 +433,57 @@ pub(super) fn limits(here: Here<'_, '_>) -> Vec<String> {
         if when.is_empty() {
             continue;
         }
-        let limit = (all_of(&r.tests, "and"), r.per, r.op, r.amount, r.currency.currency);
-        let at = found.iter().position(|(other, _)| *other == limit).unwrap_or_else(|| {
-            found.push((limit, Vec::new()));
-            found.len() - 1
-        });
-        let Some((_, all)) = found.get_mut(at) else { continue };
+        let limit = (
+            all_of(&r.tests, "and"),
+            r.per,
+            r.op,
+            r.amount,
+            r.currency.currency,
+        );
+        let at = found
+            .iter()
+            .position(|(other, _)| *other == limit)
+            .unwrap_or_else(|| {
+                found.push((limit, Vec::new()));
+                found.len() - 1
+            });
+        let Some((_, all)) = found.get_mut(at) else {
+            continue;
+        };
         for effect in effects(r, here) {
-            match all.iter_mut().find(|(other, _, disputed)| *other == effect && *disputed == row.stamp.disputed()) {
-                Some((_, other, _)) => *other = simpler([std::mem::take(other), when.clone()].concat()),
+            match all
+                .iter_mut()
+                .find(|(other, _, disputed)| *other == effect && *disputed == row.stamp.disputed())
+            {
+                Some((_, other, _)) => {
+                    *other = simpler([std::mem::take(other), when.clone()].concat())
+                }
                 None => all.push((effect, when.clone(), row.stamp.disputed())),
             }
         }
     }
-    found.into_iter().map(|(limit, effects)| sentence(&head(&limit), alike(effects))).collect()
+    found
+        .into_iter()
+        .map(|(limit, effects)| sentence(&head(&limit), alike(effects)))
+        .collect()
 }
 
 /// Effects that hold at the same time are one.
 fn alike(effects: Vec<Effect>) -> Vec<Told> {
     let mut found: Vec<(Vec<String>, Sides, bool)> = Vec::new();
     for (effect, when, disputed) in effects {
-        match found.iter_mut().find(|(_, other, doubt)| *other == when && *doubt == disputed) {
+        match found
+            .iter_mut()
+            .find(|(_, other, doubt)| *other == when && *doubt == disputed)
+        {
             Some((all, ..)) => all.push(effect),
             None => found.push((vec![effect], when, disputed)),
         }
     }
-    found.into_iter().map(|(all, when, disputed)| Told::new(list(&all, "and"), when, disputed)).collect()
+    found
+        .into_iter()
+        .map(|(all, when, disputed)| Told::new(list(&all, "and"), when, disputed))
+        .collect()
 }
 
 fn head((sum, per, op, amount, currency): &Limit) -> String {
@@ -327,13 +495,22 @@ fn head((sum, per, op, amount, currency): &Limit) -> String {
     if *op == Op::AtLeast && amount.is_zero() {
         "at any value".to_owned()
     } else {
-        format!("{} {} of {sum} {of}", bound(*op), money(*amount, Some(Coin::from(*currency))))
+        format!(
+            "{} {} of {sum} {of}",
+            bound(*op),
+            money(*amount, Some(Coin::from(*currency)))
+        )
     }
 }
 
 fn effects(r: &Relief, here: Here<'_, '_>) -> Vec<String> {
     let borne = |gone: &&Drop| !matches!(gone, Drop::Kind(Kind::Remedy)) || Bases::has_remedy(here);
-    let mut found: Vec<String> = r.drops.iter().filter(borne).map(|gone| format!("no {}", dropped(gone))).collect();
+    let mut found: Vec<String> = r
+        .drops
+        .iter()
+        .filter(borne)
+        .map(|gone| format!("no {}", dropped(gone)))
+        .collect();
     let collected = match r.collect {
         Some(Collect::AtSale) => Some("tax at the sale only"),
         Some(Collect::AtBorder) => Some("the tax is taken at the border"),

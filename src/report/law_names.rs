@@ -5,7 +5,11 @@
 /// What is chosen, by the name of the choice and its word.
 const CHOICES: [(&str, &str, &str); 28] = [
     ("canadian_seller", "yes", "from a Canadian seller"),
-    ("concession", "yes", "under a concession that the carrier named"),
+    (
+        "concession",
+        "yes",
+        "under a concession that the carrier named",
+    ),
     ("courier", "a", "with a cheaper courier"),
     ("courier", "b", "with a courier in between"),
     ("courier", "c", "with a dearer courier"),
@@ -39,7 +43,11 @@ const TRAITS: [(&str, &str, &str); 4] = [
     ("s232", "yes", "marked by you as under Section 232"),
     ("s232", "no", "marked by you as outside Section 232"),
     ("s338", "yes", "marked by you as under Section 338"),
-    ("steel_154", "yes", "marked by you as of Chinese steel or aluminium"),
+    (
+        "steel_154",
+        "yes",
+        "marked by you as of Chinese steel or aluminium",
+    ),
 ];
 
 /// Sums that rows name.
@@ -93,8 +101,12 @@ const CHARGES: [(&str, &str); 27] = [
 ];
 
 /// Charges that go under the name of another one beside them.
-const WITH: [(&str, &str); 4] =
-    [("s232_told", "s232"), ("s232_untold", "s232"), ("s301_fl_titanium", "s301_fl"), ("s301_top_titanium", "s301_fl")];
+const WITH: [(&str, &str); 4] = [
+    ("s232_told", "s232"),
+    ("s232_untold", "s232"),
+    ("s301_fl_titanium", "s301_fl"),
+    ("s301_top_titanium", "s301_fl"),
+];
 
 /// Kinds of goods, by their first digits in the Harmonized System.
 const GOODS: [(&str, &str); 15] = [
@@ -116,11 +128,17 @@ const GOODS: [(&str, &str); 15] = [
 ];
 
 fn found<'a>(names: &'a [(&str, &'a str)], name: &str) -> Option<&'a str> {
-    names.iter().find(|(one, _)| *one == name).map(|(_, words)| *words)
+    names
+        .iter()
+        .find(|(one, _)| *one == name)
+        .map(|(_, words)| *words)
 }
 
 fn chosen(names: &[(&str, &str, &str)], name: &str, word: &str) -> String {
-    let words = names.iter().find(|(one, of, _)| *one == name && *of == word).map(|(.., words)| (*words).to_owned());
+    let words = names
+        .iter()
+        .find(|(one, of, _)| *one == name && *of == word)
+        .map(|(.., words)| (*words).to_owned());
     words.unwrap_or_else(|| format!("with {} as {}", spaced(word), spaced(name)))
 }
 
@@ -155,7 +173,10 @@ pub(super) fn charge(id: &str) -> String {
 /// A charge that has a name of its own.
 pub(super) fn known_charge(id: &str) -> Option<&'static str> {
     let id = found(&WITH, id).unwrap_or(id);
-    CHARGES.iter().find(|(one, _)| *one == id).map(|(_, words)| *words)
+    CHARGES
+        .iter()
+        .find(|(one, _)| *one == id)
+        .map(|(_, words)| *words)
 }
 
 /// A layer of rates.
@@ -171,7 +192,11 @@ pub(super) fn layer(name: &str) -> String {
 
 /// A tax.
 pub(super) fn tax(name: &str) -> String {
-    if name == "consumption" { "Consumption tax".to_owned() } else { spaced(&name.to_uppercase()) }
+    if name == "consumption" {
+        "Consumption tax".to_owned()
+    } else {
+        spaced(&name.to_uppercase())
+    }
 }
 
 /// Goods whose code begins with these digits.

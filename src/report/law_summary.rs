@@ -12,7 +12,15 @@ use crate::text::words::{count, list};
 use crate::units::{Country, Date, Percent};
 
 /// Places that stand for the rest.
-const PLACES: [&str; 7] = ["frame", "wheels", "crankset", "handlebar", "saddle", "tyre", "chain"];
+const PLACES: [&str; 7] = [
+    "frame",
+    "wheels",
+    "crankset",
+    "handlebar",
+    "saddle",
+    "tyre",
+    "chain",
+];
 
 /// Countries that parts are often sent from.
 const ORIGINS: [&str; 6] = ["CN", "TW", "JP", "DE", "GB", "US"];
@@ -27,7 +35,11 @@ pub(super) fn summary(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
     let fees = fees(here);
     let none = "No fee of the post or of couriers is in the tables: give what your carrier asks in the seller's `handling`.";
     let unknown = fees_missing(here).filter(|_| !fees.is_empty());
-    view.notes(if fees.is_empty() { vec![none.to_owned()] } else { headed("Fee", fees) });
+    view.notes(if fees.is_empty() {
+        vec![none.to_owned()]
+    } else {
+        headed("Fee", fees)
+    });
     let found = gaps(desk, i64::MAX);
     view.notes(
         territories(desk, ask)
@@ -40,23 +52,39 @@ pub(super) fn summary(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
 }
 
 fn headed(head: &str, lines: Vec<String>) -> Vec<String> {
-    lines.into_iter().map(|line| format!("{head}: {line}")).collect()
+    lines
+        .into_iter()
+        .map(|line| format!("{head}: {line}"))
+        .collect()
 }
 
 /// What parts bear, by origin and place; origins that bear the same are one row.
 fn ordinary(desk: &Desk<'_>, view: &mut View) {
     let mut seen = Marks::default();
     let mut rows: Vec<(Vec<&str>, Vec<String>)> = Vec::new();
-    for origin in ORIGINS.iter().copied().filter(|origin| !desk.is_home(origin)) {
-        let cells: Vec<String> = PLACES.iter().map(|place| seen.cell(&burden(desk, place, origin))).collect();
+    for origin in ORIGINS
+        .iter()
+        .copied()
+        .filter(|origin| !desk.is_home(origin))
+    {
+        let cells: Vec<String> = PLACES
+            .iter()
+            .map(|place| seen.cell(&burden(desk, place, origin)))
+            .collect();
         match rows.iter_mut().find(|(_, other)| *other == cells) {
             Some((origins, _)) => origins.push(origin),
             None => rows.push((vec![origin], cells)),
         }
     }
-    let most = rows.iter().map(|(origins, _)| origins.len()).max().unwrap_or(0);
+    let most = rows
+        .iter()
+        .map(|(origins, _)| origins.len())
+        .max()
+        .unwrap_or(0);
     let several = rows.len() > 1;
-    let name = |code: &&str| Country::parse(code).map_or_else(|| (*code).to_owned(), |country| country.name().to_owned());
+    let name = |code: &&str| {
+        Country::parse(code).map_or_else(|| (*code).to_owned(), |country| country.name().to_owned())
+    };
     let header: Vec<&str> = ["made in"].into_iter().chain(PLACES).collect();
     let mut grid = Grid::new("duties", &header);
     for (origins, cells) in rows {
@@ -65,10 +93,22 @@ fn ordinary(desk: &Desk<'_>, view: &mut View) {
         } else {
             list(&origins.iter().map(name).collect::<Vec<_>>(), "and")
         };
-        grid.rows.push([Cell::text(label)].into_iter().chain(cells.into_iter().map(Cell::number)).collect());
+        grid.rows.push(
+            [Cell::text(label)]
+                .into_iter()
+                .chain(cells.into_iter().map(Cell::number))
+                .collect(),
+        );
     }
-    let from: Vec<&str> = ORIGINS.iter().copied().filter(|origin| !desk.is_home(origin)).collect();
-    view.say(format!("Duty in percent of customs value on a part of 1,500 EUR by courier from {}:", list(&from, "or")));
+    let from: Vec<&str> = ORIGINS
+        .iter()
+        .copied()
+        .filter(|origin| !desk.is_home(origin))
+        .collect();
+    view.say(format!(
+        "Duty in percent of customs value on a part of 1,500 EUR by courier from {}:",
+        list(&from, "or")
+    ));
     view.table(grid);
     view.notes(seen.legend().into_iter().collect());
 }
@@ -89,7 +129,12 @@ impl Marks {
                 self.unknown = true;
                 "?".to_owned()
             }
-            Burden::Bears { duty, remedy, disputed, remedy_disputed } => {
+            Burden::Bears {
+                duty,
+                remedy,
+                disputed,
+                remedy_disputed,
+            } => {
                 self.disputed |= *disputed || *remedy_disputed;
                 let star = |disputed: bool| if disputed { "*" } else { "" };
                 let duty = format!("{}{}", figure(*duty), star(*disputed));
@@ -104,11 +149,18 @@ impl Marks {
 
     fn legend(&self) -> Option<String> {
         let marks = [
-            (self.remedy, "After `+`: anti-dumping duty, less for some exporters."),
+            (
+                self.remedy,
+                "After `+`: anti-dumping duty, less for some exporters.",
+            ),
             (self.disputed, "`*`: disputed, may not be asked for."),
             (self.unknown, "`?`: no rate is known."),
         ];
-        let told: Vec<&str> = marks.into_iter().filter(|(used, _)| *used).map(|(_, text)| text).collect();
+        let told: Vec<&str> = marks
+            .into_iter()
+            .filter(|(used, _)| *used)
+            .map(|(_, text)| text)
+            .collect();
         (!told.is_empty()).then(|| told.join(" "))
     }
 }
@@ -122,35 +174,65 @@ fn territories(desk: &Desk<'_>, ask: &Ask) -> Vec<String> {
     let mut refused: Vec<String> = Vec::new();
     let mut reasons: Vec<(&str, Vec<String>)> = Vec::new();
     for (_, territory, _) in territories_of(desk, ask) {
-        match reasons.iter_mut().find(|(reason, _)| *reason == territory.reason) {
+        match reasons
+            .iter_mut()
+            .find(|(reason, _)| *reason == territory.reason)
+        {
             _ if !territory.covered => refused.push(territory.name.clone()),
             Some((_, names)) => names.push(territory.name.clone()),
             None => reasons.push((&territory.reason, vec![territory.name.clone()])),
         }
     }
-    let mut lines: Vec<String> = reasons.into_iter().map(|(reason, names)| format!("{}: {reason}", first_few(names))).collect();
+    let mut lines: Vec<String> = reasons
+        .into_iter()
+        .map(|(reason, names)| format!("{}: {reason}", first_few(names)))
+        .collect();
     if !refused.is_empty() {
-        lines.push(format!("Other rules hold in {}; `--more` says which.", first_few(refused)));
+        lines.push(format!(
+            "Other rules hold in {}; `--more` says which.",
+            first_few(refused)
+        ));
     }
     lines
 }
 
 /// The territories of a destination with their codes.
-pub(super) fn territories_of<'a>(desk: &'a Desk<'_>, ask: &'a Ask) -> impl Iterator<Item = (String, &'a Territory, &'a Stamp)> {
-    let here = desk.tables.territories.iter().filter(|row| row.stamp.in_force(ask.date) && row.rule.country == ask.to);
-    here.filter(|row| !row.rule.region.is_empty()).map(|row| (format!("{}-{}", ask.to, row.rule.region), &row.rule, &row.stamp))
+pub(super) fn territories_of<'a>(
+    desk: &'a Desk<'_>,
+    ask: &'a Ask,
+) -> impl Iterator<Item = (String, &'a Territory, &'a Stamp)> {
+    let here = desk
+        .tables
+        .territories
+        .iter()
+        .filter(|row| row.stamp.in_force(ask.date) && row.rule.country == ask.to);
+    here.filter(|row| !row.rule.region.is_empty()).map(|row| {
+        (
+            format!("{}-{}", ask.to, row.rule.region),
+            &row.rule,
+            &row.stamp,
+        )
+    })
 }
 
 /// How sure the rows in force are and how old their texts.
 fn trust(desk: &Desk<'_>, ask: &Ask) -> Vec<String> {
-    let rows: Vec<&Stamp> = rows_in_force(desk, ask.date).map(|(_, stamp)| stamp).collect();
-    let known = |evidence: Evidence| rows.iter().filter(|stamp| stamp.evidence == evidence).count();
+    let rows: Vec<&Stamp> = rows_in_force(desk, ask.date)
+        .map(|(_, stamp)| stamp)
+        .collect();
+    let known = |evidence: Evidence| {
+        rows.iter()
+            .filter(|stamp| stamp.evidence == evidence)
+            .count()
+    };
     let disputed = rows.iter().filter(|stamp| stamp.disputed()).count();
     let mut dated: Vec<Date> = rows.iter().filter_map(|stamp| stamp.dated).collect();
     dated.sort_unstable();
     let texts = match (dated.first(), dated.get(dated.len() / 2), dated.last()) {
         (Some(oldest), Some(middle), Some(newest)) => {
-            format!(" The texts bear dates from {oldest} to {newest}, half of them {middle} or later.")
+            format!(
+                " The texts bear dates from {oldest} to {newest}, half of them {middle} or later."
+            )
         }
         _ => String::new(),
     };
@@ -166,17 +248,38 @@ fn trust(desk: &Desk<'_>, ask: &Ask) -> Vec<String> {
 
 /// What is missing, long lists cut.
 fn missing(found: &[Gap], fees: Option<&str>) -> Option<String> {
-    let told = |gap: &Gap| match (gap.what.strip_prefix("rate of duty on "), gap.what.starts_with("customs rates of ")) {
+    let told = |gap: &Gap| match (
+        gap.what.strip_prefix("rate of duty on "),
+        gap.what.starts_with("customs rates of "),
+    ) {
         (Some(places), _) => {
-            let made = ORIGINS_NAMED.iter().find(|made| places.ends_with(**made)).copied().unwrap_or_default();
+            let made = ORIGINS_NAMED
+                .iter()
+                .find(|made| places.ends_with(**made))
+                .copied()
+                .unwrap_or_default();
             let places = places.strip_suffix(made).unwrap_or(places);
-            format!("duty on {}{made}", first_few(places.replace(" and ", ", ").split(", ").map(str::to_owned).collect()))
+            format!(
+                "duty on {}{made}",
+                first_few(
+                    places
+                        .replace(" and ", ", ")
+                        .split(", ")
+                        .map(str::to_owned)
+                        .collect()
+                )
+            )
         }
         // the last line of the page says which market rates stand in
         (None, true) => "customs rates".to_owned(),
         (None, false) => gap.what.clone(),
     };
-    let wanting: Vec<String> = found.iter().filter(|gap| gap.why == Why::Missing).map(told).chain(fees.map(str::to_owned)).collect();
+    let wanting: Vec<String> = found
+        .iter()
+        .filter(|gap| gap.why == Why::Missing)
+        .map(told)
+        .chain(fees.map(str::to_owned))
+        .collect();
     (!wanting.is_empty()).then(|| format!("Missing: {}.", wanting.join("; ")))
 }
 
@@ -194,7 +297,10 @@ fn first_few(mut names: Vec<String>) -> String {
 
 /// What begins or ends within a year, what happens alike said once.
 fn changes(found: &[Gap], on: Date) -> Vec<String> {
-    let near = |gap: &&Gap| matches!(gap.why, Why::Changing | Why::Ended) && gap.day.is_none_or(|day| day.days_since(on).abs() <= 366);
+    let near = |gap: &&Gap| {
+        matches!(gap.why, Why::Changing | Why::Ended)
+            && gap.day.is_none_or(|day| day.days_since(on).abs() <= 366)
+    };
     let mut events: Vec<(String, Vec<String>)> = Vec::new();
     for gap in found.iter().filter(near) {
         let (name, event) = gap.what.split_once(": ").unwrap_or((&gap.what, ""));
@@ -209,9 +315,18 @@ fn changes(found: &[Gap], on: Date) -> Vec<String> {
         return vec!["Within a year nothing in the tables begins or ends.".to_owned()];
     }
     let told = events.into_iter().map(|(event, names)| {
-        format!("{}: {}", first_few(names), event.replace("in force ", "").replace("announced, from", "announced from"))
+        format!(
+            "{}: {}",
+            first_few(names),
+            event
+                .replace("in force ", "")
+                .replace("announced, from", "announced from")
+        )
     });
-    vec![format!("Within a year: {}.", told.collect::<Vec<_>>().join("; "))]
+    vec![format!(
+        "Within a year: {}.",
+        told.collect::<Vec<_>>().join("; ")
+    )]
 }
 
 /// A row's name: a charge or a limit, `LAYER GOODS ORIGIN` or `TAX COUNTRY GOODS`.
@@ -221,7 +336,11 @@ fn row_in_words(name: &str) -> String {
         [layer, _, origin] => format!(
             "{}{}",
             names::layer(layer),
-            if *origin == "*" { String::new() } else { format!(" on goods made in {}", plain::place(origin)) }
+            if *origin == "*" {
+                String::new()
+            } else {
+                format!(" on goods made in {}", plain::place(origin))
+            }
         ),
         _ => names::charge(name),
     }

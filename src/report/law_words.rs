@@ -1,12 +1,18 @@
 //! Rows of law in plain words: what a charge, a limit and a rate say.
 
 use super::plain;
-use crate::tables::{Certainty, Charge, Collect, Drop, Evidence, Kind, Level, Per, RateFrom, Relief, Stamp, TariffRow, TestPer};
+use crate::tables::{
+    Certainty, Charge, Collect, Drop, Evidence, Kind, Level, Per, RateFrom, Relief, Stamp,
+    TariffRow, TestPer,
+};
 use crate::units::{Currency, Dec};
 
 /// `disputed, read 2026-11-25`.
 pub(super) fn marks(stamp: &Stamp) -> String {
-    let day = stamp.checked.map(|day| format!(" {day}")).unwrap_or_default();
+    let day = stamp
+        .checked
+        .map(|day| format!(" {day}"))
+        .unwrap_or_default();
     format!("{}{day}", known(stamp.certainty, stamp.evidence))
 }
 
@@ -28,12 +34,20 @@ pub(super) fn known(certainty: Certainty, evidence: Evidence) -> String {
 
 /// The same in the whole list, which also says where the authority's own text was not read.
 pub(super) fn marks_at_length(stamp: &Stamp) -> String {
-    let unread = if stamp.evidence == Evidence::Read { "" } else { ", the authority's own text was not read" };
+    let unread = if stamp.evidence == Evidence::Read {
+        ""
+    } else {
+        ", the authority's own text was not read"
+    };
     format!("{}{unread}", marks(stamp))
 }
 
 pub(super) fn with_when(what: String, when: &crate::tables::When) -> String {
-    if when.is_always() { what } else { format!("{what}; when {}", plain::when(when)) }
+    if when.is_always() {
+        what
+    } else {
+        format!("{what}; when {}", plain::when(when))
+    }
 }
 
 pub(super) fn kind_word(charge: &Charge) -> &'static str {
@@ -43,7 +57,9 @@ pub(super) fn kind_word(charge: &Charge) -> &'static str {
         Kind::Remedy => "anti-dumping or countervailing duty",
         Kind::Tax => "tax at the border",
         Kind::SaleTax => "tax that the seller takes",
-        Kind::Fee if charge.carriers => "fee of the carrier, in whose place the seller's `handling` stands",
+        Kind::Fee if charge.carriers => {
+            "fee of the carrier, in whose place the seller's `handling` stands"
+        }
         Kind::Fee => "fee of the authority",
     }
 }
@@ -52,34 +68,67 @@ pub(super) fn charge(c: &Charge) -> String {
     let base = c.of.as_ref().map(plain::sum).unwrap_or_default();
     let rated = match (&c.percent, &c.rate_from) {
         (Some(percent), _) => Some(format!("{percent} of {base}")),
-        (None, Some(RateFrom::Tariff(layers))) if layers.len() > 1 => {
-            Some(format!("the rate of the first of {} that has one, of {base}", plain::quoted(layers, "and")))
-        }
-        (None, Some(RateFrom::Tariff(layers))) => Some(format!("the rate of {} on {base}", plain::quoted(layers, "and"))),
+        (None, Some(RateFrom::Tariff(layers))) if layers.len() > 1 => Some(format!(
+            "the rate of the first of {} that has one, of {base}",
+            plain::quoted(layers, "and")
+        )),
+        (None, Some(RateFrom::Tariff(layers))) => Some(format!(
+            "the rate of {} on {base}",
+            plain::quoted(layers, "and")
+        )),
         (None, Some(RateFrom::Taxes(tax))) => Some(format!("the rate of tax `{tax}` on {base}")),
         (None, None) if base.is_empty() => None,
         (None, None) => Some(base),
     };
-    let flat = c.flat.map(|flat| money(flat, c.currency) + per(c.per).as_str());
-    let mut parts = vec![[rated, flat].into_iter().flatten().collect::<Vec<_>>().join(" + ")];
-    parts.extend(c.min.map(|least| format!("at least {}", money(least, c.currency))));
-    parts.extend(c.max.map(|most| format!("at most {}", money(most, c.currency))));
+    let flat = c
+        .flat
+        .map(|flat| money(flat, c.currency) + per(c.per).as_str());
+    let mut parts = vec![
+        [rated, flat]
+            .into_iter()
+            .flatten()
+            .collect::<Vec<_>>()
+            .join(" + "),
+    ];
+    parts.extend(
+        c.min
+            .map(|least| format!("at least {}", money(least, c.currency))),
+    );
+    parts.extend(
+        c.max
+            .map(|most| format!("at most {}", money(most, c.currency))),
+    );
     parts.push(level(c.level));
     parts.extend(c.round.map(|round| format!("rounded {}", rounded(round))));
     let group = |g: &crate::tables::Group| {
-        format!("of the group `{}` {} counts", g.name, if g.least { "only the least" } else { "only the first that holds" })
+        format!(
+            "of the group `{}` {} counts",
+            g.name,
+            if g.least {
+                "only the least"
+            } else {
+                "only the first that holds"
+            }
+        )
     };
     parts.extend(c.group.as_ref().map(group));
     parts.join(", ")
 }
 
 pub(super) fn money(amount: Dec, currency: Option<Currency>) -> String {
-    currency.map_or_else(|| amount.to_string(), |c| format!("{} {c}", amount.grouped(c.digits())))
+    currency.map_or_else(
+        || amount.to_string(),
+        |c| format!("{} {c}", amount.grouped(c.digits())),
+    )
 }
 
 /// The amount of a limit, and by which rate it is turned where that is not the rate in force.
 pub(super) fn limit(r: &Relief) -> String {
-    format!("{} {}", r.amount.grouped(r.currency.currency.digits()), r.currency.in_words())
+    format!(
+        "{} {}",
+        r.amount.grouped(r.currency.currency.digits()),
+        r.currency.in_words()
+    )
 }
 
 pub(super) fn per(per: Per) -> String {
@@ -120,16 +169,28 @@ pub(super) fn relief(r: &Relief) -> String {
         TestPer::Line => "of a line",
         TestPer::Piece => "of one piece",
     };
-    let limit = format!("{} {of} {} {}", plain::sum(&r.tests), plain::compared(r.op), limit(r));
+    let limit = format!(
+        "{} {of} {} {}",
+        plain::sum(&r.tests),
+        plain::compared(r.op),
+        limit(r)
+    );
     let gone: Vec<String> = r.drops.iter().map(dropped).collect();
-    let gone = if gone.is_empty() { String::new() } else { format!("not due: {}", gone.join(", ")) };
+    let gone = if gone.is_empty() {
+        String::new()
+    } else {
+        format!("not due: {}", gone.join(", "))
+    };
     let taken = match r.collect {
         Some(Collect::AtSale) => "the seller takes the tax",
         Some(Collect::AtBorder) => "the tax is taken at the border",
         Some(Collect::Nowhere) => "no tax is taken",
         None => "",
     };
-    let then: Vec<&str> = [gone.as_str(), taken].into_iter().filter(|text| !text.is_empty()).collect();
+    let then: Vec<&str> = [gone.as_str(), taken]
+        .into_iter()
+        .filter(|text| !text.is_empty())
+        .collect();
     format!("where {limit}, {}", then.join("; "))
 }
 
@@ -142,7 +203,13 @@ pub(super) fn dropped(gone: &Drop) -> String {
 }
 
 pub(super) fn rate(row: &TariffRow) -> String {
-    let each = |amount: Option<Dec>, what: &str| amount.map(|a| format!("{} a {what}", money(a, row.currency)));
-    let parts = [row.percent.map(|p| p.to_string()), each(row.per_kg, "kilogram"), each(row.per_piece, "piece")];
+    let each = |amount: Option<Dec>, what: &str| {
+        amount.map(|a| format!("{} a {what}", money(a, row.currency)))
+    };
+    let parts = [
+        row.percent.map(|p| p.to_string()),
+        each(row.per_kg, "kilogram"),
+        each(row.per_piece, "piece"),
+    ];
     parts.into_iter().flatten().collect::<Vec<_>>().join(" + ")
 }

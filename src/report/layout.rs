@@ -22,9 +22,13 @@ pub fn text(view: &View, colour: bool) -> String {
         match block {
             Block::Sentence(text) => out.push_str(&(wrap(text, "") + "\n")),
             Block::Heading(text) => out.push_str(&format!("\n{text}\n")),
-            Block::Table(grid) if grid.stacked => out.push_str(&format!("\n{}", stacked(grid, colour))),
+            Block::Table(grid) if grid.stacked => {
+                out.push_str(&format!("\n{}", stacked(grid, colour)))
+            }
             Block::Table(grid) => out.push_str(&format!("\n{}\n", ruled(grid, colour))),
-            Block::Notes(lines) => lines.iter().for_each(|line| out.push_str(&format!("{}\n", wrap(&format!("- {line}"), "  ")))),
+            Block::Notes(lines) => lines
+                .iter()
+                .for_each(|line| out.push_str(&format!("{}\n", wrap(&format!("- {line}"), "  ")))),
         }
     }
     out
@@ -63,7 +67,8 @@ fn stacked(grid: &Grid, colour: bool) -> String {
     let mut out = String::new();
     for row in &grid.rows {
         let [name, says, rest @ ..] = row.as_slice() else {
-            row.iter().for_each(|heading| out.push_str(&format!("{}\n", heading.as_str())));
+            row.iter()
+                .for_each(|heading| out.push_str(&format!("{}\n", heading.as_str())));
             continue;
         };
         let says = match says {
@@ -71,10 +76,20 @@ fn stacked(grid: &Grid, colour: bool) -> String {
             Cell::NotDue(text) => format!("({text})"),
             cell => cell.as_str().to_owned(),
         };
-        let rest: Vec<&str> = rest.iter().map(Cell::as_str).filter(|text| !text.is_empty()).collect();
-        out.push_str(&format!("{}\n", wrap(format!("{}  {says}", name.as_str()).trim_end(), "      ")));
+        let rest: Vec<&str> = rest
+            .iter()
+            .map(Cell::as_str)
+            .filter(|text| !text.is_empty())
+            .collect();
+        out.push_str(&format!(
+            "{}\n",
+            wrap(format!("{}  {says}", name.as_str()).trim_end(), "      ")
+        ));
         if !rest.is_empty() {
-            out.push_str(&format!("{}\n", wrap(&format!("      {}", rest.join("; ")), "      ")));
+            out.push_str(&format!(
+                "{}\n",
+                wrap(&format!("      {}", rest.join("; ")), "      ")
+            ));
         }
     }
     out
@@ -116,7 +131,10 @@ fn ruled(grid: &Grid, colour: bool) -> String {
         }
     }
     let text = table.to_string();
-    text.lines().map(without_edge).collect::<Vec<_>>().join("\n")
+    text.lines()
+        .map(without_edge)
+        .collect::<Vec<_>>()
+        .join("\n")
 }
 
 /// Rules bring an edge to the left and the right of a table, which a ledger has no need of.
@@ -126,7 +144,10 @@ fn without_edge(line: &str) -> &str {
 }
 
 fn is_figures(grid: &Grid, at: usize) -> bool {
-    grid.rows.iter().chain(&grid.foot).any(|row| matches!(row.get(at), Some(Cell::Number(_) | Cell::NotDue(_))))
+    grid.rows
+        .iter()
+        .chain(&grid.foot)
+        .any(|row| matches!(row.get(at), Some(Cell::Number(_) | Cell::NotDue(_))))
 }
 
 /// How wide each column may be for the whole to fit: the widest column of words gives way first, down to what can be
@@ -141,8 +162,11 @@ fn widths(grid: &Grid) -> Vec<usize> {
     let bound = if words.contains(&true) { NAMES } else { LEAST };
     while widths.iter().map(|width| width + 2).sum::<usize>() > WIDEST {
         let least = |at: usize| if at == 0 { bound } else { WORDS };
-        let giving = (0..widths.len()).filter(|at| (*at == 0 || words[*at]) && widths[*at] > least(*at));
-        let Some(at) = giving.max_by_key(|at| (widths[*at], *at)) else { break };
+        let giving =
+            (0..widths.len()).filter(|at| (*at == 0 || words[*at]) && widths[*at] > least(*at));
+        let Some(at) = giving.max_by_key(|at| (widths[*at], *at)) else {
+            break;
+        };
         widths[at] -= 1;
     }
     widths
@@ -151,8 +175,22 @@ fn widths(grid: &Grid) -> Vec<usize> {
 /// How wide a column is when nothing is broken or cut.
 fn widest(grid: &Grid, at: usize) -> usize {
     let length = |text: &str| text.chars().count();
-    let cells = grid.rows.iter().chain(&grid.foot).filter_map(|row| row.get(at)).map(|c| length(c.as_str()));
-    cells.chain(grid.header.get(at).into_iter().flat_map(|h| h.lines()).map(length)).max().unwrap_or(0)
+    let cells = grid
+        .rows
+        .iter()
+        .chain(&grid.foot)
+        .filter_map(|row| row.get(at))
+        .map(|c| length(c.as_str()));
+    cells
+        .chain(
+            grid.header
+                .get(at)
+                .into_iter()
+                .flat_map(|h| h.lines())
+                .map(length),
+        )
+        .max()
+        .unwrap_or(0)
 }
 
 /// A name cut to a width; what stands after a stroke tells parcels of one seller apart and stays.
@@ -161,9 +199,17 @@ fn shortened(text: &str, width: usize) -> String {
     if length <= width {
         return text.to_owned();
     }
-    let label = text.rsplit_once('/').and_then(|(_, label)| label.split(" (").next()).map(|label| format!("/{label}"));
-    let tail = label.filter(|label| label.chars().count() + 4 < width).unwrap_or_default();
-    let kept: String = text.chars().take(width.saturating_sub(1 + tail.chars().count())).collect();
+    let label = text
+        .rsplit_once('/')
+        .and_then(|(_, label)| label.split(" (").next())
+        .map(|label| format!("/{label}"));
+    let tail = label
+        .filter(|label| label.chars().count() + 4 < width)
+        .unwrap_or_default();
+    let kept: String = text
+        .chars()
+        .take(width.saturating_sub(1 + tail.chars().count()))
+        .collect();
     format!("{}…{tail}", kept.trim_end())
 }
 
@@ -177,7 +223,9 @@ pub fn markdown(view: &View) -> String {
             Block::Heading(text) => out.push_str(&format!("### {}\n\n", escaped(text))),
             Block::Table(grid) => out.push_str(&(piped(grid) + "\n")),
             Block::Notes(lines) => {
-                lines.iter().for_each(|line| out.push_str(&format!("- {}\n", escaped(line))));
+                lines
+                    .iter()
+                    .for_each(|line| out.push_str(&format!("- {}\n", escaped(line))));
                 out.push('\n');
             }
         }
@@ -188,7 +236,11 @@ pub fn markdown(view: &View) -> String {
 fn piped(grid: &Grid) -> String {
     let width = grid.header.len();
     let rule = (0..width).map(|at| if is_figures(grid, at) { "---:" } else { "---" });
-    let mut out = format!("| {} |\n| {} |\n", one_line(&grid.header).join(" | "), rule.collect::<Vec<_>>().join(" | "));
+    let mut out = format!(
+        "| {} |\n| {} |\n",
+        one_line(&grid.header).join(" | "),
+        rule.collect::<Vec<_>>().join(" | ")
+    );
     for row in grid.rows.iter().chain(&grid.foot) {
         let cells = (0..width).map(|at| match row.get(at) {
             Some(Cell::NotDue(text)) => format!("~~{}~~", escaped(text)),
@@ -202,7 +254,10 @@ fn piped(grid: &Grid) -> String {
 
 /// A header set over two lines, on one.
 fn one_line(header: &[String]) -> Vec<String> {
-    header.iter().map(|name| name.replace("-\n", "-").replace('\n', " ")).collect()
+    header
+        .iter()
+        .map(|name| name.replace("-\n", "-").replace('\n', " "))
+        .collect()
 }
 
 /// Characters that Markdown or HTML would read.
@@ -232,23 +287,54 @@ pub fn json(value: &serde_json::Value) -> String {
 /// spreadsheet would take for a formula is kept from being one.
 pub fn csv(view: &View) -> String {
     let view = view.visible();
-    let grids: Vec<&Grid> = view.blocks.iter().filter_map(|b| if let Block::Table(grid) = b { Some(grid) } else { None }).collect();
+    let grids: Vec<&Grid> = view
+        .blocks
+        .iter()
+        .filter_map(|b| {
+            if let Block::Table(grid) = b {
+                Some(grid)
+            } else {
+                None
+            }
+        })
+        .collect();
     let mut out = String::new();
     for (at, grid) in grids.iter().enumerate() {
         if grids.len() > 1 {
-            out.push_str(&format!("{}# {}\n", if at > 0 { "\n" } else { "" }, grid.name));
+            out.push_str(&format!(
+                "{}# {}\n",
+                if at > 0 { "\n" } else { "" },
+                grid.name
+            ));
         }
-        let mut writer = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
+        let mut writer = csv::WriterBuilder::new()
+            .flexible(true)
+            .from_writer(Vec::new());
         let mut write = |cells: Vec<String>| writer.write_record(&cells).is_ok();
-        write(one_line(&grid.header).into_iter().chain(grid.heading.map(str::to_owned)).collect());
+        write(
+            one_line(&grid.header)
+                .into_iter()
+                .chain(grid.heading.map(str::to_owned))
+                .collect(),
+        );
         let (mut over, mut first) = (Cell::Empty, Cell::Empty);
         for row in &grid.rows {
             match (row.as_slice(), grid.heading) {
                 ([heading], Some(_)) => (over, first) = (heading.clone(), Cell::Empty),
                 ([name, rest @ ..], Some(_)) if row.len() == grid.header.len() => {
                     // what stands over several lines is one thing
-                    first = if name.as_str().is_empty() { first } else { name.clone() };
-                    write(std::iter::once(&first).chain(rest).chain([&over]).map(guarded).collect());
+                    first = if name.as_str().is_empty() {
+                        first
+                    } else {
+                        name.clone()
+                    };
+                    write(
+                        std::iter::once(&first)
+                            .chain(rest)
+                            .chain([&over])
+                            .map(guarded)
+                            .collect(),
+                    );
                 }
                 _ if row.len() == grid.header.len() => {
                     write(row.iter().map(guarded).collect());
@@ -256,7 +342,12 @@ pub fn csv(view: &View) -> String {
                 _ => {}
             }
         }
-        out.push_str(&writer.into_inner().map(|bytes| String::from_utf8_lossy(&bytes).into_owned()).unwrap_or_default());
+        out.push_str(
+            &writer
+                .into_inner()
+                .map(|bytes| String::from_utf8_lossy(&bytes).into_owned())
+                .unwrap_or_default(),
+        );
     }
     out
 }
@@ -264,7 +355,9 @@ pub fn csv(view: &View) -> String {
 fn guarded(cell: &Cell) -> String {
     match cell {
         Cell::Text(text) if is_figure(text) => text.trim().to_owned(),
-        Cell::Text(text) if begins_formula(text) => format!("'{}", guarded_within(text.trim_start())),
+        Cell::Text(text) if begins_formula(text) => {
+            format!("'{}", guarded_within(text.trim_start()))
+        }
         Cell::Text(text) if is_changed(text.trim()) => format!("'{}", text.trim()),
         Cell::Text(text) => guarded_within(text.trim_start()).into_owned(),
         Cell::Number(text) => text.replace(',', ""),
@@ -278,26 +371,41 @@ fn is_figure(text: &str) -> bool {
     let text = text.trim();
     let digits = text.strip_prefix('-').unwrap_or(text);
     let (whole, decimals) = digits.split_once('.').unwrap_or((digits, "1"));
-    let kept = digits.len() <= 15 && (whole == "0" || !whole.starts_with('0')) && !decimals.ends_with('0');
-    let bare = [digits.bytes().next(), digits.bytes().next_back()].iter().flatten().all(u8::is_ascii_digit);
+    let kept =
+        digits.len() <= 15 && (whole == "0" || !whole.starts_with('0')) && !decimals.ends_with('0');
+    let bare = [digits.bytes().next(), digits.bytes().next_back()]
+        .iter()
+        .flatten()
+        .all(u8::is_ascii_digit);
     is_number(text) && !text.contains('"') && (text.ends_with('%') || (kept && bare))
 }
 
 /// Whether a spreadsheet would take a name for a number or a day: `007`, `1E5`, `3-4`, `1/2`, `12 Dec`, `MAR1`. A day written
 /// as `2026-09-23` may become a day.
 fn is_changed(text: &str) -> bool {
-    let is_iso =
-        text.len() == 10 && text.bytes().enumerate().all(|(at, b)| if matches!(at, 4 | 7) { b == b'-' } else { b.is_ascii_digit() });
+    let is_iso = text.len() == 10
+        && text.bytes().enumerate().all(|(at, b)| {
+            if matches!(at, 4 | 7) {
+                b == b'-'
+            } else {
+                b.is_ascii_digit()
+            }
+        });
     if is_iso || !text.bytes().any(|b| b.is_ascii_digit()) {
         return false;
     }
     let lower = text.to_ascii_lowercase();
     let figure = lower.starts_with(|c: char| c.is_ascii_digit());
     let named = |word: &str| {
-        (3..=9).contains(&word.len()) && word.get(..3).is_some_and(|begin| MONTHS.iter().any(|m| m[..3].eq_ignore_ascii_case(begin)))
+        (3..=9).contains(&word.len())
+            && word
+                .get(..3)
+                .is_some_and(|begin| MONTHS.iter().any(|m| m[..3].eq_ignore_ascii_case(begin)))
     };
     let month = |word: &str| word.is_empty() || (word == "e" && figure) || named(word);
-    lower.bytes().all(|b| b.is_ascii_alphanumeric() || b"-/.,: +%".contains(&b))
+    lower
+        .bytes()
+        .all(|b| b.is_ascii_alphanumeric() || b"-/.,: +%".contains(&b))
         && lower.split(|c: char| !c.is_ascii_alphabetic()).all(month)
 }
 
@@ -323,17 +431,35 @@ mod tests {
         }
         // A tab or a line end before the sign is shown by its number, which no formula begins with.
         let mut view = View::default();
-        view.table(Grid { rows: vec![vec![Cell::text("\t=x"), Cell::text("\r=x")]], ..Grid::new("parts", &["part", "parcel"]) });
+        view.table(Grid {
+            rows: vec![vec![Cell::text("\t=x"), Cell::text("\r=x")]],
+            ..Grid::new("parts", &["part", "parcel"])
+        });
         assert_eq!(csv(&view), "part,parcel\n\\t=x,\\r=x\n");
     }
 
     #[test]
     fn percentages_and_numbers_are_no_formulas() {
-        for figure in ["5 %", "95%", "-5 %", "+3.0 %", "0.5 %", "5", "-5", "27.2", "0", "0.5"] {
+        for figure in [
+            "5 %", "95%", "-5 %", "+3.0 %", "0.5 %", "5", "-5", "27.2", "0", "0.5",
+        ] {
             assert_eq!(guarded(&Cell::text(figure)), figure);
         }
         // What would be another thing afterwards is guarded still, and what only begins as a number does.
-        for text in ["007", "-007", "1.50", "+5", "5.", ".5", "1234567890123456", "-5 %+1", "-5 %;x", "-%", "1,5", "\"-5\""] {
+        for text in [
+            "007",
+            "-007",
+            "1.50",
+            "+5",
+            "5.",
+            ".5",
+            "1234567890123456",
+            "-5 %+1",
+            "-5 %;x",
+            "-%",
+            "1,5",
+            "\"-5\"",
+        ] {
             assert_eq!(guarded(&Cell::text(text)), format!("'{text}"));
         }
     }
@@ -343,7 +469,16 @@ mod tests {
         for changed in ["007", "1E5", "3-4", "1/2", "12 Dec", "MAR1", "1,5", "10:30"] {
             assert!(is_changed(changed), "{changed}");
         }
-        for plain in ["2026-09-23", "Wheel 28", "E12", "March", "27.2 post", "rates/gb/charges.csv:14", "140mm", ""] {
+        for plain in [
+            "2026-09-23",
+            "Wheel 28",
+            "E12",
+            "March",
+            "27.2 post",
+            "rates/gb/charges.csv:14",
+            "140mm",
+            "",
+        ] {
             assert!(!is_changed(plain), "{plain}");
         }
     }

@@ -40,7 +40,13 @@ fn driver_json(effect: &Effect, show: &Show) -> Result<Value, Overflow> {
 
 fn edge_json(edge: &Edge, show: &Show) -> Value {
     let levers = edge.levers.iter().map(|(lever, now, even)| {
-        let money = |amount: Dec| if matches!(lever, Lever::Exchange(_)) { amount.fixed(6) } else { show.exact(amount) };
+        let money = |amount: Dec| {
+            if matches!(lever, Lever::Exchange(_)) {
+                amount.fixed(6)
+            } else {
+                show.exact(amount)
+            }
+        };
         let what = match lever {
             Lever::Exchange(currency) => format!("exchange:{currency}"),
             Lever::Freight => "freight".to_owned(),
@@ -68,8 +74,11 @@ fn mass_json(mass: &MassRange) -> Value {
 }
 
 fn outcomes_json(found: &Outcomes, spent: Dec, show: &Show) -> Result<Value, Overflow> {
-    let quantiles: serde_json::Map<String, Value> =
-        found.quantiles.iter().map(|(share, amount)| (share.to_string(), json!(show.exact(*amount)))).collect();
+    let quantiles: serde_json::Map<String, Value> = found
+        .quantiles
+        .iter()
+        .map(|(share, amount)| (share.to_string(), json!(show.exact(*amount))))
+        .collect();
     Ok(json!({
         "cost": show.exact(found.cost),
         "likely": show.exact(found.likely),
@@ -84,11 +93,23 @@ fn outcomes_json(found: &Outcomes, spent: Dec, show: &Show) -> Result<Value, Ove
 }
 
 /// The leeway as JSON.
-pub fn leeway_json(report: &LeewayReport<'_>, show: &Show, date: &str, destination: &str, tables: Value) -> Result<Value, Overflow> {
+pub fn leeway_json(
+    report: &LeewayReport<'_>,
+    show: &Show,
+    date: &str,
+    destination: &str,
+    tables: Value,
+) -> Result<Value, Overflow> {
     let leeway = report.leeway;
-    let quantiles: serde_json::Map<String, Value> =
-        leeway.quantiles.iter().map(|(share, amount)| (share.to_string(), json!(show.exact(*amount)))).collect();
-    let drivers = leeway.effects.iter().map(|effect| driver_json(effect, show));
+    let quantiles: serde_json::Map<String, Value> = leeway
+        .quantiles
+        .iter()
+        .map(|(share, amount)| (share.to_string(), json!(show.exact(*amount))))
+        .collect();
+    let drivers = leeway
+        .effects
+        .iter()
+        .map(|effect| driver_json(effect, show));
     let asked = leeway
         .asked
         .iter()

@@ -27,7 +27,10 @@ pub const BAD_LINES: &str = "line,reason,";
 
 /// Whether a report made this file, and nobody changed it since; `name` says by its ending what kind of file it is.
 pub fn made_here(name: &str, bytes: &[u8]) -> bool {
-    let ending = Path::new(name).extension().map(|ending| ending.to_string_lossy().to_lowercase()).unwrap_or_default();
+    let ending = Path::new(name)
+        .extension()
+        .map(|ending| ending.to_string_lossy().to_lowercase())
+        .unwrap_or_default();
     let (before, length) = match ending.as_str() {
         "html" | "htm" => (PAGE, DIGITS),
         "svg" => (PICTURE, DIGITS),
@@ -36,7 +39,9 @@ pub fn made_here(name: &str, bytes: &[u8]) -> bool {
         "txt" => (LAST_LINE, DIGITS),
         _ => return false,
     };
-    let Some(at) = place_of_sum(bytes, before) else { return false };
+    let Some(at) = place_of_sum(bytes, before) else {
+        return false;
+    };
     bytes.get(at..at + DIGITS) == Some(digits_without(bytes, at, length).as_slice())
 }
 
@@ -44,13 +49,20 @@ pub fn made_here(name: &str, bytes: &[u8]) -> bool {
 /// the last in others.
 fn place_of_sum(bytes: &[u8], before: &[u8]) -> Option<usize> {
     let last = [ARCHIVE, LAST_LINE].contains(&before);
-    let at = if last { memchr::memmem::rfind(bytes, before) } else { memchr::memmem::find(bytes, before) };
+    let at = if last {
+        memchr::memmem::rfind(bytes, before)
+    } else {
+        memchr::memmem::find(bytes, before)
+    };
     at.map(|at| at + before.len())
 }
 
 /// The digits of the check sum of a file without so many bytes at this place.
 fn digits_without(bytes: &[u8], at: usize, length: usize) -> Vec<u8> {
-    let (before, after) = (bytes.get(..at).unwrap_or_default(), bytes.get(at + length..).unwrap_or_default());
+    let (before, after) = (
+        bytes.get(..at).unwrap_or_default(),
+        bytes.get(at + length..).unwrap_or_default(),
+    );
     format!("{:08x}", sum_of(before.iter().chain(after))).into_bytes()
 }
 
@@ -75,7 +87,10 @@ pub(super) fn seal_picture(text: String) -> String {
 
 /// A text with the mark as its last line.
 pub(super) fn mark_text(text: &str) -> String {
-    sealed(format!("{text}{}00000000).\n", String::from_utf8_lossy(LAST_LINE)), LAST_LINE)
+    sealed(
+        format!("{text}{}00000000).\n", String::from_utf8_lossy(LAST_LINE)),
+        LAST_LINE,
+    )
 }
 
 /// Whether `bulk` made this file of bad lines.
@@ -86,7 +101,9 @@ pub fn is_bad_lines(_: &str, bytes: &[u8]) -> bool {
 /// A workbook with the mark: a comment behind the end of the archive, its length in the two bytes before.
 #[cfg(feature = "pages")]
 pub(super) fn mark_workbook(mut bytes: Vec<u8>) -> Vec<u8> {
-    let length = u16::try_from(ARCHIVE.len() + DIGITS).unwrap_or(0).to_le_bytes();
+    let length = u16::try_from(ARCHIVE.len() + DIGITS)
+        .unwrap_or(0)
+        .to_le_bytes();
     if bytes.ends_with(&[0, 0]) {
         bytes.truncate(bytes.len() - 2);
         bytes.extend(length);
@@ -101,7 +118,9 @@ pub(super) fn mark_workbook(mut bytes: Vec<u8>) -> Vec<u8> {
 pub(super) fn mark_png(mut bytes: Vec<u8>) -> Vec<u8> {
     const HEAD: usize = 8 + 4 + 4 + 13 + 4;
     if bytes.len() > HEAD {
-        let length = u32::try_from(CHUNK.len() + DIGITS - 4).unwrap_or(0).to_be_bytes();
+        let length = u32::try_from(CHUNK.len() + DIGITS - 4)
+            .unwrap_or(0)
+            .to_be_bytes();
         bytes.splice(HEAD..HEAD, length.into_iter().chain(CHUNK.iter().copied()));
         let at = HEAD + length.len() + CHUNK.len();
         let digits = digits_without(&bytes, at, 0);
@@ -128,7 +147,11 @@ const STEPS: [u32; 256] = {
     while at < steps.len() {
         let (mut sum, mut bit) = (byte, 0);
         while bit < 8 {
-            sum = if sum & 1 == 1 { (sum >> 1) ^ 0xEDB8_8320 } else { sum >> 1 };
+            sum = if sum & 1 == 1 {
+                (sum >> 1) ^ 0xEDB8_8320
+            } else {
+                sum >> 1
+            };
             bit += 1;
         }
         steps[at] = sum;
@@ -155,7 +178,10 @@ mod tests {
         for (name, text) in [
             ("words.txt", "On a day.\n"),
             ("words.txt", "On a day.\nReckoned with landwaiter.\n"),
-            ("words.txt", "On a day.\nReckoned with landwaiter (check sum "),
+            (
+                "words.txt",
+                "On a day.\nReckoned with landwaiter (check sum ",
+            ),
             ("words.txt", &format!("{words}My own words.\n")),
             ("words.txt", &format!("My own words.\n{words}")),
             ("words.txt", &words.replace("day", "way")),
@@ -174,11 +200,21 @@ mod tests {
         let page = format!("<p>a</p><meta name=\"generator\" content=\"{MADE_BY}\"><p>b</p>");
         let picture = format!("<svg><title>a</title><metadata>{MADE_BY}</metadata>b</svg>");
         #[allow(unused_mut, reason = "without pages there are two kinds fewer")]
-        let mut files = vec![("p.html", seal_page(page).into_bytes()), ("p.svg", seal_picture(picture).into_bytes())];
+        let mut files = vec![
+            ("p.html", seal_page(page).into_bytes()),
+            ("p.svg", seal_picture(picture).into_bytes()),
+        ];
         #[cfg(feature = "pages")]
-        files.extend([("p.png", mark_png(vec![b'a'; 60])), ("p.xlsx", mark_workbook(b"PK a\0\0".to_vec()))]);
+        files.extend([
+            ("p.png", mark_png(vec![b'a'; 60])),
+            ("p.xlsx", mark_workbook(b"PK a\0\0".to_vec())),
+        ]);
         for (name, bytes) in files {
-            assert!(made_here(name, &bytes), "{name}: {}", String::from_utf8_lossy(&bytes));
+            assert!(
+                made_here(name, &bytes),
+                "{name}: {}",
+                String::from_utf8_lossy(&bytes)
+            );
             for at in [3, bytes.len() - 1] {
                 let mut changed = bytes.clone();
                 changed[at] ^= 1;

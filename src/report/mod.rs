@@ -47,7 +47,10 @@ mod words_view;
 #[cfg(feature = "pages")]
 mod workbook;
 
-pub use check_view::{add_cautions, add_choices, caution_lines, check_json, check_lines, check_table, check_view, empty_places};
+pub use check_view::{
+    add_cautions, add_choices, caution_lines, check_json, check_lines, check_table, check_view,
+    empty_places,
+};
 pub use compare_view::{compare_tables, compare_view};
 pub use cost_json::cost_json;
 pub use cost_view::cost_view;

@@ -50,13 +50,23 @@ pub struct Known<'a> {
 impl More {
     /// Takes from each result what is drawn of it.
     pub fn of(known: &Known<'_>) -> Result<More, Overflow> {
-        let curve = known.comparison.map(|comparison| comparison.market.curve()).unwrap_or_default();
-        let points: Vec<_> = curve.iter().map(|at| (at.mass, at.band.0, at.asks, at.band.1)).collect();
+        let curve = known
+            .comparison
+            .map(|comparison| comparison.market.curve())
+            .unwrap_or_default();
+        let points: Vec<_> = curve
+            .iter()
+            .map(|at| (at.mass, at.band.0, at.asks, at.band.1))
+            .collect();
         Ok(More {
             market: (!points.is_empty()).then_some(MarketLine { points }),
             ladder: known.ranking.map(ladder).transpose()?.flatten(),
             drivers: known.effects.iter().take(DRIVERS).map(driver).collect(),
-            bill: known.ledger.map(|ledger| ledger.parcels.iter().map(bill).collect()).transpose()?.unwrap_or_default(),
+            bill: known
+                .ledger
+                .map(|ledger| ledger.parcels.iter().map(bill).collect())
+                .transpose()?
+                .unwrap_or_default(),
             scale: known.scales.map(scale).unwrap_or_default(),
             whole: known.whole.cloned(),
         })
@@ -69,14 +79,29 @@ fn ladder(ranking: &Ranking) -> Result<Option<Vec<Rung>>, Overflow> {
     }
     let rung = |rung: &crate::rank::Rung| {
         let difference = &rung.option.difference;
-        Ok(Rung { what: rung.option.title(), cost: difference.cost, saved: difference.saved, per_kg: difference.per_kg()? })
+        Ok(Rung {
+            what: rung.option.title(),
+            cost: difference.cost,
+            saved: difference.saved,
+            per_kg: difference.per_kg()?,
+        })
     };
-    ranking.ladder.rungs.iter().map(rung).collect::<Result<_, _>>().map(Some)
+    ranking
+        .ladder
+        .rungs
+        .iter()
+        .map(rung)
+        .collect::<Result<_, _>>()
+        .map(Some)
 }
 
 fn driver(effect: &Effect) -> Driver {
     let (one, other) = (effect.at_low, effect.at_high);
-    Driver { what: title(&effect.driver), low: one.min(other), high: one.max(other) }
+    Driver {
+        what: title(&effect.driver),
+        low: one.min(other),
+        high: one.max(other),
+    }
 }
 
 /// One parcel over the charges that have a receipt.
@@ -90,6 +115,12 @@ fn bill(parcel: &Settled) -> Result<Pair, Overflow> {
 }
 
 fn scale(scales: &Scales) -> Vec<Pair> {
-    let of = |part: &crate::settle::Weighed| Some(Pair { what: part.part.clone(), told: part.claimed?.0.0, found: part.mass.0 });
+    let of = |part: &crate::settle::Weighed| {
+        Some(Pair {
+            what: part.part.clone(),
+            told: part.claimed?.0.0,
+            found: part.mass.0,
+        })
+    };
     scales.parts.iter().filter_map(of).collect()
 }

@@ -52,9 +52,22 @@ fn condition(condition: &Condition) -> String {
     match &condition.subject {
         Subject::Parcel(fact) => of_parcel(*fact, condition),
         Subject::Line(fact) => of_line(*fact, condition),
-        Subject::Choice(name) => format!("the choice `{name}` {} `{}`", compared(condition.op), condition.word),
-        Subject::Trait(name) => format!("the part's `{name}` {} {}", compared(condition.op), value(condition)),
-        Subject::Sum(sum) => format!("{} {} {}", self::sum(sum), compared(condition.op), value(condition)),
+        Subject::Choice(name) => format!(
+            "the choice `{name}` {} `{}`",
+            compared(condition.op),
+            condition.word
+        ),
+        Subject::Trait(name) => format!(
+            "the part's `{name}` {} {}",
+            compared(condition.op),
+            value(condition)
+        ),
+        Subject::Sum(sum) => format!(
+            "{} {} {}",
+            self::sum(sum),
+            compared(condition.op),
+            value(condition)
+        ),
     }
 }
 
@@ -68,7 +81,12 @@ fn of_parcel(fact: ParcelFact, c: &Condition) -> String {
         ParcelFact::Sender => said(c, "the sender is", &format!("`{}`", c.word)),
         ParcelFact::Terms => said(c, "on the terms", &c.word),
         ParcelFact::Given => if yes { "a gift" } else { "not a gift" }.to_owned(),
-        ParcelFact::CollectsTax => if yes { "the seller takes the tax" } else { "the seller takes no tax" }.to_owned(),
+        ParcelFact::CollectsTax => if yes {
+            "the seller takes the tax"
+        } else {
+            "the seller takes no tax"
+        }
+        .to_owned(),
         ParcelFact::Ordered => format!("ordered {}", days(c)),
         ParcelFact::Arrival => format!("arriving {}", days(c)),
     }
@@ -79,7 +97,9 @@ fn of_line(fact: LineFact, c: &Condition) -> String {
         LineFact::Place => said(c, "the part is for the place", &format!("`{}`", c.word)),
         LineFact::Commodity => said(c, "the goods begin with", &c.word),
         LineFact::Origin => said(c, "made in", &place(&c.word)),
-        LineFact::Preference if (c.op == Op::Equal) == (c.word == "yes") => "a preference is claimed".to_owned(),
+        LineFact::Preference if (c.op == Op::Equal) == (c.word == "yes") => {
+            "a preference is claimed".to_owned()
+        }
         LineFact::Preference => "no preference is claimed".to_owned(),
         LineFact::Collect => match (c.op, c.word.as_str()) {
             (Op::Equal, "at-sale") => "the tax is taken at the sale".to_owned(),
@@ -93,7 +113,11 @@ fn of_line(fact: LineFact, c: &Condition) -> String {
 
 /// `sent from China`, `not sent from China`.
 fn said(c: &Condition, what: &str, word: &str) -> String {
-    if c.op == Op::Unequal { format!("not {what} {word}") } else { format!("{what} {word}") }
+    if c.op == Op::Unequal {
+        format!("not {what} {word}")
+    } else {
+        format!("{what} {word}")
+    }
 }
 
 fn days(c: &Condition) -> String {
@@ -113,8 +137,12 @@ pub(super) fn day_word(op: Op) -> &'static str {
 }
 
 fn value(c: &Condition) -> String {
-    let figure = c.number.map_or_else(|| format!("`{}`", c.word), |n| n.to_string());
-    c.currency.map_or(figure.clone(), |currency| format!("{figure} {}", currency.in_words()))
+    let figure = c
+        .number
+        .map_or_else(|| format!("`{}`", c.word), |n| n.to_string());
+    c.currency.map_or(figure.clone(), |currency| {
+        format!("{figure} {}", currency.in_words())
+    })
 }
 
 /// A comparison in words.

@@ -23,12 +23,20 @@ const MOST: usize = 24;
 pub fn plan_view(plans: &Plans, ask: &Ask, show: &Show) -> Result<View, Overflow> {
     let mut view = View::default();
     let frontier = plans.sought == Sought::Frontier;
-    let Some(last) = plans.plans.last() else { return Ok(view) };
+    let Some(last) = plans.plans.last() else {
+        return Ok(view);
+    };
     view.say(headline(plans, last, ask, show)?);
     if let Some(scale) = &plans.scale {
-        view.say(format!("{}. Plans start from what the scale said.", super::compare_view::on_scale(scale)));
+        view.say(format!(
+            "{}. Plans start from what the scale said.",
+            super::compare_view::on_scale(scale)
+        ));
     } else {
-        view.say(format!("Masses are told as {}.", super::compare_view::basis(plans.basis)));
+        view.say(format!(
+            "Masses are told as {}.",
+            super::compare_view::basis(plans.basis)
+        ));
     }
     if frontier {
         view.table(points(plans, show));
@@ -48,7 +56,12 @@ pub fn plan_view(plans: &Plans, ask: &Ask, show: &Show) -> Result<View, Overflow
     }
     view.table(parcels(plans, show)?);
     let mut aside = crossed_words(&plans.crossed, show);
-    aside.extend(plans.left_out.iter().map(|(part, why)| format!("No offer: {part}, {why}.")));
+    aside.extend(
+        plans
+            .left_out
+            .iter()
+            .map(|(part, why)| format!("No offer: {part}, {why}.")),
+    );
     aside.into_iter().for_each(|line| view.say(line));
     view.head("Before you order");
     view.notes(super::check_view::caution_lines(&plans.cautions));
@@ -56,16 +69,27 @@ pub fn plan_view(plans: &Plans, ask: &Ask, show: &Show) -> Result<View, Overflow
 }
 
 fn headline(plans: &Plans, last: &Plan, ask: &Ask, show: &Show) -> Result<String, Overflow> {
-    let choice = format!("{} for {}", count(plans.offers, "offer", "offers"), count(plans.places, "place", "places"));
+    let choice = format!(
+        "{} for {}",
+        count(plans.offers, "offer", "offers"),
+        count(plans.places, "place", "places")
+    );
     if plans.sought == Sought::Frontier {
         let closed = plans.plans.iter().filter(|p| p.proven).count();
         let (what, proof) = match plans.stopped {
             Stopped::Proven => (
-                count(plans.plans.len(), "plan that no other beats in both", "plans that no other beats in both"),
+                count(
+                    plans.plans.len(),
+                    "plan that no other beats in both",
+                    "plans that no other beats in both",
+                ),
                 "none is missing, proven".to_owned(),
             ),
             why => (
-                format!("The best known so far: {}", count(plans.plans.len(), "plan", "plans")),
+                format!(
+                    "The best known so far: {}",
+                    count(plans.plans.len(), "plan", "plans")
+                ),
                 format!(
                     "stopped by the {}: {closed} of {} proven, for the others better ones may exist, and between them more",
                     stop_words(why),
@@ -75,24 +99,39 @@ fn headline(plans: &Plans, last: &Plan, ask: &Ask, show: &Show) -> Result<String
         };
         let outside = match plans.outside {
             0 => String::new(),
-            more => format!("; {} over the budget or the mass limit and not shown", count(more, "plan is", "plans are")),
+            more => format!(
+                "; {} over the budget or the mass limit and not shown",
+                count(more, "plan is", "plans are")
+            ),
         };
         return Ok(format!("{what}, out of {choice}; {proof}{outside}."));
     }
     let against = match &plans.build {
         Some((landed, mass)) => {
-            let (money, grams) = (show.difference(last.landed, *landed)?, last.mass.minus(*mass)?);
-            let same_mass = if grams.0.is_zero() { "no gram".to_owned() } else { format!("{} g", signed(&grams.to_string())) };
+            let (money, grams) = (
+                show.difference(last.landed, *landed)?,
+                last.mass.minus(*mass)?,
+            );
+            let same_mass = if grams.0.is_zero() {
+                "no gram".to_owned()
+            } else {
+                format!("{} g", signed(&grams.to_string()))
+            };
             if money.is_zero() && grams.0.is_zero() {
                 ", as the build as it stands".to_owned()
             } else {
-                format!(", {} and {same_mass} against the build as it stands", signed(&show.as_it_is().amount(money)))
+                format!(
+                    ", {} and {same_mass} against the build as it stands",
+                    signed(&show.as_it_is().amount(money))
+                )
             }
         }
         None => String::new(),
     };
     let sought = match (plans.sought, ask.max_mass, ask.budget) {
-        (Sought::Lightest, _, Some(budget)) => format!("Lightest at {} or less", show.money(budget)),
+        (Sought::Lightest, _, Some(budget)) => {
+            format!("Lightest at {} or less", show.money(budget))
+        }
         (_, Some(mass), _) => format!("Cheapest at {mass} g or less"),
         (_, None, _) => "Cheapest".to_owned(),
     };
@@ -100,13 +139,28 @@ fn headline(plans: &Plans, last: &Plan, ask: &Ask, show: &Show) -> Result<String
         Stopped::Proven => "proven: nothing better exists".to_owned(),
         why => match last.gap {
             Some(gap) if plans.sought == Sought::Lightest => {
-                format!("stopped by the {}: at most {} g lighter is possible", stop_words(why), Grams(gap))
+                format!(
+                    "stopped by the {}: at most {} g lighter is possible",
+                    stop_words(why),
+                    Grams(gap)
+                )
             }
-            Some(gap) => format!("stopped by the {}: at most {} less is possible", stop_words(why), show.money(gap)),
-            None => format!("stopped by the {}: how much less is possible is not known", stop_words(why)),
+            Some(gap) => format!(
+                "stopped by the {}: at most {} less is possible",
+                stop_words(why),
+                show.money(gap)
+            ),
+            None => format!(
+                "stopped by the {}: how much less is possible is not known",
+                stop_words(why)
+            ),
         },
     };
-    Ok(format!("{sought}: lands at {}, {} g{against}; {proof} ({choice}).", show.money(last.landed), last.mass))
+    Ok(format!(
+        "{sought}: lands at {}, {} g{against}; {proof} ({choice}).",
+        show.money(last.landed),
+        last.mass
+    ))
 }
 
 fn stop_words(why: Stopped) -> &'static str {
@@ -123,7 +177,11 @@ fn points(plans: &Plans, show: &Show) -> Grid {
     for (at, plan) in plans.plans.iter().enumerate() {
         if at % step == 0 || at + 1 == plans.plans.len() {
             let proven = if plan.proven { "yes" } else { "open" };
-            grid.rows.push(vec![Cell::number(plan.mass.to_string()), Cell::number(show.amount(plan.landed)), Cell::text(proven)]);
+            grid.rows.push(vec![
+                Cell::number(plan.mass.to_string()),
+                Cell::number(show.amount(plan.landed)),
+                Cell::text(proven),
+            ]);
         }
     }
     grid
@@ -132,30 +190,50 @@ fn points(plans: &Plans, show: &Show) -> Grid {
 fn changes(plans: &Plans) -> Grid {
     let mut grid = Grid::new("changes", &["place", "build", "from", "plan", "from"]);
     for change in &plans.changes {
-        let pair = |side: &Option<(String, String)>| side.clone().unwrap_or_else(|| ("nothing".to_owned(), String::new()));
+        let pair = |side: &Option<(String, String)>| {
+            side.clone()
+                .unwrap_or_else(|| ("nothing".to_owned(), String::new()))
+        };
         let ((old, whom), (new, from)) = (pair(&change.before), pair(&change.after));
-        grid.rows.push([change.place.clone(), old, whom, new, from].into_iter().map(Cell::text).collect());
+        grid.rows.push(
+            [change.place.clone(), old, whom, new, from]
+                .into_iter()
+                .map(Cell::text)
+                .collect(),
+        );
     }
     grid
 }
 
 fn parcels(plans: &Plans, show: &Show) -> Result<Grid, Overflow> {
-    let mut grid = Grid::new("parcels", &["parcel", "goods", "freight", "charges", "landed"]);
-    let Some(landed) = &plans.landed else { return Ok(grid) };
+    let mut grid = Grid::new(
+        "parcels",
+        &["parcel", "goods", "freight", "charges", "landed"],
+    );
+    let Some(landed) = &plans.landed else {
+        return Ok(grid);
+    };
     let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
     let row = |name: &str, a: &Amounts| -> Result<Vec<Cell>, Overflow> {
         let goods = a.goods.minus(a.discount)?;
         let landed = a.landed()?;
         let freight = a.freight.plus(a.insurance)?;
         let charges = landed.minus(goods)?.minus(freight)?;
-        let cells = [goods, freight, charges, landed].map(|amount| Cell::number(show.amount(amount)));
+        let cells =
+            [goods, freight, charges, landed].map(|amount| Cell::number(show.amount(amount)));
         Ok(std::iter::once(Cell::text(name)).chain(cells).collect())
     };
     for bill in &landed.bills {
         grid.rows.push(row(&bill.id, &bill.amounts)?);
     }
     if !landed.totals.held.is_zero() {
-        grid.rows.push(row("in hand and given", &Amounts { goods: landed.totals.held, ..Amounts::default() })?);
+        grid.rows.push(row(
+            "in hand and given",
+            &Amounts {
+                goods: landed.totals.held,
+                ..Amounts::default()
+            },
+        )?);
     }
     grid.foot = Some(row("together", &landed.totals.amounts)?);
     Ok(grid)
@@ -163,14 +241,27 @@ fn parcels(plans: &Plans, show: &Show) -> Result<Grid, Overflow> {
 
 /// What the price tag and the effects named leave of the difference of the whole, all as they are shown.
 fn other_charges(why: &Why, show: &Show) -> Result<Dec, Overflow> {
-    let named = why.effects.iter().filter(|(_, _, more)| more.is_positive()).take(3).map(|(_, _, more)| show.rounded(*more));
+    let named = why
+        .effects
+        .iter()
+        .filter(|(_, _, more)| more.is_positive())
+        .take(3)
+        .map(|(_, _, more)| show.rounded(*more));
     let named = Dec::total(named.collect::<Result<Vec<_>, _>>()?)?;
-    show.rounded(why.landed)?.plus(show.rounded(why.tag)?)?.minus(named)
+    show.rounded(why.landed)?
+        .plus(show.rounded(why.tag)?)?
+        .minus(named)
 }
 
 /// The parcel effect, named.
 fn why_words(why: &Why, show: &Show) -> String {
-    let from = |(part, seller): &(String, String)| if seller.is_empty() { part.clone() } else { format!("{part} from {seller}") };
+    let from = |(part, seller): &(String, String)| {
+        if seller.is_empty() {
+            part.clone()
+        } else {
+            format!("{part} from {seller}")
+        }
+    };
     let effects: Vec<String> = why
         .effects
         .iter()
@@ -184,12 +275,22 @@ fn why_words(why: &Why, show: &Show) -> String {
         .collect();
     let shown = show.as_it_is();
     let rest = match other_charges(why, show) {
-        Ok(rest) if rest.is_negative() => format!(", other charges {} less", shown.amount(rest.abs())),
+        Ok(rest) if rest.is_negative() => {
+            format!(", other charges {} less", shown.amount(rest.abs()))
+        }
         Ok(rest) if rest.is_positive() => format!(", other charges {} more", shown.amount(rest)),
         _ => String::new(),
     };
-    let because = if effects.is_empty() { String::new() } else { format!(": {}{rest}", effects.join(", ")) };
-    let more = if why.landed.is_zero() { "no less".to_owned() } else { format!("{} more", show.amount(why.landed)) };
+    let because = if effects.is_empty() {
+        String::new()
+    } else {
+        format!(": {}{rest}", effects.join(", "))
+    };
+    let more = if why.landed.is_zero() {
+        "no less".to_owned()
+    } else {
+        format!("{} more", show.amount(why.landed))
+    };
     format!(
         "{}: {} is {} less at the price tag, but the build would land at {more}{because}",
         from(&why.taken),
@@ -205,7 +306,9 @@ fn crossed_words(crossed: &[Crossed], show: &Show) -> Vec<String> {
     limits.dedup();
     let over = |limit: &str| {
         let here = crossed.iter().filter(|c| c.limit == limit);
-        let parcels: Vec<String> = here.map(|c| format!("{} by {}", c.parcel, show.amount(c.by))).collect();
+        let parcels: Vec<String> = here
+            .map(|c| format!("{} by {}", c.parcel, show.amount(c.by)))
+            .collect();
         format!("Over the limit `{limit}`: {}.", list(&parcels, "and"))
     };
     let mut lines: Vec<String> = limits.into_iter().map(over).collect();
@@ -218,9 +321,19 @@ fn crossed_words(crossed: &[Crossed], show: &Show) -> Vec<String> {
 /// The plans as JSON.
 pub fn plan_json(plans: &Plans, ask: &Ask, show: &Show, tables: &Value) -> Value {
     let by_mass = plans.sought == Sought::Lightest;
-    let figure = |amount: Dec| if by_mass { Grams(amount).to_string() } else { show.exact(amount) };
+    let figure = |amount: Dec| {
+        if by_mass {
+            Grams(amount).to_string()
+        } else {
+            show.exact(amount)
+        }
+    };
     let plan = |p: &Plan| {
-        let choices: Vec<Value> = p.choices.iter().map(|c| json!({"place": c.place, "part": c.part, "seller": c.seller})).collect();
+        let choices: Vec<Value> = p
+            .choices
+            .iter()
+            .map(|c| json!({"place": c.place, "part": c.part, "seller": c.seller}))
+            .collect();
         json!({
             "landed": show.exact(p.landed),
             "mass_g": p.mass.to_string(),
@@ -231,7 +344,10 @@ pub fn plan_json(plans: &Plans, ask: &Ask, show: &Show, tables: &Value) -> Value
             "stopped": plans.stopped.name(),
         })
     };
-    let pair = |side: &Option<(String, String)>| side.as_ref().map(|(part, seller)| json!({"part": part, "seller": seller}));
+    let pair = |side: &Option<(String, String)>| {
+        side.as_ref()
+            .map(|(part, seller)| json!({"part": part, "seller": seller}))
+    };
     let why = |w: &Why| {
         let effects: Vec<Value> =
             w.effects.iter().map(|(parcel, what, more)| json!({"parcel": parcel, "what": what, "more": show.exact(*more)})).collect();

@@ -16,7 +16,9 @@ pub fn rank_view(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<View, Over
     view.say(format!(
         "To pay {}; replacement value {}; spent {}, gone either way.",
         show.money(ranking.to_pay),
-        ranking.replacement.map_or("not known".to_owned(), |value| show.money(value)),
+        ranking
+            .replacement
+            .map_or("not known".to_owned(), |value| show.money(value)),
         show.money(ranking.spent)
     ));
     if let Some(scale) = &ranking.scale {
@@ -29,7 +31,10 @@ pub fn rank_view(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<View, Over
     if ranking.unfit.is_empty() && !ranking.options.is_empty() {
         view.say("What would break: no option, as far as `fits` says.");
     }
-    for (heading, all) in [("What would break", &ranking.unfit), ("Not ranked", &ranking.left_out)] {
+    for (heading, all) in [
+        ("What would break", &ranking.unfit),
+        ("Not ranked", &ranking.left_out),
+    ] {
         if !all.is_empty() {
             view.head(heading);
             view.notes(all.iter().map(unranked).collect());
@@ -44,25 +49,48 @@ pub fn rank_view(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<View, Over
 
 fn headline(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<String, Overflow> {
     let Some(best) = ranking.options.first() else {
-        return Ok("Nothing to rank: no row has the role `option` or `rival` with a price and a mass.".to_owned());
+        return Ok(
+            "Nothing to rank: no row has the role `option` or `rival` with a price and a mass."
+                .to_owned(),
+        );
     };
     let words = words_of(ranking, best, show)?;
     let sentence = match best.difference.quadrant() {
         Quadrant::Better => format!("{} gives nothing up: {words}.", best.title()),
         Quadrant::TradeOff if best.last => {
-            format!("No option saves grams that are sure to be there; first stands {}: {words}.", best.title())
+            format!(
+                "No option saves grams that are sure to be there; first stands {}: {words}.",
+                best.title()
+            )
         }
         Quadrant::TradeOff => {
-            let per_unit = grams_per_unit(&best.difference, show)?.map(|grams| grams.fixed(2)).unwrap_or_default();
-            format!("The next money buys most at {}: {words}, {per_unit} g for 1 {}.", best.title(), show.currency)
+            let per_unit = grams_per_unit(&best.difference, show)?
+                .map(|grams| grams.fixed(2))
+                .unwrap_or_default();
+            format!(
+                "The next money buys most at {}: {words}, {per_unit} g for 1 {}.",
+                best.title(),
+                show.currency
+            )
         }
         Quadrant::GivesUp | Quadrant::Same | Quadrant::Worse => {
-            format!("No option takes grams off; first stands {}: {words}.", best.title())
+            format!(
+                "No option takes grams off; first stands {}: {words}.",
+                best.title()
+            )
         }
     };
     // once it was weighed, the line of the scale says so
     let summed = ranking.scale.is_none() && ranking.mass.0.is_positive();
-    let weighs = if summed { format!(" and weighs {} g ({})", ranking.mass.grouped(), ask.basis.name()) } else { String::new() };
+    let weighs = if summed {
+        format!(
+            " and weighs {} g ({})",
+            ranking.mass.grouped(),
+            ask.basis.name()
+        )
+    } else {
+        String::new()
+    };
     Ok(format!(
         "{} against a build that lands at {}{weighs}. {sentence}",
         count(ranking.options.len(), "option", "options"),
@@ -76,24 +104,56 @@ pub(super) fn added(ranking: &Ranking, option: &Ranked, show: &Show) -> Result<D
 }
 
 /// What an option is worth less what it adds, as both are shown.
-pub(super) fn net_of(net: Dec, ranking: &Ranking, option: &Ranked, show: &Show) -> Result<Dec, Overflow> {
-    show.rounded(net.plus(option.together)?)?.minus(added(ranking, option, show)?)
+pub(super) fn net_of(
+    net: Dec,
+    ranking: &Ranking,
+    option: &Ranked,
+    show: &Show,
+) -> Result<Dec, Overflow> {
+    show.rounded(net.plus(option.together)?)?
+        .minus(added(ranking, option, show)?)
 }
 
 /// An option's difference in words.
-pub(super) fn words_of(ranking: &Ranking, option: &Ranked, show: &Show) -> Result<String, Overflow> {
-    let (own, added) = (option.difference.cost.abs(), added(ranking, option, show)?.abs());
-    option.difference.words(|amount| if amount == own { show.as_it_is().money(added) } else { show.money(amount) })
+pub(super) fn words_of(
+    ranking: &Ranking,
+    option: &Ranked,
+    show: &Show,
+) -> Result<String, Overflow> {
+    let (own, added) = (
+        option.difference.cost.abs(),
+        added(ranking, option, show)?.abs(),
+    );
+    option.difference.words(|amount| {
+        if amount == own {
+            show.as_it_is().money(added)
+        } else {
+            show.money(amount)
+        }
+    })
 }
 
 /// Grams saved for each unit of the money shown.
-pub(super) fn grams_per_unit(difference: &Difference, show: &Show) -> Result<Option<Dec>, Overflow> {
-    let shown = Difference { cost: show.rate.convert(difference.cost)?, ..*difference };
+pub(super) fn grams_per_unit(
+    difference: &Difference,
+    show: &Show,
+) -> Result<Option<Dec>, Overflow> {
+    let shown = Difference {
+        cost: show.rate.convert(difference.cost)?,
+        ..*difference
+    };
     shown.grams_per_unit()
 }
 
 fn grid(ranking: &Ranking, show: &Show) -> Result<Grid, Overflow> {
-    let mut header = vec!["option, best first", "alone", "together", "saves g", "real", "per kg"];
+    let mut header = vec![
+        "option, best first",
+        "alone",
+        "together",
+        "saves g",
+        "real",
+        "per kg",
+    ];
     if ranking.worth_per_kg.is_some() {
         header.push("net");
     }
@@ -103,12 +163,17 @@ fn grid(ranking: &Ranking, show: &Show) -> Result<Grid, Overflow> {
         let mut row = vec![
             Cell::text(option.title()),
             Cell::number(signed(&show.amount(option.alone))),
-            Cell::number(signed(&show.as_it_is().amount(added(ranking, option, show)?))),
+            Cell::number(signed(
+                &show.as_it_is().amount(added(ranking, option, show)?),
+            )),
             Cell::number(signed(&option.difference.saved.grouped())),
             Cell::number(option.chance.map_or("-".to_owned(), chance)),
             Cell::number(per_kg.map_or("-".to_owned(), |ratio| show.amount(ratio))),
         ];
-        let net = option.net_benefit.map(|net| net_of(net, ranking, option, show)).transpose()?;
+        let net = option
+            .net_benefit
+            .map(|net| net_of(net, ranking, option, show))
+            .transpose()?;
         row.extend(net.map(|net| Cell::number(signed(&show.as_it_is().amount(net)))));
         grid.rows.push(row);
     }
@@ -130,18 +195,39 @@ fn remarks(ranking: &Ranking, show: &Show, view: &mut View) {
         return;
     }
     let mut said: Vec<String> = Vec::new();
-    let worth = ranking.worth_per_kg.map(|worth| format!("; net: its grams at {} a kg, less the cost", show.amount(worth)));
+    let worth = ranking.worth_per_kg.map(|worth| {
+        format!(
+            "; net: its grams at {} a kg, less the cost",
+            show.amount(worth)
+        )
+    });
     said.push(format!(
         "alone: in its own parcels; together: with what is ordered; real: the chance that grams are saved{}.",
         worth.unwrap_or_default()
     ));
-    let last: Vec<String> = ranking.options.iter().filter(|option| option.doubtful).map(doubt).collect();
+    let last: Vec<String> = ranking
+        .options
+        .iter()
+        .filter(|option| option.doubtful)
+        .map(doubt)
+        .collect();
     if !last.is_empty() {
-        said.push(format!("Last, as smaller than its doubt: {}.", last.join("; ")));
+        said.push(format!(
+            "Last, as smaller than its doubt: {}.",
+            last.join("; ")
+        ));
     }
     let mut sold: Vec<String> = Vec::new();
-    for option in ranking.options.iter().filter(|option| !option.resale.is_zero()) {
-        let one = format!("{} {}", list(&option.replaces, "and"), show.amount(option.resale));
+    for option in ranking
+        .options
+        .iter()
+        .filter(|option| !option.resale.is_zero())
+    {
+        let one = format!(
+            "{} {}",
+            list(&option.replaces, "and"),
+            show.amount(option.resale)
+        );
         if !sold.contains(&one) {
             sold.push(one);
         }
@@ -157,7 +243,12 @@ fn remarks(ranking: &Ranking, show: &Show, view: &mut View) {
 /// `Clew pedals (3 g, give or take 8)`.
 fn doubt(option: &Ranked) -> String {
     let (expected, deviation) = option.expected.unwrap_or_default();
-    format!("{} ({} g, give or take {})", option.title(), expected.grouped(), deviation.grouped())
+    format!(
+        "{} ({} g, give or take {})",
+        option.title(),
+        expected.grouped(),
+        deviation.grouped()
+    )
 }
 
 /// What is particular about an option; none where the table says all.
@@ -169,7 +260,10 @@ fn remark(option: &Ranked) -> Option<String> {
     match &option.beaten_by {
         Some(other) => parts.push(format!("{other} costs no more and weighs no more")),
         None if option.standing == Standing::Extended => {
-            parts.push("two others mixed would save more for the money (advice: nobody buys half of each)".to_owned());
+            parts.push(
+                "two others mixed would save more for the money (advice: nobody buys half of each)"
+                    .to_owned(),
+            );
         }
         None => {}
     }
@@ -179,63 +273,128 @@ fn remark(option: &Ranked) -> Option<String> {
 
 /// What options cost together without the rows in dispute that their cost rests on.
 fn in_dispute(ranking: &Ranking, show: &Show, view: &mut View) {
-    let all: Vec<(&Ranked, &InDispute)> = ranking.options.iter().filter_map(|option| Some((option, option.disputed.as_ref()?))).collect();
+    let all: Vec<(&Ranked, &InDispute)> = ranking
+        .options
+        .iter()
+        .filter_map(|option| Some((option, option.disputed.as_ref()?)))
+        .collect();
     if all.is_empty() {
         return;
     }
-    let rows: Vec<Disputed> = all.iter().flat_map(|(_, disputed)| &disputed.rows).cloned().collect();
+    let rows: Vec<Disputed> = all
+        .iter()
+        .flat_map(|(_, disputed)| &disputed.rows)
+        .cloned()
+        .collect();
     let what = decided_otherwise(&rows);
-    let told = |(option, disputed): &(&Ranked, &InDispute)| format!("{} {}", option.title(), signed(&show.amount(disputed.together)));
+    let told = |(option, disputed): &(&Ranked, &InDispute)| {
+        format!(
+            "{} {}",
+            option.title(),
+            signed(&show.amount(disputed.together))
+        )
+    };
     let each: Vec<String> = all.iter().map(told).collect();
     view.say(format!("{what} together: {}.", each.join("; ")));
 }
 
-fn ladder_block(ranking: &Ranking, ask: &Ask, show: &Show, view: &mut View) -> Result<(), Overflow> {
+fn ladder_block(
+    ranking: &Ranking,
+    ask: &Ask,
+    show: &Show,
+    view: &mut View,
+) -> Result<(), Overflow> {
     let ladder = &ranking.ladder;
     if ranking.options.is_empty() {
         return Ok(());
     }
-    view.head("The ladder: the best next steps, each reckoned given those before and none taken back");
-    let mut grid = Grid::new("ladder", &["step", "costs", "saves g", "per kg", "total", "bike g"]);
+    view.head(
+        "The ladder: the best next steps, each reckoned given those before and none taken back",
+    );
+    let mut grid = Grid::new(
+        "ladder",
+        &["step", "costs", "saves g", "per kg", "total", "bike g"],
+    );
     for rung in &ladder.rungs {
         let difference = &rung.option.difference;
         grid.rows.push(vec![
             Cell::text(rung.option.title()),
-            Cell::number(signed(&show.as_it_is().amount(show.difference(rung.total, rung.total.minus(difference.cost)?)?))),
+            Cell::number(signed(&show.as_it_is().amount(
+                show.difference(rung.total, rung.total.minus(difference.cost)?)?,
+            ))),
             Cell::number(signed(&difference.saved.grouped())),
-            Cell::number(difference.per_kg()?.map_or("-".to_owned(), |ratio| show.amount(ratio))),
+            Cell::number(
+                difference
+                    .per_kg()?
+                    .map_or("-".to_owned(), |ratio| show.amount(ratio)),
+            ),
             Cell::number(show.amount(rung.total)),
             Cell::number(rung.mass.grouped()),
         ]);
     }
     view.table(grid);
-    for rung in ladder.rungs.iter().filter(|rung| !rung.passed_over.is_empty()) {
-        view.say(format!("{} was passed over before {}: over the budget.", list(&rung.passed_over, "and"), rung.option.title()));
+    for rung in ladder
+        .rungs
+        .iter()
+        .filter(|rung| !rung.passed_over.is_empty())
+    {
+        view.say(format!(
+            "{} was passed over before {}: over the budget.",
+            list(&rung.passed_over, "and"),
+            rung.option.title()
+        ));
     }
     view.say(stop_words(ladder, ask, show));
     Ok(())
 }
 
 fn stop_words(ladder: &Ladder, ask: &Ask, show: &Show) -> String {
-    let budget = ask.budget.map(|budget| show.amount(budget)).unwrap_or_default();
-    let worth = ask.worth_per_kg.map(|worth| show.money(worth)).unwrap_or_default();
-    let begin = if ladder.rungs.is_empty() { "No step" } else { "It ends here" };
+    let budget = ask
+        .budget
+        .map(|budget| show.amount(budget))
+        .unwrap_or_default();
+    let worth = ask
+        .worth_per_kg
+        .map(|worth| show.money(worth))
+        .unwrap_or_default();
+    let begin = if ladder.rungs.is_empty() {
+        "No step"
+    } else {
+        "It ends here"
+    };
     match &ladder.stop {
-        Stop::NothingLeft => format!("{begin}: no option saves more grams that are sure to be there."),
+        Stop::NothingLeft => {
+            format!("{begin}: no option saves more grams that are sure to be there.")
+        }
         Stop::Worth { next, per_kg } => {
-            format!("{begin}: {next}, the next, costs {} a kg, over the worth of {worth}.", show.money(*per_kg))
+            format!(
+                "{begin}: {next}, the next, costs {} a kg, over the worth of {worth}.",
+                show.money(*per_kg)
+            )
         }
         Stop::Mass => {
             let limit = ask.max_mass.map(Grams::grouped).unwrap_or_default();
-            format!("{begin}: the mass limit of {limit} g is kept, and every other step costs money.")
+            format!(
+                "{begin}: the mass limit of {limit} g is kept, and every other step costs money."
+            )
         }
-        Stop::Budget { next, cost } => format!("{begin}: {next} adds {}, over the budget of {budget}.", show.amount(*cost)),
-        Stop::Long => format!("So far {}; there are more.", count(ladder.rungs.len(), "step", "steps")),
+        Stop::Budget { next, cost } => format!(
+            "{begin}: {next} adds {}, over the budget of {budget}.",
+            show.amount(*cost)
+        ),
+        Stop::Long => format!(
+            "So far {}; there are more.",
+            count(ladder.rungs.len(), "step", "steps")
+        ),
     }
 }
 
 fn climb_block(ranking: &Ranking, ask: &Ask, view: &mut View) -> Result<(), Overflow> {
-    let (Some(kg), Some(watts), Some(first)) = (ask.rider_kg, ask.rider_watts, ranking.climb.first()) else { return Ok(()) };
+    let (Some(kg), Some(watts), Some(first)) =
+        (ask.rider_kg, ask.rider_watts, ranking.climb.first())
+    else {
+        return Ok(());
+    };
     let saved = ranking.ladder.saved()?;
     view.say(format!(
         "On 1000 m climbed, {kg} kg and {watts} W gain {} s by a kilogram less at {} % (model of Martin and others, 1998; still air). Air and tyres usually move more than a kilogram; a gram on a wheel counts once.",
@@ -273,6 +432,10 @@ fn clock(seconds: Dec) -> String {
 }
 
 fn unranked(one: &Unranked) -> String {
-    let seller = one.seller.as_ref().map(|seller| format!(" ({seller})")).unwrap_or_default();
+    let seller = one
+        .seller
+        .as_ref()
+        .map(|seller| format!(" ({seller})"))
+        .unwrap_or_default();
     format!("{}{seller}: {}", one.part, one.reason)
 }

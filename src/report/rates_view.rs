@@ -6,7 +6,9 @@ use super::law_summary::{summary, territories_of};
 use super::law_words::marks_at_length;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Ask, Desk, rows_in_force};
-use crate::tables::{Charge, Dated, Drop, Evidence, Relief, Rule, Stamp, TariffRow, Territory, When};
+use crate::tables::{
+    Charge, Dated, Drop, Evidence, Relief, Rule, Stamp, TariffRow, Territory, When,
+};
 use crate::text::words::count;
 use crate::units::{Currency, Date, Dec};
 
@@ -22,7 +24,12 @@ struct Shown {
 /// The rules in force as a view: a summary in words, or every row.
 pub fn rates_view(desk: &Desk<'_>, ask: &Ask, more: bool) -> View {
     let mut view = View::default();
-    view.say(format!("Rules for {} ({}) on {}.", ask.to.in_words(), ask.to, ask.date));
+    view.say(format!(
+        "Rules for {} ({}) on {}.",
+        ask.to.in_words(),
+        ask.to,
+        ask.date
+    ));
     if more {
         every_row(desk, ask, &mut view);
     } else {
@@ -33,13 +40,21 @@ pub fn rates_view(desk: &Desk<'_>, ask: &Ask, more: bool) -> View {
 }
 
 fn every_row(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
-    let stamps: Vec<&Stamp> = rows_in_force(desk, ask.date).map(|(_, stamp)| stamp).collect();
-    let unread = stamps.iter().filter(|stamp| stamp.evidence != Evidence::Read).count();
+    let stamps: Vec<&Stamp> = rows_in_force(desk, ask.date)
+        .map(|(_, stamp)| stamp)
+        .collect();
+    let unread = stamps
+        .iter()
+        .filter(|stamp| stamp.evidence != Evidence::Read)
+        .count();
     view.say(format!(
         "Of {} in force the authority's own text was not read for {unread}; their marks say so.",
         count(stamps.len(), "row", "rows")
     ));
-    let mut grid = Grid::new("rates", &["rule", "says", "in force", "mark", "dated", "row", "source"]);
+    let mut grid = Grid::new(
+        "rates",
+        &["rule", "says", "in force", "mark", "dated", "row", "source"],
+    );
     grid.stacked = true;
     let mut table = "";
     for row in rows(desk, ask) {
@@ -48,11 +63,29 @@ fn every_row(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
             grid.rows.push(vec![Cell::text(table)]);
         }
         let name = format!("  {}", row.name);
-        let says = if row.replaced { Cell::NotDue(row.says) } else { Cell::text(row.says) };
-        let text = row.stamp.dated.map(|d| format!("text of {d}")).unwrap_or_default();
-        let cells =
-            [row.stamp.span.to_string(), marks_at_length(&row.stamp), text, row.stamp.row.to_string(), row.stamp.source.to_string()];
-        grid.rows.push([Cell::text(name), says].into_iter().chain(cells.into_iter().map(Cell::Text)).collect());
+        let says = if row.replaced {
+            Cell::NotDue(row.says)
+        } else {
+            Cell::text(row.says)
+        };
+        let text = row
+            .stamp
+            .dated
+            .map(|d| format!("text of {d}"))
+            .unwrap_or_default();
+        let cells = [
+            row.stamp.span.to_string(),
+            marks_at_length(&row.stamp),
+            text,
+            row.stamp.row.to_string(),
+            row.stamp.source.to_string(),
+        ];
+        grid.rows.push(
+            [Cell::text(name), says]
+                .into_iter()
+                .chain(cells.into_iter().map(Cell::Text))
+                .collect(),
+        );
     }
     view.table(grid);
 }
@@ -60,13 +93,18 @@ fn every_row(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
 fn exchange_line(desk: &Desk<'_>, day: Date, more: bool) -> String {
     match desk.tables.exchange.covered(crate::units::Currency::GBP) {
         Some((first, last)) if more => {
-            format!("Market rates: European Central Bank, {first} to {last}; the last on or before {day} serves.")
+            format!(
+                "Market rates: European Central Bank, {first} to {last}; the last on or before {day} serves."
+            )
         }
         Some((_, last)) => {
-            format!("Market rates: European Central Bank to {last}. `--more` lists rows, `--gaps` what is missing.")
+            format!(
+                "Market rates: European Central Bank to {last}. `--more` lists rows, `--gaps` what is missing."
+            )
         }
         None if more => "No market rates are built in.".to_owned(),
-        None => "No market rates are built in. `--more` lists rows, `--gaps` what is missing.".to_owned(),
+        None => "No market rates are built in. `--more` lists rows, `--gaps` what is missing."
+            .to_owned(),
     }
 }
 
@@ -90,22 +128,61 @@ fn rows(desk: &Desk<'_>, ask: &Ask) -> Vec<Shown> {
     let day = ask.date;
     let (law, gone) = (&desk.law, &desk.law.replaced);
     let mut found = Vec::new();
-    add("charges", &law.charges, &gone.charges, day, &mut found, |c| desk.can_hold(&c.when).then(|| (c.id.clone(), charge(c))));
-    add("reliefs", &law.reliefs, &gone.reliefs, day, &mut found, |r| desk.can_hold(&r.when).then(|| (r.id.clone(), relief(r))));
+    add(
+        "charges",
+        &law.charges,
+        &gone.charges,
+        day,
+        &mut found,
+        |c| desk.can_hold(&c.when).then(|| (c.id.clone(), charge(c))),
+    );
+    add(
+        "reliefs",
+        &law.reliefs,
+        &gone.reliefs,
+        day,
+        &mut found,
+        |r| desk.can_hold(&r.when).then(|| (r.id.clone(), relief(r))),
+    );
     add("tariff", &law.tariff, &gone.tariff, day, &mut found, |t| {
-        desk.can_hold(&t.when).then(|| (format!("{} {} {}", t.layer, t.commodity, t.origin), rate(t)))
+        desk.can_hold(&t.when)
+            .then(|| (format!("{} {} {}", t.layer, t.commodity, t.origin), rate(t)))
     });
     add("taxes", &law.taxes, &gone.taxes, day, &mut found, |t| {
-        let region = if t.region.is_empty() { String::new() } else { format!("-{}", t.region) };
+        let region = if t.region.is_empty() {
+            String::new()
+        } else {
+            format!("-{}", t.region)
+        };
         let name = format!("{} {}{region} {}", t.tax, t.country, t.commodity);
         (t.country == desk.ask.to.code()).then(|| (name, t.percent.to_string()))
     });
     add("codes", &law.codes, &gone.codes, day, &mut found, |c| {
-        desk.can_hold(&c.when).then(|| (c.place.clone(), format!("{} {}{}", c.commodity, c.text, when(&c.when))))
+        desk.can_hold(&c.when).then(|| {
+            (
+                c.place.clone(),
+                format!("{} {}{}", c.commodity, c.text, when(&c.when)),
+            )
+        })
     });
-    add("assemblies", &law.assemblies, &gone.assemblies, day, &mut found, |a| {
-        Some((a.id.clone(), format!("{} with {} others is {}", a.needs.join(" + "), a.any, a.commodity)))
-    });
+    add(
+        "assemblies",
+        &law.assemblies,
+        &gone.assemblies,
+        day,
+        &mut found,
+        |a| {
+            Some((
+                a.id.clone(),
+                format!(
+                    "{} with {} others is {}",
+                    a.needs.join(" + "),
+                    a.any,
+                    a.commodity
+                ),
+            ))
+        },
+    );
     let territory = |(name, territory, stamp): (String, &Territory, &Stamp)| Shown {
         table: "territories",
         name,
@@ -118,21 +195,48 @@ fn rows(desk: &Desk<'_>, ask: &Ask) -> Vec<Shown> {
 }
 
 fn when(when: &When) -> String {
-    if when.is_always() { String::new() } else { format!(" when {when}") }
+    if when.is_always() {
+        String::new()
+    } else {
+        format!(" when {when}")
+    }
 }
 
 fn money(amount: Dec, currency: Option<Currency>) -> String {
-    currency.map_or_else(|| amount.to_string(), |c| format!("{} {c}", amount.grouped(c.digits())))
+    currency.map_or_else(
+        || amount.to_string(),
+        |c| format!("{} {c}", amount.grouped(c.digits())),
+    )
 }
 
 fn charge(c: &Charge) -> String {
-    let of = c.of.as_ref().map(|s| format!(" of {s}")).unwrap_or_default();
-    let percent = c.percent.map(|p| format!("{p}{of}")).or_else(|| c.rate_from.as_ref().map(|r| format!("{r}{of}")));
+    let of =
+        c.of.as_ref()
+            .map(|s| format!(" of {s}"))
+            .unwrap_or_default();
+    let percent = c
+        .percent
+        .map(|p| format!("{p}{of}"))
+        .or_else(|| c.rate_from.as_ref().map(|r| format!("{r}{of}")));
     let flat = c.flat.map(|f| money(f, c.currency));
-    let what = [percent, flat].into_iter().flatten().collect::<Vec<_>>().join(" + ");
-    let what = if what.is_empty() { of.trim_start().to_owned() } else { what };
-    let least = c.min.map(|m| format!(", at least {}", money(m, c.currency))).unwrap_or_default();
-    let most = c.max.map(|m| format!(", at most {}", money(m, c.currency))).unwrap_or_default();
+    let what = [percent, flat]
+        .into_iter()
+        .flatten()
+        .collect::<Vec<_>>()
+        .join(" + ");
+    let what = if what.is_empty() {
+        of.trim_start().to_owned()
+    } else {
+        what
+    };
+    let least = c
+        .min
+        .map(|m| format!(", at least {}", money(m, c.currency)))
+        .unwrap_or_default();
+    let most = c
+        .max
+        .map(|m| format!(", at most {}", money(m, c.currency)))
+        .unwrap_or_default();
     format!("{}: {what}{least}{most}{}", c.kind.name(), when(&c.when))
 }
 
@@ -142,15 +246,34 @@ fn relief(r: &Relief) -> String {
         Drop::Charge(id) => id.clone(),
     });
     let gone: Vec<String> = gone.collect();
-    let gone = if gone.is_empty() { String::new() } else { format!(": no {}", gone.join(", ")) };
-    let collect = r.collect.map(|c| format!("; tax {}", c.name())).unwrap_or_default();
+    let gone = if gone.is_empty() {
+        String::new()
+    } else {
+        format!(": no {}", gone.join(", "))
+    };
+    let collect = r
+        .collect
+        .map(|c| format!("; tax {}", c.name()))
+        .unwrap_or_default();
     let amount = r.amount.grouped(r.currency.currency.digits());
-    format!("{} {} {amount} {}{gone}{collect}{}", r.tests, r.op, r.currency, when(&r.when))
+    format!(
+        "{} {} {amount} {}{gone}{collect}{}",
+        r.tests,
+        r.op,
+        r.currency,
+        when(&r.when)
+    )
 }
 
 fn rate(t: &TariffRow) -> String {
-    let each = |amount: Option<Dec>, what: &str| amount.map(|a| format!("{} a {what}", money(a, t.currency)));
-    let parts = [t.percent.map(|p| p.to_string()), each(t.per_kg, "kg"), each(t.per_piece, "piece")];
+    let each = |amount: Option<Dec>, what: &str| {
+        amount.map(|a| format!("{} a {what}", money(a, t.currency)))
+    };
+    let parts = [
+        t.percent.map(|p| p.to_string()),
+        each(t.per_kg, "kg"),
+        each(t.per_piece, "piece"),
+    ];
     parts.into_iter().flatten().collect::<Vec<_>>().join(" + ") + &when(&t.when)
 }
 
@@ -162,10 +285,22 @@ fn add<R: Rule>(
     found: &mut Vec<Shown>,
     say: impl Fn(&R) -> Option<(String, String)>,
 ) {
-    let both = rows.iter().map(|r| (r, false)).chain(replaced.iter().map(|r| (r, true)));
-    for (row, replaced) in both.filter(|(row, _)| row.stamp.span.holds(day) || !row.stamp.counts()) {
-        let Some((name, says)) = say(&row.rule) else { continue };
-        found.push(Shown { table, name, says, stamp: row.stamp.clone(), replaced });
+    let both = rows
+        .iter()
+        .map(|r| (r, false))
+        .chain(replaced.iter().map(|r| (r, true)));
+    for (row, replaced) in both.filter(|(row, _)| row.stamp.span.holds(day) || !row.stamp.counts())
+    {
+        let Some((name, says)) = say(&row.rule) else {
+            continue;
+        };
+        found.push(Shown {
+            table,
+            name,
+            says,
+            stamp: row.stamp.clone(),
+            replaced,
+        });
     }
 }
 
@@ -183,19 +318,32 @@ fn standing(desk: &Desk<'_>, day: Date) -> Standing {
     let stamps: Vec<&Stamp> = rows_in_force(desk, day).map(|(_, stamp)| stamp).collect();
     Standing {
         in_force: stamps.len(),
-        recalled: stamps.iter().filter(|stamp| stamp.evidence == Evidence::Recalled).count(),
+        recalled: stamps
+            .iter()
+            .filter(|stamp| stamp.evidence == Evidence::Recalled)
+            .count(),
         disputed: stamps.iter().filter(|stamp| stamp.disputed()).count(),
         oldest_text: stamps.iter().filter_map(|stamp| stamp.dated).min(),
         oldest_reading: stamps.iter().filter_map(|stamp| stamp.checked).min(),
-        exchange: desk.tables.exchange.covered(Currency::GBP).map(|(_, last)| last),
+        exchange: desk
+            .tables
+            .exchange
+            .covered(Currency::GBP)
+            .map(|(_, last)| last),
     }
 }
 
 /// Which tables a result was calculated by, as one sentence.
 pub(super) fn tables_line(desk: &Desk<'_>, ask: &Ask) -> String {
     let s = standing(desk, ask.date);
-    let oldest = s.oldest_text.map(|day| format!(", oldest source of {day}")).unwrap_or_default();
-    let exchange = s.exchange.map(|day| format!(", market rates to {day}")).unwrap_or_default();
+    let oldest = s
+        .oldest_text
+        .map(|day| format!(", oldest source of {day}"))
+        .unwrap_or_default();
+    let exchange = s
+        .exchange
+        .map(|day| format!(", market rates to {day}"))
+        .unwrap_or_default();
     format!(
         "Tables: {} in force, {} from memory, {} disputed{oldest}{exchange}; `landwaiter rates --gaps` lists them.",
         count(s.in_force, "row", "rows"),

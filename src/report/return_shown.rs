@@ -13,25 +13,55 @@ pub(super) fn returned_in(found: &Returned, show: &Show) -> Result<Returned, Ove
         return Ok(all);
     }
     all.landed = show.rounded(found.landed)?;
-    let paid = found.lines.iter().map(|line| show.exactly(line.paid)).collect::<Result<Vec<_>, _>>()?;
+    let paid = found
+        .lines
+        .iter()
+        .map(|line| show.exactly(line.paid))
+        .collect::<Result<Vec<_>, _>>()?;
     let shares = share_exact(all.landed, &paid, show.currency.digits())?;
     for ((line, own), paid) in all.lines.iter_mut().zip(&found.lines).zip(shares) {
         // what comes back whole is shown as what was paid is
-        line.amount = if own.amount == own.paid { paid } else { show.rounded(own.amount)? };
+        line.amount = if own.amount == own.paid {
+            paid
+        } else {
+            show.rounded(own.amount)?
+        };
         line.paid = paid;
     }
-    all.freight_back = found.freight_back.map(|freight| show.rounded(freight)).transpose()?;
-    all.resale = found.resale.map(|resale| show.rounded(resale)).transpose()?;
+    all.freight_back = found
+        .freight_back
+        .map(|freight| show.rounded(freight))
+        .transpose()?;
+    all.resale = found
+        .resale
+        .map(|resale| show.rounded(resale))
+        .transpose()?;
     all.refund = refund(found, &all, show)?;
-    let total = |back: Back| Dec::total(all.lines.iter().filter(|line| line.back == back).map(|line| line.amount));
+    let total = |back: Back| {
+        Dec::total(
+            all.lines
+                .iter()
+                .filter(|line| line.back == back)
+                .map(|line| line.amount),
+        )
+    };
     all.surely_back = total(Back::Yes)?.minus(all.freight_back.unwrap_or(Dec::ZERO))?;
     all.possibly_back = total(Back::Possible)?;
-    all.came_back = Dec::total(all.lines.iter().filter(|line| line.booked).map(|line| line.amount))?;
+    all.came_back = Dec::total(
+        all.lines
+            .iter()
+            .filter(|line| line.booked)
+            .map(|line| line.amount),
+    )?;
     Ok(all)
 }
 
 /// The price then and now, as the row of the goods shows both.
-fn refund(found: &Returned, shown: &Returned, show: &Show) -> Result<(crate::units::Money, Dec, Dec), Overflow> {
+fn refund(
+    found: &Returned,
+    shown: &Returned,
+    show: &Show,
+) -> Result<(crate::units::Money, Dec, Dec), Overflow> {
     let (money, then, now) = found.refund;
     let goods = found.lines.iter().position(|line| line.charge == "goods");
     let row = goods.and_then(|at| found.lines.get(at).zip(shown.lines.get(at)));

@@ -41,25 +41,48 @@ pub fn return_view(found: &Returned, repair: Option<Dec>, show: &Show) -> Result
     let (found, show) = (&returned_in(found, show)?, &show.as_it_is());
     let mut view = View::default();
     let lost = found.lost()?;
-    let unknown = if found.freight_back.is_none() { ", and the freight back, which is not known" } else { "" };
+    let unknown = if found.freight_back.is_none() {
+        ", and the freight back, which is not known"
+    } else {
+        ""
+    };
     let (lost, cost) = (show.money(lost), show.amount(found.landed));
     view.say(if found.went_back {
-        format!("The price of {} came back in full: {lost} of the {cost} it cost is lost.", found.part)
+        format!(
+            "The price of {} came back in full: {lost} of the {cost} it cost is lost.",
+            found.part
+        )
     } else {
-        format!("Sending {} back loses {lost} of the {cost} it cost{unknown}.", found.part)
+        format!(
+            "Sending {} back loses {lost} of the {cost} it cost{unknown}.",
+            found.part
+        )
     });
     if !found.came_back.is_zero() {
-        view.say(format!("{} came back already, as the receipts say.", show.money(found.came_back)));
+        view.say(format!(
+            "{} came back already, as the receipts say.",
+            show.money(found.came_back)
+        ));
     }
     if !found.possibly_back.is_zero() {
-        view.say(format!("With what can be asked for and may come back, {}.", show.money(found.lost_at_best()?)));
+        view.say(format!(
+            "With what can be asked for and may come back, {}.",
+            show.money(found.lost_at_best()?)
+        ));
     }
     let mut grid = Grid::new("ways", &["what can be done", "loses", "at best"]);
     for (what, loss, best) in ways(found, repair)? {
-        grid.rows.push(vec![Cell::text(what), Cell::number(show.amount(loss)), best.map_or(Cell::Empty, |b| Cell::number(show.amount(b)))]);
+        grid.rows.push(vec![
+            Cell::text(what),
+            Cell::number(show.amount(loss)),
+            best.map_or(Cell::Empty, |b| Cell::number(show.amount(b))),
+        ]);
     }
     view.table(grid);
-    let mut grid = Grid::new("charges", &["charge", "paid", "comes back", "how much", "until", "row"]);
+    let mut grid = Grid::new(
+        "charges",
+        &["charge", "paid", "comes back", "how much", "until", "row"],
+    );
     for line in &found.lines {
         let comes = match (line.back, line.from.as_str()) {
             _ if line.booked => "came back".to_owned(),
@@ -67,8 +90,14 @@ pub fn return_view(found: &Returned, repair: Option<Dec>, show: &Show) -> Result
             (Back::Possible, from) => format!("possible, from {from}"),
             (Back::No, _) => "no".to_owned(),
         };
-        let until = line.until.map_or(Cell::Empty, |d| Cell::text(d.to_string()));
-        let amount = if line.back == Back::No { Cell::NotDue(show.amount(line.paid)) } else { Cell::number(show.amount(line.amount)) };
+        let until = line
+            .until
+            .map_or(Cell::Empty, |d| Cell::text(d.to_string()));
+        let amount = if line.back == Back::No {
+            Cell::NotDue(show.amount(line.paid))
+        } else {
+            Cell::number(show.amount(line.amount))
+        };
         grid.rows.push(vec![
             Cell::text(word(line.charge, show)),
             Cell::number(show.amount(line.paid)),
@@ -86,7 +115,11 @@ pub fn return_view(found: &Returned, repair: Option<Dec>, show: &Show) -> Result
             Cell::text("to be paid"),
             cost,
             Cell::Empty,
-            Cell::text(if found.freight_back_told { "receipts.csv" } else { "sellers.csv" }),
+            Cell::text(if found.freight_back_told {
+                "receipts.csv"
+            } else {
+                "sellers.csv"
+            }),
         ]);
     }
     view.table(grid);
@@ -96,35 +129,62 @@ pub fn return_view(found: &Returned, repair: Option<Dec>, show: &Show) -> Result
 
 /// As on every screen; of one part the goods are its price.
 fn word(charge: &str, show: &Show) -> String {
-    if charge == "goods" { "price".to_owned() } else { show.charge(charge) }
+    if charge == "goods" {
+        "price".to_owned()
+    } else {
+        show.charge(charge)
+    }
 }
 
 fn notes(found: &Returned, show: &Show) -> Result<Vec<String>, Overflow> {
     let (money, then, now) = found.refund;
-    let mut lines: Vec<String> =
-        found.lines.iter().filter(|l| !l.text.is_empty()).map(|l| format!("{}: {}", word(l.charge, show), l.text)).collect();
+    let mut lines: Vec<String> = found
+        .lines
+        .iter()
+        .filter(|l| !l.text.is_empty())
+        .map(|l| format!("{}: {}", word(l.charge, show), l.text))
+        .collect();
     let moved = now.minus(then)?;
     if money.currency != show.currency && !found.went_back {
         let how = if moved.is_zero() {
             "as it was paid".to_owned()
         } else {
-            format!("{} {}", show.money(moved.abs()), if moved.is_negative() { "less" } else { "more" })
+            format!(
+                "{} {}",
+                show.money(moved.abs()),
+                if moved.is_negative() { "less" } else { "more" }
+            )
         };
         let rate_day = found.rate_day.unwrap_or(found.day);
         let old = found.day.days_since(rate_day);
-        let age = if old > 7 { format!(", the last there is and {old} days old") } else { String::new() };
+        let age = if old > 7 {
+            format!(", the last there is and {old} days old")
+        } else {
+            String::new()
+        };
         lines.push(format!(
             "The price comes back as {money} and is exchanged a second time: {} at the market rate of {rate_day}{age}, {how}; the card takes its own rate.",
             show.money(now)
         ));
     }
     if let Some((inside, row, text)) = &found.card_cover {
-        let verdict = if *inside { "the price of one lies inside" } else { "the price of one lies outside" };
+        let verdict = if *inside {
+            "the price of one lies inside"
+        } else {
+            "the price of one lies outside"
+        };
         lines.push(format!("Card cover, {verdict}: {text} ({row})."));
     }
     if let Some((months, until)) = found.warranty {
-        let over = if until < found.day { ", which is over" } else { "" };
-        lines.push(format!("Warranty as told: {} from the arrival, until {until}{over}.", count(months as usize, "month", "months")));
+        let over = if until < found.day {
+            ", which is over"
+        } else {
+            ""
+        };
+        lines.push(format!(
+            "Warranty as told: {} from the arrival, until {until}{over}.",
+            count(months as usize, "month", "months")
+        ));
     }
     if !found.rules_known {
         lines.push("The tables of this destination do not say which charges come back: they are taken not to. Ask its customs.".to_owned());
@@ -137,7 +197,13 @@ fn notes(found: &Returned, show: &Show) -> Result<Vec<String>, Overflow> {
 }
 
 /// The return as JSON.
-pub fn return_json(found: &Returned, repair: Option<Dec>, show: &Show, destination: &str, tables: Value) -> Result<Value, Overflow> {
+pub fn return_json(
+    found: &Returned,
+    repair: Option<Dec>,
+    show: &Show,
+    destination: &str,
+    tables: Value,
+) -> Result<Value, Overflow> {
     let repair = repair.map(|repair| show.rounded(repair)).transpose()?;
     let (found, show) = (&returned_in(found, show)?, &show.as_it_is());
     let lines = found.lines.iter().map(|line| {
@@ -189,8 +255,17 @@ pub fn return_json(found: &Returned, repair: Option<Dec>, show: &Show, destinati
 pub(super) const HEADING: &str = "Before you order";
 
 /// Beside a ranking: what each option loses when it does not fit and goes back, in the ranking's order.
-pub fn beside_rank(losses: &[(String, Option<Dec>)], desk: &Desk<'_>, show: &Show, view: &mut View, json: &mut Value) {
-    let known: Vec<String> = losses.iter().filter_map(|(part, loss)| Some(format!("{part} {}", show.amount((*loss)?)))).collect();
+pub fn beside_rank(
+    losses: &[(String, Option<Dec>)],
+    desk: &Desk<'_>,
+    show: &Show,
+    view: &mut View,
+    json: &mut Value,
+) {
+    let known: Vec<String> = losses
+        .iter()
+        .filter_map(|(part, loss)| Some(format!("{part} {}", show.amount((*loss)?))))
+        .collect();
     if let Some(options) = json.get_mut("options").and_then(Value::as_array_mut) {
         for (option, (_, loss)) in options.iter_mut().zip(losses) {
             option["lost_if_sent_back"] = json!(loss.map(|loss| show.exact(loss)));
@@ -199,12 +274,26 @@ pub fn beside_rank(losses: &[(String, Option<Dec>)], desk: &Desk<'_>, show: &Sho
     if known.is_empty() {
         return;
     }
-    let usual = desk.tables.spreads.iter().find(|row| row.rule.what == "wrong-part").and_then(|row| row.rule.chance);
-    let often =
-        usual.map(|chance| format!(" (about {chance} % of lines are the wrong part: common practice, no source)")).unwrap_or_default();
-    let headed = view.blocks.iter().any(|block| matches!(block, Block::Heading(text) if text == HEADING));
+    let usual = desk
+        .tables
+        .spreads
+        .iter()
+        .find(|row| row.rule.what == "wrong-part")
+        .and_then(|row| row.rule.chance);
+    let often = usual
+        .map(|chance| {
+            format!(" (about {chance} % of lines are the wrong part: common practice, no source)")
+        })
+        .unwrap_or_default();
+    let headed = view
+        .blocks
+        .iter()
+        .any(|block| matches!(block, Block::Heading(text) if text == HEADING));
     if !headed {
         view.head(HEADING);
     }
-    view.notes(vec![format!("sent back, each loses{often}: {}. `landwaiter return --part NAME` says why.", known.join("; "))]);
+    view.notes(vec![format!(
+        "sent back, each loses{often}: {}. `landwaiter return --part NAME` says why.",
+        known.join("; ")
+    )]);
 }

@@ -12,20 +12,44 @@ pub fn settled_in(ledger: &Ledger, show: &Show) -> Result<Ledger, Overflow> {
     if show.rate == Rate::SAME {
         return Ok(all);
     }
-    let entries = || ledger.parcels.iter().flat_map(|p| &p.entries).filter(|e| e.actual.is_some());
+    let entries = || {
+        ledger
+            .parcels
+            .iter()
+            .flat_map(|p| &p.entries)
+            .filter(|e| e.actual.is_some())
+    };
     let estimated = entries().map(|e| e.estimated).collect::<Vec<_>>();
-    let differs = entries().map(Entry::difference).collect::<Result<Vec<_>, _>>()?;
-    let shares = shared(&estimated, show)?.into_iter().zip(shared(&differs, show)?);
-    let settled = all.parcels.iter_mut().flat_map(|p| &mut p.entries).filter(|e| e.actual.is_some());
+    let differs = entries()
+        .map(Entry::difference)
+        .collect::<Result<Vec<_>, _>>()?;
+    let shares = shared(&estimated, show)?
+        .into_iter()
+        .zip(shared(&differs, show)?);
+    let settled = all
+        .parcels
+        .iter_mut()
+        .flat_map(|p| &mut p.entries)
+        .filter(|e| e.actual.is_some());
     for (entry, (estimated, differs)) in settled.zip(shares) {
         let before = entry.clone();
         (entry.estimated, entry.actual) = (estimated, Some(estimated.plus(differs)?));
         causes(entry, differs, show)?;
         if let Some(claim) = &mut entry.claim {
-            claim.amount = claimed(claim, &before, entry.causes.iter().map(|(_, amount)| *amount), show)?;
+            claim.amount = claimed(
+                claim,
+                &before,
+                entry.causes.iter().map(|(_, amount)| *amount),
+                show,
+            )?;
         }
     }
-    for entry in all.parcels.iter_mut().flat_map(|p| &mut p.entries).filter(|e| e.actual.is_none()) {
+    for entry in all
+        .parcels
+        .iter_mut()
+        .flat_map(|p| &mut p.entries)
+        .filter(|e| e.actual.is_none())
+    {
         entry.estimated = show.rounded(entry.estimated)?;
     }
     Ok(all)
@@ -34,7 +58,10 @@ pub fn settled_in(ledger: &Ledger, show: &Show) -> Result<Ledger, Overflow> {
 /// Amounts as they are shown, which add up to their sum as it is shown.
 fn shared(amounts: &[Dec], show: &Show) -> Result<Vec<Dec>, Overflow> {
     let total = show.rounded(Dec::total(amounts.iter().copied())?)?;
-    let exact = amounts.iter().map(|amount| show.exactly(*amount)).collect::<Result<Vec<_>, _>>()?;
+    let exact = amounts
+        .iter()
+        .map(|amount| show.exactly(*amount))
+        .collect::<Result<Vec<_>, _>>()?;
     share_exact(total, &exact, show.currency.digits())
 }
 
@@ -42,7 +69,9 @@ fn shared(amounts: &[Dec], show: &Show) -> Result<Vec<Dec>, Overflow> {
 fn causes(entry: &mut Entry, differs: Dec, show: &Show) -> Result<(), Overflow> {
     let rest = (!entry.unexplained.is_zero()).then_some(entry.unexplained);
     let own = entry.causes.iter().map(|(_, amount)| *amount).chain(rest);
-    let exact = own.map(|amount| show.exactly(amount)).collect::<Result<Vec<_>, _>>()?;
+    let exact = own
+        .map(|amount| show.exactly(amount))
+        .collect::<Result<Vec<_>, _>>()?;
     let mut parts = share_exact(differs, &exact, show.currency.digits())?;
     if rest.is_some() {
         entry.unexplained = parts.pop().unwrap_or_default();
@@ -55,9 +84,17 @@ fn causes(entry: &mut Entry, differs: Dec, show: &Show) -> Result<(), Overflow> 
 }
 
 /// What can be asked back is what its cause is shown as, where it is all of that.
-fn claimed(claim: &Claimable, before: &Entry, now: impl Iterator<Item = Dec>, show: &Show) -> Result<Dec, Overflow> {
+fn claimed(
+    claim: &Claimable,
+    before: &Entry,
+    now: impl Iterator<Item = Dec>,
+    show: &Show,
+) -> Result<Dec, Overflow> {
     let own = show.rounded(claim.amount)?;
-    let whole = before.causes.iter().any(|(_, amount)| *amount == claim.amount);
+    let whole = before
+        .causes
+        .iter()
+        .any(|(_, amount)| *amount == claim.amount);
     let near = Dec::new(1, show.currency.digits());
     let mut beside = now.filter(|amount| amount.minus(own).is_ok_and(|off| off.abs() <= near));
     Ok(beside.next().filter(|_| whole).unwrap_or(own))

@@ -26,12 +26,21 @@ pub struct SettleReport<'a> {
 
 fn signed(amount: Dec, show: &Show) -> String {
     let text = show.amount(amount);
-    if amount.is_positive() { format!("+{text}") } else { text }
+    if amount.is_positive() {
+        format!("+{text}")
+    } else {
+        text
+    }
 }
 
 /// Calculated, charged, and what of the difference has no cause, over the charges that have a receipt.
 fn sums(parcels: &[Settled]) -> Result<[Dec; 3], Overflow> {
-    let entries = || parcels.iter().flat_map(|p| &p.entries).filter(|e| e.actual.is_some());
+    let entries = || {
+        parcels
+            .iter()
+            .flat_map(|p| &p.entries)
+            .filter(|e| e.actual.is_some())
+    };
     Ok([
         Dec::total(entries().map(|e| e.estimated))?,
         Dec::total(entries().filter_map(|e| e.actual))?,
@@ -51,15 +60,24 @@ pub fn settle_view(report: &SettleReport<'_>, show: &Show) -> Result<View, Overf
     } else {
         let [estimated, charged, unexplained] = sums(parcels)?;
         let difference = charged.minus(estimated)?;
-        let over = by_cause(parcels)?.into_iter().find(|(name, ..)| name == "overcharged").map(|(.., amount)| amount);
+        let over = by_cause(parcels)?
+            .into_iter()
+            .find(|(name, ..)| name == "overcharged")
+            .map(|(.., amount)| amount);
         let rest = match (over, unexplained.is_zero()) {
             (None, true) => "all of it explained".to_owned(),
             (None, false) if unexplained == difference => "all of it unexplained".to_owned(),
-            (Some(over), true) if over == difference => "all of it more than the tables ask".to_owned(),
+            (Some(over), true) if over == difference => {
+                "all of it more than the tables ask".to_owned()
+            }
             (None, false) => format!("{} of it unexplained", show.amount(unexplained)),
             (Some(over), true) => format!("{} of it more than the tables ask", show.amount(over)),
             (Some(over), false) => {
-                format!("{} of it unexplained and {} more than the tables ask", show.amount(unexplained), show.amount(over))
+                format!(
+                    "{} of it unexplained and {} more than the tables ask",
+                    show.amount(unexplained),
+                    show.amount(over)
+                )
             }
         };
         view.say(format!(
@@ -72,7 +90,10 @@ pub fn settle_view(report: &SettleReport<'_>, show: &Show) -> Result<View, Overf
         view.table(causes(parcels, show)?);
     }
     if !report.ledger.waiting.is_empty() {
-        view.say(format!("No receipt yet for {}.", list(&report.ledger.waiting, "and")));
+        view.say(format!(
+            "No receipt yet for {}.",
+            list(&report.ledger.waiting, "and")
+        ));
     }
     let deadlines = deadlines(report, show);
     if !deadlines.is_empty() {
@@ -91,17 +112,38 @@ pub fn settle_view(report: &SettleReport<'_>, show: &Show) -> Result<View, Overf
 
 /// What must be said of the ledger and of the scales.
 fn cautions(report: &SettleReport<'_>) -> Vec<Caution> {
-    report.ledger.cautions.iter().chain(&report.scales.cautions).cloned().collect()
+    report
+        .ledger
+        .cautions
+        .iter()
+        .chain(&report.scales.cautions)
+        .cloned()
+        .collect()
 }
 
 /// What made a difference, and what is left of it.
 fn why(entry: &Entry) -> Vec<(String, Dec)> {
-    let rest = (!entry.unexplained.is_zero()).then(|| ("unexplained".to_owned(), entry.unexplained));
-    entry.causes.iter().map(|(cause, amount)| (cause.text(), *amount)).chain(rest).collect()
+    let rest =
+        (!entry.unexplained.is_zero()).then(|| ("unexplained".to_owned(), entry.unexplained));
+    entry
+        .causes
+        .iter()
+        .map(|(cause, amount)| (cause.text(), *amount))
+        .chain(rest)
+        .collect()
 }
 
 fn charges(parcels: &[Settled], show: &Show) -> Result<Grid, Overflow> {
-    let mut grid = Grid::new("charges", &["parcel and charge", "reckoned", "charged", "differs", "because of"]);
+    let mut grid = Grid::new(
+        "charges",
+        &[
+            "parcel and charge",
+            "reckoned",
+            "charged",
+            "differs",
+            "because of",
+        ],
+    );
     grid.heading = Some("parcel");
     for parcel in parcels {
         grid.rows.push(vec![Cell::text(&parcel.id)]);
@@ -109,16 +151,38 @@ fn charges(parcels: &[Settled], show: &Show) -> Result<Grid, Overflow> {
             let name = Cell::text(format!("  {}", show.charge(entry.charge.name())));
             let reckoned = Cell::number(show.amount(entry.estimated));
             let Some(actual) = entry.actual else {
-                grid.rows.push(vec![name, reckoned, Cell::text("no receipt"), Cell::Empty, Cell::Empty]);
+                grid.rows.push(vec![
+                    name,
+                    reckoned,
+                    Cell::text("no receipt"),
+                    Cell::Empty,
+                    Cell::Empty,
+                ]);
                 continue;
             };
             let because = why(entry);
-            let only = because.iter().filter(|_| because.len() == 1).map(|(text, _)| text.clone()).next();
+            let only = because
+                .iter()
+                .filter(|_| because.len() == 1)
+                .map(|(text, _)| text.clone())
+                .next();
             let differs = Cell::number(signed(entry.difference()?, show));
-            grid.rows.push(vec![name, reckoned, Cell::number(show.amount(actual)), differs, only.map_or(Cell::Empty, Cell::text)]);
+            grid.rows.push(vec![
+                name,
+                reckoned,
+                Cell::number(show.amount(actual)),
+                differs,
+                only.map_or(Cell::Empty, Cell::text),
+            ]);
             for (text, amount) in because.iter().filter(|_| because.len() > 1) {
                 let of = Cell::text(format!("{} {text}", signed(*amount, show)));
-                grid.rows.push(vec![Cell::text(""), Cell::Empty, Cell::Empty, Cell::Empty, of]);
+                grid.rows.push(vec![
+                    Cell::text(""),
+                    Cell::Empty,
+                    Cell::Empty,
+                    Cell::Empty,
+                    of,
+                ]);
             }
         }
     }
@@ -151,8 +215,14 @@ fn causes(parcels: &[Settled], show: &Show) -> Result<Grid, Overflow> {
     let mut grid = Grid::new("causes", &["cause", "together"]);
     let found = by_cause(parcels)?;
     let total = Dec::total(found.iter().map(|(.., amount)| *amount))?;
-    grid.rows = found.into_iter().map(|(_, text, amount)| vec![Cell::text(text), Cell::number(signed(amount, show))]).collect();
-    grid.foot = Some(vec![Cell::text("all differences"), Cell::number(signed(total, show))]);
+    grid.rows = found
+        .into_iter()
+        .map(|(_, text, amount)| vec![Cell::text(text), Cell::number(signed(amount, show))])
+        .collect();
+    grid.foot = Some(vec![
+        Cell::text("all differences"),
+        Cell::number(signed(total, show)),
+    ]);
     Ok(grid)
 }
 
@@ -163,7 +233,11 @@ fn deadlines(report: &SettleReport<'_>, show: &Show) -> Vec<String> {
     };
     let mut lines = Vec::new();
     for parcel in &report.ledger.parcels {
-        for (entry, claim) in parcel.entries.iter().filter_map(|e| Some((e, e.claim.as_ref()?))) {
+        for (entry, claim) in parcel
+            .entries
+            .iter()
+            .filter_map(|e| Some((e, e.claim.as_ref()?)))
+        {
             let until = claim.until.map_or("no day in the tables".to_owned(), left);
             lines.push(format!(
                 "{}, {}: {} {}, from {}; {until}; {} ({})",
@@ -178,9 +252,17 @@ fn deadlines(report: &SettleReport<'_>, show: &Show) -> Vec<String> {
         }
     }
     for (id, until, row) in &report.ledger.rejects {
-        lines.push(format!("{id}: charges on goods at fault, sent back, {} ({row})", left(*until)));
+        lines.push(format!(
+            "{id}: charges on goods at fault, sent back, {} ({row})",
+            left(*until)
+        ));
     }
-    let warranties: Vec<String> = report.ledger.warranties.iter().map(|(part, until)| format!("{part} {}", left(*until))).collect();
+    let warranties: Vec<String> = report
+        .ledger
+        .warranties
+        .iter()
+        .map(|(part, until)| format!("{part} {}", left(*until)))
+        .collect();
     if !warranties.is_empty() {
         lines.push(format!("Warranty, as told: {}", warranties.join("; ")));
     }
@@ -196,18 +278,46 @@ fn kind(kind: MassKind) -> &'static str {
 }
 
 fn scales(scales: &Scales, view: &mut View) {
-    let mut grid = Grid::new("weighings", &["weighed", "said before", "how", "scale says", "differs", ""]);
+    let mut grid = Grid::new(
+        "weighings",
+        &["weighed", "said before", "how", "scale says", "differs", ""],
+    );
     for part in &scales.parts {
-        let (said, how) = part.claimed.map_or((Cell::Empty, ""), |(mass, known)| (Cell::number(mass.to_string()), kind(known)));
-        let differs = part.percent.map_or(Cell::Empty, |p| {
-            Cell::number(format!("{}{} %", if p.is_positive() { "+" } else { "" }, p.round_to(1, Mode::HalfUp).fixed(1)))
+        let (said, how) = part.claimed.map_or((Cell::Empty, ""), |(mass, known)| {
+            (Cell::number(mass.to_string()), kind(known))
         });
-        let mark = if part.unusual { "more than claims usually miss by" } else { "" };
-        let name = if part.quantity > 1 { format!("{} (each)", part.part) } else { part.part.clone() };
-        grid.rows.push(vec![Cell::text(name), said, Cell::text(how), Cell::number(part.mass.to_string()), differs, Cell::text(mark)]);
+        let differs = part.percent.map_or(Cell::Empty, |p| {
+            Cell::number(format!(
+                "{}{} %",
+                if p.is_positive() { "+" } else { "" },
+                p.round_to(1, Mode::HalfUp).fixed(1)
+            ))
+        });
+        let mark = if part.unusual {
+            "more than claims usually miss by"
+        } else {
+            ""
+        };
+        let name = if part.quantity > 1 {
+            format!("{} (each)", part.part)
+        } else {
+            part.part.clone()
+        };
+        grid.rows.push(vec![
+            Cell::text(name),
+            said,
+            Cell::text(how),
+            Cell::number(part.mass.to_string()),
+            differs,
+            Cell::text(mark),
+        ]);
     }
     view.table(grid);
-    scales.parts.iter().filter(|part| part.readings.len() > 1).for_each(|part| view.say(read_so(part)));
+    scales
+        .parts
+        .iter()
+        .filter(|part| part.readings.len() > 1)
+        .for_each(|part| view.say(read_so(part)));
     scales.bike.iter().for_each(|gap| bike(gap, view));
 }
 
@@ -216,17 +326,49 @@ fn read_so(part: &Weighed) -> String {
     let one = |reading: &Reading| {
         let what = [
             Some(reading.piece.clone()).filter(|piece| !piece.is_empty()),
-            reading.pieces.map(|pieces| count(usize::try_from(pieces).unwrap_or(usize::MAX), "piece", "pieces")),
+            reading.pieces.map(|pieces| {
+                count(
+                    usize::try_from(pieces).unwrap_or(usize::MAX),
+                    "piece",
+                    "pieces",
+                )
+            }),
             reading.date.map(|day| day.to_string()),
         ];
         let what: Vec<String> = what.into_iter().flatten().collect();
-        if what.is_empty() { format!("{} g", reading.mass) } else { format!("{} g ({})", reading.mass, what.join(", ")) }
+        if what.is_empty() {
+            format!("{} g", reading.mass)
+        } else {
+            format!("{} g ({})", reading.mass, what.join(", "))
+        }
     };
-    let of = |counts: bool| part.readings.iter().filter(|r| r.counts == counts).map(one).collect::<Vec<_>>();
+    let of = |counts: bool| {
+        part.readings
+            .iter()
+            .filter(|r| r.counts == counts)
+            .map(one)
+            .collect::<Vec<_>>()
+    };
     let (now, before) = (of(true), of(false));
     let counts = if now.len() == 1 { "counts" } else { "count" };
-    let not = if before.is_empty() { String::new() } else { format!("; {} came before and no longer counts", list(&before, "and")) };
-    format!("{}: {} {counts}{}.", part.part, list(&now, "and"), if before.len() > 1 { not.replace("counts", "count") } else { not })
+    let not = if before.is_empty() {
+        String::new()
+    } else {
+        format!(
+            "; {} came before and no longer counts",
+            list(&before, "and")
+        )
+    };
+    format!(
+        "{}: {} {counts}{}.",
+        part.part,
+        list(&now, "and"),
+        if before.len() > 1 {
+            not.replace("counts", "count")
+        } else {
+            not
+        }
+    )
 }
 
 fn bike(gap: &Gap, view: &mut View) {
@@ -242,30 +384,85 @@ fn bike(gap: &Gap, view: &mut View) {
         g(gap.tolerance)
     ));
     if !gap.unknown.is_empty() {
-        view.say(format!("No mass is known for {}.", list(&gap.unknown, "and")));
+        view.say(format!(
+            "No mass is known for {}.",
+            list(&gap.unknown, "and")
+        ));
     }
-    let mut grid = Grid::new("doubts", &["not weighed", "in the sum, g", "give or take, g", "of the doubt"]);
+    let mut grid = Grid::new(
+        "doubts",
+        &[
+            "not weighed",
+            "in the sum, g",
+            "give or take, g",
+            "of the doubt",
+        ],
+    );
     for doubt in gap.doubts.iter().take(8) {
-        let cells =
-            [g(doubt.mass.0), doubt.deviation.round_to(1, Mode::HalfUp).fixed(1), format!("{} %", doubt.share.fixed(0))].map(Cell::number);
-        grid.rows.push(std::iter::once(Cell::text(&doubt.part)).chain(cells).collect());
+        let cells = [
+            g(doubt.mass.0),
+            doubt.deviation.round_to(1, Mode::HalfUp).fixed(1),
+            format!("{} %", doubt.share.fixed(0)),
+        ]
+        .map(Cell::number);
+        grid.rows.push(
+            std::iter::once(Cell::text(&doubt.part))
+                .chain(cells)
+                .collect(),
+        );
     }
     view.table(grid);
 }
 
-fn records((sellers, charges): (&[Record], &[Record]), show: &Show, view: &mut View) -> Result<(), Overflow> {
+fn records(
+    (sellers, charges): (&[Record], &[Record]),
+    show: &Show,
+    view: &mut View,
+) -> Result<(), Overflow> {
     if sellers.is_empty() {
         return Ok(());
     }
     view.head("How good the estimates were so far");
-    for (name, what, records) in [("by_seller", "seller", sellers), ("by_charge", "charge", charges)] {
-        let mut grid = Grid::new(name, &[what, "charges", "reckoned", "charged", "differs", "in the hundred"]);
+    for (name, what, records) in [
+        ("by_seller", "seller", sellers),
+        ("by_charge", "charge", charges),
+    ] {
+        let mut grid = Grid::new(
+            name,
+            &[
+                what,
+                "charges",
+                "reckoned",
+                "charged",
+                "differs",
+                "in the hundred",
+            ],
+        );
         for record in records {
-            let percent = record.percent()?.map_or(Cell::text("none was reckoned"), |p| Cell::number(format!("{} %", p.fixed(1))));
+            let percent = record
+                .percent()?
+                .map_or(Cell::text("none was reckoned"), |p| {
+                    Cell::number(format!("{} %", p.fixed(1)))
+                });
             let differs = signed(record.actual.minus(record.estimated)?, show);
-            let title = if what == "charge" { show.charge(&record.name) } else { record.name.clone() };
-            let cells = [record.charges.to_string(), show.amount(record.estimated), show.amount(record.actual), differs].map(Cell::number);
-            grid.rows.push(std::iter::once(Cell::text(title)).chain(cells).chain([percent]).collect());
+            let title = if what == "charge" {
+                show.charge(&record.name)
+            } else {
+                record.name.clone()
+            };
+            let cells = [
+                record.charges.to_string(),
+                show.amount(record.estimated),
+                show.amount(record.actual),
+                differs,
+            ]
+            .map(Cell::number);
+            grid.rows.push(
+                std::iter::once(Cell::text(title))
+                    .chain(cells)
+                    .chain([percent])
+                    .collect(),
+            );
         }
         view.table(grid);
     }
@@ -290,7 +487,12 @@ fn entry_json(entry: &Entry, show: &Show) -> Result<Value, Overflow> {
 }
 
 /// The settlement as JSON.
-pub fn settle_json(report: &SettleReport<'_>, show: &Show, destination: &str, tables: Value) -> Result<Value, Overflow> {
+pub fn settle_json(
+    report: &SettleReport<'_>,
+    show: &Show,
+    destination: &str,
+    tables: Value,
+) -> Result<Value, Overflow> {
     let parcels = report.ledger.parcels.iter().map(|p| {
         Ok(json!({
             "id": p.id,
@@ -300,14 +502,19 @@ pub fn settle_json(report: &SettleReport<'_>, show: &Show, destination: &str, ta
         }))
     });
     let [estimated, charged, unexplained] = sums(&report.ledger.parcels)?;
-    let causes =
-        by_cause(&report.ledger.parcels)?.into_iter().map(|(name, _, amount)| json!({"cause": name, "amount": show.exact(amount)}));
+    let causes = by_cause(&report.ledger.parcels)?
+        .into_iter()
+        .map(|(name, _, amount)| json!({"cause": name, "amount": show.exact(amount)}));
     let record = |r: &Record| {
         Ok(
             json!({"name": r.name, "charges": r.charges, "estimated": show.exact(r.estimated), "charged": show.exact(r.actual), "off": show.exact(r.off), "percent": r.percent()?.map(|p| p.fixed(1))}),
         )
     };
-    let records = |all: &[Record]| all.iter().map(record).collect::<Result<Vec<Value>, Overflow>>();
+    let records = |all: &[Record]| {
+        all.iter()
+            .map(record)
+            .collect::<Result<Vec<Value>, Overflow>>()
+    };
     let parts = report.scales.parts.iter().map(|w| {
         json!({"part": w.part, "claimed_g": w.claimed.map(|(m, _)| m.to_string()), "mass_g": w.mass.to_string(), "quantity": w.quantity, "percent": w.percent.map(|p| p.fixed(1)), "unusual": w.unusual,
             "readings": w.readings.iter().map(|r| json!({"date": r.date.map(|d| d.to_string()), "mass_g": r.mass.to_string(), "pieces": r.pieces, "piece": r.piece, "counts": r.counts})).collect::<Vec<_>>()})

@@ -49,12 +49,17 @@ impl Show {
     /// The same money for figures that are in it already.
     #[must_use]
     pub fn as_it_is(&self) -> Show {
-        Show { rate: Rate::SAME, ..*self }
+        Show {
+            rate: Rate::SAME,
+            ..*self
+        }
     }
 
     /// An amount in this money, in whole minor units.
     pub fn rounded(&self, amount: Dec) -> Result<Dec, Overflow> {
-        Ok(self.exactly(amount)?.round_to(self.currency.digits(), Mode::HalfUp))
+        Ok(self
+            .exactly(amount)?
+            .round_to(self.currency.digits(), Mode::HalfUp))
     }
 
     /// The difference of two amounts as they are shown, in this money.

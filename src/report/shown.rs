@@ -15,12 +15,45 @@ type Row = [Dec; COLUMNS];
 
 fn cells(a: &Amounts) -> Row {
     let off = a.discount.negated();
-    [a.goods, off, a.freight, a.insurance, a.duty, a.remedy, a.tax_at_sale, a.tax_at_border, a.handling, a.card_fee]
+    [
+        a.goods,
+        off,
+        a.freight,
+        a.insurance,
+        a.duty,
+        a.remedy,
+        a.tax_at_sale,
+        a.tax_at_border,
+        a.handling,
+        a.card_fee,
+    ]
 }
 
 fn amounts(row: Row) -> Amounts {
-    let [goods, off, freight, insurance, duty, remedy, tax_at_sale, tax_at_border, handling, card_fee] = row;
-    Amounts { goods, discount: off.negated(), freight, insurance, duty, remedy, tax_at_sale, tax_at_border, handling, card_fee }
+    let [
+        goods,
+        off,
+        freight,
+        insurance,
+        duty,
+        remedy,
+        tax_at_sale,
+        tax_at_border,
+        handling,
+        card_fee,
+    ] = row;
+    Amounts {
+        goods,
+        discount: off.negated(),
+        freight,
+        insurance,
+        duty,
+        remedy,
+        tax_at_sale,
+        tax_at_border,
+        handling,
+        card_fee,
+    }
 }
 
 fn sum(row: &Row) -> Result<Dec, Overflow> {
@@ -45,8 +78,18 @@ fn as_row(shares: &[Dec]) -> Row {
 pub fn shown(landed: &Landed, show: &Show) -> Result<Landed, Overflow> {
     let digits = show.currency.digits();
     let mut all = landed.clone();
-    let mut exact = landed.bills.iter().map(|bill| exactly(&bill.amounts, show)).collect::<Result<Vec<Row>, _>>()?;
-    exact.push(exactly(&Amounts { goods: landed.totals.held, ..Amounts::default() }, show)?);
+    let mut exact = landed
+        .bills
+        .iter()
+        .map(|bill| exactly(&bill.amounts, show))
+        .collect::<Result<Vec<Row>, _>>()?;
+    exact.push(exactly(
+        &Amounts {
+            goods: landed.totals.held,
+            ..Amounts::default()
+        },
+        show,
+    )?);
     let total = show.rounded(landed.totals.landed()?)?;
     let columns = as_row(&share_exact(total, &columns_of(&exact)?, digits)?);
     let mut rows = settled(&exact, columns, total, digits)?;
@@ -54,12 +97,20 @@ pub fn shown(landed: &Landed, show: &Show) -> Result<Landed, Overflow> {
     for (bill, row) in all.bills.iter_mut().zip(rows) {
         put_bill(bill, row, show)?;
     }
-    let paid = landed.held.iter().map(|held| show.exactly(held.paid.unwrap_or(Dec::ZERO))).collect::<Result<Vec<_>, _>>()?;
+    let paid = landed
+        .held
+        .iter()
+        .map(|held| show.exactly(held.paid.unwrap_or(Dec::ZERO)))
+        .collect::<Result<Vec<_>, _>>()?;
     for (own, part) in all.held.iter_mut().zip(share_exact(held, &paid, digits)?) {
         own.paid = own.paid.map(|_| part);
         (own.sent_back, own.refunded) = (show.rounded(own.sent_back)?, show.rounded(own.refunded)?);
     }
-    all.totals = Totals { amounts: amounts(columns), held, ..totals(&landed.totals, total, show)? };
+    all.totals = Totals {
+        amounts: amounts(columns),
+        held,
+        ..totals(&landed.totals, total, show)?
+    };
     undisputed(&mut all, landed, show)?;
     Ok(all)
 }
@@ -75,8 +126,16 @@ fn exactly(a: &Amounts, show: &Show) -> Result<Row, Overflow> {
 /// One bill's sums and those of its lines.
 fn put_bill(bill: &mut Bill, row: Row, show: &Show) -> Result<(), Overflow> {
     let digits = show.currency.digits();
-    let exact = bill.lines.iter().map(|line| exactly(&line.amounts, show)).collect::<Result<Vec<Row>, _>>()?;
-    for (line, own) in bill.lines.iter_mut().zip(settled(&exact, row, sum(&row)?, digits)?) {
+    let exact = bill
+        .lines
+        .iter()
+        .map(|line| exactly(&line.amounts, show))
+        .collect::<Result<Vec<Row>, _>>()?;
+    for (line, own) in bill
+        .lines
+        .iter_mut()
+        .zip(settled(&exact, row, sum(&row)?, digits)?)
+    {
         line.amounts = amounts(own);
     }
     bill.amounts = amounts(row);
@@ -106,13 +165,27 @@ fn totals(t: &Totals, total: Dec, show: &Show) -> Result<Totals, Overflow> {
     let shared = if Dec::total(parts)? == t.landed()? {
         share_exact(total, &exact, digits)?
     } else {
-        let to_pay = share_exact(show.rounded(t.to_pay)?, exact.get(1..).unwrap_or_default(), digits)?;
-        std::iter::once(show.rounded(t.spent)?).chain(to_pay).collect()
+        let to_pay = share_exact(
+            show.rounded(t.to_pay)?,
+            exact.get(1..).unwrap_or_default(),
+            digits,
+        )?;
+        std::iter::once(show.rounded(t.spent)?)
+            .chain(to_pay)
+            .collect()
     };
     let part = |at: usize| shared.get(at).copied().unwrap_or(Dec::ZERO);
     let (spent, to_pay_seller, to_pay_carrier) = (part(0), part(1), part(2));
     let (tags, replacement) = (show.rounded(t.tags)?, show.rounded(t.replacement)?);
-    Ok(Totals { spent, to_pay_seller, to_pay_carrier, to_pay: to_pay_seller.plus(to_pay_carrier)?, tags, replacement, ..t.clone() })
+    Ok(Totals {
+        spent,
+        to_pay_seller,
+        to_pay_carrier,
+        to_pay: to_pay_seller.plus(to_pay_carrier)?,
+        tags,
+        replacement,
+        ..t.clone()
+    })
 }
 
 /// What is in dispute, shared over the bills so that without it they add up too.
@@ -120,17 +193,34 @@ fn undisputed(all: &mut Landed, landed: &Landed, show: &Show) -> Result<(), Over
     let total = all.totals.landed()?;
     let apart = |of: fn(&Bill) -> Dec, whole: Dec| -> Result<(Dec, Vec<Dec>), Overflow> {
         let own = |bill: &Bill| show.exactly(of(bill).minus(bill.amounts.landed()?)?);
-        let exact = landed.bills.iter().map(own).collect::<Result<Vec<_>, _>>()?;
+        let exact = landed
+            .bills
+            .iter()
+            .map(own)
+            .collect::<Result<Vec<_>, _>>()?;
         let whole = show.rounded(whole)?;
-        Ok((whole, share_exact(whole.minus(total)?, &exact, show.currency.digits())?))
+        Ok((
+            whole,
+            share_exact(whole.minus(total)?, &exact, show.currency.digits())?,
+        ))
     };
-    let (without, less) = apart(|bill| bill.landed_undisputed, landed.totals.landed_undisputed)?;
-    let (with, more) = apart(|bill| bill.landed_with_disputed, landed.totals.landed_with_disputed)?;
+    let (without, less) = apart(
+        |bill| bill.landed_undisputed,
+        landed.totals.landed_undisputed,
+    )?;
+    let (with, more) = apart(
+        |bill| bill.landed_with_disputed,
+        landed.totals.landed_with_disputed,
+    )?;
     for ((bill, less), more) in all.bills.iter_mut().zip(less).zip(more) {
         let landed = bill.amounts.landed()?;
-        (bill.landed_undisputed, bill.landed_with_disputed) = (landed.plus(less)?, landed.plus(more)?);
+        (bill.landed_undisputed, bill.landed_with_disputed) =
+            (landed.plus(less)?, landed.plus(more)?);
     }
-    (all.totals.landed_undisputed, all.totals.landed_with_disputed) = (without, with);
+    (
+        all.totals.landed_undisputed,
+        all.totals.landed_with_disputed,
+    ) = (without, with);
     Ok(())
 }
 
@@ -150,7 +240,12 @@ fn settled(exact: &[Row], columns: Row, total: Dec, digits: u32) -> Result<Vec<R
     for (row, wanted) in found.iter().zip(wanted) {
         over.push(sum(row)?.minus(wanted)?);
     }
-    let mut moves = Moves { found, over, exact, step: Dec::new(1, digits) };
+    let mut moves = Moves {
+        found,
+        over,
+        exact,
+        step: Dec::new(1, digits),
+    };
     moves.direct()?;
     moves.chained()?;
     Ok(moves.found)
@@ -186,8 +281,13 @@ impl Moves<'_> {
     fn direct(&mut self) -> Result<(), Overflow> {
         for column in 0..COLUMNS {
             let rows = 0..self.found.len();
-            let from: Vec<usize> = rows.clone().filter(|row| self.over[*row].is_positive() && self.is_up(*row, column)).collect();
-            let to: Vec<usize> = rows.filter(|row| self.over[*row].is_negative() && self.is_down(*row, column)).collect();
+            let from: Vec<usize> = rows
+                .clone()
+                .filter(|row| self.over[*row].is_positive() && self.is_up(*row, column))
+                .collect();
+            let to: Vec<usize> = rows
+                .filter(|row| self.over[*row].is_negative() && self.is_down(*row, column))
+                .collect();
             for (from, to) in from.into_iter().zip(to) {
                 self.shift(column, from, to)?;
             }
@@ -202,7 +302,9 @@ impl Moves<'_> {
         }
         for start in 0..self.found.len() {
             while self.over[start].is_positive() {
-                let Some(chain) = self.chain(start) else { break };
+                let Some(chain) = self.chain(start) else {
+                    break;
+                };
                 for (column, from, to) in chain {
                     self.shift(column, from, to)?;
                 }

@@ -12,8 +12,18 @@ use crate::units::{Dec, Mode, Overflow};
 
 /// The five sentences, each on a line, and a last line that says who calculated them.
 pub fn speech(showing: &Showing<'_>) -> Result<String, Overflow> {
-    let sentences = [total(showing)?, door(showing)?, standing(showing)?, next(showing)?, assumptions(showing)];
-    Ok(mark_text(&sentences.map(|sentence| visible(&sentence).into_owned() + "\n").concat()))
+    let sentences = [
+        total(showing)?,
+        door(showing)?,
+        standing(showing)?,
+        next(showing)?,
+        assumptions(showing),
+    ];
+    Ok(mark_text(
+        &sentences
+            .map(|sentence| visible(&sentence).into_owned() + "\n")
+            .concat(),
+    ))
 }
 
 /// `about 2,940 pounds`: to ten above a thousand, to one above ten.
@@ -21,14 +31,26 @@ fn about(showing: &Showing<'_>, amount: Dec) -> String {
     if showing.figures.hidden.is_some() {
         return showing.figures.amount(amount.abs()).replace('%', "percent");
     }
-    let shown = showing.figures.show.rate.convert(amount.abs()).unwrap_or(amount);
+    let shown = showing
+        .figures
+        .show
+        .rate
+        .convert(amount.abs())
+        .unwrap_or(amount);
     let ten = Dec::from(10_u32);
     let rounded = if shown >= Dec::THOUSAND {
-        shown.over(ten).and_then(|tens| tens.round_to(0, Mode::HalfUp).times(ten)).unwrap_or(shown)
+        shown
+            .over(ten)
+            .and_then(|tens| tens.round_to(0, Mode::HalfUp).times(ten))
+            .unwrap_or(shown)
     } else {
         shown.round_to(0, Mode::HalfUp)
     };
-    format!("about {} {}", rounded.grouped(0), spoken(showing.figures.show.currency.code()))
+    format!(
+        "about {} {}",
+        rounded.grouped(0),
+        spoken(showing.figures.show.currency.code())
+    )
 }
 
 /// Whether a sum is none, as it is said.
@@ -36,7 +58,12 @@ fn is_nothing(showing: &Showing<'_>, amount: Dec) -> bool {
     if showing.figures.hidden.is_some() {
         return amount.is_zero();
     }
-    let shown = showing.figures.show.rate.convert(amount.abs()).unwrap_or(amount);
+    let shown = showing
+        .figures
+        .show
+        .rate
+        .convert(amount.abs())
+        .unwrap_or(amount);
     shown.round_to(0, Mode::HalfUp).is_zero()
 }
 
@@ -73,24 +100,54 @@ fn total(showing: &Showing<'_>) -> Result<String, Overflow> {
         };
         format!("On {day}, this build {at_the_door} as much as on its price tags{disputed}.")
     } else if showing.figures.hidden.is_some() {
-        let percent = if tags.is_zero() { Dec::ZERO } else { more.abs().times(Dec::HUNDRED)?.over(tags)? };
+        let percent = if tags.is_zero() {
+            Dec::ZERO
+        } else {
+            more.abs().times(Dec::HUNDRED)?.over(tags)?
+        };
         let percent = in_words(percent).replace('%', "percent");
-        format!("On {day}, this build costs {percent} {word} at the door than on its price tags{disputed}.")
+        format!(
+            "On {day}, this build costs {percent} {word} at the door than on its price tags{disputed}."
+        )
     } else {
-        let more = if is_nothing(showing, more) { "no more".to_owned() } else { format!("{} {word}", about(showing, more)) };
-        format!("On {day}, this build comes to {} at the door, {more} than its price tags{disputed}.", about(showing, sum))
+        let more = if is_nothing(showing, more) {
+            "no more".to_owned()
+        } else {
+            format!("{} {word}", about(showing, more))
+        };
+        format!(
+            "On {day}, this build comes to {} at the door, {more} than its price tags{disputed}.",
+            about(showing, sum)
+        )
     })
 }
 
 /// What it comes to if the law is read otherwise, and what is in dispute; nothing where nothing is.
 fn in_dispute(showing: &Showing<'_>) -> String {
-    let Some((other, rows)) = showing.landed.decided_otherwise().ok().flatten() else { return String::new() };
+    let Some((other, rows)) = showing.landed.decided_otherwise().ok().flatten() else {
+        return String::new();
+    };
     let kinds = disputed_kinds(&rows);
-    let what = if kinds.is_empty() { "what".to_owned() } else { list(&kinds, "and") };
+    let what = if kinds.is_empty() {
+        "what".to_owned()
+    } else {
+        list(&kinds, "and")
+    };
     let one = kinds.len() < 2;
-    let of_it = if showing.figures.hidden.is_some() { " of that sum" } else { "" };
+    let of_it = if showing.figures.hidden.is_some() {
+        " of that sum"
+    } else {
+        ""
+    };
     let said = if rows.iter().any(|row| !row.counted) {
-        format!("with {what}{}", if one { ", which is not counted" } else { ", which are not counted" })
+        format!(
+            "with {what}{}",
+            if one {
+                ", which is not counted"
+            } else {
+                ", which are not counted"
+            }
+        )
     } else {
         format!(
             "without {what}{}",
@@ -111,9 +168,17 @@ fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
     // the tags are the prices as typed: before codes, and with a seller's own tax in them
     let (on_tags, above) = {
         let less = showing.landed.totals.price_tags().minus(a.goods)?;
-        if less.is_negative() { (Dec::ZERO, less.abs()) } else { (less, Dec::ZERO) }
+        if less.is_negative() {
+            (Dec::ZERO, less.abs())
+        } else {
+            (less, Dec::ZERO)
+        }
     };
-    let tax = if showing.figures.show.tax() == "VAT" { "V A T" } else { "G S T" };
+    let tax = if showing.figures.show.tax() == "VAT" {
+        "V A T"
+    } else {
+        "G S T"
+    };
     let pieces = [
         ("freight", a.freight.plus(a.insurance)?),
         ("duty", a.duty),
@@ -123,14 +188,30 @@ fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
         ("card fees", a.card_fee),
         ("goods charged above their tags", above),
     ];
-    let off = [("discounts", a.discount), ("what stands on the tags and is not charged, such as a seller's own tax", on_tags)];
-    let least = if showing.figures.hidden.is_some() { Dec::ZERO } else { Dec::ONE };
+    let off = [
+        ("discounts", a.discount),
+        (
+            "what stands on the tags and is not charged, such as a seller's own tax",
+            on_tags,
+        ),
+    ];
+    let least = if showing.figures.hidden.is_some() {
+        Dec::ZERO
+    } else {
+        Dec::ONE
+    };
     let told = |pieces: &[(&str, Dec)]| -> Vec<String> {
         let worth = pieces.iter().filter(|(_, amount)| *amount > least);
-        worth.map(|(name, amount)| format!("{} for {name}", about(showing, *amount))).collect()
+        worth
+            .map(|(name, amount)| format!("{} for {name}", about(showing, *amount)))
+            .collect()
     };
     let (added, off) = (told(&pieces), told(&off));
-    let taken = if off.is_empty() { String::new() } else { format!("; taken off are {}", list(&off, "and")) };
+    let taken = if off.is_empty() {
+        String::new()
+    } else {
+        format!("; taken off are {}", list(&off, "and"))
+    };
     Ok(if added.is_empty() {
         format!("Nothing of any size is added on the way{taken}.")
     } else {
@@ -141,18 +222,29 @@ fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
 fn standing(showing: &Showing<'_>) -> Result<String, Overflow> {
     let Some(comparison) = showing.comparison.filter(|c| !c.bikes.is_empty()) else {
         if let Some(scale) = &showing.more.whole {
-            return Ok(format!("It weighs about {} kilograms on the scale.", scale.likely().0.over(Dec::THOUSAND)?.fixed(1)));
+            return Ok(format!(
+                "It weighs about {} kilograms on the scale.",
+                scale.likely().0.over(Dec::THOUSAND)?.fixed(1)
+            ));
         }
         let mass = showing.landed.totals.mass;
         return Ok(if mass.0.is_zero() {
             "Nobody has told yet what it weighs.".to_owned()
         } else {
-            format!("Its parts weigh about {} kilograms together.", mass.0.over(Dec::THOUSAND)?.fixed(1))
+            format!(
+                "Its parts weigh about {} kilograms together.",
+                mass.0.over(Dec::THOUSAND)?.fixed(1)
+            )
         });
     };
     let kilograms = comparison.mine.mass.0.over(Dec::THOUSAND)?.fixed(1);
     let against = count(comparison.bikes.len(), "complete bike", "complete bikes");
-    let missing: Vec<String> = comparison.mine.empty.iter().map(|place| place.replace('-', " ")).collect();
+    let missing: Vec<String> = comparison
+        .mine
+        .empty
+        .iter()
+        .map(|place| place.replace('-', " "))
+        .collect();
     if !missing.is_empty() {
         return Ok(format!(
             "It weighs about {kilograms} kilograms so far; parts of the bike are missing, {}, so there is no verdict beside {against}.",
@@ -160,7 +252,9 @@ fn standing(showing: &Showing<'_>) -> Result<String, Overflow> {
         ));
     }
     if showing.figures.hidden.is_some() {
-        return Ok(format!("It weighs about {kilograms} kilograms; how it stands in price beside {against} is not told here."));
+        return Ok(format!(
+            "It weighs about {kilograms} kilograms; how it stands in price beside {against} is not told here."
+        ));
     }
     let beaten = comparison.beaten();
     let unknown = comparison.mine.price_unknown.len();
@@ -176,17 +270,35 @@ fn standing(showing: &Showing<'_>) -> Result<String, Overflow> {
         Compared::Replacement | Compared::Nothing => "",
     };
     Ok(if beaten.is_empty() {
-        format!("It weighs about {kilograms} kilograms, and {paid}none of the {against} beside it is beaten on price and mass at once.")
+        format!(
+            "It weighs about {kilograms} kilograms, and {paid}none of the {against} beside it is beaten on price and mass at once."
+        )
     } else {
-        format!("It weighs about {kilograms} kilograms, and {paid}is both cheaper and lighter than {beaten}, out of {against}.")
+        format!(
+            "It weighs about {kilograms} kilograms, and {paid}is both cheaper and lighter than {beaten}, out of {against}."
+        )
     })
 }
 
 fn next(showing: &Showing<'_>) -> Result<String, Overflow> {
     let ladder = showing.ladder()?;
-    let Some((at, rung)) = ladder.rungs.iter().enumerate().find(|(_, rung)| rung.saved.0.is_positive()) else {
-        let unsure = showing.ranking.is_some_and(|ranking| ranking.options.iter().any(|option| option.difference.saved.0.is_positive()));
-        let word = if unsure { "is sure to take grams off" } else { "takes grams off for money" };
+    let Some((at, rung)) = ladder
+        .rungs
+        .iter()
+        .enumerate()
+        .find(|(_, rung)| rung.saved.0.is_positive())
+    else {
+        let unsure = showing.ranking.is_some_and(|ranking| {
+            ranking
+                .options
+                .iter()
+                .any(|option| option.difference.saved.0.is_positive())
+        });
+        let word = if unsure {
+            "is sure to take grams off"
+        } else {
+            "takes grams off for money"
+        };
         return Ok(format!("No upgrade in the book {word}."));
     };
     let cost = if rung.cost.is_positive() && !is_nothing(showing, rung.cost) {
@@ -195,9 +307,20 @@ fn next(showing: &Showing<'_>) -> Result<String, Overflow> {
         "for no more money".to_owned()
     };
     let grams = rung.saved.0.fixed(0);
-    let Some(stop) = showing.ranking.map(|ranking| &ranking.ladder.stop).filter(|_| !ladder.climbed) else {
-        let step = if at == 0 { "The next step" } else { "The next step that takes grams off" };
-        return Ok(format!("{step} would be {}, {grams} grams lighter {cost}.", rung.what));
+    let Some(stop) = showing
+        .ranking
+        .map(|ranking| &ranking.ladder.stop)
+        .filter(|_| !ladder.climbed)
+    else {
+        let step = if at == 0 {
+            "The next step"
+        } else {
+            "The next step that takes grams off"
+        };
+        return Ok(format!(
+            "{step} would be {}, {grams} grams lighter {cost}.",
+            rung.what
+        ));
     };
     Ok(format!(
         "The ladder of next steps ends before it takes a gram off, {}; added to the order and nothing else, {} would be {grams} grams lighter {cost}.",
@@ -221,20 +344,50 @@ fn assumptions(showing: &Showing<'_>) -> String {
     let mut named: Vec<&str> = Vec::new();
     let landed = showing.landed;
     for (id, words) in [
-        ("freight-unknown", "some freight is not known and not counted"),
+        (
+            "freight-unknown",
+            "some freight is not known and not counted",
+        ),
         ("card-fee-unknown", "no card fee is counted"),
-        ("origin-assumed", "some goods are taken to be made where they are sent from"),
-        ("channel-assumed", "some parcels are taken to travel by courier"),
-        ("transit-unknown", "the rules of the day of ordering are used where days on the way are not told"),
-        ("customs-rate", "market exchange rates stand in for customs rates"),
-        ("limit-rate", "limits in euro are turned at the customs rate, as October's is not in the tables"),
+        (
+            "origin-assumed",
+            "some goods are taken to be made where they are sent from",
+        ),
+        (
+            "channel-assumed",
+            "some parcels are taken to travel by courier",
+        ),
+        (
+            "transit-unknown",
+            "the rules of the day of ordering are used where days on the way are not told",
+        ),
+        (
+            "customs-rate",
+            "market exchange rates stand in for customs rates",
+        ),
+        (
+            "limit-rate",
+            "limits in euro are turned at the customs rate, as October's is not in the tables",
+        ),
         ("mass-guessed", "some masses are usual ones"),
-        ("no-rate", "duty is not known for some goods and not counted"),
-        ("charge-ended", "a duty or a tax ended, and what followed is not known and not counted"),
-        ("fee-ended", "a fee ended, and what followed is not known and not counted"),
+        (
+            "no-rate",
+            "duty is not known for some goods and not counted",
+        ),
+        (
+            "charge-ended",
+            "a duty or a tax ended, and what followed is not known and not counted",
+        ),
+        (
+            "fee-ended",
+            "a fee ended, and what followed is not known and not counted",
+        ),
         ("places-empty", "some places on the bike are still empty"),
     ] {
-        let own = landed.cautions.iter().chain(showing.comparison.iter().flat_map(|c| &c.cautions));
+        let own = landed
+            .cautions
+            .iter()
+            .chain(showing.comparison.iter().flat_map(|c| &c.cautions));
         if own.into_iter().any(|caution| caution.id == id) {
             named.push(words);
         }
@@ -242,10 +395,16 @@ fn assumptions(showing: &Showing<'_>) -> String {
     let open = if landed.open.is_empty() {
         String::new()
     } else {
-        format!("; {} without a price yet", count(landed.open.len(), "row is", "rows are"))
+        format!(
+            "; {} without a price yet",
+            count(landed.open.len(), "row is", "rows are")
+        )
     };
     if named.is_empty() {
         return format!("It is an estimate, not a ruling: customs and the carrier decide{open}.");
     }
-    format!("It is an estimate, not a ruling, and assumes this: {}{open}.", list(&named, "and"))
+    format!(
+        "It is an estimate, not a ruling, and assumes this: {}{open}.",
+        list(&named, "and")
+    )
 }

@@ -12,27 +12,51 @@ use crate::units::Dec;
 
 /// How sure the rows behind a step are, after its source: ` (read)`, ` (disputed, from memory)`.
 pub(super) fn marks(step: &Step) -> String {
-    step.certainty.zip(step.evidence).map(|(certainty, evidence)| format!(" ({})", known(certainty, evidence))).unwrap_or_default()
+    step.certainty
+        .zip(step.evidence)
+        .map(|(certainty, evidence)| format!(" ({})", known(certainty, evidence)))
+        .unwrap_or_default()
 }
 
 /// How every amount of a bill came about; `whose` says with what it is calculated, where it is not the build as it stands.
 pub(super) fn trail_of(bill: &Bill, whose: &str, show: &Show) -> Grid {
     let mut grid = Grid::new("trail", &["rule", "amount", "row", "how, and the source"]);
     grid.stacked = true;
-    grid.rows.push(vec![Cell::text(format!("trail of {}{whose}", bill.id))]);
-    let own = Show { rate: crate::units::Rate::SAME, ..*show };
+    grid.rows
+        .push(vec![Cell::text(format!("trail of {}{whose}", bill.id))]);
+    let own = Show {
+        rate: crate::units::Rate::SAME,
+        ..*show
+    };
     for step in &bill.trail {
         let amount = match (step.amount, step.kind) {
-            (Some(amount), "price" | "discount") => Cell::number(format!("{} {}", amount.grouped(bill.paid_in.digits()), bill.paid_in)),
+            (Some(amount), "price" | "discount") => Cell::number(format!(
+                "{} {}",
+                amount.grouped(bill.paid_in.digits()),
+                bill.paid_in
+            )),
             (Some(amount), _) => Cell::number(own.amount(amount)),
             (None, "exchange") => Cell::Empty,
             (None, _) => Cell::NotDue("nil".to_owned()),
         };
-        let rows: Vec<String> = step.row.iter().chain(&step.rate_rows).map(ToString::to_string).collect();
+        let rows: Vec<String> = step
+            .row
+            .iter()
+            .chain(&step.rate_rows)
+            .map(ToString::to_string)
+            .collect();
         let marks = marks(step);
-        let sources: Vec<&str> = std::iter::once(&step.source).chain(&step.rate_sources).map(String::as_str).collect();
+        let sources: Vec<&str> = std::iter::once(&step.source)
+            .chain(&step.rate_sources)
+            .map(String::as_str)
+            .collect();
         let how = format!("{} — {}{marks}", step.text, sources.join("; the rate: "));
-        grid.rows.push(vec![Cell::text(format!("  {} {}", step.kind, step.id)), amount, Cell::text(rows.join(" ")), Cell::text(how)]);
+        grid.rows.push(vec![
+            Cell::text(format!("  {} {}", step.kind, step.id)),
+            amount,
+            Cell::text(rows.join(" ")),
+            Cell::text(how),
+        ]);
     }
     grid
 }
@@ -62,13 +86,20 @@ pub fn add_trails(bills: &[Bill], show: &Show, view: &mut View, json: &mut Value
     if bills.is_empty() {
         view.say("No seller is paid: there is nothing to reckon.");
     }
-    bills.iter().for_each(|bill| view.table(trail_of(bill, "", show)));
+    bills
+        .iter()
+        .for_each(|bill| view.table(trail_of(bill, "", show)));
     json["trails"] = trails_json(bills);
 }
 
 /// Beside a ranking: the bills that each option changes.
 pub fn add_option_trails(ranking: &Ranking, show: &Show, view: &mut View, json: &mut Value) {
-    let each = ranking.options.iter().map(|option| (format!(", with {}", option.title()), option.bills.as_slice()));
+    let each = ranking.options.iter().map(|option| {
+        (
+            format!(", with {}", option.title()),
+            option.bills.as_slice(),
+        )
+    });
     add_each("options", each, show, view, json);
 }
 
@@ -80,10 +111,21 @@ pub fn add_bike_trails(comparison: &Comparison, show: &Show, view: &mut View, js
 }
 
 /// Trails of things that stand in the JSON under a name in the same order.
-fn add_each<'a>(under: &str, each: impl Iterator<Item = (String, &'a [Bill])>, show: &Show, view: &mut View, json: &mut Value) {
-    let mut entries = json.get_mut(under).and_then(Value::as_array_mut).map(|all| all.iter_mut());
+fn add_each<'a>(
+    under: &str,
+    each: impl Iterator<Item = (String, &'a [Bill])>,
+    show: &Show,
+    view: &mut View,
+    json: &mut Value,
+) {
+    let mut entries = json
+        .get_mut(under)
+        .and_then(Value::as_array_mut)
+        .map(|all| all.iter_mut());
     for (whose, bills) in each {
-        bills.iter().for_each(|bill| view.table(trail_of(bill, &whose, show)));
+        bills
+            .iter()
+            .for_each(|bill| view.table(trail_of(bill, &whose, show)));
         if let Some(entry) = entries.as_mut().and_then(Iterator::next) {
             entry["trails"] = trails_json(bills);
         }
@@ -91,5 +133,8 @@ fn add_each<'a>(under: &str, each: impl Iterator<Item = (String, &'a [Bill])>, s
 }
 
 fn trails_json(bills: &[Bill]) -> Value {
-    bills.iter().map(|bill| json!({"id": bill.id, "trail": steps_json(bill)})).collect()
+    bills
+        .iter()
+        .map(|bill| json!({"id": bill.id, "trail": steps_json(bill)}))
+        .collect()
 }

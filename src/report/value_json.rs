@@ -28,10 +28,23 @@ pub fn scale_json(scale: &OnScale) -> Value {
 }
 
 /// A comparison as JSON; `tables` says which tables were used and how old they are.
-pub fn compare_json(comparison: &Comparison, ask: &Ask, show: &Show, tables: &Value) -> Result<Value, Overflow> {
+pub fn compare_json(
+    comparison: &Comparison,
+    ask: &Ask,
+    show: &Show,
+    tables: &Value,
+) -> Result<Value, Overflow> {
     let mine = &comparison.mine;
-    let bikes = comparison.bikes.iter().map(|against| bike(mine, against, show)).collect::<Result<Vec<_>, _>>()?;
-    let left_out: Vec<Value> = comparison.left_out.iter().map(|left| json!({"bike": left.bike, "reason": left.reason})).collect();
+    let bikes = comparison
+        .bikes
+        .iter()
+        .map(|against| bike(mine, against, show))
+        .collect::<Result<Vec<_>, _>>()?;
+    let left_out: Vec<Value> = comparison
+        .left_out
+        .iter()
+        .map(|left| json!({"bike": left.bike, "reason": left.reason}))
+        .collect();
     Ok(json!({
         "format": COMPARE,
         "destination": ask.to.to_string(),
@@ -119,14 +132,20 @@ fn bike(mine: &Mine, against: &Against, show: &Show) -> Result<Value, Overflow> 
 
 /// The market line; what it asks at a build's mass, and how far that is off it, only of a build that is whole.
 fn market(market: &Market, whole: bool, show: &Show) -> Value {
-    let set =
-        |set: &Set| json!({"class": set.class, "season": set.season, "price_kinds": set.kinds, "bikes": set.bikes, "others": set.others});
+    let set = |set: &Set| json!({"class": set.class, "season": set.season, "price_kinds": set.kinds, "bikes": set.bikes, "others": set.others});
     let residuals = |all: &[(String, Dec)]| -> Vec<Value> {
-        all.iter().map(|(bike, off)| json!({"bike": bike, "off_percent": off.fixed(1)})).collect()
+        all.iter()
+            .map(|(bike, off)| json!({"bike": bike, "off_percent": off.fixed(1)}))
+            .collect()
     };
     match market {
         Market::None(why) => json!({"drawn": false, "reason": why}),
-        Market::Outside { set: bikes, masses, residuals: off, .. } => json!({
+        Market::Outside {
+            set: bikes,
+            masses,
+            residuals: off,
+            ..
+        } => json!({
             "drawn": true, "outside": true, "set": set(bikes), "masses_g": range(*masses), "residuals": residuals(off),
         }),
         Market::Line(asked) => json!({
@@ -152,9 +171,18 @@ fn range((low, high): (Grams, Grams)) -> Value {
 }
 
 /// A ranking as JSON, in its order; `tables` says which tables were used and how old they are.
-pub fn rank_json(ranking: &Ranking, ask: &Ask, show: &Show, tables: &Value) -> Result<Value, Overflow> {
-    let options =
-        ranking.options.iter().enumerate().map(|(at, option)| ranked(at + 1, ranking, option, show)).collect::<Result<Vec<_>, _>>()?;
+pub fn rank_json(
+    ranking: &Ranking,
+    ask: &Ask,
+    show: &Show,
+    tables: &Value,
+) -> Result<Value, Overflow> {
+    let options = ranking
+        .options
+        .iter()
+        .enumerate()
+        .map(|(at, option)| ranked(at + 1, ranking, option, show))
+        .collect::<Result<Vec<_>, _>>()?;
     Ok(json!({
         "format": RANK,
         "destination": ask.to.to_string(),
@@ -227,12 +255,17 @@ fn climb(climb: &Climb) -> Value {
 }
 
 fn unranked(all: &[Unranked]) -> Vec<Value> {
-    all.iter().map(|one| json!({"part": one.part, "seller": one.seller, "reason": one.reason})).collect()
+    all.iter()
+        .map(|one| json!({"part": one.part, "seller": one.seller, "reason": one.reason}))
+        .collect()
 }
 
 fn ranked(rank: usize, ranking: &Ranking, option: &Ranked, show: &Show) -> Result<Value, Overflow> {
     let difference = &option.difference;
-    let net = option.net_benefit.map(|net| super::rank_view::net_of(net, ranking, option, show)).transpose()?;
+    let net = option
+        .net_benefit
+        .map(|net| super::rank_view::net_of(net, ranking, option, show))
+        .transpose()?;
     Ok(json!({
         "rank": rank,
         "part": option.part,

@@ -9,7 +9,9 @@ use crate::landed::{Amounts, Caution, Landed, Totals};
 use crate::units::{Dec, Overflow, Rate};
 
 /// Where steps begin and end, in percent; above the last there is one more, without an end.
-const EDGES: [u32; 18] = [1, 2, 3, 5, 7, 10, 15, 20, 30, 40, 50, 70, 100, 150, 200, 300, 500, 1000];
+const EDGES: [u32; 18] = [
+    1, 2, 3, 5, 7, 10, 15, 20, 30, 40, 50, 70, 100, 150, 200, 300, 500, 1000,
+];
 
 /// Figures of one result.
 #[derive(Debug, Clone, Copy)]
@@ -25,7 +27,10 @@ impl Figures {
     #[must_use]
     pub fn as_it_is(&self) -> Figures {
         let whole = |whole| self.show.rounded(whole).unwrap_or(whole);
-        Figures { show: self.show.as_it_is(), hidden: self.hidden.map(whole) }
+        Figures {
+            show: self.show.as_it_is(),
+            hidden: self.hidden.map(whole),
+        }
     }
 
     /// The same for what [`Figures::step`] gives.
@@ -33,7 +38,13 @@ impl Figures {
     pub fn of_steps(&self) -> Figures {
         match self.hidden {
             None => *self,
-            Some(_) => Figures { show: Show { rate: Rate::SAME, ..self.show }, hidden: Some(Dec::HUNDRED) },
+            Some(_) => Figures {
+                show: Show {
+                    rate: Rate::SAME,
+                    ..self.show
+                },
+                hidden: Some(Dec::HUNDRED),
+            },
         }
     }
 
@@ -55,8 +66,14 @@ impl Figures {
 
     /// What may be drawn of an amount: the amount, or where prices are hidden the middle of its step, in percent of the whole.
     pub fn step(&self, amount: Dec) -> Result<Dec, Overflow> {
-        let Some(whole) = self.hidden else { return Ok(amount) };
-        let percent = if whole.is_zero() { Dec::ZERO } else { share(amount, whole)? };
+        let Some(whole) = self.hidden else {
+            return Ok(amount);
+        };
+        let percent = if whole.is_zero() {
+            Dec::ZERO
+        } else {
+            share(amount, whole)?
+        };
         if percent.is_zero() || percent == Dec::HUNDRED {
             return Ok(percent);
         }
@@ -64,7 +81,11 @@ impl Figures {
             (from, Some(to)) => Dec::from(from + to).over(Dec::from(2_u32))?,
             (from, None) => Dec::from(from),
         };
-        Ok(if percent.is_negative() { middle.negated() } else { middle })
+        Ok(if percent.is_negative() {
+            middle.negated()
+        } else {
+            middle
+        })
     }
 
     /// What may be drawn of a landed cost whose amounts are in the money shown: where prices are hidden, the steps of what it is
@@ -75,7 +96,10 @@ impl Figures {
             return Ok(all);
         }
         for line in all.bills.iter_mut().flat_map(|bill| &mut bill.lines) {
-            line.amounts = Amounts { goods: self.step(line.amounts.landed()?)?, ..Amounts::default() };
+            line.amounts = Amounts {
+                goods: self.step(line.amounts.landed()?)?,
+                ..Amounts::default()
+            };
         }
         for held in &mut all.held {
             held.paid = held.paid.map(|paid| self.step(paid)).transpose()?;
@@ -91,7 +115,11 @@ impl Figures {
             card_fee: self.step(a.card_fee)?,
             ..Amounts::default()
         };
-        all.totals = Totals { amounts, tags: amounts.goods, ..Totals::default() };
+        all.totals = Totals {
+            amounts,
+            tags: amounts.goods,
+            ..Totals::default()
+        };
         Ok(all)
     }
 
@@ -114,9 +142,17 @@ fn share(amount: Dec, whole: Dec) -> Result<Dec, Overflow> {
 
 /// The step that a percentage lies in, without its sign: from which edge to which.
 fn step(percent: Dec) -> (u32, Option<u32>) {
-    let above = EDGES.iter().position(|edge| Dec::from(*edge) > percent.abs());
+    let above = EDGES
+        .iter()
+        .position(|edge| Dec::from(*edge) > percent.abs());
     let at = above.unwrap_or(EDGES.len());
-    (at.checked_sub(1).and_then(|at| EDGES.get(at)).copied().unwrap_or(0), EDGES.get(at).copied())
+    (
+        at.checked_sub(1)
+            .and_then(|at| EDGES.get(at))
+            .copied()
+            .unwrap_or(0),
+        EDGES.get(at).copied(),
+    )
 }
 
 /// The step of a percentage: `20 to 30 %`, `under 1 %`; nothing and the whole are no secret.
@@ -137,21 +173,32 @@ const UNITS: [&str; 9] = ["g", "kg", "mm", "cm", "km", "W", "days", "months", "p
 
 /// Whether a word is a currency's code.
 fn is_code(word: Option<&&str>) -> bool {
-    word.is_some_and(|w| crate::units::Currency::parse(w.trim_matches(|c: char| !c.is_ascii_alphabetic())).is_some())
+    word.is_some_and(|w| {
+        crate::units::Currency::parse(w.trim_matches(|c: char| !c.is_ascii_alphabetic())).is_some()
+    })
 }
 
 /// Whether a word is a sum of money: one beside a currency's code, one with its sign, and every figure with decimals or grouped
 /// thousands that neither a percent sign nor another unit follows.
 fn is_sum(words: &[&str], at: usize) -> bool {
-    let Some(word) = words.get(at).filter(|word| word.chars().any(|c| c.is_ascii_digit())) else { return false };
+    let Some(word) = words
+        .get(at)
+        .filter(|word| word.chars().any(|c| c.is_ascii_digit()))
+    else {
+        return false;
+    };
     let next = words.get(at + 1);
-    if next.is_some_and(|w| w.starts_with('%') || UNITS.contains(&w.trim_end_matches([',', ';', ':', '.', ')']))) {
+    if next.is_some_and(|w| {
+        w.starts_with('%') || UNITS.contains(&w.trim_end_matches([',', ';', ':', '.', ')']))
+    }) {
         return false;
     }
     let bare = word.trim_end_matches([',', ';', ':', '.', ')']);
     let path = bare.contains('/') || bare.contains('_');
     let beside = is_code(next) || (at > 0 && is_code(words.get(at - 1)) && !word.contains('-'));
-    let signed = word.chars().any(|c| matches!(c, '$' | '£' | '€' | '¥' | '₩'));
+    let signed = word
+        .chars()
+        .any(|c| matches!(c, '$' | '£' | '€' | '¥' | '₩'));
     beside || signed || (!path && (bare.contains('.') || bare.contains(',')))
 }
 
@@ -167,10 +214,21 @@ fn without_sums(text: &str) -> String {
             at += 1;
             continue;
         }
-        let last = if ahead || is_code(words.get(at + 1)) { at + 1 } else { at };
-        let tail: String = words[last].chars().rev().take_while(|c| matches!(c, ',' | ';' | ':' | '.' | ')')).collect();
+        let last = if ahead || is_code(words.get(at + 1)) {
+            at + 1
+        } else {
+            at
+        };
+        let tail: String = words[last]
+            .chars()
+            .rev()
+            .take_while(|c| matches!(c, ',' | ';' | ':' | '.' | ')'))
+            .collect();
         let tail: String = tail.chars().rev().collect();
-        let within = tail.is_empty() && out.last().is_some_and(|word| matches!(word.as_str(), "the" | "a" | "an"));
+        let within = tail.is_empty()
+            && out
+                .last()
+                .is_some_and(|word| matches!(word.as_str(), "the" | "a" | "an"));
         if !within {
             out.push(format!("a sum{tail}"));
         }
@@ -188,7 +246,12 @@ mod tests {
     #[test]
     fn no_step_is_narrower_than_a_fifth() {
         for pair in EDGES.windows(2) {
-            assert!(pair[1] * 5 >= pair[0] * 6, "from {} to {}", pair[0], pair[1]);
+            assert!(
+                pair[1] * 5 >= pair[0] * 6,
+                "from {} to {}",
+                pair[0],
+                pair[1]
+            );
         }
         // The same for every share that can be told: another of the same words is a fifth above it or below it.
         let percent = |tenths: u32| Dec::new(i64::from(tenths), 1);
@@ -196,14 +259,24 @@ mod tests {
             let alike = |other: u32| in_words(percent(other)) == in_words(percent(tenths));
             let (from, to) = step(percent(tenths));
             let (low, high) = (from * 10, to.map_or(20_000, |to| to * 10 - 1));
-            assert!(alike(low + u32::from(low == 1000)) && alike(high) && low * 6 <= (high + 1) * 5, "{tenths} tenths");
+            assert!(
+                alike(low + u32::from(low == 1000)) && alike(high) && low * 6 <= (high + 1) * 5,
+                "{tenths} tenths"
+            );
         }
     }
 
     #[test]
     fn what_is_drawn_is_the_middle_of_the_step_that_is_said() {
-        let show = Show { currency: Currency::parse("GBP").unwrap(), rate: Rate::SAME, tax: TaxName::Vat };
-        let figures = Figures { show, hidden: Some(Dec::from(250_u32)) };
+        let show = Show {
+            currency: Currency::parse("GBP").unwrap(),
+            rate: Rate::SAME,
+            tax: TaxName::Vat,
+        };
+        let figures = Figures {
+            show,
+            hidden: Some(Dec::from(250_u32)),
+        };
         let drawn = figures.of_steps();
         for (amount, said, middle) in [
             ("12.00", "3 to 5 %", "4"),
@@ -216,20 +289,38 @@ mod tests {
         ] {
             let amount = crate::units::number::plain(amount).unwrap();
             let step = figures.step(amount).unwrap();
-            assert_eq!((figures.amount(amount).as_str(), step.to_string().as_str()), (said, middle));
+            assert_eq!(
+                (figures.amount(amount).as_str(), step.to_string().as_str()),
+                (said, middle)
+            );
             assert_eq!(drawn.amount(step), said, "the step of a step is the same");
         }
-        assert_eq!(Figures { show, hidden: None }.step(Dec::ONE).unwrap(), Dec::ONE);
+        assert_eq!(
+            Figures { show, hidden: None }.step(Dec::ONE).unwrap(),
+            Dec::ONE
+        );
     }
 
     #[test]
     fn sums_are_left_out_and_the_rest_stays() {
         for (text, veiled) in [
             ("if made in TW, 12.40 GBP less", "if made in TW, a sum less"),
-            ("many cards take 2 to 3 % on foreign money", "many cards take 2 to 3 % on foreign money"),
-            ("2.5 % of 1,204.00, at least 12.50.", "2.5 % of a sum, at least a sum."),
-            ("rates/gb/tariff.csv:12 of 2026-09-23", "rates/gb/tariff.csv:12 of 2026-09-23"),
-            ("paid £1,299 and JPY 21800 for 8.5 kg", "paid a sum and a sum for 8.5 kg"),
+            (
+                "many cards take 2 to 3 % on foreign money",
+                "many cards take 2 to 3 % on foreign money",
+            ),
+            (
+                "2.5 % of 1,204.00, at least 12.50.",
+                "2.5 % of a sum, at least a sum.",
+            ),
+            (
+                "rates/gb/tariff.csv:12 of 2026-09-23",
+                "rates/gb/tariff.csv:12 of 2026-09-23",
+            ),
+            (
+                "paid £1,299 and JPY 21800 for 8.5 kg",
+                "paid a sum and a sum for 8.5 kg",
+            ),
             ("below the 135 GBP limit", "below the limit"),
         ] {
             assert_eq!(without_sums(text), veiled);

@@ -91,7 +91,9 @@ impl View {
             Block::Notes(lines) => Block::Notes(lines.iter().map(seen).collect()),
             Block::Table(grid) => Block::Table(grid.visible()),
         });
-        View { blocks: blocks.collect() }
+        View {
+            blocks: blocks.collect(),
+        }
     }
 
     /// Adds a sentence.
@@ -124,7 +126,11 @@ impl Grid {
         let row = |row: &Vec<Cell>| row.iter().map(Cell::visible).collect();
         Grid {
             name: self.name,
-            header: self.header.iter().map(|name| visible(name).into_owned()).collect(),
+            header: self
+                .header
+                .iter()
+                .map(|name| visible(name).into_owned())
+                .collect(),
             rows: self.rows.iter().map(row).collect(),
             foot: self.foot.as_ref().map(row),
             stacked: self.stacked,
@@ -134,16 +140,33 @@ impl Grid {
 
     /// A table with this header.
     pub fn new(name: &'static str, header: &[&str]) -> Grid {
-        Grid { name, header: header.iter().map(|h| (*h).to_owned()).collect(), ..Grid::default() }
+        Grid {
+            name,
+            header: header.iter().map(|h| (*h).to_owned()).collect(),
+            ..Grid::default()
+        }
     }
 
     /// Leaves out columns in which no row has anything but zero; the first and the last stay.
     pub fn drop_empty_columns(&mut self) {
         let width = self.header.len();
-        let nothing = |cell: &Cell| matches!(cell, Cell::Empty) || cell.as_str().chars().all(|c| matches!(c, '0' | '.' | '-' | ' '));
-        let bare =
-            |at: usize| self.rows.iter().chain(&self.foot).filter(|row| row.len() == width).all(|row| row.get(at).is_none_or(nothing));
-        let gone: Vec<bool> = (0..width).map(|at| at != 0 && at + 1 != width && bare(at)).collect();
+        let nothing = |cell: &Cell| {
+            matches!(cell, Cell::Empty)
+                || cell
+                    .as_str()
+                    .chars()
+                    .all(|c| matches!(c, '0' | '.' | '-' | ' '))
+        };
+        let bare = |at: usize| {
+            self.rows
+                .iter()
+                .chain(&self.foot)
+                .filter(|row| row.len() == width)
+                .all(|row| row.get(at).is_none_or(nothing))
+        };
+        let gone: Vec<bool> = (0..width)
+            .map(|at| at != 0 && at + 1 != width && bare(at))
+            .collect();
         let keep = |at: usize| !gone.get(at).copied().unwrap_or(false);
         let thin = |row: &mut Vec<Cell>| {
             if row.len() == width {

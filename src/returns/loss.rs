@@ -85,20 +85,37 @@ impl Returned {
 }
 
 /// What becomes of a part of the book, in the build or among the options, when it goes back on a day.
-pub fn returned(book: &Book, desk: &Desk<'_>, part: &str, reason: Reason, day: Date) -> Result<Returned, Problems> {
+pub fn returned(
+    book: &Book,
+    desk: &Desk<'_>,
+    part: &str,
+    reason: Reason,
+    day: Date,
+) -> Result<Returned, Problems> {
     let row = find(book, part)?;
     let rows: Vec<&Part> = if matches!(row.role, Role::Build | Role::Gone) {
-        book.parts.iter().filter(|other| matches!(other.role, Role::Build | Role::Gone)).collect()
+        book.parts
+            .iter()
+            .filter(|other| matches!(other.role, Role::Build | Role::Gone))
+            .collect()
     } else {
-        book.build().filter(|r| r.standing == Standing::ToOrder).chain([row]).collect()
+        book.build()
+            .filter(|r| r.standing == Standing::ToOrder)
+            .chain([row])
+            .collect()
     };
     let bills = bills_of(book, &rows, desk, true)?;
-    let found = bills.iter().find_map(|bill| Some((bill, bill.lines.iter().find(|line| line.part == part)?)));
+    let found = bills
+        .iter()
+        .find_map(|bill| Some((bill, bill.lines.iter().find(|line| line.part == part)?)));
     let Some((bill, line)) = found else {
-        let what = format!("{} was not bought from a seller at a price that is reckoned", words::quoted(part));
-        return Err(Problems::from(
-            row.at.cell("part").error(what).help("a part in hand with its own `paid`, or given, has no parcel to go back with"),
-        ));
+        let what = format!(
+            "{} was not bought from a seller at a price that is reckoned",
+            words::quoted(part)
+        );
+        return Err(Problems::from(row.at.cell("part").error(what).help(
+            "a part in hand with its own `paid`, or given, has no parcel to go back with",
+        )));
     };
     sum(book, desk, (bill, line, row), reason, day).map_err(Problems::from)
 }
@@ -106,13 +123,18 @@ pub fn returned(book: &Book, desk: &Desk<'_>, part: &str, reason: Reason, day: D
 /// What is surely lost when a part goes back because it does not fit, for those who weigh up whether to order it.
 pub fn lost(book: &Book, desk: &Desk<'_>, part: &str) -> Result<Dec, Problems> {
     let day = desk.ask.date;
-    returned(book, desk, part, Reason::Unwanted, day)?.lost().map_err(Problems::from)
+    returned(book, desk, part, Reason::Unwanted, day)?
+        .lost()
+        .map_err(Problems::from)
 }
 
 fn find<'a>(book: &'a Book, part: &str) -> Result<&'a Part, Problems> {
     let names = book.parts.iter().map(|p| p.name.as_str());
     let row = book.main_row(part).ok_or_else(|| {
-        let unknown = Diagnostic::error(format!("there is no part {} in the book", words::quoted(part)));
+        let unknown = Diagnostic::error(format!(
+            "there is no part {} in the book",
+            words::quoted(part)
+        ));
         Problems::from(match words::nearest(part, names) {
             Some(near) => unknown.help(format!("did you mean `{near}`?")),
             None => unknown,
@@ -120,15 +142,28 @@ fn find<'a>(book: &'a Book, part: &str) -> Result<&'a Part, Problems> {
     })?;
     match &row.comes_with {
         Some(holder) if row.standing == Standing::Bundled => {
-            let what = format!("{} came in the box of {}", words::quoted(part), words::quoted(holder));
-            Err(Problems::from(row.at.cell("comes_with").error(what).help(format!("ask for `--part \"{holder}\"`"))))
+            let what = format!(
+                "{} came in the box of {}",
+                words::quoted(part),
+                words::quoted(holder)
+            );
+            Err(Problems::from(
+                row.at
+                    .cell("comes_with")
+                    .error(what)
+                    .help(format!("ask for `--part \"{holder}\"`")),
+            ))
         }
         _ => Ok(row),
     }
 }
 
 /// What sending a line back costs: as told, else as the seller's row says.
-fn freight_back(book: &Book, (bill, line): (&Bill, &BillLine), (now, digits): (Rate, u32)) -> Result<Option<Dec>, Overflow> {
+fn freight_back(
+    book: &Book,
+    (bill, line): (&Bill, &BillLine),
+    (now, digits): (Rate, u32),
+) -> Result<Option<Dec>, Overflow> {
     let told = line.sent_back.is_positive();
     let seller = book.sellers.get(&bill.seller).filter(|_| !told);
     Ok(match seller.and_then(|seller| seller.return_freight) {
@@ -168,8 +203,14 @@ fn sum(
     let owed = a.goods.minus(a.discount)?;
     let net = if line.gone { Dec::ZERO } else { owed };
     let asked = asked_back(line, net, bill, (then, digits))?;
-    let again = |amount: Dec| -> Result<Dec, Overflow> { Ok(second_exchange(amount, then, now)?.round_to(digits, Mode::HalfUp)) };
-    let goods_again = if then == now { net } else { now.convert(asked)?.round_to(digits, Mode::HalfUp) };
+    let again = |amount: Dec| -> Result<Dec, Overflow> {
+        Ok(second_exchange(amount, then, now)?.round_to(digits, Mode::HalfUp))
+    };
+    let goods_again = if then == now {
+        net
+    } else {
+        now.convert(asked)?.round_to(digits, Mode::HalfUp)
+    };
     let at_home = desk.is_home(bill.dispatch.code());
     let charges = charges(line, owed)?;
     let mut lines = Vec::new();
@@ -180,13 +221,23 @@ fn sum(
             continue;
         }
         let of_seller = matches!(charge, "goods" | "freight" | "insurance" | "tax_at_sale");
-        let small = rule.map(|rule| small(&rule.rule, paid, bill, desk)).transpose()?.unwrap_or(false);
+        let small = rule
+            .map(|rule| small(&rule.rule, paid, bill, desk))
+            .transpose()?
+            .unwrap_or(false);
         let comes = match charge {
             "goods" => goods_again,
             _ if of_seller => again(paid)?,
             _ => paid,
         };
-        lines.push(back_line(charge, paid, comes, rule.map(|rule| (rule, small)), bill, day));
+        lines.push(back_line(
+            charge,
+            paid,
+            comes,
+            rule.map(|rule| (rule, small)),
+            bill,
+            day,
+        ));
     }
     lines.extend(booked(line)?);
     let came_back = Dec::total(lines.iter().filter(|l| l.booked).map(|l| l.amount))?;
@@ -203,7 +254,11 @@ fn sum(
         rate_day: latest.day,
         landed: Dec::total(lines.iter().map(|l| l.paid))?,
         refund: if line.gone {
-            (Money::new(line.asked, bill.paid_in), owed.plus(line.back.goods)?, line.back.goods)
+            (
+                Money::new(line.asked, bill.paid_in),
+                owed.plus(line.back.goods)?,
+                line.back.goods,
+            )
         } else {
             (Money::new(asked, bill.paid_in), net, goods_again)
         },
@@ -214,8 +269,14 @@ fn sum(
         came_back,
         went_back: line.gone,
         resale: row.resale,
-        card_cover: card_cover(desk, then.back(net)?.over(Dec::from(line.quantity.max(1)))?, bill)?,
-        warranty: row.warranty_months.map(|months| (months, bill.arrival.plus_months(months))),
+        card_cover: card_cover(
+            desk,
+            then.back(net)?.over(Dec::from(line.quantity.max(1)))?,
+            bill,
+        )?,
+        warranty: row
+            .warranty_months
+            .map(|months| (months, bill.arrival.plus_months(months))),
         rules_known: at_home || !desk.law.refunds.is_empty(),
         lines,
     })
@@ -223,7 +284,12 @@ fn sum(
 
 /// The price that comes back, in the seller's money: what the seller asks, where that is what was paid; else what was paid,
 /// without the part of a minor unit that the exchange leaves.
-fn asked_back(line: &BillLine, net: Dec, bill: &Bill, (then, digits): (Rate, u32)) -> Result<Dec, Overflow> {
+fn asked_back(
+    line: &BillLine,
+    net: Dec,
+    bill: &Bill,
+    (then, digits): (Rate, u32),
+) -> Result<Dec, Overflow> {
     if then.convert(line.asked)?.minus(net)?.abs() <= Dec::new(1, digits) {
         return Ok(line.asked);
     }
@@ -232,29 +298,64 @@ fn asked_back(line: &BillLine, net: Dec, bill: &Bill, (then, digits): (Rate, u32
 
 /// A sum paid at one rate comes back at another.
 fn second_exchange(amount: Dec, then: Rate, now: Rate) -> Result<Dec, Overflow> {
-    if then == now { Ok(amount) } else { now.convert(then.back(amount)?) }
+    if then == now {
+        Ok(amount)
+    } else {
+        now.convert(then.back(amount)?)
+    }
 }
 
 /// Whether a sum is not over the least that is given back, each in its own money.
 fn small(rule: &RefundRow, paid: Dec, bill: &Bill, desk: &Desk<'_>) -> Result<bool, Diagnostic> {
-    let Some(over) = rule.over else { return Ok(false) };
-    let rate = desk.market_rate(rule.currency.unwrap_or(desk.currency()), bill.arrival.min(desk.ask.date))?.rate;
+    let Some(over) = rule.over else {
+        return Ok(false);
+    };
+    let rate = desk
+        .market_rate(
+            rule.currency.unwrap_or(desk.currency()),
+            bill.arrival.min(desk.ask.date),
+        )?
+        .rate;
     Ok(paid <= rate.convert(over)?)
 }
 
 /// What becomes of a charge by its row, and whether the sum is too small for it.
-fn back_line(charge: &'static str, paid: Dec, amount: Dec, rule: Option<(&Dated<RefundRow>, bool)>, bill: &Bill, day: Date) -> BackLine {
+fn back_line(
+    charge: &'static str,
+    paid: Dec,
+    amount: Dec,
+    rule: Option<(&Dated<RefundRow>, bool)>,
+    bill: &Bill,
+    day: Date,
+) -> BackLine {
     let Some((rule, small)) = rule else {
         let text = "the tables do not say: taken not to come back".to_owned();
-        return BackLine { text, ..BackLine::lost_of(charge, paid) };
+        return BackLine {
+            text,
+            ..BackLine::lost_of(charge, paid)
+        };
     };
-    let until = rule.rule.months.map(|months| bill.arrival.plus_months(months));
+    let until = rule
+        .rule
+        .months
+        .map(|months| bill.arrival.plus_months(months));
     let late = until.is_some_and(|until| until < day);
-    let back = if late || small { Back::No } else { rule.rule.back };
+    let back = if late || small {
+        Back::No
+    } else {
+        rule.rule.back
+    };
     let note = if late {
-        format!("too late since {}: ", until.map(|d| d.to_string()).unwrap_or_default())
+        format!(
+            "too late since {}: ",
+            until.map(|d| d.to_string()).unwrap_or_default()
+        )
     } else if small {
-        let money = rule.rule.currency.map(|currency| format!(" {currency}")).unwrap_or_default();
+        let money = rule
+            .rule
+            .currency
+            .map(|currency| format!(" {currency}"))
+            .unwrap_or_default();
         format!("not above {}{money}: ", rule.rule.over.unwrap_or_default())
     } else {
         String::new()
@@ -276,13 +377,27 @@ impl BackLine {
     /// What does not come back, by no row.
     fn lost_of(charge: &'static str, paid: Dec) -> BackLine {
         let (amount, from, row, text) = (Dec::ZERO, String::new(), String::new(), String::new());
-        BackLine { charge, paid, back: Back::No, amount, from, until: None, row, text, booked: false }
+        BackLine {
+            charge,
+            paid,
+            back: Back::No,
+            amount,
+            from,
+            until: None,
+            row,
+            text,
+            booked: false,
+        }
     }
 
     /// What is left of a price that came back in full.
     fn lost_of_price(paid: Dec) -> BackLine {
-        let text = "the price came back in full, and this was lost on the way, by exchange".to_owned();
-        BackLine { text, ..BackLine::lost_of("goods", paid) }
+        let text =
+            "the price came back in full, and this was lost on the way, by exchange".to_owned();
+        BackLine {
+            text,
+            ..BackLine::lost_of("goods", paid)
+        }
     }
 }
 
@@ -309,24 +424,53 @@ fn booked(line: &BillLine) -> Result<Vec<BackLine>, Overflow> {
         booked: true,
         ..BackLine::lost_of(charge, paid.min(amount))
     };
-    Ok(charges.into_iter().filter(|(_, amount, _)| !amount.is_zero()).map(one).collect())
+    Ok(charges
+        .into_iter()
+        .filter(|(_, amount, _)| !amount.is_zero())
+        .map(one)
+        .collect())
 }
 
 /// The row for a charge and a reason: the destination's before what holds everywhere, a reason's own before all.
-fn rule<'a>(desk: &'a Desk<'_>, charge: &str, reason: Reason, day: Date) -> Option<&'a Dated<RefundRow>> {
+fn rule<'a>(
+    desk: &'a Desk<'_>,
+    charge: &str,
+    reason: Reason,
+    day: Date,
+) -> Option<&'a Dated<RefundRow>> {
     let fits = |row: &&Dated<RefundRow>| {
-        row.rule.charge == charge && row.stamp.in_force(day) && row.rule.reason.is_none_or(|known| known == reason)
+        row.rule.charge == charge
+            && row.stamp.in_force(day)
+            && row.rule.reason.is_none_or(|known| known == reason)
     };
-    let best = |rows: &'a [Dated<RefundRow>]| rows.iter().filter(fits).max_by_key(|row| row.rule.reason.is_some());
+    let best = |rows: &'a [Dated<RefundRow>]| {
+        rows.iter()
+            .filter(fits)
+            .max_by_key(|row| row.rule.reason.is_some())
+    };
     best(&desk.law.refunds).or_else(|| best(&desk.tables.refunds))
 }
 
 /// Whether the price of one, without delivery, lies within what the card's issuer answers for.
-fn card_cover(desk: &Desk<'_>, price: Dec, bill: &Bill) -> Result<Option<(bool, String, String)>, Diagnostic> {
-    let Some(row) = rule(desk, "card_cover", Reason::Faulty, bill.ordered) else { return Ok(None) };
+fn card_cover(
+    desk: &Desk<'_>,
+    price: Dec,
+    bill: &Bill,
+) -> Result<Option<(bool, String, String)>, Diagnostic> {
+    let Some(row) = rule(desk, "card_cover", Reason::Faulty, bill.ordered) else {
+        return Ok(None);
+    };
     let currency = row.rule.currency.unwrap_or(desk.currency());
-    let home = desk.market_rate(bill.paid_in, bill.ordered)?.rate.convert(price)?;
+    let home = desk
+        .market_rate(bill.paid_in, bill.ordered)?
+        .rate
+        .convert(price)?;
     let value = desk.market_rate(currency, bill.ordered)?.rate.back(home)?;
-    let inside = row.rule.over.is_none_or(|over| value > over) && row.rule.up_to.is_none_or(|up_to| value <= up_to);
-    Ok(Some((inside, row.stamp.row.to_string(), row.rule.text.clone())))
+    let inside = row.rule.over.is_none_or(|over| value > over)
+        && row.rule.up_to.is_none_or(|up_to| value <= up_to);
+    Ok(Some((
+        inside,
+        row.stamp.row.to_string(),
+        row.rule.text.clone(),
+    )))
 }

@@ -78,7 +78,12 @@ impl Entry {
 
     pub(super) fn of_charge(step: &ChargeStep) -> Entry {
         let entry = Entry::of_row(&step.id, Some(step.kind), &step.stamp, step.of_text.clone());
-        Entry { flat: step.flat, owes: step.owes, bounds: (step.min, step.max), ..entry }
+        Entry {
+            flat: step.flat,
+            owes: step.owes,
+            bounds: (step.min, step.max),
+            ..entry
+        }
     }
 }
 
@@ -157,22 +162,38 @@ pub struct Ended {
 impl Assessment {
     /// All that a kind came to.
     pub fn total(&self, kind: Kind) -> Result<Dec, Overflow> {
-        Dec::total(self.entries.iter().filter(|e| e.kind == Some(kind)).filter_map(|e| e.amount))
+        Dec::total(
+            self.entries
+                .iter()
+                .filter(|e| e.kind == Some(kind))
+                .filter_map(|e| e.amount),
+        )
     }
 
     /// One line's share of a kind.
     pub fn of_line(&self, kind: Kind, line: usize) -> Result<Dec, Overflow> {
-        let entries = self.entries.iter().filter(|e| e.kind == Some(kind) && e.amount.is_some());
+        let entries = self
+            .entries
+            .iter()
+            .filter(|e| e.kind == Some(kind) && e.amount.is_some());
         Dec::total(entries.filter_map(|e| e.shares.get(line).copied()))
     }
 
     /// One line's tax at the sale, in the seller's money.
     pub fn sale_tax_of_line(&self, line: usize) -> Result<Dec, Overflow> {
-        Dec::total(self.entries.iter().filter(|e| e.amount.is_some()).filter_map(|e| e.paid.get(line).copied()))
+        Dec::total(
+            self.entries
+                .iter()
+                .filter(|e| e.amount.is_some())
+                .filter_map(|e| e.paid.get(line).copied()),
+        )
     }
 
     /// What one row came to.
     pub fn amount(&self, id: &str) -> Option<Dec> {
-        self.entries.iter().filter(|e| e.id == id && e.kind.is_some()).find_map(|e| e.amount)
+        self.entries
+            .iter()
+            .filter(|e| e.id == id && e.kind.is_some())
+            .find_map(|e| e.amount)
     }
 }

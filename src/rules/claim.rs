@@ -28,16 +28,31 @@ pub fn grant(program: &Program, parcel: &mut Parcel) -> Result<Vec<usize>, Overf
 impl Program {
     /// Lines whose claimed preference no row of the tables grants, though a duty looks at them.
     pub fn ungranted(&self, parcel: &Parcel) -> Result<Vec<usize>, Overflow> {
-        let claims = parcel.lines.iter().enumerate().filter(|(_, line)| line.preference);
+        let claims = parcel
+            .lines
+            .iter()
+            .enumerate()
+            .filter(|(_, line)| line.preference);
         let claims: Vec<(usize, &Line)> = claims.collect();
         if claims.is_empty() {
             return Ok(Vec::new());
         }
         let ledger = Ledger::open(&self.names, parcel, parcel.customs)?;
-        let facts = Facts { parcel, ledger: &ledger, collect: &[], groups: &self.groups };
+        let facts = Facts {
+            parcel,
+            ledger: &ledger,
+            collect: &[],
+            groups: &self.groups,
+        };
         let mut unclaimed = parcel.clone();
-        unclaimed.lines.iter_mut().for_each(|line| line.preference = false);
-        let without = Facts { parcel: &unclaimed, ..facts };
+        unclaimed
+            .lines
+            .iter_mut()
+            .for_each(|line| line.preference = false);
+        let without = Facts {
+            parcel: &unclaimed,
+            ..facts
+        };
         let mut found = Vec::new();
         for (at, line) in claims {
             let (mut looked_at, mut granted) = (false, false);
@@ -56,15 +71,29 @@ impl Program {
 
     /// Whether a claim earns a line its rate from a charge: by a row of the layer `preference`; by a charge that holds for the
     /// claim alone, from the layer it looks in first; or by a row of rates whose own condition asks for the claim.
-    fn grants(&self, step: &ChargeStep, line: &Line, at: usize, (facts, without): (Facts<'_>, Facts<'_>)) -> Result<bool, Overflow> {
+    fn grants(
+        &self,
+        step: &ChargeStep,
+        line: &Line,
+        at: usize,
+        (facts, without): (Facts<'_>, Facts<'_>),
+    ) -> Result<bool, Overflow> {
         let by_claim = !step.test.holds(without, at)?;
-        let Some(from @ RateFrom::Tariff(layers)) = &step.rate_from else { return Ok(by_claim) };
+        let Some(from @ RateFrom::Tariff(layers)) = &step.rate_from else {
+            return Ok(by_claim);
+        };
         let first = layers.first().filter(|_| by_claim);
-        for layer in layers.iter().filter(|layer| *layer == PREFERENCE).chain(first) {
+        for layer in layers
+            .iter()
+            .filter(|layer| *layer == PREFERENCE)
+            .chain(first)
+        {
             if self.tariff.find(layer, line, at, facts)?.is_some() {
                 return Ok(true);
             }
         }
-        Ok(!by_claim && self.tariff.of_charge(from, line, at, facts)? != self.tariff.of_charge(from, line, at, without)?)
+        Ok(!by_claim
+            && self.tariff.of_charge(from, line, at, facts)?
+                != self.tariff.of_charge(from, line, at, without)?)
     }
 }

@@ -51,7 +51,11 @@ pub struct Classified {
 
 impl Codes {
     /// Prepares the rows in force.
-    pub fn prepare(law: &Law, at: &Occasion<'_>, rates: &BTreeMap<Coin, Rate>) -> Result<Codes, Overflow> {
+    pub fn prepare(
+        law: &Law,
+        at: &Occasion<'_>,
+        rates: &BTreeMap<Coin, Rate>,
+    ) -> Result<Codes, Overflow> {
         let names = Names::new();
         let mut rows = Vec::new();
         for row in law.codes.iter().filter(|r| r.stamp.in_force(at.arrival)) {
@@ -71,45 +75,103 @@ impl Codes {
     /// A row for all the places of a line wins. Otherwise the user's digits, as far as the tables know them, pick among what
     /// the places' rows say; a thing sold as one that would have several headings has the last in numerical order. Noughts that
     /// only fill the digits up are taken off, and unknown national digits are cut to six.
-    pub fn classify(&self, program: &Program, parcel: &Parcel, hs6: &[Vec<&str>]) -> Result<Vec<Classified>, Overflow> {
+    pub fn classify(
+        &self,
+        program: &Program,
+        parcel: &Parcel,
+        hs6: &[Vec<&str>],
+    ) -> Result<Vec<Classified>, Overflow> {
         let ledger = Ledger::open(&self.names, parcel, parcel.customs)?;
-        let facts = Facts { parcel, ledger: &ledger, collect: &[], groups: &program.groups };
+        let facts = Facts {
+            parcel,
+            ledger: &ledger,
+            collect: &[],
+            groups: &program.groups,
+        };
         let lines = parcel.lines.iter().zip(hs6).enumerate();
-        lines.map(|(at, (line, hs6))| self.of_line(program, facts, at, line, hs6)).collect()
+        lines
+            .map(|(at, (line, hs6))| self.of_line(program, facts, at, line, hs6))
+            .collect()
     }
 
-    fn of_line(&self, program: &Program, facts: Facts<'_>, at: usize, line: &Line, hs6: &[&str]) -> Result<Classified, Overflow> {
+    fn of_line(
+        &self,
+        program: &Program,
+        facts: Facts<'_>,
+        at: usize,
+        line: &Line,
+        hs6: &[&str],
+    ) -> Result<Classified, Overflow> {
         let typed = program.unpadded(&line.commodity);
         let known = typed.len() > 6 && program.knows(typed);
-        let digits = if known { typed } else { typed.get(..6).unwrap_or(typed) };
+        let digits = if known {
+            typed
+        } else {
+            typed.get(..6).unwrap_or(typed)
+        };
         let unknown = (typed.len() > 6 && !known).then(|| typed.to_owned());
         let whole = self.row_of(facts, at, &line.places.join(" + "))?;
         if let Some(row) = whole.filter(|row| row.commodity.starts_with(digits)) {
-            return Ok(Classified { unknown, ..row.found() });
+            return Ok(Classified {
+                unknown,
+                ..row.found()
+            });
         }
         let mut by_place: Vec<(&str, Option<&PreparedCode>, usize)> = Vec::new();
         for (place, name) in line.places.iter().enumerate() {
             let row = self.row_of(facts, at, name)?;
-            let own = row.map_or_else(|| hs6.get(place).copied().unwrap_or(""), |row| row.commodity.as_str());
-            if !own.is_empty() && own.starts_with(digits) && !by_place.iter().any(|(other, _, _)| *other == own) {
+            let own = row.map_or_else(
+                || hs6.get(place).copied().unwrap_or(""),
+                |row| row.commodity.as_str(),
+            );
+            if !own.is_empty()
+                && own.starts_with(digits)
+                && !by_place.iter().any(|(other, _, _)| *other == own)
+            {
                 by_place.push((own, row, place));
             }
         }
         by_place.sort_by_key(|(own, _, _)| *own);
         let Some((own, row, place)) = by_place.pop() else {
-            return Ok(Classified { commodity: digits.to_owned(), open: unknown.is_none(), unknown, ..Classified::default() });
+            return Ok(Classified {
+                commodity: digits.to_owned(),
+                open: unknown.is_none(),
+                unknown,
+                ..Classified::default()
+            });
         };
         let found = row.map_or_else(
-            || Classified { commodity: own.to_owned(), open: unknown.is_none(), ..Classified::default() },
+            || Classified {
+                commodity: own.to_owned(),
+                open: unknown.is_none(),
+                ..Classified::default()
+            },
             PreparedCode::found,
         );
-        let others = by_place.into_iter().map(|(own, _, _)| own.to_owned()).collect();
-        Ok(Classified { unknown, place, others, ..found })
+        let others = by_place
+            .into_iter()
+            .map(|(own, _, _)| own.to_owned())
+            .collect();
+        Ok(Classified {
+            unknown,
+            place,
+            others,
+            ..found
+        })
     }
 
     /// The row of a place, or of several, whose condition holds.
-    fn row_of(&self, facts: Facts<'_>, at: usize, places: &str) -> Result<Option<&PreparedCode>, Overflow> {
-        for row in self.rows.iter().filter(|row| same_places(&row.place, places)) {
+    fn row_of(
+        &self,
+        facts: Facts<'_>,
+        at: usize,
+        places: &str,
+    ) -> Result<Option<&PreparedCode>, Overflow> {
+        for row in self
+            .rows
+            .iter()
+            .filter(|row| same_places(&row.place, places))
+        {
             if row.test.holds(facts, at)? {
                 return Ok(Some(row));
             }
@@ -120,7 +182,12 @@ impl Codes {
 
 impl PreparedCode {
     fn found(&self) -> Classified {
-        Classified { commodity: self.commodity.clone(), text: self.text.clone(), stamp: Some(self.stamp.clone()), ..Classified::default() }
+        Classified {
+            commodity: self.commodity.clone(),
+            text: self.text.clone(),
+            stamp: Some(self.stamp.clone()),
+            ..Classified::default()
+        }
     }
 }
 
@@ -131,5 +198,6 @@ fn same_places(one: &str, other: &str) -> bool {
         names.sort();
         names
     };
-    one == other || (one.len() == other.len() && one.contains(" + ") && sorted(one) == sorted(other))
+    one == other
+        || (one.len() == other.len() && one.contains(" + ") && sorted(one) == sorted(other))
 }

@@ -35,13 +35,28 @@ pub(super) struct Facts<'a> {
 
 impl Test {
     /// Prepares a condition; `rate` turns a currency of the tables into the destination's money.
-    pub(super) fn prepare(when: &When, names: &Names, rates: &BTreeMap<Coin, Rate>) -> Result<Test, Overflow> {
-        let all = |side: &Vec<Condition>| side.iter().map(|c| Clause::prepare(c, names, rates)).collect::<Result<Vec<_>, _>>();
-        Ok(Test { any: when.any.iter().map(all).collect::<Result<_, _>>()? })
+    pub(super) fn prepare(
+        when: &When,
+        names: &Names,
+        rates: &BTreeMap<Coin, Rate>,
+    ) -> Result<Test, Overflow> {
+        let all = |side: &Vec<Condition>| {
+            side.iter()
+                .map(|c| Clause::prepare(c, names, rates))
+                .collect::<Result<Vec<_>, _>>()
+        };
+        Ok(Test {
+            any: when.any.iter().map(all).collect::<Result<_, _>>()?,
+        })
     }
 
     /// The sides that can still hold when all but the open clauses have been looked at, each with its open ones.
-    fn left(&self, facts: Facts<'_>, at: usize, open: fn(&Clause) -> bool) -> Result<Vec<Vec<&Clause>>, Overflow> {
+    fn left(
+        &self,
+        facts: Facts<'_>,
+        at: usize,
+        open: fn(&Clause) -> bool,
+    ) -> Result<Vec<Vec<&Clause>>, Overflow> {
         if self.any.is_empty() {
             return Ok(vec![Vec::new()]);
         }
@@ -57,7 +72,10 @@ impl Test {
     /// What is still open for one line once all fixed facts are known: all of one of these must hold.
     pub(super) fn open(&self, facts: Facts<'_>, at: usize) -> Result<Vec<Vec<Open>>, Overflow> {
         let sides = self.left(facts, at, |clause| clause.open().is_some())?;
-        Ok(sides.into_iter().map(|side| side.into_iter().filter_map(Clause::open).collect()).collect())
+        Ok(sides
+            .into_iter()
+            .map(|side| side.into_iter().filter_map(Clause::open).collect())
+            .collect())
     }
 
     /// Whether it holds for one line.
@@ -71,7 +89,11 @@ impl Test {
     }
 }
 
-fn all_hold<'a>(clauses: impl IntoIterator<Item = &'a Clause>, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {
+fn all_hold<'a>(
+    clauses: impl IntoIterator<Item = &'a Clause>,
+    facts: Facts<'_>,
+    at: usize,
+) -> Result<bool, Overflow> {
     for clause in clauses {
         if !clause.holds(facts, at)? {
             return Ok(false);
@@ -93,24 +115,48 @@ impl Clause {
     fn open(&self) -> Option<Open> {
         match (&self.subject, self.number) {
             (Subject::Sum(_), Some(figure)) => Some(Open::Sum(self.sum.clone(), self.op, figure)),
-            (Subject::Line(LineFact::Collect), _) => Some(Open::Collect(self.op, self.word.clone())),
-            (Subject::Line(LineFact::UnitValue), Some(figure)) => Some(Open::UnitValue(self.op, figure)),
+            (Subject::Line(LineFact::Collect), _) => {
+                Some(Open::Collect(self.op, self.word.clone()))
+            }
+            (Subject::Line(LineFact::UnitValue), Some(figure)) => {
+                Some(Open::UnitValue(self.op, figure))
+            }
             _ => None,
         }
     }
 
-    pub(super) fn prepare(condition: &Condition, names: &Names, rates: &BTreeMap<Coin, Rate>) -> Result<Clause, Overflow> {
+    pub(super) fn prepare(
+        condition: &Condition,
+        names: &Names,
+        rates: &BTreeMap<Coin, Rate>,
+    ) -> Result<Clause, Overflow> {
         let sum = match &condition.subject {
             Subject::Sum(sum) => names.resolve(sum),
             _ => Resolved::default(),
         };
-        let rate = condition.currency.and_then(|currency| rates.get(&currency)).copied().unwrap_or(Rate::SAME);
+        let rate = condition
+            .currency
+            .and_then(|currency| rates.get(&currency))
+            .copied()
+            .unwrap_or(Rate::SAME);
         let number = condition.number.map(|n| rate.convert(n)).transpose()?;
-        Ok(Clause { subject: condition.subject.clone(), sum, op: condition.op, word: condition.word.clone(), number, day: condition.day })
+        Ok(Clause {
+            subject: condition.subject.clone(),
+            sum,
+            op: condition.op,
+            word: condition.word.clone(),
+            number,
+            day: condition.day,
+        })
     }
 
     /// Whether a condition on the commodity or the origin holds for goods.
-    pub(super) fn holds_for_goods(&self, commodity: &str, origin: &str, groups: &BTreeMap<String, String>) -> bool {
+    pub(super) fn holds_for_goods(
+        &self,
+        commodity: &str,
+        origin: &str,
+        groups: &BTreeMap<String, String>,
+    ) -> bool {
         match self.subject {
             Subject::Line(LineFact::Commodity) => self.commodity(commodity),
             _ => self.country(origin, groups),
@@ -118,10 +164,15 @@ impl Clause {
     }
 
     pub(super) fn holds(&self, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {
-        let Some(line) = facts.parcel.lines.get(at) else { return Ok(false) };
+        let Some(line) = facts.parcel.lines.get(at) else {
+            return Ok(false);
+        };
         Ok(match &self.subject {
             Subject::Sum(_) => {
-                let total = facts.ledger.over(&self.sum, 0..facts.parcel.lines.len(), facts.parcel)?;
+                let total =
+                    facts
+                        .ledger
+                        .over(&self.sum, 0..facts.parcel.lines.len(), facts.parcel)?;
                 self.number(Some(total))
             }
             Subject::Parcel(fact) => self.parcel(*fact, facts),
@@ -148,7 +199,13 @@ impl Clause {
         }
     }
 
-    fn line(&self, fact: LineFact, line: &Line, at: usize, facts: Facts<'_>) -> Result<bool, Overflow> {
+    fn line(
+        &self,
+        fact: LineFact,
+        line: &Line,
+        at: usize,
+        facts: Facts<'_>,
+    ) -> Result<bool, Overflow> {
         Ok(match fact {
             LineFact::Place => self.place(line),
             LineFact::Commodity => self.commodity(&line.commodity),
@@ -159,9 +216,17 @@ impl Clause {
             LineFact::UnitValue => {
                 const GOODS: usize = 1;
                 let together = facts.parcel.declared_with(at);
-                let value = Dec::total(together.into_iter().map(|other| facts.ledger.get(GOODS, other)))?;
+                let value = Dec::total(
+                    together
+                        .into_iter()
+                        .map(|other| facts.ledger.get(GOODS, other)),
+                )?;
                 let pieces = facts.parcel.declared_pieces(at);
-                self.number(Some(if pieces > 1 { value.over(Dec::from(pieces))? } else { value }))
+                self.number(Some(if pieces > 1 {
+                    value.over(Dec::from(pieces))?
+                } else {
+                    value
+                }))
             }
         })
     }
@@ -214,13 +279,25 @@ impl Clause {
 
 /// What one piece of a line weighs; of a thing declared as one, all its parts together. None where one of them is not known.
 fn unit_mass(line: &Line, at: usize, parcel: &Parcel) -> Result<Option<Dec>, Overflow> {
-    let Some(whole) = line.whole else { return Ok(line.unit_mass) };
+    let Some(whole) = line.whole else {
+        return Ok(line.unit_mass);
+    };
     let mut sum = Dec::ZERO;
-    for part in parcel.declared_with(at).into_iter().filter_map(|other| parcel.lines.get(other)) {
-        let Some(mass) = part.unit_mass else { return Ok(None) };
+    for part in parcel
+        .declared_with(at)
+        .into_iter()
+        .filter_map(|other| parcel.lines.get(other))
+    {
+        let Some(mass) = part.unit_mass else {
+            return Ok(None);
+        };
         sum = sum.plus(mass.times(Dec::from(part.pieces))?)?;
     }
-    Ok(Some(if whole > 1 { sum.over(Dec::from(whole))? } else { sum }))
+    Ok(Some(if whole > 1 {
+        sum.over(Dec::from(whole))?
+    } else {
+        sum
+    }))
 }
 
 fn some(text: &str) -> Option<&str> {

@@ -47,7 +47,11 @@ impl Names {
     /// Whether a sum counts rows of a kind.
     pub(super) fn counts(&self, sum: &Sum, kind: Kind) -> bool {
         let of_kind = self.columns.get(kind.name()).map_or(&[][..], Vec::as_slice);
-        let counted = |name: &str| self.columns.get(name).is_some_and(|slots| slots.iter().any(|slot| of_kind.contains(slot)));
+        let counted = |name: &str| {
+            self.columns
+                .get(name)
+                .is_some_and(|slots| slots.iter().any(|slot| of_kind.contains(slot)))
+        };
         sum.terms.iter().any(|term| counted(&term.name))
     }
 
@@ -58,17 +62,24 @@ impl Names {
             factor: term.factor.clone(),
             slots: self.columns.get(&term.name).cloned().unwrap_or_default(),
         });
-        Resolved { terms: terms.collect() }
+        Resolved {
+            terms: terms.collect(),
+        }
     }
 
     /// The column of a schedule, when a rule names it.
     pub(super) fn schedules(&self) -> impl Iterator<Item = (&str, Slot)> {
-        self.columns.iter().filter_map(|(name, slots)| Some((name.strip_prefix("freight:")?, *slots.first()?)))
+        self.columns
+            .iter()
+            .filter_map(|(name, slots)| Some((name.strip_prefix("freight:")?, *slots.first()?)))
     }
 
     /// The column of a row's id.
     pub(super) fn slot(&self, id: &str) -> Option<Slot> {
-        self.columns.get(id).and_then(|slots| slots.first()).copied()
+        self.columns
+            .get(id)
+            .and_then(|slots| slots.first())
+            .copied()
     }
 
     pub(super) fn len(&self) -> usize {
@@ -97,8 +108,14 @@ impl Resolved {
     }
 
     /// Each term: whether it is taken off, its columns, and the factor of a line as a figure over a figure.
-    pub(super) fn by_line(&self) -> impl Iterator<Item = (bool, Vec<Slot>, impl Fn(&Line) -> (Dec, Dec) + '_)> {
-        self.terms.iter().map(|term| (term.minus, term.slots.clone(), |line: &Line| factor_of(&term.factor, line)))
+    pub(super) fn by_line(
+        &self,
+    ) -> impl Iterator<Item = (bool, Vec<Slot>, impl Fn(&Line) -> (Dec, Dec) + '_)> {
+        self.terms.iter().map(|term| {
+            (term.minus, term.slots.clone(), |line: &Line| {
+                factor_of(&term.factor, line)
+            })
+        })
     }
 }
 
@@ -113,7 +130,10 @@ impl Ledger {
     /// Opens the books with the parts of the price, converted line by line by the rate.
     pub(super) fn open(names: &Names, parcel: &Parcel, rate: Rate) -> Result<Ledger, Overflow> {
         let lines = parcel.lines.len();
-        let mut ledger = Ledger { lines, amounts: vec![Dec::ZERO; names.len() * lines] };
+        let mut ledger = Ledger {
+            lines,
+            amounts: vec![Dec::ZERO; names.len() * lines],
+        };
         for (at, line) in parcel.lines.iter().enumerate() {
             let freight = rate.convert(line.freight)?;
             let border = parcel.border_freight.of(freight)?;
@@ -134,7 +154,9 @@ impl Ledger {
 
     /// Writes one amount.
     pub(super) fn set(&mut self, slot: Slot, line: usize, amount: Dec) {
-        let at = slot.checked_mul(self.lines).and_then(|at| at.checked_add(line));
+        let at = slot
+            .checked_mul(self.lines)
+            .and_then(|at| at.checked_add(line));
         if let Some(cell) = at.and_then(|at| self.amounts.get_mut(at)) {
             *cell = amount;
         }
@@ -142,11 +164,19 @@ impl Ledger {
 
     /// Reads one amount.
     pub(super) fn get(&self, slot: Slot, line: usize) -> Dec {
-        self.amounts.get(slot * self.lines + line).copied().unwrap_or(Dec::ZERO)
+        self.amounts
+            .get(slot * self.lines + line)
+            .copied()
+            .unwrap_or(Dec::ZERO)
     }
 
     /// A sum over one line.
-    pub(super) fn of_line(&self, sum: &Resolved, line: usize, facts: &Line) -> Result<Dec, Overflow> {
+    pub(super) fn of_line(
+        &self,
+        sum: &Resolved,
+        line: usize,
+        facts: &Line,
+    ) -> Result<Dec, Overflow> {
         let mut total = Dec::ZERO;
         for term in &sum.terms {
             let mut amount = Dec::ZERO;
@@ -154,18 +184,33 @@ impl Ledger {
                 amount = amount.plus(self.get(*slot, line))?;
             }
             let (over, under) = factor_of(&term.factor, facts);
-            let amount = if over == under { amount } else { amount.times(over)?.over(under)? };
-            total = if term.minus { total.minus(amount)? } else { total.plus(amount)? };
+            let amount = if over == under {
+                amount
+            } else {
+                amount.times(over)?.over(under)?
+            };
+            total = if term.minus {
+                total.minus(amount)?
+            } else {
+                total.plus(amount)?
+            };
         }
         Ok(total)
     }
 
     /// A sum over several lines.
-    pub(super) fn over(&self, sum: &Resolved, lines: impl IntoIterator<Item = usize>, parcel: &Parcel) -> Result<Dec, Overflow> {
-        lines.into_iter().try_fold(Dec::ZERO, |total, at| match parcel.lines.get(at) {
-            Some(line) => total.plus(self.of_line(sum, at, line)?),
-            None => Ok(total),
-        })
+    pub(super) fn over(
+        &self,
+        sum: &Resolved,
+        lines: impl IntoIterator<Item = usize>,
+        parcel: &Parcel,
+    ) -> Result<Dec, Overflow> {
+        lines
+            .into_iter()
+            .try_fold(Dec::ZERO, |total, at| match parcel.lines.get(at) {
+                Some(line) => total.plus(self.of_line(sum, at, line)?),
+                None => Ok(total),
+            })
     }
 }
 

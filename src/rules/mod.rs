@@ -26,4 +26,7 @@ pub use outline::{Asks, Bears, ChargeOutline, Holds, Outline, ReliefOutline, Ter
 pub use parcel::{Handling, Line, Parcel};
 pub use program::{Counting, Occasion, Program, currencies};
 pub use rate::RateUsed;
-pub use swift::{Amounts as LineAmounts, Charges as LineCharges, Classes, Scale, Scratch, Swift, WholeRate, times_over};
+pub use swift::{
+    Amounts as LineAmounts, Charges as LineCharges, Classes, Scale, Scratch, Swift, WholeRate,
+    times_over,
+};

@@ -55,26 +55,61 @@ impl Program {
         if digits.is_empty() {
             return Vec::new();
         }
-        let asked = self.asked.iter().map(String::as_str).filter(|word| word.len() > digits.len() && word.starts_with(digits));
-        let mut names: Vec<&str> = self.tariff.beyond(digits).chain(self.taxes.beyond(digits)).chain(asked).collect();
+        let asked = self
+            .asked
+            .iter()
+            .map(String::as_str)
+            .filter(|word| word.len() > digits.len() && word.starts_with(digits));
+        let mut names: Vec<&str> = self
+            .tariff
+            .beyond(digits)
+            .chain(self.taxes.beyond(digits))
+            .chain(asked)
+            .collect();
         let remedies: Vec<&str> = self.remedy_layers().collect();
         names.sort_unstable();
         names.dedup();
         if names.is_empty() {
             return Vec::new();
         }
-        let lines: Vec<(&str, Line)> =
-            std::iter::once(digits).chain(names).map(|name| (name, Line { commodity: name.to_owned(), ..line.clone() })).collect();
+        let lines: Vec<(&str, Line)> = std::iter::once(digits)
+            .chain(names)
+            .map(|name| {
+                (
+                    name,
+                    Line {
+                        commodity: name.to_owned(),
+                        ..line.clone()
+                    },
+                )
+            })
+            .collect();
         let mut known: Vec<(Course<'_>, Choice<'a>)> = Vec::new();
         for (name, line) in &lines {
             let (tariff, rows) = self.tariff.said(line, &self.groups, digits.len());
             let (taxes, more) = self.taxes.said(line, &self.groups, digits.len());
             let taxed = more.into_iter().map(|(_, row)| (true, row.clone()));
-            let rows = rows.into_iter().map(|(layer, row)| (!remedies.contains(&layer), row.clone())).chain(taxed);
-            let course = (tariff, taxes, self.asked.iter().map(|word| name.starts_with(word.as_str())).collect());
+            let rows = rows
+                .into_iter()
+                .map(|(layer, row)| (!remedies.contains(&layer), row.clone()))
+                .chain(taxed);
+            let course = (
+                tariff,
+                taxes,
+                self.asked
+                    .iter()
+                    .map(|word| name.starts_with(word.as_str()))
+                    .collect(),
+            );
             match known.iter_mut().find(|(other, _)| *other == course) {
                 Some((_, choice)) => choice.rows.extend(rows),
-                None => known.push((course, Choice { commodity: name, rows: rows.collect() })),
+                None => known.push((
+                    course,
+                    Choice {
+                        commodity: name,
+                        rows: rows.collect(),
+                    },
+                )),
             }
         }
         known.into_iter().map(|(_, choice)| choice).collect()
@@ -95,8 +130,13 @@ impl Program {
     }
 
     fn lies_above(&self, digits: &str) -> bool {
-        let mut asked = self.asked.iter().filter(|word| word.len() > digits.len() && word.starts_with(digits));
-        self.tariff.beyond(digits).next().is_some() || self.taxes.beyond(digits).next().is_some() || asked.next().is_some()
+        let mut asked = self
+            .asked
+            .iter()
+            .filter(|word| word.len() > digits.len() && word.starts_with(digits));
+        self.tariff.beyond(digits).next().is_some()
+            || self.taxes.beyond(digits).next().is_some()
+            || asked.next().is_some()
     }
 
     fn names_exactly(&self, digits: &str) -> bool {
@@ -106,16 +146,32 @@ impl Program {
     /// The rows beyond digits which say something else of goods from an origin, those of anti-dumping and countervailing duty first.
     pub fn rows_beyond(&self, commodity: &str, origin: &str) -> Vec<RowRef> {
         let commodity = self.unpadded(commodity).to_owned();
-        let line = Line { commodity, origin: origin.to_owned(), ..Line::default() };
-        sorted(self.choices(&line).into_iter().skip(1).flat_map(|choice| choice.rows).collect())
+        let line = Line {
+            commodity,
+            origin: origin.to_owned(),
+            ..Line::default()
+        };
+        sorted(
+            self.choices(&line)
+                .into_iter()
+                .skip(1)
+                .flat_map(|choice| choice.rows)
+                .collect(),
+        )
     }
 }
 
 /// Settles the digits of the open lines that stop above rows which differ: each line bears the dearest.
-pub fn settle_digits(program: &Program, parcel: &mut Parcel, open: &[bool]) -> Result<Vec<OpenDigits>, Overflow> {
+pub fn settle_digits(
+    program: &Program,
+    parcel: &mut Parcel,
+    open: &[bool],
+) -> Result<Vec<OpenDigits>, Overflow> {
     let mut found = Vec::new();
     for at in (0..parcel.lines.len()).filter(|at| open.get(*at) == Some(&true)) {
-        let Some(line) = parcel.lines.get(at).cloned() else { continue };
+        let Some(line) = parcel.lines.get(at).cloned() else {
+            continue;
+        };
         let choices = program.choices(&line);
         if choices.len() < 2 {
             continue;
@@ -128,26 +184,50 @@ pub fn settle_digits(program: &Program, parcel: &mut Parcel, open: &[bool]) -> R
         if let (Some(choice), Some(own)) = (choices.get(dearest), parcel.lines.get_mut(at)) {
             choice.commodity.clone_into(&mut own.commodity);
         }
-        let Some((least, most)) = range(&weighed) else { continue };
+        let Some((least, most)) = range(&weighed) else {
+            continue;
+        };
         if least != most {
-            let usual = weighed.first().filter(|own| !own.gap).map_or(least, |own| own.sum);
-            let others = choices.into_iter().zip(&weighed).filter(|(_, weighed)| weighed.sum != usual);
+            let usual = weighed
+                .first()
+                .filter(|own| !own.gap)
+                .map_or(least, |own| own.sum);
+            let others = choices
+                .into_iter()
+                .zip(&weighed)
+                .filter(|(_, weighed)| weighed.sum != usual);
             let rows = sorted(others.flat_map(|(choice, _)| choice.rows).collect());
-            found.push(OpenDigits { at, digits: line.commodity, rows, hangs: most.minus(least)? });
+            found.push(OpenDigits {
+                at,
+                digits: line.commodity,
+                rows,
+                hangs: most.minus(least)?,
+            });
         }
     }
     Ok(found)
 }
 
-fn weigh(program: &Program, parcel: &Parcel, at: usize, commodity: &str) -> Result<Weighed, Overflow> {
+fn weigh(
+    program: &Program,
+    parcel: &Parcel,
+    at: usize,
+    commodity: &str,
+) -> Result<Weighed, Overflow> {
     let mut parcel = parcel.clone();
     if let Some(line) = parcel.lines.get_mut(at) {
         commodity.clone_into(&mut line.commodity);
     }
     grant(program, &mut parcel)?;
     let assessment: Assessment = assess(program, &parcel)?;
-    let paid = assessment.entries.iter().filter(|entry| entry.kind.is_some_and(|kind| kind != Kind::Value));
-    Ok(Weighed { sum: Dec::total(paid.filter_map(|entry| entry.amount))?, gap: assessment.gaps.contains(&at) })
+    let paid = assessment
+        .entries
+        .iter()
+        .filter(|entry| entry.kind.is_some_and(|kind| kind != Kind::Value));
+    Ok(Weighed {
+        sum: Dec::total(paid.filter_map(|entry| entry.amount))?,
+        gap: assessment.gaps.contains(&at),
+    })
 }
 
 /// The dearest, of equals one that is known whole, of those the first.
@@ -173,6 +253,8 @@ fn sorted(mut rows: Vec<Ranked>) -> Vec<RowRef> {
 /// eight, ten.
 pub(super) fn cuts(digits: &str) -> impl Iterator<Item = &str> {
     let kept = digits.trim_end_matches('0').len();
-    let lengths = (kept.max(SUBHEADING)..digits.len()).rev().filter(|length| length % 2 == 0);
+    let lengths = (kept.max(SUBHEADING)..digits.len())
+        .rev()
+        .filter(|length| length % 2 == 0);
     lengths.filter_map(move |length| digits.get(..length))
 }

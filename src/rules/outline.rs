@@ -133,9 +133,18 @@ pub enum Outline {
 }
 
 /// Writes a program out for a consignment that was assessed by it.
-pub fn outline(program: &Program, parcel: &Parcel, assessment: &Assessment) -> Result<Vec<Outline>, Overflow> {
+pub fn outline(
+    program: &Program,
+    parcel: &Parcel,
+    assessment: &Assessment,
+) -> Result<Vec<Outline>, Overflow> {
     let ledger = Ledger::open(&program.names, parcel, parcel.customs)?;
-    let facts = Facts { parcel, ledger: &ledger, collect: &assessment.collect, groups: &program.groups };
+    let facts = Facts {
+        parcel,
+        ledger: &ledger,
+        collect: &assessment.collect,
+        groups: &program.groups,
+    };
     let mut found = Vec::with_capacity(program.steps.len());
     for step in &program.steps {
         let holds = holds(step, facts, parcel)?;
@@ -160,29 +169,61 @@ fn holds(step: &Step, facts: Facts<'_>, parcel: &Parcel) -> Result<Vec<Holds>, O
         Open::Collect(op, word) => Asks::Collect(op, word),
         Open::UnitValue(op, figure) => Asks::UnitValue(op, figure),
     };
-    let of_line = |at| Ok(test.open(facts, at)?.into_iter().map(|side| side.into_iter().map(asks).collect()).collect());
+    let of_line = |at| {
+        Ok(test
+            .open(facts, at)?
+            .into_iter()
+            .map(|side| side.into_iter().map(asks).collect())
+            .collect())
+    };
     (0..parcel.lines.len()).map(of_line).collect()
 }
 
 fn terms(sum: &Resolved, parcel: &Parcel) -> Vec<Term> {
-    sum.by_line().map(|(minus, slots, factor)| Term { minus, slots, factors: parcel.lines.iter().map(&factor).collect() }).collect()
+    sum.by_line()
+        .map(|(minus, slots, factor)| Term {
+            minus,
+            slots,
+            factors: parcel.lines.iter().map(&factor).collect(),
+        })
+        .collect()
 }
 
-fn charge(program: &Program, step: &ChargeStep, facts: Facts<'_>, holds: Vec<Holds>) -> Result<ChargeOutline, Overflow> {
+fn charge(
+    program: &Program,
+    step: &ChargeStep,
+    facts: Facts<'_>,
+    holds: Vec<Holds>,
+) -> Result<ChargeOutline, Overflow> {
     let parcel = facts.parcel;
     let mut bears = Vec::with_capacity(parcel.lines.len());
     for (at, line) in parcel.lines.iter().enumerate() {
         bears.push(match rate_of(program, step, line, at, facts)? {
             Rated::No => Bears::Nothing,
             Rated::Plain => Bears::Sum,
-            Rated::At(rate, stamp) => Bears::Rate(rate, stamp.map(|s| s.source.to_string()).unwrap_or_default()),
+            Rated::At(rate, stamp) => Bears::Rate(
+                rate,
+                stamp.map(|s| s.source.to_string()).unwrap_or_default(),
+            ),
         });
     }
-    let whole = |at: usize| parcel.lines.get(at).map(|line| (line.commodity.clone(), line.declared_as.clone())).unwrap_or_default();
-    let keys: Vec<(String, String)> = (0..parcel.lines.len()).map(|at| group_key(step.level, parcel, at)).collect();
+    let whole = |at: usize| {
+        parcel
+            .lines
+            .get(at)
+            .map(|line| (line.commodity.clone(), line.declared_as.clone()))
+            .unwrap_or_default()
+    };
+    let keys: Vec<(String, String)> = (0..parcel.lines.len())
+        .map(|at| group_key(step.level, parcel, at))
+        .collect();
     let names: Vec<(String, String)> = (0..parcel.lines.len()).map(whole).collect();
     let at_level = step.level != crate::tables::Level::Consignment;
-    let when = if step.when.is_empty() { String::new() } else { format!("; when {}", step.when) };
+    let when = if step.when.is_empty() {
+        String::new()
+    } else {
+        format!("; when {}", step.when)
+    };
     Ok(ChargeOutline {
         id: step.id.clone(),
         kind: step.kind,
@@ -220,7 +261,11 @@ fn numbered(names: &[(String, String)]) -> Vec<u32> {
 }
 
 fn relief(step: &ReliefStep, parcel: &Parcel, holds: Vec<Holds>) -> ReliefOutline {
-    let when = if step.when.is_empty() { String::new() } else { format!("; when {}", step.when) };
+    let when = if step.when.is_empty() {
+        String::new()
+    } else {
+        format!("; when {}", step.when)
+    };
     ReliefOutline {
         id: step.id.clone(),
         tests: terms(&step.tests, parcel),
@@ -241,25 +286,51 @@ enum Rated<'a> {
     At(RateUsed, Option<&'a Stamp>),
 }
 
-fn rate_of<'a>(program: &'a Program, step: &ChargeStep, line: &'a Line, at: usize, facts: Facts<'a>) -> Result<Rated<'a>, Overflow> {
+fn rate_of<'a>(
+    program: &'a Program,
+    step: &ChargeStep,
+    line: &'a Line,
+    at: usize,
+    facts: Facts<'a>,
+) -> Result<Rated<'a>, Overflow> {
     if let Some(percent) = step.percent {
-        return Ok(Rated::At(RateUsed { percent, per_kg: Dec::ZERO, per_piece: Dec::ZERO, row: None }, None));
+        return Ok(Rated::At(
+            RateUsed {
+                percent,
+                per_kg: Dec::ZERO,
+                per_piece: Dec::ZERO,
+                row: None,
+            },
+            None,
+        ));
     }
-    let Some(from) = &step.rate_from else { return Ok(Rated::Plain) };
+    let Some(from) = &step.rate_from else {
+        return Ok(Rated::Plain);
+    };
     let table = match from {
         crate::tables::RateFrom::Tariff(_) => &program.tariff,
         crate::tables::RateFrom::Taxes(_) => &program.taxes,
     };
-    Ok(table.of_charge(from, line, at, facts)?.map_or(Rated::No, |(rate, stamp)| Rated::At(rate, Some(stamp))))
+    Ok(table
+        .of_charge(from, line, at, facts)?
+        .map_or(Rated::No, |(rate, stamp)| Rated::At(rate, Some(stamp))))
 }
 
 /// The group a line belongs to at a level.
 fn group_key(level: Level, parcel: &Parcel, at: usize) -> (String, String) {
-    let Some(line) = parcel.lines.get(at) else { return Default::default() };
+    let Some(line) = parcel.lines.get(at) else {
+        return Default::default();
+    };
     match level {
         Level::Line if line.whole.is_some() => (String::new(), line.declared_as.clone()),
         Level::Line => (format!("{at:06}"), String::new()),
-        Level::Item(digits) => (line.commodity.get(..digits).unwrap_or(&line.commodity).to_owned(), line.declared_as.clone()),
+        Level::Item(digits) => (
+            line.commodity
+                .get(..digits)
+                .unwrap_or(&line.commodity)
+                .to_owned(),
+            line.declared_as.clone(),
+        ),
         Level::Consignment => Default::default(),
     }
 }

@@ -67,7 +67,9 @@ impl Parcel {
         if !self.is_part(at) {
             return vec![at];
         }
-        (0..self.lines.len()).filter(|other| self.is_part(*other)).collect()
+        (0..self.lines.len())
+            .filter(|other| self.is_part(*other))
+            .collect()
     }
 
     /// Whether a line is part of a thing that is declared as one line.
@@ -77,7 +79,9 @@ impl Parcel {
 
     /// How many pieces are declared on the line of the declaration that this line is on.
     pub(super) fn declared_pieces(&self, at: usize) -> u32 {
-        self.lines.get(at).map_or(0, |line| line.whole.unwrap_or(line.pieces))
+        self.lines
+            .get(at)
+            .map_or(0, |line| line.whole.unwrap_or(line.pieces))
     }
 }
 
@@ -119,6 +123,8 @@ pub struct Line {
 impl Line {
     /// A fact that is a figure.
     pub(super) fn figure(&self, name: &str) -> Option<Dec> {
-        self.traits.get(name).and_then(|text| number::plain(text).ok())
+        self.traits
+            .get(name)
+            .and_then(|text| number::plain(text).ok())
     }
 }

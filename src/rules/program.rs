@@ -9,7 +9,10 @@ use super::ledger::{Ledger, Names, Slot};
 use super::parcel::{Line, Parcel};
 use super::rate::{RateTable, Served};
 use super::step::{ChargeStep, EndedStep, ReliefStep, Step, limit_text, said};
-use crate::tables::{After, Charge, Coin, Dated, Kind, Law, LineFact, RateFrom, Relief, Stamp, Subject, Sum, TariffRow, TaxRow, When};
+use crate::tables::{
+    After, Charge, Coin, Dated, Kind, Law, LineFact, RateFrom, Relief, Stamp, Subject, Sum,
+    TariffRow, TaxRow, When,
+};
 use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding, share};
 
 /// Which rows count beside the certain ones.
@@ -23,7 +26,10 @@ pub struct Counting {
 
 impl Counting {
     /// Every row in force: the sum to have ready.
-    pub const ALL: Counting = Counting { disputed: true, remedies: true };
+    pub const ALL: Counting = Counting {
+        disputed: true,
+        remedies: true,
+    };
 }
 
 /// The rules of one destination on one day.
@@ -68,11 +74,18 @@ impl Occasion<'_> {
 
     /// Whether a row ended before the day, and what followed is not known.
     fn ended(&self, stamp: &Stamp, when: &When, after: After) -> bool {
-        after == After::Unknown && stamp.counts() && stamp.span.is_over(self.day_of(when)) && self.looked_at(stamp, when)
+        after == After::Unknown
+            && stamp.counts()
+            && stamp.span.is_over(self.day_of(when))
+            && self.looked_at(stamp, when)
     }
 
     fn day_of(&self, when: &When) -> Date {
-        if when.looks_at_order_day() { self.ordered } else { self.arrival }
+        if when.looks_at_order_day() {
+            self.ordered
+        } else {
+            self.arrival
+        }
     }
 
     fn looked_at(&self, stamp: &Stamp, when: &When) -> bool {
@@ -89,8 +102,18 @@ impl Occasion<'_> {
 /// The currencies of the amounts that rows in force name, each of which needs a customs rate.
 pub fn currencies(law: &Law, at: &Occasion<'_>) -> BTreeSet<Coin> {
     let mut found = currencies_of_steps(law, at);
-    for row in law.tariff.iter().filter(|r| at.counts(&r.stamp, &r.rule.when)) {
-        found.extend(row.rule.currency.map(Coin::from).into_iter().chain(row.rule.when.conditions().filter_map(|c| c.currency)));
+    for row in law
+        .tariff
+        .iter()
+        .filter(|r| at.counts(&r.stamp, &r.rule.when))
+    {
+        found.extend(
+            row.rule
+                .currency
+                .map(Coin::from)
+                .into_iter()
+                .chain(row.rule.when.conditions().filter_map(|c| c.currency)),
+        );
     }
     found.retain(|coin| coin.currency != at.currency);
     found
@@ -98,12 +121,30 @@ pub fn currencies(law: &Law, at: &Occasion<'_>) -> BTreeSet<Coin> {
 
 /// The same for charges and reliefs alone.
 fn currencies_of_steps(law: &Law, at: &Occasion<'_>) -> BTreeSet<Coin> {
-    let of_when = |when: &When| when.conditions().filter_map(|c| c.currency).collect::<Vec<_>>();
+    let of_when = |when: &When| {
+        when.conditions()
+            .filter_map(|c| c.currency)
+            .collect::<Vec<_>>()
+    };
     let mut found = BTreeSet::new();
-    for row in law.charges.iter().filter(|r| at.counts(&r.stamp, &r.rule.when)) {
-        found.extend(row.rule.currency.map(Coin::from).into_iter().chain(of_when(&row.rule.when)));
+    for row in law
+        .charges
+        .iter()
+        .filter(|r| at.counts(&r.stamp, &r.rule.when))
+    {
+        found.extend(
+            row.rule
+                .currency
+                .map(Coin::from)
+                .into_iter()
+                .chain(of_when(&row.rule.when)),
+        );
     }
-    for row in law.reliefs.iter().filter(|r| at.counts(&r.stamp, &r.rule.when)) {
+    for row in law
+        .reliefs
+        .iter()
+        .filter(|r| at.counts(&r.stamp, &r.rule.when))
+    {
         found.extend(std::iter::once(row.rule.currency).chain(of_when(&row.rule.when)));
     }
     found.retain(|coin| coin.currency != at.currency);
@@ -113,7 +154,11 @@ fn currencies_of_steps(law: &Law, at: &Occasion<'_>) -> BTreeSet<Coin> {
 impl Program {
     /// The charges and reliefs without any rate of tariff or tax, which `rates` makes of rows; none where they name
     /// other money than the destination's, so that amounts move with the day.
-    pub fn frame(law: &Law, at: &Occasion<'_>, groups: BTreeMap<String, String>) -> Result<Option<Program>, Overflow> {
+    pub fn frame(
+        law: &Law,
+        at: &Occasion<'_>,
+        groups: BTreeMap<String, String>,
+    ) -> Result<Option<Program>, Overflow> {
         if !currencies_of_steps(law, at).is_empty() {
             return Ok(None);
         }
@@ -142,21 +187,39 @@ impl Program {
     ) -> Result<Program, Overflow> {
         let mut program = Program::of_steps(law, at, rates, groups)?;
         let always = When::default();
-        let tariff_rows = law.tariff.iter().filter_map(|r| at.served(r, &r.rule.when, r.rule.after));
-        let tax_rows = law.taxes.iter().filter_map(|r| at.served(r, &always, r.rule.after));
+        let tariff_rows = law
+            .tariff
+            .iter()
+            .filter_map(|r| at.served(r, &r.rule.when, r.rule.after));
+        let tax_rows = law
+            .taxes
+            .iter()
+            .filter_map(|r| at.served(r, &always, r.rule.after));
         program.tariff = RateTable::tariff(tariff_rows, &program.names, rates)?;
         program.taxes = RateTable::taxes(tax_rows, at.to, at.region);
         program.asked = asked(law, at);
         Ok(program)
     }
 
-    fn of_steps(law: &Law, at: &Occasion<'_>, rates: &BTreeMap<Coin, Rate>, groups: BTreeMap<String, String>) -> Result<Program, Overflow> {
+    fn of_steps(
+        law: &Law,
+        at: &Occasion<'_>,
+        rates: &BTreeMap<Coin, Rate>,
+        groups: BTreeMap<String, String>,
+    ) -> Result<Program, Overflow> {
         let charges: Vec<&Dated<Charge>> = law
             .charges
             .iter()
-            .filter(|r| at.counts(&r.stamp, &r.rule.when) && (at.counting.remedies || r.rule.kind != Kind::Remedy))
+            .filter(|r| {
+                at.counts(&r.stamp, &r.rule.when)
+                    && (at.counting.remedies || r.rule.kind != Kind::Remedy)
+            })
             .collect();
-        let reliefs: Vec<&Dated<Relief>> = law.reliefs.iter().filter(|r| at.counts(&r.stamp, &r.rule.when)).collect();
+        let reliefs: Vec<&Dated<Relief>> = law
+            .reliefs
+            .iter()
+            .filter(|r| at.counts(&r.stamp, &r.rule.when))
+            .collect();
         let names = names_of(law, &charges, &reliefs);
         let mut program = Program {
             currency: at.currency,
@@ -179,7 +242,12 @@ impl Program {
         program.steps.sort_by_key(Step::order);
         program.settle_owing();
         let gone = |r: &&Dated<Charge>| at.ended(&r.stamp, &r.rule.when, r.rule.after);
-        for row in law.charges.iter().filter(gone).filter(|r| at.counting.remedies || r.rule.kind != Kind::Remedy) {
+        for row in law
+            .charges
+            .iter()
+            .filter(gone)
+            .filter(|r| at.counting.remedies || r.rule.kind != Kind::Remedy)
+        {
             let step = program.ended_step(row, rates)?;
             program.ended.push(step);
         }
@@ -194,7 +262,11 @@ impl Program {
             _ => Vec::new(),
         };
         let last = |step: &ChargeStep| layers(step).pop();
-        let mut owing: Vec<String> = self.charges().filter(|step| step.owes).filter_map(last).collect();
+        let mut owing: Vec<String> = self
+            .charges()
+            .filter(|step| step.owes)
+            .filter_map(last)
+            .collect();
         if owing.is_empty() {
             owing.extend(self.charges().find_map(last));
         }
@@ -205,7 +277,11 @@ impl Program {
         }
     }
 
-    fn ended_step(&self, row: &Dated<Charge>, rates: &BTreeMap<Coin, Rate>) -> Result<EndedStep, Overflow> {
+    fn ended_step(
+        &self,
+        row: &Dated<Charge>,
+        rates: &BTreeMap<Coin, Rate>,
+    ) -> Result<EndedStep, Overflow> {
         Ok(EndedStep {
             id: row.rule.id.clone(),
             kind: row.rule.kind,
@@ -216,10 +292,18 @@ impl Program {
         })
     }
 
-    fn charge(&mut self, row: &Dated<Charge>, rates: &BTreeMap<Coin, Rate>) -> Result<ChargeStep, Overflow> {
+    fn charge(
+        &mut self,
+        row: &Dated<Charge>,
+        rates: &BTreeMap<Coin, Rate>,
+    ) -> Result<ChargeStep, Overflow> {
         let charge = &row.rule;
         let slot = self.names.add(&charge.id);
-        let rate = charge.currency.and_then(|c| rates.get(&c.into())).copied().unwrap_or(Rate::SAME);
+        let rate = charge
+            .currency
+            .and_then(|c| rates.get(&c.into()))
+            .copied()
+            .unwrap_or(Rate::SAME);
         let amount = |own: Option<Dec>| own.map(|own| rate.convert(own)).transpose();
         let payable = (charge.kind != Kind::Value).then(|| Rounding::minor(self.currency.digits()));
         Ok(ChargeStep {
@@ -230,7 +314,11 @@ impl Program {
             group: charge.group.as_ref().map(|g| (g.name.clone(), g.least)),
             level: charge.level,
             of: charge.of.as_ref().map(|sum| self.names.resolve(sum)),
-            of_text: charge.of.as_ref().map(ToString::to_string).unwrap_or_default(),
+            of_text: charge
+                .of
+                .as_ref()
+                .map(ToString::to_string)
+                .unwrap_or_default(),
             percent: charge.percent,
             rate_from: charge.rate_from.clone(),
             flat: amount(charge.flat)?,
@@ -246,7 +334,11 @@ impl Program {
         })
     }
 
-    fn relief(&self, row: &Dated<Relief>, rates: &BTreeMap<Coin, Rate>) -> Result<ReliefStep, Overflow> {
+    fn relief(
+        &self,
+        row: &Dated<Relief>,
+        rates: &BTreeMap<Coin, Rate>,
+    ) -> Result<ReliefStep, Overflow> {
         let relief = &row.rule;
         let rate = rates.get(&relief.currency).copied().unwrap_or(Rate::SAME);
         Ok(ReliefStep {
@@ -271,7 +363,12 @@ impl Program {
     /// The percentage a tax at the sale would bear on each line, wherever it is taken in the end.
     pub fn sale_tax_rates(&self, parcel: &Parcel) -> Result<Vec<Percent>, Overflow> {
         let ledger = Ledger::open(&self.names, parcel, parcel.customs)?;
-        let facts = Facts { parcel, ledger: &ledger, collect: &[], groups: &self.groups };
+        let facts = Facts {
+            parcel,
+            ledger: &ledger,
+            collect: &[],
+            groups: &self.groups,
+        };
         let steps = || self.charges().filter(|step| step.kind == Kind::SaleTax);
         let mut found = Vec::with_capacity(parcel.lines.len());
         for (at, line) in parcel.lines.iter().enumerate() {
@@ -292,21 +389,29 @@ impl Program {
 
     /// Whether digits beyond the sixth are known: to a row of rates, or to the condition of any row.
     pub(super) fn knows(&self, digits: &str) -> bool {
-        let asked = |word: &String| word.len() > 6 && (digits.starts_with(word.as_str()) || word.starts_with(digits));
+        let asked = |word: &String| {
+            word.len() > 6 && (digits.starts_with(word.as_str()) || word.starts_with(digits))
+        };
         self.tariff.knows(digits) || self.asked.iter().any(asked)
     }
 
     /// Countries of making other than the line's own under which a remedy would be due on its goods.
     pub fn remedy_origins(&self, line: &Line) -> BTreeSet<String> {
-        self.remedy_layers().flat_map(|layer| self.tariff.other_origins(layer, line)).map(str::to_owned).collect()
+        self.remedy_layers()
+            .flat_map(|layer| self.tariff.other_origins(layer, line))
+            .map(str::to_owned)
+            .collect()
     }
 
     /// The layers that anti-dumping and countervailing duties take their rates from.
     pub(super) fn remedy_layers(&self) -> impl Iterator<Item = &str> {
-        let layers = self.charges().filter(|step| step.kind == Kind::Remedy).flat_map(|step| match &step.rate_from {
-            Some(RateFrom::Tariff(layers)) => layers.as_slice(),
-            _ => &[],
-        });
+        let layers = self
+            .charges()
+            .filter(|step| step.kind == Kind::Remedy)
+            .flat_map(|step| match &step.rate_from {
+                Some(RateFrom::Tariff(layers)) => layers.as_slice(),
+                _ => &[],
+            });
         layers.map(String::as_str)
     }
 
@@ -328,11 +433,18 @@ impl Program {
     }
 
     /// Their columns, with the parcel's prices shared over its lines by mass.
-    pub fn schedule_columns(&self, parcel: &Parcel) -> Result<Vec<(String, usize, Vec<Dec>)>, Overflow> {
+    pub fn schedule_columns(
+        &self,
+        parcel: &Parcel,
+    ) -> Result<Vec<(String, usize, Vec<Dec>)>, Overflow> {
         let masses: Vec<Dec> = parcel.lines.iter().map(|line| line.packed_kg).collect();
         let of = |(name, slot): (&str, Slot)| {
             let price = parcel.schedules.get(name).copied().unwrap_or(Dec::ZERO);
-            Ok((name.to_owned(), slot, share(price, &masses, self.currency.digits())?))
+            Ok((
+                name.to_owned(),
+                slot,
+                share(price, &masses, self.currency.digits())?,
+            ))
         };
         self.names.schedules().map(of).collect()
     }
@@ -341,10 +453,16 @@ impl Program {
 /// The digits that conditions of rows in force name.
 fn asked(law: &Law, at: &Occasion<'_>) -> BTreeSet<String> {
     let charges = law.charges.iter().map(|r| (&r.stamp, &r.rule.when));
-    let rows =
-        charges.chain(law.reliefs.iter().map(|r| (&r.stamp, &r.rule.when))).chain(law.tariff.iter().map(|r| (&r.stamp, &r.rule.when)));
-    let conditions = rows.filter(|(stamp, when)| at.counts(stamp, when)).flat_map(|(_, when)| when.conditions());
-    conditions.filter(|c| c.subject == Subject::Line(LineFact::Commodity)).map(|c| c.word.clone()).collect()
+    let rows = charges
+        .chain(law.reliefs.iter().map(|r| (&r.stamp, &r.rule.when)))
+        .chain(law.tariff.iter().map(|r| (&r.stamp, &r.rule.when)));
+    let conditions = rows
+        .filter(|(stamp, when)| at.counts(stamp, when))
+        .flat_map(|(_, when)| when.conditions());
+    conditions
+        .filter(|c| c.subject == Subject::Line(LineFact::Commodity))
+        .map(|c| c.word.clone())
+        .collect()
 }
 
 /// The columns of every name: parts of the price, schedules, rows by id, kinds.
@@ -358,10 +476,21 @@ fn names_of(law: &Law, charges: &[&Dated<Charge>], reliefs: &[&Dated<Relief>]) -
             })
             .collect::<Vec<_>>()
     };
-    let mut sums: Vec<_> = charges.iter().filter_map(|row| row.rule.of.clone()).collect();
-    charges.iter().for_each(|row| sums.extend(in_when(&row.rule.when)));
-    reliefs.iter().for_each(|row| sums.extend(std::iter::once(row.rule.tests.clone()).chain(in_when(&row.rule.when))));
-    for name in sums.iter().flat_map(Sum::names).filter(|name| name.starts_with("freight:")) {
+    let mut sums: Vec<_> = charges
+        .iter()
+        .filter_map(|row| row.rule.of.clone())
+        .collect();
+    charges
+        .iter()
+        .for_each(|row| sums.extend(in_when(&row.rule.when)));
+    reliefs.iter().for_each(|row| {
+        sums.extend(std::iter::once(row.rule.tests.clone()).chain(in_when(&row.rule.when)))
+    });
+    for name in sums
+        .iter()
+        .flat_map(Sum::names)
+        .filter(|name| name.starts_with("freight:"))
+    {
         names.add(name);
     }
     for row in &law.charges {

@@ -25,7 +25,8 @@ pub struct RateUsed {
 impl RateUsed {
     /// Whether it charges the same, whichever row says so.
     pub fn charges_as(&self, other: &RateUsed) -> bool {
-        (self.percent, self.per_kg, self.per_piece) == (other.percent, other.per_kg, other.per_piece)
+        (self.percent, self.per_kg, self.per_piece)
+            == (other.percent, other.per_kg, other.per_piece)
     }
 }
 
@@ -68,7 +69,12 @@ impl RateTable {
     ) -> Result<RateTable, Overflow> {
         let mut table = RateTable::default();
         for (row, ended) in rows {
-            let rate = row.rule.currency.and_then(|c| rates.get(&c.into())).copied().unwrap_or(Rate::SAME);
+            let rate = row
+                .rule
+                .currency
+                .and_then(|c| rates.get(&c.into()))
+                .copied()
+                .unwrap_or(Rate::SAME);
             let amount = |own: Option<Dec>| own.map_or(Ok(Dec::ZERO), |own| rate.convert(own));
             let candidate = Candidate {
                 origin: row.rule.origin.clone(),
@@ -91,11 +97,20 @@ impl RateTable {
     }
 
     /// Indexes the rows of tax in force in a country and region; a region's row replaces the country's.
-    pub(super) fn taxes<'a>(rows: impl Iterator<Item = Served<'a, TaxRow>>, country: &str, region: &str) -> RateTable {
+    pub(super) fn taxes<'a>(
+        rows: impl Iterator<Item = Served<'a, TaxRow>>,
+        country: &str,
+        region: &str,
+    ) -> RateTable {
         let mut table = RateTable::default();
         let here = |r: &TaxRow| r.country == country && (r.region.is_empty() || r.region == region);
         for (row, ended) in rows.filter(|(row, _)| here(&row.rule)) {
-            let rate = RateUsed { percent: row.rule.percent, per_kg: Dec::ZERO, per_piece: Dec::ZERO, row: Some(row.stamp.row.clone()) };
+            let rate = RateUsed {
+                percent: row.rule.percent,
+                per_kg: Dec::ZERO,
+                per_piece: Dec::ZERO,
+                row: Some(row.stamp.row.clone()),
+            };
             let conditional = !row.rule.region.is_empty();
             let stamp = row.stamp.clone();
             let candidate = Candidate {
@@ -118,7 +133,12 @@ impl RateTable {
         self.rows += 1;
         self.any_ended = self.any_ended || candidate.ended;
         let prefix = if commodity == "*" { "" } else { commodity };
-        let found = self.layers.entry(layer.to_owned()).or_default().entry(prefix.to_owned()).or_default();
+        let found = self
+            .layers
+            .entry(layer.to_owned())
+            .or_default()
+            .entry(prefix.to_owned())
+            .or_default();
         found.push(candidate);
         found.sort_by_key(|c| !c.conditional);
     }
@@ -147,10 +167,25 @@ impl RateTable {
         let mut found: BTreeMap<_, (&'a Candidate, Vec<bool>)> = BTreeMap::new();
         for (nth, layer) in layers_of(from).iter().enumerate() {
             for (at, line) in lines.iter().enumerate() {
-                for (length, row) in fitting(self.layers.get(layer), line, groups).filter(|(_, row)| with_ended || !row.ended) {
-                    let origin = if row.origin == "*" { 2 } else { u8::from(row.origin != line.origin) };
-                    let key = (nth, std::cmp::Reverse(length), line.commodity.get(..length), origin, !row.conditional, row.serial);
-                    let (_, serves) = found.entry(key).or_insert_with(|| (row, vec![false; lines.len()]));
+                for (length, row) in fitting(self.layers.get(layer), line, groups)
+                    .filter(|(_, row)| with_ended || !row.ended)
+                {
+                    let origin = if row.origin == "*" {
+                        2
+                    } else {
+                        u8::from(row.origin != line.origin)
+                    };
+                    let key = (
+                        nth,
+                        std::cmp::Reverse(length),
+                        line.commodity.get(..length),
+                        origin,
+                        !row.conditional,
+                        row.serial,
+                    );
+                    let (_, serves) = found
+                        .entry(key)
+                        .or_insert_with(|| (row, vec![false; lines.len()]));
                     if let Some(serves) = serves.get_mut(at) {
                         *serves = true;
                     }
@@ -168,14 +203,22 @@ impl RateTable {
     /// Prefixes longer than these digits that begin with them, of rows in force.
     pub(super) fn beyond<'a>(&'a self, digits: &'a str) -> impl Iterator<Item = &'a str> {
         self.layers.values().flat_map(move |prefixes| {
-            let longer = prefixes.range::<str, _>((Excluded(digits), Unbounded)).take_while(move |(prefix, _)| prefix.starts_with(digits));
-            longer.filter(|(_, rows)| rows.iter().any(|row| !row.ended)).map(|(prefix, _)| prefix.as_str())
+            let longer = prefixes
+                .range::<str, _>((Excluded(digits), Unbounded))
+                .take_while(move |(prefix, _)| prefix.starts_with(digits));
+            longer
+                .filter(|(_, rows)| rows.iter().any(|row| !row.ended))
+                .map(|(prefix, _)| prefix.as_str())
         })
     }
 
     /// Whether a row in force names exactly these digits.
     pub(super) fn names(&self, digits: &str) -> bool {
-        self.layers.values().filter_map(|prefixes| prefixes.get(digits)).flatten().any(|row| !row.ended)
+        self.layers
+            .values()
+            .filter_map(|prefixes| prefixes.get(digits))
+            .flatten()
+            .any(|row| !row.ended)
     }
 
     /// What every layer says of a line, and the rows of it whose prefix is longer than so many digits, with their layers.
@@ -187,9 +230,22 @@ impl RateTable {
     ) -> (Vec<Said<'a>>, Vec<(&'a str, &'a RowRef)>) {
         let (mut said, mut rows) = (Vec::new(), Vec::new());
         for (layer, prefixes) in &self.layers {
-            for (length, row) in fitting(Some(prefixes), line, groups).filter(|(_, row)| !row.ended) {
-                said.push((layer.as_str(), row.said.as_str(), row.rate.percent, row.rate.per_kg, row.rate.per_piece));
-                rows.extend(row.rate.row.as_ref().filter(|_| length > digits).map(|row| (layer.as_str(), row)));
+            for (length, row) in fitting(Some(prefixes), line, groups).filter(|(_, row)| !row.ended)
+            {
+                said.push((
+                    layer.as_str(),
+                    row.said.as_str(),
+                    row.rate.percent,
+                    row.rate.per_kg,
+                    row.rate.per_piece,
+                ));
+                rows.extend(
+                    row.rate
+                        .row
+                        .as_ref()
+                        .filter(|_| length > digits)
+                        .map(|row| (layer.as_str(), row)),
+                );
                 if row.said.is_empty() {
                     break;
                 }
@@ -231,10 +287,18 @@ impl RateTable {
     }
 
     /// Origins other than the line's own under which a layer names a rate for its goods.
-    pub(super) fn other_origins<'a>(&'a self, layer: &str, line: &'a Line) -> impl Iterator<Item = &'a str> {
+    pub(super) fn other_origins<'a>(
+        &'a self,
+        layer: &str,
+        line: &'a Line,
+    ) -> impl Iterator<Item = &'a str> {
         let prefixes = self.layers.get(layer).into_iter().flatten();
-        let rows = prefixes.filter(|(prefix, _)| line.commodity.starts_with(prefix.as_str())).flat_map(|(_, rows)| rows);
-        rows.filter(|row| !row.ended).map(|row| row.origin.as_str()).filter(|origin| *origin != "*" && *origin != line.origin)
+        let rows = prefixes
+            .filter(|(prefix, _)| line.commodity.starts_with(prefix.as_str()))
+            .flat_map(|(_, rows)| rows);
+        rows.filter(|row| !row.ended)
+            .map(|row| row.origin.as_str())
+            .filter(|origin| *origin != "*" && *origin != line.origin)
     }
 
     /// Whether any layer knows these digits beyond the sixth.
@@ -245,7 +309,9 @@ impl RateTable {
                 .values()
                 .flatten()
                 .filter(|(_, rows)| rows.iter().any(|row| !row.ended))
-                .any(|(p, _)| p.len() > 6 && (digits.starts_with(p.as_str()) || p.starts_with(digits)))
+                .any(|(p, _)| {
+                    p.len() > 6 && (digits.starts_with(p.as_str()) || p.starts_with(digits))
+                })
     }
 }
 
@@ -258,10 +324,19 @@ fn fitting<'a>(
 ) -> impl Iterator<Item = (usize, &'a Candidate)> {
     let group = groups.get(&line.origin).map_or("", String::as_str);
     let lengths = (0..=line.commodity.len()).rev();
-    let rows = lengths.filter_map(move |length| Some((length, prefixes?.get(line.commodity.get(..length)?)?)));
-    let by_origin = rows.flat_map(move |rows| [line.origin.as_str(), group, "*"].into_iter().map(move |origin| (rows, origin)));
+    let rows = lengths
+        .filter_map(move |length| Some((length, prefixes?.get(line.commodity.get(..length)?)?)));
+    let by_origin = rows.flat_map(move |rows| {
+        [line.origin.as_str(), group, "*"]
+            .into_iter()
+            .map(move |origin| (rows, origin))
+    });
     let named = by_origin.filter(|(_, origin)| !origin.is_empty());
-    named.flat_map(|((length, rows), origin)| rows.iter().filter(move |row| row.origin == origin).map(move |row| (length, row)))
+    named.flat_map(|((length, rows), origin)| {
+        rows.iter()
+            .filter(move |row| row.origin == origin)
+            .map(move |row| (length, row))
+    })
 }
 
 /// The layers a charge looks in, in their order; a tax is a layer of its own.

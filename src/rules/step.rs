@@ -2,7 +2,9 @@
 
 use super::condition::Test;
 use super::ledger::{Resolved, Slot};
-use crate::tables::{Coin, Collect, Drop, Kind, Level, Op, Per, RateFrom, Relief, RowRef, Stamp, TestPer, When};
+use crate::tables::{
+    Coin, Collect, Drop, Kind, Level, Op, Per, RateFrom, Relief, RowRef, Stamp, TestPer, When,
+};
 use crate::units::{Currency, Dec, Percent, Rounding};
 
 /// One row, in its order.
@@ -61,7 +63,10 @@ pub(super) struct EndedStep {
 impl ChargeStep {
     /// Whether a flat amount lies on each item, so that the item's lines share it.
     pub(super) fn flat_by_item(&self) -> bool {
-        matches!((self.per, self.level), (Per::Item { above: 0 }, Level::Item(_))) && self.flat.is_some()
+        matches!(
+            (self.per, self.level),
+            (Per::Item { above: 0 }, Level::Item(_))
+        ) && self.flat.is_some()
     }
 
     /// The carrier's fee of a destination whose table has no row for it; it has no column, for nothing comes after it.
@@ -114,12 +119,23 @@ pub(super) struct ReliefStep {
 
 /// A condition as the tables write it; an amount in the destination's own money is turned by no rate, and none is said.
 pub(super) fn said(when: &When, own: Currency) -> String {
-    when.to_string().replace(&Coin { currency: own, october: true }.to_string(), own.code())
+    when.to_string().replace(
+        &Coin {
+            currency: own,
+            october: true,
+        }
+        .to_string(),
+        own.code(),
+    )
 }
 
 /// A limit in words, with the rate that turns it where that is not the rate in force.
 pub(super) fn limit_text(relief: &Relief, own: Currency) -> String {
     let coin = relief.currency;
-    let money = if coin.currency == own { own.to_string() } else { coin.in_words() };
+    let money = if coin.currency == own {
+        own.to_string()
+    } else {
+        coin.in_words()
+    };
     format!("{} {money}", relief.amount.grouped(coin.currency.digits()))
 }

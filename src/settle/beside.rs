@@ -7,21 +7,41 @@ use crate::landed::Desk;
 use crate::units::{Dec, Overflow};
 
 /// Receipts of parts that are held by what was paid for them: nothing was calculated, and each has one cause.
-pub(super) fn beside_bills(used: &[(&Receipt, Dec)], desk: &Desk<'_>, parcels: &mut Vec<Settled>) -> Result<(), Overflow> {
+pub(super) fn beside_bills(
+    used: &[(&Receipt, Dec)],
+    desk: &Desk<'_>,
+    parcels: &mut Vec<Settled>,
+) -> Result<(), Overflow> {
     for (receipt, amount) in used {
         let entry = match receipt.charge {
-            ChargeWord::Refund => Entry::of_one(ChargeWord::Refund, Cause::Refund, amount.negated()),
+            ChargeWord::Refund => {
+                Entry::of_one(ChargeWord::Refund, Cause::Refund, amount.negated())
+            }
             other => Entry::of_one(other, Cause::ReturnFreight, *amount),
         };
         let id = &receipt.consignment;
-        let at = parcels.iter().position(|parcel| parcel.id == *id).unwrap_or_else(|| {
-            let seller = id.split('/').next().unwrap_or(id).to_owned();
-            let arrival = receipt.date.unwrap_or(desk.ask.date);
-            parcels.push(Settled { id: id.clone(), seller, arrival, entries: Vec::new() });
-            parcels.len().saturating_sub(1)
-        });
-        let Some(parcel) = parcels.get_mut(at) else { continue };
-        match parcel.entries.iter_mut().find(|own| own.charge == entry.charge) {
+        let at = parcels
+            .iter()
+            .position(|parcel| parcel.id == *id)
+            .unwrap_or_else(|| {
+                let seller = id.split('/').next().unwrap_or(id).to_owned();
+                let arrival = receipt.date.unwrap_or(desk.ask.date);
+                parcels.push(Settled {
+                    id: id.clone(),
+                    seller,
+                    arrival,
+                    entries: Vec::new(),
+                });
+                parcels.len().saturating_sub(1)
+            });
+        let Some(parcel) = parcels.get_mut(at) else {
+            continue;
+        };
+        match parcel
+            .entries
+            .iter_mut()
+            .find(|own| own.charge == entry.charge)
+        {
             Some(own) => own.add(&entry)?,
             None => parcel.entries.push(entry),
         }
@@ -32,7 +52,11 @@ pub(super) fn beside_bills(used: &[(&Receipt, Dec)], desk: &Desk<'_>, parcels: &
 impl Entry {
     /// Adds another of the same charge.
     fn add(&mut self, other: &Entry) -> Result<(), Overflow> {
-        self.actual = Some(self.actual.unwrap_or_default().plus(other.actual.unwrap_or_default())?);
+        self.actual = Some(
+            self.actual
+                .unwrap_or_default()
+                .plus(other.actual.unwrap_or_default())?,
+        );
         for (cause, amount) in &other.causes {
             match self.causes.iter_mut().find(|(own, _)| own == cause) {
                 Some((_, sum)) => *sum = sum.plus(*amount)?,

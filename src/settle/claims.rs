@@ -7,15 +7,28 @@ use crate::text::Problems;
 use crate::units::{Date, Dec, Overflow};
 
 /// What the card's issuer answers for: each part by the price of one, without delivery.
-pub(super) fn card_cover(bill: &Bill, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<(), Problems> {
-    let rows = desk.law.refunds.iter().filter(|row| row.rule.charge == "card_cover" && row.stamp.in_force(bill.ordered));
+pub(super) fn card_cover(
+    bill: &Bill,
+    desk: &Desk<'_>,
+    cautions: &mut Cautions,
+) -> Result<(), Problems> {
+    let rows = desk
+        .law
+        .refunds
+        .iter()
+        .filter(|row| row.rule.charge == "card_cover" && row.stamp.in_force(bill.ordered));
     for row in rows {
         let currency = row.rule.currency.unwrap_or(desk.currency());
         let rate = desk.market_rate(currency, bill.ordered)?.rate;
         let inside = |line: &&BillLine| -> Result<bool, Overflow> {
-            let each = line.amounts.goods.minus(line.amounts.discount)?.over(Dec::from(line.quantity.max(1)))?;
+            let each = line
+                .amounts
+                .goods
+                .minus(line.amounts.discount)?
+                .over(Dec::from(line.quantity.max(1)))?;
             let price = rate.back(each)?;
-            Ok(row.rule.over.is_none_or(|over| price > over) && row.rule.up_to.is_none_or(|up_to| price <= up_to))
+            Ok(row.rule.over.is_none_or(|over| price > over)
+                && row.rule.up_to.is_none_or(|up_to| price <= up_to))
         };
         let mut covered = Vec::new();
         for line in &bill.lines {
@@ -24,7 +37,11 @@ pub(super) fn card_cover(bill: &Bill, desk: &Desk<'_>, cautions: &mut Cautions) 
             }
         }
         if !covered.is_empty() {
-            cautions.say("card-cover", format!("{} ({})", row.rule.text, row.stamp.row), &covered);
+            cautions.say(
+                "card-cover",
+                format!("{} ({})", row.rule.text, row.stamp.row),
+                &covered,
+            );
         }
     }
     Ok(())
@@ -33,24 +50,46 @@ pub(super) fn card_cover(bill: &Bill, desk: &Desk<'_>, cautions: &mut Cautions) 
 /// Until when the charges of a parcel's goods at fault can be asked back; none where none were due at the door, or where they came
 /// back already.
 pub(super) fn reject_until(bill: &Bill, desk: &Desk<'_>) -> Option<(String, Date, String)> {
-    let taxed = !bill.amounts.duty.is_zero() || !bill.amounts.remedy.is_zero() || !bill.amounts.tax_at_border.is_zero();
-    let row = rule(desk, bill, "tax_at_border", Reason::Faulty).filter(|_| taxed && bill.kind != Kind::ToOrder)?;
-    Some((bill.id.clone(), bill.arrival.plus_months(row.rule.months?), row.stamp.row.to_string()))
+    let taxed = !bill.amounts.duty.is_zero()
+        || !bill.amounts.remedy.is_zero()
+        || !bill.amounts.tax_at_border.is_zero();
+    let row = rule(desk, bill, "tax_at_border", Reason::Faulty)
+        .filter(|_| taxed && bill.kind != Kind::ToOrder)?;
+    Some((
+        bill.id.clone(),
+        bill.arrival.plus_months(row.rule.months?),
+        row.stamp.row.to_string(),
+    ))
 }
 
 /// The last day of each part's warranty, where months of it are told and it has been ordered; the first to end first.
 pub(super) fn warranties(bills: &[Bill], book: &Book) -> Vec<(String, Date)> {
     let ends = |(bill, line): (&Bill, &BillLine)| {
-        let months = book.paid_for().find(|row| row.name == line.part)?.warranty_months?;
+        let months = book
+            .paid_for()
+            .find(|row| row.name == line.part)?
+            .warranty_months?;
         Some((line.part.clone(), bill.arrival.plus_months(months)))
     };
     let ordered = bills.iter().filter(|bill| bill.kind != Kind::ToOrder);
-    let mut found: Vec<_> = ordered.flat_map(|bill| bill.lines.iter().map(move |line| (bill, line))).filter_map(ends).collect();
+    let mut found: Vec<_> = ordered
+        .flat_map(|bill| bill.lines.iter().map(move |line| (bill, line)))
+        .filter_map(ends)
+        .collect();
     found.sort_by(|a, b| a.1.cmp(&b.1).then_with(|| a.0.cmp(&b.0)));
     found
 }
 
-pub(super) fn rule<'a>(desk: &'a Desk<'_>, bill: &Bill, charge: &str, reason: Reason) -> Option<&'a Dated<RefundRow>> {
-    let fits = |row: &&Dated<RefundRow>| row.rule.charge == charge && row.rule.reason == Some(reason) && row.stamp.in_force(bill.arrival);
+pub(super) fn rule<'a>(
+    desk: &'a Desk<'_>,
+    bill: &Bill,
+    charge: &str,
+    reason: Reason,
+) -> Option<&'a Dated<RefundRow>> {
+    let fits = |row: &&Dated<RefundRow>| {
+        row.rule.charge == charge
+            && row.rule.reason == Some(reason)
+            && row.stamp.in_force(bill.arrival)
+    };
     desk.law.refunds.iter().find(fits)
 }

@@ -11,25 +11,41 @@ pub fn columns(table: &str) -> &'static [&'static str] {
     if table == "weighings" {
         &["what", "mass_g", "scale_g", "basis", "date"]
     } else {
-        &["consignment", "charge", "amount", "currency", "date", "part"]
+        &[
+            "consignment",
+            "charge",
+            "amount",
+            "currency",
+            "date",
+            "part",
+        ]
     }
 }
 
 /// The table and the cells of a row as typed: `receipts,Nagihama Cycle,handling,12.00,GBP,2026-10-04`.
 fn cells(typed: &str) -> Result<(&'static str, Vec<String>), Diagnostic> {
-    let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).trim(csv::Trim::All).from_reader(typed.as_bytes());
+    let mut reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .flexible(true)
+        .trim(csv::Trim::All)
+        .from_reader(typed.as_bytes());
     let mut record = csv::StringRecord::new();
     let read = reader.read_record(&mut record).unwrap_or(false);
-    let usage = || {
-        let row = |table: &str| format!("{table},{}", columns(table).join(","));
-        Diagnostic::error(format!("{} is not a row to add", words::quoted(typed))).help(format!(
-            "expected `{}` or `{}`",
-            row("receipts"),
-            row("weighings")
-        ))
+    let usage =
+        || {
+            let row = |table: &str| format!("{table},{}", columns(table).join(","));
+            Diagnostic::error(format!("{} is not a row to add", words::quoted(typed))).help(
+                format!("expected `{}` or `{}`", row("receipts"), row("weighings")),
+            )
+        };
+    let table = record.get(0).and_then(|name| {
+        TABLES
+            .into_iter()
+            .find(|t| *t == name || t.strip_suffix('s') == Some(name))
+    });
+    let (Some(table), true) = (table, read) else {
+        return Err(usage());
     };
-    let table = record.get(0).and_then(|name| TABLES.into_iter().find(|t| *t == name || t.strip_suffix('s') == Some(name)));
-    let (Some(table), true) = (table, read) else { return Err(usage()) };
     if typed.contains(['\n', '\r']) || !(2..=columns(table).len() + 1).contains(&record.len()) {
         return Err(usage());
     }
@@ -38,7 +54,10 @@ fn cells(typed: &str) -> Result<(&'static str, Vec<String>), Diagnostic> {
 
 /// The table that a typed row goes to, and that table's whole new bytes: the old ones as they were, and the row in their manner.
 /// `old` gives the file's bytes, when there is one.
-pub fn added(typed: &str, old: impl Fn(&str) -> Option<Vec<u8>>) -> Result<(&'static str, Vec<u8>), Diagnostic> {
+pub fn added(
+    typed: &str,
+    old: impl Fn(&str) -> Option<Vec<u8>>,
+) -> Result<(&'static str, Vec<u8>), Diagnostic> {
     let (table, cells) = cells(typed)?;
     let path = format!("{table}.csv");
     let mut bytes = old(table).unwrap_or_default();
@@ -50,31 +69,78 @@ pub fn added(typed: &str, old: impl Fn(&str) -> Option<Vec<u8>>) -> Result<(&'st
 
 /// What is written behind a table's text.
 fn addition(table: &str, path: &str, text: &str, cells: &[String]) -> Result<String, Diagnostic> {
-    let end = ["\r\n", "\n", "\r"].into_iter().find(|end| text.contains(end)).unwrap_or("\n");
-    let joint = if text.is_empty() || text.ends_with(['\n', '\r']) { "" } else { end };
-    let header = text.split(['\n', '\r']).find(|line| !line.trim().is_empty() && !line.starts_with('#'));
+    let end = ["\r\n", "\n", "\r"]
+        .into_iter()
+        .find(|end| text.contains(end))
+        .unwrap_or("\n");
+    let joint = if text.is_empty() || text.ends_with(['\n', '\r']) {
+        ""
+    } else {
+        end
+    };
+    let header = text
+        .split(['\n', '\r'])
+        .find(|line| !line.trim().is_empty() && !line.starts_with('#'));
     let Some(header) = header else {
         // A column that this row has no cell for, and that most rows leave empty, need not be there.
-        let names: Vec<String> = columns(table).iter().take(cells.len().max(5)).map(|name| (*name).to_owned()).collect();
-        return Ok(format!("{joint}{}{}", record(&names, b',', end), record(cells, b',', end)));
+        let names: Vec<String> = columns(table)
+            .iter()
+            .take(cells.len().max(5))
+            .map(|name| (*name).to_owned())
+            .collect();
+        return Ok(format!(
+            "{joint}{}{}",
+            record(&names, b',', end),
+            record(cells, b',', end)
+        ));
     };
-    let delimiter = [b'\t', b';'].into_iter().find(|d| header.contains(char::from(*d))).unwrap_or(b',');
-    let names: Vec<String> =
-        header.split(char::from(delimiter)).map(|name| name.trim().trim_matches('"').to_lowercase().replace(' ', "_")).collect();
+    let delimiter = [b'\t', b';']
+        .into_iter()
+        .find(|d| header.contains(char::from(*d)))
+        .unwrap_or(b',');
+    let names: Vec<String> = header
+        .split(char::from(delimiter))
+        .map(|name| {
+            name.trim()
+                .trim_matches('"')
+                .to_lowercase()
+                .replace(' ', "_")
+        })
+        .collect();
     let given: Vec<(&str, &String)> = columns(table).iter().copied().zip(cells).collect();
-    if let Some((name, _)) = given.iter().find(|(name, cell)| !cell.is_empty() && !names.iter().any(|known| known == name)) {
-        return Err(Diagnostic::error(format!("`{path}` has no column `{name}`")).help("add it to the header of the file"));
+    if let Some((name, _)) = given
+        .iter()
+        .find(|(name, cell)| !cell.is_empty() && !names.iter().any(|known| known == name))
+    {
+        return Err(
+            Diagnostic::error(format!("`{path}` has no column `{name}`"))
+                .help("add it to the header of the file"),
+        );
     }
-    let row: Vec<String> =
-        names.iter().map(|name| given.iter().find(|(known, _)| known == name).map_or(String::new(), |(_, cell)| (*cell).clone())).collect();
+    let row: Vec<String> = names
+        .iter()
+        .map(|name| {
+            given
+                .iter()
+                .find(|(known, _)| known == name)
+                .map_or(String::new(), |(_, cell)| (*cell).clone())
+        })
+        .collect();
     Ok(format!("{joint}{}", record(&row, delimiter, end)))
 }
 
 /// A row; a cell that begins like a note is put in quotation marks, so that it is none.
 fn record(cells: &[String], delimiter: u8, end: &str) -> String {
-    let mut writer = csv::WriterBuilder::new().delimiter(delimiter).comment(Some(b'#')).from_writer(Vec::new());
+    let mut writer = csv::WriterBuilder::new()
+        .delimiter(delimiter)
+        .comment(Some(b'#'))
+        .from_writer(Vec::new());
     let written = writer.write_record(cells).is_ok();
     let bytes = writer.into_inner().unwrap_or_default();
     let line = String::from_utf8(bytes).unwrap_or_default();
-    if written { format!("{}{end}", line.trim_end_matches(['\n', '\r'])) } else { String::new() }
+    if written {
+        format!("{}{end}", line.trim_end_matches(['\n', '\r']))
+    } else {
+        String::new()
+    }
 }

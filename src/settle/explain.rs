@@ -10,9 +10,16 @@ use crate::units::{Dec, Mode, Overflow};
 impl Page<'_> {
     /// What made the difference of a charge: what the steps changed, then what explains the rest; and what is left of it. What was
     /// charged as it was calculated needs no cause, unless causes that are seen cancel one another.
-    pub(super) fn causes(&self, charge: ChargeWord, steps: [Dec; 3], actual: Dec) -> Result<(Vec<(Cause, Dec)>, Dec), Overflow> {
+    pub(super) fn causes(
+        &self,
+        charge: ChargeWord,
+        steps: [Dec; 3],
+        actual: Dec,
+    ) -> Result<(Vec<(Cause, Dec)>, Dec), Overflow> {
         let (causes, unexplained) = self.all_causes(charge, steps, actual)?;
-        let guessed = causes.iter().any(|(cause, _)| matches!(cause, Cause::OtherRate(_) | Cause::Overcharged));
+        let guessed = causes
+            .iter()
+            .any(|(cause, _)| matches!(cause, Cause::OtherRate(_) | Cause::Overcharged));
         let differs = actual.minus(steps[0])?;
         if differs.abs() <= self.pennies()? && (guessed || !unexplained.is_zero()) {
             return Ok((together(vec![(Cause::Rounding, differs)])?, Dec::ZERO));
@@ -20,7 +27,12 @@ impl Page<'_> {
         Ok((causes, unexplained))
     }
 
-    fn all_causes(&self, charge: ChargeWord, steps: [Dec; 3], actual: Dec) -> Result<(Vec<(Cause, Dec)>, Dec), Overflow> {
+    fn all_causes(
+        &self,
+        charge: ChargeWord,
+        steps: [Dec; 3],
+        actual: Dec,
+    ) -> Result<(Vec<(Cause, Dec)>, Dec), Overflow> {
         let [estimated, rate, asked] = steps;
         let by_price = match charge {
             ChargeWord::Goods => Cause::Price,
@@ -28,13 +40,25 @@ impl Page<'_> {
             _ => Cause::Follows,
         };
         // a penny that went to another charge in the sharing is not another price
-        let by_price = if asked.minus(rate)?.abs() <= Dec::new(1, self.desk.currency().digits()) { Cause::Rounding } else { by_price };
-        let mut causes = vec![(Cause::Rate, rate.minus(estimated)?), (by_price, asked.minus(rate)?)];
+        let by_price = if asked.minus(rate)?.abs() <= Dec::new(1, self.desk.currency().digits()) {
+            Cause::Rounding
+        } else {
+            by_price
+        };
+        let mut causes = vec![
+            (Cause::Rate, rate.minus(estimated)?),
+            (by_price, asked.minus(rate)?),
+        ];
         causes.extend(self.explain(charge, asked, actual, actual.minus(asked)?)?);
         let mut causes = together(causes)?;
-        let unexplained = actual.minus(estimated)?.minus(Dec::total(causes.iter().map(|(_, amount)| *amount))?)?;
+        let unexplained = actual
+            .minus(estimated)?
+            .minus(Dec::total(causes.iter().map(|(_, amount)| *amount))?)?;
         // What can be asked back as too much is called that, and not unexplained as well.
-        if unexplained > self.pennies()? && !self.is_doubtful(charge) && self.refundable(charge, Reason::Overcharged).is_some() {
+        if unexplained > self.pennies()?
+            && !self.is_doubtful(charge)
+            && self.refundable(charge, Reason::Overcharged).is_some()
+        {
             causes.push((Cause::Overcharged, unexplained));
             return Ok((causes, Dec::ZERO));
         }
@@ -42,7 +66,13 @@ impl Page<'_> {
     }
 
     /// What explains what the steps leave over.
-    pub(super) fn explain(&self, charge: ChargeWord, asked: Dec, actual: Dec, rest: Dec) -> Result<Vec<(Cause, Dec)>, Overflow> {
+    pub(super) fn explain(
+        &self,
+        charge: ChargeWord,
+        asked: Dec,
+        actual: Dec,
+        rest: Dec,
+    ) -> Result<Vec<(Cause, Dec)>, Overflow> {
         if rest.is_zero() {
             return Ok(Vec::new());
         }
@@ -52,20 +82,32 @@ impl Page<'_> {
         // What is typed twice is that first, and what else differs is explained apart.
         let typed = self.typed_twice(charge)?;
         if typed.is_positive() && rest.minus(typed)?.abs() < rest.abs() {
-            let left = self.explain_once(charge, asked, actual.minus(typed)?, rest.minus(typed)?)?;
-            return Ok(std::iter::once((Cause::TypedTwice, typed)).chain(left).collect());
+            let left =
+                self.explain_once(charge, asked, actual.minus(typed)?, rest.minus(typed)?)?;
+            return Ok(std::iter::once((Cause::TypedTwice, typed))
+                .chain(left)
+                .collect());
         }
         self.explain_once(charge, asked, actual, rest)
     }
 
     /// What rows that stand in the book before come to.
     fn typed_twice(&self, charge: ChargeWord) -> Result<Dec, Overflow> {
-        let again = self.receipts.iter().filter(|r| r.again && self.is_for(r, charge));
+        let again = self
+            .receipts
+            .iter()
+            .filter(|r| r.again && self.is_for(r, charge));
         Dec::total(again.map(|r| in_home_money(r, self.bill, self.desk).unwrap_or_default()))
     }
 
     /// What explains a difference that no row typed or charged twice does.
-    fn explain_once(&self, charge: ChargeWord, asked: Dec, actual: Dec, rest: Dec) -> Result<Vec<(Cause, Dec)>, Overflow> {
+    fn explain_once(
+        &self,
+        charge: ChargeWord,
+        asked: Dec,
+        actual: Dec,
+        rest: Dec,
+    ) -> Result<Vec<(Cause, Dec)>, Overflow> {
         if rest.is_zero() {
             return Ok(Vec::new());
         }
@@ -77,12 +119,20 @@ impl Page<'_> {
             ChargeWord::Discount => whole(Cause::Discount),
             _ if self.was_not_charged(charge) => whole(Cause::NotAsked),
             ChargeWord::CardFee => whole(Cause::CardFee),
-            ChargeWord::Goods | ChargeWord::Freight | ChargeWord::Insurance | ChargeWord::TaxAtSale | ChargeWord::ToPaySeller => {
-                self.explain_seller(charge, asked, rest)
-            }
+            ChargeWord::Goods
+            | ChargeWord::Freight
+            | ChargeWord::Insurance
+            | ChargeWord::TaxAtSale
+            | ChargeWord::ToPaySeller => self.explain_seller(charge, asked, rest),
             _ if actual.is_zero() => whole(Cause::NotAsked),
-            ChargeWord::Duty | ChargeWord::Remedy | ChargeWord::ToPayCarrier if self.tables_lack(rest) => whole(Cause::TablesLack),
-            ChargeWord::Handling | ChargeWord::ToPayCarrier if asked.is_zero() => whole(Cause::NotForeseen),
+            ChargeWord::Duty | ChargeWord::Remedy | ChargeWord::ToPayCarrier
+                if self.tables_lack(rest) =>
+            {
+                whole(Cause::TablesLack)
+            }
+            ChargeWord::Handling | ChargeWord::ToPayCarrier if asked.is_zero() => {
+                whole(Cause::NotForeseen)
+            }
             ChargeWord::Handling => whole(Cause::Fee),
             ChargeWord::TaxAtBorder => {
                 let mut found = self.explain_tax(asked, rest)?;
@@ -108,16 +158,28 @@ impl Page<'_> {
     }
 
     /// The same thing charged twice: tax at the sale and again at the door, or two receipts alike.
-    fn twice(&self, charge: ChargeWord, asked: Dec, rest: Dec) -> Result<Option<Vec<(Cause, Dec)>>, Overflow> {
+    fn twice(
+        &self,
+        charge: ChargeWord,
+        asked: Dec,
+        rest: Dec,
+    ) -> Result<Option<Vec<(Cause, Dec)>>, Overflow> {
         let told = |word: ChargeWord| self.receipts.iter().filter(move |r| self.is_for(r, word));
         let taxed = |word: ChargeWord| told(word).any(|r| r.amount.is_positive());
         // Calculated there, and no receipt says that it was not taken.
-        let due = |word: ChargeWord, reckoned: Dec| reckoned.is_positive() && (told(word).next().is_none() || taxed(word));
+        let due = |word: ChargeWord, reckoned: Dec| {
+            reckoned.is_positive() && (told(word).next().is_none() || taxed(word))
+        };
         let e = &self.stages.asked;
         // Where neither was due, the one at the sale came first and the one at the door is the second.
         let again = match charge {
-            ChargeWord::TaxAtBorder => asked.is_zero() && (due(ChargeWord::TaxAtSale, e.tax_at_sale) || taxed(ChargeWord::TaxAtSale)),
-            ChargeWord::TaxAtSale => asked.is_zero() && due(ChargeWord::TaxAtBorder, e.tax_at_border),
+            ChargeWord::TaxAtBorder => {
+                asked.is_zero()
+                    && (due(ChargeWord::TaxAtSale, e.tax_at_sale) || taxed(ChargeWord::TaxAtSale))
+            }
+            ChargeWord::TaxAtSale => {
+                asked.is_zero() && due(ChargeWord::TaxAtBorder, e.tax_at_border)
+            }
             _ => false,
         };
         if again && rest.is_positive() {
@@ -125,14 +187,24 @@ impl Page<'_> {
         }
         let own: Vec<&&Receipt> = told(charge).filter(|r| r.amount.is_positive()).collect();
         for (at, receipt) in own.iter().enumerate() {
-            let same = |other: &&&&Receipt| other.amount == receipt.amount && other.currency == receipt.currency;
-            let Some(other) = own.iter().skip(at + 1).find(same) else { continue };
-            let cause = if other.again { Cause::TypedTwice } else { Cause::Twice };
+            let same = |other: &&&&Receipt| {
+                other.amount == receipt.amount && other.currency == receipt.currency
+            };
+            let Some(other) = own.iter().skip(at + 1).find(same) else {
+                continue;
+            };
+            let cause = if other.again {
+                Cause::TypedTwice
+            } else {
+                Cause::Twice
+            };
             let amount = in_home_money(receipt, self.bill, self.desk).unwrap_or_default();
             let left = rest.minus(amount)?;
             if left.abs() <= self.pennies()? {
                 let pennies = (!left.is_zero()).then_some((Cause::Rounding, left));
-                return Ok(Some(std::iter::once((cause, amount)).chain(pennies).collect()));
+                return Ok(Some(
+                    std::iter::once((cause, amount)).chain(pennies).collect(),
+                ));
             }
         }
         Ok(None)
@@ -140,13 +212,24 @@ impl Page<'_> {
 
     /// What the seller or the card made of it. In the seller's own money the sum was asked; in the destination's the card
     /// stands between.
-    fn explain_seller(&self, charge: ChargeWord, asked: Dec, rest: Dec) -> Result<Vec<(Cause, Dec)>, Overflow> {
+    fn explain_seller(
+        &self,
+        charge: ChargeWord,
+        asked: Dec,
+        rest: Dec,
+    ) -> Result<Vec<(Cause, Dec)>, Overflow> {
         let whole = |cause: Cause| Ok(vec![(cause, rest)]);
-        let own_money = self.receipts.iter().filter(|r| r.charge == charge).all(|r| r.currency == self.bill.paid_in);
+        let own_money = self
+            .receipts
+            .iter()
+            .filter(|r| r.charge == charge)
+            .all(|r| r.currency == self.bill.paid_in);
         if own_money {
             return match charge {
                 ChargeWord::Freight => whole(Cause::Freight),
-                ChargeWord::TaxAtSale | ChargeWord::Insurance if asked.is_zero() => whole(Cause::NotForeseen),
+                ChargeWord::TaxAtSale | ChargeWord::Insurance if asked.is_zero() => {
+                    whole(Cause::NotForeseen)
+                }
                 _ => whole(Cause::Price),
             };
         }
@@ -157,11 +240,26 @@ impl Page<'_> {
         if share.abs() <= Dec::ONE {
             return whole(Cause::CardRate);
         }
-        let usual = self.desk.tables.spreads.iter().find(|row| row.rule.what == "seller-conversion");
-        let percent = |text: &String| crate::book::Figure::parse(text, crate::units::number::Style::Point).map(|f| f.value).ok();
-        let ends = usual.and_then(|row| row.rule.range.as_ref()).and_then(|[low, _, high]| percent(low).zip(percent(high)));
+        let usual = self
+            .desk
+            .tables
+            .spreads
+            .iter()
+            .find(|row| row.rule.what == "seller-conversion");
+        let percent = |text: &String| {
+            crate::book::Figure::parse(text, crate::units::number::Style::Point)
+                .map(|f| f.value)
+                .ok()
+        };
+        let ends = usual
+            .and_then(|row| row.rule.range.as_ref())
+            .and_then(|[low, _, high]| percent(low).zip(percent(high)));
         let inside = ends.is_some_and(|(low, high)| low <= share && share <= high);
-        if inside { whole(Cause::Conversion) } else { Ok(Vec::new()) }
+        if inside {
+            whole(Cause::Conversion)
+        } else {
+            Ok(Vec::new())
+        }
     }
 
     /// Tax on duty that was charged otherwise, then tax on the carrier's fee; where both leave more than pennies, what follows from
@@ -172,21 +270,42 @@ impl Page<'_> {
             return Ok(vec![(Cause::NotForeseen, rest)]);
         }
         let base = Dec::total([self.stages.customs_value, a.duty, a.remedy])?;
-        let rate = if base.is_positive() { asked.over(base)?.round_to(3, Mode::HalfUp) } else { Dec::ZERO };
-        let charged = |word: ChargeWord, reckoned: Dec| self.charged(word).ok().flatten().unwrap_or(reckoned);
-        let more = Dec::total([charged(ChargeWord::Duty, a.duty), charged(ChargeWord::Remedy, a.remedy)])?.minus(a.duty.plus(a.remedy)?)?;
-        let on_duty = more.times(rate)?.round_to(self.desk.currency().digits(), Mode::HalfUp);
+        let rate = if base.is_positive() {
+            asked.over(base)?.round_to(3, Mode::HalfUp)
+        } else {
+            Dec::ZERO
+        };
+        let charged =
+            |word: ChargeWord, reckoned: Dec| self.charged(word).ok().flatten().unwrap_or(reckoned);
+        let more = Dec::total([
+            charged(ChargeWord::Duty, a.duty),
+            charged(ChargeWord::Remedy, a.remedy),
+        ])?
+        .minus(a.duty.plus(a.remedy)?)?;
+        let on_duty = more
+            .times(rate)?
+            .round_to(self.desk.currency().digits(), Mode::HalfUp);
         let left = rest.minus(on_duty)?;
         if !on_duty.is_zero() && left.abs() <= self.pennies()? {
             return Ok(vec![(Cause::OnDuty, on_duty), (Cause::Rounding, left)]);
         }
-        let on_fee = charged(ChargeWord::Handling, a.handling).times(rate)?.round_to(self.desk.currency().digits(), Mode::HalfUp);
+        let on_fee = charged(ChargeWord::Handling, a.handling)
+            .times(rate)?
+            .round_to(self.desk.currency().digits(), Mode::HalfUp);
         let left = left.minus(on_fee)?;
         if !on_fee.is_zero() && left.abs() <= self.pennies()? {
-            return Ok(vec![(Cause::OnDuty, on_duty), (Cause::OnFee, on_fee), (Cause::Rounding, left)]);
+            return Ok(vec![
+                (Cause::OnDuty, on_duty),
+                (Cause::OnFee, on_fee),
+                (Cause::Rounding, left),
+            ]);
         }
         let is_part = !on_duty.is_zero() && rest.minus(on_duty)?.abs() < rest.abs();
-        Ok(if is_part { vec![(Cause::OnDuty, on_duty)] } else { Vec::new() })
+        Ok(if is_part {
+            vec![(Cause::OnDuty, on_duty)]
+        } else {
+            Vec::new()
+        })
     }
 
     /// Another of the destination's own rates that gives the sum to the penny.

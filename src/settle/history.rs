@@ -26,7 +26,11 @@ impl Record {
         if self.estimated.is_zero() {
             return Ok(None);
         }
-        self.actual.minus(self.estimated)?.times(Dec::HUNDRED)?.over(self.estimated.abs()).map(Some)
+        self.actual
+            .minus(self.estimated)?
+            .times(Dec::HUNDRED)?
+            .over(self.estimated.abs())
+            .map(Some)
     }
 }
 
@@ -40,10 +44,18 @@ pub fn history(ledger: &Ledger) -> Result<(Vec<Record>, Vec<Record>), Overflow> 
             add(&mut charges, entry.charge.name(), entry.estimated, actual)?;
         }
     }
-    Ok((sellers.into_values().collect(), charges.into_values().collect()))
+    Ok((
+        sellers.into_values().collect(),
+        charges.into_values().collect(),
+    ))
 }
 
-fn add(records: &mut BTreeMap<String, Record>, name: &str, estimated: Dec, actual: Dec) -> Result<(), Overflow> {
+fn add(
+    records: &mut BTreeMap<String, Record>,
+    name: &str,
+    estimated: Dec,
+    actual: Dec,
+) -> Result<(), Overflow> {
     let record = records.entry(name.to_owned()).or_insert_with(|| Record {
         name: name.to_owned(),
         charges: 0,

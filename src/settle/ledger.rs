@@ -5,7 +5,10 @@ use super::cause::Cause;
 use super::claims::{card_cover, reject_until, rule, warranties};
 use super::stage::{Stages, stages};
 use crate::book::{Book, ChargeWord, Part, Receipt, dated_after};
-use crate::landed::{Amounts, Back, Bill, Caution, Cautions, Desk, Kind, Reading, at_door, bills_of, holding, in_home_money, understood};
+use crate::landed::{
+    Amounts, Back, Bill, Caution, Cautions, Desk, Kind, Reading, at_door, bills_of, holding,
+    in_home_money, understood,
+};
 use crate::tables::{Dated, Reason, RefundRow};
 use crate::text::Problems;
 use crate::units::{Date, Dec, Overflow};
@@ -31,12 +34,20 @@ impl Entry {
     /// What nobody calculated with, and has one cause.
     pub(super) fn of_one(charge: ChargeWord, cause: Cause, amount: Dec) -> Entry {
         let causes = vec![(cause, amount)];
-        Entry { charge, estimated: Dec::ZERO, actual: Some(amount), causes, unexplained: Dec::ZERO, claim: None }
+        Entry {
+            charge,
+            estimated: Dec::ZERO,
+            actual: Some(amount),
+            causes,
+            unexplained: Dec::ZERO,
+            claim: None,
+        }
     }
 
     /// Charged less calculated.
     pub fn difference(&self) -> Result<Dec, Overflow> {
-        self.actual.map_or(Ok(Dec::ZERO), |actual| actual.minus(self.estimated))
+        self.actual
+            .map_or(Ok(Dec::ZERO), |actual| actual.minus(self.estimated))
     }
 }
 
@@ -105,21 +116,34 @@ const CHARGES: [(ChargeWord, Of); 10] = [
 ];
 
 /// Charges at the door, under whatever name they are told.
-const DOOR: [ChargeWord; 5] =
-    [ChargeWord::Duty, ChargeWord::Remedy, ChargeWord::TaxAtBorder, ChargeWord::Handling, ChargeWord::ToPayCarrier];
+const DOOR: [ChargeWord; 5] = [
+    ChargeWord::Duty,
+    ChargeWord::Remedy,
+    ChargeWord::TaxAtBorder,
+    ChargeWord::Handling,
+    ChargeWord::ToPayCarrier,
+];
 
 /// Sets the receipts of a book against what it would have calculated without them.
 pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
     let before = book.before();
     let rows: Vec<&Part> = before.paid_for().collect();
-    let bills = bills_of(&before, &rows, desk, desk.ask.remedies == crate::book::Remedies::Count)?;
+    let bills = bills_of(
+        &before,
+        &rows,
+        desk,
+        desk.ask.remedies == crate::book::Remedies::Count,
+    )?;
     let (mut parcels, mut waiting, mut cautions) = (Vec::new(), Vec::new(), Cautions::default());
     let (mut rejects, mut left_out) = (Vec::new(), Vec::new());
     for bill in &bills {
         what_tables_lack(bill, &mut cautions);
         let (charged, mut reading) = understood(bill, book, desk)?;
         cautions.extend(std::mem::take(&mut reading.cautions));
-        let back = reading.refunds.iter().any(|back| back.of.is_some_and(|of| DOOR.contains(&of)));
+        let back = reading
+            .refunds
+            .iter()
+            .any(|back| back.of.is_some_and(|of| DOOR.contains(&of)));
         rejects.extend(reject_until(if back { &charged } else { bill }, desk));
         if reading.is_idle() {
             if book.receipts.iter().any(|r| r.consignment == bill.id) {
@@ -130,17 +154,31 @@ pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
             continue;
         }
         let stages = stages(&before, bill, &reading.used, desk)?;
-        parcels.push(Page { bill, desk, stages, receipts: reading.used.clone(), reading }.settle()?);
+        parcels.push(
+            Page {
+                bill,
+                desk,
+                stages,
+                receipts: reading.used.clone(),
+                reading,
+            }
+            .settle()?,
+        );
         card_cover(bill, desk, &mut cautions)?;
     }
     let holding = holding(book, &rows, desk)?;
     beside_bills(&holding.used, desk, &mut parcels)?;
     let held = |receipt: &Receipt| {
         let here = |own: &&Receipt| own.at.place() == receipt.at.place();
-        holding.used.iter().any(|(own, _)| here(own)) || holding.questioned.iter().any(|(own, _)| here(own))
+        holding.used.iter().any(|(own, _)| here(own))
+            || holding.questioned.iter().any(|(own, _)| here(own))
     };
     holding.say(desk, &mut cautions);
-    for receipt in book.receipts.iter().filter(|r| !bills.iter().any(|b| b.id == r.consignment) && !held(r)) {
+    for receipt in book
+        .receipts
+        .iter()
+        .filter(|r| !bills.iter().any(|b| b.id == r.consignment) && !held(r))
+    {
         cautions.say(
             "receipt-without-parcel",
             "a receipt is for a parcel whose rows are not reckoned: no price, or a build without them",
@@ -152,7 +190,14 @@ pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
         let text = "the tables of this destination do not say what can be asked back, nor until when: ask its customs";
         cautions.say("refunds-unknown", text, &[]);
     }
-    Ok(Ledger { parcels, waiting, left_out, rejects, warranties: warranties(&bills, &before), cautions: cautions.into_list() })
+    Ok(Ledger {
+        parcels,
+        waiting,
+        left_out,
+        rejects,
+        warranties: warranties(&bills, &before),
+        cautions: cautions.into_list(),
+    })
 }
 
 impl Ledger {
@@ -178,10 +223,17 @@ impl Ledger {
 /// Goods for which the tables have no rate, and rows that ended: what was charged beyond the estimate may well be due.
 fn what_tables_lack(bill: &Bill, cautions: &mut Cautions) {
     for part in &bill.gaps {
-        cautions.say("no-rate", "no rate of duty is known for these goods: what was charged on them cannot be checked", &[part]);
+        cautions.say(
+            "no-rate",
+            "no rate of duty is known for these goods: what was charged on them cannot be checked",
+            &[part],
+        );
     }
     for one in &bill.ended {
-        let text = format!("`{}` ended {} ({}); what followed is not known: what was charged cannot be checked", one.id, one.on, one.row);
+        let text = format!(
+            "`{}` ended {} ({}); what followed is not known: what was charged cannot be checked",
+            one.id, one.on, one.row
+        );
         cautions.say("charge-ended", text, &[&bill.id]);
     }
 }
@@ -201,12 +253,20 @@ impl Page<'_> {
         let lump_seller = self.charged(ChargeWord::ToPaySeller)?;
         let lump_door = self.charged(ChargeWord::ToPayCarrier)?;
         for (charge, of) in CHARGES {
-            let door = matches!(charge, ChargeWord::Duty | ChargeWord::Remedy | ChargeWord::TaxAtBorder | ChargeWord::Handling);
+            let door = matches!(
+                charge,
+                ChargeWord::Duty
+                    | ChargeWord::Remedy
+                    | ChargeWord::TaxAtBorder
+                    | ChargeWord::Handling
+            );
             let apart = charge == ChargeWord::CardFee && self.reading.fee_apart;
             if (if door { lump_door } else { lump_seller }).is_some() && !apart {
                 continue;
             }
-            let Some(steps) = self.steps(charge, of)? else { continue };
+            let Some(steps) = self.steps(charge, of)? else {
+                continue;
+            };
             let actual = match self.actual(charge)? {
                 Some(amount) if charge == ChargeWord::Discount => Some(amount.negated()),
                 None if self.was_not_charged(charge) => Some(Dec::ZERO),
@@ -217,54 +277,109 @@ impl Page<'_> {
             }
             entries.push(self.entry(charge, steps, actual)?);
         }
-        for (charge, lump) in [(ChargeWord::ToPaySeller, lump_seller), (ChargeWord::ToPayCarrier, lump_door)] {
+        for (charge, lump) in [
+            (ChargeWord::ToPaySeller, lump_seller),
+            (ChargeWord::ToPayCarrier, lump_door),
+        ] {
             let Some(lump) = lump else { continue };
             let apart = self.reading.fee_apart;
-            let to_seller = |a: &Amounts| if apart { a.to_seller()?.minus(a.card_fee) } else { a.to_seller() };
-            let sum = |a: &Amounts| if charge == ChargeWord::ToPaySeller { to_seller(a) } else { a.at_door() };
+            let to_seller = |a: &Amounts| {
+                if apart {
+                    a.to_seller()?.minus(a.card_fee)
+                } else {
+                    a.to_seller()
+                }
+            };
+            let sum = |a: &Amounts| {
+                if charge == ChargeWord::ToPaySeller {
+                    to_seller(a)
+                } else {
+                    a.at_door()
+                }
+            };
             let others = self.beside_lump(charge)?;
-            let steps = [sum(&self.stages.estimate), sum(&self.stages.rate), sum(&self.stages.asked)];
+            let steps = [
+                sum(&self.stages.estimate),
+                sum(&self.stages.rate),
+                sum(&self.stages.asked),
+            ];
             let steps = [steps[0]?, steps[1]?, steps[2]?];
             entries.push(self.entry(charge, steps, Some(lump.plus(others)?))?);
         }
         if !self.reading.sent_back.is_empty() {
-            let amounts = self.reading.sent_back.iter().map(|r| in_home_money(r, self.bill, self.desk)).collect::<Result<Vec<_>, _>>()?;
-            entries.push(Entry::of_one(ChargeWord::ReturnFreight, Cause::ReturnFreight, Dec::total(amounts)?));
+            let amounts = self
+                .reading
+                .sent_back
+                .iter()
+                .map(|r| in_home_money(r, self.bill, self.desk))
+                .collect::<Result<Vec<_>, _>>()?;
+            entries.push(Entry::of_one(
+                ChargeWord::ReturnFreight,
+                Cause::ReturnFreight,
+                Dec::total(amounts)?,
+            ));
         }
         if !self.reading.refunds.is_empty() {
             // What came back of a deposit stands beside that deposit; of an order that was cancelled no other receipt is to come.
             if let Some(deposit) = &self.reading.deposit {
                 entries.retain(|entry| entry.actual.is_some() || !deposit.came_back);
-                entries.push(Entry::of_one(ChargeWord::ToPaySeller, Cause::Deposit, deposit.paid));
+                entries.push(Entry::of_one(
+                    ChargeWord::ToPaySeller,
+                    Cause::Deposit,
+                    deposit.paid,
+                ));
             }
             entries.push(self.money_back()?);
         }
-        Ok(Settled { id: self.bill.id.clone(), seller: self.bill.seller.clone(), arrival: self.bill.arrival, entries })
+        Ok(Settled {
+            id: self.bill.id.clone(),
+            seller: self.bill.seller.clone(),
+            arrival: self.bill.arrival,
+            entries,
+        })
     }
 
     /// All that came back, what of it is a gain from exchange apart.
     fn money_back(&self) -> Result<Entry, Overflow> {
         let all = Dec::total(self.reading.refunds.iter().map(|back| back.amount))?;
-        let gains = self.reading.refunds.iter().filter(|back| back.is_exchanged(self.bill, self.desk)).map(|back| back.gain);
+        let gains = self
+            .reading
+            .refunds
+            .iter()
+            .filter(|back| back.is_exchanged(self.bill, self.desk))
+            .map(|back| back.gain);
         let gain = Dec::total(gains)?;
         let mut entry = Entry::of_one(ChargeWord::Refund, Cause::Refund, all.negated());
         if gain.is_positive() {
-            entry.causes = vec![(Cause::Refund, gain.minus(all)?), (Cause::RefundGain, gain.negated())];
+            entry.causes = vec![
+                (Cause::Refund, gain.minus(all)?),
+                (Cause::RefundGain, gain.negated()),
+            ];
         }
         Ok(entry)
     }
 
     /// Whether a charge has no receipt while the total of its side is the sum of those that have one.
     pub(super) fn was_not_charged(&self, charge: ChargeWord) -> bool {
-        let total = if DOOR.contains(&charge) { ChargeWord::ToPayCarrier } else { ChargeWord::ToPaySeller };
+        let total = if DOOR.contains(&charge) {
+            ChargeWord::ToPayCarrier
+        } else {
+            ChargeWord::ToPaySeller
+        };
         let apart = charge == ChargeWord::CardFee && self.reading.fee_apart;
-        self.reading.is_summed(total) && !apart && !self.receipts.iter().any(|r| self.is_for(r, charge))
+        self.reading.is_summed(total)
+            && !apart
+            && !self.receipts.iter().any(|r| self.is_for(r, charge))
     }
 
     /// A charge at each step; duty and anti-dumping together where they were charged in one sum, and then not the other.
     fn steps(&self, charge: ChargeWord, of: Of) -> Result<Option<[Dec; 3]>, Overflow> {
         let all = [&self.stages.estimate, &self.stages.rate, &self.stages.asked];
-        match self.reading.one_sum.filter(|_| matches!(charge, ChargeWord::Duty | ChargeWord::Remedy)) {
+        match self
+            .reading
+            .one_sum
+            .filter(|_| matches!(charge, ChargeWord::Duty | ChargeWord::Remedy))
+        {
             None => Ok(Some(all.map(of))),
             Some(word) if word == charge => {
                 let both = |a: &Amounts| a.duty.plus(a.remedy);
@@ -276,22 +391,43 @@ impl Page<'_> {
 
     /// Whether a receipt is for a charge; tax that is not told apart is where it was to be taken.
     pub(super) fn is_for(&self, receipt: &Receipt, charge: ChargeWord) -> bool {
-        let place = if self.bill.taxed_at_sale() { ChargeWord::TaxAtSale } else { ChargeWord::TaxAtBorder };
+        let place = if self.bill.taxed_at_sale() {
+            ChargeWord::TaxAtSale
+        } else {
+            ChargeWord::TaxAtBorder
+        };
         receipt.charge == charge || (receipt.charge == ChargeWord::Tax && charge == place)
     }
 
     /// What came back of a charge.
     fn came_back(&self, charge: ChargeWord) -> Result<Dec, Overflow> {
-        let place = if self.bill.taxed_at_sale() { ChargeWord::TaxAtSale } else { ChargeWord::TaxAtBorder };
+        let place = if self.bill.taxed_at_sale() {
+            ChargeWord::TaxAtSale
+        } else {
+            ChargeWord::TaxAtBorder
+        };
         let of = |of: ChargeWord| if of == ChargeWord::Tax { place } else { of };
         let lump = |of: ChargeWord| charge == ChargeWord::ToPayCarrier && DOOR.contains(&of);
-        let here = |back: &&Back<'_>| back.of.is_some_and(|word| of(word) == charge || lump(of(word)));
-        Dec::total(self.reading.refunds.iter().filter(here).map(|back| back.amount))
+        let here = |back: &&Back<'_>| {
+            back.of
+                .is_some_and(|word| of(word) == charge || lump(of(word)))
+        };
+        Dec::total(
+            self.reading
+                .refunds
+                .iter()
+                .filter(here)
+                .map(|back| back.amount),
+        )
     }
 
     /// Whether a charge rests on a reading that is asked about: nothing is claimed on that.
     pub(super) fn is_doubtful(&self, charge: ChargeWord) -> bool {
-        self.reading.one_sum == Some(charge) || self.receipts.iter().any(|r| self.is_for(r, charge) && r.again)
+        self.reading.one_sum == Some(charge)
+            || self
+                .receipts
+                .iter()
+                .any(|r| self.is_for(r, charge) && r.again)
     }
 
     /// What receipts of one word come to, in the destination's money.
@@ -300,14 +436,21 @@ impl Page<'_> {
         if of.is_empty() {
             return Ok(None);
         }
-        let amounts = of.iter().map(|r| in_home_money(r, self.bill, self.desk)).collect::<Result<Vec<_>, _>>()?;
+        let amounts = of
+            .iter()
+            .map(|r| in_home_money(r, self.bill, self.desk))
+            .collect::<Result<Vec<_>, _>>()?;
         Dec::total(amounts).map(Some).map_err(Problems::from)
     }
 
     /// As [`Page::charged`]; tax that is not told apart is where it was to be taken.
     fn actual(&self, charge: ChargeWord) -> Result<Option<Dec>, Problems> {
         let own = self.charged(charge)?;
-        let place = if self.bill.taxed_at_sale() { ChargeWord::TaxAtSale } else { ChargeWord::TaxAtBorder };
+        let place = if self.bill.taxed_at_sale() {
+            ChargeWord::TaxAtSale
+        } else {
+            ChargeWord::TaxAtBorder
+        };
         if charge != place {
             return Ok(own);
         }
@@ -321,10 +464,18 @@ impl Page<'_> {
     fn beside_lump(&self, lump: ChargeWord) -> Result<Dec, Problems> {
         let door = lump == ChargeWord::ToPayCarrier;
         let mut sum = Dec::ZERO;
-        for receipt in self.receipts.iter().filter(|r| r.charge != lump && r.charge != ChargeWord::Refund) {
+        for receipt in self
+            .receipts
+            .iter()
+            .filter(|r| r.charge != lump && r.charge != ChargeWord::Refund)
+        {
             if at_door(receipt, self.bill) == door {
                 let amount = in_home_money(receipt, self.bill, self.desk)?;
-                let signed = if receipt.charge == ChargeWord::Discount { amount.negated() } else { amount };
+                let signed = if receipt.charge == ChargeWord::Discount {
+                    amount.negated()
+                } else {
+                    amount
+                };
                 sum = sum.plus(signed)?;
             }
         }
@@ -332,35 +483,76 @@ impl Page<'_> {
     }
 
     /// One charge with its causes: what the steps changed, then what explains the rest.
-    fn entry(&self, charge: ChargeWord, [estimated, rate, asked]: [Dec; 3], actual: Option<Dec>) -> Result<Entry, Overflow> {
+    fn entry(
+        &self,
+        charge: ChargeWord,
+        [estimated, rate, asked]: [Dec; 3],
+        actual: Option<Dec>,
+    ) -> Result<Entry, Overflow> {
         let (causes, unexplained) = match actual {
             Some(actual) => self.causes(charge, [estimated, rate, asked], actual)?,
             None => (Vec::new(), Dec::ZERO),
         };
         let claim = self.claim(charge, &causes)?;
-        Ok(Entry { charge, estimated, actual, causes, unexplained, claim })
+        Ok(Entry {
+            charge,
+            estimated,
+            actual,
+            causes,
+            unexplained,
+            claim,
+        })
     }
 
     /// What can be asked back of a charge, less what came back already.
-    fn claim(&self, charge: ChargeWord, causes: &[(Cause, Dec)]) -> Result<Option<Claimable>, Overflow> {
-        let positive = |wanted: fn(&Cause) -> bool| causes.iter().find(|(c, amount)| wanted(c) && amount.is_positive()).map(|(_, a)| *a);
+    fn claim(
+        &self,
+        charge: ChargeWord,
+        causes: &[(Cause, Dec)],
+    ) -> Result<Option<Claimable>, Overflow> {
+        let positive = |wanted: fn(&Cause) -> bool| {
+            causes
+                .iter()
+                .find(|(c, amount)| wanted(c) && amount.is_positive())
+                .map(|(_, a)| *a)
+        };
         let twice = positive(|c| *c == Cause::Twice).map(|amount| (Reason::Twice, amount));
         let over = positive(|c| matches!(c, Cause::OtherRate(_) | Cause::Overcharged));
         let pennies = self.pennies()?;
-        let over = over.filter(|amount| *amount > pennies).map(|amount| (Reason::Overcharged, amount));
-        let Some((reason, amount)) = twice.or(over).filter(|_| !self.is_doubtful(charge)) else { return Ok(None) };
+        let over = over
+            .filter(|amount| *amount > pennies)
+            .map(|amount| (Reason::Overcharged, amount));
+        let Some((reason, amount)) = twice.or(over).filter(|_| !self.is_doubtful(charge)) else {
+            return Ok(None);
+        };
         let back = self.came_back(charge)?;
         let amount = amount.minus(back)?;
         if back.is_positive() && amount <= pennies {
             return Ok(None);
         }
-        let claim = self.refundable(charge, reason).map(|row| self.claimable(row, reason, amount));
-        Ok(claim.map(|claim| if charge == ChargeWord::ToPayCarrier { of_one_sum(claim) } else { claim }))
+        let claim = self
+            .refundable(charge, reason)
+            .map(|row| self.claimable(row, reason, amount));
+        Ok(claim.map(|claim| {
+            if charge == ChargeWord::ToPayCarrier {
+                of_one_sum(claim)
+            } else {
+                claim
+            }
+        }))
     }
 
     /// The row that says that a charge can be asked back.
-    pub(super) fn refundable(&self, charge: ChargeWord, reason: Reason) -> Option<&Dated<RefundRow>> {
-        let word = if charge == ChargeWord::ToPayCarrier { ChargeWord::TaxAtBorder } else { charge };
+    pub(super) fn refundable(
+        &self,
+        charge: ChargeWord,
+        reason: Reason,
+    ) -> Option<&Dated<RefundRow>> {
+        let word = if charge == ChargeWord::ToPayCarrier {
+            ChargeWord::TaxAtBorder
+        } else {
+            charge
+        };
         rule(self.desk, self.bill, word.name(), reason)
     }
 
@@ -369,7 +561,10 @@ impl Page<'_> {
             reason,
             amount,
             from: row.rule.from.clone(),
-            until: row.rule.months.map(|months| self.bill.arrival.plus_months(months)),
+            until: row
+                .rule
+                .months
+                .map(|months| self.bill.arrival.plus_months(months)),
             row: row.stamp.row.to_string(),
             text: row.rule.text.clone(),
         }
@@ -382,6 +577,14 @@ fn of_one_sum(claim: Claimable) -> Claimable {
         "one sum holds customs' charges and the carrier's own fee: ask the carrier how it splits, and each for what it took too much of; of what customs took: {}",
         claim.text
     );
-    let from = if claim.from == "carrier" { claim.from } else { format!("{} and the carrier", claim.from) };
-    Claimable { from, text, ..claim }
+    let from = if claim.from == "carrier" {
+        claim.from
+    } else {
+        format!("{} and the carrier", claim.from)
+    };
+    Claimable {
+        from,
+        text,
+        ..claim
+    }
 }

@@ -18,18 +18,48 @@ pub(super) struct Stages {
 }
 
 /// Runs a parcel's rows again, step by step.
-pub(super) fn stages(before: &Book, bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<Stages, Problems> {
-    let rows: Vec<&Part> = before.paid_for().filter(|row| bill.lines.iter().any(|line| line.row == row.at.place().to_string())).collect();
+pub(super) fn stages(
+    before: &Book,
+    bill: &Bill,
+    receipts: &[&Receipt],
+    desk: &Desk<'_>,
+) -> Result<Stages, Problems> {
+    let rows: Vec<&Part> = before
+        .paid_for()
+        .filter(|row| {
+            bill.lines
+                .iter()
+                .any(|line| line.row == row.at.place().to_string())
+        })
+        .collect();
     let run = |what_if: WhatIf| -> Result<Bill, Problems> {
-        let there = desk.supposing(WhatIf { from: Some(bill.ordered), ..what_if });
-        let bills = bills_of(before, &rows, &there, desk.ask.remedies == crate::book::Remedies::Count)?;
-        Ok(bills.into_iter().find(|b| b.id == bill.id).unwrap_or_else(|| bill.clone()))
+        let there = desk.supposing(WhatIf {
+            from: Some(bill.ordered),
+            ..what_if
+        });
+        let bills = bills_of(
+            before,
+            &rows,
+            &there,
+            desk.ask.remedies == crate::book::Remedies::Count,
+        )?;
+        Ok(bills
+            .into_iter()
+            .find(|b| b.id == bill.id)
+            .unwrap_or_else(|| bill.clone()))
     };
-    let exchanged = |factor: Dec| WhatIf { exchange: BTreeMap::from([(bill.paid_in, factor)]), ..WhatIf::default() };
+    let exchanged = |factor: Dec| WhatIf {
+        exchange: BTreeMap::from([(bill.paid_in, factor)]),
+        ..WhatIf::default()
+    };
     let seller = market_move(bill, receipts, desk)?;
     let customs = customs_move(before, bill, receipts, desk)?;
     let (price, freight) = asked(bill, receipts, desk)?;
-    let suppose = |factor: Dec| WhatIf { price: price.clone(), freight: freight.clone(), ..exchanged(factor) };
+    let suppose = |factor: Dec| WhatIf {
+        price: price.clone(),
+        freight: freight.clone(),
+        ..exchanged(factor)
+    };
     let (rate_seller, rate_door) = (run(exchanged(seller))?, run(exchanged(customs))?);
     let (asked_seller, asked_door) = (run(suppose(seller))?, run(suppose(customs))?);
     Ok(Stages {
@@ -42,59 +72,116 @@ pub(super) fn stages(before: &Book, bill: &Bill, receipts: &[&Receipt], desk: &D
 
 /// The seller's side of one, the door's of another.
 fn joined(seller: &Amounts, door: &Amounts) -> Amounts {
-    Amounts { duty: door.duty, remedy: door.remedy, tax_at_border: door.tax_at_border, handling: door.handling, ..*seller }
+    Amounts {
+        duty: door.duty,
+        remedy: door.remedy,
+        tax_at_border: door.tax_at_border,
+        handling: door.handling,
+        ..*seller
+    }
 }
 
 /// The market rate of the day the seller charged, against that of the estimate.
 fn market_move(bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<Dec, Problems> {
-    let of_seller = |receipt: &&&Receipt| !at_door(receipt, bill) && receipt.charge != ChargeWord::Refund;
-    let Some((day, first)) = earliest(receipts.iter().filter(of_seller)).filter(|_| bill.paid_in != desk.currency()) else {
+    let of_seller =
+        |receipt: &&&Receipt| !at_door(receipt, bill) && receipt.charge != ChargeWord::Refund;
+    let Some((day, first)) =
+        earliest(receipts.iter().filter(of_seller)).filter(|_| bill.paid_in != desk.currency())
+    else {
         return Ok(Dec::ONE);
     };
-    moved((day, first), bill.ordered, |day| desk.market_rate(bill.paid_in, day).map(|quote| quote.rate))
+    moved((day, first), bill.ordered, |day| {
+        desk.market_rate(bill.paid_in, day).map(|quote| quote.rate)
+    })
 }
 
 /// The customs rate of the day the door charged, against that of the arrival that was expected; a told arrival is a fact.
-fn customs_move(before: &Book, bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<Dec, Problems> {
-    let told = before.parcels.iter().any(|p| p.arrived.is_some() && bill.id == consignment_of(&p.seller, &p.parcel));
+fn customs_move(
+    before: &Book,
+    bill: &Bill,
+    receipts: &[&Receipt],
+    desk: &Desk<'_>,
+) -> Result<Dec, Problems> {
+    let told = before
+        .parcels
+        .iter()
+        .any(|p| p.arrived.is_some() && bill.id == consignment_of(&p.seller, &p.parcel));
     let charged = earliest(receipts.iter().filter(|receipt| at_door(receipt, bill)));
-    let Some((day, first)) = charged.filter(|_| !told && bill.paid_in != desk.currency()) else { return Ok(Dec::ONE) };
-    moved((day, first), bill.arrival, |day| desk.customs_rate(bill.paid_in, day).map(|found| found.quote.rate))
+    let Some((day, first)) = charged.filter(|_| !told && bill.paid_in != desk.currency()) else {
+        return Ok(Dec::ONE);
+    };
+    moved((day, first), bill.arrival, |day| {
+        desk.customs_rate(bill.paid_in, day)
+            .map(|found| found.quote.rate)
+    })
 }
 
 /// The rate of the day of a receipt against that of the day that was calculated with.
-fn moved((day, receipt): (Date, &Receipt), reckoned: Date, rate: impl Fn(Date) -> Result<Rate, Diagnostic>) -> Result<Dec, Problems> {
-    let then = rate(day).map_err(|problem| at_its_day(problem, receipt))?.convert(Dec::ONE)?;
-    then.over(rate(reckoned)?.convert(Dec::ONE)?).map_err(Problems::from)
+fn moved(
+    (day, receipt): (Date, &Receipt),
+    reckoned: Date,
+    rate: impl Fn(Date) -> Result<Rate, Diagnostic>,
+) -> Result<Dec, Problems> {
+    let then = rate(day)
+        .map_err(|problem| at_its_day(problem, receipt))?
+        .convert(Dec::ONE)?;
+    then.over(rate(reckoned)?.convert(Dec::ONE)?)
+        .map_err(Problems::from)
 }
 
 /// The first of some receipts that tell their day.
 fn earliest<'a>(receipts: impl Iterator<Item = &'a &'a Receipt>) -> Option<(Date, &'a Receipt)> {
-    receipts.filter_map(|receipt| Some((receipt.date?, *receipt))).min_by_key(|(day, _)| *day)
+    receipts
+        .filter_map(|receipt| Some((receipt.date?, *receipt)))
+        .min_by_key(|(day, _)| *day)
 }
 
 type Prices = BTreeMap<(String, String), Change>;
 type Freights = BTreeMap<String, Change>;
 
 /// The price and the freight that receipts in the seller's own money show.
-fn asked(bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<(Prices, Freights), Overflow> {
+fn asked(
+    bill: &Bill,
+    receipts: &[&Receipt],
+    desk: &Desk<'_>,
+) -> Result<(Prices, Freights), Overflow> {
     let own = |word: ChargeWord| {
-        let of: Vec<Dec> = receipts.iter().filter(|r| r.charge == word && r.currency == bill.paid_in).map(|r| r.amount).collect();
+        let of: Vec<Dec> = receipts
+            .iter()
+            .filter(|r| r.charge == word && r.currency == bill.paid_in)
+            .map(|r| r.amount)
+            .collect();
         let all = receipts.iter().filter(|r| r.charge == word).count();
         (!of.is_empty() && of.len() == all).then(|| Dec::total(of))
     };
-    let rate = desk.market_rate(bill.paid_in, bill.ordered).map_err(|_| Overflow)?.rate;
+    let rate = desk
+        .market_rate(bill.paid_in, bill.ordered)
+        .map_err(|_| Overflow)?
+        .rate;
     // what was calculated is known to a minor unit of the destination's money
-    let step = Dec::new(1, bill.paid_in.digits()).plus(rate.back(Dec::new(1, desk.currency().digits()))?)?;
+    let step = Dec::new(1, bill.paid_in.digits())
+        .plus(rate.back(Dec::new(1, desk.currency().digits()))?)?;
     let change = |word: ChargeWord, estimate: Dec| -> Result<Option<Change>, Overflow> {
-        let Some(actual) = own(word).transpose()? else { return Ok(None) };
-        let reckoned = rate.back(estimate)?.round_to(bill.paid_in.digits(), crate::units::Mode::HalfUp);
+        let Some(actual) = own(word).transpose()? else {
+            return Ok(None);
+        };
+        let reckoned = rate
+            .back(estimate)?
+            .round_to(bill.paid_in.digits(), crate::units::Mode::HalfUp);
         if actual.minus(reckoned)?.abs() <= step {
             return Ok(None);
         }
-        if reckoned.is_zero() { Ok(Some(Change::To(actual))) } else { actual.over(reckoned).map(|factor| Some(Change::Times(factor))) }
+        if reckoned.is_zero() {
+            Ok(Some(Change::To(actual)))
+        } else {
+            actual
+                .over(reckoned)
+                .map(|factor| Some(Change::Times(factor)))
+        }
     };
-    let price = change(ChargeWord::Goods, bill.amounts.goods)?.map(|change| ((String::new(), bill.seller.clone()), change));
-    let freight = change(ChargeWord::Freight, bill.amounts.freight)?.map(|change| (bill.id.clone(), change));
+    let price = change(ChargeWord::Goods, bill.amounts.goods)?
+        .map(|change| ((String::new(), bill.seller.clone()), change));
+    let freight =
+        change(ChargeWord::Freight, bill.amounts.freight)?.map(|change| (bill.id.clone(), change));
     Ok((price.into_iter().collect(), freight.into_iter().collect()))
 }

@@ -92,15 +92,21 @@ pub struct Scales {
 pub fn weigh(book: &Book, desk: &Desk<'_>) -> Result<Scales, Overflow> {
     let mut scales = Scales::default();
     for claim in &book.claims {
-        let Some(part) = book.main_row(&claim.part) else { continue };
-        let readings = readings(&part.name, &book.weighings).into_iter().map(|(w, counts)| Reading {
-            date: w.date,
-            mass: w.mass,
-            pieces: w.pieces,
-            piece: w.piece.clone(),
-            counts,
-        });
-        scales.parts.extend(weighed(part, claim, readings.collect(), desk)?);
+        let Some(part) = book.main_row(&claim.part) else {
+            continue;
+        };
+        let readings = readings(&part.name, &book.weighings)
+            .into_iter()
+            .map(|(w, counts)| Reading {
+                date: w.date,
+                mass: w.mass,
+                pieces: w.pieces,
+                piece: w.piece.clone(),
+                counts,
+            });
+        scales
+            .parts
+            .extend(weighed(part, claim, readings.collect(), desk)?);
     }
     scales.parts.sort_by(|a, b| a.part.cmp(&b.part));
     let mut whole: Vec<&Weighing> = book.weighings.iter().filter(|w| w.part.is_none()).collect();
@@ -115,17 +121,39 @@ pub fn weigh(book: &Book, desk: &Desk<'_>) -> Result<Scales, Overflow> {
     Ok(scales)
 }
 
-fn weighed(part: &Part, claim: &Claim, readings: Vec<Reading>, desk: &Desk<'_>) -> Result<Option<Weighed>, Overflow> {
-    let Some(mass) = part.mass else { return Ok(None) };
+fn weighed(
+    part: &Part,
+    claim: &Claim,
+    readings: Vec<Reading>,
+    desk: &Desk<'_>,
+) -> Result<Option<Weighed>, Overflow> {
+    let Some(mass) = part.mass else {
+        return Ok(None);
+    };
     let known = claim.mass.filter(|m| !m.0.is_zero());
     let percent = match known {
-        Some(claimed) => Some(mass.minus(claimed)?.0.times(Dec::HUNDRED)?.over(claimed.0)?),
+        Some(claimed) => Some(
+            mass.minus(claimed)?
+                .0
+                .times(Dec::HUNDRED)?
+                .over(claimed.0)?,
+        ),
         None => None,
     };
     let usual = range(claim.kind, desk);
-    let unusual = percent.zip(usual).is_some_and(|(percent, (low, _, high))| percent < low || percent > high);
+    let unusual = percent
+        .zip(usual)
+        .is_some_and(|(percent, (low, _, high))| percent < low || percent > high);
     let claimed = known.map(|claimed| (claimed, claim.kind));
-    Ok(Some(Weighed { part: part.name.clone(), claimed, mass, quantity: part.quantity, percent, unusual, readings }))
+    Ok(Some(Weighed {
+        part: part.name.clone(),
+        claimed,
+        mass,
+        quantity: part.quantity,
+        percent,
+        unusual,
+        readings,
+    }))
 }
 
 /// What masses known in this way usually miss by, out of a hundred.
@@ -135,22 +163,43 @@ fn range(kind: MassKind, desk: &Desk<'_>) -> Option<(Dec, Dec, Dec)> {
         MassKind::Claimed => "mass:claimed",
         MassKind::Guess => "mass:guess",
     };
-    let row = desk.tables.spreads.iter().find(|row| row.rule.what == name && row.stamp.in_force(desk.ask.date))?;
+    let row = desk
+        .tables
+        .spreads
+        .iter()
+        .find(|row| row.rule.what == name && row.stamp.in_force(desk.ask.date))?;
     let [low, likely, high] = row.rule.range.as_ref()?;
-    let read = |text: &String| Figure::parse(text, Style::Point).ok().filter(|f| f.relative).map(|f| f.value);
+    let read = |text: &String| {
+        Figure::parse(text, Style::Point)
+            .ok()
+            .filter(|f| f.relative)
+            .map(|f| f.value)
+    };
     Some((read(low)?, read(likely)?, read(high)?))
 }
 
 /// Grams of a hanging scale either way where the reading does not tell: the tables' own range.
 fn usual_scale(desk: &Desk<'_>) -> Dec {
-    let row = desk.tables.spreads.iter().find(|row| row.rule.what == "mass:bike" && row.stamp.in_force(desk.ask.date));
+    let row = desk
+        .tables
+        .spreads
+        .iter()
+        .find(|row| row.rule.what == "mass:bike" && row.stamp.in_force(desk.ask.date));
     let high = row.and_then(|row| Figure::parse(&row.rule.range.as_ref()?[2], Style::Point).ok());
     high.map_or(Dec::ZERO, |figure| figure.value)
 }
 
-fn gap(book: &Book, (reading, basis): (&Weighing, Basis), desk: &Desk<'_>) -> Result<Gap, Overflow> {
-    let counted =
-        |part: &&Part| part.places.iter().filter_map(|name| desk.place(name)).any(|place| !place.is_workshop() && place.counts_in(basis));
+fn gap(
+    book: &Book,
+    (reading, basis): (&Weighing, Basis),
+    desk: &Desk<'_>,
+) -> Result<Gap, Overflow> {
+    let counted = |part: &&Part| {
+        part.places
+            .iter()
+            .filter_map(|name| desk.place(name))
+            .any(|place| !place.is_workshop() && place.counts_in(basis))
+    };
     let (mut sum, mut expected, mut variance) = of_the_rider(basis, desk)?;
     let (mut doubts, mut unknown) = (Vec::new(), Vec::new());
     for part in book.build().filter(counted) {
@@ -166,39 +215,76 @@ fn gap(book: &Book, (reading, basis): (&Weighing, Basis), desk: &Desk<'_>) -> Re
         let square = deviation.times(deviation)?;
         variance = variance.plus(square)?;
         if part.mass_kind != MassKind::Weighed {
-            doubts.push((Doubt { part: part.name.clone(), mass, deviation, share: Dec::ZERO }, square));
+            doubts.push((
+                Doubt {
+                    part: part.name.clone(),
+                    mass,
+                    deviation,
+                    share: Dec::ZERO,
+                },
+                square,
+            ));
         }
     }
     let scale = reading.scale.map_or(usual_scale(desk), |s| s.0);
     let (_, own) = mean_and_deviation(scale.negated(), Dec::ZERO, scale);
     variance = variance.plus(own.times(own)?)?;
     for (doubt, square) in &mut doubts {
-        doubt.share = if variance.is_zero() { Dec::ZERO } else { square.times(Dec::HUNDRED)?.over(variance)? };
+        doubt.share = if variance.is_zero() {
+            Dec::ZERO
+        } else {
+            square.times(Dec::HUNDRED)?.over(variance)?
+        };
     }
     doubts.sort_by(|(a, x), (b, y)| y.cmp(x).then_with(|| a.part.cmp(&b.part)));
     let gap = reading.mass.minus(sum)?.0;
-    let tolerance = root(variance, 3).times(Dec::from(2_u32))?.round_to(1, Mode::HalfUp);
+    let tolerance = root(variance, 3)
+        .times(Dec::from(2_u32))?
+        .round_to(1, Mode::HalfUp);
     let inside = gap.minus(expected)?.abs() <= tolerance && unknown.is_empty();
     unknown.sort();
     let doubts = doubts.into_iter().map(|(doubt, _)| doubt).collect();
-    Ok(Gap { basis, scale: reading.mass, sum, gap, expected: expected.round_to(1, Mode::HalfUp), tolerance, inside, doubts, unknown })
+    Ok(Gap {
+        basis,
+        scale: reading.mass,
+        sum,
+        gap,
+        expected: expected.round_to(1, Mode::HalfUp),
+        tolerance,
+        inside,
+        doubts,
+        unknown,
+    })
 }
 
 /// What a basis adds beyond any place: its likely mass, how it leans, and the square of how far it may be off.
 fn of_the_rider(basis: Basis, desk: &Desk<'_>) -> Result<(Grams, Dec, Dec), Overflow> {
-    let Some([low, likely, high]) = carried(basis, desk)? else { return Ok((Grams::ZERO, Dec::ZERO, Dec::ZERO)) };
-    let (mean, deviation) = mean_and_deviation(low.minus(likely)?.0, Dec::ZERO, high.minus(likely)?.0);
+    let Some([low, likely, high]) = carried(basis, desk)? else {
+        return Ok((Grams::ZERO, Dec::ZERO, Dec::ZERO));
+    };
+    let (mean, deviation) =
+        mean_and_deviation(low.minus(likely)?.0, Dec::ZERO, high.minus(likely)?.0);
     Ok((likely, mean, deviation.times(deviation)?))
 }
 
 /// How a part's mass leans and how far it may be off, in grams; a scale's own tolerance where the reading tells it.
-fn doubt_of(book: &Book, part: &Part, mass: Grams, desk: &Desk<'_>) -> Result<(Dec, Dec), Overflow> {
-    let told = readings(&part.name, &book.weighings).into_iter().filter(|(_, counts)| *counts).find_map(|(w, _)| w.scale);
+fn doubt_of(
+    book: &Book,
+    part: &Part,
+    mass: Grams,
+    desk: &Desk<'_>,
+) -> Result<(Dec, Dec), Overflow> {
+    let told = readings(&part.name, &book.weighings)
+        .into_iter()
+        .filter(|(_, counts)| *counts)
+        .find_map(|(w, _)| w.scale);
     if let Some(scale) = told.filter(|_| part.mass_kind == MassKind::Weighed) {
         let all = scale.times(part.quantity)?.0;
         return Ok(mean_and_deviation(all.negated(), Dec::ZERO, all));
     }
-    let Some((low, likely, high)) = range(part.mass_kind, desk) else { return Ok((Dec::ZERO, Dec::ZERO)) };
+    let Some((low, likely, high)) = range(part.mass_kind, desk) else {
+        return Ok((Dec::ZERO, Dec::ZERO));
+    };
     let of = |percent: Dec| mass.0.times(percent)?.over(Dec::HUNDRED);
     Ok(mean_and_deviation(of(low)?, of(likely)?, of(high)?))
 }

@@ -20,11 +20,17 @@ const AFTERS: [(&str, After); 2] = [("unknown", After::Unknown), ("nothing", Aft
 
 /// The word in `after`, or what it is where none is written.
 pub(super) fn read_after(row: &Row<'_>, usual: After, problems: &mut Problems) -> After {
-    row.cell("after").optional(problems, |text| one_of(&AFTERS, text)).unwrap_or(usual)
+    row.cell("after")
+        .optional(problems, |text| one_of(&AFTERS, text))
+        .unwrap_or(usual)
 }
 
 /// Rows that another row of their kind follows have their word: that row. A row that was struck down follows too.
-pub(super) fn settle_after<R: Rule>(rows: &mut [Dated<R>], key: impl Fn(&R) -> String, after: impl Fn(&mut R) -> &mut After) {
+pub(super) fn settle_after<R: Rule>(
+    rows: &mut [Dated<R>],
+    key: impl Fn(&R) -> String,
+    after: impl Fn(&mut R) -> &mut After,
+) {
     let mut reach: BTreeMap<String, Option<Date>> = BTreeMap::new();
     for row in rows.iter().filter(|row| row.stamp.span.to.is_some()) {
         reach.insert(key(&row.rule), row.stamp.span.to);
@@ -32,14 +38,22 @@ pub(super) fn settle_after<R: Rule>(rows: &mut [Dated<R>], key: impl Fn(&R) -> S
     if reach.is_empty() {
         return;
     }
-    for row in rows.iter().filter(|row| row.stamp.certainty != Certainty::Announced) {
+    for row in rows
+        .iter()
+        .filter(|row| row.stamp.certainty != Certainty::Announced)
+    {
         if let Some(last) = reach.get_mut(&key(&row.rule)) {
             *last = last.zip(row.stamp.span.to).map(|(last, to)| last.max(to));
         }
     }
     for row in rows.iter_mut() {
-        let Some(to) = row.stamp.span.to else { continue };
-        if reach.get(&key(&row.rule)).is_some_and(|last| last.is_none_or(|last| last > to)) {
+        let Some(to) = row.stamp.span.to else {
+            continue;
+        };
+        if reach
+            .get(&key(&row.rule))
+            .is_some_and(|last| last.is_none_or(|last| last > to))
+        {
             *after(&mut row.rule) = After::Nothing;
         }
     }

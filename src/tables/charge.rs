@@ -44,7 +44,10 @@ impl Kind {
 
     /// Finds a kind by name.
     pub fn named(text: &str) -> Option<Kind> {
-        KINDS.iter().find(|(name, _)| *name == text).map(|(_, kind)| *kind)
+        KINDS
+            .iter()
+            .find(|(name, _)| *name == text)
+            .map(|(_, kind)| *kind)
     }
 }
 
@@ -86,10 +89,17 @@ pub enum Per {
 impl Per {
     fn parse(text: &str) -> Result<Per, String> {
         if let Some(above) = text.strip_prefix("item above ") {
-            let above = above.parse().map_err(|_| "expected a whole number, such as `item above 5`".to_owned())?;
+            let above = above
+                .parse()
+                .map_err(|_| "expected a whole number, such as `item above 5`".to_owned())?;
             return Ok(Per::Item { above });
         }
-        let words = [("consignment", Per::Consignment), ("item", Per::Item { above: 0 }), ("piece", Per::Piece), ("kg", Per::Kilogram)];
+        let words = [
+            ("consignment", Per::Consignment),
+            ("item", Per::Item { above: 0 }),
+            ("piece", Per::Piece),
+            ("kg", Per::Kilogram),
+        ];
         one_of(&words, text)
     }
 }
@@ -108,7 +118,10 @@ impl Group {
         let expected = || "expected a name and `least` or `first`, such as `gift least`".to_owned();
         let (name, which) = text.rsplit_once(' ').ok_or_else(expected)?;
         let least = one_of(&[("least", true), ("first", false)], which).map_err(|_| expected())?;
-        Ok(Group { name: name.to_owned(), least })
+        Ok(Group {
+            name: name.to_owned(),
+            least,
+        })
     }
 }
 
@@ -177,7 +190,9 @@ impl Rule for Charge {
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<Charge> {
         let cell = |name: &'static str| row.cell(name);
-        let amount = |name: &'static str, problems: &mut Problems| cell(name).optional(problems, number::plain);
+        let amount = |name: &'static str, problems: &mut Problems| {
+            cell(name).optional(problems, number::plain)
+        };
         let id = cell("charge").needed(problems, charge_id);
         let kind = cell("kind").needed(problems, |t| one_of(&KINDS, t));
         let order = cell("order").needed(problems, order);
@@ -192,15 +207,33 @@ impl Rule for Charge {
             percent: cell("percent").optional(problems, |t| Percent::parse(t, 1000)),
             rate_from: cell("rate_from").optional(problems, RateFrom::parse),
             flat: amount("flat", problems),
-            per: cell("per").optional(problems, Per::parse).unwrap_or(Per::Consignment),
+            per: cell("per")
+                .optional(problems, Per::parse)
+                .unwrap_or(Per::Consignment),
             min: amount("min", problems),
             max: amount("max", problems),
             currency: cell("currency").optional(problems, currency),
             round: cell("round").optional(problems, Rounding::parse),
-            when: cell("when").optional(problems, When::parse).unwrap_or_default(),
-            carriers: cell("payee").optional(problems, |t| one_of(&[("carrier", true), ("customs", false)], t)).unwrap_or(false),
-            owes: cell("owes").optional(problems, |t| one_of(&[("yes", true), ("no", false)], t)).unwrap_or(false),
-            after: read_after(row, if kind? == Kind::Value { After::Nothing } else { After::Unknown }, problems),
+            when: cell("when")
+                .optional(problems, When::parse)
+                .unwrap_or_default(),
+            carriers: cell("payee")
+                .optional(problems, |t| {
+                    one_of(&[("carrier", true), ("customs", false)], t)
+                })
+                .unwrap_or(false),
+            owes: cell("owes")
+                .optional(problems, |t| one_of(&[("yes", true), ("no", false)], t))
+                .unwrap_or(false),
+            after: read_after(
+                row,
+                if kind? == Kind::Value {
+                    After::Nothing
+                } else {
+                    After::Unknown
+                },
+                problems,
+            ),
         };
         charge.check(row, problems);
         Some(charge)
@@ -211,7 +244,11 @@ impl Rule for Charge {
     }
 
     fn twin(&self) -> String {
-        if self.when.is_always() { self.id.clone() } else { format!("{} when {}", self.id, self.when) }
+        if self.when.is_always() {
+            self.id.clone()
+        } else {
+            format!("{} when {}", self.id, self.when)
+        }
     }
 }
 
@@ -220,24 +257,44 @@ impl Charge {
     fn check(&self, row: &Row<'_>, problems: &mut Problems) {
         // a cell that cannot be read has been said, and says no more
         let stated = |name: &'static str| !row.cell(name).is_empty();
-        let rated = self.percent.is_some() || self.rate_from.is_some() || stated("percent") || stated("rate_from");
+        let rated = self.percent.is_some()
+            || self.rate_from.is_some()
+            || stated("percent")
+            || stated("rate_from");
         if self.percent.is_some() && self.rate_from.is_some() {
-            problems.push(row.cell("rate_from").error("expected a percentage or a table to take it from, not both"));
+            problems.push(
+                row.cell("rate_from")
+                    .error("expected a percentage or a table to take it from, not both"),
+            );
         }
         if !stated("of") && (rated || (self.kind == Kind::Value && !stated("flat"))) {
-            problems.push(row.cell("of").error("expected the sum that the percentage is of"));
+            problems.push(
+                row.cell("of")
+                    .error("expected the sum that the percentage is of"),
+            );
         }
         if !stated("of") && !stated("flat") {
-            problems.push(row.cell("flat").error("expected a percentage of a sum or a flat amount"));
+            problems.push(
+                row.cell("flat")
+                    .error("expected a percentage of a sum or a flat amount"),
+            );
         }
         if self.of.is_some() && !rated && self.kind != Kind::Value {
-            problems.push(row.cell("percent").error("expected a percentage of the sum in `of`"));
+            problems.push(
+                row.cell("percent")
+                    .error("expected a percentage of the sum in `of`"),
+            );
         }
         let amounts = self.flat.is_some() || self.min.is_some() || self.max.is_some();
         if amounts && !stated("currency") {
-            problems.push(row.cell("currency").error("expected the currency of `flat`, `min` and `max`"));
+            problems.push(
+                row.cell("currency")
+                    .error("expected the currency of `flat`, `min` and `max`"),
+            );
         }
-        if self.owes && !(self.kind == Kind::Duty && matches!(self.rate_from, Some(RateFrom::Tariff(_)))) {
+        if self.owes
+            && !(self.kind == Kind::Duty && matches!(self.rate_from, Some(RateFrom::Tariff(_))))
+        {
             problems.push(
                 row.cell("owes")
                     .error("expected a row of kind `duty` that takes its rate from `tariff:LAYER`: only such a layer owes rates"),
@@ -266,7 +323,8 @@ impl Charge {
 
 /// An id may not be the name of a kind or of a part of the price.
 fn charge_id(text: &str) -> Result<String, String> {
-    let plain = text.chars().all(|c| c.is_ascii_alphanumeric() || c == '_') && text.starts_with(|c: char| c.is_ascii_alphabetic());
+    let plain = text.chars().all(|c| c.is_ascii_alphanumeric() || c == '_')
+        && text.starts_with(|c: char| c.is_ascii_alphabetic());
     if !plain || Kind::named(text).is_some() || super::sum::PRICE_NAMES.contains(&text) {
         return Err("expected an id of letters, digits and `_` that is not the name of a kind or of a part of the price".to_owned());
     }
@@ -275,10 +333,13 @@ fn charge_id(text: &str) -> Result<String, String> {
 
 /// A place in the order.
 pub(super) fn order(text: &str) -> Result<u32, String> {
-    text.parse().map_err(|_| "expected a whole number: the place in the order of the calculation".to_owned())
+    text.parse().map_err(|_| {
+        "expected a whole number: the place in the order of the calculation".to_owned()
+    })
 }
 
 /// A currency code.
 pub(super) fn currency(text: &str) -> Result<Currency, String> {
-    Currency::parse(text).ok_or_else(|| "expected a currency code of ISO 4217, such as `USD`".to_owned())
+    Currency::parse(text)
+        .ok_or_else(|| "expected a currency code of ISO 4217, such as `USD`".to_owned())
 }

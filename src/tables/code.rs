@@ -19,13 +19,25 @@ pub struct Code {
 }
 
 impl Rule for Code {
-    const COLUMNS: Columns = Columns { needed: &["place", "commodity"], optional: &["when", "text"], shared: PROVENANCE };
+    const COLUMNS: Columns = Columns {
+        needed: &["place", "commodity"],
+        optional: &["when", "text"],
+        shared: PROVENANCE,
+    };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<Code> {
         let commodity = row.cell("commodity").needed(problems, digits);
-        let when = row.cell("when").optional(problems, When::parse).unwrap_or_default();
+        let when = row
+            .cell("when")
+            .optional(problems, When::parse)
+            .unwrap_or_default();
         let place = row.cell("place").text().to_owned();
-        Some(Code { place, when, commodity: commodity?, text: row.cell("text").text().to_owned() })
+        Some(Code {
+            place,
+            when,
+            commodity: commodity?,
+            text: row.cell("text").text().to_owned(),
+        })
     }
 
     fn key(&self) -> String {
@@ -51,13 +63,27 @@ pub struct Assembly {
 }
 
 impl Rule for Assembly {
-    const COLUMNS: Columns = Columns { needed: &["id", "needs", "any", "of", "commodity"], optional: &["text"], shared: PROVENANCE };
+    const COLUMNS: Columns = Columns {
+        needed: &["id", "needs", "any", "of", "commodity"],
+        optional: &["text"],
+        shared: PROVENANCE,
+    };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<Assembly> {
-        let any = row.cell("any").needed(problems, |t| t.parse().map_err(|_| "expected a whole number".to_owned()));
+        let any = row.cell("any").needed(problems, |t| {
+            t.parse().map_err(|_| "expected a whole number".to_owned())
+        });
         let commodity = row.cell("commodity").needed(problems, digits);
-        let list = |text: &str| text.split(" + ").map(|s| s.trim().to_owned()).filter(|s| !s.is_empty()).collect::<Vec<_>>();
-        let of = list(row.cell("of").text()).iter().map(|one| one.split('|').map(|s| s.trim().to_owned()).collect()).collect();
+        let list = |text: &str| {
+            text.split(" + ")
+                .map(|s| s.trim().to_owned())
+                .filter(|s| !s.is_empty())
+                .collect::<Vec<_>>()
+        };
+        let of = list(row.cell("of").text())
+            .iter()
+            .map(|one| one.split('|').map(|s| s.trim().to_owned()).collect())
+            .collect();
         Some(Assembly {
             id: row.cell("id").text().to_owned(),
             needs: list(row.cell("needs").text()),
@@ -76,5 +102,9 @@ impl Rule for Assembly {
 /// Four to ten digits.
 fn digits(text: &str) -> Result<String, String> {
     let ok = (4..=10).contains(&text.len()) && text.bytes().all(|b| b.is_ascii_digit());
-    if ok { Ok(text.to_owned()) } else { Err("expected 4 to 10 digits of a commodity code".to_owned()) }
+    if ok {
+        Ok(text.to_owned())
+    } else {
+        Err("expected 4 to 10 digits of a commodity code".to_owned())
+    }
 }

@@ -20,28 +20,47 @@ const OCTOBER: &str = "@october";
 impl Coin {
     /// Reads `EUR` or `EUR@october`.
     pub fn parse(text: &str) -> Result<Coin, String> {
-        let (code, october) = text.strip_suffix(OCTOBER).map_or((text, false), |code| (code, true));
+        let (code, october) = text
+            .strip_suffix(OCTOBER)
+            .map_or((text, false), |code| (code, true));
         if code.contains('@') {
-            return Err(format!("expected a currency code such as `EUR`, or `EUR{OCTOBER}` for a limit that is turned once a year"));
+            return Err(format!(
+                "expected a currency code such as `EUR`, or `EUR{OCTOBER}` for a limit that is turned once a year"
+            ));
         }
-        Ok(Coin { currency: currency(code)?, october })
+        Ok(Coin {
+            currency: currency(code)?,
+            october,
+        })
     }
 
     /// The amount's money in words: `EUR`, or `EUR at October's rate`.
     pub fn in_words(self) -> String {
-        if self.october { format!("{} at October's rate", self.currency) } else { self.currency.to_string() }
+        if self.october {
+            format!("{} at October's rate", self.currency)
+        } else {
+            self.currency.to_string()
+        }
     }
 }
 
 impl From<Currency> for Coin {
     fn from(currency: Currency) -> Coin {
-        Coin { currency, october: false }
+        Coin {
+            currency,
+            october: false,
+        }
     }
 }
 
 impl fmt::Display for Coin {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}{}", self.currency, if self.october { OCTOBER } else { "" })
+        write!(
+            f,
+            "{}{}",
+            self.currency,
+            if self.october { OCTOBER } else { "" }
+        )
     }
 }
 
@@ -64,7 +83,14 @@ mod tests {
         for text in ["EUR", "EUR@october", "SEK"] {
             assert_eq!(Coin::parse(text).unwrap().to_string(), text);
         }
-        for text in ["", "EUR@", "EUR@november", "@october", "EUR@october@october", "XYZ@october"] {
+        for text in [
+            "",
+            "EUR@",
+            "EUR@november",
+            "@october",
+            "EUR@october@october",
+            "XYZ@october",
+        ] {
             assert!(Coin::parse(text).is_err(), "{text:?}");
         }
     }
@@ -72,8 +98,17 @@ mod tests {
     #[test]
     fn the_first_working_day_of_october_is_never_a_saturday_or_sunday() {
         // 2022-10-01 was a Saturday, 2023-10-01 a Sunday, 2025-10-01 a Wednesday (the calendar)
-        for (day, expected) in [("2023-06-01", "2022-10-03"), ("2024-01-01", "2023-10-02"), ("2026-12-31", "2025-10-01")] {
-            assert_eq!(october_before(Date::parse(day).unwrap()).unwrap().to_string(), expected);
+        for (day, expected) in [
+            ("2023-06-01", "2022-10-03"),
+            ("2024-01-01", "2023-10-02"),
+            ("2026-12-31", "2025-10-01"),
+        ] {
+            assert_eq!(
+                october_before(Date::parse(day).unwrap())
+                    .unwrap()
+                    .to_string(),
+                expected
+            );
         }
     }
 }

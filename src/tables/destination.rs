@@ -54,18 +54,42 @@ pub struct Destination {
 }
 
 impl Rule for Destination {
-    const COLUMNS: Columns =
-        Columns { needed: &["country", "currency"], optional: &["group", "customs_exchange", "tax_name", "tariff_of"], shared: PROVENANCE };
+    const COLUMNS: Columns = Columns {
+        needed: &["country", "currency"],
+        optional: &["group", "customs_exchange", "tax_name", "tariff_of"],
+        shared: PROVENANCE,
+    };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<Destination> {
-        let words =
-            [("as-listed", CustomsExchange::AsListed), ("ecb-month", CustomsExchange::EcbMonth), ("market", CustomsExchange::Market)];
-        let country = row.cell("country").needed(problems, |text| Country::own(text).map_or_else(|| country(text), Ok));
+        let words = [
+            ("as-listed", CustomsExchange::AsListed),
+            ("ecb-month", CustomsExchange::EcbMonth),
+            ("market", CustomsExchange::Market),
+        ];
+        let country = row.cell("country").needed(problems, |text| {
+            Country::own(text).map_or_else(|| country(text), Ok)
+        });
         let currency = row.cell("currency").needed(problems, currency);
-        let exchange = row.cell("customs_exchange").optional(problems, |t| one_of(&words, t)).unwrap_or(CustomsExchange::Market);
-        let tax_name = row.cell("tax_name").optional(problems, |t| one_of(&TAX_NAMES, t)).unwrap_or_default();
-        let (group, tariff_of) = (row.cell("group").text().to_owned(), row.cell("tariff_of").text().to_owned());
-        Some(Destination { country: country?, currency: currency?, group, exchange, tax_name, tariff_of })
+        let exchange = row
+            .cell("customs_exchange")
+            .optional(problems, |t| one_of(&words, t))
+            .unwrap_or(CustomsExchange::Market);
+        let tax_name = row
+            .cell("tax_name")
+            .optional(problems, |t| one_of(&TAX_NAMES, t))
+            .unwrap_or_default();
+        let (group, tariff_of) = (
+            row.cell("group").text().to_owned(),
+            row.cell("tariff_of").text().to_owned(),
+        );
+        Some(Destination {
+            country: country?,
+            currency: currency?,
+            group,
+            exchange,
+            tax_name,
+            tariff_of,
+        })
     }
 
     fn key(&self) -> String {
@@ -87,14 +111,25 @@ pub struct BorderFreight {
 }
 
 impl Rule for BorderFreight {
-    const COLUMNS: Columns = Columns { needed: &["country", "channel", "dispatch", "percent"], optional: &[], shared: PROVENANCE };
+    const COLUMNS: Columns = Columns {
+        needed: &["country", "channel", "dispatch", "percent"],
+        optional: &[],
+        shared: PROVENANCE,
+    };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<BorderFreight> {
-        let percent = row.cell("percent").needed(problems, |t| Percent::parse(t, 100));
+        let percent = row
+            .cell("percent")
+            .needed(problems, |t| Percent::parse(t, 100));
         let country = row.cell("country").needed(problems, land);
         let channel = row.cell("channel").needed(problems, channel);
         let dispatch = row.cell("dispatch").needed(problems, land);
-        Some(BorderFreight { country: country?, channel: channel?, dispatch: dispatch?, percent: percent? })
+        Some(BorderFreight {
+            country: country?,
+            channel: channel?,
+            dispatch: dispatch?,
+            percent: percent?,
+        })
     }
 
     fn key(&self) -> String {
@@ -109,18 +144,28 @@ pub(super) fn country(text: &str) -> Result<Country, String> {
 
 /// A country by code or name, a group of countries in capital letters, or `*`.
 pub(super) fn land(text: &str) -> Result<String, String> {
-    let group = text.len() >= 2 && text.bytes().all(|b| b.is_ascii_uppercase() || b.is_ascii_digit() || b == b'_' || b == b'-');
+    let group = text.len() >= 2
+        && text
+            .bytes()
+            .all(|b| b.is_ascii_uppercase() || b.is_ascii_digit() || b == b'_' || b == b'-');
     if text == "*" {
         return Ok(text.to_owned());
     }
     match Country::parse(text) {
         Some(country) => Ok(country.code().to_owned()),
         None if group => Ok(text.to_owned()),
-        None => Err("expected a country such as `TW`, a group of countries in capital letters, or `*`".to_owned()),
+        None => Err(
+            "expected a country such as `TW`, a group of countries in capital letters, or `*`"
+                .to_owned(),
+        ),
     }
 }
 
 /// A channel, or `*`.
 pub(super) fn channel(text: &str) -> Result<String, String> {
-    one_of(&[("post", "post"), ("courier", "courier"), ("*", "*")], text).map(str::to_owned)
+    one_of(
+        &[("post", "post"), ("courier", "courier"), ("*", "*")],
+        text,
+    )
+    .map(str::to_owned)
 }

@@ -45,17 +45,29 @@ pub struct Quote {
 impl Quote {
     /// One for one.
     pub fn same() -> Quote {
-        Quote { rate: Rate::SAME, rows: Vec::new(), sources: Vec::new(), day: None, figures: Vec::new() }
+        Quote {
+            rate: Rate::SAME,
+            rows: Vec::new(),
+            sources: Vec::new(),
+            day: None,
+            figures: Vec::new(),
+        }
     }
 }
 
-const COLUMNS: Columns = Columns { needed: &["use", "base", "quote", "rate", "valid_from"], optional: &[], shared: PROVENANCE };
+const COLUMNS: Columns = Columns {
+    needed: &["use", "base", "quote", "rate", "valid_from"],
+    optional: &[],
+    shared: PROVENANCE,
+};
 
 impl Exchange {
     /// Adds a file's rows. There are thousands: marks that are the same for the whole file are read once, and a
     /// currency that stands above is not looked up again.
     pub(super) fn add(&mut self, file: &File, problems: &mut Problems) {
-        if let Some(plain) = cut(file).filter(|pairs| pairs.iter().all(|(pair, _)| !self.pairs.contains_key(pair))) {
+        if let Some(plain) =
+            cut(file).filter(|pairs| pairs.iter().all(|(pair, _)| !self.pairs.contains_key(pair)))
+        {
             self.pairs.extend(plain);
             return;
         }
@@ -72,23 +84,46 @@ impl Exchange {
                 }
                 known[at].1
             };
-            let (base, quote) = (currency_of("base", 0, problems), currency_of("quote", 1, problems));
+            let (base, quote) = (
+                currency_of("base", 0, problems),
+                currency_of("quote", 1, problems),
+            );
             let rate = row.cell("rate").needed(problems, positive);
             let span = read_span(&sheet, &row, problems);
             if marks.is_none() || !one_for_all {
                 marks = read_marks(&sheet, &row, problems);
             }
-            let (Some(usage), Some(base), Some(quote), Some(rate), Some(marks)) = (usage, base, quote, rate, &marks) else { continue };
+            let (Some(usage), Some(base), Some(quote), Some(rate), Some(marks)) =
+                (usage, base, quote, rate, &marks)
+            else {
+                continue;
+            };
             if span.from.is_none() && row.cell("valid_from").is_empty() {
-                problems.push(row.cell("valid_from").error("expected the first day on which the row counts, such as `2026-01-01`"));
+                problems.push(
+                    row.cell("valid_from").error(
+                        "expected the first day on which the row counts, such as `2026-01-01`",
+                    ),
+                );
             }
             if base == quote {
-                problems.push(row.cell("quote").error("expected another currency than the base"));
+                problems.push(
+                    row.cell("quote")
+                        .error("expected another currency than the base"),
+                );
             }
             if matches!(marks.certainty, Certainty::Certain | Certainty::Disputed) {
-                let published =
-                    Published { span, rate, line: row.line(), path: sheet.path().clone(), users: file.users, source: marks.source.clone() };
-                self.pairs.entry((usage, base, quote)).or_default().push(published);
+                let published = Published {
+                    span,
+                    rate,
+                    line: row.line(),
+                    path: sheet.path().clone(),
+                    users: file.users,
+                    source: marks.source.clone(),
+                };
+                self.pairs
+                    .entry((usage, base, quote))
+                    .or_default()
+                    .push(published);
             }
         }
     }
@@ -96,7 +131,9 @@ impl Exchange {
     /// Sorts the rates and refuses two for one day from one hand.
     pub(super) fn settle(&mut self, problems: &mut Problems) {
         for ((usage, base, quote), series) in &mut self.pairs {
-            let Some(rates) = series.read_already() else { continue };
+            let Some(rates) = series.read_already() else {
+                continue;
+            };
             rates.sort_by(|a, b| a.span.from.cmp(&b.span.from).then(a.users.cmp(&b.users)));
             for pair in rates.windows(2) {
                 let [one, other] = pair else { continue };
@@ -104,11 +141,17 @@ impl Exchange {
                 let clash = same_day || (*usage == Use::Customs && one.span.overlaps(&other.span));
                 if one.users == other.users && clash {
                     let day = other.span.from.map(|d| d.to_string()).unwrap_or_default();
-                    let place = RowRef { path: other.path.clone(), line: other.line }.place();
+                    let place = RowRef {
+                        path: other.path.clone(),
+                        line: other.line,
+                    }
+                    .place();
                     problems.push(
-                        Diagnostic::error(format!("two rates of {base} to {quote} for {day}: expected one"))
-                            .at(place)
-                            .note(format!("the other is {}:{}", one.path, one.line)),
+                        Diagnostic::error(format!(
+                            "two rates of {base} to {quote} for {day}: expected one"
+                        ))
+                        .at(place)
+                        .note(format!("the other is {}:{}", one.path, one.line)),
                     );
                 }
             }
@@ -116,15 +159,26 @@ impl Exchange {
     }
 
     /// The rate of a pair on a day, straight or turned, or through one currency that both are quoted against.
-    pub fn quote(&self, usage: Use, from: Currency, to: Currency, day: Date) -> Result<Option<Quote>, Overflow> {
+    pub fn quote(
+        &self,
+        usage: Use,
+        from: Currency,
+        to: Currency,
+        day: Date,
+    ) -> Result<Option<Quote>, Overflow> {
         if from == to {
             return Ok(Some(Quote::same()));
         }
         if let Some(straight) = self.one_step(usage, from, to, day) {
             return Ok(Some(straight));
         }
-        let Some(middle) = self.middle(usage, from, to, day) else { return Ok(None) };
-        let Some((first, second)) = self.one_step(usage, from, middle, day).zip(self.one_step(usage, middle, to, day)) else {
+        let Some(middle) = self.middle(usage, from, to, day) else {
+            return Ok(None);
+        };
+        let Some((first, second)) = self
+            .one_step(usage, from, middle, day)
+            .zip(self.one_step(usage, middle, to, day))
+        else {
             return Ok(None);
         };
         Ok(Some(Quote {
@@ -138,7 +192,8 @@ impl Exchange {
 
     /// Whether the row that serves a day, straight or turned, is the user's.
     pub fn is_users(&self, usage: Use, from: Currency, to: Currency, day: Date) -> bool {
-        self.step(usage, from, to, day).is_some_and(|(found, ..)| found.users)
+        self.step(usage, from, to, day)
+            .is_some_and(|(found, ..)| found.users)
     }
 
     /// A customs rate of the rows that name no authority: those that stand straight between the two, one of which is the
@@ -150,19 +205,39 @@ impl Exchange {
     /// The currency through which two others meet: of those that both are quoted against, the one with the latest rates, and
     /// among equals the euro, in which most of them are published.
     fn middle(&self, usage: Use, from: Currency, to: Currency, day: Date) -> Option<Currency> {
-        let mut known: Vec<Currency> = self.pairs.keys().filter(|pair| pair.0 == usage).flat_map(|pair| [pair.1, pair.2]).collect();
+        let mut known: Vec<Currency> = self
+            .pairs
+            .keys()
+            .filter(|pair| pair.0 == usage)
+            .flat_map(|pair| [pair.1, pair.2])
+            .collect();
         known.sort_unstable();
         known.dedup();
         let age = |middle: Currency| {
             let (first, _, _) = self.step(usage, from, middle, day)?;
             let (second, _, _) = self.step(usage, middle, to, day)?;
-            Some((first.span.from.min(second.span.from), middle == Currency::EUR, std::cmp::Reverse(middle), middle))
+            Some((
+                first.span.from.min(second.span.from),
+                middle == Currency::EUR,
+                std::cmp::Reverse(middle),
+                middle,
+            ))
         };
-        known.into_iter().filter_map(age).max().map(|(.., middle)| middle)
+        known
+            .into_iter()
+            .filter_map(age)
+            .max()
+            .map(|(.., middle)| middle)
     }
 
     /// The same without its rows and words: a price list asks for thousands.
-    pub fn rate(&self, usage: Use, from: Currency, to: Currency, day: Date) -> Result<Option<Rate>, Overflow> {
+    pub fn rate(
+        &self,
+        usage: Use,
+        from: Currency,
+        to: Currency,
+        day: Date,
+    ) -> Result<Option<Rate>, Overflow> {
         match self.step(usage, from, to, day) {
             Some((_, rate, _)) if from != to => Ok(Some(rate)),
             _ => Ok(self.quote(usage, from, to, day)?.map(|quote| quote.rate)),
@@ -170,13 +245,21 @@ impl Exchange {
     }
 
     /// A pair as it is published, or turned round by dividing: an inverse is never rounded.
-    fn step(&self, usage: Use, from: Currency, to: Currency, day: Date) -> Option<(&Published, Rate, (Currency, Currency))> {
+    fn step(
+        &self,
+        usage: Use,
+        from: Currency,
+        to: Currency,
+        day: Date,
+    ) -> Option<(&Published, Rate, (Currency, Currency))> {
         let straight = self.published(usage, from, to, day);
         let turned = self.published(usage, to, from, day);
         Some(match (straight, turned) {
             (Some(found), None) => (found, Rate::new(found.rate, Dec::ONE)?, (from, to)),
             (None, Some(found)) => (found, Rate::new(Dec::ONE, found.rate)?, (to, from)),
-            (Some(one), Some(other)) if says_more(one, day) >= says_more(other, day) => (one, Rate::new(one.rate, Dec::ONE)?, (from, to)),
+            (Some(one), Some(other)) if says_more(one, day) >= says_more(other, day) => {
+                (one, Rate::new(one.rate, Dec::ONE)?, (from, to))
+            }
             (Some(_), Some(other)) => (other, Rate::new(Dec::ONE, other.rate)?, (to, from)),
             (None, None) => return None,
         })
@@ -186,7 +269,10 @@ impl Exchange {
         let (found, rate, pair) = self.step(usage, from, to, day)?;
         Some(Quote {
             rate,
-            rows: vec![RowRef { path: found.path.clone(), line: found.line }],
+            rows: vec![RowRef {
+                path: found.path.clone(),
+                line: found.line,
+            }],
             sources: vec![found.source.clone()],
             day: found.span.from,
             figures: vec![format!("1 {} = {} {}", pair.0, found.rate, pair.1)],
@@ -195,27 +281,45 @@ impl Exchange {
 
     /// The row that serves a day: the user's span that holds it, else the last on or before it. A customs rate serves
     /// only the days of its span.
-    fn published(&self, usage: Use, base: Currency, quote: Currency, day: Date) -> Option<&Published> {
+    fn published(
+        &self,
+        usage: Use,
+        base: Currency,
+        quote: Currency,
+        day: Date,
+    ) -> Option<&Published> {
         let series = self.pairs.get(&(usage, base, quote))?;
         let rates = series.rates();
         let users_span = |p: &&Published| p.users && p.span.to.is_some() && p.span.holds(day);
         let started = rates.partition_point(|p| p.span.from.is_some_and(|from| from <= day));
-        let spanned = if series.is_spanned() { rates[..started].iter().rev().find(users_span) } else { None };
+        let spanned = if series.is_spanned() {
+            rates[..started].iter().rev().find(users_span)
+        } else {
+            None
+        };
         spanned.or_else(|| {
-            let serves = |p: &&Published| p.span.holds(day) || (usage == Use::Market && !p.users && p.span.to.is_none());
+            let serves = |p: &&Published| {
+                p.span.holds(day) || (usage == Use::Market && !p.users && p.span.to.is_none())
+            };
             rates[..started].iter().rev().find(serves)
         })
     }
 
     /// The first and last day of any built-in market rate of a currency against the euro.
     pub fn covered(&self, currency: Currency) -> Option<(Date, Date)> {
-        let rates = self.pairs.get(&(Use::Market, Currency::EUR, currency))?.rates();
+        let rates = self
+            .pairs
+            .get(&(Use::Market, Currency::EUR, currency))?
+            .rates();
         rates.first()?.span.from.zip(rates.last()?.span.from)
     }
 
     /// Market rates of a currency against the euro by day, for histories.
     pub fn history(&self, currency: Currency) -> impl Iterator<Item = (Date, Dec)> {
-        let rates = self.pairs.get(&(Use::Market, Currency::EUR, currency)).map_or(&[][..], Series::rates);
+        let rates = self
+            .pairs
+            .get(&(Use::Market, Currency::EUR, currency))
+            .map_or(&[][..], Series::rates);
         rates.iter().filter_map(|p| Some((p.span.from?, p.rate)))
     }
 }
@@ -227,5 +331,11 @@ fn says_more(rate: &Published, day: Date) -> (bool, Option<Date>, bool) {
 }
 
 fn positive(text: &str) -> Result<Dec, String> {
-    number::plain(text).and_then(|n| if n.is_positive() { Ok(n) } else { Err("expected a rate above nought".to_owned()) })
+    number::plain(text).and_then(|n| {
+        if n.is_positive() {
+            Ok(n)
+        } else {
+            Err("expected a rate above nought".to_owned())
+        }
+    })
 }

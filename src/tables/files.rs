@@ -13,25 +13,45 @@ pub(super) fn settle_names(files: &mut [File], problems: &mut Problems) {
     }
     let users: Vec<&File> = files.iter().filter(|file| file.users).collect();
     for (at, file) in users.iter().enumerate() {
-        let known = |name: &str| known_in(name).contains(&name.rsplit_once('/').map_or(name, |(_, file)| file));
-        if let Some(other) = users[..at].iter().find(|other| other.name == file.name && known(&file.name)) {
-            let what = format!("expected one table `{}`: {} is another", file.name, words::quoted(&other.path));
+        let known = |name: &str| {
+            known_in(name).contains(&name.rsplit_once('/').map_or(name, |(_, file)| file))
+        };
+        if let Some(other) = users[..at]
+            .iter()
+            .find(|other| other.name == file.name && known(&file.name))
+        {
+            let what = format!(
+                "expected one table `{}`: {} is another",
+                file.name,
+                words::quoted(&other.path)
+            );
             let help = "put the rows of both into one file";
-            problems.push(Diagnostic::error(what).at(Place::line(file.path.as_str().into(), 1)).help(help));
+            problems.push(
+                Diagnostic::error(what)
+                    .at(Place::line(file.path.as_str().into(), 1))
+                    .help(help),
+            );
         }
     }
 }
 
 /// A name in small letters, tab-separated tables as the others, and a country's folder by its code.
 fn settled(name: &str) -> String {
-    let (folder, file) = name.rsplit_once('/').map_or((None, name), |(folder, file)| (Some(folder), file));
+    let (folder, file) = name
+        .rsplit_once('/')
+        .map_or((None, name), |(folder, file)| (Some(folder), file));
     let mut file = file.to_lowercase();
-    if let Some(stem) = [".tsv", ".tab"].into_iter().find_map(|ending| file.strip_suffix(ending)) {
+    if let Some(stem) = [".tsv", ".tab"]
+        .into_iter()
+        .find_map(|ending| file.strip_suffix(ending))
+    {
         file = format!("{stem}.csv");
     }
     let Some(folder) = folder else { return file };
     let spoken = folder.replace(['_', '-'], " ");
-    let code = Country::parse(folder).or_else(|| Country::parse(&spoken)).map(|country| country.code().to_lowercase());
+    let code = Country::parse(folder)
+        .or_else(|| Country::parse(&spoken))
+        .map(|country| country.code().to_lowercase());
     format!("{}/{file}", code.unwrap_or_else(|| folder.to_lowercase()))
 }
 
@@ -51,20 +71,42 @@ const COMMON: [&str; 10] = [
     "refunds.csv",
     "exchange.csv",
 ];
-const LAW: [&str; 8] =
-    ["charges.csv", "reliefs.csv", "tariff.csv", "taxes.csv", "codes.csv", "assemblies.csv", "refunds.csv", "exchange.csv"];
+const LAW: [&str; 8] = [
+    "charges.csv",
+    "reliefs.csv",
+    "tariff.csv",
+    "taxes.csv",
+    "codes.csv",
+    "assemblies.csv",
+    "refunds.csv",
+    "exchange.csv",
+];
 
 /// A file nobody reads is said, not passed over.
-pub(super) fn unknown_files(files: &[File], destinations: &[Dated<Destination>], problems: &mut Problems) {
+pub(super) fn unknown_files(
+    files: &[File],
+    destinations: &[Dated<Destination>],
+    problems: &mut Problems,
+) {
     for file in files.iter().filter(|f| f.users) {
-        let (folder, name) = file.name.rsplit_once('/').map_or((None, file.name.as_str()), |(folder, name)| (Some(folder), name));
+        let (folder, name) = file
+            .name
+            .rsplit_once('/')
+            .map_or((None, file.name.as_str()), |(folder, name)| {
+                (Some(folder), name)
+            });
         if let Some((what, help)) = folder.and_then(|folder| unread_folder(folder, destinations)) {
-            problems.push(Diagnostic::warning(what).at(Place::line(file.path.as_str().into(), 1)).help(help));
+            problems.push(
+                Diagnostic::warning(what)
+                    .at(Place::line(file.path.as_str().into(), 1))
+                    .help(help),
+            );
             continue;
         }
         let known = known_in(&file.name);
         if !known.contains(&name) {
-            let warning = Diagnostic::warning("not a table of rates: the file is not read").at(Place::line(file.path.as_str().into(), 1));
+            let warning = Diagnostic::warning("not a table of rates: the file is not read")
+                .at(Place::line(file.path.as_str().into(), 1));
             problems.push(match words::nearest(name, known.iter().copied()) {
                 _ if folder.is_none() && LAW.contains(&name) => {
                     warning.help(format!("`{name}` is a table of one country: put it into that country's folder, as in `gb/{name}`"))
@@ -80,20 +122,37 @@ pub(super) fn unknown_files(files: &[File], destinations: &[Dated<Destination>],
 }
 
 /// Why a folder is of no law, and what to do.
-fn unread_folder(folder: &str, destinations: &[Dated<Destination>]) -> Option<(String, &'static str)> {
+fn unread_folder(
+    folder: &str,
+    destinations: &[Dated<Destination>],
+) -> Option<(String, &'static str)> {
     let quoted = words::quoted(folder);
     if folder.contains('/') {
         let help = "tables lie in the folder of tables itself or in the folder of a country, such as `gb`, and in none below it";
-        return Some((format!("the folder {quoted} lies inside the folder of a country and is not read"), help));
+        return Some((
+            format!("the folder {quoted} lies inside the folder of a country and is not read"),
+            help,
+        ));
     }
-    let served = |d: &Dated<Destination>| d.rule.country.code().eq_ignore_ascii_case(folder) || d.rule.group.eq_ignore_ascii_case(folder);
+    let served = |d: &Dated<Destination>| {
+        d.rule.country.code().eq_ignore_ascii_case(folder)
+            || d.rule.group.eq_ignore_ascii_case(folder)
+    };
     if destinations.iter().any(served) {
         return None;
     }
     if folder.len() == 2 && Country::parse(folder).is_some() {
         let help = "add a row for the country to `destinations.csv`";
-        return Some((format!("the folder {quoted} is of a country that `destinations.csv` does not name, and is not read"), help));
+        return Some((
+            format!(
+                "the folder {quoted} is of a country that `destinations.csv` does not name, and is not read"
+            ),
+            help,
+        ));
     }
     let help = "a folder of law has the country's two letters or its name: `gb`, `de`, `japan`";
-    Some((format!("the folder {quoted} is of no country and is not read"), help))
+    Some((
+        format!("the folder {quoted} is of no country and is not read"),
+        help,
+    ))
 }

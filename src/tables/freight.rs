@@ -41,17 +41,39 @@ pub struct FreightStep {
 impl Rule for FreightStep {
     const COLUMNS: Columns = Columns {
         needed: &["schedule", "up_to_g", "price", "currency"],
-        optional: &["dispatch", "destination", "channel", "pro_rata", "extra_per_kg", "volumetric_divisor", "packing_percent", "packing_g"],
+        optional: &[
+            "dispatch",
+            "destination",
+            "channel",
+            "pro_rata",
+            "extra_per_kg",
+            "volumetric_divisor",
+            "packing_percent",
+            "packing_g",
+        ],
         shared: PROVENANCE,
     };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<FreightStep> {
-        let any = |name: &'static str, read: fn(&str) -> Result<String, String>, problems: &mut Problems| {
-            row.cell(name).optional(problems, read).unwrap_or_else(|| "*".to_owned())
+        let any = |name: &'static str,
+                   read: fn(&str) -> Result<String, String>,
+                   problems: &mut Problems| {
+            row.cell(name)
+                .optional(problems, read)
+                .unwrap_or_else(|| "*".to_owned())
         };
-        let positive =
-            |text: &str| number::plain(text).and_then(|n| if n.is_negative() { Err("expected nought or more".to_owned()) } else { Ok(n) });
-        let amount = |name: &'static str, problems: &mut Problems| row.cell(name).optional(problems, positive);
+        let positive = |text: &str| {
+            number::plain(text).and_then(|n| {
+                if n.is_negative() {
+                    Err("expected nought or more".to_owned())
+                } else {
+                    Ok(n)
+                }
+            })
+        };
+        let amount = |name: &'static str, problems: &mut Problems| {
+            row.cell(name).optional(problems, positive)
+        };
         let price = row.cell("price").needed(problems, positive);
         let schedule = row.cell("schedule").needed(problems, schedule);
         let currency = row.cell("currency").needed(problems, currency);
@@ -64,7 +86,10 @@ impl Rule for FreightStep {
             up_to_g: amount("up_to_g", problems),
             price: price?,
             currency: currency?,
-            pro_rata: row.cell("pro_rata").optional(problems, |t| one_of(&[("yes", true), ("no", false)], t)).unwrap_or(false),
+            pro_rata: row
+                .cell("pro_rata")
+                .optional(problems, |t| one_of(&[("yes", true), ("no", false)], t))
+                .unwrap_or(false),
             extra_per_kg: amount("extra_per_kg", problems),
             volumetric_divisor: divisor,
             packing_percent: amount("packing_percent", problems).unwrap_or(Dec::ZERO),
@@ -74,13 +99,30 @@ impl Rule for FreightStep {
     }
 
     fn key(&self) -> String {
-        let up_to = self.up_to_g.map_or_else(|| "above".to_owned(), |g| g.to_string());
-        [&self.schedule, " ", &self.dispatch, " ", &self.destination, " ", &self.channel, " ", &up_to].concat()
+        let up_to = self
+            .up_to_g
+            .map_or_else(|| "above".to_owned(), |g| g.to_string());
+        [
+            &self.schedule,
+            " ",
+            &self.dispatch,
+            " ",
+            &self.destination,
+            " ",
+            &self.channel,
+            " ",
+            &up_to,
+        ]
+        .concat()
     }
 }
 
 /// A seller's `freight` names a schedule by small letters first, to be told from an amount.
 fn schedule(text: &str) -> Result<String, String> {
     let small = text.starts_with(|c: char| c.is_ascii_lowercase());
-    if small { Ok(text.to_owned()) } else { Err("expected the schedule's name, beginning with a small letter".to_owned()) }
+    if small {
+        Ok(text.to_owned())
+    } else {
+        Err("expected the schedule's name, beginning with a small letter".to_owned())
+    }
 }

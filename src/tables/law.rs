@@ -68,7 +68,12 @@ impl Law {
 
     /// Its tables of goods alone: rates of duty, digits, assemblies.
     pub(super) fn of_goods(self) -> Law {
-        Law { tariff: self.tariff, codes: self.codes, assemblies: self.assemblies, ..Law::default() }
+        Law {
+            tariff: self.tariff,
+            codes: self.codes,
+            assemblies: self.assemblies,
+            ..Law::default()
+        }
     }
 
     /// Rows laid over this law that switch nothing off.
@@ -83,14 +88,34 @@ impl Law {
 
     /// Rows of the user's that name places which are on no bike.
     pub(super) fn check_places(&self, places: &[&str], problems: &mut Problems) {
-        let codes = self.codes.iter().map(|row| (&row.stamp, row.rule.place.split(" + ").map(str::to_owned).collect::<Vec<_>>()));
+        let codes = self.codes.iter().map(|row| {
+            (
+                &row.stamp,
+                row.rule
+                    .place
+                    .split(" + ")
+                    .map(str::to_owned)
+                    .collect::<Vec<_>>(),
+            )
+        });
         let together = self.assemblies.iter().map(|row| {
-            let all = row.rule.needs.iter().chain(row.rule.of.iter().flatten()).cloned();
+            let all = row
+                .rule
+                .needs
+                .iter()
+                .chain(row.rule.of.iter().flatten())
+                .cloned();
             (&row.stamp, all.collect::<Vec<_>>())
         });
         for (stamp, named) in codes.chain(together).filter(|(stamp, _)| stamp.users) {
-            for place in named.iter().filter(|place| !places.contains(&place.as_str())) {
-                let unknown = Diagnostic::warning(format!("there is no place {}: the row is never used", words::quoted(place)));
+            for place in named
+                .iter()
+                .filter(|place| !places.contains(&place.as_str()))
+            {
+                let unknown = Diagnostic::warning(format!(
+                    "there is no place {}: the row is never used",
+                    words::quoted(place)
+                ));
                 let unknown = unknown.at(stamp.row.place());
                 problems.push(match words::nearest(place, places.iter().copied()) {
                     Some(near) => unknown.help(format!("did you mean `{near}`?")),
@@ -103,37 +128,75 @@ impl Law {
     /// The names of the choices its rows ask for.
     pub fn choices(&self) -> BTreeSet<&str> {
         let conditions = self.whens().flat_map(When::conditions);
-        conditions.filter_map(|c| if let Subject::Choice(name) = &c.subject { Some(name.as_str()) } else { None }).collect()
+        conditions
+            .filter_map(|c| {
+                if let Subject::Choice(name) = &c.subject {
+                    Some(name.as_str())
+                } else {
+                    None
+                }
+            })
+            .collect()
     }
 
     /// The words that its rows ask a choice for.
     pub fn choice_words(&self, choice: &str) -> BTreeSet<&str> {
         let conditions = self.whens().flat_map(When::conditions);
-        let of = conditions.filter(|c| matches!(&c.subject, Subject::Choice(name) if name == choice));
+        let of =
+            conditions.filter(|c| matches!(&c.subject, Subject::Choice(name) if name == choice));
         of.map(|c| c.word.as_str()).collect()
     }
 
     /// The facts of a line its rows ask for.
     pub fn traits(&self) -> BTreeSet<&str> {
         let conditions = self.whens().flat_map(When::conditions);
-        let asked = conditions.filter_map(|c| if let Subject::Trait(name) = &c.subject { Some(name.as_str()) } else { None });
-        let terms = self.charges.iter().filter_map(|row| row.rule.of.as_ref()).flat_map(|sum| &sum.terms);
-        let factors = terms.filter_map(|term| if let Factor::Trait(name) = &term.factor { Some(name.as_str()) } else { None });
+        let asked = conditions.filter_map(|c| {
+            if let Subject::Trait(name) = &c.subject {
+                Some(name.as_str())
+            } else {
+                None
+            }
+        });
+        let terms = self
+            .charges
+            .iter()
+            .filter_map(|row| row.rule.of.as_ref())
+            .flat_map(|sum| &sum.terms);
+        let factors = terms.filter_map(|term| {
+            if let Factor::Trait(name) = &term.factor {
+                Some(name.as_str())
+            } else {
+                None
+            }
+        });
         asked.chain(factors).collect()
     }
 
     /// The regions its rows know.
     pub fn regions(&self, country: &str) -> BTreeSet<&str> {
-        let taxed = self.taxes.iter().filter(|row| row.rule.country == country).map(|row| row.rule.region.as_str());
-        let asked = self.whens().flat_map(When::conditions).filter(|c| c.subject == Subject::Parcel(ParcelFact::Region));
-        taxed.chain(asked.map(|c| c.word.as_str())).filter(|region| !region.is_empty()).collect()
+        let taxed = self
+            .taxes
+            .iter()
+            .filter(|row| row.rule.country == country)
+            .map(|row| row.rule.region.as_str());
+        let asked = self
+            .whens()
+            .flat_map(When::conditions)
+            .filter(|c| c.subject == Subject::Parcel(ParcelFact::Region));
+        taxed
+            .chain(asked.map(|c| c.word.as_str()))
+            .filter(|region| !region.is_empty())
+            .collect()
     }
 
     fn whens(&self) -> impl Iterator<Item = &When> {
         let charges = self.charges.iter().map(|row| &row.rule.when);
         let reliefs = self.reliefs.iter().map(|row| &row.rule.when);
         let tariff = self.tariff.iter().map(|row| &row.rule.when);
-        charges.chain(reliefs).chain(tariff).chain(self.codes.iter().map(|row| &row.rule.when))
+        charges
+            .chain(reliefs)
+            .chain(tariff)
+            .chain(self.codes.iter().map(|row| &row.rule.when))
     }
 
     /// Lays another law's rows over this one's.
@@ -154,7 +217,16 @@ impl Law {
             codes: [self.replaced.codes, gone_codes].concat(),
             assemblies: [self.replaced.assemblies, gone_assemblies].concat(),
         };
-        Law { charges, reliefs, tariff, taxes, codes, assemblies, refunds, replaced }
+        Law {
+            charges,
+            reliefs,
+            tariff,
+            taxes,
+            codes,
+            assemblies,
+            refunds,
+            replaced,
+        }
     }
 
     /// Whether it says anything.
@@ -164,14 +236,26 @@ impl Law {
 
     /// Tells the rows that another follows from those whose end is all that is known.
     pub(super) fn settle_ends(&mut self) {
-        settle_after(&mut self.charges, |charge| charge.id.clone(), |charge| &mut charge.after);
+        settle_after(
+            &mut self.charges,
+            |charge| charge.id.clone(),
+            |charge| &mut charge.after,
+        );
         let goods = |row: &TariffRow| [row.layer.as_str(), &row.commodity, &row.origin].join(" ");
         settle_after(&mut self.tariff, goods, |row| &mut row.after);
         settle_after(&mut self.taxes, Rule::key, |row| &mut row.after);
     }
 }
 
-fn table<R: Rule>(folder: &str, name: &str, files: &[&File], problems: &mut Problems) -> Vec<Dated<R>> {
+fn table<R: Rule>(
+    folder: &str,
+    name: &str,
+    files: &[&File],
+    problems: &mut Problems,
+) -> Vec<Dated<R>> {
     let wanted = format!("{folder}/{name}.csv");
-    rows_of(files.iter().copied().filter(|file| file.name == wanted), problems)
+    rows_of(
+        files.iter().copied().filter(|file| file.name == wanted),
+        problems,
+    )
 }

@@ -89,9 +89,17 @@ pub fn built_in() -> Vec<File> {
 }
 
 fn collect(dir: &'static Dir<'static>, found: &mut Vec<File>) {
-    for file in dir.files().filter(|f| f.path().extension().is_some_and(|e| e == "csv")) {
+    for file in dir
+        .files()
+        .filter(|f| f.path().extension().is_some_and(|e| e == "csv"))
+    {
         let name = file.path().to_string_lossy().replace('\\', "/");
-        found.push(File { path: format!("rates/{name}"), name, bytes: Cow::Borrowed(file.contents()), users: false });
+        found.push(File {
+            path: format!("rates/{name}"),
+            name,
+            bytes: Cow::Borrowed(file.contents()),
+            users: false,
+        });
     }
     dir.dirs().for_each(|dir| collect(dir, found));
 }
@@ -124,7 +132,9 @@ impl Tables {
             tables.exchange.add(file, problems);
         }
         tables.exchange.settle(problems);
-        tables.freight.sort_by(|one, other| one.rule.schedule.cmp(&other.rule.schedule));
+        tables
+            .freight
+            .sort_by(|one, other| one.rule.schedule.cmp(&other.rule.schedule));
         files::unknown_files(&files, &tables.destinations, problems);
         tables.files = files;
         tables
@@ -132,7 +142,9 @@ impl Tables {
 
     /// The rows of a freight schedule.
     pub fn freight_of(&self, schedule: &str) -> &[Dated<FreightStep>] {
-        let start = self.freight.partition_point(|row| row.rule.schedule.as_str() < schedule);
+        let start = self
+            .freight
+            .partition_point(|row| row.rule.schedule.as_str() < schedule);
         let rows = self.freight.get(start..).unwrap_or_default();
         let end = rows.partition_point(|row| row.rule.schedule == schedule);
         rows.get(..end).unwrap_or_default()
@@ -140,31 +152,48 @@ impl Tables {
 
     /// Schedules of the user's own once more under other names; a source that names one of these sellers does not.
     pub fn hide_schedules(&mut self, names: &BTreeMap<String, String>, sellers: &[String]) {
-        let own = |row: &&Dated<FreightStep>| row.stamp.users && names.contains_key(&row.rule.schedule);
+        let own =
+            |row: &&Dated<FreightStep>| row.stamp.users && names.contains_key(&row.rule.schedule);
         let mut found: Vec<Dated<FreightStep>> = self.freight.iter().filter(own).cloned().collect();
         for row in &mut found {
             row.rule.schedule = names.get(&row.rule.schedule).cloned().unwrap_or_default();
-            if sellers.iter().any(|seller| row.stamp.source.contains(seller.as_str())) {
+            if sellers
+                .iter()
+                .any(|seller| row.stamp.source.contains(seller.as_str()))
+            {
                 row.stamp.source = "the seller's own list".into();
             }
         }
         // a schedule that ships with the program names no seller
-        let shipped = self.freight.iter().filter(|row| !row.stamp.users && names.contains_key(&row.rule.schedule)).cloned();
+        let shipped = self
+            .freight
+            .iter()
+            .filter(|row| !row.stamp.users && names.contains_key(&row.rule.schedule))
+            .cloned();
         found.extend(shipped.map(|mut row| {
             row.rule.schedule = names.get(&row.rule.schedule).cloned().unwrap_or_default();
             row
         }));
         self.freight.extend(found);
-        self.freight.sort_by(|one, other| one.rule.schedule.cmp(&other.rule.schedule));
+        self.freight
+            .sort_by(|one, other| one.rule.schedule.cmp(&other.rule.schedule));
     }
 
     /// The row of a destination.
     pub fn destination(&self, country: Country, day: Date) -> Option<&Dated<Destination>> {
-        self.destinations.iter().find(|d| d.rule.country == country && d.stamp.in_force(day))
+        self.destinations
+            .iter()
+            .find(|d| d.rule.country == country && d.stamp.in_force(day))
     }
 
     /// The territory that a country, a region or a postcode leads to.
-    pub fn territory(&self, country: Country, region: &str, postcode: &str, day: Date) -> Option<&Dated<Territory>> {
+    pub fn territory(
+        &self,
+        country: Country,
+        region: &str,
+        postcode: &str,
+        day: Date,
+    ) -> Option<&Dated<Territory>> {
         territory::find(&self.territories, (country, region, postcode), day)
     }
 
@@ -173,12 +202,17 @@ impl Tables {
         let own = destination.country.code().to_lowercase();
         let group = destination.group.to_lowercase();
         // a group named like one of its members has that member's folder, which is read once
-        let folders = if group.is_empty() || group == own { vec![own] } else { vec![group, own] };
+        let folders = if group.is_empty() || group == own {
+            vec![own]
+        } else {
+            vec![group, own]
+        };
         let mut law = Law::default();
         for users in [false, true] {
             let files: Vec<&File> = self.files.iter().filter(|f| f.users == users).collect();
             if !destination.tariff_of.is_empty() {
-                let shared = Law::read(&destination.tariff_of.to_lowercase(), &files, problems).of_goods();
+                let shared =
+                    Law::read(&destination.tariff_of.to_lowercase(), &files, problems).of_goods();
                 law = law.under(shared);
             }
             for folder in &folders {
@@ -187,13 +221,30 @@ impl Tables {
                 law = law.under(over);
             }
         }
-        let places: Vec<&str> = self.places.iter().map(|row| row.rule.place.as_str()).collect();
+        let places: Vec<&str> = self
+            .places
+            .iter()
+            .map(|row| row.rule.place.as_str())
+            .collect();
         law.check_places(&places, problems);
-        let mut schedules: Vec<&str> = self.freight.iter().map(|row| row.rule.schedule.as_str()).collect();
+        let mut schedules: Vec<&str> = self
+            .freight
+            .iter()
+            .map(|row| row.rule.schedule.as_str())
+            .collect();
         schedules.dedup();
-        let named = self.destinations.iter().flat_map(|row| [row.rule.country.code(), row.rule.group.as_str()]);
+        let named = self
+            .destinations
+            .iter()
+            .flat_map(|row| [row.rule.country.code(), row.rule.group.as_str()]);
         let lands: Vec<&str> = named.filter(|land| !land.is_empty()).collect();
-        let ground = names::Ground { destination, files: &self.files, schedules: &schedules, places: &places, lands: &lands };
+        let ground = names::Ground {
+            destination,
+            files: &self.files,
+            schedules: &schedules,
+            places: &places,
+            lands: &lands,
+        };
         names::check(&law, &ground, problems);
         shorter::warn(&law, problems);
         law.settle_ends();
@@ -203,9 +254,16 @@ impl Tables {
     /// The customs rates of a destination's own authority, from the folders of its law.
     pub fn customs_rates(&self, destination: &Destination, problems: &mut Problems) -> Exchange {
         let mut found = Exchange::default();
-        let folders = [destination.group.as_str(), destination.tariff_of.as_str(), destination.country.code()];
+        let folders = [
+            destination.group.as_str(),
+            destination.tariff_of.as_str(),
+            destination.country.code(),
+        ];
         let names = folders.map(|folder| format!("{}/exchange.csv", folder.to_lowercase()));
-        self.files.iter().filter(|file| names.contains(&file.name)).for_each(|file| found.add(file, problems));
+        self.files
+            .iter()
+            .filter(|file| names.contains(&file.name))
+            .for_each(|file| found.add(file, problems));
         found.settle(problems);
         found
     }
@@ -213,21 +271,37 @@ impl Tables {
     /// The places of a kind of bike: its own row of a name stands before the row of all kinds.
     pub fn places_of(&self, kind: &str) -> Vec<&Dated<PlaceRow>> {
         let own = |row: &&Dated<PlaceRow>| row.rule.kind == kind;
-        let mut found: Vec<&Dated<PlaceRow>> = self.places.iter().filter(|r| own(r) || r.rule.kind == "*").collect();
-        let named: Vec<String> = found.iter().filter(|r| own(r)).map(|r| r.rule.place.clone()).collect();
+        let mut found: Vec<&Dated<PlaceRow>> = self
+            .places
+            .iter()
+            .filter(|r| own(r) || r.rule.kind == "*")
+            .collect();
+        let named: Vec<String> = found
+            .iter()
+            .filter(|r| own(r))
+            .map(|r| r.rule.place.clone())
+            .collect();
         found.retain(|row| own(row) || !named.contains(&row.rule.place));
         found
     }
 
     /// The groups a country belongs to as a place of origin or dispatch.
     pub fn group_of(&self, country: &str) -> &str {
-        let found = self.destinations.iter().find(|d| d.rule.country.code() == country);
+        let found = self
+            .destinations
+            .iter()
+            .find(|d| d.rule.country.code() == country);
         found.map_or("", |d| d.rule.group.as_str())
     }
 
     /// Folders of law among the files, for listings and checks.
     pub fn folders(&self) -> Vec<&str> {
-        let mut found: Vec<&str> = self.files.iter().filter_map(|f| f.name.split_once('/')).map(|(folder, _)| folder).collect();
+        let mut found: Vec<&str> = self
+            .files
+            .iter()
+            .filter_map(|f| f.name.split_once('/'))
+            .map(|(folder, _)| folder)
+            .collect();
         found.sort_unstable();
         found.dedup();
         found
@@ -242,7 +316,14 @@ impl Tables {
 /// A table of what holds everywhere: the user's rows over the built-in ones.
 fn common<R: Rule>(name: &str, files: &[File], problems: &mut Problems) -> Vec<Dated<R>> {
     let wanted = format!("{name}.csv");
-    let mut of = |users: bool| rows_of(files.iter().filter(|f| f.name == wanted && f.users == users), problems);
+    let mut of = |users: bool| {
+        rows_of(
+            files
+                .iter()
+                .filter(|f| f.name == wanted && f.users == users),
+            problems,
+        )
+    };
     let (built_in, users) = (of(false), of(true));
     idle_switches(&built_in, &users, problems);
     overlay(built_in, users).0

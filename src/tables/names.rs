@@ -32,9 +32,14 @@ impl Ground<'_> {
 
     /// A cell of a row, read again from its file, so that a problem can point at it.
     fn cell<R: Rule>(&self, row: &RowRef, column: &'static str) -> Place {
-        let Some(file) = self.files.iter().find(|file| *file.path == *row.path) else { return row.place() };
+        let Some(file) = self.files.iter().find(|file| *file.path == *row.path) else {
+            return row.place();
+        };
         let sheet = Sheet::read(&file.path, &file.bytes, &R::COLUMNS, &mut Problems::new());
-        let found = sheet.rows().find(|other| other.line() == row.line).map(|row| row.cell(column).place());
+        let found = sheet
+            .rows()
+            .find(|other| other.line() == row.line)
+            .map(|row| row.cell(column).place());
         found.unwrap_or_else(|| row.place())
     }
 }
@@ -43,15 +48,28 @@ impl Ground<'_> {
 pub(super) fn check(law: &Law, ground: &Ground<'_>, problems: &mut Problems) {
     let names = Names::of(law, ground.schedules);
     for row in &law.charges {
-        let here = Here { order: row.rule.order, row, names: &names, ground };
-        row.rule.of.iter().for_each(|sum| here.sum("of", sum, problems));
+        let here = Here {
+            order: row.rule.order,
+            row,
+            names: &names,
+            ground,
+        };
+        row.rule
+            .of
+            .iter()
+            .for_each(|sum| here.sum("of", sum, problems));
         here.when(&row.rule.when, problems);
         if row.rule.kind == Kind::SaleTax {
             here.seller_parts(row.rule.of.as_ref(), problems);
         }
     }
     for row in &law.reliefs {
-        let here = Here { order: row.rule.order, row, names: &names, ground };
+        let here = Here {
+            order: row.rule.order,
+            row,
+            names: &names,
+            ground,
+        };
         here.sum("tests", &row.rule.tests, problems);
         here.when(&row.rule.when, problems);
         for gone in &row.rule.drops {
@@ -63,7 +81,12 @@ pub(super) fn check(law: &Law, ground: &Ground<'_>, problems: &mut Problems) {
         }
     }
     for row in &law.tariff {
-        let here = Here { order: u32::MAX, row, names: &names, ground };
+        let here = Here {
+            order: u32::MAX,
+            row,
+            names: &names,
+            ground,
+        };
         here.when(&row.rule.when, problems);
         if !ground.knows_land(&row.rule.origin) {
             problems.push(here.nowhere("origin", &row.rule.origin));
@@ -76,13 +99,23 @@ pub(super) fn check(law: &Law, ground: &Ground<'_>, problems: &mut Problems) {
 fn check_rates(law: &Law, ground: &Ground<'_>, problems: &mut Problems) {
     let country = ground.destination.country.code();
     let here = |when: &When| when.can_hold_at(country, &ground.destination.group);
-    let layers: BTreeSet<&str> = law.tariff.iter().map(|row| row.rule.layer.as_str()).collect();
-    let taxes: BTreeSet<&str> = law.taxes.iter().filter(|r| r.rule.country == country).map(|row| row.rule.tax.as_str()).collect();
+    let layers: BTreeSet<&str> = law
+        .tariff
+        .iter()
+        .map(|row| row.rule.layer.as_str())
+        .collect();
+    let taxes: BTreeSet<&str> = law
+        .taxes
+        .iter()
+        .filter(|r| r.rule.country == country)
+        .map(|row| row.rule.tax.as_str())
+        .collect();
     let owing = owing(law);
     let (mut layers_asked, mut taxes_asked) = (BTreeSet::new(), BTreeSet::new());
     for row in &law.charges {
         let unknown = |what: String, name: &str, known: &BTreeSet<&str>| {
-            let unknown = Diagnostic::error(what).at(ground.cell::<Charge>(&row.stamp.row, "rate_from"));
+            let unknown =
+                Diagnostic::error(what).at(ground.cell::<Charge>(&row.stamp.row, "rate_from"));
             match words::nearest(name, known.iter().copied()) {
                 None if !known.is_empty() => {
                     let known: Vec<String> = known.iter().map(|name| words::quoted(name)).collect();
@@ -94,36 +127,72 @@ fn check_rates(law: &Law, ground: &Ground<'_>, problems: &mut Problems) {
         match &row.rule.rate_from {
             Some(RateFrom::Tariff(asked)) => {
                 layers_asked.extend(asked.iter().map(String::as_str));
-                for layer in asked.iter().filter(|layer| here(&row.rule.when) && !layers.contains(layer.as_str())) {
+                for layer in asked
+                    .iter()
+                    .filter(|layer| here(&row.rule.when) && !layers.contains(layer.as_str()))
+                {
                     // a line that such a layer owes a rate is a gap by name, so that nothing is silent
                     let owed = owing.contains(layer.as_str()) && is_asked_alone(law, layer);
                     if owed && words::nearest(layer, layers.iter().copied()).is_none() {
                         continue;
                     }
-                    let what = format!("`rate_from` names the layer {}: no row of `tariff.csv` is in it", words::quoted(layer));
+                    let what = format!(
+                        "`rate_from` names the layer {}: no row of `tariff.csv` is in it",
+                        words::quoted(layer)
+                    );
                     problems.push(unknown(what, layer, &layers));
                 }
             }
             Some(RateFrom::Taxes(tax)) => {
                 taxes_asked.insert(tax.as_str());
                 if here(&row.rule.when) && !taxes.contains(tax.as_str()) {
-                    let what = format!("`rate_from` names the tax {}: no row of `taxes.csv` gives it for {country}", words::quoted(tax));
+                    let what = format!(
+                        "`rate_from` names the tax {}: no row of `taxes.csv` gives it for {country}",
+                        words::quoted(tax)
+                    );
                     problems.push(unknown(what, tax, &taxes));
                 }
             }
             None => {}
         }
     }
-    let rows = law.tariff.iter().map(|row| (&row.stamp, row.rule.layer.as_str()));
-    unasked(rows, "layer", &layers_asked, |row| ground.cell::<super::TariffRow>(row, "layer"), problems);
-    let rows = law.taxes.iter().filter(|r| r.rule.country == country).map(|row| (&row.stamp, row.rule.tax.as_str()));
-    unasked(rows, "tax", &taxes_asked, |row| ground.cell::<super::TaxRow>(row, "tax"), problems);
+    let rows = law
+        .tariff
+        .iter()
+        .map(|row| (&row.stamp, row.rule.layer.as_str()));
+    unasked(
+        rows,
+        "layer",
+        &layers_asked,
+        |row| ground.cell::<super::TariffRow>(row, "layer"),
+        problems,
+    );
+    let rows = law
+        .taxes
+        .iter()
+        .filter(|r| r.rule.country == country)
+        .map(|row| (&row.stamp, row.rule.tax.as_str()));
+    unasked(
+        rows,
+        "tax",
+        &taxes_asked,
+        |row| ground.cell::<super::TaxRow>(row, "tax"),
+        problems,
+    );
 }
 
 /// The layers that owe a rate for every line on some day: those of marked rows, and of the first duty.
 fn owing(law: &Law) -> BTreeSet<&str> {
-    let marked = law.charges.iter().filter(|row| row.rule.owes).filter_map(last_layer);
-    let first = law.charges.iter().filter_map(last_layer).min_by_key(|(order, _)| *order);
+    let marked = law
+        .charges
+        .iter()
+        .filter(|row| row.rule.owes)
+        .filter_map(last_layer);
+    let first = law
+        .charges
+        .iter()
+        .filter_map(last_layer)
+        .min_by_key(|(order, _)| *order);
     marked.chain(first).map(|(_, layer)| layer).collect()
 }
 
@@ -136,7 +205,9 @@ fn is_asked_alone(law: &Law, layer: &str) -> bool {
 /// The order of a duty and the last layer it looks in.
 fn last_layer(row: &Dated<Charge>) -> Option<(u32, &str)> {
     match &row.rule.rate_from {
-        Some(RateFrom::Tariff(layers)) if row.rule.kind == Kind::Duty => layers.last().map(|layer| (row.rule.order, layer.as_str())),
+        Some(RateFrom::Tariff(layers)) if row.rule.kind == Kind::Duty => {
+            layers.last().map(|layer| (row.rule.order, layer.as_str()))
+        }
         _ => None,
     }
 }
@@ -155,10 +226,16 @@ fn unasked<'a>(
         if !said.insert(name) {
             continue;
         }
-        let what =
-            format!("`{column}` is {}: no row of `charges.csv` takes its rate from there, so the row is never used", words::quoted(name));
+        let what = format!(
+            "`{column}` is {}: no row of `charges.csv` takes its rate from there, so the row is never used",
+            words::quoted(name)
+        );
         let meant = words::nearest(name, asked.iter().copied());
-        let found = if meant.is_some() { Diagnostic::error(what) } else { Diagnostic::warning(what) };
+        let found = if meant.is_some() {
+            Diagnostic::error(what)
+        } else {
+            Diagnostic::warning(what)
+        };
         problems.push(near(found.at(place(&stamp.row)), meant));
     }
 }
@@ -180,17 +257,27 @@ impl<'a> Names<'a> {
     fn of(law: &'a Law, schedules: &[&str]) -> Names<'a> {
         let mut orders: BTreeMap<&str, Vec<_>> = BTreeMap::new();
         for row in &law.charges {
-            orders.entry(row.rule.id.as_str()).or_default().push((row.rule.order, &row.stamp));
+            orders
+                .entry(row.rule.id.as_str())
+                .or_default()
+                .push((row.rule.order, &row.stamp));
         }
-        Names { orders, schedules: schedules.iter().map(|s| format!("freight:{s}")).collect() }
+        Names {
+            orders,
+            schedules: schedules.iter().map(|s| format!("freight:{s}")).collect(),
+        }
     }
 
     fn always(&self, name: &str) -> bool {
-        PRICE_NAMES.contains(&name) || Kind::named(name).is_some() || self.schedules.iter().any(|s| s == name)
+        PRICE_NAMES.contains(&name)
+            || Kind::named(name).is_some()
+            || self.schedules.iter().any(|s| s == name)
     }
 
     fn all(&self) -> impl Iterator<Item = &str> {
-        let always = PRICE_NAMES.into_iter().chain(KINDS.iter().map(|(name, _)| *name));
+        let always = PRICE_NAMES
+            .into_iter()
+            .chain(KINDS.iter().map(|(name, _)| *name));
         let schedules = self.schedules.iter().map(String::as_str);
         self.orders.keys().copied().chain(always).chain(schedules)
     }
@@ -210,11 +297,14 @@ impl<T: Rule> Here<'_, T> {
             match self.names.orders.get(name) {
                 None => problems.push(self.unknown(column, name)),
                 Some(rows) => {
-                    let later = rows.iter().find(|(order, s)| *order >= self.order && s.span.overlaps(&self.row.stamp.span));
+                    let later = rows.iter().find(|(order, s)| {
+                        *order >= self.order && s.span.overlaps(&self.row.stamp.span)
+                    });
                     if let Some((order, stamp)) = later {
                         let own = self.order;
-                        let what =
-                            format!("`{column}` names `{name}`, of order {order}: expected rows of lower order than this one's, {own}");
+                        let what = format!(
+                            "`{column}` names `{name}`, of order {order}: expected rows of lower order than this one's, {own}"
+                        );
                         let note = format!("`{name}` is {}", stamp.row);
                         problems.push(Diagnostic::error(what).at(self.cell(column)).note(note));
                     }
@@ -240,24 +330,40 @@ impl<T: Rule> Here<'_, T> {
     fn place(&self, name: &str, problems: &mut Problems) {
         let places = self.ground.places;
         if !places.is_empty() && !places.contains(&name) {
-            let what = format!("`when` names the place {}: expected a place of `places.csv`", words::quoted(name));
-            problems.push(near(Diagnostic::error(what).at(self.cell("when")), words::nearest(name, places.iter().copied())));
+            let what = format!(
+                "`when` names the place {}: expected a place of `places.csv`",
+                words::quoted(name)
+            );
+            problems.push(near(
+                Diagnostic::error(what).at(self.cell("when")),
+                words::nearest(name, places.iter().copied()),
+            ));
         }
     }
 
     /// So would a country that there is not.
     fn nowhere(&self, column: &'static str, name: &str) -> Diagnostic {
         let expected = "expected a country by its code of ISO 3166-1 or its name, or a group that `destinations.csv` names";
-        let what = format!("`{column}` names the country {}: {expected}", words::quoted(name));
-        near(Diagnostic::error(what).at(self.cell(column)), words::nearest(name, self.ground.lands.iter().copied()))
+        let what = format!(
+            "`{column}` names the country {}: {expected}",
+            words::quoted(name)
+        );
+        near(
+            Diagnostic::error(what).at(self.cell(column)),
+            words::nearest(name, self.ground.lands.iter().copied()),
+        )
     }
 
     /// A tax at the sale is calculated in the seller's money, so it can only be of what the seller is paid.
     fn seller_parts(&self, of: Option<&Sum>, problems: &mut Problems) {
-        let strange = of.into_iter().flat_map(Sum::names).find(|name| !["list", "goods", "freight", "insurance"].contains(name));
+        let strange = of
+            .into_iter()
+            .flat_map(Sum::names)
+            .find(|name| !["list", "goods", "freight", "insurance"].contains(name));
         if let Some(name) = strange {
-            let what =
-                format!("`of` names `{name}`: expected goods, freight or insurance, which the seller is paid, for a tax at the sale");
+            let what = format!(
+                "`of` names `{name}`: expected goods, freight or insurance, which the seller is paid, for a tax at the sale"
+            );
             problems.push(Diagnostic::error(what).at(self.cell("of")));
         }
     }
@@ -267,8 +373,16 @@ impl<T: Rule> Here<'_, T> {
             Some(_) => "expected the name of a schedule of `freight.csv` after `freight:`",
             None => "expected the name of a row, a kind or a part of the price",
         };
-        let unknown = Diagnostic::error(format!("`{column}` names {}: {expected}", words::quoted(name))).at(self.cell(column));
-        near(unknown, words::nearest(name, self.names.all()).or_else(|| words::nearest(name, Subject::names())))
+        let unknown = Diagnostic::error(format!(
+            "`{column}` names {}: {expected}",
+            words::quoted(name)
+        ))
+        .at(self.cell(column));
+        near(
+            unknown,
+            words::nearest(name, self.names.all())
+                .or_else(|| words::nearest(name, Subject::names())),
+        )
     }
 
     fn cell(&self, column: &'static str) -> Place {

@@ -83,22 +83,52 @@ impl Rule for PlaceRow {
     };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<PlaceRow> {
-        let needs = [("required", Need::Required), ("usual", Need::Usual), ("optional", Need::Optional)];
+        let needs = [
+            ("required", Need::Required),
+            ("usual", Need::Usual),
+            ("optional", Need::Optional),
+        ];
         let need = row.cell("need").needed(problems, |t| one_of(&needs, t));
-        let whole = |t: &str| t.parse::<u32>().ok().filter(|n| *n > 0).ok_or_else(|| "expected a whole number of pieces".to_owned());
-        let pieces = if row.cell("pieces").text() == "*" { None } else { row.cell("pieces").optional(problems, whole) };
-        let grams = |name: &'static str, problems: &mut Problems| row.cell(name).optional(problems, number::plain).map(Grams);
+        let whole = |t: &str| {
+            t.parse::<u32>()
+                .ok()
+                .filter(|n| *n > 0)
+                .ok_or_else(|| "expected a whole number of pieces".to_owned())
+        };
+        let pieces = if row.cell("pieces").text() == "*" {
+            None
+        } else {
+            row.cell("pieces").optional(problems, whole)
+        };
+        let grams = |name: &'static str, problems: &mut Problems| {
+            row.cell(name).optional(problems, number::plain).map(Grams)
+        };
         let usual = grams("low_g", problems).zip(grams("high_g", problems));
         let yes = |name: &'static str| matches!(row.cell(name).text(), "1" | "yes");
         let text = |name: &'static str| row.cell(name).text().to_owned();
-        let place = row.cell("place").needed(problems, |t| if t.is_empty() { Err("expected a name".to_owned()) } else { Ok(t.to_owned()) });
+        let place = row.cell("place").needed(problems, |t| {
+            if t.is_empty() {
+                Err("expected a name".to_owned())
+            } else {
+                Ok(t.to_owned())
+            }
+        });
         Some(PlaceRow {
             place: place?,
             kind: row.cell("kind").some().unwrap_or("*").to_owned(),
             pieces,
             need: need?,
-            when: row.cell("when").optional(problems, When::parse).unwrap_or_default(),
-            instead_of: row.cell("instead_of").text().split(" + ").filter(|s| !s.is_empty()).map(str::to_owned).collect(),
+            when: row
+                .cell("when")
+                .optional(problems, When::parse)
+                .unwrap_or_default(),
+            instead_of: row
+                .cell("instead_of")
+                .text()
+                .split(" + ")
+                .filter(|s| !s.is_empty())
+                .map(str::to_owned)
+                .collect(),
             hs6: text("hs6"),
             text: text("text"),
             usual,
@@ -145,18 +175,38 @@ pub struct BasisRow {
 
 impl Rule for BasisRow {
     const COLUMNS: Columns = Columns {
-        needed: &["adjustment", "from_basis", "to_basis", "low_g", "likely_g", "high_g"],
+        needed: &[
+            "adjustment",
+            "from_basis",
+            "to_basis",
+            "low_g",
+            "likely_g",
+            "high_g",
+        ],
         optional: &["kind", "place", "text"],
         shared: PROVENANCE,
     };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<BasisRow> {
-        let grams = |name: &'static str, problems: &mut Problems| row.cell(name).needed(problems, number::plain);
-        let (low, likely, high) = (grams("low_g", problems), grams("likely_g", problems), grams("high_g", problems));
+        let grams = |name: &'static str, problems: &mut Problems| {
+            row.cell(name).needed(problems, number::plain)
+        };
+        let (low, likely, high) = (
+            grams("low_g", problems),
+            grams("likely_g", problems),
+            grams("high_g", problems),
+        );
         let text = |name: &'static str| row.cell(name).text().to_owned();
-        let range = Range { low: low?, likely: likely?, high: high? };
+        let range = Range {
+            low: low?,
+            likely: likely?,
+            high: high?,
+        };
         if range.low > range.likely || range.likely > range.high {
-            problems.push(row.cell("likely_g").error("expected a figure between `low_g` and `high_g`"));
+            problems.push(
+                row.cell("likely_g")
+                    .error("expected a figure between `low_g` and `high_g`"),
+            );
         }
         Some(BasisRow {
             adjustment: text("adjustment"),
@@ -170,7 +220,10 @@ impl Rule for BasisRow {
     }
 
     fn key(&self) -> String {
-        format!("{} {} {} {}", self.adjustment, self.kind, self.from, self.to)
+        format!(
+            "{} {} {} {}",
+            self.adjustment, self.kind, self.from, self.to
+        )
     }
 }
 
@@ -190,13 +243,29 @@ pub struct FitRow {
 }
 
 impl Rule for FitRow {
-    const COLUMNS: Columns = Columns { needed: &["key", "unknown"], optional: &["joint", "between", "text"], shared: PROVENANCE };
+    const COLUMNS: Columns = Columns {
+        needed: &["key", "unknown"],
+        optional: &["joint", "between", "text"],
+        shared: PROVENANCE,
+    };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<FitRow> {
-        let blocks = row.cell("unknown").needed(problems, |t| one_of(&[("block", true), ("warn", false)], t));
+        let blocks = row
+            .cell("unknown")
+            .needed(problems, |t| one_of(&[("block", true), ("warn", false)], t));
         let text = |name: &'static str| row.cell(name).text().to_owned();
-        let between = text("between").split(" + ").filter(|s| !s.is_empty()).map(str::to_owned).collect();
-        Some(FitRow { key: text("key"), blocks: blocks?, joint: text("joint"), between, text: text("text") })
+        let between = text("between")
+            .split(" + ")
+            .filter(|s| !s.is_empty())
+            .map(str::to_owned)
+            .collect();
+        Some(FitRow {
+            key: text("key"),
+            blocks: blocks?,
+            joint: text("joint"),
+            between,
+            text: text("text"),
+        })
     }
 
     fn key(&self) -> String {
@@ -218,14 +287,25 @@ pub struct SpreadRow {
 }
 
 impl Rule for SpreadRow {
-    const COLUMNS: Columns = Columns { needed: &["what", "low", "likely", "high"], optional: &["chance", "text"], shared: PROVENANCE };
+    const COLUMNS: Columns = Columns {
+        needed: &["what", "low", "likely", "high"],
+        optional: &["chance", "text"],
+        shared: PROVENANCE,
+    };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<SpreadRow> {
         let text = |name: &'static str| row.cell(name).text().to_owned();
         let (low, likely, high) = (text("low"), text("likely"), text("high"));
         let range = (!low.is_empty()).then_some([low, likely, high]);
-        let chance = row.cell("chance").optional(problems, |t| number::plain(t.trim_end_matches(['%', ' '])));
-        Some(SpreadRow { what: text("what"), range, chance, text: text("text") })
+        let chance = row
+            .cell("chance")
+            .optional(problems, |t| number::plain(t.trim_end_matches(['%', ' '])));
+        Some(SpreadRow {
+            what: text("what"),
+            range,
+            chance,
+            text: text("text"),
+        })
     }
 
     fn key(&self) -> String {

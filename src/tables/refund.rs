@@ -20,8 +20,12 @@ pub enum Reason {
 }
 
 /// The reasons by their words.
-pub const REASONS: [(&str, Reason); 4] =
-    [("faulty", Reason::Faulty), ("unwanted", Reason::Unwanted), ("overcharged", Reason::Overcharged), ("charged-twice", Reason::Twice)];
+pub const REASONS: [(&str, Reason); 4] = [
+    ("faulty", Reason::Faulty),
+    ("unwanted", Reason::Unwanted),
+    ("overcharged", Reason::Overcharged),
+    ("charged-twice", Reason::Twice),
+];
 
 impl Reason {
     /// Its word.
@@ -42,7 +46,11 @@ pub enum Back {
 }
 
 /// The ways by their words.
-pub const BACKS: [(&str, Back); 3] = [("yes", Back::Yes), ("possible", Back::Possible), ("no", Back::No)];
+pub const BACKS: [(&str, Back); 3] = [
+    ("yes", Back::Yes),
+    ("possible", Back::Possible),
+    ("no", Back::No),
+];
 
 /// One row.
 #[derive(Debug, Clone)]
@@ -78,11 +86,24 @@ impl Rule for RefundRow {
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<RefundRow> {
         let any = row.cell("reason").text() == "*";
-        let reason = if any { Some(None) } else { row.cell("reason").needed(problems, |t| one_of(&REASONS, t)).map(Some) };
-        let back = row.cell("comes_back").needed(problems, |t| one_of(&BACKS, t));
-        let amount = |name: &'static str, problems: &mut Problems| row.cell(name).optional(problems, number::plain);
+        let reason = if any {
+            Some(None)
+        } else {
+            row.cell("reason")
+                .needed(problems, |t| one_of(&REASONS, t))
+                .map(Some)
+        };
+        let back = row
+            .cell("comes_back")
+            .needed(problems, |t| one_of(&BACKS, t));
+        let amount = |name: &'static str, problems: &mut Problems| {
+            row.cell(name).optional(problems, number::plain)
+        };
         let text = |name: &'static str| row.cell(name).text().to_owned();
-        let months = row.cell("months").optional(problems, |t| t.parse().map_err(|_| "expected a whole number of months".to_owned()));
+        let months = row.cell("months").optional(problems, |t| {
+            t.parse()
+                .map_err(|_| "expected a whole number of months".to_owned())
+        });
         Some(RefundRow {
             id: text("refund"),
             charge: text("charge"),
@@ -98,6 +119,11 @@ impl Rule for RefundRow {
     }
 
     fn key(&self) -> String {
-        format!("{} {} {}", self.id, self.charge, self.reason.map_or("*", Reason::name))
+        format!(
+            "{} {} {}",
+            self.id,
+            self.charge,
+            self.reason.map_or("*", Reason::name)
+        )
     }
 }

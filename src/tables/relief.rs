@@ -38,7 +38,11 @@ pub enum Collect {
     Nowhere,
 }
 
-const COLLECTS: [(&str, Collect); 3] = [("at-sale", Collect::AtSale), ("at-border", Collect::AtBorder), ("none", Collect::Nowhere)];
+const COLLECTS: [(&str, Collect); 3] = [
+    ("at-sale", Collect::AtSale),
+    ("at-border", Collect::AtBorder),
+    ("none", Collect::Nowhere),
+];
 
 impl Collect {
     /// All of them.
@@ -87,25 +91,49 @@ impl Drop {
 
 impl Rule for Relief {
     const COLUMNS: Columns = Columns {
-        needed: &["relief", "order", "tests", "per", "op", "amount", "currency"],
+        needed: &[
+            "relief", "order", "tests", "per", "op", "amount", "currency",
+        ],
         optional: &["drops", "collect", "when"],
         shared: PROVENANCE,
     };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<Relief> {
-        let pers = [("consignment", TestPer::Consignment), ("line", TestPer::Line), ("piece", TestPer::Piece)];
-        let id = row.cell("relief").needed(problems, |t| if t.is_empty() { Err("expected an id".to_owned()) } else { Ok(t.to_owned()) });
+        let pers = [
+            ("consignment", TestPer::Consignment),
+            ("line", TestPer::Line),
+            ("piece", TestPer::Piece),
+        ];
+        let id = row.cell("relief").needed(problems, |t| {
+            if t.is_empty() {
+                Err("expected an id".to_owned())
+            } else {
+                Ok(t.to_owned())
+            }
+        });
         let order = row.cell("order").needed(problems, order);
         let tests = row.cell("tests").needed(problems, Sum::parse);
         let per = row.cell("per").needed(problems, |t| one_of(&pers, t));
         let op = row.cell("op").needed(problems, Op::parse);
         let amount = row.cell("amount").needed(problems, number::plain);
         let currency = row.cell("currency").needed(problems, Coin::parse);
-        let drops = row.cell("drops").optional(problems, drops).unwrap_or_default();
-        let collect = row.cell("collect").optional(problems, |t| one_of(&COLLECTS, t));
-        let when = row.cell("when").optional(problems, When::parse).unwrap_or_default();
+        let drops = row
+            .cell("drops")
+            .optional(problems, drops)
+            .unwrap_or_default();
+        let collect = row
+            .cell("collect")
+            .optional(problems, |t| one_of(&COLLECTS, t));
+        let when = row
+            .cell("when")
+            .optional(problems, When::parse)
+            .unwrap_or_default();
         if row.cell("drops").is_empty() && collect.is_none() {
-            problems.push(row.cell("drops").error("expected what the relief drops, such as `duty`, or a word in `collect`"));
+            problems.push(
+                row.cell("drops").error(
+                    "expected what the relief drops, such as `duty`, or a word in `collect`",
+                ),
+            );
         }
         Some(Relief {
             id: id?,
@@ -126,18 +154,28 @@ impl Rule for Relief {
     }
 
     fn twin(&self) -> String {
-        let when = if self.when.is_always() { String::new() } else { format!(" when {}", self.when) };
+        let when = if self.when.is_always() {
+            String::new()
+        } else {
+            format!(" when {}", self.when)
+        };
         let drops: Vec<String> = self.drops.iter().map(Drop::name).collect();
-        format!("{}{when} for {} {} ({})", self.id, self.tests, self.op, drops.join(" "))
+        format!(
+            "{}{when} for {} {} ({})",
+            self.id,
+            self.tests,
+            self.op,
+            drops.join(" ")
+        )
     }
 }
 
 fn drops(text: &str) -> Result<Vec<Drop>, String> {
     let one = |word: &str| match word.strip_prefix("charge:") {
         Some(id) => Ok(Drop::Charge(id.to_owned())),
-        None => Kind::named(word)
-            .map(Drop::Kind)
-            .ok_or_else(|| format!("expected duty, remedy, tax, sale-tax, fee or `charge:ID`, not `{word}`")),
+        None => Kind::named(word).map(Drop::Kind).ok_or_else(|| {
+            format!("expected duty, remedy, tax, sale-tax, fee or `charge:ID`, not `{word}`")
+        }),
     };
     text.split_whitespace().map(one).collect()
 }

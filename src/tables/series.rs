@@ -48,7 +48,8 @@ struct Laid {
 impl Series {
     /// The rates, by day.
     pub(super) fn rates(&self) -> &[Published] {
-        self.rates.get_or_init(|| self.laid.as_ref().map(Laid::read).unwrap_or_default())
+        self.rates
+            .get_or_init(|| self.laid.as_ref().map(Laid::read).unwrap_or_default())
     }
 
     /// Whether a user's rate has a last day, and goes before all others while it lasts.
@@ -73,32 +74,66 @@ impl Series {
 
 impl Laid {
     fn read(&self) -> Vec<Published> {
-        let before = self.text.as_bytes().get(..self.lines.start).unwrap_or_default();
+        let before = self
+            .text
+            .as_bytes()
+            .get(..self.lines.start)
+            .unwrap_or_default();
         let first = memchr::memchr_iter(b'\n', before).count() + 1;
-        let lines = self.text.get(self.lines.clone()).unwrap_or_default().lines().enumerate();
-        lines.filter_map(|(at, line)| self.line(first + at, line)).collect()
+        let lines = self
+            .text
+            .get(self.lines.clone())
+            .unwrap_or_default()
+            .lines()
+            .enumerate();
+        lines
+            .filter_map(|(at, line)| self.line(first + at, line))
+            .collect()
     }
 
     fn line(&self, line: usize, text: &str) -> Option<Published> {
         let mut cells = text.split(',').skip(3);
         let rate = number::plain(cells.next()?).ok()?;
-        let day = |text: &str| if text.is_empty() { Some(None) } else { Date::parse(text).ok().map(Some) };
-        let span = Span { from: day(cells.next()?)?, to: day(cells.next()?)? };
-        Some(Published { span, rate, line, path: self.path.clone(), users: false, source: self.source.clone() })
+        let day = |text: &str| {
+            if text.is_empty() {
+                Some(None)
+            } else {
+                Date::parse(text).ok().map(Some)
+            }
+        };
+        let span = Span {
+            from: day(cells.next()?)?,
+            to: day(cells.next()?)?,
+        };
+        Some(Published {
+            span,
+            rate,
+            line,
+            path: self.path.clone(),
+            users: false,
+            source: self.source.clone(),
+        })
     }
 }
 
 /// Cuts a built-in file in the plain form into its pairs; none where it is not in that form.
 pub(super) fn cut(file: &File) -> Option<Vec<(Pair, Series)>> {
     const HEADER: &str = "use,base,quote,rate,valid_from,valid_to";
-    let Cow::Borrowed(bytes) = file.bytes else { return None };
+    let Cow::Borrowed(bytes) = file.bytes else {
+        return None;
+    };
     if file.users || bytes.contains(&b'"') || bytes.contains(&b'\r') {
         return None;
     }
     let text = std::str::from_utf8(bytes).ok()?;
-    let header = text.find(HEADER).filter(|at| text.get(at + HEADER.len()..).is_some_and(|rest| rest.starts_with('\n')))?;
+    let header = text.find(HEADER).filter(|at| {
+        text.get(at + HEADER.len()..)
+            .is_some_and(|rest| rest.starts_with('\n'))
+    })?;
     let notes = text.get(..header)?;
-    let source = notes.lines().find_map(|line| line.strip_prefix("# source = "))?;
+    let source = notes
+        .lines()
+        .find_map(|line| line.strip_prefix("# source = "))?;
     let (path, source): (Arc<str>, Arc<str>) = (Arc::from(file.path.as_str()), Arc::from(source));
     let mut at = header + HEADER.len() + 1;
     let mut found = Vec::new();
@@ -106,10 +141,25 @@ pub(super) fn cut(file: &File) -> Option<Vec<(Pair, Series)>> {
         let rest = text.get(at..)?;
         let prefix = rest.get(..rest.match_indices(',').nth(2)?.0 + 1)?;
         let mut cells = prefix.split(',');
-        let pair = (one_of(&USES, cells.next()?).ok()?, currency(cells.next()?).ok()?, currency(cells.next()?).ok()?);
+        let pair = (
+            one_of(&USES, cells.next()?).ok()?,
+            currency(cells.next()?).ok()?,
+            currency(cells.next()?).ok()?,
+        );
         let end = at + length(rest, prefix);
-        let laid = Laid { text, lines: at..end, path: path.clone(), source: source.clone() };
-        found.push((pair, Series { laid: Some(laid), ..Series::default() }));
+        let laid = Laid {
+            text,
+            lines: at..end,
+            path: path.clone(),
+            source: source.clone(),
+        };
+        found.push((
+            pair,
+            Series {
+                laid: Some(laid),
+                ..Series::default()
+            },
+        ));
         at = end;
     }
     Some(found)
@@ -124,8 +174,14 @@ fn length(text: &str, prefix: &str) -> usize {
     loop {
         let middle = inside + (beyond - inside) / 2;
         let before = memchr::memrchr(b'\n', &bytes[inside..middle]).map(|end| inside + end + 1);
-        let after = || memchr::memchr(b'\n', &bytes[middle..beyond]).map(|end| middle + end + 1).filter(|start| *start < beyond);
-        let Some(start) = before.or_else(after) else { return beyond };
+        let after = || {
+            memchr::memchr(b'\n', &bytes[middle..beyond])
+                .map(|end| middle + end + 1)
+                .filter(|start| *start < beyond)
+        };
+        let Some(start) = before.or_else(after) else {
+            return beyond;
+        };
         if bytes[start..].starts_with(prefix) {
             inside = start;
         } else {
@@ -145,7 +201,11 @@ mod tests {
                 let line = |pair: &str, at: usize| format!("{pair},{}\n", "1".repeat(at * 7 % 5));
                 let same: String = (0..ours).map(|at| line("market,EUR,AUD", at)).collect();
                 let rest: String = (0..others).map(|at| line("market,EUR,BGN", at)).collect();
-                assert_eq!(length(&(same.clone() + &rest), "market,EUR,AUD,"), same.len(), "{ours} {others}");
+                assert_eq!(
+                    length(&(same.clone() + &rest), "market,EUR,AUD,"),
+                    same.len(),
+                    "{ours} {others}"
+                );
                 assert_eq!(
                     length((same.clone() + &rest).trim_end(), "market,EUR,AUD,"),
                     (same.clone() + &rest).trim_end().len().min(same.len())

@@ -12,9 +12,17 @@ const SHOWN: usize = 3;
 pub(super) fn warn(law: &Law, problems: &mut Problems) {
     let counting = || law.tariff.iter().filter(|row| row.stamp.counts());
     for own in counting().filter(|row| row.stamp.users && row.rule.commodity != "*") {
-        let longer: Vec<&Dated<TariffRow>> = counting().filter(|row| !row.stamp.users && goes_before(row, own)).collect();
-        let Some(first) = longer.first() else { continue };
-        let named: Vec<String> = longer.iter().take(SHOWN).map(|row| format!("`{}` ({})", row.rule.commodity, row.stamp.row)).collect();
+        let longer: Vec<&Dated<TariffRow>> = counting()
+            .filter(|row| !row.stamp.users && goes_before(row, own))
+            .collect();
+        let Some(first) = longer.first() else {
+            continue;
+        };
+        let named: Vec<String> = longer
+            .iter()
+            .take(SHOWN)
+            .map(|row| format!("`{}` ({})", row.rule.commodity, row.stamp.row))
+            .collect();
         let which = match longer.len().saturating_sub(SHOWN) {
             0 => words::list(&named, "and"),
             more => format!("{} and {more} more", named.join(", ")),
@@ -27,7 +35,11 @@ pub(super) fn warn(law: &Law, problems: &mut Problems) {
             "give the digits that are meant, as in `{}`, or switch those rows off with rows of the same digits that are `annulled`",
             first.rule.commodity
         );
-        problems.push(Diagnostic::warning(what).at(own.stamp.row.place()).help(help));
+        problems.push(
+            Diagnostic::warning(what)
+                .at(own.stamp.row.place())
+                .help(help),
+        );
     }
 }
 

@@ -11,7 +11,15 @@ use crate::text::{Columns, Diagnostic, Place, Problems, Row, Sheet, words};
 use crate::units::{Date, Span};
 
 /// The columns every rule table shares.
-pub(super) const PROVENANCE: &[&str] = &["valid_from", "valid_to", "source", "dated", "checked", "evidence", "certainty"];
+pub(super) const PROVENANCE: &[&str] = &[
+    "valid_from",
+    "valid_to",
+    "source",
+    "dated",
+    "checked",
+    "evidence",
+    "certainty",
+];
 
 /// Whether the law in a row counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -44,7 +52,11 @@ const CERTAINTIES: [(&str, Certainty); 4] = [
     ("annulled", Certainty::Annulled),
 ];
 
-const EVIDENCES: [(&str, Evidence); 3] = [("read", Evidence::Read), ("inferred", Evidence::Inferred), ("recalled", Evidence::Recalled)];
+const EVIDENCES: [(&str, Evidence); 3] = [
+    ("read", Evidence::Read),
+    ("inferred", Evidence::Inferred),
+    ("recalled", Evidence::Recalled),
+];
 
 impl fmt::Display for Certainty {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -176,7 +188,11 @@ fn read_rows<R: Rule>(file: &File, problems: &mut Problems) -> Vec<Dated<R>> {
     }
     let alike = marks_alike(&sheet);
     let mut rows: Vec<Dated<R>> = Vec::with_capacity(sheet.len());
-    rows.extend(sheet.rows().filter_map(|row| read_row(&sheet, &row, file.users, alike.as_ref(), problems)));
+    rows.extend(
+        sheet
+            .rows()
+            .filter_map(|row| read_row(&sheet, &row, file.users, alike.as_ref(), problems)),
+    );
     twins(&rows, problems);
     rows
 }
@@ -184,15 +200,25 @@ fn read_rows<R: Rule>(file: &File, problems: &mut Problems) -> Vec<Dated<R>> {
 /// What a row of a user's table says stands on one line; what stands behind it may have several.
 fn on_one_line(sheet: &Sheet, columns: &Columns, problems: &mut Problems) {
     for row in sheet.rows() {
-        let cells = columns.needed.iter().chain(columns.optional).map(|name| row.cell(name));
+        let cells = columns
+            .needed
+            .iter()
+            .chain(columns.optional)
+            .map(|name| row.cell(name));
         for cell in cells.filter(|cell| cell.text().contains(['\n', '\r'])) {
-            problems.push(cell.error("expected a text on one line").help("a line break may stand in `source` and `note` alone"));
+            problems.push(
+                cell.error("expected a text on one line")
+                    .help("a line break may stand in `source` and `note` alone"),
+            );
         }
     }
 }
 
 /// The rows of files, one after another.
-pub(super) fn rows_of<'f, R: Rule>(files: impl Iterator<Item = &'f File>, problems: &mut Problems) -> Vec<Dated<R>> {
+pub(super) fn rows_of<'f, R: Rule>(
+    files: impl Iterator<Item = &'f File>,
+    problems: &mut Problems,
+) -> Vec<Dated<R>> {
     let mut all = Vec::new();
     for file in files {
         let rows = read_rows(file, problems);
@@ -205,15 +231,30 @@ pub(super) fn rows_of<'f, R: Rule>(files: impl Iterator<Item = &'f File>, proble
     all
 }
 
-fn read_row<R: Rule>(sheet: &Sheet, row: &Row<'_>, users: bool, alike: Option<&Marks>, problems: &mut Problems) -> Option<Dated<R>> {
+fn read_row<R: Rule>(
+    sheet: &Sheet,
+    row: &Row<'_>,
+    users: bool,
+    alike: Option<&Marks>,
+    problems: &mut Problems,
+) -> Option<Dated<R>> {
     let stamp = read_stamp(sheet, row, users, alike, problems);
     let rule = R::read(row, problems);
-    Some(Dated { rule: rule?, stamp: stamp? })
+    Some(Dated {
+        rule: rule?,
+        stamp: stamp?,
+    })
 }
 
 /// Reads the provenance cells; a note above the header stands in for an empty one, and marks that are the same for the
 /// whole file are read once.
-fn read_stamp(sheet: &Sheet, row: &Row<'_>, users: bool, alike: Option<&Marks>, problems: &mut Problems) -> Option<Stamp> {
+fn read_stamp(
+    sheet: &Sheet,
+    row: &Row<'_>,
+    users: bool,
+    alike: Option<&Marks>,
+    problems: &mut Problems,
+) -> Option<Stamp> {
     let span = read_span(sheet, row, problems);
     let marks = match alike {
         Some(marks) => marks.clone(),
@@ -221,11 +262,32 @@ fn read_stamp(sheet: &Sheet, row: &Row<'_>, users: bool, alike: Option<&Marks>, 
     };
     let counts = matches!(marks.certainty, Certainty::Certain | Certainty::Disputed);
     if counts && span.from.is_none() && row.cell("valid_from").is_empty() {
-        problems.push(row.cell("valid_from").error("expected the first day on which the row counts, such as `2026-01-01`"));
+        problems.push(
+            row.cell("valid_from")
+                .error("expected the first day on which the row counts, such as `2026-01-01`"),
+        );
     }
-    let row_ref = RowRef { path: sheet.path().clone(), line: row.line() };
-    let Marks { source, dated, checked, evidence, certainty } = marks;
-    Some(Stamp { row: row_ref, span, source, dated, checked, evidence, certainty, users })
+    let row_ref = RowRef {
+        path: sheet.path().clone(),
+        line: row.line(),
+    };
+    let Marks {
+        source,
+        dated,
+        checked,
+        evidence,
+        certainty,
+    } = marks;
+    Some(Stamp {
+        row: row_ref,
+        span,
+        source,
+        dated,
+        checked,
+        evidence,
+        certainty,
+        users,
+    })
 }
 
 /// What stands behind a row, and how sure it is.
@@ -262,20 +324,49 @@ fn date(sheet: &Sheet, row: &Row<'_>, name: &'static str, problems: &mut Problem
 
 /// The days a row is in force.
 pub(super) fn read_span(sheet: &Sheet, row: &Row<'_>, problems: &mut Problems) -> Span {
-    let (from, to) = (date(sheet, row, "valid_from", problems), date(sheet, row, "valid_to", problems));
+    let (from, to) = (
+        date(sheet, row, "valid_from", problems),
+        date(sheet, row, "valid_to", problems),
+    );
     if from.zip(to).is_some_and(|(from, to)| to < from) {
-        problems.push(row.cell("valid_to").error("expected a day on or after `valid_from`"));
+        problems.push(
+            row.cell("valid_to")
+                .error("expected a day on or after `valid_from`"),
+        );
     }
     Span { from, to }
 }
 
 /// Source, reading and marks.
 pub(super) fn read_marks(sheet: &Sheet, row: &Row<'_>, problems: &mut Problems) -> Option<Marks> {
-    let (dated, checked) = (date(sheet, row, "dated", problems), date(sheet, row, "checked", problems));
-    let certainty = mark(sheet, row, "certainty", &CERTAINTIES, Certainty::Certain, problems);
-    let evidence = mark(sheet, row, "evidence", &EVIDENCES, Evidence::Recalled, problems);
+    let (dated, checked) = (
+        date(sheet, row, "dated", problems),
+        date(sheet, row, "checked", problems),
+    );
+    let certainty = mark(
+        sheet,
+        row,
+        "certainty",
+        &CERTAINTIES,
+        Certainty::Certain,
+        problems,
+    );
+    let evidence = mark(
+        sheet,
+        row,
+        "evidence",
+        &EVIDENCES,
+        Evidence::Recalled,
+        problems,
+    );
     let source = Arc::from(noted(sheet, row, "source").unwrap_or("your own table"));
-    Some(Marks { source, dated, checked, evidence: evidence?, certainty: certainty? })
+    Some(Marks {
+        source,
+        dated,
+        checked,
+        evidence: evidence?,
+        certainty: certainty?,
+    })
 }
 
 /// One mark, by its word; what it is when nothing is written.
@@ -289,37 +380,74 @@ fn mark<T: Copy>(
 ) -> Option<T> {
     match noted(sheet, row, name) {
         None => Some(usual),
-        Some(text) => problems.keep(one_of(words, text).map_err(|expected| row.cell(name).error(expected))),
+        Some(text) => {
+            problems.keep(one_of(words, text).map_err(|expected| row.cell(name).error(expected)))
+        }
     }
 }
 
 /// Two rows that count and say different things about one day are an error.
 fn twins<R: Rule>(rows: &[Dated<R>], problems: &mut Problems) {
     let mut counting: Vec<(String, &Stamp)> = Vec::with_capacity(rows.len());
-    counting.extend(rows.iter().filter(|r| r.stamp.counts()).map(|r| (r.rule.twin(), &r.stamp)));
+    counting.extend(
+        rows.iter()
+            .filter(|r| r.stamp.counts())
+            .map(|r| (r.rule.twin(), &r.stamp)),
+    );
     counting.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.span.from.cmp(&b.1.span.from)));
     for pair in counting.windows(2) {
-        let [(key, one), (other_key, other)] = pair else { continue };
+        let [(key, one), (other_key, other)] = pair else {
+            continue;
+        };
         if key != other_key {
             continue;
         }
         if one.span.overlaps(&other.span) {
-            let both = format!("two rows for one day: {} in force {} and {}", words::quoted(key), one.span, other.span);
+            let both = format!(
+                "two rows for one day: {} in force {} and {}",
+                words::quoted(key),
+                one.span,
+                other.span
+            );
             let help = "end the first the day before the second begins";
-            problems.push(Diagnostic::error(both).at(other.row.place()).note(format!("the other row is {}", one.row)).help(help));
-        } else if let Some((end, start)) = one.span.to.zip(other.span.from).filter(|(end, start)| other.users && end.plus_days(1) < *start)
+            problems.push(
+                Diagnostic::error(both)
+                    .at(other.row.place())
+                    .note(format!("the other row is {}", one.row))
+                    .help(help),
+            );
+        } else if let Some((end, start)) = one
+            .span
+            .to
+            .zip(other.span.from)
+            .filter(|(end, start)| other.users && end.plus_days(1) < *start)
         {
-            let hole = format!("no row of {} from {} to {}", words::quoted(key), end.plus_days(1), start.minus_days(1));
+            let hole = format!(
+                "no row of {} from {} to {}",
+                words::quoted(key),
+                end.plus_days(1),
+                start.minus_days(1)
+            );
             problems.push(Diagnostic::warning(hole).at(other.row.place()));
         }
     }
 }
 
 /// A user's row that switches a row off must find one of its key.
-pub(super) fn idle_switches<R: Rule>(under: &[Dated<R>], over: &[Dated<R>], problems: &mut Problems) {
-    for row in over.iter().filter(|row| row.stamp.users && row.stamp.certainty == Certainty::Annulled) {
+pub(super) fn idle_switches<R: Rule>(
+    under: &[Dated<R>],
+    over: &[Dated<R>],
+    problems: &mut Problems,
+) {
+    for row in over
+        .iter()
+        .filter(|row| row.stamp.users && row.stamp.certainty == Certainty::Annulled)
+    {
         let key = row.rule.key();
-        if !under.iter().any(|old| old.rule.key() == key && old.stamp.span.overlaps(&row.stamp.span)) {
+        if !under
+            .iter()
+            .any(|old| old.rule.key() == key && old.stamp.span.overlaps(&row.stamp.span))
+        {
             let what = format!(
                 "the row is `annulled` and switches nothing off: on its days there is no built-in row {}",
                 words::quoted(key.trim())
@@ -331,13 +459,22 @@ pub(super) fn idle_switches<R: Rule>(under: &[Dated<R>], over: &[Dated<R>], prob
 
 /// Lays rows over rows of a wider or older table: on the days a new row covers, an old row of the same key is replaced.
 /// Returns what stands, and the parts that were replaced.
-pub(super) fn overlay<R: Rule>(under: Vec<Dated<R>>, over: Vec<Dated<R>>) -> (Vec<Dated<R>>, Vec<Dated<R>>) {
+pub(super) fn overlay<R: Rule>(
+    under: Vec<Dated<R>>,
+    over: Vec<Dated<R>>,
+) -> (Vec<Dated<R>>, Vec<Dated<R>>) {
     if under.is_empty() || over.is_empty() {
         return (if under.is_empty() { over } else { under }, Vec::new());
     }
     let (mut standing, mut replaced) = (Vec::with_capacity(under.len()), Vec::new());
-    let mut covers: BTreeMap<String, Vec<&Dated<R>>> = under.iter().map(|row| (row.rule.key(), Vec::new())).collect();
-    for new in over.iter().filter(|new| new.stamp.certainty != Certainty::Announced) {
+    let mut covers: BTreeMap<String, Vec<&Dated<R>>> = under
+        .iter()
+        .map(|row| (row.rule.key(), Vec::new()))
+        .collect();
+    for new in over
+        .iter()
+        .filter(|new| new.stamp.certainty != Certainty::Announced)
+    {
         if let Some(covers) = covers.get_mut(&new.rule.key()) {
             covers.push(new);
         }
@@ -346,7 +483,10 @@ pub(super) fn overlay<R: Rule>(under: Vec<Dated<R>>, over: Vec<Dated<R>>) -> (Ve
         let key = row.rule.key();
         let mut pieces = vec![row];
         for cover in covers.get(&key).into_iter().flatten() {
-            pieces = pieces.into_iter().flat_map(|piece| cut(&piece, &cover.stamp.span, &mut replaced)).collect();
+            pieces = pieces
+                .into_iter()
+                .flat_map(|piece| cut(&piece, &cover.stamp.span, &mut replaced))
+                .collect();
         }
         standing.extend(pieces);
     }
@@ -357,15 +497,30 @@ pub(super) fn overlay<R: Rule>(under: Vec<Dated<R>>, over: Vec<Dated<R>>) -> (Ve
 
 /// The parts of a row outside the span; the part inside goes to the list of replaced rows.
 fn cut<R: Rule>(row: &Dated<R>, span: &Span, replaced: &mut Vec<Dated<R>>) -> Vec<Dated<R>> {
-    let part = |from, to| Dated { rule: row.rule.clone(), stamp: Stamp { span: Span { from, to }, ..row.stamp.clone() } };
+    let part = |from, to| Dated {
+        rule: row.rule.clone(),
+        stamp: Stamp {
+            span: Span { from, to },
+            ..row.stamp.clone()
+        },
+    };
     if !row.stamp.span.overlaps(span) {
         return vec![part(row.stamp.span.from, row.stamp.span.to)];
     }
     let mut kept = Vec::new();
-    if let Some((own, start)) = row.stamp.span.from.zip(span.from).filter(|(own, start)| own < start) {
+    if let Some((own, start)) = row
+        .stamp
+        .span
+        .from
+        .zip(span.from)
+        .filter(|(own, start)| own < start)
+    {
         kept.push(part(Some(own), Some(start.minus_days(1))));
     }
-    if let Some(end) = span.to.filter(|end| row.stamp.span.to.is_none_or(|own| own > *end)) {
+    if let Some(end) = span
+        .to
+        .filter(|end| row.stamp.span.to.is_none_or(|own| own > *end))
+    {
         kept.push(part(Some(end.plus_days(1)), row.stamp.span.to));
     }
     let from = row.stamp.span.from.max(span.from);

@@ -32,7 +32,14 @@ pub enum Factor {
 }
 
 /// The names of a sum that are always there.
-pub const PRICE_NAMES: [&str; 6] = ["list", "goods", "freight", "freight.border", "freight.inland", "insurance"];
+pub const PRICE_NAMES: [&str; 6] = [
+    "list",
+    "goods",
+    "freight",
+    "freight.border",
+    "freight.inland",
+    "insurance",
+];
 
 impl Sum {
     /// Reads a sum; the error says what was expected.
@@ -47,7 +54,11 @@ impl Sum {
                 (_, other) => return Err(format!("expected ` + ` or ` - ` before `{other}`")),
             }
         }
-        if terms.is_empty() { Err("expected a sum such as `goods + freight`".to_owned()) } else { Ok(Sum { terms }) }
+        if terms.is_empty() {
+            Err("expected a sum such as `goods + freight`".to_owned())
+        } else {
+            Ok(Sum { terms })
+        }
     }
 
     /// The names in it.
@@ -79,10 +90,19 @@ impl Term {
             Some((factor, name)) => (Factor::parse(factor.trim())?, name.trim()),
         };
         let ok = |c: char| c.is_ascii_alphanumeric() || "_.:-".contains(c);
-        if name.is_empty() || !name.starts_with(|c: char| c.is_ascii_alphabetic()) || !name.chars().all(ok) {
-            return Err(format!("`{name}` is not a name; expected a sum such as `goods + 0.6 * freight`"));
+        if name.is_empty()
+            || !name.starts_with(|c: char| c.is_ascii_alphabetic())
+            || !name.chars().all(ok)
+        {
+            return Err(format!(
+                "`{name}` is not a name; expected a sum such as `goods + 0.6 * freight`"
+            ));
         }
-        Ok(Term { minus, factor, name: name.to_owned() })
+        Ok(Term {
+            minus,
+            factor,
+            name: name.to_owned(),
+        })
     }
 }
 
@@ -91,11 +111,16 @@ impl Factor {
         if let Some(name) = text.strip_prefix("trait.") {
             return Ok(Factor::Trait(name.to_owned()));
         }
-        let expected = || format!("`{text}` is not a factor; expected `0.6`, `22/78` or `trait.NAME`");
+        let expected =
+            || format!("`{text}` is not a factor; expected `0.6`, `22/78` or `trait.NAME`");
         let (over, under) = text.split_once('/').unwrap_or((text, "1"));
         let read = |s: &str| number::plain(s.trim()).map_err(|_| expected());
         let (over, under) = (read(over)?, read(under)?);
-        if under.is_zero() { Err(expected()) } else { Ok(Factor::Fraction(over, under)) }
+        if under.is_zero() {
+            Err(expected())
+        } else {
+            Ok(Factor::Fraction(over, under))
+        }
     }
 }
 
@@ -124,16 +149,29 @@ mod tests {
 
     #[test]
     fn sums_read_and_print_alike() {
-        for text in
-            ["goods", "goods + freight.border + insurance", "0.6 * goods", "22/78 * tax_national - freight:kr-low", "trait.metal * list"]
-        {
+        for text in [
+            "goods",
+            "goods + freight.border + insurance",
+            "0.6 * goods",
+            "22/78 * tax_national - freight:kr-low",
+            "trait.metal * list",
+        ] {
             assert_eq!(Sum::parse(text).unwrap().to_string(), text);
         }
     }
 
     #[test]
     fn broken_sums_say_why() {
-        for text in ["", "+", "goods +", "goods freight", "1/0 * goods", "x * goods", "9goods", "goods * 2"] {
+        for text in [
+            "",
+            "+",
+            "goods +",
+            "goods freight",
+            "1/0 * goods",
+            "x * goods",
+            "9goods",
+            "goods * 2",
+        ] {
             assert!(Sum::parse(text).is_err(), "{text:?}");
         }
     }

@@ -21,7 +21,8 @@ pub enum RateFrom {
 
 impl RateFrom {
     pub(super) fn parse(text: &str) -> Result<RateFrom, String> {
-        let expected = || "expected `tariff:LAYER`, `tariff:LAYER + LAYER` or `taxes:NAME`".to_owned();
+        let expected =
+            || "expected `tariff:LAYER`, `tariff:LAYER + LAYER` or `taxes:NAME`".to_owned();
         let (table, names) = text.split_once(':').ok_or_else(expected)?;
         let names: Vec<String> = names.split(" + ").map(|n| n.trim().to_owned()).collect();
         match (table, names.as_slice()) {
@@ -69,31 +70,71 @@ pub struct TariffRow {
 impl Rule for TariffRow {
     const COLUMNS: Columns = Columns {
         needed: &["layer", "commodity", "origin"],
-        optional: &["percent", "per_kg", "per_piece", "currency", "when", "after"],
+        optional: &[
+            "percent",
+            "per_kg",
+            "per_piece",
+            "currency",
+            "when",
+            "after",
+        ],
         shared: PROVENANCE,
     };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<TariffRow> {
         let commodity = row.cell("commodity").needed(problems, prefix);
-        let percent = row.cell("percent").optional(problems, |t| Percent::parse(t, 1000));
+        let percent = row
+            .cell("percent")
+            .optional(problems, |t| Percent::parse(t, 1000));
         let per_kg = row.cell("per_kg").optional(problems, nought_or_more);
         let per_piece = row.cell("per_piece").optional(problems, nought_or_more);
         let currency = row.cell("currency").optional(problems, currency);
-        if ["percent", "per_kg", "per_piece"].iter().all(|name| row.cell(name).is_empty()) {
-            problems.push(row.cell("percent").error("expected a rate: a percentage, or an amount per kilogram or piece"));
+        if ["percent", "per_kg", "per_piece"]
+            .iter()
+            .all(|name| row.cell(name).is_empty())
+        {
+            problems.push(
+                row.cell("percent")
+                    .error("expected a rate: a percentage, or an amount per kilogram or piece"),
+            );
         }
         if (per_kg.is_some() || per_piece.is_some()) && currency.is_none() {
-            problems.push(row.cell("currency").error("expected the currency of the amount"));
+            problems.push(
+                row.cell("currency")
+                    .error("expected the currency of the amount"),
+            );
         }
         let layer = row.cell("layer").needed(problems, word);
         let origin = row.cell("origin").needed(problems, land);
-        let when = row.cell("when").optional(problems, When::parse).unwrap_or_default();
+        let when = row
+            .cell("when")
+            .optional(problems, When::parse)
+            .unwrap_or_default();
         let after = read_after(row, After::Unknown, problems);
-        Some(TariffRow { layer: layer?, commodity: commodity?, origin: origin?, percent, per_kg, per_piece, currency, when, after })
+        Some(TariffRow {
+            layer: layer?,
+            commodity: commodity?,
+            origin: origin?,
+            percent,
+            per_kg,
+            per_piece,
+            currency,
+            when,
+            after,
+        })
     }
 
     fn key(&self) -> String {
-        [&self.layer, " ", &self.commodity, " ", &self.origin, " ", &self.when.to_string()].concat()
+        [
+            &self.layer,
+            " ",
+            &self.commodity,
+            " ",
+            &self.origin,
+            " ",
+            &self.when.to_string(),
+        ]
+        .concat()
     }
 }
 
@@ -115,35 +156,68 @@ pub struct TaxRow {
 }
 
 impl Rule for TaxRow {
-    const COLUMNS: Columns =
-        Columns { needed: &["tax", "country", "commodity", "percent"], optional: &["region", "after"], shared: PROVENANCE };
+    const COLUMNS: Columns = Columns {
+        needed: &["tax", "country", "commodity", "percent"],
+        optional: &["region", "after"],
+        shared: PROVENANCE,
+    };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<TaxRow> {
         let tax = row.cell("tax").needed(problems, word);
         let country = row.cell("country").needed(problems, land);
         let commodity = row.cell("commodity").needed(problems, prefix);
-        let percent = row.cell("percent").needed(problems, |t| Percent::parse(t, 1000));
+        let percent = row
+            .cell("percent")
+            .needed(problems, |t| Percent::parse(t, 1000));
         let region = row.cell("region").text().to_owned();
         let after = read_after(row, After::Unknown, problems);
-        Some(TaxRow { tax: tax?, country: country?, region, commodity: commodity?, percent: percent?, after })
+        Some(TaxRow {
+            tax: tax?,
+            country: country?,
+            region,
+            commodity: commodity?,
+            percent: percent?,
+            after,
+        })
     }
 
     fn key(&self) -> String {
-        [&self.tax, " ", &self.country, " ", &self.region, " ", &self.commodity].concat()
+        [
+            &self.tax,
+            " ",
+            &self.country,
+            " ",
+            &self.region,
+            " ",
+            &self.commodity,
+        ]
+        .concat()
     }
 }
 
 /// The first digits of a commodity code, or `*`.
 fn prefix(text: &str) -> Result<String, String> {
     let digits = (2..=10).contains(&text.len()) && text.bytes().all(|b| b.is_ascii_digit());
-    if digits || text == "*" { Ok(text.to_owned()) } else { Err("expected 2 to 10 digits of a commodity code, or `*`".to_owned()) }
+    if digits || text == "*" {
+        Ok(text.to_owned())
+    } else {
+        Err("expected 2 to 10 digits of a commodity code, or `*`".to_owned())
+    }
 }
 
 fn nought_or_more(text: &str) -> Result<Dec, String> {
     let amount = number::plain(text)?;
-    if amount.is_negative() { Err("expected nought or more: a duty takes money and never gives any".to_owned()) } else { Ok(amount) }
+    if amount.is_negative() {
+        Err("expected nought or more: a duty takes money and never gives any".to_owned())
+    } else {
+        Ok(amount)
+    }
 }
 
 fn word(text: &str) -> Result<String, String> {
-    if text.is_empty() { Err("expected a word".to_owned()) } else { Ok(text.to_owned()) }
+    if text.is_empty() {
+        Err("expected a word".to_owned())
+    } else {
+        Ok(text.to_owned())
+    }
 }

@@ -24,12 +24,19 @@ pub struct Territory {
 }
 
 impl Rule for Territory {
-    const COLUMNS: Columns =
-        Columns { needed: &["country", "name", "covered", "reason"], optional: &["region", "postcodes"], shared: PROVENANCE };
+    const COLUMNS: Columns = Columns {
+        needed: &["country", "name", "covered", "reason"],
+        optional: &["region", "postcodes"],
+        shared: PROVENANCE,
+    };
 
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<Territory> {
-        let country = row.cell("country").needed(problems, super::destination::country);
-        let covered = row.cell("covered").needed(problems, |text| one_of(&[("yes", true), ("no", false)], text));
+        let country = row
+            .cell("country")
+            .needed(problems, super::destination::country);
+        let covered = row.cell("covered").needed(problems, |text| {
+            one_of(&[("yes", true), ("no", false)], text)
+        });
         let reason = row.cell("reason");
         if covered == Some(false) && reason.is_empty() {
             problems.push(reason.error("expected the reason why nothing is reckoned for it"));
@@ -38,21 +45,33 @@ impl Rule for Territory {
             country: country?,
             region: row.cell("region").text().to_ascii_uppercase(),
             name: row.cell("name").text().to_owned(),
-            postcodes: row.cell("postcodes").text().split_whitespace().map(plain).collect(),
+            postcodes: row
+                .cell("postcodes")
+                .text()
+                .split_whitespace()
+                .map(plain)
+                .collect(),
             covered: covered?,
             reason: reason.text().to_owned(),
         })
     }
 
     fn key(&self) -> String {
-        let more = if self.region.is_empty() { self.name.as_str() } else { self.region.as_str() };
+        let more = if self.region.is_empty() {
+            self.name.as_str()
+        } else {
+            self.region.as_str()
+        };
         format!("{} {more}", self.country)
     }
 }
 
 /// A postcode without spaces and hyphens, in capitals.
 fn plain(text: &str) -> String {
-    text.chars().filter(char::is_ascii_alphanumeric).map(|c| c.to_ascii_uppercase()).collect()
+    text.chars()
+        .filter(char::is_ascii_alphanumeric)
+        .map(|c| c.to_ascii_uppercase())
+        .collect()
 }
 
 /// A postcode as the territories of a country have it: without the country's own letters before it (`D-27498`).
@@ -70,16 +89,33 @@ pub(super) fn find<'a>(
     (country, region, postcode): (Country, &str, &str),
     day: Date,
 ) -> Option<&'a Dated<Territory>> {
-    let here = || rows.iter().filter(move |row| row.rule.country == country && row.stamp.in_force(day));
+    let here = || {
+        rows.iter()
+            .filter(move |row| row.rule.country == country && row.stamp.in_force(day))
+    };
     if !region.is_empty() {
         // its code, else its name or the beginning of its postcodes, as people write it: `IT-LIVIGNO`, `FR-971`
-        let named =
-            |row: &&Dated<Territory>| plain(&row.rule.name) == plain(region) || row.rule.postcodes.iter().any(|code| code == region);
-        return here().find(|row| row.rule.region == region).or_else(|| here().find(named));
+        let named = |row: &&Dated<Territory>| {
+            plain(&row.rule.name) == plain(region)
+                || row.rule.postcodes.iter().any(|code| code == region)
+        };
+        return here()
+            .find(|row| row.rule.region == region)
+            .or_else(|| here().find(named));
     }
     let postcode = of_country(postcode, country);
-    let fits =
-        |row: &&Dated<Territory>| row.rule.postcodes.iter().filter(|start| postcode.starts_with(start.as_str())).map(String::len).max();
-    let by_postcode = here().filter_map(|row| Some((fits(&row)?, row))).max_by_key(|(length, _)| *length);
-    by_postcode.map(|(_, row)| row).or_else(|| here().find(|row| row.rule.region.is_empty() && row.rule.postcodes.is_empty()))
+    let fits = |row: &&Dated<Territory>| {
+        row.rule
+            .postcodes
+            .iter()
+            .filter(|start| postcode.starts_with(start.as_str()))
+            .map(String::len)
+            .max()
+    };
+    let by_postcode = here()
+        .filter_map(|row| Some((fits(&row)?, row)))
+        .max_by_key(|(length, _)| *length);
+    by_postcode
+        .map(|(_, row)| row)
+        .or_else(|| here().find(|row| row.rule.region.is_empty() && row.rule.postcodes.is_empty()))
 }

@@ -46,8 +46,14 @@ pub enum Op {
     AtLeast,
 }
 
-const OPS: [(&str, Op); 6] =
-    [("!=", Op::Unequal), ("<=", Op::AtMost), (">=", Op::AtLeast), ("=", Op::Equal), ("<", Op::Below), (">", Op::Above)];
+const OPS: [(&str, Op); 6] = [
+    ("!=", Op::Unequal),
+    ("<=", Op::AtMost),
+    (">=", Op::AtLeast),
+    ("=", Op::Equal),
+    ("<", Op::Below),
+    (">", Op::Above),
+];
 
 impl Op {
     /// Reads one.
@@ -160,7 +166,11 @@ impl Subject {
 
     /// Whether it is a country.
     pub(super) fn is_land(&self) -> bool {
-        matches!(self, Subject::Parcel(ParcelFact::To | ParcelFact::Dispatch) | Subject::Line(LineFact::Origin))
+        matches!(
+            self,
+            Subject::Parcel(ParcelFact::To | ParcelFact::Dispatch)
+                | Subject::Line(LineFact::Origin)
+        )
     }
 
     /// Whether it is a fact of a line, which picks the lines a row works on.
@@ -170,7 +180,10 @@ impl Subject {
 
     /// Every name a condition may use beside sums.
     pub fn names() -> impl Iterator<Item = &'static str> {
-        PARCEL_FACTS.iter().map(|(name, _)| *name).chain(LINE_FACTS.iter().map(|(name, _)| *name))
+        PARCEL_FACTS
+            .iter()
+            .map(|(name, _)| *name)
+            .chain(LINE_FACTS.iter().map(|(name, _)| *name))
     }
 }
 
@@ -195,8 +208,14 @@ impl When {
         if text.contains(['(', ')']) {
             return Err("conditions have no brackets: repeat what both sides need".to_owned());
         }
-        let all = |side: &str| side.split(" & ").map(|c| Condition::parse(c.trim())).collect::<Result<Vec<_>, _>>();
-        Ok(When { any: text.split(" | ").map(all).collect::<Result<_, _>>()? })
+        let all = |side: &str| {
+            side.split(" & ")
+                .map(|c| Condition::parse(c.trim()))
+                .collect::<Result<Vec<_>, _>>()
+        };
+        Ok(When {
+            any: text.split(" | ").map(all).collect::<Result<_, _>>()?,
+        })
     }
 
     /// Whether it always holds.
@@ -207,8 +226,12 @@ impl When {
     /// Whether it can hold at a destination at all: a group's folder holds rows of single members.
     pub fn can_hold_at(&self, to: &str, group: &str) -> bool {
         let here = |condition: &Condition| match (&condition.subject, condition.op) {
-            (Subject::Parcel(ParcelFact::To), Op::Equal) => condition.word == to || condition.word == group,
-            (Subject::Parcel(ParcelFact::To), Op::Unequal) => condition.word != to && condition.word != group,
+            (Subject::Parcel(ParcelFact::To), Op::Equal) => {
+                condition.word == to || condition.word == group
+            }
+            (Subject::Parcel(ParcelFact::To), Op::Unequal) => {
+                condition.word != to && condition.word != group
+            }
             _ => true,
         };
         self.is_always() || self.any.iter().any(|side| side.iter().all(here))
@@ -221,15 +244,21 @@ impl When {
 
     /// Whether it looks at the day of ordering, so that the row is in force by that day and not by arrival.
     pub fn looks_at_order_day(&self) -> bool {
-        self.conditions().any(|c| c.subject == Subject::Parcel(ParcelFact::Ordered))
+        self.conditions()
+            .any(|c| c.subject == Subject::Parcel(ParcelFact::Ordered))
     }
 }
 
 impl Condition {
     fn parse(text: &str) -> Result<Condition, String> {
-        let expected = || format!("`{text}` is not a condition; expected `NAME = VALUE`, or one of != < <= > >=");
+        let expected = || {
+            format!("`{text}` is not a condition; expected `NAME = VALUE`, or one of != < <= > >=")
+        };
         let words: Vec<&str> = text.split(' ').filter(|w| !w.is_empty()).collect();
-        let at = words.iter().position(|w| OPS.iter().any(|(op, _)| op == w)).ok_or_else(expected)?;
+        let at = words
+            .iter()
+            .position(|w| OPS.iter().any(|(op, _)| op == w))
+            .ok_or_else(expected)?;
         let (subject, value) = (words[..at].join(" "), &words[at + 1..]);
         let (value, unit) = match value {
             [value] => (*value, None),
@@ -241,16 +270,34 @@ impl Condition {
         match unit {
             None | Some("g") => {}
             Some("kg") => number = number.and_then(|n| n.times(Dec::THOUSAND).ok()),
-            Some(code) => currency = Some(Coin::parse(code).map_err(|expected| format!("`{code}` is not a currency: {expected}"))?),
+            Some(code) => {
+                currency = Some(
+                    Coin::parse(code)
+                        .map_err(|expected| format!("`{code}` is not a currency: {expected}"))?,
+                )
+            }
         }
         if unit.is_some() && number.is_none() {
             return Err(expected());
         }
         let day = Date::parse(value).ok();
         let subject = Subject::parse(&subject)?;
-        let word = if subject.is_land() { land(value)? } else { value.to_owned() };
-        let condition = Condition { subject, op: Op::parse(words[at])?, word, number, currency, day };
-        condition.fits().map_err(|expected| format!("{expected} in `{text}`"))?;
+        let word = if subject.is_land() {
+            land(value)?
+        } else {
+            value.to_owned()
+        };
+        let condition = Condition {
+            subject,
+            op: Op::parse(words[at])?,
+            word,
+            number,
+            currency,
+            day,
+        };
+        condition
+            .fits()
+            .map_err(|expected| format!("{expected} in `{text}`"))?;
         Ok(condition)
     }
 
@@ -259,12 +306,19 @@ impl Condition {
         let known: &[&str] = match &self.subject {
             Subject::Parcel(ParcelFact::Channel) => &["post", "courier"],
             Subject::Parcel(ParcelFact::Sender) => &["business", "marketplace", "private", "gift"],
-            Subject::Parcel(ParcelFact::Given | ParcelFact::CollectsTax) | Subject::Line(LineFact::Preference) => &["yes", "no"],
+            Subject::Parcel(ParcelFact::Given | ParcelFact::CollectsTax)
+            | Subject::Line(LineFact::Preference) => &["yes", "no"],
             Subject::Line(LineFact::Collect) => &["at-sale", "at-border", "none"],
             _ => &[],
         };
-        let of_days = matches!(self.subject, Subject::Parcel(ParcelFact::Ordered | ParcelFact::Arrival));
-        let of_figures = matches!(self.subject, Subject::Line(LineFact::UnitValue | LineFact::UnitMass));
+        let of_days = matches!(
+            self.subject,
+            Subject::Parcel(ParcelFact::Ordered | ParcelFact::Arrival)
+        );
+        let of_figures = matches!(
+            self.subject,
+            Subject::Line(LineFact::UnitValue | LineFact::UnitMass)
+        );
         let of_words = !known.is_empty() || self.subject.is_land();
         if !known.is_empty() && !known.contains(&self.word.as_str()) {
             return Err(format!("expected {}", words::list(known, "or")));
@@ -285,7 +339,8 @@ impl Condition {
 impl fmt::Display for Condition {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{} {} {}", self.subject, self.op, self.word)?;
-        self.currency.map_or(Ok(()), |currency| write!(f, " {currency}"))
+        self.currency
+            .map_or(Ok(()), |currency| write!(f, " {currency}"))
     }
 }
 
@@ -294,7 +349,12 @@ impl fmt::Display for When {
         if self.is_always() {
             return Ok(());
         }
-        let side = |all: &Vec<Condition>| all.iter().map(ToString::to_string).collect::<Vec<_>>().join(" & ");
+        let side = |all: &Vec<Condition>| {
+            all.iter()
+                .map(ToString::to_string)
+                .collect::<Vec<_>>()
+                .join(" & ")
+        };
         f.write_str(&self.any.iter().map(side).collect::<Vec<_>>().join(" | "))
     }
 }

@@ -19,8 +19,17 @@ impl<'a> Row<'a> {
     /// The cell in the named column; empty when the file has no such column.
     pub fn cell(&self, column: &'static str) -> Cell<'a> {
         let index = self.sheet.index_of(column);
-        let text = trim(index.and_then(|i| self.sheet.fields.get(self.record, i)).unwrap_or(""));
-        Cell { row: *self, column, index, text }
+        let text = trim(
+            index
+                .and_then(|i| self.sheet.fields.get(self.record, i))
+                .unwrap_or(""),
+        );
+        Cell {
+            row: *self,
+            column,
+            index,
+            text,
+        }
     }
 
     /// The row's line, from 1.
@@ -43,7 +52,10 @@ impl<'a> Row<'a> {
     /// Columns the table does not declare, as they stand: name and text.
     pub fn others(&self) -> impl Iterator<Item = (&'a str, &'a str)> {
         let Row { sheet, record } = *self;
-        sheet.headers().enumerate().map(move |(i, name)| (name, sheet.fields.get(record, i).unwrap_or("")))
+        sheet
+            .headers()
+            .enumerate()
+            .map(move |(i, name)| (name, sheet.fields.get(record, i).unwrap_or("")))
     }
 }
 
@@ -66,7 +78,10 @@ pub struct Spot {
 impl Spot {
     /// Every row of a sheet.
     pub fn rows(sheet: &Arc<Sheet>) -> impl Iterator<Item = Spot> + '_ {
-        (0..sheet.len()).map(|index| Spot { sheet: sheet.clone(), index })
+        (0..sheet.len()).map(|index| Spot {
+            sheet: sheet.clone(),
+            index,
+        })
     }
 
     /// A cell of the row.
@@ -135,7 +150,9 @@ impl<'a> Cell<'a> {
     pub fn place(&self) -> Place {
         let sheet = self.row.sheet;
         let line = sheet.line_text(self.row.record);
-        let span = self.index.map_or(0..line.len(), |i| sheet.field_span(line, i));
+        let span = self
+            .index
+            .map_or(0..line.len(), |i| sheet.field_span(line, i));
         let mut place = Place::within(sheet.path.clone(), self.row.record.line, line, span);
         place.column = Some(self.column.to_owned());
         place
@@ -148,21 +165,41 @@ impl<'a> Cell<'a> {
             Some(_) if self.text.is_empty() => "empty".to_owned(),
             Some(_) => quoted(self.text),
         };
-        Diagnostic::error(format!("`{}` is {found}: {}", self.column, expected.as_ref())).at(self.place())
+        Diagnostic::error(format!(
+            "`{}` is {found}: {}",
+            self.column,
+            expected.as_ref()
+        ))
+        .at(self.place())
     }
 
     /// Reads it by a function whose error says what was expected.
-    pub fn read<T>(&self, reader: impl FnOnce(&'a str) -> Result<T, String>) -> Result<T, Diagnostic> {
+    pub fn read<T>(
+        &self,
+        reader: impl FnOnce(&'a str) -> Result<T, String>,
+    ) -> Result<T, Diagnostic> {
         reader(self.text).map_err(|expected| self.error(expected))
     }
 
     /// Reads it when it is not empty, keeping any problem.
-    pub fn optional<T>(&self, problems: &mut Problems, reader: impl FnOnce(&'a str) -> Result<T, String>) -> Option<T> {
-        if self.is_empty() { None } else { problems.keep(self.read(reader)) }
+    pub fn optional<T>(
+        &self,
+        problems: &mut Problems,
+        reader: impl FnOnce(&'a str) -> Result<T, String>,
+    ) -> Option<T> {
+        if self.is_empty() {
+            None
+        } else {
+            problems.keep(self.read(reader))
+        }
     }
 
     /// Reads it whether empty or not, keeping any problem.
-    pub fn needed<T>(&self, problems: &mut Problems, reader: impl FnOnce(&'a str) -> Result<T, String>) -> Option<T> {
+    pub fn needed<T>(
+        &self,
+        problems: &mut Problems,
+        reader: impl FnOnce(&'a str) -> Result<T, String>,
+    ) -> Option<T> {
         problems.keep(self.read(reader))
     }
 }

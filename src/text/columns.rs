@@ -20,7 +20,11 @@ impl Columns {
     }
 
     pub(super) fn all(&self) -> impl Iterator<Item = &'static str> {
-        self.needed.iter().chain(self.optional).chain(self.shared).copied()
+        self.needed
+            .iter()
+            .chain(self.optional)
+            .chain(self.shared)
+            .copied()
     }
 }
 
@@ -37,7 +41,10 @@ impl Names {
     }
 
     pub(super) fn find(&self, name: &str) -> Option<usize> {
-        let at = self.0.binary_search_by(|(known, _)| known.as_str().cmp(name)).ok()?;
+        let at = self
+            .0
+            .binary_search_by(|(known, _)| known.as_str().cmp(name))
+            .ok()?;
         self.0.get(at).map(|(_, place)| *place)
     }
 }
@@ -50,13 +57,21 @@ pub(super) fn header_problem(
     columns: &Columns,
 ) -> Diagnostic {
     if repeated {
-        return Diagnostic::error(format!("expected each column once: {} stands twice", quoted(typed))).at(place);
+        return Diagnostic::error(format!(
+            "expected each column once: {} stands twice",
+            quoted(typed)
+        ))
+        .at(place);
     }
-    let warning = Diagnostic::warning(format!("column {} is not known here and is not read", quoted(typed))).at(place);
+    let warning = Diagnostic::warning(format!(
+        "column {} is not known here and is not read",
+        quoted(typed)
+    ))
+    .at(place);
     match nearest(name, columns.all()) {
-        Some(near) if names.iter().any(|other| other == near) => {
-            warning.help(format!("what it says may stand in `{near}`, which is there already, or in `note`"))
-        }
+        Some(near) if names.iter().any(|other| other == near) => warning.help(format!(
+            "what it says may stand in `{near}`, which is there already, or in `note`"
+        )),
         Some(near) => warning.help(format!("did you mean `{near}`?")),
         None => warning,
     }

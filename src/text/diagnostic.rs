@@ -37,7 +37,14 @@ pub struct Place {
 impl Place {
     /// A whole line, whose text is not shown.
     pub fn line(path: Arc<str>, line: usize) -> Place {
-        Place { path, line, column: None, excerpt: String::new(), span: 0..0, characters_before: 0 }
+        Place {
+            path,
+            line,
+            column: None,
+            excerpt: String::new(),
+            span: 0..0,
+            characters_before: 0,
+        }
     }
 
     /// A span of bytes within a line, of which at most a window is kept.
@@ -50,27 +57,47 @@ impl Place {
             }
             at
         };
-        let start = if text.len() <= WINDOW { 0 } else { boundary(span.start.saturating_sub(WINDOW / 2)) };
+        let start = if text.len() <= WINDOW {
+            0
+        } else {
+            boundary(span.start.saturating_sub(WINDOW / 2))
+        };
         let end = boundary(text.len().min(start.max(span.start) + WINDOW));
-        let (before, after) = (if start > 0 { "…" } else { "" }, if end < text.len() { "…" } else { "" });
+        let (before, after) = (
+            if start > 0 { "…" } else { "" },
+            if end < text.len() { "…" } else { "" },
+        );
         let from = (span.start - start).min(end - start);
         let to = span.end.saturating_sub(start).clamp(from, end - start);
         let (from, to) = (from + before.len(), to + before.len());
         let excerpt = format!("{before}{}{after}", &text[start..end]);
-        Place { path, line, column: None, excerpt, span: from..to, characters_before }
+        Place {
+            path,
+            line,
+            column: None,
+            excerpt,
+            span: from..to,
+            characters_before,
+        }
     }
 }
 
 impl Place {
     /// Whether the excerpt begins after the line does.
     pub fn is_cut(&self) -> bool {
-        self.excerpt.get(..self.span.start).is_some_and(|before| before.chars().count() != self.characters_before)
+        self.excerpt
+            .get(..self.span.start)
+            .is_some_and(|before| before.chars().count() != self.characters_before)
     }
 }
 
 /// `parts.csv:7`, or `book.xlsx, sheet parts, row 7`.
 pub fn position(path: &str, line: usize) -> String {
-    if path.contains(", sheet ") { format!("{path}, row {line}") } else { format!("{path}:{line}") }
+    if path.contains(", sheet ") {
+        format!("{path}, row {line}")
+    } else {
+        format!("{path}:{line}")
+    }
 }
 
 impl Severity {
@@ -104,12 +131,21 @@ pub struct Diagnostic {
 impl Diagnostic {
     /// A problem that refuses the input.
     pub fn error(message: impl Into<String>) -> Diagnostic {
-        Diagnostic { severity: Severity::Error, message: message.into(), place: None, notes: Vec::new(), help: None }
+        Diagnostic {
+            severity: Severity::Error,
+            message: message.into(),
+            place: None,
+            notes: Vec::new(),
+            help: None,
+        }
     }
 
     /// A problem that does not.
     pub fn warning(message: impl Into<String>) -> Diagnostic {
-        Diagnostic { severity: Severity::Warning, ..Diagnostic::error(message) }
+        Diagnostic {
+            severity: Severity::Warning,
+            ..Diagnostic::error(message)
+        }
     }
 
     /// Says where.
@@ -135,7 +171,9 @@ impl Diagnostic {
 
     /// Where it stands among others: what has no place comes first.
     fn order(&self) -> Option<(Arc<str>, usize, usize)> {
-        self.place.as_ref().map(|at| (at.path.clone(), at.line, at.characters_before))
+        self.place
+            .as_ref()
+            .map(|at| (at.path.clone(), at.line, at.characters_before))
     }
 
     /// Turns an error into a warning.
@@ -148,7 +186,8 @@ impl Diagnostic {
 
 impl From<Overflow> for Diagnostic {
     fn from(overflow: Overflow) -> Diagnostic {
-        Diagnostic::error(overflow.to_string()).help("look for a price, a quantity or a rate with too many digits")
+        Diagnostic::error(overflow.to_string())
+            .help("look for a price, a quantity or a rate with too many digits")
     }
 }
 
@@ -196,7 +235,9 @@ impl Problems {
 
     /// Lets the words go of all problems of a severity but the first in the files.
     fn cut(&mut self, severity: Severity) {
-        let mut own: Vec<usize> = (0..self.list.len()).filter(|at| self.list[*at].severity == severity).collect();
+        let mut own: Vec<usize> = (0..self.list.len())
+            .filter(|at| self.list[*at].severity == severity)
+            .collect();
         own.sort_by_key(|at| self.list[*at].order());
         let beyond: BTreeSet<usize> = own.into_iter().skip(KEPT).collect();
         self.kept[severity.index()] -= beyond.len();
@@ -229,7 +270,8 @@ impl Problems {
     /// Without the warnings.
     #[must_use]
     pub fn errors_alone(mut self) -> Problems {
-        self.list.retain(|problem| problem.severity == Severity::Error);
+        self.list
+            .retain(|problem| problem.severity == Severity::Error);
         self.kept[Severity::Warning.index()] = 0;
         self.said[Severity::Warning.index()].clear();
         self
@@ -269,7 +311,11 @@ impl Problems {
 
     /// All that is said, as one phrase for a sentence.
     pub fn joined(&self) -> String {
-        let all: Vec<&str> = self.list.iter().map(|problem| problem.message.as_str()).collect();
+        let all: Vec<&str> = self
+            .list
+            .iter()
+            .map(|problem| problem.message.as_str())
+            .collect();
         super::words::list(&all, "and")
     }
 
@@ -314,10 +360,21 @@ mod tests {
         let mut more = Problems::from(Diagnostic::error("worse"));
         more.extend(problems);
         let problems = more.sorted();
-        assert_eq!((problems.count(Severity::Error), problems.count(Severity::Warning), problems.len()), (5001, 5000, 10_001));
+        assert_eq!(
+            (
+                problems.count(Severity::Error),
+                problems.count(Severity::Warning),
+                problems.len()
+            ),
+            (5001, 5000, 10_001)
+        );
         assert_eq!(problems.iter().count(), 2 * KEPT);
-        let lines: Vec<usize> =
-            problems.iter().filter(|p| p.severity == Severity::Warning).filter_map(|p| p.place.as_ref()).map(|p| p.line).collect();
+        let lines: Vec<usize> = problems
+            .iter()
+            .filter(|p| p.severity == Severity::Warning)
+            .filter_map(|p| p.place.as_ref())
+            .map(|p| p.line)
+            .collect();
         assert_eq!(lines, (1..=KEPT).collect::<Vec<_>>());
         assert!(problems.refuse());
     }

@@ -10,16 +10,24 @@ const PARTS: [char; 4] = [';', '\t', '\n', '\r'];
 
 /// Whether a cell with this text would be taken for a formula: blanks and quotation marks before the sign are passed over.
 pub fn begins_formula(text: &str) -> bool {
-    text.trim_start_matches(|c: char| c.is_whitespace() || c == '"').starts_with(SIGNS)
+    text.trim_start_matches(|c: char| c.is_whitespace() || c == '"')
+        .starts_with(SIGNS)
 }
 
 /// Whether a text is a number or a percentage: a sign, digits and at most one point, and it may be a percent sign after them.
 pub fn is_number(text: &str) -> bool {
     let text = text.trim_matches(|c: char| c.is_whitespace() || c == '"');
     let text = text.strip_suffix('%').map_or(text, str::trim_end);
-    let digits = text.strip_prefix('-').or_else(|| text.strip_prefix('+')).unwrap_or(text);
+    let digits = text
+        .strip_prefix('-')
+        .or_else(|| text.strip_prefix('+'))
+        .unwrap_or(text);
     let points = digits.bytes().filter(|byte| *byte == b'.').count();
-    points <= 1 && digits.bytes().any(|byte| byte.is_ascii_digit()) && digits.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.')
+    points <= 1
+        && digits.bytes().any(|byte| byte.is_ascii_digit())
+        && digits
+            .bytes()
+            .all(|byte| byte.is_ascii_digit() || byte == b'.')
 }
 
 /// A text with a `'` before every formula that would begin inside it, were it read by a program that parts cells by semicolons,
@@ -44,7 +52,19 @@ mod tests {
 
     #[test]
     fn formulas_are_seen_behind_blanks_and_quotation_marks() {
-        for text in ["=1", " =1", "\t=1", "\r\n+1", "＝1", "\u{3000}－x", "＋1", "＠x", "\u{a0}@x", "\"=1", "\" =1"] {
+        for text in [
+            "=1",
+            " =1",
+            "\t=1",
+            "\r\n+1",
+            "＝1",
+            "\u{3000}－x",
+            "＋1",
+            "＠x",
+            "\u{a0}@x",
+            "\"=1",
+            "\" =1",
+        ] {
             assert!(begins_formula(text), "{text}");
         }
         for text in ["", "a=1", "1+1", "'=1", "Größe"] {

@@ -14,7 +14,8 @@ pub(super) fn stray_mark(record: &str, delimiter: u8) -> Option<(usize, &'static
     let mut field = 0;
     loop {
         let mark = field + memchr::memchr(b'"', &bytes[field..])?;
-        let start = memchr::memrchr3(delimiter, b'\n', b'\r', &bytes[field..mark]).map_or(field, |at| field + at + 1);
+        let start = memchr::memrchr3(delimiter, b'\n', b'\r', &bytes[field..mark])
+            .map_or(field, |at| field + at + 1);
         let before = &bytes[start..mark];
         if before.is_empty() {
             field = match after_quoted(bytes, delimiter, mark) {
@@ -22,7 +23,10 @@ pub(super) fn stray_mark(record: &str, delimiter: u8) -> Option<(usize, &'static
                 Err(stray) => return Some(stray),
             };
         } else if before.iter().all(|byte| *byte == b' ') {
-            return Some((mark, "a blank stands before the quotation mark that opens the field"));
+            return Some((
+                mark,
+                "a blank stands before the quotation mark that opens the field",
+            ));
         } else {
             field = mark + memchr::memchr3(delimiter, b'\n', b'\r', &bytes[mark..])? + 1;
         }
@@ -30,19 +34,31 @@ pub(super) fn stray_mark(record: &str, delimiter: u8) -> Option<(usize, &'static
 }
 
 /// Where the field after a quoted one begins, if there is one more.
-fn after_quoted(bytes: &[u8], delimiter: u8, mut opened: usize) -> Result<Option<usize>, (usize, &'static str)> {
+fn after_quoted(
+    bytes: &[u8],
+    delimiter: u8,
+    mut opened: usize,
+) -> Result<Option<usize>, (usize, &'static str)> {
     loop {
         let Some(within) = memchr::memchr(b'"', &bytes[opened + 1..]) else {
-            return Err((opened, "a quotation mark is opened here and not closed before the file ends"));
+            return Err((
+                opened,
+                "a quotation mark is opened here and not closed before the file ends",
+            ));
         };
         let mut at = opened + 1 + within + 1;
-        while bytes.get(at).is_some_and(|byte| matches!(byte, b' ' | b'\t') && *byte != delimiter) {
+        while bytes
+            .get(at)
+            .is_some_and(|byte| matches!(byte, b' ' | b'\t') && *byte != delimiter)
+        {
             at += 1;
         }
         match bytes.get(at) {
             None => return Ok(None),
             Some(b'"') => opened = at,
-            Some(byte) if *byte == delimiter || matches!(byte, b'\n' | b'\r') => return Ok(Some(at + 1)),
+            Some(byte) if *byte == delimiter || matches!(byte, b'\n' | b'\r') => {
+                return Ok(Some(at + 1));
+            }
             Some(_) => return Err((at, "text follows a quotation mark that closes the field")),
         }
     }
@@ -69,7 +85,11 @@ pub(super) fn field_of(line: &str, delimiter: u8, index: usize) -> Option<Range<
         return fields_of(line, delimiter).get(index).cloned();
     }
     let mut ends = memchr::memchr_iter(delimiter, line.as_bytes()).chain([line.len()]);
-    let start = if index == 0 { 0 } else { ends.nth(index - 1).filter(|end| *end < line.len())? + 1 };
+    let start = if index == 0 {
+        0
+    } else {
+        ends.nth(index - 1).filter(|end| *end < line.len())? + 1
+    };
     ends.next().map(|end| start..end)
 }
 
@@ -105,7 +125,11 @@ mod tests {
             };
             blank = state == At::Start && byte == b' ';
         }
-        if let At::Quoted(at) = state { Some(at) } else { None }
+        if let At::Quoted(at) = state {
+            Some(at)
+        } else {
+            None
+        }
     }
 
     /// Every text of up to five of the bytes that matter is read as it is byte by byte.
@@ -114,13 +138,23 @@ mod tests {
         const BYTES: [char; 6] = ['"', ',', ' ', '\t', '\n', 'x'];
         let mut texts = vec![String::new()];
         for _ in 0..5 {
-            texts = texts.iter().flat_map(|text| BYTES.map(|byte| format!("{text}{byte}"))).collect();
+            texts = texts
+                .iter()
+                .flat_map(|text| BYTES.map(|byte| format!("{text}{byte}")))
+                .collect();
             for text in &texts {
                 for delimiter in [b',', b'\t'] {
-                    assert_eq!(stray_mark(text, delimiter).map(|(at, _)| at), stray_by_bytes(text, delimiter), "{text:?}");
+                    assert_eq!(
+                        stray_mark(text, delimiter).map(|(at, _)| at),
+                        stray_by_bytes(text, delimiter),
+                        "{text:?}"
+                    );
                 }
                 let fields = fields_of(text, b',');
-                assert!((0..9).all(|index| field_of(text, b',', index) == fields.get(index).cloned()), "{text:?}");
+                assert!(
+                    (0..9).all(|index| field_of(text, b',', index) == fields.get(index).cloned()),
+                    "{text:?}"
+                );
             }
         }
     }

@@ -13,15 +13,26 @@ const MOST: usize = 20;
 
 /// Draws all problems, plain or in colour, errors before warnings, ending with a count of each when some were left out.
 pub fn draw(problems: &Problems, colour: bool) -> String {
-    let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
+    let renderer = if colour {
+        Renderer::styled()
+    } else {
+        Renderer::plain()
+    };
     let mut out = String::new();
-    let of = |severity: Severity| problems.iter().filter(move |problem| problem.severity == severity);
+    let of = |severity: Severity| {
+        problems
+            .iter()
+            .filter(move |problem| problem.severity == severity)
+    };
     for problem in of(Severity::Error).chain(of(Severity::Warning)).take(MOST) {
         let drawn = renderer.render(&[group(&shown(problem))]);
-        drawn.lines().filter(|line| !is_joint(line)).for_each(|line| {
-            out.push_str(line);
-            out.push('\n');
-        });
+        drawn
+            .lines()
+            .filter(|line| !is_joint(line))
+            .for_each(|line| {
+                out.push_str(line);
+                out.push('\n');
+            });
         out.push('\n');
     }
     let errors = problems.count(Severity::Error);
@@ -38,29 +49,46 @@ fn rest(errors: usize, warnings: usize) -> String {
         (0, warnings) => format!("and {}\n", count(warnings, "more warning", "more warnings")),
         (errors, 0) => format!("and {}\n", count(errors, "more error", "more errors")),
         (errors, warnings) => {
-            format!("and {}, {}\n", count(errors, "more error", "more errors"), count(warnings, "warning", "warnings"))
+            format!(
+                "and {}, {}\n",
+                count(errors, "more error", "more errors"),
+                count(warnings, "warning", "warnings")
+            )
         }
     }
 }
 
 /// The library's own joint between a place and a line that names none.
 fn is_joint(line: &str) -> bool {
-    line.trim_end_matches("\u{1b}[0m").trim_end().ends_with(":::")
+    line.trim_end_matches("\u{1b}[0m")
+        .trim_end()
+        .ends_with(":::")
 }
 
 /// The problem with whatever is not seen in it shown, and its place pointing at the same letters.
 fn shown(problem: &Diagnostic) -> Diagnostic {
     let mut shown = problem.clone();
     shown.message = visible(&problem.message).into_owned();
-    shown.notes.iter_mut().for_each(|note| *note = visible(note).into_owned());
-    shown.help = problem.help.as_deref().map(|help| visible(help).into_owned());
+    shown
+        .notes
+        .iter_mut()
+        .for_each(|note| *note = visible(note).into_owned());
+    shown.help = problem
+        .help
+        .as_deref()
+        .map(|help| visible(help).into_owned());
     if let Some(place) = &mut shown.place {
         if let Cow::Owned(path) = visible(&place.path) {
             place.path = path.replace('\n', "\\n").into();
         }
-        let pieces = (place.excerpt.get(..place.span.start), place.excerpt.get(place.span.clone()), place.excerpt.get(place.span.end..));
+        let pieces = (
+            place.excerpt.get(..place.span.start),
+            place.excerpt.get(place.span.clone()),
+            place.excerpt.get(place.span.end..),
+        );
         if let (Some(before), Some(marked), Some(after)) = pieces {
-            let (before, marked, after) = (whole_tabs(before), whole_tabs(marked), whole_tabs(after));
+            let (before, marked, after) =
+                (whole_tabs(before), whole_tabs(marked), whole_tabs(after));
             place.span = before.len()..before.len() + marked.len();
             place.excerpt = before + &marked + &after;
         }
@@ -70,7 +98,11 @@ fn shown(problem: &Diagnostic) -> Diagnostic {
 
 /// A piece of a line, in which tabs are the separators they are.
 fn whole_tabs(piece: &str) -> String {
-    piece.split('\t').map(visible).collect::<Vec<_>>().join("\t")
+    piece
+        .split('\t')
+        .map(visible)
+        .collect::<Vec<_>>()
+        .join("\t")
 }
 
 fn group(problem: &Diagnostic) -> Group<'_> {
@@ -84,17 +116,29 @@ fn group(problem: &Diagnostic) -> Group<'_> {
             group = group.element(Origin::path(place.to_string()));
             if !place.excerpt.is_empty() {
                 let mark = AnnotationKind::Primary.span(place.span.clone());
-                group = group.element(Snippet::source(place.excerpt.as_str()).line_start(place.line).annotation(mark));
+                group = group.element(
+                    Snippet::source(place.excerpt.as_str())
+                        .line_start(place.line)
+                        .annotation(mark),
+                );
             }
         } else if place.excerpt.is_empty() {
             let origin = Origin::path(&*place.path).line(place.line);
             let before = place.characters_before;
-            group = group.element(if before > 0 { origin.char_column(before + 1) } else { origin });
+            group = group.element(if before > 0 {
+                origin.char_column(before + 1)
+            } else {
+                origin
+            });
         } else {
             let mark = AnnotationKind::Primary.span(place.span.clone());
-            let snippet = Snippet::source(place.excerpt.as_str()).line_start(place.line).annotation(mark);
+            let snippet = Snippet::source(place.excerpt.as_str())
+                .line_start(place.line)
+                .annotation(mark);
             if place.is_cut() {
-                let origin = Origin::path(&*place.path).line(place.line).char_column(place.characters_before + 1);
+                let origin = Origin::path(&*place.path)
+                    .line(place.line)
+                    .char_column(place.characters_before + 1);
                 group = group.element(origin).element(snippet);
             } else {
                 group = group.element(snippet.path(&*place.path));
@@ -127,8 +171,18 @@ mod tests {
             (0..warnings).for_each(|n| problems.push(Diagnostic::warning(format!("odd {n}"))));
             (0..errors).for_each(|n| problems.push(Diagnostic::error(format!("bad {n}"))));
             let text = draw(&problems.sorted(), false);
-            assert_eq!((text.matches("error: ").count(), text.matches("warning: ").count()), drawn, "{text}");
-            assert!(text.rfind("error: ") < text.find("warning: ").or(Some(text.len())), "{text}");
+            assert_eq!(
+                (
+                    text.matches("error: ").count(),
+                    text.matches("warning: ").count()
+                ),
+                drawn,
+                "{text}"
+            );
+            assert!(
+                text.rfind("error: ") < text.find("warning: ").or(Some(text.len())),
+                "{text}"
+            );
             assert_eq!(text.lines().last().unwrap_or_default(), said, "{text}");
         }
     }

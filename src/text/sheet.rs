@@ -57,7 +57,11 @@ impl Sheet {
     fn bare(path: &str, text: String) -> Sheet {
         let text = line_feeds(text);
         let delimiter = delimiter_of(&text);
-        let style = if delimiter == b',' { Style::Point } else { Style::CommaToo };
+        let style = if delimiter == b',' {
+            Style::Point
+        } else {
+            Style::CommaToo
+        };
         let (notes, quoted) = (notes_of(&text), text.contains('"'));
         Sheet {
             path: Arc::from(path),
@@ -75,7 +79,12 @@ impl Sheet {
     }
 
     /// Reads a file's text.
-    pub fn from_text(path: &str, text: String, columns: &Columns, problems: &mut Problems) -> Sheet {
+    pub fn from_text(
+        path: &str,
+        text: String,
+        columns: &Columns,
+        problems: &mut Problems,
+    ) -> Sheet {
         let mut sheet = Sheet::bare(path, text);
         (sheet.records, sheet.fields) = split(&sheet.text, sheet.delimiter);
         sheet.take_header(columns, problems);
@@ -90,7 +99,10 @@ impl Sheet {
 
     /// The rows below the header.
     pub fn rows(&self) -> impl Iterator<Item = Row<'_>> {
-        self.records.iter().map(move |record| Row { sheet: self, record })
+        self.records.iter().map(move |record| Row {
+            sheet: self,
+            record,
+        })
     }
 
     /// How many rows there are below the header.
@@ -103,7 +115,10 @@ impl Sheet {
     /// # Panics
     /// When there is no such row.
     pub(super) fn row(&self, index: usize) -> Row<'_> {
-        Row { sheet: self, record: &self.records[index] }
+        Row {
+            sheet: self,
+            record: &self.records[index],
+        }
     }
 
     /// Whether a row could not be read and was left out.
@@ -133,8 +148,14 @@ impl Sheet {
     /// Takes the first record as the header and checks its names.
     fn take_header(&mut self, columns: &Columns, problems: &mut Problems) {
         if self.records.is_empty() {
-            let expected = format!("expected a header line with the columns {}", columns.needed.join(", "));
-            problems.push(Diagnostic::error(format!("the file is empty: {expected}")).at(Place::line(self.path.clone(), 1)));
+            let expected = format!(
+                "expected a header line with the columns {}",
+                columns.needed.join(", ")
+            );
+            problems.push(
+                Diagnostic::error(format!("the file is empty: {expected}"))
+                    .at(Place::line(self.path.clone(), 1)),
+            );
             return;
         }
         let record = self.records.remove(0);
@@ -144,15 +165,33 @@ impl Sheet {
             return;
         }
         if record.len() > MOST_COLUMNS {
-            let what = format!("the first line has {} columns: expected a header of at most {MOST_COLUMNS}", record.len());
+            let what = format!(
+                "the first line has {} columns: expected a header of at most {MOST_COLUMNS}",
+                record.len()
+            );
             problems.push(Diagnostic::error(what).at(Place::line(self.path.clone(), record.line)));
             self.records.clear();
             return;
         }
-        let names: Vec<String> = self.fields.of(&record).map(|name| name.trim().to_lowercase().replace(' ', "_")).collect();
-        if !names.iter().any(|name| columns.knows(name) || nearest(name, columns.all()).is_some()) {
-            let place = Place::within(self.path.clone(), record.line, self.line_text(&record), 0..self.line_text(&record).len());
-            let what = format!("the first line names no column of this table: expected a header with {}", columns.needed.join(", "));
+        let names: Vec<String> = self
+            .fields
+            .of(&record)
+            .map(|name| name.trim().to_lowercase().replace(' ', "_"))
+            .collect();
+        if !names
+            .iter()
+            .any(|name| columns.knows(name) || nearest(name, columns.all()).is_some())
+        {
+            let place = Place::within(
+                self.path.clone(),
+                record.line,
+                self.line_text(&record),
+                0..self.line_text(&record).len(),
+            );
+            let what = format!(
+                "the first line names no column of this table: expected a header with {}",
+                columns.needed.join(", ")
+            );
             problems.push(Diagnostic::error(what).at(place));
             self.records.clear();
             return;
@@ -160,7 +199,9 @@ impl Sheet {
         let line = self.line_text(&record);
         let spans = fields_of(line, self.delimiter);
         let at = |index: usize| {
-            let span = spans.get(index).map_or(line.len()..line.len(), |span| trimmed(line, span.clone()));
+            let span = spans
+                .get(index)
+                .map_or(line.len()..line.len(), |span| trimmed(line, span.clone()));
             Place::within(self.path.clone(), record.line, line, span)
         };
         let typed = |index: usize| self.fields.get(&record, index).unwrap_or("").trim();
@@ -168,14 +209,33 @@ impl Sheet {
         for (index, name) in names.iter().enumerate() {
             let repeated = places.find(name).is_some_and(|first| first < index) && !name.is_empty();
             if repeated || !(name.is_empty() || columns.knows(name)) {
-                problems.push(header_problem(at(index), (name, &names), (typed(index), repeated), columns));
+                problems.push(header_problem(
+                    at(index),
+                    (name, &names),
+                    (typed(index), repeated),
+                    columns,
+                ));
             }
         }
-        let missing: Vec<&str> = columns.needed.iter().copied().filter(|needed| !names.iter().any(|name| name == needed)).collect();
+        let missing: Vec<&str> = columns
+            .needed
+            .iter()
+            .copied()
+            .filter(|needed| !names.iter().any(|name| name == needed))
+            .collect();
         for needed in &missing {
-            let place = Place::within(self.path.clone(), record.line, self.line_text(&record), 0..0);
+            let place = Place::within(
+                self.path.clone(),
+                record.line,
+                self.line_text(&record),
+                0..0,
+            );
             let note = format!("this table needs {}", columns.needed.join(", "));
-            problems.push(Diagnostic::error(format!("column `{needed}` is missing")).at(place).note(note));
+            problems.push(
+                Diagnostic::error(format!("column `{needed}` is missing"))
+                    .at(place)
+                    .note(note),
+            );
         }
         self.unnamed(&names, at, problems);
         (self.header, self.places) = (names, places);
@@ -186,10 +246,20 @@ impl Sheet {
 
     /// A column without a name is said when something stands in it.
     fn unnamed(&self, names: &[String], at: impl Fn(usize) -> Place, problems: &mut Problems) {
-        let full = |index: usize| self.records.iter().find(|r| self.fields.get(r, index).is_some_and(|field| !field.trim().is_empty()));
+        let full = |index: usize| {
+            self.records.iter().find(|r| {
+                self.fields
+                    .get(r, index)
+                    .is_some_and(|field| !field.trim().is_empty())
+            })
+        };
         for index in (0..names.len()).filter(|index| names[*index].is_empty()) {
             let Some(row) = full(index) else { continue };
-            let what = format!("column {} has no name and is not read, though something stands in it on line {}", index + 1, row.line);
+            let what = format!(
+                "column {} has no name and is not read, though something stands in it on line {}",
+                index + 1,
+                row.line
+            );
             problems.push(Diagnostic::warning(what).at(at(index)));
         }
     }
@@ -201,13 +271,36 @@ impl Sheet {
         }
         let mut good = std::mem::take(&mut self.records);
         let all = good.len();
-        good.retain(|record| self.refusal(record).map(|problem| problems.push(problem)).is_none());
+        good.retain(|record| {
+            self.refusal(record)
+                .map(|problem| problems.push(problem))
+                .is_none()
+        });
         self.lost = good.len() < all;
-        for record in good.iter().filter(|record| record.len() < self.header.len()) {
+        for record in good
+            .iter()
+            .filter(|record| record.len() < self.header.len())
+        {
             let missing = self.header.get(record.len()..).unwrap_or_default();
-            let missing = if missing.len() > NAMED { few(missing) } else { missing.join(", ") };
-            let what = format!("the row has {}, the header {}", count(record.len(), "field", "fields"), self.header.len());
-            problems.push(Diagnostic::warning(what).at(Row { sheet: self, record }.place()).note(format!("taken as empty: {missing}")));
+            let missing = if missing.len() > NAMED {
+                few(missing)
+            } else {
+                missing.join(", ")
+            };
+            let what = format!(
+                "the row has {}, the header {}",
+                count(record.len(), "field", "fields"),
+                self.header.len()
+            );
+            problems.push(
+                Diagnostic::warning(what)
+                    .at(Row {
+                        sheet: self,
+                        record,
+                    }
+                    .place())
+                    .note(format!("taken as empty: {missing}")),
+            );
         }
         self.records = good;
     }
@@ -217,29 +310,63 @@ impl Sheet {
         if let Some(stray) = self.stray(record) {
             return Some(stray);
         }
-        let place = || Row { sheet: self, record }.place();
+        let place = || {
+            Row {
+                sheet: self,
+                record,
+            }
+            .place()
+        };
         // no field is longer than the record it was read from
-        if record.end - record.start > LONGEST_FIELD && self.fields.of(record).any(|field| field.len() > LONGEST_FIELD) {
-            return Some(Diagnostic::error("a field is longer than 1 MiB").at(place()).help("is a quotation mark or a line end missing?"));
+        if record.end - record.start > LONGEST_FIELD
+            && self
+                .fields
+                .of(record)
+                .any(|field| field.len() > LONGEST_FIELD)
+        {
+            return Some(
+                Diagnostic::error("a field is longer than 1 MiB")
+                    .at(place())
+                    .help("is a quotation mark or a line end missing?"),
+            );
         }
-        let extra =
-            record.len() > self.header.len() && self.fields.of(record).skip(self.header.len()).any(|field| !field.trim().is_empty());
+        let extra = record.len() > self.header.len()
+            && self
+                .fields
+                .of(record)
+                .skip(self.header.len())
+                .any(|field| !field.trim().is_empty());
         extra.then(|| {
-            let what = format!("the row has {}, the header {}", count(record.len(), "field", "fields"), self.header.len());
-            Diagnostic::error(what).at(place()).help("put a text that holds the separator in quotation marks")
+            let what = format!(
+                "the row has {}, the header {}",
+                count(record.len(), "field", "fields"),
+                self.header.len()
+            );
+            Diagnostic::error(what)
+                .at(place())
+                .help("put a text that holds the separator in quotation marks")
         })
     }
 
     /// The first quotation mark in a record that does not do what its writer meant.
     fn stray(&self, record: &Record) -> Option<Diagnostic> {
         let written = &self.text[record.start..record.end];
-        let (at, what) = if self.quoted && written.contains('"') { stray_mark(written, self.delimiter)? } else { return None };
+        let (at, what) = if self.quoted && written.contains('"') {
+            stray_mark(written, self.delimiter)?
+        } else {
+            return None;
+        };
         let at = record.start + at;
         let line = record.line + line_ends(&self.text.as_bytes()[record.start..at]);
         let start = self.text[..at].rfind(['\n', '\r']).map_or(0, |n| n + 1);
         let text = first_line(&self.text[start..]);
         let width = self.text[at..].chars().next().map_or(0, char::len_utf8);
-        let place = Place::within(self.path.clone(), line, text, at - start..at - start + width);
+        let place = Place::within(
+            self.path.clone(),
+            line,
+            text,
+            at - start..at - start + width,
+        );
         let help = "a text in quotation marks begins and ends with one, right beside the separators; a mark within it is doubled";
         Some(Diagnostic::error(what).at(place).help(help))
     }
@@ -251,7 +378,8 @@ impl Sheet {
 
     /// The bytes of the line that hold its n-th field, quotation marks left out.
     pub(super) fn field_span(&self, line: &str, index: usize) -> Range<usize> {
-        field_of(line, self.delimiter, index).map_or(line.len()..line.len(), |span| trimmed(line, span))
+        field_of(line, self.delimiter, index)
+            .map_or(line.len()..line.len(), |span| trimmed(line, span))
     }
 }
 
@@ -260,7 +388,9 @@ fn trimmed(line: &str, span: Range<usize>) -> Range<usize> {
     let text = &line[span.clone()];
     let left = text.len() - text.trim_start().len();
     let kept = text.trim();
-    let inner = kept.strip_prefix('"').map_or(kept, |k| k.strip_suffix('"').unwrap_or(k));
+    let inner = kept
+        .strip_prefix('"')
+        .map_or(kept, |k| k.strip_suffix('"').unwrap_or(k));
     let quote = usize::from(kept.starts_with('"'));
     let start = span.start + left + quote;
     start..start + inner.len()
@@ -302,17 +432,30 @@ fn delimiter_of(text: &str) -> u8 {
 
 /// `# name = value` notes above the header.
 fn notes_of(text: &str) -> BTreeMap<String, String> {
-    let above = text.lines().take_while(|line| line.starts_with('#') || line.trim().is_empty());
+    let above = text
+        .lines()
+        .take_while(|line| line.starts_with('#') || line.trim().is_empty());
     let pairs = above.filter_map(|line| line.strip_prefix('#')?.split_once(" = "));
-    let word = |name: &str| name.trim().bytes().all(|b| b.is_ascii_lowercase() || b == b'_');
-    pairs.filter(|(name, _)| word(name)).map(|(name, value)| (name.trim().to_owned(), value.trim().to_owned())).collect()
+    let word = |name: &str| {
+        name.trim()
+            .bytes()
+            .all(|b| b.is_ascii_lowercase() || b == b'_')
+    };
+    pairs
+        .filter(|(name, _)| word(name))
+        .map(|(name, value)| (name.trim().to_owned(), value.trim().to_owned()))
+        .collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    const COLUMNS: Columns = Columns { needed: &["part", "price"], optional: &["mass_g"], shared: &[] };
+    const COLUMNS: Columns = Columns {
+        needed: &["part", "price"],
+        optional: &["mass_g"],
+        shared: &[],
+    };
 
     fn read(text: &str) -> (Sheet, Problems) {
         let mut problems = Problems::new();
@@ -334,16 +477,32 @@ mod tests {
         ] {
             let (sheet, problems) = read(text);
             assert!(problems.is_empty(), "{text:?}: {problems:?}");
-            assert_eq!(sheet.rows().map(|r| r.line()).collect::<Vec<_>>(), lines, "{text:?}");
+            assert_eq!(
+                sheet.rows().map(|r| r.line()).collect::<Vec<_>>(),
+                lines,
+                "{text:?}"
+            );
         }
     }
 
     #[test]
     fn a_cell_points_at_itself() {
         let (sheet, _) = read("part;price\n\"a;b\";\"12,5x\" \n");
-        let error = sheet.rows().next().unwrap().cell("price").error("expected a number");
+        let error = sheet
+            .rows()
+            .next()
+            .unwrap()
+            .cell("price")
+            .error("expected a number");
         let place = error.place.unwrap();
-        assert_eq!((place.line, place.characters_before, &place.excerpt[place.span]), (2, 7, "12,5x"));
+        assert_eq!(
+            (
+                place.line,
+                place.characters_before,
+                &place.excerpt[place.span]
+            ),
+            (2, 7, "12,5x")
+        );
     }
 
     #[test]
@@ -355,12 +514,23 @@ mod tests {
             ("part,price\n\"a\" b,1\n", (2, 4)),
         ] {
             let (_, problems) = read(text);
-            let places: Vec<_> = problems.iter().filter_map(|p| p.place.as_ref()).map(|p| (p.line, p.characters_before)).collect();
+            let places: Vec<_> = problems
+                .iter()
+                .filter_map(|p| p.place.as_ref())
+                .map(|p| (p.line, p.characters_before))
+                .collect();
             assert_eq!(places, [at], "{text:?}: {problems:?}");
         }
-        for text in ["part,price\n27.5\" tyre,1\n", "part,price\n\"a \"\"b\"\"\",1\n", "part,price\n\"a\",1\n# it's 29\"\n"] {
+        for text in [
+            "part,price\n27.5\" tyre,1\n",
+            "part,price\n\"a \"\"b\"\"\",1\n",
+            "part,price\n\"a\",1\n# it's 29\"\n",
+        ] {
             let (sheet, problems) = read(text);
-            assert!(problems.is_empty() && sheet.rows().next().unwrap().cell("price").text() == "1", "{text:?}: {problems:?}");
+            assert!(
+                problems.is_empty() && sheet.rows().next().unwrap().cell("price").text() == "1",
+                "{text:?}: {problems:?}"
+            );
         }
     }
 
@@ -381,16 +551,34 @@ mod tests {
     #[test]
     fn a_short_row_names_what_it_lacks_as_far_as_a_sentence_goes() {
         let note = |more: usize| {
-            let (_, problems) = read(&format!("part,price{}\na,1\n", (0..more).map(|at| format!(",own{at}")).collect::<String>()));
-            problems.iter().find(|problem| problem.message.starts_with("the row has")).unwrap().notes.clone()
+            let (_, problems) = read(&format!(
+                "part,price{}\na,1\n",
+                (0..more).map(|at| format!(",own{at}")).collect::<String>()
+            ));
+            problems
+                .iter()
+                .find(|problem| problem.message.starts_with("the row has"))
+                .unwrap()
+                .notes
+                .clone()
         };
         assert_eq!(note(2), ["taken as empty: own0, own1"]);
-        assert_eq!(note(30), ["taken as empty: own0, own1, own2, own3, own4, own5 and 24 more"]);
+        assert_eq!(
+            note(30),
+            ["taken as empty: own0, own1, own2, own3, own4, own5 and 24 more"]
+        );
     }
 
     #[test]
     fn utf16_and_marks() {
-        let wide: Vec<u8> = [0xFF, 0xFE].into_iter().chain("part;price\nä;1\n".encode_utf16().flat_map(u16::to_le_bytes)).collect();
+        let wide: Vec<u8> = [0xFF, 0xFE]
+            .into_iter()
+            .chain(
+                "part;price\nä;1\n"
+                    .encode_utf16()
+                    .flat_map(u16::to_le_bytes),
+            )
+            .collect();
         let mut problems = Problems::new();
         let sheet = Sheet::read("p", &wide, &COLUMNS, &mut problems);
         assert_eq!(sheet.rows().next().unwrap().cell("part").text(), "ä");

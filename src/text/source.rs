@@ -31,7 +31,11 @@ pub fn encode_like(file: &[u8], text: &str) -> Vec<u8> {
 fn utf8(path: &str, bytes: &[u8]) -> Result<String, Diagnostic> {
     match std::str::from_utf8(bytes) {
         Ok(text) if !text.contains('\0') => Ok(text.to_owned()),
-        Ok(text) => Err(not_text(path, text.as_bytes(), text.find('\0').unwrap_or(0))),
+        Ok(text) => Err(not_text(
+            path,
+            text.as_bytes(),
+            text.find('\0').unwrap_or(0),
+        )),
         Err(error) => Err(not_text(path, bytes, error.valid_up_to())),
     }
 }
@@ -39,27 +43,38 @@ fn utf8(path: &str, bytes: &[u8]) -> Result<String, Diagnostic> {
 fn not_text(path: &str, bytes: &[u8], at: usize) -> Diagnostic {
     let before = &bytes[..at];
     let line = line_ends(before) + 1;
-    let start = before.iter().rposition(|b| matches!(b, b'\n' | b'\r')).map_or(0, |n| n + 1);
+    let start = before
+        .iter()
+        .rposition(|b| matches!(b, b'\n' | b'\r'))
+        .map_or(0, |n| n + 1);
     let byte = bytes.get(at).copied().unwrap_or(0);
     let mut place = Place::line(Arc::from(path), line);
     place.characters_before = String::from_utf8_lossy(&bytes[start..at]).chars().count();
-    Diagnostic::error(format!("byte {} of the line is 0x{byte:02x}: expected text in UTF-8", at - start + 1))
-        .at(place)
-        .help("save the file as UTF-8")
+    Diagnostic::error(format!(
+        "byte {} of the line is 0x{byte:02x}: expected text in UTF-8",
+        at - start + 1
+    ))
+    .at(place)
+    .help("save the file as UTF-8")
 }
 
 /// Line ends in a piece of a file; CRLF is one.
 pub(super) fn line_ends(bytes: &[u8]) -> usize {
-    (0..bytes.len()).filter(|&i| bytes[i] == b'\n' || (bytes[i] == b'\r' && bytes.get(i + 1) != Some(&b'\n'))).count()
+    (0..bytes.len())
+        .filter(|&i| bytes[i] == b'\n' || (bytes[i] == b'\r' && bytes.get(i + 1) != Some(&b'\n')))
+        .count()
 }
 
 fn utf16(path: &str, bytes: &[u8], read: fn([u8; 2]) -> u16) -> Result<String, Diagnostic> {
     let units = bytes.chunks_exact(2).map(|pair| read([pair[0], pair[1]]));
     let text: Result<String, _> = char::decode_utf16(units).collect();
     let whole = bytes.len().is_multiple_of(2);
-    text.ok().filter(|text| whole && !text.contains('\0')).map(|t| t.trim_start_matches('\u{feff}').to_owned()).ok_or_else(|| {
-        Diagnostic::error("the file begins like UTF-16 and does not go on like it")
-            .at(Place::line(Arc::from(path), 1))
-            .help("save the file as UTF-8")
-    })
+    text.ok()
+        .filter(|text| whole && !text.contains('\0'))
+        .map(|t| t.trim_start_matches('\u{feff}').to_owned())
+        .ok_or_else(|| {
+            Diagnostic::error("the file begins like UTF-16 and does not go on like it")
+                .at(Place::line(Arc::from(path), 1))
+                .help("save the file as UTF-8")
+        })
 }

@@ -56,7 +56,10 @@ thread_local! {
 }
 
 fn machine(delimiter: u8) -> Reader {
-    ReaderBuilder::new().delimiter(delimiter).comment(Some(b'#')).build()
+    ReaderBuilder::new()
+        .delimiter(delimiter)
+        .comment(Some(b'#'))
+        .build()
 }
 
 /// Splits a text whose lines end in line feeds, with or without a carriage return before; records without text are left out.
@@ -82,7 +85,12 @@ fn split_by(reader: &mut Reader, text: &str, delimiter: u8) -> (Vec<Record>, Fie
     let mut found = Vec::with_capacity(line_feeds(bytes) + 1);
     loop {
         let (before, first) = (at, closed);
-        let (whole, took, wrote, ended) = record(reader, &bytes[at..], &mut out[filled..], &mut ends[closed..]);
+        let (whole, took, wrote, ended) = record(
+            reader,
+            &bytes[at..],
+            &mut out[filled..],
+            &mut ends[closed..],
+        );
         if !whole {
             break;
         }
@@ -90,28 +98,51 @@ fn split_by(reader: &mut Reader, text: &str, delimiter: u8) -> (Vec<Record>, Fie
         let start = skip_notes(text, before);
         line += line_feeds(&bytes[counted..start]);
         counted = start;
-        ends[first..first + ended].iter_mut().for_each(|end| *end += filled);
-        let said = out[filled..filled + wrote].iter().any(|b| !b.is_ascii_whitespace());
+        ends[first..first + ended]
+            .iter_mut()
+            .for_each(|end| *end += filled);
+        let said = out[filled..filled + wrote]
+            .iter()
+            .any(|b| !b.is_ascii_whitespace());
         (filled, closed) = (filled + wrote, first + ended);
         if said {
-            found.push(Record { line, start, end: at.max(start), own: first..closed });
+            found.push(Record {
+                line,
+                start,
+                end: at.max(start),
+                own: first..closed,
+            });
         }
     }
     out.truncate(filled);
     ends.truncate(closed);
-    (found, Fields { text: String::from_utf8(out).unwrap_or_default(), ends })
+    (
+        found,
+        Fields {
+            text: String::from_utf8(out).unwrap_or_default(),
+            ends,
+        },
+    )
 }
 
 /// Reads one record: whether there was one, and the bytes read, the bytes written and the fields ended.
-fn record(reader: &mut Reader, input: &[u8], out: &mut [u8], ends: &mut [usize]) -> (bool, usize, usize, usize) {
+fn record(
+    reader: &mut Reader,
+    input: &[u8],
+    out: &mut [u8],
+    ends: &mut [usize],
+) -> (bool, usize, usize, usize) {
     let (mut took, mut wrote, mut ended) = (0, 0, 0);
     loop {
-        let (result, read, written, closed) = reader.read_record(&input[took..], &mut out[wrote..], &mut ends[ended..]);
+        let (result, read, written, closed) =
+            reader.read_record(&input[took..], &mut out[wrote..], &mut ends[ended..]);
         (took, wrote, ended) = (took + read, wrote + written, ended + closed);
         match result {
             ReadRecordResult::InputEmpty => {}
             ReadRecordResult::Record => return (true, took, wrote, ended),
-            ReadRecordResult::End | ReadRecordResult::OutputFull | ReadRecordResult::OutputEndsFull => return (false, took, wrote, ended),
+            ReadRecordResult::End
+            | ReadRecordResult::OutputFull
+            | ReadRecordResult::OutputEndsFull => return (false, took, wrote, ended),
         }
     }
 }

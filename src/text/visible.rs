@@ -21,7 +21,8 @@ pub fn visible(text: &str) -> Cow<'_, str> {
     let mut out = String::with_capacity(text.len() + 8);
     let mut before = ' ';
     for c in text.chars() {
-        let joins = matches!(c, '\u{200c}' | '\u{200d}') && !before.is_ascii() && !is_unseen(before);
+        let joins =
+            matches!(c, '\u{200c}' | '\u{200d}') && !before.is_ascii() && !is_unseen(before);
         if is_unseen(c) && !joins {
             out.extend(c.escape_default());
         } else {
@@ -45,7 +46,9 @@ pub fn visible_json(json: String) -> String {
     let mut out = String::with_capacity(json.len());
     for c in json.chars() {
         if is_unseen(c) {
-            c.encode_utf16(&mut [0; 2]).iter().for_each(|unit| out.push_str(&format!("\\u{unit:04x}")));
+            c.encode_utf16(&mut [0; 2])
+                .iter()
+                .for_each(|unit| out.push_str(&format!("\\u{unit:04x}")));
         } else {
             out.push(c);
         }
@@ -71,6 +74,9 @@ mod tests {
         ] {
             assert_eq!(visible(text), shown);
         }
-        assert_eq!(visible_json("[\"a\u{202e}b\u{7f}\u{e0041}日\"]".to_owned()), "[\"a\\u202eb\\u007f\\udb40\\udc41日\"]");
+        assert_eq!(
+            visible_json("[\"a\u{202e}b\u{7f}\u{e0041}日\"]".to_owned()),
+            "[\"a\\u202eb\\u007f\\udb40\\udc41日\"]"
+        );
     }
 }

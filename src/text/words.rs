@@ -26,7 +26,8 @@ pub fn count(number: usize, one: &str, many: &str) -> String {
 pub fn article(word: &str) -> &'static str {
     const SOUNDS_OTHERWISE: [&str; 6] = ["eu", "one", "uni", "use", "usu", "uti"];
     let word = word.to_lowercase();
-    let vowel = word.starts_with(['a', 'e', 'i', 'o', 'u', '8']) && !SOUNDS_OTHERWISE.iter().any(|start| word.starts_with(start));
+    let vowel = word.starts_with(['a', 'e', 'i', 'o', 'u', '8'])
+        && !SOUNDS_OTHERWISE.iter().any(|start| word.starts_with(start));
     if vowel { "an" } else { "a" }
 }
 
@@ -45,7 +46,11 @@ pub fn list<T: AsRef<str>>(items: &[T], joint: &str) -> String {
 /// The first few of a list, and how many more there are, so that a sentence stays one.
 pub fn few<T: AsRef<str>>(items: &[T]) -> String {
     const MOST: usize = 6;
-    let mut shown: Vec<String> = items.iter().take(MOST).map(|item| item.as_ref().to_owned()).collect();
+    let mut shown: Vec<String> = items
+        .iter()
+        .take(MOST)
+        .map(|item| item.as_ref().to_owned())
+        .collect();
     if items.len() > MOST {
         shown.push(format!("{} more", items.len() - MOST));
     }
@@ -55,7 +60,8 @@ pub fn few<T: AsRef<str>>(items: &[T]) -> String {
 /// The text in backticks, with control characters shown and long texts cut.
 pub fn quoted(text: &str) -> String {
     const LONGEST: usize = 60;
-    let mut shown = super::visible(&text.chars().take(LONGEST).collect::<String>()).replace('\n', "\\n");
+    let mut shown =
+        super::visible(&text.chars().take(LONGEST).collect::<String>()).replace('\n', "\\n");
     if text.chars().nth(LONGEST).is_some() {
         shown.push('…');
     }
@@ -81,22 +87,33 @@ pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
     };
     let near = |word: &'a str| {
         let other = word.to_lowercase();
-        may_be_near(&typed, &other, limit).then(|| (strsim::damerau_levenshtein(&typed, &other), word))
+        may_be_near(&typed, &other, limit)
+            .then(|| (strsim::damerau_levenshtein(&typed, &other), word))
     };
-    let best = known.into_iter().filter_map(near).min_by(|a, b| a.0.cmp(&b.0).then(a.1.cmp(b.1)));
-    best.filter(|(distance, _)| *distance <= limit).map(|(_, word)| word)
+    let best = known
+        .into_iter()
+        .filter_map(near)
+        .min_by(|a, b| a.0.cmp(&b.0).then(a.1.cmp(b.1)));
+    best.filter(|(distance, _)| *distance <= limit)
+        .map(|(_, word)| word)
 }
 
 /// Whether two words may be so few changes apart: each letter that only one of them has is a change, and so is each letter by
 /// which one is longer. That is seen much sooner than the distance is found.
 fn may_be_near(one: &str, other: &str, limit: usize) -> bool {
-    let missing = |from: &str, to: &str| from.chars().filter(|letter| !to.contains(*letter)).count();
-    one.chars().count().abs_diff(other.chars().count()) <= limit && missing(one, other) <= limit && missing(other, one) <= limit
+    let missing =
+        |from: &str, to: &str| from.chars().filter(|letter| !to.contains(*letter)).count();
+    one.chars().count().abs_diff(other.chars().count()) <= limit
+        && missing(one, other) <= limit
+        && missing(other, one) <= limit
 }
 
 /// The first known code that is one letter away from one that is not known; codes of one letter are near to everything.
 pub fn nearest_code<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let near = |code: &&str| code.len() > 1 && strsim::damerau_levenshtein(&typed.to_uppercase(), &code.to_uppercase()) <= 1;
+    let near = |code: &&str| {
+        code.len() > 1
+            && strsim::damerau_levenshtein(&typed.to_uppercase(), &code.to_uppercase()) <= 1
+    };
     known.into_iter().find(near)
 }
 
@@ -113,7 +130,10 @@ pub fn one_letter_apart(one: &str, other: &str) -> bool {
 pub fn letters(mut at: usize) -> String {
     let mut found = Vec::new();
     loop {
-        found.insert(0, u8::try_from(at % 26).map_or('?', |n| char::from(b'A' + n)));
+        found.insert(
+            0,
+            u8::try_from(at % 26).map_or('?', |n| char::from(b'A' + n)),
+        );
         if at < 26 {
             return found.into_iter().collect();
         }
@@ -123,7 +143,10 @@ pub fn letters(mut at: usize) -> String {
 
 /// The word of a value in a list of words.
 pub fn word_of<T: Copy + PartialEq>(words: &[(&'static str, T)], value: T) -> &'static str {
-    words.iter().find(|(_, known)| *known == value).map_or("", |(word, _)| word)
+    words
+        .iter()
+        .find(|(_, known)| *known == value)
+        .map_or("", |(word, _)| word)
 }
 
 /// Reads one of a list of words; the error lists them and names the nearest.
@@ -133,7 +156,9 @@ pub fn one_of<T: Copy>(words: &[(&'static str, T)], text: &str) -> Result<T, Str
     }
     let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
     let expected = format!("expected {}", list(&known, "or"));
-    Err(nearest(text, known).map_or(expected.clone(), |near| format!("{expected}; did you mean `{near}`?")))
+    Err(nearest(text, known).map_or(expected.clone(), |near| {
+        format!("{expected}; did you mean `{near}`?")
+    }))
 }
 
 #[cfg(test)]
@@ -144,7 +169,16 @@ mod tests {
     fn grammar() {
         assert_eq!(count(1, "part", "parts"), "1 part");
         assert_eq!(list(&["a", "b", "c"], "and"), "a, b and c");
-        let articles: Vec<&str> = ["anti-dumping", "import tax", "duty", "unit", "Ergo bar", "8 mm axle"].map(article).into();
+        let articles: Vec<&str> = [
+            "anti-dumping",
+            "import tax",
+            "duty",
+            "unit",
+            "Ergo bar",
+            "8 mm axle",
+        ]
+        .map(article)
+        .into();
         assert_eq!(articles, ["an", "an", "a", "a", "an", "an"]);
         assert_eq!(quoted("a\tb"), "`a\\tb`");
     }
@@ -159,17 +193,33 @@ mod tests {
     fn near_and_far() {
         assert_eq!(nearest("prise", ["price", "place"]), Some("price"));
         assert_eq!(nearest("zebra", ["price", "place"]), None);
-        assert_eq!(hinting(false, || nearest("prise", ["price", "place"])), None);
-        assert_eq!(nearest("prise", ["price", "place"]), Some("price"), "hints come again");
+        assert_eq!(
+            hinting(false, || nearest("prise", ["price", "place"])),
+            None
+        );
+        assert_eq!(
+            nearest("prise", ["price", "place"]),
+            Some("price"),
+            "hints come again"
+        );
     }
 
     /// What is passed over is never near: the distance itself says the same for every pair.
     #[test]
     fn nothing_near_is_passed_over() {
-        let words = ["price", "prise", "pirce", "place", "pieces", "xxx", "axx", "mass_g", "mass", "größe", "grosse", "a", "ab", ""];
-        for (one, other) in words.iter().flat_map(|one| words.iter().map(move |other| (*one, *other))) {
+        let words = [
+            "price", "prise", "pirce", "place", "pieces", "xxx", "axx", "mass_g", "mass", "größe",
+            "grosse", "a", "ab", "",
+        ];
+        for (one, other) in words
+            .iter()
+            .flat_map(|one| words.iter().map(move |other| (*one, *other)))
+        {
             let distance = strsim::damerau_levenshtein(one, other);
-            assert!(may_be_near(one, other, distance), "{one} {other}: {distance}");
+            assert!(
+                may_be_near(one, other, distance),
+                "{one} {other}: {distance}"
+            );
         }
         assert!(!may_be_near("zebra", "price", 2) && !may_be_near("ab", "abcd", 1));
     }
@@ -181,6 +231,9 @@ mod tests {
         // Where the thing that was meant is not known, a word that only looks alike is no hint.
         assert_eq!(nearest("weight", ["freight", "dispatch"]), None);
         assert_eq!(nearest("Tires", ["tyre", "wheels", "stem"]), Some("tyre"));
-        assert_eq!(nearest("rear derailleur", ["rear-mech", "front-mech"]), Some("rear-mech"));
+        assert_eq!(
+            nearest("rear derailleur", ["rear-mech", "front-mech"]),
+            Some("rear-mech")
+        );
     }
 }

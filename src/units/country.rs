@@ -15,12 +15,20 @@ struct Known {
 fn table() -> &'static [Known] {
     static TABLE: OnceLock<Vec<Known>> = OnceLock::new();
     TABLE.get_or_init(|| {
-        let rows = include_str!("countries.csv").lines().filter(|line| !line.starts_with('#')).skip(1);
+        let rows = include_str!("countries.csv")
+            .lines()
+            .filter(|line| !line.starts_with('#'))
+            .skip(1);
         let known = rows.filter_map(|line| {
             let mut cells = line.split(',');
             let code = Country(cells.next()?.as_bytes().try_into().ok()?);
-            let names = cells.flat_map(|cell| cell.split('|')).map(|name| name.trim_matches('"').trim());
-            Some(Known { code, names: names.filter(|name| !name.is_empty()).collect() })
+            let names = cells
+                .flat_map(|cell| cell.split('|'))
+                .map(|name| name.trim_matches('"').trim());
+            Some(Known {
+                code,
+                names: names.filter(|name| !name.is_empty()).collect(),
+            })
         });
         known.collect()
     })
@@ -31,11 +39,19 @@ impl Country {
     pub fn parse(text: &str) -> Option<Country> {
         if text.len() == 2 {
             let code: [u8; 2] = text.to_ascii_uppercase().as_bytes().try_into().ok()?;
-            if table().binary_search_by_key(&code, |known| known.code.0).is_ok() {
+            if table()
+                .binary_search_by_key(&code, |known| known.code.0)
+                .is_ok()
+            {
                 return Some(Country(code));
             }
         }
-        let named = table().iter().find(|known| known.names.iter().any(|name| name.eq_ignore_ascii_case(text)));
+        let named = table().iter().find(|known| {
+            known
+                .names
+                .iter()
+                .any(|name| name.eq_ignore_ascii_case(text))
+        });
         named.map(|known| known.code)
     }
 
@@ -55,30 +71,50 @@ impl Country {
     /// Its plain English name.
     pub fn name(self) -> &'static str {
         let known = table().iter().find(|known| known.code == self);
-        known.and_then(|known| known.names.first().copied()).unwrap_or("your own destination")
+        known
+            .and_then(|known| known.names.first().copied())
+            .unwrap_or("your own destination")
     }
 
     /// Its name within a sentence: `the United Kingdom`.
     pub fn in_words(self) -> String {
         let name = self.name();
-        if takes_the(name) { format!("the {name}") } else { name.to_owned() }
+        if takes_the(name) {
+            format!("the {name}")
+        } else {
+            name.to_owned()
+        }
     }
 
     /// Every code and name, for suggestions.
     pub fn all_names() -> impl Iterator<Item = &'static str> {
-        table().iter().flat_map(|known| std::iter::once(known.code.code()).chain(known.names.iter().copied()))
+        table()
+            .iter()
+            .flat_map(|known| std::iter::once(known.code.code()).chain(known.names.iter().copied()))
     }
 }
 
 /// Whether a country's English name has `the` before it: unions, republics and islands by their common noun, and some others.
 fn takes_the(name: &str) -> bool {
-    const OTHERS: [&str; 8] =
-        ["Bahamas", "Comoros", "Gambia", "Maldives", "Netherlands", "Caribbean Netherlands", "Philippines", "Seychelles"];
+    const OTHERS: [&str; 8] = [
+        "Bahamas",
+        "Comoros",
+        "Gambia",
+        "Maldives",
+        "Netherlands",
+        "Caribbean Netherlands",
+        "Philippines",
+        "Seychelles",
+    ];
     let islands = name.ends_with(" Islands") && !name.contains("Island and ");
     islands
-        || ["United ", "Isle of "].iter().any(|start| name.starts_with(start))
+        || ["United ", "Isle of "]
+            .iter()
+            .any(|start| name.starts_with(start))
         || name.contains("Republic")
-        || [" Territory", " Territories"].iter().any(|end| name.ends_with(end))
+        || [" Territory", " Territories"]
+            .iter()
+            .any(|end| name.ends_with(end))
         || OTHERS.contains(&name)
 }
 
@@ -100,7 +136,11 @@ mod tests {
 
     #[test]
     fn some_names_have_the_before_them_in_a_sentence() {
-        let said = |code: &str| Country::parse(code).map(Country::in_words).unwrap_or_default();
+        let said = |code: &str| {
+            Country::parse(code)
+                .map(Country::in_words)
+                .unwrap_or_default()
+        };
         for (code, words) in [
             ("GB", "the United Kingdom"),
             ("US", "the United States"),

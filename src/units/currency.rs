@@ -13,7 +13,10 @@ fn table() -> &'static [(Currency, u32)] {
     TABLE.get_or_init(|| {
         let rows = include_str!("iso4217.csv").lines().filter_map(|line| {
             let (code, digits) = line.split_once(',')?;
-            Some((Currency(code.as_bytes().try_into().ok()?), digits.trim().parse().ok()?))
+            Some((
+                Currency(code.as_bytes().try_into().ok()?),
+                digits.trim().parse().ok()?,
+            ))
         });
         rows.collect()
     })
@@ -68,7 +71,10 @@ const NAMES: [(&str, &[&str]); 33] = [
     ("FR", &["CHF"]),
     ("SFR", &["CHF"]),
     ("DOLLAR", &["USD", "AUD", "CAD", "NZD", "SGD", "HKD", "TWD"]),
-    ("DOLLARS", &["USD", "AUD", "CAD", "NZD", "SGD", "HKD", "TWD"]),
+    (
+        "DOLLARS",
+        &["USD", "AUD", "CAD", "NZD", "SGD", "HKD", "TWD"],
+    ),
     ("KRONER", &["NOK", "DKK"]),
     ("KRONOR", &["SEK"]),
 ];
@@ -90,7 +96,10 @@ impl Currency {
     /// Finds a code, in either case.
     pub fn parse(text: &str) -> Option<Currency> {
         let code: [u8; 3] = text.to_ascii_uppercase().as_bytes().try_into().ok()?;
-        table().binary_search_by_key(&code, |(known, _)| known.0).is_ok().then_some(Currency(code))
+        table()
+            .binary_search_by_key(&code, |(known, _)| known.0)
+            .is_ok()
+            .then_some(Currency(code))
     }
 
     /// The currencies a sign or code can stand for; empty when it is neither.
@@ -98,8 +107,12 @@ impl Currency {
         if let Some(code) = Currency::parse(sign) {
             return vec![code];
         }
-        let known = SIGNS.iter().find(|(known, _)| known.eq_ignore_ascii_case(sign));
-        known.map(|(_, codes)| codes.iter().filter_map(|c| Currency::parse(c)).collect()).unwrap_or_default()
+        let known = SIGNS
+            .iter()
+            .find(|(known, _)| known.eq_ignore_ascii_case(sign));
+        known
+            .map(|(_, codes)| codes.iter().filter_map(|c| Currency::parse(c)).collect())
+            .unwrap_or_default()
     }
 
     /// The currencies that a text which is no code may mean: by its sign, or by a name that people use; empty when by neither.
@@ -109,7 +122,9 @@ impl Currency {
         let signs = Currency::readings(bare);
         let named = || NAMES.iter().find(|(name, _)| *name == upper);
         if signs.is_empty() {
-            named().map(|(_, codes)| codes.iter().filter_map(|c| Currency::parse(c)).collect()).unwrap_or_default()
+            named()
+                .map(|(_, codes)| codes.iter().filter_map(|c| Currency::parse(c)).collect())
+                .unwrap_or_default()
         } else {
             signs
         }
@@ -117,7 +132,10 @@ impl Currency {
 
     /// Decimals of its minor unit.
     pub fn digits(self) -> u32 {
-        let found = table().binary_search_by_key(&self, |(known, _)| *known).ok().and_then(|at| table().get(at));
+        let found = table()
+            .binary_search_by_key(&self, |(known, _)| *known)
+            .ok()
+            .and_then(|at| table().get(at));
         found.map_or(2, |(_, digits)| *digits)
     }
 

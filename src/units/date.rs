@@ -9,13 +9,31 @@ use chrono::{Datelike, Days, Months, NaiveDate};
 pub struct Date(NaiveDate);
 
 /// The months, from the first.
-pub const MONTHS: [&str; 12] =
-    ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
+pub const MONTHS: [&str; 12] = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+];
 
 /// The month, from 1, that a word of three letters or more begins: `mar`, `March`.
 fn month_of(word: &str) -> Option<u32> {
-    let begins = |month: &&str| month.get(..word.len()).is_some_and(|begin| begin.eq_ignore_ascii_case(word));
-    let at = MONTHS.iter().position(|month| word.len() >= 3 && begins(month))?;
+    let begins = |month: &&str| {
+        month
+            .get(..word.len())
+            .is_some_and(|begin| begin.eq_ignore_ascii_case(word))
+    };
+    let at = MONTHS
+        .iter()
+        .position(|month| word.len() >= 3 && begins(month))?;
     u32::try_from(at).ok()?.checked_add(1)
 }
 
@@ -35,7 +53,9 @@ impl Date {
 
     /// A day by its numbers, when there is one.
     pub fn new(year: i32, month: u32, day: u32) -> Option<Date> {
-        NaiveDate::from_ymd_opt(year, month, day).map(Date).filter(|day| *day >= Date::FIRST && year <= 2200)
+        NaiveDate::from_ymd_opt(year, month, day)
+            .map(Date)
+            .filter(|day| *day >= Date::FIRST && year <= 2200)
     }
 
     /// Reads `2026-03-02`, `2 March 2026`, `02.03.2026` (day first), or slashes where only one reading is a day;
@@ -45,20 +65,34 @@ impl Date {
             return Ok(day);
         }
         let expected = || "expected a date such as `2026-03-02`".to_owned();
-        let mark = text.chars().find(|c| matches!(c, '-' | '/' | '.' | ' ')).unwrap_or('-');
-        let pieces: Vec<&str> = text.split(mark).filter(|piece| mark != ' ' || !piece.is_empty()).collect();
-        let [first, middle, last] = pieces[..] else { return Err(expected()) };
+        let mark = text
+            .chars()
+            .find(|c| matches!(c, '-' | '/' | '.' | ' '))
+            .unwrap_or('-');
+        let pieces: Vec<&str> = text
+            .split(mark)
+            .filter(|piece| mark != ' ' || !piece.is_empty())
+            .collect();
+        let [first, middle, last] = pieces[..] else {
+            return Err(expected());
+        };
         let whole = |piece: &str| -> Option<u32> {
-            (piece.len() <= 4 && piece.bytes().all(|d| d.is_ascii_digit())).then(|| piece.parse().ok()).flatten()
+            (piece.len() <= 4 && piece.bytes().all(|d| d.is_ascii_digit()))
+                .then(|| piece.parse().ok())
+                .flatten()
         };
         let day = |year: &str, month: u32, day: u32| {
             let year = whole(year).filter(|_| year.len() == 4)?;
             Date::new(i32::try_from(year).ok()?, month, day)
         };
         if let Some(month) = month_of(middle) {
-            return whole(first).and_then(|d| day(last, month, d)).ok_or_else(expected);
+            return whole(first)
+                .and_then(|d| day(last, month, d))
+                .ok_or_else(expected);
         }
-        let (Some(one), Some(two), Some(three)) = (whole(first), whole(middle), whole(last)) else { return Err(expected()) };
+        let (Some(one), Some(two), Some(three)) = (whole(first), whole(middle), whole(last)) else {
+            return Err(expected());
+        };
         if first.len() == 4 {
             return day(first, two, three).ok_or_else(expected);
         }
@@ -67,7 +101,9 @@ impl Date {
             return day_first.ok_or_else(expected);
         }
         match (day_first, day(last, one, two)) {
-            (Some(one), Some(other)) if one != other => Err(format!("can be read as {one} or as {other}: write `{one}` or `{other}`")),
+            (Some(one), Some(other)) if one != other => Err(format!(
+                "can be read as {one} or as {other}: write `{one}` or `{other}`"
+            )),
             (Some(one), _) | (None, Some(one)) => Ok(one),
             (None, None) => Err(expected()),
         }
@@ -75,10 +111,16 @@ impl Date {
 
     /// The form of tables, `2026-03-02`, of which there are thousands to read.
     fn parse_iso(text: &[u8]) -> Option<Date> {
-        let [a, b, c, d, b'-', e, f, b'-', g, h] = *text else { return None };
+        let [a, b, c, d, b'-', e, f, b'-', g, h] = *text else {
+            return None;
+        };
         let two = |tens: u8, ones: u8| {
             let both = tens.is_ascii_digit() && ones.is_ascii_digit();
-            if both { Some(u32::from(tens - b'0') * 10 + u32::from(ones - b'0')) } else { None }
+            if both {
+                Some(u32::from(tens - b'0') * 10 + u32::from(ones - b'0'))
+            } else {
+                None
+            }
         };
         let year = i32::try_from(two(a, b)? * 100 + two(c, d)?).ok()?;
         Date::new(year, two(e, f)?, two(g, h)?)
@@ -87,19 +129,31 @@ impl Date {
     /// So many days later.
     #[must_use]
     pub fn plus_days(self, days: u32) -> Date {
-        Date(self.0.checked_add_days(Days::new(u64::from(days))).unwrap_or(self.0))
+        Date(
+            self.0
+                .checked_add_days(Days::new(u64::from(days)))
+                .unwrap_or(self.0),
+        )
     }
 
     /// The same day so many months later, or that month's last.
     #[must_use]
     pub fn plus_months(self, months: u32) -> Date {
-        Date(self.0.checked_add_months(Months::new(months)).unwrap_or(self.0))
+        Date(
+            self.0
+                .checked_add_months(Months::new(months))
+                .unwrap_or(self.0),
+        )
     }
 
     /// So many days earlier.
     #[must_use]
     pub fn minus_days(self, days: u32) -> Date {
-        Date(self.0.checked_sub_days(Days::new(u64::from(days))).unwrap_or(self.0))
+        Date(
+            self.0
+                .checked_sub_days(Days::new(u64::from(days)))
+                .unwrap_or(self.0),
+        )
     }
 
     /// Days from the other date to this one.
@@ -124,7 +178,11 @@ impl Date {
 
     /// In words: `23 September 2026`.
     pub fn in_words(self) -> String {
-        let month = usize::try_from(self.0.month0()).ok().and_then(|at| MONTHS.get(at)).copied().unwrap_or_default();
+        let month = usize::try_from(self.0.month0())
+            .ok()
+            .and_then(|at| MONTHS.get(at))
+            .copied()
+            .unwrap_or_default();
         format!("{} {month} {}", self.day(), self.year())
     }
 
@@ -162,12 +220,16 @@ impl Span {
 
     /// The first day it holds, and the first on which it no longer does.
     pub fn turns(&self) -> impl Iterator<Item = Date> + use<> {
-        [self.from, self.to.map(|to| to.plus_days(1))].into_iter().flatten()
+        [self.from, self.to.map(|to| to.plus_days(1))]
+            .into_iter()
+            .flatten()
     }
 
     /// Whether the two share a day.
     pub fn overlaps(&self, other: &Span) -> bool {
-        let (Some(a), Some(b)) = (self.from, other.from) else { return false };
+        let (Some(a), Some(b)) = (self.from, other.from) else {
+            return false;
+        };
         self.to.is_none_or(|to| b <= to) && other.to.is_none_or(|to| a <= to)
     }
 }
@@ -189,8 +251,18 @@ mod tests {
 
     #[test]
     fn the_ways_people_write_a_day() {
-        for text in ["2026-03-02", "2 March 2026", "02 Mar 2026", "02.03.2026", "2.3.2026"] {
-            assert_eq!(Date::parse(text).unwrap(), Date::new(2026, 3, 2).unwrap(), "{text}");
+        for text in [
+            "2026-03-02",
+            "2 March 2026",
+            "02 Mar 2026",
+            "02.03.2026",
+            "2.3.2026",
+        ] {
+            assert_eq!(
+                Date::parse(text).unwrap(),
+                Date::new(2026, 3, 2).unwrap(),
+                "{text}"
+            );
         }
         assert_eq!(Date::parse("31/01/2026").unwrap().to_string(), "2026-01-31");
     }
@@ -201,13 +273,19 @@ mod tests {
             let day = Date::new(2026, month, 9).unwrap();
             assert_eq!(Date::parse(&day.in_words()), Ok(day), "{}", day.in_words());
         }
-        assert_eq!(Date::new(2026, 9, 23).unwrap().in_words(), "23 September 2026");
+        assert_eq!(
+            Date::new(2026, 9, 23).unwrap().in_words(),
+            "23 September 2026"
+        );
     }
 
     #[test]
     fn two_readings_are_both_printed() {
         let message = Date::parse("03/04/2026").unwrap_err();
-        assert!(message.contains("2026-04-03") && message.contains("2026-03-04"), "{message}");
+        assert!(
+            message.contains("2026-04-03") && message.contains("2026-03-04"),
+            "{message}"
+        );
     }
 
     #[test]

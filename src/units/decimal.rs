@@ -68,7 +68,11 @@ impl Dec {
     /// The number with its sign turned.
     #[must_use]
     pub fn negated(self) -> Dec {
-        if self.0.is_zero() { Dec::ZERO } else { Dec(-self.0) }
+        if self.0.is_zero() {
+            Dec::ZERO
+        } else {
+            Dec(-self.0)
+        }
     }
 
     /// The number without its sign.
@@ -121,12 +125,15 @@ impl Dec {
 
     /// As [`Dec::in_units`], when that many fit a small number.
     pub fn small_units(self, decimals: u32) -> Option<i64> {
-        self.in_units(decimals).and_then(|units| i64::try_from(units).ok())
+        self.in_units(decimals)
+            .and_then(|units| i64::try_from(units).ok())
     }
 
     /// The number of `units` of ten to the minus `decimals`.
     pub fn from_units(units: i128, decimals: u32) -> Result<Dec, Overflow> {
-        Decimal::try_from_i128_with_scale(units, decimals).map(Dec).map_err(|_| Overflow)
+        Decimal::try_from_i128_with_scale(units, decimals)
+            .map(Dec)
+            .map_err(|_| Overflow)
     }
 
     /// Writes it with exactly so many decimals, rounding half up: the one door for numbers out.
@@ -142,7 +149,9 @@ impl Dec {
     /// As [`Dec::fixed`], with a comma between groups of three digits.
     pub fn grouped(self, decimals: u32) -> String {
         let plain = self.fixed(decimals);
-        let (sign, digits) = plain.strip_prefix('-').map_or(("", plain.as_str()), |rest| ("-", rest));
+        let (sign, digits) = plain
+            .strip_prefix('-')
+            .map_or(("", plain.as_str()), |rest| ("-", rest));
         let (whole, fraction) = digits.split_once('.').unwrap_or((digits, ""));
         let mut out = String::from(sign);
         for (at, digit) in whole.chars().enumerate() {
@@ -180,6 +189,10 @@ impl fmt::Display for Dec {
     /// The shortest exact form: no trailing zeros, no exponent, no `-0`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let plain = self.0.normalize();
-        if plain.is_zero() { f.write_str("0") } else { f.write_str(&plain.to_string()) }
+        if plain.is_zero() {
+            f.write_str("0")
+        } else {
+            f.write_str(&plain.to_string())
+        }
     }
 }

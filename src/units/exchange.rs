@@ -13,7 +13,10 @@ pub struct Rate {
 
 impl Rate {
     /// One for one.
-    pub const SAME: Rate = Rate { times: Dec::ONE, over: Dec::ONE };
+    pub const SAME: Rate = Rate {
+        times: Dec::ONE,
+        over: Dec::ONE,
+    };
 
     /// Multiply by `times`, then divide by `over`; both are above zero.
     pub fn new(times: Dec, over: Dec) -> Option<Rate> {
@@ -27,16 +30,27 @@ impl Rate {
 
     /// Converts exactly, to 28 significant digits.
     pub fn convert(self, amount: Dec) -> Result<Dec, Overflow> {
-        if self.over == Dec::ONE { amount.times(self.times) } else { amount.times(self.times)?.over(self.over) }
+        if self.over == Dec::ONE {
+            amount.times(self.times)
+        } else {
+            amount.times(self.times)?.over(self.over)
+        }
     }
 
     /// Converts the other way.
     pub fn back(self, amount: Dec) -> Result<Dec, Overflow> {
-        Rate { times: self.over, over: self.times }.convert(amount)
+        Rate {
+            times: self.over,
+            over: self.times,
+        }
+        .convert(amount)
     }
 
     /// Follows this rate by another.
     pub fn then(self, next: Rate) -> Result<Rate, Overflow> {
-        Ok(Rate { times: self.times.times(next.times)?, over: self.over.times(next.over)? })
+        Ok(Rate {
+            times: self.times.times(next.times)?,
+            over: self.over.times(next.over)?,
+        })
     }
 }

@@ -12,7 +12,10 @@ pub struct Lookup {
 
 impl Default for Lookup {
     fn default() -> Lookup {
-        Lookup { cells: vec![(0, 0); 64], used: 0 }
+        Lookup {
+            cells: vec![(0, 0); 64],
+            used: 0,
+        }
     }
 }
 
@@ -40,7 +43,9 @@ impl Lookup {
             let old = std::mem::take(&mut self.cells);
             self.cells = vec![(0, 0); old.len() * 2];
             self.used = 0;
-            old.into_iter().filter(|(key, _)| *key != 0).for_each(|(key, value)| self.put(key, value));
+            old.into_iter()
+                .filter(|(key, _)| *key != 0)
+                .for_each(|(key, value)| self.put(key, value));
         }
         self.put(key, value);
     }
@@ -72,7 +77,10 @@ const VALUE: u32 = 19;
 
 impl Default for Packed {
     fn default() -> Packed {
-        Packed { cells: vec![0; 64], used: 0 }
+        Packed {
+            cells: vec![0; 64],
+            used: 0,
+        }
     }
 }
 
@@ -92,7 +100,11 @@ impl Packed {
     #[inline]
     pub fn get(&self, key: u64) -> Option<u32> {
         let cell = self.cells[self.place(key)];
-        if cell == 0 { None } else { u32::try_from(cell & ((1 << VALUE) - 1)).ok() }
+        if cell == 0 {
+            None
+        } else {
+            u32::try_from(cell & ((1 << VALUE) - 1)).ok()
+        }
     }
 
     /// Sets the value of a key; one that does not fit is not kept.
@@ -128,7 +140,10 @@ pub struct Once<T> {
 
 impl<T> Default for Once<T> {
     fn default() -> Once<T> {
-        Once { kept: Vec::new(), digests: Lookup::default() }
+        Once {
+            kept: Vec::new(),
+            digests: Lookup::default(),
+        }
     }
 }
 
@@ -152,7 +167,8 @@ impl<T: Hash + Eq> Once<T> {
 
     /// The place of one, which is kept when it is new.
     pub fn place(&mut self, one: T) -> u32 {
-        self.find::<T>(&one).unwrap_or_else(|digest| self.keep(digest, one))
+        self.find::<T>(&one)
+            .unwrap_or_else(|digest| self.keep(digest, one))
     }
 
     /// Keeps one that was not found.
@@ -173,7 +189,9 @@ impl<T: Hash + Eq> Once<T> {
 pub fn digest(text: &[u8], seed: u64) -> u64 {
     let mut sum = seed ^ u64::try_from(text.len()).unwrap_or(0);
     for piece in text.chunks(8) {
-        let eight = piece.iter().fold(0_u64, |sum, byte| sum << 8 | u64::from(*byte));
+        let eight = piece
+            .iter()
+            .fold(0_u64, |sum, byte| sum << 8 | u64::from(*byte));
         sum = (sum.rotate_left(5) ^ eight).wrapping_mul(0x517c_c1b7_2722_0a95);
     }
     sum ^ (sum >> 29)
@@ -190,7 +208,15 @@ mod tests {
             lookup.insert(key * 64, u32::try_from(key).unwrap());
         }
         lookup.insert(64, 7);
-        assert_eq!((lookup.used, lookup.get(64), lookup.get(640_000), lookup.get(63)), (10_000, Some(7), Some(10_000), None));
+        assert_eq!(
+            (
+                lookup.used,
+                lookup.get(64),
+                lookup.get(640_000),
+                lookup.get(63)
+            ),
+            (10_000, Some(7), Some(10_000), None)
+        );
     }
 
     #[test]
@@ -203,21 +229,34 @@ mod tests {
         packed.insert(1 << 45, 1);
         packed.insert(5, 1 << 19);
         let found = [676, 6_760_000, 675, 1 << 45, 5].map(|key| packed.get(key));
-        assert_eq!((packed.len(), found), (10_000, [Some(7), Some(0), None, None, None]));
+        assert_eq!(
+            (packed.len(), found),
+            (10_000, [Some(7), Some(0), None, None, None])
+        );
     }
 
     #[test]
     fn what_says_the_same_is_kept_once() {
         let mut once = Once::<Vec<u32>>::default();
-        let places: Vec<u32> = (0..5000_u32).map(|n| once.place(vec![n % 1000, 7])).collect();
+        let places: Vec<u32> = (0..5000_u32)
+            .map(|n| once.place(vec![n % 1000, 7]))
+            .collect();
         assert!(places.iter().zip(0..).all(|(place, n)| *place == n % 1000));
-        assert_eq!((once.get(999), once.get(1000), once.find([12, 7].as_slice())), (Some(&vec![999, 7]), None, Ok(12)));
+        assert_eq!(
+            (once.get(999), once.get(1000), once.find([12, 7].as_slice())),
+            (Some(&vec![999, 7]), None, Ok(12))
+        );
         assert!(once.find([12].as_slice()).is_err());
     }
 
     #[test]
     fn texts_that_differ_in_a_letter_or_in_length_differ() {
-        let sums = [&b"S0001"[..], b"S0002", b"S0001\0", b"", b"S00010000000"].map(|text| digest(text, 1));
-        assert!(sums.iter().enumerate().all(|(at, sum)| !sums[..at].contains(sum)));
+        let sums =
+            [&b"S0001"[..], b"S0002", b"S0001\0", b"", b"S00010000000"].map(|text| digest(text, 1));
+        assert!(
+            sums.iter()
+                .enumerate()
+                .all(|(at, sum)| !sums[..at].contains(sum))
+        );
     }
 }

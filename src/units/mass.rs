@@ -61,7 +61,11 @@ pub enum Basis {
 }
 
 /// The bases by their words.
-pub const BASES: [(&str, Basis); 3] = [("showroom", Basis::Showroom), ("racing", Basis::Racing), ("ride", Basis::Ride)];
+pub const BASES: [(&str, Basis); 3] = [
+    ("showroom", Basis::Showroom),
+    ("racing", Basis::Racing),
+    ("ride", Basis::Ride),
+];
 
 impl Basis {
     /// Its word.
@@ -80,11 +84,17 @@ mod tests {
 
     #[test]
     fn at_most_one_decimal_with_and_without_commas() {
-        for (tenths, plain, grouped) in
-            [(13_490, "1349", "1,349"), (111, "11.1", "11.1"), (-123_456, "-12345.6", "-12,345.6"), (0, "0", "0")]
-        {
+        for (tenths, plain, grouped) in [
+            (13_490, "1349", "1,349"),
+            (111, "11.1", "11.1"),
+            (-123_456, "-12345.6", "-12,345.6"),
+            (0, "0", "0"),
+        ] {
             let mass = Grams(Dec::new(tenths, 1));
-            assert_eq!((mass.to_string().as_str(), mass.grouped().as_str()), (plain, grouped));
+            assert_eq!(
+                (mass.to_string().as_str(), mass.grouped().as_str()),
+                (plain, grouped)
+            );
         }
         // Beyond a tenth it is rounded, not cut, and a zero behind the point is not shown.
         assert_eq!(Grams(Dec::new(19_996, 1)).grouped(), "1,999.6");

@@ -22,18 +22,29 @@ impl Money {
     /// Rounded half up to the currency's minor unit.
     #[must_use]
     pub fn to_minor(self) -> Money {
-        Money { amount: self.amount.round_to(self.currency.digits(), Mode::HalfUp), ..self }
+        Money {
+            amount: self.amount.round_to(self.currency.digits(), Mode::HalfUp),
+            ..self
+        }
     }
 
     /// Converted exactly into another currency.
     pub fn into(self, currency: Currency, rate: Rate) -> Result<Money, Overflow> {
-        Ok(Money { amount: rate.convert(self.amount)?, currency })
+        Ok(Money {
+            amount: rate.convert(self.amount)?,
+            currency,
+        })
     }
 }
 
 impl fmt::Display for Money {
     /// `1,912.40 GBP`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} {}", self.amount.grouped(self.currency.digits()), self.currency)
+        write!(
+            f,
+            "{} {}",
+            self.amount.grouped(self.currency.digits()),
+            self.currency
+        )
     }
 }

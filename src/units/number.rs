@@ -40,20 +40,32 @@ pub fn plain(text: &str) -> Result<Dec, String> {
 /// Reads a number as typed in a table: thousands groups where the reading is unique, a decimal comma where the file's
 /// style allows one.
 pub fn typed(text: &str, style: Style) -> Result<Dec, String> {
-    let (sign, digits) = text.strip_prefix('-').map_or(("", text), |rest| ("-", rest.trim_start()));
+    let (sign, digits) = text
+        .strip_prefix('-')
+        .map_or(("", text), |rest| ("-", rest.trim_start()));
     let spaced = digits.contains([' ', '\u{a0}', '\u{202f}', '\'', '’']);
-    let joined = if spaced { ungroup(digits, &[' ', '\u{a0}', '\u{202f}', '\'', '’'])? } else { digits.to_owned() };
+    let joined = if spaced {
+        ungroup(digits, &[' ', '\u{a0}', '\u{202f}', '\'', '’'])?
+    } else {
+        digits.to_owned()
+    };
     let commas = joined.matches(',').count();
     let points = joined.matches('.').count();
     let read = |s: &str| plain(&format!("{sign}{s}"));
     match (points, commas) {
         (_, 0) if points <= 1 => one_point(&joined, style, spaced).and_then(|()| read(&joined)),
         (0, 1) => one_comma(&joined, style, spaced).and_then(|s| read(&s)),
-        (0 | 1, _) if points == 0 || joined.find('.') > joined.rfind(',') => read(&ungroup(&joined, &[','])?),
-        (_, 0 | 1) if style == Style::CommaToo => read(&ungroup(&joined, &['.'])?.replace(',', ".")),
+        (0 | 1, _) if points == 0 || joined.find('.') > joined.rfind(',') => {
+            read(&ungroup(&joined, &[','])?)
+        }
+        (_, 0 | 1) if style == Style::CommaToo => {
+            read(&ungroup(&joined, &['.'])?.replace(',', "."))
+        }
         (_, 1) if joined.find(',') > joined.rfind('.') => {
             let point = ungroup(&joined, &['.'])?.replace(',', ".");
-            Err(format!("a decimal comma is read only where semicolons or tabs divide the columns: write `{point}`"))
+            Err(format!(
+                "a decimal comma is read only where semicolons or tabs divide the columns: write `{point}`"
+            ))
         }
         (_, 0) if ungroup(&joined, &['.']).is_ok() => Err(format!(
             "points between thousands are read only where semicolons or tabs divide the columns: write `{}`",
@@ -78,7 +90,9 @@ fn one_comma(text: &str, style: Style, spaced: bool) -> Result<String, String> {
         return Err(both_readings(text, ',', style));
     }
     if style == Style::Point {
-        return Err(format!("a decimal comma is read only where semicolons or tabs divide the columns: write `{point}`"));
+        return Err(format!(
+            "a decimal comma is read only where semicolons or tabs divide the columns: write `{point}`"
+        ));
     }
     Ok(point)
 }
@@ -86,19 +100,28 @@ fn one_comma(text: &str, style: Style, spaced: bool) -> Result<String, String> {
 /// Whether a mark stands where a thousands mark would: one to three digits, the mark, three digits.
 fn looks_grouped(text: &str, mark: char) -> bool {
     text.split_once(mark).is_some_and(|(whole, rest)| {
-        (1..=3).contains(&whole.len()) && rest.len() == 3 && !whole.starts_with('0') && rest.bytes().all(|b| b.is_ascii_digit())
+        (1..=3).contains(&whole.len())
+            && rest.len() == 3
+            && !whole.starts_with('0')
+            && rest.bytes().all(|b| b.is_ascii_digit())
     })
 }
 
 fn both_readings(text: &str, mark: char, style: Style) -> String {
     let (whole, rest) = text.split_once(mark).unwrap_or((text, ""));
-    let fine = if style == Style::Point { format!("{whole}.{rest}") } else { format!("{whole},{rest}0") };
+    let fine = if style == Style::Point {
+        format!("{whole}.{rest}")
+    } else {
+        format!("{whole},{rest}0")
+    };
     format!("can be read as {whole}{rest} or as {whole}.{rest}: write `{whole}{rest}` or `{fine}`")
 }
 
 /// Takes thousands marks out, when every group but the first has three digits.
 fn ungroup(text: &str, marks: &[char]) -> Result<String, String> {
-    let end = text.find(|c: char| (c == '.' || c == ',') && !marks.contains(&c)).unwrap_or(text.len());
+    let end = text
+        .find(|c: char| (c == '.' || c == ',') && !marks.contains(&c))
+        .unwrap_or(text.len());
     let (whole, rest) = text.split_at(end);
     let groups: Vec<&str> = whole.split(marks).collect();
     let full = groups.iter().skip(1).all(|g| g.len() == 3);
@@ -117,30 +140,51 @@ fn ungroup(text: &str, marks: &[char]) -> Result<String, String> {
 /// stand for (empty when there is none).
 pub fn money(text: &str, style: Style) -> Result<(Dec, Vec<Currency>), String> {
     let is_digit = |c: char| c.is_ascii_digit() || c == '-';
-    let (Some(start), Some(end)) = (text.find(is_digit), text.rfind(|c: char| c.is_ascii_digit())) else {
+    let (Some(start), Some(end)) = (
+        text.find(is_digit),
+        text.rfind(|c: char| c.is_ascii_digit()),
+    ) else {
         return Err("expected an amount such as `1299.00`".to_owned());
     };
     let (before, after) = (text[..start].trim(), text[end + 1..].trim());
     let digits = &text[start..=end];
-    if [before, after].iter().any(|side| !side.is_empty() && side.chars().all(|c| matches!(c, '.' | ','))) {
-        return Err("expected an amount such as `1299.00`, with digits on both sides of its point".to_owned());
+    if [before, after]
+        .iter()
+        .any(|side| !side.is_empty() && side.chars().all(|c| matches!(c, '.' | ',')))
+    {
+        return Err(
+            "expected an amount such as `1299.00`, with digits on both sides of its point"
+                .to_owned(),
+        );
     }
     let sign = match (before, after) {
         ("", "") => return Ok((typed(digits, style)?, Vec::new())),
         (sign, "") | ("", sign) => sign,
-        _ => return Err("expected one currency sign or code, before or after the amount".to_owned()),
+        _ => {
+            return Err("expected one currency sign or code, before or after the amount".to_owned());
+        }
     };
     let readings = Currency::readings(sign);
     if readings.is_empty() {
-        return Err(format!("expected an amount with a currency sign or code, which `{sign}` is not{}", meant(sign)));
+        return Err(format!(
+            "expected an amount with a currency sign or code, which `{sign}` is not{}",
+            meant(sign)
+        ));
     }
     Ok((typed(digits, style)?, readings))
 }
 
 /// What a word beside an amount may mean, as a question.
 fn meant(sign: &str) -> String {
-    let codes: Vec<String> = Currency::meant(sign).iter().map(|money| format!("`{money}`")).collect();
-    if codes.is_empty() { String::new() } else { format!("; did you mean {}?", codes.join(" or ")) }
+    let codes: Vec<String> = Currency::meant(sign)
+        .iter()
+        .map(|money| format!("`{money}`"))
+        .collect();
+    if codes.is_empty() {
+        String::new()
+    } else {
+        format!("; did you mean {}?", codes.join(" or "))
+    }
 }
 
 #[cfg(test)]
@@ -173,7 +217,22 @@ mod tests {
 
     #[test]
     fn refused() {
-        for text in ["", "1_000", "1e3", "١٢", "12.345.678", ".5", "5.", "+5", "--1", "1,23,4", "1 2", "1.2.3,4", "12,50", "1,299"] {
+        for text in [
+            "",
+            "1_000",
+            "1e3",
+            "١٢",
+            "12.345.678",
+            ".5",
+            "5.",
+            "+5",
+            "--1",
+            "1,23,4",
+            "1 2",
+            "1.2.3,4",
+            "12,50",
+            "1,299",
+        ] {
             assert!(typed(text, Style::Point).is_err(), "{text}");
         }
         assert!(reads("1,299", Style::Point).contains("1299 or as 1.299"));
@@ -183,9 +242,15 @@ mod tests {
     #[test]
     fn amounts_with_signs() {
         let (value, sign) = money("£1,299.00", Style::Point).unwrap();
-        assert_eq!((value.to_string().as_str(), sign.as_slice()), ("1299", [Currency::GBP].as_slice()));
+        assert_eq!(
+            (value.to_string().as_str(), sign.as_slice()),
+            ("1299", [Currency::GBP].as_slice())
+        );
         let (value, sign) = money("1.299,00 €", Style::CommaToo).unwrap();
-        assert_eq!((value.to_string().as_str(), sign.as_slice()), ("1299", [Currency::EUR].as_slice()));
+        assert_eq!(
+            (value.to_string().as_str(), sign.as_slice()),
+            ("1299", [Currency::EUR].as_slice())
+        );
         assert!(money("£12 GBP", Style::Point).is_err());
         assert!(money("12 quid", Style::Point).is_err());
         assert_eq!(money("$12", Style::Point).unwrap().1.len(), 7);

@@ -21,7 +21,8 @@ impl Percent {
     /// The same, as typed in a table.
     pub fn typed(text: &str, most: u32, style: Style) -> Result<Percent, String> {
         let digits = text.strip_suffix('%').unwrap_or(text).trim_end();
-        let value = number::typed(digits, style).map_err(|_| format!("expected a percentage such as `2.5`, from 0 to {most}"))?;
+        let value = number::typed(digits, style)
+            .map_err(|_| format!("expected a percentage such as `2.5`, from 0 to {most}"))?;
         if value.is_negative() || value > Dec::from(most) {
             return Err(format!("expected a percentage from 0 to {most}"));
         }
@@ -30,7 +31,9 @@ impl Percent {
 
     /// What a figure below 1 without its sign is if it was typed as a share of one: `0.0275` may be meant as 2.75 %.
     pub fn of_share(text: &str, style: Style) -> Option<Percent> {
-        let value = number::typed(text, style).ok().filter(|value| value.is_positive() && *value < Dec::ONE)?;
+        let value = number::typed(text, style)
+            .ok()
+            .filter(|value| value.is_positive() && *value < Dec::ONE)?;
         value.times(Dec::HUNDRED).ok().map(Percent)
     }
 
@@ -41,7 +44,11 @@ impl Percent {
 
     /// What a figure was before this percentage was put on it, rounded as told.
     pub fn taken_out_of(self, figure: Dec, rounding: Rounding) -> Result<Dec, Overflow> {
-        rounding.apply(figure.times(Dec::HUNDRED)?.over(Dec::HUNDRED.plus(self.0)?)?)
+        rounding.apply(
+            figure
+                .times(Dec::HUNDRED)?
+                .over(Dec::HUNDRED.plus(self.0)?)?,
+        )
     }
 }
 

@@ -49,15 +49,26 @@ const SETTLED: u32 = 14;
 impl Rounding {
     /// Half up to a minor unit of so many decimals.
     pub fn minor(decimals: u32) -> Rounding {
-        Rounding { mode: Mode::HalfUp, step: Dec::new(1, decimals) }
+        Rounding {
+            mode: Mode::HalfUp,
+            step: Dec::new(1, decimals),
+        }
     }
 
     /// Reads `half_up 0.01`; the error says what was expected.
     pub fn parse(text: &str) -> Result<Rounding, String> {
-        let expected = || "expected a way and a step, such as `half_up 0.01` or `down 1000`".to_owned();
+        let expected =
+            || "expected a way and a step, such as `half_up 0.01` or `down 1000`".to_owned();
         let (mode, step) = text.split_once(' ').ok_or_else(expected)?;
-        let mode = MODES.iter().find(|(name, _)| *name == mode).ok_or_else(expected)?.1;
-        let step = number::plain(step.trim()).ok().filter(|s| s.is_positive()).ok_or_else(expected)?;
+        let mode = MODES
+            .iter()
+            .find(|(name, _)| *name == mode)
+            .ok_or_else(expected)?
+            .1;
+        let step = number::plain(step.trim())
+            .ok()
+            .filter(|s| s.is_positive())
+            .ok_or_else(expected)?;
         Ok(Rounding { mode, step })
     }
 
@@ -67,13 +78,20 @@ impl Rounding {
         if self.step == Dec::new(1, 2) {
             return Ok(settled.round_to(2, self.mode));
         }
-        settled.over(self.step)?.round_to(SETTLED, Mode::HalfEven).round_to(0, self.mode).times(self.step)
+        settled
+            .over(self.step)?
+            .round_to(SETTLED, Mode::HalfEven)
+            .round_to(0, self.mode)
+            .times(self.step)
     }
 }
 
 impl fmt::Display for Rounding {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let name = MODES.iter().find(|(_, mode)| *mode == self.mode).map_or("", |(name, _)| name);
+        let name = MODES
+            .iter()
+            .find(|(_, mode)| *mode == self.mode)
+            .map_or("", |(name, _)| name);
         write!(f, "{name} {}", self.step)
     }
 }
@@ -100,7 +118,10 @@ mod tests {
             ("half_up 1", "5337.5", "5338"),
             ("down 0.01", "264.679", "264.67"),
         ] {
-            let got = Rounding::parse(rule).unwrap().apply(number::plain(figure).unwrap()).unwrap();
+            let got = Rounding::parse(rule)
+                .unwrap()
+                .apply(number::plain(figure).unwrap())
+                .unwrap();
             assert_eq!(got.to_string(), rounded, "{rule} of {figure}");
         }
     }

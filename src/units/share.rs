@@ -14,8 +14,15 @@ pub fn share(total: Dec, weights: &[Dec], decimals: u32) -> Result<Vec<Dec>, Ove
     }
     let sum = Dec::total(weights.iter().copied())?;
     let even = vec![Dec::ONE; weights.len()];
-    let (weights, sum) = if sum.is_zero() { (even.as_slice(), Dec::total(even.iter().copied())?) } else { (weights, sum) };
-    let exact = weights.iter().map(|w| total.times(*w)?.over(sum)).collect::<Result<Vec<_>, _>>()?;
+    let (weights, sum) = if sum.is_zero() {
+        (even.as_slice(), Dec::total(even.iter().copied())?)
+    } else {
+        (weights, sum)
+    };
+    let exact = weights
+        .iter()
+        .map(|w| total.times(*w)?.over(sum))
+        .collect::<Result<Vec<_>, _>>()?;
     share_exact(total, &exact, decimals)
 }
 
@@ -62,7 +69,10 @@ mod tests {
 
     #[test]
     fn no_weights_share_evenly_and_an_empty_list_is_empty() {
-        assert_eq!(share(dec(5), &[Dec::ZERO, Dec::ZERO], 2).unwrap(), [dec(3), dec(2)]);
+        assert_eq!(
+            share(dec(5), &[Dec::ZERO, Dec::ZERO], 2).unwrap(),
+            [dec(3), dec(2)]
+        );
         assert!(share(dec(5), &[], 2).unwrap().is_empty());
     }
 

@@ -23,7 +23,11 @@ pub struct Span {
 impl Span {
     /// A mass that is known.
     pub fn exactly(mass: Grams) -> Span {
-        Span { low: mass, likely: mass, high: mass }
+        Span {
+            low: mass,
+            likely: mass,
+            high: mass,
+        }
     }
 
     /// Whether both ends are one.
@@ -32,13 +36,21 @@ impl Span {
     }
 
     fn plus(self, other: Span) -> Result<Span, Overflow> {
-        Ok(Span { low: self.low.plus(other.low)?, likely: self.likely.plus(other.likely)?, high: self.high.plus(other.high)? })
+        Ok(Span {
+            low: self.low.plus(other.low)?,
+            likely: self.likely.plus(other.likely)?,
+            high: self.high.plus(other.high)?,
+        })
     }
 
     /// Taken off instead of added: the most is now the least.
     fn turned(self) -> Span {
         let off = |mass: Grams| Grams(mass.0.negated());
-        Span { low: off(self.high), likely: off(self.likely), high: off(self.low) }
+        Span {
+            low: off(self.high),
+            likely: off(self.likely),
+            high: off(self.low),
+        }
     }
 }
 
@@ -75,7 +87,9 @@ pub fn own_parts(rows: &[&Part]) -> Result<Own, Overflow> {
     let mut names: Vec<&&Part> = rows.iter().collect();
     names.sort_by(|a, b| a.name.cmp(&b.name));
     for row in names {
-        let ([place], Some(mass)) = (row.places.as_slice(), row.total_mass()) else { continue };
+        let ([place], Some(mass)) = (row.places.as_slice(), row.total_mass()) else {
+            continue;
+        };
         match found.get_mut(place) {
             None => {
                 found.insert(place.clone(), (row.name.clone(), mass));
@@ -91,17 +105,34 @@ pub fn own_parts(rows: &[&Part]) -> Result<Own, Overflow> {
 
 /// Brings a mass from one basis to another. A part of `own` stands in place of the range of its place, both ways, so that
 /// going there and back returns to the same figure. What cannot be converted is refused with the reason.
-pub fn convert(mass: Grams, from: Option<Basis>, to: Basis, own: &Own, desk: &Desk<'_>) -> Result<Converted, String> {
+pub fn convert(
+    mass: Grams,
+    from: Option<Basis>,
+    to: Basis,
+    own: &Own,
+    desk: &Desk<'_>,
+) -> Result<Converted, String> {
     let from = from.ok_or_else(not_told)?;
-    let mut converted = Converted { mass: Span::exactly(mass), steps: Vec::new() };
+    let mut converted = Converted {
+        mass: Span::exactly(mass),
+        steps: Vec::new(),
+    };
     for (lower, upper) in basis_steps(from, to) {
         let rows = rows_of(lower, upper, desk);
         if rows.is_empty() {
-            return Err(format!("the tables hold no grams between {} and {} for a {} bike", lower.name(), upper.name(), desk.ask.kind));
+            return Err(format!(
+                "the tables hold no grams between {} and {} for a {} bike",
+                lower.name(),
+                upper.name(),
+                desk.ask.kind
+            ));
         }
         for (rule, row) in rows {
             let step = step(rule, row, own, from > to);
-            converted.mass = converted.mass.plus(step.grams).map_err(|overflow| overflow.to_string())?;
+            converted.mass = converted
+                .mass
+                .plus(step.grams)
+                .map_err(|overflow| overflow.to_string())?;
             converted.steps.push(step);
         }
     }
@@ -111,12 +142,19 @@ pub fn convert(mass: Grams, from: Option<Basis>, to: Basis, own: &Own, desk: &De
 /// Why a mass of which nobody told what was on the bike is not used.
 pub fn not_told() -> String {
     let known: Vec<&str> = BASES.iter().map(|(name, _)| *name).collect();
-    format!("its basis is not told: without knowing whether pedals were on ({}) its mass cannot be compared", words::list(&known, "or"))
+    format!(
+        "its basis is not told: without knowing whether pedals were on ({}) its mass cannot be compared",
+        words::list(&known, "or")
+    )
 }
 
 /// What a build's own parts weigh on a basis: those at a place that the basis counts; and the names of those counted whose
 /// mass is not known. A piece in another's box without a mass of its own lies in that part's.
-pub fn mass_on(rows: &[&Part], basis: Basis, desk: &Desk<'_>) -> Result<(Grams, Vec<String>), Overflow> {
+pub fn mass_on(
+    rows: &[&Part],
+    basis: Basis,
+    desk: &Desk<'_>,
+) -> Result<(Grams, Vec<String>), Overflow> {
     let mut sum = Grams::ZERO;
     let mut unknown = Vec::new();
     for row in counted(rows, basis, desk) {
@@ -132,15 +170,28 @@ pub fn mass_on(rows: &[&Part], basis: Basis, desk: &Desk<'_>) -> Result<(Grams, 
 
 /// Rows on the bike at a place that a basis counts.
 pub fn counted<'a>(rows: &[&'a Part], basis: Basis, desk: &Desk<'_>) -> Vec<&'a Part> {
-    let counts = |row: &&Part| row.places.iter().any(|place| desk.place(place).is_some_and(|p| !p.is_workshop() && p.counts_in(basis)));
+    let counts = |row: &&Part| {
+        row.places.iter().any(|place| {
+            desk.place(place)
+                .is_some_and(|p| !p.is_workshop() && p.counts_in(basis))
+        })
+    };
     rows.iter().copied().filter(counts).collect()
 }
 
 /// The least that a bike may weigh to be raced, and the row that says so; only where a basis and a kind of bike have one.
 pub fn racing_minimum<'a>(basis: Basis, desk: &Desk<'a>) -> Option<(Grams, &'a BasisRow)> {
     const ADJUSTMENT: &str = "racing-minimum";
-    let here = |row: &BasisRow| row.adjustment == ADJUSTMENT && row.to == basis.name() && (row.kind == "*" || row.kind == desk.ask.kind);
-    let found = desk.tables.basis.iter().find(|row| row.stamp.in_force(desk.ask.date) && here(&row.rule))?;
+    let here = |row: &BasisRow| {
+        row.adjustment == ADJUSTMENT
+            && row.to == basis.name()
+            && (row.kind == "*" || row.kind == desk.ask.kind)
+    };
+    let found = desk
+        .tables
+        .basis
+        .iter()
+        .find(|row| row.stamp.in_force(desk.ask.date) && here(&row.rule))?;
     Some((Grams(found.rule.grams.likely), &found.rule))
 }
 
@@ -151,8 +202,14 @@ pub fn carried(basis: Basis, desk: &Desk<'_>) -> Result<Option<Span>, Overflow> 
 
 /// The rows of a step in force; a piece that the settings say is not there is left out.
 fn rows_of<'a>(lower: Basis, upper: Basis, desk: &Desk<'a>) -> Vec<(&'a BasisRow, &'a RowRef)> {
-    let not_there = |row: &BasisRow| desk.place(&row.place).is_some_and(|place| there(&place.when, &desk.ask.facts) == There::No);
-    basis_rows(lower, upper, desk).into_iter().filter(|(row, _)| !not_there(row)).collect()
+    let not_there = |row: &BasisRow| {
+        desk.place(&row.place)
+            .is_some_and(|place| there(&place.when, &desk.ask.facts) == There::No)
+    };
+    basis_rows(lower, upper, desk)
+        .into_iter()
+        .filter(|(row, _)| !not_there(row))
+        .collect()
 }
 
 fn step(rule: &BasisRow, row: &RowRef, own: &Own, off: bool) -> Step {
@@ -160,9 +217,17 @@ fn step(rule: &BasisRow, row: &RowRef, own: &Own, off: bool) -> Step {
     let part = own.get(&rule.place).filter(|_| !rule.place.is_empty());
     let grams = match part {
         Some((_, mass)) => Span::exactly(*mass),
-        None => Span { low: range(rule.grams.low), likely: range(rule.grams.likely), high: range(rule.grams.high) },
+        None => Span {
+            low: range(rule.grams.low),
+            likely: range(rule.grams.likely),
+            high: range(rule.grams.high),
+        },
     };
-    let text = if rule.text.is_empty() { rule.adjustment.clone() } else { rule.text.clone() };
+    let text = if rule.text.is_empty() {
+        rule.adjustment.clone()
+    } else {
+        rule.text.clone()
+    };
     Step {
         text,
         place: rule.place.clone(),

@@ -40,7 +40,10 @@ impl Seat<'_> {
 
     /// Whether it is to be filled and is not.
     pub fn is_empty(&self) -> bool {
-        self.rows.is_empty() && self.there == There::Yes && self.instead.is_none() && !self.place.is_workshop()
+        self.rows.is_empty()
+            && self.there == There::Yes
+            && self.instead.is_none()
+            && !self.place.is_workshop()
     }
 }
 
@@ -74,7 +77,15 @@ impl<'a> Bench<'a> {
         let mut seats: BTreeMap<&str, Seat<'_>> = places
             .map(|place| {
                 let there = there(&place.when, &desk.ask.facts);
-                (place.place.as_str(), Seat { place, there, rows: Vec::new(), instead: None })
+                (
+                    place.place.as_str(),
+                    Seat {
+                        place,
+                        there,
+                        rows: Vec::new(),
+                        instead: None,
+                    },
+                )
             })
             .collect();
         for row in rows {
@@ -87,7 +98,11 @@ impl<'a> Bench<'a> {
         for seat in seats.values_mut() {
             seat.rows.sort_by(|a, b| a.name.cmp(&b.name));
         }
-        let filled: Vec<&PlaceRow> = seats.values().filter(|seat| !seat.rows.is_empty()).map(|seat| seat.place).collect();
+        let filled: Vec<&PlaceRow> = seats
+            .values()
+            .filter(|seat| !seat.rows.is_empty())
+            .map(|seat| seat.place)
+            .collect();
         for place in filled {
             for other in &place.instead_of {
                 if let Some(seat) = seats.get_mut(other.as_str()) {
@@ -97,8 +112,15 @@ impl<'a> Bench<'a> {
         }
         Bench {
             seats,
-            bundled: rows.iter().filter(|row| row.standing == Standing::Bundled).count(),
-            open: sorted(rows.iter().filter(|row| row.is_open()).map(|row| row.name.as_str())),
+            bundled: rows
+                .iter()
+                .filter(|row| row.standing == Standing::Bundled)
+                .count(),
+            open: sorted(
+                rows.iter()
+                    .filter(|row| row.is_open())
+                    .map(|row| row.name.as_str()),
+            ),
         }
     }
 
@@ -124,7 +146,10 @@ impl<'a> Bench<'a> {
 
     /// Required and usual places that nothing fills, by name.
     pub fn empty(&self) -> Vec<Empty> {
-        let bare = self.seats.values().filter(|seat| seat.is_empty() && seat.place.need != Need::Optional);
+        let bare = self
+            .seats
+            .values()
+            .filter(|seat| seat.is_empty() && seat.place.need != Need::Optional);
         bare.map(|seat| Empty {
             place: seat.place.place.clone(),
             text: seat.place.text.clone(),
@@ -137,28 +162,63 @@ impl<'a> Bench<'a> {
 
     /// The names of the required places that nothing fills.
     pub fn required_empty(&self) -> BTreeSet<&'a str> {
-        let bare = self.seats.iter().filter(|(_, seat)| seat.is_empty() && seat.place.need == Need::Required);
+        let bare = self
+            .seats
+            .iter()
+            .filter(|(_, seat)| seat.is_empty() && seat.place.need == Need::Required);
         bare.map(|(name, _)| *name).collect()
     }
 
     /// Required places that nothing fills, of those that the basis counts, by name: a bike without them is not whole.
     pub fn lacking(&self, desk: &Desk<'_>) -> Vec<String> {
-        let counts = |place: &&str| desk.place(place).is_some_and(|p| p.counts_in(desk.ask.basis));
-        self.required_empty().into_iter().filter(counts).map(str::to_owned).collect()
+        let counts = |place: &&str| {
+            desk.place(place)
+                .is_some_and(|p| p.counts_in(desk.ask.basis))
+        };
+        self.required_empty()
+            .into_iter()
+            .filter(counts)
+            .map(str::to_owned)
+            .collect()
     }
 
     /// Places filled twice: the place, the rows, and how it happens.
     pub fn doubled(&self) -> Vec<Doubled<'a>> {
         let mut found = Vec::new();
         for seat in self.seats.values().filter(|seat| !seat.rows.is_empty()) {
-            if let Some(pieces) = seat.place.pieces.filter(|pieces| seat.rows.len() > 1 && seat.pieces() > u64::from(*pieces)) {
-                let why = format!("{} there, and {}", words::count(usize_of(seat.pieces()), "piece is", "pieces are"), fills(pieces));
-                found.push(Doubled { place: &seat.place.place, rows: seat.rows.clone(), why });
+            if let Some(pieces) = seat
+                .place
+                .pieces
+                .filter(|pieces| seat.rows.len() > 1 && seat.pieces() > u64::from(*pieces))
+            {
+                let why = format!(
+                    "{} there, and {}",
+                    words::count(usize_of(seat.pieces()), "piece is", "pieces are"),
+                    fills(pieces)
+                );
+                found.push(Doubled {
+                    place: &seat.place.place,
+                    rows: seat.rows.clone(),
+                    why,
+                });
             }
             if let Some(other) = seat.instead.and_then(|name| self.seats.get(name)) {
-                let rows: Vec<&Part> = seat.rows.iter().chain(&other.rows).copied().filter(|row| !row.is_open()).collect();
-                if rows.first().is_some_and(|first| rows.iter().any(|row| row.name != first.name)) {
-                    found.push(Doubled { place: &seat.place.place, rows, why: format!("`{}` stands instead of it", other.place.place) });
+                let rows: Vec<&Part> = seat
+                    .rows
+                    .iter()
+                    .chain(&other.rows)
+                    .copied()
+                    .filter(|row| !row.is_open())
+                    .collect();
+                if rows
+                    .first()
+                    .is_some_and(|first| rows.iter().any(|row| row.name != first.name))
+                {
+                    found.push(Doubled {
+                        place: &seat.place.place,
+                        rows,
+                        why: format!("`{}` stands instead of it", other.place.place),
+                    });
                 }
             }
         }
@@ -200,13 +260,18 @@ impl Findings {
 
     /// Required places that nothing fills.
     pub fn required(&self) -> impl Iterator<Item = &Empty> {
-        self.empty.iter().filter(|empty| empty.need == Need::Required)
+        self.empty
+            .iter()
+            .filter(|empty| empty.need == Need::Required)
     }
 
     /// The usual mass of all that is missing: the least and the most.
     pub fn missing_mass(&self) -> Result<(Grams, Grams), crate::units::Overflow> {
         let usual = || self.empty.iter().filter_map(|empty| empty.usual);
-        Ok((Grams::total(usual().map(|(low, _)| low))?, Grams::total(usual().map(|(_, high)| high))?))
+        Ok((
+            Grams::total(usual().map(|(low, _)| low))?,
+            Grams::total(usual().map(|(_, high)| high))?,
+        ))
     }
 }
 
@@ -214,7 +279,10 @@ impl Findings {
 pub fn check(book: &Book, desk: &Desk<'_>, problems: &mut Problems) -> Findings {
     let rows: Vec<&Part> = book.build().collect();
     let bench = Bench::lay(&rows, desk);
-    bench.doubled().iter().for_each(|doubled| problems.push(told_twice(doubled)));
+    bench
+        .doubled()
+        .iter()
+        .for_each(|doubled| problems.push(told_twice(doubled)));
     for seat in bench.seats() {
         too_many(seat, problems);
         not_there(seat, desk, problems);
@@ -222,12 +290,20 @@ pub fn check(book: &Book, desk: &Desk<'_>, problems: &mut Problems) -> Findings 
     for row in &rows {
         unmet_needs(row, book, problems);
     }
-    let unsaid = bench.seats().filter(|seat| seat.there == There::Unsaid).flat_map(|seat| seat.place.when.conditions());
-    let unsaid: BTreeSet<String> =
-        unsaid.map(|c| c.subject.to_string()).filter(|name| !desk.ask.facts.contains_key(name.as_str())).collect();
+    let unsaid = bench
+        .seats()
+        .filter(|seat| seat.there == There::Unsaid)
+        .flat_map(|seat| seat.place.when.conditions());
+    let unsaid: BTreeSet<String> = unsaid
+        .map(|c| c.subject.to_string())
+        .filter(|name| !desk.ask.facts.contains_key(name.as_str()))
+        .collect();
     Findings {
         empty: bench.empty(),
-        filled: bench.seats().filter(|seat| !seat.rows.is_empty() && !seat.place.is_workshop()).count(),
+        filled: bench
+            .seats()
+            .filter(|seat| !seat.rows.is_empty() && !seat.place.is_workshop())
+            .count(),
         bundled: bench.bundled(),
         open: bench.open().iter().map(|name| (*name).to_owned()).collect(),
         unsaid: unsaid.into_iter().collect(),
@@ -237,15 +313,30 @@ pub fn check(book: &Book, desk: &Desk<'_>, problems: &mut Problems) -> Findings 
 /// Refuses a build with a place filled twice: everything calculated on it would count a piece twice.
 pub fn refuse_doubled(bench: &Bench<'_>) -> Result<(), Problems> {
     let mut problems = Problems::new();
-    bench.doubled().iter().for_each(|doubled| problems.push(told_twice(doubled)));
-    if problems.refuse() { Err(problems.sorted()) } else { Ok(()) }
+    bench
+        .doubled()
+        .iter()
+        .for_each(|doubled| problems.push(told_twice(doubled)));
+    if problems.refuse() {
+        Err(problems.sorted())
+    } else {
+        Ok(())
+    }
 }
 
 fn told_twice(doubled: &Doubled<'_>) -> Diagnostic {
     let mut by_line: Vec<&Part> = doubled.rows.clone();
     by_line.sort_by_key(|row| row.at.row().line());
-    let names: Vec<String> = by_line.iter().map(|row| format!("{} ({})", words::quoted(&row.name), row.at.place())).collect();
-    let what = format!("`{}` is filled twice, by {}: {}", doubled.place, words::list(&names, "and"), doubled.why);
+    let names: Vec<String> = by_line
+        .iter()
+        .map(|row| format!("{} ({})", words::quoted(&row.name), row.at.place()))
+        .collect();
+    let what = format!(
+        "`{}` is filled twice, by {}: {}",
+        doubled.place,
+        words::list(&names, "and"),
+        doubled.why
+    );
     let problem = match by_line.last() {
         Some(last) => last.at.cell("place").error(what),
         None => Diagnostic::error(what),
@@ -257,9 +348,16 @@ fn told_twice(doubled: &Doubled<'_>) -> Diagnostic {
 
 /// One row with more pieces than its place has is told: a pair sold as one is one.
 fn too_many(seat: &Seat<'_>, problems: &mut Problems) {
-    let ([row], Some(pieces)) = (seat.rows.as_slice(), seat.place.pieces) else { return };
+    let ([row], Some(pieces)) = (seat.rows.as_slice(), seat.place.pieces) else {
+        return;
+    };
     if row.quantity > pieces {
-        let what = format!("{} of them stand at `{}`, and {}", row.quantity, seat.place.place, fills(pieces));
+        let what = format!(
+            "{} of them stand at `{}`, and {}",
+            row.quantity,
+            seat.place.place,
+            fills(pieces)
+        );
         let help = "price and mass are for one of what `quantity` counts; a pair sold as one is 1";
         problems.push(row.at.cell("quantity").error(what).as_warning().help(help));
     }
@@ -271,12 +369,20 @@ fn not_there(seat: &Seat<'_>, desk: &Desk<'_>, problems: &mut Problems) {
         return;
     }
     let name = |c: &Condition| c.subject.to_string();
-    let told = seat.place.when.conditions().filter_map(|c| Some(format!("`{} = {}`", name(c), desk.ask.facts.get(&name(c))?)));
+    let told = seat
+        .place
+        .when
+        .conditions()
+        .filter_map(|c| Some(format!("`{} = {}`", name(c), desk.ask.facts.get(&name(c))?)));
     let told: BTreeSet<String> = told.collect();
     let told: Vec<String> = told.into_iter().collect();
     for row in &seat.rows {
-        let what =
-            format!("`{}` is there when `{}`, and the settings say {}", seat.place.place, seat.place.when, words::list(&told, "and"));
+        let what = format!(
+            "`{}` is there when `{}`, and the settings say {}",
+            seat.place.place,
+            seat.place.when,
+            words::list(&told, "and")
+        );
         problems.push(row.at.cell("place").error(what).as_warning());
     }
 }
@@ -286,8 +392,18 @@ fn unmet_needs(row: &Part, book: &Book, problems: &mut Problems) {
     for needed in &row.needs {
         let there = book.build().any(|part| part.name == *needed);
         if !there && book.main_row(needed).is_some() {
-            let what = format!("{} needs {}, which is not in the build", words::quoted(&row.name), words::quoted(needed));
-            problems.push(row.at.cell("needs").error(what).as_warning().help(format!("give {} the role `build`", words::quoted(needed))));
+            let what = format!(
+                "{} needs {}, which is not in the build",
+                words::quoted(&row.name),
+                words::quoted(needed)
+            );
+            problems.push(
+                row.at
+                    .cell("needs")
+                    .error(what)
+                    .as_warning()
+                    .help(format!("give {} the role `build`", words::quoted(needed))),
+            );
         }
     }
 }
@@ -333,7 +449,11 @@ pub fn claimed<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> BTreeSet<&'a str> {
     for place in desk.place_names().filter_map(|name| desk.place(name)) {
         if own.contains(place.place.as_str()) {
             all.extend(place.instead_of.iter().map(String::as_str));
-        } else if place.instead_of.iter().any(|other| own.contains(other.as_str())) {
+        } else if place
+            .instead_of
+            .iter()
+            .any(|other| own.contains(other.as_str()))
+        {
             all.insert(&place.place);
         }
     }
@@ -342,16 +462,25 @@ pub fn claimed<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> BTreeSet<&'a str> {
 
 /// Whether a row is on the bike: at least one of its places is not a workshop's.
 pub fn on_the_bike(row: &Part, desk: &Desk<'_>) -> bool {
-    row.places.iter().any(|place| desk.place(place).is_some_and(|p| !p.is_workshop()))
+    row.places
+        .iter()
+        .any(|place| desk.place(place).is_some_and(|p| !p.is_workshop()))
 }
 
 /// The build rows of a book that are on the bike, or all of them.
 pub fn build_rows<'a>(book: &'a Book, desk: &Desk<'_>, with_tools: bool) -> Vec<&'a Part> {
-    book.parts.iter().filter(|row| row.role == Role::Build && (with_tools || on_the_bike(row, desk))).collect()
+    book.parts
+        .iter()
+        .filter(|row| row.role == Role::Build && (with_tools || on_the_bike(row, desk)))
+        .collect()
 }
 
 fn fills(pieces: u32) -> String {
-    if pieces == 1 { "1 fills it".to_owned() } else { format!("{pieces} fill it") }
+    if pieces == 1 {
+        "1 fills it".to_owned()
+    } else {
+        format!("{pieces} fill it")
+    }
 }
 
 fn usize_of(count: u64) -> usize {

@@ -6,13 +6,19 @@ use crate::landed::Desk;
 /// Whether a bike is bought from a seller whose parcels cross a border.
 pub fn is_abroad(bike: &Bike, book: &Book, desk: &Desk<'_>) -> bool {
     let dispatch = |seller: &String| book.sellers.get(seller).and_then(|s| s.dispatch);
-    bike.seller.as_ref().is_some_and(|seller| !dispatch(seller).is_some_and(|country| desk.is_home(country.code())))
+    bike.seller
+        .as_ref()
+        .is_some_and(|seller| !dispatch(seller).is_some_and(|country| desk.is_home(country.code())))
 }
 
 /// A book whose only row is the bike, in a parcel of its own; none where its price or seller is not told, or the destination's
 /// tables do not say what a bicycle is to its customs.
 pub fn as_order(bike: &Bike, book: &Book, desk: &Desk<'_>) -> Option<Book> {
-    let whole = desk.law.assemblies.iter().find(|row| row.stamp.in_force(desk.ask.date))?;
+    let whole = desk
+        .law
+        .assemblies
+        .iter()
+        .find(|row| row.stamp.in_force(desk.ask.date))?;
     let row = Part {
         seller: Some(bike.seller.clone()?),
         price: Some(bike.price?),
@@ -23,5 +29,10 @@ pub fn as_order(bike: &Bike, book: &Book, desk: &Desk<'_>) -> Option<Book> {
         seen: bike.seen,
         ..Part::bare(bike.name.clone(), bike.at.clone())
     };
-    Some(Book { parts: vec![row], sellers: book.sellers.clone(), discounts: book.discounts.clone(), ..Book::default() })
+    Some(Book {
+        parts: vec![row],
+        sellers: book.sellers.clone(),
+        discounts: book.discounts.clone(),
+        ..Book::default()
+    })
 }

@@ -27,7 +27,12 @@ fn schedules(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
     check_schedules(book, &rows, desk, problems);
     let abroad = book.bikes.iter().filter(|bike| is_abroad(bike, book, desk));
     for order in abroad.filter_map(|bike| as_order(bike, book, desk)) {
-        check_schedules(&order, &order.parts.iter().collect::<Vec<_>>(), desk, problems);
+        check_schedules(
+            &order,
+            &order.parts.iter().collect::<Vec<_>>(),
+            desk,
+            problems,
+        );
     }
 }
 
@@ -44,6 +49,8 @@ pub fn refusals(book: &Book, desk: &Desk<'_>) -> Problems {
     let mut met = Problems::new();
     check(book, desk, &mut met);
     let mut refusals = Problems::new();
-    met.iter().filter(|problem| problem.severity == Severity::Error).for_each(|problem| refusals.push(problem.clone()));
+    met.iter()
+        .filter(|problem| problem.severity == Severity::Error)
+        .for_each(|problem| refusals.push(problem.clone()));
     refusals
 }

@@ -33,8 +33,12 @@ impl Doubt {
     pub fn of(rows: &[&Part], book: &Book, desk: &Desk<'_>) -> Result<Option<Doubt>, Overflow> {
         let mut sum = Doubt::default();
         for row in rows {
-            let Some(mass) = row.total_mass() else { continue };
-            let Some(spread) = spread(row, mass, book, desk)? else { return Ok(None) };
+            let Some(mass) = row.total_mass() else {
+                continue;
+            };
+            let Some(spread) = spread(row, mass, book, desk)? else {
+                return Ok(None);
+            };
             let (mean, variance) = spread.moments()?;
             sum.expected = sum.expected.plus(Grams(mean))?;
             sum.variance = sum.variance.plus(variance)?;
@@ -44,7 +48,10 @@ impl Doubt {
 
     /// The difference of two sets of parts that share none.
     pub fn less(self, other: Doubt) -> Result<Doubt, Overflow> {
-        Ok(Doubt { expected: self.expected.minus(other.expected)?, variance: self.variance.plus(other.variance)? })
+        Ok(Doubt {
+            expected: self.expected.minus(other.expected)?,
+            variance: self.variance.plus(other.variance)?,
+        })
     }
 }
 
@@ -58,25 +65,57 @@ impl MassSpread {
         let lean = up.minus(down)?;
         if self.pert {
             let mean = likely.plus(lean.over(Dec::from(6_u32))?)?;
-            return Ok((mean, mean.minus(low)?.times(high.minus(mean)?)?.over(Dec::from(7_u32))?));
+            return Ok((
+                mean,
+                mean.minus(low)?
+                    .times(high.minus(mean)?)?
+                    .over(Dec::from(7_u32))?,
+            ));
         }
-        let variance = up.times(up)?.plus(down.times(down)?)?.plus(up.times(down)?)?.over(Dec::from(18_u32))?;
+        let variance = up
+            .times(up)?
+            .plus(down.times(down)?)?
+            .plus(up.times(down)?)?
+            .over(Dec::from(18_u32))?;
         Ok((likely.plus(lean.over(Dec::from(3_u32))?)?, variance))
     }
 }
 
 /// What a scale may say of a row: as the book's own row has it, or by how its mass is known. None where the tables have no range.
-pub fn spread(row: &Part, mass: Grams, book: &Book, desk: &Desk<'_>) -> Result<Option<MassSpread>, Overflow> {
+pub fn spread(
+    row: &Part,
+    mass: Grams,
+    book: &Book,
+    desk: &Desk<'_>,
+) -> Result<Option<MassSpread>, Overflow> {
     if book.unknowns.as_ref().is_some_and(Vec::is_empty) {
-        return Ok(Some(MassSpread { grams: [mass.0; 3], pert: false }));
+        return Ok(Some(MassSpread {
+            grams: [mass.0; 3],
+            pert: false,
+        }));
     }
-    let own = |name: &str| book.unknowns.iter().flatten().find(|own| own.about == About::Mass && own.name == name);
-    if let Some((told, figures)) = own(&row.name).or_else(|| own("")).and_then(|told| Some((told, told.range?))) {
+    let own = |name: &str| {
+        book.unknowns
+            .iter()
+            .flatten()
+            .find(|own| own.about == About::Mass && own.name == name)
+    };
+    if let Some((told, figures)) = own(&row.name)
+        .or_else(|| own(""))
+        .and_then(|told| Some((told, told.range?)))
+    {
         let mut grams = figures.map(|figure| figure.value);
         for (own, figure) in grams.iter_mut().zip(figures) {
-            *own = if figure.relative { mass.0.plus(share(figure.value, mass)?)? } else { figure.value.times(Dec::from(row.quantity))? };
+            *own = if figure.relative {
+                mass.0.plus(share(figure.value, mass)?)?
+            } else {
+                figure.value.times(Dec::from(row.quantity))?
+            };
         }
-        return Ok(Some(MassSpread { grams, pert: told.pert }));
+        return Ok(Some(MassSpread {
+            grams,
+            pert: told.pert,
+        }));
     }
     Ok(usual(row, mass, desk)?.map(|grams| MassSpread { grams, pert: false }))
 }
@@ -92,28 +131,54 @@ fn usual(row: &Part, mass: Grams, desk: &Desk<'_>) -> Result<Option<[Dec; 3]>, O
         MassKind::Claimed => "mass:claimed",
         MassKind::Guess => "mass:guess",
     };
-    let found = desk.tables.spreads.iter().find(|spread| spread.rule.what == what && spread.stamp.in_force(desk.ask.date));
-    let Some(texts) = found.and_then(|spread| spread.rule.range.as_ref()) else { return Ok(None) };
+    let found = desk
+        .tables
+        .spreads
+        .iter()
+        .find(|spread| spread.rule.what == what && spread.stamp.in_force(desk.ask.date));
+    let Some(texts) = found.and_then(|spread| spread.rule.range.as_ref()) else {
+        return Ok(None);
+    };
     let mut moves = [Dec::ZERO; 3];
     for (own, text) in moves.iter_mut().zip(texts) {
-        let Ok(figure) = Figure::parse(text, Style::Point) else { return Ok(None) };
-        *own = if figure.relative { share(figure.value, mass)? } else { figure.value.times(Dec::from(row.quantity))? };
+        let Ok(figure) = Figure::parse(text, Style::Point) else {
+            return Ok(None);
+        };
+        *own = if figure.relative {
+            share(figure.value, mass)?
+        } else {
+            figure.value.times(Dec::from(row.quantity))?
+        };
     }
     let [low, likely, high] = moves;
     let [low, high] = match row.mass_kind {
         // common practice, no source: a kitchen scale is out by a gram or by its percentage, whichever is more
-        MassKind::Weighed => [low.min(Dec::from(row.quantity).negated()), high.max(Dec::from(row.quantity))],
+        MassKind::Weighed => [
+            low.min(Dec::from(row.quantity).negated()),
+            high.max(Dec::from(row.quantity)),
+        ],
         MassKind::Claimed => [low, high],
         MassKind::Guess => narrowed(row, mass, [low, high], desk)?,
     };
-    Ok(Some([mass.0.plus(low)?, mass.0.plus(likely)?, mass.0.plus(high)?]))
+    Ok(Some([
+        mass.0.plus(low)?,
+        mass.0.plus(likely)?,
+        mass.0.plus(high)?,
+    ]))
 }
 
 /// A guess is no wider than what usually is at its place, where that range holds the guess.
-fn narrowed(row: &Part, mass: Grams, [low, high]: [Dec; 2], desk: &Desk<'_>) -> Result<[Dec; 2], Overflow> {
+fn narrowed(
+    row: &Part,
+    mass: Grams,
+    [low, high]: [Dec; 2],
+    desk: &Desk<'_>,
+) -> Result<[Dec; 2], Overflow> {
     let mut usual: Option<(Grams, Grams)> = None;
     for place in &row.places {
-        let Some((least, most)) = desk.place(place).and_then(|place| place.usual) else { return Ok([low, high]) };
+        let Some((least, most)) = desk.place(place).and_then(|place| place.usual) else {
+            return Ok([low, high]);
+        };
         let (a, b) = usual.unwrap_or_default();
         usual = Some((a.plus(least)?, b.plus(most)?));
     }
@@ -125,5 +190,9 @@ fn narrowed(row: &Part, mass: Grams, [low, high]: [Dec; 2], desk: &Desk<'_>) -> 
 
 /// The part of a mass that was weighed.
 pub fn weighed(rows: &[&Part]) -> Result<Grams, Overflow> {
-    Grams::total(rows.iter().filter(|row| row.mass_kind == MassKind::Weighed).filter_map(|row| row.total_mass()))
+    Grams::total(
+        rows.iter()
+            .filter(|row| row.mass_kind == MassKind::Weighed)
+            .filter_map(|row| row.total_mass()),
+    )
 }

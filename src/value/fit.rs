@@ -27,15 +27,29 @@ pub struct Clash<'a> {
 impl Clash<'_> {
     /// In words: ``rear_axle, the joint rear hub - frame: `A` says 12x142, `B` says 12x148``.
     pub fn words(&self) -> String {
-        let text = if self.text.is_empty() { String::new() } else { format!(" ({})", self.text.trim_end_matches('.')) };
+        let text = if self.text.is_empty() {
+            String::new()
+        } else {
+            format!(" ({})", self.text.trim_end_matches('.'))
+        };
         format!("{}{text}", self.short())
     }
 
     /// The same without what the joint asks.
     pub fn short(&self) -> String {
-        let says = |part: &&Part| Some(format!("{} says {}", words::quoted(&part.name), value_words(part.fits.get(self.key)?)));
+        let says = |part: &&Part| {
+            Some(format!(
+                "{} says {}",
+                words::quoted(&part.name),
+                value_words(part.fits.get(self.key)?)
+            ))
+        };
         let said: Vec<String> = self.parts.iter().filter_map(says).collect();
-        let joint = if self.joint.is_empty() { String::new() } else { format!(", the joint {}", self.joint) };
+        let joint = if self.joint.is_empty() {
+            String::new()
+        } else {
+            format!(", the joint {}", self.joint)
+        };
         format!("{}{joint}: {}", self.key, said.join(", "))
     }
 }
@@ -54,8 +68,14 @@ pub struct Unknown<'a> {
 impl Unknown<'_> {
     /// In words: what is to be found out.
     pub fn words(&self) -> String {
-        let (said, silent) = (words::quoted(&self.said.name), words::quoted(&self.silent.name));
-        format!("{silent} does not say its `{}`, and {said} does: find out before ordering", self.row.key)
+        let (said, silent) = (
+            words::quoted(&self.said.name),
+            words::quoted(&self.silent.name),
+        );
+        format!(
+            "{silent} does not say its `{}`, and {said} does: find out before ordering",
+            self.row.key
+        )
     }
 }
 
@@ -63,7 +83,9 @@ impl Unknown<'_> {
 pub fn clashes<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> Vec<Clash<'a>> {
     let mut by_key: BTreeMap<&str, Vec<&Part>> = BTreeMap::new();
     for row in rows {
-        row.fits.keys().for_each(|key| by_key.entry(key).or_default().push(row));
+        row.fits
+            .keys()
+            .for_each(|key| by_key.entry(key).or_default().push(row));
     }
     let mut found = Vec::new();
     for (key, mut parts) in by_key {
@@ -91,11 +113,20 @@ pub fn clashes<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> Vec<Clash<'a>> {
 /// Parts that state a key, by the side of the joint they are on: those at one place of it share a side, every other part is
 /// one on its own.
 fn sides<'a>(parts: &[&'a Part], row: Option<&FitRow>) -> Vec<Vec<&'a Part>> {
-    let side = |part: &Part| row.and_then(|row| row.between.iter().position(|place| part.places.contains(place)));
+    let side = |part: &Part| {
+        row.and_then(|row| {
+            row.between
+                .iter()
+                .position(|place| part.places.contains(place))
+        })
+    };
     let mut sides: Vec<(Option<usize>, Vec<&Part>)> = Vec::new();
     for part in parts {
         let own = side(part);
-        match sides.iter_mut().find(|(other, _)| own.is_some() && *other == own) {
+        match sides
+            .iter_mut()
+            .find(|(other, _)| own.is_some() && *other == own)
+        {
             Some((_, together)) => together.push(part),
             None => sides.push((own, vec![part])),
         }
@@ -106,22 +137,35 @@ fn sides<'a>(parts: &[&'a Part], row: Option<&FitRow>) -> Vec<Vec<&'a Part>> {
 /// Parts that suit nothing on another side, each with a part of that side, by name.
 fn pairs<'a>(key: &str, sides: &[Vec<&'a Part>]) -> Vec<Vec<&'a Part>> {
     let suits = |one: &Part, other: &Part| {
-        let both: Vec<&FitValue> = [one, other].into_iter().filter_map(|part| part.fits.get(key)).collect();
+        let both: Vec<&FitValue> = [one, other]
+            .into_iter()
+            .filter_map(|part| part.fits.get(key))
+            .collect();
         agree(&both)
     };
     let mut found: Vec<Vec<&Part>> = Vec::new();
     for (at, side) in sides.iter().enumerate() {
         for (_, other) in sides.iter().enumerate().filter(|(beside, _)| *beside != at) {
-            for part in side.iter().filter(|part| !other.iter().any(|o| suits(part, o))) {
+            for part in side
+                .iter()
+                .filter(|part| !other.iter().any(|o| suits(part, o)))
+            {
                 let mut pair: Vec<&Part> = other.iter().take(1).copied().chain([*part]).collect();
                 pair.sort_by(|a, b| a.name.cmp(&b.name));
-                if !found.iter().any(|seen| seen.iter().zip(&pair).all(|(a, b)| a.name == b.name)) {
+                if !found
+                    .iter()
+                    .any(|seen| seen.iter().zip(&pair).all(|(a, b)| a.name == b.name))
+                {
                     found.push(pair);
                 }
             }
         }
     }
-    found.sort_by(|a, b| a.iter().map(|part| &part.name).cmp(b.iter().map(|part| &part.name)));
+    found.sort_by(|a, b| {
+        a.iter()
+            .map(|part| &part.name)
+            .cmp(b.iter().map(|part| &part.name))
+    });
     found
 }
 
@@ -129,15 +173,25 @@ fn pairs<'a>(key: &str, sides: &[Vec<&'a Part>]) -> Vec<Vec<&'a Part>> {
 pub fn unknowns<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> Vec<Unknown<'a>> {
     let mut found = Vec::new();
     for row in in_force(desk) {
-        let [one, other] = row.between.as_slice() else { continue };
+        let [one, other] = row.between.as_slice() else {
+            continue;
+        };
         for (from, to) in [(one, other), (other, one)] {
             let at = |place: &String, says: bool| {
-                let mut here: Vec<&Part> =
-                    rows.iter().filter(|part| part.places.contains(place) && part.fits.contains_key(&row.key) == says).copied().collect();
+                let mut here: Vec<&Part> = rows
+                    .iter()
+                    .filter(|part| {
+                        part.places.contains(place) && part.fits.contains_key(&row.key) == says
+                    })
+                    .copied()
+                    .collect();
                 here.sort_by(|a, b| a.name.cmp(&b.name));
                 here.into_iter().next()
             };
-            if let Some((said, silent)) = at(from, true).zip(at(to, false)).filter(|(said, silent)| said.name != silent.name) {
+            if let Some((said, silent)) = at(from, true)
+                .zip(at(to, false))
+                .filter(|(said, silent)| said.name != silent.name)
+            {
                 found.push(Unknown { row, said, silent });
             }
         }
@@ -150,13 +204,27 @@ pub fn check<'a>(rows: &[&'a Part], desk: &Desk<'a>, problems: &mut Problems) {
     for clash in clashes(rows, desk) {
         let cell = clash.parts.last().map(|part| part.at.cell("fits"));
         let what = format!("these parts do not fit: {}", clash.words());
-        let others: Vec<String> =
-            clash.parts.iter().map(|part| format!("{} stands at {}", words::quoted(&part.name), part.at.place())).collect();
+        let others: Vec<String> = clash
+            .parts
+            .iter()
+            .map(|part| {
+                format!(
+                    "{} stands at {}",
+                    words::quoted(&part.name),
+                    part.at.place()
+                )
+            })
+            .collect();
         let problem = Diagnostic::error(what).note(others.join("; "));
         problems.push(cell.map_or(problem.clone(), |cell| problem.at(cell.place())));
     }
-    for unknown in unknowns(rows, desk).into_iter().filter(|unknown| unknown.row.blocks) {
-        let problem = Diagnostic::warning(unknown.words()).at(unknown.silent.at.place()).note(unknown.row.text.clone());
+    for unknown in unknowns(rows, desk)
+        .into_iter()
+        .filter(|unknown| unknown.row.blocks)
+    {
+        let problem = Diagnostic::warning(unknown.words())
+            .at(unknown.silent.at.place())
+            .note(unknown.row.text.clone());
         problems.push(problem);
     }
     let known: Vec<&str> = in_force(desk).map(|row| row.key.as_str()).collect();
@@ -164,7 +232,13 @@ pub fn check<'a>(rows: &[&'a Part], desk: &Desk<'a>, problems: &mut Problems) {
         for key in row.fits.keys().filter(|key| !known.contains(&key.as_str())) {
             if let Some(near) = words::nearest(key, known.iter().copied()) {
                 let what = format!("the tables know no joint {}", words::quoted(key));
-                problems.push(row.at.cell("fits").error(what).as_warning().help(format!("did you mean `{near}`?")));
+                problems.push(
+                    row.at
+                        .cell("fits")
+                        .error(what)
+                        .as_warning()
+                        .help(format!("did you mean `{near}`?")),
+                );
             }
         }
     }
@@ -172,7 +246,11 @@ pub fn check<'a>(rows: &[&'a Part], desk: &Desk<'a>, problems: &mut Problems) {
 
 fn in_force<'a>(desk: &Desk<'a>) -> impl Iterator<Item = &'a FitRow> {
     let day = desk.ask.date;
-    desk.tables.fits.iter().filter(move |row| row.stamp.in_force(day)).map(|row| &row.rule)
+    desk.tables
+        .fits
+        .iter()
+        .filter(move |row| row.stamp.in_force(day))
+        .map(|row| &row.rule)
 }
 
 /// The joint of a key, if the tables know it.
@@ -182,9 +260,17 @@ pub fn joint<'a>(key: &str, desk: &Desk<'a>) -> Option<&'a FitRow> {
 
 /// Whether one value suits all that was said.
 pub fn agree(values: &[&FitValue]) -> bool {
-    let mut choices = values.iter().filter_map(|value| if let FitValue::Any(any) = value { Some(any) } else { None });
+    let mut choices = values.iter().filter_map(|value| {
+        if let FitValue::Any(any) = value {
+            Some(any)
+        } else {
+            None
+        }
+    });
     match choices.next() {
-        Some(first) => first.iter().any(|choice| values.iter().all(|value| suits(choice, value))),
+        Some(first) => first
+            .iter()
+            .any(|choice| values.iter().all(|value| suits(choice, value))),
         None => bounds_meet(values),
     }
 }
@@ -202,12 +288,33 @@ pub fn suits(choice: &str, value: &FitValue) -> bool {
 /// `27.2` and `27.20` are one value, and so are `CENTRE-LOCK` and `centre-lock`.
 fn same(one: &str, other: &str) -> bool {
     let figures = number::plain(one).ok().zip(number::plain(other).ok());
-    figures.map_or_else(|| one.eq_ignore_ascii_case(other), |(one, other)| one == other)
+    figures.map_or_else(
+        || one.eq_ignore_ascii_case(other),
+        |(one, other)| one == other,
+    )
 }
 
 fn bounds_meet(values: &[&FitValue]) -> bool {
-    let most: Option<Dec> = values.iter().filter_map(|v| if let FitValue::AtMost(most) = v { Some(*most) } else { None }).min();
-    let least: Option<Dec> = values.iter().filter_map(|v| if let FitValue::AtLeast(least) = v { Some(*least) } else { None }).max();
+    let most: Option<Dec> = values
+        .iter()
+        .filter_map(|v| {
+            if let FitValue::AtMost(most) = v {
+                Some(*most)
+            } else {
+                None
+            }
+        })
+        .min();
+    let least: Option<Dec> = values
+        .iter()
+        .filter_map(|v| {
+            if let FitValue::AtLeast(least) = v {
+                Some(*least)
+            } else {
+                None
+            }
+        })
+        .max();
     most.zip(least).is_none_or(|(most, least)| least <= most)
 }
 
@@ -225,7 +332,12 @@ mod tests {
 
     #[test]
     fn values_meet_or_do_not() {
-        let all = |texts: &[&str]| texts.iter().map(|t| FitValue::parse(t).unwrap()).collect::<Vec<_>>();
+        let all = |texts: &[&str]| {
+            texts
+                .iter()
+                .map(|t| FitValue::parse(t).unwrap())
+                .collect::<Vec<_>>()
+        };
         for (texts, meet) in [
             (&["12x142", "12x142"][..], true),
             (&["12x142", "12x148"][..], false),

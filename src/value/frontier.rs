@@ -52,26 +52,52 @@ pub struct Status {
 
 impl Status {
     /// Of an option with no others beside it.
-    pub const ALONE: Status = Status { standing: Standing::Frontier, step: None };
+    pub const ALONE: Status = Status {
+        standing: Standing::Frontier,
+        step: None,
+    };
 }
 
 /// Finds how every option stands.
 pub fn frontier(points: &[Point]) -> Result<Vec<Status>, Overflow> {
-    let dominated: Vec<bool> = points.iter().map(|point| points.iter().any(|other| beats(other, point))).collect();
-    let mut alive: Vec<&Point> = points.iter().zip(&dominated).filter(|(_, out)| !**out).map(|(point, _)| point).collect();
+    let dominated: Vec<bool> = points
+        .iter()
+        .map(|point| points.iter().any(|other| beats(other, point)))
+        .collect();
+    let mut alive: Vec<&Point> = points
+        .iter()
+        .zip(&dominated)
+        .filter(|(_, out)| !**out)
+        .map(|(point, _)| point)
+        .collect();
     alive.sort_by(|a, b| a.cost.cmp(&b.cost).then(a.effect.cmp(&b.effect)));
     alive.dedup_by(|a, b| a.cost == b.cost && a.effect == b.effect);
     let hull = hull(&alive)?;
-    let find = |point: &Point| hull.iter().position(|on| on.cost == point.cost && on.effect == point.effect);
+    let find = |point: &Point| {
+        hull.iter()
+            .position(|on| on.cost == point.cost && on.effect == point.effect)
+    };
     let mut found = Vec::with_capacity(points.len());
     for (point, out) in points.iter().zip(dominated) {
         let status = match find(point) {
-            _ if out => Status { standing: Standing::Dominated, step: None },
-            None => Status { standing: Standing::Extended, step: None },
+            _ if out => Status {
+                standing: Standing::Dominated,
+                step: None,
+            },
+            None => Status {
+                standing: Standing::Extended,
+                step: None,
+            },
             Some(at) => {
                 let before = at.checked_sub(1).and_then(|before| hull.get(before));
-                let step = before.map(|before| step(before, point)).transpose()?.flatten();
-                Status { standing: Standing::Frontier, step }
+                let step = before
+                    .map(|before| step(before, point))
+                    .transpose()?
+                    .flatten();
+                Status {
+                    standing: Standing::Frontier,
+                    step,
+                }
             }
         };
         found.push(status);
@@ -81,7 +107,9 @@ pub fn frontier(points: &[Point]) -> Result<Vec<Status>, Overflow> {
 
 /// Costs no more, does no less, and one of the two strictly.
 fn beats(one: &Point, other: &Point) -> bool {
-    one.cost <= other.cost && one.effect >= other.effect && (one.cost < other.cost || one.effect > other.effect)
+    one.cost <= other.cost
+        && one.effect >= other.effect
+        && (one.cost < other.cost || one.effect > other.effect)
 }
 
 /// Keeps the options whose steps rise; an option whose step is greater than the next one is left out.

@@ -22,25 +22,56 @@ pub struct Short<'a> {
 /// Whether a part at one place leaves pieces there where they are. A place filled by one piece, which may be a pair sold as
 /// one, is replaced whole; so are the places of a thing that fills several.
 pub fn short<'a>(comes: &Part, build: &[&'a Part], desk: &Desk<'a>) -> Option<Short<'a>> {
-    let [name] = comes.places.as_slice() else { return None };
+    let [name] = comes.places.as_slice() else {
+        return None;
+    };
     let place = desk.place(name)?;
     let holds = u64::from(place.pieces.filter(|_| !place.is_workshop())?);
-    let rows: Vec<&Part> = build.iter().copied().filter(|row| row.places.contains(name) && row.name != comes.name).collect();
+    let rows: Vec<&Part> = build
+        .iter()
+        .copied()
+        .filter(|row| row.places.contains(name) && row.name != comes.name)
+        .collect();
     let there: u64 = rows.iter().map(|row| u64::from(row.quantity)).sum();
-    let gives_way = there.saturating_add(u64::from(comes.quantity)).saturating_sub(holds);
+    let gives_way = there
+        .saturating_add(u64::from(comes.quantity))
+        .saturating_sub(holds);
     if gives_way == 0 || gives_way >= there {
         return None;
     }
-    let instead = rows.iter().copied().filter(|row| u64::from(row.quantity) == gives_way && row.places.len() == 1).collect();
-    Some(Short { place: &place.place, instead, rows, own: comes.quantity })
+    let instead = rows
+        .iter()
+        .copied()
+        .filter(|row| u64::from(row.quantity) == gives_way && row.places.len() == 1)
+        .collect();
+    Some(Short {
+        place: &place.place,
+        instead,
+        rows,
+        own: comes.quantity,
+    })
 }
 
 impl Short<'_> {
     /// What to do where no row can be left out whole.
     pub fn words(&self) -> String {
-        let named: Vec<String> =
-            self.rows.iter().map(|row| format!("{} of {} ({})", row.quantity, quoted(&row.name), row.at.place())).collect();
-        let own = count(usize::try_from(self.own).unwrap_or(usize::MAX), "piece is", "pieces are");
+        let named: Vec<String> = self
+            .rows
+            .iter()
+            .map(|row| {
+                format!(
+                    "{} of {} ({})",
+                    row.quantity,
+                    quoted(&row.name),
+                    row.at.place()
+                )
+            })
+            .collect();
+        let own = count(
+            usize::try_from(self.own).unwrap_or(usize::MAX),
+            "piece is",
+            "pieces are",
+        );
         format!(
             "{own} offered for `{}`, where {} stand: give each piece there a row of its own to say which it replaces, or offer as many as stand there (a pair sold as one is 1 in both rows)",
             self.place,
@@ -52,7 +83,9 @@ impl Short<'_> {
 /// Why another offer of a part cannot stand instead of it: it has fewer pieces than the part's own row. One that says no
 /// `quantity` is as many.
 pub fn fewer(offer: &Part, book: &Book, desk: &Desk<'_>) -> Option<String> {
-    let own = book.main_row(&offer.name).filter(|own| offer.role == Role::Rival && on_the_bike(own, desk))?;
+    let own = book
+        .main_row(&offer.name)
+        .filter(|own| offer.role == Role::Rival && on_the_bike(own, desk))?;
     (offer.quantity < own.quantity).then(|| {
         let offered = count(usize::try_from(offer.quantity).unwrap_or(usize::MAX), "piece is", "pieces are");
         format!(
@@ -69,16 +102,29 @@ pub(super) fn ask(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
     let build: Vec<&Part> = book.build().collect();
     for row in book.offers() {
         let of_build = build.iter().any(|own| own.name == row.name);
-        let refused = || short(row, &build, desk).filter(|short| !of_build && short.instead.is_empty()).map(|short| short.words());
+        let refused = || {
+            short(row, &build, desk)
+                .filter(|short| !of_build && short.instead.is_empty())
+                .map(|short| short.words())
+        };
         if let Some(why) = fewer(row, book, desk).or_else(refused) {
-            problems.push(row.at.cell("quantity").error(format!("this offer is left out: {why}")).as_warning());
+            problems.push(
+                row.at
+                    .cell("quantity")
+                    .error(format!("this offer is left out: {why}"))
+                    .as_warning(),
+            );
         }
     }
 }
 
 /// Why a piece of a thing that is one row cannot be replaced alone, and what to do.
 pub fn split_words(row: &Part) -> String {
-    let places: Vec<String> = row.places.iter().map(|place| format!("`{place}`")).collect();
+    let places: Vec<String> = row
+        .places
+        .iter()
+        .map(|place| format!("`{place}`"))
+        .collect();
     format!(
         "{} ({}) fills {} in one row: split the row, one row for each piece with its own `place`, `price` and `mass_g`, and the piece can be replaced",
         quoted(&row.name),

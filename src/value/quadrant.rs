@@ -50,7 +50,10 @@ impl Difference {
     /// The difference; the cost is rounded half up to the minor unit of so many decimals, so that what is calculated is what
     /// is shown.
     pub fn new(cost: Dec, saved: Grams, digits: u32) -> Difference {
-        Difference { cost: cost.round_to(digits, Mode::HalfUp), saved }
+        Difference {
+            cost: cost.round_to(digits, Mode::HalfUp),
+            saved,
+        }
     }
 
     /// The quadrant it lies in.
@@ -67,32 +70,51 @@ impl Difference {
 
     /// Money for each gram saved, only where it is dearer and lighter.
     pub fn per_gram(&self) -> Result<Option<Ratio>, Overflow> {
-        if self.quadrant() == Quadrant::TradeOff { Ratio::of(self.cost, self.saved.0) } else { Ok(None) }
+        if self.quadrant() == Quadrant::TradeOff {
+            Ratio::of(self.cost, self.saved.0)
+        } else {
+            Ok(None)
+        }
     }
 
     /// Money for each gram given up, only where it is cheaper and heavier.
     pub fn per_gram_given_up(&self) -> Result<Option<Ratio>, Overflow> {
-        if self.quadrant() == Quadrant::GivesUp { Ratio::of(self.cost.abs(), self.saved.0.abs()) } else { Ok(None) }
+        if self.quadrant() == Quadrant::GivesUp {
+            Ratio::of(self.cost.abs(), self.saved.0.abs())
+        } else {
+            Ok(None)
+        }
     }
 
     /// Cost per kilogram saved, only where it is dearer and lighter.
     pub fn per_kg(&self) -> Result<Option<Dec>, Overflow> {
-        self.per_gram()?.map(|ratio| ratio.times(Dec::THOUSAND)).transpose()
+        self.per_gram()?
+            .map(|ratio| ratio.times(Dec::THOUSAND))
+            .transpose()
     }
 
     /// Money saved for each kilogram given up, only where it is cheaper and heavier.
     pub fn per_kg_given_up(&self) -> Result<Option<Dec>, Overflow> {
-        self.per_gram_given_up()?.map(|ratio| ratio.times(Dec::THOUSAND)).transpose()
+        self.per_gram_given_up()?
+            .map(|ratio| ratio.times(Dec::THOUSAND))
+            .transpose()
     }
 
     /// Grams saved for each unit of money, only where it is dearer and lighter.
     pub fn grams_per_unit(&self) -> Result<Option<Dec>, Overflow> {
-        if self.quadrant() == Quadrant::TradeOff { self.saved.0.over(self.cost).map(Some) } else { Ok(None) }
+        if self.quadrant() == Quadrant::TradeOff {
+            self.saved.0.over(self.cost).map(Some)
+        } else {
+            Ok(None)
+        }
     }
 
     /// What it is worth, net: a kilogram at so much, times the grams saved, less the cost.
     pub fn net_benefit(&self, worth_per_kg: Dec) -> Result<Dec, Overflow> {
-        worth_per_kg.times(self.saved.0)?.over(Dec::THOUSAND)?.minus(self.cost)
+        worth_per_kg
+            .times(self.saved.0)?
+            .over(Dec::THOUSAND)?
+            .minus(self.cost)
     }
 
     /// The order in which differences are ranked: what gives nothing up first, the most money saved leading; then by cost
@@ -100,11 +122,18 @@ impl Difference {
     /// nothing; then what is worse. One that is beaten on both counts never stands above the one that beats it.
     pub fn rank(&self, other: &Difference) -> Result<Ordering, Overflow> {
         let (own, others) = (self.quadrant(), other.quadrant());
-        let plain = || self.cost.cmp(&other.cost).then(other.saved.cmp(&self.saved));
+        let plain = || {
+            self.cost
+                .cmp(&other.cost)
+                .then(other.saved.cmp(&self.saved))
+        };
         let within = match own {
             _ if own != others => own.cmp(&others),
             Quadrant::TradeOff => self.per_gram()?.cmp(&other.per_gram()?).then_with(plain),
-            Quadrant::GivesUp => other.per_gram_given_up()?.cmp(&self.per_gram_given_up()?).then_with(plain),
+            Quadrant::GivesUp => other
+                .per_gram_given_up()?
+                .cmp(&self.per_gram_given_up()?)
+                .then_with(plain),
             Quadrant::Better | Quadrant::Same | Quadrant::Worse => plain(),
         };
         Ok(within)

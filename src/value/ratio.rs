@@ -19,7 +19,10 @@ impl Ratio {
         }
         let decimals = over.decimals().max(under.decimals());
         let whole = |figure: Dec| figure.small_units(decimals).ok_or(Overflow);
-        Ok(Some(Ratio { over: whole(over)?, under: whole(under)? }))
+        Ok(Some(Ratio {
+            over: whole(over)?,
+            under: whole(under)?,
+        }))
     }
 
     /// Its value, to 28 significant digits.
@@ -29,7 +32,9 @@ impl Ratio {
 
     /// So many times its value: multiplied first, divided once.
     pub fn times(self, factor: Dec) -> Result<Dec, Overflow> {
-        Dec::from(self.over).times(factor)?.over(Dec::from(self.under))
+        Dec::from(self.over)
+            .times(factor)?
+            .over(Dec::from(self.under))
     }
 }
 

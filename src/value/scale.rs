@@ -32,7 +32,11 @@ impl OnScale {
     /// What the rider carries, as the tables add it to a bike that was weighed without; none where it lay on the scale, or is
     /// not counted.
     pub fn carried(&self) -> Option<Span> {
-        let added = self.mass.steps.iter().find(|step| step.place.is_empty() && step.grams.likely.0.is_positive());
+        let added = self
+            .mass
+            .steps
+            .iter()
+            .find(|step| step.place.is_empty() && step.grams.likely.0.is_positive());
         added.map(|step| step.grams)
     }
 
@@ -55,11 +59,18 @@ fn last(book: &Book, asked: Basis) -> Option<&Weighing> {
 
 /// The bike as it was weighed last, beside what the parts of the build add up to; none when it was never weighed, or the reading
 /// cannot be used on the basis asked for. What must be said of the reading goes to the cautions.
-pub fn weighed(book: &Book, desk: &Desk<'_>, cautions: &mut Cautions) -> Result<Option<OnScale>, Overflow> {
+pub fn weighed(
+    book: &Book,
+    desk: &Desk<'_>,
+    cautions: &mut Cautions,
+) -> Result<Option<OnScale>, Overflow> {
     let rows: Vec<&Part> = build_rows(book, desk, false);
     let (parts, _) = mass_on(&rows, desk.ask.basis, desk)?;
     let rider = carried(desk.ask.basis, desk)?.map_or(Grams::ZERO, |span| span.likely);
-    Ok(told(on_scale(book, &rows, parts.plus(rider)?, desk), cautions))
+    Ok(told(
+        on_scale(book, &rows, parts.plus(rider)?, desk),
+        cautions,
+    ))
 }
 
 /// A reading as far as it is used: why it is not, on which basis it is taken, and what was not on the scale, is said.
@@ -87,7 +98,9 @@ pub fn told(found: Option<Result<OnScale, String>>, cautions: &mut Cautions) -> 
 pub fn basis_of(reading: &Weighing, book: &Book, cautions: &mut Cautions) -> Option<Basis> {
     let basis = reading.basis.or(book.settings.basis);
     match basis {
-        Some(basis) if reading.basis.is_none() => cautions.say("bike-basis-assumed", assumed(basis), &[]),
+        Some(basis) if reading.basis.is_none() => {
+            cautions.say("bike-basis-assumed", assumed(basis), &[])
+        }
         Some(_) => {}
         None => cautions.say("bike-weighing-unused", unused(&not_told()), &[]),
     }
@@ -95,7 +108,10 @@ pub fn basis_of(reading: &Weighing, book: &Book, cautions: &mut Cautions) -> Opt
 }
 
 fn assumed(basis: Basis) -> String {
-    format!("the weighing of the bike does not say what was on it: taken as `{}`, the book's own basis", basis.name())
+    format!(
+        "the weighing of the bike does not say what was on it: taken as `{}`, the book's own basis",
+        basis.name()
+    )
 }
 
 fn unused(reason: &str) -> String {
@@ -108,19 +124,35 @@ pub fn ask(book: &Book, problems: &mut Problems) {
         let mut said = Cautions::default();
         basis_of(reading, book, &mut said);
         for caution in said.into_list() {
-            problems.push(reading.at.cell("what").error(caution.text).as_warning().help("say so in the column `basis`"));
+            problems.push(
+                reading
+                    .at
+                    .cell("what")
+                    .error(caution.text)
+                    .as_warning()
+                    .help("say so in the column `basis`"),
+            );
         }
     }
 }
 
 /// The bike as it was weighed last, on the basis asked for; `sum` is what its parts add up to on it. None when it was never
 /// weighed; the error is the reason why the reading cannot be used.
-pub fn on_scale(book: &Book, rows: &[&Part], sum: Grams, desk: &Desk<'_>) -> Option<Result<OnScale, String>> {
+pub fn on_scale(
+    book: &Book,
+    rows: &[&Part],
+    sum: Grams,
+    desk: &Desk<'_>,
+) -> Option<Result<OnScale, String>> {
     let reading = last(book, desk.ask.basis)?;
     let basis = reading.basis.or(book.settings.basis);
-    let mass =
-        own_parts(rows).map_err(|overflow| overflow.to_string()).and_then(|own| convert(reading.mass, basis, desk.ask.basis, &own, desk));
-    let not_here = rows.iter().filter(|row| matches!(row.standing, Standing::ToOrder | Standing::OnOrder)).map(|row| row.name.clone());
+    let mass = own_parts(rows)
+        .map_err(|overflow| overflow.to_string())
+        .and_then(|own| convert(reading.mass, basis, desk.ask.basis, &own, desk));
+    let not_here = rows
+        .iter()
+        .filter(|row| matches!(row.standing, Standing::ToOrder | Standing::OnOrder))
+        .map(|row| row.name.clone());
     Some(mass.map(|mass| OnScale {
         read: reading.mass,
         basis: basis.unwrap_or(desk.ask.basis),

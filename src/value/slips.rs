@@ -20,12 +20,31 @@ pub(super) fn ask(book: &Book, bench: &Bench<'_>, desk: &Desk<'_>, problems: &mu
 
 /// Two names that differ by a word or a letter may be one seller, and one parcel.
 fn sellers(book: &Book, problems: &mut Problems) {
-    let used: Vec<&Seller> =
-        book.sellers.values().filter(|s| book.parts.iter().any(|p| p.seller.as_deref() == Some(s.name.as_str()))).collect();
+    let used: Vec<&Seller> = book
+        .sellers
+        .values()
+        .filter(|s| {
+            book.parts
+                .iter()
+                .any(|p| p.seller.as_deref() == Some(s.name.as_str()))
+        })
+        .collect();
     for (at, one) in used.iter().enumerate() {
-        for other in used.iter().skip(at + 1).filter(|other| alike(&one.name, &other.name)) {
-            let (first, second) = if one.at.row().line() <= other.at.row().line() { (*one, *other) } else { (*other, *one) };
-            let what = format!("may be the seller {} at {} written otherwise", quoted(&first.name), first.at.place());
+        for other in used
+            .iter()
+            .skip(at + 1)
+            .filter(|other| alike(&one.name, &other.name))
+        {
+            let (first, second) = if one.at.row().line() <= other.at.row().line() {
+                (*one, *other)
+            } else {
+                (*other, *one)
+            };
+            let what = format!(
+                "may be the seller {} at {} written otherwise",
+                quoted(&first.name),
+                first.at.place()
+            );
             let help = "one seller has one name: two names are two parcels, each with limits, freight and fees of its own";
             problems.push(second.at.cell("seller").error(what).as_warning().help(help));
         }
@@ -36,18 +55,33 @@ fn sellers(book: &Book, problems: &mut Problems) {
 fn alike(one: &str, other: &str) -> bool {
     let split = |name: &str| -> Vec<String> {
         let lower = name.to_lowercase();
-        lower.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).map(str::to_owned).collect()
+        lower
+            .split(|c: char| !c.is_alphanumeric())
+            .filter(|word| !word.is_empty())
+            .map(str::to_owned)
+            .collect()
     };
     let (one, other) = (split(one), split(other));
-    let (short, long) = if one.len() <= other.len() { (&one, &other) } else { (&other, &one) };
+    let (short, long) = if one.len() <= other.len() {
+        (&one, &other)
+    } else {
+        (&other, &one)
+    };
     if short.concat() == long.concat() {
         return true;
     }
     if short.len() + 1 == long.len() {
-        let without = |at: usize| long.iter().enumerate().filter(|(n, _)| *n != at).map(|(_, word)| word).eq(short.iter());
+        let without = |at: usize| {
+            long.iter()
+                .enumerate()
+                .filter(|(n, _)| *n != at)
+                .map(|(_, word)| word)
+                .eq(short.iter())
+        };
         return !short.is_empty() && (0..long.len()).any(without);
     }
-    let differing: Vec<(&String, &String)> = short.iter().zip(long).filter(|(a, b)| a != b).collect();
+    let differing: Vec<(&String, &String)> =
+        short.iter().zip(long).filter(|(a, b)| a != b).collect();
     match differing.as_slice() {
         [(a, b)] if short.len() == long.len() => words::one_letter_apart(a, b),
         _ => false,
@@ -57,32 +91,53 @@ fn alike(one: &str, other: &str) -> bool {
 /// Fewer pieces than fill a place, unless what is there weighs as much as all of them: a pair that is sold as one.
 fn pieces(bench: &Bench<'_>, problems: &mut Problems) {
     for seat in bench.seats() {
-        let (Some(pieces), false) = (seat.place.pieces, seat.rows.is_empty()) else { continue };
+        let (Some(pieces), false) = (seat.place.pieces, seat.rows.is_empty()) else {
+            continue;
+        };
         let here = seat.pieces();
         // A quantity that could not be read has been told already.
-        let read = |row: &Part| row.at.cell("quantity").some().is_none_or(|text| text == row.quantity.to_string());
-        let plain = |row: &&Part| row.places.len() == 1 && !row.is_open() && row.comes_with.is_none() && read(row);
+        let read = |row: &Part| {
+            row.at
+                .cell("quantity")
+                .some()
+                .is_none_or(|text| text == row.quantity.to_string())
+        };
+        let plain = |row: &&Part| {
+            row.places.len() == 1 && !row.is_open() && row.comes_with.is_none() && read(row)
+        };
         if here >= u64::from(pieces) || !seat.rows.iter().all(plain) {
             continue;
         }
         let masses: Option<Vec<Grams>> = seat.rows.iter().map(|row| row.total_mass()).collect();
         let sum = masses.and_then(|masses| Grams::total(masses).ok());
-        let Some((low, _)) = seat.place.usual else { continue };
+        let Some((low, _)) = seat.place.usual else {
+            continue;
+        };
         if sum.is_some_and(|sum| sum >= low) {
             // As heavy as all pieces together: a pair that is sold as one.
             continue;
         }
-        let Some(row) = seat.rows.last() else { continue };
+        let Some(row) = seat.rows.last() else {
+            continue;
+        };
         let typed = row.at.cell("quantity");
         if !typed.is_empty() && typed.text() != row.quantity.to_string() {
             // The cell is an error already, and the count is not what was meant.
             continue;
         }
         let is = if here == 1 { "stands" } else { "stand" };
-        let takes = count(usize::try_from(pieces).unwrap_or(usize::MAX), "piece", "pieces");
-        let what = format!("{here} {is} at `{}`, which takes {takes}: is one missing?", seat.place.place);
-        let help =
-            format!("say `quantity` {pieces} when so many are bought one by one; a pair sold as one is 1, with the price and mass of both");
+        let takes = count(
+            usize::try_from(pieces).unwrap_or(usize::MAX),
+            "piece",
+            "pieces",
+        );
+        let what = format!(
+            "{here} {is} at `{}`, which takes {takes}: is one missing?",
+            seat.place.place
+        );
+        let help = format!(
+            "say `quantity` {pieces} when so many are bought one by one; a pair sold as one is 1, with the price and mass of both"
+        );
         problems.push(typed.error(what).as_warning().help(help));
     }
 }
@@ -91,7 +146,9 @@ fn pieces(bench: &Bench<'_>, problems: &mut Problems) {
 /// few is ten times, and the range itself may be as wide as three times.
 fn mass(book: &Book, row: &Part, desk: &Desk<'_>, problems: &mut Problems) -> Result<(), Overflow> {
     let Some(mass) = row.mass else { return Ok(()) };
-    let Some((low, high)) = usual_of_one(row, desk)? else { return Ok(()) };
+    let Some((low, high)) = usual_of_one(row, desk)? else {
+        return Ok(());
+    };
     let three = Dec::from(3_u32);
     let (tenfold, tenth) = (mass.0 > high.times(three)?, mass.0.times(three)? < low);
     if !tenfold && !tenth {
@@ -111,9 +168,15 @@ fn mass(book: &Book, row: &Part, desk: &Desk<'_>, problems: &mut Problems) -> Re
 /// Where a row's mass was told: in the last reading that counts where it was weighed, else in the row itself.
 fn mass_cell<'a>(book: &'a Book, row: &'a Part) -> Cell<'a> {
     let weighed = row.mass_kind == MassKind::Weighed;
-    let read =
-        readings(&row.name, &book.weighings).into_iter().filter(|(_, counts)| *counts && weighed).map(|(reading, _)| reading).next_back();
-    read.map_or_else(|| row.at.cell("mass_g"), |reading| reading.at.cell("mass_g"))
+    let read = readings(&row.name, &book.weighings)
+        .into_iter()
+        .filter(|(_, counts)| *counts && weighed)
+        .map(|(reading, _)| reading)
+        .next_back();
+    read.map_or_else(
+        || row.at.cell("mass_g"),
+        |reading| reading.at.cell("mass_g"),
+    )
 }
 
 const HALF_UP: crate::units::Mode = crate::units::Mode::HalfUp;
@@ -123,12 +186,20 @@ const HALF_UP: crate::units::Mode = crate::units::Mode::HalfUp;
 fn usual_of_one(row: &Part, desk: &Desk<'_>) -> Result<Option<(Dec, Dec)>, Overflow> {
     let (mut low, mut high) = (Dec::ZERO, Dec::ZERO);
     for place in &row.places {
-        let Some(found) = desk.place(place) else { return Ok(None) };
-        let (Some(pieces), Some((least, most))) = (found.pieces, found.usual) else { return Ok(None) };
+        let Some(found) = desk.place(place) else {
+            return Ok(None);
+        };
+        let (Some(pieces), Some((least, most))) = (found.pieces, found.usual) else {
+            return Ok(None);
+        };
         let (pieces, most) = (Dec::from(pieces), most.0);
         low = low.plus(least.0.over(pieces)?)?;
         // What is bought one by one weighs what one does; else it may be all of them in one.
-        high = high.plus(if row.quantity > 1 { most.over(pieces)? } else { most })?;
+        high = high.plus(if row.quantity > 1 {
+            most.over(pieces)?
+        } else {
+            most
+        })?;
     }
     Ok((!row.places.is_empty() && high.is_positive()).then_some((low, high)))
 }

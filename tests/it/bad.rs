@@ -17,7 +17,10 @@ use crate::kit;
 const USUAL: &str = "cost . --to GB --on 2026-03-02";
 
 fn cases() -> Vec<PathBuf> {
-    let mut found: Vec<PathBuf> = fs::read_dir(project("tests/data/bad")).unwrap().map(|entry| entry.unwrap().path()).collect();
+    let mut found: Vec<PathBuf> = fs::read_dir(project("tests/data/bad"))
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .collect();
     found.retain(|path| path.is_dir());
     found.sort();
     found
@@ -25,7 +28,10 @@ fn cases() -> Vec<PathBuf> {
 
 fn run(case: &Path) -> Ran {
     let args = fs::read_to_string(case.join("args.txt")).unwrap_or_else(|_| USUAL.to_owned());
-    landwaiter(&args).within(case).stdin(fs::read(case.join("stdin.txt")).unwrap_or_default()).go()
+    landwaiter(&args)
+        .within(case)
+        .stdin(fs::read(case.join("stdin.txt")).unwrap_or_default())
+        .go()
 }
 
 /// The status, what stands on standard error, the first sentence of the result where there is one, and what it says
@@ -41,7 +47,10 @@ fn told(ran: &Ran) -> String {
     if !sentence.is_empty() {
         write!(text, "\n{sentence}\n").unwrap();
     }
-    for item in items.map(|item| item.split("\nNext: ").next().unwrap_or_default()).filter(|item| item.contains("-unused]")) {
+    for item in items
+        .map(|item| item.split("\nNext: ").next().unwrap_or_default())
+        .filter(|item| item.contains("-unused]"))
+    {
         writeln!(text, "- {item}").unwrap();
     }
     text
@@ -49,7 +58,9 @@ fn told(ran: &Ran) -> String {
 
 /// Cases that are about no file: the question itself, or a file that is not there.
 fn about_no_file(case: &str) -> bool {
-    ["flag-", "no-", "rates-folder-"].iter().any(|start| case.starts_with(start))
+    ["flag-", "no-", "rates-folder-"]
+        .iter()
+        .any(|start| case.starts_with(start))
 }
 
 /// What is wrong with one case.
@@ -68,7 +79,9 @@ fn examine(case: &Path, update: bool) -> Option<String> {
     } else if refused && !about_no_file(&name) && !told.contains("--> ") {
         Some(format!("{name} is refused without its place:\n{told}"))
     } else if fs::read_to_string(&pinned).unwrap_or_default() != told {
-        Some(format!("{name} says something else than is pinned:\n{told}"))
+        Some(format!(
+            "{name} says something else than is pinned:\n{told}"
+        ))
     } else {
         None
     }
@@ -87,21 +100,48 @@ fn every_case_says_what_is_pinned() {
     let wrong: Vec<String> = std::thread::scope(|scope| {
         let start = |part: &'static str, cases: &[PathBuf]| {
             let cases = cases.to_vec();
-            (part, scope.spawn(move || cases.iter().filter_map(|case| examine(case, update)).collect::<Vec<_>>()))
+            (
+                part,
+                scope.spawn(move || {
+                    cases
+                        .iter()
+                        .filter_map(|case| examine(case, update))
+                        .collect::<Vec<_>>()
+                }),
+            )
         };
-        let halves = [start("first", &cases[..half]), start("second", &cases[half..])];
-        halves.into_iter().flat_map(|(_, half)| half.join().unwrap()).collect()
+        let halves = [
+            start("first", &cases[..half]),
+            start("second", &cases[half..]),
+        ];
+        halves
+            .into_iter()
+            .flat_map(|(_, half)| half.join().unwrap())
+            .collect()
     });
-    assert!(wrong.is_empty(), "{} cases of {} are wrong\n\n{}", wrong.len(), cases.len(), wrong.join("\n"));
+    assert!(
+        wrong.is_empty(),
+        "{} cases of {} are wrong\n\n{}",
+        wrong.len(),
+        cases.len(),
+        wrong.join("\n")
+    );
 }
 
 const HEADER: &str = "part,place,seller,price,currency,dispatch,mass_g\n";
 
 /// A book with this as its parts; generated, as it is too long to be stored.
 fn refused(parts: impl AsRef<[u8]>) -> String {
-    let ran = landwaiter("cost . --to GB --on 2026-03-02").file("parts.csv", parts).go().ends(1);
+    let ran = landwaiter("cost . --to GB --on 2026-03-02")
+        .file("parts.csv", parts)
+        .go()
+        .ends(1);
     assert!(!ran.err.contains("panicked"), "{}", ran.err);
-    assert!(ran.err.len() < 20_000, "{} bytes of complaint", ran.err.len());
+    assert!(
+        ran.err.len() < 20_000,
+        "{} bytes of complaint",
+        ran.err.len()
+    );
     ran.err
 }
 
@@ -120,7 +160,10 @@ fn a_field_of_more_than_a_mebibyte_is_refused_in_one_sentence() {
         "fork ".repeat(300_000)
     );
     let text = refused(long);
-    assert!(text.starts_with("error: a field is longer than 1 MiB\n --> parts.csv:3:1\n"), "{text}");
+    assert!(
+        text.starts_with("error: a field is longer than 1 MiB\n --> parts.csv:3:1\n"),
+        "{text}"
+    );
     assert_eq!(text.matches("error: ").count(), 1, "{text}");
 }
 
@@ -130,18 +173,31 @@ fn thousands_of_bad_rows_are_counted_not_listed() {
     let row = |n: u64| format!("Part {n},saddle,Skerry Supply,cheap,USD,TW,180\n");
     let text = refused(HEADER.to_owned() + &(0..rows).map(row).collect::<String>());
     assert!(text.contains(" --> parts.csv:2:"), "{text}");
-    assert!(text.ends_with(&format!("and {} more errors\n", rows - 20)), "{}", &text[text.len() - 200..]);
+    assert!(
+        text.ends_with(&format!("and {} more errors\n", rows - 20)),
+        "{}",
+        &text[text.len() - 200..]
+    );
 }
 
 #[test]
 fn parts_that_need_one_another_a_million_ways_are_read_at_once() {
     let header = "part,place,seller,price,currency,dispatch,mass_g,needs\n";
     let pair = |n: usize| {
-        let needs = if n < 40 { format!("A{} + B{}", n + 1, n + 1) } else { String::new() };
-        format!("A{n},spare,Skerry Supply,1.00,USD,TW,10,{needs}\nB{n},spare,Skerry Supply,1.00,USD,TW,10,{needs}\n")
+        let needs = if n < 40 {
+            format!("A{} + B{}", n + 1, n + 1)
+        } else {
+            String::new()
+        };
+        format!(
+            "A{n},spare,Skerry Supply,1.00,USD,TW,10,{needs}\nB{n},spare,Skerry Supply,1.00,USD,TW,10,{needs}\n"
+        )
     };
     landwaiter("cost . --to GB --on 2026-03-02")
-        .file("parts.csv", header.to_owned() + &(0..=40).map(pair).collect::<String>())
+        .file(
+            "parts.csv",
+            header.to_owned() + &(0..=40).map(pair).collect::<String>(),
+        )
         .go()
         .ends(0);
 }

@@ -23,7 +23,17 @@ Hazel,CN,CNY,business,80.00,,,no,,DDP,courier,,14\n";
 
 const FREIGHT: &str = "schedule,up_to_g,price,currency,pro_rata,valid_from\nbox,500,6.00,USD,yes,2020-01-01\nbox,2000,11.00,USD,yes,2020-01-01\nbox,,31.00,USD,no,2020-01-01\n";
 
-const GOODS: [&str; 9] = ["8714911039", "8714911089", "8714950000", "4011500000", "7315111000", "8714991099", "650610", "87149910", "8714"];
+const GOODS: [&str; 9] = [
+    "8714911039",
+    "8714911089",
+    "8714950000",
+    "4011500000",
+    "7315111000",
+    "8714991099",
+    "650610",
+    "87149910",
+    "8714",
+];
 const ORIGINS: [&str; 6] = ["CN", "TW", "JP", "DE", "US", "IT"];
 const MONEY: [(&str, &str, u32); 8] = [
     ("Alder", "USD", 2),
@@ -52,26 +62,48 @@ fn offers(count: usize, seed: u64) -> Vec<Offer> {
     (0..count)
         .map(|_| {
             let seller = usize::try_from(dice.below(8)).unwrap();
-            let most = if dice.below(3) == 0 { 20_000_000 } else { 30_000 };
+            let most = if dice.below(3) == 0 {
+                20_000_000
+            } else {
+                30_000
+            };
             let minor = dice.below(most) + 1;
-            let price = if MONEY[seller].2 == 0 { minor.to_string() } else { format!("{}.{:02}", minor / 100, minor % 100) };
+            let price = if MONEY[seller].2 == 0 {
+                minor.to_string()
+            } else {
+                format!("{}.{:02}", minor / 100, minor % 100)
+            };
             Offer {
                 seller,
-                date: Date::new(2025, 2, 1).unwrap().plus_days(u32::try_from(dice.below(600)).unwrap()),
+                date: Date::new(2025, 2, 1)
+                    .unwrap()
+                    .plus_days(u32::try_from(dice.below(600)).unwrap()),
                 price,
-                quantity: if dice.below(4) == 0 { dice.below(5) + 2 } else { 1 },
+                quantity: if dice.below(4) == 0 {
+                    dice.below(5) + 2
+                } else {
+                    1
+                },
                 tenths: dice.below(60_000) + 1,
                 goods: dice.of(&GOODS),
                 origin: dice.of(&ORIGINS),
-                percent: if dice.below(2) == 0 { String::new() } else { format!("{}.{}", dice.below(60), dice.below(10)) },
+                percent: if dice.below(2) == 0 {
+                    String::new()
+                } else {
+                    format!("{}.{}", dice.below(60), dice.below(10))
+                },
             }
         })
         .collect()
 }
 
 fn tables() -> Tables {
-    let own =
-        File { path: "own/freight.csv".to_owned(), name: "freight.csv".to_owned(), bytes: FREIGHT.as_bytes().to_vec().into(), users: true };
+    let own = File {
+        path: "own/freight.csv".to_owned(),
+        name: "freight.csv".to_owned(),
+        bytes: FREIGHT.as_bytes().to_vec().into(),
+        users: true,
+    };
     let mut problems = Problems::new();
     let tables = Tables::load(vec![own], &mut problems);
     assert!(!problems.refuse(), "{}", draw(&problems, false));
@@ -80,14 +112,23 @@ fn tables() -> Tables {
 
 fn ask(to: &str) -> Ask {
     let mut settings = Settings::default();
-    for (name, value) in [("destination", to), ("date", "2026-10-30"), ("card_fee", "2.75"), ("kind", "road")] {
+    for (name, value) in [
+        ("destination", to),
+        ("date", "2026-10-30"),
+        ("card_fee", "2.75"),
+        ("kind", "road"),
+    ] {
         settings.set(name, value).unwrap();
     }
     Ask::new(&settings, Date::new(2026, 10, 30).unwrap()).unwrap()
 }
 
 fn file(table: &str, text: &str) -> BookFile {
-    BookFile { path: format!("{table}.csv"), table: table.to_owned(), bytes: text.as_bytes().to_vec() }
+    BookFile {
+        path: format!("{table}.csv"),
+        table: table.to_owned(),
+        bytes: text.as_bytes().to_vec(),
+    }
 }
 
 fn book(files: &[BookFile]) -> Book {
@@ -99,7 +140,8 @@ fn book(files: &[BookFile]) -> Book {
 
 /// The list as a price list, each line with its amounts.
 fn in_bulk(offers: &[Offer], tables: &Tables, ask: &Ask) -> (Vec<Vec<String>>, [u64; 2]) {
-    let mut text = String::from("date,seller,price,quantity,mass_g,commodity,origin,discount_percent\n");
+    let mut text =
+        String::from("date,seller,price,quantity,mass_g,commodity,origin,discount_percent\n");
     for o in offers {
         let name = MONEY[o.seller].0;
         writeln!(
@@ -119,23 +161,51 @@ fn in_bulk(offers: &[Offer], tables: &Tables, ask: &Ask) -> (Vec<Vec<String>>, [
     let mut bounds = Bounds::default();
     let header = scan(text.as_bytes(), 0, true, &mut bounds);
     let columns = Columns::find(&Record::new(text.as_bytes(), 0, header, &bounds)).unwrap();
-    let parts = book(&[file("parts", "part,place\nx,saddle\n"), file("sellers", SELLERS)]);
-    let setting = Setting { tables, ask, sellers: &parts.sellers, columns: &columns, plain_cells: false };
-    let mut pricer = Pricer::open(&setting).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
+    let parts = book(&[
+        file("parts", "part,place\nx,saddle\n"),
+        file("sellers", SELLERS),
+    ]);
+    let setting = Setting {
+        tables,
+        ask,
+        sellers: &parts.sellers,
+        columns: &columns,
+        plain_cells: false,
+    };
+    let mut pricer =
+        Pricer::open(&setting).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let mut done = Done::default();
     let bytes = &text.as_bytes()[header.next..];
-    pricer.block(Block { bytes, first_line: 2, returns: &[], last: true, keep_going: false }, &mut done);
+    pricer.block(
+        Block {
+            bytes,
+            first_line: 2,
+            returns: &[],
+            last: true,
+            keep_going: false,
+        },
+        &mut done,
+    );
     if let Some(bad) = done.bad.first() {
         panic!("line {}: {}", bad.line, bad.why.what);
     }
-    let rows = csv::ReaderBuilder::new().has_headers(false).from_reader(done.out.bytes()).into_records();
-    let rows = rows.map(|row| row.unwrap().iter().skip(8).map(str::to_owned).collect()).collect();
-    (rows, [done.gaps, done.ended].map(|found| found.map_or(0, |(count, _)| count)))
+    let rows = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .from_reader(done.out.bytes())
+        .into_records();
+    let rows = rows
+        .map(|row| row.unwrap().iter().skip(8).map(str::to_owned).collect())
+        .collect();
+    (
+        rows,
+        [done.gaps, done.ended].map(|found| found.map_or(0, |(count, _)| count)),
+    )
 }
 
 /// The same lines as parts of a book, each in a parcel of its own, by the front door.
 fn by_cost(offers: &[Offer], desk: &Desk<'_>, gaps: &mut [u64; 2]) -> Vec<Vec<String>> {
-    let mut parts = String::from("part,place,seller,price,quantity,mass_g,commodity,origin,parcel,standing\n");
+    let mut parts =
+        String::from("part,place,seller,price,quantity,mass_g,commodity,origin,parcel,standing\n");
     let mut parcels = String::from("seller,parcel,ordered,arrived\n");
     let mut discounts = String::from("code,seller,scope,part,percent\n");
     let transit = [9, 21, 12, 4, 7, 2, 5, 14];
@@ -158,16 +228,36 @@ fn by_cost(offers: &[Offer], desk: &Desk<'_>, gaps: &mut [u64; 2]) -> Vec<Vec<St
             writeln!(discounts, "c{at},{name},item,p{at:03},{}", o.percent).unwrap();
         }
     }
-    let files = [file("parts", &parts), file("sellers", SELLERS), file("parcels", &parcels), file("discounts", &discounts)];
-    let landed = cost_at(&book(&files), desk).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
+    let files = [
+        file("parts", &parts),
+        file("sellers", SELLERS),
+        file("parcels", &parcels),
+        file("discounts", &discounts),
+    ];
+    let landed = cost_at(&book(&files), desk)
+        .unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let digits = desk.currency().digits();
     (0..offers.len())
         .map(|at| {
-            let bill = landed.bills.iter().find(|bill| bill.id.ends_with(&format!("/p{at}"))).unwrap();
+            let bill = landed
+                .bills
+                .iter()
+                .find(|bill| bill.id.ends_with(&format!("/p{at}")))
+                .unwrap();
             gaps[0] += u64::from(!bill.gaps.is_empty());
             gaps[1] += u64::from(!bill.ended.is_empty());
-            let Amounts { goods, discount, freight, insurance, duty, remedy, tax_at_sale, tax_at_border, handling, card_fee } =
-                bill.amounts;
+            let Amounts {
+                goods,
+                discount,
+                freight,
+                insurance,
+                duty,
+                remedy,
+                tax_at_sale,
+                tax_at_border,
+                handling,
+                card_fee,
+            } = bill.amounts;
             let figures = [
                 goods,
                 discount,
@@ -183,19 +273,28 @@ fn by_cost(offers: &[Offer], desk: &Desk<'_>, gaps: &mut [u64; 2]) -> Vec<Vec<St
                 card_fee,
                 bill.amounts.landed().unwrap(),
             ];
-            figures.iter().map(|figure| figure.fixed(digits)).chain([bill.tax_collected.to_owned()]).collect()
+            figures
+                .iter()
+                .map(|figure| figure.fixed(digits))
+                .chain([bill.tax_collected.to_owned()])
+                .collect()
         })
         .collect()
 }
 
 fn alike(to: &str, count: usize) -> [u64; 2] {
     let (tables, ask) = (tables(), ask(to));
-    let desk = Desk::open(&tables, &ask).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
+    let desk =
+        Desk::open(&tables, &ask).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let offers = offers(count, 20_261_125);
     let (bulk, gaps_in_bulk) = in_bulk(&offers, &tables, &ask);
     let mut gaps = [0; 2];
     for (start, some) in offers.chunks(100).enumerate() {
-        for (at, (one, other)) in by_cost(some, &desk, &mut gaps).iter().zip(&bulk[start * 100..]).enumerate() {
+        for (at, (one, other)) in by_cost(some, &desk, &mut gaps)
+            .iter()
+            .zip(&bulk[start * 100..])
+            .enumerate()
+        {
             let o = &some[at];
             assert_eq!(
                 one,
@@ -212,7 +311,10 @@ fn alike(to: &str, count: usize) -> [u64; 2] {
             );
         }
     }
-    assert_eq!(gaps, gaps_in_bulk, "{to}: lines whose rate of duty is not known, and lines for which something ended");
+    assert_eq!(
+        gaps, gaps_in_bulk,
+        "{to}: lines whose rate of duty is not known, and lines for which something ended"
+    );
     gaps
 }
 
@@ -224,11 +326,24 @@ fn thousands_of_lines_cost_what_a_book_of_them_costs() {
 
 #[test]
 fn in_every_destination_too() {
-    for to in kit::one_in(2, ["DE", "NL", "IE", "SE", "US", "CA-ON", "AU", "NZ", "CH", "NO", "JP", "SG", "KR"]) {
+    for to in kit::one_in(
+        2,
+        [
+            "DE", "NL", "IE", "SE", "US", "CA-ON", "AU", "NZ", "CH", "NO", "JP", "SG", "KR",
+        ],
+    ) {
         let [gaps, _] = alike(to, usize::try_from(kit::share(200, 40)).unwrap());
-        assert!(to != "US" || gaps > 0, "the lines to the United States meet a gap");
+        assert!(
+            to != "US" || gaps > 0,
+            "the lines to the United States meet a gap"
+        );
     }
-    for to in kit::one_in(2, ["LI", "IM", "JE", "GG", "XI", "IS", "HK", "MX", "IN", "BR-SP", "ZA"]) {
+    for to in kit::one_in(
+        2,
+        [
+            "LI", "IM", "JE", "GG", "XI", "IS", "HK", "MX", "IN", "BR-SP", "ZA",
+        ],
+    ) {
         alike(to, usize::try_from(kit::share(60, 10)).unwrap());
     }
 }

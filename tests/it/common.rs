@@ -53,17 +53,26 @@ impl Case {
             seller: BTreeMap::new(),
             settings: BTreeMap::new(),
         };
-        case.table("destinations.csv", &format!("country,currency,customs_exchange\nAQ,{money},as-listed"))
-            .table("places.csv", PLACES)
-            .on("2026-03-02")
-            .seller(&format!("dispatch=TW; currency={money}; freight=0; channel=courier; transit_days=0"))
+        case.table(
+            "destinations.csv",
+            &format!("country,currency,customs_exchange\nAQ,{money},as-listed"),
+        )
+        .table("places.csv", PLACES)
+        .on("2026-03-02")
+        .seller(&format!(
+            "dispatch=TW; currency={money}; freight=0; channel=courier; transit_days=0"
+        ))
     }
 
     /// A parcel to Great Britain under the built-in tables, with more laid over them.
     pub(crate) fn gb() -> Case {
         let mut case = Case::new("GBP");
         case.files.clear();
-        Case { to: "GB", built_in: true, ..case }
+        Case {
+            to: "GB",
+            built_in: true,
+            ..case
+        }
     }
 
     /// A table of the user's; a line's leading blanks do not count, and every row is in force from 2000 on unless it says otherwise.
@@ -77,11 +86,29 @@ impl Case {
     }
 
     fn file(mut self, name: &str, text: &str, users: bool) -> Case {
-        let lines: Vec<&str> = text.lines().map(str::trim).filter(|line| !line.is_empty()).collect();
-        let bytes = format!("# valid_from = 2000-01-01\n# source = a test\n{}\n", lines.join("\n")).into_bytes();
-        self.files.retain(|file| file.name != name || file.users != users);
-        let path = if users { format!("own/{name}") } else { format!("rates/{name}") };
-        self.files.push(File { path, name: name.to_owned(), bytes: bytes.into(), users });
+        let lines: Vec<&str> = text
+            .lines()
+            .map(str::trim)
+            .filter(|line| !line.is_empty())
+            .collect();
+        let bytes = format!(
+            "# valid_from = 2000-01-01\n# source = a test\n{}\n",
+            lines.join("\n")
+        )
+        .into_bytes();
+        self.files
+            .retain(|file| file.name != name || file.users != users);
+        let path = if users {
+            format!("own/{name}")
+        } else {
+            format!("rates/{name}")
+        };
+        self.files.push(File {
+            path,
+            name: name.to_owned(),
+            bytes: bytes.into(),
+            users,
+        });
         self
     }
 
@@ -93,7 +120,11 @@ impl Case {
 
     /// The parts, all of one seller.
     pub(crate) fn parts(mut self, text: &str) -> Case {
-        let lines: Vec<&str> = text.lines().map(str::trim).filter(|line| !line.is_empty()).collect();
+        let lines: Vec<&str> = text
+            .lines()
+            .map(str::trim)
+            .filter(|line| !line.is_empty())
+            .collect();
         let (header, rows) = lines.split_first().unwrap();
         let rows: Vec<String> = rows.iter().map(|row| format!("Seller,{row}")).collect();
         self.parts = format!("seller,{header}\n{}\n", rows.join("\n"));
@@ -104,7 +135,8 @@ impl Case {
     pub(crate) fn seller(mut self, cells: &str) -> Case {
         for cell in cells.split(';') {
             let (column, value) = cell.split_once('=').unwrap();
-            self.seller.insert(column.trim().to_owned(), value.trim().to_owned());
+            self.seller
+                .insert(column.trim().to_owned(), value.trim().to_owned());
         }
         self
     }
@@ -129,7 +161,11 @@ impl Case {
     /// The tables, or every problem in them.
     pub(crate) fn tables(&self) -> (Tables, Problems) {
         let mut problems = Problems::new();
-        let load = if self.built_in { Tables::load } else { Tables::of };
+        let load = if self.built_in {
+            Tables::load
+        } else {
+            Tables::of
+        };
         let tables = load(self.files.clone(), &mut problems);
         (tables, problems)
     }
@@ -144,15 +180,27 @@ impl Case {
         texts.insert("sellers", sellers);
         texts.insert("parts", self.parts.clone());
         let mut settings: BTreeMap<String, String> = self.settings.clone();
-        settings.entry("destination".to_owned()).or_insert(self.to.to_owned());
-        let rows: Vec<String> = settings.iter().map(|(name, value)| format!("{name},{value}")).collect();
+        settings
+            .entry("destination".to_owned())
+            .or_insert(self.to.to_owned());
+        let rows: Vec<String> = settings
+            .iter()
+            .map(|(name, value)| format!("{name},{value}"))
+            .collect();
         texts.insert("settings", format!("setting,value\n{}\n", rows.join("\n")));
-        let file =
-            |(table, text): (&str, String)| BookFile { path: format!("{table}.csv"), table: table.to_owned(), bytes: text.into_bytes() };
+        let file = |(table, text): (&str, String)| BookFile {
+            path: format!("{table}.csv"),
+            table: table.to_owned(),
+            bytes: text.into_bytes(),
+        };
         let files: Vec<BookFile> = texts.into_iter().map(file).collect();
         let mut problems = Problems::new();
         let book = Book::read(&files, &mut problems);
-        assert!(problems.is_empty(), "the book is not sound: {:?}", said(&problems));
+        assert!(
+            problems.is_empty(),
+            "the book is not sound: {:?}",
+            said(&problems)
+        );
         book
     }
 
@@ -160,8 +208,15 @@ impl Case {
     #[track_caller]
     pub(crate) fn asked(&self) -> (Tables, Ask) {
         let (tables, problems) = self.tables();
-        assert!(!problems.refuse(), "the tables are not sound: {:?}", said(&problems));
-        (tables, Ask::new(&self.written().settings, Date::EPOCH).unwrap())
+        assert!(
+            !problems.refuse(),
+            "the tables are not sound: {:?}",
+            said(&problems)
+        );
+        (
+            tables,
+            Ask::new(&self.written().settings, Date::EPOCH).unwrap(),
+        )
     }
 
     /// Calculates it; refused tables and rows give their messages instead.
@@ -180,13 +235,18 @@ impl Case {
     #[track_caller]
     fn figures(&self, wanted: &[Figure]) -> Result<Vec<String>, Vec<String>> {
         let landed = self.run()?;
-        Ok(wanted.iter().map(|(name, _)| figure(&landed, name)).collect())
+        Ok(wanted
+            .iter()
+            .map(|(name, _)| figure(&landed, name))
+            .collect())
     }
 
     /// Asserts figures.
     #[track_caller]
     pub(crate) fn gives(&self, wanted: &[Figure]) -> &Case {
-        let found = self.figures(wanted).unwrap_or_else(|problems| panic!("refused: {}", problems.join("\n")));
+        let found = self
+            .figures(wanted)
+            .unwrap_or_else(|problems| panic!("refused: {}", problems.join("\n")));
         let expected: Vec<String> = wanted.iter().map(|(_, value)| normal(value)).collect();
         let names: Vec<&str> = wanted.iter().map(|(name, _)| *name).collect();
         assert_eq!(found, expected, "{names:?}");
@@ -199,7 +259,10 @@ impl Case {
         self.gives(wanted);
         let expected: Vec<String> = wanted.iter().map(|(_, value)| normal(value)).collect();
         if let Ok(found) = self.without(table, row).figures(wanted) {
-            assert_ne!(found, expected, "without `{row}` of {table} the figures are the same");
+            assert_ne!(
+                found, expected,
+                "without `{row}` of {table} the figures are the same"
+            );
         }
         self
     }
@@ -210,7 +273,11 @@ impl Case {
         let mut case = self.clone();
         let mut gone = 0;
         let ends = [format!("/{table}.csv"), format!("{table}.csv")];
-        for file in case.files.iter_mut().filter(|file| file.name.ends_with(&ends[0]) || file.name == ends[1]) {
+        for file in case
+            .files
+            .iter_mut()
+            .filter(|file| file.name.ends_with(&ends[0]) || file.name == ends[1])
+        {
             let text = String::from_utf8(file.bytes.to_vec()).unwrap();
             let kept: Vec<&str> = text.lines().filter(|line| !line.starts_with(row)).collect();
             gone += text.lines().count() - kept.len();
@@ -224,7 +291,10 @@ impl Case {
     #[track_caller]
     pub(crate) fn refused(&self, text: &str) {
         let problems = self.run().map(|_| ()).expect_err("it is refused");
-        assert!(problems.iter().any(|problem| problem.contains(text)), "{problems:?}");
+        assert!(
+            problems.iter().any(|problem| problem.contains(text)),
+            "{problems:?}"
+        );
     }
 }
 
@@ -247,13 +317,27 @@ fn figure(landed: &Landed, name: &str) -> String {
     assert_eq!(landed.bills.len(), 1, "one parcel");
     let bill = &landed.bills[0];
     let (name, amounts) = match name.split_once(" of ") {
-        Some((name, part)) => (name, bill.lines.iter().find(|line| line.part == part).unwrap().amounts),
+        Some((name, part)) => (
+            name,
+            bill.lines
+                .iter()
+                .find(|line| line.part == part)
+                .unwrap()
+                .amounts,
+        ),
         None => (name, bill.amounts),
     };
     let row = || {
-        let steps = bill.trail.iter().filter(|step| step.id == name && step.kind != "relief");
+        let steps = bill
+            .trail
+            .iter()
+            .filter(|step| step.id == name && step.kind != "relief");
         let due: Vec<Dec> = steps.filter_map(|step| step.amount).collect();
-        if due.is_empty() { "none".to_owned() } else { Dec::total(due).unwrap().to_string() }
+        if due.is_empty() {
+            "none".to_owned()
+        } else {
+            Dec::total(due).unwrap().to_string()
+        }
     };
     match name {
         "duty" => amounts.duty.to_string(),
@@ -268,9 +352,17 @@ fn figure(landed: &Landed, name: &str) -> String {
         "landed without disputed" => bill.landed_undisputed.to_string(),
         "collected" => bill.tax_collected.to_owned(),
         "gaps" => bill.gaps.join(" + "),
-        "ended" => bill.ended.iter().map(|one| format!("{} {}", one.id, one.on)).collect::<Vec<_>>().join(" + "),
+        "ended" => bill
+            .ended
+            .iter()
+            .map(|one| format!("{} {}", one.id, one.on))
+            .collect::<Vec<_>>()
+            .join(" + "),
         _ if name.starts_with("said ") => {
-            let said = landed.cautions.iter().any(|caution| name.strip_prefix("said ") == Some(caution.id));
+            let said = landed
+                .cautions
+                .iter()
+                .any(|caution| name.strip_prefix("said ") == Some(caution.id));
             if said { "yes" } else { "no" }.to_owned()
         }
         _ => row(),

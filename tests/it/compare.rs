@@ -33,14 +33,25 @@ fn compared(settings: &[(&str, &str)]) -> Comparison {
 
 fn sums(against: &Against) -> (String, String, Option<String>, &'static str) {
     let d = &against.difference;
-    (d.cost.fixed(2), d.saved.to_string(), d.per_kg().unwrap().map(|ratio| ratio.fixed(2)), d.quadrant().name())
+    (
+        d.cost.fixed(2),
+        d.saved.to_string(),
+        d.per_kg().unwrap().map(|ratio| ratio.fixed(2)),
+        d.quadrant().name(),
+    )
 }
 
 #[test]
 fn two_differences_and_a_ratio_where_it_means_something() {
     let found = compared(&[]);
-    assert_eq!((found.mine.replacement.fixed(2), found.mine.mass.to_string()), ("609.40".to_owned(), "2140".to_owned()));
-    assert_eq!((found.mine.spent.fixed(2), found.mine.to_pay.fixed(2)), ("80.00".to_owned(), "484.40".to_owned()));
+    assert_eq!(
+        (found.mine.replacement.fixed(2), found.mine.mass.to_string()),
+        ("609.40".to_owned(), "2140".to_owned())
+    );
+    assert_eq!(
+        (found.mine.spent.fixed(2), found.mine.to_pay.fixed(2)),
+        ("80.00".to_owned(), "484.40".to_owned())
+    );
     let expected = [
         // 609.40 - 700.00; 2000 g and the build's own pedals 350 g and cages 60 g, less 2140 g.
         ("-90.60", "270", None, "better"),
@@ -50,30 +61,64 @@ fn two_differences_and_a_ratio_where_it_means_something() {
         ("-749.00", "60", None, "better"),
     ];
     for (against, (cost, saved, per_kg, quadrant)) in found.bikes.iter().zip(expected) {
-        assert_eq!(sums(against), (cost.to_owned(), saved.to_owned(), per_kg.map(str::to_owned), quadrant));
+        assert_eq!(
+            sums(against),
+            (
+                cost.to_owned(),
+                saved.to_owned(),
+                per_kg.map(str::to_owned),
+                quadrant
+            )
+        );
     }
-    assert_eq!(found.bikes.iter().map(|a| a.reference.imported).collect::<Vec<_>>(), [false, false, true]);
+    assert_eq!(
+        found
+            .bikes
+            .iter()
+            .map(|a| a.reference.imported)
+            .collect::<Vec<_>>(),
+        [false, false, true]
+    );
     // Only the cages are a range, 30 to 90 g: the pedals are the build's own.
-    assert_eq!([found.bikes[0].saved.0, found.bikes[0].saved.1].map(|g| g.to_string()), ["240", "300"]);
+    assert_eq!(
+        [found.bikes[0].saved.0, found.bikes[0].saved.1].map(|g| g.to_string()),
+        ["240", "300"]
+    );
 }
 
 #[test]
 fn bikes_that_cannot_be_compared_are_named_with_the_reason() {
     let found = compared(&[]);
-    let left: Vec<(&str, &str)> = found.left_out.iter().map(|left| (left.bike.as_str(), left.reason.as_str())).collect();
-    assert_eq!(left.iter().map(|(bike, _)| *bike).collect::<Vec<_>>(), ["Dent", "Eller", "Foss"]);
+    let left: Vec<(&str, &str)> = found
+        .left_out
+        .iter()
+        .map(|left| (left.bike.as_str(), left.reason.as_str()))
+        .collect();
+    assert_eq!(
+        left.iter().map(|(bike, _)| *bike).collect::<Vec<_>>(),
+        ["Dent", "Eller", "Foss"]
+    );
     assert!(left[0].1.starts_with("its basis is not told"), "{left:?}");
-    assert_eq!([left[1].1, left[2].1], ["its price is not told", "its mass is not told"]);
+    assert_eq!(
+        [left[1].1, left[2].1],
+        ["its price is not told", "its mass is not told"]
+    );
 }
 
 #[test]
 fn another_basis_changes_the_masses_and_not_the_money() {
     let found = compared(&[("basis", "showroom")]);
     assert_eq!(found.mine.mass.to_string(), "1790");
-    assert_eq!(sums(&found.bikes[0]), ("-90.60".to_owned(), "210".to_owned(), None, "better"));
+    assert_eq!(
+        sums(&found.bikes[0]),
+        ("-90.60".to_owned(), "210".to_owned(), None, "better")
+    );
     // Its own pedals and cages come off by the range: 2300 - 300 - 60 = 1940, from 1830 to 2050.
     assert_eq!(found.bikes[1].difference.saved.to_string(), "150");
-    assert_eq!([found.bikes[1].saved.0, found.bikes[1].saved.1].map(|g| g.to_string()), ["40", "260"]);
+    assert_eq!(
+        [found.bikes[1].saved.0, found.bikes[1].saved.1].map(|g| g.to_string()),
+        ["40", "260"]
+    );
 }
 
 #[test]
@@ -86,16 +131,23 @@ fn what_the_rider_carries_goes_on_both_bikes() {
 
 #[test]
 fn the_racing_minimum_is_noted_on_the_racing_basis_alone() {
-    let least = |basis: &str| compared(&[("basis", basis)]).racing_minimum.map(|(_, least)| least.to_string());
-    assert_eq!([least("showroom"), least("racing"), least("ride")], [None, Some("6800".to_owned()), None]);
-    assert!(
-        compared(&[]).bikes.iter().all(|against| against
+    let least = |basis: &str| {
+        compared(&[("basis", basis)])
+            .racing_minimum
+            .map(|(_, least)| least.to_string())
+    };
+    assert_eq!(
+        [least("showroom"), least("racing"), least("ride")],
+        [None, Some("6800".to_owned()), None]
+    );
+    assert!(compared(&[]).bikes.iter().all(|against| {
+        against
             .reference
             .mass
             .steps
             .iter()
-            .all(|step| step.text != "the least that may be raced"))
-    );
+            .all(|step| step.text != "the least that may be raced")
+    }));
 }
 
 #[test]
@@ -103,7 +155,10 @@ fn ranges_are_carried_through_to_the_cost_per_kilogram() {
     // On the showroom basis Birkrigg weighs 1830 to 2050 g, the build 1790 g: 109.40 for 40 to 260 g.
     let found = compared(&[("basis", "showroom")]);
     let (low, high) = found.bikes[1].per_kg_range().unwrap().unwrap();
-    assert_eq!((low.fixed(2), high.fixed(2)), ("420.77".to_owned(), "2735.00".to_owned()));
+    assert_eq!(
+        (low.fixed(2), high.fixed(2)),
+        ("420.77".to_owned(), "2735.00".to_owned())
+    );
     assert_eq!(found.bikes[0].per_kg_range().unwrap(), None);
 }
 
@@ -111,7 +166,11 @@ fn ranges_are_carried_through_to_the_cost_per_kilogram() {
 fn what_is_spent_is_gone_and_finishing_costs_what_is_still_to_pay() {
     // 484.40 less 700.00, 500.00 and 1358.40.
     let found = compared(&[]);
-    let to_finish: Vec<String> = found.bikes.iter().map(|against| against.to_finish.fixed(2)).collect();
+    let to_finish: Vec<String> = found
+        .bikes
+        .iter()
+        .map(|against| against.to_finish.fixed(2))
+        .collect();
     assert_eq!(to_finish, ["-215.60", "-15.60", "-874.00"]);
 }
 
@@ -122,31 +181,64 @@ fn a_bike_at_home_and_one_from_abroad_stand_on_the_same_terms() {
     let book = book(&[("parts", PARTS), ("sellers", SELLERS), ("bikes", bikes)]);
     let found = compare(&book, &tables(), &ask(&[])).unwrap();
     // 720.00, duty 72.00, VAT 158.40, fee 12.00.
-    assert_eq!(found.bikes.iter().map(|a| a.reference.price.fixed(2)).collect::<Vec<_>>(), ["962.40", "700.00"]);
+    assert_eq!(
+        found
+            .bikes
+            .iter()
+            .map(|a| a.reference.price.fixed(2))
+            .collect::<Vec<_>>(),
+        ["962.40", "700.00"]
+    );
 }
 
 #[test]
 fn the_share_that_was_weighed_and_what_a_scale_will_say() {
-    let parts = PARTS.replace("mass_g,comes_with", "mass_g,mass_kind,comes_with").replace(",400,", ",400,weighed,");
+    let parts = PARTS
+        .replace("mass_g,comes_with", "mass_g,mass_kind,comes_with")
+        .replace(",400,", ",400,weighed,");
     let parts = parts
         .replace(",1000,", ",1000,claimed,")
         .replace(",90,Plain", ",90,claimed,Plain")
         .replace(",300,", ",300,,")
         .replace(",350,", ",350,guess,");
-    let book = book(&[("parts", &parts.replace("15.00,GBP,15.00,,", "15.00,GBP,15.00,,,")), ("sellers", SELLERS), ("bikes", BIKES)]);
-    let found = compare(&book, &super::small::tables_with(&[super::small::SPREADS]), &ask(&[])).unwrap();
-    assert_eq!((found.mine.weighed.to_string(), found.mine.weighed_share().unwrap().fixed(1)), ("400".to_owned(), "18.7".to_owned()));
+    let book = book(&[
+        (
+            "parts",
+            &parts.replace("15.00,GBP,15.00,,", "15.00,GBP,15.00,,,"),
+        ),
+        ("sellers", SELLERS),
+        ("bikes", BIKES),
+    ]);
+    let found = compare(
+        &book,
+        &super::small::tables_with(&[super::small::SPREADS]),
+        &ask(&[]),
+    )
+    .unwrap();
+    assert_eq!(
+        (
+            found.mine.weighed.to_string(),
+            found.mine.weighed_share().unwrap().fixed(1)
+        ),
+        ("400".to_owned(), "18.7".to_owned())
+    );
     // Claims of 1390 g come out 7/3 % heavier, 32.4 g. A guess of 350 g lies between 297.5 and the place's 380: a third of
     // 30 - 52.5, 7.5 g less. Deviations: 22.48, 2.02 and 6.75 g of the claims, 0.82 g of the scale, 17.05 g of the guess.
     let (expected, deviation) = found.mine.expected.unwrap();
-    assert_eq!((expected.to_string(), deviation.to_string()), ("2164.9".to_owned(), "29.1".to_owned()));
+    assert_eq!(
+        (expected.to_string(), deviation.to_string()),
+        ("2164.9".to_owned(), "29.1".to_owned())
+    );
 }
 
 #[test]
 fn tools_count_only_when_asked() {
     let book = book(&[("parts", PARTS), ("sellers", SELLERS), ("bikes", BIKES)]);
     let with = compare_with(&book, &tables(), &ask(&[]), Options { with_tools: true }).unwrap();
-    assert_eq!((with.mine.replacement.fixed(2), with.mine.tools_left_out), ("624.40".to_owned(), 0));
+    assert_eq!(
+        (with.mine.replacement.fixed(2), with.mine.tools_left_out),
+        ("624.40".to_owned(), 0)
+    );
     assert_eq!(compared(&[]).mine.tools_left_out, 1);
 }
 
@@ -159,7 +251,12 @@ fn the_order_of_rows_changes_nothing() {
     };
     let book = book(&[("parts", PARTS), ("sellers", SELLERS), ("bikes", &turned)]);
     let found = compare(&book, &tables(), &ask(&[])).unwrap();
-    let seen = |c: &Comparison| c.bikes.iter().map(|a| (a.reference.name.clone(), sums(a))).collect::<Vec<_>>();
+    let seen = |c: &Comparison| {
+        c.bikes
+            .iter()
+            .map(|a| (a.reference.name.clone(), sums(a)))
+            .collect::<Vec<_>>()
+    };
     assert_eq!(seen(&found), seen(&compared(&[])));
 }
 
@@ -169,7 +266,10 @@ fn a_place_filled_twice_is_refused_before_anything_is_compared() {
     let book = book(&[("parts", &parts), ("sellers", SELLERS), ("bikes", BIKES)]);
     let problems = compare(&book, &tables(), &ask(&[])).unwrap_err();
     let drawn = draw(&problems, false);
-    assert!(drawn.contains("`Plain saddle`") && drawn.contains("`Second saddle`"), "{drawn}");
+    assert!(
+        drawn.contains("`Plain saddle`") && drawn.contains("`Second saddle`"),
+        "{drawn}"
+    );
 }
 
 /// A clash of the build is no reason to compare nothing where a program asks: it is said beside the verdict.
@@ -180,22 +280,39 @@ fn a_build_that_does_not_fit_is_said() {
     let said = |parts: &str| {
         let book = book(&[("parts", parts), ("sellers", SELLERS), ("bikes", BIKES)]);
         let found = compare(&book, &tables(), &ask(&[])).unwrap();
-        found.cautions.into_iter().find(|caution| caution.id == "clash").map(|caution| caution.about.join(", "))
+        found
+            .cautions
+            .into_iter()
+            .find(|caution| caution.id == "clash")
+            .map(|caution| caution.about.join(", "))
     };
     let clash = said(parts).expect("it is said");
-    assert!(clash.contains("`Frame` says slim, `Headset` says wide"), "{clash}");
+    assert!(
+        clash.contains("`Frame` says slim, `Headset` says wide"),
+        "{clash}"
+    );
     assert_eq!(said(&parts.replace("=wide", "=slim")), None);
 }
 
 #[test]
 fn json_has_its_lasting_names() {
     let (found, ask) = (compared(&[]), ask(&[]));
-    let show = Show { currency: Currency::GBP, rate: Rate::SAME, tax: TaxName::Vat };
+    let show = Show {
+        currency: Currency::GBP,
+        rate: Rate::SAME,
+        tax: TaxName::Vat,
+    };
     let json = compare_json(&found, &ask, &show, &serde_json::Value::Null).unwrap();
     assert_eq!(json["format"], "landwaiter.compare/1");
     let bike = &json["bikes"][1];
     assert_eq!(
-        [&bike["bike"], &bike["dC"], &bike["dM"], &bike["per_kg"], &bike["quadrant"]],
+        [
+            &bike["bike"],
+            &bike["dC"],
+            &bike["dM"],
+            &bike["per_kg"],
+            &bike["quadrant"]
+        ],
         ["Birkrigg", "109.40", "160", "683.75", "trade-off"]
     );
     assert!(json["bikes"][0]["per_kg"].is_null());
@@ -226,11 +343,24 @@ fn what_the_price_of_the_build_rests_on_is_said() {
     assert_eq!(found.mine.replacement.fixed(2), "628.80");
     let (without, rows) = found.mine.disputed.clone().unwrap();
     assert_eq!(
-        (without.fixed(2), landwaiter::landed::disputed_rows(&rows).join(" ")),
-        ("566.40".to_owned(), "`on_bars` (rates/gb/charges.csv:4)".to_owned())
+        (
+            without.fixed(2),
+            landwaiter::landed::disputed_rows(&rows).join(" ")
+        ),
+        (
+            "566.40".to_owned(),
+            "`on_bars` (rates/gb/charges.csv:4)".to_owned()
+        )
     );
-    let show = Show { currency: Currency::GBP, rate: Rate::SAME, tax: TaxName::Vat };
-    let text = landwaiter::report::text(&landwaiter::report::compare_view(&found, &show, false).unwrap(), false);
+    let show = Show {
+        currency: Currency::GBP,
+        rate: Rate::SAME,
+        tax: TaxName::Vat,
+    };
+    let text = landwaiter::report::text(
+        &landwaiter::report::compare_view(&found, &show, false).unwrap(),
+        false,
+    );
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     let said = "Should the anti-dumping duty in dispute (rates/gb/charges.csv:4) not be asked for, the build is bought anew at 566.40 GBP: against Between it is then cheaper and lighter.";
     assert!(text.contains(said), "{text}");
@@ -242,7 +372,12 @@ fn what_is_not_in_the_price_of_the_build_is_said() {
     let sellers = SELLERS.replace("Northmoor,TW,GBP,20.00", "Northmoor,TW,GBP,");
     let book = book(&[("parts", PARTS), ("sellers", &sellers), ("bikes", BIKES)]);
     let found = compare(&book, &tables(), &ask(&[])).unwrap();
-    assert!(found.cautions.iter().any(|caution| caution.id == "freight-unknown" && caution.about == ["Northmoor"]));
+    assert!(
+        found
+            .cautions
+            .iter()
+            .any(|caution| caution.id == "freight-unknown" && caution.about == ["Northmoor"])
+    );
 }
 
 proptest::proptest! {
@@ -274,8 +409,19 @@ fn an_imported_bike_whose_duty_is_in_dispute_says_what_it_is_without() {
     let bikes = "bike,price,currency,mass_g,basis,seller\nAbroad,1000.00,GBP,2000,racing,Northmoor\nHome,1000.00,GBP,2000,racing,\n";
     let book = book(&[("parts", PARTS), ("sellers", SELLERS), ("bikes", bikes)]);
     let found = compare(&book, &tables, &ask(&[])).unwrap();
-    assert_eq!(found.bikes.iter().map(|a| a.reference.price.fixed(2)).collect::<Vec<_>>(), ["1970.40", "1000.00"]);
-    let caution = found.cautions.iter().find(|caution| caution.id == "bike-disputed").unwrap();
+    assert_eq!(
+        found
+            .bikes
+            .iter()
+            .map(|a| a.reference.price.fixed(2))
+            .collect::<Vec<_>>(),
+        ["1970.40", "1000.00"]
+    );
+    let caution = found
+        .cautions
+        .iter()
+        .find(|caution| caution.id == "bike-disputed")
+        .unwrap();
     assert!(
         caution
             .text

@@ -14,9 +14,14 @@ const HEAD: &str = "what,low,likely,high,chance\n";
 const STILL: &str = "price,0,0,0,\nfreight,0,0,0,\nhandling,0,0,0,\n";
 
 fn run(command: &str, unknowns: &str, setting: &str) -> Ran {
-    let settings = format!("setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\n{setting}");
-    let run = landwaiter(command).file("b/settings.csv", settings).file("b/parts.csv", PARTS);
-    run.file("b/unknowns.csv", format!("{HEAD}{unknowns}")).go().ends(0)
+    let settings =
+        format!("setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\n{setting}");
+    let run = landwaiter(command)
+        .file("b/settings.csv", settings)
+        .file("b/parts.csv", PARTS);
+    run.file("b/unknowns.csv", format!("{HEAD}{unknowns}"))
+        .go()
+        .ends(0)
 }
 
 fn json(unknowns: &str, setting: &str) -> Value {
@@ -25,80 +30,183 @@ fn json(unknowns: &str, setting: &str) -> Value {
 
 /// The row of what is disputed.
 fn row(found: &Value) -> &Value {
-    found["drivers"].as_array().unwrap().iter().find(|driver| driver["what"] == "disputed").unwrap_or_else(|| panic!("no row: {found}"))
+    found["drivers"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|driver| driver["what"] == "disputed")
+        .unwrap_or_else(|| panic!("no row: {found}"))
 }
 
 #[test]
 fn what_is_disputed_has_a_row_of_its_own_on_every_screen() {
     let cost = run("cost b --format json", "", "").json();
-    let (with, without) = (&cost["totals"]["landed"], &cost["totals"]["landed_undisputed"]);
-    let apart = dec(with.as_str().unwrap()).minus(dec(without.as_str().unwrap())).unwrap();
+    let (with, without) = (
+        &cost["totals"]["landed"],
+        &cost["totals"]["landed_undisputed"],
+    );
+    let apart = dec(with.as_str().unwrap())
+        .minus(dec(without.as_str().unwrap()))
+        .unwrap();
     assert!(apart.is_positive());
     let rows = format!("{STILL}disputed,,,,40 %\n");
     let found = json(&rows, "");
     let one = row(&found);
-    assert_eq!((&one["total_low"], &one["total_high"], &one["chance"], &one["shape"]), (without, with, &"40".into(), &"either".into()));
     assert_eq!(
-        (one["effect"].as_str().unwrap(), one["high"].as_str().unwrap(), one["low"].as_str().unwrap()),
+        (
+            &one["total_low"],
+            &one["total_high"],
+            &one["chance"],
+            &one["shape"]
+        ),
+        (without, with, &"40".into(), &"either".into())
+    );
+    assert_eq!(
+        (
+            one["effect"].as_str().unwrap(),
+            one["high"].as_str().unwrap(),
+            one["low"].as_str().unwrap()
+        ),
         (apart.fixed(2).as_str(), apart.fixed(2).as_str(), "0")
     );
-    assert!(one["range"].as_str().unwrap().contains("unknowns.csv:5"), "{one}");
+    assert!(
+        one["range"].as_str().unwrap().contains("unknowns.csv:5"),
+        "{one}"
+    );
     assert_eq!(one["share"], "100.0");
     // All low and all high are its two sums, as nothing else moves.
     assert_eq!((&found["all_low"], &found["all_high"]), (without, with));
     let text = run("leeway b", &rows, "").out;
-    let line = text.lines().find(|line| line.contains("what is disputed (40 %)")).unwrap_or_else(|| panic!("{text}"));
-    for shown in ["0.00", &apart.grouped(2), &dec(without.as_str().unwrap()).grouped(2), "100.0 %"] {
+    let line = text
+        .lines()
+        .find(|line| line.contains("what is disputed (40 %)"))
+        .unwrap_or_else(|| panic!("{text}"));
+    for shown in [
+        "0.00",
+        &apart.grouped(2),
+        &dec(without.as_str().unwrap()).grouped(2),
+        "100.0 %",
+    ] {
         assert!(line.contains(shown), "{shown}: {line}");
     }
-    assert!(text.contains("they add up to 100 %") && text.contains("it is asked for or it is not"), "{text}");
+    assert!(
+        text.contains("they add up to 100 %") && text.contains("it is asked for or it is not"),
+        "{text}"
+    );
     let sheet = run("leeway b --format csv", &rows, "").out;
-    let line = sheet.lines().find(|line| line.starts_with("what is disputed (40 %),0.00,")).unwrap_or_else(|| panic!("{sheet}"));
-    assert!(line.ends_with(&format!("{},{},{},100.0 %", without.as_str().unwrap(), with.as_str().unwrap(), apart.fixed(2))), "{line}");
-    assert!(sheet.contains("\n5 %,") && !sheet.contains("\n'") && !sheet.contains(",'"), "a percentage is no formula: {sheet}");
+    let line = sheet
+        .lines()
+        .find(|line| line.starts_with("what is disputed (40 %),0.00,"))
+        .unwrap_or_else(|| panic!("{sheet}"));
+    assert!(
+        line.ends_with(&format!(
+            "{},{},{},100.0 %",
+            without.as_str().unwrap(),
+            with.as_str().unwrap(),
+            apart.fixed(2)
+        )),
+        "{line}"
+    );
+    assert!(
+        sheet.contains("\n5 %,") && !sheet.contains("\n'") && !sheet.contains(",'"),
+        "a percentage is no formula: {sheet}"
+    );
     // Without a chance the two stand beside each other, and there is no row.
     let beside = json(STILL, "");
-    assert!(beside["drivers"].as_array().unwrap().iter().all(|driver| driver["what"] != "disputed"), "{beside}");
+    assert!(
+        beside["drivers"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .all(|driver| driver["what"] != "disputed"),
+        "{beside}"
+    );
 }
 
 /// An event of 90.00 one time in ten has a variance of 0.1 * 0.9 * 8,100 = 729; what is disputed 0.4 * 0.6 of its square.
 #[test]
 fn shares_of_the_spread_add_up_to_a_hundred() {
-    let found = json(&format!("{STILL}event:Inspection,90,90,90,10 %\ndisputed,,,,40 %\n"), "");
+    let found = json(
+        &format!("{STILL}event:Inspection,90,90,90,10 %\ndisputed,,,,40 %\n"),
+        "",
+    );
     let drivers = found["drivers"].as_array().unwrap();
     let share = |of: &Value| dec(of["share"].as_str().unwrap());
-    let total = drivers.iter().map(share).try_fold(dec("0"), landwaiter::units::Dec::plus).unwrap();
+    let total = drivers
+        .iter()
+        .map(share)
+        .try_fold(dec("0"), landwaiter::units::Dec::plus)
+        .unwrap();
     assert_eq!(total, dec("100"));
     let apart = dec(row(&found)["effect"].as_str().unwrap());
     let own = apart.times(apart).unwrap().times(dec("0.24")).unwrap();
-    let expected = own.times(dec("100")).unwrap().over(own.plus(dec("729")).unwrap()).unwrap();
-    assert!(share(row(&found)).minus(expected).unwrap().abs() <= dec("0.1"), "{} and not {expected}", share(row(&found)));
+    let expected = own
+        .times(dec("100"))
+        .unwrap()
+        .over(own.plus(dec("729")).unwrap())
+        .unwrap();
+    assert!(
+        share(row(&found)).minus(expected).unwrap().abs() <= dec("0.1"),
+        "{} and not {expected}",
+        share(row(&found))
+    );
     // Ranges have theirs too, and the rows add up with them.
     let whole = json("disputed,,,,40 %\n", "");
     let drivers = whole["drivers"].as_array().unwrap();
     assert!(drivers.len() > 2, "{whole}");
-    assert_eq!(drivers.iter().map(share).try_fold(dec("0"), landwaiter::units::Dec::plus).unwrap(), dec("100"));
-    assert!(drivers.iter().filter(|driver| share(driver).is_positive()).count() > 2, "{whole}");
+    assert_eq!(
+        drivers
+            .iter()
+            .map(share)
+            .try_fold(dec("0"), landwaiter::units::Dec::plus)
+            .unwrap(),
+        dec("100")
+    );
+    assert!(
+        drivers
+            .iter()
+            .filter(|driver| share(driver).is_positive())
+            .count()
+            > 2,
+        "{whole}"
+    );
 }
 
 /// What is certain does not spread, and a duty that is only shown comes on top of the cost.
 #[test]
 fn a_chance_of_all_or_nothing_and_a_duty_that_is_only_shown() {
-    for (chance, setting) in
-        [("0", ""), ("100 %", ""), ("0.5 %", ""), ("0", "remedies,show\n"), ("100 %", "remedies,show\n"), ("60 %", "remedies,show\n")]
-    {
+    for (chance, setting) in [
+        ("0", ""),
+        ("100 %", ""),
+        ("0.5 %", ""),
+        ("0", "remedies,show\n"),
+        ("100 %", "remedies,show\n"),
+        ("60 %", "remedies,show\n"),
+    ] {
         let found = json(&format!("{STILL}disputed,,,,{chance}\n"), setting);
         let one = row(&found);
         let at = |share: &str| found["quantiles"][share].clone();
         let (low, high) = (&one["total_low"], &one["total_high"]);
         let cost = if setting.is_empty() { high } else { low };
-        assert_eq!((&found["cost"], one["likely"] == one["high"]), (cost, setting.is_empty()), "{chance} {setting}");
+        assert_eq!(
+            (&found["cost"], one["likely"] == one["high"]),
+            (cost, setting.is_empty()),
+            "{chance} {setting}"
+        );
         let expected = match chance {
             "0" | "0.5 %" => (low, low),
             "100 %" => (high, high),
             _ => (low, high),
         };
-        assert_eq!((&at("5"), &at("95")), expected, "{chance} {setting}: {found}");
-        assert_eq!(one["share"] == "0.0", chance == "0" || chance == "100 %", "{chance}: {one}");
+        assert_eq!(
+            (&at("5"), &at("95")),
+            expected,
+            "{chance} {setting}: {found}"
+        );
+        assert_eq!(
+            one["share"] == "0.0",
+            chance == "0" || chance == "100 %",
+            "{chance}: {one}"
+        );
     }
 }

@@ -16,7 +16,15 @@ fn figure(dice: &mut Dice, most: u64) -> String {
     format!("{}.{:02}", cents / 100, cents % 100)
 }
 
-const ROUNDS: [&str; 7] = ["half_up 0.01", "half_even 0.01", "down 0.01", "up 0.05", "ceiling 1", "half_down 0.1", "half_up 0.05"];
+const ROUNDS: [&str; 7] = [
+    "half_up 0.01",
+    "half_even 0.01",
+    "down 0.01",
+    "up 0.05",
+    "ceiling 1",
+    "half_down 0.1",
+    "half_up 0.05",
+];
 const WHENS: [&str; 7] = [
     "",
     "",
@@ -40,47 +48,118 @@ fn charge(dice: &mut Dice, kind: &str, order: u64, id: &str) -> String {
         "remedy" => (String::new(), "tariff:remedy"),
         _ => (figure(dice, 30), ""),
     };
-    let (flat, per) =
-        if dice.one_in(3) { (figure(dice, 9), dice.of(&["consignment", "item", "piece", "kg"])) } else { (String::new(), "") };
-    let min = if dice.one_in(4) { figure(dice, 12) } else { String::new() };
-    let max = if dice.one_in(5) { format!("{}", 200 + dice.below(300)) } else { String::new() };
-    let group = if kind == "duty" && dice.one_in(2) { dice.of(&["g first", "g least"]) } else { "" };
+    let (flat, per) = if dice.one_in(3) {
+        (
+            figure(dice, 9),
+            dice.of(&["consignment", "item", "piece", "kg"]),
+        )
+    } else {
+        (String::new(), "")
+    };
+    let min = if dice.one_in(4) {
+        figure(dice, 12)
+    } else {
+        String::new()
+    };
+    let max = if dice.one_in(5) {
+        format!("{}", 200 + dice.below(300))
+    } else {
+        String::new()
+    };
+    let group = if kind == "duty" && dice.one_in(2) {
+        dice.of(&["g first", "g least"])
+    } else {
+        ""
+    };
     let (round, when) = (dice.of(&ROUNDS), dice.of(&WHENS));
-    format!("{id},{kind},{order},{group},{level},{of},{percent},{rate},{flat},{per},{min},{max},EUR,{round},{when},2020-01-01\n")
+    format!(
+        "{id},{kind},{order},{group},{level},{of},{percent},{rate},{flat},{per},{min},{max},EUR,{round},{when},2020-01-01\n"
+    )
 }
 
 fn charges(dice: &mut Dice) -> String {
-    let mut text = String::from("charge,kind,order,group,level,of,percent,rate_from,flat,per,min,max,currency,round,when,valid_from\n");
-    let of = dice.of(&["goods + freight.border + insurance", "goods + freight + insurance", "goods"]);
+    let mut text = String::from(
+        "charge,kind,order,group,level,of,percent,rate_from,flat,per,min,max,currency,round,when,valid_from\n",
+    );
+    let of = dice.of(&[
+        "goods + freight.border + insurance",
+        "goods + freight + insurance",
+        "goods",
+    ]);
     let round = dice.of(&["", "half_up 0.01", "down 1"]);
-    writeln!(text, "customs_value,value,10,,consignment,{of},,,,,,,EUR,{round},,2020-01-01").unwrap();
-    for (at, kind) in ["duty", "duty", "remedy", "tax", "fee"].into_iter().enumerate() {
+    writeln!(
+        text,
+        "customs_value,value,10,,consignment,{of},,,,,,,EUR,{round},,2020-01-01"
+    )
+    .unwrap();
+    for (at, kind) in ["duty", "duty", "remedy", "tax", "fee"]
+        .into_iter()
+        .enumerate()
+    {
         if !dice.one_in(6) {
-            text.push_str(&charge(dice, kind, 20 + 10 * at as u64, &format!("own_{kind}_{at}")));
+            text.push_str(&charge(
+                dice,
+                kind,
+                20 + 10 * at as u64,
+                &format!("own_{kind}_{at}"),
+            ));
         }
     }
     text
 }
 
 fn reliefs(dice: &mut Dice) -> String {
-    let mut text = String::from("relief,order,tests,per,op,amount,currency,drops,when,valid_from\n");
+    let mut text =
+        String::from("relief,order,tests,per,op,amount,currency,drops,when,valid_from\n");
     for at in 0..dice.below(4) {
-        let (order, tests) = (15 + 10 * dice.below(5), dice.of(&["goods", "customs_value", "goods + freight"]));
-        let (per, op) = (dice.of(&["consignment", "line", "piece"]), dice.of(&["<=", "<"]));
-        let (drops, when) = (dice.of(&["duty", "tax", "remedy", "duty tax", "fee"]), dice.of(&WHENS));
-        writeln!(text, "own_{at},{order},{tests},{per},{op},{},EUR,{drops},{when},2020-01-01", 10 + dice.below(400)).unwrap();
+        let (order, tests) = (
+            15 + 10 * dice.below(5),
+            dice.of(&["goods", "customs_value", "goods + freight"]),
+        );
+        let (per, op) = (
+            dice.of(&["consignment", "line", "piece"]),
+            dice.of(&["<=", "<"]),
+        );
+        let (drops, when) = (
+            dice.of(&["duty", "tax", "remedy", "duty tax", "fee"]),
+            dice.of(&WHENS),
+        );
+        writeln!(
+            text,
+            "own_{at},{order},{tests},{per},{op},{},EUR,{drops},{when},2020-01-01",
+            10 + dice.below(400)
+        )
+        .unwrap();
     }
     text
 }
 
 fn tariff(dice: &mut Dice) -> String {
-    let mut text = String::from("layer,commodity,origin,percent,per_kg,per_piece,currency,when,valid_from\n");
-    for (layer, commodity, origin) in
-        [("mfn", "871491", "*"), ("mfn", "87149110", "CN"), ("mfn", "401150", "*"), ("remedy", "871491", "CN"), ("remedy", "8714", "TW")]
-    {
-        let own = if dice.one_in(3) { figure(dice, 2) } else { String::new() };
-        let piece = if dice.one_in(4) { figure(dice, 3) } else { String::new() };
-        writeln!(text, "{layer},{commodity},{origin},{},{own},{piece},EUR,,2020-01-01", figure(dice, 40)).unwrap();
+    let mut text =
+        String::from("layer,commodity,origin,percent,per_kg,per_piece,currency,when,valid_from\n");
+    for (layer, commodity, origin) in [
+        ("mfn", "871491", "*"),
+        ("mfn", "87149110", "CN"),
+        ("mfn", "401150", "*"),
+        ("remedy", "871491", "CN"),
+        ("remedy", "8714", "TW"),
+    ] {
+        let own = if dice.one_in(3) {
+            figure(dice, 2)
+        } else {
+            String::new()
+        };
+        let piece = if dice.one_in(4) {
+            figure(dice, 3)
+        } else {
+            String::new()
+        };
+        writeln!(
+            text,
+            "{layer},{commodity},{origin},{},{own},{piece},EUR,,2020-01-01",
+            figure(dice, 40)
+        )
+        .unwrap();
     }
     text
 }
@@ -90,27 +169,61 @@ const LINES: usize = 24;
 /// Offers of as many sellers, each of them a parcel of its own: as a list, and as a book.
 fn offers(dice: &mut Dice) -> (String, String, String) {
     let mut list = String::from("date,seller,price,quantity,mass_g,commodity,origin\n");
-    let mut parts = String::from("part,place,seller,price,quantity,mass_g,packed_g,commodity,origin\n");
-    let mut sellers = String::from("seller,dispatch,currency,freight,insurance,channel,handling,transit_days\n");
+    let mut parts =
+        String::from("part,place,seller,price,quantity,mass_g,packed_g,commodity,origin\n");
+    let mut sellers =
+        String::from("seller,dispatch,currency,freight,insurance,channel,handling,transit_days\n");
     for at in 0..LINES {
         let (price, quantity, mass) = (figure(dice, 500), 1 + dice.below(3), 10 + dice.below(2000));
-        let (commodity, origin) = (dice.of(&["87149110", "87149190", "40115010", "73151190"]), dice.of(&["CN", "TW", "DE"]));
-        writeln!(list, "2026-09-23,S{at},{price},{quantity},{mass},{commodity},{origin}").unwrap();
-        writeln!(parts, "Part {at:02},spare,S{at},{price},{quantity},{mass},{mass},{commodity},{origin}").unwrap();
-        let (currency, fee) = (dice.of(&["EUR", "USD", "GBP"]), dice.of(&["", "", "2.5 % min 3.00"]));
-        writeln!(sellers, "S{at},CN,{currency},{},{},courier,{fee},0", figure(dice, 30), dice.of(&["", "1 %"])).unwrap();
+        let (commodity, origin) = (
+            dice.of(&["87149110", "87149190", "40115010", "73151190"]),
+            dice.of(&["CN", "TW", "DE"]),
+        );
+        writeln!(
+            list,
+            "2026-09-23,S{at},{price},{quantity},{mass},{commodity},{origin}"
+        )
+        .unwrap();
+        writeln!(
+            parts,
+            "Part {at:02},spare,S{at},{price},{quantity},{mass},{mass},{commodity},{origin}"
+        )
+        .unwrap();
+        let (currency, fee) = (
+            dice.of(&["EUR", "USD", "GBP"]),
+            dice.of(&["", "", "2.5 % min 3.00"]),
+        );
+        writeln!(
+            sellers,
+            "S{at},CN,{currency},{},{},courier,{fee},0",
+            figure(dice, 30),
+            dice.of(&["", "1 %"])
+        )
+        .unwrap();
     }
     (list, parts, sellers)
 }
 
 fn landed_of_list(ran: &Ran) -> Vec<String> {
-    ran.out.lines().skip(1).map(|line| line.split(',').nth_back(1).unwrap().to_owned()).collect()
+    ran.out
+        .lines()
+        .skip(1)
+        .map(|line| line.split(',').nth_back(1).unwrap().to_owned())
+        .collect()
 }
 
 fn landed_of_book(ran: &Ran) -> BTreeMap<String, String> {
     let json: Value = serde_json::from_str(&ran.out).unwrap();
     let bills = json["consignments"].as_array().unwrap();
-    bills.iter().map(|bill| (bill["id"].as_str().unwrap().to_owned(), bill["landed"].as_str().unwrap().to_owned())).collect()
+    bills
+        .iter()
+        .map(|bill| {
+            (
+                bill["id"].as_str().unwrap().to_owned(),
+                bill["landed"].as_str().unwrap().to_owned(),
+            )
+        })
+        .collect()
 }
 
 #[test]
@@ -118,30 +231,58 @@ fn random_laws_come_to_the_same_penny_in_decimals_and_in_whole_numbers() {
     let (mut compared, mut refused) = (0, 0);
     for law in 0..kit::share(400, 12) {
         let mut dice = Dice(kit::seed() ^ (law << 20) ^ 0x5eed);
-        let tables = [("charges", charges(&mut dice)), ("reliefs", reliefs(&mut dice)), ("tariff", tariff(&mut dice))];
+        let tables = [
+            ("charges", charges(&mut dice)),
+            ("reliefs", reliefs(&mut dice)),
+            ("tariff", tariff(&mut dice)),
+        ];
         let (list, parts, sellers) = offers(&mut dice);
         let with = |command: &str| -> Run {
-            let destination = "country,currency,customs_exchange,valid_from\nXA,EUR,ecb-month,2020-01-01\n";
+            let destination =
+                "country,currency,customs_exchange,valid_from\nXA,EUR,ecb-month,2020-01-01\n";
             let mut run = landwaiter(command).file("r/destinations.csv", destination);
             for (name, text) in &tables {
                 run = run.file(&format!("r/xa/{name}.csv"), text);
             }
-            run = run.file("r/xa/taxes.csv", "tax,country,commodity,percent,valid_from\nvat,XA,*,0,2020-01-01\n");
-            run.file("book/sellers.csv", &sellers).file("book/settings.csv", "setting,value\ndestination,XA\ndate,2026-09-23\n")
+            run = run.file(
+                "r/xa/taxes.csv",
+                "tax,country,commodity,percent,valid_from\nvat,XA,*,0,2020-01-01\n",
+            );
+            run.file("book/sellers.csv", &sellers).file(
+                "book/settings.csv",
+                "setting,value\ndestination,XA\ndate,2026-09-23\n",
+            )
         };
-        let bulk = with("bulk offers.csv book --rates r").file("offers.csv", &list).go();
-        let cost = with("cost book --rates r --format json").file("book/parts.csv", &parts).go();
+        let bulk = with("bulk offers.csv book --rates r")
+            .file("offers.csv", &list)
+            .go();
+        let cost = with("cost book --rates r --format json")
+            .file("book/parts.csv", &parts)
+            .go();
         if cost.status != 0 || bulk.status != 0 {
-            assert_eq!((cost.status, bulk.status), (1, 1), "{tables:?}\n{}\n{}", bulk.err, cost.err);
+            assert_eq!(
+                (cost.status, bulk.status),
+                (1, 1),
+                "{tables:?}\n{}\n{}",
+                bulk.err,
+                cost.err
+            );
             refused += 1;
             continue;
         }
         let (fast, exact) = (landed_of_list(&bulk), landed_of_book(&cost));
         assert_eq!((fast.len(), exact.len()), (LINES, LINES));
         for (at, fast) in fast.iter().enumerate() {
-            assert_eq!(Some(fast), exact.get(&format!("S{at}")), "law {law}, line {at}\n{tables:?}\n{list}\n{sellers}");
+            assert_eq!(
+                Some(fast),
+                exact.get(&format!("S{at}")),
+                "law {law}, line {at}\n{tables:?}\n{list}\n{sellers}"
+            );
             compared += 1;
         }
     }
-    assert!(compared > 0 && refused * 10 <= compared / LINES, "{compared} lines compared, {refused} laws refused");
+    assert!(
+        compared > 0 && refused * 10 <= compared / LINES,
+        "{compared} lines compared, {refused} laws refused"
+    );
 }

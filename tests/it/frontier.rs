@@ -13,7 +13,11 @@ struct Case {
 }
 
 fn cases() -> Vec<Case> {
-    let text: String = CASES.lines().filter(|line| !line.starts_with('#')).map(|line| format!("{line}\n")).collect();
+    let text: String = CASES
+        .lines()
+        .filter(|line| !line.starts_with('#'))
+        .map(|line| format!("{line}\n"))
+        .collect();
     let mut reader = csv::Reader::from_reader(text.as_bytes());
     let columns = reader.headers().unwrap().clone();
     let at = |name: &str| columns.iter().position(|column| column == name).unwrap();
@@ -29,7 +33,10 @@ fn cases() -> Vec<Case> {
         status: record[status].to_owned(),
         step: record[step].to_owned(),
     };
-    reader.records().map(|record| read(record.unwrap())).collect()
+    reader
+        .records()
+        .map(|record| read(record.unwrap()))
+        .collect()
 }
 
 #[test]
@@ -44,7 +51,10 @@ fn every_published_case_comes_out_to_the_printed_digits() {
         for (case, found) in own.iter().zip(frontier(&points).unwrap()) {
             let what = format!("{name} {}", case.point.name);
             assert_eq!(found.standing.letters(), case.status, "{what}");
-            let step = found.step.map(|ratio| ratio.value().unwrap().fixed(6)).unwrap_or_default();
+            let step = found
+                .step
+                .map(|ratio| ratio.value().unwrap().fixed(6))
+                .unwrap_or_default();
             assert_eq!(step, case.step, "{what}");
         }
     }
@@ -52,7 +62,11 @@ fn every_published_case_comes_out_to_the_printed_digits() {
 
 #[test]
 fn the_order_of_the_options_changes_nothing() {
-    let all: Vec<Point> = cases().into_iter().filter(|case| case.name == "frontier_07").map(|case| case.point).collect();
+    let all: Vec<Point> = cases()
+        .into_iter()
+        .filter(|case| case.name == "frontier_07")
+        .map(|case| case.point)
+        .collect();
     let first = frontier(&all).unwrap();
     for turn in 1..all.len() {
         let mut turned = all.clone();

@@ -25,7 +25,12 @@ pub(crate) struct Ran {
 pub(crate) fn landwaiter(args: &str) -> Run {
     let dir = tempfile::tempdir().unwrap();
     let at = dir.path().to_owned();
-    Run { dir, at, args: args.split_whitespace().map(str::to_owned).collect(), stdin: Vec::new() }
+    Run {
+        dir,
+        at,
+        args: args.split_whitespace().map(str::to_owned).collect(),
+        stdin: Vec::new(),
+    }
 }
 
 /// A folder of this project.
@@ -63,14 +68,22 @@ impl Run {
 
     fn command(&self) -> Command {
         let mut command = Command::new(env!("CARGO_BIN_EXE_landwaiter"));
-        command.args(&self.args).current_dir(&self.at).env("NO_COLOR", "1");
+        command
+            .args(&self.args)
+            .current_dir(&self.at)
+            .env("NO_COLOR", "1");
         command
     }
 
     /// Runs, and waits for the end.
     pub(crate) fn go(self) -> Ran {
         let mut command = self.command();
-        let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+        let mut child = command
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
         let mut input = child.stdin.take().unwrap();
         let bytes = self.stdin;
         let writer = std::thread::spawn(move || input.write_all(&bytes));
@@ -88,13 +101,29 @@ impl Run {
     pub(crate) fn go_unread(self) -> i32 {
         let (reader, writer) = std::io::pipe().unwrap();
         drop(reader);
-        self.command().stdin(Stdio::null()).stdout(writer).stderr(Stdio::null()).status().unwrap().code().unwrap()
+        self.command()
+            .stdin(Stdio::null())
+            .stdout(writer)
+            .stderr(Stdio::null())
+            .status()
+            .unwrap()
+            .code()
+            .unwrap()
     }
 
     /// Runs with its output going into a file; the status and standard error.
     pub(crate) fn go_into(self, file: fs::File) -> (i32, String) {
-        let output = self.command().stdin(Stdio::null()).stdout(file).stderr(Stdio::piped()).output().unwrap();
-        (output.status.code().unwrap(), String::from_utf8(output.stderr).unwrap())
+        let output = self
+            .command()
+            .stdin(Stdio::null())
+            .stdout(file)
+            .stderr(Stdio::piped())
+            .output()
+            .unwrap();
+        (
+            output.status.code().unwrap(),
+            String::from_utf8(output.stderr).unwrap(),
+        )
     }
 }
 

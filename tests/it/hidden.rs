@@ -14,21 +14,30 @@ use crate::kit;
 /// Pictures are looked at in one shape, in every shape with `LANDWAITER_WHOLE=1`.
 fn report(book: &str, hide: &str) -> Vec<(String, String)> {
     let mut hidden: Vec<&str> = Vec::new();
-    hide.split(' ').for_each(|what| hidden.extend(["--hide", what]));
-    let shapes = kit::one_in(3, ["square", "wide", "tall"]).map(|shape| (kit::As::Pictures, vec!["--shape", shape]));
+    hide.split(' ')
+        .for_each(|what| hidden.extend(["--hide", what]));
+    let shapes = kit::one_in(3, ["square", "wide", "tall"])
+        .map(|shape| (kit::As::Pictures, vec!["--shape", shape]));
     let mut found = Vec::new();
     for (what, shape) in std::iter::once((kit::As::Page, Vec::new())).chain(shapes) {
         let made = kit::report(book, what, &[shape, hidden.clone()].concat());
         found.extend(made.iter().map(|(name, text)| (name.clone(), plain(text))));
     }
-    assert!(found.len() > 3, "{:?}", found.iter().map(|(name, _)| name).collect::<Vec<_>>());
+    assert!(
+        found.len() > 3,
+        "{:?}",
+        found.iter().map(|(name, _)| name).collect::<Vec<_>>()
+    );
     found
 }
 
 /// A report of the large example, made once for all that look at it.
 fn gravel(hide: &str) -> &'static Vec<(String, String)> {
     static MADE: [OnceLock<Vec<(String, String)>>; 3] = [const { OnceLock::new() }; 3];
-    let at = ["prices", "sellers", "prices sellers"].iter().position(|known| *known == hide).expect("a way that is made");
+    let at = ["prices", "sellers", "prices sellers"]
+        .iter()
+        .position(|known| *known == hide)
+        .expect("a way that is made");
     MADE[at].get_or_init(|| report("examples/gravel-build", hide))
 }
 
@@ -36,9 +45,13 @@ fn gravel(hide: &str) -> &'static Vec<(String, String)> {
 /// themselves stays.
 fn plain(text: &str) -> String {
     let mut out = String::new();
-    for piece in
-        text.split("<style").enumerate().map(|(at, piece)| if at == 0 { piece } else { piece.split("</style>").nth(1).unwrap_or("") })
-    {
+    for piece in text.split("<style").enumerate().map(|(at, piece)| {
+        if at == 0 {
+            piece
+        } else {
+            piece.split("</style>").nth(1).unwrap_or("")
+        }
+    }) {
         let mut inside = false;
         for c in piece.chars() {
             match c {
@@ -74,17 +87,40 @@ const MONEY: [&str; 12] = [
 /// Every cell of those columns that is a figure.
 fn typed(folder: &Path) -> Vec<String> {
     let mut found = Vec::new();
-    for table in ["parts", "sellers", "parcels", "discounts", "bikes", "rates/freight"] {
+    for table in [
+        "parts",
+        "sellers",
+        "parcels",
+        "discounts",
+        "bikes",
+        "rates/freight",
+    ] {
         let text = fs::read_to_string(folder.join(format!("{table}.csv"))).unwrap();
-        let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(text.as_bytes());
-        let columns: Vec<String> = reader.headers().unwrap().iter().map(str::to_owned).collect();
+        let mut reader = csv::ReaderBuilder::new()
+            .comment(Some(b'#'))
+            .from_reader(text.as_bytes());
+        let columns: Vec<String> = reader
+            .headers()
+            .unwrap()
+            .iter()
+            .map(str::to_owned)
+            .collect();
         for record in reader.records().map(Result::unwrap) {
-            let cells = record.iter().zip(&columns).filter(|(_, column)| MONEY.contains(&column.as_str()));
-            found.extend(cells.flat_map(|(cell, _)| cell.split(' ')).map(str::to_owned));
+            let cells = record
+                .iter()
+                .zip(&columns)
+                .filter(|(_, column)| MONEY.contains(&column.as_str()));
+            found.extend(
+                cells
+                    .flat_map(|(cell, _)| cell.split(' '))
+                    .map(str::to_owned),
+            );
         }
     }
     // single digits and tens are masses, places and shares as often as sums
-    found.retain(|figure| figure.len() > 3 && figure.chars().all(|c| c.is_ascii_digit() || c == '.'));
+    found.retain(|figure| {
+        figure.len() > 3 && figure.chars().all(|c| c.is_ascii_digit() || c == '.')
+    });
     found
 }
 
@@ -92,7 +128,9 @@ fn typed(folder: &Path) -> Vec<String> {
 fn amounts(value: &Value, found: &mut Vec<String>) {
     match value {
         Value::String(text)
-            if text.split_once('.').is_some_and(|(whole, cents)| whole.len() > 1 && cents.len() == 2)
+            if text
+                .split_once('.')
+                .is_some_and(|(whole, cents)| whole.len() > 1 && cents.len() == 2)
                 && text.chars().all(|c| c.is_ascii_digit() || c == '.') =>
         {
             found.push(text.clone());
@@ -112,7 +150,11 @@ fn grouped(figure: &str) -> String {
         }
         out.push(c);
     }
-    if rest.is_empty() { out } else { format!("{out}.{rest}") }
+    if rest.is_empty() {
+        out
+    } else {
+        format!("{out}.{rest}")
+    }
 }
 
 /// Whether a figure stands in a text as a figure of its own.
@@ -122,7 +164,8 @@ fn stands(text: &str, figure: &str) -> bool {
         let before = text[..at].chars().next_back();
         let mut after = text[at + figure.len()..].chars();
         let (next, then) = (after.next(), after.next());
-        let goes_on = next.is_some_and(|c| c.is_ascii_digit()) || matches!(next, Some('.' | ',')) && digit(then);
+        let goes_on = next.is_some_and(|c| c.is_ascii_digit())
+            || matches!(next, Some('.' | ',')) && digit(then);
         !digit(before) && !goes_on
     })
 }
@@ -142,21 +185,32 @@ fn no_price_can_be_read_off_or_worked_out_where_prices_are_hidden() {
     figures.dedup();
     assert!(figures.len() > 150, "{}", figures.len());
     let open = gravel("sellers");
-    assert!(figures.iter().any(|figure| open.iter().any(|(_, text)| stands(text, &grouped(figure)))), "the figures are looked for rightly");
+    assert!(
+        figures
+            .iter()
+            .any(|figure| open.iter().any(|(_, text)| stands(text, &grouped(figure)))),
+        "the figures are looked for rightly"
+    );
     for (name, text) in gravel("prices") {
         for figure in &figures {
             for shown in [figure.clone(), grouped(figure)] {
                 assert!(!stands(text, &shown), "{shown} stands in {name}");
             }
         }
-        assert_ne!(name, "price-mass.svg", "the price of a complete bike is known: its share gives the build's away");
+        assert_ne!(
+            name, "price-mass.svg",
+            "the price of a complete bike is known: its share gives the build's away"
+        );
         for left in ["GBP was paid", "… GBP", "a sum a sum"] {
             assert!(!text.contains(left), "{left} stands in {name}");
         }
         for bike in ["Hollin Clough Two", "Staithe Nine", "Ullock P"] {
             for after in text.split(bike).skip(1) {
                 let next: String = after.chars().take(24).collect();
-                assert!(!next.contains('%'), "a share stands beside {bike} in {name}: {next}");
+                assert!(
+                    !next.contains('%'),
+                    "a share stands beside {bike} in {name}: {next}"
+                );
             }
         }
     }
@@ -183,12 +237,19 @@ fn no_name_of_a_seller_a_code_a_parcel_or_a_schedule_is_left_where_sellers_are_h
         "taolin-post",
     ];
     let open = gravel("prices");
-    assert!(open.iter().any(|(_, text)| text.contains("Taolin Parts House")), "names are looked for rightly");
+    assert!(
+        open.iter()
+            .any(|(_, text)| text.contains("Taolin Parts House")),
+        "names are looked for rightly"
+    );
     // One of the two ways; report.rs looks at the page that hides both.
     for hide in kit::one_in(2, ["sellers", "prices sellers"]) {
         for (file, text) in gravel(hide) {
             for name in names {
-                assert!(!text.contains(name), "{name} stands in {file} with {hide} hidden");
+                assert!(
+                    !text.contains(name),
+                    "{name} stands in {file} with {hide} hidden"
+                );
             }
         }
     }
@@ -200,7 +261,11 @@ fn a_report_without_sellers_lands_at_the_same_sum() {
     let cost = kit::landwaiter(&["cost", "examples/gravel-build"]).stdout;
     let headline = cost.lines().next().unwrap();
     let pages = gravel("sellers");
-    let page = &pages.iter().find(|(name, _)| name == "page.html").unwrap().1;
+    let page = &pages
+        .iter()
+        .find(|(name, _)| name == "page.html")
+        .unwrap()
+        .1;
     assert!(page.contains(headline), "{headline}");
 }
 
@@ -212,30 +277,60 @@ fn a_report_that_hides_shows_no_folder_of_the_book() {
     fs::create_dir_all(book.join("rates/gb")).unwrap();
     let charges = "charge,kind,order,level,of,percent,valid_from\nown_fee,fee,60,consignment,goods,1,2020-01-01\n";
     for (name, text) in [
-        ("settings.csv", "setting,value\ndestination,GB\ndate,2026-10-21\nrates,rates\n"),
-        ("parts.csv", "part,place,seller,price,currency,dispatch,mass_g\nSaddle,saddle,Taolin,240.00,GBP,TW,200\n"),
+        (
+            "settings.csv",
+            "setting,value\ndestination,GB\ndate,2026-10-21\nrates,rates\n",
+        ),
+        (
+            "parts.csv",
+            "part,place,seller,price,currency,dispatch,mass_g\nSaddle,saddle,Taolin,240.00,GBP,TW,200\n",
+        ),
         ("rates/gb/charges.csv", charges),
     ] {
         fs::write(book.join(name), text).unwrap();
     }
     let written = |name: &str, hide: &[&str]| {
         let file = folder.path().join(name);
-        let ran = kit::landwaiter(&[&["report", book.to_str().unwrap(), "-o", file.to_str().unwrap()], hide].concat());
+        let ran = kit::landwaiter(
+            &[
+                &[
+                    "report",
+                    book.to_str().unwrap(),
+                    "-o",
+                    file.to_str().unwrap(),
+                ],
+                hide,
+            ]
+            .concat(),
+        );
         assert_eq!(ran.status, 0, "{}", ran.stderr);
         fs::read(file).unwrap()
     };
     let page = String::from_utf8(written("page.html", &["--hide", "sellers,prices"])).unwrap();
     assert!(!page.contains("secret/") && page.contains("parts.csv:2"));
     let page = String::from_utf8(written("sellers.html", &["--hide", "sellers"])).unwrap();
-    assert!(!page.contains("secret/") && page.contains("parts.csv:2") && page.contains("gb/charges.csv:2"));
+    assert!(
+        !page.contains("secret/")
+            && page.contains("parts.csv:2")
+            && page.contains("gb/charges.csv:2")
+    );
     let open = String::from_utf8(written("open.html", &[])).unwrap();
-    assert!(open.contains("secret/bike/parts.csv:2"), "nothing is hidden there");
+    assert!(
+        open.contains("secret/bike/parts.csv:2"),
+        "nothing is hidden there"
+    );
     // In the workbook too.
     written("b.xlsx", &["--hide", "sellers"]);
-    let mut found: calamine::Xlsx<_> = calamine::open_workbook(folder.path().join("b.xlsx")).unwrap();
-    let cells: Vec<String> =
-        calamine::Reader::worksheets(&mut found).iter().flat_map(|(_, sheet)| sheet.rows().flatten().map(ToString::to_string)).collect();
-    assert!(!cells.iter().any(|cell| cell.contains("secret/")), "{cells:?}");
+    let mut found: calamine::Xlsx<_> =
+        calamine::open_workbook(folder.path().join("b.xlsx")).unwrap();
+    let cells: Vec<String> = calamine::Reader::worksheets(&mut found)
+        .iter()
+        .flat_map(|(_, sheet)| sheet.rows().flatten().map(ToString::to_string))
+        .collect();
+    assert!(
+        !cells.iter().any(|cell| cell.contains("secret/")),
+        "{cells:?}"
+    );
 }
 
 /// The page of one made-up build whose prices are multiplied; the freight and the carrier's fee stay.
@@ -251,9 +346,15 @@ fn build(percent: u32, hide: &str) -> String {
         price(60)
     );
     let sellers = "seller,dispatch,currency,freight,handling,channel,transit_days\nTaolin,TW,GBP,36.00,18.00,courier,0\n";
-    let run =
-        landwaiter(&format!("report b -o page.html {hide}")).file("b/settings.csv", "setting,value\ndestination,GB\ndate,2026-10-21\n");
-    run.file("b/parts.csv", &parts).file("b/sellers.csv", sellers).go().ends(0).left("page.html")
+    let run = landwaiter(&format!("report b -o page.html {hide}")).file(
+        "b/settings.csv",
+        "setting,value\ndestination,GB\ndate,2026-10-21\n",
+    );
+    run.file("b/parts.csv", &parts)
+        .file("b/sellers.csv", sellers)
+        .go()
+        .ends(0)
+        .left("page.html")
 }
 
 /// 1,060.00 and 1,166.00 of goods, with 36.00 of freight and a fee of 18.00 on each: whoever knows the fee cannot tell the totals
@@ -261,7 +362,12 @@ fn build(percent: u32, hide: &str) -> String {
 #[test]
 fn two_builds_a_tenth_apart_look_the_same() {
     let hidden = build(100, "--hide prices");
-    for part in ["id=\"by-charge\"", "id=\"by-part\"", "carrier's fee", "1 to 2 %"] {
+    for part in [
+        "id=\"by-charge\"",
+        "id=\"by-part\"",
+        "carrier's fee",
+        "1 to 2 %",
+    ] {
         assert!(hidden.contains(part), "{part}");
     }
     assert_eq!(hidden, build(110, "--hide prices"));
@@ -272,16 +378,28 @@ fn two_builds_a_tenth_apart_look_the_same() {
 /// Every share, up to the cautions, whose percentages are those of law and of custom; how likely an unknown is stands in brackets.
 #[test]
 fn shares_of_a_hidden_whole_are_in_steps() {
-    let edges = ["1", "2", "3", "5", "7", "10", "15", "20", "30", "40", "50", "70", "100", "150", "200", "300", "500", "1000"];
+    let edges = [
+        "1", "2", "3", "5", "7", "10", "15", "20", "30", "40", "50", "70", "100", "150", "200",
+        "300", "500", "1000",
+    ];
     let folder = tempfile::tempdir().unwrap();
     let page = folder.path().join("page.html");
-    let ran = kit::landwaiter(&["report", "examples/after-delivery", "-o", page.to_str().unwrap(), "--hide", "prices"]);
+    let ran = kit::landwaiter(&[
+        "report",
+        "examples/after-delivery",
+        "-o",
+        page.to_str().unwrap(),
+        "--hide",
+        "prices",
+    ]);
     assert_eq!(ran.status, 0, "{}", ran.stderr);
     let text = plain(&fs::read_to_string(page).unwrap());
     let shares = text.split("Before you order").next().unwrap();
     let words: Vec<&str> = shares.split_whitespace().collect();
     let mut seen = 0;
-    for at in (1..words.len()).filter(|at| words[*at].starts_with('%') && !words[*at - 1].starts_with('(')) {
+    for at in (1..words.len())
+        .filter(|at| words[*at].starts_with('%') && !words[*at - 1].starts_with('('))
+    {
         let step = match words[at.saturating_sub(3)..at] {
             [from, "to", to] => edges.windows(2).any(|pair| pair == [from, to]),
             [_, "under", "1"] | [_, "over", "1000"] => true,
@@ -298,18 +416,41 @@ fn shares_of_a_hidden_whole_are_in_steps() {
 #[test]
 fn the_user_is_told_in_names_of_the_book() {
     let run = |schedule: &str, hide: &str| {
-        let parts = format!("part,place,seller,price,currency,dispatch,mass_g,freight\nSaddle,saddle,Taolin,40.00,GBP,TW,200,{schedule}\n");
-        let freight = "schedule,up_to_g,price,currency,valid_from\ntaolin-post,1000,6.00,GBP,2020-01-01\n";
+        let parts = format!(
+            "part,place,seller,price,currency,dispatch,mass_g,freight\nSaddle,saddle,Taolin,40.00,GBP,TW,200,{schedule}\n"
+        );
+        let freight =
+            "schedule,up_to_g,price,currency,valid_from\ntaolin-post,1000,6.00,GBP,2020-01-01\n";
         let settings = "setting,value\ndestination,GB\ndate,2026-10-21\nrates,rates\n";
-        let run = landwaiter(&format!("report b -o page.html {hide}")).file("b/settings.csv", settings).file("b/parts.csv", parts);
+        let run = landwaiter(&format!("report b -o page.html {hide}"))
+            .file("b/settings.csv", settings)
+            .file("b/parts.csv", parts);
         run.file("b/rates/freight.csv", freight).go()
     };
     let refused = run("taolin-sea", "--hide sellers").ends(1);
-    assert!(refused.err.contains("there is no freight schedule `taolin-sea`") && !refused.err.contains("chedule A"), "{}", refused.err);
+    assert!(
+        refused
+            .err
+            .contains("there is no freight schedule `taolin-sea`")
+            && !refused.err.contains("chedule A"),
+        "{}",
+        refused.err
+    );
     assert_eq!(refused.err, run("taolin-sea", "").ends(1).err);
-    let page = run("taolin-post", "--hide sellers").ends(0).left("page.html");
-    assert!(!page.contains("chedule A") && !page.contains("taolin-post") && page.contains("the seller's schedule at 200 g"));
-    assert!(run("taolin-post", "").ends(0).left("page.html").contains("schedule `taolin-post`"));
+    let page = run("taolin-post", "--hide sellers")
+        .ends(0)
+        .left("page.html");
+    assert!(
+        !page.contains("chedule A")
+            && !page.contains("taolin-post")
+            && page.contains("the seller's schedule at 200 g")
+    );
+    assert!(
+        run("taolin-post", "")
+            .ends(0)
+            .left("page.html")
+            .contains("schedule `taolin-post`")
+    );
 }
 
 /// What the steps cannot hide is said once, and what moves the total is not told: its ranges are known, and the sums behind them are
@@ -317,7 +458,11 @@ fn the_user_is_told_in_names_of_the_book() {
 #[test]
 fn a_page_without_prices_says_what_it_still_shows() {
     let page = build(100, "--hide prices");
-    assert_eq!(page.matches("on which side of the limits of laws and sellers a parcel lies").count(), 1);
+    assert_eq!(
+        page.matches("on which side of the limits of laws and sellers a parcel lies")
+            .count(),
+        1
+    );
     assert!(!page.contains("id=\"drivers\"") && build(100, "").contains("id=\"drivers\""));
     assert!(!build(100, "").contains("Prices are hidden"));
 }

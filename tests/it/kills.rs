@@ -12,7 +12,10 @@ use std::time::{Duration, Instant};
 use crate::writes::{RECEIPTS, ROW, command, folder, left_behind};
 
 fn number(name: &str, otherwise: u64) -> u64 {
-    std::env::var(name).ok().and_then(|text| text.parse().ok()).unwrap_or(otherwise)
+    std::env::var(name)
+        .ok()
+        .and_then(|text| text.parse().ok())
+        .unwrap_or(otherwise)
 }
 
 /// Numbers from a seed, the same in every run.
@@ -20,41 +23,74 @@ struct Draw(u64);
 
 impl Draw {
     fn below(&mut self, most: u64) -> u64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
         (self.0 >> 33) % most
     }
 }
 
-const LIST: &str =
-    "date,seller,price,commodity,dispatch,currency\n2026-03-02,Alder,25.00,871491,CN,USD\n2026-03-02,Alder,x,871491,CN,USD\n";
+const LIST: &str = "date,seller,price,commodity,dispatch,currency\n2026-03-02,Alder,25.00,871491,CN,USD\n2026-03-02,Alder,x,871491,CN,USD\n";
 const WEIGHED: &str = "weighings,Bar,271,1,,2026-10-05";
 
 /// Every command that writes.
 const COMMANDS: [&[&str]; 9] = [
     &["settle", "book", "--day", "2026-10-20", "--add", ROW],
-    &["settle", "book", "--day", "2026-10-20", "--add", ROW, "--add", WEIGHED],
+    &[
+        "settle",
+        "book",
+        "--day",
+        "2026-10-20",
+        "--add",
+        ROW,
+        "--add",
+        WEIGHED,
+    ],
     &["rates", "import", "ecb.csv"],
     &["report", "book", "-o", "page.html"],
     &["report", "book", "-o", "sums.xlsx"],
     &["report", "book", "--pictures", "pics"],
     &["new", "started"],
     &["new", "started", "--workbook"],
-    &["bulk", "list.csv", "book", "--to", "GB", "--keep-going", "bad.csv"],
+    &[
+        "bulk",
+        "list.csv",
+        "book",
+        "--to",
+        "GB",
+        "--keep-going",
+        "bad.csv",
+    ],
 ];
 
 /// What stands before every run: what earlier runs made, and a user's own.
 fn before() -> tempfile::TempDir {
-    let days: String = (1..=28).flat_map(|d| (1..=9).map(move |m| format!("2026-0{m}-{d:02},1.1712,\n"))).collect();
+    let days: String = (1..=28)
+        .flat_map(|d| (1..=9).map(move |m| format!("2026-0{m}-{d:02},1.1712,\n")))
+        .collect();
     let list = format!("{LIST}{}", "2026-03-02,Alder,x,871491,CN,USD\n".repeat(500));
-    let receipts = format!("{}{RECEIPTS}", "# a note that makes it longer\n".repeat(3000));
+    let receipts = format!(
+        "{}{RECEIPTS}",
+        "# a note that makes it longer\n".repeat(3000)
+    );
     folder(&[
         ("book/receipts.csv", receipts.as_bytes()),
-        ("book/weighings.csv", b"what,mass_g,scale_g,basis,date\nBar,270,1,,2026-10-04\n"),
+        (
+            "book/weighings.csv",
+            b"what,mass_g,scale_g,basis,date\nBar,270,1,,2026-10-04\n",
+        ),
         ("ecb.csv", format!("Date,USD,\n{days}").as_bytes()),
-        ("rates/exchange.csv", b"# mine\nuse,base,quote,rate,valid_from,source\nmarket,EUR,USD,1.17,2025-09-21,me\n"),
+        (
+            "rates/exchange.csv",
+            b"# mine\nuse,base,quote,rate,valid_from,source\nmarket,EUR,USD,1.17,2025-09-21,me\n",
+        ),
         ("list.csv", list.as_bytes()),
         ("bad.csv", b"line,reason,old\n"),
-        ("page.html", b"<meta name=\"generator\" content=\"landwaiter c6ee43c9\">"),
+        (
+            "page.html",
+            b"<meta name=\"generator\" content=\"landwaiter c6ee43c9\">",
+        ),
         ("mine.txt", b"mine"),
     ])
 }
@@ -76,17 +112,32 @@ fn files(folder: &Path, within: &str) -> BTreeMap<String, Vec<u8>> {
 /// Two files that are the same but for the moment of making that a workbook holds.
 fn alike(name: &str, one: &[u8], other: &[u8]) -> bool {
     one == other
-        || (Path::new(name).extension().is_some_and(|end| end == "xlsx") && one.starts_with(b"PK") && one.len().abs_diff(other.len()) < 64)
+        || (Path::new(name).extension().is_some_and(|end| end == "xlsx")
+            && one.starts_with(b"PK")
+            && one.len().abs_diff(other.len()) < 64)
 }
 
 /// Each file is what it was before or what a whole run makes of it.
 #[track_caller]
-fn whole(found: &BTreeMap<String, Vec<u8>>, old: &BTreeMap<String, Vec<u8>>, new: &BTreeMap<String, Vec<u8>>, about: &str) {
+fn whole(
+    found: &BTreeMap<String, Vec<u8>>,
+    old: &BTreeMap<String, Vec<u8>>,
+    new: &BTreeMap<String, Vec<u8>>,
+    about: &str,
+) {
     for (name, bytes) in found {
-        let is = |state: &BTreeMap<String, Vec<u8>>| state.get(name).is_some_and(|own| alike(name, bytes, own));
-        assert!(is(old) || is(new), "{about}: {name} is neither the old nor the new file");
+        let is = |state: &BTreeMap<String, Vec<u8>>| {
+            state.get(name).is_some_and(|own| alike(name, bytes, own))
+        };
+        assert!(
+            is(old) || is(new),
+            "{about}: {name} is neither the old nor the new file"
+        );
     }
-    let lost: Vec<&String> = old.keys().filter(|name| !found.contains_key(*name)).collect();
+    let lost: Vec<&String> = old
+        .keys()
+        .filter(|name| !found.contains_key(*name))
+        .collect();
     assert!(lost.is_empty(), "{about}: {lost:?} are gone");
 }
 
@@ -120,7 +171,10 @@ fn killed_at_random_moments_nothing_is_lost_and_nothing_left_behind() {
         } else {
             // as soon as something is on its way, and a little later
             let until = Instant::now() + *taken * 3;
-            while left_behind(at).is_empty() && child.try_wait().unwrap().is_none() && Instant::now() < until {}
+            while left_behind(at).is_empty()
+                && child.try_wait().unwrap().is_none()
+                && Instant::now() < until
+            {}
             std::thread::sleep(Duration::from_micros(draw.below(4000)));
         }
         let _ = child.kill();
@@ -133,52 +187,102 @@ fn killed_at_random_moments_nothing_is_lost_and_nothing_left_behind() {
         written += u64::from(&found != old);
         if args[0] == "settle" {
             // a run that only reads brings tables that were written together to their places
-            assert!(quiet(at, &["settle", "book"]).status().unwrap().success(), "{about}");
+            assert!(
+                quiet(at, &["settle", "book"]).status().unwrap().success(),
+                "{about}"
+            );
             let found = files(at, "");
             let rows = |name: &str| usize::from(found[name] == new[name] && old[name] != new[name]);
             let wanted = usize::from(args.contains(&WEIGHED));
-            assert!(rows("book/receipts.csv") * wanted == rows("book/weighings.csv"), "{about}: one table has its row, the other not");
+            assert!(
+                rows("book/receipts.csv") * wanted == rows("book/weighings.csv"),
+                "{about}: one table has its row, the other not"
+            );
         }
         let again = quiet(at, args).status().unwrap().code();
         let made = args[0] == "new" && found.len() > old.len();
-        assert!(again == Some(i32::from(args[0] == "bulk")) || made || (args[0] == "new" && again == Some(1)), "{about}: then {again:?}");
+        assert!(
+            again == Some(i32::from(args[0] == "bulk"))
+                || made
+                || (args[0] == "new" && again == Some(1)),
+            "{about}: then {again:?}"
+        );
         let found = files(at, "");
         if args[0] != "settle" {
             whole(&found, old, new, &about);
-            assert!(new.iter().all(|(name, bytes)| found.get(name).is_some_and(|own| alike(name, own, bytes))), "{about}: not written");
+            assert!(
+                new.iter().all(|(name, bytes)| found
+                    .get(name)
+                    .is_some_and(|own| alike(name, own, bytes))),
+                "{about}: not written"
+            );
         }
         assert_eq!(left_behind(at), Vec::<String>::new(), "{about}");
-        assert!(found["book/receipts.csv"].starts_with(&old["book/receipts.csv"]) && found["mine.txt"] == b"mine");
+        assert!(
+            found["book/receipts.csv"].starts_with(&old["book/receipts.csv"])
+                && found["mine.txt"] == b"mine"
+        );
     }
-    println!("{kills} kills: {untouched} before, {written} after something was written, {midway} with a file on its way");
-    assert!(kills < 100 || (untouched > 0 && written > 0 && midway > 0), "{untouched} {written} {midway}");
+    println!(
+        "{kills} kills: {untouched} before, {written} after something was written, {midway} with a file on its way"
+    );
+    assert!(
+        kills < 100 || (untouched > 0 && written > 0 && midway > 0),
+        "{untouched} {written} {midway}"
+    );
 }
 
 #[test]
 fn two_runs_at_once_keep_both_rows() {
     let pairs = number("LANDWAITER_PAIRS", 4);
-    let (mut draw, both) = (Draw(number("LANDWAITER_SEED", 13)), ["handling", "tax_at_border"]);
+    let (mut draw, both) = (
+        Draw(number("LANDWAITER_SEED", 13)),
+        ["handling", "tax_at_border"],
+    );
     for pair in 0..pairs {
         let place = before();
         if draw.below(2) == 0 {
             fs::remove_file(place.path().join("book/receipts.csv")).unwrap();
         }
-        let rows = both.map(|charge| format!("Alder Cycle,{charge},{}.00,GBP,2026-10-01", 2 + draw.below(40)));
+        let rows = both.map(|charge| {
+            format!(
+                "Alder Cycle,{charge},{}.00,GBP,2026-10-01",
+                2 + draw.below(40)
+            )
+        });
         let mut runs: Vec<_> = rows
             .iter()
             .map(|row| {
                 let typed = format!("receipts,{row}");
                 std::thread::sleep(Duration::from_micros(draw.below(3000)));
-                let mut command = command(place.path(), &["settle", "book", "--day", "2026-10-20", "--add", &typed]);
-                command.stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap()
+                let mut command = command(
+                    place.path(),
+                    &["settle", "book", "--day", "2026-10-20", "--add", &typed],
+                );
+                command
+                    .stdout(Stdio::null())
+                    .stderr(Stdio::null())
+                    .spawn()
+                    .unwrap()
             })
             .collect();
-        assert!(runs.iter_mut().all(|run| run.wait().unwrap().success()), "pair {pair}");
+        assert!(
+            runs.iter_mut().all(|run| run.wait().unwrap().success()),
+            "pair {pair}"
+        );
         let receipts = fs::read_to_string(place.path().join("book/receipts.csv")).unwrap();
         for row in &rows {
-            assert_eq!(receipts.lines().filter(|line| line == row).count(), 1, "pair {pair}: {row}");
+            assert_eq!(
+                receipts.lines().filter(|line| line == row).count(),
+                1,
+                "pair {pair}: {row}"
+            );
         }
-        assert_eq!(left_behind(place.path()), Vec::<String>::new(), "pair {pair}");
+        assert_eq!(
+            left_behind(place.path()),
+            Vec::<String>::new(),
+            "pair {pair}"
+        );
     }
     println!("{pairs} pairs kept both rows");
 }

@@ -56,7 +56,10 @@ pub(crate) struct Dice(pub(crate) u64);
 
 impl Dice {
     pub(crate) fn below(&mut self, most: u64) -> u64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
         (self.0 >> 33) % most
     }
 
@@ -76,19 +79,29 @@ impl Dice {
 /// How many of something a test looks at: the usual number, or the whole with `LANDWAITER_WHOLE=1`, as the checks against the
 /// outside do.
 pub(crate) fn share(whole: u64, usual: u64) -> u64 {
-    if std::env::var_os("LANDWAITER_WHOLE").is_some() { whole } else { usual }
+    if std::env::var_os("LANDWAITER_WHOLE").is_some() {
+        whole
+    } else {
+        usual
+    }
 }
 
 /// The number that a share begins with: `LANDWAITER_SEED`, or zero.
 pub(crate) fn seed() -> u64 {
-    std::env::var("LANDWAITER_SEED").ok().and_then(|text| text.parse().ok()).unwrap_or_default()
+    std::env::var("LANDWAITER_SEED")
+        .ok()
+        .and_then(|text| text.parse().ok())
+        .unwrap_or_default()
 }
 
 /// One in so many of some things, from the one on that the seed says; all of them with `LANDWAITER_WHOLE=1`.
 pub(crate) fn one_in<T>(many: u64, things: impl IntoIterator<Item = T>) -> impl Iterator<Item = T> {
     let step = share(1, many);
     let skipped = usize::try_from(seed() % step).unwrap();
-    things.into_iter().skip(skipped).step_by(usize::try_from(step).unwrap())
+    things
+        .into_iter()
+        .skip(skipped)
+        .step_by(usize::try_from(step).unwrap())
 }
 
 /// A book of these tables (`parts`, its text), which must be free of errors.
@@ -102,7 +115,11 @@ pub(crate) fn book(tables: &[(&str, &str)]) -> Book {
     let files: Vec<BookFile> = tables.iter().map(file).collect();
     let mut problems = Problems::new();
     let book = Book::read(&files, &mut problems);
-    assert!(problems.is_empty(), "the book is not sound:\n{}", draw(&problems, false));
+    assert!(
+        problems.is_empty(),
+        "the book is not sound:\n{}",
+        draw(&problems, false)
+    );
     book
 }
 
@@ -122,7 +139,12 @@ pub(crate) fn built_in() -> Tables {
 
 /// The rows of a CSV text after its header; lines that begin with `#` are notes.
 pub(crate) fn records(text: &str) -> Vec<csv::StringRecord> {
-    csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(text.as_bytes()).records().map(Result::unwrap).collect()
+    csv::ReaderBuilder::new()
+        .comment(Some(b'#'))
+        .from_reader(text.as_bytes())
+        .records()
+        .map(Result::unwrap)
+        .collect()
 }
 
 /// What a run of the program left behind.
@@ -137,7 +159,11 @@ pub(crate) struct Ran {
 /// for all tests that look at it.
 pub(crate) fn landwaiter(args: &[&str]) -> Ran {
     static MADE: Once<Ran> = Mutex::new(BTreeMap::new());
-    if only_reads(args) { once(&MADE, args, || run(args)) } else { run(args) }
+    if only_reads(args) {
+        once(&MADE, args, || run(args))
+    } else {
+        run(args)
+    }
 }
 
 /// What is made once, by the words it is made with.
@@ -167,26 +193,71 @@ pub(crate) fn report(book: &str, what: As, more: &[&str]) -> Arc<BTreeMap<String
             As::Page => ["-o", page.to_str().unwrap()],
             As::Pictures => ["--pictures", folder.path().to_str().unwrap()],
         };
-        let shape: &[&str] = if what == As::Pictures && !more.contains(&"--shape") { &["--shape", "square"] } else { &[] };
+        let shape: &[&str] = if what == As::Pictures && !more.contains(&"--shape") {
+            &["--shape", "square"]
+        } else {
+            &[]
+        };
         let ran = run(&[&["report", book], &place[..], shape, more].concat());
-        assert_eq!((ran.status, ran.stderr.as_str()), (0, ""), "{book} {more:?}");
-        let files = fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap().path());
-        let named = files.map(|path| (path.file_name().unwrap().to_string_lossy().into_owned(), fs::read(path).unwrap()));
-        Arc::new(named.filter_map(|(name, bytes)| Some((name, String::from_utf8(bytes).ok()?))).collect())
+        assert_eq!(
+            (ran.status, ran.stderr.as_str()),
+            (0, ""),
+            "{book} {more:?}"
+        );
+        let files = fs::read_dir(folder.path())
+            .unwrap()
+            .map(|entry| entry.unwrap().path());
+        let named = files.map(|path| {
+            (
+                path.file_name().unwrap().to_string_lossy().into_owned(),
+                fs::read(path).unwrap(),
+            )
+        });
+        Arc::new(
+            named
+                .filter_map(|(name, bytes)| Some((name, String::from_utf8(bytes).ok()?)))
+                .collect(),
+        )
     };
-    once(&MADE, &[&[book, if what == As::Page { "page" } else { "pictures" }], more].concat(), make)
+    once(
+        &MADE,
+        &[
+            &[book, if what == As::Page { "page" } else { "pictures" }],
+            more,
+        ]
+        .concat(),
+        make,
+    )
 }
 
 fn only_reads(args: &[&str]) -> bool {
-    let reads = ["check", "cost", "compare", "rank", "leeway", "settle", "return"].contains(&args[0]) && !args.contains(&"--add");
-    reads && args.get(1).is_some_and(|book| book.starts_with("examples/"))
+    let reads = [
+        "check", "cost", "compare", "rank", "leeway", "settle", "return",
+    ]
+    .contains(&args[0])
+        && !args.contains(&"--add");
+    reads
+        && args
+            .get(1)
+            .is_some_and(|book| book.starts_with("examples/"))
 }
 
 fn run(args: &[&str]) -> Ran {
     let mut command = Command::new(env!("CARGO_BIN_EXE_landwaiter"));
-    let output = command.args(args).current_dir(home()).stdin(Stdio::null()).env("NO_COLOR", "1").env_remove("COLUMNS").output().unwrap();
+    let output = command
+        .args(args)
+        .current_dir(home())
+        .stdin(Stdio::null())
+        .env("NO_COLOR", "1")
+        .env_remove("COLUMNS")
+        .output()
+        .unwrap();
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
-    Ran { stdout: text(output.stdout), stderr: text(output.stderr), status: output.status.code().unwrap() }
+    Ran {
+        stdout: text(output.stdout),
+        stderr: text(output.stderr),
+        status: output.status.code().unwrap(),
+    }
 }
 
 /// Whether expected outputs are to be written anew.
@@ -220,7 +291,11 @@ fn difference(expected: &str, found: &str) -> String {
             break;
         }
         if one != other {
-            lines.push(format!("line {number}\n  - {}\n  + {}", one.unwrap_or("(end)"), other.unwrap_or("(end)")));
+            lines.push(format!(
+                "line {number}\n  - {}\n  + {}",
+                one.unwrap_or("(end)"),
+                other.unwrap_or("(end)")
+            ));
         }
     }
     lines.join("\n")

@@ -18,7 +18,9 @@ fn poland(price: &str, day: &str) -> Ran {
         "part,place,seller,price,currency,dispatch,freight,channel,transit_days,origin,commodity\n\
          Lowtide saddle,saddle,Taolin,{price},PLN,TW,50,post,0,TW,87149500\n"
     );
-    landwaiter(&format!("cost parts.csv --to PL --on {day} --format json")).file("parts.csv", parts).go()
+    landwaiter(&format!("cost parts.csv --to PL --on {day} --format json"))
+        .file("parts.csv", parts)
+        .go()
 }
 
 fn json(ran: &Ran) -> serde_json::Value {
@@ -31,7 +33,11 @@ fn landed(ran: &Ran) -> String {
 }
 
 fn says(ran: &Ran, id: &str) -> bool {
-    json(ran)["cautions"].as_array().unwrap().iter().any(|caution| caution["id"] == id)
+    json(ran)["cautions"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .any(|caution| caution["id"] == id)
 }
 
 /// Goods of 645.00 and postage of 50.00 in August 2026. The month's rate is that of 2026-07-22, 4.33, so that 150 EUR would be
@@ -41,7 +47,10 @@ fn says(ran: &Ran, id: &str) -> bool {
 #[test]
 fn a_limit_in_euro_is_turned_at_the_rate_of_october() {
     let above = poland("645", "2026-08-20");
-    assert_eq!((landed(&above).as_str(), says(&above, "limit-rate")), ("895.03", false));
+    assert_eq!(
+        (landed(&above).as_str(), says(&above, "limit-rate")),
+        ("895.03", false)
+    );
     // 638.00 is within: 12.99 on 688.00, and VAT of 23 % on 700.99 is 161.23
     assert_eq!(landed(&poland("638", "2026-08-20")), "862.22");
     // in February the rate of the month, 4.2275, would have made the limit 634.13: October's holds for the whole year, and up to
@@ -54,7 +63,8 @@ fn a_limit_in_euro_is_turned_at_the_rate_of_october() {
 fn a_rate_of_october_of_ones_own_counts() {
     let parts = "part,place,seller,price,currency,dispatch,freight,channel,transit_days,origin,commodity\n\
         Lowtide saddle,saddle,Taolin,645,PLN,TW,50,post,0,TW,87149500\n";
-    let run = landwaiter("cost parts.csv --to PL --on 2026-08-20 --rates r --format json").file("parts.csv", parts);
+    let run = landwaiter("cost parts.csv --to PL --on 2026-08-20 --rates r --format json")
+        .file("parts.csv", parts);
     let own = "use,base,quote,rate,valid_from\nmarket,EUR,PLN,4.31,2025-10-01\n";
     assert_eq!(landed(&run.file("r/exchange.csv", own).go()), "870.83");
 }
@@ -65,14 +75,25 @@ fn a_missing_rate_of_october_is_said() {
     let before = poland("645", "2025-10-20");
     assert!(says(&before, "limit-rate"), "{}", before.out);
     let text = json(&before)["cautions"].to_string();
-    assert!(text.contains("limits in EUR are turned at the rate of 2024-10-01"), "{text}");
+    assert!(
+        text.contains("limits in EUR are turned at the rate of 2024-10-01"),
+        "{text}"
+    );
     let euro = landwaiter("cost parts.csv --to DE --on 2025-10-20 --format json").file(
         "parts.csv",
         "part,place,seller,price,currency,dispatch,freight,channel,transit_days,origin\nbar,handlebar,Taolin,140,EUR,TW,10,post,0,TW\n",
     );
     let euro = euro.go();
-    assert!(!says(&euro, "limit-rate"), "a limit in a member's own money is turned by no rate: {}", euro.out);
-    assert!(!euro.out.contains("@october") && !euro.out.contains("October's rate"), "{}", euro.out);
+    assert!(
+        !says(&euro, "limit-rate"),
+        "a limit in a member's own money is turned by no rate: {}",
+        euro.out
+    );
+    assert!(
+        !euro.out.contains("@october") && !euro.out.contains("October's rate"),
+        "{}",
+        euro.out
+    );
 }
 
 const GOODS: &str = "charge,kind,order,level,of,percent,rate_from
@@ -84,23 +105,44 @@ const GOODS: &str = "charge,kind,order,level,of,percent,rate_from
 #[track_caller]
 fn no_rate(case: &Case) -> String {
     let landed = case.run().unwrap();
-    let said = landed.cautions.iter().find(|caution| caution.id == "no-rate");
+    let said = landed
+        .cautions
+        .iter()
+        .find(|caution| caution.id == "no-rate");
     said.map(|caution| caution.text.clone()).unwrap_or_default()
 }
 
 #[test]
 fn a_rate_that_hangs_on_a_fact_of_the_part_names_it_with_its_values() {
     let worn = |place: &str, traits: &str| {
-        no_rate(&Case::gb().parts(&format!("part,place,price,traits\nit,{place},200,{traits}")).seller("dispatch=TW; freight=10"))
+        no_rate(
+            &Case::gb()
+                .parts(&format!("part,place,price,traits\nit,{place},200,{traits}"))
+                .seller("dispatch=TW; freight=10"),
+        )
     };
     let shoes = worn("shoes", "");
-    assert!(shoes.ends_with("; say in `traits` what it is: `material` (leather, synthetic or textile)"), "{shoes}");
-    assert_eq!(worn("shoes", "material=carbon"), shoes, "a value that no row has is answered by those that rows have");
+    assert!(
+        shoes.ends_with("; say in `traits` what it is: `material` (leather, synthetic or textile)"),
+        "{shoes}"
+    );
+    assert_eq!(
+        worn("shoes", "material=carbon"),
+        shoes,
+        "a value that no row has is answered by those that rows have"
+    );
     assert_eq!(worn("shoes", "material=leather"), "", "nothing is missing");
     let clothing = worn("clothing", "");
-    assert!(clothing.ends_with(": `garment` (jersey or shorts) and `material` (cotton, synthetic or wool)"), "{clothing}");
+    assert!(
+        clothing
+            .ends_with(": `garment` (jersey or shorts) and `material` (cotton, synthetic or wool)"),
+        "{clothing}"
+    );
     let jersey = worn("clothing", "garment=jersey");
-    assert!(jersey.ends_with(": `material` (cotton, synthetic or wool)"), "{jersey}");
+    assert!(
+        jersey.ends_with(": `material` (cotton, synthetic or wool)"),
+        "{jersey}"
+    );
 }
 
 /// Rows of rates that ask for a fact themselves, and goods of which no row would say more.
@@ -110,27 +152,68 @@ fn a_fact_that_only_rates_ask_for_is_named_too() {
         mfn,871491,*,4,trait.finish = raw
         mfn,871491,*,6,trait.finish = painted
         remedy,871493,CN,48.5,trait.exporter = none";
-    let case =
-        |place: &str| Case::new("EUR").law("charges", GOODS).law("tariff", tariff).parts(&format!("part,place,price\nit,{place},500"));
-    assert!(no_rate(&case("frame")).ends_with(": `finish` (painted or raw)"), "{}", no_rate(&case("frame")));
-    assert_eq!(no_rate(&case("hub")), "no rate of duty is known for these goods: what is due on them is not in the total");
+    let case = |place: &str| {
+        Case::new("EUR")
+            .law("charges", GOODS)
+            .law("tariff", tariff)
+            .parts(&format!("part,place,price\nit,{place},500"))
+    };
+    assert!(
+        no_rate(&case("frame")).ends_with(": `finish` (painted or raw)"),
+        "{}",
+        no_rate(&case("frame"))
+    );
+    assert_eq!(
+        no_rate(&case("hub")),
+        "no rate of duty is known for these goods: what is due on them is not in the total"
+    );
 }
 
 #[test]
 fn findings_that_are_alike_are_said_once() {
-    let ran = landwaiter("rates --gaps --to DE --on 2026-11-25").go().ends(0);
+    let ran = landwaiter("rates --gaps --to DE --on 2026-11-25")
+        .go()
+        .ends(0);
     let text = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert_eq!(text.matches("in force until 2027-02-17").count(), 1, "{}", ran.out);
-    assert!(text.contains(" and 7318220098 CN: in force until 2027-02-17 rates/eu/tariff.csv:"), "{}", ran.out);
+    assert_eq!(
+        text.matches("in force until 2027-02-17").count(),
+        1,
+        "{}",
+        ran.out
+    );
+    assert!(
+        text.contains(" and 7318220098 CN: in force until 2027-02-17 rates/eu/tariff.csv:"),
+        "{}",
+        ran.out
+    );
     // the same findings, each for itself, are there for programs
-    let json = landwaiter("rates --gaps --to DE --on 2026-11-25 --format json").go().ends(0);
+    let json = landwaiter("rates --gaps --to DE --on 2026-11-25 --format json")
+        .go()
+        .ends(0);
     let json: serde_json::Value = serde_json::from_str(&json.out).unwrap();
     let all = json["gaps"].as_array().unwrap();
-    let ending = all.iter().filter(|gap| gap["what"].as_str().unwrap().ends_with(" CN: in force until 2027-02-17")).count();
+    let ending = all
+        .iter()
+        .filter(|gap| {
+            gap["what"]
+                .as_str()
+                .unwrap()
+                .ends_with(" CN: in force until 2027-02-17")
+        })
+        .count();
     assert!(ending > 20, "{ending}");
-    assert!(text.contains(&format!("{} findings", all.len())), "{}", ran.out);
+    assert!(
+        text.contains(&format!("{} findings", all.len())),
+        "{}",
+        ran.out
+    );
     for gap in all {
-        let digits = gap["what"].as_str().unwrap().split([' ', ':']).nth(1).unwrap_or_default();
+        let digits = gap["what"]
+            .as_str()
+            .unwrap()
+            .split([' ', ':'])
+            .nth(1)
+            .unwrap_or_default();
         assert!(text.contains(digits), "{gap} is not on the screen");
     }
 }
@@ -139,18 +222,49 @@ fn findings_that_are_alike_are_said_once() {
 fn memory_beside_text(law: &Law) -> Vec<String> {
     let mut rows: BTreeMap<String, Vec<&Stamp>> = BTreeMap::new();
     let mut add = |key: String, stamp| rows.entry(key).or_default().push(stamp);
-    law.tariff.iter().for_each(|r| add(format!("tariff {} {} {}", r.rule.layer, r.rule.commodity, r.rule.origin), &r.stamp));
-    law.taxes.iter().for_each(|r| add(format!("tax {} {} {} {}", r.rule.tax, r.rule.country, r.rule.region, r.rule.commodity), &r.stamp));
-    law.charges.iter().for_each(|r| add(format!("charge {} {}", r.rule.id, r.rule.when), &r.stamp));
-    law.reliefs.iter().for_each(|r| add(format!("relief {} {} {}", r.rule.id, r.rule.tests, r.rule.when), &r.stamp));
+    law.tariff.iter().for_each(|r| {
+        add(
+            format!(
+                "tariff {} {} {}",
+                r.rule.layer, r.rule.commodity, r.rule.origin
+            ),
+            &r.stamp,
+        )
+    });
+    law.taxes.iter().for_each(|r| {
+        add(
+            format!(
+                "tax {} {} {} {}",
+                r.rule.tax, r.rule.country, r.rule.region, r.rule.commodity
+            ),
+            &r.stamp,
+        )
+    });
+    law.charges
+        .iter()
+        .for_each(|r| add(format!("charge {} {}", r.rule.id, r.rule.when), &r.stamp));
+    law.reliefs.iter().for_each(|r| {
+        add(
+            format!("relief {} {} {}", r.rule.id, r.rule.tests, r.rule.when),
+            &r.stamp,
+        )
+    });
     let mut found = Vec::new();
     for (key, stamps) in rows {
-        let of = |evidence| stamps.iter().copied().filter(move |stamp| stamp.counts() && stamp.evidence == evidence);
+        let of = |evidence| {
+            stamps
+                .iter()
+                .copied()
+                .filter(move |stamp| stamp.counts() && stamp.evidence == evidence)
+        };
         for recalled in of(Evidence::Recalled) {
             let beside = of(Evidence::Read).find(|read| read.span.overlaps(&recalled.span));
-            found.extend(
-                beside.map(|read| format!("{key}: {} is from memory and counts beside {}, which was read", recalled.row, read.row)),
-            );
+            found.extend(beside.map(|read| {
+                format!(
+                    "{key}: {} is from memory and counts beside {}, which was read",
+                    recalled.row, read.row
+                )
+            }));
         }
     }
     found
@@ -178,12 +292,21 @@ fn no_row_from_memory_counts_beside_a_row_that_was_read() {
         users: false,
     };
     let made = Tables::of(
-        vec![file("destinations.csv", "country,currency,valid_from,source\nAQ,EUR,2020-01-01,a test\n"), file("aq/tariff.csv", tariff)],
+        vec![
+            file(
+                "destinations.csv",
+                "country,currency,valid_from,source\nAQ,EUR,2020-01-01,a test\n",
+            ),
+            file("aq/tariff.csv", tariff),
+        ],
         &mut Problems::new(),
     );
     let law = made.law(&made.destinations[0].rule, &mut Problems::new());
     let found = memory_beside_text(&law);
-    assert!(found.len() == 1 && found[0].contains("tariff mfn 871491 *"), "{found:?}");
+    assert!(
+        found.len() == 1 && found[0].contains("tariff mfn 871491 *"),
+        "{found:?}"
+    );
 }
 
 /// The 3 EUR per item and the relief that puts them in the place of the tariff must meet at one sum, at every destination: at two
@@ -193,13 +316,28 @@ fn no_row_from_memory_counts_beside_a_row_that_was_read() {
 fn what_is_relieved_and_what_stands_in_its_place_share_a_limit() {
     let tables = kit::built_in();
     let mut looked_at = 0;
-    for destination in tables.destinations.iter().filter(|d| d.rule.group == "EU" || d.rule.country.code() == "XI") {
+    for destination in tables
+        .destinations
+        .iter()
+        .filter(|d| d.rule.group == "EU" || d.rule.country.code() == "XI")
+    {
         let law = tables.law(&destination.rule, &mut Problems::new());
-        let charges = law.charges.iter().filter(|r| r.rule.id == "flat_item_duty").flat_map(|r| r.rule.when.conditions());
+        let charges = law
+            .charges
+            .iter()
+            .filter(|r| r.rule.id == "flat_item_duty")
+            .flat_map(|r| r.rule.when.conditions());
         let charges = charges.filter_map(|c| c.currency);
-        let reliefs = law.reliefs.iter().filter(|r| ["low_value_duty", "flat_replaces_tariff"].contains(&r.rule.id.as_str()));
+        let reliefs = law
+            .reliefs
+            .iter()
+            .filter(|r| ["low_value_duty", "flat_replaces_tariff"].contains(&r.rule.id.as_str()));
         for coin in charges.chain(reliefs.map(|r| r.rule.currency)) {
-            assert!(coin.to_string() == "EUR@october" || coin.to_string() == "SEK", "{}: {coin}", destination.rule.country);
+            assert!(
+                coin.to_string() == "EUR@october" || coin.to_string() == "SEK",
+                "{}: {coin}",
+                destination.rule.country
+            );
             looked_at += 1;
         }
     }

@@ -21,7 +21,11 @@ struct Parcel {
 
 fn landed(to: &str, day: &str, seller: &str, parts: &[&str]) -> Landed {
     let columns = "dispatch,currency,freight,channel,collects_tax";
-    landed_of((to, day), (columns, seller), ("part,price,origin,preference,commodity,traits", parts))
+    landed_of(
+        (to, day),
+        (columns, seller),
+        ("part,price,origin,preference,commodity,traits", parts),
+    )
 }
 
 #[track_caller]
@@ -31,13 +35,25 @@ fn agree(parcels: &[Parcel]) {
         let landed = landed(parcel.to, parcel.day, parcel.seller, parcel.parts);
         let bill = &landed.bills[0];
         let amounts = &bill.amounts;
-        let found = [amounts.duty, amounts.tax().unwrap(), amounts.handling, amounts.landed().unwrap()];
+        let found = [
+            amounts.duty,
+            amounts.tax().unwrap(),
+            amounts.handling,
+            amounts.landed().unwrap(),
+        ];
         if found != parcel.owed.map(figure) || !bill.gaps.is_empty() {
             let found = found.map(|one| one.to_string());
-            wrong.push(format!("{}: by hand {:?}, by the tables {found:?}, missing {:?}", parcel.name, parcel.owed, bill.gaps));
+            wrong.push(format!(
+                "{}: by hand {:?}, by the tables {found:?}, missing {:?}",
+                parcel.name, parcel.owed, bill.gaps
+            ));
         }
     }
-    assert!(wrong.is_empty(), "duty, tax, fees, all:\n{}", wrong.join("\n"));
+    assert!(
+        wrong.is_empty(),
+        "duty, tax, fees, all:\n{}",
+        wrong.join("\n")
+    );
 }
 
 /// The processing fee: 0.3464 % of the value, at least 34.58, on a formal entry above 2,500 USD, 2.77 below (19 CFR 24.23 as indexed
@@ -326,17 +342,41 @@ fn fifteen_parcels_elsewhere_agree_with_the_texts() {
 /// 3 November 2025); which, was not read. A Chinese helmet of 100: free, list 4A 7.50, forced labour 12.50.
 #[test]
 fn the_china_duty_on_helmets_is_shown_both_ways() {
-    let landed = landed("US", "2026-11-20", "CN,USD,0,courier,", &["helmet,100,CN,,65061060,"]);
+    let landed = landed(
+        "US",
+        "2026-11-20",
+        "CN,USD,0,courier,",
+        &["helmet,100,CN,,65061060,"],
+    );
     let bill = &landed.bills[0];
-    assert_eq!(bill.disputed.iter().map(|one| one.id.as_str()).collect::<Vec<_>>(), ["s301"]);
-    assert_eq!((bill.amounts.landed().unwrap(), bill.landed_undisputed), (figure("122.77"), figure("115.27")));
+    assert_eq!(
+        bill.disputed
+            .iter()
+            .map(|one| one.id.as_str())
+            .collect::<Vec<_>>(),
+        ["s301"]
+    );
+    assert_eq!(
+        (bill.amounts.landed().unwrap(), bill.landed_undisputed),
+        (figure("122.77"), figure("115.27"))
+    );
 }
 
 /// New Zealand waived duty and tax under 60 NZD until November 2019. What a handlebar bears was not found: 57.00 of tax on 380 alone
 /// is under the limit, 5 % of duty as well would be over it. So the missing rate is said.
 #[test]
 fn a_limit_on_the_charges_themselves_hides_no_missing_rate() {
-    let gaps = |day, digits: &str| landed("NZ", day, "JP,NZD,0,courier,", &[&format!("bar,380,JP,,{digits},")]).bills[0].gaps.clone();
+    let gaps = |day, digits: &str| {
+        landed(
+            "NZ",
+            day,
+            "JP,NZD,0,courier,",
+            &[&format!("bar,380,JP,,{digits},")],
+        )
+        .bills[0]
+            .gaps
+            .clone()
+    };
     assert_eq!(gaps("2019-10-20", "871499"), ["bar"]);
     // under a limit of value nothing is due, whatever the rate
     assert!(gaps("2025-10-20", "871499").is_empty());
@@ -348,8 +388,17 @@ fn a_limit_on_the_charges_themselves_hides_no_missing_rate() {
 #[test]
 fn without_the_south_african_concession_the_ordinary_duty_is_due() {
     for (digits, without) in [("650610", "581.00"), ("871499", "466.00")] {
-        let landed = landed("ZA", "2026-10-20", "TW,ZAR,0,courier,", &[&format!("part,400,TW,,{digits},")]);
+        let landed = landed(
+            "ZA",
+            "2026-10-20",
+            "TW,ZAR,0,courier,",
+            &[&format!("part,400,TW,,{digits},")],
+        );
         let bill = &landed.bills[0];
-        assert_eq!((bill.amounts.landed().unwrap(), bill.landed_undisputed), (figure("558.00"), figure(without)), "{digits}");
+        assert_eq!(
+            (bill.amounts.landed().unwrap(), bill.landed_undisputed),
+            (figure("558.00"), figure(without)),
+            "{digits}"
+        );
     }
 }

@@ -103,7 +103,11 @@ const PARCELS: [Parcel; 20] = [
         to: "NL",
         day: "2026-10-20",
         seller: "JP,EUR,10,0,post,,",
-        parts: &["cassette,60,JP,,87149300", "chain,30,JP,,73151110", "tyre,40,JP,,40115000"],
+        parts: &[
+            "cassette,60,JP,,87149300",
+            "chain,30,JP,,73151110",
+            "tyre,40,JP,,40115000",
+        ],
         owed: ["9.00", "0", "31.29", "6.00", "186.29"],
     },
     // BAZG, Online shopping: sample calculation: goods and freight 159.25, the operator's costs of 17.45 for the declaration and of 20.00
@@ -232,17 +236,31 @@ const PARCELS: [Parcel; 20] = [
 
 fn landed(parcel: &Parcel) -> Landed {
     let seller = "dispatch,currency,freight,insurance,channel,collects_tax,handling";
-    landed_of((parcel.to, parcel.day), (seller, parcel.seller), ("part,price,origin,preference,commodity", parcel.parts))
+    landed_of(
+        (parcel.to, parcel.day),
+        (seller, parcel.seller),
+        ("part,price,origin,preference,commodity", parcel.parts),
+    )
 }
 
 /// One seller's parcel to a place on a day: the columns of the seller's row and of its parts, and what stands in them.
-pub(crate) fn landed_of((to, day): (&str, &str), (columns, seller): (&str, &str), (header, rows): (&str, &[&str])) -> Landed {
+pub(crate) fn landed_of(
+    (to, day): (&str, &str),
+    (columns, seller): (&str, &str),
+    (header, rows): (&str, &[&str]),
+) -> Landed {
     let settings = format!("setting,value\ndestination,{to}\ndate,{day}\n");
     let mut parts = format!("{header},place,seller,mass_g\n");
-    rows.iter().for_each(|row| parts.push_str(&format!("{row},tool,Kelpwood,500\n")));
+    rows.iter()
+        .for_each(|row| parts.push_str(&format!("{row},tool,Kelpwood,500\n")));
     let sellers = format!("{columns},seller,transit_days\n{seller},Kelpwood,0\n");
-    let book = kit::book(&[("settings", &settings), ("parts", &parts), ("sellers", &sellers)]);
-    cost(&book, &built_in(), &kit::ask(&book)).unwrap_or_else(|problems| panic!("{}", landwaiter::text::draw(&problems, false)))
+    let book = kit::book(&[
+        ("settings", &settings),
+        ("parts", &parts),
+        ("sellers", &sellers),
+    ]);
+    cost(&book, &built_in(), &kit::ask(&book))
+        .unwrap_or_else(|problems| panic!("{}", landwaiter::text::draw(&problems, false)))
 }
 
 /// Each parcel costs what was worked out by hand.
@@ -255,12 +273,27 @@ fn agree(parcels: &[Parcel]) {
         let bill = &landed.bills[0];
         assert!(bill.gaps.is_empty(), "{}: a rate is missing", parcel.name);
         let amounts = &bill.amounts;
-        let found = [amounts.duty, amounts.remedy, amounts.tax().unwrap(), amounts.handling, amounts.landed().unwrap()];
+        let found = [
+            amounts.duty,
+            amounts.remedy,
+            amounts.tax().unwrap(),
+            amounts.handling,
+            amounts.landed().unwrap(),
+        ];
         if found != parcel.owed.map(figure) {
-            wrong.push(format!("{}: by hand {:?}, by the tables {:?}", parcel.name, parcel.owed, found.map(|one| one.to_string())));
+            wrong.push(format!(
+                "{}: by hand {:?}, by the tables {:?}",
+                parcel.name,
+                parcel.owed,
+                found.map(|one| one.to_string())
+            ));
         }
     }
-    assert!(wrong.is_empty(), "duty, anti-dumping, tax, fees, all:\n{}", wrong.join("\n"));
+    assert!(
+        wrong.is_empty(),
+        "duty, anti-dumping, tax, fees, all:\n{}",
+        wrong.join("\n")
+    );
 }
 
 #[test]
@@ -316,6 +349,10 @@ const MADE_IN_THE_USA: [Parcel; 4] = [
 fn goods_made_in_the_usa_bear_the_canadian_surtax_in_small_parcels_too() {
     agree(&MADE_IN_THE_USA);
     // what was made elsewhere and is sent from the USA bears none
-    let chain = Parcel { parts: &["chain,200,TW,,73151100"], owed: ["0", "0", "26", "0", "226.00"], ..MADE_IN_THE_USA[3] };
+    let chain = Parcel {
+        parts: &["chain,200,TW,,73151100"],
+        owed: ["0", "0", "26", "0", "226.00"],
+        ..MADE_IN_THE_USA[3]
+    };
     agree(&[chain]);
 }

@@ -19,21 +19,36 @@ struct Piece<'a> {
 }
 
 fn piece<'a>(digits: &'a str, origin: &'a str, price: &'a str) -> Piece<'a> {
-    Piece { digits, origin, claimed: false, traits: "", price }
+    Piece {
+        digits,
+        origin,
+        claimed: false,
+        traits: "",
+        price,
+    }
 }
 
 /// The bill of that parcel, sent from Japan in dollars with nothing for freight, on the day it arrives.
 fn landed(to: &str, way: &str, day: &str, settings: &[(&str, &str)], one: &Piece<'_>) -> Landed {
     let mut asked = format!("setting,value\ndestination,{to}\ndate,{day}\n");
-    settings.iter().for_each(|(name, value)| asked.push_str(&format!("{name},{value}\n")));
+    settings
+        .iter()
+        .for_each(|(name, value)| asked.push_str(&format!("{name},{value}\n")));
     let claim = if one.claimed { "yes" } else { "" };
     let parts = format!(
         "part,place,seller,price,mass_g,origin,preference,commodity,traits\npiece,tool,Kelpwood,{},500,{},{claim},{},{}\n",
         one.price, one.origin, one.digits, one.traits
     );
-    let sellers = format!("seller,dispatch,currency,freight,channel,transit_days\nKelpwood,JP,USD,0,{way},0\n");
-    let book = kit::book(&[("settings", &asked), ("parts", &parts), ("sellers", &sellers)]);
-    cost(&book, &built_in(), &kit::ask(&book)).unwrap_or_else(|problems| panic!("{}", landwaiter::text::draw(&problems, false)))
+    let sellers = format!(
+        "seller,dispatch,currency,freight,channel,transit_days\nKelpwood,JP,USD,0,{way},0\n"
+    );
+    let book = kit::book(&[
+        ("settings", &asked),
+        ("parts", &parts),
+        ("sellers", &sellers),
+    ]);
+    cost(&book, &built_in(), &kit::ask(&book))
+        .unwrap_or_else(|problems| panic!("{}", landwaiter::text::draw(&problems, false)))
 }
 
 /// Duty and fees of a parcel to the United States.
@@ -41,7 +56,13 @@ fn landed(to: &str, way: &str, day: &str, settings: &[(&str, &str)], one: &Piece
 fn owes(way: &str, day: &str, one: &Piece<'_>, duty: &str, fees: &str) {
     let landed = landed("US", way, day, &[], one);
     let amounts = &landed.bills[0].lines[0].amounts;
-    assert_eq!((amounts.duty, amounts.handling), (figure(duty), figure(fees)), "{} of {} on {day} by {way}", one.digits, one.origin);
+    assert_eq!(
+        (amounts.duty, amounts.handling),
+        (figure(duty), figure(fees)),
+        "{} of {} on {day} by {way}",
+        one.digits,
+        one.origin
+    );
 }
 
 /// Ten parcels after 24 July 2026, each summed from the rates as the texts give them. By courier the entry costs 2.69 to
@@ -49,42 +70,132 @@ fn owes(way: &str, day: &str, one: &Piece<'_>, duty: &str, fees: &str) {
 #[test]
 fn ten_parcels_to_the_united_states_agree_with_the_texts() {
     // a chain: 7315.11 free; Section 232 50 % of 84 = 42.00, and so nothing of Section 301
-    owes("courier", "2026-11-20", &piece("73151100", "JP", "84"), "42.00", "2.77");
+    owes(
+        "courier",
+        "2026-11-20",
+        &piece("73151100", "JP", "84"),
+        "42.00",
+        "2.77",
+    );
     // German wheels: 8714.99.80 10 % = 120.00, which reaches the Union's floor of 10 %
-    owes("courier", "2026-11-20", &piece("87149980", "DE", "1200"), "120.00", "2.77");
+    owes(
+        "courier",
+        "2026-11-20",
+        &piece("87149980", "DE", "1200"),
+        "120.00",
+        "2.77",
+    );
     // a Japanese crankset: 8714.96.50 free, topped up to 12.5 % of 400 = 50.00
-    owes("courier", "2026-11-20", &piece("87149650", "JP", "400"), "50.00", "2.77");
+    owes(
+        "courier",
+        "2026-11-20",
+        &piece("87149650", "JP", "400"),
+        "50.00",
+        "2.77",
+    );
     // a Chinese derailleur: free, list 4A 7.5 % of 200 = 15.00, and 12.5 % = 25.00
-    owes("courier", "2026-11-20", &piece("87149950", "CN", "200"), "40.00", "2.77");
+    owes(
+        "courier",
+        "2026-11-20",
+        &piece("87149950", "CN", "200"),
+        "40.00",
+        "2.77",
+    );
     // a Taiwanese saddle: 8714.95 8 % of 150 = 12.00, topped up to 10 % = 15.00
-    owes("courier", "2026-11-20", &piece("87149500", "TW", "150"), "15.00", "2.77");
+    owes(
+        "courier",
+        "2026-11-20",
+        &piece("87149500", "TW", "150"),
+        "15.00",
+        "2.77",
+    );
     // a British hub of thru-axle kind: 8714.93.35 10 % of 300 = 30.00, and 10 % flat = 30.00
-    owes("courier", "2026-11-20", &piece("87149335", "GB", "300"), "60.00", "2.77");
+    owes(
+        "courier",
+        "2026-11-20",
+        &piece("87149335", "GB", "300"),
+        "60.00",
+        "2.77",
+    );
     // a Vietnamese tyre: 4011.50 free, 12.5 % of 60 = 7.50
-    owes("courier", "2026-09-20", &piece("40115000", "VN", "60"), "7.50", "2.69");
+    owes(
+        "courier",
+        "2026-09-20",
+        &piece("40115000", "VN", "60"),
+        "7.50",
+        "2.69",
+    );
     // a Brazilian handlebar: 10 % of 100 = 10.00, 12.5 % = 12.50, 25 % = 25.00
-    owes("courier", "2026-11-20", &piece("87149980", "BR", "100"), "47.50", "2.77");
+    owes(
+        "courier",
+        "2026-11-20",
+        &piece("87149980", "BR", "100"),
+        "47.50",
+        "2.77",
+    );
     // Chinese screws under 6 mm: 6.2 % of 100 = 6.20, list 3 25.00, Section 232 50.00
-    owes("courier", "2026-11-20", &piece("73181560", "CN", "100"), "81.20", "2.77");
+    owes(
+        "courier",
+        "2026-11-20",
+        &piece("73181560", "CN", "100"),
+        "81.20",
+        "2.77",
+    );
     // a frame of 3,000 made in Taiwan: 3.9 % = 117.00, topped up to 300.00; formal entry, 0.3464 % = 10.39, at least 34.58
-    owes("courier", "2026-11-20", &piece("87149120", "TW", "3000"), "300.00", "34.58");
+    owes(
+        "courier",
+        "2026-11-20",
+        &piece("87149120", "TW", "3000"),
+        "300.00",
+        "34.58",
+    );
 }
 
 /// The Chinese list 4A derailleur of the test before: by post the same duty, and no fee of an entry.
 #[test]
 fn a_parcel_by_post_pays_what_one_by_courier_pays_since_the_24th_of_july() {
     // until the 23rd one rate of 10 % stood in place of all: 20.00
-    owes("post", "2026-07-23", &piece("87149950", "CN", "200"), "20.00", "0");
-    owes("post", "2026-07-24", &piece("87149950", "CN", "200"), "40.00", "0");
+    owes(
+        "post",
+        "2026-07-23",
+        &piece("87149950", "CN", "200"),
+        "20.00",
+        "0",
+    );
+    owes(
+        "post",
+        "2026-07-24",
+        &piece("87149950", "CN", "200"),
+        "40.00",
+        "0",
+    );
 }
 
 #[test]
 fn the_surcharge_ends_where_the_forced_labour_duty_begins() {
     // a Vietnamese tyre of 100: 10 % to the 23rd, 12.5 % from the 24th
-    owes("courier", "2026-07-23", &piece("40115000", "VN", "100"), "10.00", "2.69");
-    owes("courier", "2026-07-24", &piece("40115000", "VN", "100"), "12.50", "2.69");
+    owes(
+        "courier",
+        "2026-07-23",
+        &piece("40115000", "VN", "100"),
+        "10.00",
+        "2.69",
+    );
+    owes(
+        "courier",
+        "2026-07-24",
+        &piece("40115000", "VN", "100"),
+        "12.50",
+        "2.69",
+    );
     // an origin that the notice does not name bears nothing more
-    owes("courier", "2026-07-24", &piece("40115000", "LA", "100"), "0", "2.69");
+    owes(
+        "courier",
+        "2026-07-24",
+        &piece("40115000", "LA", "100"),
+        "0",
+        "2.69",
+    );
 }
 
 #[test]
@@ -92,42 +203,139 @@ fn what_bears_section_232_bears_no_surcharge_and_no_floor() {
     for origin in ["JP", "DE", "TW", "KR", "CH", "VN", "CN", "BR"] {
         // 50 % of 100 on a chain of any origin; China's list 3 stands beside it
         let duty = if origin == "CN" { "75.00" } else { "50.00" };
-        owes("courier", "2026-11-20", &piece("73151100", origin, "100"), duty, "2.77");
+        owes(
+            "courier",
+            "2026-11-20",
+            &piece("73151100", origin, "100"),
+            duty,
+            "2.77",
+        );
     }
     // in June the same chain paid 50 %, and no surcharge of 10 %
-    owes("courier", "2026-06-01", &piece("73151100", "JP", "100"), "50.00", "2.69");
+    owes(
+        "courier",
+        "2026-06-01",
+        &piece("73151100", "JP", "100"),
+        "50.00",
+        "2.69",
+    );
     // ball bearings: 9 %, and 25 % of Annex I-B
-    owes("courier", "2026-11-20", &piece("84821050", "JP", "100"), "34.00", "2.77");
+    owes(
+        "courier",
+        "2026-11-20",
+        &piece("84821050", "JP", "100"),
+        "34.00",
+        "2.77",
+    );
 }
 
 #[test]
 fn one_rate_only_of_section_232_counts() {
-    let with = |digits, origin, traits| Piece { digits, origin, claimed: false, traits, price: "100" };
+    let with = |digits, origin, traits| Piece {
+        digits,
+        origin,
+        claimed: false,
+        traits,
+        price: "100",
+    };
     // melted in the United Kingdom: 25 % in place of 50; of the same make from elsewhere 50
-    owes("courier", "2026-11-20", &with("73151100", "GB", "melted=GB"), "25.00", "2.77");
-    owes("courier", "2026-11-20", &with("73151100", "GB", ""), "50.00", "2.77");
+    owes(
+        "courier",
+        "2026-11-20",
+        &with("73151100", "GB", "melted=GB"),
+        "25.00",
+        "2.77",
+    );
+    owes(
+        "courier",
+        "2026-11-20",
+        &with("73151100", "GB", ""),
+        "50.00",
+        "2.77",
+    );
     // bearings of metal melted in the USA: 9 + 10
-    owes("courier", "2026-11-20", &with("84821050", "JP", "melted=US"), "19.00", "2.77");
+    owes(
+        "courier",
+        "2026-11-20",
+        &with("84821050", "JP", "melted=US"),
+        "19.00",
+        "2.77",
+    );
     // listed, but under 15 % metal by weight: out of Section 232, so 9 % is topped up to Japan's 12.5
-    owes("courier", "2026-11-20", &with("84821050", "JP", "s232=no"), "12.50", "2.77");
+    owes(
+        "courier",
+        "2026-11-20",
+        &with("84821050", "JP", "s232=no"),
+        "12.50",
+        "2.77",
+    );
     // what the user was told takes the place of the row: 25 % in place of 50
-    owes("courier", "2026-11-20", &with("73151100", "JP", "s232=yes + s232_rate=0.25"), "25.00", "2.77");
+    owes(
+        "courier",
+        "2026-11-20",
+        &with("73151100", "JP", "s232=yes + s232_rate=0.25"),
+        "25.00",
+        "2.77",
+    );
     // told of a stem: 10 % and 25 %, no top-up
-    owes("courier", "2026-11-20", &with("87149980", "JP", "s232=yes + s232_rate=0.25"), "35.00", "2.77");
+    owes(
+        "courier",
+        "2026-11-20",
+        &with("87149980", "JP", "s232=yes + s232_rate=0.25"),
+        "35.00",
+        "2.77",
+    );
     // marked and no rate told: 25 % is counted, disputed
-    owes("courier", "2026-11-20", &with("87149980", "JP", "s232=yes"), "35.00", "2.77");
-    let unsure = landed("US", "courier", "2026-11-20", &[], &with("87149980", "JP", "s232=yes"));
-    assert_eq!(unsure.bills[0].disputed.iter().map(|one| one.id.as_str()).collect::<Vec<_>>(), ["s232_untold"]);
+    owes(
+        "courier",
+        "2026-11-20",
+        &with("87149980", "JP", "s232=yes"),
+        "35.00",
+        "2.77",
+    );
+    let unsure = landed(
+        "US",
+        "courier",
+        "2026-11-20",
+        &[],
+        &with("87149980", "JP", "s232=yes"),
+    );
+    assert_eq!(
+        unsure.bills[0]
+            .disputed
+            .iter()
+            .map(|one| one.id.as_str())
+            .collect::<Vec<_>>(),
+        ["s232_untold"]
+    );
 }
 
 #[test]
 fn goods_of_canada_are_free_of_the_flat_duty_where_the_agreement_is_claimed() {
-    let with = |claimed| Piece { digits: "87149980", origin: "CA", claimed, traits: "", price: "100" };
+    let with = |claimed| Piece {
+        digits: "87149980",
+        origin: "CA",
+        claimed,
+        traits: "",
+        price: "100",
+    };
     // 10 % and 10 % flat; claimed: nothing, no processing fee either (19 CFR 24.23(c)(3))
     owes("courier", "2026-11-20", &with(false), "20.00", "2.77");
     owes("courier", "2026-11-20", &with(true), "0", "0");
     // Korea: the claim frees the ordinary 10 % and of the fee, and the floor of 12.5 % is due in full
-    owes("courier", "2026-11-20", &Piece { digits: "87149980", origin: "KR", claimed: true, traits: "", price: "100" }, "12.50", "0");
+    owes(
+        "courier",
+        "2026-11-20",
+        &Piece {
+            digits: "87149980",
+            origin: "KR",
+            claimed: true,
+            traits: "",
+            price: "100",
+        },
+        "12.50",
+        "0",
+    );
 }
 
 /// What is paid for a piece by courier on 20 November 2026, and what without the charges that are disputed, which are these.
@@ -135,8 +343,21 @@ fn goods_of_canada_are_free_of_the_flat_duty_where_the_agreement_is_claimed() {
 fn costs(one: &Piece<'_>, all: &str, undisputed: &str, disputed: &[&str]) {
     let landed = landed("US", "courier", "2026-11-20", &[], one);
     let bill = &landed.bills[0];
-    assert_eq!((bill.amounts.landed().unwrap(), bill.landed_undisputed), (figure(all), figure(undisputed)), "{}", one.origin);
-    assert_eq!(bill.disputed.iter().map(|one| one.id.as_str()).collect::<Vec<_>>(), disputed, "{}", one.origin);
+    assert_eq!(
+        (bill.amounts.landed().unwrap(), bill.landed_undisputed),
+        (figure(all), figure(undisputed)),
+        "{}",
+        one.origin
+    );
+    assert_eq!(
+        bill.disputed
+            .iter()
+            .map(|one| one.id.as_str())
+            .collect::<Vec<_>>(),
+        disputed,
+        "{}",
+        one.origin
+    );
 }
 
 /// A bolt of titanium, 8108.90.30, 5.5 % (ruling NY G80933). Whether the forced labour duty falls on it is not known: 91 FR 47318
@@ -144,17 +365,38 @@ fn costs(one: &Piece<'_>, all: &str, undisputed: &str, disputed: &[&str]) {
 #[test]
 fn titanium_shows_both_sums() {
     // Taiwan: 4.62, topped up to 10 % of 84 by 3.78
-    costs(&piece("81089030", "TW", "84"), "95.17", "91.39", &["s301_top_titanium"]);
+    costs(
+        &piece("81089030", "TW", "84"),
+        "95.17",
+        "91.39",
+        &["s301_top_titanium"],
+    );
     // China: 5.50, list 3 25.00, and 12.50
-    costs(&piece("81089030", "CN", "100"), "145.77", "133.27", &["s301_fl_titanium"]);
+    costs(
+        &piece("81089030", "CN", "100"),
+        "145.77",
+        "133.27",
+        &["s301_fl_titanium"],
+    );
     // Brazil: 5.50 and 12.50; the 25 % of 91 FR 45516 leaves titanium out by name (note 50(a)(ii))
-    costs(&piece("81089030", "BR", "100"), "120.77", "108.27", &["s301_fl_titanium"]);
+    costs(
+        &piece("81089030", "BR", "100"),
+        "120.77",
+        "108.27",
+        &["s301_fl_titanium"],
+    );
 }
 
 /// Memorandum of 23 July 2026 (91 FR 47717), section 1(a)(ii): 12.5 % for Japan, Korea and Switzerland, 10 % for the Union and Taiwan.
 #[test]
 fn the_floors_are_those_of_the_memorandum() {
-    for (origin, all) in [("JP", "452.77"), ("KR", "452.77"), ("CH", "452.77"), ("DE", "442.77"), ("TW", "442.77")] {
+    for (origin, all) in [
+        ("JP", "452.77"),
+        ("KR", "452.77"),
+        ("CH", "452.77"),
+        ("DE", "442.77"),
+        ("TW", "442.77"),
+    ] {
         costs(&piece("87149650", origin, "400"), all, all, &[]);
     }
 }
@@ -162,53 +404,132 @@ fn the_floors_are_those_of_the_memorandum() {
 /// Proclamation 11046 (91 FR 46639), heading 9903.03.12: 50 % on listed goods of Canada, put off from 19 to 22 August 2026.
 #[test]
 fn canadian_goods_bear_section_338_only_where_the_user_was_told() {
-    let told = |claimed| Piece { digits: "87149980", origin: "CA", claimed, traits: "s338=yes", price: "100" };
+    let told = |claimed| Piece {
+        digits: "87149980",
+        origin: "CA",
+        claimed,
+        traits: "s338=yes",
+        price: "100",
+    };
     // 10 %, 10 % flat, 50 %; claimed: the 50 % alone, and no processing fee
     owes("courier", "2026-11-20", &told(false), "70.00", "2.77");
     owes("courier", "2026-11-20", &told(true), "50.00", "0");
     owes("courier", "2026-08-21", &told(false), "20.00", "2.69");
-    owes("courier", "2026-11-20", &Piece { traits: "", ..told(false) }, "20.00", "2.77");
-    owes("courier", "2026-11-20", &Piece { origin: "GB", ..told(false) }, "20.00", "2.77");
+    owes(
+        "courier",
+        "2026-11-20",
+        &Piece {
+            traits: "",
+            ..told(false)
+        },
+        "20.00",
+        "2.77",
+    );
+    owes(
+        "courier",
+        "2026-11-20",
+        &Piece {
+            origin: "GB",
+            ..told(false)
+        },
+        "20.00",
+        "2.77",
+    );
 }
 
 /// 19 CFR 145.12 as of 24 July 2026 (91 FR 37801): a broker or carrier makes the entry of a parcel by post, and no longer customs.
 #[test]
 fn the_fee_of_an_entry_written_by_customs_is_disputed_since_the_rule_on_mail() {
     let disputed = |day| {
-        let landed = landed("US", "post", day, &[("choice.mail_entry", "customs")], &piece("87149980", "GB", "1000"));
-        landed.bills[0].disputed.iter().any(|one| one.id == "dutiable_mail")
+        let landed = landed(
+            "US",
+            "post",
+            day,
+            &[("choice.mail_entry", "customs")],
+            &piece("87149980", "GB", "1000"),
+        );
+        landed.bills[0]
+            .disputed
+            .iter()
+            .any(|one| one.id == "dutiable_mail")
     };
-    assert_eq!((disputed("2026-07-23"), disputed("2026-07-24"), disputed("2026-10-20")), (false, true, true));
+    assert_eq!(
+        (
+            disputed("2026-07-23"),
+            disputed("2026-07-24"),
+            disputed("2026-10-20")
+        ),
+        (false, true, true)
+    );
 }
 
 /// What the ordinary duty and anti-dumping of one piece come to elsewhere.
 #[track_caller]
 fn elsewhere(to: &str, day: &str, one: &Piece<'_>) -> (Dec, Dec) {
     let landed = landed(to, "courier", day, &[], one);
-    assert!(landed.bills[0].gaps.is_empty(), "{to}: no duty known for {}", one.digits);
+    assert!(
+        landed.bills[0].gaps.is_empty(),
+        "{to}: no duty known for {}",
+        one.digits
+    );
     let amounts = &landed.bills[0].lines[0].amounts;
     (amounts.duty, amounts.remedy)
 }
 
 #[test]
 fn parts_are_free_in_australia_and_frames_are_not() {
-    for digits in ["871492", "871493", "871494", "871495", "871496", "871499", "401150", "401320", "650610", "810890"] {
-        assert_eq!(elsewhere("AU", "2026-10-20", &piece(digits, "TW", "2000")).0, Dec::ZERO, "{digits}");
+    for digits in [
+        "871492", "871493", "871494", "871495", "871496", "871499", "401150", "401320", "650610",
+        "810890",
+    ] {
+        assert_eq!(
+            elsewhere("AU", "2026-10-20", &piece(digits, "TW", "2000")).0,
+            Dec::ZERO,
+            "{digits}"
+        );
     }
     for digits in ["871491", "871200", "731511", "731815", "850760"] {
-        assert!(elsewhere("AU", "2026-10-20", &piece(digits, "TW", "2000")).0 > Dec::ZERO, "{digits}");
+        assert!(
+            elsewhere("AU", "2026-10-20", &piece(digits, "TW", "2000")).0 > Dec::ZERO,
+            "{digits}"
+        );
     }
     // free where a concession order is named, or the Pacific agreement is claimed
     let frame = piece("871491", "TW", "2000");
-    let freed = landed("AU", "courier", "2026-10-20", &[("choice.concession", "yes")], &frame);
+    let freed = landed(
+        "AU",
+        "courier",
+        "2026-10-20",
+        &[("choice.concession", "yes")],
+        &frame,
+    );
     assert_eq!(freed.bills[0].lines[0].amounts.duty, Dec::ZERO);
-    let claimed = Piece { digits: "871491", origin: "JP", claimed: true, traits: "", price: "2000" };
+    let claimed = Piece {
+        digits: "871491",
+        origin: "JP",
+        claimed: true,
+        traits: "",
+        price: "2000",
+    };
     assert_eq!(elsewhere("AU", "2026-10-20", &claimed).0, Dec::ZERO);
 }
 
 #[test]
 fn a_steel_screw_from_china_bears_anti_dumping_in_the_union_and_a_stainless_one_does_not() {
-    let remedy = |digits, traits, to| elsewhere(to, "2026-10-20", &Piece { digits, origin: "CN", claimed: false, traits, price: "30" }).1;
+    let remedy = |digits, traits, to| {
+        elsewhere(
+            to,
+            "2026-10-20",
+            &Piece {
+                digits,
+                origin: "CN",
+                claimed: false,
+                traits,
+                price: "30",
+            },
+        )
+        .1
+    };
     assert!(remedy("73181568", "", "DE") > Dec::ZERO);
     assert!(remedy("731815", "material=steel", "DE") > Dec::ZERO);
     assert_eq!(remedy("73181562", "", "DE"), Dec::ZERO);
@@ -216,44 +537,107 @@ fn a_steel_screw_from_china_bears_anti_dumping_in_the_union_and_a_stainless_one_
     assert_eq!(remedy("73181600", "", "DE"), Dec::ZERO);
     assert_eq!(remedy("73181568", "", "GB"), Dec::ZERO);
     // the metal is not said: both sums
-    let unsaid = landed("DE", "courier", "2026-10-20", &[], &piece("731815", "CN", "30"));
-    assert_eq!(unsaid.bills[0].disputed.iter().map(|one| one.id.as_str()).collect::<Vec<_>>(), ["anti_dumping"]);
+    let unsaid = landed(
+        "DE",
+        "courier",
+        "2026-10-20",
+        &[],
+        &piece("731815", "CN", "30"),
+    );
+    assert_eq!(
+        unsaid.bills[0]
+            .disputed
+            .iter()
+            .map(|one| one.id.as_str())
+            .collect::<Vec<_>>(),
+        ["anti_dumping"]
+    );
     assert!(unsaid.bills[0].landed_undisputed < unsaid.bills[0].amounts.landed().unwrap());
 }
 
 #[test]
 fn the_agreements_with_switzerland_and_korea_free_a_claimed_wheel_in_the_union() {
     for origin in ["CH", "KR"] {
-        let one = |claimed| Piece { digits: "87149990", origin, claimed, traits: "", price: "1400" };
-        assert!(elsewhere("DE", "2026-10-20", &one(false)).0 > Dec::ZERO, "{origin}");
-        assert_eq!(elsewhere("DE", "2026-10-20", &one(true)).0, Dec::ZERO, "{origin}");
+        let one = |claimed| Piece {
+            digits: "87149990",
+            origin,
+            claimed,
+            traits: "",
+            price: "1400",
+        };
+        assert!(
+            elsewhere("DE", "2026-10-20", &one(false)).0 > Dec::ZERO,
+            "{origin}"
+        );
+        assert_eq!(
+            elsewhere("DE", "2026-10-20", &one(true)).0,
+            Dec::ZERO,
+            "{origin}"
+        );
     }
 }
 
 #[test]
 fn the_romanian_parcel_tax_is_the_sellers_unless_the_carrier_takes_it_at_the_door() {
     let tyre = piece("401150", "TW", "50");
-    let fees = |settings: &[(&str, &str)]| landed("RO", "courier", "2026-05-20", settings, &tyre).bills[0].lines[0].amounts.handling;
+    let fees = |settings: &[(&str, &str)]| {
+        landed("RO", "courier", "2026-05-20", settings, &tyre).bills[0].lines[0]
+            .amounts
+            .handling
+    };
     assert_eq!(fees(&[]), Dec::ZERO);
     assert_eq!(fees(&[("choice.logistics_tax", "yes")]), figure("25"));
 }
 
 #[test]
 fn postal_fees_are_those_of_the_year() {
-    let fee = |to, price| landed(to, "post", "2026-10-20", &[], &piece("401150", "TW", price)).bills[0].lines[0].amounts.handling;
+    let fee = |to, price| {
+        landed(to, "post", "2026-10-20", &[], &piece("401150", "TW", price)).bills[0].lines[0]
+            .amounts
+            .handling
+    };
     // 60 dollars lie under every limit, 600 over it
-    for (to, low, high) in [("SE", "100", "175"), ("NL", "6", "12"), ("FI", "2.90", "2.90"), ("AT", "6", "12"), ("DE", "6", "6")] {
-        assert_eq!((fee(to, "60"), fee(to, "600")), (figure(low), figure(high)), "{to}");
+    for (to, low, high) in [
+        ("SE", "100", "175"),
+        ("NL", "6", "12"),
+        ("FI", "2.90", "2.90"),
+        ("AT", "6", "12"),
+        ("DE", "6", "6"),
+    ] {
+        assert_eq!(
+            (fee(to, "60"), fee(to, "600")),
+            (figure(low), figure(high)),
+            "{to}"
+        );
     }
 }
 
 #[test]
 fn canada_heeds_a_claimed_origin_and_korea_marks_its_simple_rate() {
-    let frame = |claimed| Piece { digits: "87149190", origin: "US", claimed, traits: "", price: "1000" };
+    let frame = |claimed| Piece {
+        digits: "87149190",
+        origin: "US",
+        claimed,
+        traits: "",
+        price: "1000",
+    };
     assert!(elsewhere("CA", "2026-10-20", &frame(false)).0 > Dec::ZERO);
     assert_eq!(elsewhere("CA", "2026-10-20", &frame(true)).0, Dec::ZERO);
-    let simple = landed("KR", "post", "2026-10-20", &[], &piece("871499", "TW", "300"));
-    assert_eq!(simple.bills[0].disputed.iter().map(|one| one.id.as_str()).collect::<Vec<_>>(), ["duty_simple"]);
+    let simple = landed(
+        "KR",
+        "post",
+        "2026-10-20",
+        &[],
+        &piece("871499", "TW", "300"),
+    );
+    assert_eq!(
+        simple.bills[0]
+            .disputed
+            .iter()
+            .map(|one| one.id.as_str())
+            .collect::<Vec<_>>(),
+        ["duty_simple"]
+    );
 }
 
 #[test]
@@ -268,13 +652,26 @@ fn a_helmet_of_six_digits_has_a_duty_where_its_lines_agree() {
 #[test]
 fn duties_that_were_struck_down_say_that_they_ended() {
     let (mut asked, mut silent) = (0, Vec::new());
-    for (table, key) in [("charges", ["charge", "when", "charge"]), ("tariff", ["layer", "commodity", "origin"])] {
-        let text = std::fs::read_to_string(kit::home().join(format!("rates/us/{table}.csv"))).unwrap();
-        let mut rows = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(text.as_bytes());
-        let rows: Vec<std::collections::BTreeMap<String, String>> = rows.deserialize().map(Result::unwrap).collect();
+    for (table, key) in [
+        ("charges", ["charge", "when", "charge"]),
+        ("tariff", ["layer", "commodity", "origin"]),
+    ] {
+        let text =
+            std::fs::read_to_string(kit::home().join(format!("rates/us/{table}.csv"))).unwrap();
+        let mut rows = csv::ReaderBuilder::new()
+            .comment(Some(b'#'))
+            .from_reader(text.as_bytes());
+        let rows: Vec<std::collections::BTreeMap<String, String>> =
+            rows.deserialize().map(Result::unwrap).collect();
         for row in rows.iter().filter(|row| row["certainty"] == "annulled") {
-            let same = |other: &&std::collections::BTreeMap<String, String>| key.iter().all(|one| other[*one] == row[*one]);
-            if rows.iter().filter(same).any(|other| other["valid_from"] > row["valid_to"]) {
+            let same = |other: &&std::collections::BTreeMap<String, String>| {
+                key.iter().all(|one| other[*one] == row[*one])
+            };
+            if rows
+                .iter()
+                .filter(same)
+                .any(|other| other["valid_from"] > row["valid_to"])
+            {
                 continue;
             }
             asked += 1;

@@ -13,7 +13,9 @@ const LAYERS: [&[&str]; 9] = [
     &["rules"],
     &["landed"],
     &["value", "estimate"],
-    &["compare", "rank", "plan", "leeway", "returns", "settle", "bulk"],
+    &[
+        "compare", "rank", "plan", "leeway", "returns", "settle", "bulk",
+    ],
     &["report"],
     &["cli"],
 ];
@@ -27,19 +29,36 @@ fn layer_of(module: &str) -> Option<usize> {
 
 /// The module a file of `src/` belongs to: `landed` for `landed/bill.rs`, `bulk` for `bulk.rs`.
 fn module_of(path: &str) -> &str {
-    path.split('/').next().unwrap_or(path).trim_end_matches(".rs")
+    path.split('/')
+        .next()
+        .unwrap_or(path)
+        .trim_end_matches(".rs")
 }
 
 /// The code of a file: no comments, and nothing from its tests on, which may use what they like.
 fn code_of(text: &str) -> Vec<(usize, String)> {
-    let lines = text.lines().enumerate().take_while(|(_, line)| !line.starts_with("#[cfg(test)]"));
-    lines.map(|(at, line)| (at + 1, line.split("//").next().unwrap_or_default().to_owned())).collect()
+    let lines = text
+        .lines()
+        .enumerate()
+        .take_while(|(_, line)| !line.starts_with("#[cfg(test)]"));
+    lines
+        .map(|(at, line)| {
+            (
+                at + 1,
+                line.split("//").next().unwrap_or_default().to_owned(),
+            )
+        })
+        .collect()
 }
 
 /// The first names of the paths in a line that leave their module: `crate::X`, and as many `super::` as lead out of it.
 fn named(path: &str, line: &str) -> Vec<String> {
     let depth = path.split('/').count() - usize::from(path.ends_with("/mod.rs"));
-    [names_after("crate::", line), names_after(&"super::".repeat(depth), line)].concat()
+    [
+        names_after("crate::", line),
+        names_after(&"super::".repeat(depth), line),
+    ]
+    .concat()
 }
 
 /// The names that follow the start of a path, one by one or in braces.
@@ -68,7 +87,17 @@ fn names_after(start: &str, line: &str) -> Vec<String> {
             heads(&line[at + start.len()..]);
         }
     }
-    found.iter().map(|name| name.split("::").next().unwrap_or_default().trim().to_owned()).filter(|name| !name.is_empty()).collect()
+    found
+        .iter()
+        .map(|name| {
+            name.split("::")
+                .next()
+                .unwrap_or_default()
+                .trim()
+                .to_owned()
+        })
+        .filter(|name| !name.is_empty())
+        .collect()
 }
 
 /// Joins what `use` spreads over several lines, keeping the line it begins on.
@@ -76,7 +105,8 @@ fn statements(code: Vec<(usize, String)>) -> Vec<(usize, String)> {
     let mut found: Vec<(usize, String)> = Vec::new();
     let mut open = false;
     for (at, line) in code {
-        let starts = line.trim_start().starts_with("use ") || line.trim_start().starts_with("pub use ");
+        let starts =
+            line.trim_start().starts_with("use ") || line.trim_start().starts_with("pub use ");
         match found.last_mut().filter(|_| open) {
             Some((_, whole)) => whole.push_str(line.trim()),
             None => found.push((at, line.clone())),
@@ -96,15 +126,24 @@ fn faults(path: &str, text: &str) -> Vec<String> {
     }
     for (line, code) in statements(code_of(text)) {
         for name in named(path, &code) {
-            let (Some(own), Some(other)) = (own, layer_of(&name)) else { continue };
+            let (Some(own), Some(other)) = (own, layer_of(&name)) else {
+                continue;
+            };
             if name != module && other >= own {
                 let way = if other == own { "sideways" } else { "upward" };
-                found.push(format!("src/{path}:{line}: `{module}` imports {way} from `{name}`"));
+                found.push(format!(
+                    "src/{path}:{line}: `{module}` imports {way} from `{name}`"
+                ));
             }
         }
-        let worldly = names_after("std::", &code).into_iter().filter(|name| WORLD.contains(&name.as_str()));
+        let worldly = names_after("std::", &code)
+            .into_iter()
+            .filter(|name| WORLD.contains(&name.as_str()));
         let clock = code.contains("SystemTime").then(|| "SystemTime".to_owned());
-        for name in worldly.chain(clock).filter(|_| module != "cli" && path != "main.rs") {
+        for name in worldly
+            .chain(clock)
+            .filter(|_| module != "cli" && path != "main.rs")
+        {
             found.push(format!("src/{path}:{line}: only `cli` may name {name}"));
         }
     }
@@ -131,7 +170,11 @@ fn every_module_uses_only_lower_layers() {
     let faults: Vec<String> = found
         .iter()
         .flat_map(|path| {
-            let name = path.strip_prefix(&src).unwrap().to_string_lossy().replace('\\', "/");
+            let name = path
+                .strip_prefix(&src)
+                .unwrap()
+                .to_string_lossy()
+                .replace('\\', "/");
             faults(&name, &fs::read_to_string(path).unwrap())
         })
         .collect();
@@ -143,17 +186,31 @@ fn every_module_uses_only_lower_layers() {
 fn the_check_sees_what_is_forbidden() {
     for (path, text) in [
         ("rules/assess.rs", "use crate::landed::Bill;\n"),
-        ("tables/mod.rs", "fn f() { crate::book::Book::default(); }\n"),
+        (
+            "tables/mod.rs",
+            "fn f() { crate::book::Book::default(); }\n",
+        ),
         ("book/mod.rs", "use super::tables::Tables;\n"),
         ("book/part.rs", "use super::super::tables::Tables;\n"),
         ("rank.rs", "use super::compare::Row;\n"),
-        ("rank/ladder.rs", "use crate::{\n    units::Dec,\n    compare::Row,\n};\n"),
-        ("units/date.rs", "use std::time::{SystemTime, UNIX_EPOCH};\n"),
+        (
+            "rank/ladder.rs",
+            "use crate::{\n    units::Dec,\n    compare::Row,\n};\n",
+        ),
+        (
+            "units/date.rs",
+            "use std::time::{SystemTime, UNIX_EPOCH};\n",
+        ),
         ("text/source.rs", "use std::{collections::BTreeMap, fs};\n"),
         ("report/show.rs", "fn f() { std::env::var(\"X\").ok(); }\n"),
         ("extra/mod.rs", "use crate::units::Dec;\n"),
     ] {
-        assert_eq!(faults(path, text).len(), 1, "{path}: {:?}", faults(path, text));
+        assert_eq!(
+            faults(path, text).len(),
+            1,
+            "{path}: {:?}",
+            faults(path, text)
+        );
     }
 }
 
@@ -161,7 +218,10 @@ fn the_check_sees_what_is_forbidden() {
 #[test]
 fn the_check_lets_pass_what_is_allowed() {
     for (path, text) in [
-        ("landed/bill.rs", "use super::caution::Cautions;\nuse crate::rules::{Counting, Limit};\nuse crate::landed::Desk;\n"),
+        (
+            "landed/bill.rs",
+            "use super::caution::Cautions;\nuse crate::rules::{Counting, Limit};\nuse crate::landed::Desk;\n",
+        ),
         ("landed/mod.rs", "pub use crate::units::Dec;\n"),
         ("cli/files.rs", "use std::fs;\nuse crate::report::View;\n"),
         (
@@ -169,7 +229,10 @@ fn the_check_lets_pass_what_is_allowed() {
             "//! Nothing of std::fs here.\n// crate::landed is above\nfn f() {}\n#[cfg(test)]\nmod tests { use crate::landed::Bill; }\n",
         ),
         ("lib.rs", "pub mod cli;\npub use landed::{Ask, cost};\n"),
-        ("main.rs", "fn main() { landwaiter::cli::run(std::env::args_os()); }\n"),
+        (
+            "main.rs",
+            "fn main() { landwaiter::cli::run(std::env::args_os()); }\n",
+        ),
     ] {
         assert_eq!(faults(path, text), Vec::<String>::new(), "{path}");
     }

@@ -21,14 +21,31 @@ use super::small::{book, dec};
 fn problems_of(table: &str, text: &str) -> Vec<String> {
     let files: Vec<BookFile> = [("parts", PARTS), ("settings", SETTINGS), (table, text)]
         .into_iter()
-        .map(|(table, text)| BookFile { path: format!("{table}.csv"), table: table.to_owned(), bytes: text.as_bytes().to_vec() })
+        .map(|(table, text)| BookFile {
+            path: format!("{table}.csv"),
+            table: table.to_owned(),
+            bytes: text.as_bytes().to_vec(),
+        })
         .collect();
     let mut problems = Problems::new();
     Book::read(&files, &mut problems);
-    problems.iter().map(|p| format!("{} {}", p.place.as_ref().map(ToString::to_string).unwrap_or_default(), p.message)).collect()
+    problems
+        .iter()
+        .map(|p| {
+            format!(
+                "{} {}",
+                p.place
+                    .as_ref()
+                    .map(ToString::to_string)
+                    .unwrap_or_default(),
+                p.message
+            )
+        })
+        .collect()
 }
 
-const SETTINGS: &str = "setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\ncard_fee,2.75 %\nbudget,700\n";
+const SETTINGS: &str =
+    "setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\ncard_fee,2.75 %\nbudget,700\n";
 const PARTS: &str = "\
 part,place,role,seller,price,currency,dispatch,freight,quantity,mass_g,channel
 Bar,handlebar,build,Alder Cycle,120.00,USD,TW,18.00,1,260,post
@@ -42,7 +59,10 @@ Saddle,,rival,Home Shop,149.00,GBP,GB,3.00,,,post
 fn with(unknowns: Option<&str>) -> Book {
     let mut files = vec![("parts", PARTS), ("settings", SETTINGS)];
     files.extend(unknowns.map(|text| ("unknowns", text)));
-    files.push(("bikes", "bike,price,currency,mass_g\nFell Road,640.00,GBP,9000\nDale One,410.00,GBP,10200\n"));
+    files.push((
+        "bikes",
+        "bike,price,currency,mass_g\nFell Road,640.00,GBP,9000\nDale One,410.00,GBP,10200\n",
+    ));
     book(&files)
 }
 
@@ -64,13 +84,29 @@ fn with_nothing_unknown_every_figure_is_the_cost() {
     for unknowns in ["what,low,likely,high\n", degenerate] {
         let book = with(Some(unknowns));
         let ask = ask(&book);
-        let cost = cost_at(&book, &Desk::open(&tables, &ask).unwrap()).unwrap().totals.landed().unwrap();
+        let cost = cost_at(&book, &Desk::open(&tables, &ask).unwrap())
+            .unwrap()
+            .totals
+            .landed()
+            .unwrap();
         let found = run(&book, &tables);
-        let mut figures = vec![found.cost, found.likely, found.all_low, found.all_high, found.assured.1];
+        let mut figures = vec![
+            found.cost,
+            found.likely,
+            found.all_low,
+            found.all_high,
+            found.assured.1,
+        ];
         figures.extend(found.quantiles.iter().map(|(_, amount)| *amount));
         figures.extend(found.effects.iter().flat_map(|e| [e.at_low, e.at_high]));
-        assert!(figures.iter().all(|figure| *figure == cost), "{figures:?} against {cost}");
-        assert_eq!(found.within_budget.unwrap().to_string(), if cost <= dec("700") { "100" } else { "0" });
+        assert!(
+            figures.iter().all(|figure| *figure == cost),
+            "{figures:?} against {cost}"
+        );
+        assert_eq!(
+            found.within_budget.unwrap().to_string(),
+            if cost <= dec("700") { "100" } else { "0" }
+        );
     }
 }
 
@@ -82,8 +118,14 @@ fn the_quick_sum_is_the_engines_own() {
     let desk = Desk::open(&tables, &ask).unwrap();
     let landed = cost_at(&book, &desk).unwrap();
     let rows: Vec<_> = book.build().collect();
-    assert_eq!(sum_rows(&book, &rows, &desk).unwrap(), landed.totals.landed().unwrap());
-    assert_eq!(replacement_of(&book, &rows, &desk).unwrap(), landed.totals.replacement);
+    assert_eq!(
+        sum_rows(&book, &rows, &desk).unwrap(),
+        landed.totals.landed().unwrap()
+    );
+    assert_eq!(
+        replacement_of(&book, &rows, &desk).unwrap(),
+        landed.totals.replacement
+    );
 }
 
 #[test]
@@ -96,16 +138,45 @@ fn each_unknown_alone_is_the_engine_run_again() {
     let desk = Desk::open(&tables, &ask).unwrap();
     let rows: Vec<_> = book.build().collect();
     let found = run(&book, &tables);
-    let effect = |id: &str| found.effects.iter().find(|e| format!("{}:{}", e.driver.about.name(), e.driver.shown()) == id).unwrap();
+    let effect = |id: &str| {
+        found
+            .effects
+            .iter()
+            .find(|e| format!("{}:{}", e.driver.about.name(), e.driver.shown()) == id)
+            .unwrap()
+    };
     let usd = Currency::parse("USD").unwrap();
-    let moved = WhatIf { exchange: [(usd, dec("1.04"))].into(), ..WhatIf::default() };
-    assert_eq!(effect("exchange:USD").at_high, sum_rows(&book, &rows, &desk.supposing(moved)).unwrap());
-    let dearer = WhatIf { freight: [("Cobb Parts".to_owned(), Change::To(dec("30")))].into(), ..WhatIf::default() };
-    assert_eq!(effect("freight:Cobb Parts").at_high, sum_rows(&book, &rows, &desk.supposing(dearer)).unwrap());
-    let parts = PARTS.replace("Bar,handlebar,build,Alder Cycle,120.00", "Bar,handlebar,build,Alder Cycle,150.00");
+    let moved = WhatIf {
+        exchange: [(usd, dec("1.04"))].into(),
+        ..WhatIf::default()
+    };
+    assert_eq!(
+        effect("exchange:USD").at_high,
+        sum_rows(&book, &rows, &desk.supposing(moved)).unwrap()
+    );
+    let dearer = WhatIf {
+        freight: [("Cobb Parts".to_owned(), Change::To(dec("30")))].into(),
+        ..WhatIf::default()
+    };
+    assert_eq!(
+        effect("freight:Cobb Parts").at_high,
+        sum_rows(&book, &rows, &desk.supposing(dearer)).unwrap()
+    );
+    let parts = PARTS.replace(
+        "Bar,handlebar,build,Alder Cycle,120.00",
+        "Bar,handlebar,build,Alder Cycle,150.00",
+    );
     let dear = self::book(&[("parts", &parts), ("settings", SETTINGS)]);
-    let typed = cost_at(&dear, &Desk::open(&tables, &ask).unwrap()).unwrap().totals.landed().unwrap();
-    assert_eq!(effect("price:Bar").at_high, typed, "a supposed price is the same as one typed in");
+    let typed = cost_at(&dear, &Desk::open(&tables, &ask).unwrap())
+        .unwrap()
+        .totals
+        .landed()
+        .unwrap();
+    assert_eq!(
+        effect("price:Bar").at_high,
+        typed,
+        "a supposed price is the same as one typed in"
+    );
 }
 
 /// How far the unknowns of a generated book reach, in tenths of the hundred; the last in pounds.
@@ -120,30 +191,53 @@ struct Reach {
 impl Reach {
     fn rows(&self, shape: &str) -> String {
         let tenths = |of: u32| format!("{}.{} %", of / 10, of % 10);
-        let row = |what: &str, (low, high): (u32, u32)| format!("{what},-{},0 %,{},{shape}\n", tenths(low), tenths(high));
-        let (price, freight, exchange) = (row("price", self.price), row("freight", self.freight), row("exchange", self.exchange));
-        format!("what,low,likely,high,shape\n{price}{freight}{exchange}handling,0,0,{},{shape}\n", self.handling)
+        let row = |what: &str, (low, high): (u32, u32)| {
+            format!("{what},-{},0 %,{},{shape}\n", tenths(low), tenths(high))
+        };
+        let (price, freight, exchange) = (
+            row("price", self.price),
+            row("freight", self.freight),
+            row("exchange", self.exchange),
+        );
+        format!(
+            "what,low,likely,high,shape\n{price}{freight}{exchange}handling,0,0,{},{shape}\n",
+            self.handling
+        )
     }
 
     /// One of them reaches further, on either side or on both.
     fn wider(self, which: usize, low: u32, high: u32) -> Reach {
         let more = |(a, b): (u32, u32)| (a + low, b + high);
         match which {
-            0 => Reach { price: more(self.price), ..self },
-            1 => Reach { freight: more(self.freight), ..self },
-            2 => Reach { exchange: more(self.exchange), ..self },
-            _ => Reach { handling: self.handling + high / 4, ..self },
+            0 => Reach {
+                price: more(self.price),
+                ..self
+            },
+            1 => Reach {
+                freight: more(self.freight),
+                ..self
+            },
+            2 => Reach {
+                exchange: more(self.exchange),
+                ..self
+            },
+            _ => Reach {
+                handling: self.handling + high / 4,
+                ..self
+            },
         }
     }
 }
 
 fn reach() -> impl Strategy<Value = Reach> {
     let both = |most: u32| (0..most, 0..most);
-    (both(120), both(250), both(60), 0..25_u32).prop_map(|(price, freight, exchange, handling)| Reach {
-        price,
-        freight,
-        exchange,
-        handling,
+    (both(120), both(250), both(60), 0..25_u32).prop_map(|(price, freight, exchange, handling)| {
+        Reach {
+            price,
+            freight,
+            exchange,
+            handling,
+        }
     })
 }
 
@@ -156,14 +250,24 @@ fn parcels(prices: &[u32; 4], unknowns: &str) -> Book {
         ("Dael", "JPY", "JP", "2600", 200, 1),
     ];
     let mut parts = "part,place,seller,price,currency,dispatch,freight,mass_g,channel\n".to_owned();
-    for ((at, price), (seller, currency, from, freight, times, over)) in
-        prices.iter().enumerate().filter(|(_, price)| **price > 0).zip(sellers)
+    for ((at, price), (seller, currency, from, freight, times, over)) in prices
+        .iter()
+        .enumerate()
+        .filter(|(_, price)| **price > 0)
+        .zip(sellers)
     {
         let place = ["handlebar", "stem", "saddle", "pedals"][at];
         let price = price * times / over;
-        parts.push_str(&format!("Thing {at},{place},{seller},{price},{currency},{from},{freight},{},courier\n", 100 + at));
+        parts.push_str(&format!(
+            "Thing {at},{place},{seller},{price},{currency},{from},{freight},{},courier\n",
+            100 + at
+        ));
     }
-    book(&[("parts", &parts), ("settings", SETTINGS), ("unknowns", unknowns)])
+    book(&[
+        ("parts", &parts),
+        ("settings", SETTINGS),
+        ("unknowns", unknowns),
+    ])
 }
 
 std::thread_local! {
@@ -176,14 +280,29 @@ fn reckoned(book: &Book) -> Leeway {
 
 /// What a quantile may be off by: the steps of the grids it is read from.
 fn steps(of: &[&Leeway]) -> Dec {
-    Dec::total(of.iter().filter_map(|l| l.checked).map(|checked| checked.step)).unwrap().plus(dec("0.01")).unwrap()
+    Dec::total(
+        of.iter()
+            .filter_map(|l| l.checked)
+            .map(|checked| checked.step),
+    )
+    .unwrap()
+    .plus(dec("0.01"))
+    .unwrap()
 }
 
 /// So many generated books: the whole number, or a share of it.
 fn books(whole: u32, share: u32) -> ProptestConfig {
     let cases = u32::try_from(kit::share(whole.into(), share.into())).unwrap();
-    let seed = std::env::var("LANDWAITER_SEED").ok().and_then(|text| text.parse().ok()).unwrap_or(1729);
-    ProptestConfig { cases, failure_persistence: None, rng_seed: RngSeed::Fixed(seed), ..ProptestConfig::default() }
+    let seed = std::env::var("LANDWAITER_SEED")
+        .ok()
+        .and_then(|text| text.parse().ok())
+        .unwrap_or(1729);
+    ProptestConfig {
+        cases,
+        failure_persistence: None,
+        rng_seed: RngSeed::Fixed(seed),
+        ..ProptestConfig::default()
+    }
 }
 
 proptest! {
@@ -247,21 +366,44 @@ fn of_certain(words: &[&str]) -> serde_json::Value {
     static LEEWAY: OnceLock<serde_json::Value> = OnceLock::new();
     let run = || {
         let dir = certain("gravel-build");
-        let ran = Command::new(env!("CARGO_BIN_EXE_landwaiter")).args(words).args(["--format", "json"]).arg(dir.path()).output().unwrap();
-        assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
+        let ran = Command::new(env!("CARGO_BIN_EXE_landwaiter"))
+            .args(words)
+            .args(["--format", "json"])
+            .arg(dir.path())
+            .output()
+            .unwrap();
+        assert!(
+            ran.status.success(),
+            "{}",
+            String::from_utf8_lossy(&ran.stderr)
+        );
         serde_json::from_slice(&ran.stdout).unwrap()
     };
-    if words == ["leeway"] { LEEWAY.get_or_init(run).clone() } else { run() }
+    if words == ["leeway"] {
+        LEEWAY.get_or_init(run).clone()
+    } else {
+        run()
+    }
 }
 
 /// An example of which nothing is unknown, so that no shares of outcomes are calculated.
 fn certain(example: &str) -> tempfile::TempDir {
-    let example = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(example);
+    let example = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("examples")
+        .join(example);
     let dir = tempfile::tempdir().unwrap();
     std::fs::create_dir(dir.path().join("rates")).unwrap();
     for folder in ["", "rates"] {
-        for entry in std::fs::read_dir(example.join(folder)).unwrap().map(Result::unwrap).filter(|e| e.path().is_file()) {
-            std::fs::copy(entry.path(), dir.path().join(folder).join(entry.file_name())).unwrap();
+        for entry in std::fs::read_dir(example.join(folder))
+            .unwrap()
+            .map(Result::unwrap)
+            .filter(|e| e.path().is_file())
+        {
+            std::fs::copy(
+                entry.path(),
+                dir.path().join(folder).join(entry.file_name()),
+            )
+            .unwrap();
         }
     }
     std::fs::write(dir.path().join("unknowns.csv"), "what,low,likely,high\n").unwrap();
@@ -275,10 +417,23 @@ fn with_nothing_unknown_the_programs_figures_are_those_of_cost() {
     for name in ["cost", "likely", "all_low", "all_high"] {
         assert_eq!(&leeway[name], landed, "{name}");
     }
-    assert!(leeway["quantiles"].as_object().unwrap().values().all(|amount| amount == landed), "{}", leeway["quantiles"]);
+    assert!(
+        leeway["quantiles"]
+            .as_object()
+            .unwrap()
+            .values()
+            .all(|amount| amount == landed),
+        "{}",
+        leeway["quantiles"]
+    );
     assert_eq!(&leeway["assurance"]["total"], landed);
     let mass = &leeway["mass"];
-    assert!(["low_g", "middle_g", "high_g"].iter().all(|name| mass[name] == mass["stated_g"]), "{mass}");
+    assert!(
+        ["low_g", "middle_g", "high_g"]
+            .iter()
+            .all(|name| mass[name] == mass["stated_g"]),
+        "{mass}"
+    );
     assert_eq!(leeway["drivers"].as_array().unwrap().len(), 0);
 }
 
@@ -292,28 +447,66 @@ fn a_bike_from_abroad_is_held_against_the_build_as_it_lands() {
     let rows: Vec<_> = book.build().collect();
     let compared = landwaiter::compare::compare(&book, &tables, &ask).unwrap();
     let found = break_even(&book, &desk, false).unwrap();
-    let edge = |name: &str| found.edges.iter().find(|e| e.against == Against::Bike(name.to_owned())).unwrap();
+    let edge = |name: &str| {
+        found
+            .edges
+            .iter()
+            .find(|e| e.against == Against::Bike(name.to_owned()))
+            .unwrap()
+    };
     for name in ["Imported", "At home"] {
-        let price = compared.bikes.iter().find(|a| a.reference.name == name).unwrap().reference.price;
-        assert_eq!(edge(name).margin, price.minus(replacement_of(&book, &rows, &desk).unwrap()).unwrap(), "{name}");
+        let price = compared
+            .bikes
+            .iter()
+            .find(|a| a.reference.name == name)
+            .unwrap()
+            .reference
+            .price;
+        assert_eq!(
+            edge(name).margin,
+            price
+                .minus(replacement_of(&book, &rows, &desk).unwrap())
+                .unwrap(),
+            "{name}"
+        );
     }
-    assert_eq!(found.not_held, [("Unpriced".to_owned(), "its price is not told".to_owned())]);
+    assert_eq!(
+        found.not_held,
+        [("Unpriced".to_owned(), "its price is not told".to_owned())]
+    );
     // A dearer dollar makes the imported bike dearer too: the bike at home is overtaken, the other is not.
     let usd = Currency::parse("USD").unwrap();
-    let at = |name: &str| edge(name).levers.iter().find(|(lever, ..)| *lever == Lever::Exchange(usd)).unwrap().clone();
+    let at = |name: &str| {
+        edge(name)
+            .levers
+            .iter()
+            .find(|(lever, ..)| *lever == Lever::Exchange(usd))
+            .unwrap()
+            .clone()
+    };
     let (_, now, even) = at("At home");
     assert!(edge("At home").margin.is_positive() && edge("Imported").margin.is_positive());
     assert!(even.unwrap() > now);
     let order = landwaiter::value::bike::as_order(&book.bikes[0], &book, &desk).unwrap();
     let parts: Vec<_> = order.parts.iter().collect();
     let dearer = |factor: Dec| {
-        let there = desk.supposing(WhatIf { exchange: [(usd, factor)].into(), ..WhatIf::default() });
-        replacement_of(&book, &rows, &there).unwrap().minus(sum_rows(&order, &parts, &there).unwrap()).unwrap().is_positive()
+        let there = desk.supposing(WhatIf {
+            exchange: [(usd, factor)].into(),
+            ..WhatIf::default()
+        });
+        replacement_of(&book, &rows, &there)
+            .unwrap()
+            .minus(sum_rows(&order, &parts, &there).unwrap())
+            .unwrap()
+            .is_positive()
     };
     let (_, now, imported) = at("Imported");
     match imported.map(|rate| rate.over(now).unwrap()) {
         None => assert!(!dearer(dec("1")) && !dearer(dec("1.3")) && !dearer(dec("2"))),
-        Some(factor) => assert!(!dearer(factor.times(dec("0.9998")).unwrap()) && dearer(factor.times(dec("1.0002")).unwrap())),
+        Some(factor) => assert!(
+            !dearer(factor.times(dec("0.9998")).unwrap())
+                && dearer(factor.times(dec("1.0002")).unwrap())
+        ),
     }
 }
 
@@ -321,24 +514,56 @@ fn a_bike_from_abroad_is_held_against_the_build_as_it_lands() {
 #[test]
 fn bikes_are_held_against_the_rows_that_compare_looks_at() {
     let margins = |flags: &[&str], tools: u32| -> Vec<(String, String)> {
-        let (compared, found) = (of_certain(&[&["compare"], flags].concat()), of_certain(&[&["leeway"], flags].concat()));
-        assert_eq!((&compared["build"]["tools_left_out"], &found["tools_left_out"]), (&tools.into(), &tools.into()), "{flags:?}");
+        let (compared, found) = (
+            of_certain(&[&["compare"], flags].concat()),
+            of_certain(&[&["leeway"], flags].concat()),
+        );
+        assert_eq!(
+            (
+                &compared["build"]["tools_left_out"],
+                &found["tools_left_out"]
+            ),
+            (&tools.into(), &tools.into()),
+            "{flags:?}"
+        );
         let of = |name: &serde_json::Value| {
-            let bike = compared["bikes"].as_array().unwrap().iter().find(|bike| bike["bike"] == *name).unwrap();
+            let bike = compared["bikes"]
+                .as_array()
+                .unwrap()
+                .iter()
+                .find(|bike| bike["bike"] == *name)
+                .unwrap();
             dec(bike["dC"].as_str().unwrap()).negated()
         };
-        let bikes = found["break_even"].as_array().unwrap().iter().filter(|edge| edge["against"] == "bike");
+        let bikes = found["break_even"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .filter(|edge| edge["against"] == "bike");
         bikes
             .map(|edge| {
-                assert_eq!(dec(edge["margin"].as_str().unwrap()), of(&edge["name"]), "{flags:?} {edge}");
+                assert_eq!(
+                    dec(edge["margin"].as_str().unwrap()),
+                    of(&edge["name"]),
+                    "{flags:?} {edge}"
+                );
                 (edge["name"].to_string(), edge["margin"].to_string())
             })
             .collect()
     };
     let (without, with) = (margins(&[], 4), margins(&["--with-tools"], 0));
     assert_eq!((without.len(), with.len()), (6, 6));
-    assert!(without.iter().zip(&with).all(|(one, other)| one.0 == other.0 && one.1 != other.1), "{without:?} {with:?}");
-    crate::harness::landwaiter("cost . --with-tools").within(crate::harness::project("examples/gravel-build")).go().ends(2);
+    assert!(
+        without
+            .iter()
+            .zip(&with)
+            .all(|(one, other)| one.0 == other.0 && one.1 != other.1),
+        "{without:?} {with:?}"
+    );
+    crate::harness::landwaiter("cost . --with-tools")
+        .within(crate::harness::project("examples/gravel-build"))
+        .go()
+        .ends(2);
 }
 
 #[test]
@@ -351,12 +576,20 @@ fn a_limit_between_is_seen_and_the_method_agrees_with_the_engine() {
         book(&[
             ("parts", &parts),
             ("settings", SETTINGS),
-            ("unknowns", "what,low,likely,high\nprice,-10 %,0 %,10 %\nexchange,-2 %,0 %,2 %\nfreight,0 %,0 %,0 %\nhandling,0,0,0\n"),
+            (
+                "unknowns",
+                "what,low,likely,high\nprice,-10 %,0 %,10 %\nexchange,-2 %,0 %,2 %\nfreight,0 %,0 %,0 %\nhandling,0,0,0\n",
+            ),
         ])
     };
     let near = run(&at("178.00"), &tables);
     let far = run(&at("120.00"), &tables);
-    assert!(wide(&near) > wide(&far).times(dec("1.5")).unwrap(), "{} against {}", wide(&near), wide(&far));
+    assert!(
+        wide(&near) > wide(&far).times(dec("1.5")).unwrap(),
+        "{} against {}",
+        wide(&near),
+        wide(&far)
+    );
     let checked = near.checked.unwrap();
     assert!(checked.mean < dec("2.00"), "{checked:?}");
 }
@@ -366,15 +599,30 @@ fn a_charge_that_may_not_be_asked_for_is_two_totals() {
     let tables = tables();
     // a parcel above the limit of 135 pounds, so that something is asked for at the door
     let parts = PARTS.replace("120.00", "160.00");
-    let of = |unknowns: &str| book(&[("parts", parts.as_str()), ("settings", SETTINGS), ("unknowns", unknowns)]);
+    let of = |unknowns: &str| {
+        book(&[
+            ("parts", parts.as_str()),
+            ("settings", SETTINGS),
+            ("unknowns", unknowns),
+        ])
+    };
     let plain = of("what,low,high\n");
     let landed = cost_at(&plain, &Desk::open(&tables, &ask(&plain)).unwrap()).unwrap();
-    let bill = landed.bills.iter().find(|b| b.amounts.at_door().unwrap().is_positive()).unwrap();
+    let bill = landed
+        .bills
+        .iter()
+        .find(|b| b.amounts.at_door().unwrap().is_positive())
+        .unwrap();
     let book = of(&format!("what,chance\ncharges:{},60 %\n", bill.id));
     let found = run(&book, &tables);
-    let [asked] = found.asked.as_slice() else { panic!("{:?}", found.asked) };
+    let [asked] = found.asked.as_slice() else {
+        panic!("{:?}", found.asked)
+    };
     assert_eq!(asked.asked, landed.totals.landed().unwrap());
-    assert_eq!(asked.asked.minus(asked.not_asked).unwrap(), bill.amounts.at_door().unwrap());
+    assert_eq!(
+        asked.asked.minus(asked.not_asked).unwrap(),
+        bill.amounts.at_door().unwrap()
+    );
 }
 
 #[test]
@@ -385,26 +633,57 @@ fn break_even_is_where_the_engine_says_so() {
     let desk = Desk::open(&tables, &ask).unwrap();
     let rows: Vec<_> = book.build().collect();
     let edges = break_even(&book, &desk, false).unwrap().edges;
-    let bike = |name: &str| edges.iter().find(|e| e.against == Against::Bike(name.to_owned())).unwrap();
+    let bike = |name: &str| {
+        edges
+            .iter()
+            .find(|e| e.against == Against::Bike(name.to_owned()))
+            .unwrap()
+    };
     let edge = bike("Fell Road");
-    assert_eq!(edge.margin, dec("640.00").minus(replacement_of(&book, &rows, &desk).unwrap()).unwrap());
+    assert_eq!(
+        edge.margin,
+        dec("640.00")
+            .minus(replacement_of(&book, &rows, &desk).unwrap())
+            .unwrap()
+    );
     let mut seen = 0;
     for edge in [edge, bike("Dale One")] {
         for (lever, now, even) in &edge.levers {
-            let (Lever::Exchange(currency), Some(even)) = (lever, even) else { continue };
-            let price = if edge.against == Against::Bike("Fell Road".to_owned()) { dec("640") } else { dec("410") };
+            let (Lever::Exchange(currency), Some(even)) = (lever, even) else {
+                continue;
+            };
+            let price = if edge.against == Against::Bike("Fell Road".to_owned()) {
+                dec("640")
+            } else {
+                dec("410")
+            };
             let dearer = |nudge: &str| {
                 let factor = even.over(*now).unwrap().times(dec(nudge)).unwrap();
-                let there = desk.supposing(WhatIf { exchange: [(*currency, factor)].into(), ..WhatIf::default() });
-                replacement_of(&book, &rows, &there).unwrap().minus(price).unwrap().is_positive()
+                let there = desk.supposing(WhatIf {
+                    exchange: [(*currency, factor)].into(),
+                    ..WhatIf::default()
+                });
+                replacement_of(&book, &rows, &there)
+                    .unwrap()
+                    .minus(price)
+                    .unwrap()
+                    .is_positive()
             };
             assert!(!dearer("0.9998") && dearer("1.0002"), "{lever:?} {even}");
             seen += 1;
         }
     }
     assert!(seen >= 2, "{seen}");
-    let offer = edges.iter().find(|e| matches!(e.against, Against::Offer(..))).unwrap();
-    assert!(offer.levers.iter().any(|(lever, ..)| matches!(lever, Lever::Charges)));
+    let offer = edges
+        .iter()
+        .find(|e| matches!(e.against, Against::Offer(..)))
+        .unwrap();
+    assert!(
+        offer
+            .levers
+            .iter()
+            .any(|(lever, ..)| matches!(lever, Lever::Charges))
+    );
 }
 
 #[test]
@@ -412,10 +691,20 @@ fn history_is_near_what_longer_histories_say() {
     let tables = tables();
     let book = with(None);
     let found = run(&book, &tables);
-    let usd = found.effects.iter().find(|e| e.driver.id() == "exchange:USD").unwrap();
+    let usd = found
+        .effects
+        .iter()
+        .find(|e| e.driver.id() == "exchange:USD")
+        .unwrap();
     let (low, high) = (usd.driver.low, usd.driver.high);
-    assert!(low < dec("-0.7") && low > dec("-2.1"), "five years of the ECB's rates: 1 in 20 below -1.26 %, here {low}");
-    assert!(high > dec("0.7") && high < dec("2.1"), "five years of the ECB's rates: 1 in 20 above 1.39 %, here {high}");
+    assert!(
+        low < dec("-0.7") && low > dec("-2.1"),
+        "five years of the ECB's rates: 1 in 20 below -1.26 %, here {low}"
+    );
+    assert!(
+        high > dec("0.7") && high < dec("2.1"),
+        "five years of the ECB's rates: 1 in 20 above 1.39 %, here {high}"
+    );
 }
 
 #[test]
@@ -442,9 +731,18 @@ fn bad_rows_are_refused_with_their_place() {
         ("price:Bar,,,", "expected low, likely and high"),
     ] {
         let found = problems_of("unknowns", &format!("what,low,likely,high\n{row}\n"));
-        assert!(found.iter().any(|p| p.starts_with("unknowns.csv:2") && p.contains(word)), "{row}: {found:?}");
+        assert!(
+            found
+                .iter()
+                .any(|p| p.starts_with("unknowns.csv:2") && p.contains(word)),
+            "{row}: {found:?}"
+        );
     }
-    assert!(problems_of("unknowns", "what,chance\nremedy:Birk Rad,140 %\n").iter().any(|p| p.contains("0 to 100")));
+    assert!(
+        problems_of("unknowns", "what,chance\nremedy:Birk Rad,140 %\n")
+            .iter()
+            .any(|p| p.contains("0 to 100"))
+    );
 }
 
 #[test]
@@ -453,24 +751,51 @@ fn the_same_command_twice_prints_the_same_bytes() {
     let (before, after) = (example("gravel-build"), example("after-delivery"));
     // One of the formats each, all of them in the whole run. One parcel with an exchange rate, a price, a freight and a fee that move; the example itself in the whole run.
     let small = tempfile::tempdir().unwrap();
-    let row = PARTS.lines().take(2).fold(String::new(), |text, line| text + line + "\n");
+    let row = PARTS
+        .lines()
+        .take(2)
+        .fold(String::new(), |text, line| text + line + "\n");
     for (table, text) in [("parts", row.as_str()), ("settings", SETTINGS)] {
         std::fs::write(small.path().join(format!("{table}.csv")), text).unwrap();
     }
-    let moved = if kit::share(1, 0) == 1 { before.clone() } else { small.path().to_str().unwrap().to_owned() };
+    let moved = if kit::share(1, 0) == 1 {
+        before.clone()
+    } else {
+        small.path().to_str().unwrap().to_owned()
+    };
     let asked: [&[&str]; 5] = [
         &["leeway", &moved],
         &["rank", &before],
         &["compare", &before],
         &["settle", &after, "--day", "2026-11-25"],
-        &["return", &before, "--part", "Saltmarsh frame", "--day", "2026-11-25"],
+        &[
+            "return",
+            &before,
+            "--part",
+            "Saltmarsh frame",
+            "--day",
+            "2026-11-25",
+        ],
     ];
     for (at, args) in asked.into_iter().enumerate() {
-        let formats = ["table", "json", "csv"].into_iter().cycle().skip((at + usize::try_from(kit::seed() % 3).unwrap()) % 3);
+        let formats = ["table", "json", "csv"]
+            .into_iter()
+            .cycle()
+            .skip((at + usize::try_from(kit::seed() % 3).unwrap()) % 3);
         for format in formats.take(usize::try_from(kit::share(3, 1)).unwrap()) {
-            let run = || Command::new(env!("CARGO_BIN_EXE_landwaiter")).args(args).args(["--format", format]).output().unwrap();
+            let run = || {
+                Command::new(env!("CARGO_BIN_EXE_landwaiter"))
+                    .args(args)
+                    .args(["--format", format])
+                    .output()
+                    .unwrap()
+            };
             let (one, other) = (run(), run());
-            assert!(one.status.success(), "{args:?}: {}", String::from_utf8_lossy(&one.stderr));
+            assert!(
+                one.status.success(),
+                "{args:?}: {}",
+                String::from_utf8_lossy(&one.stderr)
+            );
             assert!(one.stdout == other.stdout, "{args:?} {format}");
         }
     }
@@ -478,13 +803,30 @@ fn the_same_command_twice_prints_the_same_bytes() {
 
 #[test]
 fn json_has_its_lasting_names() {
-    let ran = kit::landwaiter(&["leeway", "examples/after-delivery", "--in", "EUR", "--format", "json"]);
+    let ran = kit::landwaiter(&[
+        "leeway",
+        "examples/after-delivery",
+        "--in",
+        "EUR",
+        "--format",
+        "json",
+    ]);
     let json: serde_json::Value = serde_json::from_str(&ran.stdout).unwrap();
     assert_eq!(json["format"], "landwaiter.leeway/1");
-    assert_eq!(json["quantiles"].as_object().unwrap().keys().collect::<Vec<_>>(), ["5", "25", "50", "75", "95"]);
+    assert_eq!(
+        json["quantiles"]
+            .as_object()
+            .unwrap()
+            .keys()
+            .collect::<Vec<_>>(),
+        ["5", "25", "50", "75", "95"]
+    );
     let drivers = json["drivers"].as_array().unwrap();
     assert!(drivers.len() > 5, "{}", drivers.len());
     for name in ["what", "unit", "effect", "total_low", "total_high"] {
-        assert!(drivers.iter().all(|driver| driver.get(name).is_some()), "{name}: {drivers:?}");
+        assert!(
+            drivers.iter().all(|driver| driver.get(name).is_some()),
+            "{name}: {drivers:?}"
+        );
     }
 }

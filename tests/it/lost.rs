@@ -23,11 +23,17 @@ const RECEIPTS: &str = "consignment,charge,amount,currency,date,part,note\n";
 
 /// The two parts, with what is told as paid for each.
 pub(crate) fn two(standing: &str, bar: &str, stem: &str) -> String {
-    format!("{HEADER}Bar,handlebar,build,{standing},Northmoor,120.00,260,{bar}\nStem,stem,build,{standing},Northmoor,60.00,120,{stem}\n")
+    format!(
+        "{HEADER}Bar,handlebar,build,{standing},Northmoor,120.00,260,{bar}\nStem,stem,build,{standing},Northmoor,60.00,120,{stem}\n"
+    )
 }
 
 pub(crate) fn with(parts: &str, rows: &str) -> Book {
-    book(&[("parts", parts), ("sellers", SELLERS), ("receipts", &format!("{RECEIPTS}{rows}"))])
+    book(&[
+        ("parts", parts),
+        ("sellers", SELLERS),
+        ("receipts", &format!("{RECEIPTS}{rows}")),
+    ])
 }
 
 fn landed(parts: &str, rows: &str) -> Landed {
@@ -40,19 +46,32 @@ fn bill(parts: &str, rows: &str) -> Bill {
 }
 
 fn said(landed: &Landed, id: &str) -> Option<Vec<String>> {
-    landed.cautions.iter().find(|caution| caution.id == id).map(|caution| caution.about.clone())
+    landed
+        .cautions
+        .iter()
+        .find(|caution| caution.id == id)
+        .map(|caution| caution.about.clone())
 }
 
 fn entries(parts: &str, rows: &str) -> Vec<Entry> {
     let (tables, ask) = (tables(), ask(&[]));
     let ledger = settle(&with(parts, rows), &Desk::open(&tables, &ask).unwrap()).unwrap();
-    ledger.parcels.into_iter().flat_map(|parcel| parcel.entries).collect()
+    ledger
+        .parcels
+        .into_iter()
+        .flat_map(|parcel| parcel.entries)
+        .collect()
 }
 
 /// What was spent, what is to pay to the seller, what at the door, and the landed cost.
 fn sums(landed: &Landed) -> [Dec; 4] {
     let t = &landed.totals;
-    [t.spent, t.to_pay_seller, t.to_pay_carrier, t.landed().unwrap()]
+    [
+        t.spent,
+        t.to_pay_seller,
+        t.to_pay_carrier,
+        t.landed().unwrap(),
+    ]
 }
 
 fn decs(texts: [&str; 4]) -> [Dec; 4] {
@@ -67,43 +86,106 @@ fn a_refund_of_what_nothing_tells_was_paid_is_asked_about() {
     let plain = bill(&two("on-order", "", ""), "");
     let asked = bill(&two("on-order", "", ""), STEM_BACK);
     assert_eq!((asked.amounts, asked.questions.len()), (plain.amounts, 1));
-    assert!(asked.questions[0].message.contains("what was paid?"), "{}", asked.questions[0].message);
-    assert!(asked.questions[0].place.as_ref().unwrap().to_string().starts_with("receipts.csv:2"));
+    assert!(
+        asked.questions[0].message.contains("what was paid?"),
+        "{}",
+        asked.questions[0].message
+    );
+    assert!(
+        asked.questions[0]
+            .place
+            .as_ref()
+            .unwrap()
+            .to_string()
+            .starts_with("receipts.csv:2")
+    );
     // Another row's `paid` does not tell it; its own does, and so does a receipt.
-    assert_eq!(bill(&two("on-order", "120.00", ""), STEM_BACK).questions.len(), 1);
-    for (stem, row) in
-        [("60.00", ""), ("", "Northmoor,goods,180.00,GBP,2026-03-02,,\n"), ("", "Northmoor,to_pay_seller,200.00,GBP,2026-03-02,,\n")]
-    {
+    assert_eq!(
+        bill(&two("on-order", "120.00", ""), STEM_BACK)
+            .questions
+            .len(),
+        1
+    );
+    for (stem, row) in [
+        ("60.00", ""),
+        ("", "Northmoor,goods,180.00,GBP,2026-03-02,,\n"),
+        ("", "Northmoor,to_pay_seller,200.00,GBP,2026-03-02,,\n"),
+    ] {
         let taken = bill(&two("on-order", "", stem), &format!("{row}{STEM_BACK}"));
-        assert_eq!((taken.questions.len(), taken.amounts.discount), (0, dec("60.00")), "{stem}{row}");
+        assert_eq!(
+            (taken.questions.len(), taken.amounts.discount),
+            (0, dec("60.00")),
+            "{stem}{row}"
+        );
     }
-    assert_eq!(bill(&two("in-hand", "", ""), STEM_BACK).questions.len(), 0, "what is in hand was paid");
+    assert_eq!(
+        bill(&two("in-hand", "", ""), STEM_BACK).questions.len(),
+        0,
+        "what is in hand was paid"
+    );
 }
 
 /// 100.00 of 200.00: 100.00 and the 76.00 at the door are still to pay, and the landed cost is what it was.
 #[test]
 fn a_deposit_known_by_its_receipt_alone_leaves_the_balance() {
-    let row = |amount: &str, note: &str| format!("Northmoor,to_pay_seller,{amount},GBP,2026-03-02,,{note}\n");
+    let row = |amount: &str, note: &str| {
+        format!("Northmoor,to_pay_seller,{amount},GBP,2026-03-02,,{note}\n")
+    };
     for standing in ["on-order", "to-order"] {
         let parts = two(standing, "", "");
         let found = landed(&parts, &row("100.00", ""));
-        assert_eq!(sums(&found), decs(["100.00", "100.00", "76.00", "276.00"]), "{standing}");
+        assert_eq!(
+            sums(&found),
+            decs(["100.00", "100.00", "76.00", "276.00"]),
+            "{standing}"
+        );
         let question = &found.bills[0].questions[0];
-        assert!(question.message.contains("is this a deposit? 100.00 GBP is well below"), "{}", question.message);
-        assert!(question.help.as_ref().is_some_and(|help| help.contains("`in full`")), "{question:?}");
-        assert!(said(&found, "deposit-asked").is_some() && said(&found, "balance-to-pay").is_none());
+        assert!(
+            question
+                .message
+                .contains("is this a deposit? 100.00 GBP is well below"),
+            "{}",
+            question.message
+        );
+        assert!(
+            question
+                .help
+                .as_ref()
+                .is_some_and(|help| help.contains("`in full`")),
+            "{question:?}"
+        );
+        assert!(
+            said(&found, "deposit-asked").is_some() && said(&found, "balance-to-pay").is_none()
+        );
         // Two instalments are one deposit.
-        let twice = landed(&parts, &format!("{}{}", row("60.00", "first"), row("40.00", "second")));
+        let twice = landed(
+            &parts,
+            &format!("{}{}", row("60.00", "first"), row("40.00", "second")),
+        );
         assert_eq!(sums(&twice), sums(&found), "{standing}");
         // Its note says that it is all: the goods cost 80.00 and the freight 20.00. Nine tenths of 180.00 are no deposit either.
         let all = landed(&parts, &row("100.00", "paid In Full"));
-        assert_eq!((all.totals.spent, all.totals.to_pay_seller, all.bills[0].amounts.goods), (dec("100.00"), Dec::ZERO, dec("80.00")));
+        assert_eq!(
+            (
+                all.totals.spent,
+                all.totals.to_pay_seller,
+                all.bills[0].amounts.goods
+            ),
+            (dec("100.00"), Dec::ZERO, dec("80.00"))
+        );
         assert!(all.bills[0].questions.is_empty());
         let near = landed(&parts, &row("162.00", ""));
-        assert_eq!((near.totals.spent, near.totals.to_pay_seller), (dec("162.00"), Dec::ZERO));
+        assert_eq!(
+            (near.totals.spent, near.totals.to_pay_seller),
+            (dec("162.00"), Dec::ZERO)
+        );
     }
     // What is in hand is paid.
-    assert!(bill(&two("in-hand", "", ""), &row("100.00", "")).questions.is_empty());
+    assert!(
+        bill(&two("in-hand", "", ""), &row("100.00", ""))
+            .questions
+            .is_empty()
+    );
     // The seller's part of the landed cost does not vanish in settling: the receipt is no price.
     assert!(entries(&two("on-order", "", ""), &row("100.00", "")).is_empty());
 }
@@ -113,7 +195,12 @@ fn a_deposit_known_by_its_receipt_alone_leaves_the_balance() {
 #[test]
 fn a_row_that_tells_nothing_beside_one_that_does_hides_no_deposit() {
     let parts = two("on-order", "40.00", "");
-    let of = |amount: &str| landed(&parts, &format!("Northmoor,to_pay_seller,{amount},GBP,2026-03-02,,\n"));
+    let of = |amount: &str| {
+        landed(
+            &parts,
+            &format!("Northmoor,to_pay_seller,{amount},GBP,2026-03-02,,\n"),
+        )
+    };
     let asked = of("40.00");
     assert_eq!(sums(&asked), decs(["40.00", "160.00", "76.00", "276.00"]));
     assert!(said(&asked, "deposit-asked").is_some());
@@ -126,23 +213,56 @@ fn a_row_that_tells_nothing_beside_one_that_does_hides_no_deposit() {
 /// 200.00 were paid and 180.00 came back: the freight of 20.00 is lost, and nothing is due at the door.
 #[test]
 fn a_lost_parcel_owes_nothing_at_the_door() {
-    for (bar, stem, paid) in [("133.68", "66.32", ""), ("", "", "Northmoor,to_pay_seller,200.00,GBP,2026-03-02,,\n")] {
+    for (bar, stem, paid) in [
+        ("133.68", "66.32", ""),
+        ("", "", "Northmoor,to_pay_seller,200.00,GBP,2026-03-02,,\n"),
+    ] {
         let found = landed(&two("on-order", bar, stem), &format!("{paid}{ALL_BACK}"));
-        assert_eq!(sums(&found), decs(["20.00", "0.00", "0.00", "20.00"]), "{paid}");
-        assert_eq!((found.totals.mass.to_string(), found.totals.replacement), ("0".to_owned(), Dec::ZERO));
-        assert_eq!(said(&found, "parcel-lost"), Some(vec!["Northmoor".to_owned()]));
-        assert_eq!(said(&found, "refunded-in-full"), Some(vec!["Bar".to_owned(), "Stem".to_owned()]));
-        assert!(found.bills[0].trail.iter().any(|step| step.text.contains("nothing more is due at the door")));
+        assert_eq!(
+            sums(&found),
+            decs(["20.00", "0.00", "0.00", "20.00"]),
+            "{paid}"
+        );
+        assert_eq!(
+            (found.totals.mass.to_string(), found.totals.replacement),
+            ("0".to_owned(), Dec::ZERO)
+        );
+        assert_eq!(
+            said(&found, "parcel-lost"),
+            Some(vec!["Northmoor".to_owned()])
+        );
+        assert_eq!(
+            said(&found, "refunded-in-full"),
+            Some(vec!["Bar".to_owned(), "Stem".to_owned()])
+        );
+        assert!(
+            found.bills[0]
+                .trail
+                .iter()
+                .any(|step| step.text.contains("nothing more is due at the door"))
+        );
     }
     // What is billed already stays: the fee of 12.00, and no duty or VAT beside it.
-    let billed = landed(&two("on-order", "133.68", "66.32"), &format!("Northmoor,handling,12.00,GBP,2026-03-09,,\n{ALL_BACK}"));
+    let billed = landed(
+        &two("on-order", "133.68", "66.32"),
+        &format!("Northmoor,handling,12.00,GBP,2026-03-09,,\n{ALL_BACK}"),
+    );
     assert_eq!(sums(&billed), decs(["32.00", "0.00", "0.00", "32.00"]));
     // A penny short of the whole, it still comes.
-    let short = landed(&two("on-order", "133.68", "66.32"), &ALL_BACK.replace("180.00", "170.00"));
-    assert_eq!((short.totals.to_pay_carrier, said(&short, "parcel-lost")), (dec("76.00"), None));
+    let short = landed(
+        &two("on-order", "133.68", "66.32"),
+        &ALL_BACK.replace("180.00", "170.00"),
+    );
+    assert_eq!(
+        (short.totals.to_pay_carrier, said(&short, "parcel-lost")),
+        (dec("76.00"), None)
+    );
     // In hand it has come: what was charged at the door was charged.
     let here = landed(&two("in-hand", "", ""), ALL_BACK);
-    assert_eq!((here.totals.landed().unwrap(), said(&here, "parcel-lost")), (dec("96.00"), None));
+    assert_eq!(
+        (here.totals.landed().unwrap(), said(&here, "parcel-lost")),
+        (dec("96.00"), None)
+    );
 }
 
 /// The parcel still comes with the bar: 76.00 at the door for both, as declared, and that is said.
@@ -151,19 +271,39 @@ fn one_lost_part_of_a_parcel_that_comes_keeps_its_declared_charges() {
     let found = landed(&two("on-order", "133.68", "66.32"), STEM_BACK);
     assert_eq!(sums(&found), decs(["140.00", "0.00", "76.00", "216.00"]));
     assert_eq!(found.totals.mass.to_string(), "260");
-    assert_eq!(said(&found, "lost-part-declared"), Some(vec!["Stem".to_owned()]));
-    assert_eq!(said(&found, "refunded-in-full"), Some(vec!["Stem".to_owned()]));
+    assert_eq!(
+        said(&found, "lost-part-declared"),
+        Some(vec!["Stem".to_owned()])
+    );
+    assert_eq!(
+        said(&found, "refunded-in-full"),
+        Some(vec!["Stem".to_owned()])
+    );
     // Kept after all, its place is filled and its weight counts.
-    let kept = landed(&two("on-order", "133.68", "66.32"), &STEM_BACK.replace("Stem,", "Stem,Kept: a gesture"));
-    assert_eq!((sums(&kept), kept.totals.mass.to_string()), (sums(&found), "380".to_owned()));
-    assert!(said(&kept, "refunded-in-full").is_none() && said(&kept, "lost-part-declared").is_none());
+    let kept = landed(
+        &two("on-order", "133.68", "66.32"),
+        &STEM_BACK.replace("Stem,", "Stem,Kept: a gesture"),
+    );
+    assert_eq!(
+        (sums(&kept), kept.totals.mass.to_string()),
+        (sums(&found), "380".to_owned())
+    );
+    assert!(
+        said(&kept, "refunded-in-full").is_none() && said(&kept, "lost-part-declared").is_none()
+    );
 }
 
 #[test]
 fn what_lies_in_the_box_of_a_lost_part_is_lost_with_it() {
     let parts = "part,place,role,standing,seller,price,mass_g,paid,comes_with\nBar,handlebar,build,on-order,Northmoor,120.00,260,140.00,\nShim,shim,build,bundled,,,5,,Bar\n";
     let found = landed(parts, "Northmoor,refund,120.00,GBP,2026-03-20,Bar,\n");
-    assert_eq!((found.totals.mass.to_string(), said(&found, "parcel-lost").is_some()), ("0".to_owned(), true));
+    assert_eq!(
+        (
+            found.totals.mass.to_string(),
+            said(&found, "parcel-lost").is_some()
+        ),
+        ("0".to_owned(), true)
+    );
 }
 
 const REST: &str = "Frame,frame,build,to-order,Southmoor,300.00,1000,\nHeadset,headset,build,in-hand,,,90,10.00\n\
@@ -181,22 +321,60 @@ fn a_lost_part_is_neither_offered_nor_replaced() {
     let ranking = rank(&book, &tables, &ask).unwrap();
     assert_eq!(ranking.options.len(), 1, "{:?}", ranking.options);
     let one = &ranking.options[0];
-    assert_eq!((one.part.as_str(), one.replaces.len(), one.difference.saved.to_string()), ("New stem", 0, "-110".to_owned()));
+    assert_eq!(
+        (
+            one.part.as_str(),
+            one.replaces.len(),
+            one.difference.saved.to_string()
+        ),
+        ("New stem", 0, "-110".to_owned())
+    );
     // Southmoor: 300.00 + 10.00 becomes 350.00 + 10.00; 50.00, duty 5.00 and VAT 11.00 more.
     assert_eq!(one.together, dec("66.00"));
-    assert_eq!((ranking.landed, ranking.mass.to_string()), (before.landed().unwrap(), "2000".to_owned()));
+    assert_eq!(
+        (ranking.landed, ranking.mass.to_string()),
+        (before.landed().unwrap(), "2000".to_owned())
+    );
     assert!(ranking.left_out.is_empty() && ranking.unfit.is_empty());
-    let Planned::Found(plans) = plan(&lost_apart(&book, &desk), &desk, &Wishes::default(), &Patient).unwrap() else {
+    let Planned::Found(plans) = plan(
+        &lost_apart(&book, &desk),
+        &desk,
+        &Wishes::default(),
+        &Patient,
+    )
+    .unwrap() else {
         panic!("the new stem is a plan")
     };
     let best = &plans.plans[0];
-    assert_eq!((best.landed, best.mass.to_string()), (ranking.landed.plus(dec("66.00")).unwrap(), "2110".to_owned()));
-    assert_eq!(compare(&book, &tables, &ask).unwrap().mine.mass.to_string(), "2000");
+    assert_eq!(
+        (best.landed, best.mass.to_string()),
+        (
+            ranking.landed.plus(dec("66.00")).unwrap(),
+            "2110".to_owned()
+        )
+    );
+    assert_eq!(
+        compare(&book, &tables, &ask).unwrap().mine.mass.to_string(),
+        "2000"
+    );
     // Another offer of the lost part is ordered anew, and is not refused as one of a part that is here.
-    let rival = with(&parts.replace("New stem,stem,option,", "Stem,stem,rival,"), STEM_BACK);
+    let rival = with(
+        &parts.replace("New stem,stem,option,", "Stem,stem,rival,"),
+        STEM_BACK,
+    );
     let ranking = rank(&rival, &tables, &ask).unwrap();
-    assert!(ranking.left_out.is_empty() && ranking.options.len() == 1, "{:?}", ranking.left_out);
-    assert_eq!((ranking.options[0].together, ranking.options[0].replaces.len()), (dec("66.00"), 0));
+    assert!(
+        ranking.left_out.is_empty() && ranking.options.len() == 1,
+        "{:?}",
+        ranking.left_out
+    );
+    assert_eq!(
+        (
+            ranking.options[0].together,
+            ranking.options[0].replaces.len()
+        ),
+        (dec("66.00"), 0)
+    );
 }
 
 /// The second stem stands where the lost one stood, and the place is not filled twice; without it the place is empty.
@@ -214,10 +392,22 @@ fn the_place_of_a_lost_part_is_open_again() {
             .go()
     };
     let back = "Alder Cycle,refund,60.00,GBP,2026-03-20,Stem,lost\n";
-    let empty = |ran: &str| ran.split("no part at").nth(1).unwrap_or(ran).contains("stem");
+    let empty = |ran: &str| {
+        ran.split("no part at")
+            .nth(1)
+            .unwrap_or(ran)
+            .contains("stem")
+    };
     let open = check(lost, back).ends(0);
-    assert!(empty(&open.out) && !empty(&check(lost, "").ends(0).out), "{}", open.out);
-    assert!(check(&format!("{lost}{again}"), "").status != 0, "two stems in one place");
+    assert!(
+        empty(&open.out) && !empty(&check(lost, "").ends(0).out),
+        "{}",
+        open.out
+    );
+    assert!(
+        check(&format!("{lost}{again}"), "").status != 0,
+        "two stems in one place"
+    );
     check(&format!("{lost}{again}"), back).ends(0);
 }
 
@@ -227,11 +417,20 @@ fn the_place_of_a_lost_part_is_open_again() {
 fn a_price_that_came_back_at_another_rate_came_back_in_full() {
     let parts = "part,place,standing,seller,price,currency,dispatch,freight,mass_g,channel,transit_days,paid\n\
         Bar,handlebar,on-order,Alder Cycle,100.00,EUR,TW,0,260,post,10,85.95\n";
-    let of = |amount: &str| receipts::landed(&receipts::with(parts, &format!("Alder Cycle,refund,{amount},2026-10-29,,\n")));
+    let of = |amount: &str| {
+        receipts::landed(&receipts::with(
+            parts,
+            &format!("Alder Cycle,refund,{amount},2026-10-29,,\n"),
+        ))
+    };
     let gone = |landed: &Landed| landed.bills[0].lines[0].gone;
     let back = of("100.00,EUR");
     assert!(gone(&back) && back.bills[0].is_lost());
-    assert_eq!((back.totals.spent, back.totals.to_pay), (dec("2.37"), Dec::ZERO), "85.95 - 83.58");
+    assert_eq!(
+        (back.totals.spent, back.totals.to_pay),
+        (dec("2.37"), Dec::ZERO),
+        "85.95 - 83.58"
+    );
     assert_eq!(back.totals.mass.to_string(), "0");
     assert!(gone(&of("81.20,GBP")), "83.58 less what the card took");
     for less in ["99.00,EUR", "80.00,GBP"] {
@@ -243,27 +442,66 @@ fn a_price_that_came_back_at_another_rate_came_back_in_full() {
 #[test]
 fn what_sending_back_costs_is_a_cost() {
     let row = "Northmoor,return freight,12.50,GBP,2026-03-25,Stem,\n";
-    let (plain, sent) = (landed(&two("in-hand", "", ""), STEM_BACK), landed(&two("in-hand", "", ""), &format!("{STEM_BACK}{row}")));
+    let (plain, sent) = (
+        landed(&two("in-hand", "", ""), STEM_BACK),
+        landed(&two("in-hand", "", ""), &format!("{STEM_BACK}{row}")),
+    );
     let more = |of: fn(&Landed) -> Dec| of(&sent).minus(of(&plain)).unwrap();
     assert_eq!(
-        (more(|l| l.totals.spent), more(|l| l.totals.landed().unwrap()), more(|l| l.totals.to_pay)),
+        (
+            more(|l| l.totals.spent),
+            more(|l| l.totals.landed().unwrap()),
+            more(|l| l.totals.to_pay)
+        ),
         (dec("12.50"), dec("12.50"), Dec::ZERO)
     );
-    assert_eq!(more(|l| l.bills[0].lines[1].amounts.freight), dec("12.50"), "it is the stem's");
+    assert_eq!(
+        more(|l| l.bills[0].lines[1].amounts.freight),
+        dec("12.50"),
+        "it is the stem's"
+    );
     assert_eq!(more(|l| l.totals.landed_undisputed), dec("12.50"));
     // Without a part it is of the part that was refunded; on order with `paid` told it is spent beside that.
-    let unnamed = landed(&two("on-order", "133.68", "66.32"), &format!("{STEM_BACK}{}", row.replace("Stem", "")));
-    assert_eq!((unnamed.totals.spent, unnamed.bills[0].lines[1].sent_back), (dec("152.50"), dec("12.50")), "200.00 - 60.00 + 12.50");
-    assert_eq!((unnamed.totals.to_pay_seller, unnamed.totals.to_pay_carrier), (Dec::ZERO, dec("76.00")));
+    let unnamed = landed(
+        &two("on-order", "133.68", "66.32"),
+        &format!("{STEM_BACK}{}", row.replace("Stem", "")),
+    );
+    assert_eq!(
+        (unnamed.totals.spent, unnamed.bills[0].lines[1].sent_back),
+        (dec("152.50"), dec("12.50")),
+        "200.00 - 60.00 + 12.50"
+    );
+    assert_eq!(
+        (unnamed.totals.to_pay_seller, unnamed.totals.to_pay_carrier),
+        (Dec::ZERO, dec("76.00"))
+    );
     let settled = entries(&two("in-hand", "", ""), row);
-    let [entry] = settled.iter().filter(|e| e.actual.is_some()).collect::<Vec<_>>()[..] else { panic!("one entry: {settled:?}") };
-    assert_eq!((entry.charge, entry.actual, entry.estimated), (ChargeWord::ReturnFreight, Some(dec("12.50")), Dec::ZERO));
-    assert_eq!((entry.causes.as_slice(), entry.unexplained), ([(Cause::ReturnFreight, dec("12.50"))].as_slice(), Dec::ZERO));
+    let [entry] = settled
+        .iter()
+        .filter(|e| e.actual.is_some())
+        .collect::<Vec<_>>()[..]
+    else {
+        panic!("one entry: {settled:?}")
+    };
+    assert_eq!(
+        (entry.charge, entry.actual, entry.estimated),
+        (ChargeWord::ReturnFreight, Some(dec("12.50")), Dec::ZERO)
+    );
+    assert_eq!(
+        (entry.causes.as_slice(), entry.unexplained),
+        ([(Cause::ReturnFreight, dec("12.50"))].as_slice(), Dec::ZERO)
+    );
     // What the seller gives back of it lowers it.
-    let given = landed(&two("in-hand", "", ""), &format!("{row}Northmoor,refund of return freight,12.50,GBP,2026-04-01,,\n"));
+    let given = landed(
+        &two("in-hand", "", ""),
+        &format!("{row}Northmoor,refund of return freight,12.50,GBP,2026-04-01,,\n"),
+    );
     assert_eq!(given.totals.landed().unwrap(), dec("276.00"));
     for name in ["return_freight", "Return postage", "freight back"] {
-        let book = with(&two("in-hand", "", ""), &row.replace("return freight", name));
+        let book = with(
+            &two("in-hand", "", ""),
+            &row.replace("return freight", name),
+        );
         assert_eq!(book.receipts[0].charge, ChargeWord::ReturnFreight, "{name}");
     }
 }
@@ -273,12 +511,35 @@ fn return_takes_what_sending_back_cost_from_its_receipt() {
     let (tables, ask) = (tables(), ask(&[]));
     let desk = Desk::open(&tables, &ask).unwrap();
     let of = |rows: &str| {
-        returned(&with(&two("in-hand", "", ""), rows), &desk, "Stem", Reason::Unwanted, Date::parse("2026-03-20").unwrap()).unwrap()
+        returned(
+            &with(&two("in-hand", "", ""), rows),
+            &desk,
+            "Stem",
+            Reason::Unwanted,
+            Date::parse("2026-03-20").unwrap(),
+        )
+        .unwrap()
     };
-    let (plain, told) = (of(""), of("Northmoor,return freight,12.50,GBP,2026-03-25,Stem,\n"));
-    assert_eq!((plain.freight_back, told.freight_back, told.freight_back_told), (None, Some(dec("12.50")), true));
-    assert_eq!(plain.landed, told.landed, "it is no part of what the stem cost");
-    assert_eq!(plain.surely_back.minus(told.surely_back).unwrap(), dec("12.50"));
+    let (plain, told) = (
+        of(""),
+        of("Northmoor,return freight,12.50,GBP,2026-03-25,Stem,\n"),
+    );
+    assert_eq!(
+        (
+            plain.freight_back,
+            told.freight_back,
+            told.freight_back_told
+        ),
+        (None, Some(dec("12.50")), true)
+    );
+    assert_eq!(
+        plain.landed, told.landed,
+        "it is no part of what the stem cost"
+    );
+    assert_eq!(
+        plain.surely_back.minus(told.surely_back).unwrap(),
+        dec("12.50")
+    );
 }
 
 /// What is lost is set apart once, by whoever opens a desk for a book: the program where it reads one, and the three front doors that
@@ -286,18 +547,37 @@ fn return_takes_what_sending_back_cost_from_its_receipt() {
 #[test]
 fn what_is_lost_is_set_apart_where_a_desk_is_opened_and_nowhere_else() {
     fn asking(folder: &std::path::Path, found: &mut Vec<String>) {
-        for entry in std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()) {
+        for entry in std::fs::read_dir(folder)
+            .unwrap()
+            .map(|entry| entry.unwrap().path())
+        {
             if entry.is_dir() {
                 asking(&entry, found);
             } else {
                 let text = std::fs::read_to_string(&entry).unwrap_or_default();
-                let file = entry.strip_prefix(super::kit::home()).unwrap().to_string_lossy().into_owned();
-                found.extend(text.lines().filter(|line| line.contains("lost_apart(")).map(|_| file.clone()));
+                let file = entry
+                    .strip_prefix(super::kit::home())
+                    .unwrap()
+                    .to_string_lossy()
+                    .into_owned();
+                found.extend(
+                    text.lines()
+                        .filter(|line| line.contains("lost_apart("))
+                        .map(|_| file.clone()),
+                );
             }
         }
     }
     let mut found = Vec::new();
     asking(&super::kit::home().join("src"), &mut found);
     found.sort();
-    assert_eq!(found, ["src/cli/case.rs", "src/compare/comparison.rs", "src/landed/build.rs", "src/rank/ranking.rs"]);
+    assert_eq!(
+        found,
+        [
+            "src/cli/case.rs",
+            "src/compare/comparison.rs",
+            "src/landed/build.rs",
+            "src/rank/ranking.rs"
+        ]
+    );
 }

@@ -1,6 +1,11 @@
 //! All integration tests in one binary.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking, its helpers too")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test fails by panicking, its helpers too"
+)]
 #![allow(
     clippy::cast_possible_truncation,
     clippy::cast_possible_wrap,

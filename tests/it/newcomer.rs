@@ -8,7 +8,10 @@ const HEADER: &str = "part,place,seller,price,currency,dispatch,mass_g,standing,
 
 /// A run on a book of these parts.
 fn ran(args: &str, rows: &str) -> Ran {
-    landwaiter(args).file("b/settings.csv", SETTINGS).file("b/parts.csv", format!("{HEADER}{rows}")).go()
+    landwaiter(args)
+        .file("b/settings.csv", SETTINGS)
+        .file("b/parts.csv", format!("{HEADER}{rows}"))
+        .go()
 }
 
 fn flat(text: &str) -> String {
@@ -19,26 +22,59 @@ fn flat(text: &str) -> String {
 fn leeway_names_what_no_figure_counts() {
     let rows = "Bar,handlebar,,,,,300,in-hand,50\nStem,stem,,,,,120,in-hand,\nFrame,frame,,,,,1100,to-order,\n";
     let screen = flat(&ran("leeway b", rows).ends(0).out);
-    assert!(screen.starts_with("Lands at 50.00 GBP: nothing that is counted is unknown, so nothing moves it."), "{screen}");
+    assert!(
+        screen.starts_with(
+            "Lands at 50.00 GBP: nothing that is counted is unknown, so nothing moves it."
+        ),
+        "{screen}"
+    );
     let named = "Not counted in any figure here: no price yet for Frame; what was paid is not known for Stem.";
-    assert!(screen.contains(named) && screen.contains("90 % sure of what is counted, set aside 0.00 GBP"), "{screen}");
-    let json: serde_json::Value = serde_json::from_str(&ran("leeway b --format json", rows).ends(0).out).unwrap();
-    assert_eq!((&json["open"], &json["paid_unknown"]), (&serde_json::json!(["Frame"]), &serde_json::json!(["Stem"])));
+    assert!(
+        screen.contains(named)
+            && screen.contains("90 % sure of what is counted, set aside 0.00 GBP"),
+        "{screen}"
+    );
+    let json: serde_json::Value =
+        serde_json::from_str(&ran("leeway b --format json", rows).ends(0).out).unwrap();
+    assert_eq!(
+        (&json["open"], &json["paid_unknown"]),
+        (&serde_json::json!(["Frame"]), &serde_json::json!(["Stem"]))
+    );
     let screen = flat(&ran("leeway b --budget 500", rows).ends(0).out);
-    assert!(screen.contains("100 %, without the parts that have no price yet."), "{screen}");
+    assert!(
+        screen.contains("100 %, without the parts that have no price yet."),
+        "{screen}"
+    );
     // Where every part has its sum, nothing is named.
-    let screen = flat(&ran("leeway b", "Bar,handlebar,,,,,300,in-hand,50\n").ends(0).out);
-    assert!(screen.starts_with("Lands at 50.00 GBP: nothing in the book is unknown") && !screen.contains("counted"), "{screen}");
+    let screen = flat(
+        &ran("leeway b", "Bar,handlebar,,,,,300,in-hand,50\n")
+            .ends(0)
+            .out,
+    );
+    assert!(
+        screen.starts_with("Lands at 50.00 GBP: nothing in the book is unknown")
+            && !screen.contains("counted"),
+        "{screen}"
+    );
 }
 
 /// The scale said 8,742 g, and the limit is 8,700.
 #[test]
 fn where_nothing_is_left_to_choose_the_limit_is_the_reason() {
     let ran = kit::landwaiter(&["plan", "examples/after-delivery"]);
-    assert_eq!((ran.status, ran.stderr.trim()), (3, "error: no plan weighs 8,700 g or less: the least is 8,742 g"));
+    assert_eq!(
+        (ran.status, ran.stderr.trim()),
+        (
+            3,
+            "error: no plan weighs 8,700 g or less: the least is 8,742 g"
+        )
+    );
     let ran = kit::landwaiter(&["plan", "examples/after-delivery", "--budget", "100"]);
     assert!(
-        ran.status == 3 && ran.stderr.starts_with("error: no plan lands at 100.00 GBP or less: the least is 2,912.62 GBP"),
+        ran.status == 3
+            && ran.stderr.starts_with(
+                "error: no plan lands at 100.00 GBP or less: the least is 2,912.62 GBP"
+            ),
         "{}",
         ran.stderr
     );
@@ -61,11 +97,27 @@ fn plan_refuses_what_cost_refuses_though_places_are_empty() {
 fn a_sum_of_no_prices_is_not_told_as_one() {
     let rows = "Bar,handlebar,,,,,300,in-hand,\nFrame,frame,,,,,1100,to-order,\nBell,stem,,,,,100,given,\n";
     let screen = flat(&ran("cost b", rows).ends(0).out);
-    assert!(screen.starts_with("Nothing is priced: there is no sum to tell, as no price is known for Frame and Bar."), "{screen}");
+    assert!(
+        screen.starts_with(
+            "Nothing is priced: there is no sum to tell, as no price is known for Frame and Bar."
+        ),
+        "{screen}"
+    );
     assert!(!screen.contains("price tags"), "{screen}");
     // One price is a sum, and what it lacks is named below it; a build that was given costs nothing indeed.
-    let screen = flat(&ran("cost b", &rows.replace("in-hand,\nFrame", "in-hand,50\nFrame")).ends(0).out);
-    assert!(screen.starts_with("Lands at 50.00 GBP") && screen.contains("Not counted, no price yet: Frame."), "{screen}");
+    let screen = flat(
+        &ran(
+            "cost b",
+            &rows.replace("in-hand,\nFrame", "in-hand,50\nFrame"),
+        )
+        .ends(0)
+        .out,
+    );
+    assert!(
+        screen.starts_with("Lands at 50.00 GBP")
+            && screen.contains("Not counted, no price yet: Frame."),
+        "{screen}"
+    );
     let screen = flat(&ran("cost b", "Bell,stem,,,,,100,given,\n").ends(0).out);
     assert!(screen.starts_with("Lands at 0.00 GBP"), "{screen}");
 }
@@ -74,11 +126,21 @@ fn a_sum_of_no_prices_is_not_told_as_one() {
 fn a_slip_on_the_scale_is_marked_in_the_weighings() {
     let rows = "Saltmarsh frame,frame,,400.00,GBP,,1214,in-hand,400\n";
     let weighed = |weighings: &str| {
-        let book = landwaiter("check b").file("b/settings.csv", SETTINGS).file("b/parts.csv", format!("{HEADER}{rows}"));
-        book.file("b/weighings.csv", format!("what,mass_g,date\n{weighings}")).go().ends(0).err
+        let book = landwaiter("check b")
+            .file("b/settings.csv", SETTINGS)
+            .file("b/parts.csv", format!("{HEADER}{rows}"));
+        book.file("b/weighings.csv", format!("what,mass_g,date\n{weighings}"))
+            .go()
+            .ends(0)
+            .err
     };
     let err = weighed("Saltmarsh frame,1214,2026-10-01\nSaltmarsh frame,12140,2026-10-02\n");
-    assert!(err.contains("`mass_g` is `12140`") && err.contains("b/weighings.csv:3:17") && !err.contains("parts.csv"), "{err}");
+    assert!(
+        err.contains("`mass_g` is `12140`")
+            && err.contains("b/weighings.csv:3:17")
+            && !err.contains("parts.csv"),
+        "{err}"
+    );
     // A claim that a sound reading overrides is no longer what the part weighs.
     assert!(!weighed("Saltmarsh frame,1220,2026-10-01\n").contains("digit"));
 }
@@ -89,10 +151,25 @@ fn check_writes_its_problems_as_csv() {
     let sound = ran("check b --format csv", rows).ends(0);
     let lines = kit::records(&sound.out);
     let at = |line: &csv::StringRecord| [0, 1, 2, 3].map(|column| line[column].to_owned());
-    assert!(sound.out.starts_with("severity,file,line,column,message,notes,help\n") && sound.err.is_empty(), "{}", sound.err);
+    assert!(
+        sound
+            .out
+            .starts_with("severity,file,line,column,message,notes,help\n")
+            && sound.err.is_empty(),
+        "{}",
+        sound.err
+    );
     assert_eq!(at(&lines[0]), ["warning", "b/parts.csv", "2", "mass_g"]);
-    assert!(lines[0][4].contains("is that a digit too many?"), "{lines:?}");
-    assert!(lines.iter().any(|line| &line[0] == "open" && line[4].starts_with("required and empty: ")), "{lines:?}");
+    assert!(
+        lines[0][4].contains("is that a digit too many?"),
+        "{lines:?}"
+    );
+    assert!(
+        lines
+            .iter()
+            .any(|line| &line[0] == "open" && line[4].starts_with("required and empty: ")),
+        "{lines:?}"
+    );
     // What is refused ends as it does otherwise, and nothing is told to be open.
     let refused = ran("check b --format csv", &rows.replace("EUR", "EURO")).ends(1);
     let lines = kit::records(&refused.out);
@@ -103,8 +180,15 @@ fn check_writes_its_problems_as_csv() {
 #[test]
 fn after_delivery_the_next_command_is_settle() {
     let rows = "Bar,handlebar,Birk,40.00,EUR,DE,300,on-order,\n";
-    assert!(ran("check b", rows).ends(0).out.contains("Next: `landwaiter cost`"));
-    let book = landwaiter("check b").file("b/settings.csv", SETTINGS).file("b/parts.csv", format!("{HEADER}{rows}"));
+    assert!(
+        ran("check b", rows)
+            .ends(0)
+            .out
+            .contains("Next: `landwaiter cost`")
+    );
+    let book = landwaiter("check b")
+        .file("b/settings.csv", SETTINGS)
+        .file("b/parts.csv", format!("{HEADER}{rows}"));
     let receipts = "consignment,charge,amount,currency,date\nBirk,goods,40.00,EUR,2026-10-21\n";
     let out = book.file("b/receipts.csv", receipts).go().ends(0).out;
     assert!(out.contains("Next: `landwaiter settle`"), "{out}");
@@ -112,7 +196,13 @@ fn after_delivery_the_next_command_is_settle() {
 
 #[test]
 fn a_list_without_two_columns_says_that_they_are_missing() {
-    let list = |header: &str| landwaiter("bulk l.csv b").file("b/settings.csv", SETTINGS).file("l.csv", format!("{header}\n")).go().err;
+    let list = |header: &str| {
+        landwaiter("bulk l.csv b")
+            .file("b/settings.csv", SETTINGS)
+            .file("l.csv", format!("{header}\n"))
+            .go()
+            .err
+    };
     let both = list("date,dispatch,currency,price,mass_g");
     assert!(both.contains("seller and commodity are missing"), "{both}");
     let one = list("date,seller,dispatch,currency,price,mass_g");
@@ -126,21 +216,43 @@ fn the_tax_on_a_duty_that_was_not_asked_for_is_told_apart() {
     let ran = kit::landwaiter(&["settle", "examples/after-delivery"]);
     let screen = flat(&ran.stdout);
     let told = "VAT at the door 152.46 106.40 -46.06 -47.84 tax on duty charged otherwise +1.78 the tables lack a rate that may be due";
-    assert!(ran.status == 0 && screen.contains(told) && !screen.contains("unexplained"), "{screen}");
+    assert!(
+        ran.status == 0 && screen.contains(told) && !screen.contains("unexplained"),
+        "{screen}"
+    );
 }
 
 #[test]
 fn a_folder_with_a_list_alone_leads_to_bulk() {
-    let said = |list: &str| landwaiter("check b").file("b/offers.csv", list).go().ends(1).err;
-    let list = said("date,seller,dispatch,currency,price,mass_g,commodity\n2026-10-21,Birk,DE,EUR,40.00,300,871499\n");
-    assert!(list.contains("a price list is priced by `landwaiter bulk LIST BOOK`"), "{list}");
+    let said = |list: &str| {
+        landwaiter("check b")
+            .file("b/offers.csv", list)
+            .go()
+            .ends(1)
+            .err
+    };
+    let list = said(
+        "date,seller,dispatch,currency,price,mass_g,commodity\n2026-10-21,Birk,DE,EUR,40.00,300,871499\n",
+    );
+    assert!(
+        list.contains("a price list is priced by `landwaiter bulk LIST BOOK`"),
+        "{list}"
+    );
     let other = said("date,seller,price\n");
-    assert!(other.contains("not a table of a book") && !other.contains("bulk"), "{other}");
+    assert!(
+        other.contains("not a table of a book") && !other.contains("bulk"),
+        "{other}"
+    );
 }
 
 #[test]
 fn with_no_bike_to_judge_no_verdict_is_said_to_stay() {
     let screen = flat(&kit::landwaiter(&["compare", "examples/after-delivery"]).stdout);
-    assert!(screen.contains("stands against no bike") && screen.contains("in dispute") && screen.contains("bought anew at"), "{screen}");
+    assert!(
+        screen.contains("stands against no bike")
+            && screen.contains("in dispute")
+            && screen.contains("bought anew at"),
+        "{screen}"
+    );
     assert!(!screen.contains("no verdict changes"), "{screen}");
 }

@@ -31,7 +31,12 @@ fn packed(name: &str, pieces: impl Iterator<Item = Vec<u8>>, how: Compression) -
         crc.update(&piece);
         encoder.write_all(&piece).unwrap();
     }
-    Member { name: name.to_owned(), packed: encoder.finish().unwrap(), said: crc.amount(), crc: crc.sum() }
+    Member {
+        name: name.to_owned(),
+        packed: encoder.finish().unwrap(),
+        said: crc.amount(),
+        crc: crc.sum(),
+    }
 }
 
 /// An archive of these files.
@@ -39,16 +44,44 @@ pub(crate) fn archive(members: &[Member]) -> Vec<u8> {
     let (mut out, mut directory) = (Vec::new(), Vec::new());
     for one in members {
         let start = out.len() as u32;
-        let sizes: Vec<u8> = [one.crc, one.packed.len() as u32, one.said].iter().flat_map(|n| n.to_le_bytes()).collect();
+        let sizes: Vec<u8> = [one.crc, one.packed.len() as u32, one.said]
+            .iter()
+            .flat_map(|n| n.to_le_bytes())
+            .collect();
         let lengths = [one.name.len() as u16, 0].map(u16::to_le_bytes).concat();
-        out.extend([&b"PK\x03\x04\x14\0\0\0\x08\0\0\0\0\0"[..], &sizes, &lengths, one.name.as_bytes(), &one.packed].concat());
-        directory.extend([&b"PK\x01\x02\x14\0\x14\0\0\0\x08\0\0\0\0\0"[..], &sizes, &lengths, &[0; 10], &start.to_le_bytes()].concat());
+        out.extend(
+            [
+                &b"PK\x03\x04\x14\0\0\0\x08\0\0\0\0\0"[..],
+                &sizes,
+                &lengths,
+                one.name.as_bytes(),
+                &one.packed,
+            ]
+            .concat(),
+        );
+        directory.extend(
+            [
+                &b"PK\x01\x02\x14\0\x14\0\0\0\x08\0\0\0\0\0"[..],
+                &sizes,
+                &lengths,
+                &[0; 10],
+                &start.to_le_bytes(),
+            ]
+            .concat(),
+        );
         directory.extend(one.name.as_bytes());
     }
     let start = out.len() as u32;
     let count = (members.len() as u16).to_le_bytes();
     out.extend(&directory);
-    let end = [&b"PK\x05\x06\0\0\0\0"[..], &count, &count, &(directory.len() as u32).to_le_bytes(), &start.to_le_bytes(), &[0; 2]];
+    let end = [
+        &b"PK\x05\x06\0\0\0\0"[..],
+        &count,
+        &count,
+        &(directory.len() as u32).to_le_bytes(),
+        &start.to_le_bytes(),
+        &[0; 2],
+    ];
     out.extend(end.concat());
     out
 }
@@ -78,16 +111,28 @@ const STYLES: &str = "<styleSheet><numFmts><numFmt numFmtId=\"164\" formatCode=\
 /// The parts of an .xlsx with these sheets: name and what stands between the tags of the worksheet.
 pub(crate) fn xlsx_parts(sheets: &[(&str, &str)]) -> Vec<Member> {
     let mut list = String::new();
-    let mut links = String::from("<Relationship Id=\"st\" Type=\"http://x/styles\" Target=\"styles.xml\"/>");
+    let mut links =
+        String::from("<Relationship Id=\"st\" Type=\"http://x/styles\" Target=\"styles.xml\"/>");
     let mut all = Vec::new();
     for (at, (name, inner)) in sheets.iter().enumerate() {
         list += &format!("<sheet name=\"{name}\" sheetId=\"{at}\" r:id=\"r{at}\"/>");
-        links += &format!("<Relationship Id=\"r{at}\" Type=\"http://x/worksheet\" Target=\"worksheets/s{at}.xml\"/>");
-        all.push(member(&format!("xl/worksheets/s{at}.xml"), format!("<?xml version=\"1.0\"?><worksheet>{inner}</worksheet>").as_bytes()));
+        links += &format!(
+            "<Relationship Id=\"r{at}\" Type=\"http://x/worksheet\" Target=\"worksheets/s{at}.xml\"/>"
+        );
+        all.push(member(
+            &format!("xl/worksheets/s{at}.xml"),
+            format!("<?xml version=\"1.0\"?><worksheet>{inner}</worksheet>").as_bytes(),
+        ));
     }
     links += "<Relationship Id=\"ss\" Type=\"http://x/sharedStrings\" Target=\"/xl/sharedStrings.xml\"/>";
-    all.push(member("xl/workbook.xml", format!("<workbook xmlns:r=\"r\"><sheets>{list}</sheets></workbook>").as_bytes()));
-    all.push(member("xl/_rels/workbook.xml.rels", format!("<Relationships>{links}</Relationships>").as_bytes()));
+    all.push(member(
+        "xl/workbook.xml",
+        format!("<workbook xmlns:r=\"r\"><sheets>{list}</sheets></workbook>").as_bytes(),
+    ));
+    all.push(member(
+        "xl/_rels/workbook.xml.rels",
+        format!("<Relationships>{links}</Relationships>").as_bytes(),
+    ));
     all.push(member("xl/styles.xml", STYLES.as_bytes()));
     let main = "<Relationships><Relationship Id=\"m\" Type=\"http://x/officeDocument\" Target=\"xl/workbook.xml\"/></Relationships>";
     all.push(member("_rels/.rels", main.as_bytes()));
@@ -97,17 +142,24 @@ pub(crate) fn xlsx_parts(sheets: &[(&str, &str)]) -> Vec<Member> {
 /// Rows of an .xlsx.
 pub(crate) fn rows(rows: &[Vec<String>]) -> String {
     let row = |cells: &Vec<String>| format!("<row>{}</row>", cells.concat());
-    format!("<sheetData>{}</sheetData>", rows.iter().map(row).collect::<String>())
+    format!(
+        "<sheetData>{}</sheetData>",
+        rows.iter().map(row).collect::<String>()
+    )
 }
 
 /// A cell of an .ods with a text.
 pub(crate) fn o(text: &str) -> String {
-    format!("<table:table-cell office:value-type=\"string\"><text:p>{text}</text:p></table:table-cell>")
+    format!(
+        "<table:table-cell office:value-type=\"string\"><text:p>{text}</text:p></table:table-cell>"
+    )
 }
 
 /// An .ods with these tables: name and what stands between their tags.
 pub(crate) fn ods(tables: &[(&str, &str)]) -> Vec<u8> {
-    let table = |(name, inner): &(&str, &str)| format!("<table:table table:name=\"{name}\">{inner}</table:table>");
+    let table = |(name, inner): &(&str, &str)| {
+        format!("<table:table table:name=\"{name}\">{inner}</table:table>")
+    };
     let styles = "<style:style style:name=\"gone\"><style:text-properties style:text-line-through-style=\"solid\"/></style:style>\
                   <style:style style:name=\"away\"><style:table-properties table:display=\"false\"/></style:style>";
     let body: String = tables.iter().map(table).collect();
@@ -115,10 +167,18 @@ pub(crate) fn ods(tables: &[(&str, &str)]) -> Vec<u8> {
         "<office:document-content xmlns:office=\"o\" xmlns:table=\"t\" xmlns:text=\"x\" xmlns:style=\"s\" xmlns:calcext=\"c\">\
          <office:automatic-styles>{styles}</office:automatic-styles><office:body><office:spreadsheet>{body}</office:spreadsheet></office:body></office:document-content>"
     );
-    archive(&[member("mimetype", b"application/vnd.oasis.opendocument.spreadsheet"), member("content.xml", text.as_bytes())])
+    archive(&[
+        member(
+            "mimetype",
+            b"application/vnd.oasis.opendocument.spreadsheet",
+        ),
+        member("content.xml", text.as_bytes()),
+    ])
 }
 
 /// Rows of an .ods.
 pub(crate) fn ods_rows(rows: &[Vec<String>]) -> String {
-    rows.iter().map(|cells| format!("<table:table-row>{}</table:table-row>", cells.concat())).collect()
+    rows.iter()
+        .map(|cells| format!("<table:table-row>{}</table:table-row>", cells.concat()))
+        .collect()
 }

@@ -7,7 +7,8 @@ use std::path::Path;
 use landwaiter::book::{Book, BookFile};
 use landwaiter::landed::Desk;
 use landwaiter::plan::{
-    Case, Cases, Goal, Model, NO_LIMIT, Offer, PackageCost, Planned, Plans, Stopped, UNIT, Watch, Wishes, plan, search,
+    Case, Cases, Goal, Model, NO_LIMIT, Offer, PackageCost, Planned, Plans, Stopped, UNIT, Watch,
+    Wishes, plan, search,
 };
 use landwaiter::tables::{File, Tables, TaxName};
 use landwaiter::text::Problems;
@@ -22,8 +23,16 @@ fn changed(example: &str, table: &str, change: impl Fn(&str) -> String) -> tempf
     let dir = tempfile::tempdir().unwrap();
     fs::create_dir(dir.path().join("rates")).unwrap();
     for folder in ["", "rates"] {
-        for entry in fs::read_dir(from.join(folder)).unwrap().map(Result::unwrap).filter(|entry| entry.path().is_file()) {
-            fs::copy(entry.path(), dir.path().join(folder).join(entry.file_name())).unwrap();
+        for entry in fs::read_dir(from.join(folder))
+            .unwrap()
+            .map(Result::unwrap)
+            .filter(|entry| entry.path().is_file())
+        {
+            fs::copy(
+                entry.path(),
+                dir.path().join(folder).join(entry.file_name()),
+            )
+            .unwrap();
         }
     }
     let path = dir.path().join(format!("{table}.csv"));
@@ -41,15 +50,23 @@ fn refused(book: &Path, flags: &[&str], cell: &str) {
         let ran = kit::landwaiter(&args);
         assert_eq!(ran.status, 1, "{args:?}: {}", ran.stderr);
         assert!(ran.stderr.contains(cell), "{args:?}: {}", ran.stderr);
-        assert!(ran.stderr.contains("expected no more than ") && !ran.stderr.contains("panicked"), "{args:?}: {}", ran.stderr);
+        assert!(
+            ran.stderr.contains("expected no more than ") && !ran.stderr.contains("panicked"),
+            "{args:?}: {}",
+            ran.stderr
+        );
     }
 }
 
 #[test]
 fn a_freight_too_large_to_be_meant_is_refused_with_its_cell() {
-    for (freight, flags) in [("999999999", vec!["--limit", "1"]), ("9999999999", vec!["--frontier", "--limit", "1"])] {
+    for (freight, flags) in [
+        ("999999999", vec!["--limit", "1"]),
+        ("9999999999", vec!["--frontier", "--limit", "1"]),
+    ] {
         let book = changed("gravel-build", "sellers", |text| {
-            text.replace("business,96.00,", &format!("business,{freight},")).replace("business,24.90,", &format!("business,{freight},"))
+            text.replace("business,96.00,", &format!("business,{freight},"))
+                .replace("business,24.90,", &format!("business,{freight},"))
         });
         refused(book.path(), &flags, &format!("`freight` is `{freight}`"));
     }
@@ -57,20 +74,47 @@ fn a_freight_too_large_to_be_meant_is_refused_with_its_cell() {
 
 #[test]
 fn a_mass_too_large_to_be_meant_is_refused_with_its_cell() {
-    let book = changed("after-delivery", "weighings", |text| text.replace(",1214,", ",1000000,").replace(",471,", ",1000000,"));
+    let book = changed("after-delivery", "weighings", |text| {
+        text.replace(",1214,", ",1000000,")
+            .replace(",471,", ",1000000,")
+    });
     refused(book.path(), &["--limit", "1"], "`mass_g` is `1000000`");
 }
 
 /// The largest figures that are taken are searched without overflow, or refused in words.
 #[test]
 fn the_largest_figures_that_are_taken_do_not_overflow() {
-    for (freight, mass) in kit::one_in(2, [("700000", "99999"), ("96.00", "99999"), ("0.01", "0.1"), ("700000", "1430")]) {
-        for flags in [vec!["--limit", "1"], vec!["--limit", "1", "--frontier"], vec!["--limit", "1", "--max-mass", "999999999999"]] {
-            let book = changed("gravel-build", "sellers", |text| text.replace("business,96.00,", &format!("business,{freight},")) + "\n");
+    for (freight, mass) in kit::one_in(
+        2,
+        [
+            ("700000", "99999"),
+            ("96.00", "99999"),
+            ("0.01", "0.1"),
+            ("700000", "1430"),
+        ],
+    ) {
+        for flags in [
+            vec!["--limit", "1"],
+            vec!["--limit", "1", "--frontier"],
+            vec!["--limit", "1", "--max-mass", "999999999999"],
+        ] {
+            let book = changed("gravel-build", "sellers", |text| {
+                text.replace("business,96.00,", &format!("business,{freight},")) + "\n"
+            });
             let parts = fs::read_to_string(book.path().join("parts.csv")).unwrap();
-            fs::write(book.path().join("parts.csv"), parts.replace(",1430,", &format!(",{mass},"))).unwrap();
-            let ran = kit::landwaiter(&[&["plan", book.path().to_str().unwrap()], flags.as_slice()].concat());
-            assert!([0, 1, 3].contains(&ran.status) && !ran.stderr.contains("panicked"), "{freight} {mass} {flags:?}: {}", ran.stderr);
+            fs::write(
+                book.path().join("parts.csv"),
+                parts.replace(",1430,", &format!(",{mass},")),
+            )
+            .unwrap();
+            let ran = kit::landwaiter(
+                &[&["plan", book.path().to_str().unwrap()], flags.as_slice()].concat(),
+            );
+            assert!(
+                [0, 1, 3].contains(&ran.status) && !ran.stderr.contains("panicked"),
+                "{freight} {mass} {flags:?}: {}",
+                ran.stderr
+            );
         }
     }
 }
@@ -91,24 +135,56 @@ fn stopped(settings: &[(&str, &str)], wishes: &Wishes) -> (Planned, Option<Value
         let mut bytes = fs::read(folder.join(format!("{table}.csv"))).unwrap();
         if table == "settings" {
             let text = String::from_utf8(bytes).unwrap();
-            let kept = text.lines().filter(|line| !["budget,", "max_mass_g,", "rates,"].iter().any(|name| line.starts_with(name)));
-            let more = settings.iter().map(|(name, value)| format!("{name},{value},"));
-            bytes = (kept.map(str::to_owned).chain(more).collect::<Vec<_>>().join("\n") + "\n").into_bytes();
+            let kept = text.lines().filter(|line| {
+                !["budget,", "max_mass_g,", "rates,"]
+                    .iter()
+                    .any(|name| line.starts_with(name))
+            });
+            let more = settings
+                .iter()
+                .map(|(name, value)| format!("{name},{value},"));
+            bytes = (kept
+                .map(str::to_owned)
+                .chain(more)
+                .collect::<Vec<_>>()
+                .join("\n")
+                + "\n")
+                .into_bytes();
         }
-        BookFile { path: format!("{table}.csv"), table: table.to_owned(), bytes }
+        BookFile {
+            path: format!("{table}.csv"),
+            table: table.to_owned(),
+            bytes,
+        }
     };
-    let files: Vec<BookFile> = ["parts", "sellers", "parcels", "discounts", "settings"].map(file).into();
+    let files: Vec<BookFile> = ["parts", "sellers", "parcels", "discounts", "settings"]
+        .map(file)
+        .into();
     let mut problems = Problems::new();
     let book = Book::read(&files, &mut problems);
     let bytes = fs::read(folder.join("rates/freight.csv")).unwrap();
-    let own = File { path: "own/freight.csv".to_owned(), name: "freight.csv".to_owned(), bytes: bytes.into(), users: true };
+    let own = File {
+        path: "own/freight.csv".to_owned(),
+        name: "freight.csv".to_owned(),
+        bytes: bytes.into(),
+        users: true,
+    };
     let tables = Tables::load(vec![own], &mut problems);
     let ask = kit::ask(&book);
     let desk = Desk::open(&tables, &ask).unwrap();
     let found = plan(&book, &desk, wishes, &AtOnce).unwrap();
-    let show = landwaiter::report::Show { currency: Currency::GBP, rate: Rate::SAME, tax: TaxName::Vat };
+    let show = landwaiter::report::Show {
+        currency: Currency::GBP,
+        rate: Rate::SAME,
+        tax: TaxName::Vat,
+    };
     let json = match &found {
-        Planned::Found(plans) => Some(landwaiter::report::plan_json(plans, &ask, &show, &Value::Null)),
+        Planned::Found(plans) => Some(landwaiter::report::plan_json(
+            plans,
+            &ask,
+            &show,
+            &Value::Null,
+        )),
         Planned::Nothing(_) => None,
     };
     (found, json)
@@ -123,32 +199,79 @@ fn plans(found: &Planned) -> &Plans {
 
 #[test]
 fn a_corner_without_a_known_cost_has_none_and_an_unproven_point_has_no_gap() {
-    let (found, json) = stopped(&[], &Wishes { frontier: true, ..Wishes::default() });
+    let (found, json) = stopped(
+        &[],
+        &Wishes {
+            frontier: true,
+            ..Wishes::default()
+        },
+    );
     let json = json.unwrap();
     let plans = plans(&found);
     assert_eq!(plans.stopped, Stopped::TimeLimit);
     assert!(!plans.open.is_empty(), "some corners are open");
     let most = Dec::from(1_000_000_u32);
-    assert!(plans.open.iter().all(|(cost, _, least)| cost.is_none_or(|cost| cost < most) && *least < most), "{:?}", plans.open);
-    assert!(json["open"].as_array().unwrap().iter().any(|corner| corner["landed"].is_null()), "{}", json["open"]);
-    assert!(plans.plans.iter().any(|plan| !plan.proven), "some points are not proven");
+    assert!(
+        plans
+            .open
+            .iter()
+            .all(|(cost, _, least)| cost.is_none_or(|cost| cost < most) && *least < most),
+        "{:?}",
+        plans.open
+    );
+    assert!(
+        json["open"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .any(|corner| corner["landed"].is_null()),
+        "{}",
+        json["open"]
+    );
+    assert!(
+        plans.plans.iter().any(|plan| !plan.proven),
+        "some points are not proven"
+    );
     for plan in json["plans"].as_array().unwrap() {
         let proven = plan["proven"] == true;
-        assert_eq!(plan["gap"], if proven { Value::from("0.00") } else { Value::Null });
+        assert_eq!(
+            plan["gap"],
+            if proven {
+                Value::from("0.00")
+            } else {
+                Value::Null
+            }
+        );
         assert_eq!(plan["bound"].is_null(), !proven);
     }
 }
 
 #[test]
 fn nothing_outside_the_limits_is_an_answer() {
-    let (all, _) = stopped(&[], &Wishes { frontier: true, ..Wishes::default() });
+    let (all, _) = stopped(
+        &[],
+        &Wishes {
+            frontier: true,
+            ..Wishes::default()
+        },
+    );
     let all = plans(&all);
     let dearest = all.plans.iter().map(|plan| plan.landed).max().unwrap();
     let cheapest = all.plans.iter().map(|plan| plan.landed).min().unwrap();
     assert!(cheapest < dearest, "there is a choice");
-    let (within, json) = stopped(&[("budget", &cheapest.fixed(2))], &Wishes { frontier: true, ..Wishes::default() });
+    let (within, json) = stopped(
+        &[("budget", &cheapest.fixed(2))],
+        &Wishes {
+            frontier: true,
+            ..Wishes::default()
+        },
+    );
     let within = plans(&within);
-    assert!(within.plans.iter().all(|plan| plan.landed <= cheapest), "{:?}", within.plans);
+    assert!(
+        within.plans.iter().all(|plan| plan.landed <= cheapest),
+        "{:?}",
+        within.plans
+    );
     assert!(within.outside > 0);
     assert_eq!(json.unwrap()["outside"], within.outside);
 }
@@ -157,8 +280,20 @@ fn nothing_outside_the_limits_is_an_answer() {
 /// plan over the budget was printed as one.
 #[test]
 fn a_plan_over_the_budget_is_no_answer_before_a_proof_either() {
-    let places =
-        ["frame", "fork", "handlebar", "stem", "seatpost", "saddle", "pedals", "crankset", "shifters", "chain", "cassette", "wheels"];
+    let places = [
+        "frame",
+        "fork",
+        "handlebar",
+        "stem",
+        "seatpost",
+        "saddle",
+        "pedals",
+        "crankset",
+        "shifters",
+        "chain",
+        "cassette",
+        "wheels",
+    ];
     let there = [
         "bar-tape",
         "hanger",
@@ -184,14 +319,22 @@ fn a_plan_over_the_budget_is_no_answer_before_a_proof_either() {
         "battery",
         "gear-cables",
     ];
-    let mut parts = "part,place,role,seller,price,currency,dispatch,mass_g,freight,standing\n".to_owned();
-    there.iter().for_each(|place| parts += &format!("old {place},{place},build,,,,,50,,in-hand\n"));
+    let mut parts =
+        "part,place,role,seller,price,currency,dispatch,mass_g,freight,standing\n".to_owned();
+    there
+        .iter()
+        .for_each(|place| parts += &format!("old {place},{place},build,,,,,50,,in-hand\n"));
     for (at, place) in places.iter().enumerate() {
         for offer in 0..5 {
             let role = if offer == 0 { "build" } else { "option" };
-            let (price, mass) = (40 + (at * 37 + offer * 61) % 90, 200 + (at * 53 + offer * 29) % 140);
+            let (price, mass) = (
+                40 + (at * 37 + offer * 61) % 90,
+                200 + (at * 53 + offer * 29) % 140,
+            );
             let seller = ["Amberway", "Brackwater", "Corrin"][(at + offer) % 3];
-            parts += &format!("{place} {offer},{place},{role},{seller},{price}.00,USD,TW,{mass},12,to-order\n");
+            parts += &format!(
+                "{place} {offer},{place},{role},{seller},{price}.00,USD,TW,{mass},12,to-order\n"
+            );
         }
     }
     let settings = "setting,value\ndestination,GB\ndate,2026-03-02\nkind,gravel\nbudget,100\nmax_mass_g,9000\n";
@@ -200,9 +343,18 @@ fn a_plan_over_the_budget_is_no_answer_before_a_proof_either() {
     let desk = Desk::open(&tables, &ask).unwrap();
     let found = plan(&book, &desk, &Wishes::default(), &AtOnce).unwrap();
     match found {
-        Planned::Found(plans) => panic!("a plan over the budget is printed as an answer: {:?}", plans.plans),
+        Planned::Found(plans) => panic!(
+            "a plan over the budget is printed as an answer: {:?}",
+            plans.plans
+        ),
         Planned::Nothing(why) => {
-            assert!(why.message.contains("no plan within 100.00 GBP at this mass was found before the time limit"), "{}", why.message);
+            assert!(
+                why.message.contains(
+                    "no plan within 100.00 GBP at this mass was found before the time limit"
+                ),
+                "{}",
+                why.message
+            );
         }
     }
 }
@@ -211,7 +363,14 @@ fn a_plan_over_the_budget_is_no_answer_before_a_proof_either() {
 #[test]
 fn the_parcels_of_a_plan_add_up_to_its_headline() {
     for money in ["GBP", "EUR"] {
-        let ran = kit::landwaiter(&["plan", "examples/gravel-build", "--in", money, "--format", "markdown"]);
+        let ran = kit::landwaiter(&[
+            "plan",
+            "examples/gravel-build",
+            "--in",
+            money,
+            "--format",
+            "markdown",
+        ]);
         let rows: Vec<Vec<&str>> = ran
             .stdout
             .lines()
@@ -222,11 +381,23 @@ fn the_parcels_of_a_plan_add_up_to_its_headline() {
             .collect();
         let figure = |cell: &str| landwaiter::units::number::plain(&cell.replace(',', "")).unwrap();
         let (foot, parcels) = rows.split_last().unwrap();
-        assert!(parcels.iter().any(|row| row[0] == "in hand and given"), "{rows:?}");
+        assert!(
+            parcels.iter().any(|row| row[0] == "in hand and given"),
+            "{rows:?}"
+        );
         for column in 1..5 {
-            assert_eq!(figure(foot[column]), Dec::total(parcels.iter().map(|row| figure(row[column]))).unwrap(), "{rows:?}");
+            assert_eq!(
+                figure(foot[column]),
+                Dec::total(parcels.iter().map(|row| figure(row[column]))).unwrap(),
+                "{rows:?}"
+            );
         }
-        assert!(ran.stdout.contains(&format!("lands at {} {money}", foot[4])), "{}", ran.stdout);
+        assert!(
+            ran.stdout
+                .contains(&format!("lands at {} {money}", foot[4])),
+            "{}",
+            ran.stdout
+        );
     }
 }
 
@@ -241,12 +412,32 @@ struct Slow {
 impl PackageCost for Slow {
     fn exact(&self, _: usize, offers: &[u32]) -> Option<i64> {
         self.priced.set(self.priced.get() + 1);
-        Some(offers.iter().map(|offer| self.tags[*offer as usize]).sum::<i64>() + 300)
+        Some(
+            offers
+                .iter()
+                .map(|offer| self.tags[*offer as usize])
+                .sum::<i64>()
+                + 300,
+        )
     }
     fn cases(&self, seller: usize) -> Cases {
-        let own = self.offers.iter().zip(&self.tags).filter(|(offer, _)| offer.seller == seller).map(|(_, tag)| tag * UNIT);
-        let case = Case { class: 0, fixed: 0, goods_least: 0, goods_most: NO_LIMIT, weight_most: NO_LIMIT };
-        Cases { classes: vec![own.collect()], cases: vec![case] }
+        let own = self
+            .offers
+            .iter()
+            .zip(&self.tags)
+            .filter(|(offer, _)| offer.seller == seller)
+            .map(|(_, tag)| tag * UNIT);
+        let case = Case {
+            class: 0,
+            fixed: 0,
+            goods_least: 0,
+            goods_most: NO_LIMIT,
+            weight_most: NO_LIMIT,
+        };
+        Cases {
+            classes: vec![own.collect()],
+            cases: vec![case],
+        }
     }
     fn room(&self, _: usize) -> usize {
         65_536
@@ -276,14 +467,34 @@ fn little_is_priced_after_the_time_is_up() {
         goods: (2_000 + 300 * place - 100 * at) as i64,
         ..Offer::default()
     };
-    let offers: Vec<Offer> = (0..29).flat_map(|place| [of(place, 0), of(place, 1)]).collect();
+    let offers: Vec<Offer> = (0..29)
+        .flat_map(|place| [of(place, 0), of(place, 1)])
+        .collect();
     let tags: Vec<i64> = offers.iter().map(|offer| offer.goods).collect();
-    let model = Model { places: 29, required: (1 << 29) - 1, offers: offers.clone(), sellers: 3, ..Model::default() };
-    for goal in [Goal::Cheapest(None), Goal::Frontier, Goal::Lightest(300_000)] {
+    let model = Model {
+        places: 29,
+        required: (1 << 29) - 1,
+        offers: offers.clone(),
+        sellers: 3,
+        ..Model::default()
+    };
+    for goal in [
+        Goal::Cheapest(None),
+        Goal::Frontier,
+        Goal::Lightest(300_000),
+    ] {
         for most in [1, 40, 1_000] {
-            let slow = Slow { tags: tags.clone(), offers: offers.clone(), priced: Cell::new(0), most };
+            let slow = Slow {
+                tags: tags.clone(),
+                offers: offers.clone(),
+                priced: Cell::new(0),
+                most,
+            };
             let found = search(&model, &slow, goal, &slow).unwrap();
-            assert!(found.stopped != Stopped::TimeLimit || !found.plans.is_empty(), "{goal:?} {most}");
+            assert!(
+                found.stopped != Stopped::TimeLimit || !found.plans.is_empty(),
+                "{goal:?} {most}"
+            );
             let late = slow.priced.get().saturating_sub(most);
             assert!(late < 400, "{goal:?} {most}: {late} more");
         }
@@ -293,7 +504,10 @@ fn little_is_priced_after_the_time_is_up() {
 /// What is still open ends at the budget: no corner above it is kept, and one remains where something may be below it.
 #[test]
 fn open_corners_end_at_the_budget() {
-    let wishes = Wishes { frontier: true, ..Wishes::default() };
+    let wishes = Wishes {
+        frontier: true,
+        ..Wishes::default()
+    };
     let (free, _) = stopped(&[], &wishes);
     let known: Vec<Dec> = plans(&free).plans.iter().map(|plan| plan.landed).collect();
     assert!(known.len() > 2, "{known:?}");
@@ -302,19 +516,66 @@ fn open_corners_end_at_the_budget() {
     let (found, json) = (plans(&found), json.unwrap());
     assert_eq!(found.stopped, Stopped::TimeLimit);
     assert!(found.plans.iter().all(|plan| plan.landed <= budget) && !found.open.is_empty());
-    let over = plans(&free).open.iter().filter(|(cost, ..)| cost.is_none_or(|cost| cost > budget)).count();
+    let over = plans(&free)
+        .open
+        .iter()
+        .filter(|(cost, ..)| cost.is_none_or(|cost| cost > budget))
+        .count();
     assert!(over > 1, "without a budget some corners are above it");
-    assert!(found.open.iter().all(|(cost, ..)| cost.is_none_or(|cost| cost <= budget)), "{:?}", found.open);
-    assert!(found.open.iter().filter(|(cost, ..)| cost.is_none_or(|cost| cost >= budget)).count() <= 1, "{:?}", found.open);
+    assert!(
+        found
+            .open
+            .iter()
+            .all(|(cost, ..)| cost.is_none_or(|cost| cost <= budget)),
+        "{:?}",
+        found.open
+    );
+    assert!(
+        found
+            .open
+            .iter()
+            .filter(|(cost, ..)| cost.is_none_or(|cost| cost >= budget))
+            .count()
+            <= 1,
+        "{:?}",
+        found.open
+    );
     let said = json["open"].as_array().unwrap();
-    assert!(said.iter().all(|corner| corner["landed"].as_str().is_none_or(|sum| super::small::dec(sum) <= budget)), "{said:?}");
+    assert!(
+        said.iter().all(|corner| corner["landed"]
+            .as_str()
+            .is_none_or(|sum| super::small::dec(sum) <= budget)),
+        "{said:?}"
+    );
 }
 
 #[test]
 fn a_frontier_that_is_not_proven_is_the_best_known() {
-    let (found, _) = stopped(&[], &Wishes { frontier: true, ..Wishes::default() });
-    let show = landwaiter::report::Show { currency: Currency::GBP, rate: Rate::SAME, tax: TaxName::Vat };
-    let text = landwaiter::report::text(&landwaiter::report::plan_view(plans(&found), &super::small::ask(&[]), &show).unwrap(), false);
-    assert!(text.starts_with("The best known so far: ") && !text.contains("no other beats"), "{text}");
-    assert!(text.split_whitespace().collect::<Vec<_>>().join(" ").contains("stopped by the time limit: 0 of "), "{text}");
+    let (found, _) = stopped(
+        &[],
+        &Wishes {
+            frontier: true,
+            ..Wishes::default()
+        },
+    );
+    let show = landwaiter::report::Show {
+        currency: Currency::GBP,
+        rate: Rate::SAME,
+        tax: TaxName::Vat,
+    };
+    let text = landwaiter::report::text(
+        &landwaiter::report::plan_view(plans(&found), &super::small::ask(&[]), &show).unwrap(),
+        false,
+    );
+    assert!(
+        text.starts_with("The best known so far: ") && !text.contains("no other beats"),
+        "{text}"
+    );
+    assert!(
+        text.split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+            .contains("stopped by the time limit: 0 of "),
+        "{text}"
+    );
 }

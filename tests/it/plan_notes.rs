@@ -23,13 +23,20 @@ fn with_a_code() -> Book {
         "{HEAD}{IN_HAND}Plain frame,frame,build,to-order,Northmoor,80.00,,1,,,1000\n\
         Plain stem,stem,build,to-order,Northmoor,25.00,,1,,,120\nPlain stem,,rival,,Southmoor,20.00,,,,,\n"
     );
-    let codes = "code,seller,scope,amount,currency,min_spend\nOFF30,Northmoor,basket,30.00,GBP,100.00\n";
+    let codes =
+        "code,seller,scope,amount,currency,min_spend\nOFF30,Northmoor,basket,30.00,GBP,100.00\n";
     book(&[("parts", &rows), ("sellers", SELLERS), ("discounts", codes)])
 }
 
 fn planned(book: &Book, tables: &Tables, settings: &[(&str, &str)]) -> Planned {
     let ask = ask(settings);
-    plan(book, &Desk::open(tables, &ask).unwrap(), &Wishes::default(), &Patient).unwrap()
+    plan(
+        book,
+        &Desk::open(tables, &ask).unwrap(),
+        &Wishes::default(),
+        &Patient,
+    )
+    .unwrap()
 }
 
 /// A part and its seller.
@@ -39,10 +46,14 @@ type Offer = (String, String);
 fn rows<'a>(book: &'a Book, plans: &Plans, swap: Option<[&Offer; 2]>) -> Vec<&'a Part> {
     let wanted = plans.plans[0].choices.iter().map(|choice| {
         let own = (choice.part.clone(), choice.seller.clone());
-        swap.filter(|[taken, _]| **taken == own).map_or(own.clone(), |[_, other]| other.clone())
+        swap.filter(|[taken, _]| **taken == own)
+            .map_or(own.clone(), |[_, other]| other.clone())
     });
     let row = |(part, seller): (String, String)| {
-        book.parts.iter().find(|row| row.name == part && row.seller.clone().unwrap_or_default() == seller).unwrap()
+        book.parts
+            .iter()
+            .find(|row| row.name == part && row.seller.clone().unwrap_or_default() == seller)
+            .unwrap()
     };
     wanted.map(row).collect()
 }
@@ -50,9 +61,15 @@ fn rows<'a>(book: &'a Book, plans: &Plans, swap: Option<[&Offer; 2]>) -> Vec<&'a
 #[test]
 fn a_dearer_offer_is_explained_by_sums_that_are_printed() {
     let (book, tables) = (with_a_code(), tables());
-    let Planned::Found(plans) = planned(&book, &tables, &[]) else { panic!("no plan") };
+    let Planned::Found(plans) = planned(&book, &tables, &[]) else {
+        panic!("no plan")
+    };
     let ask = ask(&[]);
-    let show = Show { currency: Currency::GBP, rate: Rate::SAME, tax: TaxName::Vat };
+    let show = Show {
+        currency: Currency::GBP,
+        rate: Rate::SAME,
+        tax: TaxName::Vat,
+    };
     let screen = text(&plan_view(&plans, &ask, &show).unwrap(), false).replace("\n  ", " ");
     let note = "Plain stem from Southmoor is 5.00 less at the price tag, but the build would land at 35.00 more: discount of Northmoor 30.00 less, \
                 freight of Southmoor 10.00 more";
@@ -60,11 +77,26 @@ fn a_dearer_offer_is_explained_by_sums_that_are_printed() {
     // calculated again with the other offer
     let desk = Desk::open(&tables, &ask).unwrap();
     let why = &plans.whys[0];
-    let sum = |swap| cost_rows(&book, &rows(&book, &plans, swap), &desk).unwrap().totals.landed().unwrap();
+    let sum = |swap| {
+        cost_rows(&book, &rows(&book, &plans, swap), &desk)
+            .unwrap()
+            .totals
+            .landed()
+            .unwrap()
+    };
     let (own, other) = (sum(None), sum(Some([&why.taken, &why.cheaper])));
-    assert_eq!((own.fixed(2), other.fixed(2)), ("135.00".to_owned(), "170.00".to_owned()));
-    assert_eq!((plans.plans[0].landed, other.minus(own).unwrap()), (own, why.landed));
-    assert_eq!(Dec::total(why.effects.iter().map(|(.., more)| *more)).unwrap(), why.landed.plus(why.tag).unwrap());
+    assert_eq!(
+        (own.fixed(2), other.fixed(2)),
+        ("135.00".to_owned(), "170.00".to_owned())
+    );
+    assert_eq!(
+        (plans.plans[0].landed, other.minus(own).unwrap()),
+        (own, why.landed)
+    );
+    assert_eq!(
+        Dec::total(why.effects.iter().map(|(.., more)| *more)).unwrap(),
+        why.landed.plus(why.tag).unwrap()
+    );
 }
 
 /// What is gone already is what the printed rows come to, though something else was paid: 500.00 in hand, and 60.00 + 10.00 of which
@@ -75,14 +107,28 @@ fn what_is_gone_already_is_the_sum_of_the_rows() {
         "{HEAD}{IN_HAND}Plain frame,frame,build,in-hand,,,,1,,450.00,1000\nPlain stem,stem,build,in-hand,,,,1,,10.00,120\n\
         Light stem,stem,option,to-order,Northmoor,50.00,,1,,,70\n"
     );
-    let own = own
-        .replace("Plain saddle,saddle,build,in-hand,,,,1,,10.00,250", "Plain saddle,saddle,build,on-order,Southmoor,60.00,,1,,60.00,250");
+    let own = own.replace(
+        "Plain saddle,saddle,build,in-hand,,,,1,,10.00,250",
+        "Plain saddle,saddle,build,on-order,Southmoor,60.00,,1,,60.00,250",
+    );
     let (book, tables) = (book(&[("parts", &own), ("sellers", SELLERS)]), tables());
-    let Planned::Nothing(why) = planned(&book, &tables, &[("budget", "555.00")]) else { panic!("a plan over the budget") };
+    let Planned::Nothing(why) = planned(&book, &tables, &[("budget", "555.00")]) else {
+        panic!("a plan over the budget")
+    };
     let ask = ask(&[]);
     let landed = landwaiter::landed::cost_at(&book, &Desk::open(&tables, &ask).unwrap()).unwrap();
-    let printed = Dec::total(landed.bills.iter().map(|bill| bill.amounts.landed().unwrap()).chain([landed.totals.held])).unwrap();
-    assert_eq!((printed, landed.totals.spent), (dec("560.00"), dec("550.00")));
+    let printed = Dec::total(
+        landed
+            .bills
+            .iter()
+            .map(|bill| bill.amounts.landed().unwrap())
+            .chain([landed.totals.held]),
+    )
+    .unwrap();
+    assert_eq!(
+        (printed, landed.totals.spent),
+        (dec("560.00"), dec("550.00"))
+    );
     let note = "the parts that are paid for, given or on their way land at 560.00 GBP: that alone is more than the budget of 555.00 GBP";
     assert_eq!(why.notes, [note]);
 }

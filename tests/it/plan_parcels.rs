@@ -29,12 +29,30 @@ fn planned(rows: &str, settings: &[(&str, &str)], wishes: &Wishes) -> Planned {
 /// 500.00 + 70.00, and the light stem in a parcel of its own: 50.00 + 10.00, under the limit of 100.00: 630.00 in all, 1950 g.
 #[test]
 fn an_offer_of_a_seller_with_a_parcel_on_its_way_travels_apart() {
-    let Planned::Found(plans) = planned(ROWS, &[("max_mass_g", "1960")], &Wishes::default()) else { panic!("no plan") };
-    assert_eq!((plans.plans[0].landed.fixed(2), plans.plans[0].mass.to_string()), ("630.00".to_owned(), "1950".to_owned()));
-    let parcels: Vec<&str> = plans.landed.as_ref().unwrap().bills.iter().map(|bill| bill.id.as_str()).collect();
+    let Planned::Found(plans) = planned(ROWS, &[("max_mass_g", "1960")], &Wishes::default()) else {
+        panic!("no plan")
+    };
+    assert_eq!(
+        (
+            plans.plans[0].landed.fixed(2),
+            plans.plans[0].mass.to_string()
+        ),
+        ("630.00".to_owned(), "1950".to_owned())
+    );
+    let parcels: Vec<&str> = plans
+        .landed
+        .as_ref()
+        .unwrap()
+        .bills
+        .iter()
+        .map(|bill| bill.id.as_str())
+        .collect();
     assert_eq!(parcels, ["Southmoor", "Southmoor/new order"]);
     let change = &plans.changes[0];
-    assert_eq!(change.after.as_ref().unwrap(), &("Light stem".to_owned(), "Southmoor".to_owned()));
+    assert_eq!(
+        change.after.as_ref().unwrap(),
+        &("Light stem".to_owned(), "Southmoor".to_owned())
+    );
 }
 
 /// A parcel that is called so already is not joined: it may hold something else.
@@ -45,8 +63,18 @@ fn a_label_that_is_used_already_is_not_taken() {
         "option,to-order,Southmoor,50.00,,1,,,70\n\
         Other stem,stem,option,to-order,Southmoor,95.00,,1,new order,,60",
     );
-    let Planned::Found(plans) = planned(&rows, &[("max_mass_g", "1955")], &Wishes::default()) else { panic!("no plan") };
-    let parcels: Vec<&str> = plans.landed.as_ref().unwrap().bills.iter().map(|bill| bill.id.as_str()).collect();
+    let Planned::Found(plans) = planned(&rows, &[("max_mass_g", "1955")], &Wishes::default())
+    else {
+        panic!("no plan")
+    };
+    let parcels: Vec<&str> = plans
+        .landed
+        .as_ref()
+        .unwrap()
+        .bills
+        .iter()
+        .map(|bill| bill.id.as_str())
+        .collect();
     assert_eq!(parcels, ["Southmoor", "Southmoor/new order 2"]);
 }
 
@@ -54,17 +82,27 @@ fn a_label_that_is_used_already_is_not_taken() {
 #[test]
 fn a_budget_used_up_by_what_is_spent_is_said() {
     let used = "the parts that are paid for, given or on their way land at 570.00 GBP: that alone is more than the budget of 560.00 GBP";
-    let frontier = Wishes { frontier: true, ..Wishes::default() };
+    let frontier = Wishes {
+        frontier: true,
+        ..Wishes::default()
+    };
     for (settings, wishes) in [
         (&[("budget", "560.00")][..], Wishes::default()),
-        (&[("budget", "560.00"), ("max_mass_g", "1960")], Wishes::default()),
+        (
+            &[("budget", "560.00"), ("max_mass_g", "1960")],
+            Wishes::default(),
+        ),
         (&[("budget", "560.00")], frontier),
     ] {
-        let Planned::Nothing(why) = planned(ROWS, settings, &wishes) else { panic!("a plan over the budget") };
+        let Planned::Nothing(why) = planned(ROWS, settings, &wishes) else {
+            panic!("a plan over the budget")
+        };
         assert_eq!(why.notes, [used], "{}", why.message);
     }
     // 600.00 are enough for the build as it stands, and too little for the light stem: that is no matter of what is spent.
     let settings = [("budget", "600.00"), ("max_mass_g", "1960")];
-    let Planned::Nothing(why) = planned(ROWS, &settings, &Wishes::default()) else { panic!("a plan over the budget") };
+    let Planned::Nothing(why) = planned(ROWS, &settings, &Wishes::default()) else {
+        panic!("a plan over the budget")
+    };
     assert!(why.notes.is_empty(), "{:?}", why.notes);
 }

@@ -47,12 +47,14 @@ const RULES: [&str; 24] = [
 ];
 
 /// One destination of each law that ships with the program.
-const TO: [&str; 12] = ["GB", "DE", "CH", "US", "AU", "NO", "CA-ON", "NZ", "JP", "SG", "KR", "NL"];
+const TO: [&str; 12] = [
+    "GB", "DE", "CH", "US", "AU", "NO", "CA-ON", "NZ", "JP", "SG", "KR", "NL",
+];
 
 /// The Union's other members, which share its law and differ in their tax: looked at in a whole run.
 const UNION: [&str; 25] = [
-    "AT", "BE", "BG", "CY", "CZ", "DK", "EE", "ES", "FI", "FR", "GR", "HR", "HU", "IE", "IT", "LT", "LU", "LV", "MT", "PL", "PT", "RO",
-    "SE", "SI", "SK",
+    "AT", "BE", "BG", "CY", "CZ", "DK", "EE", "ES", "FI", "FR", "GR", "HR", "HU", "IE", "IT", "LT",
+    "LU", "LV", "MT", "PL", "PT", "RO", "SE", "SI", "SK",
 ];
 
 /// Books compared in a whole run and in a short one.
@@ -90,9 +92,18 @@ struct Made {
     max_sellers: Option<usize>,
 }
 
-const SELLERS: [(&str, &str, &str); 4] =
-    [("Amberway", "CN", "USD"), ("Brackwater", "DE", "EUR"), ("Cinderfold", "GB", "GBP"), ("Dunmere", "US", "USD")];
-const SEATS: [(&str, u64, u64); 4] = [("wheels", 60, 260), ("cassette", 20, 90), ("saddle", 15, 120), ("pedals", 10, 70)];
+const SELLERS: [(&str, &str, &str); 4] = [
+    ("Amberway", "CN", "USD"),
+    ("Brackwater", "DE", "EUR"),
+    ("Cinderfold", "GB", "GBP"),
+    ("Dunmere", "US", "USD"),
+];
+const SEATS: [(&str, u64, u64); 4] = [
+    ("wheels", 60, 260),
+    ("cassette", 20, 90),
+    ("saddle", 15, 120),
+    ("pedals", 10, 70),
+];
 const HEAD: &str = "part,place,role,standing,seller,price,currency,quantity,paid,mass_g,packed_g,origin,preference,comes_with,needs,fits\n";
 
 struct Row<'r> {
@@ -110,9 +121,21 @@ struct Row<'r> {
 impl Row<'_> {
     fn text(&self) -> String {
         let (name, _, money) = SELLERS[self.seller];
-        let Row { part, place, role, standing, price, quantity, mass, tail, .. } = self;
+        let Row {
+            part,
+            place,
+            role,
+            standing,
+            price,
+            quantity,
+            mass,
+            tail,
+            ..
+        } = self;
         let packed = mass + 150;
-        format!("{part},{place},{role},{standing},{name},{price},{money},{quantity},,{mass},{packed},{tail}\n")
+        format!(
+            "{part},{place},{role},{standing},{name},{price},{money},{quantity},,{mass},{packed},{tail}\n"
+        )
     }
 }
 
@@ -120,7 +143,14 @@ fn made(number: u64) -> Made {
     let on = [number % 24, number / 24 % 24];
     let rule = |name: &str| on.iter().any(|at| RULES[*at as usize] == name);
     let mut dice = Dice(number.wrapping_mul(2_654_435_761).wrapping_add(99));
-    let mut made = Made { text: Vec::new(), rates: String::new(), seats: SEATS.len(), idle: 0, alts: Vec::new(), max_sellers: None };
+    let mut made = Made {
+        text: Vec::new(),
+        rates: String::new(),
+        seats: SEATS.len(),
+        idle: 0,
+        alts: Vec::new(),
+        max_sellers: None,
+    };
     let mut parts = HEAD.to_owned();
     for seat in 0..SEATS.len() {
         let first = dice.below(4) as usize;
@@ -132,7 +162,11 @@ fn made(number: u64) -> Made {
         }
     }
     more_seats(&mut made, &mut parts, &mut dice, &rule);
-    made.text = vec![("settings", settings(number, &rule)), ("sellers", sellers(&mut made, &mut dice, &rule)), ("parts", parts)];
+    made.text = vec![
+        ("settings", settings(number, &rule)),
+        ("sellers", sellers(&mut made, &mut dice, &rule)),
+        ("parts", parts),
+    ];
     if let Some(codes) = codes(&made, &mut dice, &rule) {
         made.text.push(("discounts", codes));
     }
@@ -141,7 +175,14 @@ fn made(number: u64) -> Made {
 }
 
 /// One row at a seat, and what the generator must know of it.
-fn offered(made: &mut Made, dice: &mut Dice, rule: &dyn Fn(&str) -> bool, seat: usize, role: &str, seller: usize) -> String {
+fn offered(
+    made: &mut Made,
+    dice: &mut Dice,
+    rule: &dyn Fn(&str) -> bool,
+    seat: usize,
+    role: &str,
+    seller: usize,
+) -> String {
     let (place, low, more) = SEATS[seat];
     let (option, rival) = (role == "option", role == "rival");
     let joint = rule("a joint") && seat < 2;
@@ -153,14 +194,27 @@ fn offered(made: &mut Made, dice: &mut Dice, rule: &dyn Fn(&str) -> bool, seat: 
     };
     let need = option && place == "saddle" && rule("a need");
     let two = option && place == "wheels" && rule("one piece at two places");
-    let prefers = if rule("preference and card fee") && dice.below(2) == 0 { "yes" } else { "no" };
+    let prefers = if rule("preference and card fee") && dice.below(2) == 0 {
+        "yes"
+    } else {
+        "no"
+    };
     let made_in = dice.of(&["CN", "TW", "DE", ""]);
     let prefers = if made_in.is_empty() { "" } else { prefers };
     let at = if two { "wheels + cassette" } else { place };
     let mass = low * 2 + dice.below(low * 3);
     if role == "build" && place == "pedals" && rule("parts already paid") {
-        made.alts.push(Alt { part: name.clone(), seller: String::new(), seats: 1 << seat, needs: None, joint: u64::MAX });
-        return format!("{name},{place},build,in-hand,,,,1,{},{mass},,,,,,\n", 5 + dice.below(30));
+        made.alts.push(Alt {
+            part: name.clone(),
+            seller: String::new(),
+            seats: 1 << seat,
+            needs: None,
+            joint: u64::MAX,
+        });
+        return format!(
+            "{name},{place},build,in-hand,,,,1,{},{mass},,,,,,\n",
+            5 + dice.below(30)
+        );
     }
     let line = Row {
         part: &name,
@@ -169,9 +223,16 @@ fn offered(made: &mut Made, dice: &mut Dice, rule: &dyn Fn(&str) -> bool, seat: 
         standing: if rival { "" } else { "to-order" },
         seller,
         price: price(dice, low, more),
-        quantity: if rule("quantities and items") { 1 + dice.below(2) } else { 1 },
+        quantity: if rule("quantities and items") {
+            1 + dice.below(2)
+        } else {
+            1
+        },
         mass,
-        tail: format!("{made_in},{prefers},,{},{fits}", if need { "rail clamp" } else { "" }),
+        tail: format!(
+            "{made_in},{prefers},,{},{fits}",
+            if need { "rail clamp" } else { "" }
+        ),
     };
     let text = line.text();
     made.alts.push(Alt {
@@ -191,24 +252,44 @@ fn offered(made: &mut Made, dice: &mut Dice, rule: &dyn Fn(&str) -> bool, seat: 
 /// A rival takes every empty cell from the part it rivals.
 fn blank(line: &str) -> String {
     let cells: Vec<&str> = line.trim_end().split(',').collect();
-    format!("{},,rival,,{},{},{},,,,,,,,,\n", cells[0], cells[4], cells[5], cells[6])
+    format!(
+        "{},,rival,,{},{},{},,,,,,,,,\n",
+        cells[0], cells[4], cells[5], cells[6]
+    )
 }
 
 /// Rows at further places: a bundle, a part that another needs, a second piece.
 fn more_seats(made: &mut Made, parts: &mut String, dice: &mut Dice, rule: &dyn Fn(&str) -> bool) {
     let alt = |made: &mut Made, part: &str, seller: &str, needs: Option<&'static str>| {
         let seats = 1 << made.seats;
-        made.alts.push(Alt { part: part.to_owned(), seller: seller.to_owned(), seats, needs, joint: u64::MAX });
+        made.alts.push(Alt {
+            part: part.to_owned(),
+            seller: seller.to_owned(),
+            seats,
+            needs,
+            joint: u64::MAX,
+        });
     };
     if rule("a bundle") {
-        let _ = writeln!(parts, "rim tape,rim-tape,build,bundled,,,,1,,14,,,,wheels one,,");
-        let _ = writeln!(parts, "other tape,rim-tape,option,to-order,Cinderfold,{},GBP,1,,9,,GB,,,,", price(dice, 3, 4));
+        let _ = writeln!(
+            parts,
+            "rim tape,rim-tape,build,bundled,,,,1,,14,,,,wheels one,,"
+        );
+        let _ = writeln!(
+            parts,
+            "other tape,rim-tape,option,to-order,Cinderfold,{},GBP,1,,9,,GB,,,,",
+            price(dice, 3, 4)
+        );
         alt(made, "rim tape", "", Some("wheels one"));
         alt(made, "other tape", "Cinderfold", None);
         made.seats += 1;
     }
     if rule("a need") {
-        let _ = writeln!(parts, "rail clamp,rail-clamp,option,to-order,Dunmere,{},USD,1,,14,,US,,,,", price(dice, 8, 9));
+        let _ = writeln!(
+            parts,
+            "rail clamp,rail-clamp,option,to-order,Dunmere,{},USD,1,,14,,US,,,,",
+            price(dice, 8, 9)
+        );
         alt(made, "rail clamp", "Dunmere", None);
         made.idle |= 1 << made.seats;
         made.seats += 1;
@@ -216,12 +297,24 @@ fn more_seats(made: &mut Made, parts: &mut String, dice: &mut Dice, rule: &dyn F
     if rule("two pieces of one place") {
         for name in ["left tyre", "right tyre"] {
             let seller = SELLERS[dice.below(4) as usize];
-            let _ =
-                writeln!(parts, "{name},tyre,build,to-order,{},{},{},1,,450,,{},,,,", seller.0, price(dice, 20, 30), seller.2, seller.1);
+            let _ = writeln!(
+                parts,
+                "{name},tyre,build,to-order,{},{},{},1,,450,,{},,,,",
+                seller.0,
+                price(dice, 20, 30),
+                seller.2,
+                seller.1
+            );
             let rival = SELLERS[dice.below(4) as usize];
             alt(made, name, seller.0, None);
             if rival.0 != seller.0 {
-                let _ = writeln!(parts, "{name},,rival,,{},{},{},,,,,,,,,", rival.0, price(dice, 20, 30), rival.2);
+                let _ = writeln!(
+                    parts,
+                    "{name},,rival,,{},{},{},,,,,,,,,",
+                    rival.0,
+                    price(dice, 20, 30),
+                    rival.2
+                );
                 alt(made, name, rival.0, None);
             }
             made.seats += 1;
@@ -231,7 +324,11 @@ fn more_seats(made: &mut Made, parts: &mut String, dice: &mut Dice, rule: &dyn F
 
 fn settings(number: u64, rule: &dyn Fn(&str) -> bool) -> String {
     let to = TO[(number / 2 % 12) as usize];
-    let card = if rule("preference and card fee") { "card_fee,2.75 %\n" } else { "" };
+    let card = if rule("preference and card fee") {
+        "card_fee,2.75 %\n"
+    } else {
+        ""
+    };
     format!("setting,value\ndestination,{to}\ndate,2026-03-02\nkind,road\n{card}")
 }
 
@@ -245,24 +342,58 @@ fn sellers(made: &mut Made, dice: &mut Dice, rule: &dyn Fn(&str) -> bool) -> Str
         made.rates += "valid_from,source\n";
     }
     for (name, dispatch, money) in SELLERS {
-        let sender = if rule("marketplace and private senders") { dice.of(&["marketplace", "private", "business"]) } else { "business" };
+        let sender = if rule("marketplace and private senders") {
+            dice.of(&["marketplace", "private", "business"])
+        } else {
+            "business"
+        };
         let mut freight = price(dice, 4, 25);
         if steps && dice.below(3) > 0 {
             freight = format!("by-mass-{}", name.to_lowercase());
-            let (pro_rata, percent, grams) = if rule("freight by mass, packed") { ("yes", "8", "60") } else { ("", "", "") };
+            let (pro_rata, percent, grams) = if rule("freight by mass, packed") {
+                ("yes", "8", "60")
+            } else {
+                ("", "", "")
+            };
             for (at, up) in [400, 900, 2_000, 5_000].into_iter().enumerate() {
                 let extra = if up == 5_000 { "3.10" } else { "" };
                 let price = price(dice, 3 + at as u64 * 5, 5);
-                let row = format!("{freight},{dispatch},*,*,{up},{price},{money},{pro_rata},{extra},{percent},{grams}");
+                let row = format!(
+                    "{freight},{dispatch},*,*,{up},{price},{money},{pro_rata},{extra},{percent},{grams}"
+                );
                 let _ = writeln!(made.rates, "{row},2020-01-01,for this check");
             }
         }
-        let free = if rule("free above a spend") { price(dice, 40, 200) } else { String::new() };
-        let insurance = if rule("insurance") { dice.of(&["1 %", "2.50", "0.75 %"]) } else { "" };
-        let collects = if rule("tax taken at the sale") { dice.of(&["yes", "no"]) } else { "no" };
-        let include = if rule("prices with tax in them") { dice.of(&["sale-tax", "19", ""]) } else { "" };
-        let terms = if rule("charges in the price") { dice.of(&["DDP", "DAP", ""]) } else { "" };
-        let handling = if rule("carrier's fee with a least amount") { dice.of(&["2.5 % min 12.50", "12.00", ""]) } else { "" };
+        let free = if rule("free above a spend") {
+            price(dice, 40, 200)
+        } else {
+            String::new()
+        };
+        let insurance = if rule("insurance") {
+            dice.of(&["1 %", "2.50", "0.75 %"])
+        } else {
+            ""
+        };
+        let collects = if rule("tax taken at the sale") {
+            dice.of(&["yes", "no"])
+        } else {
+            "no"
+        };
+        let include = if rule("prices with tax in them") {
+            dice.of(&["sale-tax", "19", ""])
+        } else {
+            ""
+        };
+        let terms = if rule("charges in the price") {
+            dice.of(&["DDP", "DAP", ""])
+        } else {
+            ""
+        };
+        let handling = if rule("carrier's fee with a least amount") {
+            dice.of(&["2.5 % min 12.50", "12.00", ""])
+        } else {
+            ""
+        };
         let channel = dice.of(&["post", "courier"]);
         let _ = writeln!(
             text,
@@ -273,25 +404,42 @@ fn sellers(made: &mut Made, dice: &mut Dice, rule: &dyn Fn(&str) -> bool) -> Str
 }
 
 fn codes(made: &Made, dice: &mut Dice, rule: &dyn Fn(&str) -> bool) -> Option<String> {
-    let mut text = String::from("code,seller,scope,part,percent,amount,currency,min_spend,max_off,order,group,pays\n");
+    let mut text = String::from(
+        "code,seller,scope,part,percent,amount,currency,min_spend,max_off,order,group,pays\n",
+    );
     let head = text.len();
     for (name, _, money) in SELLERS {
         let spend = price(dice, 60, 200);
         if rule("basket code with a least spend and a cap") {
-            let _ = writeln!(text, "TEN {name},{name},basket,,10,,,{spend},{},1,,", price(dice, 8, 20));
+            let _ = writeln!(
+                text,
+                "TEN {name},{name},basket,,10,,,{spend},{},1,,",
+                price(dice, 8, 20)
+            );
         }
         if rule("two codes of one group") {
-            let _ = writeln!(text, "FIVER {name},{name},basket,,,5.00,{money},,,2,either,");
+            let _ = writeln!(
+                text,
+                "FIVER {name},{name},basket,,,5.00,{money},,,2,either,"
+            );
             let _ = writeln!(text, "EIGHT {name},{name},basket,,8,,,{spend},,2,either,");
         }
-        if rule("code on one part") && made.alts.iter().any(|a| a.part == "saddle one" && a.seller == name) {
+        if rule("code on one part")
+            && made
+                .alts
+                .iter()
+                .any(|a| a.part == "saddle one" && a.seller == name)
+        {
             let _ = writeln!(text, "SADDLE {name},{name},item,saddle one,15,,,,,3,,");
         }
         if rule("code on freight") {
             let _ = writeln!(text, "POST {name},{name},freight,,50,,,{spend},,4,,");
         }
         if rule("credit that does not lower the customs value") {
-            let _ = writeln!(text, "POINTS {name},{name},basket,,,7.50,{money},,,5,,credit");
+            let _ = writeln!(
+                text,
+                "POINTS {name},{name},basket,,,7.50,{money},,,5,,credit"
+            );
         }
     }
     (text.len() > head).then_some(text)
@@ -305,19 +453,38 @@ fn tables(made: &Made) -> Tables {
         users: true,
     };
     let mut problems = Problems::new();
-    let tables = Tables::load(if made.rates.is_empty() { Vec::new() } else { vec![own] }, &mut problems);
-    assert!(!problems.refuse(), "{}", landwaiter::text::draw(&problems, false));
+    let tables = Tables::load(
+        if made.rates.is_empty() {
+            Vec::new()
+        } else {
+            vec![own]
+        },
+        &mut problems,
+    );
+    assert!(
+        !problems.refuse(),
+        "{}",
+        landwaiter::text::draw(&problems, false)
+    );
     tables
 }
 
 /// The required places that a made book leaves empty are filled by rows that cost nothing.
 fn completed(made: &mut Made, tables: &Tables) {
-    let borrowed: Vec<(&str, &str)> = made.text.iter().map(|(t, text)| (*t, text.as_str())).collect();
+    let borrowed: Vec<(&str, &str)> = made
+        .text
+        .iter()
+        .map(|(t, text)| (*t, text.as_str()))
+        .collect();
     let book = kit::book(&borrowed);
     let ask = kit::ask(&book);
     let desk = Desk::open(tables, &ask).unwrap();
     let build: Vec<&Part> = book.build().collect();
-    let bare: Vec<String> = Bench::lay(&build, &desk).required_empty().iter().map(|p| (*p).to_owned()).collect();
+    let bare: Vec<String> = Bench::lay(&build, &desk)
+        .required_empty()
+        .iter()
+        .map(|p| (*p).to_owned())
+        .collect();
     let (_, parts) = made.text.iter_mut().find(|(t, _)| *t == "parts").unwrap();
     for place in bare {
         let _ = writeln!(parts, "old {place},{place},build,in-hand,,,,1,,100,,,,,,");
@@ -328,12 +495,23 @@ fn completed(made: &mut Made, tables: &Tables) {
 fn every(made: &Made, book: &Book, desk: &Desk<'_>) -> Vec<(Dec, i64)> {
     let row = |alt: &Alt| {
         let seller = |p: &&Part| p.seller.as_deref().unwrap_or_default() == alt.seller;
-        book.parts.iter().filter(|p| p.name == alt.part).find(seller).unwrap()
+        book.parts
+            .iter()
+            .filter(|p| p.name == alt.part)
+            .find(seller)
+            .unwrap()
     };
     let rows: Vec<&Part> = made.alts.iter().map(row).collect();
     let known: BTreeSet<*const Part> = rows.iter().map(|r| std::ptr::from_ref(*r)).collect();
-    let rest: Vec<&Part> = book.build().filter(|r| !known.contains(&std::ptr::from_ref(*r))).collect();
-    assert!(rest.iter().all(|r| r.standing == Standing::InHand && r.role == Role::Build), "the rest is borrowed");
+    let rest: Vec<&Part> = book
+        .build()
+        .filter(|r| !known.contains(&std::ptr::from_ref(*r)))
+        .collect();
+    assert!(
+        rest.iter()
+            .all(|r| r.standing == Standing::InHand && r.role == Role::Build),
+        "the rest is borrowed"
+    );
     let mut found = Vec::new();
     let mut open: Vec<(u64, Vec<usize>)> = vec![(0, Vec::new())];
     while let Some((filled, chosen)) = open.pop() {
@@ -345,7 +523,10 @@ fn every(made: &Made, book: &Book, desk: &Desk<'_>) -> Vec<(Dec, i64)> {
         };
         for (at, alt) in made.alts.iter().enumerate() {
             if alt.seats & 1 << seat != 0 && alt.seats & filled == 0 {
-                open.push((filled | alt.seats, chosen.iter().copied().chain([at]).collect()));
+                open.push((
+                    filled | alt.seats,
+                    chosen.iter().copied().chain([at]).collect(),
+                ));
             }
         }
         if made.idle & 1 << seat != 0 {
@@ -355,29 +536,52 @@ fn every(made: &Made, book: &Book, desk: &Desk<'_>) -> Vec<(Dec, i64)> {
     found
 }
 
-fn priced(made: &Made, rows: &[&Part], rest: &[&Part], chosen: &[usize], book: &Book, desk: &Desk<'_>) -> Option<(Dec, i64)> {
+fn priced(
+    made: &Made,
+    rows: &[&Part],
+    rest: &[&Part],
+    chosen: &[usize],
+    book: &Book,
+    desk: &Desk<'_>,
+) -> Option<(Dec, i64)> {
     let alts = || chosen.iter().map(|at| &made.alts[*at]);
     let brings = |name: &str| alts().any(|a| a.part == name);
     let joined = alts().fold(u64::MAX, |open, a| open & a.joint);
-    let sellers: BTreeSet<&str> = alts().map(|a| a.seller.as_str()).filter(|s| !s.is_empty()).collect();
+    let sellers: BTreeSet<&str> = alts()
+        .map(|a| a.seller.as_str())
+        .filter(|s| !s.is_empty())
+        .collect();
     let few = made.max_sellers.is_none_or(|most| sellers.len() <= most);
     if joined == 0 || !few || !alts().all(|a| a.needs.is_none_or(brings)) {
         return None;
     }
-    let on: Vec<&Part> = rest.iter().copied().chain(chosen.iter().map(|at| rows[*at])).collect();
+    let on: Vec<&Part> = rest
+        .iter()
+        .copied()
+        .chain(chosen.iter().map(|at| rows[*at]))
+        .collect();
     // what is paid for stays paid for
-    let paid = rows.iter().copied().filter(|r| r.standing == Standing::InHand && !on.iter().any(|o| std::ptr::eq(*o, *r)));
+    let paid = rows
+        .iter()
+        .copied()
+        .filter(|r| r.standing == Standing::InHand && !on.iter().any(|o| std::ptr::eq(*o, *r)));
     let mut all = on.clone();
     all.extend(paid);
     let mass = Dec::total(on.iter().filter_map(|r| r.total_mass()).map(|m| m.0)).unwrap();
-    Some((landed_rows(book, &all, desk).unwrap(), i64::try_from(mass.in_units(1).unwrap()).unwrap()))
+    Some((
+        landed_rows(book, &all, desk).unwrap(),
+        i64::try_from(mass.in_units(1).unwrap()).unwrap(),
+    ))
 }
 
 /// None dominated, by ascending mass.
 fn frontier(all: &[(Dec, i64)]) -> Vec<(Dec, i64)> {
     let mut by_mass: BTreeMap<i64, Dec> = BTreeMap::new();
     for (cost, mass) in all {
-        by_mass.entry(*mass).and_modify(|c| *c = (*c).min(*cost)).or_insert(*cost);
+        by_mass
+            .entry(*mass)
+            .and_modify(|c| *c = (*c).min(*cost))
+            .or_insert(*cost);
     }
     let mut front: Vec<(Dec, i64)> = Vec::new();
     for (mass, cost) in by_mass {
@@ -399,7 +603,9 @@ fn found(book: &Book, tables: &Tables, ask: &Ask, wishes: &Wishes) -> Option<Box
 
 fn points(plans: Option<&Plans>) -> Vec<(Dec, i64)> {
     let tenths = |mass: Grams| i64::try_from(mass.0.in_units(1).unwrap()).unwrap();
-    plans.map(|p| p.plans.iter().map(|p| (p.landed, tenths(p.mass))).collect()).unwrap_or_default()
+    plans
+        .map(|p| p.plans.iter().map(|p| (p.landed, tenths(p.mass))).collect())
+        .unwrap_or_default()
 }
 
 /// The frontier, and the cheapest and the lightest at limits on it and beside it; gives how many choices there were.
@@ -407,30 +613,64 @@ fn compare(number: u64) -> usize {
     let mut made = made(number);
     let tables = tables(&made);
     completed(&mut made, &tables);
-    let borrowed: Vec<(&str, &str)> = made.text.iter().map(|(t, text)| (*t, text.as_str())).collect();
+    let borrowed: Vec<(&str, &str)> = made
+        .text
+        .iter()
+        .map(|(t, text)| (*t, text.as_str()))
+        .collect();
     let book = kit::book(&borrowed);
     let mut ask = kit::ask(&book);
     let all = every(&made, &book, &Desk::open(&tables, &ask).unwrap());
     let front = frontier(&all);
-    let wishes = Wishes { max_sellers: made.max_sellers, frontier: true, ..Wishes::default() };
+    let wishes = Wishes {
+        max_sellers: made.max_sellers,
+        frontier: true,
+        ..Wishes::default()
+    };
     let whole = found(&book, &tables, &ask, &wishes);
-    assert_eq!(points(whole.as_deref()), front, "book {number}: the frontier");
-    assert!(whole.is_none_or(|p| p.stopped == Stopped::Proven), "book {number}");
+    assert_eq!(
+        points(whole.as_deref()),
+        front,
+        "book {number}: the frontier"
+    );
+    assert!(
+        whole.is_none_or(|p| p.stopped == Stopped::Proven),
+        "book {number}"
+    );
     if front.is_empty() {
         return all.len();
     }
-    let one = Wishes { max_sellers: made.max_sellers, ..Wishes::default() };
+    let one = Wishes {
+        max_sellers: made.max_sellers,
+        ..Wishes::default()
+    };
     let middle = front[front.len() / 2];
     for mass in [middle.1, middle.1 + 3, front[0].1 - 1] {
         ask.max_mass = Some(Grams(Dec::new(mass, 1)));
         let best = all.iter().filter(|p| p.1 <= mass).min().copied();
-        assert_eq!(points(found(&book, &tables, &ask, &one).as_deref()).first().copied(), best, "book {number}: at most {mass}");
+        assert_eq!(
+            points(found(&book, &tables, &ask, &one).as_deref())
+                .first()
+                .copied(),
+            best,
+            "book {number}: at most {mass}"
+        );
     }
     ask.max_mass = None;
     for budget in [middle.0, front[front.len() - 1].0] {
         ask.budget = Some(budget);
-        let best = all.iter().filter(|p| p.0 <= budget).min_by_key(|p| (p.1, p.0)).copied();
-        assert_eq!(points(found(&book, &tables, &ask, &one).as_deref()).first().copied(), best, "book {number}: at most {budget}");
+        let best = all
+            .iter()
+            .filter(|p| p.0 <= budget)
+            .min_by_key(|p| (p.1, p.0))
+            .copied();
+        assert_eq!(
+            points(found(&book, &tables, &ask, &one).as_deref())
+                .first()
+                .copied(),
+            best,
+            "book {number}: at most {budget}"
+        );
     }
     all.len()
 }
@@ -439,27 +679,50 @@ fn compare(number: u64) -> usize {
 #[test]
 fn plans_of_books_equal_brute_force() {
     let (count, step) = (share(BOOKS), if share(BOOKS) == BOOKS.0 { 1 } else { 113 });
-    let choices: usize = (0..count).map(|at| compare((at * step + kit::seed() % BOOKS.0) % BOOKS.0)).sum();
-    assert!(choices as u64 > count * 20, "a book has some choice: {choices} in {count}");
+    let choices: usize = (0..count)
+        .map(|at| compare((at * step + kit::seed() % BOOKS.0) % BOOKS.0))
+        .sum();
+    assert!(
+        choices as u64 > count * 20,
+        "a book has some choice: {choices} in {count}"
+    );
 }
 
 /// The sum compiled for the search is the engine's, to the last digit that the search keeps; no bound is above a cost.
 #[test]
 fn the_searched_sum_is_the_engine_s() {
-    let more = if share(BASKETS) == BASKETS.0 { UNION.as_slice() } else { &[] };
+    let more = if share(BASKETS) == BASKETS.0 {
+        UNION.as_slice()
+    } else {
+        &[]
+    };
     for to in kit::one_in(2, TO.iter().chain(more)) {
         let mut seen = 0;
         for number in 0..share(BASKETS) / OF_ONE_BOOK {
             // books of all rules, for this destination
             let mut made = made(number * 23 + 5);
-            let (_, settings) = made.text.iter_mut().find(|(t, _)| *t == "settings").unwrap();
+            let (_, settings) = made
+                .text
+                .iter_mut()
+                .find(|(t, _)| *t == "settings")
+                .unwrap();
             *settings = settings
                 .lines()
-                .map(|l| if l.starts_with("destination") { format!("destination,{to}\n") } else { format!("{l}\n") })
+                .map(|l| {
+                    if l.starts_with("destination") {
+                        format!("destination,{to}\n")
+                    } else {
+                        format!("{l}\n")
+                    }
+                })
                 .collect();
             let tables = tables(&made);
             completed(&mut made, &tables);
-            let borrowed: Vec<(&str, &str)> = made.text.iter().map(|(t, text)| (*t, text.as_str())).collect();
+            let borrowed: Vec<(&str, &str)> = made
+                .text
+                .iter()
+                .map(|(t, text)| (*t, text.as_str()))
+                .collect();
             let book = kit::book(&borrowed);
             let ask = kit::ask(&book);
             let desk = Desk::open(&tables, &ask).unwrap();
@@ -468,8 +731,16 @@ fn the_searched_sum_is_the_engine_s() {
             for _ in 0..OF_ONE_BOOK {
                 let basket = basket(&sums, &mut dice);
                 let searched = sums.searched(&basket).unwrap();
-                assert_eq!(searched, sums.reckoned(&basket).unwrap(), "{to}, book {number}: {basket:?}");
-                assert_eq!(sums.underbid(&basket), None, "{to}, book {number}: {basket:?}");
+                assert_eq!(
+                    searched,
+                    sums.reckoned(&basket).unwrap(),
+                    "{to}, book {number}: {basket:?}"
+                );
+                assert_eq!(
+                    sums.underbid(&basket),
+                    None,
+                    "{to}, book {number}: {basket:?}"
+                );
                 seen += 1;
             }
         }
@@ -484,7 +755,10 @@ fn basket(sums: &Sums<'_>, dice: &mut Dice) -> Vec<u32> {
     let mut basket = Vec::new();
     for place in 0..model.places {
         let here: Vec<u32> = (0..model.offers.len() as u32)
-            .filter(|o| model.offers[*o as usize].places & 1 << place != 0 && model.offers[*o as usize].places & filled == 0)
+            .filter(|o| {
+                model.offers[*o as usize].places & 1 << place != 0
+                    && model.offers[*o as usize].places & filled == 0
+            })
             .collect();
         if filled & 1 << place == 0 && !here.is_empty() && dice.below(12) > 0 {
             let drawn = here[dice.below(here.len() as u64) as usize];

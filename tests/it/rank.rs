@@ -7,7 +7,8 @@ use landwaiter::value::{Difference, Quadrant};
 
 use super::small::{SELLERS, ask, book, dec, tables};
 
-const HEADER: &str = "part,place,role,standing,seller,price,currency,paid,mass_g,comes_with,needs,fits,resale\n";
+const HEADER: &str =
+    "part,place,role,standing,seller,price,currency,paid,mass_g,comes_with,needs,fits,resale\n";
 
 /// The build lands at 584.40:
 /// Northmoor: goods 300.00, freight 20.00, duty 10 % of 320.00 = 32.00, VAT 20 % of 352.00 = 70.40, fee 12.00: 434.40;
@@ -29,17 +30,39 @@ fn ranking(rows: &[&str]) -> Ranking {
 
 fn only(rows: &[&str]) -> Ranked {
     let found = ranking(rows);
-    assert_eq!((found.options.len(), &found.unfit[..], &found.left_out[..]), (1, &[][..], &[][..]));
+    assert_eq!(
+        (found.options.len(), &found.unfit[..], &found.left_out[..]),
+        (1, &[][..], &[][..])
+    );
     found.options.into_iter().next().unwrap()
 }
 
 fn sums(option: &Ranked) -> (String, String, String, Option<String>) {
-    let per_kg = option.difference.per_kg().unwrap().map(|ratio| ratio.fixed(2));
-    (option.alone.fixed(2), option.together.fixed(2), option.difference.saved.to_string(), per_kg)
+    let per_kg = option
+        .difference
+        .per_kg()
+        .unwrap()
+        .map(|ratio| ratio.fixed(2));
+    (
+        option.alone.fixed(2),
+        option.together.fixed(2),
+        option.difference.saved.to_string(),
+        per_kg,
+    )
 }
 
-fn expect(alone: &str, together: &str, saved: &str, per_kg: Option<&str>) -> (String, String, String, Option<String>) {
-    (alone.to_owned(), together.to_owned(), saved.to_owned(), per_kg.map(str::to_owned))
+fn expect(
+    alone: &str,
+    together: &str,
+    saved: &str,
+    per_kg: Option<&str>,
+) -> (String, String, String, Option<String>) {
+    (
+        alone.to_owned(),
+        together.to_owned(),
+        saved.to_owned(),
+        per_kg.map(str::to_owned),
+    )
 }
 
 #[test]
@@ -53,8 +76,14 @@ fn a_part_still_to_be_ordered_is_made_unnecessary() {
     // from Southmoor: 513.60 + 100.00 - 584.40 = 29.20. Alone: 60.00 + 20.00, under the limit, less the 50.00: 30.00.
     // 29.20 for 120 g is 243.33 a kilogram.
     let found = only(&["Light saddle,saddle,option,,Northmoor,60.00,,,180,,,,"]);
-    assert_eq!(sums(&found), expect("30.00", "29.20", "120", Some("243.33")));
-    assert_eq!((found.replaces, found.resale.fixed(2)), (vec!["Plain saddle".to_owned()], "0.00".to_owned()));
+    assert_eq!(
+        sums(&found),
+        expect("30.00", "29.20", "120", Some("243.33"))
+    );
+    assert_eq!(
+        (found.replaces, found.resale.fixed(2)),
+        (vec!["Plain saddle".to_owned()], "0.00".to_owned())
+    );
 }
 
 #[test]
@@ -62,23 +91,41 @@ fn an_order_that_crosses_a_limit_pays_for_all_of_it_and_an_emptied_place_is_fill
     // The bar fills two places, so a handlebar alone leaves the stem empty and comes with one. Together: Southmoor's goods
     // 40.00 + 50.00 + 30.00 = 120.00, freight 10.00, duty 13.00, VAT 20 % of 143.00 = 28.60, fee 12.00: 183.60 instead of 50.00,
     // less 60.00 for the old bar: 73.60. Alone: 80.00 + 10.00, nothing due, less 60.00: 30.00.
-    let found = only(&["Light bar,handlebar,option,,Southmoor,50.00,,,200,,,,", "Light stem,stem,option,,Southmoor,30.00,,,100,,,,"]);
-    assert_eq!(sums(&found), expect("30.00", "73.60", "100", Some("736.00")));
-    assert_eq!((found.part, found.with), ("Light bar".to_owned(), vec!["Light stem".to_owned()]));
+    let found = only(&[
+        "Light bar,handlebar,option,,Southmoor,50.00,,,200,,,,",
+        "Light stem,stem,option,,Southmoor,30.00,,,100,,,,",
+    ]);
+    assert_eq!(
+        sums(&found),
+        expect("30.00", "73.60", "100", Some("736.00"))
+    );
+    assert_eq!(
+        (found.part, found.with),
+        ("Light bar".to_owned(), vec!["Light stem".to_owned()])
+    );
 }
 
 #[test]
 fn nothing_is_proposed_that_leaves_a_place_bare() {
     let found = ranking(&["Light bar,handlebar,option,,Southmoor,50.00,,,200,,,,"]);
     assert!(found.options.is_empty());
-    assert!(found.left_out[0].reason.starts_with("it leaves `stem` empty, and no option fills that"), "{}", found.left_out[0].reason);
+    assert!(
+        found.left_out[0]
+            .reason
+            .starts_with("it leaves `stem` empty, and no option fills that"),
+        "{}",
+        found.left_out[0].reason
+    );
 }
 
 #[test]
 fn a_bundled_piece_saves_its_resale_and_nothing_else() {
     // Southmoor: 70.00 + 10.00 instead of 40.00 + 10.00: 30.00; alone 30.00 + 10.00. The frame costs what it did.
     let found = only(&["Light headset,headset,option,,Southmoor,30.00,,,60,,,headset_cups=wide,"]);
-    assert_eq!(sums(&found), expect("40.00", "30.00", "30", Some("1000.00")));
+    assert_eq!(
+        sums(&found),
+        expect("40.00", "30.00", "30", Some("1000.00"))
+    );
     assert_eq!(found.resale_unknown, ["Plain headset"]);
 }
 
@@ -87,21 +134,35 @@ fn a_box_that_is_not_bought_brings_nothing() {
     // Without the frame its headset does not come; the light frame brings its own. Northmoor: 350.00 + 20.00, duty 37.00, VAT
     // 20 % of 407.00 = 81.40, fee 12.00: 500.40 instead of 434.40: 66.00 for (1000 + 90) - (850 + 80) = 160 g, 412.50 a kilogram.
     // Alone: the same parcel, as nothing else comes from there.
-    let rows =
-        ["Light frame,frame,option,,Northmoor,350.00,,,850,,,,", "Light frame's headset,headset,option,bundled,,,,,80,Light frame,,,"];
+    let rows = [
+        "Light frame,frame,option,,Northmoor,350.00,,,850,,,,",
+        "Light frame's headset,headset,option,bundled,,,,,80,Light frame,,,",
+    ];
     let found = only(&rows);
-    assert_eq!(sums(&found), expect("66.00", "66.00", "160", Some("412.50")));
-    assert_eq!((found.replaces.len(), found.bundled), (2, vec!["Light frame's headset".to_owned()]));
+    assert_eq!(
+        sums(&found),
+        expect("66.00", "66.00", "160", Some("412.50"))
+    );
+    assert_eq!(
+        (found.replaces.len(), found.bundled),
+        (2, vec!["Light frame's headset".to_owned()])
+    );
     // A frame that brings none leaves the place empty.
     let bare = ranking(&rows[..1]);
-    assert_eq!(bare.left_out[0].reason, "it leaves `headset` empty, and no option fills that");
+    assert_eq!(
+        bare.left_out[0].reason,
+        "it leaves `headset` empty, and no option fills that"
+    );
 }
 
 #[test]
 fn what_it_needs_is_bought_with_it() {
     // Southmoor: 40.00 + 20.00 + 5.00, freight 10.00: 75.00 instead of 50.00, less 20.00 for the old pedals: 5.00 for
     // 350 - (240 + 10) = 100 g. The shim itself is no upgrade and is not ranked.
-    let found = only(&["Light pedals,pedals,option,,Southmoor,20.00,,,240,,Shim,,", "Shim,shim,option,,Southmoor,5.00,,,10,,,,"]);
+    let found = only(&[
+        "Light pedals,pedals,option,,Southmoor,20.00,,,240,,Shim,,",
+        "Shim,shim,option,,Southmoor,5.00,,,10,,,,",
+    ]);
     assert_eq!(sums(&found), expect("15.00", "5.00", "100", Some("50.00")));
     assert_eq!(found.needs, ["Shim"]);
 }
@@ -115,7 +176,8 @@ fn a_part_in_hand_costs_nothing_more() {
 
 #[test]
 fn what_does_not_fit_is_named_and_not_ranked() {
-    let found = ranking(&["Narrow headset,headset,option,,Southmoor,30.00,,,60,,,headset_cups=narrow,"]);
+    let found =
+        ranking(&["Narrow headset,headset,option,,Southmoor,30.00,,,60,,,headset_cups=narrow,"]);
     assert!(found.options.is_empty());
     let expected = "headset_cups, the joint headset - frame: `Narrow headset` says narrow, `Plain frame` says wide";
     assert_eq!(found.unfit[0].reason, expected);
@@ -123,10 +185,23 @@ fn what_does_not_fit_is_named_and_not_ranked() {
 
 #[test]
 fn what_is_not_known_is_named_and_not_ranked() {
-    let rows = ["Priceless saddle,saddle,option,,Southmoor,,,,180,,,,", "Massless saddle,saddle,option,,Southmoor,50.00,,,,,,,"];
+    let rows = [
+        "Priceless saddle,saddle,option,,Southmoor,,,,180,,,,",
+        "Massless saddle,saddle,option,,Southmoor,50.00,,,,,,,",
+    ];
     let found = ranking(&rows);
-    let reasons: Vec<&str> = found.left_out.iter().map(|left| left.reason.as_str()).collect();
-    assert_eq!(reasons, ["no mass is known for `Massless saddle`", "no price is known for `Priceless saddle`"]);
+    let reasons: Vec<&str> = found
+        .left_out
+        .iter()
+        .map(|left| left.reason.as_str())
+        .collect();
+    assert_eq!(
+        reasons,
+        [
+            "no mass is known for `Massless saddle`",
+            "no price is known for `Priceless saddle`"
+        ]
+    );
 }
 
 #[test]
@@ -139,9 +214,20 @@ fn an_option_of_a_seller_whose_parcel_is_on_its_way_is_a_new_order() {
                  One-piece bar,handlebar + stem,build,on-order,Southmoor,90.00,,90.00,400,,,,60.00\n\
                  Plain pedals,pedals,build,in-hand,,25.00,GBP,0.00,350,,,,20.00\n\
                  Light pedals,pedals,option,,Southmoor,30.00,,,250,,,,\n";
-    let found = rank(&book(&[("parts", &format!("{HEADER}{build}")), ("sellers", SELLERS)]), &tables(), &ask(&[])).unwrap();
-    assert_eq!((found.landed.fixed(2), &found.left_out[..]), ("587.20".to_owned(), &[][..]));
-    assert_eq!(sums(&found.options[0]), expect("20.00", "20.00", "100", Some("200.00")));
+    let found = rank(
+        &book(&[("parts", &format!("{HEADER}{build}")), ("sellers", SELLERS)]),
+        &tables(),
+        &ask(&[]),
+    )
+    .unwrap();
+    assert_eq!(
+        (found.landed.fixed(2), &found.left_out[..]),
+        ("587.20".to_owned(), &[][..])
+    );
+    assert_eq!(
+        sums(&found.options[0]),
+        expect("20.00", "20.00", "100", Some("200.00"))
+    );
 }
 
 const MANY: [&str; 8] = [
@@ -160,8 +246,15 @@ fn the_order_of_quadrants_with_ties_by_name() {
     // The rival: Northmoor's goods 330.00, freight 20.00, duty 35.00, VAT 77.00, fee 12.00: 474.00; 474.00 + 100.00 - 584.40 =
     // -10.40 at the same mass. The heavy saddle: 15.00 instead of 50.00, 35.00 for 200 g given up: 175.00 a kilogram.
     let found = ranking(&MANY);
-    let titles: Vec<(String, &str)> = found.options.iter().map(|o| (o.title(), o.difference.quadrant().name())).collect();
-    let titles: Vec<(&str, &str)> = titles.iter().map(|(title, quadrant)| (title.as_str(), *quadrant)).collect();
+    let titles: Vec<(String, &str)> = found
+        .options
+        .iter()
+        .map(|o| (o.title(), o.difference.quadrant().name()))
+        .collect();
+    let titles: Vec<(&str, &str)> = titles
+        .iter()
+        .map(|(title, quadrant)| (title.as_str(), *quadrant))
+        .collect();
     let expected = [
         ("Old race pedals", "better"),
         ("Plain saddle from Northmoor", "better"),
@@ -175,7 +268,13 @@ fn the_order_of_quadrants_with_ties_by_name() {
     assert_eq!(titles, expected);
     assert_eq!(found.options[1].together.fixed(2), "-10.40");
     let heavy = &found.options[6].difference;
-    assert_eq!((heavy.per_kg().unwrap(), heavy.per_kg_given_up().unwrap().unwrap().fixed(2)), (None, "175.00".to_owned()));
+    assert_eq!(
+        (
+            heavy.per_kg().unwrap(),
+            heavy.per_kg_given_up().unwrap().unwrap().fixed(2)
+        ),
+        (None, "175.00".to_owned())
+    );
     assert_eq!(found.options[3].beaten_by.as_deref(), Some("Light saddle"));
     assert_eq!(found.options[2].beaten_by, None);
 }
@@ -183,29 +282,64 @@ fn the_order_of_quadrants_with_ties_by_name() {
 #[test]
 fn what_a_part_does_not_say_at_a_joint_is_noted() {
     let found = only(&["Silent headset,headset,option,,Southmoor,30.00,,,60,,,,"]);
-    assert_eq!(found.notes, ["`Silent headset` does not say its `headset_cups`, and `Plain frame` does: find out before ordering"]);
+    assert_eq!(
+        found.notes,
+        [
+            "`Silent headset` does not say its `headset_cups`, and `Plain frame` does: find out before ordering"
+        ]
+    );
 }
 
 #[test]
 fn a_build_that_does_not_fit_is_said_and_an_option_may_mend_it() {
     // The headset in the frame's box is made wide; of the two options one suits the slim frame.
-    let parts = format!("{HEADER}{BUILD}").replace("1000,,,headset_cups=wide", "1000,,,headset_cups=slim");
+    let parts =
+        format!("{HEADER}{BUILD}").replace("1000,,,headset_cups=wide", "1000,,,headset_cups=slim");
     let option = "Wide headset,headset,option,,Southmoor,30.00,,,60,,,headset_cups=wide,\nSlim headset,headset,option,,Southmoor,30.00,,,60,,,headset_cups=slim,\n";
-    let found = rank(&book(&[("parts", &format!("{parts}{option}")), ("sellers", SELLERS)]), &tables(), &ask(&[])).unwrap();
-    let clash = found.cautions.iter().find(|caution| caution.id == "clash").unwrap();
+    let found = rank(
+        &book(&[("parts", &format!("{parts}{option}")), ("sellers", SELLERS)]),
+        &tables(),
+        &ask(&[]),
+    )
+    .unwrap();
+    let clash = found
+        .cautions
+        .iter()
+        .find(|caution| caution.id == "clash")
+        .unwrap();
     assert_eq!(
         clash.about,
         [
             "headset_cups, the joint headset - frame: `Plain frame` says slim, `Plain headset` says wide (The bearings must be of the frame's sizes)"
         ]
     );
-    assert_eq!(found.options.iter().map(|o| o.part.as_str()).collect::<Vec<_>>(), ["Slim headset"]);
-    assert_eq!(found.unfit.iter().map(|o| o.part.as_str()).collect::<Vec<_>>(), ["Wide headset"]);
+    assert_eq!(
+        found
+            .options
+            .iter()
+            .map(|o| o.part.as_str())
+            .collect::<Vec<_>>(),
+        ["Slim headset"]
+    );
+    assert_eq!(
+        found
+            .unfit
+            .iter()
+            .map(|o| o.part.as_str())
+            .collect::<Vec<_>>(),
+        ["Wide headset"]
+    );
 }
 
 #[test]
 fn shuffling_the_rows_changes_nothing() {
-    let seen = |found: &Ranking| -> Vec<_> { found.options.iter().map(|o| (o.title(), sums(o), o.beaten_by.clone())).collect() };
+    let seen = |found: &Ranking| -> Vec<_> {
+        found
+            .options
+            .iter()
+            .map(|o| (o.title(), sums(o), o.beaten_by.clone()))
+            .collect()
+    };
     let first = seen(&ranking(&MANY));
     let build: Vec<&str> = BUILD.lines().map(str::trim).collect();
     let all: Vec<&str> = build.into_iter().chain(MANY).collect();
@@ -216,7 +350,12 @@ fn shuffling_the_rows_changes_nothing() {
             turned.reverse();
         }
         let parts = format!("{HEADER}{}\n", turned.join("\n"));
-        let found = rank(&book(&[("parts", &parts), ("sellers", SELLERS)]), &tables(), &ask(&[])).unwrap();
+        let found = rank(
+            &book(&[("parts", &parts), ("sellers", SELLERS)]),
+            &tables(),
+            &ask(&[]),
+        )
+        .unwrap();
         assert_eq!(seen(&found), first, "turned by {turn}");
     }
 }
@@ -224,15 +363,38 @@ fn shuffling_the_rows_changes_nothing() {
 #[test]
 fn a_worth_per_kilogram_gives_a_net_benefit_to_all() {
     // 250.00 a kilogram: 120 g are worth 30.00, less 29.20: 0.80; 200 g given up cost 50.00, and 35.00 is saved: -15.00.
-    let found = rank(&book_with(&MANY), &tables(), &ask(&[("worth_per_kg", "250")])).unwrap();
-    let net = |name: &str| found.options.iter().find(|o| o.part == name).unwrap().net_benefit.unwrap().fixed(2);
-    assert_eq!((net("Light saddle"), net("Heavy saddle")), ("0.80".to_owned(), "-15.00".to_owned()));
+    let found = rank(
+        &book_with(&MANY),
+        &tables(),
+        &ask(&[("worth_per_kg", "250")]),
+    )
+    .unwrap();
+    let net = |name: &str| {
+        found
+            .options
+            .iter()
+            .find(|o| o.part == name)
+            .unwrap()
+            .net_benefit
+            .unwrap()
+            .fixed(2)
+    };
+    assert_eq!(
+        (net("Light saddle"), net("Heavy saddle")),
+        ("0.80".to_owned(), "-15.00".to_owned())
+    );
 }
 
 #[test]
 fn what_is_beaten_never_stands_above_what_beats_it() {
     let steps = ["-2", "-1", "-0.01", "0", "0.01", "1", "2"];
-    let grid = || steps.iter().flat_map(|cost| steps.iter().map(|saved| Difference::new(dec(cost), Grams(dec(saved)), 2)));
+    let grid = || {
+        steps.iter().flat_map(|cost| {
+            steps
+                .iter()
+                .map(|saved| Difference::new(dec(cost), Grams(dec(saved)), 2))
+        })
+    };
     let mut all: Vec<Difference> = grid().collect();
     all.sort_by(|a, b| a.rank(b).unwrap());
     for (at, one) in all.iter().enumerate() {

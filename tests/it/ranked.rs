@@ -11,7 +11,8 @@ use proptest::prelude::*;
 use super::kit;
 use super::small::{SELLERS, SPREADS, ask, book, dec, tables, tables_with};
 
-const HEADER: &str = "part,place,role,standing,seller,price,currency,paid,mass_g,mass_kind,needs,resale\n";
+const HEADER: &str =
+    "part,place,role,standing,seller,price,currency,paid,mass_g,mass_kind,needs,resale\n";
 const BUILD: [&str; 4] = [
     "Plain frame,frame,build,to-order,Northmoor,300.00,,,1000,claimed,,",
     "Plain saddle,saddle,build,to-order,Southmoor,40.00,,,300,claimed,,",
@@ -29,38 +30,61 @@ struct Offered {
 }
 
 fn offered() -> impl Strategy<Value = Vec<Offered>> {
-    let one = (0..3_usize, 0..3_usize, 1..300_u32, 1..45_u32, 0..3_usize).prop_map(|(place, seller, price, mass, kind)| Offered {
-        place,
-        seller,
-        price,
-        mass: mass * 10,
-        kind,
-    });
+    let one = (0..3_usize, 0..3_usize, 1..300_u32, 1..45_u32, 0..3_usize).prop_map(
+        |(place, seller, price, mass, kind)| Offered {
+            place,
+            seller,
+            price,
+            mass: mass * 10,
+            kind,
+        },
+    );
     prop::collection::vec(one, 1..9)
 }
 
 fn rows(all: &[Offered], price: u32, mass: u32, at_home: bool) -> Vec<String> {
     let row = |(at, one): (usize, &Offered)| {
-        let seller = if at_home { "" } else { ["Northmoor", "Southmoor", ""][one.seller] };
+        let seller = if at_home {
+            ""
+        } else {
+            ["Northmoor", "Southmoor", ""][one.seller]
+        };
         let currency = if seller.is_empty() { "GBP" } else { "" };
         let place = ["saddle", "handlebar", "pedals"][one.place];
         let kind = ["weighed", "claimed", "guess"][one.kind];
-        format!("Option {at},{place},option,,{seller},{}.00,{currency},,{},{kind},,", one.price * price, one.mass * mass)
+        format!(
+            "Option {at},{place},option,,{seller},{}.00,{currency},,{},{kind},,",
+            one.price * price,
+            one.mass * mass
+        )
     };
     all.iter().enumerate().map(row).collect()
 }
 
 fn ranking_of(rows: &[String], settings: &[(&str, &str)]) -> Ranking {
     let parts = format!("{HEADER}{}\n", rows.join("\n"));
-    rank(&book(&[("parts", &parts), ("sellers", SELLERS)]), &tables_with(&[SPREADS]), &ask(settings)).unwrap()
+    rank(
+        &book(&[("parts", &parts), ("sellers", SELLERS)]),
+        &tables_with(&[SPREADS]),
+        &ask(settings),
+    )
+    .unwrap()
 }
 
 fn whole(all: &[Offered]) -> Vec<String> {
-    BUILD.iter().map(|row| (*row).to_owned()).chain(rows(all, 1, 1, false)).collect()
+    BUILD
+        .iter()
+        .map(|row| (*row).to_owned())
+        .chain(rows(all, 1, 1, false))
+        .collect()
 }
 
 fn names(ranking: &Ranking) -> Vec<&str> {
-    ranking.options.iter().map(|option| option.part.as_str()).collect()
+    ranking
+        .options
+        .iter()
+        .map(|option| option.part.as_str())
+        .collect()
 }
 
 proptest! {
@@ -148,26 +172,51 @@ fn a_saving_smaller_than_its_doubt_is_ranked_last_with_what_it_beats() {
         "Worse pedals,pedals,option,,,90.00,GBP,,400,weighed,,",
         "Light pedals,pedals,option,,,90.00,GBP,,250,weighed,,",
     ];
-    let all: Vec<String> =
-        BUILD.iter().chain(&rows).map(|row| row.replace("Southmoor,40.00,,,300,claimed", ",10.00,GBP,,300,weighed")).collect();
+    let all: Vec<String> = BUILD
+        .iter()
+        .chain(&rows)
+        .map(|row| row.replace("Southmoor,40.00,,,300,claimed", ",10.00,GBP,,300,weighed"))
+        .collect();
     let found = ranking_of(&all, &[]);
-    assert_eq!(names(&found), ["Light pedals", "Worse pedals", "Near saddle", "Beaten saddle"]);
+    assert_eq!(
+        names(&found),
+        [
+            "Light pedals",
+            "Worse pedals",
+            "Near saddle",
+            "Beaten saddle"
+        ]
+    );
     let (near, beaten) = (&found.options[2], &found.options[3]);
-    let told =
-        |option: &landwaiter::rank::Ranked| option.expected.map(|(expected, deviation)| (expected.to_string(), deviation.to_string()));
+    let told = |option: &landwaiter::rank::Ranked| {
+        option
+            .expected
+            .map(|(expected, deviation)| (expected.to_string(), deviation.to_string()))
+    };
     assert_eq!(told(near), Some(("-2.9".to_owned(), "6.7".to_owned())));
     assert_eq!(told(beaten), Some(("3".to_owned(), "0.9".to_owned())));
     assert_eq!(near.chance.unwrap().fixed(0), "33");
-    assert_eq!((near.doubtful, beaten.doubtful, beaten.last, beaten.beaten_by.as_deref()), (true, false, true, Some("Near saddle")));
+    assert_eq!(
+        (
+            near.doubtful,
+            beaten.doubtful,
+            beaten.last,
+            beaten.beaten_by.as_deref()
+        ),
+        (true, false, true, Some("Near saddle"))
+    );
 }
 
 #[test]
 fn the_published_example_of_a_doubtful_saving_comes_out() {
     // Ten grams between two claimed parts of about 200 g exist with a chance of 92 to 94 in 100.
-    let rows: Vec<String> = ["Old saddle,saddle,build,in-hand,,,,0,205,claimed,,", "New saddle,saddle,option,,,10.00,GBP,,195,claimed,,"]
-        .iter()
-        .map(|row| (*row).to_owned())
-        .collect();
+    let rows: Vec<String> = [
+        "Old saddle,saddle,build,in-hand,,,,0,205,claimed,,",
+        "New saddle,saddle,option,,,10.00,GBP,,195,claimed,,",
+    ]
+    .iter()
+    .map(|row| (*row).to_owned())
+    .collect();
     let chance = ranking_of(&rows, &[]).options[0].chance.unwrap();
     assert!(chance >= dec("92") && chance <= dec("95"), "{chance}");
 }
@@ -186,21 +235,57 @@ fn what_must_be_bought_with_an_option_costs_and_weighs_what_it_does() {
     .map(|row| (*row).to_owned())
     .collect();
     let found = ranking_of(&rows, &[]);
-    assert_eq!((names(&found), &found.left_out[..]), (vec!["Light saddle"], &[][..]));
-    assert_eq!((found.options[0].together.fixed(2), found.options[0].difference.saved.to_string()), ("77.50".to_owned(), "106".to_owned()));
-    assert_eq!(found.options[0].title(), "Light saddle with Clamp and Paste");
+    assert_eq!(
+        (names(&found), &found.left_out[..]),
+        (vec!["Light saddle"], &[][..])
+    );
+    assert_eq!(
+        (
+            found.options[0].together.fixed(2),
+            found.options[0].difference.saved.to_string()
+        ),
+        ("77.50".to_owned(), "106".to_owned())
+    );
+    assert_eq!(
+        found.options[0].title(),
+        "Light saddle with Clamp and Paste"
+    );
 }
 
 #[test]
 fn a_rider_sees_seconds_and_nobody_else_does() {
-    let mut rows = whole(&[Offered { place: 2, seller: 2, price: 30, mass: 200, kind: 0 }]);
+    let mut rows = whole(&[Offered {
+        place: 2,
+        seller: 2,
+        price: 30,
+        mass: 200,
+        kind: 0,
+    }]);
     let rider = [("rider_kg", "72"), ("rider_watts", "250")];
-    assert!(ranking_of(&rows, &rider).climb.is_empty(), "a headset and a stem are missing");
-    rows.extend(["headset", "stem"].map(|place| format!("Old {place},{place},build,in-hand,,,,0,100,weighed,,")));
+    assert!(
+        ranking_of(&rows, &rider).climb.is_empty(),
+        "a headset and a stem are missing"
+    );
+    rows.extend(
+        ["headset", "stem"]
+            .map(|place| format!("Old {place},{place},build,in-hand,,,,0,100,weighed,,")),
+    );
     assert!(ranking_of(&rows, &[]).climb.is_empty());
     let found = ranking_of(&rows, &rider);
-    assert_eq!(found.climb.iter().map(|climb| climb.grade).collect::<Vec<_>>(), [5, 8]);
-    assert!(found.climb.iter().all(|climb| climb.saved.is_positive() && climb.saved < climb.per_kg));
+    assert_eq!(
+        found
+            .climb
+            .iter()
+            .map(|climb| climb.grade)
+            .collect::<Vec<_>>(),
+        [5, 8]
+    );
+    assert!(
+        found
+            .climb
+            .iter()
+            .all(|climb| climb.saved.is_positive() && climb.saved < climb.per_kg)
+    );
 }
 
 /// Bars bear 50 % anti-dumping by a row in dispute, and whatever is made in China does by another table.
@@ -213,10 +298,16 @@ const CHARGES: &str = "charge,kind,order,level,of,percent,flat,per,currency,roun
     fee_carrier,fee,50,consignment,,,12.00,consignment,GBP,,duty + tax > 0,,2021-01-01,\n";
 const RELIEFS: &str = "relief,order,tests,per,op,amount,currency,drops,collect,valid_from\n\
     low_value,25,goods,consignment,<=,100.00,GBP,duty remedy tax,none,2021-01-01\n";
-const TARIFF: &str = "layer,commodity,origin,percent,valid_from\nby_origin,871495,CN,40,2021-01-01\n";
+const TARIFF: &str =
+    "layer,commodity,origin,percent,valid_from\nby_origin,871495,CN,40,2021-01-01\n";
 
 fn doubtful_law() -> landwaiter::tables::Tables {
-    tables_with(&[("gb/charges.csv", CHARGES), ("gb/reliefs.csv", RELIEFS), ("gb/tariff.csv", TARIFF), SPREADS])
+    tables_with(&[
+        ("gb/charges.csv", CHARGES),
+        ("gb/reliefs.csv", RELIEFS),
+        ("gb/tariff.csv", TARIFF),
+        SPREADS,
+    ])
 }
 
 #[test]
@@ -231,26 +322,58 @@ fn an_option_whose_duty_is_in_dispute_says_so_and_what_it_is_without() {
     let book = book(&[("parts", &parts), ("sellers", SELLERS)]);
     let (ask, tables) = (ask(&[]), doubtful_law());
     let found = rank(&book, &tables, &ask).unwrap();
-    let option = |name: &str| found.options.iter().find(|option| option.part == name).unwrap();
+    let option = |name: &str| {
+        found
+            .options
+            .iter()
+            .find(|option| option.part == name)
+            .unwrap()
+    };
     let bar = option("New bar");
-    assert_eq!((bar.alone.fixed(2), bar.together.fixed(2)), ("60.00".to_owned(), "134.40".to_owned()));
+    assert_eq!(
+        (bar.alone.fixed(2), bar.together.fixed(2)),
+        ("60.00".to_owned(), "134.40".to_owned())
+    );
     let disputed = bar.disputed.as_ref().unwrap();
     assert_eq!(
-        (disputed.together.fixed(2), landwaiter::landed::disputed_rows(&disputed.rows).join(" ")),
-        ("72.00".to_owned(), "`on_bars` (rates/gb/charges.csv:4)".to_owned())
+        (
+            disputed.together.fixed(2),
+            landwaiter::landed::disputed_rows(&disputed.rows).join(" ")
+        ),
+        (
+            "72.00".to_owned(),
+            "`on_bars` (rates/gb/charges.csv:4)".to_owned()
+        )
     );
     assert_eq!(option("New pedals").disputed, None);
-    let show = Show { currency: Currency::GBP, rate: landwaiter::units::Rate::SAME, tax: TaxName::Vat };
-    let said = landwaiter::report::text(&landwaiter::report::rank_view(&found, &ask, &show).unwrap(), false);
+    let show = Show {
+        currency: Currency::GBP,
+        rate: landwaiter::units::Rate::SAME,
+        tax: TaxName::Vat,
+    };
+    let said = landwaiter::report::text(
+        &landwaiter::report::rank_view(&found, &ask, &show).unwrap(),
+        false,
+    );
     let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
         said.contains("Should the anti-dumping duty in dispute (rates/gb/charges.csv:4) not be asked for, together: New bar +72.00."),
         "{said}"
     );
     let json = rank_json(&found, &ask, &show, &serde_json::Value::Null).unwrap();
-    let of = |name: &str| json["options"].as_array().unwrap().iter().find(|o| o["part"] == name).unwrap().clone();
+    let of = |name: &str| {
+        json["options"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|o| o["part"] == name)
+            .unwrap()
+            .clone()
+    };
     assert_eq!(of("New bar")["together_undisputed"], "72.00");
-    assert!(of("New pedals")["together_undisputed"].is_null() && of("New pedals")["disputed"].is_null());
+    assert!(
+        of("New pedals")["together_undisputed"].is_null() && of("New pedals")["disputed"].is_null()
+    );
 }
 
 #[test]
@@ -260,32 +383,71 @@ fn an_option_whose_origin_is_assumed_says_what_another_would_cost() {
     let mut all: Vec<String> = BUILD.iter().map(|row| (*row).to_owned()).collect();
     all.push("New saddle,saddle,option,,Northmoor,90.00,,,300,claimed,,".to_owned());
     let parts = format!("{HEADER}{}\n", all.join("\n"));
-    let found = rank(&book(&[("parts", &parts), ("sellers", SELLERS)]), &doubtful_law(), &ask(&[])).unwrap();
-    let caution = found.cautions.iter().find(|caution| caution.id == "origin-assumed").unwrap();
-    assert!(caution.text.ends_with("TW is assumed; if made in CN, 45.42 GBP more"), "{}", caution.text);
+    let found = rank(
+        &book(&[("parts", &parts), ("sellers", SELLERS)]),
+        &doubtful_law(),
+        &ask(&[]),
+    )
+    .unwrap();
+    let caution = found
+        .cautions
+        .iter()
+        .find(|caution| caution.id == "origin-assumed")
+        .unwrap();
+    assert!(
+        caution
+            .text
+            .ends_with("TW is assumed; if made in CN, 45.42 GBP more"),
+        "{}",
+        caution.text
+    );
     assert_eq!(caution.about, ["New saddle"]);
 }
 
 #[test]
 fn the_books_own_ranges_of_mass_go_before_the_usual_ones() {
     let found = |unknowns: Option<&str>| {
-        let rows: [&str; 2] = ["Old saddle,saddle,build,in-hand,,,,0,300,weighed,,", "New saddle,saddle,option,,,10.00,GBP,,250,claimed,,"];
+        let rows: [&str; 2] = [
+            "Old saddle,saddle,build,in-hand,,,,0,300,weighed,,",
+            "New saddle,saddle,option,,,10.00,GBP,,250,claimed,,",
+        ];
         let parts = format!("{HEADER}{}\n", rows.join("\n"));
         let mut files = vec![("parts", parts.as_str()), ("sellers", SELLERS)];
         files.extend(unknowns.map(|text| ("unknowns", text)));
         let found = rank(&book(&files), &tables_with(&[SPREADS]), &ask(&[])).unwrap();
         let option = &found.options[0];
         let (expected, deviation) = option.expected.unwrap();
-        (expected.to_string(), deviation.to_string(), option.doubtful, found.ladder.rungs.len())
+        (
+            expected.to_string(),
+            deviation.to_string(),
+            option.doubtful,
+            found.ladder.rungs.len(),
+        )
     };
-    let told = |expected: &str, deviation: &str, doubtful: bool, rungs: usize| (expected.to_owned(), deviation.to_owned(), doubtful, rungs);
+    let told = |expected: &str, deviation: &str, doubtful: bool, rungs: usize| {
+        (expected.to_owned(), deviation.to_owned(), doubtful, rungs)
+    };
     // 250 g claimed come out at 255.8 g, give or take 5.6 g; the scale is good to 0.6 g.
     assert_eq!(found(None), told("44.2", "5.7", false, 1));
     // 200, 250 and 420 g: 290 g, with (170² + 50² + 170 * 50) / 18 for the square.
-    assert_eq!(found(Some("what,low,likely,high\nmass:New saddle,200,250,420\n")), told("10", "47.1", true, 0));
+    assert_eq!(
+        found(Some("what,low,likely,high\nmass:New saddle,200,250,420\n")),
+        told("10", "47.1", true, 0)
+    );
     // The same as a beta-PERT estimate: 270 g, with 70 * 150 / 7.
-    assert_eq!(found(Some("what,low,likely,high,shape\nmass:New saddle,200,250,420,pert\n")), told("30", "38.7", true, 0));
+    assert_eq!(
+        found(Some(
+            "what,low,likely,high,shape\nmass:New saddle,200,250,420,pert\n"
+        )),
+        told("30", "38.7", true, 0)
+    );
     // All masses, and nothing at all unknown.
-    assert_eq!(found(Some("what,low,likely,high\nmass,0 %,0 %,0 %\n")), told("50", "0", false, 1));
-    assert_eq!(found(Some("what,low,likely,high\n")), told("50", "0", false, 1));
+    assert_eq!(
+        found(Some("what,low,likely,high\nmass,0 %,0 %,0 %\n")),
+        told("50", "0", false, 1)
+    );
+    assert_eq!(
+        found(Some("what,low,likely,high\n")),
+        told("50", "0", false, 1)
+    );
 }

@@ -21,7 +21,10 @@ fn tables() -> &'static Tables {
 
 fn ask(to: &str) -> Ask {
     let on = Date::parse(ON).unwrap();
-    let mut settings = Settings { date: Some(on), ..Settings::default() };
+    let mut settings = Settings {
+        date: Some(on),
+        ..Settings::default()
+    };
     settings.set("destination", to).unwrap();
     Ask::new(&settings, on).unwrap()
 }
@@ -29,7 +32,8 @@ fn ask(to: &str) -> Ask {
 /// What `rates` says of a destination, the summary or every row.
 fn said(to: &str, more: bool) -> String {
     let ask = ask(to);
-    let desk = Desk::open(tables(), &ask).unwrap_or_else(|problems| panic!("{to}: {}", landwaiter::text::draw(&problems, false)));
+    let desk = Desk::open(tables(), &ask)
+        .unwrap_or_else(|problems| panic!("{to}: {}", landwaiter::text::draw(&problems, false)));
     text(&rates_view(&desk, &ask, more), false)
 }
 
@@ -39,20 +43,33 @@ fn flat(text: &str) -> String {
 }
 
 /// The destinations whose words are read below.
-const READ: [&str; 12] = ["AT", "AU", "CH", "FR", "GB", "IM", "JP", "KR", "NZ", "US", "XI", "ZA"];
+const READ: [&str; 12] = [
+    "AT", "AU", "CH", "FR", "GB", "IM", "JP", "KR", "NZ", "US", "XI", "ZA",
+];
 
 /// The summaries of those destinations and of a share of the others, each made once; of every destination in the whole run.
 fn summaries() -> &'static Vec<(String, String)> {
     static ALL: OnceLock<Vec<(String, String)>> = OnceLock::new();
     ALL.get_or_init(|| {
-        let mut codes: Vec<String> = tables().destinations.iter().map(|row| row.rule.country.code().to_owned()).collect();
+        let mut codes: Vec<String> = tables()
+            .destinations
+            .iter()
+            .map(|row| row.rule.country.code().to_owned())
+            .collect();
         codes.sort_unstable();
         codes.dedup();
         assert!(codes.len() > 40, "{codes:?}");
-        let (mut codes, more): (Vec<String>, Vec<String>) = codes.into_iter().partition(|code| READ.contains(&code.as_str()));
+        let (mut codes, more): (Vec<String>, Vec<String>) = codes
+            .into_iter()
+            .partition(|code| READ.contains(&code.as_str()));
         codes.extend(kit::one_in(6, more));
         let (one, other) = codes.split_at(codes.len() / 2);
-        let make = |codes: &[String]| codes.iter().map(|to| (to.clone(), said(to, false))).collect::<Vec<_>>();
+        let make = |codes: &[String]| {
+            codes
+                .iter()
+                .map(|to| (to.clone(), said(to, false)))
+                .collect::<Vec<_>>()
+        };
         let halves = std::thread::scope(|scope| {
             let second = scope.spawn(|| make(other));
             [make(one), second.join().unwrap()]
@@ -69,7 +86,11 @@ fn summary(to: &str) -> String {
 fn no_summary_is_longer_than_thirty_lines() {
     for (to, text) in summaries() {
         let wide = text.lines().find(|line| line.chars().count() > 100);
-        assert!(text.lines().count() <= 30 && wide.is_none(), "{to}: {} lines, {wide:?}:\n{text}", text.lines().count());
+        assert!(
+            text.lines().count() <= 30 && wide.is_none(),
+            "{to}: {} lines, {wide:?}:\n{text}",
+            text.lines().count()
+        );
     }
 }
 
@@ -78,12 +99,27 @@ fn no_summary_is_longer_than_thirty_lines() {
 fn no_summary_has_a_word_of_the_tables() {
     for (to, text) in summaries() {
         let flat = flat(text);
-        let comparison = ["<=", ">=", "!=", " = ", " & ", " | ", " < ", " > ", "_"].into_iter().find(|sign| flat.contains(sign));
+        let comparison = ["<=", ">=", "!=", " = ", " & ", " | ", " < ", " > ", "_"]
+            .into_iter()
+            .find(|sign| flat.contains(sign));
         assert_eq!(comparison, None, "{to}:\n{text}");
         let quoted: Vec<&str> = flat.split('`').skip(1).step_by(2).collect();
-        let known = |word: &&str| word.starts_with("--") || ["+", "*", "?", "handling"].contains(word);
+        let known =
+            |word: &&str| word.starts_with("--") || ["+", "*", "?", "handling"].contains(word);
         assert!(quoted.iter().all(known), "{to}: {quoted:?}");
-        for wrong in ["not not", " of of ", " ,", "..", ": .", ", :", "  ", "nothing less", "with as", " a and ", " on on "] {
+        for wrong in [
+            "not not",
+            " of of ",
+            " ,",
+            "..",
+            ": .",
+            ", :",
+            "  ",
+            "nothing less",
+            "with as",
+            " a and ",
+            " on on ",
+        ] {
             assert!(!flat.contains(wrong), "{to}: `{wrong}`:\n{text}");
         }
     }
@@ -93,15 +129,24 @@ fn no_summary_has_a_word_of_the_tables() {
 #[test]
 fn taxes_are_told_whole() {
     for (to, tax) in [
-        ("GB", "VAT 20 % (0 % on helmets) of goods, freight, insurance, duty and anti-dumping"),
-        ("AT", "VAT 20 % of goods, freight, insurance, duty and anti-dumping"),
+        (
+            "GB",
+            "VAT 20 % (0 % on helmets) of goods, freight, insurance, duty and anti-dumping",
+        ),
+        (
+            "AT",
+            "VAT 20 % of goods, freight, insurance, duty and anti-dumping",
+        ),
         ("CH", "VAT 8.1 %"),
         ("ZA", "VAT 15 % of 1.1 × goods and duty"),
         ("JP", "Consumption tax 7.8 %"),
     ] {
         assert!(summary(to).contains(tax), "{to}: {tax}: {}", summary(to));
     }
-    for (to, text) in summaries().iter().filter(|(to, _)| !["HK", "US", "GG"].contains(&to.as_str())) {
+    for (to, text) in summaries()
+        .iter()
+        .filter(|(to, _)| !["HK", "US", "GG"].contains(&to.as_str()))
+    {
         assert!(flat(text).contains("- Tax: "), "{to}:\n{text}");
     }
 }
@@ -110,8 +155,12 @@ fn taxes_are_told_whole() {
 #[test]
 fn added_duties_are_named_by_their_section() {
     let text = summary("US");
-    for name in ["Section 232 (steel, aluminium and copper)", "Section 301 (China)", "Section 301 (forced labour)", "Section 301 (Brazil)"]
-    {
+    for name in [
+        "Section 232 (steel, aluminium and copper)",
+        "Section 301 (China)",
+        "Section 301 (forced labour)",
+        "Section 301 (Brazil)",
+    ] {
         assert!(text.contains(name), "{name}: {text}");
     }
     assert!(text.contains("on goods made in China"), "{text}");
@@ -121,13 +170,32 @@ fn added_duties_are_named_by_their_section() {
 /// is, that on wheels is not.
 #[test]
 fn a_disputed_fee_leaves_duty_undisputed() {
-    let duty = |to: &str| summaries().iter().find(|(code, _)| code == to).unwrap().1.split("\n- ").next().unwrap().to_owned();
+    let duty = |to: &str| {
+        summaries()
+            .iter()
+            .find(|(code, _)| code == to)
+            .unwrap()
+            .1
+            .split("\n- ")
+            .next()
+            .unwrap()
+            .to_owned()
+    };
     let swiss = duty("CH");
-    assert!(summary("CH").contains("(disputed)") && !swiss.contains('*'), "{swiss}");
+    assert!(
+        summary("CH").contains("(disputed)") && !swiss.contains('*'),
+        "{swiss}"
+    );
     let australia = duty("AU");
-    assert!(australia.contains("5*") && !australia.contains("0*"), "{australia}");
+    assert!(
+        australia.contains("5*") && !australia.contains("0*"),
+        "{australia}"
+    );
     let britain = duty("GB");
-    assert!(britain.contains("4 + 48.5*") && !britain.contains("4*"), "{britain}");
+    assert!(
+        britain.contains("4 + 48.5*") && !britain.contains("4*"),
+        "{britain}"
+    );
     let northern = duty("XI");
     assert!(northern.contains("4.7* + 48.5*"), "{northern}");
 }
@@ -136,13 +204,31 @@ fn a_disputed_fee_leaves_duty_undisputed() {
 #[test]
 fn fees_that_are_not_known_are_said_as_such() {
     let both = "fees of post and couriers.";
-    for (to, missing) in [("CH", "fees of couriers."), ("AU", both), ("FR", both), ("NZ", both), ("IM", "fees of the post.")] {
-        assert!(!summary(to).contains("where something is due: nothing"), "{to}: {}", summary(to));
-        let line = summary(to).split("Missing: ").nth(1).unwrap_or_default().to_owned();
+    for (to, missing) in [
+        ("CH", "fees of couriers."),
+        ("AU", both),
+        ("FR", both),
+        ("NZ", both),
+        ("IM", "fees of the post."),
+    ] {
+        assert!(
+            !summary(to).contains("where something is due: nothing"),
+            "{to}: {}",
+            summary(to)
+        );
+        let line = summary(to)
+            .split("Missing: ")
+            .nth(1)
+            .unwrap_or_default()
+            .to_owned();
         assert!(line.contains(missing), "{to}: {}", summary(to));
     }
     assert!(!summary("GB").contains("fees of post"), "{}", summary("GB"));
-    assert!(summary("KR").contains("of goods, freight by a schedule and duty"), "{}", summary("KR"));
+    assert!(
+        summary("KR").contains("of goods, freight by a schedule and duty"),
+        "{}",
+        summary("KR")
+    );
 }
 
 /// What is missing is said once, and long lists are cut.
@@ -151,7 +237,11 @@ fn what_is_missing_is_said_once() {
     for (to, text) in summaries() {
         assert!(text.matches("Missing: ").count() <= 1, "{to}:\n{text}");
     }
-    assert!(summary("NZ").contains("duty on frame, fork, headset and "), "{}", summary("NZ"));
+    assert!(
+        summary("NZ").contains("duty on frame, fork, headset and "),
+        "{}",
+        summary("NZ")
+    );
     assert!(!summary("NZ").contains("saddle-bag"), "{}", summary("NZ"));
 }
 
@@ -161,23 +251,46 @@ fn marks_do_not_contradict_themselves() {
     for to in ["GB", "US", "IT", "JP", "XI", "NO"] {
         let text = said(to, true);
         let all = flat(&text);
-        assert!(!all.contains("certain, ") && !all.contains("read, the authority's own text was not read"), "{to}");
+        assert!(
+            !all.contains("certain, ")
+                && !all.contains("read, the authority's own text was not read"),
+            "{to}"
+        );
         let ask = ask(to);
         let desk = Desk::open(tables(), &ask).unwrap();
-        let unread = landwaiter::landed::rows_in_force(&desk, ask.date).filter(|(_, stamp)| stamp.evidence != Evidence::Read).count();
-        assert!(unread > 0 && all.contains(&format!("own text was not read for {unread};")), "{to}: {unread}");
-        let marked = all.matches(", the authority's own text was not read").count();
+        let unread = landwaiter::landed::rows_in_force(&desk, ask.date)
+            .filter(|(_, stamp)| stamp.evidence != Evidence::Read)
+            .count();
+        assert!(
+            unread > 0 && all.contains(&format!("own text was not read for {unread};")),
+            "{to}: {unread}"
+        );
+        let marked = all
+            .matches(", the authority's own text was not read")
+            .count();
         assert!(marked >= unread, "{to}: {marked} of {unread}");
     }
     let trail = kit::landwaiter(&["cost", "examples/gravel-build", "--trail"]);
     assert!(trail.stdout.contains("(read)"), "{}", trail.stdout);
-    assert!(!flat(&trail.stdout).contains("(certain, "), "{}", trail.stdout);
+    assert!(
+        !flat(&trail.stdout).contains("(certain, "),
+        "{}",
+        trail.stdout
+    );
 }
 
 /// What is missing of a country's parts stands in the whole list, where the summary only names them.
 #[test]
 fn territories_are_named_and_told_at_length_in_the_whole_list() {
-    assert!(summary("US").contains("Other rules hold in Puerto Rico, Guam, American Samoa and 4 more"), "{}", summary("US"));
-    assert!(!summary("US").contains("sales and use tax of its own"), "{}", summary("US"));
+    assert!(
+        summary("US").contains("Other rules hold in Puerto Rico, Guam, American Samoa and 4 more"),
+        "{}",
+        summary("US")
+    );
+    assert!(
+        !summary("US").contains("sales and use tax of its own"),
+        "{}",
+        summary("US")
+    );
     assert!(flat(&said("US", true)).contains("Puerto Rico: Puerto Rico lies in the customs area"));
 }

@@ -42,30 +42,54 @@ fn said(command: &str) -> String {
 /// The help's list of commands.
 fn listing() -> String {
     let help = kit::landwaiter(&["--help"]).stdout;
-    let list = help.lines().skip_while(|line| *line != "before ordering").take_while(|line| !line.is_empty());
+    let list = help
+        .lines()
+        .skip_while(|line| *line != "before ordering")
+        .take_while(|line| !line.is_empty());
     list.map(|line| format!("{line}\n")).collect()
 }
 
 /// The blocks of one language, and what each should be now.
 fn blocks(page: &str, language: &str, now: impl Fn(&str) -> String) -> Vec<(String, String)> {
     let shown = fenced(page).into_iter().filter(|(of, _)| of == language);
-    shown.map(|(_, text)| (format!("```{language}\n{text}```"), format!("```{language}\n{}```", now(&text)))).collect()
+    shown
+        .map(|(_, text)| {
+            (
+                format!("```{language}\n{text}```"),
+                format!("```{language}\n{}```", now(&text)),
+            )
+        })
+        .collect()
 }
 
 #[test]
 fn the_run_and_the_list_of_commands_are_what_the_program_says() {
     let mut page = page();
     let session = |text: &str| {
-        let command = text.lines().next().and_then(|line| line.strip_prefix(PROMPT)).unwrap_or_else(|| panic!("no command:\n{text}"));
+        let command = text
+            .lines()
+            .next()
+            .and_then(|line| line.strip_prefix(PROMPT))
+            .unwrap_or_else(|| panic!("no command:\n{text}"));
         format!("{PROMPT}{command}\n{}", said(command))
     };
-    let (sessions, lists) = (blocks(&page, "console", session), blocks(&page, "text", |_| listing()));
-    assert_eq!((sessions.len(), lists.len()), (1, 1), "one run, one list of commands");
+    let (sessions, lists) = (
+        blocks(&page, "console", session),
+        blocks(&page, "text", |_| listing()),
+    );
+    assert_eq!(
+        (sessions.len(), lists.len()),
+        (1, 1),
+        "one run, one list of commands"
+    );
     for (old, new) in sessions.into_iter().chain(lists) {
         if kit::updating() {
             page = page.replace(&old, &new);
         } else {
-            assert!(old == new, "README.md is out of date; run again with UPDATE_EXPECTED=1\n--- the page\n{old}\n--- now\n{new}");
+            assert!(
+                old == new,
+                "README.md is out of date; run again with UPDATE_EXPECTED=1\n--- the page\n{old}\n--- now\n{new}"
+            );
         }
     }
     if kit::updating() {
@@ -102,27 +126,65 @@ fn every_command_and_option_it_names_is_there() {
             ["cargo", "run", "--release", "--", ..] => 4,
             _ => continue,
         };
-        commands.extend(words.get(start).filter(|word| !word.starts_with('-')).map(|word| (*word).to_owned()));
-        options.extend(words[start..].iter().filter(|word| word.starts_with("--")).map(|word| (*word).to_owned()));
+        commands.extend(
+            words
+                .get(start)
+                .filter(|word| !word.starts_with('-'))
+                .map(|word| (*word).to_owned()),
+        );
+        options.extend(
+            words[start..]
+                .iter()
+                .filter(|word| word.starts_with("--"))
+                .map(|word| (*word).to_owned()),
+        );
     }
     assert!(commands.len() >= 4, "{commands:?}");
     for command in &commands {
-        let ran = kit::landwaiter(&if command == "help" { vec!["help", "words"] } else { vec![command, "--help"] });
-        assert_eq!(ran.status, 0, "README.md names `landwaiter {command}`, which is not there\n{}", ran.stderr);
+        let ran = kit::landwaiter(&if command == "help" {
+            vec!["help", "words"]
+        } else {
+            vec![command, "--help"]
+        });
+        assert_eq!(
+            ran.status, 0,
+            "README.md names `landwaiter {command}`, which is not there\n{}",
+            ran.stderr
+        );
     }
     for option in &options {
-        assert!(help.contains(option.as_str()), "README.md names `{option}`, which the help does not");
+        assert!(
+            help.contains(option.as_str()),
+            "README.md names `{option}`, which the help does not"
+        );
     }
 }
 
 #[test]
 fn files_it_points_to_are_there() {
-    for name in ["README.md", "DEVELOPERS.md", "rates/README.md", "examples/README.md"] {
+    for name in [
+        "README.md",
+        "DEVELOPERS.md",
+        "rates/README.md",
+        "examples/README.md",
+    ] {
         let page = fs::read_to_string(kit::home().join(name)).unwrap();
         let folder = kit::home().join(name).parent().unwrap().to_owned();
-        let links = page.match_indices("](").map(|(at, _)| page[at + 2..].split(')').next().unwrap().split('#').next().unwrap().to_owned());
+        let links = page.match_indices("](").map(|(at, _)| {
+            page[at + 2..]
+                .split(')')
+                .next()
+                .unwrap()
+                .split('#')
+                .next()
+                .unwrap()
+                .to_owned()
+        });
         for link in links.filter(|link| !link.is_empty() && !link.contains("://")) {
-            assert!(folder.join(&link).exists(), "{name} points to {link}, which is not there");
+            assert!(
+                folder.join(&link).exists(),
+                "{name} points to {link}, which is not there"
+            );
         }
     }
 }
@@ -133,10 +195,26 @@ fn the_page_of_tables_names_every_column() {
     let page = fs::read_to_string(kit::home().join("examples/README.md")).unwrap();
     let mut seen = 0;
     for table in book::TABLES {
-        let chapter = page.split("\n## ").find(|chapter| chapter.lines().next().unwrap().contains(&format!("`{table}.csv`"))).unwrap();
-        let settings = if table == "settings" { book::SETTINGS.as_slice() } else { &[] };
+        let chapter = page
+            .split("\n## ")
+            .find(|chapter| {
+                chapter
+                    .lines()
+                    .next()
+                    .unwrap()
+                    .contains(&format!("`{table}.csv`"))
+            })
+            .unwrap();
+        let settings = if table == "settings" {
+            book::SETTINGS.as_slice()
+        } else {
+            &[]
+        };
         for name in book::columns(table).iter().chain(settings) {
-            assert!(chapter.contains(&format!("`{name}`")), "examples/README.md does not say what `{name}` of {table}.csv is");
+            assert!(
+                chapter.contains(&format!("`{name}`")),
+                "examples/README.md does not say what `{name}` of {table}.csv is"
+            );
             seen += 1;
         }
     }
@@ -150,7 +228,11 @@ fn sources(folder: &std::path::Path, found: &mut Vec<String>) {
         if path.is_dir() {
             sources(&path, found);
         } else if path.extension().is_some_and(|e| e == "rs") {
-            let name = path.strip_prefix(kit::home().join("src")).unwrap().to_string_lossy().replace('\\', "/");
+            let name = path
+                .strip_prefix(kit::home().join("src"))
+                .unwrap()
+                .to_string_lossy()
+                .replace('\\', "/");
             found.push(name);
         }
     }
@@ -167,9 +249,16 @@ fn the_developers_map_names_every_module() {
         None => page.contains(&format!("`{name}`")),
     };
     let missing: Vec<&String> = found.iter().filter(|name| !named(name)).collect();
-    assert!(missing.is_empty(), "DEVELOPERS.md does not name {missing:?}");
-    let gone =
-        code(&page).into_iter().filter(|text| text.strip_suffix(".rs").is_some() && text.contains('/') && !text.starts_with("tests/"));
+    assert!(
+        missing.is_empty(),
+        "DEVELOPERS.md does not name {missing:?}"
+    );
+    let gone = code(&page).into_iter().filter(|text| {
+        text.strip_suffix(".rs").is_some() && text.contains('/') && !text.starts_with("tests/")
+    });
     let gone: Vec<String> = gone.filter(|name| !found.contains(name)).collect();
-    assert!(gone.is_empty(), "DEVELOPERS.md names {gone:?}, which are not there");
+    assert!(
+        gone.is_empty(),
+        "DEVELOPERS.md names {gone:?}, which are not there"
+    );
 }

@@ -15,7 +15,8 @@ use landwaiter::units::Dec;
 use super::kit::{ask, built_in as tables};
 use super::small::dec;
 
-const SETTINGS: &str = "setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\ncard_fee,2.75 %\n";
+const SETTINGS: &str =
+    "setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\ncard_fee,2.75 %\n";
 /// Two parts for 180.00 in one parcel from Taiwan, paid in pounds: above 135.00, so tax is taken at the door.
 pub(crate) const TWO: &str = "\
 part,place,standing,seller,price,currency,dispatch,freight,mass_g,channel,transit_days
@@ -38,7 +39,16 @@ pub(crate) fn read(parts: &str, tables: &[(&'static str, &str)]) -> (Book, Vec<S
     };
     let mut problems = Problems::new();
     let book = Book::read(&files.iter().map(file).collect::<Vec<_>>(), &mut problems);
-    let said = problems.iter().map(|p| format!("{} {}", p.place.as_ref().map(ToString::to_string).unwrap_or_default(), p.message));
+    let said = problems.iter().map(|p| {
+        format!(
+            "{} {}",
+            p.place
+                .as_ref()
+                .map(ToString::to_string)
+                .unwrap_or_default(),
+            p.message
+        )
+    });
     (book, said.collect())
 }
 
@@ -62,7 +72,12 @@ pub(crate) fn settled(parts: &str, receipts: &str) -> Ledger {
 }
 
 pub(crate) fn entry(ledger: &Ledger, charge: ChargeWord) -> Option<Entry> {
-    ledger.parcels.iter().flat_map(|p| &p.entries).find(|e| e.charge == charge).cloned()
+    ledger
+        .parcels
+        .iter()
+        .flat_map(|p| &p.entries)
+        .find(|e| e.charge == charge)
+        .cloned()
 }
 
 pub(crate) fn said(bill: &Bill, id: &str) -> bool {
@@ -80,25 +95,62 @@ fn a_total_that_makes_goods_negative_is_asked_about_and_left_out() {
     let plain = bill(&parts, "");
     let asked = bill(&parts, "Alder Cycle,to_pay_seller,7.76,GBP,2026-09-25,,\n");
     assert_eq!(asked.amounts, plain.amounts);
-    assert!(asked.lines.iter().all(|line| line.amounts.goods.is_positive()));
-    let [question] = asked.questions.as_slice() else { panic!("one question: {:?}", asked.questions) };
-    assert_eq!(question.place.as_ref().unwrap().to_string(), "receipts.csv:2");
-    assert!(question.message.contains("-17.24 GBP"), "{}", question.message);
+    assert!(
+        asked
+            .lines
+            .iter()
+            .all(|line| line.amounts.goods.is_positive())
+    );
+    let [question] = asked.questions.as_slice() else {
+        panic!("one question: {:?}", asked.questions)
+    };
+    assert_eq!(
+        question.place.as_ref().unwrap().to_string(),
+        "receipts.csv:2"
+    );
+    assert!(
+        question.message.contains("-17.24 GBP"),
+        "{}",
+        question.message
+    );
     assert!(said(&asked, "receipt-questioned"));
-    let ledger = settled(&parts, "Alder Cycle,to_pay_seller,7.76,GBP,2026-09-25,,\nAlder Cycle,handling,12.00,GBP,2026-10-03,,\n");
-    assert!(entry(&ledger, ChargeWord::ToPaySeller).is_none(), "it is not settled either");
-    assert!(entry(&ledger, ChargeWord::Handling).is_some(), "what is right beside it is");
-    assert!(ledger.cautions.iter().any(|caution| caution.id == "receipt-questioned"));
-    let right = bill(&parts, "Alder Cycle,to_pay_seller,207.76,GBP,2026-09-25,,\n");
+    let ledger = settled(
+        &parts,
+        "Alder Cycle,to_pay_seller,7.76,GBP,2026-09-25,,\nAlder Cycle,handling,12.00,GBP,2026-10-03,,\n",
+    );
+    assert!(
+        entry(&ledger, ChargeWord::ToPaySeller).is_none(),
+        "it is not settled either"
+    );
+    assert!(
+        entry(&ledger, ChargeWord::Handling).is_some(),
+        "what is right beside it is"
+    );
+    assert!(
+        ledger
+            .cautions
+            .iter()
+            .any(|caution| caution.id == "receipt-questioned")
+    );
+    let right = bill(
+        &parts,
+        "Alder Cycle,to_pay_seller,207.76,GBP,2026-09-25,,\n",
+    );
     assert_eq!(right.amounts.goods, dec("182.76"), "207.76 - 25.00");
 }
 
 #[test]
 fn a_discount_above_the_price_is_asked_about() {
     let asked = bill(TWO, "Alder Cycle,discount,181.00,GBP,2026-09-25,,\n");
-    assert_eq!((asked.amounts.discount, asked.questions.len()), (Dec::ZERO, 1));
+    assert_eq!(
+        (asked.amounts.discount, asked.questions.len()),
+        (Dec::ZERO, 1)
+    );
     let right = bill(TWO, "Alder Cycle,discount,18.00,GBP,2026-09-25,,\n");
-    assert_eq!((right.amounts.discount, right.questions.len()), (dec("18.00"), 0));
+    assert_eq!(
+        (right.amounts.discount, right.questions.len()),
+        (dec("18.00"), 0)
+    );
 }
 
 #[test]
@@ -106,35 +158,82 @@ fn check_counts_a_questioned_receipt_among_its_warnings() {
     let dir = tempfile::tempdir().unwrap();
     let parts = TWO.replace(",TW,0,", ",TW,25.00,");
     let receipts = format!("{HEAD}Alder Cycle,to_pay_seller,7.76,GBP,2026-09-25,,\n");
-    for (name, text) in [("parts.csv", parts.as_str()), ("settings.csv", SETTINGS), ("receipts.csv", &receipts)] {
+    for (name, text) in [
+        ("parts.csv", parts.as_str()),
+        ("settings.csv", SETTINGS),
+        ("receipts.csv", &receipts),
+    ] {
         std::fs::write(dir.path().join(name), text).unwrap();
     }
-    let run = Command::new(env!("CARGO_BIN_EXE_landwaiter")).arg("check").arg(dir.path()).output().unwrap();
-    let (out, err) = (String::from_utf8(run.stdout).unwrap(), String::from_utf8(run.stderr).unwrap());
-    assert!(run.status.success() && out.contains("1 warning"), "{out}{err}");
-    assert!(err.contains("receipts.csv:2:27") && err.contains("is the amount right?"), "{err}");
+    let run = Command::new(env!("CARGO_BIN_EXE_landwaiter"))
+        .arg("check")
+        .arg(dir.path())
+        .output()
+        .unwrap();
+    let (out, err) = (
+        String::from_utf8(run.stdout).unwrap(),
+        String::from_utf8(run.stderr).unwrap(),
+    );
+    assert!(
+        run.status.success() && out.contains("1 warning"),
+        "{out}{err}"
+    );
+    assert!(
+        err.contains("receipts.csv:2:27") && err.contains("is the amount right?"),
+        "{err}"
+    );
 }
 
 #[test]
 fn duty_and_anti_dumping_in_one_sum_are_compared_with_their_sum() {
     let due = bill(FRAME, "").amounts;
-    assert!(due.duty.is_positive() && due.remedy.is_positive(), "{due:?}");
+    assert!(
+        due.duty.is_positive() && due.remedy.is_positive(),
+        "{due:?}"
+    );
     let both = sum(&[due.duty, due.remedy]);
     let asked = sum(&[both, dec("5.00")]);
     let row = format!("Birk Frames,duty,{asked},GBP,2026-10-03,,\n");
     let ledger = settled(FRAME, &row);
     let duty = entry(&ledger, ChargeWord::Duty).unwrap();
-    assert_eq!((duty.estimated, duty.difference().unwrap()), (both, dec("5.00")));
-    assert!(duty.claim.is_none() && duty.causes.iter().all(|(cause, _)| *cause != Cause::Overcharged), "{duty:?}");
+    assert_eq!(
+        (duty.estimated, duty.difference().unwrap()),
+        (both, dec("5.00"))
+    );
+    assert!(
+        duty.claim.is_none()
+            && duty
+                .causes
+                .iter()
+                .all(|(cause, _)| *cause != Cause::Overcharged),
+        "{duty:?}"
+    );
     assert!(entry(&ledger, ChargeWord::Remedy).is_none());
-    assert!(ledger.cautions.iter().any(|caution| caution.id == "duties-in-one-sum"));
+    assert!(
+        ledger
+            .cautions
+            .iter()
+            .any(|caution| caution.id == "duties-in-one-sum")
+    );
     let charged = bill(FRAME, &row).amounts;
     assert_eq!(sum(&[charged.duty, charged.remedy]), asked);
     // With a receipt of its own for each there is no one sum, and with the duty alone to the penny neither.
-    let apart = bill(FRAME, &format!("{row}Birk Frames,remedy,0,GBP,2026-10-03,,\n"));
-    assert_eq!((apart.amounts.duty, apart.amounts.remedy), (asked, Dec::ZERO));
-    let alone = bill(FRAME, &format!("Birk Frames,duty,{},GBP,2026-10-03,,\n", due.duty));
-    assert_eq!((alone.amounts.duty, alone.amounts.remedy), (due.duty, due.remedy));
+    let apart = bill(
+        FRAME,
+        &format!("{row}Birk Frames,remedy,0,GBP,2026-10-03,,\n"),
+    );
+    assert_eq!(
+        (apart.amounts.duty, apart.amounts.remedy),
+        (asked, Dec::ZERO)
+    );
+    let alone = bill(
+        FRAME,
+        &format!("Birk Frames,duty,{},GBP,2026-10-03,,\n", due.duty),
+    );
+    assert_eq!(
+        (alone.amounts.duty, alone.amounts.remedy),
+        (due.duty, due.remedy)
+    );
 }
 
 #[test]
@@ -143,46 +242,105 @@ fn a_row_typed_twice_is_asked_about_and_nothing_is_claimed() {
     let row = |note: &str| format!("Alder Cycle,VAT at the door,{due},GBP,2026-10-03,,{note}\n");
     let twice = row("") + &row("");
     let (_, problems) = read(TWO, &[("receipts", &format!("{HEAD}{twice}"))]);
-    assert!(problems.len() == 1 && problems[0].starts_with("receipts.csv:3") && problems[0].contains("typed twice"), "{problems:?}");
+    assert!(
+        problems.len() == 1
+            && problems[0].starts_with("receipts.csv:3")
+            && problems[0].contains("typed twice"),
+        "{problems:?}"
+    );
     let tax = entry(&settled(TWO, &twice), ChargeWord::TaxAtBorder).unwrap();
-    assert_eq!((tax.causes.as_slice(), tax.claim), ([(Cause::TypedTwice, due)].as_slice(), None));
+    assert_eq!(
+        (tax.causes.as_slice(), tax.claim),
+        ([(Cause::TypedTwice, due)].as_slice(), None)
+    );
     // Told apart by a note, it was charged twice, and that can be asked back.
     let told = row("") + &row("asked again by the postman");
     let (_, problems) = read(TWO, &[("receipts", &format!("{HEAD}{told}"))]);
     assert!(problems.is_empty(), "{problems:?}");
     let tax = entry(&settled(TWO, &told), ChargeWord::TaxAtBorder).unwrap();
-    assert_eq!((tax.causes.as_slice(), tax.claim.unwrap().amount), ([(Cause::Twice, due)].as_slice(), due));
+    assert_eq!(
+        (tax.causes.as_slice(), tax.claim.unwrap().amount),
+        ([(Cause::Twice, due)].as_slice(), due)
+    );
 }
 
 #[test]
 fn a_sellers_total_says_whether_it_holds_the_card_fee() {
-    let parts = TWO.replace("120.00,GBP,TW", "420.00,USD,TW").replace("60.00,GBP,TW", "60.00,USD,TW");
+    let parts = TWO
+        .replace("120.00,GBP,TW", "420.00,USD,TW")
+        .replace("60.00,GBP,TW", "60.00,USD,TW");
     let plain = bill(&parts, "").amounts;
     assert!(plain.card_fee.is_positive());
     // In the seller's money the card's fee comes on top: a hundredth more asked moves what is paid and not the fee.
-    let foreign = bill(&parts, "Alder Cycle,to_pay_seller,484.80,USD,2026-09-23,,\n");
+    let foreign = bill(
+        &parts,
+        "Alder Cycle,to_pay_seller,484.80,USD,2026-09-23,,\n",
+    );
     assert!(said(&foreign, "card-fee-beside") && !said(&foreign, "card-fee-within"));
     assert_eq!(foreign.amounts.card_fee, plain.card_fee);
-    let step = foreign.trail.iter().find(|step| step.kind == "receipt").unwrap();
-    assert_eq!(foreign.amounts.to_seller().unwrap(), sum(&[step.amount.unwrap(), plain.card_fee]));
+    let step = foreign
+        .trail
+        .iter()
+        .find(|step| step.kind == "receipt")
+        .unwrap();
+    assert_eq!(
+        foreign.amounts.to_seller().unwrap(),
+        sum(&[step.amount.unwrap(), plain.card_fee])
+    );
     // Off the card's statement the total is all that was paid.
-    let home = bill(&parts, "Alder Cycle,to_pay_seller,360.00,GBP,2026-09-23,,\n");
+    let home = bill(
+        &parts,
+        "Alder Cycle,to_pay_seller,360.00,GBP,2026-09-23,,\n",
+    );
     assert!(said(&home, "card-fee-within") && !said(&home, "card-fee-beside"));
     assert_eq!(home.amounts.to_seller().unwrap(), dec("360.00"));
     // In settling, the fee beside the total has no receipt yet.
-    let ledger = settled(&parts, "Alder Cycle,to_pay_seller,480.00,USD,2026-09-23,,\n");
+    let ledger = settled(
+        &parts,
+        "Alder Cycle,to_pay_seller,480.00,USD,2026-09-23,,\n",
+    );
     let total = entry(&ledger, ChargeWord::ToPaySeller).unwrap();
-    assert!(total.difference().unwrap().abs() <= dec("0.01"), "the fee is on neither side: {total:?}");
+    assert!(
+        total.difference().unwrap().abs() <= dec("0.01"),
+        "the fee is on neither side: {total:?}"
+    );
     assert_eq!(entry(&ledger, ChargeWord::CardFee).unwrap().actual, None);
 }
 
 #[test]
 fn the_trail_shows_the_receipt_behind_an_amount() {
-    let bill = bill(TWO, "Alder Cycle,carrier's fee,12.00,GBP,2026-10-03,,\nAlder Cycle,refund,6.00,GBP,2026-10-09,Stem,\n");
-    let steps: Vec<_> = bill.trail.iter().filter(|step| step.kind == "receipt").collect();
-    let shown = |at: usize| (steps[at].id.clone(), steps[at].row.as_ref().unwrap().to_string(), steps[at].amount.unwrap());
-    assert_eq!(shown(0), ("handling".to_owned(), "receipts.csv:2".to_owned(), dec("12.00")));
-    assert_eq!(shown(1), ("refund".to_owned(), "receipts.csv:3".to_owned(), dec("-6.00")));
+    let bill = bill(
+        TWO,
+        "Alder Cycle,carrier's fee,12.00,GBP,2026-10-03,,\nAlder Cycle,refund,6.00,GBP,2026-10-09,Stem,\n",
+    );
+    let steps: Vec<_> = bill
+        .trail
+        .iter()
+        .filter(|step| step.kind == "receipt")
+        .collect();
+    let shown = |at: usize| {
+        (
+            steps[at].id.clone(),
+            steps[at].row.as_ref().unwrap().to_string(),
+            steps[at].amount.unwrap(),
+        )
+    };
+    assert_eq!(
+        shown(0),
+        (
+            "handling".to_owned(),
+            "receipts.csv:2".to_owned(),
+            dec("12.00")
+        )
+    );
+    assert_eq!(
+        shown(1),
+        (
+            "refund".to_owned(),
+            "receipts.csv:3".to_owned(),
+            dec("-6.00")
+        )
+    );
     assert!(steps[0].text.contains("2026-10-03"), "{}", steps[0].text);
 }
 
@@ -211,52 +369,116 @@ fn what_a_screen_calls_a_charge_is_taken_where_it_is_typed() {
         let found: Vec<_> = book.receipts.iter().map(|r| (r.charge, r.of)).collect();
         assert_eq!(found, [(charge, None)], "{typed}");
     }
-    for (typed, of) in
-        [("refund of VAT", ChargeWord::Tax), ("refund:duty", ChargeWord::Duty), ("Handling fee refund", ChargeWord::Handling)]
-    {
+    for (typed, of) in [
+        ("refund of VAT", ChargeWord::Tax),
+        ("refund:duty", ChargeWord::Duty),
+        ("Handling fee refund", ChargeWord::Handling),
+    ] {
         let book = with(TWO, &format!("Alder Cycle,{typed},5.00,GBP,2026-10-03,,\n"));
-        assert_eq!((book.receipts[0].charge, book.receipts[0].of), (ChargeWord::Refund, Some(of)), "{typed}");
+        assert_eq!(
+            (book.receipts[0].charge, book.receipts[0].of),
+            (ChargeWord::Refund, Some(of)),
+            "{typed}"
+        );
     }
-    let unknowns =
-        "what,low,likely,high,chance\nhandling fee:Alder Cycle,0,0,20,\nshipping:Alder Cycle,0,5,9,\nanti-dumping:Alder Cycle,,,,40 %\n";
+    let unknowns = "what,low,likely,high,chance\nhandling fee:Alder Cycle,0,0,20,\nshipping:Alder Cycle,0,5,9,\nanti-dumping:Alder Cycle,,,,40 %\n";
     let (book, problems) = read(TWO, &[("unknowns", unknowns)]);
-    let names: Vec<&str> = book.unknowns.iter().flatten().map(|row| row.about.name()).collect();
-    assert_eq!((names.as_slice(), problems.len()), (["handling", "freight", "remedy"].as_slice(), 0), "{problems:?}");
+    let names: Vec<&str> = book
+        .unknowns
+        .iter()
+        .flatten()
+        .map(|row| row.about.name())
+        .collect();
+    assert_eq!(
+        (names.as_slice(), problems.len()),
+        (["handling", "freight", "remedy"].as_slice(), 0),
+        "{problems:?}"
+    );
 }
 
 #[test]
 fn one_sum_is_unexplained_or_overcharged_and_never_both() {
     let due = bill(TWO, "").amounts.tax_at_border;
-    let ledger = settled(TWO, &format!("Alder Cycle,VAT,{},GBP,2026-10-03,,\n", sum(&[due, dec("40.00")])));
+    let ledger = settled(
+        TWO,
+        &format!(
+            "Alder Cycle,VAT,{},GBP,2026-10-03,,\n",
+            sum(&[due, dec("40.00")])
+        ),
+    );
     let tax = entry(&ledger, ChargeWord::TaxAtBorder).unwrap();
-    assert_eq!((tax.causes.as_slice(), tax.unexplained), ([(Cause::Overcharged, dec("40.00"))].as_slice(), Dec::ZERO));
+    assert_eq!(
+        (tax.causes.as_slice(), tax.unexplained),
+        ([(Cause::Overcharged, dec("40.00"))].as_slice(), Dec::ZERO)
+    );
     assert_eq!(tax.claim.unwrap().amount, dec("40.00"));
     // What no row of the tables gives back stays unexplained.
-    let ledger = settled(TWO, "Alder Cycle,goods,250.00,GBP,2026-09-23,,\nAlder Cycle,duty,0,GBP,2026-09-23,,\n");
+    let ledger = settled(
+        TWO,
+        "Alder Cycle,goods,250.00,GBP,2026-09-23,,\nAlder Cycle,duty,0,GBP,2026-09-23,,\n",
+    );
     for entry in ledger.parcels.iter().flat_map(|p| &p.entries) {
-        assert!(entry.claim.is_none() || entry.unexplained.is_zero(), "{entry:?}");
+        assert!(
+            entry.claim.is_none() || entry.unexplained.is_zero(),
+            "{entry:?}"
+        );
     }
 }
 
 #[test]
 fn cash_back_changes_what_is_spent_by_itself_and_no_more() {
     // 183.77 was paid where 180.00 is calculated; 3.00 back leaves 180.77.
-    let parts = TWO.replace("in-hand,", "on-order,").replace("standing,", "paid,standing,");
-    let parts = parts.replace("handlebar,", "handlebar,122.77,").replace("stem,on", "stem,61.00,on");
-    let (plain, back) = (landed(&with(&parts, "")).totals, landed(&with(&parts, "Alder Cycle,cash-back,3.00,GBP,2026-10-09,,\n")).totals);
+    let parts = TWO
+        .replace("in-hand,", "on-order,")
+        .replace("standing,", "paid,standing,");
+    let parts = parts
+        .replace("handlebar,", "handlebar,122.77,")
+        .replace("stem,on", "stem,61.00,on");
+    let (plain, back) = (
+        landed(&with(&parts, "")).totals,
+        landed(&with(
+            &parts,
+            "Alder Cycle,cash-back,3.00,GBP,2026-10-09,,\n",
+        ))
+        .totals,
+    );
     assert_eq!((plain.spent, back.spent), (dec("183.77"), dec("180.77")));
-    assert_eq!(plain.landed().unwrap().minus(back.landed().unwrap()).unwrap(), dec("3.00"));
+    assert_eq!(
+        plain
+            .landed()
+            .unwrap()
+            .minus(back.landed().unwrap())
+            .unwrap(),
+        dec("3.00")
+    );
     assert_eq!(plain.to_pay, back.to_pay);
 }
 
 #[test]
 fn a_gift_card_does_not_lower_what_the_next_person_pays() {
     let card = "code,seller,scope,amount,pays\nGift card,Alder Cycle,basket,150.00,credit\n";
-    let (plain, paid) = (landed(&read(TWO, &[]).0).totals, landed(&read(TWO, &[("discounts", card)]).0).totals);
-    assert_eq!(plain.landed().unwrap().minus(paid.landed().unwrap()).unwrap(), dec("150.00"), "it pays 150.00 of this build");
+    let (plain, paid) = (
+        landed(&read(TWO, &[]).0).totals,
+        landed(&read(TWO, &[("discounts", card)]).0).totals,
+    );
+    assert_eq!(
+        plain
+            .landed()
+            .unwrap()
+            .minus(paid.landed().unwrap())
+            .unwrap(),
+        dec("150.00"),
+        "it pays 150.00 of this build"
+    );
     assert_eq!(plain.replacement, paid.replacement);
     let code = card.replace("credit", "price");
-    assert!(landed(&read(TWO, &[("discounts", &code)]).0).totals.replacement < plain.replacement, "a code is the next person's too");
+    assert!(
+        landed(&read(TWO, &[("discounts", &code)]).0)
+            .totals
+            .replacement
+            < plain.replacement,
+        "a code is the next person's too"
+    );
 }
 
 #[test]
@@ -267,56 +489,129 @@ fn money_back_for_a_part_is_that_parts() {
         line.amounts.goods.minus(line.amounts.discount).unwrap()
     };
     let stem = bill(TWO, "Alder Cycle,refund,60.00,GBP,2026-10-09,Stem,\n");
-    assert_eq!((net(&stem, "Bar"), net(&stem, "Stem")), (dec("120.00"), Dec::ZERO));
-    assert_eq!(plain.amounts.landed().unwrap().minus(stem.amounts.landed().unwrap()).unwrap(), dec("60.00"));
+    assert_eq!(
+        (net(&stem, "Bar"), net(&stem, "Stem")),
+        (dec("120.00"), Dec::ZERO)
+    );
+    assert_eq!(
+        plain
+            .amounts
+            .landed()
+            .unwrap()
+            .minus(stem.amounts.landed().unwrap())
+            .unwrap(),
+        dec("60.00")
+    );
     // Without a part 18.00 are shared by price, 120.00 to 60.00, and it is said.
     let shared = bill(TWO, "Alder Cycle,refund,18.00,GBP,2026-10-09,,\n");
-    assert_eq!((net(&shared, "Bar"), net(&shared, "Stem")), (dec("108.00"), dec("54.00")));
+    assert_eq!(
+        (net(&shared, "Bar"), net(&shared, "Stem")),
+        (dec("108.00"), dec("54.00"))
+    );
     assert!(said(&shared, "refund-shared") && !said(&stem, "refund-shared"));
     // 95.00 never was the price of a stem of 60.00: asked about, and no part goes below zero.
     let beyond = bill(TWO, "Alder Cycle,refund,95.00,GBP,2026-10-09,Stem,\n");
     assert_eq!((beyond.amounts, beyond.questions.len()), (plain.amounts, 1));
-    let (_, problems) = read(TWO, &[("receipts", &format!("{HEAD}Alder Cycle,refund,6.00,GBP,2026-10-09,Stme,\n"))]);
-    assert!(problems.iter().any(|p| p.starts_with("receipts.csv:2") && p.contains("part of this parcel")), "{problems:?}");
+    let (_, problems) = read(
+        TWO,
+        &[(
+            "receipts",
+            &format!("{HEAD}Alder Cycle,refund,6.00,GBP,2026-10-09,Stme,\n"),
+        )],
+    );
+    assert!(
+        problems
+            .iter()
+            .any(|p| p.starts_with("receipts.csv:2") && p.contains("part of this parcel")),
+        "{problems:?}"
+    );
 }
 
 #[test]
 fn charges_that_came_back_close_their_claim() {
     let due = bill(TWO, "").amounts.tax_at_border;
-    let twice = format!("Alder Cycle,VAT,{due},GBP,2026-10-03,,\nAlder Cycle,VAT,{due},GBP,2026-10-04,,\n");
-    assert_eq!(entry(&settled(TWO, &twice), ChargeWord::TaxAtBorder).unwrap().claim.unwrap().amount, due);
+    let twice =
+        format!("Alder Cycle,VAT,{due},GBP,2026-10-03,,\nAlder Cycle,VAT,{due},GBP,2026-10-04,,\n");
+    assert_eq!(
+        entry(&settled(TWO, &twice), ChargeWord::TaxAtBorder)
+            .unwrap()
+            .claim
+            .unwrap()
+            .amount,
+        due
+    );
     for refund in ["refund of VAT", "refund"] {
         let rows = format!("{twice}Alder Cycle,{refund},{due},GBP,2026-11-03,,\n");
         let ledger = settled(TWO, &rows);
-        assert_eq!(entry(&ledger, ChargeWord::TaxAtBorder).unwrap().claim, None, "{refund}");
-        assert_eq!(entry(&ledger, ChargeWord::Refund).unwrap().causes, [(Cause::Refund, due.negated())]);
+        assert_eq!(
+            entry(&ledger, ChargeWord::TaxAtBorder).unwrap().claim,
+            None,
+            "{refund}"
+        );
+        assert_eq!(
+            entry(&ledger, ChargeWord::Refund).unwrap().causes,
+            [(Cause::Refund, due.negated())]
+        );
         let bill = bill(TWO, &rows);
-        assert_eq!((bill.amounts.tax_at_border, bill.amounts.discount), (due, Dec::ZERO), "{refund} is no discount");
+        assert_eq!(
+            (bill.amounts.tax_at_border, bill.amounts.discount),
+            (due, Dec::ZERO),
+            "{refund} is no discount"
+        );
         assert_eq!(said(&bill, "refund-of-charge"), refund == "refund");
     }
     // A part of it back leaves the rest to claim.
-    let ledger = settled(TWO, &format!("{twice}Alder Cycle,refund of VAT,10.00,GBP,2026-11-03,,\n"));
-    let left = entry(&ledger, ChargeWord::TaxAtBorder).unwrap().claim.unwrap().amount;
+    let ledger = settled(
+        TWO,
+        &format!("{twice}Alder Cycle,refund of VAT,10.00,GBP,2026-11-03,,\n"),
+    );
+    let left = entry(&ledger, ChargeWord::TaxAtBorder)
+        .unwrap()
+        .claim
+        .unwrap()
+        .amount;
     assert_eq!(left, due.minus(dec("10.00")).unwrap());
 }
 
 #[test]
 fn the_balance_of_a_deposit_is_still_to_pay() {
     let parts = |paid: &str| {
-        format!("part,place,standing,seller,price,currency,dispatch,freight,paid\nFrame,frame,on-order,Home Shop,905.00,GBP,GB,0,{paid}\n")
+        format!(
+            "part,place,standing,seller,price,currency,dispatch,freight,paid\nFrame,frame,on-order,Home Shop,905.00,GBP,GB,0,{paid}\n"
+        )
     };
     let deposit = landed(&read(&parts("300.00"), &[]).0);
     let t = &deposit.totals;
-    assert_eq!((t.spent, t.to_pay_seller, t.to_pay), (dec("300.00"), dec("605.00"), dec("605.00")), "905.00 - 300.00");
-    assert!(deposit.cautions.iter().any(|c| c.id == "balance-to-pay" && c.text.contains("605.00")), "{:?}", deposit.cautions);
+    assert_eq!(
+        (t.spent, t.to_pay_seller, t.to_pay),
+        (dec("300.00"), dec("605.00"), dec("605.00")),
+        "905.00 - 300.00"
+    );
+    assert!(
+        deposit
+            .cautions
+            .iter()
+            .any(|c| c.id == "balance-to-pay" && c.text.contains("605.00")),
+        "{:?}",
+        deposit.cautions
+    );
     // 850.00 is above nine tenths of 905.00, 814.50: a discount that was left untold, said as before.
     let discounted = landed(&read(&parts("850.00"), &[]).0);
-    assert_eq!((discounted.totals.spent, discounted.totals.to_pay), (dec("850.00"), Dec::ZERO));
+    assert_eq!(
+        (discounted.totals.spent, discounted.totals.to_pay),
+        (dec("850.00"), Dec::ZERO)
+    );
     assert!(discounted.cautions.iter().any(|c| c.id == "paid-otherwise"));
     // A receipt for the goods says that nothing more is asked.
-    let all = with(&parts("300.00"), "Home Shop,goods,300.00,GBP,2026-09-23,,\n");
+    let all = with(
+        &parts("300.00"),
+        "Home Shop,goods,300.00,GBP,2026-09-23,,\n",
+    );
     let t = landed(&all).totals;
-    assert_eq!((t.spent, t.to_pay, t.landed().unwrap()), (dec("300.00"), Dec::ZERO, dec("300.00")));
+    assert_eq!(
+        (t.spent, t.to_pay, t.landed().unwrap()),
+        (dec("300.00"), Dec::ZERO, dec("300.00"))
+    );
 }
 
 #[test]
@@ -326,36 +621,91 @@ fn what_is_disputed_has_a_range_of_its_own_or_a_chance() {
         let (book, problems) = read(&order, &[("unknowns", unknowns)]);
         assert!(problems.is_empty(), "{problems:?}");
         let (tables, mut ask) = (tables(), ask(&book));
-        let totals = cost_at(&book, &Desk::open(&tables, &ask).unwrap()).unwrap().totals;
+        let totals = cost_at(&book, &Desk::open(&tables, &ask).unwrap())
+            .unwrap()
+            .totals;
         // A penny less than the sum with what is disputed.
         ask.budget = Some(totals.landed().unwrap().minus(dec("0.01")).unwrap());
-        (leeway(&book, &Desk::open(&tables, &ask).unwrap(), 3, dec("90")).unwrap(), totals)
+        (
+            leeway(&book, &Desk::open(&tables, &ask).unwrap(), 3, dec("90")).unwrap(),
+            totals,
+        )
     };
     // Nothing else is unknown, so each range is one sum.
     let (found, totals) = run("what,low,likely,high,chance\n");
     let without = totals.landed_undisputed;
     assert!(without < found.cost, "the law of this frame is disputed");
     let other = found.undisputed.as_ref().unwrap();
-    assert!(found.quantiles.iter().all(|(_, amount)| *amount == found.cost));
-    assert!(other.quantiles.len() == 5 && other.quantiles.iter().all(|(_, amount)| *amount == without), "{other:?}");
-    assert_eq!((other.cost, other.assured.1, found.disputed_chance), (without, without, None));
-    assert_eq!((found.within_budget, other.within_budget), (Some(Dec::ZERO), Some(Dec::HUNDRED)));
+    assert!(
+        found
+            .quantiles
+            .iter()
+            .all(|(_, amount)| *amount == found.cost)
+    );
+    assert!(
+        other.quantiles.len() == 5 && other.quantiles.iter().all(|(_, amount)| *amount == without),
+        "{other:?}"
+    );
+    assert_eq!(
+        (other.cost, other.assured.1, found.disputed_chance),
+        (without, without, None)
+    );
+    assert_eq!(
+        (found.within_budget, other.within_budget),
+        (Some(Dec::ZERO), Some(Dec::HUNDRED))
+    );
     // With 40 out of a hundred it is charged: 60 of 100 outcomes lie at the sum without it, so 5, 25 and 50 do, 75 and 95 do not.
-    let (joined, _) = run("what,low,likely,high,chance\nprice,0,0,0,\nfreight,0,0,0,\nhandling,0,0,0,\ndisputed,,,,40 %\n");
+    let (joined, _) = run(
+        "what,low,likely,high,chance\nprice,0,0,0,\nfreight,0,0,0,\nhandling,0,0,0,\ndisputed,,,,40 %\n",
+    );
     let amounts: Vec<Dec> = joined.quantiles.iter().map(|(_, amount)| *amount).collect();
-    assert_eq!(amounts, [without, without, without, joined.cost, joined.cost]);
-    assert_eq!((joined.disputed_chance, joined.assured.1, joined.within_budget), (Some(dec("40")), joined.cost, Some(dec("60"))));
+    assert_eq!(
+        amounts,
+        [without, without, without, joined.cost, joined.cost]
+    );
+    assert_eq!(
+        (
+            joined.disputed_chance,
+            joined.assured.1,
+            joined.within_budget
+        ),
+        (Some(dec("40")), joined.cost, Some(dec("60")))
+    );
 }
 
 #[test]
 fn half_as_a_chance_is_asked_back() {
-    for (typed, asked) in [("0.5", "0.5 % or 50 %"), ("1", "1 % or 100 %"), ("0.25", "0.25 % or 25 %")] {
-        let (_, problems) = read(TWO, &[("unknowns", &format!("what,low,likely,high,chance\nevent:pads,5,6,7,{typed}\n"))]);
-        assert!(problems.len() == 1 && problems[0].starts_with("unknowns.csv:2") && problems[0].contains(asked), "{problems:?}");
+    for (typed, asked) in [
+        ("0.5", "0.5 % or 50 %"),
+        ("1", "1 % or 100 %"),
+        ("0.25", "0.25 % or 25 %"),
+    ] {
+        let (_, problems) = read(
+            TWO,
+            &[(
+                "unknowns",
+                &format!("what,low,likely,high,chance\nevent:pads,5,6,7,{typed}\n"),
+            )],
+        );
+        assert!(
+            problems.len() == 1
+                && problems[0].starts_with("unknowns.csv:2")
+                && problems[0].contains(asked),
+            "{problems:?}"
+        );
     }
     for typed in ["0.5 %", "50", "50 %", "0"] {
-        let (book, problems) = read(TWO, &[("unknowns", &format!("what,low,likely,high,chance\nevent:pads,5,6,7,{typed}\n"))]);
-        assert!(problems.is_empty() && book.unknowns.unwrap().len() == 1, "{typed}: {problems:?}");
+        let (book, problems) = read(
+            TWO,
+            &[(
+                "unknowns",
+                &format!("what,low,likely,high,chance\nevent:pads,5,6,7,{typed}\n"),
+            )],
+        );
+        assert!(
+            problems.is_empty() && book.unknowns.unwrap().len() == 1,
+            "{typed}: {problems:?}"
+        );
     }
 }
 
@@ -364,9 +714,15 @@ fn a_row_with_a_part_can_be_added() {
     let row = "receipts,Alder Cycle,refund,60.00,GBP,2026-10-09,Stem";
     let (_, text) = landwaiter::settle::added(row, |_| None).unwrap();
     let text = String::from_utf8(text).unwrap();
-    assert_eq!(text, "consignment,charge,amount,currency,date,part\nAlder Cycle,refund,60.00,GBP,2026-10-09,Stem\n");
+    assert_eq!(
+        text,
+        "consignment,charge,amount,currency,date,part\nAlder Cycle,refund,60.00,GBP,2026-10-09,Stem\n"
+    );
     let (book, problems) = read(TWO, &[("receipts", &text)]);
-    assert_eq!((book.receipts[0].part.as_deref(), problems.len()), (Some("Stem"), 0));
+    assert_eq!(
+        (book.receipts[0].part.as_deref(), problems.len()),
+        (Some("Stem"), 0)
+    );
 }
 
 /// One thing has one chance: a second is asked about, and the range goes by the first.
@@ -380,5 +736,11 @@ fn two_chances_for_what_is_disputed_are_asked_about() {
         .file("unknowns.csv", "what,low,likely,high,chance\ndisputed,,,,30 %\nremedy:Ridgeway,,,,50 %\n");
     let ran = run.go();
     let said = ran.err.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(said.contains("is this a second chance for one thing? `disputed` has one at unknowns.csv:2"), "{}", ran.err);
+    assert!(
+        said.contains(
+            "is this a second chance for one thing? `disputed` has one at unknowns.csv:2"
+        ),
+        "{}",
+        ran.err
+    );
 }

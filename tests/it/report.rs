@@ -11,7 +11,12 @@ fn written(folder: &Path, args: &[&str]) -> Vec<String> {
     let ran = kit::landwaiter(&all);
     assert_eq!((ran.status, ran.stderr.as_str()), (0, ""), "{args:?}");
     let names: Vec<String> = ran.stdout.lines().map(str::to_owned).collect();
-    assert!(names.iter().all(|name| Path::new(name).starts_with(folder) && Path::new(name).is_file()), "{names:?}");
+    assert!(
+        names
+            .iter()
+            .all(|name| Path::new(name).starts_with(folder) && Path::new(name).is_file()),
+        "{names:?}"
+    );
     names
 }
 
@@ -38,9 +43,16 @@ const HOSTILE: &str = "part,place,seller,price,currency,dispatch,mass_g\n\
 fn hostile() -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("parts.csv"), HOSTILE).unwrap();
-    fs::write(folder.path().join("settings.csv"), "setting,value\ndestination,GB\ndate,2026-09-23\n").unwrap();
-    fs::write(folder.path().join("bikes.csv"), "bike,price,currency,mass_g,basis\n\"<img src=x onerror=alert(1)>\",900,GBP,8900,racing\n")
-        .unwrap();
+    fs::write(
+        folder.path().join("settings.csv"),
+        "setting,value\ndestination,GB\ndate,2026-09-23\n",
+    )
+    .unwrap();
+    fs::write(
+        folder.path().join("bikes.csv"),
+        "bike,price,currency,mass_g,basis\n\"<img src=x onerror=alert(1)>\",900,GBP,8900,racing\n",
+    )
+    .unwrap();
     folder
 }
 
@@ -53,9 +65,15 @@ fn names_are_text_on_the_page_and_in_the_pictures() {
         assert!(!page.contains(tag), "{tag} stands on the page");
     }
     assert!(page.contains("&lt;script&gt;alert(1)&lt;/script&gt;") && page.contains("=cmd()|1!A1"));
-    for name in written(folder.path(), &[book]).iter().filter(|name| is(name, "svg")) {
+    for name in written(folder.path(), &[book])
+        .iter()
+        .filter(|name| is(name, "svg"))
+    {
         let picture = fs::read_to_string(name).unwrap();
-        assert!(!picture.contains("<script") && !picture.contains("<img"), "{name}");
+        assert!(
+            !picture.contains("<script") && !picture.contains("<img"),
+            "{name}"
+        );
         roxmltree::Document::parse(&picture).unwrap_or_else(|error| panic!("{name}: {error}"));
     }
     let csv = kit::landwaiter(&["cost", book, "--format", "csv"]).stdout;
@@ -68,28 +86,66 @@ fn the_page_stands_alone_and_says_the_verdict_first() {
     let text = page.split("<h1>").nth(1).unwrap();
     let cost = kit::landwaiter(&["cost", "examples/gravel-build"]).stdout;
     let sentence = cost.lines().next().unwrap();
-    assert!(sentence.starts_with("Lands at ") && text.starts_with(sentence.trim_end()), "{sentence}\n{}", &text[..80]);
+    assert!(
+        sentence.starts_with("Lands at ") && text.starts_with(sentence.trim_end()),
+        "{sentence}\n{}",
+        &text[..80]
+    );
     assert!(page.len() < 300_000, "{} bytes", page.len());
-    for outside in [" src=\"", "@import", "href=\"http", "href=\"/", "<script", "srcset"] {
+    for outside in [
+        " src=\"",
+        "@import",
+        "href=\"http",
+        "href=\"/",
+        "<script",
+        "srcset",
+    ] {
         assert!(!page.contains(outside), "{outside}");
     }
-    assert_eq!(page.matches("url(").count(), page.matches("url(data:font/woff2;").count(), "nothing is fetched");
-    let order =
-        ["<h1>", "id=\"by-charge\"", "id=\"price-mass\"", "id=\"ladder\"", "By parcel", "How every amount came about", "Before you order"];
-    let places: Vec<usize> = order.iter().map(|mark| page.find(mark).unwrap_or_else(|| panic!("no {mark}"))).collect();
+    assert_eq!(
+        page.matches("url(").count(),
+        page.matches("url(data:font/woff2;").count(),
+        "nothing is fetched"
+    );
+    let order = [
+        "<h1>",
+        "id=\"by-charge\"",
+        "id=\"price-mass\"",
+        "id=\"ladder\"",
+        "By parcel",
+        "How every amount came about",
+        "Before you order",
+    ];
+    let places: Vec<usize> = order
+        .iter()
+        .map(|mark| page.find(mark).unwrap_or_else(|| panic!("no {mark}")))
+        .collect();
     assert!(places.is_sorted(), "{places:?}");
-    assert!(page.contains("<s>") && page.contains("class=\"where\""), "a ledger: nils struck through, rows in the margin");
+    assert!(
+        page.contains("<s>") && page.contains("class=\"where\""),
+        "a ledger: nils struck through, rows in the margin"
+    );
 }
 
 #[test]
 fn what_is_hidden_is_nowhere_on_the_page() {
     let page = self::page("examples/gravel-build", &["--hide", "sellers,prices"]);
-    for seller in ["Weihu", "Taolin", "Nagihama", "Radhaus", "Bottega", "Quillfen Bikes"] {
+    for seller in [
+        "Weihu",
+        "Taolin",
+        "Nagihama",
+        "Radhaus",
+        "Bottega",
+        "Quillfen Bikes",
+    ] {
         assert!(!page.contains(seller), "{seller}");
     }
     assert!(page.contains("seller A"));
     let cost = kit::landwaiter(&["cost", "examples/gravel-build"]).stdout;
-    let together = cost.lines().find(|line| line.starts_with("together")).unwrap();
+    let together = cost
+        .lines()
+        .find(|line| line.starts_with("together"))
+        .unwrap();
     let sums: Vec<&str> = together.split_whitespace().skip(1).collect();
     assert!(sums.len() > 5, "{together}");
     let open = self::page("examples/gravel-build", &[]);
@@ -101,7 +157,11 @@ fn what_is_hidden_is_nowhere_on_the_page() {
 /// The pictures of the examples are kept beside them: a change of the drawing is seen.
 #[test]
 fn the_pictures_of_the_examples_are_what_is_drawn_today() {
-    for (example, least) in [("first-build", 2), ("gravel-build", 8), ("after-delivery", 5)] {
+    for (example, least) in [
+        ("first-build", 2),
+        ("gravel-build", 8),
+        ("after-delivery", 5),
+    ] {
         let book = format!("examples/{example}");
         let texts = kit::report(&book, kit::As::Pictures, &[]);
         let kept = format!("{book}/pictures");
@@ -110,9 +170,14 @@ fn the_pictures_of_the_examples_are_what_is_drawn_today() {
             kit::same_as_file(&format!("{kept}/{name}"), text);
         }
         let drawn: Vec<String> = texts.keys().cloned().collect();
-        assert!(drawn.iter().filter(|name| is(name, "svg")).count() >= least, "{drawn:?}");
-        let mut there: Vec<String> =
-            fs::read_dir(kit::home().join(&kept)).unwrap().map(|file| file.unwrap().file_name().into_string().unwrap()).collect();
+        assert!(
+            drawn.iter().filter(|name| is(name, "svg")).count() >= least,
+            "{drawn:?}"
+        );
+        let mut there: Vec<String> = fs::read_dir(kit::home().join(&kept))
+            .unwrap()
+            .map(|file| file.unwrap().file_name().into_string().unwrap())
+            .collect();
         there.sort();
         assert_eq!(drawn, there, "no picture is left from before");
         let words = fs::read_to_string(kit::home().join(&kept).join("words.txt")).unwrap();
@@ -124,11 +189,35 @@ fn the_pictures_of_the_examples_are_what_is_drawn_today() {
 #[test]
 fn pictures_have_the_size_of_their_shape() {
     let folder = tempfile::tempdir().unwrap();
-    for (shape, size) in [("wide", (1920, 1080)), ("square", (1080, 1080)), ("tall", (1080, 1920))] {
-        let names = written(folder.path(), &["examples/first-build", "--pictures", folder.path().to_str().unwrap(), "--shape", shape]);
-        let png = fs::read(names.iter().find(|name| name.ends_with("by-part.png")).unwrap()).unwrap();
-        let number = |at: usize| u32::from_be_bytes([png[at], png[at + 1], png[at + 2], png[at + 3]]);
-        assert_eq!((&png[1..4], (number(16), number(20))), (&b"PNG"[..], size), "{shape}");
+    for (shape, size) in [
+        ("wide", (1920, 1080)),
+        ("square", (1080, 1080)),
+        ("tall", (1080, 1920)),
+    ] {
+        let names = written(
+            folder.path(),
+            &[
+                "examples/first-build",
+                "--pictures",
+                folder.path().to_str().unwrap(),
+                "--shape",
+                shape,
+            ],
+        );
+        let png = fs::read(
+            names
+                .iter()
+                .find(|name| name.ends_with("by-part.png"))
+                .unwrap(),
+        )
+        .unwrap();
+        let number =
+            |at: usize| u32::from_be_bytes([png[at], png[at + 1], png[at + 2], png[at + 3]]);
+        assert_eq!(
+            (&png[1..4], (number(16), number(20))),
+            (&b"PNG"[..], size),
+            "{shape}"
+        );
     }
 }
 
@@ -136,7 +225,12 @@ fn pictures_have_the_size_of_their_shape() {
 fn a_report_is_a_page_or_a_workbook() {
     let ran = kit::landwaiter(&["report", "examples/first-build", "-o", "book.pdf"]);
     assert_eq!(ran.status, 1);
-    assert!(ran.stderr.contains("expected a name that ends in .html or .xlsx"), "{}", ran.stderr);
+    assert!(
+        ran.stderr
+            .contains("expected a name that ends in .html or .xlsx"),
+        "{}",
+        ran.stderr
+    );
 }
 
 /// A new workbook is a book of which nothing has been filled in.
@@ -145,11 +239,27 @@ fn a_report_is_a_page_or_a_workbook() {
 fn a_new_workbook_is_a_book() {
     let folder = tempfile::tempdir().unwrap();
     let dir = folder.path().to_str().unwrap();
-    assert_eq!(kit::landwaiter(&["new", dir, "--kind", "gravel", "--workbook"]).status, 0);
+    assert_eq!(
+        kit::landwaiter(&["new", dir, "--kind", "gravel", "--workbook"]).status,
+        0
+    );
     let costed = kit::landwaiter(&["cost", dir, "--to", "GB", "--on", "2026-09-23"]);
-    assert_eq!((costed.status, costed.stderr.as_str()), (0, ""), "{}", costed.stdout);
-    assert!(costed.stdout.contains("Not counted, no price yet: "), "{}", costed.stdout);
-    assert_eq!(kit::landwaiter(&["new", dir, "--workbook"]).status, 1, "what is there is left as it is");
+    assert_eq!(
+        (costed.status, costed.stderr.as_str()),
+        (0, ""),
+        "{}",
+        costed.stdout
+    );
+    assert!(
+        costed.stdout.contains("Not counted, no price yet: "),
+        "{}",
+        costed.stdout
+    );
+    assert_eq!(
+        kit::landwaiter(&["new", dir, "--workbook"]).status,
+        1,
+        "what is there is left as it is"
+    );
 }
 
 /// A workbook of the calculation is no book: its sheets are not taken for tables.
@@ -159,56 +269,124 @@ fn a_calculation_is_not_taken_for_a_book() {
     let folder = hostile();
     let file = folder.path().join("sum.xlsx");
     let before = kit::landwaiter(&["cost", folder.path().to_str().unwrap()]);
-    written(folder.path(), &[folder.path().to_str().unwrap(), "-o", file.to_str().unwrap()]);
+    written(
+        folder.path(),
+        &[
+            folder.path().to_str().unwrap(),
+            "-o",
+            file.to_str().unwrap(),
+        ],
+    );
     let ran = kit::landwaiter(&["cost", folder.path().to_str().unwrap()]);
-    assert_eq!((ran.status, ran.stdout, ran.stderr), (before.status, before.stdout, before.stderr), "the book reads as before");
+    assert_eq!(
+        (ran.status, ran.stdout, ran.stderr),
+        (before.status, before.stdout, before.stderr),
+        "the book reads as before"
+    );
 }
 
 /// Where the ladder of `rank` takes no gram off, its upgrades are drawn as they are: by themselves, from zero, none of them
 /// doubtful; and what is said aloud says so, and what is in dispute.
 #[test]
 fn what_no_ladder_joins_is_not_added_up() {
-    let ladder = |page: &str| page.split("id=\"ladder\"").nth(1).unwrap().split("</figure>").next().unwrap().to_owned();
+    let ladder = |page: &str| {
+        page.split("id=\"ladder\"")
+            .nth(1)
+            .unwrap()
+            .split("</figure>")
+            .next()
+            .unwrap()
+            .to_owned()
+    };
     let book = "examples/gravel-build";
-    let ranked = kit::landwaiter(&["rank", book]).stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    let ranked = kit::landwaiter(&["rank", book])
+        .stdout
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
     assert!(
         ranked.contains("It ends here: the mass limit of 8,700 g is kept")
             && ranked.contains("Last, as smaller than its doubt: Kelpwood hollow chain")
     );
     let alone = ladder(&page(book, &[]));
-    assert!(alone.contains("Upgrades, each added to the order") && alone.contains("each added to the order, none to another"), "{alone}");
-    assert!(!alone.contains("together") && !alone.contains("Kelpwood hollow chain"), "{alone}");
+    assert!(
+        alone.contains("Upgrades, each added to the order")
+            && alone.contains("each added to the order, none to another"),
+        "{alone}"
+    );
+    assert!(
+        !alone.contains("together") && !alone.contains("Kelpwood hollow chain"),
+        "{alone}"
+    );
     let begin = |picture: &str| -> Vec<String> {
-        let bars = picture.split("<rect ").skip(1).filter(|bar| bar.contains("upgrade"));
-        bars.map(|bar| bar.split('"').nth(1).unwrap().to_owned()).collect()
+        let bars = picture
+            .split("<rect ")
+            .skip(1)
+            .filter(|bar| bar.contains("upgrade"));
+        bars.map(|bar| bar.split('"').nth(1).unwrap().to_owned())
+            .collect()
     };
     let bars = begin(&alone);
-    assert_eq!((bars.len(), bars.iter().filter(|x| **x == bars[0]).count()), (4, 4), "{bars:?}");
+    assert_eq!(
+        (bars.len(), bars.iter().filter(|x| **x == bars[0]).count()),
+        (4, 4),
+        "{bars:?}"
+    );
     let words = |more: &[&str]| kit::report(book, kit::As::Pictures, more)["words.txt"].clone();
     let told = words(&[]);
     assert!(told.contains("The ladder of next steps ends before it takes a gram off, as the bike is within its limit of mass"), "{told}");
-    assert!(told.contains("without the anti-dumping duty that is in dispute, about 2,630 pounds."), "{told}");
+    assert!(
+        told.contains("without the anti-dumping duty that is in dispute, about 2,630 pounds."),
+        "{told}"
+    );
     // With more mass to lose and worth the money it is a ladder: each rung begins where the one before ends.
     let climbed = ["--max-mass", "8000", "--worth", "5000", "--budget", "9000"];
     let joined = ladder(&page(book, &climbed));
-    assert!(joined.contains("The ladder of next best steps") && joined.contains("spent together"), "{joined}");
+    assert!(
+        joined.contains("The ladder of next best steps") && joined.contains("spent together"),
+        "{joined}"
+    );
     let bars = begin(&joined);
     assert!(bars.len() > 3 && bars.last() != bars.first(), "{bars:?}");
-    assert!(words(&climbed).contains("The next step that takes grams off would be "), "{}", words(&climbed));
+    assert!(
+        words(&climbed).contains("The next step that takes grams off would be "),
+        "{}",
+        words(&climbed)
+    );
 }
 
 /// Once there are receipts and weighings, they are drawn; where sellers are hidden, receipts still belong to their parcels.
 #[test]
 fn after_delivery_the_bill_and_the_scale_are_drawn() {
     let open = page("examples/after-delivery", &[]);
-    for mark in ["id=\"bill\"", "id=\"scale\"", "id=\"drivers\"", "The claims against the scale"] {
+    for mark in [
+        "id=\"bill\"",
+        "id=\"scale\"",
+        "id=\"drivers\"",
+        "The claims against the scale",
+    ] {
         assert!(open.contains(mark), "{mark}");
     }
     let hidden = page("examples/after-delivery", &["--hide", "sellers"]);
-    for seller in ["Weihu", "Taolin", "Nagihama", "Radhaus", "Bottega", "Quillfen Bikes"] {
+    for seller in [
+        "Weihu",
+        "Taolin",
+        "Nagihama",
+        "Radhaus",
+        "Bottega",
+        "Quillfen Bikes",
+    ] {
         assert!(!hidden.contains(seller), "{seller}");
     }
-    let verdict = |page: &str| page.split("<h1>").nth(1).unwrap().split("</h1>").next().unwrap().to_owned();
+    let verdict = |page: &str| {
+        page.split("<h1>")
+            .nth(1)
+            .unwrap()
+            .split("</h1>")
+            .next()
+            .unwrap()
+            .to_owned()
+    };
     assert_eq!(verdict(&hidden), verdict(&open));
     assert!(hidden.contains("id=\"bill\""));
 }
@@ -216,23 +394,50 @@ fn after_delivery_the_bill_and_the_scale_are_drawn() {
 /// However many sellers are hidden, each keeps a name of its own, in the order of their names.
 #[test]
 fn hidden_sellers_are_never_two_under_one_name() {
-    let rows: String = (0..800).map(|at| format!("Part {at},tool,Seller {at:03},5.00,GBP,GB\n")).collect();
-    let mut book = kit::book(&[("parts", &format!("part,place,seller,price,currency,dispatch\n{rows}"))]);
+    let rows: String = (0..800)
+        .map(|at| format!("Part {at},tool,Seller {at:03},5.00,GBP,GB\n"))
+        .collect();
+    let mut book = kit::book(&[(
+        "parts",
+        &format!("part,place,seller,price,currency,dispatch\n{rows}"),
+    )]);
     assert_eq!(book.sellers.len(), 800);
     book.hide_sellers();
     assert_eq!(book.sellers.len(), 800);
     let of = |at: usize| book.parts[at].seller.as_deref().unwrap();
-    assert_eq!([0, 25, 26, 701, 702, 799].map(of), ["seller A", "seller Z", "seller AA", "seller ZZ", "seller AAA", "seller ADT"]);
+    assert_eq!(
+        [0, 25, 26, 701, 702, 799].map(of),
+        [
+            "seller A",
+            "seller Z",
+            "seller AA",
+            "seller ZZ",
+            "seller AAA",
+            "seller ADT"
+        ]
+    );
 }
 
 /// Every picture has its table under a fold and words in its place.
 #[test]
 fn every_picture_has_a_table_and_words() {
     let page = page("examples/gravel-build", &[]);
-    let figures: Vec<&str> = page.split("<figure").skip(1).map(|rest| rest.split("</figure>").next().unwrap()).collect();
+    let figures: Vec<&str> = page
+        .split("<figure")
+        .skip(1)
+        .map(|rest| rest.split("</figure>").next().unwrap())
+        .collect();
     assert!(figures.len() >= 5, "{}", figures.len());
     for figure in figures {
-        assert!(figure.contains("role=\"img\" aria-label=\"") && !figure.contains("aria-label=\"\""), "{}", &figure[..80]);
-        assert!(figure.contains("<details><summary>") && figure.contains("<td"), "{}", &figure[..80]);
+        assert!(
+            figure.contains("role=\"img\" aria-label=\"") && !figure.contains("aria-label=\"\""),
+            "{}",
+            &figure[..80]
+        );
+        assert!(
+            figure.contains("<details><summary>") && figure.contains("<td"),
+            "{}",
+            &figure[..80]
+        );
     }
 }

@@ -10,7 +10,8 @@ use landwaiter::units::{Date, Dec, Rate};
 
 use super::small::dec;
 
-const SETTINGS: &str = "setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\ncard_fee,2.75 %\n";
+const SETTINGS: &str =
+    "setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\ncard_fee,2.75 %\n";
 const PARTS: &str = "\
 part,place,role,standing,seller,price,currency,dispatch,freight,mass_g,channel,transit_days,return_freight,resale,paid,comes_with
 Bar,handlebar,build,,Alder Cycle,320.00,USD,TW,18.00,260,post,10,25.00,90.00,,
@@ -21,10 +22,16 @@ Saddle,saddle,option,,Alder Cycle,99.00,USD,TW,18.00,150,post,10,25.00,,,
 ";
 
 fn case() -> (Book, Tables, Ask) {
-    let file =
-        |table: &str, text: &str| BookFile { path: format!("{table}.csv"), table: table.to_owned(), bytes: text.as_bytes().to_vec() };
+    let file = |table: &str, text: &str| BookFile {
+        path: format!("{table}.csv"),
+        table: table.to_owned(),
+        bytes: text.as_bytes().to_vec(),
+    };
     let mut problems = Problems::new();
-    let book = Book::read(&[file("parts", PARTS), file("settings", SETTINGS)], &mut problems);
+    let book = Book::read(
+        &[file("parts", PARTS), file("settings", SETTINGS)],
+        &mut problems,
+    );
     let tables = Tables::load(Vec::new(), &mut problems);
     assert!(!problems.refuse(), "{problems:?}");
     let ask = Ask::new(&book.settings, Date::new(2026, 9, 23).unwrap()).unwrap();
@@ -40,16 +47,50 @@ fn what_is_lost_is_what_it_cost_less_what_comes_back() {
     let (book, tables, ask) = case();
     let desk = Desk::open(&tables, &ask).unwrap();
     let landed = cost_at(&book, &desk).unwrap();
-    let line = landed.bills.iter().flat_map(|b| &b.lines).find(|l| l.part == "Bar").unwrap().amounts;
+    let line = landed
+        .bills
+        .iter()
+        .flat_map(|b| &b.lines)
+        .find(|l| l.part == "Bar")
+        .unwrap()
+        .amounts;
     for reason in [Reason::Unwanted, Reason::Faulty] {
         let found = returned(&book, &desk, "Bar", reason, day("2026-10-20")).unwrap();
         assert_eq!(found.landed, line.landed().unwrap());
         let paid = Dec::total(found.lines.iter().map(|l| l.paid)).unwrap();
         assert_eq!(paid, found.landed, "every charge of the part is named once");
-        let back = |back: Back| Dec::total(found.lines.iter().filter(|l| l.back == back).map(|l| l.amount)).unwrap();
-        assert_eq!(found.lost().unwrap(), found.landed.minus(back(Back::Yes)).unwrap().plus(found.freight_back.unwrap()).unwrap());
-        assert_eq!(found.lost().unwrap().minus(found.lost_at_best().unwrap()).unwrap(), back(Back::Possible));
-        assert_eq!(found.refund.0.amount, dec("320"), "the price comes back in the seller's money");
+        let back = |back: Back| {
+            Dec::total(
+                found
+                    .lines
+                    .iter()
+                    .filter(|l| l.back == back)
+                    .map(|l| l.amount),
+            )
+            .unwrap()
+        };
+        assert_eq!(
+            found.lost().unwrap(),
+            found
+                .landed
+                .minus(back(Back::Yes))
+                .unwrap()
+                .plus(found.freight_back.unwrap())
+                .unwrap()
+        );
+        assert_eq!(
+            found
+                .lost()
+                .unwrap()
+                .minus(found.lost_at_best().unwrap())
+                .unwrap(),
+            back(Back::Possible)
+        );
+        assert_eq!(
+            found.refund.0.amount,
+            dec("320"),
+            "the price comes back in the seller's money"
+        );
     }
 }
 
@@ -59,19 +100,47 @@ fn the_rows_decide_by_reason_and_by_day() {
     let desk = Desk::open(&tables, &ask).unwrap();
     let tax = |reason, on: &str| {
         let found = returned(&book, &desk, "Bar", reason, day(on)).unwrap();
-        let line = found.lines.iter().find(|l| l.charge == "tax_at_border").unwrap();
+        let line = found
+            .lines
+            .iter()
+            .find(|l| l.charge == "tax_at_border")
+            .unwrap();
         (line.back, line.until)
     };
     assert_eq!(tax(Reason::Unwanted, "2026-10-20"), (Back::No, None));
-    assert_eq!(tax(Reason::Faulty, "2027-10-03"), (Back::Possible, Some(day("2027-10-03"))), "a year from the arrival on 2026-10-03");
-    assert_eq!(tax(Reason::Faulty, "2027-10-04"), (Back::No, Some(day("2027-10-03"))), "a day too late");
+    assert_eq!(
+        tax(Reason::Faulty, "2027-10-03"),
+        (Back::Possible, Some(day("2027-10-03"))),
+        "a year from the arrival on 2026-10-03"
+    );
+    assert_eq!(
+        tax(Reason::Faulty, "2027-10-04"),
+        (Back::No, Some(day("2027-10-03"))),
+        "a day too late"
+    );
     let small = returned(&book, &desk, "Stem", Reason::Unwanted, day("2026-10-20")).unwrap();
-    let at_sale = small.lines.iter().find(|l| l.charge == "tax_at_sale").unwrap();
-    assert_eq!((at_sale.back, at_sale.from.as_str()), (Back::Yes, "seller"), "below the limit the seller gives the tax back");
+    let at_sale = small
+        .lines
+        .iter()
+        .find(|l| l.charge == "tax_at_sale")
+        .unwrap();
+    assert_eq!(
+        (at_sale.back, at_sale.from.as_str()),
+        (Back::Yes, "seller"),
+        "below the limit the seller gives the tax back"
+    );
     assert!(small.freight_back.is_none(), "not known is not nought");
     let fee = returned(&book, &desk, "Bar", Reason::Faulty, day("2026-10-20")).unwrap();
-    assert!(fee.lines.iter().filter(|l| l.charge == "handling" || l.charge == "card_fee").all(|l| l.back == Back::No));
-    assert!(fee.card_cover.unwrap().0 && !small.card_cover.unwrap().0, "over 100 pounds, and not");
+    assert!(
+        fee.lines
+            .iter()
+            .filter(|l| l.charge == "handling" || l.charge == "card_fee")
+            .all(|l| l.back == Back::No)
+    );
+    assert!(
+        fee.card_cover.unwrap().0 && !small.card_cover.unwrap().0,
+        "over 100 pounds, and not"
+    );
 }
 
 #[test]
@@ -80,8 +149,17 @@ fn the_second_exchange_is_the_rate_of_its_day() {
     let desk = Desk::open(&tables, &ask).unwrap();
     let found = returned(&book, &desk, "Bar", Reason::Unwanted, day("2026-10-20")).unwrap();
     let usd = found.refund.0.currency;
-    let expected = desk.market_rate(usd, day("2026-10-20")).unwrap().rate.convert(dec("320")).unwrap();
-    assert!(found.refund.2.minus(expected).unwrap().abs() <= dec("0.02"), "{} against {expected}", found.refund.2);
+    let expected = desk
+        .market_rate(usd, day("2026-10-20"))
+        .unwrap()
+        .rate
+        .convert(dec("320"))
+        .unwrap();
+    assert!(
+        found.refund.2.minus(expected).unwrap().abs() <= dec("0.02"),
+        "{} against {expected}",
+        found.refund.2
+    );
     let same = returned(&book, &desk, "Bar", Reason::Unwanted, day("2026-09-23")).unwrap();
     assert_eq!(same.refund.1, same.refund.2);
 }
@@ -92,7 +170,13 @@ fn options_can_be_asked_about_before_they_are_ordered() {
     let desk = Desk::open(&tables, &ask).unwrap();
     let loss = lost(&book, &desk, "Saddle").unwrap();
     assert!(loss.is_positive());
-    assert_eq!(loss, returned(&book, &desk, "Saddle", Reason::Unwanted, ask.date).unwrap().lost().unwrap());
+    assert_eq!(
+        loss,
+        returned(&book, &desk, "Saddle", Reason::Unwanted, ask.date)
+            .unwrap()
+            .lost()
+            .unwrap()
+    );
 }
 
 /// A ranking may end with what is not ranked, or with what must be said before ordering; only there it is joined.
@@ -108,15 +192,29 @@ fn beside_a_ranking_it_stands_under_its_own_heading() {
         beside_rank(
             &losses,
             &desk,
-            &Show { currency: desk.currency(), rate: Rate::SAME, tax: desk.destination.tax_name },
+            &Show {
+                currency: desk.currency(),
+                rate: Rate::SAME,
+                tax: desk.destination.tax_name,
+            },
             &mut view,
             &mut serde_json::json!({}),
         );
         // A terminal's lines break anywhere between words.
-        let text = landwaiter::report::text(&view, false).split_whitespace().collect::<Vec<_>>().join(" ");
+        let text = landwaiter::report::text(&view, false)
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ");
         let (_, last) = text.rsplit_once("Before you order").unwrap();
         assert!(last.contains("Bar 20.00"), "{text}");
-        assert_eq!(view.blocks.iter().filter(|block| matches!(block, Block::Heading(_))).count(), headings, "{text}");
+        assert_eq!(
+            view.blocks
+                .iter()
+                .filter(|block| matches!(block, Block::Heading(_)))
+                .count(),
+            headings,
+            "{text}"
+        );
     }
 }
 
@@ -126,7 +224,10 @@ fn what_cannot_go_back_says_why() {
     let desk = Desk::open(&tables, &ask).unwrap();
     let why = |part: &str| {
         let problems = returned(&book, &desk, part, Reason::Unwanted, ask.date).unwrap_err();
-        problems.iter().map(|p| format!("{} {}", p.message, p.help.clone().unwrap_or_default())).collect::<String>()
+        problems
+            .iter()
+            .map(|p| format!("{} {}", p.message, p.help.clone().unwrap_or_default()))
+            .collect::<String>()
     };
     assert!(why("Headset").contains("came in the box of `Bar`"));
     assert!(why("Pedals").contains("not bought from a seller"));
@@ -142,9 +243,22 @@ fn rows_of(to: &str) -> Vec<String> {
     let desk = Desk::open(&tables, &ask).unwrap();
     let said = |row: &landwaiter::tables::Dated<landwaiter::tables::RefundRow>| {
         let r = &row.rule;
-        assert!(!r.text.is_empty() && row.stamp.checked.is_some() && !row.stamp.source.is_empty(), "{}", row.stamp.row);
-        let (over, months) = (r.over.map_or("-".to_owned(), |d| d.to_string()), r.months.unwrap_or(0));
-        format!("{} {} {:?} {} {months} {over}", r.charge, r.reason.map_or("*", Reason::name), r.back, r.from)
+        assert!(
+            !r.text.is_empty() && row.stamp.checked.is_some() && !row.stamp.source.is_empty(),
+            "{}",
+            row.stamp.row
+        );
+        let (over, months) = (
+            r.over.map_or("-".to_owned(), |d| d.to_string()),
+            r.months.unwrap_or(0),
+        );
+        format!(
+            "{} {} {:?} {} {months} {over}",
+            r.charge,
+            r.reason.map_or("*", Reason::name),
+            r.back,
+            r.from
+        )
     };
     desk.law.refunds.iter().map(said).collect()
 }
@@ -161,7 +275,13 @@ fn other_destinations_say_what_was_found_of_their_law() {
         "duty overcharged Possible customs 36 -",
         "remedy overcharged Possible customs 36 -",
     ];
-    assert_eq!((rows_of("DE"), rows_of("SE")), (union.map(str::to_owned).to_vec(), union.map(str::to_owned).to_vec()));
+    assert_eq!(
+        (rows_of("DE"), rows_of("SE")),
+        (
+            union.map(str::to_owned).to_vec(),
+            union.map(str::to_owned).to_vec()
+        )
+    );
     let norway = [
         "tax_at_sale * Yes seller 0 -",
         "duty faulty Possible customs 0 99.99",
@@ -204,14 +324,34 @@ fn a_destination_without_rules_of_refunds_says_so() {
     let parcels = "seller,parcel,ordered,arrived\nAlder Cycle,,2026-09-01,2026-09-10\n";
     let said = |command: &str, to: &str| {
         let asked = format!("{command} . --to {to} --on 2026-09-23 --day 2026-10-20");
-        let out = crate::harness::landwaiter(&asked).file("parts.csv", parts).file("parcels.csv", parcels).go().ends(0).out;
+        let out = crate::harness::landwaiter(&asked)
+            .file("parts.csv", parts)
+            .file("parcels.csv", parcels)
+            .go()
+            .ends(0)
+            .out;
         out.split_whitespace().collect::<Vec<_>>().join(" ")
     };
-    for (to, known) in
-        [("GB", true), ("DE", true), ("NO", true), ("CA-ON", true), ("NZ", true), ("AU", false), ("JP", false), ("CH", false)]
-    {
-        assert_eq!(said("return --part Bar", to).contains("do not say which charges come back"), !known, "{to}");
-        assert_eq!(said("settle", to).contains("do not say what can be asked back"), !known, "{to}");
+    for (to, known) in [
+        ("GB", true),
+        ("DE", true),
+        ("NO", true),
+        ("CA-ON", true),
+        ("NZ", true),
+        ("AU", false),
+        ("JP", false),
+        ("CH", false),
+    ] {
+        assert_eq!(
+            said("return --part Bar", to).contains("do not say which charges come back"),
+            !known,
+            "{to}"
+        );
+        assert_eq!(
+            said("settle", to).contains("do not say what can be asked back"),
+            !known,
+            "{to}"
+        );
     }
 }
 
@@ -227,8 +367,14 @@ fn no_row_of_refunds_can_go_missing_unseen() {
         .map(|row| {
             let r = &row.rule;
             let reason = r.reason.map_or("*", Reason::name);
-            let (over, months) = (r.over.map_or("-".to_owned(), |d| d.to_string()), r.months.unwrap_or(0));
-            format!("{} {reason} {:?} {} {months} {over}", r.charge, r.back, r.from)
+            let (over, months) = (
+                r.over.map_or("-".to_owned(), |d| d.to_string()),
+                r.months.unwrap_or(0),
+            );
+            format!(
+                "{} {reason} {:?} {} {months} {over}",
+                r.charge, r.back, r.from
+            )
         })
         .collect();
     assert_eq!(
@@ -253,7 +399,13 @@ fn no_row_of_refunds_can_go_missing_unseen() {
     assert!(built_in().iter().any(|file| file.name == "refunds.csv"));
     assert_eq!(tables.refunds.len(), 5);
     for row in desk.law.refunds.iter().chain(&tables.refunds) {
-        assert!(!row.rule.text.is_empty() && row.stamp.checked.is_some() && !row.stamp.source.is_empty(), "{}", row.stamp.row);
+        assert!(
+            !row.rule.text.is_empty()
+                && row.stamp.checked.is_some()
+                && !row.stamp.source.is_empty(),
+            "{}",
+            row.stamp.row
+        );
     }
 }
 
@@ -261,19 +413,30 @@ fn no_row_of_refunds_can_go_missing_unseen() {
 #[test]
 fn a_least_sum_is_compared_in_its_own_money() {
     let back = |over: &str| {
-        let header = "refund,charge,reason,comes_back,from,months,over,up_to,currency,text,valid_from\n";
-        let rows = format!("{header}least,duty,faulty,possible,customs,,{over},,USD,on asking,2021-01-01\n");
+        let header =
+            "refund,charge,reason,comes_back,from,months,over,up_to,currency,text,valid_from\n";
+        let rows = format!(
+            "{header}least,duty,faulty,possible,customs,,{over},,USD,on asking,2021-01-01\n"
+        );
         let rates = "use,base,quote,rate,valid_from\nmarket,USD,GBP,0.80,2025-01-01\n";
-        let tables = super::small::tables_with(&[("gb/refunds.csv", &rows), ("exchange.csv", rates)]);
+        let tables =
+            super::small::tables_with(&[("gb/refunds.csv", &rows), ("exchange.csv", rates)]);
         let parts = "part,place,seller,price,mass_g\nFrame,frame,Northmoor,300.00,1000\n";
         let book = super::small::book(&[("parts", parts), ("sellers", super::small::SELLERS)]);
         let ask = super::small::ask(&[]);
         let desk = Desk::open(&tables, &ask).unwrap();
         let found = returned(&book, &desk, "Frame", Reason::Faulty, ask.date).unwrap();
-        let line = found.lines.iter().find(|line| line.charge == "duty").unwrap();
+        let line = found
+            .lines
+            .iter()
+            .find(|line| line.charge == "duty")
+            .unwrap();
         assert_eq!(line.paid, dec("32.00"));
         (line.back, line.text.clone())
     };
-    assert_eq!(back("40.00"), (Back::No, "not above 40 USD: on asking".to_owned()));
+    assert_eq!(
+        back("40.00"),
+        (Back::No, "not above 40 USD: on asking".to_owned())
+    );
     assert_eq!(back("39.99"), (Back::Possible, "on asking".to_owned()));
 }

@@ -13,11 +13,23 @@ fn screen(args: &[&str]) -> String {
     let ran = kit::landwaiter(&[&[args[0], "examples/gravel-build"], &args[1..]].concat());
     assert_eq!((ran.status, ran.stderr.as_str()), (0, ""), "{args:?}");
     for line in ran.stdout.lines() {
-        assert!(line.chars().count() <= WIDE, "{args:?}: {} columns\n{line}", line.chars().count());
+        assert!(
+            line.chars().count() <= WIDE,
+            "{args:?}: {} columns\n{line}",
+            line.chars().count()
+        );
     }
     let lines = ran.stdout.lines().count();
-    let ladder = ran.stdout.split("The ladder").nth(1).and_then(|rest| rest.split_once('─')).map(|(_, rest)| rest.lines().skip(1));
-    let steps = ladder.map_or(0, |rest| rest.take_while(|line| !line.is_empty() && !line.starts_with("It ends")).count());
+    let ladder = ran
+        .stdout
+        .split("The ladder")
+        .nth(1)
+        .and_then(|rest| rest.split_once('─'))
+        .map(|(_, rest)| rest.lines().skip(1));
+    let steps = ladder.map_or(0, |rest| {
+        rest.take_while(|line| !line.is_empty() && !line.starts_with("It ends"))
+            .count()
+    });
     let high = HIGH + steps.saturating_sub(STEPS);
     assert!(lines <= high, "{args:?}: {lines} lines\n{}", ran.stdout);
     ran.stdout
@@ -37,7 +49,12 @@ fn compare_says_whether_it_is_worth_it_against_each_bike() {
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
     // The ratio is worked out here: pennies over tenths of a gram, half up.
     let verdict = |name: &str| {
-        let bike = json["bikes"].as_array().unwrap().iter().find(|bike| bike["bike"] == name).unwrap();
+        let bike = json["bikes"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|bike| bike["bike"] == name)
+            .unwrap();
         let (cost, saved) = (units(&bike["dC"], 2), units(&bike["dM"], 1));
         let per_kg = (cost.abs() * 10_000 * 2 + saved.abs()) / (saved.abs() * 2);
         let per_kg = landwaiter::units::Dec::new(per_kg, 2).grouped(2);
@@ -58,11 +75,22 @@ fn compare_says_whether_it_is_worth_it_against_each_bike() {
     ] {
         let line = text.lines().find(|line| line.starts_with(bike));
         let verdict = verdict(bike);
-        assert!(line.is_some_and(|line| line.ends_with(words) && line.ends_with(&format!("  {verdict}"))), "{bike}: {verdict}, {line:?}");
+        assert!(
+            line.is_some_and(
+                |line| line.ends_with(words) && line.ends_with(&format!("  {verdict}"))
+            ),
+            "{bike}: {verdict}, {line:?}"
+        );
     }
-    for said in
-        ["Replacement value", "To pay", "Spent", "From here on", "Market line through 5 bikes", "6.8 kg is", "% of its mass was weighed"]
-    {
+    for said in [
+        "Replacement value",
+        "To pay",
+        "Spent",
+        "From here on",
+        "Market line through 5 bikes",
+        "6.8 kg is",
+        "% of its mass was weighed",
+    ] {
         assert!(text.contains(said), "{said} is missing\n{text}");
     }
 }
@@ -70,14 +98,24 @@ fn compare_says_whether_it_is_worth_it_against_each_bike() {
 #[test]
 fn rank_says_what_next_and_what_would_break() {
     let text = screen(&["rank"]);
-    let after = |heading: &str| text.split(heading).nth(1).unwrap_or_else(|| panic!("no {heading}\n{text}")).to_owned();
+    let after = |heading: &str| {
+        text.split(heading)
+            .nth(1)
+            .unwrap_or_else(|| panic!("no {heading}\n{text}"))
+            .to_owned()
+    };
     assert!(after("The ladder").contains("It ends here: the mass limit of 8,700 g is kept"));
     let breaks = after("What would break\n");
-    assert!(breaks.contains("`Cinderford") && breaks.contains("rear hub - frame") && breaks.contains("`Saltmarsh frame` says 12x142"));
+    assert!(
+        breaks.contains("`Cinderford")
+            && breaks.contains("rear hub - frame")
+            && breaks.contains("`Saltmarsh frame` says 12x142")
+    );
     let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(flat.contains("Last, as smaller than its doubt: Kelpwood hollow chain"));
     assert!(
-        flat.contains("Should the anti-dumping duty in dispute (rates/gb/tariff.csv:") && flat.contains("; Spindrift 32 wheels +"),
+        flat.contains("Should the anti-dumping duty in dispute (rates/gb/tariff.csv:")
+            && flat.contains("; Spindrift 32 wheels +"),
         "{text}"
     );
     assert!(text.contains("Air and tyres usually move more"));
@@ -89,9 +127,25 @@ fn other_questions_fit_too() {
     screen(&["compare", "--basis", "showroom"]);
     screen(&["compare", "--basis", "ride", "--in", "JPY"]);
     let ranked: [&[&str]; 3] = [
-        &["rank", "--max-mass", "8000", "--worth", "5000", "--budget", "3130"],
+        &[
+            "rank",
+            "--max-mass",
+            "8000",
+            "--worth",
+            "5000",
+            "--budget",
+            "3130",
+        ],
         &["rank", "--in", "JPY"],
-        &["rank", "--max-mass", "8000", "--worth", "1000", "--budget", "9000"],
+        &[
+            "rank",
+            "--max-mass",
+            "8000",
+            "--worth",
+            "1000",
+            "--budget",
+            "9000",
+        ],
     ];
     for args in kit::one_in(3, ranked) {
         screen(args);
@@ -103,27 +157,55 @@ fn a_hardtail_is_told_what_grams_do_off_the_road() {
     let parts = "part,place,role,standing,price,currency,paid,mass_g\nOld saddle,saddle,build,in-hand,,,0,300\nNew saddle,saddle,option,,10,GBP,,200\n";
     let run = |kind: &str, command: &str, parts: &str| {
         let asked = format!("{command} . --to GB --on 2026-03-02 --kind {kind}");
-        crate::harness::landwaiter(&asked).file("parts.csv", parts).go().ends(0)
+        crate::harness::landwaiter(&asked)
+            .file("parts.csv", parts)
+            .go()
+            .ends(0)
     };
     // The rest of the bike is there, whatever this kind of bike must have.
     let said = |kind: &str| {
         let missing = run(kind, "check --format json", parts).json();
-        let rest: Vec<&str> = missing["empty"].as_array().unwrap().iter().map(|one| one["place"].as_str().unwrap()).collect();
-        let rest: String = rest.iter().map(|place| format!("Old {place},{place},build,in-hand,,,0,100\n")).collect();
-        run(kind, "rank --rider-kg 74 --rider-watts 210", &format!("{parts}{rest}")).out
+        let rest: Vec<&str> = missing["empty"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|one| one["place"].as_str().unwrap())
+            .collect();
+        let rest: String = rest
+            .iter()
+            .map(|place| format!("Old {place},{place},build,in-hand,,,0,100\n"))
+            .collect();
+        run(
+            kind,
+            "rank --rider-kg 74 --rider-watts 210",
+            &format!("{parts}{rest}"),
+        )
+        .out
     };
-    assert!(said("hardtail").contains("11.6, 12.6 and 13.6 kg") && !said("road").contains("13.6 kg"));
+    assert!(
+        said("hardtail").contains("11.6, 12.6 and 13.6 kg") && !said("road").contains("13.6 kg")
+    );
 }
 
 /// Figures are never cut: a page is as wide as it must be, and no example needs more than a usual terminal has. Of `leeway`, which
 /// takes long, one example is looked at, and all of them in the whole run.
 #[test]
 fn no_line_of_any_command_is_wider_than_the_page() {
-    let leeway: [&[&str]; 3] =
-        [&["leeway", "examples/after-delivery"], &["leeway", "examples/first-build", "--in", "JPY"], &["leeway", "examples/gravel-build"]];
+    let leeway: [&[&str]; 3] = [
+        &["leeway", "examples/after-delivery"],
+        &["leeway", "examples/first-build", "--in", "JPY"],
+        &["leeway", "examples/gravel-build"],
+    ];
     let asked: [&[&str]; 5] = [
         &["settle", "examples/after-delivery", "--day", "2026-11-25"],
-        &["return", "examples/gravel-build", "--part", "Saltmarsh frame", "--day", "2026-11-25"],
+        &[
+            "return",
+            "examples/gravel-build",
+            "--part",
+            "Saltmarsh frame",
+            "--day",
+            "2026-11-25",
+        ],
         &["check", "examples/gravel-build"],
         &["compare", "examples/gravel-build", "--trail"],
         &["cost", "examples/after-delivery"],
@@ -132,7 +214,11 @@ fn no_line_of_any_command_is_wider_than_the_page() {
         let ran = kit::landwaiter(args);
         assert_eq!((ran.status, ran.stderr.as_str()), (0, ""), "{args:?}");
         for line in ran.stdout.lines() {
-            assert!(line.chars().count() <= WIDE, "{args:?}: {} columns\n{line}", line.chars().count());
+            assert!(
+                line.chars().count() <= WIDE,
+                "{args:?}: {} columns\n{line}",
+                line.chars().count()
+            );
         }
     }
 }

@@ -10,14 +10,19 @@ use super::harness::landwaiter;
 use super::small::{self, SELLERS, ask, tables, tables_with};
 
 const SETTINGS: &str = "setting,value\ndestination,GB\ndate,2026-10-21\nkind,road\n";
-const HEADER: &str = "part,place,role,standing,seller,price,currency,dispatch,quantity,mass_g,fits\n";
+const HEADER: &str =
+    "part,place,role,standing,seller,price,currency,dispatch,quantity,mass_g,fits\n";
 
 fn checked(rows: &str) -> Vec<String> {
     let parts = format!("part,place,seller,price,currency,quantity,mass_g\n{rows}");
     let book = small::book(&[("parts", &parts), ("sellers", SELLERS)]);
     let (tables, ask, mut problems) = (tables(), ask(&[]), Problems::new());
     check(&book, &Desk::open(&tables, &ask).unwrap(), &mut problems);
-    problems.sorted().iter().map(|problem| problem.message.clone()).collect()
+    problems
+        .sorted()
+        .iter()
+        .map(|problem| problem.message.clone())
+        .collect()
 }
 
 /// Every problem of a book: its message, and its help.
@@ -29,7 +34,10 @@ fn read(tables: &[(&str, &str)]) -> Vec<(String, String)> {
     };
     let mut problems = Problems::new();
     Book::read(&tables.iter().map(file).collect::<Vec<_>>(), &mut problems);
-    problems.iter().map(|p| (p.message.clone(), p.help.clone().unwrap_or_default())).collect()
+    problems
+        .iter()
+        .map(|p| (p.message.clone(), p.help.clone().unwrap_or_default()))
+        .collect()
 }
 
 #[test]
@@ -41,15 +49,26 @@ fn two_spellings_of_one_seller_are_asked_about() {
     let book = small::book(&[("parts", parts)]);
     let (tables, ask, mut problems) = (tables(), ask(&[]), Problems::new());
     check(&book, &Desk::open(&tables, &ask).unwrap(), &mut problems);
-    let said: Vec<&str> = problems.iter().map(|problem| problem.message.as_str()).collect();
-    assert_eq!(said, ["`seller` is `Taolin Parts`: may be the seller `Taolin Parts House` at parts.csv:2 written otherwise"]);
+    let said: Vec<&str> = problems
+        .iter()
+        .map(|problem| problem.message.as_str())
+        .collect();
+    assert_eq!(
+        said,
+        [
+            "`seller` is `Taolin Parts`: may be the seller `Taolin Parts House` at parts.csv:2 written otherwise"
+        ]
+    );
     assert!(!problems.refuse());
 }
 
 #[test]
 fn one_piece_where_a_place_takes_two_is_asked_about() {
     let said = checked("Tyre,tyre,,10.00,GBP,1,300\n");
-    assert_eq!(said, ["`quantity` is `1`: 1 stands at `tyre`, which takes 2 pieces: is one missing?"]);
+    assert_eq!(
+        said,
+        ["`quantity` is `1`: 1 stands at `tyre`, which takes 2 pieces: is one missing?"]
+    );
     assert_eq!(checked("Tyre,tyre,,10.00,GBP,1,\n").len(), 1);
     // A pair sold as one weighs what both do.
     assert!(checked("Tyre pair,tyre,,10.00,GBP,1,600\n").is_empty());
@@ -81,7 +100,12 @@ fn a_choice_whose_value_no_rule_knows_is_said() {
     let book = small::book(&[("parts", parts), ("sellers", SELLERS)]);
     let said = |value: &str| -> Vec<String> {
         let landed = cost(&book, &tables, &ask(&[("choice.scheme", value)])).unwrap();
-        landed.cautions.into_iter().filter(|c| c.id == "choice-value-unused").map(|c| c.text).collect()
+        landed
+            .cautions
+            .into_iter()
+            .filter(|c| c.id == "choice-value-unused")
+            .map(|c| c.text)
+            .collect()
     };
     let text = "asks whether the choice `scheme` is `tradr`: the rules ask for `trader` (`--choice scheme=tradr`); did you mean `trader`?";
     let found = said("tradr");
@@ -90,19 +114,38 @@ fn a_choice_whose_value_no_rule_knows_is_said() {
 }
 
 /// Every command that calculates a build; a page is written beside it.
-const COMMANDS: [&str; 8] = ["check b", "cost b", "compare b", "rank b", "plan b", "leeway b", "settle b", "report b -o b/page.html"];
+const COMMANDS: [&str; 8] = [
+    "check b",
+    "cost b",
+    "compare b",
+    "rank b",
+    "plan b",
+    "leeway b",
+    "settle b",
+    "report b -o b/page.html",
+];
 
 #[test]
 fn every_command_ends_as_check_does() {
     let twice = "A saddle,saddle,build,to-order,,40.00,GBP,,1,200,\nB saddle,saddle,build,to-order,,40.00,GBP,,1,200,\n";
     let clash = "Frame,frame,build,to-order,,400.00,GBP,,1,1000,bottom_bracket=a\nCups,bottom-bracket,build,to-order,,40.00,GBP,,1,80,bottom_bracket=b\n";
     let sound = "A saddle,saddle,build,to-order,,40.00,GBP,,1,200,\n";
-    for (rows, status, text) in [(twice, 1, "`saddle` is filled twice"), (clash, 1, "these parts do not fit"), (sound, 0, "")] {
+    for (rows, status, text) in [
+        (twice, 1, "`saddle` is filled twice"),
+        (clash, 1, "these parts do not fit"),
+        (sound, 0, ""),
+    ] {
         for command in COMMANDS {
-            let run = landwaiter(command).file("b/settings.csv", SETTINGS).file("b/parts.csv", format!("{HEADER}{rows}"));
+            let run = landwaiter(command)
+                .file("b/settings.csv", SETTINGS)
+                .file("b/parts.csv", format!("{HEADER}{rows}"));
             let ran = run.go();
             // A book with one saddle is no plan for a bike: 3 is the answer that nothing fits.
-            let expected = if command.starts_with("plan") && status == 0 { 3 } else { status };
+            let expected = if command.starts_with("plan") && status == 0 {
+                3
+            } else {
+                status
+            };
             assert_eq!(ran.status, expected, "{command}: {}", ran.err);
             assert!(ran.err.contains(text), "{command}: {}", ran.err);
         }
@@ -113,7 +156,10 @@ fn every_command_ends_as_check_does() {
 fn hints_lead_to_what_was_meant() {
     let header = "part,place,seller,price,currency,dispatch";
     let help = |column: &str| {
-        let found = read(&[("parts", &format!("{header},{column}\nSaddle,saddle,Taolin,10.00,USD,TW,\n"))]);
+        let found = read(&[(
+            "parts",
+            &format!("{header},{column}\nSaddle,saddle,Taolin,10.00,USD,TW,\n"),
+        )]);
         assert_eq!(found.len(), 1, "{found:?}");
         found[0].1.clone()
     };
@@ -130,23 +176,50 @@ fn hints_lead_to_what_was_meant() {
         assert_eq!(help(typed), format!("did you mean `{meant}`?"), "{typed}");
     }
     // A column that stands in the table already is not proposed for another.
-    assert_eq!(help("brand"), "what it says may stand in `part`, which is there already, or in `note`");
+    assert_eq!(
+        help("brand"),
+        "what it says may stand in `part`, which is there already, or in `note`"
+    );
     // In a table without the column that is meant, a word that only looks alike is no hint.
-    let found = read(&[("parts", &format!("{header}\nSaddle,saddle,Taolin,10.00,USD,TW\n")), ("sellers", "seller,weight\nTaolin,3\n")]);
-    assert_eq!(found, [("column `weight` is not known here and is not read".to_owned(), String::new())]);
+    let found = read(&[
+        (
+            "parts",
+            &format!("{header}\nSaddle,saddle,Taolin,10.00,USD,TW\n"),
+        ),
+        ("sellers", "seller,weight\nTaolin,3\n"),
+    ]);
+    assert_eq!(
+        found,
+        [(
+            "column `weight` is not known here and is not read".to_owned(),
+            String::new()
+        )]
+    );
 }
 
 #[test]
 fn a_currency_by_its_sign_or_its_common_name_gets_its_code() {
     let said = |money: &str| {
-        let found = read(&[("parts", &format!("part,place,seller,price,currency,dispatch\nSaddle,saddle,Taolin,10.00,{money},TW\n"))]);
+        let found = read(&[(
+            "parts",
+            &format!(
+                "part,place,seller,price,currency,dispatch\nSaddle,saddle,Taolin,10.00,{money},TW\n"
+            ),
+        )]);
         // One wrong cell is one error.
         assert_eq!(found.len(), 1, "{found:?}");
         found[0].0.split("; ").last().unwrap().to_owned()
     };
-    for (typed, code) in
-        [("RMB", "CNY"), ("US$", "USD"), ("C$", "CAD"), ("A$", "AUD"), ("NT$", "TWD"), ("£", "GBP"), ("Euro", "EUR"), ("AU$", "AUD")]
-    {
+    for (typed, code) in [
+        ("RMB", "CNY"),
+        ("US$", "USD"),
+        ("C$", "CAD"),
+        ("A$", "AUD"),
+        ("NT$", "TWD"),
+        ("£", "GBP"),
+        ("Euro", "EUR"),
+        ("AU$", "AUD"),
+    ] {
         assert_eq!(said(typed), format!("did you mean `{code}`?"), "{typed}");
     }
     assert_eq!(said("¥"), "did you mean `JPY` or `CNY`?");
@@ -155,8 +228,16 @@ fn a_currency_by_its_sign_or_its_common_name_gets_its_code() {
 #[test]
 fn a_place_and_a_role_by_their_second_names_get_a_hint() {
     let rows = "Tyre,tires,build,to-order,,40.00,GBP,,2,300,\nMech,rear-derailleur,build,to-order,,40.00,GBP,,1,300,\n";
-    let ran = landwaiter("cost b").file("b/settings.csv", SETTINGS).file("b/parts.csv", format!("{HEADER}{rows}")).go().ends(1);
-    assert!(ran.err.contains("did you mean `tyre`?") && ran.err.contains("did you mean `rear-mech`?"), "{}", ran.err);
+    let ran = landwaiter("cost b")
+        .file("b/settings.csv", SETTINGS)
+        .file("b/parts.csv", format!("{HEADER}{rows}"))
+        .go()
+        .ends(1);
+    assert!(
+        ran.err.contains("did you mean `tyre`?") && ran.err.contains("did you mean `rear-mech`?"),
+        "{}",
+        ran.err
+    );
     for (typed, meant) in [
         ("brake pads", "spare"),
         ("lamp", "front-light"),
@@ -168,11 +249,27 @@ fn a_place_and_a_role_by_their_second_names_get_a_hint() {
         ("bidon", "bottle"),
     ] {
         let parts = format!("{HEADER}It,{typed},build,to-order,,40.00,GBP,,1,300,\n");
-        let ran = landwaiter("cost b").file("b/settings.csv", SETTINGS).file("b/parts.csv", parts).go().ends(1);
-        assert!(ran.err.contains(&format!("did you mean `{meant}`?")), "{typed}: {}", ran.err);
+        let ran = landwaiter("cost b")
+            .file("b/settings.csv", SETTINGS)
+            .file("b/parts.csv", parts)
+            .go()
+            .ends(1);
+        assert!(
+            ran.err.contains(&format!("did you mean `{meant}`?")),
+            "{typed}: {}",
+            ran.err
+        );
     }
-    let found = read(&[("parts", "part,place,role\nSaddle,saddle,build\nSaddle,,other-offer\n")]);
-    assert!(found.iter().any(|(message, _)| message.ends_with("did you mean `rival`?")), "{found:?}");
+    let found = read(&[(
+        "parts",
+        "part,place,role\nSaddle,saddle,build\nSaddle,,other-offer\n",
+    )]);
+    assert!(
+        found
+            .iter()
+            .any(|(message, _)| message.ends_with("did you mean `rival`?")),
+        "{found:?}"
+    );
 }
 
 #[test]
@@ -180,14 +277,29 @@ fn one_wrong_cell_is_one_error() {
     let header = "part,place,role,standing,seller,price,currency,dispatch,paid,comes_with";
     for (rows, expected) in [
         // A standing that cannot be read says nothing of `paid` and `comes_with`.
-        ("Wheels,wheels,,on-oder,Taolin,250.00,USD,TW,200,\n", "standing"),
-        ("Wheels,wheels,,,Taolin,250.00,USD,TW,,\nTape,rim-tape,,bundeld,,,,,,Wheels\n", "standing"),
+        (
+            "Wheels,wheels,,on-oder,Taolin,250.00,USD,TW,200,\n",
+            "standing",
+        ),
+        (
+            "Wheels,wheels,,,Taolin,250.00,USD,TW,,\nTape,rim-tape,,bundeld,,,,,,Wheels\n",
+            "standing",
+        ),
         // A role that cannot be read makes no second part of the name.
-        ("Wheels,wheels,,,Taolin,250.00,USD,TW,,\nWheels,wheels,rivla,,Taolin,250.00,USD,TW,,\n", "role"),
+        (
+            "Wheels,wheels,,,Taolin,250.00,USD,TW,,\nWheels,wheels,rivla,,Taolin,250.00,USD,TW,,\n",
+            "role",
+        ),
         // A row that cannot be read is not missing elsewhere.
-        ("Wheels,wheels,,,Taolin,2,50.00,USD,TW,,x\nTape,rim-tape,,,,,,,,Wheels\n", "the row has 11 fields"),
+        (
+            "Wheels,wheels,,,Taolin,2,50.00,USD,TW,,x\nTape,rim-tape,,,,,,,,Wheels\n",
+            "the row has 11 fields",
+        ),
         // A seller whose country nobody says is asked for once, whatever it sells.
-        ("Wheels,wheels,,,Taolin,250.00,USD,,,\nTape,rim-tape,,,Taolin,2.00,USD,,,\n", "dispatch"),
+        (
+            "Wheels,wheels,,,Taolin,250.00,USD,,,\nTape,rim-tape,,,Taolin,2.00,USD,,,\n",
+            "dispatch",
+        ),
     ] {
         let found = read(&[("parts", &format!("{header}\n{rows}"))]);
         assert_eq!(found.len(), 1, "{found:?}");
@@ -197,12 +309,21 @@ fn one_wrong_cell_is_one_error() {
 
 #[test]
 fn a_table_of_parts_alone_says_once_what_is_not_read() {
-    let parts =
-        "part,place,seller,price,currency\nFrame,frame,Taolin,90.00,GBP\nSaddle,saddle,Taolin,90.00,GBP\nStem,stem,Weihu,90.00,GBP\n";
-    let run = landwaiter("cost b/parts.csv --to GB --on 2026-10-21").file("b/settings.csv", SETTINGS);
-    let run = run.file("b/sellers.csv", "seller,dispatch\nTaolin,TW\nWeihu,CN\n").file("b/parts.csv", parts);
+    let parts = "part,place,seller,price,currency\nFrame,frame,Taolin,90.00,GBP\nSaddle,saddle,Taolin,90.00,GBP\nStem,stem,Weihu,90.00,GBP\n";
+    let run =
+        landwaiter("cost b/parts.csv --to GB --on 2026-10-21").file("b/settings.csv", SETTINGS);
+    let run = run
+        .file("b/sellers.csv", "seller,dispatch\nTaolin,TW\nWeihu,CN\n")
+        .file("b/parts.csv", parts);
     let ran = run.go().ends(1);
-    assert_eq!(ran.err.matches("not read: settings.csv and sellers.csv").count(), 1, "{}", ran.err);
+    assert_eq!(
+        ran.err
+            .matches("not read: settings.csv and sellers.csv")
+            .count(),
+        1,
+        "{}",
+        ran.err
+    );
     // No table says where the sellers are: one error for all of them.
     assert_eq!(ran.err.matches("error:").count(), 1, "{}", ran.err);
     assert!(ran.err.contains("`Taolin` and `Weihu`"), "{}", ran.err);
@@ -211,30 +332,69 @@ fn a_table_of_parts_alone_says_once_what_is_not_read() {
 /// 0.0275 out of a hundred is less than a penny of most parcels: whoever types it means 2.75 %.
 #[test]
 fn a_share_of_one_is_no_percentage() {
-    let fee = |text: &str| read(&[("parts", "part,place\nSaddle,saddle\n"), ("settings", &format!("setting,value\ncard_fee,{text}\n"))]);
+    let fee = |text: &str| {
+        read(&[
+            ("parts", "part,place\nSaddle,saddle\n"),
+            ("settings", &format!("setting,value\ncard_fee,{text}\n")),
+        ])
+    };
     let asked = "`card_fee` is `0.0275`: is it 2.75 % or 0.0275 %? write `2.75` for the first, `0.0275 %` for the second";
-    assert_eq!(fee("0.0275").iter().map(|(message, _)| message.as_str()).collect::<Vec<_>>(), [asked]);
+    assert_eq!(
+        fee("0.0275")
+            .iter()
+            .map(|(message, _)| message.as_str())
+            .collect::<Vec<_>>(),
+        [asked]
+    );
     for sound in ["2.75", "2.75 %", "0.5 %", "0.0275 %", "1", "0"] {
         assert!(fee(sound).is_empty(), "{sound}: {:?}", fee(sound));
     }
-    let ran = landwaiter("cost b --card-fee 0.0275").file("b/settings.csv", SETTINGS).file("b/parts.csv", "part,place\nSaddle,saddle\n");
-    assert!(ran.go().ends(1).err.contains("`--card-fee 0.0275`: is it 2.75 % or 0.0275 %?"));
+    let ran = landwaiter("cost b --card-fee 0.0275")
+        .file("b/settings.csv", SETTINGS)
+        .file("b/parts.csv", "part,place\nSaddle,saddle\n");
+    assert!(
+        ran.go()
+            .ends(1)
+            .err
+            .contains("`--card-fee 0.0275`: is it 2.75 % or 0.0275 %?")
+    );
     // A seller's tax and a discount may be small: they are read, and warned of.
-    let parts = ("parts", "part,place,seller,price,currency,dispatch\nSaddle,saddle,Taolin,40.00,EUR,DE\n");
+    let parts = (
+        "parts",
+        "part,place,seller,price,currency,dispatch\nSaddle,saddle,Taolin,40.00,EUR,DE\n",
+    );
     let sellers = |text: &str| ("sellers", format!("seller,prices_include\nTaolin,{text}\n"));
-    let codes = |text: &str| ("discounts", format!("code,seller,scope,percent\nTEN,Taolin,basket,{text}\n"));
-    for (column, typed, [small, large, plain]) in
-        [("prices_include", sellers("0.19"), ["0.19 %", "19 %", "19"]), ("percent", codes("0.1"), ["0.1 %", "10 %", "10"])]
-    {
+    let codes = |text: &str| {
+        (
+            "discounts",
+            format!("code,seller,scope,percent\nTEN,Taolin,basket,{text}\n"),
+        )
+    };
+    for (column, typed, [small, large, plain]) in [
+        ("prices_include", sellers("0.19"), ["0.19 %", "19 %", "19"]),
+        ("percent", codes("0.1"), ["0.1 %", "10 %", "10"]),
+    ] {
         let found = read(&[parts, (typed.0, &typed.1)]);
-        let [(message, help)] = found.as_slice() else { panic!("{found:?}") };
+        let [(message, help)] = found.as_slice() else {
+            panic!("{found:?}")
+        };
         assert!(
-            message.starts_with(&format!("`{column}` is")) && message.ends_with(&format!("read as {small}, and not as {large}")),
+            message.starts_with(&format!("`{column}` is"))
+                && message.ends_with(&format!("read as {small}, and not as {large}")),
             "{message}"
         );
-        assert_eq!(*help, format!("write `{plain}` if {large} is meant, or `{small}`"));
+        assert_eq!(
+            *help,
+            format!("write `{plain}` if {large} is meant, or `{small}`")
+        );
     }
-    for typed in [sellers("0.19 %"), sellers("19"), sellers("0"), codes("0.1 %"), codes("10")] {
+    for typed in [
+        sellers("0.19 %"),
+        sellers("19"),
+        sellers("0"),
+        codes("0.1 %"),
+        codes("10"),
+    ] {
         assert!(read(&[parts, (typed.0, &typed.1)]).is_empty(), "{typed:?}");
     }
 }

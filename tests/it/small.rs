@@ -10,7 +10,10 @@ use landwaiter::text::{Problems, draw};
 use landwaiter::units::{Date, Dec, number};
 
 const TABLES: [(&str, &str); 7] = [
-    ("destinations.csv", "country,currency,customs_exchange,valid_from\nGB,GBP,market,2021-01-01\n"),
+    (
+        "destinations.csv",
+        "country,currency,customs_exchange,valid_from\nGB,GBP,market,2021-01-01\n",
+    ),
     (
         "gb/charges.csv",
         "charge,kind,order,level,of,percent,flat,per,currency,round,when,valid_from\n\
@@ -24,7 +27,10 @@ const TABLES: [(&str, &str); 7] = [
         "relief,order,tests,per,op,amount,currency,drops,collect,valid_from\n\
          low_value,25,goods,consignment,<=,100.00,GBP,duty tax,none,2021-01-01\n",
     ),
-    ("gb/assemblies.csv", "id,needs,any,of,commodity,text,valid_from\nbicycle,frame + fork,1,wheels,8712003090,bicycle,2021-01-01\n"),
+    (
+        "gb/assemblies.csv",
+        "id,needs,any,of,commodity,text,valid_from\nbicycle,frame + fork,1,wheels,8712003090,bicycle,2021-01-01\n",
+    ),
     (
         "places.csv",
         "place,kind,pieces,need,when,instead_of,hs6,low_g,high_g,showroom,racing,ride,often_forgotten,valid_from\n\
@@ -91,7 +97,9 @@ pub(crate) fn tables_with(more: &[(&str, &str)]) -> Tables {
         bytes: text.as_bytes().to_vec().into(),
         users: false,
     };
-    let own = TABLES.iter().filter(|(name, _)| !more.iter().any(|(other, _)| other == name));
+    let own = TABLES
+        .iter()
+        .filter(|(name, _)| !more.iter().any(|(other, _)| other == name));
     let mut problems = Problems::new();
     let tables = Tables::of(own.chain(more).map(file).collect(), &mut problems);
     assert!(problems.is_empty(), "{}", draw(&problems, false));
@@ -115,7 +123,9 @@ pub(crate) fn book(files: &[(&str, &str)]) -> Book {
 pub(crate) fn ask(settings: &[(&str, &str)]) -> Ask {
     let mut own = landwaiter::book::Settings::default();
     own.set("destination", "GB").unwrap();
-    settings.iter().for_each(|(name, value)| own.set(name, value).unwrap());
+    settings
+        .iter()
+        .for_each(|(name, value)| own.set(name, value).unwrap());
     Ask::new(&own, Date::new(2026, 3, 2).unwrap()).unwrap()
 }
 

@@ -31,7 +31,14 @@ fn has(ledger: &Ledger, id: &str) -> bool {
 
 fn no_overcharge(ledger: &Ledger) {
     for entry in ledger.parcels.iter().flat_map(|p| &p.entries) {
-        assert!(entry.claim.is_none() && entry.causes.iter().all(|(cause, _)| *cause != Cause::Overcharged), "{entry:?}");
+        assert!(
+            entry.claim.is_none()
+                && entry
+                    .causes
+                    .iter()
+                    .all(|(cause, _)| *cause != Cause::Overcharged),
+            "{entry:?}"
+        );
     }
 }
 
@@ -42,10 +49,20 @@ fn a_total_at_the_door_beside_its_items_counts_once() {
         let rows = format!("{ITEMS}Birk Frames,to_pay_carrier,{total},GBP,2026-10-03,,\n");
         let bill = bill(&imported(), &rows);
         assert_eq!(bill.amounts.landed().unwrap(), dec("1298.61"), "{total}");
-        assert!(said(&bill, "total-of-items") && bill.questions.is_empty(), "{:?}", bill.questions);
+        assert!(
+            said(&bill, "total-of-items") && bill.questions.is_empty(),
+            "{:?}",
+            bill.questions
+        );
         let ledger = settled(&imported(), &rows);
-        assert!(entry(&ledger, ChargeWord::ToPayCarrier).is_none(), "the items are settled one by one");
-        assert_eq!(entry(&ledger, ChargeWord::Duty).unwrap().actual, Some(dec("28.79")));
+        assert!(
+            entry(&ledger, ChargeWord::ToPayCarrier).is_none(),
+            "the items are settled one by one"
+        );
+        assert_eq!(
+            entry(&ledger, ChargeWord::Duty).unwrap().actual,
+            Some(dec("28.79"))
+        );
         no_overcharge(&ledger);
     }
 }
@@ -55,24 +72,50 @@ fn a_total_at_the_door_beside_its_items_counts_once() {
 fn what_a_total_of_items_leaves_out_was_not_charged() {
     let rows = "Birk Frames,handling,12.00,GBP,2026-10-03,,\nBirk Frames,VAT,40.00,GBP,2026-10-03,,\nBirk Frames,to_pay_carrier,52.00,GBP,2026-10-03,,\n";
     let bill = bill(&imported(), rows);
-    assert_eq!((bill.amounts.duty, bill.amounts.remedy, bill.amounts.landed().unwrap()), (Dec::ZERO, Dec::ZERO, dec("772.00")));
+    assert_eq!(
+        (
+            bill.amounts.duty,
+            bill.amounts.remedy,
+            bill.amounts.landed().unwrap()
+        ),
+        (Dec::ZERO, Dec::ZERO, dec("772.00"))
+    );
     let duty = entry(&settled(&imported(), rows), ChargeWord::Duty).unwrap();
-    assert_eq!((duty.actual, duty.causes.as_slice()), (Some(Dec::ZERO), [(Cause::NotAsked, duty.estimated.negated())].as_slice()));
+    assert_eq!(
+        (duty.actual, duty.causes.as_slice()),
+        (
+            Some(Dec::ZERO),
+            [(Cause::NotAsked, duty.estimated.negated())].as_slice()
+        )
+    );
 }
 
 /// 458.00 + 34.00 = 492.00; with a card fee of 5.00 beside, 497.00.
 #[test]
 fn a_sellers_total_beside_its_items_counts_once() {
-    let goods = "Alder Cycle,goods,458.00,GBP,2026-09-25,,\nAlder Cycle,freight,34.00,GBP,2026-09-25,,\n";
-    let parts = TWO.replace("120.00", "400.00").replace(",TW,0,", ",TW,34.00,");
+    let goods =
+        "Alder Cycle,goods,458.00,GBP,2026-09-25,,\nAlder Cycle,freight,34.00,GBP,2026-09-25,,\n";
+    let parts = TWO
+        .replace("120.00", "400.00")
+        .replace(",TW,0,", ",TW,34.00,");
     let total = format!("{goods}Alder Cycle,to_pay_seller,492.00,GBP,2026-09-25,,\n");
     let found = bill(&parts, &total);
-    assert_eq!((found.amounts.goods, found.amounts.freight), (dec("458.00"), dec("34.00")));
+    assert_eq!(
+        (found.amounts.goods, found.amounts.freight),
+        (dec("458.00"), dec("34.00"))
+    );
     assert_eq!(found.amounts.to_seller().unwrap(), dec("492.00"));
     let with_fee = format!("{total}Alder Cycle,card_fee,5.00,GBP,2026-09-25,,\n");
-    assert_eq!(bill(&parts, &with_fee).amounts.to_seller().unwrap(), dec("497.00"));
+    assert_eq!(
+        bill(&parts, &with_fee).amounts.to_seller().unwrap(),
+        dec("497.00")
+    );
     let within = with_fee.replace("492.00", "497.00");
-    assert_eq!(bill(&parts, &within).amounts.to_seller().unwrap(), dec("497.00"), "a total that holds the fee");
+    assert_eq!(
+        bill(&parts, &within).amounts.to_seller().unwrap(),
+        dec("497.00"),
+        "a total that holds the fee"
+    );
     no_overcharge(&settled(&parts, &total));
 }
 
@@ -80,17 +123,37 @@ fn a_sellers_total_beside_its_items_counts_once() {
 #[test]
 fn a_total_that_does_not_agree_with_its_items_is_asked_about() {
     let seller = "Birk Frames,to_pay_seller,720.00,GBP,2026-09-25,,\nBirk Frames,freight,180.00,GBP,2026-09-25,,\n";
-    let dear = seller.replace("180.00", "800.00,GBP,2026-09-25,,checked\n#").replace("\n#,GBP,2026-09-25,,", "");
+    let dear = seller
+        .replace("180.00", "800.00,GBP,2026-09-25,,checked\n#")
+        .replace("\n#,GBP,2026-09-25,,", "");
     let some = "Birk Frames,handling,14.11,GBP,2026-10-03,,\nBirk Frames,VAT,214.08,GBP,2026-10-03,,\nBirk Frames,to_pay_carrier,578.61,GBP,2026-10-03,,\n";
     for (rows, total, without) in [
-        (seller.to_owned(), ChargeWord::ToPaySeller, "Birk Frames,freight,180.00,GBP,2026-09-25,,\n".to_owned()),
-        (dear.clone(), ChargeWord::ToPaySeller, "Birk Frames,freight,800.00,GBP,2026-09-25,,checked\n".to_owned()),
-        (some.to_owned(), ChargeWord::ToPayCarrier, some.lines().take(2).map(|row| format!("{row}\n")).collect()),
+        (
+            seller.to_owned(),
+            ChargeWord::ToPaySeller,
+            "Birk Frames,freight,180.00,GBP,2026-09-25,,\n".to_owned(),
+        ),
+        (
+            dear.clone(),
+            ChargeWord::ToPaySeller,
+            "Birk Frames,freight,800.00,GBP,2026-09-25,,checked\n".to_owned(),
+        ),
+        (
+            some.to_owned(),
+            ChargeWord::ToPayCarrier,
+            some.lines().take(2).map(|row| format!("{row}\n")).collect(),
+        ),
     ] {
         let (asked, plain) = (bill(&imported(), &rows), bill(&imported(), &without));
         assert_eq!(asked.amounts, plain.amounts, "{rows}");
-        let [question] = asked.questions.as_slice() else { panic!("one question: {:?}", asked.questions) };
-        assert!(question.message.contains("does this total hold"), "{}", question.message);
+        let [question] = asked.questions.as_slice() else {
+            panic!("one question: {:?}", asked.questions)
+        };
+        assert!(
+            question.message.contains("does this total hold"),
+            "{}",
+            question.message
+        );
         let ledger = settled(&imported(), &rows);
         assert!(entry(&ledger, total).is_none() && has(&ledger, "receipt-questioned"));
     }
@@ -104,18 +167,42 @@ fn the_receipt_of_a_deposit_leaves_the_balance() {
         let rows = format!("Home Shop,to_pay_seller,{typed},2026-09-23,,\n");
         let found = landed(&with(parts, &rows));
         let t = &found.totals;
-        assert_eq!((t.landed().unwrap(), t.spent, t.to_pay), (dec("398.00"), dec("50.00"), dec("348.00")), "{typed}");
-        assert!(found.cautions.iter().any(|c| c.id == "deposit-receipt") && found.cautions.iter().any(|c| c.id == "balance-to-pay"));
+        assert_eq!(
+            (t.landed().unwrap(), t.spent, t.to_pay),
+            (dec("398.00"), dec("50.00"), dec("348.00")),
+            "{typed}"
+        );
+        assert!(
+            found.cautions.iter().any(|c| c.id == "deposit-receipt")
+                && found.cautions.iter().any(|c| c.id == "balance-to-pay")
+        );
     }
     let ledger = settled(parts, "Home Shop,to_pay_seller,50.00,GBP,2026-09-23,,\n");
-    assert!(ledger.parcels.is_empty() && ledger.waiting.is_empty() && has(&ledger, "deposit-receipt"));
+    assert!(
+        ledger.parcels.is_empty() && ledger.waiting.is_empty() && has(&ledger, "deposit-receipt")
+    );
     assert_eq!(ledger.left_out, ["Home Shop"]);
     // In the seller's money, with everything at the door still to come.
-    let abroad = TWO.replace("in-hand,", "on-order,").replace("standing,", "paid,standing,").replace("120.00,GBP", "398.00,USD");
-    let abroad = abroad.replace("handlebar,", "handlebar,50,").replace("stem,on", "stem,0,on").replace("60.00,GBP", "60.00,USD");
-    let (plain, told) =
-        (landed(&with(&abroad, "")).totals, landed(&with(&abroad, "Alder Cycle,to_pay_seller,50,GBP,2026-09-23,,\n")).totals);
-    assert_eq!((plain.landed().unwrap(), plain.to_pay), (told.landed().unwrap(), told.to_pay));
+    let abroad = TWO
+        .replace("in-hand,", "on-order,")
+        .replace("standing,", "paid,standing,")
+        .replace("120.00,GBP", "398.00,USD");
+    let abroad = abroad
+        .replace("handlebar,", "handlebar,50,")
+        .replace("stem,on", "stem,0,on")
+        .replace("60.00,GBP", "60.00,USD");
+    let (plain, told) = (
+        landed(&with(&abroad, "")).totals,
+        landed(&with(
+            &abroad,
+            "Alder Cycle,to_pay_seller,50,GBP,2026-09-23,,\n",
+        ))
+        .totals,
+    );
+    assert_eq!(
+        (plain.landed().unwrap(), plain.to_pay),
+        (told.landed().unwrap(), told.to_pay)
+    );
 }
 
 #[test]
@@ -125,49 +212,97 @@ fn money_back_for_what_was_never_paid_is_asked_about() {
     let rows = "Alder Cycle,refund,60.00,GBP,2026-10-09,Stem,\n";
     let book = with(&order, rows);
     let found = landed(&book);
-    assert_eq!((found.totals.spent, found.totals.to_pay), (Dec::ZERO, plain.to_pay));
-    assert_eq!((found.bills[0].questions.len(), found.bills[0].amounts.discount), (1, Dec::ZERO));
+    assert_eq!(
+        (found.totals.spent, found.totals.to_pay),
+        (Dec::ZERO, plain.to_pay)
+    );
+    assert_eq!(
+        (
+            found.bills[0].questions.len(),
+            found.bills[0].amounts.discount
+        ),
+        (1, Dec::ZERO)
+    );
     // A receipt of the payment makes it money that can come back.
-    let paid = landed(&with(&order, &format!("Alder Cycle,goods,180.00,GBP,2026-09-25,,\n{rows}")));
-    assert_eq!((paid.totals.spent, paid.bills[0].questions.len()), (dec("120.00"), 0));
+    let paid = landed(&with(
+        &order,
+        &format!("Alder Cycle,goods,180.00,GBP,2026-09-25,,\n{rows}"),
+    ));
+    assert_eq!(
+        (paid.totals.spent, paid.bills[0].questions.len()),
+        (dec("120.00"), 0)
+    );
     // VAT of a parcel on its way comes back only where it was paid.
     let way = TWO.replace("in-hand,", "on-order,");
     let tax = bill(&way, "Alder Cycle,refund of VAT,10.00,GBP,2026-10-09,,\n");
-    assert_eq!((tax.questions.len(), tax.amounts.tax_at_border), (1, bill(&way, "").amounts.tax_at_border));
+    assert_eq!(
+        (tax.questions.len(), tax.amounts.tax_at_border),
+        (1, bill(&way, "").amounts.tax_at_border)
+    );
 }
 
 #[test]
 fn a_part_refunded_in_full_is_named() {
     let whole = "Alder Cycle,refund,60.00,GBP,2026-10-09,Stem,lost in the post\n";
     let found = landed(&with(TWO, whole));
-    let caution = found.cautions.iter().find(|c| c.id == "refunded-in-full").expect("it is said");
+    let caution = found
+        .cautions
+        .iter()
+        .find(|c| c.id == "refunded-in-full")
+        .expect("it is said");
     assert_eq!(caution.about, ["Stem"]);
-    assert!(caution.text.contains("take the row out"), "{}", caution.text);
-    assert!(!said(&bill(TWO, &whole.replace("60.00", "59.00")), "refunded-in-full"));
+    assert!(
+        caution.text.contains("take the row out"),
+        "{}",
+        caution.text
+    );
+    assert!(!said(
+        &bill(TWO, &whole.replace("60.00", "59.00")),
+        "refunded-in-full"
+    ));
     let checked = landwaiter("check")
         .file("parts.csv", TWO)
         .file("settings.csv", SETTINGS)
         .file("receipts.csv", format!("{HEAD}{whole}"))
         .go()
         .ends(0);
-    assert!(checked.out.contains("refunded in full") && checked.out.contains("Stem"), "{}", checked.out);
+    assert!(
+        checked.out.contains("refunded in full") && checked.out.contains("Stem"),
+        "{}",
+        checked.out
+    );
 }
 
 /// The price in the seller's money is what was typed, less what codes take off, whatever the exchange leaves.
 #[test]
 fn the_price_that_comes_back_is_the_price_that_was_typed() {
-    for (price, code, back) in [("100.00", "", "100.00"), ("99.99", "", "99.99"), ("33.37", "", "33.37"), ("200.00", "10", "180.00")] {
+    for (price, code, back) in [
+        ("100.00", "", "100.00"),
+        ("99.99", "", "99.99"),
+        ("33.37", "", "33.37"),
+        ("200.00", "10", "180.00"),
+    ] {
         let parts = format!(
             "part,place,standing,seller,price,currency,dispatch,freight,mass_g\nBar,handlebar,in-hand,Alder Cycle,{price},USD,TW,7.00,260\n"
         );
-        let codes = if code.is_empty() { String::new() } else { format!("TEN,Alder Cycle,basket,{code}\n") };
-        let (book, problems) = read(&parts, &[("discounts", &format!("code,seller,scope,percent\n{codes}"))]);
+        let codes = if code.is_empty() {
+            String::new()
+        } else {
+            format!("TEN,Alder Cycle,basket,{code}\n")
+        };
+        let (book, problems) = read(
+            &parts,
+            &[("discounts", &format!("code,seller,scope,percent\n{codes}"))],
+        );
         assert!(problems.is_empty(), "{problems:?}");
         let (tables, ask) = (kit::built_in(), kit::ask(&book));
         let desk = landwaiter::landed::Desk::open(&tables, &ask).unwrap();
         let day = Date::parse("2026-09-30").unwrap();
         let found = returned(&book, &desk, "Bar", Reason::Unwanted, day).unwrap();
-        assert_eq!((found.refund.0.amount, found.refund.0.currency.code()), (dec(back), "USD"));
+        assert_eq!(
+            (found.refund.0.amount, found.refund.0.currency.code()),
+            (dec(back), "USD")
+        );
     }
 }
 
@@ -175,15 +310,41 @@ fn the_price_that_comes_back_is_the_price_that_was_typed() {
 #[test]
 fn a_receipt_out_of_all_proportion_is_asked_about() {
     let plain = bill(TWO, "");
-    for row in ["goods,18000.00,GBP", "goods,1801.00,GBP", "to_pay_seller,18000,GBP", "VAT,3600.00,GBP", "handling,1200.00,GBP"] {
+    for row in [
+        "goods,18000.00,GBP",
+        "goods,1801.00,GBP",
+        "to_pay_seller,18000,GBP",
+        "VAT,3600.00,GBP",
+        "handling,1200.00,GBP",
+    ] {
         let asked = bill(TWO, &format!("Alder Cycle,{row},2026-10-03,,\n"));
-        assert_eq!((asked.amounts, asked.questions.len()), (plain.amounts, 1), "{row}");
-        assert!(asked.questions[0].message.contains("more than ten times"), "{}", asked.questions[0].message);
+        assert_eq!(
+            (asked.amounts, asked.questions.len()),
+            (plain.amounts, 1),
+            "{row}"
+        );
+        assert!(
+            asked.questions[0].message.contains("more than ten times"),
+            "{}",
+            asked.questions[0].message
+        );
         let right = bill(TWO, &format!("Alder Cycle,{row},2026-10-03,,Checked\n"));
-        assert!(right.questions.is_empty() && right.amounts != plain.amounts, "{row}: its note says that it is right");
+        assert!(
+            right.questions.is_empty() && right.amounts != plain.amounts,
+            "{row}: its note says that it is right"
+        );
     }
-    for row in ["goods,1800.00,GBP", "freight,25.00,GBP", "handling,30.00,GBP"] {
-        assert!(bill(TWO, &format!("Alder Cycle,{row},2026-10-03,,\n")).questions.is_empty(), "{row}");
+    for row in [
+        "goods,1800.00,GBP",
+        "freight,25.00,GBP",
+        "handling,30.00,GBP",
+    ] {
+        assert!(
+            bill(TWO, &format!("Alder Cycle,{row},2026-10-03,,\n"))
+                .questions
+                .is_empty(),
+            "{row}"
+        );
     }
 }
 
@@ -191,22 +352,48 @@ fn a_receipt_out_of_all_proportion_is_asked_about() {
 fn a_receipt_of_a_day_yet_to_come_is_asked_about() {
     let book = |command: &str, day: &str| {
         let receipts = format!("{HEAD}Alder Cycle,handling,12.00,GBP,{day},,\n");
-        landwaiter(command).file("parts.csv", TWO).file("settings.csv", SETTINGS).file("receipts.csv", receipts).go().ends(0)
+        landwaiter(command)
+            .file("parts.csv", TWO)
+            .file("settings.csv", SETTINGS)
+            .file("receipts.csv", receipts)
+            .go()
+            .ends(0)
     };
-    let said = |day: &str| book("settle --day 2026-10-09", day).out.contains("is the day right?");
+    let said = |day: &str| {
+        book("settle --day 2026-10-09", day)
+            .out
+            .contains("is the day right?")
+    };
     assert!(said("2026-10-10") && !said("2026-10-09"));
     let check = book("check", "2099-10-03");
-    assert!(check.err.contains("receipts.csv:2") && check.err.contains("is the day right?"), "{}", check.err);
-    assert!(!book("check", "2026-09-23").err.contains("is the day right?"));
+    assert!(
+        check.err.contains("receipts.csv:2") && check.err.contains("is the day right?"),
+        "{}",
+        check.err
+    );
+    assert!(
+        !book("check", "2026-09-23")
+            .err
+            .contains("is the day right?")
+    );
 }
 
 #[test]
 fn receipts_that_are_left_out_are_not_called_missing() {
     let receipts = format!("{HEAD}Alder Cycle,goods,18000.00,GBP,2026-09-25,,\n");
-    let run = landwaiter("settle --day 2026-10-09").file("parts.csv", TWO).file("settings.csv", SETTINGS).file("receipts.csv", receipts);
+    let run = landwaiter("settle --day 2026-10-09")
+        .file("parts.csv", TWO)
+        .file("settings.csv", SETTINGS)
+        .file("receipts.csv", receipts);
     let out = run.go().ends(0).out;
-    assert!(!out.contains("No receipts yet") && !out.contains("No receipt yet"), "{out}");
-    assert!(out.contains("Alder Cycle is left out") && out.contains("is the amount right?"), "{out}");
+    assert!(
+        !out.contains("No receipts yet") && !out.contains("No receipt yet"),
+        "{out}"
+    );
+    assert!(
+        out.contains("Alder Cycle is left out") && out.contains("is the amount right?"),
+        "{out}"
+    );
 }
 
 /// A fee of 14.11 that stands twice is that first; what differs from the table beside it is the fee.
@@ -217,7 +404,13 @@ fn a_fee_typed_twice_is_called_that() {
     assert_eq!(fee.actual, Some(dec("28.22")));
     let rest = dec("14.11").minus(fee.estimated).unwrap();
     assert_eq!(fee.causes[0], (Cause::TypedTwice, dec("14.11")));
-    assert_eq!(sum(&fee.causes[1..].iter().map(|(_, amount)| *amount).collect::<Vec<_>>()), rest);
+    assert_eq!(
+        sum(&fee.causes[1..]
+            .iter()
+            .map(|(_, amount)| *amount)
+            .collect::<Vec<_>>()),
+        rest
+    );
     assert!(fee.claim.is_none());
 }
 
@@ -230,26 +423,53 @@ fn what_stands_beside_a_row_typed_twice_is_not_claimed_either() {
     let row = format!("Alder Cycle,VAT at the door,{asked},GBP,2026-10-03,,\n");
     let once = entry(&settled(TWO, &row), ChargeWord::TaxAtBorder).unwrap();
     assert_eq!(once.claim.unwrap().amount, dec("40.00"));
-    let twice = entry(&settled(TWO, &format!("{row}{row}")), ChargeWord::TaxAtBorder).unwrap();
-    assert_eq!((twice.causes.as_slice(), twice.unexplained), ([(Cause::TypedTwice, asked)].as_slice(), dec("40.00")));
+    let twice = entry(
+        &settled(TWO, &format!("{row}{row}")),
+        ChargeWord::TaxAtBorder,
+    )
+    .unwrap();
+    assert_eq!(
+        (twice.causes.as_slice(), twice.unexplained),
+        ([(Cause::TypedTwice, asked)].as_slice(), dec("40.00"))
+    );
     assert!(twice.claim.is_none(), "{twice:?}");
 }
 
 #[test]
 fn the_trail_shows_a_receipt_that_is_left_out_and_the_question() {
-    let bill = bill(TWO, "Alder Cycle,discount,181.00,GBP,2026-09-25,,\nAlder Cycle,handling,12.00,GBP,2026-10-03,,\n");
-    let steps: Vec<_> = bill.trail.iter().filter(|step| step.kind == "receipt").collect();
-    let [used, out] = steps.as_slice() else { panic!("a step for each receipt: {steps:?}") };
-    assert!(used.amount == Some(dec("12.00")) && used.text.contains("in the place of"), "{used:?}");
-    assert!(out.amount.is_none() && out.text.starts_with("left out: is the amount right?"), "{out:?}");
+    let bill = bill(
+        TWO,
+        "Alder Cycle,discount,181.00,GBP,2026-09-25,,\nAlder Cycle,handling,12.00,GBP,2026-10-03,,\n",
+    );
+    let steps: Vec<_> = bill
+        .trail
+        .iter()
+        .filter(|step| step.kind == "receipt")
+        .collect();
+    let [used, out] = steps.as_slice() else {
+        panic!("a step for each receipt: {steps:?}")
+    };
+    assert!(
+        used.amount == Some(dec("12.00")) && used.text.contains("in the place of"),
+        "{used:?}"
+    );
+    assert!(
+        out.amount.is_none() && out.text.starts_with("left out: is the amount right?"),
+        "{out:?}"
+    );
 }
 
 /// 20.00 of goods in pounds, charged 17.90: nothing that the receipts show explains it.
 #[test]
 fn a_difference_without_any_cause_is_said_once() {
-    let parts = TWO.replace("120.00,GBP", "140.00,USD").replace("60.00,GBP", "60.00,USD");
+    let parts = TWO
+        .replace("120.00,GBP", "140.00,USD")
+        .replace("60.00,GBP", "60.00,USD");
     let receipts = format!("{HEAD}Alder Cycle,goods,100.00,GBP,2026-09-23,,\n");
-    let run = landwaiter("settle --day 2026-10-09").file("parts.csv", parts).file("settings.csv", SETTINGS).file("receipts.csv", receipts);
+    let run = landwaiter("settle --day 2026-10-09")
+        .file("parts.csv", parts)
+        .file("settings.csv", SETTINGS)
+        .file("receipts.csv", receipts);
     let out = run.go().ends(0).out;
     let line = out.lines().next().unwrap().to_owned() + out.lines().nth(1).unwrap();
     assert!(line.contains("all of it unexplained"), "{line}");
@@ -261,24 +481,60 @@ fn a_difference_without_any_cause_is_said_once() {
 fn what_was_charged_as_reckoned_needs_no_cause() {
     let due = bill(TWO, "").amounts.tax_at_border;
     for goods in ["200.00", "150.00"] {
-        let rows = |vat: Dec| format!("Alder Cycle,goods,{goods},GBP,2026-09-23,,\nAlder Cycle,VAT,{vat},GBP,2026-10-03,,\n");
+        let rows = |vat: Dec| {
+            format!(
+                "Alder Cycle,goods,{goods},GBP,2026-09-23,,\nAlder Cycle,VAT,{vat},GBP,2026-10-03,,\n"
+            )
+        };
         let tax = entry(&settled(TWO, &rows(due)), ChargeWord::TaxAtBorder).unwrap();
         assert_eq!((tax.estimated, tax.actual), (due, Some(due)));
-        assert!(tax.causes.is_empty() && tax.unexplained.is_zero() && tax.claim.is_none(), "{goods}: {tax:?}");
-        let penny = entry(&settled(TWO, &rows(sum(&[due, dec("0.01")]))), ChargeWord::TaxAtBorder).unwrap();
-        assert_eq!((penny.causes.as_slice(), penny.claim), ([(Cause::Rounding, dec("0.01"))].as_slice(), None), "{goods}");
+        assert!(
+            tax.causes.is_empty() && tax.unexplained.is_zero() && tax.claim.is_none(),
+            "{goods}: {tax:?}"
+        );
+        let penny = entry(
+            &settled(TWO, &rows(sum(&[due, dec("0.01")]))),
+            ChargeWord::TaxAtBorder,
+        )
+        .unwrap();
+        assert_eq!(
+            (penny.causes.as_slice(), penny.claim),
+            ([(Cause::Rounding, dec("0.01"))].as_slice(), None),
+            "{goods}"
+        );
         // Ten more than calculated is still looked at.
-        let more = entry(&settled(TWO, &rows(sum(&[due, dec("20.00")]))), ChargeWord::TaxAtBorder).unwrap();
+        let more = entry(
+            &settled(TWO, &rows(sum(&[due, dec("20.00")]))),
+            ChargeWord::TaxAtBorder,
+        )
+        .unwrap();
         assert!(!more.causes.is_empty(), "{more:?}");
     }
 }
 
 #[test]
 fn a_bike_weighed_in_kilograms_is_refused() {
-    let weigh = |mass: &str| read(TWO, &[("weighings", &format!("what,mass_g\nbike,{mass}\n"))]).1;
-    assert!(weigh("8.5").iter().any(|p| p.starts_with("weighings.csv:2") && p.contains("no bike is so light")), "{:?}", weigh("8.5"));
+    let weigh = |mass: &str| {
+        read(
+            TWO,
+            &[("weighings", &format!("what,mass_g\nbike,{mass}\n"))],
+        )
+        .1
+    };
+    assert!(
+        weigh("8.5")
+            .iter()
+            .any(|p| p.starts_with("weighings.csv:2") && p.contains("no bike is so light")),
+        "{:?}",
+        weigh("8.5")
+    );
     assert!(weigh("8500").is_empty());
-    assert!(read(TWO, &[("weighings", "what,mass_g\nStem,118\n")]).1.is_empty(), "a part may be light");
+    assert!(
+        read(TWO, &[("weighings", "what,mass_g\nStem,118\n")])
+            .1
+            .is_empty(),
+        "a part may be light"
+    );
 }
 
 #[test]
@@ -287,17 +543,52 @@ fn the_bike_on_the_scale_goes_before_the_sum_of_its_parts() {
         landwaiter(command)
             .file("parts.csv", TWO)
             .file("settings.csv", SETTINGS)
-            .file("weighings.csv", "what,mass_g,basis,date\nbike,7610,racing,2026-10-30\n")
+            .file(
+                "weighings.csv",
+                "what,mass_g,basis,date\nbike,7610,racing,2026-10-30\n",
+            )
     };
-    for command in ["cost --basis racing --max-mass 8000", "leeway --basis racing"] {
-        let out = run(command).go().ends(0).out.split_whitespace().collect::<Vec<_>>().join(" ");
-        assert!(out.contains("The bike was weighed: 7,610 g (racing, 2026-10-30); its parts add up to 380 g"), "{out}");
-        assert!(!out.contains("% of it weighed") && !out.contains("a scale will probably say"), "{out}");
+    for command in [
+        "cost --basis racing --max-mass 8000",
+        "leeway --basis racing",
+    ] {
+        let out = run(command)
+            .go()
+            .ends(0)
+            .out
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ");
+        assert!(
+            out.contains(
+                "The bike was weighed: 7,610 g (racing, 2026-10-30); its parts add up to 380 g"
+            ),
+            "{out}"
+        );
+        assert!(
+            !out.contains("% of it weighed") && !out.contains("a scale will probably say"),
+            "{out}"
+        );
     }
-    assert!(run("cost --basis racing --max-mass 8000").go().out.contains("Mass limit 8,000 g: 390 g under"), "8,000 - 7,610");
+    assert!(
+        run("cost --basis racing --max-mass 8000")
+            .go()
+            .out
+            .contains("Mass limit 8,000 g: 390 g under"),
+        "8,000 - 7,610"
+    );
     for command in ["cost", "leeway"] {
-        let json = run(&format!("{command} --basis racing --format json")).go().ends(0).json();
-        assert_eq!((json["scale"]["read_g"].as_str(), json["scale"]["sum_g"].as_str()), (Some("7610"), Some("380")));
+        let json = run(&format!("{command} --basis racing --format json"))
+            .go()
+            .ends(0)
+            .json();
+        assert_eq!(
+            (
+                json["scale"]["read_g"].as_str(),
+                json["scale"]["sum_g"].as_str()
+            ),
+            (Some("7610"), Some("380"))
+        );
     }
 }
 
@@ -308,24 +599,43 @@ fn a_discount_that_stands_twice_is_an_error() {
     let row = "TEN,Alder Cycle,basket,,10.00,GBP,,\n";
     let problems = |rows: &str| read(TWO, &[("discounts", &format!("{CODES}{rows}"))]).1;
     let twice = problems(&format!("{row}{row}"));
-    assert!(twice.len() == 1 && twice[0].starts_with("discounts.csv:3") && twice[0].contains("discounts.csv:2"), "{twice:?}");
-    for other in
-        ["TEN,Alder Cycle,basket,,12.00,GBP,,\n", "MORE,Alder Cycle,basket,,10.00,GBP,,\n", "TEN,Alder Cycle,freight,,10.00,GBP,,\n"]
-    {
+    assert!(
+        twice.len() == 1
+            && twice[0].starts_with("discounts.csv:3")
+            && twice[0].contains("discounts.csv:2"),
+        "{twice:?}"
+    );
+    for other in [
+        "TEN,Alder Cycle,basket,,12.00,GBP,,\n",
+        "MORE,Alder Cycle,basket,,10.00,GBP,,\n",
+        "TEN,Alder Cycle,freight,,10.00,GBP,,\n",
+    ] {
         assert!(problems(&format!("{row}{other}")).is_empty(), "{other}");
     }
     let spring = "TEN,Alder Cycle,basket,,10.00,GBP,2026-03-01,2026-05-31\n";
-    assert!(problems(&format!("{spring}{}", spring.replace("-03-", "-09-").replace("-05-31", "-11-30"))).is_empty(), "two seasons");
+    assert!(
+        problems(&format!(
+            "{spring}{}",
+            spring.replace("-03-", "-09-").replace("-05-31", "-11-30")
+        ))
+        .is_empty(),
+        "two seasons"
+    );
 }
 
 /// 180.00 is spent: free from 180.00 on, and not from 180.01.
 #[test]
 fn carriage_is_free_from_the_spend_on() {
     let free = |over: &str| {
-        let parts = TWO.replace("freight,", "freight,free_freight_over,").replace(",TW,0,", &format!(",TW,25.00,{over},"));
+        let parts = TWO
+            .replace("freight,", "freight,free_freight_over,")
+            .replace(",TW,0,", &format!(",TW,25.00,{over},"));
         bill(&parts, "").amounts.freight
     };
-    assert_eq!((free("180.00"), free("180.01"), free("179.99")), (Dec::ZERO, dec("25.00"), Dec::ZERO));
+    assert_eq!(
+        (free("180.00"), free("180.01"), free("179.99")),
+        (Dec::ZERO, dec("25.00"), Dec::ZERO)
+    );
 }
 
 const PUBLISHED: &str = "Date,USD,GBP,\n2026-10-30,1.1172,0.8338,\n2026-10-29,1.1130,0.8358,\n";
@@ -333,18 +643,36 @@ const PUBLISHED: &str = "Date,USD,GBP,\n2026-10-30,1.1172,0.8338,\n2026-10-29,1.
 #[test]
 fn a_corrected_rate_is_said_and_the_table_is_left_alone() {
     let own = "use,base,quote,rate,valid_from\nmarket,EUR,USD,1.1170,2026-10-30\nmarket,EUR,GBP,0.83380,30.10.2026\nmarket,EUR,USD,1.113,2026-10-29\nmarket,EUR,GBP,0.8358,2026-10-29\n";
-    let ran = landwaiter("rates import ecb.csv --rates own").file("ecb.csv", PUBLISHED).file("own/exchange.csv", own).go().ends(0);
+    let ran = landwaiter("rates import ecb.csv --rates own")
+        .file("ecb.csv", PUBLISHED)
+        .file("own/exchange.csv", own)
+        .go()
+        .ends(0);
     assert_eq!(ran.left("own/exchange.csv"), own);
     let err = ran.err.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(err.contains("market,EUR,USD of 2026-10-30: 1.1170 in the table, 1.1172 in the file"), "{err}");
-    assert!(!err.contains("2026-10-29") && !err.contains("EUR,GBP"), "the same figure written otherwise is no other rate: {err}");
     assert!(
-        err.contains("delete these rows") && ran.out.contains("1 rate differs") && !ran.out.contains("every rate is in"),
+        err.contains("market,EUR,USD of 2026-10-30: 1.1170 in the table, 1.1172 in the file"),
+        "{err}"
+    );
+    assert!(
+        !err.contains("2026-10-29") && !err.contains("EUR,GBP"),
+        "the same figure written otherwise is no other rate: {err}"
+    );
+    assert!(
+        err.contains("delete these rows")
+            && ran.out.contains("1 rate differs")
+            && !ran.out.contains("every rate is in"),
         "{}{err}",
         ran.out
     );
-    let same =
-        landwaiter("rates import ecb.csv --rates own").file("ecb.csv", PUBLISHED).file("own/exchange.csv", own.replace("1.1170", "1.1172"));
+    let same = landwaiter("rates import ecb.csv --rates own")
+        .file("ecb.csv", PUBLISHED)
+        .file("own/exchange.csv", own.replace("1.1170", "1.1172"));
     let same = same.go().ends(0);
-    assert!(same.out.contains("Nothing new: every rate is in") && same.err.is_empty(), "{}{}", same.out, same.err);
+    assert!(
+        same.out.contains("Nothing new: every rate is in") && same.err.is_empty(),
+        "{}{}",
+        same.out,
+        same.err
+    );
 }

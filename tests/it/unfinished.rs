@@ -5,7 +5,9 @@ use landwaiter::compare::{Comparison, compare};
 use landwaiter::landed::{Desk, cost_at};
 use landwaiter::rank::{Ranking, rank};
 use landwaiter::report::picture::Shape;
-use landwaiter::report::{self, Figures, More, Show, Showing, compare_json, compare_view, rank_json};
+use landwaiter::report::{
+    self, Figures, More, Show, Showing, compare_json, compare_view, rank_json,
+};
 use landwaiter::tables::TaxName;
 use landwaiter::units::{Currency, Rate};
 use landwaiter::value::Standing;
@@ -13,7 +15,11 @@ use serde_json::Value;
 
 use super::small::{SELLERS, ask, book, tables};
 
-const SHOW: Show = Show { currency: Currency::GBP, rate: Rate::SAME, tax: TaxName::Vat };
+const SHOW: Show = Show {
+    currency: Currency::GBP,
+    rate: Rate::SAME,
+    tax: TaxName::Vat,
+};
 
 const HEADER: &str = "part,place,role,standing,seller,price,currency,quantity,paid,mass_g\n";
 
@@ -32,7 +38,11 @@ const LIGHT: &str = "Light saddle,saddle,option,to-order,Southmoor,90.00,,1,,200
 const BIKES: &str = "bike,price,currency,mass_g,basis\nBirkrigg,400.00,GBP,2500,racing\n";
 
 fn own(rows: &str, bikes: &str) -> Book {
-    book(&[("parts", &format!("{HEADER}{rows}")), ("sellers", SELLERS), ("bikes", bikes)])
+    book(&[
+        ("parts", &format!("{HEADER}{rows}")),
+        ("sellers", SELLERS),
+        ("bikes", bikes),
+    ])
 }
 
 fn flat(text: &str) -> String {
@@ -41,7 +51,10 @@ fn flat(text: &str) -> String {
 
 fn compared(rows: &str, bikes: &str) -> (Comparison, String, Value) {
     let found = compare(&own(rows, bikes), &tables(), &ask(&[])).unwrap();
-    let screen = flat(&report::text(&compare_view(&found, &SHOW, false).unwrap(), false));
+    let screen = flat(&report::text(
+        &compare_view(&found, &SHOW, false).unwrap(),
+        false,
+    ));
     let json = compare_json(&found, &ask(&[]), &SHOW, &Value::Null).unwrap();
     (found, screen, json)
 }
@@ -49,23 +62,45 @@ fn compared(rows: &str, bikes: &str) -> (Comparison, String, Value) {
 fn ranked(rows: &str) -> (Ranking, String, Value) {
     let ask = ask(&[("rider_kg", "70"), ("rider_watts", "250")]);
     let found = rank(&own(rows, BIKES), &tables(), &ask).unwrap();
-    let screen = flat(&report::text(&report::rank_view(&found, &ask, &SHOW).unwrap(), false));
+    let screen = flat(&report::text(
+        &report::rank_view(&found, &ask, &SHOW).unwrap(),
+        false,
+    ));
     let json = rank_json(&found, &ask, &SHOW, &Value::Null).unwrap();
     (found, screen, json)
 }
 
-const VERDICTS: [&str; 9] =
-    ["dC", "dM", "dM_range", "per_kg", "per_kg_range", "saved_per_kg_given_up", "quadrant", "words", "to_finish_dC"];
+const VERDICTS: [&str; 9] = [
+    "dC",
+    "dM",
+    "dM_range",
+    "per_kg",
+    "per_kg_range",
+    "saved_per_kg_given_up",
+    "quadrant",
+    "words",
+    "to_finish_dC",
+];
 
 #[test]
 fn half_a_bike_gets_no_saving_and_no_cost_of_finishing() {
     let (found, screen, json) = compared(HALF, BIKES);
     assert!(!found.mine.is_whole() && !found.mine.is_judged());
     for name in VERDICTS {
-        assert!(json["bikes"][0][name].is_null(), "{name}: {}", json["bikes"][0]);
+        assert!(
+            json["bikes"][0][name].is_null(),
+            "{name}: {}",
+            json["bikes"][0]
+        );
     }
     assert!(json["build"]["frontier"].is_null(), "{}", json["build"]);
-    for said in ["a kg", "From here on", "nothing beats", "+1,200", "Saved, by"] {
+    for said in [
+        "a kg",
+        "From here on",
+        "nothing beats",
+        "+1,200",
+        "Saved, by",
+    ] {
         assert!(!screen.contains(said), "{said}: {screen}");
     }
     assert!(screen.contains("not whole: no verdict"), "{screen}");
@@ -74,9 +109,18 @@ fn half_a_bike_gets_no_saving_and_no_cost_of_finishing() {
     let (found, screen, json) = compared(&format!("{HALF}{REST}"), BIKES);
     assert!(found.mine.is_judged());
     let bike = &json["bikes"][0];
-    assert_eq!([&bike["dC"], &bike["dM"], &bike["per_kg"], &bike["to_finish_dC"]], ["210.00", "450", "466.67", "-350.00"]);
+    assert_eq!(
+        [
+            &bike["dC"],
+            &bike["dM"],
+            &bike["per_kg"],
+            &bike["to_finish_dC"]
+        ],
+        ["210.00", "450", "466.67", "-350.00"]
+    );
     assert!(
-        screen.contains("466.67 a kg saved") && screen.contains("From here on, finishing it costs 350.00 less than Birkrigg"),
+        screen.contains("466.67 a kg saved")
+            && screen.contains("From here on, finishing it costs 350.00 less than Birkrigg"),
         "{screen}"
     );
     assert_eq!(json["build"]["frontier"], "ND");
@@ -85,119 +129,237 @@ fn half_a_bike_gets_no_saving_and_no_cost_of_finishing() {
 /// The frame and the saddle, 1300 g, would lie among the bikes of the market line in mass.
 #[test]
 fn half_a_bike_has_no_place_on_the_market_line_nor_in_its_picture() {
-    let bikes: String = (0..5).map(|n| format!("Bike {n},{}.00,GBP,{},racing\n", 900 - n * 100, 1100 + n * 300)).collect();
+    let bikes: String = (0..5)
+        .map(|n| {
+            format!(
+                "Bike {n},{}.00,GBP,{},racing\n",
+                900 - n * 100,
+                1100 + n * 300
+            )
+        })
+        .collect();
     let bikes = format!("bike,price,currency,mass_g,basis\n{bikes}");
     let ask = ask(&[]);
     let drawn = |rows: &str, found: &Comparison| {
         let (book, tables) = (own(rows, &bikes), tables());
         let desk = Desk::open(&tables, &ask).unwrap();
         let landed = cost_at(&book, &desk).unwrap();
-        let (figures, more) = (Figures { show: SHOW, hidden: None }, More::default());
-        let showing = Showing { landed: &landed, ask: &ask, desk: &desk, figures, comparison: Some(found), ranking: None, more };
+        let (figures, more) = (
+            Figures {
+                show: SHOW,
+                hidden: None,
+            },
+            More::default(),
+        );
+        let showing = Showing {
+            landed: &landed,
+            ask: &ask,
+            desk: &desk,
+            figures,
+            comparison: Some(found),
+            ranking: None,
+            more,
+        };
         let all = report::pictures(&showing, Shape::Page).unwrap();
-        all.into_iter().find(|one| one.name == "price-mass").unwrap().table.1
+        all.into_iter()
+            .find(|one| one.name == "price-mass")
+            .unwrap()
+            .table
+            .1
     };
     let (found, screen, json) = compared(HALF, &bikes);
-    assert!(screen.contains("parts of the build are missing, so it says nothing of the build."), "{screen}");
+    assert!(
+        screen.contains("parts of the build are missing, so it says nothing of the build."),
+        "{screen}"
+    );
     for name in ["asks", "band", "off_percent", "next_kg"] {
         assert!(json["market"][name].is_null(), "{name}: {}", json["market"]);
     }
-    assert!(!found.standing(Standing::Frontier).contains(&"the build"), "{screen}");
+    assert!(
+        !found.standing(Standing::Frontier).contains(&"the build"),
+        "{screen}"
+    );
     let rows = drawn(HALF, &found);
-    assert!(rows.len() == 5 && rows.iter().all(|row| row[0] != "the build"), "{rows:?}");
+    assert!(
+        rows.len() == 5 && rows.iter().all(|row| row[0] != "the build"),
+        "{rows:?}"
+    );
     let all = format!("{HALF}{REST}");
     let (found, screen, json) = compared(&all, &bikes);
-    assert!(screen.contains("% above") || screen.contains("% below"), "{screen}");
-    assert!(json["market"]["off_percent"].is_string(), "{}", json["market"]);
+    assert!(
+        screen.contains("% above") || screen.contains("% below"),
+        "{screen}"
+    );
+    assert!(
+        json["market"]["off_percent"].is_string(),
+        "{}",
+        json["market"]
+    );
     assert_eq!(drawn(&all, &found)[0][0], "the build");
 }
 
 #[test]
 fn half_a_bike_climbs_nothing() {
     let (found, screen, json) = ranked(&format!("{HALF}{LIGHT}"));
-    assert!(found.climb.is_empty() && !screen.contains("m climbed"), "{screen}");
-    assert_eq!((&json["climb"], &json["whole"]), (&Value::Array(Vec::new()), &false.into()));
+    assert!(
+        found.climb.is_empty() && !screen.contains("m climbed"),
+        "{screen}"
+    );
+    assert_eq!(
+        (&json["climb"], &json["whole"]),
+        (&Value::Array(Vec::new()), &false.into())
+    );
     assert_eq!(found.empty, ["handlebar", "headset", "pedals", "stem"]);
     // What the option costs and saves is the same on half a bike.
     assert_eq!(found.options[0].difference.saved.to_string(), "100");
     let (found, screen, json) = ranked(&format!("{HALF}{REST}{LIGHT}"));
-    assert!(found.climb.len() == 2 && screen.contains("m climbed"), "{screen}");
+    assert!(
+        found.climb.len() == 2 && screen.contains("m climbed"),
+        "{screen}"
+    );
     assert_eq!(json["whole"], true);
 }
 
 #[test]
 fn with_nothing_on_order_the_total_is_what_was_paid() {
-    let paid = format!("{HALF}{REST}").replace("to-order,Southmoor,40.00,,1,,300", "in-hand,,40.00,GBP,1,40.00,300");
+    let paid = format!("{HALF}{REST}").replace(
+        "to-order,Southmoor,40.00,,1,,300",
+        "in-hand,,40.00,GBP,1,40.00,300",
+    );
     let (found, screen, json) = compared(&paid, BIKES);
-    assert!(screen.contains("Nothing is left to pay: what it costs is what was paid.") && !screen.contains("From here on"), "{screen}");
+    assert!(
+        screen.contains("Nothing is left to pay: what it costs is what was paid.")
+            && !screen.contains("From here on"),
+        "{screen}"
+    );
     assert!(json["bikes"][0]["to_finish_dC"].is_null() && found.mine.to_pay.is_zero());
     let (book, tables, ask) = (own(&paid, BIKES), tables(), ask(&[]));
     let desk = Desk::open(&tables, &ask).unwrap();
     let first = |book: &Book| {
         let landed = cost_at(book, &desk).unwrap();
-        flat(&report::text(&report::cost_view(&landed, &ask, &desk, &SHOW, (false, false), None).unwrap(), false))
+        flat(&report::text(
+            &report::cost_view(&landed, &ask, &desk, &SHOW, (false, false), None).unwrap(),
+            false,
+        ))
     };
     // 430.00 + 110.00 + 40.00.
-    assert!(first(&book).starts_with("Lands at 580.00 GBP, all of it paid: as much as the price tags."), "{}", first(&book));
+    assert!(
+        first(&book).starts_with("Lands at 580.00 GBP, all of it paid: as much as the price tags."),
+        "{}",
+        first(&book)
+    );
     assert!(!first(&own(&format!("{HALF}{REST}"), BIKES)).contains("all of it paid"));
     // A part that is still to be ordered at a price nobody knows is something left to pay.
     let open = paid.replace("in-hand,,40.00,GBP,1,40.00,300", "to-order,,,,1,,300");
     let (_, screen, _) = compared(&open, BIKES);
     assert!(!screen.contains("Nothing is left to pay"), "{screen}");
-    assert!(screen.contains("what is still to be paid for Plain saddle is not known and not in it."), "{screen}");
+    assert!(
+        screen.contains("what is still to be paid for Plain saddle is not known and not in it."),
+        "{screen}"
+    );
 }
 
 /// Of the pedals neither a price nor a payment is known: 610.00 less 35.00 are 575.00 at least, 175.00 more than the bike, 450 g less,
 /// 388.89 a kilogram at least.
 #[test]
 fn a_price_that_is_not_known_in_full_is_a_floor() {
-    let rows = format!("{HALF}{REST}").replace("in-hand,,35.00,GBP,1,35.00,300", "in-hand,,,,1,,300");
+    let rows =
+        format!("{HALF}{REST}").replace("in-hand,,35.00,GBP,1,35.00,300", "in-hand,,,,1,,300");
     let (_, screen, json) = compared(&rows, BIKES);
-    assert!(screen.contains("What it costs is a floor, and so is the price of each kilogram saved."), "{screen}");
-    assert!(screen.contains("388.89 a kg saved") && screen.contains("Replacement value 575.00 GBP at least"), "{screen}");
-    assert_eq!((&json["build"]["price_is_floor"], &json["bikes"][0]["per_kg"]), (&true.into(), &"388.89".into()));
+    assert!(
+        screen.contains("What it costs is a floor, and so is the price of each kilogram saved."),
+        "{screen}"
+    );
+    assert!(
+        screen.contains("388.89 a kg saved")
+            && screen.contains("Replacement value 575.00 GBP at least"),
+        "{screen}"
+    );
+    assert_eq!(
+        (
+            &json["build"]["price_is_floor"],
+            &json["bikes"][0]["per_kg"]
+        ),
+        (&true.into(), &"388.89".into())
+    );
     let (_, screen, json) = compared(&format!("{HALF}{REST}"), BIKES);
-    assert!(!screen.contains("at least") && !screen.contains("floor") && json["build"]["price_is_floor"] == false, "{screen}");
+    assert!(
+        !screen.contains("at least")
+            && !screen.contains("floor")
+            && json["build"]["price_is_floor"] == false,
+        "{screen}"
+    );
 }
 
 /// The rows without their masses: bought again 610.00, 210.00 more than the bike.
 #[test]
 fn a_build_of_which_no_mass_is_known_gets_no_verdict_on_mass() {
-    let rows: String = format!("{HALF}{REST}").lines().map(|row| format!("{},\n", row.rsplit_once(',').unwrap().0)).collect();
+    let rows: String = format!("{HALF}{REST}")
+        .lines()
+        .map(|row| format!("{},\n", row.rsplit_once(',').unwrap().0))
+        .collect();
     let (found, screen, json) = compared(&rows, BIKES);
-    assert!(screen.contains("and of a mass that is not known (racing") && !screen.contains("weighing 0 g"), "{screen}");
-    assert!(screen.contains("no verdict on mass") && screen.contains("+210.00 not known dearer; mass not known"), "{screen}");
-    assert!(found.mine.has_no_mass() && json["bikes"][0]["dM"].is_null() && json["build"]["frontier"].is_null(), "{json}");
+    assert!(
+        screen.contains("and of a mass that is not known (racing")
+            && !screen.contains("weighing 0 g"),
+        "{screen}"
+    );
+    assert!(
+        screen.contains("no verdict on mass")
+            && screen.contains("+210.00 not known dearer; mass not known"),
+        "{screen}"
+    );
+    assert!(
+        found.mine.has_no_mass()
+            && json["bikes"][0]["dM"].is_null()
+            && json["build"]["frontier"].is_null(),
+        "{json}"
+    );
     // One mass is a mass: what it lacks is named.
     let (found, screen, _) = compared(&rows.replacen("430.00,\n", "430.00,1000\n", 1), BIKES);
-    assert!(!found.mine.has_no_mass() && screen.contains("weighing 1,000 g"), "{screen}");
+    assert!(
+        !found.mine.has_no_mass() && screen.contains("weighing 1,000 g"),
+        "{screen}"
+    );
 }
 
 /// By what was paid for the frame, the rest bought again: the frame's own price is in no replacement value.
 #[test]
 fn a_replacement_value_beside_what_was_paid_is_a_floor() {
-    let rows = format!("{HALF}{REST}").replace("in-hand,,450.00,GBP,1,430.00", "in-hand,,,GBP,1,430.00");
+    let rows =
+        format!("{HALF}{REST}").replace("in-hand,,450.00,GBP,1,430.00", "in-hand,,,GBP,1,430.00");
     let (_, screen, _) = compared(&rows, BIKES);
     assert!(
         screen.contains("Replacement value 160.00 GBP at least, what the next person would pay, is compared, and Plain frame"),
         "{screen}"
     );
-    assert!(screen.contains("for 1 part without a price, and weighing 2,050 g"), "{screen}");
+    assert!(
+        screen.contains("for 1 part without a price, and weighing 2,050 g"),
+        "{screen}"
+    );
 }
 
 /// 575.00 for a build without the price of its pedals against 40,000.00: 39,425.00 less and 50 g more, 788,500.00 a kilogram.
 #[test]
 fn the_csv_of_a_comparison_tells_a_floor_and_has_no_marks_in_its_figures() {
-    let rows = format!("{HALF}{REST}").replace("in-hand,,35.00,GBP,1,35.00,300", "in-hand,,,,1,,300");
+    let rows =
+        format!("{HALF}{REST}").replace("in-hand,,35.00,GBP,1,35.00,300", "in-hand,,,,1,,300");
     let bikes = BIKES.replace("400.00,GBP,2500", "40000.00,GBP,2000");
     let csv = |rows: &str| {
         let found = compare(&own(rows, &bikes), &tables(), &ask(&[])).unwrap();
         report::csv(&report::compare_tables(&found, &SHOW, false).unwrap())
     };
     let floor = csv(&rows);
-    assert!(floor.contains(",it costs at least,") && floor.contains(",-39425.00,-50,788500.00 a kg given up\n"), "{floor}");
+    assert!(
+        floor.contains(",it costs at least,")
+            && floor.contains(",-39425.00,-50,788500.00 a kg given up\n"),
+        "{floor}"
+    );
     let (_, screen, _) = compared(&rows, &bikes);
     assert!(screen.contains("788,500.00 a kg given up"), "{screen}");
     let known = csv(&format!("{HALF}{REST}"));
-    assert!(known.contains(",it costs,") && !known.contains("at least"), "{known}");
+    assert!(
+        known.contains(",it costs,") && !known.contains("at least"),
+        "{known}"
+    );
 }

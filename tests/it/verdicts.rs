@@ -14,7 +14,11 @@ use serde_json::Value;
 
 use super::small::{SELLERS, ask, book, dec, tables, tables_with};
 
-const SHOW: Show = Show { currency: Currency::GBP, rate: Rate::SAME, tax: TaxName::Vat };
+const SHOW: Show = Show {
+    currency: Currency::GBP,
+    rate: Rate::SAME,
+    tax: TaxName::Vat,
+};
 
 fn flat(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
@@ -24,7 +28,10 @@ fn flat(text: &str) -> String {
 fn cost_screen(book: &Book, tables: &Tables, ask: &Ask) -> String {
     let desk = Desk::open(tables, ask).unwrap();
     let landed = cost_at(book, &desk).unwrap();
-    flat(&report::text(&report::cost_view(&landed, ask, &desk, &SHOW, (false, false), None).unwrap(), false))
+    flat(&report::text(
+        &report::cost_view(&landed, ask, &desk, &SHOW, (false, false), None).unwrap(),
+        false,
+    ))
 }
 
 /// What is read aloud.
@@ -42,12 +49,18 @@ fn shown(book: &Book, tables: &Tables, ask: &Ask, hide: bool) -> [String; 2] {
         landed: &landed,
         ask,
         desk: &desk,
-        figures: Figures { show: SHOW, hidden: hide.then(|| landed.totals.landed().unwrap()) },
+        figures: Figures {
+            show: SHOW,
+            hidden: hide.then(|| landed.totals.landed().unwrap()),
+        },
         comparison: Some(&comparison),
         ranking: None,
         more: More::default(),
     };
-    [report::speech(&showing).unwrap(), report::page(&showing).unwrap()]
+    [
+        report::speech(&showing).unwrap(),
+        report::page(&showing).unwrap(),
+    ]
 }
 
 const CHARGES: &str = "charge,kind,order,level,of,percent,flat,per,currency,round,when,valid_from,valid_to,certainty\n\
@@ -65,16 +78,34 @@ fn law(disputed: &[&str]) -> Tables {
     let marked = |text: &str| {
         ["DUTY", "BARS", "RELIEF"]
             .into_iter()
-            .fold(text.to_owned(), |text, mark| text.replace(mark, if disputed.contains(&mark) { "disputed" } else { "" }))
+            .fold(text.to_owned(), |text, mark| {
+                text.replace(
+                    mark,
+                    if disputed.contains(&mark) {
+                        "disputed"
+                    } else {
+                        ""
+                    },
+                )
+            })
     };
-    tables_with(&[("gb/charges.csv", &marked(CHARGES)), ("gb/reliefs.csv", &marked(RELIEFS))])
+    tables_with(&[
+        ("gb/charges.csv", &marked(CHARGES)),
+        ("gb/reliefs.csv", &marked(RELIEFS)),
+    ])
 }
 
 const PARTS: &str = "part,place,seller,price,mass_g\n";
 
 /// A report of a range alone.
 fn bare<'a>(leeway: &'a Leeway, break_even: &'a BreakEven) -> report::LeewayReport<'a> {
-    report::LeewayReport { leeway, mass: None, scale: None, break_even, budget: None }
+    report::LeewayReport {
+        leeway,
+        mass: None,
+        scale: None,
+        break_even,
+        budget: None,
+    }
 }
 
 /// By its kind: an ordinary duty, a relief, anti-dumping that counts, anti-dumping that is only shown. No table's id is in the
@@ -118,14 +149,31 @@ fn what_is_in_dispute_is_called_by_what_it_is() {
             "; with the anti-dumping duty, which is not counted, about 629 pounds.",
         ),
     ] {
-        let (book, tables) = (book(&[("parts", parts), ("sellers", SELLERS)]), law(disputed));
+        let (book, tables) = (
+            book(&[("parts", parts), ("sellers", SELLERS)]),
+            law(disputed),
+        );
         let mut ask = ask(&[]);
         ask.remedies = remedies;
-        let (shown, said) = (cost_screen(&book, &tables, &ask), spoken(&book, &tables, &ask));
+        let (shown, said) = (
+            cost_screen(&book, &tables, &ask),
+            spoken(&book, &tables, &ask),
+        );
         assert!(shown.contains(screen), "{screen}\n{shown}");
         assert!(said.contains(aloud), "{aloud}\n{said}");
-        for id in ["duty_all", "duty all", "on_bars", "on bars", "low_value", "low value", "With anti-dumping it"] {
-            assert!(!said.contains(id) && !shown.split("parcel").next().unwrap().contains(id), "{id}\n{shown}\n{said}");
+        for id in [
+            "duty_all",
+            "duty all",
+            "on_bars",
+            "on bars",
+            "low_value",
+            "low value",
+            "With anti-dumping it",
+        ] {
+            assert!(
+                !said.contains(id) && !shown.split("parcel").next().unwrap().contains(id),
+                "{id}\n{shown}\n{said}"
+            );
         }
     }
 }
@@ -134,37 +182,92 @@ fn what_is_in_dispute_is_called_by_what_it_is() {
 /// without, as above; nothing else is unknown.
 #[test]
 fn anti_dumping_that_is_only_shown_has_its_range_too() {
-    let parts = format!("{PARTS}Plain frame,frame,Northmoor,300.00,1000\nPlain bar,handlebar,Northmoor,100.00,250\n");
+    let parts = format!(
+        "{PARTS}Plain frame,frame,Northmoor,300.00,1000\nPlain bar,handlebar,Northmoor,100.00,250\n"
+    );
     let tables = law(&[]);
     let mut ask = ask(&[]);
     ask.remedies = Remedies::Show;
     let desk = Desk::open(&tables, &ask).unwrap();
-    let run =
-        |unknowns: &str| leeway(&book(&[("parts", &parts), ("sellers", SELLERS), ("unknowns", unknowns)]), &desk, 3, dec("90")).unwrap();
+    let run = |unknowns: &str| {
+        leeway(
+            &book(&[
+                ("parts", &parts),
+                ("sellers", SELLERS),
+                ("unknowns", unknowns),
+            ]),
+            &desk,
+            3,
+            dec("90"),
+        )
+        .unwrap()
+    };
     let found = run("what,low,likely,high,chance\n");
-    assert!(found.undisputed.is_none(), "the cost counts nothing in dispute");
+    assert!(
+        found.undisputed.is_none(),
+        "the cost counts nothing in dispute"
+    );
     let other = found.with_disputed.as_ref().unwrap();
-    assert_eq!((found.cost.fixed(2), other.cost.fixed(2)), ("566.40".to_owned(), "628.80".to_owned()));
-    assert!(other.quantiles.iter().all(|(_, amount)| amount.fixed(2) == "628.80") && !found.disputed_counted);
-    assert!(found.quantiles.iter().all(|(_, amount)| amount.fixed(2) == "566.40"));
+    assert_eq!(
+        (found.cost.fixed(2), other.cost.fixed(2)),
+        ("566.40".to_owned(), "628.80".to_owned())
+    );
+    assert!(
+        other
+            .quantiles
+            .iter()
+            .all(|(_, amount)| amount.fixed(2) == "628.80")
+            && !found.disputed_counted
+    );
+    assert!(
+        found
+            .quantiles
+            .iter()
+            .all(|(_, amount)| amount.fixed(2) == "566.40")
+    );
     let even = BreakEven::default();
     let shown = bare(&found, &even);
-    let screen = flat(&report::text(&report::leeway_view(&shown, &SHOW).unwrap(), false));
+    let screen = flat(&report::text(
+        &report::leeway_view(&shown, &SHOW).unwrap(),
+        false,
+    ));
     assert!(
         screen.contains("With the anti-dumping duty in dispute 628.80 GBP; nine times in ten between 628.80 and 628.80 GBP"),
         "{screen}"
     );
     let json = report::leeway_json(&shown, &SHOW, "2026-03-02", "GB", Value::Null).unwrap();
-    assert_eq!((&json["with_disputed"]["cost"], &json["disputed_counted"]), (&"628.80".into(), &false.into()));
+    assert_eq!(
+        (&json["with_disputed"]["cost"], &json["disputed_counted"]),
+        (&"628.80".into(), &false.into())
+    );
     assert!(json["undisputed"].is_null());
     // With 40 out of a hundred it is asked for: 5, 25 and 50 of a hundred outcomes lie at the sum without it, 75 and 95 do not.
     for row in ["disputed,,,,40 %", "remedy:Northmoor,,,,40 %"] {
-        let joined = run(&format!("what,low,likely,high,chance\nprice,0,0,0,\nfreight,0,0,0,\nhandling,0,0,0,\n{row}\n"));
-        let amounts: Vec<String> = joined.quantiles.iter().map(|(_, amount)| amount.fixed(2)).collect();
-        assert_eq!(amounts, ["566.40", "566.40", "566.40", "628.80", "628.80"], "{row}");
+        let joined = run(&format!(
+            "what,low,likely,high,chance\nprice,0,0,0,\nfreight,0,0,0,\nhandling,0,0,0,\n{row}\n"
+        ));
+        let amounts: Vec<String> = joined
+            .quantiles
+            .iter()
+            .map(|(_, amount)| amount.fixed(2))
+            .collect();
+        assert_eq!(
+            amounts,
+            ["566.40", "566.40", "566.40", "628.80", "628.80"],
+            "{row}"
+        );
         assert_eq!(joined.disputed_chance, Some(dec("40")));
-        let asked: Vec<(String, String)> = joined.asked.iter().map(|a| (a.asked.fixed(2), a.not_asked.fixed(2))).collect();
-        assert!(asked.iter().all(|both| *both == ("628.80".to_owned(), "566.40".to_owned())), "{asked:?}");
+        let asked: Vec<(String, String)> = joined
+            .asked
+            .iter()
+            .map(|a| (a.asked.fixed(2), a.not_asked.fixed(2)))
+            .collect();
+        assert!(
+            asked
+                .iter()
+                .all(|both| *both == ("628.80".to_owned(), "566.40".to_owned())),
+            "{asked:?}"
+        );
     }
 }
 
@@ -178,52 +281,103 @@ fn what_is_undisputed_is_that_whatever_remedies_say() {
     let option = "part,place,role,standing,seller,price,paid,mass_g\nPlain frame,frame,build,to-order,Northmoor,300.00,,1000\n\
         Old bar,handlebar,build,in-hand,,,0.00,300\nPlain bar,handlebar,option,to-order,Northmoor,100.00,,250\n";
     let bikes = "bike,price,currency,mass_g,basis\nBirkrigg,500.00,GBP,2500,racing\n";
-    for (remedies, disputed, with) in
-        [(Remedies::Count, &["BARS"][..], "628.80"), (Remedies::Show, &["BARS"], "566.40"), (Remedies::Show, &[], "566.40")]
-    {
+    for (remedies, disputed, with) in [
+        (Remedies::Count, &["BARS"][..], "628.80"),
+        (Remedies::Show, &["BARS"], "566.40"),
+        (Remedies::Show, &[], "566.40"),
+    ] {
         let tables = law(disputed);
         let mut ask = ask(&[]);
         ask.remedies = remedies;
         let desk = Desk::open(&tables, &ask).unwrap();
         let whole = book(&[("parts", &both), ("sellers", SELLERS), ("bikes", bikes)]);
         let t = cost_at(&whole, &desk).unwrap().totals;
-        let texts = [t.landed().unwrap(), t.landed_undisputed, t.landed_with_disputed].map(|sum| sum.fixed(2));
+        let texts = [
+            t.landed().unwrap(),
+            t.landed_undisputed,
+            t.landed_with_disputed,
+        ]
+        .map(|sum| sum.fixed(2));
         assert_eq!(texts, [with, "566.40", "628.80"], "{remedies:?}");
         // Where it is the sum itself, nothing stands beside it.
         let beside = |undisputed: &str, all: &str| match remedies {
             Remedies::Count => (Value::from(undisputed), Value::Null),
             Remedies::Show => (Value::Null, Value::from(all)),
         };
-        let mine = report::compare_json(&compare(&whole, &tables, &ask).unwrap(), &ask, &SHOW, &Value::Null).unwrap()["build"].clone();
-        assert_eq!((mine["replacement_undisputed"].clone(), mine["replacement_with_disputed"].clone()), beside("566.40", "628.80"));
-        let ranking = rank(&book(&[("parts", option), ("sellers", SELLERS)]), &tables, &ask).unwrap();
+        let mine = report::compare_json(
+            &compare(&whole, &tables, &ask).unwrap(),
+            &ask,
+            &SHOW,
+            &Value::Null,
+        )
+        .unwrap()["build"]
+            .clone();
+        assert_eq!(
+            (
+                mine["replacement_undisputed"].clone(),
+                mine["replacement_with_disputed"].clone()
+            ),
+            beside("566.40", "628.80")
+        );
+        let ranking = rank(
+            &book(&[("parts", option), ("sellers", SELLERS)]),
+            &tables,
+            &ask,
+        )
+        .unwrap();
         let disputed = ranking.options[0].disputed.as_ref().unwrap();
-        let text = |sum: Option<landwaiter::units::Dec>| sum.map_or(Value::Null, |sum| Value::from(sum.fixed(2)));
+        let text = |sum: Option<landwaiter::units::Dec>| {
+            sum.map_or(Value::Null, |sum| Value::from(sum.fixed(2)))
+        };
         // 566.40 - 434.40 and 628.80 - 434.40.
-        assert_eq!((text(disputed.undisputed), text(disputed.with_disputed)), beside("132.00", "194.40"), "{remedies:?}");
-        assert!(disputed.rows.iter().all(|row| row.counted == (remedies == Remedies::Count)));
+        assert_eq!(
+            (text(disputed.undisputed), text(disputed.with_disputed)),
+            beside("132.00", "194.40"),
+            "{remedies:?}"
+        );
+        assert!(
+            disputed
+                .rows
+                .iter()
+                .all(|row| row.counted == (remedies == Remedies::Count))
+        );
     }
 }
 
 /// A fee ended and nothing is known to follow: whoever shows a sum says so, as `cost` does.
 #[test]
 fn every_command_says_that_a_fee_ended() {
-    let quay =
-        CHARGES.replace("DUTY", "").replace("BARS", "") + "quayfee,fee,51,consignment,,,7.00,consignment,GBP,,,2021-01-01,2026-02-01,\n";
+    let quay = CHARGES.replace("DUTY", "").replace("BARS", "")
+        + "quayfee,fee,51,consignment,,,7.00,consignment,GBP,,,2021-01-01,2026-02-01,\n";
     let tables = tables_with(&[("gb/charges.csv", &quay)]);
     let parts = "part,place,role,standing,seller,price,mass_g\n\
                  Plain frame,frame,build,to-order,Northmoor,300.00,1000\n\
                  Light frame,frame,option,to-order,Southmoor,400.00,900\n";
-    let book =
-        book(&[("parts", parts), ("sellers", SELLERS), ("bikes", "bike,price,currency,mass_g,basis\nHome,600.00,GBP,2000,racing\n")]);
+    let book = book(&[
+        ("parts", parts),
+        ("sellers", SELLERS),
+        (
+            "bikes",
+            "bike,price,currency,mass_g,basis\nHome,600.00,GBP,2000,racing\n",
+        ),
+    ]);
     let ask = ask(&[]);
     let desk = Desk::open(&tables, &ask).unwrap();
-    assert!(cost_screen(&book, &tables, &ask).contains("A fee ended 2026-02-01; what followed is not known and not in it."));
+    assert!(
+        cost_screen(&book, &tables, &ask)
+            .contains("A fee ended 2026-02-01; what followed is not known and not in it.")
+    );
     let said = |cautions: &[landwaiter::landed::Caution], about: &str| {
-        let found = cautions.iter().find(|caution| caution.id == "fee-ended").unwrap_or_else(|| panic!("{cautions:?}"));
+        let found = cautions
+            .iter()
+            .find(|caution| caution.id == "fee-ended")
+            .unwrap_or_else(|| panic!("{cautions:?}"));
         assert!(found.about.iter().any(|name| name == about), "{found:?}");
     };
-    said(&compare(&book, &tables, &ask).unwrap().cautions, "Plain frame");
+    said(
+        &compare(&book, &tables, &ask).unwrap().cautions,
+        "Plain frame",
+    );
     let ranking = rank(&book, &tables, &ask).unwrap();
     said(&ranking.cautions, "Plain frame");
     said(&ranking.cautions, "Light frame");
@@ -231,12 +385,22 @@ fn every_command_says_that_a_fee_ended() {
     said(&found.cautions, "Plain frame");
     let even = BreakEven::default();
     let shown = bare(&found, &even);
-    let screen = flat(&report::text(&report::leeway_view(&shown, &SHOW).unwrap(), false));
-    assert!(screen.contains("Not in any of these figures") && screen.contains("ended 2026-02-01"), "{screen}");
+    let screen = flat(&report::text(
+        &report::leeway_view(&shown, &SHOW).unwrap(),
+        false,
+    ));
+    assert!(
+        screen.contains("Not in any of these figures") && screen.contains("ended 2026-02-01"),
+        "{screen}"
+    );
     let json = report::leeway_json(&shown, &SHOW, "2026-03-02", "GB", Value::Null).unwrap();
     assert_eq!(json["cautions"][0]["id"], "fee-ended");
     let aloud = spoken(&book, &tables, &ask);
-    assert!(aloud.contains("a fee ended, and what followed is not known and not counted") && !aloud.contains("quayfee"), "{aloud}");
+    assert!(
+        aloud.contains("a fee ended, and what followed is not known and not counted")
+            && !aloud.contains("quayfee"),
+        "{aloud}"
+    );
 }
 
 const PAID: &str = "part,place,role,standing,paid,mass_g\n\
@@ -257,36 +421,83 @@ fn paid_only(parts: &str) -> (Book, Comparison) {
 
 fn compared(found: &Comparison) -> (String, Value) {
     let json = report::compare_json(found, &ask(&[]), &SHOW, &Value::Null).unwrap();
-    (flat(&report::text(&report::compare_view(found, &SHOW, false).unwrap(), false)), json)
+    (
+        flat(&report::text(
+            &report::compare_view(found, &SHOW, false).unwrap(),
+            false,
+        )),
+        json,
+    )
 }
 
 /// 200.00 + 20.00 + 4 x 10.00 = 260.00 against 500.00, 1,950 g against 2,500: the verdict says by what.
 #[test]
 fn a_build_of_which_only_what_was_paid_is_known_says_so_aloud() {
     let (book, found) = paid_only(&format!("{PAID}{REST}"));
-    assert_eq!((found.mine.compared, found.beaten()), (Compared::Paid, "Birkrigg".to_owned()));
+    assert_eq!(
+        (found.mine.compared, found.beaten()),
+        (Compared::Paid, "Birkrigg".to_owned())
+    );
     let aloud = spoken(&book, &tables(), &ask(&[]));
-    assert!(aloud.contains("and by what was paid for it is both cheaper and lighter than Birkrigg"), "{aloud}");
+    assert!(
+        aloud.contains("and by what was paid for it is both cheaper and lighter than Birkrigg"),
+        "{aloud}"
+    );
     let (screen, json) = compared(&found);
-    assert!(screen.contains("No part has a price to buy it again at") && !screen.contains("Replacement value 0.00"), "{screen}");
+    assert!(
+        screen.contains("No part has a price to buy it again at")
+            && !screen.contains("Replacement value 0.00"),
+        "{screen}"
+    );
     assert!(json["build"]["replacement"].is_null(), "{}", json["build"]);
-    assert_eq!((&json["build"]["paid_instead"], &json["build"]["cost"]), (&"260.00".into(), &"260.00".into()));
-    assert_eq!((&json["build"]["whole"], &json["bikes"][0]["quadrant"]), (&true.into(), &"better".into()));
+    assert_eq!(
+        (&json["build"]["paid_instead"], &json["build"]["cost"]),
+        (&"260.00".into(), &"260.00".into())
+    );
+    assert_eq!(
+        (&json["build"]["whole"], &json["bikes"][0]["quadrant"]),
+        (&true.into(), &"better".into())
+    );
     let cost = cost_screen(&book, &tables(), &ask(&[]));
-    assert!(cost.contains("Replacement value not known: no price is told for") && !cost.contains("value 0.00"), "{cost}");
+    assert!(
+        cost.contains("Replacement value not known: no price is told for")
+            && !cost.contains("value 0.00"),
+        "{cost}"
+    );
 }
 
 /// A frame of 1,000.00 lands at 1,358.40 and one of 1,100.00 at 1,490.40, each with 20.00 of freight and a fee of 12.00: where prices
 /// are hidden, they sound and look the same.
 #[test]
 fn two_frames_a_tenth_apart_sound_the_same_where_prices_are_hidden() {
-    let frame = |price: &str| book(&[("sellers", SELLERS), ("parts", &format!("{PARTS}Plain frame,frame,Northmoor,{price},1000\n"))]);
+    let frame = |price: &str| {
+        book(&[
+            ("sellers", SELLERS),
+            (
+                "parts",
+                &format!("{PARTS}Plain frame,frame,Northmoor,{price},1000\n"),
+            ),
+        ])
+    };
     let of = |price: &str, hide: bool| shown(&frame(price), &law(&[]), &ask(&[]), hide);
     let hidden = of("1000.00", true);
-    assert!(hidden[0].contains("1 to 2 percent for freight, 7 to 10 percent for duty, 15 to 20 percent for V A T"), "{}", hidden[0]);
-    assert!(hidden[0].contains("and under 1 percent for carriers' fees"), "{}", hidden[0]);
+    assert!(
+        hidden[0].contains(
+            "1 to 2 percent for freight, 7 to 10 percent for duty, 15 to 20 percent for V A T"
+        ),
+        "{}",
+        hidden[0]
+    );
+    assert!(
+        hidden[0].contains("and under 1 percent for carriers' fees"),
+        "{}",
+        hidden[0]
+    );
     assert_eq!(hidden, of("1100.00", true));
-    assert!(of("1000.00", false)[0].contains("about 1,360 pounds") && of("1100.00", false)[0].contains("about 1,490 pounds"));
+    assert!(
+        of("1000.00", false)[0].contains("about 1,360 pounds")
+            && of("1100.00", false)[0].contains("about 1,490 pounds")
+    );
 }
 
 /// The prices of complete bikes are known to everybody: where the build's are hidden, neither the words nor the page say which of
@@ -295,9 +506,17 @@ fn two_frames_a_tenth_apart_sound_the_same_where_prices_are_hidden() {
 fn no_bike_of_known_price_bounds_a_hidden_build() {
     let (book, found) = paid_only(&format!("{PAID}{REST}"));
     assert_eq!(found.beaten(), "Birkrigg");
-    for (open, hidden) in shown(&book, &tables(), &ask(&[]), false).iter().zip(shown(&book, &tables(), &ask(&[]), true)) {
+    for (open, hidden) in shown(&book, &tables(), &ask(&[]), false).iter().zip(shown(
+        &book,
+        &tables(),
+        &ask(&[]),
+        true,
+    )) {
         assert!(open.contains("cheaper and lighter than Birkrigg"), "{open}");
-        assert!(!hidden.contains("cheaper") && !hidden.contains("Birkrigg"), "{hidden}");
+        assert!(
+            !hidden.contains("cheaper") && !hidden.contains("Birkrigg"),
+            "{hidden}"
+        );
         assert!(hidden.contains("how it stands in price"), "{hidden}");
     }
 }
@@ -312,9 +531,16 @@ fn there_is_no_verdict_on_a_bike_with_parts_missing() {
     assert!(screen.contains("Parts of the bike are missing (headset, pedals, saddle and stem), so there is no verdict"), "{screen}");
     assert!(screen.contains("not whole: no verdict"), "{screen}");
     for verdict in ["cheaper and lighter", "nothing beats"] {
-        assert!(!screen.contains(verdict) && !aloud.contains(verdict), "{verdict}\n{screen}\n{aloud}");
+        assert!(
+            !screen.contains(verdict) && !aloud.contains(verdict),
+            "{verdict}\n{screen}\n{aloud}"
+        );
     }
-    assert!(json["bikes"][0]["quadrant"].is_null() && json["bikes"][0]["words"].is_null() && json["build"]["whole"] == false);
+    assert!(
+        json["bikes"][0]["quadrant"].is_null()
+            && json["bikes"][0]["words"].is_null()
+            && json["build"]["whole"] == false
+    );
 }
 
 /// Over the counter nothing comes on top.
@@ -323,9 +549,17 @@ fn nothing_more_is_no_more() {
     let parts = "part,place,price,currency,mass_g\nHeath saddle,saddle,48.00,GBP,180\n";
     let book = book(&[("parts", parts)]);
     let shown = cost_screen(&book, &tables(), &ask(&[]));
-    assert!(shown.starts_with("Lands at 48.00 GBP: as much as the price tags."), "{shown}");
+    assert!(
+        shown.starts_with("Lands at 48.00 GBP: as much as the price tags."),
+        "{shown}"
+    );
     let aloud = spoken(&book, &tables(), &ask(&[]));
-    assert!(aloud.contains("this build comes to about 48 pounds at the door, as much as on its price tags."), "{aloud}");
+    assert!(
+        aloud.contains(
+            "this build comes to about 48 pounds at the door, as much as on its price tags."
+        ),
+        "{aloud}"
+    );
 }
 
 /// Goods of two kinds, one of which the tables know no rate for; what customs asked for both.
@@ -348,15 +582,24 @@ fn settled_beside_a_gap(command: &str) -> crate::harness::Ran {
 #[test]
 fn duty_on_goods_without_a_rate_is_not_called_overcharged() {
     let settled = settled_beside_a_gap("settle . --to GB --on 2026-09-01 --day 2026-10-01").out;
-    assert!(settled.contains("the tables lack a rate that may be due"), "{settled}");
-    assert!(!settled.contains("overcharged") && !settled.contains("more than the tables ask"), "{settled}");
+    assert!(
+        settled.contains("the tables lack a rate that may be due"),
+        "{settled}"
+    );
+    assert!(
+        !settled.contains("overcharged") && !settled.contains("more than the tables ask"),
+        "{settled}"
+    );
     assert!(settled.contains("[no-rate]"), "{settled}");
 }
 
 #[test]
 fn duty_that_a_receipt_tells_is_in_the_sum_whatever_the_tables_lack() {
     let cost = settled_beside_a_gap("cost . --to GB --on 2026-09-01").out;
-    assert!(!cost.contains("not in it") && !cost.contains("[no-rate]"), "{cost}");
+    assert!(
+        !cost.contains("not in it") && !cost.contains("[no-rate]"),
+        "{cost}"
+    );
     assert!(cost.contains("17.20"), "{cost}");
 }
 
@@ -377,19 +620,35 @@ fn on_its_way(command: &str, receipts: &str, unknowns: &str) -> Value {
 
 #[test]
 fn leeway_takes_nothing_away_that_receipts_tell() {
-    let paid = "Kestrel Works,duty,14.75,GBP,2026-09-30\nKestrel Works,remedy,178.89,GBP,2026-09-30\n";
+    let paid =
+        "Kestrel Works,duty,14.75,GBP,2026-09-30\nKestrel Works,remedy,178.89,GBP,2026-09-30\n";
     let found = on_its_way("leeway", paid, "event:late,0,0,10,50 %\n");
     assert!(found["undisputed"].is_null(), "{found}");
     let open = on_its_way("leeway", "", "event:late,0,0,10,50 %\n");
-    assert!(!open["undisputed"].is_null(), "nothing is told, so it may not be asked for");
+    assert!(
+        !open["undisputed"].is_null(),
+        "nothing is told, so it may not be asked for"
+    );
 }
 
 #[test]
 fn a_few_pence_more_of_duty_are_no_sum_of_duty_and_anti_dumping() {
-    for (receipt, duty, remedy) in [("14.80", "14.80", "178.89"), ("40.00", "40.00", "178.89"), ("193.70", "14.75", "178.95")] {
-        let found = on_its_way("cost", &format!("Kestrel Works,duty,{receipt},GBP,2026-09-30\n"), "");
+    for (receipt, duty, remedy) in [
+        ("14.80", "14.80", "178.89"),
+        ("40.00", "40.00", "178.89"),
+        ("193.70", "14.75", "178.95"),
+    ] {
+        let found = on_its_way(
+            "cost",
+            &format!("Kestrel Works,duty,{receipt},GBP,2026-09-30\n"),
+            "",
+        );
         let told = &found["consignments"][0];
-        assert_eq!((told["duty"].as_str(), told["remedy"].as_str()), (Some(duty), Some(remedy)), "{receipt}: {told}");
+        assert_eq!(
+            (told["duty"].as_str(), told["remedy"].as_str()),
+            (Some(duty), Some(remedy)),
+            "{receipt}: {told}"
+        );
     }
 }
 
@@ -397,6 +656,10 @@ fn a_few_pence_more_of_duty_are_no_sum_of_duty_and_anti_dumping() {
 fn with_a_chance_for_what_is_disputed_the_ends_hold_both() {
     let found = on_its_way("leeway", "", "event:late,0,0,10,50 %\ndisputed,,,,30 %\n");
     let at = |name: &str| landwaiter::units::number::plain(found[name].as_str().unwrap()).unwrap();
-    let least = landwaiter::units::number::plain(found["undisputed"]["cost"].as_str().unwrap()).unwrap();
-    assert!(at("all_low") <= least && at("all_high") >= at("cost"), "{found}");
+    let least =
+        landwaiter::units::number::plain(found["undisputed"]["cost"].as_str().unwrap()).unwrap();
+    assert!(
+        at("all_low") <= least && at("all_high") >= at("cost"),
+        "{found}"
+    );
 }

@@ -3,7 +3,11 @@
 //! Here are the tools they share: a one-parcel book, the built-in tables with a test's rows laid over them, and files of
 //! expected text that `UPDATE_EXPECTED=1` writes anew.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "helpers of tests are tests")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "helpers of tests are tests"
+)]
 
 mod changes;
 mod countries;
@@ -58,7 +62,9 @@ fn tables(own: &[(&str, &str)]) -> Tables {
 fn ask(to: &str, on: &str, more: &[(&str, &str)]) -> Ask {
     let mut settings = Settings::default();
     for (name, value) in [("destination", to), ("date", on)].iter().chain(more) {
-        settings.set(name, value).unwrap_or_else(|error| panic!("{name} {value}: {error}"));
+        settings
+            .set(name, value)
+            .unwrap_or_else(|error| panic!("{name} {value}: {error}"));
     }
     Ask::new(&settings, day("2000-01-01")).unwrap()
 }
@@ -66,7 +72,11 @@ fn ask(to: &str, on: &str, more: &[(&str, &str)]) -> Ask {
 /// A book of parts alone.
 fn book(parts: &str) -> Book {
     let mut problems = Problems::new();
-    let file = BookFile { path: "parts.csv".to_owned(), table: "parts".to_owned(), bytes: parts.as_bytes().to_vec() };
+    let file = BookFile {
+        path: "parts.csv".to_owned(),
+        table: "parts".to_owned(),
+        bytes: parts.as_bytes().to_vec(),
+    };
     let book = Book::read(&[file], &mut problems);
     assert!(!problems.refuse(), "{}", draw(&problems, false));
     book
@@ -86,17 +96,30 @@ fn bill(parts: &str, tables: &Tables, ask: &Ask) -> Bill {
 
 /// What a row of the sum came to; zero when it is not due.
 fn row(bill: &Bill, id: &str) -> Dec {
-    let found = bill.trail.iter().filter(|step| step.id == id && step.kind != "relief").filter_map(|step| step.amount);
+    let found = bill
+        .trail
+        .iter()
+        .filter(|step| step.id == id && step.kind != "relief")
+        .filter_map(|step| step.amount);
     Dec::total(found).unwrap()
 }
 
 /// A file among the oracles, as rows by the names in its header.
 fn oracle(name: &str) -> Vec<std::collections::BTreeMap<String, String>> {
     let text = std::fs::read_to_string(root().join("tests/data/oracles").join(name)).unwrap();
-    let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(text.as_bytes());
+    let mut reader = csv::ReaderBuilder::new()
+        .comment(Some(b'#'))
+        .from_reader(text.as_bytes());
     let header = reader.headers().unwrap().clone();
     let rows = reader.records().map(|row| row.unwrap());
-    rows.map(|row| header.iter().zip(row.iter()).map(|(name, cell)| (name.to_owned(), cell.trim().to_owned())).collect()).collect()
+    rows.map(|row| {
+        header
+            .iter()
+            .zip(row.iter())
+            .map(|(name, cell)| (name.to_owned(), cell.trim().to_owned()))
+            .collect()
+    })
+    .collect()
 }
 
 /// The project's folder.
@@ -114,7 +137,10 @@ fn expect(path: &str, found: &str) {
     }
     let expected = std::fs::read_to_string(&whole).unwrap_or_default();
     if expected != found {
-        let differs = expected.lines().zip(found.lines()).position(|(one, other)| one != other);
+        let differs = expected
+            .lines()
+            .zip(found.lines())
+            .position(|(one, other)| one != other);
         let at = differs.unwrap_or_else(|| expected.lines().count().min(found.lines().count()));
         let line = |text: &str| text.lines().nth(at).unwrap_or("(nothing)").to_owned();
         let (was, is) = (line(&expected), line(found));

@@ -18,7 +18,8 @@ use proptest::prelude::*;
 use super::kit;
 use super::small::{book, tables_with};
 
-const SELLERS: &str = "seller,dispatch,currency,freight,channel,transit_days\nFarmoor,TW,USD,25.00,post,10\n";
+const SELLERS: &str =
+    "seller,dispatch,currency,freight,channel,transit_days\nFarmoor,TW,USD,25.00,post,10\n";
 /// Dollars by month, from January 2025.
 const RATES: [i64; 3] = [80, 84, 88];
 
@@ -75,7 +76,11 @@ struct Order {
 }
 
 fn orders() -> impl Strategy<Value = Vec<Order>> {
-    let one = (0..12_u32, 0..20_i64, 0..FATES.len()).prop_map(|(month, steps, fate)| Order { month, steps, fate: FATES[fate] });
+    let one = (0..12_u32, 0..20_i64, 0..FATES.len()).prop_map(|(month, steps, fate)| Order {
+        month,
+        steps,
+        fate: FATES[fate],
+    });
     prop::collection::vec(one, 1..40)
 }
 
@@ -94,8 +99,18 @@ fn due(price: i64, freight: i64, paid_at: i64, taxed_at: i64) -> Sums {
     let (goods, carried) = (price * taxed_at / 100, freight * taxed_at / 100);
     let taxed = goods > 10_000;
     let duty = if taxed { (goods + carried) / 10 } else { 0 };
-    let vat = if taxed { (goods + carried + duty) / 5 } else { 0 };
-    Sums { goods: price * paid_at / 100, freight: freight * paid_at / 100, duty, vat, fee: if taxed { 12_00 } else { 0 } }
+    let vat = if taxed {
+        (goods + carried + duty) / 5
+    } else {
+        0
+    };
+    Sums {
+        goods: price * paid_at / 100,
+        freight: freight * paid_at / 100,
+        duty,
+        vat,
+        fee: if taxed { 12_00 } else { 0 },
+    }
 }
 
 impl Order {
@@ -109,10 +124,29 @@ impl Order {
 
     /// Ordered on the tenth; the card is charged a day later or in the month after, the parcel comes on the twentieth.
     fn days(&self) -> (Date, Date, Date) {
-        let day = |month: u32, day: u32| Date::new(2025 + i32::try_from(month / 12).unwrap(), month % 12 + 1, day).unwrap();
+        let day = |month: u32, day: u32| {
+            Date::new(
+                2025 + i32::try_from(month / 12).unwrap(),
+                month % 12 + 1,
+                day,
+            )
+            .unwrap()
+        };
         let later = matches!(self.fate, Fate::RateMoved | Fate::Several);
-        let door = if self.fate == Fate::RateAtDoor { day(self.month + 1, 8) } else { day(self.month, 20) };
-        (day(self.month, 10), if later { day(self.month + 1, 2) } else { day(self.month, 11) }, door)
+        let door = if self.fate == Fate::RateAtDoor {
+            day(self.month + 1, 8)
+        } else {
+            day(self.month, 20)
+        };
+        (
+            day(self.month, 10),
+            if later {
+                day(self.month + 1, 2)
+            } else {
+                day(self.month, 11)
+            },
+            door,
+        )
     }
 
     fn rate(&self, later: bool) -> i64 {
@@ -133,16 +167,36 @@ impl Order {
         if self.fate == Fate::Freight {
             freight = 50_00;
         }
-        let door = due(price, freight, self.rate(false), self.rate(self.fate == Fate::RateAtDoor));
+        let door = due(
+            price,
+            freight,
+            self.rate(false),
+            self.rate(self.fate == Fate::RateAtDoor),
+        );
         let mut all = vec![("goods", price, "USD"), ("freight", freight, "USD")];
         match self.fate {
             Fate::FeeNotForeseen => all.push(("handling", 8_00, "GBP")),
-            Fate::TwiceTaxed => all.extend([("tax_at_sale", price / 5, "USD"), ("tax_at_border", was.goods / 5, "GBP")]),
-            Fate::NotAsked => all.extend([("duty", 0, "GBP"), ("tax_at_border", 0, "GBP"), ("handling", 0, "GBP")]),
+            Fate::TwiceTaxed => all.extend([
+                ("tax_at_sale", price / 5, "USD"),
+                ("tax_at_border", was.goods / 5, "GBP"),
+            ]),
+            Fate::NotAsked => all.extend([
+                ("duty", 0, "GBP"),
+                ("tax_at_border", 0, "GBP"),
+                ("handling", 0, "GBP"),
+            ]),
             _ => {
-                let fee = if matches!(self.fate, Fate::Fee | Fate::Several) { 18_50 } else { door.fee };
+                let fee = if matches!(self.fate, Fate::Fee | Fate::Several) {
+                    18_50
+                } else {
+                    door.fee
+                };
                 let odd = if self.fate == Fate::Odd { 3_33 } else { 0 };
-                all.extend([("duty", door.duty + odd, "GBP"), ("tax_at_border", door.vat, "GBP"), ("handling", fee, "GBP")]);
+                all.extend([
+                    ("duty", door.duty + odd, "GBP"),
+                    ("tax_at_border", door.vat, "GBP"),
+                    ("handling", fee, "GBP"),
+                ]);
             }
         }
         if self.fate == Fate::TwiceAlike {
@@ -161,8 +215,16 @@ impl Order {
         match self.fate {
             Fate::Plain | Fate::Odd => Vec::new(),
             Fate::RateMoved => vec![
-                (ChargeWord::Goods, Cause::Rate, moved(paid_later, |s| s.goods)),
-                (ChargeWord::Freight, Cause::Rate, moved(paid_later, |s| s.freight)),
+                (
+                    ChargeWord::Goods,
+                    Cause::Rate,
+                    moved(paid_later, |s| s.goods),
+                ),
+                (
+                    ChargeWord::Freight,
+                    Cause::Rate,
+                    moved(paid_later, |s| s.freight),
+                ),
             ],
             Fate::RateAtDoor => {
                 let door = due(price, 25_00, then, now);
@@ -176,19 +238,34 @@ impl Order {
             Fate::TwiceAlike => vec![(ChargeWord::TaxAtBorder, Cause::Twice, was.vat)],
             Fate::TwiceTaxed => {
                 let tax = was.goods / 5;
-                vec![(ChargeWord::TaxAtSale, Cause::NotForeseen, tax), (ChargeWord::TaxAtBorder, Cause::Twice, tax)]
+                vec![
+                    (ChargeWord::TaxAtSale, Cause::NotForeseen, tax),
+                    (ChargeWord::TaxAtBorder, Cause::Twice, tax),
+                ]
             }
             Fate::Dearer => vec![
                 (ChargeWord::Goods, Cause::Price, moved(dearer, |s| s.goods)),
                 (ChargeWord::Duty, Cause::Follows, moved(dearer, |s| s.duty)),
-                (ChargeWord::TaxAtBorder, Cause::Follows, moved(dearer, |s| s.vat)),
+                (
+                    ChargeWord::TaxAtBorder,
+                    Cause::Follows,
+                    moved(dearer, |s| s.vat),
+                ),
             ],
             Fate::Freight => {
                 let carried = due(price, 50_00, then, then);
                 vec![
-                    (ChargeWord::Freight, Cause::Freight, moved(carried, |s| s.freight)),
+                    (
+                        ChargeWord::Freight,
+                        Cause::Freight,
+                        moved(carried, |s| s.freight),
+                    ),
                     (ChargeWord::Duty, Cause::Follows, moved(carried, |s| s.duty)),
-                    (ChargeWord::TaxAtBorder, Cause::Follows, moved(carried, |s| s.vat)),
+                    (
+                        ChargeWord::TaxAtBorder,
+                        Cause::Follows,
+                        moved(carried, |s| s.vat),
+                    ),
                 ]
             }
             Fate::NotAsked => vec![
@@ -197,11 +274,23 @@ impl Order {
                 (ChargeWord::Handling, Cause::NotAsked, -was.fee),
             ],
             Fate::Several => vec![
-                (ChargeWord::Goods, Cause::Rate, moved(paid_later, |s| s.goods)),
+                (
+                    ChargeWord::Goods,
+                    Cause::Rate,
+                    moved(paid_later, |s| s.goods),
+                ),
                 (ChargeWord::Goods, Cause::Price, 25_00 * now / 100),
-                (ChargeWord::Freight, Cause::Rate, moved(paid_later, |s| s.freight)),
+                (
+                    ChargeWord::Freight,
+                    Cause::Rate,
+                    moved(paid_later, |s| s.freight),
+                ),
                 (ChargeWord::Duty, Cause::Follows, moved(dearer, |s| s.duty)),
-                (ChargeWord::TaxAtBorder, Cause::Follows, moved(dearer, |s| s.vat)),
+                (
+                    ChargeWord::TaxAtBorder,
+                    Cause::Follows,
+                    moved(dearer, |s| s.vat),
+                ),
                 (ChargeWord::Handling, Cause::Fee, 6_50),
             ],
         }
@@ -217,7 +306,13 @@ fn world() -> Tables {
     let mut rates = "use,base,quote,rate,valid_from\n".to_owned();
     for month in 0..14_u32 {
         let rate = RATES[usize::try_from(month).unwrap() % RATES.len()];
-        writeln!(rates, "market,USD,GBP,0.{rate},{}-{:02}-01", 2025 + month / 12, month % 12 + 1).unwrap();
+        writeln!(
+            rates,
+            "market,USD,GBP,0.{rate},{}-{:02}-01",
+            2025 + month / 12,
+            month % 12 + 1
+        )
+        .unwrap();
     }
     tables_with(&[("exchange.csv", &rates)])
 }
@@ -228,16 +323,35 @@ fn settled(orders: &[Order], tables: &Tables) -> Ledger {
     let mut receipts = "consignment,charge,amount,currency,date,note\n".to_owned();
     for (at, order) in orders.iter().enumerate() {
         let (ordered, charged, door) = order.days();
-        let arrived = if order.fate == Fate::RateAtDoor { String::new() } else { door.to_string() };
-        writeln!(parts, "Thing {at},tool,in-hand,Farmoor,p{at},{},100", pennies(order.price()).fixed(2)).unwrap();
+        let arrived = if order.fate == Fate::RateAtDoor {
+            String::new()
+        } else {
+            door.to_string()
+        };
+        writeln!(
+            parts,
+            "Thing {at},tool,in-hand,Farmoor,p{at},{},100",
+            pennies(order.price()).fixed(2)
+        )
+        .unwrap();
         writeln!(parcels, "Farmoor,p{at},{ordered},{arrived}").unwrap();
         for (number, (charge, amount, currency)) in order.receipts().into_iter().enumerate() {
             let day = if currency == "USD" { charged } else { door };
             // each is a paper of its own: two that are alike were not typed twice
-            writeln!(receipts, "Farmoor/p{at},{charge},{},{currency},{day},paper {number}", pennies(amount).fixed(2)).unwrap();
+            writeln!(
+                receipts,
+                "Farmoor/p{at},{charge},{},{currency},{day},paper {number}",
+                pennies(amount).fixed(2)
+            )
+            .unwrap();
         }
     }
-    let book = book(&[("parts", &parts), ("parcels", &parcels), ("sellers", SELLERS), ("receipts", &receipts)]);
+    let book = book(&[
+        ("parts", &parts),
+        ("parcels", &parcels),
+        ("sellers", SELLERS),
+        ("receipts", &receipts),
+    ]);
     let mut settings = landwaiter::book::Settings::default();
     settings.set("destination", "GB").unwrap();
     let ask = Ask::new(&settings, Date::new(2026, 3, 2).unwrap()).unwrap();
@@ -245,7 +359,11 @@ fn settled(orders: &[Order], tables: &Tables) -> Ledger {
 }
 
 fn parcel(at: usize, ledger: &Ledger) -> &Settled {
-    ledger.parcels.iter().find(|parcel| parcel.id == format!("Farmoor/p{at}")).unwrap()
+    ledger
+        .parcels
+        .iter()
+        .find(|parcel| parcel.id == format!("Farmoor/p{at}"))
+        .unwrap()
 }
 
 /// Holds one parcel against what was worked out for it, to the penny.
@@ -253,7 +371,10 @@ fn examine(at: usize, order: &Order, ledger: &Ledger) {
     let was = order.reckoned();
     let mut expected: BTreeMap<ChargeWord, BTreeMap<Cause, Dec>> = BTreeMap::new();
     for (charge, cause, amount) in order.causes() {
-        expected.entry(charge).or_default().insert(cause, pennies(amount));
+        expected
+            .entry(charge)
+            .or_default()
+            .insert(cause, pennies(amount));
     }
     for entry in &parcel(at, ledger).entries {
         let reckoned = match entry.charge {
@@ -264,13 +385,29 @@ fn examine(at: usize, order: &Order, ledger: &Ledger) {
             ChargeWord::Handling => was.fee,
             _ => 0,
         };
-        assert_eq!(entry.estimated, pennies(reckoned), "{order:?} {:?}", entry.charge);
+        assert_eq!(
+            entry.estimated,
+            pennies(reckoned),
+            "{order:?} {:?}",
+            entry.charge
+        );
         let found: BTreeMap<Cause, Dec> = entry.causes.iter().cloned().collect();
-        assert_eq!(found, expected.remove(&entry.charge).unwrap_or_default(), "{order:?} {entry:?}");
-        let odd = if order.fate == Fate::Odd && entry.charge == ChargeWord::Duty { 3_33 } else { 0 };
+        assert_eq!(
+            found,
+            expected.remove(&entry.charge).unwrap_or_default(),
+            "{order:?} {entry:?}"
+        );
+        let odd = if order.fate == Fate::Odd && entry.charge == ChargeWord::Duty {
+            3_33
+        } else {
+            0
+        };
         assert_eq!(entry.unexplained, pennies(odd), "{order:?} {entry:?}");
     }
-    assert!(expected.is_empty(), "{order:?}: nothing was found of {expected:?}");
+    assert!(
+        expected.is_empty(),
+        "{order:?}: nothing was found of {expected:?}"
+    );
 }
 
 proptest! {
@@ -288,8 +425,16 @@ proptest! {
 
 #[test]
 fn every_fate_is_told_apart() {
-    let orders: Vec<Order> =
-        FATES.iter().flat_map(|fate| (0..12).map(|month| Order { month, steps: i64::from(month), fate: *fate })).collect();
+    let orders: Vec<Order> = FATES
+        .iter()
+        .flat_map(|fate| {
+            (0..12).map(|month| Order {
+                month,
+                steps: i64::from(month),
+                fate: *fate,
+            })
+        })
+        .collect();
     let ledger = settled(&orders, &world());
     // What the ledger says of a parcel, sums aside, belongs to one fate alone.
     let mut told: BTreeMap<String, Fate> = BTreeMap::new();
@@ -299,11 +444,22 @@ fn every_fate_is_told_apart() {
         for entry in &parcel(at, &ledger).entries {
             let causes: Vec<&Cause> = entry.causes.iter().map(|(cause, _)| cause).collect();
             if !causes.is_empty() || !entry.unexplained.is_zero() {
-                writeln!(said, "{:?} {causes:?} {}", entry.charge, entry.unexplained.is_zero()).unwrap();
+                writeln!(
+                    said,
+                    "{:?} {causes:?} {}",
+                    entry.charge,
+                    entry.unexplained.is_zero()
+                )
+                .unwrap();
             }
         }
         let fate = *told.entry(said.clone()).or_insert(order.fate);
         assert_eq!(fate, order.fate, "both are told as {said}");
     }
-    assert!(FATES.iter().all(|fate| told.values().any(|own| own == fate)), "{told:?}");
+    assert!(
+        FATES
+            .iter()
+            .all(|fate| told.values().any(|own| own == fate)),
+        "{told:?}"
+    );
 }

@@ -47,7 +47,11 @@ impl Budget {
     /// Counts a tag.
     pub(super) fn tag(&self) -> Result<(), String> {
         self.tags.set(self.tags.get() + 1);
-        if self.tags.get() > MOST_TAGS { Err(format!("it has more than {MOST_TAGS} tags")) } else { Ok(()) }
+        if self.tags.get() > MOST_TAGS {
+            Err(format!("it has more than {MOST_TAGS} tags"))
+        } else {
+            Ok(())
+        }
     }
 }
 
@@ -59,7 +63,13 @@ pub(super) struct Filling<'b> {
 
 impl<'b> Filling<'b> {
     pub(super) fn new(name: &str, budget: &'b Budget) -> Filling<'b> {
-        Filling { leaf: Leaf { name: name.to_owned(), ..Leaf::default() }, budget }
+        Filling {
+            leaf: Leaf {
+                name: name.to_owned(),
+                ..Leaf::default()
+            },
+            budget,
+        }
     }
 
     /// A sheet that is filled on.
@@ -69,27 +79,49 @@ impl<'b> Filling<'b> {
 
     /// A refusal that names this sheet and a row, counted from zero.
     pub(super) fn refuse(&self, row: usize, what: impl Into<String>) -> Refusal {
-        Refusal { sheet: Some((self.leaf.name.clone(), row.saturating_add(1))), what: what.into() }
+        Refusal {
+            sheet: Some((self.leaf.name.clone(), row.saturating_add(1))),
+            what: what.into(),
+        }
     }
 
     /// Puts a value into a cell, both counted from zero; an empty one may be formatted, however far out it lies.
-    pub(super) fn put(&mut self, row: usize, column: usize, value: Value, struck: bool) -> Result<(), Refusal> {
+    pub(super) fn put(
+        &mut self,
+        row: usize,
+        column: usize,
+        value: Value,
+        struck: bool,
+    ) -> Result<(), Refusal> {
         if value == Value::Empty {
             return Ok(());
         }
         if self.holds(row, column) {
-            return Err(self.refuse(row, format!("cell {}{} is there twice", letters(column), row + 1)));
+            return Err(self.refuse(
+                row,
+                format!("cell {}{} is there twice", letters(column), row + 1),
+            ));
         }
         self.replace(row, column, value, struck)
     }
 
     /// Whether something stands in a cell.
     fn holds(&self, row: usize, column: usize) -> bool {
-        self.leaf.rows.get(row).and_then(|cells| cells.get(column)).is_some_and(|cell| *cell != Value::Empty)
+        self.leaf
+            .rows
+            .get(row)
+            .and_then(|cells| cells.get(column))
+            .is_some_and(|cell| *cell != Value::Empty)
     }
 
     /// Puts a value into a cell, whatever stands in it.
-    pub(super) fn replace(&mut self, row: usize, column: usize, value: Value, struck: bool) -> Result<(), Refusal> {
+    pub(super) fn replace(
+        &mut self,
+        row: usize,
+        column: usize,
+        value: Value,
+        struck: bool,
+    ) -> Result<(), Refusal> {
         self.fits(row, column, &value)?;
         self.count(row, column, &value)?;
         if self.leaf.rows.len() <= row {
@@ -112,15 +144,28 @@ impl<'b> Filling<'b> {
     /// Refuses a value that lies beyond the columns or rows that are read, or is longer than a cell's may be.
     pub(super) fn fits(&self, row: usize, column: usize, value: &Value) -> Result<(), Refusal> {
         if column >= MOST_COLUMNS {
-            let what = format!("something stands in {}, beyond the {MOST_COLUMNS} columns that are read", named(column));
+            let what = format!(
+                "something stands in {}, beyond the {MOST_COLUMNS} columns that are read",
+                named(column)
+            );
             return Err(self.refuse(row, what));
         }
         if row >= MOST_ROWS {
-            return Err(self.refuse(row, format!("something stands in row {}, beyond the {MOST_ROWS} rows that are read", row + 1)));
+            return Err(self.refuse(
+                row,
+                format!(
+                    "something stands in row {}, beyond the {MOST_ROWS} rows that are read",
+                    row + 1
+                ),
+            ));
         }
         let text = text_in(value);
         if text.len() > MOST_LETTERS && text.chars().nth(MOST_LETTERS).is_some() {
-            let what = format!("cell {}{} holds more than {MOST_LETTERS} letters", letters(column), row + 1);
+            let what = format!(
+                "cell {}{} holds more than {MOST_LETTERS} letters",
+                letters(column),
+                row + 1
+            );
             return Err(self.refuse(row, what));
         }
         Ok(())
@@ -131,12 +176,20 @@ impl<'b> Filling<'b> {
         let length = self.leaf.rows.get(row).map_or(0, Vec::len);
         let cells = self.budget.cells.get() + (column + 1).saturating_sub(length);
         if cells > MOST_CELLS {
-            return Err(self.refuse(row, format!("it has more cells than the {MOST_CELLS} that are read, empty ones counted")));
+            return Err(self.refuse(
+                row,
+                format!(
+                    "it has more cells than the {MOST_CELLS} that are read, empty ones counted"
+                ),
+            ));
         }
         self.budget.cells.set(cells);
         let all = self.budget.text.get() + text_in(value).len();
         if all > MOST_TEXT {
-            return Err(self.refuse(row, format!("its cells hold more than {} MiB of text", MOST_TEXT >> 20)));
+            return Err(self.refuse(
+                row,
+                format!("its cells hold more than {} MiB of text", MOST_TEXT >> 20),
+            ));
         }
         self.budget.text.set(all);
         Ok(())
@@ -146,12 +199,20 @@ impl<'b> Filling<'b> {
 /// The text that a value holds.
 fn text_in(value: &Value) -> &str {
     match value {
-        Value::Text(text) | Value::Fault(text) | Value::Number(text, _) | Value::Percent(text) | Value::Money(text, _) => text,
+        Value::Text(text)
+        | Value::Fault(text)
+        | Value::Number(text, _)
+        | Value::Percent(text)
+        | Value::Money(text, _) => text,
         _ => "",
     }
 }
 
 /// A column by its letters; one far beyond those that spreadsheets have, in words.
 fn named(column: usize) -> String {
-    if column < 20_000 { format!("column {}", letters(column)) } else { "a column that no spreadsheet has".to_owned() }
+    if column < 20_000 {
+        format!("column {}", letters(column))
+    } else {
+        "a column that no spreadsheet has".to_owned()
+    }
 }

@@ -53,7 +53,11 @@ fn kind_of(code: &str) -> Kind {
                 if let Some(sign) = inner.strip_prefix('$') {
                     sign.split('-').next().unwrap_or_default().to_owned()
                 } else {
-                    if !inner.is_empty() && inner.chars().all(|c| matches!(c.to_ascii_lowercase(), 'h' | 'm' | 's')) {
+                    if !inner.is_empty()
+                        && inner
+                            .chars()
+                            .all(|c| matches!(c.to_ascii_lowercase(), 'h' | 'm' | 's'))
+                    {
                         found = Kind::Day;
                     }
                     String::new()
@@ -68,7 +72,11 @@ fn kind_of(code: &str) -> Kind {
                 String::new()
             }
             'd' | 'm' | 'y' | 'h' | 's' | 'D' | 'M' | 'Y' | 'H' | 'S' => {
-                found = if found == Kind::Percent { found } else { Kind::Day };
+                found = if found == Kind::Percent {
+                    found
+                } else {
+                    Kind::Day
+                };
                 String::new()
             }
             '$' | '€' | '£' | '¥' => letter.to_string(),
@@ -79,7 +87,10 @@ fn kind_of(code: &str) -> Kind {
             _ => words.push(String::new()),
         }
     }
-    let sign = words.iter().map(|word| word.trim()).find(|word| !Currency::readings(word).is_empty());
+    let sign = words
+        .iter()
+        .map(|word| word.trim())
+        .find(|word| !Currency::readings(word).is_empty());
     let unit = || words.iter().find_map(|word| Unit::named(word));
     match sign {
         _ if found != Kind::Plain => found,
@@ -95,9 +106,12 @@ fn kind_of(code: &str) -> Kind {
 /// Whether a format has a comma that stands between no figures.
 fn shows_thousandths(code: &str) -> bool {
     let letters: Vec<char> = code.chars().collect();
-    let figure = |letter: Option<&char>| letter.is_some_and(|letter| matches!(letter, '0' | '#' | '?'));
+    let figure =
+        |letter: Option<&char>| letter.is_some_and(|letter| matches!(letter, '0' | '#' | '?'));
     letters.iter().enumerate().any(|(at, letter)| {
-        *letter == ',' && figure(at.checked_sub(1).and_then(|before| letters.get(before))) && !figure(letters.get(at + 1))
+        *letter == ','
+            && figure(at.checked_sub(1).and_then(|before| letters.get(before)))
+            && !figure(letters.get(at + 1))
     })
 }
 
@@ -108,8 +122,14 @@ pub(super) fn unit_beside(shown: &str) -> Option<Unit> {
 
 /// The sign or code beside the figures of a shown amount, when it is one of a currency.
 pub(super) fn sign_beside(shown: &str) -> Option<String> {
-    let figure =
-        |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '\'' | '(' | ')' | '\u{a0}' | '\u{202f}') || c.is_whitespace();
+    let figure = |c: char| {
+        c.is_ascii_digit()
+            || matches!(
+                c,
+                '.' | ',' | '-' | '\'' | '(' | ')' | '\u{a0}' | '\u{202f}'
+            )
+            || c.is_whitespace()
+    };
     let sign = shown.trim_matches(figure);
     (!Currency::readings(sign).is_empty()).then(|| sign.to_owned())
 }
@@ -136,7 +156,10 @@ mod tests {
             ("[h]:mm", Kind::Day),
             ("dd/mm/yyyy", Kind::Day),
             ("[$€-407]#,##0.00", money("€")),
-            ("#,##0.00\\ [$€-407];[RED]\\-#,##0.00\\ [$€-407]", money("€")),
+            (
+                "#,##0.00\\ [$€-407];[RED]\\-#,##0.00\\ [$€-407]",
+                money("€"),
+            ),
             ("\\£#,##0.00", money("£")),
             ("\"$\"#,##0.00", money("$")),
             ("_(\"$\"* #,##0.00_);_(\"$\"* \\(#,##0.00\\)", money("$")),
@@ -147,14 +170,21 @@ mod tests {
         ] {
             assert_eq!(kind_of(code), kind, "{code}");
         }
-        assert_eq!([kind(9, None), kind(14, None), kind(4, None)], [Kind::Percent, Kind::Day, Kind::Plain]);
+        assert_eq!(
+            [kind(9, None), kind(14, None), kind(4, None)],
+            [Kind::Percent, Kind::Day, Kind::Plain]
+        );
     }
 
     #[test]
     fn a_shown_amount_has_its_sign_beside_it() {
-        for (shown, sign) in
-            [("£72.00", Some("£")), ("72,00\u{a0}€", Some("€")), ("-1,200.00 USD", Some("USD")), ("1486", None), ("34 g", None)]
-        {
+        for (shown, sign) in [
+            ("£72.00", Some("£")),
+            ("72,00\u{a0}€", Some("€")),
+            ("-1,200.00 USD", Some("USD")),
+            ("1486", None),
+            ("34 g", None),
+        ] {
             assert_eq!(sign_beside(shown).as_deref(), sign, "{shown}");
         }
     }

@@ -46,7 +46,9 @@ pub(super) fn tables(shown: &str, bytes: &[u8], problems: &mut Problems) -> Vec<
                 Some((name, row)) => Place::line(format!("{shown}, sheet {name}").into(), row),
                 None => Place::line(shown.into(), 1),
             };
-            problems.push(Diagnostic::error(format!("the spreadsheet cannot be read: {what}")).at(place));
+            problems.push(
+                Diagnostic::error(format!("the spreadsheet cannot be read: {what}")).at(place),
+            );
             Vec::new()
         }
     }
@@ -54,18 +56,27 @@ pub(super) fn tables(shown: &str, bytes: &[u8], problems: &mut Problems) -> Vec<
 
 /// What is said of a spreadsheet that is too large to be one.
 pub(super) fn too_large(shown: &str) -> Diagnostic {
-    let what = format!("the spreadsheet cannot be read: the file is larger than {} MiB", MOST_BYTES >> 20);
+    let what = format!(
+        "the spreadsheet cannot be read: the file is larger than {} MiB",
+        MOST_BYTES >> 20
+    );
     Diagnostic::error(what).at(Place::line(shown.into(), 1))
 }
 
 #[cfg(not(feature = "pages"))]
 fn leaves(_: &[u8]) -> Result<Vec<Leaf>, Refusal> {
-    Err("this program was built without spreadsheets".to_owned().into())
+    Err("this program was built without spreadsheets"
+        .to_owned()
+        .into())
 }
 
 #[cfg(feature = "pages")]
 fn leaves(bytes: &[u8]) -> Result<Vec<Leaf>, Refusal> {
     let pack = pack::Pack::open(bytes)?;
     let budget = bounds::Budget::default();
-    if pack.holds("content.xml") { ods::leaves(&pack, &budget) } else { xlsx::leaves(&pack, &budget) }
+    if pack.holds("content.xml") {
+        ods::leaves(&pack, &budget)
+    } else {
+        xlsx::leaves(&pack, &budget)
+    }
 }

@@ -12,7 +12,14 @@ use super::xml::{Piece, Tag, Xml};
 use crate::book::{Leaf, Value, is_table};
 
 /// What holds cells and is no part of a table: changes that were tracked, copies of other files, notes, drawings.
-const ASIDE: [&str; 6] = ["tracked-changes", "dde-links", "annotation", "shapes", "forms", "named-expressions"];
+const ASIDE: [&str; 6] = [
+    "tracked-changes",
+    "dde-links",
+    "annotation",
+    "shapes",
+    "forms",
+    "named-expressions",
+];
 
 /// What the looks of cells and tables say.
 #[derive(Default)]
@@ -31,7 +38,13 @@ pub(super) fn leaves<'a>(pack: &Pack<'a>, budget: &'a Budget) -> Result<Vec<Leaf
         let (table, aside) = match xml.next()? {
             Piece::Open(tag) if tag.is("table") => {
                 let style = tag.get("style-name").unwrap_or_default();
-                (Some((tag.get("name").unwrap_or_default(), looks.hidden.contains(&style))), false)
+                (
+                    Some((
+                        tag.get("name").unwrap_or_default(),
+                        looks.hidden.contains(&style),
+                    )),
+                    false,
+                )
             }
             Piece::Open(tag) => {
                 looks.read(&tag)?;
@@ -53,8 +66,16 @@ pub(super) fn leaves<'a>(pack: &Pack<'a>, budget: &'a Budget) -> Result<Vec<Leaf
                 sheet.filling.leaf
             } else {
                 let full = says_something(&mut xml)?;
-                let rows = if full { vec![vec![Value::Text("…".to_owned())]] } else { Vec::new() };
-                Leaf { name, rows, ..Leaf::default() }
+                let rows = if full {
+                    vec![vec![Value::Text("…".to_owned())]]
+                } else {
+                    Vec::new()
+                };
+                Leaf {
+                    name,
+                    rows,
+                    ..Leaf::default()
+                }
             };
             leaf.hidden = hidden;
             found.push(leaf);
@@ -85,7 +106,10 @@ impl Looks {
             }
             self.open = Some((name, parent));
         } else if let Some((name, _)) = &self.open {
-            if let Some(line) = tag.get("text-line-through-style").or_else(|| tag.get("text-line-through-type")) {
+            if let Some(line) = tag
+                .get("text-line-through-style")
+                .or_else(|| tag.get("text-line-through-type"))
+            {
                 self.struck.insert(name.clone(), line != "none");
             }
             if tag.get("display").is_some_and(|shown| shown == "false") {
@@ -163,7 +187,9 @@ impl<'l, 'b> Reading<'l, 'b> {
             match xml.next().map_err(|why| self.refuse(why))? {
                 Piece::Open(tag) if tag.is("table-column") => self.columns(&tag),
                 Piece::Open(tag) if tag.is("table-row") => self.begin_row(&tag),
-                Piece::Open(tag) if tag.is("table-cell") || tag.is("covered-table-cell") => cell = Some(self.begun(&tag)),
+                Piece::Open(tag) if tag.is("table-cell") || tag.is("covered-table-cell") => {
+                    cell = Some(self.begun(&tag))
+                }
                 Piece::Open(tag) => aside = ASIDE.iter().any(|name| tag.is(name)),
                 Piece::Close(end) if end.is("table-row") => self.end_row()?,
                 Piece::Close(end) if end.is("table") => return Ok(()),
@@ -184,7 +210,9 @@ impl<'l, 'b> Reading<'l, 'b> {
         let times = times(tag, "number-columns-repeated");
         let from = self.struck_columns.len();
         let to = from.saturating_add(times).min(MOST_COLUMNS);
-        let struck = self.looks.strike(&tag.get("default-cell-style-name").unwrap_or_default());
+        let struck = self
+            .looks
+            .strike(&tag.get("default-cell-style-name").unwrap_or_default());
         self.struck_columns.resize(to, struck);
         if is_hidden(tag) {
             self.filling.leaf.hidden_columns.extend(from..to);
@@ -196,17 +224,32 @@ impl<'l, 'b> Reading<'l, 'b> {
         self.cells.clear();
         self.row_times = times(tag, "number-rows-repeated");
         self.hidden_row = is_hidden(tag);
-        self.struck_row = tag.get("default-cell-style-name").map(|name| self.looks.strike(&name));
+        self.struck_row = tag
+            .get("default-cell-style-name")
+            .map(|name| self.looks.strike(&name));
     }
 
     fn begun(&self, tag: &Tag<'_>) -> Content {
-        let value = ["value", "date-value", "time-value", "boolean-value", "string-value"].iter().find_map(|name| tag.get(name));
+        let value = [
+            "value",
+            "date-value",
+            "time-value",
+            "boolean-value",
+            "string-value",
+        ]
+        .iter()
+        .find_map(|name| tag.get(name));
         Content {
-            kind: tag.get_prefixed("office:value-type").or_else(|| tag.get("value-type")).unwrap_or_default(),
+            kind: tag
+                .get_prefixed("office:value-type")
+                .or_else(|| tag.get("value-type"))
+                .unwrap_or_default(),
             value,
             currency: tag.get("currency"),
             formula: tag.get("formula").is_some(),
-            fault: tag.get_prefixed("calcext:value-type").is_some_and(|kind| kind == "error"),
+            fault: tag
+                .get_prefixed("calcext:value-type")
+                .is_some_and(|kind| kind == "error"),
             times: times(tag, "number-columns-repeated"),
             struck: tag.get("style-name").map(|name| self.looks.strike(&name)),
         }
@@ -223,9 +266,15 @@ impl<'l, 'b> Reading<'l, 'b> {
         self.filling.fits(self.row, self.column, &value)?;
         let to = self.column.saturating_add(times);
         if to > MOST_COLUMNS {
-            return self.filling.fits(self.row, self.column.max(MOST_COLUMNS), &value);
+            return self
+                .filling
+                .fits(self.row, self.column.max(MOST_COLUMNS), &value);
         }
-        self.cells.push(Repeated { columns: self.column..to, value, struck: own });
+        self.cells.push(Repeated {
+            columns: self.column..to,
+            value,
+            struck: own,
+        });
         self.column = to;
         Ok(())
     }
@@ -235,9 +284,16 @@ impl<'l, 'b> Reading<'l, 'b> {
         let last = self.row.saturating_add(self.row_times);
         if !self.cells.is_empty() {
             for row in self.row..last.min(MOST_ROWS + 1) {
-                for Repeated { columns, value, struck } in &self.cells {
+                for Repeated {
+                    columns,
+                    value,
+                    struck,
+                } in &self.cells
+                {
                     for column in columns.clone() {
-                        let struck = struck.or(self.struck_columns.get(column).copied()).unwrap_or(false);
+                        let struck = struck
+                            .or(self.struck_columns.get(column).copied())
+                            .unwrap_or(false);
                         self.filling.put(row, column, value.clone(), struck)?;
                     }
                 }
@@ -258,7 +314,8 @@ fn times(tag: &Tag<'_>, name: &str) -> usize {
 }
 
 fn is_hidden(tag: &Tag<'_>) -> bool {
-    tag.get("visibility").is_some_and(|state| matches!(state.as_str(), "collapse" | "filter"))
+    tag.get("visibility")
+        .is_some_and(|state| matches!(state.as_str(), "collapse" | "filter"))
 }
 
 /// What a cell shows: its paragraphs, notes and drawings left out.
@@ -281,7 +338,9 @@ fn shown(xml: &mut Xml<'_>) -> Result<String, String> {
                 aside = ASIDE.iter().any(|name| tag.is(name)) || tag.is("table");
                 String::new()
             }
-            Piece::Close(end) if end.is("table-cell") || end.is("covered-table-cell") => return Ok(found),
+            Piece::Close(end) if end.is("table-cell") || end.is("covered-table-cell") => {
+                return Ok(found);
+            }
             Piece::End => return Ok(found),
             _ => String::new(),
         };
@@ -302,10 +361,17 @@ fn value(content: Content, shown: &str) -> Value {
     }
     let digits = || content.value.as_deref().and_then(read);
     match content.kind.as_str() {
-        "percentage" => digits().map_or(Value::Unreckoned, |digits| Value::Percent(hundredfold(&digits))),
-        "float" | "currency" => match (digits(), content.currency.clone().or_else(|| sign_beside(text))) {
+        "percentage" => digits().map_or(Value::Unreckoned, |digits| {
+            Value::Percent(hundredfold(&digits))
+        }),
+        "float" | "currency" => match (
+            digits(),
+            content.currency.clone().or_else(|| sign_beside(text)),
+        ) {
             (Some(digits), Some(sign)) => Value::Money(digits, sign),
-            (Some(digits), None) if unit_beside(text).is_some() => unit_beside(text).map_or(Value::Empty, |unit| Value::Mass(digits, unit)),
+            (Some(digits), None) if unit_beside(text).is_some() => {
+                unit_beside(text).map_or(Value::Empty, |unit| Value::Mass(digits, unit))
+            }
             (Some(digits), None) => {
                 let day = likely_day(&digits, false);
                 Value::Number(digits, day)
@@ -316,7 +382,14 @@ fn value(content: Content, shown: &str) -> Value {
             let day = content.value.unwrap_or_default();
             Value::Day(day.get(..10).unwrap_or(&day).to_owned())
         }
-        "boolean" => Value::Text(if content.value.as_deref() == Some("true") { "yes" } else { "no" }.to_owned()),
+        "boolean" => Value::Text(
+            if content.value.as_deref() == Some("true") {
+                "yes"
+            } else {
+                "no"
+            }
+            .to_owned(),
+        ),
         "" if content.formula => Value::Unreckoned,
         _ if text.is_empty() => match content.value.filter(|value| !value.trim().is_empty()) {
             Some(value) => Value::Text(value),
@@ -328,6 +401,12 @@ fn value(content: Content, shown: &str) -> Value {
 
 /// Whether a shown text is the name of an error: `#REF!`, `#N/A`, `Err:502`.
 fn is_fault(text: &str) -> bool {
-    let coded = text.strip_prefix("Err:").is_some_and(|code| !code.is_empty() && code.bytes().all(|b| b.is_ascii_digit()));
-    coded || ["#REF!", "#N/A", "#VALUE!", "#DIV/0!", "#NAME?", "#NUM!", "#NULL!"].contains(&text)
+    let coded = text
+        .strip_prefix("Err:")
+        .is_some_and(|code| !code.is_empty() && code.bytes().all(|b| b.is_ascii_digit()));
+    coded
+        || [
+            "#REF!", "#N/A", "#VALUE!", "#DIV/0!", "#NAME?", "#NUM!", "#NULL!",
+        ]
+        .contains(&text)
 }

@@ -44,7 +44,10 @@ impl<'a> Pack<'a> {
     pub(super) fn open(bytes: &'a [u8]) -> Result<Pack<'a>, String> {
         let mut at = directory(bytes).ok_or(NO_ZIP)?;
         let mut files = BTreeMap::new();
-        while bytes.get(at..).is_some_and(|rest| rest.starts_with(b"PK\x01\x02")) {
+        while bytes
+            .get(at..)
+            .is_some_and(|rest| rest.starts_with(b"PK\x01\x02"))
+        {
             let (name, entry, next) = entry(bytes, at).ok_or(NO_ZIP)?;
             files.entry(name).or_insert(entry);
             at = next;
@@ -52,7 +55,11 @@ impl<'a> Pack<'a> {
                 return Err(format!("it is packed from more than {MOST_FILES} files"));
             }
         }
-        if files.is_empty() { Err(NO_ZIP.to_owned()) } else { Ok(Pack { bytes, files }) }
+        if files.is_empty() {
+            Err(NO_ZIP.to_owned())
+        } else {
+            Ok(Pack { bytes, files })
+        }
     }
 
     /// Whether it holds a file of this name.
@@ -62,7 +69,10 @@ impl<'a> Pack<'a> {
 
     /// A file, to be read; the error says why it cannot be.
     pub(super) fn file(&self, name: &str, budget: &'a Budget) -> Result<Unpacked<'a>, String> {
-        let entry = *self.files.get(&name.to_lowercase()).ok_or_else(|| format!("`{name}` is missing in it"))?;
+        let entry = *self
+            .files
+            .get(&name.to_lowercase())
+            .ok_or_else(|| format!("`{name}` is missing in it"))?;
         if entry.flags & 1 != 0 {
             return Err("it is protected by a password: save it again without one".to_owned());
         }
@@ -70,11 +80,26 @@ impl<'a> Pack<'a> {
         let source: Box<dyn Read + 'a> = match entry.method {
             0 => Box::new(data),
             8 => Box::new(DeflateDecoder::new(data)),
-            method => return Err(format!("`{name}` is packed in a way that is not read (method {method}): save the file again")),
+            method => {
+                return Err(format!(
+                    "`{name}` is packed in a way that is not read (method {method}): save the file again"
+                ));
+            }
         };
         let packed = u64::try_from(data.len()).unwrap_or(u64::MAX);
         let buffer = vec![0; 1 << 16];
-        Ok(Unpacked { source, buffer, start: 0, end: 0, packed, out: 0, since: 0, crc: Crc::new(), wanted: entry.crc, budget })
+        Ok(Unpacked {
+            source,
+            buffer,
+            start: 0,
+            end: 0,
+            packed,
+            out: 0,
+            since: 0,
+            crc: Crc::new(),
+            wanted: entry.crc,
+            budget,
+        })
     }
 
     /// The packed bytes of a file.
@@ -83,8 +108,11 @@ impl<'a> Pack<'a> {
         if !rest.starts_with(b"PK\x03\x04") {
             return None;
         }
-        let data = rest.get(30 + usize::from(short(rest, 26)?) + usize::from(short(rest, 28)?)..)?;
-        let length = usize::try_from(entry.packed).unwrap_or(usize::MAX).min(data.len());
+        let data =
+            rest.get(30 + usize::from(short(rest, 26)?) + usize::from(short(rest, 28)?)..)?;
+        let length = usize::try_from(entry.packed)
+            .unwrap_or(usize::MAX)
+            .min(data.len());
         data.get(..length)
     }
 }
@@ -97,7 +125,11 @@ fn directory(bytes: &[u8]) -> Option<usize> {
     if start != u32::MAX {
         return usize::try_from(start).ok();
     }
-    let locator = end.checked_sub(20).filter(|at| bytes.get(*at..).is_some_and(|rest| rest.starts_with(b"PK\x06\x07")))?;
+    let locator = end.checked_sub(20).filter(|at| {
+        bytes
+            .get(*at..)
+            .is_some_and(|rest| rest.starts_with(b"PK\x06\x07"))
+    })?;
     let wide_end = usize::try_from(wide(bytes, locator + 8)?).ok()?;
     usize::try_from(wide(bytes, wide_end.checked_add(48)?)?).ok()
 }
@@ -105,7 +137,11 @@ fn directory(bytes: &[u8]) -> Option<usize> {
 /// One row of the directory: the file's name in small letters, where it lies, and where the next row begins.
 fn entry(bytes: &[u8], at: usize) -> Option<(String, Entry, usize)> {
     let row = bytes.get(at..)?;
-    let (name, extra, note) = (usize::from(short(row, 28)?), usize::from(short(row, 30)?), usize::from(short(row, 32)?));
+    let (name, extra, note) = (
+        usize::from(short(row, 28)?),
+        usize::from(short(row, 30)?),
+        usize::from(short(row, 32)?),
+    );
     let text = String::from_utf8_lossy(row.get(46..46 + name)?).to_lowercase();
     let mut entry = Entry {
         flags: short(row, 8)?,
@@ -158,17 +194,29 @@ impl Unpacked<'_> {
         let length = self.source.read(&mut self.buffer)?;
         (self.start, self.end) = (0, length);
         if length == 0 {
-            return if self.crc.sum() == self.wanted { Ok(()) } else { Err(io::Error::other("the file is damaged")) };
+            return if self.crc.sum() == self.wanted {
+                Ok(())
+            } else {
+                Err(io::Error::other("the file is damaged"))
+            };
         }
-        self.crc.update(self.buffer.get(..length).unwrap_or_default());
+        self.crc
+            .update(self.buffer.get(..length).unwrap_or_default());
         let length = u64::try_from(length).unwrap_or(u64::MAX);
         self.out += length;
-        self.budget.unpacked.set(self.budget.unpacked.get() + length);
+        self.budget
+            .unpacked
+            .set(self.budget.unpacked.get() + length);
         if self.budget.unpacked.get() > MOST_UNPACKED {
-            return Err(io::Error::other(format!("it unpacks to more than {} MiB", MOST_UNPACKED >> 20)));
+            return Err(io::Error::other(format!(
+                "it unpacks to more than {} MiB",
+                MOST_UNPACKED >> 20
+            )));
         }
         if self.out > FREE && self.out / MOST_RATIO > self.packed {
-            return Err(io::Error::other(format!("a file in it unpacks to more than {MOST_RATIO} times its size")));
+            return Err(io::Error::other(format!(
+                "a file in it unpacks to more than {MOST_RATIO} times its size"
+            )));
         }
         Ok(())
     }
@@ -188,7 +236,10 @@ impl BufRead for Unpacked<'_> {
     fn fill_buf(&mut self) -> io::Result<&[u8]> {
         if self.start == self.end {
             if self.since > MOST_TAG {
-                return Err(io::Error::other(format!("a tag or a text in it is longer than {} MiB", MOST_TAG >> 20)));
+                return Err(io::Error::other(format!(
+                    "a tag or a text in it is longer than {} MiB",
+                    MOST_TAG >> 20
+                )));
             }
             self.refill()?;
         }

@@ -28,11 +28,22 @@ pub(super) fn read(mut xml: Xml<'_>) -> Result<Vec<Look>, String> {
             Piece::End => break,
             _ => {}
         }
-        if styles.formats.len().max(styles.struck.len()).max(styles.looks.len()) > MOST_LOOKS {
+        if styles
+            .formats
+            .len()
+            .max(styles.struck.len())
+            .max(styles.looks.len())
+            > MOST_LOOKS
+        {
             return Err(format!("it defines more than {MOST_LOOKS} looks of cells"));
         }
     }
-    let Styles { formats, struck, looks, .. } = styles;
+    let Styles {
+        formats,
+        struck,
+        looks,
+        ..
+    } = styles;
     let look = |(format, lettering): (usize, usize)| Look {
         kind: kind(format, formats.get(&format).map(String::as_str)),
         struck: struck.get(lettering).copied().unwrap_or(false),
@@ -56,7 +67,10 @@ impl Styles {
                     *last = tag.is_on();
                 }
             }
-            ("cellXfs", "xf") => self.looks.push((tag.number("numFmtId").unwrap_or(0), tag.number("fontId").unwrap_or(0))),
+            ("cellXfs", "xf") => self.looks.push((
+                tag.number("numFmtId").unwrap_or(0),
+                tag.number("fontId").unwrap_or(0),
+            )),
             _ => {}
         }
     }

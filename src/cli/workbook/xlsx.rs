@@ -25,9 +25,17 @@ struct Frame {
 /// The sheets in their order; of those that are no tables only whether something stands in them.
 pub(super) fn leaves<'a>(pack: &Pack<'a>, budget: &'a Budget) -> Result<Vec<Leaf>, Refusal> {
     let main = linked(pack, budget, "", |kind| kind.ends_with("/officeDocument"))?;
-    let main = main.into_iter().next().map_or("xl/workbook.xml".to_owned(), |(_, target)| target);
+    let main = main
+        .into_iter()
+        .next()
+        .map_or("xl/workbook.xml".to_owned(), |(_, target)| target);
     let links = linked(pack, budget, &main, |_| true)?;
-    let part = |ending: &str| links.iter().find(|(kind, _)| kind.ends_with(ending)).map(|(_, target)| target.as_str());
+    let part = |ending: &str| {
+        links
+            .iter()
+            .find(|(kind, _)| kind.ends_with(ending))
+            .map(|(_, target)| target.as_str())
+    };
     let mut frame = frame(pack, budget, &main, &links)?;
     if let Some(styles) = part("/styles").filter(|name| pack.holds(name)) {
         frame.looks = super::styles::read(Xml::new(pack.file(styles, budget)?))?;
@@ -36,19 +44,30 @@ pub(super) fn leaves<'a>(pack: &Pack<'a>, budget: &'a Budget) -> Result<Vec<Leaf
     for (at, (name, target, hidden)) in frame.sheets.iter().enumerate() {
         let mut leaf = if is_table(name) {
             let mut sheet = Reading::new(name, at, &frame, budget);
-            sheet.all(Xml::new(pack.file(target, budget).map_err(|why| sheet.refuse(why))?))?;
+            sheet.all(Xml::new(
+                pack.file(target, budget).map_err(|why| sheet.refuse(why))?,
+            ))?;
             shared.append(&mut sheet.shared);
             sheet.filling.leaf
         } else {
             let file = pack.file(target, budget).ok();
             let full = file.is_none_or(|file| says_something(Xml::new(file)).unwrap_or(true));
-            Leaf { name: name.clone(), rows: if full { vec![vec![Value::Text("…".to_owned())]] } else { Vec::new() }, ..Leaf::default() }
+            Leaf {
+                name: name.clone(),
+                rows: if full {
+                    vec![vec![Value::Text("…".to_owned())]]
+                } else {
+                    Vec::new()
+                },
+                ..Leaf::default()
+            }
         };
         leaf.hidden = *hidden;
         found.push(leaf);
     }
     if !shared.is_empty() {
-        let texts = part("/sharedStrings").ok_or("the texts of its cells are missing in it".to_owned())?;
+        let texts =
+            part("/sharedStrings").ok_or("the texts of its cells are missing in it".to_owned())?;
         let wanted = shared.iter().map(|(_, _, _, text)| (*text, None)).collect();
         let texts = shared_texts(Xml::new(pack.file(texts, budget)?), wanted)?;
         fill(&mut found, &shared, &texts, budget)?;
@@ -57,9 +76,18 @@ pub(super) fn leaves<'a>(pack: &Pack<'a>, budget: &'a Budget) -> Result<Vec<Leaf
 }
 
 /// The parts that a part names: kind, or the number by which it is named, and the part's name in the package.
-fn linked<'a>(pack: &Pack<'a>, budget: &'a Budget, part: &str, wanted: impl Fn(&str) -> bool) -> Result<Vec<(String, String)>, String> {
+fn linked<'a>(
+    pack: &Pack<'a>,
+    budget: &'a Budget,
+    part: &str,
+    wanted: impl Fn(&str) -> bool,
+) -> Result<Vec<(String, String)>, String> {
     let (folder, own) = part.rsplit_once('/').unwrap_or(("", part));
-    let name = if folder.is_empty() { format!("_rels/{own}.rels") } else { format!("{folder}/_rels/{own}.rels") };
+    let name = if folder.is_empty() {
+        format!("_rels/{own}.rels")
+    } else {
+        format!("{folder}/_rels/{own}.rels")
+    };
     if !pack.holds(&name) {
         return Ok(Vec::new());
     }
@@ -68,7 +96,10 @@ fn linked<'a>(pack: &Pack<'a>, budget: &'a Budget, part: &str, wanted: impl Fn(&
     loop {
         match xml.next()? {
             Piece::Open(tag) if tag.is("Relationship") => {
-                let (kind, target) = (tag.get("Type").unwrap_or_default(), tag.get("Target").unwrap_or_default());
+                let (kind, target) = (
+                    tag.get("Type").unwrap_or_default(),
+                    tag.get("Target").unwrap_or_default(),
+                );
                 let target = match target.strip_prefix('/') {
                     Some(whole) => whole.to_owned(),
                     None if folder.is_empty() => target,
@@ -83,23 +114,41 @@ fn linked<'a>(pack: &Pack<'a>, budget: &'a Budget, part: &str, wanted: impl Fn(&
             _ => {}
         }
         if found.len() > 2 * super::bounds::MOST_FILES {
-            return Err(format!("its parts name more than {} others", super::bounds::MOST_FILES));
+            return Err(format!(
+                "its parts name more than {} others",
+                super::bounds::MOST_FILES
+            ));
         }
     }
 }
 
 /// The names of the sheets, and from when days are counted.
-fn frame<'a>(pack: &Pack<'a>, budget: &'a Budget, main: &str, links: &[(String, String)]) -> Result<Frame, String> {
+fn frame<'a>(
+    pack: &Pack<'a>,
+    budget: &'a Budget,
+    main: &str,
+    links: &[(String, String)],
+) -> Result<Frame, String> {
     let mut xml = Xml::new(pack.file(main, budget)?);
-    let mut frame = Frame { sheets: Vec::new(), looks: Vec::new(), from_1904: false };
+    let mut frame = Frame {
+        sheets: Vec::new(),
+        looks: Vec::new(),
+        from_1904: false,
+    };
     loop {
         match xml.next()? {
             Piece::Open(tag) if tag.is("workbookPr") => frame.from_1904 = tag.says("date1904"),
             Piece::Open(tag) if tag.is("sheet") => {
                 let id = tag.get("id").unwrap_or_default();
                 let hidden = tag.get("state").is_some_and(|state| state != "visible");
-                let target = links.iter().find(|(own, _)| *own == id).map(|(_, target)| target.clone()).unwrap_or_default();
-                frame.sheets.push((tag.get("name").unwrap_or_default(), target, hidden));
+                let target = links
+                    .iter()
+                    .find(|(own, _)| *own == id)
+                    .map(|(_, target)| target.clone())
+                    .unwrap_or_default();
+                frame
+                    .sheets
+                    .push((tag.get("name").unwrap_or_default(), target, hidden));
             }
             Piece::End => return Ok(frame),
             _ => {}
@@ -143,7 +192,14 @@ struct Content {
 
 impl<'f, 'b> Reading<'f, 'b> {
     fn new(name: &str, at: usize, frame: &'f Frame, budget: &'b Budget) -> Reading<'f, 'b> {
-        Reading { filling: Filling::new(name, budget), at, frame, shared: Vec::new(), row: 0, column: 0 }
+        Reading {
+            filling: Filling::new(name, budget),
+            at,
+            frame,
+            shared: Vec::new(),
+            row: 0,
+            column: 0,
+        }
     }
 
     fn refuse(&self, why: impl Into<String>) -> Refusal {
@@ -156,7 +212,10 @@ impl<'f, 'b> Reading<'f, 'b> {
             match xml.next().map_err(|why| self.refuse(why))? {
                 Piece::Open(tag) if tag.is("col") => self.columns(&tag),
                 Piece::Open(tag) if tag.is("row") => {
-                    self.row = tag.number("r").and_then(|row| row.checked_sub(1)).unwrap_or(next_row);
+                    self.row = tag
+                        .number("r")
+                        .and_then(|row| row.checked_sub(1))
+                        .unwrap_or(next_row);
                     (next_row, self.column) = (self.row.saturating_add(1), 0);
                     if tag.says("hidden") {
                         self.hide_row();
@@ -179,12 +238,16 @@ impl<'f, 'b> Reading<'f, 'b> {
             && let (Some(first), Some(last)) = (tag.number("min"), tag.number("max"))
         {
             let all = first.saturating_sub(1)..last.min(MOST_COLUMNS);
-            self.filling.leaf.hidden_columns.extend(all.take(MOST_COLUMNS.saturating_sub(self.filling.leaf.hidden_columns.len())));
+            self.filling.leaf.hidden_columns.extend(
+                all.take(MOST_COLUMNS.saturating_sub(self.filling.leaf.hidden_columns.len())),
+            );
         }
     }
 
     fn hide_row(&mut self) {
-        if self.row < super::bounds::MOST_ROWS && self.filling.leaf.hidden_rows.last() != Some(&self.row) {
+        if self.row < super::bounds::MOST_ROWS
+            && self.filling.leaf.hidden_rows.last() != Some(&self.row)
+        {
             self.filling.leaf.hidden_rows.push(self.row);
         }
     }
@@ -194,8 +257,16 @@ impl<'f, 'b> Reading<'f, 'b> {
         if let Some((row, column)) = tag.get("r").and_then(|name| place(&name)) {
             (self.row, self.column) = (row.unwrap_or(self.row), column);
         }
-        let look = tag.number("s").and_then(|at| self.frame.looks.get(at)).cloned().unwrap_or_default();
-        Content { kind: tag.get("t").unwrap_or_default(), look, ..Content::default() }
+        let look = tag
+            .number("s")
+            .and_then(|at| self.frame.looks.get(at))
+            .cloned()
+            .unwrap_or_default();
+        Content {
+            kind: tag.get("t").unwrap_or_default(),
+            look,
+            ..Content::default()
+        }
     }
 
     /// What stands between the tags of a cell.
@@ -226,23 +297,44 @@ impl<'f, 'b> Reading<'f, 'b> {
         if content.kind == "s"
             && let Some(text) = content.value.as_deref()
         {
-            let text: usize = text.trim().parse().map_err(|_| self.refuse("a cell names a text that is not there"))?;
+            let text: usize = text
+                .trim()
+                .parse()
+                .map_err(|_| self.refuse("a cell names a text that is not there"))?;
             self.shared.push((self.at, self.row, self.column, text));
             // the place is kept, and filled when the texts are known
-            return self.filling.put(self.row, self.column, Value::Text(String::new()), struck);
+            return self
+                .filling
+                .put(self.row, self.column, Value::Text(String::new()), struck);
         }
         let value = self.value(content);
         self.filling.put(self.row, self.column, value, struck)
     }
 
     fn value(&self, content: Content) -> Value {
-        let Content { kind, look, value, text, formula } = content;
-        let worded = |text: String| if text.trim().is_empty() { Value::Empty } else { Value::Text(unescaped(&text)) };
+        let Content {
+            kind,
+            look,
+            value,
+            text,
+            formula,
+        } = content;
+        let worded = |text: String| {
+            if text.trim().is_empty() {
+                Value::Empty
+            } else {
+                Value::Text(unescaped(&text))
+            }
+        };
         if let Some(text) = text {
             return worded(text);
         }
         let Some(value) = value.filter(|value| kind == "str" || !value.trim().is_empty()) else {
-            return if formula { Value::Unreckoned } else { Value::Empty };
+            return if formula {
+                Value::Unreckoned
+            } else {
+                Value::Empty
+            };
         };
         match kind.as_str() {
             "str" => worded(value),
@@ -256,7 +348,9 @@ impl<'f, 'b> Reading<'f, 'b> {
 
 /// A number as its format has it.
 fn number(text: &str, kind: Kind, from_1904: bool) -> Value {
-    let Some(digits) = read(text) else { return Value::Text(text.to_owned()) };
+    let Some(digits) = read(text) else {
+        return Value::Text(text.to_owned());
+    };
     match kind {
         Kind::Percent => Value::Percent(hundredfold(&digits)),
         Kind::Money(sign) => Value::Money(digits, sign),
@@ -274,14 +368,30 @@ fn number(text: &str, kind: Kind, from_1904: bool) -> Value {
 
 /// `C7` as row 6 and column 2; `C` alone has no row. A column with more letters than spreadsheets have is far beyond all.
 fn place(name: &str) -> Option<(Option<usize>, usize)> {
-    let letters = name.len() - name.trim_start_matches(|c: char| c.is_ascii_alphabetic()).len();
+    let letters = name.len()
+        - name
+            .trim_start_matches(|c: char| c.is_ascii_alphabetic())
+            .len();
     let (column, row) = name.split_at(letters);
     let column = match letters {
         0 => return None,
-        1..=3 => column.bytes().fold(0, |sum, letter| sum * 26 + usize::from(letter.to_ascii_uppercase() - b'A') + 1) - 1,
+        1..=3 => {
+            column.bytes().fold(0, |sum, letter| {
+                sum * 26 + usize::from(letter.to_ascii_uppercase() - b'A') + 1
+            }) - 1
+        }
         _ => usize::MAX,
     };
-    let row = if row.is_empty() { None } else { Some(row.parse::<usize>().ok().and_then(|row| row.checked_sub(1)).unwrap_or(usize::MAX)) };
+    let row = if row.is_empty() {
+        None
+    } else {
+        Some(
+            row.parse::<usize>()
+                .ok()
+                .and_then(|row| row.checked_sub(1))
+                .unwrap_or(usize::MAX),
+        )
+    };
     Some((row, column))
 }
 
@@ -317,7 +427,11 @@ fn shared_text(xml: &mut Xml<'_>) -> Result<(String, bool), String> {
             Piece::Open(tag) if tag.is("rPh") => (false, true),
             Piece::Open(tag) if tag.is("t") => (true, false),
             Piece::Open(tag) => {
-                struck = if tag.is("r") { false } else { struck || (tag.is("strike") && tag.is_on()) };
+                struck = if tag.is("r") {
+                    false
+                } else {
+                    struck || (tag.is("strike") && tag.is_on())
+                };
                 (false, false)
             }
             Piece::Close(end) if end.is("si") => break,
@@ -339,9 +453,16 @@ fn shared_text(xml: &mut Xml<'_>) -> Result<(String, bool), String> {
 }
 
 /// Puts the shared texts into the cells that name them.
-fn fill(leaves: &mut [Leaf], shared: &Shared, texts: &BTreeMap<usize, Option<(String, bool)>>, budget: &Budget) -> Result<(), Refusal> {
+fn fill(
+    leaves: &mut [Leaf],
+    shared: &Shared,
+    texts: &BTreeMap<usize, Option<(String, bool)>>,
+    budget: &Budget,
+) -> Result<(), Refusal> {
     for (sheet, row, column, text) in shared {
-        let Some(leaf) = leaves.get_mut(*sheet) else { continue };
+        let Some(leaf) = leaves.get_mut(*sheet) else {
+            continue;
+        };
         let mut filling = Filling::around(std::mem::take(leaf), budget);
         let Some((text, struck)) = texts.get(text).and_then(Option::as_ref) else {
             return Err(filling.refuse(*row, "a cell names a text that is not there"));
@@ -359,7 +480,9 @@ fn unescaped(text: &str) -> String {
     while let Some((before, after)) = rest.split_once("_x") {
         out.push_str(before);
         let code = after.get(..5).and_then(|code| code.strip_suffix('_'));
-        let letter = code.and_then(|code| u32::from_str_radix(code, 16).ok()).and_then(char::from_u32);
+        let letter = code
+            .and_then(|code| u32::from_str_radix(code, 16).ok())
+            .and_then(char::from_u32);
         match letter {
             Some(letter) => {
                 out.push(letter);

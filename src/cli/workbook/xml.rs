@@ -58,15 +58,27 @@ impl Tag<'_> {
     /// An attribute by its name without a prefix.
     pub(super) fn get(&self, name: &str) -> Option<String> {
         let mut found = self.0.attributes();
-        let found = found.with_checks(false).flatten().find(|one| one.key.local_name().into_inner() == name.as_bytes())?;
-        found.normalized_value(XmlVersion::Implicit1_0).ok().map(Cow::into_owned)
+        let found = found
+            .with_checks(false)
+            .flatten()
+            .find(|one| one.key.local_name().into_inner() == name.as_bytes())?;
+        found
+            .normalized_value(XmlVersion::Implicit1_0)
+            .ok()
+            .map(Cow::into_owned)
     }
 
     /// An attribute by its name with the prefix that is usual for it.
     pub(super) fn get_prefixed(&self, name: &str) -> Option<String> {
         let mut found = self.0.attributes();
-        let found = found.with_checks(false).flatten().find(|one| one.key.into_inner() == name.as_bytes())?;
-        found.normalized_value(XmlVersion::Implicit1_0).ok().map(Cow::into_owned)
+        let found = found
+            .with_checks(false)
+            .flatten()
+            .find(|one| one.key.into_inner() == name.as_bytes())?;
+        found
+            .normalized_value(XmlVersion::Implicit1_0)
+            .ok()
+            .map(Cow::into_owned)
     }
 
     /// An attribute as a whole number; none when it is not there, or is none.
@@ -76,12 +88,14 @@ impl Tag<'_> {
 
     /// Whether an attribute says yes.
     pub(super) fn says(&self, name: &str) -> bool {
-        self.get(name).is_some_and(|value| matches!(value.trim(), "1" | "true" | "on"))
+        self.get(name)
+            .is_some_and(|value| matches!(value.trim(), "1" | "true" | "on"))
     }
 
     /// Whether it stands for something that is on unless its `val` says no.
     pub(super) fn is_on(&self) -> bool {
-        self.get("val").is_none_or(|value| !matches!(value.trim(), "0" | "false" | "off"))
+        self.get("val")
+            .is_none_or(|value| !matches!(value.trim(), "0" | "false" | "off"))
     }
 }
 
@@ -89,17 +103,24 @@ impl<'a> Xml<'a> {
     pub(super) fn new(file: Unpacked<'a>) -> Xml<'a> {
         let mut reader = Reader::from_reader(file);
         reader.config_mut().expand_empty_elements = true;
-        Xml { reader, piece: Vec::new(), depth: 0 }
+        Xml {
+            reader,
+            piece: Vec::new(),
+            depth: 0,
+        }
     }
 
     /// The next piece.
     pub(super) fn next(&mut self) -> Result<Piece<'_>, String> {
         self.piece.clear();
         self.reader.get_mut().since = 0;
-        let event = self.reader.read_event_into(&mut self.piece).map_err(|error| match error {
-            quick_xml::Error::Io(error) => error.to_string(),
-            other => format!("its XML is broken ({other})"),
-        })?;
+        let event = self
+            .reader
+            .read_event_into(&mut self.piece)
+            .map_err(|error| match error {
+                quick_xml::Error::Io(error) => error.to_string(),
+                other => format!("its XML is broken ({other})"),
+            })?;
         Ok(match event {
             Event::Start(tag) | Event::Empty(tag) => {
                 self.depth += 1;

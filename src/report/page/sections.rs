@@ -25,13 +25,20 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
     let mut lines = cost_view::headlines(showing.landed, &showing.figures.show)?;
     let first = if figures.hidden.is_some() {
         let more = sum.minus(tags)?;
-        let percent = if tags.is_zero() { Dec::ZERO } else { more.abs().times(Dec::HUNDRED)?.over(tags)? };
+        let percent = if tags.is_zero() {
+            Dec::ZERO
+        } else {
+            more.abs().times(Dec::HUNDRED)?.over(tags)?
+        };
         let word = if more.is_negative() { "less" } else { "more" };
         lines.clear();
         if more.is_zero() {
             "Costs as much at the door as on the price tags.".to_owned()
         } else {
-            format!("Costs {} {word} at the door than on the price tags.", in_words(percent))
+            format!(
+                "Costs {} {word} at the door than on the price tags.",
+                in_words(percent)
+            )
         }
     } else if lines.is_empty() {
         String::new()
@@ -43,7 +50,10 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
         if let Some(budget) = showing.ask.budget {
             let budget = showing.figures.show.rounded(budget)?;
             let distance = cost_view::distance(budget.minus(sum)?, |d| figures.money(d));
-            rest.push(format!("That is {distance} the budget of {}.", figures.money(budget)));
+            rest.push(format!(
+                "That is {distance} the budget of {}.",
+                figures.money(budget)
+            ));
         }
         rest.push(format!(
             "Spent {}; to pay {}: {} with the orders and {} at the door.",
@@ -64,7 +74,10 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
     rest.extend(comparison(showing));
     rest.extend(weight(showing, totals.mass)?);
     if !showing.landed.open.is_empty() {
-        rest.push(format!("Not counted, no price yet: {}.", few(&showing.landed.open)));
+        rest.push(format!(
+            "Not counted, no price yet: {}.",
+            few(&showing.landed.open)
+        ));
     }
     Ok(Verdict { first, rest })
 }
@@ -77,15 +90,24 @@ fn weight(showing: &Showing<'_>, sum: Grams) -> Result<Option<String>, Overflow>
     }
     let grams = |d: Dec| format!("{} g", d.grouped(0));
     let (mut text, mass) = match whole {
-        Some(scale) => (format!("{}.", compare_view::on_scale(scale)), scale.likely()),
+        Some(scale) => (
+            format!("{}.", compare_view::on_scale(scale)),
+            scale.likely(),
+        ),
         None => {
             let basis = compare_view::basis(showing.ask.basis);
-            (format!("Its parts weigh {} together ({basis}).", grams(sum.0)), sum)
+            (
+                format!("Its parts weigh {} together ({basis}).", grams(sum.0)),
+                sum,
+            )
         }
     };
     if let Some(limit) = showing.ask.max_mass {
         let distance = cost_view::distance(limit.minus(mass)?.0, grams);
-        text.push_str(&format!(" That is {distance} the mass limit of {}.", grams(limit.0)));
+        text.push_str(&format!(
+            " That is {distance} the mass limit of {}.",
+            grams(limit.0)
+        ));
     }
     Ok(Some(text))
 }
@@ -97,25 +119,46 @@ fn comparison(showing: &Showing<'_>) -> Option<String> {
     let mine = &comparison.mine;
     // the prices of complete bikes are known: which of them it beats would bound its own
     if showing.figures.hidden.is_some() {
-        return Some(format!("It stands against {bikes} at {} g; how it stands in price is not told here.", mine.mass.0.grouped(0)));
+        return Some(format!(
+            "It stands against {bikes} at {} g; how it stands in price is not told here.",
+            mine.mass.0.grouped(0)
+        ));
     }
     let words = match (beaten.is_empty(), mine.price_unknown.len()) {
         (_, unknown) if unknown > 0 => {
-            format!("; what {} cost to buy again is not known, so its price is a floor", count(unknown, "part", "parts"))
+            format!(
+                "; what {} cost to buy again is not known, so its price is a floor",
+                count(unknown, "part", "parts")
+            )
         }
         (true, _) => String::new(),
-        (false, _) if mine.compared == Compared::Paid => format!("; by what was paid it is both cheaper and lighter than {beaten}"),
+        (false, _) if mine.compared == Compared::Paid => {
+            format!("; by what was paid it is both cheaper and lighter than {beaten}")
+        }
         (false, _) => format!("; it is both cheaper and lighter than {beaten}"),
     };
     if mine.compared == Compared::Nothing {
-        return Some(format!("It stands against {bikes} at {} g; neither its price nor what was paid is known.", mine.mass.0.grouped(0)));
+        return Some(format!(
+            "It stands against {bikes} at {} g; neither its price nor what was paid is known.",
+            mine.mass.0.grouped(0)
+        ));
     }
     if mine.has_no_mass() {
-        return Some(format!("It stands against {bikes} at {}; no mass of it is known.", showing.figures.money(mine.cost)));
+        return Some(format!(
+            "It stands against {bikes} at {}; no mass of it is known.",
+            showing.figures.money(mine.cost)
+        ));
     }
     let price = format!("{} and ", showing.figures.money(mine.cost));
-    let whole = if mine.empty.is_empty() { "" } else { ", though it is not whole yet: no verdict" };
-    Some(format!("It stands against {bikes} at {price}{} g{whole}{words}.", mine.mass.0.grouped(0)))
+    let whole = if mine.empty.is_empty() {
+        ""
+    } else {
+        ", though it is not whole yet: no verdict"
+    };
+    Some(format!(
+        "It stands against {bikes} at {price}{} g{whole}{words}.",
+        mine.mass.0.grouped(0)
+    ))
 }
 
 /// All tables, after the pictures.
@@ -123,7 +166,11 @@ pub(super) fn tables(showing: &Showing<'_>) -> Result<Markup, Overflow> {
     let figures = &showing.figures;
     let open = figures.hidden.is_none();
     let (all, own) = (shown(showing.landed, &figures.show)?, figures.as_it_is());
-    let sums = all.bills.iter().map(|bill| Ok(own.money(bill.amounts.landed()?))).collect::<Result<Vec<_>, Overflow>>()?;
+    let sums = all
+        .bills
+        .iter()
+        .map(|bill| Ok(own.money(bill.amounts.landed()?)))
+        .collect::<Result<Vec<_>, Overflow>>()?;
     let parcels = cost_view::by_parcel(showing.landed, &figures.show, false)?;
     let bikes = showing
         .comparison
@@ -233,16 +280,30 @@ pub(super) fn plain_table(title: &str, header: &[String], rows: &[Vec<String>]) 
 fn parts(landed: &Landed, figures: &Figures) -> Result<Markup, Overflow> {
     // where prices are hidden, what a part lands at is told once, without its price and what comes on top of it
     let open = figures.hidden.is_none();
-    let heads_of_figures = if open { &["price", "on top", "lands at"][..] } else { &["lands at"] };
+    let heads_of_figures = if open {
+        &["price", "on top", "lands at"][..]
+    } else {
+        &["lands at"]
+    };
     let mut rows = Vec::new();
     for bill in &landed.bills {
         for line in &bill.lines {
             let price = line.amounts.goods.minus(line.amounts.discount)?;
             let sum = line.amounts.landed()?;
             let name = named(&line.part, line.quantity);
-            let apart = if open { vec![figures.amount(price), figures.amount(sum.minus(price)?)] } else { Vec::new() };
+            let apart = if open {
+                vec![figures.amount(price), figures.amount(sum.minus(price)?)]
+            } else {
+                Vec::new()
+            };
             let cells = [apart, vec![figures.amount(sum)]].concat();
-            rows.push((line.row.clone(), name, bill.id.clone(), line.places.join(" + "), cells));
+            rows.push((
+                line.row.clone(),
+                name,
+                bill.id.clone(),
+                line.places.join(" + "),
+                cells,
+            ));
         }
     }
     rows.extend(landed.held.iter().map(|held| held_row(held, figures)));
@@ -271,16 +332,32 @@ fn parts(landed: &Landed, figures: &Figures) -> Result<Markup, Overflow> {
 }
 
 fn named(part: &str, quantity: u32) -> String {
-    if quantity > 1 { format!("{part} × {quantity}") } else { part.to_owned() }
+    if quantity > 1 {
+        format!("{part} × {quantity}")
+    } else {
+        part.to_owned()
+    }
 }
 
 type PartRow = (String, String, String, String, Vec<String>);
 
 fn held_row(held: &Held, figures: &Figures) -> PartRow {
-    let paid = held.paid.map_or("not known".to_owned(), |paid| figures.amount(paid));
-    let apart = if figures.hidden.is_none() { vec![String::new(); 2] } else { Vec::new() };
+    let paid = held
+        .paid
+        .map_or("not known".to_owned(), |paid| figures.amount(paid));
+    let apart = if figures.hidden.is_none() {
+        vec![String::new(); 2]
+    } else {
+        Vec::new()
+    };
     let origin = if held.given { "given" } else { "in hand" };
-    (held.row.clone(), named(&held.part, held.quantity), origin.to_owned(), held.places.join(" + "), [apart, vec![paid]].concat())
+    (
+        held.row.clone(),
+        named(&held.part, held.quantity),
+        origin.to_owned(),
+        held.places.join(" + "),
+        [apart, vec![paid]].concat(),
+    )
 }
 
 /// `7` of `examples/first-build/parts.csv:7`, and of `book.xlsx, sheet parts, row 7`.
@@ -311,9 +388,14 @@ fn trail(bill: &Bill, sum: &str, figures: &Figures) -> Markup {
 }
 
 fn trail_row(step: &Step, bill: &Bill, figures: &Figures) -> Markup {
-    let own = crate::report::Show { rate: Rate::SAME, ..figures.show };
+    let own = crate::report::Show {
+        rate: Rate::SAME,
+        ..figures.show
+    };
     let amount = step.amount.map(|amount| match step.kind {
-        "price" | "discount" => format!("{} {}", amount.grouped(bill.paid_in.digits()), bill.paid_in),
+        "price" | "discount" => {
+            format!("{} {}", amount.grouped(bill.paid_in.digits()), bill.paid_in)
+        }
         _ => own.amount(amount),
     });
     let nil = step.amount.is_none() && step.kind != "exchange";
@@ -335,10 +417,17 @@ fn short(row: &str) -> &str {
 
 /// Cautions and the ages of the tables.
 pub(super) fn foot(showing: &Showing<'_>) -> Markup {
-    let of_others = showing.comparison.iter().flat_map(|c| &c.cautions).chain(showing.ranking.iter().flat_map(|r| &r.cautions));
+    let of_others = showing
+        .comparison
+        .iter()
+        .flat_map(|c| &c.cautions)
+        .chain(showing.ranking.iter().flat_map(|r| &r.cautions));
     let mut all: Vec<&Caution> = Vec::new();
     for caution in showing.landed.cautions.iter().chain(of_others) {
-        if !all.iter().any(|known| known.id == caution.id && known.text == caution.text) {
+        if !all
+            .iter()
+            .any(|known| known.id == caution.id && known.text == caution.text)
+        {
             all.push(caution);
         }
     }

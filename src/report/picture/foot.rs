@@ -12,7 +12,10 @@ pub struct Foot {
 impl Foot {
     /// Its lines.
     pub(super) fn lines(&self) -> [String; 2] {
-        [format!("{}; {}", self.facts, self.basis), "An estimate, not a ruling: customs and the carrier decide.".to_owned()]
+        [
+            format!("{}; {}", self.facts, self.basis),
+            "An estimate, not a ruling: customs and the carrier decide.".to_owned(),
+        ]
     }
 
     /// As one sentence, under a picture on the page.

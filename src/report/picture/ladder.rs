@@ -61,8 +61,18 @@ impl Ladder {
 /// The upgrades of a ranking, each on its own: everything that is sure to take grams off, cheapest kilogram first.
 pub fn rungs(ranking: &Ranking) -> Result<Vec<Rung>, Overflow> {
     let mut found: Vec<Rung> = Vec::new();
-    let up = |option: &&Ranked| matches!(option.difference.quadrant(), Quadrant::TradeOff | Quadrant::Better) && !option.last;
-    for option in ranking.options.iter().filter(up).filter(|option| option.difference.saved.0.is_positive()) {
+    let up = |option: &&Ranked| {
+        matches!(
+            option.difference.quadrant(),
+            Quadrant::TradeOff | Quadrant::Better
+        ) && !option.last
+    };
+    for option in ranking
+        .options
+        .iter()
+        .filter(up)
+        .filter(|option| option.difference.saved.0.is_positive())
+    {
         found.push(Rung {
             what: option.title(),
             cost: option.difference.cost,
@@ -75,23 +85,45 @@ pub fn rungs(ranking: &Ranking) -> Result<Vec<Rung>, Overflow> {
 }
 
 /// Draws the first `shown` rungs on axes that are fixed by all of them.
-pub fn ladder(ladder: &Ladder, shown: usize, figures: &Figures, shape: Shape, foot: &Foot) -> Result<Picture, Overflow> {
+pub fn ladder(
+    ladder: &Ladder,
+    shown: usize,
+    figures: &Figures,
+    shape: Shape,
+    foot: &Foot,
+) -> Result<Picture, Overflow> {
     let rungs = &ladder.rungs;
-    let title = if ladder.climbed { "The ladder of next best steps" } else { "Upgrades, each added to the order" };
+    let title = if ladder.climbed {
+        "The ladder of next best steps"
+    } else {
+        "Upgrades, each added to the order"
+    };
     let mut sketch = Sketch::new(shape, title, foot);
     let right = sketch.width - sketch.margin();
     let size = sketch.letter;
     let saved = || rungs.iter().map(|rung| rung.saved);
-    let longest = if ladder.climbed { Grams::total(saved())? } else { saved().max().unwrap_or(Grams::ZERO) };
+    let longest = if ladder.climbed {
+        Grams::total(saved())?
+    } else {
+        saved().max().unwrap_or(Grams::ZERO)
+    };
     // Under the scale what stands on its own says so.
-    let under_scale = if ladder.climbed { size * 2 } else { size * 7 / 2 };
+    let under_scale = if ladder.climbed {
+        size * 2
+    } else {
+        size * 7 / 2
+    };
     let count = i64::try_from(rungs.len()).unwrap_or(1).max(1);
     // A name and what it brings stand beside each other where there is room, else one over the other where the picture is high
     // enough for that.
-    let long =
-        rungs.iter().any(|rung| width_of(&rung.what, size) + width_of(&figure(rung, figures), size) > (right - sketch.margin()) * 4 / 5);
+    let long = rungs.iter().any(|rung| {
+        width_of(&rung.what, size) + width_of(&figure(rung, figures), size)
+            > (right - sketch.margin()) * 4 / 5
+    });
     let least = |lines: i64| size * (9 + 7 * lines) / 5;
-    let room = sketch.bottom.map(|bottom| ((bottom - sketch.top - under_scale) / count).min(size * 6));
+    let room = sketch
+        .bottom
+        .map(|bottom| ((bottom - sketch.top - under_scale) / count).min(size * 6));
     let stacked = long && room.is_none_or(|room| room >= least(2));
     let lines = if stacked { 2 } else { 1 };
     let row = room.unwrap_or(least(lines));
@@ -99,24 +131,43 @@ pub fn ladder(ladder: &Ladder, shown: usize, figures: &Figures, shape: Shape, fo
     let base = sketch.top + row * count;
     grams_axis(&mut sketch, &axis, base)?;
     if !ladder.climbed {
-        sketch.text((sketch.margin(), base + size * 14 / 5), BY_ITSELF, "faint", Hang::Start);
+        sketch.text(
+            (sketch.margin(), base + size * 14 / 5),
+            BY_ITSELF,
+            "faint",
+            Hang::Start,
+        );
     }
     let (mut run, mut spent, mut y) = (Dec::ZERO, Dec::ZERO, sketch.top);
     // where prices are hidden, what a rung adds is told once: neither by the kilogram nor added up
     let open = figures.hidden.is_none();
     let mut table = Vec::new();
     for rung in rungs.iter().take(shown) {
-        let next = if ladder.climbed { run.plus(rung.saved.0)? } else { rung.saved.0 };
+        let next = if ladder.climbed {
+            run.plus(rung.saved.0)?
+        } else {
+            rung.saved.0
+        };
         let under = size * 7 * lines / 5 + size / 5;
         let (from, to) = (axis.at(run)?, axis.at(next)?);
         sketch.rect(
             (from, y + under),
-            ((to - from).max(12), (row - under - size * 2 / 5).clamp(size / 3, size * 3 / 2)),
+            (
+                (to - from).max(12),
+                (row - under - size * 2 / 5).clamp(size / 3, size * 3 / 2),
+            ),
             Thing::Upgrade.class(),
         );
         words(&mut sketch, rung, figures, y, stacked);
-        let mut cells = vec![rung.what.clone(), rung.saved.grouped(), figures.amount(rung.cost)];
-        cells.extend(open.then(|| rung.per_kg.map_or("-".to_owned(), |per_kg| figures.amount(per_kg))));
+        let mut cells = vec![
+            rung.what.clone(),
+            rung.saved.grouped(),
+            figures.amount(rung.cost),
+        ];
+        cells.extend(open.then(|| {
+            rung.per_kg
+                .map_or("-".to_owned(), |per_kg| figures.amount(per_kg))
+        }));
         if ladder.climbed {
             (run, spent) = (next, spent.plus(rung.cost)?);
             cells.push(Grams(run).grouped());
@@ -127,19 +178,39 @@ pub fn ladder(ladder: &Ladder, shown: usize, figures: &Figures, shape: Shape, fo
     }
     let named: Vec<&str> = rungs.iter().take(shown).map(|r| r.what.as_str()).collect();
     let alt = if ladder.climbed {
-        format!("Steps in the order of cost for each gram, each reckoned given those before: {}.", named.join(", then "))
+        format!(
+            "Steps in the order of cost for each gram, each reckoned given those before: {}.",
+            named.join(", then ")
+        )
     } else {
-        format!("Upgrades in the order of cost for each gram, each added to the order and not to one another: {}.", list(&named, "and"))
+        format!(
+            "Upgrades in the order of cost for each gram, each added to the order and not to one another: {}.",
+            list(&named, "and")
+        )
     };
-    let mut header = vec![if ladder.climbed { "step" } else { "upgrade" }, "saves g", "adds"];
+    let mut header = vec![
+        if ladder.climbed { "step" } else { "upgrade" },
+        "saves g",
+        "adds",
+    ];
     header.extend(open.then_some("per kg"));
     if ladder.climbed {
         header.push("g together");
         header.extend(open.then_some("spent together"));
     }
     let header = header.into_iter().map(str::to_owned).collect();
-    let name = if shown < rungs.len() { format!("ladder-{shown}") } else { "ladder".to_owned() };
-    Ok(sketch.done(&name, title.to_owned(), alt, (header, table), base + under_scale))
+    let name = if shown < rungs.len() {
+        format!("ladder-{shown}")
+    } else {
+        "ladder".to_owned()
+    };
+    Ok(sketch.done(
+        &name,
+        title.to_owned(),
+        alt,
+        (header, table),
+        base + under_scale,
+    ))
 }
 
 /// Said on the picture of upgrades that no ladder joins.
@@ -153,16 +224,36 @@ fn figure(rung: &Rung, figures: &Figures) -> String {
     } else {
         format!("{grams} g, and {} less", figures.amount(rung.cost.abs()))
     };
-    rung.per_kg.map_or(figure.clone(), |per_kg| format!("{figure}, {} a kg", figures.amount(per_kg)))
+    rung.per_kg.map_or(figure.clone(), |per_kg| {
+        format!("{figure}, {} a kg", figures.amount(per_kg))
+    })
 }
 
 fn words(sketch: &mut Sketch, rung: &Rung, figures: &Figures, y: i64, stacked: bool) {
-    let (left, right, size) = (sketch.margin(), sketch.width - sketch.margin(), sketch.letter);
+    let (left, right, size) = (
+        sketch.margin(),
+        sketch.width - sketch.margin(),
+        sketch.letter,
+    );
     let figure = figure(rung, figures);
-    let room = if stacked { right - left } else { right - left - width_of(&figure, size) - size };
-    sketch.text((left, y + size * 6 / 5), &fitted(&rung.what, room * 9 / 10, size), "ink bold", Hang::Start);
+    let room = if stacked {
+        right - left
+    } else {
+        right - left - width_of(&figure, size) - size
+    };
+    sketch.text(
+        (left, y + size * 6 / 5),
+        &fitted(&rung.what, room * 9 / 10, size),
+        "ink bold",
+        Hang::Start,
+    );
     if stacked {
-        sketch.text((left, y + size * 13 / 5), &fitted(&figure, room, size), "ink", Hang::Start);
+        sketch.text(
+            (left, y + size * 13 / 5),
+            &fitted(&figure, room, size),
+            "ink",
+            Hang::Start,
+        );
     } else {
         sketch.text((right, y + size * 6 / 5), &figure, "ink", Hang::End);
     }
@@ -170,7 +261,11 @@ fn words(sketch: &mut Sketch, rung: &Rung, figures: &Figures, y: i64, stacked: b
 
 /// The scale of grams under the rungs.
 fn grams_axis(sketch: &mut Sketch, axis: &Axis, base: i64) -> Result<(), Overflow> {
-    let (left, right, size) = (sketch.margin(), sketch.width - sketch.margin(), sketch.letter);
+    let (left, right, size) = (
+        sketch.margin(),
+        sketch.width - sketch.margin(),
+        sketch.letter,
+    );
     for mark in axis.marks(5)? {
         let x = axis.at(mark)?;
         let hang = if mark.is_zero() {
@@ -181,7 +276,12 @@ fn grams_axis(sketch: &mut Sketch, axis: &Axis, base: i64) -> Result<(), Overflo
             Hang::Middle
         };
         sketch.line((x, base), (x, base + size / 3), "line");
-        sketch.text((x, base + size * 3 / 2), &format!("{} g", mark.grouped(0)), "faint", hang);
+        sketch.text(
+            (x, base + size * 3 / 2),
+            &format!("{} g", mark.grouped(0)),
+            "faint",
+            hang,
+        );
     }
     sketch.line((left, base), (right, base), "line");
     Ok(())

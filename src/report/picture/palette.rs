@@ -56,7 +56,10 @@ const GROUND: [(&str, &str, &str, &str); 7] = [
 impl Thing {
     /// Its class in a picture.
     pub fn class(self) -> &'static str {
-        COLOURS.iter().find(|(thing, ..)| *thing == self).map_or("ink", |(_, class, ..)| class)
+        COLOURS
+            .iter()
+            .find(|(thing, ..)| *thing == self)
+            .map_or("ink", |(_, class, ..)| class)
     }
 }
 
@@ -65,15 +68,22 @@ pub fn style(light_alone: bool) -> String {
     let mut out = String::new();
     let scheme = |dark: bool| {
         let pick = |light: &'static str, night: &'static str| if dark { night } else { light };
-        let ground = GROUND.iter().map(|(class, sets, light, night)| format!(".{class}{{{sets}:{}}}", pick(light, night)));
-        let things = COLOURS.iter().map(|(_, class, light, night)| format!(".{class}{{fill:{}}}", pick(light, night)));
+        let ground = GROUND.iter().map(|(class, sets, light, night)| {
+            format!(".{class}{{{sets}:{}}}", pick(light, night))
+        });
+        let things = COLOURS
+            .iter()
+            .map(|(_, class, light, night)| format!(".{class}{{fill:{}}}", pick(light, night)));
         ground.chain(things).collect::<String>()
     };
     out.push_str(&scheme(false));
     out.push_str(".rule,.line,.gap{stroke-width:10;fill:none}.gap{stroke-width:14}.line{stroke-width:16}.dash{stroke-dasharray:60 45}");
     out.push_str("text{font-family:'Landwaiter Lettering',system-ui,sans-serif;font-variant-numeric:tabular-nums}.bold{font-weight:700}");
     if !light_alone {
-        out.push_str(&format!("@media (prefers-color-scheme:dark){{{}}}", scheme(true)));
+        out.push_str(&format!(
+            "@media (prefers-color-scheme:dark){{{}}}",
+            scheme(true)
+        ));
     }
     out
 }

@@ -39,7 +39,13 @@ struct Field {
 }
 
 /// Draws it.
-pub fn scatter(marks: &[Mark], market: Option<&MarketLine>, figures: &Figures, shape: Shape, foot: &Foot) -> Result<Picture, Overflow> {
+pub fn scatter(
+    marks: &[Mark],
+    market: Option<&MarketLine>,
+    figures: &Figures,
+    shape: Shape,
+    foot: &Foot,
+) -> Result<Picture, Overflow> {
     let title = "Price against mass".to_owned();
     let mut sketch = Sketch::new(shape, &title, foot);
     let field = field(&sketch, marks, market)?;
@@ -51,19 +57,38 @@ pub fn scatter(marks: &[Mark], market: Option<&MarketLine>, figures: &Figures, s
     if let Some(line) = market {
         taken.extend(market_name(&mut sketch, &field, line)?);
     }
-    let dots = marks.iter().map(|mark| Ok((field.x.at(mark.mass.0)?, field.y.at(mark.price)?))).collect::<Result<Vec<_>, Overflow>>()?;
+    let dots = marks
+        .iter()
+        .map(|mark| Ok((field.x.at(mark.mass.0)?, field.y.at(mark.price)?)))
+        .collect::<Result<Vec<_>, Overflow>>()?;
     taken.extend(dots.iter().map(|(x, y)| (x - 80, y - 80, x + 80, y + 80)));
     let mut ordered: Vec<&Mark> = marks.iter().collect();
     ordered.sort_by(|a, b| b.build.cmp(&a.build).then(a.name.cmp(&b.name)));
     for mark in ordered {
         draw_mark(&mut sketch, &field, mark, &dots, &mut taken)?;
     }
-    let header = ["bike", "price", "mass, g", "on the frontier"].map(str::to_owned).to_vec();
-    let row = |m: &Mark| vec![m.name.clone(), figures.amount(m.price), m.mass.grouped(), if m.frontier { "yes" } else { "no" }.to_owned()];
+    let header = ["bike", "price", "mass, g", "on the frontier"]
+        .map(str::to_owned)
+        .to_vec();
+    let row = |m: &Mark| {
+        vec![
+            m.name.clone(),
+            figures.amount(m.price),
+            m.mass.grouped(),
+            if m.frontier { "yes" } else { "no" }.to_owned(),
+        ]
+    };
     let table = marks.iter().map(row).collect();
-    let on: Vec<&str> = marks.iter().filter(|m| m.frontier).map(|m| m.name.as_str()).collect();
-    let band =
-        if market.is_some() { "; a line for what the market asks at a mass, with the band in which 95 of 100 bikes would lie" } else { "" };
+    let on: Vec<&str> = marks
+        .iter()
+        .filter(|m| m.frontier)
+        .map(|m| m.name.as_str())
+        .collect();
+    let band = if market.is_some() {
+        "; a line for what the market asks at a mass, with the band in which 95 of 100 bikes would lie"
+    } else {
+        ""
+    };
     let alt = format!(
         "Price upwards, mass to the right; a square for the build, a disc for each complete bike{band}; nothing is both cheaper and lighter than {}.",
         crate::text::words::list(&on, "and")
@@ -75,20 +100,44 @@ pub fn scatter(marks: &[Mark], market: Option<&MarketLine>, figures: &Figures, s
 /// The field, with some air around the marks.
 fn field(sketch: &Sketch, marks: &[Mark], market: Option<&MarketLine>) -> Result<Field, Overflow> {
     let lines = || market.iter().flat_map(|m| &m.points);
-    let masses: Vec<Dec> = marks.iter().map(|m| m.mass.0).chain(lines().map(|p| p.0.0)).collect();
-    let prices: Vec<Dec> = marks.iter().map(|m| m.price).chain(lines().map(|p| p.2)).collect();
+    let masses: Vec<Dec> = marks
+        .iter()
+        .map(|m| m.mass.0)
+        .chain(lines().map(|p| p.0.0))
+        .collect();
+    let prices: Vec<Dec> = marks
+        .iter()
+        .map(|m| m.price)
+        .chain(lines().map(|p| p.2))
+        .collect();
     let ends = |all: &[Dec]| -> Result<(Dec, Dec), Overflow> {
-        let (low, high) = (all.iter().min().copied().unwrap_or(Dec::ZERO), all.iter().max().copied().unwrap_or(Dec::ONE));
+        let (low, high) = (
+            all.iter().min().copied().unwrap_or(Dec::ZERO),
+            all.iter().max().copied().unwrap_or(Dec::ONE),
+        );
         let span = high.minus(low)?;
-        let air = if span.is_positive() { span.over(Dec::from(7_u32))? } else { high.over(Dec::from(10_u32))?.max(Dec::ONE) };
+        let air = if span.is_positive() {
+            span.over(Dec::from(7_u32))?
+        } else {
+            high.over(Dec::from(10_u32))?.max(Dec::ONE)
+        };
         Ok((low.minus(air)?, high.plus(air)?))
     };
     let ((x0, x1), (y0, y1)) = (ends(&masses)?, ends(&prices)?);
     let left = sketch.margin() + sketch.letter * 5;
     let right = sketch.width - sketch.margin();
     let top = sketch.top + sketch.letter * 2;
-    let bottom = sketch.bottom.map_or(2500, |bottom| bottom - sketch.letter * 11 / 4);
-    Ok(Field { x: Axis::new(x0, x1, left, right)?, y: Axis::new(y0.max(Dec::ZERO), y1, bottom, top)?, left, right, top, bottom })
+    let bottom = sketch
+        .bottom
+        .map_or(2500, |bottom| bottom - sketch.letter * 11 / 4);
+    Ok(Field {
+        x: Axis::new(x0, x1, left, right)?,
+        y: Axis::new(y0.max(Dec::ZERO), y1, bottom, top)?,
+        left,
+        right,
+        top,
+        bottom,
+    })
 }
 
 fn axes(sketch: &mut Sketch, field: &Field, figures: &Figures) -> Result<(), Overflow> {
@@ -96,22 +145,52 @@ fn axes(sketch: &mut Sketch, field: &Field, figures: &Figures) -> Result<(), Ove
     for mark in field.y.marks(5)? {
         let y = field.y.at(mark)?;
         sketch.line((field.left, y), (field.right, y), "rule");
-        let label = if figures.hidden.is_some() { figures.amount(mark) } else { figures.show.round(mark) };
-        sketch.text((field.left - size / 2, y + size * 7 / 20), &label, "faint", Hang::End);
+        let label = if figures.hidden.is_some() {
+            figures.amount(mark)
+        } else {
+            figures.show.round(mark)
+        };
+        sketch.text(
+            (field.left - size / 2, y + size * 7 / 20),
+            &label,
+            "faint",
+            Hang::End,
+        );
     }
     for mark in field.x.marks(4)? {
         let x = field.x.at(mark)?;
         sketch.line((x, field.bottom), (x, field.bottom + size / 3), "line");
         let label = mark.grouped(0);
         let spills = x + width_of(&label, size) / 2 > sketch.width;
-        let (at, hang) = if spills { (sketch.width, Hang::End) } else { (x, Hang::Middle) };
+        let (at, hang) = if spills {
+            (sketch.width, Hang::End)
+        } else {
+            (x, Hang::Middle)
+        };
         sketch.text((at, field.bottom + size * 3 / 2), &label, "faint", hang);
     }
-    sketch.line((field.left, field.bottom), (field.right, field.bottom), "line");
-    let price =
-        if figures.hidden.is_some() { "price, as a share of the build's".to_owned() } else { format!("price, {}", figures.show.currency) };
-    sketch.text((sketch.margin(), field.top - size), &price, "faint", Hang::Start);
-    sketch.text((field.right, field.bottom + size * 11 / 4), "mass, g", "faint", Hang::End);
+    sketch.line(
+        (field.left, field.bottom),
+        (field.right, field.bottom),
+        "line",
+    );
+    let price = if figures.hidden.is_some() {
+        "price, as a share of the build's".to_owned()
+    } else {
+        format!("price, {}", figures.show.currency)
+    };
+    sketch.text(
+        (sketch.margin(), field.top - size),
+        &price,
+        "faint",
+        Hang::Start,
+    );
+    sketch.text(
+        (field.right, field.bottom + size * 11 / 4),
+        "mass, g",
+        "faint",
+        Hang::End,
+    );
     Ok(())
 }
 
@@ -135,16 +214,35 @@ fn market_line(sketch: &mut Sketch, field: &Field, line: &MarketLine) -> Result<
 }
 
 /// The market's name over its band, where that has begun to fall; returned is where it stands.
-fn market_name(sketch: &mut Sketch, field: &Field, line: &MarketLine) -> Result<Option<(i64, i64, i64, i64)>, Overflow> {
-    let Some((mass, _, _, high)) = line.points.get(line.points.len() * 2 / 5) else { return Ok(None) };
-    let (x, y, size) = (field.x.at(mass.0)?, (field.y.at(*high)? - sketch.letter / 2).max(field.top + sketch.letter), sketch.letter);
+fn market_name(
+    sketch: &mut Sketch,
+    field: &Field,
+    line: &MarketLine,
+) -> Result<Option<(i64, i64, i64, i64)>, Overflow> {
+    let Some((mass, _, _, high)) = line.points.get(line.points.len() * 2 / 5) else {
+        return Ok(None);
+    };
+    let (x, y, size) = (
+        field.x.at(mass.0)?,
+        (field.y.at(*high)? - sketch.letter / 2).max(field.top + sketch.letter),
+        sketch.letter,
+    );
     sketch.text((x, y), "what the market asks", "faint", Hang::Start);
-    Ok(Some((x, y - size, x + width_of("what the market asks", size), y + size / 4)))
+    Ok(Some((
+        x,
+        y - size,
+        x + width_of("what the market asks", size),
+        y + size / 4,
+    )))
 }
 
 /// Steps through the bikes that nothing beats, from the lightest to the cheapest.
 /// Returned is where it runs, which names must leave free.
-fn frontier_line(sketch: &mut Sketch, field: &Field, marks: &[Mark]) -> Result<Vec<(i64, i64, i64, i64)>, Overflow> {
+fn frontier_line(
+    sketch: &mut Sketch,
+    field: &Field,
+    marks: &[Mark],
+) -> Result<Vec<(i64, i64, i64, i64)>, Overflow> {
     let mut on: Vec<&Mark> = marks.iter().filter(|m| m.frontier).collect();
     on.sort_by(|a, b| a.mass.cmp(&b.mass).then(a.price.cmp(&b.price)));
     let mut d = String::new();
@@ -186,41 +284,92 @@ fn draw_mark(
     let size = sketch.letter;
     let down = |lines: i64| y + size * 7 / 20 + lines * size * 5 / 4;
     let tries = || {
-        [0, -1, 1, -2, 2, -3, 3, -4, 4, -5, 5].into_iter().flat_map(move |lines| {
-            let gap = if lines == 0 { 130 } else { 60 };
-            let beside = [(x + gap, down(lines), Hang::Start), (x - gap, down(lines), Hang::End)];
-            let farther = [(x + size * 4, down(lines), Hang::Start), (x - size * 4, down(lines), Hang::End)];
-            beside.into_iter().chain(farther.into_iter().filter(move |_| lines != 0))
-        })
+        [0, -1, 1, -2, 2, -3, 3, -4, 4, -5, 5]
+            .into_iter()
+            .flat_map(move |lines| {
+                let gap = if lines == 0 { 130 } else { 60 };
+                let beside = [
+                    (x + gap, down(lines), Hang::Start),
+                    (x - gap, down(lines), Hang::End),
+                ];
+                let farther = [
+                    (x + size * 4, down(lines), Hang::Start),
+                    (x - size * 4, down(lines), Hang::End),
+                ];
+                beside
+                    .into_iter()
+                    .chain(farther.into_iter().filter(move |_| lines != 0))
+            })
     };
-    let span = |at: &(i64, i64, Hang), width: i64| if at.2 == Hang::Start { (at.0, at.0 + width) } else { (at.0 - width, at.0) };
-    let inside = |at: &(i64, i64, Hang), width: i64| span(at, width).1 < field.right && span(at, width).0 > field.left;
+    let span = |at: &(i64, i64, Hang), width: i64| {
+        if at.2 == Hang::Start {
+            (at.0, at.0 + width)
+        } else {
+            (at.0 - width, at.0)
+        }
+    };
+    let inside = |at: &(i64, i64, Hang), width: i64| {
+        span(at, width).1 < field.right && span(at, width).0 > field.left
+    };
     let far = |at: &(i64, i64, Hang)| (at.1 - down(0)).abs() > size * 2;
     // Marks that lie on this one are touched by any line.
     let others = || dots.iter().filter(|dot| apart((x, y), **dot, 140));
     let leads = |at: &(i64, i64, Hang)| {
-        let on_the_way = |step: i64| (x + (at.0 - x) * step / 16, y + (at.1 - size * 7 / 20 - y) * step / 16);
-        !far(at) || (1..=16).map(on_the_way).all(|point| others().all(|dot| apart(point, *dot, 75)))
+        let on_the_way = |step: i64| {
+            (
+                x + (at.0 - x) * step / 16,
+                y + (at.1 - size * 7 / 20 - y) * step / 16,
+            )
+        };
+        !far(at)
+            || (1..=16)
+                .map(on_the_way)
+                .all(|point| others().all(|dot| apart(point, *dot, 75)))
     };
     let free = |at: &(i64, i64, Hang), width: i64| {
         let (from, to) = span(at, width);
         let (over, under) = (at.1 - size, at.1 + size / 4);
-        let nothing = taken.iter().all(|t| to < t.0 || from > t.2 || under < t.1 || over > t.3);
+        let nothing = taken
+            .iter()
+            .all(|t| to < t.0 || from > t.2 || under < t.1 || over > t.3);
         inside(at, width) && over > field.top - size && under < field.bottom && nothing
     };
     let room = field.right - field.left;
     let names = [room, room / 2, room / 3].map(|most| fitted(&mark.name, most, size));
     let widths = names.each_ref().map(|name| width_of(name, size));
-    let led = |at: usize| Some((at, tries().find(|place| free(place, widths[at]) && leads(place))?));
-    let placed = (0..3).find_map(led).or_else(|| (0..3).find_map(|at| Some((at, tries().find(|place| free(place, widths[at]))?))));
-    let Some((at, place)) = placed.or_else(|| Some((2, tries().find(|place| inside(place, widths[2]))?))) else { return Ok(()) };
+    let led = |at: usize| {
+        Some((
+            at,
+            tries().find(|place| free(place, widths[at]) && leads(place))?,
+        ))
+    };
+    let placed = (0..3).find_map(led).or_else(|| {
+        (0..3).find_map(|at| Some((at, tries().find(|place| free(place, widths[at]))?)))
+    });
+    let Some((at, place)) =
+        placed.or_else(|| Some((2, tries().find(|place| inside(place, widths[2]))?)))
+    else {
+        return Ok(());
+    };
     let (name, width) = (&names[at], widths[at]);
     let (from, to) = span(&place, width);
     taken.push((from, place.1 - size, to, place.1 + size / 4));
     if far(&place) {
-        sketch.line((x, y), (if place.2 == Hang::Start { from } else { to }, place.1 - size * 7 / 20), "rule");
+        sketch.line(
+            (x, y),
+            (
+                if place.2 == Hang::Start { from } else { to },
+                place.1 - size * 7 / 20,
+            ),
+            "rule",
+        );
     }
-    sketch.text((place.0, place.1), name, if mark.build { "ink bold" } else { "ink" }, place.2);
+    sketch.text(
+        (place.0, place.1),
+        name,
+        if mark.build { "ink bold" } else { "ink" },
+        place.2,
+    );
     Ok(())
 }
 
@@ -239,10 +388,20 @@ mod tests {
     /// Bikes so near to one another, in rows and in columns, that lines must lead to some of their names.
     #[test]
     fn no_line_to_a_name_touches_another_mark() {
-        let show = Show { currency: Currency::parse("GBP").unwrap(), rate: Rate::SAME, tax: TaxName::Vat };
-        let foot = Foot { facts: String::new(), basis: String::new() };
+        let show = Show {
+            currency: Currency::parse("GBP").unwrap(),
+            rate: Rate::SAME,
+            tax: TaxName::Vat,
+        };
+        let foot = Foot {
+            facts: String::new(),
+            basis: String::new(),
+        };
         let mut lines_seen = 0;
-        for (grams, pounds) in (-6..=6_i64).flat_map(|x| (0..=6_i64).map(move |y| (x * 60, y * 45))).filter(|step| *step != (0, 0)) {
+        for (grams, pounds) in (-6..=6_i64)
+            .flat_map(|x| (0..=6_i64).map(move |y| (x * 60, y * 45)))
+            .filter(|step| *step != (0, 0))
+        {
             let mark = |at: i64| Mark {
                 name: format!("Bike by its long name {at}"),
                 price: Dec::from(1200 + at * pounds),
@@ -250,22 +409,49 @@ mod tests {
                 build: at == 0,
                 frontier: false,
             };
-            let far = |at: i64| Mark { price: Dec::from(3000 * at), mass: Grams(Dec::from(7000 + 4000 * at)), ..mark(9) };
+            let far = |at: i64| Mark {
+                price: Dec::from(3000 * at),
+                mass: Grams(Dec::from(7000 + 4000 * at)),
+                ..mark(9)
+            };
             let marks: Vec<Mark> = (0..10).map(mark).chain([far(0), far(1)]).collect();
-            let drawn = scatter(&marks, None, &Figures { show, hidden: None }, Shape::Square, &foot).unwrap().file(true);
+            let drawn = scatter(
+                &marks,
+                None,
+                &Figures { show, hidden: None },
+                Shape::Square,
+                &foot,
+            )
+            .unwrap()
+            .file(true);
             let document = roxmltree::Document::parse(&drawn).unwrap();
-            let number = |node: &roxmltree::Node<'_, '_>, name: &str| node.attribute(name).unwrap().parse::<i64>().unwrap();
-            let of = |tag: &'static str| document.descendants().filter(move |node| node.has_tag_name(tag));
-            let names = of("text").filter(|text| text.text().is_some_and(|name| name.starts_with("Bike")));
+            let number = |node: &roxmltree::Node<'_, '_>, name: &str| {
+                node.attribute(name).unwrap().parse::<i64>().unwrap()
+            };
+            let of = |tag: &'static str| {
+                document
+                    .descendants()
+                    .filter(move |node| node.has_tag_name(tag))
+            };
+            let names =
+                of("text").filter(|text| text.text().is_some_and(|name| name.starts_with("Bike")));
             assert_eq!(names.count(), marks.len(), "each has a name");
-            let dots: Vec<(i64, i64)> = of("circle").map(|dot| (number(&dot, "cx"), number(&dot, "cy"))).collect();
-            let lines = of("line").map(|line| ["x1", "y1", "x2", "y2"].map(|name| number(&line, name)));
+            let dots: Vec<(i64, i64)> = of("circle")
+                .map(|dot| (number(&dot, "cx"), number(&dot, "cy")))
+                .collect();
+            let lines =
+                of("line").map(|line| ["x1", "y1", "x2", "y2"].map(|name| number(&line, name)));
             for [x, y, to_x, to_y] in lines.filter(|[x, y, ..]| dots.contains(&(*x, *y))) {
                 lines_seen += 1;
                 for step in 0..=100 {
                     let point = (x + (to_x - x) * step / 100, y + (to_y - y) * step / 100);
-                    let hit = dots.iter().find(|dot| apart((x, y), **dot, 140) && !apart(point, **dot, 66));
-                    assert_eq!(hit, None, "the line from {x}, {y} to {to_x}, {to_y}, {grams} g and {pounds} pounds apart");
+                    let hit = dots
+                        .iter()
+                        .find(|dot| apart((x, y), **dot, 140) && !apart(point, **dot, 66));
+                    assert_eq!(
+                        hit, None,
+                        "the line from {x}, {y} to {to_x}, {to_y}, {grams} g and {pounds} pounds apart"
+                    );
                 }
             }
         }

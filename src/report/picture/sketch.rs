@@ -23,7 +23,14 @@ pub enum Shape {
 impl Shape {
     /// By its name on the command line.
     pub fn parse(name: &str) -> Option<Shape> {
-        [("wide", Shape::Wide), ("square", Shape::Square), ("tall", Shape::Tall)].into_iter().find(|(n, _)| *n == name).map(|(_, s)| s)
+        [
+            ("wide", Shape::Wide),
+            ("square", Shape::Square),
+            ("tall", Shape::Tall),
+        ]
+        .into_iter()
+        .find(|(n, _)| *n == name)
+        .map(|(_, s)| s)
     }
 
     /// Its name in file names.
@@ -132,7 +139,14 @@ impl Sketch {
     pub(super) fn new(shape: Shape, title: &str, foot: &Foot) -> Sketch {
         let (width, height) = shape.units();
         let letter = shape.letter();
-        let mut sketch = Sketch { shape, width, top: letter / 2, bottom: None, letter, items: Vec::new() };
+        let mut sketch = Sketch {
+            shape,
+            width,
+            top: letter / 2,
+            bottom: None,
+            letter,
+            items: Vec::new(),
+        };
         if let Some(height) = height {
             let margin = sketch.margin();
             let mut y = margin + letter;
@@ -142,11 +156,26 @@ impl Sketch {
             }
             sketch.top = y - letter / 2;
             let small = (letter * 3 / 4).max(110);
-            let lines: Vec<String> = foot.lines().iter().flat_map(|line| wrap(line, width - 2 * margin, small)).collect();
-            let start = height - margin + small / 2 - (i64::try_from(lines.len()).unwrap_or(2) - 1) * small * 5 / 4;
-            sketch.line((margin, start - small * 3 / 2), (width - margin, start - small * 3 / 2), "rule");
+            let lines: Vec<String> = foot
+                .lines()
+                .iter()
+                .flat_map(|line| wrap(line, width - 2 * margin, small))
+                .collect();
+            let start = height - margin + small / 2
+                - (i64::try_from(lines.len()).unwrap_or(2) - 1) * small * 5 / 4;
+            sketch.line(
+                (margin, start - small * 3 / 2),
+                (width - margin, start - small * 3 / 2),
+                "rule",
+            );
             for (at, line) in (0..).zip(&lines) {
-                sketch.text_sized((margin, start + at * small * 5 / 4), line, "faint", Hang::Start, small);
+                sketch.text_sized(
+                    (margin, start + at * small * 5 / 4),
+                    line,
+                    "faint",
+                    Hang::Start,
+                    small,
+                );
             }
             sketch.bottom = Some(start - small * 5 / 2);
             if shape == Shape::Wide {
@@ -163,12 +192,15 @@ impl Sketch {
 
     pub(super) fn rect(&mut self, at: (i64, i64), size: (i64, i64), class: &str) {
         if size.0 > 0 && size.1 > 0 {
-            self.items.push(html! { rect x=(at.0) y=(at.1) width=(size.0) height=(size.1) class=(class) {} });
+            self.items.push(
+                html! { rect x=(at.0) y=(at.1) width=(size.0) height=(size.1) class=(class) {} },
+            );
         }
     }
 
     pub(super) fn line(&mut self, from: (i64, i64), to: (i64, i64), class: &str) {
-        self.items.push(html! { line x1=(from.0) y1=(from.1) x2=(to.0) y2=(to.1) class=(class) {} });
+        self.items
+            .push(html! { line x1=(from.0) y1=(from.1) x2=(to.0) y2=(to.1) class=(class) {} });
     }
 
     pub(super) fn path(&mut self, d: &str, class: &str) {
@@ -176,14 +208,22 @@ impl Sketch {
     }
 
     pub(super) fn dot(&mut self, at: (i64, i64), r: i64, class: &str) {
-        self.items.push(html! { circle cx=(at.0) cy=(at.1) r=(r) class=(class) {} });
+        self.items
+            .push(html! { circle cx=(at.0) cy=(at.1) r=(r) class=(class) {} });
     }
 
     pub(super) fn text(&mut self, at: (i64, i64), text: &str, class: &str, hang: Hang) {
         self.text_sized(at, text, class, hang, self.letter);
     }
 
-    pub(super) fn text_sized(&mut self, at: (i64, i64), text: &str, class: &str, hang: Hang, size: i64) {
+    pub(super) fn text_sized(
+        &mut self,
+        at: (i64, i64),
+        text: &str,
+        class: &str,
+        hang: Hang,
+        size: i64,
+    ) {
         let anchor = match hang {
             Hang::Start => None,
             Hang::Middle => Some("middle"),
@@ -193,10 +233,25 @@ impl Sketch {
     }
 
     /// Puts the picture together; `height` is where the drawing ended.
-    pub(super) fn done(self, name: &str, title: String, alt: String, table: (Vec<String>, Vec<Vec<String>>), height: i64) -> Picture {
+    pub(super) fn done(
+        self,
+        name: &str,
+        title: String,
+        alt: String,
+        table: (Vec<String>, Vec<Vec<String>>),
+        height: i64,
+    ) -> Picture {
         let height = self.shape.units().1.unwrap_or(height);
         let body = html! { @for item in &self.items { (item) "\n" } };
-        Picture { name: name.to_owned(), title, alt, table, shape: self.shape, height, body }
+        Picture {
+            name: name.to_owned(),
+            title,
+            alt,
+            table,
+            shape: self.shape,
+            height,
+            body,
+        }
     }
 }
 

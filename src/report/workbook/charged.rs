@@ -25,10 +25,21 @@ const SUMS: [(ChargeWord, &str); 9] = [
     (ChargeWord::CardFee, "card fee"),
 ];
 const AT_DOOR: [&str; 4] = ["duty", "anti-dumping", "tax at the border", "carrier's fee"];
-const TO_SELLER: [&str; 5] = ["goods", "freight", "insurance", "tax at the sale", "card fee"];
+const TO_SELLER: [&str; 5] = [
+    "goods",
+    "freight",
+    "insurance",
+    "tax at the sale",
+    "card fee",
+];
 
 /// Writes what receipts say, and points the sums they cover to it.
-pub(super) fn charged(page: &mut Page<'_>, work: &Working<'_>, common: &Common, rows: &mut Rows) -> Result<(), Overflow> {
+pub(super) fn charged(
+    page: &mut Page<'_>,
+    work: &Working<'_>,
+    common: &Common,
+    rows: &mut Rows,
+) -> Result<(), Overflow> {
     let sent_back = work.sent_back.iter().any(|part| !part.is_zero());
     if work.receipts.is_empty() && work.refunds.is_empty() && !sent_back {
         return Ok(());
@@ -40,7 +51,11 @@ pub(super) fn charged(page: &mut Page<'_>, work: &Working<'_>, common: &Common, 
         found.push((receipt.word, read(page, receipt, common)?));
     }
     let sum = |word: ChargeWord| -> Option<F> {
-        let cells: Vec<F> = found.iter().filter(|(own, _)| *own == word).map(|(_, at)| F::R(*at)).collect();
+        let cells: Vec<F> = found
+            .iter()
+            .filter(|(own, _)| *own == word)
+            .map(|(_, at)| F::R(*at))
+            .collect();
         (!cells.is_empty()).then(|| F::sum(cells))
     };
     let mut known: Vec<&'static str> = Vec::new();
@@ -48,7 +63,10 @@ pub(super) fn charged(page: &mut Page<'_>, work: &Working<'_>, common: &Common, 
         known.push(name);
         set(page, common, rows, name, amount)
     };
-    for (word, name) in SUMS.into_iter().filter(|(word, _)| work.taken.one_sum != Some(*word)) {
+    for (word, name) in SUMS
+        .into_iter()
+        .filter(|(word, _)| work.taken.one_sum != Some(*word))
+    {
         if let Some(amount) = sum(word) {
             put(page, rows, name, amount)?;
         }
@@ -62,7 +80,16 @@ pub(super) fn charged(page: &mut Page<'_>, work: &Working<'_>, common: &Common, 
         put(page, rows, "discount", discount)?;
     }
     if let Some(tax) = sum(ChargeWord::Tax) {
-        put(page, rows, if work.bill.tax_collected == "at-sale" { "tax at the sale" } else { "tax at the border" }, tax)?;
+        put(
+            page,
+            rows,
+            if work.bill.tax_collected == "at-sale" {
+                "tax at the sale"
+            } else {
+                "tax at the border"
+            },
+            tax,
+        )?;
     }
     let fee = work.taken.fee_apart.then_some("card fee");
     for name in not_charged(work, &known, fee) {
@@ -78,8 +105,12 @@ pub(super) fn charged(page: &mut Page<'_>, work: &Working<'_>, common: &Common, 
     }
     if work.taken.discount_by_price {
         let (discount, goods) = (row(rows, "discount"), row(rows, "goods"));
-        let off =
-            page.sum("  discount, by price", "more than one part's price as shared before", Look::Money(digits), page.total(discount))?;
+        let off = page.sum(
+            "  discount, by price",
+            "more than one part's price as shared before",
+            Look::Money(digits),
+            page.total(discount),
+        )?;
         let now = page.share("discount", &|_| F::R(off), goods, None, digits)?;
         move_to(rows, "discount", now);
     }
@@ -90,21 +121,47 @@ pub(super) fn charged(page: &mut Page<'_>, work: &Working<'_>, common: &Common, 
 }
 
 /// Sums of a side whose total is the sum of its receipts, and that have none: they were not charged.
-fn not_charged(work: &Working<'_>, known: &[&'static str], fee: Option<&'static str>) -> Vec<&'static str> {
+fn not_charged(
+    work: &Working<'_>,
+    known: &[&'static str],
+    fee: Option<&'static str>,
+) -> Vec<&'static str> {
     let [seller, door] = work.taken.summed;
-    let sides: [(&[&'static str], bool); 3] = [(&["discount"], seller), (&TO_SELLER, seller), (&AT_DOOR, door)];
-    let names = sides.into_iter().filter(|(_, summed)| *summed).flat_map(|(names, _)| names.iter().copied());
-    names.filter(|name| !known.contains(name) && fee != Some(*name)).collect()
+    let sides: [(&[&'static str], bool); 3] = [
+        (&["discount"], seller),
+        (&TO_SELLER, seller),
+        (&AT_DOOR, door),
+    ];
+    let names = sides
+        .into_iter()
+        .filter(|(_, summed)| *summed)
+        .flat_map(|(names, _)| names.iter().copied());
+    names
+        .filter(|name| !known.contains(name) && fee != Some(*name))
+        .collect()
 }
 
 /// What sending goods back cost, part by part as the tool shares it, on top of the freight.
-fn on_top(page: &mut Page<'_>, work: &Working<'_>, common: &Common, rows: &mut Rows) -> Result<(), Overflow> {
+fn on_top(
+    page: &mut Page<'_>,
+    work: &Working<'_>,
+    common: &Common,
+    rows: &mut Rows,
+) -> Result<(), Overflow> {
     let digits = common.currency.digits();
     let cells = work.sent_back.iter().map(|part| Cell::Number(*part));
-    let back = page.fixed(["  for sending back", "", "as shared by the tool"], (Look::Plain, Look::Money(digits)), cells);
+    let back = page.fixed(
+        ["  for sending back", "", "as shared by the tool"],
+        (Look::Plain, Look::Money(digits)),
+        cells,
+    );
     let before = row(rows, "freight");
-    let now = page
-        .each("freight", "with what sending back cost", Look::Money(digits), |p, i| F::sum([F::R(p.of(before, i)), F::R(p.of(back, i))]))?;
+    let now = page.each(
+        "freight",
+        "with what sending back cost",
+        Look::Money(digits),
+        |p, i| F::sum([F::R(p.of(before, i)), F::R(p.of(back, i))]),
+    )?;
     move_to(rows, "freight", now);
     Ok(())
 }
@@ -116,26 +173,63 @@ fn move_to(rows: &mut Rows, name: &str, now: u32) {
 }
 
 /// Duty and anti-dumping out of one sum, by what was calculated of each.
-fn in_one_sum(page: &mut Page<'_>, common: &Common, rows: &Rows, both: F) -> Result<[F; 2], Overflow> {
+fn in_one_sum(
+    page: &mut Page<'_>,
+    common: &Common,
+    rows: &Rows,
+    both: F,
+) -> Result<[F; 2], Overflow> {
     let digits = common.currency.digits();
-    let both = page.sum("  duty and anti-dumping in one sum", "", Look::Money(digits), both)?;
-    let (own, other) = (page.total(row(rows, "duty")), page.total(row(rows, "anti-dumping")));
-    let part = F::Div(Box::new(F::Mul(vec![F::R(both), own.clone()])), Box::new(F::sum([own, other])));
-    let duty = page.sum("  duty of it", "by what was reckoned of each", Look::Money(digits), minor(part, digits))?;
+    let both = page.sum(
+        "  duty and anti-dumping in one sum",
+        "",
+        Look::Money(digits),
+        both,
+    )?;
+    let (own, other) = (
+        page.total(row(rows, "duty")),
+        page.total(row(rows, "anti-dumping")),
+    );
+    let part = F::Div(
+        Box::new(F::Mul(vec![F::R(both), own.clone()])),
+        Box::new(F::sum([own, other])),
+    );
+    let duty = page.sum(
+        "  duty of it",
+        "by what was reckoned of each",
+        Look::Money(digits),
+        minor(part, digits),
+    )?;
     Ok([F::R(duty), F::minus(F::R(both), F::R(duty))])
 }
 
 /// What came back, part by part as the tool shares it, off the sums it lowers.
-fn refunds(page: &mut Page<'_>, work: &Working<'_>, common: &Common, rows: &mut Rows) -> Result<(), Overflow> {
+fn refunds(
+    page: &mut Page<'_>,
+    work: &Working<'_>,
+    common: &Common,
+    rows: &mut Rows,
+) -> Result<(), Overflow> {
     let digits = common.currency.digits();
     for (name, place, parts) in &work.refunds {
-        let what = format!("  came back, off {}", if *name == "discount" { "goods" } else { name });
+        let what = format!(
+            "  came back, off {}",
+            if *name == "discount" { "goods" } else { name }
+        );
         let cells = parts.iter().map(|part| Cell::Number(*part));
-        let back = page.fixed([what.as_str(), place.as_str(), "as shared by the tool"], (Look::Plain, Look::Money(digits)), cells);
+        let back = page.fixed(
+            [what.as_str(), place.as_str(), "as shared by the tool"],
+            (Look::Plain, Look::Money(digits)),
+            cells,
+        );
         let before = row(rows, name);
         let now = page.each(name, "after what came back", Look::Money(digits), |p, i| {
             let (own, off) = (F::R(p.of(before, i)), F::R(p.of(back, i)));
-            if *name == "discount" { F::sum([own, off]) } else { F::minus(own, off) }
+            if *name == "discount" {
+                F::sum([own, off])
+            } else {
+                F::minus(own, off)
+            }
         })?;
         move_to(rows, name, now);
     }
@@ -143,31 +237,64 @@ fn refunds(page: &mut Page<'_>, work: &Working<'_>, common: &Common, rows: &mut 
 }
 
 fn row(rows: &Rows, name: &str) -> u32 {
-    rows.iter().find(|(own, _)| *own == name).map_or(0, |(_, row)| *row)
+    rows.iter()
+        .find(|(own, _)| *own == name)
+        .map_or(0, |(_, row)| *row)
 }
 
 /// One receipt, and what it is in the destination's money.
 fn read(page: &mut Page<'_>, receipt: &Charged, common: &Common) -> Result<At, Overflow> {
-    let how = format!("{}, {}, at the market rate of the day, rounded half up", receipt.currency, receipt.day);
-    page.name(&format!("  receipt: {}", receipt.word.name().replace('_', " ")), &receipt.place, &how, Look::Plain);
+    let how = format!(
+        "{}, {}, at the market rate of the day, rounded half up",
+        receipt.currency, receipt.day
+    );
+    page.name(
+        &format!("  receipt: {}", receipt.word.name().replace('_', " ")),
+        &receipt.place,
+        &how,
+        Look::Plain,
+    );
     let (figure, at) = (page.at(page.row, FIGURE), page.at(page.row, TOGETHER));
     page.sheets.number(figure, receipt.amount, Look::Input);
     let digits = common.currency.digits();
-    let converted = minor(common.convert(&receipt.quote, receipt.currency, F::R(figure)), digits);
+    let converted = minor(
+        common.convert(&receipt.quote, receipt.currency, F::R(figure)),
+        digits,
+    );
     page.sheets.formula(at, converted, Look::Money(digits))?;
     page.row += 1;
     Ok(at)
 }
 
 /// A sum as charged, shared over the parts by what was calculated of it, else by goods.
-fn set(page: &mut Page<'_>, common: &Common, rows: &mut Rows, name: &'static str, amount: F) -> Result<(), Overflow> {
+fn set(
+    page: &mut Page<'_>,
+    common: &Common,
+    rows: &mut Rows,
+    name: &'static str,
+    amount: F,
+) -> Result<(), Overflow> {
     let digits = common.currency.digits();
-    let amount = page.sum(&format!("  {name}, as charged"), "", Look::Money(digits), amount)?;
+    let amount = page.sum(
+        &format!("  {name}, as charged"),
+        "",
+        Look::Money(digits),
+        amount,
+    )?;
     let (own, goods) = (row(rows, name), row(rows, "goods"));
-    let weights = page.each("  weights", "what was reckoned of it, else the goods", Look::Step, |p, i| {
-        let none = B::Cmp(p.total(own), Op::Equal, F::N(Dec::ZERO));
-        F::If(Box::new(none), Box::new(F::R(p.of(goods, i))), Box::new(F::R(p.of(own, i))))
-    })?;
+    let weights = page.each(
+        "  weights",
+        "what was reckoned of it, else the goods",
+        Look::Step,
+        |p, i| {
+            let none = B::Cmp(p.total(own), Op::Equal, F::N(Dec::ZERO));
+            F::If(
+                Box::new(none),
+                Box::new(F::R(p.of(goods, i))),
+                Box::new(F::R(p.of(own, i))),
+            )
+        },
+    )?;
     let weights = evened(page, weights)?;
     let now = page.share(name, &|_| F::R(amount), weights, None, digits)?;
     move_to(rows, name, now);
@@ -191,11 +318,20 @@ fn lump_to_seller(page: &Page<'_>, rows: &Rows, known: &[&str], lump: F) -> F {
 
 /// One sum at the door, beside what other receipts cover: over the charges that were due, by what was calculated of each; all
 /// of it a fee where none was.
-fn lump_at_door(page: &mut Page<'_>, common: &Common, rows: &mut Rows, known: &[&str], lump: F) -> Result<(), Overflow> {
+fn lump_at_door(
+    page: &mut Page<'_>,
+    common: &Common,
+    rows: &mut Rows,
+    known: &[&str],
+    lump: F,
+) -> Result<(), Overflow> {
     let digits = common.currency.digits();
     let unit = Dec::new(1, digits);
     let lump = page.sum("  one sum at the door", "", Look::Money(digits), lump)?;
-    let four = |page: &mut Page<'_>, what: &str, of: &dyn Fn(&Page<'_>, u32) -> F| -> Result<u32, Overflow> {
+    let four = |page: &mut Page<'_>,
+                what: &str,
+                of: &dyn Fn(&Page<'_>, u32) -> F|
+     -> Result<u32, Overflow> {
         let first = page.row;
         for (k, name) in (0..).zip(AT_DOOR) {
             let formula = of(page, k);
@@ -204,22 +340,44 @@ fn lump_at_door(page: &mut Page<'_>, common: &Common, rows: &mut Rows, known: &[
         Ok(first)
     };
     let cell = |p: &Page<'_>, first: u32, k: u32| p.at(first + k, TOGETHER);
-    let block = |p: &Page<'_>, first: u32| Block { from: p.at(first, TOGETHER), to: p.at(first + 3, TOGETHER) };
+    let block = |p: &Page<'_>, first: u32| Block {
+        from: p.at(first, TOGETHER),
+        to: p.at(first + 3, TOGETHER),
+    };
     let own: Vec<u32> = AT_DOOR.iter().map(|name| row(rows, name)).collect();
-    let sum = |p: &Page<'_>, k: u32| usize::try_from(k).ok().and_then(|k| own.get(k)).map_or(F::N(Dec::ZERO), |row| p.total(*row));
+    let sum = |p: &Page<'_>, k: u32| {
+        usize::try_from(k)
+            .ok()
+            .and_then(|k| own.get(k))
+            .map_or(F::N(Dec::ZERO), |row| p.total(*row))
+    };
     let told = four(page, "  has a receipt of its own", &|p, k| {
-        let covered = AT_DOOR.iter().zip(0..).any(|(name, at)| at == k && known.contains(name));
+        let covered = AT_DOOR
+            .iter()
+            .zip(0..)
+            .any(|(name, at)| at == k && known.contains(name));
         if covered { sum(p, k) } else { F::N(Dec::ZERO) }
     })?;
     let open = four(page, "  open", &|p, k| {
         let none = B::Cmp(F::R(cell(p, told, k)), Op::Equal, F::N(Dec::ZERO));
-        F::If(Box::new(none), Box::new(sum(p, k)), Box::new(F::N(Dec::ZERO)))
+        F::If(
+            Box::new(none),
+            Box::new(sum(p, k)),
+            Box::new(F::N(Dec::ZERO)),
+        )
     })?;
     let exact = four(page, "  exact share", &|p, k| {
-        F::Div(Box::new(F::Mul(vec![F::R(lump), F::R(cell(p, open, k))])), Box::new(F::Total(block(p, open))))
+        F::Div(
+            Box::new(F::Mul(vec![F::R(lump), F::R(cell(p, open, k))])),
+            Box::new(F::Total(block(p, open))),
+        )
     })?;
-    let down = four(page, "  rounded down", &|p, k| floor(F::R(cell(p, exact, k)), unit))?;
-    let rests = four(page, "  left over", &|p, k| rest(cell(p, exact, k), cell(p, down, k)))?;
+    let down = four(page, "  rounded down", &|p, k| {
+        floor(F::R(cell(p, exact, k)), unit)
+    })?;
+    let rests = four(page, "  left over", &|p, k| {
+        rest(cell(p, exact, k), cell(p, down, k))
+    })?;
     let parts = four(page, "  of the one sum", &|p, k| {
         let left = minor(F::minus(F::R(lump), F::Total(block(p, down))), digits);
         let rank = F::Rank(None, block(p, rests), cell(p, rests, k));
@@ -229,7 +387,10 @@ fn lump_at_door(page: &mut Page<'_>, common: &Common, rows: &mut Rows, known: &[
         F::If(Box::new(none), Box::new(alone), Box::new(shared))
     })?;
     for (k, name) in (0..).zip(AT_DOOR) {
-        let amount = F::sum([F::R(page.at(told + k, TOGETHER)), F::R(page.at(parts + k, TOGETHER))]);
+        let amount = F::sum([
+            F::R(page.at(told + k, TOGETHER)),
+            F::R(page.at(parts + k, TOGETHER)),
+        ]);
         set(page, common, rows, name, amount)?;
     }
     Ok(())

@@ -15,37 +15,84 @@ pub(super) struct Figures(BTreeMap<String, u32>);
 /// `1 EUR = 1.1234 USD` read again: base, rate, quote.
 fn read(figure: &str) -> Option<(Currency, Dec, Currency)> {
     let words: Vec<&str> = figure.split(' ').collect();
-    let ["1", base, "=", rate, quote] = words.as_slice() else { return None };
-    Some((Currency::parse(base)?, number::plain(rate).ok()?, Currency::parse(quote)?))
+    let ["1", base, "=", rate, quote] = words.as_slice() else {
+        return None;
+    };
+    Some((
+        Currency::parse(base)?,
+        number::plain(rate).ok()?,
+        Currency::parse(quote)?,
+    ))
 }
 
 fn key(quote: &Quote, at: usize) -> String {
-    let row = quote.rows.get(at).map(ToString::to_string).unwrap_or_default();
-    format!("{row} {}", quote.figures.get(at).map(String::as_str).unwrap_or_default())
+    let row = quote
+        .rows
+        .get(at)
+        .map(ToString::to_string)
+        .unwrap_or_default();
+    format!(
+        "{row} {}",
+        quote
+            .figures
+            .get(at)
+            .map(String::as_str)
+            .unwrap_or_default()
+    )
 }
 
 /// Writes the sheet.
 pub(super) fn write(sheets: &mut Sheets, sheet: usize, works: &[Working<'_>]) -> Figures {
     let mut figures = Figures::default();
     let at = |row: u32, col: u16| At { sheet, row, col };
-    sheets.label(at(0, 0), "Exchange: change a figure and every sum that rests on it moves", Look::Head);
+    sheets.label(
+        at(0, 0),
+        "Exchange: change a figure and every sum that rests on it moves",
+        Look::Head,
+    );
     for (col, name) in (0..).zip(["one", "is", "of", "row", "source", "day"]) {
         sheets.label(at(1, col), name, Look::Head);
     }
     let mut row = 2;
     let quotes = |work| {
         let work: &Working<'_> = work;
-        std::iter::once(&work.market).chain(&work.customs).chain(work.receipts.iter().map(|receipt| &receipt.quote))
+        std::iter::once(&work.market)
+            .chain(&work.customs)
+            .chain(work.receipts.iter().map(|receipt| &receipt.quote))
     };
     for quote in works.iter().flat_map(quotes) {
         for (n, figure) in quote.figures.iter().enumerate() {
-            let (Some((base, rate, other)), false) = (read(figure), figures.0.contains_key(&key(quote, n))) else { continue };
+            let (Some((base, rate, other)), false) =
+                (read(figure), figures.0.contains_key(&key(quote, n)))
+            else {
+                continue;
+            };
             sheets.label(at(row, 0), base.code(), Look::Plain);
             sheets.number(at(row, 1), rate, Look::Input);
             sheets.label(at(row, 2), other.code(), Look::Plain);
-            sheets.label(at(row, 3), quote.rows.get(n).map(ToString::to_string).unwrap_or_default(), Look::Source);
-            sheets.label(at(row, 4), quote.sources.first().map(ToString::to_string).unwrap_or_default(), Look::Source);
-            sheets.label(at(row, 5), quote.day.map(|day| day.to_string()).unwrap_or_default(), Look::Source);
+            sheets.label(
+                at(row, 3),
+                quote
+                    .rows
+                    .get(n)
+                    .map(ToString::to_string)
+                    .unwrap_or_default(),
+                Look::Source,
+            );
+            sheets.label(
+                at(row, 4),
+                quote
+                    .sources
+                    .first()
+                    .map(ToString::to_string)
+                    .unwrap_or_default(),
+                Look::Source,
+            );
+            sheets.label(
+                at(row, 5),
+                quote.day.map(|day| day.to_string()).unwrap_or_default(),
+                Look::Source,
+            );
             figures.0.insert(key(quote, n), row);
             row += 1;
         }
@@ -62,8 +109,15 @@ impl Figures {
     pub(super) fn convert(&self, sheet: usize, quote: &Quote, from: Currency, amount: F) -> F {
         let (mut times, mut over, mut now) = (vec![amount], Vec::new(), from);
         for (n, figure) in quote.figures.iter().enumerate() {
-            let (Some((base, _, other)), Some(row)) = (read(figure), self.0.get(&key(quote, n))) else { continue };
-            let cell = F::R(At { sheet, row: *row, col: 1 });
+            let (Some((base, _, other)), Some(row)) = (read(figure), self.0.get(&key(quote, n)))
+            else {
+                continue;
+            };
+            let cell = F::R(At {
+                sheet,
+                row: *row,
+                col: 1,
+            });
             if base == now {
                 times.push(cell);
                 now = other;

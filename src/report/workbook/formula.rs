@@ -21,12 +21,29 @@ pub(super) struct Block {
 
 impl Block {
     pub(super) fn row(sheet: usize, row: u32, from: u16, to: u16) -> Block {
-        Block { from: At { sheet, row, col: from }, to: At { sheet, row, col: to } }
+        Block {
+            from: At {
+                sheet,
+                row,
+                col: from,
+            },
+            to: At {
+                sheet,
+                row,
+                col: to,
+            },
+        }
     }
 
     fn cells(self) -> impl Iterator<Item = At> {
         // Column by column, as shares are counted.
-        (self.from.col..=self.to.col).flat_map(move |col| (self.from.row..=self.to.row).map(move |row| At { row, col, ..self.from }))
+        (self.from.col..=self.to.col).flat_map(move |col| {
+            (self.from.row..=self.to.row).map(move |row| At {
+                row,
+                col,
+                ..self.from
+            })
+        })
     }
 }
 
@@ -96,7 +113,11 @@ impl F {
     }
 
     pub(super) fn one_if(b: B) -> F {
-        F::If(Box::new(b), Box::new(F::N(Dec::ONE)), Box::new(F::N(Dec::ZERO)))
+        F::If(
+            Box::new(b),
+            Box::new(F::N(Dec::ONE)),
+            Box::new(F::N(Dec::ZERO)),
+        )
     }
 
     /// Its value.
@@ -106,12 +127,22 @@ impl F {
             F::R(at) => Ok(cells.number(*at)),
             F::Add(terms) => terms.iter().try_fold(Dec::ZERO, |sum, (minus, term)| {
                 let value = term.value(cells)?;
-                if *minus { sum.minus(value) } else { sum.plus(value) }
+                if *minus {
+                    sum.minus(value)
+                } else {
+                    sum.plus(value)
+                }
             }),
-            F::Mul(all) => all.iter().try_fold(Dec::ONE, |product, one| product.times(one.value(cells)?)),
+            F::Mul(all) => all
+                .iter()
+                .try_fold(Dec::ONE, |product, one| product.times(one.value(cells)?)),
             F::Div(a, b) => {
                 let under = b.value(cells)?;
-                if under.is_zero() { Ok(Dec::ZERO) } else { a.value(cells)?.over(under) }
+                if under.is_zero() {
+                    Ok(Dec::ZERO)
+                } else {
+                    a.value(cells)?.over(under)
+                }
             }
             F::If(b, one, other) => {
                 if b.holds(cells)? {
@@ -127,7 +158,11 @@ impl F {
             F::Group(keys, numbers, own) => {
                 let key = cells.number(*own);
                 let pairs = keys.cells().zip(numbers.cells());
-                Dec::total(pairs.filter(|(k, _)| cells.number(*k) == key).map(|(_, n)| cells.number(n)))
+                Dec::total(
+                    pairs
+                        .filter(|(k, _)| cells.number(*k) == key)
+                        .map(|(_, n)| cells.number(n)),
+                )
             }
             F::Rank(keys, rests, own) => Ok(rank(*keys, *rests, *own, cells)),
         }
@@ -154,18 +189,34 @@ impl F {
                 }
                 out + ")"
             }
-            F::Mul(all) => format!("({})", all.iter().map(|one| one.text(on, cells)).collect::<Vec<_>>().join("*")),
+            F::Mul(all) => format!(
+                "({})",
+                all.iter()
+                    .map(|one| one.text(on, cells))
+                    .collect::<Vec<_>>()
+                    .join("*")
+            ),
             F::Div(a, b) => {
                 let (a, b) = (a.text(on, cells), b.text(on, cells));
                 format!("IF({b}=0,0,{a}/{b})")
             }
-            F::If(b, one, other) => format!("IF({},{},{})", b.text(on, cells), one.text(on, cells), other.text(on, cells)),
+            F::If(b, one, other) => format!(
+                "IF({},{},{})",
+                b.text(on, cells),
+                one.text(on, cells),
+                other.text(on, cells)
+            ),
             F::Total(block) => format!("SUM({})", range(*block, on, cells)),
             F::Max(all) => format!("MAX({})", texts(all, on, cells)),
             F::Min(all) => format!("MIN({})", texts(all, on, cells)),
             F::Round(inner, rounding) => rounded(&inner.text(on, cells), *rounding),
             F::Group(keys, numbers, own) => {
-                format!("SUMPRODUCT(({}={})*{})", range(*keys, on, cells), cell(*own, on, cells), range(*numbers, on, cells))
+                format!(
+                    "SUMPRODUCT(({}={})*{})",
+                    range(*keys, on, cells),
+                    cell(*own, on, cells),
+                    range(*numbers, on, cells)
+                )
             }
             F::Rank(keys, rests, own) => rank_text(*keys, *rests, *own, on, cells),
         }
@@ -177,12 +228,23 @@ fn values(all: &[F], cells: &dyn Cells) -> Result<Vec<Dec>, Overflow> {
 }
 
 fn texts(all: &[F], on: usize, cells: &dyn Cells) -> String {
-    all.iter().map(|one| one.text(on, cells)).collect::<Vec<_>>().join(",")
+    all.iter()
+        .map(|one| one.text(on, cells))
+        .collect::<Vec<_>>()
+        .join(",")
 }
 
 /// The key of a cell stands in its column, in the row of keys.
 fn rank(keys: Option<Block>, rests: Block, own: At, cells: &dyn Cells) -> Dec {
-    let key = |at: At| keys.map(|keys| cells.number(At { row: keys.from.row, col: at.col, ..keys.from }));
+    let key = |at: At| {
+        keys.map(|keys| {
+            cells.number(At {
+                row: keys.from.row,
+                col: at.col,
+                ..keys.from
+            })
+        })
+    };
     let (mine, rest) = (key(own), cells.number(own));
     let before = |at: At| (at.col, at.row) < (own.col, own.row);
     let ahead = rests.cells().filter(|at| key(*at) == mine).filter(|at| {
@@ -196,15 +258,26 @@ fn rank_text(keys: Option<Block>, rests: Block, own: At, on: usize, cells: &dyn 
     let (all, mine) = (range(rests, on, cells), cell(own, on, cells));
     let rows = rests.to.row > rests.from.row;
     let order = if rows {
-        format!("(COLUMN({all})*100+ROW({all})-{}<{})", rests.from.row + 1, u32::from(own.col + 1) * 100 + own.row - rests.from.row)
+        format!(
+            "(COLUMN({all})*100+ROW({all})-{}<{})",
+            rests.from.row + 1,
+            u32::from(own.col + 1) * 100 + own.row - rests.from.row
+        )
     } else {
         format!("(COLUMN({all})<{})", own.col + 1)
     };
     let same = keys.map(|keys| {
-        let key = At { row: keys.from.row, col: own.col, ..keys.from };
+        let key = At {
+            row: keys.from.row,
+            col: own.col,
+            ..keys.from
+        };
         format!("({}={})*", range(keys, on, cells), cell(key, on, cells))
     });
-    format!("SUMPRODUCT({}(({all}>{mine})+({all}={mine})*{order}))", same.unwrap_or_default())
+    format!(
+        "SUMPRODUCT({}(({all}>{mine})+({all}={mine})*{order}))",
+        same.unwrap_or_default()
+    )
 }
 
 impl B {
@@ -212,10 +285,17 @@ impl B {
     pub(super) fn holds(&self, cells: &dyn Cells) -> Result<bool, Overflow> {
         Ok(match self {
             B::Is(at) => cells.number(*at) == Dec::ONE,
-            B::Cmp(a, op, b) => op.holds(&a.value(cells)?.round_to(9, Mode::HalfUp), &b.value(cells)?.round_to(9, Mode::HalfUp)),
+            B::Cmp(a, op, b) => op.holds(
+                &a.value(cells)?.round_to(9, Mode::HalfUp),
+                &b.value(cells)?.round_to(9, Mode::HalfUp),
+            ),
             B::Word(at, op, word) => op.holds(cells.text(*at).as_str(), word.as_str()),
-            B::All(all) => all.iter().try_fold(true, |so_far, one| Ok(so_far && one.holds(cells)?))?,
-            B::Any(all) => all.iter().try_fold(false, |so_far, one| Ok(so_far || one.holds(cells)?))?,
+            B::All(all) => all
+                .iter()
+                .try_fold(true, |so_far, one| Ok(so_far && one.holds(cells)?))?,
+            B::Any(all) => all
+                .iter()
+                .try_fold(false, |so_far, one| Ok(so_far || one.holds(cells)?))?,
             B::Not(inner) => !inner.holds(cells)?,
         })
     }
@@ -225,12 +305,28 @@ impl B {
         let joined = |all: &[B], name: &str, none: &str| match all {
             [] => none.to_owned(),
             [one] => one.text(on, cells),
-            _ => format!("{name}({})", all.iter().map(|one| one.text(on, cells)).collect::<Vec<_>>().join(",")),
+            _ => format!(
+                "{name}({})",
+                all.iter()
+                    .map(|one| one.text(on, cells))
+                    .collect::<Vec<_>>()
+                    .join(",")
+            ),
         };
         match self {
             B::Is(at) => format!("{}=1", cell(*at, on, cells)),
-            B::Cmp(a, op, b) => format!("ROUND({},9){}ROUND({},9)", a.text(on, cells), sign(*op), b.text(on, cells)),
-            B::Word(at, op, word) => format!("{}{}\"{}\"", cell(*at, on, cells), sign(*op), word.replace('"', "\"\"")),
+            B::Cmp(a, op, b) => format!(
+                "ROUND({},9){}ROUND({},9)",
+                a.text(on, cells),
+                sign(*op),
+                b.text(on, cells)
+            ),
+            B::Word(at, op, word) => format!(
+                "{}{}\"{}\"",
+                cell(*at, on, cells),
+                sign(*op),
+                word.replace('"', "\"\"")
+            ),
             B::All(all) => joined(all, "AND", "TRUE()"),
             B::Any(all) => joined(all, "OR", "FALSE()"),
             B::Not(inner) => format!("NOT({})", inner.text(on, cells)),
@@ -239,14 +335,22 @@ impl B {
 }
 
 fn sign(op: Op) -> String {
-    if op == Op::Unequal { "<>".to_owned() } else { op.to_string() }
+    if op == Op::Unequal {
+        "<>".to_owned()
+    } else {
+        op.to_string()
+    }
 }
 
 /// A rounding as a spreadsheet writes it; first the last digits of a double are cut off.
 fn rounded(x: &str, rounding: Rounding) -> String {
     let step = rounding.step;
     let plain = step == Dec::ONE;
-    let x = if plain { format!("ROUND({x},9)") } else { format!("ROUND(({x})/{step},9)") };
+    let x = if plain {
+        format!("ROUND({x},9)")
+    } else {
+        format!("ROUND(({x})/{step},9)")
+    };
     let whole = match rounding.mode {
         Mode::HalfUp => format!("ROUND({x},0)"),
         Mode::Down => format!("ROUNDDOWN({x},0)"),
@@ -254,17 +358,32 @@ fn rounded(x: &str, rounding: Rounding) -> String {
         Mode::Floor => format!("INT({x})"),
         Mode::Ceiling => format!("-INT(-{x})"),
         Mode::HalfDown => format!("SIGN({x})*ROUNDUP(ABS({x})-0.5,0)"),
-        Mode::HalfEven => format!("IF(ABS(ABS({x}-INT({x}))-0.5)<0.0000001,2*ROUND({x}/2,0),ROUND({x},0))"),
+        Mode::HalfEven => {
+            format!("IF(ABS(ABS({x}-INT({x}))-0.5)<0.0000001,2*ROUND({x}/2,0),ROUND({x},0))")
+        }
     };
-    if plain { whole } else { format!("ROUND({whole}*{step},{})", step.decimals()) }
+    if plain {
+        whole
+    } else {
+        format!("ROUND({whole}*{step},{})", step.decimals())
+    }
 }
 
 /// `D7`, or `'2 rates'!D7` from another sheet.
 fn cell(at: At, on: usize, cells: &dyn Cells) -> String {
     let name = format!("{}{}", letters(at.col.into()), at.row + 1);
-    if at.sheet == on { name } else { format!("'{}'!{name}", cells.name(at.sheet).replace('\'', "''")) }
+    if at.sheet == on {
+        name
+    } else {
+        format!("'{}'!{name}", cells.name(at.sheet).replace('\'', "''"))
+    }
 }
 
 fn range(block: Block, on: usize, cells: &dyn Cells) -> String {
-    format!("{}:{}{}", cell(block.from, on, cells), letters(block.to.col.into()), block.to.row + 1)
+    format!(
+        "{}:{}{}",
+        cell(block.from, on, cells),
+        letters(block.to.col.into()),
+        block.to.row + 1
+    )
 }

@@ -49,7 +49,10 @@ impl Common {
 
     /// The row of a rate.
     fn rate(&self, rate: &RateUsed, stamp: &Stamp) -> u32 {
-        self.known.get(&rates::key(rate, stamp)).copied().unwrap_or(0)
+        self.known
+            .get(&rates::key(rate, stamp))
+            .copied()
+            .unwrap_or(0)
     }
 }
 
@@ -72,7 +75,10 @@ pub struct Workbook {
 /// The workbook of a landed cost; the error says what is too large or cannot be written.
 pub fn workbook(landed: &Landed, works: &[Working<'_>]) -> Result<Workbook, String> {
     let (sheets, differing) = laid_out(landed, works).map_err(|overflow| overflow.to_string())?;
-    Ok(Workbook { bytes: write::bytes(&sheets).map(mark_workbook)?, differing })
+    Ok(Workbook {
+        bytes: write::bytes(&sheets).map(mark_workbook)?,
+        differing,
+    })
 }
 
 /// All sheets, with the values of their formulas, and where those differ from the bills.
@@ -83,7 +89,15 @@ fn laid_out(landed: &Landed, works: &[Working<'_>]) -> Result<(Sheets, Vec<Strin
     let lines = parcel::goods(&mut sheets, goods, works);
     let figures = exchange::write(&mut sheets, exchange, works);
     let known = rates::write(&mut sheets, rates, works);
-    let mut common = Common { currency: landed.currency, goods, rates, exchange, figures, known, first_line: 0 };
+    let mut common = Common {
+        currency: landed.currency,
+        goods,
+        rates,
+        exchange,
+        figures,
+        known,
+        first_line: 0,
+    };
     let mut summed = Vec::new();
     for (at, (work, line)) in works.iter().zip(lines).enumerate() {
         common.first_line = line;
@@ -132,7 +146,11 @@ mod tests {
             .replace("1500\n", "1500,300\n")
             .replace("200\n", "200,30\n");
         let on_order = on_order.replace(",,,,\n", ",,,,,85\n");
-        let file = |table: &str, text: &str| BookFile { path: format!("{table}.csv"), table: table.into(), bytes: text.into() };
+        let file = |table: &str, text: &str| BookFile {
+            path: format!("{table}.csv"),
+            table: table.into(),
+            bytes: text.into(),
+        };
         let mut problems = Problems::new();
         for files in [
             vec![file("parts", parts)],
@@ -148,17 +166,43 @@ mod tests {
 
     /// Bills that come to other sums than the formulas are named, with both figures, in the workbook and to its maker.
     fn differences_are_said(mut landed: Landed, works: &[Working<'_>]) {
-        let before = landed.totals.landed().unwrap().grouped(landed.currency.digits());
+        let before = landed
+            .totals
+            .landed()
+            .unwrap()
+            .grouped(landed.currency.digits());
         for amounts in [&mut landed.bills[0].amounts, &mut landed.totals.amounts] {
             amounts.duty = amounts.duty.plus(Dec::from(7_u32)).unwrap();
         }
-        let after = landed.totals.landed().unwrap().grouped(landed.currency.digits());
+        let after = landed
+            .totals
+            .landed()
+            .unwrap()
+            .grouped(landed.currency.digits());
         let (sheets, differing) = laid_out(&landed, works).unwrap();
-        assert_eq!(differing.len(), 2, "the parcel and the total: {differing:?}");
-        assert!(differing[0].starts_with(&format!("{} comes to ", landed.bills[0].id)), "{differing:?}");
-        assert!(differing[1].contains(&format!("together come to {before} and")) && differing[1].contains(&after), "{differing:?}");
-        let said = sheets.text(At { sheet: 0, row: 2, col: 0 });
-        assert!(said.contains(&differing[0]) && said.contains(&differing[1]), "{said}");
+        assert_eq!(
+            differing.len(),
+            2,
+            "the parcel and the total: {differing:?}"
+        );
+        assert!(
+            differing[0].starts_with(&format!("{} comes to ", landed.bills[0].id)),
+            "{differing:?}"
+        );
+        assert!(
+            differing[1].contains(&format!("together come to {before} and"))
+                && differing[1].contains(&after),
+            "{differing:?}"
+        );
+        let said = sheets.text(At {
+            sheet: 0,
+            row: 2,
+            col: 0,
+        });
+        assert!(
+            said.contains(&differing[0]) && said.contains(&differing[1]),
+            "{said}"
+        );
     }
 
     fn come_to_the_tools_total(mut book: Book) {
@@ -176,8 +220,20 @@ mod tests {
             assert_eq!(differing, Vec::<String>::new(), "to {to}");
             differences_are_said(landed.clone(), &works);
             let row = 4 + u32::try_from(landed.bills.len()).unwrap();
-            let cell = sheets.0[0].cells.get(&(row, 11)).map(|(cell, _)| cell.clone());
-            let Some(Cell::Formula(_, total)) = cell else { panic!("no total at {:?}", At { sheet: 0, row, col: 11 }) };
+            let cell = sheets.0[0]
+                .cells
+                .get(&(row, 11))
+                .map(|(cell, _)| cell.clone());
+            let Some(Cell::Formula(_, total)) = cell else {
+                panic!(
+                    "no total at {:?}",
+                    At {
+                        sheet: 0,
+                        row,
+                        col: 11
+                    }
+                )
+            };
             assert_eq!(total, landed.totals.landed().unwrap(), "to {to}");
             assert!(total > Dec::from(100_u32));
         }

@@ -28,7 +28,10 @@ pub(super) struct Paid {
 }
 
 fn percent_of(percent: F, of: F) -> F {
-    F::Div(Box::new(F::Mul(vec![percent, of])), Box::new(F::N(Dec::HUNDRED)))
+    F::Div(
+        Box::new(F::Mul(vec![percent, of])),
+        Box::new(F::N(Dec::HUNDRED)),
+    )
 }
 
 pub(super) fn minor(x: F, digits: u32) -> F {
@@ -36,40 +39,101 @@ pub(super) fn minor(x: F, digits: u32) -> F {
 }
 
 /// Writes prices, discounts, freight and insurance.
-pub(super) fn prices(page: &mut Page<'_>, work: &Working<'_>, common: &Common) -> Result<Prices, Overflow> {
+pub(super) fn prices(
+    page: &mut Page<'_>,
+    work: &Working<'_>,
+    common: &Common,
+) -> Result<Prices, Overflow> {
     let digits = work.paid_in.digits();
-    let goods = |line: u16, col: u16| F::R(At { sheet: common.goods, row: common.first_line + u32::from(line), col });
+    let goods = |line: u16, col: u16| {
+        F::R(At {
+            sheet: common.goods,
+            row: common.first_line + u32::from(line),
+            col,
+        })
+    };
     page.head(&format!("What the seller asks, in {}", work.paid_in));
-    let price = page.each("price of one", "sheet 1 goods", Look::Money(digits), |_, i| goods(i, 3))?;
+    let price = page.each(
+        "price of one",
+        "sheet 1 goods",
+        Look::Money(digits),
+        |_, i| goods(i, 3),
+    )?;
     let quantity = page.each("quantity", "sheet 1 goods", Look::Plain, |_, i| goods(i, 5))?;
-    let packed = page.each("packed mass, g", "sheet 1 goods", Look::Plain, |_, i| goods(i, 6))?;
-    let list =
-        page.each("price times quantity", "", Look::Money(digits), |p, i| F::Mul(vec![F::R(p.of(price, i)), F::R(p.of(quantity, i))]))?;
-    let mut rows = Prices { list, off: 0, goods: 0, freight: 0, insurance: 0, packed, quantity, credit: 0, tax_in_price: 0 };
+    let packed = page.each("packed mass, g", "sheet 1 goods", Look::Plain, |_, i| {
+        goods(i, 6)
+    })?;
+    let list = page.each("price times quantity", "", Look::Money(digits), |p, i| {
+        F::Mul(vec![F::R(p.of(price, i)), F::R(p.of(quantity, i))])
+    })?;
+    let mut rows = Prices {
+        list,
+        off: 0,
+        goods: 0,
+        freight: 0,
+        insurance: 0,
+        packed,
+        quantity,
+        credit: 0,
+        tax_in_price: 0,
+    };
     rows.off = page.each("taken off so far", "", Look::Step, |_, _| F::N(Dec::ZERO))?;
-    rows.credit = page.each("paid by credit so far", "", Look::Step, |_, _| F::N(Dec::ZERO))?;
-    let asked = page.figure("freight asked", "the seller's row", &work.freight_words, work.freight);
+    rows.credit = page.each("paid by credit so far", "", Look::Step, |_, _| {
+        F::N(Dec::ZERO)
+    })?;
+    let asked = page.figure(
+        "freight asked",
+        "the seller's row",
+        &work.freight_words,
+        work.freight,
+    );
     let (mut freight, mut freight_credit) = (F::R(asked), F::N(Dec::ZERO));
     for (discount, covered) in &work.discounts {
-        discounted(page, &mut rows, (discount, covered), &mut freight, &mut freight_credit, digits)?;
+        discounted(
+            page,
+            &mut rows,
+            (discount, covered),
+            &mut freight,
+            &mut freight_credit,
+            digits,
+        )?;
     }
     tax_out(page, work, &mut rows, digits)?;
-    rows.goods =
-        page.each("goods net of discount", "", Look::Money(digits), |p, i| F::minus(F::R(p.of(rows.list, i)), F::R(p.of(rows.off, i))))?;
+    rows.goods = page.each("goods net of discount", "", Look::Money(digits), |p, i| {
+        F::minus(F::R(p.of(rows.list, i)), F::R(p.of(rows.off, i)))
+    })?;
     let mass = evened(page, packed)?;
     rows.freight = page.share("freight", &|_| freight.clone(), mass, None, digits)?;
     if !matches!(freight_credit, F::N(_)) {
-        let own = page.share("freight paid by credit", &|_| freight_credit.clone(), mass, None, digits)?;
+        let own = page.share(
+            "freight paid by credit",
+            &|_| freight_credit.clone(),
+            mass,
+            None,
+            digits,
+        )?;
         let credit = rows.credit;
-        rows.credit = page.each("paid by credit", "", Look::Step, |p, i| F::sum([F::R(p.of(credit, i)), F::R(p.of(own, i))]))?;
+        rows.credit = page.each("paid by credit", "", Look::Step, |p, i| {
+            F::sum([F::R(p.of(credit, i)), F::R(p.of(own, i))])
+        })?;
     }
     let insured = match work.insurance {
         None => F::N(Dec::ZERO),
-        Some(Insurance::Amount(amount)) => F::R(page.figure("insurance", "the seller's row", "as told", amount)),
+        Some(Insurance::Amount(amount)) => {
+            F::R(page.figure("insurance", "the seller's row", "as told", amount))
+        }
         Some(Insurance::Share(percent)) => {
-            let figure = page.figure("insurance, percent", "the seller's row", "of goods and freight", percent.0);
+            let figure = page.figure(
+                "insurance, percent",
+                "the seller's row",
+                "of goods and freight",
+                percent.0,
+            );
             let goods = page.total(rows.goods);
-            minor(percent_of(F::R(figure), F::sum([goods, freight.clone()])), digits)
+            minor(
+                percent_of(F::R(figure), F::sum([goods, freight.clone()])),
+                digits,
+            )
         }
     };
     let value = evened(page, rows.goods)?;
@@ -79,10 +143,19 @@ pub(super) fn prices(page: &mut Page<'_>, work: &Working<'_>, common: &Common) -
 
 /// Weights, or ones where all weights are zero: then all share alike.
 pub(super) fn evened(page: &mut Page<'_>, weights: u32) -> Result<u32, Overflow> {
-    page.each("  weights", "alike where all are nought", Look::Step, |p, i| {
-        let none = B::Cmp(p.total(weights), Op::Equal, F::N(Dec::ZERO));
-        F::If(Box::new(none), Box::new(F::N(Dec::ONE)), Box::new(F::R(p.of(weights, i))))
-    })
+    page.each(
+        "  weights",
+        "alike where all are nought",
+        Look::Step,
+        |p, i| {
+            let none = B::Cmp(p.total(weights), Op::Equal, F::N(Dec::ZERO));
+            F::If(
+                Box::new(none),
+                Box::new(F::N(Dec::ONE)),
+                Box::new(F::R(p.of(weights, i))),
+            )
+        },
+    )
 }
 
 /// One discount: what it is worth, and its shares.
@@ -99,26 +172,56 @@ fn discounted(
         Worth::Share(percent) => ("percent", percent.0),
         Worth::Amount(amount) => ("amount", amount),
     };
-    let figure = page.figure(&format!("discount {}, {what}", discount.code), &source, "its dates and spend hold; that is fixed", figure);
-    let most = discount.max_off.map(|most| page.figure("  at most", &source, "", most));
+    let figure = page.figure(
+        &format!("discount {}, {what}", discount.code),
+        &source,
+        "its dates and spend hold; that is fixed",
+        figure,
+    );
+    let most = discount
+        .max_off
+        .map(|most| page.figure("  at most", &source, "", most));
     let on_freight = discount.scope == Scope::Freight;
     let left = if on_freight {
         None
     } else {
-        Some(page.each("  left before it", "of the lines it covers", Look::Step, |p, i| {
-            if !covered.contains(&usize::from(i)) {
-                return F::N(Dec::ZERO);
-            }
-            F::Add(vec![(false, F::R(p.of(rows.list, i))), (true, F::R(p.of(rows.off, i))), (true, F::R(p.of(rows.credit, i)))])
-        })?)
+        Some(page.each(
+            "  left before it",
+            "of the lines it covers",
+            Look::Step,
+            |p, i| {
+                if !covered.contains(&usize::from(i)) {
+                    return F::N(Dec::ZERO);
+                }
+                F::Add(vec![
+                    (false, F::R(p.of(rows.list, i))),
+                    (true, F::R(p.of(rows.off, i))),
+                    (true, F::R(p.of(rows.credit, i))),
+                ])
+            },
+        )?)
     };
     let base = match left {
         Some(left) => page.total(left),
         None => F::minus(freight.clone(), freight_credit.clone()),
     };
-    let full = if matches!(discount.worth, Worth::Share(_)) { percent_of(F::R(figure), base.clone()) } else { F::R(figure) };
-    let capped = F::Min(most.map(F::R).into_iter().chain([full, base.clone()]).collect());
-    let taken = page.sum("  takes off", "rounded half up once", Look::Money(digits), F::Min(vec![minor(capped, digits), base]))?;
+    let full = if matches!(discount.worth, Worth::Share(_)) {
+        percent_of(F::R(figure), base.clone())
+    } else {
+        F::R(figure)
+    };
+    let capped = F::Min(
+        most.map(F::R)
+            .into_iter()
+            .chain([full, base.clone()])
+            .collect(),
+    );
+    let taken = page.sum(
+        "  takes off",
+        "rounded half up once",
+        Look::Money(digits),
+        F::Min(vec![minor(capped, digits), base]),
+    )?;
     let Some(left) = left else {
         match discount.pays {
             Pays::Price => *freight = F::minus(freight.clone(), F::R(taken)),
@@ -127,9 +230,22 @@ fn discounted(
         return Ok(());
     };
     let shares = page.share("  its shares", &|_| F::R(taken), left, None, digits)?;
-    let (credit, before) = (discount.pays == Pays::Credit, if discount.pays == Pays::Credit { rows.credit } else { rows.off });
-    let label = if credit { "paid by credit so far" } else { "taken off so far" };
-    let after = page.each(label, "", Look::Step, |p, i| F::sum([F::R(p.of(before, i)), F::R(p.of(shares, i))]))?;
+    let (credit, before) = (
+        discount.pays == Pays::Credit,
+        if discount.pays == Pays::Credit {
+            rows.credit
+        } else {
+            rows.off
+        },
+    );
+    let label = if credit {
+        "paid by credit so far"
+    } else {
+        "taken off so far"
+    };
+    let after = page.each(label, "", Look::Step, |p, i| {
+        F::sum([F::R(p.of(before, i)), F::R(p.of(shares, i))])
+    })?;
     if credit {
         rows.credit = after;
     } else {
@@ -139,75 +255,160 @@ fn discounted(
 }
 
 /// Takes tax out of prices that hold it.
-fn tax_out(page: &mut Page<'_>, work: &Working<'_>, rows: &mut Prices, digits: u32) -> Result<(), Overflow> {
+fn tax_out(
+    page: &mut Page<'_>,
+    work: &Working<'_>,
+    rows: &mut Prices,
+    digits: u32,
+) -> Result<(), Overflow> {
     rows.tax_in_price = page.row;
     let percents: Option<u32> = match work.included {
         Included::Nothing => None,
         Included::Own(percent) => {
-            let figure = page.figure("the seller's own tax in the prices, percent", "the seller's row", "taken off for export", percent.0);
+            let figure = page.figure(
+                "the seller's own tax in the prices, percent",
+                "the seller's row",
+                "taken off for export",
+                percent.0,
+            );
             Some(page.each("  percent", "", Look::Step, |_, _| F::R(figure))?)
         }
         Included::SaleTax => {
-            let name = ["tax in the prices, percent", "the destination's tables", "taken at the sale; that is fixed"];
-            let percents = work.lines.iter().map(|line| Cell::Number(line.sale_percent.0));
+            let name = [
+                "tax in the prices, percent",
+                "the destination's tables",
+                "taken at the sale; that is fixed",
+            ];
+            let percents = work
+                .lines
+                .iter()
+                .map(|line| Cell::Number(line.sale_percent.0));
             Some(page.fixed(name, (Look::Plain, Look::Input), percents))
         }
     };
     let Some(percents) = percents else {
-        rows.tax_in_price = page.each("tax that the prices hold", "none", Look::Step, |_, _| F::N(Dec::ZERO))?;
+        rows.tax_in_price = page.each("tax that the prices hold", "none", Look::Step, |_, _| {
+            F::N(Dec::ZERO)
+        })?;
         return Ok(());
     };
     let out = |p: &Page<'_>, x: F, i: u16| {
         let over = F::sum([F::N(Dec::HUNDRED), F::R(p.of(percents, i))]);
-        minor(F::Div(Box::new(F::Mul(vec![x, F::N(Dec::HUNDRED)])), Box::new(over)), digits)
+        minor(
+            F::Div(
+                Box::new(F::Mul(vec![x, F::N(Dec::HUNDRED)])),
+                Box::new(over),
+            ),
+            digits,
+        )
     };
     let (list, off, credit) = (rows.list, rows.off, rows.credit);
     let paid = move |p: &Page<'_>, i: u16| F::minus(F::R(p.of(list, i)), F::R(p.of(off, i)));
-    let net =
-        page.each("net of tax", "price / (100 + percent) x 100, rounded half up", Look::Money(digits), |p, i| out(p, paid(p, i), i))?;
-    rows.list = page.each("price times quantity, net", "", Look::Money(digits), |p, i| {
-        F::Max(vec![out(p, F::R(p.of(list, i)), i), F::R(p.of(net, i))])
-    })?;
+    let net = page.each(
+        "net of tax",
+        "price / (100 + percent) x 100, rounded half up",
+        Look::Money(digits),
+        |p, i| out(p, paid(p, i), i),
+    )?;
+    rows.list = page.each(
+        "price times quantity, net",
+        "",
+        Look::Money(digits),
+        |p, i| F::Max(vec![out(p, F::R(p.of(list, i)), i), F::R(p.of(net, i))]),
+    )?;
     let listed = rows.list;
-    rows.off = page.each("taken off, net", "", Look::Money(digits), |p, i| F::minus(F::R(p.of(listed, i)), F::R(p.of(net, i))))?;
+    rows.off = page.each("taken off, net", "", Look::Money(digits), |p, i| {
+        F::minus(F::R(p.of(listed, i)), F::R(p.of(net, i)))
+    })?;
     let at_sale = work.included == Included::SaleTax;
     if !at_sale {
-        rows.credit = page.each("paid by credit, net", "", Look::Step, |p, i| F::Min(vec![F::R(p.of(credit, i)), F::R(p.of(net, i))]))?;
+        rows.credit = page.each("paid by credit, net", "", Look::Step, |p, i| {
+            F::Min(vec![F::R(p.of(credit, i)), F::R(p.of(net, i))])
+        })?;
     }
-    rows.tax_in_price = page.each("tax that the prices hold", if at_sale { "" } else { "left with the seller" }, Look::Step, |p, i| {
-        if at_sale { F::minus(paid(p, i), F::R(p.of(net, i))) } else { F::N(Dec::ZERO) }
-    })?;
+    rows.tax_in_price = page.each(
+        "tax that the prices hold",
+        if at_sale { "" } else { "left with the seller" },
+        Look::Step,
+        |p, i| {
+            if at_sale {
+                F::minus(paid(p, i), F::R(p.of(net, i)))
+            } else {
+                F::N(Dec::ZERO)
+            }
+        },
+    )?;
     Ok(())
 }
 
 /// Writes what is paid: summed in the seller's money, converted once, shared back. `tax` are rows of tax at the sale.
-pub(super) fn paid(page: &mut Page<'_>, work: &Working<'_>, common: &Common, rows: &Prices, tax: &[u32]) -> Result<Paid, Overflow> {
+pub(super) fn paid(
+    page: &mut Page<'_>,
+    work: &Working<'_>,
+    common: &Common,
+    rows: &Prices,
+    tax: &[u32],
+) -> Result<Paid, Overflow> {
     let (digits, own) = (common.currency.digits(), work.paid_in.digits());
     page.head("What is paid to the seller");
-    let reckoned = page.each("tax at the sale, reckoned", "in the seller's money", Look::Money(own), |p, i| {
-        F::sum(tax.iter().map(|row| F::R(p.of(*row, i))))
-    })?;
+    let reckoned = page.each(
+        "tax at the sale, reckoned",
+        "in the seller's money",
+        Look::Money(own),
+        |p, i| F::sum(tax.iter().map(|row| F::R(p.of(*row, i)))),
+    )?;
     let first = page.row;
     let gift = work.gift;
     let paid = |f: F| if gift { F::N(Dec::ZERO) } else { f };
-    page.each("goods", if gift { "nobody here pays for a gift" } else { "" }, Look::Money(own), |p, i| paid(F::R(p.of(rows.list, i))))?;
+    page.each(
+        "goods",
+        if gift {
+            "nobody here pays for a gift"
+        } else {
+            ""
+        },
+        Look::Money(own),
+        |p, i| paid(F::R(p.of(rows.list, i))),
+    )?;
     page.each("discount and credit", "", Look::Money(own), |p, i| {
-        paid(F::Add(vec![(true, F::R(p.of(rows.off, i))), (true, F::R(p.of(rows.credit, i)))]))
+        paid(F::Add(vec![
+            (true, F::R(p.of(rows.off, i))),
+            (true, F::R(p.of(rows.credit, i))),
+        ]))
     })?;
-    page.each("freight", "", Look::Money(own), |p, i| paid(F::R(p.of(rows.freight, i))))?;
-    page.each("insurance", "", Look::Money(own), |p, i| paid(F::R(p.of(rows.insurance, i))))?;
+    page.each("freight", "", Look::Money(own), |p, i| {
+        paid(F::R(p.of(rows.freight, i)))
+    })?;
+    page.each("insurance", "", Look::Money(own), |p, i| {
+        paid(F::R(p.of(rows.insurance, i)))
+    })?;
     page.each("tax at the sale", "", Look::Money(own), |p, i| {
         let held = F::R(p.of(rows.tax_in_price, i));
         let beside = F::sum([F::R(p.of(rows.freight, i)), F::R(p.of(rows.insurance, i))]);
         let base = F::sum([F::R(p.of(rows.goods, i)), beside.clone()]);
-        let on_them = F::Div(Box::new(F::Mul(vec![F::R(p.of(reckoned, i)), beside])), Box::new(base));
+        let on_them = F::Div(
+            Box::new(F::Mul(vec![F::R(p.of(reckoned, i)), beside])),
+            Box::new(base),
+        );
         let both = F::sum([held.clone(), minor(on_them, own)]);
         let none = B::Cmp(held, Op::Equal, F::N(Dec::ZERO));
-        paid(F::If(Box::new(none), Box::new(F::R(p.of(reckoned, i))), Box::new(both)))
+        paid(F::If(
+            Box::new(none),
+            Box::new(F::R(p.of(reckoned, i))),
+            Box::new(both),
+        ))
     })?;
     let sum = F::sum((0..5).map(|k| page.total(first + k)));
-    let sum = page.sum(&format!("paid to the seller, {}", work.paid_in), "", Look::Sum(own), sum)?;
-    let converted = minor(common.convert(&work.market, work.paid_in, F::R(sum)), digits);
+    let sum = page.sum(
+        &format!("paid to the seller, {}", work.paid_in),
+        "",
+        Look::Sum(own),
+        sum,
+    )?;
+    let converted = minor(
+        common.convert(&work.market, work.paid_in, F::R(sum)),
+        digits,
+    );
     let converted = page.sum(
         &format!("converted once, {}", common.currency),
         "at the market rate of sheet 2 exchange, rounded half up",
@@ -218,7 +419,11 @@ pub(super) fn paid(page: &mut Page<'_>, work: &Working<'_>, common: &Common, row
     let fee = page.figure(
         "card fee, percent",
         "settings",
-        if work.paid_in == common.currency { "none on the destination's own money" } else { "" },
+        if work.paid_in == common.currency {
+            "none on the destination's own money"
+        } else {
+            ""
+        },
         work.card_fee.0,
     );
     let fee = page.sum(
@@ -233,30 +438,56 @@ pub(super) fn paid(page: &mut Page<'_>, work: &Working<'_>, common: &Common, row
 }
 
 /// The five rows converted, so that all their shares add up to the converted sum.
-fn converted_shares(page: &mut Page<'_>, work: &Working<'_>, common: &Common, first: u32, converted: At) -> Result<u32, Overflow> {
-    const NAMES: [&str; 5] = ["goods", "discount and credit", "freight", "insurance", "tax at the sale"];
+fn converted_shares(
+    page: &mut Page<'_>,
+    work: &Working<'_>,
+    common: &Common,
+    first: u32,
+    converted: At,
+) -> Result<u32, Overflow> {
+    const NAMES: [&str; 5] = [
+        "goods",
+        "discount and credit",
+        "freight",
+        "insurance",
+        "tax at the sale",
+    ];
     let digits = common.currency.digits();
     let unit = Dec::new(1, digits);
     let (exact, down) = (page.row, page.row + 5);
     for k in 0..5 {
-        page.each("  exact", NAMES[k as usize], Look::Step, |p, i| common.convert(&work.market, work.paid_in, F::R(p.of(first + k, i))))?;
+        page.each("  exact", NAMES[k as usize], Look::Step, |p, i| {
+            common.convert(&work.market, work.paid_in, F::R(p.of(first + k, i)))
+        })?;
     }
     for k in 0..5 {
-        page.each("  rounded down", NAMES[k as usize], Look::Step, |p, i| floor(F::R(p.of(exact + k, i)), unit))?;
+        page.each("  rounded down", NAMES[k as usize], Look::Step, |p, i| {
+            floor(F::R(p.of(exact + k, i)), unit)
+        })?;
     }
     let rests = page.row;
     for k in 0..5 {
-        page.each("  left over", NAMES[k as usize], Look::Step, |p, i| rest(p.of(exact + k, i), p.of(down + k, i)))?;
+        page.each("  left over", NAMES[k as usize], Look::Step, |p, i| {
+            rest(p.of(exact + k, i), p.of(down + k, i))
+        })?;
     }
-    let block = |p: &Page<'_>, row: u32| super::formula::Block { from: p.of(row, 0), to: p.at(row + 4, FIRST + p.lines.max(1) - 1) };
+    let block = |p: &Page<'_>, row: u32| super::formula::Block {
+        from: p.of(row, 0),
+        to: p.at(row + 4, FIRST + p.lines.max(1) - 1),
+    };
     let left = F::minus(F::R(converted), F::Total(block(page, down)));
     let left = page.sum("  left to be shared", "", Look::Step, minor(left, digits))?;
     let shares = page.row;
     for k in 0..5 {
-        page.each(NAMES[k as usize], &format!("in {}, by largest remainder", common.currency), Look::Money(digits), |p, i| {
-            let rank = F::Rank(None, block(p, rests), p.of(rests + k, i));
-            topped(p.of(down + k, i), rank, F::R(left), unit)
-        })?;
+        page.each(
+            NAMES[k as usize],
+            &format!("in {}, by largest remainder", common.currency),
+            Look::Money(digits),
+            |p, i| {
+                let rank = F::Rank(None, block(p, rests), p.of(rests + k, i));
+                topped(p.of(down + k, i), rank, F::R(left), unit)
+            },
+        )?;
     }
     Ok(shares)
 }

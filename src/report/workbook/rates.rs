@@ -15,21 +15,34 @@ pub(super) fn key(rate: &RateUsed, stamp: &Stamp) -> String {
 }
 
 /// Writes the sheet; returned is the row of each rate.
-pub(super) fn write(sheets: &mut Sheets, sheet: usize, works: &[Working<'_>]) -> BTreeMap<String, u32> {
+pub(super) fn write(
+    sheets: &mut Sheets,
+    sheet: usize,
+    works: &[Working<'_>],
+) -> BTreeMap<String, u32> {
     let at = |row: u32, col: u16| At { sheet, row, col };
-    sheets.label(at(0, 0), "Rates: percentages are live; that these rows apply is fixed by place, digits and origin", Look::Head);
+    sheets.label(
+        at(0, 0),
+        "Rates: percentages are live; that these rows apply is fixed by place, digits and origin",
+        Look::Head,
+    );
     for (col, name) in (0..).zip(["row", "percent", "a kilogram", "a piece", "for", "source"]) {
         sheets.label(at(1, col), name, Look::Head);
     }
     let mut known = BTreeMap::new();
     let mut row = 2;
-    let charges = works.iter().flat_map(|work| &work.steps).filter_map(|step| match step {
-        Outline::Charge(charge) => Some(charge),
-        Outline::Relief(_) => None,
-    });
+    let charges = works
+        .iter()
+        .flat_map(|work| &work.steps)
+        .filter_map(|step| match step {
+            Outline::Charge(charge) => Some(charge),
+            Outline::Relief(_) => None,
+        });
     for charge in charges {
         for bears in &charge.bears {
-            let Bears::Rate(rate, source) = bears else { continue };
+            let Bears::Rate(rate, source) = bears else {
+                continue;
+            };
             let key = key(rate, &charge.stamp);
             if known.contains_key(&key) {
                 continue;
@@ -40,7 +53,11 @@ pub(super) fn write(sheets: &mut Sheets, sheet: usize, works: &[Working<'_>]) ->
                 sheets.number(at(row, col), figure, Look::Input);
             }
             sheets.label(at(row, 4), charge.id.replace('_', " "), Look::Plain);
-            let source = if source.is_empty() { charge.stamp.source.to_string() } else { source.clone() };
+            let source = if source.is_empty() {
+                charge.stamp.source.to_string()
+            } else {
+                source.clone()
+            };
             sheets.label(at(row, 5), source, Look::Source);
             known.insert(key, row);
             row += 1;

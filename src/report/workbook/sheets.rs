@@ -68,18 +68,28 @@ impl Cells for Sheets {
     }
 
     fn name(&self, sheet: usize) -> String {
-        self.0.get(sheet).map(|leaf| leaf.name.clone()).unwrap_or_default()
+        self.0
+            .get(sheet)
+            .map(|leaf| leaf.name.clone())
+            .unwrap_or_default()
     }
 }
 
 impl Sheets {
     fn get(&self, at: At) -> Option<&Cell> {
-        self.0.get(at.sheet)?.cells.get(&(at.row, at.col)).map(|(cell, _)| cell)
+        self.0
+            .get(at.sheet)?
+            .cells
+            .get(&(at.row, at.col))
+            .map(|(cell, _)| cell)
     }
 
     /// A new sheet at the end.
     pub(super) fn add(&mut self, name: &str) -> usize {
-        self.0.push(Leaf { name: name.to_owned(), ..Leaf::default() });
+        self.0.push(Leaf {
+            name: name.to_owned(),
+            ..Leaf::default()
+        });
         self.0.len() - 1
     }
 
@@ -108,9 +118,23 @@ impl Sheets {
     }
 
     /// Writes one word where a condition holds, else what another cell says.
-    pub(super) fn word(&mut self, at: At, when: B, word: &str, otherwise: At) -> Result<(), Overflow> {
-        let value = if when.holds(self)? { word.to_owned() } else { self.text(otherwise) };
-        self.put(at, Cell::Word(when, word.to_owned(), otherwise, value), Look::Step);
+    pub(super) fn word(
+        &mut self,
+        at: At,
+        when: B,
+        word: &str,
+        otherwise: At,
+    ) -> Result<(), Overflow> {
+        let value = if when.holds(self)? {
+            word.to_owned()
+        } else {
+            self.text(otherwise)
+        };
+        self.put(
+            at,
+            Cell::Word(when, word.to_owned(), otherwise, value),
+            Look::Step,
+        );
         Ok(())
     }
 }
@@ -132,7 +156,11 @@ pub(super) const FIRST: u16 = 5;
 
 impl Page<'_> {
     pub(super) fn at(&self, row: u32, col: u16) -> At {
-        At { sheet: self.sheet, row, col }
+        At {
+            sheet: self.sheet,
+            row,
+            col,
+        }
     }
 
     /// The cell of a line in a row.
@@ -160,14 +188,30 @@ impl Page<'_> {
     pub(super) fn name(&mut self, what: &str, source: &str, how: &str, look: Look) {
         for (col, text) in (0..).zip([what, source, how]) {
             let at = self.at(self.row, col);
-            self.sheets.label(at, text, if col == 0 { look } else { Look::Source });
+            self.sheets
+                .label(at, text, if col == 0 { look } else { Look::Source });
         }
     }
 
     /// A row of formulas, one for each line, with their sum; returned is the row.
-    pub(super) fn each(&mut self, what: &str, how: &str, look: Look, mut formula: impl FnMut(&Self, u16) -> F) -> Result<u32, Overflow> {
+    pub(super) fn each(
+        &mut self,
+        what: &str,
+        how: &str,
+        look: Look,
+        mut formula: impl FnMut(&Self, u16) -> F,
+    ) -> Result<u32, Overflow> {
         let row = self.row;
-        self.name(what, "", how, if look == Look::Step { Look::Step } else { Look::Plain });
+        self.name(
+            what,
+            "",
+            how,
+            if look == Look::Step {
+                Look::Step
+            } else {
+                Look::Plain
+            },
+        );
         for line in 0..self.lines {
             let (at, formula) = (self.of(row, line), formula(self, line));
             self.sheets.formula(at, formula, look)?;
@@ -179,7 +223,12 @@ impl Page<'_> {
     }
 
     /// A row of fixed cells, one for each line: returned is the row. `looks` are those of its name and of its cells.
-    pub(super) fn fixed(&mut self, [what, source, how]: [&str; 3], looks: (Look, Look), cells: impl IntoIterator<Item = Cell>) -> u32 {
+    pub(super) fn fixed(
+        &mut self,
+        [what, source, how]: [&str; 3],
+        looks: (Look, Look),
+        cells: impl IntoIterator<Item = Cell>,
+    ) -> u32 {
         let row = self.row;
         self.name(what, source, how, looks.0);
         for (line, cell) in (0..self.lines).zip(cells) {
@@ -200,8 +249,23 @@ impl Page<'_> {
     }
 
     /// A row with one sum: returned is its cell.
-    pub(super) fn sum(&mut self, what: &str, how: &str, look: Look, formula: F) -> Result<At, Overflow> {
-        self.name(what, "", how, if look == Look::Step { Look::Step } else { Look::Plain });
+    pub(super) fn sum(
+        &mut self,
+        what: &str,
+        how: &str,
+        look: Look,
+        formula: F,
+    ) -> Result<At, Overflow> {
+        self.name(
+            what,
+            "",
+            how,
+            if look == Look::Step {
+                Look::Step
+            } else {
+                Look::Plain
+            },
+        );
         let at = self.at(self.row, TOGETHER);
         self.sheets.formula(at, formula, look)?;
         self.row += 1;
@@ -225,31 +289,67 @@ impl Page<'_> {
         };
         let exact = self.each("  exact share", "by weight", Look::Step, |page, line| {
             let whole = group(page, weights, line);
-            F::Div(Box::new(F::Mul(vec![amount(line), F::R(page.of(weights, line))])), Box::new(whole))
+            F::Div(
+                Box::new(F::Mul(vec![amount(line), F::R(page.of(weights, line))])),
+                Box::new(whole),
+            )
         })?;
-        let floor = self.each("  rounded down", "", Look::Step, |page, line| floor(F::R(page.of(exact, line)), unit))?;
-        let rest = self.each("  left over", "", Look::Step, |page, line| rest(page.of(exact, line), page.of(floor, line)))?;
-        self.each(what, "shared by largest remainder; ties in the order of the parts", Look::Money(digits), |page, line| {
-            let left = F::minus(amount(line), group(page, floor, line));
-            let left = F::Round(Box::new(left), crate::units::Rounding::minor(digits));
-            let rank = F::Rank(keys.map(|keys| page.all(keys)), page.all(rest), page.of(rest, line));
-            topped(page.of(floor, line), rank, left, unit)
-        })
+        let floor = self.each("  rounded down", "", Look::Step, |page, line| {
+            floor(F::R(page.of(exact, line)), unit)
+        })?;
+        let rest = self.each("  left over", "", Look::Step, |page, line| {
+            rest(page.of(exact, line), page.of(floor, line))
+        })?;
+        self.each(
+            what,
+            "shared by largest remainder; ties in the order of the parts",
+            Look::Money(digits),
+            |page, line| {
+                let left = F::minus(amount(line), group(page, floor, line));
+                let left = F::Round(Box::new(left), crate::units::Rounding::minor(digits));
+                let rank = F::Rank(
+                    keys.map(|keys| page.all(keys)),
+                    page.all(rest),
+                    page.of(rest, line),
+                );
+                topped(page.of(floor, line), rank, left, unit)
+            },
+        )
     }
 }
 
 /// Down to a whole number of units.
 pub(super) fn floor(x: F, unit: Dec) -> F {
-    F::Round(Box::new(x), crate::units::Rounding { mode: crate::units::Mode::Floor, step: unit })
+    F::Round(
+        Box::new(x),
+        crate::units::Rounding {
+            mode: crate::units::Mode::Floor,
+            step: unit,
+        },
+    )
 }
 
 /// What lies above it, with the last digits of a double cut off.
 pub(super) fn rest(exact: At, floor: At) -> F {
-    F::Round(Box::new(F::minus(F::R(exact), F::R(floor))), crate::units::Rounding::minor(9))
+    F::Round(
+        Box::new(F::minus(F::R(exact), F::R(floor))),
+        crate::units::Rounding::minor(9),
+    )
 }
 
 /// What was rounded down, and a unit more where its rank, counted in units, lies within what is left.
 pub(super) fn topped(floor: At, rank: F, left: F, unit: Dec) -> F {
-    let within = B::Cmp(F::Mul(vec![rank, F::N(unit)]), crate::tables::Op::Below, left);
-    F::sum([F::R(floor), F::If(Box::new(within), Box::new(F::N(unit)), Box::new(F::N(Dec::ZERO)))])
+    let within = B::Cmp(
+        F::Mul(vec![rank, F::N(unit)]),
+        crate::tables::Op::Below,
+        left,
+    );
+    F::sum([
+        F::R(floor),
+        F::If(
+            Box::new(within),
+            Box::new(F::N(unit)),
+            Box::new(F::N(Dec::ZERO)),
+        ),
+    ])
 }

@@ -45,8 +45,15 @@ impl State {
     /// The rows of a column at this point; a kind has several columns.
     pub(super) fn rows_of(&self, slot: usize, sellers: bool) -> Vec<u32> {
         let price = if sellers { &self.sellers } else { &self.price };
-        let own = price.iter().filter(|(known, _)| *known == slot).map(|(_, row)| *row);
-        let columns = self.columns.iter().filter(|column| !sellers && column.slot == slot).map(|column| column.row);
+        let own = price
+            .iter()
+            .filter(|(known, _)| *known == slot)
+            .map(|(_, row)| *row);
+        let columns = self
+            .columns
+            .iter()
+            .filter(|column| !sellers && column.slot == slot)
+            .map(|column| column.row);
         own.chain(columns).collect()
     }
 
@@ -54,13 +61,24 @@ impl State {
     pub(super) fn of_line(&self, page: &Page<'_>, terms: &[Term], line: u16, sellers: bool) -> F {
         let mut all = Vec::new();
         for term in terms {
-            let cells = term.slots.iter().flat_map(|slot| self.rows_of(*slot, sellers)).map(|row| F::R(page.of(row, line)));
+            let cells = term
+                .slots
+                .iter()
+                .flat_map(|slot| self.rows_of(*slot, sellers))
+                .map(|row| F::R(page.of(row, line)));
             let sum = F::sum(cells);
-            let (times, over) = term.factors.get(usize::from(line)).copied().unwrap_or((Dec::ONE, Dec::ONE));
+            let (times, over) = term
+                .factors
+                .get(usize::from(line))
+                .copied()
+                .unwrap_or((Dec::ONE, Dec::ONE));
             let scaled = match (times == over, over == Dec::ONE) {
                 (true, _) => sum,
                 (false, true) => F::Mul(vec![sum, F::N(times)]),
-                (false, false) => F::Div(Box::new(F::Mul(vec![sum, F::N(times)])), Box::new(F::N(over))),
+                (false, false) => F::Div(
+                    Box::new(F::Mul(vec![sum, F::N(times)])),
+                    Box::new(F::N(over)),
+                ),
             };
             all.push((term.minus, scaled));
         }
@@ -79,17 +97,32 @@ impl State {
             Asks::Collect(op, word) => B::Word(page.of(self.collect, line), *op, word.clone()),
             Asks::UnitValue(op, figure) => {
                 const GOODS: usize = 1;
-                let goods = F::sum(self.rows_of(GOODS, false).into_iter().map(|row| F::R(page.of(row, line))));
-                let each = F::Div(Box::new(goods), Box::new(F::R(page.of(rows.quantity, line))));
+                let goods = F::sum(
+                    self.rows_of(GOODS, false)
+                        .into_iter()
+                        .map(|row| F::R(page.of(row, line))),
+                );
+                let each = F::Div(
+                    Box::new(goods),
+                    Box::new(F::R(page.of(rows.quantity, line))),
+                );
                 B::Cmp(each, *op, F::N(*figure))
             }
         };
-        B::Any(holds.iter().map(|side| B::All(side.iter().map(ask).collect())).collect())
+        B::Any(
+            holds
+                .iter()
+                .map(|side| B::All(side.iter().map(ask).collect()))
+                .collect(),
+        )
     }
 
     /// What a line bears at the border so far.
     pub(super) fn advanced(&self, page: &Page<'_>, line: u16) -> F {
-        let border = self.columns.iter().filter(|c| matches!(c.kind, Kind::Duty | Kind::Remedy | Kind::Tax));
+        let border = self
+            .columns
+            .iter()
+            .filter(|c| matches!(c.kind, Kind::Duty | Kind::Remedy | Kind::Tax));
         F::sum(border.map(|column| F::R(page.of(column.row, line))))
     }
 }

@@ -30,19 +30,44 @@ const FIXED: [(&str, &str); 6] = [
         "rows of tariff, taxes and codes",
         "they hang on digits, origin and dates, which are searched for in tables that are not in here; their rates are live",
     ),
-    ("which rows of charges and limits", "what they ask of the parcel (channel, sender, days) is answered; what they ask of sums is live"),
-    ("which discounts hold", "dates and least spends were looked at; their percentages and amounts are live"),
-    ("freight by a schedule", "the step of the schedule is that of the packed mass as it was; type another amount in its place"),
-    ("whether prices hold tax", "the reading that fits the limit was chosen; the rate by which tax is taken out is live"),
-    ("days", "exchange, rates and limits are those of the days on the sheets of parcels"),
+    (
+        "which rows of charges and limits",
+        "what they ask of the parcel (channel, sender, days) is answered; what they ask of sums is live",
+    ),
+    (
+        "which discounts hold",
+        "dates and least spends were looked at; their percentages and amounts are live",
+    ),
+    (
+        "freight by a schedule",
+        "the step of the schedule is that of the packed mass as it was; type another amount in its place",
+    ),
+    (
+        "whether prices hold tax",
+        "the reading that fits the limit was chosen; the rate by which tax is taken out is live",
+    ),
+    (
+        "days",
+        "exchange, rates and limits are those of the days on the sheets of parcels",
+    ),
 ];
 
 /// Writes it; returned is where the formulas come to other sums than the bills, in words.
-pub(super) fn write(sheets: &mut Sheets, sheet: usize, landed: &Landed, summed: &[Summed]) -> Result<Vec<String>, Overflow> {
+pub(super) fn write(
+    sheets: &mut Sheets,
+    sheet: usize,
+    landed: &Landed,
+    summed: &[Summed],
+) -> Result<Vec<String>, Overflow> {
     let at = |row: u32, col: u16| At { sheet, row, col };
     let digits = landed.currency.digits();
-    let title =
-        format!("What the build lands at in {} ({}), {}, ordered {}", landed.to.in_words(), landed.to, landed.currency, landed.date);
+    let title = format!(
+        "What the build lands at in {} ({}), {}, ordered {}",
+        landed.to.in_words(),
+        landed.to,
+        landed.currency,
+        landed.date
+    );
     sheets.label(at(0, 0), title, Look::Head);
     let note = "An estimate, not a ruling: customs and the carrier decide. Figures on a pale ground may be changed, and every sum moves.";
     sheets.label(at(1, 0), note, Look::Source);
@@ -53,8 +78,20 @@ pub(super) fn write(sheets: &mut Sheets, sheet: usize, landed: &Landed, summed: 
     for one in summed {
         sheets.label(at(row, 0), &one.id, Look::Plain);
         for (col, name) in (1..).zip(SUMS) {
-            let there = one.rows.iter().find(|(own, _)| *own == name).map_or(0, |(_, row)| *row);
-            let cell = if one.lines == 0 { F::N(Dec::ZERO) } else { F::R(At { sheet: one.sheet, row: there, col: TOGETHER }) };
+            let there = one
+                .rows
+                .iter()
+                .find(|(own, _)| *own == name)
+                .map_or(0, |(_, row)| *row);
+            let cell = if one.lines == 0 {
+                F::N(Dec::ZERO)
+            } else {
+                F::R(At {
+                    sheet: one.sheet,
+                    row: there,
+                    col: TOGETHER,
+                })
+            };
             sheets.formula(at(row, col), cell, Look::Money(digits))?;
         }
         row += 1;
@@ -67,12 +104,18 @@ pub(super) fn write(sheets: &mut Sheets, sheet: usize, landed: &Landed, summed: 
     }
     sheets.label(at(row, 0), "together", Look::Head);
     for col in 1..=LANDS_AT {
-        let block = Block { from: at(4, col), to: at(row.max(5) - 1, col) };
+        let block = Block {
+            from: at(4, col),
+            to: at(row.max(5) - 1, col),
+        };
         sheets.formula(at(row, col), F::Total(block), Look::Sum(digits))?;
     }
     let differing = differing(sheets, (sheet, row), landed, summed)?;
     if !differing.is_empty() {
-        let text = format!("These formulas come to other sums than the bills, and the bills hold: {}.", differing.join("; "));
+        let text = format!(
+            "These formulas come to other sums than the bills, and the bills hold: {}.",
+            differing.join("; ")
+        );
         sheets.label(at(2, 0), text, Look::Head);
     }
     let next = not_in_it(sheets, at(row + 2, 0), landed);
@@ -98,20 +141,47 @@ fn not_in_it(sheets: &mut Sheets, from: At, landed: &Landed) -> u32 {
     let mut row = from.row + 1;
     for lack in lacks {
         sheets.label(At { row, ..from }, lack.about, Look::Plain);
-        sheets.label(At { row, col: 1, ..from }, lack.what, Look::Source);
+        sheets.label(
+            At {
+                row,
+                col: 1,
+                ..from
+            },
+            lack.what,
+            Look::Source,
+        );
         row += 1;
     }
     row + 1
 }
 
 /// Each parcel, and all together in the last row, whose formulas come to another sum than its bill.
-fn differing(sheets: &Sheets, (sheet, last): (usize, u32), landed: &Landed, summed: &[Summed]) -> Result<Vec<String>, Overflow> {
+fn differing(
+    sheets: &Sheets,
+    (sheet, last): (usize, u32),
+    landed: &Landed,
+    summed: &[Summed],
+) -> Result<Vec<String>, Overflow> {
     let digits = landed.currency.digits();
-    let there = |row: u32| sheets.number(At { sheet, row, col: LANDS_AT });
-    let shown = |here: Dec, bill: Dec| format!("{} and not to {}", here.grouped(digits), bill.grouped(digits));
+    let there = |row: u32| {
+        sheets.number(At {
+            sheet,
+            row,
+            col: LANDS_AT,
+        })
+    };
+    let shown = |here: Dec, bill: Dec| {
+        format!(
+            "{} and not to {}",
+            here.grouped(digits),
+            bill.grouped(digits)
+        )
+    };
     let mut found = Vec::new();
     for (row, one) in (4..).zip(summed) {
-        let Some(bill) = landed.bills.iter().find(|bill| bill.id == one.id) else { continue };
+        let Some(bill) = landed.bills.iter().find(|bill| bill.id == one.id) else {
+            continue;
+        };
         let (here, sum) = (there(row), bill.amounts.landed()?);
         if here != sum {
             found.push(format!("{} comes to {}", one.id, shown(here, sum)));

@@ -15,7 +15,12 @@ pub(super) fn bytes(sheets: &Sheets) -> Result<Vec<u8>, String> {
     book.save_to_buffer().map_err(|error| error.to_string())
 }
 
-fn write(sheet: &mut Worksheet, index: usize, leaf: &Leaf, sheets: &Sheets) -> Result<(), XlsxError> {
+fn write(
+    sheet: &mut Worksheet,
+    index: usize,
+    leaf: &Leaf,
+    sheets: &Sheets,
+) -> Result<(), XlsxError> {
     sheet.set_name(&leaf.name)?;
     for (col, width) in &leaf.widths {
         sheet.set_column_width(*col, *width)?;
@@ -26,20 +31,30 @@ fn write(sheet: &mut Worksheet, index: usize, leaf: &Leaf, sheets: &Sheets) -> R
         match cell {
             Cell::Label(text) => {
                 let guarded = text.starts_with(['=', '+', '-', '@', '\t', '\r']);
-                let format = if guarded { format.set_quote_prefix() } else { format };
+                let format = if guarded {
+                    format.set_quote_prefix()
+                } else {
+                    format
+                };
                 sheet.write_string_with_format(*row, *col, cut(text), &format)?;
             }
             Cell::Number(number) => {
                 sheet.write_number_with_format(*row, *col, double(*number), &format)?;
             }
             Cell::Formula(formula, value) => {
-                let text = Formula::new(format!("={}", formula.text(index, sheets))).set_result(value.to_string());
+                let text = Formula::new(format!("={}", formula.text(index, sheets)))
+                    .set_result(value.to_string());
                 sheet.write_formula_with_format(*row, *col, text, &format)?;
             }
             Cell::Word(when, word, otherwise, value) => {
                 let other = super::formula::F::R(*otherwise).text(index, sheets);
                 let text = format!("=IF({},\"{word}\",{other})", when.text(index, sheets));
-                sheet.write_formula_with_format(*row, *col, Formula::new(text).set_result(visible(value).into_owned()), &format)?;
+                sheet.write_formula_with_format(
+                    *row,
+                    *col,
+                    Formula::new(text).set_result(visible(value).into_owned()),
+                    &format,
+                )?;
             }
         }
     }
@@ -70,7 +85,10 @@ fn format(look: Look) -> Format {
         Look::Source => Format::new().set_font_color(Color::RGB(0x0055_606b)),
         Look::Input => base.set_background_color(Color::RGB(0x00f5_edda)),
         Look::Money(digits) => base.set_num_format(money(digits)),
-        Look::Sum(digits) => base.set_num_format(money(digits)).set_bold().set_border_top(FormatBorder::Thin),
+        Look::Sum(digits) => base
+            .set_num_format(money(digits))
+            .set_bold()
+            .set_border_top(FormatBorder::Thin),
         Look::Step => Format::new().set_font_color(Color::RGB(0x0080_7a6c)),
     }
 }

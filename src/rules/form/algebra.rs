@@ -14,23 +14,85 @@ pub(crate) trait Algebra {
     fn fixed(&mut self, at: Id, value: Dec) -> Result<Self::Number, Self::Fault>;
     fn input(&mut self, at: Id, input: Input, line: usize) -> Result<Self::Number, Self::Fault>;
     fn home(&mut self, at: Id, a: &Self::Number) -> Result<Self::Number, Self::Fault>;
-    fn plus(&mut self, at: (Id, Id, Id), a: &Self::Number, b: &Self::Number) -> Result<Self::Number, Self::Fault>;
-    fn minus(&mut self, at: (Id, Id, Id), a: &Self::Number, b: &Self::Number) -> Result<Self::Number, Self::Fault>;
-    fn times(&mut self, at: Id, a: &Self::Number, b: &Self::Number) -> Result<Self::Number, Self::Fault>;
-    fn part(&mut self, at: Id, a: &Self::Number, times: Dec, over: Dec) -> Result<Self::Number, Self::Fault>;
-    fn over(&mut self, at: Id, a: &Self::Number, b: &Self::Number) -> Result<Self::Number, Self::Fault>;
-    fn least(&mut self, at: (Id, Id, Id), a: &Self::Number, b: &Self::Number) -> Result<Self::Number, Self::Fault>;
-    fn most(&mut self, at: (Id, Id, Id), a: &Self::Number, b: &Self::Number) -> Result<Self::Number, Self::Fault>;
-    fn round(&mut self, at: (Id, Id), a: &Self::Number, rounding: Rounding) -> Result<Self::Number, Self::Fault>;
-    fn compare(&mut self, at: (Id, Id, Id), a: &Self::Number, op: tables::Op, b: &Self::Number) -> Result<Self::Number, Self::Fault>;
+    fn plus(
+        &mut self,
+        at: (Id, Id, Id),
+        a: &Self::Number,
+        b: &Self::Number,
+    ) -> Result<Self::Number, Self::Fault>;
+    fn minus(
+        &mut self,
+        at: (Id, Id, Id),
+        a: &Self::Number,
+        b: &Self::Number,
+    ) -> Result<Self::Number, Self::Fault>;
+    fn times(
+        &mut self,
+        at: Id,
+        a: &Self::Number,
+        b: &Self::Number,
+    ) -> Result<Self::Number, Self::Fault>;
+    fn part(
+        &mut self,
+        at: Id,
+        a: &Self::Number,
+        times: Dec,
+        over: Dec,
+    ) -> Result<Self::Number, Self::Fault>;
+    fn over(
+        &mut self,
+        at: Id,
+        a: &Self::Number,
+        b: &Self::Number,
+    ) -> Result<Self::Number, Self::Fault>;
+    fn least(
+        &mut self,
+        at: (Id, Id, Id),
+        a: &Self::Number,
+        b: &Self::Number,
+    ) -> Result<Self::Number, Self::Fault>;
+    fn most(
+        &mut self,
+        at: (Id, Id, Id),
+        a: &Self::Number,
+        b: &Self::Number,
+    ) -> Result<Self::Number, Self::Fault>;
+    fn round(
+        &mut self,
+        at: (Id, Id),
+        a: &Self::Number,
+        rounding: Rounding,
+    ) -> Result<Self::Number, Self::Fault>;
+    fn compare(
+        &mut self,
+        at: (Id, Id, Id),
+        a: &Self::Number,
+        op: tables::Op,
+        b: &Self::Number,
+    ) -> Result<Self::Number, Self::Fault>;
     fn both(&mut self, a: &Self::Number, b: &Self::Number) -> Self::Number;
     fn either(&mut self, a: &Self::Number, b: &Self::Number) -> Self::Number;
     fn not(&mut self, a: &Self::Number) -> Self::Number;
-    fn choose(&mut self, at: (Id, Id, Id), when: &Self::Number, a: &Self::Number, b: &Self::Number) -> Result<Self::Number, Self::Fault>;
+    fn choose(
+        &mut self,
+        at: (Id, Id, Id),
+        when: &Self::Number,
+        a: &Self::Number,
+        b: &Self::Number,
+    ) -> Result<Self::Number, Self::Fault>;
     fn total(&mut self, at: Id, lines: &[Self::Number]) -> Result<Self::Number, Self::Fault>;
-    fn mates(&mut self, at: Id, keys: &[Self::Number], lines: &[Self::Number]) -> Result<Vec<Self::Number>, Self::Fault>;
+    fn mates(
+        &mut self,
+        at: Id,
+        keys: &[Self::Number],
+        lines: &[Self::Number],
+    ) -> Result<Vec<Self::Number>, Self::Fault>;
     fn distinct(&mut self, at: Id, keys: &[Self::Number]) -> Result<Self::Number, Self::Fault>;
-    fn spread(&mut self, at: Id, shared: Shared<'_, Self::Number>) -> Result<Vec<Self::Number>, Self::Fault>;
+    fn spread(
+        &mut self,
+        at: Id,
+        shared: Shared<'_, Self::Number>,
+    ) -> Result<Vec<Self::Number>, Self::Fault>;
 }
 
 /// A whole for each key, the weights, and the keys, line by line.
@@ -61,8 +123,14 @@ impl<N: Clone> Cells<N> {
 }
 
 /// Reads a form with an algebra.
-pub(crate) fn evaluate<A: Algebra>(form: &Form, algebra: &mut A) -> Result<Cells<A::Number>, A::Fault> {
-    let mut cells = Cells { all: Vec::with_capacity(form.nodes.len()), starts: Vec::with_capacity(form.nodes.len()) };
+pub(crate) fn evaluate<A: Algebra>(
+    form: &Form,
+    algebra: &mut A,
+) -> Result<Cells<A::Number>, A::Fault> {
+    let mut cells = Cells {
+        all: Vec::with_capacity(form.nodes.len()),
+        starts: Vec::with_capacity(form.nodes.len()),
+    };
     for (place, node) in (0..).zip(&form.nodes) {
         let id = Id(place);
         let start = cells.all.len();
@@ -80,22 +148,43 @@ pub(crate) fn evaluate<A: Algebra>(form: &Form, algebra: &mut A) -> Result<Cells
 }
 
 /// Operations that look at all lines at once.
-fn whole<A: Algebra>(form: &Form, algebra: &mut A, at: Id, op: &Op, cells: &Cells<A::Number>) -> Result<Option<Vec<A::Number>>, A::Fault> {
+fn whole<A: Algebra>(
+    form: &Form,
+    algebra: &mut A,
+    at: Id,
+    op: &Op,
+    cells: &Cells<A::Number>,
+) -> Result<Option<Vec<A::Number>>, A::Fault> {
     let column = |id: &Id| cells.column(*id, form.lines);
     Ok(match op {
         Op::Total(a) => Some(vec![algebra.total(at, &column(a))?]),
         Op::Mates(keys, a) => Some(algebra.mates(at, &column(keys), &column(a))?),
         Op::Distinct(keys) => Some(vec![algebra.distinct(at, &column(keys))?]),
         Op::Spread(how) => {
-            let (whole, weights, keys) = (column(&how.whole), column(&how.weights), column(&how.keys));
-            Some(algebra.spread(at, Shared { whole: &whole, weights: &weights, keys: &keys, digits: how.digits })?)
+            let (whole, weights, keys) =
+                (column(&how.whole), column(&how.weights), column(&how.keys));
+            Some(algebra.spread(
+                at,
+                Shared {
+                    whole: &whole,
+                    weights: &weights,
+                    keys: &keys,
+                    digits: how.digits,
+                },
+            )?)
         }
         _ => None,
     })
 }
 
 /// Operations on the figures of one line.
-fn single<A: Algebra>(algebra: &mut A, at: Id, op: &Op, cells: &Cells<A::Number>, line: usize) -> Result<A::Number, A::Fault> {
+fn single<A: Algebra>(
+    algebra: &mut A,
+    at: Id,
+    op: &Op,
+    cells: &Cells<A::Number>,
+    line: usize,
+) -> Result<A::Number, A::Fault> {
     let of = |id: &Id| cells.at(*id, line);
     match op {
         Op::Fixed(value) => algebra.fixed(at, *value),

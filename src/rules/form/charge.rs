@@ -50,8 +50,15 @@ impl Lowering<'_> {
         let unrated = self.make.without(works_on, rated.found)?;
         let terms = self.terms(step, &rated, bears)?;
         let borne = self.borne(step, &rated, bears, terms)?;
-        let marks =
-            ChargeMarks { picked, works_on, bears, unrated, rate: rated.which, rates: rated.rates, ..self.blank(RowOf::Step(at), step) };
+        let marks = ChargeMarks {
+            picked,
+            works_on,
+            bears,
+            unrated,
+            rate: rated.which,
+            rates: rated.rates,
+            ..self.blank(RowOf::Step(at), step)
+        };
         self.enter(step, marks, borne)
     }
 
@@ -74,7 +81,13 @@ impl Lowering<'_> {
             rates: Vec::new(),
             parts: Vec::new(),
             items: nought,
-            entered: super::marks::Entered { counts: nought, beaten_by: Vec::new(), lost: nought, shares: nought, total: nought },
+            entered: super::marks::Entered {
+                counts: nought,
+                beaten_by: Vec::new(),
+                lost: nought,
+                shares: nought,
+                total: nought,
+            },
             shares: nought,
             paid: None,
             lines: nought,
@@ -94,26 +107,57 @@ impl Lowering<'_> {
             let named = reliefs.filter(|relief| self.drops_of(relief.step).iter().any(drops));
             named.map(|relief| (relief.step, relief.held)).collect()
         };
-        [before(&|gone| *gone == Drop::Kind(step.kind)), before(&|gone| matches!(gone, Drop::Charge(id) if *id == step.id))]
+        [
+            before(&|gone| *gone == Drop::Kind(step.kind)),
+            before(&|gone| matches!(gone, Drop::Charge(id) if *id == step.id)),
+        ]
     }
 
     /// The base of each line and what it comes to before rounding; both are zero where the charge does not bear.
     fn terms(&mut self, step: &ChargeStep, rated: &Rated, bears: Id) -> Result<Terms, Overflow> {
         let at_sale = step.kind == Kind::SaleTax;
-        let measure = if at_sale { Measure::Seller } else { Measure::Home };
+        let measure = if at_sale {
+            Measure::Seller
+        } else {
+            Measure::Home
+        };
         let foreign = at_sale && self.parcel.paid_in != self.program.currency;
-        let digits = if at_sale { self.parcel.paid_in.digits() } else { self.program.currency.digits() };
-        let round = if foreign { Some(Rounding::minor(digits)) } else { step.round };
+        let digits = if at_sale {
+            self.parcel.paid_in.digits()
+        } else {
+            self.program.currency.digits()
+        };
+        let round = if foreign {
+            Some(Rounding::minor(digits))
+        } else {
+            step.round
+        };
         let base = match &step.of {
             Some(sum) => self.sum(sum, measure)?,
             None => self.make.nought(),
         };
         let base = self.make.only(bears, base)?;
-        let exact = if rated.plain { base } else { self.at_rate(rated, bears, base, measure)? };
-        Ok(Terms { measure, round, digits, base, exact })
+        let exact = if rated.plain {
+            base
+        } else {
+            self.at_rate(rated, bears, base, measure)?
+        };
+        Ok(Terms {
+            measure,
+            round,
+            digits,
+            base,
+            exact,
+        })
     }
 
-    fn at_rate(&mut self, rated: &Rated, bears: Id, base: Id, measure: Measure) -> Result<Id, Overflow> {
+    fn at_rate(
+        &mut self,
+        rated: &Rated,
+        bears: Id,
+        base: Id,
+        measure: Measure,
+    ) -> Result<Id, Overflow> {
         let percent = self.of_rate(rated, Measure::Plain, |rate| rate.percent.0)?;
         let mut exact = match self.make.fixed_value(percent) {
             Some(percent) => self.make.part(base, percent, Dec::HUNDRED)?,
@@ -123,13 +167,23 @@ impl Lowering<'_> {
             }
         };
         if rated.rates.iter().any(|(rate, _)| !rate.per_kg.is_zero()) {
-            let (each, kilograms) = (self.of_rate(rated, measure, |rate| rate.per_kg)?, self.make.input(Input::Kilograms));
+            let (each, kilograms) = (
+                self.of_rate(rated, measure, |rate| rate.per_kg)?,
+                self.make.input(Input::Kilograms),
+            );
             let by_mass = self.make.times(each, kilograms)?;
             let by_mass = self.make.only(bears, by_mass)?;
             exact = self.make.plus(exact, by_mass)?;
         }
-        if rated.rates.iter().any(|(rate, _)| !rate.per_piece.is_zero()) {
-            let (each, pieces) = (self.of_rate(rated, measure, |rate| rate.per_piece)?, self.pieces_once()?);
+        if rated
+            .rates
+            .iter()
+            .any(|(rate, _)| !rate.per_piece.is_zero())
+        {
+            let (each, pieces) = (
+                self.of_rate(rated, measure, |rate| rate.per_piece)?,
+                self.pieces_once()?,
+            );
             let by_piece = self.make.times(each, pieces)?;
             let by_piece = self.make.only(bears, by_piece)?;
             exact = self.make.plus(exact, by_piece)?;
@@ -138,7 +192,13 @@ impl Lowering<'_> {
     }
 
     /// A row for single lines takes each on its own, but for parts of a thing that is declared as one.
-    fn borne(&mut self, step: &ChargeStep, rated: &Rated, bears: Id, terms: Terms) -> Result<Borne, Overflow> {
+    fn borne(
+        &mut self,
+        step: &ChargeStep,
+        rated: &Rated,
+        bears: Id,
+        terms: Terms,
+    ) -> Result<Borne, Overflow> {
         if step.level != Level::Line || !counts_by_line(step) {
             return self.add_up(step, rated, bears, terms);
         }
@@ -149,8 +209,20 @@ impl Lowering<'_> {
         if self.make.never(parts) {
             return Ok(singly);
         }
-        let (base, exact) = (self.make.only(parts, terms.base)?, self.make.only(parts, terms.exact)?);
-        let whole = self.add_up(step, rated, parts, Terms { base, exact, ..terms })?;
+        let (base, exact) = (
+            self.make.only(parts, terms.base)?,
+            self.make.only(parts, terms.exact)?,
+        );
+        let whole = self.add_up(
+            step,
+            rated,
+            parts,
+            Terms {
+                base,
+                exact,
+                ..terms
+            },
+        )?;
         Ok(Borne {
             lines: bears,
             shares: self.make.plus(singly.shares, whole.shares)?,
@@ -160,7 +232,12 @@ impl Lowering<'_> {
         })
     }
 
-    fn line_by_line(&mut self, step: &ChargeStep, lines: Id, terms: Terms) -> Result<Borne, Overflow> {
+    fn line_by_line(
+        &mut self,
+        step: &ChargeStep,
+        lines: Id,
+        terms: Terms,
+    ) -> Result<Borne, Overflow> {
         let flat = match step.flat {
             None => self.make.nought(),
             Some(flat) => {
@@ -176,8 +253,19 @@ impl Lowering<'_> {
         let amount = self.make.plus(terms.exact, flat)?;
         let amount = self.finish(step, amount, terms)?;
         let shares = self.make.only(lines, amount)?;
-        let parts = vec![PartMarks { lines, keys: None, base: terms.base, amount: shares }];
-        Ok(Borne { lines, shares, total: self.make.total(shares)?, parts, items: self.make.total(lines)? })
+        let parts = vec![PartMarks {
+            lines,
+            keys: None,
+            base: terms.base,
+            amount: shares,
+        }];
+        Ok(Borne {
+            lines,
+            shares,
+            total: self.make.total(shares)?,
+            parts,
+            items: self.make.total(lines)?,
+        })
     }
 
     /// Least, most and rounding, in this order.
@@ -195,26 +283,57 @@ impl Lowering<'_> {
     }
 
     /// Items by rates: what each comes to is rounded on its own and shared over its lines; then the flat amount, least and most.
-    fn add_up(&mut self, step: &ChargeStep, rated: &Rated, lines: Id, terms: Terms) -> Result<Borne, Overflow> {
+    fn add_up(
+        &mut self,
+        step: &ChargeStep,
+        rated: &Rated,
+        lines: Id,
+        terms: Terms,
+    ) -> Result<Borne, Overflow> {
         let items = self.items(step.level)?;
         let keys = self.keys(rated, items, lines)?;
         let sums = self.make.mates(keys, terms.exact)?;
         let rounded = self.make.round(sums, terms.round)?;
-        let shares = if terms.round.is_none() { terms.exact } else { self.make.spread(rounded, terms.exact, keys, terms.digits) };
+        let shares = if terms.round.is_none() {
+            terms.exact
+        } else {
+            self.make.spread(rounded, terms.exact, keys, terms.digits)
+        };
         let base = self.make.mates(keys, terms.base)?;
-        let parts = vec![PartMarks { lines, keys: Some(keys), base, amount: rounded }];
-        let counted = if step.level == Level::Consignment { self.alike()? } else { items };
+        let parts = vec![PartMarks {
+            lines,
+            keys: Some(keys),
+            base,
+            amount: rounded,
+        }];
+        let counted = if step.level == Level::Consignment {
+            self.alike()?
+        } else {
+            items
+        };
         let counted = self.make.only(lines, counted)?;
         let items_counted = self.make.distinct(counted)?;
         let rated_total = self.make.total(shares)?;
-        let borne = Borne { lines, shares, total: rated_total, parts, items: items_counted };
+        let borne = Borne {
+            lines,
+            shares,
+            total: rated_total,
+            parts,
+            items: items_counted,
+        };
         if step.flat.is_none() && step.min.is_none() && step.max.is_none() {
             return Ok(borne);
         }
         self.with_flat(step, terms, items, borne)
     }
 
-    fn with_flat(&mut self, step: &ChargeStep, terms: Terms, items: Id, borne: Borne) -> Result<Borne, Overflow> {
+    fn with_flat(
+        &mut self,
+        step: &ChargeStep,
+        terms: Terms,
+        items: Id,
+        borne: Borne,
+    ) -> Result<Borne, Overflow> {
         let lines = borne.lines;
         let flat = match step.flat {
             None => self.make.nought(),
@@ -229,7 +348,11 @@ impl Lowering<'_> {
         let any = self.make.any(lines)?;
         let total = self.make.only(any, total)?;
         if !self.make.shares() {
-            return Ok(Borne { shares: total, total, ..borne });
+            return Ok(Borne {
+                shares: total,
+                total,
+                ..borne
+            });
         }
         let weights = self.weights(step, terms, (lines, items))?;
         let one = self.make.fixed(Dec::ONE);
@@ -237,7 +360,11 @@ impl Lowering<'_> {
         let again = self.make.spread(total, weights, keys, terms.digits);
         let same = self.make.compare(total, Op::Equal, borne.total)?;
         let shares = self.make.choose(same, borne.shares, again)?;
-        Ok(Borne { shares, total, ..borne })
+        Ok(Borne {
+            shares,
+            total,
+            ..borne
+        })
     }
 
     /// What a flat amount is counted by.
@@ -266,9 +393,18 @@ impl Lowering<'_> {
 
     /// What the whole is shared by: an item's flat amount within the item, else what each line came to, else the bases the row
     /// was taken on, else the value.
-    fn weights(&mut self, step: &ChargeStep, terms: Terms, (lines, items): (Id, Id)) -> Result<Id, Overflow> {
+    fn weights(
+        &mut self,
+        step: &ChargeStep,
+        terms: Terms,
+        (lines, items): (Id, Id),
+    ) -> Result<Id, Overflow> {
         const GOODS: usize = 1;
-        let prices = if terms.measure == Measure::Seller { &self.sellers } else { &self.columns };
+        let prices = if terms.measure == Measure::Seller {
+            &self.sellers
+        } else {
+            &self.columns
+        };
         let goods = prices[GOODS];
         let value = self.make.only(lines, goods)?;
         if step.flat_by_item() {
@@ -287,7 +423,12 @@ impl Lowering<'_> {
     }
 
     /// Each item bears its own flat amount, which its lines share by value.
-    fn item_weights(&mut self, step: &ChargeStep, (lines, items): (Id, Id), value: Id) -> Result<Id, Overflow> {
+    fn item_weights(
+        &mut self,
+        step: &ChargeStep,
+        (lines, items): (Id, Id),
+        value: Id,
+    ) -> Result<Id, Overflow> {
         let flat = self.make.fixed(step.flat.unwrap_or(Dec::ZERO));
         let keys = self.make.only(lines, items)?;
         let one = self.make.fixed(Dec::ONE);
@@ -308,7 +449,13 @@ impl Lowering<'_> {
             match level {
                 Level::Line if line.whole.is_some() => (String::new(), line.declared_as.clone()),
                 Level::Line => (format!("{at:06}"), String::new()),
-                Level::Item(digits) => (line.commodity.get(..digits).unwrap_or(&line.commodity).to_owned(), line.declared_as.clone()),
+                Level::Item(digits) => (
+                    line.commodity
+                        .get(..digits)
+                        .unwrap_or(&line.commodity)
+                        .to_owned(),
+                    line.declared_as.clone(),
+                ),
                 Level::Consignment => Default::default(),
             }
         };
@@ -317,7 +464,13 @@ impl Lowering<'_> {
 
     /// The same for items of a consignment: alike in all digits and in what the declaration calls them.
     fn alike(&mut self) -> Result<Id, Overflow> {
-        self.numbered(self.parcel.lines.iter().map(|line| (line.commodity.clone(), line.declared_as.clone())).collect())
+        self.numbered(
+            self.parcel
+                .lines
+                .iter()
+                .map(|line| (line.commodity.clone(), line.declared_as.clone()))
+                .collect(),
+        )
     }
 
     fn numbered(&mut self, names: Vec<(String, String)>) -> Result<Id, Overflow> {
@@ -339,5 +492,9 @@ impl Lowering<'_> {
 
 /// Whether a line's part of the flat amount is its own.
 fn counts_by_line(step: &ChargeStep) -> bool {
-    step.flat.is_none() || matches!(step.per, Per::Item { above: 0 } | Per::Piece | Per::Kilogram)
+    step.flat.is_none()
+        || matches!(
+            step.per,
+            Per::Item { above: 0 } | Per::Piece | Per::Kilogram
+        )
 }

@@ -21,7 +21,9 @@ impl Algebra for Exact<'_> {
     }
 
     fn input(&mut self, _: Id, input: Input, line: usize) -> Result<Dec, Overflow> {
-        let Some(line) = self.0.lines.get(line) else { return Ok(Dec::ZERO) };
+        let Some(line) = self.0.lines.get(line) else {
+            return Ok(Dec::ZERO);
+        };
         Ok(match input {
             Input::List => line.list,
             Input::Goods => line.goods,
@@ -57,7 +59,11 @@ impl Algebra for Exact<'_> {
     }
 
     fn over(&mut self, _: Id, a: &Dec, b: &Dec) -> Result<Dec, Overflow> {
-        if b.is_zero() { Ok(Dec::ZERO) } else { a.over(*b) }
+        if b.is_zero() {
+            Ok(Dec::ZERO)
+        } else {
+            a.over(*b)
+        }
     }
 
     fn least(&mut self, _: (Id, Id, Id), a: &Dec, b: &Dec) -> Result<Dec, Overflow> {
@@ -72,7 +78,13 @@ impl Algebra for Exact<'_> {
         rounding.apply(*a)
     }
 
-    fn compare(&mut self, _: (Id, Id, Id), a: &Dec, op: tables::Op, b: &Dec) -> Result<Dec, Overflow> {
+    fn compare(
+        &mut self,
+        _: (Id, Id, Id),
+        a: &Dec,
+        op: tables::Op,
+        b: &Dec,
+    ) -> Result<Dec, Overflow> {
         Ok(truth(op.holds(a, b)))
     }
 
@@ -102,17 +114,26 @@ impl Algebra for Exact<'_> {
             let sum = sums.entry(*key).or_insert(Dec::ZERO);
             *sum = sum.plus(*one)?;
         }
-        Ok(keys.iter().map(|key| sums.get(key).copied().unwrap_or(Dec::ZERO)).collect())
+        Ok(keys
+            .iter()
+            .map(|key| sums.get(key).copied().unwrap_or(Dec::ZERO))
+            .collect())
     }
 
     fn distinct(&mut self, _: Id, keys: &[Dec]) -> Result<Dec, Overflow> {
-        let found: std::collections::BTreeSet<&Dec> = keys.iter().filter(|key| !key.is_zero()).collect();
+        let found: std::collections::BTreeSet<&Dec> =
+            keys.iter().filter(|key| !key.is_zero()).collect();
         Ok(Dec::from(u32::try_from(found.len()).map_err(|_| Overflow)?))
     }
 
     fn spread(&mut self, _: Id, shared: Shared<'_, Dec>) -> Result<Vec<Dec>, Overflow> {
         let mut groups: BTreeMap<Dec, Vec<usize>> = BTreeMap::new();
-        for (line, key) in shared.keys.iter().enumerate().filter(|(_, key)| !key.is_zero()) {
+        for (line, key) in shared
+            .keys
+            .iter()
+            .enumerate()
+            .filter(|(_, key)| !key.is_zero())
+        {
             groups.entry(*key).or_default().push(line);
         }
         let mut parts = vec![Dec::ZERO; shared.keys.len()];

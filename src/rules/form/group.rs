@@ -20,12 +20,19 @@ struct Meeting {
 
 impl Lowering<'_> {
     /// Enters a charge: settles it with the rows of its group, and writes its column.
-    pub(super) fn enter(&mut self, step: &ChargeStep, marks: ChargeMarks, borne: Borne) -> Result<(), Overflow> {
+    pub(super) fn enter(
+        &mut self,
+        step: &ChargeStep,
+        marks: ChargeMarks,
+        borne: Borne,
+    ) -> Result<(), Overflow> {
         let clashes = self.clashes(step, marks.works_on)?;
         let (mut lines, mut shares, mut total) = (borne.lines, borne.shares, borne.total);
         let (mut beaten_by, mut lost) = (Vec::new(), self.make.nought());
         for at in self.standing(step) {
-            let Some(meeting) = self.meet(at, step, (lines, shares, total), marks.unrated)? else { continue };
+            let Some(meeting) = self.meet(at, step, (lines, shares, total), marks.unrated)? else {
+                continue;
+            };
             let any = self.make.any(meeting.lost)?;
             beaten_by.extend(self.steps[at].charge().map(|other| (other.id.clone(), any)));
             lost = self.make.either(lost, meeting.lost)?;
@@ -35,17 +42,45 @@ impl Lowering<'_> {
             self.give_up(meeting.at, meeting.won, &step.id)?;
         }
         let counts = self.make.any(lines)?;
-        let (own, paid) = if step.kind == Kind::SaleTax { (self.make.home(shares), Some(shares)) } else { (shares, None) };
+        let (own, paid) = if step.kind == Kind::SaleTax {
+            (self.make.home(shares), Some(shares))
+        } else {
+            (shares, None)
+        };
         self.write(marks.slot, lines, own)?;
-        let entered = Entered { counts, beaten_by, lost, shares, total };
-        let whole = ChargeMarks { parts: borne.parts, items: borne.items, shares: own, paid, lines, counts, entered, clashes, ..marks };
+        let entered = Entered {
+            counts,
+            beaten_by,
+            lost,
+            shares,
+            total,
+        };
+        let whole = ChargeMarks {
+            parts: borne.parts,
+            items: borne.items,
+            shares: own,
+            paid,
+            lines,
+            counts,
+            entered,
+            clashes,
+            ..marks
+        };
         self.steps.push(StepMarks::Charge(Box::new(whole)));
         Ok(())
     }
 
     /// Rows of one charge exclude each other; two that hold for one line are a contradiction of the tables.
-    fn clashes(&mut self, step: &ChargeStep, works_on: Id) -> Result<Vec<(super::marks::RowOf, Id)>, Overflow> {
-        let same: Vec<_> = self.entered().filter(|other| other.id == step.id).map(|other| (other.row, other.lines)).collect();
+    fn clashes(
+        &mut self,
+        step: &ChargeStep,
+        works_on: Id,
+    ) -> Result<Vec<(super::marks::RowOf, Id)>, Overflow> {
+        let same: Vec<_> = self
+            .entered()
+            .filter(|other| other.id == step.id)
+            .map(|other| (other.row, other.lines))
+            .collect();
         let mut found = Vec::new();
         for (row, lines) in same {
             let both = self.make.both(lines, works_on)?;
@@ -58,17 +93,32 @@ impl Lowering<'_> {
     }
 
     /// Writes what lines bear into a column.
-    pub(super) fn write(&mut self, slot: Option<usize>, lines: Id, shares: Id) -> Result<(), Overflow> {
+    pub(super) fn write(
+        &mut self,
+        slot: Option<usize>,
+        lines: Id,
+        shares: Id,
+    ) -> Result<(), Overflow> {
         let Some(slot) = slot else { return Ok(()) };
         let before = self.columns[slot];
-        self.columns[slot] = if self.make.never(before) { shares } else { self.make.choose(lines, shares, before)? };
+        self.columns[slot] = if self.make.never(before) {
+            shares
+        } else {
+            self.make.choose(lines, shares, before)?
+        };
         Ok(())
     }
 
     /// Charges of its group that stand already.
     fn standing(&self, step: &ChargeStep) -> Vec<usize> {
-        let Some((group, _)) = &step.group else { return Vec::new() };
-        let of_group = |at: &usize| self.steps[*at].charge().is_some_and(|other| other.group.as_ref() == Some(group));
+        let Some((group, _)) = &step.group else {
+            return Vec::new();
+        };
+        let of_group = |at: &usize| {
+            self.steps[*at]
+                .charge()
+                .is_some_and(|other| other.group.as_ref() == Some(group))
+        };
         (0..self.steps.len()).filter(of_group).collect()
     }
 
@@ -80,7 +130,9 @@ impl Lowering<'_> {
         (lines, shares, total): (Id, Id, Id),
         unrated: Id,
     ) -> Result<Option<Meeting>, Overflow> {
-        let Some(other) = self.steps[at].charge().cloned() else { return Ok(None) };
+        let Some(other) = self.steps[at].charge().cloned() else {
+            return Ok(None);
+        };
         if self.make.never(other.counts) || self.make.never(lines) {
             return Ok(None);
         }
@@ -95,7 +147,11 @@ impl Lowering<'_> {
             let lost = self.make.without(both, less)?;
             return Ok(Some(Meeting { at, lost, won }));
         }
-        let wins = if least { self.wins_whole(&other, (lines, total), unrated)? } else { self.make.sure(false) };
+        let wins = if least {
+            self.wins_whole(&other, (lines, total), unrated)?
+        } else {
+            self.make.sure(false)
+        };
         let lost = self.make.without(other.counts, wins)?;
         let lost = self.make.both(lines, lost)?;
         let won = self.make.both(other.lines, wins)?;
@@ -104,7 +160,12 @@ impl Lowering<'_> {
 
     /// Whether a new row beats another for the whole parcel: a row without a rate for one of its lines is not known whole, and
     /// never the least; a row that bears nothing beats none.
-    fn wins_whole(&mut self, other: &ChargeMarks, (lines, total): (Id, Id), unrated: Id) -> Result<Id, Overflow> {
+    fn wins_whole(
+        &mut self,
+        other: &ChargeMarks,
+        (lines, total): (Id, Id),
+        unrated: Id,
+    ) -> Result<Id, Overflow> {
         let standing = self.make.total(other.shares)?;
         let less = self.make.compare(total, Op::Below, standing)?;
         let open = self.make.any(other.unrated)?;
@@ -120,7 +181,9 @@ impl Lowering<'_> {
         if self.make.never(gone) {
             return Ok(());
         }
-        let Some(other) = self.steps[at].charge().cloned() else { return Ok(()) };
+        let Some(other) = self.steps[at].charge().cloned() else {
+            return Ok(());
+        };
         let (lines, shares, paid) = self.less(&other, gone)?;
         let left = self.make.any(lines)?;
         let counts = self.make.both(other.counts, left)?;
@@ -138,7 +201,10 @@ impl Lowering<'_> {
         let lines = self.make.without(charge.lines, gone)?;
         let nought = self.make.nought();
         let shares = self.make.choose(gone, nought, charge.shares)?;
-        let paid = charge.paid.map(|paid| self.make.choose(gone, nought, paid)).transpose()?;
+        let paid = charge
+            .paid
+            .map(|paid| self.make.choose(gone, nought, paid))
+            .transpose()?;
         Ok((lines, shares, paid))
     }
 
@@ -157,11 +223,18 @@ impl Lowering<'_> {
     }
 
     /// Cancels charges that a limit drops, on the lines for which it holds. A charge of which nothing is left counts no more.
-    pub(super) fn cancel(&mut self, drops: &crate::tables::Drop, held: Id, relief: &str) -> Result<(), Overflow> {
+    pub(super) fn cancel(
+        &mut self,
+        drops: &crate::tables::Drop,
+        held: Id,
+        relief: &str,
+    ) -> Result<(), Overflow> {
         use crate::tables::Drop;
         let any = self.make.any(held)?;
         for at in 0..self.steps.len() {
-            let Some(charge) = self.steps[at].charge().cloned() else { continue };
+            let Some(charge) = self.steps[at].charge().cloned() else {
+                continue;
+            };
             let named = match drops {
                 Drop::Kind(kind) => charge.kind == *kind,
                 Drop::Charge(id) => charge.id == *id,
@@ -178,7 +251,8 @@ impl Lowering<'_> {
             self.empty(slot, held)?;
             let by = By::Relief(relief.to_owned());
             self.put(at, |charge| {
-                (charge.lines, charge.shares, charge.paid, charge.counts) = (lines, shares, paid, counts);
+                (charge.lines, charge.shares, charge.paid, charge.counts) =
+                    (lines, shares, paid, counts);
                 charge.events.push(Event { by, counts });
             });
         }
@@ -197,7 +271,9 @@ impl Lowering<'_> {
             let relieved = self.surely_gone(charge.kind, &charge.id)?;
             let mut open = self.make.without(charge.unrated, relieved)?;
             let kin = |other: &&ChargeMarks| {
-                other.kind == Kind::Duty && (other.id == charge.id || (charge.group.is_some() && other.group == charge.group))
+                other.kind == Kind::Duty
+                    && (other.id == charge.id
+                        || (charge.group.is_some() && other.group == charge.group))
             };
             for other in charges.iter().filter(kin) {
                 let stands = self.make.both(other.lines, other.counts)?;

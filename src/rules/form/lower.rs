@@ -20,7 +20,11 @@ pub(crate) fn lower(program: &Program, parcel: &Parcel) -> Result<(Form, Marks),
 }
 
 /// The same with other tables of rates than the program's own: of duty, and of taxes.
-pub(crate) fn lower_with(program: &Program, rates: (&RateTable, &RateTable), parcel: &Parcel) -> Result<(Form, Marks), Overflow> {
+pub(crate) fn lower_with(
+    program: &Program,
+    rates: (&RateTable, &RateTable),
+    parcel: &Parcel,
+) -> Result<(Form, Marks), Overflow> {
     let mut work = Lowering::open(program, rates, parcel)?;
     for (at, step) in program.steps.iter().enumerate() {
         match step {
@@ -43,7 +47,10 @@ pub(super) fn mark_of(collect: Collect) -> Dec {
 
 /// Where tax is taken, by its figure.
 pub(crate) fn collect_of(mark: Dec) -> Collect {
-    Collect::ALL.into_iter().find(|collect| mark_of(*collect) == mark).unwrap_or(Collect::AtBorder)
+    Collect::ALL
+        .into_iter()
+        .find(|collect| mark_of(*collect) == mark)
+        .unwrap_or(Collect::AtBorder)
 }
 
 /// A form in the making, as far as the rows have come.
@@ -70,7 +77,11 @@ pub(super) struct Lowering<'a> {
 }
 
 impl<'a> Lowering<'a> {
-    fn open(program: &'a Program, rates: (&'a RateTable, &'a RateTable), parcel: &'a Parcel) -> Result<Lowering<'a>, Overflow> {
+    fn open(
+        program: &'a Program,
+        rates: (&'a RateTable, &'a RateTable),
+        parcel: &'a Parcel,
+    ) -> Result<Lowering<'a>, Overflow> {
         let mut make = Maker::new(parcel.lines.len());
         let sellers = prices(&mut make, parcel)?;
         let nought = make.nought();
@@ -78,8 +89,18 @@ impl<'a> Lowering<'a> {
         let freight = make.home(sellers[2]);
         let border = border(&mut make, parcel, freight)?;
         let inland = make.minus(freight, border)?;
-        let home = [make.home(sellers[0]), make.home(sellers[1]), freight, border, inland, make.home(sellers[5])];
-        columns.iter_mut().zip(home).for_each(|(column, own)| *column = own);
+        let home = [
+            make.home(sellers[0]),
+            make.home(sellers[1]),
+            freight,
+            border,
+            inland,
+            make.home(sellers[5]),
+        ];
+        columns
+            .iter_mut()
+            .zip(home)
+            .for_each(|(column, own)| *column = own);
         let mut work = Lowering {
             program,
             parcel,
@@ -103,9 +124,16 @@ impl<'a> Lowering<'a> {
         let kilograms = self.make.input(Input::Kilograms);
         let all = self.make.fixed(Dec::ONE);
         for (name, slot) in self.program.names.schedules() {
-            let price = self.parcel.schedules.get(name).copied().unwrap_or(Dec::ZERO);
+            let price = self
+                .parcel
+                .schedules
+                .get(name)
+                .copied()
+                .unwrap_or(Dec::ZERO);
             let price = self.make.home_money(price);
-            self.columns[slot] = self.make.spread(price, kilograms, all, self.program.currency.digits());
+            self.columns[slot] =
+                self.make
+                    .spread(price, kilograms, all, self.program.currency.digits());
         }
     }
 
@@ -118,7 +146,12 @@ impl<'a> Lowering<'a> {
     }
 
     pub(super) fn facts(&self) -> Facts<'_> {
-        Facts { parcel: self.parcel, ledger: &self.ledger, collect: &[], groups: &self.program.groups }
+        Facts {
+            parcel: self.parcel,
+            ledger: &self.ledger,
+            collect: &[],
+            groups: &self.program.groups,
+        }
     }
 
     /// A sum of columns for each line: of the destination's money, or of the seller's parts of the price.
@@ -128,19 +161,30 @@ impl<'a> Lowering<'a> {
             let nought = self.make.nought();
             let column = |slot: &usize| match measure {
                 Measure::Seller => self.sellers.get(*slot).copied().unwrap_or(nought),
-                Measure::Home | Measure::Plain => self.columns.get(*slot).copied().unwrap_or(nought),
+                Measure::Home | Measure::Plain => {
+                    self.columns.get(*slot).copied().unwrap_or(nought)
+                }
             };
             let columns: Vec<Id> = term.slots.iter().map(column).collect();
             let amount = self.make.sum(columns)?;
             let amount = match &term.factor {
                 Factor::Fraction(over, under) => self.make.part(amount, *over, *under)?,
                 Factor::Trait(name) => {
-                    let figures = self.parcel.lines.iter().map(|line| line.figure(name).unwrap_or(Dec::ZERO)).collect();
+                    let figures = self
+                        .parcel
+                        .lines
+                        .iter()
+                        .map(|line| line.figure(name).unwrap_or(Dec::ZERO))
+                        .collect();
                     let figures = self.make.column(figures, Measure::Plain);
                     self.make.times(amount, figures)?
                 }
             };
-            total = if term.minus { self.make.minus(total, amount)? } else { self.make.plus(total, amount)? };
+            total = if term.minus {
+                self.make.minus(total, amount)?
+            } else {
+                self.make.plus(total, amount)?
+            };
         }
         Ok(total)
     }
@@ -167,7 +211,12 @@ impl<'a> Lowering<'a> {
         if self.parcel.lines.iter().all(|line| line.whole.is_none()) {
             return Ok(own);
         }
-        let whole = self.parcel.lines.iter().map(|line| Dec::from(line.whole.unwrap_or(0))).collect();
+        let whole = self
+            .parcel
+            .lines
+            .iter()
+            .map(|line| Dec::from(line.whole.unwrap_or(0)))
+            .collect();
         let whole = self.make.column(whole, Measure::Plain);
         let parts = self.parts();
         self.make.choose(parts, whole, own)
@@ -177,7 +226,9 @@ impl<'a> Lowering<'a> {
     pub(super) fn pieces_once(&mut self) -> Result<Id, Overflow> {
         let pieces = self.declared_pieces()?;
         let lines = 0..self.parcel.lines.len();
-        let later = lines.map(|at| self.parcel.is_part(at) && (0..at).any(|other| self.parcel.is_part(other))).collect::<Vec<_>>();
+        let later = lines
+            .map(|at| self.parcel.is_part(at) && (0..at).any(|other| self.parcel.is_part(other)))
+            .collect::<Vec<_>>();
         let later = self.make.truths(later.into_iter());
         let first = self.make.not(later)?;
         self.make.only(first, pieces)
@@ -185,7 +236,9 @@ impl<'a> Lowering<'a> {
 
     /// Lines that are part of a thing that is declared as one.
     pub(super) fn parts(&mut self) -> Id {
-        let parts: Vec<bool> = (0..self.parcel.lines.len()).map(|at| self.parcel.is_part(at)).collect();
+        let parts: Vec<bool> = (0..self.parcel.lines.len())
+            .map(|at| self.parcel.is_part(at))
+            .collect();
         self.make.truths(parts.into_iter())
     }
 
@@ -194,7 +247,9 @@ impl<'a> Lowering<'a> {
         if self.parcel.lines.iter().all(|line| line.whole.is_none()) {
             return Ok(each);
         }
-        let keys = (0_u32..).zip(&self.parcel.lines).map(|(at, line)| Dec::from(if line.whole.is_some() { 1 } else { at + 2 }));
+        let keys = (0_u32..)
+            .zip(&self.parcel.lines)
+            .map(|(at, line)| Dec::from(if line.whole.is_some() { 1 } else { at + 2 }));
         let keys = self.make.column(keys.collect(), Measure::Plain);
         self.make.mates(keys, each)
     }
@@ -203,13 +258,31 @@ impl<'a> Lowering<'a> {
         let gaps = self.gaps()?;
         let ended = self.ended()?;
         let mut due = BTreeMap::new();
-        for kind in [Kind::Duty, Kind::Remedy, Kind::Tax, Kind::SaleTax, Kind::Fee] {
-            let shares: Vec<Id> = self.entered().filter(|charge| charge.kind == kind).map(|charge| charge.shares).collect();
+        for kind in [
+            Kind::Duty,
+            Kind::Remedy,
+            Kind::Tax,
+            Kind::SaleTax,
+            Kind::Fee,
+        ] {
+            let shares: Vec<Id> = self
+                .entered()
+                .filter(|charge| charge.kind == kind)
+                .map(|charge| charge.shares)
+                .collect();
             due.insert(kind.name(), self.make.sum(shares)?);
         }
         let paid: Vec<Id> = self.entered().filter_map(|charge| charge.paid).collect();
         let paid = self.make.sum(paid)?;
-        let marks = Marks { steps: self.steps, gaps, ended, collect: self.collect, due, paid, columns: self.columns };
+        let marks = Marks {
+            steps: self.steps,
+            gaps,
+            ended,
+            collect: self.collect,
+            due,
+            paid,
+            columns: self.columns,
+        };
         Ok((self.make.finish().ok_or(Overflow)?, marks))
     }
 
@@ -228,7 +301,9 @@ impl<'a> Lowering<'a> {
 }
 
 fn prices(make: &mut Maker, parcel: &Parcel) -> Result<Vec<Id>, Overflow> {
-    let [list, goods, freight, insurance] = [Input::List, Input::Goods, Input::Freight, Input::Insurance].map(|input| make.input(input));
+    let [list, goods, freight, insurance] =
+        [Input::List, Input::Goods, Input::Freight, Input::Insurance]
+            .map(|input| make.input(input));
     let border = border(make, parcel, freight)?;
     let inland = make.minus(freight, border)?;
     Ok(vec![list, goods, freight, border, inland, insurance])

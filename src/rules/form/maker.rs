@@ -1,6 +1,9 @@
 //! Making a form: nodes are added one by one; what is known already is worked out, and what stands there already is taken.
 
-#![expect(clippy::disallowed_types, reason = "nodes are looked up by their hash, and never walked in its order")]
+#![expect(
+    clippy::disallowed_types,
+    reason = "nodes are looked up by their hash, and never walked in its order"
+)]
 
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -39,7 +42,14 @@ pub(super) fn truth(holds: bool) -> Dec {
 
 impl Maker {
     pub(super) fn new(lines: usize) -> Maker {
-        Maker { form: Form { nodes: Vec::new(), lines }, known: HashMap::new(), mixed: false }
+        Maker {
+            form: Form {
+                nodes: Vec::new(),
+                lines,
+            },
+            known: HashMap::new(),
+            mixed: false,
+        }
     }
 
     /// The form, when no two kinds of money met.
@@ -64,7 +74,11 @@ impl Maker {
     }
 
     pub(super) fn add(&mut self, op: Op, measure: Measure, by_line: bool) -> Id {
-        let node = Node { op, measure, by_line };
+        let node = Node {
+            op,
+            measure,
+            by_line,
+        };
         // columns are long and seldom alike
         let looked_up = !matches!(node.op, Op::Column(_));
         if let Some(known) = looked_up.then(|| self.known.get(&node)).flatten() {
@@ -87,7 +101,10 @@ impl Maker {
     }
 
     fn values<const N: usize>(&self, ids: [Id; N]) -> Option<[Value; N]> {
-        let found: Vec<Value> = ids.iter().map(|id| self.value(*id)).collect::<Option<_>>()?;
+        let found: Vec<Value> = ids
+            .iter()
+            .map(|id| self.value(*id))
+            .collect::<Option<_>>()?;
         found.try_into().ok()
     }
 
@@ -137,7 +154,9 @@ impl Maker {
     /// A figure for each line.
     pub(super) fn column(&mut self, values: Vec<Dec>, measure: Measure) -> Id {
         match values.first().copied() {
-            Some(first) if values.iter().all(|one| *one == first) => self.add(Op::Fixed(first), measure, false),
+            Some(first) if values.iter().all(|one| *one == first) => {
+                self.add(Op::Fixed(first), measure, false)
+            }
             None => self.add(Op::Fixed(Dec::ZERO), measure, false),
             Some(_) => self.add(Op::Column(values.into()), measure, true),
         }
@@ -186,13 +205,17 @@ impl Maker {
         measure: Measure,
         work: impl Fn([Dec; N]) -> Result<Dec, Overflow>,
     ) -> Result<Option<Id>, Overflow> {
-        let Some(values) = self.values(ids) else { return Ok(None) };
+        let Some(values) = self.values(ids) else {
+            return Ok(None);
+        };
         if values.iter().all(|value| matches!(value, Value::One(_))) {
             let number = work(values.each_ref().map(|value| value.at(0)))?;
             return Ok(Some(self.add(Op::Fixed(number), measure, false)));
         }
         let lines = self.lines();
-        let each = (0..lines).map(|line| work(values.each_ref().map(|value| value.at(line)))).collect::<Result<Vec<_>, _>>()?;
+        let each = (0..lines)
+            .map(|line| work(values.each_ref().map(|value| value.at(line))))
+            .collect::<Result<Vec<_>, _>>()?;
         Ok(Some(self.column(each, measure)))
     }
 }

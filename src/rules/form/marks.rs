@@ -30,7 +30,10 @@ pub(crate) struct Marks {
 impl Marks {
     /// Whether a row that may be due writes a column.
     pub(crate) fn written(&self, slot: usize) -> bool {
-        self.steps.iter().filter_map(StepMarks::charge).any(|charge| charge.slot == Some(slot))
+        self.steps
+            .iter()
+            .filter_map(StepMarks::charge)
+            .any(|charge| charge.slot == Some(slot))
     }
 }
 

@@ -52,8 +52,13 @@ impl Maker {
     }
 
     pub(super) fn times(&mut self, a: Id, b: Id) -> Result<Id, Overflow> {
-        let measure = if self.measure(a) == Measure::Plain { self.measure(b) } else { self.measure(a) };
-        self.mixed = self.mixed || (self.measure(a) != Measure::Plain && self.measure(b) != Measure::Plain);
+        let measure = if self.measure(a) == Measure::Plain {
+            self.measure(b)
+        } else {
+            self.measure(a)
+        };
+        self.mixed =
+            self.mixed || (self.measure(a) != Measure::Plain && self.measure(b) != Measure::Plain);
         if self.is_nought(a) || self.is_nought(b) {
             return Ok(self.nought());
         }
@@ -111,7 +116,9 @@ impl Maker {
     }
 
     pub(super) fn round(&mut self, a: Id, rounding: Option<Rounding>) -> Result<Id, Overflow> {
-        let Some(rounding) = rounding.filter(|_| !self.is_nought(a)) else { return Ok(a) };
+        let Some(rounding) = rounding.filter(|_| !self.is_nought(a)) else {
+            return Ok(a);
+        };
         let measure = self.measure(a);
         if let Some(known) = self.fold([a], measure, |[a]| rounding.apply(a))? {
             return Ok(known);
@@ -125,7 +132,9 @@ impl Maker {
 
     pub(super) fn compare(&mut self, a: Id, op: tables::Op, b: Id) -> Result<Id, Overflow> {
         self.common(a, b);
-        if let Some(known) = self.fold([a, b], Measure::Plain, |[a, b]| Ok(truth(op.holds(&a, &b))))? {
+        if let Some(known) =
+            self.fold([a, b], Measure::Plain, |[a, b]| Ok(truth(op.holds(&a, &b))))?
+        {
             return Ok(known);
         }
         let by_line = self.by_line(&[a, b]);
@@ -156,7 +165,9 @@ impl Maker {
             return Ok(a);
         }
         let nought = |one: Dec| one.is_zero();
-        if let Some(known) = self.fold([a, b], Measure::Plain, |[a, b]| Ok(truth(!nought(a) && !nought(b))))? {
+        if let Some(known) = self.fold([a, b], Measure::Plain, |[a, b]| {
+            Ok(truth(!nought(a) && !nought(b)))
+        })? {
             return Ok(known);
         }
         let by_line = self.by_line(&[a, b]);
@@ -170,7 +181,9 @@ impl Maker {
         if self.always(b) || self.never(a) {
             return Ok(b);
         }
-        if let Some(known) = self.fold([a, b], Measure::Plain, |[a, b]| Ok(truth(!a.is_zero() || !b.is_zero())))? {
+        if let Some(known) = self.fold([a, b], Measure::Plain, |[a, b]| {
+            Ok(truth(!a.is_zero() || !b.is_zero()))
+        })? {
             return Ok(known);
         }
         let by_line = self.by_line(&[a, b]);
@@ -202,7 +215,9 @@ impl Maker {
             return Ok(b);
         }
         let measure = self.common(a, b);
-        if let Some(known) = self.fold([when, a, b], measure, |[when, a, b]| Ok(if when.is_zero() { b } else { a }))? {
+        if let Some(known) = self.fold([when, a, b], measure, |[when, a, b]| {
+            Ok(if when.is_zero() { b } else { a })
+        })? {
             return Ok(known);
         }
         let by_line = self.by_line(&[when, a, b]);
@@ -221,7 +236,9 @@ impl Maker {
         }
         let measure = self.measure(a);
         if !self.form.node(a).by_line {
-            let lines = self.fixed(Dec::from(u32::try_from(self.lines()).map_err(|_| Overflow)?));
+            let lines = self.fixed(Dec::from(
+                u32::try_from(self.lines()).map_err(|_| Overflow)?,
+            ));
             return self.times(a, lines);
         }
         if let Some(Value::Each(all)) = self.value(a) {
@@ -248,7 +265,8 @@ impl Maker {
             return self.some(keys);
         }
         if let Some(Value::Each(all)) = self.value(keys) {
-            let found: std::collections::BTreeSet<Dec> = all.iter().copied().filter(|key| !key.is_zero()).collect();
+            let found: std::collections::BTreeSet<Dec> =
+                all.iter().copied().filter(|key| !key.is_zero()).collect();
             return Ok(self.fixed(Dec::from(u32::try_from(found.len()).map_err(|_| Overflow)?)));
         }
         Ok(self.add(Op::Distinct(keys), Measure::Plain, false))
@@ -264,6 +282,15 @@ impl Maker {
             return whole;
         }
         let measure = self.measure(whole);
-        self.add(Op::Spread(Spread { whole, weights, keys, digits }), measure, true)
+        self.add(
+            Op::Spread(Spread {
+                whole,
+                weights,
+                keys,
+                digits,
+            }),
+            measure,
+            true,
+        )
     }
 }

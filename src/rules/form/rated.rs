@@ -25,29 +25,55 @@ impl Lowering<'_> {
     pub(super) fn rated(&mut self, step: &ChargeStep) -> Result<Rated, Overflow> {
         let nought = self.make.nought();
         let Some(from) = step.rate_from.as_ref().filter(|_| step.percent.is_none()) else {
-            let own = step.percent.map(|percent| RateUsed { percent, per_kg: Dec::ZERO, per_piece: Dec::ZERO, row: None });
+            let own = step.percent.map(|percent| RateUsed {
+                percent,
+                per_kg: Dec::ZERO,
+                per_piece: Dec::ZERO,
+                row: None,
+            });
             let which = self.make.sure(own.is_some());
             let found = self.make.sure(true);
             let plain = own.is_none();
             let rates = own.map(|own| (own, None)).into_iter().collect();
-            return Ok(Rated { found, which, rates, class: nought, classes: 1, plain });
+            return Ok(Rated {
+                found,
+                which,
+                rates,
+                class: nought,
+                classes: 1,
+                plain,
+            });
         };
         let (program, parcel) = (self.program, self.parcel);
         let table = self.table(from);
         let rows = table.in_order(from, &parcel.lines, &program.groups, false);
-        let rates: Vec<_> = rows.iter().map(|(row, _)| (row.rate.clone(), Some(row.stamp.clone()))).collect();
+        let rates: Vec<_> = rows
+            .iter()
+            .map(|(row, _)| (row.rate.clone(), Some(row.stamp.clone())))
+            .collect();
         let numbers: Vec<Dec> = (1..=rates.len()).map(count).collect::<Result<_, _>>()?;
         let (classes, rates_differ) = classes(&rates)?;
         let mut holds = Vec::with_capacity(rows.len());
         for (row, serves) in &rows {
             let serves = self.make.truths(serves.iter().copied());
-            let test = if self.make.never(serves) { serves } else { self.test(&row.test)? };
+            let test = if self.make.never(serves) {
+                serves
+            } else {
+                self.test(&row.test)?
+            };
             holds.push(self.make.both(serves, test)?);
         }
         let which = self.first(&holds, &numbers)?;
         let class = self.first(&holds, &classes)?;
         let found = self.make.some(which)?;
-        Ok(Rated { found, which, rates, class, classes: rates_differ, plain: false })
+        Ok(Rated {
+            found,
+            which,
+            rates,
+            class,
+            classes: rates_differ,
+            plain: false,
+        })
     }
 
     /// The figure of the first of these that holds; zero where none does.
@@ -61,12 +87,19 @@ impl Lowering<'_> {
     }
 
     /// A figure of the rate that each line bears.
-    pub(super) fn of_rate(&mut self, rated: &Rated, measure: Measure, figure: impl Fn(&RateUsed) -> Dec) -> Result<Id, Overflow> {
+    pub(super) fn of_rate(
+        &mut self,
+        rated: &Rated,
+        measure: Measure,
+        figure: impl Fn(&RateUsed) -> Dec,
+    ) -> Result<Id, Overflow> {
         let mut found = self.make.nought();
         for (at, (rate, _)) in rated.rates.iter().enumerate().rev() {
             let own = self.make.money(figure(rate), measure);
             let number = self.make.fixed(count(at + 1)?);
-            let is_it = self.make.compare(rated.which, crate::tables::Op::Equal, number)?;
+            let is_it = self
+                .make
+                .compare(rated.which, crate::tables::Op::Equal, number)?;
             found = self.make.choose(is_it, own, found)?;
         }
         Ok(found)
@@ -83,7 +116,9 @@ fn classes(rates: &[(RateUsed, Option<Stamp>)]) -> Result<(Vec<Dec>, usize), Ove
     let mut all: Vec<_> = rates.iter().map(|(rate, _)| charged(rate)).collect();
     all.sort_unstable();
     all.dedup();
-    let place = |(rate, _): &(RateUsed, Option<Stamp>)| count(all.partition_point(|other| *other < charged(rate)));
+    let place = |(rate, _): &(RateUsed, Option<Stamp>)| {
+        count(all.partition_point(|other| *other < charged(rate)))
+    };
     let numbers = rates.iter().map(place).collect::<Result<_, _>>()?;
     Ok((numbers, all.len().max(1)))
 }

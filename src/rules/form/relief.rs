@@ -24,7 +24,11 @@ impl Lowering<'_> {
             TestPer::Consignment => self.make.compare(whole, step.op, limit)?,
             _ => {
                 let value = self.declared_together(each)?;
-                let limit = if step.per == TestPer::Piece { self.times_pieces(limit)? } else { limit };
+                let limit = if step.per == TestPer::Piece {
+                    self.times_pieces(limit)?
+                } else {
+                    limit
+                };
                 self.make.compare(value, step.op, limit)?
             }
         };
@@ -43,7 +47,12 @@ impl Lowering<'_> {
             let mark = self.make.fixed(mark_of(collect));
             self.collect = self.make.choose(held, mark, self.collect)?;
         }
-        self.note_relief(ReliefMarks { step: at, picked, whole, held });
+        self.note_relief(ReliefMarks {
+            step: at,
+            picked,
+            whole,
+            held,
+        });
         Ok(())
     }
 
@@ -61,14 +70,23 @@ impl Lowering<'_> {
 
     /// Whether the layer that a charge looks in owes a rate for every line.
     pub(super) fn owes(&self, charge: &ChargeMarks) -> bool {
-        let RowOf::Step(at) = charge.row else { return false };
+        let RowOf::Step(at) = charge.row else {
+            return false;
+        };
         matches!(self.program.steps.get(at), Some(Step::Charge(step)) if step.owes)
     }
 
     /// The fee that the seller's row gives, once, in place of the carriers' rows of the table: a percentage of what was
     /// advanced, or the least; shared by what was advanced, else by value.
-    pub(super) fn own_fee(&mut self, row: RowOf, step: &ChargeStep, (picked, works_on): (Id, Id)) -> Result<(), Overflow> {
-        let Some(handling) = self.parcel.handling.clone() else { return Ok(()) };
+    pub(super) fn own_fee(
+        &mut self,
+        row: RowOf,
+        step: &ChargeStep,
+        (picked, works_on): (Id, Id),
+    ) -> Result<(), Overflow> {
+        let Some(handling) = self.parcel.handling.clone() else {
+            return Ok(());
+        };
         let minor = self.program.currency.digits();
         let before = self.fee_taken;
         let lines = self.make.without(works_on, before)?;
@@ -84,11 +102,36 @@ impl Lowering<'_> {
         let shares = self.fee_shares(total, advanced, lines, minor)?;
         self.fee_taken = self.make.either(before, any)?;
         let items = self.make.nought();
-        let marks = ChargeMarks { picked, works_on, bears: lines, group: None, ..self.blank(row, step) };
-        self.enter(&ChargeStep { group: None, ..step.clone() }, marks, Borne { lines, shares, total, parts: Vec::new(), items })
+        let marks = ChargeMarks {
+            picked,
+            works_on,
+            bears: lines,
+            group: None,
+            ..self.blank(row, step)
+        };
+        self.enter(
+            &ChargeStep {
+                group: None,
+                ..step.clone()
+            },
+            marks,
+            Borne {
+                lines,
+                shares,
+                total,
+                parts: Vec::new(),
+                items,
+            },
+        )
     }
 
-    fn fee_shares(&mut self, total: Id, advanced: Id, lines: Id, minor: u32) -> Result<Id, Overflow> {
+    fn fee_shares(
+        &mut self,
+        total: Id,
+        advanced: Id,
+        lines: Id,
+        minor: u32,
+    ) -> Result<Id, Overflow> {
         const GOODS: usize = 1;
         if !self.make.shares() {
             return Ok(total);
@@ -104,7 +147,9 @@ impl Lowering<'_> {
 
     /// Where no row of the table stands for the carrier's fee and something was advanced, the seller's own fee comes last.
     pub(super) fn own_fee_at_last(&mut self) -> Result<(), Overflow> {
-        let Some(handling) = self.parcel.handling.clone() else { return Ok(()) };
+        let Some(handling) = self.parcel.handling.clone() else {
+            return Ok(());
+        };
         let advanced = self.advanced()?;
         let whole = self.make.total(advanced)?;
         let nought = self.make.nought();
@@ -113,13 +158,21 @@ impl Lowering<'_> {
         if self.make.never(due) {
             return Ok(());
         }
-        self.own_fee(RowOf::OwnFeeAtLast, &ChargeStep::own_fee(handling.row), (due, due))
+        self.own_fee(
+            RowOf::OwnFeeAtLast,
+            &ChargeStep::own_fee(handling.row),
+            (due, due),
+        )
     }
 
     /// Duty, remedies and tax at the border that each line bears so far.
     fn advanced(&mut self) -> Result<Id, Overflow> {
         let at_border = |kind| matches!(kind, Kind::Duty | Kind::Remedy | Kind::Tax);
-        let shares: Vec<Id> = self.entered().filter(|charge| at_border(charge.kind)).map(|charge| charge.shares).collect();
+        let shares: Vec<Id> = self
+            .entered()
+            .filter(|charge| at_border(charge.kind))
+            .map(|charge| charge.shares)
+            .collect();
         self.make.sum(shares)
     }
 }

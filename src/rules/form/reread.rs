@@ -12,7 +12,11 @@ impl Lowering<'_> {
     pub(super) fn ended(&mut self) -> Result<Vec<EndedMarks>, Overflow> {
         let program = self.program;
         let mut found = Vec::new();
-        for step in program.ended.iter().filter(|step| !step.carriers || self.parcel.handling.is_none()) {
+        for step in program
+            .ended
+            .iter()
+            .filter(|step| !step.carriers || self.parcel.handling.is_none())
+        {
             let mut lines = self.test(&step.test)?;
             if let Some(from) = &step.rate_from {
                 let rated = self.once_rated(from, |_| true)?;
@@ -24,7 +28,9 @@ impl Lowering<'_> {
         }
         for step in &program.steps {
             let Step::Charge(step) = step else { continue };
-            let Some(from) = step.rate_from.as_ref().filter(|_| step.kind != Kind::Value) else { continue };
+            let Some(from) = step.rate_from.as_ref().filter(|_| step.kind != Kind::Value) else {
+                continue;
+            };
             if !self.table(from).has_ended() {
                 continue;
             }
@@ -43,15 +49,24 @@ impl Lowering<'_> {
     }
 
     /// For which lines the first row that holds is one of these; where all are asked for, together, else row by row.
-    fn once_rated(&mut self, from: &RateFrom, asked: impl Fn(bool) -> bool) -> Result<Vec<(Option<Stamp>, Id)>, Overflow> {
+    fn once_rated(
+        &mut self,
+        from: &RateFrom,
+        asked: impl Fn(bool) -> bool,
+    ) -> Result<Vec<(Option<Stamp>, Id)>, Overflow> {
         let (program, parcel) = (self.program, self.parcel);
         let table = self.table(from);
         let rows = table.in_order(from, &parcel.lines, &program.groups, true);
-        let (mut before, mut found, mut all) = (self.make.sure(false), Vec::new(), self.make.sure(false));
+        let (mut before, mut found, mut all) =
+            (self.make.sure(false), Vec::new(), self.make.sure(false));
         let every = asked(false);
         for (row, serves) in rows {
             let serves = self.make.truths(serves.into_iter());
-            let test = if self.make.never(serves) { serves } else { self.test(&row.test)? };
+            let test = if self.make.never(serves) {
+                serves
+            } else {
+                self.test(&row.test)?
+            };
             let holds = self.make.both(serves, test)?;
             let first = self.make.without(holds, before)?;
             before = self.make.either(before, holds)?;
@@ -67,14 +82,28 @@ impl Lowering<'_> {
         Ok(found)
     }
 
-    fn note_ended(&mut self, found: &mut Vec<EndedMarks>, (id, kind): (&str, Kind), stamp: &Stamp, lines: Id) -> Result<(), Overflow> {
-        let Some(on) = stamp.span.to else { return Ok(()) };
+    fn note_ended(
+        &mut self,
+        found: &mut Vec<EndedMarks>,
+        (id, kind): (&str, Kind),
+        stamp: &Stamp,
+        lines: Id,
+    ) -> Result<(), Overflow> {
+        let Some(on) = stamp.span.to else {
+            return Ok(());
+        };
         let relieved = self.relieved(kind, id)?;
         let lines = self.make.without(lines, relieved)?;
         if self.make.never(lines) {
             return Ok(());
         }
-        found.push(EndedMarks { id: id.to_owned(), kind, on, row: stamp.row.clone(), lines });
+        found.push(EndedMarks {
+            id: id.to_owned(),
+            kind,
+            on,
+            row: stamp.row.clone(),
+            lines,
+        });
         Ok(())
     }
 }

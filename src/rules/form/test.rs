@@ -39,9 +39,15 @@ impl Lowering<'_> {
 
     fn fixed_clause(&mut self, clause: &Clause) -> Result<Id, Overflow> {
         let lines = self.parcel.lines.len();
-        let each = if clause.subject.of_a_line() { lines } else { lines.min(1) };
+        let each = if clause.subject.of_a_line() {
+            lines
+        } else {
+            lines.min(1)
+        };
         let facts = self.facts();
-        let holds = (0..each).map(|at| clause.holds(facts, at)).collect::<Result<Vec<_>, _>>()?;
+        let holds = (0..each)
+            .map(|at| clause.holds(facts, at))
+            .collect::<Result<Vec<_>, _>>()?;
         Ok(self.make.truths(holds.into_iter()))
     }
 
@@ -66,7 +72,11 @@ impl Lowering<'_> {
 
     /// Where the line's tax is taken.
     fn collected(&mut self, clause: &Clause) -> Result<Id, Overflow> {
-        let Some(mark) = Collect::ALL.into_iter().find(|collect| collect.name() == clause.word).map(mark_of) else {
+        let Some(mark) = Collect::ALL
+            .into_iter()
+            .find(|collect| collect.name() == clause.word)
+            .map(mark_of)
+        else {
             return Ok(self.make.sure(clause.op == Op::Unequal));
         };
         let mark = self.make.fixed(mark);
@@ -76,7 +86,9 @@ impl Lowering<'_> {
     /// The value of one piece of what is declared, against a figure: the whole against so many times the figure.
     fn unit_value(&mut self, clause: &Clause) -> Result<Id, Overflow> {
         const GOODS: usize = 1;
-        let Some(figure) = clause.number else { return Ok(self.make.sure(clause.op == Op::Unequal)) };
+        let Some(figure) = clause.number else {
+            return Ok(self.make.sure(clause.op == Op::Unequal));
+        };
         let goods = self.columns[GOODS];
         let value = self.declared_together(goods)?;
         let figure = self.make.home_money(figure);
@@ -86,14 +98,20 @@ impl Lowering<'_> {
 
     /// The mass of one piece of what is declared, against a figure; unequal to any where it is not known.
     fn unit_mass(&mut self, clause: &Clause) -> Result<Id, Overflow> {
-        let Some(figure) = clause.number else { return Ok(self.make.sure(clause.op == Op::Unequal)) };
+        let Some(figure) = clause.number else {
+            return Ok(self.make.sure(clause.op == Op::Unequal));
+        };
         let grams = self.make.input(Input::Grams);
         let mass = self.declared_together(grams)?;
         let figure = self.make.fixed(figure);
         let limit = self.times_pieces(figure)?;
         let holds = self.make.compare(mass, clause.op, limit)?;
         let known = |at: usize| {
-            let mut mates = self.parcel.declared_with(at).into_iter().filter_map(|other| self.parcel.lines.get(other));
+            let mut mates = self
+                .parcel
+                .declared_with(at)
+                .into_iter()
+                .filter_map(|other| self.parcel.lines.get(other));
             mates.all(|line| line.unit_mass.is_some())
         };
         let known: Vec<bool> = (0..self.parcel.lines.len()).map(known).collect();
@@ -113,5 +131,9 @@ impl Lowering<'_> {
 
 /// Whether a clause hangs on figures.
 fn is_open(clause: &Clause) -> bool {
-    matches!(clause.subject, Subject::Sum(_) | Subject::Line(LineFact::Collect | LineFact::UnitValue | LineFact::UnitMass))
+    matches!(
+        clause.subject,
+        Subject::Sum(_)
+            | Subject::Line(LineFact::Collect | LineFact::UnitValue | LineFact::UnitMass)
+    )
 }

@@ -17,7 +17,14 @@ use crate::units::{Dec, Overflow};
 pub fn assess(program: &Program, parcel: &Parcel) -> Result<Assessment, Overflow> {
     let (form, marks) = lower(program, parcel)?;
     let cells = evaluate(&form, &mut Exact(parcel))?;
-    Trail { program, parcel, form: &form, marks: &marks, cells }.told()
+    Trail {
+        program,
+        parcel,
+        form: &form,
+        marks: &marks,
+        cells,
+    }
+    .told()
 }
 
 struct Trail<'a> {
@@ -30,31 +37,52 @@ struct Trail<'a> {
 
 impl Trail<'_> {
     fn told(&self) -> Result<Assessment, Overflow> {
-        let (mut entries, mut limits, mut clashes, mut negative) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        let (mut entries, mut limits, mut clashes, mut negative) =
+            (Vec::new(), Vec::new(), Vec::new(), Vec::new());
         for marks in &self.marks.steps {
             match marks {
                 StepMarks::Charge(charge) => {
-                    let Some(step) = self.step_of(charge.row) else { continue };
+                    let Some(step) = self.step_of(charge.row) else {
+                        continue;
+                    };
                     entries.extend(self.entry(charge, &step)?);
                     clashes.extend(self.clashes(charge, &step));
                     negative.extend(self.negative(charge, &step));
                 }
                 StepMarks::Relief(relief) => {
-                    let Some(Step::Relief(step)) = self.program.steps.get(relief.step) else { continue };
+                    let Some(Step::Relief(step)) = self.program.steps.get(relief.step) else {
+                        continue;
+                    };
                     limits.extend(self.limit(relief, step));
                     entries.push(relief_entry(step, self.over_limit(relief, step)));
                 }
-                StepMarks::NotDue(at) => entries.extend(self.program.steps.get(*at).map(without_condition)),
+                StepMarks::NotDue(at) => {
+                    entries.extend(self.program.steps.get(*at).map(without_condition))
+                }
             }
         }
         let lines = self.form.lines();
-        let collect = (0..lines).map(|line| collect_of(*self.cells.at(self.marks.collect, line))).collect();
+        let collect = (0..lines)
+            .map(|line| collect_of(*self.cells.at(self.marks.collect, line)))
+            .collect();
         let ended = self.ended();
-        Ok(Assessment { entries, limits, collect, gaps: self.lines(self.marks.gaps), ended, clashes, negative })
+        Ok(Assessment {
+            entries,
+            limits,
+            collect,
+            gaps: self.lines(self.marks.gaps),
+            ended,
+            clashes,
+            negative,
+        })
     }
 
     fn at(&self, id: Id) -> Dec {
-        if self.form.lines() == 0 && self.form.node(id).by_line { Dec::ZERO } else { *self.cells.at(id, 0) }
+        if self.form.lines() == 0 && self.form.node(id).by_line {
+            Dec::ZERO
+        } else {
+            *self.cells.at(id, 0)
+        }
     }
 
     fn holds(&self, id: Id) -> bool {
@@ -62,11 +90,15 @@ impl Trail<'_> {
     }
 
     fn lines(&self, id: Id) -> Vec<usize> {
-        (0..self.form.lines()).filter(|line| !self.cells.at(id, *line).is_zero()).collect()
+        (0..self.form.lines())
+            .filter(|line| !self.cells.at(id, *line).is_zero())
+            .collect()
     }
 
     fn column(&self, id: Id) -> Vec<Dec> {
-        (0..self.form.lines()).map(|line| *self.cells.at(id, line)).collect()
+        (0..self.form.lines())
+            .map(|line| *self.cells.at(id, line))
+            .collect()
     }
 
     /// The step of a charge; the carrier's own fee is told as the row it takes the place of.
@@ -98,29 +130,49 @@ impl Trail<'_> {
             if charge.row == RowOf::OwnFeeAtLast {
                 return Ok(None);
             }
-            let unrated = if why_not == WhyNot::NoRate { self.lines(charge.unrated) } else { Vec::new() };
+            let unrated = if why_not == WhyNot::NoRate {
+                self.lines(charge.unrated)
+            } else {
+                Vec::new()
+            };
             // the row of the table is what is not due, not the fee in its place
             let original = match charge.row {
                 RowOf::OwnFee(at) => self.step_of(RowOf::Step(at)),
                 _ => None,
             };
             let entry = Entry::of_charge(original.as_ref().unwrap_or(step));
-            return Ok(Some(Entry { why_not: Some(why_not), unrated, ..entry }));
+            return Ok(Some(Entry {
+                why_not: Some(why_not),
+                unrated,
+                ..entry
+            }));
         }
         let shares = self.column(charge.shares);
         let counts = self.holds(charge.counts);
-        let amount = if counts { Some(Dec::total(shares.iter().copied())?) } else { None };
+        let amount = if counts {
+            Some(Dec::total(shares.iter().copied())?)
+        } else {
+            None
+        };
         let own_fee = !matches!(charge.row, RowOf::Step(_));
         Ok(Some(Entry {
             rate_rows: self.rate_rows(charge),
             amount,
-            paid: charge.paid.map(|paid| self.column(paid)).unwrap_or_default(),
+            paid: charge
+                .paid
+                .map(|paid| self.column(paid))
+                .unwrap_or_default(),
             parts: self.parts(charge),
-            items: usize::try_from(self.at(charge.items).in_units(0).unwrap_or(0)).map_err(|_| Overflow)?,
+            items: usize::try_from(self.at(charge.items).in_units(0).unwrap_or(0))
+                .map_err(|_| Overflow)?,
             lines: self.lines(charge.lines),
             unrated: self.lines(charge.unrated),
             why_not: if counts { None } else { self.taken(charge) },
-            flat: if own_fee { Some(self.at(charge.entered.total)) } else { step.flat },
+            flat: if own_fee {
+                Some(self.at(charge.entered.total))
+            } else {
+                step.flat
+            },
             shares,
             ..Entry::of_charge(step)
         }))
@@ -129,39 +181,62 @@ impl Trail<'_> {
     /// Why a charge came to nothing when it was looked at.
     fn never_entered(&self, charge: &ChargeMarks, step: &ChargeStep) -> Option<WhyNot> {
         let picked = self.lines(charge.picked);
-        let Some(first) = picked.first() else { return Some(WhyNot::Condition(step.when.clone())) };
+        let Some(first) = picked.first() else {
+            return Some(WhyNot::Condition(step.when.clone()));
+        };
         if self.lines(charge.works_on).is_empty() {
             return Some(WhyNot::Relieved(self.relief_of(charge, *first)));
         }
         if self.lines(charge.bears).is_empty() {
             let own_fee = matches!(charge.row, RowOf::OwnFee(_));
-            return Some(if own_fee { WhyNot::OwnFee } else { WhyNot::NoRate });
+            return Some(if own_fee {
+                WhyNot::OwnFee
+            } else {
+                WhyNot::NoRate
+            });
         }
         if self.holds(charge.entered.counts) {
             return None;
         }
-        let beaten = charge.entered.beaten_by.iter().rev().find(|(_, by)| self.holds(*by));
-        Some(WhyNot::Group(beaten.map(|(id, _)| id.clone()).unwrap_or_default()))
+        let beaten = charge
+            .entered
+            .beaten_by
+            .iter()
+            .rev()
+            .find(|(_, by)| self.holds(*by));
+        Some(WhyNot::Group(
+            beaten.map(|(id, _)| id.clone()).unwrap_or_default(),
+        ))
     }
 
     /// The limit that had dropped a charge on a line: the last of its kind, else the last of its id. One that tests the duty
     /// itself does not take the place of another.
     fn relief_of(&self, charge: &ChargeMarks, line: usize) -> String {
         let last = |reliefs: &[(usize, Id)]| {
-            let held = reliefs.iter().filter(|(_, held)| !self.cells.at(*held, line).is_zero());
+            let held = reliefs
+                .iter()
+                .filter(|(_, held)| !self.cells.at(*held, line).is_zero());
             let steps = held.filter_map(|(at, _)| match self.program.steps.get(*at) {
                 Some(Step::Relief(relief)) => Some(relief),
                 _ => None,
             });
-            steps.fold(None, |known: Option<&ReliefStep>, relief| known.filter(|_| relief.tests_duty).or(Some(relief)))
+            steps.fold(None, |known: Option<&ReliefStep>, relief| {
+                known.filter(|_| relief.tests_duty).or(Some(relief))
+            })
         };
         let [of_kind, of_id] = &charge.reliefs;
-        last(of_kind).or_else(|| last(of_id)).map(|relief| relief.id.clone()).unwrap_or_default()
+        last(of_kind)
+            .or_else(|| last(of_id))
+            .map(|relief| relief.id.clone())
+            .unwrap_or_default()
     }
 
     /// What took the last lines from a charge that counted once.
     fn taken(&self, charge: &ChargeMarks) -> Option<WhyNot> {
-        let event = charge.events.iter().find(|event| !self.holds(event.counts))?;
+        let event = charge
+            .events
+            .iter()
+            .find(|event| !self.holds(event.counts))?;
         Some(match &event.by {
             By::Group(id) => WhyNot::Group(id.clone()),
             By::Relief(id) => WhyNot::Relieved(id.clone()),
@@ -169,14 +244,21 @@ impl Trail<'_> {
     }
 
     /// Which rate a line bears.
-    fn rate<'c>(&self, charge: &'c ChargeMarks, line: usize) -> Option<&'c (RateUsed, Option<Stamp>)> {
+    fn rate<'c>(
+        &self,
+        charge: &'c ChargeMarks,
+        line: usize,
+    ) -> Option<&'c (RateUsed, Option<Stamp>)> {
         let which = usize::try_from(self.cells.at(charge.rate, line).in_units(0)?).ok()?;
         charge.rates.get(which.checked_sub(1)?)
     }
 
     fn rate_rows(&self, charge: &ChargeMarks) -> Vec<Stamp> {
         let bears = self.lines(charge.bears);
-        bears.into_iter().filter_map(|line| self.rate(charge, line)?.1.clone()).collect()
+        bears
+            .into_iter()
+            .filter_map(|line| self.rate(charge, line)?.1.clone())
+            .collect()
     }
 
     fn parts(&self, charge: &ChargeMarks) -> Vec<Part> {
@@ -184,7 +266,11 @@ impl Trail<'_> {
         let mut found = Vec::new();
         for part in &charge.parts {
             match part.keys {
-                None => found.extend(self.lines(part.lines).into_iter().map(|line| (line, self.part(charge, part, line)))),
+                None => found.extend(
+                    self.lines(part.lines)
+                        .into_iter()
+                        .map(|line| (line, self.part(charge, part, line))),
+                ),
                 Some(keys) => found.extend(self.keyed_parts(charge, part, keys)),
             }
         }
@@ -197,15 +283,22 @@ impl Trail<'_> {
 
     fn part(&self, charge: &ChargeMarks, part: &PartMarks, line: usize) -> Part {
         let rate = self.rate(charge, line).map(|(rate, _)| rate.clone());
-        Part { base: *self.cells.at(part.base, line), rate, amount: *self.cells.at(part.amount, line) }
+        Part {
+            base: *self.cells.at(part.base, line),
+            rate,
+            amount: *self.cells.at(part.amount, line),
+        }
     }
 
     /// One part for each key, in the order of keys; of rates that charge the same the first row is named.
     fn keyed_parts(&self, charge: &ChargeMarks, part: &PartMarks, keys: Id) -> Vec<(usize, Part)> {
-        let mut firsts: std::collections::BTreeMap<Dec, (usize, Part)> = std::collections::BTreeMap::new();
+        let mut firsts: std::collections::BTreeMap<Dec, (usize, Part)> =
+            std::collections::BTreeMap::new();
         for line in self.lines(part.lines) {
             let own = self.part(charge, part, line);
-            let (_, known) = firsts.entry(*self.cells.at(keys, line)).or_insert_with(|| (line, own.clone()));
+            let (_, known) = firsts
+                .entry(*self.cells.at(keys, line))
+                .or_insert_with(|| (line, own.clone()));
             known.rate = known.rate.clone().min(own.rate);
         }
         firsts.into_values().collect()
@@ -222,9 +315,18 @@ impl Trail<'_> {
         if step.kind == Kind::Value || !self.holds(charge.entered.counts) {
             return None;
         }
-        let singly = if charge.singly { self.column(charge.entered.shares) } else { Vec::new() };
-        let least = singly.into_iter().chain([self.at(charge.entered.total)]).min()?;
-        least.is_negative().then(|| (step.id.clone(), least, step.stamp.row.clone()))
+        let singly = if charge.singly {
+            self.column(charge.entered.shares)
+        } else {
+            Vec::new()
+        };
+        let least = singly
+            .into_iter()
+            .chain([self.at(charge.entered.total)])
+            .min()?;
+        least
+            .is_negative()
+            .then(|| (step.id.clone(), least, step.stamp.row.clone()))
     }
 
     fn over_limit(&self, relief: &ReliefMarks, step: &ReliefStep) -> Option<WhyNot> {
@@ -238,7 +340,8 @@ impl Trail<'_> {
     fn limit(&self, relief: &ReliefMarks, step: &ReliefStep) -> Option<Limit> {
         let (value, holds) = (self.at(relief.whole), !self.lines(relief.held).is_empty());
         let nothing_there = step.picks_lines && !holds && value.is_zero();
-        if step.per != TestPer::Consignment || nothing_there || self.lines(relief.picked).is_empty() {
+        if step.per != TestPer::Consignment || nothing_there || self.lines(relief.picked).is_empty()
+        {
             return None;
         }
         Some(Limit {
@@ -255,12 +358,25 @@ impl Trail<'_> {
 
     fn ended(&self) -> Vec<Ended> {
         let mut found: Vec<Ended> = Vec::new();
-        for EndedMarks { id, kind, on, row, lines } in &self.marks.ended {
+        for EndedMarks {
+            id,
+            kind,
+            on,
+            row,
+            lines,
+        } in &self.marks.ended
+        {
             for line in self.lines(*lines) {
                 match found.iter_mut().find(|one| one.id == *id && one.on == *on) {
                     Some(known) if !known.lines.contains(&line) => known.lines.push(line),
                     Some(_) => {}
-                    None => found.push(Ended { id: id.clone(), kind: *kind, on: *on, row: row.clone(), lines: vec![line] }),
+                    None => found.push(Ended {
+                        id: id.clone(),
+                        kind: *kind,
+                        on: *on,
+                        row: row.clone(),
+                        lines: vec![line],
+                    }),
                 }
             }
         }
@@ -270,13 +386,19 @@ impl Trail<'_> {
 
 fn relief_entry(step: &ReliefStep, why_not: Option<WhyNot>) -> Entry {
     let of = format!("{} {} {}", step.tests_text, step.op, step.limit_text);
-    Entry { why_not, ..Entry::of_row(&step.id, None, &step.stamp, of) }
+    Entry {
+        why_not,
+        ..Entry::of_row(&step.id, None, &step.stamp, of)
+    }
 }
 
 /// A row whose condition holds for no line, whatever the figures.
 fn without_condition(step: &Step) -> Entry {
     match step {
-        Step::Charge(step) => Entry { why_not: Some(WhyNot::Condition(step.when.clone())), ..Entry::of_charge(step) },
+        Step::Charge(step) => Entry {
+            why_not: Some(WhyNot::Condition(step.when.clone())),
+            ..Entry::of_charge(step)
+        },
         Step::Relief(step) => relief_entry(step, Some(WhyNot::Condition(step.when.clone()))),
     }
 }

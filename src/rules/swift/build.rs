@@ -17,17 +17,30 @@ use crate::units::{Dec, Rounding};
 impl Swift {
     /// Makes a program with these rates for lines like the sample's one line, whose amounts do not matter; none where they
     /// cannot be whole numbers.
-    pub(crate) fn build(program: &Program, rates: (&RateTable, &RateTable), sample: &Parcel) -> Option<Swift> {
+    pub(crate) fn build(
+        program: &Program,
+        rates: (&RateTable, &RateTable),
+        sample: &Parcel,
+    ) -> Option<Swift> {
         if sample.lines.len() != 1 || program.schedules().next().is_some() {
             return None;
         }
         let (form, marks) = lower_with(program, rates, sample).ok()?;
-        let mut maker =
-            Maker { form: &form, steps: Vec::new(), placed: BTreeMap::new(), seller: 10_i64.checked_pow(sample.paid_in.digits())? };
+        let mut maker = Maker {
+            form: &form,
+            steps: Vec::new(),
+            placed: BTreeMap::new(),
+            seller: 10_i64.checked_pow(sample.paid_in.digits())?,
+        };
         let outputs = maker.outputs(program, &marks)?;
         let minor = 10_i64.checked_pow(program.currency.digits())?;
         let asks_mass = maker.steps.contains(&Do::Input(Input::Grams));
-        Some(Swift { steps: maker.steps, outputs, minor, asks_mass })
+        Some(Swift {
+            steps: maker.steps,
+            outputs,
+            minor,
+            asks_mass,
+        })
     }
 }
 
@@ -50,11 +63,22 @@ struct Maker<'a> {
 impl Maker<'_> {
     fn outputs(&mut self, program: &Program, marks: &Marks) -> Option<Outputs> {
         let mut money = Vec::new();
-        let intrinsic =
-            marks.columns.get(program.names.slot("intrinsic_value").filter(|slot| marks.written(*slot)).unwrap_or(1)).copied()?;
+        let intrinsic = marks
+            .columns
+            .get(
+                program
+                    .names
+                    .slot("intrinsic_value")
+                    .filter(|slot| marks.written(*slot))
+                    .unwrap_or(1),
+            )
+            .copied()?;
         money.push(self.money(intrinsic)?);
-        let customs =
-            program.names.slot("customs_value").filter(|slot| marks.written(*slot)).and_then(|slot| marks.columns.get(slot).copied());
+        let customs = program
+            .names
+            .slot("customs_value")
+            .filter(|slot| marks.written(*slot))
+            .and_then(|slot| marks.columns.get(slot).copied());
         money.push(match customs {
             Some(customs) => self.money(customs)?,
             None => None,
@@ -66,8 +90,16 @@ impl Maker<'_> {
         let sale_tax = self.money(marks.paid)?;
         let collect = self.flag(marks.collect)?;
         let gap = self.flag(marks.gaps)?;
-        let ended = marks.ended.iter().map(|ended| self.flag(ended.lines)).collect::<Option<_>>()?;
-        let charges = marks.steps.iter().filter_map(StepMarks::charge).filter(|charge| charge.kind != Kind::Value);
+        let ended = marks
+            .ended
+            .iter()
+            .map(|ended| self.flag(ended.lines))
+            .collect::<Option<_>>()?;
+        let charges = marks
+            .steps
+            .iter()
+            .filter_map(StepMarks::charge)
+            .filter(|charge| charge.kind != Kind::Value);
         let mut never_below = Vec::new();
         for charge in charges {
             never_below.extend(self.money(charge.entered.total)?.map(|(reg, _)| reg));
@@ -75,11 +107,21 @@ impl Maker<'_> {
         never_below.sort_unstable();
         never_below.dedup();
         let money = <[Option<(Reg, i64)>; 6]>::try_from(money).ok()?;
-        Some(Outputs { money, sale_tax, collect, gap, ended, never_below })
+        Some(Outputs {
+            money,
+            sale_tax,
+            collect,
+            gap,
+            ended,
+            never_below,
+        })
     }
 
     /// Where an amount stands, and its denominator; an inner none is zero.
-    #[expect(clippy::option_option, reason = "not to be placed, and nought, are two wants")]
+    #[expect(
+        clippy::option_option,
+        reason = "not to be placed, and nought, are two wants"
+    )]
     fn money(&mut self, id: Id) -> Option<Option<(Reg, i64)>> {
         if self.is_nought(id) {
             return Some(None);
@@ -119,7 +161,14 @@ impl Maker<'_> {
         Some(match op {
             Op::Fixed(value) => {
                 let (over, under) = whole(*value)?;
-                (if home { Do::HomeFixed(over) } else { Do::Fixed(over) }, under)
+                (
+                    if home {
+                        Do::HomeFixed(over)
+                    } else {
+                        Do::Fixed(over)
+                    },
+                    under,
+                )
             }
             Op::Input(input) => (Do::Input(*input), self.under(*input)),
             Op::Home(a) => {
@@ -148,7 +197,12 @@ impl Maker<'_> {
                 self.aligned(*a, *b, |a, b| Do::Choose(when, a, b))?
             }
             // what looks at several lines, and a quotient, have no place in the form of one line
-            Op::Column(_) | Op::Over(..) | Op::Total(_) | Op::Mates(..) | Op::Distinct(_) | Op::Spread(_) => return None,
+            Op::Column(_)
+            | Op::Over(..)
+            | Op::Total(_)
+            | Op::Mates(..)
+            | Op::Distinct(_)
+            | Op::Spread(_) => return None,
         })
     }
 
@@ -162,10 +216,18 @@ impl Maker<'_> {
     }
 
     /// Two figures, each with what brings it to one denominator.
-    fn aligned(&mut self, a: Id, b: Id, step: impl Fn((Reg, i64), (Reg, i64)) -> Do) -> Option<(Do, i64)> {
+    fn aligned(
+        &mut self,
+        a: Id,
+        b: Id,
+        step: impl Fn((Reg, i64), (Reg, i64)) -> Do,
+    ) -> Option<(Do, i64)> {
         let (a, b) = (self.place(a)?, self.place(b)?);
         let under = i64::try_from(common_multiple(a.under.into(), b.under.into())?).ok()?;
-        Some((step((a.reg, under / a.under), (b.reg, under / b.under)), under))
+        Some((
+            step((a.reg, under / a.under), (b.reg, under / b.under)),
+            under,
+        ))
     }
 
     fn part(&mut self, a: Id, times: Dec, over: Dec) -> Option<(Do, i64)> {
@@ -180,9 +242,19 @@ impl Maker<'_> {
     fn round(&mut self, a: Id, rounding: Rounding) -> Option<(Do, i64)> {
         let a = self.place(a)?;
         let (step, step_under) = whole(rounding.step)?;
-        let (up, down) = reduced(step_under.into(), i128::from(a.under).checked_mul(step.into())?);
+        let (up, down) = reduced(
+            step_under.into(),
+            i128::from(a.under).checked_mul(step.into())?,
+        );
         let (up, down) = (i64::try_from(up).ok()?, i64::try_from(down).ok()?);
-        let step = Do::Round { of: a.reg, up, down, home: a.home, mode: rounding.mode, step };
+        let step = Do::Round {
+            of: a.reg,
+            up,
+            down,
+            home: a.home,
+            mode: rounding.mode,
+            step,
+        };
         Some((step, step_under))
     }
 }

@@ -15,12 +15,22 @@ use crate::rules::condition::Clause;
 use crate::rules::ledger::Names;
 use crate::rules::parcel::Parcel;
 use crate::rules::program::{Occasion, Program};
-use crate::tables::{After, Condition, Dated, Law, LineFact, ParcelFact, Subject, TariffRow, TaxRow, When};
+use crate::tables::{
+    After, Condition, Dated, Law, LineFact, ParcelFact, Subject, TariffRow, TaxRow, When,
+};
 use crate::units::{Currency, Date, Dec, Lookup, Once, Percent, Span};
 
 /// A tariff layer or a tax, the rate and the condition of a row, and whether it ended and left unknown what followed; rows
 /// alike in these bear the same.
-type Kind = (bool, String, Option<Percent>, Option<Dec>, Option<Dec>, String, bool);
+type Kind = (
+    bool,
+    String,
+    Option<Percent>,
+    Option<Dec>,
+    Option<Dec>,
+    String,
+    bool,
+);
 
 /// The digits beyond which a commodity is national.
 const INTERNATIONAL: usize = 6;
@@ -125,16 +135,36 @@ impl Classes {
             law: law.clone(),
         };
         let rows = law.tariff.iter().enumerate();
-        for (row, tariff) in rows.filter(|(_, r)| r.stamp.counts() && r.rule.when.can_hold_at(at.to, at.group)) {
+        for (row, tariff) in
+            rows.filter(|(_, r)| r.stamp.counts() && r.rule.when.can_hold_at(at.to, at.group))
+        {
             classes.shelve_tariff(row, tariff, false, tariff.stamp.span);
-            if let Some(span) = tariff.stamp.span.to.filter(|_| tariff.rule.after == After::Unknown).map(since) {
+            if let Some(span) = tariff
+                .stamp
+                .span
+                .to
+                .filter(|_| tariff.rule.after == After::Unknown)
+                .map(since)
+            {
                 classes.shelve_tariff(row, tariff, true, span);
             }
         }
-        let here = |r: &TaxRow| r.country == at.to && (r.region.is_empty() || r.region == at.region);
-        for (row, tax) in law.taxes.iter().enumerate().filter(|(_, r)| r.stamp.counts() && here(&r.rule)) {
+        let here =
+            |r: &TaxRow| r.country == at.to && (r.region.is_empty() || r.region == at.region);
+        for (row, tax) in law
+            .taxes
+            .iter()
+            .enumerate()
+            .filter(|(_, r)| r.stamp.counts() && here(&r.rule))
+        {
             classes.shelve_tax(row, tax, false, tax.stamp.span);
-            if let Some(span) = tax.stamp.span.to.filter(|_| tax.rule.after == After::Unknown).map(since) {
+            if let Some(span) = tax
+                .stamp
+                .span
+                .to
+                .filter(|_| tax.rule.after == After::Unknown)
+                .map(since)
+            {
                 classes.shelve_tax(row, tax, true, span);
             }
         }
@@ -145,7 +175,10 @@ impl Classes {
     }
 
     fn rank(&mut self) {
-        let own = self.origins.iter().map(|(name, number)| (name.clone(), (Some(*number), None)));
+        let own = self
+            .origins
+            .iter()
+            .map(|(name, number)| (name.clone(), (Some(*number), None)));
         self.ranks = own.collect();
         for (country, group) in &self.groups {
             if let Some(number) = self.origins.get(group) {
@@ -156,11 +189,28 @@ impl Classes {
 
     fn shelve_tariff(&mut self, row: usize, found: &Dated<TariffRow>, ended: bool, span: Span) {
         let rule = &found.rule;
-        let own_money = |currency: Option<Currency>| currency.is_none_or(|currency| currency == self.currency);
-        let of_a_day = |c: &Condition| matches!(c.subject, Subject::Parcel(ParcelFact::Ordered | ParcelFact::Arrival));
-        let plain =
-            own_money(rule.currency) && rule.when.conditions().all(|c| own_money(c.currency.map(|coin| coin.currency)) && !of_a_day(c));
-        let kind = (false, rule.layer.clone(), rule.percent, rule.per_kg, rule.per_piece, rule.when.to_string(), ended);
+        let own_money =
+            |currency: Option<Currency>| currency.is_none_or(|currency| currency == self.currency);
+        let of_a_day = |c: &Condition| {
+            matches!(
+                c.subject,
+                Subject::Parcel(ParcelFact::Ordered | ParcelFact::Arrival)
+            )
+        };
+        let plain = own_money(rule.currency)
+            && rule
+                .when
+                .conditions()
+                .all(|c| own_money(c.currency.map(|coin| coin.currency)) && !of_a_day(c));
+        let kind = (
+            false,
+            rule.layer.clone(),
+            rule.percent,
+            rule.per_kg,
+            rule.per_piece,
+            rule.when.to_string(),
+            ended,
+        );
         let entry = Entry {
             layer: number_of(&mut self.layers, (false, rule.layer.clone())),
             kind: number_of(&mut self.kinds, kind),
@@ -177,7 +227,18 @@ impl Classes {
         let rule = &found.rule;
         let entry = Entry {
             layer: number_of(&mut self.layers, (true, rule.tax.clone())),
-            kind: number_of(&mut self.kinds, (true, rule.tax.clone(), Some(rule.percent), None, None, rule.region.clone(), ended)),
+            kind: number_of(
+                &mut self.kinds,
+                (
+                    true,
+                    rule.tax.clone(),
+                    Some(rule.percent),
+                    None,
+                    None,
+                    rule.region.clone(),
+                    ended,
+                ),
+            ),
             origin: 0,
             row: Row::Tax(row, ended),
             span,
@@ -190,14 +251,19 @@ impl Classes {
     fn shelve(&mut self, commodity: &str, entry: Entry) {
         let prefix = if commodity == "*" { "" } else { commodity };
         let Some(code) = code_of(prefix) else { return };
-        self.lengths |= 1_u32.checked_shl(u32::try_from(prefix.len()).unwrap_or(31)).unwrap_or(0);
+        self.lengths |= 1_u32
+            .checked_shl(u32::try_from(prefix.len()).unwrap_or(31))
+            .unwrap_or(0);
         let shelf = self.by_prefix.get(code).unwrap_or_else(|| {
             let next = u32::try_from(self.shelves.len()).unwrap_or(u32::MAX);
             self.shelves.push(Vec::new());
             self.by_prefix.insert(code, next);
             next
         });
-        if let Some(shelf) = self.shelves.get_mut(usize::try_from(shelf).unwrap_or(usize::MAX)) {
+        if let Some(shelf) = self
+            .shelves
+            .get_mut(usize::try_from(shelf).unwrap_or(usize::MAX))
+        {
             shelf.push(entry);
         }
     }
@@ -205,30 +271,60 @@ impl Classes {
     /// Notes what rules ask of goods, and whether a commodity's national digits can matter beyond the row that bears them.
     fn ask(&mut self, law: &Law) {
         let charges = law.charges.iter().map(|r| &r.rule.when);
-        let whens = charges.chain(law.reliefs.iter().map(|r| &r.rule.when)).chain(law.tariff.iter().map(|r| &r.rule.when));
-        let of_goods = |c: &&Condition| matches!(c.subject, Subject::Line(LineFact::Commodity | LineFact::Origin));
+        let whens = charges
+            .chain(law.reliefs.iter().map(|r| &r.rule.when))
+            .chain(law.tariff.iter().map(|r| &r.rule.when));
+        let of_goods = |c: &&Condition| {
+            matches!(
+                c.subject,
+                Subject::Line(LineFact::Commodity | LineFact::Origin)
+            )
+        };
         let mut asked: Vec<&Condition> = Vec::new();
         for condition in whens.flat_map(When::conditions).filter(of_goods) {
             if !asked.contains(&condition) {
                 asked.push(condition);
             }
         }
-        let long = |c: &&Condition| c.subject == Subject::Line(LineFact::Commodity) && c.word.len() > INTERNATIONAL;
-        if asked.iter().any(long) || law.taxes.iter().any(|r| r.rule.commodity.len() > INTERNATIONAL) {
-            for row in law.tariff.iter().filter(|r| r.stamp.counts() && r.rule.commodity.len() > INTERNATIONAL) {
-                self.national.entry(row.rule.commodity.clone()).or_default().push(row.stamp.span);
+        let long = |c: &&Condition| {
+            c.subject == Subject::Line(LineFact::Commodity) && c.word.len() > INTERNATIONAL
+        };
+        if asked.iter().any(long)
+            || law
+                .taxes
+                .iter()
+                .any(|r| r.rule.commodity.len() > INTERNATIONAL)
+        {
+            for row in law
+                .tariff
+                .iter()
+                .filter(|r| r.stamp.counts() && r.rule.commodity.len() > INTERNATIONAL)
+            {
+                self.national
+                    .entry(row.rule.commodity.clone())
+                    .or_default()
+                    .push(row.stamp.span);
             }
         }
-        mixed::asked_beyond_six(law).for_each(|(word, span)| self.national.entry(word.to_owned()).or_default().push(span));
+        mixed::asked_beyond_six(law)
+            .for_each(|(word, span)| self.national.entry(word.to_owned()).or_default().push(span));
         let names = Names::new();
-        self.asked = asked.into_iter().filter_map(|c| Clause::prepare(c, &names, &BTreeMap::new()).ok()).collect();
+        self.asked = asked
+            .into_iter()
+            .filter_map(|c| Clause::prepare(c, &names, &BTreeMap::new()).ok())
+            .collect();
     }
 
     /// The classes of goods of a course on a day: one, or those that could be theirs; none where whole numbers do not serve.
     #[inline]
     pub fn on(&self, course: u32, day: Date) -> Option<&[u32]> {
         let course = self.courses.get(usize::try_from(course).ok()?)?;
-        course.iter().rev().find(|(start, _)| start.is_none_or(|start| start <= day))?.1.as_deref()
+        course
+            .iter()
+            .rev()
+            .find(|(start, _)| start.is_none_or(|start| start <= day))?
+            .1
+            .as_deref()
     }
 
     /// How many courses have been met.
@@ -240,11 +336,14 @@ impl Classes {
         let mut room = std::mem::take(&mut self.room);
         self.candidates(commodity, origin, &mut room.candidates);
         self.tell(commodity, origin, &mut room);
-        let course = self.told.find(room.told.as_slice()).unwrap_or_else(|digest| {
-            let course = self.days(commodity, origin, &mut room);
-            self.courses.push(course);
-            self.told.keep(digest, room.told.clone())
-        });
+        let course = self
+            .told
+            .find(room.told.as_slice())
+            .unwrap_or_else(|digest| {
+                let course = self.days(commodity, origin, &mut room);
+                self.courses.push(course);
+                self.told.keep(digest, room.told.clone())
+            });
         self.room = room;
         course
     }
@@ -254,10 +353,11 @@ impl Classes {
     fn tell(&self, commodity: &str, origin: &str, room: &mut Room) {
         let number = |row: usize| u32::try_from(row).unwrap_or(u32::MAX);
         room.told.clear();
-        room.told.extend(room.candidates.iter().map(|(_, _, entry)| match entry.row {
-            Row::Tariff(row, _) => number(row) << 1,
-            Row::Tax(row, _) => number(row) << 1 | 1,
-        }));
+        room.told
+            .extend(room.candidates.iter().map(|(_, _, entry)| match entry.row {
+                Row::Tariff(row, _) => number(row) << 1,
+                Row::Tax(row, _) => number(row) << 1 | 1,
+            }));
         room.told.push(u32::MAX);
         self.answers(commodity, origin, &mut room.told);
         if !self.national.is_empty() {
@@ -267,7 +367,11 @@ impl Classes {
 
     fn days(&mut self, commodity: &str, origin: &str, room: &mut Room) -> Course {
         let national = self.spans_beyond_six(commodity);
-        let spans = room.candidates.iter().map(|(_, _, entry)| entry.span).chain(national.iter().copied());
+        let spans = room
+            .candidates
+            .iter()
+            .map(|(_, _, entry)| entry.span)
+            .chain(national.iter().copied());
         room.days.clear();
         room.days.push(None);
         let changes = spans.flat_map(|span| span.turns());
@@ -277,7 +381,9 @@ impl Classes {
         let mut course = Course::new();
         for at in 0..room.days.len() {
             let day = room.days.get(at).copied().flatten();
-            let class = self.class(commodity, origin, day, &national, room).map(|class| Box::from([class]));
+            let class = self
+                .class(commodity, origin, day, &national, room)
+                .map(|class| Box::from([class]));
             if course.last().is_none_or(|(_, last)| *last != class) {
                 course.push((day, class));
             }
@@ -289,13 +395,21 @@ impl Classes {
     fn candidates(&self, commodity: &str, origin: &str, found: &mut Vec<Candidate>) {
         found.clear();
         let (own, group) = self.ranks.get(origin).copied().unwrap_or_default();
-        let digits = commodity.bytes().map(|digit| u64::from(digit.wrapping_sub(b'0')));
+        let digits = commodity
+            .bytes()
+            .map(|digit| u64::from(digit.wrapping_sub(b'0')));
         let codes = std::iter::once(1).chain(digits.scan(1_u64, |code, digit| {
             *code = code.checked_mul(10)?.checked_add(digit)?;
             Some(*code)
         }));
-        for (length, code) in codes.enumerate().filter(|(length, _)| self.lengths & (1 << length) != 0) {
-            let shelf = self.by_prefix.get(code).and_then(|shelf| self.shelves.get(usize::try_from(shelf).ok()?));
+        for (length, code) in codes
+            .enumerate()
+            .filter(|(length, _)| self.lengths & (1 << length) != 0)
+        {
+            let shelf = self
+                .by_prefix
+                .get(code)
+                .and_then(|shelf| self.shelves.get(usize::try_from(shelf).ok()?));
             for entry in shelf.into_iter().flatten() {
                 let rank = match entry.origin {
                     origin if Some(origin) == own => 0,
@@ -314,17 +428,37 @@ impl Classes {
         if self.national.is_empty() || commodity.len() <= INTERNATIONAL {
             return Vec::new();
         }
-        let below = self.national.range(commodity.to_owned()..).take_while(|(prefix, _)| prefix.starts_with(commodity));
-        let above = (INTERNATIONAL + 1..commodity.len()).filter_map(|length| self.national.get(commodity.get(..length)?));
-        below.map(|(_, spans)| spans).chain(above).flatten().copied().collect()
+        let below = self
+            .national
+            .range(commodity.to_owned()..)
+            .take_while(|(prefix, _)| prefix.starts_with(commodity));
+        let above = (INTERNATIONAL + 1..commodity.len())
+            .filter_map(|length| self.national.get(commodity.get(..length)?));
+        below
+            .map(|(_, spans)| spans)
+            .chain(above)
+            .flatten()
+            .copied()
+            .collect()
     }
 
-    fn class(&mut self, commodity: &str, origin: &str, day: Option<Date>, national: &[Span], room: &mut Room) -> Option<u32> {
+    fn class(
+        &mut self,
+        commodity: &str,
+        origin: &str,
+        day: Option<Date>,
+        national: &[Span],
+        room: &mut Room,
+    ) -> Option<u32> {
         let in_force = |span: &Span| day.is_some_and(|day| span.holds(day));
         room.key.clear();
         room.rows.clear();
         let mut closed: Option<(u32, u32)> = None;
-        for (layer, little, entry) in room.candidates.iter().filter(|(_, _, entry)| in_force(&entry.span)) {
+        for (layer, little, entry) in room
+            .candidates
+            .iter()
+            .filter(|(_, _, entry)| in_force(&entry.span))
+        {
             if closed.is_some_and(|(over, at)| over == *layer && at != *little) {
                 continue;
             }
@@ -337,22 +471,37 @@ impl Classes {
                 closed = Some((*layer, *little));
             }
         }
-        let cut = !self.national.is_empty() && commodity.len() > INTERNATIONAL && !national.iter().any(in_force);
-        let commodity = if cut { commodity.get(..INTERNATIONAL)? } else { commodity };
+        let cut = !self.national.is_empty()
+            && commodity.len() > INTERNATIONAL
+            && !national.iter().any(in_force);
+        let commodity = if cut {
+            commodity.get(..INTERNATIONAL)?
+        } else {
+            commodity
+        };
         self.answers(commodity, origin, &mut room.key);
         if let Some(class) = self.known.get(&room.key) {
             return Some(*class);
         }
         let class = u32::try_from(self.examples.len()).ok()?;
         self.known.insert(room.key.clone(), class);
-        self.examples.push(Example { commodity: commodity.to_owned(), origin: origin.to_owned(), rows: room.rows.clone() });
+        self.examples.push(Example {
+            commodity: commodity.to_owned(),
+            origin: origin.to_owned(),
+            rows: room.rows.clone(),
+        });
         Some(class)
     }
 
     /// What rules ask of goods, answered.
     fn answers(&self, commodity: &str, origin: &str, found: &mut Vec<u32>) {
-        let holds = |clause: &Clause| u32::from(clause.holds_for_goods(commodity, origin, &self.groups));
-        found.extend(self.asked.chunks(31).map(|asked| asked.iter().fold(1_u32, |bits, clause| bits << 1 | holds(clause))));
+        let holds =
+            |clause: &Clause| u32::from(clause.holds_for_goods(commodity, origin, &self.groups));
+        found.extend(self.asked.chunks(31).map(|asked| {
+            asked
+                .iter()
+                .fold(1_u32, |bits, clause| bits << 1 | holds(clause))
+        }));
     }
 
     /// How many classes have been met.
@@ -374,8 +523,12 @@ impl Classes {
         let (mut tariff, mut taxes) = (Vec::new(), Vec::new());
         for row in &example.rows {
             match row {
-                Row::Tariff(at, ended) => tariff.extend(self.law.tariff.get(*at).map(|row| (row, *ended))),
-                Row::Tax(at, ended) => taxes.extend(self.law.taxes.get(*at).map(|row| (row, *ended))),
+                Row::Tariff(at, ended) => {
+                    tariff.extend(self.law.tariff.get(*at).map(|row| (row, *ended)))
+                }
+                Row::Tax(at, ended) => {
+                    taxes.extend(self.law.taxes.get(*at).map(|row| (row, *ended)))
+                }
             }
         }
         let (tariff, taxes) = frame.rates(&tariff, &taxes, &self.to, &self.region).ok()?;
@@ -385,12 +538,18 @@ impl Classes {
 
 /// The days after a last one.
 fn since(last: Date) -> Span {
-    Span { from: Some(last.plus_days(1)), to: None }
+    Span {
+        from: Some(last.plus_days(1)),
+        to: None,
+    }
 }
 
 /// Digits as a number that keeps their length.
 fn code_of(digits: &str) -> Option<u64> {
-    digits.bytes().try_fold(1_u64, |sum, digit| sum.checked_mul(10)?.checked_add(u64::from(digit.checked_sub(b'0')?)))
+    digits.bytes().try_fold(1_u64, |sum, digit| {
+        sum.checked_mul(10)?
+            .checked_add(u64::from(digit.checked_sub(b'0')?))
+    })
 }
 
 fn number_of<K: Ord>(known: &mut BTreeMap<K, u32>, name: K) -> u32 {

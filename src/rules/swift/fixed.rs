@@ -29,7 +29,9 @@ impl Whole for i64 {
     #[inline]
     fn over(self, by: i64, mode: Mode) -> i64 {
         match (u64::try_from(self), u64::try_from(by)) {
-            (Ok(number), Ok(by)) => i64::try_from(divide_short(number, by, mode)).unwrap_or(i64::MAX),
+            (Ok(number), Ok(by)) => {
+                i64::try_from(divide_short(number, by, mode)).unwrap_or(i64::MAX)
+            }
             _ => i64::try_from(divide_long(self.into(), by.into(), mode)).unwrap_or(i64::MIN),
         }
     }
@@ -143,19 +145,38 @@ mod tests {
 
     #[test]
     fn rounds_as_the_decimals_do() {
-        let modes = [Mode::HalfUp, Mode::HalfEven, Mode::HalfDown, Mode::Down, Mode::Up, Mode::Ceiling, Mode::Floor];
+        let modes = [
+            Mode::HalfUp,
+            Mode::HalfEven,
+            Mode::HalfDown,
+            Mode::Down,
+            Mode::Up,
+            Mode::Ceiling,
+            Mode::Floor,
+        ];
         for mode in modes {
             for tenths in -40_i64..=40 {
                 let expected = Dec::new(tenths, 1).round_to(0, mode).in_units(0).unwrap();
-                assert_eq!(i128::from(tenths).over(10, mode), expected, "{tenths} tenths, {mode:?}, long");
-                assert_eq!(i128::from(tenths.over(10, mode)), expected, "{tenths} tenths, {mode:?}, short");
+                assert_eq!(
+                    i128::from(tenths).over(10, mode),
+                    expected,
+                    "{tenths} tenths, {mode:?}, long"
+                );
+                assert_eq!(
+                    i128::from(tenths.over(10, mode)),
+                    expected,
+                    "{tenths} tenths, {mode:?}, short"
+                );
             }
         }
     }
 
     #[test]
     fn what_does_not_fit_into_64_bits_goes_by_128() {
-        assert_eq!(times_over(i64::MAX, 10, 20, Mode::HalfUp), Some(i64::MAX / 2 + 1));
+        assert_eq!(
+            times_over(i64::MAX, 10, 20, Mode::HalfUp),
+            Some(i64::MAX / 2 + 1)
+        );
         assert_eq!(times_over(i64::MAX, 10, 9, Mode::HalfUp), None);
         assert_eq!(i64::MIN.over(1, Mode::Floor), i64::MIN);
     }

@@ -100,15 +100,25 @@ impl WholeRate {
         let (times, over) = rate.parts();
         let ((t, t_under), (o, o_under)) = (fixed::fraction(times)?, fixed::fraction(over)?);
         let (times, over) = fixed::reduced(t.checked_mul(o_under)?, t_under.checked_mul(o)?);
-        Some(WholeRate { times: times.short()?, over: over.short()? })
+        Some(WholeRate {
+            times: times.short()?,
+            over: over.short()?,
+        })
     }
 
     /// From minor units of money with `from` decimals to minor units of money with `to`; none when it is too long.
     pub fn scale(self, from: u32, to: u32) -> Option<Scale> {
-        let up = 10_i128.checked_pow(to.saturating_sub(from))?.checked_mul(self.times.into())?;
-        let down = 10_i128.checked_pow(from.saturating_sub(to))?.checked_mul(self.over.into())?;
+        let up = 10_i128
+            .checked_pow(to.saturating_sub(from))?
+            .checked_mul(self.times.into())?;
+        let down = 10_i128
+            .checked_pow(from.saturating_sub(to))?
+            .checked_mul(self.over.into())?;
         let (up, down) = fixed::reduced(up, down);
-        Some(Scale { up: up.short()?, down: down.short()? })
+        Some(Scale {
+            up: up.short()?,
+            down: down.short()?,
+        })
     }
 }
 
@@ -130,10 +140,19 @@ impl Scale {
     #[inline]
     pub fn floor(self, amount: i64) -> Option<(i64, i64)> {
         match amount.checked_mul(self.up) {
-            Some(over) => Some((over.checked_div_euclid(self.down)?, over.checked_rem_euclid(self.down)?)),
+            Some(over) => Some((
+                over.checked_div_euclid(self.down)?,
+                over.checked_rem_euclid(self.down)?,
+            )),
             None => {
-                let (over, down) = (i128::from(amount) * i128::from(self.up), i128::from(self.down));
-                Some((over.checked_div_euclid(down)?.short()?, over.checked_rem_euclid(down)?.short()?))
+                let (over, down) = (
+                    i128::from(amount) * i128::from(self.up),
+                    i128::from(self.down),
+                );
+                Some((
+                    over.checked_div_euclid(down)?.short()?,
+                    over.checked_rem_euclid(down)?.short()?,
+                ))
             }
         }
     }

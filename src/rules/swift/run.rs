@@ -22,9 +22,18 @@ impl Swift {
         short.or_else(|| self.reckon(line, rate, &mut scratch.long))
     }
 
-    fn reckon<N: Whole>(&self, line: &Amounts, rate: WholeRate, room: &mut Vec<N>) -> Option<Charges> {
+    fn reckon<N: Whole>(
+        &self,
+        line: &Amounts,
+        rate: WholeRate,
+        room: &mut Vec<N>,
+    ) -> Option<Charges> {
         room.clear();
-        let work = Work { line, times: N::from(rate.times), over: N::from(rate.over) };
+        let work = Work {
+            line,
+            times: N::from(rate.times),
+            over: N::from(rate.over),
+        };
         for step in &self.steps {
             let figure = work.figure(step, room)?;
             room.push(figure);
@@ -59,20 +68,38 @@ impl Swift {
         let mut ended = 0_u64;
         for (nth, lines) in (1_u64..).zip(&self.outputs.ended) {
             if flag(*lines)? != 0 {
-                ended = ended.wrapping_mul(0x0001_0000_01b3).wrapping_add(nth).max(1);
+                ended = ended
+                    .wrapping_mul(0x0001_0000_01b3)
+                    .wrapping_add(nth)
+                    .max(1);
             }
         }
         let [intrinsic_value, customs_value, duty, remedy, tax, fee] = money;
         let collect = Mark(collect_of(Dec::new(flag(self.outputs.collect)?, 0)));
         let gap = flag(self.outputs.gap)? != 0;
-        Some(Charges { intrinsic_value, customs_value, duty, remedy, sale_tax, tax, fee, collect, gap, ended })
+        Some(Charges {
+            intrinsic_value,
+            customs_value,
+            duty,
+            remedy,
+            sale_tax,
+            tax,
+            fee,
+            collect,
+            gap,
+            ended,
+        })
     }
 }
 
 /// A figure over a denominator in minor units.
 #[inline]
 fn in_minor<N: Whole>(figure: N, minor: i64, under: N) -> Option<i64> {
-    if figure == N::default() { Some(0) } else { figure.by(N::from(minor))?.over(under, Mode::HalfUp).short() }
+    if figure == N::default() {
+        Some(0)
+    } else {
+        figure.by(N::from(minor))?.over(under, Mode::HalfUp).short()
+    }
 }
 
 struct Work<'a, N> {
@@ -85,7 +112,13 @@ impl<N: Whole> Work<'_, N> {
     #[inline]
     fn figure(&self, step: &Do, room: &[N]) -> Option<N> {
         let at = |reg: Reg| room.get(usize::from(reg)).copied();
-        let scaled = |(reg, by): (Reg, i64)| if by == 1 { at(reg) } else { at(reg)?.by(N::from(by)) };
+        let scaled = |(reg, by): (Reg, i64)| {
+            if by == 1 {
+                at(reg)
+            } else {
+                at(reg)?.by(N::from(by))
+            }
+        };
         let truth = |holds: bool| Some(N::from(i64::from(holds)));
         let holds = |reg: Reg| Some(at(reg)? != N::default());
         match step {
@@ -98,7 +131,14 @@ impl<N: Whole> Work<'_, N> {
             Do::By(a, times) => at(*a)?.by(N::from(*times)),
             Do::Least(a, b) => Some(scaled(*a)?.min(scaled(*b)?)),
             Do::Most(a, b) => Some(scaled(*a)?.max(scaled(*b)?)),
-            Do::Round { of, up, down, home, mode, step } => self.round(at(*of)?, (*up, *down), *home, *mode, *step),
+            Do::Round {
+                of,
+                up,
+                down,
+                home,
+                mode,
+                step,
+            } => self.round(at(*of)?, (*up, *down), *home, *mode, *step),
             Do::Compare(a, op, b) => truth(op.holds(&scaled(*a)?, &scaled(*b)?)),
             Do::Both(a, b) => truth(holds(*a)? && holds(*b)?),
             Do::Either(a, b) => truth(holds(*a)? || holds(*b)?),
@@ -114,13 +154,28 @@ impl<N: Whole> Work<'_, N> {
     }
 
     #[inline]
-    fn round(&self, figure: N, (up, down): (i64, i64), home: bool, mode: Mode, step: i64) -> Option<N> {
+    fn round(
+        &self,
+        figure: N,
+        (up, down): (i64, i64),
+        home: bool,
+        mode: Mode,
+        step: i64,
+    ) -> Option<N> {
         if figure == N::default() {
             return Some(figure);
         }
-        let down = if home { N::from(down).by(self.over)? } else { N::from(down) };
+        let down = if home {
+            N::from(down).by(self.over)?
+        } else {
+            N::from(down)
+        };
         let steps = figure.by(N::from(up))?.over(down, mode).by(N::from(step))?;
-        if home { steps.by(self.over) } else { Some(steps) }
+        if home {
+            steps.by(self.over)
+        } else {
+            Some(steps)
+        }
     }
 
     #[inline]

@@ -64,13 +64,21 @@ const BY_HAND: &str = "any other rate is one row of `exchange.csv` in your folde
 /// Reads a published file, finding out on its own which it is.
 pub fn import(path: &str, bytes: &[u8], problems: &mut Problems) -> Option<Publication> {
     let text = decode(path, bytes, problems)?;
-    let file = File { path: Arc::from(path), text: &text };
+    let file = File {
+        path: Arc::from(path),
+        text: &text,
+    };
     let found = read(&file, problems);
     if problems.refuse() {
         return None;
     }
-    if found.as_ref().is_some_and(|publication| publication.rates.is_empty()) {
-        problems.push(Diagnostic::error("the file holds no rates").at(Place::line(file.path.clone(), 1)));
+    if found
+        .as_ref()
+        .is_some_and(|publication| publication.rates.is_empty())
+    {
+        problems.push(
+            Diagnostic::error("the file holds no rates").at(Place::line(file.path.clone(), 1)),
+        );
         return None;
     }
     found
@@ -79,7 +87,12 @@ pub fn import(path: &str, bytes: &[u8], problems: &mut Problems) -> Option<Publi
 /// Asks each publisher's reader in turn whether the file is its own, by the words that its first lines hold.
 fn read(file: &File<'_>, problems: &mut Problems) -> Option<Publication> {
     let start = file.text.trim_start();
-    let head = file.text.lines().next().unwrap_or_default().to_ascii_lowercase();
+    let head = file
+        .text
+        .lines()
+        .next()
+        .unwrap_or_default()
+        .to_ascii_lowercase();
     if start.starts_with('<') {
         return xml(file, problems);
     }
@@ -115,11 +128,18 @@ fn xml(file: &File<'_>, problems: &mut Problems) -> Option<Publication> {
             return None;
         }
     };
-    let names: Vec<&str> = document.descendants().filter(roxmltree::Node::is_element).map(|node| node.tag_name().name()).take(40).collect();
+    let names: Vec<&str> = document
+        .descendants()
+        .filter(roxmltree::Node::is_element)
+        .map(|node| node.tag_name().name())
+        .take(40)
+        .collect();
     match names.first().copied().unwrap_or_default() {
         "wechselkurse" => switzerland::xml(file, &document, problems),
         "Envelope" if names.contains(&"Cube") => Some(europe::xml(file, &document, problems)),
-        "trifFxrtInfoQryRtnVo" | "response" if names.contains(&"currSgn") => Some(korea::xml(file, &document, problems)),
+        "trifFxrtInfoQryRtnVo" | "response" if names.contains(&"currSgn") => {
+            Some(korea::xml(file, &document, problems))
+        }
         "exchangeRateMonthList" => britain::xml(file, &document, problems),
         _ => {
             problems.push(unknown(file));
@@ -129,7 +149,10 @@ fn xml(file: &File<'_>, problems: &mut Problems) -> Option<Publication> {
 }
 
 fn unknown(file: &File<'_>) -> Diagnostic {
-    Diagnostic::error("not a file of rates that is known here").at(Place::line(file.path.clone(), 1)).note(KNOWN).help(BY_HAND)
+    Diagnostic::error("not a file of rates that is known here")
+        .at(Place::line(file.path.clone(), 1))
+        .note(KNOWN)
+        .help(BY_HAND)
 }
 
 struct File<'a> {
@@ -156,14 +179,26 @@ fn decode(path: &str, bytes: &[u8], problems: &mut Problems) -> Option<String> {
 }
 
 /// A currency stands once for each of its countries; two different rates of one are an error.
-fn one_of_each(rates: Vec<(usize, Imported)>, file: &File<'_>, problems: &mut Problems) -> Vec<Imported> {
+fn one_of_each(
+    rates: Vec<(usize, Imported)>,
+    file: &File<'_>,
+    problems: &mut Problems,
+) -> Vec<Imported> {
     let mut found: Vec<Imported> = Vec::new();
     for (line, rate) in rates {
-        match found.iter().find(|r| (r.base, r.quote, r.from) == (rate.base, rate.quote, rate.from)) {
+        match found
+            .iter()
+            .find(|r| (r.base, r.quote, r.from) == (rate.base, rate.quote, rate.from))
+        {
             None => found.push(rate),
             Some(other) if same_figure(&other.rate, &rate.rate) => {}
-            Some(other) => problems
-                .push(file.error(line, format!("a second rate of {} to {}: {} beside {}", rate.base, rate.quote, rate.rate, other.rate))),
+            Some(other) => problems.push(file.error(
+                line,
+                format!(
+                    "a second rate of {} to {}: {} beside {}",
+                    rate.base, rate.quote, rate.rate, other.rate
+                ),
+            )),
         }
     }
     found
@@ -180,19 +215,31 @@ fn line_of(document: &roxmltree::Document<'_>, node: roxmltree::Node<'_, '_>) ->
 
 /// The text of a node's child, whatever name space it is in.
 fn child_text<'a>(node: roxmltree::Node<'a, '_>, name: &str) -> &'a str {
-    node.children().find(|child| child.tag_name().name() == name).and_then(|child| child.text()).unwrap_or_default().trim()
+    node.children()
+        .find(|child| child.tag_name().name() == name)
+        .and_then(|child| child.text())
+        .unwrap_or_default()
+        .trim()
 }
 
 /// A rate that is printed for a hundred or a thousand units, as the rate of one: the decimal point moves, nothing is rounded.
 fn for_one(printed: &str, units: &str) -> Option<String> {
-    let rate = number::plain(printed).ok().filter(|rate| rate.is_positive())?;
+    let rate = number::plain(printed)
+        .ok()
+        .filter(|rate| rate.is_positive())?;
     let mut one = rate;
     let mut left = units.strip_prefix('1')?;
     while let Some(rest) = left.strip_prefix('0') {
         one = one.times(Dec::new(1, 1)).ok()?;
         left = rest;
     }
-    left.is_empty().then(|| if one == rate { printed.to_owned() } else { one.to_string() })
+    left.is_empty().then(|| {
+        if one == rate {
+            printed.to_owned()
+        } else {
+            one.to_string()
+        }
+    })
 }
 
 fn is_rate(text: &str) -> bool {
@@ -200,7 +247,10 @@ fn is_rate(text: &str) -> bool {
 }
 
 fn bad_rate(code: &str, cell: &str) -> String {
-    format!("the rate of {code} is {}: expected a decimal number above 0", words::quoted(cell))
+    format!(
+        "the rate of {code} is {}: expected a decimal number above 0",
+        words::quoted(cell)
+    )
 }
 
 /// A code of today's list; others are noted once.

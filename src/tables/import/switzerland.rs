@@ -10,7 +10,11 @@ const SOURCE: &str = "Swiss Federal Office for Customs and Border Security: exch
 /// `wechselkurse` with a `datum` (`gueltigkeit`, where there is one, is the day the rates hold), and a `devise` for each
 /// currency: its `waehrung` is `100 JPY`, its `kurs` the francs for these. The month's file names its `monat` and `jahr`, or
 /// gives two days in `datum`.
-pub(super) fn xml(file: &File<'_>, document: &roxmltree::Document<'_>, problems: &mut Problems) -> Option<Publication> {
+pub(super) fn xml(
+    file: &File<'_>,
+    document: &roxmltree::Document<'_>,
+    problems: &mut Problems,
+) -> Option<Publication> {
     let root = document.root_element();
     let Some((from, to)) = span(root) else {
         problems
@@ -18,23 +22,50 @@ pub(super) fn xml(file: &File<'_>, document: &roxmltree::Document<'_>, problems:
         return None;
     };
     let (mut rates, mut unknown) = (Vec::new(), Vec::new());
-    for item in root.children().filter(|node| node.tag_name().name() == "devise") {
-        let (units, code) = child_text(item, "waehrung").split_once(' ').unwrap_or(("", ""));
+    for item in root
+        .children()
+        .filter(|node| node.tag_name().name() == "devise")
+    {
+        let (units, code) = child_text(item, "waehrung")
+            .split_once(' ')
+            .unwrap_or(("", ""));
         let printed = child_text(item, "kurs");
         let line = line_of(document, item);
         if code.is_empty() {
             let found = words::quoted(child_text(item, "waehrung"));
-            problems.push(file.error(line, format!("`waehrung` is {found}: expected units and a code, such as `100 JPY`")));
+            problems.push(file.error(
+                line,
+                format!("`waehrung` is {found}: expected units and a code, such as `100 JPY`"),
+            ));
             continue;
         }
-        let Some(base) = currency(code.trim(), &mut unknown) else { continue };
+        let Some(base) = currency(code.trim(), &mut unknown) else {
+            continue;
+        };
         match for_one(printed, units) {
-            Some(rate) => rates.push(Imported { usage: Use::Customs, base, quote: Currency::CHF, rate, from, to: Some(to) }),
+            Some(rate) => rates.push(Imported {
+                usage: Use::Customs,
+                base,
+                quote: Currency::CHF,
+                rate,
+                from,
+                to: Some(to),
+            }),
             None => problems.push(file.error(line, bad_rate(code.trim(), printed))),
         }
     }
-    let kind = if from == to { "Swiss customs' rates of one day" } else { "Swiss customs' rates of one month" };
-    Some(Publication { kind, source: SOURCE, folder: "ch", rates, unknown })
+    let kind = if from == to {
+        "Swiss customs' rates of one day"
+    } else {
+        "Swiss customs' rates of one month"
+    };
+    Some(Publication {
+        kind,
+        source: SOURCE,
+        folder: "ch",
+        rates,
+        unknown,
+    })
 }
 
 fn span(root: roxmltree::Node<'_, '_>) -> Option<(Date, Date)> {
@@ -45,7 +76,9 @@ fn span(root: roxmltree::Node<'_, '_>) -> Option<(Date, Date)> {
     }
     let day = |text: &str| Date::parse(text.trim()).ok();
     if let Some((first, last)) = text("datum").split_once('-') {
-        return day(first).zip(day(last)).filter(|(first, last)| first <= last);
+        return day(first)
+            .zip(day(last))
+            .filter(|(first, last)| first <= last);
     }
     let holds = day(text("gueltigkeit")).or_else(|| day(text("datum")))?;
     Some((holds, holds))

@@ -5,8 +5,13 @@ use std::io::{self, BufWriter};
 
 fn main() -> Result<(), csv::Error> {
     let path = std::env::args().nth(1).unwrap_or_default();
-    let mut reader = csv::ReaderBuilder::new().has_headers(false).buffer_capacity(1 << 17).from_path(path)?;
-    let mut writer = csv::WriterBuilder::new().buffer_capacity(1 << 17).from_writer(BufWriter::with_capacity(1 << 17, io::stdout().lock()));
+    let mut reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .buffer_capacity(1 << 17)
+        .from_path(path)?;
+    let mut writer = csv::WriterBuilder::new()
+        .buffer_capacity(1 << 17)
+        .from_writer(BufWriter::with_capacity(1 << 17, io::stdout().lock()));
     let mut record = csv::ByteRecord::new();
     while reader.read_byte_record(&mut record)? {
         writer.write_byte_record(&record)?;

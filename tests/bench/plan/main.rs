@@ -35,7 +35,11 @@ fn main() {
     let begun = Instant::now();
     let instance = Instance::read(&text);
     let single = args[2] == "single";
-    let goal = if single { Goal::Cheapest(Some(instance.budget)) } else { Goal::Frontier };
+    let goal = if single {
+        Goal::Cheapest(Some(instance.budget))
+    } else {
+        Goal::Frontier
+    };
     let out = search(&instance.model, &instance, goal, &Clock { begun, limit }).unwrap();
     let seconds = begun.elapsed().as_secs_f64();
     if single {
@@ -51,7 +55,13 @@ fn main() {
     } else {
         let complete = i32::from(out.stopped == Stopped::Proven);
         // a corner's cost beyond its neighbour's is of no interest; the largest gap is what the proof still lacks
-        let gap = out.open.iter().filter(|c| c.0 < NO_LIMIT / UNIT / 16).map(|c| c.0 - c.2).max().unwrap_or(0);
+        let gap = out
+            .open
+            .iter()
+            .filter(|c| c.0 < NO_LIMIT / UNIT / 16)
+            .map(|c| c.0 - c.2)
+            .max()
+            .unwrap_or(0);
         println!(
             "frontier {} complete {complete} open {} gap {gap} nodes {} time {seconds:.4}",
             out.plans.len(),

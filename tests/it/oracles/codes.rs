@@ -12,7 +12,11 @@ fn every_currency_has_its_minor_units() {
     for row in &rows {
         let found = Currency::parse(&row["code"]).map(|currency| currency.digits().to_string());
         let listed = Some(row["iso_minor_units"].clone()).filter(|digits| !digits.is_empty());
-        assert_eq!(found, listed, "{}: metals, funds without a unit and test codes are no money here", row["code"]);
+        assert_eq!(
+            found, listed,
+            "{}: metals, funds without a unit and test codes are no money here",
+            row["code"]
+        );
     }
     println!("currencies: {} of {} as listed", rows.len(), rows.len());
 }
@@ -23,7 +27,12 @@ fn every_country_is_known() {
     assert_eq!(rows.len(), 249);
     for row in &rows {
         let code = &row["alpha2"];
-        assert_eq!(Country::parse(code).map(|country| country.code().to_owned()).as_ref(), Some(code));
+        assert_eq!(
+            Country::parse(code)
+                .map(|country| country.code().to_owned())
+                .as_ref(),
+            Some(code)
+        );
     }
     println!("countries: {} of {} known", rows.len(), rows.len());
 }

@@ -54,23 +54,32 @@ fn before_2021() -> Case {
 
 /// The tariff's rate for the goods of one sum, whatever they are.
 fn at(case: Case, percent: &str) -> Case {
-    case.law("tariff", &format!("layer,commodity,origin,percent,valid_to\nmfn,*,*,{percent},2020-12-31"))
+    case.law(
+        "tariff",
+        &format!("layer,commodity,origin,percent,valid_to\nmfn,*,*,{percent},2020-12-31"),
+    )
 }
 
 fn thing(case: Case, price: &str) -> Case {
-    case.parts(&format!("part,place,price,commodity\ngoods,tool,{price},950699"))
+    case.parts(&format!(
+        "part,place,price,commodity\ngoods,tool,{price},950699"
+    ))
 }
 
 fn gift(price: &str, pieces: u32) -> Case {
     at(before_2021(), "12")
         .on("2012-06-01")
         .seller("sender=gift; dispatch=US")
-        .parts(&format!("part,place,price,quantity,standing,commodity\ngift,tool,{price},{pieces},given,950699"))
+        .parts(&format!(
+            "part,place,price,quantity,standing,commodity\ngift,tool,{price},{pieces},given,950699"
+        ))
 }
 
 /// Sets what the sum gave beside what the row prints.
 fn against(case: &Case, row: &Row, figures: &[(&'static str, &str, &str)]) -> Fared {
-    let landed = case.run().unwrap_or_else(|problems| panic!("{}: {problems:?}", row["id"]));
+    let landed = case
+        .run()
+        .unwrap_or_else(|problems| panic!("{}: {problems:?}", row["id"]));
     let bill = &landed.bills[0];
     let one = |(name, column, printed): &(&'static str, &str, &str)| {
         let found = match *name {
@@ -81,7 +90,11 @@ fn against(case: &Case, row: &Row, figures: &[(&'static str, &str, &str)]) -> Fa
             "duty and vat" => bill.amounts.duty.plus(bill.amounts.tax_at_border).unwrap(),
             _ => bill.amounts.at_door().unwrap(),
         };
-        let printed = if column.is_empty() { printed } else { row[*column].as_str() };
+        let printed = if column.is_empty() {
+            printed
+        } else {
+            row[*column].as_str()
+        };
         (*name, exact(printed), found)
     };
     Fared::Figures(figures.iter().map(one).collect())
@@ -95,7 +108,15 @@ fn dollars(row: &Row, freight: &str, day: &str, rate: &str) -> Fared {
             &format!("use,base,quote,rate,valid_from\ncustoms,GBP,USD,{rate},2000-01-01\nmarket,GBP,USD,{rate},2000-01-01"),
         )
         .seller(&format!("currency=USD; dispatch=US; channel=post; freight={freight}"));
-    against(&thing(case, &row["goods"]), row, &[("vat", "vat_gbp", ""), ("fee", "fee_gbp", ""), ("total", "total_charges_gbp", "")])
+    against(
+        &thing(case, &row["goods"]),
+        row,
+        &[
+            ("vat", "vat_gbp", ""),
+            ("fee", "fee_gbp", ""),
+            ("total", "total_charges_gbp", ""),
+        ],
+    )
 }
 
 fn reckon(row: &Row) -> Fared {
@@ -109,15 +130,25 @@ fn reckon(row: &Row) -> Fared {
                     &format!("use,base,quote,rate,valid_from\ncustoms,GBP,CAD,{rate},2011-08-01\nmarket,GBP,CAD,{rate},2011-08-01"),
                 )
                 .seller(&format!("currency=CAD; dispatch=CA; freight={}", row["freight_ins"]));
-            let figures = [("customs value", "customs_value_gbp", ""), ("duty", "duty_gbp", ""), ("vat", "vat_gbp", "")];
+            let figures = [
+                ("customs value", "customs_value_gbp", ""),
+                ("duty", "duty_gbp", ""),
+                ("vat", "vat_gbp", ""),
+            ];
             against(&thing(case, &row["goods"]), row, &figures)
         }
         "WE03" => {
             let case = Case::gb()
-                .table("border_freight.csv", "country,channel,dispatch,percent\nGB,courier,JP,80")
+                .table(
+                    "border_freight.csv",
+                    "country,channel,dispatch,percent\nGB,courier,JP,80",
+                )
                 .law("tariff", "layer,commodity,origin,percent\nmfn,870323,*,10")
                 .seller("dispatch=JP; freight=1000")
-                .parts(&format!("part,place,price,commodity\nvehicle,tool,{},870323", row["goods"]));
+                .parts(&format!(
+                    "part,place,price,commodity\nvehicle,tool,{},870323",
+                    row["goods"]
+                ));
             let figures = [
                 ("customs value", "customs_value_gbp", ""),
                 ("duty", "duty_gbp", ""),
@@ -127,7 +158,9 @@ fn reckon(row: &Row) -> Fared {
             against(&case, row, &figures)
         }
         "WE05" => {
-            let case = at(before_2021(), &row["duty_pct"]).on("2010-06-01").seller(&format!("dispatch=US; freight={}", row["freight_ins"]));
+            let case = at(before_2021(), &row["duty_pct"])
+                .on("2010-06-01")
+                .seller(&format!("dispatch=US; freight={}", row["freight_ins"]));
             let figures = [
                 ("customs value", "customs_value_gbp", ""),
                 ("duty", "duty_gbp", ""),
@@ -137,18 +170,37 @@ fn reckon(row: &Row) -> Fared {
             against(&thing(case, &row["goods"]), row, &figures)
         }
         "WE08" => {
-            let case =
-                Case::gb().on("2024-06-03").seller("dispatch=US").parts("part,place,price,commodity\nbicycle,tool,360.00,8712003000");
-            let figures = [("duty", "duty_gbp", ""), ("vat", "vat_gbp", ""), ("fee", "fee_gbp", ""), ("total", "total_charges_gbp", "")];
+            let case = Case::gb()
+                .on("2024-06-03")
+                .seller("dispatch=US")
+                .parts("part,place,price,commodity\nbicycle,tool,360.00,8712003000");
+            let figures = [
+                ("duty", "duty_gbp", ""),
+                ("vat", "vat_gbp", ""),
+                ("fee", "fee_gbp", ""),
+                ("total", "total_charges_gbp", ""),
+            ];
             against(&case, row, &figures)
         }
-        "WE13" => against(&gift("40.00", 1), row, &[("duty", "duty_gbp", ""), ("vat", "vat_gbp", "")]),
-        "WE14" => against(&gift("44.00", 1), row, &[("duty", "", "0"), ("vat", "", "8.80")]),
+        "WE13" => against(
+            &gift("40.00", 1),
+            row,
+            &[("duty", "duty_gbp", ""), ("vat", "vat_gbp", "")],
+        ),
+        "WE14" => against(
+            &gift("44.00", 1),
+            row,
+            &[("duty", "", "0"), ("vat", "", "8.80")],
+        ),
         "WE15" => Fared::NotExpressible(
             "of six pieces alike, as many as come to the limit are relieved and the rest taxed; a relief drops whole lines",
         ),
         "WE16" => against(&at(gift("120.00", 5), "0"), row, &[("vat", "", "120.00")]),
-        "WE17" => against(&gift("300.00", 1), row, &[("duty", "", "0"), ("vat", "", "61.50")]),
+        "WE17" => against(
+            &gift("300.00", 1),
+            row,
+            &[("duty", "", "0"), ("vat", "", "61.50")],
+        ),
         "WE18" => dollars(row, "13.96", "2007-11-15", "1.9805"),
         "WE19" => dollars(row, "5.59", "2007-11-15", "1.9790"),
         "WE20" => dollars(row, "13.95", "2008-04-15", "1.9850"),
@@ -179,7 +231,10 @@ fn every_worked_sum() {
         let (what, text) = match reckon(row) {
             Fared::NotExpressible(why) => ("not expressible", why.to_owned()),
             Fared::Figures(figures) => {
-                let text: Vec<String> = figures.iter().map(|(name, printed, found)| format!("{name} {found} ({printed})")).collect();
+                let text: Vec<String> = figures
+                    .iter()
+                    .map(|(name, printed, found)| format!("{name} {found} ({printed})"))
+                    .collect();
                 (verdict(row, &figures), text.join(", "))
             }
         };
@@ -188,6 +243,13 @@ fn every_worked_sum() {
     }
     println!("{counts:?}");
     let counted = |what: &str| counts.get(what).copied().unwrap_or_default();
-    assert_eq!((counted("exactly"), counted("within 0.01"), counted("not expressible")), (3, 1, 1));
+    assert_eq!(
+        (
+            counted("exactly"),
+            counted("within 0.01"),
+            counted("not expressible")
+        ),
+        (3, 1, 1)
+    );
     assert_eq!(counts.values().sum::<usize>(), 12);
 }

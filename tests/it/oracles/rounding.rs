@@ -16,13 +16,24 @@ const MODES: [(&str, Mode); 7] = [
 
 #[test]
 fn every_vector_in_all_seven_ways() {
-    let rows = rows(include_str!("../../data/oracles/decimal_rounding_vectors.csv"));
+    let rows = rows(include_str!(
+        "../../data/oracles/decimal_rounding_vectors.csv"
+    ));
     assert_eq!(rows.len(), 144);
     for row in &rows {
         let (value, decimals) = (exact(&row["value"]), row["decimals"].parse().unwrap());
         for (name, mode) in MODES {
-            assert_eq!(value.round_to(decimals, mode), exact(&row[name]), "{} to {decimals}, {name}", row["value"]);
+            assert_eq!(
+                value.round_to(decimals, mode),
+                exact(&row[name]),
+                "{} to {decimals}, {name}",
+                row["value"]
+            );
         }
     }
-    println!("rounding: {} of {} reproduced exactly", rows.len() * MODES.len(), rows.len() * MODES.len());
+    println!(
+        "rounding: {} of {} reproduced exactly",
+        rows.len() * MODES.len(),
+        rows.len() * MODES.len()
+    );
 }

@@ -14,7 +14,8 @@ use proptest::prelude::*;
 use proptest::sample::select;
 
 /// A schedule of our own, so that freight by mass is tried too.
-const SCHEDULES: &str = "schedule,up_to_g,price,currency,extra_per_kg,packing_percent,packing_g,valid_from
+const SCHEDULES: &str =
+    "schedule,up_to_g,price,currency,extra_per_kg,packing_percent,packing_g,valid_from
 box,500,9.90,USD,,8,120,2020-01-01
 box,2000,19.90,USD,,8,120,2020-01-01
 box,10000,44.00,USD,7.50,8,120,2020-01-01
@@ -40,7 +41,13 @@ pub(super) fn tables() -> &'static Tables {
 /// Places of a road bike, workshop and all.
 fn places() -> &'static [String] {
     static PLACES: OnceLock<Vec<String>> = OnceLock::new();
-    PLACES.get_or_init(|| tables().places_of("road").iter().map(|row| row.rule.place.clone()).collect())
+    PLACES.get_or_init(|| {
+        tables()
+            .places_of("road")
+            .iter()
+            .map(|row| row.rule.place.clone())
+            .collect()
+    })
 }
 
 /// A table as it is typed: its name, its header, its rows.
@@ -63,7 +70,14 @@ pub(super) struct Saved {
 }
 
 /// Commas, points and line feeds.
-pub(super) const PLAIN: Saved = Saved { separator: ',', line_end: "\n", mark: false, wide: false, decimal_comma: false, notes: false };
+pub(super) const PLAIN: Saved = Saved {
+    separator: ',',
+    line_end: "\n",
+    mark: false,
+    wide: false,
+    decimal_comma: false,
+    notes: false,
+};
 
 /// Columns whose cells hold figures with a decimal point.
 const FIGURES: [&str; 14] = [
@@ -98,23 +112,47 @@ impl Typed {
         for row in &self.rows {
             note(&mut text);
             let cells = row.iter().zip(&self.header).map(|(cell, column)| {
-                let figure = FIGURES.contains(column) && cell.starts_with(|c: char| c.is_ascii_digit()) && !cell.contains('-');
-                let cell = if figure && saved.decimal_comma { cell.replace('.', ",") } else { cell.clone() };
-                if cell.contains([saved.separator, '"']) { format!("\"{}\"", cell.replace('"', "\"\"")) } else { cell }
+                let figure = FIGURES.contains(column)
+                    && cell.starts_with(|c: char| c.is_ascii_digit())
+                    && !cell.contains('-');
+                let cell = if figure && saved.decimal_comma {
+                    cell.replace('.', ",")
+                } else {
+                    cell.clone()
+                };
+                if cell.contains([saved.separator, '"']) {
+                    format!("\"{}\"", cell.replace('"', "\"\""))
+                } else {
+                    cell
+                }
             });
-            write!(text, "{}{}", cells.collect::<Vec<_>>().join(&mark), saved.line_end).unwrap();
+            write!(
+                text,
+                "{}{}",
+                cells.collect::<Vec<_>>().join(&mark),
+                saved.line_end
+            )
+            .unwrap();
         }
         if saved.wide {
             let units = std::iter::once(0xFEFF).chain(text.encode_utf16());
             return units.flat_map(u16::to_le_bytes).collect();
         }
-        if saved.mark { [b"\xEF\xBB\xBF", text.as_bytes()].concat() } else { text.into_bytes() }
+        if saved.mark {
+            [b"\xEF\xBB\xBF", text.as_bytes()].concat()
+        } else {
+            text.into_bytes()
+        }
     }
 }
 
 /// The files of a book.
 pub(super) fn files(typed: &[Typed], saved: Saved) -> Vec<BookFile> {
-    let file = |t: &Typed| BookFile { path: format!("{}.csv", t.table), table: t.table.to_owned(), bytes: t.bytes(saved) };
+    let file = |t: &Typed| BookFile {
+        path: format!("{}.csv", t.table),
+        table: t.table.to_owned(),
+        bytes: t.bytes(saved),
+    };
     typed.iter().map(file).collect()
 }
 
@@ -222,7 +260,9 @@ impl Shop {
 
     /// An amount as this seller's money has decimals; schedules and percentages as they stand.
     fn amount(&self, text: &str) -> String {
-        let whole = text.split_once('.').filter(|_| self.digits() == 0 && !text.ends_with('%'));
+        let whole = text
+            .split_once('.')
+            .filter(|_| self.digits() == 0 && !text.ends_with('%'));
         whole.map_or(text, |(whole, _)| whole).to_owned()
     }
 
@@ -234,19 +274,33 @@ impl Shop {
 impl Shelf {
     /// The tables of the book.
     pub(super) fn typed(&self) -> Vec<Typed> {
-        vec![self.settings(), self.parts(), self.sellers(), self.parcels(), self.discounts()]
+        vec![
+            self.settings(),
+            self.parts(),
+            self.sellers(),
+            self.parcels(),
+            self.discounts(),
+        ]
     }
 
     fn settings(&self) -> Typed {
         let row = |name: &str, value: &str| vec![name.to_owned(), value.to_owned()];
-        let mut rows = vec![row("destination", "GB"), row("date", &day(self.day).to_string()), row("kind", "road")];
+        let mut rows = vec![
+            row("destination", "GB"),
+            row("date", &day(self.day).to_string()),
+            row("kind", "road"),
+        ];
         if !self.card_fee.is_empty() {
             rows.push(row("card_fee", self.card_fee));
         }
         if !self.remedies.is_empty() {
             rows.push(row("remedies", self.remedies));
         }
-        Typed { table: "settings", header: vec!["setting", "value"], rows }
+        Typed {
+            table: "settings",
+            header: vec!["setting", "value"],
+            rows,
+        }
     }
 
     fn parts(&self) -> Typed {
@@ -270,9 +324,18 @@ impl Shelf {
         let mut rows = Vec::new();
         for (at, shop) in self.shops.iter().enumerate() {
             for (number, item) in shop.items.iter().enumerate() {
-                let (label, standing) = if shop.gift() { ("", "given") } else { LABELS[item.label % 3] };
-                let tenths = |mass: Option<u32>| mass.map(|m| Dec::new(i64::from(m), 1).to_string()).unwrap_or_default();
-                let paid = item.paid.filter(|_| standing == "on-order" || standing == "in-hand");
+                let (label, standing) = if shop.gift() {
+                    ("", "given")
+                } else {
+                    LABELS[item.label % 3]
+                };
+                let tenths = |mass: Option<u32>| {
+                    mass.map(|m| Dec::new(i64::from(m), 1).to_string())
+                        .unwrap_or_default()
+                };
+                let paid = item
+                    .paid
+                    .filter(|_| standing == "on-order" || standing == "in-hand");
                 rows.push(vec![
                     part(at, number),
                     place(item.place),
@@ -286,27 +349,63 @@ impl Shelf {
                     tenths(item.mass),
                     tenths(item.packed),
                     item.origin.unwrap_or("").to_owned(),
-                    if item.preference && item.origin.is_some() { "yes" } else { "" }.to_owned(),
-                    if item.raw { "finish=raw + material=steel" } else { "" }.to_owned(),
+                    if item.preference && item.origin.is_some() {
+                        "yes"
+                    } else {
+                        ""
+                    }
+                    .to_owned(),
+                    if item.raw {
+                        "finish=raw + material=steel"
+                    } else {
+                        ""
+                    }
+                    .to_owned(),
                 ]);
             }
         }
-        let mut plain = |name: String, at: usize, price: &str, currency: &str, standing: &str, paid: &str| {
-            let mut row = vec![String::new(); header.len()];
-            for (column, text) in [(0, name.as_str()), (1, &place(at)), (3, price), (4, currency), (6, standing), (8, paid)] {
-                text.clone_into(&mut row[column]);
-            }
-            rows.push(row);
-        };
+        let mut plain =
+            |name: String, at: usize, price: &str, currency: &str, standing: &str, paid: &str| {
+                let mut row = vec![String::new(); header.len()];
+                for (column, text) in [
+                    (0, name.as_str()),
+                    (1, &place(at)),
+                    (3, price),
+                    (4, currency),
+                    (6, standing),
+                    (8, paid),
+                ] {
+                    text.clone_into(&mut row[column]);
+                }
+                rows.push(row);
+            };
         for (number, (at, pence)) in self.home.iter().enumerate() {
-            plain(format!("home {number:02}"), *at, &Dec::new(*pence, 2).fixed(2), "GBP", "", "");
+            plain(
+                format!("home {number:02}"),
+                *at,
+                &Dec::new(*pence, 2).fixed(2),
+                "GBP",
+                "",
+                "",
+            );
         }
         for (number, (at, paid)) in self.held.iter().enumerate() {
             let paid = paid.map(|p| Dec::new(p, 2).fixed(2));
             let standing = if paid.is_some() { "in-hand" } else { "given" };
-            plain(format!("held {number:02}"), *at, "", "", standing, paid.as_deref().unwrap_or(""));
+            plain(
+                format!("held {number:02}"),
+                *at,
+                "",
+                "",
+                standing,
+                paid.as_deref().unwrap_or(""),
+            );
         }
-        Typed { table: "parts", header, rows }
+        Typed {
+            table: "parts",
+            header,
+            rows,
+        }
     }
 
     fn sellers(&self) -> Typed {
@@ -332,34 +431,64 @@ impl Shelf {
                 shop.currency.to_owned(),
                 shop.sender.to_owned(),
                 shop.amount(&shop.freight),
-                shop.free_over.map(|over| shop.money(over)).unwrap_or_default(),
+                shop.free_over
+                    .map(|over| shop.money(over))
+                    .unwrap_or_default(),
                 shop.amount(shop.insurance),
                 shop.collects.to_owned(),
                 shop.includes.to_owned(),
                 shop.terms.to_owned(),
                 shop.channel.to_owned(),
                 shop.handling.to_owned(),
-                shop.transit.map(|days| days.to_string()).unwrap_or_default(),
+                shop.transit
+                    .map(|days| days.to_string())
+                    .unwrap_or_default(),
             ]
         };
-        Typed { table: "sellers", header, rows: self.shops.iter().enumerate().map(row).collect() }
+        Typed {
+            table: "sellers",
+            header,
+            rows: self.shops.iter().enumerate().map(row).collect(),
+        }
     }
 
     fn parcels(&self) -> Typed {
-        let header = vec!["seller", "parcel", "ordered", "arrived", "channel", "freight"];
+        let header = vec![
+            "seller", "parcel", "ordered", "arrived", "channel", "freight",
+        ];
         let mut rows = Vec::new();
-        for (at, shop) in self.shops.iter().enumerate().filter(|(_, shop)| !shop.gift()) {
+        for (at, shop) in self
+            .shops
+            .iter()
+            .enumerate()
+            .filter(|(_, shop)| !shop.gift())
+        {
             for (label, days) in [(1, 9), (2, 20)] {
                 if shop.items.iter().any(|item| item.label == label) {
                     let ordered = day(self.day).minus_days(days);
-                    let arrived = if label == 2 { ordered.plus_days(6).to_string() } else { String::new() };
+                    let arrived = if label == 2 {
+                        ordered.plus_days(6).to_string()
+                    } else {
+                        String::new()
+                    };
                     let freight = if label == 2 { "12" } else { "" };
-                    let cells = [&seller(at), LABELS[label].0, &ordered.to_string(), &arrived, "", freight];
+                    let cells = [
+                        &seller(at),
+                        LABELS[label].0,
+                        &ordered.to_string(),
+                        &arrived,
+                        "",
+                        freight,
+                    ];
                     rows.push(cells.map(str::to_owned).to_vec());
                 }
             }
         }
-        Typed { table: "parcels", header, rows }
+        Typed {
+            table: "parcels",
+            header,
+            rows,
+        }
     }
 
     fn discounts(&self) -> Typed {
@@ -382,13 +511,19 @@ impl Shelf {
         for (at, shop) in self.shops.iter().enumerate() {
             for code in &shop.codes {
                 let money = |units: Option<i64>| units.map(|u| shop.money(u)).unwrap_or_default();
-                let item = if code.scope == "item" { part(at, code.item % shop.items.len()) } else { String::new() };
+                let item = if code.scope == "item" {
+                    part(at, code.item % shop.items.len())
+                } else {
+                    String::new()
+                };
                 rows.push(vec![
                     code.name.to_owned(),
                     seller(at),
                     code.scope.to_owned(),
                     item,
-                    code.worth.map(|tenths| Dec::new(i64::from(tenths), 1).to_string()).unwrap_or_default(),
+                    code.worth
+                        .map(|tenths| Dec::new(i64::from(tenths), 1).to_string())
+                        .unwrap_or_default(),
                     money(code.worth.err()),
                     shop.currency.to_owned(),
                     money(code.max_off),
@@ -400,12 +535,19 @@ impl Shelf {
                 ]);
             }
         }
-        Typed { table: "discounts", header, rows }
+        Typed {
+            table: "discounts",
+            header,
+            rows,
+        }
     }
 }
 
 pub(super) fn seller(at: usize) -> String {
-    format!("Seller {}", ["Alder", "Birch", "Cedar", "Doum", "Elm"][at % 5])
+    format!(
+        "Seller {}",
+        ["Alder", "Birch", "Cedar", "Doum", "Elm"][at % 5]
+    )
 }
 
 pub(super) fn part(shop: usize, number: usize) -> String {
@@ -435,18 +577,20 @@ fn item() -> impl Strategy<Value = Item> {
         label,
         paid,
     )
-        .prop_map(|(place, price, quantity, mass, packed, origin, preference, raw, label, paid)| Item {
-            place,
-            price,
-            quantity,
-            mass,
-            packed,
-            origin,
-            preference,
-            raw,
-            label,
-            paid,
-        })
+        .prop_map(
+            |(place, price, quantity, mass, packed, origin, preference, raw, label, paid)| Item {
+                place,
+                price,
+                quantity,
+                mass,
+                packed,
+                origin,
+                preference,
+                raw,
+                label,
+                paid,
+            },
+        )
 }
 
 fn code() -> impl Strategy<Value = Code> {
@@ -464,18 +608,20 @@ fn code() -> impl Strategy<Value = Code> {
         any::<bool>(),
         proptest::option::weighted(0.2, 0..=600_u32),
     )
-        .prop_map(|(name, scope, item, worth, max_off, min_spend, order, group, credit, until)| Code {
-            name,
-            scope,
-            item,
-            worth,
-            max_off,
-            min_spend,
-            order,
-            group,
-            credit,
-            until,
-        })
+        .prop_map(
+            |(name, scope, item, worth, max_off, min_spend, order, group, credit, until)| Code {
+                name,
+                scope,
+                item,
+                worth,
+                max_off,
+                min_spend,
+                order,
+                group,
+                credit,
+                until,
+            },
+        )
 }
 
 fn terms_of_shop() -> impl Strategy<Value = Shop> {
@@ -495,7 +641,20 @@ fn terms_of_shop() -> impl Strategy<Value = Shop> {
         proptest::option::of(0..=35_u32),
     )
         .prop_map(
-            |(dispatch, currency, sender, freight, free_over, insurance, collects, includes, terms, channel, handling, transit)| Shop {
+            |(
+                dispatch,
+                currency,
+                sender,
+                freight,
+                free_over,
+                insurance,
+                collects,
+                includes,
+                terms,
+                channel,
+                handling,
+                transit,
+            )| Shop {
                 dispatch,
                 currency,
                 sender,
@@ -517,7 +676,11 @@ fn terms_of_shop() -> impl Strategy<Value = Shop> {
 pub(super) fn shop() -> impl Strategy<Value = Shop> {
     let items = proptest::collection::vec(item(), 1..6);
     let codes = proptest::collection::vec(code(), 0..5);
-    (terms_of_shop(), items, codes).prop_map(|(shop, items, codes)| Shop { items, codes, ..shop })
+    (terms_of_shop(), items, codes).prop_map(|(shop, items, codes)| Shop {
+        items,
+        codes,
+        ..shop
+    })
 }
 
 /// Books of up to four sellers.
@@ -530,7 +693,14 @@ pub(super) fn shelf() -> impl Strategy<Value = Shelf> {
         proptest::collection::vec((0..500_usize, 0..=40_000_i64), 0..3),
         proptest::collection::vec((0..500_usize, proptest::option::of(0..=40_000_i64)), 0..3),
     )
-        .prop_map(|(day, card_fee, remedies, shops, home, held)| Shelf { day, card_fee, remedies, shops, home, held })
+        .prop_map(|(day, card_fee, remedies, shops, home, held)| Shelf {
+            day,
+            card_fee,
+            remedies,
+            shops,
+            home,
+            held,
+        })
 }
 
 /// A book of one seller who is paid in pounds and sends, untouched by discounts, from Taiwan to Great Britain.
@@ -563,7 +733,14 @@ pub(super) fn simple(prices: &[(usize, i64, u32)], freight: i64) -> Shelf {
         items: items.collect(),
         codes: Vec::new(),
     };
-    Shelf { day: 200, card_fee: "0", remedies: "", shops: vec![shop], home: Vec::new(), held: Vec::new() }
+    Shelf {
+        day: 200,
+        card_fee: "0",
+        remedies: "",
+        shops: vec![shop],
+        home: Vec::new(),
+        held: Vec::new(),
+    }
 }
 
 /// All that a run says, without the lines of the book it was read from and without any order.
@@ -588,18 +765,36 @@ pub(super) fn said(landed: &Landed) -> Said {
         totals: totals(landed),
     };
     for bill in &landed.bills {
-        said.bills.insert(bill.id.clone(), (bill.amounts, bill.in_price, facts(bill)));
+        said.bills
+            .insert(bill.id.clone(), (bill.amounts, bill.in_price, facts(bill)));
         for line in &bill.lines {
-            let about = format!("{} {} {} {:?}", line.quantity, line.commodity, line.origin, line.places);
-            said.lines.insert((bill.id.clone(), line.part.clone()), (line.amounts, about));
+            let about = format!(
+                "{} {} {} {:?}",
+                line.quantity, line.commodity, line.origin, line.places
+            );
+            said.lines
+                .insert((bill.id.clone(), line.part.clone()), (line.amounts, about));
         }
-        said.limits.extend(bill.limits.iter().map(|limit| format!("{} {limit:?}", bill.id)));
+        said.limits.extend(
+            bill.limits
+                .iter()
+                .map(|limit| format!("{} {limit:?}", bill.id)),
+        );
         // where a row of the book stands is what these books differ in; how many are named is held
-        let own = |row: &landwaiter::tables::RowRef| if row.path.starts_with("rates/") { row.to_string() } else { String::new() };
+        let own = |row: &landwaiter::tables::RowRef| {
+            if row.path.starts_with("rates/") {
+                row.to_string()
+            } else {
+                String::new()
+            }
+        };
         said.trail.extend(bill.trail.iter().map(|step| {
             let row = step.row.as_ref().map(own).unwrap_or_default();
             let rate_rows: Vec<String> = step.rate_rows.iter().map(own).collect();
-            format!("{} {} {row} {rate_rows:?} {} {:?}", bill.id, step.id, step.text, step.amount)
+            format!(
+                "{} {} {row} {rate_rows:?} {} {:?}",
+                bill.id, step.id, step.text, step.amount
+            )
         }));
     }
     said.cautions.extend(landed.cautions.iter().map(|caution| {
@@ -627,10 +822,18 @@ fn facts(bill: &Bill) -> String {
 }
 
 fn totals(landed: &Landed) -> String {
-    let held: Vec<String> = landed.held.iter().map(|h| format!("{} {:?} {:?}", h.part, h.paid, h.given)).collect();
+    let held: Vec<String> = landed
+        .held
+        .iter()
+        .map(|h| format!("{} {:?} {:?}", h.part, h.paid, h.given))
+        .collect();
     let open: BTreeSet<&String> = landed.open.iter().collect();
     let mut totals = landed.totals.clone();
-    for names in [&mut totals.replacement_unknown, &mut totals.paid_unknown, &mut totals.mass_unknown] {
+    for names in [
+        &mut totals.replacement_unknown,
+        &mut totals.paid_unknown,
+        &mut totals.mass_unknown,
+    ] {
         names.sort();
     }
     format!("{totals:?} {held:?} {open:?}")

@@ -73,12 +73,19 @@ enum Spoil {
     /// The end of the file gone.
     Short(prop::sample::Index),
     /// One cell in the place of another of its line.
-    Swap(prop::sample::Index, prop::sample::Index, prop::sample::Index),
+    Swap(
+        prop::sample::Index,
+        prop::sample::Index,
+        prop::sample::Index,
+    ),
 }
 
 fn spoil() -> impl Strategy<Value = Spoil> {
     let at = any::<prop::sample::Index>;
-    let bytes = prop_oneof![proptest::collection::vec(any::<u8>(), 0..6), select(TROUBLE.to_vec()).prop_map(|t| t.as_bytes().to_vec())];
+    let bytes = prop_oneof![
+        proptest::collection::vec(any::<u8>(), 0..6),
+        select(TROUBLE.to_vec()).prop_map(|t| t.as_bytes().to_vec())
+    ];
     prop_oneof![
         2 => (at(), 0..4_usize, bytes).prop_map(|(at, gone, text)| Spoil::Bytes(at, gone, text)),
         5 => (at(), at(), select(TROUBLE.to_vec())).prop_map(|(line, cell, text)| Spoil::Cell(line, cell, text)),
@@ -120,7 +127,9 @@ impl Spoil {
 fn on_line(bytes: &[u8], line: prop::sample::Index, change: impl Fn(&mut Vec<String>)) -> Vec<u8> {
     let text = String::from_utf8_lossy(bytes).into_owned();
     let mut lines: Vec<String> = text.split('\n').map(str::to_owned).collect();
-    let written: Vec<usize> = (0..lines.len()).filter(|at| !lines[*at].is_empty() && !lines[*at].starts_with('#')).collect();
+    let written: Vec<usize> = (0..lines.len())
+        .filter(|at| !lines[*at].is_empty() && !lines[*at].starts_with('#'))
+        .collect();
     if written.is_empty() {
         return bytes.to_vec();
     }
@@ -203,23 +212,43 @@ fn the_usual_book_and_the_few_tables_are_taken_whole() {
     let tables = Tables::of(few_tables().to_vec(), &mut problems);
     let book = Book::read(usual_book(), &mut problems);
     let ask = Ask::new(&book.settings, Date::new(2025, 1, 10).unwrap()).unwrap();
-    let landed = cost(&book, &tables, &ask).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
+    let landed =
+        cost(&book, &tables, &ask).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     assert!(problems.is_empty(), "{}", draw(&problems, false));
     assert_eq!(landed.bills.len(), 4);
-    assert!(landed.totals.amounts.remedy.is_positive() && landed.totals.amounts.tax_at_sale.is_positive());
+    assert!(
+        landed.totals.amounts.remedy.is_positive()
+            && landed.totals.amounts.tax_at_sale.is_positive()
+    );
 }
 
 fn tables_of_book() -> impl Strategy<Value = &'static str> {
-    select(vec!["settings", "parts", "sellers", "parcels", "discounts", "bikes"])
+    select(vec![
+        "settings",
+        "parts",
+        "sellers",
+        "parcels",
+        "discounts",
+        "bikes",
+    ])
 }
 
 /// Bytes that begin as some encoding does, and go on as they like.
 fn noise() -> impl Strategy<Value = Vec<u8>> {
-    let start =
-        select(vec![&b""[..], b"\xEF\xBB\xBF", b"\xFF\xFE", b"\xFE\xFF", b"part,place,seller,price\n", b"part;place\r\n\"", b"\"", b"#"]);
+    let start = select(vec![
+        &b""[..],
+        b"\xEF\xBB\xBF",
+        b"\xFF\xFE",
+        b"\xFE\xFF",
+        b"part,place,seller,price\n",
+        b"part;place\r\n\"",
+        b"\"",
+        b"#",
+    ]);
     let rest = prop_oneof![
         proptest::collection::vec(any::<u8>(), 0..200),
-        proptest::collection::vec(select(TROUBLE.to_vec()), 0..60).prop_map(|texts| texts.concat().into_bytes()),
+        proptest::collection::vec(select(TROUBLE.to_vec()), 0..60)
+            .prop_map(|texts| texts.concat().into_bytes()),
         "[a-z,;\"#\r\n\t 0-9é]{0,200}".prop_map(String::into_bytes),
     ];
     (start, rest).prop_map(|(start, rest)| [start, &rest].concat())

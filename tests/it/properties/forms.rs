@@ -10,10 +10,18 @@ use super::cases;
 /// Shuffles rows by a draw of numbers.
 fn shuffled(typed: &[Typed], keys: &[u32]) -> Vec<Typed> {
     let one = |table: &Typed| {
-        let mut rows: Vec<(u32, Vec<String>)> =
-            table.rows.iter().cloned().enumerate().map(|(at, row)| (keys[(at + table.header.len()) % keys.len()], row)).collect();
+        let mut rows: Vec<(u32, Vec<String>)> = table
+            .rows
+            .iter()
+            .cloned()
+            .enumerate()
+            .map(|(at, row)| (keys[(at + table.header.len()) % keys.len()], row))
+            .collect();
         rows.sort_by_key(|(key, _)| *key);
-        Typed { rows: rows.into_iter().map(|(_, row)| row).collect(), ..table.clone() }
+        Typed {
+            rows: rows.into_iter().map(|(_, row)| row).collect(),
+            ..table.clone()
+        }
     };
     typed.iter().map(one).collect()
 }
@@ -39,16 +47,22 @@ fn of(typed: &[Typed], saved: Saved) -> Landed {
 
 fn saved() -> impl Strategy<Value = Saved> {
     let line_end = select(vec!["\n", "\r\n", "\r"]);
-    (select(vec![',', ';', '\t']), line_end, any::<bool>(), any::<bool>(), any::<bool>(), any::<bool>()).prop_map(
-        |(separator, line_end, mark, wide, comma, notes)| Saved {
+    (
+        select(vec![',', ';', '\t']),
+        line_end,
+        any::<bool>(),
+        any::<bool>(),
+        any::<bool>(),
+        any::<bool>(),
+    )
+        .prop_map(|(separator, line_end, mark, wide, comma, notes)| Saved {
             separator,
             line_end,
             mark,
             wide,
             decimal_comma: comma && separator != ',',
             notes,
-        },
-    )
+        })
 }
 
 fn same(shelf: &Shelf, other: &[Typed], saved: Saved) {

@@ -36,7 +36,10 @@ fn one(landed: &Landed) -> &Bill {
 
 /// Which limits hold.
 fn holding(bill: &Bill) -> Vec<(String, bool)> {
-    bill.limits.iter().map(|limit| (limit.id.clone(), limit.holds)).collect()
+    bill.limits
+        .iter()
+        .map(|limit| (limit.id.clone(), limit.holds))
+        .collect()
 }
 
 proptest! {
@@ -143,14 +146,24 @@ fn alike() -> impl Strategy<Value = Shelf> {
         shop.free_over = None;
         let first = shop.items[0].clone();
         for item in &mut shop.items {
-            *item =
-                Item { place: first.place, origin: first.origin, raw: first.raw, preference: first.preference, label: 0, ..item.clone() };
+            *item = Item {
+                place: first.place,
+                origin: first.origin,
+                raw: first.raw,
+                preference: first.preference,
+                label: 0,
+                ..item.clone()
+            };
             item.price = item.price.min(5_000_000);
         }
         for code in &mut shop.codes {
             code.min_spend = None;
         }
-        Shelf { home: Vec::new(), held: Vec::new(), ..shelf }
+        Shelf {
+            home: Vec::new(),
+            held: Vec::new(),
+            ..shelf
+        }
     })
 }
 

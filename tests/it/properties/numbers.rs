@@ -9,7 +9,8 @@ use super::cases;
 
 /// Any number the tables may hold.
 fn number() -> impl Strategy<Value = Dec> {
-    (-999_999_999_999_i64..=999_999_999_999, 0..=10_u32).prop_map(|(units, scale)| Dec::new(units, scale))
+    (-999_999_999_999_i64..=999_999_999_999, 0..=10_u32)
+        .prop_map(|(units, scale)| Dec::new(units, scale))
 }
 
 fn pence() -> impl Strategy<Value = Dec> {

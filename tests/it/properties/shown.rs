@@ -13,7 +13,18 @@ use super::cases;
 
 /// The sums as they are shown.
 fn fields(a: &Amounts) -> [Dec; 10] {
-    [a.goods, a.discount, a.freight, a.insurance, a.duty, a.remedy, a.tax_at_sale, a.tax_at_border, a.handling, a.card_fee]
+    [
+        a.goods,
+        a.discount,
+        a.freight,
+        a.insurance,
+        a.duty,
+        a.remedy,
+        a.tax_at_sale,
+        a.tax_at_border,
+        a.handling,
+        a.card_fee,
+    ]
 }
 
 fn total(of: impl IntoIterator<Item = Dec>) -> Dec {
@@ -22,10 +33,24 @@ fn total(of: impl IntoIterator<Item = Dec>) -> Dec {
 
 fn adds_up(of: &str, whole: &Amounts, parts: &[Amounts], digits: u32) {
     for at in 0..10 {
-        assert_eq!(fields(whole)[at], total(parts.iter().map(|part| fields(part)[at])), "column {at} of {of}");
+        assert_eq!(
+            fields(whole)[at],
+            total(parts.iter().map(|part| fields(part)[at])),
+            "column {at} of {of}"
+        );
     }
-    assert_eq!(whole.landed().unwrap(), total(parts.iter().map(|part| part.landed().unwrap())), "rows of {of}");
-    assert!(parts.iter().flat_map(fields).all(|cell| cell.decimals() <= digits), "{of} is cut finer than it is shown");
+    assert_eq!(
+        whole.landed().unwrap(),
+        total(parts.iter().map(|part| part.landed().unwrap())),
+        "rows of {of}"
+    );
+    assert!(
+        parts
+            .iter()
+            .flat_map(fields)
+            .all(|cell| cell.decimals() <= digits),
+        "{of} is cut finer than it is shown"
+    );
 }
 
 /// No figure is a whole minor unit beside its own conversion, and what is nothing stays nothing.
@@ -34,32 +59,54 @@ fn near(show: &Show, own: &Amounts, there: &Amounts) {
     for (own, there) in fields(own).into_iter().zip(fields(there)) {
         let off = there.minus(show.exactly(own).unwrap()).unwrap().abs();
         assert!(off < step, "{own} is shown as {there}");
-        assert!(!own.is_zero() || there.is_zero(), "nothing is shown as {there}");
+        assert!(
+            !own.is_zero() || there.is_zero(),
+            "nothing is shown as {there}"
+        );
     }
 }
 
 fn holds(landed: &Landed, show: &Show) {
     let there = shown(landed, show).unwrap();
     let digits = show.currency.digits();
-    let held = Amounts { goods: there.totals.held, ..Amounts::default() };
-    let bills: Vec<Amounts> = there.bills.iter().map(|bill| bill.amounts).chain([held]).collect();
+    let held = Amounts {
+        goods: there.totals.held,
+        ..Amounts::default()
+    };
+    let bills: Vec<Amounts> = there
+        .bills
+        .iter()
+        .map(|bill| bill.amounts)
+        .chain([held])
+        .collect();
     adds_up("the total", &there.totals.amounts, &bills, digits);
-    assert_eq!(there.totals.landed().unwrap(), show.rounded(landed.totals.landed().unwrap()).unwrap());
+    assert_eq!(
+        there.totals.landed().unwrap(),
+        show.rounded(landed.totals.landed().unwrap()).unwrap()
+    );
     near(show, &landed.totals.amounts, &there.totals.amounts);
     for (own, bill) in landed.bills.iter().zip(&there.bills) {
         let lines: Vec<Amounts> = bill.lines.iter().map(|line| line.amounts).collect();
         adds_up(&bill.id, &bill.amounts, &lines, digits);
         near(show, &own.amounts, &bill.amounts);
-        own.lines.iter().zip(&bill.lines).for_each(|(own, line)| near(show, &own.amounts, &line.amounts));
+        own.lines
+            .iter()
+            .zip(&bill.lines)
+            .for_each(|(own, line)| near(show, &own.amounts, &line.amounts));
     }
-    assert_eq!(there.totals.held, total(there.held.iter().filter_map(|held| held.paid)));
+    assert_eq!(
+        there.totals.held,
+        total(there.held.iter().filter_map(|held| held.paid))
+    );
     let t = &there.totals;
     assert_eq!(t.to_pay, t.to_pay_seller.plus(t.to_pay_carrier).unwrap());
     let own = &landed.totals;
     if own.spent.plus(own.to_pay).unwrap() == own.landed().unwrap() {
         assert_eq!(t.spent.plus(t.to_pay).unwrap(), t.landed().unwrap());
     }
-    let without = total(there.bills.iter().map(|bill| bill.landed_undisputed)).plus(t.held).unwrap();
+    let without = total(there.bills.iter().map(|bill| bill.landed_undisputed))
+        .plus(t.held)
+        .unwrap();
     assert_eq!(without, t.landed_undisputed);
 }
 

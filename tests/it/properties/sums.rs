@@ -31,13 +31,30 @@ fn fields(amounts: &Amounts) -> [(&'static str, Dec); 10] {
 /// The sum as the outputs promise it.
 fn promised(a: &Amounts) -> Dec {
     let tax = a.tax_at_sale.plus(a.tax_at_border).unwrap();
-    total([a.goods, a.discount.negated(), a.freight, a.insurance, a.duty, a.remedy, tax, a.handling, a.card_fee])
+    total([
+        a.goods,
+        a.discount.negated(),
+        a.freight,
+        a.insurance,
+        a.duty,
+        a.remedy,
+        tax,
+        a.handling,
+        a.card_fee,
+    ])
 }
 
 fn adds_up(of: &str, whole: &Amounts, parts: &[Amounts]) {
     for (at, (name, amount)) in fields(whole).into_iter().enumerate() {
-        assert_eq!(amount, total(parts.iter().map(|p| fields(p)[at].1)), "{name} of {of}");
-        assert!(parts.iter().all(|p| fields(p)[at].1.decimals() <= 2), "{name} of {of} is cut finer than a penny");
+        assert_eq!(
+            amount,
+            total(parts.iter().map(|p| fields(p)[at].1)),
+            "{name} of {of}"
+        );
+        assert!(
+            parts.iter().all(|p| fields(p)[at].1.decimals() <= 2),
+            "{name} of {of} is cut finer than a penny"
+        );
     }
     assert_eq!(whole.landed().unwrap(), promised(whole), "{of}");
 }
@@ -45,35 +62,74 @@ fn adds_up(of: &str, whole: &Amounts, parts: &[Amounts]) {
 /// What the seller is paid is the sum asked, converted once at the market rate and rounded, and the card's fee on that.
 fn paid_as_asked(bill: &Bill, shelf: &Shelf) {
     let gbp = Currency::GBP;
-    let quote = super::books::tables().exchange.quote(Use::Market, bill.paid_in, gbp, bill.ordered).unwrap().unwrap();
-    let converted = quote.rate.convert(bill.seller_sum).unwrap().round_to(2, Mode::HalfUp);
+    let quote = super::books::tables()
+        .exchange
+        .quote(Use::Market, bill.paid_in, gbp, bill.ordered)
+        .unwrap()
+        .unwrap();
+    let converted = quote
+        .rate
+        .convert(bill.seller_sum)
+        .unwrap()
+        .round_to(2, Mode::HalfUp);
     let percent = match shelf.card_fee {
         "2.75" if bill.paid_in != gbp => Dec::new(275, 4),
         _ => Dec::ZERO,
     };
     let card = converted.times(percent).unwrap().round_to(2, Mode::HalfUp);
     assert_eq!(bill.amounts.card_fee, card, "{}", bill.id);
-    assert_eq!(bill.amounts.to_seller().unwrap(), converted.plus(card).unwrap(), "{}", bill.id);
-    assert!(!bill.seller_sum.is_negative(), "{} is paid {}", bill.id, bill.seller_sum);
+    assert_eq!(
+        bill.amounts.to_seller().unwrap(),
+        converted.plus(card).unwrap(),
+        "{}",
+        bill.id
+    );
+    assert!(
+        !bill.seller_sum.is_negative(),
+        "{} is paid {}",
+        bill.id,
+        bill.seller_sum
+    );
 }
 
 /// The trail's amounts are the charges.
 fn charged_as_trailed(bill: &Bill) {
-    let trailed = |kind: &str| total(bill.trail.iter().filter(|s| s.kind == kind).filter_map(|s| s.amount));
-    let due = if bill.tax_collected == "in-price" { &bill.in_price } else { &bill.amounts };
+    let trailed = |kind: &str| {
+        total(
+            bill.trail
+                .iter()
+                .filter(|s| s.kind == kind)
+                .filter_map(|s| s.amount),
+        )
+    };
+    let due = if bill.tax_collected == "in-price" {
+        &bill.in_price
+    } else {
+        &bill.amounts
+    };
     assert_eq!(due.duty, trailed("duty"), "{}", bill.id);
     assert_eq!(due.remedy, trailed("remedy"), "{}", bill.id);
     assert_eq!(due.tax_at_border, trailed("tax"), "{}", bill.id);
     assert_eq!(due.handling, trailed("fee"), "{}", bill.id);
-    if bill.paid_in == Currency::GBP && bill.in_price == Amounts::default() && bill.tax_collected != "in-price" {
+    if bill.paid_in == Currency::GBP
+        && bill.in_price == Amounts::default()
+        && bill.tax_collected != "in-price"
+    {
         let due = trailed("sale-tax");
         let slack = Dec::new(i64::try_from(bill.lines.len()).unwrap(), 2);
-        assert!(bill.amounts.tax_at_sale.minus(due).unwrap().abs() <= slack, "{}", bill.id);
+        assert!(
+            bill.amounts.tax_at_sale.minus(due).unwrap().abs() <= slack,
+            "{}",
+            bill.id
+        );
     }
 }
 
 fn nothing_below_nought(bill: &Bill) {
-    for (name, amount) in fields(&bill.amounts).into_iter().chain(fields(&bill.in_price)) {
+    for (name, amount) in fields(&bill.amounts)
+        .into_iter()
+        .chain(fields(&bill.in_price))
+    {
         assert!(!amount.is_negative(), "{name} of {} is {amount}", bill.id);
     }
     for line in &bill.lines {
@@ -81,7 +137,11 @@ fn nothing_below_nought(bill: &Bill) {
             assert!(!amount.is_negative(), "{name} of {} is {amount}", line.part);
         }
     }
-    assert!(bill.in_price == Amounts::default() || bill.tax_collected == "in-price", "{}", bill.id);
+    assert!(
+        bill.in_price == Amounts::default() || bill.tax_collected == "in-price",
+        "{}",
+        bill.id
+    );
 }
 
 fn totals_stand_together(landed: &Landed, told: bool) {
@@ -90,16 +150,28 @@ fn totals_stand_together(landed: &Landed, told: bool) {
     whole.goods = whole.goods.minus(landed.totals.held).unwrap();
     adds_up("the build", &whole, &bills);
     let totals = &landed.totals;
-    assert_eq!(totals.held, total(landed.held.iter().filter_map(|h| h.paid)));
-    assert_eq!(totals.to_pay, totals.to_pay_seller.plus(totals.to_pay_carrier).unwrap());
+    assert_eq!(
+        totals.held,
+        total(landed.held.iter().filter_map(|h| h.paid))
+    );
+    assert_eq!(
+        totals.to_pay,
+        totals.to_pay_seller.plus(totals.to_pay_carrier).unwrap()
+    );
     if !told {
-        assert_eq!(totals.spent.plus(totals.to_pay).unwrap(), totals.landed().unwrap());
+        assert_eq!(
+            totals.spent.plus(totals.to_pay).unwrap(),
+            totals.landed().unwrap()
+        );
     }
 }
 
 /// A code may be used once in each order; when all is ordered anew, a seller's parcels are one order.
 fn alike_when_ordered_anew(shelf: &Shelf) -> bool {
-    let fresh = shelf.shops.iter().all(|s| s.sender != "gift" && s.items.iter().all(|i| i.label == 0));
+    let fresh = shelf
+        .shops
+        .iter()
+        .all(|s| s.sender != "gift" && s.items.iter().all(|i| i.label == 0));
     fresh && shelf.held.is_empty()
 }
 

@@ -7,10 +7,14 @@ const LINE_DUTY: &str = "charge,kind,order,level,of,rate_from,round\ntariff_duty
 /// Of 100.00: 5 % for frames, 2 % for frames made in Korea, nothing for what else is in the heading.
 #[test]
 fn d1() {
-    let rule = Case::new("CAD")
-        .law("charges", LINE_DUTY)
-        .law("tariff", "layer,commodity,origin,percent\nmfn,8714,*,0\nmfn,871491,*,5\nmfn,871491,KR,2");
-    let part = |row: &str| rule.clone().parts(&format!("part,place,price,origin\n{row}"));
+    let rule = Case::new("CAD").law("charges", LINE_DUTY).law(
+        "tariff",
+        "layer,commodity,origin,percent\nmfn,8714,*,0\nmfn,871491,*,5\nmfn,871491,KR,2",
+    );
+    let part = |row: &str| {
+        rule.clone()
+            .parts(&format!("part,place,price,origin\n{row}"))
+    };
     part("frame,frame,100,TW").proves("tariff", "mfn,871491,*", &[("duty", "5.00")]);
     part("frame,frame,100,KR").proves("tariff", "mfn,871491,KR", &[("duty", "2.00")]);
     part("saddle,saddle,100,TW").proves("tariff", "mfn,8714,*", &[("duty", "0"), ("gaps", "")]);
@@ -29,12 +33,28 @@ fn d2() {
         mfn,871499,*,10,
         mfn,871499,*,8,trait.material = steel",
     );
-    let part = |row: &str| rule.clone().parts(&format!("part,place,price,quantity,mass_g,commodity,traits\n{row}"));
+    let part = |row: &str| {
+        rule.clone().parts(&format!(
+            "part,place,price,quantity,mass_g,commodity,traits\n{row}"
+        ))
+    };
     part("frame,frame,601,2,,,").proves("tariff", "mfn,871491,*,4", &[("duty", "48.08")]);
     part("frame,frame,600,2,,,").proves("tariff", "mfn,871491,*,6", &[("duty", "72.00")]);
-    part("bicycle,thing,1000,1,16299,871200,").proves("tariff", "mfn,871200,*,5", &[("duty", "50.00")]);
-    part("bicycle,thing,1000,1,16300,871200,").proves("tariff", "mfn,871200,*,11", &[("duty", "110.00")]);
-    part("part,thing,100,1,,871499,material=steel").proves("tariff", "mfn,871499,*,8", &[("duty", "8.00")]);
+    part("bicycle,thing,1000,1,16299,871200,").proves(
+        "tariff",
+        "mfn,871200,*,5",
+        &[("duty", "50.00")],
+    );
+    part("bicycle,thing,1000,1,16300,871200,").proves(
+        "tariff",
+        "mfn,871200,*,11",
+        &[("duty", "110.00")],
+    );
+    part("part,thing,100,1,,871499,material=steel").proves(
+        "tariff",
+        "mfn,871499,*,8",
+        &[("duty", "8.00")],
+    );
     part("part,thing,100,1,,871499,").gives(&[("duty", "10.00")]);
 }
 
@@ -49,7 +69,10 @@ fn d3() {
             s301,duty,21,line,goods,tariff:s301
             s122,duty,22,line,goods,tariff:s122",
         )
-        .law("tariff", "layer,commodity,origin,percent\nmfn,8714,*,4\ns301,8714,CN,25\ns122,*,*,10")
+        .law(
+            "tariff",
+            "layer,commodity,origin,percent\nmfn,8714,*,4\ns301,8714,CN,25\ns122,*,*,10",
+        )
         .parts("part,place,price,origin\nframe,frame,100,CN");
     rule.proves("tariff", "s301,", &[("duty", "39.00"), ("s301", "25.00")]);
     rule.proves("charges", "s122,", &[("duty", "39.00")]);
@@ -62,10 +85,17 @@ fn d4() {
     let rates = "layer,commodity,origin,percent\ns232,7326,*,50\ns122,*,*,10";
     let parts = "part,place,price,commodity\nbolts,thing,100,732690\nframe,frame,100,";
     let by_line = Case::new("USD")
-        .law("charges", "charge,kind,order,level,of,rate_from\nextra,duty,21,line,goods,tariff:s232 + s122")
+        .law(
+            "charges",
+            "charge,kind,order,level,of,rate_from\nextra,duty,21,line,goods,tariff:s232 + s122",
+        )
         .law("tariff", rates)
         .parts(parts);
-    by_line.proves("tariff", "s232,", &[("duty of bolts", "50"), ("duty of frame", "10")]);
+    by_line.proves(
+        "tariff",
+        "s232,",
+        &[("duty of bolts", "50"), ("duty of frame", "10")],
+    );
     let by_group = Case::new("USD")
         .law(
             "charges",
@@ -76,7 +106,11 @@ fn d4() {
         .law("tariff", rates)
         .parts("part,place,price,commodity\nbolts,thing,100,732690");
     by_group.proves("charges", "s232,", &[("s232", "50"), ("s122", "none")]);
-    by_group.parts("part,place,price\nframe,frame,100").proves("charges", "s122,", &[("s232", "none"), ("s122", "10")]);
+    by_group.parts("part,place,price\nframe,frame,100").proves(
+        "charges",
+        "s122,",
+        &[("s232", "none"), ("s122", "10")],
+    );
 }
 
 /// 25 % of 100.00 for who imports in the course of trade, nothing for who imports a chain for their own bicycle.
@@ -86,7 +120,8 @@ fn d5() {
         .law("charges", "charge,kind,order,level,of,percent,when\nsteel,duty,21,line,goods,25,commodity = 731511 & choice.importer = trade")
         .parts("part,place,price,commodity\nchain,thing,100,731511");
     rule.gives(&[("duty", "0")]);
-    rule.set("choice.importer", "trade").proves("charges", "steel,", &[("duty", "25")]);
+    rule.set("choice.importer", "trade")
+        .proves("charges", "steel,", &[("duty", "25")]);
 }
 
 /// From 2026-02-24 on 10 % of what is sent from that day on; what was under way is spared until 2026-02-27. The day of ordering stands
@@ -119,9 +154,21 @@ fn d7() {
         )
         .law("tariff", "layer,commodity,origin,percent\nmfn,8714,*,4\npostal,*,GB,10\npostal,*,FR,10\npostal,*,BR,50")
         .seller("channel=post");
-    let post = rule.clone().parts("part,place,price,origin\nframe,frame,47,GB\nfork,fork,23,FR\nsaddle,saddle,45,BR");
-    post.proves("charges", "postal,", &[("duty of frame", "4.70"), ("duty of fork", "2.30"), ("duty of saddle", "22.50")]);
-    let courier = rule.seller("channel=courier").parts("part,place,price,origin\nframe,frame,47,GB");
+    let post = rule
+        .clone()
+        .parts("part,place,price,origin\nframe,frame,47,GB\nfork,fork,23,FR\nsaddle,saddle,45,BR");
+    post.proves(
+        "charges",
+        "postal,",
+        &[
+            ("duty of frame", "4.70"),
+            ("duty of fork", "2.30"),
+            ("duty of saddle", "22.50"),
+        ],
+    );
+    let courier = rule
+        .seller("channel=courier")
+        .parts("part,place,price,origin\nframe,frame,47,GB");
     courier.proves("charges", "tariff_duty,", &[("duty", "1.88")]);
 }
 
@@ -139,8 +186,16 @@ fn d8() {
             postal,duty,20,item6,,,200,item,USD,other - 0.25 * goods > 0",
         )
         .law("tariff", "layer,commodity,origin,percent\nieepa,*,GB,10\nieepa,*,TW,20\nieepa,*,BR,50");
-    let made = |origin: &str| rule.clone().parts(&format!("part,place,price,origin\nframe,frame,70,{origin}\nsaddle,saddle,30,{origin}"));
-    made("GB").proves("charges", "postal,duty,20,item6,,,80", &[("duty", "160"), ("duty of frame", "80")]);
+    let made = |origin: &str| {
+        rule.clone().parts(&format!(
+            "part,place,price,origin\nframe,frame,70,{origin}\nsaddle,saddle,30,{origin}"
+        ))
+    };
+    made("GB").proves(
+        "charges",
+        "postal,duty,20,item6,,,80",
+        &[("duty", "160"), ("duty of frame", "80")],
+    );
     made("TW").proves("charges", "postal,duty,20,item6,,,160", &[("duty", "320")]);
     made("BR").proves("charges", "postal,duty,20,item6,,,200", &[("duty", "400")]);
 }
@@ -156,8 +211,16 @@ fn d9() {
             postal,duty,20,consignment,,,80,consignment,USD,choice.us_post = flat",
         )
         .parts("part,place,price\nframe,frame,300");
-    rule.proves("charges", "postal,duty,20,consignment,goods", &[("duty", "30")]);
-    rule.set("choice.us_post", "flat").proves("charges", "postal,duty,20,consignment,,", &[("duty", "80")]);
+    rule.proves(
+        "charges",
+        "postal,duty,20,consignment,goods",
+        &[("duty", "30")],
+    );
+    rule.set("choice.us_post", "flat").proves(
+        "charges",
+        "postal,duty,20,consignment,,",
+        &[("duty", "80")],
+    );
 }
 
 /// Japan's 4.30 yen a kilogram: 25 kg packed are 107.5, 108 yen.
@@ -187,16 +250,34 @@ fn d11() {
             by_mass,duty,21,lesser least,consignment,,,4.30,kg,JPY",
         )
         .parts("part,place,price,mass_g\nzinc,thing,1000,10000");
-    lesser.proves("charges", "by_mass,", &[("by_mass", "43"), ("by_value", "none"), ("duty", "43")]);
-    lesser.parts("part,place,price,mass_g\nzinc,thing,800,10000").proves("charges", "by_value,", &[("by_value", "40"), ("duty", "40")]);
+    lesser.proves(
+        "charges",
+        "by_mass,",
+        &[("by_mass", "43"), ("by_value", "none"), ("duty", "43")],
+    );
+    lesser
+        .parts("part,place,price,mass_g\nzinc,thing,800,10000")
+        .proves(
+            "charges",
+            "by_value,",
+            &[("by_value", "40"), ("duty", "40")],
+        );
     let sliding = Case::new("JPY").law(
         "charges",
         "charge,kind,order,level,of,percent,flat,per,min,currency
         ceiling,value,10,consignment,,,250,kg,,JPY
         sliding,duty,20,consignment,ceiling - goods,100,,,0,JPY",
     );
-    let worth = |price: &str| sliding.clone().parts(&format!("part,place,price,mass_g\nzinc,thing,{price},10000"));
-    worth("1900").proves("charges", "ceiling,", &[("ceiling", "2500"), ("duty", "600")]);
+    let worth = |price: &str| {
+        sliding.clone().parts(&format!(
+            "part,place,price,mass_g\nzinc,thing,{price},10000"
+        ))
+    };
+    worth("1900").proves(
+        "charges",
+        "ceiling,",
+        &[("ceiling", "2500"), ("duty", "600")],
+    );
     worth("2600").gives(&[("duty", "0")]);
 }
 
@@ -211,11 +292,20 @@ fn d12() {
             treaty,duty,21,rate least,line,goods,tariff:treaty,
             agreement,duty,22,rate least,line,goods,tariff:agreement,preference = yes",
         )
-        .law("tariff", "layer,commodity,origin,percent\ngeneral,*,*,5\ntreaty,*,TH,4\nagreement,*,TH,1");
+        .law(
+            "tariff",
+            "layer,commodity,origin,percent\ngeneral,*,*,5\ntreaty,*,TH,4\nagreement,*,TH,1",
+        );
     let made = |origin: &str, claimed: &str| {
-        rule.clone().parts(&format!("part,place,price,origin,preference\nframe,frame,1000,{origin},{claimed}"))
+        rule.clone().parts(&format!(
+            "part,place,price,origin,preference\nframe,frame,1000,{origin},{claimed}"
+        ))
     };
-    made("TH", "yes").proves("charges", "agreement,", &[("duty", "10"), ("treaty", "none"), ("general", "none")]);
+    made("TH", "yes").proves(
+        "charges",
+        "agreement,",
+        &[("duty", "10"), ("treaty", "none"), ("general", "none")],
+    );
     made("TH", "no").proves("charges", "treaty,", &[("duty", "40")]);
     made("TW", "no").proves("charges", "general,", &[("duty", "50")]);
 }
@@ -231,8 +321,13 @@ fn d13() {
             ieepa,duty,21,line,goods,20,annulled,2025-02-04,2026-02-23",
         )
         .parts("part,place,price\nframe,frame,100");
-    rule.clone().on("2026-02-23").proves("charges", "ieepa,", &[("duty", "4"), ("said annulled", "yes")]);
-    rule.on("2026-02-24").gives(&[("duty", "4"), ("said annulled", "no")]);
+    rule.clone().on("2026-02-23").proves(
+        "charges",
+        "ieepa,",
+        &[("duty", "4"), ("said annulled", "yes")],
+    );
+    rule.on("2026-02-24")
+        .gives(&[("duty", "4"), ("said annulled", "no")]);
 }
 
 /// Canada's shape: a hub of 200.00 and a rim of 100.00 are free one by one, a wheel at 6.5 % when they come together: 19.50.
@@ -240,17 +335,37 @@ fn d13() {
 fn d14() {
     let rule = Case::new("CAD")
         .law("charges", LINE_DUTY)
-        .law("tariff", "layer,commodity,origin,percent\nmfn,871492,*,0\nmfn,871493,*,0\nmfn,87149990,*,6.5")
-        .law("assemblies", "id,needs,any,of,commodity,text\nwheel,hub,1,rim,87149990,wheel");
-    let both = rule.clone().parts("part,place,price\nhub,hub,200\nrim,rim,100");
-    both.proves("assemblies", "wheel,", &[("duty", "19.50"), ("said assembly", "yes")]);
-    rule.parts("part,place,price\nhub,hub,200").gives(&[("duty", "0"), ("said assembly", "no")]);
+        .law(
+            "tariff",
+            "layer,commodity,origin,percent\nmfn,871492,*,0\nmfn,871493,*,0\nmfn,87149990,*,6.5",
+        )
+        .law(
+            "assemblies",
+            "id,needs,any,of,commodity,text\nwheel,hub,1,rim,87149990,wheel",
+        );
+    let both = rule
+        .clone()
+        .parts("part,place,price\nhub,hub,200\nrim,rim,100");
+    both.proves(
+        "assemblies",
+        "wheel,",
+        &[("duty", "19.50"), ("said assembly", "yes")],
+    );
+    rule.parts("part,place,price\nhub,hub,200")
+        .gives(&[("duty", "0"), ("said assembly", "no")]);
 }
 
 /// Industrial goods are free since 2024 by one row for all, above it rows for what is not; without the row the duty is a named gap.
 #[test]
 fn d15() {
-    let rule = Case::new("CHF").law("charges", LINE_DUTY).law("tariff", "layer,commodity,origin,percent\nmfn,*,*,0\nmfn,22,*,10");
-    rule.clone().parts("part,place,price\nframe,frame,100").proves("tariff", "mfn,*", &[("duty", "0"), ("gaps", "")]);
-    rule.clone().parts("part,place,price,commodity\nwine,thing,100,220421").proves("tariff", "mfn,22", &[("duty", "10.00")]);
+    let rule = Case::new("CHF").law("charges", LINE_DUTY).law(
+        "tariff",
+        "layer,commodity,origin,percent\nmfn,*,*,0\nmfn,22,*,10",
+    );
+    rule.clone()
+        .parts("part,place,price\nframe,frame,100")
+        .proves("tariff", "mfn,*", &[("duty", "0"), ("gaps", "")]);
+    rule.clone()
+        .parts("part,place,price,commodity\nwine,thing,100,220421")
+        .proves("tariff", "mfn,22", &[("duty", "10.00")]);
 }

@@ -6,7 +6,10 @@ use crate::common::Case;
 fn dollars(rates: &str) -> Case {
     Case::new("JPY")
         .table("exchange.csv", rates)
-        .law("charges", "charge,kind,order,level,of\ncustoms_value,value,10,line,goods")
+        .law(
+            "charges",
+            "charge,kind,order,level,of\ncustoms_value,value,10,line,goods",
+        )
         .seller("currency=USD")
         .parts("part,place,price\nframe,frame,100")
 }
@@ -20,19 +23,41 @@ fn e2() {
         customs,USD,JPY,150.00,2026-03-01,2026-03-07
         customs,USD,JPY,151.00,2026-03-08,2026-03-14",
     );
-    weekly.clone().on("2026-03-02").set("arrival", "2026-03-07").proves(
-        "exchange",
-        "customs,USD,JPY,150",
-        &[("customs_value", "15000"), ("goods", "15200"), ("said customs-rate", "no")],
-    );
-    weekly.clone().on("2026-03-02").set("arrival", "2026-03-08").proves("exchange", "customs,USD,JPY,151", &[("customs_value", "15100")]);
-    weekly.on("2026-03-02").set("arrival", "2026-03-15").gives(&[("customs_value", "15200"), ("said customs-rate", "yes")]);
+    weekly
+        .clone()
+        .on("2026-03-02")
+        .set("arrival", "2026-03-07")
+        .proves(
+            "exchange",
+            "customs,USD,JPY,150",
+            &[
+                ("customs_value", "15000"),
+                ("goods", "15200"),
+                ("said customs-rate", "no"),
+            ],
+        );
+    weekly
+        .clone()
+        .on("2026-03-02")
+        .set("arrival", "2026-03-08")
+        .proves(
+            "exchange",
+            "customs,USD,JPY,151",
+            &[("customs_value", "15100")],
+        );
+    weekly
+        .on("2026-03-02")
+        .set("arrival", "2026-03-15")
+        .gives(&[("customs_value", "15200"), ("said customs-rate", "yes")]);
 }
 
 /// A quarter's rate, and the rate that stands in its place on the days on which the market is 5 % away.
 #[test]
 fn e3() {
-    let quarter = dollars("use,base,quote,rate,valid_from,valid_to\ncustoms,USD,JPY,158.00,2026-03-16,2026-03-17").shipped(
+    let quarter = dollars(
+        "use,base,quote,rate,valid_from,valid_to\ncustoms,USD,JPY,158.00,2026-03-16,2026-03-17",
+    )
+    .shipped(
         "exchange.csv",
         "use,base,quote,rate,valid_from,valid_to
         market,USD,JPY,152.00,2026-01-01,
@@ -40,8 +65,16 @@ fn e3() {
     );
     let on = |day: &str| quarter.clone().on(day);
     on("2026-03-15").gives(&[("customs_value", "15000")]);
-    on("2026-03-16").proves("exchange", "customs,USD,JPY,158", &[("customs_value", "15800")]);
-    on("2026-03-17").proves("exchange", "customs,USD,JPY,158", &[("customs_value", "15800")]);
+    on("2026-03-16").proves(
+        "exchange",
+        "customs,USD,JPY,158",
+        &[("customs_value", "15800")],
+    );
+    on("2026-03-17").proves(
+        "exchange",
+        "customs,USD,JPY,158",
+        &[("customs_value", "15800")],
+    );
     on("2026-03-18").gives(&[("customs_value", "15000")]);
 }
 
@@ -53,5 +86,9 @@ fn e4() {
         market,USD,JPY,152.00,2026-03-02
         customs,USD,JPY,153.50,2026-03-02",
     )
-    .proves("exchange", "customs,", &[("customs_value", "15350"), ("goods", "15200")]);
+    .proves(
+        "exchange",
+        "customs,",
+        &[("customs_value", "15350"), ("goods", "15200")],
+    );
 }

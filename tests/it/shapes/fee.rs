@@ -3,7 +3,8 @@
 use crate::common::Case;
 
 fn goods(case: &Case, price: &str) -> Case {
-    case.clone().parts(&format!("part,place,price\nframe,frame,{price}"))
+    case.clone()
+        .parts(&format!("part,place,price\nframe,frame,{price}"))
 }
 
 /// Canada's post: 9.95 where something is due, nothing where nothing is.
@@ -37,15 +38,28 @@ fn f2() {
 /// 3,000 70.
 #[test]
 fn f3() {
-    let rule = Case::new("CHF").table("destinations.csv", "country,currency,group\nAQ,CHF,\nDE,EUR,EU").law(
-        "charges",
-        "charge,kind,order,level,of,percent,flat,per,max,currency,when
+    let rule = Case::new("CHF")
+        .table(
+            "destinations.csv",
+            "country,currency,group\nAQ,CHF,\nDE,EUR,EU",
+        )
+        .law(
+            "charges",
+            "charge,kind,order,level,of,percent,flat,per,max,currency,when
             fee_post,fee,20,consignment,goods,3,11.50,consignment,70,CHF,dispatch = EU
             fee_post,fee,20,consignment,goods,3,16.00,consignment,70,CHF,dispatch != EU",
+        );
+    goods(&rule, "1000").proves(
+        "charges",
+        "fee_post,fee,20,consignment,goods,3,16",
+        &[("fee", "46.00")],
     );
-    goods(&rule, "1000").proves("charges", "fee_post,fee,20,consignment,goods,3,16", &[("fee", "46.00")]);
     let near = rule.seller("dispatch=DE");
-    goods(&near, "1000").proves("charges", "fee_post,fee,20,consignment,goods,3,11", &[("fee", "41.50")]);
+    goods(&near, "1000").proves(
+        "charges",
+        "fee_post,fee,20,consignment,goods,3,11",
+        &[("fee", "41.50")],
+    );
     goods(&near, "3000").gives(&[("fee", "70.00")]);
 }
 
@@ -61,11 +75,27 @@ fn f4() {
         fee_entry,fee,40,consignment,192,consignment,AUD,goods > 10000 AUD & choice.filing = paper",
     );
     goods(&rule, "1000").gives(&[("fee", "0")]);
-    goods(&rule, "10000").proves("charges", "fee_entry,fee,40,consignment,50", &[("fee", "50")]);
-    goods(&rule, "10001").proves("charges", "fee_entry,fee,40,consignment,152", &[("fee", "152")]);
+    goods(&rule, "10000").proves(
+        "charges",
+        "fee_entry,fee,40,consignment,50",
+        &[("fee", "50")],
+    );
+    goods(&rule, "10001").proves(
+        "charges",
+        "fee_entry,fee,40,consignment,152",
+        &[("fee", "152")],
+    );
     let paper = rule.set("choice.filing", "paper");
-    goods(&paper, "10000").proves("charges", "fee_entry,fee,40,consignment,90", &[("fee", "90")]);
-    goods(&paper, "10001").proves("charges", "fee_entry,fee,40,consignment,192", &[("fee", "192")]);
+    goods(&paper, "10000").proves(
+        "charges",
+        "fee_entry,fee,40,consignment,90",
+        &[("fee", "90")],
+    );
+    goods(&paper, "10001").proves(
+        "charges",
+        "fee_entry,fee,40,consignment,192",
+        &[("fee", "192")],
+    );
 }
 
 /// Two offices, two fees: 50 and 40 are 90.
@@ -77,7 +107,9 @@ fn f5() {
         fee_customs,fee,40,consignment,50,consignment,AUD
         fee_quarantine,fee,41,consignment,40,consignment,AUD",
     );
-    goods(&rule, "2000").proves("charges", "fee_customs,", &[("fee", "90")]).proves("charges", "fee_quarantine,", &[("fee", "90")]);
+    goods(&rule, "2000")
+        .proves("charges", "fee_customs,", &[("fee", "90")])
+        .proves("charges", "fee_quarantine,", &[("fee", "90")]);
 }
 
 /// New Zealand's 2.21 for a parcel within the limit, and not for one above it.
@@ -97,8 +129,13 @@ fn f6() {
 #[test]
 fn f7() {
     Case::new("NZD")
-        .law("charges", "charge,kind,order,level,flat,per,currency\nfee_mail,fee,40,consignment,1.28,kg,NZD")
-        .parts("part,place,price,mass_g,packed_g\nframe,frame,500,1000,1500\nfork,fork,100,500,1000")
+        .law(
+            "charges",
+            "charge,kind,order,level,flat,per,currency\nfee_mail,fee,40,consignment,1.28,kg,NZD",
+        )
+        .parts(
+            "part,place,price,mass_g,packed_g\nframe,frame,500,1000,1500\nfork,fork,100,500,1000",
+        )
         .proves("charges", "fee_mail,", &[("fee", "3.20")]);
 }
 
@@ -121,8 +158,10 @@ fn f9() {
         Case::new("CHF").law("charges", "charge,kind,order,level,flat,per,currency\nfee_lines,fee,22,consignment,10.00,item above 5,CHF");
     let items = |count: u32| {
         let row = |n: u32| format!("part {n},thing,10,8714{n:02}\n");
-        rule.clone()
-            .parts(&format!("part,place,price,commodity\nmore of part 1,thing,10,871401\n{}", (1..=count).map(row).collect::<String>()))
+        rule.clone().parts(&format!(
+            "part,place,price,commodity\nmore of part 1,thing,10,871401\n{}",
+            (1..=count).map(row).collect::<String>()
+        ))
     };
     items(7).proves("charges", "fee_lines,", &[("fee", "20")]);
     items(5).gives(&[("fee", "0")]);
@@ -142,7 +181,8 @@ fn f10() {
         );
     goods(&rule, "100").proves("charges", "fee_post,", &[("fee", "9.95")]);
     goods(&rule.clone().set("choice.service", "express"), "100").gives(&[("fee", "0")]);
-    rule.parts("part,place,price,commodity\nbook,thing,100,490199").proves("reliefs", "books,", &[("fee", "0")]);
+    rule.parts("part,place,price,commodity\nbook,thing,100,490199")
+        .proves("reliefs", "books,", &[("fee", "0")]);
 }
 
 /// A fee set anew every 1 October: 33.58 from 2025-10-01 (90 FR 34665), a round 30.00 before.
@@ -154,6 +194,14 @@ fn f11() {
         fee_entry,fee,40,consignment,30.00,consignment,USD,2024-10-01,2025-09-30
         fee_entry,fee,40,consignment,33.58,consignment,USD,2025-10-01,2026-09-30",
     );
-    goods(&rule.clone().on("2025-09-30"), "3000").proves("charges", "fee_entry,fee,40,consignment,30", &[("fee", "30.00")]);
-    goods(&rule.on("2025-10-01"), "3000").proves("charges", "fee_entry,fee,40,consignment,33", &[("fee", "33.58")]);
+    goods(&rule.clone().on("2025-09-30"), "3000").proves(
+        "charges",
+        "fee_entry,fee,40,consignment,30",
+        &[("fee", "30.00")],
+    );
+    goods(&rule.on("2025-10-01"), "3000").proves(
+        "charges",
+        "fee_entry,fee,40,consignment,33",
+        &[("fee", "33.58")],
+    );
 }

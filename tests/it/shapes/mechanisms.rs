@@ -38,7 +38,16 @@ fn a_parcel_above_the_limit() {
         .on("2022-03-01")
         .seller("freight=25; insurance=10")
         .parts("part,place,price,commodity\nhandbag,thing,199,420221")
-        .proves("charges", "tariff_duty,", &[("customs_value", "234"), ("duty", "7.02"), ("tax", "50.61"), ("landed", "291.63")]);
+        .proves(
+            "charges",
+            "tariff_duty,",
+            &[
+                ("customs_value", "234"),
+                ("duty", "7.02"),
+                ("tax", "50.61"),
+                ("landed", "291.63"),
+            ],
+        );
 }
 
 /// NL-3: a gift of 200 carried for 25 and 10: 2.5 % of 235 is 5.875, cut to 5.87; tax 50.58. The flat rate counts because the tariff's
@@ -46,23 +55,40 @@ fn a_parcel_above_the_limit() {
 #[test]
 fn the_least_of_a_group_counts() {
     let gift = european("21").seller("sender=gift; freight=25; insurance=10");
-    let suit = gift.clone().parts("part,place,price,standing,commodity\nsuit,thing,200,given,620311");
-    let figures = [("gift_flat", "5.87"), ("gift_tariff", "none"), ("duty", "5.87"), ("tax", "50.58")];
+    let suit = gift
+        .clone()
+        .parts("part,place,price,standing,commodity\nsuit,thing,200,given,620311");
+    let figures = [
+        ("gift_flat", "5.87"),
+        ("gift_tariff", "none"),
+        ("duty", "5.87"),
+        ("tax", "50.58"),
+    ];
     suit.proves("charges", "gift_flat,", &figures);
     let free = gift.table("aq/tariff.csv", "layer,commodity,origin,percent\nmfn,*,*,0");
-    free.parts("part,place,price,standing,commodity\nsuit,thing,200,given,620311").proves(
-        "charges",
-        "gift_tariff,",
-        &[("gift_flat", "none"), ("duty", "0"), ("tax", "49.35")],
-    );
+    free.parts("part,place,price,standing,commodity\nsuit,thing,200,given,620311")
+        .proves(
+            "charges",
+            "gift_tariff,",
+            &[("gift_flat", "none"), ("duty", "0"), ("tax", "49.35")],
+        );
 }
 
 /// NL-4, before July 2021: 21 carried for 25 and 10 bears nothing. EE-2: a gift of 20 carried for 4 bears nothing.
 #[test]
 fn parcels_under_old_limits_and_small_gifts() {
-    let small = european("21").on("2021-06-30").seller("freight=25; insurance=10").parts("part,place,price\nbook,thing,21");
-    small.proves("reliefs", "tiny,", &[("duty", "0"), ("tax", "0"), ("landed", "56")]);
-    let gift = european("20").seller("sender=gift; freight=4").parts("part,place,price,standing\nbook,thing,20,given");
+    let small = european("21")
+        .on("2021-06-30")
+        .seller("freight=25; insurance=10")
+        .parts("part,place,price\nbook,thing,21");
+    small.proves(
+        "reliefs",
+        "tiny,",
+        &[("duty", "0"), ("tax", "0"), ("landed", "56")],
+    );
+    let gift = european("20")
+        .seller("sender=gift; freight=4")
+        .parts("part,place,price,standing\nbook,thing,20,given");
     gift.proves("reliefs", "small_gift,", &[("duty", "0"), ("tax", "0")]);
 }
 
@@ -70,12 +96,22 @@ fn parcels_under_old_limits_and_small_gifts() {
 #[test]
 fn tax_taken_at_the_sale() {
     let sale = european("20").on("2022-03-01").seller("collects_tax=yes");
-    sale.clone().parts("part,place,price\nframe,frame,140").proves(
-        "reliefs",
-        "at_sale,",
-        &[("sale-tax", "28"), ("tax", "0"), ("duty", "0"), ("landed", "168"), ("collected", "at-sale")],
-    );
-    sale.seller("freight=1").parts("part,place,price\nbook,thing,5").gives(&[("sale-tax", "1.20"), ("landed", "7.20")]);
+    sale.clone()
+        .parts("part,place,price\nframe,frame,140")
+        .proves(
+            "reliefs",
+            "at_sale,",
+            &[
+                ("sale-tax", "28"),
+                ("tax", "0"),
+                ("duty", "0"),
+                ("landed", "168"),
+                ("collected", "at-sale"),
+            ],
+        );
+    sale.seller("freight=1")
+        .parts("part,place,price\nbook,thing,5")
+        .gives(&[("sale-tax", "1.20"), ("landed", "7.20")]);
 }
 
 /// EUR 3 an item: CO-1, one silk and two woollen blouses are two items; EC-3, five shirts are one; EC-4 and SE-1, two kinds are two; IE-2,
@@ -83,15 +119,37 @@ fn tax_taken_at_the_sale() {
 #[test]
 fn a_flat_duty_for_each_item() {
     let rule = european("20").on("2026-08-01");
-    let parts = |rows: &str| rule.clone().parts(&format!("part,place,price,quantity,commodity,declared_as\n{rows}"));
-    let two = parts("silk blouse,thing,40,1,6206100010,blouse\nwool blouse,thing,30,2,6206200010,blouse");
-    two.proves("charges", "per_item,", &[("duty", "6.00"), ("duty of silk blouse", "3.00"), ("duty of wool blouse", "3.00")]);
+    let parts = |rows: &str| {
+        rule.clone().parts(&format!(
+            "part,place,price,quantity,commodity,declared_as\n{rows}"
+        ))
+    };
+    let two =
+        parts("silk blouse,thing,40,1,6206100010,blouse\nwool blouse,thing,30,2,6206200010,blouse");
+    two.proves(
+        "charges",
+        "per_item,",
+        &[
+            ("duty", "6.00"),
+            ("duty of silk blouse", "3.00"),
+            ("duty of wool blouse", "3.00"),
+        ],
+    );
     parts("shirt,thing,10,5,6109100010,shirt").gives(&[("duty", "3.00")]);
-    parts("shirt,thing,10,1,6109100010,shirt\nwatch,thing,50,1,9102110000,watch").gives(&[("duty", "6.00")]);
-    parts("phone case,thing,10,1,3926909700,case\njumper,thing,30,1,6110110000,jumper").gives(&[("duty", "6.00")]);
+    parts("shirt,thing,10,1,6109100010,shirt\nwatch,thing,50,1,9102110000,watch")
+        .gives(&[("duty", "6.00")]);
+    parts("phone case,thing,10,1,3926909700,case\njumper,thing,30,1,6110110000,jumper")
+        .gives(&[("duty", "6.00")]);
     parts("shirt,thing,10,2,6109100010,shirt").gives(&[("duty", "3.00")]);
-    let lines = parts("red shirt,thing,10,1,6109100010,shirt\nblue shirt,thing,20,1,6109100010,shirt\nhat,thing,5,1,6505003000,hat");
-    lines.gives(&[("duty", "6.00"), ("duty of red shirt", "1.00"), ("duty of blue shirt", "2.00"), ("duty of hat", "3.00")]);
+    let lines = parts(
+        "red shirt,thing,10,1,6109100010,shirt\nblue shirt,thing,20,1,6109100010,shirt\nhat,thing,5,1,6505003000,hat",
+    );
+    lines.gives(&[
+        ("duty", "6.00"),
+        ("duty of red shirt", "1.00"),
+        ("duty of blue shirt", "2.00"),
+        ("duty of hat", "3.00"),
+    ]);
     let named = parts("red shirt,thing,10,1,6109100010,shirt\nvest,thing,20,1,6109100010,vest");
     named.gives(&[("duty", "6.00")]);
 }
@@ -108,8 +166,9 @@ fn items_are_as_fine_as_their_level() {
     };
     rule("item10").gives(&[("duty", "0.05")]);
     rule("line").gives(&[("duty", "0.06")]);
-    let apart =
-        |level: &str| rule(level).parts("part,place,price,commodity,declared_as\na,thing,0.50,8714910010,x\nb,thing,0.50,8714910020,x");
+    let apart = |level: &str| {
+        rule(level).parts("part,place,price,commodity,declared_as\na,thing,0.50,8714910010,x\nb,thing,0.50,8714910020,x")
+    };
     apart("item10").gives(&[("duty", "0.06")]);
 }
 
@@ -129,7 +188,11 @@ fn per_piece_per_kilogram_least_and_most() {
             )
             .parts("part,place,price,quantity,mass_g\na,thing,10,2,500\nb,thing,10,1,1000")
     };
-    rule(",").proves("charges", "by_piece,", &[("by_piece", "6"), ("by_mass", "3"), ("fee", "9.00")]);
+    rule(",").proves(
+        "charges",
+        "by_piece,",
+        &[("by_piece", "6"), ("by_mass", "3"), ("fee", "9.00")],
+    );
     rule("10,").gives(&[("fee", "10.00")]);
     rule(",8").gives(&[("fee", "8.00")]);
 }
@@ -143,9 +206,20 @@ fn the_first_of_a_group_counts() {
         dear,fee,40,carrier first,consignment,20,consignment,EUR,goods > 100 EUR
         cheap,fee,41,carrier first,consignment,5,consignment,EUR,",
     );
-    let goods = |price: &str| rule.clone().parts(&format!("part,place,price\nframe,frame,{price}"));
-    goods("101").proves("charges", "dear,", &[("dear", "20"), ("cheap", "none"), ("fee", "20")]);
-    goods("100").proves("charges", "cheap,", &[("dear", "none"), ("cheap", "5"), ("fee", "5")]);
+    let goods = |price: &str| {
+        rule.clone()
+            .parts(&format!("part,place,price\nframe,frame,{price}"))
+    };
+    goods("101").proves(
+        "charges",
+        "dear,",
+        &[("dear", "20"), ("cheap", "none"), ("fee", "20")],
+    );
+    goods("100").proves(
+        "charges",
+        "cheap,",
+        &[("dear", "none"), ("cheap", "5"), ("fee", "5")],
+    );
 }
 
 /// What a struck row came to is in no later sum: VAT is taken of the lesser duty alone.
@@ -176,7 +250,12 @@ fn a_relief_cancels_before_and_stops_after() {
         )
         .law("reliefs", "relief,order,tests,per,op,amount,currency,drops\ncheap_lines,20,goods,line,<=,50,EUR,duty")
         .parts("part,place,price\nframe,frame,100\nbolt,thing,50");
-    let figures = [("duty", "15"), ("duty of bolt", "0"), ("tax", "33"), ("tax of bolt", "10")];
+    let figures = [
+        ("duty", "15"),
+        ("duty of bolt", "0"),
+        ("tax", "33"),
+        ("tax of bolt", "10"),
+    ];
     rule.proves("reliefs", "cheap_lines,", &figures);
 }
 
@@ -197,30 +276,66 @@ fn announced_and_annulled_rows_never_count() {
             "relief,order,tests,per,op,amount,currency,drops,certainty\nbig,15,goods,consignment,<=,100000,EUR,duty,announced\nold,15,goods,consignment,<=,100000,EUR,duty,annulled",
         )
         .parts("part,place,price\nframe,frame,100");
-    rule.proves("charges", "d,", &[("duty", "15"), ("a", "10"), ("d", "5"), ("landed", "115"), ("landed without disputed", "110")]);
-    rule.gives(&[("b", "none"), ("c", "none"), ("said announced", "no"), ("said annulled", "yes")]);
+    rule.proves(
+        "charges",
+        "d,",
+        &[
+            ("duty", "15"),
+            ("a", "10"),
+            ("d", "5"),
+            ("landed", "115"),
+            ("landed without disputed", "110"),
+        ],
+    );
+    rule.gives(&[
+        ("b", "none"),
+        ("c", "none"),
+        ("said announced", "no"),
+        ("said annulled", "yes"),
+    ]);
 }
 
 /// The user's row stands in the place of the built-in row of its id on its own days and on no other; `annulled`, it switches it off.
 #[test]
 fn a_users_row_replaces_on_its_days_only() {
     let shipped = Case::new("EUR")
-        .shipped("aq/charges.csv", "charge,kind,order,level,of,rate_from\ntariff_duty,duty,20,line,goods,tariff:mfn")
-        .shipped("aq/tariff.csv", "layer,commodity,origin,percent\nmfn,871491,*,5")
+        .shipped(
+            "aq/charges.csv",
+            "charge,kind,order,level,of,rate_from\ntariff_duty,duty,20,line,goods,tariff:mfn",
+        )
+        .shipped(
+            "aq/tariff.csv",
+            "layer,commodity,origin,percent\nmfn,871491,*,5",
+        )
         .parts("part,place,price\nframe,frame,100");
     let on = |case: &Case, day: &str, duty: &'static str| {
         case.clone().on(day).gives(&[("duty", duty)]);
     };
-    let own = shipped.clone().law("tariff", "layer,commodity,origin,percent,valid_from,valid_to\nmfn,871491,*,7,2026-03-10,2026-03-20");
-    for (day, duty) in [("2026-03-09", "5"), ("2026-03-10", "7"), ("2026-03-20", "7"), ("2026-03-21", "5")] {
+    let own = shipped.clone().law(
+        "tariff",
+        "layer,commodity,origin,percent,valid_from,valid_to\nmfn,871491,*,7,2026-03-10,2026-03-20",
+    );
+    for (day, duty) in [
+        ("2026-03-09", "5"),
+        ("2026-03-10", "7"),
+        ("2026-03-20", "7"),
+        ("2026-03-21", "5"),
+    ] {
         on(&own, day, duty);
     }
-    own.clone().on("2026-03-15").proves("tariff", "mfn,871491,*,7", &[("duty", "7")]);
+    own.clone()
+        .on("2026-03-15")
+        .proves("tariff", "mfn,871491,*,7", &[("duty", "7")]);
     let off = shipped.law(
         "charges",
         "charge,kind,order,level,of,percent,valid_from,valid_to,certainty\ntariff_duty,duty,20,line,goods,9,2026-03-10,2026-03-20,annulled",
     );
-    for (day, duty) in [("2026-03-09", "5"), ("2026-03-10", "0"), ("2026-03-20", "0"), ("2026-03-21", "5")] {
+    for (day, duty) in [
+        ("2026-03-09", "5"),
+        ("2026-03-10", "0"),
+        ("2026-03-20", "0"),
+        ("2026-03-21", "5"),
+    ] {
         on(&off, day, duty);
     }
 }
@@ -244,8 +359,11 @@ fn rows_of_one_charge_exclude_each_other() {
         d,duty,20,line,goods,5,goods > 50 EUR
         d,duty,20,line,goods,9,goods > 90 EUR",
     );
-    rule.clone().parts("part,place,price\nframe,frame,60").gives(&[("duty", "3")]);
-    rule.parts("part,place,price\nframe,frame,100").refused("two rows of `d` hold at once");
+    rule.clone()
+        .parts("part,place,price\nframe,frame,60")
+        .gives(&[("duty", "3")]);
+    rule.parts("part,place,price\nframe,frame,100")
+        .refused("two rows of `d` hold at once");
     Case::new("EUR")
         .law(
             "charges",
@@ -254,7 +372,11 @@ fn rows_of_one_charge_exclude_each_other() {
             d,duty,20,line,goods,9,place != frame",
         )
         .parts("part,place,price\nframe,frame,100\nfork,fork,100")
-        .gives(&[("duty", "14"), ("duty of frame", "5"), ("duty of fork", "9")]);
+        .gives(&[
+            ("duty", "14"),
+            ("duty of frame", "5"),
+            ("duty of fork", "9"),
+        ]);
 }
 
 /// Tax at the sale is calculated and rounded in the seller's money: 20 % of 10.03 dollars is 2.01, at 0.80 1.608, 1.61 in all paid at once.
@@ -276,7 +398,10 @@ fn tax_at_the_sale_is_in_the_sellers_money() {
 #[test]
 fn freight_on_both_sides_of_the_border() {
     Case::new("GBP")
-        .table("border_freight.csv", "country,channel,dispatch,percent\nAQ,courier,*,60\n*,*,*,100")
+        .table(
+            "border_freight.csv",
+            "country,channel,dispatch,percent\nAQ,courier,*,60\n*,*,*,100",
+        )
         .law(
             "charges",
             "charge,kind,order,level,of,percent
@@ -286,7 +411,15 @@ fn freight_on_both_sides_of_the_border() {
         )
         .seller("freight=100")
         .parts("part,place,price\nframe,frame,1000")
-        .proves("border_freight", "AQ,", &[("customs_value", "1060"), ("duty", "106"), ("tax", "241.20")]);
+        .proves(
+            "border_freight",
+            "AQ,",
+            &[
+                ("customs_value", "1060"),
+                ("duty", "106"),
+                ("tax", "241.20"),
+            ],
+        );
 }
 
 /// Of rows for single lines, the least counts for each line: goods of 1,000.00 made in Thailand bear the agreement's 1 %, those made in
@@ -311,9 +444,21 @@ fn a_group_of_line_rows_is_settled_line_by_line() {
     rule("least").proves(
         "charges",
         "agreement,",
-        &[("duty of frame", "10"), ("duty of fork", "50"), ("duty of hub", "20"), ("general", "50"), ("agreement", "30"), ("tax", "308")],
+        &[
+            ("duty of frame", "10"),
+            ("duty of fork", "50"),
+            ("duty of hub", "20"),
+            ("general", "50"),
+            ("agreement", "30"),
+            ("tax", "308"),
+        ],
     );
-    rule("first").gives(&[("duty of frame", "50"), ("duty of fork", "50"), ("duty of hub", "20"), ("tax", "312")]);
+    rule("first").gives(&[
+        ("duty of frame", "50"),
+        ("duty of fork", "50"),
+        ("duty of hub", "20"),
+        ("tax", "312"),
+    ]);
 }
 
 /// Against a row over the whole parcel one row counts for all of it, and a line's row that has no rate for one of its lines is not known
@@ -328,10 +473,25 @@ fn a_row_over_the_parcel_is_not_beaten_by_half_a_row() {
             tariff_duty,duty,21,gift least,line,goods,,tariff:mfn",
         )
         .parts("part,place,price\nframe,frame,100\nsaddle,saddle,100");
-    let half = rule.clone().law("tariff", "layer,commodity,origin,percent\nmfn,871491,*,2");
-    half.gives(&[("flat", "6"), ("tariff_duty", "none"), ("duty", "6"), ("gaps", "")]);
-    let whole = rule.law("tariff", "layer,commodity,origin,percent\nmfn,871491,*,2\nmfn,871495,*,1");
-    whole.gives(&[("flat", "none"), ("tariff_duty", "3"), ("duty of saddle", "1"), ("duty", "3")]);
+    let half = rule
+        .clone()
+        .law("tariff", "layer,commodity,origin,percent\nmfn,871491,*,2");
+    half.gives(&[
+        ("flat", "6"),
+        ("tariff_duty", "none"),
+        ("duty", "6"),
+        ("gaps", ""),
+    ]);
+    let whole = rule.law(
+        "tariff",
+        "layer,commodity,origin,percent\nmfn,871491,*,2\nmfn,871495,*,1",
+    );
+    whole.gives(&[
+        ("flat", "none"),
+        ("tariff_duty", "3"),
+        ("duty of saddle", "1"),
+        ("duty", "3"),
+    ]);
 }
 
 /// Rows over the parcel that pick different lines are still one group: the first that holds counts, once.
@@ -345,8 +505,13 @@ fn one_of_a_group_over_the_parcel_counts() {
             low,duty,21,flat first,consignment,80,consignment,USD,origin = GB",
         )
         .parts("part,place,price,origin\nframe,frame,100,GB\nsaddle,saddle,100,BR");
-    rule.proves("charges", "high,", &[("high", "200"), ("low", "none"), ("duty", "200")]);
-    rule.parts("part,place,price,origin\nframe,frame,100,GB").proves("charges", "low,", &[("duty", "80")]);
+    rule.proves(
+        "charges",
+        "high,",
+        &[("high", "200"), ("low", "none"), ("duty", "200")],
+    );
+    rule.parts("part,place,price,origin\nframe,frame,100,GB")
+        .proves("charges", "low,", &[("duty", "80")]);
 }
 
 /// A row for single lines counts each line's kilograms and pieces, and its least and most are each line's own: 10 kg at 250 less a value
@@ -362,8 +527,21 @@ fn a_row_for_single_lines_takes_each_by_itself() {
             capped,fee,30,line,goods,10,5,piece,,100,JPY",
         )
         .parts("part,place,price,quantity,mass_g\nzinc,thing,190,10,1000\npewter,thing,900,1,1000");
-    sliding.proves("charges", "ceiling,", &[("ceiling", "2750"), ("duty", "600"), ("duty of zinc", "600"), ("duty of pewter", "0")]);
-    sliding.gives(&[("fee of zinc", "100"), ("fee of pewter", "95"), ("fee", "195")]);
+    sliding.proves(
+        "charges",
+        "ceiling,",
+        &[
+            ("ceiling", "2750"),
+            ("duty", "600"),
+            ("duty of zinc", "600"),
+            ("duty of pewter", "0"),
+        ],
+    );
+    sliding.gives(&[
+        ("fee of zinc", "100"),
+        ("fee of pewter", "95"),
+        ("fee", "195"),
+    ]);
 }
 
 /// A line without a rate is named, also where another row of duty bears other lines; not where a limit drops the duty, before or after.
@@ -376,11 +554,20 @@ fn a_missing_rate_is_named() {
             ordinary,duty,20,line,goods,tariff:mfn,preference = no
             preferred,duty,20,line,goods,tariff:preference + mfn,preference = yes",
         )
-        .law("tariff", "layer,commodity,origin,percent\npreference,871491,TW,0")
-        .parts("part,place,price,origin,preference\nframe,frame,100,TW,yes\nsaddle,saddle,50,TW,no");
+        .law(
+            "tariff",
+            "layer,commodity,origin,percent\npreference,871491,TW,0",
+        )
+        .parts(
+            "part,place,price,origin,preference\nframe,frame,100,TW,yes\nsaddle,saddle,50,TW,no",
+        );
     rule.gives(&[("duty", "0"), ("gaps", "saddle")]);
     for order in ["15", "25"] {
-        let limit = format!("relief,order,tests,per,op,amount,currency,drops\nsmall,{order},goods,consignment,<=,150,EUR,duty");
-        rule.clone().law("reliefs", &limit).gives(&[("duty", "0"), ("gaps", "")]);
+        let limit = format!(
+            "relief,order,tests,per,op,amount,currency,drops\nsmall,{order},goods,consignment,<=,150,EUR,duty"
+        );
+        rule.clone()
+            .law("reliefs", &limit)
+            .gives(&[("duty", "0"), ("gaps", "")]);
     }
 }

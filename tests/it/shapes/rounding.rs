@@ -16,7 +16,11 @@ fn japanese() -> Case {
 
 #[test]
 fn r1() {
-    japanese().proves("charges", "tax_base,", &[("tax_base", "56000"), ("tax", "4300")]);
+    japanese().proves(
+        "charges",
+        "tax_base,",
+        &[("tax_base", "56000"), ("tax", "4300")],
+    );
 }
 
 #[test]
@@ -36,7 +40,11 @@ fn r3() {
             vat,tax,30,consignment,base,25,half_up 1",
         )
         .parts("part,place,price\nclothing,thing,351")
-        .proves("charges", "tariff_duty,", &[("duty", "38"), ("base", "389"), ("tax", "97")]);
+        .proves(
+            "charges",
+            "tariff_duty,",
+            &[("duty", "38"), ("base", "389"), ("tax", "97")],
+        );
 }
 
 /// Switzerland: 100.60 is 101, 8.1 % of it 8.181, to the nearest 0.05 8.20; 100.40 is 100, tax 8.10.
@@ -48,8 +56,15 @@ fn r4() {
         tax_base,value,30,consignment,goods,,half_up 1
         vat,tax,31,consignment,tax_base,8.1,half_up 0.05",
     );
-    let goods = |price: &str| rule.clone().parts(&format!("part,place,price\nframe,frame,{price}"));
-    goods("100.60").proves("charges", "tax_base,", &[("tax_base", "101"), ("tax", "8.20")]);
+    let goods = |price: &str| {
+        rule.clone()
+            .parts(&format!("part,place,price\nframe,frame,{price}"))
+    };
+    goods("100.60").proves(
+        "charges",
+        "tax_base,",
+        &[("tax_base", "101"), ("tax", "8.20")],
+    );
     goods("100.40").proves("charges", "vat,", &[("tax_base", "100"), ("tax", "8.10")]);
 }
 

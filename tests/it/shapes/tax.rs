@@ -13,7 +13,11 @@ fn x1() {
             vat,tax,30,consignment,goods + duty,25,half_up 1",
         )
         .parts("part,place,price,commodity\nclothing,thing,351,610910")
-        .proves("charges", "vat,", &[("duty", "38"), ("tax", "97"), ("landed", "486")]);
+        .proves(
+            "charges",
+            "vat,",
+            &[("duty", "38"), ("tax", "97"), ("landed", "486")],
+        );
 }
 
 /// JP-2, worked out from the rules of rounding: of 56,000 the nation's 7.8 % is 4,368, cut to 4,300; 22/78 of that 1,212.8, cut to 1,200.
@@ -27,7 +31,15 @@ fn x2() {
             tax_local,tax,32,consignment,22/78 * tax_national,100,down 100",
         )
         .parts("part,place,price\nframe,frame,56000");
-    rule.proves("charges", "tax_local,", &[("tax_national", "4300"), ("tax_local", "1200"), ("tax", "5500")]);
+    rule.proves(
+        "charges",
+        "tax_local,",
+        &[
+            ("tax_national", "4300"),
+            ("tax_local", "1200"),
+            ("tax", "5500"),
+        ],
+    );
 }
 
 /// 5 % everywhere, 13 % in Ontario, where the region's row stands for both; or a tax of the province beside the nation's.
@@ -38,7 +50,9 @@ fn x3() {
         .law("taxes", "tax,country,region,commodity,percent\ngst,AQ,,*,5\ngst,AQ,ON,*,13")
         .parts("part,place,price\nframe,frame,100");
     rule.proves("taxes", "gst,AQ,,", &[("tax", "5.00")]);
-    rule.clone().region("ON").proves("taxes", "gst,AQ,ON", &[("tax", "13.00")]);
+    rule.clone()
+        .region("ON")
+        .proves("taxes", "gst,AQ,ON", &[("tax", "13.00")]);
     let beside = Case::new("CAD")
         .law(
             "charges",
@@ -48,7 +62,9 @@ fn x3() {
         )
         .parts("part,place,price\nframe,frame,100");
     beside.gives(&[("tax", "5")]);
-    beside.region("BC").proves("charges", "pst,", &[("tax", "12"), ("pst", "7")]);
+    beside
+        .region("BC")
+        .proves("charges", "pst,", &[("tax", "12"), ("pst", "7")]);
 }
 
 /// Swiss rates: 8.1 % of 100.00 and 2.6 % of 50.00, each on its own goods and rounded on its own: 8.10 and 1.30.

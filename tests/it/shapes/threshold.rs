@@ -4,7 +4,8 @@ use crate::common::Case;
 
 /// Goods of one price, one line.
 fn goods(case: &Case, price: &str) -> Case {
-    case.clone().parts(&format!("part,place,price\nframe,frame,{price}"))
+    case.clone()
+        .parts(&format!("part,place,price\nframe,frame,{price}"))
 }
 
 /// NZ-1, the customs of New Zealand: goods of 1,000 and freight of 100 bear 15 % of 1,100, 165.00; since the limit of 1,000 was made,
@@ -52,12 +53,22 @@ fn t3() {
             voec,5,goods,piece,<,3000,NOK,duty,at-sale,collects_tax = yes",
         )
         .seller("freight=100; collects_tax=yes");
-    rule.clone().parts("part,place,price,quantity\nframe,frame,2999,2").proves(
-        "reliefs",
-        "voec,",
-        &[("sale-tax", "1524.50"), ("tax", "0"), ("collected", "at-sale")],
-    );
-    goods(&rule, "3000").gives(&[("sale-tax", "0"), ("tax", "775"), ("collected", "at-border")]);
+    rule.clone()
+        .parts("part,place,price,quantity\nframe,frame,2999,2")
+        .proves(
+            "reliefs",
+            "voec,",
+            &[
+                ("sale-tax", "1524.50"),
+                ("tax", "0"),
+                ("collected", "at-sale"),
+            ],
+        );
+    goods(&rule, "3000").gives(&[
+        ("sale-tax", "0"),
+        ("tax", "775"),
+        ("collected", "at-border"),
+    ]);
 }
 
 /// Canada by courier from the United States: duty free to 150, tax free to 40. Of 100.00: duty none, tax 5 % is 5.00; of 160.00: duty 5 %
@@ -95,9 +106,17 @@ fn t4() {
 fn t5() {
     let made = canadian().parts("part,place,price,origin\nframe,frame,30,CN");
     made.gives(&[("duty", "1.50"), ("tax", "1.58")]);
-    made.clone().seller("dispatch=US").proves("reliefs", "near_", &[("duty", "0"), ("tax", "0")]);
-    made.clone().seller("dispatch=US; channel=post").gives(&[("duty", "1.50"), ("tax", "1.58")]);
-    made.parts("part,place,price\nframe,frame,20").proves("reliefs", "courier_20,", &[("duty", "0"), ("tax", "0")]);
+    made.clone()
+        .seller("dispatch=US")
+        .proves("reliefs", "near_", &[("duty", "0"), ("tax", "0")]);
+    made.clone()
+        .seller("dispatch=US; channel=post")
+        .gives(&[("duty", "1.50"), ("tax", "1.58")]);
+    made.parts("part,place,price\nframe,frame,20").proves(
+        "reliefs",
+        "courier_20,",
+        &[("duty", "0"), ("tax", "0")],
+    );
 }
 
 /// A limit of 150 US dollars at 1,400 is 210,000: free at that, and 10 % of 210,001 is 21,000 one won above it.
@@ -107,7 +126,9 @@ fn t6() {
         .table("exchange.csv", "use,base,quote,rate,valid_from\ncustoms,USD,KRW,1400,2000-01-01")
         .law("charges", "charge,kind,order,level,of,percent\nvat,tax,30,consignment,goods + freight,10")
         .law("reliefs", "relief,order,tests,per,op,amount,currency,drops,collect\nsmall,15,goods,consignment,<=,150,USD,tax,none");
-    goods(&rule, "210000").proves("reliefs", "small,", &[("tax", "0")]).proves("exchange", "customs,USD", &[("tax", "0")]);
+    goods(&rule, "210000")
+        .proves("reliefs", "small,", &[("tax", "0")])
+        .proves("exchange", "customs,USD", &[("tax", "0")]);
     goods(&rule, "210001").gives(&[("tax", "21000")]);
 }
 
@@ -133,8 +154,17 @@ fn t7() {
         )
         .law("taxes", "tax,country,region,commodity,percent\nvat,AQ,,*,8.1\nvat,AQ,,4901,2.6");
     goods(&rule, "62").proves("reliefs", "not_levied,", &[("tax", "0"), ("fee", "0")]);
-    goods(&rule, "63").gives(&[("tax_before_fee", "5.10"), ("fee", "14.89"), ("tax_base", "78"), ("tax", "6.30")]);
-    let books = |price: &str| rule.clone().parts(&format!("part,place,price,commodity\nbook,thing,{price},490199"));
+    goods(&rule, "63").gives(&[
+        ("tax_before_fee", "5.10"),
+        ("fee", "14.89"),
+        ("tax_base", "78"),
+        ("tax", "6.30"),
+    ]);
+    let books = |price: &str| {
+        rule.clone().parts(&format!(
+            "part,place,price,commodity\nbook,thing,{price},490199"
+        ))
+    };
     books("193").proves("reliefs", "not_levied,", &[("tax", "0"), ("fee", "0")]);
     books("194").gives(&[("tax_before_fee", "5.05")]);
 }
@@ -192,7 +222,11 @@ fn t9() {
     goods(&rule.seller("collects_tax=yes"), "500").proves(
         "reliefs",
         "seller,",
-        &[("sale-tax", "52.00"), ("tax", "0"), ("collected", "at-sale")],
+        &[
+            ("sale-tax", "52.00"),
+            ("tax", "0"),
+            ("collected", "at-sale"),
+        ],
     );
 }
 
@@ -216,21 +250,47 @@ fn t10() {
         )
         .seller("collects_tax=yes")
         .parts("part,place,price\nframe,frame,500\nfork,fork,300");
-    rule.proves("reliefs", "seller,", &[("sale-tax", "27.00"), ("tax", "45.00"), ("tax of fork", "0"), ("collected", "mixed")]);
+    rule.proves(
+        "reliefs",
+        "seller,",
+        &[
+            ("sale-tax", "27.00"),
+            ("tax", "45.00"),
+            ("tax of fork", "0"),
+            ("collected", "mixed"),
+        ],
+    );
 }
 
 /// The United States' limit of 800, ended for goods made in China on 2025-05-02 and for all on 2025-08-29; duty of 10 % of 500.00.
 #[test]
 fn t12() {
-    let rule = Case::new("USD").law("charges", "charge,kind,order,level,of,percent\ntariff_duty,duty,20,line,goods,10").law(
-        "reliefs",
-        "relief,order,tests,per,op,amount,currency,drops,when,valid_from,valid_to
+    let rule = Case::new("USD")
+        .law(
+            "charges",
+            "charge,kind,order,level,of,percent\ntariff_duty,duty,20,line,goods,10",
+        )
+        .law(
+            "reliefs",
+            "relief,order,tests,per,op,amount,currency,drops,when,valid_from,valid_to
             small,15,goods,consignment,<=,800,USD,duty,,2016-03-10,2025-05-01
             small,15,goods,consignment,<=,800,USD,duty,origin != CN,2025-05-02,2025-08-28",
+        );
+    let made = |origin: &str, day: &str| {
+        rule.clone().on(day).parts(&format!(
+            "part,place,price,origin\nframe,frame,500,{origin}"
+        ))
+    };
+    made("CN", "2025-05-01").proves(
+        "reliefs",
+        "small,15,goods,consignment,<=,800,USD,duty,,",
+        &[("duty", "0")],
     );
-    let made = |origin: &str, day: &str| rule.clone().on(day).parts(&format!("part,place,price,origin\nframe,frame,500,{origin}"));
-    made("CN", "2025-05-01").proves("reliefs", "small,15,goods,consignment,<=,800,USD,duty,,", &[("duty", "0")]);
-    made("TW", "2025-08-28").proves("reliefs", "small,15,goods,consignment,<=,800,USD,duty,origin", &[("duty", "0")]);
+    made("TW", "2025-08-28").proves(
+        "reliefs",
+        "small,15,goods,consignment,<=,800,USD,duty,origin",
+        &[("duty", "0")],
+    );
     made("CN", "2025-05-02").gives(&[("duty", "50")]);
     made("TW", "2025-08-29").gives(&[("duty", "50")]);
 }
@@ -266,8 +326,11 @@ fn t14() {
         .law("tariff", "layer,commodity,origin,percent\nspecial,*,CN,25");
     goods(&rule, "2600").proves("charges", "fee_formal,", &[("fee", "33.58")]);
     goods(&rule, "2500").proves("charges", "fee_informal,", &[("fee", "2.69")]);
-    rule.clone().parts("part,place,price,origin\nframe,frame,300,CN").proves("tariff", "special,", &[("duty", "75"), ("fee", "33.58")]);
-    rule.parts("part,place,price,origin\nframe,frame,250,CN").gives(&[("duty", "62.50"), ("fee", "2.69")]);
+    rule.clone()
+        .parts("part,place,price,origin\nframe,frame,300,CN")
+        .proves("tariff", "special,", &[("duty", "75"), ("fee", "33.58")]);
+    rule.parts("part,place,price,origin\nframe,frame,250,CN")
+        .gives(&[("duty", "62.50"), ("fee", "2.69")]);
 }
 
 /// Canada's shape, SOR/2025-154, for one parcel (what came before it is not added up): a surtax of 25 % is not due up to 5,000, the duty
@@ -282,7 +345,11 @@ fn t15() {
             surtax,duty,21,line,goods,25,half_up 0.01",
         )
         .law("reliefs", "relief,order,tests,per,op,amount,currency,drops\nsurtax_5000,15,goods,consignment,<=,5000,CAD,charge:surtax");
-    goods(&rule, "5000").proves("reliefs", "surtax_5000,", &[("surtax", "none"), ("duty", "250.00")]);
+    goods(&rule, "5000").proves(
+        "reliefs",
+        "surtax_5000,",
+        &[("surtax", "none"), ("duty", "250.00")],
+    );
     goods(&rule, "5001").gives(&[("surtax", "1250.25"), ("duty", "1500.30")]);
 }
 
@@ -297,7 +364,11 @@ fn t16() {
             gift,15,goods,consignment,<=,100,CHF,tax,none,given = yes
             private,15,goods,consignment,<=,50,CHF,tax,none,sender = private",
         );
-    let gift = |price: &str| rule.clone().seller("sender=gift").parts(&format!("part,place,price,standing\nframe,frame,{price},given"));
+    let gift = |price: &str| {
+        rule.clone().seller("sender=gift").parts(&format!(
+            "part,place,price,standing\nframe,frame,{price},given"
+        ))
+    };
     gift("100").proves("reliefs", "gift,", &[("tax", "0")]);
     gift("101").gives(&[("tax", "8.20")]);
     goods(&rule, "100").gives(&[("tax", "8.10")]);

@@ -18,7 +18,11 @@ fn australian() -> Case {
 
 #[test]
 fn v1() {
-    australian().proves("charges", "customs_value,", &[("customs_value", "1200"), ("duty", "60.00")]);
+    australian().proves(
+        "charges",
+        "customs_value,",
+        &[("customs_value", "1200"), ("duty", "60.00")],
+    );
 }
 
 /// NO-1, Norwegian Customs: 20,000 and 850 and 500 make 21,350; tax of 25 % is 5,337.50, half up 5,338; in all 26,688.
@@ -33,7 +37,15 @@ fn v2() {
         )
         .seller("freight=850; insurance=500")
         .parts("part,place,price\nframe,frame,20000")
-        .proves("charges", "customs_value,", &[("customs_value", "21350"), ("tax", "5338"), ("landed", "26688")]);
+        .proves(
+            "charges",
+            "customs_value,",
+            &[
+                ("customs_value", "21350"),
+                ("tax", "5338"),
+                ("landed", "26688"),
+            ],
+        );
 }
 
 /// AU-1: 1,200 and 60 and 150 make 1,410; tax of 10 % is 141.00; duty and tax 201.00.
@@ -57,7 +69,11 @@ fn v4() {
         )
         .seller("freight=30")
         .parts("part,place,price\nframe,frame,100")
-        .proves("charges", "tariff_duty,", &[("duty", "5.00"), ("tax", "5.25")]);
+        .proves(
+            "charges",
+            "tariff_duty,",
+            &[("duty", "5.00"), ("tax", "5.25")],
+        );
 }
 
 /// JP-3, worked out from Japan Customs' answer 1006: 0.6 of a retail price of 16,666 is 9,999.6 and free up to 10,000; of 16,667 it is
@@ -79,12 +95,28 @@ fn v5() {
             "reliefs",
             "relief,order,tests,per,op,amount,currency,drops,collect\nsmall,15,customs_value,consignment,<=,10000,JPY,tax,none",
         );
-    let retail = |price: &str| private.clone().parts(&format!("part,place,price\nframe,frame,{price}"));
+    let retail = |price: &str| {
+        private
+            .clone()
+            .parts(&format!("part,place,price\nframe,frame,{price}"))
+    };
     let private_row = "customs_value,value,10,consignment,0.6";
-    retail("16666").proves("charges", private_row, &[("customs_value", "9999.6"), ("tax", "0")]);
-    retail("16667").proves("charges", private_row, &[("customs_value", "10000.2"), ("tax", "800")]);
-    retail("16666").set("choice.use", "business").gives(&[("customs_value", "16666")]);
-    retail("16666").on("2026-07-01").gives(&[("customs_value", "16666")]);
+    retail("16666").proves(
+        "charges",
+        private_row,
+        &[("customs_value", "9999.6"), ("tax", "0")],
+    );
+    retail("16667").proves(
+        "charges",
+        private_row,
+        &[("customs_value", "10000.2"), ("tax", "800")],
+    );
+    retail("16666")
+        .set("choice.use", "business")
+        .gives(&[("customs_value", "16666")]);
+    retail("16666")
+        .on("2026-07-01")
+        .gives(&[("customs_value", "16666")]);
 }
 
 /// Korea's shape with round bands: goods of 180,000 are at or under 200,000, so 1,500 g are put at 30,000 whatever was paid, tax of 10 %
@@ -108,8 +140,16 @@ fn v6() {
             vat,tax,30,consignment,customs_value,10,",
         )
         .seller("freight=55000");
-    let goods = |price: &str| parcel.clone().parts(&format!("part,place,price,mass_g\nframe,frame,{price},1500"));
-    goods("180000").proves("freight", "kr-low,2000", &[("customs_value", "210000"), ("tax", "21000")]);
+    let goods = |price: &str| {
+        parcel.clone().parts(&format!(
+            "part,place,price,mass_g\nframe,frame,{price},1500"
+        ))
+    };
+    goods("180000").proves(
+        "freight",
+        "kr-low,2000",
+        &[("customs_value", "210000"), ("tax", "21000")],
+    );
     goods("250000").proves(
         "charges",
         "customs_value,value,10,consignment,goods + freight:kr-high",
@@ -131,7 +171,11 @@ fn v7() {
         )
         .seller("freight=20")
         .parts("part,place,price\nframe,frame,100")
-        .proves("charges", "fee_post,", &[("fee", "16.00"), ("tax_base", "136"), ("tax", "11.00")]);
+        .proves(
+            "charges",
+            "fee_post,",
+            &[("fee", "16.00"), ("tax_base", "136"), ("tax", "11.00")],
+        );
 }
 
 /// A price of 119.00 with 19 % shown on the invoice is 100.00, duty of 10 % 10.00; not shown, 11.90. The seller's row can say the same.
@@ -144,11 +188,19 @@ fn v8() {
         customs_value,value,10,line,goods - 19/119 * goods,,half_up 0.01,trait.tax_shown = 19
         tariff_duty,duty,20,line,customs_value,10,half_up 0.01,",
     );
-    let shown = price.clone().parts("part,place,price,traits\nframe,frame,119,tax_shown=19");
-    shown.proves("charges", "customs_value,value,10,line,goods - 19/119", &[("customs_value", "100"), ("duty", "10.00")]);
+    let shown = price
+        .clone()
+        .parts("part,place,price,traits\nframe,frame,119,tax_shown=19");
+    shown.proves(
+        "charges",
+        "customs_value,value,10,line,goods - 19/119",
+        &[("customs_value", "100"), ("duty", "10.00")],
+    );
     let silent = price.parts("part,place,price\nframe,frame,119");
     silent.gives(&[("customs_value", "119"), ("duty", "11.90")]);
-    silent.seller("prices_include=19").gives(&[("customs_value", "100"), ("duty", "10.00")]);
+    silent
+        .seller("prices_include=19")
+        .gives(&[("customs_value", "100"), ("duty", "10.00")]);
 }
 
 /// Goods 100.00, freight 20.00: 100.00 where freight stands on its own on the invoice, 120.00 where it does not.
@@ -160,11 +212,13 @@ fn v9() {
         tested_value,value,10,consignment,goods,trait.freight_itemised = yes
         tested_value,value,10,consignment,goods + freight,trait.freight_itemised != yes",
     );
-    rule.clone().parts("part,place,price,traits\nframe,frame,100,freight_itemised=yes").proves(
-        "charges",
-        "tested_value,value,10,consignment,goods,trait",
-        &[("tested_value", "100")],
-    );
+    rule.clone()
+        .parts("part,place,price,traits\nframe,frame,100,freight_itemised=yes")
+        .proves(
+            "charges",
+            "tested_value,value,10,consignment,goods,trait",
+            &[("tested_value", "100")],
+        );
     rule.parts("part,place,price\nframe,frame,100").proves(
         "charges",
         "tested_value,value,10,consignment,goods + freight",
@@ -183,7 +237,11 @@ fn v10() {
             rest,duty,21,line,goods - trait.metal * goods,10,half_up 0.01",
         )
         .parts("part,place,price,traits\nframe,frame,100,metal=0.4");
-    split.proves("charges", "metal,", &[("metal", "20.00"), ("rest", "6.00"), ("duty", "26.00")]);
+    split.proves(
+        "charges",
+        "metal,",
+        &[("metal", "20.00"), ("rest", "6.00"), ("duty", "26.00")],
+    );
     split.proves("charges", "rest,", &[("duty", "26.00")]);
 }
 

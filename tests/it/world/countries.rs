@@ -4,10 +4,10 @@ use std::fs;
 
 use super::{dec, program};
 
-const DESTINATIONS: &str =
-    "country,currency,customs_exchange,valid_from,source,evidence\nFO,ISK,market,2020-01-01,made up for this test,read\n";
+const DESTINATIONS: &str = "country,currency,customs_exchange,valid_from,source,evidence\nFO,ISK,market,2020-01-01,made up for this test,read\n";
 
-const EXCHANGE: &str = "use,base,quote,rate,valid_from,source\nmarket,EUR,ISK,136,2026-10-30,made up for this test\n";
+const EXCHANGE: &str =
+    "use,base,quote,rate,valid_from,source\nmarket,EUR,ISK,136,2026-10-30,made up for this test\n";
 
 /// Duty by the kilogram and by the hundred, a levy by the item, a tax on a tax, cut to whole krónur.
 const CHARGES: &str = "charge,kind,order,level,of,percent,rate_from,flat,per,currency,round,when,payee,valid_from,source,evidence\n\
@@ -47,11 +47,28 @@ fn a_country_that_is_not_built_in_takes_only_rows() {
     fs::write(&book, parts).unwrap();
     let reckon = |to: &str| {
         let mut command = program();
-        command.arg("cost").arg(&book).args(["--to", to, "--on", "2026-10-30", "--format", "json", "--trail", "--rates"]).arg(&rates);
+        command
+            .arg("cost")
+            .arg(&book)
+            .args([
+                "--to",
+                to,
+                "--on",
+                "2026-10-30",
+                "--format",
+                "json",
+                "--trail",
+                "--rates",
+            ])
+            .arg(&rates);
         command.output().unwrap()
     };
     let output = reckon("FO");
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    assert!(
+        output.status.success(),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
     let json: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
     let totals = &json["totals"];
     let of = |name: &str| dec(totals[name].as_str().unwrap());
@@ -62,14 +79,39 @@ fn a_country_that_is_not_built_in_takes_only_rows() {
     assert_eq!(of("tax"), dec("23345"));
     assert_eq!(of("handling"), dec("600"));
     assert_eq!(of("landed"), dec("112373"));
-    assert!(json["consignments"][0]["gaps"].as_array().unwrap().is_empty());
+    assert!(
+        json["consignments"][0]["gaps"]
+            .as_array()
+            .unwrap()
+            .is_empty()
+    );
     let trail = json["consignments"][0]["trail"].to_string();
-    assert!(trail.contains("own/fo/charges.csv:3") && trail.contains("own/fo/tariff.csv:2"), "the trail names the user's rows");
+    assert!(
+        trail.contains("own/fo/charges.csv:3") && trail.contains("own/fo/tariff.csv:2"),
+        "the trail names the user's rows"
+    );
     let unknown = reckon("VN");
     let said = String::from_utf8_lossy(&unknown.stderr).into_owned();
-    assert!(said.contains("there are no rules for Vietnam (VN)") && said.contains("FO"), "{said}");
+    assert!(
+        said.contains("there are no rules for Vietnam (VN)") && said.contains("FO"),
+        "{said}"
+    );
     let mut shown = program();
-    shown.args(["rates", "--more", "--to", "FO", "--on", "2026-10-30", "--rates"]).arg(&rates).current_dir(folder.path());
+    shown
+        .args([
+            "rates",
+            "--more",
+            "--to",
+            "FO",
+            "--on",
+            "2026-10-30",
+            "--rates",
+        ])
+        .arg(&rates)
+        .current_dir(folder.path());
     let shown = String::from_utf8(shown.output().unwrap().stdout).unwrap();
-    assert!(shown.contains("road_tax") && shown.contains("24 %"), "{shown}");
+    assert!(
+        shown.contains("road_tax") && shown.contains("24 %"),
+        "{shown}"
+    );
 }

@@ -18,16 +18,49 @@ const SMALL: &str = "part,place,seller,price,currency,dispatch,origin,mass_g,fre
     Bar,handlebar,Shop,100,USD,TW,CN,250,15,CHANNEL,yes\n";
 
 fn in_euro(tables: &Tables, amount: Dec, money: Currency, on: Date) -> Dec {
-    let quote = tables.exchange.quote(Use::Market, money, Currency::EUR, on).unwrap().unwrap();
-    quote.rate.convert(amount).unwrap().round_to(2, Mode::HalfUp)
+    let quote = tables
+        .exchange
+        .quote(Use::Market, money, Currency::EUR, on)
+        .unwrap()
+        .unwrap();
+    quote
+        .rate
+        .convert(amount)
+        .unwrap()
+        .round_to(2, Mode::HalfUp)
 }
 
 fn page(title: &str, parcel: &str) -> String {
-    let head = ["to", "goods", "freight", "duty", "a-dump", "tax", "fee", "lands at", "", "in EUR", "tax taken"];
+    let head = [
+        "to",
+        "goods",
+        "freight",
+        "duty",
+        "a-dump",
+        "tax",
+        "fee",
+        "lands at",
+        "",
+        "in EUR",
+        "tax taken",
+    ];
     let line = |cells: [&str; 11]| {
-        let [to, goods, freight, duty, remedy, tax, fee, lands, money, euro, taken] = cells;
-        let text =
-            format!("{to:<5} {goods:>12} {freight:>8} {duty:>10} {remedy:>8} {tax:>10} {fee:>8} {lands:>12} {money:<3} {euro:>9}  {taken}");
+        let [
+            to,
+            goods,
+            freight,
+            duty,
+            remedy,
+            tax,
+            fee,
+            lands,
+            money,
+            euro,
+            taken,
+        ] = cells;
+        let text = format!(
+            "{to:<5} {goods:>12} {freight:>8} {duty:>10} {remedy:>8} {tax:>10} {fee:>8} {lands:>12} {money:<3} {euro:>9}  {taken}"
+        );
         text.trim_end().to_owned() + "\n"
     };
     let mut out = format!("{title}\n\n{}", line(head));
@@ -38,21 +71,51 @@ fn page(title: &str, parcel: &str) -> String {
         let (a, money) = (done.totals.amounts, done.currency);
         let text = |amount: Dec| amount.grouped(money.digits());
         let gaps = done.bills.iter().any(|bill| !bill.gaps.is_empty());
-        let duty = if gaps { "not known".to_owned() } else { text(a.duty) };
+        let duty = if gaps {
+            "not known".to_owned()
+        } else {
+            text(a.duty)
+        };
         let lands = a.landed().unwrap();
-        let cells = [text(a.goods), text(a.freight), duty, text(a.remedy), text(a.tax().unwrap()), text(a.handling), text(lands)];
-        let [goods, freight, duty, remedy, tax, fee, lands_at] = cells.each_ref().map(String::as_str);
+        let cells = [
+            text(a.goods),
+            text(a.freight),
+            duty,
+            text(a.remedy),
+            text(a.tax().unwrap()),
+            text(a.handling),
+            text(lands),
+        ];
+        let [goods, freight, duty, remedy, tax, fee, lands_at] =
+            cells.each_ref().map(String::as_str);
         let euro = in_euro(built_in(), lands, money, day(ON)).grouped(2);
-        out.push_str(&line([to, goods, freight, duty, remedy, tax, fee, lands_at, money.code(), &euro, done.bills[0].tax_collected]));
+        out.push_str(&line([
+            to,
+            goods,
+            freight,
+            duty,
+            remedy,
+            tax,
+            fee,
+            lands_at,
+            money.code(),
+            &euro,
+            done.bills[0].tax_collected,
+        ]));
     }
     out
 }
 
 #[test]
 fn one_parcel_to_every_destination() {
-    let first = format!("Frame 900, wheels 500 and a bar of Chinese make 100 USD, freight 60 USD, from Taiwan by courier, {ON}");
-    let second =
-        |channel: &str| format!("The bar alone, 100 USD and 15 USD freight, {channel}, the seller takes the tax where it may, {ON}");
+    let first = format!(
+        "Frame 900, wheels 500 and a bar of Chinese make 100 USD, freight 60 USD, from Taiwan by courier, {ON}"
+    );
+    let second = |channel: &str| {
+        format!(
+            "The bar alone, 100 USD and 15 USD freight, {channel}, the seller takes the tax where it may, {ON}"
+        )
+    };
     let pages = [
         page(&first, PARCEL),
         page(&second("by courier"), &SMALL.replace("CHANNEL", "courier")),

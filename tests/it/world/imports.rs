@@ -12,7 +12,8 @@ use landwaiter::text::{Problems, draw};
 
 use super::{built_in, program};
 
-const ECB_DAY: &str = "Date, USD, JPY, GBP, CHF, \n30 October 2026, 1.1172, 175.68, 0.8338, 0.9194, \n";
+const ECB_DAY: &str =
+    "Date, USD, JPY, GBP, CHF, \n30 October 2026, 1.1172, 175.68, 0.8338, 0.9194, \n";
 
 /// Newest first, a comma at each line's end, `N/A` where there was none, a column of money that is no more.
 const ECB_HISTORY: &str = "Date,USD,JPY,CYP,GBP,ISK,\n\
@@ -41,7 +42,10 @@ fn read(bytes: &[u8]) -> Publication {
 /// What a refusal says; nothing is taken.
 fn refusal(bytes: &[u8]) -> String {
     let mut problems = Problems::new();
-    assert!(import("published", bytes, &mut problems).is_none(), "taken all the same");
+    assert!(
+        import("published", bytes, &mut problems).is_none(),
+        "taken all the same"
+    );
     draw(&problems, false)
 }
 
@@ -57,60 +61,161 @@ fn rows(publication: &Publication) -> Vec<String> {
 #[test]
 fn the_bank_s_file_of_one_day() {
     let found = read(ECB_DAY.as_bytes());
-    assert_eq!(found.kind, "the European Central Bank's reference rates of one day");
+    assert_eq!(
+        found.kind,
+        "the European Central Bank's reference rates of one day"
+    );
     let day = "2026-10-30";
-    let expected = [("USD", "1.1172"), ("JPY", "175.68"), ("GBP", "0.8338"), ("CHF", "0.9194")];
-    assert_eq!(rows(&found), expected.map(|(code, rate)| format!("EUR {code} {rate} {day}")));
+    let expected = [
+        ("USD", "1.1172"),
+        ("JPY", "175.68"),
+        ("GBP", "0.8338"),
+        ("CHF", "0.9194"),
+    ];
+    assert_eq!(
+        rows(&found),
+        expected.map(|(code, rate)| format!("EUR {code} {rate} {day}"))
+    );
     assert!(found.rates.iter().all(|rate| rate.usage == Use::Market));
 }
 
 #[test]
 fn the_bank_s_history() {
     let found = read(ECB_HISTORY.as_bytes());
-    assert_eq!(found.kind, "the European Central Bank's reference rates, history");
+    assert_eq!(
+        found.kind,
+        "the European Central Bank's reference rates, history"
+    );
     assert_eq!(found.unknown, ["CYP"]);
     assert_eq!(found.rates.len(), 4 + 4 + 3, "N/A is no rate");
-    assert_eq!(rows(&found)[8..], ["EUR USD 1.2925 2008-12-10", "EUR JPY 119.77 2008-12-10", "EUR GBP 0.87325 2008-12-10"]);
+    assert_eq!(
+        rows(&found)[8..],
+        [
+            "EUR USD 1.2925 2008-12-10",
+            "EUR JPY 119.77 2008-12-10",
+            "EUR GBP 0.87325 2008-12-10"
+        ]
+    );
 }
 
 #[test]
 fn both_monthly_layouts_in_both_encodings() {
-    let latin: Vec<u8> = HMRC_DAYS.chars().map(|c| u8::try_from(u32::from(c)).unwrap()).collect();
-    assert!(std::str::from_utf8(&latin).is_err(), "the pound sign is one byte there");
+    let latin: Vec<u8> = HMRC_DAYS
+        .chars()
+        .map(|c| u8::try_from(u32::from(c)).unwrap())
+        .collect();
+    assert!(
+        std::str::from_utf8(&latin).is_err(),
+        "the pound sign is one byte there"
+    );
     let marked = [b"\xef\xbb\xbf".as_slice(), HMRC_DAYS.as_bytes()].concat();
     let crlf = HMRC_DAYS.replace('\n', "\r\n");
     for bytes in [HMRC_DAYS.as_bytes(), &latin, &marked, crlf.as_bytes()] {
         let found = read(bytes);
-        let expected = [("EUR", "1.1692"), ("TWD", "39.11"), ("JPY", "154.77"), ("KRW", "1589.11")];
-        assert_eq!(rows(&found), expected.map(|(code, rate)| format!("GBP {code} {rate} 2021-07-01 2021-07-31")));
+        let expected = [
+            ("EUR", "1.1692"),
+            ("TWD", "39.11"),
+            ("JPY", "154.77"),
+            ("KRW", "1589.11"),
+        ];
+        assert_eq!(
+            rows(&found),
+            expected.map(|(code, rate)| format!("GBP {code} {rate} 2021-07-01 2021-07-31"))
+        );
         assert!(found.rates.iter().all(|rate| rate.usage == Use::Customs));
     }
-    let expected = ["GBP EUR 1.1864 2020-02-01 2020-02-29", "GBP TWD 39.39 2020-02-01 2020-02-29"];
-    assert_eq!(rows(&read(HMRC_PERIOD.as_bytes())), expected, "one rate of a currency, however many countries share it");
-    assert_eq!(rows(&read(HMRC_XML.as_bytes())), expected, "the XML of the month says the same");
+    let expected = [
+        "GBP EUR 1.1864 2020-02-01 2020-02-29",
+        "GBP TWD 39.39 2020-02-01 2020-02-29",
+    ];
+    assert_eq!(
+        rows(&read(HMRC_PERIOD.as_bytes())),
+        expected,
+        "one rate of a currency, however many countries share it"
+    );
+    assert_eq!(
+        rows(&read(HMRC_XML.as_bytes())),
+        expected,
+        "the XML of the month says the same"
+    );
 }
 
 #[test]
 fn a_bad_line_refuses_the_whole_file_and_is_named() {
     let bad = |text: &str, from: &str, to: &str| refusal(text.replacen(from, to, 1).as_bytes());
     for (message, line, what) in [
-        (bad(ECB_DAY, "0.8338", "-"), "published:2", "the rate of GBP is `-`"),
-        (bad(ECB_HISTORY, "175.92", "0"), "published:3", "the rate of JPY is `0`"),
-        (bad(ECB_HISTORY, "2008-12-10", "2008-13-10"), "published:4", "2008-13-10"),
-        (bad(ECB_HISTORY, "135.8,\n", "\n"), "published:3", "the line has 6 fields, the header 7"),
+        (
+            bad(ECB_DAY, "0.8338", "-"),
+            "published:2",
+            "the rate of GBP is `-`",
+        ),
+        (
+            bad(ECB_HISTORY, "175.92", "0"),
+            "published:3",
+            "the rate of JPY is `0`",
+        ),
+        (
+            bad(ECB_HISTORY, "2008-12-10", "2008-13-10"),
+            "published:4",
+            "2008-13-10",
+        ),
+        (
+            bad(ECB_HISTORY, "135.8,\n", "\n"),
+            "published:3",
+            "the line has 6 fields, the header 7",
+        ),
         (bad(HMRC_DAYS, "39.11", "39,11"), "published:3", "TWD"),
-        (bad(HMRC_DAYS, "01/07/2021,31/07/2021", "01/07/2021,"), "published:2", "the first and the last day"),
-        (bad(HMRC_DAYS, "1589.11,01/07/2021", "x,01/07/2021"), "published:5", "the rate of KRW is `x`"),
-        (bad(HMRC_PERIOD, "AD,Euro,EUR,1.1864", "AD,Euro,EUR,1.2"), "published:3", "a second rate of GBP to EUR: 1.2 beside 1.1864"),
-        (bad(HMRC_PERIOD, "29/Feb/2020,Taiwan", "30/Feb/2020,Taiwan"), "published:4", "the first and the last day"),
-        (bad(HMRC_XML, "39.39", ""), "published:7", "the rate of TWD is ``"),
-        (bad(HMRC_XML, "</exchangeRateMonthList>", ""), "published:", "the file is not whole XML"),
-        (bad(HMRC_XML, "29/Feb/2020", "30/Feb/2020"), "published:1", "expected `exchangeRateMonthList` with a `Period`"),
-        (refusal(b"place,price\nParis,3\n"), "published:1", "not a file of rates that is known here"),
-        (refusal(b"Date,USD,\n"), "published:1", "the file holds no rates"),
+        (
+            bad(HMRC_DAYS, "01/07/2021,31/07/2021", "01/07/2021,"),
+            "published:2",
+            "the first and the last day",
+        ),
+        (
+            bad(HMRC_DAYS, "1589.11,01/07/2021", "x,01/07/2021"),
+            "published:5",
+            "the rate of KRW is `x`",
+        ),
+        (
+            bad(HMRC_PERIOD, "AD,Euro,EUR,1.1864", "AD,Euro,EUR,1.2"),
+            "published:3",
+            "a second rate of GBP to EUR: 1.2 beside 1.1864",
+        ),
+        (
+            bad(HMRC_PERIOD, "29/Feb/2020,Taiwan", "30/Feb/2020,Taiwan"),
+            "published:4",
+            "the first and the last day",
+        ),
+        (
+            bad(HMRC_XML, "39.39", ""),
+            "published:7",
+            "the rate of TWD is ``",
+        ),
+        (
+            bad(HMRC_XML, "</exchangeRateMonthList>", ""),
+            "published:",
+            "the file is not whole XML",
+        ),
+        (
+            bad(HMRC_XML, "29/Feb/2020", "30/Feb/2020"),
+            "published:1",
+            "expected `exchangeRateMonthList` with a `Period`",
+        ),
+        (
+            refusal(b"place,price\nParis,3\n"),
+            "published:1",
+            "not a file of rates that is known here",
+        ),
+        (
+            refusal(b"Date,USD,\n"),
+            "published:1",
+            "the file holds no rates",
+        ),
         (refusal(b""), "published:1", "not a file of rates"),
     ] {
-        assert!(message.contains(line) && message.contains(what), "expected {line} and {what} in:\n{message}");
+        assert!(
+            message.contains(line) && message.contains(what),
+            "expected {line} and {what} in:\n{message}"
+        );
     }
 }
 
@@ -119,27 +224,56 @@ fn nothing_of_the_user_s_file_is_lost_and_nothing_comes_twice() {
     let own = "# my own notes\r\nuse;base;quote;rate;valid_from;note\r\nmarket;EUR;USD;1,2;30.10.2026;\"my bank; rounded\"\r\ncustoms;GBP;TWD;40;2021-06-01;";
     let (text, days) = merge(Some(own), &read(ECB_HISTORY.as_bytes())).unwrap();
     assert!(text.starts_with(own), "every line stays as it was");
-    assert!(!text.contains("1.1172"), "the user's own rate of that day stands, however he wrote the day");
-    assert_eq!(days.iter().map(ToString::to_string).collect::<Vec<_>>(), ["2008-12-10", "2026-10-29", "2026-10-30"]);
+    assert!(
+        !text.contains("1.1172"),
+        "the user's own rate of that day stands, however he wrote the day"
+    );
+    assert_eq!(
+        days.iter().map(ToString::to_string).collect::<Vec<_>>(),
+        ["2008-12-10", "2026-10-29", "2026-10-30"]
+    );
     assert_eq!(text.matches("\r\n").count(), 4 + 10, "ten rates came");
     let (again, days) = merge(Some(&text), &read(ECB_HISTORY.as_bytes())).unwrap();
     assert!(days.is_empty());
     assert_eq!(again, text, "a second import adds nothing");
-    let refused = merge(Some("date,rate\n2026-10-30,1.1\n"), &read(ECB_DAY.as_bytes())).unwrap_err();
+    let refused = merge(
+        Some("date,rate\n2026-10-30,1.1\n"),
+        &read(ECB_DAY.as_bytes()),
+    )
+    .unwrap_err();
     assert!(refused.contains("no column `use`"), "{refused}");
 }
 
 /// What the bank published and what is built in agree, so an import of days that are built in changes no sum.
 #[test]
 fn the_published_days_are_those_built_in() {
-    for rate in read(ECB_HISTORY.as_bytes()).rates.iter().filter(|r| *r.from.to_string() >= *"2025-01-02" && r.quote.code() != "ISK") {
-        let quote = built_in().exchange.quote(Use::Market, rate.base, rate.quote, rate.from).unwrap().unwrap();
-        assert_eq!(quote.figures, [format!("1 EUR = {} {}", rate.rate, rate.quote)], "{}", rate.from);
+    for rate in read(ECB_HISTORY.as_bytes())
+        .rates
+        .iter()
+        .filter(|r| *r.from.to_string() >= *"2025-01-02" && r.quote.code() != "ISK")
+    {
+        let quote = built_in()
+            .exchange
+            .quote(Use::Market, rate.base, rate.quote, rate.from)
+            .unwrap()
+            .unwrap();
+        assert_eq!(
+            quote.figures,
+            [format!("1 EUR = {} {}", rate.rate, rate.quote)],
+            "{}",
+            rate.from
+        );
     }
 }
 
 fn run(file: &Path, rates: &Path) -> Output {
-    program().args(["rates", "import"]).arg(file).arg("--rates").arg(rates).output().unwrap()
+    program()
+        .args(["rates", "import"])
+        .arg(file)
+        .arg("--rates")
+        .arg(rates)
+        .output()
+        .unwrap()
 }
 
 fn said(output: &Output) -> String {
@@ -158,20 +292,53 @@ fn the_program_adds_says_which_days_are_new_and_uses_them() {
     // customs rates lie in the folder of the country whose customs published them
     let whole = fs::read_to_string(rates.join("gb/exchange.csv")).unwrap();
     let again = run(&file, &rates);
-    assert!(again.status.success() && said(&again).contains("Nothing new"), "{}", said(&again));
-    assert_eq!(fs::read_to_string(rates.join("gb/exchange.csv")).unwrap(), whole);
+    assert!(
+        again.status.success() && said(&again).contains("Nothing new"),
+        "{}",
+        said(&again)
+    );
+    assert_eq!(
+        fs::read_to_string(rates.join("gb/exchange.csv")).unwrap(),
+        whole
+    );
     fs::write(&file, ECB_HISTORY).unwrap();
     let more = run(&file, &rates);
-    assert!(said(&more).contains("3 new days, 2008-12-10 to 2026-10-30"), "{}", said(&more));
+    assert!(
+        said(&more).contains("3 new days, 2008-12-10 to 2026-10-30"),
+        "{}",
+        said(&more)
+    );
     let market = fs::read_to_string(rates.join("exchange.csv")).unwrap();
-    assert!(market.contains("market,EUR,USD,") && !market.contains("customs"), "{market}");
+    assert!(
+        market.contains("market,EUR,USD,") && !market.contains("customs"),
+        "{market}"
+    );
     let book = folder.path().join("parts.csv");
     fs::write(&book, "part,place,seller,price,currency,dispatch,origin,freight\nBar,handlebar,Shop,10000,TWD,TW,TW,0\n").unwrap();
     let mut cost = program();
-    cost.arg("cost").arg(&book).args(["--to", "GB", "--on", "2021-07-15", "--trail", "--format", "json", "--rates"]).arg(&rates);
+    cost.arg("cost")
+        .arg(&book)
+        .args([
+            "--to",
+            "GB",
+            "--on",
+            "2021-07-15",
+            "--trail",
+            "--format",
+            "json",
+            "--rates",
+        ])
+        .arg(&rates);
     let cost = cost.output().unwrap();
-    assert!(!cost.status.success(), "customs has a rate, but no market rate of Taiwan's dollar is known");
-    assert!(said(&cost).contains("there is no market rate from TWD"), "{}", said(&cost));
+    assert!(
+        !cost.status.success(),
+        "customs has a rate, but no market rate of Taiwan's dollar is known"
+    );
+    assert!(
+        said(&cost).contains("there is no market rate from TWD"),
+        "{}",
+        said(&cost)
+    );
 }
 
 #[test]
@@ -184,11 +351,19 @@ fn a_bad_file_changes_nothing() {
     assert!(said(&refused).contains("bad.csv:3"), "{}", said(&refused));
     assert!(!rates.exists(), "not even a folder is made");
     fs::create_dir(&rates).unwrap();
-    fs::write(rates.join("exchange.csv"), "use,base,quote,rate,valid_from\nmarket,EUR,USD,1.2,2020-01-01\n").unwrap();
+    fs::write(
+        rates.join("exchange.csv"),
+        "use,base,quote,rate,valid_from\nmarket,EUR,USD,1.2,2020-01-01\n",
+    )
+    .unwrap();
     let old = fs::read(rates.join("exchange.csv")).unwrap();
     assert_eq!(run(&file, &rates).status.code(), Some(1));
     assert_eq!(fs::read(rates.join("exchange.csv")).unwrap(), old);
-    assert_eq!(fs::read_dir(&rates).unwrap().count(), 1, "and nothing lies beside it");
+    assert_eq!(
+        fs::read_dir(&rates).unwrap().count(),
+        1,
+        "and nothing lies beside it"
+    );
 }
 
 /// The new file is written beside the old one and renamed over it. Here the program is killed thirty times, from half the
@@ -200,12 +375,21 @@ fn an_import_killed_at_any_moment_leaves_a_whole_file() {
     let rates = folder.path().join("own");
     fs::create_dir(&rates).unwrap();
     let target = rates.join("exchange.csv");
-    let old = "use,base,quote,rate,valid_from,valid_to,source\nmarket,EUR,TWD,36.5,2026-10-30,,my bank\n";
+    let old =
+        "use,base,quote,rate,valid_from,valid_to,source\nmarket,EUR,TWD,36.5,2026-10-30,,my bank\n";
     let file = folder.path().join("hist.csv");
-    let days = (0..1000_u32).map(|n| landwaiter::units::Date::new(2024, 12, 31).unwrap().minus_days(n));
-    let history: String = days.map(|day| format!("{day},1.1172,175.68,0.8338,0.9194,\n")).collect();
+    let days = (0..1000_u32).map(|n| {
+        landwaiter::units::Date::new(2024, 12, 31)
+            .unwrap()
+            .minus_days(n)
+    });
+    let history: String = days
+        .map(|day| format!("{day},1.1172,175.68,0.8338,0.9194,\n"))
+        .collect();
     fs::write(&file, format!("Date,USD,JPY,GBP,CHF,\n{history}")).unwrap();
-    let new = merge(Some(old), &read(&fs::read(&file).unwrap())).unwrap().0;
+    let new = merge(Some(old), &read(&fs::read(&file).unwrap()))
+        .unwrap()
+        .0;
     fs::write(&target, old).unwrap();
     let started = std::time::Instant::now();
     assert!(run(&file, &rates).status.success());
@@ -213,7 +397,12 @@ fn an_import_killed_at_any_moment_leaves_a_whole_file() {
     for step in 0..30_u32 {
         fs::write(&target, old).unwrap();
         let mut command = program();
-        command.args(["rates", "import"]).arg(&file).arg("--rates").arg(&rates).stdout(std::process::Stdio::null());
+        command
+            .args(["rates", "import"])
+            .arg(&file)
+            .arg("--rates")
+            .arg(&rates)
+            .stdout(std::process::Stdio::null());
         let mut child = command.spawn().unwrap();
         std::thread::sleep(whole * (20 + step) / 40);
         let _ = child.kill();
@@ -224,10 +413,15 @@ fn an_import_killed_at_any_moment_leaves_a_whole_file() {
             text => panic!("neither old nor new: {} bytes of {}", text.len(), new.len()),
         }
     }
-    println!("killed 30 times within {whole:?}: the old file stood {olds} times, the new one {news} times");
+    println!(
+        "killed 30 times within {whole:?}: the old file stood {olds} times, the new one {news} times"
+    );
     fs::write(&target, old).unwrap();
     fs::write(rates.join(".exchange.csv.1.new"), &new[..new.len() / 2]).unwrap();
-    assert!(run(&file, &rates).status.success(), "a half-written file of an earlier run is in nobody's way");
+    assert!(
+        run(&file, &rates).status.success(),
+        "a half-written file of an earlier run is in nobody's way"
+    );
     assert_eq!(fs::read_to_string(&target).unwrap(), new);
 }
 
@@ -272,9 +466,25 @@ const JAPANESE: &str = "Week: 2026-08-16 to 2026-08-22\ncountry code,country,cur
 #[test]
 fn each_publisher_s_form_is_read_to_the_digit() {
     let all: [(&str, Use, &[&str]); 8] = [
-        (ECB_XML, Use::Market, &["EUR USD 1.1172 2026-10-30", "EUR JPY 175.68 2026-10-30", "EUR USD 1.113 2026-10-29"]),
+        (
+            ECB_XML,
+            Use::Market,
+            &[
+                "EUR USD 1.1172 2026-10-30",
+                "EUR JPY 175.68 2026-10-30",
+                "EUR USD 1.113 2026-10-29",
+            ],
+        ),
         // A hundred kronor cost 95.95 kroner, so one costs 0.9595.
-        (NORGES, Use::Market, &["USD NOK 9.5145 2026-08-07", "SEK NOK 0.9595 2026-10-09", "ISK NOK 13.572 2026-10-09"]),
+        (
+            NORGES,
+            Use::Market,
+            &[
+                "USD NOK 9.5145 2026-08-07",
+                "SEK NOK 0.9595 2026-10-09",
+                "ISK NOK 13.572 2026-10-09",
+            ],
+        ),
         (
             BANK_OF_CANADA_CSV,
             Use::Market,
@@ -286,34 +496,84 @@ fn each_publisher_s_form_is_read_to_the_digit() {
                 "USD CAD 1.4064 2026-09-22",
             ],
         ),
-        (BANK_OF_CANADA_JSON, Use::Market, &["USD CAD 1.4064 2026-09-22", "TWD CAD 0.04425 2026-09-22"]),
-        (CANADIAN_CUSTOMS, Use::Customs, &["USD CAD 1.4064 2026-09-23 2026-09-23", "TWD CAD 0.0443 2026-09-23 2026-09-23"]),
-        (SWISS_DAY, Use::Customs, &["USD CHF 0.79588 2026-06-03 2026-06-03", "JPY CHF 0.0054321 2026-06-03 2026-06-03"]),
+        (
+            BANK_OF_CANADA_JSON,
+            Use::Market,
+            &["USD CAD 1.4064 2026-09-22", "TWD CAD 0.04425 2026-09-22"],
+        ),
+        (
+            CANADIAN_CUSTOMS,
+            Use::Customs,
+            &[
+                "USD CAD 1.4064 2026-09-23 2026-09-23",
+                "TWD CAD 0.0443 2026-09-23 2026-09-23",
+            ],
+        ),
+        (
+            SWISS_DAY,
+            Use::Customs,
+            &[
+                "USD CHF 0.79588 2026-06-03 2026-06-03",
+                "JPY CHF 0.0054321 2026-06-03 2026-06-03",
+            ],
+        ),
         // The export rate of the third item is not taken; a week is the first day and six more.
-        (KOREAN, Use::Customs, &["CNY KRW 190.42 2026-07-12 2026-07-18", "JPY KRW 9.415 2026-07-12 2026-07-18"]),
-        (JAPANESE, Use::Customs, &["USD JPY 157.56 2026-08-16 2026-08-22", "KRW JPY 0.1102 2026-08-16 2026-08-22"]),
+        (
+            KOREAN,
+            Use::Customs,
+            &[
+                "CNY KRW 190.42 2026-07-12 2026-07-18",
+                "JPY KRW 9.415 2026-07-12 2026-07-18",
+            ],
+        ),
+        (
+            JAPANESE,
+            Use::Customs,
+            &[
+                "USD JPY 157.56 2026-08-16 2026-08-22",
+                "KRW JPY 0.1102 2026-08-16 2026-08-22",
+            ],
+        ),
     ];
     for (file, usage, expected) in all {
         let found = read(file.as_bytes());
         assert_eq!(rows(&found), expected, "{}", found.kind);
-        assert!(found.rates.iter().all(|rate| rate.usage == usage), "{}", found.kind);
+        assert!(
+            found.rates.iter().all(|rate| rate.usage == usage),
+            "{}",
+            found.kind
+        );
         assert!(!found.source.is_empty());
     }
 }
 
 #[test]
 fn a_month_of_swiss_rates_holds_all_its_days_and_a_day_can_hold_the_next() {
-    let month = SWISS_DAY.replace("<datum>03.06.2026</datum>", "<monat>02</monat><jahr>2026</jahr>");
-    assert_eq!(rows(&read(month.as_bytes()))[0], "USD CHF 0.79588 2026-02-01 2026-02-28");
+    let month = SWISS_DAY.replace(
+        "<datum>03.06.2026</datum>",
+        "<monat>02</monat><jahr>2026</jahr>",
+    );
+    assert_eq!(
+        rows(&read(month.as_bytes()))[0],
+        "USD CHF 0.79588 2026-02-01 2026-02-28"
+    );
     let next = SWISS_DAY.replace("</datum>", "</datum><gueltigkeit>04.06.2026</gueltigkeit>");
-    assert_eq!(rows(&read(next.as_bytes()))[0], "USD CHF 0.79588 2026-06-04 2026-06-04");
+    assert_eq!(
+        rows(&read(next.as_bytes()))[0],
+        "USD CHF 0.79588 2026-06-04 2026-06-04"
+    );
 }
 
 #[test]
 fn the_week_of_a_japanese_list_can_stand_in_the_name_of_the_file() {
     let without = JAPANESE.split_once('\n').unwrap().1;
     let mut problems = Problems::new();
-    let found = import("lists/kouji-rate20260816-20260822.csv", without.as_bytes(), &mut problems).unwrap();
+    let found = import(
+        "lists/kouji-rate20260816-20260822.csv",
+        without.as_bytes(),
+        &mut problems,
+    )
+    .unwrap();
     assert_eq!(rows(&found)[0], "USD JPY 157.56 2026-08-16 2026-08-22");
     assert!(refusal(without.as_bytes()).contains("the week of the rates is missing"));
 }
@@ -322,29 +582,109 @@ fn the_week_of_a_japanese_list_can_stand_in_the_name_of_the_file() {
 fn a_bad_line_of_any_publisher_is_named() {
     let bad = |text: &str, from: &str, to: &str| refusal(text.replacen(from, to, 1).as_bytes());
     for (message, line, what) in [
-        (bad(ECB_XML, "1.1172", "0"), "published:6", "the rate of USD is `0`"),
-        (bad(ECB_XML, "2026-10-29", "2026-13-29"), "published:9", "2026-13-29"),
-        (bad(NORGES, "9.5145", "9,5145"), "published:2", "the rate of USD is `9,5145`"),
-        (bad(NORGES, ";2;Hundreds", ";x;Hundreds"), "published:3", "`UNIT_MULT` is `x`"),
-        (bad(BANK_OF_CANADA_CSV, "1.4051", "n/a"), "published:10", "the rate of USD is `n/a`"),
-        (bad(BANK_OF_CANADA_CSV, "\"2026-09-22\",", ""), "published:11", "the line has 3 fields, the header 4"),
-        (bad(BANK_OF_CANADA_JSON, "1.4064", "-1"), "published:4", "the rate of USD is `-1`"),
-        (bad(BANK_OF_CANADA_JSON, "]", ""), "published:", "the file is not whole JSON"),
-        (bad(CANADIAN_CUSTOMS, "\"0.0443\"", "\"\""), "published:3", "the rate of TWD is ``"),
-        (bad(CANADIAN_CUSTOMS, "2026-09-23T00", "soon"), "published:2", "ExchangeRateEffectiveTimestamp"),
-        (bad(SWISS_DAY, "100 JPY", "JPY"), "published:5", "`waehrung` is `JPY`"),
-        (bad(SWISS_DAY, "03.06.2026", "June"), "published:1", "expected the day of the rates"),
-        (bad(KOREAN, "20260712", "2026-07"), "published:4", "`aplyBgnDt` is `2026-07`"),
-        (bad(KOREAN, "941.5", "none"), "published:5", "the rate of JPY is `none`"),
-        (bad(JAPANESE, "157.56", "157,56"), "published:3", "the line has 7 fields, the header 6"),
-        (bad(JAPANESE, "157.56", "none"), "published:3", "the rate of USD is `none`"),
-        (refusal(b"{\"rates\": {}}"), "published:1", "not a file of rates that is known here"),
-        (refusal(b"<rates><usd>1</usd></rates>"), "published:1", "not a file of rates that is known here"),
+        (
+            bad(ECB_XML, "1.1172", "0"),
+            "published:6",
+            "the rate of USD is `0`",
+        ),
+        (
+            bad(ECB_XML, "2026-10-29", "2026-13-29"),
+            "published:9",
+            "2026-13-29",
+        ),
+        (
+            bad(NORGES, "9.5145", "9,5145"),
+            "published:2",
+            "the rate of USD is `9,5145`",
+        ),
+        (
+            bad(NORGES, ";2;Hundreds", ";x;Hundreds"),
+            "published:3",
+            "`UNIT_MULT` is `x`",
+        ),
+        (
+            bad(BANK_OF_CANADA_CSV, "1.4051", "n/a"),
+            "published:10",
+            "the rate of USD is `n/a`",
+        ),
+        (
+            bad(BANK_OF_CANADA_CSV, "\"2026-09-22\",", ""),
+            "published:11",
+            "the line has 3 fields, the header 4",
+        ),
+        (
+            bad(BANK_OF_CANADA_JSON, "1.4064", "-1"),
+            "published:4",
+            "the rate of USD is `-1`",
+        ),
+        (
+            bad(BANK_OF_CANADA_JSON, "]", ""),
+            "published:",
+            "the file is not whole JSON",
+        ),
+        (
+            bad(CANADIAN_CUSTOMS, "\"0.0443\"", "\"\""),
+            "published:3",
+            "the rate of TWD is ``",
+        ),
+        (
+            bad(CANADIAN_CUSTOMS, "2026-09-23T00", "soon"),
+            "published:2",
+            "ExchangeRateEffectiveTimestamp",
+        ),
+        (
+            bad(SWISS_DAY, "100 JPY", "JPY"),
+            "published:5",
+            "`waehrung` is `JPY`",
+        ),
+        (
+            bad(SWISS_DAY, "03.06.2026", "June"),
+            "published:1",
+            "expected the day of the rates",
+        ),
+        (
+            bad(KOREAN, "20260712", "2026-07"),
+            "published:4",
+            "`aplyBgnDt` is `2026-07`",
+        ),
+        (
+            bad(KOREAN, "941.5", "none"),
+            "published:5",
+            "the rate of JPY is `none`",
+        ),
+        (
+            bad(JAPANESE, "157.56", "157,56"),
+            "published:3",
+            "the line has 7 fields, the header 6",
+        ),
+        (
+            bad(JAPANESE, "157.56", "none"),
+            "published:3",
+            "the rate of USD is `none`",
+        ),
+        (
+            refusal(b"{\"rates\": {}}"),
+            "published:1",
+            "not a file of rates that is known here",
+        ),
+        (
+            refusal(b"<rates><usd>1</usd></rates>"),
+            "published:1",
+            "not a file of rates that is known here",
+        ),
     ] {
-        assert!(message.contains(line) && message.contains(what), "expected {line} and {what} in:\n{message}");
+        assert!(
+            message.contains(line) && message.contains(what),
+            "expected {line} and {what} in:\n{message}"
+        );
     }
     let unknown = refusal(b"place,price\nParis,3\n");
-    for said in ["Bank of Canada", "Norges Bank", "Japanese customs", "market,EUR,TWD,36.50,2026-10-30,my bank"] {
+    for said in [
+        "Bank of Canada",
+        "Norges Bank",
+        "Japanese customs",
+        "market,EUR,TWD,36.50,2026-10-30,my bank",
+    ] {
         assert!(unknown.contains(said), "{said} is missing in:\n{unknown}");
     }
 }
@@ -352,19 +692,39 @@ fn a_bad_line_of_any_publisher_is_named() {
 #[test]
 fn the_taiwan_dollar_is_reached_through_the_bank_of_canada_s_rates() {
     let (text, _) = merge(None, &read(BANK_OF_CANADA_CSV.as_bytes())).unwrap();
-    let own = File { path: "own/exchange.csv".to_owned(), name: "exchange.csv".to_owned(), bytes: text.into_bytes().into(), users: true };
+    let own = File {
+        path: "own/exchange.csv".to_owned(),
+        name: "exchange.csv".to_owned(),
+        bytes: text.into_bytes().into(),
+        users: true,
+    };
     let mut problems = Problems::new();
     let tables = Tables::load(vec![own], &mut problems);
     assert!(problems.is_empty(), "{}", draw(&problems, false));
     let day = landwaiter::units::Date::parse("2026-09-21").unwrap();
     let code = |code: &str| landwaiter::units::Currency::parse(code).unwrap();
     // One Taiwan dollar is 0.04422 Canadian dollars, a pound 1.8710 of them: 1,000 of the first are 23.63 pounds.
-    let quote = tables.exchange.quote(Use::Market, code("TWD"), code("GBP"), day).unwrap().unwrap();
-    let pounds = quote.rate.convert(landwaiter::units::Dec::from(1000_u32)).unwrap();
+    let quote = tables
+        .exchange
+        .quote(Use::Market, code("TWD"), code("GBP"), day)
+        .unwrap()
+        .unwrap();
+    let pounds = quote
+        .rate
+        .convert(landwaiter::units::Dec::from(1000_u32))
+        .unwrap();
     assert_eq!(pounds.fixed(2), "23.63");
     // Where the euro's rates are as recent, they serve as before.
-    let usual = tables.exchange.quote(Use::Market, code("USD"), code("GBP"), day).unwrap().unwrap();
-    assert!(usual.figures.iter().all(|figure| figure.contains("EUR")), "{:?}", usual.figures);
+    let usual = tables
+        .exchange
+        .quote(Use::Market, code("USD"), code("GBP"), day)
+        .unwrap()
+        .unwrap();
+    assert!(
+        usual.figures.iter().all(|figure| figure.contains("EUR")),
+        "{:?}",
+        usual.figures
+    );
 }
 
 /// What customs of one country published serves parcels to that country alone, and not one to another whose money is in it.
@@ -373,22 +733,52 @@ fn customs_rates_serve_the_destination_of_their_customs() {
     let folder = tempfile::tempdir().unwrap();
     let (book, rates) = (folder.path().join("parts.csv"), folder.path().join("own"));
     fs::create_dir_all(rates.join("gb")).unwrap();
-    let rows =
-        "use,base,quote,rate,valid_from,valid_to\ncustoms,GBP,USD,2,2026-10-01,2026-10-31\ncustoms,GBP,EUR,4,2026-10-01,2026-10-31\n";
+    let rows = "use,base,quote,rate,valid_from,valid_to\ncustoms,GBP,USD,2,2026-10-01,2026-10-31\ncustoms,GBP,EUR,4,2026-10-01,2026-10-31\n";
     fs::write(&book, "part,place,seller,price,currency,dispatch,origin,freight\nBar,handlebar,Shop,1000,USD,TW,TW,0\n").unwrap();
     let customs_value = |to: &str| {
         let mut cost = program();
-        cost.arg("cost").arg(&book).args(["--to", to, "--on", "2026-10-20", "--format", "json", "--rates"]).arg(&rates);
-        let json: serde_json::Value = serde_json::from_slice(&cost.output().unwrap().stdout).unwrap();
-        json["consignments"][0]["customs_value"].as_str().unwrap().to_owned()
+        cost.arg("cost")
+            .arg(&book)
+            .args([
+                "--to",
+                to,
+                "--on",
+                "2026-10-20",
+                "--format",
+                "json",
+                "--rates",
+            ])
+            .arg(&rates);
+        let json: serde_json::Value =
+            serde_json::from_slice(&cost.output().unwrap().stdout).unwrap();
+        json["consignments"][0]["customs_value"]
+            .as_str()
+            .unwrap()
+            .to_owned()
     };
     fs::write(rates.join("gb/exchange.csv"), rows).unwrap();
     let (france, swiss) = (customs_value("FR"), customs_value("CH"));
-    assert_eq!([customs_value("GB"), customs_value("JE"), customs_value("IM")], ["500.00"; 3], "1,000 dollars at two for a pound");
+    assert_eq!(
+        [
+            customs_value("GB"),
+            customs_value("JE"),
+            customs_value("IM")
+        ],
+        ["500.00"; 3],
+        "1,000 dollars at two for a pound"
+    );
     fs::remove_file(rates.join("gb/exchange.csv")).unwrap();
     fs::write(rates.join("exchange.csv"), rows).unwrap();
-    assert_eq!([customs_value("FR"), customs_value("CH")], [france, swiss], "nor is it worked out through the pound");
-    assert_eq!(customs_value("GB"), "500.00", "rows of no named authority serve a destination whose money is in them");
+    assert_eq!(
+        [customs_value("FR"), customs_value("CH")],
+        [france, swiss],
+        "nor is it worked out through the pound"
+    );
+    assert_eq!(
+        customs_value("GB"),
+        "500.00",
+        "rows of no named authority serve a destination whose money is in them"
+    );
 }
 
 /// A book in dollars to Great Britain, and a month of customs rates that makes the pound dearer.
@@ -399,18 +789,42 @@ fn an_update_says_what_it_moves_in_the_book() {
     fs::create_dir(&book).unwrap();
     fs::write(book.join("parts.csv"), "part,place,seller,price,currency,dispatch,origin,freight\nBar,handlebar,Shop,1000,USD,TW,TW,0\n")
         .unwrap();
-    fs::write(book.join("settings.csv"), "setting,value\ndestination,GB\ndate,2021-07-15\nrates,mine\n").unwrap();
+    fs::write(
+        book.join("settings.csv"),
+        "setting,value\ndestination,GB\ndate,2021-07-15\nrates,mine\n",
+    )
+    .unwrap();
     let market = "use,base,quote,rate,valid_from\nmarket,GBP,USD,1.25,2021-07-01\n";
     fs::create_dir(book.join("mine")).unwrap();
     fs::write(book.join("mine/exchange.csv"), market).unwrap();
     let header = HMRC_DAYS.lines().next().unwrap();
-    fs::write(&file, format!("{header}\nUSA,Dollar,USD,1.6,01/07/2021,31/07/2021\n")).unwrap();
-    let update = |file: &Path| program().args(["rates", "update"]).arg(file).arg("--book").arg(&book).output().unwrap();
+    fs::write(
+        &file,
+        format!("{header}\nUSA,Dollar,USD,1.6,01/07/2021,31/07/2021\n"),
+    )
+    .unwrap();
+    let update = |file: &Path| {
+        program()
+            .args(["rates", "update"])
+            .arg(file)
+            .arg("--book")
+            .arg(&book)
+            .output()
+            .unwrap()
+    };
     let said = said(&update(&file));
     // Paid 800.00. Before, customs takes the market rate too: duty 4 % 32.00, VAT 20 % of 832.00 166.40, the fee 10.50. Now its own:
     // 625.00, duty 25.00, VAT 20 % of 650.00 130.00, the fee as before.
-    assert!(said.contains("The book lands at 965.50 GBP instead of 1,008.90.\n- Shop: 965.50 instead of 1,008.90"), "{said}");
+    assert!(
+        said.contains(
+            "The book lands at 965.50 GBP instead of 1,008.90.\n- Shop: 965.50 instead of 1,008.90"
+        ),
+        "{said}"
+    );
     assert!(book.join("mine/gb/exchange.csv").is_file(), "{said}");
     let again = self::said(&update(&file));
-    assert!(again.contains("Nothing new") && again.contains(", as before."), "{again}");
+    assert!(
+        again.contains("Nothing new") && again.contains(", as before."),
+        "{again}"
+    );
 }

@@ -12,7 +12,10 @@ fn the_wednesday_of_every_month() {
     assert_eq!(months.len(), 107);
     for row in &months {
         let wednesday = day(&row["second_last_wednesday"]);
-        for date in [format!("{}-01", row["month"]), format!("{}-28", row["month"])] {
+        for date in [
+            format!("{}-01", row["month"]),
+            format!("{}-28", row["month"]),
+        ] {
             assert_eq!(customs_wednesday(day(&date)), wednesday, "{date}");
         }
     }
@@ -22,14 +25,28 @@ fn the_wednesday_of_every_month() {
 #[test]
 fn the_rates_of_every_month_in_the_tables() {
     let asked = ask("DE", "2026-11-20", &[]);
-    let desk = Desk::open(built_in(), &asked).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
+    let desk = Desk::open(built_in(), &asked)
+        .unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let mut compared = 0;
-    for row in oracle("eu_customs_month_rates_derived.csv").iter().filter(|row| row["month"].as_str() >= "2025-02") {
+    for row in oracle("eu_customs_month_rates_derived.csv")
+        .iter()
+        .filter(|row| row["month"].as_str() >= "2025-02")
+    {
         for code in ["USD", "GBP", "CNY", "JPY", "CHF", "SEK", "KRW", "HKD"] {
             let currency = Currency::parse(code).unwrap();
-            for date in [format!("{}-01", row["month"]), format!("{}-28", row["month"])] {
-                let quote = desk.month_rate(currency, day(&date)).unwrap().unwrap_or_else(|| panic!("no rate of {code} for {date}"));
-                assert_eq!(quote.figures, [format!("1 EUR = {} {code}", row[code])], "{date}");
+            for date in [
+                format!("{}-01", row["month"]),
+                format!("{}-28", row["month"]),
+            ] {
+                let quote = desk
+                    .month_rate(currency, day(&date))
+                    .unwrap()
+                    .unwrap_or_else(|| panic!("no rate of {code} for {date}"));
+                assert_eq!(
+                    quote.figures,
+                    [format!("1 EUR = {} {code}", row[code])],
+                    "{date}"
+                );
                 assert_eq!(quote.day, Some(day(&row["date_used"])), "{date}");
                 compared += 1;
             }
@@ -42,9 +59,14 @@ fn the_rates_of_every_month_in_the_tables() {
 #[test]
 fn a_month_before_the_tables_has_none() {
     let asked = ask("DE", "2026-11-20", &[]);
-    let desk = Desk::open(built_in(), &asked).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
+    let desk = Desk::open(built_in(), &asked)
+        .unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let dollar = Currency::parse("USD").unwrap();
-    assert!(desk.month_rate(dollar, day("2025-01-15")).unwrap().is_none());
+    assert!(
+        desk.month_rate(dollar, day("2025-01-15"))
+            .unwrap()
+            .is_none()
+    );
     let stood_in = desk.customs_rate(dollar, day("2025-01-15")).unwrap();
     assert!(stood_in.stands_in);
 }
@@ -53,7 +75,13 @@ fn a_month_before_the_tables_has_none() {
 #[test]
 fn the_arrival_decides_the_month() {
     let parts = "part,place,seller,price,currency,dispatch,origin,freight\nFrame,frame,Shop,1000,USD,TW,TW,0\n";
-    let of = |arrival: &str| bill(parts, built_in(), &ask("IE", "2026-08-25", &[("arrival", arrival)]));
+    let of = |arrival: &str| {
+        bill(
+            parts,
+            built_in(),
+            &ask("IE", "2026-08-25", &[("arrival", arrival)]),
+        )
+    };
     let (august, september) = (of("2026-08-31"), of("2026-09-01"));
     assert_eq!(august.amounts.goods, september.amounts.goods);
     assert_eq!(august.customs_value, dec("876.58"), "1000 / 1.1408");

@@ -6,7 +6,11 @@ use super::{ask, bill, built_in, program};
 
 fn out(arguments: &[&str]) -> String {
     let output = program().args(arguments).output().unwrap();
-    assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+    assert!(
+        output.status.success(),
+        "{arguments:?}: {}",
+        String::from_utf8_lossy(&output.stderr)
+    );
     String::from_utf8(output.stdout).unwrap()
 }
 
@@ -16,16 +20,27 @@ fn json(arguments: &[&str]) -> serde_json::Value {
 
 #[test]
 fn the_rows_fit_a_screen_for_every_law() {
-    for to in crate::kit::one_in(3, ["AU", "CA-BC", "CH", "DE", "GB", "IT", "JP", "KR", "NO", "NZ", "SG", "US"]) {
+    for to in crate::kit::one_in(
+        3,
+        [
+            "AU", "CA-BC", "CH", "DE", "GB", "IT", "JP", "KR", "NO", "NZ", "SG", "US",
+        ],
+    ) {
         for arguments in [
             vec!["rates", "--to", to, "--on", "2026-11-25"],
             vec!["rates", "--more", "--to", to, "--on", "2026-11-25"],
             vec!["rates", "--gaps", "--to", to, "--on", "2026-11-25"],
         ] {
             let text = out(&arguments);
-            let wide: Vec<&str> = text.lines().filter(|line| line.chars().count() > 100).collect();
+            let wide: Vec<&str> = text
+                .lines()
+                .filter(|line| line.chars().count() > 100)
+                .collect();
             assert!(wide.is_empty(), "{arguments:?}: {wide:?}");
-            assert!(!text.contains("Tariff(") && !text.contains("Taxes("), "{arguments:?}");
+            assert!(
+                !text.contains("Tariff(") && !text.contains("Taxes("),
+                "{arguments:?}"
+            );
             assert!(!text.contains('…'), "{arguments:?}: nothing is cut off");
         }
     }
@@ -36,9 +51,17 @@ fn the_rows_fit_a_screen_for_every_law() {
 fn what_a_build_shows_fits_a_screen() {
     let book = crate::harness::project("examples/gravel-build");
     let book = book.to_str().unwrap();
-    for arguments in [vec!["cost", book, "--trail"], vec!["cost", book, "--in", "JPY"], vec!["compare", book], vec!["rank", book]] {
+    for arguments in [
+        vec!["cost", book, "--trail"],
+        vec!["cost", book, "--in", "JPY"],
+        vec!["compare", book],
+        vec!["rank", book],
+    ] {
         let text = out(&arguments);
-        let wide: Vec<&str> = text.lines().filter(|line| line.chars().count() > 100).collect();
+        let wide: Vec<&str> = text
+            .lines()
+            .filter(|line| line.chars().count() > 100)
+            .collect();
         assert!(wide.is_empty(), "{arguments:?}: {wide:?}");
     }
 }
@@ -47,9 +70,19 @@ fn what_a_build_shows_fits_a_screen() {
 fn a_row_is_told_with_its_rate_days_marks_and_place() {
     let text = out(&["rates", "--to", "IT", "--on", "2026-11-25", "--more"]);
     let lines: Vec<&str> = text.lines().collect();
-    let at = lines.iter().position(|line| line.starts_with("  tariff_duty")).unwrap();
-    assert_eq!(lines[at], "  tariff_duty  duty: tariff:mfn of customs_value when given = no & preference = no & to != NL");
-    let told = lines[at + 1..at + 3].iter().map(|line| line.trim()).collect::<Vec<_>>().join(" ");
+    let at = lines
+        .iter()
+        .position(|line| line.starts_with("  tariff_duty"))
+        .unwrap();
+    assert_eq!(
+        lines[at],
+        "  tariff_duty  duty: tariff:mfn of customs_value when given = no & preference = no & to != NL"
+    );
+    let told = lines[at + 1..at + 3]
+        .iter()
+        .map(|line| line.trim())
+        .collect::<Vec<_>>()
+        .join(" ");
     let marks = "from 2021-01-01; read 2026-11-25; text of 2013-10-09; rates/eu/charges.csv:14; Reg. (EU) 952/2013";
     assert!(told.starts_with(marks), "{told}");
     assert!(text.contains("  vat IT *  22 %"), "{text}");
@@ -59,42 +92,102 @@ fn a_row_is_told_with_its_rate_days_marks_and_place() {
 #[test]
 fn rows_of_other_members_stay_away() {
     let summary = out(&["rates", "--to", "IT", "--on", "2026-07-20"]);
-    assert!(summary.contains("2 EUR") && !summary.contains("RON") && !summary.contains("Netherlands"), "{summary}");
-    for text in
-        [out(&["rates", "--more", "--to", "IT", "--on", "2026-07-20"]), out(&["rates", "--gaps", "--to", "IT", "--on", "2026-07-20"])]
-    {
+    assert!(
+        summary.contains("2 EUR") && !summary.contains("RON") && !summary.contains("Netherlands"),
+        "{summary}"
+    );
+    for text in [
+        out(&["rates", "--more", "--to", "IT", "--on", "2026-07-20"]),
+        out(&["rates", "--gaps", "--to", "IT", "--on", "2026-07-20"]),
+    ] {
         assert!(text.contains("fee_parcel_it"), "{text}");
-        for other in ["fee_parcel_ro", "fee_post_de", "to = NL", "vat DE", "not_levied_de"] {
+        for other in [
+            "fee_parcel_ro",
+            "fee_post_de",
+            "to = NL",
+            "vat DE",
+            "not_levied_de",
+        ] {
             assert!(!text.contains(other), "{other}");
         }
     }
     let parts = "part,place,seller,price,currency,dispatch,origin,freight,channel\nBar,handlebar,Shop,100,EUR,TW,TW,0,post\n";
     for (to, other) in [("IT", "_ro"), ("RO", "_it"), ("SE", "_de")] {
         let bill = bill(parts, built_in(), &ask(to, "2026-06-20", &[]));
-        let named = bill.trail.iter().map(|step| &step.id).find(|id| id.ends_with(other));
+        let named = bill
+            .trail
+            .iter()
+            .map(|step| &step.id)
+            .find(|id| id.ends_with(other));
         assert_eq!(named, None, "{to}");
-        let said = bill.cautions.iter().map(|caution| &caution.text).find(|text| text.contains(&format!("{other}`")));
+        let said = bill
+            .cautions
+            .iter()
+            .map(|caution| &caution.text)
+            .find(|text| text.contains(&format!("{other}`")));
         assert_eq!(said, None, "{to}");
     }
     let changes = bill(parts, built_in(), &ask("RO", "2026-06-20", &[]));
-    assert!(changes.cautions.iter().any(|caution| caution.text.contains("fee_parcel_ro")), "its own are said");
+    assert!(
+        changes
+            .cautions
+            .iter()
+            .any(|caution| caution.text.contains("fee_parcel_ro")),
+        "its own are said"
+    );
 }
 
 #[test]
 fn the_same_for_programs() {
     let rows = json(&["rates", "--to", "AU", "--on", "2026-11-25"]);
     assert_eq!(rows["format"], "landwaiter.rates/1");
-    let row = rows["rows"].as_array().unwrap().iter().find(|row| row["rule"] == "tariff_duty").unwrap();
-    assert_eq!(row["says"], "duty: tariff:mfn of customs_value when preference = no");
+    let row = rows["rows"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|row| row["rule"] == "tariff_duty")
+        .unwrap();
+    assert_eq!(
+        row["says"],
+        "duty: tariff:mfn of customs_value when preference = no"
+    );
     assert_eq!(row["evidence"], "inferred");
     let gaps = json(&["rates", "--gaps", "--to", "NZ", "--on", "2026-11-25"]);
     assert_eq!(gaps["format"], "landwaiter.gaps/1");
-    let missing: Vec<&str> =
-        gaps["gaps"].as_array().unwrap().iter().filter(|gap| gap["why"] == "missing").filter_map(|gap| gap["what"].as_str()).collect();
-    assert_eq!(missing.len(), 2, "what is missing alike is said once: {missing:?}");
-    assert!(missing[1].starts_with("rate of duty on frame, fork, "), "{missing:?}");
-    let fresh = json(&["rates", "--gaps", "--to", "IT", "--on", "2026-11-25", "--older-than", "30000"]);
-    assert!(fresh["gaps"].as_array().unwrap().iter().all(|gap| gap["why"] != "old"), "nothing is so old");
+    let missing: Vec<&str> = gaps["gaps"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|gap| gap["why"] == "missing")
+        .filter_map(|gap| gap["what"].as_str())
+        .collect();
+    assert_eq!(
+        missing.len(),
+        2,
+        "what is missing alike is said once: {missing:?}"
+    );
+    assert!(
+        missing[1].starts_with("rate of duty on frame, fork, "),
+        "{missing:?}"
+    );
+    let fresh = json(&[
+        "rates",
+        "--gaps",
+        "--to",
+        "IT",
+        "--on",
+        "2026-11-25",
+        "--older-than",
+        "30000",
+    ]);
+    assert!(
+        fresh["gaps"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .all(|gap| gap["why"] != "old"),
+        "nothing is so old"
+    );
 }
 
 #[test]
@@ -108,7 +201,10 @@ fn a_cost_says_what_its_tables_rest_on() {
         text.contains("Tables: 49 rows in force, 0 from memory, 0 disputed, oldest source of 2012-12-10, market rates to 2026-10-30;"),
         "{text}"
     );
-    assert!(text.contains("`landwaiter rates --gaps` lists them."), "{text}");
+    assert!(
+        text.contains("`landwaiter rates --gaps` lists them."),
+        "{text}"
+    );
     let tables = &json(&["cost", book, "--to", "NO", "--on", "2026-11-20"])["tables"];
     assert_eq!(
         tables.to_string(),
@@ -125,16 +221,33 @@ fn days_outside_the_tables() {
     fs::write(folder.path().join("parts.csv"), parts).unwrap();
     let book = folder.path().to_str().unwrap();
     let ids = |arrived: &str, on: &str| {
-        fs::write(folder.path().join("parcels.csv"), format!("seller,parcel,ordered,arrived\nShop,old,{arrived},{arrived}\n")).unwrap();
+        fs::write(
+            folder.path().join("parcels.csv"),
+            format!("seller,parcel,ordered,arrived\nShop,old,{arrived},{arrived}\n"),
+        )
+        .unwrap();
         let cost = json(&["cost", book, "--to", "DE", "--on", on]);
         let cautions = cost["cautions"].as_array().unwrap().iter();
-        cautions.map(|caution| caution["id"].as_str().unwrap().to_owned()).collect::<Vec<_>>()
+        cautions
+            .map(|caution| caution["id"].as_str().unwrap().to_owned())
+            .collect::<Vec<_>>()
     };
     assert!(ids("2019-05-06", "2026-11-20").contains(&"before-tables".to_owned()));
     let inside = ids("2024-05-06", "2026-11-20");
-    assert!(!inside.iter().any(|id| id == "before-tables" || id == "after-tables"), "{inside:?}");
+    assert!(
+        !inside
+            .iter()
+            .any(|id| id == "before-tables" || id == "after-tables"),
+        "{inside:?}"
+    );
     assert!(ids("2028-03-01", "2028-03-01").contains(&"after-tables".to_owned()));
-    let early = program().args(["cost", book, "--to", "DE", "--on", "2019-05-06"]).output().unwrap();
+    let early = program()
+        .args(["cost", book, "--to", "DE", "--on", "2019-05-06"])
+        .output()
+        .unwrap();
     assert_eq!(early.status.code(), Some(1));
-    assert!(String::from_utf8_lossy(&early.stderr).contains("there are no rules for Germany (DE) on 2019-05-06"));
+    assert!(
+        String::from_utf8_lossy(&early.stderr)
+            .contains("there are no rules for Germany (DE) on 2019-05-06")
+    );
 }

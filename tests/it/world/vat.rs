@@ -10,20 +10,41 @@ use super::{ask, bill, built_in, day, dec, oracle, tables};
 /// The rate that the rows themselves hold for goods at large on a day.
 fn written(to: &str, on: Date) -> Vec<Dec> {
     let tables = built_in();
-    let destination = &tables.destination(Country::parse(to).unwrap(), day("2026-11-20")).unwrap().rule;
+    let destination = &tables
+        .destination(Country::parse(to).unwrap(), day("2026-11-20"))
+        .unwrap()
+        .rule;
     let mut problems = landwaiter::text::Problems::new();
     let law = tables.law(destination, &mut problems);
-    let everywhere = |row: &&landwaiter::tables::Dated<landwaiter::tables::TaxRow>| row.rule.region.is_empty() && row.rule.commodity == "*";
-    let rows = law.taxes.iter().filter(everywhere).filter(|row| row.rule.country == to && row.stamp.in_force(on));
+    let everywhere = |row: &&landwaiter::tables::Dated<landwaiter::tables::TaxRow>| {
+        row.rule.region.is_empty() && row.rule.commodity == "*"
+    };
+    let rows = law
+        .taxes
+        .iter()
+        .filter(everywhere)
+        .filter(|row| row.rule.country == to && row.stamp.in_force(on));
     rows.map(|row| row.rule.percent.0).collect()
 }
 
 #[test]
 fn every_period_stands_in_the_rows() {
-    for row in oracle("vat_standard_rates_by_date.csv").iter().filter(|row| row["country"] != "LI") {
-        let until = if row["to"].is_empty() { "2026-11-25" } else { &row["to"] };
+    for row in oracle("vat_standard_rates_by_date.csv")
+        .iter()
+        .filter(|row| row["country"] != "LI")
+    {
+        let until = if row["to"].is_empty() {
+            "2026-11-25"
+        } else {
+            &row["to"]
+        };
         for on in [row["from"].as_str(), until] {
-            assert_eq!(written(&row["country"], day(on)), [dec(&row["standard_rate"])], "{} on {on}", row["country"]);
+            assert_eq!(
+                written(&row["country"], day(on)),
+                [dec(&row["standard_rate"])],
+                "{} on {on}",
+                row["country"]
+            );
         }
     }
 }
@@ -36,17 +57,28 @@ const EARLIER: &str = "use,base,quote,rate,valid_from\n\
 
 /// The tax of a parcel of goods far above every limit, out of a hundred of what it is taken on.
 fn borne(tables: &Tables, to: &str, on: Date, money: &str) -> Dec {
-    let parts = format!("part,place,seller,price,currency,dispatch,origin,freight\nFrame,frame,Shop,100000,{money},US,US,0\n");
+    let parts = format!(
+        "part,place,seller,price,currency,dispatch,origin,freight\nFrame,frame,Shop,100000,{money},US,US,0\n"
+    );
     let bill = bill(&parts, tables, &ask(to, &on.to_string(), &[]));
     let base = Dec::total([bill.amounts.goods, bill.amounts.duty, bill.amounts.remedy]).unwrap();
-    bill.amounts.tax_at_border.times(Dec::HUNDRED).unwrap().over(base).unwrap().round_to(2, Mode::HalfUp)
+    bill.amounts
+        .tax_at_border
+        .times(Dec::HUNDRED)
+        .unwrap()
+        .over(base)
+        .unwrap()
+        .round_to(2, Mode::HalfUp)
 }
 
 #[test]
 fn both_sides_of_every_change() {
     let tables = tables(&[("exchange.csv", EARLIER)]);
-    let begins: BTreeMap<Country, Date> =
-        tables.destinations.iter().filter_map(|row| Some((row.rule.country, row.stamp.span.from?))).collect();
+    let begins: BTreeMap<Country, Date> = tables
+        .destinations
+        .iter()
+        .filter_map(|row| Some((row.rule.country, row.stamp.span.from?)))
+        .collect();
     let (mut days, mut earlier, mut elsewhere) = (0, Vec::new(), Vec::new());
     let rows = oracle("vat_standard_rates_by_date.csv");
     assert_eq!(rows.len(), 45);
@@ -56,21 +88,44 @@ fn both_sides_of_every_change() {
             elsewhere.push(code.to_owned());
             continue;
         };
-        let money = tables.destination(Country::parse(code).unwrap(), day("2026-11-20")).unwrap().rule.currency;
-        let until = if row["to"].is_empty() { day("2026-11-20") } else { day(&row["to"]) };
+        let money = tables
+            .destination(Country::parse(code).unwrap(), day("2026-11-20"))
+            .unwrap()
+            .rule
+            .currency;
+        let until = if row["to"].is_empty() {
+            day("2026-11-20")
+        } else {
+            day(&row["to"])
+        };
         if until < *begin {
             earlier.push(format!("{code} {} to {until}", row["from"]));
             continue;
         }
         for on in [day(&row["from"]).max(*begin), until] {
-            assert_eq!(borne(&tables, code, on, money.code()), dec(&row["standard_rate"]), "{code} on {on}");
+            assert_eq!(
+                borne(&tables, code, on, money.code()),
+                dec(&row["standard_rate"]),
+                "{code} on {on}"
+            );
             days += 1;
         }
     }
-    println!("{days} days compared; before the tables begin: {}; no destination: {}", earlier.join(", "), elsewhere.join(", "));
-    assert_eq!(elsewhere, [""; 0], "every country of the list is a destination");
+    println!(
+        "{days} days compared; before the tables begin: {}; no destination: {}",
+        earlier.join(", "),
+        elsewhere.join(", ")
+    );
+    assert_eq!(
+        elsewhere, [""; 0],
+        "every country of the list is a destination"
+    );
     let ended: Vec<&str> = earlier.iter().map(|text| &text[..2]).collect();
-    assert_eq!(ended, ["DE", "DE", "GR", "IE", "RO"], "periods that ended before 2021-01-01");
+    assert_eq!(
+        ended,
+        ["DE", "DE", "GR", "IE", "RO"],
+        "periods that ended before 2021-01-01"
+    );
 }
 
 /// The days on either side of a change, with the built-in tables alone.
@@ -85,7 +140,15 @@ fn the_latest_changes_with_the_tables_as_shipped() {
         ("LU", "EUR", "2022-12-31", "2023-01-01", ["17", "16"]),
         ("IE", "EUR", "2021-02-28", "2021-03-01", ["21", "23"]),
     ] {
-        assert_eq!(borne(built_in(), to, day(before), money), dec(rates[0]), "{to} on {before}");
-        assert_eq!(borne(built_in(), to, day(after), money), dec(rates[1]), "{to} on {after}");
+        assert_eq!(
+            borne(built_in(), to, day(before), money),
+            dec(rates[0]),
+            "{to} on {before}"
+        );
+        assert_eq!(
+            borne(built_in(), to, day(after), money),
+            dec(rates[1]),
+            "{to} on {after}"
+        );
     }
 }
