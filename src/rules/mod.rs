@@ -27,6 +27,6 @@ pub use parcel::{Handling, Line, Parcel};
 pub use program::{Counting, Occasion, Program, currencies};
 pub use rate::RateUsed;
 pub use swift::{
-    Amounts as LineAmounts, Charges as LineCharges, Classes, Scale, Scratch, Swift, WholeRate,
-    times_over,
+    Amounts as LineAmounts, Charges as LineCharges, Classes, Package, PackageLine, Room, Scale,
+    Scratch, Swift, WholeRate, times_over,
 };

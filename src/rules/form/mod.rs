@@ -23,7 +23,7 @@ pub(in crate::rules) mod trail;
 
 use std::sync::Arc;
 
-pub(crate) use lower::{collect_of, lower_with};
+pub(crate) use lower::{collect_of, lower, lower_with};
 pub(crate) use marks::{Marks, StepMarks};
 
 use crate::tables;

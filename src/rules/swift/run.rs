@@ -1,7 +1,7 @@
 //! Running a [`Swift`] on one line.
 
 use super::fixed::Whole;
-use super::{Amounts, Charges, Do, Flag, Mark, Reg, Swift, WholeRate};
+use super::{Amounts, Charges, Do, Flag, Mark, Outputs, Reg, Swift, WholeRate};
 use crate::rules::form::{Input, collect_of};
 use crate::units::{Dec, Mode};
 
@@ -30,43 +30,69 @@ impl Swift {
     ) -> Option<Charges> {
         room.clear();
         let work = Work {
-            line,
             times: N::from(rate.times),
             over: N::from(rate.over),
         };
         for step in &self.steps {
-            let figure = work.figure(step, room)?;
+            let at = |reg: Reg| room.get(usize::from(reg)).copied();
+            let figure = work.figure(step, at, |input| of_line(line, input))?;
             room.push(figure);
         }
-        self.close(work.over, room)
-    }
-
-    fn close<N: Whole>(&self, over: N, room: &[N]) -> Option<Charges> {
         let at = |reg: Reg| room.get(usize::from(reg)).copied();
+        self.outputs.close(at, |figure, under| {
+            in_minor(figure, self.minor, N::from(under).by(work.over)?)
+        })
+    }
+}
+
+#[inline]
+fn of_line(line: &Amounts, input: Input) -> i64 {
+    match input {
+        Input::List => line.list,
+        Input::Goods => line.goods,
+        Input::Freight => line.freight,
+        Input::Insurance => line.insurance,
+        Input::Kilograms | Input::Grams => line.tenths,
+        Input::Pieces => line.pieces,
+    }
+}
+
+impl Outputs {
+    /// What a line bears, given the figures of the steps and how an amount is brought to minor units; none where somebody else
+    /// must be asked, who says what is wrong.
+    pub(super) fn close<N: Whole>(
+        &self,
+        at: impl Fn(Reg) -> Option<N>,
+        in_minor: impl Fn(N, i64) -> Option<i64>,
+    ) -> Option<Charges> {
         let flag = |flag: Flag| match flag {
             Flag::Always(value) => Some(value),
             Flag::At(reg) => at(reg)?.short(),
         };
         let nought = N::default();
-        for reg in &self.outputs.never_below {
+        for reg in &self.never_below {
             if at(*reg)? < nought {
                 // the engine of bills says what is wrong with it
                 return None;
             }
         }
-        let mut money = [0_i64; 6];
-        for (amount, output) in money.iter_mut().zip(&self.outputs.money) {
-            if let Some((reg, under)) = output {
-                *amount = in_minor(at(*reg)?, self.minor, N::from(*under).by(over)?)?;
+        for reg in &self.never_holds {
+            if at(*reg)? != nought {
+                return None;
             }
         }
-        let sale_tax = match self.outputs.sale_tax {
-            // the seller's tax is a whole number of minor units of the seller's money already
-            Some((reg, _)) => at(reg)?.short()?,
+        let mut money = [0_i64; 6];
+        for (amount, output) in money.iter_mut().zip(&self.money) {
+            if let Some((reg, under)) = output {
+                *amount = in_minor(at(*reg)?, *under)?;
+            }
+        }
+        let sale_tax = match self.sale_tax {
+            Some((reg, times)) => at(reg)?.by(N::from(times))?.short()?,
             None => 0,
         };
         let mut ended = 0_u64;
-        for (nth, lines) in (1_u64..).zip(&self.outputs.ended) {
+        for (nth, lines) in (1_u64..).zip(&self.ended) {
             if flag(*lines)? != 0 {
                 ended = ended
                     .wrapping_mul(0x0001_0000_01b3)
@@ -75,8 +101,8 @@ impl Swift {
             }
         }
         let [intrinsic_value, customs_value, duty, remedy, tax, fee] = money;
-        let collect = Mark(collect_of(Dec::new(flag(self.outputs.collect)?, 0)));
-        let gap = flag(self.outputs.gap)? != 0;
+        let collect = Mark(collect_of(Dec::new(flag(self.collect)?, 0)));
+        let gap = flag(self.gap)? != 0;
         Some(Charges {
             intrinsic_value,
             customs_value,
@@ -102,16 +128,21 @@ fn in_minor<N: Whole>(figure: N, minor: i64, under: N) -> Option<i64> {
     }
 }
 
-struct Work<'a, N> {
-    line: &'a Amounts,
-    times: N,
-    over: N,
+/// The rate of a day, and what a step does with figures.
+pub(super) struct Work<N> {
+    pub(super) times: N,
+    pub(super) over: N,
 }
 
-impl<N: Whole> Work<'_, N> {
+impl<N: Whole> Work<N> {
+    /// What a step comes to for one line; none where a figure does not fit, or where the step looks at several lines.
     #[inline]
-    fn figure(&self, step: &Do, room: &[N]) -> Option<N> {
-        let at = |reg: Reg| room.get(usize::from(reg)).copied();
+    pub(super) fn figure(
+        &self,
+        step: &Do,
+        at: impl Fn(Reg) -> Option<N>,
+        input: impl Fn(Input) -> i64,
+    ) -> Option<N> {
         let scaled = |(reg, by): (Reg, i64)| {
             if by == 1 {
                 at(reg)
@@ -124,8 +155,9 @@ impl<N: Whole> Work<'_, N> {
         match step {
             Do::Fixed(value) => Some(N::from(*value)),
             Do::HomeFixed(value) => N::from(*value).by(self.over),
-            Do::Input(input) => Some(N::from(self.input(*input))),
+            Do::Input(of) => Some(N::from(input(*of))),
             Do::Home(a) => at(*a)?.by(self.times),
+            Do::Raise(a) => at(*a)?.by(self.over),
             Do::Plus(a, b) => scaled(*a)?.plus(scaled(*b)?),
             Do::Times(a, b) => at(*a)?.by(at(*b)?),
             Do::By(a, times) => at(*a)?.by(N::from(*times)),
@@ -150,6 +182,12 @@ impl<N: Whole> Work<'_, N> {
                     scaled(*b)
                 }
             }
+            Do::Column { .. }
+            | Do::Over(..)
+            | Do::Total(_)
+            | Do::Mates(..)
+            | Do::Distinct(_)
+            | Do::Spread(_) => None,
         }
     }
 
@@ -175,18 +213,6 @@ impl<N: Whole> Work<'_, N> {
             steps.by(self.over)
         } else {
             Some(steps)
-        }
-    }
-
-    #[inline]
-    fn input(&self, input: Input) -> i64 {
-        match input {
-            Input::List => self.line.list,
-            Input::Goods => self.line.goods,
-            Input::Freight => self.line.freight,
-            Input::Insurance => self.line.insurance,
-            Input::Kilograms | Input::Grams => self.line.tenths,
-            Input::Pieces => self.line.pieces,
         }
     }
 }
