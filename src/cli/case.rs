@@ -232,9 +232,7 @@ pub(super) fn answer(
         return refused(problems);
     }
     let answered = Desk::open(&case.tables, &case.ask).and_then(|desk| {
-        desk.warnings
-            .iter()
-            .for_each(|warning| problems.push(warning.clone()));
+        problems.also(&desk.warnings);
         sound(&case, &desk)?;
         question(&case, &desk, asked)
     });

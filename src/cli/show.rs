@@ -151,9 +151,7 @@ fn made(
     problems: &mut Problems,
 ) -> Result<Vec<Written>, Problems> {
     let desk = Desk::open(&case.tables, &case.ask)?;
-    desk.warnings
-        .iter()
-        .for_each(|warning| problems.push(warning.clone()));
+    problems.also(&desk.warnings);
     sound(case, &desk)?;
     let mut landed = cost_at(&case.book, &desk)?;
     let mut said = Cautions::default();
