@@ -368,3 +368,24 @@ fn the_lists_of_the_canadian_surtaxes_are_those_of_the_gazette() {
         assert_eq!(surtax(digits), Dec::ZERO, "{digits}");
     }
 }
+
+/// Customs Act of India, 1962, s. 25(6): no duty of 100 rupees or less is taken. 10 % duty, its tenth and 18 % of both and the value
+/// are 32 + 3 + 65 on 324, which is 100, and 33 + 3 + 65 on 325.
+#[test]
+fn a_hundred_rupees_of_duty_are_not_taken_in_india() {
+    let due = |price: &str| {
+        let bill = bill(
+            "IN",
+            "2026-11-20",
+            "CN,INR,0,courier",
+            GOODS,
+            &[&format!("thing,saddle,{price},CN,,")],
+        );
+        bill.amounts
+            .duty
+            .plus(bill.amounts.tax().unwrap())
+            .unwrap()
+            .to_string()
+    };
+    assert_eq!((due("324"), due("325")), ("0".into(), "101".into()));
+}
