@@ -344,6 +344,77 @@ fn all_goods_of_china_and_korea_may_be_free_in_australia() {
             &format!("{origin},AUD,0,courier"),
             GOODS,
             &[&row],
+/// What one thing by courier to the USA owes on 20 November 2026: duty and the fee of customs.
+fn to_the_states(origin: &str, claim: &str, digits: &str) -> Bill {
+    bill(
+        "US",
+        "2026-11-20",
+        "JP,USD,0,courier",
+        GOODS,
+        &[&format!("thing,frame,1000,{origin},{claim},{digits}")],
+    )
+}
+
+/// Pub. L. 117-110: since 9 April 2022 goods of Russia and Belarus bear column 2, 30 % on bicycles and their parts, whatever is
+/// claimed; Section 301 (forced labour) names Russia with 12.5 %, Belarus not. The fee of customs is 2.77.
+#[test]
+fn goods_of_russia_and_belarus_bear_column_2_in_the_usa() {
+    for (claim, digits) in [("", "87149130"), ("yes", "87149130"), ("", "87149980")] {
+        let russian = to_the_states("RU", claim, digits);
+        assert_eq!(russian.amounts.duty, figure("425"), "{claim} {digits}");
+        assert!(russian.gaps.is_empty());
+    }
+    assert_eq!(
+        to_the_states("BY", "", "87149130").amounts.duty,
+        figure("300")
+    );
+    assert_eq!(
+        to_the_states("UA", "", "87149130").amounts.duty,
+        figure("39")
+    );
+    // No rate of column 2 was read for a lamp: the duty is missing by name, and the rate of others does not stand in.
+    assert_eq!(to_the_states("RU", "", "85121020").gaps, ["thing"]);
+    let old = bill(
+        "US",
+        "2022-04-08",
+        "JP,USD,0,courier",
+        GOODS,
+        &["thing,frame,1000,RU,,87149130"],
+    );
+    assert_eq!(old.amounts.duty, figure("39"));
+}
+
+/// HTSUS 9801.00.10: made in the USA and come back unchanged is free where it is claimed, and chapter 98 bears no processing fee
+/// (104 Stat. 636). Unclaimed, a hub of 1,000 bears 10 % and the fee.
+#[test]
+fn goods_made_in_the_usa_come_back_free_where_it_is_claimed() {
+    let (free, dear) = (
+        to_the_states("US", "yes", "87149335"),
+        to_the_states("US", "", "87149335"),
+    );
+    assert_eq!(free.amounts.landed().unwrap(), figure("1000"));
+    assert!(!says(&free, "preference-unknown"));
+    assert_eq!(dear.amounts.landed().unwrap(), figure("1102.77"));
+    assert_eq!(
+        to_the_states("US", "yes", "84142000")
+            .amounts
+            .landed()
+            .unwrap(),
+        figure("1000")
+    );
+}
+
+/// SOR/2026-186, schedules 2 and 3, and SOR/2026-187, schedules 1.1 and 2.1, read line by line: 25 or 50 % on what was made in the
+/// USA; leaf springs, tyres and bicycle parts are not on them at 50.
+#[test]
+fn the_lists_of_the_canadian_surtaxes_are_those_of_the_gazette() {
+    let surtax = |digits: &str| {
+        bill(
+            "CA",
+            "2026-11-20",
+            "US,CAD,0,courier",
+            GOODS,
+            &[&format!("thing,frame,1000,US,,{digits}")],
         )
         .amounts
         .duty
@@ -402,4 +473,37 @@ fn clothing_bears_45_percent_in_south_africa() {
         (bill.amounts.duty, bill.amounts.tax().unwrap()),
         (figure("450"), figure("232.50"))
     );
+    for digits in [
+        "392410", "392490", "610463", "611030", "611693", "621040", "621050", "621133", "621143",
+        "732020", "731519", "731815", "820559", "851762", "950699",
+    ] {
+        assert_eq!(surtax(digits), figure("500"), "{digits}");
+    }
+    for digits in ["820340", "820570", "841480"] {
+        assert_eq!(surtax(digits), figure("250"), "{digits}");
+    }
+    for digits in ["732010", "401150", "87149990", "420292", "640411", "841420"] {
+        assert_eq!(surtax(digits), Dec::ZERO, "{digits}");
+    }
+}
+
+/// Customs Act of India, 1962, s. 25(6): no duty of 100 rupees or less is taken. 10 % duty, its tenth and 18 % of both and the value
+/// are 32 + 3 + 65 on 324, which is 100, and 33 + 3 + 65 on 325.
+#[test]
+fn a_hundred_rupees_of_duty_are_not_taken_in_india() {
+    let due = |price: &str| {
+        let bill = bill(
+            "IN",
+            "2026-11-20",
+            "CN,INR,0,courier",
+            GOODS,
+            &[&format!("thing,saddle,{price},CN,,")],
+        );
+        bill.amounts
+            .duty
+            .plus(bill.amounts.tax().unwrap())
+            .unwrap()
+            .to_string()
+    };
+    assert_eq!((due("324"), due("325")), ("0".into(), "101".into()));
 }
