@@ -279,3 +279,57 @@ fn e_bikes_bear_no_provincial_tax_in_british_columbia() {
     let helmet = one("2026-11-20", "650610,");
     assert!(undisputed(&helmet) && percent(&helmet).unwrap() == figure("12"));
 }
+
+/// Swedish Customs on gifts: not worth more than 600 kronor, "raised limit"; 500 on the pages before. 45 EUR are 496.60 in 2026.
+#[test]
+fn a_swedish_gift_between_500_and_600_kronor_is_free_and_disputed() {
+    let one = |price: &str| {
+        let settings = "setting,value\ndestination,SE\ndate,2026-11-20\n";
+        let columns = "part,place,price,origin,commodity,seller,dispatch,currency,freight,channel,sender,standing";
+        let book = kit::book(&[
+            ("settings", settings),
+            (
+                "parts",
+                &format!(
+                    "{columns}\nthing,saddle,{price},US,871495,Kelpwood,US,SEK,0,courier,gift,given\n"
+                ),
+            ),
+        ]);
+        cost(&book, &built_in(), &kit::ask(&book))
+            .unwrap()
+            .bills
+            .into_iter()
+            .next()
+            .unwrap()
+    };
+    let free = |bill: &Bill| bill.amounts.duty.is_zero() && bill.amounts.tax().unwrap().is_zero();
+    let (small, between, large) = (one("500"), one("600"), one("601"));
+    assert!(free(&small) && !undisputed(&small));
+    assert!(free(&between) && undisputed(&between));
+    assert!(!free(&large));
+    // what is given costs nothing itself: 2.5 % of 600 = 15.00, 25 % of 615 = 153.75
+    assert_eq!(between.landed_undisputed, figure("168.75"));
+}
+
+/// Fees of the post for clearing: Czechia 97 and 150 CZK up to 150 EUR, Poland 8.50 PLN up to 1,000 EUR, both of 2021; Denmark 160
+/// DKK in 2022, and another amount since 2026.
+#[test]
+fn the_post_takes_its_fee_in_czechia_poland_and_denmark() {
+    let fee = |to: &str, day: &str, seller: &str, price: &str| {
+        bill(
+            to,
+            day,
+            &format!("JP,{seller},0,post"),
+            GOODS,
+            &[&format!("hub,wheels,{price},JP,,871493")],
+        )
+        .amounts
+        .handling
+    };
+    assert_eq!(fee("CZ", "2026-11-20", "CZK", "3000"), figure("97"));
+    assert_eq!(fee("CZ", "2026-11-20", "CZK", "4000"), Dec::ZERO);
+    assert_eq!(fee("PL", "2026-11-20", "PLN", "3000"), figure("8.50"));
+    assert_eq!(fee("PL", "2026-11-20", "PLN", "5000"), Dec::ZERO);
+    assert_eq!(fee("DK", "2025-11-20", "DKK", "3000"), figure("160"));
+    assert_eq!(fee("DK", "2026-11-20", "DKK", "3000"), figure("225"));
+}
