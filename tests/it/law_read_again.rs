@@ -344,6 +344,66 @@ fn all_goods_of_china_and_korea_may_be_free_in_australia() {
             &format!("{origin},AUD,0,courier"),
             GOODS,
             &[&row],
+        )
+        .amounts
+        .duty
+    };
+    for digits in ["731511", "731815", "611030", "871491", "820411"] {
+        for origin in ["CN", "KR"] {
+            assert!(duty("2026-11-20", origin, "yes", digits).is_zero());
+            assert_eq!(duty("2026-11-20", origin, "no", digits), figure("100"));
+        }
+        assert_eq!(duty("2026-11-20", "TW", "yes", digits), figure("100"));
+    }
+    assert_eq!(duty("2018-12-31", "CN", "yes", "731511"), figure("100"));
+    assert_eq!(duty("2020-12-31", "KR", "yes", "731511"), figure("100"));
+    assert!(duty("2024-12-24", "GB", "yes", "871491").is_zero());
+}
+
+/// Entry fee and levy of New Zealand, tax included: 25.30 and 12.77; 29.26 and 19.98; 45.80 x 1.15 from 1 July 2018; 33.03 and 53.36
+/// until Customs' part rose to 38.53 on 1 October 2023; 40.08 and 53.36.
+#[test]
+fn the_entry_fee_of_new_zealand_rises_on_the_days_of_the_notices() {
+    let fee = |day: &str| {
+        bill(
+            "NZ",
+            day,
+            "TW,NZD,0,courier",
+            GOODS,
+            &["jersey,clothing,1500,TW,,611030"],
+        )
+        .amounts
+        .handling
+    };
+    for (day, sum) in [
+        ("2012-12-31", "38.07"),
+        ("2018-06-30", "49.24"),
+        ("2018-07-01", "52.67"),
+        ("2019-11-30", "52.67"),
+        ("2023-09-30", "86.39"),
+        ("2023-10-01", "91.89"),
+        ("2024-07-01", "93.44"),
+    ] {
+        assert_eq!(fee(day), figure(sum), "{day}");
+    }
+}
+
+/// Trade press of 2024: clothing bears 45 % and 15 % tax in South Africa. Of 1,000: 450.00; VAT Act s. 13(2)(a): 15 % of 1,100 + 450.
+#[test]
+fn clothing_bears_45_percent_in_south_africa() {
+    let bill = bill(
+        "ZA",
+        "2026-11-20",
+        "CN,ZAR,0,courier",
+        GOODS,
+        &["jersey,clothing,1000,CN,,611030"],
+    );
+    assert_eq!(
+        (bill.amounts.duty, bill.amounts.tax().unwrap()),
+        (figure("450"), figure("232.50"))
+    );
+}
+
 /// What one thing by courier to the USA owes on 20 November 2026: duty and the fee of customs.
 fn to_the_states(origin: &str, claim: &str, digits: &str) -> Bill {
     bill(
@@ -419,60 +479,6 @@ fn the_lists_of_the_canadian_surtaxes_are_those_of_the_gazette() {
         .amounts
         .duty
     };
-    for digits in ["731511", "731815", "611030", "871491", "820411"] {
-        for origin in ["CN", "KR"] {
-            assert!(duty("2026-11-20", origin, "yes", digits).is_zero());
-            assert_eq!(duty("2026-11-20", origin, "no", digits), figure("100"));
-        }
-        assert_eq!(duty("2026-11-20", "TW", "yes", digits), figure("100"));
-    }
-    assert_eq!(duty("2018-12-31", "CN", "yes", "731511"), figure("100"));
-    assert_eq!(duty("2020-12-31", "KR", "yes", "731511"), figure("100"));
-    assert!(duty("2024-12-24", "GB", "yes", "871491").is_zero());
-}
-
-/// Entry fee and levy of New Zealand, tax included: 25.30 and 12.77; 29.26 and 19.98; 45.80 x 1.15 from 1 July 2018; 33.03 and 53.36
-/// until Customs' part rose to 38.53 on 1 October 2023; 40.08 and 53.36.
-#[test]
-fn the_entry_fee_of_new_zealand_rises_on_the_days_of_the_notices() {
-    let fee = |day: &str| {
-        bill(
-            "NZ",
-            day,
-            "TW,NZD,0,courier",
-            GOODS,
-            &["jersey,clothing,1500,TW,,611030"],
-        )
-        .amounts
-        .handling
-    };
-    for (day, sum) in [
-        ("2012-12-31", "38.07"),
-        ("2018-06-30", "49.24"),
-        ("2018-07-01", "52.67"),
-        ("2019-11-30", "52.67"),
-        ("2023-09-30", "86.39"),
-        ("2023-10-01", "91.89"),
-        ("2024-07-01", "93.44"),
-    ] {
-        assert_eq!(fee(day), figure(sum), "{day}");
-    }
-}
-
-/// Trade press of 2024: clothing bears 45 % and 15 % tax in South Africa. Of 1,000: 450.00; VAT Act s. 13(2)(a): 15 % of 1,100 + 450.
-#[test]
-fn clothing_bears_45_percent_in_south_africa() {
-    let bill = bill(
-        "ZA",
-        "2026-11-20",
-        "CN,ZAR,0,courier",
-        GOODS,
-        &["jersey,clothing,1000,CN,,611030"],
-    );
-    assert_eq!(
-        (bill.amounts.duty, bill.amounts.tax().unwrap()),
-        (figure("450"), figure("232.50"))
-    );
     for digits in [
         "392410", "392490", "610463", "611030", "611693", "621040", "621050", "621133", "621143",
         "732020", "731519", "731815", "820559", "851762", "950699",
@@ -506,4 +512,58 @@ fn a_hundred_rupees_of_duty_are_not_taken_in_india() {
             .to_string()
     };
     assert_eq!((due("324"), due("325")), ("0".into(), "101".into()));
+}
+
+/// Swedish Customs on gifts: not worth more than 600 kronor, "raised limit"; 500 on the pages before. 45 EUR are 496.60 in 2026.
+#[test]
+fn a_swedish_gift_between_500_and_600_kronor_is_free_and_disputed() {
+    let one = |price: &str| {
+        let settings = "setting,value\ndestination,SE\ndate,2026-11-20\n";
+        let columns = "part,place,price,origin,commodity,seller,dispatch,currency,freight,channel,sender,standing";
+        let book = kit::book(&[
+            ("settings", settings),
+            (
+                "parts",
+                &format!(
+                    "{columns}\nthing,saddle,{price},US,871495,Kelpwood,US,SEK,0,courier,gift,given\n"
+                ),
+            ),
+        ]);
+        cost(&book, &built_in(), &kit::ask(&book))
+            .unwrap()
+            .bills
+            .into_iter()
+            .next()
+            .unwrap()
+    };
+    let free = |bill: &Bill| bill.amounts.duty.is_zero() && bill.amounts.tax().unwrap().is_zero();
+    let (small, between, large) = (one("500"), one("600"), one("601"));
+    assert!(free(&small) && !undisputed(&small));
+    assert!(free(&between) && undisputed(&between));
+    assert!(!free(&large));
+    // what is given costs nothing itself: 2.5 % of 600 = 15.00, 25 % of 615 = 153.75
+    assert_eq!(between.landed_undisputed, figure("168.75"));
+}
+
+/// Fees of the post for clearing: Czechia 97 and 150 CZK up to 150 EUR, Poland 8.50 PLN up to 1,000 EUR, both of 2021; Denmark 160
+/// DKK in 2022, and another amount since 2026.
+#[test]
+fn the_post_takes_its_fee_in_czechia_poland_and_denmark() {
+    let fee = |to: &str, day: &str, seller: &str, price: &str| {
+        bill(
+            to,
+            day,
+            &format!("JP,{seller},0,post"),
+            GOODS,
+            &[&format!("hub,wheels,{price},JP,,871493")],
+        )
+        .amounts
+        .handling
+    };
+    assert_eq!(fee("CZ", "2026-11-20", "CZK", "3000"), figure("97"));
+    assert_eq!(fee("CZ", "2026-11-20", "CZK", "4000"), Dec::ZERO);
+    assert_eq!(fee("PL", "2026-11-20", "PLN", "3000"), figure("8.50"));
+    assert_eq!(fee("PL", "2026-11-20", "PLN", "5000"), Dec::ZERO);
+    assert_eq!(fee("DK", "2025-11-20", "DKK", "3000"), figure("160"));
+    assert_eq!(fee("DK", "2026-11-20", "DKK", "3000"), figure("225"));
 }

@@ -610,6 +610,10 @@ fn postal_fees_are_those_of_the_year() {
             "{to}"
         );
     }
+    let silent = [("choice.cooperates", "no")];
+    let tyre = piece("401150", "TW", "60");
+    let czech = landed("CZ", "post", "2026-10-20", &silent, &tyre);
+    assert_eq!(czech.bills[0].lines[0].amounts.handling, figure("150"));
 }
 
 #[test]
