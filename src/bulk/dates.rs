@@ -4,7 +4,7 @@ use super::BadLine;
 use super::offer::bad;
 use super::terms::Terms;
 use crate::landed::Desk;
-use crate::rules::{Scale, WholeRate};
+use crate::rules::WholeRate;
 use crate::tables::CustomsExchange;
 use crate::units::{Currency, Date, Lookup};
 
@@ -17,8 +17,7 @@ pub(super) struct Day {
     pub(super) rules: u32,
     /// Which freight schedules hold.
     pub(super) freight: u32,
-    /// Paid money into the destination's, by minor units.
-    pub(super) market: Option<Scale>,
+    pub(super) market: Option<WholeRate>,
     pub(super) customs: Option<WholeRate>,
 }
 
@@ -132,8 +131,7 @@ impl Days {
             arrival,
             rules: u32::try_from(rules).unwrap_or(u32::MAX),
             freight: u32::try_from(since(&self.freight, date)).unwrap_or(u32::MAX),
-            market: WholeRate::new(market)
-                .and_then(|rate| rate.scale(terms.digits, desk.currency().digits())),
+            market: WholeRate::new(market),
             customs: WholeRate::new(customs),
         };
         if self.days.len() >= MOST {

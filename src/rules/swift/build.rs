@@ -26,12 +26,7 @@ impl Swift {
             return None;
         }
         let (form, marks) = lower_with(program, rates, sample).ok()?;
-        let mut maker = Maker {
-            form: &form,
-            steps: Vec::new(),
-            placed: BTreeMap::new(),
-            seller: 10_i64.checked_pow(sample.paid_in.digits())?,
-        };
+        let mut maker = Maker::of(&form, 10_i64.checked_pow(sample.paid_in.digits())?);
         let outputs = maker.outputs(program, &marks)?;
         let minor = 10_i64.checked_pow(program.currency.digits())?;
         let asks_mass = maker.steps.contains(&Do::Input(Input::Grams));
@@ -52,7 +47,7 @@ struct Placed {
     home: bool,
 }
 
-struct Maker<'a> {
+pub(super) struct Maker<'a> {
     form: &'a Form,
     steps: Vec<Do>,
     placed: BTreeMap<Id, Placed>,
@@ -60,7 +55,22 @@ struct Maker<'a> {
     seller: i64,
 }
 
-impl Maker<'_> {
+impl<'a> Maker<'a> {
+    /// Nothing placed yet; so many minor units are one of the seller's money.
+    pub(super) fn of(form: &'a Form, seller: i64) -> Maker<'a> {
+        Maker {
+            form,
+            steps: Vec::new(),
+            placed: BTreeMap::new(),
+            seller,
+        }
+    }
+
+    /// What is to be done for all that was placed.
+    pub(super) fn steps(self) -> Vec<Do> {
+        self.steps
+    }
+
     fn outputs(&mut self, program: &Program, marks: &Marks) -> Option<Outputs> {
         let mut money = Vec::new();
         let intrinsic = marks
@@ -122,7 +132,7 @@ impl Maker<'_> {
         clippy::option_option,
         reason = "not to be placed, and nought, are two wants"
     )]
-    fn money(&mut self, id: Id) -> Option<Option<(Reg, i64)>> {
+    pub(super) fn money(&mut self, id: Id) -> Option<Option<(Reg, i64)>> {
         if self.is_nought(id) {
             return Some(None);
         }
@@ -130,14 +140,14 @@ impl Maker<'_> {
         Some(Some((placed.reg, placed.under)))
     }
 
-    fn flag(&mut self, id: Id) -> Option<Flag> {
+    pub(super) fn flag(&mut self, id: Id) -> Option<Flag> {
         match &self.form.node(id).op {
             Op::Fixed(value) => Some(Flag::Always(i64::try_from(value.in_units(0)?).ok()?)),
             _ => Some(Flag::At(self.place(id)?.reg)),
         }
     }
 
-    fn is_nought(&self, id: Id) -> bool {
+    pub(super) fn is_nought(&self, id: Id) -> bool {
         self.form.node(id).op == Op::Fixed(Dec::ZERO)
     }
 
@@ -196,13 +206,14 @@ impl Maker<'_> {
                 let when = self.place(*when)?.reg;
                 self.aligned(*a, *b, |a, b| Do::Choose(when, a, b))?
             }
-            // what looks at several lines, and a quotient, have no place in the form of one line
+            // what looks at several lines, and a quotient that is not rounded, have no place in the form of one line
             Op::Column(_)
             | Op::Over(..)
             | Op::Total(_)
             | Op::Mates(..)
             | Op::Distinct(_)
-            | Op::Spread(_) => return None,
+            | Op::Spread(_)
+            | Op::Settle(_) => return None,
         })
     }
 
@@ -212,6 +223,7 @@ impl Maker<'_> {
             Input::Kilograms => 10_000,
             Input::Grams => 10,
             Input::Pieces => 1,
+            Input::Sale(input) => super::sale::under(input, self.seller),
         }
     }
 
@@ -240,6 +252,9 @@ impl Maker<'_> {
 
     /// A rounded figure is a whole number of steps.
     fn round(&mut self, a: Id, rounding: Rounding) -> Option<(Do, i64)> {
+        if let Op::Over(over, by) = self.form.node(a).op {
+            return self.round_quotient(over, by, rounding);
+        }
         let a = self.place(a)?;
         let (step, step_under) = whole(rounding.step)?;
         let (up, down) = reduced(
@@ -252,6 +267,26 @@ impl Maker<'_> {
             up,
             down,
             home: a.home,
+            mode: rounding.mode,
+            step,
+        };
+        Some((step, step_under))
+    }
+
+    /// A quotient that is rounded at once is a whole number of steps too.
+    fn round_quotient(&mut self, over: Id, by: Id, rounding: Rounding) -> Option<(Do, i64)> {
+        let (over, by) = (self.place(over)?, self.place(by)?);
+        let (step, step_under) = whole(rounding.step)?;
+        let (up, down) = reduced(
+            i128::from(by.under).checked_mul(step_under.into())?,
+            i128::from(over.under).checked_mul(step.into())?,
+        );
+        if over.home || by.home {
+            return None;
+        }
+        let step = Do::RoundOver {
+            of: (over.reg, i64::try_from(up).ok()?),
+            by: (by.reg, i64::try_from(down).ok()?),
             mode: rounding.mode,
             step,
         };

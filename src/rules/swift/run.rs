@@ -8,8 +8,8 @@ use crate::units::{Dec, Mode};
 /// Room for the running figures, kept from line to line.
 #[derive(Debug, Clone, Default)]
 pub struct Scratch {
-    short: Vec<i64>,
-    long: Vec<i128>,
+    pub(super) short: Vec<i64>,
+    pub(super) long: Vec<i128>,
 }
 
 impl Swift {
@@ -28,16 +28,8 @@ impl Swift {
         rate: WholeRate,
         room: &mut Vec<N>,
     ) -> Option<Charges> {
-        room.clear();
-        let work = Work {
-            line,
-            times: N::from(rate.times),
-            over: N::from(rate.over),
-        };
-        for step in &self.steps {
-            let figure = work.figure(step, room)?;
-            room.push(figure);
-        }
+        let work = Work::new(line, rate);
+        work.all(&self.steps, room)?;
         self.close(work.over, room)
     }
 
@@ -94,7 +86,7 @@ impl Swift {
 
 /// A figure over a denominator in minor units.
 #[inline]
-fn in_minor<N: Whole>(figure: N, minor: i64, under: N) -> Option<i64> {
+pub(super) fn in_minor<N: Whole>(figure: N, minor: i64, under: N) -> Option<i64> {
     if figure == N::default() {
         Some(0)
     } else {
@@ -102,13 +94,33 @@ fn in_minor<N: Whole>(figure: N, minor: i64, under: N) -> Option<i64> {
     }
 }
 
-struct Work<'a, N> {
+pub(super) struct Work<'a, N> {
     line: &'a Amounts,
     times: N,
-    over: N,
+    pub(super) over: N,
 }
 
-impl<N: Whole> Work<'_, N> {
+impl<'a, N: Whole> Work<'a, N> {
+    #[inline]
+    pub(super) fn new(line: &'a Amounts, rate: WholeRate) -> Work<'a, N> {
+        Work {
+            line,
+            times: N::from(rate.times),
+            over: N::from(rate.over),
+        }
+    }
+
+    /// Runs all steps; none when a figure does not fit.
+    #[inline]
+    pub(super) fn all(&self, steps: &[Do], room: &mut Vec<N>) -> Option<()> {
+        room.clear();
+        for step in steps {
+            let figure = self.figure(step, room)?;
+            room.push(figure);
+        }
+        Some(())
+    }
+
     #[inline]
     fn figure(&self, step: &Do, room: &[N]) -> Option<N> {
         let at = |reg: Reg| room.get(usize::from(reg)).copied();
@@ -139,6 +151,13 @@ impl<N: Whole> Work<'_, N> {
                 mode,
                 step,
             } => self.round(at(*of)?, (*up, *down), *home, *mode, *step),
+            Do::RoundOver { of, by, mode, step } => {
+                let by = scaled(*by)?;
+                if by <= N::default() {
+                    return Some(N::default());
+                }
+                scaled(*of)?.over(by, *mode).by(N::from(*step))
+            }
             Do::Compare(a, op, b) => truth(op.holds(&scaled(*a)?, &scaled(*b)?)),
             Do::Both(a, b) => truth(holds(*a)? && holds(*b)?),
             Do::Either(a, b) => truth(holds(*a)? || holds(*b)?),
@@ -187,6 +206,7 @@ impl<N: Whole> Work<'_, N> {
             Input::Insurance => self.line.insurance,
             Input::Kilograms | Input::Grams => self.line.tenths,
             Input::Pieces => self.line.pieces,
+            Input::Sale(input) => self.line.sale.of(input, self.line.tenths),
         }
     }
 }

@@ -1,0 +1,251 @@
+//! The seller's side of a line of its own in whole numbers.
+
+use super::build::Maker;
+use super::fixed::{Whole, common_divisor};
+use super::run::{Work, in_minor};
+use super::{Amounts, Do, Flag, Reg, Scratch, WholeRate};
+use crate::rules::form::{Form, Id, Op, SaleInput, lower_asking, lower_paying};
+use crate::rules::sale::{Payer, Sale};
+use crate::units::Dec;
+
+/// The figures of the seller's side of one line: money in minor units of the seller's, masses in tenths of grams, percentages in
+/// ten-thousandths.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[expect(missing_docs, reason = "named as the inputs of a form")]
+pub struct SaleAmounts {
+    pub price: i64,
+    pub discount: i64,
+    pub carriage: i64,
+    pub carriage_grams: i64,
+    pub free_over: i64,
+    pub premium: i64,
+    pub off: i64,
+    pub sale_tax: i64,
+}
+
+impl SaleAmounts {
+    #[inline]
+    pub(super) fn of(&self, input: SaleInput, tenths: i64) -> i64 {
+        match input {
+            SaleInput::Price => self.price,
+            SaleInput::Packed => tenths,
+            SaleInput::Discount => self.discount,
+            SaleInput::Carriage => self.carriage,
+            SaleInput::CarriageGrams => self.carriage_grams,
+            SaleInput::FreeOver => self.free_over,
+            SaleInput::Premium | SaleInput::PremiumShare => self.premium,
+            SaleInput::Off => self.off,
+            SaleInput::SaleTax => self.sale_tax,
+            // a line whose price holds the tax of its sale goes by decimals
+            SaleInput::TaxHeld => 0,
+        }
+    }
+}
+
+/// The denominator of a figure of the seller's side.
+pub(super) fn under(input: SaleInput, seller: i64) -> i64 {
+    match input {
+        SaleInput::Discount | SaleInput::PremiumShare => 10_000,
+        SaleInput::Packed | SaleInput::CarriageGrams => 10,
+        SaleInput::Price
+        | SaleInput::Carriage
+        | SaleInput::FreeOver
+        | SaleInput::Premium
+        | SaleInput::Off
+        | SaleInput::SaleTax
+        | SaleInput::TaxHeld => seller,
+    }
+}
+
+/// What the seller asks for a line, in whole numbers.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct AskProgram {
+    steps: Vec<Do>,
+    /// Price times quantity, what is taken off, freight, insurance.
+    money: [Option<(Reg, i64)>; 4],
+    free: Flag,
+    minor: i64,
+}
+
+impl AskProgram {
+    /// Makes a program for the terms of one line; none where they cannot be whole numbers.
+    pub fn build(sale: &Sale<'_>) -> Option<AskProgram> {
+        let (form, at) = lower_asking(sale).ok().filter(|_| sale.lines == 1)?;
+        let minor = 10_i64.checked_pow(sale.digits)?;
+        let mut maker = Maker::of(&form, minor);
+        if !maker.is_nought(at.credit) || !maker.is_nought(at.tax_in_price) {
+            return None;
+        }
+        let mut money = [None; 4];
+        for (own, id) in money
+            .iter_mut()
+            .zip([at.list, at.off, at.freight, at.insurance])
+        {
+            *own = maker.money(id)?;
+        }
+        let free = maker.flag(at.free)?;
+        Some(AskProgram {
+            steps: maker.steps(),
+            money,
+            free,
+            minor,
+        })
+    }
+
+    /// Writes what the seller asks into a line; returned is whether the goods travel free. None when a figure does not fit.
+    pub fn apply(&self, line: &mut Amounts, scratch: &mut Scratch) -> Option<bool> {
+        let (money, free) = self
+            .reckon(line, &mut scratch.short)
+            .or_else(|| self.reckon(line, &mut scratch.long))?;
+        let [list, off, freight, insurance] = money;
+        line.list = list;
+        line.goods = list.checked_sub(off)?;
+        line.freight = freight;
+        line.insurance = insurance;
+        line.sale.off = off;
+        Some(free)
+    }
+
+    fn reckon<N: Whole>(&self, line: &Amounts, room: &mut Vec<N>) -> Option<([i64; 4], bool)> {
+        Work::new(line, WholeRate::SAME).all(&self.steps, room)?;
+        let at = |reg: Reg| room.get(usize::from(reg)).copied();
+        let mut money = [0; 4];
+        for (own, output) in money.iter_mut().zip(&self.money) {
+            if let Some((reg, under)) = output {
+                *own = if *under == self.minor {
+                    at(*reg)?.short()?
+                } else {
+                    in_minor(at(*reg)?, self.minor, N::from(*under))?
+                };
+            }
+        }
+        let free = match self.free {
+            Flag::Always(value) => value != 0,
+            Flag::At(reg) => at(reg)? != N::default(),
+        };
+        Some((money, free))
+    }
+}
+
+/// What is paid for a line, in whole numbers, at any rate.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PayProgram {
+    steps: Vec<Do>,
+    converted: (Reg, i64),
+    card_fee: Option<(Reg, i64)>,
+    /// The exact parts: where each stands, and what brings it to parts of a minor unit.
+    parts: [Part; 5],
+    minor: i64,
+}
+
+/// An exact part: so many times up, and over down times the divisor of the rate, it is minor units.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Part {
+    reg: Reg,
+    up: i64,
+    down: i64,
+}
+
+impl PayProgram {
+    /// Makes a program; none where its figures cannot be whole numbers.
+    pub fn build(payer: Payer) -> Option<PayProgram> {
+        let (form, at) = lower_paying(1, Dec::ZERO, payer).ok()?;
+        let minor = 10_i64.checked_pow(payer.digits)?;
+        let mut maker = Maker::of(&form, 10_i64.checked_pow(payer.paid_digits)?);
+        let converted = maker.money(at.converted)??;
+        let card_fee = maker.money(at.card_fee)?;
+        let mut parts = Vec::with_capacity(at.shares.len());
+        for part in settled(&form, at.shares)? {
+            let (reg, under) = maker.money(part)??;
+            let shared = i64::try_from(common_divisor(minor.into(), under.into())).ok()?;
+            parts.push(Part {
+                reg,
+                up: minor / shared,
+                down: under / shared,
+            });
+        }
+        // what is left over is only compared where all of it is of one fraction
+        let down = parts.first()?.down;
+        let parts = <[Part; 5]>::try_from(parts).ok()?;
+        parts
+            .iter()
+            .all(|part| part.down == down)
+            .then(|| PayProgram {
+                steps: maker.steps(),
+                converted,
+                card_fee,
+                parts,
+                minor,
+            })
+    }
+
+    /// Goods, discount below zero, freight, insurance, tax at the sale and the card's fee of a line, in minor units of the
+    /// destination's money. None when a figure does not fit.
+    pub fn apply(
+        &self,
+        line: &Amounts,
+        rate: WholeRate,
+        scratch: &mut Scratch,
+    ) -> Option<([i64; 5], i64)> {
+        self.reckon(line, rate, &mut scratch.short)
+            .or_else(|| self.reckon(line, rate, &mut scratch.long))
+    }
+
+    fn reckon<N: Whole>(
+        &self,
+        line: &Amounts,
+        rate: WholeRate,
+        room: &mut Vec<N>,
+    ) -> Option<([i64; 5], i64)> {
+        let work = Work::new(line, rate);
+        work.all(&self.steps, room)?;
+        let at = |reg: Reg| room.get(usize::from(reg)).copied();
+        let minor = |(reg, under): (Reg, i64)| {
+            in_minor(at(reg)?, self.minor, N::from(under).by(work.over)?)
+        };
+        let card_fee = self.card_fee.map_or(Some(0), minor)?;
+        let mut left = minor(self.converted)?;
+        let (mut shares, mut rests) = ([0_i64; 5], [N::default(); 5]);
+        for (nth, part) in self.parts.iter().enumerate() {
+            let figure = at(part.reg)?;
+            if figure == N::default() {
+                continue;
+            }
+            let (up, down) = (N::from(part.up), N::from(part.down).by(work.over)?);
+            let (share, rest) = figure.by(up)?.floor(down);
+            (shares[nth], rests[nth]) = (share.short()?, rest);
+            left = left.checked_sub(shares[nth])?;
+        }
+        topped(&mut shares, &rests, left)?;
+        Some((shares, card_fee))
+    }
+}
+
+/// The exact parts behind nodes that are settled together.
+fn settled(form: &Form, shares: [Id; 5]) -> Option<[Id; 5]> {
+    let mut parts = shares;
+    for part in &mut parts {
+        let Op::Settle(how) = &form.node(*part).op else {
+            return None;
+        };
+        *part = *how.parts.get(how.nth)?;
+    }
+    Some(parts)
+}
+
+/// Gives what is left over, a unit each, to the shares with the greatest rests, of equals to the first.
+#[inline]
+fn topped<N: Whole>(shares: &mut [i64; 5], rests: &[N; 5], left: i64) -> Option<()> {
+    if left == 0 {
+        return Some(());
+    }
+    for (nth, share) in shares.iter_mut().enumerate() {
+        let (earlier, later) = rests.split_at(nth);
+        let before = earlier.iter().filter(|rest| **rest >= rests[nth]).count()
+            + later.iter().filter(|rest| **rest > rests[nth]).count();
+        if i64::try_from(before).is_ok_and(|before| before < left) {
+            *share = share.checked_add(1)?;
+        }
+    }
+    Some(())
+}
