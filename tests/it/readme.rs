@@ -239,16 +239,19 @@ fn sources(folder: &std::path::Path, found: &mut Vec<String>) {
 }
 
 #[test]
-fn the_developers_map_names_every_module() {
+fn the_developers_map_names_every_room_and_every_file_says_what_it_owns() {
     let page = fs::read_to_string(kit::home().join("DEVELOPERS.md")).unwrap();
     let mut found = Vec::new();
     sources(&kit::home().join("src"), &mut found);
     found.sort();
-    let named = |name: &str| match name.strip_suffix("/mod.rs") {
-        Some(module) => page.contains(&format!("`{module}`")),
-        None => page.contains(&format!("`{name}`")),
-    };
-    let missing: Vec<&String> = found.iter().filter(|name| !named(name)).collect();
+    let rooms: BTreeSet<&str> = found
+        .iter()
+        .filter_map(|name| name.strip_suffix("/mod.rs"))
+        .collect();
+    let missing: Vec<&&str> = rooms
+        .iter()
+        .filter(|room| !page.contains(&format!("`{room}`")))
+        .collect();
     assert!(
         missing.is_empty(),
         "DEVELOPERS.md does not name {missing:?}"
@@ -261,4 +264,12 @@ fn the_developers_map_names_every_module() {
         gone.is_empty(),
         "DEVELOPERS.md names {gone:?}, which are not there"
     );
+    for name in &found {
+        let text = fs::read_to_string(kit::home().join("src").join(name)).unwrap();
+        let first = text.lines().next().unwrap_or_default();
+        let words = first
+            .strip_prefix("//! ")
+            .map_or(0, |said| said.split(' ').count());
+        assert!(words >= 3, "{name} does not say what it owns: {first}");
+    }
 }
