@@ -335,6 +335,8 @@ impl Maker {
         let off = self.minus(list, net)?;
         let (credit, held) = if matches!(sale.held, Held::AtSale(_)) {
             (left.credit, self.minus(paid, net)?)
+        } else if self.is_nought(left.credit) {
+            (left.credit, self.nought())
         } else {
             (self.least(left.credit, net)?, self.nought())
         };
