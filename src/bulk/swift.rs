@@ -20,20 +20,36 @@ pub(super) fn price(
     desk: &Desk<'_>,
     scratch: &mut Scratch,
 ) -> Option<Amounts> {
-    let mut line = LineAmounts {
-        pieces: offer.quantity,
-        tenths: offer.tenths.unwrap_or(0).checked_mul(offer.quantity)?,
-        mass_known: offer.tenths.is_some(),
-        ..LineAmounts::default()
-    };
-    let massless = ask(&mut line, offer, terms, day, desk, scratch)?;
+    let mut asked = ask(offer, terms, day, desk, scratch)?;
+    landed(&mut asked, terms, program, day, scratch)
+}
+
+/// What the seller asks for a line.
+struct Asked {
+    line: LineAmounts,
+    /// Whether its freight hangs on a mass that is not told.
+    massless: bool,
+    /// What is paid, once it is known for this tax at the sale.
+    paid: Option<(i64, Paid)>,
+}
+
+/// Goods, discount below zero, freight, insurance, tax at the sale, and the card's fee.
+type Paid = ([i64; 5], i64);
+
+/// What a line lands at that a program is the law of.
+fn landed(
+    asked: &mut Asked,
+    terms: &Terms<'_>,
+    program: Option<&Swift>,
+    day: &Day,
+    scratch: &mut Scratch,
+) -> Option<Amounts> {
     let charges = match program {
-        Some(program) => program.apply(&line, day.customs?, scratch)?,
+        Some(program) => program.apply(&asked.line, day.customs?, scratch)?,
         None => LineCharges::default(),
     };
-    line.sale.sale_tax = charges.sale_tax;
-    let ([goods, off, freight, insurance, sale_tax], card_fee) =
-        terms.programs.pay()?.apply(&line, day.market?, scratch)?;
+    let paid = pay(asked, charges.sale_tax, terms, day, scratch)?;
+    let ([goods, off, freight, insurance, sale_tax], card_fee) = paid;
     let discount = off.checked_neg()?;
     let parts = [
         goods,
@@ -69,7 +85,7 @@ pub(super) fn price(
         wants: Wants {
             rate: charges.gap,
             ended: charges.ended,
-            massless: u64::from(massless),
+            massless: u64::from(asked.massless),
         },
         hangs: None,
         collected: if terms.home {
@@ -92,8 +108,9 @@ pub(super) fn dearest(
     scratch: &mut Scratch,
 ) -> Option<Amounts> {
     let mut all: Vec<Amounts> = Vec::with_capacity(programs.len());
+    let mut asked = ask(offer, terms, day, desk, scratch)?;
     for program in programs {
-        all.push(price(offer, terms, Some(program), day, desk, scratch)?);
+        all.push(landed(&mut asked, terms, Some(program), day, scratch)?);
     }
     let rank = |amounts: &Amounts| (amounts.landed(), !amounts.wants.rate);
     let best = all.iter().copied().reduce(|best, other| {
@@ -124,34 +141,59 @@ fn word(collect: Collect) -> &'static str {
     }
 }
 
-/// Writes what the seller asks into a line; returned is whether its freight hangs on a mass that is not told.
 fn ask(
-    line: &mut LineAmounts,
     offer: &Offer<'_>,
     terms: &mut Terms<'_>,
     day: &Day,
     desk: &Desk<'_>,
     scratch: &mut Scratch,
-) -> Option<bool> {
-    let step = terms
-        .freight(day, desk)
-        .and_then(|plan| plan.step(line.tenths));
+) -> Option<Asked> {
+    let tenths = offer.tenths.unwrap_or(0).checked_mul(offer.quantity)?;
+    let step = terms.freight(day, desk).and_then(|plan| plan.step(tenths));
     // a parcel that travels free needs no step
     let Step { up_to, price, .. } = step.unwrap_or_default();
-    line.sale = SaleAmounts {
-        price: read_units(offer.price, terms.digits)?,
-        discount: offer.discount,
-        carriage: price,
-        carriage_grams: up_to.unwrap_or(0),
-        free_over: terms.free_over.unwrap_or(0),
-        premium: terms.premium,
-        ..SaleAmounts::default()
+    let mut line = LineAmounts {
+        pieces: offer.quantity,
+        tenths,
+        mass_known: offer.tenths.is_some(),
+        sale: SaleAmounts {
+            price: read_units(offer.price, terms.digits)?,
+            discount: offer.discount,
+            carriage: price,
+            carriage_grams: up_to.unwrap_or(0),
+            free_over: terms.free_over.unwrap_or(0),
+            premium: terms.premium,
+            ..SaleAmounts::default()
+        },
+        ..LineAmounts::default()
     };
     let by_mass = step.is_some_and(|step| step.by_mass);
-    let free = terms
-        .programs
-        .ask(by_mass, offer.discount != 0)?
-        .apply(line, scratch)?;
+    let program = terms.programs.ask(by_mass, offer.discount != 0)?;
+    let free = program.apply(&mut line, scratch)?;
     let scheduled = step.is_some_and(|step| step.scheduled);
-    (free || step.is_some()).then_some(!free && scheduled && !line.mass_known)
+    (free || step.is_some()).then_some(Asked {
+        massless: !free && scheduled && !line.mass_known,
+        line,
+        paid: None,
+    })
+}
+
+/// What is paid for a line, which is the same under every law that takes this tax at the sale.
+fn pay(
+    asked: &mut Asked,
+    sale_tax: i64,
+    terms: &Terms<'_>,
+    day: &Day,
+    scratch: &mut Scratch,
+) -> Option<Paid> {
+    if let Some((_, known)) = asked.paid.filter(|(tax, _)| *tax == sale_tax) {
+        return Some(known);
+    }
+    asked.line.sale.sale_tax = sale_tax;
+    let paid = terms
+        .programs
+        .pay()?
+        .apply(&asked.line, day.market?, scratch)?;
+    asked.paid = Some((sale_tax, paid));
+    Some(paid)
 }

@@ -293,7 +293,7 @@ impl Supply for Due<'_> {
             Input::Goods => own.goods(),
             Input::Freight => Ok(own.freight),
             Input::Insurance => Ok(own.insurance),
-            Input::Sale(SaleInput::Off) => own.off.plus(own.credit),
+            Input::Sale(SaleInput::Off) => Ok(own.off.plus(own.credit)?.negated()),
             Input::Sale(SaleInput::TaxHeld) => Ok(own.tax_in_price),
             Input::Sale(SaleInput::SaleTax) => self.sale_tax.get(line).copied().ok_or(Overflow),
             _ => Err(Overflow),

@@ -556,7 +556,7 @@ fn whole_numbers_ask_and_pay_what_decimals_do() {
         let [asked] = exact.lines.as_slice() else {
             panic!("one line")
         };
-        let whole = [line.list, line.sale.off, line.freight, line.insurance];
+        let whole = [line.list, -line.sale.off, line.freight, line.insurance];
         let decimals = [asked.list, asked.off, asked.freight, asked.insurance];
         assert_eq!(
             whole.map(|one| Dec::new(one, 2)),
@@ -565,7 +565,7 @@ fn whole_numbers_ask_and_pay_what_decimals_do() {
         );
         assert_eq!(
             (line.goods, travels_free),
-            (line.list - line.sale.off, exact.free)
+            (line.list + line.sale.off, exact.free)
         );
         let (rate, card) = (rate(&mut dice), i128::from(dice.below(3) * 14_950));
         line.sale.sale_tax = i64::try_from(figure(&mut dice)).unwrap();

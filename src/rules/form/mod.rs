@@ -97,7 +97,7 @@ pub enum SaleInput {
     Premium,
     /// The percentage of an insurance.
     PremiumShare,
-    /// What discounts and credits take off the line.
+    /// What discounts and credits take off the line, below zero.
     Off,
     /// Tax at the sale by the rules, in the seller's money.
     SaleTax,

@@ -77,8 +77,9 @@ struct Left {
 }
 
 impl Maker {
-    /// A figure of the seller's side. A figure that a user changes in a sheet is named here, and nowhere else.
-    fn figure(&mut self, figure: Figure, measure: Measure) -> Id {
+    /// A figure of the seller's terms. All of them come by here: where a reading names the figures that a user may change, it is
+    /// here that they are to be named.
+    fn sale_figure(&mut self, figure: Figure, measure: Measure) -> Id {
         match figure {
             Figure::Known(value) => self.money(value, measure),
             Figure::Supplied(input) => self.input(Input::Sale(input)),
@@ -96,7 +97,7 @@ impl Maker {
         let free = match sale.free_over {
             None => self.sure(false),
             Some(over) => {
-                let over = self.figure(over, Measure::Seller);
+                let over = self.sale_figure(over, Measure::Seller);
                 self.compare(typed, tables::Op::AtLeast, over)?
             }
         };
@@ -135,11 +136,11 @@ impl Maker {
     /// The freight before discounts on it.
     fn carriage(&mut self, sale: &Sale<'_>, free: Id) -> Result<Id, Overflow> {
         let freight = match sale.carriage {
-            Carriage::Amount(amount) => self.figure(amount, Measure::Seller),
+            Carriage::Amount(amount) => self.sale_figure(amount, Measure::Seller),
             Carriage::ByMass(price, grams) => {
                 let (price, grams) = (
-                    self.figure(price, Measure::Seller),
-                    self.figure(grams, Measure::Plain),
+                    self.sale_figure(price, Measure::Seller),
+                    self.sale_figure(grams, Measure::Plain),
                 );
                 let packed = self.input(Input::Sale(SaleInput::Packed));
                 let packed = self.total(packed)?;
@@ -174,7 +175,7 @@ impl Maker {
             counts.push(match code.min_spend {
                 None => self.sure(true),
                 Some(least) => {
-                    let least = self.figure(Figure::Known(least), Measure::Seller);
+                    let least = self.sale_figure(Figure::Known(least), Measure::Seller);
                     self.compare(typed, tables::Op::AtLeast, least)?
                 }
             });
@@ -290,13 +291,13 @@ impl Maker {
 
     fn worth(&mut self, code: &Code<'_>, base: Id, digits: u32) -> Result<Id, Overflow> {
         let full = match code.worth {
-            Worth::Share(percent) => self.percent_of(percent, base)?,
-            Worth::Amount(amount) => self.figure(amount, Measure::Seller),
+            Worth::Share(percent) => self.share_of(percent, base)?,
+            Worth::Amount(amount) => self.sale_figure(amount, Measure::Seller),
         };
         let capped = match code.most {
             None => full,
             Some(most) => {
-                let most = self.figure(Figure::Known(most), Measure::Seller);
+                let most = self.sale_figure(Figure::Known(most), Measure::Seller);
                 self.least(full, most)?
             }
         };
@@ -305,8 +306,9 @@ impl Maker {
         self.least(rounded, base)
     }
 
-    fn percent_of(&mut self, percent: Figure, of: Id) -> Result<Id, Overflow> {
-        let percent = self.figure(percent, Measure::Plain);
+    /// So many percent of an amount, unrounded.
+    pub(super) fn share_of(&mut self, percent: Figure, of: Id) -> Result<Id, Overflow> {
+        let percent = self.sale_figure(percent, Measure::Plain);
         match self.fixed_value(percent) {
             Some(percent) => self.part(of, percent, Dec::HUNDRED),
             None => {
@@ -321,7 +323,7 @@ impl Maker {
     fn without_tax(&mut self, sale: &Sale<'_>, left: Left) -> Result<(Left, Id), Overflow> {
         let percents = match sale.held {
             Held::Nothing => return Ok((left, self.nought())),
-            Held::Own(own) => self.fixed(own.0),
+            Held::Own(own) => self.sale_figure(Figure::Known(own.0), Measure::Plain),
             Held::AtSale(percents) => {
                 let each = (0..sale.lines)
                     .map(|line| percents.get(line).map_or(Dec::ZERO, |percent| percent.0));
@@ -376,11 +378,11 @@ impl Maker {
         let goods = self.minus(left.list, left.off)?;
         let insurance = match sale.insurance {
             None => return Ok(self.nought()),
-            Some(Worth::Amount(amount)) => self.figure(amount, Measure::Seller),
+            Some(Worth::Amount(amount)) => self.sale_figure(amount, Measure::Seller),
             Some(Worth::Share(percent)) => {
                 let goods = self.total(goods)?;
                 let insured = self.plus(goods, left.freight)?;
-                let share = self.percent_of(percent, insured)?;
+                let share = self.share_of(percent, insured)?;
                 self.round(share, Some(Rounding::minor(sale.digits)))?
             }
         };

@@ -113,10 +113,12 @@ impl<'a, N: Whole> Work<'a, N> {
     /// Runs all steps; none when a figure does not fit.
     #[inline]
     pub(super) fn all(&self, steps: &[Do], room: &mut Vec<N>) -> Option<()> {
-        room.clear();
-        for step in steps {
+        if room.len() < steps.len() {
+            room.resize(steps.len(), N::default());
+        }
+        for (reg, step) in steps.iter().enumerate() {
             let figure = self.figure(step, room)?;
-            room.push(figure);
+            *room.get_mut(reg)? = figure;
         }
         Some(())
     }

@@ -102,7 +102,7 @@ impl AskProgram {
         line.goods = list.checked_sub(off)?;
         line.freight = freight;
         line.insurance = insurance;
-        line.sale.off = off;
+        line.sale.off = off.checked_neg()?;
         Some(free)
     }
 
