@@ -4,7 +4,7 @@ use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
 use super::read::{amount, whole, yes_no};
-use super::seller::{
+use super::terms::{
     CHANNELS, Freight, HandlingFee, OWN, SENDERS, freight, included, insurance, terms,
 };
 use crate::text::words::{self, one_of};

@@ -7,6 +7,7 @@ mod answers;
 mod bike;
 mod discount;
 mod evidence;
+mod leaf;
 mod offer;
 mod parcel;
 mod part;
@@ -14,6 +15,7 @@ mod read;
 mod receipt;
 mod seller;
 mod settings;
+mod terms;
 mod unknown;
 mod unseen;
 mod weighing;
@@ -25,16 +27,16 @@ use std::sync::Arc;
 pub use bike::{Bike, PRICE_KINDS, PriceKind};
 pub use discount::{Discount, Pays, Scope, Worth};
 pub use evidence::is_report;
+pub use leaf::{Leaf, Unit, Value};
 pub use offer::{FitValue, MassKind, Part, Role, Standing, consignment_of};
 pub use parcel::ParcelRow;
 pub use receipt::{CHARGE_NAMES, CHARGE_WORDS, ChargeWord, Receipt, dated_after};
-pub use seller::{
-    CHANNELS, Channel, Freight, HandlingFee, Included, Insurance, SENDERS, Seller, Sender,
-};
+pub use seller::Seller;
 pub use settings::{Remedies, SETTINGS, Settings, Signed};
+pub use terms::{CHANNELS, Channel, Freight, HandlingFee, Included, Insurance, SENDERS, Sender};
 pub use unknown::{About, Figure, Unknown};
 pub use weighing::{Weighing, readings};
-pub use workbook::{Leaf, Unit, Value, is_table, tables as sheet_tables};
+pub use workbook::{is_table, tables as sheet_tables};
 
 use crate::text::{Columns, Diagnostic, Place, Problems, words};
 use crate::units::Grams;

@@ -4,9 +4,8 @@ use std::collections::BTreeMap;
 
 use super::BookFile;
 use super::read::{sheet, unknown};
-use super::seller::{
-    CHANNELS, Channel, Freight, HandlingFee, Insurance, Seller, freight, insurance,
-};
+use super::seller::Seller;
+use super::terms::{CHANNELS, Channel, Freight, HandlingFee, Insurance, freight, insurance};
 use crate::text::words::one_of;
 use crate::text::{Columns, Problems, Spot};
 use crate::units::Date;

@@ -4,8 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::offer::{FitValue, MassKind, Part, Role, Standing};
-use super::read::{amount, country, currency, grams, names, own_amount, positive, whole, yes_no};
-use super::seller::{Seller, Sender};
+use super::read::{
+    amount, country, currency, grams, names, own_amount, positive, seller_of, whole, yes_no,
+};
+use super::seller::Seller;
+use super::terms::Sender;
 use crate::text::words::{self, one_of};
 use crate::text::{Cell, Columns, Problems, Sheet, Spot};
 use crate::units::{Dec, number};
@@ -40,7 +43,7 @@ pub(super) const COLUMNS: Columns = Columns {
         "warranty_months",
         "seen",
     ],
-    shared: &super::seller::OWN,
+    shared: &super::terms::OWN,
 };
 
 const ROLES: [(&str, Role); 3] = [
@@ -73,11 +76,6 @@ impl MassKind {
     pub fn name(self) -> &'static str {
         words::word_of(&MASS_KINDS, self)
     }
-}
-
-/// The seller a row names.
-pub(super) fn seller_of(spot: &Spot) -> Option<String> {
-    spot.cell("seller").some().map(str::to_owned)
 }
 
 /// A row and the part's own row, when this is a rival.

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::BookFile;
-use crate::text::{Cell, Columns, Diagnostic, Problems, Sheet, words};
+use crate::text::{Cell, Columns, Diagnostic, Problems, Sheet, Spot, words};
 use crate::units::{Country, Currency, Dec, Grams, Percent, number};
 
 /// Reads a file of a book into a sheet whose rows outlive it.
@@ -220,4 +220,9 @@ pub(super) fn doubt_share(cell: &Cell<'_>, problems: &mut Problems) {
                 .help(help),
         );
     }
+}
+
+/// The seller a row names.
+pub(super) fn seller_of(spot: &Spot) -> Option<String> {
+    spot.cell("seller").some().map(str::to_owned)
 }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::workbook::{Leaf, Value, is_blank};
+use super::leaf::{Leaf, Value, is_blank};
 use crate::text::words::{few, letters, list};
 use crate::text::{Diagnostic, Place, Problems};
 

@@ -3,74 +3,11 @@
 //! Sheets come here as rows of cells; here they become the text that a file of the table would hold, row for line, so that
 //! a problem names the sheet and its row. Titles above the header and blank rows are skipped, and that is said.
 
+use super::leaf::{Leaf, Unit, Value, first_text, is_blank, plain};
 use super::{BookFile, TABLES, columns_of};
 use crate::text::words::{count, few, letters, list, nearest, quoted};
 use crate::text::{Columns, Diagnostic, Place, Problems};
 use crate::units::{Currency, Dec, number};
-
-/// One cell of a sheet.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Value {
-    /// Nothing.
-    Empty,
-    /// Text as typed.
-    Text(String),
-    /// A number, in decimal digits; and the day it would be as a date.
-    Number(String, Option<String>),
-    /// A percentage as it is shown: `2.5` for 2.5 %.
-    Percent(String),
-    /// An amount, and the sign or code of the currency it is formatted in.
-    Money(String, String),
-    /// A mass, and the unit it is formatted in.
-    Mass(String, Unit),
-    /// A day: `2026-09-23`.
-    Day(String),
-    /// An error, as the spreadsheet shows it.
-    Fault(String),
-    /// A formula whose result is not in the file.
-    Unreckoned,
-}
-
-/// A unit of mass that a cell is shown with.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Unit {
-    /// Grams.
-    Gram,
-    /// Kilograms.
-    Kilogram,
-    /// Pounds or ounces, which no column holds.
-    Imperial(&'static str),
-}
-
-impl Unit {
-    /// The unit that a word beside a figure names.
-    pub fn named(word: &str) -> Option<Unit> {
-        match word.trim().to_lowercase().trim_end_matches('.') {
-            "g" | "gr" | "gram" | "grams" => Some(Unit::Gram),
-            "kg" | "kilo" | "kilos" | "kilogram" | "kilograms" => Some(Unit::Kilogram),
-            "lb" | "lbs" => Some(Unit::Imperial("lb")),
-            "oz" => Some(Unit::Imperial("oz")),
-            _ => None,
-        }
-    }
-}
-
-/// One sheet: its name and its rows from the first. Rows and columns are counted from zero.
-#[derive(Debug, Clone, Default)]
-pub struct Leaf {
-    /// As on its tab.
-    pub name: String,
-    /// Rows of cells.
-    pub rows: Vec<Vec<Value>>,
-    /// Whether its tab is hidden.
-    pub hidden: bool,
-    /// Rows that are hidden, by hand or by a filter.
-    pub hidden_rows: Vec<usize>,
-    /// Columns that are hidden.
-    pub hidden_columns: Vec<usize>,
-    /// Cells that are struck out, by row and column.
-    pub struck: Vec<(usize, usize)>,
-}
 
 /// Columns that hold days.
 const DAYS: [&str; 7] = [
@@ -244,20 +181,6 @@ fn text_of(shown: &str, columns: &Columns, leaf: &Leaf, problems: &mut Problems)
     out
 }
 
-pub(super) fn is_blank(row: &[Value]) -> bool {
-    row.iter().all(|cell| match cell {
-        Value::Empty => true,
-        Value::Text(text) => text.trim().is_empty(),
-        other => first_text(other).is_none(),
-    })
-}
-
-fn first_text(cell: &Value) -> Option<String> {
-    let text = plain(cell);
-    let text = text.trim();
-    (!text.is_empty()).then(|| text.to_owned())
-}
-
 /// A header names at least one needed column, and more columns than it names other things.
 fn is_header(row: &[Value], columns: &Columns) -> bool {
     let names: Vec<String> = row
@@ -287,18 +210,6 @@ fn column_name(cell: &Value) -> String {
 fn note_of(row: &[Value]) -> Option<String> {
     let first = first_text(row.first()?)?;
     first.starts_with('#').then(|| one_line(&first))
-}
-
-fn plain(cell: &Value) -> String {
-    match cell {
-        Value::Empty => String::new(),
-        Value::Text(text) | Value::Number(text, _) | Value::Day(text) | Value::Fault(text) => {
-            text.clone()
-        }
-        Value::Percent(digits) => format!("{digits} %"),
-        Value::Money(digits, _) | Value::Mass(digits, _) => digits.clone(),
-        Value::Unreckoned => "a formula".to_owned(),
-    }
 }
 
 fn one_line(text: &str) -> String {

@@ -1,25 +1,13 @@
 //! Days of a list: what each is called, when its parcels arrive, which rules hold then, and the exchange; found once.
 
 use super::BadLine;
+use super::day::Day;
 use super::offer::bad;
 use super::terms::Terms;
 use crate::landed::Desk;
 use crate::rules::WholeRate;
 use crate::tables::CustomsExchange;
 use crate::units::{Currency, Date, Lookup};
-
-/// A day for one currency and time on the way; a rate is none where it has too many digits for whole numbers.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Day {
-    pub(super) date: Date,
-    pub(super) arrival: Date,
-    /// Which charges and reliefs hold.
-    pub(super) rules: u32,
-    /// Which freight schedules hold.
-    pub(super) freight: u32,
-    pub(super) market: Option<WholeRate>,
-    pub(super) customs: Option<WholeRate>,
-}
 
 /// A day that the tables say little of.
 #[derive(Debug, Clone, PartialEq, Eq)]

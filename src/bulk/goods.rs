@@ -1,7 +1,7 @@
 //! What goods bear: the class of a commodity from an origin on a day, and the program of a class, each made once.
 
 use super::BadLine;
-use super::dates::Day;
+use super::day::Day;
 use super::offer::{Offer, bad};
 use super::terms::{Frame, Terms};
 use crate::landed::Desk;

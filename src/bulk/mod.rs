@@ -7,6 +7,7 @@
 mod block;
 mod columns;
 mod dates;
+mod day;
 mod ended;
 mod figures;
 mod goods;
@@ -267,7 +268,7 @@ impl<'a> Pricer<'a> {
 
     /// Notes digits on which money hangs, once. There are no more of them than the tables have prefixes of prefixes.
     #[cold]
-    fn note_open(&mut self, offer: &Offer<'_>, origin: Country, day: dates::Day, hangs: i64) {
+    fn note_open(&mut self, offer: &Offer<'_>, origin: Country, day: day::Day, hangs: i64) {
         if !self.told.insert(offer.commodity.to_vec()) {
             return;
         }

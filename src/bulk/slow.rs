@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::columns::Amounts;
-use super::dates::Day;
+use super::day::Day;
 use super::offer::{Offer, bad};
 use super::terms::Terms;
 use super::{BadLine, Wants};

@@ -3,7 +3,7 @@
 
 use super::Wants;
 use super::columns::Amounts;
-use super::dates::Day;
+use super::day::Day;
 use super::figures::read_units;
 use super::offer::Offer;
 use super::terms::{Step, Terms};

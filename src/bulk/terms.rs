@@ -1,7 +1,8 @@
 //! What lines of one seller, country of dispatch and currency share, and what the rules see of it: settled once.
 
+use super::day::Day;
 use super::offer::{Offer, bad};
-use super::{BadLine, Setting, dates::Day};
+use super::{BadLine, Setting};
 use crate::book::{Channel, Freight, Included, Insurance, Remedies, Seller, Sender};
 use crate::landed::Desk;
 use crate::rules::{

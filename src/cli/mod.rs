@@ -22,6 +22,7 @@ mod run;
 mod seen;
 mod show;
 mod sink;
+mod stream;
 mod target;
 mod workbook;
 mod world;

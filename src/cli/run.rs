@@ -260,14 +260,14 @@ fn bulk(
                         .help(format!("did you mean `{known}`?")),
                 );
             }
-            let rejects = keep_going.map(|path| super::bulk::Rejects {
+            let rejects = keep_going.map(|path| super::stream::Rejects {
                 path,
                 list: source,
                 reads: reads(asked, &book, &files),
             });
             let (jobs, choices) = (usize::from(jobs), asked.choice_names());
             Some((
-                super::bulk::Stream {
+                super::stream::Stream {
                     path,
                     list,
                     header,

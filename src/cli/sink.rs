@@ -7,10 +7,10 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use super::bulk::{Rejects, Stream};
 use super::exit::Exit;
 use super::far::FarDays;
 use super::list::Lines;
+use super::stream::{Rejects, Stream};
 use super::target::{followed, identity, is_output};
 use super::world;
 use super::write::Growing;

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::comparison::Against;
+use super::against::Against;
 use super::mine::{Compared, Mine};
 use crate::book::PriceKind;
 use crate::estimate::MarketLine;

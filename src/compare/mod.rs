@@ -3,12 +3,14 @@
 //! What is compared is the build's *replacement value*: what the next person would pay for the same bike today. A bike
 //! whose price, mass or basis is not known is left out, by name and with the reason.
 
+mod against;
 mod comparison;
 mod market;
 mod mine;
 mod reference;
 
-pub use comparison::{Against, Comparison, LeftOut, Options, compare, compare_at, compare_with};
+pub use against::Against;
+pub use comparison::{Comparison, LeftOut, Options, compare, compare_at, compare_with};
 pub use market::{Along, Asked, LEAST_BIKES, Market, Set};
 pub use mine::{Compared, Mine};
 pub use reference::Reference;

@@ -1,6 +1,5 @@
 //! Charges that may not be asked for, and the chance that what is in dispute is.
 
-use super::spread::{Leeway, Outcomes};
 use crate::book::{About, Book, Part, Remedies, Unknown};
 use crate::landed::{Bill, Desk, bills_of};
 use crate::text::Problems;
@@ -92,11 +91,4 @@ pub(super) fn asked(
         });
     }
     Ok(found)
-}
-
-impl Leeway {
-    /// The range with what is in dispute decided the other way.
-    pub fn decided_otherwise(&self) -> Option<&Outcomes> {
-        self.undisputed.as_ref().or(self.with_disputed.as_ref())
-    }
 }

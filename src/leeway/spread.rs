@@ -1,7 +1,8 @@
 //! How far a landed cost can move, what each unknown does alone, and how what is in dispute is joined with it.
 
 use super::asked::{Asked, asked, chance_of_disputed};
-use super::driver::{Driver, Finder};
+use super::driver::Finder;
+use super::outcome::{Checked, Effect, Outcomes};
 use super::scene::{Scene, told_at_door};
 use super::study::Study;
 use crate::book::{Book, Part, Remedies};
@@ -9,73 +10,6 @@ use crate::estimate::{Sum, Variance, in_the_hundred};
 use crate::landed::{Bill, Caution, Desk, Disputed, lacking};
 use crate::text::Problems;
 use crate::units::Dec;
-
-/// What one unknown does alone.
-#[derive(Debug, Clone)]
-pub struct Effect {
-    /// The unknown.
-    pub driver: Driver,
-    /// The landed cost with it at its low figure, all others likely.
-    pub at_low: Dec,
-    /// And at its high figure.
-    pub at_high: Dec,
-    /// Of what all unknowns spread the cost by, each alone, so much out of a hundred; none where no shares were asked for.
-    pub share: Option<Dec>,
-}
-
-impl Effect {
-    /// What is in dispute as an unknown of its own: the likely cost as it is counted, and decided otherwise.
-    fn of_disputed(
-        (chance, at): &(Dec, String),
-        counted: bool,
-        likely: Dec,
-        otherwise: Dec,
-        desk: &Desk<'_>,
-    ) -> Result<Effect, Problems> {
-        let (with, without) = if counted {
-            (likely, otherwise)
-        } else {
-            (otherwise, likely)
-        };
-        let driver = Driver::disputed(*chance, with.minus(without)?, counted, at, desk.currency());
-        Ok(Effect {
-            driver,
-            at_low: with.min(without),
-            at_high: with.max(without),
-            share: None,
-        })
-    }
-}
-
-/// How the method was held against the engine.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Checked {
-    /// At how many points, drawn by which seed.
-    pub draws: u32,
-    /// By which seed.
-    pub seed: u64,
-    /// The difference on average, in the destination's money.
-    pub mean: Dec,
-    /// The largest difference.
-    pub largest: Dec,
-    /// The step of the grid.
-    pub step: Dec,
-}
-
-/// The range of a landed cost.
-#[derive(Debug, Clone)]
-pub struct Outcomes {
-    /// The cost with nothing moved.
-    pub cost: Dec,
-    /// The cost with every unknown at its likely figure.
-    pub likely: Dec,
-    /// The share out of a hundred, and the cost that so many outcomes stay below.
-    pub quantiles: Vec<(u32, Dec)>,
-    /// The assurance asked for, and the cost that goes with it.
-    pub assured: (Dec, Dec),
-    /// The chance out of a hundred of staying inside the budget.
-    pub within_budget: Option<Dec>,
-}
 
 /// How far a landed cost can move. Where rows are disputed and no chance is told for them, the figures count them and stand beside
 /// those without them; with a chance they are of both, joined by it.
@@ -266,4 +200,11 @@ pub fn effects(
         )?);
     }
     study.effects(disputed)
+}
+
+impl Leeway {
+    /// The range with what is in dispute decided the other way.
+    pub fn decided_otherwise(&self) -> Option<&Outcomes> {
+        self.undisputed.as_ref().or(self.with_disputed.as_ref())
+    }
 }

@@ -5,8 +5,8 @@ use std::collections::VecDeque;
 
 use super::bends::{refine, slices};
 use super::driver::Driver;
+use super::outcome::{Checked, Effect, Outcomes};
 use super::scene::Scene;
-use super::spread::{Checked, Effect, Outcomes};
 use crate::book::{About, Part};
 use crate::estimate::{Curve, Group, Point, Slice, Sum, Variance};
 use crate::text::Problems;

@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::model::{Case, Cases, LARGEST, Model, NO_LIMIT, Offer, PackageCost, UNIT};
-use super::pool::{Pool, is_committed};
+use super::pool::{HOME, Pool, is_committed, parcel_of};
 use super::refusal::{FINER, too_large, too_many};
 use super::watch::Watch;
 use crate::book::{Book, Discount, FitValue, Included, Part, Standing, Worth};
@@ -18,9 +18,6 @@ const ROOM: usize = 65_536;
 
 /// Steps of a walk over the packages of a larger parcel: most steps ask the decimal engine.
 const PATIENCE: u64 = 600;
-
-/// The parcel of what no seller sends.
-const HOME: &str = "at home";
 
 /// A book's choice, compiled.
 pub(super) struct Compiled<'a> {
@@ -44,11 +41,6 @@ pub(super) struct Compiled<'a> {
     /// The largest cost of a package seen, by parcel.
     largest: RefCell<Vec<i64>>,
     watch: &'a dyn Watch,
-}
-
-/// The parcel a row would travel in.
-pub(super) fn parcel_of(row: &Part) -> String {
-    row.consignment().unwrap_or_else(|| HOME.to_owned())
 }
 
 impl<'a> Compiled<'a> {

@@ -4,10 +4,10 @@
 //! At each node the packages still in play are sieved anew: those that overlap, and those that with the least of all
 //! other sellers would exceed every gap, are gone; then the place with the fewest packages left is decided.
 
-use super::bound::Pack;
 use super::dual::Slope;
 use super::gap::{Excess, Gaps, SLOPES};
 use super::model::{Model, places};
+use super::seller::Pack;
 use super::stair::Stair;
 use super::watch::{Stopped, Watch};
 

@@ -1,7 +1,7 @@
 //! The prices of places: lifted step by step so that the sum of prices and sellers' least values bounds every plan.
 
-use super::bound::{Least, Prices, Seller, held};
 use super::model::{Model, PackageCost, UNIT};
+use super::seller::{Least, Prices, Seller, held};
 
 /// Prices with the bound they prove: no plan has a lower value of cost and mass.
 #[derive(Debug, Clone)]

@@ -192,3 +192,9 @@ fn stretches(search: &mut Search<'_>, slopes: &[Slope]) -> Vec<Stretch> {
     found.sort_by_key(|s| (s.gap, s.from));
     found
 }
+
+/// The whole frontier.
+pub(super) fn whole(search: &mut Search<'_>) -> Result<Outcome, String> {
+    let slopes = slopes(search);
+    close(search, slopes)
+}

@@ -1,10 +1,10 @@
 //! Closing the gap place by place: with few sellers and many offers a seller has too many packages to list, so the
 //! offer of each place is decided in turn, and small knapsack tables bound what each seller's package can still become.
 
-use super::bound::Seller;
 use super::dual::Slope;
 use super::gap::{Excess, Gaps, SLOPES};
 use super::model::{Model, NO_LIMIT, PackageCost};
+use super::seller::Seller;
 use super::stair::Stair;
 use super::watch::{Stopped, Watch};
 

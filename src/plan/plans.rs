@@ -4,11 +4,13 @@ use super::why::{Change, Crossed, Why, changes, crossed, who, whys};
 
 use super::apart::sent_apart;
 use super::book::Compiled;
+use super::foresee::{foresee, in_the_way};
+use super::goal::{Goal, search};
 use super::mass::Masses;
 use super::model::LARGEST;
 use super::pool::{Bare, Pool, Wishes};
-use super::refusal::{foresee, in_the_way, refused};
-use super::search::{Goal, Outcome, search};
+use super::refusal::refused;
+use super::search::Outcome;
 use super::stair::Found;
 use super::watch::{Progress, Stopped, Watch};
 use crate::book::{Book, Part};

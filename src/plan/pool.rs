@@ -459,3 +459,11 @@ impl<'a> Pool<'a> {
         Ok(())
     }
 }
+
+/// The parcel a row would travel in.
+pub(super) fn parcel_of(row: &Part) -> String {
+    row.consignment().unwrap_or_else(|| HOME.to_owned())
+}
+
+/// The parcel of what no seller sends.
+pub(super) const HOME: &str = "at home";

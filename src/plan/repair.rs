@@ -1,8 +1,8 @@
 //! Plans from relaxed packages: double places are cleared, empty ones filled, then each change of one place or one seller
 //! that helps is made. Every plan priced on the way enters the staircase.
 
-use super::bound::{Least, Prices};
 use super::model::{Model, PackageCost, places};
+use super::seller::{Least, Prices};
 use super::stair::Stair;
 
 /// A plan being changed.

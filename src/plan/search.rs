@@ -1,25 +1,14 @@
 //! The search as a recipe: slopes and prices, plans from repair, then the gap closed corner by corner.
 
-use super::bound::{Pack, Prices, Seller, held};
 use super::cover::Cover;
 use super::dual::{Climb, Slope};
 use super::gap::{Gaps, Target, corners};
 use super::model::{Model, NO_LIMIT, PackageCost, UNIT, places};
 use super::places::Places;
 use super::repair::Draft;
+use super::seller::{Pack, Prices, Seller, held};
 use super::stair::{Corner, Found, Stair};
 use super::watch::{Progress, Stopped, Watch};
-
-/// What is looked for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Goal {
-    /// The cheapest plan, up to a mass if one is given; the lighter of equals.
-    Cheapest(Option<i64>),
-    /// The lightest plan up to a cost; the cheaper of equals.
-    Lightest(i64),
-    /// Every plan that no other beats in both.
-    Frontier,
-}
 
 /// What a search came to.
 #[derive(Debug, Clone)]
@@ -78,30 +67,6 @@ impl Closed {
     }
 }
 
-/// Looks for plans.
-pub fn search(
-    model: &Model,
-    cost: &dyn PackageCost,
-    goal: Goal,
-    watch: &dyn Watch,
-) -> Result<Outcome, String> {
-    model.check()?;
-    let mut search = Search::new(model, cost, watch);
-    if search
-        .by_place
-        .iter()
-        .enumerate()
-        .any(|(p, offers)| model.required & 1 << p != 0 && offers.is_empty())
-    {
-        return Ok(search.nothing());
-    }
-    match goal {
-        Goal::Cheapest(most) => search.single(Target::Cheaper(most.unwrap_or(NO_LIMIT))),
-        Goal::Lightest(most) => search.single(Target::Lighter(most)),
-        Goal::Frontier => search.frontier(),
-    }
-}
-
 pub(super) struct Search<'a> {
     pub(super) model: &'a Model,
     pub(super) cost: &'a dyn PackageCost,
@@ -114,7 +79,11 @@ pub(super) struct Search<'a> {
 }
 
 impl<'a> Search<'a> {
-    fn new(model: &'a Model, cost: &'a dyn PackageCost, watch: &'a dyn Watch) -> Search<'a> {
+    pub(super) fn new(
+        model: &'a Model,
+        cost: &'a dyn PackageCost,
+        watch: &'a dyn Watch,
+    ) -> Search<'a> {
         let mut by_place: Vec<Vec<u32>> = vec![Vec::new(); model.places];
         for (at, offer) in model.offers.iter().enumerate() {
             places(offer.places).for_each(|p| by_place[p].push(at as u32));
@@ -143,7 +112,7 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn nothing(&self) -> Outcome {
+    pub(super) fn nothing(&self) -> Outcome {
         Outcome {
             plans: Vec::new(),
             stopped: Stopped::Proven,
@@ -235,7 +204,7 @@ impl<'a> Search<'a> {
     }
 
     /// The best single plan: its worth of mass by bisection, then the gap closed.
-    fn single(&mut self, target: Target) -> Result<Outcome, String> {
+    pub(super) fn single(&mut self, target: Target) -> Result<Outcome, String> {
         let slope = self.best_slope(target);
         if !self.has_one(target) {
             if let Some(why) = self.look_for_any(target) {
@@ -362,12 +331,6 @@ impl<'a> Search<'a> {
         } else {
             Closed::of(stopped)
         }
-    }
-
-    /// The whole frontier.
-    fn frontier(&mut self) -> Result<Outcome, String> {
-        let slopes = super::frontier::slopes(self);
-        super::frontier::close(self, slopes)
     }
 
     pub(super) fn frontier_outcome(&self, slopes: &[Slope], stopped: Option<Stopped>) -> Outcome {

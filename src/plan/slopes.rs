@@ -1,10 +1,10 @@
 //! At which worth of mass the search looks: by bisection for one target, and where the hull of known plans says.
 
-use super::bound::Prices;
 use super::dual::{Climb, Slope};
 use super::gap::Target;
 use super::model::{NO_LIMIT, UNIT, places};
 use super::search::Search;
+use super::seller::Prices;
 use super::stair::Found;
 
 impl Search<'_> {

@@ -1,7 +1,7 @@
 //! The depth-first walk over one seller's places in one of its cases: the least package, or all that are near it.
 
-use super::bound::{Least, Pack, Seller};
 use super::model::{Case, PackageCost, UNIT};
+use super::seller::{Least, Pack, Seller};
 
 /// What a partial package comes to.
 #[derive(Debug, Clone, Copy, Default)]

@@ -1,6 +1,7 @@
 //! What a plan changes place by place, why a dearer part was taken, and which limits were crossed.
 
-use super::book::{Compiled, parcel_of};
+use super::book::Compiled;
+use super::pool::parcel_of;
 use crate::book::{Part, Remedies, Standing};
 use crate::landed::{Bill, Landed, bills_of};
 use crate::text::Problems;

@@ -12,7 +12,8 @@
 use super::marginal::Base;
 use super::order::compared;
 use super::proposal::Proposal;
-use super::ranking::{Ranked, survey};
+use super::ranked::Ranked;
+use super::survey::survey;
 use super::swap::Swap;
 use crate::book::{Book, Part, Role, Standing};
 use crate::landed::Desk;

@@ -7,10 +7,12 @@ mod ladder;
 mod marginal;
 mod order;
 mod proposal;
+mod ranked;
 mod ranking;
-mod said;
+mod survey;
 mod swap;
 
 pub use ladder::{Ladder, Rung, Stop};
 pub use marginal::InDispute;
-pub use ranking::{Ranked, Ranking, Unranked, rank, rank_at};
+pub use ranked::{Ranked, Unranked};
+pub use ranking::{Ranking, rank, rank_at};

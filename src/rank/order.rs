@@ -4,7 +4,7 @@ use std::cmp::Ordering;
 use std::collections::BTreeSet;
 
 use super::proposal::Proposal;
-use super::ranking::Ranked;
+use super::ranked::Ranked;
 use super::swap::Swap;
 use crate::landed::Desk;
 use crate::units::{Dec, Overflow};

@@ -3,93 +3,20 @@
 use std::collections::BTreeSet;
 
 use super::ladder::{Ladder, ladder};
-use super::marginal::{Base, InDispute, Marginal};
+use super::marginal::Base;
 use super::order::ordered;
-use super::proposal::Proposal;
-use super::said::{climbs, say};
-use super::swap::{Swap, swap};
-use crate::book::{self, Book, Part, Role};
-use crate::estimate::{Climb, saves};
-use crate::landed::{
-    Ask, Bill, Caution, Cautions, Desk, check_places, cost_at, lacking, lost_apart,
-};
+use super::ranked::{Ranked, Unranked};
+use super::survey::{Survey, survey};
+use crate::book::{Book, Part};
+use crate::estimate::{Climb, climb};
+use crate::landed::{Ask, Caution, Cautions, Desk, check_places, cost_at, lacking, lost_apart};
 use crate::tables::Tables;
 use crate::text::Problems;
-use crate::text::words::list;
 use crate::units::{Currency, Dec, Grams};
-use crate::value::bench::{self, Bench, on_the_bike};
+use crate::value::basis::racing_minimum;
+use crate::value::bench::{self, Bench};
+use crate::value::fit;
 use crate::value::scale::{OnScale, weighed};
-use crate::value::{Difference, Quadrant, Standing, fit, pieces};
-
-/// At most so many ways to fill what one option empties.
-const MOST_WAYS: usize = 24;
-
-/// One option, ranked.
-#[derive(Debug, Clone)]
-pub struct Ranked {
-    /// The option.
-    pub part: String,
-    /// Who sells it; none when it is bought at home or already here.
-    pub seller: Option<String>,
-    /// Whether it is another offer: a row with the role `rival`.
-    pub offer: bool,
-    /// The row it stands instead of, where it leaves others at its place as they are.
-    pub instead: Option<String>,
-    /// Options that must come with it, as it empties their places.
-    pub with: Vec<String>,
-    /// Parts that must be bought with it.
-    pub needs: Vec<String>,
-    /// Parts in their boxes.
-    pub bundled: Vec<String>,
-    /// What it replaces.
-    pub replaces: Vec<String>,
-    /// What goes with that.
-    pub gone: Vec<String>,
-    /// What it costs bought on its own, net, in the destination's money.
-    pub alone: Dec,
-    /// What it adds to what is being ordered, net.
-    pub together: Dec,
-    /// What the replaced pieces fetch, taken off in both.
-    pub resale: Dec,
-    /// Replaced pieces for which nobody has said what they fetch.
-    pub resale_unknown: Vec<String>,
-    /// What of the cost together rests on rows in dispute.
-    pub disputed: Option<InDispute>,
-    /// Cost together, and grams saved.
-    pub difference: Difference,
-    /// Worth of the grams less the cost, when a worth is told.
-    pub net_benefit: Option<Dec>,
-    /// The grams that a scale will probably find saved, and their standard deviation, by how the masses are known; none where
-    /// the same part stays, or the tables have no range.
-    pub expected: Option<(Grams, Grams)>,
-    /// The chance out of a hundred that grams are saved at all.
-    pub chance: Option<Dec>,
-    /// Whether it costs money for a saving that is smaller than its doubt: such options stand last.
-    pub doubtful: bool,
-    /// Whether it stands last: it is doubtful, or one that is beats it on both counts.
-    pub last: bool,
-    /// How it stands among the options for its places and keeping what is there; extended dominance is advice.
-    pub standing: Standing,
-    /// An option for the same place that costs no more and saves no less.
-    pub beaten_by: Option<String>,
-    /// The bills that it changes, with it in them.
-    pub bills: Vec<Bill>,
-    /// What is to be noted.
-    pub notes: Vec<String>,
-    /// Where it stands in the book.
-    pub row: String,
-}
-
-/// An option that is not ranked, and why.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Unranked {
-    /// The option.
-    pub part: String,
-    /// Who sells it.
-    pub seller: Option<String>,
-    /// Why.
-    pub reason: String,
-}
 
 /// The options of a book in order.
 #[derive(Debug, Clone)]
@@ -124,18 +51,6 @@ pub struct Ranking {
     pub climb: Vec<Climb>,
     /// What must be said.
     pub cautions: Vec<Caution>,
-}
-
-/// Everything that may be proposed for one build, weighed.
-pub(super) struct Survey<'a> {
-    /// Options with what they propose, and how they change the bike.
-    pub options: Vec<(Ranked, Proposal<'a>, Swap<'a>)>,
-    /// Those that do not fit.
-    pub unfit: Vec<Unranked>,
-    /// Those that cannot be ranked.
-    pub left_out: Vec<Unranked>,
-    /// What must be said.
-    pub cautions: Cautions,
 }
 
 /// Ranks the options of a book by what each really adds to the bill.
@@ -208,329 +123,56 @@ pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
     Ok(found)
 }
 
-/// Weighs everything that may be proposed for a build.
-pub(super) fn survey<'a>(book: &'a Book, base: &Base<'a>, desk: &'a Desk<'a>) -> Survey<'a> {
-    let mut found = Survey {
-        options: Vec::new(),
-        unfit: Vec::new(),
-        left_out: Vec::new(),
-        cautions: Cautions::default(),
-    };
-    let mut seen: BTreeSet<Vec<(String, String)>> = BTreeSet::new();
-    for head in heads(book, desk, &mut found.left_out) {
-        let (ways, unmet) = proposals(head, book, desk);
-        found.left_out.extend(unmet);
-        for (proposal, swap) in ways
-            .into_iter()
-            .filter(|(proposal, _)| seen.insert(proposal.key()))
-        {
-            match weigh(&proposal, &swap, base, desk, &mut found.cautions) {
-                Ok(ranked) => found.options.push((ranked, proposal, swap)),
-                Err(Refused::Unfit(reason)) => found.unfit.push(unranked(head, reason)),
-                Err(Refused::Unknown(reason)) => found.left_out.push(unranked(head, reason)),
-            }
-        }
-    }
-    found
-}
+/// Slopes that a climb is shown for, out of a hundred.
+const GRADES: [u32; 2] = [5, 8];
 
-/// What may be proposed, by name and seller: options with a price of their own, and other offers of parts still to be ordered.
-fn heads<'a>(book: &'a Book, desk: &Desk<'a>, left_out: &mut Vec<Unranked>) -> Vec<&'a Part> {
-    let mut heads: Vec<&Part> = Vec::new();
-    for part in book
-        .offers()
-        .filter(|part| part.standing != book::Standing::Bundled)
-    {
-        let main = book.main_row(&part.name).unwrap_or(part);
-        let only_needed = book
-            .parts
+/// What a kilogram, and all that a ladder saves, are worth on a climb; nothing of a bike that is not whole.
+fn climbs(ranking: &Ranking, ask: &Ask, fewer: Grams) -> Vec<Climb> {
+    let bike = ranking.mass;
+    let rider = ask
+        .rider_kg
+        .zip(ask.rider_watts)
+        .filter(|_| bike.0.is_positive() && ranking.empty.is_empty());
+    rider.map_or(Vec::new(), |(kg, watts)| {
+        GRADES
             .iter()
-            .any(|other| other.needs.contains(&part.name));
-        if !on_the_bike(part, desk) && only_needed {
-            continue;
-        }
-        if !on_the_bike(part, desk) {
-            left_out.push(unranked(
-                part,
-                "tools, fluids, shop work and spares save no grams".to_owned(),
-            ));
-        } else if part.role == Role::Rival
-            && main.role == Role::Build
-            && main.standing != book::Standing::ToOrder
-        {
-            left_out.push(unranked(
-                part,
-                format!("the part is `{}` already", main.standing.name()),
-            ));
-        } else if !(only_needed
-            && main.role == Role::Option
-            && swap(&Proposal::of(part, book), book, desk)
-                .replaced
-                .is_empty())
-        {
-            heads.push(part);
-        }
-    }
-    let key = |part: &&Part| {
-        (
-            part.name.clone(),
-            part.role,
-            part.seller.clone(),
-            part.price,
-            part.at.line().to_string(),
-        )
-    };
-    heads.sort_by_key(key);
-    heads
-}
-
-type Way<'a> = (Proposal<'a>, Swap<'a>);
-
-/// A head with what fills the places it empties, in every way the options allow.
-fn proposals<'a>(
-    head: &'a Part,
-    book: &'a Book,
-    desk: &Desk<'a>,
-) -> (Vec<Way<'a>>, Option<Unranked>) {
-    let build: Vec<&Part> = book.build().collect();
-    if let Some(reason) = pieces::fewer(head, book, desk) {
-        return (Vec::new(), Some(unranked(head, reason)));
-    }
-    let same = head.role == Role::Rival && build.iter().any(|row| row.name == head.name);
-    let mut open = match pieces::short(head, &build, desk).filter(|_| !same) {
-        Some(short) if short.instead.is_empty() => {
-            return (Vec::new(), Some(unranked(head, short.words())));
-        }
-        Some(short) => {
-            let of = |row| Proposal {
-                instead: Some(row),
-                ..Proposal::of(head, book)
-            };
-            short.instead.into_iter().map(of).collect()
-        }
-        None => vec![Proposal::of(head, book)],
-    };
-    let (mut whole, mut bare): (Vec<Way<'_>>, Option<String>) = (Vec::new(), None);
-    while let Some(proposal) = open.pop() {
-        let swap = swap(&proposal, book, desk);
-        let Some(place) = swap.emptied.first().copied() else {
-            whole.push((proposal, swap));
-            continue;
-        };
-        let fillers = fillers(&proposal, place, book, desk);
-        if fillers.is_empty() {
-            let set = swap
-                .replaced
-                .iter()
-                .find(|row| row.places.len() > 1 && row.places.iter().any(|own| own == place));
-            let how = set
-                .map(|row| format!("; {}", pieces::split_words(row)))
-                .unwrap_or_default();
-            bare = Some(format!(
-                "it leaves `{place}` empty, and no option fills that{how}"
-            ));
-        }
-        open.extend(
-            fillers
-                .into_iter()
-                .take(MOST_WAYS)
-                .map(|filler| proposal.and(filler, book)),
-        );
-        if whole.len() + open.len() > MOST_WAYS {
-            break;
-        }
-    }
-    let unmet = bare.filter(|_| whole.is_empty());
-    (whole, unmet.map(|reason| unranked(head, reason)))
-}
-
-/// Options that fill a place and lay no claim to one that is claimed already.
-fn fillers<'a>(
-    proposal: &Proposal<'a>,
-    place: &str,
-    book: &'a Book,
-    desk: &Desk<'a>,
-) -> Vec<&'a Part> {
-    let claimed = bench::claimed(&proposal.parts(), desk);
-    let free =
-        |row: &&Part| bench::claimed(&Proposal::of(row, book).parts(), desk).is_disjoint(&claimed);
-    let fills = |row: &&Part| {
-        row.places.iter().any(|own| own == place) && row.standing != book::Standing::Bundled
-    };
-    let mut found: Vec<&Part> = book.options().filter(fills).filter(free).collect();
-    found.sort_by(|a, b| a.name.cmp(&b.name));
-    found
-}
-
-enum Refused {
-    Unfit(String),
-    Unknown(String),
-}
-
-/// Weighs one proposal: does it fit, what does it save, what does it add to the bill.
-fn weigh(
-    proposal: &Proposal<'_>,
-    swap: &Swap<'_>,
-    base: &Base<'_>,
-    desk: &Desk<'_>,
-    cautions: &mut Cautions,
-) -> Result<Ranked, Refused> {
-    let book = base.book;
-    unfit(proposal, swap, desk).map_or(Ok(()), |reason| Err(Refused::Unfit(reason)))?;
-    let comes = proposal.parts();
-    let saved = swap.saved(&comes, desk).map_err(Refused::Unknown)?;
-    let Marginal {
-        alone,
-        together,
-        resale,
-        resale_unknown,
-        disputed,
-        bills,
-        cautions: own,
-    } = base.marginal(proposal, swap).map_err(Refused::Unknown)?;
-    for caution in &own {
-        cautions.say(caution.id, caution.text.clone(), &[&proposal.head.name]);
-    }
-    let difference = Difference::new(together, saved, desk.currency().digits());
-    let worth = desk
-        .ask
-        .worth_per_kg
-        .map(|worth| difference.net_benefit(worth))
-        .transpose();
-    let doubt = swap
-        .doubt(&comes, book, desk)
-        .map_err(|overflow| Refused::Unknown(overflow.to_string()))?;
-    let chance = doubt
-        .filter(|_| !saved.0.is_zero())
-        .map(|(expected, deviation)| saves(expected.0, deviation.0));
-    let doubtful = difference.quadrant() == Quadrant::TradeOff
-        && doubt.is_some_and(|(expected, deviation)| expected < deviation);
-    let names = |rows: &[&Part]| rows.iter().map(|row| row.name.clone()).collect::<Vec<_>>();
-    let head = proposal.head;
-    Ok(Ranked {
-        part: head.name.clone(),
-        seller: head.seller.clone(),
-        offer: head.role == Role::Rival,
-        instead: proposal.instead.map(|row| row.name.clone()),
-        with: names(&proposal.with),
-        needs: names(&proposal.needs),
-        bundled: names(&proposal.bundled),
-        replaces: names(&swap.replaced),
-        gone: names(&swap.gone),
-        alone,
-        together,
-        resale,
-        notes: notes(proposal, swap, desk),
-        resale_unknown,
-        disputed,
-        bills,
-        difference,
-        net_benefit: worth.map_err(|overflow| Refused::Unknown(overflow.to_string()))?,
-        expected: doubt,
-        chance,
-        doubtful,
-        last: doubtful,
-        standing: Standing::Frontier,
-        beaten_by: None,
-        row: head.at.line().to_string(),
+            .map(|grade| climb(*grade, kg, bike, watts, fewer))
+            .collect()
     })
 }
 
-/// Why a proposal does not fit: a joint of which one side comes with it, or a place that it fills twice on its own.
-fn unfit(proposal: &Proposal<'_>, swap: &Swap<'_>, desk: &Desk<'_>) -> Option<String> {
-    let own = |part: &&&Part| proposal.holds(&part.name);
-    let on_bike: Vec<&Part> = swap
-        .after
+/// Says what nobody has told, and where the ladder ends under the least that may be raced.
+fn say(ranking: &Ranking, desk: &Desk<'_>, cautions: &mut Cautions) {
+    let unknown: BTreeSet<&str> = ranking
+        .options
         .iter()
-        .filter(|row| on_the_bike(row, desk))
-        .copied()
+        .flat_map(|o| o.resale_unknown.iter().map(String::as_str))
         .collect();
-    let clashes = fit::clashes(&on_bike, desk);
-    let clashing: Vec<String> = clashes
-        .iter()
-        .filter(|clash| clash.parts.iter().any(|p| own(&p)))
-        .map(fit::Clash::short)
-        .collect();
-    if !clashing.is_empty() {
-        return Some(clashing.join("; "));
-    }
-    let doubled = Bench::lay(&on_bike, desk).doubled();
-    let twice = doubled
-        .iter()
-        .find(|doubled| doubled.rows.iter().any(|row| own(&row)));
-    twice.map(|doubled| format!("it fills `{}` twice: {}", doubled.place, doubled.why))
-}
-
-fn notes(proposal: &Proposal<'_>, swap: &Swap<'_>, desk: &Desk<'_>) -> Vec<String> {
-    let mut notes = Vec::new();
-    let on_bike: Vec<&Part> = swap
-        .after
-        .iter()
-        .filter(|row| on_the_bike(row, desk))
-        .copied()
-        .collect();
-    for unknown in fit::unknowns(&on_bike, desk)
-        .into_iter()
-        .filter(|unknown| unknown.row.blocks)
-    {
-        if proposal.holds(&unknown.said.name) || proposal.holds(&unknown.silent.name) {
-            notes.push(unknown.words());
-        }
-    }
-    let pieces = |rows: &[&Part], place: &String| -> u64 {
-        rows.iter()
-            .filter(|row| row.places.contains(place))
-            .map(|row| u64::from(row.quantity))
-            .sum()
-    };
-    for place in &proposal.head.places {
-        let (old, new) = (
-            pieces(&swap.replaced, place),
-            pieces(&[proposal.head], place),
+    let unknown: Vec<&str> = unknown.into_iter().collect();
+    if !unknown.is_empty() {
+        cautions.say(
+            "resale-unknown",
+            "nobody has said what these replaced parts would fetch: nothing is taken off for them",
+            &unknown,
         );
-        if new < old {
-            notes.push(format!(
-                "{new} stands where {old} were: a pair sold as one is 1, two sold singly are 2"
-            ));
-        }
     }
-    notes
-}
-
-fn unranked(head: &Part, reason: String) -> Unranked {
-    Unranked {
-        part: head.name.clone(),
-        seller: head.seller.clone(),
-        reason,
-    }
-}
-
-impl Ranked {
-    /// The option with who sells it, where it is another offer, which row it replaces where that is open, and what must come
-    /// with it.
-    pub fn title(&self) -> String {
-        let seller = self
-            .seller
-            .as_ref()
-            .filter(|_| self.offer)
-            .map(|seller| format!(" from {seller}"))
-            .unwrap_or_default();
-        let with: Vec<&str> = self
-            .with
-            .iter()
-            .chain(&self.needs)
-            .map(String::as_str)
-            .collect();
-        let with = if with.is_empty() {
-            String::new()
-        } else {
-            format!(" with {}", list(&with, "and"))
-        };
-        let instead = self
-            .instead
-            .as_ref()
-            .map(|row| format!(" in place of {row}"))
-            .unwrap_or_default();
-        format!("{}{seller}{instead}{with}", self.part)
+    let end = ranking
+        .ladder
+        .rungs
+        .last()
+        .map_or(ranking.mass, |rung| rung.mass);
+    if let Some((least, row)) = racing_minimum(desk.ask.basis, desk)
+        && end < least
+        && !ranking.ladder.rungs.is_empty()
+        && ranking.empty.is_empty()
+    {
+        cautions.say(
+            "racing-minimum",
+            format!(
+                "the ladder ends under {least} g, {}: what is saved below it is lost to ballast",
+                row.text
+            ),
+            &[],
+        );
     }
 }

@@ -2,25 +2,13 @@
 
 use serde_json::Value;
 
+use super::cautions::{caution_lines, cautions as cautions_json};
 use super::view::{Block, Cell, Grid, View};
 use crate::landed::{Caution, Landed, UnknownChoice};
 use crate::tables::Need;
-use crate::text::words::{few, list};
+use crate::text::words::list;
 use crate::text::{Problems, Severity};
 use crate::value::bench::{Empty, Findings};
-
-/// Cautions as short lines, each with what it is about.
-pub fn caution_lines(cautions: &[Caution]) -> Vec<String> {
-    let line = |caution: &Caution| {
-        let about = if caution.about.is_empty() {
-            String::new()
-        } else {
-            format!(" ({})", few(&caution.about))
-        };
-        format!("{}{about} [{}]", caution.text, caution.id)
-    };
-    cautions.iter().map(line).collect()
-}
 
 /// Adds the choices that change nothing to what a command says that has no such cautions of its own.
 pub fn add_choices(unknown: Vec<UnknownChoice>, view: &mut View, json: &mut Value) {
@@ -35,7 +23,7 @@ pub fn add_choices(unknown: Vec<UnknownChoice>, view: &mut View, json: &mut Valu
 pub fn add_cautions(cautions: Vec<Caution>, view: &mut View, json: &mut Value) {
     view.notes(caution_lines(&cautions));
     if let Some(list) = json.get_mut("cautions").and_then(Value::as_array_mut) {
-        list.extend(super::cost_json::cautions(&cautions));
+        list.extend(cautions_json(&cautions));
     }
 }
 
@@ -167,6 +155,6 @@ pub fn check_json(problems: &Problems, landed: Option<&Landed>, findings: &Findi
         "not_asked": findings.unsaid,
         "open": landed.map(|l| l.open.clone()).unwrap_or_default(),
         "without_report": landed.iter().flat_map(|l| &l.cautions).filter(|c| c.id == "evidence").flat_map(|c| c.about.clone()).collect::<Vec<_>>(),
-        "cautions": landed.map(|l| super::cost_json::cautions(&l.cautions)).unwrap_or_default(),
+        "cautions": landed.map(|l| cautions_json(&l.cautions)).unwrap_or_default(),
     })
 }

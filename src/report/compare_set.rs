@@ -1,6 +1,6 @@
 //! What `compare` says beyond each bike: which of the set nothing beats, the market line, the least that may be raced.
 
-use super::compare_view::{signed, whole};
+use super::difference::{signed, whole};
 use super::show::Show;
 use super::view::View;
 use crate::compare::{Asked, Comparison, Market};

@@ -1,6 +1,6 @@
 //! How the mass of every bike came to the basis of a comparison, step by step.
 
-use super::compare_view::signed;
+use super::difference::signed;
 use super::view::{Cell, Grid};
 use crate::compare::Comparison;
 use crate::value::basis::Step;

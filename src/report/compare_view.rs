@@ -2,13 +2,13 @@
 
 use super::compare_set::{market_lines, racing_line, set_line};
 use super::compare_trail::trail_of;
+use super::difference::{on_scale, signed, whole};
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::compare::{Against, Compared, Comparison, Mine};
 use crate::landed::{Caution, decided_otherwise};
 use crate::text::words::{count, few, list};
-use crate::units::{Basis, Dec, Grams, Overflow};
-use crate::value::scale::OnScale;
+use crate::units::{Basis, Dec, Overflow};
 use crate::value::{Difference, Quadrant};
 
 /// The view of a comparison; `trail` adds how every mass came to its basis.
@@ -57,29 +57,9 @@ fn view_for(
     let rest: Vec<Caution> = comparison.cautions.iter().filter(said).cloned().collect();
     if !rest.is_empty() {
         view.head("Before you compare");
-        view.notes(super::check_view::caution_lines(&rest));
+        view.notes(super::cautions::caution_lines(&rest));
     }
     Ok(view)
-}
-
-/// What the scale said of the whole bike, and what its parts add up to beside it.
-pub(super) fn on_scale(scale: &OnScale) -> String {
-    let day = scale.date.map(|day| format!(", {day}")).unwrap_or_default();
-    let read = format!(
-        "The bike was weighed: {} g ({}{day})",
-        scale.read.grouped(),
-        scale.basis.name()
-    );
-    let mass = scale.mass.mass.likely;
-    let here = if mass == scale.read {
-        String::new()
-    } else {
-        format!(", which is {} g on this basis", mass.grouped())
-    };
-    format!(
-        "{read}{here}; its parts add up to {} g",
-        scale.sum.grouped()
-    )
 }
 
 /// How much of the build's mass was weighed, and what a scale will probably say.
@@ -197,11 +177,6 @@ pub(super) fn basis(basis: Basis) -> &'static str {
     }
 }
 
-/// Grams without a decimal, for what is not so exact.
-pub(super) fn whole(mass: Grams) -> String {
-    mass.0.grouped(0)
-}
-
 fn grid(comparison: &Comparison, show: &Show, apart: bool) -> Result<Grid, Overflow> {
     let here = format!("{} g", comparison.basis.name());
     let mine = &comparison.mine;
@@ -314,16 +289,6 @@ fn verdict(difference: &Difference, show: &Show) -> Result<String, Overflow> {
         Quadrant::Worse => "dearer and heavier",
     };
     Ok(words.to_owned())
-}
-
-/// Differences carry their sign.
-pub(super) fn signed(figure: &str) -> String {
-    let nothing = figure.chars().all(|c| matches!(c, '0' | '.' | ','));
-    if figure.starts_with('-') || nothing {
-        figure.to_owned()
-    } else {
-        format!("+{figure}")
-    }
 }
 
 /// The ranges of what is saved, carried through to the cost per kilogram.
@@ -543,20 +508,4 @@ fn from_here(mine: &Mine, against: &Against, show: &Show) -> Result<String, Over
         show.as_it_is().amount(shown),
         against.reference.name
     ))
-}
-
-/// A difference in words, its cost as it is shown.
-pub(super) fn difference_words(
-    difference: &Difference,
-    shown: Dec,
-    show: &Show,
-) -> Result<String, Overflow> {
-    let money = |amount: Dec| {
-        if amount == difference.cost.abs() {
-            show.as_it_is().money(shown.abs())
-        } else {
-            show.money(amount)
-        }
-    };
-    difference.words(money)
 }

@@ -3,10 +3,11 @@
 use serde::Serialize;
 use serde_json::Value;
 
+use super::cautions::cautions;
 use super::show::Show;
 use super::shown::shown;
 use super::trail_view::steps_json;
-use crate::landed::{Amounts, Ask, Bill, Caution, Landed};
+use crate::landed::{Amounts, Ask, Bill, Landed};
 use crate::units::{Grams, Overflow};
 use crate::value::scale::OnScale;
 
@@ -82,7 +83,7 @@ pub fn cost_json(
             .collect::<Result<_, _>>()?,
         held: held.collect(),
         totals,
-        scale: scale.map(super::value_json::scale_json),
+        scale: scale.map(super::scale_json::scale_json),
         open: landed.open.clone(),
         cautions: cautions(&landed.cautions),
     };
@@ -95,14 +96,6 @@ fn destination(landed: &Landed) -> String {
     } else {
         format!("{}-{}", landed.to, landed.region)
     }
-}
-
-/// Cautions as JSON.
-pub(super) fn cautions(cautions: &[Caution]) -> Vec<Value> {
-    cautions
-        .iter()
-        .map(|c| serde_json::json!({"id": c.id, "text": c.text, "about": c.about}))
-        .collect()
 }
 
 /// The sums that lines, consignments and totals share.

@@ -62,7 +62,7 @@ pub fn cost_view(
             .for_each(|bill| view.table(trail_of(bill, "", show)));
     }
     view.head("Before you order");
-    view.notes(super::check_view::caution_lines(&landed.cautions));
+    view.notes(super::cautions::caution_lines(&landed.cautions));
     Ok(view)
 }
 
@@ -430,10 +430,7 @@ fn mass_line(
     };
     // Whatever was on the bike lay on the scale: that goes before the sum of its parts.
     match scale {
-        Some(scale) => view.say(format!(
-            "{}{unknown}.",
-            super::compare_view::on_scale(scale)
-        )),
+        Some(scale) => view.say(format!("{}{unknown}.", super::difference::on_scale(scale))),
         None => {
             let (mass, basis) = (t.mass.0.grouped(0), super::compare_view::basis(ask.basis));
             view.say(format!(

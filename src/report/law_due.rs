@@ -1,13 +1,12 @@
 //! What the rows of a law come to at a destination, in a buyer's words: taxes, duties with rates of their own, limits and fees. Rows
 //! that exclude each other stand in one sentence, and what they all ask for stands in it once.
 
+use super::law_here::Here;
 use super::law_names as names;
 use super::law_tax::{Bases, range_of, rates_of};
-use super::law_when::{Sides, all_of, bound, common, money, sides, simpler, words};
-use crate::landed::{Ask, Desk};
+use super::law_when::{Sides, all_of, bound, common, money, simpler, words};
 use crate::tables::{
-    Charge, Coin, Collect, Dated, Drop, Factor, Kind, Level, Op, Per, RateFrom, Relief, Rule,
-    Stamp, Sum, TestPer, When,
+    Charge, Coin, Collect, Drop, Factor, Kind, Level, Op, Per, RateFrom, Relief, Sum, TestPer,
 };
 use crate::tables::{Condition, LineFact, ParcelFact, Subject};
 use crate::text::words::list;
@@ -21,40 +20,6 @@ const ORDINARY: [&str; 5] = [
     "remedy",
     "countervailing",
 ];
-
-/// A destination on a day.
-#[derive(Clone, Copy)]
-pub(super) struct Here<'a, 'd> {
-    pub(super) desk: &'a Desk<'d>,
-    pub(super) ask: &'a Ask,
-}
-
-impl<'a> Here<'a, '_> {
-    /// The rows that count on the day.
-    pub(super) fn rows<R: Rule>(self, rows: &'a [Dated<R>]) -> impl Iterator<Item = &'a Dated<R>> {
-        let day = self.ask.date;
-        rows.iter().filter(move |row| row.stamp.in_force(day))
-    }
-
-    /// When a row holds here; nothing where it never does for a private buyer.
-    pub(super) fn sides(self, when: &When) -> Sides {
-        sides(
-            when,
-            self.ask.to.code(),
-            self.desk.group(),
-            &self.ask.date.to_string(),
-        )
-    }
-
-    /// The charges that can hold here, with when they do.
-    fn charges(self) -> impl Iterator<Item = (&'a Charge, &'a Stamp, Sides)> {
-        let told =
-            move |row: &'a Dated<Charge>| (&row.rule, &row.stamp, self.sides(&row.rule.when));
-        self.rows(&self.desk.law.charges)
-            .map(told)
-            .filter(|(.., when)| !when.is_empty())
-    }
-}
 
 /// One thing that is said of rows, and when it holds.
 struct Told {

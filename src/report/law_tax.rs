@@ -1,6 +1,6 @@
 //! Taxes told whole: the rates, and what they are taken on; rates of a layer of the tariff as one range.
 
-use super::law_due::Here;
+use super::law_here::Here;
 use super::law_names as names;
 use super::law_when::all_of;
 use super::plain;

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::cost_json::cautions;
+use super::cautions::cautions;
 use super::leeway_view::{LeewayReport, range_text};
 use super::show::Show;
 use crate::leeway::{Against, Edge, Effect, Lever, MassRange, Outcomes, Range};
@@ -140,7 +140,7 @@ pub fn leeway_json(
         "drivers": drivers.collect::<Result<Vec<_>, Overflow>>()?,
         "asked": asked.collect::<Vec<_>>(),
         "mass": report.mass.map(mass_json),
-        "scale": report.scale.map(super::value_json::scale_json),
+        "scale": report.scale.map(super::scale_json::scale_json),
         "not_held": report.break_even.not_held.iter().map(|(bike, why)| json!({"bike": bike, "reason": why})).collect::<Vec<_>>(),
         "tools_left_out": report.break_even.tools_left_out,
         "break_even": report.break_even.edges.iter().map(|edge| edge_json(edge, show)).collect::<Vec<_>>(),

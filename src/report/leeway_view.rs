@@ -80,7 +80,7 @@ pub fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overf
             .and_then(|mass| mass.within)
             .map(inside)
             .unwrap_or_default();
-        view.say(format!("{}{within}.", super::compare_view::on_scale(scale)));
+        view.say(format!("{}{within}.", super::difference::on_scale(scale)));
     } else if let Some(mass) = report.mass {
         let within = mass
             .within
@@ -102,7 +102,7 @@ pub fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overf
     }
     if !leeway.cautions.is_empty() {
         view.head("Not in any of these figures");
-        view.notes(super::check_view::caution_lines(&leeway.cautions));
+        view.notes(super::cautions::caution_lines(&leeway.cautions));
     }
     Ok(view)
 }

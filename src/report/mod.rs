@@ -3,6 +3,7 @@
 //! A command's result becomes a [`View`] (sentences, tables of typed cells, notes) that plain text, Markdown and CSV only
 //! style; JSON comes from structs of its own with a lasting name and fixed units.
 
+mod cautions;
 mod check_view;
 mod compare_set;
 mod compare_trail;
@@ -10,10 +11,12 @@ mod compare_view;
 mod cost_json;
 mod cost_view;
 mod coverage_page;
+mod difference;
 mod gallery;
 mod gaps_view;
 mod lacking;
 mod law_due;
+mod law_here;
 mod law_names;
 mod law_page;
 mod law_summary;
@@ -33,6 +36,7 @@ mod rank_view;
 mod rates_view;
 mod return_shown;
 mod return_view;
+mod scale_json;
 mod settle_shown;
 mod settle_view;
 mod show;
@@ -47,9 +51,9 @@ mod words_view;
 #[cfg(feature = "pages")]
 mod workbook;
 
+pub use cautions::caution_lines;
 pub use check_view::{
-    add_cautions, add_choices, caution_lines, check_json, check_lines, check_table, check_view,
-    empty_places,
+    add_cautions, add_choices, check_json, check_lines, check_table, check_view, empty_places,
 };
 pub use compare_view::{compare_tables, compare_view};
 pub use cost_json::cost_json;
@@ -68,6 +72,7 @@ pub use plan_view::{plan_json, plan_view};
 pub use rank_view::rank_view;
 pub use rates_view::{rates_json, rates_view, tables_json};
 pub use return_view::{beside_rank, return_json, return_view};
+pub use scale_json::scale_json;
 pub use settle_shown::settled_in;
 pub use settle_view::{SettleReport, settle_json, settle_view};
 pub use show::Show;
@@ -75,7 +80,7 @@ pub use shown::shown;
 pub use speech::speech;
 pub use starter::{starter_parts, starter_settings};
 pub use trail_view::{add_bike_trails, add_option_trails, add_trails};
-pub use value_json::{compare_json, rank_json, scale_json};
+pub use value_json::{compare_json, rank_json};
 pub use veil::Figures;
 pub use view::{Block, Cell, Grid, View};
 pub use words_view::words_view;

@@ -3,8 +3,8 @@
 
 use serde_json::{Value, json};
 
-use super::compare_view::signed;
-use super::cost_json::cautions;
+use super::cautions::cautions;
+use super::difference::signed;
 use super::show::Show;
 use super::shown::shown;
 use super::view::{Cell, Grid, View};
@@ -30,7 +30,7 @@ pub fn plan_view(plans: &Plans, ask: &Ask, show: &Show) -> Result<View, Overflow
     if let Some(scale) = &plans.scale {
         view.say(format!(
             "{}. Plans start from what the scale said.",
-            super::compare_view::on_scale(scale)
+            super::difference::on_scale(scale)
         ));
     } else {
         view.say(format!(
@@ -64,7 +64,7 @@ pub fn plan_view(plans: &Plans, ask: &Ask, show: &Show) -> Result<View, Overflow
     );
     aside.into_iter().for_each(|line| view.say(line));
     view.head("Before you order");
-    view.notes(super::check_view::caution_lines(&plans.cautions));
+    view.notes(super::cautions::caution_lines(&plans.cautions));
     Ok(view)
 }
 
@@ -372,7 +372,7 @@ pub fn plan_json(plans: &Plans, ask: &Ask, show: &Show, tables: &Value) -> Value
             "bound": show.exact(*least)})).collect::<Vec<_>>(),
         "build": plans.build.as_ref().map(|(landed, mass)| json!({"landed": show.exact(*landed), "mass_g": mass.to_string()})),
         "basis": plans.basis.name(),
-        "scale": plans.scale.as_ref().map(super::value_json::scale_json),
+        "scale": plans.scale.as_ref().map(super::scale_json::scale_json),
         "changes": plans.changes.iter().map(|c| json!({"place": c.place, "before": pair(&c.before), "after": pair(&c.after)})).collect::<Vec<_>>(),
         "whys": plans.whys.iter().map(why).collect::<Vec<_>>(),
         "crossed": plans.crossed.iter().map(|c| json!({"parcel": c.parcel, "limit": c.limit, "by": show.exact(c.by)})).collect::<Vec<_>>(),

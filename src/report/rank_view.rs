@@ -1,6 +1,6 @@
 //! `rank` as one screen: the options in order, what the best next steps are, what they are worth on a climb, what would break.
 
-use super::compare_view::signed;
+use super::difference::signed;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Ask, Disputed, decided_otherwise};
@@ -22,7 +22,7 @@ pub fn rank_view(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<View, Over
         show.money(ranking.spent)
     ));
     if let Some(scale) = &ranking.scale {
-        view.say(format!("{}.", super::compare_view::on_scale(scale)));
+        view.say(format!("{}.", super::difference::on_scale(scale)));
     }
     view.table(grid(ranking, show)?);
     remarks(ranking, show, &mut view);
@@ -42,7 +42,7 @@ pub fn rank_view(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<View, Over
     }
     if !ranking.cautions.is_empty() {
         view.head(super::return_view::HEADING);
-        view.notes(super::check_view::caution_lines(&ranking.cautions));
+        view.notes(super::cautions::caution_lines(&ranking.cautions));
     }
     Ok(view)
 }

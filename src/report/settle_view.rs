@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::check_view::caution_lines;
+use super::cautions::caution_lines;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::book::MassKind;
@@ -546,6 +546,6 @@ pub fn settle_json(
         "weighings": parts.collect::<Vec<_>>(),
         "bike": bike.collect::<Vec<_>>(),
         "history": {"sellers": records(report.history.0)?, "charges": records(report.history.1)?},
-        "cautions": super::cost_json::cautions(&cautions(report)),
+        "cautions": super::cautions::cautions(&cautions(report)),
     }))
 }

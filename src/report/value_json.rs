@@ -3,29 +3,20 @@
 
 use serde_json::{Value, json};
 
-use super::compare_view::difference_words;
-use super::cost_json::cautions;
+use super::cautions::cautions;
+use super::difference::difference_words;
+use super::scale_json::{range, scale_json};
 use super::show::Show;
 use crate::compare::{Against, Comparison, Market, Mine, Set};
 use crate::estimate::Climb;
 use crate::landed::{Ask, disputed_rows};
 use crate::rank::{Ladder, Ranked, Ranking, Stop, Unranked};
-use crate::units::{Dec, Grams, Overflow};
+use crate::units::{Dec, Overflow};
 use crate::value::Status;
-use crate::value::scale::OnScale;
 
 /// The names of these shapes.
 const COMPARE: &str = "landwaiter.compare/1";
 const RANK: &str = "landwaiter.rank/1";
-
-/// The whole bike on the scale, as JSON.
-pub fn scale_json(scale: &OnScale) -> Value {
-    json!({
-        "read_g": scale.read.to_string(), "basis": scale.basis.name(), "date": scale.date.map(|day| day.to_string()),
-        "mass_g": scale.mass.mass.likely.to_string(), "mass_range_g": range((scale.mass.mass.low, scale.mass.mass.high)),
-        "sum_g": scale.sum.to_string(), "not_here": scale.not_here, "row": scale.row,
-    })
-}
 
 /// A comparison as JSON; `tables` says which tables were used and how old they are.
 pub fn compare_json(
@@ -164,10 +155,6 @@ fn market(market: &Market, whole: bool, show: &Show) -> Value {
 
 fn frontier(status: &Status) -> &'static str {
     status.standing.letters()
-}
-
-fn range((low, high): (Grams, Grams)) -> Value {
-    json!([low.to_string(), high.to_string()])
 }
 
 /// A ranking as JSON, in its order; `tables` says which tables were used and how old they are.

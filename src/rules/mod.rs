@@ -33,6 +33,6 @@ pub use sale::{
     Worth, ask, pay,
 };
 pub use swift::{
-    Amounts as LineAmounts, AskProgram, Charges as LineCharges, Classes, PayProgram, SaleAmounts,
-    Scratch, Swift, WholeRate,
+    Amounts as LineAmounts, AskProgram, Charges as LineCharges, Classes, Package, PackageLine,
+    PayProgram, Room, SaleAmounts, Scratch, Swift, WholeRate,
 };

@@ -1,7 +1,7 @@
 //! Receipts of parts that are held by what was paid for them: nothing of theirs was calculated.
 
 use super::cause::Cause;
-use super::ledger::{Entry, Settled};
+use super::settled::{Entry, Settled};
 use crate::book::{ChargeWord, Receipt};
 use crate::landed::Desk;
 use crate::units::{Dec, Overflow};
@@ -47,22 +47,4 @@ pub(super) fn beside_bills(
         }
     }
     Ok(())
-}
-
-impl Entry {
-    /// Adds another of the same charge.
-    fn add(&mut self, other: &Entry) -> Result<(), Overflow> {
-        self.actual = Some(
-            self.actual
-                .unwrap_or_default()
-                .plus(other.actual.unwrap_or_default())?,
-        );
-        for (cause, amount) in &other.causes {
-            match self.causes.iter_mut().find(|(own, _)| own == cause) {
-                Some((_, sum)) => *sum = sum.plus(*amount)?,
-                None => self.causes.push((cause.clone(), *amount)),
-            }
-        }
-        Ok(())
-    }
 }

@@ -3,6 +3,7 @@
 use super::beside::beside_bills;
 use super::cause::Cause;
 use super::claims::{card_cover, reject_until, rule, warranties};
+use super::settled::{Claimable, Entry, Settled};
 use super::stage::{Stages, stages};
 use crate::book::{Book, ChargeWord, Part, Receipt, dated_after};
 use crate::landed::{
@@ -12,74 +13,6 @@ use crate::landed::{
 use crate::tables::{Dated, Reason, RefundRow};
 use crate::text::Problems;
 use crate::units::{Date, Dec, Overflow};
-
-/// One charge of one parcel; money back and discounts stand below zero.
-#[derive(Debug, Clone)]
-pub struct Entry {
-    /// Its word.
-    pub charge: ChargeWord,
-    /// As calculated.
-    pub estimated: Dec,
-    /// As charged; none while there is no receipt.
-    pub actual: Option<Dec>,
-    /// What made the difference.
-    pub causes: Vec<(Cause, Dec)>,
-    /// What is left of it.
-    pub unexplained: Dec,
-    /// What can be asked back.
-    pub claim: Option<Claimable>,
-}
-
-impl Entry {
-    /// What nobody calculated with, and has one cause.
-    pub(super) fn of_one(charge: ChargeWord, cause: Cause, amount: Dec) -> Entry {
-        let causes = vec![(cause, amount)];
-        Entry {
-            charge,
-            estimated: Dec::ZERO,
-            actual: Some(amount),
-            causes,
-            unexplained: Dec::ZERO,
-            claim: None,
-        }
-    }
-
-    /// Charged less calculated.
-    pub fn difference(&self) -> Result<Dec, Overflow> {
-        self.actual
-            .map_or(Ok(Dec::ZERO), |actual| actual.minus(self.estimated))
-    }
-}
-
-/// Something that can be asked back.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Claimable {
-    /// Why.
-    pub reason: Reason,
-    /// How much, in the destination's money; not zero.
-    pub amount: Dec,
-    /// From whom.
-    pub from: String,
-    /// The last day.
-    pub until: Option<Date>,
-    /// The row of the tables.
-    pub row: String,
-    /// What it says.
-    pub text: String,
-}
-
-/// One parcel.
-#[derive(Debug, Clone)]
-pub struct Settled {
-    /// `SELLER` or `SELLER/PARCEL`.
-    pub id: String,
-    /// Who sent it.
-    pub seller: String,
-    /// When it came, or was to come.
-    pub arrival: Date,
-    /// Its charges.
-    pub entries: Vec<Entry>,
-}
 
 /// All parcels with receipts.
 #[derive(Debug, Clone)]

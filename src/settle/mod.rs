@@ -8,11 +8,13 @@ mod entry;
 mod explain;
 mod history;
 mod ledger;
+mod settled;
 mod stage;
 mod weigh;
 
 pub use cause::Cause;
 pub use entry::{TABLES as ADDABLE, added, columns};
 pub use history::{Record, history};
-pub use ledger::{Claimable, Entry, Ledger, Settled, settle};
+pub use ledger::{Ledger, settle};
+pub use settled::{Claimable, Entry, Settled};
 pub use weigh::{Doubt, Gap, Reading, Scales, Weighed, weigh};

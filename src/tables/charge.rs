@@ -1,6 +1,7 @@
 //! Rows of `charges.csv`: one row of the sum that customs, the carrier and the seller make up.
 
 use super::after::{After, read_after};
+use super::coin::currency;
 use super::stamp::{PROVENANCE, Rule};
 use super::sum::Sum;
 use super::tariff::RateFrom;
@@ -336,10 +337,4 @@ pub(super) fn order(text: &str) -> Result<u32, String> {
     text.parse().map_err(|_| {
         "expected a whole number: the place in the order of the calculation".to_owned()
     })
-}
-
-/// A currency code.
-pub(super) fn currency(text: &str) -> Result<Currency, String> {
-    Currency::parse(text)
-        .ok_or_else(|| "expected a currency code of ISO 4217, such as `USD`".to_owned())
 }

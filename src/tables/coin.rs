@@ -2,7 +2,6 @@
 
 use std::fmt;
 
-use super::charge::currency;
 use crate::units::{Currency, Date};
 
 /// A currency as a row names it, and by which rate an amount in it becomes the destination's money.
@@ -72,6 +71,12 @@ pub fn october_before(day: Date) -> Option<Date> {
         day if day >= SATURDAY => first.plus_days(7 - day),
         _ => first,
     })
+}
+
+/// A currency code.
+pub(super) fn currency(text: &str) -> Result<Currency, String> {
+    Currency::parse(text)
+        .ok_or_else(|| "expected a currency code of ISO 4217, such as `USD`".to_owned())
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! Rows of `destinations.csv` and `border_freight.csv`: whose money and whose exchange a country's customs uses, and
 //! how much of the freight counts up to its border.
 
-use super::charge::currency;
+use super::coin::currency;
 use super::stamp::{PROVENANCE, Rule};
 use crate::text::words::{one_of, word_of};
 use crate::text::{Columns, Problems, Row};

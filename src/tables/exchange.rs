@@ -3,23 +3,12 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::charge::currency;
-use super::series::{Pair, Published, Series, cut};
+use super::coin::currency;
+use super::series::{Pair, Published, Series, USES, Use, cut};
 use super::stamp::{Certainty, File, MARKS, Marks, PROVENANCE, RowRef, read_marks, read_span};
 use crate::text::words::one_of;
 use crate::text::{Columns, Diagnostic, Problems, Sheet};
 use crate::units::{Currency, Date, Dec, Overflow, Rate, number};
-
-/// Which rate is asked for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Use {
-    /// What a card or bank pays by.
-    Market,
-    /// What customs converts by.
-    Customs,
-}
-
-pub(super) const USES: [(&str, Use); 2] = [("market", Use::Market), ("customs", Use::Customs)];
 
 /// All published rates.
 #[derive(Debug, Default)]

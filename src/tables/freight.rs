@@ -1,6 +1,6 @@
 //! Rows of `freight.csv`: schedules of what carrying costs by packed mass.
 
-use super::charge::currency;
+use super::coin::currency;
 use super::destination::{channel, land};
 use super::stamp::{PROVENANCE, Rule};
 use crate::text::words::one_of;

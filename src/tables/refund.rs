@@ -1,6 +1,6 @@
 //! Rows of `refunds.csv`: what comes back when goods go back or too much was charged, from whom, and until when.
 
-use super::charge::currency;
+use super::coin::currency;
 use super::stamp::{PROVENANCE, Rule};
 use crate::text::words::{one_of, word_of};
 use crate::text::{Columns, Problems, Row};

@@ -7,8 +7,7 @@ use std::borrow::Cow;
 use std::ops::Range;
 use std::sync::{Arc, OnceLock};
 
-use super::charge::currency;
-use super::exchange::{USES, Use};
+use super::coin::currency;
 use super::stamp::File;
 use crate::text::words::one_of;
 use crate::units::{Currency, Date, Dec, Span, number};
@@ -23,6 +22,17 @@ pub(super) struct Published {
     pub(super) users: bool,
     pub(super) source: Arc<str>,
 }
+
+/// Which rate is asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Use {
+    /// What a card or bank pays by.
+    Market,
+    /// What customs converts by.
+    Customs,
+}
+
+pub(super) const USES: [(&str, Use); 2] = [("market", Use::Market), ("customs", Use::Customs)];
 
 /// What a rate is for, its base and its quote.
 pub(super) type Pair = (Use, Currency, Currency);

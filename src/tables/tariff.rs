@@ -3,7 +3,7 @@
 use std::fmt;
 
 use super::after::{After, read_after};
-use super::charge::currency;
+use super::coin::currency;
 use super::destination::land;
 use super::stamp::{PROVENANCE, Rule};
 use super::when::When;

@@ -7,8 +7,6 @@ use std::fmt;
 
 use rust_decimal::{Decimal, RoundingStrategy};
 
-use super::rounding::Mode;
-
 /// A sum grew beyond what an exact decimal holds, or was divided by zero.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Overflow;
@@ -195,4 +193,23 @@ impl fmt::Display for Dec {
             f.write_str(&plain.to_string())
         }
     }
+}
+
+/// The way a figure between two steps goes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Mode {
+    /// To the nearer step, ties away from zero.
+    HalfUp,
+    /// To the nearer step, ties to the even one.
+    HalfEven,
+    /// To the nearer step, ties towards zero.
+    HalfDown,
+    /// Towards zero.
+    Down,
+    /// Away from zero.
+    Up,
+    /// Upwards.
+    Ceiling,
+    /// Downwards.
+    Floor,
 }

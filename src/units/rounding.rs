@@ -2,26 +2,7 @@
 
 use std::fmt;
 
-use super::{Dec, Overflow, number};
-
-/// The way a figure between two steps goes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Mode {
-    /// To the nearer step, ties away from zero.
-    HalfUp,
-    /// To the nearer step, ties to the even one.
-    HalfEven,
-    /// To the nearer step, ties towards zero.
-    HalfDown,
-    /// Towards zero.
-    Down,
-    /// Away from zero.
-    Up,
-    /// Upwards.
-    Ceiling,
-    /// Downwards.
-    Floor,
-}
+use super::{Dec, Mode, Overflow, number};
 
 const MODES: [(&str, Mode); 7] = [
     ("half_up", Mode::HalfUp),

@@ -1,11 +1,22 @@
 //! Random laws, read in decimals by `cost` and in whole numbers by `bulk`: both must come to the same penny.
 //!
 //! A law is drawn from a grammar over the columns of charges, reliefs and tariff: levels, groups, percentages and rates, flat amounts
-//! by parcel, piece, item and kilogram, least and most, roundings, conditions on sums, reliefs that drop a kind or a row.
+//! by parcel, piece, item and kilogram, least and most, roundings, conditions on sums, reliefs that drop a kind or a row. Parcels of one
+//! line go through the program; those of several are put before both readings, with gifts and private senders, tax at the sale in
+//! the price, goods without a rate, things declared as one, equal lines, zero and huge figures.
 
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
+use landwaiter::book::{Channel, Sender};
+use landwaiter::landed::Desk;
+use landwaiter::rules::{
+    Assessment, Counting, Handling, Line, Package, PackageLine, Parcel, Program, Room, WholeRate,
+    assess,
+};
+use landwaiter::tables::{File, Kind, RowRef, Tables};
+use landwaiter::text::Problems;
+use landwaiter::units::{Country, Currency, Date, Dec, Percent, Rate, Rounding};
 use serde_json::Value;
 
 use crate::harness::{Ran, Run, landwaiter};
@@ -284,5 +295,272 @@ fn random_laws_come_to_the_same_penny_in_decimals_and_in_whole_numbers() {
     assert!(
         compared > 0 && refused * 10 <= compared / LINES,
         "{compared} lines compared, {refused} laws refused"
+    );
+}
+
+/// A charge that is taken at the sale, and a limit that says for which goods.
+const AT_SALE: [&str; 2] = [
+    "at_sale,sale-tax,45,,consignment,goods + freight + insurance,,taxes:vat,,,,,EUR,half_up 0.01,collect = at-sale,2020-01-01\n",
+    "sale_limit,16,goods,consignment,<=,150,EUR,tax,at-sale,SENDER,2020-01-01\n",
+];
+
+/// Tables of a law for parcels of several lines: the same grammar, with tax at the sale and rules for gifts and private senders.
+fn wider(dice: &mut Dice) -> Vec<(&'static str, String)> {
+    let mut charges = charges(dice);
+    let mut reliefs = reliefs(dice);
+    if dice.one_in(2) {
+        charges.push_str(AT_SALE[0]);
+        let mut with_collect = String::new();
+        for (at, row) in reliefs.lines().enumerate() {
+            let (head, tail) = row.rsplit_once(',').unwrap();
+            let (head, when) = head.rsplit_once(',').unwrap();
+            let cell = if at == 0 { "collect" } else { "" };
+            writeln!(with_collect, "{head},{cell},{when},{tail}").unwrap();
+        }
+        let sender = dice.of(&["", "sender = business", "sender != gift"]);
+        reliefs = with_collect + &AT_SALE[1].replace("SENDER", sender);
+    }
+    for word in ["gift", "private"] {
+        if dice.one_in(3) {
+            let row = charge(dice, "fee", 80, &format!("of_{word}"));
+            let mut cells: Vec<&str> = row.trim_end().split(',').collect();
+            let at = cells.len() - 2;
+            let when = format!("sender = {word}");
+            cells[at] = &when;
+            charges.push_str(&(cells.join(",") + "\n"));
+        }
+    }
+    let taxes = format!(
+        "tax,country,commodity,percent,valid_from\nvat,XA,*,{},2020-01-01\n",
+        figure(dice, 30)
+    );
+    vec![
+        ("charges", charges),
+        ("reliefs", reliefs),
+        ("tariff", tariff(dice)),
+        ("taxes", taxes),
+    ]
+}
+
+fn tables_of(law: &[(&str, String)]) -> Tables {
+    let file = |name: &str, text: &str| File {
+        path: format!("r/{name}"),
+        name: name.to_owned(),
+        bytes: text.as_bytes().to_vec().into(),
+        users: true,
+    };
+    let destination = "country,currency,customs_exchange,valid_from\nXA,EUR,ecb-month,2020-01-01\n";
+    let mut files = vec![file("destinations.csv", destination)];
+    files.extend(
+        law.iter()
+            .map(|(name, text)| file(&format!("xa/{name}.csv"), text)),
+    );
+    Tables::load(files, &mut Problems::new())
+}
+
+/// Cents: often nothing, an even sum that several lines share, or more than a small number holds.
+fn cents(dice: &mut Dice, most: u64) -> Dec {
+    let cents = match dice.below(12) {
+        0 => 0,
+        1 | 2 => 1000,
+        3 => 1 + dice.below(most) * 1_000_000,
+        _ => 1 + dice.below(most),
+    };
+    Dec::new(i64::try_from(cents).unwrap(), 2)
+}
+
+fn line_of(dice: &mut Dice, at: usize) -> Line {
+    let list = cents(dice, 40_000);
+    let goods = match dice.below(3) {
+        0 => list.times(Dec::new(9, 1)).unwrap(),
+        _ => list,
+    };
+    let pieces = u32::try_from(1 + dice.below(3)).unwrap();
+    let unit = (!dice.one_in(6)).then(|| Dec::new(dice.roll(20_000), 1));
+    Line {
+        part: format!("part {at}"),
+        places: vec!["spare".to_owned()],
+        commodity: dice
+            .of(&["87149110", "87149190", "40115010", "73151190", "8714"])
+            .to_owned(),
+        declared_as: dice.of(&["", "part", "wheel"]).to_owned(),
+        origin: dice.of(&["CN", "TW", "DE"]).to_owned(),
+        preference: false,
+        pieces,
+        whole: None,
+        unit_mass: unit,
+        packed_kg: Dec::new(dice.roll(30_000), 4),
+        traits: BTreeMap::new(),
+        list,
+        goods: Rounding::minor(2).apply(goods).unwrap(),
+        freight: cents(dice, 3_000),
+        insurance: if dice.one_in(3) {
+            cents(dice, 500)
+        } else {
+            Dec::ZERO
+        },
+    }
+}
+
+fn parcel_of(dice: &mut Dice, program: &Program) -> Parcel {
+    let lines = 1 + usize::try_from(dice.below(7)).unwrap();
+    let mut lines: Vec<Line> = (0..lines).map(|at| line_of(dice, at)).collect();
+    if dice.one_in(4) {
+        let alike = lines[0].clone();
+        lines.push(alike);
+    }
+    if dice.one_in(5) {
+        lines.iter_mut().take(2).for_each(|line| {
+            line.whole = Some(1);
+            line.commodity = "87149110".to_owned();
+            line.declared_as = "one thing".to_owned();
+        });
+    }
+    let currency = Currency::parse(dice.of(&["EUR", "USD", "JPY"])).unwrap();
+    if currency.digits() == 0 {
+        for line in &mut lines {
+            for amount in [
+                &mut line.list,
+                &mut line.goods,
+                &mut line.freight,
+                &mut line.insurance,
+            ] {
+                *amount = Rounding::minor(0).apply(*amount).unwrap();
+            }
+        }
+    }
+    let own = Dec::from(u32::try_from(80 + dice.below(200)).unwrap());
+    let rate = match currency.code() {
+        "EUR" => Rate::SAME,
+        _ => Rate::new(Dec::HUNDRED, own).unwrap(),
+    };
+    let day = Date::parse("2026-09-23").unwrap();
+    let mut parcel = Parcel {
+        to: Country::own("XA").unwrap(),
+        region: String::new(),
+        group: String::new(),
+        dispatch: Country::parse("CN").unwrap(),
+        channel: Channel::Courier,
+        sender: [Sender::Business, Sender::Private, Sender::Gift]
+            [usize::try_from(dice.below(3)).unwrap()],
+        collects_tax: dice.one_in(2),
+        terms: String::new(),
+        ordered: day,
+        arrival: day,
+        choices: BTreeMap::new(),
+        paid_in: currency,
+        customs: rate,
+        border_freight: Percent(Dec::from(if dice.one_in(2) { 100_u32 } else { 60 })),
+        handling: dice.one_in(3).then(|| Handling {
+            percent: Percent(Dec::new(25, 1)),
+            least: Dec::from(3_u32),
+            row: RowRef {
+                path: "book".into(),
+                line: 1,
+            },
+        }),
+        schedules: BTreeMap::new(),
+        lines,
+    };
+    if dice.one_in(4) {
+        let rates = program.sale_tax_rates(&parcel).unwrap();
+        for (line, held) in parcel.lines.iter_mut().zip(rates) {
+            line.goods = held
+                .taken_out_of(line.goods, Rounding::minor(currency.digits()))
+                .unwrap();
+        }
+    }
+    parcel
+}
+
+/// What each line bears of all kinds, where it is taxed, and which lines have no rate, in decimals.
+fn in_decimals(assessment: &Assessment, lines: usize) -> Vec<([Dec; 5], bool)> {
+    let of = |at: usize| {
+        let kinds = [Kind::Duty, Kind::Remedy, Kind::Tax, Kind::Fee];
+        let [duty, remedy, tax, fee] = kinds.map(|kind| assessment.of_line(kind, at).unwrap());
+        let at_sale = assessment.sale_tax_of_line(at).unwrap();
+        (
+            [duty, remedy, tax, fee, at_sale],
+            assessment.gaps.contains(&at),
+        )
+    };
+    (0..lines).map(of).collect()
+}
+
+/// The same in whole numbers; none where that reading refuses.
+fn in_whole_numbers(program: &Program, parcel: &Parcel) -> Option<Vec<([Dec; 5], bool)>> {
+    let digits = parcel.paid_in.digits();
+    let package = Package::build(program, parcel)?;
+    let lines: Vec<PackageLine> = parcel
+        .lines
+        .iter()
+        .map(|line| PackageLine::of(line, digits))
+        .collect::<Option<_>>()?;
+    let mut room = Room::default();
+    let charges = package.apply(&lines, WholeRate::new(parcel.customs)?, &mut room)?;
+    let of = |charges: &landwaiter::rules::LineCharges| {
+        let home = |amount: i64| Dec::new(amount, 2);
+        (
+            [
+                home(charges.duty),
+                home(charges.remedy),
+                home(charges.tax),
+                home(charges.fee),
+                Dec::new(charges.sale_tax, digits),
+            ],
+            charges.gap,
+        )
+    };
+    Some(charges.iter().map(of).collect())
+}
+
+#[test]
+fn random_parcels_of_several_lines_come_to_the_same_penny_line_by_line() {
+    let (mut compared, mut several, mut refused, mut of_laws) = (0_u64, 0_u64, 0_u64, 0_u64);
+    for law in 0..kit::share(4000, 60) {
+        let mut dice = Dice(kit::seed() ^ (law << 20) ^ 0xacc0);
+        let rows = wider(&mut dice);
+        let tables = tables_of(&rows);
+        let book = kit::book(&[
+            ("parts", "part,place\nSpare,frame\n"),
+            (
+                "settings",
+                "setting,value\ndestination,XA\ndate,2026-09-23\n",
+            ),
+        ]);
+        let day = Date::parse("2026-09-23").unwrap();
+        let ask = landwaiter::Ask::new(&book.settings, day).unwrap();
+        let Ok(desk) = Desk::open(&tables, &ask) else {
+            of_laws += 1;
+            continue;
+        };
+        let Ok(prepared) = desk.prepared(day, day, Counting::ALL) else {
+            of_laws += 1;
+            continue;
+        };
+        for nth in 0..12 {
+            let parcel = parcel_of(&mut dice, &prepared.program);
+            let exact = assess(&prepared.program, &parcel).unwrap();
+            let wrong = !exact.clashes.is_empty() || !exact.negative.is_empty();
+            let Some(fast) = in_whole_numbers(&prepared.program, &parcel) else {
+                refused += u64::from(!wrong);
+                continue;
+            };
+            assert!(
+                !wrong,
+                "law {law}, parcel {nth} is refused by `cost` alone\n{rows:?}"
+            );
+            let exact = in_decimals(&exact, parcel.lines.len());
+            assert_eq!(
+                fast, exact,
+                "law {law}, parcel {nth}\n{rows:?}\n{parcel:#?}"
+            );
+            compared += 1;
+            several += u64::from(parcel.lines.len() > 1);
+        }
+    }
+    assert!(
+        several * 2 > compared && refused * 10 <= compared && of_laws * 10 <= compared,
+        "{compared} parcels compared, {several} of several lines, {refused} refused, {of_laws} laws refused"
     );
 }

@@ -187,7 +187,8 @@ fn what_may_have_become_free_in_australia_is_disputed() {
         )
     };
     for digits in [
-        "8712", "871491", "731511", "731815", "640299", "848210", "850760", "950691",
+        "8712", "871491", "731511", "731815", "640299", "848210", "850760", "950691", "871160",
+        "851220", "851230", "830610",
     ] {
         assert!(undisputed(&one("2026-11-20", digits)), "{digits}");
         assert!(!undisputed(&one("2024-06-30", digits)), "{digits}");
@@ -278,4 +279,127 @@ fn e_bikes_bear_no_provincial_tax_in_british_columbia() {
     );
     let helmet = one("2026-11-20", "650610,");
     assert!(undisputed(&helmet) && percent(&helmet).unwrap() == figure("12"));
+}
+
+/// Korea Customs Service, international mail: an agreement's rate is asked for with the form for simplified clearance, and changes the
+/// duty only. Law firm's note of August 2019: no duty on industrial goods of the Union or the United Kingdom. 10 % of 300,000 is 30,000;
+/// the tyre beside it, without a claim, keeps its one rate, 20 % of 100,000. What is free by the tariff is outside that rate.
+#[test]
+fn a_claim_of_origin_counts_by_post_in_korea() {
+    let one = |parts: &[&str]| bill("KR", "2026-11-20", "DE,KRW,0,post", GOODS, parts);
+    let owed = |parts: &[&str]| {
+        let bill = one(parts);
+        (bill.amounts.duty, bill.amounts.tax().unwrap())
+    };
+    for thing in [
+        "wheel,wheels,300000,DE,yes,871499",
+        "jersey,clothing,300000,GB,yes,611030",
+        "computer,computer,300000,TW,,852691",
+    ] {
+        assert_eq!(owed(&[thing]), (Dec::ZERO, figure("30000")), "{thing}");
+    }
+    let tyre = "tyre,tyre,100000,CN,,401150";
+    assert_eq!(
+        owed(&["wheel,wheels,300000,DE,yes,871499", tyre]),
+        (figure("20000"), figure("30000"))
+    );
+    assert_eq!(
+        owed(&["wheel,wheels,300000,DE,,871499", tyre]),
+        (figure("80000"), Dec::ZERO)
+    );
+}
+
+/// The rate by post is 20 % by the pages of customs and 15 % by memory, 25 and 18 % for clothing: the sum without what is in dispute
+/// still bears the lower one, to the 10 won to which all of it is cut.
+#[test]
+fn the_lower_rate_by_post_is_not_in_dispute_in_korea() {
+    for (digits, price, with, without) in [
+        ("401150", "400123", "480143", "460133"),
+        ("611030", "300000", "375000", "354000"),
+    ] {
+        let bill = bill(
+            "KR",
+            "2026-11-20",
+            "CN,KRW,0,post",
+            GOODS,
+            &[&format!("thing,tyre,{price},CN,,{digits}")],
+        );
+        assert_eq!(
+            (bill.amounts.landed().unwrap(), bill.landed_undisputed),
+            (figure(with), figure(without)),
+            "{digits}"
+        );
+    }
+}
+
+/// The Minister for Trade in November 2018 on China (all goods from 1 January 2019), DFAT on Korea (all goods by 1 January 2021): with
+/// a proof of origin no good bears duty. Act 94 of 2024 brought the United Kingdom into the Trans-Pacific partnership.
+#[test]
+fn all_goods_of_china_and_korea_may_be_free_in_australia() {
+    let duty = |day: &str, origin: &str, claim: &str, digits: &str| {
+        let row = format!("thing,frame,2000,{origin},{claim},{digits}");
+        bill(
+            "AU",
+            day,
+            &format!("{origin},AUD,0,courier"),
+            GOODS,
+            &[&row],
+        )
+        .amounts
+        .duty
+    };
+    for digits in ["731511", "731815", "611030", "871491", "820411"] {
+        for origin in ["CN", "KR"] {
+            assert!(duty("2026-11-20", origin, "yes", digits).is_zero());
+            assert_eq!(duty("2026-11-20", origin, "no", digits), figure("100"));
+        }
+        assert_eq!(duty("2026-11-20", "TW", "yes", digits), figure("100"));
+    }
+    assert_eq!(duty("2018-12-31", "CN", "yes", "731511"), figure("100"));
+    assert_eq!(duty("2020-12-31", "KR", "yes", "731511"), figure("100"));
+    assert!(duty("2024-12-24", "GB", "yes", "871491").is_zero());
+}
+
+/// Entry fee and levy of New Zealand, tax included: 25.30 and 12.77; 29.26 and 19.98; 45.80 x 1.15 from 1 July 2018; 33.03 and 53.36
+/// until Customs' part rose to 38.53 on 1 October 2023; 40.08 and 53.36.
+#[test]
+fn the_entry_fee_of_new_zealand_rises_on_the_days_of_the_notices() {
+    let fee = |day: &str| {
+        bill(
+            "NZ",
+            day,
+            "TW,NZD,0,courier",
+            GOODS,
+            &["jersey,clothing,1500,TW,,611030"],
+        )
+        .amounts
+        .handling
+    };
+    for (day, sum) in [
+        ("2012-12-31", "38.07"),
+        ("2018-06-30", "49.24"),
+        ("2018-07-01", "52.67"),
+        ("2019-11-30", "52.67"),
+        ("2023-09-30", "86.39"),
+        ("2023-10-01", "91.89"),
+        ("2024-07-01", "93.44"),
+    ] {
+        assert_eq!(fee(day), figure(sum), "{day}");
+    }
+}
+
+/// Trade press of 2024: clothing bears 45 % and 15 % tax in South Africa. Of 1,000: 450.00; VAT Act s. 13(2)(a): 15 % of 1,100 + 450.
+#[test]
+fn clothing_bears_45_percent_in_south_africa() {
+    let bill = bill(
+        "ZA",
+        "2026-11-20",
+        "CN,ZAR,0,courier",
+        GOODS,
+        &["jersey,clothing,1000,CN,,611030"],
+    );
+    assert_eq!(
+        (bill.amounts.duty, bill.amounts.tax().unwrap()),
+        (figure("450"), figure("232.50"))
+    );
 }

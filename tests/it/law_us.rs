@@ -636,7 +636,7 @@ fn canada_heeds_a_claimed_origin_and_korea_marks_its_simple_rate() {
             .iter()
             .map(|one| one.id.as_str())
             .collect::<Vec<_>>(),
-        ["duty_simple"]
+        ["duty_simple_rest"]
     );
 }
 

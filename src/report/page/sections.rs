@@ -7,7 +7,9 @@ use crate::landed::{Bill, Caution, Held, Kind, Landed, Step};
 use crate::report::gallery::Showing;
 use crate::report::veil::{Figures, in_words};
 use crate::report::view::{Block, Cell, Grid, View};
-use crate::report::{compare_view, cost_view, rank_view, rates_view, shown, trail_view};
+use crate::report::{
+    compare_view, cost_view, difference, rank_view, rates_view, shown, trail_view,
+};
 use crate::text::words::{count, few};
 use crate::units::{Dec, Grams, Overflow, Rate};
 
@@ -90,10 +92,7 @@ fn weight(showing: &Showing<'_>, sum: Grams) -> Result<Option<String>, Overflow>
     }
     let grams = |d: Dec| format!("{} g", d.grouped(0));
     let (mut text, mass) = match whole {
-        Some(scale) => (
-            format!("{}.", compare_view::on_scale(scale)),
-            scale.likely(),
-        ),
+        Some(scale) => (format!("{}.", difference::on_scale(scale)), scale.likely()),
         None => {
             let basis = compare_view::basis(showing.ask.basis);
             (

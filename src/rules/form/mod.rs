@@ -26,7 +26,7 @@ pub(in crate::rules) mod trail;
 use std::sync::Arc;
 
 pub(crate) use exact::{Supply, read_exactly};
-pub(crate) use lower::{collect_of, lower_with};
+pub(crate) use lower::{collect_of, lower, lower_with};
 pub(crate) use marks::{Marks, StepMarks};
 pub(crate) use pay::{Paying, lower_paying};
 pub(crate) use sale::{Asking, lower_asking};

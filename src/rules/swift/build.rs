@@ -6,8 +6,11 @@
 use std::collections::BTreeMap;
 
 use super::fixed::{common_multiple, fraction, reduced};
-use super::{Do, Flag, Outputs, Reg, Swift};
-use crate::rules::form::{Form, Id, Input, Marks, Measure, Op, StepMarks, lower_with};
+use super::run::{INPUTS, input_place};
+use super::{Do, Flag, Outputs, Reg, Spread, Swift};
+use crate::rules::form::{
+    Form, Id, Input, Marks, Measure, Op, Spread as Share, StepMarks, lower_with,
+};
 use crate::rules::parcel::Parcel;
 use crate::rules::program::Program;
 use crate::rules::rate::RateTable;
@@ -26,10 +29,10 @@ impl Swift {
             return None;
         }
         let (form, marks) = lower_with(program, rates, sample).ok()?;
-        let mut maker = Maker::of(&form, 10_i64.checked_pow(sample.paid_in.digits())?);
+        let mut maker = Maker::behind_inputs(&form, sample.paid_in.digits())?;
         let outputs = maker.outputs(program, &marks)?;
         let minor = 10_i64.checked_pow(program.currency.digits())?;
-        let asks_mass = maker.steps.contains(&Do::Input(Input::Grams));
+        let asks_mass = maker.asks(Input::Grams);
         Some(Swift {
             steps: maker.steps,
             outputs,
@@ -39,6 +42,9 @@ impl Swift {
     }
 }
 
+/// Decimals that are kept of a quotient: it only serves as a weight, and parts are settled at fewer.
+const QUOTIENT: u32 = 18;
+
 /// A figure that has been placed: where it stands, its denominator, and what it counts.
 #[derive(Clone, Copy)]
 struct Placed {
@@ -47,31 +53,52 @@ struct Placed {
     home: bool,
 }
 
+/// A list of whole-number steps in the making.
 pub(super) struct Maker<'a> {
     form: &'a Form,
-    steps: Vec<Do>,
+    pub(super) steps: Vec<Do>,
+    /// For each step, whether it has a figure for each line.
+    pub(super) by_line: Vec<bool>,
+    /// Figures of each line that are known.
+    pub(super) columns: Vec<Vec<i64>>,
     placed: BTreeMap<Id, Placed>,
     /// Minor units in one of the seller's money.
     seller: i64,
+    /// How many figures stand before those of the steps.
+    before: usize,
 }
 
 impl<'a> Maker<'a> {
-    /// Nothing placed yet; so many minor units are one of the seller's money.
-    pub(super) fn of(form: &'a Form, seller: i64) -> Maker<'a> {
-        Maker {
+    /// A list without steps, for money of the seller's with so many decimals.
+    pub(super) fn new(form: &'a Form, digits: u32) -> Option<Maker<'a>> {
+        Some(Maker {
             form,
             steps: Vec::new(),
+            by_line: Vec::new(),
+            columns: Vec::new(),
             placed: BTreeMap::new(),
-            seller,
-        }
+            seller: 10_i64.checked_pow(digits)?,
+            before: 0,
+        })
     }
 
-    /// What is to be done for all that was placed.
-    pub(super) fn steps(self) -> Vec<Do> {
-        self.steps
+    /// The same for a line of its own, whose inputs stand before all steps, so that none is needed to fetch them.
+    pub(super) fn behind_inputs(form: &'a Form, digits: u32) -> Option<Maker<'a>> {
+        let maker = Maker::new(form, digits)?;
+        Some(Maker {
+            before: INPUTS,
+            ..maker
+        })
     }
 
-    fn outputs(&mut self, program: &Program, marks: &Marks) -> Option<Outputs> {
+    /// Whether something that was placed looks at an input.
+    fn asks(&self, input: Input) -> bool {
+        let mut placed = self.placed.keys();
+        placed.any(|id| self.form.node(*id).op == Op::Input(input))
+    }
+
+    /// Places all answers behind what they are made of.
+    pub(super) fn outputs(&mut self, program: &Program, marks: &Marks) -> Option<Outputs> {
         let mut money = Vec::new();
         let intrinsic = marks
             .columns
@@ -97,7 +124,12 @@ impl<'a> Maker<'a> {
             let due = marks.due.get(kind.name()).copied()?;
             money.push(self.money(due)?);
         }
-        let sale_tax = self.money(marks.paid)?;
+        let sale_tax = match self.money(marks.paid)? {
+            // the seller's tax is a whole number of minor units of the seller's money
+            Some((reg, under)) if self.seller % under == 0 => Some((reg, self.seller / under)),
+            Some(_) => return None,
+            None => None,
+        };
         let collect = self.flag(marks.collect)?;
         let gap = self.flag(marks.gaps)?;
         let ended = marks
@@ -113,9 +145,13 @@ impl<'a> Maker<'a> {
         let mut never_below = Vec::new();
         for charge in charges {
             never_below.extend(self.money(charge.entered.total)?.map(|(reg, _)| reg));
+            if charge.singly {
+                never_below.extend(self.money(charge.entered.shares)?.map(|(reg, _)| reg));
+            }
         }
         never_below.sort_unstable();
         never_below.dedup();
+        let never_holds = self.clashes(marks)?;
         let money = <[Option<(Reg, i64)>; 6]>::try_from(money).ok()?;
         Some(Outputs {
             money,
@@ -124,7 +160,16 @@ impl<'a> Maker<'a> {
             gap,
             ended,
             never_below,
+            never_holds,
         })
+    }
+
+    fn clashes(&mut self, marks: &Marks) -> Option<Vec<Reg>> {
+        let charges = marks.steps.iter().filter_map(StepMarks::charge);
+        let clashes = charges.flat_map(|charge| &charge.clashes);
+        clashes
+            .map(|(_, both)| Some(self.place(*both)?.reg))
+            .collect()
     }
 
     /// Where an amount stands, and its denominator; an inner none is zero.
@@ -156,19 +201,65 @@ impl<'a> Maker<'a> {
         if let Some(placed) = self.placed.get(&id) {
             return Some(*placed);
         }
-        let form = self.form;
-        let home = form.node(id).measure == Measure::Home;
-        let (step, under) = self.step(&form.node(id).op, home)?;
-        let reg = Reg::try_from(self.steps.len()).ok()?;
-        self.steps.push(step);
-        let placed = Placed { reg, under, home };
+        let node = self.form.node(id);
+        let home = node.measure == Measure::Home;
+        let placed = match node.op {
+            Op::Input(input) if self.before > 0 => Placed {
+                reg: Reg::try_from(input_place(input)?).ok()?,
+                under: self.under(input),
+                home: false,
+            },
+            _ => {
+                let (step, under, home) = self.step(&node.op, home)?;
+                let reg = self.push(step, node.by_line)?;
+                Placed { reg, under, home }
+            }
+        };
         self.placed.insert(id, placed);
         Some(placed)
     }
 
-    /// What to do for a node, and the denominator of what comes of it.
-    fn step(&mut self, op: &Op, home: bool) -> Option<(Do, i64)> {
-        Some(match op {
+    fn push(&mut self, step: Do, by_line: bool) -> Option<Reg> {
+        let reg = Reg::try_from(self.before.checked_add(self.steps.len())?).ok()?;
+        self.steps.push(step);
+        self.by_line.push(by_line);
+        Some(reg)
+    }
+
+    /// What to do for a node, the denominator of what comes of it, and whether that is kept as the destination's money is.
+    fn step(&mut self, op: &Op, home: bool) -> Option<(Do, i64, bool)> {
+        let (step, under) = match op {
+            Op::Plus(a, b) => return self.aligned(*a, *b, Do::Plus),
+            Op::Minus(a, b) => return self.aligned(*a, *b, |a, b| Do::Plus(a, (b.0, -b.1))),
+            Op::Least(a, b) => return self.aligned(*a, *b, Do::Least),
+            Op::Most(a, b) => return self.aligned(*a, *b, Do::Most),
+            Op::Choose(when, a, b) => {
+                let when = self.place(*when)?.reg;
+                return self.aligned(*a, *b, |a, b| Do::Choose(when, a, b));
+            }
+            Op::Compare(a, op, b) => {
+                let op = *op;
+                let (step, ..) = self.aligned(*a, *b, |a, b| Do::Compare(a, op, b))?;
+                return Some((step, 1, false));
+            }
+            Op::Times(a, b) => {
+                let (a, b) = (self.place(*a)?, self.place(*b)?);
+                let under = a.under.checked_mul(b.under)?;
+                let both = a.home && b.home;
+                return (!both).then_some((Do::Times(a.reg, b.reg), under, a.home || b.home));
+            }
+            Op::Over(a, b) => return self.over(*a, *b),
+            Op::Column(values) => self.column(values, home)?,
+            Op::Total(a) => {
+                let a = self.place(*a)?;
+                return Some((Do::Total(a.reg), a.under, a.home));
+            }
+            Op::Mates(keys, a) => {
+                let (keys, a) = (self.place(*keys)?, self.place(*a)?);
+                return Some((Do::Mates(keys.reg, a.reg), a.under, a.home));
+            }
+            Op::Distinct(keys) => (Do::Distinct(self.place(*keys)?.reg), 1),
+            Op::Spread(how) => return self.spread(how),
             Op::Fixed(value) => {
                 let (over, under) = whole(*value)?;
                 (
@@ -185,36 +276,15 @@ impl<'a> Maker<'a> {
                 let a = self.place(*a)?;
                 (Do::Home(a.reg), a.under)
             }
-            Op::Plus(a, b) => self.aligned(*a, *b, Do::Plus)?,
-            Op::Minus(a, b) => self.aligned(*a, *b, |a, b| Do::Plus(a, (b.0, -b.1)))?,
-            Op::Times(a, b) => {
-                let (a, b) = (self.place(*a)?, self.place(*b)?);
-                (Do::Times(a.reg, b.reg), a.under.checked_mul(b.under)?)
-            }
             Op::Part(a, times, over) => self.part(*a, *times, *over)?,
-            Op::Least(a, b) => self.aligned(*a, *b, Do::Least)?,
-            Op::Most(a, b) => self.aligned(*a, *b, Do::Most)?,
             Op::Round(a, rounding) => self.round(*a, *rounding)?,
-            Op::Compare(a, op, b) => {
-                let op = *op;
-                (self.aligned(*a, *b, |a, b| Do::Compare(a, op, b))?.0, 1)
-            }
             Op::Both(a, b) => (Do::Both(self.place(*a)?.reg, self.place(*b)?.reg), 1),
             Op::Either(a, b) => (Do::Either(self.place(*a)?.reg, self.place(*b)?.reg), 1),
             Op::Not(a) => (Do::Not(self.place(*a)?.reg), 1),
-            Op::Choose(when, a, b) => {
-                let when = self.place(*when)?.reg;
-                self.aligned(*a, *b, |a, b| Do::Choose(when, a, b))?
-            }
-            // what looks at several lines, and a quotient that is not rounded, have no place in the form of one line
-            Op::Column(_)
-            | Op::Over(..)
-            | Op::Total(_)
-            | Op::Mates(..)
-            | Op::Distinct(_)
-            | Op::Spread(_)
-            | Op::Settle(_) => return None,
-        })
+            // parts of a rounded whole are settled by who asks for them, and looked at by nobody else
+            Op::Settle(_) => return None,
+        };
+        Some((step, under, home))
     }
 
     fn under(&self, input: Input) -> i64 {
@@ -227,19 +297,78 @@ impl<'a> Maker<'a> {
         }
     }
 
-    /// Two figures, each with what brings it to one denominator.
+    /// Two figures, each with what brings it to one denominator. Where money of the destination meets a plain figure, which
+    /// happens in weights alone, the plain one is first kept as money is; a zero needs no change.
     fn aligned(
         &mut self,
         a: Id,
         b: Id,
         step: impl Fn((Reg, i64), (Reg, i64)) -> Do,
-    ) -> Option<(Do, i64)> {
-        let (a, b) = (self.place(a)?, self.place(b)?);
+    ) -> Option<(Do, i64, bool)> {
+        let (zero_a, zero_b) = (self.is_nought(a), self.is_nought(b));
+        let by_line = (self.form.node(a).by_line, self.form.node(b).by_line);
+        let (mut a, mut b) = (self.place(a)?, self.place(b)?);
+        if a.home && !b.home && !zero_b {
+            b.reg = self.push(Do::Raise(b.reg), by_line.1)?;
+        }
+        if b.home && !a.home && !zero_a {
+            a.reg = self.push(Do::Raise(a.reg), by_line.0)?;
+        }
         let under = i64::try_from(common_multiple(a.under.into(), b.under.into())?).ok()?;
         Some((
             step((a.reg, under / a.under), (b.reg, under / b.under)),
             under,
+            a.home || b.home,
         ))
+    }
+
+    /// A quotient is kept to so many decimals that parts shared by it are those that are shared by the quotient itself.
+    fn over(&mut self, a: Id, b: Id) -> Option<(Do, i64, bool)> {
+        let (a, b) = (self.place(a)?, self.place(b)?);
+        let under = 10_i64.checked_pow(QUOTIENT)?;
+        let (up, down) = reduced(
+            i128::from(under).checked_mul(b.under.into())?,
+            a.under.into(),
+        );
+        let up = (down == 1).then(|| i64::try_from(up).ok()).flatten()?;
+        let home = a.home && !b.home;
+        (a.home || !b.home).then_some((Do::Over(a.reg, b.reg, up), under, home))
+    }
+
+    /// Known figures of the lines, over one denominator.
+    fn column(&mut self, values: &[Dec], home: bool) -> Option<(Do, i64)> {
+        let mut under = 1_i128;
+        for value in values {
+            under = common_multiple(under, fraction(*value)?.1)?;
+        }
+        let of = |value: &Dec| {
+            let (over, own) = fraction(*value)?;
+            i64::try_from(over.checked_mul(under / own)?).ok()
+        };
+        let figures = values.iter().map(of).collect::<Option<Vec<i64>>>()?;
+        let at = u16::try_from(self.columns.len()).ok()?;
+        self.columns.push(figures);
+        Some((Do::Column { at, home }, i64::try_from(under).ok()?))
+    }
+
+    /// Parts are multiples of a step, but for what a whole that is none leaves over.
+    fn spread(&mut self, how: &Share) -> Option<(Do, i64, bool)> {
+        let (whole, weights, keys) = (
+            self.place(how.whole)?,
+            self.place(how.weights)?,
+            self.place(how.keys)?,
+        );
+        let units = 10_i128.checked_pow(how.digits)?;
+        let under = i64::try_from(common_multiple(whole.under.into(), units)?).ok()?;
+        let spread = Spread {
+            whole: (whole.reg, under / whole.under),
+            weights: weights.reg,
+            keys: keys.reg,
+            step: under / i64::try_from(units).ok()?,
+            digits: how.digits,
+            home: whole.home,
+        };
+        Some((Do::Spread(spread), under, whole.home))
     }
 
     fn part(&mut self, a: Id, times: Dec, over: Dec) -> Option<(Do, i64)> {

@@ -15,6 +15,10 @@ pub(super) trait Whole: Copy + Ord + Default + From<i64> {
     fn floor(self, by: Self) -> (Self, Self);
     /// The same number in 64 bits.
     fn short(self) -> Option<i64>;
+    /// The same number in 128 bits.
+    fn long(self) -> i128;
+    /// A number of 128 bits, where it fits.
+    fn of_long(number: i128) -> Option<Self>;
 }
 
 impl Whole for i64 {
@@ -47,6 +51,16 @@ impl Whole for i64 {
     fn short(self) -> Option<i64> {
         Some(self)
     }
+
+    #[inline]
+    fn long(self) -> i128 {
+        self.into()
+    }
+
+    #[inline]
+    fn of_long(number: i128) -> Option<i64> {
+        i64::try_from(number).ok()
+    }
 }
 
 impl Whole for i128 {
@@ -68,6 +82,14 @@ impl Whole for i128 {
 
     fn short(self) -> Option<i64> {
         i64::try_from(self).ok()
+    }
+
+    fn long(self) -> i128 {
+        self
+    }
+
+    fn of_long(number: i128) -> Option<i128> {
+        Some(number)
     }
 }
 

@@ -3,11 +3,12 @@
 //! Everything that does not hang on amounts (country, channel, commodity, origin, day, percentages) is settled once when a
 //! [`Swift`] is built; what is left is a short list of whole-number sums that are exact, so the pennies are those of the decimal
 //! reading ([`super::assess`]): tests hold the two against each other, on shipped law and on random law. What cannot be whole
-//! numbers is not built, and the caller goes by the decimal reading instead.
+//! numbers is not built, and the caller goes by the decimal reading instead. A [`Package`] is the same for parcels of many lines.
 
 mod build;
 mod classes;
 mod fixed;
+mod many;
 mod run;
 mod sale;
 
@@ -15,6 +16,7 @@ use crate::rules::form::Input;
 use crate::tables::Collect;
 pub use classes::Classes;
 use fixed::Whole;
+pub use many::{Package, PackageLine, Room};
 pub use run::Scratch;
 pub use sale::{AskProgram, PayProgram, SaleAmounts};
 
@@ -72,6 +74,32 @@ enum Do {
     Either(Reg, Reg),
     Not(Reg),
     Choose(Reg, (Reg, i64), (Reg, i64)),
+    /// A number that is kept as amounts of the destination's money are.
+    Raise(Reg),
+    /// A figure of each line, by its place among the columns.
+    Column {
+        at: u16,
+        home: bool,
+    },
+    /// A quotient that only serves as a weight.
+    Over(Reg, Reg, i64),
+    Total(Reg),
+    Mates(Reg, Reg),
+    Distinct(Reg),
+    Spread(Spread),
+}
+
+/// How a whole is shared over lines.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+struct Spread {
+    whole: (Reg, i64),
+    weights: Reg,
+    keys: Reg,
+    /// What parts are multiples of, in the units of the figure.
+    step: i64,
+    /// Decimals of the parts.
+    digits: u32,
+    home: bool,
 }
 
 /// Where the answers stand, each amount with its denominator; none where it is always zero.
@@ -79,6 +107,7 @@ enum Do {
 struct Outputs {
     /// Intrinsic value, customs value, duty, remedy, tax at the border, fee.
     money: [Option<(Reg, i64)>; 6],
+    /// Tax at the sale, with what brings it to minor units of the seller's money.
     sale_tax: Option<(Reg, i64)>,
     collect: Flag,
     gap: Flag,
@@ -86,6 +115,8 @@ struct Outputs {
     ended: Vec<Flag>,
     /// What may not be less than zero.
     never_below: Vec<Reg>,
+    /// What may not hold: two rows of one charge at once.
+    never_holds: Vec<Reg>,
 }
 
 /// A truth or a mark: known, or a step's.

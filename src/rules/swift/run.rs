@@ -1,8 +1,8 @@
 //! Running a [`Swift`] on one line.
 
 use super::fixed::Whole;
-use super::{Amounts, Charges, Do, Flag, Mark, Reg, Swift, WholeRate};
-use crate::rules::form::{Input, collect_of};
+use super::{Amounts, Charges, Do, Flag, Mark, Outputs, Reg, Swift, WholeRate};
+use crate::rules::form::{Input, SaleInput, collect_of};
 use crate::units::{Dec, Mode};
 
 /// Room for the running figures, kept from line to line.
@@ -28,37 +28,100 @@ impl Swift {
         rate: WholeRate,
         room: &mut Vec<N>,
     ) -> Option<Charges> {
-        let work = Work::new(line, rate);
-        work.all(&self.steps, room)?;
-        self.close(work.over, room)
-    }
-
-    fn close<N: Whole>(&self, over: N, room: &[N]) -> Option<Charges> {
+        let work = Work::new(rate);
+        work.of_line(&self.steps, line, room)?;
         let at = |reg: Reg| room.get(usize::from(reg)).copied();
+        self.outputs.close(at, |figure, under| {
+            in_minor(figure, self.minor, N::from(under).by(work.over)?)
+        })
+    }
+}
+
+/// How many inputs stand before the steps of a line of its own.
+pub(super) const INPUTS: usize = 14;
+
+/// Where an input stands among them; none for one that a line of its own does not have.
+pub(super) fn input_place(input: Input) -> Option<usize> {
+    Some(match input {
+        Input::List => 0,
+        Input::Goods => 1,
+        Input::Freight => 2,
+        Input::Insurance => 3,
+        // a parcel of one line is packed as heavy as what is in it
+        Input::Kilograms | Input::Grams | Input::Sale(SaleInput::Packed) => 4,
+        Input::Pieces => 5,
+        Input::Sale(SaleInput::Price) => 6,
+        Input::Sale(SaleInput::Discount) => 7,
+        Input::Sale(SaleInput::Carriage) => 8,
+        Input::Sale(SaleInput::CarriageGrams) => 9,
+        Input::Sale(SaleInput::FreeOver) => 10,
+        Input::Sale(SaleInput::Premium | SaleInput::PremiumShare) => 11,
+        Input::Sale(SaleInput::Off) => 12,
+        Input::Sale(SaleInput::SaleTax) => 13,
+        Input::Sale(SaleInput::TaxHeld) => return None,
+    })
+}
+
+impl Amounts {
+    /// The figures of the line in the order of their places.
+    #[inline]
+    fn inputs(&self) -> [i64; INPUTS] {
+        let sale = &self.sale;
+        [
+            self.list,
+            self.goods,
+            self.freight,
+            self.insurance,
+            self.tenths,
+            self.pieces,
+            sale.price,
+            sale.discount,
+            sale.carriage,
+            sale.carriage_grams,
+            sale.free_over,
+            sale.premium,
+            sale.off,
+            sale.sale_tax,
+        ]
+    }
+}
+
+impl Outputs {
+    /// What a line bears, given the figures of the steps and how an amount is brought to minor units; none where somebody else
+    /// must be asked, who says what is wrong.
+    pub(super) fn close<N: Whole>(
+        &self,
+        at: impl Fn(Reg) -> Option<N>,
+        in_minor: impl Fn(N, i64) -> Option<i64>,
+    ) -> Option<Charges> {
         let flag = |flag: Flag| match flag {
             Flag::Always(value) => Some(value),
             Flag::At(reg) => at(reg)?.short(),
         };
         let nought = N::default();
-        for reg in &self.outputs.never_below {
+        for reg in &self.never_below {
             if at(*reg)? < nought {
                 // the engine of bills says what is wrong with it
                 return None;
             }
         }
-        let mut money = [0_i64; 6];
-        for (amount, output) in money.iter_mut().zip(&self.outputs.money) {
-            if let Some((reg, under)) = output {
-                *amount = in_minor(at(*reg)?, self.minor, N::from(*under).by(over)?)?;
+        for reg in &self.never_holds {
+            if at(*reg)? != nought {
+                return None;
             }
         }
-        let sale_tax = match self.outputs.sale_tax {
-            // the seller's tax is a whole number of minor units of the seller's money already
-            Some((reg, _)) => at(reg)?.short()?,
+        let mut money = [0_i64; 6];
+        for (amount, output) in money.iter_mut().zip(&self.money) {
+            if let Some((reg, under)) = output {
+                *amount = in_minor(at(*reg)?, *under)?;
+            }
+        }
+        let sale_tax = match self.sale_tax {
+            Some((reg, times)) => at(reg)?.by(N::from(times))?.short()?,
             None => 0,
         };
         let mut ended = 0_u64;
-        for (nth, lines) in (1_u64..).zip(&self.outputs.ended) {
+        for (nth, lines) in (1_u64..).zip(&self.ended) {
             if flag(*lines)? != 0 {
                 ended = ended
                     .wrapping_mul(0x0001_0000_01b3)
@@ -67,8 +130,8 @@ impl Swift {
             }
         }
         let [intrinsic_value, customs_value, duty, remedy, tax, fee] = money;
-        let collect = Mark(collect_of(Dec::new(flag(self.outputs.collect)?, 0)));
-        let gap = flag(self.outputs.gap)? != 0;
+        let collect = Mark(collect_of(Dec::new(flag(self.collect)?, 0)));
+        let gap = flag(self.gap)? != 0;
         Some(Charges {
             intrinsic_value,
             customs_value,
@@ -94,38 +157,48 @@ pub(super) fn in_minor<N: Whole>(figure: N, minor: i64, under: N) -> Option<i64>
     }
 }
 
-pub(super) struct Work<'a, N> {
-    line: &'a Amounts,
-    times: N,
+/// The rate of a day, and what a step does with figures.
+pub(super) struct Work<N> {
+    pub(super) times: N,
     pub(super) over: N,
 }
 
-impl<'a, N: Whole> Work<'a, N> {
-    #[inline]
-    pub(super) fn new(line: &'a Amounts, rate: WholeRate) -> Work<'a, N> {
+impl<N: Whole> Work<N> {
+    pub(super) fn new(rate: WholeRate) -> Work<N> {
         Work {
-            line,
             times: N::from(rate.times),
             over: N::from(rate.over),
         }
     }
 
-    /// Runs all steps; none when a figure does not fit.
+    /// Runs the steps of a line of its own, its inputs before them; none when a figure does not fit.
     #[inline]
-    pub(super) fn all(&self, steps: &[Do], room: &mut Vec<N>) -> Option<()> {
-        if room.len() < steps.len() {
-            room.resize(steps.len(), N::default());
+    pub(super) fn of_line(&self, steps: &[Do], line: &Amounts, room: &mut Vec<N>) -> Option<()> {
+        let length = INPUTS.checked_add(steps.len())?;
+        if room.len() < length {
+            room.resize(length, N::default());
         }
-        for (reg, step) in steps.iter().enumerate() {
-            let figure = self.figure(step, room)?;
+        let inputs = line.inputs();
+        for (own, figure) in room.iter_mut().zip(inputs) {
+            *own = N::from(figure);
+        }
+        for (reg, step) in (INPUTS..).zip(steps) {
+            let at = |reg: Reg| room.get(usize::from(reg)).copied();
+            let input = |of| inputs.get(input_place(of)?).copied();
+            let figure = self.figure(step, at, input)?;
             *room.get_mut(reg)? = figure;
         }
         Some(())
     }
 
+    /// What a step comes to for one line; none where a figure does not fit, or where the step looks at several lines.
     #[inline]
-    fn figure(&self, step: &Do, room: &[N]) -> Option<N> {
-        let at = |reg: Reg| room.get(usize::from(reg)).copied();
+    pub(super) fn figure(
+        &self,
+        step: &Do,
+        at: impl Fn(Reg) -> Option<N>,
+        input: impl Fn(Input) -> Option<i64>,
+    ) -> Option<N> {
         let scaled = |(reg, by): (Reg, i64)| {
             if by == 1 {
                 at(reg)
@@ -138,8 +211,9 @@ impl<'a, N: Whole> Work<'a, N> {
         match step {
             Do::Fixed(value) => Some(N::from(*value)),
             Do::HomeFixed(value) => N::from(*value).by(self.over),
-            Do::Input(input) => Some(N::from(self.input(*input))),
+            Do::Input(of) => Some(N::from(input(*of)?)),
             Do::Home(a) => at(*a)?.by(self.times),
+            Do::Raise(a) => at(*a)?.by(self.over),
             Do::Plus(a, b) => scaled(*a)?.plus(scaled(*b)?),
             Do::Times(a, b) => at(*a)?.by(at(*b)?),
             Do::By(a, times) => at(*a)?.by(N::from(*times)),
@@ -171,6 +245,12 @@ impl<'a, N: Whole> Work<'a, N> {
                     scaled(*b)
                 }
             }
+            Do::Column { .. }
+            | Do::Over(..)
+            | Do::Total(_)
+            | Do::Mates(..)
+            | Do::Distinct(_)
+            | Do::Spread(_) => None,
         }
     }
 
@@ -196,19 +276,6 @@ impl<'a, N: Whole> Work<'a, N> {
             steps.by(self.over)
         } else {
             Some(steps)
-        }
-    }
-
-    #[inline]
-    fn input(&self, input: Input) -> i64 {
-        match input {
-            Input::List => self.line.list,
-            Input::Goods => self.line.goods,
-            Input::Freight => self.line.freight,
-            Input::Insurance => self.line.insurance,
-            Input::Kilograms | Input::Grams => self.line.tenths,
-            Input::Pieces => self.line.pieces,
-            Input::Sale(input) => self.line.sale.of(input, self.line.tenths),
         }
     }
 }

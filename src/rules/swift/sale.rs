@@ -23,25 +23,6 @@ pub struct SaleAmounts {
     pub sale_tax: i64,
 }
 
-impl SaleAmounts {
-    #[inline]
-    pub(super) fn of(&self, input: SaleInput, tenths: i64) -> i64 {
-        match input {
-            SaleInput::Price => self.price,
-            SaleInput::Packed => tenths,
-            SaleInput::Discount => self.discount,
-            SaleInput::Carriage => self.carriage,
-            SaleInput::CarriageGrams => self.carriage_grams,
-            SaleInput::FreeOver => self.free_over,
-            SaleInput::Premium | SaleInput::PremiumShare => self.premium,
-            SaleInput::Off => self.off,
-            SaleInput::SaleTax => self.sale_tax,
-            // a line whose price holds the tax of its sale goes by decimals
-            SaleInput::TaxHeld => 0,
-        }
-    }
-}
-
 /// The denominator of a figure of the seller's side.
 pub(super) fn under(input: SaleInput, seller: i64) -> i64 {
     match input {
@@ -72,7 +53,7 @@ impl AskProgram {
     pub fn build(sale: &Sale<'_>) -> Option<AskProgram> {
         let (form, at) = lower_asking(sale).ok().filter(|_| sale.lines == 1)?;
         let minor = 10_i64.checked_pow(sale.digits)?;
-        let mut maker = Maker::of(&form, minor);
+        let mut maker = Maker::behind_inputs(&form, sale.digits)?;
         if !maker.is_nought(at.credit) || !maker.is_nought(at.tax_in_price) {
             return None;
         }
@@ -85,7 +66,7 @@ impl AskProgram {
         }
         let free = maker.flag(at.free)?;
         Some(AskProgram {
-            steps: maker.steps(),
+            steps: maker.steps,
             money,
             free,
             minor,
@@ -107,7 +88,7 @@ impl AskProgram {
     }
 
     fn reckon<N: Whole>(&self, line: &Amounts, room: &mut Vec<N>) -> Option<([i64; 4], bool)> {
-        Work::new(line, WholeRate::SAME).all(&self.steps, room)?;
+        Work::new(WholeRate::SAME).of_line(&self.steps, line, room)?;
         let at = |reg: Reg| room.get(usize::from(reg)).copied();
         let mut money = [0; 4];
         for (own, output) in money.iter_mut().zip(&self.money) {
@@ -133,17 +114,11 @@ pub struct PayProgram {
     steps: Vec<Do>,
     converted: (Reg, i64),
     card_fee: Option<(Reg, i64)>,
-    /// The exact parts: where each stands, and what brings it to parts of a minor unit.
-    parts: [Part; 5],
+    /// The parts in the seller's money. Times the first of these figures and the rate, over the second and the rate's divisor,
+    /// they are minor units of the destination's.
+    parts: [Reg; 5],
+    scale: (i64, i64),
     minor: i64,
-}
-
-/// An exact part: so many times up, and over down times the divisor of the rate, it is minor units.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-struct Part {
-    reg: Reg,
-    up: i64,
-    down: i64,
 }
 
 impl PayProgram {
@@ -151,32 +126,24 @@ impl PayProgram {
     pub fn build(payer: Payer) -> Option<PayProgram> {
         let (form, at) = lower_paying(1, Dec::ZERO, payer).ok()?;
         let minor = 10_i64.checked_pow(payer.digits)?;
-        let mut maker = Maker::of(&form, 10_i64.checked_pow(payer.paid_digits)?);
+        let mut maker = Maker::behind_inputs(&form, payer.paid_digits)?;
         let converted = maker.money(at.converted)??;
         let card_fee = maker.money(at.card_fee)?;
-        let mut parts = Vec::with_capacity(at.shares.len());
-        for part in settled(&form, at.shares)? {
-            let (reg, under) = maker.money(part)??;
-            let shared = i64::try_from(common_divisor(minor.into(), under.into())).ok()?;
-            parts.push(Part {
-                reg,
-                up: minor / shared,
-                down: under / shared,
-            });
+        let (mut parts, mut unders) = ([0; 5], [0; 5]);
+        for (nth, part) in settled(&form, at.shares)?.into_iter().enumerate() {
+            (parts[nth], unders[nth]) = maker.money(part)??;
         }
+        let under = unders[0];
+        let shared = i64::try_from(common_divisor(minor.into(), under.into())).ok()?;
         // what is left over is only compared where all of it is of one fraction
-        let down = parts.first()?.down;
-        let parts = <[Part; 5]>::try_from(parts).ok()?;
-        parts
-            .iter()
-            .all(|part| part.down == down)
-            .then(|| PayProgram {
-                steps: maker.steps(),
-                converted,
-                card_fee,
-                parts,
-                minor,
-            })
+        unders.iter().all(|own| *own == under).then(|| PayProgram {
+            steps: maker.steps,
+            converted,
+            card_fee,
+            parts,
+            scale: (minor / shared, under / shared),
+            minor,
+        })
     }
 
     /// Goods, discount below zero, freight, insurance, tax at the sale and the card's fee of a line, in minor units of the
@@ -197,8 +164,8 @@ impl PayProgram {
         rate: WholeRate,
         room: &mut Vec<N>,
     ) -> Option<([i64; 5], i64)> {
-        let work = Work::new(line, rate);
-        work.all(&self.steps, room)?;
+        let work = Work::new(rate);
+        work.of_line(&self.steps, line, room)?;
         let at = |reg: Reg| room.get(usize::from(reg)).copied();
         let minor = |(reg, under): (Reg, i64)| {
             in_minor(at(reg)?, self.minor, N::from(under).by(work.over)?)
@@ -206,12 +173,15 @@ impl PayProgram {
         let card_fee = self.card_fee.map_or(Some(0), minor)?;
         let mut left = minor(self.converted)?;
         let (mut shares, mut rests) = ([0_i64; 5], [N::default(); 5]);
+        let (up, down) = (
+            N::from(self.scale.0).by(work.times)?,
+            N::from(self.scale.1).by(work.over)?,
+        );
         for (nth, part) in self.parts.iter().enumerate() {
-            let figure = at(part.reg)?;
+            let figure = at(*part)?;
             if figure == N::default() {
                 continue;
             }
-            let (up, down) = (N::from(part.up), N::from(part.down).by(work.over)?);
             let (share, rest) = figure.by(up)?.floor(down);
             (shares[nth], rests[nth]) = (share.short()?, rest);
             left = left.checked_sub(shares[nth])?;
@@ -221,14 +191,17 @@ impl PayProgram {
     }
 }
 
-/// The exact parts behind nodes that are settled together.
+/// What is exchanged for the exact parts behind nodes that are settled together.
 fn settled(form: &Form, shares: [Id; 5]) -> Option<[Id; 5]> {
     let mut parts = shares;
     for part in &mut parts {
         let Op::Settle(how) = &form.node(*part).op else {
             return None;
         };
-        *part = *how.parts.get(how.nth)?;
+        let Op::Home(before) = form.node(*how.parts.get(how.nth)?).op else {
+            return None;
+        };
+        *part = before;
     }
     Some(parts)
 }

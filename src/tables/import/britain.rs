@@ -3,7 +3,7 @@
 use super::{
     File, Imported, Publication, bad_rate, child_text, currency, is_rate, line_of, one_of_each,
 };
-use crate::tables::exchange::Use;
+use crate::tables::Use;
 use crate::text::Problems;
 use crate::units::{Currency, Date};
 

@@ -4,7 +4,7 @@
 use serde_json::Value;
 
 use super::{File, Imported, Publication, bad_rate, currency, is_rate};
-use crate::tables::exchange::Use;
+use crate::tables::Use;
 use crate::text::{Problems, words};
 use crate::units::{Currency, Date};
 

@@ -2,7 +2,7 @@
 //! or of a history.
 
 use super::{File, Imported, Publication, bad_rate, currency, is_rate, line_of};
-use crate::tables::exchange::Use;
+use crate::tables::Use;
 use crate::text::{Problems, words};
 use crate::units::{Currency, Date};
 

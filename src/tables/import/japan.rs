@@ -2,7 +2,7 @@
 
 use super::korea::run_together;
 use super::{File, Imported, Publication, bad_rate, currency, for_one};
-use crate::tables::exchange::Use;
+use crate::tables::Use;
 use crate::text::{Problems, words};
 use crate::units::{Currency, Date};
 

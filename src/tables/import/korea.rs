@@ -1,7 +1,7 @@
 //! Korean customs' weekly rates in XML: won for one unit, and for a hundred of some currencies.
 
 use super::{File, Imported, Publication, bad_rate, child_text, currency, for_one, line_of};
-use crate::tables::exchange::Use;
+use crate::tables::Use;
 use crate::text::{Problems, words};
 use crate::units::{Currency, Date};
 

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Imported, Publication, same_figure};
-use crate::tables::exchange::Use;
+use crate::tables::Use;
 use crate::units::Date;
 
 /// A rate that the user's table has for a day, and the published file has otherwise.

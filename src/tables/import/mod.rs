@@ -14,7 +14,7 @@ mod switzerland;
 
 use std::sync::Arc;
 
-use super::exchange::Use;
+use super::Use;
 use crate::text::{Diagnostic, Place, Problems, words};
 use crate::units::{Currency, Date, Dec, number};
 

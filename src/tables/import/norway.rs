@@ -1,7 +1,7 @@
 //! Norges Bank's market rates in CSV: kroner for one, a hundred or a thousand units of each currency.
 
 use super::{File, Imported, Publication, bad_rate, currency, for_one};
-use crate::tables::exchange::Use;
+use crate::tables::Use;
 use crate::text::{Problems, words};
 use crate::units::Date;
 

@@ -1,7 +1,7 @@
 //! Swiss customs' rates in XML: francs for the units that each currency is quoted in, of a day or as a month's average.
 
 use super::{File, Imported, Publication, bad_rate, child_text, currency, for_one, line_of};
-use crate::tables::exchange::Use;
+use crate::tables::Use;
 use crate::text::{Problems, words};
 use crate::units::{Currency, Date};
 

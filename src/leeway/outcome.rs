@@ -1,0 +1,73 @@
+//! What is said of a landed cost that can move: its range, what each unknown does alone, and how the method was held.
+
+use super::driver::Driver;
+use crate::landed::Desk;
+use crate::text::Problems;
+use crate::units::Dec;
+
+/// What one unknown does alone.
+#[derive(Debug, Clone)]
+pub struct Effect {
+    /// The unknown.
+    pub driver: Driver,
+    /// The landed cost with it at its low figure, all others likely.
+    pub at_low: Dec,
+    /// And at its high figure.
+    pub at_high: Dec,
+    /// Of what all unknowns spread the cost by, each alone, so much out of a hundred; none where no shares were asked for.
+    pub share: Option<Dec>,
+}
+
+impl Effect {
+    /// What is in dispute as an unknown of its own: the likely cost as it is counted, and decided otherwise.
+    pub(super) fn of_disputed(
+        (chance, at): &(Dec, String),
+        counted: bool,
+        likely: Dec,
+        otherwise: Dec,
+        desk: &Desk<'_>,
+    ) -> Result<Effect, Problems> {
+        let (with, without) = if counted {
+            (likely, otherwise)
+        } else {
+            (otherwise, likely)
+        };
+        let driver = Driver::disputed(*chance, with.minus(without)?, counted, at, desk.currency());
+        Ok(Effect {
+            driver,
+            at_low: with.min(without),
+            at_high: with.max(without),
+            share: None,
+        })
+    }
+}
+
+/// How the method was held against the engine.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Checked {
+    /// At how many points, drawn by which seed.
+    pub draws: u32,
+    /// By which seed.
+    pub seed: u64,
+    /// The difference on average, in the destination's money.
+    pub mean: Dec,
+    /// The largest difference.
+    pub largest: Dec,
+    /// The step of the grid.
+    pub step: Dec,
+}
+
+/// The range of a landed cost.
+#[derive(Debug, Clone)]
+pub struct Outcomes {
+    /// The cost with nothing moved.
+    pub cost: Dec,
+    /// The cost with every unknown at its likely figure.
+    pub likely: Dec,
+    /// The share out of a hundred, and the cost that so many outcomes stay below.
+    pub quantiles: Vec<(u32, Dec)>,
+    /// The assurance asked for, and the cost that goes with it.
+    pub assured: (Dec, Dec),
+    /// The chance out of a hundred of staying inside the budget.
+    pub within_budget: Option<Dec>,
+}

@@ -1,0 +1,356 @@
+//! Everything that may be proposed for one build, each proposal weighed.
+
+use std::collections::BTreeSet;
+
+use super::marginal::{Base, Marginal};
+use super::proposal::Proposal;
+use super::ranked::{Ranked, Unranked};
+use super::swap::{Swap, swap};
+use crate::book::{self, Book, Part, Role};
+use crate::estimate::saves;
+use crate::landed::{Cautions, Desk};
+use crate::text::words::list;
+use crate::value::bench::{self, Bench, on_the_bike};
+use crate::value::{Difference, Quadrant, Standing, fit, pieces};
+
+/// At most so many ways to fill what one option empties.
+const MOST_WAYS: usize = 24;
+
+/// Everything that may be proposed for one build, weighed.
+pub(super) struct Survey<'a> {
+    /// Options with what they propose, and how they change the bike.
+    pub options: Vec<(Ranked, Proposal<'a>, Swap<'a>)>,
+    /// Those that do not fit.
+    pub unfit: Vec<Unranked>,
+    /// Those that cannot be ranked.
+    pub left_out: Vec<Unranked>,
+    /// What must be said.
+    pub cautions: Cautions,
+}
+
+/// Weighs everything that may be proposed for a build.
+pub(super) fn survey<'a>(book: &'a Book, base: &Base<'a>, desk: &'a Desk<'a>) -> Survey<'a> {
+    let mut found = Survey {
+        options: Vec::new(),
+        unfit: Vec::new(),
+        left_out: Vec::new(),
+        cautions: Cautions::default(),
+    };
+    let mut seen: BTreeSet<Vec<(String, String)>> = BTreeSet::new();
+    for head in heads(book, desk, &mut found.left_out) {
+        let (ways, unmet) = proposals(head, book, desk);
+        found.left_out.extend(unmet);
+        for (proposal, swap) in ways
+            .into_iter()
+            .filter(|(proposal, _)| seen.insert(proposal.key()))
+        {
+            match weigh(&proposal, &swap, base, desk, &mut found.cautions) {
+                Ok(ranked) => found.options.push((ranked, proposal, swap)),
+                Err(Refused::Unfit(reason)) => found.unfit.push(unranked(head, reason)),
+                Err(Refused::Unknown(reason)) => found.left_out.push(unranked(head, reason)),
+            }
+        }
+    }
+    found
+}
+
+/// What may be proposed, by name and seller: options with a price of their own, and other offers of parts still to be ordered.
+fn heads<'a>(book: &'a Book, desk: &Desk<'a>, left_out: &mut Vec<Unranked>) -> Vec<&'a Part> {
+    let mut heads: Vec<&Part> = Vec::new();
+    for part in book
+        .offers()
+        .filter(|part| part.standing != book::Standing::Bundled)
+    {
+        let main = book.main_row(&part.name).unwrap_or(part);
+        let only_needed = book
+            .parts
+            .iter()
+            .any(|other| other.needs.contains(&part.name));
+        if !on_the_bike(part, desk) && only_needed {
+            continue;
+        }
+        if !on_the_bike(part, desk) {
+            left_out.push(unranked(
+                part,
+                "tools, fluids, shop work and spares save no grams".to_owned(),
+            ));
+        } else if part.role == Role::Rival
+            && main.role == Role::Build
+            && main.standing != book::Standing::ToOrder
+        {
+            left_out.push(unranked(
+                part,
+                format!("the part is `{}` already", main.standing.name()),
+            ));
+        } else if !(only_needed
+            && main.role == Role::Option
+            && swap(&Proposal::of(part, book), book, desk)
+                .replaced
+                .is_empty())
+        {
+            heads.push(part);
+        }
+    }
+    let key = |part: &&Part| {
+        (
+            part.name.clone(),
+            part.role,
+            part.seller.clone(),
+            part.price,
+            part.at.line().to_string(),
+        )
+    };
+    heads.sort_by_key(key);
+    heads
+}
+
+type Way<'a> = (Proposal<'a>, Swap<'a>);
+
+/// A head with what fills the places it empties, in every way the options allow.
+fn proposals<'a>(
+    head: &'a Part,
+    book: &'a Book,
+    desk: &Desk<'a>,
+) -> (Vec<Way<'a>>, Option<Unranked>) {
+    let build: Vec<&Part> = book.build().collect();
+    if let Some(reason) = pieces::fewer(head, book, desk) {
+        return (Vec::new(), Some(unranked(head, reason)));
+    }
+    let same = head.role == Role::Rival && build.iter().any(|row| row.name == head.name);
+    let mut open = match pieces::short(head, &build, desk).filter(|_| !same) {
+        Some(short) if short.instead.is_empty() => {
+            return (Vec::new(), Some(unranked(head, short.words())));
+        }
+        Some(short) => {
+            let of = |row| Proposal {
+                instead: Some(row),
+                ..Proposal::of(head, book)
+            };
+            short.instead.into_iter().map(of).collect()
+        }
+        None => vec![Proposal::of(head, book)],
+    };
+    let (mut whole, mut bare): (Vec<Way<'_>>, Option<String>) = (Vec::new(), None);
+    while let Some(proposal) = open.pop() {
+        let swap = swap(&proposal, book, desk);
+        let Some(place) = swap.emptied.first().copied() else {
+            whole.push((proposal, swap));
+            continue;
+        };
+        let fillers = fillers(&proposal, place, book, desk);
+        if fillers.is_empty() {
+            let set = swap
+                .replaced
+                .iter()
+                .find(|row| row.places.len() > 1 && row.places.iter().any(|own| own == place));
+            let how = set
+                .map(|row| format!("; {}", pieces::split_words(row)))
+                .unwrap_or_default();
+            bare = Some(format!(
+                "it leaves `{place}` empty, and no option fills that{how}"
+            ));
+        }
+        open.extend(
+            fillers
+                .into_iter()
+                .take(MOST_WAYS)
+                .map(|filler| proposal.and(filler, book)),
+        );
+        if whole.len() + open.len() > MOST_WAYS {
+            break;
+        }
+    }
+    let unmet = bare.filter(|_| whole.is_empty());
+    (whole, unmet.map(|reason| unranked(head, reason)))
+}
+
+/// Options that fill a place and lay no claim to one that is claimed already.
+fn fillers<'a>(
+    proposal: &Proposal<'a>,
+    place: &str,
+    book: &'a Book,
+    desk: &Desk<'a>,
+) -> Vec<&'a Part> {
+    let claimed = bench::claimed(&proposal.parts(), desk);
+    let free =
+        |row: &&Part| bench::claimed(&Proposal::of(row, book).parts(), desk).is_disjoint(&claimed);
+    let fills = |row: &&Part| {
+        row.places.iter().any(|own| own == place) && row.standing != book::Standing::Bundled
+    };
+    let mut found: Vec<&Part> = book.options().filter(fills).filter(free).collect();
+    found.sort_by(|a, b| a.name.cmp(&b.name));
+    found
+}
+
+enum Refused {
+    Unfit(String),
+    Unknown(String),
+}
+
+/// Weighs one proposal: does it fit, what does it save, what does it add to the bill.
+fn weigh(
+    proposal: &Proposal<'_>,
+    swap: &Swap<'_>,
+    base: &Base<'_>,
+    desk: &Desk<'_>,
+    cautions: &mut Cautions,
+) -> Result<Ranked, Refused> {
+    let book = base.book;
+    unfit(proposal, swap, desk).map_or(Ok(()), |reason| Err(Refused::Unfit(reason)))?;
+    let comes = proposal.parts();
+    let saved = swap.saved(&comes, desk).map_err(Refused::Unknown)?;
+    let Marginal {
+        alone,
+        together,
+        resale,
+        resale_unknown,
+        disputed,
+        bills,
+        cautions: own,
+    } = base.marginal(proposal, swap).map_err(Refused::Unknown)?;
+    for caution in &own {
+        cautions.say(caution.id, caution.text.clone(), &[&proposal.head.name]);
+    }
+    let difference = Difference::new(together, saved, desk.currency().digits());
+    let worth = desk
+        .ask
+        .worth_per_kg
+        .map(|worth| difference.net_benefit(worth))
+        .transpose();
+    let doubt = swap
+        .doubt(&comes, book, desk)
+        .map_err(|overflow| Refused::Unknown(overflow.to_string()))?;
+    let chance = doubt
+        .filter(|_| !saved.0.is_zero())
+        .map(|(expected, deviation)| saves(expected.0, deviation.0));
+    let doubtful = difference.quadrant() == Quadrant::TradeOff
+        && doubt.is_some_and(|(expected, deviation)| expected < deviation);
+    let names = |rows: &[&Part]| rows.iter().map(|row| row.name.clone()).collect::<Vec<_>>();
+    let head = proposal.head;
+    Ok(Ranked {
+        part: head.name.clone(),
+        seller: head.seller.clone(),
+        offer: head.role == Role::Rival,
+        instead: proposal.instead.map(|row| row.name.clone()),
+        with: names(&proposal.with),
+        needs: names(&proposal.needs),
+        bundled: names(&proposal.bundled),
+        replaces: names(&swap.replaced),
+        gone: names(&swap.gone),
+        alone,
+        together,
+        resale,
+        notes: notes(proposal, swap, desk),
+        resale_unknown,
+        disputed,
+        bills,
+        difference,
+        net_benefit: worth.map_err(|overflow| Refused::Unknown(overflow.to_string()))?,
+        expected: doubt,
+        chance,
+        doubtful,
+        last: doubtful,
+        standing: Standing::Frontier,
+        beaten_by: None,
+        row: head.at.line().to_string(),
+    })
+}
+
+/// Why a proposal does not fit: a joint of which one side comes with it, or a place that it fills twice on its own.
+fn unfit(proposal: &Proposal<'_>, swap: &Swap<'_>, desk: &Desk<'_>) -> Option<String> {
+    let own = |part: &&&Part| proposal.holds(&part.name);
+    let on_bike: Vec<&Part> = swap
+        .after
+        .iter()
+        .filter(|row| on_the_bike(row, desk))
+        .copied()
+        .collect();
+    let clashes = fit::clashes(&on_bike, desk);
+    let clashing: Vec<String> = clashes
+        .iter()
+        .filter(|clash| clash.parts.iter().any(|p| own(&p)))
+        .map(fit::Clash::short)
+        .collect();
+    if !clashing.is_empty() {
+        return Some(clashing.join("; "));
+    }
+    let doubled = Bench::lay(&on_bike, desk).doubled();
+    let twice = doubled
+        .iter()
+        .find(|doubled| doubled.rows.iter().any(|row| own(&row)));
+    twice.map(|doubled| format!("it fills `{}` twice: {}", doubled.place, doubled.why))
+}
+
+fn notes(proposal: &Proposal<'_>, swap: &Swap<'_>, desk: &Desk<'_>) -> Vec<String> {
+    let mut notes = Vec::new();
+    let on_bike: Vec<&Part> = swap
+        .after
+        .iter()
+        .filter(|row| on_the_bike(row, desk))
+        .copied()
+        .collect();
+    for unknown in fit::unknowns(&on_bike, desk)
+        .into_iter()
+        .filter(|unknown| unknown.row.blocks)
+    {
+        if proposal.holds(&unknown.said.name) || proposal.holds(&unknown.silent.name) {
+            notes.push(unknown.words());
+        }
+    }
+    let pieces = |rows: &[&Part], place: &String| -> u64 {
+        rows.iter()
+            .filter(|row| row.places.contains(place))
+            .map(|row| u64::from(row.quantity))
+            .sum()
+    };
+    for place in &proposal.head.places {
+        let (old, new) = (
+            pieces(&swap.replaced, place),
+            pieces(&[proposal.head], place),
+        );
+        if new < old {
+            notes.push(format!(
+                "{new} stands where {old} were: a pair sold as one is 1, two sold singly are 2"
+            ));
+        }
+    }
+    notes
+}
+
+fn unranked(head: &Part, reason: String) -> Unranked {
+    Unranked {
+        part: head.name.clone(),
+        seller: head.seller.clone(),
+        reason,
+    }
+}
+
+impl Ranked {
+    /// The option with who sells it, where it is another offer, which row it replaces where that is open, and what must come
+    /// with it.
+    pub fn title(&self) -> String {
+        let seller = self
+            .seller
+            .as_ref()
+            .filter(|_| self.offer)
+            .map(|seller| format!(" from {seller}"))
+            .unwrap_or_default();
+        let with: Vec<&str> = self
+            .with
+            .iter()
+            .chain(&self.needs)
+            .map(String::as_str)
+            .collect();
+        let with = if with.is_empty() {
+            String::new()
+        } else {
+            format!(" with {}", list(&with, "and"))
+        };
+        let instead = self
+            .instead
+            .as_ref()
+            .map(|row| format!(" in place of {row}"))
+            .unwrap_or_default();
+        format!("{}{seller}{instead}{with}", self.part)
+    }
+}
