@@ -119,8 +119,7 @@ impl Days {
             arrival,
             rules: u32::try_from(rules).unwrap_or(u32::MAX),
             freight: u32::try_from(since(&self.freight, date)).unwrap_or(u32::MAX),
-            market: WholeRate::new(market)
-                .and_then(|rate| rate.scale(terms.digits, desk.currency().digits())),
+            market: WholeRate::new(market),
             customs: WholeRate::new(customs),
         };
         if self.days.len() >= MOST {

@@ -1,6 +1,6 @@
 //! A day of a price list with its rules and its exchange.
 
-use crate::rules::{Scale, WholeRate};
+use crate::rules::WholeRate;
 use crate::units::Date;
 
 /// A day for one currency and time on the way; a rate is none where it has too many digits for whole numbers.
@@ -12,7 +12,6 @@ pub(super) struct Day {
     pub(super) rules: u32,
     /// Which freight schedules hold.
     pub(super) freight: u32,
-    /// Paid money into the destination's, by minor units.
-    pub(super) market: Option<Scale>,
+    pub(super) market: Option<WholeRate>,
     pub(super) customs: Option<WholeRate>,
 }

@@ -6,14 +6,10 @@ use super::columns::Amounts;
 use super::day::Day;
 use super::figures::read_units;
 use super::offer::Offer;
-use super::terms::{FreightPlan, InsurancePlan, Terms};
+use super::terms::{Step, Terms};
 use crate::landed::Desk;
-use crate::rules::{LineAmounts, LineCharges, Scale, Scratch, Swift, times_over};
+use crate::rules::{LineAmounts, LineCharges, SaleAmounts, Scratch, Swift};
 use crate::tables::Collect;
-use crate::units::Mode;
-
-/// Ten-thousandths of a percent in one.
-const WHOLE: i64 = 1_000_000;
 
 /// What a line costs; without a program it crosses no border.
 pub(super) fn price(
@@ -24,16 +20,40 @@ pub(super) fn price(
     desk: &Desk<'_>,
     scratch: &mut Scratch,
 ) -> Option<Amounts> {
-    let asked = asked(offer, terms, day, desk)?;
+    let mut asked = ask(offer, terms, day, desk, scratch)?;
+    landed(&mut asked, terms, program, day, scratch)
+}
+
+/// What the seller asks for a line.
+struct Asked {
+    line: LineAmounts,
+    /// Whether its freight hangs on a mass that is not told.
+    massless: bool,
+    /// What is paid, once it is known for this tax at the sale.
+    paid: Option<(i64, Paid)>,
+}
+
+/// Goods, discount below zero, freight, insurance, tax at the sale, and the card's fee.
+type Paid = ([i64; 5], i64);
+
+/// What a line lands at that a program is the law of.
+fn landed(
+    asked: &mut Asked,
+    terms: &Terms<'_>,
+    program: Option<&Swift>,
+    day: &Day,
+    scratch: &mut Scratch,
+) -> Option<Amounts> {
     let charges = match program {
         Some(program) => program.apply(&asked.line, day.customs?, scratch)?,
         None => LineCharges::default(),
     };
-    let paid = pay(&asked, charges.sale_tax, terms, day.market?)?;
-    let [goods, discount, freight, insurance, sale_tax, card_fee] = paid;
+    let paid = pay(asked, charges.sale_tax, terms, day, scratch)?;
+    let ([goods, off, freight, insurance, sale_tax], card_fee) = paid;
+    let discount = off.checked_neg()?;
     let parts = [
         goods,
-        -discount,
+        off,
         freight,
         insurance,
         charges.duty,
@@ -88,8 +108,9 @@ pub(super) fn dearest(
     scratch: &mut Scratch,
 ) -> Option<Amounts> {
     let mut all: Vec<Amounts> = Vec::with_capacity(programs.len());
+    let mut asked = ask(offer, terms, day, desk, scratch)?;
     for program in programs {
-        all.push(price(offer, terms, Some(program), day, desk, scratch)?);
+        all.push(landed(&mut asked, terms, Some(program), day, scratch)?);
     }
     let rank = |amounts: &Amounts| (amounts.landed(), !amounts.wants.rate);
     let best = all.iter().copied().reduce(|best, other| {
@@ -120,107 +141,59 @@ fn word(collect: Collect) -> &'static str {
     }
 }
 
-/// What the seller asks, in minor units of the seller's money.
-struct Asked {
-    line: LineAmounts,
-    off: i64,
-    /// Whether its freight hangs on a mass that is not told.
-    massless: bool,
-}
-
-fn asked(offer: &Offer<'_>, terms: &mut Terms<'_>, day: &Day, desk: &Desk<'_>) -> Option<Asked> {
-    let list = read_units(offer.price, terms.digits)?.checked_mul(offer.quantity)?;
-    let off = match offer.discount {
-        0 => 0,
-        discount => share_of(list, discount)?,
-    };
-    let goods = list - off;
+fn ask(
+    offer: &Offer<'_>,
+    terms: &mut Terms<'_>,
+    day: &Day,
+    desk: &Desk<'_>,
+    scratch: &mut Scratch,
+) -> Option<Asked> {
     let tenths = offer.tenths.unwrap_or(0).checked_mul(offer.quantity)?;
-    let (mut charged, mut massless) = (0, false);
-    if terms.free_over.is_none_or(|over| list < over) {
-        let plan = terms.freight(day, desk)?;
-        massless = offer.tenths.is_none() && matches!(plan, FreightPlan::Steps(_));
-        charged = freight(plan, tenths)?;
-    }
-    let freight = charged;
-    let insurance = match terms.insurance {
-        InsurancePlan::Flat(amount) => amount,
-        InsurancePlan::Share(percent) => share_of(goods.checked_add(freight)?, percent)?,
-    };
-    Some(Asked {
-        line: LineAmounts {
-            list,
-            goods,
-            freight,
-            insurance,
-            pieces: offer.quantity,
-            tenths,
-            mass_known: offer.tenths.is_some(),
+    let step = terms.freight(day, desk).and_then(|plan| plan.step(tenths));
+    // a parcel that travels free needs no step
+    let Step { up_to, price, .. } = step.unwrap_or_default();
+    let mut line = LineAmounts {
+        pieces: offer.quantity,
+        tenths,
+        mass_known: offer.tenths.is_some(),
+        sale: SaleAmounts {
+            price: read_units(offer.price, terms.digits)?,
+            discount: offer.discount,
+            carriage: price,
+            carriage_grams: up_to.unwrap_or(0),
+            free_over: terms.free_over.unwrap_or(0),
+            premium: terms.premium,
+            ..SaleAmounts::default()
         },
-        off,
-        massless,
+        ..LineAmounts::default()
+    };
+    let by_mass = step.is_some_and(|step| step.by_mass);
+    let program = terms.programs.ask(by_mass, offer.discount != 0)?;
+    let free = program.apply(&mut line, scratch)?;
+    let scheduled = step.is_some_and(|step| step.scheduled);
+    (free || step.is_some()).then_some(Asked {
+        massless: !free && scheduled && !line.mass_known,
+        line,
+        paid: None,
     })
 }
 
-/// Ten-thousandths of a percent of an amount, rounded half up.
-fn share_of(amount: i64, percent: i64) -> Option<i64> {
-    times_over(amount, percent, WHOLE, Mode::HalfUp)
-}
-
-fn freight(plan: &FreightPlan, tenths: i64) -> Option<i64> {
-    let steps = match plan {
-        FreightPlan::Flat(amount) => return Some(*amount),
-        FreightPlan::Steps(steps) => steps,
-    };
-    let (up_to, price, by_gram) = steps
-        .iter()
-        .find(|(up_to, _, _)| up_to.is_none_or(|up_to| tenths <= up_to))?;
-    match up_to {
-        Some(up_to) if *by_gram && *up_to > 0 => times_over(*price, tenths, *up_to, Mode::HalfUp),
-        _ => Some(*price),
+/// What is paid for a line, which is the same under every law that takes this tax at the sale.
+fn pay(
+    asked: &mut Asked,
+    sale_tax: i64,
+    terms: &Terms<'_>,
+    day: &Day,
+    scratch: &mut Scratch,
+) -> Option<Paid> {
+    if let Some((_, known)) = asked.paid.filter(|(tax, _)| *tax == sale_tax) {
+        return Some(known);
     }
-}
-
-/// Converts the payment once, and shares it back by largest remainder: goods, discount, freight, insurance, tax at the
-/// sale, and the card's fee on the whole.
-fn pay(asked: &Asked, sale_tax: i64, terms: &Terms<'_>, scale: Scale) -> Option<[i64; 6]> {
-    let line = &asked.line;
-    let cells = [
-        line.list,
-        -asked.off,
-        line.freight,
-        line.insurance,
-        sale_tax,
-    ];
-    let sum = cells
-        .iter()
-        .try_fold(0_i64, |sum, cell| sum.checked_add(*cell))?;
-    let paid = scale.half_up(sum)?;
-    let card = match terms.card {
-        0 => 0,
-        card => share_of(paid, card)?,
-    };
-    let mut shares = [0_i64; 5];
-    let mut rests = [0_i64; 5];
-    let mut left = paid;
-    for (at, cell) in cells.iter().enumerate().filter(|(_, cell)| **cell != 0) {
-        (shares[at], rests[at]) = scale.floor(*cell)?;
-        left = left.checked_sub(shares[at])?;
-    }
-    for (at, share) in shares.iter_mut().enumerate() {
-        let (earlier, later) = rests.split_at(at);
-        let before = earlier.iter().filter(|rest| **rest >= rests[at]).count()
-            + later.iter().filter(|rest| **rest > rests[at]).count();
-        *share = share.checked_add(i64::from(
-            i64::try_from(before).is_ok_and(|before| before < left),
-        ))?;
-    }
-    Some([
-        shares[0],
-        shares[1].checked_neg()?,
-        shares[2],
-        shares[3],
-        shares[4],
-        card,
-    ])
+    asked.line.sale.sale_tax = sale_tax;
+    let paid = terms
+        .programs
+        .pay()?
+        .apply(&asked.line, day.market?, scratch)?;
+    asked.paid = Some((sale_tax, paid));
+    Some(paid)
 }

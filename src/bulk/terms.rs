@@ -5,9 +5,13 @@ use super::offer::{Offer, bad};
 use super::{BadLine, Setting};
 use crate::book::{Channel, Freight, Included, Insurance, Remedies, Seller, Sender};
 use crate::landed::Desk;
-use crate::rules::{Handling, Line, Parcel};
+use crate::rules::{
+    AskProgram, Carriage, Code, Cover, Figure, Handling, Held, Line, Parcel, PayProgram, Payer,
+    Sale, SaleInput, Worth,
+};
 use crate::tables::{FreightStep, RowRef};
 use crate::units::{Country, Currency, Dec, Lookup, Percent, Rate, digest};
+use std::sync::Arc;
 
 /// What lines share.
 pub(super) struct Terms<'a> {
@@ -22,9 +26,10 @@ pub(super) struct Terms<'a> {
     pub(super) home: bool,
     pub(super) transit: u32,
     pub(super) free_over: Option<i64>,
-    pub(super) insurance: InsurancePlan,
-    /// In ten-thousandths of a percent.
-    pub(super) card: i64,
+    /// What insuring costs, in minor units or in ten-thousandths of a percent.
+    pub(super) premium: i64,
+    /// What the seller asks and is paid.
+    pub(super) programs: Arc<SalePrograms>,
     pub(super) channel: Channel,
     /// Whether whole numbers are tried at all.
     pub(super) plain: bool,
@@ -36,20 +41,38 @@ pub(super) struct Terms<'a> {
     plans: Vec<(u32, Option<FreightPlan>)>,
 }
 
-/// What carrying costs, in whole numbers.
-pub(super) enum FreightPlan {
-    /// A flat amount in minor units.
-    Flat(i64),
-    /// Steps: up to so many tenths of grams, the price, and whether it is by the gram.
-    Steps(Vec<(Option<i64>, i64, bool)>),
+/// What carrying costs: steps, of which the first that a mass fits into counts.
+pub(super) struct FreightPlan(Vec<Step>);
+
+/// One step.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Step {
+    /// Up to so many tenths of grams.
+    pub(super) up_to: Option<i64>,
+    /// The price in minor units.
+    pub(super) price: i64,
+    /// Whether that is for so many grams, and the mass in proportion to them.
+    pub(super) by_mass: bool,
+    /// Whether it is one of a schedule, which looks at the mass.
+    pub(super) scheduled: bool,
 }
 
-/// What insuring costs, in whole numbers.
-pub(super) enum InsurancePlan {
-    /// A flat amount in minor units.
-    Flat(i64),
-    /// A percentage, in ten-thousandths of a percent.
-    Share(i64),
+impl FreightPlan {
+    /// An amount whatever the mass.
+    fn flat(price: i64) -> FreightPlan {
+        let step = Step {
+            price,
+            ..Step::default()
+        };
+        FreightPlan(vec![step])
+    }
+
+    /// The step of a mass; none beyond the last.
+    #[inline]
+    pub(super) fn step(&self, tenths: i64) -> Option<Step> {
+        let fits = |step: &&Step| step.up_to.is_none_or(|up_to| tenths <= up_to);
+        self.0.iter().find(fits).copied()
+    }
 }
 
 /// A consignment as rules see it, without its goods and its day.
@@ -75,6 +98,7 @@ pub(super) struct AllTerms<'a> {
     terms: Vec<Terms<'a>>,
     frames: Vec<Frame>,
     moneys: Vec<(Currency, u32)>,
+    programs: Vec<(SaleShape, Arc<SalePrograms>)>,
 }
 
 impl<'a> AllTerms<'a> {
@@ -113,7 +137,7 @@ impl<'a> AllTerms<'a> {
         setting: &Setting<'a>,
         desk: &Desk<'_>,
     ) -> Result<usize, BadLine> {
-        let mut made = Terms::make(offer, setting, desk)?;
+        let mut made = Terms::make(offer, setting, desk, &mut self.programs)?;
         let frame = Frame::of(&made);
         made.frame = number_of(&mut self.frames, frame);
         made.money = number_of(&mut self.moneys, (made.currency, made.transit));
@@ -162,6 +186,7 @@ impl<'a> Terms<'a> {
         offer: &Offer<'_>,
         setting: &Setting<'a>,
         desk: &Desk<'_>,
+        programs: &mut Vec<(SaleShape, Arc<SalePrograms>)>,
     ) -> Result<Terms<'a>, BadLine> {
         let name = std::str::from_utf8(offer.name)
             .map_err(|_| BadLine::new("seller", "the seller's name is not text"))?;
@@ -174,14 +199,14 @@ impl<'a> Terms<'a> {
                 .in_units(digits)
                 .and_then(|units| i64::try_from(units).ok())
         };
-        let insurance = match seller.and_then(|s| s.insurance) {
-            None => Some(InsurancePlan::Flat(0)),
-            Some(Insurance::Amount(amount)) => units(amount).map(InsurancePlan::Flat),
+        let insurance = seller.and_then(|s| s.insurance);
+        let premium = match insurance {
+            None => Some(0),
+            Some(Insurance::Amount(amount)) => units(amount),
             Some(Insurance::Share(percent)) => percent
                 .0
                 .in_units(4)
-                .and_then(|p| i64::try_from(p).ok())
-                .map(InsurancePlan::Share),
+                .and_then(|percent| i64::try_from(percent).ok()),
         };
         let free_over = seller.and_then(|s| s.free_freight_over).map(units);
         let simple = seller.is_none_or(|s| {
@@ -194,10 +219,17 @@ impl<'a> Terms<'a> {
             .card_fee
             .filter(|_| currency != desk.currency())
             .unwrap_or_default();
-        let card = card
-            .0
-            .in_units(4)
-            .and_then(|units| i64::try_from(units).ok());
+        let shape = SaleShape {
+            premium: insurance.map(|insurance| matches!(insurance, Insurance::Share(_))),
+            free_over: free_over.is_some(),
+            payer: Payer {
+                paid_digits: digits,
+                digits: desk.currency().digits(),
+                card,
+                gift: false,
+                held: false,
+            },
+        };
         Ok(Terms {
             text: [offer.name, offer.dispatch, offer.currency].concat(),
             parts: (offer.name.len(), offer.name.len() + offer.dispatch.len()),
@@ -207,14 +239,13 @@ impl<'a> Terms<'a> {
             dispatch,
             home: desk.is_home(dispatch.code()),
             transit: seller.and_then(|s| s.transit_days).unwrap_or(0),
-            plain: insurance.is_some()
+            plain: premium.is_some()
                 && setting.ask.remedies == Remedies::Count
                 && simple
-                && free_over != Some(None)
-                && card.is_some(),
+                && free_over != Some(None),
             free_over: free_over.flatten(),
-            insurance: insurance.unwrap_or(InsurancePlan::Flat(0)),
-            card: card.unwrap_or(0),
+            premium: premium.unwrap_or(0),
+            programs: shape.programs(programs),
             channel: seller.and_then(|s| s.channel).unwrap_or(Channel::Courier),
             frame: 0,
             money: 0,
@@ -242,16 +273,99 @@ impl<'a> Terms<'a> {
 
     fn plan(&self, day: &Day, desk: &Desk<'_>) -> Option<FreightPlan> {
         match self.seller.map(|s| &s.freight) {
-            None | Some(Freight::Unknown) => Some(FreightPlan::Flat(0)),
+            None | Some(Freight::Unknown) => Some(FreightPlan::flat(0)),
             Some(Freight::Amount(amount)) => amount
                 .in_units(self.digits)
                 .and_then(|units| i64::try_from(units).ok())
-                .map(FreightPlan::Flat),
+                .map(FreightPlan::flat),
             Some(Freight::Schedule(name)) => steps(
                 &desk.schedule(name, self.dispatch.code(), self.channel.name(), day.date),
                 self.currency,
             ),
         }
+    }
+}
+
+/// What the sums of the seller's side are made of, whatever their figures.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct SaleShape {
+    /// Whether an insurance is a share of goods and freight.
+    premium: Option<bool>,
+    free_over: bool,
+    payer: Payer,
+}
+
+/// The sums of the seller's side.
+#[derive(Debug)]
+pub(super) struct SalePrograms {
+    /// What is asked: by mass or not, and each of them with a discount or without.
+    asks: [[Option<AskProgram>; 2]; 2],
+    pay: Option<PayProgram>,
+}
+
+impl SaleShape {
+    /// Its programs, made when it is the first of its kind.
+    fn programs(self, known: &mut Vec<(SaleShape, Arc<SalePrograms>)>) -> Arc<SalePrograms> {
+        if let Some((_, programs)) = known.iter().find(|(shape, _)| *shape == self) {
+            return Arc::clone(programs);
+        }
+        let ask = |by_mass, discounted| AskProgram::build(&self.sale(by_mass, discounted));
+        let made = Arc::new(SalePrograms {
+            asks: [false, true].map(|by_mass| [false, true].map(|off| ask(by_mass, off))),
+            pay: PayProgram::build(self.payer),
+        });
+        known.push((self, Arc::clone(&made)));
+        made
+    }
+
+    fn sale(self, by_mass: bool, discounted: bool) -> Sale<'static> {
+        let discount = Code {
+            cover: Cover::Lines(vec![true]),
+            worth: Worth::Share(Figure::Supplied(SaleInput::Discount)),
+            most: None,
+            min_spend: None,
+            credit: false,
+            group: "",
+        };
+        let price = Figure::Supplied(SaleInput::Carriage);
+        Sale {
+            lines: 1,
+            digits: self.payer.paid_digits,
+            codes: discounted.then_some(discount).into_iter().collect(),
+            carriage: if by_mass {
+                Carriage::ByMass(price, Figure::Supplied(SaleInput::CarriageGrams))
+            } else {
+                Carriage::Amount(price)
+            },
+            free_over: self
+                .free_over
+                .then_some(Figure::Supplied(SaleInput::FreeOver)),
+            freight_anyway: false,
+            insurance: self.premium.map(|share| {
+                if share {
+                    Worth::Share(Figure::Supplied(SaleInput::PremiumShare))
+                } else {
+                    Worth::Amount(Figure::Supplied(SaleInput::Premium))
+                }
+            }),
+            held: Held::Nothing,
+        }
+    }
+}
+
+impl SalePrograms {
+    /// What is asked; none where it cannot be whole numbers.
+    #[inline]
+    pub(super) fn ask(&self, by_mass: bool, discounted: bool) -> Option<&AskProgram> {
+        let [flat, weighed] = &self.asks;
+        let [plain, lowered] = if by_mass { weighed } else { flat };
+        if discounted { lowered } else { plain }.as_ref()
+    }
+
+    /// What is paid; none where it cannot be whole numbers.
+    #[inline]
+    pub(super) fn pay(&self) -> Option<&PayProgram> {
+        self.pay.as_ref()
     }
 }
 
@@ -277,11 +391,14 @@ fn steps(found: &[&FreightStep], currency: Currency) -> Option<FreightPlan> {
             Some(grams) => Some(whole(grams, 1)?),
             None => None,
         };
-        Some((up_to, whole(step.price, currency.digits())?, step.pro_rata))
+        Some(Step {
+            up_to,
+            price: whole(step.price, currency.digits())?,
+            by_mass: step.pro_rata && up_to.is_some_and(|up_to| up_to > 0),
+            scheduled: true,
+        })
     };
-    Some(FreightPlan::Steps(
-        found.iter().map(step).collect::<Option<_>>()?,
-    ))
+    Some(FreightPlan(found.iter().map(step).collect::<Option<_>>()?))
 }
 
 impl Frame {

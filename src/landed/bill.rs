@@ -3,9 +3,9 @@
 use super::caution::Caution;
 use super::disputed::Disputed;
 use super::parcel::Kind;
-use super::price::PricedLine;
 use super::trail::Step;
 use crate::book::{Channel, Part};
+use crate::rules::AskedLine;
 use crate::tables::{Kind as ChargeKind, RowRef};
 use crate::text::Diagnostic;
 use crate::units::{Country, Currency, Date, Dec, Grams, Overflow};
@@ -116,7 +116,7 @@ impl BillLine {
     pub(super) fn of(
         row: &Part,
         amounts: Amounts,
-        priced: Option<&PricedLine>,
+        priced: Option<&AskedLine>,
         (commodity, origin): (String, String),
     ) -> Result<BillLine, Overflow> {
         Ok(BillLine {

@@ -4,16 +4,16 @@ use super::bill::{Amounts, Bill, BillLine, EndedCharge, Headroom};
 use super::caution::Cautions;
 use super::desk::Desk;
 use super::disputed;
-use super::door::{Door, Variant, assess_at_door, at_currency};
-use super::parcel::{Consignment, Kind};
-use super::payment::{PaidLine, Payment, pay};
+use super::door::{Door, Variant, assess_at_door};
+use super::parcel::Consignment;
+use super::payment::{Payment, payment};
 use super::price::{Priced, Reading, price};
 use super::trail::{self};
 use crate::book::{Book, Included, Remedies};
-use crate::rules::{Counting, Limit};
+use crate::rules::{Counting, Limit, PaidLine};
 use crate::tables::{Certainty, Collect, Kind as ChargeKind};
 use crate::text::{Diagnostic, words};
-use crate::units::{Currency, Dec, Grams, Overflow, Percent};
+use crate::units::{Dec, Grams, Overflow};
 
 /// A bill, and what it was made of.
 pub(super) struct Made<'a> {
@@ -53,7 +53,7 @@ pub(super) fn made<'a>(
     }
     let variant = usual(desk);
     let (priced, door, net) = priced_and_assessed(book, consignment, desk, &variant)?;
-    let payment = payment(consignment, &priced, &door, desk)?;
+    let payment = paid(consignment, &priced, &door, desk)?;
     let mut bill = assemble(consignment, desk, (&priced, &door, &payment), true)?;
     let mut cautions = Cautions::default();
     super::doubt::about_consignment(consignment, &priced, &door, desk, net, &mut cautions);
@@ -115,7 +115,7 @@ pub(super) fn plain_bill(
         ..usual(desk)
     };
     let (priced, door, _) = priced_and_assessed(book, consignment, desk, &variant)?;
-    let payment = payment(consignment, &priced, &door, desk)?;
+    let payment = paid(consignment, &priced, &door, desk)?;
     assemble(consignment, desk, (&priced, &door, &payment), trail)
 }
 
@@ -142,9 +142,9 @@ fn landed_of(
     variant: &Variant,
 ) -> Result<Dec, Diagnostic> {
     let (priced, door, _) = priced_and_assessed(book, consignment, desk, variant)?;
-    let payment = payment(consignment, &priced, &door, desk)?;
+    let payment = paid(consignment, &priced, &door, desk)?;
     let mut landed = Dec::ZERO;
-    for (at, paid) in payment.lines.iter().enumerate() {
+    for (at, paid) in payment.paid.lines.iter().enumerate() {
         landed = landed.plus(asked(paid).to_seller()?)?;
         if !consignment.pays_duty() {
             landed = landed.plus(at_door(&door, at)?.at_door()?)?;
@@ -195,62 +195,17 @@ fn priced_and_assessed<'a>(
     Ok((priced, door, false))
 }
 
-fn payment(
+/// Pays for a consignment that crosses a border.
+fn paid(
     consignment: &Consignment<'_>,
     priced: &Priced<'_>,
     door: &Door,
     desk: &Desk<'_>,
 ) -> Result<Payment, Diagnostic> {
-    let mut sale_tax = Vec::with_capacity(priced.lines.len());
-    for (at, line) in priced.lines.iter().enumerate() {
-        let reckoned = door.assessment.sale_tax_of_line(at)?;
-        sale_tax.push(if line.tax_in_price.is_zero() {
-            reckoned
-        } else {
-            in_price_tax(line, reckoned, door, at)?
-        });
-    }
-    let gift = consignment.kind == Kind::Gift;
-    let quote = desk
-        .market_rate(priced.currency, consignment.ordered)
-        .map_err(|p| at_currency(p, consignment))?;
-    let card = card_fee(priced.currency, desk);
-    Ok(pay(
-        priced,
-        &sale_tax,
-        quote,
-        desk.currency().digits(),
-        card,
-        gift,
-    )?)
-}
-
-/// Tax that a price held is what was taken out of it, so that goods and tax are again the price paid; tax on freight and
-/// insurance is added as calculated.
-fn in_price_tax(
-    line: &super::price::PricedLine,
-    reckoned: Dec,
-    door: &Door,
-    at: usize,
-) -> Result<Dec, Overflow> {
-    let goods = door.parcel.lines.get(at).map_or(Dec::ZERO, |l| l.goods);
-    let beside = line.freight.plus(line.insurance)?;
-    let base = goods.plus(beside)?;
-    let on_them = if base.is_zero() {
-        Dec::ZERO
-    } else {
-        reckoned.times(beside)?.over(base)?
-    };
-    let minor = crate::units::Rounding::minor(door.parcel.paid_in.digits());
-    line.tax_in_price.plus(minor.apply(on_them)?)
-}
-
-pub(super) fn card_fee(paid_in: Currency, desk: &Desk<'_>) -> Percent {
-    if paid_in == desk.currency() {
-        Percent::ZERO
-    } else {
-        desk.ask.card_fee.unwrap_or(Percent::ZERO)
-    }
+    let sale_tax = (0..priced.lines.len())
+        .map(|at| door.assessment.sale_tax_of_line(at))
+        .collect::<Result<Vec<_>, _>>()?;
+    payment(consignment, priced, &sale_tax, desk)
 }
 
 /// Puts lines together from the payment and the findings at the door.
@@ -262,7 +217,7 @@ fn assemble(
 ) -> Result<Bill, Diagnostic> {
     let ddp = consignment.pays_duty();
     let (mut lines, mut in_price) = (Vec::new(), Amounts::default());
-    for (at, (row, paid)) in consignment.rows.iter().zip(&payment.lines).enumerate() {
+    for (at, (row, paid)) in consignment.rows.iter().zip(&payment.paid.lines).enumerate() {
         let due = at_door(door, at)?;
         let mut amounts = asked(paid);
         if ddp {
@@ -327,7 +282,7 @@ fn plain(
         arrival: consignment.arrival,
         mass: Grams(priced.packed_g),
         paid_in: priced.currency,
-        seller_sum: payment.sum,
+        seller_sum: payment.paid.sum,
         landed_undisputed: amounts.landed()?,
         landed_with_disputed: amounts.landed()?,
         amounts,
@@ -336,7 +291,7 @@ fn plain(
         seller_told: false,
         deposit: None,
         questions: Vec::new(),
-        tags: payment.tags,
+        tags: payment.paid.tags,
         intrinsic_value: Dec::ZERO,
         customs_value: Dec::ZERO,
         tax_collected: "none",
@@ -540,22 +495,11 @@ fn home_bill(
     trail: bool,
 ) -> Result<Bill, Diagnostic> {
     let nothing = vec![Dec::ZERO; priced.lines.len()];
-    let quote = desk
-        .market_rate(priced.currency, consignment.ordered)
-        .map_err(|p| at_currency(p, consignment))?;
-    let gift = consignment.kind == Kind::Gift;
-    let payment = pay(
-        priced,
-        &nothing,
-        quote,
-        desk.currency().digits(),
-        card_fee(priced.currency, desk),
-        gift,
-    )?;
+    let payment = payment(consignment, priced, &nothing, desk)?;
     let lines: Vec<BillLine> = consignment
         .rows
         .iter()
-        .zip(&payment.lines)
+        .zip(&payment.paid.lines)
         .zip(&priced.lines)
         .map(|((row, paid), line)| {
             let known = (

@@ -201,7 +201,7 @@ fn handling_row(consignment: &Consignment<'_>) -> RowRef {
 
 fn facts_of_line(
     row: &Part,
-    line: &super::price::PricedLine,
+    line: &crate::rules::AskedLine,
     consignment: &Consignment<'_>,
     variant: &Variant,
 ) -> Result<Line, Overflow> {
@@ -224,7 +224,7 @@ fn facts_of_line(
         packed_kg: line.packed_g.over(Dec::THOUSAND)?,
         traits: row.traits.clone(),
         list: line.list,
-        goods: line.list.minus(line.off)?,
+        goods: line.goods()?,
         freight: line.freight,
         insurance: line.insurance,
     })

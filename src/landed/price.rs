@@ -1,38 +1,13 @@
 //! What the seller asks, in the seller's money: goods, discounts, freight, insurance, line by line.
 
 use super::desk::Desk;
-use super::discount::{self, Carriage, Goods, Used};
+use super::discount;
 use super::freight;
 use super::parcel::{Consignment, group};
-use crate::book::{Book, Freight, Included, Insurance, Part};
+use crate::book::{Book, Discount, Freight, Included, Insurance, Part};
+use crate::rules::{AskedLine, Carriage, Figure, Held, Sale, SaleLine, Worth, ask};
 use crate::text::{Cell, Diagnostic, Problems, words};
-use crate::units::{Currency, Date, Dec, Grams, Overflow, Percent, Rounding, share};
-
-/// One line of what the seller asks.
-#[derive(Debug, Clone, Copy, Default)]
-pub(super) struct PricedLine {
-    /// Price times quantity.
-    pub list: Dec,
-    /// What lowers the price.
-    pub off: Dec,
-    /// What an earlier order or points pay.
-    pub credit: Dec,
-    /// Its share of the freight.
-    pub freight: Dec,
-    /// Its share of the insurance.
-    pub insurance: Dec,
-    /// The destination's tax that its price held.
-    pub tax_in_price: Dec,
-    /// Its packed mass in grams.
-    pub packed_g: Dec,
-}
-
-impl PricedLine {
-    /// What is to be paid for the goods.
-    pub(super) fn net(self) -> Result<Dec, Overflow> {
-        self.list.minus(self.off)?.minus(self.credit)
-    }
-}
+use crate::units::{Currency, Date, Dec, Grams, Overflow, Percent, Rounding};
 
 /// What the seller asks for one consignment.
 #[derive(Debug, Clone)]
@@ -40,13 +15,13 @@ pub(super) struct Priced<'a> {
     /// The seller's money.
     pub currency: Currency,
     /// Line by line, as the consignment's rows.
-    pub lines: Vec<PricedLine>,
+    pub lines: Vec<AskedLine>,
     /// The price tags as they were typed, times how many.
     pub typed: Dec,
     /// The freight before discounts.
     pub asked: Dec,
-    /// Discounts that were used.
-    pub used: Vec<Used<'a>>,
+    /// Discounts that were used, each with what it took in the seller's money.
+    pub used: Vec<(&'a Discount, Dec)>,
     /// Mass of the parcel in grams, for freight.
     pub packed_g: Dec,
     /// Parts whose mass was taken from their place's usual range.
@@ -64,7 +39,7 @@ pub(super) enum Reading<'a> {
     Typed,
 }
 
-/// Calculates what the seller asks.
+/// Calculates what the seller asks, by the form of the sale.
 pub(super) fn price<'a>(
     book: &'a Book,
     consignment: &Consignment<'a>,
@@ -78,101 +53,63 @@ pub(super) fn price<'a>(
         .unwrap_or(desk.currency());
     let digits = currency.digits();
     let (masses, guessed) = packed_masses(consignment, desk)?;
-    let mut goods = consignment
-        .rows
-        .iter()
-        .map(|row| line_goods(row, desk, digits))
-        .collect::<Result<Vec<_>, _>>()?;
-    let gross_mass = Dec::total(masses.iter().copied())?;
-    let spend = Dec::total(goods.iter().map(|g| g.list))?;
-    let freight_unknown =
-        consignment.freight == Freight::Unknown && !travels_free(consignment, spend);
-    let (asked, charged) = asked_freight(book, consignment, desk, currency, spend, gross_mass)?;
-    let asked = desk.what_if.freight_of(asked, consignment, digits)?;
-    let mut freight = Carriage {
-        asked,
-        credit: Dec::ZERO,
-    };
-    let names: Vec<&str> = consignment
-        .rows
-        .iter()
-        .map(|row| row.name.as_str())
-        .collect();
-    let codes: Vec<_> = book
-        .discounts
-        .iter()
-        .filter(|d| Some(d.seller.as_str()) == consignment.seller.map(|s| s.name.as_str()))
-        .collect();
-    let used = discount::take(
-        &codes,
-        &names,
-        spend,
-        consignment.ordered,
-        digits,
-        &mut goods,
-        &mut freight,
-    )?;
-    let mut lines = goods
-        .iter()
-        .zip(&masses)
-        .map(|(g, mass)| PricedLine {
-            list: g.list,
-            off: g.off,
-            credit: g.credit,
-            packed_g: *mass,
-            ..PricedLine::default()
+    let mass = Dec::total(masses.iter().copied())?;
+    let rows = consignment.rows.iter().zip(masses);
+    let lines = rows.map(|(row, packed_g)| {
+        Ok(SaleLine {
+            price: desk.what_if.price_of(row, digits)?,
+            pieces: row.quantity,
+            packed_g,
         })
-        .collect::<Vec<_>>();
-    take_tax_out(
-        consignment.tax_to_take_out(desk),
-        reading,
+    });
+    let lines = lines.collect::<Result<Vec<_>, Overflow>>()?;
+    // a parcel that travels free asks for no schedule, and is not refused where there is none
+    let looked_up = asked_freight(book, consignment, desk, currency, mass);
+    let freight = looked_up
+        .as_ref()
+        .map_or(Dec::ZERO, |(freight, _)| *freight);
+    let discounts = discount::holding(book, consignment);
+    let sale = Sale {
+        lines: lines.len(),
         digits,
-        &mut lines,
-    )?;
-    spread(&mut lines, freight.asked, &masses, digits, |line, own| {
-        line.freight = own
-    })?;
-    for (line, own) in lines
-        .iter_mut()
-        .zip(share(freight.credit, &masses, digits)?)
-    {
-        line.credit = line.credit.plus(own)?;
-    }
-    let values: Vec<Dec> = lines
-        .iter()
-        .map(|l| l.list.minus(l.off))
-        .collect::<Result<_, Overflow>>()?;
-    let goods_total = Dec::total(values.iter().copied())?;
-    let insurance = match consignment.insurance {
-        None => Dec::ZERO,
-        Some(Insurance::Amount(amount)) => amount,
-        Some(Insurance::Share(percent)) => {
-            Rounding::minor(digits).apply(percent.of(goods_total.plus(freight.asked)?)?)?
-        }
+        codes: discounts
+            .iter()
+            .map(|discount| discount::code(discount, &consignment.rows))
+            .collect(),
+        carriage: Carriage::Amount(Figure::Known(desk.what_if.freight_of(
+            freight,
+            consignment,
+            digits,
+        )?)),
+        free_over: consignment
+            .seller
+            .and_then(|seller| seller.free_freight_over)
+            .map(Figure::Known),
+        freight_anyway: desk.what_if.tells_freight(consignment),
+        insurance: consignment.insurance.map(|insurance| match insurance {
+            Insurance::Amount(amount) => Worth::Amount(Figure::Known(amount)),
+            Insurance::Share(percent) => Worth::Share(Figure::Known(percent.0)),
+        }),
+        held: match (consignment.tax_to_take_out(desk), reading) {
+            (Included::Nothing, _) | (Included::SaleTax, Reading::Typed) => Held::Nothing,
+            (Included::Own(own), _) => Held::Own(own),
+            (Included::SaleTax, Reading::Net(percents)) => Held::AtSale(percents),
+        },
     };
-    spread(&mut lines, insurance, &values, digits, |line, own| {
-        line.insurance = own
-    })?;
+    let asked = ask(&sale, &lines)?;
+    let packed_g = if asked.free { mass } else { looked_up?.1 };
+    let used = discounts.into_iter().zip(asked.taken);
     Ok(Priced {
         currency,
-        lines,
-        typed: spend,
-        asked,
-        used,
-        packed_g: charged,
+        lines: asked.lines,
+        typed: asked.typed,
+        asked: asked.freight,
+        used: used
+            .filter_map(|(discount, taken)| Some((discount, taken?)))
+            .collect(),
+        packed_g,
         guessed,
-        freight_unknown,
-    })
-}
-
-fn line_goods(row: &Part, desk: &Desk<'_>, digits: u32) -> Result<Goods, Overflow> {
-    let list = desk
-        .what_if
-        .price_of(row, digits)?
-        .times(Dec::from(row.quantity))?;
-    Ok(Goods {
-        list,
-        ..Goods::default()
+        freight_unknown: consignment.freight == Freight::Unknown && !asked.free,
     })
 }
 
@@ -228,25 +165,15 @@ pub(super) fn usual_mass(row: &Part, desk: &Desk<'_>) -> Result<Dec, Overflow> {
     Ok(total.max(Dec::ZERO))
 }
 
-/// Whether the goods come to what the seller carries free.
-fn travels_free(consignment: &Consignment<'_>, spend: Dec) -> bool {
-    consignment
-        .seller
-        .and_then(|s| s.free_freight_over)
-        .is_some_and(|over| spend >= over)
-}
-
-/// The freight the seller asks, in the seller's money, and the mass it was charged for.
+/// The freight the seller asks where the goods do not travel free, in the seller's money, and the mass it was charged for.
 fn asked_freight(
     book: &Book,
     consignment: &Consignment<'_>,
     desk: &Desk<'_>,
     currency: Currency,
-    spend: Dec,
     mass: Dec,
 ) -> Result<(Dec, Dec), Diagnostic> {
     match &consignment.freight {
-        _ if travels_free(consignment, spend) => Ok((Dec::ZERO, mass)),
         Freight::Unknown => Ok((Dec::ZERO, mass)),
         Freight::Amount(amount) => Ok((*amount, mass)),
         Freight::Schedule(name) => {
@@ -415,47 +342,4 @@ fn volume(consignment: &Consignment<'_>) -> Result<Dec, Overflow> {
         total = total.plus(a.times(b)?.times(c)?.times(Dec::from(count))?)?;
     }
     Ok(total)
-}
-
-/// Takes tax out of prices that hold it: the seller's own for export, or the destination's taken at the sale.
-fn take_tax_out(
-    included: Included,
-    reading: Reading<'_>,
-    digits: u32,
-    lines: &mut [PricedLine],
-) -> Result<(), Overflow> {
-    for (at, line) in lines.iter_mut().enumerate() {
-        let percent = match (included, reading) {
-            (Included::Nothing, _) | (Included::SaleTax, Reading::Typed) => return Ok(()),
-            (Included::Own(own), _) => own,
-            (Included::SaleTax, Reading::Net(percents)) => {
-                percents.get(at).copied().unwrap_or_default()
-            }
-        };
-        let paid = line.list.minus(line.off)?;
-        let net = percent.taken_out_of(paid, Rounding::minor(digits))?;
-        let list = percent.taken_out_of(line.list, Rounding::minor(digits))?;
-        line.list = list.max(net);
-        line.off = line.list.minus(net)?;
-        if included == Included::SaleTax {
-            line.tax_in_price = paid.minus(net)?;
-        } else {
-            line.credit = line.credit.min(net);
-        }
-    }
-    Ok(())
-}
-
-/// Shares an amount over the lines.
-fn spread(
-    lines: &mut [PricedLine],
-    amount: Dec,
-    weights: &[Dec],
-    digits: u32,
-    set: impl Fn(&mut PricedLine, Dec),
-) -> Result<(), Overflow> {
-    for (line, own) in lines.iter_mut().zip(share(amount, weights, digits)?) {
-        set(line, own);
-    }
-    Ok(())
 }

@@ -133,7 +133,7 @@ pub(super) fn of_payment(
             priced.currency
         )
     };
-    let total = |of: fn(&super::price::PricedLine) -> Dec| {
+    let total = |of: fn(&crate::rules::AskedLine) -> Dec| {
         Dec::total(priced.lines.iter().map(of)).unwrap_or_default()
     };
     let goods = step(
@@ -146,8 +146,7 @@ pub(super) fn of_payment(
         goods,
         consignment.rows.iter().map(|row| row.at.line()),
     )];
-    for used in &priced.used {
-        let d = used.discount;
+    for (d, taken) in &priced.used {
         let row = d.at.line();
         trail.push(Step {
             row: Some(RowRef {
@@ -157,8 +156,8 @@ pub(super) fn of_payment(
             ..step(
                 &d.code,
                 "discount",
-                format!("takes {} off", money(used.taken)),
-                Some(used.taken.negated()),
+                format!("takes {} off", money(*taken)),
+                Some(taken.negated()),
             )
         });
     }
@@ -179,14 +178,14 @@ pub(super) fn of_payment(
     }
     let converted = format!(
         "{} paid to the seller, converted once, rounded half up",
-        money(payment.sum)
+        money(payment.paid.sum)
     );
     if priced.currency == desk.currency() {
         trail.push(step(
             "payment",
             "payment",
-            format!("{} paid to the seller", money(payment.sum)),
-            Some(payment.converted),
+            format!("{} paid to the seller", money(payment.paid.sum)),
+            Some(payment.paid.converted),
         ));
     } else {
         trail.push(exchange(
@@ -198,7 +197,7 @@ pub(super) fn of_payment(
             "payment",
             "payment",
             converted,
-            Some(payment.converted),
+            Some(payment.paid.converted),
         ));
         let card = desk
             .ask
@@ -206,7 +205,12 @@ pub(super) fn of_payment(
             .map_or("no card fee is told".to_owned(), |fee| {
                 format!("{fee} of the converted sum, rounded half up")
             });
-        trail.push(step("card_fee", "payment", card, Some(payment.card_fee)));
+        trail.push(step(
+            "card_fee",
+            "payment",
+            card,
+            Some(payment.paid.card_fee),
+        ));
     }
     trail
 }

@@ -3,10 +3,11 @@
 
 use super::actual::quote_of;
 use super::bill::Bill;
-use super::billing::{Made, card_fee, made};
+use super::billing::{Made, made};
 use super::desk::Desk;
 use super::discount::covers;
 use super::parcel::{Consignment, Kind, group};
+use super::payment::card_fee;
 use super::reading::{Reading, understood};
 use super::refund::Back;
 use crate::book::{Book, ChargeWord, Discount, Freight, Included, Insurance, Part, Receipt};
@@ -205,7 +206,7 @@ fn working<'a>(
         discounts: priced
             .used
             .iter()
-            .map(|used| (used.discount, covered(used.discount)))
+            .map(|(discount, _)| (*discount, covered(discount)))
             .collect(),
         freight: priced.asked,
         freight_words: freight_words(&consignment.freight, priced.asked),

@@ -14,19 +14,25 @@ mod outline;
 mod parcel;
 mod program;
 mod rate;
+mod sale;
 mod step;
 mod swift;
 
 pub use assessment::{Assessment, Ended, Entry, Limit, Part, WhyNot};
 pub use claim::grant;
 pub use classify::{Classified, Codes};
+pub use form::SaleInput;
 pub use form::trail::assess;
 pub use open::{OpenDigits, settle_digits};
 pub use outline::{Asks, Bears, ChargeOutline, Holds, Outline, ReliefOutline, Term, outline};
 pub use parcel::{Handling, Line, Parcel};
 pub use program::{Counting, Occasion, Program, currencies};
 pub use rate::RateUsed;
+pub use sale::{
+    Asked, AskedLine, Carriage, Code, Cover, Figure, Held, Paid, PaidLine, Payer, Sale, SaleLine,
+    Worth, ask, pay,
+};
 pub use swift::{
-    Amounts as LineAmounts, Charges as LineCharges, Classes, Package, PackageLine, Room, Scale,
-    Scratch, Swift, WholeRate, times_over,
+    Amounts as LineAmounts, AskProgram, Charges as LineCharges, Classes, Package, PackageLine,
+    PayProgram, Room, SaleAmounts, Scratch, Swift, WholeRate,
 };

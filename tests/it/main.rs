@@ -93,6 +93,7 @@ mod shown_units;
 mod situations;
 mod slips;
 mod small;
+mod sold;
 mod sums_shown;
 mod tables;
 mod territories;

@@ -1,6 +1,8 @@
 //! The one evaluator: walks a form, and asks an algebra for every operation.
 
-use super::{Form, Id, Input, Op};
+use std::sync::Arc;
+
+use super::{Form, Id, Input, Op, Settle};
 use crate::tables;
 use crate::units::{Dec, Rounding};
 
@@ -93,6 +95,14 @@ pub(crate) trait Algebra {
         at: Id,
         shared: Shared<'_, Self::Number>,
     ) -> Result<Vec<Self::Number>, Self::Fault>;
+    /// Parts, line by line, in whole units that add up to the whole; each part's figures, line by line.
+    fn settle(
+        &mut self,
+        at: Id,
+        whole: &Self::Number,
+        parts: &[Vec<Self::Number>],
+        digits: u32,
+    ) -> Result<Vec<Vec<Self::Number>>, Self::Fault>;
 }
 
 /// A whole for each key, the weights, and the keys, line by line.
@@ -117,6 +127,16 @@ impl<N: Clone> Cells<N> {
         &self.all[if by_line { start + line } else { start }]
     }
 
+    /// A node's figure for the parcel, or for its first line; none where it has no line.
+    pub(crate) fn first(&self, id: Id) -> Option<&N> {
+        let (start, by_line) = self.starts[id.place()];
+        let end = self
+            .starts
+            .get(id.place() + 1)
+            .map_or(self.all.len(), |next| next.0);
+        (!by_line || start < end).then(|| &self.all[start])
+    }
+
     fn column(&self, id: Id, lines: usize) -> Vec<N> {
         (0..lines).map(|line| self.at(id, line).clone()).collect()
     }
@@ -131,10 +151,14 @@ pub(crate) fn evaluate<A: Algebra>(
         all: Vec::with_capacity(form.nodes.len()),
         starts: Vec::with_capacity(form.nodes.len()),
     };
+    let mut settled = None;
     for (place, node) in (0..).zip(&form.nodes) {
         let id = Id(place);
         let start = cells.all.len();
-        if let Some(together) = whole(form, algebra, id, &node.op, &cells)? {
+        if let Op::Settle(how) = &node.op {
+            let parts = settle(form, algebra, id, how, &cells, &mut settled)?;
+            cells.all.extend(parts.iter().cloned());
+        } else if let Some(together) = whole(form, algebra, id, &node.op, &cells)? {
             cells.all.extend(together);
         } else {
             for line in 0..if node.by_line { form.lines } else { 1 } {
@@ -145,6 +169,37 @@ pub(crate) fn evaluate<A: Algebra>(
         cells.starts.push((start, node.by_line));
     }
     Ok(cells)
+}
+
+/// The parts of the lines that were settled last.
+type Settled<N> = Option<(Arc<[Id]>, Vec<Vec<N>>)>;
+
+/// One part of what is settled. All of them are found at once, and kept while the next nodes ask for the others.
+fn settle<'s, A: Algebra>(
+    form: &Form,
+    algebra: &mut A,
+    at: Id,
+    how: &Settle,
+    cells: &Cells<A::Number>,
+    settled: &'s mut Settled<A::Number>,
+) -> Result<&'s [A::Number], A::Fault> {
+    let known = settled
+        .take()
+        .filter(|(parts, _)| Arc::ptr_eq(parts, &how.parts));
+    let found = match known {
+        Some(found) => found,
+        None => {
+            let column = |id: &Id| cells.column(*id, form.lines);
+            let parts: Vec<Vec<A::Number>> = how.parts.iter().map(column).collect();
+            let whole = cells.at(how.whole, 0);
+            (
+                Arc::clone(&how.parts),
+                algebra.settle(at, whole, &parts, how.digits)?,
+            )
+        }
+    };
+    let (_, parts) = settled.insert(found);
+    Ok(&parts[how.nth])
 }
 
 /// Operations that look at all lines at once.
@@ -206,5 +261,6 @@ fn single<A: Algebra>(
         Op::Choose(when, a, b) => algebra.choose((at, *a, *b), of(when), of(a), of(b)),
         Op::Total(a) | Op::Mates(_, a) | Op::Distinct(a) => Ok(of(a).clone()),
         Op::Spread(how) => Ok(of(&how.whole).clone()),
+        Op::Settle(how) => Ok(of(&how.whole).clone()),
     }
 }

@@ -2,26 +2,33 @@
 
 use std::collections::BTreeMap;
 
-use super::algebra::{Algebra, Shared};
+use super::algebra::{Algebra, Cells, Shared, evaluate};
 use super::maker::truth;
-use super::{Id, Input};
+use super::{Form, Id, Input};
 use crate::rules::parcel::Parcel;
 use crate::tables;
-use crate::units::{Dec, Overflow, Rounding, share};
+use crate::units::{Dec, Overflow, Rate, Rounding, share, share_exact};
 
-/// Decimals, with the figures of a parcel.
-pub(super) struct Exact<'a>(pub(super) &'a Parcel);
+/// Where decimals find what a form is not made of: the figures of lines, and the rate of exchange.
+pub(crate) trait Supply {
+    /// A figure of a line; a figure that it does not have is an error of the form.
+    fn figure(&self, input: Input, line: usize) -> Result<Dec, Overflow>;
 
-impl Algebra for Exact<'_> {
-    type Number = Dec;
-    type Fault = Overflow;
+    /// From the seller's money to the destination's.
+    fn rate(&self) -> Rate;
+}
 
-    fn fixed(&mut self, _: Id, value: Dec) -> Result<Dec, Overflow> {
-        Ok(value)
-    }
+/// Reads a form in decimals.
+pub(crate) fn read_exactly<S: Supply + ?Sized>(
+    form: &Form,
+    supply: &S,
+) -> Result<Cells<Dec>, Overflow> {
+    evaluate(form, &mut Exact(supply))
+}
 
-    fn input(&mut self, _: Id, input: Input, line: usize) -> Result<Dec, Overflow> {
-        let Some(line) = self.0.lines.get(line) else {
+impl Supply for Parcel {
+    fn figure(&self, input: Input, line: usize) -> Result<Dec, Overflow> {
+        let Some(line) = self.lines.get(line) else {
             return Ok(Dec::ZERO);
         };
         Ok(match input {
@@ -35,11 +42,32 @@ impl Algebra for Exact<'_> {
                 Some(mass) => mass.times(Dec::from(line.pieces))?,
                 None => Dec::ZERO,
             },
+            Input::Sale(_) => return Err(Overflow),
         })
     }
 
+    fn rate(&self) -> Rate {
+        self.customs
+    }
+}
+
+/// Decimals, with the figures that somebody supplies.
+pub(super) struct Exact<'a, S: Supply + ?Sized>(pub(super) &'a S);
+
+impl<S: Supply + ?Sized> Algebra for Exact<'_, S> {
+    type Number = Dec;
+    type Fault = Overflow;
+
+    fn fixed(&mut self, _: Id, value: Dec) -> Result<Dec, Overflow> {
+        Ok(value)
+    }
+
+    fn input(&mut self, _: Id, input: Input, line: usize) -> Result<Dec, Overflow> {
+        self.0.figure(input, line)
+    }
+
     fn home(&mut self, _: Id, a: &Dec) -> Result<Dec, Overflow> {
-        self.0.customs.convert(*a)
+        self.0.rate().convert(*a)
     }
 
     fn plus(&mut self, _: (Id, Id, Id), a: &Dec, b: &Dec) -> Result<Dec, Overflow> {
@@ -145,5 +173,29 @@ impl Algebra for Exact<'_> {
             }
         }
         Ok(parts)
+    }
+
+    fn settle(
+        &mut self,
+        _: Id,
+        whole: &Dec,
+        parts: &[Vec<Dec>],
+        digits: u32,
+    ) -> Result<Vec<Vec<Dec>>, Overflow> {
+        let lines = parts.first().map_or(0, Vec::len);
+        let by_line: Vec<Dec> = (0..lines)
+            .flat_map(|line| parts.iter().map(move |part| part[line]))
+            .collect();
+        let settled = share_exact(*whole, &by_line, digits)?;
+        Ok((0..parts.len())
+            .map(|nth| {
+                settled
+                    .iter()
+                    .skip(nth)
+                    .step_by(parts.len())
+                    .copied()
+                    .collect()
+            })
+            .collect())
     }
 }

@@ -172,6 +172,7 @@ impl Maker {
         let measure = match input {
             Input::List | Input::Goods | Input::Freight | Input::Insurance => Measure::Seller,
             Input::Kilograms | Input::Pieces | Input::Grams => Measure::Plain,
+            Input::Sale(input) => input.measure(),
         };
         let by_line = !self.single();
         self.add(Op::Input(input), measure, by_line)

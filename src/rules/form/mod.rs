@@ -15,16 +15,21 @@ mod lower;
 mod maker;
 mod marks;
 mod ops;
+mod pay;
 mod rated;
 mod relief;
 mod reread;
+mod sale;
 mod test;
 pub(in crate::rules) mod trail;
 
 use std::sync::Arc;
 
+pub(crate) use exact::{Supply, read_exactly};
 pub(crate) use lower::{collect_of, lower, lower_with};
 pub(crate) use marks::{Marks, StepMarks};
+pub(crate) use pay::{Paying, lower_paying};
+pub(crate) use sale::{Asking, lower_asking};
 
 use crate::tables;
 use crate::units::{Dec, Rounding};
@@ -69,6 +74,35 @@ pub(crate) enum Input {
     Pieces,
     /// What all pieces weigh without packing, in grams.
     Grams,
+    /// A figure of the seller's side.
+    Sale(SaleInput),
+}
+
+/// A figure of the seller's side that is not fixed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum SaleInput {
+    /// The price of one piece.
+    Price,
+    /// The packed mass of the line in grams.
+    Packed,
+    /// The percentage of a discount.
+    Discount,
+    /// What carrying costs.
+    Carriage,
+    /// The grams that carrying costs so much for.
+    CarriageGrams,
+    /// Goods of so much travel free.
+    FreeOver,
+    /// What insuring costs.
+    Premium,
+    /// The percentage of an insurance.
+    PremiumShare,
+    /// What discounts and credits take off the line, below zero.
+    Off,
+    /// Tax at the sale by the rules, in the seller's money.
+    SaleTax,
+    /// The tax at the sale that the line's price held.
+    TaxHeld,
 }
 
 /// One operation. A truth is one or zero; where a node has one figure for the parcel, every line has it.
@@ -116,6 +150,8 @@ pub(crate) enum Op {
     Distinct(Id),
     /// A whole shared over the lines of one key so that the parts add up to it; outside, zero.
     Spread(Spread),
+    /// Exact parts brought to whole units that add up to a whole.
+    Settle(Settle),
 }
 
 /// How a whole is shared over lines.
@@ -127,6 +163,19 @@ pub(crate) struct Spread {
     pub(crate) weights: Id,
     /// Which lines share one whole; zero stands outside.
     pub(crate) keys: Id,
+    /// Decimals of the parts.
+    pub(crate) digits: u32,
+}
+
+/// How parts are settled: all parts of all lines together come to the whole, by largest remainder. The node is one of the parts.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub(crate) struct Settle {
+    /// The whole, rounded.
+    pub(crate) whole: Id,
+    /// The exact parts of each line, whose sum is less than a unit from the whole.
+    pub(crate) parts: Arc<[Id]>,
+    /// Which of them this is.
+    pub(crate) nth: usize,
     /// Decimals of the parts.
     pub(crate) digits: u32,
 }

@@ -6,6 +6,7 @@
 use std::collections::BTreeMap;
 
 use super::fixed::{common_multiple, fraction, reduced};
+use super::run::{INPUTS, input_place};
 use super::{Do, Flag, Outputs, Reg, Spread, Swift};
 use crate::rules::form::{
     Form, Id, Input, Marks, Measure, Op, Spread as Share, StepMarks, lower_with,
@@ -28,10 +29,10 @@ impl Swift {
             return None;
         }
         let (form, marks) = lower_with(program, rates, sample).ok()?;
-        let mut maker = Maker::new(&form, sample)?;
+        let mut maker = Maker::behind_inputs(&form, sample.paid_in.digits())?;
         let outputs = maker.outputs(program, &marks)?;
         let minor = 10_i64.checked_pow(program.currency.digits())?;
-        let asks_mass = maker.steps.contains(&Do::Input(Input::Grams));
+        let asks_mass = maker.asks(Input::Grams);
         Some(Swift {
             steps: maker.steps,
             outputs,
@@ -63,19 +64,37 @@ pub(super) struct Maker<'a> {
     placed: BTreeMap<Id, Placed>,
     /// Minor units in one of the seller's money.
     seller: i64,
+    /// How many figures stand before those of the steps.
+    before: usize,
 }
 
 impl<'a> Maker<'a> {
-    /// A list without steps.
-    pub(super) fn new(form: &'a Form, sample: &Parcel) -> Option<Maker<'a>> {
+    /// A list without steps, for money of the seller's with so many decimals.
+    pub(super) fn new(form: &'a Form, digits: u32) -> Option<Maker<'a>> {
         Some(Maker {
             form,
             steps: Vec::new(),
             by_line: Vec::new(),
             columns: Vec::new(),
             placed: BTreeMap::new(),
-            seller: 10_i64.checked_pow(sample.paid_in.digits())?,
+            seller: 10_i64.checked_pow(digits)?,
+            before: 0,
         })
+    }
+
+    /// The same for a line of its own, whose inputs stand before all steps, so that none is needed to fetch them.
+    pub(super) fn behind_inputs(form: &'a Form, digits: u32) -> Option<Maker<'a>> {
+        let maker = Maker::new(form, digits)?;
+        Some(Maker {
+            before: INPUTS,
+            ..maker
+        })
+    }
+
+    /// Whether something that was placed looks at an input.
+    fn asks(&self, input: Input) -> bool {
+        let mut placed = self.placed.keys();
+        placed.any(|id| self.form.node(*id).op == Op::Input(input))
     }
 
     /// Places all answers behind what they are made of.
@@ -158,7 +177,7 @@ impl<'a> Maker<'a> {
         clippy::option_option,
         reason = "not to be placed, and nought, are two wants"
     )]
-    fn money(&mut self, id: Id) -> Option<Option<(Reg, i64)>> {
+    pub(super) fn money(&mut self, id: Id) -> Option<Option<(Reg, i64)>> {
         if self.is_nought(id) {
             return Some(None);
         }
@@ -166,14 +185,14 @@ impl<'a> Maker<'a> {
         Some(Some((placed.reg, placed.under)))
     }
 
-    fn flag(&mut self, id: Id) -> Option<Flag> {
+    pub(super) fn flag(&mut self, id: Id) -> Option<Flag> {
         match &self.form.node(id).op {
             Op::Fixed(value) => Some(Flag::Always(i64::try_from(value.in_units(0)?).ok()?)),
             _ => Some(Flag::At(self.place(id)?.reg)),
         }
     }
 
-    fn is_nought(&self, id: Id) -> bool {
+    pub(super) fn is_nought(&self, id: Id) -> bool {
         self.form.node(id).op == Op::Fixed(Dec::ZERO)
     }
 
@@ -184,15 +203,24 @@ impl<'a> Maker<'a> {
         }
         let node = self.form.node(id);
         let home = node.measure == Measure::Home;
-        let (step, under, home) = self.step(&node.op, home)?;
-        let reg = self.push(step, node.by_line)?;
-        let placed = Placed { reg, under, home };
+        let placed = match node.op {
+            Op::Input(input) if self.before > 0 => Placed {
+                reg: Reg::try_from(input_place(input)?).ok()?,
+                under: self.under(input),
+                home: false,
+            },
+            _ => {
+                let (step, under, home) = self.step(&node.op, home)?;
+                let reg = self.push(step, node.by_line)?;
+                Placed { reg, under, home }
+            }
+        };
         self.placed.insert(id, placed);
         Some(placed)
     }
 
     fn push(&mut self, step: Do, by_line: bool) -> Option<Reg> {
-        let reg = Reg::try_from(self.steps.len()).ok()?;
+        let reg = Reg::try_from(self.before.checked_add(self.steps.len())?).ok()?;
         self.steps.push(step);
         self.by_line.push(by_line);
         Some(reg)
@@ -253,6 +281,8 @@ impl<'a> Maker<'a> {
             Op::Both(a, b) => (Do::Both(self.place(*a)?.reg, self.place(*b)?.reg), 1),
             Op::Either(a, b) => (Do::Either(self.place(*a)?.reg, self.place(*b)?.reg), 1),
             Op::Not(a) => (Do::Not(self.place(*a)?.reg), 1),
+            // parts of a rounded whole are settled by who asks for them, and looked at by nobody else
+            Op::Settle(_) => return None,
         };
         Some((step, under, home))
     }
@@ -263,6 +293,7 @@ impl<'a> Maker<'a> {
             Input::Kilograms => 10_000,
             Input::Grams => 10,
             Input::Pieces => 1,
+            Input::Sale(input) => super::sale::under(input, self.seller),
         }
     }
 
@@ -350,6 +381,9 @@ impl<'a> Maker<'a> {
 
     /// A rounded figure is a whole number of steps.
     fn round(&mut self, a: Id, rounding: Rounding) -> Option<(Do, i64)> {
+        if let Op::Over(over, by) = self.form.node(a).op {
+            return self.round_quotient(over, by, rounding);
+        }
         let a = self.place(a)?;
         let (step, step_under) = whole(rounding.step)?;
         let (up, down) = reduced(
@@ -362,6 +396,26 @@ impl<'a> Maker<'a> {
             up,
             down,
             home: a.home,
+            mode: rounding.mode,
+            step,
+        };
+        Some((step, step_under))
+    }
+
+    /// A quotient that is rounded at once is a whole number of steps too.
+    fn round_quotient(&mut self, over: Id, by: Id, rounding: Rounding) -> Option<(Do, i64)> {
+        let (over, by) = (self.place(over)?, self.place(by)?);
+        let (step, step_under) = whole(rounding.step)?;
+        let (up, down) = reduced(
+            i128::from(by.under).checked_mul(step_under.into())?,
+            i128::from(over.under).checked_mul(step.into())?,
+        );
+        if over.home || by.home {
+            return None;
+        }
+        let step = Do::RoundOver {
+            of: (over.reg, i64::try_from(up).ok()?),
+            by: (by.reg, i64::try_from(down).ok()?),
             mode: rounding.mode,
             step,
         };

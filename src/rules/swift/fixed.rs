@@ -11,6 +11,8 @@ pub(super) trait Whole: Copy + Ord + Default + From<i64> {
     fn plus(self, other: Self) -> Option<Self>;
     /// The quotient rounded by a mode; the divisor is above zero.
     fn over(self, by: Self, mode: Mode) -> Self;
+    /// The whole number below a quotient, and what is left; the divisor is above zero.
+    fn floor(self, by: Self) -> (Self, Self);
     /// The same number in 64 bits.
     fn short(self) -> Option<i64>;
     /// The same number in 128 bits.
@@ -38,6 +40,11 @@ impl Whole for i64 {
             }
             _ => i64::try_from(divide_long(self.into(), by.into(), mode)).unwrap_or(i64::MIN),
         }
+    }
+
+    #[inline]
+    fn floor(self, by: i64) -> (i64, i64) {
+        (self.div_euclid(by), self.rem_euclid(by))
     }
 
     #[inline]
@@ -69,6 +76,10 @@ impl Whole for i128 {
         divide_long(self, by, mode)
     }
 
+    fn floor(self, by: i128) -> (i128, i128) {
+        (self.div_euclid(by), self.rem_euclid(by))
+    }
+
     fn short(self) -> Option<i64> {
         i64::try_from(self).ok()
     }
@@ -79,15 +90,6 @@ impl Whole for i128 {
 
     fn of_long(number: i128) -> Option<i128> {
         Some(number)
-    }
-}
-
-/// A number times one, over the other, rounded by a mode; the divisor is above zero.
-#[inline]
-pub fn times_over(number: i64, times: i64, by: i64, mode: Mode) -> Option<i64> {
-    match number.checked_mul(times) {
-        Some(product) => Some(product.over(by, mode)),
-        None => divide_long(i128::from(number) * i128::from(times), by.into(), mode).short(),
     }
 }
 
@@ -194,12 +196,7 @@ mod tests {
     }
 
     #[test]
-    fn what_does_not_fit_into_64_bits_goes_by_128() {
-        assert_eq!(
-            times_over(i64::MAX, 10, 20, Mode::HalfUp),
-            Some(i64::MAX / 2 + 1)
-        );
-        assert_eq!(times_over(i64::MAX, 10, 9, Mode::HalfUp), None);
+    fn the_least_number_is_divided_too() {
         assert_eq!(i64::MIN.over(1, Mode::Floor), i64::MIN);
     }
 }

@@ -70,8 +70,8 @@ impl PackageLine {
         })
     }
 
-    fn input(&self, input: Input) -> i64 {
-        match input {
+    fn input(&self, input: Input) -> Option<i64> {
+        Some(match input {
             Input::List => self.list,
             Input::Goods => self.goods,
             Input::Freight => self.freight,
@@ -79,7 +79,8 @@ impl PackageLine {
             Input::Kilograms => self.packed,
             Input::Grams => self.bare,
             Input::Pieces => self.pieces,
-        }
+            Input::Sale(_) => return None,
+        })
     }
 }
 
@@ -98,7 +99,7 @@ impl Package {
             return None;
         }
         let (form, marks) = lower(program, sample).ok()?;
-        let mut maker = Maker::new(&form, sample)?;
+        let mut maker = Maker::new(&form, sample.paid_in.digits())?;
         let outputs = maker.outputs(program, &marks)?;
         let lines = sample.lines.len();
         let mut next = 0_usize;
@@ -145,10 +146,7 @@ impl Package {
         charges: &mut Vec<Charges>,
     ) -> Option<()> {
         room.clear();
-        let work = Work {
-            times: N::from(rate.times),
-            over: N::from(rate.over),
-        };
+        let work = Work::new(rate);
         for (step, (_, by_line)) in self.steps.iter().zip(&self.starts) {
             if let Some(figures) = self.together(step, &work, room)? {
                 room.extend(figures);

@@ -10,14 +10,15 @@ mod classes;
 mod fixed;
 mod many;
 mod run;
+mod sale;
 
 use crate::rules::form::Input;
 use crate::tables::Collect;
 pub use classes::Classes;
 use fixed::Whole;
-pub use fixed::times_over;
 pub use many::{Package, PackageLine, Room};
 pub use run::Scratch;
+pub use sale::{AskProgram, PayProgram, SaleAmounts};
 
 /// A program for lines of one kind, whatever the exchange rate of the day: a form in whole numbers.
 ///
@@ -58,6 +59,13 @@ enum Do {
         up: i64,
         down: i64,
         home: bool,
+        mode: crate::units::Mode,
+        step: i64,
+    },
+    /// One over the other, each times its factor, rounded, times the step; zero where the divisor is not above zero.
+    RoundOver {
+        of: (Reg, i64),
+        by: (Reg, i64),
         mode: crate::units::Mode,
         step: i64,
     },
@@ -126,6 +134,9 @@ pub struct WholeRate {
 }
 
 impl WholeRate {
+    /// One for one.
+    const SAME: WholeRate = WholeRate { times: 1, over: 1 };
+
     /// A rate as whole numbers without a common divisor; none when it has too many digits.
     pub fn new(rate: crate::units::Rate) -> Option<WholeRate> {
         let (times, over) = rate.parts();
@@ -135,57 +146,6 @@ impl WholeRate {
             times: times.short()?,
             over: over.short()?,
         })
-    }
-
-    /// From minor units of money with `from` decimals to minor units of money with `to`; none when it is too long.
-    pub fn scale(self, from: u32, to: u32) -> Option<Scale> {
-        let up = 10_i128
-            .checked_pow(to.saturating_sub(from))?
-            .checked_mul(self.times.into())?;
-        let down = 10_i128
-            .checked_pow(from.saturating_sub(to))?
-            .checked_mul(self.over.into())?;
-        let (up, down) = fixed::reduced(up, down);
-        Some(Scale {
-            up: up.short()?,
-            down: down.short()?,
-        })
-    }
-}
-
-/// A rate between the minor units of two moneys: times one, over the other.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Scale {
-    up: i64,
-    down: i64,
-}
-
-impl Scale {
-    /// The amount in the other money's minor units, rounded half up.
-    #[inline]
-    pub fn half_up(self, amount: i64) -> Option<i64> {
-        times_over(amount, self.up, self.down, crate::units::Mode::HalfUp)
-    }
-
-    /// The whole minor units below the amount, and what is left in parts of one.
-    #[inline]
-    pub fn floor(self, amount: i64) -> Option<(i64, i64)> {
-        match amount.checked_mul(self.up) {
-            Some(over) => Some((
-                over.checked_div_euclid(self.down)?,
-                over.checked_rem_euclid(self.down)?,
-            )),
-            None => {
-                let (over, down) = (
-                    i128::from(amount) * i128::from(self.up),
-                    i128::from(self.down),
-                );
-                Some((
-                    over.checked_div_euclid(down)?.short()?,
-                    over.checked_rem_euclid(down)?.short()?,
-                ))
-            }
-        }
     }
 }
 
@@ -206,6 +166,8 @@ pub struct Amounts {
     pub tenths: i64,
     /// Whether the mass was told.
     pub mass_known: bool,
+    /// The figures of the seller's side.
+    pub sale: SaleAmounts,
 }
 
 /// What a line bears, in minor units of the destination's money; tax at the sale in the seller's.

@@ -2,14 +2,14 @@
 
 use super::fixed::Whole;
 use super::{Amounts, Charges, Do, Flag, Mark, Outputs, Reg, Swift, WholeRate};
-use crate::rules::form::{Input, collect_of};
+use crate::rules::form::{Input, SaleInput, collect_of};
 use crate::units::{Dec, Mode};
 
 /// Room for the running figures, kept from line to line.
 #[derive(Debug, Clone, Default)]
 pub struct Scratch {
-    short: Vec<i64>,
-    long: Vec<i128>,
+    pub(super) short: Vec<i64>,
+    pub(super) long: Vec<i128>,
 }
 
 impl Swift {
@@ -28,16 +28,8 @@ impl Swift {
         rate: WholeRate,
         room: &mut Vec<N>,
     ) -> Option<Charges> {
-        room.clear();
-        let work = Work {
-            times: N::from(rate.times),
-            over: N::from(rate.over),
-        };
-        for step in &self.steps {
-            let at = |reg: Reg| room.get(usize::from(reg)).copied();
-            let figure = work.figure(step, at, |input| of_line(line, input))?;
-            room.push(figure);
-        }
+        let work = Work::new(rate);
+        work.of_line(&self.steps, line, room)?;
         let at = |reg: Reg| room.get(usize::from(reg)).copied();
         self.outputs.close(at, |figure, under| {
             in_minor(figure, self.minor, N::from(under).by(work.over)?)
@@ -45,15 +37,52 @@ impl Swift {
     }
 }
 
-#[inline]
-fn of_line(line: &Amounts, input: Input) -> i64 {
-    match input {
-        Input::List => line.list,
-        Input::Goods => line.goods,
-        Input::Freight => line.freight,
-        Input::Insurance => line.insurance,
-        Input::Kilograms | Input::Grams => line.tenths,
-        Input::Pieces => line.pieces,
+/// How many inputs stand before the steps of a line of its own.
+pub(super) const INPUTS: usize = 14;
+
+/// Where an input stands among them; none for one that a line of its own does not have.
+pub(super) fn input_place(input: Input) -> Option<usize> {
+    Some(match input {
+        Input::List => 0,
+        Input::Goods => 1,
+        Input::Freight => 2,
+        Input::Insurance => 3,
+        // a parcel of one line is packed as heavy as what is in it
+        Input::Kilograms | Input::Grams | Input::Sale(SaleInput::Packed) => 4,
+        Input::Pieces => 5,
+        Input::Sale(SaleInput::Price) => 6,
+        Input::Sale(SaleInput::Discount) => 7,
+        Input::Sale(SaleInput::Carriage) => 8,
+        Input::Sale(SaleInput::CarriageGrams) => 9,
+        Input::Sale(SaleInput::FreeOver) => 10,
+        Input::Sale(SaleInput::Premium | SaleInput::PremiumShare) => 11,
+        Input::Sale(SaleInput::Off) => 12,
+        Input::Sale(SaleInput::SaleTax) => 13,
+        Input::Sale(SaleInput::TaxHeld) => return None,
+    })
+}
+
+impl Amounts {
+    /// The figures of the line in the order of their places.
+    #[inline]
+    fn inputs(&self) -> [i64; INPUTS] {
+        let sale = &self.sale;
+        [
+            self.list,
+            self.goods,
+            self.freight,
+            self.insurance,
+            self.tenths,
+            self.pieces,
+            sale.price,
+            sale.discount,
+            sale.carriage,
+            sale.carriage_grams,
+            sale.free_over,
+            sale.premium,
+            sale.off,
+            sale.sale_tax,
+        ]
     }
 }
 
@@ -120,7 +149,7 @@ impl Outputs {
 
 /// A figure over a denominator in minor units.
 #[inline]
-fn in_minor<N: Whole>(figure: N, minor: i64, under: N) -> Option<i64> {
+pub(super) fn in_minor<N: Whole>(figure: N, minor: i64, under: N) -> Option<i64> {
     if figure == N::default() {
         Some(0)
     } else {
@@ -135,13 +164,40 @@ pub(super) struct Work<N> {
 }
 
 impl<N: Whole> Work<N> {
+    pub(super) fn new(rate: WholeRate) -> Work<N> {
+        Work {
+            times: N::from(rate.times),
+            over: N::from(rate.over),
+        }
+    }
+
+    /// Runs the steps of a line of its own, its inputs before them; none when a figure does not fit.
+    #[inline]
+    pub(super) fn of_line(&self, steps: &[Do], line: &Amounts, room: &mut Vec<N>) -> Option<()> {
+        let length = INPUTS.checked_add(steps.len())?;
+        if room.len() < length {
+            room.resize(length, N::default());
+        }
+        let inputs = line.inputs();
+        for (own, figure) in room.iter_mut().zip(inputs) {
+            *own = N::from(figure);
+        }
+        for (reg, step) in (INPUTS..).zip(steps) {
+            let at = |reg: Reg| room.get(usize::from(reg)).copied();
+            let input = |of| inputs.get(input_place(of)?).copied();
+            let figure = self.figure(step, at, input)?;
+            *room.get_mut(reg)? = figure;
+        }
+        Some(())
+    }
+
     /// What a step comes to for one line; none where a figure does not fit, or where the step looks at several lines.
     #[inline]
     pub(super) fn figure(
         &self,
         step: &Do,
         at: impl Fn(Reg) -> Option<N>,
-        input: impl Fn(Input) -> i64,
+        input: impl Fn(Input) -> Option<i64>,
     ) -> Option<N> {
         let scaled = |(reg, by): (Reg, i64)| {
             if by == 1 {
@@ -155,7 +211,7 @@ impl<N: Whole> Work<N> {
         match step {
             Do::Fixed(value) => Some(N::from(*value)),
             Do::HomeFixed(value) => N::from(*value).by(self.over),
-            Do::Input(of) => Some(N::from(input(*of))),
+            Do::Input(of) => Some(N::from(input(*of)?)),
             Do::Home(a) => at(*a)?.by(self.times),
             Do::Raise(a) => at(*a)?.by(self.over),
             Do::Plus(a, b) => scaled(*a)?.plus(scaled(*b)?),
@@ -171,6 +227,13 @@ impl<N: Whole> Work<N> {
                 mode,
                 step,
             } => self.round(at(*of)?, (*up, *down), *home, *mode, *step),
+            Do::RoundOver { of, by, mode, step } => {
+                let by = scaled(*by)?;
+                if by <= N::default() {
+                    return Some(N::default());
+                }
+                scaled(*of)?.over(by, *mode).by(N::from(*step))
+            }
             Do::Compare(a, op, b) => truth(op.holds(&scaled(*a)?, &scaled(*b)?)),
             Do::Both(a, b) => truth(holds(*a)? && holds(*b)?),
             Do::Either(a, b) => truth(holds(*a)? || holds(*b)?),

@@ -2,7 +2,7 @@
 # Own work of the project, under the project's licence; invented data only.
 """Turns the tables of the bulk benchmark into the program's own form.   usage: to_rates.py DATADIR OUTDIR
 
-Writes OUTDIR/rates (for --rates: a destination of its own, `GG`, with the law that the peers have in their code, the exchange,
+Writes OUTDIR/rates (for --rates: a destination of its own, `XA`, with the law that the peers have in their code, the exchange,
 the freight bands as schedules, the rates of duty) and OUTDIR/book (the sellers and what the card takes). Nothing is worked out
 here: one row of theirs is one row of ours. Only the last band of a seller, which also takes all that is heavier at the same
 price by the gram, is written ten times as long and ten times as dear, so that it has an end far beyond any parcel."""
@@ -21,7 +21,7 @@ import_tax,tax,50,consignment,customs_value + duty + fee,,taxes:vat,,,,half_up 0
 RELIEFS = """relief,order,tests,per,op,amount,currency,drops
 low_value,25,intrinsic_value,consignment,<=,135.00,GBP,duty charge:handling
 """
-TAXES = "tax,country,region,commodity,percent\nvat,GG,,*,20\n"
+TAXES = "tax,country,region,commodity,percent\nvat,XA,,*,20\n"
 
 
 def rows(name):
@@ -59,15 +59,15 @@ for seller, steps in bands.items():
     steps.sort()
     steps.append((steps[-1][0] * 10, steps[-1][1] * 10))
     freight += [(name(seller), "*", "*", "*", up, price, money[seller], "yes") for up, price in steps]
-write("rates/destinations.csv", "country,currency,group,customs_exchange", [("GG", "GBP", "", "market")])
+write("rates/destinations.csv", "country,currency,group,customs_exchange", [("XA", "GBP", "", "market")])
 write("rates/exchange.csv", "use,base,quote,rate,valid_from",
       [("market", "GBP", r["currency"], r["units_per_gbp"], r["date"]) for r in rows("rates.csv") if r["currency"] != "GBP"])
 write("rates/freight.csv", "schedule,dispatch,destination,channel,up_to_g,price,currency,pro_rata", freight)
-write("rates/gg/tariff.csv", "layer,commodity,origin,percent,valid_from,valid_to",
+write("rates/xa/tariff.csv", "layer,commodity,origin,percent,valid_from,valid_to",
       [("general", r["prefix"], r["origin"], r["rate_pct"], r["valid_from"], r["valid_to"]) for r in rows("duty.csv")])
-text("rates/gg/charges.csv", CHARGES)
-text("rates/gg/reliefs.csv", RELIEFS)
-text("rates/gg/taxes.csv", TAXES)
+text("rates/xa/charges.csv", CHARGES)
+text("rates/xa/reliefs.csv", RELIEFS)
+text("rates/xa/taxes.csv", TAXES)
 write("book/sellers.csv", "seller,dispatch,currency,freight,insurance,transit_days",
       [(r["seller"], r["dispatch"], r["currency"], name(r["seller"]), "1 %", "0") for r in sellers])
-write("book/settings.csv", "setting,value", [("destination", "GG"), ("card_fee", "2.99"), ("date", "2025-12-31")])
+write("book/settings.csv", "setting,value", [("destination", "XA"), ("card_fee", "2.99"), ("date", "2025-12-31")])

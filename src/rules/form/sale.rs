@@ -1,0 +1,392 @@
+//! What the seller asks, written as a form: list prices, discounts in their order, tax that prices hold, freight and insurance.
+
+use super::maker::Maker;
+use super::{Form, Id, Input, Measure, Op, SaleInput};
+use crate::rules::sale::{Carriage, Code, Cover, Figure, Held, Sale, Worth};
+use crate::tables;
+use crate::units::{Dec, Overflow, Rounding};
+
+impl SaleInput {
+    /// What it counts.
+    pub(super) fn measure(self) -> Measure {
+        match self {
+            SaleInput::Packed
+            | SaleInput::Discount
+            | SaleInput::CarriageGrams
+            | SaleInput::PremiumShare => Measure::Plain,
+            SaleInput::Price
+            | SaleInput::Carriage
+            | SaleInput::FreeOver
+            | SaleInput::Premium
+            | SaleInput::Off
+            | SaleInput::SaleTax
+            | SaleInput::TaxHeld => Measure::Seller,
+        }
+    }
+}
+
+/// Where the answers stand.
+#[derive(Debug, Clone)]
+pub(crate) struct Asking {
+    /// Price times quantity, without a tax that is taken out.
+    pub(crate) list: Id,
+    /// What lowers it.
+    pub(crate) off: Id,
+    /// What an earlier order or points pay.
+    pub(crate) credit: Id,
+    /// Each line's share of the freight.
+    pub(crate) freight: Id,
+    /// Each line's share of the insurance.
+    pub(crate) insurance: Id,
+    /// The destination's tax that each line's price held.
+    pub(crate) tax_in_price: Id,
+    /// All goods as their prices were typed.
+    pub(crate) typed: Id,
+    /// Whether they travel free.
+    pub(crate) free: Id,
+    /// The freight before discounts.
+    pub(crate) carriage: Id,
+    /// The discounts, in their order.
+    pub(crate) codes: Vec<CodeMarks>,
+}
+
+/// Where the answers of one discount stand.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct CodeMarks {
+    /// Whether it counts.
+    pub(crate) counts: Id,
+    /// What it takes.
+    pub(crate) taken: Id,
+}
+
+/// The seller's side of a parcel up to what is asked.
+pub(crate) fn lower_asking(sale: &Sale<'_>) -> Result<(Form, Asking), Overflow> {
+    let mut make = Maker::new(sale.lines);
+    let at = make.asking(sale)?;
+    Ok((make.finish().ok_or(Overflow)?, at))
+}
+
+/// What discounts have left so far, in the seller's money: by line, and of the freight.
+#[derive(Clone, Copy)]
+struct Left {
+    list: Id,
+    off: Id,
+    credit: Id,
+    freight: Id,
+    freight_credit: Id,
+}
+
+impl Maker {
+    /// A figure of the seller's terms. All of them come by here: where a reading names the figures that a user may change, it is
+    /// here that they are to be named.
+    fn sale_figure(&mut self, figure: Figure, measure: Measure) -> Id {
+        match figure {
+            Figure::Known(value) => self.money(value, measure),
+            Figure::Supplied(input) => self.input(Input::Sale(input)),
+        }
+    }
+
+    /// Writes the seller's side of a parcel up to what is asked.
+    pub(super) fn asking(&mut self, sale: &Sale<'_>) -> Result<Asking, Overflow> {
+        let (price, pieces) = (
+            self.input(Input::Sale(SaleInput::Price)),
+            self.input(Input::Pieces),
+        );
+        let list = self.times(price, pieces)?;
+        let typed = self.total(list)?;
+        let free = match sale.free_over {
+            None => self.sure(false),
+            Some(over) => {
+                let over = self.sale_figure(over, Measure::Seller);
+                self.compare(typed, tables::Op::AtLeast, over)?
+            }
+        };
+        let carriage = self.carriage(sale, free)?;
+        let nought = self.nought();
+        let left = Left {
+            list,
+            off: nought,
+            credit: nought,
+            freight: carriage,
+            freight_credit: nought,
+        };
+        let counts = self.counting(sale, typed, left)?;
+        let (taken, left) = self.take_all(sale, &counts, left)?;
+        let (left, tax_in_price) = self.without_tax(sale, left)?;
+        let (freight, credit) = self.carried(sale, left)?;
+        let insurance = self.insured(sale, left)?;
+        Ok(Asking {
+            list: left.list,
+            off: left.off,
+            credit,
+            freight,
+            insurance,
+            tax_in_price,
+            typed,
+            free,
+            carriage,
+            codes: counts
+                .into_iter()
+                .zip(taken)
+                .map(|(counts, taken)| CodeMarks { counts, taken })
+                .collect(),
+        })
+    }
+
+    /// The freight before discounts on it.
+    fn carriage(&mut self, sale: &Sale<'_>, free: Id) -> Result<Id, Overflow> {
+        let freight = match sale.carriage {
+            Carriage::Amount(amount) => self.sale_figure(amount, Measure::Seller),
+            Carriage::ByMass(price, grams) => {
+                let (price, grams) = (
+                    self.sale_figure(price, Measure::Seller),
+                    self.sale_figure(grams, Measure::Plain),
+                );
+                let packed = self.input(Input::Sale(SaleInput::Packed));
+                let packed = self.total(packed)?;
+                let whole = self.times(price, packed)?;
+                let part = self.quotient(whole, grams)?;
+                self.round(part, Some(Rounding::minor(sale.digits)))?
+            }
+        };
+        let charged = if sale.freight_anyway {
+            self.sure(true)
+        } else {
+            self.not(free)?
+        };
+        self.only(charged, freight)
+    }
+
+    /// A quotient of money and a plain figure; zero where that is.
+    fn quotient(&mut self, a: Id, b: Id) -> Result<Id, Overflow> {
+        let measure = self.measure(a);
+        if let Some(by) = self.fixed_value(b).filter(|by| !by.is_zero()) {
+            return self.part(a, Dec::ONE, by);
+        }
+        let by_line = self.by_line(&[a, b]);
+        Ok(self.add(Op::Over(a, b), measure, by_line))
+    }
+
+    /// For each discount, whether it counts: its least spend is reached, and of its group it saves most, each being tried in its
+    /// turn among all others. Groups are settled in the order of their names; of equals the first counts.
+    fn counting(&mut self, sale: &Sale<'_>, typed: Id, left: Left) -> Result<Vec<Id>, Overflow> {
+        let mut counts = Vec::with_capacity(sale.codes.len());
+        for code in &sale.codes {
+            counts.push(match code.min_spend {
+                None => self.sure(true),
+                Some(least) => {
+                    let least = self.sale_figure(Figure::Known(least), Measure::Seller);
+                    self.compare(typed, tables::Op::AtLeast, least)?
+                }
+            });
+        }
+        let mut groups: Vec<&str> = sale.codes.iter().map(|code| code.group).collect();
+        groups.sort_unstable();
+        groups.dedup();
+        for group in groups.into_iter().filter(|group| !group.is_empty()) {
+            let members: Vec<usize> = (0..sale.codes.len())
+                .filter(|at| sale.codes[*at].group == group)
+                .collect();
+            if members.len() > 1 {
+                let best = self.best(sale, &counts, &members, left)?;
+                for (at, best) in members.into_iter().zip(best) {
+                    counts[at] = best;
+                }
+            }
+        }
+        Ok(counts)
+    }
+
+    /// For each member of a group, whether it is the one that counts.
+    fn best(
+        &mut self,
+        sale: &Sale<'_>,
+        counts: &[Id],
+        members: &[usize],
+        left: Left,
+    ) -> Result<Vec<Id>, Overflow> {
+        let nought = self.nought();
+        // what does not hold stands below all that does, for nothing saves less than nothing
+        let out = self.money(Dec::ONE.negated(), Measure::Seller);
+        let mut saved = Vec::with_capacity(members.len());
+        for member in members {
+            let mut alone = counts.to_vec();
+            for other in members.iter().filter(|other| *other != member) {
+                alone[*other] = nought;
+            }
+            let (taken, _) = self.take_all(sale, &alone, left)?;
+            let all = self.sum(taken)?;
+            saved.push(self.choose(counts[*member], all, out)?);
+        }
+        let mut best = Vec::with_capacity(members.len());
+        for (at, (member, own)) in members.iter().zip(&saved).enumerate() {
+            let mut wins = counts[*member];
+            for (place, other) in saved.iter().enumerate().filter(|(place, _)| *place != at) {
+                let beats = if place < at {
+                    tables::Op::Above
+                } else {
+                    tables::Op::AtLeast
+                };
+                let beaten = self.compare(*own, beats, *other)?;
+                wins = self.both(wins, beaten)?;
+            }
+            best.push(wins);
+        }
+        Ok(best)
+    }
+
+    /// Takes the discounts that count: what each takes, and what is left.
+    fn take_all(
+        &mut self,
+        sale: &Sale<'_>,
+        counts: &[Id],
+        mut left: Left,
+    ) -> Result<(Vec<Id>, Left), Overflow> {
+        let mut taken = Vec::with_capacity(counts.len());
+        for (code, counts) in sale.codes.iter().zip(counts) {
+            taken.push(self.take(code, *counts, &mut left, sale.digits)?);
+        }
+        Ok((taken, left))
+    }
+
+    /// Takes one discount: rounded half up once, never more than there is, shared by what is left of the lines it covers.
+    fn take(
+        &mut self,
+        code: &Code<'_>,
+        counts: Id,
+        left: &mut Left,
+        digits: u32,
+    ) -> Result<Id, Overflow> {
+        if self.never(counts) {
+            return Ok(counts);
+        }
+        let covered = match &code.cover {
+            Cover::Freight => {
+                let base = self.minus(left.freight, left.freight_credit)?;
+                let taken = self.worth(code, base, digits)?;
+                let taken = self.only(counts, taken)?;
+                if code.credit {
+                    left.freight_credit = self.plus(left.freight_credit, taken)?;
+                } else {
+                    left.freight = self.minus(left.freight, taken)?;
+                }
+                return Ok(taken);
+            }
+            Cover::Lines(covered) => self.truths(covered.iter().copied()),
+        };
+        let goods = self.minus(left.list, left.off)?;
+        let unpaid = self.minus(goods, left.credit)?;
+        let unpaid = self.only(covered, unpaid)?;
+        let base = self.total(unpaid)?;
+        let taken = self.worth(code, base, digits)?;
+        let taken = self.only(counts, taken)?;
+        let shares = self.spread(taken, unpaid, covered, digits);
+        if code.credit {
+            left.credit = self.plus(left.credit, shares)?;
+        } else {
+            left.off = self.plus(left.off, shares)?;
+        }
+        Ok(taken)
+    }
+
+    fn worth(&mut self, code: &Code<'_>, base: Id, digits: u32) -> Result<Id, Overflow> {
+        let full = match code.worth {
+            Worth::Share(percent) => self.share_of(percent, base)?,
+            Worth::Amount(amount) => self.sale_figure(amount, Measure::Seller),
+        };
+        let capped = match code.most {
+            None => full,
+            Some(most) => {
+                let most = self.sale_figure(Figure::Known(most), Measure::Seller);
+                self.least(full, most)?
+            }
+        };
+        let capped = self.least(capped, base)?;
+        let rounded = self.round(capped, Some(Rounding::minor(digits)))?;
+        self.least(rounded, base)
+    }
+
+    /// So many percent of an amount, unrounded.
+    pub(super) fn share_of(&mut self, percent: Figure, of: Id) -> Result<Id, Overflow> {
+        let percent = self.sale_figure(percent, Measure::Plain);
+        match self.fixed_value(percent) {
+            Some(percent) => self.part(of, percent, Dec::HUNDRED),
+            None => {
+                let product = self.times(of, percent)?;
+                self.part(product, Dec::ONE, Dec::HUNDRED)
+            }
+        }
+    }
+
+    /// Takes tax out of prices that hold it, and says how much of it is the destination's. Paid credits are worth no more than
+    /// what is left of the price where the tax is the seller's own.
+    fn without_tax(&mut self, sale: &Sale<'_>, left: Left) -> Result<(Left, Id), Overflow> {
+        let percents = match sale.held {
+            Held::Nothing => return Ok((left, self.nought())),
+            Held::Own(own) => self.sale_figure(Figure::Known(own.0), Measure::Plain),
+            Held::AtSale(percents) => {
+                let each = (0..sale.lines)
+                    .map(|line| percents.get(line).map_or(Dec::ZERO, |percent| percent.0));
+                self.column(each.collect(), Measure::Plain)
+            }
+        };
+        let paid = self.minus(left.list, left.off)?;
+        let net = self.taken_out(paid, percents, sale.digits)?;
+        let list = self.taken_out(left.list, percents, sale.digits)?;
+        let list = self.most(list, net)?;
+        let off = self.minus(list, net)?;
+        let (credit, held) = if matches!(sale.held, Held::AtSale(_)) {
+            (left.credit, self.minus(paid, net)?)
+        } else if self.is_nought(left.credit) {
+            (left.credit, self.nought())
+        } else {
+            (self.least(left.credit, net)?, self.nought())
+        };
+        let left = Left {
+            list,
+            off,
+            credit,
+            ..left
+        };
+        Ok((left, held))
+    }
+
+    /// What an amount was before a percentage was put on it, rounded half up.
+    fn taken_out(&mut self, amount: Id, percents: Id, digits: u32) -> Result<Id, Overflow> {
+        let hundred = self.fixed(Dec::HUNDRED);
+        let whole = self.plus(percents, hundred)?;
+        let before = match self.fixed_value(whole) {
+            Some(whole) => self.part(amount, Dec::HUNDRED, whole)?,
+            None => {
+                let product = self.times(amount, hundred)?;
+                self.quotient(product, whole)?
+            }
+        };
+        self.round(before, Some(Rounding::minor(digits)))
+    }
+
+    /// The freight shared by packed mass, and with the credits what is paid of it by credit.
+    fn carried(&mut self, sale: &Sale<'_>, left: Left) -> Result<(Id, Id), Overflow> {
+        let (packed, all) = (self.input(Input::Sale(SaleInput::Packed)), self.sure(true));
+        let freight = self.spread(left.freight, packed, all, sale.digits);
+        let paid = self.spread(left.freight_credit, packed, all, sale.digits);
+        Ok((freight, self.plus(left.credit, paid)?))
+    }
+
+    /// The insurance shared by the value of the goods.
+    fn insured(&mut self, sale: &Sale<'_>, left: Left) -> Result<Id, Overflow> {
+        let goods = self.minus(left.list, left.off)?;
+        let insurance = match sale.insurance {
+            None => return Ok(self.nought()),
+            Some(Worth::Amount(amount)) => self.sale_figure(amount, Measure::Seller),
+            Some(Worth::Share(percent)) => {
+                let goods = self.total(goods)?;
+                let insured = self.plus(goods, left.freight)?;
+                let share = self.share_of(percent, insured)?;
+                self.round(share, Some(Rounding::minor(sale.digits)))?
+            }
+        };
+        let all = self.sure(true);
+        Ok(self.spread(insurance, goods, all, sale.digits))
+    }
+}

@@ -1,0 +1,306 @@
+//! The seller's side: what is asked for a parcel and what is paid for it, told as facts, lowered into a form and read exactly.
+//!
+//! A figure is known, or it is supplied to the form while it is read: a price list supplies nearly all of them, so that one
+//! form serves all its lines.
+
+use super::form::{
+    Asking, Form, Id, Input, Paying, SaleInput, Supply, lower_asking, lower_paying, read_exactly,
+};
+use crate::units::{Dec, Overflow, Percent, Rate};
+
+/// A figure of the seller's side.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Figure {
+    /// It is known while the form is made.
+    Known(Dec),
+    /// Who reads the form supplies it.
+    Supplied(SaleInput),
+}
+
+/// What a discount is taken from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Cover {
+    /// The freight.
+    Freight,
+    /// Goods: for each line, whether it is covered.
+    Lines(Vec<bool>),
+}
+
+/// What a discount or an insurance is worth.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Worth {
+    /// So many percent of what it is taken of.
+    Share(Figure),
+    /// An amount of the seller's money.
+    Amount(Figure),
+}
+
+/// One discount; they are told in the order in which they are taken.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Code<'a> {
+    /// What it is taken from.
+    pub cover: Cover,
+    /// What it is worth.
+    pub worth: Worth,
+    /// At most this.
+    pub most: Option<Dec>,
+    /// Goods before any discount must come to this.
+    pub min_spend: Option<Dec>,
+    /// Whether an earlier order or points pay it, so that the price stands.
+    pub credit: bool,
+    /// Of one group only the best counts; empty for none.
+    pub group: &'a str,
+}
+
+/// What carrying costs before any discount on it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Carriage {
+    /// An amount of the seller's money.
+    Amount(Figure),
+    /// A price for so many grams, and the packed mass in proportion to them.
+    ByMass(Figure, Figure),
+}
+
+/// The tax that prices hold.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Held<'a> {
+    /// None that is to be taken out.
+    Nothing,
+    /// The seller's own, which is taken off for export.
+    Own(Percent),
+    /// The destination's, taken at the sale: its percentage for each line.
+    AtSale(&'a [Percent]),
+}
+
+/// The terms of one parcel's sale.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sale<'a> {
+    /// How many lines there are.
+    pub lines: usize,
+    /// Decimals of the seller's money.
+    pub digits: u32,
+    /// Discounts, in their order.
+    pub codes: Vec<Code<'a>>,
+    /// What carrying costs.
+    pub carriage: Carriage,
+    /// Goods of this much travel free.
+    pub free_over: Option<Figure>,
+    /// What the freight is, whether or not the goods would travel free.
+    pub freight_anyway: bool,
+    /// What insuring costs, a share being one of goods and freight.
+    pub insurance: Option<Worth>,
+    /// The tax that prices hold.
+    pub held: Held<'a>,
+}
+
+/// One line of goods as the seller sells it.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct SaleLine {
+    /// The price of one.
+    pub price: Dec,
+    /// How many.
+    pub pieces: u32,
+    /// The packed mass of all in grams.
+    pub packed_g: Dec,
+}
+
+/// One line of what the seller asks.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct AskedLine {
+    /// Price times quantity.
+    pub list: Dec,
+    /// What lowers the price.
+    pub off: Dec,
+    /// What an earlier order or points pay.
+    pub credit: Dec,
+    /// Its share of the freight.
+    pub freight: Dec,
+    /// Its share of the insurance.
+    pub insurance: Dec,
+    /// The destination's tax that its price held.
+    pub tax_in_price: Dec,
+    /// Its packed mass in grams.
+    pub packed_g: Dec,
+}
+
+impl AskedLine {
+    /// Price times quantity less what lowers the price.
+    pub fn goods(&self) -> Result<Dec, Overflow> {
+        self.list.minus(self.off)
+    }
+
+    /// What is to be paid for the goods.
+    pub fn net(&self) -> Result<Dec, Overflow> {
+        self.goods()?.minus(self.credit)
+    }
+}
+
+/// What the seller asks for a parcel.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Asked {
+    /// Line by line.
+    pub lines: Vec<AskedLine>,
+    /// The price tags as they were typed, times how many.
+    pub typed: Dec,
+    /// Whether the goods come to what travels free.
+    pub free: bool,
+    /// The freight before discounts.
+    pub freight: Dec,
+    /// What each discount takes; none where it does not hold, or another of its group takes more.
+    pub taken: Vec<Option<Dec>>,
+}
+
+/// Calculates what the seller asks.
+pub fn ask(sale: &Sale<'_>, lines: &[SaleLine]) -> Result<Asked, Overflow> {
+    let (form, at): (Form, Asking) = lower_asking(sale)?;
+    let cells = read_exactly(&form, lines)?;
+    let whole = |id: Id| cells.first(id).copied().unwrap_or(Dec::ZERO);
+    let each = lines.iter().enumerate().map(|(line, own)| {
+        let of = |id: Id| *cells.at(id, line);
+        AskedLine {
+            list: of(at.list),
+            off: of(at.off),
+            credit: of(at.credit),
+            freight: of(at.freight),
+            insurance: of(at.insurance),
+            tax_in_price: of(at.tax_in_price),
+            packed_g: own.packed_g,
+        }
+    });
+    let taken = at.codes.iter();
+    Ok(Asked {
+        lines: each.collect(),
+        typed: whole(at.typed),
+        free: !whole(at.free).is_zero(),
+        freight: whole(at.carriage),
+        taken: taken
+            .map(|code| (!whole(code.counts).is_zero()).then(|| whole(code.taken)))
+            .collect(),
+    })
+}
+
+impl Supply for [SaleLine] {
+    fn figure(&self, input: Input, line: usize) -> Result<Dec, Overflow> {
+        let own = self.get(line).ok_or(Overflow)?;
+        match input {
+            Input::Sale(SaleInput::Price) => Ok(own.price),
+            Input::Sale(SaleInput::Packed) => Ok(own.packed_g),
+            Input::Pieces => Ok(Dec::from(own.pieces)),
+            _ => Err(Overflow),
+        }
+    }
+
+    fn rate(&self) -> Rate {
+        Rate::SAME
+    }
+}
+
+/// How a parcel is paid.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Payer {
+    /// Decimals of the seller's money.
+    pub paid_digits: u32,
+    /// Decimals of the destination's.
+    pub digits: u32,
+    /// The card's fee on the converted sum.
+    pub card: Percent,
+    /// Whether nobody here pays, since it is a gift.
+    pub gift: bool,
+    /// Whether a price held a tax that is taken at the sale.
+    pub held: bool,
+}
+
+/// What one line costs at the seller's, in the destination's money.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct PaidLine {
+    /// Goods before discount.
+    pub goods: Dec,
+    /// Discounts and credits.
+    pub discount: Dec,
+    /// Freight.
+    pub freight: Dec,
+    /// Insurance.
+    pub insurance: Dec,
+    /// Tax taken at the sale.
+    pub tax_at_sale: Dec,
+    /// The card's fee.
+    pub card_fee: Dec,
+}
+
+/// One payment.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Paid {
+    /// Line by line.
+    pub lines: Vec<PaidLine>,
+    /// The sum in the seller's money.
+    pub sum: Dec,
+    /// The sum converted and rounded.
+    pub converted: Dec,
+    /// The card's fee on it.
+    pub card_fee: Dec,
+    /// The price tags as they were typed, converted.
+    pub tags: Dec,
+}
+
+/// What is asked and is to be paid at a rate.
+struct Due<'a> {
+    lines: &'a [AskedLine],
+    sale_tax: &'a [Dec],
+    rate: Rate,
+}
+
+/// Calculates what is paid to the seller for lines whose price tags come to `typed`, converted at the market rate. `sale_tax` is
+/// each line's tax at the sale by the rules, in the seller's money.
+pub fn pay(
+    (lines, typed): (&[AskedLine], Dec),
+    sale_tax: &[Dec],
+    rate: Rate,
+    payer: Payer,
+) -> Result<Paid, Overflow> {
+    let (form, at): (Form, Paying) = lower_paying(lines.len(), typed, payer)?;
+    let due = Due {
+        lines,
+        sale_tax,
+        rate,
+    };
+    let cells = read_exactly(&form, &due)?;
+    let whole = |id: Id| cells.first(id).copied().unwrap_or(Dec::ZERO);
+    let each = (0..lines.len()).map(|line| {
+        let [goods, off, freight, insurance, tax_at_sale] = at.shares.map(|id| *cells.at(id, line));
+        PaidLine {
+            goods,
+            discount: off.negated(),
+            freight,
+            insurance,
+            tax_at_sale,
+            card_fee: *cells.at(at.card_shares, line),
+        }
+    });
+    Ok(Paid {
+        lines: each.collect(),
+        sum: whole(at.sum),
+        converted: whole(at.converted),
+        card_fee: whole(at.card_fee),
+        tags: whole(at.tags),
+    })
+}
+
+impl Supply for Due<'_> {
+    fn figure(&self, input: Input, line: usize) -> Result<Dec, Overflow> {
+        let own = self.lines.get(line).ok_or(Overflow)?;
+        match input {
+            Input::List => Ok(own.list),
+            Input::Goods => own.goods(),
+            Input::Freight => Ok(own.freight),
+            Input::Insurance => Ok(own.insurance),
+            Input::Sale(SaleInput::Off) => Ok(own.off.plus(own.credit)?.negated()),
+            Input::Sale(SaleInput::TaxHeld) => Ok(own.tax_in_price),
+            Input::Sale(SaleInput::SaleTax) => self.sale_tax.get(line).copied().ok_or(Overflow),
+            _ => Err(Overflow),
+        }
+    }
+
+    fn rate(&self) -> Rate {
+        self.rate
+    }
+}
