@@ -7,7 +7,7 @@
 use std::collections::BTreeMap;
 
 use super::claim::grant;
-use super::form::trail::paid;
+use super::form::trail::{Paid, paid};
 use super::parcel::{Line, Parcel};
 use super::program::Program;
 use super::rate::Said;
@@ -44,6 +44,15 @@ type Ranked = (bool, RowRef);
 struct Weighed {
     sum: Dec,
     gap: bool,
+}
+
+impl Paid {
+    fn of_line(&self, at: usize) -> Weighed {
+        Weighed {
+            sum: self.sum,
+            gap: self.gaps.contains(&at),
+        }
+    }
 }
 
 /// What all layers say of goods, and what rules ask of them.
@@ -171,6 +180,8 @@ pub fn settle_digits(
     let mut found = Vec::new();
     // the tables say the same of the same digits and origin, whatever the line
     let mut of_goods: BTreeMap<(String, String), Vec<Choice>> = BTreeMap::new();
+    // what the parcel comes to as its lines stand: the dearest of one line is where the next begins
+    let mut standing: Option<Paid> = None;
     for at in (0..parcel.lines.len()).filter(|at| open.get(*at) == Some(&true)) {
         let line = &parcel.lines[at];
         let goods = (line.commodity.clone(), line.origin.clone());
@@ -181,13 +192,20 @@ pub fn settle_digits(
         if choices.len() < 2 {
             continue;
         }
-        let mut weighed = Vec::with_capacity(choices.len());
-        for choice in choices.iter() {
-            weighed.push(weigh(program, parcel, at, &choice.commodity)?);
+        let mut paid = Vec::with_capacity(choices.len());
+        for (nth, choice) in choices.iter().enumerate() {
+            // the line's own digits stand first
+            paid.push(match standing.take().filter(|_| nth == 0) {
+                Some(known) => known,
+                None => weigh(program, parcel, at, &choice.commodity)?,
+            });
         }
-        if let Some(choice) = choices.get(dearest(&weighed)) {
-            choice.commodity.clone_into(&mut parcel.lines[at].commodity);
-        }
+        let weighed: Vec<Weighed> = paid.iter().map(|paid| paid.of_line(at)).collect();
+        let dearest = dearest(&weighed);
+        choices[dearest]
+            .commodity
+            .clone_into(&mut parcel.lines[at].commodity);
+        standing = Some(paid.swap_remove(dearest));
         let Some((least, most)) = range(&weighed) else {
             continue;
         };
@@ -218,15 +236,15 @@ fn weigh(
     parcel: &mut Parcel,
     at: usize,
     commodity: &str,
-) -> Result<Weighed, Overflow> {
+) -> Result<Paid, Overflow> {
     let own = std::mem::replace(&mut parcel.lines[at].commodity, commodity.to_owned());
     let ungranted = grant(program, parcel)?;
-    let (sum, gap) = paid(program, parcel, at)?;
+    let found = paid(program, parcel)?;
     for line in ungranted {
         parcel.lines[line].preference = true;
     }
     parcel.lines[at].commodity = own;
-    Ok(Weighed { sum, gap })
+    Ok(found)
 }
 
 /// The dearest, of equals one that is known whole, of those the first.

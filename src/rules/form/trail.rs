@@ -29,12 +29,16 @@ pub fn assess(program: &Program, parcel: &Parcel) -> Result<Assessment, Overflow
     .told()
 }
 
-/// What is paid for a parcel, and whether a line lacks a rate it is owed: the same form, of which no trail is told.
-pub(in crate::rules) fn paid(
-    program: &Program,
-    parcel: &Parcel,
-    at: usize,
-) -> Result<(Dec, bool), Overflow> {
+/// What is paid for a parcel.
+pub(in crate::rules) struct Paid {
+    /// All charges together.
+    pub(in crate::rules) sum: Dec,
+    /// Lines that lack a rate they are owed.
+    pub(in crate::rules) gaps: Vec<usize>,
+}
+
+/// What is paid for a parcel: the same form, of which no trail is told.
+pub(in crate::rules) fn paid(program: &Program, parcel: &Parcel) -> Result<Paid, Overflow> {
     let (form, marks) = lower(program, parcel)?;
     let cells = evaluate(&form, &mut Exact(parcel))?;
     let trail = Trail {
@@ -48,7 +52,8 @@ pub(in crate::rules) fn paid(
     let counted = charges.filter(|one| one.kind != Kind::Value && trail.holds(one.counts));
     let sums = counted.map(|one| Dec::total(trail.column(one.shares)));
     let sum = Dec::total(sums.collect::<Result<Vec<_>, _>>()?)?;
-    Ok((sum, !trail.cells.at(marks.gaps, at).is_zero()))
+    let gaps = trail.lines(marks.gaps);
+    Ok(Paid { sum, gaps })
 }
 
 struct Trail<'a> {
