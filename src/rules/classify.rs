@@ -190,6 +190,9 @@ impl PreparedCode {
 
 /// Places as one name: joined by ` + `, they are the same in any order.
 fn joined(places: &[&str]) -> String {
+    if let [one] = places {
+        return (*one).to_owned();
+    }
     let mut sorted = places.to_vec();
     sorted.sort_unstable();
     sorted.join(" + ")

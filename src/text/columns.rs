@@ -1,7 +1,5 @@
 //! The columns that a table declares, and what is wrong with a name in its header that is none of them.
 
-use std::cmp::Ordering;
-
 use super::diagnostic::{Diagnostic, Place};
 use super::words::{nearest, quoted};
 
@@ -30,30 +28,28 @@ impl Columns {
     }
 }
 
-/// The names of a header, by length and then by letter, and where each stands first: a cell is looked for thousands of times,
-/// and most names differ in length already.
+/// The names of a header by their lengths, and where each stands first: a cell is looked for thousands of times, and most names
+/// differ in length already.
 #[derive(Debug, Default)]
-pub(super) struct Names(Vec<(String, usize)>);
+pub(super) struct Names(Vec<Vec<(String, usize)>>);
 
 impl Names {
     pub(super) fn of(header: &[String]) -> Names {
-        let mut names: Vec<(String, usize)> = header.iter().cloned().zip(0..).collect();
-        names.sort_by(|a, b| by_length(&a.0, &b.0).then(a.1.cmp(&b.1)));
-        names.dedup_by(|later, first| later.0 == first.0);
-        Names(names)
+        let longest = header.iter().map(String::len).max();
+        let mut names = Names(vec![Vec::new(); longest.map_or(0, |longest| longest + 1)]);
+        for (place, name) in header.iter().enumerate() {
+            if names.find(name).is_none() {
+                names.0[name.len()].push((name.clone(), place));
+            }
+        }
+        names
     }
 
     pub(super) fn find(&self, name: &str) -> Option<usize> {
-        let at = self
-            .0
-            .binary_search_by(|(known, _)| by_length(known, name))
-            .ok()?;
-        self.0.get(at).map(|(_, place)| *place)
+        let mut alike = self.0.get(name.len())?.iter();
+        let found = alike.find(|(known, _)| known == name);
+        found.map(|(_, place)| *place)
     }
-}
-
-fn by_length(one: &str, other: &str) -> Ordering {
-    one.len().cmp(&other.len()).then_with(|| one.cmp(other))
 }
 
 /// What is wrong with a column's name: it stands there twice, or is not known.
