@@ -78,6 +78,12 @@ impl Test {
             .collect())
     }
 
+    /// What is left of it to ask of lines, once what it asks of the parcel has been looked at.
+    pub(super) fn of_lines(&self, facts: Facts<'_>) -> Result<OfLines<'_>, Overflow> {
+        let sides = self.left(facts, 0, |clause| clause.subject.of_a_line())?;
+        Ok(OfLines(sides))
+    }
+
     /// Whether it holds for one line.
     pub(super) fn holds(&self, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {
         for side in &self.any {
@@ -86,6 +92,21 @@ impl Test {
             }
         }
         Ok(self.any.is_empty())
+    }
+}
+
+/// A condition of which only clauses about lines are left: all of one side must hold.
+pub(super) struct OfLines<'a>(Vec<Vec<&'a Clause>>);
+
+impl OfLines<'_> {
+    /// Whether it holds for one line.
+    pub(super) fn holds(&self, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {
+        for side in &self.0 {
+            if all_hold(side.iter().copied(), facts, at)? {
+                return Ok(true);
+            }
+        }
+        Ok(false)
     }
 }
 

@@ -1,11 +1,10 @@
 //! One charge over its lines: percentages by item and rate, flat amounts, least and most, rounding, and the shares.
 
-use std::collections::BTreeSet;
-
 use super::lower::Lowering;
 use super::marks::{ChargeMarks, PartMarks, RowOf, StepMarks};
 use super::rated::{Rated, count};
 use super::{Id, Input, Measure};
+use crate::rules::parcel::Line;
 use crate::rules::step::ChargeStep;
 use crate::tables::{Drop, Kind, Level, Op, Per};
 use crate::units::{Dec, Overflow, Rounding};
@@ -444,39 +443,24 @@ impl Lowering<'_> {
 
     /// A number for each line's item, from one, in the order of items.
     fn items(&mut self, level: Level) -> Result<Id, Overflow> {
-        let key = |at: usize| {
-            let line = &self.parcel.lines[at];
-            match level {
-                Level::Line if line.whole.is_some() => (String::new(), line.declared_as.clone()),
-                Level::Line => (format!("{at:06}"), String::new()),
-                Level::Item(digits) => (
-                    line.commodity
-                        .get(..digits)
-                        .unwrap_or(&line.commodity)
-                        .to_owned(),
-                    line.declared_as.clone(),
-                ),
-                Level::Consignment => Default::default(),
-            }
-        };
-        self.numbered((0..self.parcel.lines.len()).map(key).collect())
+        if let Some((_, known)) = self.items.iter().find(|(of, _)| *of == level) {
+            return Ok(*known);
+        }
+        let found = self.numbered(items_of(level, &self.parcel.lines))?;
+        self.items.push((level, found));
+        Ok(found)
     }
 
     /// The same for items of a consignment: alike in all digits and in what the declaration calls them.
     fn alike(&mut self) -> Result<Id, Overflow> {
-        self.numbered(
-            self.parcel
-                .lines
-                .iter()
-                .map(|line| (line.commodity.clone(), line.declared_as.clone()))
-                .collect(),
-        )
+        self.items(Level::Item(usize::MAX))
     }
 
-    fn numbered(&mut self, names: Vec<(String, String)>) -> Result<Id, Overflow> {
-        let known: BTreeSet<&(String, String)> = names.iter().collect();
-        let known: Vec<&(String, String)> = known.into_iter().collect();
-        let place = |name: &(String, String)| count(known.binary_search(&name).unwrap_or(0) + 1);
+    fn numbered(&mut self, names: Vec<(usize, &str, &str)>) -> Result<Id, Overflow> {
+        let mut known = names.clone();
+        known.sort_unstable();
+        known.dedup();
+        let place = |name: &(usize, &str, &str)| count(known.binary_search(name).unwrap_or(0) + 1);
         let numbers = names.iter().map(place).collect::<Result<Vec<_>, _>>()?;
         Ok(self.make.column(numbers, Measure::Plain))
     }
@@ -488,6 +472,23 @@ impl Lowering<'_> {
         let keys = self.make.plus(keys, rated.class)?;
         self.make.only(lines, keys)
     }
+}
+
+/// What tells the items of lines apart, in the order of items.
+fn items_of(level: Level, lines: &[Line]) -> Vec<(usize, &str, &str)> {
+    let mut found = Vec::with_capacity(lines.len());
+    for (at, line) in lines.iter().enumerate() {
+        found.push(match level {
+            Level::Line if line.whole.is_some() => (0, "", line.declared_as.as_str()),
+            Level::Line => (at + 1, "", ""),
+            Level::Item(digits) => {
+                let digits = line.commodity.get(..digits).unwrap_or(&line.commodity);
+                (0, digits, line.declared_as.as_str())
+            }
+            Level::Consignment => (0, "", ""),
+        });
+    }
+    found
 }
 
 /// Whether a line's part of the flat amount is its own.

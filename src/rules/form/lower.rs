@@ -7,11 +7,11 @@ use super::marks::{ChargeMarks, Marks, ReliefMarks, StepMarks};
 use super::{Form, Id, Input, Measure};
 use crate::rules::condition::Facts;
 use crate::rules::ledger::{Ledger, Resolved};
-use crate::rules::parcel::Parcel;
+use crate::rules::parcel::{Line, Parcel};
 use crate::rules::program::Program;
 use crate::rules::rate::RateTable;
 use crate::rules::step::Step;
-use crate::tables::{Collect, Factor, Kind, RateFrom};
+use crate::tables::{Collect, Factor, Kind, Level, RateFrom};
 use crate::units::{Dec, Overflow};
 
 /// The law of one parcel, written out; its figures are open, its other facts are fixed.
@@ -59,6 +59,10 @@ pub(super) struct Lowering<'a> {
     pub(super) parcel: &'a Parcel,
     /// Rates of duty, and of taxes.
     rates: (&'a RateTable, &'a RateTable),
+    /// For each line, the first that is the same to rules but for its figures: of those alike one is looked at.
+    pub(super) alike: Vec<usize>,
+    /// Numbers of items by level, given once.
+    pub(super) items: Vec<(Level, Id)>,
     /// An empty ledger: conditions on sums are never asked of it.
     ledger: Ledger,
     pub(super) make: Maker,
@@ -105,6 +109,8 @@ impl<'a> Lowering<'a> {
             program,
             parcel,
             rates,
+            alike: first_alike(&parcel.lines),
+            items: Vec::new(),
             ledger: Ledger::default(),
             make,
             columns,
@@ -226,8 +232,9 @@ impl<'a> Lowering<'a> {
     pub(super) fn pieces_once(&mut self) -> Result<Id, Overflow> {
         let pieces = self.declared_pieces()?;
         let lines = 0..self.parcel.lines.len();
+        let first = self.parcel.lines.iter().position(|l| l.whole.is_some());
         let later = lines
-            .map(|at| self.parcel.is_part(at) && (0..at).any(|other| self.parcel.is_part(other)))
+            .map(|at| self.parcel.is_part(at) && first.is_some_and(|first| first < at))
             .collect::<Vec<_>>();
         let later = self.make.truths(later.into_iter());
         let first = self.make.not(later)?;
@@ -298,6 +305,18 @@ impl<'a> Lowering<'a> {
     pub(super) fn note_not_due(&mut self, at: usize) {
         self.steps.push(StepMarks::NotDue(at));
     }
+}
+
+/// For each line, the first whose fixed facts are the same.
+fn first_alike(lines: &[Line]) -> Vec<usize> {
+    let mut firsts = BTreeMap::new();
+    let mut found = Vec::with_capacity(lines.len());
+    for (at, line) in lines.iter().enumerate() {
+        let goods = (&line.commodity, &line.origin, line.preference);
+        let named = (&line.places, &line.traits);
+        found.push(*firsts.entry((goods, named)).or_insert(at));
+    }
+    found
 }
 
 fn prices(make: &mut Maker, parcel: &Parcel) -> Result<Vec<Id>, Overflow> {

@@ -46,7 +46,7 @@ impl Lowering<'_> {
         };
         let (program, parcel) = (self.program, self.parcel);
         let table = self.table(from);
-        let rows = table.in_order(from, &parcel.lines, &program.groups, false);
+        let rows = table.in_order(from, (&parcel.lines, &self.alike), &program.groups, false);
         let rates: Vec<_> = rows
             .iter()
             .map(|(row, _)| (row.rate.clone(), Some(row.stamp.clone())))

@@ -109,11 +109,9 @@ impl Lowering<'_> {
             group: None,
             ..self.blank(row, step)
         };
+        // beside any group: what the seller's row says meets no other row
         self.enter(
-            &ChargeStep {
-                group: None,
-                ..step.clone()
-            },
+            step,
             marks,
             Borne {
                 lines,
