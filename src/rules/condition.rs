@@ -50,34 +50,6 @@ impl Test {
         })
     }
 
-    /// The sides that can still hold when all but the open clauses have been looked at, each with its open ones.
-    fn left(
-        &self,
-        facts: Facts<'_>,
-        at: usize,
-        open: fn(&Clause) -> bool,
-    ) -> Result<Vec<Vec<&Clause>>, Overflow> {
-        if self.any.is_empty() {
-            return Ok(vec![Vec::new()]);
-        }
-        let mut sides = Vec::new();
-        for side in &self.any {
-            if all_hold(side.iter().filter(|clause| !open(clause)), facts, at)? {
-                sides.push(side.iter().filter(|clause| open(clause)).collect());
-            }
-        }
-        Ok(sides)
-    }
-
-    /// What is still open for one line once all fixed facts are known: all of one of these must hold.
-    pub(super) fn open(&self, facts: Facts<'_>, at: usize) -> Result<Vec<Vec<Open>>, Overflow> {
-        let sides = self.left(facts, at, |clause| clause.open().is_some())?;
-        Ok(sides
-            .into_iter()
-            .map(|side| side.into_iter().filter_map(Clause::open).collect())
-            .collect())
-    }
-
     /// Whether it holds for one line.
     pub(super) fn holds(&self, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {
         for side in &self.any {
@@ -102,29 +74,7 @@ fn all_hold<'a>(
     Ok(true)
 }
 
-/// A clause that depends on figures.
-#[derive(Debug, Clone)]
-pub(super) enum Open {
-    Sum(Resolved, Op, Dec),
-    Collect(Op, String),
-    UnitValue(Op, Dec),
-}
-
 impl Clause {
-    /// The clause as far as it depends on figures.
-    fn open(&self) -> Option<Open> {
-        match (&self.subject, self.number) {
-            (Subject::Sum(_), Some(figure)) => Some(Open::Sum(self.sum.clone(), self.op, figure)),
-            (Subject::Line(LineFact::Collect), _) => {
-                Some(Open::Collect(self.op, self.word.clone()))
-            }
-            (Subject::Line(LineFact::UnitValue), Some(figure)) => {
-                Some(Open::UnitValue(self.op, figure))
-            }
-            _ => None,
-        }
-    }
-
     pub(super) fn prepare(
         condition: &Condition,
         names: &Names,

@@ -10,7 +10,6 @@ mod condition;
 mod form;
 mod ledger;
 mod open;
-mod outline;
 mod parcel;
 mod program;
 mod rate;
@@ -21,8 +20,10 @@ pub use assessment::{Assessment, Ended, Entry, Limit, Part, WhyNot};
 pub use claim::grant;
 pub use classify::{Classified, Codes};
 pub use form::trail::assess;
+pub(crate) use form::{
+    Algebra, Figure, Id, Input, Law, Measure, Name, Op, RatePart, Shared, What, evaluate, law,
+};
 pub use open::{OpenDigits, settle_digits};
-pub use outline::{Asks, Bears, ChargeOutline, Holds, Outline, ReliefOutline, Term, outline};
 pub use parcel::{Handling, Line, Parcel};
 pub use program::{Counting, Occasion, Program, currencies};
 pub use rate::RateUsed;

@@ -161,7 +161,9 @@ pub fn money(text: &str, style: Style) -> Result<(Dec, Vec<Currency>), String> {
         ("", "") => return Ok((typed(digits, style)?, Vec::new())),
         (sign, "") | ("", sign) => sign,
         _ => {
-            return Err("expected one currency sign or code, before or after the amount".to_owned());
+            return Err(
+                "expected one currency sign or code, before or after the amount".to_owned(),
+            );
         }
     };
     let readings = Currency::readings(sign);

@@ -9,7 +9,7 @@ use crate::units::Dec;
 /// The bytes of the file.
 pub(super) fn bytes(sheets: &Sheets) -> Result<Vec<u8>, String> {
     let mut book = Workbook::new();
-    for (at, leaf) in sheets.0.iter().enumerate() {
+    for (at, leaf) in sheets.leaves.iter().enumerate() {
         write(book.add_worksheet(), at, leaf, sheets).map_err(|error| error.to_string())?;
     }
     book.save_to_buffer().map_err(|error| error.to_string())
@@ -45,16 +45,6 @@ fn write(
                 let text = Formula::new(format!("={}", formula.text(index, sheets)))
                     .set_result(value.to_string());
                 sheet.write_formula_with_format(*row, *col, text, &format)?;
-            }
-            Cell::Word(when, word, otherwise, value) => {
-                let other = super::formula::F::R(*otherwise).text(index, sheets);
-                let text = format!("=IF({},\"{word}\",{other})", when.text(index, sheets));
-                sheet.write_formula_with_format(
-                    *row,
-                    *col,
-                    Formula::new(text).set_result(visible(value).into_owned()),
-                    &format,
-                )?;
             }
         }
     }

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::lower::Lowering;
 use super::marks::{ChargeMarks, PartMarks, RowOf, StepMarks};
 use super::rated::{Rated, count};
-use super::{Id, Input, Measure};
+use super::{Id, Input, Measure, RatePart, What};
 use crate::rules::step::ChargeStep;
 use crate::tables::{Drop, Kind, Level, Op, Per};
 use crate::units::{Dec, Overflow, Rounding};
@@ -53,6 +53,7 @@ impl Lowering<'_> {
         let marks = ChargeMarks {
             picked,
             works_on,
+            terms: (terms.base, terms.exact),
             bears,
             unrated,
             rate: rated.which,
@@ -75,6 +76,7 @@ impl Lowering<'_> {
             picked: nought,
             works_on: nought,
             reliefs: self.reliefs_of(step),
+            terms: (nought, nought),
             bears: nought,
             unrated: nought,
             rate: nought,
@@ -158,17 +160,11 @@ impl Lowering<'_> {
         base: Id,
         measure: Measure,
     ) -> Result<Id, Overflow> {
-        let percent = self.of_rate(rated, Measure::Plain, |rate| rate.percent.0)?;
-        let mut exact = match self.make.fixed_value(percent) {
-            Some(percent) => self.make.part(base, percent, Dec::HUNDRED)?,
-            None => {
-                let times = self.make.times(base, percent)?;
-                self.make.part(times, Dec::ONE, Dec::HUNDRED)?
-            }
-        };
+        let percent = self.of_rate(rated, Measure::Plain, RatePart::Percent)?;
+        let mut exact = self.make.percent_of(base, percent)?;
         if rated.rates.iter().any(|(rate, _)| !rate.per_kg.is_zero()) {
             let (each, kilograms) = (
-                self.of_rate(rated, measure, |rate| rate.per_kg)?,
+                self.of_rate(rated, measure, RatePart::PerKilogram)?,
                 self.make.input(Input::Kilograms),
             );
             let by_mass = self.make.times(each, kilograms)?;
@@ -181,7 +177,7 @@ impl Lowering<'_> {
             .any(|(rate, _)| !rate.per_piece.is_zero())
         {
             let (each, pieces) = (
-                self.of_rate(rated, measure, |rate| rate.per_piece)?,
+                self.of_rate(rated, measure, RatePart::PerPiece)?,
                 self.pieces_once()?,
             );
             let by_piece = self.make.times(each, pieces)?;
@@ -241,7 +237,7 @@ impl Lowering<'_> {
         let flat = match step.flat {
             None => self.make.nought(),
             Some(flat) => {
-                let flat = self.make.money(flat, terms.measure);
+                let flat = (self.make).figure(flat, terms.measure, || What::Flat(step.per));
                 let times = match step.per {
                     Per::Consignment | Per::Item { .. } => self.make.fixed(Dec::ONE),
                     Per::Piece => self.pieces_once()?,
@@ -272,11 +268,11 @@ impl Lowering<'_> {
     fn finish(&mut self, step: &ChargeStep, amount: Id, terms: Terms) -> Result<Id, Overflow> {
         let mut amount = amount;
         if let Some(least) = step.min {
-            let least = self.make.money(least, terms.measure);
+            let least = self.make.figure(least, terms.measure, || What::Least);
             amount = self.make.most(amount, least)?;
         }
         if let Some(most) = step.max {
-            let most = self.make.money(most, terms.measure);
+            let most = self.make.figure(most, terms.measure, || What::Most);
             amount = self.make.least(amount, most)?;
         }
         self.make.round(amount, terms.round)
@@ -339,7 +335,7 @@ impl Lowering<'_> {
             None => self.make.nought(),
             Some(flat) => {
                 let times = self.flat_times(step, lines, borne.items)?;
-                let flat = self.make.money(flat, terms.measure);
+                let flat = (self.make).figure(flat, terms.measure, || What::Flat(step.per));
                 self.make.times(flat, times)?
             }
         };
@@ -429,7 +425,8 @@ impl Lowering<'_> {
         (lines, items): (Id, Id),
         value: Id,
     ) -> Result<Id, Overflow> {
-        let flat = self.make.fixed(step.flat.unwrap_or(Dec::ZERO));
+        let flat = step.flat.unwrap_or(Dec::ZERO);
+        let flat = (self.make).figure(flat, Measure::Plain, || What::Flat(step.per));
         let keys = self.make.only(lines, items)?;
         let one = self.make.fixed(Dec::ONE);
         let heads = self.make.only(lines, one)?;

@@ -8,7 +8,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use super::{Form, Id, Input, Measure, Node, Op};
+use super::{Form, Id, Input, Measure, Node, Op, Origin};
 use crate::units::{Dec, Overflow};
 
 /// A form in the making.
@@ -18,6 +18,8 @@ pub(super) struct Maker {
     known: HashMap<Node, Id>,
     /// Two kinds of money that met without an exchange rate: a defect of the lowering.
     pub(super) mixed: bool,
+    /// The row whose figures are read, where the reading shows them.
+    pub(super) origin: Option<Origin>,
 }
 
 /// One figure for all lines, or one for each.
@@ -46,9 +48,11 @@ impl Maker {
             form: Form {
                 nodes: Vec::new(),
                 lines,
+                figures: Vec::new(),
             },
             known: HashMap::new(),
             mixed: false,
+            origin: None,
         }
     }
 
@@ -139,11 +143,6 @@ impl Maker {
 
     pub(super) fn sure(&mut self, holds: bool) -> Id {
         self.fixed(truth(holds))
-    }
-
-    /// An amount of the destination's money.
-    pub(super) fn home_money(&mut self, amount: Dec) -> Id {
-        self.add(Op::Fixed(amount), Measure::Home, false)
     }
 
     /// An amount of money of a kind.

@@ -101,27 +101,8 @@ impl Trail<'_> {
             .collect()
     }
 
-    /// The step of a charge; the carrier's own fee is told as the row it takes the place of.
     fn step_of(&self, row: RowOf) -> Option<ChargeStep> {
-        let of_program = |at: usize| match self.program.steps.get(at) {
-            Some(Step::Charge(step)) => Some(step.as_ref().clone()),
-            _ => None,
-        };
-        let fee = |step: ChargeStep| {
-            let handling = self.parcel.handling.clone()?;
-            Some(ChargeStep {
-                of_text: "the carrier's own fee".to_owned(),
-                min: None,
-                max: None,
-                stamp: Stamp::of_book(handling.row),
-                ..step
-            })
-        };
-        match row {
-            RowOf::Step(at) => of_program(at),
-            RowOf::OwnFee(at) => fee(of_program(at)?),
-            RowOf::OwnFeeAtLast => fee(ChargeStep::own_fee(self.parcel.handling.clone()?.row)),
-        }
+        step_of(self.program, self.parcel, row)
     }
 
     /// The entry of a charge; none for a fee at last that nothing calls for.
@@ -381,6 +362,29 @@ impl Trail<'_> {
             }
         }
         found
+    }
+}
+
+/// The step of a charge; the carrier's own fee is told as the row it takes the place of.
+pub(super) fn step_of(program: &Program, parcel: &Parcel, row: RowOf) -> Option<ChargeStep> {
+    let of_program = |at: usize| match program.steps.get(at) {
+        Some(Step::Charge(step)) => Some(step.as_ref().clone()),
+        _ => None,
+    };
+    let fee = |step: ChargeStep| {
+        let handling = parcel.handling.clone()?;
+        Some(ChargeStep {
+            of_text: "the carrier's own fee".to_owned(),
+            min: None,
+            max: None,
+            stamp: Stamp::of_book(handling.row),
+            ..step
+        })
+    };
+    match row {
+        RowOf::Step(at) => of_program(at),
+        RowOf::OwnFee(at) => fee(of_program(at)?),
+        RowOf::OwnFeeAtLast => fee(ChargeStep::own_fee(parcel.handling.clone()?.row)),
     }
 }
 
