@@ -318,12 +318,10 @@ impl B {
         };
         match self {
             B::Is(at) => format!("{}=1", cell(*at, on, cells)),
-            B::Cmp(a, op, b) => format!(
-                "ROUND({},9){}ROUND({},9)",
-                a.text(on, cells),
-                sign(*op),
-                b.text(on, cells)
-            ),
+            B::Cmp(a, op, b) => {
+                let (a, b) = (cut(a, on, cells), cut(b, on, cells));
+                format!("{a}{}{b}", sign(*op))
+            }
             B::All(all) => joined(all, "AND", "TRUE()"),
             B::Any(all) => joined(all, "OR", "FALSE()"),
             B::Not(inner) => format!("NOT({})", inner.text(on, cells)),
@@ -343,6 +341,14 @@ impl B {
     }
 }
 
+/// A side of a comparison without the last digits of a double; a number in the formula itself has none.
+fn cut(figure: &F, on: usize, cells: &Sheets) -> String {
+    match figure {
+        F::N(number) if number.decimals() <= 9 => figure.text(on, cells),
+        _ => format!("ROUND({},9)", figure.text(on, cells)),
+    }
+}
+
 fn sign(op: Op) -> String {
     if op == Op::Unequal {
         "<>".to_owned()
@@ -354,6 +360,9 @@ fn sign(op: Op) -> String {
 /// A rounding as a spreadsheet writes it; first the last digits of a double are cut off.
 fn rounded(x: &str, rounding: Rounding) -> String {
     let step = rounding.step;
+    if rounding == Rounding::minor(9) {
+        return format!("ROUND({x},9)");
+    }
     let plain = step == Dec::ONE;
     let x = if plain {
         format!("ROUND({x},9)")

@@ -159,7 +159,8 @@ impl Live<'_, '_> {
         if let Some(name) = names.find(|name| name.id == at) {
             return (format!("  {}", name.what), name.how.to_owned(), name.shown);
         }
-        let what = match &self.law.form.node(at).op {
+        let form = &self.law.form;
+        let what = match &form.node(at).op {
             Node::Input(Input::Kilograms) => "packed mass, kg",
             Node::Input(Input::Grams) => "mass without packing, g",
             Node::Home(_) => "at the customs rate",
@@ -170,6 +171,9 @@ impl Live<'_, '_> {
             Node::Least(..) => "the lesser",
             Node::Most(..) => "the greater",
             Node::Round(..) => "rounded",
+            Node::Compare(_, Op::Unequal, b) if form.node(*b).op == Node::Fixed(Dec::ZERO) => {
+                "1 where it is other than nought"
+            }
             Node::Compare(..) => "1 where the comparison holds",
             Node::Both(..) => "1 where both hold",
             Node::Either(..) => "1 where either holds",
@@ -181,7 +185,7 @@ impl Live<'_, '_> {
             Node::Spread(_) => "shares",
             Node::Fixed(_) | Node::Figure(_) | Node::Column(_) | Node::Input(_) => "fixed",
         };
-        let how = match &self.law.form.node(at).op {
+        let how = match &form.node(at).op {
             Node::Round(_, rounding) => rounding.to_string(),
             _ => String::new(),
         };
@@ -222,7 +226,10 @@ impl Live<'_, '_> {
         figures: &mut [F],
     ) -> Result<(), Overflow> {
         let row = self.page.row;
-        let by_line = figures.len() == usize::from(self.page.lines);
+        // what is one formula for all lines stands in one cell
+        let one = alike(figures) && figures.len() > 1;
+        let by_line = figures.len() == usize::from(self.page.lines) && !one;
+        let (figures, same) = figures.split_at_mut(if one { 1 } else { figures.len() });
         let label = if look == Look::Step {
             look
         } else {
@@ -244,6 +251,9 @@ impl Live<'_, '_> {
             let sum = F::Total(self.page.all(row));
             let at = self.page.at(row, TOGETHER);
             self.page.sheets.formula(at, sum, look)?;
+        }
+        if let Some(first) = figures.first() {
+            same.fill(first.clone());
         }
         self.page.row += 1;
         Ok(())
@@ -267,8 +277,19 @@ impl Live<'_, '_> {
             return Ok(*row);
         }
         self.reach(at.place())?;
-        let (row, mut cells) = (self.page.row, figures.to_vec());
-        self.write(("  for each part", ""), (Look::Step, false), &mut cells)?;
+        let row = self.page.row;
+        self.page.name("  for each part", "", "", Look::Step);
+        for (line, figure) in (0..).zip(figures) {
+            let cell = self.page.of(row, line);
+            match figure {
+                F::N(number) => self.page.sheets.figure(cell, *number, Look::Step),
+                formula => self
+                    .page
+                    .sheets
+                    .formula(cell, formula.clone(), Look::Step)?,
+            }
+        }
+        self.page.row += 1;
         self.ranges.push((figures.to_vec(), row));
         Ok(row)
     }
@@ -306,6 +327,23 @@ fn fixed(figure: &F) -> Option<Dec> {
     match figure {
         F::N(number) => Some(*number),
         _ => None,
+    }
+}
+
+/// Whether all lines have one figure.
+fn alike(figures: &[F]) -> bool {
+    figures.iter().all(|one| *one == figures[0])
+}
+
+/// A figure where a key is other than zero, else zero.
+fn where_any(key: &F, figure: F) -> F {
+    match key {
+        F::N(key) if key.is_zero() => F::N(Dec::ZERO),
+        F::N(_) => figure,
+        key => {
+            let some = B::Cmp(key.clone(), Op::Unequal, F::N(Dec::ZERO));
+            F::If(Box::new(some), Box::new(figure), Box::new(F::N(Dec::ZERO)))
+        }
     }
 }
 
@@ -460,9 +498,24 @@ impl Algebra for Live<'_, '_> {
         })
     }
 
-    fn compare(&mut self, _: (Id, Id, Id), a: &F, op: Op, b: &F) -> Result<F, Overflow> {
+    fn compare(&mut self, (at, _, _): (Id, Id, Id), a: &F, op: Op, b: &F) -> Result<F, Overflow> {
         Ok(match (fixed(a), fixed(b)) {
             (Some(a), Some(b)) => sure(op.holds(&a, &b)),
+            (None, Some(b)) => match a {
+                F::If(when, one, other) => match (fixed(one), fixed(other)) {
+                    (Some(one), Some(other)) => {
+                        let holds = |figure| sure(op.holds(&figure, &b));
+                        self.choose(
+                            (at, at, at),
+                            &F::one_if((**when).clone()),
+                            &holds(one),
+                            &holds(other),
+                        )?
+                    }
+                    _ => F::one_if(B::Cmp(a.clone(), op, F::N(b))),
+                },
+                a => F::one_if(B::Cmp(a.clone(), op, F::N(b))),
+            },
             _ => F::one_if(B::Cmp(a.clone(), op, b.clone())),
         })
     }
@@ -521,6 +574,7 @@ impl Algebra for Live<'_, '_> {
             _ if a == b => a.clone(),
             Some(when) if when.is_zero() => b.clone(),
             Some(_) => a.clone(),
+            None if *a == sure(false) && *b == sure(true) => self.not(when),
             None => F::If(
                 Box::new(truth(when)),
                 Box::new(a.clone()),
@@ -535,16 +589,25 @@ impl Algebra for Live<'_, '_> {
         }
         let row = self.range(at, lines)?;
         let beside = self.page.at(row, TOGETHER);
-        Ok(match self.page.sheets.get(beside) {
-            Some(Cell::Formula(F::Total(_), _)) => F::R(beside),
-            _ => F::Total(self.page.all(row)),
-        })
+        // once beside the row, so that no line adds up all of them for itself
+        if self.page.sheets.get(beside).is_none() {
+            let sum = F::Total(self.page.all(row));
+            self.page.sheets.formula(beside, sum, Look::Step)?;
+        }
+        Ok(F::R(beside))
     }
 
     fn mates(&mut self, at: Id, keys: &[F], lines: &[F]) -> Result<Vec<F>, Overflow> {
         let known = all_fixed(keys);
         if known.as_deref().is_some_and(apart) {
             return Ok(lines.to_vec());
+        }
+        if alike(keys) {
+            let total = self.total(at, lines)?;
+            return Ok(keys
+                .iter()
+                .map(|key| where_any(key, total.clone()))
+                .collect());
         }
         let (numbers, row) = (self.range(at, lines)?, self.range(at, keys)?);
         let of = |(line, key): (u16, &F)| match fixed(key) {
@@ -569,8 +632,7 @@ impl Algebra for Live<'_, '_> {
         {
             return Ok(shared.whole.to_vec());
         }
-        let one = known.is_some_and(|keys| keys.iter().all(|key| *key == keys[0]));
-        let keys = if one {
+        let keys = if alike(shared.keys) {
             None
         } else {
             Some(self.range(at, shared.keys)?)
@@ -587,7 +649,16 @@ impl Algebra for Live<'_, '_> {
             whole_units: self.in_units(how.whole, shared.digits),
         };
         let (what, _, _) = self.label(at);
-        let amount = |line: u16| shared.whole[usize::from(line)].clone();
+        // one key for all lines either shares the whole or, where it is zero, nothing
+        let amount = |line: u16| {
+            let line = usize::from(line);
+            let whole = shared.whole[line].clone();
+            if keys.is_none() {
+                where_any(&shared.keys[line], whole)
+            } else {
+                whole
+            }
+        };
         let row = self.page.share(&what, &amount, sharing)?;
         self.shared = Some(at);
         Ok((0..self.page.lines)

@@ -162,6 +162,47 @@ mod tests {
         }
     }
 
+    /// However long a parcel is, no formula is: spreadsheets refuse those of more than 8,192 letters, and nobody reads them.
+    #[test]
+    fn formulas_are_short_however_long_the_parcel() {
+        let mut parts = String::from(
+            "part,place,seller,price,currency,dispatch,origin,commodity,freight,insurance,mass_g\n",
+        );
+        for part in 0..300 {
+            let (origin, digits) = (["CN", "TW"][part % 2], ["871491", "871499"][part / 2 % 2]);
+            parts += &format!(
+                "Part {part},spare,Taolin,{part}.37,USD,TW,{origin},{digits},35,1 %,{part}\n"
+            );
+        }
+        let mut problems = Problems::new();
+        let file = BookFile {
+            path: "parts.csv".into(),
+            table: "parts".into(),
+            bytes: parts.into(),
+        };
+        let mut book = Book::read(&[file], &mut problems);
+        let tables = Tables::load(Vec::new(), &mut problems);
+        for to in ["GB", "DE", "US", "CH"] {
+            book.settings.set("destination", to).unwrap();
+            let ask = Ask::new(&book.settings, Date::parse("2026-09-23").unwrap()).unwrap();
+            let desk = Desk::open(&tables, &ask).unwrap();
+            let landed = cost_at(&book, &desk).unwrap();
+            let sheets = laid_out(&landed, &workings(&book, &desk).unwrap()).unwrap();
+            let leaves = sheets.leaves.iter().enumerate();
+            let formulas: Vec<String> = leaves
+                .flat_map(|(at, leaf)| leaf.cells.values().map(move |(cell, _)| (at, cell)))
+                .filter_map(|(at, cell)| match cell {
+                    Cell::Formula(formula, _) => Some(formula.text(at, &sheets)),
+                    _ => None,
+                })
+                .collect();
+            let longest = formulas.iter().max_by_key(|text| text.len()).unwrap();
+            assert!(longest.len() <= 1_000, "to {to}: {longest}");
+            assert!(formulas.len() > 10_000, "{}", formulas.len());
+        }
+        assert!(!problems.refuse(), "{problems:?}");
+    }
+
     fn come_to_the_tools_total(mut book: Book) {
         let mut problems = Problems::new();
         let tables = Tables::load(Vec::new(), &mut problems);

@@ -20,6 +20,8 @@ pub(super) struct Borne {
     pub(super) total: Id,
     pub(super) parts: Vec<PartMarks>,
     pub(super) items: Id,
+    /// What the whole is shared by, where that is not what each line comes to.
+    pub(super) weights: Option<Id>,
 }
 
 /// What a charge is taken of, and how it is rounded: its own money may be the seller's.
@@ -77,6 +79,7 @@ impl Lowering<'_> {
             works_on: nought,
             reliefs: self.reliefs_of(step),
             terms: (nought, nought),
+            weights: None,
             bears: nought,
             unrated: nought,
             rate: nought,
@@ -225,6 +228,7 @@ impl Lowering<'_> {
             total: self.make.plus(singly.total, whole.total)?,
             parts: singly.parts.into_iter().chain(whole.parts).collect(),
             items: self.make.plus(singly.items, whole.items)?,
+            weights: whole.weights,
         })
     }
 
@@ -261,6 +265,7 @@ impl Lowering<'_> {
             total: self.make.total(shares)?,
             parts,
             items: self.make.total(lines)?,
+            weights: None,
         })
     }
 
@@ -316,6 +321,7 @@ impl Lowering<'_> {
             total: rated_total,
             parts,
             items: items_counted,
+            weights: None,
         };
         if step.flat.is_none() && step.min.is_none() && step.max.is_none() {
             return Ok(borne);
@@ -359,6 +365,7 @@ impl Lowering<'_> {
         Ok(Borne {
             shares,
             total,
+            weights: Some(weights),
             ..borne
         })
     }

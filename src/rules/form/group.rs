@@ -58,6 +58,7 @@ impl Lowering<'_> {
         let whole = ChargeMarks {
             parts: borne.parts,
             items: borne.items,
+            weights: borne.weights,
             shares: own,
             paid,
             lines,

@@ -102,6 +102,8 @@ pub(crate) struct ChargeMarks {
     pub(crate) reliefs: [Vec<(usize, Id)>; 2],
     /// What it is of, line by line, and what that comes to before rounding.
     pub(crate) terms: (Id, Id),
+    /// What the whole is shared by, where that is not what each line comes to.
+    pub(crate) weights: Option<Id>,
     /// Lines for which it has a rate.
     pub(crate) bears: Id,
     /// Lines for which no table has one.

@@ -128,6 +128,7 @@ impl Lowering<'_> {
                 total,
                 parts: Vec::new(),
                 items,
+                weights: None,
             },
         )
     }

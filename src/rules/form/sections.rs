@@ -4,12 +4,12 @@
 use super::lower::lower_open;
 use super::marks::{ChargeMarks, Marks, ReliefMarks, RowOf, StepMarks};
 use super::trail::step_of;
-use super::{Form, Id, Origin};
+use super::{Form, Id, Op, Origin};
 use crate::rules::parcel::Parcel;
 use crate::rules::program::Program;
 use crate::rules::step::Step;
 use crate::tables::Kind;
-use crate::units::Overflow;
+use crate::units::{Dec, Overflow};
 
 /// The law of one parcel with its figures open.
 #[derive(Debug, Clone)]
@@ -37,6 +37,8 @@ pub(crate) struct Section {
     pub(crate) source: String,
     /// What the row says.
     pub(crate) words: String,
+    /// Whether the row comes to nothing whatever the figures, which its words say.
+    pub(crate) nothing: bool,
     /// Nodes that have a name here.
     pub(crate) names: Vec<Name>,
 }
@@ -63,7 +65,7 @@ pub(crate) fn law(program: &Program, parcel: &Parcel) -> Result<Law, Overflow> {
     let mut told = Vec::new();
     for (step, begins) in marks.steps.iter().zip(&marks.begins) {
         let section = match step {
-            StepMarks::Charge(charge) => charge_section(program, parcel, charge),
+            StepMarks::Charge(charge) => charge_section((program, parcel), &form, charge),
             StepMarks::Relief(relief) => relief_section(program, relief),
             StepMarks::NotDue(_) => None,
         };
@@ -94,7 +96,7 @@ pub(crate) fn law(program: &Program, parcel: &Parcel) -> Result<Law, Overflow> {
     for section in &mut sections {
         section.names.retain(needed);
     }
-    sections.retain(|section| !section.names.is_empty());
+    sections.retain(|section| !section.names.is_empty() || section.nothing);
     Ok(Law {
         form,
         uses,
@@ -152,6 +154,7 @@ fn opening(program: &Program, marks: &Marks) -> Section {
         title: String::new(),
         source: String::new(),
         words: String::new(),
+        nothing: false,
         names: home.chain(sellers).chain(schedules).collect(),
     }
 }
@@ -173,9 +176,10 @@ fn closing(marks: &Marks, all: &[(Kind, Id)]) -> Section {
     names.push(due(marks.paid, "tax at the sale, as paid", in_sellers));
     Section {
         begins: marks.begins.last().copied().unwrap_or(0),
-        title: "due in all".to_owned(),
+        title: "What is due in all".to_owned(),
         source: String::new(),
         words: String::new(),
+        nothing: false,
         names,
     }
 }
@@ -197,8 +201,24 @@ fn source(origin: &Origin) -> String {
     }
 }
 
-fn charge_section(program: &Program, parcel: &Parcel, charge: &ChargeMarks) -> Option<Section> {
+fn charge_section(
+    (program, parcel): (&Program, &Parcel),
+    form: &Form,
+    charge: &ChargeMarks,
+) -> Option<Section> {
     let step = step_of(program, parcel, charge.row)?;
+    let title = step.id.replace('_', " ");
+    let source = source(&Origin::of(&step.stamp, &step.id));
+    if form.node(charge.bears).op == Op::Fixed(Dec::ZERO) {
+        return Some(Section {
+            begins: 0,
+            title,
+            source,
+            words: "nothing: there is no rate for any of these parts".to_owned(),
+            nothing: true,
+            names: Vec::new(),
+        });
+    }
     let (own, base, exact) = match charge.row {
         RowOf::Step(_) => (false, "taken of", "exact"),
         _ => (true, "advanced", "comes to, before it is shared"),
@@ -235,6 +255,8 @@ fn charge_section(program: &Program, parcel: &Parcel, charge: &ChargeMarks) -> O
             "of all that are taken together",
         ));
     }
+    let by = "what each line comes to, else what it is taken of, else its value";
+    names.extend(charge.weights.map(|weights| name(weights, "shared by", by)));
     names.push(name(charge.items, "items", "that it is counted by"));
     names.push(due(charge.entered.total, "comes to", ""));
     names.push(due(charge.entered.shares, "shares", ""));
@@ -246,9 +268,10 @@ fn charge_section(program: &Program, parcel: &Parcel, charge: &ChargeMarks) -> O
     ));
     Some(Section {
         begins: 0,
-        title: step.id.replace('_', " "),
-        source: source(&Origin::of(&step.stamp, &step.id)),
+        title,
+        source,
         words: when(&step.of_text, &step.when),
+        nothing: false,
         names,
     })
 }
@@ -275,6 +298,7 @@ fn relief_section(program: &Program, relief: &ReliefMarks) -> Option<Section> {
         title: format!("limit: {}", step.id.replace('_', " ")),
         source: source(&Origin::of(&step.stamp, &step.id)),
         words: when(&words, &step.when),
+        nothing: false,
         names: vec![
             name(relief.picked, "looks at", "1 where its condition holds"),
             name(relief.each, "tests", ""),
