@@ -333,14 +333,19 @@ fn parcels(dice: &mut Dice) -> [(&'static str, String); 3] {
         "seller,dispatch,currency,sender,freight,insurance,channel,handling,transit_days\n",
     );
     for seller in 0..6 {
+        let currency = dice.of(&["EUR", "USD", "GBP", "JPY"]);
+        let price = |dice: &mut Dice, most: u64| match currency {
+            "JPY" => format!("{}", 100 * (1 + dice.below(most))),
+            _ => figure(dice, most),
+        };
         let sender = dice.of(&["business", "business", "private", "gift"]);
         let standing = if sender == "gift" { "given" } else { "" };
         for line in 0..=dice.below(5) {
             let most = if dice.one_in(8) { 90_000 } else { 400 };
             let price = if dice.one_in(10) {
-                "0".to_owned()
+                "1".to_owned()
             } else {
-                figure(dice, most)
+                price(dice, most)
             };
             let (quantity, mass) = (1 + dice.below(3), dice.below(2000));
             let (commodity, origin) = (
@@ -353,15 +358,8 @@ fn parcels(dice: &mut Dice) -> [(&'static str, String); 3] {
             )
             .unwrap();
         }
-        let (currency, fee) = (
-            dice.of(&["EUR", "USD", "GBP", "JPY"]),
-            dice.of(&["", "", "2.5 % min 3.00"]),
-        );
-        let freight = if currency == "JPY" {
-            "900".to_owned()
-        } else {
-            figure(dice, 30)
-        };
+        let fee = dice.of(&["", "", "2.5 % min 3.00"]);
+        let freight = price(dice, 30);
         writeln!(
             sellers,
             "S{seller},CN,{currency},{sender},{freight},{},courier,{fee},0",
