@@ -70,10 +70,10 @@ fn charge(dice: &mut Dice, kind: &str, order: u64, id: &str) -> String {
     } else {
         String::new()
     };
-    let group = if kind == "duty" && dice.one_in(2) {
-        dice.of(&["g first", "g least"])
-    } else {
-        ""
+    let group = match kind {
+        "duty" if dice.one_in(2) => dice.of(&["g first", "g least"]),
+        "tax" | "fee" if dice.one_in(4) => "h least",
+        _ => "",
     };
     let (round, when) = (dice.of(&ROUNDS), dice.of(&WHENS));
     format!(
@@ -90,13 +90,20 @@ fn charges(dice: &mut Dice) -> String {
         "goods + freight + insurance",
         "goods",
     ]);
-    let round = dice.of(&["", "half_up 0.01", "down 1"]);
+    let round = dice.of(&["", "", "half_up 0.01", "down 1", "half_up 0.001"]);
+    let level = dice.of(&["line", "item6", "consignment", "consignment"]);
+    let (flat, per) = if dice.one_in(4) {
+        (figure(dice, 2), dice.of(&["consignment", "item", "piece"]))
+    } else {
+        (String::new(), "")
+    };
+    let min = if dice.one_in(5) { "12.345" } else { "" };
     writeln!(
         text,
-        "customs_value,value,10,,consignment,{of},,,,,,,EUR,{round},,2020-01-01"
+        "customs_value,value,10,,{level},{of},,,{flat},{per},{min},,EUR,{round},,2020-01-01"
     )
     .unwrap();
-    for (at, kind) in ["duty", "duty", "remedy", "tax", "fee"]
+    for (at, kind) in ["duty", "duty", "remedy", "tax", "fee", "fee"]
         .into_iter()
         .enumerate()
     {
@@ -347,7 +354,7 @@ fn parcels(dice: &mut Dice) -> [(&'static str, String); 3] {
             } else {
                 price(dice, most)
             };
-            let (quantity, mass) = (1 + dice.below(3), dice.below(2000));
+            let (quantity, mass) = (1 + dice.below(3), 1 + dice.below(2000));
             let (commodity, origin) = (
                 dice.of(&["87149110", "87149190", "40115010", "73151190", "99990000"]),
                 dice.of(&["CN", "TW", "DE"]),

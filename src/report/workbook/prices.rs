@@ -115,7 +115,16 @@ pub(super) fn prices(
             F::sum([F::R(p.of(credit, i)), F::R(p.of(own, i))])
         })?;
     }
-    let insured = match work.insurance {
+    let insured = insured(page, work, rows.goods, freight);
+    let by_value = Shared::by(rows.goods, digits);
+    rows.insurance = page.share("insurance", &|_| insured.clone(), by_value)?;
+    Ok(rows)
+}
+
+/// The insurance: as told, or a percentage of goods and freight.
+fn insured(page: &mut Page<'_>, work: &Working<'_>, goods: u32, freight: F) -> F {
+    let digits = work.paid_in.digits();
+    match work.insurance {
         None => F::N(Dec::ZERO),
         Some(Insurance::Amount(amount)) => {
             F::R(page.figure("insurance", "the seller's row", "as told", amount))
@@ -127,16 +136,10 @@ pub(super) fn prices(
                 "of goods and freight",
                 percent.0,
             );
-            let goods = page.total(rows.goods);
-            minor(
-                percent_of(F::R(figure), F::sum([goods, freight.clone()])),
-                digits,
-            )
+            let goods = page.total(goods);
+            minor(percent_of(F::R(figure), F::sum([goods, freight])), digits)
         }
-    };
-    let by_value = Shared::by(rows.goods, digits);
-    rows.insurance = page.share("insurance", &|_| insured.clone(), by_value)?;
-    Ok(rows)
+    }
 }
 
 /// One discount: what it is worth, and its shares.

@@ -57,11 +57,14 @@ pub(super) struct Sheets {
     found: RefCell<Found>,
 }
 
+/// The rank of each cell of a block.
+type Ranks = BTreeMap<At, u32>;
+
 /// Sums by key and ranks of the cells of blocks.
 #[derive(Debug, Clone, Default)]
 struct Found {
     sums: BTreeMap<(Block, Block), Rc<BTreeMap<Dec, Dec>>>,
-    ranks: BTreeMap<(Option<Block>, Block), Rc<BTreeMap<At, u32>>>,
+    ranks: BTreeMap<(Option<Block>, Block), Rc<Ranks>>,
 }
 
 impl Sheets {
@@ -110,7 +113,7 @@ impl Sheets {
         ranks.get(&own).map(|rank| Dec::from(*rank)).ok_or(Overflow)
     }
 
-    fn ranks(&self, keys: Option<Block>, rests: Block) -> BTreeMap<At, u32> {
+    fn ranks(&self, keys: Option<Block>, rests: Block) -> Ranks {
         let key = |at: At| {
             keys.map(|keys| {
                 let row = keys.from.row;
