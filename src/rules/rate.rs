@@ -22,14 +22,6 @@ pub struct RateUsed {
     pub row: Option<RowRef>,
 }
 
-impl RateUsed {
-    /// Whether it charges the same, whichever row says so.
-    pub fn charges_as(&self, other: &RateUsed) -> bool {
-        (self.percent, self.per_kg, self.per_piece)
-            == (other.percent, other.per_kg, other.per_piece)
-    }
-}
-
 /// What a row that can serve goods says: its layer, its condition, its rate.
 pub(super) type Said<'a> = (&'a str, &'a str, Percent, Dec, Dec);
 

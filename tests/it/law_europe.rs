@@ -1,10 +1,9 @@
 //! Parcels to Europe, each worked by hand from the text that is named above it and not from the tables: a directive, a regulation, the
 //! page of a customs authority or of the postal operator whose fee it is. What is disputed in the tables is told so beside them.
 
-use landwaiter::cost;
 use landwaiter::landed::Bill;
 
-use crate::kit::{self, built_in};
+use crate::kit::{self, built_in, cost};
 use crate::small::dec as figure;
 
 /// Where to, when, `dispatch,currency,freight,channel,collects_tax,sender,standing`, `part,price,origin,commodity`, the postal service

@@ -1,11 +1,10 @@
 //! Parcels on which a second reading of the tables found the law wrong, hidden or said too surely. Each sum is worked by hand from
 //! the text that is named above it.
 
-use landwaiter::cost;
 use landwaiter::landed::Bill;
 use landwaiter::units::Dec;
 
-use crate::kit::{self, built_in};
+use crate::kit::{self, built_in, cost};
 use crate::small::dec as figure;
 
 /// The bill of one parcel: where it goes and when, `dispatch,currency,freight,channel` of its seller, rows of `parts.csv`.

@@ -2,11 +2,10 @@
 //! on 2026-04-06, Section 301 (forced labour) with its floors since 2026-07-24, the China lists, Brazil, post, the fees.
 //! And what the tables once had wrong: Australian parts, steel screws in the Union, Romania's tax, the postal fees.
 
-use landwaiter::cost;
 use landwaiter::landed::Landed;
 use landwaiter::units::Dec;
 
-use crate::kit::{self, built_in};
+use crate::kit::{self, built_in, cost};
 use crate::small::dec as figure;
 
 /// A parcel of one piece: its digits, where it was made, whether a preference is claimed, its traits, its price in dollars.

@@ -3,7 +3,7 @@
 use super::lower::Lowering;
 use super::marks::{ChargeMarks, PartMarks, RowOf, StepMarks};
 use super::rated::{Rated, count};
-use super::{Id, Input, Measure};
+use super::{Id, Input, Measure, RatePart, What};
 use crate::rules::parcel::Line;
 use crate::rules::step::ChargeStep;
 use crate::tables::{Drop, Kind, Level, Op, Per};
@@ -19,6 +19,8 @@ pub(super) struct Borne {
     pub(super) total: Id,
     pub(super) parts: Vec<PartMarks>,
     pub(super) items: Id,
+    /// What the whole is shared by, where that is not what each line comes to.
+    pub(super) weights: Option<Id>,
 }
 
 /// What a charge is taken of, and how it is rounded: its own money may be the seller's.
@@ -52,6 +54,7 @@ impl Lowering<'_> {
         let marks = ChargeMarks {
             picked,
             works_on,
+            terms: (terms.base, terms.exact),
             bears,
             unrated,
             rate: rated.which,
@@ -74,6 +77,8 @@ impl Lowering<'_> {
             picked: nought,
             works_on: nought,
             reliefs: self.reliefs_of(step),
+            terms: (nought, nought),
+            weights: None,
             bears: nought,
             unrated: nought,
             rate: nought,
@@ -157,17 +162,11 @@ impl Lowering<'_> {
         base: Id,
         measure: Measure,
     ) -> Result<Id, Overflow> {
-        let percent = self.of_rate(rated, Measure::Plain, |rate| rate.percent.0)?;
-        let mut exact = match self.make.fixed_value(percent) {
-            Some(percent) => self.make.part(base, percent, Dec::HUNDRED)?,
-            None => {
-                let times = self.make.times(base, percent)?;
-                self.make.part(times, Dec::ONE, Dec::HUNDRED)?
-            }
-        };
+        let percent = self.of_rate(rated, Measure::Plain, RatePart::Percent)?;
+        let mut exact = self.make.percent_of(base, percent)?;
         if rated.rates.iter().any(|(rate, _)| !rate.per_kg.is_zero()) {
             let (each, kilograms) = (
-                self.of_rate(rated, measure, |rate| rate.per_kg)?,
+                self.of_rate(rated, measure, RatePart::PerKilogram)?,
                 self.make.input(Input::Kilograms),
             );
             let by_mass = self.make.times(each, kilograms)?;
@@ -180,7 +179,7 @@ impl Lowering<'_> {
             .any(|(rate, _)| !rate.per_piece.is_zero())
         {
             let (each, pieces) = (
-                self.of_rate(rated, measure, |rate| rate.per_piece)?,
+                self.of_rate(rated, measure, RatePart::PerPiece)?,
                 self.pieces_once()?,
             );
             let by_piece = self.make.times(each, pieces)?;
@@ -228,6 +227,7 @@ impl Lowering<'_> {
             total: self.make.plus(singly.total, whole.total)?,
             parts: singly.parts.into_iter().chain(whole.parts).collect(),
             items: self.make.plus(singly.items, whole.items)?,
+            weights: whole.weights,
         })
     }
 
@@ -240,7 +240,7 @@ impl Lowering<'_> {
         let flat = match step.flat {
             None => self.make.nought(),
             Some(flat) => {
-                let flat = self.make.money(flat, terms.measure);
+                let flat = (self.make).figure(flat, terms.measure, || What::Flat(step.per));
                 let times = match step.per {
                     Per::Consignment | Per::Item { .. } => self.make.fixed(Dec::ONE),
                     Per::Piece => self.pieces_once()?,
@@ -264,6 +264,7 @@ impl Lowering<'_> {
             total: self.make.total(shares)?,
             parts,
             items: self.make.total(lines)?,
+            weights: None,
         })
     }
 
@@ -271,11 +272,11 @@ impl Lowering<'_> {
     fn finish(&mut self, step: &ChargeStep, amount: Id, terms: Terms) -> Result<Id, Overflow> {
         let mut amount = amount;
         if let Some(least) = step.min {
-            let least = self.make.money(least, terms.measure);
+            let least = self.make.figure(least, terms.measure, || What::Least);
             amount = self.make.most(amount, least)?;
         }
         if let Some(most) = step.max {
-            let most = self.make.money(most, terms.measure);
+            let most = self.make.figure(most, terms.measure, || What::Most);
             amount = self.make.least(amount, most)?;
         }
         self.make.round(amount, terms.round)
@@ -319,6 +320,7 @@ impl Lowering<'_> {
             total: rated_total,
             parts,
             items: items_counted,
+            weights: None,
         };
         if step.flat.is_none() && step.min.is_none() && step.max.is_none() {
             return Ok(borne);
@@ -338,7 +340,7 @@ impl Lowering<'_> {
             None => self.make.nought(),
             Some(flat) => {
                 let times = self.flat_times(step, lines, borne.items)?;
-                let flat = self.make.money(flat, terms.measure);
+                let flat = (self.make).figure(flat, terms.measure, || What::Flat(step.per));
                 self.make.times(flat, times)?
             }
         };
@@ -362,6 +364,7 @@ impl Lowering<'_> {
         Ok(Borne {
             shares,
             total,
+            weights: Some(weights),
             ..borne
         })
     }
@@ -428,7 +431,8 @@ impl Lowering<'_> {
         (lines, items): (Id, Id),
         value: Id,
     ) -> Result<Id, Overflow> {
-        let flat = self.make.fixed(step.flat.unwrap_or(Dec::ZERO));
+        let flat = step.flat.unwrap_or(Dec::ZERO);
+        let flat = (self.make).figure(flat, Measure::Plain, || What::Flat(step.per));
         let keys = self.make.only(lines, items)?;
         let one = self.make.fixed(Dec::ONE);
         let heads = self.make.only(lines, one)?;

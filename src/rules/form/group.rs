@@ -84,6 +84,7 @@ impl Lowering<'_> {
         let whole = ChargeMarks {
             parts: borne.parts,
             items: borne.items,
+            weights: borne.weights,
             shares: own,
             paid,
             lines,

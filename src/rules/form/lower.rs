@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::maker::Maker;
 use super::marks::{ChargeMarks, Marks, ReliefMarks, StepMarks};
-use super::{Form, Id, Input, Measure};
+use super::{Form, Id, Input, Measure, Origin, What};
 use crate::rules::condition::Facts;
 use crate::rules::ledger::{Ledger, Resolved};
 use crate::rules::parcel::{Line, Parcel};
@@ -25,13 +25,36 @@ pub(crate) fn lower_with(
     rates: (&RateTable, &RateTable),
     parcel: &Parcel,
 ) -> Result<(Form, Marks), Overflow> {
-    let mut work = Lowering::open(program, rates, parcel)?;
+    lower_by(program, rates, parcel, None)
+}
+
+/// The same with the figures of rows kept apart, so that they can be changed.
+pub(super) fn lower_open(program: &Program, parcel: &Parcel) -> Result<(Form, Marks), Overflow> {
+    let origin = Some(Origin::table("border_freight.csv"));
+    lower_by(program, (&program.tariff, &program.taxes), parcel, origin)
+}
+
+fn lower_by(
+    program: &Program,
+    rates: (&RateTable, &RateTable),
+    parcel: &Parcel,
+    origin: Option<Origin>,
+) -> Result<(Form, Marks), Overflow> {
+    let mut work = Lowering::open(program, rates, parcel, origin)?;
     for (at, step) in program.steps.iter().enumerate() {
+        work.begin();
         match step {
-            Step::Charge(step) => work.charge(at, step)?,
-            Step::Relief(step) => work.relief(at, step)?,
+            Step::Charge(step) => {
+                work.reads(&step.stamp, &step.id);
+                work.charge(at, step)?;
+            }
+            Step::Relief(step) => {
+                work.reads(&step.stamp, &step.id);
+                work.relief(at, step)?;
+            }
         }
     }
+    work.begin();
     work.own_fee_at_last()?;
     work.close()
 }
@@ -76,6 +99,8 @@ pub(super) struct Lowering<'a> {
     /// The same for limits that do not test the duty itself, from whose sum a rate that nobody knows would be missing.
     pub(super) surely: BTreeMap<String, Id>,
     pub(super) steps: Vec<StepMarks>,
+    /// How many nodes there were before each step, and before the fee at last.
+    begins: Vec<usize>,
     /// Whether the carrier's own fee has been taken.
     pub(super) fee_taken: Id,
 }
@@ -85,8 +110,10 @@ impl<'a> Lowering<'a> {
         program: &'a Program,
         rates: (&'a RateTable, &'a RateTable),
         parcel: &'a Parcel,
+        origin: Option<Origin>,
     ) -> Result<Lowering<'a>, Overflow> {
         let mut make = Maker::new(parcel.lines.len());
+        make.origin = origin;
         let sellers = prices(&mut make, parcel)?;
         let nought = make.nought();
         let mut columns = vec![nought; program.names.len()];
@@ -119,10 +146,15 @@ impl<'a> Lowering<'a> {
             dropped: BTreeMap::new(),
             surely: BTreeMap::new(),
             steps: Vec::with_capacity(program.steps.len()),
+            begins: Vec::with_capacity(program.steps.len() + 1),
             fee_taken: nought,
         };
         work.schedules();
         Ok(work)
+    }
+
+    fn begin(&mut self) {
+        self.begins.push(self.make.form.nodes.len());
     }
 
     /// Freight schedules that rules name: the parcel's price, shared by mass.
@@ -136,7 +168,8 @@ impl<'a> Lowering<'a> {
                 .get(name)
                 .copied()
                 .unwrap_or(Dec::ZERO);
-            let price = self.make.home_money(price);
+            let what = || What::Schedule(name.to_owned());
+            let price = self.make.figure(price, Measure::Home, what);
             self.columns[slot] =
                 self.make
                     .spread(price, kilograms, all, self.program.currency.digits());
@@ -262,6 +295,7 @@ impl<'a> Lowering<'a> {
     }
 
     fn close(mut self) -> Result<(Form, Marks), Overflow> {
+        self.begin();
         let gaps = self.gaps()?;
         let ended = self.ended()?;
         let mut due = BTreeMap::new();
@@ -283,6 +317,8 @@ impl<'a> Lowering<'a> {
         let paid = self.make.sum(paid)?;
         let marks = Marks {
             steps: self.steps,
+            begins: self.begins,
+            sellers: self.sellers,
             gaps,
             ended,
             collect: self.collect,
@@ -329,5 +365,8 @@ fn prices(make: &mut Maker, parcel: &Parcel) -> Result<Vec<Id>, Overflow> {
 }
 
 fn border(make: &mut Maker, parcel: &Parcel, freight: Id) -> Result<Id, Overflow> {
-    make.part(freight, parcel.border_freight.0, Dec::HUNDRED)
+    let percent = make.figure(parcel.border_freight.0, Measure::Plain, || {
+        What::BorderFreight
+    });
+    make.percent_of(freight, percent)
 }

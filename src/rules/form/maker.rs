@@ -9,7 +9,7 @@ use std::collections::HashMap;
 use std::hash::{BuildHasherDefault, Hasher};
 use std::sync::Arc;
 
-use super::{Form, Id, Input, Measure, Node, Op};
+use super::{Form, Id, Input, Measure, Node, Op, Origin};
 use crate::units::{Dec, Overflow};
 
 /// A form in the making.
@@ -20,6 +20,8 @@ pub(super) struct Maker {
     nought: Id,
     /// Two kinds of money that met without an exchange rate: a defect of the lowering.
     pub(super) mixed: bool,
+    /// The row whose figures are read, where the reading shows them.
+    pub(super) origin: Option<Origin>,
 }
 
 /// A plain hash for the nodes of one form: nobody chooses them to collide, and thousands are looked up for a bill.
@@ -88,10 +90,12 @@ impl Maker {
             form: Form {
                 nodes: vec![nought],
                 lines,
+                figures: Vec::new(),
             },
             known,
             nought: Id(0),
             mixed: false,
+            origin: None,
         }
     }
 
@@ -182,11 +186,6 @@ impl Maker {
 
     pub(super) fn sure(&mut self, holds: bool) -> Id {
         self.fixed(truth(holds))
-    }
-
-    /// An amount of the destination's money.
-    pub(super) fn home_money(&mut self, amount: Dec) -> Id {
-        self.add(Op::Fixed(amount), Measure::Home, false)
     }
 
     /// An amount of money of a kind.

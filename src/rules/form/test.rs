@@ -1,7 +1,7 @@
 //! Conditions: what is fixed is looked at here, what hangs on figures becomes comparisons.
 
 use super::lower::{Lowering, mark_of};
-use super::{Id, Input, Measure};
+use super::{Id, Input, Measure, What};
 use crate::rules::condition::{Clause, Test};
 use crate::tables::{Collect, LineFact, Op, Subject};
 use crate::units::{Dec, Overflow};
@@ -63,7 +63,7 @@ impl Lowering<'_> {
                 let total = self.make.total(each)?;
                 match clause.number {
                     Some(figure) => {
-                        let figure = self.make.home_money(figure);
+                        let figure = (self.make).figure(figure, Measure::Home, || What::Condition);
                         self.make.compare(total, clause.op, figure)
                     }
                     None => Ok(self.make.sure(clause.op == Op::Unequal)),
@@ -93,7 +93,7 @@ impl Lowering<'_> {
         };
         let goods = self.columns[GOODS];
         let value = self.declared_together(goods)?;
-        let figure = self.make.home_money(figure);
+        let figure = (self.make).figure(figure, Measure::Home, || What::Condition);
         let limit = self.times_pieces(figure)?;
         self.make.compare(value, clause.op, limit)
     }
@@ -105,7 +105,7 @@ impl Lowering<'_> {
         };
         let grams = self.make.input(Input::Grams);
         let mass = self.declared_together(grams)?;
-        let figure = self.make.fixed(figure);
+        let figure = (self.make).figure(figure, Measure::Plain, || What::Condition);
         let limit = self.times_pieces(figure)?;
         let holds = self.make.compare(mass, clause.op, limit)?;
         // of a thing that is declared as one, all parts

@@ -130,27 +130,8 @@ impl Trail<'_> {
             .collect()
     }
 
-    /// The step of a charge; the carrier's own fee is told as the row it takes the place of.
     fn step_of(&self, row: RowOf) -> Option<Cow<'_, ChargeStep>> {
-        let of_program = |at: usize| match self.program.steps.get(at) {
-            Some(Step::Charge(step)) => Some(step.as_ref()),
-            _ => None,
-        };
-        let fee = |step: ChargeStep| {
-            let handling = self.parcel.handling.clone()?;
-            Some(Cow::Owned(ChargeStep {
-                of_text: "the carrier's own fee".to_owned(),
-                min: None,
-                max: None,
-                stamp: Stamp::of_book(handling.row),
-                ..step
-            }))
-        };
-        match row {
-            RowOf::Step(at) => of_program(at).map(Cow::Borrowed),
-            RowOf::OwnFee(at) => fee(of_program(at)?.clone()),
-            RowOf::OwnFeeAtLast => fee(ChargeStep::own_fee(self.parcel.handling.clone()?.row)),
-        }
+        step_of(self.program, self.parcel, row)
     }
 
     /// The entry of a charge; none for a fee at last that nothing calls for.
@@ -414,6 +395,33 @@ impl Trail<'_> {
             }
         }
         found
+    }
+}
+
+/// The step of a charge; the carrier's own fee is told as the row it takes the place of.
+pub(super) fn step_of<'p>(
+    program: &'p Program,
+    parcel: &Parcel,
+    row: RowOf,
+) -> Option<Cow<'p, ChargeStep>> {
+    let of_program = |at: usize| match program.steps.get(at) {
+        Some(Step::Charge(step)) => Some(step.as_ref()),
+        _ => None,
+    };
+    let fee = |step: ChargeStep| {
+        let handling = parcel.handling.clone()?;
+        Some(Cow::Owned(ChargeStep {
+            of_text: "the carrier's own fee".to_owned(),
+            min: None,
+            max: None,
+            stamp: Stamp::of_book(handling.row),
+            ..step
+        }))
+    };
+    match row {
+        RowOf::Step(at) => of_program(at).map(Cow::Borrowed),
+        RowOf::OwnFee(at) => fee(of_program(at)?.clone()),
+        RowOf::OwnFeeAtLast => fee(ChargeStep::own_fee(parcel.handling.clone()?.row)),
     }
 }
 
