@@ -457,34 +457,7 @@ fn mask_of(choices: &[String], value: &FitValue) -> u64 {
         .fold(0, |m, (at, _)| m | 1 << at)
 }
 
-impl PackageCost for Compiled<'_> {
-    fn exact(&self, seller: usize, offers: &[u32]) -> Option<i64> {
-        if seller + 1 == self.parcels.len() {
-            return Some(0);
-        }
-        if let Some(known) = self.memo.borrow().get(offers) {
-            return *known;
-        }
-        let rows = self.rows(seller, offers);
-        let cost = match landed_rows(self.book, &rows, self.desk) {
-            Ok(landed) => {
-                let own = self
-                    .units(landed)
-                    .and_then(|units| units.checked_sub(self.base_cost[seller]));
-                let bounded = own.and_then(|own| self.bounded(seller, own));
-                if bounded.is_none() {
-                    self.refused
-                        .borrow_mut()
-                        .get_or_insert_with(|| too_large(&rows, self.desk));
-                }
-                bounded
-            }
-            Err(problems) => self.unpriced(seller, offers, problems),
-        };
-        self.memo.borrow_mut().insert(offers.to_vec(), cost);
-        cost
-    }
-
+impl Compiled<'_> {
     /// What is left of a hundred, and what is taken off beside, when every code of a seller takes all it can.
     fn most_off(&self, seller: usize, name: Option<&String>) -> (i64, i64) {
         let (mut share, mut off) = (100i64, 0i64);
@@ -513,6 +486,35 @@ impl PackageCost for Compiled<'_> {
             }
         }
         (share, off)
+    }
+}
+
+impl PackageCost for Compiled<'_> {
+    fn exact(&self, seller: usize, offers: &[u32]) -> Option<i64> {
+        if seller + 1 == self.parcels.len() {
+            return Some(0);
+        }
+        if let Some(known) = self.memo.borrow().get(offers) {
+            return *known;
+        }
+        let rows = self.rows(seller, offers);
+        let cost = match landed_rows(self.book, &rows, self.desk) {
+            Ok(landed) => {
+                let own = self
+                    .units(landed)
+                    .and_then(|units| units.checked_sub(self.base_cost[seller]));
+                let bounded = own.and_then(|own| self.bounded(seller, own));
+                if bounded.is_none() {
+                    self.refused
+                        .borrow_mut()
+                        .get_or_insert_with(|| too_large(&rows, self.desk));
+                }
+                bounded
+            }
+            Err(problems) => self.unpriced(seller, offers, problems),
+        };
+        self.memo.borrow_mut().insert(offers.to_vec(), cost);
+        cost
     }
 
     /// Goods less the most that codes can take; no charge is counted, and none is below zero.

@@ -443,7 +443,12 @@ fn report(
     let landed = cost_rows(compiled.book, &compiled.plan_rows(&shown), compiled.desk)?;
     let total = landed.totals.landed()?;
     if let Some(last) = within.last() {
-        agree(compiled, last.cost, total, digits)?;
+        agree(
+            compiled,
+            last.cost,
+            total,
+            compiled.desk.currency().digits(),
+        )?;
     }
     cautions.extend(landed.cautions.clone());
     compiled.say_not_together(&mut cautions);

@@ -194,14 +194,7 @@ pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
     found.left_out.sort();
     found.left_out.dedup();
     let rows: Vec<&Part> = bench::build_rows(book, desk, false);
-    let clashes = fit::clashes(&rows, desk);
-    clashes.iter().for_each(|clash| {
-        cautions.say(
-            "clash",
-            "parts of the build do not fit one another",
-            &[&clash.words()],
-        )
-    });
+    fit::say_clashes(&rows, desk, &mut cautions);
     cautions.extend(lacks);
     say(&found, desk, &mut cautions);
     found.cautions = cautions.into_list();
@@ -286,6 +279,16 @@ fn heads<'a>(book: &'a Book, desk: &Desk<'a>, left_out: &mut Vec<Unranked>) -> V
 
 type Way<'a> = (Proposal<'a>, Swap<'a>);
 
+/// Why a proposal cannot be: it empties a place that nothing fills.
+fn left_empty(swap: &Swap<'_>, place: &str) -> String {
+    let is_set = |row: &&&Part| row.places.len() > 1 && row.places.iter().any(|own| own == place);
+    let how = match swap.replaced.iter().find(is_set) {
+        Some(set) => format!("; {}", pieces::split_words(set)),
+        None => String::new(),
+    };
+    format!("it leaves `{place}` empty, and no option fills that{how}")
+}
+
 /// A head with what fills the places it empties, in every way the options allow.
 fn proposals<'a>(
     head: &'a Part,
@@ -319,16 +322,7 @@ fn proposals<'a>(
         };
         let fillers = fillers(&proposal, place, book, desk);
         if fillers.is_empty() {
-            let set = swap
-                .replaced
-                .iter()
-                .find(|row| row.places.len() > 1 && row.places.iter().any(|own| own == place));
-            let how = set
-                .map(|row| format!("; {}", pieces::split_words(row)))
-                .unwrap_or_default();
-            bare = Some(format!(
-                "it leaves `{place}` empty, and no option fills that{how}"
-            ));
+            bare = Some(left_empty(&swap, place));
         }
         open.extend(
             fillers

@@ -286,7 +286,7 @@ impl Page<'_> {
             sum(&self.stages.rate)?,
             sum(&self.stages.asked)?,
         ];
-        self.entry(charge, steps, Some(lump.plus(others)?))
+        Ok(self.entry(charge, steps, Some(lump.plus(others)?))?)
     }
 
     /// What came back, beside what it came back of.
