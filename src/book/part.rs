@@ -63,15 +63,8 @@ const MASS_KINDS: [(&str, MassKind); 3] = [
 
 impl Standing {
     /// Its word.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         words::word_of(&STANDINGS, self)
-    }
-}
-
-impl MassKind {
-    /// Its word.
-    pub fn name(self) -> &'static str {
-        words::word_of(&MASS_KINDS, self)
     }
 }
 

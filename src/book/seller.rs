@@ -22,7 +22,7 @@ pub enum Sender {
 }
 
 /// The senders by their words.
-pub const SENDERS: [(&str, Sender); 4] = [
+pub(crate) const SENDERS: [(&str, Sender); 4] = [
     ("business", Sender::Business),
     ("marketplace", Sender::Marketplace),
     ("private", Sender::Private),
@@ -31,7 +31,7 @@ pub const SENDERS: [(&str, Sender); 4] = [
 
 impl Sender {
     /// Its word.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         words::word_of(&SENDERS, self)
     }
 }
@@ -45,11 +45,12 @@ pub enum Channel {
 }
 
 /// The channels by their words.
-pub const CHANNELS: [(&str, Channel); 2] = [("post", Channel::Post), ("courier", Channel::Courier)];
+pub(crate) const CHANNELS: [(&str, Channel); 2] =
+    [("post", Channel::Post), ("courier", Channel::Courier)];
 
 impl Channel {
     /// Its word.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         words::word_of(&CHANNELS, self)
     }
 }
@@ -90,14 +91,14 @@ pub enum Included {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct HandlingFee {
     /// Of duty, remedies and tax.
-    pub percent: Percent,
+    pub(crate) percent: Percent,
     /// At least this; the whole fee where there is no percentage.
-    pub least: Dec,
+    pub(crate) least: Dec,
 }
 
 impl HandlingFee {
     /// Reads `12.00` or `2.5 % min 12.50`. A sign or code beside the amount is left to [`HandlingFee::signs`].
-    pub fn parse(text: &str, style: Style) -> Result<HandlingFee, String> {
+    pub(crate) fn parse(text: &str, style: Style) -> Result<HandlingFee, String> {
         let expected = || {
             "expected a fee such as `12.00` or `2.5 % min 12.50`, in the destination's money"
                 .to_owned()
@@ -139,7 +140,7 @@ impl HandlingFee {
     }
 
     /// What the sign or code beside its amount can stand for; empty where there is none.
-    pub fn signs(text: &str, style: Style) -> Vec<Currency> {
+    pub(crate) fn signs(text: &str, style: Style) -> Vec<Currency> {
         let amount = text.rsplit_once('%').map_or(text, |(_, rest)| {
             rest.trim().strip_prefix("min").unwrap_or("")
         });
@@ -153,46 +154,46 @@ impl HandlingFee {
 #[derive(Debug, Clone)]
 pub struct Seller {
     /// Its name.
-    pub name: String,
+    pub(crate) name: String,
     /// The country parcels leave from.
-    pub dispatch: Option<Country>,
+    pub(crate) dispatch: Option<Country>,
     /// What it is paid in.
     pub currency: Option<Currency>,
     /// Who it is.
-    pub sender: Option<Sender>,
+    pub(crate) sender: Option<Sender>,
     /// What carrying costs.
-    pub freight: Freight,
+    pub(crate) freight: Freight,
     /// Goods of so much, and of more, travel free.
-    pub free_freight_over: Option<Dec>,
+    pub(crate) free_freight_over: Option<Dec>,
     /// What insuring costs.
-    pub insurance: Option<Insurance>,
+    pub(crate) insurance: Option<Insurance>,
     /// Whether it takes the destination's tax.
-    pub collects_tax: Option<bool>,
+    pub(crate) collects_tax: Option<bool>,
     /// What tax its prices hold.
-    pub prices_include: Included,
+    pub(crate) prices_include: Included,
     /// Incoterms; empty for charges at the door.
-    pub terms: String,
+    pub(crate) terms: String,
     /// How its parcels travel.
-    pub channel: Option<Channel>,
+    pub(crate) channel: Option<Channel>,
     /// Who carries them.
     pub carrier: String,
     /// The carrier's own fee.
-    pub handling: Option<HandlingFee>,
+    pub(crate) handling: Option<HandlingFee>,
     /// The row that gives it.
-    pub handling_at: Option<Spot>,
+    pub(crate) handling_at: Option<Spot>,
     /// Days on the way.
-    pub transit_days: Option<u32>,
+    pub(crate) transit_days: Option<u32>,
     /// What sending back costs, in the seller's money.
-    pub return_freight: Option<Dec>,
+    pub(crate) return_freight: Option<Dec>,
     /// Where it was first read.
-    pub at: Spot,
+    pub(crate) at: Spot,
     /// The columns that its rows state, even where they could not be read.
-    pub stated: Vec<&'static str>,
+    pub(crate) stated: Vec<&'static str>,
 }
 
 impl Seller {
     /// Whether the price holds all charges at the door: delivered, duty paid.
-    pub fn pays_duty(&self) -> bool {
+    pub(crate) fn pays_duty(&self) -> bool {
         self.terms == "DDP"
     }
 

@@ -353,7 +353,7 @@ impl Against {
     }
 
     /// The difference where the build costs otherwise, as without rows in dispute.
-    pub fn difference_at(&self, cost: Dec) -> Result<Difference, Overflow> {
+    pub(crate) fn difference_at(&self, cost: Dec) -> Result<Difference, Overflow> {
         Ok(Difference {
             cost: cost.minus(self.reference.price)?,
             ..self.difference
@@ -361,7 +361,7 @@ impl Against {
     }
 
     /// Whether the range of the bike's mass leaves open which of the two is lighter.
-    pub fn is_open(&self) -> bool {
+    pub(crate) fn is_open(&self) -> bool {
         self.saved.0.0.is_negative() && self.saved.1.0.is_positive()
     }
 }
@@ -387,7 +387,7 @@ impl Comparison {
     }
 
     /// `3 bikes`.
-    pub fn counted(&self) -> String {
+    pub(crate) fn counted(&self) -> String {
         count(self.bikes.len(), "bike", "bikes")
     }
 

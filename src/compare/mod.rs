@@ -9,6 +9,6 @@ mod mine;
 mod reference;
 
 pub use comparison::{Against, Comparison, LeftOut, Options, compare, compare_at, compare_with};
-pub use market::{Along, Asked, LEAST_BIKES, Market, Set};
+pub use market::{Along, Asked, Market, Set};
 pub use mine::{Compared, Mine};
 pub use reference::Reference;

@@ -96,7 +96,7 @@ pub(super) fn asked(
 
 impl Leeway {
     /// The range with what is in dispute decided the other way.
-    pub fn decided_otherwise(&self) -> Option<&Outcomes> {
+    pub(crate) fn decided_otherwise(&self) -> Option<&Outcomes> {
         self.undisputed.as_ref().or(self.with_disputed.as_ref())
     }
 }

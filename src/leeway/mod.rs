@@ -16,4 +16,5 @@ pub use asked::Asked;
 pub use breakeven::{Against, BreakEven, Edge, Lever, break_even};
 pub use driver::{Driver, Range};
 pub use mass::{MassRange, mass_range};
-pub use spread::{Checked, Effect, Leeway, Outcomes, effects, leeway};
+pub(crate) use spread::effects;
+pub use spread::{Checked, Effect, Leeway, Outcomes, leeway};

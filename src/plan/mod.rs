@@ -47,11 +47,13 @@ mod watch;
 mod why;
 
 pub use model::{Case, Cases, Model, NO_LIMIT, Offer, PackageCost, UNIT};
-pub use plans::{Choice, Plan, Planned, Plans, Sought, plan};
+pub(crate) use plans::Sought;
+pub use plans::{Choice, Plan, Planned, Plans, plan};
 pub use pool::Wishes;
-pub use refusal::refusals;
+pub(crate) use refusal::refusals;
 pub use search::{Goal, Outcome, search};
 pub use stair::Found;
 pub use sums::Sums;
 pub use watch::{Patient, Progress, Stopped, Watch};
-pub use why::{Change, Crossed, Why};
+pub(crate) use why::Crossed;
+pub use why::{Change, Why};

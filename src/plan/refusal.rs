@@ -182,7 +182,7 @@ pub(super) fn foresee(compiled: &Compiled<'_>) -> Result<(), Problems> {
 }
 
 /// What `plan` refuses of a book that is sound otherwise, for `check`, in the words of `plan`.
-pub fn refusals(book: &Book, desk: &Desk<'_>) -> Problems {
+pub(crate) fn refusals(book: &Book, desk: &Desk<'_>) -> Problems {
     compiled(book, desk).err().unwrap_or_default()
 }
 

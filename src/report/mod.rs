@@ -47,37 +47,41 @@ mod words_view;
 #[cfg(feature = "pages")]
 mod workbook;
 
-pub use check_view::{
-    add_cautions, add_choices, caution_lines, check_json, check_lines, check_table, check_view,
-    empty_places,
+pub(crate) use check_view::{
+    add_cautions, add_choices, check_json, check_lines, check_table, check_view, empty_places,
 };
 pub use compare_view::{compare_tables, compare_view};
 pub use cost_json::cost_json;
 pub use cost_view::cost_view;
 pub use coverage_page::coverage_page;
-pub use gallery::{Showing, ladder_series, pictures};
-pub use gaps_view::{gaps_json, gaps_view, import_text, moved_text};
+pub(crate) use gallery::ladder_series;
+pub use gallery::{Showing, pictures};
+pub(crate) use gaps_view::{gaps_json, gaps_view, import_text, moved_text};
 pub use law_page::law_page;
-pub use layout::{csv, json, markdown, text};
+pub use layout::{csv, text};
+pub(crate) use layout::{json, markdown};
 pub use leeway_json::leeway_json;
 pub use leeway_view::{LeewayReport, leeway_view};
-pub use mark::{BAD_LINES, check_sum, is_bad_lines, made_here};
-pub use more::{Known, More};
+pub(crate) use mark::{BAD_LINES, check_sum, is_bad_lines, made_here};
+pub(crate) use more::Known;
+pub use more::More;
 pub use page::page;
 pub use plan_view::{plan_json, plan_view};
 pub use rank_view::rank_view;
-pub use rates_view::{rates_json, rates_view, tables_json};
-pub use return_view::{beside_rank, return_json, return_view};
-pub use settle_shown::settled_in;
-pub use settle_view::{SettleReport, settle_json, settle_view};
+pub use rates_view::rates_view;
+pub(crate) use rates_view::{rates_json, tables_json};
+pub use return_view::beside_rank;
+pub(crate) use return_view::{return_json, return_view};
+pub(crate) use settle_shown::settled_in;
+pub(crate) use settle_view::{SettleReport, settle_json, settle_view};
 pub use show::Show;
 pub use shown::shown;
 pub use speech::speech;
-pub use starter::{starter_parts, starter_settings};
-pub use trail_view::{add_bike_trails, add_option_trails, add_trails};
-pub use value_json::{compare_json, rank_json, scale_json};
+pub(crate) use starter::{starter_parts, starter_settings};
+pub(crate) use trail_view::{add_bike_trails, add_option_trails, add_trails};
+pub use value_json::{compare_json, rank_json};
 pub use veil::Figures;
 pub use view::{Block, Cell, Grid, View};
-pub use words_view::words_view;
+pub(crate) use words_view::words_view;
 #[cfg(feature = "pages")]
 pub use workbook::{Workbook, starter_workbook, workbook};

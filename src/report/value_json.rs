@@ -19,7 +19,7 @@ const COMPARE: &str = "landwaiter.compare/1";
 const RANK: &str = "landwaiter.rank/1";
 
 /// The whole bike on the scale, as JSON.
-pub fn scale_json(scale: &OnScale) -> Value {
+pub(crate) fn scale_json(scale: &OnScale) -> Value {
     json!({
         "read_g": scale.read.to_string(), "basis": scale.basis.name(), "date": scale.date.map(|day| day.to_string()),
         "mass_g": scale.mass.mass.likely.to_string(), "mass_range_g": range((scale.mass.mass.low, scale.mass.mass.high)),

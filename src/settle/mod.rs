@@ -12,7 +12,8 @@ mod stage;
 mod weigh;
 
 pub use cause::Cause;
-pub use entry::{TABLES as ADDABLE, added, columns};
+pub use entry::added;
+pub(crate) use entry::{TABLES as ADDABLE, columns};
 pub use history::{Record, history};
 pub use ledger::{Claimable, Entry, Ledger, Settled, settle};
 pub use weigh::{Doubt, Gap, Reading, Scales, Weighed, weigh};
