@@ -20,7 +20,7 @@ pub enum PriceKind {
 }
 
 /// The kinds of price by their words.
-pub const PRICE_KINDS: [(&str, PriceKind); 4] = [
+pub(crate) const PRICE_KINDS: [(&str, PriceKind); 4] = [
     ("list", PriceKind::List),
     ("street", PriceKind::Street),
     ("sale", PriceKind::Sale),
@@ -29,7 +29,7 @@ pub const PRICE_KINDS: [(&str, PriceKind); 4] = [
 
 impl PriceKind {
     /// Its word.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         words::word_of(&PRICE_KINDS, self)
     }
 }
@@ -38,29 +38,29 @@ impl PriceKind {
 #[derive(Debug, Clone)]
 pub struct Bike {
     /// Its name.
-    pub name: String,
+    pub(crate) name: String,
     /// Its price.
-    pub price: Option<Dec>,
+    pub(crate) price: Option<Dec>,
     /// In what.
-    pub currency: Option<Currency>,
+    pub(crate) currency: Option<Currency>,
     /// What kind of price it is.
-    pub price_kind: PriceKind,
+    pub(crate) price_kind: PriceKind,
     /// Its mass.
-    pub mass: Option<Grams>,
+    pub(crate) mass: Option<Grams>,
     /// How it was weighed.
-    pub basis: Option<Basis>,
+    pub(crate) basis: Option<Basis>,
     /// Its size.
-    pub size: String,
+    pub(crate) size: String,
     /// Its class.
-    pub class: String,
+    pub(crate) class: String,
     /// Its season.
-    pub season: String,
+    pub(crate) season: String,
     /// When the price was seen.
-    pub seen: Option<Date>,
+    pub(crate) seen: Option<Date>,
     /// The seller it is imported from; none when it is bought at home.
-    pub seller: Option<String>,
+    pub(crate) seller: Option<String>,
     /// Where it stands.
-    pub at: Spot,
+    pub(crate) at: Spot,
 }
 
 pub(super) const COLUMNS: Columns = Columns {

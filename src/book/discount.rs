@@ -8,8 +8,7 @@ use crate::units::{Date, Dec, Percent, Span};
 
 /// What a discount is taken from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-#[expect(missing_docs, reason = "named as in the tables")]
-pub enum Scope {
+pub(crate) enum Scope {
     Item,
     Basket,
     Freight,
@@ -17,7 +16,7 @@ pub enum Scope {
 
 /// What it is worth.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Worth {
+pub(crate) enum Worth {
     /// A percentage of what earlier discounts left.
     Share(Percent),
     /// An amount in the seller's money.
@@ -26,7 +25,7 @@ pub enum Worth {
 
 /// Whether it lowers the price, or pays part of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Pays {
+pub(crate) enum Pays {
     /// The price is lower, and so is the customs value.
     Price,
     /// An earlier order or points pay; the customs value stands.
@@ -37,29 +36,29 @@ pub enum Pays {
 #[derive(Debug, Clone)]
 pub struct Discount {
     /// Its code.
-    pub code: String,
+    pub(crate) code: String,
     /// The seller that grants it.
-    pub seller: String,
+    pub(crate) seller: String,
     /// What it is taken from.
-    pub scope: Scope,
+    pub(crate) scope: Scope,
     /// The part, for an item's.
-    pub part: Option<String>,
+    pub(crate) part: Option<String>,
     /// What it is worth.
-    pub worth: Worth,
+    pub(crate) worth: Worth,
     /// At most this.
-    pub max_off: Option<Dec>,
+    pub(crate) max_off: Option<Dec>,
     /// Goods before any discount must come to this.
-    pub min_spend: Option<Dec>,
+    pub(crate) min_spend: Option<Dec>,
     /// When it is taken.
-    pub order: u32,
+    pub(crate) order: u32,
     /// Of one group only the best counts.
-    pub group: String,
+    pub(crate) group: String,
     /// Whether it lowers the price.
-    pub pays: Pays,
+    pub(crate) pays: Pays,
     /// The days it holds.
-    pub span: Span,
+    pub(crate) span: Span,
     /// Where it stands.
-    pub at: Spot,
+    pub(crate) at: Spot,
 }
 
 pub(super) const COLUMNS: Columns = Columns {

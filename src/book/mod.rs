@@ -24,8 +24,9 @@ mod workbook;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-pub use bike::{Bike, PRICE_KINDS, PriceKind};
-pub use discount::{Discount, Pays, Scope, Worth};
+pub use bike::{Bike, PriceKind};
+pub use discount::Discount;
+pub(crate) use discount::{Pays, Scope, Worth};
 pub use evidence::is_report;
 pub use leaf::{Leaf, Unit, Value};
 pub use offer::{FitValue, MassKind, Part, Role, Standing, consignment_of};
@@ -62,7 +63,7 @@ pub struct Book {
     /// By name.
     pub sellers: BTreeMap<String, Seller>,
     /// What differs for one parcel.
-    pub parcels: Vec<ParcelRow>,
+    pub(crate) parcels: Vec<ParcelRow>,
     /// Codes.
     pub discounts: Vec<Discount>,
     /// Complete bikes to hold the build against.
@@ -72,22 +73,22 @@ pub struct Book {
     /// What was really charged.
     pub receipts: Vec<Receipt>,
     /// What the scale said.
-    pub weighings: Vec<Weighing>,
+    pub(crate) weighings: Vec<Weighing>,
     /// What was said of the mass of weighed parts before.
-    pub claims: Vec<Claim>,
+    pub(crate) claims: Vec<Claim>,
     /// Whether a row of `parts.csv` or `sellers.csv` could not be read: what names it is no second problem.
-    pub lost_rows: bool,
+    pub(crate) lost_rows: bool,
 }
 
 /// What was said of a part's mass before it was weighed.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Claim {
+pub(crate) struct Claim {
     /// The part.
-    pub part: String,
+    pub(crate) part: String,
     /// The mass of one; none when nothing was said.
-    pub mass: Option<Grams>,
+    pub(crate) mass: Option<Grams>,
     /// How that was known.
-    pub kind: MassKind,
+    pub(crate) kind: MassKind,
 }
 
 /// The tables of a book, in the order they are read.
@@ -213,7 +214,7 @@ impl Book {
     }
 
     /// The parcels that can be named: every seller, and every seller's parcel with a label.
-    pub fn consignment_ids(&self) -> Vec<String> {
+    pub(crate) fn consignment_ids(&self) -> Vec<String> {
         let labelled = self.parts.iter().filter(|part| !part.parcel.is_empty());
         let labelled = labelled.filter_map(Part::consignment);
         let mut ids: Vec<String> = self.sellers.keys().cloned().chain(labelled).collect();
@@ -223,7 +224,7 @@ impl Book {
     }
 
     /// Reads the settings and the sellers of a book that need not have parts.
-    pub fn read_terms(files: &[BookFile], problems: &mut Problems) -> Book {
+    pub(crate) fn read_terms(files: &[BookFile], problems: &mut Problems) -> Book {
         let mut book = Book::default();
         let file = |table: &str| files.iter().find(|f| f.table == table);
         if let Some(found) = file("settings") {
@@ -245,12 +246,12 @@ impl Book {
     }
 
     /// The rows that might replace something.
-    pub fn options(&self) -> impl Iterator<Item = &Part> {
+    pub(crate) fn options(&self) -> impl Iterator<Item = &Part> {
         self.parts.iter().filter(|part| part.role == Role::Option)
     }
 
     /// The options, and other offers of parts: what may come.
-    pub fn offers(&self) -> impl Iterator<Item = &Part> {
+    pub(crate) fn offers(&self) -> impl Iterator<Item = &Part> {
         self.parts
             .iter()
             .filter(|part| matches!(part.role, Role::Option | Role::Rival))
@@ -258,28 +259,28 @@ impl Book {
 
     /// What is not on the bike and was paid for all the same: options that are on order, in hand or given, and what is lost or
     /// went back. Their money is spent, or asked for at the door, whatever becomes of them.
-    pub fn beside(&self) -> impl Iterator<Item = &Part> {
+    pub(crate) fn beside(&self) -> impl Iterator<Item = &Part> {
         self.parts
             .iter()
             .filter(|part| part.is_owned_option() || part.is_gone())
     }
 
     /// The build, and what is paid for beside it.
-    pub fn paid_for(&self) -> impl Iterator<Item = &Part> {
+    pub(crate) fn paid_for(&self) -> impl Iterator<Item = &Part> {
         self.parts
             .iter()
             .filter(|part| part.role == Role::Build || part.is_owned_option() || part.is_gone())
     }
 
     /// What lies in the boxes of other parts: it travels with them, whatever becomes of them.
-    pub fn boxed(&self) -> impl Iterator<Item = &Part> {
+    pub(crate) fn boxed(&self) -> impl Iterator<Item = &Part> {
         self.parts.iter().filter(|part| {
             matches!(part.role, Role::Build | Role::Gone) && part.comes_with.is_some()
         })
     }
 
     /// The build or option row of a name; what is gone only where nothing else has the name.
-    pub fn main_row(&self, name: &str) -> Option<&Part> {
+    pub(crate) fn main_row(&self, name: &str) -> Option<&Part> {
         let mut rows = self
             .parts
             .iter()

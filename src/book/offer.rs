@@ -44,7 +44,7 @@ pub enum MassKind {
 
 /// What a part says at a joint.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum FitValue {
+pub(crate) enum FitValue {
     /// One of these.
     Any(Vec<String>),
     /// At most this.
@@ -55,7 +55,7 @@ pub enum FitValue {
 
 impl FitValue {
     /// Reads `140|160`, `<=32` or `>=28`.
-    pub fn parse(text: &str) -> Result<FitValue, String> {
+    pub(crate) fn parse(text: &str) -> Result<FitValue, String> {
         let limit = |rest: &str| {
             number::plain(rest.trim())
                 .map_err(|_| format!("expected a number after the sign in `{text}`"))
@@ -93,55 +93,55 @@ pub struct Part {
     /// Who sells it; none when it is bought at home or already here.
     pub seller: Option<String>,
     /// The price of one, in the seller's money.
-    pub price: Option<Dec>,
+    pub(crate) price: Option<Dec>,
     /// That money.
-    pub currency: Option<Currency>,
+    pub(crate) currency: Option<Currency>,
     /// How many.
-    pub quantity: u32,
+    pub(crate) quantity: u32,
     /// The label of the parcel it travels in.
     pub parcel: String,
     /// What has been paid for the row, in the destination's money.
-    pub paid: Option<Dec>,
+    pub(crate) paid: Option<Dec>,
     /// The mass of one.
     pub mass: Option<Grams>,
     /// How that is known.
-    pub mass_kind: MassKind,
+    pub(crate) mass_kind: MassKind,
     /// The packed mass of one.
-    pub packed: Option<Grams>,
+    pub(crate) packed: Option<Grams>,
     /// The box of one, in centimetres.
-    pub box_cm: Option<[Dec; 3]>,
+    pub(crate) box_cm: Option<[Dec; 3]>,
     /// Digits as far as known.
-    pub commodity: String,
+    pub(crate) commodity: String,
     /// What a declaration calls it; empty for its place's own text.
-    pub declared_as: String,
+    pub(crate) declared_as: String,
     /// Facts a rule may ask for.
-    pub traits: BTreeMap<String, String>,
+    pub(crate) traits: BTreeMap<String, String>,
     /// The country of making.
-    pub origin: Option<Country>,
+    pub(crate) origin: Option<Country>,
     /// Whether a preference is claimed.
-    pub preference: bool,
+    pub(crate) preference: bool,
     /// The part whose box it is in.
-    pub comes_with: Option<String>,
+    pub(crate) comes_with: Option<String>,
     /// Parts that must be bought with it.
-    pub needs: Vec<String>,
+    pub(crate) needs: Vec<String>,
     /// What it says at joints.
-    pub fits: BTreeMap<String, FitValue>,
+    pub(crate) fits: BTreeMap<String, FitValue>,
     /// What it would fetch, when replaced, in the destination's money.
-    pub resale: Option<Dec>,
+    pub(crate) resale: Option<Dec>,
     /// The maker's mass limit in kilograms.
     pub limit_kg: Option<Dec>,
     /// A test report.
-    pub evidence: String,
+    pub(crate) evidence: String,
     /// Months of warranty.
-    pub warranty_months: Option<u32>,
+    pub(crate) warranty_months: Option<u32>,
     /// When the price was seen.
-    pub seen: Option<Date>,
+    pub(crate) seen: Option<Date>,
     /// Where it stands.
-    pub at: Spot,
+    pub(crate) at: Spot,
 }
 
 /// The name of a seller's parcel: the seller, and the label where there is one.
-pub fn consignment_of(seller: &str, parcel: &str) -> String {
+pub(crate) fn consignment_of(seller: &str, parcel: &str) -> String {
     if parcel.is_empty() {
         seller.to_owned()
     } else {
@@ -151,14 +151,14 @@ pub fn consignment_of(seller: &str, parcel: &str) -> String {
 
 impl Part {
     /// The name of the parcel that it travels in; none where it has no seller, and so is at home.
-    pub fn consignment(&self) -> Option<String> {
+    pub(crate) fn consignment(&self) -> Option<String> {
         self.seller
             .as_deref()
             .map(|seller| consignment_of(seller, &self.parcel))
     }
 
     /// Whether it travels in the parcel of this name; what is at home may name its money behind.
-    pub fn is_in(&self, consignment: &str) -> bool {
+    pub(crate) fn is_in(&self, consignment: &str) -> bool {
         self.consignment().map_or_else(
             || consignment.starts_with("at home"),
             |own| own == consignment,
@@ -166,7 +166,7 @@ impl Part {
     }
 
     /// One piece to order, of which nothing but the name is known.
-    pub fn bare(name: String, at: Spot) -> Part {
+    pub(crate) fn bare(name: String, at: Spot) -> Part {
         Part {
             name,
             places: Vec::new(),
@@ -200,14 +200,14 @@ impl Part {
     }
 
     /// A row without price and mass is open: not wrong, and not counted.
-    pub fn is_open(&self) -> bool {
+    pub(crate) fn is_open(&self) -> bool {
         self.price.is_none()
             && self.mass.is_none()
             && matches!(self.standing, Standing::ToOrder | Standing::OnOrder)
     }
 
     /// An option that is here or on its way: it is no part of the bike, and its money is spent or asked for at the door.
-    pub fn is_owned_option(&self) -> bool {
+    pub(crate) fn is_owned_option(&self) -> bool {
         self.role == Role::Option
             && matches!(
                 self.standing,
@@ -216,7 +216,7 @@ impl Part {
     }
 
     /// Whether it was paid for, and is lost or went back.
-    pub fn is_gone(&self) -> bool {
+    pub(crate) fn is_gone(&self) -> bool {
         self.role == Role::Gone
     }
 

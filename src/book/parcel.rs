@@ -12,25 +12,25 @@ use crate::units::Date;
 
 /// One parcel that has left, or will.
 #[derive(Debug, Clone)]
-pub struct ParcelRow {
+pub(crate) struct ParcelRow {
     /// Its seller.
-    pub seller: String,
+    pub(crate) seller: String,
     /// Its label; empty for the seller's only one.
-    pub parcel: String,
+    pub(crate) parcel: String,
     /// The day of ordering.
-    pub ordered: Option<Date>,
+    pub(crate) ordered: Option<Date>,
     /// The day of arrival.
-    pub arrived: Option<Date>,
+    pub(crate) arrived: Option<Date>,
     /// How it travels.
-    pub channel: Option<Channel>,
+    pub(crate) channel: Option<Channel>,
     /// What carrying costs.
-    pub freight: Freight,
+    pub(crate) freight: Freight,
     /// What insuring costs.
-    pub insurance: Option<Insurance>,
+    pub(crate) insurance: Option<Insurance>,
     /// The carrier's own fee.
-    pub handling: Option<HandlingFee>,
+    pub(crate) handling: Option<HandlingFee>,
     /// Where it stands.
-    pub at: Spot,
+    pub(crate) at: Spot,
 }
 
 pub(super) const COLUMNS: Columns = Columns {

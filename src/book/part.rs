@@ -66,7 +66,7 @@ const MASS_KINDS: [(&str, MassKind); 3] = [
 
 impl Standing {
     /// Its word.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         words::word_of(&STANDINGS, self)
     }
 }

@@ -31,7 +31,7 @@ pub enum ChargeWord {
 }
 
 /// The charges by their words.
-pub const CHARGE_WORDS: [(&str, ChargeWord); 15] = [
+pub(crate) const CHARGE_WORDS: [(&str, ChargeWord); 15] = [
     ("goods", ChargeWord::Goods),
     ("discount", ChargeWord::Discount),
     ("freight", ChargeWord::Freight),
@@ -51,7 +51,7 @@ pub const CHARGE_WORDS: [(&str, ChargeWord); 15] = [
 
 /// What screens, invoices and carriers call the charges, beside the words of the outputs. Capitals, `_`, `-` and apostrophes make
 /// no difference; taxes have a list of their own.
-pub const CHARGE_NAMES: [(&str, ChargeWord); 40] = [
+pub(crate) const CHARGE_NAMES: [(&str, ChargeWord); 40] = [
     ("price", ChargeWord::Goods),
     ("price tag", ChargeWord::Goods),
     ("code", ChargeWord::Discount),
@@ -101,12 +101,12 @@ const AT_DOOR: [&str; 4] = ["at border", "at the border", "at door", "at the doo
 
 impl ChargeWord {
     /// Its word.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         words::word_of(&CHARGE_WORDS, self)
     }
 
     /// The charge of a name: its word, or what a screen or an invoice calls it.
-    pub fn parse(text: &str) -> Result<ChargeWord, String> {
+    pub(crate) fn parse(text: &str) -> Result<ChargeWord, String> {
         let typed = plain(text);
         let own = CHARGE_WORDS.iter().find(|(word, _)| plain(word) == typed);
         let named = own
@@ -169,7 +169,7 @@ fn charge_of(text: &str) -> Result<(ChargeWord, Option<ChargeWord>), String> {
 #[derive(Debug, Clone)]
 pub struct Receipt {
     /// `SELLER` or `SELLER/PARCEL`.
-    pub consignment: String,
+    pub(crate) consignment: String,
     /// What it is for.
     pub charge: ChargeWord,
     /// Where it is a refund of a charge: that charge.
@@ -177,15 +177,15 @@ pub struct Receipt {
     /// Where it is a refund of one part, or one part went back: that part.
     pub part: Option<String>,
     /// How much; a discount and a refund are given without a sign.
-    pub amount: Dec,
+    pub(crate) amount: Dec,
     /// Of what money.
-    pub currency: Currency,
+    pub(crate) currency: Currency,
     /// When it was charged.
-    pub date: Option<Date>,
+    pub(crate) date: Option<Date>,
     /// Whether an earlier row says the very same, so that one charge may have been typed twice.
-    pub again: bool,
+    pub(crate) again: bool,
     /// Where it stands.
-    pub at: Spot,
+    pub(crate) at: Spot,
 }
 
 impl Receipt {
@@ -204,7 +204,7 @@ impl Receipt {
 }
 
 /// Receipts of a later day than one that is looked at.
-pub fn dated_after(receipts: &[Receipt], day: Date) -> impl Iterator<Item = &Receipt> {
+pub(crate) fn dated_after(receipts: &[Receipt], day: Date) -> impl Iterator<Item = &Receipt> {
     receipts
         .iter()
         .filter(move |receipt| receipt.date.is_some_and(|own| own > day))

@@ -18,46 +18,46 @@ use crate::units::{Country, Currency, Dec};
 #[derive(Debug, Clone)]
 pub struct Seller {
     /// Its name.
-    pub name: String,
+    pub(crate) name: String,
     /// The country parcels leave from.
-    pub dispatch: Option<Country>,
+    pub(crate) dispatch: Option<Country>,
     /// What it is paid in.
     pub currency: Option<Currency>,
     /// Who it is.
-    pub sender: Option<Sender>,
+    pub(crate) sender: Option<Sender>,
     /// What carrying costs.
-    pub freight: Freight,
+    pub(crate) freight: Freight,
     /// Goods of so much, and of more, travel free.
-    pub free_freight_over: Option<Dec>,
+    pub(crate) free_freight_over: Option<Dec>,
     /// What insuring costs.
-    pub insurance: Option<Insurance>,
+    pub(crate) insurance: Option<Insurance>,
     /// Whether it takes the destination's tax.
-    pub collects_tax: Option<bool>,
+    pub(crate) collects_tax: Option<bool>,
     /// What tax its prices hold.
-    pub prices_include: Included,
+    pub(crate) prices_include: Included,
     /// Incoterms; empty for charges at the door.
-    pub terms: String,
+    pub(crate) terms: String,
     /// How its parcels travel.
-    pub channel: Option<Channel>,
+    pub(crate) channel: Option<Channel>,
     /// Who carries them.
     pub carrier: String,
     /// The carrier's own fee.
-    pub handling: Option<HandlingFee>,
+    pub(crate) handling: Option<HandlingFee>,
     /// The row that gives it.
-    pub handling_at: Option<Spot>,
+    pub(crate) handling_at: Option<Spot>,
     /// Days on the way.
-    pub transit_days: Option<u32>,
+    pub(crate) transit_days: Option<u32>,
     /// What sending back costs, in the seller's money.
-    pub return_freight: Option<Dec>,
+    pub(crate) return_freight: Option<Dec>,
     /// Where it was first read.
-    pub at: Spot,
+    pub(crate) at: Spot,
     /// The columns that its rows state, even where they could not be read.
-    pub stated: Vec<&'static str>,
+    pub(crate) stated: Vec<&'static str>,
 }
 
 impl Seller {
     /// Whether the price holds all charges at the door: delivered, duty paid.
-    pub fn pays_duty(&self) -> bool {
+    pub(crate) fn pays_duty(&self) -> bool {
         self.terms == "DDP"
     }
 

@@ -94,13 +94,13 @@ pub struct Settings {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Signed {
     /// The setting.
-    pub name: String,
+    pub(crate) name: String,
     /// The cell as it stands.
-    pub text: String,
+    pub(crate) text: String,
     /// What the sign can stand for.
-    pub signs: Vec<Currency>,
+    pub(crate) signs: Vec<Currency>,
     /// Where it stands.
-    pub at: Place,
+    pub(crate) at: Place,
 }
 
 impl Settings {
@@ -187,7 +187,7 @@ impl Settings {
     }
 
     /// Takes every setting that the other has settled.
-    pub fn overlay(&mut self, other: Settings) {
+    pub(crate) fn overlay(&mut self, other: Settings) {
         fn take<T>(own: &mut Option<T>, other: Option<T>) {
             if other.is_some() {
                 *own = other;

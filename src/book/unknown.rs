@@ -65,16 +65,16 @@ impl About {
 
 /// A figure that is relative (`-5 %`) or stands for itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Figure {
+pub(crate) struct Figure {
     /// The number.
-    pub value: Dec,
+    pub(crate) value: Dec,
     /// Whether it is out of a hundred of what the book says.
-    pub relative: bool,
+    pub(crate) relative: bool,
 }
 
 impl Figure {
     /// Reads `-5 %` or `24.00`.
-    pub fn parse(text: &str, style: Style) -> Result<Figure, String> {
+    pub(crate) fn parse(text: &str, style: Style) -> Result<Figure, String> {
         let (digits, relative) = text
             .trim()
             .strip_suffix('%')
@@ -93,15 +93,15 @@ pub struct Unknown {
     /// What it is about.
     pub about: About,
     /// Which one; empty for all of them.
-    pub name: String,
+    pub(crate) name: String,
     /// The least, the likely and the most.
-    pub range: Option<[Figure; 3]>,
+    pub(crate) range: Option<[Figure; 3]>,
     /// How often it happens, out of a hundred.
-    pub chance: Option<Dec>,
+    pub(crate) chance: Option<Dec>,
     /// Whether it lies as a beta-PERT estimate; else as a triangle.
-    pub pert: bool,
+    pub(crate) pert: bool,
     /// Where it stands.
-    pub at: Spot,
+    pub(crate) at: Spot,
 }
 
 /// The name of an unknown once sellers are called otherwise.

@@ -8,23 +8,23 @@ use crate::units::{BASES, Basis, Date, Dec, Grams, Overflow};
 
 /// One reading of a scale.
 #[derive(Debug, Clone)]
-pub struct Weighing {
+pub(crate) struct Weighing {
     /// The part; none for the whole bike.
-    pub part: Option<String>,
+    pub(crate) part: Option<String>,
     /// What the scale said; of a part that is bought by twos, the mass of one unless `pieces` tells otherwise.
-    pub mass: Grams,
+    pub(crate) mass: Grams,
     /// The scale's tolerance either way, when told.
-    pub scale: Option<Grams>,
+    pub(crate) scale: Option<Grams>,
     /// How the bike was weighed.
-    pub basis: Option<Basis>,
+    pub(crate) basis: Option<Basis>,
     /// When.
-    pub date: Option<Date>,
+    pub(crate) date: Option<Date>,
     /// How many of what the part's `quantity` counts lay on the scale; none when not told.
-    pub pieces: Option<u32>,
+    pub(crate) pieces: Option<u32>,
     /// Which piece of the part lay on it, such as `front`; empty for any of them, or for the whole.
-    pub piece: String,
+    pub(crate) piece: String,
     /// Where it stands.
-    pub at: Spot,
+    pub(crate) at: Spot,
 }
 
 pub(super) const COLUMNS: Columns = Columns {
@@ -118,7 +118,7 @@ pub(super) fn apply(book: &mut Book, problems: &mut Problems) -> Vec<super::Clai
 
 /// The readings of a part, the earliest first, each with whether it counts: those of the last day, or the last of each piece
 /// that is named.
-pub fn readings<'a>(part: &str, all: &'a [Weighing]) -> Vec<(&'a Weighing, bool)> {
+pub(crate) fn readings<'a>(part: &str, all: &'a [Weighing]) -> Vec<(&'a Weighing, bool)> {
     let mut own: Vec<&Weighing> = all
         .iter()
         .filter(|w| w.part.as_deref() == Some(part))

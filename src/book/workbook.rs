@@ -50,12 +50,12 @@ const GRAMS: [&str; 4] = ["mass_g", "packed_g", "scale_g", "max_mass_g"];
 const KILOGRAMS: [&str; 2] = ["limit_kg", "rider_kg"];
 
 /// Whether a sheet of this name is a table of a book.
-pub fn is_table(name: &str) -> bool {
+pub(crate) fn is_table(name: &str) -> bool {
     TABLES.contains(&name.trim().to_lowercase().as_str())
 }
 
 /// The files of a book that a spreadsheet stands for; sheets that are no tables are named and not read.
-pub fn tables(path: &str, leaves: &[Leaf], problems: &mut Problems) -> Vec<BookFile> {
+pub(crate) fn tables(path: &str, leaves: &[Leaf], problems: &mut Problems) -> Vec<BookFile> {
     let mut found: Vec<BookFile> = Vec::new();
     let mut unread = Vec::new();
     for leaf in leaves {

@@ -300,7 +300,7 @@ impl Comparison {
     }
 
     /// `3 bikes`.
-    pub fn counted(&self) -> String {
+    pub(crate) fn counted(&self) -> String {
         count(self.bikes.len(), "bike", "bikes")
     }
 

@@ -11,7 +11,7 @@ use crate::text::words::{count, list};
 use crate::units::{Dec, Grams, Overflow};
 
 /// No line is drawn through fewer bikes than this.
-pub const LEAST_BIKES: usize = 5;
+pub(crate) const LEAST_BIKES: usize = 5;
 
 /// The line, or the reason why there is none.
 #[derive(Debug, Clone)]
@@ -46,7 +46,7 @@ pub struct Along {
 
 impl Market {
     /// The line from the lightest of its bikes to the heaviest; empty where it is not drawn.
-    pub fn curve(&self) -> &[Along] {
+    pub(crate) fn curve(&self) -> &[Along] {
         match self {
             Market::Line(asked) => &asked.curve,
             Market::Outside { curve, .. } => curve,

@@ -24,7 +24,7 @@ pub enum Compared {
 
 impl Compared {
     /// Its word in the outputs.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         match self {
             Compared::Replacement => "replacement",
             Compared::Paid => "paid",
@@ -105,22 +105,22 @@ impl Mine {
     }
 
     /// Whether there is a verdict on its mass: it is whole, and some of it has a mass.
-    pub fn is_weighable(&self) -> bool {
+    pub(crate) fn is_weighable(&self) -> bool {
         self.is_whole() && !self.has_no_mass()
     }
 
     /// Whether what it costs is a floor, as the price of some part is not known.
-    pub fn is_floor(&self) -> bool {
+    pub(crate) fn is_floor(&self) -> bool {
         !self.price_unknown.is_empty()
     }
 
     /// Whether something of it is still to be paid, so that finishing it can be held against buying a bike.
-    pub fn is_to_finish(&self) -> bool {
+    pub(crate) fn is_to_finish(&self) -> bool {
         self.is_whole() && !(self.to_pay.is_zero() && self.to_pay_unknown.is_empty())
     }
 
     /// Whether no part has a price to buy it again at, though some have none that is known.
-    pub fn has_no_price(&self) -> bool {
+    pub(crate) fn has_no_price(&self) -> bool {
         self.replacement.is_zero() && !self.replacement_unknown.is_empty()
     }
 

@@ -36,7 +36,7 @@ impl History {
     }
 
     /// The least and the most, rounded outwards to two decimals.
-    pub fn ends(&self) -> (Dec, Dec) {
+    pub(crate) fn ends(&self) -> (Dec, Dec) {
         let (low, high) = (self.quantile(0.0), self.quantile(1.0));
         (
             shown((low * 100.0).floor() / 100.0, 2),

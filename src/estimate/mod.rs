@@ -29,14 +29,15 @@ mod three;
 mod variance;
 
 pub use history::{History, moves};
-pub use normal::{beside, saves, within};
+pub use normal::{saves, within};
 pub use power::{Change, Climb, Road, Watts, climb};
 pub use regression::{Line, MarketLine, student};
 pub use response::{Curve, Point};
 pub use spread::Spread;
 pub use sum::{Group, Outcome, Slice, Sum};
-pub use three::{Shape, ThreePoint, mean_and_deviation};
-pub use variance::{Variance, in_the_hundred};
+pub(crate) use three::mean_and_deviation;
+pub use three::{Shape, ThreePoint};
+pub(crate) use variance::{Variance, in_the_hundred};
 
 use crate::units::{Dec, Mode};
 

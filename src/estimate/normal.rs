@@ -56,16 +56,6 @@ pub fn within(limit: Dec, mean: Dec, deviation: Dec) -> Dec {
     shown(100.0 * below(room / deviation), 2)
 }
 
-/// How many deviations a gap is away from zero, to two decimals.
-pub fn beside(gap: Dec, deviation: Dec) -> Dec {
-    let deviation = float(deviation);
-    if deviation <= 0.0 {
-        Dec::ZERO
-    } else {
-        shown(float(gap).abs() / deviation, 2)
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

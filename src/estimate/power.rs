@@ -97,7 +97,7 @@ impl Road {
     }
 
     /// The steady speed without wind that a power at the pedals holds, metres per second.
-    pub fn speed(&self, watts: f64) -> f64 {
+    pub(crate) fn speed(&self, watts: f64) -> f64 {
         let (mut slow, mut fast) = (0.0, 60.0);
         for _ in 0..200 {
             let middle = f64::midpoint(slow, fast);

@@ -7,7 +7,7 @@ use crate::units::{Dec, Grams};
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Line {
     /// Points.
-    pub count: usize,
+    pub(crate) count: usize,
     /// Rise of y for each x.
     pub slope: f64,
     /// y where x is zero.
@@ -79,12 +79,12 @@ impl Line {
     }
 
     /// y on the line.
-    pub fn at(&self, x: f64) -> f64 {
+    pub(crate) fn at(&self, x: f64) -> f64 {
         self.mean_y + self.slope * (x - self.mean_x)
     }
 
     /// Half the width of the band in which one more point at x lies with this chance.
-    pub fn band(&self, x: f64, chance: f64) -> f64 {
+    pub(crate) fn band(&self, x: f64, chance: f64) -> f64 {
         let n = self.count as f64;
         let spread =
             (self.variance() * (1.0 + 1.0 / n + (x - self.mean_x).powi(2) / self.spread_x)).sqrt();

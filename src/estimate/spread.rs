@@ -16,7 +16,7 @@ pub enum Spread {
 
 impl Spread {
     /// The share below a figure.
-    pub fn below(&self, x: f64) -> f64 {
+    pub(crate) fn below(&self, x: f64) -> f64 {
         match self {
             Spread::Points(points) => points.below(x),
             Spread::Seen(history) => history.below(x),
@@ -24,7 +24,7 @@ impl Spread {
     }
 
     /// The figure below which this many in ten thousand lie, to six decimals.
-    pub fn point(&self, share: u32) -> Dec {
+    pub(crate) fn point(&self, share: u32) -> Dec {
         let share = f64::from(share) / 10_000.0;
         match self {
             Spread::Points(points) => shown(points.quantile(share), 6),
@@ -33,7 +33,7 @@ impl Spread {
     }
 
     /// Whether nothing moves.
-    pub fn is_constant(&self) -> bool {
+    pub(crate) fn is_constant(&self) -> bool {
         match self {
             Spread::Points(points) => points.is_constant(),
             Spread::Seen(history) => history.ends().0 == history.ends().1,

@@ -24,7 +24,7 @@ pub struct Outcome(pub i64);
 
 impl Outcome {
     /// The amount it stands for, to be shown: the exact amount and the minor units of it.
-    pub fn beside(self, amount: Dec, digits: u32) -> Result<Dec, Overflow> {
+    pub(crate) fn beside(self, amount: Dec, digits: u32) -> Result<Dec, Overflow> {
         amount.plus(Dec::new(self.0, digits))
     }
 }
@@ -71,7 +71,7 @@ impl Sum {
     }
 
     /// One of two sums: the first with this chance out of a hundred, else the other, which lies so many minor units further on.
-    pub fn either(one: &Sum, chance: Dec, other: &Sum, further: i64) -> Sum {
+    pub(crate) fn either(one: &Sum, chance: Dec, other: &Sum, further: i64) -> Sum {
         let share = (super::float(chance) / 100.0).clamp(0.0, 1.0);
         let both = [(one, 0.0, share), (other, further as f64, 1.0 - share)];
         let least = both
@@ -210,12 +210,12 @@ impl Sum {
     }
 
     /// The figure below which this many out of a hundred lie, to a whole number, for what is not money.
-    pub fn point(&self, percent: u32) -> Dec {
+    pub(crate) fn point(&self, percent: u32) -> Dec {
         shown(self.quantile(f64::from(percent) / 100.0), 0)
     }
 
     /// The chance out of a hundred of staying at or below a figure, to one decimal.
-    pub fn chance_below(&self, limit: Dec) -> Dec {
+    pub(crate) fn chance_below(&self, limit: Dec) -> Dec {
         self.share_within((super::float(limit) - self.start) / self.step)
     }
 
@@ -244,7 +244,7 @@ impl Sum {
     }
 
     /// The step of the grid in minor units: quantiles are right to about this much, of the method.
-    pub fn step(&self) -> Outcome {
+    pub(crate) fn step(&self) -> Outcome {
         Outcome(self.step.ceil() as i64)
     }
 }
@@ -286,7 +286,7 @@ impl Group {
     }
 
     /// How much each unknown spreads the sum on its own: the first, the others in their order, on average over the slices, then the events.
-    pub fn variances(&self) -> Vec<Variance> {
+    pub(crate) fn variances(&self) -> Vec<Variance> {
         let lasting = |curve: &Curve| Variance::of(curve.moments(), 1.0);
         let others = self.slices.first().map_or(0, |slice| slice.others.len());
         let slices = self.slices.len().max(1) as f64;

@@ -16,7 +16,7 @@ pub enum Shape {
 
 impl Shape {
     /// How it is said on screen.
-    pub fn text(self) -> &'static str {
+    pub(crate) fn text(self) -> &'static str {
         match self {
             Shape::Triangular => "triangular",
             Shape::Pert => {
@@ -47,7 +47,7 @@ impl ThreePoint {
     }
 
     /// One figure that does not move.
-    pub fn constant(figure: Dec) -> ThreePoint {
+    pub(crate) fn constant(figure: Dec) -> ThreePoint {
         let figure = float(figure);
         ThreePoint {
             low: figure,
@@ -63,7 +63,7 @@ impl ThreePoint {
     }
 
     /// The least and the most.
-    pub fn ends(&self) -> (f64, f64) {
+    pub(crate) fn ends(&self) -> (f64, f64) {
         (self.low, self.high)
     }
 
@@ -99,7 +99,7 @@ impl ThreePoint {
     }
 
     /// The share below a figure.
-    pub fn below(&self, x: f64) -> f64 {
+    pub(crate) fn below(&self, x: f64) -> f64 {
         let (a, m, b) = (self.low, self.likely, self.high);
         if x < a {
             return 0.0;
@@ -149,7 +149,7 @@ impl ThreePoint {
 }
 
 /// The mean and the deviation of a triangle, to three decimals; zero and zero where the three are not in order.
-pub fn mean_and_deviation(low: Dec, likely: Dec, high: Dec) -> (Dec, Dec) {
+pub(crate) fn mean_and_deviation(low: Dec, likely: Dec, high: Dec) -> (Dec, Dec) {
     let Some(points) = ThreePoint::new(low, likely, high, Shape::Triangular) else {
         return (Dec::ZERO, Dec::ZERO);
     };

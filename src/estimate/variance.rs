@@ -4,7 +4,7 @@ use crate::units::{Dec, Overflow, share};
 
 /// The square of the deviation that an unknown gives a sum on its own, in minor units.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Variance(pub(super) f64);
+pub(crate) struct Variance(pub(super) f64);
 
 impl Variance {
     /// Of something with these moments that happens with this chance, of one.
@@ -14,7 +14,7 @@ impl Variance {
     }
 
     /// Of one of two sums that lie so many minor units apart; the chance is out of a hundred.
-    pub fn of_either(chance: Dec, apart: i64) -> Variance {
+    pub(crate) fn of_either(chance: Dec, apart: i64) -> Variance {
         Variance::of(
             (apart as f64, (apart as f64).powi(2)),
             super::float(chance) / 100.0,
@@ -23,7 +23,7 @@ impl Variance {
 }
 
 /// The share of each in all of them, out of a hundred to one decimal; they add up to a hundred, or are all zero where nothing spreads.
-pub fn in_the_hundred(all: &[Variance]) -> Result<Vec<Dec>, Overflow> {
+pub(crate) fn in_the_hundred(all: &[Variance]) -> Result<Vec<Dec>, Overflow> {
     const PARTS: f64 = 1.0e9;
     let most = all.iter().map(|variance| variance.0).fold(0.0, f64::max);
     if most <= 0.0 {

@@ -125,7 +125,7 @@ impl Driver {
     }
 
     /// Whether its figures are sums of the destination's money.
-    pub fn is_home_sum(&self) -> bool {
+    pub(crate) fn is_home_sum(&self) -> bool {
         matches!(self.about, About::Handling | About::Event | About::Disputed)
     }
 

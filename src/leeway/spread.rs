@@ -164,7 +164,7 @@ fn share_out(effects: &mut [Effect], variances: &[(String, Variance)]) -> Result
 }
 
 /// The effects alone, the largest first: what a picture needs, without the shares of outcomes.
-pub fn effects(
+pub(crate) fn effects(
     book: &Book,
     desk: &Desk<'_>,
     bills: &[Bill],

@@ -105,7 +105,7 @@ pub struct Model {
 
 impl Model {
     /// Whether figures are within what the search calculates with; the reason when not.
-    pub fn check(&self) -> Result<(), String> {
+    pub(crate) fn check(&self) -> Result<(), String> {
         if self.places > PLACES || self.sellers > PARCELS {
             return Err(format!(
                 "a choice over {} places and {} sellers is too large",
@@ -132,7 +132,7 @@ impl Model {
     }
 
     /// Whether nothing couples offers but their places.
-    pub fn is_plain(&self) -> bool {
+    pub(crate) fn is_plain(&self) -> bool {
         self.max_sellers.is_none()
             && self
                 .offers
@@ -141,7 +141,7 @@ impl Model {
     }
 
     /// Whether joints may still close for these offers.
-    pub fn joints_close(&self, offers: &[u32]) -> bool {
+    pub(crate) fn joints_close(&self, offers: &[u32]) -> bool {
         let mut open = self.joints.clone();
         offers
             .iter()
@@ -166,7 +166,7 @@ impl Model {
     }
 
     /// How many sellers a choice buys from.
-    pub fn sellers_in(&self, offers: &[u32]) -> usize {
+    pub(crate) fn sellers_in(&self, offers: &[u32]) -> usize {
         self.counted(offers.iter().map(|o| self.offers[*o as usize].seller))
     }
 

@@ -27,7 +27,7 @@ use crate::value::scale::OnScale;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Choice {
     /// The places, joined as in a book.
-    pub place: String,
+    pub(crate) place: String,
     /// The part.
     pub part: String,
     /// Who sells it; empty for what is there already.
@@ -47,14 +47,14 @@ pub struct Plan {
     pub proven: bool,
     /// No plan for this question lands at less, or weighs less when the lightest is sought.
     /// None where it is not known: an open point of a frontier.
-    pub bound: Option<Dec>,
+    pub(crate) bound: Option<Dec>,
     /// How far the plan is above the bound.
-    pub gap: Option<Dec>,
+    pub(crate) gap: Option<Dec>,
 }
 
 /// What was looked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Sought {
+pub(crate) enum Sought {
     /// The cheapest, under a mass where one is given.
     Cheapest,
     /// The lightest under a budget.
@@ -65,7 +65,7 @@ pub enum Sought {
 
 impl Sought {
     /// Its word in the outputs.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         match self {
             Sought::Cheapest => "cheapest",
             Sought::Lightest => "lightest",
@@ -78,7 +78,7 @@ impl Sought {
 #[derive(Debug, Clone)]
 pub struct Plans {
     /// What was looked for.
-    pub sought: Sought,
+    pub(crate) sought: Sought,
     /// The plans: one, or the frontier by ascending mass.
     pub plans: Vec<Plan>,
     /// Why it stopped.
@@ -97,7 +97,7 @@ pub struct Plans {
     /// Why dearer offers were taken.
     pub whys: Vec<Why>,
     /// Limits that parcels cross.
-    pub crossed: Vec<Crossed>,
+    pub(crate) crossed: Vec<Crossed>,
     /// The bill of the plan.
     pub landed: Option<Landed>,
     /// Rows that are no offers, with the reason.
@@ -105,11 +105,11 @@ pub struct Plans {
     /// What must be said.
     pub cautions: Vec<Caution>,
     /// How many offers and places there were to choose from.
-    pub offers: usize,
+    pub(crate) offers: usize,
     /// Places with a choice.
-    pub places: usize,
+    pub(crate) places: usize,
     /// The basis that masses are told on.
-    pub basis: Basis,
+    pub(crate) basis: Basis,
 }
 
 /// Either plans, or the smallest reason why there is none.

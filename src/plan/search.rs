@@ -22,7 +22,7 @@ pub struct Outcome {
     pub bound: i64,
     /// Without a plan: the least mass (or cost) that can be had at all; none when nothing goes together. It is of the choice alone
     /// and may be zero, where nothing is left to choose.
-    pub least: Option<i64>,
+    pub(crate) least: Option<i64>,
     /// Corners of the frontier that are still open: the largest cost and mass, and the least cost proven there.
     pub open: Vec<(i64, i64, i64)>,
     /// Steps of the closing search, for the curious.

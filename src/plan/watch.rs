@@ -24,7 +24,7 @@ impl Stopped {
     }
 
     /// What ended the search, in a sentence.
-    pub fn end(self) -> &'static str {
+    pub(crate) fn end(self) -> &'static str {
         match self {
             Stopped::Proven => "end",
             Stopped::TimeLimit => "time limit",
@@ -37,11 +37,11 @@ impl Stopped {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Progress {
     /// Points of the frontier found so far.
-    pub found: usize,
+    pub(crate) found: usize,
     /// How many of them are closed.
-    pub closed: usize,
+    pub(crate) closed: usize,
     /// Gap of the single best plan, in minor units, where there is one.
-    pub gap: Option<i64>,
+    pub(crate) gap: Option<i64>,
 }
 
 /// Asked now and then.

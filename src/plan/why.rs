@@ -12,9 +12,9 @@ use std::collections::BTreeSet;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Change {
     /// The place.
-    pub place: String,
+    pub(crate) place: String,
     /// What the build has, and from whom.
-    pub before: Option<(String, String)>,
+    pub(crate) before: Option<(String, String)>,
     /// What the plan has, and from whom.
     pub after: Option<(String, String)>,
 }
@@ -36,13 +36,13 @@ pub struct Why {
 
 /// A limit that a parcel of the plan crosses.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Crossed {
+pub(crate) struct Crossed {
     /// The parcel.
-    pub parcel: String,
+    pub(crate) parcel: String,
     /// The limit's id.
-    pub limit: String,
+    pub(crate) limit: String,
     /// By how much.
-    pub by: Dec,
+    pub(crate) by: Dec,
 }
 
 pub(super) fn who(row: &Part) -> (String, String) {

@@ -73,7 +73,7 @@ pub enum Stop {
 
 impl Stop {
     /// Its word in the outputs.
-    pub fn name(&self) -> &'static str {
+    pub(crate) fn name(&self) -> &'static str {
         match self {
             Stop::NothingLeft => "nothing-left",
             Stop::Worth { .. } => "worth",

@@ -11,7 +11,7 @@ use crate::text::{Problems, Severity};
 use crate::value::bench::{Empty, Findings};
 
 /// Adds the choices that change nothing to what a command says that has no such cautions of its own.
-pub fn add_choices(unknown: Vec<UnknownChoice>, view: &mut View, json: &mut Value) {
+pub(crate) fn add_choices(unknown: Vec<UnknownChoice>, view: &mut View, json: &mut Value) {
     add_cautions(
         unknown.into_iter().map(UnknownChoice::caution).collect(),
         view,
@@ -20,7 +20,7 @@ pub fn add_choices(unknown: Vec<UnknownChoice>, view: &mut View, json: &mut Valu
 }
 
 /// Adds cautions at the end of a view, and to those of its JSON.
-pub fn add_cautions(cautions: Vec<Caution>, view: &mut View, json: &mut Value) {
+pub(crate) fn add_cautions(cautions: Vec<Caution>, view: &mut View, json: &mut Value) {
     view.notes(caution_lines(&cautions));
     if let Some(list) = json.get_mut("cautions").and_then(Value::as_array_mut) {
         list.extend(cautions_json(&cautions));
@@ -28,7 +28,7 @@ pub fn add_cautions(cautions: Vec<Caution>, view: &mut View, json: &mut Value) {
 }
 
 /// As [`caution_lines`]; of parts without a test report every one is named.
-pub fn check_lines(cautions: &[Caution]) -> Vec<String> {
+pub(crate) fn check_lines(cautions: &[Caution]) -> Vec<String> {
     let named = |caution: &Caution| match caution.id {
         "evidence" => vec![format!(
             "{} ({}) [{}]",
@@ -42,7 +42,7 @@ pub fn check_lines(cautions: &[Caution]) -> Vec<String> {
 }
 
 /// Places that nothing fills, by how much they are needed, and what is not said that would tell.
-pub fn empty_places(findings: &Findings) -> Vec<String> {
+pub(crate) fn empty_places(findings: &Findings) -> Vec<String> {
     let named = |empty: &Empty| match empty.usual {
         Some((low, high)) => format!("{} ({low} to {high} g)", empty.place),
         None => empty.place.clone(),
@@ -75,7 +75,7 @@ pub fn empty_places(findings: &Findings) -> Vec<String> {
 }
 
 /// What `check` says when nothing is refused: one sentence, the findings, the next useful command.
-pub fn check_view(sentence: String, findings: Vec<String>, next: &str) -> View {
+pub(crate) fn check_view(sentence: String, findings: Vec<String>, next: &str) -> View {
     let mut view = View::default();
     view.say(sentence);
     view.notes(findings);
@@ -84,7 +84,7 @@ pub fn check_view(sentence: String, findings: Vec<String>, next: &str) -> View {
 }
 
 /// The problems of a book as one table, and what is open below them; its header stands even where there are none.
-pub fn check_table(problems: &Problems, open: Vec<String>) -> View {
+pub(crate) fn check_table(problems: &Problems, open: Vec<String>) -> View {
     let mut grid = Grid::new(
         "problems",
         &[
@@ -124,7 +124,11 @@ pub fn check_table(problems: &Problems, open: Vec<String>) -> View {
 
 /// The problems of a book as JSON, with what is open and what must be said; where there are too many to keep, their numbers
 /// count those left out too.
-pub fn check_json(problems: &Problems, landed: Option<&Landed>, findings: &Findings) -> Value {
+pub(crate) fn check_json(
+    problems: &Problems,
+    landed: Option<&Landed>,
+    findings: &Findings,
+) -> Value {
     let problem = |p: &crate::text::Diagnostic| {
         let place = p.place.as_ref();
         serde_json::json!({

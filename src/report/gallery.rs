@@ -30,7 +30,7 @@ pub struct Showing<'a> {
 
 impl Showing<'_> {
     /// The foot of the pictures.
-    pub fn foot(&self) -> Foot {
+    pub(crate) fn foot(&self) -> Foot {
         let money = if self.figures.hidden.is_some() {
             "shares of the whole, in steps".to_owned()
         } else {
@@ -168,7 +168,7 @@ pub fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Ove
 }
 
 /// The ladder rung by rung on fixed axes, for a video; the last picture is the whole.
-pub fn ladder_series(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Overflow> {
+pub(crate) fn ladder_series(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Overflow> {
     let ladder = showing.drawn_ladder(shape)?;
     (1..ladder.rungs.len())
         .map(|shown| {

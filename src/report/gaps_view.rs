@@ -9,7 +9,7 @@ use crate::text::words::{count, list};
 use crate::units::{Date, Dec};
 
 /// What is to be said about a destination's tables.
-pub fn gaps_view(gaps: &[Gap], ask: &Ask) -> View {
+pub(crate) fn gaps_view(gaps: &[Gap], ask: &Ask) -> View {
     let mut view = View::default();
     view.say(format!(
         "What to know about the tables for {} ({}) on {}: {}.",
@@ -136,7 +136,7 @@ impl Group<'_> {
 }
 
 /// The same as JSON.
-pub fn gaps_json(gaps: &[Gap], ask: &Ask) -> Value {
+pub(crate) fn gaps_json(gaps: &[Gap], ask: &Ask) -> Value {
     let gaps: Vec<Value> = gaps
         .iter()
         .map(|g| serde_json::json!({"why": g.why.name(), "what": g.what, "row": g.row}))
@@ -145,7 +145,7 @@ pub fn gaps_json(gaps: &[Gap], ask: &Ask) -> Value {
 }
 
 /// What a book lands at with new rates, beside what it landed at without them.
-pub fn moved_text(before: Option<&Landed>, after: Option<&Landed>) -> String {
+pub(crate) fn moved_text(before: Option<&Landed>, after: Option<&Landed>) -> String {
     let sum = |landed: &Landed| landed.totals.landed().ok();
     let (Some(before), Some(after)) = (before, after) else {
         return match after.and_then(sum).zip(after) {
@@ -212,7 +212,7 @@ fn span_of(publication: &Publication) -> String {
 }
 
 /// What an import found and added.
-pub fn import_text(
+pub(crate) fn import_text(
     publication: &Publication,
     days: &[Date],
     differing: usize,

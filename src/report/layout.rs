@@ -214,7 +214,7 @@ fn shortened(text: &str, width: usize) -> String {
 }
 
 /// A view as Markdown.
-pub fn markdown(view: &View) -> String {
+pub(crate) fn markdown(view: &View) -> String {
     let view = view.visible();
     let mut out = String::new();
     for block in &view.blocks {
@@ -279,7 +279,7 @@ fn escaped(text: &str) -> String {
 }
 
 /// What programs read: JSON in which whatever is not seen is shown by JSON's own escapes.
-pub fn json(value: &serde_json::Value) -> String {
+pub(crate) fn json(value: &serde_json::Value) -> String {
     visible_json(serde_json::to_string_pretty(value).unwrap_or_default()) + "\n"
 }
 

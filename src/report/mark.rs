@@ -23,10 +23,10 @@ const ARCHIVE: &[u8] = b"Made by landwaiter ";
 const DIGITS: usize = 8;
 
 /// The header with which a file of bad lines begins.
-pub const BAD_LINES: &str = "line,reason,";
+pub(crate) const BAD_LINES: &str = "line,reason,";
 
 /// Whether a report made this file, and nobody changed it since; `name` says by its ending what kind of file it is.
-pub fn made_here(name: &str, bytes: &[u8]) -> bool {
+pub(crate) fn made_here(name: &str, bytes: &[u8]) -> bool {
     let ending = Path::new(name)
         .extension()
         .map(|ending| ending.to_string_lossy().to_lowercase())
@@ -94,7 +94,7 @@ pub(super) fn mark_text(text: &str) -> String {
 }
 
 /// Whether `bulk` made this file of bad lines.
-pub fn is_bad_lines(_: &str, bytes: &[u8]) -> bool {
+pub(crate) fn is_bad_lines(_: &str, bytes: &[u8]) -> bool {
     bytes.starts_with(BAD_LINES.as_bytes())
 }
 
@@ -131,7 +131,7 @@ pub(super) fn mark_png(mut bytes: Vec<u8>) -> Vec<u8> {
 }
 
 /// The check sum of PNG and ZIP: CRC-32 (ISO/IEC 15948, annex D).
-pub fn check_sum(bytes: &[u8]) -> u32 {
+pub(crate) fn check_sum(bytes: &[u8]) -> u32 {
     sum_of(bytes.iter())
 }
 

@@ -32,7 +32,7 @@ pub struct More {
 
 /// What those results are drawn from.
 #[derive(Default)]
-pub struct Known<'a> {
+pub(crate) struct Known<'a> {
     /// The build against complete bikes.
     pub comparison: Option<&'a Comparison>,
     /// The upgrades.
@@ -49,7 +49,7 @@ pub struct Known<'a> {
 
 impl More {
     /// Takes from each result what is drawn of it.
-    pub fn of(known: &Known<'_>) -> Result<More, Overflow> {
+    pub(crate) fn of(known: &Known<'_>) -> Result<More, Overflow> {
         let curve = known
             .comparison
             .map(|comparison| comparison.market.curve())

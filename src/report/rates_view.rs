@@ -109,7 +109,7 @@ fn exchange_line(desk: &Desk<'_>, day: Date, more: bool) -> String {
 }
 
 /// The same as JSON.
-pub fn rates_json(desk: &Desk<'_>, ask: &Ask) -> Value {
+pub(crate) fn rates_json(desk: &Desk<'_>, ask: &Ask) -> Value {
     let rows: Vec<Value> = rows(desk, ask)
         .into_iter()
         .map(|r| {
@@ -353,7 +353,7 @@ pub(super) fn tables_line(desk: &Desk<'_>, ask: &Ask) -> String {
 }
 
 /// The same as JSON.
-pub fn tables_json(desk: &Desk<'_>, ask: &Ask) -> Value {
+pub(crate) fn tables_json(desk: &Desk<'_>, ask: &Ask) -> Value {
     let s = standing(desk, ask.date);
     serde_json::json!({
         "in_force": s.in_force, "recalled": s.recalled, "disputed": s.disputed,

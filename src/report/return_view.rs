@@ -36,7 +36,11 @@ fn ways(found: &Returned, repair: Option<Dec>) -> Result<Vec<Way>, Overflow> {
 }
 
 /// The view of a return; `repair` is what mending would cost, in the destination's money.
-pub fn return_view(found: &Returned, repair: Option<Dec>, show: &Show) -> Result<View, Overflow> {
+pub(crate) fn return_view(
+    found: &Returned,
+    repair: Option<Dec>,
+    show: &Show,
+) -> Result<View, Overflow> {
     let repair = repair.map(|repair| show.rounded(repair)).transpose()?;
     let (found, show) = (&returned_in(found, show)?, &show.as_it_is());
     let mut view = View::default();
@@ -197,7 +201,7 @@ fn notes(found: &Returned, show: &Show) -> Result<Vec<String>, Overflow> {
 }
 
 /// The return as JSON.
-pub fn return_json(
+pub(crate) fn return_json(
     found: &Returned,
     repair: Option<Dec>,
     show: &Show,

@@ -7,7 +7,7 @@ use crate::units::{Dec, Overflow, Rate, share_exact};
 
 /// A ledger whose sums are in the money of `show`, in whole minor units: charges add up to the totals, what was calculated and
 /// what differs to what was charged, and causes to what differs. It is to be shown as it is ([`Show::as_it_is`]).
-pub fn settled_in(ledger: &Ledger, show: &Show) -> Result<Ledger, Overflow> {
+pub(crate) fn settled_in(ledger: &Ledger, show: &Show) -> Result<Ledger, Overflow> {
     let mut all = ledger.clone();
     if show.rate == Rate::SAME {
         return Ok(all);

@@ -13,7 +13,7 @@ use crate::units::{Date, Dec, Mode, Overflow};
 
 /// Everything `settle` has to say.
 #[derive(Debug)]
-pub struct SettleReport<'a> {
+pub(crate) struct SettleReport<'a> {
     /// Receipts against the estimate.
     pub ledger: &'a Ledger,
     /// Weighings.
@@ -49,7 +49,7 @@ fn sums(parcels: &[Settled]) -> Result<[Dec; 3], Overflow> {
 }
 
 /// The view of a settlement.
-pub fn settle_view(report: &SettleReport<'_>, show: &Show) -> Result<View, Overflow> {
+pub(crate) fn settle_view(report: &SettleReport<'_>, show: &Show) -> Result<View, Overflow> {
     let mut view = View::default();
     let parcels = &report.ledger.parcels;
     if parcels.is_empty() && !report.ledger.left_out.is_empty() {
@@ -487,7 +487,7 @@ fn entry_json(entry: &Entry, show: &Show) -> Result<Value, Overflow> {
 }
 
 /// The settlement as JSON.
-pub fn settle_json(
+pub(crate) fn settle_json(
     report: &SettleReport<'_>,
     show: &Show,
     destination: &str,

@@ -26,29 +26,29 @@ pub struct Show {
 
 impl Show {
     /// For a table: `1,912.40`.
-    pub fn amount(&self, amount: Dec) -> String {
+    pub(crate) fn amount(&self, amount: Dec) -> String {
         self.converted(amount).grouped(self.currency.digits())
     }
 
     /// For a sentence: `1,912.40 GBP`.
-    pub fn money(&self, amount: Dec) -> String {
+    pub(crate) fn money(&self, amount: Dec) -> String {
         format!("{} {}", self.amount(amount), self.currency)
     }
 
     /// For an axis: `1,900`, without minor units.
-    pub fn round(&self, amount: Dec) -> String {
+    pub(crate) fn round(&self, amount: Dec) -> String {
         let shown = self.converted(amount);
         shown.grouped(shown.decimals().min(self.currency.digits()))
     }
 
     /// For JSON: `1912.40`.
-    pub fn exact(&self, amount: Dec) -> String {
+    pub(crate) fn exact(&self, amount: Dec) -> String {
         self.converted(amount).fixed(self.currency.digits())
     }
 
     /// The same money for figures that are in it already.
     #[must_use]
-    pub fn as_it_is(&self) -> Show {
+    pub(crate) fn as_it_is(&self) -> Show {
         Show {
             rate: Rate::SAME,
             ..*self
@@ -63,7 +63,7 @@ impl Show {
     }
 
     /// The difference of two amounts as they are shown, in this money.
-    pub fn difference(&self, more: Dec, less: Dec) -> Result<Dec, Overflow> {
+    pub(crate) fn difference(&self, more: Dec, less: Dec) -> Result<Dec, Overflow> {
         self.rounded(more)?.minus(self.rounded(less)?)
     }
 
@@ -88,7 +88,7 @@ impl Show {
     }
 
     /// What the destination calls its tax on goods.
-    pub fn tax(&self) -> &'static str {
+    pub(crate) fn tax(&self) -> &'static str {
         self.tax.name()
     }
 }

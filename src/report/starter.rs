@@ -10,7 +10,7 @@ const COLUMNS: [&str; 8] = [
 ];
 
 /// `parts.csv` of a new book: a row for each place that is required or usual, in the order of the tables.
-pub fn starter_parts(tables: &Tables, kind: &str) -> String {
+pub(crate) fn starter_parts(tables: &Tables, kind: &str) -> String {
     let mut grid = Grid::new("parts", &COLUMNS);
     for row in tables
         .places_of(kind)
@@ -46,7 +46,7 @@ fn hint(row: &PlaceRow) -> String {
 }
 
 /// `settings.csv` of a new book.
-pub fn starter_settings(kind: &str) -> String {
+pub(crate) fn starter_settings(kind: &str) -> String {
     let rows = [
         ("destination", ""),
         ("date", ""),

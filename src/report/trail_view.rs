@@ -81,7 +81,7 @@ pub(super) fn steps_json(bill: &Bill) -> Vec<Value> {
 }
 
 /// Adds the trails of a build's bills, at the end of a screen and as `trails`.
-pub fn add_trails(bills: &[Bill], show: &Show, view: &mut View, json: &mut Value) {
+pub(crate) fn add_trails(bills: &[Bill], show: &Show, view: &mut View, json: &mut Value) {
     view.head("How every amount came about");
     if bills.is_empty() {
         view.say("No seller is paid: there is nothing to reckon.");
@@ -93,7 +93,7 @@ pub fn add_trails(bills: &[Bill], show: &Show, view: &mut View, json: &mut Value
 }
 
 /// Beside a ranking: the bills that each option changes.
-pub fn add_option_trails(ranking: &Ranking, show: &Show, view: &mut View, json: &mut Value) {
+pub(crate) fn add_option_trails(ranking: &Ranking, show: &Show, view: &mut View, json: &mut Value) {
     let each = ranking.options.iter().map(|option| {
         (
             format!(", with {}", option.title()),
@@ -104,7 +104,12 @@ pub fn add_option_trails(ranking: &Ranking, show: &Show, view: &mut View, json: 
 }
 
 /// Beside a comparison: the bills of bikes from abroad.
-pub fn add_bike_trails(comparison: &Comparison, show: &Show, view: &mut View, json: &mut Value) {
+pub(crate) fn add_bike_trails(
+    comparison: &Comparison,
+    show: &Show,
+    view: &mut View,
+    json: &mut Value,
+) {
     let bikes = comparison.bikes.iter().map(|against| &against.reference);
     let each = bikes.map(|bike| (format!(", for {}", bike.name), bike.bills.as_slice()));
     add_each("bikes", each, show, view, json);

@@ -25,7 +25,7 @@ pub struct Figures {
 impl Figures {
     /// The same for amounts that are in the money shown already.
     #[must_use]
-    pub fn as_it_is(&self) -> Figures {
+    pub(crate) fn as_it_is(&self) -> Figures {
         let whole = |whole| self.show.rounded(whole).unwrap_or(whole);
         Figures {
             show: self.show.as_it_is(),
@@ -35,7 +35,7 @@ impl Figures {
 
     /// The same for what [`Figures::step`] gives.
     #[must_use]
-    pub fn of_steps(&self) -> Figures {
+    pub(crate) fn of_steps(&self) -> Figures {
         match self.hidden {
             None => *self,
             Some(_) => Figures {
@@ -49,7 +49,7 @@ impl Figures {
     }
 
     /// `1,912.40`, or `20 to 30 %` of the whole.
-    pub fn amount(&self, amount: Dec) -> String {
+    pub(crate) fn amount(&self, amount: Dec) -> String {
         match self.hidden {
             None => self.show.amount(amount),
             Some(whole) => share(amount, whole).map_or_else(|_| "-".to_owned(), in_words),
@@ -57,7 +57,7 @@ impl Figures {
     }
 
     /// `1,912.40 GBP`, or `20 to 30 % of the whole`.
-    pub fn money(&self, amount: Dec) -> String {
+    pub(crate) fn money(&self, amount: Dec) -> String {
         match self.hidden {
             None => self.show.money(amount),
             Some(_) => format!("{} of the whole", self.amount(amount)),
@@ -65,7 +65,7 @@ impl Figures {
     }
 
     /// What may be drawn of an amount: the amount, or where prices are hidden the middle of its step, in percent of the whole.
-    pub fn step(&self, amount: Dec) -> Result<Dec, Overflow> {
+    pub(crate) fn step(&self, amount: Dec) -> Result<Dec, Overflow> {
         let Some(whole) = self.hidden else {
             return Ok(amount);
         };
@@ -90,7 +90,7 @@ impl Figures {
 
     /// What may be drawn of a landed cost whose amounts are in the money shown: where prices are hidden, the steps of what it is
     /// made of, and one for each part, without the charges on it.
-    pub fn steps_of(&self, landed: &Landed) -> Result<Landed, Overflow> {
+    pub(crate) fn steps_of(&self, landed: &Landed) -> Result<Landed, Overflow> {
         let mut all = landed.clone();
         if self.hidden.is_none() {
             return Ok(all);
@@ -124,7 +124,7 @@ impl Figures {
     }
 
     /// What a caution says, without sums of money where prices are hidden.
-    pub fn caution(&self, caution: &Caution) -> String {
+    pub(crate) fn caution(&self, caution: &Caution) -> String {
         match (self.hidden, caution.id) {
             (None, _) => caution.text.clone(),
             (Some(_), "paid-otherwise") => {

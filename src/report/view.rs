@@ -63,17 +63,17 @@ impl Cell {
     }
 
     /// Words.
-    pub fn text(text: impl Into<String>) -> Cell {
+    pub(crate) fn text(text: impl Into<String>) -> Cell {
         Cell::Text(text.into())
     }
 
     /// A figure.
-    pub fn number(text: impl Into<String>) -> Cell {
+    pub(crate) fn number(text: impl Into<String>) -> Cell {
         Cell::Number(text.into())
     }
 
     /// Its text.
-    pub fn as_str(&self) -> &str {
+    pub(crate) fn as_str(&self) -> &str {
         match self {
             Cell::Text(text) | Cell::Number(text) | Cell::NotDue(text) => text,
             Cell::Empty => "",
@@ -97,7 +97,7 @@ impl View {
     }
 
     /// Adds a sentence.
-    pub fn say(&mut self, text: impl Into<String>) {
+    pub(crate) fn say(&mut self, text: impl Into<String>) {
         self.blocks.push(Block::Sentence(text.into()));
     }
 
@@ -107,7 +107,7 @@ impl View {
     }
 
     /// Adds a table, unless it has no rows.
-    pub fn table(&mut self, grid: Grid) {
+    pub(crate) fn table(&mut self, grid: Grid) {
         if !grid.rows.is_empty() {
             self.blocks.push(Block::Table(grid));
         }
@@ -139,7 +139,7 @@ impl Grid {
     }
 
     /// A table with this header.
-    pub fn new(name: &'static str, header: &[&str]) -> Grid {
+    pub(crate) fn new(name: &'static str, header: &[&str]) -> Grid {
         Grid {
             name,
             header: header.iter().map(|h| (*h).to_owned()).collect(),
@@ -148,7 +148,7 @@ impl Grid {
     }
 
     /// Leaves out columns in which no row has anything but zero; the first and the last stay.
-    pub fn drop_empty_columns(&mut self) {
+    pub(crate) fn drop_empty_columns(&mut self) {
         let width = self.header.len();
         let nothing = |cell: &Cell| {
             matches!(cell, Cell::Empty)

@@ -77,7 +77,7 @@ const WORDS: [(&str, &str); 20] = [
 ];
 
 /// The words as a view.
-pub fn words_view() -> View {
+pub(crate) fn words_view() -> View {
     let mut view = View::default();
     let mut grid = Grid::new("words", &["word", "what it means here"]);
     grid.rows = WORDS

@@ -55,7 +55,7 @@ pub enum Cause {
 
 impl Cause {
     /// Its lasting name.
-    pub fn name(&self) -> &'static str {
+    pub(crate) fn name(&self) -> &'static str {
         match self {
             Cause::Rate => "rate-moved",
             Cause::Price => "price",
@@ -84,7 +84,7 @@ impl Cause {
     }
 
     /// It in plain words.
-    pub fn text(&self) -> String {
+    pub(crate) fn text(&self) -> String {
         match self {
             Cause::Rate => "the rate moved".to_owned(),
             Cause::Price => "the seller asked another price".to_owned(),

@@ -4,10 +4,10 @@
 use crate::text::{Diagnostic, decode, encode_like, words};
 
 /// The tables a row can be added to.
-pub const TABLES: [&str; 2] = ["receipts", "weighings"];
+pub(crate) const TABLES: [&str; 2] = ["receipts", "weighings"];
 
 /// The columns in which cells are given.
-pub fn columns(table: &str) -> &'static [&'static str] {
+pub(crate) fn columns(table: &str) -> &'static [&'static str] {
     if table == "weighings" {
         &["what", "mass_g", "scale_g", "basis", "date"]
     } else {

@@ -22,7 +22,7 @@ pub struct Record {
 
 impl Record {
     /// Charged less calculated, out of a hundred of what was calculated; none where nothing was.
-    pub fn percent(&self) -> Result<Option<Dec>, Overflow> {
+    pub(crate) fn percent(&self) -> Result<Option<Dec>, Overflow> {
         if self.estimated.is_zero() {
             return Ok(None);
         }

@@ -145,7 +145,7 @@ pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
 impl Ledger {
     /// The same, with receipts of a later day than the one it is looked at asked about.
     #[must_use]
-    pub fn asking_after(mut self, book: &Book, day: Date) -> Ledger {
+    pub(crate) fn asking_after(mut self, book: &Book, day: Date) -> Ledger {
         let mut cautions = Cautions::default();
         cautions.extend(self.cautions);
         for receipt in dated_after(&book.receipts, day) {

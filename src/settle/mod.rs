@@ -13,7 +13,8 @@ mod stage;
 mod weigh;
 
 pub use cause::Cause;
-pub use entry::{TABLES as ADDABLE, added, columns};
+pub use entry::added;
+pub(crate) use entry::{TABLES as ADDABLE, columns};
 pub use history::{Record, history};
 pub use ledger::{Ledger, settle};
 pub use settled::{Claimable, Entry, Settled};

@@ -9,7 +9,7 @@ use crate::units::Date;
 
 /// What is known of the days after a row that ended and that no row follows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum After {
+pub(crate) enum After {
     /// Nothing: something may be due, and that is said.
     Unknown,
     /// It simply ended, or another row says what followed.

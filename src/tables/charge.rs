@@ -28,7 +28,7 @@ pub enum Kind {
 }
 
 /// The kinds by the names sums use for them.
-pub const KINDS: [(&str, Kind); 6] = [
+pub(crate) const KINDS: [(&str, Kind); 6] = [
     ("value", Kind::Value),
     ("duty", Kind::Duty),
     ("remedy", Kind::Remedy),
@@ -39,12 +39,12 @@ pub const KINDS: [(&str, Kind); 6] = [
 
 impl Kind {
     /// Its name in the tables.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         word_of(&KINDS, self)
     }
 
     /// Finds a kind by name.
-    pub fn named(text: &str) -> Option<Kind> {
+    pub(crate) fn named(text: &str) -> Option<Kind> {
         KINDS
             .iter()
             .find(|(name, _)| *name == text)
@@ -54,7 +54,7 @@ impl Kind {
 
 /// Over what a row is calculated and rounded.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Level {
+pub(crate) enum Level {
     /// Each line on its own.
     Line,
     /// Lines alike in so many digits and in what the declaration calls them.
@@ -107,11 +107,11 @@ impl Per {
 
 /// Rows of which only one counts.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Group {
+pub(crate) struct Group {
     /// Its name.
-    pub name: String,
+    pub(crate) name: String,
     /// The least amount counts; otherwise the first row that holds.
-    pub least: bool,
+    pub(crate) least: bool,
 }
 
 impl Group {
@@ -132,39 +132,39 @@ pub struct Charge {
     /// Its id, shared by rows that exclude each other.
     pub id: String,
     /// What it is.
-    pub kind: Kind,
+    pub(crate) kind: Kind,
     /// When it is calculated.
-    pub order: u32,
+    pub(crate) order: u32,
     /// Rows of which only one counts.
-    pub group: Option<Group>,
+    pub(crate) group: Option<Group>,
     /// Over what it is calculated.
-    pub level: Level,
+    pub(crate) level: Level,
     /// What its percentage is of.
-    pub of: Option<Sum>,
+    pub(crate) of: Option<Sum>,
     /// Its percentage.
-    pub percent: Option<Percent>,
+    pub(crate) percent: Option<Percent>,
     /// Where its percentage comes from.
-    pub rate_from: Option<RateFrom>,
+    pub(crate) rate_from: Option<RateFrom>,
     /// Its flat amount.
-    pub flat: Option<Dec>,
+    pub(crate) flat: Option<Dec>,
     /// What the flat amount is counted by.
-    pub per: Per,
+    pub(crate) per: Per,
     /// It is at least this.
-    pub min: Option<Dec>,
+    pub(crate) min: Option<Dec>,
     /// It is at most this.
-    pub max: Option<Dec>,
+    pub(crate) max: Option<Dec>,
     /// The currency of flat, least and most.
-    pub currency: Option<Currency>,
+    pub(crate) currency: Option<Currency>,
     /// How it is rounded.
-    pub round: Option<Rounding>,
+    pub(crate) round: Option<Rounding>,
     /// When it applies.
     pub when: When,
     /// Whether a seller's own `handling` stands in its place.
-    pub carriers: bool,
+    pub(crate) carriers: bool,
     /// Whether the tariff layer it looks in owes a rate for every line.
-    pub owes: bool,
+    pub(crate) owes: bool,
     /// What is known of the days after it ended.
-    pub after: After,
+    pub(crate) after: After,
 }
 
 impl Rule for Charge {

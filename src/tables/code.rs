@@ -15,7 +15,7 @@ pub struct Code {
     /// National digits.
     pub commodity: String,
     /// What a declaration calls it.
-    pub text: String,
+    pub(crate) text: String,
 }
 
 impl Rule for Code {
@@ -49,7 +49,7 @@ impl Rule for Code {
 #[derive(Debug, Clone)]
 pub struct Assembly {
     /// Its id.
-    pub id: String,
+    pub(crate) id: String,
     /// Places that must be among the parts.
     pub needs: Vec<String>,
     /// How many of `of` must be there as well.
@@ -59,7 +59,7 @@ pub struct Assembly {
     /// What they are together.
     pub commodity: String,
     /// What a declaration calls it.
-    pub text: String,
+    pub(crate) text: String,
 }
 
 impl Rule for Assembly {

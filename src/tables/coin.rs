@@ -8,9 +8,9 @@ use crate::units::{Currency, Date};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Coin {
     /// The currency.
-    pub currency: Currency,
+    pub(crate) currency: Currency,
     /// It is turned at the rate of the first working day of October of the year before, not at the customs rate in force.
-    pub october: bool,
+    pub(crate) october: bool,
 }
 
 /// What stands behind the code of a currency that is turned once a year.
@@ -18,7 +18,7 @@ const OCTOBER: &str = "@october";
 
 impl Coin {
     /// Reads `EUR` or `EUR@october`.
-    pub fn parse(text: &str) -> Result<Coin, String> {
+    pub(crate) fn parse(text: &str) -> Result<Coin, String> {
         let (code, october) = text
             .strip_suffix(OCTOBER)
             .map_or((text, false), |code| (code, true));
@@ -34,7 +34,7 @@ impl Coin {
     }
 
     /// The amount's money in words: `EUR`, or `EUR at October's rate`.
-    pub fn in_words(self) -> String {
+    pub(crate) fn in_words(self) -> String {
         if self.october {
             format!("{} at October's rate", self.currency)
         } else {
@@ -64,7 +64,7 @@ impl fmt::Display for Coin {
 }
 
 /// The day whose rate holds for such limits in the year of a day: the first working day of October of the year before.
-pub fn october_before(day: Date) -> Option<Date> {
+pub(crate) fn october_before(day: Date) -> Option<Date> {
     const SATURDAY: u32 = 5;
     let first = Date::new(day.year() - 1, 10, 1)?;
     Some(match first.weekday() {

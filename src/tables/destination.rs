@@ -9,7 +9,7 @@ use crate::units::{Country, Currency, Percent};
 
 /// How a country's customs converts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum CustomsExchange {
+pub(crate) enum CustomsExchange {
     /// By its own published table.
     AsListed,
     /// By the Union's monthly rate.
@@ -31,7 +31,7 @@ const TAX_NAMES: [(&str, TaxName); 2] = [("VAT", TaxName::Vat), ("GST", TaxName:
 
 impl TaxName {
     /// Its word.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         word_of(&TAX_NAMES, self)
     }
 }
@@ -46,11 +46,11 @@ pub struct Destination {
     /// The customs group it belongs to; empty for none.
     pub group: String,
     /// How its customs converts.
-    pub exchange: CustomsExchange,
+    pub(crate) exchange: CustomsExchange,
     /// What it calls its tax on goods.
     pub tax_name: TaxName,
     /// The folder whose tables of goods it takes under its own; empty for none.
-    pub tariff_of: String,
+    pub(crate) tariff_of: String,
 }
 
 impl Rule for Destination {
@@ -101,13 +101,13 @@ impl Rule for Destination {
 #[derive(Debug, Clone)]
 pub struct BorderFreight {
     /// The destination, or `*`.
-    pub country: String,
+    pub(crate) country: String,
     /// The channel, or `*`.
-    pub channel: String,
+    pub(crate) channel: String,
     /// The country of dispatch, or `*`.
-    pub dispatch: String,
+    pub(crate) dispatch: String,
     /// The share.
-    pub percent: Percent,
+    pub(crate) percent: Percent,
 }
 
 impl Rule for BorderFreight {

@@ -22,9 +22,9 @@ pub struct Quote {
     /// The rate.
     pub rate: Rate,
     /// The rows it was made of.
-    pub rows: Vec<RowRef>,
+    pub(crate) rows: Vec<RowRef>,
     /// Their sources.
-    pub sources: Vec<Arc<str>>,
+    pub(crate) sources: Vec<Arc<str>>,
     /// The day of the oldest of them.
     pub day: Option<Date>,
     /// The published figures, as text for the trail.
@@ -33,7 +33,7 @@ pub struct Quote {
 
 impl Quote {
     /// One for one.
-    pub fn same() -> Quote {
+    pub(crate) fn same() -> Quote {
         Quote {
             rate: Rate::SAME,
             rows: Vec::new(),
@@ -180,14 +180,19 @@ impl Exchange {
     }
 
     /// Whether the row that serves a day, straight or turned, is the user's.
-    pub fn is_users(&self, usage: Use, from: Currency, to: Currency, day: Date) -> bool {
+    pub(crate) fn is_users(&self, usage: Use, from: Currency, to: Currency, day: Date) -> bool {
         self.step(usage, from, to, day)
             .is_some_and(|(found, ..)| found.users)
     }
 
     /// A customs rate of the rows that name no authority: those that stand straight between the two, one of which is the
     /// destination's own money. Whose they are is not said, so none is worked out through a third.
-    pub fn customs_of_nobody(&self, from: Currency, own: Currency, day: Date) -> Option<Quote> {
+    pub(crate) fn customs_of_nobody(
+        &self,
+        from: Currency,
+        own: Currency,
+        day: Date,
+    ) -> Option<Quote> {
         self.one_step(Use::Customs, from, own, day)
     }
 
@@ -220,7 +225,7 @@ impl Exchange {
     }
 
     /// The same without its rows and words: a price list asks for thousands.
-    pub fn rate(
+    pub(crate) fn rate(
         &self,
         usage: Use,
         from: Currency,
@@ -295,7 +300,7 @@ impl Exchange {
     }
 
     /// The first and last day of any built-in market rate of a currency against the euro.
-    pub fn covered(&self, currency: Currency) -> Option<(Date, Date)> {
+    pub(crate) fn covered(&self, currency: Currency) -> Option<(Date, Date)> {
         let rates = self
             .pairs
             .get(&(Use::Market, Currency::EUR, currency))?

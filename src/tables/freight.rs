@@ -11,31 +11,31 @@ use crate::units::{Currency, Dec, number};
 #[derive(Debug, Clone)]
 pub struct FreightStep {
     /// The schedule.
-    pub schedule: String,
+    pub(crate) schedule: String,
     /// Country of dispatch, or `*`.
-    pub dispatch: String,
+    pub(crate) dispatch: String,
     /// Country of destination, or `*`.
-    pub destination: String,
+    pub(crate) destination: String,
     /// Channel, or `*`.
-    pub channel: String,
+    pub(crate) channel: String,
     /// The packed mass up to which the step serves; none is the last.
-    pub up_to_g: Option<Dec>,
+    pub(crate) up_to_g: Option<Dec>,
     /// The price of the step.
-    pub price: Dec,
+    pub(crate) price: Dec,
     /// Its currency.
-    pub currency: Currency,
+    pub(crate) currency: Currency,
     /// The price is for `up_to_g`, and is charged by the gram.
-    pub pro_rata: bool,
+    pub(crate) pro_rata: bool,
     /// For each kilogram begun beyond `up_to_g`, on the last step.
-    pub extra_per_kg: Option<Dec>,
+    pub(crate) extra_per_kg: Option<Dec>,
     /// Cubic centimetres that count as a kilogram.
-    pub volumetric_divisor: Option<Dec>,
+    pub(crate) volumetric_divisor: Option<Dec>,
     /// What packing adds to the mass, out of a hundred.
-    pub packing_percent: Dec,
+    pub(crate) packing_percent: Dec,
     /// What packing adds to the mass, once.
-    pub packing_g: Dec,
+    pub(crate) packing_g: Dec,
     /// Where its price and what it adds by the kilogram stand.
-    pub cells: [Place; 2],
+    pub(crate) cells: [Place; 2],
 }
 
 impl Rule for FreightStep {

@@ -31,24 +31,24 @@ pub struct Law {
     /// What comes back when goods go back.
     pub refunds: Vec<Dated<RefundRow>>,
     /// Parts of rows that a user's row replaced, as `rates` shows them.
-    pub replaced: Replaced,
+    pub(crate) replaced: Replaced,
 }
 
 /// What a user's rows replaced.
 #[derive(Debug, Clone, Default)]
-pub struct Replaced {
+pub(crate) struct Replaced {
     /// Rows of the sum.
-    pub charges: Vec<Dated<Charge>>,
+    pub(crate) charges: Vec<Dated<Charge>>,
     /// Limits.
-    pub reliefs: Vec<Dated<Relief>>,
+    pub(crate) reliefs: Vec<Dated<Relief>>,
     /// Rates of duty.
-    pub tariff: Vec<Dated<TariffRow>>,
+    pub(crate) tariff: Vec<Dated<TariffRow>>,
     /// Rates of tax.
-    pub taxes: Vec<Dated<TaxRow>>,
+    pub(crate) taxes: Vec<Dated<TaxRow>>,
     /// Digits.
-    pub codes: Vec<Dated<Code>>,
+    pub(crate) codes: Vec<Dated<Code>>,
     /// Assemblies.
-    pub assemblies: Vec<Dated<Assembly>>,
+    pub(crate) assemblies: Vec<Dated<Assembly>>,
 }
 
 impl Law {
@@ -126,7 +126,7 @@ impl Law {
     }
 
     /// The names of the choices its rows ask for.
-    pub fn choices(&self) -> BTreeSet<&str> {
+    pub(crate) fn choices(&self) -> BTreeSet<&str> {
         let conditions = self.whens().flat_map(When::conditions);
         conditions
             .filter_map(|c| {
@@ -140,7 +140,7 @@ impl Law {
     }
 
     /// The words that its rows ask a choice for.
-    pub fn choice_words(&self, choice: &str) -> BTreeSet<&str> {
+    pub(crate) fn choice_words(&self, choice: &str) -> BTreeSet<&str> {
         let conditions = self.whens().flat_map(When::conditions);
         let of =
             conditions.filter(|c| matches!(&c.subject, Subject::Choice(name) if name == choice));
@@ -148,7 +148,7 @@ impl Law {
     }
 
     /// The facts of a line its rows ask for.
-    pub fn traits(&self) -> BTreeSet<&str> {
+    pub(crate) fn traits(&self) -> BTreeSet<&str> {
         let conditions = self.whens().flat_map(When::conditions);
         let asked = conditions.filter_map(|c| {
             if let Subject::Trait(name) = &c.subject {
@@ -173,7 +173,7 @@ impl Law {
     }
 
     /// The regions its rows know.
-    pub fn regions(&self, country: &str) -> BTreeSet<&str> {
+    pub(crate) fn regions(&self, country: &str) -> BTreeSet<&str> {
         let taxed = self
             .taxes
             .iter()

@@ -30,17 +30,21 @@ use std::collections::BTreeMap;
 
 use include_dir::{Dir, include_dir};
 
-pub use after::After;
-pub use charge::{Charge, Group, KINDS, Kind, Level, Per};
+pub(crate) use after::After;
+pub use charge::{Charge, Kind, Per};
+pub(crate) use charge::{Group, Level};
 pub use code::{Assembly, Code};
 pub use coin::{Coin, october_before};
 pub use destination::{BorderFreight, CustomsExchange, Destination, TaxName};
 pub use exchange::{Exchange, Quote};
 pub use freight::FreightStep;
-pub use import::{Differing, Imported, Publication, differing, import, merge};
-pub use law::{Law, Replaced};
-pub use place::{BasisRow, FitRow, Need, PlaceRow, Range, SpreadRow};
-pub use refund::{BACKS, Back, REASONS, Reason, RefundRow};
+pub(crate) use import::{Differing, differing};
+pub use import::{Imported, Publication, import, merge};
+pub use law::Law;
+pub(crate) use place::SpreadRow;
+pub use place::{BasisRow, FitRow, Need, PlaceRow};
+pub(crate) use refund::{BACKS, REASONS};
+pub use refund::{Back, Reason, RefundRow};
 pub use relief::{Collect, Drop, Relief, TestPer};
 pub use series::Use;
 pub use stamp::{Certainty, Dated, Evidence, File, RowRef, Rule, Stamp};
@@ -61,21 +65,21 @@ pub struct Tables {
     /// Countries goods can be sent to.
     pub destinations: Vec<Dated<Destination>>,
     /// Parts of countries, and lands, for which a country's law does not hold as it stands.
-    pub territories: Vec<Dated<Territory>>,
+    pub(crate) territories: Vec<Dated<Territory>>,
     /// How much of the freight counts up to the border.
-    pub border_freight: Vec<Dated<BorderFreight>>,
+    pub(crate) border_freight: Vec<Dated<BorderFreight>>,
     /// Exchange rates.
     pub exchange: Exchange,
     /// Freight schedules, by name; rows of one name as they were read.
-    pub freight: Vec<Dated<FreightStep>>,
+    pub(crate) freight: Vec<Dated<FreightStep>>,
     /// Places on a bike.
     pub places: Vec<Dated<PlaceRow>>,
     /// Grams between two ways of weighing.
-    pub basis: Vec<Dated<BasisRow>>,
+    pub(crate) basis: Vec<Dated<BasisRow>>,
     /// What must match at each joint.
     pub fits: Vec<Dated<FitRow>>,
     /// How far unknowns usually move.
-    pub spreads: Vec<Dated<SpreadRow>>,
+    pub(crate) spreads: Vec<Dated<SpreadRow>>,
     /// What usually comes back when goods go back.
     pub refunds: Vec<Dated<RefundRow>>,
     files: Vec<File>,
@@ -142,7 +146,7 @@ impl Tables {
     }
 
     /// The rows of a freight schedule.
-    pub fn freight_of(&self, schedule: &str) -> &[Dated<FreightStep>] {
+    pub(crate) fn freight_of(&self, schedule: &str) -> &[Dated<FreightStep>] {
         let start = self
             .freight
             .partition_point(|row| row.rule.schedule.as_str() < schedule);
@@ -152,7 +156,7 @@ impl Tables {
     }
 
     /// Schedules of the user's own once more under other names; a source that names one of these sellers does not.
-    pub fn hide_schedules(&mut self, names: &BTreeMap<String, String>, sellers: &[String]) {
+    pub(crate) fn hide_schedules(&mut self, names: &BTreeMap<String, String>, sellers: &[String]) {
         let own =
             |row: &&Dated<FreightStep>| row.stamp.users && names.contains_key(&row.rule.schedule);
         let mut found: Vec<Dated<FreightStep>> = self.freight.iter().filter(own).cloned().collect();
@@ -188,7 +192,7 @@ impl Tables {
     }
 
     /// The territory that a country, a region or a postcode leads to.
-    pub fn territory(
+    pub(crate) fn territory(
         &self,
         country: Country,
         region: &str,
@@ -284,15 +288,6 @@ impl Tables {
             .collect();
         found.retain(|row| own(row) || !named.contains(&row.rule.place));
         found
-    }
-
-    /// The groups a country belongs to as a place of origin or dispatch.
-    pub fn group_of(&self, country: &str) -> &str {
-        let found = self
-            .destinations
-            .iter()
-            .find(|d| d.rule.country.code() == country);
-        found.map_or("", |d| d.rule.group.as_str())
     }
 
     /// Folders of law among the files, for listings and checks.

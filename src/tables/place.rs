@@ -22,32 +22,32 @@ pub struct PlaceRow {
     /// Its name.
     pub place: String,
     /// The kind of bike, or `*`.
-    pub kind: String,
+    pub(crate) kind: String,
     /// Pieces that fill it; none for any number.
-    pub pieces: Option<u32>,
+    pub(crate) pieces: Option<u32>,
     /// How much it is needed.
     pub need: Need,
     /// The settings under which it is there at all.
-    pub when: When,
+    pub(crate) when: When,
     /// Places it stands instead of.
-    pub instead_of: Vec<String>,
+    pub(crate) instead_of: Vec<String>,
     /// Six digits of what stands there.
-    pub hs6: String,
+    pub(crate) hs6: String,
     /// What a declaration calls it.
-    pub text: String,
+    pub(crate) text: String,
     /// Its usual mass, for all its pieces.
-    pub usual: Option<(Grams, Grams)>,
+    pub(crate) usual: Option<(Grams, Grams)>,
     /// Counted in the showroom, racing and ride bases.
-    pub counted: [bool; 3],
+    pub(crate) counted: [bool; 3],
     /// Whether people often forget it.
-    pub often_forgotten: bool,
+    pub(crate) often_forgotten: bool,
     /// What it does on the bike: carries, steers, …
-    pub assembly: String,
+    pub(crate) assembly: String,
 }
 
 impl PlaceRow {
     /// Whether the basis counts it.
-    pub fn counts_in(&self, basis: Basis) -> bool {
+    pub(crate) fn counts_in(&self, basis: Basis) -> bool {
         let [showroom, racing, ride] = self.counted;
         match basis {
             Basis::Showroom => showroom,
@@ -57,7 +57,7 @@ impl PlaceRow {
     }
 
     /// Whether it takes any number of pieces, and carries money but no mass.
-    pub fn is_workshop(&self) -> bool {
+    pub(crate) fn is_workshop(&self) -> bool {
         self.pieces.is_none()
     }
 }
@@ -145,32 +145,32 @@ impl Rule for PlaceRow {
 
 /// Three figures: the least, the likely and the most.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Range {
+pub(crate) struct Range {
     /// The least.
-    pub low: Dec,
+    pub(crate) low: Dec,
     /// The likely one.
-    pub likely: Dec,
+    pub(crate) likely: Dec,
     /// The most.
-    pub high: Dec,
+    pub(crate) high: Dec,
 }
 
 /// Grams to add when going from one basis to another.
 #[derive(Debug, Clone)]
 pub struct BasisRow {
     /// What is added.
-    pub adjustment: String,
+    pub(crate) adjustment: String,
     /// The kind of bike, or `*`.
-    pub kind: String,
+    pub(crate) kind: String,
     /// The basis without it.
-    pub from: String,
+    pub(crate) from: String,
     /// The basis with it.
-    pub to: String,
+    pub(crate) to: String,
     /// The place whose own part replaces the range, when the build has one.
-    pub place: String,
+    pub(crate) place: String,
     /// Grams.
-    pub grams: Range,
+    pub(crate) grams: Range,
     /// In plain words.
-    pub text: String,
+    pub(crate) text: String,
 }
 
 impl Rule for BasisRow {
@@ -231,15 +231,15 @@ impl Rule for BasisRow {
 #[derive(Debug, Clone)]
 pub struct FitRow {
     /// The key parts state in `fits`.
-    pub key: String,
+    pub(crate) key: String,
     /// Whether an unknown blocks, or only warns.
-    pub blocks: bool,
+    pub(crate) blocks: bool,
     /// The joint in words.
-    pub joint: String,
+    pub(crate) joint: String,
     /// The places it joins.
     pub between: Vec<String>,
     /// In plain words.
-    pub text: String,
+    pub(crate) text: String,
 }
 
 impl Rule for FitRow {
@@ -275,15 +275,15 @@ impl Rule for FitRow {
 
 /// How far an unknown usually moves, or how often it happens.
 #[derive(Debug, Clone)]
-pub struct SpreadRow {
+pub(crate) struct SpreadRow {
     /// What.
-    pub what: String,
+    pub(crate) what: String,
     /// The least, the likely and the most, out of a hundred or in money.
-    pub range: Option<[String; 3]>,
+    pub(crate) range: Option<[String; 3]>,
     /// How often, out of a hundred.
-    pub chance: Option<Dec>,
+    pub(crate) chance: Option<Dec>,
     /// In plain words.
-    pub text: String,
+    pub(crate) text: String,
 }
 
 impl Rule for SpreadRow {

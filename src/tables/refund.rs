@@ -20,7 +20,7 @@ pub enum Reason {
 }
 
 /// The reasons by their words.
-pub const REASONS: [(&str, Reason); 4] = [
+pub(crate) const REASONS: [(&str, Reason); 4] = [
     ("faulty", Reason::Faulty),
     ("unwanted", Reason::Unwanted),
     ("overcharged", Reason::Overcharged),
@@ -46,7 +46,7 @@ pub enum Back {
 }
 
 /// The ways by their words.
-pub const BACKS: [(&str, Back); 3] = [
+pub(crate) const BACKS: [(&str, Back); 3] = [
     ("yes", Back::Yes),
     ("possible", Back::Possible),
     ("no", Back::No),
@@ -56,7 +56,7 @@ pub const BACKS: [(&str, Back); 3] = [
 #[derive(Debug, Clone)]
 pub struct RefundRow {
     /// Its id.
-    pub id: String,
+    pub(crate) id: String,
     /// The charge, in the words of the outputs; `card_cover` for what the card's issuer answers for.
     pub charge: String,
     /// The reason; none for all.
@@ -70,9 +70,9 @@ pub struct RefundRow {
     /// Only above this sum.
     pub over: Option<Dec>,
     /// Only up to this sum.
-    pub up_to: Option<Dec>,
+    pub(crate) up_to: Option<Dec>,
     /// The money of both.
-    pub currency: Option<Currency>,
+    pub(crate) currency: Option<Currency>,
     /// In plain words.
     pub text: String,
 }

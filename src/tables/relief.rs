@@ -46,10 +46,10 @@ const COLLECTS: [(&str, Collect); 3] = [
 
 impl Collect {
     /// All of them.
-    pub const ALL: [Collect; 3] = [Collect::AtSale, Collect::AtBorder, Collect::Nowhere];
+    pub(crate) const ALL: [Collect; 3] = [Collect::AtSale, Collect::AtBorder, Collect::Nowhere];
 
     /// Its word in the tables.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         crate::text::words::word_of(&COLLECTS, self)
     }
 }
@@ -60,28 +60,28 @@ pub struct Relief {
     /// Its id, shared by alternatives.
     pub id: String,
     /// When it is tested.
-    pub order: u32,
+    pub(crate) order: u32,
     /// The sum that is tested.
     pub tests: Sum,
     /// Over what.
-    pub per: TestPer,
+    pub(crate) per: TestPer,
     /// How the sum must stand to the limit.
-    pub op: Op,
+    pub(crate) op: Op,
     /// The limit.
-    pub amount: Dec,
+    pub(crate) amount: Dec,
     /// The limit's money.
     pub currency: Coin,
     /// What it cancels.
-    pub drops: Vec<Drop>,
+    pub(crate) drops: Vec<Drop>,
     /// Where the lines' tax is then taken.
-    pub collect: Option<Collect>,
+    pub(crate) collect: Option<Collect>,
     /// When it applies.
     pub when: When,
 }
 
 impl Drop {
     /// As the tables write it.
-    pub fn name(&self) -> String {
+    pub(crate) fn name(&self) -> String {
         match self {
             Drop::Kind(kind) => kind.name().to_owned(),
             Drop::Charge(id) => format!("charge:{id}"),

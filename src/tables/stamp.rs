@@ -81,7 +81,7 @@ pub struct RowRef {
 
 impl RowRef {
     /// As a place to draw.
-    pub fn place(&self) -> Place {
+    pub(crate) fn place(&self) -> Place {
         Place::line(self.path.clone(), self.line)
     }
 }
@@ -102,20 +102,20 @@ pub struct Stamp {
     /// The text behind it.
     pub source: Arc<str>,
     /// The text's own date: when it was published or last amended.
-    pub dated: Option<Date>,
+    pub(crate) dated: Option<Date>,
     /// When that text was last read.
     pub checked: Option<Date>,
     /// How its figure is known.
     pub evidence: Evidence,
     /// Whether it counts.
-    pub certainty: Certainty,
+    pub(crate) certainty: Certainty,
     /// Whether it comes from the user's own folder.
-    pub users: bool,
+    pub(crate) users: bool,
 }
 
 impl Stamp {
     /// The stamp of a figure that a book's own row gives.
-    pub fn of_book(row: RowRef) -> Stamp {
+    pub(crate) fn of_book(row: RowRef) -> Stamp {
         Stamp {
             row,
             span: Span::default(),
@@ -139,7 +139,7 @@ impl Stamp {
     }
 
     /// Whether practice differs from the row's text.
-    pub fn disputed(&self) -> bool {
+    pub(crate) fn disputed(&self) -> bool {
         self.certainty == Certainty::Disputed
     }
 }
@@ -154,7 +154,7 @@ pub struct Dated<T> {
 }
 
 /// A kind of row in a rule table.
-pub trait Rule: Sized + Clone {
+pub(crate) trait Rule: Sized + Clone {
     /// Its own columns.
     const COLUMNS: Columns;
     /// Reads its own cells.

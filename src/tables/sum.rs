@@ -8,23 +8,23 @@ use crate::units::{Dec, number};
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Sum {
     /// In the order written.
-    pub terms: Vec<Term>,
+    pub(crate) terms: Vec<Term>,
 }
 
 /// One term.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Term {
+pub(crate) struct Term {
     /// Whether it is taken off.
-    pub minus: bool,
+    pub(crate) minus: bool,
     /// What it is multiplied by.
-    pub factor: Factor,
+    pub(crate) factor: Factor,
     /// What it names: a part of the price, a kind, or a row's id.
-    pub name: String,
+    pub(crate) name: String,
 }
 
 /// The factor of a term.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Factor {
+pub(crate) enum Factor {
     /// A number over a number: `0.6` is 0.6 over one, `22/78` is itself.
     Fraction(Dec, Dec),
     /// A fact of the line, as a number between zero and one: `trait.metal_share`.
@@ -32,7 +32,7 @@ pub enum Factor {
 }
 
 /// The names of a sum that are always there.
-pub const PRICE_NAMES: [&str; 6] = [
+pub(crate) const PRICE_NAMES: [&str; 6] = [
     "list",
     "goods",
     "freight",
@@ -43,7 +43,7 @@ pub const PRICE_NAMES: [&str; 6] = [
 
 impl Sum {
     /// Reads a sum; the error says what was expected.
-    pub fn parse(text: &str) -> Result<Sum, String> {
+    pub(crate) fn parse(text: &str) -> Result<Sum, String> {
         let mut terms = Vec::new();
         let mut minus = false;
         for (at, piece) in pieces(text).into_iter().enumerate() {
@@ -62,7 +62,7 @@ impl Sum {
     }
 
     /// The names in it.
-    pub fn names(&self) -> impl Iterator<Item = &str> {
+    pub(crate) fn names(&self) -> impl Iterator<Item = &str> {
         self.terms.iter().map(|term| term.name.as_str())
     }
 }

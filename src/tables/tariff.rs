@@ -12,7 +12,7 @@ use crate::units::{Currency, Dec, Percent, number};
 
 /// Where a charge's percentage comes from.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum RateFrom {
+pub(crate) enum RateFrom {
     /// The first of these tariff layers that has a rate for the line.
     Tariff(Vec<String>),
     /// A tax of `taxes.csv`.
@@ -56,15 +56,15 @@ pub struct TariffRow {
     /// Percent of the sum the charge names.
     pub percent: Option<Percent>,
     /// An amount for each kilogram.
-    pub per_kg: Option<Dec>,
+    pub(crate) per_kg: Option<Dec>,
     /// An amount for each piece.
-    pub per_piece: Option<Dec>,
+    pub(crate) per_piece: Option<Dec>,
     /// The currency of those amounts.
-    pub currency: Option<Currency>,
+    pub(crate) currency: Option<Currency>,
     /// When it applies.
     pub when: When,
     /// What is known of the days after it ended.
-    pub after: After,
+    pub(crate) after: After,
 }
 
 impl Rule for TariffRow {
@@ -152,7 +152,7 @@ pub struct TaxRow {
     /// Percent of the sum the charge names.
     pub percent: Percent,
     /// What is known of the days after it ended.
-    pub after: After,
+    pub(crate) after: After,
 }
 
 impl Rule for TaxRow {

@@ -8,19 +8,19 @@ use crate::units::{Country, Date};
 
 /// A territory, and whether it is calculated.
 #[derive(Debug, Clone)]
-pub struct Territory {
+pub(crate) struct Territory {
     /// The country under whose code or postcodes it is found.
-    pub country: Country,
+    pub(crate) country: Country,
     /// Its region within the country; empty where the law of the country holds, or where it has a code of its own.
-    pub region: String,
+    pub(crate) region: String,
     /// Its name.
-    pub name: String,
+    pub(crate) name: String,
     /// The postcodes that lie in it, or how they begin, in capitals and without spaces.
-    pub postcodes: Vec<String>,
+    pub(crate) postcodes: Vec<String>,
     /// Whether it is calculated; where it is not, it is refused by name.
-    pub covered: bool,
+    pub(crate) covered: bool,
     /// What is to be said: why it is refused, or what is left open.
-    pub reason: String,
+    pub(crate) reason: String,
 }
 
 impl Rule for Territory {

@@ -14,24 +14,24 @@ use crate::units::{Date, Dec, number};
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct When {
     /// The alternatives.
-    pub any: Vec<Vec<Condition>>,
+    pub(crate) any: Vec<Vec<Condition>>,
 }
 
 /// One comparison.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Condition {
     /// What is compared.
-    pub subject: Subject,
+    pub(crate) subject: Subject,
     /// How.
-    pub op: Op,
+    pub(crate) op: Op,
     /// With what, as written.
-    pub word: String,
+    pub(crate) word: String,
     /// With what, as a number, when it is one.
-    pub number: Option<Dec>,
+    pub(crate) number: Option<Dec>,
     /// The currency behind the number.
     pub currency: Option<Coin>,
     /// With what, as a day, when it is one.
-    pub day: Option<Date>,
+    pub(crate) day: Option<Date>,
 }
 
 /// A comparison.
@@ -57,12 +57,12 @@ const OPS: [(&str, Op); 6] = [
 
 impl Op {
     /// Reads one.
-    pub fn parse(text: &str) -> Result<Op, String> {
+    pub(crate) fn parse(text: &str) -> Result<Op, String> {
         crate::text::words::one_of(&OPS, text)
     }
 
     /// Whether two ordered things stand so.
-    pub fn holds<T: PartialOrd + ?Sized>(self, left: &T, right: &T) -> bool {
+    pub(crate) fn holds<T: PartialOrd + ?Sized>(self, left: &T, right: &T) -> bool {
         match self {
             Op::Equal => left == right,
             Op::Unequal => left != right,
@@ -82,7 +82,7 @@ impl fmt::Display for Op {
 
 /// What a condition looks at.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Subject {
+pub(crate) enum Subject {
     /// A fact of the consignment.
     Parcel(ParcelFact),
     /// A choice the user makes for a destination.
@@ -97,8 +97,7 @@ pub enum Subject {
 
 /// Facts of a consignment.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[expect(missing_docs, reason = "named as in the tables")]
-pub enum ParcelFact {
+pub(crate) enum ParcelFact {
     To,
     Region,
     Channel,
@@ -113,8 +112,7 @@ pub enum ParcelFact {
 
 /// Facts of a line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[expect(missing_docs, reason = "named as in the tables")]
-pub enum LineFact {
+pub(crate) enum LineFact {
     Place,
     Commodity,
     Origin,
@@ -174,12 +172,12 @@ impl Subject {
     }
 
     /// Whether it is a fact of a line, which picks the lines a row works on.
-    pub fn of_a_line(&self) -> bool {
+    pub(crate) fn of_a_line(&self) -> bool {
         matches!(self, Subject::Line(_) | Subject::Trait(_))
     }
 
     /// Every name a condition may use beside sums.
-    pub fn names() -> impl Iterator<Item = &'static str> {
+    pub(crate) fn names() -> impl Iterator<Item = &'static str> {
         PARCEL_FACTS
             .iter()
             .map(|(name, _)| *name)
@@ -201,7 +199,7 @@ impl fmt::Display for Subject {
 
 impl When {
     /// Reads a condition; empty text always holds.
-    pub fn parse(text: &str) -> Result<When, String> {
+    pub(crate) fn parse(text: &str) -> Result<When, String> {
         if text.is_empty() {
             return Ok(When::default());
         }
@@ -219,12 +217,12 @@ impl When {
     }
 
     /// Whether it always holds.
-    pub fn is_always(&self) -> bool {
+    pub(crate) fn is_always(&self) -> bool {
         self.any.is_empty()
     }
 
     /// Whether it can hold at a destination at all: a group's folder holds rows of single members.
-    pub fn can_hold_at(&self, to: &str, group: &str) -> bool {
+    pub(crate) fn can_hold_at(&self, to: &str, group: &str) -> bool {
         let here = |condition: &Condition| match (&condition.subject, condition.op) {
             (Subject::Parcel(ParcelFact::To), Op::Equal) => {
                 condition.word == to || condition.word == group
@@ -243,7 +241,7 @@ impl When {
     }
 
     /// Whether it looks at the day of ordering, so that the row is in force by that day and not by arrival.
-    pub fn looks_at_order_day(&self) -> bool {
+    pub(crate) fn looks_at_order_day(&self) -> bool {
         self.conditions()
             .any(|c| c.subject == Subject::Parcel(ParcelFact::Ordered))
     }

@@ -10,14 +10,14 @@ use crate::units::number::Style;
 
 /// One row of a sheet.
 #[derive(Clone, Copy)]
-pub struct Row<'a> {
+pub(crate) struct Row<'a> {
     pub(super) sheet: &'a Sheet,
     pub(super) record: &'a Record,
 }
 
 impl<'a> Row<'a> {
     /// The cell in the named column; empty when the file has no such column.
-    pub fn cell(&self, column: &'static str) -> Cell<'a> {
+    pub(crate) fn cell(&self, column: &'static str) -> Cell<'a> {
         let index = self.sheet.index_of(column);
         let text = trim(
             index
@@ -33,29 +33,20 @@ impl<'a> Row<'a> {
     }
 
     /// The row's line, from 1.
-    pub fn line(&self) -> usize {
+    pub(crate) fn line(&self) -> usize {
         self.record.line
     }
 
     /// The whole row as a place.
-    pub fn place(&self) -> Place {
+    pub(crate) fn place(&self) -> Place {
         let text = self.sheet.line_text(self.record);
         let end = text.len();
         Place::within(self.sheet.path.clone(), self.record.line, text, 0..end)
     }
 
     /// How this file writes numbers.
-    pub fn style(&self) -> Style {
+    pub(crate) fn style(&self) -> Style {
         self.sheet.style
-    }
-
-    /// Columns the table does not declare, as they stand: name and text.
-    pub fn others(&self) -> impl Iterator<Item = (&'a str, &'a str)> {
-        let Row { sheet, record } = *self;
-        sheet
-            .headers()
-            .enumerate()
-            .map(move |(i, name)| (name, sheet.fields.get(record, i).unwrap_or("")))
     }
 }
 
@@ -77,7 +68,7 @@ pub struct Spot {
 
 impl Spot {
     /// Every row of a sheet.
-    pub fn rows(sheet: &Arc<Sheet>) -> impl Iterator<Item = Spot> + '_ {
+    pub(crate) fn rows(sheet: &Arc<Sheet>) -> impl Iterator<Item = Spot> + '_ {
         (0..sheet.len()).map(|index| Spot {
             sheet: sheet.clone(),
             index,
@@ -85,27 +76,27 @@ impl Spot {
     }
 
     /// A cell of the row.
-    pub fn cell(&self, column: &'static str) -> Cell<'_> {
+    pub(crate) fn cell(&self, column: &'static str) -> Cell<'_> {
         self.sheet.row(self.index).cell(column)
     }
 
     /// Whether its table has the column.
-    pub fn has(&self, column: &str) -> bool {
+    pub(crate) fn has(&self, column: &str) -> bool {
         self.sheet.index_of(column).is_some()
     }
 
     /// The row itself.
-    pub fn row(&self) -> Row<'_> {
+    pub(crate) fn row(&self) -> Row<'_> {
         self.sheet.row(self.index)
     }
 
     /// Where it stands.
-    pub fn place(&self) -> Place {
+    pub(crate) fn place(&self) -> Place {
         self.row().place()
     }
 
     /// Its line alone, of which no text is shown.
-    pub fn line(&self) -> Place {
+    pub(crate) fn line(&self) -> Place {
         Place::line(self.sheet.path.clone(), self.row().line())
     }
 }
@@ -118,7 +109,7 @@ impl std::fmt::Debug for Spot {
 
 /// One cell.
 #[derive(Clone, Copy)]
-pub struct Cell<'a> {
+pub(crate) struct Cell<'a> {
     row: Row<'a>,
     column: &'static str,
     index: Option<usize>,
@@ -127,27 +118,27 @@ pub struct Cell<'a> {
 
 impl<'a> Cell<'a> {
     /// Its text, trimmed.
-    pub fn text(&self) -> &'a str {
+    pub(crate) fn text(&self) -> &'a str {
         self.text
     }
 
     /// Its text, unless empty.
-    pub fn some(&self) -> Option<&'a str> {
+    pub(crate) fn some(&self) -> Option<&'a str> {
         (!self.text.is_empty()).then_some(self.text)
     }
 
     /// Whether nothing is written.
-    pub fn is_empty(&self) -> bool {
+    pub(crate) fn is_empty(&self) -> bool {
         self.text.is_empty()
     }
 
     /// How this file writes numbers.
-    pub fn style(&self) -> Style {
+    pub(crate) fn style(&self) -> Style {
         self.row.style()
     }
 
     /// Where it stands.
-    pub fn place(&self) -> Place {
+    pub(crate) fn place(&self) -> Place {
         let sheet = self.row.sheet;
         let line = sheet.line_text(self.row.record);
         let span = self
@@ -159,7 +150,7 @@ impl<'a> Cell<'a> {
     }
 
     /// An error about it: what was found, then what was expected.
-    pub fn error(&self, expected: impl AsRef<str>) -> Diagnostic {
+    pub(crate) fn error(&self, expected: impl AsRef<str>) -> Diagnostic {
         let found = match self.index {
             None => "not among the columns".to_owned(),
             Some(_) if self.text.is_empty() => "empty".to_owned(),
@@ -174,7 +165,7 @@ impl<'a> Cell<'a> {
     }
 
     /// Reads it by a function whose error says what was expected.
-    pub fn read<T>(
+    pub(crate) fn read<T>(
         &self,
         reader: impl FnOnce(&'a str) -> Result<T, String>,
     ) -> Result<T, Diagnostic> {
@@ -182,7 +173,7 @@ impl<'a> Cell<'a> {
     }
 
     /// Reads it when it is not empty, keeping any problem.
-    pub fn optional<T>(
+    pub(crate) fn optional<T>(
         &self,
         problems: &mut Problems,
         reader: impl FnOnce(&'a str) -> Result<T, String>,
@@ -195,7 +186,7 @@ impl<'a> Cell<'a> {
     }
 
     /// Reads it whether empty or not, keeping any problem.
-    pub fn needed<T>(
+    pub(crate) fn needed<T>(
         &self,
         problems: &mut Problems,
         reader: impl FnOnce(&'a str) -> Result<T, String>,

@@ -5,13 +5,13 @@ use super::words::{nearest, quoted};
 
 /// The columns a table declares.
 #[derive(Debug, Clone, Copy)]
-pub struct Columns {
+pub(crate) struct Columns {
     /// Columns the file must have.
-    pub needed: &'static [&'static str],
+    pub(crate) needed: &'static [&'static str],
     /// Columns it may have.
-    pub optional: &'static [&'static str],
+    pub(crate) optional: &'static [&'static str],
     /// Columns it shares with tables of its family.
-    pub shared: &'static [&'static str],
+    pub(crate) shared: &'static [&'static str],
 }
 
 impl Columns {

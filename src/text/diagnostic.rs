@@ -27,16 +27,16 @@ pub struct Place {
     /// The column of the table, by name.
     pub column: Option<String>,
     /// The line's text, or a window of it; empty when it is not shown.
-    pub excerpt: String,
+    pub(crate) excerpt: String,
     /// The bytes of the excerpt to point at.
-    pub span: Range<usize>,
+    pub(crate) span: Range<usize>,
     /// Characters of the line before the span.
-    pub characters_before: usize,
+    pub(crate) characters_before: usize,
 }
 
 impl Place {
     /// A whole line, whose text is not shown.
-    pub fn line(path: Arc<str>, line: usize) -> Place {
+    pub(crate) fn line(path: Arc<str>, line: usize) -> Place {
         Place {
             path,
             line,
@@ -48,7 +48,7 @@ impl Place {
     }
 
     /// A span of bytes within a line, of which at most a window is kept.
-    pub fn within(path: Arc<str>, line: usize, text: &str, span: Range<usize>) -> Place {
+    pub(crate) fn within(path: Arc<str>, line: usize, text: &str, span: Range<usize>) -> Place {
         const WINDOW: usize = 120;
         let characters_before = text.get(..span.start).map_or(0, |s| s.chars().count());
         let boundary = |mut at: usize| {
@@ -84,7 +84,7 @@ impl Place {
 
 impl Place {
     /// Whether the excerpt begins after the line does.
-    pub fn is_cut(&self) -> bool {
+    pub(crate) fn is_cut(&self) -> bool {
         self.excerpt
             .get(..self.span.start)
             .is_some_and(|before| before.chars().count() != self.characters_before)
@@ -92,7 +92,7 @@ impl Place {
 }
 
 /// `parts.csv:7`, or `book.xlsx, sheet parts, row 7`.
-pub fn position(path: &str, line: usize) -> String {
+pub(crate) fn position(path: &str, line: usize) -> String {
     if path.contains(", sheet ") {
         format!("{path}, row {line}")
     } else {
@@ -130,7 +130,7 @@ pub struct Diagnostic {
 
 impl Diagnostic {
     /// A problem that refuses the input.
-    pub fn error(message: impl Into<String>) -> Diagnostic {
+    pub(crate) fn error(message: impl Into<String>) -> Diagnostic {
         Diagnostic {
             severity: Severity::Error,
             message: message.into(),
@@ -141,7 +141,7 @@ impl Diagnostic {
     }
 
     /// A problem that does not.
-    pub fn warning(message: impl Into<String>) -> Diagnostic {
+    pub(crate) fn warning(message: impl Into<String>) -> Diagnostic {
         Diagnostic {
             severity: Severity::Warning,
             ..Diagnostic::error(message)
@@ -150,21 +150,21 @@ impl Diagnostic {
 
     /// Says where.
     #[must_use]
-    pub fn at(mut self, place: Place) -> Diagnostic {
+    pub(crate) fn at(mut self, place: Place) -> Diagnostic {
         self.place = Some(place);
         self
     }
 
     /// Adds a fact.
     #[must_use]
-    pub fn note(mut self, note: impl Into<String>) -> Diagnostic {
+    pub(crate) fn note(mut self, note: impl Into<String>) -> Diagnostic {
         self.notes.push(note.into());
         self
     }
 
     /// Says what to do.
     #[must_use]
-    pub fn help(mut self, help: impl Into<String>) -> Diagnostic {
+    pub(crate) fn help(mut self, help: impl Into<String>) -> Diagnostic {
         self.help = Some(help.into());
         self
     }
@@ -178,7 +178,7 @@ impl Diagnostic {
 
     /// Turns an error into a warning.
     #[must_use]
-    pub fn as_warning(mut self) -> Diagnostic {
+    pub(crate) fn as_warning(mut self) -> Diagnostic {
         self.severity = Severity::Warning;
         self
     }
@@ -219,7 +219,7 @@ impl Problems {
     }
 
     /// One more, unless the same was said of the same place.
-    pub fn push(&mut self, problem: Diagnostic) {
+    pub(crate) fn push(&mut self, problem: Diagnostic) {
         let digest = digest(&problem);
         let severity = problem.severity;
         if self.said.iter().any(|said| said.contains(&digest)) {
@@ -249,7 +249,7 @@ impl Problems {
     }
 
     /// Keeps the value, or the problem instead.
-    pub fn keep<T>(&mut self, result: Result<T, Diagnostic>) -> Option<T> {
+    pub(crate) fn keep<T>(&mut self, result: Result<T, Diagnostic>) -> Option<T> {
         result.map_err(|problem| self.push(problem)).ok()
     }
 
@@ -259,7 +259,7 @@ impl Problems {
     }
 
     /// Takes over another list.
-    pub fn extend(&mut self, others: Problems) {
+    pub(crate) fn extend(&mut self, others: Problems) {
         for problem in others.list {
             self.push(problem);
         }
@@ -274,7 +274,7 @@ impl Problems {
 
     /// Without the warnings.
     #[must_use]
-    pub fn errors_alone(mut self) -> Problems {
+    pub(crate) fn errors_alone(mut self) -> Problems {
         self.list
             .retain(|problem| problem.severity == Severity::Error);
         self.kept[Severity::Warning.index()] = 0;
@@ -288,12 +288,12 @@ impl Problems {
     }
 
     /// Whether there are so many errors that rows need not be kept any more: nothing will be calculated with them.
-    pub fn too_many(&self) -> bool {
+    pub(crate) fn too_many(&self) -> bool {
         self.count(Severity::Error) > 2 * KEPT
     }
 
     /// How many there are of a severity, whether their words are kept or not.
-    pub fn count(&self, severity: Severity) -> usize {
+    pub(crate) fn count(&self, severity: Severity) -> usize {
         self.said[severity.index()].len()
     }
 
@@ -315,7 +315,7 @@ impl Problems {
     }
 
     /// All that is said, as one phrase for a sentence.
-    pub fn joined(&self) -> String {
+    pub(crate) fn joined(&self) -> String {
         let all: Vec<&str> = self
             .list
             .iter()
@@ -325,7 +325,7 @@ impl Problems {
     }
 
     /// How many, whether their words are kept or not.
-    pub fn len(&self) -> usize {
+    pub(crate) fn len(&self) -> usize {
         self.said.iter().map(BTreeSet::len).sum()
     }
 

@@ -9,13 +9,13 @@ const SIGNS: [char; 8] = ['=', '+', '-', '@', '＝', '＋', '－', '＠'];
 const PARTS: [char; 4] = [';', '\t', '\n', '\r'];
 
 /// Whether a cell with this text would be taken for a formula: blanks and quotation marks before the sign are passed over.
-pub fn begins_formula(text: &str) -> bool {
+pub(crate) fn begins_formula(text: &str) -> bool {
     text.trim_start_matches(|c: char| c.is_whitespace() || c == '"')
         .starts_with(SIGNS)
 }
 
 /// Whether a text is a number or a percentage: a sign, digits and at most one point, and it may be a percent sign after them.
-pub fn is_number(text: &str) -> bool {
+pub(crate) fn is_number(text: &str) -> bool {
     let text = text.trim_matches(|c: char| c.is_whitespace() || c == '"');
     let text = text.strip_suffix('%').map_or(text, str::trim_end);
     let digits = text
@@ -32,7 +32,7 @@ pub fn is_number(text: &str) -> bool {
 
 /// A text with a `'` before every formula that would begin inside it, were it read by a program that parts cells by semicolons,
 /// tabs or line ends: `x;=1` becomes `x;'=1`. Its own beginning is left to the caller.
-pub fn guarded_within(text: &str) -> Cow<'_, str> {
+pub(crate) fn guarded_within(text: &str) -> Cow<'_, str> {
     if !text.contains(PARTS) {
         return Cow::Borrowed(text);
     }

@@ -28,7 +28,7 @@ const MOST_COLUMNS: usize = 1024;
 
 /// A table read into rows.
 #[derive(Debug)]
-pub struct Sheet {
+pub(crate) struct Sheet {
     pub(super) path: Arc<str>,
     text: String,
     delimiter: u8,
@@ -46,7 +46,12 @@ pub struct Sheet {
 
 impl Sheet {
     /// Reads a file's bytes; problems are added to the list, and what could be read is returned.
-    pub fn read(path: &str, bytes: &[u8], columns: &Columns, problems: &mut Problems) -> Sheet {
+    pub(crate) fn read(
+        path: &str,
+        bytes: &[u8],
+        columns: &Columns,
+        problems: &mut Problems,
+    ) -> Sheet {
         match problems.keep(decode(path, bytes)) {
             Some(text) => Sheet::from_text(path, text, columns, problems),
             None => Sheet::bare(path, String::new()),
@@ -79,7 +84,7 @@ impl Sheet {
     }
 
     /// Reads a file's text.
-    pub fn from_text(
+    pub(crate) fn from_text(
         path: &str,
         text: String,
         columns: &Columns,
@@ -93,12 +98,12 @@ impl Sheet {
     }
 
     /// The file's name.
-    pub fn path(&self) -> &Arc<str> {
+    pub(crate) fn path(&self) -> &Arc<str> {
         &self.path
     }
 
     /// The rows below the header.
-    pub fn rows(&self) -> impl Iterator<Item = Row<'_>> {
+    pub(crate) fn rows(&self) -> impl Iterator<Item = Row<'_>> {
         self.records.iter().map(move |record| Row {
             sheet: self,
             record,
@@ -106,7 +111,7 @@ impl Sheet {
     }
 
     /// How many rows there are below the header.
-    pub fn len(&self) -> usize {
+    pub(crate) fn len(&self) -> usize {
         self.records.len()
     }
 
@@ -122,22 +127,22 @@ impl Sheet {
     }
 
     /// Whether a row could not be read and was left out.
-    pub fn lost_rows(&self) -> bool {
+    pub(crate) fn lost_rows(&self) -> bool {
         self.lost
     }
 
     /// Whether there are no rows below the header.
-    pub fn is_empty(&self) -> bool {
+    pub(crate) fn is_empty(&self) -> bool {
         self.records.is_empty()
     }
 
     /// The value a note above the header gives to all rows.
-    pub fn note(&self, name: &str) -> Option<&str> {
+    pub(crate) fn note(&self, name: &str) -> Option<&str> {
         self.notes.get(name).map(String::as_str)
     }
 
     /// The header's names.
-    pub fn headers(&self) -> impl Iterator<Item = &str> {
+    pub(crate) fn headers(&self) -> impl Iterator<Item = &str> {
         self.header.iter().map(String::as_str)
     }
 

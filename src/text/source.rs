@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::diagnostic::{Diagnostic, Place};
 
 /// Decodes a file; the error names the line where it stops being text.
-pub fn decode(path: &str, bytes: &[u8]) -> Result<String, Diagnostic> {
+pub(crate) fn decode(path: &str, bytes: &[u8]) -> Result<String, Diagnostic> {
     match bytes {
         [0xEF, 0xBB, 0xBF, rest @ ..] => utf8(path, rest),
         [0xFF, 0xFE, rest @ ..] => utf16(path, rest, u16::from_le_bytes),
@@ -17,7 +17,7 @@ pub fn decode(path: &str, bytes: &[u8]) -> Result<String, Diagnostic> {
 }
 
 /// A text as bytes in the manner of a file that it is added to: UTF-8, or UTF-16 of the file's byte order.
-pub fn encode_like(file: &[u8], text: &str) -> Vec<u8> {
+pub(crate) fn encode_like(file: &[u8], text: &str) -> Vec<u8> {
     let wide = |write: fn(u16) -> [u8; 2]| text.encode_utf16().flat_map(write).collect();
     match file {
         [0xFF, 0xFE, ..] => wide(u16::to_le_bytes),

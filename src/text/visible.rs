@@ -13,7 +13,7 @@ pub fn is_unseen(c: char) -> bool {
 
 /// A text whose unseen characters are shown by their numbers, as `\u{202e}`, but for line feeds. A joiner after a letter
 /// beyond ASCII stays: Persian, Hindi and pictures of people are written with it.
-pub fn visible(text: &str) -> Cow<'_, str> {
+pub(crate) fn visible(text: &str) -> Cow<'_, str> {
     // In a text of printable ASCII and line feeds, as nearly all are, nothing is looked for.
     if text.bytes().all(|b| matches!(b, b' '..=b'~' | b'\n')) || !text.chars().any(is_unseen) {
         return Cow::Borrowed(text);
@@ -34,12 +34,12 @@ pub fn visible(text: &str) -> Cow<'_, str> {
 }
 
 /// A name of a file as it is told on one line of a screen.
-pub fn visible_name(name: &str) -> String {
+pub(crate) fn visible_name(name: &str) -> String {
     visible(name).replace('\n', "\\n")
 }
 
 /// JSON whose strings show unseen characters by JSON's own escapes.
-pub fn visible_json(json: String) -> String {
+pub(crate) fn visible_json(json: String) -> String {
     if json.bytes().all(|b| matches!(b, b' '..=b'~' | b'\n')) {
         return json;
     }

@@ -10,7 +10,7 @@ thread_local! {
 }
 
 /// Does this with hints or without them: for problems that are only counted none are worked out, which takes most of the time.
-pub fn hinting<T>(wanted: bool, work: impl FnOnce() -> T) -> T {
+pub(crate) fn hinting<T>(wanted: bool, work: impl FnOnce() -> T) -> T {
     let before = HINTS.replace(wanted);
     let done = work();
     HINTS.set(before);
@@ -18,12 +18,12 @@ pub fn hinting<T>(wanted: bool, work: impl FnOnce() -> T) -> T {
 }
 
 /// `1 part`, `3 parts`.
-pub fn count(number: usize, one: &str, many: &str) -> String {
+pub(crate) fn count(number: usize, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
 }
 
 /// The article before a word: `an` before a vowel, `a` before any other sound.
-pub fn article(word: &str) -> &'static str {
+pub(crate) fn article(word: &str) -> &'static str {
     const SOUNDS_OTHERWISE: [&str; 6] = ["eu", "one", "uni", "use", "usu", "uti"];
     let word = word.to_lowercase();
     let vowel = word.starts_with(['a', 'e', 'i', 'o', 'u', '8'])
@@ -32,7 +32,7 @@ pub fn article(word: &str) -> &'static str {
 }
 
 /// `a`, `a and b`, `a, b and c`.
-pub fn list<T: AsRef<str>>(items: &[T], joint: &str) -> String {
+pub(crate) fn list<T: AsRef<str>>(items: &[T], joint: &str) -> String {
     match items {
         [] => String::new(),
         [one] => one.as_ref().to_owned(),
@@ -44,7 +44,7 @@ pub fn list<T: AsRef<str>>(items: &[T], joint: &str) -> String {
 }
 
 /// The first few of a list, and how many more there are, so that a sentence stays one.
-pub fn few<T: AsRef<str>>(items: &[T]) -> String {
+pub(crate) fn few<T: AsRef<str>>(items: &[T]) -> String {
     const MOST: usize = 6;
     let mut shown: Vec<String> = items
         .iter()
@@ -58,7 +58,7 @@ pub fn few<T: AsRef<str>>(items: &[T]) -> String {
 }
 
 /// The text in backticks, with control characters shown and long texts cut.
-pub fn quoted(text: &str) -> String {
+pub(crate) fn quoted(text: &str) -> String {
     const LONGEST: usize = 60;
     let mut shown =
         super::visible(&text.chars().take(LONGEST).collect::<String>()).replace('\n', "\\n");
@@ -69,7 +69,10 @@ pub fn quoted(text: &str) -> String {
 }
 
 /// The known word that was meant by one that is not: the one it is a second name of, else the nearest, if any is near.
-pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+pub(crate) fn nearest<'a>(
+    typed: &str,
+    known: impl IntoIterator<Item = &'a str>,
+) -> Option<&'a str> {
     const LONGEST: usize = 60;
     if typed.is_empty() || typed.len() > LONGEST || !HINTS.get() {
         return None;
@@ -109,7 +112,10 @@ fn may_be_near(one: &str, other: &str, limit: usize) -> bool {
 }
 
 /// The first known code that is one letter away from one that is not known; codes of one letter are near to everything.
-pub fn nearest_code<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+pub(crate) fn nearest_code<'a>(
+    typed: &str,
+    known: impl IntoIterator<Item = &'a str>,
+) -> Option<&'a str> {
     let near = |code: &&str| {
         code.len() > 1
             && strsim::damerau_levenshtein(&typed.to_uppercase(), &code.to_uppercase()) <= 1
@@ -119,7 +125,7 @@ pub fn nearest_code<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -
 
 /// Whether two words of some length differ by one letter: one too many, too few, another, or two that changed places. Digits
 /// tell things apart.
-pub fn one_letter_apart(one: &str, other: &str) -> bool {
+pub(crate) fn one_letter_apart(one: &str, other: &str) -> bool {
     const SHORTEST: usize = 4;
     let long = one.chars().count().min(other.chars().count()) >= SHORTEST;
     let letters = !one.chars().chain(other.chars()).any(|c| c.is_ascii_digit());
@@ -127,7 +133,7 @@ pub fn one_letter_apart(one: &str, other: &str) -> bool {
 }
 
 /// `A` to `Z`, then `AA`: each whole number from zero has letters of its own.
-pub fn letters(mut at: usize) -> String {
+pub(crate) fn letters(mut at: usize) -> String {
     let mut found = Vec::new();
     loop {
         found.insert(
@@ -142,7 +148,7 @@ pub fn letters(mut at: usize) -> String {
 }
 
 /// The word of a value in a list of words.
-pub fn word_of<T: Copy + PartialEq>(words: &[(&'static str, T)], value: T) -> &'static str {
+pub(crate) fn word_of<T: Copy + PartialEq>(words: &[(&'static str, T)], value: T) -> &'static str {
     words
         .iter()
         .find(|(_, known)| *known == value)
@@ -150,7 +156,7 @@ pub fn word_of<T: Copy + PartialEq>(words: &[(&'static str, T)], value: T) -> &'
 }
 
 /// Reads one of a list of words; the error lists them and names the nearest.
-pub fn one_of<T: Copy>(words: &[(&'static str, T)], text: &str) -> Result<T, String> {
+pub(crate) fn one_of<T: Copy>(words: &[(&'static str, T)], text: &str) -> Result<T, String> {
     if let Some((_, value)) = words.iter().find(|(word, _)| *word == text) {
         return Ok(*value);
     }

@@ -56,7 +56,7 @@ impl Country {
     }
 
     /// A code that ISO 3166-1 leaves to its users, `XA` to `XZ`, for a territory without one; `XI` is Northern Ireland.
-    pub fn own(text: &str) -> Option<Country> {
+    pub(crate) fn own(text: &str) -> Option<Country> {
         let code: [u8; 2] = text.to_ascii_uppercase().as_bytes().try_into().ok()?;
         let [first, second] = code;
         let own = first == b'X' && second.is_ascii_uppercase() && Country::parse(text).is_none();
@@ -69,7 +69,7 @@ impl Country {
     }
 
     /// Its plain English name.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         let known = table().iter().find(|known| known.code == self);
         known
             .and_then(|known| known.names.first().copied())
@@ -77,7 +77,7 @@ impl Country {
     }
 
     /// Its name within a sentence: `the United Kingdom`.
-    pub fn in_words(self) -> String {
+    pub(crate) fn in_words(self) -> String {
         let name = self.name();
         if takes_the(name) {
             format!("the {name}")
@@ -87,7 +87,7 @@ impl Country {
     }
 
     /// Every code and name, for suggestions.
-    pub fn all_names() -> impl Iterator<Item = &'static str> {
+    pub(crate) fn all_names() -> impl Iterator<Item = &'static str> {
         table()
             .iter()
             .flat_map(|known| std::iter::once(known.code.code()).chain(known.names.iter().copied()))

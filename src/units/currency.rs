@@ -85,13 +85,13 @@ impl Currency {
     /// The euro.
     pub const EUR: Currency = Currency(*b"EUR");
     /// The Canadian dollar.
-    pub const CAD: Currency = Currency(*b"CAD");
+    pub(crate) const CAD: Currency = Currency(*b"CAD");
     /// The Swiss franc.
-    pub const CHF: Currency = Currency(*b"CHF");
+    pub(crate) const CHF: Currency = Currency(*b"CHF");
     /// The yen.
-    pub const JPY: Currency = Currency(*b"JPY");
+    pub(crate) const JPY: Currency = Currency(*b"JPY");
     /// The won of South Korea.
-    pub const KRW: Currency = Currency(*b"KRW");
+    pub(crate) const KRW: Currency = Currency(*b"KRW");
 
     /// Finds a code, in either case.
     pub fn parse(text: &str) -> Option<Currency> {
@@ -103,7 +103,7 @@ impl Currency {
     }
 
     /// The currencies a sign or code can stand for; empty when it is neither.
-    pub fn readings(sign: &str) -> Vec<Currency> {
+    pub(crate) fn readings(sign: &str) -> Vec<Currency> {
         if let Some(code) = Currency::parse(sign) {
             return vec![code];
         }
@@ -116,7 +116,7 @@ impl Currency {
     }
 
     /// The currencies that a text which is no code may mean: by its sign, or by a name that people use; empty when by neither.
-    pub fn meant(text: &str) -> Vec<Currency> {
+    pub(crate) fn meant(text: &str) -> Vec<Currency> {
         let bare = text.trim().trim_end_matches('.').trim_end();
         let upper = bare.to_uppercase();
         let signs = Currency::readings(bare);
@@ -145,7 +145,7 @@ impl Currency {
     }
 
     /// Every code, for suggestions.
-    pub fn codes() -> impl Iterator<Item = &'static str> {
+    pub(crate) fn codes() -> impl Iterator<Item = &'static str> {
         table().iter().map(|(known, _)| known.code())
     }
 }

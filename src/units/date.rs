@@ -9,7 +9,7 @@ use chrono::{Datelike, Days, Months, NaiveDate};
 pub struct Date(NaiveDate);
 
 /// The months, from the first.
-pub const MONTHS: [&str; 12] = [
+pub(crate) const MONTHS: [&str; 12] = [
     "January",
     "February",
     "March",
@@ -138,7 +138,7 @@ impl Date {
 
     /// The same day so many months later, or that month's last.
     #[must_use]
-    pub fn plus_months(self, months: u32) -> Date {
+    pub(crate) fn plus_months(self, months: u32) -> Date {
         Date(
             self.0
                 .checked_add_months(Months::new(months))
@@ -157,7 +157,7 @@ impl Date {
     }
 
     /// Days from the other date to this one.
-    pub fn days_since(self, other: Date) -> i64 {
+    pub(crate) fn days_since(self, other: Date) -> i64 {
         self.0.signed_duration_since(other.0).num_days()
     }
 
@@ -177,7 +177,7 @@ impl Date {
     }
 
     /// In words: `23 September 2026`.
-    pub fn in_words(self) -> String {
+    pub(crate) fn in_words(self) -> String {
         let month = usize::try_from(self.0.month0())
             .ok()
             .and_then(|at| MONTHS.get(at))
@@ -187,7 +187,7 @@ impl Date {
     }
 
     /// Days after the Monday of its week: Wednesday is 2.
-    pub fn weekday(self) -> u32 {
+    pub(crate) fn weekday(self) -> u32 {
         self.0.weekday().num_days_from_monday()
     }
 }
@@ -209,17 +209,17 @@ pub struct Span {
 
 impl Span {
     /// Whether the day lies in it; a span without a start holds no day.
-    pub fn holds(&self, day: Date) -> bool {
+    pub(crate) fn holds(&self, day: Date) -> bool {
         self.from.is_some_and(|from| from <= day) && self.to.is_none_or(|to| day <= to)
     }
 
     /// Whether its last day lies before a day.
-    pub fn is_over(&self, day: Date) -> bool {
+    pub(crate) fn is_over(&self, day: Date) -> bool {
         self.to.is_some_and(|to| to < day)
     }
 
     /// The first day it holds, and the first on which it no longer does.
-    pub fn turns(&self) -> impl Iterator<Item = Date> + use<> {
+    pub(crate) fn turns(&self) -> impl Iterator<Item = Date> + use<> {
         [self.from, self.to.map(|to| to.plus_days(1))]
             .into_iter()
             .flatten()

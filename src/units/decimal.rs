@@ -31,7 +31,7 @@ impl Dec {
     /// A hundred, for percentages.
     pub const HUNDRED: Dec = Dec(Decimal::ONE_HUNDRED);
     /// A thousand, for kilograms.
-    pub const THOUSAND: Dec = Dec(Decimal::ONE_THOUSAND);
+    pub(crate) const THOUSAND: Dec = Dec(Decimal::ONE_THOUSAND);
 
     /// `units` divided by ten to the power of `scale`; a scale above 28 counts as 28.
     pub fn new(units: i64, scale: u32) -> Dec {
@@ -122,7 +122,7 @@ impl Dec {
     }
 
     /// As [`Dec::in_units`], when that many fit a small number.
-    pub fn small_units(self, decimals: u32) -> Option<i64> {
+    pub(crate) fn small_units(self, decimals: u32) -> Option<i64> {
         self.in_units(decimals)
             .and_then(|units| i64::try_from(units).ok())
     }

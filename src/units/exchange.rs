@@ -24,7 +24,7 @@ impl Rate {
     }
 
     /// What it multiplies by, and what it then divides by.
-    pub fn parts(self) -> (Dec, Dec) {
+    pub(crate) fn parts(self) -> (Dec, Dec) {
         (self.times, self.over)
     }
 
@@ -47,7 +47,7 @@ impl Rate {
     }
 
     /// Follows this rate by another.
-    pub fn then(self, next: Rate) -> Result<Rate, Overflow> {
+    pub(crate) fn then(self, next: Rate) -> Result<Rate, Overflow> {
         Ok(Rate {
             times: self.times.times(next.times)?,
             over: self.over.times(next.over)?,

@@ -5,7 +5,7 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 
 /// Values by keys; the key zero is not used.
 #[derive(Debug, Clone)]
-pub struct Lookup {
+pub(crate) struct Lookup {
     cells: Vec<(u64, u32)>,
     used: usize,
 }
@@ -26,7 +26,7 @@ impl Lookup {
     }
 
     /// The value of a key.
-    pub fn get(&self, key: u64) -> Option<u32> {
+    pub(crate) fn get(&self, key: u64) -> Option<u32> {
         let mut at = self.start(key);
         loop {
             match self.cells.get(at) {
@@ -38,7 +38,7 @@ impl Lookup {
     }
 
     /// Sets the value of a key.
-    pub fn insert(&mut self, key: u64, value: u32) {
+    pub(crate) fn insert(&mut self, key: u64, value: u32) {
         if (self.used + 1) * 2 > self.cells.len() {
             let old = std::mem::take(&mut self.cells);
             self.cells = vec![(0, 0); old.len() * 2];
@@ -67,7 +67,7 @@ impl Lookup {
 
 /// The same in half the room, for long tables: keys below 2^45, values below 2^19.
 #[derive(Debug, Clone)]
-pub struct Packed {
+pub(crate) struct Packed {
     cells: Vec<u64>,
     used: usize,
 }
@@ -98,7 +98,7 @@ impl Packed {
 
     /// The value of a key.
     #[inline]
-    pub fn get(&self, key: u64) -> Option<u32> {
+    pub(crate) fn get(&self, key: u64) -> Option<u32> {
         let cell = self.cells[self.place(key)];
         if cell == 0 {
             None
@@ -108,7 +108,7 @@ impl Packed {
     }
 
     /// Sets the value of a key; one that does not fit is not kept.
-    pub fn insert(&mut self, key: u64, value: u32) {
+    pub(crate) fn insert(&mut self, key: u64, value: u32) {
         if key == 0 || key >> (u64::BITS - VALUE) != 0 || u64::from(value) >> VALUE != 0 {
             return;
         }
@@ -133,7 +133,7 @@ impl Packed {
 
 /// Things that are kept once each, found by what they say.
 #[derive(Debug, Clone)]
-pub struct Once<T> {
+pub(crate) struct Once<T> {
     kept: Vec<T>,
     digests: Lookup,
 }
@@ -149,7 +149,7 @@ impl<T> Default for Once<T> {
 
 impl<T: Hash + Eq> Once<T> {
     /// The place of one that is there, or the digest under which it will be found.
-    pub fn find<Q: Hash + Eq + ?Sized>(&self, one: &Q) -> Result<u32, u64>
+    pub(crate) fn find<Q: Hash + Eq + ?Sized>(&self, one: &Q) -> Result<u32, u64>
     where
         T: Borrow<Q>,
     {
@@ -166,13 +166,13 @@ impl<T: Hash + Eq> Once<T> {
     }
 
     /// The place of one, which is kept when it is new.
-    pub fn place(&mut self, one: T) -> u32 {
+    pub(crate) fn place(&mut self, one: T) -> u32 {
         self.find::<T>(&one)
             .unwrap_or_else(|digest| self.keep(digest, one))
     }
 
     /// Keeps one that was not found.
-    pub fn keep(&mut self, digest: u64, one: T) -> u32 {
+    pub(crate) fn keep(&mut self, digest: u64, one: T) -> u32 {
         let at = u32::try_from(self.kept.len()).unwrap_or(u32::MAX);
         self.kept.push(one);
         self.digests.insert(digest, at);
@@ -180,13 +180,13 @@ impl<T: Hash + Eq> Once<T> {
     }
 
     /// The one at a place.
-    pub fn get(&self, at: u32) -> Option<&T> {
+    pub(crate) fn get(&self, at: u32) -> Option<&T> {
         self.kept.get(usize::try_from(at).ok()?)
     }
 }
 
 /// A number for a text, the same on every machine; different texts may share one.
-pub fn digest(text: &[u8], seed: u64) -> u64 {
+pub(crate) fn digest(text: &[u8], seed: u64) -> u64 {
     let mut sum = seed ^ u64::try_from(text.len()).unwrap_or(0);
     for piece in text.chunks(8) {
         let eight = piece

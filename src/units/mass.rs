@@ -10,32 +10,32 @@ pub struct Grams(pub Dec);
 
 impl Grams {
     /// Nothing on the scale.
-    pub const ZERO: Grams = Grams(Dec::ZERO);
+    pub(crate) const ZERO: Grams = Grams(Dec::ZERO);
 
     /// So many of these.
-    pub fn times(self, count: u32) -> Result<Grams, Overflow> {
+    pub(crate) fn times(self, count: u32) -> Result<Grams, Overflow> {
         self.0.times(Dec::from(count)).map(Grams)
     }
 
     /// Both together.
-    pub fn plus(self, other: Grams) -> Result<Grams, Overflow> {
+    pub(crate) fn plus(self, other: Grams) -> Result<Grams, Overflow> {
         self.0.plus(other.0).map(Grams)
     }
 
     /// The difference, which may be below zero.
-    pub fn minus(self, other: Grams) -> Result<Grams, Overflow> {
+    pub(crate) fn minus(self, other: Grams) -> Result<Grams, Overflow> {
         self.0.minus(other.0).map(Grams)
     }
 
     /// All of them together.
-    pub fn total(masses: impl IntoIterator<Item = Grams>) -> Result<Grams, Overflow> {
+    pub(crate) fn total(masses: impl IntoIterator<Item = Grams>) -> Result<Grams, Overflow> {
         Dec::total(masses.into_iter().map(|m| m.0)).map(Grams)
     }
 }
 
 impl Grams {
     /// Grams with at most one decimal and commas at the thousands, no unit: `1,349`, `11.1`.
-    pub fn grouped(self) -> String {
+    pub(crate) fn grouped(self) -> String {
         let tenth = self.0.round_to(1, super::Mode::HalfUp);
         tenth.grouped(tenth.decimals())
     }
@@ -61,7 +61,7 @@ pub enum Basis {
 }
 
 /// The bases by their words.
-pub const BASES: [(&str, Basis); 3] = [
+pub(crate) const BASES: [(&str, Basis); 3] = [
     ("showroom", Basis::Showroom),
     ("racing", Basis::Racing),
     ("ride", Basis::Ride),

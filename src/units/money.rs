@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::{Currency, Dec, Mode, Overflow, Rate};
+use super::{Currency, Dec};
 
 /// An amount in a currency.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -15,25 +15,8 @@ pub struct Money {
 
 impl Money {
     /// So much of that currency.
-    pub fn new(amount: Dec, currency: Currency) -> Money {
+    pub(crate) fn new(amount: Dec, currency: Currency) -> Money {
         Money { amount, currency }
-    }
-
-    /// Rounded half up to the currency's minor unit.
-    #[must_use]
-    pub fn to_minor(self) -> Money {
-        Money {
-            amount: self.amount.round_to(self.currency.digits(), Mode::HalfUp),
-            ..self
-        }
-    }
-
-    /// Converted exactly into another currency.
-    pub fn into(self, currency: Currency, rate: Rate) -> Result<Money, Overflow> {
-        Ok(Money {
-            amount: rate.convert(self.amount)?,
-            currency,
-        })
     }
 }
 

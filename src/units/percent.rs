@@ -14,12 +14,12 @@ impl Percent {
     pub const ZERO: Percent = Percent(Dec::ZERO);
 
     /// Reads `2.5`, `2.5 %` or `2.5%`, from zero to `most`: the form of rule tables and flags.
-    pub fn parse(text: &str, most: u32) -> Result<Percent, String> {
+    pub(crate) fn parse(text: &str, most: u32) -> Result<Percent, String> {
         Percent::typed(text, most, Style::Point)
     }
 
     /// The same, as typed in a table.
-    pub fn typed(text: &str, most: u32, style: Style) -> Result<Percent, String> {
+    pub(crate) fn typed(text: &str, most: u32, style: Style) -> Result<Percent, String> {
         let digits = text.strip_suffix('%').unwrap_or(text).trim_end();
         let value = number::typed(digits, style)
             .map_err(|_| format!("expected a percentage such as `2.5`, from 0 to {most}"))?;
@@ -30,7 +30,7 @@ impl Percent {
     }
 
     /// What a figure below 1 without its sign is if it was typed as a share of one: `0.0275` may be meant as 2.75 %.
-    pub fn of_share(text: &str, style: Style) -> Option<Percent> {
+    pub(crate) fn of_share(text: &str, style: Style) -> Option<Percent> {
         let value = number::typed(text, style)
             .ok()
             .filter(|value| value.is_positive() && *value < Dec::ONE)?;
@@ -38,12 +38,12 @@ impl Percent {
     }
 
     /// This percentage of a figure, unrounded.
-    pub fn of(self, figure: Dec) -> Result<Dec, Overflow> {
+    pub(crate) fn of(self, figure: Dec) -> Result<Dec, Overflow> {
         figure.times(self.0)?.over(Dec::HUNDRED)
     }
 
     /// What a figure was before this percentage was put on it, rounded as told.
-    pub fn taken_out_of(self, figure: Dec, rounding: Rounding) -> Result<Dec, Overflow> {
+    pub(crate) fn taken_out_of(self, figure: Dec, rounding: Rounding) -> Result<Dec, Overflow> {
         rounding.apply(
             figure
                 .times(Dec::HUNDRED)?

@@ -3,7 +3,7 @@
 use super::country::Country;
 
 /// The codes of a country's regions; none for a country without a list.
-pub fn regions(country: Country) -> Option<impl Iterator<Item = &'static str>> {
+pub(crate) fn regions(country: Country) -> Option<impl Iterator<Item = &'static str>> {
     let rows = include_str!("regions.csv")
         .lines()
         .filter(|line| !line.starts_with('#'))

@@ -18,7 +18,7 @@ const MODES: [(&str, Mode); 7] = [
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Rounding {
     /// The way a figure between two steps goes.
-    pub mode: Mode,
+    pub(crate) mode: Mode,
     /// The step, in units of the currency.
     pub step: Dec,
 }
@@ -29,7 +29,7 @@ const SETTLED: u32 = 14;
 
 impl Rounding {
     /// Half up to a minor unit of so many decimals.
-    pub fn minor(decimals: u32) -> Rounding {
+    pub(crate) fn minor(decimals: u32) -> Rounding {
         Rounding {
             mode: Mode::HalfUp,
             step: Dec::new(1, decimals),

@@ -22,7 +22,7 @@ pub struct Span {
 
 impl Span {
     /// A mass that is known.
-    pub fn exactly(mass: Grams) -> Span {
+    pub(crate) fn exactly(mass: Grams) -> Span {
         Span {
             low: mass,
             likely: mass,
@@ -60,13 +60,13 @@ pub struct Step {
     /// What, in words.
     pub text: String,
     /// The place it lies at; empty for none.
-    pub place: String,
+    pub(crate) place: String,
     /// Grams, below zero where they are taken off.
-    pub grams: Span,
+    pub(crate) grams: Span,
     /// The part whose own mass stands in place of the range.
     pub own: Option<String>,
     /// The table's row.
-    pub row: RowRef,
+    pub(crate) row: RowRef,
 }
 
 /// A mass brought to another basis.
@@ -140,7 +140,7 @@ pub fn convert(
 }
 
 /// Why a mass of which nobody told what was on the bike is not used.
-pub fn not_told() -> String {
+pub(crate) fn not_told() -> String {
     let known: Vec<&str> = BASES.iter().map(|(name, _)| *name).collect();
     format!(
         "its basis is not told: without knowing whether pedals were on ({}) its mass cannot be compared",
@@ -169,7 +169,7 @@ pub fn mass_on(
 }
 
 /// Rows on the bike at a place that a basis counts.
-pub fn counted<'a>(rows: &[&'a Part], basis: Basis, desk: &Desk<'_>) -> Vec<&'a Part> {
+pub(crate) fn counted<'a>(rows: &[&'a Part], basis: Basis, desk: &Desk<'_>) -> Vec<&'a Part> {
     let counts = |row: &&Part| {
         row.places.iter().any(|place| {
             desk.place(place)
@@ -180,7 +180,7 @@ pub fn counted<'a>(rows: &[&'a Part], basis: Basis, desk: &Desk<'_>) -> Vec<&'a 
 }
 
 /// The least that a bike may weigh to be raced, and the row that says so; only where a basis and a kind of bike have one.
-pub fn racing_minimum<'a>(basis: Basis, desk: &Desk<'a>) -> Option<(Grams, &'a BasisRow)> {
+pub(crate) fn racing_minimum<'a>(basis: Basis, desk: &Desk<'a>) -> Option<(Grams, &'a BasisRow)> {
     const ADJUSTMENT: &str = "racing-minimum";
     let here = |row: &BasisRow| {
         row.adjustment == ADJUSTMENT
@@ -196,7 +196,7 @@ pub fn racing_minimum<'a>(basis: Basis, desk: &Desk<'a>) -> Option<(Grams, &'a B
 }
 
 /// What a basis counts beyond any place, such as what the rider carries: it goes on one bike as on another.
-pub fn carried(basis: Basis, desk: &Desk<'_>) -> Result<Option<Span>, Overflow> {
+pub(crate) fn carried(basis: Basis, desk: &Desk<'_>) -> Result<Option<Span>, Overflow> {
     Ok(crate::landed::carried(basis, desk)?.map(|[low, likely, high]| Span { low, likely, high }))
 }
 

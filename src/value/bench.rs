@@ -10,7 +10,7 @@ use crate::units::{Dec, Grams};
 
 /// Whether a bike has a place, by its settings.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum There {
+pub(crate) enum There {
     /// It has.
     Yes,
     /// A setting says that it has not.
@@ -21,25 +21,25 @@ pub enum There {
 
 /// One place and what fills it.
 #[derive(Debug, Clone)]
-pub struct Seat<'a> {
+pub(crate) struct Seat<'a> {
     /// The place.
-    pub place: &'a PlaceRow,
+    pub(crate) place: &'a PlaceRow,
     /// Whether the bike has it.
-    pub there: There,
+    pub(crate) there: There,
     /// The rows that fill it, by name.
-    pub rows: Vec<&'a Part>,
+    pub(crate) rows: Vec<&'a Part>,
     /// A filled place that stands instead of it.
-    pub instead: Option<&'a str>,
+    pub(crate) instead: Option<&'a str>,
 }
 
 impl Seat<'_> {
     /// Pieces at it.
-    pub fn pieces(&self) -> u64 {
+    pub(crate) fn pieces(&self) -> u64 {
         self.rows.iter().map(|row| u64::from(row.quantity)).sum()
     }
 
     /// Whether it is to be filled and is not.
-    pub fn is_empty(&self) -> bool {
+    pub(crate) fn is_empty(&self) -> bool {
         self.rows.is_empty()
             && self.there == There::Yes
             && self.instead.is_none()
@@ -53,13 +53,13 @@ pub struct Empty {
     /// The place.
     pub place: String,
     /// What stands there, in words.
-    pub text: String,
+    pub(crate) text: String,
     /// Required, or only usual.
-    pub need: Need,
+    pub(crate) need: Need,
     /// Its usual mass.
-    pub usual: Option<(Grams, Grams)>,
+    pub(crate) usual: Option<(Grams, Grams)>,
     /// Whether people often forget it.
-    pub often_forgotten: bool,
+    pub(crate) often_forgotten: bool,
 }
 
 /// Every place of a kind of bike, by name, with the rows that fill it.
@@ -114,27 +114,22 @@ impl<'a> Bench<'a> {
     }
 
     /// Every place.
-    pub fn seats(&self) -> impl Iterator<Item = &Seat<'a>> {
+    pub(crate) fn seats(&self) -> impl Iterator<Item = &Seat<'a>> {
         self.seats.values()
     }
 
-    /// One place.
-    pub fn seat(&self, place: &str) -> Option<&Seat<'a>> {
-        self.seats.get(place)
-    }
-
     /// Rows that come in another part's box.
-    pub fn bundled(&self) -> usize {
+    pub(crate) fn bundled(&self) -> usize {
         self.bundled
     }
 
     /// Rows without price and mass.
-    pub fn open(&self) -> &[&'a str] {
+    pub(crate) fn open(&self) -> &[&'a str] {
         &self.open
     }
 
     /// Required and usual places that nothing fills, by name.
-    pub fn empty(&self) -> Vec<Empty> {
+    pub(crate) fn empty(&self) -> Vec<Empty> {
         let bare = self
             .seats
             .values()
@@ -159,7 +154,7 @@ impl<'a> Bench<'a> {
     }
 
     /// Required places that nothing fills, of those that the basis counts, by name: a bike without them is not whole.
-    pub fn lacking(&self, desk: &Desk<'_>) -> Vec<String> {
+    pub(crate) fn lacking(&self, desk: &Desk<'_>) -> Vec<String> {
         let counts = |place: &&str| {
             desk.place(place)
                 .is_some_and(|p| p.counts_in(desk.ask.basis))
@@ -172,7 +167,7 @@ impl<'a> Bench<'a> {
     }
 
     /// Places filled twice: the place, the rows, and how it happens.
-    pub fn doubled(&self) -> Vec<Doubled<'a>> {
+    pub(crate) fn doubled(&self) -> Vec<Doubled<'a>> {
         let mut found = Vec::new();
         for seat in self.seats.values().filter(|seat| !seat.rows.is_empty()) {
             if let Some(pieces) = seat
@@ -217,13 +212,13 @@ impl<'a> Bench<'a> {
 
 /// A place filled twice.
 #[derive(Debug, Clone)]
-pub struct Doubled<'a> {
+pub(crate) struct Doubled<'a> {
     /// The place.
-    pub place: &'a str,
+    pub(crate) place: &'a str,
     /// The rows, by name.
-    pub rows: Vec<&'a Part>,
+    pub(crate) rows: Vec<&'a Part>,
     /// How.
-    pub why: String,
+    pub(crate) why: String,
 }
 
 /// What `check` says about the places of a book's build.
@@ -245,13 +240,6 @@ impl Findings {
     /// Empty places that people often forget.
     pub fn forgotten(&self) -> impl Iterator<Item = &Empty> {
         self.empty.iter().filter(|empty| empty.often_forgotten)
-    }
-
-    /// Required places that nothing fills.
-    pub fn required(&self) -> impl Iterator<Item = &Empty> {
-        self.empty
-            .iter()
-            .filter(|empty| empty.need == Need::Required)
     }
 
     /// The usual mass of all that is missing: the least and the most.
@@ -300,7 +288,7 @@ pub fn check(book: &Book, desk: &Desk<'_>, problems: &mut Problems) -> Findings 
 }
 
 /// Refuses a build with a place filled twice: everything calculated on it would count a piece twice.
-pub fn refuse_doubled(bench: &Bench<'_>) -> Result<(), Problems> {
+pub(crate) fn refuse_doubled(bench: &Bench<'_>) -> Result<(), Problems> {
     let mut problems = Problems::new();
     bench
         .doubled()
@@ -426,7 +414,7 @@ fn holds(condition: &Condition, said: &str) -> bool {
 
 /// Places that a set of rows lays claim to: its own, those it stands instead of, and those that stand instead of its own.
 /// Workshop places are nobody's.
-pub fn claimed<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> BTreeSet<&'a str> {
+pub(crate) fn claimed<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> BTreeSet<&'a str> {
     let own: BTreeSet<&str> = rows
         .iter()
         .flat_map(|row| &row.places)
@@ -450,14 +438,14 @@ pub fn claimed<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> BTreeSet<&'a str> {
 }
 
 /// Whether a row is on the bike: at least one of its places is not a workshop's.
-pub fn on_the_bike(row: &Part, desk: &Desk<'_>) -> bool {
+pub(crate) fn on_the_bike(row: &Part, desk: &Desk<'_>) -> bool {
     row.places
         .iter()
         .any(|place| desk.place(place).is_some_and(|p| !p.is_workshop()))
 }
 
 /// The build rows of a book that are on the bike, or all of them.
-pub fn build_rows<'a>(book: &'a Book, desk: &Desk<'_>, with_tools: bool) -> Vec<&'a Part> {
+pub(crate) fn build_rows<'a>(book: &'a Book, desk: &Desk<'_>, with_tools: bool) -> Vec<&'a Part> {
     book.parts
         .iter()
         .filter(|row| row.role == Role::Build && (with_tools || on_the_bike(row, desk)))

@@ -4,7 +4,7 @@ use crate::book::{Bike, Book, Part};
 use crate::landed::Desk;
 
 /// Whether a bike is bought from a seller whose parcels cross a border.
-pub fn is_abroad(bike: &Bike, book: &Book, desk: &Desk<'_>) -> bool {
+pub(crate) fn is_abroad(bike: &Bike, book: &Book, desk: &Desk<'_>) -> bool {
     let dispatch = |seller: &String| book.sellers.get(seller).and_then(|s| s.dispatch);
     bike.seller
         .as_ref()

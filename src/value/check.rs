@@ -45,7 +45,7 @@ fn unknown_choices(desk: &Desk<'_>, problems: &mut Problems) {
 
 /// What refuses a book whatever is asked of it: places filled twice, and parts that do not fit. Every command that calculates a
 /// build asks, so that all of them and `check` end alike.
-pub fn refusals(book: &Book, desk: &Desk<'_>) -> Problems {
+pub(crate) fn refusals(book: &Book, desk: &Desk<'_>) -> Problems {
     let mut met = Problems::new();
     check(book, desk, &mut met);
     let mut refusals = Problems::new();

@@ -11,26 +11,30 @@ use crate::units::{Dec, Grams, Overflow};
 
 /// The least, the likely and the most that a scale may say of a row, in grams.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct MassSpread {
+pub(crate) struct MassSpread {
     /// The three.
-    pub grams: [Dec; 3],
+    pub(crate) grams: [Dec; 3],
     /// Whether they are a beta-PERT estimate; else a triangle.
-    pub pert: bool,
+    pub(crate) pert: bool,
 }
 
 /// What a scale will probably say of some parts together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Doubt {
+pub(crate) struct Doubt {
     /// The expected mass.
-    pub expected: Grams,
+    pub(crate) expected: Grams,
     /// The square of its standard deviation, in square grams.
-    pub variance: Dec,
+    pub(crate) variance: Dec,
 }
 
 impl Doubt {
     /// Of parts of a book by themselves; a part without a mass is left out. None where the tables have no range for how one is
     /// known.
-    pub fn of(rows: &[&Part], book: &Book, desk: &Desk<'_>) -> Result<Option<Doubt>, Overflow> {
+    pub(crate) fn of(
+        rows: &[&Part],
+        book: &Book,
+        desk: &Desk<'_>,
+    ) -> Result<Option<Doubt>, Overflow> {
         let mut sum = Doubt::default();
         for row in rows {
             let Some(mass) = row.total_mass() else {
@@ -47,7 +51,7 @@ impl Doubt {
     }
 
     /// The difference of two sets of parts that share none.
-    pub fn less(self, other: Doubt) -> Result<Doubt, Overflow> {
+    pub(crate) fn less(self, other: Doubt) -> Result<Doubt, Overflow> {
         Ok(Doubt {
             expected: self.expected.minus(other.expected)?,
             variance: self.variance.plus(other.variance)?,
@@ -82,7 +86,7 @@ impl MassSpread {
 }
 
 /// What a scale may say of a row: as the book's own row has it, or by how its mass is known. None where the tables have no range.
-pub fn spread(
+pub(crate) fn spread(
     row: &Part,
     mass: Grams,
     book: &Book,
@@ -189,7 +193,7 @@ fn narrowed(
 }
 
 /// The part of a mass that was weighed.
-pub fn weighed(rows: &[&Part]) -> Result<Grams, Overflow> {
+pub(crate) fn weighed(rows: &[&Part]) -> Result<Grams, Overflow> {
     Grams::total(
         rows.iter()
             .filter(|row| row.mass_kind == MassKind::Weighed)

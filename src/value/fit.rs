@@ -15,18 +15,18 @@ use crate::units::{Dec, number};
 #[derive(Debug, Clone)]
 pub struct Clash<'a> {
     /// The key.
-    pub key: &'a str,
+    pub(crate) key: &'a str,
     /// The parts, by name: two that do not agree, or more where only all together do not.
-    pub parts: Vec<&'a Part>,
+    pub(crate) parts: Vec<&'a Part>,
     /// The joint, from the tables; empty for a key they do not know.
-    pub joint: String,
+    pub(crate) joint: String,
     /// What it asks.
-    pub text: String,
+    pub(crate) text: String,
 }
 
 impl Clash<'_> {
     /// In words: ``rear_axle, the joint rear hub - frame: `A` says 12x142, `B` says 12x148``.
-    pub fn words(&self) -> String {
+    pub(crate) fn words(&self) -> String {
         let text = if self.text.is_empty() {
             String::new()
         } else {
@@ -56,18 +56,18 @@ impl Clash<'_> {
 
 /// A joint of which one side has said nothing.
 #[derive(Debug, Clone)]
-pub struct Unknown<'a> {
+pub(crate) struct Unknown<'a> {
     /// The joint.
-    pub row: &'a FitRow,
+    pub(crate) row: &'a FitRow,
     /// The part that has said something.
-    pub said: &'a Part,
+    pub(crate) said: &'a Part,
     /// The part that has not.
-    pub silent: &'a Part,
+    pub(crate) silent: &'a Part,
 }
 
 impl Unknown<'_> {
     /// In words: what is to be found out.
-    pub fn words(&self) -> String {
+    pub(crate) fn words(&self) -> String {
         let (said, silent) = (
             words::quoted(&self.said.name),
             words::quoted(&self.silent.name),
@@ -178,7 +178,7 @@ fn pairs<'a>(key: &str, sides: &[Vec<&'a Part>]) -> Vec<Vec<&'a Part>> {
 }
 
 /// Joints of which one side says something and the other does not.
-pub fn unknowns<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> Vec<Unknown<'a>> {
+pub(crate) fn unknowns<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> Vec<Unknown<'a>> {
     let mut found = Vec::new();
     for row in in_force(desk) {
         let [one, other] = row.between.as_slice() else {
@@ -262,12 +262,12 @@ fn in_force<'a>(desk: &Desk<'a>) -> impl Iterator<Item = &'a FitRow> {
 }
 
 /// The joint of a key, if the tables know it.
-pub fn joint<'a>(key: &str, desk: &Desk<'a>) -> Option<&'a FitRow> {
+pub(crate) fn joint<'a>(key: &str, desk: &Desk<'a>) -> Option<&'a FitRow> {
     in_force(desk).find(|row| row.key == key)
 }
 
 /// Whether one value suits all that was said.
-pub fn agree(values: &[&FitValue]) -> bool {
+pub(crate) fn agree(values: &[&FitValue]) -> bool {
     let mut choices = values.iter().filter_map(|value| {
         if let FitValue::Any(any) = value {
             Some(any)
@@ -284,7 +284,7 @@ pub fn agree(values: &[&FitValue]) -> bool {
 }
 
 /// Whether a value is among those that were said.
-pub fn suits(choice: &str, value: &FitValue) -> bool {
+pub(crate) fn suits(choice: &str, value: &FitValue) -> bool {
     let figure = number::plain(choice).ok();
     match value {
         FitValue::Any(any) => any.iter().any(|other| same(choice, other)),

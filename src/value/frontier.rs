@@ -52,7 +52,7 @@ pub struct Status {
 
 impl Status {
     /// Of an option with no others beside it.
-    pub const ALONE: Status = Status {
+    pub(crate) const ALONE: Status = Status {
         standing: Standing::Frontier,
         step: None,
     };

@@ -8,11 +8,11 @@ use crate::text::words::{count, list, quoted};
 
 /// A part that has fewer pieces than are at its place, so that some of them stay.
 #[derive(Debug, Clone)]
-pub struct Short<'a> {
+pub(crate) struct Short<'a> {
     /// The place.
-    pub place: &'a str,
+    pub(crate) place: &'a str,
     /// Rows of just as many pieces as have to make room: each of them could be the one that it replaces.
-    pub instead: Vec<&'a Part>,
+    pub(crate) instead: Vec<&'a Part>,
     /// All rows there.
     rows: Vec<&'a Part>,
     /// Its own pieces.
@@ -21,7 +21,7 @@ pub struct Short<'a> {
 
 /// Whether a part at one place leaves pieces there where they are. A place filled by one piece, which may be a pair sold as
 /// one, is replaced whole; so are the places of a thing that fills several.
-pub fn short<'a>(comes: &Part, build: &[&'a Part], desk: &Desk<'a>) -> Option<Short<'a>> {
+pub(crate) fn short<'a>(comes: &Part, build: &[&'a Part], desk: &Desk<'a>) -> Option<Short<'a>> {
     let [name] = comes.places.as_slice() else {
         return None;
     };
@@ -54,7 +54,7 @@ pub fn short<'a>(comes: &Part, build: &[&'a Part], desk: &Desk<'a>) -> Option<Sh
 
 impl Short<'_> {
     /// What to do where no row can be left out whole.
-    pub fn words(&self) -> String {
+    pub(crate) fn words(&self) -> String {
         let named: Vec<String> = self
             .rows
             .iter()
@@ -82,7 +82,7 @@ impl Short<'_> {
 
 /// Why another offer of a part cannot stand instead of it: it has fewer pieces than the part's own row. One that says no
 /// `quantity` is as many.
-pub fn fewer(offer: &Part, book: &Book, desk: &Desk<'_>) -> Option<String> {
+pub(crate) fn fewer(offer: &Part, book: &Book, desk: &Desk<'_>) -> Option<String> {
     let own = book
         .main_row(&offer.name)
         .filter(|own| offer.role == Role::Rival && on_the_bike(own, desk))?;
@@ -119,7 +119,7 @@ pub(super) fn ask(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
 }
 
 /// Why a piece of a thing that is one row cannot be replaced alone, and what to do.
-pub fn split_words(row: &Part) -> String {
+pub(crate) fn split_words(row: &Part) -> String {
     let places: Vec<String> = row
         .places
         .iter()

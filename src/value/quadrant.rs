@@ -22,7 +22,7 @@ pub enum Quadrant {
 }
 
 /// The quadrants by their words in the outputs.
-pub const QUADRANTS: [(&str, Quadrant); 5] = [
+pub(crate) const QUADRANTS: [(&str, Quadrant); 5] = [
     ("better", Quadrant::Better),
     ("trade-off", Quadrant::TradeOff),
     ("gives-up", Quadrant::GivesUp),
@@ -78,7 +78,7 @@ impl Difference {
     }
 
     /// Money for each gram given up, only where it is cheaper and heavier.
-    pub fn per_gram_given_up(&self) -> Result<Option<Ratio>, Overflow> {
+    pub(crate) fn per_gram_given_up(&self) -> Result<Option<Ratio>, Overflow> {
         if self.quadrant() == Quadrant::GivesUp {
             Ratio::of(self.cost.abs(), self.saved.0.abs())
         } else {
@@ -110,7 +110,7 @@ impl Difference {
     }
 
     /// What it is worth, net: a kilogram at so much, times the grams saved, less the cost.
-    pub fn net_benefit(&self, worth_per_kg: Dec) -> Result<Dec, Overflow> {
+    pub(crate) fn net_benefit(&self, worth_per_kg: Dec) -> Result<Dec, Overflow> {
         worth_per_kg
             .times(self.saved.0)?
             .over(Dec::THOUSAND)?

@@ -11,27 +11,27 @@ use crate::units::{Basis, Date, Dec, Grams, Overflow};
 #[derive(Debug, Clone)]
 pub struct OnScale {
     /// What the scale said.
-    pub read: Grams,
+    pub(crate) read: Grams,
     /// How the bike was weighed.
-    pub basis: Basis,
+    pub(crate) basis: Basis,
     /// Whether the reading itself does not tell that, and the book's own setting stands in.
-    pub assumed: bool,
+    pub(crate) assumed: bool,
     /// When.
-    pub date: Option<Date>,
+    pub(crate) date: Option<Date>,
     /// Its mass on the basis asked for, and how that came about.
-    pub mass: Converted,
+    pub(crate) mass: Converted,
     /// What its parts add up to on that basis.
     pub sum: Grams,
     /// Parts of the build that were not here: to be ordered, or on their way.
-    pub not_here: Vec<String>,
+    pub(crate) not_here: Vec<String>,
     /// Where it stands in the book.
-    pub row: String,
+    pub(crate) row: String,
 }
 
 impl OnScale {
     /// What the rider carries, as the tables add it to a bike that was weighed without; none where it lay on the scale, or is
     /// not counted.
-    pub fn carried(&self) -> Option<Span> {
+    pub(crate) fn carried(&self) -> Option<Span> {
         let added = self
             .mass
             .steps
@@ -46,7 +46,7 @@ impl OnScale {
     }
 
     /// What is left of a mass limit; below zero where the bike is over it.
-    pub fn left_of(&self, limit: Grams) -> Result<Dec, Overflow> {
+    pub(crate) fn left_of(&self, limit: Grams) -> Result<Dec, Overflow> {
         limit.minus(self.likely()).map(|left| left.0)
     }
 }
@@ -74,7 +74,10 @@ pub fn weighed(
 }
 
 /// A reading as far as it is used: why it is not, on which basis it is taken, and what was not on the scale, is said.
-pub fn told(found: Option<Result<OnScale, String>>, cautions: &mut Cautions) -> Option<OnScale> {
+pub(crate) fn told(
+    found: Option<Result<OnScale, String>>,
+    cautions: &mut Cautions,
+) -> Option<OnScale> {
     let scale = match found? {
         Ok(scale) => scale,
         Err(reason) => {
@@ -95,7 +98,7 @@ pub fn told(found: Option<Result<OnScale, String>>, cautions: &mut Cautions) -> 
 
 /// How a reading of the whole bike was taken: as it tells, else as the book's own settings say; none where neither tells, and then
 /// the reading is used nowhere. The cautions say which.
-pub fn basis_of(reading: &Weighing, book: &Book, cautions: &mut Cautions) -> Option<Basis> {
+pub(crate) fn basis_of(reading: &Weighing, book: &Book, cautions: &mut Cautions) -> Option<Basis> {
     let basis = reading.basis.or(book.settings.basis);
     match basis {
         Some(basis) if reading.basis.is_none() => {
@@ -119,7 +122,7 @@ fn unused(reason: &str) -> String {
 }
 
 /// Asks for the basis of readings of the whole bike that do not tell it.
-pub fn ask(book: &Book, problems: &mut Problems) {
+pub(crate) fn ask(book: &Book, problems: &mut Problems) {
     for reading in book.weighings.iter().filter(|w| w.part.is_none()) {
         let mut said = Cautions::default();
         basis_of(reading, book, &mut said);
@@ -138,7 +141,7 @@ pub fn ask(book: &Book, problems: &mut Problems) {
 
 /// The bike as it was weighed last, on the basis asked for; `sum` is what its parts add up to on it. None when it was never
 /// weighed; the error is the reason why the reading cannot be used.
-pub fn on_scale(
+pub(crate) fn on_scale(
     book: &Book,
     rows: &[&Part],
     sum: Grams,

@@ -45,7 +45,7 @@ fn columns(sketch: &Sketch, names: i64, figures: i64) -> Columns {
 }
 
 /// From the price tags to the door: each charge begins where the sum before it ends.
-pub fn by_charge(
+pub(crate) fn by_charge(
     landed: &Landed,
     figures: &Figures,
     shape: Shape,
@@ -160,7 +160,7 @@ fn bar(sketch: &mut Sketch, c: &Columns, y: i64, row: i64, name: &str, figure: &
 }
 
 /// Where each pound goes, part by part: the dearest first, the rest together.
-pub fn by_part(
+pub(crate) fn by_part(
     landed: &Landed,
     figures: &Figures,
     shape: Shape,

@@ -2,7 +2,7 @@
 
 /// The foot of all pictures of one result.
 #[derive(Debug, Clone, Default)]
-pub struct Foot {
+pub(crate) struct Foot {
     /// `23 September 2026, to the United Kingdom, in GBP`.
     pub facts: String,
     /// `masses as raced`.
@@ -19,7 +19,7 @@ impl Foot {
     }
 
     /// As one sentence, under a picture on the page.
-    pub fn sentence(&self) -> String {
+    pub(crate) fn sentence(&self) -> String {
         self.lines().join(". ")
     }
 }

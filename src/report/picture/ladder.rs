@@ -26,7 +26,7 @@ pub struct Rung {
 
 /// Rungs in their order.
 #[derive(Debug, Clone, Default)]
-pub struct Ladder {
+pub(crate) struct Ladder {
     /// The rungs.
     pub rungs: Vec<Rung>,
     /// Whether each was calculated given those before; else each stands on its own.
@@ -36,7 +36,7 @@ pub struct Ladder {
 impl Ladder {
     /// With the steps that a picture of a shape has no room for as one at the end; what stands on its own is not added up, and
     /// the last are left out.
-    pub fn folded(mut self, shape: Shape) -> Result<Ladder, Overflow> {
+    pub(crate) fn folded(mut self, shape: Shape) -> Result<Ladder, Overflow> {
         let most = match shape {
             Shape::Wide => 5,
             Shape::Square => 8,
@@ -59,7 +59,7 @@ impl Ladder {
 }
 
 /// The upgrades of a ranking, each on its own: everything that is sure to take grams off, cheapest kilogram first.
-pub fn rungs(ranking: &Ranking) -> Result<Vec<Rung>, Overflow> {
+pub(crate) fn rungs(ranking: &Ranking) -> Result<Vec<Rung>, Overflow> {
     let mut found: Vec<Rung> = Vec::new();
     let up = |option: &&Ranked| {
         matches!(
@@ -144,7 +144,7 @@ fn alt(ladder: &Ladder, shown: usize) -> String {
 }
 
 /// Draws the first `shown` rungs on axes that are fixed by all of them.
-pub fn ladder(
+pub(crate) fn ladder(
     ladder: &Ladder,
     shown: usize,
     figures: &Figures,

@@ -15,12 +15,15 @@ mod scatter;
 mod sketch;
 mod spans;
 
-pub use bars::{by_charge, by_part};
-pub use foot::Foot;
-pub use ladder::{Ladder, Rung, ladder, rungs};
-pub use palette::{Thing, style};
+pub(crate) use bars::{by_charge, by_part};
+pub(crate) use foot::Foot;
+pub use ladder::Rung;
+pub(crate) use ladder::{Ladder, ladder, rungs};
+pub(crate) use palette::style;
 #[cfg(feature = "pages")]
-pub use png::{Lettering, beyond_lettering, drawn_by, png};
-pub use scatter::{Mark, MarketLine, scatter};
+pub(crate) use png::{Lettering, beyond_lettering, drawn_by, png};
+pub use scatter::MarketLine;
+pub(crate) use scatter::{Mark, scatter};
 pub use sketch::{Picture, Shape};
-pub use spans::{Driver, Pair, Told, drivers, pairs};
+pub use spans::{Driver, Pair};
+pub(crate) use spans::{Told, drivers, pairs};

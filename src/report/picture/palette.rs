@@ -5,7 +5,7 @@
 
 /// What a colour stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Thing {
+pub(crate) enum Thing {
     /// The goods' price, net of discount.
     Goods,
     /// Freight and insurance.
@@ -55,7 +55,7 @@ const GROUND: [(&str, &str, &str, &str); 7] = [
 
 impl Thing {
     /// Its class in a picture.
-    pub fn class(self) -> &'static str {
+    pub(crate) fn class(self) -> &'static str {
         COLOURS
             .iter()
             .find(|(thing, ..)| *thing == self)
@@ -64,7 +64,7 @@ impl Thing {
 }
 
 /// The style sheet of the pictures: the light scheme, and unless `light_alone` the dark one for those who ask for it.
-pub fn style(light_alone: bool) -> String {
+pub(crate) fn style(light_alone: bool) -> String {
     let mut out = String::new();
     let scheme = |dark: bool| {
         let pick = |light: &'static str, night: &'static str| if dark { night } else { light };

@@ -15,11 +15,11 @@ const REGULAR: &[u8] = include_bytes!("lettering/regular.otf");
 const BOLD: &[u8] = include_bytes!("lettering/bold.otf");
 
 /// What texts are drawn with.
-pub struct Lettering(Arc<fontdb::Database>);
+pub(crate) struct Lettering(Arc<fontdb::Database>);
 
 impl Lettering {
     /// The shipped lettering first, then these fonts for the letters it has not.
-    pub fn with(others: Vec<Vec<u8>>) -> Lettering {
+    pub(crate) fn with(others: Vec<Vec<u8>>) -> Lettering {
         let mut fonts = fontdb::Database::new();
         [REGULAR.to_vec(), BOLD.to_vec()]
             .into_iter()
@@ -30,7 +30,7 @@ impl Lettering {
 }
 
 /// The bytes of a PNG file; the error says what the drawing is not.
-pub fn png(picture: &Picture, lettering: &Lettering) -> Result<Vec<u8>, String> {
+pub(crate) fn png(picture: &Picture, lettering: &Lettering) -> Result<Vec<u8>, String> {
     let options = Options {
         font_family: "Landwaiter Lettering".to_owned(),
         fontdb: lettering.0.clone(),
@@ -47,7 +47,7 @@ pub fn png(picture: &Picture, lettering: &Lettering) -> Result<Vec<u8>, String> 
 }
 
 /// The letters that the shipped lettering has not, each with the texts of the pictures that hold it.
-pub fn beyond_lettering(pictures: &[Picture]) -> BTreeMap<char, BTreeSet<String>> {
+pub(crate) fn beyond_lettering(pictures: &[Picture]) -> BTreeMap<char, BTreeSet<String>> {
     let Ok(face) = Face::parse(REGULAR, 0) else {
         return BTreeMap::new();
     };
@@ -82,7 +82,7 @@ fn is_selector(c: char) -> bool {
 }
 
 /// Those of the letters that a font file can draw in outlines.
-pub fn drawn_by(font: &[u8], wanted: &BTreeSet<char>) -> BTreeSet<char> {
+pub(crate) fn drawn_by(font: &[u8], wanted: &BTreeSet<char>) -> BTreeSet<char> {
     let faces =
         (0..fonts_in_collection(font).unwrap_or(1)).filter_map(|at| Face::parse(font, at).ok());
     let mut found = BTreeSet::new();

@@ -9,7 +9,7 @@ use crate::units::{Dec, Grams, Overflow};
 
 /// One bike in the picture.
 #[derive(Debug, Clone)]
-pub struct Mark {
+pub(crate) struct Mark {
     /// Its name.
     pub name: String,
     /// What it costs.
@@ -39,7 +39,7 @@ struct Field {
 }
 
 /// Draws it.
-pub fn scatter(
+pub(crate) fn scatter(
     marks: &[Mark],
     market: Option<&MarketLine>,
     figures: &Figures,

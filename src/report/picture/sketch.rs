@@ -22,7 +22,7 @@ pub enum Shape {
 
 impl Shape {
     /// By its name on the command line.
-    pub fn parse(name: &str) -> Option<Shape> {
+    pub(crate) fn parse(name: &str) -> Option<Shape> {
         [
             ("wide", Shape::Wide),
             ("square", Shape::Square),
@@ -33,18 +33,8 @@ impl Shape {
         .map(|(_, s)| s)
     }
 
-    /// Its name in file names.
-    pub fn name(self) -> &'static str {
-        match self {
-            Shape::Page => "page",
-            Shape::Wide => "wide",
-            Shape::Square => "square",
-            Shape::Tall => "tall",
-        }
-    }
-
     /// Its size in pixels.
-    pub fn pixels(self) -> (u32, u32) {
+    pub(crate) fn pixels(self) -> (u32, u32) {
         match self {
             Shape::Page | Shape::Square => (1080, 1080),
             Shape::Wide => (1920, 1080),
@@ -90,7 +80,7 @@ pub struct Picture {
 
 impl Picture {
     /// As part of a page, which gives the colours.
-    pub fn inline(&self) -> Markup {
+    pub(crate) fn inline(&self) -> Markup {
         let (width, _) = self.shape.units();
         html! {
             svg viewBox=(format!("0 0 {width} {}", self.height)) role="img" aria-label=(self.alt) { (self.body) }
@@ -98,7 +88,7 @@ impl Picture {
     }
 
     /// As a file of its own, with colours for light paper and, unless `light_alone`, for dark.
-    pub fn file(&self, light_alone: bool) -> String {
+    pub(crate) fn file(&self, light_alone: bool) -> String {
         let (width, height) = self.shape.pixels();
         let (units, _) = self.shape.units();
         let svg = html! {

@@ -98,7 +98,7 @@ impl Rows {
 }
 
 /// What moves the total most: the total at both ends of each unknown.
-pub fn drivers(
+pub(crate) fn drivers(
     list: &[Driver],
     total: Dec,
     figures: &Figures,
@@ -167,7 +167,7 @@ pub fn drivers(
 }
 
 /// What is compared in pairs.
-pub struct Told<'a> {
+pub(crate) struct Told<'a> {
     /// For file names and anchors.
     pub name: &'a str,
     /// The heading.
@@ -180,7 +180,7 @@ pub struct Told<'a> {
 
 /// Two bars for each thing: what was said before, pale and ending in a line, and what came, dark. Where there are too many,
 /// those that differ least are left to the table.
-pub fn pairs(
+pub(crate) fn pairs(
     told: &Told<'_>,
     list: &[Pair],
     shape: Shape,

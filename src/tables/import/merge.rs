@@ -8,19 +8,19 @@ use crate::units::Date;
 
 /// A rate that the user's table has for a day, and the published file has otherwise.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Differing {
+pub(crate) struct Differing {
     /// What it is for and of what: `market,EUR,USD`.
-    pub what: String,
+    pub(crate) what: String,
     /// Its first day.
-    pub day: Date,
+    pub(crate) day: Date,
     /// As the table has it.
-    pub kept: String,
+    pub(crate) kept: String,
     /// As it is published.
-    pub published: String,
+    pub(crate) published: String,
 }
 
 /// Rates that the text of a user's `exchange.csv` has otherwise than what was read: the table's stand until their rows are changed.
-pub fn differing(old: &str, publication: &Publication) -> Vec<Differing> {
+pub(crate) fn differing(old: &str, publication: &Publication) -> Vec<Differing> {
     let mark = mark_of(old);
     let rows = records(old, mark);
     let columns = columns_of(&rows);

@@ -18,7 +18,8 @@ use super::Use;
 use crate::text::{Diagnostic, Place, Problems, words};
 use crate::units::{Currency, Date, Dec, number};
 
-pub use merge::{Differing, differing, merge};
+pub use merge::merge;
+pub(crate) use merge::{Differing, differing};
 
 /// One rate of a published file.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -45,7 +46,7 @@ pub struct Publication {
     /// What stands behind its rows.
     pub source: &'static str,
     /// The folder of the customs authority whose rates they are, such as `gb`; empty for market rates.
-    pub folder: &'static str,
+    pub(crate) folder: &'static str,
     /// Its rates.
     pub rates: Vec<Imported>,
     /// Codes in it that are not money of ISO 4217 today, which were passed over.
