@@ -11,6 +11,6 @@ mod reference;
 
 pub use against::Against;
 pub use comparison::{Comparison, LeftOut, Options, compare, compare_at, compare_with};
-pub use market::{Along, Asked, LEAST_BIKES, Market, Set};
+pub use market::{Along, Asked, Market, Set};
 pub use mine::{Compared, Mine};
 pub use reference::Reference;

@@ -18,4 +18,5 @@ pub use breakeven::{Against, BreakEven, Edge, Lever, break_even};
 pub use driver::{Driver, Range};
 pub use mass::{MassRange, mass_range};
 pub use outcome::{Checked, Effect, Outcomes};
-pub use spread::{Leeway, effects, leeway};
+pub(crate) use spread::effects;
+pub use spread::{Leeway, leeway};

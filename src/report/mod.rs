@@ -52,7 +52,7 @@ mod words_view;
 mod workbook;
 
 pub use cautions::caution_lines;
-pub use check_view::{
+pub(crate) use check_view::{
     add_cautions, add_choices, check_json, check_lines, check_table, check_view, empty_places,
 };
 pub use compare_view::{compare_tables, compare_view};
@@ -73,16 +73,18 @@ pub use more::More;
 pub use page::page;
 pub use plan_view::{plan_json, plan_view};
 pub use rank_view::rank_view;
-pub use rates_view::{rates_json, rates_view, tables_json};
-pub use return_view::{beside_rank, return_json, return_view};
+pub use rates_view::rates_view;
+pub(crate) use rates_view::{rates_json, tables_json};
+pub use return_view::beside_rank;
+pub(crate) use return_view::{return_json, return_view};
 pub use scale_json::scale_json;
-pub use settle_shown::settled_in;
-pub use settle_view::{SettleReport, settle_json, settle_view};
+pub(crate) use settle_shown::settled_in;
+pub(crate) use settle_view::{SettleReport, settle_json, settle_view};
 pub use show::Show;
 pub use shown::shown;
 pub use speech::speech;
-pub use starter::{starter_parts, starter_settings};
-pub use trail_view::{add_bike_trails, add_option_trails, add_trails};
+pub(crate) use starter::{starter_parts, starter_settings};
+pub(crate) use trail_view::{add_bike_trails, add_option_trails, add_trails};
 pub use value_json::{compare_json, rank_json};
 pub use veil::Figures;
 pub use view::{Block, Cell, Grid, View};

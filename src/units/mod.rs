@@ -19,7 +19,8 @@ mod share;
 
 pub use country::Country;
 pub use currency::Currency;
-pub use date::{Date, MONTHS, Span};
+pub(crate) use date::MONTHS;
+pub use date::{Date, Span};
 pub use decimal::{Dec, Mode, Overflow};
 pub use exchange::Rate;
 pub(crate) use lookup::{Lookup, Once, Packed, digest};
@@ -27,6 +28,6 @@ pub(crate) use mass::BASES;
 pub use mass::{Basis, Grams};
 pub use money::Money;
 pub use percent::Percent;
-pub use region::regions;
+pub(crate) use region::regions;
 pub use rounding::Rounding;
 pub use share::{share, share_exact};

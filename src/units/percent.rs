@@ -43,7 +43,7 @@ impl Percent {
     }
 
     /// What a figure was before this percentage was put on it, rounded as told.
-    pub(crate) fn taken_out_of(self, figure: Dec, rounding: Rounding) -> Result<Dec, Overflow> {
+    pub fn taken_out_of(self, figure: Dec, rounding: Rounding) -> Result<Dec, Overflow> {
         rounding.apply(
             figure
                 .times(Dec::HUNDRED)?

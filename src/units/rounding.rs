@@ -29,7 +29,7 @@ const SETTLED: u32 = 14;
 
 impl Rounding {
     /// Half up to a minor unit of so many decimals.
-    pub(crate) fn minor(decimals: u32) -> Rounding {
+    pub fn minor(decimals: u32) -> Rounding {
         Rounding {
             mode: Mode::HalfUp,
             step: Dec::new(1, decimals),
