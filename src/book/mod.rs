@@ -289,6 +289,28 @@ impl Book {
             .or_else(|| rows.next())
     }
 
+    /// The names of freight schedules, with what stands for them.
+    fn lettered_schedules(&self) -> BTreeMap<String, String> {
+        let of_sellers = self.sellers.values().map(|seller| &seller.freight);
+        let freights = of_sellers.chain(self.parcels.iter().map(|row| &row.freight));
+        let names = freights.filter_map(|freight| match freight {
+            Freight::Schedule(name) => Some(name),
+            _ => None,
+        });
+        lettered("Schedule", names)
+    }
+
+    /// The names of sellers, with what stands for them.
+    fn lettered_sellers(&self) -> BTreeMap<String, String> {
+        let of_parts = self.parts.iter().filter_map(|part| part.seller.clone());
+        let named: BTreeSet<String> = self.sellers.keys().cloned().chain(of_parts).collect();
+        named
+            .into_iter()
+            .enumerate()
+            .map(|(at, name)| (name, format!("seller {}", words::letters(at))))
+            .collect()
+    }
+
     /// Takes the sellers' names out: `seller A`, `seller B`, in the order of their names, wherever they stand; likewise the labels
     /// of their parcels, their codes, and the names of freight schedules, which are returned with what stands for them.
     pub fn hide_sellers(&mut self) -> BTreeMap<String, String> {
@@ -305,32 +327,8 @@ impl Book {
         let letter = |known: &BTreeMap<String, String>, name: &str| {
             known.get(name).cloned().unwrap_or_default()
         };
-        let freights = self
-            .sellers
-            .values()
-            .map(|seller| &seller.freight)
-            .chain(self.parcels.iter().map(|row| &row.freight));
-        let schedules = lettered(
-            "Schedule",
-            freights.filter_map(|freight| {
-                if let Freight::Schedule(name) = freight {
-                    Some(name)
-                } else {
-                    None
-                }
-            }),
-        );
-        let named: BTreeSet<String> = self
-            .sellers
-            .keys()
-            .cloned()
-            .chain(self.parts.iter().filter_map(|part| part.seller.clone()))
-            .collect();
-        let hidden: BTreeMap<String, String> = named
-            .into_iter()
-            .enumerate()
-            .map(|(at, name)| (name, format!("seller {}", words::letters(at))))
-            .collect();
+        let schedules = self.lettered_schedules();
+        let hidden = self.lettered_sellers();
         let other = |name: &str| {
             hidden
                 .get(name)

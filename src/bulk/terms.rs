@@ -6,7 +6,7 @@ use super::{BadLine, Setting};
 use crate::book::{Channel, Freight, Included, Insurance, Remedies, Seller, Sender};
 use crate::landed::Desk;
 use crate::rules::{
-    AskProgram, Carriage, Code, Cover, Figure, Handling, Held, Line, Parcel, PayProgram, Payer,
+    AskProgram, Carriage, Code, Cover, Given, Handling, Held, Line, Parcel, PayProgram, Payer,
     Sale, SaleInput, Worth,
 };
 use crate::tables::{FreightStep, RowRef};
@@ -321,31 +321,31 @@ impl SaleShape {
     fn sale(self, by_mass: bool, discounted: bool) -> Sale<'static> {
         let discount = Code {
             cover: Cover::Lines(vec![true]),
-            worth: Worth::Share(Figure::Supplied(SaleInput::Discount)),
+            worth: Worth::Share(Given::Supplied(SaleInput::Discount)),
             most: None,
             min_spend: None,
             credit: false,
             group: "",
         };
-        let price = Figure::Supplied(SaleInput::Carriage);
+        let price = Given::Supplied(SaleInput::Carriage);
         Sale {
             lines: 1,
             digits: self.payer.paid_digits,
             codes: discounted.then_some(discount).into_iter().collect(),
             carriage: if by_mass {
-                Carriage::ByMass(price, Figure::Supplied(SaleInput::CarriageGrams))
+                Carriage::ByMass(price, Given::Supplied(SaleInput::CarriageGrams))
             } else {
                 Carriage::Amount(price)
             },
             free_over: self
                 .free_over
-                .then_some(Figure::Supplied(SaleInput::FreeOver)),
+                .then_some(Given::Supplied(SaleInput::FreeOver)),
             freight_anyway: false,
             insurance: self.premium.map(|share| {
                 if share {
-                    Worth::Share(Figure::Supplied(SaleInput::PremiumShare))
+                    Worth::Share(Given::Supplied(SaleInput::PremiumShare))
                 } else {
-                    Worth::Amount(Figure::Supplied(SaleInput::Premium))
+                    Worth::Amount(Given::Supplied(SaleInput::Premium))
                 }
             }),
             held: Held::Nothing,

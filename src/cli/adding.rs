@@ -77,28 +77,33 @@ fn written(
         return Err(Problems::new());
     };
     let desk = Desk::open(&case.tables, &case.ask)?;
-    desk.warnings
-        .iter()
-        .for_each(|warning| problems.push(warning.clone()));
+    problems.also(&desk.warnings);
     sound(&case, &desk)?;
     let answer = question(&case, &desk)?;
+    let linked = put(&door, &before, &found)?;
+    linked
+        .into_iter()
+        .for_each(|warning| problems.push(warning));
+    Ok(answer)
+}
+
+/// Puts the tables that have changed into their places, each with a copy of what it was beside it. What is to be said of
+/// those that have another name still.
+fn put(door: &Door, before: &[BookFile], now: &[BookFile]) -> Result<Vec<Diagnostic>, Problems> {
     let old = |file: &BookFile| before.iter().find(|old| old.table == file.table);
-    let changed: Vec<&BookFile> = found
+    let changed: Vec<&BookFile> = now
         .iter()
         .filter(|file| old(file).is_none_or(|old| old.bytes != file.bytes))
         .collect();
     let mut copies = Vec::new();
     for file in &changed {
-        copies.extend(
-            old(file)
-                .map(|old| copy(Path::new(&file.path), &old.bytes))
-                .transpose()?,
-        );
+        let copied = old(file).map(|old| copy(Path::new(&file.path), &old.bytes));
+        copies.extend(copied.transpose()?);
     }
-    let linked: Vec<Diagnostic> = changed
+    let linked = changed
         .iter()
-        .filter_map(|file| still_the_old(Path::new(&file.path)))
-        .collect();
+        .filter_map(|file| still_the_old(Path::new(&file.path)));
+    let linked: Vec<Diagnostic> = linked.collect();
     let aside = copies.iter().map(|copy| {
         Over::Table(copy.over.as_deref()).into_change(&copy.path, &copy.bytes, Some(&copy.of))
     });
@@ -107,10 +112,7 @@ fn written(
         Over::Table(read).into_change(Path::new(&file.path), &file.bytes, None)
     });
     door.put_together(&aside.collect::<Vec<_>>(), &tables.collect::<Vec<_>>())?;
-    linked
-        .into_iter()
-        .for_each(|warning| problems.push(warning));
-    Ok(answer)
+    Ok(linked)
 }
 
 /// A table with other names, by hard links: they lead to the table as it was, once a new file has taken its place.

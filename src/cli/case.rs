@@ -11,6 +11,7 @@ use crate::tables::{File, Tables};
 use crate::text::{Diagnostic, Problems, Severity, draw};
 use crate::units::Currency;
 use std::borrow::Cow;
+use std::mem::ManuallyDrop;
 use std::path::{Path, PathBuf};
 
 /// What a command answers with: a view, and the same for programs.
@@ -224,6 +225,8 @@ pub(super) fn answer(
     let Some(case) = read(asked, &mut problems) else {
         return refused(problems);
     };
+    // the process ends with the answer: tables and rules prepared for days are not taken apart piece by piece before
+    let case = ManuallyDrop::new(case);
     if problems.refuse() {
         // all that is wrong is said at once
         if let Some(desk) = open(&case, &mut problems) {
@@ -232,9 +235,8 @@ pub(super) fn answer(
         return refused(problems);
     }
     let answered = Desk::open(&case.tables, &case.ask).and_then(|desk| {
-        desk.warnings
-            .iter()
-            .for_each(|warning| problems.push(warning.clone()));
+        let desk = ManuallyDrop::new(desk);
+        problems.also(&desk.warnings);
         sound(&case, &desk)?;
         question(&case, &desk, asked)
     });

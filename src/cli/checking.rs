@@ -12,101 +12,113 @@ use crate::text::words::count;
 use crate::text::{Problems, Severity};
 use crate::value::{self, bench::Findings};
 
+/// What a check found beside its problems.
+#[derive(Default)]
+struct Found {
+    /// The landed cost, where it can be calculated.
+    landed: Option<Landed>,
+    /// What is said of the build itself.
+    findings: Findings,
+    /// Whether everything but `plan` has an answer.
+    only_plan: bool,
+}
+
 /// Checks a book: everything that is wrong, then what is open and what comes next.
 pub(super) fn check(asked: &Asked) -> Exit {
     let mut problems = Problems::new();
     let case = read(asked, &mut problems);
-    let mut landed: Option<Landed> = None;
-    let mut findings = Findings::default();
-    let mut only_plan = false;
-    if let Some(case) = &case
-        && let Some(desk) = open(case, &mut problems)
-    {
-        desk.warnings
-            .iter()
-            .for_each(|warning| problems.push(warning.clone()));
-        match cost_at(&case.book, &desk) {
-            Ok(done) => {
-                done.bills
-                    .iter()
-                    .flat_map(|bill| &bill.questions)
-                    .chain(&done.questions)
-                    .for_each(|question| problems.push(question.clone()));
-                landed = Some(done);
-            }
-            Err(more) => problems.extend(more),
-        }
-        later_receipts(case, &mut problems);
-        findings = value::check(&case.book, &desk, &mut problems);
-        if !problems.refuse() {
-            problems.extend(refusals(&case.book, &desk));
-            only_plan = problems.refuse();
-        }
-        // Sums may be asked for in another currency, which needs a rate.
-        if let Err(more) = show(case, desk.currency()) {
-            problems.extend(more);
-        }
-    }
-    let problems = problems.sorted();
-    let told = match asked.format {
-        Format::Json => Some(report::json(&report::check_json(
-            &problems,
-            landed.as_ref(),
-            &findings,
-        ))),
-        Format::Csv => {
-            let open = landed
-                .as_ref()
-                .filter(|_| !problems.refuse())
-                .map(|landed| open_places(landed, &findings))
-                .unwrap_or_default();
-            Some(report::csv(&report::check_table(&problems, open)))
-        }
-        Format::Table | Format::Markdown => None,
+    let found = match &case {
+        Some(case) => look(case, &mut problems),
+        None => Found::default(),
     };
-    if let Some(told) = told {
-        let exit = if problems.refuse() {
-            Exit::Refused
-        } else {
-            Exit::Done
-        };
+    let problems = problems.sorted();
+    let refuse = problems.refuse();
+    if let Some(told) = for_programs(asked.format, &problems, &found) {
         return match world::print(&told) {
-            Exit::Done => exit,
+            Exit::Done if refuse => Exit::Refused,
             other => other,
         };
     }
-    let refuse = problems.refuse();
     let [errors, warnings] =
         [Severity::Error, Severity::Warning].map(|severity| problems.count(severity));
     tell(problems);
-    let (Some(case), Some(landed), false) = (case, landed, refuse) else {
-        let warned = if warnings == 0 {
-            String::new()
-        } else {
-            format!(" and {}", count(warnings, "warning", "warnings"))
-        };
-        let found = count(errors, "error", "errors");
-        let what = if only_plan {
-            "`plan` has no answer"
-        } else {
-            "nothing is reckoned"
-        };
-        world::complain(&format!(
-            "{found}{warned}: {what} until the errors are mended\n"
-        ));
+    let (Some(case), Some(landed), false) = (case, found.landed, refuse) else {
+        world::complain(&until_mended(errors, warnings, found.only_plan));
         return Exit::Refused;
     };
     let view = report::check_view(
         sentence(&case, &landed, warnings),
-        open_places(&landed, &findings),
+        open_places(&landed, &found.findings),
         next_command(&case, &landed),
     );
-    write(
-        &Answer {
-            view,
-            json: serde_json::Value::Null,
-        },
-        asked.format,
+    let json = serde_json::Value::Null;
+    write(&Answer { view, json }, asked.format)
+}
+
+/// Calculates what can be, and gathers what every command would say of it.
+fn look(case: &Case, problems: &mut Problems) -> Found {
+    let mut found = Found::default();
+    let Some(desk) = open(case, problems) else {
+        return found;
+    };
+    problems.also(&desk.warnings);
+    match cost_at(&case.book, &desk) {
+        Ok(done) => {
+            let of_bills = done.bills.iter().flat_map(|bill| &bill.questions);
+            for question in of_bills.chain(&done.questions) {
+                problems.push(question.clone());
+            }
+            found.landed = Some(done);
+        }
+        Err(more) => problems.extend(more),
+    }
+    later_receipts(case, problems);
+    found.findings = value::check(&case.book, &desk, problems);
+    if !problems.refuse() {
+        problems.extend(refusals(&case.book, &desk));
+        found.only_plan = problems.refuse();
+    }
+    // Sums may be asked for in another currency, which needs a rate.
+    if let Err(more) = show(case, desk.currency()) {
+        problems.extend(more);
+    }
+    found
+}
+
+/// The answer in the formats that programs read, which hold the problems too.
+fn for_programs(format: Format, problems: &Problems, found: &Found) -> Option<String> {
+    let landed = found.landed.as_ref();
+    match format {
+        Format::Json => {
+            let json = report::check_json(problems, landed, &found.findings);
+            Some(report::json(&json))
+        }
+        Format::Csv => {
+            let open = match landed {
+                Some(landed) if !problems.refuse() => open_places(landed, &found.findings),
+                _ => Vec::new(),
+            };
+            Some(report::csv(&report::check_table(problems, open)))
+        }
+        Format::Table | Format::Markdown => None,
+    }
+}
+
+/// How much is wrong, and what has no answer for it.
+fn until_mended(errors: usize, warnings: usize, only_plan: bool) -> String {
+    let warned = match warnings {
+        0 => String::new(),
+        _ => format!(" and {}", count(warnings, "warning", "warnings")),
+    };
+    let what = if only_plan {
+        "`plan` has no answer"
+    } else {
+        "nothing is reckoned"
+    };
+    let found = count(errors, "error", "errors");
+    format!(
+        "{found}{warned}: {what} until the errors are mended
+"
     )
 }
 

@@ -97,6 +97,29 @@ fn standard_input(problems: &mut Problems) -> Option<Vec<u8>> {
         .map(|_| bytes)
 }
 
+/// A folder that has the name of a workbook.
+fn no_workbook(shown: &str) -> Diagnostic {
+    let what = format!(
+        "the folder {} has the name of a workbook and is not read",
+        words::quoted(shown)
+    );
+    Diagnostic::warning(what).help("name the folder itself to read it as a book")
+}
+
+/// The tables of a workbook that lies in the folder of a book. One that a report made is no part of the book.
+fn beside_tables(place: &Path, name: &str, shown: &str, problems: &mut Problems) -> Vec<BookFile> {
+    let read = read_workbook(place, shown, problems).filter(|bytes| !made_here(name, bytes));
+    let Some(bytes) = read else {
+        return Vec::new();
+    };
+    let sheets = super::workbook::tables(shown, &bytes, problems);
+    if sheets.is_empty() {
+        problems.push(unread(name, shown));
+    }
+    sheets
+}
+
+/// The tables that lie in a folder, by their names; what looks like one and is not read is said.
 fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
     tidy(place);
     let mut found = Vec::new();
@@ -116,26 +139,10 @@ fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
                 }));
             }
             _ if is_spreadsheet(&name) && place.join(&name).is_dir() => {
-                let what = format!(
-                    "the folder {} has the name of a workbook and is not read",
-                    words::quoted(&shown)
-                );
-                problems.push(
-                    Diagnostic::warning(what).help("name the folder itself to read it as a book"),
-                );
+                problems.push(no_workbook(&shown));
             }
             _ if is_spreadsheet(&name) => {
-                // a workbook that a report made is no table of the book that it lies in
-                let read = read_workbook(&place.join(&name), &shown, problems);
-                if read.as_ref().is_some_and(|bytes| made_here(&name, bytes)) {
-                    continue;
-                }
-                let Some(bytes) = read else { continue };
-                let sheets = super::workbook::tables(&shown, &bytes, problems);
-                if sheets.is_empty() {
-                    problems.push(unread(&name, &shown));
-                }
-                found.extend(sheets);
+                found.extend(beside_tables(&place.join(&name), &name, &shown, problems));
             }
             _ if looks_like_a_table(&name) => {
                 let problem = unread(&name, &shown);
@@ -262,20 +269,32 @@ pub(super) fn unnamed_rates(book: &str, problems: &mut Problems) {
     }
 }
 
+/// Reads the folder of one jurisdiction, which lies in the folder of tables that is `shown`.
+fn jurisdiction(
+    folder: &Path,
+    (shown, name): (&str, &str),
+    found: &mut Vec<File>,
+    problems: &mut Problems,
+) {
+    for file in names_in(folder, problems) {
+        let (place, below) = (folder.join(&file), format!("{shown}/{name}/{file}"));
+        if place.is_dir() {
+            problems.push(too_deep(shown, name, &below));
+        } else {
+            let table = format!("{name}/{file}");
+            table_of_rates(&place, &below, &table, found, problems);
+        }
+    }
+}
+
 /// Reads a folder of the user's own tables: files at its top, and one folder for each jurisdiction.
 pub(super) fn rates(path: &Path, problems: &mut Problems) -> Vec<File> {
     let shown = path.to_string_lossy().replace('\\', "/");
     let mut found = Vec::new();
     if !path.is_dir() {
-        let missing = Diagnostic::error(format!(
-            "there is no folder of tables at {}",
-            words::quoted(&shown)
-        ));
-        problems.push(
-            missing.help(
-                "`rates` in settings.csv is taken from the book's folder, `--rates` from here",
-            ),
-        );
+        let what = format!("there is no folder of tables at {}", words::quoted(&shown));
+        let help = "`rates` in settings.csv is taken from the book's folder, `--rates` from here";
+        problems.push(Diagnostic::error(what).help(help));
         return found;
     }
     tidy(path);
@@ -293,20 +312,7 @@ pub(super) fn rates(path: &Path, problems: &mut Problems) -> Vec<File> {
                     .help("put the file in its place, or give the folder another name"),
             );
         } else {
-            for file in names_in(&inner, problems) {
-                let (place, below) = (inner.join(&file), format!("{below}/{file}"));
-                if place.is_dir() {
-                    problems.push(too_deep(&shown, &name, &below));
-                } else {
-                    table_of_rates(
-                        &place,
-                        &below,
-                        &format!("{name}/{file}"),
-                        &mut found,
-                        problems,
-                    );
-                }
-            }
+            jurisdiction(&inner, (&shown, &name), &mut found, problems);
         }
     }
     if found.is_empty() && !problems.refuse() {

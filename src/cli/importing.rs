@@ -139,6 +139,12 @@ impl Table {
     }
 }
 
+/// A table into which nothing is put, and why.
+fn left_alone(target: &Path, why: &str) -> Diagnostic {
+    let shown = crate::text::words::quoted(&target.to_string_lossy());
+    Diagnostic::error(format!("{shown} is left as it is: {why}"))
+}
+
 /// Published rates, put into the tables they belong to: market rates into `exchange.csv`, customs rates into the folder of the
 /// country whose customs published them. All tables are written, or none. What is to be said of it.
 fn taken(list: &[Publication], rates: &str, problems: &mut Problems) -> Option<String> {
@@ -158,31 +164,25 @@ fn taken(list: &[Publication], rates: &str, problems: &mut Problems) -> Option<S
         if problems.refuse() {
             return None;
         }
-        match crate::tables::merge(table.now.as_deref(), publication) {
-            Ok((text, days)) => {
-                let differing = table
-                    .now
-                    .as_ref()
-                    .map(|now| crate::tables::differing(now, publication))
-                    .unwrap_or_default();
-                warnings.extend(warning(&differing, target));
-                told.push_str(&report::import_text(
-                    publication,
-                    &days,
-                    differing.len(),
-                    &target.to_string_lossy(),
-                ));
-                if !days.is_empty() {
-                    table.now = Some(text);
-                }
-            }
-            Err(why) => {
-                let shown = crate::text::words::quoted(&target.to_string_lossy());
-                problems.push(Diagnostic::error(format!(
-                    "{shown} is left as it is: {why}"
-                )));
-                return None;
-            }
+        let merged = crate::tables::merge(table.now.as_deref(), publication);
+        let Some((text, days)) = problems.keep(merged.map_err(|why| left_alone(target, &why)))
+        else {
+            return None;
+        };
+        let differing = match &table.now {
+            Some(now) => crate::tables::differing(now, publication),
+            None => Vec::new(),
+        };
+        warnings.extend(warning(&differing, target));
+        let target = target.to_string_lossy();
+        told.push_str(&report::import_text(
+            publication,
+            &days,
+            differing.len(),
+            &target,
+        ));
+        if !days.is_empty() {
+            table.now = Some(text);
         }
     }
     let written = tables

@@ -5,11 +5,11 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use super::args::{Asked, Wanted};
-use super::case::{Answer, read, refused, show, sound, tell, write};
+use super::case::{Answer, Answered, Case, read, refused, show, sound, tell, write};
 use super::exit::Exit;
 use super::world;
 use crate::landed::Desk;
-use crate::plan::{Planned, Progress, Stopped, Watch, Wishes, plan as search};
+use crate::plan::{Planned, Plans, Progress, Stopped, Watch, Wishes, plan as search};
 use crate::report;
 use crate::text::words::count;
 use crate::text::{Problems, draw};
@@ -101,6 +101,21 @@ impl Clock {
     }
 }
 
+/// Plans that were found, with the trail of their bills where it is asked for.
+fn told(plans: &Plans, case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
+    let show = show(case, desk.currency())?;
+    let tables = report::tables_json(desk, &case.ask);
+    let answer = Answer {
+        view: report::plan_view(plans, &case.ask, &show)?,
+        json: report::plan_json(plans, &case.ask, &show, &tables),
+    };
+    let bills = match &plans.landed {
+        Some(landed) => landed.bills.as_slice(),
+        None => &[],
+    };
+    Ok(answer.with_trails(asked, bills, &show))
+}
+
 /// Plans a book and writes what was found.
 pub(super) fn plan(asked: &Asked, wanted: &Wanted) -> Exit {
     let mut problems = Problems::new();
@@ -118,9 +133,7 @@ pub(super) fn plan(asked: &Asked, wanted: &Wanted) -> Exit {
     // the first interrupt ends the search, not the program; where it cannot be caught it ends both
     let _ = ctrlc::set_handler(|| INTERRUPTED.store(true, Ordering::Relaxed));
     let answered = Desk::open(&case.tables, &case.ask).and_then(|desk| {
-        desk.warnings
-            .iter()
-            .for_each(|warning| problems.push(warning.clone()));
+        problems.also(&desk.warnings);
         sound(&case, &desk)?;
         let clock = Clock::new(wanted.limit, desk.currency());
         let planned = search(&case.book, &desk, &wishes, &clock);
@@ -130,18 +143,7 @@ pub(super) fn plan(asked: &Asked, wanted: &Wanted) -> Exit {
             Planned::Found(plans) => plans,
             Planned::Nothing(reason) => return Ok(Err(reason)),
         };
-        let show = show(&case, desk.currency())?;
-        let tables = report::tables_json(&desk, &case.ask);
-        let view = report::plan_view(&plans, &case.ask, &show)?;
-        let bills = plans
-            .landed
-            .as_ref()
-            .map_or(&[][..], |landed| &landed.bills);
-        let answer = Answer {
-            view,
-            json: report::plan_json(&plans, &case.ask, &show, &tables),
-        };
-        Ok(Ok(answer.with_trails(asked, bills, &show)))
+        told(&plans, &case, &desk, asked).map(Ok)
     });
     match answered {
         Ok(Ok(answer)) => {

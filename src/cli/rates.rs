@@ -12,12 +12,8 @@ use std::path::Path;
 
 pub(super) fn rates(asked: &Asked, gaps: Option<i64>, more: bool) -> Exit {
     let mut problems = Problems::new();
-    let flags = match asked.settings() {
-        Ok(flags) => flags,
-        Err(error) => {
-            problems.push(Diagnostic::error(error));
-            return refused(problems);
-        }
+    let Some(flags) = problems.keep(asked.settings().map_err(Diagnostic::error)) else {
+        return refused(problems);
     };
     let in_book = asked.book != "." || Path::new("parts.csv").is_file();
     let files = if in_book {
@@ -44,32 +40,32 @@ pub(super) fn rates(asked: &Asked, gaps: Option<i64>, more: bool) -> Exit {
     };
     match Desk::open(&tables, &ask) {
         Ok(desk) => {
-            desk.warnings
-                .iter()
-                .for_each(|warning| problems.push(warning.clone()));
+            problems.also(&desk.warnings);
             tell(problems);
-            let answer = match gaps {
-                Some(older_than) => {
-                    let gaps = crate::landed::gaps(&desk, older_than);
-                    Answer {
-                        view: report::gaps_view(&gaps, &ask),
-                        json: report::gaps_json(&gaps, &ask),
-                    }
-                }
-                None => {
-                    // a program reads rows: its formats have them all
-                    let more = more || asked.format != Format::Table;
-                    Answer {
-                        view: report::rates_view(&desk, &ask, more),
-                        json: report::rates_json(&desk, &ask),
-                    }
-                }
-            };
-            write(&answer, asked.format)
+            // a program reads rows: its formats have them all
+            let more = more || asked.format != Format::Table;
+            write(&told(&desk, &ask, gaps, more), asked.format)
         }
         Err(more) => {
             problems.extend(more);
             refused(problems)
         }
+    }
+}
+
+/// What the tables hold, or what is missing in them and older than so many days.
+fn told(desk: &Desk<'_>, ask: &Ask, gaps: Option<i64>, more: bool) -> Answer {
+    match gaps {
+        Some(older_than) => {
+            let gaps = crate::landed::gaps(desk, older_than);
+            Answer {
+                view: report::gaps_view(&gaps, ask),
+                json: report::gaps_json(&gaps, ask),
+            }
+        }
+        None => Answer {
+            view: report::rates_view(desk, ask, more),
+            json: report::rates_json(desk, ask),
+        },
     }
 }

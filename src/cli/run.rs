@@ -15,6 +15,7 @@ use super::idle::idle;
 use super::target::{identity, identity_of_input, is_standard_input};
 use super::{after, files, world};
 use crate::book::{Book, BookFile};
+use crate::bulk::Columns;
 use crate::compare::{Options, compare_at};
 use crate::landed::{Ask, Cautions, Desk, cost_at};
 use crate::rank::rank_at;
@@ -26,44 +27,79 @@ use crate::text::{Diagnostic, Problems, visible, visible_name};
 /// Runs the program.
 pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
     let args: Vec<OsString> = args.collect();
-    let cli = match Cli::try_parse_from(&args) {
+    understood(&args).map_or_else(|exit| exit, |cli| carry_out(cli.command, &cli.asked))
+}
+
+/// The command line, understood; otherwise what was wrong with it, or the help asked for, has been said already.
+fn understood(args: &[OsString]) -> Result<Cli, Exit> {
+    let cli = match Cli::try_parse_from(args) {
         Ok(cli) => cli,
         Err(error) if error.use_stderr() => {
-            if let Some(problem) = no_such_command(&args) {
-                world::complain(&problem);
-                return Exit::Usage;
-            }
-            world::complain(&visible(&error.render().to_string()));
-            return Exit::Usage;
+            let known = no_such_command(args);
+            world::complain(
+                &known.unwrap_or_else(|| visible(&error.render().to_string()).into_owned()),
+            );
+            return Err(Exit::Usage);
         }
-        Err(help) => return world::print(&help.render().to_string()),
+        Err(help) => return Err(world::print(&help.render().to_string())),
     };
-    if let Some(reason) = no_trail(&cli) {
-        world::complain(&format!(
-            "error: there is no trail to show here: {reason}\n\nFor more information, try '--help'.\n"
-        ));
-        return Exit::Usage;
+    let problem = no_trail(&cli)
+        .map(|reason| format!("there is no trail to show here: {reason}"))
+        .or_else(|| idle(&cli, args));
+    match problem {
+        None => Ok(cli),
+        Some(problem) => {
+            world::complain(&format!(
+                "error: {problem}\n\nFor more information, try '--help'.\n"
+            ));
+            Err(Exit::Usage)
+        }
     }
-    if let Some(problem) = idle(&cli, &args) {
-        world::complain(&format!(
-            "error: {problem}\n\nFor more information, try '--help'.\n"
-        ));
-        return Exit::Usage;
-    }
-    match cli.command {
-        None => check(&cli.asked),
+}
+
+/// Gives each command to the function that answers it; `asked` are the flags of a command line without a command.
+fn carry_out(command: Option<Command>, asked: &Asked) -> Exit {
+    match command {
+        None => check(asked),
         Some(Command::New {
             dir,
             kind,
-            workbook: false,
-        }) => new(&dir, &kind),
-        Some(Command::New {
-            dir,
-            kind,
-            workbook: true,
-        }) => super::show::new_workbook(&dir, &kind),
+            workbook,
+        }) => {
+            let new = if workbook {
+                super::show::new_workbook
+            } else {
+                new
+            };
+            new(&dir, &kind)
+        }
         Some(Command::Check(asked)) => check(&asked),
+        Some(Command::Settle { asked, add, day }) => after::settle(&asked, &add, day.as_deref()),
+        Some(Command::Plan { asked, wanted }) => super::planning::plan(&asked, &wanted),
+        Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
+        Some(Command::Rates {
+            what: Some(what), ..
+        }) => of_rates(&what),
+        Some(Command::Rates {
+            asked,
+            gaps,
+            older_than,
+            more,
+            ..
+        }) => rates(&asked, gaps.then_some(older_than), more),
+        Some(Command::Bulk {
+            list,
+            asked,
+            jobs,
+            keep_going,
+            plain_cells,
+        }) => bulk(&list, &asked, (jobs, plain_cells), keep_going.as_deref()),
+        Some(Command::Help { topic }) => help(topic.as_deref()),
         Some(Command::Cost(asked)) => answer(&asked, cost_of),
+        Some(Command::Rank(asked)) => answer(&asked, rank_of),
+        Some(Command::Compare { asked, tools }) => answer(&asked, |case, desk, asked| {
+            compare_of(case, desk, asked, tools.with_tools)
+        }),
         Some(Command::Leeway {
             asked,
             assurance,
@@ -72,7 +108,6 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
         }) => answer(&asked, |case, desk, asked| {
             after::leeway_of(case, desk, asked, (&assurance, days), tools.with_tools)
         }),
-        Some(Command::Settle { asked, add, day }) => after::settle(&asked, &add, day.as_deref()),
         Some(Command::Return {
             asked,
             part,
@@ -90,35 +125,14 @@ pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
                 after::return_of(case, desk, asked, &what)
             })
         }
-        Some(Command::Compare { asked, tools }) => answer(&asked, |case, desk, asked| {
-            compare_of(case, desk, asked, tools.with_tools)
-        }),
-        Some(Command::Rank(asked)) => answer(&asked, rank_of),
-        Some(Command::Plan { asked, wanted }) => super::planning::plan(&asked, &wanted),
-        Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
-        Some(Command::Rates {
-            what: Some(RatesCommand::Import { file, rates }),
-            ..
-        }) => import(&file, &rates),
-        Some(Command::Rates {
-            what: Some(RatesCommand::Update { files, book, rates }),
-            ..
-        }) => update(&files, &book, rates.as_deref()),
-        Some(Command::Rates {
-            asked,
-            gaps,
-            older_than,
-            more,
-            ..
-        }) => rates(&asked, gaps.then_some(older_than), more),
-        Some(Command::Bulk {
-            list,
-            asked,
-            jobs,
-            keep_going,
-            plain_cells,
-        }) => bulk(&list, &asked, (jobs, plain_cells), keep_going.as_deref()),
-        Some(Command::Help { topic }) => help(topic.as_deref()),
+    }
+}
+
+/// The commands that write published rates into tables of one's own.
+fn of_rates(what: &RatesCommand) -> Exit {
+    match what {
+        RatesCommand::Import { file, rates } => import(file, rates),
+        RatesCommand::Update { files, book, rates } => update(files, book, rates.as_deref()),
     }
 }
 
@@ -205,6 +219,11 @@ fn terms(book: &str, problems: &mut Problems) -> Vec<BookFile> {
     let mut met = Problems::new();
     let files = files::book(book, &mut met);
     problems.extend(met.errors_alone());
+    if files.is_empty() && !problems.refuse() && book != HERE {
+        let what = format!("the folder {} holds no table of a book", quoted(book));
+        let help = "`sellers.csv` says how sellers send, `settings.csv` where to; leave the folder out to price the list without them";
+        problems.push(Diagnostic::error(what).help(help));
+    }
     files
 }
 
@@ -227,59 +246,21 @@ fn bulk(
         return refused(problems);
     };
     let files = terms(&asked.book, &mut problems);
-    if files.is_empty() && !problems.refuse() && asked.book != HERE {
-        let what = format!(
-            "the folder {} holds no table of a book",
-            quoted(&asked.book)
-        );
-        let help = "`sellers.csv` says how sellers send, `settings.csv` where to; leave the folder out to price the list without them";
-        problems.push(Diagnostic::error(what).help(help));
-    }
     let book = Book::read_terms(&files, &mut problems);
     let tables = tables(asked, &book, &files, &mut problems);
     let mut settings = book.settings.clone();
     settings.overlay(flags);
     let ask = problems.keep(Ask::new(&settings, world::today()));
-    let opened = problems
-        .keep(files::stream(list))
-        .and_then(|(bytes, size)| {
-            let input = is_standard_input(list);
-            let path = if input { "standard input" } else { list };
-            let source = if input {
-                identity_of_input()
-            } else {
-                identity(Path::new(list))
-            };
-            let (list, header, columns) = problems.keep(super::list::List::open(path, bytes))?;
-            for (name, known) in &columns.near {
-                let what = format!("column {} is not known here and is not read", quoted(name));
-                let place = crate::text::Place::line(std::sync::Arc::from(path), 1);
-                problems.push(
-                    Diagnostic::warning(what)
-                        .at(place)
-                        .help(format!("did you mean `{known}`?")),
-                );
-            }
-            let rejects = keep_going.map(|path| super::stream::Rejects {
-                path,
-                list: source,
-                reads: reads(asked, &book, &files),
-            });
-            let (jobs, choices) = (usize::from(jobs), asked.choice_names());
-            Some((
-                super::stream::Stream {
-                    path,
-                    list,
-                    header,
-                    size,
-                    jobs,
-                    rejects,
-                    choices,
-                    plain_cells,
-                },
-                columns,
-            ))
+    let opened = opened(list, jobs, &mut problems).map(|(mut stream, columns)| {
+        stream.choices = asked.choice_names();
+        stream.plain_cells = plain_cells;
+        stream.rejects = keep_going.map(|path| super::stream::Rejects {
+            path,
+            list: source_of(list),
+            reads: reads(asked, &book, &files),
         });
+        (stream, columns)
+    });
     let (Some(ask), Some((opened, columns)), false) = (ask, opened, problems.refuse()) else {
         return refused(problems);
     };
@@ -300,6 +281,51 @@ fn bulk(
     }
 }
 
+/// The file that a list is read from, so that nothing is written over it.
+fn source_of(list: &str) -> Option<super::target::Identity> {
+    if is_standard_input(list) {
+        identity_of_input()
+    } else {
+        identity(Path::new(list))
+    }
+}
+
+/// A list opened and its header read. Columns that are not known are asked about where a known name is near.
+fn opened<'a>(
+    list: &'a str,
+    jobs: u8,
+    problems: &mut Problems,
+) -> Option<(super::stream::Stream<'a>, Columns)> {
+    let (bytes, size) = problems.keep(files::stream(list))?;
+    let path = if is_standard_input(list) {
+        "standard input"
+    } else {
+        list
+    };
+    let (list, header, columns) = problems.keep(super::list::List::open(path, bytes))?;
+    for (name, known) in &columns.near {
+        let what = format!("column {} is not known here and is not read", quoted(name));
+        let place = crate::text::Place::line(std::sync::Arc::from(path), 1);
+        problems.push(
+            Diagnostic::warning(what)
+                .at(place)
+                .help(format!("did you mean `{known}`?")),
+        );
+    }
+    let stream = super::stream::Stream {
+        path,
+        list,
+        header,
+        size,
+        jobs: usize::from(jobs),
+        rejects: None,
+        choices: Vec::new(),
+        plain_cells: false,
+    };
+    Some((stream, columns))
+}
+
+/// `new`: a folder with a book to fill in.
 fn new(dir: &str, kind: &str) -> Exit {
     let mut problems = Problems::new();
     if files::is_spreadsheet(dir) {

@@ -151,9 +151,7 @@ fn made(
     problems: &mut Problems,
 ) -> Result<Vec<Written>, Problems> {
     let desk = Desk::open(&case.tables, &case.ask)?;
-    desk.warnings
-        .iter()
-        .for_each(|warning| problems.push(warning.clone()));
+    problems.also(&desk.warnings);
     sound(case, &desk)?;
     let mut landed = cost_at(&case.book, &desk)?;
     let mut said = Cautions::default();
@@ -162,7 +160,7 @@ fn made(
     if let Some(file) = how.output.as_deref().filter(|file| ending(file) == "xlsx") {
         return Ok(vec![(
             PathBuf::from(file),
-            workbook(&landed, &desk, case, how, problems)?,
+            workbook(&landed, &desk, case, how)?,
         )]);
     }
     let comparison = if case.book.bikes.is_empty() {
@@ -287,13 +285,7 @@ fn one_file(file: &str, showing: &Showing<'_>) -> Result<Vec<Written>, Problems>
 }
 
 #[cfg(feature = "pages")]
-fn workbook(
-    landed: &Landed,
-    desk: &Desk<'_>,
-    case: &Case,
-    how: &How,
-    problems: &mut Problems,
-) -> Result<Vec<u8>, Problems> {
+fn workbook(landed: &Landed, desk: &Desk<'_>, case: &Case, how: &How) -> Result<Vec<u8>, Problems> {
     if how.hide.iter().any(|what| what == "prices") {
         return Err(Problems::from(Diagnostic::error(
             "a workbook is made of prices: they cannot be left out of it",
@@ -305,29 +297,11 @@ fn workbook(
             "the workbook cannot be written: {error}"
         )))
     };
-    let report::Workbook { bytes, differing } = report::workbook(landed, &works).map_err(broken)?;
-    if !differing.is_empty() {
-        let what = format!(
-            "the formulas of the workbook come to other sums than `cost`: {}",
-            differing.join("; ")
-        );
-        problems.push(
-            Diagnostic::warning(what)
-                .note("the workbook says so in its first sheet")
-                .help("the sums of `cost` are the ones to go by"),
-        );
-    }
-    Ok(bytes)
+    report::workbook(landed, &works).map_err(broken)
 }
 
 #[cfg(not(feature = "pages"))]
-fn workbook(
-    _: &Landed,
-    _: &Desk<'_>,
-    _: &Case,
-    _: &How,
-    _: &mut Problems,
-) -> Result<Vec<u8>, Problems> {
+fn workbook(_: &Landed, _: &Desk<'_>, _: &Case, _: &How) -> Result<Vec<u8>, Problems> {
     Err(Problems::from(Diagnostic::error(
         "this program was built without workbooks",
     )))

@@ -156,28 +156,7 @@ impl Sink<'_> {
         self.write(batch)?;
         self.priced += done.priced;
         self.bad += done.bad.len();
-        let counted = [
-            (&mut self.gaps, done.gaps),
-            (&mut self.ended, done.ended),
-            (&mut self.massless, done.massless),
-        ];
-        for (own, found) in counted {
-            if let Some((count, first)) = found {
-                let (before, earliest) = own.unwrap_or((0, first));
-                *own = Some((before + count, earliest));
-            }
-        }
-        done.far
-            .iter()
-            .for_each(|(line, far)| self.far.note(*line, far));
-        for (line, open) in &done.open {
-            self.open
-                .entry(open.digits.clone())
-                .or_insert_with(|| (*line, open.clone()));
-        }
-        for (line, row) in &done.ended_rows {
-            self.ended_rows.entry(row.clone()).or_insert(*line);
-        }
+        self.note(done);
         for bad in &done.bad {
             let Some((path, file)) = &mut self.rejects else {
                 self.complain(bad.line, &bad.why);
@@ -189,11 +168,8 @@ impl Sink<'_> {
                 line: bad.line,
             })?;
         }
-        if let Some((line, why)) = lines
-            .broken
-            .as_ref()
-            .filter(|_| done.bad.is_empty() || self.rejects.is_some())
-        {
+        let goes_on = done.bad.is_empty() || self.rejects.is_some();
+        if let Some((line, why)) = lines.broken.as_ref().filter(|_| goes_on) {
             self.bad += 1;
             self.say(
                 Diagnostic::error(why.what.clone()).note("the list is not read on from here"),
@@ -212,7 +188,33 @@ impl Sink<'_> {
             );
         }
         self.progress.tell(self.priced, lines.read);
-        Ok(done.bad.is_empty() || self.rejects.is_some())
+        Ok(goes_on)
+    }
+
+    /// Keeps what is said at the end: how often each thing was met, and where first.
+    fn note(&mut self, done: &Done) {
+        let counted = [
+            (&mut self.gaps, done.gaps),
+            (&mut self.ended, done.ended),
+            (&mut self.massless, done.massless),
+        ];
+        for (own, found) in counted {
+            if let Some((count, first)) = found {
+                let (before, earliest) = own.unwrap_or((0, first));
+                *own = Some((before + count, earliest));
+            }
+        }
+        for (line, far) in &done.far {
+            self.far.note(*line, far);
+        }
+        for (line, open) in &done.open {
+            self.open
+                .entry(open.digits.clone())
+                .or_insert_with(|| (*line, open.clone()));
+        }
+        for (line, row) in &done.ended_rows {
+            self.ended_rows.entry(row.clone()).or_insert(*line);
+        }
     }
 
     /// Writes the lines of a batch; when that ends on the way, from which line on they are missing at the latest: standard
@@ -316,6 +318,34 @@ impl Sink<'_> {
         world::complain(&draw(&problems, world::colour_err()));
     }
 
+    /// Says how many lines lack a rate, bear what has ended, or have no mass where freight needs one.
+    fn say_counted(&mut self) {
+        let first_of_them = "the place is the first of them";
+        if let Some((count, first)) = self.gaps {
+            let what = format!(
+                "no rate of duty is known for {}: the duty there stands at nought",
+                lines(count)
+            );
+            self.say(Diagnostic::warning(what).note(first_of_them), first, "");
+        }
+        if let Some((count, first)) = self.ended {
+            let what = format!(
+                "a duty, tax or fee for {} has ended; what followed is not known and not in the sums",
+                lines(count)
+            );
+            self.say(Diagnostic::warning(what).note(first_of_them), first, "");
+            self.say_ended();
+        }
+        if let Some((count, first)) = self.massless {
+            let what = format!(
+                "no `mass_g` is told for {}, whose freight hangs on it: reckoned as if nothing were weighed there",
+                lines(count)
+            );
+            let note = "the place is the first of them, or the first of its consignment";
+            self.say(Diagnostic::warning(what).note(note), first, "mass_g");
+        }
+    }
+
     /// Brings the rest to its place, and says what there is to say at the end.
     pub(super) fn close(mut self) -> Result<Exit, Unwritten> {
         self.out.flush().map_err(|error| Unwritten {
@@ -331,41 +361,7 @@ impl Sink<'_> {
             })?;
         }
         self.progress.end();
-        if let Some((count, first)) = self.gaps {
-            let what = format!(
-                "no rate of duty is known for {}: the duty there stands at nought",
-                lines(count)
-            );
-            self.say(
-                Diagnostic::warning(what).note("the place is the first of them"),
-                first,
-                "",
-            );
-        }
-        if let Some((count, first)) = self.ended {
-            let what = format!(
-                "a duty, tax or fee for {} has ended; what followed is not known and not in the sums",
-                lines(count)
-            );
-            self.say(
-                Diagnostic::warning(what).note("the place is the first of them"),
-                first,
-                "",
-            );
-            self.say_ended();
-        }
-        if let Some((count, first)) = self.massless {
-            let what = format!(
-                "no `mass_g` is told for {}, whose freight hangs on it: reckoned as if nothing were weighed there",
-                lines(count)
-            );
-            self.say(
-                Diagnostic::warning(what)
-                    .note("the place is the first of them, or the first of its consignment"),
-                first,
-                "mass_g",
-            );
-        }
+        self.say_counted();
         self.far
             .warnings()
             .into_iter()

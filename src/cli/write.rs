@@ -210,6 +210,34 @@ fn lock(folder: &Path) -> Result<Option<File>, Diagnostic> {
     }
 }
 
+/// Whether what stands in a place is a file that may be written over, as far as that is seen without reading it.
+fn may_be_replaced(found: &Metadata, over: Over<'_>) -> Result<(), Refusal> {
+    // a table has the name that it has: another name is no way out for it
+    let help = |table: &'static str, other: &'static str| match over {
+        Over::Table(_) => table,
+        _ => other,
+    };
+    if !found.is_file() {
+        let what = format!("this is {}, not a file", kind_of(found));
+        let help = help("a table is a file: move this away", "say another name");
+        return Err(Refusal::new(what, help));
+    }
+    if matches!(over, Over::Nothing) {
+        return Err(Refusal::new(
+            "it is there already",
+            "say another name, or move the file away first",
+        ));
+    }
+    if found.permissions().readonly() {
+        let help = help(
+            "take the mark away",
+            "take the mark away, or say another name",
+        );
+        return Err(Refusal::new("it is marked read-only", help));
+    }
+    Ok(())
+}
+
 /// Looks at what stands where a file is to be written: where that is, links followed, and what is there now.
 fn looked_at(path: &Path, over: Over<'_>) -> Result<(PathBuf, Option<Metadata>), Refusal> {
     const CHANGED: &str = "run the command again";
@@ -224,33 +252,7 @@ fn looked_at(path: &Path, over: Over<'_>) -> Result<(PathBuf, Option<Metadata>),
         }
         Err(error) => return Err(error.into()),
     };
-    // a table has the name that it has
-    let named = matches!(over, Over::Table(_));
-    if !found.is_file() {
-        let help = if named {
-            "a table is a file: move this away"
-        } else {
-            "say another name"
-        };
-        return Err(Refusal::new(
-            format!("this is {}, not a file", kind_of(&found)),
-            help,
-        ));
-    }
-    if matches!(over, Over::Nothing) {
-        return Err(Refusal::new(
-            "it is there already",
-            "say another name, or move the file away first",
-        ));
-    }
-    if found.permissions().readonly() {
-        let help = if named {
-            "take the mark away"
-        } else {
-            "take the mark away, or say another name"
-        };
-        return Err(Refusal::new("it is marked read-only", help));
-    }
+    may_be_replaced(&found, over)?;
     let mut bytes = Vec::new();
     File::options()
         .read(true)

@@ -102,14 +102,7 @@ pub fn compare_at(book: &Book, desk: &Desk<'_>, options: Options) -> Result<Comp
     }
     bikes.sort_by(|a, b| a.reference.name.cmp(&b.reference.name));
     left_out.sort_by(|a, b| a.bike.cmp(&b.bike));
-    let clashes = fit::clashes(&rows, desk);
-    clashes.iter().for_each(|clash| {
-        cautions.say(
-            "clash",
-            "parts of the build do not fit one another",
-            &[&clash.words()],
-        )
-    });
+    fit::say_clashes(&rows, desk, &mut cautions);
     let mut comparison = Comparison {
         currency: desk.currency(),
         basis: desk.ask.basis,
@@ -196,6 +189,18 @@ fn place_on_frontier(comparison: &mut Comparison) -> Result<(), Overflow> {
     Ok(())
 }
 
+/// The build's own pieces that were added to bikes, each once.
+fn moved(comparison: &Comparison) -> Vec<String> {
+    let bikes = comparison.bikes.iter();
+    let steps = bikes.flat_map(|a| &a.reference.mass.steps);
+    let added = steps.filter(|step| !step.grams.likely.0.is_negative());
+    let mut moved: Vec<String> = added.filter_map(|step| step.own.clone()).collect();
+    moved.sort();
+    moved.dedup();
+    moved
+}
+
+/// Says what a reader must know before comparing.
 fn say(comparison: &Comparison, cautions: &mut Cautions) {
     let mine = &comparison.mine;
     let mut told = |id: &'static str, text: &str, about: &[String]| {
@@ -230,16 +235,8 @@ fn say(comparison: &Comparison, cautions: &mut Cautions) {
         "added to bikes to bring them to this basis, and not in the build's own mass",
         &lacking,
     );
-    let moved = comparison
-        .bikes
-        .iter()
-        .flat_map(|a| &a.reference.mass.steps)
-        .filter(|step| !step.grams.likely.0.is_negative());
-    let mut moved: Vec<String> = moved.filter_map(|step| step.own.clone()).collect();
-    moved.sort();
-    moved.dedup();
     let text = "these pieces of the build were added to bikes sold without them: their grams, not their price, which stands on the build's side alone";
-    told("basis-money", text, &moved);
+    told("basis-money", text, &moved(comparison));
     for (kind, text) in [
         (
             PriceKind::Used,

@@ -187,15 +187,11 @@ fn drawn(members: &[&Against], set: Set, mine: &Mine, desk: &Desk<'_>) -> Market
             set.words()
         ));
     };
-    let residuals = members
-        .iter()
-        .map(|a| {
-            (
-                a.reference.name.clone(),
-                line.off(a.reference.price, a.reference.mass.mass.likely),
-            )
-        })
-        .collect();
+    let off = |a: &&Against| {
+        let (price, mass) = (a.reference.price, a.reference.mass.mass.likely);
+        (a.reference.name.clone(), line.off(price, mass))
+    };
+    let residuals = members.iter().map(off).collect();
     let masses = || points.iter().map(|(_, mass)| *mass);
     let (least, most) = (
         masses().min().unwrap_or_default(),

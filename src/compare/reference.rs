@@ -1,7 +1,7 @@
 //! One complete bike brought to the build's terms: tax-paid in the destination's money, on the build's basis.
 
 use crate::book::{Bike, Book, Freight, Part, PriceKind};
-use crate::landed::{Bill, Cautions, Desk, cost_rows, decided_otherwise};
+use crate::landed::{Bill, Cautions, Desk, Landed, cost_rows, decided_otherwise};
 use crate::units::{Basis, Date, Dec, Grams, Mode};
 use crate::value::basis::{Converted, Own, convert};
 use crate::value::bike::{as_order, is_abroad};
@@ -103,6 +103,25 @@ fn converted(bike: &Bike, price: Dec, desk: &Desk<'_>) -> Result<Dec, String> {
         .map_err(|overflow| overflow.to_string())
 }
 
+/// Says of an imported bike what the tables lack for it, and what was taken as given.
+fn pass_on(landed: &Landed, about: &[&str; 1], cautions: &mut Cautions) {
+    if landed.bills.iter().any(|bill| !bill.gaps.is_empty()) {
+        let text = "no rate of duty is known for an imported bicycle of this origin: it is not in its price";
+        cautions.say("bike-no-rate", text, about);
+    }
+    for one in landed.bills.iter().flat_map(|bill| &bill.ended) {
+        let text = format!(
+            "`{}` ended {}; what followed is not known and not in the price of an imported bike",
+            one.id, one.on
+        );
+        cautions.say("bike-charge-ended", text, about);
+    }
+    let assumed = landed.cautions.iter().filter(|c| c.id == "origin-assumed");
+    for caution in assumed {
+        cautions.say("bike-origin", caution.text.clone(), about);
+    }
+}
+
 /// What the bike lands at, as one part in a parcel of its own; none where the destination's tables do not say what a
 /// bicycle is to its customs, and the price stands as typed.
 fn landed(
@@ -125,34 +144,15 @@ fn landed(
     let landed = cost_rows(&own, &rows, desk).map_err(|problems| {
         format!("what it lands at cannot be reckoned: {}", problems.joined())
     })?;
-    if book
-        .sellers
-        .get(seller)
-        .is_some_and(|s| s.freight == Freight::Unknown)
-    {
+    let sender = book.sellers.get(seller);
+    if sender.is_some_and(|s| s.freight == Freight::Unknown) {
         cautions.say(
             "bike-freight-unknown",
             "freight of an imported bike is not known and not in its price",
             &about,
         );
     }
-    if landed.bills.iter().any(|bill| !bill.gaps.is_empty()) {
-        cautions.say("bike-no-rate", "no rate of duty is known for an imported bicycle of this origin: it is not in its price", &about);
-    }
-    for one in landed.bills.iter().flat_map(|bill| &bill.ended) {
-        let text = format!(
-            "`{}` ended {}; what followed is not known and not in the price of an imported bike",
-            one.id, one.on
-        );
-        cautions.say("bike-charge-ended", text, &about);
-    }
-    for caution in landed
-        .cautions
-        .iter()
-        .filter(|caution| caution.id == "origin-assumed")
-    {
-        cautions.say("bike-origin", caution.text.clone(), &about);
-    }
+    pass_on(&landed, &about, cautions);
     if let Some((without, rows)) = landed
         .decided_otherwise()
         .map_err(|overflow| overflow.to_string())?

@@ -141,6 +141,16 @@ fn landed_of(
     desk: &Desk<'_>,
     variant: &Variant,
 ) -> Result<Dec, Diagnostic> {
+    Ok(landed_and_found(book, consignment, desk, variant)?.0)
+}
+
+/// The same, with what was found at the door.
+fn landed_and_found(
+    book: &Book,
+    consignment: &Consignment<'_>,
+    desk: &Desk<'_>,
+    variant: &Variant,
+) -> Result<(Dec, Door), Diagnostic> {
     let (priced, door, _) = priced_and_assessed(book, consignment, desk, variant)?;
     let payment = paid(consignment, &priced, &door, desk)?;
     let mut landed = Dec::ZERO;
@@ -150,7 +160,7 @@ fn landed_of(
             landed = landed.plus(at_door(&door, at)?.at_door()?)?;
         }
     }
-    Ok(landed)
+    Ok((landed, door))
 }
 
 /// What the seller is paid for a line.
@@ -392,23 +402,18 @@ fn doubts(
             },
             ..variant.clone()
         };
-        bill.landed_undisputed = landed_of(book, consignment, desk, &without)?;
-        disputed::say_unrated(
-            consignment,
-            door,
-            &priced_and_assessed(book, consignment, desk, &without)?.1,
-            cautions,
-        );
+        let (landed, without) = landed_and_found(book, consignment, desk, &without)?;
+        bill.landed_undisputed = landed;
+        disputed::say_unrated(consignment, door, &without, cautions);
     }
     if desk.ask.remedies == Remedies::Show {
         let with = Variant {
             counting: Counting::ALL,
             ..variant.clone()
         };
-        bill.landed_with_disputed = landed_of(book, consignment, desk, &with)?;
-        bill.disputed.extend(disputed::only_shown(
-            &priced_and_assessed(book, consignment, desk, &with)?.1,
-        ));
+        let (landed, with) = landed_and_found(book, consignment, desk, &with)?;
+        bill.landed_with_disputed = landed;
+        bill.disputed.extend(disputed::only_shown(&with));
     }
     if let Some(assembly) = door
         .assembly

@@ -1,12 +1,17 @@
 //! A book's build as a whole: its landed cost, and beside it the replacement value, every row as to be ordered today.
 
+use std::collections::BTreeMap;
+
 use super::ask::Ask;
+use super::bill::Bill;
 use super::caution::{Caution, Cautions};
 use super::desk::Desk;
 use super::held::is_paid_in;
 use super::lost::lost_apart;
 use super::mass::masses;
-use super::total::{Landed, cost_rows, sum_rows};
+use super::parcel::{Consignment, group};
+use super::total::{Landed, cost_rows, sum_rows, sum_rows_but};
+use super::what_if::WhatIf;
 use crate::book::{Book, Part, Pays, Standing};
 use crate::tables::Tables;
 use crate::text::{Problems, words};
@@ -29,7 +34,7 @@ pub fn cost_at(book: &Book, desk: &Desk<'_>) -> Result<Landed, Problems> {
         landed.cautions.extend(beside(&paid_for));
     }
     landed.cautions.extend(without_parcel(book, &landed, desk));
-    landed.totals.replacement = replacement_of(book, &rows, desk)?;
+    landed.totals.replacement = replacement_beside(book, (&rows, &paid_for), desk, &landed)?;
     landed.totals.replacement_unknown = replacement_unknown(&rows);
     Ok(landed)
 }
@@ -83,6 +88,42 @@ fn beside(rows: &[&Part]) -> Option<Caution> {
 pub fn replacement_of(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Problems> {
     let (today, parts) = anew(book, rows);
     sum_rows(&today, &parts.iter().collect::<Vec<_>>(), desk)
+}
+
+/// The same beside the bills of the book: what is to be ordered today anyway is calculated already.
+fn replacement_beside(
+    book: &Book,
+    (rows, paid_for): (&[&Part], &[&Part]),
+    desk: &Desk<'_>,
+    landed: &Landed,
+) -> Result<Dec, Problems> {
+    let (today, parts) = anew(book, rows);
+    let mut own = group(book, paid_for, desk, &mut Problems::new());
+    own.retain(|one| nothing_else_counts(book, one) && desk.what_if == WhatIf::default());
+    let bills: BTreeMap<&str, &Bill> = landed
+        .bills
+        .iter()
+        .map(|bill| (bill.id.as_str(), bill))
+        .collect();
+    let known = |anew: &Consignment<'_>| {
+        let at = own.binary_search_by(|one| one.id.cmp(&anew.id)).ok()?;
+        let bill = bills.get(anew.id.as_str())?;
+        own[at].is_like(anew).then_some(bill.amounts)
+    };
+    sum_rows_but(&today, &parts.iter().collect::<Vec<_>>(), desk, known)
+}
+
+/// Whether a bill hangs on nothing of the book but its rows, its seller and codes that lower the price.
+fn nothing_else_counts(book: &Book, one: &Consignment<'_>) -> bool {
+    let seller = one.seller.map_or("", |seller| seller.name.as_str());
+    let codes = || book.discounts.iter().filter(|code| code.seller == seller);
+    one.bundled.is_empty()
+        && !book
+            .receipts
+            .iter()
+            .any(|receipt| receipt.consignment == one.id)
+        && !book.parcels.iter().any(|parcel| parcel.seller == seller)
+        && codes().all(|code| code.pays == Pays::Price)
 }
 
 /// The same with its bills and all that is doubtful about them; held parts have no replacement and are not in it.

@@ -1,5 +1,7 @@
 //! What the tool says aloud: cautions with a lasting id, one plain sentence, and what each is about.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 /// One caution.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Caution {
@@ -21,25 +23,30 @@ pub fn lacking(said: &[Caution]) -> impl Iterator<Item = &Caution> {
 
 /// The cautions of one run; the same sentence is said once.
 #[derive(Debug, Default)]
-pub struct Cautions(Vec<Caution>);
+pub struct Cautions {
+    list: Vec<Caution>,
+    /// Where each sentence stands in the list, and what it is about: a book may name thousands of parts in one.
+    said: BTreeMap<(&'static str, String), (usize, BTreeSet<String>)>,
+}
 
 impl Cautions {
     /// Says one; what it is about is added when the sentence has been said already.
     pub fn say(&mut self, id: &'static str, text: impl Into<String>, about: &[&str]) {
-        let text = text.into();
-        let about = about.iter().map(|a| (*a).to_owned());
-        match self.0.iter_mut().find(|c| c.id == id && c.text == text) {
-            None => self.0.push(Caution {
-                id,
-                text,
-                about: about.collect(),
-            }),
-            Some(said) => {
-                for name in about {
-                    if !said.about.contains(&name) {
-                        said.about.push(name);
-                    }
-                }
+        let key = (id, text.into());
+        let Some((at, named)) = self.said.get_mut(&key) else {
+            let about: Vec<String> = about.iter().map(|name| (*name).to_owned()).collect();
+            let named = (self.list.len(), about.iter().cloned().collect());
+            let text = key.1.clone();
+            self.said.insert(key, named);
+            self.list.push(Caution { id, text, about });
+            return;
+        };
+        let Some(caution) = self.list.get_mut(*at) else {
+            return;
+        };
+        for name in about {
+            if named.insert((*name).to_owned()) {
+                caution.about.push((*name).to_owned());
             }
         }
     }
@@ -54,6 +61,6 @@ impl Cautions {
 
     /// The list, in the order said.
     pub fn into_list(self) -> Vec<Caution> {
-        self.0
+        self.list
     }
 }

@@ -21,7 +21,7 @@ pub struct Prepared {
     /// The rows in order.
     pub program: Program,
     /// What places' parts are.
-    pub codes: Codes,
+    pub codes: Rc<Codes>,
     /// Limits whose rate of October is not in the tables, so that the customs rate in force stands in: the money and the day.
     pub limits_standing_in: Vec<(Currency, Date)>,
 }
@@ -34,6 +34,9 @@ type Quotes = Rc<RefCell<BTreeMap<(Currency, Date), Option<Quote>>>>;
 
 /// The currencies that the rows of a day name.
 type Named = Rc<RefCell<BTreeMap<(Date, Date, Counting), Rc<BTreeSet<Coin>>>>>;
+
+/// What places' parts are, by the day of arrival and the rates of amounts that rows name.
+type Classed = Rc<RefCell<Vec<(Date, BTreeMap<Coin, Rate>, Rc<Codes>)>>>;
 
 /// A destination's law and the question asked of it.
 pub struct Desk<'a> {
@@ -58,6 +61,7 @@ pub struct Desk<'a> {
     customs: Rc<Exchange>,
     prepared: Cache,
     named: Named,
+    codes: Classed,
     quotes: Quotes,
 }
 
@@ -150,6 +154,7 @@ impl<'a> Desk<'a> {
             ),
             prepared: Cache::default(),
             named: Named::default(),
+            codes: Classed::default(),
             quotes: Quotes::default(),
             warnings: Problems::new(),
             customs: Rc::new(tables.customs_rates(destination, &mut Problems::new())),
@@ -171,6 +176,7 @@ impl<'a> Desk<'a> {
             customs: self.customs.clone(),
             prepared: self.prepared.clone(),
             named: self.named.clone(),
+            codes: self.codes.clone(),
             quotes: self.quotes.clone(),
             ..*self
         }
@@ -246,7 +252,7 @@ impl<'a> Desk<'a> {
             rates.insert(coin, rate);
         }
         let program = Program::prepare(&self.law, &occasion, &rates, (*self.groups).clone())?;
-        let codes = Codes::prepare(&self.law, &occasion, &rates)?;
+        let codes = self.codes(&occasion, &rates)?;
         let found = Rc::new(Prepared {
             program,
             codes,
@@ -254,6 +260,24 @@ impl<'a> Desk<'a> {
         });
         self.prepared.borrow_mut().insert(key, found.clone());
         Ok(found)
+    }
+
+    /// What places' parts are on a day: the same for all days of ordering and whichever rows count.
+    fn codes(
+        &self,
+        occasion: &Occasion<'_>,
+        rates: &BTreeMap<Coin, Rate>,
+    ) -> Result<Rc<Codes>, Overflow> {
+        let mut known = self.codes.borrow_mut();
+        let same = |(day, at, _): &&(Date, BTreeMap<Coin, Rate>, Rc<Codes>)| {
+            *day == occasion.arrival && at == rates
+        };
+        if let Some((_, _, codes)) = known.iter().find(same) {
+            return Ok(codes.clone());
+        }
+        let codes = Rc::new(Codes::prepare(&self.law, occasion, rates)?);
+        known.push((occasion.arrival, rates.clone(), codes.clone()));
+        Ok(codes)
     }
 
     /// The currencies that the rows of an occasion name, found once.

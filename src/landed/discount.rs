@@ -2,7 +2,7 @@
 
 use super::parcel::Consignment;
 use crate::book::{self, Book, Discount, Part, Pays, Scope};
-use crate::rules::{Code, Cover, Figure, Worth};
+use crate::rules::{Code, Cover, Given, Worth};
 
 /// The discounts of a consignment's seller that hold on its day, in the order in which they are taken.
 pub(super) fn holding<'a>(book: &'a Book, consignment: &Consignment<'_>) -> Vec<&'a Discount> {
@@ -24,8 +24,8 @@ pub(super) fn code<'a>(discount: &'a Discount, rows: &[&Part]) -> Code<'a> {
             _ => Cover::Lines(rows.iter().map(|row| covers(discount, &row.name)).collect()),
         },
         worth: match discount.worth {
-            book::Worth::Share(percent) => Worth::Share(Figure::Known(percent.0)),
-            book::Worth::Amount(amount) => Worth::Amount(Figure::Known(amount)),
+            book::Worth::Share(percent) => Worth::Share(Given::Known(percent.0)),
+            book::Worth::Amount(amount) => Worth::Amount(Given::Known(amount)),
         },
         most: discount.max_off,
         min_spend: discount.min_spend,

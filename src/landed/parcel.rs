@@ -72,6 +72,30 @@ impl Consignment<'_> {
         cells.next().map(|cell| cell.place())
     }
 
+    /// Whether the same rows travel in the same way, as what is ordered today.
+    pub(super) fn is_like(&self, other: &Consignment<'_>) -> bool {
+        let way = |one: &Consignment<'_>| {
+            let days = (one.ordered, one.arrival, one.kind);
+            (one.dispatch, one.channel, one.sender, days)
+        };
+        let costs = (&self.freight, self.insurance, self.handling);
+        let ordered = |row: &Part| (row.price, row.currency, row.quantity);
+        let same = |(one, other): (&&Part, &&Part)| {
+            one.standing == other.standing
+                && one.name == other.name
+                && one.seller == other.seller
+                && ordered(one) == ordered(other)
+        };
+        self.kind == Kind::ToOrder
+            && self.id == other.id
+            && way(self) == way(other)
+            && costs == (&other.freight, other.insurance, other.handling)
+            && self.bundled.is_empty()
+            && other.bundled.is_empty()
+            && self.rows.len() == other.rows.len()
+            && self.rows.iter().zip(&other.rows).all(same)
+    }
+
     /// Whether its price holds all charges at the door.
     pub fn pays_duty(&self) -> bool {
         self.seller.is_some_and(Seller::pays_duty)

@@ -5,7 +5,7 @@ use super::discount;
 use super::freight;
 use super::parcel::{Consignment, group};
 use crate::book::{Book, Discount, Freight, Included, Insurance, Part};
-use crate::rules::{AskedLine, Carriage, Figure, Held, Sale, SaleLine, Worth, ask};
+use crate::rules::{AskedLine, Carriage, Given, Held, Sale, SaleLine, Worth, ask};
 use crate::text::{Cell, Diagnostic, Problems, words};
 use crate::units::{Currency, Date, Dec, Grams, Overflow, Percent, Rounding};
 
@@ -76,7 +76,7 @@ pub(super) fn price<'a>(
             .iter()
             .map(|discount| discount::code(discount, &consignment.rows))
             .collect(),
-        carriage: Carriage::Amount(Figure::Known(desk.what_if.freight_of(
+        carriage: Carriage::Amount(Given::Known(desk.what_if.freight_of(
             freight,
             consignment,
             digits,
@@ -84,11 +84,11 @@ pub(super) fn price<'a>(
         free_over: consignment
             .seller
             .and_then(|seller| seller.free_freight_over)
-            .map(Figure::Known),
+            .map(Given::Known),
         freight_anyway: desk.what_if.tells_freight(consignment),
         insurance: consignment.insurance.map(|insurance| match insurance {
-            Insurance::Amount(amount) => Worth::Amount(Figure::Known(amount)),
-            Insurance::Share(percent) => Worth::Share(Figure::Known(percent.0)),
+            Insurance::Amount(amount) => Worth::Amount(Given::Known(amount)),
+            Insurance::Share(percent) => Worth::Share(Given::Known(percent.0)),
         }),
         held: match (consignment.tax_to_take_out(desk), reading) {
             (Included::Nothing, _) | (Included::SaleTax, Reading::Typed) => Held::Nothing,

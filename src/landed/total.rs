@@ -188,25 +188,41 @@ pub fn refuse_large(book: &Book, desk: &Desk<'_>) -> Result<(), Problems> {
 
 /// The landed sum of rows, held parts included, without looking at any doubt: for the many runs of an estimate.
 pub fn sum_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Problems> {
+    sum_rows_but(book, rows, desk, |_| None)
+}
+
+/// The same where the sums of some consignments are known.
+pub(super) fn sum_rows_but(
+    book: &Book,
+    rows: &[&Part],
+    desk: &Desk<'_>,
+    known: impl Fn(&Consignment<'_>) -> Option<Amounts>,
+) -> Result<Dec, Problems> {
     let remedies = desk.what_if.remedies || desk.ask.remedies == crate::book::Remedies::Count;
-    let bills = plain_bills(
-        book,
-        rows,
-        desk,
-        Wanted {
-            remedies,
-            trail: false,
-        },
-    )?;
+    let wanted = Wanted {
+        remedies,
+        trail: false,
+    };
+    let mut problems = Problems::new();
+    let amounts = each(book, rows, desk, &mut problems, |consignment| {
+        match known(consignment) {
+            Some(amounts) => Ok(amounts),
+            None => plain_bill(book, consignment, desk, wanted)
+                .and_then(|bill| Ok(charged(bill, book, desk)?.amounts)),
+        }
+    });
+    if problems.refuse() {
+        return Err(problems.sorted());
+    }
     let held = Dec::total(
         holding(book, rows, desk)?
             .rows
             .iter()
             .filter_map(|h| h.paid),
     );
-    let landed = bills
+    let landed = amounts
         .iter()
-        .map(|bill| bill.amounts.landed())
+        .map(Amounts::landed)
         .collect::<Result<Vec<_>, _>>();
     held.and_then(|held| Dec::total(landed?.into_iter().chain([held])))
         .map_err(Problems::from)

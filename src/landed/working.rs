@@ -11,7 +11,7 @@ use super::payment::card_fee;
 use super::reading::{Reading, understood};
 use super::refund::Back;
 use crate::book::{Book, ChargeWord, Discount, Freight, Included, Insurance, Part, Receipt};
-use crate::rules::{Handling, Outline, outline};
+use crate::rules::{Law, law};
 use crate::tables::Quote;
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Currency, Date, Dec, Percent};
@@ -23,6 +23,8 @@ pub struct WorkLine<'a> {
     pub part: &'a Part,
     /// Its packed mass, grams.
     pub packed_g: Dec,
+    /// What one piece weighs, grams.
+    pub unit_g: Dec,
     /// The tax that its price is read as holding, where the seller takes it at the sale.
     pub sale_percent: Percent,
 }
@@ -31,8 +33,6 @@ pub struct WorkLine<'a> {
 pub struct Working<'a> {
     /// What it comes to.
     pub bill: Bill,
-    /// Whether it crosses no border.
-    pub home: bool,
     /// Whether its charges are in the price.
     pub ddp: bool,
     /// Whether nobody here pays its price.
@@ -55,14 +55,8 @@ pub struct Working<'a> {
     pub market: Quote,
     /// The customs rate.
     pub customs: Option<Quote>,
-    /// The share of the freight up to the border.
-    pub border: Percent,
-    /// The carrier's own fee.
-    pub handling: Option<Handling>,
-    /// Freight schedules that rules name: name, column, prices by line.
-    pub schedules: Vec<(String, usize, Vec<Dec>)>,
-    /// The rules.
-    pub steps: Vec<Outline>,
+    /// The rules as they ask it; none where it crosses no border.
+    pub(crate) law: Option<Law>,
     /// The card's fee.
     pub card_fee: Percent,
     /// What was really charged, in the order of the book.
@@ -169,7 +163,6 @@ fn working<'a>(
         door,
         net,
     } = made(book, consignment, desk)?;
-    let home = door.is_none();
     let percents = match &door {
         Some(door) if net => door.prepared.program.sale_tax_rates(&door.parcel)?,
         _ => vec![Percent::ZERO; priced.lines.len()],
@@ -199,8 +192,7 @@ fn working<'a>(
         reading.is_summed(total) || (total == ChargeWord::ToPayCarrier && reading.lost && !lump)
     };
     Ok(Working {
-        home,
-        ddp: consignment.pays_duty() && !home,
+        ddp: consignment.pays_duty() && door.is_some(),
         gift: consignment.kind == Kind::Gift,
         paid_in: priced.currency,
         discounts: priced
@@ -214,20 +206,10 @@ fn working<'a>(
         included,
         market: desk.market_rate(priced.currency, consignment.ordered)?,
         customs: door.as_ref().map(|door| door.customs.quote.clone()),
-        border: door
+        law: door
             .as_ref()
-            .map_or(Percent(Dec::HUNDRED), |door| door.parcel.border_freight),
-        handling: door.as_ref().and_then(|door| door.parcel.handling.clone()),
-        schedules: door
-            .as_ref()
-            .map(|door| door.prepared.program.schedule_columns(&door.parcel))
-            .transpose()?
-            .unwrap_or_default(),
-        steps: door
-            .as_ref()
-            .map(|door| outline(&door.prepared.program, &door.parcel, &door.assessment))
-            .transpose()?
-            .unwrap_or_default(),
+            .map(|door| law(&door.prepared.program, &door.parcel))
+            .transpose()?,
         card_fee: card_fee(priced.currency, desk),
         receipts: receipts(&reading, &bill, desk)?,
         taken: Taken {
@@ -240,6 +222,7 @@ fn working<'a>(
         refunds: refunds(&reading),
         lines: lines
             .map(|((part, line), sale_percent)| WorkLine {
+                unit_g: part.mass.map_or(Dec::ZERO, |mass| mass.0),
                 part,
                 packed_g: line.packed_g,
                 sale_percent,

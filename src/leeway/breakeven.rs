@@ -231,6 +231,41 @@ fn offers(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Held, Problems
     Ok((edges, refused))
 }
 
+/// How far the rate of a currency can move before both ways cost the same.
+fn exchange_lever(
+    currency: Currency,
+    desk: &Desk<'_>,
+    dearer: &impl Fn(WhatIf) -> Result<Dec, Problems>,
+) -> Result<(Lever, Dec, Option<Dec>), Problems> {
+    let quote = desk.market_rate(currency, desk.ask.date)?;
+    let now = quote.rate.convert(Dec::ONE)?;
+    let factor = crossing(Dec::new(5, 1), Dec::from(2_u32), |factor| {
+        dearer(WhatIf {
+            exchange: BTreeMap::from([(currency, factor)]),
+            ..WhatIf::default()
+        })
+    })?;
+    let at = factor.map(|factor| now.times(factor)).transpose()?;
+    Ok((Lever::Exchange(currency), now, at))
+}
+
+/// How far all freight from abroad can rise before both ways cost the same.
+fn freight_lever(
+    freight: Dec,
+    ids: &[String],
+    dearer: &impl Fn(WhatIf) -> Result<Dec, Problems>,
+) -> Result<(Lever, Dec, Option<Dec>), Problems> {
+    let factor = crossing(Dec::ZERO, Dec::from(20_u32), |factor| {
+        let all = ids.iter().map(|id| (id.clone(), Change::Times(factor)));
+        dearer(WhatIf {
+            freight: all.collect(),
+            ..WhatIf::default()
+        })
+    })?;
+    let at = factor.map(|factor| freight.times(factor)).transpose()?;
+    Ok((Lever::Freight, freight, at))
+}
+
 /// The levers of one comparison; `dearer` says by how much the overseas way is dearer under a supposition.
 fn edge(
     against: Against,
@@ -252,31 +287,12 @@ fn edge(
     currencies.sort();
     currencies.dedup();
     for currency in currencies {
-        let now = desk
-            .market_rate(currency, desk.ask.date)?
-            .rate
-            .convert(Dec::ONE)?;
-        let factor = crossing(Dec::new(5, 1), Dec::from(2_u32), |factor| {
-            dearer(WhatIf {
-                exchange: BTreeMap::from([(currency, factor)]),
-                ..WhatIf::default()
-            })
-        })?;
-        let at = factor.map(|factor| now.times(factor)).transpose()?;
-        levers.push((Lever::Exchange(currency), now, at));
+        levers.push(exchange_lever(currency, desk, dearer)?);
     }
     let freight = Dec::total(foreign().map(|bill| bill.amounts.freight))?;
     if freight.is_positive() {
         let ids: Vec<String> = foreign().map(|bill| bill.id.clone()).collect();
-        let factor = crossing(Dec::ZERO, Dec::from(20_u32), |factor| {
-            let all = ids.iter().map(|id| (id.clone(), Change::Times(factor)));
-            dearer(WhatIf {
-                freight: all.collect(),
-                ..WhatIf::default()
-            })
-        })?;
-        let at = factor.map(|factor| freight.times(factor)).transpose()?;
-        levers.push((Lever::Freight, freight, at));
+        levers.push(freight_lever(freight, &ids, dearer)?);
     }
     let charges = foreign()
         .map(|bill| bill.amounts.at_door())

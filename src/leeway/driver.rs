@@ -146,6 +146,13 @@ pub(super) struct Finder<'a> {
 }
 
 impl Finder<'_> {
+    /// Under which name something is looked up: the parcel's own, or its seller's where only that has a row.
+    fn nearest_name<'b>(&self, about: About, bill: &'b Bill) -> &'b str {
+        let of_seller =
+            self.own(about, &bill.id).is_none() && self.own(about, &bill.seller).is_some();
+        if of_seller { &bill.seller } else { &bill.id }
+    }
+
     /// The unknowns; none at all where the book's own table is there and empty.
     pub(super) fn find(&self, bills: &[Bill]) -> Result<Vec<Driver>, Problems> {
         if self.book.unknowns.as_ref().is_some_and(Vec::is_empty) {
@@ -167,32 +174,14 @@ impl Finder<'_> {
                 && bill.known.freight.is_zero()
                 && (bill.amounts.freight.is_positive() || self.told(About::Freight, bill))
             {
-                let name = if self.own(About::Freight, &bill.id).is_some() {
-                    &bill.id
-                } else {
-                    &bill.seller
-                };
-                let name = if self.own(About::Freight, name).is_some() {
-                    name
-                } else {
-                    &bill.id
-                };
+                let name = self.nearest_name(About::Freight, bill);
                 keep(self.ranged(About::Freight, name, Some(bill.paid_in)));
             }
         }
         for bill in bills.iter().filter(|b| {
             b.kind != Kind::InHand && b.amounts.handling.is_positive() && b.known.handling.is_zero()
         }) {
-            let name = if self.own(About::Handling, &bill.id).is_some() {
-                &bill.id
-            } else {
-                &bill.seller
-            };
-            let name = if self.own(About::Handling, name).is_some() {
-                name
-            } else {
-                &bill.id
-            };
+            let name = self.nearest_name(About::Handling, bill);
             keep(self.ranged(About::Handling, name, None));
         }
         for row in self.book.unknowns.iter().flatten() {

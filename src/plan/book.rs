@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::model::{Case, Cases, LARGEST, Model, NO_LIMIT, Offer, PackageCost, UNIT};
-use super::pool::{HOME, Pool, is_committed, parcel_of};
+use super::pool::{Bid, HOME, Pool, is_committed, parcel_of};
 use super::refusal::{FINER, too_large, too_many};
 use super::watch::Watch;
 use crate::book::{Book, Discount, FitValue, Included, Part, Standing, Worth};
@@ -53,26 +53,14 @@ impl<'a> Compiled<'a> {
         watch: &'a dyn Watch,
     ) -> Result<Compiled<'a>, Problems> {
         let priced = |row: &Part| row.standing == Standing::ToOrder && is_reckoned(row);
-        let mut parcels: Vec<String> = pool
-            .bids
-            .iter()
-            .filter(|b| priced(b.row))
-            .map(|b| parcel_of(b.row))
-            .collect();
+        let asked = pool.bids.iter().filter(|b| priced(b.row));
+        let mut parcels: Vec<String> = asked.map(|b| parcel_of(b.row)).collect();
         parcels.sort();
         parcels.dedup();
-        let mut sure: Vec<&Part> = pool.settled.clone();
-        sure.extend(
-            pool.committed
-                .iter()
-                .copied()
-                .filter(|row| !pool.settled.iter().any(|s| std::ptr::eq(*s, *row))),
-        );
+        let sure = without_choice(&pool);
         let of = |name: &String| {
-            sure.iter()
-                .copied()
-                .filter(|row| priced(row) && parcel_of(row) == *name)
-                .collect::<Vec<_>>()
+            let own = |row: &&Part| priced(row) && parcel_of(row) == *name;
+            sure.iter().copied().filter(own).collect::<Vec<_>>()
         };
         let base: Vec<Vec<&Part>> = parcels.iter().map(of).collect();
         parcels.push(String::new());
@@ -159,43 +147,50 @@ impl<'a> Compiled<'a> {
         Dec::new(units, self.desk.currency().digits() + FINER)
     }
 
+    /// One row as the search knows it.
+    fn offer(&self, bid: &Bid<'_>, keys: &[(String, Vec<String>)]) -> Offer {
+        let nobody = self.parcels.len() - 1;
+        let bought = bid.row.standing == Standing::ToOrder && is_reckoned(bid.row);
+        let seller = if bought {
+            let own = parcel_of(bid.row);
+            let at = self.parcels.iter().position(|p| *p == own);
+            at.unwrap_or(nobody)
+        } else {
+            nobody
+        };
+        let fits = bid.row.fits.iter().filter_map(|(key, value)| {
+            let at = keys.iter().position(|(name, _)| name == key)?;
+            Some((at, mask_of(&keys[at].1, value)))
+        });
+        Offer {
+            seller,
+            places: if bid.seats.iter().any(|s| *s >= 64) {
+                0
+            } else {
+                bid.seats.iter().fold(0, |m, s| m | 1 << s)
+            },
+            mass: self.pool.masses.of(bid.row, self.desk),
+            goods: self.goods(bid.row).unwrap_or(0),
+            weight: 0,
+            fits: fits.collect(),
+            needs: self.needs(&bid.needs),
+        }
+    }
+
+    /// For each parcel the first one of the same seller.
+    fn first_parcels(&self) -> Vec<usize> {
+        let names: Vec<Option<&String>> =
+            (0..self.base.len()).map(|at| self.seller_of(at)).collect();
+        let first = |at: usize| (0..at).find(|other| names[*other] == names[at]);
+        (0..names.len()).map(|at| first(at).unwrap_or(at)).collect()
+    }
+
     fn compile(&self, max_sellers: Option<usize>) -> Result<Model, Problems> {
         too_many(&self.pool, &self.parcels)?;
         let nobody = self.parcels.len() - 1;
         let keys = self.keys();
-        let mut offers = Vec::with_capacity(self.pool.bids.len());
-        for bid in &self.pool.bids {
-            let bought = bid.row.standing == Standing::ToOrder && is_reckoned(bid.row);
-            let seller = if bought {
-                self.parcels
-                    .iter()
-                    .position(|p| *p == parcel_of(bid.row))
-                    .unwrap_or(nobody)
-            } else {
-                nobody
-            };
-            let fits = bid.row.fits.iter().filter_map(|(key, value)| {
-                let (at, choices) = keys
-                    .iter()
-                    .enumerate()
-                    .find(|(_, (name, _))| name == key)
-                    .map(|(at, (_, c))| (at, c))?;
-                Some((at, mask_of(choices, value)))
-            });
-            offers.push(Offer {
-                seller,
-                places: if bid.seats.iter().any(|s| *s >= 64) {
-                    0
-                } else {
-                    bid.seats.iter().fold(0, |m, s| m | 1 << s)
-                },
-                mass: self.pool.masses.of(bid.row, self.desk),
-                goods: self.goods(bid.row).unwrap_or(0),
-                weight: 0,
-                fits: fits.collect(),
-                needs: self.needs(&bid.needs),
-            });
-        }
+        let of = |bid: &Bid<'_>| self.offer(bid, &keys);
+        let mut offers: Vec<Offer> = self.pool.bids.iter().map(of).collect();
         self.join_apart(&mut offers);
         let required = self
             .pool
@@ -207,15 +202,7 @@ impl<'a> Compiled<'a> {
             .fold(0, |m, (at, _)| m | 1 << at);
         let free =
             |at: usize| at == nobody || self.parcels[at] == HOME || !self.base[at].is_empty();
-        let names: Vec<Option<&String>> =
-            (0..self.base.len()).map(|at| self.seller_of(at)).collect();
-        let same: Vec<usize> = (0..names.len())
-            .map(|at| {
-                (0..at)
-                    .find(|other| names[*other] == names[at])
-                    .unwrap_or(at)
-            })
-            .collect();
+        let same = self.first_parcels();
         let settled = (0..self.base.len())
             .filter(|at| free(*at))
             .map(|at| same[at]);
@@ -462,6 +449,38 @@ fn mask_of(choices: &[String], value: &FitValue) -> u64 {
         .fold(0, |m, (at, _)| m | 1 << at)
 }
 
+impl Compiled<'_> {
+    /// What is left of a hundred, and what is taken off beside, when every code of a seller takes all it can.
+    fn most_off(&self, seller: usize, name: Option<&String>) -> (i64, i64) {
+        let (mut share, mut off) = (100i64, 0i64);
+        if seller + 1 == self.parcels.len() {
+            return (share, off);
+        }
+        let currency = name
+            .and_then(|name| self.book.sellers.get(name)?.currency)
+            .unwrap_or(self.desk.currency());
+        for code in self.codes(seller) {
+            match code.worth {
+                Worth::Share(percent) => {
+                    let taken = percent.0.round_to(0, Mode::Up).small_units(0);
+                    share -= taken.unwrap_or(100);
+                }
+                Worth::Amount(amount) => {
+                    let quote = self.desk.market_rate(currency, self.desk.ask.date).ok();
+                    let worth = quote
+                        .and_then(|q| q.rate.convert(amount).ok())
+                        .and_then(|a| self.units(a));
+                    off = worth
+                        .and_then(|worth| off.checked_add(worth))
+                        .unwrap_or(LARGEST)
+                        .min(LARGEST);
+                }
+            }
+        }
+        (share, off)
+    }
+}
+
 impl PackageCost for Compiled<'_> {
     fn exact(&self, seller: usize, offers: &[u32]) -> Option<i64> {
         if seller + 1 == self.parcels.len() {
@@ -504,35 +523,7 @@ impl PackageCost for Compiled<'_> {
         let taxed = name
             .and_then(|n| self.book.sellers.get(n))
             .is_some_and(|s| s.prices_include != Included::Nothing);
-        let mut share = 100i64;
-        let mut off = 0i64;
-        if seller + 1 < self.parcels.len() {
-            for code in self.codes(seller) {
-                match code.worth {
-                    Worth::Share(percent) => {
-                        share -= percent
-                            .0
-                            .round_to(0, Mode::Up)
-                            .small_units(0)
-                            .unwrap_or(100);
-                    }
-                    Worth::Amount(amount) => {
-                        let currency = name
-                            .and_then(|n| self.book.sellers.get(n))
-                            .and_then(|s| s.currency)
-                            .unwrap_or(self.desk.currency());
-                        let quote = self.desk.market_rate(currency, self.desk.ask.date).ok();
-                        let worth = quote
-                            .and_then(|q| q.rate.convert(amount).ok())
-                            .and_then(|a| self.units(a));
-                        off = worth
-                            .and_then(|worth| off.checked_add(worth))
-                            .unwrap_or(LARGEST)
-                            .min(LARGEST);
-                    }
-                }
-            }
-        }
+        let (share, off) = self.most_off(seller, name);
         let share = share.max(0) / if taxed { 2 } else { 1 };
         // no code takes more than the goods come to
         let off = off.min(self.model.offers.iter().filter(mine).map(|o| o.goods).sum());
@@ -581,4 +572,12 @@ impl PackageCost for Compiled<'_> {
             ROOM
         }
     }
+}
+
+/// The rows about which there is nothing to choose, each once.
+fn without_choice<'a>(pool: &Pool<'a>) -> Vec<&'a Part> {
+    let mut sure: Vec<&Part> = pool.settled.clone();
+    let is_new = |row: &&Part| !pool.settled.iter().any(|s| std::ptr::eq(*s, *row));
+    sure.extend(pool.committed.iter().copied().filter(is_new));
+    sure
 }

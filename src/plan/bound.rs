@@ -9,6 +9,19 @@ use super::seller::{Least, Pack, Priced, Prices, Seller};
 use super::walk::{Sums, Walk, goods_part, weight_part};
 use super::watch::Watch;
 
+/// The stretches of a sorted list that begin with the same place.
+fn stretches(by_slot: &[(usize, usize)]) -> Vec<(usize, usize)> {
+    let mut slots: Vec<(usize, usize)> = Vec::new();
+    for at in 0..by_slot.len() {
+        if at == 0 || by_slot[at].0 != by_slot[at - 1].0 {
+            slots.push((at, at + 1));
+        } else if let Some(last) = slots.last_mut() {
+            last.1 = at + 1;
+        }
+    }
+    slots
+}
+
 impl Seller {
     /// Lays out one seller's offers in the order of the walk; none when it has none.
     pub(super) fn new(
@@ -45,14 +58,7 @@ impl Seller {
                 .map(|(_, l)| f(&model.offers[mine[*l] as usize]))
                 .collect::<Vec<i64>>()
         };
-        let mut slots: Vec<(usize, usize)> = Vec::new();
-        for at in 0..by_slot.len() {
-            if at == 0 || by_slot[at].0 != by_slot[at - 1].0 {
-                slots.push((at, at + 1));
-            } else if let Some(last) = slots.last_mut() {
-                last.1 = at + 1;
-            }
-        }
+        let slots = stretches(&by_slot);
         let goods = of(|o| o.goods);
         let mut most_goods = vec![0; slots.len() + 1];
         for k in (0..slots.len()).rev() {

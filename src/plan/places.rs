@@ -408,28 +408,33 @@ fn shop(model: &Model, seller: &Seller, slopes: &[&Slope], order: &[usize]) -> S
         most_goods,
     };
     for slope in slopes {
-        let price = |mask: u64| {
-            super::model::places(mask)
-                .map(|p| slope.prices.place[p])
-                .sum::<i64>()
-        };
-        let linear: Vec<i64> = (0..seller.ids.len())
-            .map(|l| slope.prices.mass * seller.mass[l] - price(seller.mask[l]))
-            .collect();
-        let classes = seller.classes.iter().map(|class| {
-            let values: Vec<i64> = class
-                .iter()
-                .zip(&linear)
-                .map(|(c, l)| slope.prices.cost * c + l)
-                .collect();
-            tables(&shop, seller, &values)
-        });
-        let classes = classes.collect();
-        shop.tables.push(classes);
-        shop.linear.push(linear);
+        shop.lay(seller, slope);
     }
     debug_assert_eq!(shop.number, seller.number);
     shop
+}
+
+impl Shop {
+    /// Works out the tables of one slope.
+    fn lay(&mut self, seller: &Seller, slope: &Slope) {
+        let prices = &slope.prices;
+        let price = |mask: u64| {
+            super::model::places(mask)
+                .map(|p| prices.place[p])
+                .sum::<i64>()
+        };
+        let linear: Vec<i64> = (0..seller.ids.len())
+            .map(|l| prices.mass * seller.mass[l] - price(seller.mask[l]))
+            .collect();
+        let of = |class: &Vec<i64>| {
+            let both = class.iter().zip(&linear);
+            let values: Vec<i64> = both.map(|(c, l)| prices.cost * c + l).collect();
+            tables(self, seller, &values)
+        };
+        let classes = seller.classes.iter().map(of).collect();
+        self.tables.push(classes);
+        self.linear.push(linear);
+    }
 }
 
 fn tables(shop: &Shop, seller: &Seller, values: &[i64]) -> Tables {

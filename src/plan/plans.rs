@@ -148,11 +148,7 @@ fn planned(
     let masses = Masses::look(book, desk, &mut cautions)?;
     let pool = match Pool::open(book, desk, wishes, masses) {
         Ok(pool) => pool,
-        Err(Bare::Places(places)) => return Ok(Planned::Nothing(bare_places(&places))),
-        Err(Bare::Kept(part, why)) => {
-            let what = format!("no plan: `{part}` is to be kept, but {why}");
-            return Ok(Planned::Nothing(Diagnostic::error(what)));
-        }
+        Err(bare) => return Ok(Planned::Nothing(no_choice(bare))),
     };
     let compiled = Compiled::new(pool, book, desk, wishes.max_sellers, watch)?;
     foresee(&compiled)?;
@@ -160,13 +156,7 @@ fn planned(
         .max_sellers
         .filter(|most| compiled.firm().len() > *most)
     {
-        let firm: Vec<String> = compiled.firm().into_iter().collect();
-        let what = format!(
-            "no plan with {}: parts without another offer are ordered from {}",
-            words::count(most, "seller", "sellers"),
-            words::list(&firm, "and")
-        );
-        return Ok(Planned::Nothing(Diagnostic::error(what)));
+        return Ok(Planned::Nothing(more_sellers(&compiled, most)));
     }
     let goal = goal(&compiled, wishes);
     let outcome = search(
@@ -191,44 +181,76 @@ fn planned(
     if outcome.plans.is_empty() {
         return none(nothing(&compiled, goal, &outcome, desk));
     }
-    if let (Goal::Cheapest(_), Some(budget), Some(best)) =
-        (goal, desk.ask.budget, outcome.plans.first())
-    {
-        let least = compiled.amount(best.cost + compiled.sure_cost);
-        if least > budget && desk.ask.max_mass.is_some() {
-            let digits = desk.currency().digits();
-            let money = |amount: Dec| format!("{} {}", amount.grouped(digits), desk.currency());
-            let what = match outcome.stopped {
-                Stopped::Proven => format!(
-                    "no plan within {} at this mass: the least is {}",
-                    money(budget),
-                    money(least)
-                ),
-                why => format!(
-                    "no plan within {} at this mass was found before the {}: the least so far is {}",
-                    money(budget),
-                    why.end(),
-                    money(least)
-                ),
-            };
-            return none(Diagnostic::error(what));
-        }
+    if let Some(reason) = over_budget(&compiled, goal, &outcome) {
+        return none(reason);
     }
     let allowed =
         |found: &&Found| goal != Goal::Frontier || compiled.allows(found.cost, found.mass);
     let within: Vec<&Found> = outcome.plans.iter().filter(allowed).collect();
     if within.is_empty() {
-        let what = match outcome.stopped {
-            Stopped::Proven => "no plan is within the budget and the mass limit".to_owned(),
-            why => format!(
-                "no plan within the budget and the mass limit was found before the {}",
-                why.end()
-            ),
-        };
-        return none(Diagnostic::error(what));
+        return none(none_within(outcome.stopped));
     }
     report(&compiled, goal, &outcome, &within, cautions)
         .map(|plans| Planned::Found(Box::new(plans)))
+}
+
+/// Why the rows of a book leave nothing to choose from.
+fn no_choice(bare: Bare) -> Diagnostic {
+    match bare {
+        Bare::Places(places) => bare_places(&places),
+        Bare::Kept(part, why) => {
+            let what = format!("no plan: `{part}` is to be kept, but {why}");
+            Diagnostic::error(what)
+        }
+    }
+}
+
+/// What is ordered in any case comes from more sellers than are allowed.
+fn more_sellers(compiled: &Compiled<'_>, most: usize) -> Diagnostic {
+    let firm: Vec<String> = compiled.firm().into_iter().collect();
+    let what = format!(
+        "no plan with {}: parts without another offer are ordered from {}",
+        words::count(most, "seller", "sellers"),
+        words::list(&firm, "and")
+    );
+    Diagnostic::error(what)
+}
+
+/// Where the cheapest plan within a mass limit is dearer than the budget: how dear it is.
+fn over_budget(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome) -> Option<Diagnostic> {
+    let desk = compiled.desk;
+    let (Goal::Cheapest(_), Some(budget), Some(_)) = (goal, desk.ask.budget, desk.ask.max_mass)
+    else {
+        return None;
+    };
+    let best = outcome.plans.first()?;
+    let least = compiled.amount(best.cost + compiled.sure_cost);
+    if least <= budget {
+        return None;
+    }
+    let digits = desk.currency().digits();
+    let money = |amount: Dec| format!("{} {}", amount.grouped(digits), desk.currency());
+    let (budget, least) = (money(budget), money(least));
+    let what = match outcome.stopped {
+        Stopped::Proven => format!("no plan within {budget} at this mass: the least is {least}"),
+        why => format!(
+            "no plan within {budget} at this mass was found before the {}: the least so far is {least}",
+            why.end()
+        ),
+    };
+    Some(Diagnostic::error(what))
+}
+
+/// No plan of a frontier is within both limits, as far as the search went.
+fn none_within(stopped: Stopped) -> Diagnostic {
+    let what = match stopped {
+        Stopped::Proven => "no plan is within the budget and the mass limit".to_owned(),
+        why => format!(
+            "no plan within the budget and the mass limit was found before the {}",
+            why.end()
+        ),
+    };
+    Diagnostic::error(what)
 }
 
 /// Passes on what the search tells, in the book's own units.
@@ -372,6 +394,42 @@ fn nothing(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, desk: &Desk<'
     }
 }
 
+/// A plan that was found, with its bill calculated by the engine, and how far it is from what was proven.
+fn one_plan(
+    compiled: &Compiled<'_>,
+    goal: Goal,
+    outcome: &Outcome,
+    found: &Found,
+) -> Result<Plan, Problems> {
+    let rows = compiled.plan_rows(&found.offers);
+    let landed = landed_rows(compiled.book, &rows, compiled.desk)?;
+    let mass = Grams(Dec::new(found.mass + compiled.sure_mass, 1));
+    agree(
+        compiled,
+        found.cost,
+        landed,
+        compiled.desk.currency().digits(),
+    )?;
+    let proven = outcome.stopped == Stopped::Proven || (goal == Goal::Frontier && found.closed);
+    let lightest = matches!(goal, Goal::Lightest(_));
+    let own = if lightest { mass.0 } else { landed };
+    let bound = match goal {
+        _ if proven => Some(own),
+        Goal::Frontier => None,
+        Goal::Lightest(_) => Some(Dec::new(outcome.bound.max(0) + compiled.sure_mass, 1)),
+        Goal::Cheapest(_) => Some(compiled.amount(outcome.bound.max(0) + compiled.sure_cost)),
+    };
+    let gap = bound.map(|bound| own.minus(bound)).transpose()?;
+    Ok(Plan {
+        landed,
+        mass,
+        choices: choices(compiled, &found.offers),
+        proven,
+        bound,
+        gap,
+    })
+}
+
 fn report(
     compiled: &Compiled<'_>,
     goal: Goal,
@@ -379,46 +437,20 @@ fn report(
     within: &[&Found],
     mut cautions: Cautions,
 ) -> Result<Plans, Problems> {
-    let proven = outcome.stopped == Stopped::Proven;
-    let digits = compiled.desk.currency().digits();
-    let mut plans = Vec::with_capacity(within.len());
-    for found in within {
-        let rows = compiled.plan_rows(&found.offers);
-        let landed = landed_rows(compiled.book, &rows, compiled.desk)?;
-        let mass = Grams(Dec::new(found.mass + compiled.sure_mass, 1));
-        agree(compiled, found.cost, landed, digits)?;
-        let proven = proven || (goal == Goal::Frontier && found.closed);
-        let bound = match (goal, proven) {
-            (Goal::Lightest(_), true) => Some(mass.0),
-            (_, true) => Some(landed),
-            (Goal::Frontier, false) => None,
-            (Goal::Lightest(_), false) => {
-                Some(Dec::new(outcome.bound.max(0) + compiled.sure_mass, 1))
-            }
-            (Goal::Cheapest(_), false) => {
-                Some(compiled.amount(outcome.bound.max(0) + compiled.sure_cost))
-            }
-        };
-        let own = if matches!(goal, Goal::Lightest(_)) {
-            mass.0
-        } else {
-            landed
-        };
-        let gap = bound.map(|bound| own.minus(bound)).transpose()?;
-        plans.push(Plan {
-            landed,
-            mass,
-            choices: choices(compiled, &found.offers),
-            proven,
-            bound,
-            gap,
-        });
-    }
+    let plans = within
+        .iter()
+        .map(|found| one_plan(compiled, goal, outcome, found))
+        .collect::<Result<Vec<Plan>, Problems>>()?;
     let shown = within.last().map(|f| f.offers.clone()).unwrap_or_default();
     let landed = cost_rows(compiled.book, &compiled.plan_rows(&shown), compiled.desk)?;
     let total = landed.totals.landed()?;
     if let Some(last) = within.last() {
-        agree(compiled, last.cost, total, digits)?;
+        agree(
+            compiled,
+            last.cost,
+            total,
+            compiled.desk.currency().digits(),
+        )?;
     }
     cautions.extend(landed.cautions.clone());
     compiled.say_not_together(&mut cautions);

@@ -120,10 +120,11 @@ impl<'a> Base<'a> {
     ) -> Result<Marginal, String> {
         priced(proposal, swap, self.book)?;
         let bought = self.bought(proposal);
+        let stays = |row: &&&Part| !swap.is_unbought(row, self.book);
         let kept: Vec<Part> = self
             .rows
             .iter()
-            .filter(|row| !swap.is_unbought(row, self.book))
+            .filter(stays)
             .map(|row| (*row).clone())
             .collect();
         let both: Vec<Part> = kept.iter().chain(&bought).cloned().collect();
@@ -147,16 +148,11 @@ impl<'a> Base<'a> {
         let by_itself = cost_rows(&own, &rows, self.desk).map_err(|problems| reason(&problems))?;
         let (resale, resale_unknown) =
             resale(swap, self.book).map_err(|overflow| overflow.to_string())?;
-        let sums = || -> Result<(Dec, Dec), Overflow> {
-            let alone = by_itself
-                .totals
-                .landed()?
-                .plus(without)?
-                .minus(self.landed)?
-                .minus(resale)?;
-            Ok((alone, with.minus(self.landed)?.minus(resale)?))
-        };
-        let (alone, together) = sums().map_err(|overflow| overflow.to_string())?;
+        let added = |sum: Dec| sum.minus(self.landed)?.minus(resale);
+        let itself = by_itself.totals.landed();
+        let alone = itself.and_then(|sum| added(sum.plus(without)?));
+        let alone = alone.map_err(|overflow| overflow.to_string())?;
+        let together = added(with).map_err(|overflow| overflow.to_string())?;
         let mut cautions: Vec<Caution> = by_itself
             .cautions
             .into_iter()

@@ -109,14 +109,7 @@ pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
     found.left_out.sort();
     found.left_out.dedup();
     let rows: Vec<&Part> = bench::build_rows(book, desk, false);
-    let clashes = fit::clashes(&rows, desk);
-    clashes.iter().for_each(|clash| {
-        cautions.say(
-            "clash",
-            "parts of the build do not fit one another",
-            &[&clash.words()],
-        )
-    });
+    fit::say_clashes(&rows, desk, &mut cautions);
     cautions.extend(lacks);
     say(&found, desk, &mut cautions);
     found.cautions = cautions.into_list();

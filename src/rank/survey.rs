@@ -106,6 +106,16 @@ fn heads<'a>(book: &'a Book, desk: &Desk<'a>, left_out: &mut Vec<Unranked>) -> V
 
 type Way<'a> = (Proposal<'a>, Swap<'a>);
 
+/// Why a proposal cannot be: it empties a place that nothing fills.
+fn left_empty(swap: &Swap<'_>, place: &str) -> String {
+    let is_set = |row: &&&Part| row.places.len() > 1 && row.places.iter().any(|own| own == place);
+    let how = match swap.replaced.iter().find(is_set) {
+        Some(set) => format!("; {}", pieces::split_words(set)),
+        None => String::new(),
+    };
+    format!("it leaves `{place}` empty, and no option fills that{how}")
+}
+
 /// A head with what fills the places it empties, in every way the options allow.
 fn proposals<'a>(
     head: &'a Part,
@@ -139,16 +149,7 @@ fn proposals<'a>(
         };
         let fillers = fillers(&proposal, place, book, desk);
         if fillers.is_empty() {
-            let set = swap
-                .replaced
-                .iter()
-                .find(|row| row.places.len() > 1 && row.places.iter().any(|own| own == place));
-            let how = set
-                .map(|row| format!("; {}", pieces::split_words(row)))
-                .unwrap_or_default();
-            bare = Some(format!(
-                "it leaves `{place}` empty, and no option fills that{how}"
-            ));
+            bare = Some(left_empty(&swap, place));
         }
         open.extend(
             fillers

@@ -36,73 +36,86 @@ pub(super) fn set_line(comparison: &Comparison, view: &mut View) {
 
 /// What the market asks at the build's mass, as far as that says something of it.
 pub(super) fn market_lines(comparison: &Comparison, show: &Show, view: &mut View) {
-    let off = |residuals: &[(String, Dec)]| -> String {
-        let each: Vec<String> = residuals
-            .iter()
-            .map(|(name, off)| format!("{name} {} %", signed(&off.fixed(0))))
-            .collect();
-        format!("Off the line: {}.", each.join(", "))
+    let (set, residuals, says) = match &comparison.market {
+        Market::None(_) if comparison.bikes.is_empty() => return,
+        Market::None(why) => {
+            view.say(format!("No market line: {why}."));
+            return;
+        }
+        Market::Outside {
+            set,
+            masses,
+            residuals,
+            ..
+        } => (set, residuals, outside(comparison, *masses)),
+        Market::Line(asked) => (
+            &asked.set,
+            &asked.residuals,
+            on_the_line(comparison, asked, show),
+        ),
     };
-    let not_in = |others: &[String]| {
-        if others.is_empty() {
-            String::new()
-        } else {
-            format!(" Not in it: {}.", list(others, "and"))
-        }
+    let is_line = matches!(comparison.market, Market::Line(_));
+    let says = if comparison.mine.has_no_mass() {
+        ": no mass of the build is known, so it says nothing of the build".to_owned()
+    } else if is_line && !comparison.mine.is_whole() {
+        ": parts of the build are missing, so it says nothing of the build".to_owned()
+    } else {
+        says
     };
-    let mine = comparison.mine.mass.grouped();
-    match &comparison.market {
-        Market::None(_) if comparison.bikes.is_empty() => {}
-        Market::Line(Asked { set, residuals, .. }) | Market::Outside { set, residuals, .. } if comparison.mine.has_no_mass() => {
-            view.say(format!(
-                "Market line through {}: no mass of the build is known, so it says nothing of the build. {}{}",
-                set.words(),
-                off(residuals),
-                not_in(&set.others)
-            ));
-        }
-        Market::Line(Asked { set, residuals, .. }) if !comparison.mine.is_whole() => view.say(format!(
-            "Market line through {}: parts of the build are missing, so it says nothing of the build. {}{}",
-            set.words(),
-            off(residuals),
-            not_in(&set.others)
-        )),
-        Market::None(why) => view.say(format!("No market line: {why}.")),
-        Market::Outside { set, masses: (least, most), residuals, .. } => {
-            view.say(format!(
-                "Market line through {}: the build's {mine} g lies outside their {} to {} g, so it says nothing of the build. {}{}",
-                set.words(),
-                whole(*least),
-                whole(*most),
-                off(residuals),
-                not_in(&set.others)
-            ));
-        }
-        Market::Line(asked) => {
-            let (low, high) = asked.band;
-            let side = if asked.off.is_negative() { "below" } else { "above" };
-            let floor = match (comparison.mine.is_floor(), asked.off.is_negative()) {
-                (false, _) => "",
-                (true, true) => "at most ",
-                (true, false) => "at least ",
-            };
-            let next = if asked.next_kilogram.is_negative() {
-                "lighter bikes cost no more there".to_owned()
-            } else {
-                format!("the next kilogram costs {} there", show.amount(asked.next_kilogram))
-            };
-            view.say(format!(
-                "Market line through {}: at {mine} g they ask {} (95 in 100 between {} and {}); the build is {floor}{} % {side}; {next}. {}{}",
-                asked.set.words(),
-                show.money(asked.asks),
-                show.amount(low),
-                show.amount(high),
-                asked.off.abs().fixed(0),
-                off(&asked.residuals),
-                not_in(&asked.set.others)
-            ));
-        }
-    }
+    let not_in = match set.others.as_slice() {
+        [] => String::new(),
+        others => format!(" Not in it: {}.", list(others, "and")),
+    };
+    view.say(format!(
+        "Market line through {}{says}. {}{not_in}",
+        set.words(),
+        off_the_line(residuals)
+    ));
+}
+
+/// How far each bike is off the line.
+fn off_the_line(residuals: &[(String, Dec)]) -> String {
+    let each: Vec<String> = residuals
+        .iter()
+        .map(|(name, off)| format!("{name} {} %", signed(&off.fixed(0))))
+        .collect();
+    format!("Off the line: {}.", each.join(", "))
+}
+
+/// The build weighs less or more than every bike the line goes through.
+fn outside(comparison: &Comparison, (least, most): (Grams, Grams)) -> String {
+    format!(
+        ": the build's {} g lies outside their {} to {} g, so it says nothing of the build",
+        comparison.mine.mass.grouped(),
+        whole(least),
+        whole(most)
+    )
+}
+
+/// What bikes of the build's mass are asked for, and how the build stands to it.
+fn on_the_line(comparison: &Comparison, asked: &Asked, show: &Show) -> String {
+    let (low, high) = asked.band;
+    let cheaper = asked.off.is_negative();
+    let side = if cheaper { "below" } else { "above" };
+    let floor = match (comparison.mine.is_floor(), cheaper) {
+        (false, _) => "",
+        (true, true) => "at most ",
+        (true, false) => "at least ",
+    };
+    let next = if asked.next_kilogram.is_negative() {
+        "lighter bikes cost no more there".to_owned()
+    } else {
+        let cost = show.amount(asked.next_kilogram);
+        format!("the next kilogram costs {cost} there")
+    };
+    format!(
+        ": at {} g they ask {} (95 in 100 between {} and {}); the build is {floor}{} % {side}; {next}",
+        comparison.mine.mass.grouped(),
+        show.money(asked.asks),
+        show.amount(low),
+        show.amount(high),
+        asked.off.abs().fixed(0)
+    )
 }
 
 /// The least that may be raced beside what the build weighs.

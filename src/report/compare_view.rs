@@ -108,40 +108,39 @@ fn headline(comparison: &Comparison, show: &Show) -> String {
             "{build}, stands against no bike: `bikes.csv` has none that can be compared."
         );
     }
+    format!(
+        "{build}, stands against {}{}",
+        comparison.counted(),
+        outcome(comparison)
+    )
+}
+
+/// What comes of a comparison, or why there is no verdict.
+fn outcome(comparison: &Comparison) -> String {
+    let mine = &comparison.mine;
     if mine.compared == Compared::Nothing {
-        return format!(
-            "{build}, stands against {}: no verdict on price.",
-            comparison.counted()
-        );
+        return ": no verdict on price.".to_owned();
     }
     if !mine.price_unknown.is_empty() {
-        let parts = count(mine.price_unknown.len(), "part", "parts");
         return format!(
-            "{build}, stands against {}. What {parts} cost to buy again is not known ({}), so every difference in price flatters it. What it costs is a floor, and so is the price of each kilogram saved.",
-            comparison.counted(),
+            ". What {} cost to buy again is not known ({}), so every difference in price flatters it. What it costs is a floor, and so is the price of each kilogram saved.",
+            count(mine.price_unknown.len(), "part", "parts"),
             few(&mine.price_unknown)
         );
     }
-    if !comparison.mine.empty.is_empty() {
+    if !mine.empty.is_empty() {
         return format!(
-            "{build}, stands against {}. Parts of the bike are missing ({}), so there is no verdict: every difference flatters it.",
-            comparison.counted(),
-            few(&comparison.mine.empty)
+            ". Parts of the bike are missing ({}), so there is no verdict: every difference flatters it.",
+            few(&mine.empty)
         );
     }
     if mine.has_no_mass() {
-        return format!(
-            "{build}, stands against {}: no verdict on mass.",
-            comparison.counted()
-        );
+        return ": no verdict on mass.".to_owned();
     }
-    let beaten = comparison.beaten();
-    let beats = if beaten.is_empty() {
-        String::new()
-    } else {
-        format!(", and is both cheaper and lighter than {beaten}")
-    };
-    format!("{build}, stands against {}{beats}.", comparison.counted())
+    match comparison.beaten() {
+        beaten if beaten.is_empty() => ".".to_owned(),
+        beaten => format!(", and is both cheaper and lighter than {beaten}."),
+    }
 }
 
 /// By what the build is compared, in words.
@@ -198,50 +197,62 @@ fn grid(comparison: &Comparison, show: &Show, apart: bool) -> Result<Grid, Overf
             "the build is",
         ],
     );
-    let (known, weighed) = (mine.compared != Compared::Nothing, !mine.has_no_mass());
-    let words = |text: String| if apart { text.replace(',', "") } else { text };
     for against in &comparison.bikes {
-        let bike = &against.reference;
-        let name = if bike.size.is_empty() {
-            bike.name.clone()
-        } else {
-            format!("{} ({})", bike.name, bike.size)
-        };
-        grid.rows.push(vec![
-            Cell::text(name),
-            Cell::number(show.amount(bike.price)),
-            Cell::text(if bike.imported {
-                "landed"
-            } else {
-                bike.price_kind.name()
-            }),
-            Cell::number(whole(bike.mass.mass.likely)),
-            if !mine.is_whole() {
-                Cell::text("-")
-            } else if known {
-                Cell::number(signed(
-                    &show
-                        .as_it_is()
-                        .amount(show.difference(comparison.mine.cost, bike.price)?),
-                ))
-            } else {
-                Cell::text("not known")
-            },
-            match (mine.is_whole(), weighed) {
-                (false, _) => Cell::text("-"),
-                (true, false) => Cell::text("not known"),
-                (true, true) => Cell::number(signed(&against.difference.saved.grouped())),
-            },
-            Cell::text(match (mine.is_whole(), known, weighed) {
-                (false, ..) => "not whole: no verdict".to_owned(),
-                (true, true, true) => words(verdict(&against.difference, show)?),
-                (true, true, false) => by_price(&against.difference).to_owned(),
-                (true, false, true) => by_mass(&against.difference).to_owned(),
-                (true, false, false) => "price and mass not known".to_owned(),
-            }),
-        ]);
+        grid.rows.push(row_of(comparison, against, show, apart)?);
     }
     Ok(grid)
+}
+
+/// One bike as a row; `apart` is where its cells are read by programs, which take commas for ends.
+fn row_of(
+    comparison: &Comparison,
+    against: &Against,
+    show: &Show,
+    apart: bool,
+) -> Result<Vec<Cell>, Overflow> {
+    let mine = &comparison.mine;
+    let bike = &against.reference;
+    let (known, weighed) = (mine.compared != Compared::Nothing, !mine.has_no_mass());
+    let words = |text: String| if apart { text.replace(',', "") } else { text };
+    let name = if bike.size.is_empty() {
+        bike.name.clone()
+    } else {
+        format!("{} ({})", bike.name, bike.size)
+    };
+    let kind = if bike.imported {
+        "landed"
+    } else {
+        bike.price_kind.name()
+    };
+    let costs = match (mine.is_whole(), known) {
+        (false, _) => Cell::text("-"),
+        (true, false) => Cell::text("not known"),
+        (true, true) => {
+            let more = show.difference(mine.cost, bike.price)?;
+            Cell::number(signed(&show.as_it_is().amount(more)))
+        }
+    };
+    let saves = match (mine.is_whole(), weighed) {
+        (false, _) => Cell::text("-"),
+        (true, false) => Cell::text("not known"),
+        (true, true) => Cell::number(signed(&against.difference.saved.grouped())),
+    };
+    let verdict = match (mine.is_whole(), known, weighed) {
+        (false, ..) => "not whole: no verdict".to_owned(),
+        (true, true, true) => words(verdict(&against.difference, show)?),
+        (true, true, false) => by_price(&against.difference).to_owned(),
+        (true, false, true) => by_mass(&against.difference).to_owned(),
+        (true, false, false) => "price and mass not known".to_owned(),
+    };
+    Ok(vec![
+        Cell::text(name),
+        Cell::number(show.amount(bike.price)),
+        Cell::text(kind),
+        Cell::number(whole(bike.mass.mass.likely)),
+        costs,
+        saves,
+        Cell::text(verdict),
+    ])
 }
 
 /// The verdict where nothing is known of the build's price.
@@ -291,46 +302,43 @@ fn verdict(difference: &Difference, show: &Show) -> Result<String, Overflow> {
     Ok(words.to_owned())
 }
 
+/// From where to where the saving on one bike reaches.
+fn range_of(comparison: &Comparison, against: &Against, show: &Show) -> Result<String, Overflow> {
+    let floor = if comparison.mine.is_floor() {
+        "at least "
+    } else {
+        ""
+    };
+    let per_kg = against.per_kg_range()?;
+    let per_kg = match per_kg.filter(|_| comparison.mine.is_judged()) {
+        Some((low, high)) => {
+            let (low, high) = (show.amount(low), show.amount(high));
+            format!(", {floor}{low} to {high} a kg")
+        }
+        None => String::new(),
+    };
+    let open = if against.is_open() {
+        ": which is lighter is open"
+    } else {
+        ""
+    };
+    let (low, high) = against.saved;
+    Ok(format!(
+        "{} {} to {} g{per_kg}{open}",
+        against.reference.name,
+        whole(low),
+        whole(high)
+    ))
+}
+
 /// The ranges of what is saved, carried through to the cost per kilogram.
 fn ranges(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
-    let mut said: Vec<String> = Vec::new();
-    let (priced, floor) = (
-        comparison.mine.is_judged(),
-        if comparison.mine.is_floor() {
-            "at least "
-        } else {
-            ""
-        },
-    );
-    for against in comparison
-        .bikes
-        .iter()
-        .filter(|against| comparison.mine.is_weighable() && against.saved.0 != against.saved.1)
-    {
-        let (low, high) = against.saved;
-        let per_kg = against
-            .per_kg_range()?
-            .filter(|_| priced)
-            .map(|(low, high)| {
-                format!(
-                    ", {floor}{} to {} a kg",
-                    show.amount(low),
-                    show.amount(high)
-                )
-            });
-        let open = if against.is_open() {
-            ": which is lighter is open"
-        } else {
-            ""
-        };
-        said.push(format!(
-            "{} {} to {} g{}{open}",
-            against.reference.name,
-            whole(low),
-            whole(high),
-            per_kg.unwrap_or_default()
-        ));
-    }
+    let open =
+        |against: &&Against| comparison.mine.is_weighable() && against.saved.0 != against.saved.1;
+    let said = comparison.bikes.iter().filter(open);
+    let said = said
+        .map(|against| range_of(comparison, against, show))
+        .collect::<Result<Vec<String>, Overflow>>()?;
     if !said.is_empty() {
         view.say(format!(
             "Saved, by the range of what the tables add or take off: {}.",
@@ -352,9 +360,9 @@ fn ranges(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), O
     Ok(())
 }
 
-fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
-    let mine = &comparison.mine;
-    let value = match mine.compared {
+/// What the build is compared by.
+fn compared_by(mine: &Mine, show: &Show) -> String {
+    match mine.compared {
         Compared::Nothing => {
             "No part has a price to buy it again at, nor is it known what was paid.".to_owned()
         }
@@ -377,7 +385,12 @@ fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) -> Result<
                 show.money(mine.replacement)
             )
         }
-    };
+    }
+}
+
+fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
+    let mine = &comparison.mine;
+    let value = compared_by(mine, show);
     view.say(format!(
         "{value} To pay{} {}. Spent {}: gone either way.",
         if mine.tools_left_out > 0 {

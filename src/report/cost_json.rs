@@ -8,7 +8,7 @@ use super::show::Show;
 use super::shown::shown;
 use super::trail_view::steps_json;
 use crate::landed::{Amounts, Ask, Bill, Landed};
-use crate::units::{Grams, Overflow};
+use crate::units::{Dec, Grams, Overflow};
 use crate::value::scale::OnScale;
 
 /// The name of this shape.
@@ -29,17 +29,13 @@ struct Envelope {
     cautions: Vec<Value>,
 }
 
-/// The landed cost as JSON; `tables` says which tables were used and how old they are. What the scale said of the whole bike
-/// goes before what its parts add up to.
-pub fn cost_json(
+/// The sums of all parcels and what is held, with the masses beside them.
+fn totals(
     landed: &Landed,
     ask: &Ask,
-    show: &Show,
-    tables: Value,
-    (trail, scale): (bool, Option<&OnScale>),
+    (show, budget): (&Show, Option<Dec>),
+    scale: Option<&OnScale>,
 ) -> Result<Value, Overflow> {
-    let budget = ask.budget.map(|budget| show.rounded(budget)).transpose()?;
-    let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
     let t = &landed.totals;
     let mut totals = amounts(&t.amounts, show)?;
     extend(
@@ -67,6 +63,21 @@ pub fn cost_json(
             "max_mass_g": ask.max_mass.map(|m| m.to_string()),
         }),
     );
+    Ok(totals)
+}
+
+/// The landed cost as JSON; `tables` says which tables were used and how old they are. What the scale said of the whole bike
+/// goes before what its parts add up to.
+pub fn cost_json(
+    landed: &Landed,
+    ask: &Ask,
+    show: &Show,
+    tables: Value,
+    (trail, scale): (bool, Option<&OnScale>),
+) -> Result<Value, Overflow> {
+    let budget = ask.budget.map(|budget| show.rounded(budget)).transpose()?;
+    let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
+    let totals = totals(landed, ask, (show, budget), scale)?;
     let held = landed.held.iter().map(|h| {
         serde_json::json!({"part": h.part, "places": h.places, "quantity": h.quantity, "paid": h.paid.map(|p| show.exact(p)), "sent_back": show.exact(h.sent_back), "refunded": show.exact(h.refunded), "given": h.given, "row": h.row})
     });

@@ -66,6 +66,37 @@ pub fn cost_view(
     Ok(view)
 }
 
+/// What is not in the sum: freight, duty and charges that are not known.
+fn not_in_it(landed: &Landed) -> String {
+    let mut sentence = String::new();
+    let unknown: Vec<&str> = landed
+        .bills
+        .iter()
+        .filter(|b| b.cautions.iter().any(|c| c.id == "freight-unknown"))
+        .map(|b| b.id.as_str())
+        .collect();
+    if !unknown.is_empty() {
+        sentence.push_str(&format!(
+            " Freight not known and not in it: {}.",
+            few(&unknown)
+        ));
+    }
+    let gaps: Vec<&str> = landed
+        .bills
+        .iter()
+        .flat_map(|b| b.gaps.iter().map(String::as_str))
+        .collect();
+    if !gaps.is_empty() {
+        sentence.push_str(&format!(" Duty not known and not in it: {}.", few(&gaps)));
+    }
+    if let Some(ended) = list(&ended(landed), "and").strip_prefix('a') {
+        sentence.push_str(&format!(
+            " A{ended}; what followed is not known and not in it."
+        ));
+    }
+    sentence
+}
+
 /// The sentences that come first: what it lands at, and what it would land at without what is disputed.
 pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Overflow> {
     let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
@@ -92,31 +123,7 @@ pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Ove
         "Lands at {}{paid}: {beside} the price tags.",
         show.money(sum)
     );
-    let unknown: Vec<&str> = landed
-        .bills
-        .iter()
-        .filter(|b| b.cautions.iter().any(|c| c.id == "freight-unknown"))
-        .map(|b| b.id.as_str())
-        .collect();
-    if !unknown.is_empty() {
-        sentence.push_str(&format!(
-            " Freight not known and not in it: {}.",
-            few(&unknown)
-        ));
-    }
-    let gaps: Vec<&str> = landed
-        .bills
-        .iter()
-        .flat_map(|b| b.gaps.iter().map(String::as_str))
-        .collect();
-    if !gaps.is_empty() {
-        sentence.push_str(&format!(" Duty not known and not in it: {}.", few(&gaps)));
-    }
-    if let Some(ended) = list(&ended(landed), "and").strip_prefix('a') {
-        sentence.push_str(&format!(
-            " A{ended}; what followed is not known and not in it."
-        ));
-    }
+    sentence.push_str(&not_in_it(landed));
     let mut lines = vec![sentence];
     if let Some((other, rows)) = landed.decided_otherwise()? {
         lines.push(format!(

@@ -86,6 +86,38 @@ impl Showing<'_> {
     }
 }
 
+/// What was expected against what came: the bills, and the masses.
+fn before_and_after(
+    showing: &Showing<'_>,
+    shape: Shape,
+    foot: &Foot,
+) -> Result<Vec<Picture>, Overflow> {
+    let steps = showing.figures.of_steps();
+    let mut found = Vec::new();
+    if !showing.more.bill.is_empty() {
+        let shown = |amount| steps.amount(amount);
+        let bill = showing.drawn_bill()?;
+        let told = Told {
+            name: "bill",
+            title: "The estimate against the bill",
+            words: ("expected", "charged"),
+            shown: &shown,
+        };
+        found.push(picture::pairs(&told, &bill, shape, foot)?);
+    }
+    if !showing.more.scale.is_empty() {
+        let shown = |grams: Dec| format!("{} g", Grams(grams).grouped());
+        let told = Told {
+            name: "scale",
+            title: "The claims against the scale",
+            words: ("claimed", "weighed"),
+            shown: &shown,
+        };
+        found.push(picture::pairs(&told, &showing.more.scale, shape, foot)?);
+    }
+    Ok(found)
+}
+
 /// All pictures that can be drawn, in the order in which they are read.
 pub fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Overflow> {
     let (figures, foot) = (&showing.figures, showing.foot());
@@ -131,27 +163,7 @@ pub fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Ove
             &foot,
         )?);
     }
-    if !showing.more.bill.is_empty() {
-        let shown = |amount| steps.amount(amount);
-        let bill = showing.drawn_bill()?;
-        let told = Told {
-            name: "bill",
-            title: "The estimate against the bill",
-            words: ("expected", "charged"),
-            shown: &shown,
-        };
-        found.push(picture::pairs(&told, &bill, shape, &foot)?);
-    }
-    if !showing.more.scale.is_empty() {
-        let shown = |grams: Dec| format!("{} g", Grams(grams).grouped());
-        let told = Told {
-            name: "scale",
-            title: "The claims against the scale",
-            words: ("claimed", "weighed"),
-            shown: &shown,
-        };
-        found.push(picture::pairs(&told, &showing.more.scale, shape, &foot)?);
-    }
+    found.extend(before_and_after(showing, shape, &foot)?);
     Ok(found)
 }
 

@@ -199,6 +199,18 @@ fn amount(sum: Dec, landed: &Landed) -> String {
     sum.grouped(landed.currency.digits())
 }
 
+/// From which day to which a publication has rates.
+fn span_of(publication: &Publication) -> String {
+    let rates = publication.rates.iter();
+    let first = rates.clone().map(|r| r.from).min();
+    let last = rates.map(|r| r.to.unwrap_or(r.from)).max();
+    match first.zip(last) {
+        None => String::new(),
+        Some((first, last)) if first == last => format!(" of {first}"),
+        Some((first, last)) => format!(" from {first} to {last}"),
+    }
+}
+
 /// What an import found and added.
 pub fn import_text(
     publication: &Publication,
@@ -206,22 +218,7 @@ pub fn import_text(
     differing: usize,
     target: &str,
 ) -> String {
-    let first = publication.rates.iter().map(|r| r.from).min();
-    let last = publication
-        .rates
-        .iter()
-        .map(|r| r.to.unwrap_or(r.from))
-        .max();
-    let span = first
-        .zip(last)
-        .map(|(a, b)| {
-            if a == b {
-                format!(" of {a}")
-            } else {
-                format!(" from {a} to {b}")
-            }
-        })
-        .unwrap_or_default();
+    let span = span_of(publication);
     let mut out = format!(
         "Found {}: {}{span}.\n",
         publication.kind,

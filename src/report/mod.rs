@@ -85,4 +85,4 @@ pub use veil::Figures;
 pub use view::{Block, Cell, Grid, View};
 pub use words_view::words_view;
 #[cfg(feature = "pages")]
-pub use workbook::{Workbook, starter_workbook, workbook};
+pub use workbook::{starter_workbook, workbook, workbook_agrees};

@@ -75,59 +75,8 @@ fn headline(plans: &Plans, last: &Plan, ask: &Ask, show: &Show) -> Result<String
         count(plans.places, "place", "places")
     );
     if plans.sought == Sought::Frontier {
-        let closed = plans.plans.iter().filter(|p| p.proven).count();
-        let (what, proof) = match plans.stopped {
-            Stopped::Proven => (
-                count(
-                    plans.plans.len(),
-                    "plan that no other beats in both",
-                    "plans that no other beats in both",
-                ),
-                "none is missing, proven".to_owned(),
-            ),
-            why => (
-                format!(
-                    "The best known so far: {}",
-                    count(plans.plans.len(), "plan", "plans")
-                ),
-                format!(
-                    "stopped by the {}: {closed} of {} proven, for the others better ones may exist, and between them more",
-                    stop_words(why),
-                    plans.plans.len()
-                ),
-            ),
-        };
-        let outside = match plans.outside {
-            0 => String::new(),
-            more => format!(
-                "; {} over the budget or the mass limit and not shown",
-                count(more, "plan is", "plans are")
-            ),
-        };
-        return Ok(format!("{what}, out of {choice}; {proof}{outside}."));
+        return Ok(of_frontier(plans, &choice));
     }
-    let against = match &plans.build {
-        Some((landed, mass)) => {
-            let (money, grams) = (
-                show.difference(last.landed, *landed)?,
-                last.mass.minus(*mass)?,
-            );
-            let same_mass = if grams.0.is_zero() {
-                "no gram".to_owned()
-            } else {
-                format!("{} g", signed(&grams.to_string()))
-            };
-            if money.is_zero() && grams.0.is_zero() {
-                ", as the build as it stands".to_owned()
-            } else {
-                format!(
-                    ", {} and {same_mass} against the build as it stands",
-                    signed(&show.as_it_is().amount(money))
-                )
-            }
-        }
-        None => String::new(),
-    };
     let sought = match (plans.sought, ask.max_mass, ask.budget) {
         (Sought::Lightest, _, Some(budget)) => {
             format!("Lightest at {} or less", show.money(budget))
@@ -135,32 +84,87 @@ fn headline(plans: &Plans, last: &Plan, ask: &Ask, show: &Show) -> Result<String
         (_, Some(mass), _) => format!("Cheapest at {mass} g or less"),
         (_, None, _) => "Cheapest".to_owned(),
     };
-    let proof = match plans.stopped {
-        Stopped::Proven => "proven: nothing better exists".to_owned(),
-        why => match last.gap {
-            Some(gap) if plans.sought == Sought::Lightest => {
-                format!(
-                    "stopped by the {}: at most {} g lighter is possible",
-                    stop_words(why),
-                    Grams(gap)
-                )
-            }
-            Some(gap) => format!(
-                "stopped by the {}: at most {} less is possible",
-                stop_words(why),
-                show.money(gap)
-            ),
-            None => format!(
-                "stopped by the {}: how much less is possible is not known",
-                stop_words(why)
-            ),
-        },
-    };
     Ok(format!(
-        "{sought}: lands at {}, {} g{against}; {proof} ({choice}).",
+        "{sought}: lands at {}, {} g{}; {} ({choice}).",
         show.money(last.landed),
-        last.mass
+        last.mass,
+        against_build(plans, last, show)?,
+        proof(plans, last, show)
     ))
+}
+
+/// The headline of a frontier: how many plans, and whether one may be missing.
+fn of_frontier(plans: &Plans, choice: &str) -> String {
+    let found = plans.plans.len();
+    let (what, proof) = match plans.stopped {
+        Stopped::Proven => (
+            count(
+                found,
+                "plan that no other beats in both",
+                "plans that no other beats in both",
+            ),
+            "none is missing, proven".to_owned(),
+        ),
+        why => {
+            let closed = plans.plans.iter().filter(|p| p.proven).count();
+            let plans = count(found, "plan", "plans");
+            (
+                format!("The best known so far: {plans}"),
+                format!(
+                    "stopped by the {}: {closed} of {found} proven, for the others better ones may exist, and between them more",
+                    stop_words(why)
+                ),
+            )
+        }
+    };
+    let outside = match plans.outside {
+        0 => String::new(),
+        more => format!(
+            "; {} over the budget or the mass limit and not shown",
+            count(more, "plan is", "plans are")
+        ),
+    };
+    format!("{what}, out of {choice}; {proof}{outside}.")
+}
+
+/// How a plan stands to the build as it stands.
+fn against_build(plans: &Plans, last: &Plan, show: &Show) -> Result<String, Overflow> {
+    let Some((landed, mass)) = &plans.build else {
+        return Ok(String::new());
+    };
+    let money = show.difference(last.landed, *landed)?;
+    let grams = last.mass.minus(*mass)?;
+    if money.is_zero() && grams.0.is_zero() {
+        return Ok(", as the build as it stands".to_owned());
+    }
+    let same_mass = if grams.0.is_zero() {
+        "no gram".to_owned()
+    } else {
+        format!("{} g", signed(&grams.to_string()))
+    };
+    let money = signed(&show.as_it_is().amount(money));
+    Ok(format!(
+        ", {money} and {same_mass} against the build as it stands"
+    ))
+}
+
+/// Whether something better may exist, and by how much.
+fn proof(plans: &Plans, last: &Plan, show: &Show) -> String {
+    let why = match plans.stopped {
+        Stopped::Proven => return "proven: nothing better exists".to_owned(),
+        why => stop_words(why),
+    };
+    match last.gap {
+        Some(gap) if plans.sought == Sought::Lightest => format!(
+            "stopped by the {why}: at most {} g lighter is possible",
+            Grams(gap)
+        ),
+        Some(gap) => format!(
+            "stopped by the {why}: at most {} less is possible",
+            show.money(gap)
+        ),
+        None => format!("stopped by the {why}: how much less is possible is not known"),
+    }
 }
 
 fn stop_words(why: Stopped) -> &'static str {

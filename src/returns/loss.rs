@@ -203,41 +203,34 @@ fn sum(
     let owed = a.goods.minus(a.discount)?;
     let net = if line.gone { Dec::ZERO } else { owed };
     let asked = asked_back(line, net, bill, (then, digits))?;
-    let again = |amount: Dec| -> Result<Dec, Overflow> {
-        Ok(second_exchange(amount, then, now)?.round_to(digits, Mode::HalfUp))
-    };
     let goods_again = if then == now {
         net
     } else {
         now.convert(asked)?.round_to(digits, Mode::HalfUp)
     };
-    let at_home = desk.is_home(bill.dispatch.code());
-    let charges = charges(line, owed)?;
     let mut lines = Vec::new();
-    for (charge, paid) in charges.into_iter().filter(|(_, paid)| !paid.is_zero()) {
-        let rule = rule(desk, charge, reason, bill.arrival);
+    for (charge, paid) in charges(line, owed)? {
+        if paid.is_zero() {
+            continue;
+        }
         if line.gone && charge == "goods" {
             lines.push(BackLine::lost_of_price(paid));
             continue;
         }
-        let of_seller = matches!(charge, "goods" | "freight" | "insurance" | "tax_at_sale");
-        let small = rule
-            .map(|rule| small(&rule.rule, paid, bill, desk))
-            .transpose()?
-            .unwrap_or(false);
+        let rule = rule(desk, charge, reason, bill.arrival);
+        let small = match rule {
+            Some(rule) => small(&rule.rule, paid, bill, desk)?,
+            None => false,
+        };
         let comes = match charge {
             "goods" => goods_again,
-            _ if of_seller => again(paid)?,
+            "freight" | "insurance" | "tax_at_sale" => {
+                second_exchange(paid, then, now)?.round_to(digits, Mode::HalfUp)
+            }
             _ => paid,
         };
-        lines.push(back_line(
-            charge,
-            paid,
-            comes,
-            rule.map(|rule| (rule, small)),
-            bill,
-            day,
-        ));
+        let rule = rule.map(|rule| (rule, small));
+        lines.push(back_line(charge, paid, comes, rule, bill, day));
     }
     lines.extend(booked(line)?);
     let came_back = Dec::total(lines.iter().filter(|l| l.booked).map(|l| l.amount))?;
@@ -245,6 +238,13 @@ fn sum(
     let told = line.sent_back.is_positive();
     let freight_back = freight_back(book, (bill, line), (now, digits))?;
     let surely_back = total(Back::Yes)?.minus(freight_back.unwrap_or(Dec::ZERO))?;
+    let refund = if line.gone {
+        let back = line.back.goods;
+        (Money::new(line.asked, bill.paid_in), owed.plus(back)?, back)
+    } else {
+        (Money::new(asked, bill.paid_in), net, goods_again)
+    };
+    let each = then.back(net)?.over(Dec::from(line.quantity.max(1)))?;
     Ok(Returned {
         part: line.part.clone(),
         consignment: bill.id.clone(),
@@ -253,15 +253,7 @@ fn sum(
         day,
         rate_day: latest.day,
         landed: Dec::total(lines.iter().map(|l| l.paid))?,
-        refund: if line.gone {
-            (
-                Money::new(line.asked, bill.paid_in),
-                owed.plus(line.back.goods)?,
-                line.back.goods,
-            )
-        } else {
-            (Money::new(asked, bill.paid_in), net, goods_again)
-        },
+        refund,
         freight_back,
         freight_back_told: told,
         surely_back,
@@ -269,15 +261,11 @@ fn sum(
         came_back,
         went_back: line.gone,
         resale: row.resale,
-        card_cover: card_cover(
-            desk,
-            then.back(net)?.over(Dec::from(line.quantity.max(1)))?,
-            bill,
-        )?,
+        card_cover: card_cover(desk, each, bill)?,
         warranty: row
             .warranty_months
             .map(|months| (months, bill.arrival.plus_months(months))),
-        rules_known: at_home || !desk.law.refunds.is_empty(),
+        rules_known: desk.is_home(bill.dispatch.code()) || !desk.law.refunds.is_empty(),
         lines,
     })
 }
@@ -319,6 +307,15 @@ fn small(rule: &RefundRow, paid: Dec, bill: &Bill, desk: &Desk<'_>) -> Result<bo
     Ok(paid <= rate.convert(over)?)
 }
 
+/// Says the sum up to which nothing comes back.
+fn not_above(rule: &RefundRow) -> String {
+    match (rule.currency, rule.over) {
+        (_, None) => String::new(),
+        (None, Some(over)) => format!("not above {over}: "),
+        (Some(currency), Some(over)) => format!("not above {over} {currency}: "),
+    }
+}
+
 /// What becomes of a charge by its row, and whether the sum is too small for it.
 fn back_line(
     charge: &'static str,
@@ -345,20 +342,10 @@ fn back_line(
     } else {
         rule.rule.back
     };
-    let note = if late {
-        format!(
-            "too late since {}: ",
-            until.map(|d| d.to_string()).unwrap_or_default()
-        )
-    } else if small {
-        let money = rule
-            .rule
-            .currency
-            .map(|currency| format!(" {currency}"))
-            .unwrap_or_default();
-        format!("not above {}{money}: ", rule.rule.over.unwrap_or_default())
-    } else {
-        String::new()
+    let note = match until {
+        Some(until) if late => format!("too late since {until}: "),
+        _ if small => not_above(&rule.rule),
+        _ => String::new(),
     };
     BackLine {
         charge,

@@ -1,5 +1,7 @@
 //! Claims of a preference: which of them a row grants. A claim that none grants is taken back, and said.
 
+use std::collections::BTreeSet;
+
 use super::condition::Facts;
 use super::ledger::Ledger;
 use super::parcel::{Line, Parcel};
@@ -53,20 +55,24 @@ impl Program {
             parcel: &unclaimed,
             ..facts
         };
-        let mut found = Vec::new();
-        for (at, line) in claims {
-            let (mut looked_at, mut granted) = (false, false);
-            for step in self.charges().filter(|step| step.kind == Kind::Duty) {
-                if step.test.holds(facts, at)? {
-                    looked_at = true;
-                    granted = granted || self.grants(step, line, at, (facts, without))?;
+        let (mut looked_at, mut granted) = (BTreeSet::new(), BTreeSet::new());
+        for step in self.charges().filter(|step| step.kind == Kind::Duty) {
+            // what a condition asks of the parcel is looked at once, not line by line
+            let (test, unclaimed) = (step.test.of_lines(facts)?, step.test.of_lines(without)?);
+            for (at, line) in &claims {
+                if !test.holds(facts, *at)? {
+                    continue;
+                }
+                looked_at.insert(*at);
+                let by_claim = !unclaimed.holds(without, *at)?;
+                if !granted.contains(at)
+                    && self.grants(step, (line, *at), by_claim, (facts, without))?
+                {
+                    granted.insert(*at);
                 }
             }
-            if looked_at && !granted {
-                found.push(at);
-            }
         }
-        Ok(found)
+        Ok(looked_at.difference(&granted).copied().collect())
     }
 
     /// Whether a claim earns a line its rate from a charge: by a row of the layer `preference`; by a charge that holds for the
@@ -74,11 +80,10 @@ impl Program {
     fn grants(
         &self,
         step: &ChargeStep,
-        line: &Line,
-        at: usize,
+        (line, at): (&Line, usize),
+        by_claim: bool,
         (facts, without): (Facts<'_>, Facts<'_>),
     ) -> Result<bool, Overflow> {
-        let by_claim = !step.test.holds(without, at)?;
         let Some(from @ RateFrom::Tariff(layers)) = &step.rate_from else {
             return Ok(by_claim);
         };

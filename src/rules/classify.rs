@@ -17,13 +17,13 @@ use crate::units::{Overflow, Rate};
 /// The rows of `codes.csv` in force, prepared.
 #[derive(Debug, Clone, Default)]
 pub struct Codes {
-    rows: Vec<PreparedCode>,
+    /// By the places a row is for, in the order of the table.
+    rows: BTreeMap<String, Vec<PreparedCode>>,
     names: Names,
 }
 
 #[derive(Debug, Clone)]
 struct PreparedCode {
-    place: String,
     test: Test,
     commodity: String,
     text: String,
@@ -57,10 +57,10 @@ impl Codes {
         rates: &BTreeMap<Coin, Rate>,
     ) -> Result<Codes, Overflow> {
         let names = Names::new();
-        let mut rows = Vec::new();
+        let mut rows: BTreeMap<String, Vec<PreparedCode>> = BTreeMap::new();
         for row in law.codes.iter().filter(|r| r.stamp.in_force(at.arrival)) {
-            rows.push(PreparedCode {
-                place: row.rule.place.clone(),
+            let places: Vec<&str> = row.rule.place.split(" + ").collect();
+            rows.entry(joined(&places)).or_default().push(PreparedCode {
                 test: Test::prepare(&row.rule.when, &names, rates)?,
                 commodity: row.rule.commodity.clone(),
                 text: row.rule.text.clone(),
@@ -110,7 +110,8 @@ impl Codes {
             typed.get(..6).unwrap_or(typed)
         };
         let unknown = (typed.len() > 6 && !known).then(|| typed.to_owned());
-        let whole = self.row_of(facts, at, &line.places.join(" + "))?;
+        let places: Vec<&str> = line.places.iter().map(String::as_str).collect();
+        let whole = self.row_of(facts, at, &joined(&places))?;
         if let Some(row) = whole.filter(|row| row.commodity.starts_with(digits)) {
             return Ok(Classified {
                 unknown,
@@ -167,11 +168,7 @@ impl Codes {
         at: usize,
         places: &str,
     ) -> Result<Option<&PreparedCode>, Overflow> {
-        for row in self
-            .rows
-            .iter()
-            .filter(|row| same_places(&row.place, places))
-        {
+        for row in self.rows.get(places).into_iter().flatten() {
             if row.test.holds(facts, at)? {
                 return Ok(Some(row));
             }
@@ -191,13 +188,12 @@ impl PreparedCode {
     }
 }
 
-/// Places joined by ` + ` are the same in any order.
-fn same_places(one: &str, other: &str) -> bool {
-    let sorted = |text: &str| {
-        let mut names: Vec<String> = text.split(" + ").map(str::to_owned).collect();
-        names.sort();
-        names
-    };
-    one == other
-        || (one.len() == other.len() && one.contains(" + ") && sorted(one) == sorted(other))
+/// Places as one name: joined by ` + `, they are the same in any order.
+fn joined(places: &[&str]) -> String {
+    if let [one] = places {
+        return (*one).to_owned();
+    }
+    let mut sorted = places.to_vec();
+    sorted.sort_unstable();
+    sorted.join(" + ")
 }

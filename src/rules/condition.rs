@@ -69,13 +69,10 @@ impl Test {
         Ok(sides)
     }
 
-    /// What is still open for one line once all fixed facts are known: all of one of these must hold.
-    pub(super) fn open(&self, facts: Facts<'_>, at: usize) -> Result<Vec<Vec<Open>>, Overflow> {
-        let sides = self.left(facts, at, |clause| clause.open().is_some())?;
-        Ok(sides
-            .into_iter()
-            .map(|side| side.into_iter().filter_map(Clause::open).collect())
-            .collect())
+    /// What is left of it to ask of lines, once what it asks of the parcel has been looked at.
+    pub(super) fn of_lines(&self, facts: Facts<'_>) -> Result<OfLines<'_>, Overflow> {
+        let sides = self.left(facts, 0, |clause| clause.subject.of_a_line())?;
+        Ok(OfLines(sides))
     }
 
     /// Whether it holds for one line.
@@ -86,6 +83,21 @@ impl Test {
             }
         }
         Ok(self.any.is_empty())
+    }
+}
+
+/// A condition of which only clauses about lines are left: all of one side must hold.
+pub(super) struct OfLines<'a>(Vec<Vec<&'a Clause>>);
+
+impl OfLines<'_> {
+    /// Whether it holds for one line.
+    pub(super) fn holds(&self, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {
+        for side in &self.0 {
+            if all_hold(side.iter().copied(), facts, at)? {
+                return Ok(true);
+            }
+        }
+        Ok(false)
     }
 }
 
@@ -102,29 +114,7 @@ fn all_hold<'a>(
     Ok(true)
 }
 
-/// A clause that depends on figures.
-#[derive(Debug, Clone)]
-pub(super) enum Open {
-    Sum(Resolved, Op, Dec),
-    Collect(Op, String),
-    UnitValue(Op, Dec),
-}
-
 impl Clause {
-    /// The clause as far as it depends on figures.
-    fn open(&self) -> Option<Open> {
-        match (&self.subject, self.number) {
-            (Subject::Sum(_), Some(figure)) => Some(Open::Sum(self.sum.clone(), self.op, figure)),
-            (Subject::Line(LineFact::Collect), _) => {
-                Some(Open::Collect(self.op, self.word.clone()))
-            }
-            (Subject::Line(LineFact::UnitValue), Some(figure)) => {
-                Some(Open::UnitValue(self.op, figure))
-            }
-            _ => None,
-        }
-    }
-
     pub(super) fn prepare(
         condition: &Condition,
         names: &Names,

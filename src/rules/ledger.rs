@@ -106,17 +106,6 @@ impl Resolved {
     pub(super) fn terms(&self) -> &[ResolvedTerm] {
         &self.terms
     }
-
-    /// Each term: whether it is taken off, its columns, and the factor of a line as a figure over a figure.
-    pub(super) fn by_line(
-        &self,
-    ) -> impl Iterator<Item = (bool, Vec<Slot>, impl Fn(&Line) -> (Dec, Dec) + '_)> {
-        self.terms.iter().map(|term| {
-            (term.minus, term.slots.clone(), |line: &Line| {
-                factor_of(&term.factor, line)
-            })
-        })
-    }
 }
 
 /// All amounts, column by column.

@@ -10,7 +10,6 @@ mod condition;
 mod form;
 mod ledger;
 mod open;
-mod outline;
 mod parcel;
 mod program;
 mod rate;
@@ -23,13 +22,15 @@ pub use claim::grant;
 pub use classify::{Classified, Codes};
 pub use form::SaleInput;
 pub use form::trail::assess;
+pub(crate) use form::{
+    Algebra, Figure, Id, Input, Law, Measure, Name, Op, RatePart, Shared, What, evaluate, law,
+};
 pub use open::{OpenDigits, settle_digits};
-pub use outline::{Asks, Bears, ChargeOutline, Holds, Outline, ReliefOutline, Term, outline};
 pub use parcel::{Handling, Line, Parcel};
 pub use program::{Counting, Occasion, Program, currencies};
 pub use rate::RateUsed;
 pub use sale::{
-    Asked, AskedLine, Carriage, Code, Cover, Figure, Held, Paid, PaidLine, Payer, Sale, SaleLine,
+    Asked, AskedLine, Carriage, Code, Cover, Given, Held, Paid, PaidLine, Payer, Sale, SaleLine,
     Worth, ask, pay,
 };
 pub use swift::{

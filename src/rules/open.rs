@@ -4,13 +4,14 @@
 //! else, nobody has said which of those the goods are: the dearest counts, and what hangs on it is said. Noughts that only
 //! fill digits up to a length say nothing about the goods, and digits filled up so stop where the noughts begin.
 
-use super::assess;
-use super::assessment::Assessment;
+use std::collections::BTreeMap;
+
 use super::claim::grant;
+use super::form::trail::{Paid, paid};
 use super::parcel::{Line, Parcel};
 use super::program::Program;
 use super::rate::Said;
-use crate::tables::{Kind, RowRef};
+use crate::tables::RowRef;
 use crate::units::{Dec, Overflow};
 
 /// The digits of a subheading of the Harmonized System; what follows them is a country's own.
@@ -30,8 +31,8 @@ pub struct OpenDigits {
 }
 
 /// Digits that could stand for those of a line, and the longer rows that serve them.
-struct Choice<'a> {
-    commodity: &'a str,
+struct Choice {
+    commodity: String,
     rows: Vec<Ranked>,
 }
 
@@ -45,12 +46,21 @@ struct Weighed {
     gap: bool,
 }
 
+impl Paid {
+    fn of_line(&self, at: usize) -> Weighed {
+        Weighed {
+            sum: self.sum,
+            gap: self.gaps.contains(&at),
+        }
+    }
+}
+
 /// What all layers say of goods, and what rules ask of them.
 type Course<'a> = (Vec<Said<'a>>, Vec<Said<'a>>, Vec<bool>);
 
 impl Program {
     /// The digits that could stand for a line's, its own first; goods of which the tables say the same are one choice.
-    fn choices<'a>(&'a self, line: &'a Line) -> Vec<Choice<'a>> {
+    fn choices(&self, line: &Line) -> Vec<Choice> {
         let digits = line.commodity.as_str();
         if digits.is_empty() {
             return Vec::new();
@@ -84,7 +94,7 @@ impl Program {
                 )
             })
             .collect();
-        let mut known: Vec<(Course<'_>, Choice<'a>)> = Vec::new();
+        let mut known: Vec<(Course<'_>, Choice)> = Vec::new();
         for (name, line) in &lines {
             let (tariff, rows) = self.tariff.said(line, &self.groups, digits.len());
             let (taxes, more) = self.taxes.said(line, &self.groups, digits.len());
@@ -106,7 +116,7 @@ impl Program {
                 None => known.push((
                     course,
                     Choice {
-                        commodity: name,
+                        commodity: (*name).to_owned(),
                         rows: rows.collect(),
                     },
                 )),
@@ -168,22 +178,34 @@ pub fn settle_digits(
     open: &[bool],
 ) -> Result<Vec<OpenDigits>, Overflow> {
     let mut found = Vec::new();
+    // the tables say the same of the same digits and origin, whatever the line
+    let mut of_goods: BTreeMap<(String, String), Vec<Choice>> = BTreeMap::new();
+    // what the parcel comes to as its lines stand: the dearest of one line is where the next begins
+    let mut standing: Option<Paid> = None;
     for at in (0..parcel.lines.len()).filter(|at| open.get(*at) == Some(&true)) {
-        let Some(line) = parcel.lines.get(at).cloned() else {
-            continue;
-        };
-        let choices = program.choices(&line);
+        let line = &parcel.lines[at];
+        let goods = (line.commodity.clone(), line.origin.clone());
+        let digits = line.commodity.clone();
+        let choices = of_goods
+            .entry(goods)
+            .or_insert_with(|| program.choices(line));
         if choices.len() < 2 {
             continue;
         }
-        let mut weighed = Vec::with_capacity(choices.len());
-        for choice in &choices {
-            weighed.push(weigh(program, parcel, at, choice.commodity)?);
+        let mut paid = Vec::with_capacity(choices.len());
+        for (nth, choice) in choices.iter().enumerate() {
+            // the line's own digits stand first
+            paid.push(match standing.take().filter(|_| nth == 0) {
+                Some(known) => known,
+                None => weigh(program, parcel, at, &choice.commodity)?,
+            });
         }
+        let weighed: Vec<Weighed> = paid.iter().map(|paid| paid.of_line(at)).collect();
         let dearest = dearest(&weighed);
-        if let (Some(choice), Some(own)) = (choices.get(dearest), parcel.lines.get_mut(at)) {
-            choice.commodity.clone_into(&mut own.commodity);
-        }
+        choices[dearest]
+            .commodity
+            .clone_into(&mut parcel.lines[at].commodity);
+        standing = Some(paid.swap_remove(dearest));
         let Some((least, most)) = range(&weighed) else {
             continue;
         };
@@ -193,14 +215,14 @@ pub fn settle_digits(
                 .filter(|own| !own.gap)
                 .map_or(least, |own| own.sum);
             let others = choices
-                .into_iter()
+                .iter()
                 .zip(&weighed)
                 .filter(|(_, weighed)| weighed.sum != usual);
-            let rows = sorted(others.flat_map(|(choice, _)| choice.rows).collect());
+            let rows = others.flat_map(|(choice, _)| choice.rows.clone()).collect();
             found.push(OpenDigits {
                 at,
-                digits: line.commodity,
-                rows,
+                digits,
+                rows: sorted(rows),
                 hangs: most.minus(least)?,
             });
         }
@@ -208,26 +230,21 @@ pub fn settle_digits(
     Ok(found)
 }
 
+/// What the parcel comes to with other digits of a line; the parcel is afterwards as it was.
 fn weigh(
     program: &Program,
-    parcel: &Parcel,
+    parcel: &mut Parcel,
     at: usize,
     commodity: &str,
-) -> Result<Weighed, Overflow> {
-    let mut parcel = parcel.clone();
-    if let Some(line) = parcel.lines.get_mut(at) {
-        commodity.clone_into(&mut line.commodity);
+) -> Result<Paid, Overflow> {
+    let own = std::mem::replace(&mut parcel.lines[at].commodity, commodity.to_owned());
+    let ungranted = grant(program, parcel)?;
+    let found = paid(program, parcel)?;
+    for line in ungranted {
+        parcel.lines[line].preference = true;
     }
-    grant(program, &mut parcel)?;
-    let assessment: Assessment = assess(program, &parcel)?;
-    let paid = assessment
-        .entries
-        .iter()
-        .filter(|entry| entry.kind.is_some_and(|kind| kind != Kind::Value));
-    Ok(Weighed {
-        sum: Dec::total(paid.filter_map(|entry| entry.amount))?,
-        gap: assessment.gaps.contains(&at),
-    })
+    parcel.lines[at].commodity = own;
+    Ok(found)
 }
 
 /// The dearest, of equals one that is known whole, of those the first.

@@ -5,7 +5,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::condition::{Facts, Test};
-use super::ledger::{Ledger, Names, Slot};
+use super::ledger::{Ledger, Names};
 use super::parcel::{Line, Parcel};
 use super::rate::{RateTable, Served};
 use super::step::{ChargeStep, EndedStep, ReliefStep, Step, limit_text, said};
@@ -13,7 +13,7 @@ use crate::tables::{
     After, Charge, Coin, Dated, Kind, Law, LineFact, RateFrom, Relief, Stamp, Subject, Sum,
     TariffRow, TaxRow, When,
 };
-use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding, share};
+use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding};
 
 /// Which rows count beside the certain ones.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -430,23 +430,6 @@ impl Program {
     /// Freight schedules that rules name, whose prices the parcel must carry.
     pub fn schedules(&self) -> impl Iterator<Item = &str> {
         self.names.schedules().map(|(name, _)| name)
-    }
-
-    /// Their columns, with the parcel's prices shared over its lines by mass.
-    pub fn schedule_columns(
-        &self,
-        parcel: &Parcel,
-    ) -> Result<Vec<(String, usize, Vec<Dec>)>, Overflow> {
-        let masses: Vec<Dec> = parcel.lines.iter().map(|line| line.packed_kg).collect();
-        let of = |(name, slot): (&str, Slot)| {
-            let price = parcel.schedules.get(name).copied().unwrap_or(Dec::ZERO);
-            Ok((
-                name.to_owned(),
-                slot,
-                share(price, &masses, self.currency.digits())?,
-            ))
-        };
-        self.names.schedules().map(of).collect()
     }
 }
 

@@ -22,14 +22,6 @@ pub struct RateUsed {
     pub row: Option<RowRef>,
 }
 
-impl RateUsed {
-    /// Whether it charges the same, whichever row says so.
-    pub fn charges_as(&self, other: &RateUsed) -> bool {
-        (self.percent, self.per_kg, self.per_piece)
-            == (other.percent, other.per_kg, other.per_piece)
-    }
-}
-
 /// What a row that can serve goods says: its layer, its condition, its rate.
 pub(super) type Said<'a> = (&'a str, &'a str, Percent, Dec, Dec);
 
@@ -133,14 +125,26 @@ impl RateTable {
         self.rows += 1;
         self.any_ended = self.any_ended || candidate.ended;
         let prefix = if commodity == "*" { "" } else { commodity };
-        let found = self
-            .layers
-            .entry(layer.to_owned())
-            .or_default()
-            .entry(prefix.to_owned())
-            .or_default();
-        found.push(candidate);
-        found.sort_by_key(|c| !c.conditional);
+        if !self.layers.contains_key(layer) {
+            self.layers.insert(layer.to_owned(), BTreeMap::new());
+        }
+        let Some(prefixes) = self.layers.get_mut(layer) else {
+            return;
+        };
+        match prefixes.get_mut(prefix) {
+            None => {
+                prefixes.insert(prefix.to_owned(), vec![candidate]);
+            }
+            Some(found) => {
+                // those with a condition first, each kind in the order of the table
+                let place = if candidate.conditional {
+                    found.partition_point(|other| other.conditional)
+                } else {
+                    found.len()
+                };
+                found.insert(place, candidate);
+            }
+        }
     }
 
     /// The rows of a layer that can serve a line, the one that says most about it first: the longest prefix, then its
@@ -156,17 +160,18 @@ impl RateTable {
     }
 
     /// The rows that can serve any of the lines, in the order in which each line looks at its own, and which lines each can
-    /// serve.
+    /// serve; `alike` gives for each line the first that is the same to rules.
     pub(super) fn in_order<'a>(
         &'a self,
         from: &RateFrom,
-        lines: &'a [Line],
+        (lines, alike): (&'a [Line], &[usize]),
         groups: &'a BTreeMap<String, String>,
         with_ended: bool,
     ) -> Vec<(&'a Candidate, Vec<bool>)> {
         let mut found: BTreeMap<_, (&'a Candidate, Vec<bool>)> = BTreeMap::new();
         for (nth, layer) in layers_of(from).iter().enumerate() {
-            for (at, line) in lines.iter().enumerate() {
+            let firsts = lines.iter().enumerate().filter(|(at, _)| alike[*at] == *at);
+            for (at, line) in firsts {
                 for (length, row) in fitting(self.layers.get(layer), line, groups)
                     .filter(|(_, row)| with_ended || !row.ended)
                 {
@@ -192,7 +197,13 @@ impl RateTable {
                 }
             }
         }
-        found.into_values().collect()
+        let mut found: Vec<_> = found.into_values().collect();
+        for (_, serves) in &mut found {
+            for (at, first) in alike.iter().enumerate() {
+                serves[at] = serves[*first];
+            }
+        }
+        found
     }
 
     /// Whether any row of it ended and left unknown what followed.

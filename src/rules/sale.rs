@@ -10,7 +10,7 @@ use crate::units::{Dec, Overflow, Percent, Rate};
 
 /// A figure of the seller's side.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Figure {
+pub enum Given {
     /// It is known while the form is made.
     Known(Dec),
     /// Who reads the form supplies it.
@@ -30,9 +30,9 @@ pub enum Cover {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Worth {
     /// So many percent of what it is taken of.
-    Share(Figure),
+    Share(Given),
     /// An amount of the seller's money.
-    Amount(Figure),
+    Amount(Given),
 }
 
 /// One discount; they are told in the order in which they are taken.
@@ -56,9 +56,9 @@ pub struct Code<'a> {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Carriage {
     /// An amount of the seller's money.
-    Amount(Figure),
+    Amount(Given),
     /// A price for so many grams, and the packed mass in proportion to them.
-    ByMass(Figure, Figure),
+    ByMass(Given, Given),
 }
 
 /// The tax that prices hold.
@@ -84,7 +84,7 @@ pub struct Sale<'a> {
     /// What carrying costs.
     pub carriage: Carriage,
     /// Goods of this much travel free.
-    pub free_over: Option<Figure>,
+    pub free_over: Option<Given>,
     /// What the freight is, whether or not the goods would travel free.
     pub freight_anyway: bool,
     /// What insuring costs, a share being one of goods and freight.

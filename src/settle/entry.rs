@@ -67,6 +67,15 @@ pub fn added(
     Ok((table, bytes))
 }
 
+/// The names of a header, as they are looked for.
+fn names_of(header: &str, delimiter: u8) -> Vec<String> {
+    let plain = |name: &str| {
+        let bare = name.trim().trim_matches('"');
+        bare.to_lowercase().replace(' ', "_")
+    };
+    header.split(char::from(delimiter)).map(plain).collect()
+}
+
 /// What is written behind a table's text.
 fn addition(table: &str, path: &str, text: &str, cells: &[String]) -> Result<String, Diagnostic> {
     let end = ["\r\n", "\n", "\r"]
@@ -83,30 +92,16 @@ fn addition(table: &str, path: &str, text: &str, cells: &[String]) -> Result<Str
         .find(|line| !line.trim().is_empty() && !line.starts_with('#'));
     let Some(header) = header else {
         // A column that this row has no cell for, and that most rows leave empty, need not be there.
-        let names: Vec<String> = columns(table)
-            .iter()
-            .take(cells.len().max(5))
-            .map(|name| (*name).to_owned())
-            .collect();
-        return Ok(format!(
-            "{joint}{}{}",
-            record(&names, b',', end),
-            record(cells, b',', end)
-        ));
+        let known = columns(table).iter().take(cells.len().max(5));
+        let names: Vec<String> = known.map(|name| (*name).to_owned()).collect();
+        let header = record(&names, b',', end);
+        return Ok(format!("{joint}{header}{}", record(cells, b',', end)));
     };
     let delimiter = [b'\t', b';']
         .into_iter()
         .find(|d| header.contains(char::from(*d)))
         .unwrap_or(b',');
-    let names: Vec<String> = header
-        .split(char::from(delimiter))
-        .map(|name| {
-            name.trim()
-                .trim_matches('"')
-                .to_lowercase()
-                .replace(' ', "_")
-        })
-        .collect();
+    let names = names_of(header, delimiter);
     let given: Vec<(&str, &String)> = columns(table).iter().copied().zip(cells).collect();
     if let Some((name, _)) = given
         .iter()

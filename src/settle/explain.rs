@@ -157,22 +157,21 @@ impl Page<'_> {
         rest.is_positive() && (!self.bill.gaps.is_empty() || !self.bill.ended.is_empty())
     }
 
-    /// The same thing charged twice: tax at the sale and again at the door, or two receipts alike.
-    fn twice(
-        &self,
-        charge: ChargeWord,
-        asked: Dec,
-        rest: Dec,
-    ) -> Result<Option<Vec<(Cause, Dec)>>, Overflow> {
-        let told = |word: ChargeWord| self.receipts.iter().filter(move |r| self.is_for(r, word));
-        let taxed = |word: ChargeWord| told(word).any(|r| r.amount.is_positive());
+    /// The receipts for one charge.
+    fn told(&self, word: ChargeWord) -> impl Iterator<Item = &&Receipt> {
+        self.receipts.iter().filter(move |r| self.is_for(r, word))
+    }
+
+    /// Whether a tax that was not due here was due, or taken, at the other of its two places.
+    fn is_taxed_twice(&self, charge: ChargeWord, asked: Dec) -> bool {
+        let taxed = |word: ChargeWord| self.told(word).any(|r| r.amount.is_positive());
         // Calculated there, and no receipt says that it was not taken.
         let due = |word: ChargeWord, reckoned: Dec| {
-            reckoned.is_positive() && (told(word).next().is_none() || taxed(word))
+            reckoned.is_positive() && (self.told(word).next().is_none() || taxed(word))
         };
         let e = &self.stages.asked;
         // Where neither was due, the one at the sale came first and the one at the door is the second.
-        let again = match charge {
+        match charge {
             ChargeWord::TaxAtBorder => {
                 asked.is_zero()
                     && (due(ChargeWord::TaxAtSale, e.tax_at_sale) || taxed(ChargeWord::TaxAtSale))
@@ -181,11 +180,23 @@ impl Page<'_> {
                 asked.is_zero() && due(ChargeWord::TaxAtBorder, e.tax_at_border)
             }
             _ => false,
-        };
-        if again && rest.is_positive() {
+        }
+    }
+
+    /// The same thing charged twice: tax at the sale and again at the door, or two receipts alike.
+    fn twice(
+        &self,
+        charge: ChargeWord,
+        asked: Dec,
+        rest: Dec,
+    ) -> Result<Option<Vec<(Cause, Dec)>>, Overflow> {
+        if self.is_taxed_twice(charge, asked) && rest.is_positive() {
             return Ok(Some(vec![(Cause::Twice, rest)]));
         }
-        let own: Vec<&&Receipt> = told(charge).filter(|r| r.amount.is_positive()).collect();
+        let own: Vec<&&Receipt> = self
+            .told(charge)
+            .filter(|r| r.amount.is_positive())
+            .collect();
         for (at, receipt) in own.iter().enumerate() {
             let same = |other: &&&&Receipt| {
                 other.amount == receipt.amount && other.currency == receipt.currency

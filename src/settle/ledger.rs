@@ -57,6 +57,25 @@ const DOOR: [ChargeWord; 5] = [
     ChargeWord::ToPayCarrier,
 ];
 
+/// Says which receipts are for parcels that have no bill, and for nothing that is held.
+fn without_parcel(
+    book: &Book,
+    bills: &[Bill],
+    held: &impl Fn(&Receipt) -> bool,
+    cautions: &mut Cautions,
+) {
+    let has_bill = |receipt: &Receipt| bills.iter().any(|b| b.id == receipt.consignment);
+    for receipt in &book.receipts {
+        if !has_bill(receipt) && !held(receipt) {
+            cautions.say(
+                "receipt-without-parcel",
+                "a receipt is for a parcel whose rows are not reckoned: no price, or a build without them",
+                &[&receipt.consignment],
+            );
+        }
+    }
+}
+
 /// Sets the receipts of a book against what it would have calculated without them.
 pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
     let before = book.before();
@@ -107,17 +126,7 @@ pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
             || holding.questioned.iter().any(|(own, _)| here(own))
     };
     holding.say(desk, &mut cautions);
-    for receipt in book
-        .receipts
-        .iter()
-        .filter(|r| !bills.iter().any(|b| b.id == r.consignment) && !held(r))
-    {
-        cautions.say(
-            "receipt-without-parcel",
-            "a receipt is for a parcel whose rows are not reckoned: no price, or a build without them",
-            &[&receipt.consignment],
-        );
-    }
+    without_parcel(book, &bills, &held, &mut cautions);
     let abroad = |bill: &&Bill| !desk.is_home(bill.dispatch.code());
     if desk.law.refunds.is_empty() && bills.iter().any(|bill| abroad(&bill)) {
         let text = "the tables of this destination do not say what can be asked back, nor until when: ask its customs";
@@ -181,63 +190,78 @@ pub(super) struct Page<'a> {
 }
 
 impl Page<'_> {
+    /// A charge for which a receipt can stand alone, where there is anything to say of it.
+    fn of_charge(&self, charge: ChargeWord, of: Of) -> Result<Option<Entry>, Problems> {
+        let Some(steps) = self.steps(charge, of)? else {
+            return Ok(None);
+        };
+        let actual = match self.actual(charge)? {
+            Some(amount) if charge == ChargeWord::Discount => Some(amount.negated()),
+            None if self.was_not_charged(charge) => Some(Dec::ZERO),
+            other => other,
+        };
+        if actual.is_none_or(|_| self.was_not_charged(charge)) && steps[0].is_zero() {
+            return Ok(None);
+        }
+        Ok(Some(self.entry(charge, steps, actual)?))
+    }
+
+    /// One total told for all that the seller, or all that the carrier, was paid.
+    fn of_lump(&self, charge: ChargeWord, lump: Dec) -> Result<Entry, Problems> {
+        let sum = |a: &Amounts| match charge {
+            ChargeWord::ToPaySeller if self.reading.fee_apart => a.to_seller()?.minus(a.card_fee),
+            ChargeWord::ToPaySeller => a.to_seller(),
+            _ => a.at_door(),
+        };
+        let others = self.beside_lump(charge)?;
+        let steps = [
+            sum(&self.stages.estimate)?,
+            sum(&self.stages.rate)?,
+            sum(&self.stages.asked)?,
+        ];
+        Ok(self.entry(charge, steps, Some(lump.plus(others)?))?)
+    }
+
+    /// What came back, beside what it came back of.
+    fn add_refunds(&self, entries: &mut Vec<Entry>) -> Result<(), Problems> {
+        if self.reading.refunds.is_empty() {
+            return Ok(());
+        }
+        // What came back of a deposit stands beside that deposit; of an order that was cancelled no other receipt is to come.
+        if let Some(deposit) = &self.reading.deposit {
+            entries.retain(|entry| entry.actual.is_some() || !deposit.came_back);
+            entries.push(Entry::of_one(
+                ChargeWord::ToPaySeller,
+                Cause::Deposit,
+                deposit.paid,
+            ));
+        }
+        entries.push(self.money_back()?);
+        Ok(())
+    }
+
     fn settle(&self) -> Result<Settled, Problems> {
         let mut entries = Vec::new();
         let lump_seller = self.charged(ChargeWord::ToPaySeller)?;
         let lump_door = self.charged(ChargeWord::ToPayCarrier)?;
         for (charge, of) in CHARGES {
-            let door = matches!(
-                charge,
-                ChargeWord::Duty
-                    | ChargeWord::Remedy
-                    | ChargeWord::TaxAtBorder
-                    | ChargeWord::Handling
-            );
+            let lump = if DOOR.contains(&charge) {
+                lump_door
+            } else {
+                lump_seller
+            };
             let apart = charge == ChargeWord::CardFee && self.reading.fee_apart;
-            if (if door { lump_door } else { lump_seller }).is_some() && !apart {
-                continue;
+            if lump.is_none() || apart {
+                entries.extend(self.of_charge(charge, of)?);
             }
-            let Some(steps) = self.steps(charge, of)? else {
-                continue;
-            };
-            let actual = match self.actual(charge)? {
-                Some(amount) if charge == ChargeWord::Discount => Some(amount.negated()),
-                None if self.was_not_charged(charge) => Some(Dec::ZERO),
-                other => other,
-            };
-            if actual.is_none_or(|_| self.was_not_charged(charge)) && steps[0].is_zero() {
-                continue;
-            }
-            entries.push(self.entry(charge, steps, actual)?);
         }
         for (charge, lump) in [
             (ChargeWord::ToPaySeller, lump_seller),
             (ChargeWord::ToPayCarrier, lump_door),
         ] {
-            let Some(lump) = lump else { continue };
-            let apart = self.reading.fee_apart;
-            let to_seller = |a: &Amounts| {
-                if apart {
-                    a.to_seller()?.minus(a.card_fee)
-                } else {
-                    a.to_seller()
-                }
-            };
-            let sum = |a: &Amounts| {
-                if charge == ChargeWord::ToPaySeller {
-                    to_seller(a)
-                } else {
-                    a.at_door()
-                }
-            };
-            let others = self.beside_lump(charge)?;
-            let steps = [
-                sum(&self.stages.estimate),
-                sum(&self.stages.rate),
-                sum(&self.stages.asked),
-            ];
-            let steps = [steps[0]?, steps[1]?, steps[2]?];
-            entries.push(self.entry(charge, steps, Some(lump.plus(others)?))?);
+            if let Some(lump) = lump {
+                entries.push(self.of_lump(charge, lump)?);
+            }
         }
         if !self.reading.sent_back.is_empty() {
             let amounts = self
@@ -252,18 +276,7 @@ impl Page<'_> {
                 Dec::total(amounts)?,
             ));
         }
-        if !self.reading.refunds.is_empty() {
-            // What came back of a deposit stands beside that deposit; of an order that was cancelled no other receipt is to come.
-            if let Some(deposit) = &self.reading.deposit {
-                entries.retain(|entry| entry.actual.is_some() || !deposit.came_back);
-                entries.push(Entry::of_one(
-                    ChargeWord::ToPaySeller,
-                    Cause::Deposit,
-                    deposit.paid,
-                ));
-            }
-            entries.push(self.money_back()?);
-        }
+        self.add_refunds(&mut entries)?;
         Ok(Settled {
             id: self.bill.id.clone(),
             seller: self.bill.seller.clone(),

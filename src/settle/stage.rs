@@ -24,14 +24,11 @@ pub(super) fn stages(
     receipts: &[&Receipt],
     desk: &Desk<'_>,
 ) -> Result<Stages, Problems> {
-    let rows: Vec<&Part> = before
-        .paid_for()
-        .filter(|row| {
-            bill.lines
-                .iter()
-                .any(|line| line.row == row.at.place().to_string())
-        })
-        .collect();
+    let of_bill = |row: &&Part| {
+        let own = row.at.place().to_string();
+        bill.lines.iter().any(|line| line.row == own)
+    };
+    let rows: Vec<&Part> = before.paid_for().filter(of_bill).collect();
     let run = |what_if: WhatIf| -> Result<Bill, Problems> {
         let there = desk.supposing(WhatIf {
             from: Some(bill.ordered),

@@ -189,16 +189,27 @@ fn usual_scale(desk: &Desk<'_>) -> Dec {
     high.map_or(Dec::ZERO, |figure| figure.value)
 }
 
+/// Doubts with their shares of the whole spread, the greatest first.
+fn shared_out(mut doubts: Vec<(Doubt, Dec)>, variance: Dec) -> Result<Vec<Doubt>, Overflow> {
+    for (doubt, square) in &mut doubts {
+        doubt.share = if variance.is_zero() {
+            Dec::ZERO
+        } else {
+            square.times(Dec::HUNDRED)?.over(variance)?
+        };
+    }
+    doubts.sort_by(|(a, x), (b, y)| y.cmp(x).then_with(|| a.part.cmp(&b.part)));
+    Ok(doubts.into_iter().map(|(doubt, _)| doubt).collect())
+}
+
 fn gap(
     book: &Book,
     (reading, basis): (&Weighing, Basis),
     desk: &Desk<'_>,
 ) -> Result<Gap, Overflow> {
     let counted = |part: &&Part| {
-        part.places
-            .iter()
-            .filter_map(|name| desk.place(name))
-            .any(|place| !place.is_workshop() && place.counts_in(basis))
+        let mut places = part.places.iter().filter_map(|name| desk.place(name));
+        places.any(|place| !place.is_workshop() && place.counts_in(basis))
     };
     let (mut sum, mut expected, mut variance) = of_the_rider(basis, desk)?;
     let (mut doubts, mut unknown) = (Vec::new(), Vec::new());
@@ -229,21 +240,13 @@ fn gap(
     let scale = reading.scale.map_or(usual_scale(desk), |s| s.0);
     let (_, own) = mean_and_deviation(scale.negated(), Dec::ZERO, scale);
     variance = variance.plus(own.times(own)?)?;
-    for (doubt, square) in &mut doubts {
-        doubt.share = if variance.is_zero() {
-            Dec::ZERO
-        } else {
-            square.times(Dec::HUNDRED)?.over(variance)?
-        };
-    }
-    doubts.sort_by(|(a, x), (b, y)| y.cmp(x).then_with(|| a.part.cmp(&b.part)));
+    let doubts = shared_out(doubts, variance)?;
     let gap = reading.mass.minus(sum)?.0;
     let tolerance = root(variance, 3)
         .times(Dec::from(2_u32))?
         .round_to(1, Mode::HalfUp);
     let inside = gap.minus(expected)?.abs() <= tolerance && unknown.is_empty();
     unknown.sort();
-    let doubts = doubts.into_iter().map(|(doubt, _)| doubt).collect();
     Ok(Gap {
         basis,
         scale: reading.mass,

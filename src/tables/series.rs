@@ -132,7 +132,7 @@ pub(super) fn cut(file: &File) -> Option<Vec<(Pair, Series)>> {
     let Cow::Borrowed(bytes) = file.bytes else {
         return None;
     };
-    if file.users || bytes.contains(&b'"') || bytes.contains(&b'\r') {
+    if file.users || memchr::memchr2(b'"', b'\r', bytes).is_some() {
         return None;
     }
     let text = std::str::from_utf8(bytes).ok()?;

@@ -253,6 +253,11 @@ impl Problems {
         result.map_err(|problem| self.push(problem)).ok()
     }
 
+    /// Adds problems that are kept where they are, too.
+    pub(crate) fn also(&mut self, others: &Problems) {
+        others.iter().for_each(|one| self.push(one.clone()));
+    }
+
     /// Takes over another list.
     pub fn extend(&mut self, others: Problems) {
         for problem in others.list {

@@ -148,51 +148,22 @@ impl Sheet {
     /// Takes the first record as the header and checks its names.
     fn take_header(&mut self, columns: &Columns, problems: &mut Problems) {
         if self.records.is_empty() {
-            let expected = format!(
-                "expected a header line with the columns {}",
+            let what = format!(
+                "the file is empty: expected a header line with the columns {}",
                 columns.needed.join(", ")
             );
-            problems.push(
-                Diagnostic::error(format!("the file is empty: {expected}"))
-                    .at(Place::line(self.path.clone(), 1)),
-            );
+            problems.push(Diagnostic::error(what).at(Place::line(self.path.clone(), 1)));
             return;
         }
         let record = self.records.remove(0);
-        if let Some(stray) = self.stray(&record) {
-            problems.push(stray);
-            self.records.clear();
-            return;
-        }
-        if record.len() > MOST_COLUMNS {
-            let what = format!(
-                "the first line has {} columns: expected a header of at most {MOST_COLUMNS}",
-                record.len()
-            );
-            problems.push(Diagnostic::error(what).at(Place::line(self.path.clone(), record.line)));
-            self.records.clear();
-            return;
-        }
         let names: Vec<String> = self
             .fields
             .of(&record)
+            .take(MOST_COLUMNS)
             .map(|name| name.trim().to_lowercase().replace(' ', "_"))
             .collect();
-        if !names
-            .iter()
-            .any(|name| columns.knows(name) || nearest(name, columns.all()).is_some())
-        {
-            let place = Place::within(
-                self.path.clone(),
-                record.line,
-                self.line_text(&record),
-                0..self.line_text(&record).len(),
-            );
-            let what = format!(
-                "the first line names no column of this table: expected a header with {}",
-                columns.needed.join(", ")
-            );
-            problems.push(Diagnostic::error(what).at(place));
+        if let Some(problem) = self.no_header(&record, &names, columns) {
+            problems.push(problem);
             self.records.clear();
             return;
         }
@@ -204,32 +175,33 @@ impl Sheet {
                 .map_or(line.len()..line.len(), |span| trimmed(line, span.clone()));
             Place::within(self.path.clone(), record.line, line, span)
         };
-        let typed = |index: usize| self.fields.get(&record, index).unwrap_or("").trim();
         let places = Names::of(&names);
-        for (index, name) in names.iter().enumerate() {
-            let repeated = places.find(name).is_some_and(|first| first < index) && !name.is_empty();
-            if repeated || !(name.is_empty() || columns.knows(name)) {
-                problems.push(header_problem(
-                    at(index),
-                    (name, &names),
-                    (typed(index), repeated),
-                    columns,
-                ));
-            }
+        for (index, repeated) in strangers(&names, &places, columns) {
+            let typed = self.fields.get(&record, index).unwrap_or("").trim();
+            let name = (names[index].as_str(), names.as_slice());
+            problems.push(header_problem(at(index), name, (typed, repeated), columns));
         }
-        let missing: Vec<&str> = columns
-            .needed
-            .iter()
-            .copied()
-            .filter(|needed| !names.iter().any(|name| name == needed))
-            .collect();
+        let complete = self.has_needed(&record, &names, columns, problems);
+        self.unnamed(&names, at, problems);
+        (self.header, self.places) = (names, places);
+        if !complete {
+            self.records.clear();
+        }
+    }
+
+    /// Whether a header has all columns that the table needs; each that is missing is a problem.
+    fn has_needed(
+        &self,
+        record: &Record,
+        names: &[String],
+        columns: &Columns,
+        problems: &mut Problems,
+    ) -> bool {
+        let is_missing = |needed: &&&str| !names.iter().any(|name| name == **needed);
+        let missing: Vec<&&str> = columns.needed.iter().filter(is_missing).collect();
         for needed in &missing {
-            let place = Place::within(
-                self.path.clone(),
-                record.line,
-                self.line_text(&record),
-                0..0,
-            );
+            let line = self.line_text(record);
+            let place = Place::within(self.path.clone(), record.line, line, 0..0);
             let note = format!("this table needs {}", columns.needed.join(", "));
             problems.push(
                 Diagnostic::error(format!("column `{needed}` is missing"))
@@ -237,11 +209,38 @@ impl Sheet {
                     .note(note),
             );
         }
-        self.unnamed(&names, at, problems);
-        (self.header, self.places) = (names, places);
-        if !missing.is_empty() {
-            self.records.clear();
+        missing.is_empty()
+    }
+
+    /// Why a first record is no header at all.
+    fn no_header(
+        &self,
+        record: &Record,
+        names: &[String],
+        columns: &Columns,
+    ) -> Option<Diagnostic> {
+        if let Some(stray) = self.stray(record) {
+            return Some(stray);
         }
+        if record.len() > MOST_COLUMNS {
+            let what = format!(
+                "the first line has {} columns: expected a header of at most {MOST_COLUMNS}",
+                record.len()
+            );
+            let place = Place::line(self.path.clone(), record.line);
+            return Some(Diagnostic::error(what).at(place));
+        }
+        let is_near = |name: &String| columns.knows(name) || nearest(name, columns.all()).is_some();
+        if names.iter().any(is_near) {
+            return None;
+        }
+        let line = self.line_text(record);
+        let place = Place::within(self.path.clone(), record.line, line, 0..line.len());
+        let what = format!(
+            "the first line names no column of this table: expected a header with {}",
+            columns.needed.join(", ")
+        );
+        Some(Diagnostic::error(what).at(place))
     }
 
     /// A column without a name is said when something stands in it.
@@ -381,6 +380,18 @@ impl Sheet {
         field_of(line, self.delimiter, index)
             .map_or(line.len()..line.len(), |span| trimmed(line, span))
     }
+}
+
+/// The names of a header that are asked about: which of them, and whether the same name stands before it.
+fn strangers(names: &[String], places: &Names, columns: &Columns) -> Vec<(usize, bool)> {
+    let mut found = Vec::new();
+    for (index, name) in names.iter().enumerate() {
+        let repeated = places.find(name).is_some_and(|first| first < index) && !name.is_empty();
+        if repeated || !(name.is_empty() || columns.knows(name)) {
+            found.push((index, repeated));
+        }
+    }
+    found
 }
 
 /// The span without blanks and quotation marks at its ends.

@@ -37,20 +37,36 @@ pub fn share_exact(total: Dec, exact: &[Dec], decimals: u32) -> Result<Vec<Dec>,
         remainders.push((settled.minus(floor)?, at));
         parts.push(floor);
     }
-    remainders.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
     let step = Dec::new(1, decimals);
     let mut left = total.minus(Dec::total(parts.iter().copied())?)?;
-    for (_, at) in &remainders {
-        if left < step {
-            break;
-        }
-        parts[*at] = parts[*at].plus(step)?;
+    let steps = left
+        .max(Dec::ZERO)
+        .over(step)
+        .map_or(usize::MAX, whole_steps);
+    for at in largest(remainders, steps) {
+        parts[at] = parts[at].plus(step)?;
         left = left.minus(step)?;
     }
     if let (true, Some(first)) = (!left.is_zero(), parts.first_mut()) {
         *first = first.plus(left)?;
     }
     Ok(parts)
+}
+
+/// How many whole steps there are.
+fn whole_steps(steps: Dec) -> usize {
+    let whole = steps.round_to(0, Mode::Floor).in_units(0);
+    whole.map_or(usize::MAX, |whole| {
+        usize::try_from(whole).unwrap_or(usize::MAX)
+    })
+}
+
+/// The places of so many of the largest remainders, the first of equals first; in no order, so that nothing is sorted.
+fn largest(mut remainders: Vec<(Dec, usize)>, wanted: usize) -> impl Iterator<Item = usize> {
+    if wanted > 0 && wanted < remainders.len() {
+        remainders.select_nth_unstable_by(wanted, |a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
+    }
+    remainders.into_iter().take(wanted).map(|(_, at)| at)
 }
 
 #[cfg(test)]

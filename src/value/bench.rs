@@ -98,18 +98,7 @@ impl<'a> Bench<'a> {
         for seat in seats.values_mut() {
             seat.rows.sort_by(|a, b| a.name.cmp(&b.name));
         }
-        let filled: Vec<&PlaceRow> = seats
-            .values()
-            .filter(|seat| !seat.rows.is_empty())
-            .map(|seat| seat.place)
-            .collect();
-        for place in filled {
-            for other in &place.instead_of {
-                if let Some(seat) = seats.get_mut(other.as_str()) {
-                    seat.instead = Some(place.place.as_str());
-                }
-            }
-        }
+        take_the_place(&mut seats);
         Bench {
             seats,
             bundled: rows
@@ -491,4 +480,17 @@ fn sorted<'a>(names: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
     let mut names: Vec<&str> = names.collect();
     names.sort_unstable();
     names
+}
+
+/// Marks places that need nothing because another one that stands for them is filled.
+fn take_the_place<'a>(seats: &mut BTreeMap<&'a str, Seat<'a>>) {
+    let is_filled = |seat: &&Seat<'a>| !seat.rows.is_empty();
+    let filled = seats.values().filter(is_filled).map(|seat| seat.place);
+    for place in filled.collect::<Vec<&'a PlaceRow>>() {
+        for other in &place.instead_of {
+            if let Some(seat) = seats.get_mut(other.as_str()) {
+                seat.instead = Some(place.place.as_str());
+            }
+        }
+    }
 }

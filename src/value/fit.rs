@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use crate::book::{FitValue, Part};
-use crate::landed::Desk;
+use crate::landed::{Cautions, Desk};
 use crate::tables::FitRow;
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::{Dec, number};
@@ -76,6 +76,14 @@ impl Unknown<'_> {
             "{silent} does not say its `{}`, and {said} does: find out before ordering",
             self.row.key
         )
+    }
+}
+
+/// Says which parts of a build do not fit one another.
+pub(crate) fn say_clashes(rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) {
+    for clash in clashes(rows, desk) {
+        let text = "parts of the build do not fit one another";
+        cautions.say("clash", text, &[&clash.words()]);
     }
 }
 

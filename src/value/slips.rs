@@ -1,11 +1,11 @@
 //! The commonest slips of a book, asked about and not refused: two spellings of one seller, one piece where a place takes two,
 //! a digit too many or too few in a mass.
 
-use super::bench::Bench;
+use super::bench::{Bench, Seat};
 use crate::book::{Book, MassKind, Part, Seller, readings};
 use crate::landed::Desk;
-use crate::text::words::{count, quoted};
-use crate::text::{Cell, Problems, words};
+use crate::text::words::quoted;
+use crate::text::{Cell, Diagnostic, Problems, words};
 use crate::units::{Dec, Grams, Overflow};
 
 /// Asks about everything that looks like a slip.
@@ -91,55 +91,44 @@ fn alike(one: &str, other: &str) -> bool {
 /// Fewer pieces than fill a place, unless what is there weighs as much as all of them: a pair that is sold as one.
 fn pieces(bench: &Bench<'_>, problems: &mut Problems) {
     for seat in bench.seats() {
-        let (Some(pieces), false) = (seat.place.pieces, seat.rows.is_empty()) else {
-            continue;
-        };
-        let here = seat.pieces();
-        // A quantity that could not be read has been told already.
-        let read = |row: &Part| {
-            row.at
-                .cell("quantity")
-                .some()
-                .is_none_or(|text| text == row.quantity.to_string())
-        };
-        let plain = |row: &&Part| {
-            row.places.len() == 1 && !row.is_open() && row.comes_with.is_none() && read(row)
-        };
-        if here >= u64::from(pieces) || !seat.rows.iter().all(plain) {
-            continue;
+        if let Some(question) = seat.place.pieces.and_then(|pieces| too_few(seat, pieces)) {
+            problems.push(question);
         }
-        let masses: Option<Vec<Grams>> = seat.rows.iter().map(|row| row.total_mass()).collect();
-        let sum = masses.and_then(|masses| Grams::total(masses).ok());
-        let Some((low, _)) = seat.place.usual else {
-            continue;
-        };
-        if sum.is_some_and(|sum| sum >= low) {
-            // As heavy as all pieces together: a pair that is sold as one.
-            continue;
-        }
-        let Some(row) = seat.rows.last() else {
-            continue;
-        };
-        let typed = row.at.cell("quantity");
-        if !typed.is_empty() && typed.text() != row.quantity.to_string() {
-            // The cell is an error already, and the count is not what was meant.
-            continue;
-        }
-        let is = if here == 1 { "stands" } else { "stand" };
-        let takes = count(
-            usize::try_from(pieces).unwrap_or(usize::MAX),
-            "piece",
-            "pieces",
-        );
-        let what = format!(
-            "{here} {is} at `{}`, which takes {takes}: is one missing?",
-            seat.place.place
-        );
-        let help = format!(
-            "say `quantity` {pieces} when so many are bought one by one; a pair sold as one is 1, with the price and mass of both"
-        );
-        problems.push(typed.error(what).as_warning().help(help));
     }
+}
+
+/// Asks whether a piece is missing at a place that takes so many.
+fn too_few(seat: &Seat<'_>, pieces: u32) -> Option<Diagnostic> {
+    let here = seat.pieces();
+    // A quantity that could not be read has been told already, and the count is not what was meant.
+    let is_read = |row: &Part| {
+        let typed = row.at.cell("quantity");
+        typed.is_empty() || typed.text() == row.quantity.to_string()
+    };
+    let is_plain = |row: &&Part| {
+        row.places.len() == 1 && !row.is_open() && row.comes_with.is_none() && is_read(row)
+    };
+    if here >= u64::from(pieces) || !seat.rows.iter().all(is_plain) {
+        return None;
+    }
+    let masses: Option<Vec<Grams>> = seat.rows.iter().map(|row| row.total_mass()).collect();
+    let sum = masses.and_then(|masses| Grams::total(masses).ok());
+    let (low, _) = seat.place.usual?;
+    if sum.is_some_and(|sum| sum >= low) {
+        // As heavy as all pieces together: a pair that is sold as one.
+        return None;
+    }
+    let typed = seat.rows.last()?.at.cell("quantity");
+    let is = if here == 1 { "stands" } else { "stand" };
+    let piece = if pieces == 1 { "piece" } else { "pieces" };
+    let what = format!(
+        "{here} {is} at `{}`, which takes {pieces} {piece}: is one missing?",
+        seat.place.place
+    );
+    let help = format!(
+        "say `quantity` {pieces} when so many are bought one by one; a pair sold as one is 1, with the price and mass of both"
+    );
+    Some(typed.error(what).as_warning().help(help))
 }
 
 /// A mass far outside what usually is at its places: three times the most, or a third of the least. A digit too many or too

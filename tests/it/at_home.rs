@@ -1,12 +1,12 @@
 //! Prices that hold the seller's own tax, where a border is crossed and where none is; and schedules that are not in force.
 
+use landwaiter::Ask;
 use landwaiter::book::{Book, BookFile};
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::Date;
-use landwaiter::{Ask, cost};
 
 use crate::harness::landwaiter;
-use crate::kit;
+use crate::kit::{self, cost};
 
 fn parts(dispatch: &str, currency: &str, price: &str, tax: &str) -> String {
     format!(

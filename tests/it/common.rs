@@ -6,12 +6,14 @@
 
 use std::collections::BTreeMap;
 
+use landwaiter::Ask;
 use landwaiter::book::{Book, BookFile};
 use landwaiter::landed::Landed;
 use landwaiter::tables::{File, Tables};
 use landwaiter::text::Problems;
 use landwaiter::units::{Date, Dec, number};
-use landwaiter::{Ask, cost};
+
+use crate::kit::cost;
 
 /// Places for made-up parcels: a few of a bike's, and `thing` for goods of any kind.
 const PLACES: &str = "place,pieces,need,hs6,text,low_g,high_g

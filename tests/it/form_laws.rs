@@ -1,4 +1,5 @@
-//! Random laws, read in decimals by `cost` and in whole numbers by `bulk`: both must come to the same penny.
+//! Random laws, read in decimals by `cost`, in whole numbers by `bulk` and as the live formulas of a workbook: all must come to the
+//! same penny.
 //!
 //! A law is drawn from a grammar over the columns of charges, reliefs and tariff: levels, groups, percentages and rates, flat amounts
 //! by parcel, piece, item and kilogram, least and most, roundings, conditions on sums, reliefs that drop a kind or a row. Parcels of one
@@ -20,6 +21,7 @@ use landwaiter::units::{Country, Currency, Date, Dec, Percent, Rate, Rounding};
 use serde_json::Value;
 
 use crate::harness::{Ran, Run, landwaiter};
+
 use crate::kit::{self, Dice};
 
 fn figure(dice: &mut Dice, most: u64) -> String {
@@ -77,10 +79,10 @@ fn charge(dice: &mut Dice, kind: &str, order: u64, id: &str) -> String {
     } else {
         String::new()
     };
-    let group = if kind == "duty" && dice.one_in(2) {
-        dice.of(&["g first", "g least"])
-    } else {
-        ""
+    let group = match kind {
+        "duty" if dice.one_in(2) => dice.of(&["g first", "g least"]),
+        "tax" | "fee" if dice.one_in(4) => "h least",
+        _ => "",
     };
     let (round, when) = (dice.of(&ROUNDS), dice.of(&WHENS));
     format!(
@@ -97,13 +99,20 @@ fn charges(dice: &mut Dice) -> String {
         "goods + freight + insurance",
         "goods",
     ]);
-    let round = dice.of(&["", "half_up 0.01", "down 1"]);
+    let round = dice.of(&["", "", "half_up 0.01", "down 1", "half_up 0.001"]);
+    let level = dice.of(&["line", "item6", "consignment", "consignment"]);
+    let (flat, per) = if dice.one_in(4) {
+        (figure(dice, 2), dice.of(&["consignment", "item", "piece"]))
+    } else {
+        (String::new(), "")
+    };
+    let min = if dice.one_in(5) { "12.345" } else { "" };
     writeln!(
         text,
-        "customs_value,value,10,,consignment,{of},,,,,,,EUR,{round},,2020-01-01"
+        "customs_value,value,10,,{level},{of},,,{flat},{per},{min},,EUR,{round},,2020-01-01"
     )
     .unwrap();
-    for (at, kind) in ["duty", "duty", "remedy", "tax", "fee"]
+    for (at, kind) in ["duty", "duty", "remedy", "tax", "fee", "fee"]
         .into_iter()
         .enumerate()
     {
@@ -281,6 +290,16 @@ fn random_laws_come_to_the_same_penny_in_decimals_and_in_whole_numbers() {
             refused += 1;
             continue;
         }
+        let book = kit::book(&[
+            ("parts", &parts),
+            ("sellers", &sellers),
+            (
+                "settings",
+                "setting,value\ndestination,XA\ndate,2026-09-23\n",
+            ),
+        ]);
+        let live = kit::tried(&book, &tables_of(&tables), &kit::ask(&book)).unwrap();
+        live.unwrap_or_else(|error| panic!("law {law}: {error}\n{tables:?}\n{parts}\n{sellers}"));
         let (fast, exact) = (landed_of_list(&bulk), landed_of_book(&cost));
         assert_eq!((fast.len(), exact.len()), (LINES, LINES));
         for (at, fast) in fast.iter().enumerate() {
@@ -562,5 +581,109 @@ fn random_parcels_of_several_lines_come_to_the_same_penny_line_by_line() {
     assert!(
         several * 2 > compared && refused * 10 <= compared && of_laws * 10 <= compared,
         "{compared} parcels compared, {several} of several lines, {refused} refused, {of_laws} laws refused"
+    );
+}
+
+const DESTINATION: &str =
+    "country,currency,customs_exchange,valid_from\nXA,EUR,ecb-month,2020-01-01\n";
+const NO_TAXES: &str = "tax,country,commodity,percent,valid_from\nvat,XA,*,0,2020-01-01\n";
+
+/// The tables of a random law, beside the built-in ones.
+fn tables_with(own: &[(&str, String)]) -> Tables {
+    let more = [("xa/taxes", NO_TAXES), ("destinations", DESTINATION)];
+    let own = own
+        .iter()
+        .map(|(name, text)| (format!("xa/{name}"), text.as_str()));
+    let more = more.into_iter().map(|(name, text)| (name.to_owned(), text));
+    let file = |(name, text): (String, &str)| File {
+        path: format!("own/{name}.csv"),
+        name: format!("{name}.csv"),
+        bytes: text.as_bytes().to_vec().into(),
+        users: true,
+    };
+    let mut problems = Problems::new();
+    let tables = Tables::load(own.chain(more).map(file).collect(), &mut problems);
+    assert!(!problems.refuse(), "{problems:?}");
+    tables
+}
+
+/// Sellers with several lines each: gifts, private senders, insurance, fees of their own; some lines no row has a rate for.
+fn parcels(dice: &mut Dice) -> [(&'static str, String); 3] {
+    let mut parts = String::from(
+        "part,place,seller,price,quantity,mass_g,packed_g,commodity,origin,standing\n",
+    );
+    let mut sellers = String::from(
+        "seller,dispatch,currency,sender,freight,insurance,channel,handling,transit_days\n",
+    );
+    for seller in 0..6 {
+        let currency = dice.of(&["EUR", "USD", "GBP", "JPY"]);
+        let price = |dice: &mut Dice, most: u64| match currency {
+            "JPY" => format!("{}", 100 * (1 + dice.below(most))),
+            _ => figure(dice, most),
+        };
+        let sender = dice.of(&["business", "business", "private", "gift"]);
+        let standing = if sender == "gift" { "given" } else { "" };
+        for line in 0..=dice.below(5) {
+            let most = if dice.one_in(8) { 90_000 } else { 400 };
+            let price = if dice.one_in(10) {
+                "1".to_owned()
+            } else {
+                price(dice, most)
+            };
+            let (quantity, mass) = (1 + dice.below(3), 1 + dice.below(2000));
+            let (commodity, origin) = (
+                dice.of(&["87149110", "87149190", "40115010", "73151190", "99990000"]),
+                dice.of(&["CN", "TW", "DE"]),
+            );
+            writeln!(
+                parts,
+                "Part {seller}.{line},spare,S{seller},{price},{quantity},{mass},{mass},{commodity},{origin},{standing}"
+            )
+            .unwrap();
+        }
+        let fee = dice.of(&["", "", "2.5 % min 3.00"]);
+        let freight = price(dice, 30);
+        writeln!(
+            sellers,
+            "S{seller},CN,{currency},{sender},{freight},{},courier,{fee},0",
+            dice.of(&["", "1 %"])
+        )
+        .unwrap();
+    }
+    let settings = "setting,value\ndestination,XA\ndate,2026-09-23\n".to_owned();
+    [
+        ("parts", parts),
+        ("sellers", sellers),
+        ("settings", settings),
+    ]
+}
+
+/// Parcels of several lines under random laws, as formulas: every sum of every parcel is the bill's.
+#[test]
+fn random_laws_come_to_the_same_penny_in_decimals_and_as_formulas() {
+    let (mut compared, mut refused) = (0, 0);
+    for law in 0..kit::share(600, 30) {
+        let mut dice = Dice(kit::seed() ^ (law << 20) ^ 0x11fe);
+        let rows = [
+            ("charges", charges(&mut dice)),
+            ("reliefs", reliefs(&mut dice)),
+            ("tariff", tariff(&mut dice)),
+        ];
+        let book = parcels(&mut dice);
+        let tables = tables_with(&rows);
+        let texts: Vec<(&str, &str)> = book
+            .iter()
+            .map(|(name, text)| (*name, text.as_str()))
+            .collect();
+        let book = kit::book(&texts);
+        match kit::tried(&book, &tables, &kit::ask(&book)) {
+            Ok(Ok(landed)) => compared += landed.bills.len(),
+            Ok(Err(error)) => panic!("law {law}: {error}\n{rows:?}\n{texts:?}"),
+            Err(_) => refused += 1,
+        }
+    }
+    assert!(
+        compared > 100 && refused * 4 <= compared,
+        "{compared} parcels compared, {refused} laws refused"
     );
 }

@@ -8,6 +8,9 @@ use std::sync::{Arc, Mutex, OnceLock};
 
 use landwaiter::Ask;
 use landwaiter::book::{Book, BookFile};
+#[cfg(feature = "pages")]
+use landwaiter::landed::Desk;
+use landwaiter::landed::Landed;
 use landwaiter::tables::Tables;
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::Date;
@@ -135,6 +138,31 @@ pub(crate) fn built_in() -> Tables {
     let tables = Tables::load(Vec::new(), &mut problems);
     assert!(problems.is_empty(), "{}", draw(&problems, false));
     tables
+}
+
+/// What a book costs, asked of both readings of bills: in decimals, and as the live formulas of its workbook, which must come to the
+/// same sums.
+#[track_caller]
+pub(crate) fn cost(book: &Book, tables: &Tables, ask: &Ask) -> Result<Landed, Problems> {
+    tried(book, tables, ask).map(|agreed| agreed.unwrap_or_else(|error| panic!("{error}")))
+}
+
+/// The same; where the formulas come to other sums, what they say.
+pub(crate) fn tried(
+    book: &Book,
+    tables: &Tables,
+    ask: &Ask,
+) -> Result<Result<Landed, String>, Problems> {
+    let landed = landwaiter::cost(book, tables, ask)?;
+    #[cfg(feature = "pages")]
+    {
+        let desk = Desk::open(tables, ask)?;
+        let works = landwaiter::landed::workings(book, &desk)?;
+        if let Err(error) = landwaiter::report::workbook_agrees(&landed, &works) {
+            return Ok(Err(error));
+        }
+    }
+    Ok(Ok(landed))
 }
 
 /// The rows of a CSV text after its header; lines that begin with `#` are notes.

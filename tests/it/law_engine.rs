@@ -42,20 +42,20 @@ fn says(ran: &Ran, id: &str) -> bool {
 
 /// Goods of 645.00 and postage of 50.00 in August 2026. The month's rate is that of 2026-07-22, 4.33, so that 150 EUR would be
 /// 649.50; October's is that of 2025-10-01, 4.2583, so that the limit is 638.745 and the parcel above it. Duty of 4.7 % on 695.00
-/// is 32.67 (32.665), VAT of 23 % on 727.67 is 167.36: 895.03. Below the limit it would have been 3 EUR at the month's rate, 12.99,
-/// and VAT of 162.84 on 707.99: 870.83.
+/// is 32.67 (32.665), VAT of 23 % on 727.67 is 167.36, the fee of the post 8.50: 903.53. Below the limit it would have been 3 EUR at
+/// the month's rate, 12.99, VAT of 162.84 on 707.99 and the fee: 879.33.
 #[test]
 fn a_limit_in_euro_is_turned_at_the_rate_of_october() {
     let above = poland("645", "2026-08-20");
     assert_eq!(
         (landed(&above).as_str(), says(&above, "limit-rate")),
-        ("895.03", false)
+        ("903.53", false)
     );
-    // 638.00 is within: 12.99 on 688.00, and VAT of 23 % on 700.99 is 161.23
-    assert_eq!(landed(&poland("638", "2026-08-20")), "862.22");
+    // 638.00 is within: 12.99 on 688.00, VAT of 23 % on 700.99 is 161.23, and the fee
+    assert_eq!(landed(&poland("638", "2026-08-20")), "870.72");
     // in February the rate of the month, 4.2275, would have made the limit 634.13: October's holds for the whole year, and up to
-    // it there is no duty: VAT of 23 % on 685.00 is 157.55
-    assert_eq!(landed(&poland("635", "2026-02-20")), "842.55");
+    // it there is no duty: VAT of 23 % on 685.00 is 157.55, and the fee
+    assert_eq!(landed(&poland("635", "2026-02-20")), "851.05");
 }
 
 /// The rate of the user's own takes the place of the one in the tables: with 4.31 the limit is 646.50, and the parcel within it.
@@ -66,7 +66,7 @@ fn a_rate_of_october_of_ones_own_counts() {
     let run = landwaiter("cost parts.csv --to PL --on 2026-08-20 --rates r --format json")
         .file("parts.csv", parts);
     let own = "use,base,quote,rate,valid_from\nmarket,EUR,PLN,4.31,2025-10-01\n";
-    assert_eq!(landed(&run.file("r/exchange.csv", own).go()), "870.83");
+    assert_eq!(landed(&run.file("r/exchange.csv", own).go()), "879.33");
 }
 
 /// The rates of the tables begin in January 2025: October 2024 is not among them, and what stands in is said.

@@ -2,10 +2,9 @@
 //! authority's page, its own published example) and not from the tables. The buyer pays in the money at home, so that no rate of
 //! exchange enters a sum; where a limit is set in other money, the value lies far from it.
 
-use landwaiter::cost;
 use landwaiter::landed::Landed;
 
-use crate::kit::{self, built_in};
+use crate::kit::{self, built_in, cost};
 use crate::small::dec as figure;
 
 /// A parcel and what it costs.

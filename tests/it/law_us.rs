@@ -2,11 +2,10 @@
 //! on 2026-04-06, Section 301 (forced labour) with its floors since 2026-07-24, the China lists, Brazil, post, the fees.
 //! And what the tables once had wrong: Australian parts, steel screws in the Union, Romania's tax, the postal fees.
 
-use landwaiter::cost;
 use landwaiter::landed::Landed;
 use landwaiter::units::Dec;
 
-use crate::kit::{self, built_in};
+use crate::kit::{self, built_in, cost};
 use crate::small::dec as figure;
 
 /// A parcel of one piece: its digits, where it was made, whether a preference is claimed, its traits, its price in dollars.
@@ -610,6 +609,10 @@ fn postal_fees_are_those_of_the_year() {
             "{to}"
         );
     }
+    let silent = [("choice.cooperates", "no")];
+    let tyre = piece("401150", "TW", "60");
+    let czech = landed("CZ", "post", "2026-10-20", &silent, &tyre);
+    assert_eq!(czech.bills[0].lines[0].amounts.handling, figure("150"));
 }
 
 #[test]

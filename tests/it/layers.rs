@@ -237,3 +237,64 @@ fn the_check_lets_pass_what_is_allowed() {
         assert_eq!(faults(path, text), Vec::<String>::new(), "{path}");
     }
 }
+
+/// What only the rows of law know of: who writes a form down or reads it in whole numbers knows none of it.
+const LAW: [&str; 11] = [
+    "Level",
+    "Per",
+    "Drop",
+    "RateFrom",
+    "TestPer",
+    "ChargeStep",
+    "ReliefStep",
+    "Relief",
+    "Charge",
+    "level",
+    "relief",
+];
+
+/// The words of a line of code.
+fn words_of(line: &str) -> impl Iterator<Item = &str> {
+    line.split(|c: char| !c.is_alphanumeric() && c != '_')
+}
+
+/// Lines of code that name what only the rows of law know of.
+fn law_named(path: &str, text: &str) -> Vec<String> {
+    let mut found = Vec::new();
+    for (line, code) in code_of(text) {
+        let rounding = code.contains(".round ") || code.contains("step.round");
+        if rounding || words_of(&code).any(|word| LAW.contains(&word)) {
+            found.push(format!("src/{path}:{line}: {}", code.trim()));
+        }
+    }
+    found
+}
+
+#[test]
+fn workbooks_and_price_lists_know_no_law() {
+    let src = project("src");
+    let mut paths = Vec::new();
+    for folder in ["report/workbook", "bulk"] {
+        files(&src.join(folder), &mut paths);
+    }
+    assert!(paths.len() > 15, "only {} files", paths.len());
+    let found: Vec<String> = paths
+        .iter()
+        .flat_map(|path| {
+            let name = path
+                .strip_prefix(&src)
+                .unwrap()
+                .to_string_lossy()
+                .into_owned();
+            law_named(&name, &fs::read_to_string(path).unwrap())
+        })
+        .collect();
+    assert!(found.is_empty(), "{}", found.join("\n"));
+    // the check itself can fail
+    for line in [
+        "use crate::tables::{Kind, Level};",
+        "match charge.per { Per::Piece => 1 }",
+    ] {
+        assert_eq!(law_named("bulk/x.rs", line).len(), 1, "{line}");
+    }
+}

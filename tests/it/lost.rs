@@ -3,9 +3,9 @@
 //! Two parts for 180.00 from Northmoor, freight 20.00: duty 10 % of 200.00 = 20.00, VAT 20 % of 220.00 = 44.00, fee 12.00: at the
 //! door 76.00, in all 276.00.
 
+use crate::kit::cost;
 use landwaiter::book::{Book, ChargeWord};
 use landwaiter::compare::compare;
-use landwaiter::cost;
 use landwaiter::landed::{Bill, Desk, Landed, lost_apart};
 use landwaiter::plan::{Patient, Planned, Wishes, plan};
 use landwaiter::rank::rank;

@@ -28,6 +28,7 @@ mod common;
 mod compare;
 mod curves;
 mod disputed_row;
+mod drift;
 mod estimate;
 mod examples;
 mod failures;

@@ -4,8 +4,8 @@
 //! In the small world two parts for 180.00 travel from Northmoor for 20.00: duty 20.00, VAT 44.00, fee 12.00: at the door 76.00, in
 //! all 276.00.
 
+use crate::kit::cost;
 use landwaiter::book::ChargeWord;
-use landwaiter::cost;
 use landwaiter::landed::{Desk, Landed};
 use landwaiter::returns::{Returned, returned};
 use landwaiter::settle::{Cause, Ledger, settle};

@@ -2,7 +2,7 @@
 //! offers with discounts of both kinds, least spends, groups, credits, prices that hold tax, and freight that is free above a spend.
 
 use landwaiter::rules::{
-    AskProgram, Asked, AskedLine, Carriage, Code, Cover, Figure, Held, LineAmounts, PayProgram,
+    AskProgram, Asked, AskedLine, Carriage, Code, Cover, Given, Held, LineAmounts, PayProgram,
     Payer, Sale, SaleAmounts, SaleInput, SaleLine, Scratch, WholeRate, Worth, ask, pay,
 };
 use landwaiter::units::{Dec, Percent, Rate};
@@ -271,8 +271,8 @@ impl Own {
             lines: self.lines.len(),
             digits: 2,
             codes: self.codes.iter().map(OwnCode::code).collect(),
-            carriage: Carriage::Amount(Figure::Known(cents(self.freight))),
-            free_over: self.free_over.map(|over| Figure::Known(cents(over))),
+            carriage: Carriage::Amount(Given::Known(cents(self.freight))),
+            free_over: self.free_over.map(|over| Given::Known(cents(over))),
             freight_anyway: false,
             insurance: self.insurance.map(|(share, figure)| worth(share, figure)),
             held: match &self.held {
@@ -306,9 +306,9 @@ impl Own {
 
 fn worth(share: bool, figure: i128) -> Worth {
     if share {
-        Worth::Share(Figure::Known(percent(figure)))
+        Worth::Share(Given::Known(percent(figure)))
     } else {
-        Worth::Amount(Figure::Known(cents(figure)))
+        Worth::Amount(Given::Known(cents(figure)))
     }
 }
 
@@ -472,7 +472,7 @@ fn what_is_paid_is_what_whole_cents_come_to() {
 fn supplied(own: &Own, by_mass: bool) -> (Sale<'static>, LineAmounts) {
     let (price, pieces, mass) = own.lines[0];
     let short = |number: i128| i64::try_from(number).unwrap();
-    let supplied = Figure::Supplied;
+    let supplied = Given::Supplied;
     let code = own.codes.first().map(|_| Code {
         cover: Cover::Lines(vec![true]),
         worth: Worth::Share(supplied(SaleInput::Discount)),

@@ -24,12 +24,14 @@ mod vat;
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
+use landwaiter::Ask;
 use landwaiter::book::{Book, BookFile, Settings};
 use landwaiter::landed::{Bill, Landed};
 use landwaiter::tables::{File, Tables};
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::{Date, Dec};
-use landwaiter::{Ask, cost};
+
+use crate::kit::cost;
 
 use crate::small::dec;
 

@@ -50,18 +50,12 @@ fn kind_of(code: &str) -> Kind {
             '"' => letters.by_ref().take_while(|c| *c != '"').collect(),
             '[' => {
                 let inner: String = letters.by_ref().take_while(|c| *c != ']').collect();
-                if let Some(sign) = inner.strip_prefix('$') {
-                    sign.split('-').next().unwrap_or_default().to_owned()
+                found = if is_span_of_time(&inner) {
+                    Kind::Day
                 } else {
-                    if !inner.is_empty()
-                        && inner
-                            .chars()
-                            .all(|c| matches!(c.to_ascii_lowercase(), 'h' | 'm' | 's'))
-                    {
-                        found = Kind::Day;
-                    }
-                    String::new()
-                }
+                    found
+                };
+                sign_of(&inner).to_owned()
             }
             '_' | '*' => {
                 letters.next();
@@ -87,19 +81,37 @@ fn kind_of(code: &str) -> Kind {
             _ => words.push(String::new()),
         }
     }
+    match found {
+        Kind::Plain => kind_by_words(&words, code),
+        found => found,
+    }
+}
+
+/// Whether brackets hold hours, minutes or seconds that are counted on over a day.
+fn is_span_of_time(inner: &str) -> bool {
+    let is_unit = |c: char| matches!(c.to_ascii_lowercase(), 'h' | 'm' | 's');
+    !inner.is_empty() && inner.chars().all(is_unit)
+}
+
+/// The sign of a currency in brackets, as in `[$CHF-807]`; nothing for colours and conditions.
+fn sign_of(inner: &str) -> &str {
+    let sign = inner.strip_prefix('$').unwrap_or("");
+    sign.split_once('-').map_or(sign, |(sign, _)| sign)
+}
+
+/// What quoted texts and signs say a number is.
+fn kind_by_words(words: &[String], code: &str) -> Kind {
     let sign = words
         .iter()
         .map(|word| word.trim())
         .find(|word| !Currency::readings(word).is_empty());
-    let unit = || words.iter().find_map(|word| Unit::named(word));
-    match sign {
-        _ if found != Kind::Plain => found,
-        Some(sign) => Kind::Money(sign.to_owned()),
-        None => match unit() {
-            // a comma behind the figures shows a thousandth of what is there
-            Some(Unit::Kilogram) if shows_thousandths(code) => Kind::Mass(Unit::Gram),
-            found => found.map_or(Kind::Plain, Kind::Mass),
-        },
+    if let Some(sign) = sign {
+        return Kind::Money(sign.to_owned());
+    }
+    match words.iter().find_map(|word| Unit::named(word)) {
+        // a comma behind the figures shows a thousandth of what is there
+        Some(Unit::Kilogram) if shows_thousandths(code) => Kind::Mass(Unit::Gram),
+        found => found.map_or(Kind::Plain, Kind::Mass),
     }
 }
 

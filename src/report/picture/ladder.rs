@@ -84,6 +84,65 @@ pub fn rungs(ranking: &Ranking) -> Result<Vec<Rung>, Overflow> {
     Ok(found)
 }
 
+/// How high a rung is drawn, and on how many lines its words stand. A name and what it brings stand beside each other where
+/// there is room, else one over the other where the picture is high enough for that.
+fn heights(
+    rungs: &[Rung],
+    figures: &Figures,
+    (width, size): (i64, i64),
+    room: Option<i64>,
+) -> (i64, i64) {
+    let least = |lines: i64| size * (9 + 7 * lines) / 5;
+    let is_long = |rung: &Rung| {
+        width_of(&rung.what, size) + width_of(&figure(rung, figures), size) > width * 4 / 5
+    };
+    let stacked = rungs.iter().any(is_long) && room.is_none_or(|room| room >= least(2));
+    let lines = if stacked { 2 } else { 1 };
+    (room.unwrap_or(least(lines)), lines)
+}
+
+/// What the table under the picture says of a rung; what a kilogram costs only where prices are open.
+fn cells(rung: &Rung, figures: &Figures, open: bool) -> Vec<String> {
+    let mut cells = vec![
+        rung.what.clone(),
+        rung.saved.grouped(),
+        figures.amount(rung.cost),
+    ];
+    if open {
+        let per_kg = rung.per_kg.map(|per_kg| figures.amount(per_kg));
+        cells.push(per_kg.unwrap_or_else(|| "-".to_owned()));
+    }
+    cells
+}
+
+/// The header of that table.
+fn header(climbed: bool, open: bool) -> Vec<String> {
+    let mut header = vec![if climbed { "step" } else { "upgrade" }, "saves g", "adds"];
+    header.extend(open.then_some("per kg"));
+    if climbed {
+        header.push("g together");
+        header.extend(open.then_some("spent together"));
+    }
+    header.into_iter().map(str::to_owned).collect()
+}
+
+/// The picture in words.
+fn alt(ladder: &Ladder, shown: usize) -> String {
+    let rungs = ladder.rungs.iter().take(shown);
+    let named: Vec<&str> = rungs.map(|rung| rung.what.as_str()).collect();
+    if ladder.climbed {
+        format!(
+            "Steps in the order of cost for each gram, each reckoned given those before: {}.",
+            named.join(", then ")
+        )
+    } else {
+        format!(
+            "Upgrades in the order of cost for each gram, each added to the order and not to one another: {}.",
+            list(&named, "and")
+        )
+    }
+}
+
 /// Draws the first `shown` rungs on axes that are fixed by all of them.
 pub fn ladder(
     ladder: &Ladder,
@@ -114,19 +173,11 @@ pub fn ladder(
         size * 7 / 2
     };
     let count = i64::try_from(rungs.len()).unwrap_or(1).max(1);
-    // A name and what it brings stand beside each other where there is room, else one over the other where the picture is high
-    // enough for that.
-    let long = rungs.iter().any(|rung| {
-        width_of(&rung.what, size) + width_of(&figure(rung, figures), size)
-            > (right - sketch.margin()) * 4 / 5
-    });
-    let least = |lines: i64| size * (9 + 7 * lines) / 5;
     let room = sketch
         .bottom
         .map(|bottom| ((bottom - sketch.top - under_scale) / count).min(size * 6));
-    let stacked = long && room.is_none_or(|room| room >= least(2));
-    let lines = if stacked { 2 } else { 1 };
-    let row = room.unwrap_or(least(lines));
+    let (row, lines) = heights(rungs, figures, (right - sketch.margin(), size), room);
+    let stacked = lines == 2;
     let axis = Axis::new(Dec::ZERO, longest.0, sketch.margin(), right)?;
     let base = sketch.top + row * count;
     grams_axis(&mut sketch, &axis, base)?;
@@ -159,15 +210,7 @@ pub fn ladder(
             Thing::Upgrade.class(),
         );
         words(&mut sketch, rung, figures, y, stacked);
-        let mut cells = vec![
-            rung.what.clone(),
-            rung.saved.grouped(),
-            figures.amount(rung.cost),
-        ];
-        cells.extend(open.then(|| {
-            rung.per_kg
-                .map_or("-".to_owned(), |per_kg| figures.amount(per_kg))
-        }));
+        let mut cells = cells(rung, figures, open);
         if ladder.climbed {
             (run, spent) = (next, spent.plus(rung.cost)?);
             cells.push(Grams(run).grouped());
@@ -176,29 +219,8 @@ pub fn ladder(
         table.push(cells);
         y += row;
     }
-    let named: Vec<&str> = rungs.iter().take(shown).map(|r| r.what.as_str()).collect();
-    let alt = if ladder.climbed {
-        format!(
-            "Steps in the order of cost for each gram, each reckoned given those before: {}.",
-            named.join(", then ")
-        )
-    } else {
-        format!(
-            "Upgrades in the order of cost for each gram, each added to the order and not to one another: {}.",
-            list(&named, "and")
-        )
-    };
-    let mut header = vec![
-        if ladder.climbed { "step" } else { "upgrade" },
-        "saves g",
-        "adds",
-    ];
-    header.extend(open.then_some("per kg"));
-    if ladder.climbed {
-        header.push("g together");
-        header.extend(open.then_some("spent together"));
-    }
-    let header = header.into_iter().map(str::to_owned).collect();
+    let alt = alt(ladder, shown);
+    let header = header(ladder.climbed, open);
     let name = if shown < rungs.len() {
         format!("ladder-{shown}")
     } else {

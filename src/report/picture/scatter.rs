@@ -266,6 +266,96 @@ fn frontier_line(
     Ok(runs)
 }
 
+/// Where a name hangs: from which point, and to which side.
+type Place = (i64, i64, Hang);
+
+/// A mark that is to have its name, with what is around it.
+struct Naming<'a> {
+    field: &'a Field,
+    /// The middle of the mark.
+    at: (i64, i64),
+    size: i64,
+    dots: &'a [(i64, i64)],
+    taken: &'a [(i64, i64, i64, i64)],
+}
+
+impl Naming<'_> {
+    /// The line of text so many lines under the mark.
+    fn down(&self, lines: i64) -> i64 {
+        self.at.1 + self.size * 7 / 20 + lines * self.size * 5 / 4
+    }
+
+    /// The places that are tried, the nearest first.
+    fn tries(&self) -> impl Iterator<Item = Place> {
+        let x = self.at.0;
+        let lines = [0, -1, 1, -2, 2, -3, 3, -4, 4, -5, 5];
+        lines.into_iter().flat_map(move |lines| {
+            let gap = if lines == 0 { 130 } else { 60 };
+            let y = self.down(lines);
+            let far = self.size * 4;
+            let beside = [(x + gap, y, Hang::Start), (x - gap, y, Hang::End)];
+            let farther = [(x + far, y, Hang::Start), (x - far, y, Hang::End)];
+            let farther = farther.into_iter().filter(move |_| lines != 0);
+            beside.into_iter().chain(farther)
+        })
+    }
+
+    /// Whether a name lies within the sides of the field.
+    fn is_inside(&self, place: &Place, width: i64) -> bool {
+        let (from, to) = span(place, width);
+        to < self.field.right && from > self.field.left
+    }
+
+    /// Whether a name needs a line that leads to it.
+    fn is_far(&self, place: &Place) -> bool {
+        (place.1 - self.down(0)).abs() > self.size * 2
+    }
+
+    /// Whether the line to a name, where it needs one, touches no other mark. Marks that lie on this one are touched by any.
+    fn is_led(&self, place: &Place) -> bool {
+        let (x, y) = self.at;
+        let (to_x, to_y) = (place.0 - x, place.1 - self.size * 7 / 20 - y);
+        let mut on_the_way = (1..=16).map(|step| (x + to_x * step / 16, y + to_y * step / 16));
+        let others = || self.dots.iter().filter(|dot| apart(self.at, **dot, 140));
+        !self.is_far(place) || on_the_way.all(|point| others().all(|dot| apart(point, *dot, 75)))
+    }
+
+    /// Whether nothing stands where a name would.
+    fn is_free(&self, place: &Place, width: i64) -> bool {
+        let (from, to) = span(place, width);
+        let (over, under) = (place.1 - self.size, place.1 + self.size / 4);
+        let is_clear =
+            |t: &(i64, i64, i64, i64)| to < t.0 || from > t.2 || under < t.1 || over > t.3;
+        self.is_inside(place, width)
+            && over > self.field.top - self.size
+            && under < self.field.bottom
+            && self.taken.iter().all(is_clear)
+    }
+
+    /// Which of the names, the longest first, has a place, and where.
+    fn find(&self, widths: [i64; 3]) -> Option<(usize, Place)> {
+        let first = |fits: &dyn Fn(&Place, i64) -> bool| {
+            let of = |at: usize| Some((at, self.tries().find(|place| fits(place, widths[at]))?));
+            (0..3).find_map(of)
+        };
+        first(&|place, width| self.is_free(place, width) && self.is_led(place))
+            .or_else(|| first(&|place, width| self.is_free(place, width)))
+            .or_else(|| {
+                let inside = |place: &Place| self.is_inside(place, widths[2]);
+                Some((2, self.tries().find(inside)?))
+            })
+    }
+}
+
+/// From where to where a name reaches.
+fn span(place: &Place, width: i64) -> (i64, i64) {
+    if place.2 == Hang::Start {
+        (place.0, place.0 + width)
+    } else {
+        (place.0 - width, place.0)
+    }
+}
+
 /// A mark with its name where that is free, whole where there is room; a line leads to a name that stands far off, and to no
 /// other mark on the way.
 fn draw_mark(
@@ -282,94 +372,28 @@ fn draw_mark(
         sketch.dot((x, y), 66, Thing::Bike.class());
     }
     let size = sketch.letter;
-    let down = |lines: i64| y + size * 7 / 20 + lines * size * 5 / 4;
-    let tries = || {
-        [0, -1, 1, -2, 2, -3, 3, -4, 4, -5, 5]
-            .into_iter()
-            .flat_map(move |lines| {
-                let gap = if lines == 0 { 130 } else { 60 };
-                let beside = [
-                    (x + gap, down(lines), Hang::Start),
-                    (x - gap, down(lines), Hang::End),
-                ];
-                let farther = [
-                    (x + size * 4, down(lines), Hang::Start),
-                    (x - size * 4, down(lines), Hang::End),
-                ];
-                beside
-                    .into_iter()
-                    .chain(farther.into_iter().filter(move |_| lines != 0))
-            })
-    };
-    let span = |at: &(i64, i64, Hang), width: i64| {
-        if at.2 == Hang::Start {
-            (at.0, at.0 + width)
-        } else {
-            (at.0 - width, at.0)
-        }
-    };
-    let inside = |at: &(i64, i64, Hang), width: i64| {
-        span(at, width).1 < field.right && span(at, width).0 > field.left
-    };
-    let far = |at: &(i64, i64, Hang)| (at.1 - down(0)).abs() > size * 2;
-    // Marks that lie on this one are touched by any line.
-    let others = || dots.iter().filter(|dot| apart((x, y), **dot, 140));
-    let leads = |at: &(i64, i64, Hang)| {
-        let on_the_way = |step: i64| {
-            (
-                x + (at.0 - x) * step / 16,
-                y + (at.1 - size * 7 / 20 - y) * step / 16,
-            )
-        };
-        !far(at)
-            || (1..=16)
-                .map(on_the_way)
-                .all(|point| others().all(|dot| apart(point, *dot, 75)))
-    };
-    let free = |at: &(i64, i64, Hang), width: i64| {
-        let (from, to) = span(at, width);
-        let (over, under) = (at.1 - size, at.1 + size / 4);
-        let nothing = taken
-            .iter()
-            .all(|t| to < t.0 || from > t.2 || under < t.1 || over > t.3);
-        inside(at, width) && over > field.top - size && under < field.bottom && nothing
-    };
     let room = field.right - field.left;
     let names = [room, room / 2, room / 3].map(|most| fitted(&mark.name, most, size));
     let widths = names.each_ref().map(|name| width_of(name, size));
-    let led = |at: usize| {
-        Some((
-            at,
-            tries().find(|place| free(place, widths[at]) && leads(place))?,
-        ))
+    let naming = Naming {
+        field,
+        at: (x, y),
+        size,
+        dots,
+        taken,
     };
-    let placed = (0..3).find_map(led).or_else(|| {
-        (0..3).find_map(|at| Some((at, tries().find(|place| free(place, widths[at]))?)))
-    });
-    let Some((at, place)) =
-        placed.or_else(|| Some((2, tries().find(|place| inside(place, widths[2]))?)))
-    else {
+    let Some((at, place)) = naming.find(widths) else {
         return Ok(());
     };
-    let (name, width) = (&names[at], widths[at]);
-    let (from, to) = span(&place, width);
+    let is_far = naming.is_far(&place);
+    let (from, to) = span(&place, widths[at]);
     taken.push((from, place.1 - size, to, place.1 + size / 4));
-    if far(&place) {
-        sketch.line(
-            (x, y),
-            (
-                if place.2 == Hang::Start { from } else { to },
-                place.1 - size * 7 / 20,
-            ),
-            "rule",
-        );
+    if is_far {
+        let end = if place.2 == Hang::Start { from } else { to };
+        sketch.line((x, y), (end, place.1 - size * 7 / 20), "rule");
     }
-    sketch.text(
-        (place.0, place.1),
-        name,
-        if mark.build { "ink bold" } else { "ink" },
-        place.2,
-    );
+    let class = if mark.build { "ink bold" } else { "ink" };
+    sketch.text((place.0, place.1), &names[at], class, place.2);
     Ok(())
 }
 

@@ -3,8 +3,8 @@
 
 use super::Common;
 use super::formula::{At, B, Block, F};
-use super::prices::{evened, minor};
-use super::sheets::{Cell, FIGURE, Look, Page, TOGETHER, floor, rest, topped};
+use super::prices::minor;
+use super::sheets::{Cell, FIGURE, Look, Page, Shared, TOGETHER, floor, rest, topped};
 use crate::book::ChargeWord;
 use crate::landed::{Charged, Working};
 use crate::tables::Op;
@@ -44,7 +44,7 @@ pub(super) fn charged(
     if work.receipts.is_empty() && work.refunds.is_empty() && !sent_back {
         return Ok(());
     }
-    page.head("What was really charged, in the place of what was reckoned");
+    page.head("What was really charged, in the place of what was calculated");
     let digits = common.currency.digits();
     let mut found = Vec::new();
     for receipt in &work.receipts {
@@ -111,7 +111,7 @@ pub(super) fn charged(
             Look::Money(digits),
             page.total(discount),
         )?;
-        let now = page.share("discount", &|_| F::R(off), goods, None, digits)?;
+        let now = page.share("discount", &|_| F::R(off), Shared::by(goods, digits))?;
         move_to(rows, "discount", now);
     }
     if sent_back {
@@ -196,7 +196,7 @@ fn in_one_sum(
     );
     let duty = page.sum(
         "  duty of it",
-        "by what was reckoned of each",
+        "by what was calculated of each",
         Look::Money(digits),
         minor(part, digits),
     )?;
@@ -255,7 +255,7 @@ fn read(page: &mut Page<'_>, receipt: &Charged, common: &Common) -> Result<At, O
         Look::Plain,
     );
     let (figure, at) = (page.at(page.row, FIGURE), page.at(page.row, TOGETHER));
-    page.sheets.number(figure, receipt.amount, Look::Input);
+    page.sheets.figure(figure, receipt.amount, Look::Input);
     let digits = common.currency.digits();
     let converted = minor(
         common.convert(&receipt.quote, receipt.currency, F::R(figure)),
@@ -284,7 +284,7 @@ fn set(
     let (own, goods) = (row(rows, name), row(rows, "goods"));
     let weights = page.each(
         "  weights",
-        "what was reckoned of it, else the goods",
+        "what was calculated of it, else the goods",
         Look::Step,
         |p, i| {
             let none = B::Cmp(p.total(own), Op::Equal, F::N(Dec::ZERO));
@@ -295,8 +295,7 @@ fn set(
             )
         },
     )?;
-    let weights = evened(page, weights)?;
-    let now = page.share(name, &|_| F::R(amount), weights, None, digits)?;
+    let now = page.share(name, &|_| F::R(amount), Shared::by(weights, digits))?;
     move_to(rows, name, now);
     Ok(())
 }

@@ -68,7 +68,7 @@ pub(super) fn write(sheets: &mut Sheets, sheet: usize, works: &[Working<'_>]) ->
                 continue;
             };
             sheets.label(at(row, 0), base.code(), Look::Plain);
-            sheets.number(at(row, 1), rate, Look::Input);
+            sheets.figure(at(row, 1), rate, Look::Input);
             sheets.label(at(row, 2), other.code(), Look::Plain);
             sheets.label(
                 at(row, 3),
@@ -97,7 +97,7 @@ pub(super) fn write(sheets: &mut Sheets, sheet: usize, works: &[Working<'_>]) ->
             row += 1;
         }
     }
-    if let Some(leaf) = sheets.0.get_mut(sheet) {
+    if let Some(leaf) = sheets.leaves.get_mut(sheet) {
         leaf.widths = vec![(3, 30), (4, 60)];
         leaf.frozen = (2, 0);
     }

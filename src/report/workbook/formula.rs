@@ -1,5 +1,8 @@
 //! Formulas as a tree: calculated here exactly, for the value stored beside them, and written for a spreadsheet.
 
+use std::collections::BTreeSet;
+
+use super::sheets::Sheets;
 use crate::tables::Op;
 use crate::text::words::letters;
 use crate::units::{Dec, Mode, Overflow, Rounding};
@@ -13,7 +16,7 @@ pub(super) struct At {
 }
 
 /// A block of cells of one sheet, both ends in it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Block {
     pub(super) from: At,
     pub(super) to: At,
@@ -35,7 +38,7 @@ impl Block {
         }
     }
 
-    fn cells(self) -> impl Iterator<Item = At> {
+    pub(super) fn cells(self) -> impl Iterator<Item = At> {
         // Column by column, as shares are counted.
         (self.from.col..=self.to.col).flat_map(move |col| {
             (self.from.row..=self.to.row).map(move |row| At {
@@ -48,7 +51,7 @@ impl Block {
 }
 
 /// A formula for a number.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) enum F {
     /// A number in the formula itself.
     N(Dec),
@@ -74,33 +77,23 @@ pub(super) enum F {
     Group(Block, Block, At),
     /// How many cells of a block with the same key have a greater rest, or the same and stand before: keys, rests, own cell.
     Rank(Option<Block>, Block, At),
+    /// How many different numbers other than zero a block holds.
+    Distinct(Block),
 }
 
 /// A condition.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) enum B {
     /// The cell holds 1.
     Is(At),
     /// Two numbers compared.
     Cmp(F, Op, F),
-    /// The cell's text compared with a word.
-    Word(At, Op, String),
     /// All of them; none is true.
     All(Vec<B>),
     /// Any of them; none is false.
     Any(Vec<B>),
     /// Not so.
     Not(Box<B>),
-}
-
-/// What formulas are calculated from.
-pub(super) trait Cells {
-    /// The number in a cell.
-    fn number(&self, at: At) -> Dec;
-    /// The text in a cell.
-    fn text(&self, at: At) -> String;
-    /// The name of a sheet.
-    fn name(&self, sheet: usize) -> String;
 }
 
 impl F {
@@ -121,7 +114,7 @@ impl F {
     }
 
     /// Its value.
-    pub(super) fn value(&self, cells: &dyn Cells) -> Result<Dec, Overflow> {
+    pub(super) fn value(&self, cells: &Sheets) -> Result<Dec, Overflow> {
         match self {
             F::N(number) => Ok(*number),
             F::R(at) => Ok(cells.number(*at)),
@@ -155,21 +148,44 @@ impl F {
             F::Max(all) => Ok(values(all, cells)?.into_iter().max().unwrap_or_default()),
             F::Min(all) => Ok(values(all, cells)?.into_iter().min().unwrap_or_default()),
             F::Round(inner, rounding) => rounding.apply(inner.value(cells)?),
-            F::Group(keys, numbers, own) => {
-                let key = cells.number(*own);
-                let pairs = keys.cells().zip(numbers.cells());
-                Dec::total(
-                    pairs
-                        .filter(|(k, _)| cells.number(*k) == key)
-                        .map(|(_, n)| cells.number(n)),
-                )
+            F::Group(keys, numbers, own) => cells.grouped(*keys, *numbers, *own),
+            F::Rank(keys, rests, own) => cells.rank(*keys, *rests, *own),
+            F::Distinct(block) => {
+                let all = block.cells().map(|at| cells.number(at));
+                let found: BTreeSet<Dec> = all.filter(|one| !one.is_zero()).collect();
+                Ok(Dec::from(u32::try_from(found.len()).map_err(|_| Overflow)?))
             }
-            F::Rank(keys, rests, own) => Ok(rank(*keys, *rests, *own, cells)),
+        }
+    }
+
+    /// About how long it is as text, and never less.
+    pub(super) fn length(&self) -> usize {
+        let all = |terms: &[F]| terms.iter().map(|one| one.length() + 1).sum::<usize>();
+        match self {
+            F::N(number) => 4 + number.to_string().len(),
+            F::R(_) => 24,
+            F::Add(terms) => 2 + terms.iter().map(|(_, one)| one.length() + 1).sum::<usize>(),
+            F::Mul(terms) => 2 + all(terms),
+            F::Div(a, b) if matches!(**b, F::N(_)) => 3 + a.length() + b.length(),
+            F::Div(a, b) => 11 + a.length() + 2 * b.length(),
+            F::If(b, one, other) => 6 + b.length() + one.length() + other.length(),
+            F::Total(_) => 40,
+            F::Max(terms) | F::Min(terms) => 5 + all(terms),
+            F::Round(inner, rounding) => {
+                let times = match rounding.mode {
+                    Mode::HalfEven => 4,
+                    Mode::HalfDown => 2,
+                    _ => 1,
+                };
+                80 + times * (30 + inner.length())
+            }
+            F::Group(..) | F::Distinct(_) => 110,
+            F::Rank(..) => 260,
         }
     }
 
     /// As a spreadsheet writes it, on a sheet.
-    pub(super) fn text(&self, on: usize, cells: &dyn Cells) -> String {
+    pub(super) fn text(&self, on: usize, cells: &Sheets) -> String {
         match self {
             F::N(number) if number.is_negative() => format!("({number})"),
             F::N(number) => number.to_string(),
@@ -197,7 +213,11 @@ impl F {
                     .join("*")
             ),
             F::Div(a, b) => {
+                let fixed = matches!(**b, F::N(under) if !under.is_zero());
                 let (a, b) = (a.text(on, cells), b.text(on, cells));
+                if fixed {
+                    return format!("({a}/{b})");
+                }
                 format!("IF({b}=0,0,{a}/{b})")
             }
             F::If(b, one, other) => format!(
@@ -219,42 +239,26 @@ impl F {
                 )
             }
             F::Rank(keys, rests, own) => rank_text(*keys, *rests, *own, on, cells),
+            F::Distinct(block) => {
+                let all = range(*block, on, cells);
+                format!("ROUND(SUMPRODUCT(({all}<>0)/COUNTIF({all},{all})),0)")
+            }
         }
     }
 }
 
-fn values(all: &[F], cells: &dyn Cells) -> Result<Vec<Dec>, Overflow> {
+fn values(all: &[F], cells: &Sheets) -> Result<Vec<Dec>, Overflow> {
     all.iter().map(|one| one.value(cells)).collect()
 }
 
-fn texts(all: &[F], on: usize, cells: &dyn Cells) -> String {
+fn texts(all: &[F], on: usize, cells: &Sheets) -> String {
     all.iter()
         .map(|one| one.text(on, cells))
         .collect::<Vec<_>>()
         .join(",")
 }
 
-/// The key of a cell stands in its column, in the row of keys.
-fn rank(keys: Option<Block>, rests: Block, own: At, cells: &dyn Cells) -> Dec {
-    let key = |at: At| {
-        keys.map(|keys| {
-            cells.number(At {
-                row: keys.from.row,
-                col: at.col,
-                ..keys.from
-            })
-        })
-    };
-    let (mine, rest) = (key(own), cells.number(own));
-    let before = |at: At| (at.col, at.row) < (own.col, own.row);
-    let ahead = rests.cells().filter(|at| key(*at) == mine).filter(|at| {
-        let other = cells.number(*at);
-        other > rest || (other == rest && before(*at))
-    });
-    Dec::from(u32::try_from(ahead.count()).unwrap_or(u32::MAX))
-}
-
-fn rank_text(keys: Option<Block>, rests: Block, own: At, on: usize, cells: &dyn Cells) -> String {
+fn rank_text(keys: Option<Block>, rests: Block, own: At, on: usize, cells: &Sheets) -> String {
     let (all, mine) = (range(rests, on, cells), cell(own, on, cells));
     let rows = rests.to.row > rests.from.row;
     let order = if rows {
@@ -282,14 +286,13 @@ fn rank_text(keys: Option<Block>, rests: Block, own: At, on: usize, cells: &dyn 
 
 impl B {
     /// Whether it holds.
-    pub(super) fn holds(&self, cells: &dyn Cells) -> Result<bool, Overflow> {
+    pub(super) fn holds(&self, cells: &Sheets) -> Result<bool, Overflow> {
         Ok(match self {
             B::Is(at) => cells.number(*at) == Dec::ONE,
             B::Cmp(a, op, b) => op.holds(
                 &a.value(cells)?.round_to(9, Mode::HalfUp),
                 &b.value(cells)?.round_to(9, Mode::HalfUp),
             ),
-            B::Word(at, op, word) => op.holds(cells.text(*at).as_str(), word.as_str()),
             B::All(all) => all
                 .iter()
                 .try_fold(true, |so_far, one| Ok(so_far && one.holds(cells)?))?,
@@ -301,7 +304,7 @@ impl B {
     }
 
     /// As a spreadsheet writes it.
-    pub(super) fn text(&self, on: usize, cells: &dyn Cells) -> String {
+    pub(super) fn text(&self, on: usize, cells: &Sheets) -> String {
         let joined = |all: &[B], name: &str, none: &str| match all {
             [] => none.to_owned(),
             [one] => one.text(on, cells),
@@ -315,22 +318,34 @@ impl B {
         };
         match self {
             B::Is(at) => format!("{}=1", cell(*at, on, cells)),
-            B::Cmp(a, op, b) => format!(
-                "ROUND({},9){}ROUND({},9)",
-                a.text(on, cells),
-                sign(*op),
-                b.text(on, cells)
-            ),
-            B::Word(at, op, word) => format!(
-                "{}{}\"{}\"",
-                cell(*at, on, cells),
-                sign(*op),
-                word.replace('"', "\"\"")
-            ),
+            B::Cmp(a, op, b) => {
+                let (a, b) = (cut(a, on, cells), cut(b, on, cells));
+                format!("{a}{}{b}", sign(*op))
+            }
             B::All(all) => joined(all, "AND", "TRUE()"),
             B::Any(all) => joined(all, "OR", "FALSE()"),
             B::Not(inner) => format!("NOT({})", inner.text(on, cells)),
         }
+    }
+}
+
+impl B {
+    fn length(&self) -> usize {
+        let all = |terms: &[B]| 8 + terms.iter().map(|one| one.length() + 1).sum::<usize>();
+        match self {
+            B::Is(_) => 26,
+            B::Cmp(a, _, b) => 20 + a.length() + b.length(),
+            B::All(terms) | B::Any(terms) => all(terms),
+            B::Not(inner) => 5 + inner.length(),
+        }
+    }
+}
+
+/// A side of a comparison without the last digits of a double; a number in the formula itself has none.
+fn cut(figure: &F, on: usize, cells: &Sheets) -> String {
+    match figure {
+        F::N(number) if number.decimals() <= 9 => figure.text(on, cells),
+        _ => format!("ROUND({},9)", figure.text(on, cells)),
     }
 }
 
@@ -345,6 +360,9 @@ fn sign(op: Op) -> String {
 /// A rounding as a spreadsheet writes it; first the last digits of a double are cut off.
 fn rounded(x: &str, rounding: Rounding) -> String {
     let step = rounding.step;
+    if rounding == Rounding::minor(9) {
+        return format!("ROUND({x},9)");
+    }
     let plain = step == Dec::ONE;
     let x = if plain {
         format!("ROUND({x},9)")
@@ -370,7 +388,7 @@ fn rounded(x: &str, rounding: Rounding) -> String {
 }
 
 /// `D7`, or `'2 rates'!D7` from another sheet.
-fn cell(at: At, on: usize, cells: &dyn Cells) -> String {
+fn cell(at: At, on: usize, cells: &Sheets) -> String {
     let name = format!("{}{}", letters(at.col.into()), at.row + 1);
     if at.sheet == on {
         name
@@ -379,7 +397,7 @@ fn cell(at: At, on: usize, cells: &dyn Cells) -> String {
     }
 }
 
-fn range(block: Block, on: usize, cells: &dyn Cells) -> String {
+fn range(block: Block, on: usize, cells: &Sheets) -> String {
     format!(
         "{}:{}{}",
         cell(block.from, on, cells),

@@ -2,28 +2,23 @@
 //! figure stands beside the row it comes from, every formula beside its value.
 
 mod charged;
-mod charges;
 mod exchange;
 mod formula;
+mod live;
 mod parcel;
 mod prices;
 mod rates;
-mod shares;
 mod sheets;
 mod starter;
-mod state;
 mod total;
 mod write;
-
-use std::collections::BTreeMap;
 
 use self::exchange::Figures;
 use self::formula::F;
 use self::sheets::Sheets;
 use super::mark::mark_workbook;
 use crate::landed::{Landed, Working};
-use crate::rules::RateUsed;
-use crate::tables::{Quote, Stamp};
+use crate::tables::Quote;
 use crate::units::{Currency, Overflow};
 
 pub use starter::starter_workbook;
@@ -32,11 +27,9 @@ pub use starter::starter_workbook;
 struct Common {
     currency: Currency,
     goods: usize,
-    rates: usize,
+    rates: rates::Rates,
     exchange: usize,
     figures: Figures,
-    /// The row of each rate on its sheet.
-    known: BTreeMap<String, u32>,
     /// The row of the parcel's first line on the sheet of goods.
     first_line: u32,
 }
@@ -45,14 +38,6 @@ impl Common {
     /// An amount converted by a quote's figures: multiplied first, divided once.
     fn convert(&self, quote: &Quote, from: Currency, amount: F) -> F {
         self.figures.convert(self.exchange, quote, from, amount)
-    }
-
-    /// The row of a rate.
-    fn rate(&self, rate: &RateUsed, stamp: &Stamp) -> u32 {
-        self.known
-            .get(&rates::key(rate, stamp))
-            .copied()
-            .unwrap_or(0)
     }
 }
 
@@ -64,54 +49,48 @@ struct Summed {
     lines: u16,
 }
 
-/// A workbook as it is written.
-pub struct Workbook {
-    /// The bytes of an .xlsx file.
-    pub bytes: Vec<u8>,
-    /// Where its formulas come to other sums than the bills, in words; they say so in the workbook too.
-    pub differing: Vec<String>,
+/// The workbook of a landed cost, as the bytes of an .xlsx file; the error says what is too large or cannot be written, or where
+/// its formulas come to other sums than the bills.
+pub fn workbook(landed: &Landed, works: &[Working<'_>]) -> Result<Vec<u8>, String> {
+    write::bytes(&laid_out(landed, works)?).map(mark_workbook)
 }
 
-/// The workbook of a landed cost; the error says what is too large or cannot be written.
-pub fn workbook(landed: &Landed, works: &[Working<'_>]) -> Result<Workbook, String> {
-    let (sheets, differing) = laid_out(landed, works).map_err(|overflow| overflow.to_string())?;
-    Ok(Workbook {
-        bytes: write::bytes(&sheets).map(mark_workbook)?,
-        differing,
-    })
+/// Calculates the formulas of a workbook without writing it; refused where that is.
+pub fn workbook_agrees(landed: &Landed, works: &[Working<'_>]) -> Result<(), String> {
+    laid_out(landed, works).map(|_| ())
 }
 
-/// All sheets, with the values of their formulas, and where those differ from the bills.
-fn laid_out(landed: &Landed, works: &[Working<'_>]) -> Result<(Sheets, Vec<String>), Overflow> {
+/// All sheets, with the values of their formulas.
+fn laid_out(landed: &Landed, works: &[Working<'_>]) -> Result<Sheets, String> {
     let mut sheets = Sheets::default();
     let names = ["total", "1 goods", "2 exchange", "3 rates"].map(|name| sheets.add(name));
     let [first, goods, exchange, rates] = names;
     let lines = parcel::goods(&mut sheets, goods, works);
     let figures = exchange::write(&mut sheets, exchange, works);
-    let known = rates::write(&mut sheets, rates, works);
+    let rates = rates::write(&mut sheets, rates, works);
     let mut common = Common {
         currency: landed.currency,
         goods,
         rates,
         exchange,
         figures,
-        known,
         first_line: 0,
     };
+    let said = |overflow: Overflow| overflow.to_string();
     let mut summed = Vec::new();
     for (at, (work, line)) in works.iter().zip(lines).enumerate() {
         common.first_line = line;
         let sheet = sheets.add(&format!("{} parcel {}", at + 4, at + 1));
-        summed.push(parcel::write(&mut sheets, sheet, work, &common)?);
+        summed.push(parcel::write(&mut sheets, sheet, work, &common).map_err(said)?);
     }
-    let differing = total::write(&mut sheets, first, landed, &summed)?;
-    parcel::landed_beside_goods(&mut sheets, &common, works, &summed)?;
-    Ok((sheets, differing))
+    total::write(&mut sheets, first, landed, &summed)?;
+    parcel::landed_beside_goods(&mut sheets, &common, works, &summed).map_err(said)?;
+    Ok(sheets)
 }
 
 #[cfg(test)]
 mod tests {
-    use super::formula::{At, Cells};
+    use super::formula::At;
     use super::sheets::Cell;
     use super::*;
     use crate::book::{Book, BookFile};
@@ -164,45 +143,67 @@ mod tests {
         assert!(!problems.refuse(), "{problems:?}");
     }
 
-    /// Bills that come to other sums than the formulas are named, with both figures, in the workbook and to its maker.
-    fn differences_are_said(mut landed: Landed, works: &[Working<'_>]) {
-        let before = landed
-            .totals
-            .landed()
-            .unwrap()
-            .grouped(landed.currency.digits());
+    /// A bill that comes to another sum than the formulas is a defect: no workbook is made, and both figures are told.
+    fn differences_are_refused(mut landed: Landed, works: &[Working<'_>]) {
+        let duty = landed.bills[0].amounts.duty;
         for amounts in [&mut landed.bills[0].amounts, &mut landed.totals.amounts] {
             amounts.duty = amounts.duty.plus(Dec::from(7_u32)).unwrap();
         }
-        let after = landed
-            .totals
-            .landed()
-            .unwrap()
-            .grouped(landed.currency.digits());
-        let (sheets, differing) = laid_out(&landed, works).unwrap();
-        assert_eq!(
-            differing.len(),
-            2,
-            "the parcel and the total: {differing:?}"
+        let digits = landed.currency.digits();
+        let (id, now) = (&landed.bills[0].id, landed.bills[0].amounts.duty);
+        let named = format!(
+            "{id}, duty: {} and not {};",
+            duty.grouped(digits),
+            now.grouped(digits)
         );
-        assert!(
-            differing[0].starts_with(&format!("{} comes to ", landed.bills[0].id)),
-            "{differing:?}"
+        let said = workbook(&landed, works).unwrap_err();
+        for words in [&named, "all together, lands at: ", "please report it"] {
+            assert!(said.contains(words), "{words}: {said}");
+        }
+    }
+
+    /// However long a parcel is, no formula is: spreadsheets refuse those of more than 8,192 letters, and nobody reads them.
+    #[test]
+    fn formulas_are_short_however_long_the_parcel() {
+        let mut parts = String::from(
+            "part,place,seller,price,currency,dispatch,origin,commodity,freight,insurance,mass_g\n",
         );
-        assert!(
-            differing[1].contains(&format!("together come to {before} and"))
-                && differing[1].contains(&after),
-            "{differing:?}"
-        );
-        let said = sheets.text(At {
-            sheet: 0,
-            row: 2,
-            col: 0,
-        });
-        assert!(
-            said.contains(&differing[0]) && said.contains(&differing[1]),
-            "{said}"
-        );
+        for part in 1..=150 {
+            let (origin, digits) = (
+                ["CN", "TW"][part % 2],
+                ["87149110", "87149990"][part / 2 % 2],
+            );
+            parts += &format!(
+                "Part {part},spare,Taolin,{part}.37,USD,TW,{origin},{digits},35,1 %,{part}\n"
+            );
+        }
+        let mut problems = Problems::new();
+        let file = BookFile {
+            path: "parts.csv".into(),
+            table: "parts".into(),
+            bytes: parts.into(),
+        };
+        let mut book = Book::read(&[file], &mut problems);
+        let tables = Tables::load(Vec::new(), &mut problems);
+        for to in ["GB", "DE", "JP"] {
+            book.settings.set("destination", to).unwrap();
+            let ask = Ask::new(&book.settings, Date::parse("2026-09-23").unwrap()).unwrap();
+            let desk = Desk::open(&tables, &ask).unwrap();
+            let landed = cost_at(&book, &desk).unwrap();
+            let sheets = laid_out(&landed, &workings(&book, &desk).unwrap()).unwrap();
+            let leaves = sheets.leaves.iter().enumerate();
+            let formulas: Vec<String> = leaves
+                .flat_map(|(at, leaf)| leaf.cells.values().map(move |(cell, _)| (at, cell)))
+                .filter_map(|(at, cell)| match cell {
+                    Cell::Formula(formula, _) => Some(formula.text(at, &sheets)),
+                    _ => None,
+                })
+                .collect();
+            let longest = formulas.iter().max_by_key(|text| text.len()).unwrap();
+            assert!(longest.len() <= 1_000, "to {to}: {longest}");
+            assert!(formulas.len() > 10_000, "{}", formulas.len());
+        }
+        assert!(!problems.refuse(), "{problems:?}");
     }
 
     fn come_to_the_tools_total(mut book: Book) {
@@ -216,11 +217,10 @@ mod tests {
             let desk = Desk::open(&tables, &ask).unwrap();
             let landed = cost_at(&book, &desk).unwrap();
             let works = workings(&book, &desk).unwrap();
-            let (sheets, differing) = laid_out(&landed, &works).unwrap();
-            assert_eq!(differing, Vec::<String>::new(), "to {to}");
-            differences_are_said(landed.clone(), &works);
+            let sheets = laid_out(&landed, &works).unwrap();
+            differences_are_refused(landed.clone(), &works);
             let row = 4 + u32::try_from(landed.bills.len()).unwrap();
-            let cell = sheets.0[0]
+            let cell = sheets.leaves[0]
                 .cells
                 .get(&(row, 11))
                 .map(|(cell, _)| cell.clone());

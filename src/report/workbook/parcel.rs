@@ -2,7 +2,7 @@
 
 use super::formula::{At, F};
 use super::sheets::{FIRST, Look, Page, Sheets, TOGETHER};
-use super::{Common, Summed, charged, charges, prices};
+use super::{Common, Summed, charged, live, prices};
 use crate::landed::Working;
 use crate::tables::Kind;
 use crate::units::{Dec, Overflow};
@@ -28,18 +28,18 @@ pub(super) fn goods(sheets: &mut Sheets, sheet: usize, works: &[Working<'_>]) ->
             sheets.label(at(row, 0), &line.part.name, Look::Plain);
             sheets.label(at(row, 1), &work.bill.id, Look::Plain);
             sheets.label(at(row, 2), line.part.at.place().to_string(), Look::Source);
-            sheets.number(
+            sheets.figure(
                 at(row, 3),
                 line.part.price.unwrap_or(Dec::ZERO),
                 Look::Input,
             );
             sheets.label(at(row, 4), work.paid_in.code(), Look::Plain);
-            sheets.number(at(row, 5), Dec::from(line.part.quantity), Look::Input);
-            sheets.number(at(row, 6), line.packed_g, Look::Input);
+            sheets.figure(at(row, 5), Dec::from(line.part.quantity), Look::Input);
+            sheets.figure(at(row, 6), line.packed_g, Look::Input);
             row += 1;
         }
     }
-    if let Some(leaf) = sheets.0.get_mut(sheet) {
+    if let Some(leaf) = sheets.leaves.get_mut(sheet) {
         leaf.widths = vec![(0, 34), (1, 26), (2, 30)];
         leaf.frozen = (2, 1);
     }
@@ -89,7 +89,7 @@ pub(super) fn write(
     common: &Common,
 ) -> Result<Summed, Overflow> {
     let lines = u16::try_from(work.lines.len()).unwrap_or(u16::MAX);
-    if let Some(leaf) = sheets.0.get_mut(sheet) {
+    if let Some(leaf) = sheets.leaves.get_mut(sheet) {
         leaf.widths = vec![(0, 34), (1, 34), (2, 40), (3, 12), (TOGETHER, 14)];
         leaf.frozen = (2, 1);
     }
@@ -119,7 +119,7 @@ pub(super) fn write(
     }
     page.row = 2;
     let rows = prices::prices(&mut page, work, common)?;
-    let due = charges::charges(&mut page, work, common, &rows)?;
+    let due = live::law(&mut page, work, common, &rows)?;
     let paid = prices::paid(&mut page, work, common, &rows, &due.paid)?;
     let rows = sums(&mut page, work, common, &due, &paid)?;
     Ok(Summed {
@@ -135,7 +135,7 @@ fn sums(
     page: &mut Page<'_>,
     work: &Working<'_>,
     common: &Common,
-    due: &charges::Due,
+    due: &live::Due,
     paid: &prices::Paid,
 ) -> Result<Vec<(&'static str, u32)>, Overflow> {
     let digits = common.currency.digits();
@@ -173,11 +173,11 @@ fn sums(
         } else {
             ""
         };
-        let row = page.each(name, how, Look::Money(digits), |p, i| {
+        let row = page.each(name, how, Look::Money(digits), |_, i| {
             if work.ddp {
                 F::N(Dec::ZERO)
             } else {
-                due.of(p, kind, i)
+                due.of(kind, i)
             }
         })?;
         rows.push((name, row));

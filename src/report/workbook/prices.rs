@@ -2,7 +2,7 @@
 
 use super::Common;
 use super::formula::{At, B, F};
-use super::sheets::{Cell, FIRST, Look, Page, floor, rest, topped};
+use super::sheets::{Cell, FIRST, Look, Page, Shared, floor, rest, topped};
 use crate::book::{Included, Insurance, Pays, Scope, Worth};
 use crate::landed::Working;
 use crate::tables::Op;
@@ -102,22 +102,29 @@ pub(super) fn prices(
     rows.goods = page.each("goods net of discount", "", Look::Money(digits), |p, i| {
         F::minus(F::R(p.of(rows.list, i)), F::R(p.of(rows.off, i)))
     })?;
-    let mass = evened(page, packed)?;
-    rows.freight = page.share("freight", &|_| freight.clone(), mass, None, digits)?;
+    let by_mass = Shared::by(packed, digits);
+    rows.freight = page.share("freight", &|_| freight.clone(), by_mass)?;
     if !matches!(freight_credit, F::N(_)) {
         let own = page.share(
             "freight paid by credit",
             &|_| freight_credit.clone(),
-            mass,
-            None,
-            digits,
+            by_mass,
         )?;
         let credit = rows.credit;
         rows.credit = page.each("paid by credit", "", Look::Step, |p, i| {
             F::sum([F::R(p.of(credit, i)), F::R(p.of(own, i))])
         })?;
     }
-    let insured = match work.insurance {
+    let insured = insured(page, work, rows.goods, freight);
+    let by_value = Shared::by(rows.goods, digits);
+    rows.insurance = page.share("insurance", &|_| insured.clone(), by_value)?;
+    Ok(rows)
+}
+
+/// The insurance: as told, or a percentage of goods and freight.
+fn insured(page: &mut Page<'_>, work: &Working<'_>, goods: u32, freight: F) -> F {
+    let digits = work.paid_in.digits();
+    match work.insurance {
         None => F::N(Dec::ZERO),
         Some(Insurance::Amount(amount)) => {
             F::R(page.figure("insurance", "the seller's row", "as told", amount))
@@ -129,33 +136,10 @@ pub(super) fn prices(
                 "of goods and freight",
                 percent.0,
             );
-            let goods = page.total(rows.goods);
-            minor(
-                percent_of(F::R(figure), F::sum([goods, freight.clone()])),
-                digits,
-            )
+            let goods = page.total(goods);
+            minor(percent_of(F::R(figure), F::sum([goods, freight])), digits)
         }
-    };
-    let value = evened(page, rows.goods)?;
-    rows.insurance = page.share("insurance", &|_| insured.clone(), value, None, digits)?;
-    Ok(rows)
-}
-
-/// Weights, or ones where all weights are zero: then all share alike.
-pub(super) fn evened(page: &mut Page<'_>, weights: u32) -> Result<u32, Overflow> {
-    page.each(
-        "  weights",
-        "alike where all are nought",
-        Look::Step,
-        |p, i| {
-            let none = B::Cmp(p.total(weights), Op::Equal, F::N(Dec::ZERO));
-            F::If(
-                Box::new(none),
-                Box::new(F::N(Dec::ONE)),
-                Box::new(F::R(p.of(weights, i))),
-            )
-        },
-    )
+    }
 }
 
 /// One discount: what it is worth, and its shares.
@@ -229,7 +213,7 @@ fn discounted(
         }
         return Ok(());
     };
-    let shares = page.share("  its shares", &|_| F::R(taken), left, None, digits)?;
+    let shares = page.share("  its shares", &|_| F::R(taken), Shared::by(left, digits))?;
     let (credit, before) = (
         discount.pays == Pays::Credit,
         if discount.pays == Pays::Credit {
@@ -341,21 +325,21 @@ fn tax_out(
     Ok(())
 }
 
-/// Writes what is paid: summed in the seller's money, converted once, shared back. `tax` are rows of tax at the sale.
+/// Writes what is paid: summed in the seller's money, converted once, shared back. `tax` is each line's tax at the sale.
 pub(super) fn paid(
     page: &mut Page<'_>,
     work: &Working<'_>,
     common: &Common,
     rows: &Prices,
-    tax: &[u32],
+    tax: &[F],
 ) -> Result<Paid, Overflow> {
     let (digits, own) = (common.currency.digits(), work.paid_in.digits());
     page.head("What is paid to the seller");
-    let reckoned = page.each(
-        "tax at the sale, reckoned",
+    let calculated = page.each(
+        "tax at the sale, calculated",
         "in the seller's money",
         Look::Money(own),
-        |p, i| F::sum(tax.iter().map(|row| F::R(p.of(*row, i)))),
+        |_, i| tax.get(usize::from(i)).cloned().unwrap_or(F::N(Dec::ZERO)),
     )?;
     let first = page.row;
     let gift = work.gift;
@@ -387,14 +371,14 @@ pub(super) fn paid(
         let beside = F::sum([F::R(p.of(rows.freight, i)), F::R(p.of(rows.insurance, i))]);
         let base = F::sum([F::R(p.of(rows.goods, i)), beside.clone()]);
         let on_them = F::Div(
-            Box::new(F::Mul(vec![F::R(p.of(reckoned, i)), beside])),
+            Box::new(F::Mul(vec![F::R(p.of(calculated, i)), beside])),
             Box::new(base),
         );
         let both = F::sum([held.clone(), minor(on_them, own)]);
         let none = B::Cmp(held, Op::Equal, F::N(Dec::ZERO));
         paid(F::If(
             Box::new(none),
-            Box::new(F::R(p.of(reckoned, i))),
+            Box::new(F::R(p.of(calculated, i))),
             Box::new(both),
         ))
     })?;
@@ -432,8 +416,8 @@ pub(super) fn paid(
         Look::Money(digits),
         minor(percent_of(F::R(fee), F::R(converted)), digits),
     )?;
-    let weights = evened(page, rows.goods)?;
-    let card = page.share("card fee", &|_| F::R(fee), weights, None, digits)?;
+    let by_goods = Shared::by(rows.goods, digits);
+    let card = page.share("card fee", &|_| F::R(fee), by_goods)?;
     Ok(Paid { shares, card })
 }
 

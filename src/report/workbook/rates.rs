@@ -5,21 +5,39 @@ use std::collections::BTreeMap;
 use super::formula::At;
 use super::sheets::{Look, Sheets};
 use crate::landed::Working;
-use crate::rules::{Bears, Outline, RateUsed};
-use crate::tables::Stamp;
+use crate::rules::{Figure, RatePart, RateUsed, What};
 
-/// A rate's own name: its row, else the row of its charge.
-pub(super) fn key(rate: &RateUsed, stamp: &Stamp) -> String {
-    let row = rate.row.as_ref().unwrap_or(&stamp.row);
-    format!("{row} {} {} {}", rate.percent, rate.per_kg, rate.per_piece)
+const PARTS: [RatePart; 3] = [RatePart::Percent, RatePart::PerKilogram, RatePart::PerPiece];
+
+/// The row of each rate.
+pub(super) struct Rates {
+    sheet: usize,
+    known: BTreeMap<String, u32>,
 }
 
-/// Writes the sheet; returned is the row of each rate.
-pub(super) fn write(
-    sheets: &mut Sheets,
-    sheet: usize,
-    works: &[Working<'_>],
-) -> BTreeMap<String, u32> {
+impl Rates {
+    /// The cell of a figure; none where it is none of a rate.
+    pub(super) fn cell(&self, figure: &Figure) -> Option<At> {
+        let What::Rate(part, rate) = &figure.what else {
+            return None;
+        };
+        let (_, col) = PARTS.iter().zip(1..).find(|(own, _)| *own == part)?;
+        Some(At {
+            sheet: self.sheet,
+            row: *self.known.get(&key(figure, rate))?,
+            col,
+        })
+    }
+}
+
+/// A rate's own name: its row, and what it charges.
+fn key(figure: &Figure, rate: &RateUsed) -> String {
+    let [percent, kilogram, piece] = PARTS.map(|part| part.of(rate));
+    format!("{} {percent} {kilogram} {piece}", figure.origin.place)
+}
+
+/// Writes the sheet.
+pub(super) fn write(sheets: &mut Sheets, sheet: usize, works: &[Working<'_>]) -> Rates {
     let at = |row: u32, col: u16| At { sheet, row, col };
     sheets.label(
         at(0, 0),
@@ -31,41 +49,28 @@ pub(super) fn write(
     }
     let mut known = BTreeMap::new();
     let mut row = 2;
-    let charges = works
-        .iter()
-        .flat_map(|work| &work.steps)
-        .filter_map(|step| match step {
-            Outline::Charge(charge) => Some(charge),
-            Outline::Relief(_) => None,
-        });
-    for charge in charges {
-        for bears in &charge.bears {
-            let Bears::Rate(rate, source) = bears else {
-                continue;
-            };
-            let key = key(rate, &charge.stamp);
-            if known.contains_key(&key) {
-                continue;
-            }
-            let own = rate.row.as_ref().unwrap_or(&charge.stamp.row);
-            sheets.label(at(row, 0), own.to_string(), Look::Source);
-            for (col, figure) in (1..).zip([rate.percent.0, rate.per_kg, rate.per_piece]) {
-                sheets.number(at(row, col), figure, Look::Input);
-            }
-            sheets.label(at(row, 4), charge.id.replace('_', " "), Look::Plain);
-            let source = if source.is_empty() {
-                charge.stamp.source.to_string()
-            } else {
-                source.clone()
-            };
-            sheets.label(at(row, 5), source, Look::Source);
-            known.insert(key, row);
-            row += 1;
+    let laws = works.iter().filter_map(|work| work.law.as_ref());
+    for figure in laws.flat_map(|law| law.form.figures()) {
+        let What::Rate(_, rate) = &figure.what else {
+            continue;
+        };
+        let key = key(figure, rate);
+        if known.contains_key(&key) {
+            continue;
         }
+        sheets.label(at(row, 0), &figure.origin.place, Look::Source);
+        for (col, part) in (1..).zip(PARTS) {
+            sheets.figure(at(row, col), part.of(rate), Look::Input);
+        }
+        let of = figure.origin.id.replace('_', " ");
+        sheets.label(at(row, 4), of, Look::Plain);
+        sheets.label(at(row, 5), &figure.origin.source, Look::Source);
+        known.insert(key, row);
+        row += 1;
     }
-    if let Some(leaf) = sheets.0.get_mut(sheet) {
+    if let Some(leaf) = sheets.leaves.get_mut(sheet) {
         leaf.widths = vec![(0, 30), (4, 22), (5, 70)];
         leaf.frozen = (2, 0);
     }
-    known
+    Rates { sheet, known }
 }

@@ -1,9 +1,12 @@
 //! The cells of a workbook in memory: labels, live numbers, formulas with their values.
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
-use super::formula::{At, B, Block, Cells, F};
-use crate::units::{Dec, Overflow};
+use super::formula::{At, B, Block, F};
+use crate::tables::Op;
+use crate::units::{Dec, Mode, Overflow, Rounding};
 
 /// How a cell looks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -33,8 +36,6 @@ pub(super) enum Cell {
     Number(Dec),
     /// A formula for a number, and its value.
     Formula(F, Dec),
-    /// One word or what another cell says, and the value.
-    Word(B, String, At, String),
 }
 
 /// One sheet.
@@ -50,34 +51,96 @@ pub(super) struct Leaf {
 
 /// All sheets.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Sheets(pub(super) Vec<Leaf>);
+pub(super) struct Sheets {
+    pub(super) leaves: Vec<Leaf>,
+    /// What was found out about blocks of cells that are written, so that it is found out once.
+    found: RefCell<Found>,
+}
 
-impl Cells for Sheets {
-    fn number(&self, at: At) -> Dec {
+/// The rank of each cell of a block.
+type Ranks = BTreeMap<At, u32>;
+
+/// Sums by key and ranks of the cells of blocks.
+#[derive(Debug, Clone, Default)]
+struct Found {
+    sums: BTreeMap<(Block, Block), Rc<BTreeMap<Dec, Dec>>>,
+    ranks: BTreeMap<(Option<Block>, Block), Rc<Ranks>>,
+}
+
+impl Sheets {
+    /// The number in a cell.
+    pub(super) fn number(&self, at: At) -> Dec {
         match self.get(at) {
             Some(Cell::Number(number) | Cell::Formula(_, number)) => *number,
             _ => Dec::ZERO,
         }
     }
 
-    fn text(&self, at: At) -> String {
-        match self.get(at) {
-            Some(Cell::Label(text) | Cell::Word(_, _, _, text)) => text.clone(),
-            _ => String::new(),
+    /// The name of a sheet.
+    pub(super) fn name(&self, sheet: usize) -> &str {
+        self.leaves.get(sheet).map_or("", |leaf| leaf.name.as_str())
+    }
+
+    /// The numbers of a block whose key is that of one cell, added up.
+    pub(super) fn grouped(&self, keys: Block, numbers: Block, own: At) -> Result<Dec, Overflow> {
+        let known = self.found.borrow().sums.get(&(keys, numbers)).cloned();
+        let sums = if let Some(known) = known {
+            known
+        } else {
+            let mut sums: BTreeMap<Dec, Dec> = BTreeMap::new();
+            for (key, number) in keys.cells().zip(numbers.cells()) {
+                let sum = sums.entry(self.number(key)).or_default();
+                *sum = sum.plus(self.number(number))?;
+            }
+            let sums = Rc::new(sums);
+            let mut found = self.found.borrow_mut();
+            found.sums.insert((keys, numbers), Rc::clone(&sums));
+            sums
+        };
+        Ok(sums.get(&self.number(own)).copied().unwrap_or_default())
+    }
+
+    /// How many cells of a block with the key of one of them have a greater number, or the same and stand before; the key of
+    /// a cell stands in its column, in the row of keys.
+    pub(super) fn rank(&self, keys: Option<Block>, rests: Block, own: At) -> Result<Dec, Overflow> {
+        let known = self.found.borrow().ranks.get(&(keys, rests)).cloned();
+        let ranks = known.unwrap_or_else(|| {
+            let ranks = Rc::new(self.ranks(keys, rests));
+            let mut found = self.found.borrow_mut();
+            found.ranks.insert((keys, rests), Rc::clone(&ranks));
+            ranks
+        });
+        ranks.get(&own).map(|rank| Dec::from(*rank)).ok_or(Overflow)
+    }
+
+    fn ranks(&self, keys: Option<Block>, rests: Block) -> Ranks {
+        let key = |at: At| {
+            keys.map(|keys| {
+                let row = keys.from.row;
+                self.number(At { row, ..at })
+            })
+        };
+        let mut cells: Vec<_> = rests
+            .cells()
+            .map(|at| (key(at), self.number(at), at))
+            .collect();
+        // those of one key together, the greatest first, and of the same in the order of the columns
+        cells.sort_by(|a, b| {
+            let (one, other) = ((&a.0, b.1), (&b.0, a.1));
+            one.cmp(&other)
+                .then((a.2.col, a.2.row).cmp(&(b.2.col, b.2.row)))
+        });
+        let (mut ranks, mut before, mut rank) = (BTreeMap::new(), None, 0);
+        for (key, _, at) in cells {
+            rank = if before == Some(key) { rank + 1 } else { 0 };
+            before = Some(key);
+            ranks.insert(at, rank);
         }
+        ranks
     }
 
-    fn name(&self, sheet: usize) -> String {
-        self.0
-            .get(sheet)
-            .map(|leaf| leaf.name.clone())
-            .unwrap_or_default()
-    }
-}
-
-impl Sheets {
-    fn get(&self, at: At) -> Option<&Cell> {
-        self.0
+    pub(super) fn get(&self, at: At) -> Option<&Cell> {
+        self.leaves
             .get(at.sheet)?
             .cells
             .get(&(at.row, at.col))
@@ -86,15 +149,15 @@ impl Sheets {
 
     /// A new sheet at the end.
     pub(super) fn add(&mut self, name: &str) -> usize {
-        self.0.push(Leaf {
+        self.leaves.push(Leaf {
             name: name.to_owned(),
             ..Leaf::default()
         });
-        self.0.len() - 1
+        self.leaves.len() - 1
     }
 
     pub(super) fn put(&mut self, at: At, cell: Cell, look: Look) {
-        if let Some(leaf) = self.0.get_mut(at.sheet) {
+        if let Some(leaf) = self.leaves.get_mut(at.sheet) {
             leaf.cells.insert((at.row, at.col), (cell, look));
         }
     }
@@ -106,7 +169,7 @@ impl Sheets {
         }
     }
 
-    pub(super) fn number(&mut self, at: At, number: Dec, look: Look) {
+    pub(super) fn figure(&mut self, at: At, number: Dec, look: Look) {
         self.put(at, Cell::Number(number), look);
     }
 
@@ -114,27 +177,6 @@ impl Sheets {
     pub(super) fn formula(&mut self, at: At, formula: F, look: Look) -> Result<(), Overflow> {
         let value = formula.value(self)?;
         self.put(at, Cell::Formula(formula, value), look);
-        Ok(())
-    }
-
-    /// Writes one word where a condition holds, else what another cell says.
-    pub(super) fn word(
-        &mut self,
-        at: At,
-        when: B,
-        word: &str,
-        otherwise: At,
-    ) -> Result<(), Overflow> {
-        let value = if when.holds(self)? {
-            word.to_owned()
-        } else {
-            self.text(otherwise)
-        };
-        self.put(
-            at,
-            Cell::Word(when, word.to_owned(), otherwise, value),
-            Look::Step,
-        );
         Ok(())
     }
 }
@@ -173,8 +215,9 @@ impl Page<'_> {
         Block::row(self.sheet, row, FIRST, FIRST + self.lines.max(1) - 1)
     }
 
+    /// The sum of a row, which stands beside it.
     pub(super) fn total(&self, row: u32) -> F {
-        F::Total(self.all(row))
+        F::R(self.at(row, TOGETHER))
     }
 
     pub(super) fn head(&mut self, text: &str) {
@@ -216,7 +259,7 @@ impl Page<'_> {
             let (at, formula) = (self.of(row, line), formula(self, line));
             self.sheets.formula(at, formula, look)?;
         }
-        let (at, sum) = (self.at(row, TOGETHER), self.total(row));
+        let (at, sum) = (self.at(row, TOGETHER), F::Total(self.all(row)));
         self.sheets.formula(at, sum, look)?;
         self.row += 1;
         Ok(row)
@@ -243,7 +286,7 @@ impl Page<'_> {
     pub(super) fn figure(&mut self, what: &str, source: &str, how: &str, number: Dec) -> At {
         self.name(what, source, how, Look::Plain);
         let at = self.at(self.row, FIGURE);
-        self.sheets.number(at, number, Look::Input);
+        self.sheets.figure(at, number, Look::Input);
         self.row += 1;
         at
     }
@@ -272,58 +315,125 @@ impl Page<'_> {
         Ok(at)
     }
 
-    /// Shares amounts over the lines by largest remainder: `amount` gives each line the amount of its group, `keys` is the
-    /// row of the groups' numbers, none where all lines are one group. Lines without weight get nothing.
+    /// Shares amounts over the lines by largest remainder: `amount` gives each line the amount of its group. Lines whose key is
+    /// zero get nothing; weights that are all zero share evenly.
     pub(super) fn share(
         &mut self,
         what: &str,
         amount: &dyn Fn(u16) -> F,
-        weights: u32,
-        keys: Option<u32>,
-        digits: u32,
+        shared: Shared,
     ) -> Result<u32, Overflow> {
-        let unit = Dec::new(1, digits);
-        let group = |page: &Self, row: u32, line: u16| match keys {
-            Some(keys) => F::Group(page.all(keys), page.all(row), page.of(keys, line)),
-            None => page.total(row),
+        let unit = Dec::new(1, shared.digits);
+        let nought = || Box::new(F::N(Dec::ZERO));
+        let inside = |p: &Self, line| match shared.keys {
+            Some(keys) => B::Cmp(F::R(p.of(keys, line)), Op::Unequal, F::N(Dec::ZERO)),
+            None => B::All(Vec::new()),
         };
-        let exact = self.each("  exact share", "by weight", Look::Step, |page, line| {
-            let whole = group(page, weights, line);
-            F::Div(
-                Box::new(F::Mul(vec![amount(line), F::R(page.of(weights, line))])),
-                Box::new(whole),
-            )
-        })?;
-        let floor = self.each("  rounded down", "", Look::Step, |page, line| {
-            floor(F::R(page.of(exact, line)), unit)
-        })?;
-        let rest = self.each("  left over", "", Look::Step, |page, line| {
-            rest(page.of(exact, line), page.of(floor, line))
-        })?;
-        self.each(
-            what,
-            "shared by largest remainder; ties in the order of the parts",
-            Look::Money(digits),
-            |page, line| {
-                let left = F::minus(amount(line), group(page, floor, line));
-                let left = F::Round(Box::new(left), crate::units::Rounding::minor(digits));
-                let rank = F::Rank(
-                    keys.map(|keys| page.all(keys)),
-                    page.all(rest),
-                    page.of(rest, line),
-                );
-                topped(page.of(floor, line), rank, left, unit)
+        let group = |p: &Self, row: u32, line: u16| match shared.keys {
+            Some(keys) => F::Group(p.all(keys), p.all(row), p.of(keys, line)),
+            None => p.total(row),
+        };
+        let own = shared.weights;
+        let weights = self.each(
+            "  weights",
+            "alike where all are nought",
+            Look::Step,
+            |p, i| {
+                let none = B::Cmp(group(p, own, i), Op::Equal, F::N(Dec::ZERO));
+                let alike = match shared.keys {
+                    Some(_) => F::one_if(inside(p, i)),
+                    None => F::N(Dec::ONE),
+                };
+                F::If(
+                    Box::new(none),
+                    Box::new(alike),
+                    Box::new(F::R(p.of(own, i))),
+                )
             },
-        )
+        )?;
+        let exact = self.each("  exact share", "by weight", Look::Step, |p, i| {
+            let part = F::Mul(vec![amount(i), F::R(p.of(weights, i))]);
+            F::Div(Box::new(part), Box::new(group(p, weights, i)))
+        })?;
+        let down = self.each("  rounded down", "", Look::Step, |p, i| {
+            floor(F::R(p.of(exact, i)), unit)
+        })?;
+        let rests = self.each("  left over", "", Look::Step, |p, i| {
+            rest(p.of(exact, i), p.of(down, i))
+        })?;
+        let how = "shared by largest remainder; ties in the order of the parts";
+        self.each(what, how, Look::Money(shared.digits), |p, i| {
+            let part = shared.part(p, (amount(i), group(p, down, i)), (down, rests), i);
+            match shared.keys {
+                Some(_) => F::If(Box::new(inside(p, i)), Box::new(part), nought()),
+                None => part,
+            }
+        })
     }
 }
+
+/// How an amount is shared over the lines.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Shared {
+    /// The row of what it is shared by.
+    pub(super) weights: u32,
+    /// The row of the groups' numbers; none where all lines are one group.
+    pub(super) keys: Option<u32>,
+    /// The decimals of the parts.
+    pub(super) digits: u32,
+    /// Whether what is shared is a whole number of these units.
+    pub(super) whole_units: bool,
+}
+
+impl Shared {
+    /// Over all lines, by the weights of a row.
+    pub(super) fn by(weights: u32, digits: u32) -> Shared {
+        Shared {
+            weights,
+            keys: None,
+            digits,
+            whole_units: true,
+        }
+    }
+
+    /// What a line gets: its part rounded down, and a unit more where its rank lies within what is left of the amount.
+    fn part(self, p: &Page<'_>, (amount, given): (F, F), (down, rests): (u32, u32), i: u16) -> F {
+        let unit = Dec::new(1, self.digits);
+        let keys = self.keys.map(|keys| p.all(keys));
+        let rank = F::Rank(keys, p.all(rests), p.of(rests, i));
+        let left = |digits| {
+            let left = F::minus(amount.clone(), given.clone());
+            F::Round(Box::new(left), Rounding::minor(digits))
+        };
+        if self.whole_units {
+            return topped(p.of(down, i), rank, left(self.digits), unit);
+        }
+        let units = || floor(left(CUT), unit);
+        let part = topped(p.of(down, i), rank, units(), unit);
+        // what is less than a unit goes to the first of its group
+        let odd = F::minus(left(CUT), units());
+        let first = match keys {
+            Some(keys) => {
+                let before = F::Rank(Some(keys), keys, p.at(keys.from.row, FIRST + i));
+                B::Cmp(before, Op::Equal, F::N(Dec::ZERO))
+            }
+            None if i == 0 => B::All(Vec::new()),
+            None => return part,
+        };
+        let odd = F::If(Box::new(first), Box::new(odd), Box::new(F::N(Dec::ZERO)));
+        F::sum([part, odd])
+    }
+}
+
+/// Decimals at which what a double holds too much or too little is cut off.
+const CUT: u32 = 9;
 
 /// Down to a whole number of units.
 pub(super) fn floor(x: F, unit: Dec) -> F {
     F::Round(
         Box::new(x),
-        crate::units::Rounding {
-            mode: crate::units::Mode::Floor,
+        Rounding {
+            mode: Mode::Floor,
             step: unit,
         },
     )
@@ -333,17 +443,13 @@ pub(super) fn floor(x: F, unit: Dec) -> F {
 pub(super) fn rest(exact: At, floor: At) -> F {
     F::Round(
         Box::new(F::minus(F::R(exact), F::R(floor))),
-        crate::units::Rounding::minor(9),
+        Rounding::minor(CUT),
     )
 }
 
 /// What was rounded down, and a unit more where its rank, counted in units, lies within what is left.
 pub(super) fn topped(floor: At, rank: F, left: F, unit: Dec) -> F {
-    let within = B::Cmp(
-        F::Mul(vec![rank, F::N(unit)]),
-        crate::tables::Op::Below,
-        left,
-    );
+    let within = B::Cmp(F::Mul(vec![rank, F::N(unit)]), Op::Below, left);
     F::sum([
         F::R(floor),
         F::If(

@@ -1,9 +1,9 @@
 //! The first sheet: all parcels and what is simply held, each kind of sum in a column, and the landed cost.
 
 use super::Summed;
-use super::formula::{At, Block, Cells, F};
+use super::formula::{At, Block, F};
 use super::sheets::{Look, Sheets, TOGETHER};
-use crate::landed::Landed;
+use crate::landed::{Amounts, Landed};
 use crate::report::lacking::lacks;
 use crate::units::{Dec, Overflow};
 
@@ -52,13 +52,13 @@ const FIXED: [(&str, &str); 6] = [
     ),
 ];
 
-/// Writes it; returned is where the formulas come to other sums than the bills, in words.
+/// Writes it; refused where the formulas come to other sums than the bills, which is never the book's fault.
 pub(super) fn write(
     sheets: &mut Sheets,
     sheet: usize,
     landed: &Landed,
     summed: &[Summed],
-) -> Result<Vec<String>, Overflow> {
+) -> Result<(), String> {
     let at = |row: u32, col: u16| At { sheet, row, col };
     let digits = landed.currency.digits();
     let title = format!(
@@ -92,14 +92,17 @@ pub(super) fn write(
                     col: TOGETHER,
                 })
             };
-            sheets.formula(at(row, col), cell, Look::Money(digits))?;
+            sheets
+                .formula(at(row, col), cell, Look::Money(digits))
+                .map_err(said)?;
         }
         row += 1;
     }
     if !landed.held.is_empty() {
         sheets.label(at(row, 0), "in hand and given, as paid", Look::Plain);
-        sheets.number(at(row, 1), landed.totals.held, Look::Input);
-        sheets.formula(at(row, LANDS_AT), F::R(at(row, 1)), Look::Money(digits))?;
+        sheets.figure(at(row, 1), landed.totals.held, Look::Input);
+        let held = F::R(at(row, 1));
+        (sheets.formula(at(row, LANDS_AT), held, Look::Money(digits))).map_err(said)?;
         row += 1;
     }
     sheets.label(at(row, 0), "together", Look::Head);
@@ -108,15 +111,15 @@ pub(super) fn write(
             from: at(4, col),
             to: at(row.max(5) - 1, col),
         };
-        sheets.formula(at(row, col), F::Total(block), Look::Sum(digits))?;
+        (sheets.formula(at(row, col), F::Total(block), Look::Sum(digits))).map_err(said)?;
     }
-    let differing = differing(sheets, (sheet, row), landed, summed)?;
+    let differing = differing(sheets, (sheet, row), landed, summed).map_err(said)?;
     if !differing.is_empty() {
-        let text = format!(
-            "These formulas come to other sums than the bills, and the bills hold: {}.",
+        return Err(format!(
+            "its formulas come to other sums than `cost`: {}. This is a defect of landwaiter and not of the book: please report it, \
+             with the book",
             differing.join("; ")
-        );
-        sheets.label(at(2, 0), text, Look::Head);
+        ));
     }
     let next = not_in_it(sheets, at(row + 2, 0), landed);
     sheets.label(at(next, 0), "What is fixed here, and why", Look::Head);
@@ -124,11 +127,11 @@ pub(super) fn write(
         sheets.label(at(row, 0), what, Look::Plain);
         sheets.label(at(row, 1), why, Look::Source);
     }
-    if let Some(leaf) = sheets.0.get_mut(sheet) {
+    if let Some(leaf) = sheets.leaves.get_mut(sheet) {
         leaf.widths = vec![(0, 34)];
         leaf.frozen = (4, 1);
     }
-    Ok(differing)
+    Ok(())
 }
 
 /// Writes what is not in the sum, where there is something; the row that comes after it.
@@ -155,7 +158,11 @@ fn not_in_it(sheets: &mut Sheets, from: At, landed: &Landed) -> u32 {
     row + 1
 }
 
-/// Each parcel, and all together in the last row, whose formulas come to another sum than its bill.
+fn said(overflow: Overflow) -> String {
+    overflow.to_string()
+}
+
+/// Each sum of each parcel, and of all together in the last row, that is another than the bill's.
 fn differing(
     sheets: &Sheets,
     (sheet, last): (usize, u32),
@@ -163,33 +170,39 @@ fn differing(
     summed: &[Summed],
 ) -> Result<Vec<String>, Overflow> {
     let digits = landed.currency.digits();
-    let there = |row: u32| {
-        sheets.number(At {
-            sheet,
-            row,
-            col: LANDS_AT,
-        })
-    };
-    let shown = |here: Dec, bill: Dec| {
-        format!(
-            "{} and not to {}",
-            here.grouped(digits),
-            bill.grouped(digits)
-        )
-    };
     let mut found = Vec::new();
+    let mut hold = |row: u32, name: &str, sums: [Dec; SUMS.len()]| {
+        for ((col, what), sum) in (1..).zip(SUMS).zip(sums) {
+            let here = sheets.number(At { sheet, row, col });
+            if here != sum {
+                let (here, sum) = (here.grouped(digits), sum.grouped(digits));
+                found.push(format!("{name}, {what}: {here} and not {sum}"));
+            }
+        }
+    };
     for (row, one) in (4..).zip(summed) {
-        let Some(bill) = landed.bills.iter().find(|bill| bill.id == one.id) else {
-            continue;
-        };
-        let (here, sum) = (there(row), bill.amounts.landed()?);
-        if here != sum {
-            found.push(format!("{} comes to {}", one.id, shown(here, sum)));
+        if let Some(bill) = landed.bills.iter().find(|bill| bill.id == one.id) {
+            hold(row, &one.id, sums_of(&bill.amounts)?);
         }
     }
-    let (here, sum) = (there(last), landed.totals.landed()?);
-    if here != sum {
-        found.push(format!("all together come to {}", shown(here, sum)));
-    }
+    let totals = sums_of(&landed.totals.amounts)?;
+    hold(last, "all together", totals);
     Ok(found)
+}
+
+/// Sums in the order of the columns.
+fn sums_of(amounts: &Amounts) -> Result<[Dec; SUMS.len()], Overflow> {
+    Ok([
+        amounts.goods,
+        amounts.discount,
+        amounts.freight,
+        amounts.insurance,
+        amounts.duty,
+        amounts.remedy,
+        amounts.tax_at_sale,
+        amounts.tax_at_border,
+        amounts.handling,
+        amounts.card_fee,
+        amounts.landed()?,
+    ])
 }

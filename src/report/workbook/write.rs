@@ -1,5 +1,7 @@
 //! Sheets as an .xlsx file. Text is written as text, whatever it begins with.
 
+use std::collections::BTreeMap;
+
 use rust_xlsxwriter::{Color, Format, FormatBorder, Formula, Workbook, Worksheet, XlsxError};
 
 use super::sheets::{Cell, Leaf, Look, Sheets};
@@ -9,7 +11,7 @@ use crate::units::Dec;
 /// The bytes of the file.
 pub(super) fn bytes(sheets: &Sheets) -> Result<Vec<u8>, String> {
     let mut book = Workbook::new();
-    for (at, leaf) in sheets.0.iter().enumerate() {
+    for (at, leaf) in sheets.leaves.iter().enumerate() {
         write(book.add_worksheet(), at, leaf, sheets).map_err(|error| error.to_string())?;
     }
     book.save_to_buffer().map_err(|error| error.to_string())
@@ -26,35 +28,23 @@ fn write(
         sheet.set_column_width(*col, *width)?;
     }
     sheet.set_freeze_panes(leaf.frozen.0, leaf.frozen.1)?;
+    let mut formats = BTreeMap::new();
     for ((row, col), (cell, look)) in &leaf.cells {
-        let format = format(*look);
+        let format = formats.entry(*look).or_insert_with(|| format(*look));
         match cell {
             Cell::Label(text) => {
                 let guarded = text.starts_with(['=', '+', '-', '@', '\t', '\r']);
-                let format = if guarded {
-                    format.set_quote_prefix()
-                } else {
-                    format
-                };
-                sheet.write_string_with_format(*row, *col, cut(text), &format)?;
+                let quoted = guarded.then(|| format.clone().set_quote_prefix());
+                let format = quoted.as_ref().unwrap_or(format);
+                sheet.write_string_with_format(*row, *col, cut(text), format)?;
             }
             Cell::Number(number) => {
-                sheet.write_number_with_format(*row, *col, double(*number), &format)?;
+                sheet.write_number_with_format(*row, *col, double(*number), format)?;
             }
             Cell::Formula(formula, value) => {
                 let text = Formula::new(format!("={}", formula.text(index, sheets)))
                     .set_result(value.to_string());
-                sheet.write_formula_with_format(*row, *col, text, &format)?;
-            }
-            Cell::Word(when, word, otherwise, value) => {
-                let other = super::formula::F::R(*otherwise).text(index, sheets);
-                let text = format!("=IF({},\"{word}\",{other})", when.text(index, sheets));
-                sheet.write_formula_with_format(
-                    *row,
-                    *col,
-                    Formula::new(text).set_result(visible(value).into_owned()),
-                    &format,
-                )?;
+                sheet.write_formula_with_format(*row, *col, text, format)?;
             }
         }
     }

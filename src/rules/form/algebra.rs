@@ -14,6 +14,10 @@ pub(crate) trait Algebra {
     type Fault;
 
     fn fixed(&mut self, at: Id, value: Dec) -> Result<Self::Number, Self::Fault>;
+    /// A figure that may be changed, by its place among those of the form.
+    fn figure(&mut self, at: Id, _: usize, value: Dec) -> Result<Self::Number, Self::Fault> {
+        self.fixed(at, value)
+    }
     fn input(&mut self, at: Id, input: Input, line: usize) -> Result<Self::Number, Self::Fault>;
     fn home(&mut self, at: Id, a: &Self::Number) -> Result<Self::Number, Self::Fault>;
     fn plus(
@@ -103,6 +107,11 @@ pub(crate) trait Algebra {
         parts: &[Vec<Self::Number>],
         digits: u32,
     ) -> Result<Vec<Vec<Self::Number>>, Self::Fault>;
+    /// Told the figures of a node when all of them are known, one or one for each line: it may put others in their place that
+    /// stand for them.
+    fn keep(&mut self, _: Id, _: &mut [Self::Number]) -> Result<(), Self::Fault> {
+        Ok(())
+    }
 }
 
 /// A whole for each key, the weights, and the keys, line by line.
@@ -162,10 +171,11 @@ pub(crate) fn evaluate<A: Algebra>(
             cells.all.extend(together);
         } else {
             for line in 0..if node.by_line { form.lines } else { 1 } {
-                let figure = single(algebra, id, &node.op, &cells, line)?;
+                let figure = single(form, algebra, id, &node.op, &cells, line)?;
                 cells.all.push(figure);
             }
         }
+        algebra.keep(id, &mut cells.all[start..])?;
         cells.starts.push((start, node.by_line));
     }
     Ok(cells)
@@ -234,6 +244,7 @@ fn whole<A: Algebra>(
 
 /// Operations on the figures of one line.
 fn single<A: Algebra>(
+    form: &Form,
     algebra: &mut A,
     at: Id,
     op: &Op,
@@ -243,6 +254,7 @@ fn single<A: Algebra>(
     let of = |id: &Id| cells.at(*id, line);
     match op {
         Op::Fixed(value) => algebra.fixed(at, *value),
+        Op::Figure(which) => algebra.figure(at, *which, form.figures[*which].value),
         Op::Column(values) => algebra.fixed(at, values[line]),
         Op::Input(input) => algebra.input(at, *input, line),
         Op::Home(a) => algebra.home(at, of(a)),

@@ -1,11 +1,10 @@
 //! One charge over its lines: percentages by item and rate, flat amounts, least and most, rounding, and the shares.
 
-use std::collections::BTreeSet;
-
 use super::lower::Lowering;
 use super::marks::{ChargeMarks, PartMarks, RowOf, StepMarks};
 use super::rated::{Rated, count};
-use super::{Id, Input, Measure};
+use super::{Id, Input, Measure, RatePart, What};
+use crate::rules::parcel::Line;
 use crate::rules::step::ChargeStep;
 use crate::tables::{Drop, Kind, Level, Op, Per};
 use crate::units::{Dec, Overflow, Rounding};
@@ -20,6 +19,8 @@ pub(super) struct Borne {
     pub(super) total: Id,
     pub(super) parts: Vec<PartMarks>,
     pub(super) items: Id,
+    /// What the whole is shared by, where that is not what each line comes to.
+    pub(super) weights: Option<Id>,
 }
 
 /// What a charge is taken of, and how it is rounded: its own money may be the seller's.
@@ -53,6 +54,7 @@ impl Lowering<'_> {
         let marks = ChargeMarks {
             picked,
             works_on,
+            terms: (terms.base, terms.exact),
             bears,
             unrated,
             rate: rated.which,
@@ -75,6 +77,8 @@ impl Lowering<'_> {
             picked: nought,
             works_on: nought,
             reliefs: self.reliefs_of(step),
+            terms: (nought, nought),
+            weights: None,
             bears: nought,
             unrated: nought,
             rate: nought,
@@ -158,17 +162,11 @@ impl Lowering<'_> {
         base: Id,
         measure: Measure,
     ) -> Result<Id, Overflow> {
-        let percent = self.of_rate(rated, Measure::Plain, |rate| rate.percent.0)?;
-        let mut exact = match self.make.fixed_value(percent) {
-            Some(percent) => self.make.part(base, percent, Dec::HUNDRED)?,
-            None => {
-                let times = self.make.times(base, percent)?;
-                self.make.part(times, Dec::ONE, Dec::HUNDRED)?
-            }
-        };
+        let percent = self.of_rate(rated, Measure::Plain, RatePart::Percent)?;
+        let mut exact = self.make.percent_of(base, percent)?;
         if rated.rates.iter().any(|(rate, _)| !rate.per_kg.is_zero()) {
             let (each, kilograms) = (
-                self.of_rate(rated, measure, |rate| rate.per_kg)?,
+                self.of_rate(rated, measure, RatePart::PerKilogram)?,
                 self.make.input(Input::Kilograms),
             );
             let by_mass = self.make.times(each, kilograms)?;
@@ -181,7 +179,7 @@ impl Lowering<'_> {
             .any(|(rate, _)| !rate.per_piece.is_zero())
         {
             let (each, pieces) = (
-                self.of_rate(rated, measure, |rate| rate.per_piece)?,
+                self.of_rate(rated, measure, RatePart::PerPiece)?,
                 self.pieces_once()?,
             );
             let by_piece = self.make.times(each, pieces)?;
@@ -229,6 +227,7 @@ impl Lowering<'_> {
             total: self.make.plus(singly.total, whole.total)?,
             parts: singly.parts.into_iter().chain(whole.parts).collect(),
             items: self.make.plus(singly.items, whole.items)?,
+            weights: whole.weights,
         })
     }
 
@@ -241,7 +240,7 @@ impl Lowering<'_> {
         let flat = match step.flat {
             None => self.make.nought(),
             Some(flat) => {
-                let flat = self.make.money(flat, terms.measure);
+                let flat = (self.make).figure(flat, terms.measure, || What::Flat(step.per));
                 let times = match step.per {
                     Per::Consignment | Per::Item { .. } => self.make.fixed(Dec::ONE),
                     Per::Piece => self.pieces_once()?,
@@ -265,6 +264,7 @@ impl Lowering<'_> {
             total: self.make.total(shares)?,
             parts,
             items: self.make.total(lines)?,
+            weights: None,
         })
     }
 
@@ -272,11 +272,11 @@ impl Lowering<'_> {
     fn finish(&mut self, step: &ChargeStep, amount: Id, terms: Terms) -> Result<Id, Overflow> {
         let mut amount = amount;
         if let Some(least) = step.min {
-            let least = self.make.money(least, terms.measure);
+            let least = self.make.figure(least, terms.measure, || What::Least);
             amount = self.make.most(amount, least)?;
         }
         if let Some(most) = step.max {
-            let most = self.make.money(most, terms.measure);
+            let most = self.make.figure(most, terms.measure, || What::Most);
             amount = self.make.least(amount, most)?;
         }
         self.make.round(amount, terms.round)
@@ -320,6 +320,7 @@ impl Lowering<'_> {
             total: rated_total,
             parts,
             items: items_counted,
+            weights: None,
         };
         if step.flat.is_none() && step.min.is_none() && step.max.is_none() {
             return Ok(borne);
@@ -339,7 +340,7 @@ impl Lowering<'_> {
             None => self.make.nought(),
             Some(flat) => {
                 let times = self.flat_times(step, lines, borne.items)?;
-                let flat = self.make.money(flat, terms.measure);
+                let flat = (self.make).figure(flat, terms.measure, || What::Flat(step.per));
                 self.make.times(flat, times)?
             }
         };
@@ -363,6 +364,7 @@ impl Lowering<'_> {
         Ok(Borne {
             shares,
             total,
+            weights: Some(weights),
             ..borne
         })
     }
@@ -429,7 +431,8 @@ impl Lowering<'_> {
         (lines, items): (Id, Id),
         value: Id,
     ) -> Result<Id, Overflow> {
-        let flat = self.make.fixed(step.flat.unwrap_or(Dec::ZERO));
+        let flat = step.flat.unwrap_or(Dec::ZERO);
+        let flat = (self.make).figure(flat, Measure::Plain, || What::Flat(step.per));
         let keys = self.make.only(lines, items)?;
         let one = self.make.fixed(Dec::ONE);
         let heads = self.make.only(lines, one)?;
@@ -444,39 +447,24 @@ impl Lowering<'_> {
 
     /// A number for each line's item, from one, in the order of items.
     fn items(&mut self, level: Level) -> Result<Id, Overflow> {
-        let key = |at: usize| {
-            let line = &self.parcel.lines[at];
-            match level {
-                Level::Line if line.whole.is_some() => (String::new(), line.declared_as.clone()),
-                Level::Line => (format!("{at:06}"), String::new()),
-                Level::Item(digits) => (
-                    line.commodity
-                        .get(..digits)
-                        .unwrap_or(&line.commodity)
-                        .to_owned(),
-                    line.declared_as.clone(),
-                ),
-                Level::Consignment => Default::default(),
-            }
-        };
-        self.numbered((0..self.parcel.lines.len()).map(key).collect())
+        if let Some((_, known)) = self.items.iter().find(|(of, _)| *of == level) {
+            return Ok(*known);
+        }
+        let found = self.numbered(items_of(level, &self.parcel.lines))?;
+        self.items.push((level, found));
+        Ok(found)
     }
 
     /// The same for items of a consignment: alike in all digits and in what the declaration calls them.
     fn alike(&mut self) -> Result<Id, Overflow> {
-        self.numbered(
-            self.parcel
-                .lines
-                .iter()
-                .map(|line| (line.commodity.clone(), line.declared_as.clone()))
-                .collect(),
-        )
+        self.items(Level::Item(usize::MAX))
     }
 
-    fn numbered(&mut self, names: Vec<(String, String)>) -> Result<Id, Overflow> {
-        let known: BTreeSet<&(String, String)> = names.iter().collect();
-        let known: Vec<&(String, String)> = known.into_iter().collect();
-        let place = |name: &(String, String)| count(known.binary_search(&name).unwrap_or(0) + 1);
+    fn numbered(&mut self, names: Vec<(usize, &str, &str)>) -> Result<Id, Overflow> {
+        let mut known = names.clone();
+        known.sort_unstable();
+        known.dedup();
+        let place = |name: &(usize, &str, &str)| count(known.binary_search(name).unwrap_or(0) + 1);
         let numbers = names.iter().map(place).collect::<Result<Vec<_>, _>>()?;
         Ok(self.make.column(numbers, Measure::Plain))
     }
@@ -488,6 +476,23 @@ impl Lowering<'_> {
         let keys = self.make.plus(keys, rated.class)?;
         self.make.only(lines, keys)
     }
+}
+
+/// What tells the items of lines apart, in the order of items.
+fn items_of(level: Level, lines: &[Line]) -> Vec<(usize, &str, &str)> {
+    let mut found = Vec::with_capacity(lines.len());
+    for (at, line) in lines.iter().enumerate() {
+        found.push(match level {
+            Level::Line if line.whole.is_some() => (0, "", line.declared_as.as_str()),
+            Level::Line => (at + 1, "", ""),
+            Level::Item(digits) => {
+                let digits = line.commodity.get(..digits).unwrap_or(&line.commodity);
+                (0, digits, line.declared_as.as_str())
+            }
+            Level::Consignment => (0, "", ""),
+        });
+    }
+    found
 }
 
 /// Whether a line's part of the flat amount is its own.

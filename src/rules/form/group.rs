@@ -8,6 +8,32 @@ use crate::rules::step::ChargeStep;
 use crate::tables::{Kind, Op};
 use crate::units::Overflow;
 
+/// What a charge comes to as far as the rows have come.
+#[derive(Clone, Copy)]
+struct Standing {
+    lines: Id,
+    shares: Id,
+    paid: Option<Id>,
+    counts: Id,
+    unrated: Id,
+    slot: Option<usize>,
+    singly: bool,
+}
+
+impl Standing {
+    fn of(charge: &ChargeMarks) -> Standing {
+        Standing {
+            lines: charge.lines,
+            shares: charge.shares,
+            paid: charge.paid,
+            counts: charge.counts,
+            unrated: charge.unrated,
+            slot: charge.slot,
+            singly: charge.singly,
+        }
+    }
+}
+
 /// Two rows of a group: the one that stands, and the new one.
 struct Meeting {
     /// The place of the row that stands.
@@ -29,7 +55,7 @@ impl Lowering<'_> {
         let clashes = self.clashes(step, marks.works_on)?;
         let (mut lines, mut shares, mut total) = (borne.lines, borne.shares, borne.total);
         let (mut beaten_by, mut lost) = (Vec::new(), self.make.nought());
-        for at in self.standing(step) {
+        for at in self.standing(marks.group.as_deref()) {
             let Some(meeting) = self.meet(at, step, (lines, shares, total), marks.unrated)? else {
                 continue;
             };
@@ -58,6 +84,7 @@ impl Lowering<'_> {
         let whole = ChargeMarks {
             parts: borne.parts,
             items: borne.items,
+            weights: borne.weights,
             shares: own,
             paid,
             lines,
@@ -110,14 +137,10 @@ impl Lowering<'_> {
     }
 
     /// Charges of its group that stand already.
-    fn standing(&self, step: &ChargeStep) -> Vec<usize> {
-        let Some((group, _)) = &step.group else {
-            return Vec::new();
-        };
+    fn standing(&self, group: Option<&str>) -> Vec<usize> {
         let of_group = |at: &usize| {
-            self.steps[*at]
-                .charge()
-                .is_some_and(|other| other.group.as_ref() == Some(group))
+            let other = self.steps[*at].charge();
+            group.is_some() && other.is_some_and(|other| other.group.as_deref() == group)
         };
         (0..self.steps.len()).filter(of_group).collect()
     }
@@ -130,7 +153,7 @@ impl Lowering<'_> {
         (lines, shares, total): (Id, Id, Id),
         unrated: Id,
     ) -> Result<Option<Meeting>, Overflow> {
-        let Some(other) = self.steps[at].charge().cloned() else {
+        let Some(other) = self.steps[at].charge().map(Standing::of) else {
             return Ok(None);
         };
         if self.make.never(other.counts) || self.make.never(lines) {
@@ -148,7 +171,7 @@ impl Lowering<'_> {
             return Ok(Some(Meeting { at, lost, won }));
         }
         let wins = if least {
-            self.wins_whole(&other, (lines, total), unrated)?
+            self.wins_whole(other, (lines, total), unrated)?
         } else {
             self.make.sure(false)
         };
@@ -162,7 +185,7 @@ impl Lowering<'_> {
     /// never the least; a row that bears nothing beats none.
     fn wins_whole(
         &mut self,
-        other: &ChargeMarks,
+        other: Standing,
         (lines, total): (Id, Id),
         unrated: Id,
     ) -> Result<Id, Overflow> {
@@ -181,10 +204,10 @@ impl Lowering<'_> {
         if self.make.never(gone) {
             return Ok(());
         }
-        let Some(other) = self.steps[at].charge().cloned() else {
+        let Some(other) = self.steps[at].charge().map(Standing::of) else {
             return Ok(());
         };
-        let (lines, shares, paid) = self.less(&other, gone)?;
+        let (lines, shares, paid) = self.less(other, gone)?;
         let left = self.make.any(lines)?;
         let counts = self.make.both(other.counts, left)?;
         self.empty(other.slot, gone)?;
@@ -197,7 +220,7 @@ impl Lowering<'_> {
     }
 
     /// The lines and shares of a charge without some of its lines.
-    fn less(&mut self, charge: &ChargeMarks, gone: Id) -> Result<(Id, Id, Option<Id>), Overflow> {
+    fn less(&mut self, charge: Standing, gone: Id) -> Result<(Id, Id, Option<Id>), Overflow> {
         let lines = self.make.without(charge.lines, gone)?;
         let nought = self.make.nought();
         let shares = self.make.choose(gone, nought, charge.shares)?;
@@ -232,23 +255,20 @@ impl Lowering<'_> {
         use crate::tables::Drop;
         let any = self.make.any(held)?;
         for at in 0..self.steps.len() {
-            let Some(charge) = self.steps[at].charge().cloned() else {
-                continue;
-            };
-            let named = match drops {
+            let named = |charge: &&ChargeMarks| match drops {
                 Drop::Kind(kind) => charge.kind == *kind,
                 Drop::Charge(id) => charge.id == *id,
             };
-            if !named || self.make.never(charge.counts) {
+            let charge = self.steps[at].charge().filter(named).map(Standing::of);
+            let Some(charge) = charge.filter(|charge| !self.make.never(charge.counts)) else {
                 continue;
-            }
-            let (lines, shares, paid) = self.less(&charge, held)?;
+            };
+            let (lines, shares, paid) = self.less(charge, held)?;
             let left = self.make.total(shares)?;
             let left = self.make.some(left)?;
             let gone = self.make.without(any, left)?;
             let counts = self.make.without(charge.counts, gone)?;
-            let slot = charge.slot;
-            self.empty(slot, held)?;
+            self.empty(charge.slot, held)?;
             let by = By::Relief(relief.to_owned());
             self.put(at, |charge| {
                 (charge.lines, charge.shares, charge.paid, charge.counts) =
@@ -262,9 +282,10 @@ impl Lowering<'_> {
     /// Lines to which a layer owes a rate and has none, whatever other duties found; unless the duty is dropped by more than its
     /// own smallness, or another row of the same charge or group stands in its place.
     pub(super) fn gaps(&mut self) -> Result<Id, Overflow> {
-        let charges: Vec<ChargeMarks> = self.entered().cloned().collect();
+        let steps = std::mem::take(&mut self.steps);
+        let charges = || steps.iter().filter_map(StepMarks::charge);
         let mut gaps = self.make.sure(false);
-        for charge in &charges {
+        for charge in charges() {
             if !self.owes(charge) || self.make.never(charge.unrated) {
                 continue;
             }
@@ -275,12 +296,13 @@ impl Lowering<'_> {
                     && (other.id == charge.id
                         || (charge.group.is_some() && other.group == charge.group))
             };
-            for other in charges.iter().filter(kin) {
+            for other in charges().filter(kin) {
                 let stands = self.make.both(other.lines, other.counts)?;
                 open = self.make.without(open, stands)?;
             }
             gaps = self.make.either(gaps, open)?;
         }
+        self.steps = steps;
         Ok(gaps)
     }
 }

@@ -4,14 +4,14 @@ use std::collections::BTreeMap;
 
 use super::maker::Maker;
 use super::marks::{ChargeMarks, Marks, ReliefMarks, StepMarks};
-use super::{Form, Id, Input, Measure};
+use super::{Form, Id, Input, Measure, Origin, What};
 use crate::rules::condition::Facts;
 use crate::rules::ledger::{Ledger, Resolved};
-use crate::rules::parcel::Parcel;
+use crate::rules::parcel::{Line, Parcel};
 use crate::rules::program::Program;
 use crate::rules::rate::RateTable;
 use crate::rules::step::Step;
-use crate::tables::{Collect, Factor, Kind, RateFrom};
+use crate::tables::{Collect, Factor, Kind, Level, RateFrom};
 use crate::units::{Dec, Overflow};
 
 /// The law of one parcel, written out; its figures are open, its other facts are fixed.
@@ -25,13 +25,36 @@ pub(crate) fn lower_with(
     rates: (&RateTable, &RateTable),
     parcel: &Parcel,
 ) -> Result<(Form, Marks), Overflow> {
-    let mut work = Lowering::open(program, rates, parcel)?;
+    lower_by(program, rates, parcel, None)
+}
+
+/// The same with the figures of rows kept apart, so that they can be changed.
+pub(super) fn lower_open(program: &Program, parcel: &Parcel) -> Result<(Form, Marks), Overflow> {
+    let origin = Some(Origin::table("border_freight.csv"));
+    lower_by(program, (&program.tariff, &program.taxes), parcel, origin)
+}
+
+fn lower_by(
+    program: &Program,
+    rates: (&RateTable, &RateTable),
+    parcel: &Parcel,
+    origin: Option<Origin>,
+) -> Result<(Form, Marks), Overflow> {
+    let mut work = Lowering::open(program, rates, parcel, origin)?;
     for (at, step) in program.steps.iter().enumerate() {
+        work.begin();
         match step {
-            Step::Charge(step) => work.charge(at, step)?,
-            Step::Relief(step) => work.relief(at, step)?,
+            Step::Charge(step) => {
+                work.reads(&step.stamp, &step.id);
+                work.charge(at, step)?;
+            }
+            Step::Relief(step) => {
+                work.reads(&step.stamp, &step.id);
+                work.relief(at, step)?;
+            }
         }
     }
+    work.begin();
     work.own_fee_at_last()?;
     work.close()
 }
@@ -59,6 +82,10 @@ pub(super) struct Lowering<'a> {
     pub(super) parcel: &'a Parcel,
     /// Rates of duty, and of taxes.
     rates: (&'a RateTable, &'a RateTable),
+    /// For each line, the first that is the same to rules but for its figures: of those alike one is looked at.
+    pub(super) alike: Vec<usize>,
+    /// Numbers of items by level, given once.
+    pub(super) items: Vec<(Level, Id)>,
     /// An empty ledger: conditions on sums are never asked of it.
     ledger: Ledger,
     pub(super) make: Maker,
@@ -72,6 +99,8 @@ pub(super) struct Lowering<'a> {
     /// The same for limits that do not test the duty itself, from whose sum a rate that nobody knows would be missing.
     pub(super) surely: BTreeMap<String, Id>,
     pub(super) steps: Vec<StepMarks>,
+    /// How many nodes there were before each step, and before the fee at last.
+    begins: Vec<usize>,
     /// Whether the carrier's own fee has been taken.
     pub(super) fee_taken: Id,
 }
@@ -81,8 +110,10 @@ impl<'a> Lowering<'a> {
         program: &'a Program,
         rates: (&'a RateTable, &'a RateTable),
         parcel: &'a Parcel,
+        origin: Option<Origin>,
     ) -> Result<Lowering<'a>, Overflow> {
         let mut make = Maker::new(parcel.lines.len());
+        make.origin = origin;
         let sellers = prices(&mut make, parcel)?;
         let nought = make.nought();
         let mut columns = vec![nought; program.names.len()];
@@ -105,6 +136,8 @@ impl<'a> Lowering<'a> {
             program,
             parcel,
             rates,
+            alike: first_alike(&parcel.lines),
+            items: Vec::new(),
             ledger: Ledger::default(),
             make,
             columns,
@@ -113,10 +146,15 @@ impl<'a> Lowering<'a> {
             dropped: BTreeMap::new(),
             surely: BTreeMap::new(),
             steps: Vec::with_capacity(program.steps.len()),
+            begins: Vec::with_capacity(program.steps.len() + 1),
             fee_taken: nought,
         };
         work.schedules();
         Ok(work)
+    }
+
+    fn begin(&mut self) {
+        self.begins.push(self.make.form.nodes.len());
     }
 
     /// Freight schedules that rules name: the parcel's price, shared by mass.
@@ -130,7 +168,8 @@ impl<'a> Lowering<'a> {
                 .get(name)
                 .copied()
                 .unwrap_or(Dec::ZERO);
-            let price = self.make.home_money(price);
+            let what = || What::Schedule(name.to_owned());
+            let price = self.make.figure(price, Measure::Home, what);
             self.columns[slot] =
                 self.make
                     .spread(price, kilograms, all, self.program.currency.digits());
@@ -226,8 +265,9 @@ impl<'a> Lowering<'a> {
     pub(super) fn pieces_once(&mut self) -> Result<Id, Overflow> {
         let pieces = self.declared_pieces()?;
         let lines = 0..self.parcel.lines.len();
+        let first = self.parcel.lines.iter().position(|l| l.whole.is_some());
         let later = lines
-            .map(|at| self.parcel.is_part(at) && (0..at).any(|other| self.parcel.is_part(other)))
+            .map(|at| self.parcel.is_part(at) && first.is_some_and(|first| first < at))
             .collect::<Vec<_>>();
         let later = self.make.truths(later.into_iter());
         let first = self.make.not(later)?;
@@ -255,6 +295,7 @@ impl<'a> Lowering<'a> {
     }
 
     fn close(mut self) -> Result<(Form, Marks), Overflow> {
+        self.begin();
         let gaps = self.gaps()?;
         let ended = self.ended()?;
         let mut due = BTreeMap::new();
@@ -276,6 +317,8 @@ impl<'a> Lowering<'a> {
         let paid = self.make.sum(paid)?;
         let marks = Marks {
             steps: self.steps,
+            begins: self.begins,
+            sellers: self.sellers,
             gaps,
             ended,
             collect: self.collect,
@@ -300,6 +343,18 @@ impl<'a> Lowering<'a> {
     }
 }
 
+/// For each line, the first whose fixed facts are the same.
+fn first_alike(lines: &[Line]) -> Vec<usize> {
+    let mut firsts = BTreeMap::new();
+    let mut found = Vec::with_capacity(lines.len());
+    for (at, line) in lines.iter().enumerate() {
+        let goods = (&line.commodity, &line.origin, line.preference);
+        let named = (&line.places, &line.traits);
+        found.push(*firsts.entry((goods, named)).or_insert(at));
+    }
+    found
+}
+
 fn prices(make: &mut Maker, parcel: &Parcel) -> Result<Vec<Id>, Overflow> {
     let [list, goods, freight, insurance] =
         [Input::List, Input::Goods, Input::Freight, Input::Insurance]
@@ -310,5 +365,8 @@ fn prices(make: &mut Maker, parcel: &Parcel) -> Result<Vec<Id>, Overflow> {
 }
 
 fn border(make: &mut Maker, parcel: &Parcel, freight: Id) -> Result<Id, Overflow> {
-    make.part(freight, parcel.border_freight.0, Dec::HUNDRED)
+    let percent = make.figure(parcel.border_freight.0, Measure::Plain, || {
+        What::BorderFreight
+    });
+    make.percent_of(freight, percent)
 }

@@ -6,18 +6,55 @@
 )]
 
 use std::collections::HashMap;
+use std::hash::{BuildHasherDefault, Hasher};
 use std::sync::Arc;
 
-use super::{Form, Id, Input, Measure, Node, Op};
+use super::{Form, Id, Input, Measure, Node, Op, Origin};
 use crate::units::{Dec, Overflow};
 
 /// A form in the making.
 pub(super) struct Maker {
     pub(super) form: Form,
     /// Where a node stands; only looked up, never walked.
-    known: HashMap<Node, Id>,
+    known: HashMap<Node, Id, BuildHasherDefault<Plain>>,
+    nought: Id,
     /// Two kinds of money that met without an exchange rate: a defect of the lowering.
     pub(super) mixed: bool,
+    /// The row whose figures are read, where the reading shows them.
+    pub(super) origin: Option<Origin>,
+}
+
+/// A plain hash for the nodes of one form: nobody chooses them to collide, and thousands are looked up for a bill.
+#[derive(Default)]
+struct Plain(u64);
+
+impl Hasher for Plain {
+    fn finish(&self) -> u64 {
+        // the lower bits of a product are the poorer ones, and a map looks at them first
+        self.0.rotate_left(26)
+    }
+
+    fn write(&mut self, bytes: &[u8]) {
+        for chunk in bytes.chunks(8) {
+            let mut word = [0; 8];
+            word[..chunk.len()].copy_from_slice(chunk);
+            self.write_u64(u64::from_le_bytes(word));
+        }
+    }
+
+    fn write_u64(&mut self, word: u64) {
+        // an odd number without a pattern, so that each bit of the word reaches the upper ones
+        const ODD: u64 = 0x9e37_79b9_7f4a_7c15;
+        self.0 = (self.0.rotate_left(5) ^ word).wrapping_mul(ODD);
+    }
+
+    fn write_u32(&mut self, word: u32) {
+        self.write_u64(u64::from(word));
+    }
+
+    fn write_u8(&mut self, word: u8) {
+        self.write_u64(u64::from(word));
+    }
 }
 
 /// One figure for all lines, or one for each.
@@ -42,13 +79,23 @@ pub(super) fn truth(holds: bool) -> Dec {
 
 impl Maker {
     pub(super) fn new(lines: usize) -> Maker {
+        let nought = Node {
+            op: Op::Fixed(Dec::ZERO),
+            measure: Measure::Plain,
+            by_line: false,
+        };
+        let mut known = HashMap::default();
+        known.insert(nought.clone(), Id(0));
         Maker {
             form: Form {
-                nodes: Vec::new(),
+                nodes: vec![nought],
                 lines,
+                figures: Vec::new(),
             },
-            known: HashMap::new(),
+            known,
+            nought: Id(0),
             mixed: false,
+            origin: None,
         }
     }
 
@@ -101,18 +148,18 @@ impl Maker {
     }
 
     fn values<const N: usize>(&self, ids: [Id; N]) -> Option<[Value; N]> {
-        let found: Vec<Value> = ids
-            .iter()
-            .map(|id| self.value(*id))
-            .collect::<Option<_>>()?;
-        found.try_into().ok()
+        let mut found = [const { Value::One(Dec::ZERO) }; N];
+        for (value, id) in found.iter_mut().zip(ids) {
+            *value = self.value(id)?;
+        }
+        Some(found)
     }
 
     /// What a node is, where that is known and the same for every line.
     pub(super) fn fixed_value(&self, id: Id) -> Option<Dec> {
-        match self.value(id)? {
-            Value::One(one) => Some(one),
-            Value::Each(_) => None,
+        match self.form.node(id).op {
+            Op::Fixed(one) => Some(one),
+            _ => None,
         }
     }
 
@@ -133,17 +180,12 @@ impl Maker {
         self.add(Op::Fixed(number), Measure::Plain, false)
     }
 
-    pub(super) fn nought(&mut self) -> Id {
-        self.fixed(Dec::ZERO)
+    pub(super) fn nought(&self) -> Id {
+        self.nought
     }
 
     pub(super) fn sure(&mut self, holds: bool) -> Id {
         self.fixed(truth(holds))
-    }
-
-    /// An amount of the destination's money.
-    pub(super) fn home_money(&mut self, amount: Dec) -> Id {
-        self.add(Op::Fixed(amount), Measure::Home, false)
     }
 
     /// An amount of money of a kind.

@@ -13,6 +13,10 @@ use crate::units::Date;
 pub(crate) struct Marks {
     /// Row by row, in their order.
     pub(crate) steps: Vec<StepMarks>,
+    /// How many nodes there were before each of them, before the fee at last, and before the close.
+    pub(crate) begins: Vec<usize>,
+    /// The parts of the price in the seller's money.
+    pub(crate) sellers: Vec<Id>,
     /// Lines to which a layer owes a rate and has none.
     pub(crate) gaps: Id,
     /// What would have been due, had its row not ended.
@@ -96,6 +100,10 @@ pub(crate) struct ChargeMarks {
     pub(crate) works_on: Id,
     /// Limits that had dropped it: of its kind, and of its id; for each the relief's step, and the lines for which it holds.
     pub(crate) reliefs: [Vec<(usize, Id)>; 2],
+    /// What it is of, line by line, and what that comes to before rounding.
+    pub(crate) terms: (Id, Id),
+    /// What the whole is shared by, where that is not what each line comes to.
+    pub(crate) weights: Option<Id>,
     /// Lines for which it has a rate.
     pub(crate) bears: Id,
     /// Lines for which no table has one.
@@ -177,6 +185,10 @@ pub(crate) struct ReliefMarks {
     pub(crate) step: usize,
     /// Lines for which its condition holds.
     pub(crate) picked: Id,
+    /// What it tests, line by line.
+    pub(crate) each: Id,
+    /// Where tax is taken after it.
+    pub(crate) collect: Id,
     /// What it tests, all lines together.
     pub(crate) whole: Id,
     /// Lines for which the limit holds.

@@ -10,6 +10,7 @@
 mod algebra;
 mod charge;
 mod exact;
+mod figure;
 mod group;
 mod lower;
 mod maker;
@@ -20,16 +21,20 @@ mod rated;
 mod relief;
 mod reread;
 mod sale;
+mod sections;
 mod test;
 pub(in crate::rules) mod trail;
 
 use std::sync::Arc;
 
+pub(crate) use algebra::{Algebra, Shared, evaluate};
 pub(crate) use exact::{Supply, read_exactly};
+pub(crate) use figure::{Figure, Origin, RatePart, What};
 pub(crate) use lower::{collect_of, lower, lower_with};
 pub(crate) use marks::{Marks, StepMarks};
 pub(crate) use pay::{Paying, lower_paying};
 pub(crate) use sale::{Asking, lower_asking};
+pub(crate) use sections::{Law, Name, law};
 
 use crate::tables;
 use crate::units::{Dec, Rounding};
@@ -110,6 +115,9 @@ pub enum SaleInput {
 pub(crate) enum Op {
     /// A figure.
     Fixed(Dec),
+    /// A figure that a user may change, by its place among those of the form; only a form that is made for a reading that shows
+    /// them has any.
+    Figure(usize),
     /// A figure for each line.
     Column(Arc<[Dec]>),
     /// A figure of each line that is supplied.
@@ -154,6 +162,36 @@ pub(crate) enum Op {
     Settle(Settle),
 }
 
+impl Op {
+    /// The nodes it looks at.
+    pub(crate) fn looks_at(&self) -> Vec<Id> {
+        match self {
+            Op::Fixed(_) | Op::Figure(_) | Op::Column(_) | Op::Input(_) => Vec::new(),
+            Op::Home(a)
+            | Op::Part(a, ..)
+            | Op::Round(a, _)
+            | Op::Not(a)
+            | Op::Total(a)
+            | Op::Distinct(a) => vec![*a],
+            Op::Plus(a, b)
+            | Op::Minus(a, b)
+            | Op::Times(a, b)
+            | Op::Over(a, b)
+            | Op::Least(a, b)
+            | Op::Most(a, b)
+            | Op::Compare(a, _, b)
+            | Op::Both(a, b)
+            | Op::Either(a, b)
+            | Op::Mates(a, b) => vec![*a, *b],
+            Op::Choose(when, a, b) => vec![*when, *a, *b],
+            Op::Spread(how) => vec![how.whole, how.weights, how.keys],
+            Op::Settle(how) => std::iter::once(how.whole)
+                .chain(how.parts.iter().copied())
+                .collect(),
+        }
+    }
+}
+
 /// How a whole is shared over lines.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub(crate) struct Spread {
@@ -196,12 +234,53 @@ pub(crate) struct Node {
 pub(crate) struct Form {
     nodes: Vec<Node>,
     lines: usize,
+    figures: Vec<Figure>,
 }
 
 impl Form {
     /// The lines of the parcel.
     pub(crate) fn lines(&self) -> usize {
         self.lines
+    }
+
+    /// A figure that may be changed.
+    pub(crate) fn figure(&self, at: usize) -> &Figure {
+        &self.figures[at]
+    }
+
+    /// Those that anything hangs on, in the order in which they are looked at.
+    pub(crate) fn figures(&self) -> impl Iterator<Item = &Figure> {
+        self.nodes.iter().filter_map(|node| match node.op {
+            Op::Figure(at) => self.figures.get(at),
+            _ => None,
+        })
+    }
+
+    /// All nodes, in their order.
+    pub(crate) fn nodes(&self) -> &[Node] {
+        &self.nodes
+    }
+
+    /// Leaves out every node that these do not need, and says how often each that is left is looked at.
+    pub(crate) fn cut(&mut self, roots: impl IntoIterator<Item = Id>) -> Vec<u32> {
+        let mut uses = vec![0_u32; self.nodes.len()];
+        for root in roots {
+            uses[root.place()] += 1;
+        }
+        for place in (0..self.nodes.len()).rev() {
+            if uses[place] == 0 {
+                let nothing = Node {
+                    op: Op::Fixed(Dec::ZERO),
+                    measure: Measure::Plain,
+                    by_line: false,
+                };
+                self.nodes[place] = nothing;
+            }
+            for id in self.nodes[place].op.looks_at() {
+                uses[id.place()] += 1;
+            }
+        }
+        uses
     }
 
     /// A node.

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::maker::Maker;
 use super::{Form, Id, Input, Measure, Op, SaleInput, Settle};
-use crate::rules::sale::{Figure, Payer};
+use crate::rules::sale::{Given, Payer};
 use crate::units::{Dec, Overflow, Rounding};
 
 /// Where the answers stand.
@@ -51,7 +51,7 @@ impl Maker {
         let typed = if payer.gift { Dec::ZERO } else { typed };
         let typed = self.money(typed, Measure::Seller);
         let tags = self.home(typed);
-        let card_fee = self.share_of(Figure::Known(payer.card.0), converted)?;
+        let card_fee = self.share_of(Given::Known(payer.card.0), converted)?;
         let card_fee = self.round(card_fee, minor)?;
         let (goods, all) = (self.input(Input::Goods), self.sure(true));
         Ok(Paying {

@@ -1,7 +1,9 @@
 //! Which rate each line bears: the first row that serves it and whose condition holds.
 
 use super::lower::Lowering;
-use super::{Id, Measure};
+use std::sync::Arc;
+
+use super::{Id, Measure, RatePart, What};
 use crate::rules::rate::RateUsed;
 use crate::rules::step::ChargeStep;
 use crate::tables::Stamp;
@@ -46,7 +48,7 @@ impl Lowering<'_> {
         };
         let (program, parcel) = (self.program, self.parcel);
         let table = self.table(from);
-        let rows = table.in_order(from, &parcel.lines, &program.groups, false);
+        let rows = table.in_order(from, (&parcel.lines, &self.alike), &program.groups, false);
         let rates: Vec<_> = rows
             .iter()
             .map(|(row, _)| (row.rate.clone(), Some(row.stamp.clone())))
@@ -59,7 +61,10 @@ impl Lowering<'_> {
             let test = if self.make.never(serves) {
                 serves
             } else {
-                self.test(&row.test)?
+                let before = self.reads(&row.stamp, &step.id);
+                let test = self.test(&row.test)?;
+                self.make.origin = before;
+                test
             };
             holds.push(self.make.both(serves, test)?);
         }
@@ -91,11 +96,17 @@ impl Lowering<'_> {
         &mut self,
         rated: &Rated,
         measure: Measure,
-        figure: impl Fn(&RateUsed) -> Dec,
+        part: RatePart,
     ) -> Result<Id, Overflow> {
         let mut found = self.make.nought();
-        for (at, (rate, _)) in rated.rates.iter().enumerate().rev() {
-            let own = self.make.money(figure(rate), measure);
+        for (at, (rate, stamp)) in rated.rates.iter().enumerate().rev() {
+            let before = self.make.origin.clone();
+            if let (Some(stamp), Some(now)) = (stamp, &before) {
+                self.reads(stamp, &now.id);
+            }
+            let what = || What::Rate(part, Arc::new(rate.clone()));
+            let own = self.make.figure(part.of(rate), measure, what);
+            self.make.origin = before;
             let number = self.make.fixed(count(at + 1)?);
             let is_it = self
                 .make

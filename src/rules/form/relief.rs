@@ -3,7 +3,7 @@
 use super::charge::Borne;
 use super::lower::{Lowering, mark_of};
 use super::marks::{ChargeMarks, ReliefMarks, RowOf};
-use super::{Id, Measure};
+use super::{Id, Measure, Origin, What};
 use crate::rules::step::{ChargeStep, ReliefStep, Step};
 use crate::tables::{Drop, Kind, Op, TestPer};
 use crate::units::{Dec, Overflow, Rounding};
@@ -19,7 +19,7 @@ impl Lowering<'_> {
         let each = self.sum(&step.tests, Measure::Home)?;
         let each = self.make.only(picked, each)?;
         let whole = self.make.total(each)?;
-        let limit = self.make.home_money(step.limit);
+        let limit = (self.make).figure(step.limit, Measure::Home, || What::Limit);
         let holds = match step.per {
             TestPer::Consignment => self.make.compare(whole, step.op, limit)?,
             _ => {
@@ -50,6 +50,8 @@ impl Lowering<'_> {
         self.note_relief(ReliefMarks {
             step: at,
             picked,
+            each,
+            collect: self.collect,
             whole,
             held,
         });
@@ -87,14 +89,18 @@ impl Lowering<'_> {
         let Some(handling) = self.parcel.handling.clone() else {
             return Ok(());
         };
+        if self.make.origin.is_some() {
+            self.make.origin = Some(Origin::table(&handling.row.to_string()));
+        }
         let minor = self.program.currency.digits();
         let before = self.fee_taken;
         let lines = self.make.without(works_on, before)?;
         let advanced = self.advanced()?;
         let advanced = self.make.only(lines, advanced)?;
         let whole = self.make.total(advanced)?;
-        let share = self.make.part(whole, handling.percent.0, Dec::HUNDRED)?;
-        let least = self.make.home_money(handling.least);
+        let percent = (self.make).figure(handling.percent.0, Measure::Plain, || What::OwnFee);
+        let share = self.make.percent_of(whole, percent)?;
+        let least = (self.make).figure(handling.least, Measure::Home, || What::Least);
         let fee = self.make.most(share, least)?;
         let fee = self.make.round(fee, Some(Rounding::minor(minor)))?;
         let any = self.make.any(lines)?;
@@ -105,15 +111,14 @@ impl Lowering<'_> {
         let marks = ChargeMarks {
             picked,
             works_on,
+            terms: (advanced, fee),
             bears: lines,
             group: None,
             ..self.blank(row, step)
         };
+        // beside any group: what the seller's row says meets no other row
         self.enter(
-            &ChargeStep {
-                group: None,
-                ..step.clone()
-            },
+            step,
             marks,
             Borne {
                 lines,
@@ -121,6 +126,7 @@ impl Lowering<'_> {
                 total,
                 parts: Vec::new(),
                 items,
+                weights: None,
             },
         )
     }

@@ -56,7 +56,7 @@ impl Lowering<'_> {
     ) -> Result<Vec<(Option<Stamp>, Id)>, Overflow> {
         let (program, parcel) = (self.program, self.parcel);
         let table = self.table(from);
-        let rows = table.in_order(from, &parcel.lines, &program.groups, true);
+        let rows = table.in_order(from, (&parcel.lines, &self.alike), &program.groups, true);
         let (mut before, mut found, mut all) =
             (self.make.sure(false), Vec::new(), self.make.sure(false));
         let every = asked(false);

@@ -2,7 +2,7 @@
 
 use super::maker::Maker;
 use super::{Form, Id, Input, Measure, Op, SaleInput};
-use crate::rules::sale::{Carriage, Code, Cover, Figure, Held, Sale, Worth};
+use crate::rules::sale::{Carriage, Code, Cover, Given, Held, Sale, Worth};
 use crate::tables;
 use crate::units::{Dec, Overflow, Rounding};
 
@@ -79,10 +79,10 @@ struct Left {
 impl Maker {
     /// A figure of the seller's terms. All of them come by here: where a reading names the figures that a user may change, it is
     /// here that they are to be named.
-    fn sale_figure(&mut self, figure: Figure, measure: Measure) -> Id {
+    fn sale_figure(&mut self, figure: Given, measure: Measure) -> Id {
         match figure {
-            Figure::Known(value) => self.money(value, measure),
-            Figure::Supplied(input) => self.input(Input::Sale(input)),
+            Given::Known(value) => self.money(value, measure),
+            Given::Supplied(input) => self.input(Input::Sale(input)),
         }
     }
 
@@ -175,7 +175,7 @@ impl Maker {
             counts.push(match code.min_spend {
                 None => self.sure(true),
                 Some(least) => {
-                    let least = self.sale_figure(Figure::Known(least), Measure::Seller);
+                    let least = self.sale_figure(Given::Known(least), Measure::Seller);
                     self.compare(typed, tables::Op::AtLeast, least)?
                 }
             });
@@ -297,7 +297,7 @@ impl Maker {
         let capped = match code.most {
             None => full,
             Some(most) => {
-                let most = self.sale_figure(Figure::Known(most), Measure::Seller);
+                let most = self.sale_figure(Given::Known(most), Measure::Seller);
                 self.least(full, most)?
             }
         };
@@ -307,7 +307,7 @@ impl Maker {
     }
 
     /// So many percent of an amount, unrounded.
-    pub(super) fn share_of(&mut self, percent: Figure, of: Id) -> Result<Id, Overflow> {
+    pub(super) fn share_of(&mut self, percent: Given, of: Id) -> Result<Id, Overflow> {
         let percent = self.sale_figure(percent, Measure::Plain);
         match self.fixed_value(percent) {
             Some(percent) => self.part(of, percent, Dec::HUNDRED),
@@ -323,7 +323,7 @@ impl Maker {
     fn without_tax(&mut self, sale: &Sale<'_>, left: Left) -> Result<(Left, Id), Overflow> {
         let percents = match sale.held {
             Held::Nothing => return Ok((left, self.nought())),
-            Held::Own(own) => self.sale_figure(Figure::Known(own.0), Measure::Plain),
+            Held::Own(own) => self.sale_figure(Given::Known(own.0), Measure::Plain),
             Held::AtSale(percents) => {
                 let each = (0..sale.lines)
                     .map(|line| percents.get(line).map_or(Dec::ZERO, |percent| percent.0));

@@ -1,7 +1,7 @@
 //! Conditions: what is fixed is looked at here, what hangs on figures becomes comparisons.
 
 use super::lower::{Lowering, mark_of};
-use super::{Id, Input, Measure};
+use super::{Id, Input, Measure, What};
 use crate::rules::condition::{Clause, Test};
 use crate::tables::{Collect, LineFact, Op, Subject};
 use crate::units::{Dec, Overflow};
@@ -45,9 +45,11 @@ impl Lowering<'_> {
             lines.min(1)
         };
         let facts = self.facts();
-        let holds = (0..each)
-            .map(|at| clause.holds(facts, at))
-            .collect::<Result<Vec<_>, _>>()?;
+        let mut holds: Vec<bool> = Vec::with_capacity(each);
+        for (at, first) in self.alike.iter().enumerate().take(each) {
+            let known = holds.get(*first).copied();
+            holds.push(known.map_or_else(|| clause.holds(facts, at), Ok)?);
+        }
         Ok(self.make.truths(holds.into_iter()))
     }
 
@@ -61,7 +63,7 @@ impl Lowering<'_> {
                 let total = self.make.total(each)?;
                 match clause.number {
                     Some(figure) => {
-                        let figure = self.make.home_money(figure);
+                        let figure = (self.make).figure(figure, Measure::Home, || What::Condition);
                         self.make.compare(total, clause.op, figure)
                     }
                     None => Ok(self.make.sure(clause.op == Op::Unequal)),
@@ -91,7 +93,7 @@ impl Lowering<'_> {
         };
         let goods = self.columns[GOODS];
         let value = self.declared_together(goods)?;
-        let figure = self.make.home_money(figure);
+        let figure = (self.make).figure(figure, Measure::Home, || What::Condition);
         let limit = self.times_pieces(figure)?;
         self.make.compare(value, clause.op, limit)
     }
@@ -103,19 +105,17 @@ impl Lowering<'_> {
         };
         let grams = self.make.input(Input::Grams);
         let mass = self.declared_together(grams)?;
-        let figure = self.make.fixed(figure);
+        let figure = (self.make).figure(figure, Measure::Plain, || What::Condition);
         let limit = self.times_pieces(figure)?;
         let holds = self.make.compare(mass, clause.op, limit)?;
-        let known = |at: usize| {
-            let mut mates = self
-                .parcel
-                .declared_with(at)
-                .into_iter()
-                .filter_map(|other| self.parcel.lines.get(other));
-            mates.all(|line| line.unit_mass.is_some())
-        };
-        let known: Vec<bool> = (0..self.parcel.lines.len()).map(known).collect();
-        let known = self.make.truths(known.into_iter());
+        // of a thing that is declared as one, all parts
+        let parts = self.parcel.lines.iter().filter(|line| line.whole.is_some());
+        let whole = parts.clone().all(|line| line.unit_mass.is_some());
+        let known = self.parcel.lines.iter().map(|line| match line.whole {
+            Some(_) => whole,
+            None => line.unit_mass.is_some(),
+        });
+        let known = self.make.truths(known);
         let unknown = self.make.sure(clause.op == Op::Unequal);
         self.make.choose(known, holds, unknown)
     }

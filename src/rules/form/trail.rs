@@ -1,5 +1,7 @@
 //! The trail: what the exact reading of a form says, row by row, with the reason of what is not due.
 
+use std::borrow::Cow;
+
 use super::algebra::{Cells, evaluate};
 use super::exact::Exact;
 use super::lower::{collect_of, lower};
@@ -25,6 +27,33 @@ pub fn assess(program: &Program, parcel: &Parcel) -> Result<Assessment, Overflow
         cells,
     }
     .told()
+}
+
+/// What is paid for a parcel.
+pub(in crate::rules) struct Paid {
+    /// All charges together.
+    pub(in crate::rules) sum: Dec,
+    /// Lines that lack a rate they are owed.
+    pub(in crate::rules) gaps: Vec<usize>,
+}
+
+/// What is paid for a parcel: the same form, of which no trail is told.
+pub(in crate::rules) fn paid(program: &Program, parcel: &Parcel) -> Result<Paid, Overflow> {
+    let (form, marks) = lower(program, parcel)?;
+    let cells = evaluate(&form, &mut Exact(parcel))?;
+    let trail = Trail {
+        program,
+        parcel,
+        form: &form,
+        marks: &marks,
+        cells,
+    };
+    let charges = marks.steps.iter().filter_map(StepMarks::charge);
+    let counted = charges.filter(|one| one.kind != Kind::Value && trail.holds(one.counts));
+    let sums = counted.map(|one| Dec::total(trail.column(one.shares)));
+    let sum = Dec::total(sums.collect::<Result<Vec<_>, _>>()?)?;
+    let gaps = trail.lines(marks.gaps);
+    Ok(Paid { sum, gaps })
 }
 
 struct Trail<'a> {
@@ -101,27 +130,8 @@ impl Trail<'_> {
             .collect()
     }
 
-    /// The step of a charge; the carrier's own fee is told as the row it takes the place of.
-    fn step_of(&self, row: RowOf) -> Option<ChargeStep> {
-        let of_program = |at: usize| match self.program.steps.get(at) {
-            Some(Step::Charge(step)) => Some(step.as_ref().clone()),
-            _ => None,
-        };
-        let fee = |step: ChargeStep| {
-            let handling = self.parcel.handling.clone()?;
-            Some(ChargeStep {
-                of_text: "the carrier's own fee".to_owned(),
-                min: None,
-                max: None,
-                stamp: Stamp::of_book(handling.row),
-                ..step
-            })
-        };
-        match row {
-            RowOf::Step(at) => of_program(at),
-            RowOf::OwnFee(at) => fee(of_program(at)?),
-            RowOf::OwnFeeAtLast => fee(ChargeStep::own_fee(self.parcel.handling.clone()?.row)),
-        }
+    fn step_of(&self, row: RowOf) -> Option<Cow<'_, ChargeStep>> {
+        step_of(self.program, self.parcel, row)
     }
 
     /// The entry of a charge; none for a fee at last that nothing calls for.
@@ -140,7 +150,7 @@ impl Trail<'_> {
                 RowOf::OwnFee(at) => self.step_of(RowOf::Step(at)),
                 _ => None,
             };
-            let entry = Entry::of_charge(original.as_ref().unwrap_or(step));
+            let entry = Entry::of_charge(original.as_deref().unwrap_or(step));
             return Ok(Some(Entry {
                 why_not: Some(why_not),
                 unrated,
@@ -276,7 +286,8 @@ impl Trail<'_> {
         }
         let bears = self.lines(charge.bears).len();
         if found.len() == bears {
-            found.retain(|(line, _)| !lost.contains(line));
+            // lines are told in their order
+            found.retain(|(line, _)| lost.binary_search(line).is_err());
         }
         found.into_iter().map(|(_, part)| part).collect()
     }
@@ -295,11 +306,13 @@ impl Trail<'_> {
         let mut firsts: std::collections::BTreeMap<Dec, (usize, Part)> =
             std::collections::BTreeMap::new();
         for line in self.lines(part.lines) {
-            let own = self.part(charge, part, line);
             let (_, known) = firsts
                 .entry(*self.cells.at(keys, line))
-                .or_insert_with(|| (line, own.clone()));
-            known.rate = known.rate.clone().min(own.rate);
+                .or_insert_with(|| (line, self.part(charge, part, line)));
+            let own = self.rate(charge, line).map(|(rate, _)| rate);
+            if own < known.rate.as_ref() {
+                known.rate = own.cloned();
+            }
         }
         firsts.into_values().collect()
     }
@@ -307,7 +320,8 @@ impl Trail<'_> {
     fn clashes(&self, charge: &ChargeMarks, step: &ChargeStep) -> Option<(String, RowRef, RowRef)> {
         let mut clashing = charge.clashes.iter().filter(|(_, both)| self.holds(*both));
         let other = clashing.find_map(|(row, _)| self.step_of(*row))?;
-        Some((step.id.clone(), other.stamp.row, step.stamp.row.clone()))
+        let rows = (other.stamp.row.clone(), step.stamp.row.clone());
+        Some((step.id.clone(), rows.0, rows.1))
     }
 
     /// What somebody pays is never less than nothing: not as a whole, and of a row for single lines on none of them.
@@ -381,6 +395,33 @@ impl Trail<'_> {
             }
         }
         found
+    }
+}
+
+/// The step of a charge; the carrier's own fee is told as the row it takes the place of.
+pub(super) fn step_of<'p>(
+    program: &'p Program,
+    parcel: &Parcel,
+    row: RowOf,
+) -> Option<Cow<'p, ChargeStep>> {
+    let of_program = |at: usize| match program.steps.get(at) {
+        Some(Step::Charge(step)) => Some(step.as_ref()),
+        _ => None,
+    };
+    let fee = |step: ChargeStep| {
+        let handling = parcel.handling.clone()?;
+        Some(Cow::Owned(ChargeStep {
+            of_text: "the carrier's own fee".to_owned(),
+            min: None,
+            max: None,
+            stamp: Stamp::of_book(handling.row),
+            ..step
+        }))
+    };
+    match row {
+        RowOf::Step(at) => of_program(at).map(Cow::Borrowed),
+        RowOf::OwnFee(at) => fee(of_program(at)?.clone()),
+        RowOf::OwnFeeAtLast => fee(ChargeStep::own_fee(parcel.handling.clone()?.row)),
     }
 }
 

@@ -272,6 +272,7 @@ impl<'a> Maker<'a> {
                     under,
                 )
             }
+            Op::Figure(at) => return self.step(&Op::Fixed(self.form.figure(*at).value), home),
             Op::Input(input) => (Do::Input(*input), self.under(*input)),
             Op::Home(a) => {
                 let a = self.place(*a)?;

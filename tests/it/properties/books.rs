@@ -4,12 +4,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 use std::sync::OnceLock;
 
+use landwaiter::Ask;
 use landwaiter::book::{Book, BookFile};
 use landwaiter::landed::{Amounts, Bill, Landed};
 use landwaiter::tables::{File, Tables};
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::{Currency, Date, Dec};
-use landwaiter::{Ask, cost};
+
+use crate::kit::cost;
 use proptest::prelude::*;
 use proptest::sample::select;
 

@@ -1,0 +1,174 @@
+//! Figures that a user may change: what each is, and the row it stands in. A form for a reading that shows them keeps them apart;
+//! any other works them in as they stand.
+
+use std::sync::Arc;
+
+use super::lower::Lowering;
+use super::maker::Maker;
+use super::{Id, Measure, Op};
+use crate::rules::rate::RateUsed;
+use crate::tables::{Per, Stamp};
+use crate::units::{Dec, Overflow};
+
+/// One figure.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Figure {
+    /// As the row has it, in the destination's money where it is money.
+    pub(crate) value: Dec,
+    /// What it is.
+    pub(crate) what: What,
+    /// Where it comes from.
+    pub(crate) origin: Origin,
+}
+
+/// The row a figure stands in.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Origin {
+    /// Its file and line.
+    pub(crate) place: String,
+    /// What is behind it.
+    pub(crate) source: String,
+    /// What the row is called.
+    pub(crate) id: String,
+}
+
+impl Origin {
+    /// That of a row of the tables.
+    pub(super) fn of(stamp: &Stamp, id: &str) -> Origin {
+        Origin {
+            place: stamp.row.to_string(),
+            source: stamp.source.to_string(),
+            id: id.to_owned(),
+        }
+    }
+
+    /// A table as a whole.
+    pub(super) fn table(name: &str) -> Origin {
+        Origin {
+            place: name.to_owned(),
+            source: String::new(),
+            id: String::new(),
+        }
+    }
+}
+
+/// A figure of a rate.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum RatePart {
+    /// Percent of the sum.
+    Percent,
+    /// An amount for each kilogram.
+    PerKilogram,
+    /// An amount for each piece.
+    PerPiece,
+}
+
+impl RatePart {
+    /// That part of a rate.
+    pub(crate) fn of(self, rate: &RateUsed) -> Dec {
+        match self {
+            RatePart::Percent => rate.percent.0,
+            RatePart::PerKilogram => rate.per_kg,
+            RatePart::PerPiece => rate.per_piece,
+        }
+    }
+}
+
+/// What a figure is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum What {
+    /// A part of a rate.
+    Rate(RatePart, Arc<RateUsed>),
+    /// A flat amount, and what it is counted by.
+    Flat(Per),
+    /// The least that a row lets it come to.
+    Least,
+    /// The most.
+    Most,
+    /// What a limit tests against.
+    Limit,
+    /// What a condition compares with.
+    Condition,
+    /// The percentage of the freight that counts up to the border.
+    BorderFreight,
+    /// The percentage of the carrier's own fee.
+    OwnFee,
+    /// The price of a freight schedule.
+    Schedule(String),
+}
+
+impl What {
+    /// In words: what it is, and what there is to say of it.
+    pub(crate) fn words(&self) -> (String, &'static str) {
+        let plain = |words: &str| words.to_owned();
+        match self {
+            What::Rate(RatePart::Percent, _) => (plain("percent"), ""),
+            What::Rate(RatePart::PerKilogram, _) => (plain("a kilogram"), ""),
+            What::Rate(RatePart::PerPiece, _) => (plain("a piece"), ""),
+            What::Flat(Per::Consignment) => (plain("flat amount"), "for the parcel"),
+            What::Flat(Per::Item { above: 0 }) => (plain("flat amount"), "for each item"),
+            What::Flat(Per::Item { .. }) => (
+                plain("flat amount"),
+                "for each item beyond those that are free",
+            ),
+            What::Flat(Per::Piece) => (plain("flat amount"), "for each piece"),
+            What::Flat(Per::Kilogram) => (plain("flat amount"), "for each kilogram"),
+            What::Least => (plain("at least"), ""),
+            What::Most => (plain("at most"), ""),
+            What::Limit => (plain("the limit"), "in the destination's money"),
+            What::Condition => (plain("figure of the condition"), ""),
+            What::BorderFreight => (plain("freight up to the border, percent"), ""),
+            What::OwnFee => (
+                plain("the carrier's own fee, percent"),
+                "of duty, anti-dumping and tax at the border",
+            ),
+            What::Schedule(name) => (
+                format!("freight by the schedule `{name}`"),
+                "at the packed mass as it was; type another amount for another mass",
+            ),
+        }
+    }
+}
+
+impl Maker {
+    /// A figure of the row that is being read: kept apart where the reading shows figures, else worked in.
+    pub(super) fn figure(
+        &mut self,
+        value: Dec,
+        measure: Measure,
+        what: impl FnOnce() -> What,
+    ) -> Id {
+        let Some(origin) = self.origin.clone() else {
+            return self.money(value, measure);
+        };
+        let figure = Figure {
+            value,
+            what: what(),
+            origin,
+        };
+        let known = self.form.figures.iter().position(|own| *own == figure);
+        let at = known.unwrap_or_else(|| {
+            self.form.figures.push(figure);
+            self.form.figures.len() - 1
+        });
+        self.add(Op::Figure(at), measure, false)
+    }
+
+    /// A percentage of a figure.
+    pub(super) fn percent_of(&mut self, a: Id, percent: Id) -> Result<Id, Overflow> {
+        if let Some(percent) = self.fixed_value(percent) {
+            return self.part(a, percent, Dec::HUNDRED);
+        }
+        let times = self.times(a, percent)?;
+        self.part(times, Dec::ONE, Dec::HUNDRED)
+    }
+}
+
+impl Lowering<'_> {
+    /// From here on figures are those of another row; what was before is returned.
+    pub(super) fn reads(&mut self, stamp: &Stamp, id: &str) -> Option<Origin> {
+        let before = self.make.origin.take();
+        self.make.origin = before.as_ref().map(|_| Origin::of(stamp, id));
+        before
+    }
+}
