@@ -278,7 +278,7 @@ impl<'a> Maker<'a> {
                 let a = self.place(*a)?;
                 (Do::Home(a.reg), a.under)
             }
-            // placed without a step of its own, or by one that is no more than this
+            // `place` has its own way with a part, which may need no step
             Op::Part(..) => return None,
             Op::Round(a, rounding) => self.round(*a, *rounding)?,
             Op::Both(a, b) => (Do::Both(self.place(*a)?.reg, self.place(*b)?.reg), 1),
