@@ -278,14 +278,13 @@ impl<'a> Maker<'a> {
                 let a = self.place(*a)?;
                 (Do::Home(a.reg), a.under)
             }
-            // `place` has its own way with a part, which may need no step
-            Op::Part(..) => return None,
             Op::Round(a, rounding) => self.round(*a, *rounding)?,
             Op::Both(a, b) => (Do::Both(self.place(*a)?.reg, self.place(*b)?.reg), 1),
             Op::Either(a, b) => (Do::Either(self.place(*a)?.reg, self.place(*b)?.reg), 1),
             Op::Not(a) => (Do::Not(self.place(*a)?.reg), 1),
-            // parts of a rounded whole are settled by who asks for them, and looked at by nobody else
-            Op::Settle(_) => return None,
+            // `place` has its own way with a part, which may need no step; parts of a rounded whole are settled by who asks for
+            // them, and looked at by nobody else
+            Op::Part(..) | Op::Settle(_) => return None,
         };
         Some((step, under, home))
     }
