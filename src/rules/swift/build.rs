@@ -209,6 +209,7 @@ impl<'a> Maker<'a> {
                 under: self.under(input),
                 home: false,
             },
+            Op::Part(a, times, over) => self.part((id, a), times, over)?,
             _ => {
                 let (step, under, home) = self.step(&node.op, home)?;
                 let reg = self.push(step, node.by_line)?;
@@ -277,13 +278,13 @@ impl<'a> Maker<'a> {
                 let a = self.place(*a)?;
                 (Do::Home(a.reg), a.under)
             }
-            Op::Part(a, times, over) => self.part(*a, *times, *over)?,
             Op::Round(a, rounding) => self.round(*a, *rounding)?,
             Op::Both(a, b) => (Do::Both(self.place(*a)?.reg, self.place(*b)?.reg), 1),
             Op::Either(a, b) => (Do::Either(self.place(*a)?.reg, self.place(*b)?.reg), 1),
             Op::Not(a) => (Do::Not(self.place(*a)?.reg), 1),
-            // parts of a rounded whole are settled by who asks for them, and looked at by nobody else
-            Op::Settle(_) => return None,
+            // `place` has its own way with a part, which may need no step; parts of a rounded whole are settled by who asks for
+            // them, and looked at by nobody else
+            Op::Part(..) | Op::Settle(_) => return None,
         };
         Some((step, under, home))
     }
@@ -372,12 +373,17 @@ impl<'a> Maker<'a> {
         Some((Do::Spread(spread), under, whole.home))
     }
 
-    fn part(&mut self, a: Id, times: Dec, over: Dec) -> Option<(Do, i64)> {
+    /// A part is another denominator, and a step where it is not one over something.
+    fn part(&mut self, (id, a): (Id, Id), times: Dec, over: Dec) -> Option<Placed> {
         let a = self.place(a)?;
         let ((t, t_under), (o, o_under)) = (fraction(times)?, fraction(over)?);
         let (times, over) = reduced(t.checked_mul(o_under)?, t_under.checked_mul(o)?);
         let under = a.under.checked_mul(i64::try_from(over).ok()?)?;
-        Some((Do::By(a.reg, i64::try_from(times).ok()?), under))
+        let reg = match i64::try_from(times).ok()? {
+            1 => a.reg,
+            times => self.push(Do::By(a.reg, times), self.form.node(id).by_line)?,
+        };
+        Some(Placed { reg, under, ..a })
     }
 
     /// A rounded figure is a whole number of steps.
