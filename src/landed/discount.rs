@@ -65,7 +65,7 @@ pub(super) fn take<'a>(
 }
 
 /// The turn of a discount: its order, then its code, then all else that makes a difference, never its row.
-fn turn(discount: &Discount) -> impl Ord + '_ {
+pub(super) fn turn(discount: &Discount) -> impl Ord + '_ {
     let (percent, amount) = match discount.worth {
         Worth::Share(percent) => (Some(percent), None),
         Worth::Amount(amount) => (None, Some(amount)),

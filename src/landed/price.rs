@@ -165,7 +165,7 @@ pub(super) fn price<'a>(
     })
 }
 
-fn line_goods(row: &Part, desk: &Desk<'_>, digits: u32) -> Result<Goods, Overflow> {
+pub(super) fn line_goods(row: &Part, desk: &Desk<'_>, digits: u32) -> Result<Goods, Overflow> {
     let list = desk
         .what_if
         .price_of(row, digits)?
@@ -178,7 +178,7 @@ fn line_goods(row: &Part, desk: &Desk<'_>, digits: u32) -> Result<Goods, Overflo
 
 /// Packed masses of the rows: as told, else the mass of the part and what lies in its box, else the middle of the
 /// place's usual range.
-fn packed_masses<'a>(
+pub(super) fn packed_masses<'a>(
     consignment: &Consignment<'a>,
     desk: &Desk<'_>,
 ) -> Result<(Vec<Dec>, Vec<&'a str>), Overflow> {

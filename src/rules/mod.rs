@@ -21,6 +21,7 @@ pub use assessment::{Assessment, Ended, Entry, Limit, Part, WhyNot};
 pub use claim::grant;
 pub use classify::{Classified, Codes};
 pub use form::trail::assess;
+pub(crate) use form::{Form, Marks, bounds, lower_open};
 pub use open::{OpenDigits, settle_digits};
 pub use outline::{Asks, Bears, ChargeOutline, Holds, Outline, ReliefOutline, Term, outline};
 pub use parcel::{Handling, Line, Parcel};

@@ -25,14 +25,32 @@ pub(crate) fn lower_with(
     rates: (&RateTable, &RateTable),
     parcel: &Parcel,
 ) -> Result<(Form, Marks), Overflow> {
-    let mut work = Lowering::open(program, rates, parcel)?;
-    for (at, step) in program.steps.iter().enumerate() {
-        match step {
-            Step::Charge(step) => work.charge(at, step)?,
-            Step::Relief(step) => work.relief(at, step)?,
-        }
+    write(Lowering::open(
+        program,
+        rates,
+        parcel,
+        Maker::new(parcel.lines.len()),
+    )?)
+}
+
+/// The law of parcels that hold some of these lines, and at least one: nothing is worked out that hangs on which they are. None
+/// where the rows look at more of the parcel than a form can leave open.
+pub(crate) fn lower_open(
+    program: &Program,
+    parcel: &Parcel,
+) -> Result<Option<(Form, Marks)>, Overflow> {
+    let maker = Maker::open(parcel.lines.len());
+    let rates = (&program.tariff, &program.taxes);
+    let mut work = Lowering::open(program, rates, parcel, maker)?;
+    work.steps_of_program()?;
+    if work.make.fixed_lines {
+        return Ok(None);
     }
-    work.own_fee_at_last()?;
+    work.close().map(Some)
+}
+
+fn write(mut work: Lowering<'_>) -> Result<(Form, Marks), Overflow> {
+    work.steps_of_program()?;
     work.close()
 }
 
@@ -81,8 +99,8 @@ impl<'a> Lowering<'a> {
         program: &'a Program,
         rates: (&'a RateTable, &'a RateTable),
         parcel: &'a Parcel,
+        mut make: Maker,
     ) -> Result<Lowering<'a>, Overflow> {
-        let mut make = Maker::new(parcel.lines.len());
         let sellers = prices(&mut make, parcel)?;
         let nought = make.nought();
         let mut columns = vec![nought; program.names.len()];
@@ -117,6 +135,16 @@ impl<'a> Lowering<'a> {
         };
         work.schedules();
         Ok(work)
+    }
+
+    fn steps_of_program(&mut self) -> Result<(), Overflow> {
+        for (at, step) in self.program.steps.iter().enumerate() {
+            match step {
+                Step::Charge(step) => self.charge(at, step)?,
+                Step::Relief(step) => self.relief(at, step)?,
+            }
+        }
+        self.own_fee_at_last()
     }
 
     /// Freight schedules that rules name: the parcel's price, shared by mass.
@@ -226,6 +254,8 @@ impl<'a> Lowering<'a> {
     pub(super) fn pieces_once(&mut self) -> Result<Id, Overflow> {
         let pieces = self.declared_pieces()?;
         let lines = 0..self.parcel.lines.len();
+        // which of them is first hangs on which are there
+        self.make.fixed_lines |= self.parcel.lines.iter().any(|line| line.whole.is_some());
         let later = lines
             .map(|at| self.parcel.is_part(at) && (0..at).any(|other| self.parcel.is_part(other)))
             .collect::<Vec<_>>();

@@ -115,6 +115,8 @@ impl Lowering<'_> {
             mates.all(|line| line.unit_mass.is_some())
         };
         let known: Vec<bool> = (0..self.parcel.lines.len()).map(known).collect();
+        let together = self.parcel.lines.iter().any(|line| line.whole.is_some());
+        self.make.fixed_lines |= together && !known.iter().all(|known| *known);
         let known = self.make.truths(known.into_iter());
         let unknown = self.make.sure(clause.op == Op::Unequal);
         self.make.choose(known, holds, unknown)

@@ -14,7 +14,7 @@ mod run;
 use crate::rules::form::Input;
 use crate::tables::Collect;
 pub use classes::Classes;
-use fixed::Whole;
+pub(in crate::rules) use fixed::Whole;
 pub use fixed::times_over;
 pub use many::{Package, PackageLine, Room};
 pub use run::Scratch;
