@@ -465,6 +465,18 @@ impl<'a> Seller<'a> {
             .seller
             .and_then(|seller| seller.free_freight_over);
         let limits = codes.iter().filter_map(|code| code.min_spend).chain(free);
+        let amounts = codes.iter().filter_map(|code| match code.worth {
+            Worth::Amount(amount) if code.scope == Scope::Basket => Some(amount),
+            _ => None,
+        });
+        let amounts = Dec::total(amounts)?;
+        let mut limits: Vec<Dec> = limits.collect();
+        if amounts.is_positive() {
+            // what an amount is of a line hangs on how many share it, the less the more there is
+            for tenths in [10_u32, 12, 15, 20, 40] {
+                limits.push(amounts.times(Dec::from(tenths))?.over(Dec::from(10_u32))?);
+            }
+        }
         let mut starts = Vec::new();
         for limit in limits {
             let limit = limit.round_to(digits, crate::units::Mode::Ceiling);
@@ -537,15 +549,14 @@ impl<'a> Seller<'a> {
         };
         let mut dues = dearest;
         if let Some(own) = &view.own {
-            let settled = |dues: &[Due]| -> Option<Vec<bool>> {
-                let [only] = dues else { return None };
-                only.settled.iter().map(|(_, holds)| *holds).collect()
-            };
             let others = match readings(own, &frame, &figures, enough)? {
                 Ok(dues) => dues,
                 Err(cuts) => return Ok(Done::Split(self.cuts(range, &cuts))),
             };
-            let alike = settled(&dues).is_some_and(|own| settled(&others) == Some(own));
+            let settled = |due: &Due| due.settled.iter().all(Option::is_some);
+            let mut pairs = dues.iter().zip(&others);
+            let alike = dues.len() == others.len()
+                && pairs.all(|(one, other)| settled(one) && one.settled == other.settled);
             if !alike {
                 dues.extend(others);
             }
@@ -570,17 +581,33 @@ impl<'a> Seller<'a> {
         Ok(Done::Cases(found))
     }
 
-    /// Tax at the sale where prices hold it: what was taken out of them, and what is on freight and insurance, which is not below
-    /// zero.
+    /// Tax at the sale where prices hold it: what was taken out of them, and the share of the calculated tax that is on freight and
+    /// insurance. That share rises with both, so on each line it is at least what the least of both makes it.
     fn tax_beside_held(
         &self,
-        _frame: &Frame,
+        frame: &Frame,
         asked: &Asked,
         due: &Due,
     ) -> Result<Between, NoBounds> {
+        let (_, step) = around(Dec::new(1, self.currency.digits()))?;
+        let beside = frame.plus(&asked.freights, &asked.insurances)?;
+        let mut on_them = Vec::new();
+        for (line, low) in beside.least.iter().enumerate() {
+            let whole = asked.goods.most[line] + low;
+            let tax = due.at_sale.least[line].checked_mul(*low);
+            let share = tax.ok_or("a figure is too large")?;
+            let share = if whole > 0 {
+                share.div_euclid(whole)
+            } else {
+                0
+            };
+            on_them.push((share - step).max(0));
+        }
+        let least = frame.lines_of(on_them.clone(), on_them)?.sum;
         Ok(Between {
-            least: asked.held.least.clone(),
+            least: asked.held.plus(&least)?.least,
             most: asked.held.plus(&due.at_sale.sum)?.most,
+            positive: asked.held.positive,
         })
     }
 
@@ -630,7 +657,7 @@ impl<'a> Seller<'a> {
         let digits = self.currency.digits();
         let (_, step) = around(Dec::new(1, digits))?;
         let list = self.known(frame, &self.lists)?;
-        let spend = frame.least_of(&list.sum.least)?;
+        let (spend, _) = frame.ends(&list.sum)?;
         let free = self
             .consignment
             .seller
@@ -705,7 +732,10 @@ impl<'a> Seller<'a> {
             let base = money.freight.minus(&money.freight_credit)?;
             let taken = worth(&base)?;
             match code.pays {
-                Pays::Price => money.freight = money.freight.minus(&taken)?,
+                Pays::Price => {
+                    money.freight = money.freight.minus(&taken)?;
+                    money.freight.positive = true;
+                }
                 Pays::Credit => money.freight_credit = money.freight_credit.plus(&taken)?,
             }
             return Ok(());

@@ -149,6 +149,8 @@ impl Lin {
 pub(crate) struct Between {
     pub(crate) least: Lin,
     pub(crate) most: Lin,
+    /// Whether it is known not to be below zero, though its lower sum may be: a rounded figure that was not.
+    pub(crate) positive: bool,
 }
 
 impl Between {
@@ -162,6 +164,7 @@ impl Between {
         Between {
             least: Lin::fixed(least),
             most: Lin::fixed(most),
+            positive: least >= 0,
         }
     }
 
@@ -169,6 +172,7 @@ impl Between {
         Ok(Between {
             least: self.least.plus(&other.least)?,
             most: self.most.plus(&other.most)?,
+            positive: self.positive && other.positive,
         })
     }
 
@@ -176,6 +180,7 @@ impl Between {
         Ok(Between {
             least: self.least.minus(&other.most)?,
             most: self.most.minus(&other.least)?,
+            positive: false,
         })
     }
 
@@ -188,6 +193,7 @@ impl Between {
         Ok(Between {
             least: least.each(|own| factor.below(own))?,
             most: most.each(|own| factor.above(own))?,
+            positive: self.positive && !factor.is_negative(),
         })
     }
 
@@ -196,6 +202,7 @@ impl Between {
         Ok(Between {
             least: self.least.with(&other.least, |a, b| Some(a.min(b)))?,
             most: self.most.with(&other.most, |a, b| Some(a.max(b)))?,
+            positive: self.positive && other.positive,
         })
     }
 }
@@ -268,6 +275,13 @@ impl Frame {
             }
         }
         Ok(sum)
+    }
+
+    /// Between which figures it is for all packages of the case.
+    pub(crate) fn ends(&self, one: &Between) -> Result<(Nano, Nano), Unbounded> {
+        let least = self.least_of(&one.least)?;
+        let least = if one.positive { least.max(0) } else { least };
+        Ok((least, self.most_of(&one.most)?))
     }
 
     /// What no package of the case is below.

@@ -10,6 +10,9 @@ use crate::rules::form::Id;
 use crate::rules::swift::Whole;
 use crate::units::Rounding;
 
+/// A weight of which no end is known.
+pub(super) const ENDLESS: Nano = 1_000_000_000_000_000_000_000_000_000;
+
 /// A figure for each line.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub(crate) struct Each {
@@ -61,6 +64,7 @@ impl Frame {
         let sum = Between {
             least: self.sum_of(&least)?,
             most: self.sum_of(&most)?,
+            positive: least.iter().all(|own| *own >= 0),
         };
         Ok(Each {
             least,
@@ -77,6 +81,7 @@ impl Frame {
             sum: Between {
                 least: self.higher(own.sum.least, sum.least),
                 most: self.lower(own.sum.most, sum.most),
+                positive: own.sum.positive || sum.positive,
             },
             ..own
         })
@@ -84,7 +89,7 @@ impl Frame {
 
     /// A figure of the parcel, as that of each line.
     pub(super) fn spread_out(&self, one: &Between) -> Result<Each, Unbounded> {
-        let (least, most) = (self.least_of(&one.least)?, self.most_of(&one.most)?);
+        let (least, most) = self.ends(one)?;
         self.lines_of(vec![least; self.lines()], vec![most; self.lines()])
     }
 
@@ -165,6 +170,7 @@ impl Frame {
                     &other.sum.most.negated()?,
                 )?
                 .negated()?,
+            positive: other.sum.positive && other.least.iter().all(|own| *own >= 0),
         };
         self.summing(plain.least, plain.most, sum)
     }
@@ -175,6 +181,7 @@ impl Frame {
         let whole = Between {
             least: sum.clone(),
             most: sum.clone(),
+            positive: false,
         };
         let factor = Fraction::of_nano(common);
         let whole = whole.scaled(factor)?.least;
@@ -201,6 +208,7 @@ impl Frame {
         let sum = Between {
             least: own.sum.least.clone(),
             most,
+            positive: false,
         };
         self.summing(own.least, own.most, sum)
     }
@@ -219,6 +227,7 @@ impl Frame {
         let sum = Between {
             least,
             most: own.sum.most.clone(),
+            positive: false,
         };
         self.summing(own.least, own.most, sum)
     }
@@ -237,6 +246,7 @@ impl Frame {
                 .least
                 .minus(&self.sum_of(&vec![down; self.lines()])?)?,
             most: a.sum.most.plus(&self.sum_of(&vec![up; self.lines()])?)?,
+            positive: false,
         };
         let mut each = self.summing(least, most, sum)?;
         each.group = match &a.group {
@@ -247,6 +257,7 @@ impl Frame {
                         .least
                         .minus(&Lin::fixed(down * count(group.most)))?,
                     most: group.all.most.plus(&Lin::fixed(up * count(group.most)))?,
+                    positive: group.all.positive,
                 },
                 off: (group.off.0 + down, group.off.1 + up),
                 ..group.clone()
@@ -294,10 +305,12 @@ impl Frame {
             let sum = Between {
                 least: side.sum.least.plus(&self.sum_of(&low)?)?,
                 most: side.sum.most.plus(&self.sum_of(&high)?)?,
+                positive: false,
             };
             each.sum = Between {
                 least: self.higher(each.sum.least, sum.least),
                 most: self.lower(each.sum.most, sum.most),
+                ..each.sum
             };
         }
         Ok(each)
@@ -324,7 +337,7 @@ impl Frame {
         weights: &Each,
         step: Nano,
     ) -> Result<Each, Unbounded> {
-        let ends = (self.least_of(&whole.least)?, self.most_of(&whole.most)?);
+        let ends = self.ends(whole)?;
         let wholes = (vec![ends.0; self.lines()], vec![ends.1; self.lines()]);
         let (least, most) = self.parts(&wholes, weights, step)?;
         let own = self.lines_of(least, most)?;
@@ -344,10 +357,8 @@ impl Frame {
         if weights.least.iter().any(|own| *own < 0) || wholes.0.iter().any(|own| *own < 0) {
             return Err("something is shared by figures below zero");
         }
-        let all = (
-            self.least_of(&weights.sum.least)?.max(0),
-            self.most_of(&weights.sum.most)?,
-        );
+        let all = self.ends(&weights.sum)?;
+        let all = (all.0.max(0), all.1);
         let (mut least, mut most) = (Vec::new(), Vec::new());
         for line in 0..self.lines() {
             let (low, high) = (weights.least[line], weights.most[line]);
@@ -357,7 +368,7 @@ impl Frame {
             } else {
                 product(wholes.0[line], low)?.div_euclid(low + beside.1)
             };
-            let high = if beside.0 == 0 {
+            let high = if beside.0 == 0 || high >= ENDLESS {
                 wholes.1[line]
             } else {
                 -(-product(wholes.1[line], high)?).div_euclid(high + beside.0)
@@ -396,10 +407,12 @@ impl Frame {
                 rounded(one.most.fixed, rounding)?,
             ));
         }
-        let (down, up) = off_by(rounding, self.least_of(&one.least)?)?;
+        let (lowest, _) = self.ends(one)?;
+        let (down, up) = off_by(rounding, lowest)?;
         Ok(Between {
             least: one.least.minus(&Lin::fixed(down))?,
             most: one.most.plus(&Lin::fixed(up))?,
+            positive: lowest >= 0,
         })
     }
 
@@ -415,6 +428,7 @@ impl Frame {
         Ok(Between {
             least: a.either(b)?.least,
             most: self.lower(a.most.clone(), b.most.clone()),
+            positive: a.positive && b.positive,
         })
     }
 

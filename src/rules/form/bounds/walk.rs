@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::frame::{Between, Fraction, Frame, Lin, Nano, ONE, Unbounded, around};
-use super::lines::{Each, Group};
+use super::lines::{ENDLESS, Each, Group};
 use crate::rules::form::lower::mark_of;
 use crate::rules::form::{Form, Id, Input, Marks, Op, Spread};
 use crate::tables::{self, Collect, Kind};
@@ -69,8 +69,8 @@ pub(crate) struct Due {
     pub(crate) at_sale: Each,
     /// Whether all lines are taxed at the sale, where that is known.
     pub(crate) all_at_sale: Option<bool>,
-    /// How each comparison came out, by node: what tells two readings of one case apart.
-    pub(crate) settled: Vec<(Id, Option<bool>)>,
+    /// How each comparison of the parcel came out, but whether two figures are the same: what tells two readings of one case apart.
+    pub(crate) settled: Vec<Option<bool>>,
 }
 
 /// A figure of a node.
@@ -88,7 +88,7 @@ struct Walk<'a> {
     figures: &'a Figures,
     supposed: &'a Supposed,
     values: BTreeMap<Id, Value>,
-    settled: Vec<(Id, Option<bool>)>,
+    settled: Vec<Option<bool>>,
 }
 
 /// Reads what packages of a case bear.
@@ -223,11 +223,8 @@ impl Walk<'_> {
                 .map(|line| is_some(each.least[line], each.most[line]))
                 .collect(),
             Value::One(one) => {
-                let holds = is_some(
-                    self.frame.least_of(&one.least)?,
-                    self.frame.most_of(&one.most)?,
-                );
-                vec![holds; lines]
+                let (low, high) = self.frame.ends(one)?;
+                vec![is_some(low, high); lines]
             }
         })
     }
@@ -235,10 +232,10 @@ impl Walk<'_> {
     fn holds(&self, id: Id) -> Result<Option<bool>, Unbounded> {
         match self.at(id)? {
             Value::Holds(holds) => Ok(*holds),
-            Value::One(one) => Ok(is_some(
-                self.frame.least_of(&one.least)?,
-                self.frame.most_of(&one.most)?,
-            )),
+            Value::One(one) => {
+                let (low, high) = self.frame.ends(one)?;
+                Ok(is_some(low, high))
+            }
             Value::Each(_) | Value::EachHolds(_) => Err("a truth of lines stands for the parcel"),
         }
     }
@@ -269,7 +266,10 @@ impl Walk<'_> {
             }
             Op::Part(a, times, over) => self.scaled(*a, Fraction::of(*times, *over)?)?,
             Op::Plus(a, b) => self.of_two(*a, *b, Between::plus, Frame::plus)?,
-            Op::Minus(a, b) => self.of_two(*a, *b, Between::minus, Frame::minus)?,
+            Op::Minus(a, b) => match self.left_of(*a, *b)? {
+                Some(left) => left,
+                None => self.of_two(*a, *b, Between::minus, Frame::minus)?,
+            },
             Op::Times(a, b) => self.times(*a, *b)?,
             Op::Over(a, b) => self.over(*a, *b)?,
             Op::Least(a, b) => self.extreme(*a, *b, false)?,
@@ -320,6 +320,30 @@ impl Walk<'_> {
         })
     }
 
+    /// What is left of a figure of which a part is taken off: the rest of it, which two bounds of the same figure do not show.
+    fn left_of(&self, a: Id, b: Id) -> Result<Option<Value>, Unbounded> {
+        if a == b {
+            return self.scaled(a, Fraction::of(Dec::ZERO, Dec::ONE)?).map(Some);
+        }
+        let left = |part: Dec, whole: Dec| whole.minus(part).map_err(|_| "a figure is too large");
+        match &self.form.node(b).op {
+            Op::Part(of, times, over) if *of == a => {
+                let rest = Fraction::of(left(*times, *over)?, *over)?;
+                self.scaled(a, rest).map(Some)
+            }
+            Op::Times(of, share) | Op::Times(share, of) if *of == a => {
+                let one = self.frame.spread_out(&Between::ends(ONE, ONE))?;
+                let rest = self.frame.minus(&one, &self.each(*share)?)?;
+                if !self.by_line(&[a, *share])? {
+                    return Ok(None);
+                }
+                let left = self.frame.times(&self.each(a)?, &rest)?;
+                Ok(Some(Value::Each(left)))
+            }
+            _ => Ok(None),
+        }
+    }
+
     fn times(&self, a: Id, b: Id) -> Result<Value, Unbounded> {
         if self.by_line(&[a, b])? {
             return Ok(Value::Each(
@@ -361,7 +385,7 @@ impl Walk<'_> {
             });
             most.push(match b.least[line] {
                 _ if high == 0 => 0,
-                0 => return Err("a quotient that has no end"),
+                0 => ENDLESS,
                 under => -(-up(high)?).div_euclid(under),
             });
         }
@@ -380,7 +404,7 @@ impl Walk<'_> {
         }
         let (a, b) = (self.one(a)?, self.one(b)?);
         let apart = a.minus(&b)?;
-        let (low, high) = self.ends(&apart)?;
+        let (low, high) = self.frame.ends(&apart)?;
         if low >= 0 || high <= 0 {
             let takes_a = (low >= 0) == greater;
             return Ok(Value::One(if takes_a { a } else { b }));
@@ -390,21 +414,15 @@ impl Walk<'_> {
         Ok(Value::One(if greater {
             Between {
                 least: self.frame.higher(a.least, b.least),
-                most: either.most,
+                positive: a.positive || b.positive,
+                ..either
             }
         } else {
             Between {
-                least: either.least,
                 most: self.frame.lower(a.most, b.most),
+                ..either
             }
         }))
-    }
-
-    fn ends(&self, one: &Between) -> Result<(Nano, Nano), Unbounded> {
-        Ok((
-            self.frame.least_of(&one.least)?,
-            self.frame.most_of(&one.most)?,
-        ))
     }
 
     /// Asks for a split where a difference may turn its sign, if that is within the case.
@@ -432,7 +450,7 @@ impl Walk<'_> {
             ));
         }
         let apart = self.one(a)?.minus(&self.one(b)?)?;
-        let (low, high) = self.ends(&apart)?;
+        let (low, high) = self.frame.ends(&apart)?;
         let mut holds = stands(low, op, high);
         if holds.is_none() {
             if op != tables::Op::Equal || low >= 0 || high <= 0 {
@@ -440,7 +458,9 @@ impl Walk<'_> {
             }
             holds = self.supposed.held.get(&id).copied();
         }
-        self.settled.push((id, holds));
+        if op != tables::Op::Equal {
+            self.settled.push(holds);
+        }
         Ok(Value::Holds(holds))
     }
 
@@ -584,7 +604,11 @@ impl Walk<'_> {
             least = frame.higher(least, one);
         }
         most = frame.lower(most, Lin::fixed(groups * ONE));
-        Ok(Value::One(Between { least, most }))
+        Ok(Value::One(Between {
+            least,
+            most,
+            positive: true,
+        }))
     }
 
     /// A whole shared over the lines of a key. All groups together come to the sum of their wholes.
