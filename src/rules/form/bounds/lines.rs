@@ -354,7 +354,7 @@ impl Frame {
         weights: &Each,
         step: Nano,
     ) -> Result<(Vec<Nano>, Vec<Nano>), Unbounded> {
-        if weights.least.iter().any(|own| *own < 0) || wholes.0.iter().any(|own| *own < 0) {
+        if weights.least.iter().any(|own| *own < 0) {
             return Err("something is shared by figures below zero");
         }
         let all = self.ends(&weights.sum)?;
@@ -363,17 +363,24 @@ impl Frame {
         for line in 0..self.lines() {
             let (low, high) = (weights.least[line], weights.most[line]);
             let beside = ((all.0 - high).max(0), (all.1 - low).max(0));
-            let low = if low == 0 {
+            // of a whole below zero a line has all of it at the most
+            let low = if wholes.0[line] < 0 {
+                wholes.0[line]
+            } else if low == 0 {
                 0
             } else {
                 product(wholes.0[line], low)?.div_euclid(low + beside.1)
             };
             let high = if beside.0 == 0 || high >= ENDLESS {
-                wholes.1[line]
+                wholes.1[line].max(0)
             } else {
-                -(-product(wholes.1[line], high)?).div_euclid(high + beside.0)
+                -(-product(wholes.1[line].max(0), high)?).div_euclid(high + beside.0)
             };
-            least.push((low - step).max(0));
+            least.push(if low < 0 {
+                low - 2 * step
+            } else {
+                (low - step).max(0)
+            });
             // what a whole that is no number of steps leaves over may go to the same line as a step does
             most.push(high + 2 * step);
         }
