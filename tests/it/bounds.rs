@@ -303,7 +303,7 @@ fn holds_at(to: &str) {
         seen.unpriced,
         seen.refused
     );
-    // a book without a bound is searched without one: it is said why, and most have one
+    // some books have no bound yet: they are counted, with the reason
     assert!(
         seen.refused.len() * 3 <= seen.cases.len(),
         "{to}: {} books, refused: {:?}",
