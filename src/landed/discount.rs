@@ -35,7 +35,7 @@ pub(super) fn code<'a>(discount: &'a Discount, rows: &[&Part]) -> Code<'a> {
 }
 
 /// The turn of a discount: its order, then its code, then all else that makes a difference, never its row.
-fn turn(discount: &Discount) -> impl Ord + '_ {
+pub(super) fn turn(discount: &Discount) -> impl Ord + '_ {
     let (percent, amount) = match discount.worth {
         book::Worth::Share(percent) => (Some(percent), None),
         book::Worth::Amount(amount) => (None, Some(amount)),

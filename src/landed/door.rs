@@ -122,6 +122,61 @@ pub(super) fn assess_at_door(
     })
 }
 
+/// The lines of packages that hold some of a seller's offers, as customs may see them.
+pub(super) struct Wide {
+    /// The rules applied.
+    pub prepared: Rc<Prepared>,
+    /// As single parts, and once more for each thing that some of them may make: with the digits that cost the most where they
+    /// stop above rows that differ, and with their own.
+    pub parcels: Vec<(Parcel, Option<Parcel>)>,
+}
+
+/// All offers of a seller put before the rules as if they were one parcel, whose amounts do not matter; none where parts that are
+/// one thing are not alike in how many there are.
+pub(super) fn all_lines(
+    consignment: &Consignment<'_>,
+    priced: &Priced<'_>,
+    desk: &Desk<'_>,
+    variant: &Variant,
+) -> Result<Option<Wide>, Diagnostic> {
+    let prepared = desk.prepared(consignment.ordered, consignment.arrival, variant.counting)?;
+    let customs = desk.customs_rate(priced.currency, consignment.arrival)?;
+    let mut parcel = facts(consignment, priced, desk, variant, &customs)?;
+    for name in prepared.program.schedules() {
+        parcel.schedules.insert(name.to_owned(), Dec::ZERO);
+    }
+    let digits = classify(&mut parcel, &prepared, desk, variant)?;
+    let mut made = vec![(parcel.clone(), digits.open.clone())];
+    for assembly in assemblies_of(&parcel, consignment, desk) {
+        let needed = parcel.lines.iter().filter(|line| {
+            let mut places = line.places.iter();
+            places.any(|place| assembly.rule.needs.contains(place))
+        });
+        let mut pieces: Vec<u32> = needed.map(|line| line.pieces).collect();
+        pieces.sort_unstable();
+        pieces.dedup();
+        if pieces.len() > 1 {
+            return Ok(None);
+        }
+        let (mut whole, mut open) = (parcel.clone(), digits.open.clone());
+        for at in assemble(&mut whole, &assembly.rule) {
+            open[at] = false;
+        }
+        made.push((whole, open));
+    }
+    let mut parcels = Vec::with_capacity(made.len());
+    for (mut own, open) in made {
+        let mut dearest = own.clone();
+        settle_digits(&prepared.program, &mut dearest, &open)?;
+        grant(&prepared.program, &mut dearest)?;
+        grant(&prepared.program, &mut own)?;
+        let same =
+            (0..own.lines.len()).all(|at| own.lines[at].commodity == dearest.lines[at].commodity);
+        parcels.push((dearest, (!same).then_some(own)));
+    }
+    Ok(Some(Wide { prepared, parcels }))
+}
+
 /// A missing rate is the row's that names its currency.
 pub(super) fn at_currency(problem: Diagnostic, consignment: &Consignment<'_>) -> Diagnostic {
     match consignment
@@ -302,6 +357,18 @@ fn assembly_of(
     consignment: &Consignment<'_>,
     desk: &Desk<'_>,
 ) -> Option<Dated<Assembly>> {
+    assemblies_of(parcel, consignment, desk)
+        .into_iter()
+        .next()
+        .cloned()
+}
+
+/// All assemblies that some parts of a parcel make, the one that counts first.
+fn assemblies_of<'d>(
+    parcel: &Parcel,
+    consignment: &Consignment<'_>,
+    desk: &'d Desk<'_>,
+) -> Vec<&'d Dated<Assembly>> {
     let rows = consignment.rows.iter().chain(&consignment.bundled);
     let places: Vec<&str> = rows
         .flat_map(|row| row.places.iter().map(String::as_str))
@@ -312,11 +379,11 @@ fn assembly_of(
         .assemblies
         .iter()
         .filter(|a| a.stamp.in_force(parcel.arrival));
-    let mut made = in_force.filter(|a| {
+    let made = in_force.filter(|a| {
         a.rule.needs.iter().all(here)
             && a.rule.of.iter().filter(|one| one.iter().any(here)).count() >= a.rule.any
     });
-    made.next().cloned()
+    made.collect()
 }
 
 /// The parts that make the assembly bear its digits and its name, and are one line of the declaration. Returns them.

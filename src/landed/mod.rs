@@ -8,6 +8,7 @@ mod age;
 mod ask;
 mod bill;
 mod billing;
+mod bounds;
 mod build;
 mod cancelled;
 mod caution;
@@ -43,6 +44,7 @@ pub use age::{Gap, Why, gaps, rows_in_force};
 pub use ask::Ask;
 pub use bill::{Amounts, Bill, BillLine, EndedCharge, Headroom};
 pub use billing::bill;
+pub use bounds::{LeastCase, NoBounds, SellerBounds, seller_bounds};
 pub use build::{
     cost, cost_at, paid_instead, replacement_of, replacement_rows, replacement_unknown,
 };

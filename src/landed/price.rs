@@ -115,7 +115,7 @@ pub(super) fn price<'a>(
 
 /// Packed masses of the rows: as told, else the mass of the part and what lies in its box, else the middle of the
 /// place's usual range.
-fn packed_masses<'a>(
+pub(super) fn packed_masses<'a>(
     consignment: &Consignment<'a>,
     desk: &Desk<'_>,
 ) -> Result<(Vec<Dec>, Vec<&'a str>), Overflow> {

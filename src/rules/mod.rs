@@ -25,6 +25,7 @@ pub use form::trail::assess;
 pub(crate) use form::{
     Algebra, Figure, Id, Input, Law, Measure, Name, Op, RatePart, Shared, What, evaluate, law,
 };
+pub(crate) use form::{Form, Marks, bounds, lower_open};
 pub use open::{OpenDigits, settle_digits};
 pub use parcel::{Handling, Line, Parcel};
 pub use program::{Counting, Occasion, Program, currencies};

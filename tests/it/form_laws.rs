@@ -535,7 +535,8 @@ fn in_whole_numbers(program: &Program, parcel: &Parcel) -> Option<Vec<([Dec; 5],
 
 #[test]
 fn random_parcels_of_several_lines_come_to_the_same_penny_line_by_line() {
-    let (mut compared, mut several, mut refused, mut of_laws) = (0_u64, 0_u64, 0_u64, 0_u64);
+    let (mut compared, mut several, mut refused) = (0_u64, 0_u64, 0_u64);
+    let (mut beyond, mut of_laws) = (0_u64, 0_u64);
     for law in 0..kit::share(4000, 60) {
         let mut dice = Dice(kit::seed() ^ (law << 20) ^ 0xacc0);
         let rows = wider(&mut dice);
@@ -559,7 +560,11 @@ fn random_parcels_of_several_lines_come_to_the_same_penny_line_by_line() {
         };
         for nth in 0..12 {
             let parcel = parcel_of(&mut dice, &prepared.program);
-            let exact = assess(&prepared.program, &parcel).unwrap();
+            // sums that decimals do not hold are refused by `cost`, and nothing is compared
+            let Ok(exact) = assess(&prepared.program, &parcel) else {
+                beyond += 1;
+                continue;
+            };
             let wrong = !exact.clashes.is_empty() || !exact.negative.is_empty();
             let Some(fast) = in_whole_numbers(&prepared.program, &parcel) else {
                 refused += u64::from(!wrong);
@@ -579,8 +584,8 @@ fn random_parcels_of_several_lines_come_to_the_same_penny_line_by_line() {
         }
     }
     assert!(
-        several * 2 > compared && refused * 10 <= compared && of_laws * 10 <= compared,
-        "{compared} parcels compared, {several} of several lines, {refused} refused, {of_laws} laws refused"
+        several * 2 > compared && (refused + beyond + of_laws) * 10 <= compared,
+        "{compared} parcels compared, {several} of several lines, {refused} refused, {beyond} too large, {of_laws} laws refused"
     );
 }
 

@@ -21,6 +21,7 @@ mod agree;
 mod at_home;
 mod attacked;
 mod bad;
+mod bounds;
 mod bulk;
 mod classes;
 mod cli;

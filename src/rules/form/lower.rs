@@ -25,37 +25,40 @@ pub(crate) fn lower_with(
     rates: (&RateTable, &RateTable),
     parcel: &Parcel,
 ) -> Result<(Form, Marks), Overflow> {
-    lower_by(program, rates, parcel, None)
+    write(Lowering::open(
+        program,
+        rates,
+        parcel,
+        Maker::new(parcel.lines.len()),
+    )?)
 }
 
 /// The same with the figures of rows kept apart, so that they can be changed.
-pub(super) fn lower_open(program: &Program, parcel: &Parcel) -> Result<(Form, Marks), Overflow> {
-    let origin = Some(Origin::table("border_freight.csv"));
-    lower_by(program, (&program.tariff, &program.taxes), parcel, origin)
+pub(super) fn lower_live(program: &Program, parcel: &Parcel) -> Result<(Form, Marks), Overflow> {
+    let mut maker = Maker::new(parcel.lines.len());
+    maker.origin = Some(Origin::table("border_freight.csv"));
+    let rates = (&program.tariff, &program.taxes);
+    write(Lowering::open(program, rates, parcel, maker)?)
 }
 
-fn lower_by(
+/// The law of parcels that hold some of these lines, and at least one: nothing is worked out that hangs on which they are. None
+/// where the rows look at more of the parcel than a form can leave open.
+pub(crate) fn lower_open(
     program: &Program,
-    rates: (&RateTable, &RateTable),
     parcel: &Parcel,
-    origin: Option<Origin>,
-) -> Result<(Form, Marks), Overflow> {
-    let mut work = Lowering::open(program, rates, parcel, origin)?;
-    for (at, step) in program.steps.iter().enumerate() {
-        work.begin();
-        match step {
-            Step::Charge(step) => {
-                work.reads(&step.stamp, &step.id);
-                work.charge(at, step)?;
-            }
-            Step::Relief(step) => {
-                work.reads(&step.stamp, &step.id);
-                work.relief(at, step)?;
-            }
-        }
+) -> Result<Option<(Form, Marks)>, Overflow> {
+    let maker = Maker::open(parcel.lines.len());
+    let rates = (&program.tariff, &program.taxes);
+    let mut work = Lowering::open(program, rates, parcel, maker)?;
+    work.steps_of_program()?;
+    if work.make.fixed_lines {
+        return Ok(None);
     }
-    work.begin();
-    work.own_fee_at_last()?;
+    work.close().map(Some)
+}
+
+fn write(mut work: Lowering<'_>) -> Result<(Form, Marks), Overflow> {
+    work.steps_of_program()?;
     work.close()
 }
 
@@ -110,10 +113,8 @@ impl<'a> Lowering<'a> {
         program: &'a Program,
         rates: (&'a RateTable, &'a RateTable),
         parcel: &'a Parcel,
-        origin: Option<Origin>,
+        mut make: Maker,
     ) -> Result<Lowering<'a>, Overflow> {
-        let mut make = Maker::new(parcel.lines.len());
-        make.origin = origin;
         let sellers = prices(&mut make, parcel)?;
         let nought = make.nought();
         let mut columns = vec![nought; program.names.len()];
@@ -155,6 +156,24 @@ impl<'a> Lowering<'a> {
 
     fn begin(&mut self) {
         self.begins.push(self.make.form.nodes.len());
+    }
+
+    fn steps_of_program(&mut self) -> Result<(), Overflow> {
+        for (at, step) in self.program.steps.iter().enumerate() {
+            self.begin();
+            match step {
+                Step::Charge(step) => {
+                    self.reads(&step.stamp, &step.id);
+                    self.charge(at, step)?;
+                }
+                Step::Relief(step) => {
+                    self.reads(&step.stamp, &step.id);
+                    self.relief(at, step)?;
+                }
+            }
+        }
+        self.begin();
+        self.own_fee_at_last()
     }
 
     /// Freight schedules that rules name: the parcel's price, shared by mass.
@@ -265,6 +284,8 @@ impl<'a> Lowering<'a> {
     pub(super) fn pieces_once(&mut self) -> Result<Id, Overflow> {
         let pieces = self.declared_pieces()?;
         let lines = 0..self.parcel.lines.len();
+        // which of them is first hangs on which are there
+        self.make.fixed_lines |= self.parcel.lines.iter().any(|line| line.whole.is_some());
         let first = self.parcel.lines.iter().position(|l| l.whole.is_some());
         let later = lines
             .map(|at| self.parcel.is_part(at) && first.is_some_and(|first| first < at))

@@ -18,6 +18,10 @@ pub(super) struct Maker {
     /// Where a node stands; only looked up, never walked.
     known: HashMap<Node, Id, BuildHasherDefault<Plain>>,
     nought: Id,
+    /// Whether only some of the lines are there, so that nothing over all lines is known.
+    some_lines: bool,
+    /// Whether something was fixed that hangs on which lines are there.
+    pub(super) fixed_lines: bool,
     /// Two kinds of money that met without an exchange rate: a defect of the lowering.
     pub(super) mixed: bool,
     /// The row whose figures are read, where the reading shows them.
@@ -94,9 +98,24 @@ impl Maker {
             },
             known,
             nought: Id(0),
+            some_lines: false,
+            fixed_lines: false,
             mixed: false,
             origin: None,
         }
+    }
+
+    /// A form of which only some lines may be there.
+    pub(super) fn open(lines: usize) -> Maker {
+        Maker {
+            some_lines: true,
+            ..Maker::new(lines)
+        }
+    }
+
+    /// Whether it is known which lines are there.
+    pub(super) fn all_lines(&self) -> bool {
+        !self.some_lines
     }
 
     /// The form, when no two kinds of money met.
@@ -109,7 +128,7 @@ impl Maker {
     }
 
     pub(super) fn single(&self) -> bool {
-        self.form.lines == 1
+        self.form.lines == 1 && !self.some_lines
     }
 
     pub(super) fn measure(&self, id: Id) -> Measure {

@@ -5,9 +5,10 @@
 //! one or zero. Levels, groups, reliefs and rounding are understood while the form is made, and nowhere else: whoever reads
 //! a form knows additions, comparisons and shares, and no rule.
 //!
-//! Readings are instances of [`Algebra`]: decimals with a trail ([`exact`]), whole numbers, live formulas.
+//! Readings are instances of [`Algebra`]: decimals with a trail ([`exact`]), whole numbers, live formulas; [`bounds`] walks the nodes on its own.
 
 mod algebra;
+pub(crate) mod bounds;
 mod charge;
 mod exact;
 mod figure;
@@ -30,7 +31,7 @@ use std::sync::Arc;
 pub(crate) use algebra::{Algebra, Shared, evaluate};
 pub(crate) use exact::{Supply, read_exactly};
 pub(crate) use figure::{Figure, Origin, RatePart, What};
-pub(crate) use lower::{collect_of, lower, lower_with};
+pub(crate) use lower::{collect_of, lower, lower_open, lower_with};
 pub(crate) use marks::{Marks, StepMarks};
 pub(crate) use pay::{Paying, lower_paying};
 pub(crate) use sale::{Asking, lower_asking};

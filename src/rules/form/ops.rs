@@ -235,6 +235,9 @@ impl Maker {
             return Ok(a);
         }
         let measure = self.measure(a);
+        if !self.all_lines() {
+            return Ok(self.add(Op::Total(a), measure, false));
+        }
         if !self.form.node(a).by_line {
             let lines = self.fixed(Dec::from(
                 u32::try_from(self.lines()).map_err(|_| Overflow)?,
@@ -253,7 +256,7 @@ impl Maker {
         if self.single() || self.is_nought(a) {
             return Ok(a);
         }
-        if self.fixed_value(keys).is_some() {
+        if self.fixed_value(keys).is_some() && self.all_lines() {
             return self.total(a);
         }
         let measure = self.measure(a);
@@ -261,6 +264,9 @@ impl Maker {
     }
 
     pub(super) fn distinct(&mut self, keys: Id) -> Result<Id, Overflow> {
+        if !self.all_lines() && !self.never(keys) {
+            return Ok(self.add(Op::Distinct(keys), Measure::Plain, false));
+        }
         if !self.form.node(keys).by_line {
             return self.some(keys);
         }

@@ -1,7 +1,7 @@
 //! The law of one parcel for whoever writes it down with open figures: a form cut to what is shown, and row by row in words what its
 //! nodes are.
 
-use super::lower::lower_open;
+use super::lower::lower_live;
 use super::marks::{ChargeMarks, Marks, ReliefMarks, RowOf, StepMarks};
 use super::trail::step_of;
 use super::{Form, Id, Op, Origin};
@@ -60,7 +60,7 @@ pub(crate) struct Name {
 
 /// The law of one parcel.
 pub(crate) fn law(program: &Program, parcel: &Parcel) -> Result<Law, Overflow> {
-    let (mut form, marks) = lower_open(program, parcel)?;
+    let (mut form, marks) = lower_live(program, parcel)?;
     let mut sections = vec![opening(program, &marks)];
     let mut told = Vec::new();
     for (step, begins) in marks.steps.iter().zip(&marks.begins) {

@@ -115,6 +115,8 @@ impl Lowering<'_> {
             Some(_) => whole,
             None => line.unit_mass.is_some(),
         });
+        let together = self.parcel.lines.iter().any(|line| line.whole.is_some());
+        self.make.fixed_lines |= together && !whole;
         let known = self.make.truths(known);
         let unknown = self.make.sure(clause.op == Op::Unequal);
         self.make.choose(known, holds, unknown)

@@ -4,7 +4,7 @@
 use crate::units::{Dec, Mode};
 
 /// Whole numbers to calculate in: 64 bits hold nearly every line, 128 the rest. Every method says when a result does not fit.
-pub(super) trait Whole: Copy + Ord + Default + From<i64> {
+pub(in crate::rules) trait Whole: Copy + Ord + Default + From<i64> {
     /// The product.
     fn by(self, other: Self) -> Option<Self>;
     /// The sum.

@@ -15,7 +15,7 @@ mod sale;
 use crate::rules::form::Input;
 use crate::tables::Collect;
 pub use classes::Classes;
-use fixed::Whole;
+pub(in crate::rules) use fixed::Whole;
 pub use many::{Package, PackageLine, Room};
 pub use run::Scratch;
 pub use sale::{AskProgram, PayProgram, SaleAmounts};
