@@ -165,10 +165,7 @@ fn taken(list: &[Publication], rates: &str, problems: &mut Problems) -> Option<S
             return None;
         }
         let merged = crate::tables::merge(table.now.as_deref(), publication);
-        let Some((text, days)) = problems.keep(merged.map_err(|why| left_alone(target, &why)))
-        else {
-            return None;
-        };
+        let (text, days) = problems.keep(merged.map_err(|why| left_alone(target, &why)))?;
         let differing = match &table.now {
             Some(now) => crate::tables::differing(now, publication),
             None => Vec::new(),

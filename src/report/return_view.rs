@@ -35,6 +35,54 @@ fn ways(found: &Returned, repair: Option<Dec>) -> Result<Vec<Way>, Overflow> {
     Ok(ways)
 }
 
+/// What was paid for a part, charge by charge, and what becomes of each when it goes back.
+fn charges(found: &Returned, show: &Show) -> Grid {
+    let mut grid = Grid::new(
+        "charges",
+        &["charge", "paid", "comes back", "how much", "until", "row"],
+    );
+    for line in &found.lines {
+        let comes = match (line.back, line.from.as_str()) {
+            _ if line.booked => "came back".to_owned(),
+            (Back::Yes, from) => format!("from the {from}"),
+            (Back::Possible, from) => format!("possible, from {from}"),
+            (Back::No, _) => "no".to_owned(),
+        };
+        let until = line
+            .until
+            .map_or(Cell::Empty, |d| Cell::text(d.to_string()));
+        let amount = if line.back == Back::No {
+            Cell::NotDue(show.amount(line.paid))
+        } else {
+            Cell::number(show.amount(line.amount))
+        };
+        grid.rows.push(vec![
+            Cell::text(word(line.charge, show)),
+            Cell::number(show.amount(line.paid)),
+            Cell::text(comes),
+            amount,
+            until,
+            Cell::text(&line.row),
+        ]);
+    }
+    if let Some(freight) = found.freight_back {
+        let cost = Cell::number(show.amount(freight.negated()));
+        grid.rows.push(vec![
+            Cell::text("freight back"),
+            Cell::Empty,
+            Cell::text("to be paid"),
+            cost,
+            Cell::Empty,
+            Cell::text(if found.freight_back_told {
+                "receipts.csv"
+            } else {
+                "sellers.csv"
+            }),
+        ]);
+    }
+    grid
+}
+
 /// The view of a return; `repair` is what mending would cost, in the destination's money.
 pub(crate) fn return_view(
     found: &Returned,
@@ -83,50 +131,7 @@ pub(crate) fn return_view(
         ]);
     }
     view.table(grid);
-    let mut grid = Grid::new(
-        "charges",
-        &["charge", "paid", "comes back", "how much", "until", "row"],
-    );
-    for line in &found.lines {
-        let comes = match (line.back, line.from.as_str()) {
-            _ if line.booked => "came back".to_owned(),
-            (Back::Yes, from) => format!("from the {from}"),
-            (Back::Possible, from) => format!("possible, from {from}"),
-            (Back::No, _) => "no".to_owned(),
-        };
-        let until = line
-            .until
-            .map_or(Cell::Empty, |d| Cell::text(d.to_string()));
-        let amount = if line.back == Back::No {
-            Cell::NotDue(show.amount(line.paid))
-        } else {
-            Cell::number(show.amount(line.amount))
-        };
-        grid.rows.push(vec![
-            Cell::text(word(line.charge, show)),
-            Cell::number(show.amount(line.paid)),
-            Cell::text(comes),
-            amount,
-            until,
-            Cell::text(&line.row),
-        ]);
-    }
-    if let Some(freight) = found.freight_back {
-        let cost = Cell::number(show.amount(freight.negated()));
-        grid.rows.push(vec![
-            Cell::text("freight back"),
-            Cell::Empty,
-            Cell::text("to be paid"),
-            cost,
-            Cell::Empty,
-            Cell::text(if found.freight_back_told {
-                "receipts.csv"
-            } else {
-                "sellers.csv"
-            }),
-        ]);
-    }
-    view.table(grid);
+    view.table(charges(found, show));
     view.notes(notes(found, show)?);
     Ok(view)
 }

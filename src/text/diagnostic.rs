@@ -178,6 +178,10 @@ impl Diagnostic {
 
     /// Turns an error into a warning.
     #[must_use]
+    #[expect(
+        clippy::wrong_self_convention,
+        reason = "it reads as what is said: an error, as a warning"
+    )]
     pub(crate) fn as_warning(mut self) -> Diagnostic {
         self.severity = Severity::Warning;
         self
