@@ -132,7 +132,7 @@ impl BillLine {
             gone: false,
             cancelled: false,
             row: row.at.line().to_string(),
-            asked: priced.map_or(Ok(Dec::ZERO), |line| line.net())?,
+            asked: priced.map_or(Ok(Dec::ZERO), crate::rules::AskedLine::net)?,
             hangs: None,
         })
     }

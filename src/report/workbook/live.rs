@@ -56,6 +56,7 @@ pub(super) fn law(
         stands: standing(law),
         again: shown_again(law),
         told: BTreeMap::new(),
+        figures: BTreeMap::new(),
         ranges: Vec::new(),
         shared: None,
     };
@@ -113,6 +114,8 @@ struct Live<'a, 'p> {
     again: BTreeSet<Id>,
     /// Their figures.
     told: BTreeMap<Id, Vec<F>>,
+    /// The cells of figures that may be changed.
+    figures: BTreeMap<usize, At>,
     /// Rows that were written only so that they can be added up.
     ranges: Vec<(Vec<F>, u32)>,
     /// The node that was shared last: its row stands already.
@@ -294,6 +297,16 @@ impl Live<'_, '_> {
         Ok(row)
     }
 
+    /// The sum of a row, once beside it, so that no line adds up all of them for itself.
+    fn beside(&mut self, row: u32) -> Result<At, Overflow> {
+        let beside = self.page.at(row, TOGETHER);
+        if self.page.sheets.get(beside).is_none() {
+            let sum = F::Total(self.page.all(row));
+            self.page.sheets.formula(beside, sum, Look::Step)?;
+        }
+        Ok(beside)
+    }
+
     /// The row of what one piece weighs without packing, written when the first line asks for it.
     fn unit_masses(&mut self, line: u16) -> u32 {
         if line > 0 {
@@ -396,11 +409,15 @@ impl Algebra for Live<'_, '_> {
         if let Some(cell) = self.common.rates.cell(figure) {
             return Ok(F::R(cell));
         }
+        if let Some(cell) = self.figures.get(&which) {
+            return Ok(F::R(*cell));
+        }
         self.reach(at.place())?;
         let (what, how) = figure.what.words();
         let cell = self
             .page
             .figure(&format!("  {what}"), &figure.origin.place, how, value);
+        self.figures.insert(which, cell);
         Ok(F::R(cell))
     }
 
@@ -589,12 +606,7 @@ impl Algebra for Live<'_, '_> {
             return Ok(F::N(Dec::total(all)?));
         }
         let row = self.range(at, lines)?;
-        let beside = self.page.at(row, TOGETHER);
-        // once beside the row, so that no line adds up all of them for itself
-        if self.page.sheets.get(beside).is_none() {
-            let sum = F::Total(self.page.all(row));
-            self.page.sheets.formula(beside, sum, Look::Step)?;
-        }
+        let beside = self.beside(row)?;
         Ok(F::R(beside))
     }
 
@@ -639,6 +651,7 @@ impl Algebra for Live<'_, '_> {
             Some(self.range(at, shared.keys)?)
         };
         let weights = self.range(at, shared.weights)?;
+        self.beside(weights)?;
         self.reach(at.place())?;
         let Node::Spread(how) = &self.law.form.node(at).op else {
             return Err(Overflow);
