@@ -232,7 +232,7 @@ fn check_part(
     let cell = at.cell("part");
     match (scope, part) {
         (Some(Scope::Item), None) => {
-            problems.push(cell.error("expected the name of the part, as `scope` is `item`"))
+            problems.push(cell.error("expected the name of the part, as `scope` is `item`"));
         }
         (Some(Scope::Item), Some(part)) => {
             let seller = at.cell("seller").text();
@@ -252,7 +252,7 @@ fn check_part(
             }
         }
         (Some(_), Some(_)) => {
-            problems.push(cell.error("expected no part, as `scope` is not `item`"))
+            problems.push(cell.error("expected no part, as `scope` is not `item`"));
         }
         _ => {}
     }

@@ -148,7 +148,7 @@ impl Settings {
                 self.remedies = Some(words::one_of(
                     &[("count", Remedies::Count), ("show", Remedies::Show)],
                     value,
-                )?)
+                )?);
             }
             "budget" => self.budget = amount(value)?,
             "max_mass_g" => self.max_mass = Some(bike_mass(value, style)?),

@@ -257,7 +257,7 @@ impl<'a> Pricer<'a> {
             .map_err(|(_, bad)| bad)?;
         self.ended.note(&self.slow.ended);
         priced.iter().for_each(|amounts| {
-            columns::write(&shown(record, self.guard), amounts, self.digits, out)
+            columns::write(&shown(record, self.guard), amounts, self.digits, out);
         });
         if let Some(hangs) = priced.iter().find_map(|amounts| amounts.hangs) {
             let origin = goods::origin(&offer, terms)?;

@@ -449,7 +449,7 @@ fn read_workbook(place: &Path, shown: &str, problems: &mut Problems) -> Option<V
     match fs::File::open(place).and_then(|file| file.take(most + 1).read_to_end(&mut bytes)) {
         Err(error) => problems.push(unreadable(shown, &error)),
         Ok(_) if u64::try_from(bytes.len()).is_ok_and(|length| length > most) => {
-            problems.push(super::workbook::too_large(shown))
+            problems.push(super::workbook::too_large(shown));
         }
         Ok(_) => return Some(bytes),
     }

@@ -157,7 +157,7 @@ impl List {
                     break 0;
                 }
                 (None, Ok(0)) if !self.dry => {
-                    target = lines.bytes.len() + BLOCK.max(lines.bytes.len())
+                    target = lines.bytes.len() + BLOCK.max(lines.bytes.len());
                 }
                 (None, Ok(cut)) => break cut,
             }

@@ -196,7 +196,7 @@ fn lock(folder: &Path) -> Result<Option<File>, Diagnostic> {
             Ok(()) => return Ok(Some(file)),
             Err(TryLockError::Error(_)) => return Ok(None),
             Err(TryLockError::WouldBlock) if began.elapsed() < PATIENCE => {
-                std::thread::sleep(Duration::from_millis(5))
+                std::thread::sleep(Duration::from_millis(5));
             }
             Err(TryLockError::WouldBlock) => {
                 let what = format!(

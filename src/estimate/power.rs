@@ -102,9 +102,9 @@ impl Road {
         for _ in 0..200 {
             let middle = f64::midpoint(slow, fast);
             if self.watts(middle, middle, None).total < watts {
-                slow = middle
+                slow = middle;
             } else {
-                fast = middle
+                fast = middle;
             }
         }
         f64::midpoint(slow, fast)

@@ -102,9 +102,9 @@ pub fn student(share: f64, freedom: f64) -> f64 {
     for _ in 0..200 {
         let middle = f64::midpoint(low, high);
         if outside(middle) > 1.0 - share {
-            low = middle
+            low = middle;
         } else {
-            high = middle
+            high = middle;
         }
     }
     f64::midpoint(low, high)

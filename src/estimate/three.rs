@@ -139,9 +139,9 @@ impl ThreePoint {
                 break;
             }
             if self.below(middle) < share {
-                from = middle
+                from = middle;
             } else {
-                to = middle
+                to = middle;
             }
         }
         from.midpoint(to)

@@ -327,9 +327,9 @@ fn crossing(
             .plus(other)
             .and_then(|both| both.over(Dec::from(2_u32)))?;
         if dearer(middle)?.is_positive() == now {
-            same = middle
+            same = middle;
         } else {
-            other = middle
+            other = middle;
         }
     }
     Ok(Some(same.round_to(

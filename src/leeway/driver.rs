@@ -161,7 +161,7 @@ impl Finder<'_> {
         let mut found = Vec::new();
         let mut problems = Problems::new();
         let mut keep = |driver: Result<Option<Driver>, Diagnostic>| {
-            found.extend(problems.keep(driver).flatten())
+            found.extend(problems.keep(driver).flatten());
         };
         for currency in self.currencies(bills) {
             keep(self.exchange(currency));

@@ -370,7 +370,7 @@ impl<'a> Compiled<'a> {
                 match value {
                     FitValue::Any(any) => values.extend(any.iter().cloned()),
                     FitValue::AtMost(limit) | FitValue::AtLeast(limit) => {
-                        values.push(format!("={limit}"))
+                        values.push(format!("={limit}"));
                     }
                 }
             }

@@ -442,9 +442,9 @@ fn lift(of: impl Fn(i64) -> (i64, bool), warm: i64) -> (i64, i64) {
             break;
         }
         if see(middle) {
-            low = middle
+            low = middle;
         } else {
-            high = middle
+            high = middle;
         }
     }
     best

@@ -60,7 +60,7 @@ impl Lines {
             .find(|other| other.what == told.what && other.disputed == told.disputed)
         {
             Some(other) => {
-                other.when = simpler([std::mem::take(&mut other.when), told.when].concat())
+                other.when = simpler([std::mem::take(&mut other.when), told.when].concat());
             }
             None => all.push(told),
         }
@@ -116,7 +116,7 @@ fn sentence(name: &str, mut told: Vec<Told>) -> String {
     told.iter_mut().for_each(|one| {
         one.when
             .iter_mut()
-            .for_each(|side| side.retain(|c| !shared.contains(c)))
+            .for_each(|side| side.retain(|c| !shared.contains(c)));
     });
     let chosen: Vec<Condition> = all
         .iter()
@@ -134,7 +134,7 @@ fn sentence(name: &str, mut told: Vec<Told>) -> String {
     told.iter_mut().for_each(|one| {
         one.when
             .iter_mut()
-            .for_each(|side| side.retain(|c| !stands_back(c)))
+            .for_each(|side| side.retain(|c| !stands_back(c)));
     });
     told.iter_mut()
         .for_each(|one| one.what = of_that(&one.what, &shared));
@@ -421,7 +421,7 @@ pub(super) fn limits(here: Here<'_, '_>) -> Vec<String> {
                 .find(|(other, _, disputed)| *other == effect && *disputed == row.stamp.disputed())
             {
                 Some((_, other, _)) => {
-                    *other = simpler([std::mem::take(other), when.clone()].concat())
+                    *other = simpler([std::mem::take(other), when.clone()].concat());
                 }
                 None => all.push((effect, when.clone(), row.stamp.disputed())),
             }

@@ -273,7 +273,7 @@ impl Page {
             let kind = own.first().map_or("", |row| kind_word(&row.rule));
             self.say(&format!("\n### {order} `{id}`: {kind}\n"));
             own.iter().for_each(|row| {
-                self.entry(&row.stamp, &with_when(charge(&row.rule), &row.rule.when))
+                self.entry(&row.stamp, &with_when(charge(&row.rule), &row.rule.when));
             });
         }
     }
@@ -489,7 +489,7 @@ impl Page {
             }
             self.say(&format!("- {heading}:"));
             found.iter().for_each(|(name, stamp)| {
-                self.say(&format!("  - `{name}`, {} ({})", stamp.span, stamp.row))
+                self.say(&format!("  - `{name}`, {} ({})", stamp.span, stamp.row));
             });
         }
     }

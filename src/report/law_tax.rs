@@ -154,7 +154,7 @@ fn base(charge: &Charge, here: Here<'_, '_>) -> Option<String> {
             here,
             DEEPEST,
             &mut leaves,
-        )
+        );
     });
     whole_freight(&mut leaves);
     if !Bases::has_remedy(here) {

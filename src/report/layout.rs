@@ -23,7 +23,7 @@ pub fn text(view: &View, colour: bool) -> String {
             Block::Sentence(text) => out.push_str(&(wrap(text, "") + "\n")),
             Block::Heading(text) => out.push_str(&format!("\n{text}\n")),
             Block::Table(grid) if grid.stacked => {
-                out.push_str(&format!("\n{}", stacked(grid, colour)))
+                out.push_str(&format!("\n{}", stacked(grid, colour)));
             }
             Block::Table(grid) => out.push_str(&format!("\n{}\n", ruled(grid, colour))),
             Block::Notes(lines) => lines

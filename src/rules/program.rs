@@ -467,7 +467,7 @@ fn names_of(law: &Law, charges: &[&Dated<Charge>], reliefs: &[&Dated<Relief>]) -
         .iter()
         .for_each(|row| sums.extend(in_when(&row.rule.when)));
     reliefs.iter().for_each(|row| {
-        sums.extend(std::iter::once(row.rule.tests.clone()).chain(in_when(&row.rule.when)))
+        sums.extend(std::iter::once(row.rule.tests.clone()).chain(in_when(&row.rule.when)));
     });
     for name in sums
         .iter()

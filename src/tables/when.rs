@@ -272,7 +272,7 @@ impl Condition {
                 currency = Some(
                     Coin::parse(code)
                         .map_err(|expected| format!("`{code}` is not a currency: {expected}"))?,
-                )
+                );
             }
         }
         if unit.is_some() && number.is_none() {

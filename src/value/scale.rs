@@ -102,7 +102,7 @@ pub(crate) fn basis_of(reading: &Weighing, book: &Book, cautions: &mut Cautions)
     let basis = reading.basis.or(book.settings.basis);
     match basis {
         Some(basis) if reading.basis.is_none() => {
-            cautions.say("bike-basis-assumed", assumed(basis), &[])
+            cautions.say("bike-basis-assumed", assumed(basis), &[]);
         }
         Some(_) => {}
         None => cautions.say("bike-weighing-unused", unused(&not_told()), &[]),

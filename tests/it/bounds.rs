@@ -135,7 +135,7 @@ fn book_of(dice: &mut Dice, to: &str) -> Book {
     let places = 4 + dice.below(9);
     for nth in 0..places {
         let place = PLACES[usize::try_from((nth * 5 + dice.below(2)) % 14).unwrap()];
-        for at in 0..1 + dice.below(4) {
+        for at in 0..=dice.below(4) {
             let amount = 300 + dice.below(dear * 100);
             let price = if currency == "JPY" {
                 (amount * 3 / 2).to_string()

@@ -188,7 +188,7 @@ impl<'l, 'b> Reading<'l, 'b> {
                 Piece::Open(tag) if tag.is("table-column") => self.columns(&tag),
                 Piece::Open(tag) if tag.is("table-row") => self.begin_row(&tag),
                 Piece::Open(tag) if tag.is("table-cell") || tag.is("covered-table-cell") => {
-                    cell = Some(self.begun(&tag))
+                    cell = Some(self.begun(&tag));
                 }
                 Piece::Open(tag) => aside = ASIDE.iter().any(|name| tag.is(name)),
                 Piece::Close(end) if end.is("table-row") => self.end_row()?,

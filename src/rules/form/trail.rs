@@ -86,7 +86,7 @@ impl Trail<'_> {
                     entries.push(relief_entry(step, self.over_limit(relief, step)));
                 }
                 StepMarks::NotDue(at) => {
-                    entries.extend(self.program.steps.get(*at).map(without_condition))
+                    entries.extend(self.program.steps.get(*at).map(without_condition));
                 }
             }
         }

@@ -524,10 +524,10 @@ impl Classes {
         for row in &example.rows {
             match row {
                 Row::Tariff(at, ended) => {
-                    tariff.extend(self.law.tariff.get(*at).map(|row| (row, *ended)))
+                    tariff.extend(self.law.tariff.get(*at).map(|row| (row, *ended)));
                 }
                 Row::Tax(at, ended) => {
-                    taxes.extend(self.law.taxes.get(*at).map(|row| (row, *ended)))
+                    taxes.extend(self.law.taxes.get(*at).map(|row| (row, *ended)));
                 }
             }
         }
