@@ -498,11 +498,11 @@ impl<'a> Seller<'a> {
         Ok(found)
     }
 
-    fn frame(&self, range: (i64, i64)) -> Result<Frame, NoBounds> {
+    fn frame(&self, range: (i64, i64)) -> Frame {
         let digits = self.currency.digits();
         let minor = 10_i128.pow(9_u32.saturating_sub(digits));
         let goods = self.list.iter().zip(&self.slots);
-        Ok(Frame {
+        Frame {
             slots: self.slots.clone(),
             goods: goods
                 .map(|(list, slot)| {
@@ -514,10 +514,10 @@ impl<'a> Seller<'a> {
                 })
                 .collect(),
             range: (Nano::from(range.0) * minor, Nano::from(range.1) * minor),
-        })
+        }
     }
 
-    fn known(&self, frame: &Frame, figures: &[Dec]) -> Result<Each, NoBounds> {
+    fn known(frame: &Frame, figures: &[Dec]) -> Result<Each, NoBounds> {
         let ends = figures.iter().map(|own| around(*own));
         let (least, most) = ends.collect::<Result<Vec<_>, _>>()?.into_iter().unzip();
         Ok(frame.lines_of(least, most)?)
@@ -531,7 +531,7 @@ impl<'a> Seller<'a> {
         (range, view, net): ((i64, i64), usize, bool),
         enough: bool,
     ) -> Result<Done, NoBounds> {
-        let frame = self.frame(range)?;
+        let frame = self.frame(range);
         let Some(view) = carried.views.get(view) else {
             let asked = self.asked(&frame, carried, codes, Prices::AsTyped)?;
             let cost = self.paid(&frame, &asked, &Between::default(), None)?;
@@ -634,15 +634,15 @@ impl<'a> Seller<'a> {
             let mass = row.mass.map_or(Dec::ZERO, |mass| mass.0);
             grams.push(mass.times(Dec::from(row.quantity))?);
         }
-        let kilograms = self.known(frame, &self.masses)?;
+        let kilograms = Self::known(frame, &self.masses)?;
         Ok(Figures {
             list: asked.lists.clone(),
             goods: asked.goods.clone(),
             freight: asked.freights.clone(),
             insurance: asked.insurances.clone(),
             kilograms: frame.scaled(&kilograms, Fraction::of(Dec::ONE, Dec::THOUSAND)?)?,
-            pieces: self.known(frame, &pieces)?,
-            grams: self.known(frame, &grams)?,
+            pieces: Self::known(frame, &pieces)?,
+            grams: Self::known(frame, &grams)?,
             rate: self.customs,
         })
     }
@@ -657,7 +657,7 @@ impl<'a> Seller<'a> {
     ) -> Result<Asked, NoBounds> {
         let digits = self.currency.digits();
         let (_, step) = around(Dec::new(1, digits))?;
-        let list = self.known(frame, &self.lists)?;
+        let list = Self::known(frame, &self.lists)?;
         let (spend, _) = frame.ends(&list.sum)?;
         let free = self
             .consignment
@@ -688,7 +688,7 @@ impl<'a> Seller<'a> {
         }
         let paid = frame.plus(&money.left, &money.credit)?;
         let (goods, held) = self.without_tax(frame, &paid, prices)?;
-        let masses = self.known(frame, &self.masses)?;
+        let masses = Self::known(frame, &self.masses)?;
         let insurance = match self.consignment.insurance {
             None => Between::default(),
             Some(Insurance::Amount(amount)) => Between::of(amount)?,
@@ -804,7 +804,7 @@ impl<'a> Seller<'a> {
         for percent in percents {
             shares.push(Dec::HUNDRED.over(Dec::HUNDRED.plus(percent.0)?)?);
         }
-        let shares = self.known(frame, &shares)?;
+        let shares = Self::known(frame, &shares)?;
         let net = frame.round(&frame.times(paid, &shares)?, minor)?;
         let held = match self.consignment.tax_to_take_out(self.desk) {
             Included::SaleTax => frame.minus(paid, &net)?.sum,
@@ -1044,10 +1044,6 @@ enum Done {
 }
 
 /// All readings of a case: one, or two for each comparison that it does not settle; or where it must be split.
-#[expect(
-    clippy::type_complexity,
-    reason = "what is read, or where to split, or why there is none"
-)]
 fn readings(
     law: &Read,
     frame: &Frame,

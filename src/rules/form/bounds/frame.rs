@@ -353,7 +353,7 @@ impl Frame {
     fn typical(&self, sum: &Lin) -> Nano {
         let (least, most) = self.range;
         let all: Nano = self.open().map(|(line, _)| self.goods[line]).sum();
-        let middle = i128::midpoint(least, most.min(all));
+        let middle = least.midpoint(most.min(all));
         let by_line: Nano = sum
             .by_line
             .iter()
@@ -371,16 +371,13 @@ impl Frame {
     pub(super) fn turns(&self, sum: &Between) -> Result<Vec<Nano>, Unbounded> {
         let mut found = Vec::new();
         if let Some(ratio) = self
-            .ratio(&sum.least, std::cmp::Ord::min)?
+            .ratio(&sum.least, Nano::min)?
             .filter(|ratio| *ratio > 0)
         {
             let surely = (-sum.least.fixed).checked_mul(ONE).ok_or(TOO_LARGE)?;
             found.push(surely.div_euclid(ratio) + 1);
         }
-        if let Some(ratio) = self
-            .ratio(&sum.most, std::cmp::Ord::max)?
-            .filter(|ratio| *ratio > 0)
-        {
+        if let Some(ratio) = self.ratio(&sum.most, Nano::max)?.filter(|ratio| *ratio > 0) {
             let maybe = (-sum.most.fixed).checked_mul(ONE).ok_or(TOO_LARGE)?;
             found.push(maybe.div_euclid(ratio) - 1);
         }

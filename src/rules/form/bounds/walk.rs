@@ -78,7 +78,7 @@ pub(crate) struct Due {
 #[derive(Debug, Clone)]
 enum Value {
     One(Between),
-    Each(Each),
+    Each(Box<Each>),
     Holds(Option<bool>),
     EachHolds(Vec<Option<bool>>),
 }
@@ -164,7 +164,7 @@ impl Walk<'_> {
     /// A figure of each line.
     fn each(&self, id: Id) -> Result<Each, Unbounded> {
         Ok(match self.at(id)? {
-            Value::Each(each) => each.clone(),
+            Value::Each(each) => each.as_ref().clone(),
             Value::One(one) => self.frame.spread_out(one)?,
             Value::Holds(holds) => {
                 let (low, high) = as_figure(*holds);
@@ -234,9 +234,9 @@ impl Walk<'_> {
             Op::Column(values) => {
                 let ends = values.iter().map(|own| around(*own));
                 let (least, most) = ends.collect::<Result<Vec<_>, _>>()?.into_iter().unzip();
-                Value::Each(frame.lines_of(least, most)?)
+                Value::Each(Box::new(frame.lines_of(least, most)?))
             }
-            Op::Input(input) => Value::Each(self.figures.of(*input)?.clone()),
+            Op::Input(input) => Value::Each(Box::new(self.figures.of(*input)?.clone())),
             Op::Home(a) => {
                 let (times, over) = self.figures.rate.parts();
                 self.scaled(*a, Fraction::of(times, over)?)?
@@ -252,7 +252,7 @@ impl Walk<'_> {
             Op::Least(a, b) => self.extreme(*a, *b, false)?,
             Op::Most(a, b) => self.extreme(*a, *b, true)?,
             Op::Round(a, rounding) => match self.at(*a)? {
-                Value::Each(each) => Value::Each(frame.round(each, *rounding)?),
+                Value::Each(each) => Value::Each(Box::new(frame.round(each, *rounding)?)),
                 _ => Value::One(frame.round_one(&self.one(*a)?, *rounding)?),
             },
             Op::Compare(a, op, b) => self.compare(id, *a, *op, *b)?,
@@ -279,7 +279,7 @@ impl Walk<'_> {
 
     fn scaled(&self, a: Id, factor: Fraction) -> Result<Value, Unbounded> {
         Ok(match self.at(a)? {
-            Value::Each(each) => Value::Each(self.frame.scaled(each, factor)?),
+            Value::Each(each) => Value::Each(Box::new(self.frame.scaled(each, factor)?)),
             _ => Value::One(self.one(a)?.scaled(factor)?),
         })
     }
@@ -292,7 +292,7 @@ impl Walk<'_> {
         each: impl Fn(&Frame, &Each, &Each) -> Result<Each, Unbounded>,
     ) -> Result<Value, Unbounded> {
         Ok(if self.by_line(&[a, b])? {
-            Value::Each(each(self.frame, &self.each(a)?, &self.each(b)?)?)
+            Value::Each(Box::new(each(self.frame, &self.each(a)?, &self.each(b)?)?))
         } else {
             Value::One(one(&self.one(a)?, &self.one(b)?)?)
         })
@@ -316,7 +316,7 @@ impl Walk<'_> {
                     return Ok(None);
                 }
                 let left = self.frame.times(&self.each(a)?, &rest)?;
-                Ok(Some(Value::Each(left)))
+                Ok(Some(Value::Each(Box::new(left))))
             }
             _ => Ok(None),
         }
@@ -324,9 +324,9 @@ impl Walk<'_> {
 
     fn times(&self, a: Id, b: Id) -> Result<Value, Unbounded> {
         if self.by_line(&[a, b])? {
-            return Ok(Value::Each(
+            return Ok(Value::Each(Box::new(
                 self.frame.times(&self.each(a)?, &self.each(b)?)?,
-            ));
+            )));
         }
         let (a, b) = (self.one(a)?, self.one(b)?);
         for (known, other) in [(&a, &b), (&b, &a)] {
@@ -367,18 +367,18 @@ impl Walk<'_> {
                 under => -(-up(high)?).div_euclid(under),
             });
         }
-        Ok(Value::Each(self.frame.lines_of(least, most)?))
+        Ok(Value::Each(Box::new(self.frame.lines_of(least, most)?)))
     }
 
     /// The lesser or the greater of two. Of the parcel, the case is split where they cross.
     fn extreme(&self, a: Id, b: Id, greater: bool) -> Result<Value, Stop> {
         if self.by_line(&[a, b])? {
             let (a, b) = (self.each(a)?, self.each(b)?);
-            return Ok(Value::Each(if greater {
+            return Ok(Value::Each(Box::new(if greater {
                 self.frame.greater(&a, &b)?
             } else {
                 self.frame.lesser(&a, &b)?
-            }));
+            })));
         }
         let (a, b) = (self.one(a)?, self.one(b)?);
         let apart = a.minus(&b)?;
@@ -459,11 +459,11 @@ impl Walk<'_> {
     fn choose(&self, when: Id, a: Id, b: Id) -> Result<Value, Stop> {
         if self.by_line(&[when])? {
             let when = self.each_holds(when)?;
-            return Ok(Value::Each(self.frame.choose(
+            return Ok(Value::Each(Box::new(self.frame.choose(
                 &when,
                 &self.each(a)?,
                 &self.each(b)?,
-            )?));
+            )?)));
         }
         match self.holds(when)? {
             Some(true) => Ok(self.at(a)?.clone()),
@@ -473,7 +473,9 @@ impl Walk<'_> {
                     return Err(Stop::Fork(atom));
                 }
                 Ok(if self.by_line(&[a, b])? {
-                    Value::Each(self.frame.either_of(&self.each(a)?, &self.each(b)?)?)
+                    Value::Each(Box::new(
+                        self.frame.either_of(&self.each(a)?, &self.each(b)?)?,
+                    ))
                 } else {
                     Value::One(self.one(a)?.either(&self.one(b)?)?)
                 })
@@ -524,7 +526,7 @@ impl Walk<'_> {
             off: (0, 0),
             most: self.most_groups(&known, sure),
         });
-        Ok(Value::Each(each))
+        Ok(Value::Each(Box::new(each)))
     }
 
     /// How many groups there may be at once.
@@ -561,9 +563,9 @@ impl Walk<'_> {
             .collect();
         least.fixed = i128::try_from(always.len()).unwrap_or(0) * ONE;
         most.fixed = least.fixed;
-        for line in 0..lines {
+        for (line, inside) in in_group.iter().enumerate() {
             let counted = sure && always.contains(&known.least[line]);
-            if in_group[line] == Some(false) || counted {
+            if *inside == Some(false) || counted {
                 continue;
             }
             if frame.slots[line].is_none() {
@@ -616,22 +618,22 @@ impl Walk<'_> {
             let own = frame.lines_of(least, most)?;
             let zeros = frame.spread_out(&Between::default())?;
             let masked = frame.choose(&in_group, &own, &zeros)?;
-            return Ok(Value::Each(Each {
+            return Ok(Value::Each(Box::new(Each {
                 sum: group.all.clone(),
                 ..masked
-            }));
+            })));
         }
         let whole = self.one(how.whole)?;
         let all = frame.share(&whole, &weights, step)?;
         if everywhere {
-            return Ok(Value::Each(all));
+            return Ok(Value::Each(Box::new(all)));
         }
         let zeros = frame.spread_out(&Between::default())?;
         let all = frame.choose(&in_group, &all, &zeros)?;
-        Ok(Value::Each(Each {
+        Ok(Value::Each(Box::new(Each {
             sum: whole.either(&Between::default())?,
             ..all
-        }))
+        })))
     }
 }
 
@@ -660,8 +662,7 @@ fn stands(least: Nano, op: tables::Op, most: Nano) -> Option<bool> {
     let none = !op.holds(&least, &0) && !op.holds(&most, &0);
     let through = least <= 0 && most >= 0 && least != most;
     match op {
-        tables::Op::Equal if through => None,
-        tables::Op::Unequal if through => None,
+        tables::Op::Equal | tables::Op::Unequal if through => None,
         _ if all => Some(true),
         _ if none => Some(false),
         _ => None,
